@@ -1,0 +1,308 @@
+"""Uncertainty budget of one run of GPS legs, term by term.
+
+Follows the Guide to the Expression of Uncertainty in Measurement (JCGM
+100:2008): each input quantity has a standard uncertainty, the solution's own
+sensitivities carry it into kappa, and the terms add in squares. A term marked
+shared has the same unknown value at every point of one sortie, which the fleet
+fit must know. Signs are kept, so that shared terms can be combined.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from fleetcal.airdata.atmosphere import Array
+from fleetcal.airdata.leg_noise import rounding_uncertainty
+from fleetcal.airdata.leg_solution import LegSolution
+from fleetcal.airdata.reading import Readings, true_airspeed_for
+from fleetcal.units import M_PER_FT, MPS_PER_KT
+
+
+@dataclass(frozen=True)
+class Assumptions:
+    """Standard uncertainties that a recorded flight cannot show by itself.
+
+    The defaults are common practice without a published source; give what is
+    known of the aircraft's own instruments instead.
+
+    Attributes
+    ----------
+    u_temperature_k : float
+        Bias of the outside-air temperature, K; shared by a sortie.
+    u_recovery_factor : float
+        Uncertainty of the probe's recovery factor; shared by a sortie.
+    u_airspeed_mps, u_altitude_m : float
+        What is left after the bench corrections of airspeed indicator and
+        altimeter, m/s and m; shared by a sortie.
+    u_ground_speed_mps : float
+        Error of a leg's mean GPS velocity, m/s.
+    u_wind_mps : float
+        How much the wind differs from leg to leg beyond what the samples
+        inside a leg show, m/s.
+    u_wind_drift_mps2 : float
+        Steady change of each wind component, m/s per second.
+    prior_weight : float
+        How many spare legs the supposed leg scatter counts for, beside the
+        spare legs of the run itself.
+    leg_scatter_mps : float or None
+        Leg scatter found in earlier runs with spare legs, m/s; replaces what
+        `u_wind_mps` and the samples suggest when a run has no spare leg.
+    """
+
+    u_temperature_k: float = 1.0
+    u_recovery_factor: float = 0.1
+    u_airspeed_mps: float = 0.3 * MPS_PER_KT
+    u_altitude_m: float = 20.0 * M_PER_FT
+    u_ground_speed_mps: float = 0.05
+    u_wind_mps: float = 0.3 * MPS_PER_KT
+    u_wind_drift_mps2: float = 1.0 * MPS_PER_KT / 600.0
+    prior_weight: float = 8.0
+    leg_scatter_mps: float | None = None
+
+
+@dataclass(frozen=True)
+class Term:
+    """One line of the budget.
+
+    Attributes
+    ----------
+    name : str
+    u_kappa : float
+        Sensitivity times standard uncertainty, signed.
+    shared : bool
+        Same unknown value at every point of the sortie.
+    kind : str
+        'A' from scatter, 'B' from other knowledge (JCGM 100:2008, 4.2 and 4.3).
+    degrees_of_freedom : float
+        Infinite for kind 'B'.
+    note : str
+        The input uncertainty in words.
+    """
+
+    name: str
+    u_kappa: float
+    shared: bool
+    kind: str
+    degrees_of_freedom: float = np.inf
+    note: str = ""
+
+
+@dataclass(frozen=True)
+class LegData:
+    """What the budget needs to know of the legs of one run.
+
+    Attributes
+    ----------
+    east_mps, north_mps : ndarray, shape (legs,)
+        Mean ground vectors, m/s.
+    readings : Readings
+        Mean readings, shape (legs,).
+    middle_s : ndarray, shape (legs,)
+        Time at the middle of each leg, s.
+    u_mean_mps : ndarray, shape (legs,)
+        Standard uncertainty of a leg's mean from the scatter of its own
+        samples, m/s; 0 where only one reading was taken.
+    movement : dict of str to float
+        Standard deviation of each logged quantity within a leg, SI.
+    steps : dict of str to float
+        Smallest step of each logged quantity, SI; 0 if not rounded.
+    """
+
+    east_mps: Array
+    north_mps: Array
+    readings: Readings
+    middle_s: Array
+    u_mean_mps: Array
+    movement: dict[str, float]
+    steps: dict[str, float]
+
+
+def run_budget(
+    legs: LegData, solution: LegSolution, row: int, assumptions: Assumptions
+) -> tuple[Term, ...]:
+    """Return every uncertainty term of kappa for one solved run.
+
+    Parameters
+    ----------
+    legs : LegData
+        Of the run in `row`.
+    solution : LegSolution
+        From `solve_legs`.
+    row : int
+        Which run of the solution.
+    assumptions : Assumptions
+
+    Returns
+    -------
+    tuple of Term
+        In a fixed order.
+    """
+    count = len(legs.east_mps)
+    gain = solution.gain[row, 2, :count]
+    wind = np.array([solution.wind_east_mps[row], solution.wind_north_mps[row]])
+    air = np.stack([legs.east_mps, legs.north_mps]) - wind[:, None]
+    air = air / np.hypot(air[0], air[1])
+    residual = solution.residual_mps[row, :count]
+    slopes = _reading_slopes(legs.readings, float(solution.kappa[row]))
+    return (
+        _leg_scatter(legs, gain, residual, assumptions),
+        _wind_drift(legs, gain, air, assumptions),
+        *_ground_terms(legs, gain, air, assumptions),
+        *_rounding_terms(legs, gain, slopes),
+        *_shared_terms(legs.readings, gain, slopes, assumptions),
+    )
+
+
+def combine(terms: tuple[Term, ...]) -> tuple[float, float]:
+    """Return the combined standard uncertainty and its degrees of freedom.
+
+    Parameters
+    ----------
+    terms : tuple of Term
+
+    Returns
+    -------
+    tuple of float
+        u(kappa) and the effective degrees of freedom by the Welch-Satterthwaite
+        formula (JCGM 100:2008, G.4.1).
+    """
+    variances = np.array([t.u_kappa**2 for t in terms])
+    total = float(variances.sum())
+    spread = float(
+        sum(v**2 / t.degrees_of_freedom for v, t in zip(variances, terms, strict=True) if v > 0.0)
+    )
+    return float(np.sqrt(total)), total**2 / spread if spread > 0.0 else np.inf
+
+
+def supposed_leg_scatter(legs: LegData, assumptions: Assumptions) -> float:
+    """Return the leg scatter to expect before the spare legs are looked at.
+
+    Parameters
+    ----------
+    legs : LegData
+    assumptions : Assumptions
+
+    Returns
+    -------
+    float
+        Standard deviation of one leg's residual, m/s.
+    """
+    spare = len(legs.east_mps) - 3
+    if spare <= 0 and assumptions.leg_scatter_mps is not None:
+        return assumptions.leg_scatter_mps
+    return float(np.sqrt(np.mean(legs.u_mean_mps**2) + assumptions.u_wind_mps**2))
+
+
+def _leg_scatter(legs: LegData, gain: Array, residual: Array, assumptions: Assumptions) -> Term:
+    spare = max(len(gain) - 3, 0)
+    supposed = supposed_leg_scatter(legs, assumptions)
+    weight = assumptions.prior_weight
+    found = float(residual @ residual) if spare else 0.0
+    scatter = np.sqrt((weight * supposed**2 + found) / (weight + spare))
+    return Term(
+        "leg scatter",
+        float(np.sqrt(gain @ gain) * scatter),
+        shared=False,
+        kind="A",
+        degrees_of_freedom=weight + spare,
+        note=f"{scatter / MPS_PER_KT:.2f} kt a leg, {spare} spare legs",
+    )
+
+
+def _wind_drift(legs: LegData, gain: Array, air: Array, assumptions: Assumptions) -> Term:
+    since = legs.middle_s - legs.middle_s.mean()
+    effect = (air * (gain * since)).sum(axis=1) * assumptions.u_wind_drift_mps2
+    rate = assumptions.u_wind_drift_mps2 * 600.0 / MPS_PER_KT
+    return Term(
+        "wind drift",
+        float(np.hypot(*effect)),
+        shared=False,
+        kind="B",
+        note=f"{rate:.2f} kt in ten minutes, each component",
+    )
+
+
+def _ground_terms(
+    legs: LegData, gain: Array, air: Array, assumptions: Assumptions
+) -> tuple[Term, ...]:
+    speed = np.hypot(legs.east_mps, legs.north_mps)
+    along = (air[0] * legs.east_mps + air[1] * legs.north_mps) / speed
+    across = (air[0] * legs.north_mps - air[1] * legs.east_mps) / speed
+    step = rounding_uncertainty(
+        legs.steps.get("ground_speed", 0.0), legs.movement.get("ground_speed", 0.0)
+    )
+    turn = rounding_uncertainty(legs.steps.get("track", 0.0), legs.movement.get("track", 0.0))
+    return (
+        Term(
+            "ground speed",
+            float(np.sqrt(gain @ gain) * assumptions.u_ground_speed_mps),
+            shared=False,
+            kind="B",
+            note=f"{assumptions.u_ground_speed_mps:.2f} m/s a leg",
+        ),
+        Term("ground speed rounding", _in_squares(gain * along * step), False, "B"),
+        Term("track rounding", _in_squares(gain * across * speed * turn), False, "B"),
+    )
+
+
+def _rounding_terms(legs: LegData, gain: Array, slopes: dict[str, Array]) -> tuple[Term, ...]:
+    def left(quantity: str) -> float:
+        return rounding_uncertainty(legs.steps.get(quantity, 0.0), legs.movement.get(quantity, 0.0))
+
+    common = {"altitude": "altitude rounding", "temperature": "temperature rounding"}
+    return (
+        Term(
+            "airspeed rounding",
+            _in_squares(gain * slopes["airspeed"] * left("airspeed")),
+            False,
+            "B",
+        ),
+        *(
+            Term(name, float(gain @ slopes[quantity] * left(quantity)), False, "B")
+            for quantity, name in common.items()
+        ),
+    )
+
+
+def _shared_terms(
+    readings: Readings, gain: Array, slopes: dict[str, Array], assumptions: Assumptions
+) -> tuple[Term, ...]:
+    corrected = bool(np.all(readings.recovery_factor == 0.0))
+    inputs = {
+        "temperature": ("outside-air temperature", assumptions.u_temperature_k, "K"),
+        "recovery": ("recovery factor", 0.0 if corrected else assumptions.u_recovery_factor, ""),
+        "airspeed": ("airspeed indicator", assumptions.u_airspeed_mps, "m/s"),
+        "altitude": ("altimeter", assumptions.u_altitude_m, "m"),
+    }
+    return tuple(
+        Term(name, float(gain @ slopes[quantity] * u), True, "B", note=f"{u:.3g} {unit}".strip())
+        for quantity, (name, u, unit) in inputs.items()
+    )
+
+
+def _in_squares(effects: Array) -> float:
+    return float(np.sqrt(np.sum(effects**2)))
+
+
+def _reading_slopes(readings: Readings, kappa: float) -> dict[str, Array]:
+    """Return the derivative of each leg's true airspeed by each reading."""
+
+    def speed(changed: Readings) -> Array:
+        static, impact = changed.pressures()
+        return true_airspeed_for(
+            static, impact, changed.temperature_k, changed.recovery_factor, np.asarray(kappa)
+        )[0]
+
+    def slope(change: Callable[[float], Readings], step: float) -> Array:
+        return (speed(change(step)) - speed(change(-step))) / (2.0 * step)
+
+    r = readings
+    return {
+        "airspeed": slope(lambda d: replace(r, airspeed_mps=r.airspeed_mps + d), 1e-3),
+        "altitude": slope(lambda d: replace(r, altitude_m=r.altitude_m + d), 1e-1),
+        "temperature": slope(lambda d: replace(r, temperature_k=r.temperature_k + d), 1e-3),
+        "recovery": slope(lambda d: replace(r, recovery_factor=r.recovery_factor + d), 1e-3),
+    }

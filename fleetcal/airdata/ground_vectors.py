@@ -1,0 +1,106 @@
+"""Geometry of ground vectors: the wind circle and the fan of tracks.
+
+The tips of the ground vectors flown at one true airspeed lie on a circle about
+the tip of the wind vector, with the true airspeed as radius (the idea behind
+every method that needs no heading; see Gratton, Use of Global Positioning
+System velocity outputs for determining airspeed measurement error,
+Aeronautical Journal, 2007). Vectors are (east, north) components.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from fleetcal.airdata.atmosphere import Array
+
+
+@dataclass(frozen=True)
+class WindCircle:
+    """Circle through ground vectors, for many runs at once.
+
+    Attributes
+    ----------
+    east_mps, north_mps : ndarray, shape (runs,)
+        Wind vector (towards which the air moves), m/s.
+    radius_mps : ndarray, shape (runs,)
+        True airspeed, m/s.
+    """
+
+    east_mps: Array
+    north_mps: Array
+    radius_mps: Array
+
+
+def wind_circle(east_mps: Array, north_mps: Array, weight: Array) -> WindCircle:
+    """Fit the circle |g - w|^2 = V^2 by linear least squares in (w, V^2 - |w|^2).
+
+    Parameters
+    ----------
+    east_mps, north_mps : ndarray, shape (runs, legs)
+        Ground vectors, m/s.
+    weight : ndarray, shape (runs, legs)
+        1 for a leg that counts, 0 for padding.
+
+    Returns
+    -------
+    WindCircle
+        NaN in every field of a run whose vectors lie on a line.
+
+    Notes
+    -----
+    The algebraic fit is exact for three vectors and close for more; it serves
+    as the start of the iteration in `leg_solution`. Vectors are centred first,
+    which keeps the three equations well conditioned.
+    """
+    count = np.maximum(weight.sum(axis=-1), 1.0)
+    mean_east = (weight * east_mps).sum(axis=-1) / count
+    mean_north = (weight * north_mps).sum(axis=-1) / count
+    x = weight * (east_mps - mean_east[..., None])
+    y = weight * (north_mps - mean_north[..., None])
+    square = x * x + y * y
+    sxx, sxy, syy = (x * x).sum(-1), (x * y).sum(-1), (y * y).sum(-1)
+    right_x, right_y = (x * square).sum(-1) / 2.0, (y * square).sum(-1) / 2.0
+    determinant = sxx * syy - sxy * sxy
+    with np.errstate(divide="ignore", invalid="ignore"):
+        flat = determinant <= 1e-9 * (sxx + syy) ** 2
+        determinant = np.where(flat, np.nan, determinant)
+        centre_x = (right_x * syy - right_y * sxy) / determinant
+        centre_y = (right_y * sxx - right_x * sxy) / determinant
+        radius = np.sqrt(square.sum(-1) / count + centre_x**2 + centre_y**2)
+    return WindCircle(centre_x + mean_east, centre_y + mean_north, radius)
+
+
+def largest_track_gap(track_rad: Array) -> float:
+    """Return the largest angle between neighbouring tracks.
+
+    Parameters
+    ----------
+    track_rad : ndarray, shape (legs,)
+        Tracks in any order, rad.
+
+    Returns
+    -------
+    float
+        Angle in rad: 2 pi for one track, 2 pi / n for n evenly spread ones.
+    """
+    ordered = np.sort(np.mod(track_rad, 2.0 * np.pi))
+    gaps = np.diff(np.append(ordered, ordered[0] + 2.0 * np.pi))
+    return float(gaps.max())
+
+
+def bearing_from(east_mps: float, north_mps: float) -> float:
+    """Return the direction a wind vector comes from.
+
+    Parameters
+    ----------
+    east_mps, north_mps : float
+        Wind vector, m/s.
+
+    Returns
+    -------
+    float
+        Bearing in rad, at least 0 and below 2 pi.
+    """
+    return float(np.mod(np.arctan2(-east_mps, -north_mps), 2.0 * np.pi))

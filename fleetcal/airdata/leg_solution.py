@@ -1,0 +1,174 @@
+"""Wind and static-pressure error from the GPS legs of a run, many runs at once.
+
+Every leg i obeys |g_i - w| = Vt_i(kappa): its ground vector less one wind has
+the length of its own true airspeed. Wind and kappa are found together by
+non-linear least squares (Gauss-Newton with the analytic Jacobian), started
+from the closed-form circle. Using each leg's own airspeed removes the error of
+not holding exactly the same speed on each leg. The principle of solving wind
+and a common airspeed error from ground vectors is that of the USAF Test Pilot
+School's cloverleaf method (Olson, AFFTC-TIH-99-01).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+import numpy.typing as npt
+
+from fleetcal.airdata.atmosphere import Array
+from fleetcal.airdata.ground_vectors import wind_circle
+from fleetcal.airdata.reading import Readings, true_airspeed_for
+
+_ROUNDS: Final = 40
+_TOLERANCE: Final = 1e-12
+
+
+@dataclass(frozen=True)
+class LegSolution:
+    """Solution of many runs; arrays are padded to the longest run.
+
+    Attributes
+    ----------
+    wind_east_mps, wind_north_mps, kappa : ndarray, shape (runs,)
+        The unknowns. NaN where a run has no solution.
+    true_airspeed_mps : ndarray, shape (runs, legs)
+        Vt of each leg at the solution, m/s.
+    residual_mps : ndarray, shape (runs, legs)
+        |g - w| - Vt, m/s; 0 for padding.
+    gain : ndarray, shape (runs, 3, legs)
+        How the unknowns answer to a change of each leg's residual: the
+        solution moves by -gain @ change.
+    legs : ndarray, shape (runs,)
+        Number of legs that count.
+    converged : ndarray of bool, shape (runs,)
+    """
+
+    wind_east_mps: Array
+    wind_north_mps: Array
+    kappa: Array
+    true_airspeed_mps: Array
+    residual_mps: Array
+    gain: Array
+    legs: npt.NDArray[np.int64]
+    converged: npt.NDArray[np.bool_]
+
+
+def solve_legs(
+    east_mps: npt.ArrayLike,
+    north_mps: npt.ArrayLike,
+    readings: Readings,
+    weight: npt.ArrayLike | None = None,
+) -> LegSolution:
+    """Solve wind and kappa of many runs in one call.
+
+    Parameters
+    ----------
+    east_mps, north_mps : array_like, shape (runs, legs) or (legs,)
+        Mean ground vector of each leg, m/s.
+    readings : Readings
+        Mean readings of each leg, same shape.
+    weight : array_like, same shape, optional
+        1 for a leg that counts, 0 for padding. All ones by default.
+
+    Returns
+    -------
+    LegSolution
+        A run with fewer than three legs, or with vectors on one line, comes
+        back with NaN and `converged` False.
+
+    Raises
+    ------
+    OutOfRangeError
+        If a reading is outside the range of the pitot-static relations.
+    """
+    east = np.atleast_2d(np.asarray(east_mps, dtype=np.float64))
+    north = np.atleast_2d(np.asarray(north_mps, dtype=np.float64))
+    count = np.ones_like(east) if weight is None else np.atleast_2d(np.asarray(weight, float))
+    static, impact = readings.pressures()
+    air = _Air(
+        np.broadcast_to(static, east.shape),
+        np.broadcast_to(impact, east.shape),
+        np.broadcast_to(readings.temperature_k, east.shape),
+        np.broadcast_to(readings.recovery_factor, east.shape),
+    )
+    unknown = _start(east, north, air, count)
+    converged = np.zeros(len(east), dtype=bool)
+    for _ in range(_ROUNDS):
+        residual, jacobian, _ = _model(unknown, east, north, air, count)
+        step = _least_squares_step(jacobian, residual)
+        unknown = unknown + step
+        unknown[:, 2] = np.clip(unknown[:, 2], -0.95, 5.0)
+        size = np.abs(step).max(axis=1) / np.maximum(1.0, np.abs(unknown).max(axis=1))
+        converged = size < _TOLERANCE
+        if np.all(converged | np.isnan(size)):
+            break
+    residual, jacobian, speed = _model(unknown, east, north, air, count)
+    return LegSolution(
+        unknown[:, 0],
+        unknown[:, 1],
+        unknown[:, 2],
+        speed,
+        residual,
+        _gain(jacobian),
+        count.sum(axis=1).astype(np.int64),
+        converged & (count.sum(axis=1) >= 3),
+    )
+
+
+@dataclass(frozen=True)
+class _Air:
+    static_pa: Array
+    impact_pa: Array
+    temperature_k: Array
+    recovery_factor: Array
+
+
+def _start(east: Array, north: Array, air: _Air, count: Array) -> Array:
+    """Return (wind east, wind north, kappa) from the circle, shape (runs, 3)."""
+    circle = wind_circle(east, north, count)
+    zero = np.zeros((len(east), 1))
+    speed, _ = true_airspeed_for(
+        air.static_pa, air.impact_pa, air.temperature_k, air.recovery_factor, zero
+    )
+    mean = (count * speed).sum(axis=1) / np.maximum(count.sum(axis=1), 1.0)
+    kappa = np.clip((circle.radius_mps / mean) ** 2 - 1.0, -0.9, 4.0)
+    return np.stack([circle.east_mps, circle.north_mps, kappa], axis=1)
+
+
+def _model(
+    unknown: Array, east: Array, north: Array, air: _Air, count: Array
+) -> tuple[Array, Array, Array]:
+    """Return residuals (runs, legs), Jacobian (runs, legs, 3) and true airspeeds."""
+    air_east = east - unknown[:, 0:1]
+    air_north = north - unknown[:, 1:2]
+    length = np.hypot(air_east, air_north)
+    speed, slope = true_airspeed_for(
+        air.static_pa, air.impact_pa, air.temperature_k, air.recovery_factor, unknown[:, 2:3]
+    )
+    jacobian = np.stack([-air_east / length, -air_north / length, -slope], axis=-1)
+    return count * (length - speed), count[..., None] * jacobian, speed
+
+
+def _normal_inverse(jacobian: Array) -> Array:
+    """Return (J'J)^-1 with columns scaled first, NaN where it does not exist."""
+    normal = np.einsum("rli,rlj->rij", jacobian, jacobian)
+    scale = np.sqrt(np.einsum("rii->ri", normal))
+    with np.errstate(divide="ignore", invalid="ignore"):
+        scaled = normal / (scale[:, :, None] * scale[:, None, :])
+        determinant = np.linalg.det(np.where(np.isfinite(scaled), scaled, 0.0))
+        good = np.isfinite(scaled).all(axis=(1, 2)) & (determinant > 1e-12)
+        safe = np.where(good[:, None, None], scaled, np.eye(3))
+        inverse = np.linalg.inv(safe) / (scale[:, :, None] * scale[:, None, :])
+    return np.where(good[:, None, None], inverse, np.nan)
+
+
+def _gain(jacobian: Array) -> Array:
+    gain: Array = np.einsum("rij,rlj->ril", _normal_inverse(jacobian), jacobian)
+    return gain
+
+
+def _least_squares_step(jacobian: Array, residual: Array) -> Array:
+    step: Array = -np.einsum("ril,rl->ri", _gain(jacobian), residual)
+    return step

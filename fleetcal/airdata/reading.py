@@ -1,0 +1,83 @@
+"""True airspeed that a set of readings stands for, once kappa is supposed.
+
+One reading is (Vic, Hic, probe temperature) with the probe's recovery factor.
+The port delivers ps_ind, the indicator feels qcic, and the pitot delivers
+pt = ps_ind + qcic whatever the port does; a supposed kappa gives the static
+pressure of the free stream, hence Mach number, temperature and true airspeed.
+Source of the relations: Gracey, NASA RP-1046 (1980), chapters 2 and 3.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from fleetcal.airdata.atmosphere import (
+    GAS_CONSTANT_JPKGK,
+    HEAT_CAPACITY_RATIO,
+    Array,
+    pressure_from_altitude,
+)
+from fleetcal.airdata.pitot_static import impact_pressure_from_airspeed
+
+
+@dataclass(frozen=True)
+class Readings:
+    """Instrument readings, all of one shape (or broadcastable).
+
+    Attributes
+    ----------
+    airspeed_mps : ndarray
+        Vic, m/s.
+    altitude_m : ndarray
+        Hic (1013.25 hPa set), m.
+    temperature_k : ndarray
+        Probe temperature, K.
+    recovery_factor : ndarray
+        Recovery factor of the probe; 0 where the reading is already ambient.
+    """
+
+    airspeed_mps: Array
+    altitude_m: Array
+    temperature_k: Array
+    recovery_factor: Array
+
+    def pressures(self) -> tuple[Array, Array]:
+        """Return what the port delivers and what the indicator feels, Pa."""
+        return (
+            pressure_from_altitude(self.altitude_m),
+            impact_pressure_from_airspeed(self.airspeed_mps),
+        )
+
+
+def true_airspeed_for(
+    static_pa: Array, impact_pa: Array, temperature_k: Array, recovery_factor: Array, kappa: Array
+) -> tuple[Array, Array]:
+    """Return the true airspeed and its derivative by kappa.
+
+    Parameters
+    ----------
+    static_pa, impact_pa : ndarray
+        ps_ind and qcic, Pa.
+    temperature_k, recovery_factor : ndarray, broadcastable
+        Probe temperature in K, and recovery factor.
+    kappa : ndarray, broadcastable
+        Supposed static-pressure error coefficient.
+
+    Returns
+    -------
+    tuple of ndarray
+        Vt in m/s and dVt/dkappa in m/s, broadcast shape. NaN where the supposed
+        kappa leaves no positive pressure.
+    """
+    free = static_pa - kappa * impact_pa
+    with np.errstate(invalid="ignore", divide="ignore"):
+        mach_squared = 5.0 * np.expm1(np.log1p((1.0 + kappa) * impact_pa / free) / 3.5)
+        mach = np.sqrt(mach_squared)
+        rise = 1.0 + 0.2 * recovery_factor * mach_squared
+        scale = np.sqrt(HEAT_CAPACITY_RATIO * GAS_CONSTANT_JPKGK * temperature_k)
+        speed = scale * mach / np.sqrt(rise)
+        mach_by_kappa = (mach_squared + 5.0) * impact_pa / (7.0 * mach * free)
+        slope = scale * rise**-1.5 * mach_by_kappa
+    return speed, slope

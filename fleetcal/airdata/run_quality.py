@@ -1,0 +1,101 @@
+"""Whether a solved run may count: refusals with the reason and the figure."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from fleetcal.airdata.atmosphere import Array
+
+#: Largest believable |kappa|: beyond it the airspeed would be wrong by more than
+#: about a fifth, which no static port does but a wrong unit or column does
+#: (common practice, no published source).
+LARGEST_KAPPA: Final = 0.5
+
+#: Largest believable angle between neighbouring tracks, rad.
+WIDEST_GAP_RAD: Final = float(np.radians(200.0))
+
+#: How many times the error of one leg may show in the true airspeed; three tracks
+#: spread evenly give 0.58, a box of four 0.5.
+LARGEST_DILUTION: Final = 1.5
+
+
+@dataclass(frozen=True)
+class RunFigures:
+    """What decides whether a run counts.
+
+    Attributes
+    ----------
+    legs : int
+    largest_gap_rad : float
+        Largest angle between neighbouring tracks, rad.
+    dilution : float
+        Standard uncertainty of true airspeed over that of one leg.
+    kappa : float
+    wind_mps, true_airspeed_mps : float
+        m/s.
+    converged : bool
+    """
+
+    legs: int
+    largest_gap_rad: float
+    dilution: float
+    kappa: float
+    wind_mps: float
+    true_airspeed_mps: float
+    converged: bool
+
+
+def airspeed_dilution(kappa_gain: Array, airspeed_per_kappa_mps: float) -> float:
+    """Return how an independent error of one leg shows in the true airspeed.
+
+    Parameters
+    ----------
+    kappa_gain : ndarray, shape (legs,)
+        Row of `LegSolution.gain` that belongs to kappa, per m/s.
+    airspeed_per_kappa_mps : float
+        Derivative of true airspeed by kappa, m/s.
+
+    Returns
+    -------
+    float
+        Ratio without unit; NaN when the run has no solution.
+    """
+    return float(np.sqrt(np.sum(kappa_gain**2)) * airspeed_per_kappa_mps)
+
+
+def refusal(figures: RunFigures) -> str:
+    """Return why a run must not count, or an empty string.
+
+    Parameters
+    ----------
+    figures : RunFigures
+
+    Returns
+    -------
+    str
+        One sentence with the figure that decided.
+    """
+    gap = np.degrees(figures.largest_gap_rad)
+    if figures.legs < 3:
+        return f"only {figures.legs} legs: wind and airspeed need three tracks"
+    if figures.largest_gap_rad > WIDEST_GAP_RAD:
+        return f"tracks within a narrow fan: {gap:.0f} deg without a track, at most 200 allowed"
+    if not figures.converged or not np.isfinite(figures.dilution):
+        return "the ground vectors do not determine wind and airspeed"
+    if figures.dilution > LARGEST_DILUTION:
+        return (
+            f"the tracks determine airspeed poorly: an error of one leg counts "
+            f"{figures.dilution:.1f} times, at most {LARGEST_DILUTION} allowed"
+        )
+    if figures.wind_mps >= figures.true_airspeed_mps:
+        return "the solved wind is stronger than the airspeed"
+    if abs(figures.kappa) > LARGEST_KAPPA:
+        scale = np.sqrt(1.0 + max(figures.kappa, -0.99))
+        return (
+            f"airspeeds would be wrong by a factor of {scale:.2f}, which no static port does: "
+            "wrong unit or wrong column"
+        )
+    return ""

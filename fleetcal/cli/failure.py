@@ -1,0 +1,48 @@
+"""Errors as the user sees them: one line, a hint, and an exit code of their own."""
+
+from __future__ import annotations
+
+from typing import IO, Any
+
+import click
+
+from fleetcal.errors import FleetcalError
+
+
+class Failure(click.ClickException):
+    """A FleetcalError on its way to the terminal.
+
+    Parameters
+    ----------
+    error : FleetcalError
+    """
+
+    def __init__(self, error: FleetcalError) -> None:
+        super().__init__(error.message)
+        self.error = error
+
+    @property
+    def exit_code(self) -> int:  # type: ignore[override]  # click reads it from the instance
+        """Return the exit code of the kind of error."""
+        return self.error.exit_code
+
+    def show(self, file: IO[Any] | None = None) -> None:
+        """Print the message and the hint to standard error."""
+        click.echo(f"Error: {_one_line(self.message)}", err=True)
+        if self.error.hint:
+            click.echo(f"Hint: {_one_line(self.error.hint)}", err=True)
+
+
+class ExplainingGroup(click.Group):
+    """A group of commands that turns every FleetcalError into a Failure."""
+
+    def invoke(self, ctx: click.Context) -> Any:
+        """Run the command."""
+        try:
+            return super().invoke(ctx)
+        except FleetcalError as error:
+            raise Failure(error) from error
+
+
+def _one_line(text: str) -> str:
+    return "".join(c if c.isprintable() else " " for c in text)

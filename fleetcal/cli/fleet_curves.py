@@ -1,0 +1,182 @@
+"""Commands on the fleet's curves: groups, curve, standing, outliers, publish."""
+
+from __future__ import annotations
+
+from datetime import UTC, date, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from fleetcal.cli.options import (
+    Command,
+    Day,
+    flap_option,
+    format_option,
+    open_chosen_store,
+    type_option,
+)
+
+if TYPE_CHECKING:
+    from fleetcal.services.judge_airframes import Judgement
+
+#: Exit code when a flag was raised and the caller asked to fail on it.
+FLAG_RAISED = 6
+
+_group_argument = click.argument("group", metavar="GROUP")
+_fail_option = click.option(
+    "--fail-if-outside", is_flag=True, help="Exit with code 6 if an airframe is outside."
+)
+
+
+def _curve_options(command: Command) -> Command:
+    for option in (
+        click.option("--order", type=click.IntRange(0, 2), help="Order of the curve."),
+        click.option("--step-kt", type=float, default=5.0, show_default=True, help="Rows apart."),
+        click.option(
+            "--altitude-ft",
+            type=click.FloatRange(-1000.0, 30000.0),
+            default=0.0,
+            show_default=True,
+            help="Pressure altitude for the altimeter correction.",
+        ),
+        click.option(
+            "--weight-kg",
+            type=click.FloatRange(1.0, 100000.0),
+            help="Weight for the airspeeds; the type's reference weight if left out.",
+        ),
+        flap_option,
+        type_option,
+    ):
+        command = option(command)
+    return command
+
+
+@click.command()
+@format_option
+def groups(output_format: str) -> None:
+    """List the groups: static source and pairing, with what each has.
+
+    \b
+    Example:
+      fleetcal groups
+    """
+    from fleetcal.cli.output import emit
+    from fleetcal.cli.views import GROUPS
+    from fleetcal.services.list_groups import list_groups
+
+    with open_chosen_store() as store:
+        emit(list_groups(store), GROUPS, output_format)
+
+
+@click.command()
+@_group_argument
+@_curve_options
+@format_option
+def curve(group: str, output_format: str, **options: Any) -> None:
+    """Fit the pooled curve of a GROUP and print it with both bands.
+
+    GROUP is "static source / engine / propeller", or the static source alone to
+    pool all pairings flown with it.
+
+    \b
+    Example:
+      fleetcal curve "wing boom"
+      fleetcal curve "wing boom / 100 kW turbo four / three-blade constant-speed"
+    """
+    from fleetcal.cli.output import emit
+    from fleetcal.cli.views import CURVE
+    from fleetcal.services.pooled_curve import CurveRequest, pooled_curve
+
+    with open_chosen_store() as store:
+        emit(
+            pooled_curve(store, CurveRequest(group, options.pop("type_name"), **options)),
+            CURVE,
+            output_format,
+        )
+
+
+@click.command()
+@click.argument("tag")
+@type_option
+@flap_option
+@_fail_option
+@format_option
+def standing(
+    tag: str, type_name: str | None, flap_setting: str, fail_if_outside: bool, output_format: str
+) -> None:
+    """Tell where the airframe TAG stands against the others of its group.
+
+    \b
+    Example:
+      fleetcal standing C-07
+    """
+    from fleetcal.cli.views import STANDING
+    from fleetcal.services.judge_airframes import judge_airframe
+
+    with open_chosen_store() as store:
+        judged = judge_airframe(store, tag, type_name, flap_setting)
+    _emit_judgement(judged, STANDING, output_format, fail_if_outside)
+
+
+@click.command()
+@click.argument("group", metavar="[GROUP]", required=False)
+@type_option
+@flap_option
+@_fail_option
+@format_option
+def outliers(
+    group: str | None,
+    type_name: str | None,
+    flap_setting: str,
+    fail_if_outside: bool,
+    output_format: str,
+) -> None:
+    """Judge every airframe of a type, and name those outside their group.
+
+    \b
+    Example:
+      fleetcal outliers
+      fleetcal outliers "wing boom" --fail-if-outside
+    """
+    from fleetcal.cli.views import OUTLIERS
+    from fleetcal.services.judge_airframes import judge_airframes
+
+    with open_chosen_store() as store:
+        judged = judge_airframes(store, type_name, flap_setting, group)
+    _emit_judgement(judged, OUTLIERS, output_format, fail_if_outside)
+
+
+def _emit_judgement(judged: Judgement, view: Any, output_format: str, fail: bool) -> None:
+    from fleetcal.cli.output import emit
+
+    emit(judged, view, output_format)
+    if fail and judged.any_outside:
+        click.get_current_context().exit(FLAG_RAISED)
+
+
+@click.command()
+@_group_argument
+@click.option(
+    "--folder",
+    type=click.Path(path_type=Path, file_okay=False),
+    required=True,
+    help="Where to write; made when missing.",
+)
+@click.option("--made-on", type=Day(), help="Date to print on the table; today if left out.")
+@_curve_options
+def publish(group: str, folder: Path, made_on: date | None, **options: Any) -> None:
+    """Publish the pooled table of a GROUP: CSV, figure, and one page that needs no network.
+
+    \b
+    Example:
+      fleetcal publish "wing boom" --folder pages
+    """
+    from fleetcal.services.pooled_curve import CurveRequest
+    from fleetcal.services.publish_curve import publish_curve
+
+    request = CurveRequest(group, options.pop("type_name"), **options)
+    with open_chosen_store() as store:
+        done = publish_curve(store, request, folder, made_on or datetime.now(UTC).date())
+    for path in (done.page, done.csv, done.figure):
+        click.echo(path)

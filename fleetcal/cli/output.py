@@ -1,0 +1,210 @@
+"""Prints every result: a table for people, CSV, or one JSON object."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+import math
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import asdict, dataclass, field
+from datetime import date, datetime
+from typing import Any
+
+import click
+
+#: Rises when a field of the JSON output changes its meaning or goes.
+FORMAT_VERSION = 1
+
+
+@dataclass(frozen=True)
+class Column:
+    """One column of a printed table.
+
+    Attributes
+    ----------
+    name : str
+        Field of the row, with its unit.
+    decimals : int or None
+        For numbers; None prints the value as it is.
+    sign : bool
+        Whether a plus is printed.
+    """
+
+    name: str
+    decimals: int | None = None
+    sign: bool = False
+
+
+@dataclass(frozen=True)
+class View:
+    """How one kind of result is printed.
+
+    Attributes
+    ----------
+    kind : str
+        Name of the result in JSON.
+    rows : str
+        Field of the result that holds the rows of the table and the CSV.
+    columns : sequence of Column
+        Of the table for people; CSV has every plain field of a row.
+    head, foot : callable
+        Lines before and after the table, from the result.
+    cautioned : bool
+        Whether the caution is printed.
+    """
+
+    kind: str
+    rows: str
+    columns: Sequence[Column]
+    head: Callable[[Any], Iterable[str]] = field(default=lambda result: ())
+    foot: Callable[[Any], Iterable[str]] = field(default=lambda result: ())
+    cautioned: bool = False
+
+
+def emit(result: Any, view: View, output_format: str) -> None:
+    """Print a result to standard output.
+
+    Parameters
+    ----------
+    result : dataclass
+    view : View
+    output_format : str
+        ``table``, ``csv`` or ``json``.
+    """
+    if output_format == "json":
+        click.echo(as_json(result, view))
+    elif output_format == "csv":
+        click.echo(as_csv(getattr(result, view.rows)), nl=False)
+    else:
+        click.echo(as_text(result, view))
+
+
+def as_json(result: Any, view: View) -> str:
+    """Return a result as one JSON object, without NaN.
+
+    Parameters
+    ----------
+    result : dataclass
+    view : View
+
+    Returns
+    -------
+    str
+    """
+    content = {"kind": view.kind, "format_version": FORMAT_VERSION, **asdict(result)}
+    if view.cautioned:
+        content["caution"] = _cautions()
+    return json.dumps(_plain(content), indent=2, ensure_ascii=False, allow_nan=False)
+
+
+def as_csv(rows: Sequence[Any]) -> str:
+    """Return rows as CSV: every field of a row that is not itself a list.
+
+    Parameters
+    ----------
+    rows : sequence of dataclass
+
+    Returns
+    -------
+    str
+        Cells that a spreadsheet would run as a formula are made harmless.
+    """
+    from fleetcal.services.cautions import harmless_cell
+
+    text = io.StringIO()
+    writer = csv.writer(text, lineterminator="\n")
+    if rows:
+        names = [n for n, v in vars(rows[0]).items() if not isinstance(v, tuple | list)]
+        writer.writerow(names)
+        for row in rows:
+            cells = (_plain(getattr(row, name)) for name in names)
+            writer.writerow(
+                [harmless_cell(c) if isinstance(c, str) else "" if c is None else c for c in cells]
+            )
+    return text.getvalue()
+
+
+def as_text(result: Any, view: View) -> str:
+    """Return a result as lines of text.
+
+    Parameters
+    ----------
+    result : dataclass
+    view : View
+
+    Returns
+    -------
+    str
+    """
+    rows = getattr(result, view.rows)
+    lines = [*view.head(result)]
+    if rows:
+        lines += [*([""] if lines else []), *text_table(rows, view.columns)]
+    foot = [*view.foot(result)]
+    if foot:
+        lines += ["", *foot]
+    if view.cautioned:
+        lines += ["", *_cautions()]
+    return "\n".join(_shown(line) for line in lines)
+
+
+def text_table(rows: Sequence[Any], columns: Sequence[Column]) -> list[str]:
+    """Return rows as aligned columns under their names.
+
+    Parameters
+    ----------
+    rows : sequence of dataclass
+    columns : sequence of Column
+
+    Returns
+    -------
+    list of str
+    """
+    cells = [[_shown(_cell(getattr(row, c.name), c)) for c in columns] for row in rows]
+    number = [all(not isinstance(getattr(row, c.name), str) for row in rows) for c in columns]
+    widths = [max(len(c.name), *(len(line[i]) for line in cells)) for i, c in enumerate(columns)]
+
+    def line(texts: Sequence[str]) -> str:
+        aligned = (
+            text.rjust(width) if right else text.ljust(width)
+            for text, width, right in zip(texts, widths, number, strict=True)
+        )
+        return "  ".join(aligned).rstrip()
+
+    return [line([c.name for c in columns]), *(line(texts) for texts in cells)]
+
+
+def _cell(value: Any, column: Column) -> str:
+    if value is None or (isinstance(value, float) and math.isnan(value)):
+        return "-"
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if column.decimals is None or isinstance(value, str):
+        return str(value)
+    sign = "+" if column.sign else ""
+    text = f"{value:{sign}.{column.decimals}f}"
+    return text.replace("-", "") if float(text) == 0.0 and not column.sign else text
+
+
+def _shown(text: str) -> str:
+    """Make text from a store harmless for a terminal: no control characters."""
+    return "".join(c if c.isprintable() else "�" for c in text)
+
+
+def _plain(value: Any) -> Any:
+    if isinstance(value, dict):
+        return {str(key): _plain(inner) for key, inner in value.items()}
+    if isinstance(value, list | tuple):
+        return [_plain(inner) for inner in value]
+    if isinstance(value, datetime | date):
+        return value.isoformat()
+    if isinstance(value, float):
+        return float(value) if math.isfinite(value) else None
+    return value
+
+
+def _cautions() -> list[str]:
+    from fleetcal.services.cautions import PITOT_ASSUMPTION, SHORT_CAUTION
+
+    return [f"{PITOT_ASSUMPTION}", f"{SHORT_CAUTION}"]

@@ -1,0 +1,173 @@
+"""Commands on stored points."""
+
+from __future__ import annotations
+
+from datetime import date
+from pathlib import Path
+
+import click
+
+from fleetcal.cli.failure import ExplainingGroup
+from fleetcal.cli.options import (
+    Command,
+    Day,
+    existing_file,
+    format_option,
+    open_chosen_store,
+)
+
+
+def _filters(command: Command) -> Command:
+    """Add the options that choose points."""
+    for option in (
+        click.option("--accepted/--rejected", default=None, help="Only those; all if left out."),
+        click.option("--flown-to", type=Day(), help="Last day."),
+        click.option("--flown-from", type=Day(), help="First day."),
+        click.option("--flap-setting", metavar="TEXT"),
+        click.option("--static-source", metavar="NAME"),
+        click.option("--airframe", metavar="TAG"),
+    ):
+        command = option(command)
+    return command
+
+
+@click.group(cls=ExplainingGroup)
+def points() -> None:
+    """List, reject, accept, import and export calibration points.
+
+    \b
+    Example:
+      fleetcal points list --airframe C-07
+      fleetcal points reject 12 13 --reason "static line found loose"
+    """
+
+
+@points.command("list")
+@_filters
+@format_option
+def list_(
+    airframe: str | None,
+    static_source: str | None,
+    flap_setting: str | None,
+    flown_from: date | None,
+    flown_to: date | None,
+    accepted: bool | None,
+    output_format: str,
+) -> None:
+    """List points.
+
+    \b
+    Example:
+      fleetcal points list --airframe C-07 --accepted
+    """
+    from fleetcal.cli.output import emit
+    from fleetcal.cli.views import POINTS
+    from fleetcal.services.chosen_store import PointFilter
+    from fleetcal.services.decide_points import list_points
+
+    wanted = PointFilter(
+        airframe=airframe,
+        static_source=static_source,
+        flap_setting=flap_setting,
+        flown_from=flown_from,
+        flown_to=flown_to,
+        accepted=accepted,
+    )
+    with open_chosen_store() as store:
+        emit(list_points(store, wanted), POINTS, output_format)
+
+
+@points.command()
+@click.argument("ids", type=int, nargs=-1, required=True)
+@click.option("--reason", required=True, help="Why; it stays with the points.")
+def reject(ids: tuple[int, ...], reason: str) -> None:
+    """Take points out of every pool; they stay in the store with the reason.
+
+    \b
+    Example:
+      fleetcal points reject 12 13 --reason "static line found loose"
+    """
+    from fleetcal.services.decide_points import reject as reject_them
+
+    with open_chosen_store() as store:
+        done = reject_them(store, ids, reason)
+    click.echo(f"{done.points} points rejected: {done.reason}")
+
+
+@points.command()
+@click.argument("ids", type=int, nargs=-1, required=True)
+def accept(ids: tuple[int, ...]) -> None:
+    """Put rejected points back into the pools.
+
+    \b
+    Example:
+      fleetcal points accept 12 13
+    """
+    from fleetcal.services.decide_points import accept as accept_them
+
+    with open_chosen_store() as store:
+        done = accept_them(store, ids)
+    click.echo(f"{done.points} points accepted")
+
+
+@points.command("import")
+@existing_file("file")
+def import_(file: Path) -> None:
+    """Add points of earlier work from a CSV FILE, all or none.
+
+    Needed columns: airframe, flown_on, weight_kg, vic_kt, pressure_altitude_ft,
+    and either kappa with u_kappa or dvpc_kt with u_dvpc_kt. The other columns
+    are those that 'points export' writes.
+
+    \b
+    Example:
+      fleetcal points import older-results.csv
+    """
+    from fleetcal.services.exchange_points import import_points
+
+    with open_chosen_store() as store:
+        done = import_points(store, file)
+    if done.known_already:
+        click.echo(f"{done.file}: the same content is in the store already; nothing was added")
+    else:
+        click.echo(f"{done.file}: {done.points} points of {done.sorties} sorties added")
+
+
+@points.command()
+@click.argument("file", type=click.Path(path_type=Path), required=False)
+@_filters
+def export(
+    file: Path | None,
+    airframe: str | None,
+    static_source: str | None,
+    flap_setting: str | None,
+    flown_from: date | None,
+    flown_to: date | None,
+    accepted: bool | None,
+) -> None:
+    """Write points as CSV to FILE, or to standard output.
+
+    \b
+    Example:
+      fleetcal points export points.csv --static-source "wing boom"
+    """
+    from fleetcal.services.chosen_store import PointFilter
+    from fleetcal.services.decide_points import list_points
+    from fleetcal.services.exchange_points import points_csv
+    from fleetcal.services.write_file import write_text
+
+    wanted = PointFilter(
+        airframe=airframe,
+        static_source=static_source,
+        flap_setting=flap_setting,
+        flown_from=flown_from,
+        flown_to=flown_to,
+        accepted=accepted,
+    )
+    with open_chosen_store() as store:
+        found = list_points(store, wanted).points
+    if file is None:
+        click.echo(points_csv(found), nl=False)
+    else:
+        write_text(file, points_csv(found))
+        click.echo(f"{len(found)} points written to {file}", err=True)

@@ -1,0 +1,48 @@
+"""The program and its commands."""
+
+from __future__ import annotations
+
+import click
+
+from fleetcal import __version__
+from fleetcal.cli.failure import ExplainingGroup
+from fleetcal.cli.fleet_commands import fleet
+from fleetcal.cli.fleet_curves import curve, groups, outliers, publish, standing
+from fleetcal.cli.flight_commands import reduce, settings
+from fleetcal.cli.point_commands import points
+
+
+@click.group(cls=ExplainingGroup, context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(__version__, prog_name="fleetcal")
+@click.option(
+    "--store",
+    envvar="FLEETCAL_STORE",
+    metavar="PATH|URL",
+    help="Store file, or address of a PostgreSQL database. Without it the environment variable "
+    "FLEETCAL_STORE, and without that a file in your data folder.",
+)
+def main(store: str | None) -> None:
+    """Tell how far airspeed and altimeter readings of a light aircraft type can be trusted.
+
+    A recorded flight goes in; steady legs are found, wind, true airspeed and
+    position error solved and kept with the equipment flown; the fleet's points
+    become pooled curves, verdicts on single airframes, and published tables.
+
+    \b
+    Example:
+      fleetcal fleet load fleet.toml
+      fleetcal reduce flight.csv --airframe C-07 --weight-kg 580
+      fleetcal curve "wing boom"
+      fleetcal publish "wing boom" --folder pages
+
+    Exit codes: 0 done, 1 unforeseen, 2 usage, 3 and 31-38 bad or missing data,
+    4 and 41-44 store, 5 fit not possible, 6 a flag was raised and failing on it
+    was asked for.
+
+    Results are advisory. The approved flight manual, the kit maker, local rules
+    and licensed practice come first.
+    """
+
+
+for command in (fleet, reduce, settings, points, groups, curve, standing, outliers, publish):
+    main.add_command(command)

@@ -1,0 +1,236 @@
+"""How each kind of result is printed: columns, and the lines around them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+from fleetcal.cli.output import Column, View, text_table
+
+FLEET = View(
+    "fleet",
+    "fits",
+    [
+        Column("airframe"),
+        Column("from_date"),
+        Column("static_source"),
+        Column("engine"),
+        Column("propeller"),
+        Column("pitot"),
+    ],
+    head=lambda fleet: [f"Types: {', '.join(fleet.types) or 'none'}"],
+)
+
+POINTS = View(
+    "points",
+    "points",
+    [
+        Column("point_id"),
+        Column("airframe"),
+        Column("flown_on"),
+        Column("static_source"),
+        Column("flap_setting"),
+        Column("technique"),
+        Column("vic_kt", 1),
+        Column("weight_kg", 0),
+        Column("kappa", 4, sign=True),
+        Column("u_kappa", 4),
+        Column("dvpc_kt", 2, sign=True),
+        Column("u_dvpc_kt", 2),
+        Column("accepted"),
+        Column("reason"),
+    ],
+    head=lambda found: [f"{len(found.points)} points"],
+)
+
+GROUPS = View(
+    "groups",
+    "groups",
+    [
+        Column("type"),
+        Column("group"),
+        Column("flap_setting"),
+        Column("airframes"),
+        Column("sorties"),
+        Column("points"),
+        Column("rejected_points"),
+        Column("slowest_kt", 0),
+        Column("fastest_kt", 0),
+        Column("enough"),
+    ],
+)
+
+_LEG_COLUMNS = [
+    Column("run"),
+    Column("leg"),
+    Column("start_s", 0),
+    Column("stop_s", 0),
+    Column("samples"),
+    Column("vic_kt", 1),
+    Column("pressure_altitude_ft", 0),
+    Column("oat_degc", 1),
+    Column("ground_speed_kt", 1),
+    Column("track_deg", 0),
+    Column("tas_kt", 1),
+    Column("residual_kt", 2, sign=True),
+]
+
+
+def _reduction_head(result: Any) -> Iterator[str]:
+    who = result.airframe or "no airframe named"
+    when = result.flown_on or "no date"
+    yield f"{result.source}: {who}, {when}, flaps {result.flap_setting}"
+    if result.known_already:
+        return
+    yield (
+        f"{result.legs_found} steady legs, {len(result.runs)} runs solved; airspeed from "
+        f"{result.airspeed_from.replace('_', ' ')}; {_north(result.track_reference)}"
+    )
+    yield ""
+    yield from text_table(result.legs, _LEG_COLUMNS)
+
+
+def _north(reference: str) -> str:
+    if reference == "unknown":
+        return "tracks and winds count from the log's own north (true or magnetic not stated)"
+    return f"tracks and winds count from {reference} north"
+
+
+def _reduction_foot(result: Any) -> Iterator[str]:
+    yield "Corrections are added to the reading; u is one standard uncertainty."
+    for run in result.runs:
+        if not run.accepted:
+            yield f"Run {run.run} is kept but not accepted: {run.reason}."
+    for run in result.refused:
+        yield f"Run {run.run} ({run.leg_count} legs) was not solved: {run.reason}."
+    if result.stored:
+        yield f"Stored as sortie {result.sortie_id}."
+    elif result.known_already:
+        yield f"Nothing stored: sortie {result.sortie_id} has this content already."
+    else:
+        yield "Preview: nothing stored."
+
+
+REDUCTION = View(
+    "reduction",
+    "runs",
+    [
+        Column("run"),
+        Column("leg_count"),
+        Column("vic_kt", 1),
+        Column("tas_kt", 1),
+        Column("tas_scale", 4),
+        Column("wind_speed_kt", 1),
+        Column("wind_from_deg", 0),
+        Column("kappa", 4, sign=True),
+        Column("u_kappa", 4),
+        Column("dvpc_kt", 2, sign=True),
+        Column("u_dvpc_kt", 2),
+        Column("dhpc_ft", 0, sign=True),
+        Column("u_dhpc_ft", 0),
+        Column("residual_kt", 2),
+        Column("largest_gap_deg", 0),
+    ],
+    head=_reduction_head,
+    foot=_reduction_foot,
+    cautioned=True,
+)
+
+
+def _curve_head(curve: Any) -> Iterator[str]:
+    yield f"{curve.type}, {curve.group}, flaps {curve.flap_setting}, {curve.weight_kg:.0f} kg"
+    yield (
+        f"{curve.airframes} airframes, {curve.sorties} sorties, {curve.points} points; "
+        f"altimeter corrections at {curve.altitude_ft:.0f} ft"
+    )
+    yield "mean: 95 % band of the group's mean curve; next: 95 % band for its next aircraft"
+
+
+def _curve_foot(curve: Any) -> Iterator[str]:
+    for row in curve.rows:
+        if row.note:
+            yield f"{row.ias_kt:.0f} kt: {row.note}."
+    yield f"Model: {curve.model}."
+    for sentence in curve.left_out:
+        yield f"Left out: {sentence}"
+
+
+CURVE = View(
+    "curve",
+    "rows",
+    [
+        Column("ias_kt", 0),
+        Column("cas_kt", 1),
+        Column("correction_kt", 1, sign=True),
+        Column("mean_low_kt", 1, sign=True),
+        Column("mean_high_kt", 1, sign=True),
+        Column("next_low_kt", 1, sign=True),
+        Column("next_high_kt", 1, sign=True),
+        Column("altitude_correction_ft", 0, sign=True),
+        Column("airframes"),
+    ],
+    head=_curve_head,
+    foot=_curve_foot,
+    cautioned=True,
+)
+
+
+def _judgement_head(judged: Any) -> Iterator[str]:
+    count = sum(a.outside for a in judged.airframes)
+    yield (
+        f"{judged.type}, flaps {judged.flap_setting}: {judged.judged} airframes judged together, "
+        f"{count} of those shown outside their group"
+    )
+
+
+def _judgement_foot(judged: Any) -> Iterator[str]:
+    for airframe in judged.airframes:
+        if airframe.outside or airframe.verdict == "cannot be told":
+            yield f"{airframe.airframe} {airframe.verdict}: {airframe.reason}."
+    for sentence in judged.left_out:
+        yield f"Not judged: {sentence}."
+
+
+OUTLIERS = View(
+    "outliers",
+    "airframes",
+    [
+        Column("airframe"),
+        Column("verdict"),
+        Column("largest_departure_kt", 1, sign=True),
+        Column("at_ias_kt", 0),
+        Column("adjusted_p_value", 3),
+        Column("others"),
+        Column("points"),
+        Column("set_aside"),
+        Column("group"),
+    ],
+    head=_judgement_head,
+    foot=_judgement_foot,
+    cautioned=True,
+)
+
+_DEPARTURE_COLUMNS = [
+    Column("ias_kt", 0),
+    Column("departure_kt", 1, sign=True),
+    Column("low_kt", 1, sign=True),
+    Column("high_kt", 1, sign=True),
+]
+
+
+def _standing_foot(judged: Any) -> Iterator[str]:
+    for airframe in judged.airframes:
+        yield f"{airframe.airframe} in {airframe.group}: {airframe.verdict}; {airframe.reason}."
+        if airframe.rows:
+            yield "Departure of its correction from the group's, 95 % band of the measurement:"
+            yield from text_table(airframe.rows, _DEPARTURE_COLUMNS)
+
+
+STANDING = View(
+    "standing",
+    "airframes",
+    OUTLIERS.columns,
+    head=_judgement_head,
+    foot=_standing_foot,
+    cautioned=True,
+)

@@ -1,0 +1,125 @@
+"""Restricted likelihood of the fleet model, from per-aircraft sums.
+
+Model of aircraft a in group g: y = X beta_g + Z b_a + e, b_a ~ N(0, D) with D
+common to all groups of a type, e ~ N(0, phi R). Z is the first columns of X.
+D = L L' with L lower triangular, so that "all aircraft alike" (D = 0) is an
+ordinary point and not a boundary where the search breaks. Sources: Harville,
+JASA 72 (1977); J. C. Pinheiro, D. M. Bates, Mixed-Effects Models in S and
+S-PLUS (2000), chapter 2.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from fleetcal.fleet.basis import DEPARTURE
+from fleetcal.fleet.points import Array
+from fleetcal.fleet.sums import AircraftSums
+
+
+@dataclass(frozen=True)
+class GroupSums:
+    """Generalised least-squares sums at one D and phi.
+
+    Attributes
+    ----------
+    weighted : ndarray, shape (aircraft, p + 1, p + 1)
+        W'V^-1W of each aircraft.
+    curve : ndarray, shape (groups, p, p)
+        X'V^-1X of each group.
+    covariance : ndarray, shape (groups, p, p)
+        Its inverse.
+    beta : ndarray, shape (groups, p)
+    misfit : ndarray, shape (groups,)
+        Weighted sum of squares about the group's curve.
+    deviance : float
+        -2 log restricted likelihood, without its constant.
+    """
+
+    weighted: Array
+    curve: Array
+    covariance: Array
+    beta: Array
+    misfit: Array
+    deviance: float
+
+
+def departure_columns(order: int) -> int:
+    """Return how many coefficients an aircraft may depart by at a curve order."""
+    return min(DEPARTURE, order + 1)
+
+
+def lower_triangle(entries: Array, size: int) -> Array:
+    """Return the lower-triangular matrix with the given entries, row by row.
+
+    Parameters
+    ----------
+    entries : ndarray, shape (size*(size+1)/2,)
+    size : int
+
+    Returns
+    -------
+    ndarray, shape (size, size)
+    """
+    matrix = np.zeros((size, size))
+    matrix[np.tril_indices(size)] = entries
+    return matrix
+
+
+def weigh(sums: AircraftSums, root: Array, phi: float) -> tuple[Array, Array]:
+    """Return W'V^-1W and log det V of each aircraft, V = phi R + Z L L' Z'.
+
+    Parameters
+    ----------
+    sums : AircraftSums
+    root : ndarray, shape (k, k)
+        L.
+    phi : float
+        Factor on the variances of the points.
+
+    Returns
+    -------
+    tuple of ndarray
+        Shapes (aircraft, p + 1, p + 1) and (aircraft,).
+    """
+    k = len(root)
+    products = sums.products / phi
+    inner = np.eye(k) + root.T @ products[:, :k, :k] @ root
+    cross = products[:, :, :k] @ root
+    weighted = products - cross @ np.linalg.solve(inner, np.swapaxes(cross, 1, 2))
+    log_det = sums.log_det + sums.count * np.log(phi) + np.linalg.slogdet(inner)[1]
+    return weighted, log_det
+
+
+def group_sums(sums: AircraftSums, root: Array, phi: float, groups: int) -> GroupSums:
+    """Return the generalised least-squares solution of every group at one D and phi.
+
+    Parameters
+    ----------
+    sums : AircraftSums
+    root : ndarray, shape (k, k)
+        L with D = L L'.
+    phi : float
+    groups : int
+        Number of groups; each must have points.
+
+    Returns
+    -------
+    GroupSums
+
+    Raises
+    ------
+    numpy.linalg.LinAlgError
+        If a group's points do not determine its curve.
+    """
+    weighted, log_det = weigh(sums, root, phi)
+    total = np.zeros((groups, *weighted.shape[1:]))
+    np.add.at(total, sums.group_of, weighted)
+    curve, right = total[:, :-1, :-1], total[:, :-1, -1]
+    covariance = np.linalg.inv(curve)
+    beta = np.einsum("gij,gj->gi", covariance, right)
+    misfit = total[:, -1, -1] - np.einsum("gi,gi->g", beta, right)
+    deviance = float(log_det.sum() + np.linalg.slogdet(curve)[1].sum() + misfit.sum())
+    return GroupSums(weighted, curve, covariance, beta, misfit, deviance)

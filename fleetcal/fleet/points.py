@@ -1,0 +1,91 @@
+"""The points of many aircraft, as arrays, with their own and their shared errors."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from fleetcal.errors import FitError
+
+Array = npt.NDArray[np.float64]
+Index = npt.NDArray[np.int64]
+
+
+@dataclass(frozen=True)
+class FleetPoints:
+    """Points of one aircraft type.
+
+    Attributes
+    ----------
+    lift : ndarray, shape (points,)
+        s = (Vs/Viw)^2, proportional to lift coefficient, without unit.
+    kappa : ndarray, shape (points,)
+        Static-pressure error coefficient.
+    u_own : ndarray, shape (points,)
+        Standard uncertainty of kappa that belongs to the point alone, above 0.
+    u_shared : ndarray, shape (points, terms)
+        Signed terms that have one unknown value for all points of a sortie.
+    sortie : ndarray of int, shape (points,)
+        Which sortie; numbers need not be consecutive.
+    aircraft : ndarray of int, shape (points,)
+        Which aircraft, 0 to aircraft - 1.
+    group_of : ndarray of int, shape (aircraft,)
+        Which group each aircraft belongs to, 0 to groups - 1.
+    """
+
+    lift: Array
+    kappa: Array
+    u_own: Array
+    u_shared: Array
+    sortie: Index
+    aircraft: Index
+    group_of: Index
+
+    def __post_init__(self) -> None:
+        """Refuse what no fit could survive.
+
+        Raises
+        ------
+        FitError
+            If a value is not finite or an uncertainty is not above zero.
+        """
+        for name in ("lift", "kappa", "u_own", "u_shared"):
+            if not np.all(np.isfinite(getattr(self, name))):
+                raise FitError(f"a point has no finite {name}", "reject or correct that point")
+        if np.any(self.u_own <= 0.0):
+            raise FitError(
+                "a point claims no uncertainty at all",
+                "give each point a standard uncertainty above zero",
+            )
+
+    @property
+    def groups(self) -> int:
+        """Number of groups."""
+        return int(self.group_of.max()) + 1 if len(self.group_of) else 0
+
+    def without_aircraft(self, gone: set[int]) -> FleetPoints:
+        """Return the points of the other aircraft, aircraft numbered anew.
+
+        Parameters
+        ----------
+        gone : set of int
+
+        Returns
+        -------
+        FleetPoints
+            Group numbers stay as they are.
+        """
+        keep_aircraft = np.array([a not in gone for a in range(len(self.group_of))])
+        keep = keep_aircraft[self.aircraft]
+        renumber = np.cumsum(keep_aircraft) - 1
+        return FleetPoints(
+            self.lift[keep],
+            self.kappa[keep],
+            self.u_own[keep],
+            self.u_shared[keep],
+            self.sortie[keep],
+            renumber[self.aircraft[keep]],
+            self.group_of[keep_aircraft],
+        )

@@ -1,0 +1,308 @@
+"""The pooled fit of the groups of one type, and its two bands."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+from scipy import optimize, stats
+
+from fleetcal.errors import FitError
+from fleetcal.fleet.basis import HIGHEST_ORDER, curve_basis
+from fleetcal.fleet.likelihood import (
+    GroupSums,
+    departure_columns,
+    group_sums,
+    lower_triangle,
+)
+from fleetcal.fleet.points import Array, FleetPoints
+from fleetcal.fleet.small_sample import Derivatives, derivatives
+from fleetcal.fleet.sums import AircraftSums, aircraft_sums
+
+#: Fewest aircraft for which a group's curve gets bands.
+FEWEST_AIRCRAFT: Final = 3
+#: Factor on the variances of the points: they may turn out too small, never too large.
+LARGEST_PHI: Final = 100.0
+
+
+@dataclass(frozen=True)
+class Band:
+    """A curve and a band about it, in kappa.
+
+    Attributes
+    ----------
+    centre, low, high : ndarray, shape (n,)
+    degrees_of_freedom : ndarray, shape (n,)
+    """
+
+    centre: Array
+    low: Array
+    high: Array
+    degrees_of_freedom: Array
+
+
+@dataclass(frozen=True)
+class PooledFit:
+    """Restricted maximum-likelihood fit of the groups of one type.
+
+    Attributes
+    ----------
+    order : int
+        Order of the curve in s.
+    beta : ndarray, shape (groups, order + 1)
+    spread : ndarray, shape (k, k)
+        D, covariance of the aircraft's departures (level, tilt).
+    phi : float
+        Factor found on the variances of the points, at least 1.
+    small : Derivatives
+        Corrected covariances and what the degrees of freedom need.
+    solved : GroupSums
+    sums : AircraftSums
+        Of the order fitted.
+    """
+
+    order: int
+    beta: Array
+    spread: Array
+    phi: float
+    small: Derivatives
+    solved: GroupSums
+    sums: AircraftSums
+
+    def mean_band(self, group: int, lift: Array, level: float = 0.95) -> Band:
+        """Return where the mean curve of the group lies.
+
+        Parameters
+        ----------
+        group : int
+        lift : ndarray, shape (n,)
+            s = (Vs/Viw)^2.
+        level : float
+            Coverage.
+
+        Returns
+        -------
+        Band
+        """
+        x = curve_basis(lift, self.order)
+        variance = np.einsum("ni,ij,nj->n", x, self.small.covariance[group], x)
+        plain = np.einsum("ni,ij,nj->n", x, self.solved.covariance[group], x)
+        freedom = np.array(
+            [
+                self.small.degrees_of_freedom(v, self.small.mean_gradient(group, row))
+                for v, row in zip(plain, x, strict=True)
+            ]
+        )
+        return _band(x @ self.beta[group], variance, freedom, level)
+
+    def next_band(self, group: int, lift: Array, level: float = 0.95) -> Band:
+        """Return where the next aircraft of the group should lie.
+
+        Parameters
+        ----------
+        group : int
+        lift : ndarray, shape (n,)
+        level : float
+
+        Returns
+        -------
+        Band
+        """
+        x = curve_basis(lift, self.order)
+        z = x[:, : len(self.spread)]
+        between = np.einsum("ni,ij,nj->n", z, self.spread, z)
+        variance = np.einsum("ni,ij,nj->n", x, self.small.covariance[group], x) + between
+        plain = np.einsum("ni,ij,nj->n", x, self.solved.covariance[group], x) + between
+        freedom = np.array(
+            [
+                self.small.degrees_of_freedom(
+                    v, self.small.mean_gradient(group, a) + self.small.spread_gradient(b)
+                )
+                for v, a, b in zip(plain, x, z, strict=True)
+            ]
+        )
+        return _band(x @ self.beta[group], variance, freedom, level)
+
+
+def fit_fleet(points: FleetPoints, order: int | None = None) -> PooledFit:
+    """Fit all groups of a type with one spread between aircraft.
+
+    Parameters
+    ----------
+    points : FleetPoints
+    order : int, optional
+        Order of the curves; chosen by leave-one-aircraft-out error if None.
+
+    Returns
+    -------
+    PooledFit
+
+    Raises
+    ------
+    FitError
+        If a group has fewer than three aircraft, or its points do not
+        determine a curve.
+    """
+    require_enough_aircraft(points)
+    full = aircraft_sums(points)
+    if order is not None:
+        return fit_sums(full.with_order(order), points.groups)
+    tried = []
+    for candidate in range(supported_order(points) + 1):
+        fit = fit_sums(full.with_order(candidate), points.groups)
+        tried.append((left_out_score(fit), candidate, fit))
+    return min(tried, key=lambda t: (t[0], t[1]))[2]
+
+
+def require_enough_aircraft(points: FleetPoints) -> None:
+    """Refuse groups that are too small for a band.
+
+    Parameters
+    ----------
+    points : FleetPoints
+
+    Raises
+    ------
+    FitError
+        If a group has fewer than three aircraft.
+    """
+    fewest = int(np.bincount(points.group_of).min()) if len(points.group_of) else 0
+    if fewest < FEWEST_AIRCRAFT:
+        raise FitError(
+            f"only {fewest} aircraft in the group; a pooled curve needs {FEWEST_AIRCRAFT}",
+            "reduce flights of more airframes, or pool over all pairings of the static source",
+        )
+
+
+def supported_order(points: FleetPoints) -> int:
+    """Return the highest curve order that the speeds flown can carry.
+
+    Parameters
+    ----------
+    points : FleetPoints
+
+    Returns
+    -------
+    int
+        One less than the number of distinct speeds (s differing by a tenth of
+        its range) that every group was flown at, at most 2.
+    """
+    owner = points.group_of[points.aircraft]
+    distinct = HIGHEST_ORDER + 1
+    for group in range(points.groups):
+        lift = np.sort(points.lift[owner == group])
+        apart = max(0.1 * float(lift[-1] - lift[0]), 0.01)
+        steps = 1 + int(np.sum(np.diff(np.round((lift - lift[0]) / apart)) > 0))
+        distinct = min(distinct, steps)
+    return max(distinct - 1, 0)
+
+
+def fit_sums(sums: AircraftSums, groups: int, start: Array | None = None) -> PooledFit:
+    """Fit from per-aircraft sums at the order the sums carry.
+
+    Parameters
+    ----------
+    sums : AircraftSums
+    groups : int
+    start : ndarray, optional
+        Entries of L and log phi to start from.
+
+    Returns
+    -------
+    PooledFit
+
+    Raises
+    ------
+    FitError
+        If the points of a group do not determine its curve.
+    """
+    order = sums.products.shape[1] - 2
+    size = departure_columns(order)
+    entries = size * (size + 1) // 2
+    scale = _departure_scale(sums, groups, size)
+
+    def deviance(theta: Array) -> float:
+        root = lower_triangle(theta[:-1] * scale, size)
+        return group_sums(sums, root, float(np.exp(theta[-1])), groups).deviance
+
+    first: Array = _first_guess(size) if start is None else start / np.r_[scale, 1.0]
+    bounds = [(None, None)] * entries + [(0.0, np.log(LARGEST_PHI))]
+    try:
+        found = optimize.minimize(deviance, first, method="L-BFGS-B", bounds=bounds)
+        theta = found.x
+        root = lower_triangle(theta[:-1] * scale, size)
+        phi = float(np.exp(theta[-1]))
+        solved = group_sums(sums, root, phi, groups)
+    except np.linalg.LinAlgError as error:
+        raise FitError(
+            "the points do not determine the curve: too few different speeds",
+            "fly the group at more speeds, or ask for a lower order",
+        ) from error
+    spread = root @ root.T
+    small = derivatives(sums, solved, spread, phi, phi_free=phi > 1.0 + 1e-6)
+    return PooledFit(order, solved.beta, spread, phi, small, solved, sums)
+
+
+def search_start(fit: PooledFit) -> Array:
+    """Return the point of the search at which a fit ended, to start a neighbour from."""
+    jitter = 1e-12 * np.eye(len(fit.spread)) * max(float(np.trace(fit.spread)), 1e-8)
+    root = np.linalg.cholesky(fit.spread + jitter)
+    start: Array = np.r_[root[np.tril_indices(len(root))], np.log(fit.phi)]
+    return start
+
+
+def left_out_score(fit: PooledFit) -> float:
+    """Return how badly each aircraft is predicted by the others, at the fit's own spread.
+
+    Parameters
+    ----------
+    fit : PooledFit
+
+    Returns
+    -------
+    float
+        -2 log predictive density summed over aircraft whose group keeps at
+        least two others; smaller is better. Comparable between orders.
+    """
+    weighted, group_of = fit.solved.weighted, fit.sums.group_of
+    total = 0.0
+    for a in range(len(group_of)):
+        group = group_of[a]
+        x, right, square = weighted[a, :-1, :-1], weighted[a, :-1, -1], weighted[a, -1, -1]
+        rest = fit.solved.curve[group] - x
+        beta = np.linalg.lstsq(rest, fit.solved.curve[group] @ fit.beta[group] - right)[0]
+        error = right - x @ beta
+        own = square - 2.0 * beta @ right + beta @ x @ beta
+        sign, log_det = np.linalg.slogdet(rest + x)
+        rest_sign, rest_log_det = np.linalg.slogdet(rest)
+        if sign <= 0 or rest_sign <= 0:
+            return np.inf
+        total += own - error @ np.linalg.solve(rest + x, error) + log_det - rest_log_det
+    return float(total) + _log_det_data(fit)
+
+
+def _log_det_data(fit: PooledFit) -> float:
+    """Return the sum of log det V, which the left-out score needs between orders."""
+    curve = np.linalg.slogdet(fit.solved.curve)[1].sum()
+    return float(fit.solved.deviance - curve - fit.solved.misfit.sum())
+
+
+def _departure_scale(sums: AircraftSums, groups: int, size: int) -> Array:
+    """Return a natural size for the entries of L: the scatter of kappa, per column."""
+    free = max(int(sums.count.sum()) - groups, 1)
+    alone = group_sums(sums, np.zeros((size, size)), 1.0, groups)
+    mean_variance = np.exp(float(sums.log_det.sum()) / max(int(sums.count.sum()), 1))
+    level = np.sqrt(max(float(alone.misfit.sum()) / free, 1.0) * mean_variance)
+    column = np.array([1.0, 10.0])[:size]
+    rows, _ = np.tril_indices(size)
+    return np.asarray(level * column[rows])
+
+
+def _first_guess(size: int) -> Array:
+    return np.array([0.5, 0.1]) if size == 1 else np.array([0.5, 0.0, 0.2, 0.1])
+
+
+def _band(centre: Array, variance: Array, freedom: Array, level: float) -> Band:
+    half = stats.t.ppf(0.5 + level / 2.0, freedom) * np.sqrt(variance)
+    return Band(centre, centre - half, centre + half, freedom)

@@ -1,0 +1,115 @@
+"""Sufficient sums of each aircraft: all that the pooled fit needs of its points.
+
+With R the covariance of an aircraft's points (own errors on the diagonal, the
+errors shared by a sortie added) and W = [X, y], the fit needs only W'R^-1W,
+log det R and the number of points. R^-1 is applied by the Woodbury identity,
+so the cost is linear in points and one small matrix a sortie. Source: D. A.
+Harville, Maximum likelihood approaches to variance component estimation, JASA
+72 (1977).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from fleetcal.fleet.basis import HIGHEST_ORDER, curve_basis
+from fleetcal.fleet.points import Array, FleetPoints, Index
+
+
+@dataclass(frozen=True)
+class AircraftSums:
+    """Sums per aircraft over the full basis 1, t, t^2 with kappa appended.
+
+    Attributes
+    ----------
+    products : ndarray, shape (aircraft, 4, 4)
+        W'R^-1W.
+    log_det : ndarray, shape (aircraft,)
+        log det R.
+    count : ndarray of int, shape (aircraft,)
+        Points.
+    group_of : ndarray of int, shape (aircraft,)
+    """
+
+    products: Array
+    log_det: Array
+    count: Index
+    group_of: Index
+
+    def with_order(self, order: int) -> AircraftSums:
+        """Return the sums for a curve of a lower order.
+
+        Parameters
+        ----------
+        order : int
+            0, 1 or 2.
+
+        Returns
+        -------
+        AircraftSums
+            With products of shape (aircraft, order + 2, order + 2).
+        """
+        keep = [*range(order + 1), HIGHEST_ORDER + 1]
+        return AircraftSums(
+            self.products[:, keep][:, :, keep], self.log_det, self.count, self.group_of
+        )
+
+    def select(self, keep: Index) -> AircraftSums:
+        """Return the sums of some of the aircraft.
+
+        Parameters
+        ----------
+        keep : ndarray of int or bool
+            Which aircraft, as numpy indexes them.
+
+        Returns
+        -------
+        AircraftSums
+        """
+        return AircraftSums(
+            self.products[keep], self.log_det[keep], self.count[keep], self.group_of[keep]
+        )
+
+
+def aircraft_sums(points: FleetPoints) -> AircraftSums:
+    """Return the sums of every aircraft.
+
+    Parameters
+    ----------
+    points : FleetPoints
+        In any order.
+
+    Returns
+    -------
+    AircraftSums
+    """
+    order = np.lexsort((points.sortie, points.aircraft))
+    aircraft, sortie = points.aircraft[order], points.sortie[order]
+    rows = np.column_stack([curve_basis(points.lift[order], HIGHEST_ORDER), points.kappa[order]])
+    precision = 1.0 / points.u_own[order] ** 2
+    shared = points.u_shared[order]
+    new = np.flatnonzero(np.r_[True, (np.diff(aircraft) != 0) | (np.diff(sortie) != 0)])
+
+    def by_sortie(left: Array, right: Array) -> Array:
+        outer = left[:, :, None] * (precision[:, None] * right)[:, None, :]
+        return np.add.reduceat(outer, new, axis=0)
+
+    own = by_sortie(rows, rows)
+    log_det = np.add.reduceat(-np.log(precision), new)
+    if shared.shape[1]:
+        cross = by_sortie(rows, shared)
+        inner = np.eye(shared.shape[1]) + by_sortie(shared, shared)
+        own = own - cross @ np.linalg.solve(inner, np.swapaxes(cross, 1, 2))
+        log_det = log_det + np.linalg.slogdet(inner)[1]
+    owner = aircraft[new]
+    planes = len(points.group_of)
+    products = np.zeros((planes, *own.shape[1:]))
+    np.add.at(products, owner, own)
+    return AircraftSums(
+        (products + np.swapaxes(products, 1, 2)) / 2.0,
+        np.asarray(np.bincount(owner, weights=log_det, minlength=planes), dtype=np.float64),
+        np.bincount(aircraft, minlength=planes),
+        points.group_of,
+    )

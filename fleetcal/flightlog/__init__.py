@@ -1,0 +1,40 @@
+"""From any delimited flight log to steady legs and runs, by what the headings say."""
+
+from fleetcal.flightlog.columns import ColumnChoice, understand_columns
+from fleetcal.flightlog.leg_sheet import (
+    LegSheet,
+    SheetLeg,
+    is_leg_sheet,
+    read_leg_sheet,
+    sheet_runs,
+    summarise_sheet_leg,
+)
+from fleetcal.flightlog.legs import LegSpan, find_legs
+from fleetcal.flightlog.raw_table import RawTable, read_table
+from fleetcal.flightlog.recording import Recording, read_recording
+from fleetcal.flightlog.runs import RunPlan, form_runs
+from fleetcal.flightlog.settings import LegSettings, RunSettings
+from fleetcal.flightlog.summary import LegSummary, summarise_leg
+
+__all__ = [
+    "ColumnChoice",
+    "LegSettings",
+    "LegSheet",
+    "LegSpan",
+    "LegSummary",
+    "RawTable",
+    "Recording",
+    "RunPlan",
+    "RunSettings",
+    "SheetLeg",
+    "find_legs",
+    "form_runs",
+    "is_leg_sheet",
+    "read_leg_sheet",
+    "read_recording",
+    "read_table",
+    "sheet_runs",
+    "summarise_leg",
+    "summarise_sheet_leg",
+    "understand_columns",
+]

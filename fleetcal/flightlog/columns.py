@@ -1,0 +1,151 @@
+"""Which column of a table holds which quantity, and in which unit."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from fleetcal.flightlog.headings import Heading, take_apart
+from fleetcal.flightlog.quantities import QuantityMatch, match_quantity
+from fleetcal.flightlog.raw_table import RawTable
+from fleetcal.flightlog.text_form import MISSING_WORDS, NUMBER
+from fleetcal.flightlog.time_form import time_form
+from fleetcal.flightlog.unit_words import unit_named
+
+_USUAL_UNIT: Final = {"speed": "kt", "length": "ft", "temperature": "degC", "angle": "deg"}
+_ASSUMED: Final = 0.7
+
+
+@dataclass(frozen=True)
+class ColumnChoice:
+    """One column that was understood.
+
+    Attributes
+    ----------
+    quantity : str
+        What it holds.
+    heading : str
+        Its heading as written.
+    index : int
+        Its place in the row, from 0.
+    unit : str
+        Unit of the cells, a name of `fleetcal.units.TO_SI`; for a clock the
+        form of its cells; empty for text.
+    confidence : float
+        From 0 to 1; below 0.75 the heading left a word or the unit open.
+    sample : str
+        The first filled cell.
+    unit_stated : bool
+        False if the unit is the usual one and not written in the file.
+    """
+
+    quantity: str
+    heading: str
+    index: int
+    unit: str
+    confidence: float
+    sample: str
+    unit_stated: bool = True
+
+
+def understand_columns(table: RawTable) -> tuple[ColumnChoice, ...]:
+    """Tell which column holds which quantity, by headings, units and values.
+
+    At most one column is chosen for a quantity: the plainest heading, then
+    the one with more filled cells, then the first.
+
+    Parameters
+    ----------
+    table : RawTable
+
+    Returns
+    -------
+    tuple of ColumnChoice
+        In the order of the columns.
+    """
+    best: dict[str, tuple[float, ColumnChoice]] = {}
+    for index, text in enumerate(table.headings):
+        heading = take_apart(text, table.units[index])
+        match = match_quantity(heading)
+        if match is None:
+            continue
+        cells = [row[index] for row in table.sample if index < len(row)]
+        filled = [cell for cell in cells if cell.lower() not in MISSING_WORDS]
+        choice = _choice(heading, match, index, filled, table)
+        if choice is None:
+            continue
+        rank = choice.confidence + 0.3 * len(filled) / max(len(cells), 1)
+        if choice.quantity not in best or rank > best[choice.quantity][0]:
+            best[choice.quantity] = (rank, choice)
+    return tuple(sorted((choice for _, choice in best.values()), key=lambda c: c.index))
+
+
+def _choice(
+    heading: Heading, match: QuantityMatch, index: int, filled: Sequence[str], table: RawTable
+) -> ColumnChoice | None:
+    """Settle quantity and unit of one column; None if it holds nothing to use."""
+    if not filled:
+        return None
+    if match.kind == "text":
+        return ColumnChoice(match.quantity, heading.text, index, "", match.confidence, filled[0])
+    if match.quantity == "clock":
+        form = time_form(heading, filled, table.decimal)
+        if form is None:
+            return None
+        confidence = match.confidence * (1.0 if "utc" in heading.words else 0.9)
+        confidence *= 0.6 if "local" in heading.words else 1.0
+        return ColumnChoice(form.quantity, heading.text, index, form.unit, confidence, filled[0])
+    if match.quantity == "utc_offset":
+        return ColumnChoice("utc_offset", heading.text, index, "", match.confidence, filled[0])
+    values = _numbers(filled, table.decimal)
+    if not values.size:
+        return None
+    for text in heading.unit_texts:
+        unit = unit_named(text, match.kind)
+        if unit is not None:
+            return ColumnChoice(
+                match.quantity, heading.text, index, unit, match.confidence, filled[0]
+            )
+    unit = _usual_unit(match, values)
+    if unit is None:
+        return None
+    return ColumnChoice(
+        match.quantity, heading.text, index, unit, match.confidence * _ASSUMED, filled[0], False
+    )
+
+
+def _numbers(filled: Sequence[str], decimal: str) -> np.ndarray[tuple[int], np.dtype[np.float64]]:
+    """Turn the numeric ones among some cells into numbers."""
+    texts = [cell.replace(",", ".") if decimal == "," else cell for cell in filled]
+    return np.array([float(text) for text in texts if NUMBER.fullmatch(text) and "," not in text])
+
+
+def _usual_unit(
+    match: QuantityMatch, values: np.ndarray[tuple[int], np.dtype[np.float64]]
+) -> str | None:
+    """Return the unit to assume where none is written, if the values leave one only."""
+    middle = float(np.median(values))
+    if match.quantity in {"static_pressure", "altimeter_setting"}:
+        return _pressure_unit(middle)
+    if match.kind == "pressure":
+        return None
+    if match.kind == "plain":
+        return "1"
+    if match.quantity == "vertical_speed":
+        return None
+    if match.kind == "temperature" and middle > 200.0:
+        return "K"
+    if match.quantity in {"track", "heading"} and 1.0 < float(np.max(np.abs(values))) < 6.3:
+        return "rad" if np.any(values != np.round(values)) else "deg"
+    return _USUAL_UNIT[match.kind]
+
+
+def _pressure_unit(middle: float) -> str | None:
+    """Tell the unit of an atmospheric pressure by its size."""
+    for unit, low, high in (("inHg", 10.0, 32.0), ("hPa", 200.0, 1100.0), ("Pa", 2e4, 1.1e5)):
+        if low <= middle <= high:
+            return unit
+    return None

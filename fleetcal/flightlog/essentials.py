@@ -1,0 +1,130 @@
+"""What a file must hold to be of use, and how its lack is put into words."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Final, TypeAlias
+
+import numpy as np
+
+from fleetcal.errors import MissingColumnError
+from fleetcal.flightlog.cells import Floats
+from fleetcal.flightlog.clock import CLOCK_QUANTITIES
+from fleetcal.flightlog.columns import ColumnChoice
+from fleetcal.flightlog.raw_table import RawTable
+
+Needs: TypeAlias = tuple[tuple[str, tuple[set[str], ...], str], ...]
+
+_MOST_HEADINGS: Final = 40
+_AIRSPEEDS: Final = ({"indicated_airspeed"}, {"impact_pressure"}, {"true_airspeed"})
+_ALTITUDES: Final = (
+    {"pressure_altitude"},
+    {"static_pressure"},
+    {"baro_altitude", "altimeter_setting"},
+)
+_TEMPERATURES: Final = (
+    {"static_temperature"},
+    {"total_temperature"},
+    {"probe_temperature"},
+    {"temperature"},
+)
+# what is looked for, by which any one of sets of quantities, and what to do about it
+_NEEDS: Final[Needs] = (
+    (
+        "a ground speed column",
+        ({"ground_speed"},),
+        "Straight legs are solved from satellite ground speed and track; log both.",
+    ),
+    (
+        "a GPS ground track column",
+        ({"track"},),
+        "A heading does not replace it: log the satellite track (course over ground).",
+    ),
+    (
+        "an outside air temperature column",
+        _TEMPERATURES,
+        "True airspeed depends on air temperature; head the column for instance 'OAT (degC)'.",
+    ),
+    (
+        "an airspeed column (indicated or true airspeed, or impact pressure)",
+        _AIRSPEEDS,
+        "Head it for instance 'IAS (kt)'; calibrated airspeed is no reading and is not used.",
+    ),
+    (
+        "a pressure altitude or static pressure column",
+        _ALTITUDES,
+        "GPS altitude will not do. Head an altitude with 1013.25 hPa set 'pressure altitude (ft)';"
+        " with another setting log 'altimeter setting (hPa)' beside 'indicated altitude (ft)'.",
+    ),
+)
+# on paper there is neither impact nor static pressure
+_SHEET_NEEDS: Final[Needs] = (
+    *_NEEDS[:3],
+    ("an indicated airspeed column", ({"indicated_airspeed"},), _NEEDS[3][2]),
+    ("a pressure altitude column", (_ALTITUDES[0], _ALTITUDES[2]), _NEEDS[4][2]),
+)
+
+
+def require_essentials(
+    table: RawTable,
+    choices: tuple[ColumnChoice, ...],
+    channels: Mapping[str, Floats] | None = None,
+) -> None:
+    """Refuse a log in which an essential quantity is missing.
+
+    Parameters
+    ----------
+    table : RawTable
+    choices : tuple of ColumnChoice
+    channels : mapping, optional
+        The values read: a quantity without any value is missing, too.
+
+    Raises
+    ------
+    MissingColumnError
+        Naming what was looked for and which headings are there.
+    """
+    present = {choice.quantity for choice in choices}
+    if channels is not None:
+        present = {q for q in channels if np.isfinite(channels[q]).any()}
+    elif not present & set(CLOCK_QUANTITIES):
+        raise MissingColumnError(
+            f"{table.source_name}: no clock column found{_headings(table)}.",
+            "A log needs a time for each row; only a short sheet of legs may do without.",
+        )
+    empty = " with values in it" if channels is not None else ""
+    _refuse_lack(table, present, _NEEDS, empty)
+
+
+def require_sheet_essentials(table: RawTable, choices: tuple[ColumnChoice, ...]) -> None:
+    """Refuse a sheet of legs in which an essential quantity is missing; it needs no clock.
+
+    Parameters
+    ----------
+    table : RawTable
+    choices : tuple of ColumnChoice
+
+    Raises
+    ------
+    MissingColumnError
+        Naming what was looked for and which headings are there.
+    """
+    _refuse_lack(table, {choice.quantity for choice in choices}, _SHEET_NEEDS, "")
+
+
+def _refuse_lack(table: RawTable, present: set[str], needs: Needs, empty: str) -> None:
+    """Raise for the first need that nothing present meets."""
+    for wanted, any_of, hint in needs:
+        if not any(needed <= present for needed in any_of):
+            raise MissingColumnError(
+                f"{table.source_name}: {wanted}{empty} was looked for and not found"
+                f"{_headings(table)}.",
+                hint,
+            )
+
+
+def _headings(table: RawTable) -> str:
+    """List the headings of a table for a message."""
+    shown = ", ".join(f"'{heading}'" for heading in table.headings[:_MOST_HEADINGS] if heading)
+    more = len(table.headings) - _MOST_HEADINGS
+    return f" among the headings {shown}" + (f" and {more} more" if more > 0 else "")

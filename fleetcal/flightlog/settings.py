@@ -1,0 +1,117 @@
+"""What counts as a steady leg and what legs make up a run.
+
+The figures are common practice for airspeed checks by straight legs, no
+published source; every one of them can be set by the caller.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+from fleetcal.units import M_PER_FT, MPS_PER_KT, RAD_PER_DEG
+
+_FTMIN: Final = M_PER_FT / 60.0
+
+
+@dataclass(frozen=True)
+class LegSettings:
+    """Tolerances that a stretch of flight must meet to be used as one leg.
+
+    The rates and the bank only cut the flight into candidate stretches. What is
+    accepted is decided by drift (fitted slope times duration) and scatter
+    (standard deviation about the fitted line) over the whole leg.
+
+    Attributes
+    ----------
+    slowest_mps : float
+        Below this airspeed the aircraft is taken to be on the ground (40 kt).
+    shortest_s, longest_s : float
+        Least duration of a leg (25 s); a longer straight than `longest_s`
+        (180 s) is cut into equal pieces, back to back.
+    fewest_samples : int
+        Least number of complete samples in a leg (5).
+    settle_s : float
+        Time left out after a turn, climb or speed change (8 s).
+    smoothing_s : float
+        Width of the sliding line fit that yields the rates (10 s; at least
+        five samples are used in a slow log).
+    turn_rate_radps, climb_rate_mps, acceleration_mps2, bank_rad : float
+        Rates above which a manoeuvre is seen: 0.6 deg/s, 250 ft/min,
+        0.4 kt/s, 10 deg.
+    airspeed_drift_mps, airspeed_scatter_mps : float
+        3 kt and 2.5 kt.
+    altitude_drift_m, altitude_scatter_m : float
+        80 ft and 50 ft.
+    track_drift_rad, track_scatter_rad : float
+        5 deg and 3 deg.
+    ground_speed_drift_mps, ground_speed_scatter_mps : float
+        6 kt and 4 kt: wider than for airspeed, as the wind has its share.
+    leg_climb_rate_mps, leg_acceleration_mps2, leg_turn_rate_radps : float
+        Largest fitted slope over a whole leg: 80 ft/min, 0.08 kt/s and
+        0.15 deg/s. They keep a slow climb, speed change or turn from being
+        taken for a row of short legs.
+    gap_s : float
+        A hole in the log longer than this (5 s), and longer than three
+        intervals, ends a leg.
+    """
+
+    slowest_mps: float = 40.0 * MPS_PER_KT
+    shortest_s: float = 25.0
+    longest_s: float = 180.0
+    fewest_samples: int = 5
+    settle_s: float = 8.0
+    smoothing_s: float = 10.0
+    turn_rate_radps: float = 0.6 * RAD_PER_DEG
+    climb_rate_mps: float = 250.0 * _FTMIN
+    acceleration_mps2: float = 0.4 * MPS_PER_KT
+    bank_rad: float = 10.0 * RAD_PER_DEG
+    airspeed_drift_mps: float = 3.0 * MPS_PER_KT
+    airspeed_scatter_mps: float = 2.5 * MPS_PER_KT
+    altitude_drift_m: float = 80.0 * M_PER_FT
+    altitude_scatter_m: float = 50.0 * M_PER_FT
+    track_drift_rad: float = 5.0 * RAD_PER_DEG
+    track_scatter_rad: float = 3.0 * RAD_PER_DEG
+    ground_speed_drift_mps: float = 6.0 * MPS_PER_KT
+    ground_speed_scatter_mps: float = 4.0 * MPS_PER_KT
+    leg_climb_rate_mps: float = 80.0 * _FTMIN
+    leg_acceleration_mps2: float = 0.08 * MPS_PER_KT
+    leg_turn_rate_radps: float = 0.15 * RAD_PER_DEG
+    gap_s: float = 5.0
+
+
+@dataclass(frozen=True)
+class RunSettings:
+    """What joins legs into a run, and when a run is refused.
+
+    Attributes
+    ----------
+    airspeed_apart_mps : float
+        A leg joins a run when its airspeed is this near to the run's mean (4 kt).
+    altitude_apart_m : float
+        The same for its altitude (400 ft).
+    gap_s : float
+        Longest time from the end of one leg to the start of the next (300 s):
+        beyond it the wind is another one.
+    longest_s : float
+        Longest time from the start of the first leg to the end of the last (1500 s).
+    straight_s : float
+        Of a long straight at either end of a run only the pieces within this
+        time of the rest of the run are kept (180 s).
+    fewest_legs : int
+        Three legs determine wind and true airspeed.
+    largest_track_gap_rad : float
+        Largest gap between neighbouring tracks (200 deg): beyond it the legs
+        lie in a fan too narrow to tell wind from airspeed.
+    same_direction_rad : float
+        Tracks nearer to each other than this count as one direction (20 deg).
+    """
+
+    airspeed_apart_mps: float = 4.0 * MPS_PER_KT
+    altitude_apart_m: float = 400.0 * M_PER_FT
+    gap_s: float = 300.0
+    longest_s: float = 1500.0
+    straight_s: float = 180.0
+    fewest_legs: int = 3
+    largest_track_gap_rad: float = 200.0 * RAD_PER_DEG
+    same_direction_rad: float = 20.0 * RAD_PER_DEG

@@ -1,0 +1,100 @@
+"""How units are spelt in headings, and which unit is meant for which kind of quantity."""
+
+from __future__ import annotations
+
+import re
+from typing import Final
+
+# kind of quantity -> spelling (lower case, no blanks, dots or degree signs) -> name in units.TO_SI
+_SPELLINGS: Final[dict[str, dict[str, str]]] = {
+    "speed": {
+        **dict.fromkeys(("kt", "kts", "kn", "knot", "knots", "kias", "ktas", "kcas", "kgs"), "kt"),
+        **dict.fromkeys(("mph", "mi/h", "miles/h", "miles/hour", "milesperhour"), "mph"),
+        **dict.fromkeys(("km/h", "kmh", "kph", "km/hr", "kmph", "km/hour", "kmh-1"), "km/h"),
+        **dict.fromkeys(("m/s", "mps", "m/sec", "ms", "ms-1", "ms^-1", "ms**-1"), "m/s"),
+        **dict.fromkeys(("meters/second", "metres/second", "meterspersecond"), "m/s"),
+        **dict.fromkeys(("ft/min", "fpm", "feet/min", "feet/minute", "ft/minute"), "ft/min"),
+    },
+    "length": {
+        **dict.fromkeys(("m", "meter", "meters", "metre", "metres", "mtr"), "m"),
+        **dict.fromkeys(("ft", "feet", "foot"), "ft"),
+        "km": "km",
+    },
+    "pressure": {
+        **dict.fromkeys(("hpa", "mbar", "mb", "millibar", "millibars", "mbars"), "hPa"),
+        **dict.fromkeys(("pa", "pascal", "pascals"), "Pa"),
+        "kpa": "kPa",
+        **dict.fromkeys(("inhg", "inch", "inches", "in", "incheshg", "inchhg", "in-hg"), "inHg"),
+        "psi": "psi",
+    },
+    "temperature": {
+        **dict.fromkeys(("c", "degc", "degreec", "degreesc", "celsius", "degcelsius"), "degC"),
+        **dict.fromkeys(("deg", "degree", "degrees", "degreescelsius", "degreecelsius"), "degC"),
+        **dict.fromkeys(
+            ("f", "degf", "degreef", "degreesf", "fahrenheit", "degfahrenheit"), "degF"
+        ),
+        **dict.fromkeys(("k", "kelvin", "degk"), "K"),
+    },
+    "angle": {
+        **dict.fromkeys(("deg", "degs", "degree", "degrees", "degt", "degm"), "deg"),
+        **dict.fromkeys(("degreen", "degreee", "degreesn", "degreese"), "deg"),
+        **dict.fromkeys(("degreesnorth", "degreeseast", "degreenorth", "degreeeast"), "deg"),
+        **dict.fromkeys(("degn", "dege"), "deg"),
+        **dict.fromkeys(("rad", "rads", "radian", "radians"), "rad"),
+    },
+    "time": {
+        **dict.fromkeys(("s", "sec", "secs", "second", "seconds"), "s"),
+        **dict.fromkeys(("ms", "msec", "millisecond", "milliseconds"), "ms"),
+        **dict.fromkeys(("min", "mins", "minute", "minutes"), "min"),
+        **dict.fromkeys(("h", "hr", "hrs", "hour", "hours"), "h"),
+    },
+    "plain": dict.fromkeys(("1", "-", "n/a", "none", "mach", "m", "ma"), "1"),
+}
+# words that a unit may carry without being another unit: 'ft msl', 'deg true'
+_RIDERS: Final = frozenset(
+    {"true", "t", "mag", "magnetic", "m", "msl", "amsl", "agl", "baro", "wgs", "wgs84", "gps"}
+    | {"utc", "gmt", "indicated", "calibrated", "std"}
+)
+_DATE_FORM: Final = re.compile(r"#?[ymdhs:/.\- ]{4,}", re.IGNORECASE)
+
+
+def unit_named(text: str, kind: str) -> str | None:
+    """Return the unit that a spelling means for one kind of quantity.
+
+    Parameters
+    ----------
+    text : str
+        A spelling such as ``"kts"``, ``"°C"`` or ``"ft msl"``.
+    kind : str
+        speed, length, pressure, temperature, angle, time or plain.
+
+    Returns
+    -------
+    str or None
+        A name of `fleetcal.units.TO_SI` (and ``"ms"`` for a time); None if
+        the text is not a unit of this kind.
+    """
+    spellings = _SPELLINGS[kind]
+    for form in _forms(text):
+        if form in spellings:
+            return spellings[form]
+    return None
+
+
+def is_unit(text: str) -> bool:
+    """Tell whether a text is a unit of any kind or a pattern such as ``hh:mm:ss``."""
+    if any(unit_named(text, kind) for kind in _SPELLINGS):
+        return True
+    return bool(_DATE_FORM.fullmatch(text)) or text.strip().lower() in {"%", "ident", "#", "enum"}
+
+
+def _forms(text: str) -> list[str]:
+    """Spellings to try: the whole text, then without words that only ride along."""
+    plain = text.strip().lower().replace("°", "deg ").replace("º", "deg ").replace("˚", "deg ")
+    plain = plain.replace("degdeg", "deg").replace("sec.", "sec").replace("·", " ")
+    words = plain.replace("_", " ").replace(".", " ").replace(" per ", "/").split()
+    kept = [word for index, word in enumerate(words) if index == 0 or word not in _RIDERS]
+    forms = ["".join(words), "".join(kept)]
+    if words == ["m", "s"]:
+        forms.append("m/s")
+    return forms

@@ -1,0 +1,29 @@
+"""The one text of cautions that travels with everything published."""
+
+from __future__ import annotations
+
+from typing import Final
+
+CAUTIONS: Final[tuple[str, ...]] = (
+    "This is advisory information, not approved data.",
+    "The approved flight manual, the kit maker's instructions, local rules and licensed practice "
+    "come first.",
+    "Change no airspeed marking, speed or limit on the strength of it.",
+    "It describes a group of aircraft; the one you fly may differ, most of all when its static "
+    "system leaks, is blocked or was altered.",
+    "Outside the speeds, weight and flap setting stated here it says nothing.",
+    "Flight tests are flown by qualified crew, to a plan, in smooth air, at a safe height, with a "
+    "lookout kept while eyes are inside; formation flying needs training and a briefing.",
+)
+"""Sentences, in the order in which they are printed."""
+
+SHORT_CAUTION: Final = (
+    "Advisory only, not approved data; change no marking or limit on the strength of it."
+)
+"""One sentence for places without room for all: a figure, a row of a CSV file."""
+
+PITOT_ASSUMPTION: Final = (
+    "The pitot pressure is taken as free of error, so the whole difference is put down to the "
+    "static source."
+)
+"""The assumption behind every figure, to be stated wherever a result is printed."""

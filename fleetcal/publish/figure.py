@@ -1,0 +1,151 @@
+"""The figure: correction against airspeed with points, curve and both bands.
+
+Matplotlib is imported inside the functions: a program that prints a table must
+not wait for it. The drawing is made with the library's own defaults, not the
+user's settings, and without dates, so that the same table gives the same bytes.
+"""
+
+from __future__ import annotations
+
+import html
+import io
+import re
+from typing import TYPE_CHECKING, Any, Final
+
+from fleetcal.publish.cautions import SHORT_CAUTION
+from fleetcal.publish.figure_labels import (
+    label_above,
+    label_airframes,
+    label_beside,
+    write_frame,
+)
+from fleetcal.publish.figure_layers import (
+    curve_arrays,
+    draw_bands,
+    draw_mean,
+    draw_points,
+    set_axes,
+)
+from fleetcal.publish.figure_layout import NARROW, WIDE, Layout, frame_of
+from fleetcal.publish.palette import LIGHT
+from fleetcal.publish.plain_text import one_line
+from fleetcal.publish.pooled_table import PooledTable
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
+_POINTS_PER_INCH: Final = 72.0
+
+
+def correction_figure_svg(table: PooledTable, *, narrow: bool = False) -> str:
+    """Draw the pooled correction against airspeed.
+
+    Parameters
+    ----------
+    table : PooledTable
+    narrow : bool
+        Draw for a page about as wide as a telephone.
+
+    Returns
+    -------
+    str
+        A standalone SVG document with title and description. The same table
+        gives the same bytes.
+    """
+    import matplotlib.style
+
+    layout = NARROW if narrow else WIDE
+    with matplotlib.style.context(["default", _settings(layout)]):
+        figure = _draw(table, layout)
+        raw = io.StringIO()
+        no_metadata = dict.fromkeys(("Creator", "Date", "Format", "Type"))
+        figure.savefig(raw, format="svg", metadata=no_metadata)
+    return _with_description(raw.getvalue(), table, layout)
+
+
+def _settings(layout: Layout) -> dict[str, Any]:
+    return {
+        "svg.hashsalt": f"fleetcal correction figure {layout.name}",
+        "svg.fonttype": "none",
+        "text.parse_math": False,
+        "font.family": "sans-serif",
+        "font.sans-serif": ["DejaVu Sans"],
+        "font.size": layout.text,
+        "axes.edgecolor": LIGHT["quiet"],
+        "axes.labelcolor": LIGHT["ink"],
+        "axes.linewidth": 0.8,
+        "text.color": LIGHT["ink"],
+        "xtick.color": LIGHT["quiet"],
+        "ytick.color": LIGHT["quiet"],
+        "xtick.labelcolor": LIGHT["ink"],
+        "ytick.labelcolor": LIGHT["ink"],
+        "grid.color": LIGHT["rule"],
+        "grid.linewidth": 0.7,
+        "legend.fontsize": layout.text - 1,
+    }
+
+
+def _draw(table: PooledTable, layout: Layout) -> Figure:
+    from matplotlib.figure import Figure
+
+    frame = frame_of(table, layout)
+    figure = Figure(
+        figsize=(layout.width / _POINTS_PER_INCH, frame.height / _POINTS_PER_INCH),
+        facecolor=LIGHT["paper"],
+    )
+    axes = figure.add_axes(frame.axes_rectangle(), facecolor=LIGHT["paper"])
+    curve = curve_arrays(table.curve or table.rows)
+    set_axes(axes, table, curve)
+    draw_bands(axes, curve)
+    draw_points(axes, table.points)
+    draw_mean(axes, curve)
+    label_airframes(axes, table.points, curve, layout)
+    if layout.labels_beside:
+        label_beside(axes, curve, bool(table.points), layout)
+    else:
+        label_above(figure, axes, frame)
+    write_frame(figure, frame)
+    return figure
+
+
+def _with_description(raw: str, table: PooledTable, layout: Layout) -> str:
+    """Give the drawing a title and a description for those who cannot see it."""
+    start = raw.index("<svg")
+    drawing = re.sub(r"<!--.*?-->\n?", "", raw[start:], flags=re.DOTALL)
+    drawing = re.sub(r"\s*<metadata>.*?</metadata>", "", drawing, flags=re.DOTALL)
+    drawing = _own_names(drawing, layout.name)
+    title_id, description_id = f"{layout.name}-title", f"{layout.name}-description"
+    words = (
+        f'<title id="{title_id}">{html.escape(_title(table))}</title>\n'
+        f'<desc id="{description_id}">{html.escape(_description(table))}</desc>\n'
+    )
+    opening_end = drawing.index(">")
+    opening = f'{drawing[:opening_end]} role="img" aria-labelledby="{title_id} {description_id}">\n'
+    return f'<?xml version="1.0" encoding="utf-8"?>\n{opening}{words}{drawing[opening_end + 1 :]}'
+
+
+def _own_names(drawing: str, prefix: str) -> str:
+    """Keep ids and style of one drawing from meeting those of another on the same page."""
+    drawing = re.sub(r'(\bid="|href="#|url\(#)', rf"\g<1>{prefix}-", drawing)
+    return drawing.replace(
+        '<style type="text/css">*{', f'<style type="text/css">#{prefix}-figure_1 *{{'
+    )
+
+
+def _title(table: PooledTable) -> str:
+    return one_line(f"Position correction of {table.type_name}, {table.static_source}")
+
+
+def _description(table: PooledTable) -> str:
+    reached = [row for row in table.curve or table.rows if row.correction_kt is not None]
+    span = (
+        f"from {reached[0].ias_kt:.0f} to {reached[-1].ias_kt:.0f} kt indicated airspeed"
+        if reached
+        else "without any speed that the data reach"
+    )
+    return one_line(
+        f"Correction to add to the indicated airspeed, {span}, flaps {table.flap_setting}, "
+        f"{table.weight_kg:.0f} kg, {table.pairing}: the mean of the group with its 95 % band, the "
+        f"95 % band for the next aircraft, and {len(table.points)} points with their standard "
+        f"uncertainty. The values are in the table. {SHORT_CAUTION}"
+    )

@@ -1,0 +1,168 @@
+"""What lies inside the axes of the figure: curve, bands and points."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+import numpy.typing as npt
+
+from fleetcal.publish.palette import LIGHT
+from fleetcal.publish.plain_text import signed
+from fleetcal.publish.pooled_table import PlottedPoint, PooledTable, TableRow
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+
+
+@dataclass(frozen=True)
+class CurveArrays:
+    """The curve as arrays (n,) in kt; nan where the data do not reach."""
+
+    ias: npt.NDArray[np.float64]
+    mean: npt.NDArray[np.float64]
+    mean_low: npt.NDArray[np.float64]
+    mean_high: npt.NDArray[np.float64]
+    next_low: npt.NDArray[np.float64]
+    next_high: npt.NDArray[np.float64]
+
+
+def curve_arrays(rows: tuple[TableRow, ...]) -> CurveArrays:
+    """Return rows as arrays (n,) in kt, nan where a row is empty."""
+
+    def column(name: str) -> npt.NDArray[np.float64]:
+        values = (getattr(row, name) for row in rows)
+        return np.array(
+            [math.nan if value is None else value for value in values], dtype=np.float64
+        )
+
+    return CurveArrays(
+        column("ias_kt"),
+        column("correction_kt"),
+        column("mean_low_kt"),
+        column("mean_high_kt"),
+        column("next_low_kt"),
+        column("next_high_kt"),
+    )
+
+
+def set_axes(axes: Axes, table: PooledTable, curve: CurveArrays) -> None:
+    """Set limits, ticks, grid and the line of no error."""
+    from matplotlib.ticker import FuncFormatter, MaxNLocator
+
+    axes.set_xlim(*_speed_limits(table, curve))
+    axes.set_ylim(*_correction_limits(table, curve))
+    axes.xaxis.set_major_locator(MaxNLocator(8, steps=[1, 2, 5, 10], integer=True))
+    axes.yaxis.set_major_locator(MaxNLocator(9, steps=[1, 2, 5, 10]))
+    axes.yaxis.set_major_formatter(FuncFormatter(_correction_tick))
+    axes.grid(True, axis="y", zorder=0)
+    axes.set_axisbelow(True)
+    axes.axhline(0.0, color=LIGHT["ink"], linewidth=1.0, zorder=2)
+    axes.spines[["top", "right"]].set_visible(False)
+    axes.set_xlabel("indicated airspeed, kt")
+
+
+def _correction_tick(value: float, _position: int | None = None) -> str:
+    return signed(value, 0 if float(value).is_integer() else 1)
+
+
+def _speed_limits(table: PooledTable, curve: CurveArrays) -> tuple[float, float]:
+    reached = curve.ias[np.isfinite(curve.mean)]
+    speeds = np.concatenate([reached, [point.ias_kt for point in table.points]])
+    if speeds.size == 0:
+        speeds = curve.ias
+    margin = max(1.0, 0.02 * float(np.ptp(speeds)))
+    return float(speeds.min()) - margin, float(speeds.max()) + margin
+
+
+def _correction_limits(table: PooledTable, curve: CurveArrays) -> tuple[float, float]:
+    ends = [
+        end
+        for point in table.points
+        for end in (
+            point.correction_kt - point.u_correction_kt,
+            point.correction_kt + point.u_correction_kt,
+        )
+    ]
+    values = np.concatenate(
+        [curve.next_low, curve.next_high, curve.mean_low, curve.mean_high, ends]
+    )
+    values = np.append(values[np.isfinite(values)], [-1.0, 1.0])
+    margin = 0.08 * float(np.ptp(values))
+    return float(values.min()) - margin, float(values.max()) + margin
+
+
+def draw_bands(axes: Axes, curve: CurveArrays) -> None:
+    """Draw both bands, the outer one with a dashed edge."""
+    axes.fill_between(
+        curve.ias,
+        curve.next_low,
+        curve.next_high,
+        facecolor=LIGHT["next-band"],
+        edgecolor="none",
+        zorder=0.3,
+        label="95 % band for the next aircraft",
+    )
+    for edge in (curve.next_low, curve.next_high):
+        axes.plot(curve.ias, edge, color=LIGHT["next-edge"], linewidth=1.0, dashes=(5, 3), zorder=3)
+    axes.fill_between(
+        curve.ias,
+        curve.mean_low,
+        curve.mean_high,
+        facecolor=LIGHT["mean-band"],
+        edgecolor="none",
+        zorder=0.4,
+        label="95 % band of the group's mean",
+    )
+
+
+def draw_mean(axes: Axes, curve: CurveArrays) -> None:
+    """Draw the mean curve.
+
+    A speed without a reached neighbour gets marks of its own, as neither line nor
+    band would show there; a curve without any speed is said to be missing.
+    """
+    axes.plot(
+        curve.ias,
+        curve.mean,
+        color=LIGHT["mean-line"],
+        linewidth=2.2,
+        zorder=6,
+        label="mean of the group",
+    )
+    alone = _without_neighbour(curve.mean)
+    ias = curve.ias[alone]
+    axes.vlines(ias, curve.next_low[alone], curve.next_high[alone], LIGHT["next-edge"], "dashed")
+    axes.vlines(ias, curve.mean_low[alone], curve.mean_high[alone], LIGHT["mean-band"], linewidth=7)
+    axes.plot(ias, curve.mean[alone], "D", color=LIGHT["mean-line"], zorder=6)
+    if not np.isfinite(curve.mean).any():
+        axes.text(0.5, 0.75, "no curve at any speed", ha="center", transform=axes.transAxes)
+
+
+def _without_neighbour(mean: npt.NDArray[np.float64]) -> npt.NDArray[np.bool_]:
+    reached = np.concatenate([[False], np.isfinite(mean), [False]])
+    alone: npt.NDArray[np.bool_] = reached[1:-1] & ~reached[:-2] & ~reached[2:]
+    return alone
+
+
+def draw_points(axes: Axes, points: tuple[PlottedPoint, ...]) -> None:
+    """Draw every point with its standard uncertainty."""
+    if not points:
+        return
+    axes.errorbar(
+        [point.ias_kt for point in points],
+        [point.correction_kt for point in points],
+        yerr=[point.u_correction_kt for point in points],
+        linestyle="none",
+        marker="o",
+        markersize=4.2,
+        markerfacecolor=LIGHT["paper"],
+        markeredgecolor=LIGHT["point"],
+        markeredgewidth=0.9,
+        ecolor=LIGHT["point"],
+        elinewidth=0.6,
+        zorder=5,
+        label="points, ± standard uncertainty",
+    )

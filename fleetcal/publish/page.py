@@ -1,0 +1,156 @@
+"""The published page: one self-contained HTML document for one group."""
+
+from __future__ import annotations
+
+import html
+
+from fleetcal.publish.cautions import CAUTIONS, PITOT_ASSUMPTION
+from fleetcal.publish.page_style import style_sheet, themed
+from fleetcal.publish.page_table import table_element
+from fleetcal.publish.plain_text import one_line
+from fleetcal.publish.pooled_table import PooledTable
+
+
+def table_html(table: PooledTable, figure_svg: str, narrow_figure_svg: str | None = None) -> str:
+    """Return the page of one group as HTML.
+
+    Parameters
+    ----------
+    table : PooledTable
+    figure_svg : str
+        From `correction_figure_svg`.
+    narrow_figure_svg : str, optional
+        The same drawn narrow, shown instead on narrow screens.
+
+    Returns
+    -------
+    str
+        A whole HTML document that loads nothing from outside, for light and dark
+        screens, telephones and A4 paper. The same input gives the same bytes.
+    """
+    title = _escaped(f"Position correction: {table.type_name}, {table.static_source}")
+    return "\n".join(
+        (
+            "<!DOCTYPE html>",
+            '<html lang="en">',
+            "<head>",
+            '<meta charset="utf-8">',
+            '<meta name="viewport" content="width=device-width, initial-scale=1">',
+            f"<title>{title}</title>",
+            f"<style>\n{style_sheet()}</style>",
+            "</head>",
+            "<body>",
+            "<main>",
+            _heading(table),
+            _cautions(),
+            table_element(table),
+            _figure(table, figure_svg, narrow_figure_svg),
+            _background(table),
+            _left_out(table),
+            "</main>",
+            "</body>",
+            "</html>",
+            "",
+        )
+    )
+
+
+def _escaped(text: str) -> str:
+    return html.escape(one_line(text))
+
+
+def _heading(table: PooledTable) -> str:
+    return (
+        "<header>\n"
+        '<p class="subject">Position correction of airspeed and altimeter, '
+        "pooled over a group of aircraft</p>\n"
+        f"<h1>{_escaped(table.type_name)}, {_escaped(table.static_source)}</h1>\n"
+        f'<p class="held-for">{_escaped(_first_letter_up(table.pairing))}. '
+        f"Flaps {_escaped(table.flap_setting)}. Weight {table.weight_kg:.0f} kg.</p>\n"
+        "</header>"
+    )
+
+
+def _first_letter_up(text: str) -> str:
+    return text[:1].upper() + text[1:]
+
+
+def _cautions() -> str:
+    words = " ".join(html.escape(sentence) for sentence in CAUTIONS)
+    return (
+        '<section class="cautions" aria-labelledby="cautions">\n'
+        '<h2 id="cautions">Before you use this</h2>\n'
+        f"<p>{words}</p>\n"
+        "</section>"
+    )
+
+
+def _figure(table: PooledTable, figure_svg: str, narrow_figure_svg: str | None) -> str:
+    drawings = [f'<div class="wide">{_drawing(figure_svg)}</div>']
+    kind = "one-width"
+    if narrow_figure_svg is not None:
+        drawings.append(f'<div class="narrow">{_drawing(narrow_figure_svg)}</div>')
+        kind = "two-widths"
+    caption = (
+        "Above the zero line the indicator shows too little, below it too much. Tags mark the "
+        "aircraft, at most four and where there is room, with the points farthest outside the band "
+        "for the next aircraft. Points lie there by chance too, so a tag is a reason to "
+        "look, not a finding."
+    )
+    return (
+        '<section aria-labelledby="figure">\n'
+        '<h2 id="figure">Points and curve</h2>\n'
+        f'<figure class="{kind}">\n' + "\n".join(drawings) + f"\n<figcaption>{caption}</figcaption>"
+        "\n</figure>\n</section>"
+    )
+
+
+def _drawing(svg: str) -> str:
+    return themed(svg[svg.index("<svg") :].strip())
+
+
+def _background(table: PooledTable) -> str:
+    facts = (
+        ("Pooled", _pooled(table)),
+        ("Model", table.model),
+        ("Assumption", PITOT_ASSUMPTION),
+        ("Altitude", table.altitude_statement),
+        ("Made on", f"{table.made_on.isoformat()}, by fleetcal {table.program_version}"),
+    )
+    items = "\n".join(
+        f"<dt>{name}</dt>\n<dd>{_escaped(value)}</dd>" for name, value in facts if value.strip()
+    )
+    return (
+        '<section aria-labelledby="background">\n'
+        '<h2 id="background">What stands behind it</h2>\n'
+        f"<dl>\n{items}\n</dl>\n"
+        "</section>"
+    )
+
+
+def _pooled(table: PooledTable) -> str:
+    return ", ".join(
+        (
+            _count(table.airframe_count, "aircraft", "aircraft"),
+            _count(table.sortie_count, "sortie", "sorties"),
+            _count(table.point_count, "point", "points"),
+        )
+    )
+
+
+def _count(number: int, one: str, many: str) -> str:
+    return f"{number} {one if number == 1 else many}"
+
+
+def _left_out(table: PooledTable) -> str:
+    if table.left_out:
+        items = "\n".join(f"<li>{_escaped(sentence)}</li>" for sentence in table.left_out)
+        words = f"<ul>\n{items}\n</ul>"
+    else:
+        words = "<p>Nothing was left out.</p>"
+    return (
+        '<section aria-labelledby="left-out">\n'
+        '<h2 id="left-out">What was left out</h2>\n'
+        f"{words}\n"
+        "</section>"
+    )

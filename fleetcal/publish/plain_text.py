@@ -1,0 +1,112 @@
+"""Numbers and names as text: signs, decimals, and names that cannot do harm."""
+
+from __future__ import annotations
+
+import hashlib
+import re
+import unicodedata
+
+MINUS = "\N{MINUS SIGN}"
+_RUN_AS_FORMULA = re.compile(r"(^|;)(\s*)([=+\-@\uff1d\uff0b\uff0d\uff20])")
+_NOT_FOR_FILE_NAMES = re.compile(r"[^A-Za-z0-9.-]")
+_LONGEST_FILE_STEM = 150
+
+
+def one_line(text: str) -> str:
+    """Return the text on one line, without control characters or outer blanks.
+
+    Parameters
+    ----------
+    text : str
+
+    Returns
+    -------
+    str
+        Safe for XML and for one cell: every run of blanks, line ends and
+        control characters is one blank.
+    """
+    kept = (
+        " " if unicodedata.category(sign) in ("Cc", "Cs", "Zl", "Zp") else sign for sign in text
+    )
+    return " ".join("".join(kept).replace("\ufffe", " ").replace("\uffff", " ").split())
+
+
+def decimal(value: float, places: int = 1) -> str:
+    """Return a number with a fixed count of decimals and an ASCII sign, never minus zero.
+
+    Parameters
+    ----------
+    value : float
+    places : int
+        Decimals.
+
+    Returns
+    -------
+    str
+        For example ``-1.3``.
+    """
+    text = f"{value:.{places}f}"
+    return text.removeprefix("-") if float(text) == 0.0 else text
+
+
+def signed(value: float, places: int = 1) -> str:
+    """Return a number for people to read: always signed, with a true minus sign.
+
+    Parameters
+    ----------
+    value : float
+    places : int
+        Decimals.
+
+    Returns
+    -------
+    str
+        For example ``+0.8``; a rounded zero has no sign.
+    """
+    text = decimal(value, places)
+    if float(text) == 0.0:
+        return text
+    return text.replace("-", MINUS) if text.startswith("-") else f"+{text}"
+
+
+def harmless_cell(text: str) -> str:
+    """Return text that no spreadsheet runs as a formula.
+
+    A spreadsheet takes a cell that begins with ``=``, ``+``, ``-`` or ``@`` (also
+    in their full-width forms) for a formula, and where the semicolon separates
+    columns, the text after a semicolon begins a cell too.
+
+    Parameters
+    ----------
+    text : str
+
+    Returns
+    -------
+    str
+        One line, with an apostrophe before each such sign.
+    """
+    return _RUN_AS_FORMULA.sub(r"\1\2'\3", one_line(text))
+
+
+def file_stem(*names: str) -> str:
+    """Return a file name without ending that is the same for the same names only.
+
+    Parameters
+    ----------
+    *names : str
+        The names that together tell one file from another.
+
+    Returns
+    -------
+    str
+        Letters, digits, dots, hyphens and underscores. Names with other signs,
+        or too long ones, end in a digest, so that two of them never meet.
+    """
+    plain = "__".join(name.replace(" ", "_") for name in names)
+    safe = "__".join(_NOT_FOR_FILE_NAMES.sub("_", name) for name in names)
+    reversible = all(name and "_" not in name and name == one_line(name) for name in names)
+    ambiguous = safe != plain or not reversible or safe.startswith((".", "-"))
+    if not ambiguous and len(safe) <= _LONGEST_FILE_STEM:
+        return safe
+    digest = hashlib.sha256("\x1f".join(names).encode("utf-8", "backslashreplace")).hexdigest()[:12]
+    return f"{safe[:_LONGEST_FILE_STEM].lstrip('._-') or 'group'}-{digest}"

@@ -1,0 +1,218 @@
+"""What is published: the pooled table of one group, as plain values."""
+
+from __future__ import annotations
+
+import itertools
+import math
+from dataclasses import dataclass
+from datetime import date
+
+from fleetcal.errors import ImplausibleError
+
+_AGREEMENT_KT = 0.01
+
+
+@dataclass(frozen=True)
+class TableRow:
+    """One speed of the table or of the curve in the figure.
+
+    Corrections are added to the reading: correction = CAS - IAS. A row that the
+    data do not reach has no values and says why in `note`.
+
+    Parameters
+    ----------
+    ias_kt : float
+        Indicated airspeed, kt.
+    cas_kt : float or None
+        Calibrated airspeed, kt.
+    correction_kt : float or None
+        Position correction of the group's mean, kt.
+    mean_low_kt, mean_high_kt : float or None
+        95 % band of the group's mean correction, kt.
+    next_low_kt, next_high_kt : float or None
+        95 % band for the correction of the group's next aircraft, kt.
+    altitude_correction_ft : float or None
+        Position correction of the altimeter, ft.
+    airframes : int
+        Airframes whose points reach this speed.
+    note : str
+        Empty, or the reason for an empty row.
+
+    Raises
+    ------
+    ImplausibleError
+        If a value is not finite, a band is upside down, CAS, IAS and correction
+        contradict each other, or a row is half empty or empty without a reason.
+    """
+
+    ias_kt: float
+    cas_kt: float | None
+    correction_kt: float | None
+    mean_low_kt: float | None
+    mean_high_kt: float | None
+    next_low_kt: float | None
+    next_high_kt: float | None
+    altitude_correction_ft: float | None
+    airframes: int
+    note: str = ""
+
+    def __post_init__(self) -> None:
+        self._check_finite()
+        values = (
+            self.cas_kt,
+            self.correction_kt,
+            self.mean_low_kt,
+            self.mean_high_kt,
+            self.next_low_kt,
+            self.next_high_kt,
+        )
+        given = [value for value in values if value is not None]
+        if not given:
+            self._check_empty_row()
+            return
+        if len(given) != len(values):
+            raise self._fault("has some of its values but not all")
+        cas, correction, mean_low, mean_high, next_low, next_high = given
+        if mean_low > mean_high or next_low > next_high:
+            raise self._fault("has a band whose lower end is above its upper end")
+        if abs(self.ias_kt + correction - cas) > _AGREEMENT_KT:
+            raise self._fault(
+                f"has CAS {cas:g} kt but IAS + correction {self.ias_kt + correction:g} kt"
+            )
+
+    @property
+    def is_empty(self) -> bool:
+        """Whether the data do not reach this speed."""
+        return self.correction_kt is None
+
+    def _check_finite(self) -> None:
+        for name, value in vars(self).items():
+            if isinstance(value, float) and not math.isfinite(value):
+                raise self._fault(f"has {name} = {value}")
+        if self.ias_kt <= 0.0:
+            raise self._fault("has no positive airspeed")
+
+    def _check_empty_row(self) -> None:
+        if not self.note.strip():
+            raise self._fault("is empty and gives no reason")
+        if self.altitude_correction_ft is not None:
+            raise self._fault("has an altitude correction but no airspeed correction")
+
+    def _fault(self, what: str) -> ImplausibleError:
+        return ImplausibleError(
+            f"table row at {self.ias_kt:g} kt IAS {what}",
+            "a row is complete and finite, or empty with the reason in its note",
+        )
+
+
+@dataclass(frozen=True)
+class PlottedPoint:
+    """One accepted point of one airframe.
+
+    Parameters
+    ----------
+    airframe : str
+        Tag of the airframe.
+    ias_kt : float
+        Indicated airspeed, kt, at the table's weight.
+    correction_kt : float
+        Position correction, kt.
+    u_correction_kt : float
+        Standard uncertainty of the correction, kt.
+
+    Raises
+    ------
+    ImplausibleError
+        If a value is not finite or the uncertainty is negative.
+    """
+
+    airframe: str
+    ias_kt: float
+    correction_kt: float
+    u_correction_kt: float
+
+    def __post_init__(self) -> None:
+        values = (self.ias_kt, self.correction_kt, self.u_correction_kt)
+        if not all(math.isfinite(value) for value in values) or self.u_correction_kt < 0.0:
+            raise ImplausibleError(
+                f"point of airframe {self.airframe} cannot be drawn: ias_kt, correction_kt, "
+                f"u_correction_kt = {values}",
+                "every value is finite and the uncertainty is not negative",
+            )
+
+
+@dataclass(frozen=True)
+class PooledTable:
+    """The pooled position corrections of one group, ready to be published.
+
+    Parameters
+    ----------
+    type_name, static_source : str
+        The aircraft type and the static source of the group.
+    engine, propeller : str or None
+        The pairing; None when all pairings on this static source are pooled.
+    flap_setting : str
+    weight_kg : float
+        Weight for which the table holds, kg.
+    altitude_statement : str
+        One sentence: the altitude for which the altimeter corrections hold.
+    rows : tuple of TableRow
+        The printed speeds, rising.
+    points : tuple of PlottedPoint
+    curve : tuple of TableRow
+        The same curve at finer steps, rising, for the figure.
+    airframe_count, sortie_count, point_count : int
+        What was pooled.
+    model : str
+        The fitted model in words.
+    left_out : tuple of str
+        One sentence for each thing that was left out, and why.
+    made_on : date
+    program_version : str
+
+    Raises
+    ------
+    ImplausibleError
+        If there are no rows, or rows or curve do not rise in airspeed.
+    """
+
+    type_name: str
+    static_source: str
+    engine: str | None
+    propeller: str | None
+    flap_setting: str
+    weight_kg: float
+    altitude_statement: str
+    rows: tuple[TableRow, ...]
+    points: tuple[PlottedPoint, ...]
+    curve: tuple[TableRow, ...]
+    airframe_count: int
+    sortie_count: int
+    point_count: int
+    model: str
+    left_out: tuple[str, ...]
+    made_on: date
+    program_version: str
+
+    def __post_init__(self) -> None:
+        if not self.rows:
+            raise ImplausibleError(
+                f"the table of {self.type_name}, {self.static_source} has no rows",
+                "a speed without data is a row with a reason, not a missing row",
+            )
+        for rows in (self.rows, self.curve):
+            speeds = [row.ias_kt for row in rows]
+            if any(low >= high for low, high in itertools.pairwise(speeds)):
+                raise ImplausibleError(
+                    f"the speeds of {self.type_name}, {self.static_source} do not rise: {speeds}",
+                    "give each speed once, in rising order",
+                )
+
+    @property
+    def pairing(self) -> str:
+        """Engine and propeller in words, or that all pairings are pooled."""
+        if self.engine is None and self.propeller is None:
+            return "all engines and propellers flown"
+        engine = "any" if self.engine is None else self.engine
+        propeller = "any" if self.propeller is None else self.propeller
+        return f"engine {engine}, propeller {propeller}"

@@ -1,0 +1,101 @@
+"""List points, reject them with a reason, take that back."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import UTC, datetime
+
+from fleetcal.store import (
+    PointFilter,
+    PointRow,
+    Store,
+    accept_points,
+    find_airframe,
+    reject_points,
+    select_points,
+)
+
+
+@dataclass(frozen=True)
+class PointList:
+    """Points that meet a filter."""
+
+    points: tuple[PointRow, ...]
+
+
+@dataclass(frozen=True)
+class Decision:
+    """What was decided for how many points."""
+
+    decision: str
+    points: int
+    reason: str
+
+
+def list_points(store: Store, wanted: PointFilter) -> PointList:
+    """Return the points that meet a filter.
+
+    Parameters
+    ----------
+    store : Store
+    wanted : PointFilter
+
+    Returns
+    -------
+    PointList
+
+    Raises
+    ------
+    UnknownNameError
+        If an airframe is named that is not in the store.
+    """
+    with store.reading() as session:
+        if wanted.airframe is not None:
+            find_airframe(session, wanted.airframe)
+        return PointList(tuple(select_points(session, wanted)))
+
+
+def reject(store: Store, ids: Sequence[int], reason: str) -> Decision:
+    """Take points out of every pool.
+
+    Parameters
+    ----------
+    store : Store
+    ids : sequence of int
+    reason : str
+
+    Returns
+    -------
+    Decision
+
+    Raises
+    ------
+    DataError
+        If a number is unknown or the reason blank; then nothing is changed.
+    """
+    with store.writing() as session:
+        count = reject_points(session, ids, reason, datetime.now(UTC))
+    return Decision("rejected", count, reason.strip())
+
+
+def accept(store: Store, ids: Sequence[int]) -> Decision:
+    """Put points back into the pools.
+
+    Parameters
+    ----------
+    store : Store
+    ids : sequence of int
+
+    Returns
+    -------
+    Decision
+
+    Raises
+    ------
+    UnknownNameError
+        If a number is unknown; then nothing is changed.
+    """
+    with store.writing() as session:
+        count = accept_points(session, ids, datetime.now(UTC))
+    return Decision("accepted", count, "")

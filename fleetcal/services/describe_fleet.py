@@ -1,0 +1,133 @@
+"""Put a fleet description into the store, and take it out again."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+
+from fleetcal.services.fleet_file import fleet_document, read_fleet_file
+from fleetcal.store import FleetDescription, Store, load_description, save_description
+
+
+@dataclass(frozen=True)
+class FleetLoaded:
+    """What loading a fleet file did.
+
+    Attributes
+    ----------
+    file : str
+    added, changed, unchanged : int
+        Types, static sources, engines, propellers, airframes, fits, handbook tables.
+    """
+
+    file: str
+    added: int
+    changed: int
+    unchanged: int
+
+
+@dataclass(frozen=True)
+class FitLine:
+    """One fit of one airframe, as it is listed."""
+
+    airframe: str
+    type: str
+    from_date: date | None
+    static_source: str
+    engine: str
+    propeller: str
+    pitot: str
+    note: str
+
+
+@dataclass(frozen=True)
+class FleetShown:
+    """The fleet in the store.
+
+    Attributes
+    ----------
+    types : tuple of str
+    fits : tuple of FitLine
+        By airframe and date; an airframe without a fit has one empty line.
+    """
+
+    types: tuple[str, ...]
+    fits: tuple[FitLine, ...]
+
+
+def load_fleet(store: Store, path: Path) -> FleetLoaded:
+    """Put a fleet file into the store, all or nothing.
+
+    Parameters
+    ----------
+    store : Store
+    path : Path
+
+    Returns
+    -------
+    FleetLoaded
+
+    Raises
+    ------
+    DataError
+        If the file is wrong, or contradicts what sorties were flown with.
+    """
+    description = read_fleet_file(path)
+    with store.writing() as session:
+        counts = save_description(session, description)
+    return FleetLoaded(path.name, counts.added, counts.changed, counts.unchanged)
+
+
+def show_fleet(store: Store) -> FleetShown:
+    """Return the airframes and their fits.
+
+    Parameters
+    ----------
+    store : Store
+
+    Returns
+    -------
+    FleetShown
+    """
+    description = _description(store)
+    lines = []
+    for airframe in description.airframes:
+        for fit in airframe.fits:
+            lines.append(
+                FitLine(
+                    airframe.tag,
+                    airframe.type,
+                    fit.from_date,
+                    fit.static_source,
+                    fit.engine,
+                    fit.propeller,
+                    fit.pitot,
+                    fit.note,
+                )
+            )
+        if not airframe.fits:
+            lines.append(FitLine(airframe.tag, airframe.type, None, "", "", "", "", airframe.note))
+    return FleetShown(tuple(t.name for t in description.types), tuple(lines))
+
+
+def fleet_toml(store: Store) -> str:
+    """Return the fleet in the store as the text of a fleet file.
+
+    Parameters
+    ----------
+    store : Store
+
+    Returns
+    -------
+    str
+        Loading it again changes nothing.
+    """
+    import tomli_w
+
+    return tomli_w.dumps(fleet_document(_description(store)))
+
+
+def _description(store: Store) -> FleetDescription:
+    with store.reading() as session:
+        return load_description(session)

@@ -1,0 +1,235 @@
+"""The fleet description as a TOML file: read it, write it."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Mapping
+from dataclasses import asdict, fields
+from datetime import date, datetime
+from pathlib import Path
+from typing import Any
+
+from fleetcal.errors import DataError, EmptyFileError, MalformedFileError, NotTextError
+from fleetcal.store import (
+    AirframeDescription,
+    FitDescription,
+    FleetDescription,
+    HandbookDescription,
+    StaticSourceDescription,
+    TypeDescription,
+)
+
+
+def read_fleet_file(path: Path) -> FleetDescription:
+    """Read a fleet description.
+
+    Parameters
+    ----------
+    path : Path
+        TOML with tables ``type`` (each with ``static_source``), ``engine``,
+        ``propeller``, ``airframe`` (each with ``fit``) and ``handbook``.
+
+    Returns
+    -------
+    FleetDescription
+
+    Raises
+    ------
+    DataError
+        If the file is missing, empty, not text, not TOML, or a key is unknown,
+        missing or of the wrong kind; the message names the place.
+    """
+    return parse_fleet(_load_toml(path), path.name)
+
+
+def _load_toml(path: Path) -> dict[str, Any]:
+    try:
+        text = path.read_bytes().decode("utf-8-sig")
+    except OSError as error:
+        raise DataError(f"{path.name}: {error.strerror}", "check the path") from error
+    except UnicodeDecodeError as error:
+        raise NotTextError(f"{path.name}: not a text file in UTF-8", "give a TOML file") from error
+    if not text.strip():
+        raise EmptyFileError(f"{path.name}: the file is empty", "describe the fleet in it")
+    try:
+        return tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        raise MalformedFileError(f"{path.name}: {error}", "mend the file at that place") from error
+
+
+def parse_fleet(document: Mapping[str, Any], name: str) -> FleetDescription:
+    """Turn the parsed TOML into a description.
+
+    Parameters
+    ----------
+    document : mapping
+    name : str
+        Of the file, for messages.
+
+    Returns
+    -------
+    FleetDescription
+
+    Raises
+    ------
+    MalformedFileError
+        If a key is unknown, missing or of the wrong kind.
+    """
+    known = {"type", "engine", "propeller", "airframe", "handbook"}
+    for key in document:
+        if key not in known:
+            raise MalformedFileError(
+                f"{name}: unknown table {key!r}", f"the tables are {', '.join(sorted(known))}"
+            )
+    rows = {key: _tables(document.get(key, []), key, name) for key in known}
+    return FleetDescription(
+        types=tuple(_type(row, f"{name}: type {i}") for i, row in enumerate(rows["type"], 1)),
+        engines=tuple(
+            _named(row, f"{name}: engine {i}") for i, row in enumerate(rows["engine"], 1)
+        ),
+        propellers=tuple(
+            _named(row, f"{name}: propeller {i}") for i, row in enumerate(rows["propeller"], 1)
+        ),
+        airframes=tuple(
+            _airframe(row, f"{name}: airframe {i}") for i, row in enumerate(rows["airframe"], 1)
+        ),
+        handbooks=tuple(
+            _handbook(row, f"{name}: handbook {i}") for i, row in enumerate(rows["handbook"], 1)
+        ),
+    )
+
+
+def fleet_document(description: FleetDescription) -> dict[str, Any]:
+    """Turn a description into what the TOML file holds, the inverse of `parse_fleet`.
+
+    Parameters
+    ----------
+    description : FleetDescription
+
+    Returns
+    -------
+    dict
+    """
+    airframes = []
+    for airframe in description.airframes:
+        row = _filled(airframe, leave_out=("fits",))
+        row["fit"] = [
+            {"from": fit.from_date, **_filled(fit, leave_out=("from_date",))}
+            for fit in airframe.fits
+        ]
+        airframes.append(row)
+    types = []
+    for kind in description.types:
+        row = _filled(kind, leave_out=("static_sources",))
+        row["static_source"] = [_filled(source) for source in kind.static_sources]
+        types.append(row)
+    return {
+        "type": types,
+        "engine": [{"name": engine} for engine in description.engines],
+        "propeller": [{"name": propeller} for propeller in description.propellers],
+        "airframe": airframes,
+        "handbook": [
+            {**_filled(book, leave_out=("rows",)), "rows": [list(row) for row in book.rows]}
+            for book in description.handbooks
+        ],
+    }
+
+
+def _filled(item: Any, leave_out: tuple[str, ...] = ()) -> dict[str, Any]:
+    return {
+        key: value
+        for key, value in asdict(item).items()
+        if key not in leave_out and value is not None and value != ""
+    }
+
+
+def _tables(value: Any, key: str, name: str) -> list[Mapping[str, Any]]:
+    if not isinstance(value, list) or not all(isinstance(row, dict) for row in value):
+        raise MalformedFileError(f"{name}: {key!r} is not a list of tables", f"write [[{key}]]")
+    return value
+
+
+def _take(
+    row: Mapping[str, Any], model: type, where: str, renamed: Mapping[str, str]
+) -> dict[str, Any]:
+    """Return the fields of a dataclass found in a row, checked for kind and for strangers."""
+    allowed = {f.name: f for f in fields(model)}
+    taken: dict[str, Any] = {}
+    for key, value in row.items():
+        field = renamed.get(key, key)
+        if field not in allowed or (key in renamed.values() and key not in renamed):
+            raise MalformedFileError(
+                f"{where}: unknown key {key!r}", f"known: {_keys(model, renamed)}"
+            )
+        taken[field] = _checked(value, str(allowed[field].type), f"{where}: {key}")
+    for field, description in allowed.items():
+        needed = description.default is description.default_factory
+        if needed and field not in taken:
+            shown = {v: k for k, v in renamed.items()}.get(field, field)
+            raise MalformedFileError(f"{where}: {shown!r} is missing", "add it")
+    return taken
+
+
+def _keys(model: type, renamed: Mapping[str, str]) -> str:
+    shown = {v: k for k, v in renamed.items()}
+    return ", ".join(shown.get(f.name, f.name) for f in fields(model))
+
+
+def _checked(value: Any, kind: str, where: str) -> Any:
+    if kind.startswith("float"):
+        if isinstance(value, bool) or not isinstance(value, int | float):
+            raise MalformedFileError(f"{where}: {value!r} is not a number", "write a number")
+        return float(value)
+    if kind.startswith("date"):
+        if isinstance(value, datetime) or not isinstance(value, date):
+            raise MalformedFileError(f"{where}: {value!r} is not a date", "write YYYY-MM-DD")
+        return value
+    if kind.startswith("str") and (not isinstance(value, str) or not value.isprintable()):
+        raise MalformedFileError(f"{where}: {value!r} is not a line of text", 'write "text"')
+    return value
+
+
+def _named(row: Mapping[str, Any], where: str) -> str:
+    if set(row) != {"name"} or not isinstance(row["name"], str) or not row["name"].strip():
+        raise MalformedFileError(f"{where}: must have one key, name", 'write name = "..."')
+    return str(row["name"])
+
+
+def _type(row: Mapping[str, Any], where: str) -> TypeDescription:
+    taken = _take(row, TypeDescription, where, {"static_source": "static_sources"})
+    sources = _tables(taken.pop("static_sources", []), "static_source", where)
+    return TypeDescription(
+        **taken,
+        static_sources=tuple(
+            StaticSourceDescription(**_take(source, StaticSourceDescription, where, {}))
+            for source in sources
+        ),
+    )
+
+
+def _airframe(row: Mapping[str, Any], where: str) -> AirframeDescription:
+    taken = _take(row, AirframeDescription, where, {"fit": "fits"})
+    fits = _tables(taken.pop("fits", []), "fit", where)
+    return AirframeDescription(
+        **taken,
+        fits=tuple(
+            FitDescription(**_take(fit, FitDescription, f"{where}, fit {i}", {"from": "from_date"}))
+            for i, fit in enumerate(fits, 1)
+        ),
+    )
+
+
+def _handbook(row: Mapping[str, Any], where: str) -> HandbookDescription:
+    taken = _take(row, HandbookDescription, where, {})
+    rows = taken.pop("rows", [])
+    if not isinstance(rows, list) or not all(
+        isinstance(pair, list) and len(pair) == 2 for pair in rows
+    ):
+        raise MalformedFileError(f"{where}: rows is not a list of pairs", "write [[ias, cas], ...]")
+    return HandbookDescription(
+        **taken,
+        rows=tuple(
+            (_checked(i, "float", f"{where}: rows"), _checked(c, "float", f"{where}: rows"))
+            for i, c in rows
+        ),
+    )

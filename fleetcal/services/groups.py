@@ -1,0 +1,274 @@
+"""Groups: which points belong together, and how a group is named.
+
+A group is one type, static source, engine/propeller pairing and flap setting.
+Its name is written ``static source / engine / propeller``; the static source
+alone stands for all pairings flown with it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from difflib import get_close_matches
+
+import numpy as np
+
+from fleetcal.errors import DataError, FitError, UnknownNameError
+from fleetcal.fleet.basis import lift_from_airspeed
+from fleetcal.fleet.points import FleetPoints
+from fleetcal.fleet.pooled import FEWEST_AIRCRAFT
+from fleetcal.store import (
+    FleetDescription,
+    PointFilter,
+    PointRow,
+    Store,
+    TypeDescription,
+    load_description,
+    select_points,
+)
+
+
+@dataclass(frozen=True)
+class GroupName:
+    """Name of a group; engine and propeller None for all pairings of the port."""
+
+    static_source: str
+    engine: str | None = None
+    propeller: str | None = None
+
+    def __str__(self) -> str:
+        if self.engine is None or self.propeller is None:
+            return self.static_source
+        return f"{self.static_source} / {self.engine} / {self.propeller}"
+
+
+@dataclass(frozen=True)
+class Member:
+    """One airframe in one group; an airframe that changed its fit is in several."""
+
+    airframe: str
+    group: GroupName
+
+
+@dataclass(frozen=True)
+class TypePoints:
+    """Accepted points of a type at one flap setting.
+
+    Attributes
+    ----------
+    type : TypeDescription
+    flap_setting : str
+    groups : tuple of GroupName
+    members : tuple of Member
+        One for each aircraft number of `points`.
+    points : FleetPoints
+    rows : tuple of PointRow
+        In the order of `points`.
+    too_small : tuple of str
+        Groups left out because fewer than three airframes flew them.
+    """
+
+    type: TypeDescription
+    flap_setting: str
+    groups: tuple[GroupName, ...]
+    members: tuple[Member, ...]
+    points: FleetPoints
+    rows: tuple[PointRow, ...]
+    too_small: tuple[str, ...]
+
+    def rows_of(self, group: int) -> list[PointRow]:
+        """Return the points of one group."""
+        owner = self.points.group_of[self.points.aircraft]
+        return [row for row, g in zip(self.rows, owner, strict=True) if g == group]
+
+
+def find_type(description: FleetDescription, name: str | None) -> TypeDescription:
+    """Return a type by name, or the only one.
+
+    Parameters
+    ----------
+    description : FleetDescription
+    name : str or None
+
+    Returns
+    -------
+    TypeDescription
+
+    Raises
+    ------
+    UnknownNameError
+        If it is not in the store.
+    DataError
+        If none was named and the store has several or none.
+    """
+    names = [t.name for t in description.types]
+    if name is None:
+        if len(names) == 1:
+            return description.types[0]
+        if not names:
+            raise DataError("the store describes no aircraft type", "load a fleet description")
+        raise DataError(f"the store has several types: {', '.join(names)}", "name one with --type")
+    return description.types[names.index(_match(name, names, "type"))]
+
+
+def find_group(description: FleetDescription, kind: TypeDescription, text: str) -> GroupName:
+    """Return the group that a text names.
+
+    Parameters
+    ----------
+    description : FleetDescription
+    kind : TypeDescription
+    text : str
+        ``static source`` or ``static source / engine / propeller``, in any case.
+
+    Returns
+    -------
+    GroupName
+
+    Raises
+    ------
+    UnknownNameError
+        If a part is not in the store.
+    DataError
+        If the text has two parts or more than three.
+    """
+    parts = [part.strip() for part in text.split(" / ")]
+    source = _match(parts[0], [s.name for s in kind.static_sources], "static source")
+    if len(parts) == 1:
+        return GroupName(source)
+    if len(parts) != 3:
+        raise DataError(
+            f"{text!r} does not name a group",
+            "write 'static source' or 'static source / engine / propeller'",
+        )
+    return GroupName(
+        source,
+        _match(parts[1], description.engines, "engine"),
+        _match(parts[2], description.propellers, "propeller"),
+    )
+
+
+def _match(name: str, known: Sequence[str], what: str) -> str:
+    for candidate in known:
+        if candidate.casefold() == name.strip().casefold():
+            return candidate
+    near = get_close_matches(name, known, n=3) or list(known)[:6]
+    raise UnknownNameError(
+        f"there is no {what} {name!r} in the store",
+        f"known: {', '.join(near)}" if near else "load a fleet description first",
+    )
+
+
+def gather_points(
+    store: Store,
+    type_name: str | None,
+    flap_setting: str,
+    wanted: str | None = None,
+) -> tuple[TypePoints, GroupName | None]:
+    """Read the accepted points of a type and sort them into groups.
+
+    Parameters
+    ----------
+    store : Store
+    type_name : str or None
+        The only type when None.
+    flap_setting : str
+    wanted : str, optional
+        Name of the group that is asked for; decides whether pairings are kept
+        apart (``port / engine / propeller``, also when None) or pooled (``port``).
+
+    Returns
+    -------
+    tuple
+        The points of all groups with three airframes or more, and the name of
+        the wanted group.
+
+    Raises
+    ------
+    UnknownNameError
+        If type or group are not in the store.
+    FitError
+        If the wanted group, or every group, has fewer than three airframes.
+    """
+    with store.reading() as session:
+        description = load_description(session)
+        kind = find_type(description, type_name)
+        group = find_group(description, kind, wanted) if wanted is not None else None
+        rows = select_points(
+            session, PointFilter(type=kind.name, flap_setting=flap_setting, accepted=True)
+        )
+    by_pairing = group is None or group.engine is not None
+    return _sorted_into_groups(kind, flap_setting, rows, by_pairing, group), group
+
+
+def _sorted_into_groups(
+    kind: TypeDescription,
+    flap_setting: str,
+    rows: Sequence[PointRow],
+    by_pairing: bool,
+    wanted: GroupName | None,
+) -> TypePoints:
+    members = [Member(row.airframe, _group_of(row, by_pairing)) for row in rows]
+    airframes: dict[GroupName, set[str]] = {}
+    for member in members:
+        airframes.setdefault(member.group, set()).add(member.airframe)
+    large = sorted((g for g, tags in airframes.items() if len(tags) >= FEWEST_AIRCRAFT), key=str)
+    small = sorted((g for g in airframes if g not in large), key=str)
+    if not large or (wanted is not None and wanted not in large):
+        which = wanted if wanted is not None else "the fullest group"
+        tags = airframes.get(wanted, set()) if wanted is not None else set()
+        count = len(tags) if wanted is not None else max(map(len, airframes.values()), default=0)
+        raise FitError(
+            f"{which}: accepted points of {count} airframes with flaps {flap_setting}; "
+            f"a pooled curve needs {FEWEST_AIRCRAFT}",
+            "reduce flights of more airframes, or name the static source alone to pool pairings",
+        )
+    keep = [i for i, member in enumerate(members) if member.group in large]
+    return TypePoints(
+        kind,
+        flap_setting,
+        tuple(large),
+        *_fleet_points(kind, [rows[i] for i in keep], [members[i] for i in keep], large),
+        tuple(f"{g}: flown by {len(airframes[g])} airframes only" for g in small),
+    )
+
+
+def _group_of(row: PointRow, by_pairing: bool) -> GroupName:
+    if by_pairing:
+        return GroupName(row.static_source, row.engine, row.propeller)
+    return GroupName(row.static_source)
+
+
+def _fleet_points(
+    kind: TypeDescription,
+    rows: Sequence[PointRow],
+    members: Sequence[Member],
+    groups: Sequence[GroupName],
+) -> tuple[tuple[Member, ...], FleetPoints, tuple[PointRow, ...]]:
+    aircraft = sorted(set(members), key=lambda m: (str(m.group), m.airframe))
+    number = {member: i for i, member in enumerate(aircraft)}
+    names = sorted({t.name for row in rows for t in row.terms if t.shared})
+    column = {name: i for i, name in enumerate(names)}
+    shared = np.zeros((len(rows), len(names)))
+    for i, row in enumerate(rows):
+        for term in row.terms:
+            if term.shared:
+                shared[i, column[term.name]] = term.u_kappa
+    total = np.array([row.u_kappa for row in rows])
+    own = np.sqrt(np.maximum(total**2 - (shared**2).sum(axis=1), (0.1 * total) ** 2))
+    lift = [
+        lift_from_airspeed(
+            np.asarray(row.vic_kt), kind.scaling_speed_kt, row.weight_kg, kind.reference_weight_kg
+        )
+        for row in rows
+    ]
+    points = FleetPoints(
+        np.array(lift, dtype=np.float64),
+        np.array([row.kappa for row in rows]),
+        own,
+        shared,
+        np.array([row.sortie_id for row in rows], dtype=np.int64),
+        np.array([number[m] for m in members], dtype=np.int64),
+        np.array([groups.index(m.group) for m in aircraft], dtype=np.int64),
+    )
+    return tuple(aircraft), points, tuple(rows)

@@ -1,0 +1,226 @@
+"""From a file to the legs of its runs: a recorded log, or legs written by hand."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+
+import numpy as np
+
+from fleetcal.airdata.atmosphere import Array
+from fleetcal.errors import ImplausibleError
+from fleetcal.flightlog import (
+    LegSheet,
+    LegSpan,
+    Recording,
+    SheetLeg,
+    find_legs,
+    form_runs,
+    is_leg_sheet,
+    read_leg_sheet,
+    read_recording,
+    read_table,
+    sheet_runs,
+    summarise_leg,
+    understand_columns,
+)
+from fleetcal.services.airspeed_source import AirReadings, air_readings
+from fleetcal.services.settings_file import ReductionSettings
+from fleetcal.services.solve_run import FlownLeg
+
+
+@dataclass(frozen=True)
+class PlannedRun:
+    """Legs that belong together; refused with a reason before any solving, or not.
+
+    Attributes
+    ----------
+    legs : tuple of FlownLeg
+    refusal : str
+        Empty when the run can be solved.
+    flap_setting : str or None
+        When the file says so.
+    """
+
+    legs: tuple[FlownLeg, ...]
+    refusal: str
+    flap_setting: str | None
+
+
+@dataclass(frozen=True)
+class Flight:
+    """What a file holds, ready to be solved.
+
+    Attributes
+    ----------
+    source_name, sha256, kind : str
+        `kind` is ``log`` or ``leg_sheet``.
+    flown_on : date or None
+        When the file says so.
+    track_reference : str
+    airspeed_from : str
+    leg_count : int
+        Legs found, whether or not they joined a run.
+    runs : tuple of PlannedRun
+    steps : dict of str to float
+    warnings : tuple of str
+    """
+
+    source_name: str
+    sha256: str
+    kind: str
+    flown_on: date | None
+    track_reference: str
+    airspeed_from: str
+    leg_count: int
+    runs: tuple[PlannedRun, ...]
+    steps: dict[str, float]
+    warnings: tuple[str, ...]
+
+
+def read_flight(
+    path: Path, settings: ReductionSettings, airspeed_from: str | None = None
+) -> Flight:
+    """Read a file and find what can be solved in it.
+
+    Parameters
+    ----------
+    path : Path
+        A delimited log with a clock, or a table of legs written by hand.
+    settings : ReductionSettings
+    airspeed_from : str, optional
+        Which airspeed to use when the file has several.
+
+    Returns
+    -------
+    Flight
+
+    Raises
+    ------
+    DataError
+        If the file cannot be read or its columns contradict each other.
+    """
+    table = read_table(path)
+    if is_leg_sheet(table, understand_columns(table)):
+        return _from_sheet(read_leg_sheet(path), settings)
+    return _from_recording(read_recording(path), settings, airspeed_from)
+
+
+def _from_recording(
+    recording: Recording, settings: ReductionSettings, airspeed_from: str | None
+) -> Flight:
+    air = air_readings(recording, settings.probe.recovery_factor, airspeed_from)
+    speed, track = recording.channels["ground_speed"], recording.channels["track"]
+    spans = find_legs(
+        recording.t_s,
+        air.airspeed_mps,
+        air.altitude_m,
+        track,
+        speed,
+        settings.legs,
+        roll_rad=recording.channels.get("roll"),
+    )
+    legs = [_cut(recording, air, span) for span in spans]
+    summaries = [
+        summarise_leg(
+            span,
+            recording.t_s,
+            air.airspeed_mps,
+            air.altitude_m,
+            air.temperature_k,
+            track,
+            speed,
+        )
+        for span in spans
+    ]
+    plans = form_runs(summaries, settings.runs)
+    start = recording.start_utc
+    return Flight(
+        recording.source_name,
+        recording.sha256,
+        "log",
+        start.date() if start else None,
+        recording.track_reference,
+        air.airspeed_from,
+        len(legs),
+        tuple(PlannedRun(tuple(legs[i] for i in p.legs), p.refusal or "", None) for p in plans),
+        air.steps,
+        (*recording.warnings, *air.warnings),
+    )
+
+
+def _cut(recording: Recording, air: AirReadings, leg: LegSpan) -> FlownLeg:
+    span = slice(leg.start, leg.stop)
+    speed, track = recording.channels["ground_speed"][span], recording.channels["track"][span]
+    readings = (air.airspeed_mps[span], air.altitude_m[span], air.temperature_k[span])
+    whole = np.all(np.isfinite(np.stack([*readings, speed, track])), axis=0)
+    if not np.any(whole):
+        raise ImplausibleError(
+            f"{recording.source_name}: a steady leg at {recording.t_s[leg.start]:.0f} s has no "
+            "sample with airspeed, altitude, temperature, ground speed and track together",
+            "a column is empty there; the log cannot be reduced without it",
+        )
+    airspeed, altitude, temperature = (values[whole] for values in readings)
+    return FlownLeg(
+        float(recording.t_s[leg.start]),
+        float(recording.t_s[leg.stop - 1]),
+        int(whole.sum()),
+        airspeed,
+        altitude,
+        temperature,
+        (speed * np.sin(track))[whole],
+        (speed * np.cos(track))[whole],
+        air.recovery_factor,
+    )
+
+
+def _from_sheet(sheet: LegSheet, settings: ReductionSettings) -> Flight:
+    recovery = {"static": 0.0, "total": 1.0}.get(
+        sheet.temperature_kind, settings.probe.recovery_factor
+    )
+    legs = [_read_once(leg, recovery) for leg in sheet.legs]
+    runs = tuple(
+        PlannedRun(
+            tuple(legs[i] for i in plan.legs),
+            plan.refusal or "",
+            sheet.legs[plan.legs[0]].flap_setting,
+        )
+        for plan in sheet_runs(sheet, settings.runs)
+    )
+    steps = {
+        "airspeed": sheet.resolution.get("indicated_airspeed", 0.0),
+        "altitude": sheet.resolution.get("pressure_altitude", 0.0),
+        "temperature": sheet.resolution.get("temperature", 0.0),
+        "ground_speed": sheet.resolution.get("ground_speed", 0.0),
+        "track": sheet.resolution.get("track", 0.0),
+    }
+    return Flight(
+        sheet.source_name,
+        sheet.sha256,
+        "leg_sheet",
+        None,
+        sheet.track_reference,
+        "indicated_airspeed",
+        len(legs),
+        runs,
+        steps,
+        sheet.warnings,
+    )
+
+
+def _read_once(leg: SheetLeg, recovery_factor: float) -> FlownLeg:
+    def one(value: float) -> Array:
+        return np.array([value])
+
+    return FlownLeg(
+        leg.time_s,
+        leg.time_s,
+        1,
+        one(leg.airspeed_mps),
+        one(leg.pressure_altitude_m),
+        one(leg.temperature_k),
+        one(leg.ground_speed_mps * np.sin(leg.track_rad)),
+        one(leg.ground_speed_mps * np.cos(leg.track_rad)),
+        recovery_factor,
+    )

@@ -1,0 +1,162 @@
+"""Settings of a reduction: the defaults, and a TOML file that overrides them.
+
+The file speaks the trade's units; one table of endings turns a field such as
+`airspeed_drift_mps` into the key `airspeed_drift_kt` and back.
+"""
+
+from __future__ import annotations
+
+import tomllib
+from dataclasses import dataclass, field, fields, replace
+from pathlib import Path
+from typing import Any, Final, TypeVar
+
+from fleetcal.airdata.budget import Assumptions
+from fleetcal.errors import DataError, MalformedFileError
+from fleetcal.flightlog import LegSettings, RunSettings
+from fleetcal.units import MPS_PER_FTMIN, MPS_PER_KT, RAD_PER_DEG
+
+# ending of a field -> (ending of a key, SI value of one of its units)
+_ENDINGS: Final[dict[str, tuple[str, float]]] = {
+    "climb_rate_mps": ("climb_rate_ftmin", MPS_PER_FTMIN),
+    "_mps2": ("_kt_per_min", MPS_PER_KT / 60.0),
+    "_radps": ("_deg_per_s", RAD_PER_DEG),
+    "_mps": ("_kt", MPS_PER_KT),
+    "_rad": ("_deg", RAD_PER_DEG),
+    "_m": ("_ft", 0.3048),
+}
+
+Section = TypeVar("Section", LegSettings, RunSettings, Assumptions)
+
+
+@dataclass(frozen=True)
+class Probe:
+    """The outside-air temperature probe.
+
+    Attributes
+    ----------
+    recovery_factor : float
+        Share of the ram rise that a probe of unknown kind feels; readings
+        called total take 1, readings called ambient or static 0.
+    """
+
+    recovery_factor: float = 0.8
+
+
+@dataclass(frozen=True)
+class ReductionSettings:
+    """Everything that decides how a flight is reduced.
+
+    Attributes
+    ----------
+    legs : LegSettings
+    runs : RunSettings
+    uncertainty : Assumptions
+    probe : Probe
+    """
+
+    legs: LegSettings = field(default_factory=LegSettings)
+    runs: RunSettings = field(default_factory=RunSettings)
+    uncertainty: Assumptions = field(default_factory=Assumptions)
+    probe: Probe = field(default_factory=Probe)
+
+
+def read_settings(path: Path | None) -> ReductionSettings:
+    """Read a settings file; what it leaves out keeps its default.
+
+    Parameters
+    ----------
+    path : Path or None
+        TOML with tables ``legs``, ``runs``, ``uncertainty`` and ``probe``.
+
+    Returns
+    -------
+    ReductionSettings
+
+    Raises
+    ------
+    DataError
+        If the file is missing or not TOML, or a key is unknown or not a number
+        of at least zero.
+    """
+    settings = ReductionSettings()
+    if path is None:
+        return settings
+    try:
+        document = tomllib.loads(path.read_text(encoding="utf-8-sig"))
+    except OSError as error:
+        raise DataError(f"{path.name}: {error.strerror}", "check the path") from error
+    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
+        raise MalformedFileError(f"{path.name}: {error}", "mend the file at that place") from error
+    for table, values in document.items():
+        if table not in settings_document(settings) or not isinstance(values, dict):
+            raise MalformedFileError(
+                f"{path.name}: unknown table {table!r}",
+                f"the tables are {', '.join(settings_document(settings))}",
+            )
+        changed = _override(getattr(settings, table), values, f"{path.name}: {table}")
+        settings = replace(settings, **{table: changed})
+    return settings
+
+
+def settings_document(settings: ReductionSettings) -> dict[str, dict[str, Any]]:
+    """Return the settings in the trade's units, as the TOML file holds them.
+
+    Parameters
+    ----------
+    settings : ReductionSettings
+
+    Returns
+    -------
+    dict
+        Table to key to value; what is not set is left out.
+    """
+    document: dict[str, dict[str, Any]] = {}
+    for section in fields(settings):
+        values = {}
+        for entry in fields(getattr(settings, section.name)):
+            key, unit = _key(entry.name)
+            value = getattr(getattr(settings, section.name), entry.name)
+            if value is not None:
+                values[key] = value if isinstance(value, int) else round(value / unit, 9)
+        document[section.name] = values
+    return document
+
+
+def settings_toml(settings: ReductionSettings) -> str:
+    """Return the text of a settings file.
+
+    Parameters
+    ----------
+    settings : ReductionSettings
+
+    Returns
+    -------
+    str
+    """
+    import tomli_w
+
+    return tomli_w.dumps(settings_document(settings))
+
+
+def _key(name: str) -> tuple[str, float]:
+    for ending, (other, unit) in _ENDINGS.items():
+        if name.endswith(ending):
+            return name.removesuffix(ending) + other, unit
+    return name, 1.0
+
+
+def _override(section: Any, values: dict[str, Any], where: str) -> Any:
+    known = {_key(entry.name)[0]: (entry.name, _key(entry.name)[1]) for entry in fields(section)}
+    changed: dict[str, Any] = {}
+    for key, value in values.items():
+        if key not in known:
+            raise MalformedFileError(f"{where}: unknown key {key!r}", f"known: {', '.join(known)}")
+        if isinstance(value, bool) or not isinstance(value, int | float) or not 0 <= value < 1e9:
+            raise MalformedFileError(
+                f"{where}: {key} = {value!r} is not a number of at least zero", "write a number"
+            )
+        name, unit = known[key]
+        whole = isinstance(getattr(section, name), int)
+        changed[name] = int(value) if whole else float(value) * unit
+    return replace(section, **changed)

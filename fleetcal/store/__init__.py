@@ -1,0 +1,70 @@
+"""The fleet's memory: what flies, what was flown, what was measured; all SQL lives here."""
+
+from __future__ import annotations
+
+from fleetcal.store.decisions import accept_points, reject_points
+from fleetcal.store.description import (
+    AirframeDescription,
+    FitDescription,
+    FleetDescription,
+    HandbookDescription,
+    SaveCounts,
+    StaticSourceDescription,
+    TypeDescription,
+)
+from fleetcal.store.fleet_lookup import load_description
+from fleetcal.store.fleet_rows import save_description
+from fleetcal.store.location import Location, locate
+from fleetcal.store.models import Airframe, EquipmentFit, Sortie, SourceFile
+from fleetcal.store.names import find_airframe, fit_in_force
+from fleetcal.store.new_rows import NewLeg, NewPoint, NewSortie, NewTerm
+from fleetcal.store.point_rows import (
+    GPS_LEGS,
+    PointFilter,
+    PointRow,
+    TermRow,
+    pooled_leg_scatter,
+    select_points,
+)
+from fleetcal.store.sortie_rows import add_sortie, add_source, find_source
+from fleetcal.store.source_rows import SortieLine, sorties_of_source
+from fleetcal.store.store import Store, open_store
+
+__all__ = [
+    "GPS_LEGS",
+    "Airframe",
+    "AirframeDescription",
+    "EquipmentFit",
+    "FitDescription",
+    "FleetDescription",
+    "HandbookDescription",
+    "Location",
+    "NewLeg",
+    "NewPoint",
+    "NewSortie",
+    "NewTerm",
+    "PointFilter",
+    "PointRow",
+    "SaveCounts",
+    "Sortie",
+    "SortieLine",
+    "SourceFile",
+    "StaticSourceDescription",
+    "Store",
+    "TermRow",
+    "TypeDescription",
+    "accept_points",
+    "add_sortie",
+    "add_source",
+    "find_airframe",
+    "find_source",
+    "fit_in_force",
+    "load_description",
+    "locate",
+    "open_store",
+    "pooled_leg_scatter",
+    "reject_points",
+    "save_description",
+    "select_points",
+    "sorties_of_source",
+]

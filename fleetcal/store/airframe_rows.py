@@ -1,0 +1,184 @@
+"""Save airframes and their fits without changing what stored sorties were flown with."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+from functools import partial
+
+from sqlalchemy import func, select
+from sqlalchemy.orm import Session
+
+from fleetcal.errors import DataError
+from fleetcal.store.description import AirframeDescription, FitDescription
+from fleetcal.store.models import Airframe, EquipmentFit, Sortie, StaticSource
+from fleetcal.store.names import known_id
+from fleetcal.store.upsert import Shelf, Tally, refuse_twice
+
+_EQUIPMENT = {
+    "static_source_id": "static source",
+    "engine_id": "engine",
+    "propeller_id": "propeller",
+    "pitot": "pitot",
+}
+
+
+@dataclass(frozen=True)
+class _Known:
+    """Ids of everything that an airframe may refer to, by name."""
+
+    type_ids: Mapping[str, int]
+    source_ids: Mapping[tuple[str, str], int]
+    engine_ids: Mapping[str, int]
+    propeller_ids: Mapping[str, int]
+
+
+def save_airframes(
+    session: Session,
+    airframes: tuple[AirframeDescription, ...],
+    tally: Tally,
+    *,
+    type_ids: Mapping[str, int],
+    source_ids: Mapping[tuple[str, str], int],
+    engine_ids: Mapping[str, int],
+    propeller_ids: Mapping[str, int],
+) -> None:
+    """Add or change airframes and fits, known by tag and by tag and date.
+
+    Parameters
+    ----------
+    session : Session
+        Of a writing transaction.
+    airframes : tuple of AirframeDescription
+    tally : Tally
+        Counts what became of each.
+    type_ids, source_ids, engine_ids, propeller_ids : mapping
+        Ids by name, of static sources by (type, name).
+
+    Raises
+    ------
+    UnknownNameError
+        If a name is not among them.
+    DataError
+        If sorties would find themselves flown with other equipment.
+    """
+    known = _Known(type_ids, source_ids, engine_ids, propeller_ids)
+    refuse_twice("airframe", (item.tag for item in airframes))
+    shelf = Shelf(session, Airframe, ("tag",), "airframe")
+    fits = Shelf(session, EquipmentFit, ("airframe_id", "from_date"), "fit of")
+    for item in airframes:
+        values = {
+            "aircraft_type_id": known_id("type", item.type, known.type_ids),
+            "registration": item.registration,
+            "note": item.note,
+        }
+        row, outcome = shelf.put(
+            (item.tag,), values, shown=item.tag, guard=partial(_guard_airframe, session)
+        )
+        tally.note(outcome)
+        refuse_twice(f"{item.tag}'s fit from", (fit.from_date for fit in item.fits))
+        for fit in sorted(item.fits, key=lambda one: one.from_date):
+            tally.note(_save_fit(session, fits, row, item, fit, known))
+        if outcome == "changed":
+            _refuse_sources_of_other_type(session, row)
+
+
+def _save_fit(
+    session: Session,
+    shelf: Shelf[EquipmentFit],
+    airframe: Airframe,
+    item: AirframeDescription,
+    fit: FitDescription,
+    known: _Known,
+) -> str:
+    """Save one fit and return what became of it."""
+    sources = {name: value for (kind, name), value in known.source_ids.items() if kind == item.type}
+    values = {
+        "static_source_id": known_id(f"static source of {item.type}", fit.static_source, sources),
+        "engine_id": known_id("engine", fit.engine, known.engine_ids),
+        "propeller_id": known_id("propeller", fit.propeller, known.propeller_ids),
+        "pitot": fit.pitot,
+        "note": fit.note,
+    }
+    guard = partial(_guard_fit, session, airframe, fit.from_date)
+    shown = f"{item.tag} from {fit.from_date}"
+    return shelf.put((airframe.id, fit.from_date), values, shown=shown, guard=guard)[1]
+
+
+def _guard_airframe(session: Session, row: Airframe | None, differing: set[str]) -> None:
+    """Refuse another type for an airframe that sorties were flown with."""
+    if row is None or "aircraft_type_id" not in differing:
+        return
+    flown = _count(session, Sortie.airframe_id == row.id)
+    if flown:
+        raise DataError(
+            f"airframe {row.tag}: {flown} sorties are stored, so its type cannot change",
+            "describe it under a tag of its own",
+        )
+
+
+def _guard_fit(
+    session: Session,
+    airframe: Airframe,
+    from_date: date,
+    row: EquipmentFit | None,
+    differing: set[str],
+) -> None:
+    """Refuse a change that would put other equipment under stored sorties."""
+    if row is None:
+        _refuse_fit_before_sorties(session, airframe, from_date)
+        return
+    changed = [words for name, words in _EQUIPMENT.items() if name in differing]
+    flown = _count(session, Sortie.equipment_fit_id == row.id) if changed else 0
+    if flown:
+        raise DataError(
+            f"airframe {airframe.tag}: {flown} sorties were flown with the fit from {from_date},"
+            f" so its {' and '.join(changed)} cannot change",
+            "a change of equipment is a new fit with its own date",
+        )
+
+
+def _refuse_fit_before_sorties(session: Session, airframe: Airframe, from_date: date) -> None:
+    """Refuse a new fit that would have been in force for sorties stored under an older one."""
+    query = (
+        select(func.count(), func.max(Sortie.flown_on))
+        .join(EquipmentFit, EquipmentFit.id == Sortie.equipment_fit_id)
+        .where(
+            Sortie.airframe_id == airframe.id,
+            Sortie.flown_on >= from_date,
+            EquipmentFit.from_date < from_date,
+        )
+    )
+    flown, last = session.execute(query).one()
+    if flown:
+        raise DataError(
+            f"airframe {airframe.tag}: {flown} sorties up to {last} are stored under the fit before"
+            f" {from_date}, so a new one cannot begin then",
+            "give the new fit a date after those sorties, or begin a new store",
+        )
+
+
+def _refuse_sources_of_other_type(session: Session, airframe: Airframe) -> None:
+    """Refuse an airframe of one type with a static source of another."""
+    query = (
+        select(EquipmentFit.from_date)
+        .join(StaticSource, StaticSource.id == EquipmentFit.static_source_id)
+        .where(
+            EquipmentFit.airframe_id == airframe.id,
+            StaticSource.aircraft_type_id != airframe.aircraft_type_id,
+        )
+    )
+    from_date = session.scalar(query.order_by(EquipmentFit.from_date))
+    if from_date is not None:
+        raise DataError(
+            f"airframe {airframe.tag}: its fit from {from_date} has a static source of another"
+            " type",
+            "describe that fit anew together with the new type",
+        )
+
+
+def _count(session: Session, condition: object) -> int:
+    """Return how many sorties meet a condition."""
+    query = select(func.count()).select_from(Sortie).where(condition)  # type: ignore[arg-type]
+    return int(session.scalar(query) or 0)

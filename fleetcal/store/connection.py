@@ -1,0 +1,128 @@
+"""Database engines whose transactions keep what they promise.
+
+SQLite's driver would begin a transaction only at the first write, so that two
+programs which read and then write can undo each other's work. Here the driver
+begins nothing: a writer starts with BEGIN IMMEDIATE, a reader with BEGIN on a
+connection that cannot write. The journal stays a rollback journal: a store is
+one file that may be mailed around or lie on a network drive.
+On PostgreSQL a writer takes one lock for the whole store for the same reason.
+"""
+
+from __future__ import annotations
+
+import sqlite3
+from functools import partial
+from pathlib import Path
+from typing import Any
+
+from sqlalchemy import URL, Connection, Engine, create_engine, event
+from sqlalchemy.pool import NullPool
+
+WRITING = "fleetcal_writing"
+_LOCK_NUMBER = 0x666C7463  # any fixed number of our own: all writers of a store meet at it
+
+
+def open_file_connection(
+    path: Path, *, patience_s: float, mode: str = "rw", foreign_keys: bool = True
+) -> sqlite3.Connection:
+    """Open one SQLite connection that leaves transactions to the caller.
+
+    Parameters
+    ----------
+    path : Path
+        The store's file.
+    patience_s : float
+        Seconds to wait for another writer.
+    mode : str
+        ``rw``, ``rwc`` (create) or ``ro``.
+    foreign_keys : bool
+        Off only while tables are rebuilt: the rebuild of a parent table counts
+        as a deletion of its rows. It cannot be changed inside a transaction.
+
+    Returns
+    -------
+    sqlite3.Connection
+    """
+    connection = sqlite3.connect(
+        f"{path.absolute().as_uri()}?mode={mode}",
+        uri=True,
+        timeout=patience_s,
+        isolation_level=None,
+        check_same_thread=False,
+    )
+    try:
+        connection.execute(f"PRAGMA foreign_keys={'ON' if foreign_keys else 'OFF'}")
+    except BaseException:
+        connection.close()
+        raise
+    return connection
+
+
+def file_engine(
+    path: Path, *, patience_s: float, mode: str = "rw", foreign_keys: bool = True
+) -> Engine:
+    """Return an engine on an SQLite file; parameters as in `open_file_connection`."""
+    engine = create_engine(
+        "sqlite://",
+        creator=partial(
+            open_file_connection,
+            path,
+            patience_s=patience_s,
+            mode=mode,
+            foreign_keys=foreign_keys,
+        ),
+        poolclass=NullPool,
+    )
+
+    @event.listens_for(engine, "begin")
+    def begin(connection: Connection) -> None:
+        if connection.get_execution_options().get(WRITING):
+            # Some other tool may have switched the file to a journal with side files.
+            connection.exec_driver_sql("PRAGMA journal_mode=DELETE")
+            connection.exec_driver_sql("BEGIN IMMEDIATE")
+        else:
+            connection.exec_driver_sql("PRAGMA query_only=ON")
+            connection.exec_driver_sql("BEGIN")
+
+    return engine
+
+
+def server_engine(url: URL, *, patience_s: float) -> Engine:
+    """Return an engine on a PostgreSQL database.
+
+    Parameters
+    ----------
+    url : URL
+        Address with driver.
+    patience_s : float
+        Seconds to wait for another writer.
+
+    Returns
+    -------
+    Engine
+    """
+    engine = create_engine(url, pool_pre_ping=True)
+
+    @event.listens_for(engine, "begin")
+    def begin(connection: Connection) -> None:
+        if connection.get_execution_options().get(WRITING):
+            milliseconds = max(1, round(patience_s * 1000))
+            connection.exec_driver_sql(f"SET LOCAL lock_timeout = {milliseconds}")
+            connection.exec_driver_sql(
+                f"SELECT pg_advisory_xact_lock({_LOCK_NUMBER}, hashtext(current_schema()))"
+            )
+
+    return engine
+
+
+def for_writing(engine: Engine) -> Engine:
+    """Return the engine whose transactions hold the store's one write lock."""
+    return engine.execution_options(**{WRITING: True})
+
+
+def for_reading(engine: Engine) -> Engine:
+    """Return the engine whose transactions see one state and cannot write."""
+    options: dict[str, Any] = {}
+    if engine.dialect.name == "postgresql":
+        options = {"isolation_level": "REPEATABLE READ", "postgresql_readonly": True}
+    return engine.execution_options(**options)

@@ -1,0 +1,107 @@
+"""What a fleet consists of, as plain values: nothing here knows the database."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+
+
+@dataclass(frozen=True)
+class StaticSourceDescription:
+    """A way of taking static pressure, within one type."""
+
+    name: str
+    description: str = ""
+
+
+@dataclass(frozen=True)
+class TypeDescription:
+    """An aircraft type.
+
+    Attributes
+    ----------
+    name : str
+    reference_weight_kg, scaling_speed_kt : float
+        Weight and speed by which curves are scaled.
+    wing_area_m2, stall_speed_clean_kt, stall_speed_landing_kt, flap_limit_kt,
+    manoeuvring_speed_kt, never_exceed_kt : float or None
+        As published for the type; None where unknown.
+    note : str
+    static_sources : tuple of StaticSourceDescription
+    """
+
+    name: str
+    reference_weight_kg: float
+    scaling_speed_kt: float
+    wing_area_m2: float | None = None
+    stall_speed_clean_kt: float | None = None
+    stall_speed_landing_kt: float | None = None
+    flap_limit_kt: float | None = None
+    manoeuvring_speed_kt: float | None = None
+    never_exceed_kt: float | None = None
+    note: str = ""
+    static_sources: tuple[StaticSourceDescription, ...] = ()
+
+
+@dataclass(frozen=True)
+class FitDescription:
+    """What an airframe carries from a date on, until its next fit."""
+
+    from_date: date
+    static_source: str
+    engine: str
+    propeller: str
+    pitot: str = ""
+    note: str = ""
+
+
+@dataclass(frozen=True)
+class AirframeDescription:
+    """One aircraft, known by its tag; its fits in any order."""
+
+    tag: str
+    type: str
+    registration: str | None = None
+    note: str = ""
+    fits: tuple[FitDescription, ...] = ()
+
+
+@dataclass(frozen=True)
+class HandbookDescription:
+    """A published table for one static source and flap setting.
+
+    Attributes
+    ----------
+    type, static_source, flap_setting, name : str
+        Together they name the table.
+    weight_kg : float
+        Weight the table was published for.
+    rows : tuple of (ias_kt, cas_kt)
+    """
+
+    type: str
+    static_source: str
+    flap_setting: str
+    name: str
+    weight_kg: float
+    rows: tuple[tuple[float, float], ...] = ()
+
+
+@dataclass(frozen=True)
+class FleetDescription:
+    """All that is described of a fleet."""
+
+    types: tuple[TypeDescription, ...] = ()
+    engines: tuple[str, ...] = ()
+    propellers: tuple[str, ...] = ()
+    airframes: tuple[AirframeDescription, ...] = ()
+    handbooks: tuple[HandbookDescription, ...] = ()
+
+
+@dataclass(frozen=True)
+class SaveCounts:
+    """How many of the described things were new, differed from the store, or were there already."""
+
+    added: int
+    changed: int
+    unchanged: int

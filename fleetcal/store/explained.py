@@ -1,0 +1,154 @@
+"""What the databases' own errors mean for the person at the keyboard."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Iterator
+from contextlib import contextmanager
+
+from sqlalchemy.exc import DBAPIError, IntegrityError, StatementError
+
+from fleetcal.errors import (
+    BusyStoreError,
+    DataError,
+    FleetcalError,
+    NotAStoreError,
+    ReadOnlyStoreError,
+    StoreError,
+)
+
+_READ_ONLY_HINT = "give yourself the right to write the file and its folder, or work on a copy"
+_BUSY_HINT = "wait until the other program has finished, then try again"
+
+# PostgreSQL's own five-character codes (its manual, appendix "Error Codes").
+_SERVER_BUSY = {"55P03", "40001", "40P01"}
+_SERVER_READ_ONLY = {"25006", "42501"}
+
+
+@contextmanager
+def explained(label: str) -> Iterator[None]:
+    """Turn database errors inside the block into errors with a message and a hint.
+
+    Parameters
+    ----------
+    label : str
+        How the store is called in messages.
+
+    Raises
+    ------
+    FleetcalError
+        In place of any error that a database or its driver reports.
+    """
+    try:
+        yield
+    except sqlite3.Error as error:
+        raise _of_sqlite(error, label) from error
+    except StatementError as error:
+        raise _of_statement(error, label) from error
+
+
+def _of_statement(error: StatementError, label: str) -> FleetcalError:
+    """Explain an error that happened while a statement was run."""
+    cause = error.orig
+    if isinstance(cause, FleetcalError):
+        return cause
+    if isinstance(error, IntegrityError):
+        return _refused(error, label)
+    if isinstance(cause, sqlite3.Error):
+        return _of_sqlite(cause, label)
+    if isinstance(error, DBAPIError):
+        return _of_server(cause, label)
+    return DataError(f"{label}: a value was refused: {_first_line(cause)}")
+
+
+def _of_sqlite(error: sqlite3.Error, label: str) -> FleetcalError:
+    """Explain by SQLite's primary result code (its documentation, "Result and Error Codes")."""
+    code = getattr(error, "sqlite_errorcode", 0) & 0xFF
+    if code in (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED):
+        return BusyStoreError(f"{label} is being written by another program", _BUSY_HINT)
+    # A journal that cannot be made beside the file shows as "cannot open".
+    if code in (sqlite3.SQLITE_READONLY, sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_PERM):
+        return ReadOnlyStoreError(f"{label} cannot be written", _READ_ONLY_HINT)
+    if code == sqlite3.SQLITE_NOTADB:
+        return not_a_store(label, "it is not a database file")
+    if code == sqlite3.SQLITE_CORRUPT:
+        return StoreError(f"{label} is damaged: {_first_line(error)}", "go back to a saved copy")
+    if code == sqlite3.SQLITE_FULL:
+        return StoreError(f"{label}: the disk is full", "make room; nothing was stored")
+    return StoreError(f"{label}: {_first_line(error)}")
+
+
+def _of_server(error: BaseException | None, label: str) -> FleetcalError:
+    """Explain an error of the PostgreSQL driver by its code."""
+    code = getattr(error, "sqlstate", None) or ""
+    if code in _SERVER_BUSY:
+        return BusyStoreError(f"{label} is being written by another program", _BUSY_HINT)
+    if code in _SERVER_READ_ONLY:
+        return ReadOnlyStoreError(
+            f"{label} cannot be written by this user", "ask the database's keeper for the right"
+        )
+    if not code or code.startswith(("08", "28", "3D")):
+        return StoreError(
+            f"{label} cannot be reached: {_first_line(error)}",
+            "check host, database name, user and password",
+        )
+    if code.startswith("22"):
+        return DataError(f"{label}: a value was refused: {_first_line(error)}")
+    return StoreError(f"{label}: {_first_line(error)}")
+
+
+def not_a_store(label: str, why: str) -> NotAStoreError:
+    """Return the error for something that is no store of this program.
+
+    Parameters
+    ----------
+    label : str
+        How the store is called in messages.
+    why : str
+        What shows it.
+
+    Returns
+    -------
+    NotAStoreError
+    """
+    return NotAStoreError(f"{label} is not a fleetcal store: {why}", "name another file, or none")
+
+
+@contextmanager
+def refusals_named(thing: str) -> Iterator[None]:
+    """Say what was being stored when a rule of the tables refuses it.
+
+    Parameters
+    ----------
+    thing : str
+        What is being stored, such as ``airframe C-07``.
+
+    Raises
+    ------
+    DataError
+        If a value breaks a rule.
+    """
+    try:
+        yield
+    except IntegrityError as error:
+        raise _refused(error, thing) from error
+
+
+def broken_rule(error: IntegrityError) -> str:
+    """Return the name of the rule that was broken, or the driver's own first line."""
+    name = getattr(getattr(error.orig, "diag", None), "constraint_name", None)
+    return str(name) if name else _first_line(error.orig)
+
+
+def _refused(error: IntegrityError, thing: str) -> DataError:
+    """Return the error for a value that breaks a rule."""
+    return DataError(
+        f"{thing}: a value was refused: {broken_rule(error)}",
+        "correct the value that this rule speaks of; nothing was stored",
+    )
+
+
+def _first_line(error: BaseException | None) -> str:
+    """Return an error's text as one line."""
+    lines = [line.strip() for line in str(error).splitlines() if line.strip()]
+    return lines[0] if lines else type(error).__name__

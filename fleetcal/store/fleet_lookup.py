@@ -1,0 +1,132 @@
+"""Take the description of a fleet out of the store, always in the same order."""
+
+from __future__ import annotations
+
+from dataclasses import fields
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session, joinedload
+
+from fleetcal.store.description import (
+    AirframeDescription,
+    FitDescription,
+    FleetDescription,
+    HandbookDescription,
+    StaticSourceDescription,
+    TypeDescription,
+)
+from fleetcal.store.models import (
+    AircraftEngine,
+    AircraftType,
+    Airframe,
+    EquipmentFit,
+    HandbookCurve,
+    HandbookPoint,
+    Propeller,
+    StaticSource,
+)
+
+
+def load_description(session: Session) -> FleetDescription:
+    """Return all that the store knows about the fleet.
+
+    Parameters
+    ----------
+    session : Session
+
+    Returns
+    -------
+    FleetDescription
+        Everything ordered by name, fits by date, handbook lines by IAS. Saving it again
+        changes nothing.
+    """
+    types = {row.id: row for row in session.scalars(select(AircraftType))}
+    engines = session.scalars(select(AircraftEngine.name))
+    propellers = session.scalars(select(Propeller.name))
+    return FleetDescription(
+        types=_types(session, types),
+        engines=tuple(sorted(engines)),
+        propellers=tuple(sorted(propellers)),
+        airframes=_airframes(session, types),
+        handbooks=_handbooks(session, types),
+    )
+
+
+def _types(session: Session, types: dict[int, AircraftType]) -> tuple[TypeDescription, ...]:
+    """Return the types with their static sources."""
+    sources: dict[int, list[StaticSourceDescription]] = {}
+    for row in session.scalars(select(StaticSource)):
+        item = StaticSourceDescription(row.name, row.description)
+        sources.setdefault(row.aircraft_type_id, []).append(item)
+    plain = [field.name for field in fields(TypeDescription) if field.name != "static_sources"]
+    described = (
+        TypeDescription(
+            **{name: getattr(row, name) for name in plain},
+            static_sources=tuple(sorted(sources.get(row.id, []), key=lambda one: one.name)),
+        )
+        for row in types.values()
+    )
+    # Sorted here and not by the database: servers sort by their own language.
+    return tuple(sorted(described, key=lambda one: one.name))
+
+
+def _airframes(session: Session, types: dict[int, AircraftType]) -> tuple[AirframeDescription, ...]:
+    """Return the airframes with their fits."""
+    query = (
+        select(EquipmentFit)
+        .options(
+            joinedload(EquipmentFit.static_source),
+            joinedload(EquipmentFit.engine),
+            joinedload(EquipmentFit.propeller),
+        )
+        .order_by(EquipmentFit.from_date)
+    )
+    fits: dict[int, list[FitDescription]] = {}
+    for row in session.scalars(query):
+        item = FitDescription(
+            row.from_date,
+            row.static_source.name,
+            row.engine.name,
+            row.propeller.name,
+            row.pitot,
+            row.note,
+        )
+        fits.setdefault(row.airframe_id, []).append(item)
+    described = (
+        AirframeDescription(
+            row.tag,
+            types[row.aircraft_type_id].name,
+            row.registration,
+            row.note,
+            tuple(fits.get(row.id, ())),
+        )
+        for row in session.scalars(select(Airframe))
+    )
+    return tuple(sorted(described, key=lambda one: one.tag))
+
+
+def _handbooks(session: Session, types: dict[int, AircraftType]) -> tuple[HandbookDescription, ...]:
+    """Return the handbook tables with their lines."""
+    lines: dict[int, list[tuple[float, float]]] = {}
+    for point in session.scalars(select(HandbookPoint).order_by(HandbookPoint.ias_kt)):
+        lines.setdefault(point.handbook_curve_id, []).append((point.ias_kt, point.cas_kt))
+    query = select(HandbookCurve, StaticSource.name).join(
+        StaticSource, StaticSource.id == HandbookCurve.static_source_id
+    )
+    described = (
+        HandbookDescription(
+            types[row.aircraft_type_id].name,
+            source,
+            row.flap_setting,
+            row.name,
+            row.weight_kg,
+            tuple(lines.get(row.id, ())),
+        )
+        for row, source in session.execute(query)
+    )
+    return tuple(
+        sorted(
+            described,
+            key=lambda one: (one.type, one.static_source, one.flap_setting, one.name),
+        )
+    )

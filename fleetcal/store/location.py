@@ -1,0 +1,102 @@
+"""Where the store is: what the caller said, else the environment, else the user's own folder."""
+
+from __future__ import annotations
+
+import os
+from dataclasses import dataclass
+from pathlib import Path
+
+from platformdirs import user_data_path
+from sqlalchemy.engine import URL, make_url
+from sqlalchemy.exc import ArgumentError
+
+from fleetcal.errors import StoreError
+
+VARIABLE = "FLEETCAL_STORE"
+FILE_NAME = "fleetcal-store.sqlite3"
+
+
+@dataclass(frozen=True)
+class Location:
+    """A store as a file (`path`) or as a database on a server (`url`), never both.
+
+    Attributes
+    ----------
+    path : Path or None
+        File of an SQLite store.
+    url : URL or None
+        Address of a PostgreSQL database.
+    is_default : bool
+        Nobody named a place, so the user's own folder is meant.
+    """
+
+    path: Path | None = None
+    url: URL | None = None
+    is_default: bool = False
+
+    @property
+    def label(self) -> str:
+        """File name, or address without password and options: safe to print."""
+        if self.url is None:
+            return str(self.path)
+        url = self.url
+        return str(
+            URL.create(
+                "postgresql",
+                username=url.username,
+                host=url.host,
+                port=url.port,
+                database=url.database,
+            )
+        )
+
+
+def locate(where: str | Path | None = None) -> Location:
+    """Settle which store is meant.
+
+    Parameters
+    ----------
+    where : str, Path or None
+        A file, an SQLAlchemy address (``postgresql://...``, ``sqlite:///...``), or None
+        for the environment variable ``FLEETCAL_STORE`` and, without it, the
+        user's own data folder.
+
+    Returns
+    -------
+    Location
+
+    Raises
+    ------
+    StoreError
+        If an address cannot be understood or names another kind of database.
+    """
+    named = where if where is not None else os.environ.get(VARIABLE) or None
+    if named is None:
+        folder = user_data_path("fleetcal", appauthor=False)
+        return Location(path=folder / FILE_NAME, is_default=True)
+    if isinstance(named, Path):
+        return Location(path=named.expanduser())
+    if not named.strip():
+        raise StoreError("the store's place is blank", "name a file or a postgresql:// address")
+    if "://" in named:
+        return _from_address(named)
+    return Location(path=Path(named).expanduser())
+
+
+def _from_address(address: str) -> Location:
+    """Understand an SQLAlchemy address; the message never repeats it, it may hold a password."""
+    hint = "write postgresql://user@host/database, or the path of a file"
+    try:
+        url = make_url(address)
+    except (ArgumentError, ValueError) as error:
+        raise StoreError("the address of the store cannot be understood", hint) from error
+    kind = url.get_backend_name()
+    if kind == "sqlite":
+        if not url.database or url.database == ":memory:":
+            raise StoreError("an sqlite address without a file cannot be a store", hint)
+        return Location(path=Path(url.database).expanduser())
+    if kind not in ("postgresql", "postgres"):
+        raise StoreError(f"a store cannot be kept in a {kind} database", hint)
+    if "+" not in url.drivername:
+        url = url.set(drivername="postgresql+psycopg")
+    return Location(url=url)

@@ -1,0 +1,39 @@
+"""All tables in one place: whoever needs the whole schema imports it from here."""
+
+from __future__ import annotations
+
+from fleetcal.store.base import Base
+from fleetcal.store.equipment_models import (
+    AircraftEngine,
+    AircraftType,
+    Airframe,
+    EquipmentFit,
+    HandbookCurve,
+    HandbookPoint,
+    Propeller,
+    StaticSource,
+)
+from fleetcal.store.flight_models import (
+    CalibrationPoint,
+    Leg,
+    Sortie,
+    SourceFile,
+    UncertaintyTerm,
+)
+
+__all__ = [
+    "AircraftEngine",
+    "AircraftType",
+    "Airframe",
+    "Base",
+    "CalibrationPoint",
+    "EquipmentFit",
+    "HandbookCurve",
+    "HandbookPoint",
+    "Leg",
+    "Propeller",
+    "Sortie",
+    "SourceFile",
+    "StaticSource",
+    "UncertaintyTerm",
+]

@@ -1,0 +1,123 @@
+"""Look things up by the names people use, and help when a name is not there."""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Iterable, Mapping
+from datetime import date
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from fleetcal.errors import DataError, UnknownNameError
+from fleetcal.store.models import Airframe, EquipmentFit
+
+
+def unknown_name(kind: str, name: str, known: Iterable[str]) -> UnknownNameError:
+    """Return the error for a name that is not in the store, with the nearest ones as its hint.
+
+    Parameters
+    ----------
+    kind : str
+        What was looked for, such as ``airframe``.
+    name : str
+        As it was given.
+    known : iterable of str
+        The names that are there.
+
+    Returns
+    -------
+    UnknownNameError
+    """
+    by_fold: dict[str, str] = {}
+    for candidate in sorted(known):
+        by_fold.setdefault(candidate.casefold(), candidate)
+    close = difflib.get_close_matches(name.casefold(), by_fold, n=3, cutoff=0.5)
+    if close:
+        hint = "did you mean " + " or ".join(by_fold[match] for match in close) + "?"
+    elif by_fold:
+        hint = f"the store knows {len(by_fold)}: " + ", ".join(list(by_fold.values())[:5])
+        hint += ", ..." if len(by_fold) > 5 else ""
+    else:
+        hint = "the store is empty in this respect: load a fleet description first"
+    return UnknownNameError(f"there is no {kind} {name!r} in the store", hint)
+
+
+def find_airframe(session: Session, tag: str) -> Airframe:
+    """Return the airframe with a tag.
+
+    Parameters
+    ----------
+    session : Session
+    tag : str
+
+    Returns
+    -------
+    Airframe
+
+    Raises
+    ------
+    UnknownNameError
+        If there is none; the hint names tags that are nearly the same.
+    """
+    airframe = session.scalar(select(Airframe).where(Airframe.tag == tag))
+    if airframe is None:
+        raise unknown_name("airframe", tag, session.scalars(select(Airframe.tag)))
+    return airframe
+
+
+def fit_in_force(airframe: Airframe, day: date) -> EquipmentFit:
+    """Return what an airframe carried on a day.
+
+    Parameters
+    ----------
+    airframe : Airframe
+        In an open session.
+    day : date
+
+    Returns
+    -------
+    EquipmentFit
+        The last one that began on that day or before.
+
+    Raises
+    ------
+    DataError
+        If the airframe has no fit, or its first one began later.
+    """
+    fits = sorted(airframe.fits, key=lambda fit: fit.from_date)
+    begun = [fit for fit in fits if fit.from_date <= day]
+    if begun:
+        return begun[-1]
+    hint = "add the fit of that time to the fleet description and load it again"
+    if not fits:
+        raise DataError(f"airframe {airframe.tag}: no equipment fit is recorded", hint)
+    first = fits[0].from_date
+    raise DataError(
+        f"airframe {airframe.tag}: the first fit is from {first}, the date is {day}", hint
+    )
+
+
+def known_id(kind: str, name: str, ids: Mapping[str, int]) -> int:
+    """Return the id of a name.
+
+    Parameters
+    ----------
+    kind : str
+        What is looked for, for the message.
+    name : str
+    ids : mapping
+        Ids by name.
+
+    Returns
+    -------
+    int
+
+    Raises
+    ------
+    UnknownNameError
+        If the name is not among them.
+    """
+    if name not in ids:
+        raise unknown_name(kind, name, ids)
+    return ids[name]

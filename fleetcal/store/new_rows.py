@@ -1,0 +1,111 @@
+"""What one flight brings into the store, as plain values."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+
+
+@dataclass(frozen=True)
+class NewSortie:
+    """One flight.
+
+    Attributes
+    ----------
+    airframe : str
+        Its tag.
+    flown_on : date
+    weight_kg : float
+    track_reference : str
+        ``true``, ``magnetic`` or ``unknown``.
+    settings_json : str
+        The settings the flight was reduced with, as JSON.
+    note : str
+    """
+
+    airframe: str
+    flown_on: date
+    weight_kg: float
+    track_reference: str = "unknown"
+    settings_json: str = "{}"
+    note: str = ""
+
+
+@dataclass(frozen=True)
+class NewLeg:
+    """Means over one leg: knots, feet, degrees, seconds from the first sample of the log.
+
+    A leg written by hand may lack its times, samples and scatter.
+    """
+
+    run_number: int
+    leg_number: int
+    vic_kt: float
+    pressure_altitude_ft: float
+    oat_degc: float | None = None
+    start_s: float | None = None
+    stop_s: float | None = None
+    samples: int | None = None
+    ground_east_kt: float | None = None
+    ground_north_kt: float | None = None
+    track_deg: float | None = None
+    residual_kt: float | None = None
+    u_kt: float | None = None
+
+
+@dataclass(frozen=True)
+class NewTerm:
+    """One line of a point's uncertainty budget.
+
+    Attributes
+    ----------
+    name : str
+        Unlike any other of the point.
+    u_kappa : float
+        Sensitivity times standard uncertainty, with the sensitivity's sign.
+    shared : bool
+        Whether all points of the sortie share this error.
+    kind : str
+        ``A`` (from scatter) or ``B`` (from other knowledge), as the GUM has it.
+    note : str
+    """
+
+    name: str
+    u_kappa: float
+    shared: bool
+    kind: str
+    note: str = ""
+
+
+@dataclass(frozen=True)
+class NewPoint:
+    """One calibration point: knots, feet, degrees, kappa without unit, `u_x` standard uncertainty.
+
+    What a technique does not give stays None, degrees of freedom also when they
+    are without limit. A point that is not accepted needs its reason.
+    """
+
+    number: int
+    technique: str
+    weight_kg: float
+    vic_kt: float
+    pressure_altitude_ft: float
+    kappa: float
+    u_kappa: float
+    dvpc_kt: float
+    u_dvpc_kt: float
+    dhpc_ft: float
+    u_dhpc_ft: float
+    flap_setting: str = "up"
+    oat_degc: float | None = None
+    tas_kt: float | None = None
+    wind_speed_kt: float | None = None
+    wind_from_deg: float | None = None
+    leg_count: int | None = None
+    largest_gap_deg: float | None = None
+    residual_kt: float | None = None
+    duration_s: float | None = None
+    degrees_of_freedom: float | None = None
+    accepted: bool = True
+    reason: str = ""
+    terms: tuple[NewTerm, ...] = ()

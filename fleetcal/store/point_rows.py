@@ -1,0 +1,223 @@
+"""Find calibration points with all that a fleet fit needs to know about them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, datetime
+from typing import Any
+
+from sqlalchemy import Select, func, select
+from sqlalchemy.orm import Session
+
+from fleetcal.store.models import (
+    AircraftEngine,
+    AircraftType,
+    Airframe,
+    CalibrationPoint,
+    EquipmentFit,
+    Propeller,
+    Sortie,
+    SourceFile,
+    StaticSource,
+    UncertaintyTerm,
+)
+
+GPS_LEGS = "gps legs"
+
+
+@dataclass(frozen=True)
+class PointFilter:
+    """Which points are wanted; None asks for nothing in particular.
+
+    Attributes
+    ----------
+    airframe : str or None
+        Tag.
+    type, static_source, engine, propeller, flap_setting, technique : str or None
+    accepted : bool or None
+    flown_from, flown_to : date or None
+        First and last day, both included.
+    """
+
+    airframe: str | None = None
+    type: str | None = None
+    static_source: str | None = None
+    engine: str | None = None
+    propeller: str | None = None
+    flap_setting: str | None = None
+    accepted: bool | None = None
+    flown_from: date | None = None
+    flown_to: date | None = None
+    technique: str | None = None
+
+
+@dataclass(frozen=True)
+class TermRow:
+    """One line of a point's budget; `u_kappa` carries the sensitivity's sign."""
+
+    name: str
+    u_kappa: float
+    shared: bool
+    kind: str
+    note: str
+
+
+@dataclass(frozen=True)
+class PointRow:
+    """A calibration point with its airframe, its equipment and its budget.
+
+    Speeds in knots, altitudes in feet, angles in degrees, kappa without unit, `u_x` standard
+    uncertainties; None where the technique does not give a value.
+    """
+
+    point_id: int
+    sortie_id: int
+    airframe: str
+    type: str
+    static_source: str
+    engine: str
+    propeller: str
+    pitot: str
+    flown_on: date
+    source_name: str
+    track_reference: str
+    number: int
+    technique: str
+    flap_setting: str
+    weight_kg: float
+    vic_kt: float
+    pressure_altitude_ft: float
+    oat_degc: float | None
+    tas_kt: float | None
+    kappa: float
+    u_kappa: float
+    dvpc_kt: float
+    u_dvpc_kt: float
+    dhpc_ft: float
+    u_dhpc_ft: float
+    wind_speed_kt: float | None
+    wind_from_deg: float | None
+    leg_count: int | None
+    largest_gap_deg: float | None
+    residual_kt: float | None
+    duration_s: float | None
+    degrees_of_freedom: float | None
+    accepted: bool
+    reason: str
+    decided_at: datetime
+    terms: tuple[TermRow, ...]
+
+
+_NAMED = {
+    "point_id": CalibrationPoint.id,
+    "sortie_id": Sortie.id,
+    "airframe": Airframe.tag,
+    "type": AircraftType.name,
+    "static_source": StaticSource.name,
+    "engine": AircraftEngine.name,
+    "propeller": Propeller.name,
+    "pitot": EquipmentFit.pitot,
+    "flown_on": Sortie.flown_on,
+    "source_name": SourceFile.name,
+    "track_reference": Sortie.track_reference,
+}
+_OWN = [name for name in PointRow.__dataclass_fields__ if name not in _NAMED and name != "terms"]
+
+
+def select_points(session: Session, wanted: PointFilter | None = None) -> list[PointRow]:
+    """Return the points that meet a filter.
+
+    Parameters
+    ----------
+    session : Session
+    wanted : PointFilter, optional
+        All points when left out.
+
+    Returns
+    -------
+    list of PointRow
+        By day, sortie and number. Always two queries, however many points.
+    """
+    chosen = wanted or PointFilter()
+    terms = _terms(session, chosen)
+    columns = [column.label(name) for name, column in _NAMED.items()]
+    columns += [getattr(CalibrationPoint, name) for name in _OWN]
+    query = _filtered(select(*columns), chosen)
+    ordered = query.order_by(Sortie.flown_on, Sortie.id, CalibrationPoint.number)
+    return [
+        PointRow(**row._mapping, terms=tuple(terms.get(row.point_id, ())))
+        for row in session.execute(ordered)
+    ]
+
+
+def pooled_leg_scatter(session: Session) -> tuple[float, int]:
+    """Return how far spare legs disagree, over all accepted points with four legs or more.
+
+    Three legs leave nothing to judge their scatter by, so they borrow this one.
+
+    Parameters
+    ----------
+    session : Session
+
+    Returns
+    -------
+    sum_of_squares : float
+        Sum of squared leg residuals, in kt^2.
+    degrees_of_freedom : int
+        Legs less three, summed over the points.
+    """
+    freedom = CalibrationPoint.leg_count - 3
+    squares = CalibrationPoint.residual_kt * CalibrationPoint.residual_kt * freedom
+    query = select(func.sum(squares), func.sum(freedom)).where(
+        CalibrationPoint.accepted,
+        CalibrationPoint.technique == GPS_LEGS,
+        CalibrationPoint.leg_count >= 4,
+        CalibrationPoint.residual_kt.is_not(None),
+    )
+    total, degrees = session.execute(query).one()
+    return float(total or 0.0), int(degrees or 0)
+
+
+def _terms(session: Session, wanted: PointFilter) -> dict[int, list[TermRow]]:
+    """Return the budgets of the wanted points, by point."""
+    columns = [getattr(UncertaintyTerm, name) for name in TermRow.__dataclass_fields__]
+    query = select(UncertaintyTerm.calibration_point_id, *columns).where(
+        UncertaintyTerm.calibration_point_id.in_(_filtered(select(CalibrationPoint.id), wanted))
+    )
+    terms: dict[int, list[TermRow]] = {}
+    for point_id, *values in session.execute(query.order_by(UncertaintyTerm.id)):
+        terms.setdefault(point_id, []).append(TermRow(*values))
+    return terms
+
+
+def _filtered(query: Select[*tuple[Any, ...]], wanted: PointFilter) -> Select[*tuple[Any, ...]]:
+    """Join everything a point belongs to and keep what the filter wants."""
+    joined = (
+        query.select_from(CalibrationPoint)
+        .join(Sortie, Sortie.id == CalibrationPoint.sortie_id)
+        .join(SourceFile, SourceFile.id == Sortie.source_file_id)
+        .join(Airframe, Airframe.id == Sortie.airframe_id)
+        .join(AircraftType, AircraftType.id == Airframe.aircraft_type_id)
+        .join(EquipmentFit, EquipmentFit.id == Sortie.equipment_fit_id)
+        .join(StaticSource, StaticSource.id == EquipmentFit.static_source_id)
+        .join(AircraftEngine, AircraftEngine.id == EquipmentFit.engine_id)
+        .join(Propeller, Propeller.id == EquipmentFit.propeller_id)
+    )
+    equal = (
+        (Airframe.tag, wanted.airframe),
+        (AircraftType.name, wanted.type),
+        (StaticSource.name, wanted.static_source),
+        (AircraftEngine.name, wanted.engine),
+        (Propeller.name, wanted.propeller),
+        (CalibrationPoint.flap_setting, wanted.flap_setting),
+        (CalibrationPoint.technique, wanted.technique),
+        (CalibrationPoint.accepted, wanted.accepted),
+    )
+    for column, value in equal:
+        if value is not None:
+            joined = joined.where(column == value)
+    if wanted.flown_from is not None:
+        joined = joined.where(Sortie.flown_on >= wanted.flown_from)
+    if wanted.flown_to is not None:
+        joined = joined.where(Sortie.flown_on <= wanted.flown_to)
+    return joined

@@ -1,0 +1,155 @@
+"""Put files, flights, legs and points into the store."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import asdict, fields
+from datetime import UTC, datetime
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from fleetcal import __version__
+from fleetcal.errors import DataError
+from fleetcal.store.explained import refusals_named
+from fleetcal.store.models import CalibrationPoint, Leg, Sortie, SourceFile, UncertaintyTerm
+from fleetcal.store.names import find_airframe, fit_in_force
+from fleetcal.store.new_rows import NewLeg, NewPoint, NewSortie, NewTerm
+
+
+def find_source(session: Session, sha256: str) -> SourceFile | None:
+    """Return the file with these bytes if it was read before.
+
+    Parameters
+    ----------
+    session : Session
+    sha256 : str
+        64 hexadecimal digits.
+
+    Returns
+    -------
+    SourceFile or None
+    """
+    return session.scalar(select(SourceFile).where(SourceFile.sha256 == sha256.lower()))
+
+
+def add_source(
+    session: Session, sha256: str, name: str, kind: str, *, now: datetime | None = None
+) -> SourceFile:
+    """Add a file that was read.
+
+    Parameters
+    ----------
+    session : Session
+        Of a writing transaction.
+    sha256 : str
+        64 hexadecimal digits.
+    name : str
+        Without its folder.
+    kind : str
+        ``log``, ``leg_sheet`` or ``points``.
+    now : datetime, optional
+        Aware time of adding; the clock's when left out.
+
+    Returns
+    -------
+    SourceFile
+
+    Raises
+    ------
+    DataError
+        If the same bytes were added before.
+    """
+    known = find_source(session, sha256)
+    if known is not None:
+        raise DataError(
+            f"{name}: the same bytes are in the store already, as {known.name}",
+            f"they were added on {known.added_at:%Y-%m-%d}; there is nothing to do",
+        )
+    source = SourceFile(
+        sha256=sha256.lower(), name=name, kind=kind, added_at=now or datetime.now(UTC)
+    )
+    with refusals_named(f"file {name}"):
+        session.add(source)
+        session.flush()
+    return source
+
+
+def add_sortie(
+    session: Session,
+    source: SourceFile,
+    sortie: NewSortie,
+    legs: Iterable[NewLeg],
+    points: Iterable[NewPoint],
+    *,
+    now: datetime | None = None,
+) -> Sortie:
+    """Add a flight with all it gave, under the equipment that was fitted on its day.
+
+    Parameters
+    ----------
+    session : Session
+        Of a writing transaction.
+    source : SourceFile
+        Where it was read from.
+    sortie : NewSortie
+    legs : iterable of NewLeg
+    points : iterable of NewPoint
+    now : datetime, optional
+        Aware time of adding; the clock's when left out.
+
+    Returns
+    -------
+    Sortie
+
+    Raises
+    ------
+    UnknownNameError
+        If there is no such airframe.
+    DataError
+        If nothing was fitted to it on that day, or a value breaks a rule.
+    """
+    moment = now or datetime.now(UTC)
+    airframe = find_airframe(session, sortie.airframe)
+    row = Sortie(
+        airframe_id=airframe.id,
+        equipment_fit_id=fit_in_force(airframe, sortie.flown_on).id,
+        source_file_id=source.id,
+        flown_on=sortie.flown_on,
+        weight_kg=sortie.weight_kg,
+        track_reference=sortie.track_reference,
+        settings_json=sortie.settings_json,
+        program_version=__version__,
+        note=sortie.note,
+        added_at=moment,
+    )
+    with refusals_named(f"sortie of {sortie.airframe} on {sortie.flown_on}"):
+        session.add(row)
+        session.flush()
+        session.add_all(Leg(sortie_id=row.id, **asdict(leg)) for leg in legs)
+        _add_points(session, row.id, list(points), moment)
+    return row
+
+
+def _add_points(session: Session, sortie_id: int, points: list[NewPoint], moment: datetime) -> None:
+    """Add points and their terms, all points at once and then all terms."""
+    plain = [field.name for field in fields(NewPoint) if field.name != "terms"]
+    rows = [
+        CalibrationPoint(
+            sortie_id=sortie_id,
+            decided_at=moment,
+            **{name: getattr(point, name) for name in plain},
+        )
+        for point in points
+    ]
+    session.add_all(rows)
+    session.flush()
+    session.add_all(
+        _term(row.id, term) for row, point in zip(rows, points, strict=True) for term in point.terms
+    )
+    session.flush()
+
+
+def _term(point_id: int, term: NewTerm) -> UncertaintyTerm:
+    """Return one line of a point's budget as a row."""
+    return UncertaintyTerm(calibration_point_id=point_id, **asdict(term))

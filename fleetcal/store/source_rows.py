@@ -1,0 +1,43 @@
+"""What came of a file that was read."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from fleetcal.store.models import Airframe, Sortie, SourceFile
+
+
+@dataclass(frozen=True)
+class SortieLine:
+    """A sortie in a few words."""
+
+    sortie_id: int
+    airframe: str
+    flown_on: date
+    weight_kg: float
+
+
+def sorties_of_source(session: Session, source: SourceFile) -> list[SortieLine]:
+    """Return the sorties that came from a file.
+
+    Parameters
+    ----------
+    session : Session
+    source : SourceFile
+
+    Returns
+    -------
+    list of SortieLine
+        In the order added.
+    """
+    query = (
+        select(Sortie.id, Airframe.tag, Sortie.flown_on, Sortie.weight_kg)
+        .join(Airframe, Airframe.id == Sortie.airframe_id)
+        .where(Sortie.source_file_id == source.id)
+        .order_by(Sortie.id)
+    )
+    return [SortieLine(*row) for row in session.execute(query)]

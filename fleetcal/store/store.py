@@ -1,0 +1,218 @@
+"""Open a store, and read or write it in whole transactions."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from types import TracebackType
+
+from sqlalchemy import Engine
+from sqlalchemy.exc import ArgumentError
+from sqlalchemy.orm import Session
+
+from fleetcal.errors import StoreError
+from fleetcal.store.connection import file_engine, for_reading, for_writing, server_engine
+from fleetcal.store.explained import explained, not_a_store
+from fleetcal.store.location import Location, locate
+from fleetcal.store.standing import read_standing
+
+# SQLite's smallest page. It takes a shorter file for an empty one and would overwrite it.
+_SHORTEST_FILE = 512
+
+
+class Store:
+    """An open store. Use it as a context manager, or close it.
+
+    Parameters
+    ----------
+    engine : Engine
+        Of a store whose tables are current.
+    label : str
+        How the store is called in messages.
+    """
+
+    def __init__(self, engine: Engine, label: str) -> None:
+        self.label = label
+        self._engine = engine
+        self._closed = False
+
+    @contextmanager
+    def writing(self) -> Iterator[Session]:
+        """Yield a session in one transaction that alone may write.
+
+        It is kept as a whole when the block ends, and undone as a whole when the block raises.
+
+        Yields
+        ------
+        Session
+
+        Raises
+        ------
+        ReadOnlyStoreError
+            If the file or its folder cannot be written.
+        BusyStoreError
+            If another program writes for too long.
+        DataError
+            If a value breaks a rule of the tables.
+        """
+        with self._session(for_writing(self._engine)) as session:
+            yield session
+
+    @contextmanager
+    def reading(self) -> Iterator[Session]:
+        """Yield a session in one transaction that sees one state and cannot write.
+
+        Yields
+        ------
+        Session
+
+        Raises
+        ------
+        ReadOnlyStoreError
+            If the block tries to write.
+        """
+        with self._session(for_reading(self._engine)) as session:
+            yield session
+
+    @contextmanager
+    def _session(self, engine: Engine) -> Iterator[Session]:
+        if self._closed:
+            raise StoreError(f"{self.label} has been closed", "open it again")
+        with (
+            explained(self.label),
+            Session(engine, expire_on_commit=False) as session,
+            session.begin(),
+        ):
+            session.connection()  # begin now, so that a lock is waited for here and not halfway
+            yield session
+
+    def close(self) -> None:
+        """Let go of the database."""
+        self._closed = True
+        self._engine.dispose()
+
+    def __enter__(self) -> Store:
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        self.close()
+
+
+def open_store(
+    where: str | Path | None = None, *, create: bool = True, patience_s: float = 30.0
+) -> Store:
+    """Open a store, make it if it is not there, and upgrade it if it is older.
+
+    Parameters
+    ----------
+    where : str, Path or None
+        A file, an address (``postgresql://...``), or None for the environment variable
+        ``FLEETCAL_STORE`` and, without it, the user's own data folder.
+    create : bool
+        Whether a store that is not there is made.
+    patience_s : float
+        Seconds to wait for another program that writes.
+
+    Returns
+    -------
+    Store
+
+    Raises
+    ------
+    StoreError
+        If it is missing and not to be made, or cannot be reached.
+    NotAStoreError
+        If the file or database is something else.
+    NewerStoreError
+        If a newer program wrote it.
+    ReadOnlyStoreError
+        If it must be made or upgraded and cannot be written.
+    """
+    location = locate(where)
+    with explained(location.label):
+        engine = _existing_or_new(location, create, patience_s)
+        try:
+            _make_current(engine, location, create, patience_s)
+        except BaseException:
+            engine.dispose()
+            raise
+    return Store(engine, location.label)
+
+
+def _existing_or_new(location: Location, create: bool, patience_s: float) -> Engine:
+    """Return an engine on what is there, or on a new empty file."""
+    if location.url is not None:
+        try:
+            return server_engine(location.url, patience_s=patience_s)
+        except ImportError as error:
+            raise StoreError(
+                f"{location.label}: the driver for this database is not installed ({error.name})",
+                'install it with: pip install "fleetcal[postgres]"',
+            ) from error
+        except ArgumentError as error:
+            raise StoreError(
+                f"{location.label}: there is no driver {location.url.get_driver_name()}",
+                "write postgresql://user@host/database",
+            ) from error
+    path = location.path
+    assert path is not None  # a location is one or the other
+    if path.is_dir():
+        raise not_a_store(location.label, "it is a folder")
+    if not path.exists():
+        if not create:
+            raise _missing(location)
+        _ready_folder(path.parent, location)
+    elif 0 < path.stat().st_size < _SHORTEST_FILE:
+        raise not_a_store(location.label, "it is too short to be a database file")
+    return file_engine(path, patience_s=patience_s, mode="rwc" if create else "rw")
+
+
+def _ready_folder(folder: Path, location: Location) -> None:
+    """Make the user's own data folder; a folder that somebody named must be there."""
+    if folder.is_dir():
+        return
+    if not location.is_default:
+        raise StoreError(
+            f"{location.label}: the folder {folder} does not exist", "make the folder first"
+        )
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise StoreError(
+            f"the folder {folder} cannot be made: {error.strerror}",
+            "name another place with --store or FLEETCAL_STORE",
+        ) from error
+
+
+def _make_current(engine: Engine, location: Location, create: bool, patience_s: float) -> None:
+    """Make or upgrade the tables unless they are current already."""
+    with for_reading(engine).connect() as connection, connection.begin():
+        standing = read_standing(connection, location.label)
+    if standing.is_current:
+        return
+    if standing.revision is None and not create:
+        raise _missing(location)
+    from fleetcal.store.upgrade import upgrade  # alembic costs start-up time and is seldom needed
+
+    if location.path is None:
+        upgrade(engine, location.label, path=None, patience_s=patience_s)
+        return
+    rebuilding = file_engine(location.path, patience_s=patience_s, foreign_keys=False)
+    try:
+        upgrade(rebuilding, location.label, path=location.path, patience_s=patience_s)
+    finally:
+        rebuilding.dispose()
+
+
+def _missing(location: Location) -> StoreError:
+    """Return the error for a store that is not there."""
+    return StoreError(
+        f"there is no store at {location.label}",
+        "load a fleet description to begin one, or name another place with --store",
+    )

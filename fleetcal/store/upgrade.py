@@ -1,0 +1,157 @@
+"""Bring a store to the tables this program works with, or say why that cannot be.
+
+All of one upgrade is one transaction, on both databases. Of an SQLite store that
+holds data a copy is kept first, beside it: ``<file>.before-<revision>``.
+"""
+
+from __future__ import annotations
+
+import os
+import sqlite3
+from contextlib import closing
+from pathlib import Path
+
+from alembic import command
+from alembic.config import Config
+from alembic.script import ScriptDirectory
+from alembic.util.exc import CommandError
+from sqlalchemy import Connection, Engine
+from sqlalchemy.exc import IntegrityError
+
+from fleetcal.errors import NewerStoreError, StoreError
+from fleetcal.store.connection import for_writing, open_file_connection
+from fleetcal.store.explained import broken_rule
+from fleetcal.store.standing import REVISION_TABLE, Standing, read_standing
+
+
+def scripts_folder() -> Path:
+    """Return the folder of the upgrade steps: beside the package, else at the repository's root.
+
+    Raises
+    ------
+    StoreError
+        If the installation lacks them.
+    """
+    package = Path(__file__).resolve().parents[1]
+    for folder in (package / "migrations", package.parent / "migrations"):
+        if (folder / "env.py").is_file():
+            return folder
+    raise StoreError(
+        "the upgrade steps of the store are missing from this installation",
+        "install fleetcal again",
+    )
+
+
+def upgrade(engine: Engine, label: str, *, path: Path | None, patience_s: float) -> None:
+    """Bring a store to the newest revision, in one transaction.
+
+    Parameters
+    ----------
+    engine : Engine
+        On SQLite with foreign keys off: rebuilding a parent table would count
+        as deleting its rows.
+    label : str
+        How the store is called in messages.
+    path : Path or None
+        File of an SQLite store.
+    patience_s : float
+        Seconds to wait for other programs.
+
+    Raises
+    ------
+    NewerStoreError
+        If the store has a revision that this program does not know.
+    StoreError
+        If rows would be left without the rows they refer to.
+    """
+    config = alembic_config()
+    scripts = ScriptDirectory.from_config(config)
+    newest = scripts.get_current_head()
+    with for_writing(engine).connect() as connection, connection.begin():
+        # Looked up again under the lock: another program may have been quicker.
+        standing = read_standing(connection, label)
+        if standing.revision == newest:
+            return
+        refuse_unknown(scripts, standing, label)
+        if path is not None and standing.revision is not None:
+            _try_to_write(connection)
+            _keep_copy(path, path.with_name(f"{path.name}.before-{newest}"), patience_s)
+        config.attributes["connection"] = connection
+        try:
+            command.upgrade(config, "head")
+        except IntegrityError as error:
+            raise StoreError(
+                f"{label} cannot be upgraded to revision {newest}: {broken_rule(error)}",
+                "the store was left as it was",
+            ) from error
+        refuse_orphans(connection, label)
+
+
+def alembic_config() -> Config:
+    """Return alembic's settings, without any file and without any address."""
+    config = Config()
+    config.set_main_option("script_location", str(scripts_folder()).replace("%", "%%"))
+    return config
+
+
+def refuse_unknown(scripts: ScriptDirectory, standing: Standing, label: str) -> None:
+    """Raise if the store's revision is none of ours.
+
+    Raises
+    ------
+    NewerStoreError
+        If so.
+    """
+    if standing.revision is None:
+        return
+    try:
+        scripts.get_revision(standing.revision)
+    except CommandError as error:
+        raise NewerStoreError(
+            f"{label} was written by a newer fleetcal (revision {standing.revision})",
+            "install the newest fleetcal; this one leaves the store as it is",
+        ) from error
+
+
+def refuse_orphans(connection: Connection, label: str) -> None:
+    """Raise if a row of an SQLite store refers to a row that is not there.
+
+    Raises
+    ------
+    StoreError
+        If so.
+    """
+    if connection.dialect.name != "sqlite":
+        return
+    broken = connection.exec_driver_sql("PRAGMA foreign_key_check").fetchall()
+    if broken:
+        table, row, parent = broken[0][:3]
+        raise StoreError(
+            f"{label}: {len(broken)} rows lost what they refer to, first {table} {row} -> {parent}",
+            "the store was left as it was",
+        )
+
+
+def _try_to_write(connection: Connection) -> None:
+    """Find out before a copy is made whether the file can be written at all."""
+    connection.exec_driver_sql(f"UPDATE {REVISION_TABLE} SET version_num = version_num")
+
+
+def _keep_copy(path: Path, copy: Path, patience_s: float) -> None:
+    """Copy the store whole; the copy appears under its name only when it is complete.
+
+    Opening the file by any other way than SQLite's own would, on closing it, drop
+    the locks that this process holds on it.
+    """
+    unfinished = copy.with_name(copy.name + ".part")
+    unfinished.unlink(missing_ok=True)
+    try:
+        with (
+            closing(open_file_connection(path, patience_s=patience_s, mode="ro")) as source,
+            closing(sqlite3.connect(unfinished)) as target,
+        ):
+            source.backup(target)
+        os.replace(unfinished, copy)
+    except BaseException:
+        unfinished.unlink(missing_ok=True)
+        raise

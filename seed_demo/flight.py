@@ -1,0 +1,191 @@
+"""The flight itself: the pilot's errors, the aircraft in moving air, the readings.
+
+Two truths hold at every second: air vector plus wind is ground vector, and the
+static port passes on the outside pressure plus kappa times the impact pressure
+felt. The pitot pressure and both instruments are taken as free of error.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from seed_demo import air
+from seed_demo.air import FT, KT, Array
+from seed_demo.card import Card, Profile, draw_profile
+from seed_demo.truth import ErrorCurve
+from seed_demo.weather import Weather, lagged, remembering_noise, temperature_over, wind_over
+
+# Inertia: how fast the aircraft takes up a change of the wind (invented, plausible).
+FOLLOWS_WIND_S: Final = 12.0
+PROBE_LAG_S: Final = 6.0
+HAND_MEMORY_S: Final = 18.0
+HAND_SMOOTHING_S: Final = 6.0
+TAXI_KT: Final = 8.0
+
+
+@dataclass(frozen=True)
+class Hand:
+    """How well a sortie is flown and measured: standard deviations, in the units named."""
+
+    airspeed_hold_kt: float = 0.8
+    altitude_hold_ft: float = 15.0
+    heading_hold_deg: float = 0.6
+    gps_velocity_mps: float = 0.05
+    temperature_bias_k: float = 0.0
+
+
+PERFECT_HAND: Final = Hand(0.0, 0.0, 0.0, 0.0, 0.0)
+
+
+@dataclass(frozen=True)
+class Loading:
+    """Weight (kg) at the start and fuel burnt (kg/s)."""
+
+    start_kg: float
+    burn_kg_per_s: float = 0.0
+
+
+@dataclass(frozen=True)
+class Flight:
+    """Everything about a flight at 1 Hz, arrays (n,), SI units: the truth and the readings.
+
+    `air_east` and so on are true; `indicated_airspeed`, `indicated_altitude`,
+    `probe_temperature`, `gps_east` and `gps_north` are what the recorder gets.
+    """
+
+    profile: Profile
+    weight: Array
+    kappa: Array
+    true_static: Array
+    true_temperature: Array
+    true_airspeed: Array
+    air_east: Array
+    air_north: Array
+    wind_east: Array
+    wind_north: Array
+    ground_east: Array
+    ground_north: Array
+    indicated_airspeed: Array
+    indicated_altitude: Array
+    probe_temperature: Array
+    gps_east: Array
+    gps_north: Array
+    bank: Array
+
+
+@dataclass(frozen=True)
+class _Held:
+    """What the pilot makes of the intention, before gusts."""
+
+    static: Array
+    temperature: Array
+    airspeed: Array
+    climb: Array
+    heading: Array
+
+
+def _by_hand(rng: np.random.Generator, count: int, sd: float) -> Array:
+    """Return the smooth wandering (n,) of something held by hand, of a standard deviation."""
+    memory = HAND_MEMORY_S + HAND_SMOOTHING_S
+    # The lag takes part of the scatter away; what is put in is larger by that much.
+    put_in = sd * np.sqrt(memory / HAND_MEMORY_S)
+    return lagged(remembering_noise(rng, count, put_in, HAND_MEMORY_S), HAND_SMOOTHING_S)
+
+
+def _held(
+    profile: Profile,
+    curve: ErrorCurve,
+    weight: Array,
+    weather: Weather,
+    hand: Hand,
+    rng: np.random.Generator,
+) -> _Held:
+    count = profile.ias_kt.size
+    speed_error = _by_hand(rng, count, hand.airspeed_hold_kt)
+    altitude_error = _by_hand(rng, count, hand.altitude_hold_ft)
+    heading_error = _by_hand(rng, count, hand.heading_hold_deg)
+    dial = np.maximum(profile.ias_kt + profile.airborne * speed_error, 0.0) * KT
+    altitude = (profile.altitude_ft + profile.airborne * altitude_error) * FT
+    at_port = air.standard_pressure(altitude)
+    felt = air.dial_impact_pressure(dial)
+    static = at_port - curve.kappa_at(dial, weight) * felt
+    temperature = temperature_over(weather, air.pressure_altitude(static), rng)
+    mach = air.mach_number(at_port + felt - static, static)
+    return _Held(
+        static=static,
+        temperature=temperature,
+        airspeed=mach * air.speed_of_sound(temperature),
+        climb=np.gradient(air.pressure_altitude(static)),
+        heading=np.radians(profile.heading_deg + heading_error),
+    )
+
+
+def impact_felt(impact_pa: Array, curve: ErrorCurve, weight: Array) -> Array:
+    """Return what the indicator feels (Pa) of a true impact pressure (Pa).
+
+    Solves `felt*(1 + kappa(felt)) = impact` by iteration: kappa changes slowly
+    with the speed, so each round shrinks the error by about ten.
+    """
+    felt = impact_pa.copy()
+    for _ in range(14):
+        felt = impact_pa / (1.0 + curve.kappa_at(air.dial_speed(felt), weight))
+    return felt
+
+
+def _taxi(flying: Array, airborne: Array, along: Array) -> Array:
+    """Put the taxi speed in place of the flying one where the aircraft rolls on the ground."""
+    return np.where(airborne > 0.0, flying, TAXI_KT * KT * along)
+
+
+def fly(
+    card: Card,
+    curve: ErrorCurve,
+    weather: Weather,
+    loading: Loading,
+    hand: Hand,
+    probe_recovery: float,
+    rng: np.random.Generator,
+) -> Flight:
+    """Fly a card in a day's weather with an aircraft of a known error curve."""
+    profile = draw_profile(card)
+    count = profile.ias_kt.size
+    weight = loading.start_kg - loading.burn_kg_per_s * np.arange(count, dtype=np.float64)
+    held = _held(profile, curve, weight, weather, hand, rng)
+    height = air.pressure_altitude(held.static) - air.pressure_altitude(held.static)[0]
+    wind_east, wind_north = wind_over(weather, height, rng)
+    level = np.sqrt(np.maximum(held.airspeed**2 - held.climb**2, 0.0))
+    along_east, along_north = np.sin(held.heading), np.cos(held.heading)
+    # A gust meets the aircraft as airspeed first; the path over the ground follows later.
+    follows_east, follows_north = (lagged(w, FOLLOWS_WIND_S) for w in (wind_east, wind_north))
+    ground_east = _taxi(level * along_east + follows_east, profile.airborne, along_east)
+    ground_north = _taxi(level * along_north + follows_north, profile.airborne, along_north)
+    air_east, air_north = ground_east - wind_east, ground_north - wind_north
+    airspeed = np.sqrt(air_east**2 + air_north**2 + held.climb**2)
+    mach = airspeed / air.speed_of_sound(held.temperature)
+    impact = air.impact_pressure(mach, held.static)
+    felt = impact_felt(impact, curve, weight)
+    probe = air.probe_temperature(held.temperature, mach, probe_recovery)
+    turn_rate = np.gradient(np.radians(profile.heading_deg))
+    return Flight(
+        profile=profile,
+        weight=weight,
+        kappa=curve.kappa_at(air.dial_speed(felt), weight),
+        true_static=held.static,
+        true_temperature=held.temperature,
+        true_airspeed=airspeed,
+        air_east=air_east,
+        air_north=air_north,
+        wind_east=wind_east,
+        wind_north=wind_north,
+        ground_east=ground_east,
+        ground_north=ground_north,
+        indicated_airspeed=air.dial_speed(felt),
+        indicated_altitude=air.pressure_altitude(held.static + impact - felt),
+        probe_temperature=lagged(probe, PROBE_LAG_S) + hand.temperature_bias_k,
+        gps_east=ground_east + remembering_noise(rng, count, hand.gps_velocity_mps, 30.0),
+        gps_north=ground_north + remembering_noise(rng, count, hand.gps_velocity_mps, 30.0),
+        bank=np.arctan(held.airspeed * turn_rate / air.GRAVITY),
+    )

@@ -1,0 +1,97 @@
+"""The technical officer's way through the commands, from the first file to the printed page."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, Final
+
+from seed_demo.commands import ask, run, show, store_at
+from seed_demo.comparison import (
+    CurveCheck,
+    FlagCheck,
+    check_curve,
+    check_flags,
+    curve_table,
+    flag_text,
+)
+from seed_demo.files import FLEET_FILE, OLDER_FILE, WrittenSortie
+from seed_demo.fleet import LEAKING_TAG
+
+STORE_FILE: Final = "corrie.store"
+PAGES_FOLDER: Final = "pages"
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """What the demonstration found, held against the truth."""
+
+    flags: FlagCheck
+    curves: tuple[CurveCheck, ...]
+
+
+def _heading(text: str) -> None:
+    print(f"\n== {text} ==")
+
+
+def _load_and_reduce(folder: Path, written: Sequence[WrittenSortie]) -> None:
+    _heading("Load the fleet and reduce every flight")
+    show("fleet", "load", str(folder / FLEET_FILE))
+    for number, sortie in enumerate(written):
+        dated = ("--date", sortie.date_text) if sortie.date_text else ()
+        tell = show if number == 0 else run
+        tell(
+            *("reduce", str(sortie.path), "--airframe", sortie.tag),
+            *("--weight-kg", f"{sortie.weight_kg:.0f}", *dated),
+        )
+    show("points", "import", str(folder / OLDER_FILE))
+    show("groups")
+
+
+def _find_and_leave_out(truth: dict[str, Any]) -> FlagCheck:
+    _heading("Who stands outside its group?")
+    show("outliers")
+    flags = check_flags(truth, ask("outliers"))
+    show("standing", LEAKING_TAG)
+    _heading("The workshop looks at the flagged ones; where it finds a fault, the points go")
+    points = ask("points", "list")["points"]
+    faults = {a["airframe"]: a["planted"] for a in truth["airframes"]}
+    for tag in flags.flagged:
+        if not faults[tag]:
+            print(f"{tag}: nothing found on the bench, the points stay")
+            continue
+        numbers = [str(point["point_id"]) for point in points if point["airframe"] == tag]
+        run("points", "reject", *numbers, "--reason", f"found on the bench: {faults[tag]}")
+    show("outliers")
+    return flags
+
+
+def _pool_and_publish(folder: Path, truth: dict[str, Any]) -> tuple[CurveCheck, ...]:
+    _heading("Pooled curves and pages")
+    checks: list[CurveCheck] = []
+    for group in truth["groups"]:
+        name = group["group"]
+        show("curve", name, "--step-kt", "10")
+        checks += check_curve(truth, name, ask("curve", name))
+        show("publish", name, "--folder", str(folder / PAGES_FOLDER))
+    return tuple(checks)
+
+
+def walk(folder: Path, written: Sequence[WrittenSortie], truth: dict[str, Any]) -> Outcome:
+    """Run every command on freshly written files and print the comparison with the truth.
+
+    A store left by an earlier demonstration in the same folder is replaced.
+    """
+    store = folder / STORE_FILE
+    store.unlink(missing_ok=True)
+    with store_at(store):
+        _load_and_reduce(folder, written)
+        flags = _find_and_leave_out(truth)
+        curves = _pool_and_publish(folder, truth)
+    _heading("Against the truth: faults")
+    print(flag_text(flags))
+    _heading("Against the truth: curves")
+    print(curve_table(curves))
+    print(f"\nPages: {folder / PAGES_FOLDER}   truth: {folder / 'truth.md'}")
+    return Outcome(flags, curves)

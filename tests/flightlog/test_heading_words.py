@@ -1,0 +1,167 @@
+from __future__ import annotations
+
+import pytest
+
+from fleetcal.flightlog import read_recording, read_table, understand_columns
+from fleetcal.flightlog.headings import take_apart
+from fleetcal.flightlog.quantities import match_quantity
+
+
+@pytest.mark.parametrize(
+    ("heading", "quantity"),
+    [
+        ("IAS (kt)", "indicated_airspeed"),
+        ("ias_kts", "indicated_airspeed"),
+        ("Indicated Air Speed, kt", "indicated_airspeed"),
+        ("KIAS", "indicated_airspeed"),
+        ("IndicatedAirspeed", "indicated_airspeed"),
+        ("Airspeed [kt]", "indicated_airspeed"),
+        ("TAS", "true_airspeed"),
+        ("true_airspeed_mps", "true_airspeed"),
+        ("CAS (kt)", "calibrated_airspeed"),
+        ("GndSpd", "ground_speed"),
+        ("GPS Speed (km/h)", "ground_speed"),
+        ("Speed over ground", "ground_speed"),
+        ("GS", "ground_speed"),
+        ("TRK", "track"),
+        ("Ground Track (° true)", "track"),
+        ("Course over ground", "track"),
+        ("COG_deg", "track"),
+        ("HDG", "heading"),
+        ("mag heading (deg)", "heading"),
+        ("PressAlt", "pressure_altitude"),
+        ("Press. Alt (ft)", "pressure_altitude"),
+        ("altitude 1013 (ft)", "pressure_altitude"),
+        ("Altitude STANDARD", "pressure_altitude"),
+        ("AltMSL (ft)", "gps_altitude"),
+        ("GNSS height", "gps_altitude"),
+        ("Indicated altitude", "baro_altitude"),
+        ("Barometric Altitude", "baro_altitude"),
+        ("QNH (hPa)", "altimeter_setting"),
+        ("Altimeter setting [inHg]", "altimeter_setting"),
+        ("Static pressure", "static_pressure"),
+        ("dynamic_pressure", "impact_pressure"),
+        ("qc (Pa)", "impact_pressure"),
+        ("OAT", "probe_temperature"),
+        ("Outside air temp", "probe_temperature"),
+        ("SAT (degC)", "static_temperature"),
+        ("ambient_temp", "static_temperature"),
+        ("TAT", "total_temperature"),
+        ("Bank angle (deg)", "roll"),
+        ("VSpd (fpm)", "vertical_speed"),
+        ("Rate of climb", "vertical_speed"),
+        ("Mach", "mach"),
+        ("Latitude", "latitude"),
+        ("flaps", "flap_setting"),
+    ],
+)
+def test_a_heading_is_understood(heading, quantity):
+    match = match_quantity(take_apart(heading))
+    assert match is not None
+    assert match.quantity == quantity
+
+
+@pytest.mark.parametrize(
+    "heading",
+    [
+        "Selected altitude (ft)",
+        "Altitude bug",
+        "Selected heading",
+        "desired track (deg)",
+        "DTK",
+        "Wind speed (kt)",
+        "Wind direction",
+        "Oil temp (C)",
+        "Oil pressure",
+        "CHT 1",
+        "EGT 4 (F)",
+        "Fuel pressure",
+        "Manifold pressure (inHg)",
+        "Cabin temperature",
+        "Density altitude (ft)",
+        "Track error (deg)",
+        "Cross track (nm)",
+        "Roll rate (deg/s)",
+        "Magnetic variation",
+        "Stall speed",
+        "GPS accuracy (m)",
+        "Altitude (ft)",
+        "RPM",
+        "Ground speed east (m/s)",
+        "Dew point",
+        "Radio altitude (ft)",
+        "Turn rate",
+        "Pitch",
+        "Vertical acceleration",
+        "Ground speed limit",
+        "Carb temp (C)",
+        "Time remaining (min)",
+    ],
+)
+def test_a_heading_of_something_else_is_left_alone(heading):
+    assert match_quantity(take_apart(heading)) is None
+
+
+HEAD = "UTC time,OAT (degC),ground speed (kt),pressure altitude (ft)"
+TAIL = "12.5,101.0,4000"
+
+
+def table_of(tmp_path, columns):
+    path = tmp_path / "flight.csv"
+    names = ",".join([HEAD, *columns])
+    rows = [
+        ",".join([f"10:00:{s:02d}", TAIL, *(cells(s) for cells in columns.values())])
+        for s in range(40)
+    ]
+    path.write_text("\n".join([names, *rows]))
+    return path
+
+
+def test_of_two_columns_of_one_quantity_the_filled_one_is_chosen(tmp_path):
+    path = table_of(tmp_path, {"IAS 1 (kt)": lambda s: "", "IAS 2 (kt)": lambda s: "90"})
+    chosen = {c.quantity: c for c in understand_columns(read_table(path))}
+    assert chosen["indicated_airspeed"].heading == "IAS 2 (kt)"
+
+
+def test_a_unit_that_is_not_written_is_assumed_aloud(tmp_path):
+    path = table_of(tmp_path, {"IAS": lambda s: "90", "track (deg)": lambda s: "45"})
+    chosen = {c.quantity: c for c in understand_columns(read_table(path))}
+    assert chosen["indicated_airspeed"].unit == "kt"
+    assert not chosen["indicated_airspeed"].unit_stated
+    assert chosen["indicated_airspeed"].confidence < chosen["track"].confidence
+    assert "'IAS' states no unit; kt is assumed" in read_recording(path).warnings
+
+
+@pytest.mark.parametrize(
+    ("heading", "reference"),
+    [
+        ("track (deg true)", "true"),
+        ("true track (deg)", "true"),
+        ("Trk (degT)", "true"),
+        ("track (deg mag)", "magnetic"),
+        ("magnetic track [°]", "magnetic"),
+        ("track (deg)", "unknown"),
+    ],
+)
+def test_the_north_that_tracks_count_from_is_read_from_the_heading(tmp_path, heading, reference):
+    path = table_of(tmp_path, {"IAS (kt)": lambda s: "90", heading: lambda s: "45"})
+    assert read_recording(path).track_reference == reference
+
+
+@pytest.mark.parametrize(
+    ("columns", "kind", "degrees"),
+    [
+        ({"SAT (degC)": "9"}, "static", 9.0),
+        ({"TAT (degC)": "14", "SAT (degC)": "9"}, "static", 9.0),
+        ({"TAT (degC)": "14"}, "total", 14.0),
+        ({}, "probe", 12.5),
+    ],
+)
+def test_the_kind_of_temperature_is_told(tmp_path, columns, kind, degrees):
+    extra = {heading: lambda s, cell=cell: cell for heading, cell in columns.items()}
+    path = table_of(tmp_path, {"IAS (kt)": lambda s: "90", "track": lambda s: "45", **extra})
+    recording = read_recording(path)
+    assert recording.temperature_kind == kind
+    assert recording.channels["temperature"][0] == pytest.approx(273.15 + degrees)
+    if "TAT (degC)" in columns:
+        assert recording.channels["total_temperature"][0] == pytest.approx(273.15 + 14.0)

@@ -1,0 +1,47 @@
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+from invented_table import invented_table
+
+from fleetcal.errors import DataError
+from fleetcal.publish import group_file_stem, publish_table
+
+
+def test_publishing_twice_gives_the_same_three_files(tmp_path: Path) -> None:
+    files = publish_table(invented_table(), tmp_path / "pages")
+    first = {path: path.read_bytes() for path in (files.page, files.csv, files.figure)}
+    publish_table(invented_table(), tmp_path / "pages")
+    assert {path: path.read_bytes() for path in (tmp_path / "pages").iterdir()} == first
+
+
+def test_groups_that_differ_in_anything_have_files_of_their_own() -> None:
+    tables = [
+        invented_table(),
+        invented_table(engine=None, propeller=None),
+        invented_table(engine=None),
+        invented_table(propeller=None),
+        invented_table(flap_setting="15"),
+        invented_table(static_source="wing boom"),
+        invented_table(type_name="Corrie 3"),
+    ]
+    assert len({group_file_stem(table) for table in tables}) == len(tables)
+
+
+def test_a_folder_that_cannot_be_is_an_explained_error(tmp_path: Path) -> None:
+    (tmp_path / "taken").write_text("kept")
+    with pytest.raises(DataError, match="cannot write"):
+        publish_table(invented_table(), tmp_path / "taken")
+
+
+def test_importing_the_room_does_not_wait_for_the_drawing_library() -> None:
+    code = "import sys, fleetcal.publish; sys.exit('matplotlib' in sys.modules)"
+    path = os.pathsep.join(filter(None, sys.path))
+    environment = {**os.environ, "PYTHONPATH": path}
+    assert (
+        subprocess.run([sys.executable, "-c", code], env=environment, check=False).returncode == 0
+    )

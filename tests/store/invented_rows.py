@@ -1,0 +1,130 @@
+"""Invented rows for the store's tests: every table gets some."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import UTC, date, datetime
+from typing import Any
+
+from sqlalchemy import func, select, table
+from sqlalchemy.orm import Session
+
+from fleetcal.store import (
+    GPS_LEGS,
+    AirframeDescription,
+    FitDescription,
+    FleetDescription,
+    HandbookDescription,
+    NewLeg,
+    NewPoint,
+    NewSortie,
+    NewTerm,
+    StaticSourceDescription,
+    Store,
+    TypeDescription,
+    add_sortie,
+    add_source,
+    save_description,
+)
+from fleetcal.store.models import Base
+
+MOMENT = datetime(2024, 5, 6, 7, 8, 9, 123456, tzinfo=UTC)
+WING, TAIL = "wing boom", "tail-boom flush pair"
+FOUR, TURBO = "75 kW four", "100 kW turbo four"
+FIXED, CONSTANT = "two-blade fixed", "three-blade constant-speed"
+
+FLEET = FleetDescription(
+    types=(
+        TypeDescription(
+            name="Corrie 2",
+            reference_weight_kg=600.0,
+            scaling_speed_kt=45.0,
+            wing_area_m2=10.5,
+            never_exceed_kt=141.0,
+            note="invented",
+            static_sources=(StaticSourceDescription(TAIL, "flush"), StaticSourceDescription(WING)),
+        ),
+    ),
+    engines=(TURBO, FOUR),
+    propellers=(CONSTANT, FIXED),
+    airframes=(
+        AirframeDescription(
+            tag="C-01",
+            type="Corrie 2",
+            fits=(
+                FitDescription(date(2015, 4, 1), TAIL, FOUR, FIXED, "nose", "as built"),
+                FitDescription(date(2019, 4, 1), TAIL, TURBO, CONSTANT, "nose"),
+            ),
+        ),
+        AirframeDescription(
+            tag="C-02",
+            type="Corrie 2",
+            note="second",
+            fits=(FitDescription(date(2016, 4, 1), WING, TURBO, CONSTANT),),
+        ),
+    ),
+    handbooks=(
+        HandbookDescription(
+            "Corrie 2", TAIL, "up", "first edition", 600.0, ((60.0, 61.5), (80.0, 81.0))
+        ),
+    ),
+)
+
+LEG = NewLeg(1, 1, 80.0, 3000.0, oat_degc=10.5, track_deg=359.5, start_s=0.0, stop_s=60.0)
+POINT = NewPoint(
+    number=1,
+    technique=GPS_LEGS,
+    weight_kg=590.0,
+    vic_kt=80.0,
+    pressure_altitude_ft=3000.0,
+    kappa=-0.0125,
+    u_kappa=0.004,
+    dvpc_kt=-0.5,
+    u_dvpc_kt=0.16,
+    dhpc_ft=-4.5,
+    u_dhpc_ft=1.4,
+    leg_count=4,
+    residual_kt=0.5,
+    terms=(
+        NewTerm("air temperature", -0.003, True, "B", "probe"),
+        NewTerm("leg scatter", 0.002, False, "A"),
+    ),
+)
+
+
+def points(count: int, **changes: Any) -> list[NewPoint]:
+    """Return points that differ in number and speed."""
+    return [
+        replace(POINT, number=number, vic_kt=60.0 + number, **changes)
+        for number in range(1, count + 1)
+    ]
+
+
+def fly(
+    session: Session,
+    tag: str = "C-01",
+    day: date = date(2018, 1, 1),
+    gave: list[NewPoint] | None = None,
+) -> int:
+    """Store one flight from a file of its own and return its id."""
+    made_up = f"{session.scalar(select(func.count()).select_from(table('source_file'))) or 0:064x}"
+    source = add_source(session, made_up, f"{tag} {day}.csv", "log", now=MOMENT)
+    sortie = NewSortie(tag, day, 590.0, "true")
+    legs = [replace(LEG, leg_number=number) for number in (1, 2, 3, 4)]
+    return add_sortie(session, source, sortie, legs, gave or points(3), now=MOMENT).id
+
+
+def fill_every_table(store: Store) -> None:
+    """Put rows into all tables."""
+    with store.writing() as session:
+        save_description(session, FLEET)
+        fly(session)
+        fly(session, "C-02", date(2020, 2, 29))
+
+
+def row_counts(session: Session) -> dict[str, int]:
+    """Count the rows of every table."""
+    return {
+        name: int(session.scalar(select(func.count()).select_from(table(name))) or 0)
+        for name in Base.metadata.tables
+    }
