@@ -141,7 +141,17 @@ def _smoothed(line: Array) -> Array:
 
 
 def draw_profile(card: Card) -> Profile:
-    """Return the pilot's intention for a whole sortie, with rounded corners."""
+    """Return the pilot's intention for a whole sortie, with rounded corners.
+
+    Parameters
+    ----------
+    card : Card
+
+    Returns
+    -------
+    Profile
+        From the first roll to the last, one value a second.
+    """
     track = _Track(card.surface_wind_kt, FIELD_FT, card.runway_heading_deg)
     _take_off_and_climb(track, card)
     track.turn_onto(card.first_heading_deg)

@@ -128,6 +128,17 @@ def impact_felt(impact_pa: Array, curve: ErrorCurve, weight: Array) -> Array:
 
     Solves `felt*(1 + kappa(felt)) = impact` by iteration: kappa changes slowly
     with the speed, so each round shrinks the error by about ten.
+
+    Parameters
+    ----------
+    impact_pa : ndarray, shape (n,)
+    curve : ErrorCurve
+    weight : ndarray, shape (n,)
+        kg.
+
+    Returns
+    -------
+    ndarray, shape (n,)
     """
     felt = impact_pa.copy()
     for _ in range(14):
@@ -135,9 +146,25 @@ def impact_felt(impact_pa: Array, curve: ErrorCurve, weight: Array) -> Array:
     return felt
 
 
-def _taxi(flying: Array, airborne: Array, along: Array) -> Array:
-    """Put the taxi speed in place of the flying one where the aircraft rolls on the ground."""
-    return np.where(airborne > 0.0, flying, TAXI_KT * KT * along)
+@dataclass(frozen=True)
+class _Motion:
+    """Vectors east and north, m/s, shape (2, n): through the air, of the air, over the ground."""
+
+    air: Array
+    wind: Array
+    ground: Array
+
+
+def _motion(held: _Held, profile: Profile, weather: Weather, rng: np.random.Generator) -> _Motion:
+    altitude = air.pressure_altitude(held.static)
+    wind = np.stack(wind_over(weather, altitude - altitude[0], rng))
+    level = np.sqrt(np.maximum(held.airspeed**2 - held.climb**2, 0.0))
+    along = np.stack([np.sin(held.heading), np.cos(held.heading)])
+    # A gust meets the aircraft as airspeed first; the path over the ground follows later.
+    followed = np.stack([lagged(part, FOLLOWS_WIND_S) for part in wind])
+    rolling = TAXI_KT * KT * along
+    ground = np.where(profile.airborne > 0.0, level * along + followed, rolling)
+    return _Motion(air=ground - wind, wind=wind, ground=ground)
 
 
 def fly(
@@ -149,25 +176,40 @@ def fly(
     probe_recovery: float,
     rng: np.random.Generator,
 ) -> Flight:
-    """Fly a card in a day's weather with an aircraft of a known error curve."""
+    """Fly a card in a day's weather with an aircraft of a known error curve.
+
+    Parameters
+    ----------
+    card : Card
+        What the pilot means to do.
+    curve : ErrorCurve
+        True error of the static source of this aircraft.
+    weather : Weather
+    loading : Loading
+    hand : Hand
+        How well it is flown and measured.
+    probe_recovery : float
+        Recovery factor of the temperature probe, no unit.
+    rng : numpy Generator
+        Source of everything random.
+
+    Returns
+    -------
+    Flight
+    """
     profile = draw_profile(card)
     count = profile.ias_kt.size
     weight = loading.start_kg - loading.burn_kg_per_s * np.arange(count, dtype=np.float64)
     held = _held(profile, curve, weight, weather, hand, rng)
-    height = air.pressure_altitude(held.static) - air.pressure_altitude(held.static)[0]
-    wind_east, wind_north = wind_over(weather, height, rng)
-    level = np.sqrt(np.maximum(held.airspeed**2 - held.climb**2, 0.0))
-    along_east, along_north = np.sin(held.heading), np.cos(held.heading)
-    # A gust meets the aircraft as airspeed first; the path over the ground follows later.
-    follows_east, follows_north = (lagged(w, FOLLOWS_WIND_S) for w in (wind_east, wind_north))
-    ground_east = _taxi(level * along_east + follows_east, profile.airborne, along_east)
-    ground_north = _taxi(level * along_north + follows_north, profile.airborne, along_north)
-    air_east, air_north = ground_east - wind_east, ground_north - wind_north
-    airspeed = np.sqrt(air_east**2 + air_north**2 + held.climb**2)
+    motion = _motion(held, profile, weather, rng)
+    airspeed = np.sqrt((motion.air**2).sum(axis=0) + held.climb**2)
     mach = airspeed / air.speed_of_sound(held.temperature)
     impact = air.impact_pressure(mach, held.static)
     felt = impact_felt(impact, curve, weight)
     probe = air.probe_temperature(held.temperature, mach, probe_recovery)
+    gps = [
+        part + remembering_noise(rng, count, hand.gps_velocity_mps, 30.0) for part in motion.ground
+    ]
     turn_rate = np.gradient(np.radians(profile.heading_deg))
     return Flight(
         profile=profile,
@@ -176,16 +218,16 @@ def fly(
         true_static=held.static,
         true_temperature=held.temperature,
         true_airspeed=airspeed,
-        air_east=air_east,
-        air_north=air_north,
-        wind_east=wind_east,
-        wind_north=wind_north,
-        ground_east=ground_east,
-        ground_north=ground_north,
+        air_east=motion.air[0],
+        air_north=motion.air[1],
+        wind_east=motion.wind[0],
+        wind_north=motion.wind[1],
+        ground_east=motion.ground[0],
+        ground_north=motion.ground[1],
         indicated_airspeed=air.dial_speed(felt),
         indicated_altitude=air.pressure_altitude(held.static + impact - felt),
         probe_temperature=lagged(probe, PROBE_LAG_S) + hand.temperature_bias_k,
-        gps_east=ground_east + remembering_noise(rng, count, hand.gps_velocity_mps, 30.0),
-        gps_north=ground_north + remembering_noise(rng, count, hand.gps_velocity_mps, 30.0),
+        gps_east=gps[0],
+        gps_north=gps[1],
         bank=np.arctan(held.airspeed * turn_rate / air.GRAVITY),
     )

@@ -137,7 +137,20 @@ def _heading_rows(recorder: Recorder) -> list[str]:
 
 
 def log_text(recorder: Recorder, flight: Flight, start: datetime) -> str:
-    """Return the log of a flight that starts at a time (UTC), as the recorder writes it."""
+    """Return the log of a flight, as the recorder writes it.
+
+    Parameters
+    ----------
+    recorder : Recorder
+    flight : Flight
+    start : datetime
+        Of the first line, UTC.
+
+    Returns
+    -------
+    str
+        Lines ended by a newline.
+    """
     texts: list[list[str]] = []
     for column in recorder.columns:
         values = logged_values(column, flight, recorder.declination_deg)

@@ -57,7 +57,18 @@ class ErrorCurve:
         return self.kappa(ratio**2 * weight_kg / REFERENCE_WEIGHT_KG)
 
     def correction_kt(self, ias_kt: float, weight_kg: float = REFERENCE_WEIGHT_KG) -> float:
-        """Return what must be added to an indicated airspeed (kt) at a weight (kg), in kt."""
+        """Return the correction CAS - IAS, to be added to the reading.
+
+        Parameters
+        ----------
+        ias_kt : float
+        weight_kg : float
+
+        Returns
+        -------
+        float
+            kt; the same at every altitude, since both speeds are of sea level.
+        """
         indicated = np.array([ias_kt * KT])
         felt = dial_impact_pressure(indicated)
         true = felt * (1.0 + self.kappa_at(indicated, np.array([weight_kg])))

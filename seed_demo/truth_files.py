@@ -13,6 +13,7 @@ from seed_demo.flight import Flight
 from seed_demo.leg_sheet import legs_of
 from seed_demo.story import Sortie
 from seed_demo.truth import (
+    MID_CONSTANT_GROUP,
     MIDDLE_S,
     PAIRING_DEPARTURES,
     REFERENCE_WEIGHT_KG,
@@ -104,7 +105,12 @@ def truth_page(document: dict[str, Any]) -> str:
     for group in document["groups"]:
         cells = (f"{group['correction_kt'][str(v)]:+.2f}" for v in SHOWN_KT)
         lines.append(f"| {group['group']} | " + " | ".join(cells) + " |")
-    lines += ["", "## Departure of each airframe from its group's curve", ""]
+    lines += [
+        "",
+        "The leak comes on top of the departure; the swapped airframe flies with the curve",
+    ]
+    lines += [f"of {MID_CONSTANT_GROUP.name}.", ""]
+    lines += ["## Departure of each airframe from its group's curve", ""]
     lines += ["| airframe | level | tilt | planted |", "| --- | ---: | ---: | --- |"]
     for airframe in document["airframes"]:
         own = airframe["departure"]

@@ -62,8 +62,9 @@ def _find_and_leave_out(truth: dict[str, Any]) -> FlagCheck:
             print(f"{tag}: nothing found on the bench, the points stay")
             continue
         numbers = [str(point["point_id"]) for point in points if point["airframe"] == tag]
-        run("points", "reject", *numbers, "--reason", f"found on the bench: {faults[tag]}")
-    show("outliers")
+        show("points", "reject", *numbers, "--reason", f"found on the bench: {faults[tag]}")
+    left = check_flags(truth, ask("outliers")).flagged
+    print(f"outside its group now: {', '.join(left) or 'none'}")
     return flags
 
 

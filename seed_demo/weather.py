@@ -83,7 +83,20 @@ def lagged(signal: Array, time_constant_s: float) -> Array:
 
 
 def wind_over(weather: Weather, height_m: Array, rng: np.random.Generator) -> tuple[Array, Array]:
-    """Return where the air goes, east and north (m/s, (n,)), second by second at a height (m)."""
+    """Return where the air goes, second by second.
+
+    Parameters
+    ----------
+    weather : Weather
+    height_m : ndarray, shape (n,)
+        Above the field.
+    rng : numpy Generator
+
+    Returns
+    -------
+    tuple of ndarray, shape (n,)
+        East and north, m/s.
+    """
     count = height_m.size
     seconds = np.arange(count) - count / 2.0
     from_rad = weather.wind_from_rad + weather.veer_rad_per_s * seconds

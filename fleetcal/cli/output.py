@@ -29,11 +29,14 @@ class Column:
         For numbers; None prints the value as it is.
     sign : bool
         Whether a plus is printed.
+    chance : bool
+        Whether a value too small for the decimals is printed as below them.
     """
 
     name: str
     decimals: int | None = None
     sign: bool = False
+    chance: bool = False
 
 
 @dataclass(frozen=True)
@@ -182,6 +185,9 @@ def _cell(value: Any, column: Column) -> str:
         return "yes" if value else "no"
     if column.decimals is None or isinstance(value, str):
         return str(value)
+    smallest = 10.0**-column.decimals
+    if column.chance and value < smallest:
+        return f"<{smallest:.{column.decimals}f}"
     sign = "+" if column.sign else ""
     text = f"{value:{sign}.{column.decimals}f}"
     return text.replace("-", "") if float(text) == 0.0 and not column.sign else text

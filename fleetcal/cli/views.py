@@ -199,7 +199,7 @@ OUTLIERS = View(
         Column("verdict"),
         Column("largest_departure_kt", 1, sign=True),
         Column("at_ias_kt", 0),
-        Column("adjusted_p_value", 3),
+        Column("adjusted_p_value", 3, chance=True),
         Column("others"),
         Column("points"),
         Column("set_aside"),

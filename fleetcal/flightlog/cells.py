@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import csv
 import io
 from collections.abc import Sequence
 
@@ -41,6 +42,7 @@ def read_texts(table: RawTable, indices: Sequence[int]) -> dict[int, pd.Series[s
         keep_default_na=False,
         skip_blank_lines=False,
         skipinitialspace=True,
+        quoting=csv.QUOTE_NONE,
     )
     return {index: frame[str(index)].fillna("").str.strip() for index in wanted}
 
@@ -95,6 +97,7 @@ def _fast(table: RawTable, columns: dict[int, str]) -> dict[int, Floats]:
         na_values=sorted(MISSING_WORDS | {word.upper() for word in MISSING_WORDS}),
         skip_blank_lines=False,
         skipinitialspace=True,
+        quoting=csv.QUOTE_NONE,
     )
     return {index: without_codes(frame[str(index)].to_numpy(dtype=np.float64)) for index in columns}
 

@@ -28,6 +28,9 @@ CLOCK_QUANTITIES: Final = (
 )
 _SECONDS: Final = {"s": 1.0, "ms": 1e-3, "us": 1e-6, "ns": 1e-9, "min": 60.0, "h": 3600.0}
 _DATE_FORMATS: Final = {"dmy": ("%d", "%m"), "mdy": ("%m", "%d")}
+# a time stamp outside this span is a fault of the recorder
+_OLDEST: Final = pd.Timestamp("1970-01-01")
+_NEWEST: Final = pd.Timestamp("2200-01-01")
 _ISO_DATE: Final = re.compile(r"\b((?:19|20)\d{2})-(\d{2})-(\d{2})\b")
 
 
@@ -113,17 +116,18 @@ def _two_ways(choice: ColumnChoice) -> str:
 
 
 def _parse_dates(texts: pd.Series[str], order: str) -> pd.Series[pd.Timestamp]:
-    """Turn dates without a time into time stamps, NaT where not possible."""
-    if order == "ymd8":
-        return pd.to_datetime(texts, format="%Y%m%d", errors="coerce")
+    """Turn dates without a time into time stamps, NaT where not possible or not of this age."""
     plain = texts.str.replace("[/.]", "-", regex=True)
-    if order == "ymd":
-        return pd.to_datetime(plain, format="%Y-%m-%d", errors="coerce")
-    first, second = _DATE_FORMATS.get(order, ("%d", "%m"))
-    year = plain.str.rsplit("-", n=1).str[-1].str.len().max()
-    return pd.to_datetime(
-        plain, format=f"{first}-{second}-{'%Y' if year > 2 else '%y'}", errors="coerce"
-    )
+    if order == "ymd8":
+        form = "%Y%m%d"
+    elif order == "ymd":
+        form = "%Y-%m-%d"
+    else:
+        first, second = _DATE_FORMATS.get(order, ("%d", "%m"))
+        year = plain.str.rsplit("-", n=1).str[-1].str.len().median()
+        form = f"{first}-{second}-{'%Y' if year > 2 else '%y'}"
+    dates = pd.to_datetime(plain, format=form, errors="coerce")
+    return dates.where((dates >= _OLDEST) & (dates < _NEWEST))
 
 
 def _date_times(texts: pd.Series[str], clock: ColumnChoice, table: RawTable) -> Floats:
@@ -132,7 +136,7 @@ def _date_times(texts: pd.Series[str], clock: ColumnChoice, table: RawTable) -> 
         r"^(?P<date>\S+?)[T ]+(?P<time>[\d:.,]+(?: ?[AaPp][Mm])?) ?(?P<zone>Z|UTC|[+-][\d:]+)?$"
     )
     days = _parse_dates(parts["date"].fillna(""), clock.unit)
-    seconds = (days - pd.Timestamp(0)).dt.total_seconds().to_numpy(dtype=np.float64)
+    seconds = (days - _OLDEST).dt.total_seconds().to_numpy(dtype=np.float64)
     seconds = seconds + _seconds_of(parts["time"].fillna(""))
     zones = parts["zone"].fillna("Z")
     shifts = {zone: offset_seconds(zone) for zone in zones.unique()}
@@ -194,7 +198,7 @@ def _dated(
         warnings.append(f"no date can be read from '{date.heading}'")
         return unroll_midnight(seconds), None
     if days.nunique() > 1:
-        since_1970 = (days.ffill().bfill() - pd.Timestamp(0)).dt.total_seconds()
+        since_1970 = (days.ffill().bfill() - _OLDEST).dt.total_seconds()
         return seconds + since_1970.to_numpy(dtype=np.float64), datetime(1970, 1, 1, tzinfo=UTC)
     # a date that stays that of the start while the clock passes midnight
     day = days.dropna().iloc[0]

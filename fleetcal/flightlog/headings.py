@@ -33,7 +33,7 @@ _MEANING: Final[dict[str, tuple[str, ...]]] = {
     **dict.fromkeys(("gnss",), ("gps",)),
     **dict.fromkeys(("amsl", "wgs", "ellipsoid", "geoid", "geometric", "hae"), ("gps",)),
     "msl": ("gps",),
-    **dict.fromkeys(("qnh", "kollsman"), ("altimeter", "setting")),
+    "qnh": ("altimeter", "setting"),
     "qne": ("standard",),
     **dict.fromkeys(("ps", "pstat"), ("static", "pressure")),
     **dict.fromkeys(("qc", "qci", "qcic", "pdyn"), ("impact", "pressure")),

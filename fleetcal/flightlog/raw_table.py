@@ -32,6 +32,7 @@ class RawTable:
         Of the bytes of the file, in hexadecimal.
     separator, decimal : str
         One character each; the separator blank stands for any white space.
+        Rows with quotes are held with tabs instead.
     headings, units : tuple of str
         One each for a column; a unit is empty where no row of units is given.
     preamble : tuple of str
@@ -91,13 +92,7 @@ def read_table(path: str | os.PathLike[str]) -> RawTable:
         have the wrong number of cells.
     """
     name = Path(path).name
-    try:
-        content = Path(path).read_bytes()
-    except OSError as error:
-        reason = error.strerror or type(error).__name__
-        raise DataError(
-            f"{name} cannot be read: {reason}.", "Check the path and the rights."
-        ) from None
+    content = _bytes_of(Path(path))
     text = decode(content, name)
     numbered = [(n, line) for n, line in enumerate(text.split("\n"), 1) if line.strip()]
     lines = [line for _, line in numbered]
@@ -111,6 +106,7 @@ def read_table(path: str | os.PathLike[str]) -> RawTable:
     rows = find_heading_rows(lines, separator, width)
     _check_heading(rows, name, numbered, separator)
     kept, spoilt = _even_rows(numbered[rows.first_data :], rows, separator, name)
+    kept, separator = _without_quotes(kept, separator)
     sample = [tuple(split_cells(line, separator)) for _, line in _spread(kept)]
     return RawTable(
         source_name=name,
@@ -126,6 +122,17 @@ def read_table(path: str | os.PathLike[str]) -> RawTable:
         sample=tuple(sample),
         spoilt=spoilt,
     )
+
+
+def _bytes_of(path: Path) -> bytes:
+    """Read a file whole."""
+    try:
+        return path.read_bytes()
+    except OSError as error:
+        reason = error.strerror or type(error).__name__
+        raise DataError(
+            f"{path.name} cannot be read: {reason}.", "Check the path and the rights."
+        ) from None
 
 
 def _check_heading(
@@ -148,6 +155,22 @@ def _check_heading(
             f"{name}, line {number}: data ({first!r}) without a heading row above it.",
             "Put a row of headings with units above the data, for instance 'IAS (kt)'.",
         )
+
+
+def _without_quotes(
+    kept: list[tuple[int, str]], separator: str
+) -> tuple[list[tuple[int, str]], str]:
+    """Write rows with quotes anew with tabs, so that no stray quote swallows later rows."""
+    if not any('"' in line for _, line in kept):
+        return kept, separator
+    plain = [
+        (
+            number,
+            "\t".join(c.replace('"', "").replace("\t", " ") for c in split_cells(line, separator)),
+        )
+        for number, line in kept
+    ]
+    return plain, "\t"
 
 
 def _spread(kept: Sequence[tuple[int, str]]) -> list[tuple[int, str]]:

@@ -44,6 +44,7 @@ LIMITS: Final[dict[str, tuple[float, float]]] = {
     "latitude": (-1.58, 1.58),
     "longitude": (-6.3, 6.3),
 }
+_LATEST_S: Final = 230 * 365.25 * 86400.0
 _TEMPERATURES: Final = ("static_temperature", "total_temperature", "probe_temperature")
 
 
@@ -166,8 +167,10 @@ def recording_from_table(table: RawTable) -> Recording:
 
 
 def _start(zero: datetime | None, seconds: float) -> datetime | None:
-    """Return the instant of the first sample."""
-    return None if zero is None else zero + timedelta(seconds=seconds)
+    """Return the instant of the first sample, None if the clock has no believable date."""
+    if zero is None or not abs(seconds) < _LATEST_S:
+        return None
+    return zero + timedelta(seconds=seconds)
 
 
 def _believable(

@@ -121,7 +121,10 @@ def split_cells(line: str, separator: str) -> list[str]:
     if separator == " ":
         return line.split()
     if '"' in line:
-        cells = next(csv.reader([line], delimiter=separator, skipinitialspace=True))
+        try:
+            cells = next(csv.reader([line], delimiter=separator, skipinitialspace=True))
+        except csv.Error:
+            cells = line.replace('"', "").split(separator)
     else:
         cells = line.split(separator)
     return [cell.strip() for cell in cells]

@@ -269,11 +269,13 @@ def _reason(
     rows: tuple[DepartureRow, ...], standing: Standing, adjusted: float, outside: bool
 ) -> str:
     slow, fast = rows[0], rows[-1]
-    shape = _shape(slow.departure_kt, fast.departure_kt)
-    kind = f"{shape}: " if outside else ""
-    sure = f"chance of this by luck {_chance(adjusted)} among all judged"
+    kind = f"{_shape(slow.departure_kt, fast.departure_kt)}: " if outside else ""
     where = _reads(slow) if len(rows) == 1 else f"{_reads(slow)}, {_reads(fast)}"
-    return f"{kind}{where}; {sure}; {standing.others} others"
+    return (
+        f"{kind}{where}; one that belongs here would depart this far with a chance "
+        f"{_chance(adjusted)}, allowing for all that were judged; "
+        f"compared with {standing.others} others"
+    )
 
 
 def _reads(row: DepartureRow) -> str:
@@ -284,10 +286,14 @@ def _reads(row: DepartureRow) -> str:
 
 
 def _shape(slow_kt: float, fast_kt: float) -> str:
-    same_way = slow_kt * fast_kt > 0.0
-    near = min(abs(slow_kt), abs(fast_kt)) > 0.5 * max(abs(slow_kt), abs(fast_kt))
-    return "a shift over the whole range" if same_way and near else "a tilt over the speed range"
+    if slow_kt * fast_kt < 0.0:
+        return "a tilt, one way when slow and the other when fast"
+    if abs(fast_kt) > 1.5 * abs(slow_kt):
+        return "a shift that grows with speed"
+    if abs(slow_kt) > 1.5 * abs(fast_kt):
+        return "a shift that fades with speed"
+    return "a shift over the whole range"
 
 
 def _chance(p_value: float) -> str:
-    return "below 0.1 %" if p_value < 0.001 else f"{100.0 * p_value:.1f} %"
+    return "below 0.1 %" if p_value < 0.001 else f"of {100.0 * p_value:.1f} %"

@@ -360,6 +360,8 @@ def _new_point(number: int, run: RunLine, result: Reduction, weight_kg: float) -
         "reason",
     )
     values = {name: getattr(run, name) for name in same}
+    if not np.isfinite(run.degrees_of_freedom):
+        values["degrees_of_freedom"] = None  # without limit
     return NewPoint(
         number=number,
         technique=GPS_LEGS,

@@ -113,7 +113,7 @@ def _guard_airframe(session: Session, row: Airframe | None, differing: set[str])
     flown = _count(session, Sortie.airframe_id == row.id)
     if flown:
         raise DataError(
-            f"airframe {row.tag}: {flown} sorties are stored, so its type cannot change",
+            f"airframe {row.tag} has stored sorties ({flown}), so its type cannot change",
             "describe it under a tag of its own",
         )
 
@@ -133,7 +133,7 @@ def _guard_fit(
     flown = _count(session, Sortie.equipment_fit_id == row.id) if changed else 0
     if flown:
         raise DataError(
-            f"airframe {airframe.tag}: {flown} sorties were flown with the fit from {from_date},"
+            f"airframe {airframe.tag}: its fit from {from_date} has stored sorties ({flown}),"
             f" so its {' and '.join(changed)} cannot change",
             "a change of equipment is a new fit with its own date",
         )
@@ -153,8 +153,8 @@ def _refuse_fit_before_sorties(session: Session, airframe: Airframe, from_date: 
     flown, last = session.execute(query).one()
     if flown:
         raise DataError(
-            f"airframe {airframe.tag}: {flown} sorties up to {last} are stored under the fit before"
-            f" {from_date}, so a new one cannot begin then",
+            f"airframe {airframe.tag}: sorties ({flown}, up to {last}) are stored under the fit"
+            f" before {from_date}, so a new fit cannot begin then",
             "give the new fit a date after those sorties, or begin a new store",
         )
 

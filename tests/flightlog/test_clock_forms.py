@@ -126,3 +126,11 @@ def test_of_two_flights_on_two_days_in_one_file_the_longer_is_kept(tmp_path):
     assert recording.start_utc == datetime(2024, 5, 3, 10, tzinfo=UTC)
     assert recording.t_s.tolist() == list(range(90))
     assert any("40 rows left out" in warning for warning in recording.warnings)
+
+
+def test_a_date_of_another_age_is_a_fault_and_not_a_crash(tmp_path):
+    cells = [f"2024-05-02T10:00:{s:02d}Z" for s in range(60)]
+    cells[7] = "3024-05-02T10:00:07Z"
+    recording = recorded(tmp_path, "date-time", cells)
+    assert recording.t_s.size == 59
+    assert recording.start_utc == datetime(2024, 5, 2, 10, tzinfo=UTC)

@@ -1,14 +1,16 @@
 from __future__ import annotations
 
 import re
+from contextlib import suppress
 
 import numpy as np
 import pytest
-from log_writer import plain_log
+from log_writer import dialects, plain_log
 
 from fleetcal.errors import (
     DataError,
     EmptyFileError,
+    FleetcalError,
     MalformedFileError,
     MissingColumnError,
     NotTextError,
@@ -164,3 +166,28 @@ def test_values_that_cannot_be_count_as_missing_and_are_named(tmp_path):
     recording = read_recording(written(tmp_path, "\n".join(lines)))
     assert np.isnan(recording.channels["temperature"][29])
     assert any("999.9 in line 31" in warning for warning in recording.warnings)
+
+
+def test_a_stray_quote_costs_one_row_at_most(tmp_path):
+    lines = plain_log(200).splitlines()
+    lines[100] = '"' + lines[100]
+    recording = read_recording(written(tmp_path, "\n".join(lines)))
+    assert recording.t_s.size >= 199
+
+
+@pytest.mark.parametrize("seed", range(60))
+def test_damaged_files_end_in_a_sound_recording_or_in_an_error_of_ours(tmp_path, seed):
+    rng = np.random.default_rng(seed)
+    source = [*dialects().values()][seed % len(dialects())]
+    content = bytearray(source)
+    junk = [b",", b";", b'"', b"\n", b"-9999", b"1e400", b"\xff", b":", b"25:61:61", b"9" * 30]
+    for _ in range(rng.integers(1, 40)):
+        place = int(rng.integers(0, len(content)))
+        if rng.random() < 0.3:
+            del content[place : place + int(rng.integers(1, 30))]
+        else:
+            content[place:place] = junk[rng.integers(len(junk))]
+    with suppress(FleetcalError):
+        recording = read_recording(written(tmp_path, bytes(content)))
+        assert np.all(np.diff(recording.t_s) > 0.0)
+        assert all(values.shape == recording.t_s.shape for values in recording.channels.values())

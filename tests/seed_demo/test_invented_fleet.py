@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import csv
+import io
 import json
 import tomllib
 from collections import Counter
@@ -15,6 +17,7 @@ from seed_demo.air import KT
 from seed_demo.description import fleet_toml
 from seed_demo.files import write_inputs
 from seed_demo.fleet import CHANGE_DATE, CHANGED_TAG, LEAKING_TAG, SWAPPED_TAG, build_fleet
+from seed_demo.older_points import older_points_text
 from seed_demo.story import build_sorties
 from seed_demo.truth import (
     MID_CONSTANT_GROUP,
@@ -116,3 +119,16 @@ def test_weather_and_weights_stay_in_the_range_of_a_light_aircraft() -> None:
         assert 8.0 <= sortie.weather.wind_speed_mps / KT <= 25.0
         assert 480.0 <= sortie.loading.start_kg <= 600.0
         assert abs(sortie.hand.temperature_bias_k) < 2.5
+
+
+def test_older_points_scatter_about_the_truth_by_the_uncertainty_they_state() -> None:
+    fleet = {airframe.tag: airframe for airframe in build_fleet()}
+    rows = list(csv.DictReader(io.StringIO(older_points_text(build_fleet()))))
+    away = []
+    for row in rows:
+        curve = fleet[row["airframe"]].true_curve(date.fromisoformat(row["flown_on"]))
+        true_kt = curve.correction_kt(float(row["vic_kt"]), float(row["weight_kg"]))
+        away.append((float(row["dvpc_kt"]) - true_kt) / float(row["u_dvpc_kt"]))
+    assert len(away) == 12
+    # Sum of twelve squares: chi-squared, between 3 and 30 at 99.5 %.
+    assert 3.0 < sum(value**2 for value in away) < 30.0

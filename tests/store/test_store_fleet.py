@@ -104,7 +104,9 @@ def test_what_differs_is_changed_and_counted(store: Store) -> None:
 def test_equipment_under_stored_sorties_does_not_change(
     filled: Store, change: dict[str, object], words: str
 ) -> None:
-    with pytest.raises(DataError, match=f"C-01: 1 sorties .* 2015-04-01, so its {words} cannot"):
+    with pytest.raises(
+        DataError, match=rf"2015-04-01 has stored sorties \(1\), so its {words} cannot"
+    ):
         save(filled, refit(0, **change))
     assert load(filled) == FLEET
 
@@ -120,7 +122,7 @@ def test_the_note_of_a_flown_fit_may_change(filled: Store) -> None:
 def test_a_new_fit_may_not_slip_under_stored_sorties(filled: Store) -> None:
     fit = FitDescription(date(2018, 1, 1), WING, FOUR, FIXED)
     late = FleetDescription(airframes=(replace(FIRST, fits=(*FIRST.fits, fit)),))
-    with pytest.raises(DataError, match="1 sorties up to 2018-01-01 are stored"):
+    with pytest.raises(DataError, match=r"sorties \(1, up to 2018-01-01\) are stored"):
         save(filled, late)
     after = replace(fit, from_date=date(2018, 1, 2))
     assert save(filled, FleetDescription(airframes=(replace(FIRST, fits=(after,)),))).added == 1

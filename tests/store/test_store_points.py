@@ -39,6 +39,7 @@ from fleetcal.store import (
     reject_points,
     save_description,
     select_points,
+    sorties_of_source,
 )
 
 LATER = datetime(2025, 1, 2, 3, 4, 5, tzinfo=UTC)
@@ -239,6 +240,22 @@ def test_a_sortie_of_an_unknown_airframe_or_before_its_time_is_refused(filled: S
         fly(session, day=date(1999, 1, 1))
     with filled.reading() as session:
         assert row_counts(session) == before
+
+
+def test_a_file_tells_which_sorties_came_from_it(fleet_store: Store) -> None:
+    with fleet_store.writing() as session:
+        source = add_source(session, "ef" * 32, "x.csv", "points")
+        assert sorties_of_source(session, source) == []
+        made = [
+            add_sortie(session, source, NewSortie(tag, date(2021, 1, 1), 580.0), [], points(1)).id
+            for tag in ("C-02", "C-01")
+        ]
+        found = sorties_of_source(session, source)
+    assert [(line.sortie_id, line.airframe) for line in found] == [
+        (made[0], "C-02"),
+        (made[1], "C-01"),
+    ]
+    assert (found[0].flown_on, found[0].weight_kg) == (date(2021, 1, 1), 580.0)
 
 
 def test_a_sortie_keeps_the_settings_and_the_program_it_was_made_with(filled: Store) -> None:

@@ -32,9 +32,8 @@ def start(deed: str, place: str) -> subprocess.Popen[str]:
 
 
 def all_done(processes: list[subprocess.Popen[str]]) -> None:
-    for process in processes:
-        _, errors = process.communicate(timeout=120)
-        assert process.returncode == 0, errors
+    errors = [process.communicate(timeout=120)[1] for process in processes]
+    assert [process.returncode for process in processes] == [0] * len(processes), errors
 
 
 def test_four_processes_that_read_and_then_write_lose_no_update(place: str) -> None:

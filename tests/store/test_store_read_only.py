@@ -3,6 +3,7 @@ from __future__ import annotations
 import os
 import sys
 import traceback
+import warnings
 from collections.abc import Callable
 from pathlib import Path
 
@@ -25,7 +26,10 @@ def as_ordinary_user(action: Callable[[], str]) -> str:
     An error of ours is returned as its class and message.
     """
     reading, writing = os.pipe()
-    child = os.fork()
+    with warnings.catch_warnings():
+        # Libraries for number work hold threads of their own; none of them is at work here.
+        warnings.filterwarnings("ignore", message=".*multi-threaded.*")
+        child = os.fork()
     if child == 0:
         try:
             if os.geteuid() == 0:

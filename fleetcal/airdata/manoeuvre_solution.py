@@ -1,0 +1,287 @@
+"""Wind and static-pressure error from every sample of a manoeuvre.
+
+A steady turn, or flight on changing tracks at constant power, shows the air
+vector in many directions: each sample j obeys |g_j - w_j| = Vt_j(kappa). The
+wind may drift linearly in time and change linearly with height; these are
+fitted only when the data ask for it (corrected Akaike criterion, C. M. Hurvich,
+C.-L. Tsai, Biometrika 76 (1989)) and can bear it. Residuals of neighbouring
+samples resemble each other, so the solve is generalised least squares with
+first-order autoregressive noise. The use of turning flight for air-data
+calibration is that of Olson, Air Data Calibration from Turning Flight (USAF
+Test Pilot School, 1999).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from fleetcal.airdata.atmosphere import Array
+from fleetcal.airdata.ground_vectors import wind_circle
+from fleetcal.airdata.reading import Readings, true_airspeed_for
+from fleetcal.airdata.serial_noise import SerialNoise, estimate_memory
+
+#: Names of the winds that may be tried, with the number of unknowns of each.
+WIND_MODELS: Final = {"steady": 2, "drifting": 4, "sheared": 4, "drifting and sheared": 6}
+#: How much better the criterion must get before a richer wind is believed.
+EVIDENCE: Final = 4.0
+#: A richer wind may not make kappa this many times less certain.
+BEARABLE: Final = 2.0
+_ROUNDS: Final = 50
+
+
+@dataclass(frozen=True)
+class ManoeuvreSolution:
+    """Solution of one manoeuvre.
+
+    Attributes
+    ----------
+    kappa, u_kappa : float
+        Static-pressure error coefficient; standard uncertainty from the scatter
+        of the samples alone.
+    degrees_of_freedom : float
+        Of `u_kappa`.
+    wind_east_mps, wind_north_mps : float
+        At mid-time and mean height, m/s.
+    drift_mps2, shear_per_s : tuple of float
+        Change of the wind (east, north) by time in m/s per s and by height in
+        m/s per m; zeros when not fitted.
+    wind_model : str
+        One of `WIND_MODELS`.
+    memory_s : float
+        Of the residuals.
+    independent_samples : float
+    true_airspeed_mps, residual_mps : ndarray, shape (n,)
+    gain : ndarray, shape (n,)
+        kappa moves by -gain @ change when the residuals change.
+    air_direction : ndarray, shape (2, n)
+        Unit vectors (east, north) of the air vector.
+    converged : bool
+    """
+
+    kappa: float
+    u_kappa: float
+    degrees_of_freedom: float
+    wind_east_mps: float
+    wind_north_mps: float
+    drift_mps2: tuple[float, float]
+    shear_per_s: tuple[float, float]
+    wind_model: str
+    memory_s: float
+    independent_samples: float
+    true_airspeed_mps: Array
+    residual_mps: Array
+    gain: Array
+    air_direction: Array
+    converged: bool
+
+
+def solve_manoeuvre(
+    time_s: Array,
+    east_mps: Array,
+    north_mps: Array,
+    readings: Readings,
+    wind_model: str | None = None,
+) -> ManoeuvreSolution:
+    """Solve wind and kappa from every sample of a manoeuvre.
+
+    Parameters
+    ----------
+    time_s : ndarray, shape (n,)
+        Strictly increasing, s.
+    east_mps, north_mps : ndarray, shape (n,)
+        Ground vectors, m/s.
+    readings : Readings
+        Same shape (recovery factor may be a scalar array).
+    wind_model : str, optional
+        One of `WIND_MODELS`; chosen by evidence when None.
+
+    Returns
+    -------
+    ManoeuvreSolution
+        `converged` is False, with NaN, where the samples do not determine it.
+
+    Raises
+    ------
+    OutOfRangeError
+        If a reading is outside the range of the pitot-static relations.
+    """
+    problem = _Problem(time_s, east_mps, north_mps, readings)
+    if wind_model is not None:
+        return _finish(problem, _fit(problem, wind_model))
+    best = _fit(problem, "steady")
+    for name in ("drifting", "sheared", "drifting and sheared"):
+        if name != "drifting" and not problem.climbs:
+            continue
+        richer = _fit(problem, name)
+        better = richer.criterion < best.criterion - EVIDENCE
+        if richer.converged and better and richer.u_kappa <= BEARABLE * best.u_kappa:
+            best = richer
+    return _finish(problem, best)
+
+
+class _Problem:
+    """The samples, and the model of them at given unknowns."""
+
+    def __init__(self, time_s: Array, east: Array, north: Array, readings: Readings) -> None:
+        self.time_s, self.east, self.north = time_s, east, north
+        self.static_pa, self.impact_pa = readings.pressures()
+        self.temperature_k = readings.temperature_k
+        self.recovery_factor = readings.recovery_factor
+        span = max(float(np.ptp(time_s)) / 2.0, 1.0)
+        self.time_scale_s = span
+        self.since = (time_s - (time_s[0] + time_s[-1]) / 2.0) / span
+        height = np.asarray(readings.altitude_m, dtype=np.float64)
+        self.height_scale_m = max(float(np.ptp(height)) / 2.0, 1.0)
+        self.above = (height - height.mean()) / self.height_scale_m
+        self.climbs = float(np.ptp(height)) > 100.0
+
+    def ramps(self, wind_model: str) -> list[Array]:
+        """Return the functions that multiply each pair of wind unknowns."""
+        ramps = [np.ones_like(self.since)]
+        if "drifting" in wind_model:
+            ramps.append(self.since)
+        if "sheared" in wind_model:
+            ramps.append(self.above)
+        return ramps
+
+    def start(self, wind_model: str) -> Array:
+        ones = np.ones((1, len(self.east)))
+        circle = wind_circle(self.east[None], self.north[None], ones)
+        speed = true_airspeed_for(
+            self.static_pa,
+            self.impact_pa,
+            self.temperature_k,
+            self.recovery_factor,
+            np.zeros(1),
+        )[0]
+        kappa = float(circle.radius_mps[0] / np.mean(speed)) ** 2 - 1.0
+        unknown = np.zeros(WIND_MODELS[wind_model] + 1)
+        unknown[0], unknown[1] = circle.east_mps[0], circle.north_mps[0]
+        unknown[-1] = np.clip(kappa, -0.9, 4.0)
+        return unknown
+
+    def model(self, unknown: Array, ramps: list[Array]) -> tuple[Array, Array, Array, Array]:
+        """Return residuals, Jacobian, true airspeeds and air directions."""
+        wind_east = sum(unknown[2 * i] * ramp for i, ramp in enumerate(ramps))
+        wind_north = sum(unknown[2 * i + 1] * ramp for i, ramp in enumerate(ramps))
+        air = np.stack([self.east - wind_east, self.north - wind_north])
+        length = np.hypot(air[0], air[1])
+        direction = air / length
+        speed, slope = true_airspeed_for(
+            self.static_pa, self.impact_pa, self.temperature_k, self.recovery_factor, unknown[-1:]
+        )
+        columns = [-direction[axis] * ramp for ramp in ramps for axis in (0, 1)]
+        return length - speed, np.column_stack([*columns, -slope]), speed, direction
+
+
+@dataclass(frozen=True)
+class _Fit:
+    wind_model: str
+    unknown: Array
+    noise: SerialNoise
+    u_kappa: float
+    freedom: float
+    criterion: float
+    gain: Array
+    converged: bool
+
+
+def _fit(problem: _Problem, wind_model: str) -> _Fit:
+    ramps = problem.ramps(wind_model)
+    unknown = problem.start(wind_model)
+    interval = np.diff(problem.time_s)
+    noise = SerialNoise(0.0, interval)
+    for _ in range(4):  # the memory changes the weights, the weights hardly the memory
+        unknown, converged = _gauss_newton(problem, unknown, ramps, noise)
+        residual, _, _, _ = problem.model(unknown, ramps)
+        if not np.all(np.isfinite(residual)):
+            break
+        memory = estimate_memory(residual, problem.time_s, len(unknown))
+        if abs(memory - noise.memory_s) < 0.01 * max(memory, 0.1):
+            break
+        noise = SerialNoise(memory, interval)
+    return _judge_fit(problem, wind_model, unknown, ramps, noise, converged)
+
+
+def _gauss_newton(
+    problem: _Problem, unknown: Array, ramps: list[Array], noise: SerialNoise
+) -> tuple[Array, bool]:
+    for _ in range(_ROUNDS):
+        residual, jacobian, _, _ = problem.model(unknown, ramps)
+        if not (np.all(np.isfinite(residual)) and np.all(np.isfinite(jacobian))):
+            return np.full_like(unknown, np.nan), False
+        step = np.linalg.lstsq(noise.whiten(jacobian), -noise.whiten(residual), rcond=1e-10)[0]
+        unknown = unknown + step
+        unknown[-1] = np.clip(unknown[-1], -0.95, 5.0)
+        if np.abs(step).max() < 1e-10 * max(1.0, float(np.abs(unknown).max())):
+            return unknown, True
+    return unknown, False
+
+
+def _judge_fit(
+    problem: _Problem,
+    wind_model: str,
+    unknown: Array,
+    ramps: list[Array],
+    noise: SerialNoise,
+    converged: bool,
+) -> _Fit:
+    count = len(problem.east)
+    if not converged:
+        nothing = np.full(count, np.nan)
+        return _Fit(wind_model, unknown, noise, np.inf, 0.0, np.inf, nothing, False)
+    residual, jacobian, _, _ = problem.model(unknown, ramps)
+    white_jacobian, white = noise.whiten(jacobian), noise.whiten(residual)
+    independent = noise.independent()
+    parameters = len(unknown)
+    freedom = max(independent - parameters, 1.0)
+    squares = float(white @ white)
+    variance = squares / max(count - parameters, 1)
+    covariance = np.linalg.pinv(white_jacobian.T @ white_jacobian, rcond=1e-12)
+    gain = _unwhitened_gain(covariance, white_jacobian, noise)
+    spare = max(independent - parameters - 2.0, 0.5)
+    criterion = (
+        count * np.log(max(squares / count, 1e-300))
+        + noise.log_det()
+        + 2.0 * (parameters + 1) * independent / spare
+    )
+    u_kappa = float(np.sqrt(max(covariance[-1, -1], 0.0) * variance))
+    return _Fit(wind_model, unknown, noise, u_kappa, freedom, float(criterion), gain, True)
+
+
+def _unwhitened_gain(covariance: Array, white_jacobian: Array, noise: SerialNoise) -> Array:
+    """Return kappa's row of (J'WJ)^-1 J'W, applied to plain residuals."""
+    row = white_jacobian @ covariance[-1]
+    rho = noise.correlation()
+    scale = np.sqrt(1.0 - rho**2)
+    gain = np.concatenate([row[:1], row[1:] / scale])
+    gain[:-1] -= rho * row[1:] / scale
+    return gain
+
+
+def _finish(problem: _Problem, fit: _Fit) -> ManoeuvreSolution:
+    ramps = problem.ramps(fit.wind_model)
+    residual, _, speed, direction = problem.model(fit.unknown, ramps)
+    pairs = fit.unknown[:-1].reshape(-1, 2)
+    drift = pairs[1] / problem.time_scale_s if "drifting" in fit.wind_model else np.zeros(2)
+    shear = pairs[-1] / problem.height_scale_m if "sheared" in fit.wind_model else np.zeros(2)
+    return ManoeuvreSolution(
+        float(fit.unknown[-1]),
+        fit.u_kappa,
+        fit.freedom,
+        float(pairs[0, 0]),
+        float(pairs[0, 1]),
+        (float(drift[0]), float(drift[1])),
+        (float(shear[0]), float(shear[1])),
+        fit.wind_model,
+        fit.noise.memory_s,
+        fit.noise.independent(),
+        speed,
+        residual,
+        fit.gain,
+        direction,
+        fit.converged,
+    )

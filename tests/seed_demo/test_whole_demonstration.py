@@ -1,0 +1,76 @@
+"""The whole demonstration through the real commands: what was planted is found, the truth met."""
+
+from __future__ import annotations
+
+import json
+import os
+from pathlib import Path
+
+import pytest
+
+from seed_demo.__main__ import main as demonstrate
+from seed_demo.commands import STORE_VARIABLE, run, store_at
+from seed_demo.files import write_inputs
+from seed_demo.walk import Outcome, walk
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return tmp_path_factory.mktemp("demo")
+
+
+@pytest.fixture(scope="module")
+def outcome(folder: Path) -> Outcome:
+    written = write_inputs(folder)
+    truth = json.loads((folder / "truth.json").read_text(encoding="utf-8"))
+    return walk(folder, written, truth)
+
+
+def test_every_planted_fault_is_flagged_and_nobody_else(outcome: Outcome) -> None:
+    assert len(outcome.flags.planted) == 2
+    assert outcome.flags.missed == ()
+    assert outcome.flags.wrongly_flagged == ()
+
+
+def test_the_truth_lies_in_the_bands_of_the_pooled_curves(outcome: Outcome) -> None:
+    assert len(outcome.curves) == 12
+    assert all(check.found_kt is not None for check in outcome.curves)
+    # Twelve bands of 95 %, the three of one group nearly one event: a whole group outside
+    # happens in one fleet of five, two groups in one of seventy.
+    assert sum(check.inside for check in outcome.curves) >= 9
+
+
+def test_pooled_curves_are_near_the_truth(outcome: Outcome) -> None:
+    # 26 airframes with a spread of 0.6 kt at 100 kt, five to eight a group: 0.3 kt expected.
+    for check in outcome.curves:
+        assert check.found_kt == pytest.approx(check.true_kt, abs=1.0)
+
+
+@pytest.mark.usefixtures("outcome")
+def test_a_page_a_table_and_a_figure_are_written_for_every_group(folder: Path) -> None:
+    for ending in ("html", "csv", "svg"):
+        assert len(list((folder / "pages").glob(f"*.{ending}"))) == 4
+
+
+@pytest.mark.usefixtures("outcome")
+def test_reasons_of_rejected_points_stay_in_the_store(folder: Path) -> None:
+    with store_at(folder / "corrie.store"):
+        points = json.loads(run("points", "list", "--rejected", "--format", "json"))["points"]
+    assert {point["airframe"] for point in points} == {"C-05", "C-24"}
+    assert all(point["reason"].startswith("found on the bench") for point in points)
+
+
+@pytest.mark.usefixtures("outcome")
+def test_a_failing_command_ends_the_demonstration_with_its_own_code(folder: Path) -> None:
+    before = os.environ.get(STORE_VARIABLE)
+    with store_at(folder / "corrie.store"), pytest.raises(SystemExit) as end:
+        run("standing", "C-99")
+    assert end.value.code == 35
+    assert os.environ.get(STORE_VARIABLE) == before
+
+
+def test_the_files_alone_can_be_written(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert demonstrate([str(tmp_path), "--files-only"]) == 0
+    assert "flights of an invented fleet" in capsys.readouterr().out
+    assert (tmp_path / "fleet.toml").exists()
+    assert not (tmp_path / "corrie.store").exists()
