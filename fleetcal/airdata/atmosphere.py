@@ -68,8 +68,9 @@ def require_between(
     outside = (array < lowest) | (array > highest)
     if np.any(outside):
         first = float(array[outside].flat[0])
+        behind = f" {unit}" if unit else ""
         raise OutOfRangeError(
-            f"{what} {first:.6g} {unit} lies outside {lowest:.6g} to {highest:.6g} {unit}",
+            f"{what} {first:.6g}{behind} lies outside {lowest:.6g} to {highest:.6g}{behind}",
             "check the unit of the value; the relation holds only in this range",
         )
     return array

@@ -15,9 +15,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from fleetcal.airdata.atmosphere import Array
-from fleetcal.airdata.leg_noise import rounding_uncertainty
 from fleetcal.airdata.leg_solution import LegSolution
 from fleetcal.airdata.reading import Readings, true_airspeed_for
+from fleetcal.airdata.rounding import rounding_uncertainty
 from fleetcal.units import M_PER_FT, MPS_PER_KT
 
 
@@ -146,13 +146,13 @@ def run_budget(
     air = np.stack([legs.east_mps, legs.north_mps]) - wind[:, None]
     air = air / np.hypot(air[0], air[1])
     residual = solution.residual_mps[row, :count]
-    slopes = _reading_slopes(legs.readings, float(solution.kappa[row]))
+    slopes = reading_slopes(legs.readings, float(solution.kappa[row]))
     return (
         _leg_scatter(legs, gain, residual, assumptions),
         _wind_drift(legs, gain, air, assumptions),
         *_ground_terms(legs, gain, air, assumptions),
         *_rounding_terms(legs, gain, slopes),
-        *_shared_terms(legs.readings, gain, slopes, assumptions),
+        *shared_terms(legs.readings, gain, slopes, assumptions),
     )
 
 
@@ -201,13 +201,13 @@ def _leg_scatter(legs: LegData, gain: Array, residual: Array, assumptions: Assum
     supposed = supposed_leg_scatter(legs, assumptions)
     weight = assumptions.prior_weight
     found = float(residual @ residual) if spare else 0.0
-    scatter = np.sqrt((weight * supposed**2 + found) / (weight + spare))
+    scatter = np.sqrt((weight * supposed**2 + found) / max(weight + spare, 1.0))
     return Term(
         "leg scatter",
         float(np.sqrt(gain @ gain) * scatter),
         shared=False,
         kind="A",
-        degrees_of_freedom=weight + spare,
+        degrees_of_freedom=max(weight + spare, 1.0),
         note=f"{scatter / MPS_PER_KT:.2f} kt a leg, {spare} spare legs",
     )
 
@@ -256,7 +256,11 @@ def _rounding_terms(legs: LegData, gain: Array, slopes: dict[str, Array]) -> tup
     return (
         Term(
             "airspeed rounding",
-            _in_squares(gain * slopes["airspeed"] * left("airspeed")),
+            _by_logged_value(
+                gain * slopes["airspeed"] * left("airspeed"),
+                legs.readings.airspeed_mps,
+                legs.steps.get("airspeed", 0.0),
+            ),
             False,
             "B",
         ),
@@ -267,9 +271,26 @@ def _rounding_terms(legs: LegData, gain: Array, slopes: dict[str, Array]) -> tup
     )
 
 
-def _shared_terms(
+def shared_terms(
     readings: Readings, gain: Array, slopes: dict[str, Array], assumptions: Assumptions
 ) -> tuple[Term, ...]:
+    """Return the terms whose unknown value is one and the same at every point of a sortie.
+
+    Parameters
+    ----------
+    readings : Readings
+        Shape (n,): of legs or samples.
+    gain : ndarray, shape (n,)
+        How kappa answers to a change of each true airspeed, per m/s.
+    slopes : dict of str to ndarray
+        From `reading_slopes`.
+    assumptions : Assumptions
+
+    Returns
+    -------
+    tuple of Term
+        Temperature, recovery factor, airspeed indicator and altimeter.
+    """
     corrected = bool(np.all(readings.recovery_factor == 0.0))
     inputs = {
         "temperature": ("outside-air temperature", assumptions.u_temperature_k, "K"),
@@ -283,12 +304,32 @@ def _shared_terms(
     )
 
 
+def _by_logged_value(effects: Array, logged: Array, step: float) -> float:
+    """Combine rounding effects: legs held on one and the same number share one error."""
+    if step <= 0.0:
+        return 0.0
+    numbers = np.round(logged / step)
+    return _in_squares(np.array([effects[numbers == n].sum() for n in np.unique(numbers)]))
+
+
 def _in_squares(effects: Array) -> float:
     return float(np.sqrt(np.sum(effects**2)))
 
 
-def _reading_slopes(readings: Readings, kappa: float) -> dict[str, Array]:
-    """Return the derivative of each leg's true airspeed by each reading."""
+def reading_slopes(readings: Readings, kappa: float) -> dict[str, Array]:
+    """Return the derivative of each true airspeed by each reading.
+
+    Parameters
+    ----------
+    readings : Readings
+        Shape (n,).
+    kappa : float
+
+    Returns
+    -------
+    dict of str to ndarray, shape (n,)
+        By airspeed, altitude, temperature and recovery, in SI.
+    """
 
     def speed(changed: Readings) -> Array:
         static, impact = changed.pressures()

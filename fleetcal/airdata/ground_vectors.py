@@ -55,10 +55,12 @@ def wind_circle(east_mps: Array, north_mps: Array, weight: Array) -> WindCircle:
     which keeps the three equations well conditioned.
     """
     count = np.maximum(weight.sum(axis=-1), 1.0)
-    mean_east = (weight * east_mps).sum(axis=-1) / count
-    mean_north = (weight * north_mps).sum(axis=-1) / count
-    x = weight * (east_mps - mean_east[..., None])
-    y = weight * (north_mps - mean_north[..., None])
+    east = np.where(weight > 0.0, east_mps, 0.0)  # whatever stands in the padding, NaN as well
+    north = np.where(weight > 0.0, north_mps, 0.0)
+    mean_east = (weight * east).sum(axis=-1) / count
+    mean_north = (weight * north).sum(axis=-1) / count
+    x = weight * (east - mean_east[..., None])
+    y = weight * (north - mean_north[..., None])
     square = x * x + y * y
     sxx, sxy, syy = (x * x).sum(-1), (x * y).sum(-1), (y * y).sum(-1)
     right_x, right_y = (x * square).sum(-1) / 2.0, (y * square).sum(-1) / 2.0
@@ -103,4 +105,5 @@ def bearing_from(east_mps: float, north_mps: float) -> float:
     float
         Bearing in rad, at least 0 and below 2 pi.
     """
-    return float(np.mod(np.arctan2(-east_mps, -north_mps), 2.0 * np.pi))
+    bearing = float(np.mod(np.arctan2(-east_mps, -north_mps), 2.0 * np.pi))
+    return bearing if bearing < 2.0 * np.pi else 0.0  # the remainder of -1e-17 rounds to 2 pi

@@ -17,12 +17,15 @@ from typing import Final
 import numpy as np
 import numpy.typing as npt
 
-from fleetcal.airdata.atmosphere import Array
+from fleetcal.airdata.atmosphere import SEA_LEVEL_TEMPERATURE_K, Array
 from fleetcal.airdata.ground_vectors import wind_circle
 from fleetcal.airdata.reading import Readings, true_airspeed_for
 
 _ROUNDS: Final = 40
 _TOLERANCE: Final = 1e-12
+# Ground vector that stands in for padding: no wind can meet it, so its residual stays finite
+# and counts 0 times.
+_FAR_MPS: Final = 1e4
 
 
 @dataclass(frozen=True)
@@ -70,7 +73,8 @@ def solve_legs(
     readings : Readings
         Mean readings of each leg, same shape.
     weight : array_like, same shape, optional
-        1 for a leg that counts, 0 for padding. All ones by default.
+        1 for a leg that counts, 0 for padding, in which any value may stand that
+        is in range, or NaN. All ones by default.
 
     Returns
     -------
@@ -86,13 +90,9 @@ def solve_legs(
     east = np.atleast_2d(np.asarray(east_mps, dtype=np.float64))
     north = np.atleast_2d(np.asarray(north_mps, dtype=np.float64))
     count = np.ones_like(east) if weight is None else np.atleast_2d(np.asarray(weight, float))
-    static, impact = readings.pressures()
-    air = _Air(
-        np.broadcast_to(static, east.shape),
-        np.broadcast_to(impact, east.shape),
-        np.broadcast_to(readings.temperature_k, east.shape),
-        np.broadcast_to(readings.recovery_factor, east.shape),
-    )
+    used = count > 0.0
+    air = _air_of(readings, used)
+    east, north = np.where(used, east, _FAR_MPS), np.where(used, north, _FAR_MPS)
     unknown = _start(east, north, air, count)
     converged = np.zeros(len(east), dtype=bool)
     for _ in range(_ROUNDS):
@@ -123,6 +123,17 @@ class _Air:
     impact_pa: Array
     temperature_k: Array
     recovery_factor: Array
+
+
+def _air_of(readings: Readings, used: npt.NDArray[np.bool_]) -> _Air:
+    """Return what the legs felt, with values in the padding that every relation can take."""
+    static, impact = readings.pressures()
+    return _Air(
+        np.where(used, static, 1e5),
+        np.where(used, impact, 1e3),
+        np.where(used, readings.temperature_k, SEA_LEVEL_TEMPERATURE_K),
+        np.where(used, readings.recovery_factor, 0.0),
+    )
 
 
 def _start(east: Array, north: Array, air: _Air, count: Array) -> Array:

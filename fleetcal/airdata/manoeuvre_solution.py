@@ -6,9 +6,9 @@ wind may drift linearly in time and change linearly with height; these are
 fitted only when the data ask for it (corrected Akaike criterion, C. M. Hurvich,
 C.-L. Tsai, Biometrika 76 (1989)) and can bear it. Residuals of neighbouring
 samples resemble each other, so the solve is generalised least squares with
-first-order autoregressive noise. The use of turning flight for air-data
-calibration is that of Olson, Air Data Calibration from Turning Flight (USAF
-Test Pilot School, 1999).
+first-order autoregressive noise, averaged over the memories the data allow.
+The use of turning flight for air-data calibration is that of Olson, Air Data
+Calibration from Turning Flight (USAF Test Pilot School, 1999).
 """
 
 from __future__ import annotations
@@ -21,12 +21,12 @@ import numpy as np
 from fleetcal.airdata.atmosphere import Array
 from fleetcal.airdata.ground_vectors import wind_circle
 from fleetcal.airdata.reading import Readings, true_airspeed_for
-from fleetcal.airdata.serial_noise import SerialNoise, estimate_memory
+from fleetcal.airdata.serial_noise import weigh_memories
 
 #: Names of the winds that may be tried, with the number of unknowns of each.
 WIND_MODELS: Final = {"steady": 2, "drifting": 4, "sheared": 4, "drifting and sheared": 6}
 #: How much better the criterion must get before a richer wind is believed.
-EVIDENCE: Final = 4.0
+EVIDENCE: Final = 6.0
 #: A richer wind may not make kappa this many times less certain.
 BEARABLE: Final = 2.0
 _ROUNDS: Final = 50
@@ -181,7 +181,8 @@ class _Problem:
 class _Fit:
     wind_model: str
     unknown: Array
-    noise: SerialNoise
+    memory_s: float
+    independent: float
     u_kappa: float
     freedom: float
     criterion: float
@@ -191,75 +192,39 @@ class _Fit:
 
 def _fit(problem: _Problem, wind_model: str) -> _Fit:
     ramps = problem.ramps(wind_model)
-    unknown = problem.start(wind_model)
-    interval = np.diff(problem.time_s)
-    noise = SerialNoise(0.0, interval)
-    for _ in range(4):  # the memory changes the weights, the weights hardly the memory
-        unknown, converged = _gauss_newton(problem, unknown, ramps, noise)
-        residual, _, _, _ = problem.model(unknown, ramps)
-        if not np.all(np.isfinite(residual)):
-            break
-        memory = estimate_memory(residual, problem.time_s, len(unknown))
-        if abs(memory - noise.memory_s) < 0.01 * max(memory, 0.1):
-            break
-        noise = SerialNoise(memory, interval)
-    return _judge_fit(problem, wind_model, unknown, ramps, noise, converged)
+    unknown, converged = _gauss_newton(problem, problem.start(wind_model), ramps)
+    if not converged or len(problem.east) <= len(unknown) + 2:
+        nothing = np.full(len(problem.east), np.nan)
+        return _Fit(wind_model, unknown, 0.0, 1.0, np.inf, 1.0, np.inf, nothing, False)
+    residual, jacobian, _, _ = problem.model(unknown, ramps)
+    weighed = weigh_memories(jacobian, residual, problem.time_s)
+    unknown = unknown + weighed.step
+    freedom = max(weighed.independent - len(unknown), 1.0)
+    return _Fit(
+        wind_model,
+        unknown,
+        weighed.memory_s,
+        weighed.independent,
+        float(weighed.u_unknown[-1]),
+        freedom,
+        weighed.criterion,
+        weighed.gain[-1],
+        True,
+    )
 
 
-def _gauss_newton(
-    problem: _Problem, unknown: Array, ramps: list[Array], noise: SerialNoise
-) -> tuple[Array, bool]:
+def _gauss_newton(problem: _Problem, unknown: Array, ramps: list[Array]) -> tuple[Array, bool]:
+    """Return the plain least-squares solution, about which the noise is weighed."""
     for _ in range(_ROUNDS):
         residual, jacobian, _, _ = problem.model(unknown, ramps)
         if not (np.all(np.isfinite(residual)) and np.all(np.isfinite(jacobian))):
             return np.full_like(unknown, np.nan), False
-        step = np.linalg.lstsq(noise.whiten(jacobian), -noise.whiten(residual), rcond=1e-10)[0]
+        step = np.linalg.lstsq(jacobian, -residual, rcond=1e-10)[0]
         unknown = unknown + step
         unknown[-1] = np.clip(unknown[-1], -0.95, 5.0)
         if np.abs(step).max() < 1e-10 * max(1.0, float(np.abs(unknown).max())):
             return unknown, True
     return unknown, False
-
-
-def _judge_fit(
-    problem: _Problem,
-    wind_model: str,
-    unknown: Array,
-    ramps: list[Array],
-    noise: SerialNoise,
-    converged: bool,
-) -> _Fit:
-    count = len(problem.east)
-    if not converged:
-        nothing = np.full(count, np.nan)
-        return _Fit(wind_model, unknown, noise, np.inf, 0.0, np.inf, nothing, False)
-    residual, jacobian, _, _ = problem.model(unknown, ramps)
-    white_jacobian, white = noise.whiten(jacobian), noise.whiten(residual)
-    independent = noise.independent()
-    parameters = len(unknown)
-    freedom = max(independent - parameters, 1.0)
-    squares = float(white @ white)
-    variance = squares / max(count - parameters, 1)
-    covariance = np.linalg.pinv(white_jacobian.T @ white_jacobian, rcond=1e-12)
-    gain = _unwhitened_gain(covariance, white_jacobian, noise)
-    spare = max(independent - parameters - 2.0, 0.5)
-    criterion = (
-        count * np.log(max(squares / count, 1e-300))
-        + noise.log_det()
-        + 2.0 * (parameters + 1) * independent / spare
-    )
-    u_kappa = float(np.sqrt(max(covariance[-1, -1], 0.0) * variance))
-    return _Fit(wind_model, unknown, noise, u_kappa, freedom, float(criterion), gain, True)
-
-
-def _unwhitened_gain(covariance: Array, white_jacobian: Array, noise: SerialNoise) -> Array:
-    """Return kappa's row of (J'WJ)^-1 J'W, applied to plain residuals."""
-    row = white_jacobian @ covariance[-1]
-    rho = noise.correlation()
-    scale = np.sqrt(1.0 - rho**2)
-    gain = np.concatenate([row[:1], row[1:] / scale])
-    gain[:-1] -= rho * row[1:] / scale
-    return gain
 
 
 def _finish(problem: _Problem, fit: _Fit) -> ManoeuvreSolution:
@@ -277,8 +242,8 @@ def _finish(problem: _Problem, fit: _Fit) -> ManoeuvreSolution:
         (float(drift[0]), float(drift[1])),
         (float(shear[0]), float(shear[1])),
         fit.wind_model,
-        fit.noise.memory_s,
-        fit.noise.independent(),
+        fit.memory_s,
+        fit.independent,
         speed,
         residual,
         fit.gain,

@@ -112,7 +112,9 @@ def airspeed_from_impact_pressure(impact_pressure_pa: npt.ArrayLike) -> Array:
     OutOfRangeError
         If a pressure is negative or beyond the scale.
     """
-    ratio = np.asarray(impact_pressure_pa, dtype=np.float64) / SEA_LEVEL_PRESSURE_PA
+    highest = SEA_LEVEL_PRESSURE_PA * _HIGHEST_RATIO * (1 + 1e-12)
+    impact = require_between(impact_pressure_pa, 0.0, highest, "impact pressure", "Pa")
+    ratio = np.minimum(impact / SEA_LEVEL_PRESSURE_PA, _HIGHEST_RATIO)
     return SEA_LEVEL_SOUND_SPEED_MPS * mach_from_pressure_ratio(ratio)
 
 

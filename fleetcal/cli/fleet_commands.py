@@ -7,7 +7,12 @@ from pathlib import Path
 import click
 
 from fleetcal.cli.failure import ExplainingGroup
-from fleetcal.cli.options import existing_file, format_option, open_chosen_store
+from fleetcal.cli.options import (
+    chosen_place,
+    existing_file,
+    format_option,
+    open_chosen_store,
+)
 
 
 @click.group(cls=ExplainingGroup)
@@ -34,15 +39,12 @@ def load(file: Path) -> None:
       fleetcal fleet load fleet.toml
     """
     from fleetcal.services.describe_fleet import load_fleet
-    from fleetcal.services.fleet_file import read_fleet_file
 
-    read_fleet_file(file)  # a bad file must not leave an empty store behind
-    with open_chosen_store(create=True) as store:
-        done = load_fleet(store, file)
-        click.echo(
-            f"{done.file}: {done.added} added, {done.changed} changed, "
-            f"{done.unchanged} unchanged, in {store.label}"
-        )
+    done = load_fleet(chosen_place(), file)
+    click.echo(
+        f"{done.file}: {done.added} added, {done.changed} changed, "
+        f"{done.unchanged} unchanged, in {done.store}"
+    )
 
 
 @fleet.command()

@@ -11,6 +11,7 @@ import click
 from fleetcal.cli.options import (
     Command,
     Day,
+    Number,
     flap_option,
     format_option,
     open_chosen_store,
@@ -32,17 +33,19 @@ _fail_option = click.option(
 def _curve_options(command: Command) -> Command:
     for option in (
         click.option("--order", type=click.IntRange(0, 2), help="Order of the curve."),
-        click.option("--step-kt", type=float, default=5.0, show_default=True, help="Rows apart."),
+        click.option(
+            "--step-kt", type=Number(0.5, 100.0), default=5.0, show_default=True, help="Rows apart."
+        ),
         click.option(
             "--altitude-ft",
-            type=click.FloatRange(-1000.0, 30000.0),
+            type=Number(-1000.0, 30000.0),
             default=0.0,
             show_default=True,
             help="Pressure altitude for the altimeter correction.",
         ),
         click.option(
             "--weight-kg",
-            type=click.FloatRange(1.0, 100000.0),
+            type=Number(1.0, 100000.0),
             help="Weight for the airspeeds; the type's reference weight if left out.",
         ),
         flap_option,

@@ -7,13 +7,20 @@ from pathlib import Path
 
 import click
 
-from fleetcal.cli.options import Day, existing_file, flap_option, format_option, open_chosen_store
+from fleetcal.cli.options import (
+    Day,
+    Number,
+    existing_file,
+    flap_option,
+    format_option,
+    open_chosen_store,
+)
 
 
 @click.command()
 @existing_file("log")
 @click.option("--airframe", metavar="TAG", help="Tag of the airframe that flew.")
-@click.option("--weight-kg", type=click.FloatRange(1.0, 100000.0), help="Weight during the runs.")
+@click.option("--weight-kg", type=Number(1.0, 100000.0), help="Weight during the runs.")
 @click.option("--date", "flown_on", type=Day(), help="Day of the flight, if the log has none.")
 @flap_option
 @click.option(
@@ -27,6 +34,18 @@ from fleetcal.cli.options import Day, existing_file, flap_option, format_option,
     type=click.Path(path_type=Path),
     help="TOML file of tolerances and assumed uncertainties; see 'fleetcal settings'.",
 )
+@click.option(
+    "--declination-deg",
+    type=Number(-180.0, 180.0),
+    help="Magnetic declination, east positive: makes magnetic tracks and winds true.",
+)
+@click.option(
+    "--solve-by",
+    type=click.Choice(["legs", "manoeuvres"]),
+    default="legs",
+    show_default=True,
+    help="Straight legs, or every sample of steady turns and boxes at constant power.",
+)
 @click.option("--note", default="", help="A note to keep with the sortie.")
 @click.option("--preview", is_flag=True, help="Print the result, store nothing.")
 @format_option
@@ -38,6 +57,8 @@ def reduce(
     flap_setting: str,
     airspeed_from: str | None,
     settings_file: Path | None,
+    declination_deg: float | None,
+    solve_by: str,
     note: str,
     preview: bool,
     output_format: str,
@@ -61,7 +82,16 @@ def reduce(
     from fleetcal.services.settings_file import read_settings
 
     chosen = read_settings(settings_file)
-    details = FlightDetails(airframe, weight_kg, flown_on, flap_setting, airspeed_from, note)
+    details = FlightDetails(
+        airframe,
+        weight_kg,
+        flown_on,
+        flap_setting,
+        airspeed_from,
+        note,
+        declination_deg,
+        solve_by,
+    )
     if preview:
         result = preview_flight(log, details, chosen)
     elif airframe is None:

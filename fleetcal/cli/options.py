@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from datetime import date
 from pathlib import Path
@@ -30,6 +31,19 @@ class Day(click.ParamType[date]):
             self.fail(f"{value!r} is not a date; write YYYY-MM-DD", param, ctx)
 
 
+class Number(click.FloatRange):
+    """A number within limits; click alone would let NaN through."""
+
+    def convert(
+        self, value: Any, param: click.Parameter | None, ctx: click.Context | None
+    ) -> float:
+        """Return the number, or fail with the usage."""
+        number = float(super().convert(value, param, ctx))
+        if math.isnan(number):
+            self.fail(f"{value!r} is not a number", param, ctx)
+        return number
+
+
 format_option = click.option(
     "--format",
     "output_format",
@@ -51,13 +65,14 @@ def existing_file(name: str) -> Callable[[Command], Command]:
     return click.argument(name, type=click.Path(path_type=Path))
 
 
-def open_chosen_store(*, create: bool = False) -> Store:
-    """Open the store that the program was told to use.
+def chosen_place() -> str | None:
+    """Return where the program was told to find its store, None for the usual place."""
+    where: str | None = click.get_current_context().find_root().params.get("store")
+    return where
 
-    Parameters
-    ----------
-    create : bool
-        Whether a missing store is made.
+
+def open_chosen_store() -> Store:
+    """Open the store that the program was told to use; it must be there.
 
     Returns
     -------
@@ -65,5 +80,4 @@ def open_chosen_store(*, create: bool = False) -> Store:
     """
     from fleetcal.services.chosen_store import open_store
 
-    where = click.get_current_context().find_root().params.get("store")
-    return open_store(where, create=create)
+    return open_store(chosen_place(), create=False)

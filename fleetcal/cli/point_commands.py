@@ -23,9 +23,9 @@ def _filters(command: Command) -> Command:
         click.option("--accepted/--rejected", default=None, help="Only those; all if left out."),
         click.option("--flown-to", type=Day(), help="Last day."),
         click.option("--flown-from", type=Day(), help="First day."),
-        click.option("--flap-setting", metavar="TEXT"),
-        click.option("--static-source", metavar="NAME"),
-        click.option("--airframe", metavar="TAG"),
+        click.option("--flap-setting", metavar="TEXT", help="Only this flap setting."),
+        click.option("--static-source", metavar="NAME", help="Only this static source."),
+        click.option("--airframe", metavar="TAG", help="Only this airframe."),
     ):
         command = option(command)
     return command
@@ -33,7 +33,7 @@ def _filters(command: Command) -> Command:
 
 @click.group(cls=ExplainingGroup)
 def points() -> None:
-    """List, reject, accept, import and export calibration points.
+    """List, explain, reject, accept, import and export calibration points.
 
     \b
     Example:
@@ -75,6 +75,24 @@ def list_(
     )
     with open_chosen_store() as store:
         emit(list_points(store, wanted), POINTS, output_format)
+
+
+@points.command()
+@click.argument("number", metavar="ID", type=int)
+@format_option
+def budget(number: int, output_format: str) -> None:
+    """Show the uncertainty budget of one point, largest term first.
+
+    \b
+    Example:
+      fleetcal points budget 12
+    """
+    from fleetcal.cli.measure_views import BUDGET
+    from fleetcal.cli.output import emit
+    from fleetcal.services.point_budget import point_budget
+
+    with open_chosen_store() as store:
+        emit(point_budget(store, number), BUDGET, output_format)
 
 
 @points.command()

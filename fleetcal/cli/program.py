@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+import os
+
 import click
 
 from fleetcal import __version__
+from fleetcal.cli.bench_commands import bench
 from fleetcal.cli.failure import ExplainingGroup
 from fleetcal.cli.fleet_commands import fleet
 from fleetcal.cli.fleet_curves import curve, groups, outliers, publish, standing
 from fleetcal.cli.flight_commands import reduce, settings
+from fleetcal.cli.measure_commands import measure
 from fleetcal.cli.point_commands import points
 
 
@@ -42,7 +46,21 @@ def main(store: str | None) -> None:
     Results are advisory. The approved flight manual, the kit maker, local rules
     and licensed practice come first.
     """
+    # Before numpy is loaded: for matrices as small as ours, threads only wait for each other.
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 
-for command in (fleet, reduce, settings, points, groups, curve, standing, outliers, publish):
+for command in (
+    fleet,
+    reduce,
+    measure,
+    bench,
+    settings,
+    points,
+    groups,
+    curve,
+    standing,
+    outliers,
+    publish,
+):
     main.add_command(command)

@@ -39,6 +39,7 @@ POINTS = View(
         Column("u_dvpc_kt", 2),
         Column("accepted"),
         Column("reason"),
+        Column("barred"),
     ],
     head=lambda found: [f"{len(found.points)} points"],
 )
@@ -54,6 +55,7 @@ GROUPS = View(
         Column("sorties"),
         Column("points"),
         Column("rejected_points"),
+        Column("barred_points"),
         Column("slowest_kt", 0),
         Column("fastest_kt", 0),
         Column("enough"),
@@ -82,12 +84,16 @@ def _reduction_head(result: Any) -> Iterator[str]:
     yield f"{result.source}: {who}, {when}, flaps {result.flap_setting}"
     if result.known_already:
         return
+    what = f"{result.legs_found} steady legs, {len(result.runs)} runs solved"
+    if not result.legs:
+        what = f"{len(result.runs)} manoeuvres solved sample by sample"
     yield (
-        f"{result.legs_found} steady legs, {len(result.runs)} runs solved; airspeed from "
-        f"{result.airspeed_from.replace('_', ' ')}; {_north(result.track_reference)}"
+        f"{what}; airspeed from {result.airspeed_from.replace('_', ' ')}; "
+        f"{_north(result.track_reference)}"
     )
-    yield ""
-    yield from text_table(result.legs, _LEG_COLUMNS)
+    if result.legs:
+        yield ""
+        yield from text_table(result.legs, _LEG_COLUMNS)
 
 
 def _north(reference: str) -> str:
@@ -101,8 +107,12 @@ def _reduction_foot(result: Any) -> Iterator[str]:
     for run in result.runs:
         if not run.accepted:
             yield f"Run {run.run} is kept but not accepted: {run.reason}."
+    yield from result.notes
+    if result.yardstick:
+        yield result.yardstick
     for run in result.refused:
-        yield f"Run {run.run} ({run.leg_count} legs) was not solved: {run.reason}."
+        legs = f" ({run.leg_count} legs)" if run.leg_count else ""
+        yield f"Run {run.run}{legs} was not solved: {run.reason}."
     if result.stored:
         yield f"Stored as sortie {result.sortie_id}."
     elif result.known_already:
@@ -130,6 +140,7 @@ REDUCTION = View(
         Column("u_dhpc_ft", 0),
         Column("residual_kt", 2),
         Column("largest_gap_deg", 0),
+        Column("load_factor", 2),
     ],
     head=_reduction_head,
     foot=_reduction_foot,
@@ -153,6 +164,8 @@ def _curve_foot(curve: Any) -> Iterator[str]:
     yield f"Model: {curve.model}."
     for sentence in curve.left_out:
         yield f"Left out: {sentence}"
+    if curve.yardstick:
+        yield curve.yardstick
 
 
 CURVE = View(

@@ -123,3 +123,33 @@ def group_sums(sums: AircraftSums, root: Array, phi: float, groups: int) -> Grou
     misfit = total[:, -1, -1] - np.einsum("gi,gi->g", beta, right)
     deviance = float(log_det.sum() + np.linalg.slogdet(curve)[1].sum() + misfit.sum())
     return GroupSums(weighted, curve, covariance, beta, misfit, deviance)
+
+
+def deviance_slope(sums: AircraftSums, solved: GroupSums, root: Array) -> Array:
+    """Return the derivative of the deviance by the entries of L and by log phi.
+
+    Parameters
+    ----------
+    sums : AircraftSums
+    solved : GroupSums
+        At `root` and any phi.
+    root : ndarray, shape (k, k)
+        L.
+
+    Returns
+    -------
+    ndarray, shape (k*(k+1)/2 + 1,)
+    """
+    k = len(root)
+    beta, covariance = solved.beta[sums.group_of], solved.covariance[sums.group_of]
+    cross = solved.weighted[:, :k, :-1]
+    pull = solved.weighted[:, :k, -1] - np.einsum("aki,ai->ak", cross, beta)
+    by_spread = (
+        solved.weighted[:, :k, :k].sum(axis=0)
+        - np.einsum("aki,aij,alj->kl", cross, covariance, cross)
+        - pull.T @ pull
+    )
+    free = int(sums.count.sum()) - solved.beta.size
+    by_log_phi = free - solved.misfit.sum() - np.sum(by_spread * (root @ root.T))
+    slope: Array = np.r_[(2.0 * by_spread @ root)[np.tril_indices(k)], by_log_phi]
+    return slope

@@ -49,8 +49,10 @@ class FleetPoints:
         Raises
         ------
         FitError
-            If a value is not finite or an uncertainty is not above zero.
+            If the arrays do not fit together, a value is not finite, an
+            uncertainty is not above zero or an aircraft has no points.
         """
+        self._require_matching()
         for name in ("lift", "kappa", "u_own", "u_shared"):
             if not np.all(np.isfinite(getattr(self, name))):
                 raise FitError(f"a point has no finite {name}", "reject or correct that point")
@@ -58,6 +60,19 @@ class FleetPoints:
             raise FitError(
                 "a point claims no uncertainty at all",
                 "give each point a standard uncertainty above zero",
+            )
+
+    def _require_matching(self) -> None:
+        """Refuse arrays of different lengths and aircraft without points."""
+        columns = (self.kappa, self.u_own, self.u_shared, self.sortie, self.aircraft)
+        if any(len(column) != len(self.lift) for column in columns) or self.u_shared.ndim != 2:
+            raise FitError("the columns of the points differ in length", "give one value a point")
+        if np.any(self.group_of < 0) or not np.array_equal(
+            np.unique(self.aircraft), np.arange(len(self.group_of))
+        ):
+            raise FitError(
+                "aircraft and points do not match",
+                "number the aircraft from 0, each with a group and a point",
             )
 
     @property

@@ -13,17 +13,25 @@ from fleetcal.fleet.basis import HIGHEST_ORDER, curve_basis
 from fleetcal.fleet.likelihood import (
     GroupSums,
     departure_columns,
+    deviance_slope,
     group_sums,
     lower_triangle,
 )
 from fleetcal.fleet.points import Array, FleetPoints
+from fleetcal.fleet.search import (
+    SMALLEST_GAIN,
+    departure_scale,
+    first_guess,
+    log_phi_limit,
+    require_determined,
+    undetermined,
+    within_reach,
+)
 from fleetcal.fleet.small_sample import Derivatives, derivatives
 from fleetcal.fleet.sums import AircraftSums, aircraft_sums
 
 #: Fewest aircraft for which a group's curve gets bands.
 FEWEST_AIRCRAFT: Final = 3
-#: Factor on the variances of the points: they may turn out too small, never too large.
-LARGEST_PHI: Final = 100.0
 
 
 @dataclass(frozen=True)
@@ -142,11 +150,16 @@ def fit_fleet(points: FleetPoints, order: int | None = None) -> PooledFit:
     ------
     FitError
         If a group has fewer than three aircraft, or its points do not
-        determine a curve.
+        determine a curve, or the order is not 0, 1 or 2.
     """
     require_enough_aircraft(points)
     full = aircraft_sums(points)
     if order is not None:
+        if not 0 <= order <= HIGHEST_ORDER:
+            raise FitError(
+                f"a curve of order {order} is not offered",
+                f"ask for an order of 0 to {HIGHEST_ORDER}",
+            )
         return fit_sums(full.with_order(order), points.groups)
     tried = []
     for candidate in range(supported_order(points) + 1):
@@ -220,25 +233,26 @@ def fit_sums(sums: AircraftSums, groups: int, start: Array | None = None) -> Poo
     order = sums.products.shape[1] - 2
     size = departure_columns(order)
     entries = size * (size + 1) // 2
-    scale = _departure_scale(sums, groups, size)
+    require_determined(sums, groups)
+    scale = departure_scale(sums, groups, size)
 
-    def deviance(theta: Array) -> float:
+    def deviance(theta: Array) -> tuple[float, Array]:
         root = lower_triangle(theta[:-1] * scale, size)
-        return group_sums(sums, root, float(np.exp(theta[-1])), groups).deviance
+        solved = group_sums(sums, root, float(np.exp(theta[-1])), groups)
+        return solved.deviance, deviance_slope(sums, solved, root) * np.r_[scale, 1.0]
 
-    first: Array = _first_guess(size) if start is None else start / np.r_[scale, 1.0]
-    bounds = [(None, None)] * entries + [(0.0, np.log(LARGEST_PHI))]
+    first = first_guess(size) if start is None else within_reach(start / np.r_[scale, 1.0], size)
+    bounds = [(None, None)] * entries + [(0.0, log_phi_limit(sums, size))]
     try:
-        found = optimize.minimize(deviance, first, method="L-BFGS-B", bounds=bounds)
+        found = optimize.minimize(
+            deviance, first, method="L-BFGS-B", jac=True, bounds=bounds, tol=SMALLEST_GAIN
+        )
         theta = found.x
         root = lower_triangle(theta[:-1] * scale, size)
         phi = float(np.exp(theta[-1]))
         solved = group_sums(sums, root, phi, groups)
     except np.linalg.LinAlgError as error:
-        raise FitError(
-            "the points do not determine the curve: too few different speeds",
-            "fly the group at more speeds, or ask for a lower order",
-        ) from error
+        raise undetermined() from error
     spread = root @ root.T
     small = derivatives(sums, solved, spread, phi, phi_free=phi > 1.0 + 1e-6)
     return PooledFit(order, solved.beta, spread, phi, small, solved, sums)
@@ -286,21 +300,6 @@ def _log_det_data(fit: PooledFit) -> float:
     """Return the sum of log det V, which the left-out score needs between orders."""
     curve = np.linalg.slogdet(fit.solved.curve)[1].sum()
     return float(fit.solved.deviance - curve - fit.solved.misfit.sum())
-
-
-def _departure_scale(sums: AircraftSums, groups: int, size: int) -> Array:
-    """Return a natural size for the entries of L: the scatter of kappa, per column."""
-    free = max(int(sums.count.sum()) - groups, 1)
-    alone = group_sums(sums, np.zeros((size, size)), 1.0, groups)
-    mean_variance = np.exp(float(sums.log_det.sum()) / max(int(sums.count.sum()), 1))
-    level = np.sqrt(max(float(alone.misfit.sum()) / free, 1.0) * mean_variance)
-    column = np.array([1.0, 10.0])[:size]
-    rows, _ = np.tril_indices(size)
-    return np.asarray(level * column[rows])
-
-
-def _first_guess(size: int) -> Array:
-    return np.array([0.5, 0.1]) if size == 1 else np.array([0.5, 0.0, 0.2, 0.1])
 
 
 def _band(centre: Array, variance: Array, freedom: Array, level: float) -> Band:

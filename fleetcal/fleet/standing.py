@@ -17,6 +17,7 @@ from typing import Final
 import numpy as np
 from scipy import stats
 
+from fleetcal.errors import FitError
 from fleetcal.fleet.points import Array, FleetPoints
 from fleetcal.fleet.pooled import PooledFit, fit_sums, search_start
 from fleetcal.fleet.sums import AircraftSums, aircraft_sums
@@ -74,7 +75,7 @@ def standing_of(
     -------
     Standing
         With NaN for the p-value when fewer than four aircraft, this one
-        included, are left in its group.
+        included, are left in its group, or the others determine no curve.
     """
     return _judge(aircraft_sums(points).with_order(fit.order), points, aircraft, fit, suspects)
 
@@ -132,10 +133,14 @@ def _judge(
     gone = suspects | {aircraft}
     others = np.array([a for a in range(len(points.group_of)) if a not in gone], dtype=np.int64)
     comrades = int(np.sum(points.group_of[others] == group))
+    empty = np.zeros(0)
+    none = Standing(aircraft, empty, np.zeros((0, 0)), np.nan, np.nan, np.nan, comrades)
     if comrades < FEWEST_FOR_VERDICT - 1:
-        empty = np.zeros(0)
-        return Standing(aircraft, empty, np.zeros((0, 0)), np.nan, np.nan, np.nan, comrades)
-    rest, group_in_rest = _fit_rest(sums.select(others), group, search_start(fit))
+        return none
+    try:
+        rest, group_in_rest = _fit_rest(sums.select(others), group, search_start(fit))
+    except FitError:  # the curve hangs on this aircraft alone
+        return none
     return _compare(sums, aircraft, rest, group_in_rest, comrades)
 
 
@@ -156,7 +161,8 @@ def _compare(
     projection = own @ products[:size, :-1]
     departure = own @ products[:size, -1] - projection @ rest.beta[group]
     measured = own + projection @ rest.small.covariance[group] @ projection.T
-    total = measured + rest.spread[:size, :size]
+    own_part = projection[:, : len(rest.spread)]
+    total = measured + own_part @ rest.spread @ own_part.T
     t_squared = float(departure @ np.linalg.solve(total, departure))
     freedom = _freedom(rest, group, projection, total)
     p_value = _hotelling_tail(t_squared, size, freedom)
@@ -176,10 +182,9 @@ def _freedom(rest: PooledFit, group: int, projection: Array, total: Array) -> fl
     values, axes = np.linalg.eigh(total)
     found = []
     for value, axis in zip(values, axes.T, strict=True):
-        z = np.zeros(len(rest.spread))
-        z[: len(axis)] = axis
-        gradient = rest.small.mean_gradient(group, projection.T @ axis)
-        gradient = gradient + rest.small.spread_gradient(z)
+        x = projection.T @ axis
+        gradient = rest.small.mean_gradient(group, x)
+        gradient = gradient + rest.small.spread_gradient(x[: len(rest.spread)])
         found.append(rest.small.degrees_of_freedom(float(value), gradient))
     return min(found)
 

@@ -10,10 +10,11 @@ from fleetcal.flightlog.leg_sheet import (
     summarise_sheet_leg,
 )
 from fleetcal.flightlog.legs import LegSpan, find_legs
+from fleetcal.flightlog.manoeuvres import find_manoeuvres
 from fleetcal.flightlog.raw_table import RawTable, read_table
-from fleetcal.flightlog.recording import Recording, read_recording
+from fleetcal.flightlog.recording import Recording, read_recording, recording_from_table
 from fleetcal.flightlog.runs import RunPlan, form_runs
-from fleetcal.flightlog.settings import LegSettings, RunSettings
+from fleetcal.flightlog.settings import LegSettings, ManoeuvreSettings, RunSettings
 from fleetcal.flightlog.summary import LegSummary, summarise_leg
 
 __all__ = [
@@ -22,17 +23,20 @@ __all__ = [
     "LegSheet",
     "LegSpan",
     "LegSummary",
+    "ManoeuvreSettings",
     "RawTable",
     "Recording",
     "RunPlan",
     "RunSettings",
     "SheetLeg",
     "find_legs",
+    "find_manoeuvres",
     "form_runs",
     "is_leg_sheet",
     "read_leg_sheet",
     "read_recording",
     "read_table",
+    "recording_from_table",
     "sheet_runs",
     "summarise_leg",
     "summarise_sheet_leg",

@@ -115,3 +115,42 @@ class RunSettings:
     fewest_legs: int = 3
     largest_track_gap_rad: float = 200.0 * RAD_PER_DEG
     same_direction_rad: float = 20.0 * RAD_PER_DEG
+
+
+@dataclass(frozen=True)
+class ManoeuvreSettings:
+    """What counts as a manoeuvre that can be solved sample by sample.
+
+    A steady turn, or a box with its turns, flown at constant power: the air
+    vector goes round the compass while the airspeed hardly changes.
+
+    Attributes
+    ----------
+    slowest_mps : float
+        Below this airspeed the aircraft is taken to be on the ground (40 kt).
+    shortest_s, longest_s : float
+        Least duration (60 s); longer ones than `longest_s` (900 s) are ended
+        there, as the wind is another one by then.
+    smoothing_s : float
+        Width of the sliding mean that gusts are taken out with (10 s).
+    airspeed_range_mps : float
+        Largest range of the smoothed airspeed (8 kt).
+    altitude_range_m : float
+        Largest range of altitude (500 ft).
+    largest_track_gap_rad : float
+        Largest gap between neighbouring tracks (120 deg).
+    bank_rad : float
+        Largest smoothed bank, if recorded (45 deg).
+    gap_s : float
+        A hole in the log longer than this (5 s) ends a manoeuvre.
+    """
+
+    slowest_mps: float = 40.0 * MPS_PER_KT
+    shortest_s: float = 60.0
+    longest_s: float = 900.0
+    smoothing_s: float = 10.0
+    airspeed_range_mps: float = 8.0 * MPS_PER_KT
+    altitude_range_m: float = 500.0 * M_PER_FT
+    largest_track_gap_rad: float = 120.0 * RAD_PER_DEG
+    bank_rad: float = 45.0 * RAD_PER_DEG
+    gap_s: float = 5.0

@@ -148,7 +148,7 @@ def _choose(
         pair: _median_ratio(speeds[pair[0]], speeds[pair[1]]) for pair in combinations(speeds, 2)
     }
     clash = {pair: r for pair, r in ratios.items() if abs(np.log(r)) > _AGREE}
-    warnings = [_clash_words(recording.source_name, pair, r) for pair, r in clash.items()]
+    warnings = [_clash_words(recording, pair, r) for pair, r in clash.items()]
     if wanted is not None:
         if wanted not in speeds:
             raise ImplausibleError(
@@ -175,9 +175,11 @@ def _median_ratio(first: Array, second: Array) -> float:
     return float(np.median(first[fast] / second[fast])) if np.any(fast) else 1.0
 
 
-def _clash_words(name: str, pair: tuple[str, str], ratio: float) -> str:
+def _clash_words(recording: Recording, pair: tuple[str, str], ratio: float) -> str:
+    headings = {choice.quantity: f" '{choice.heading}'" for choice in recording.columns}
+    first, second = (f"{_WORDS[name]}{headings.get(name, '')}" for name in pair)
     return (
-        f"{name}: {_WORDS[pair[0]]} contradicts {_WORDS[pair[1]]} with pressure and temperature: "
+        f"{recording.source_name}: {first} contradicts {second} with pressure and temperature: "
         f"it would mean {ratio:.2f} times the speed"
     )
 

@@ -6,12 +6,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 
+from fleetcal.errors import UnknownNameError
 from fleetcal.store import (
     PointFilter,
     PointRow,
     Store,
     accept_points,
     find_airframe,
+    load_description,
     reject_points,
     select_points,
 )
@@ -48,11 +50,19 @@ def list_points(store: Store, wanted: PointFilter) -> PointList:
     Raises
     ------
     UnknownNameError
-        If an airframe is named that is not in the store.
+        If an airframe or a static source is named that is not in the store.
     """
     with store.reading() as session:
         if wanted.airframe is not None:
             find_airframe(session, wanted.airframe)
+        if wanted.static_source is not None:
+            kinds = load_description(session).types
+            known = [source.name for kind in kinds for source in kind.static_sources]
+            if wanted.static_source not in known:
+                raise UnknownNameError(
+                    f"there is no static source {wanted.static_source!r} in the store",
+                    f"known: {', '.join(known)}" if known else "load a fleet description first",
+                )
         return PointList(tuple(select_points(session, wanted)))
 
 

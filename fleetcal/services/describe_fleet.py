@@ -5,9 +5,18 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
+from fleetcal.errors import DataError, StoreError
 from fleetcal.services.fleet_file import fleet_document, read_fleet_file
-from fleetcal.store import FleetDescription, Store, load_description, save_description
+from fleetcal.store import (
+    FleetDescription,
+    SaveCounts,
+    Store,
+    load_description,
+    open_store,
+    save_description,
+)
 
 
 @dataclass(frozen=True)
@@ -19,12 +28,15 @@ class FleetLoaded:
     file : str
     added, changed, unchanged : int
         Types, static sources, engines, propellers, airframes, fits, handbook tables.
+    store : str
+        How the store is called.
     """
 
     file: str
     added: int
     changed: int
     unchanged: int
+    store: str
 
 
 @dataclass(frozen=True)
@@ -56,12 +68,13 @@ class FleetShown:
     fits: tuple[FitLine, ...]
 
 
-def load_fleet(store: Store, path: Path) -> FleetLoaded:
-    """Put a fleet file into the store, all or nothing.
+def load_fleet(where: str | Path | None, path: Path) -> FleetLoaded:
+    """Put a fleet file into the store, all or nothing; begin the store if there is none.
 
     Parameters
     ----------
-    store : Store
+    where : str, Path or None
+        Place of the store, as `open_store` takes it.
     path : Path
 
     Returns
@@ -71,12 +84,36 @@ def load_fleet(store: Store, path: Path) -> FleetLoaded:
     Raises
     ------
     DataError
-        If the file is wrong, or contradicts what sorties were flown with.
+        If the file is wrong, or contradicts what sorties were flown with; then
+        no store is begun either.
     """
     description = read_fleet_file(path)
-    with store.writing() as session:
-        counts = save_description(session, description)
-    return FleetLoaded(path.name, counts.added, counts.changed, counts.unchanged)
+    with _opened_or_begun(where, description, path.name) as store:
+        counts = _save(store, description, path.name)
+        return FleetLoaded(path.name, counts.added, counts.changed, counts.unchanged, store.label)
+
+
+def _opened_or_begun(where: str | Path | None, description: FleetDescription, name: str) -> Store:
+    """Open the store; before one is begun, try the description on one that is thrown away."""
+    try:
+        return open_store(where, create=False)
+    except StoreError as error:
+        if type(error) is not StoreError:  # it is there, but is not to be used
+            raise
+    with (
+        TemporaryDirectory() as folder,
+        open_store(Path(folder) / "trial.sqlite3") as trial,
+    ):
+        _save(trial, description, name)
+    return open_store(where)
+
+
+def _save(store: Store, description: FleetDescription, name: str) -> SaveCounts:
+    try:
+        with store.writing() as session:
+            return save_description(session, description)
+    except DataError as error:
+        raise type(error)(f"{name}: {error.message}", error.hint) from error
 
 
 def show_fleet(store: Store) -> FleetShown:

@@ -3,25 +3,25 @@
 from __future__ import annotations
 
 import csv
-import hashlib
 import io
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
-from typing import Any, Final
+from typing import Final
 
 import numpy as np
+from sqlalchemy.orm import Session
 
 from fleetcal.airdata.position_error import corrections, kappa_from_airspeeds
+from fleetcal.airdata.run_quality import LARGEST_KAPPA
 from fleetcal.errors import (
     DataError,
-    EmptyFileError,
-    FleetcalError,
-    MalformedFileError,
     MissingColumnError,
-    NotTextError,
+    OutOfRangeError,
 )
+from fleetcal.services.plain_table import PlainTable, read_plain_table
+from fleetcal.services.point_cells import PointLine
 from fleetcal.store import (
     NewPoint,
     NewSortie,
@@ -31,6 +31,7 @@ from fleetcal.store import (
     add_sortie,
     add_source,
     find_source,
+    select_points,
 )
 from fleetcal.units import MPS_PER_KT, from_si, to_si
 
@@ -61,6 +62,7 @@ COLUMNS: Final = (
     "degrees_of_freedom",
     "accepted",
     "reason",
+    "barred",
 )
 _NEEDED: Final = ("airframe", "flown_on", "weight_kg", "vic_kt", "pressure_altitude_ft")
 _OPTIONAL_NUMBERS: Final = (
@@ -75,6 +77,7 @@ _OPTIONAL_NUMBERS: Final = (
 )
 TECHNIQUES: Final = (
     "gps legs",
+    "gps manoeuvre",
     "speed course",
     "pace aircraft",
     "tower fly-by",
@@ -139,27 +142,47 @@ def import_points(store: Store, path: Path) -> PointsImported:
     DataError
         If the file or a cell is wrong; the message names line and column.
     """
-    content, rows = _read(path)
-    points = [(line, row, _point(path.name, line, row)) for line, row in rows]
-    sha256 = hashlib.sha256(content).hexdigest()
-    flights: dict[tuple[str, date, str], list[tuple[int, NewPoint]]] = {}
-    for line, row, point in points:
-        key = (row["airframe"], _day(path.name, line, row["flown_on"]), row.get("sortie", ""))
-        flights.setdefault(key, []).append((line, point))
+    table = read_plain_table(path, COLUMNS)
+    _require_columns(table)
+    flights: dict[tuple[str, date, str], list[tuple[PointLine, NewPoint]]] = {}
+    for row in table.rows:
+        key = (row.text("airframe"), row.day("flown_on"), row.text("sortie"))
+        flights.setdefault(key, []).append((row, _point(row)))
     with store.writing() as session:
-        if find_source(session, sha256) is not None:
+        if find_source(session, table.sha256) is not None:
             return PointsImported(path.name, 0, 0, known_already=True)
-        source = add_source(session, sha256, path.name, "points")
+        _refuse_known(session, flights)
+        source = add_source(session, table.sha256, path.name, "points")
         for (airframe, flown_on, _), lines in flights.items():
             numbered = [_numbered(point, i) for i, (_, point) in enumerate(lines, 1)]
             sortie = NewSortie(airframe, flown_on, numbered[0].weight_kg)
             try:
                 add_sortie(session, source, sortie, (), numbered)
             except DataError as error:
+                line = lines[0][0].line
                 raise type(error)(
-                    f"{path.name}, line {lines[0][0]}: {error.message}", error.hint
+                    f"{path.name}, line {line}: {error.message}", error.hint
                 ) from error
-    return PointsImported(path.name, len(points), len(flights), known_already=False)
+    return PointsImported(path.name, len(table.rows), len(flights), known_already=False)
+
+
+def _refuse_known(
+    session: Session, flights: Mapping[tuple[str, date, str], list[tuple[PointLine, NewPoint]]]
+) -> None:
+    """Refuse points that are in the store already: counted twice they would weigh too much."""
+    known = {
+        (p.airframe, p.flown_on, p.flap_setting, p.vic_kt, p.kappa, p.u_kappa): p.point_id
+        for p in select_points(session)
+    }
+    for (airframe, flown_on, _), lines in flights.items():
+        for row, point in lines:
+            same = (airframe, flown_on, point.flap_setting, point.vic_kt, point.kappa)
+            number = known.get((*same, point.u_kappa))
+            if number is not None:
+                raise row.wrong(
+                    f"the store has this point already, as point {number}",
+                    "leave out what is there; 'points export --flown-from' writes newer days only",
+                )
 
 
 def _cell(value: object) -> str:
@@ -168,134 +191,43 @@ def _cell(value: object) -> str:
     return repr(value) if isinstance(value, float) else str(value)
 
 
-def _read(path: Path) -> tuple[bytes, list[tuple[int, dict[str, str]]]]:
-    try:
-        content = path.read_bytes()
-    except OSError as error:
-        raise DataError(f"{path.name}: {error.strerror}", "check the path") from error
-    if not content.strip():
-        raise EmptyFileError(f"{path.name}: the file is empty", "give a CSV file with headings")
-    try:
-        text = content.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        raise NotTextError(
-            f"{path.name}: not a text file in UTF-8", "save it as CSV in UTF-8"
-        ) from error
-    if "\0" in text:
-        raise NotTextError(f"{path.name}: not a text file", "save it as CSV in UTF-8")
-    reader = csv.reader(io.StringIO(text, newline=""))
-    try:
-        headings = [cell.strip() for cell in next(reader)]
-        _check_headings(path.name, headings)
-        return content, list(_rows(path.name, reader, headings))
-    except csv.Error as error:
-        raise MalformedFileError(
-            f"{path.name}, line {reader.line_num}: {error}", "save the file as plain CSV"
-        ) from error
-
-
-def _check_headings(name: str, headings: list[str]) -> None:
-    for heading in headings:
-        if heading not in COLUMNS or headings.count(heading) > 1:
-            raise MalformedFileError(
-                f"{name}, line 1: unknown or repeated column {heading!r}",
-                f"columns are {', '.join(COLUMNS)}",
-            )
-    missing = [column for column in _NEEDED if column not in headings]
+def _require_columns(table: PlainTable) -> None:
+    missing = [column for column in _NEEDED if column not in table.headings]
     pairs = (("kappa", "u_kappa"), ("dvpc_kt", "u_dvpc_kt"))
-    if not any(set(pair) <= set(headings) for pair in pairs):
+    if not any(set(pair) <= set(table.headings) for pair in pairs):
         missing.append("kappa, u_kappa (or dvpc_kt, u_dvpc_kt)")
     if missing:
         raise MissingColumnError(
-            f"{name}, line 1: no column {'; '.join(missing)}",
-            "the documentation lists what a file of points needs",
+            f"{table.name}, line 1: no column {'; '.join(missing)}",
+            "'fleetcal points import --help' lists what a file of points needs",
         )
 
 
-def _rows(name: str, reader: Any, headings: list[str]) -> list[tuple[int, dict[str, str]]]:
-    found = []
-    for cells in reader:
-        if not any(cell.strip() for cell in cells):
-            continue
-        if len(cells) != len(headings):
-            raise MalformedFileError(
-                f"{name}, line {reader.line_num}: {len(cells)} cells, {len(headings)} headings",
-                "give every row one cell a heading",
-            )
-        found.append(
-            (reader.line_num, dict(zip(headings, (c.strip() for c in cells), strict=True)))
-        )
-    if not found:
-        raise EmptyFileError(f"{name}: headings but no rows", "add a row a point")
-    return found
-
-
-def _number(name: str, line: int, row: Mapping[str, str], column: str) -> float | None:
-    text = row.get(column, "")
-    if not text:
-        return None
+def _point(row: PointLine) -> NewPoint:
+    vic = row.required("vic_kt")
+    altitude = row.required("pressure_altitude_ft")
     try:
-        value = float(text)
-    except ValueError:
-        value = np.nan
-    if not np.isfinite(value):
-        raise MalformedFileError(
-            f"{name}, line {line}, column {column}: {text!r} is not a number", "correct the cell"
-        )
-    return value
-
-
-def _required(name: str, line: int, row: Mapping[str, str], column: str) -> float:
-    value = _number(name, line, row, column)
-    if value is None:
-        raise MalformedFileError(
-            f"{name}, line {line}, column {column}: the cell is empty", "fill it in"
-        )
-    return value
-
-
-def _day(name: str, line: int, text: str) -> date:
-    try:
-        return date.fromisoformat(text)
-    except ValueError as error:
-        raise MalformedFileError(
-            f"{name}, line {line}, column flown_on: {text!r} is not a date", "write YYYY-MM-DD"
-        ) from error
-
-
-def _choice(
-    name: str, line: int, row: Mapping[str, str], column: str, allowed: Sequence[str], default: str
-) -> str:
-    text = row.get(column, "") or default
-    if text not in allowed:
-        raise MalformedFileError(
-            f"{name}, line {line}, column {column}: {text!r}", f"write one of {', '.join(allowed)}"
-        )
-    return text
-
-
-def _point(name: str, line: int, row: Mapping[str, str]) -> NewPoint:
-    vic = _required(name, line, row, "vic_kt")
-    altitude = _required(name, line, row, "pressure_altitude_ft")
-    try:
-        kappa, u_kappa = _kappa(name, line, row, vic)
+        kappa, u_kappa = _kappa(row, vic)
         told = corrections(vic * MPS_PER_KT, to_si(altitude, "ft"), kappa)
-    except FleetcalError as error:
-        if isinstance(error, MalformedFileError):
-            raise
-        raise MalformedFileError(f"{name}, line {line}: {error.message}", error.hint) from error
-    u_shared = _number(name, line, row, "u_shared_kappa") or 0.0
+    except OutOfRangeError as error:
+        raise row.wrong(error.message, error.hint) from error
+    u_shared = row.number("u_shared_kappa") or 0.0
     if not 0.0 <= u_shared < u_kappa:
-        raise MalformedFileError(
-            f"{name}, line {line}, column u_shared_kappa: {u_shared:g} is not below u_kappa",
+        raise row.wrong(
+            f"{u_shared:g} is not below u_kappa",
             "give the part of u_kappa that all points of the sortie share",
+            "u_shared_kappa",
         )
-    accepted = _choice(name, line, row, "accepted", ("yes", "no"), "yes") == "yes"
-    legs = _number(name, line, row, "leg_count")
+    accepted = row.choice("accepted", ("yes", "no"), "yes") == "yes"
+    reason, barred = row.text("reason"), row.text("barred")
+    if accepted and barred:  # the check that bars it stays behind in the other store
+        accepted, reason = False, f"barred where it came from: {barred}"
+    if not accepted and not reason:
+        raise row.wrong("a point that is not accepted needs a reason", "say why", "reason")
     return NewPoint(
         number=1,
-        technique=_choice(name, line, row, "technique", TECHNIQUES, "earlier result"),
-        weight_kg=_required(name, line, row, "weight_kg"),
+        technique=row.choice("technique", TECHNIQUES, "earlier result"),
+        weight_kg=row.required("weight_kg"),
         vic_kt=vic,
         pressure_altitude_ft=altitude,
         kappa=kappa,
@@ -304,31 +236,31 @@ def _point(name: str, line: int, row: Mapping[str, str]) -> NewPoint:
         u_dvpc_kt=from_si(u_kappa * abs(float(told.airspeed_per_kappa_mps)), "kt"),
         dhpc_ft=from_si(float(told.altitude_m), "ft"),
         u_dhpc_ft=from_si(u_kappa * abs(float(told.altitude_per_kappa_m)), "ft"),
-        flap_setting=row.get("flap_setting", "") or "up",
-        leg_count=None if legs is None else int(legs),
+        flap_setting=row.text("flap_setting", "up"),
+        leg_count=row.whole("leg_count"),
         accepted=accepted,
-        reason=row.get("reason", ""),
+        reason=reason,
         terms=_terms(u_kappa, u_shared),
-        **{column: _number(name, line, row, column) for column in _OPTIONAL_NUMBERS},
+        **{column: row.number(column) for column in _OPTIONAL_NUMBERS},
     )
 
 
-def _kappa(name: str, line: int, row: Mapping[str, str], vic_kt: float) -> tuple[float, float]:
+def _kappa(row: PointLine, vic_kt: float) -> tuple[float, float]:
     """Return kappa and its uncertainty, from kappa itself or from the speed correction."""
-    kappa, u_kappa = (_number(name, line, row, c) for c in ("kappa", "u_kappa"))
-    if kappa is None or u_kappa is None:
-        correction = _required(name, line, row, "dvpc_kt")
-        u_correction = _required(name, line, row, "u_dvpc_kt")
-        vic = vic_kt * MPS_PER_KT
-        kappa = float(kappa_from_airspeeds(vic, (vic_kt + correction) * MPS_PER_KT))
-        slope = float(corrections(vic, 0.0, kappa).airspeed_per_kappa_mps)
-        u_kappa = u_correction * MPS_PER_KT / slope
-    if u_kappa <= 0.0:
-        raise MalformedFileError(
-            f"{name}, line {line}: the uncertainty is not above zero",
-            "give a standard uncertainty; without one a point cannot be weighed",
+    kappa, u_kappa = row.number("kappa"), row.number("u_kappa")
+    if kappa is not None and u_kappa is not None:
+        return kappa, u_kappa
+    correction, u_correction = row.required("dvpc_kt"), row.required("u_dvpc_kt")
+    vic = vic_kt * MPS_PER_KT
+    kappa = float(kappa_from_airspeeds(vic, (vic_kt + correction) * MPS_PER_KT))
+    if abs(kappa) > LARGEST_KAPPA:
+        raise row.wrong(
+            f"a correction of {correction:g} kt at {vic_kt:g} kt is more than any static port does",
+            "check the unit and the column",
+            "dvpc_kt",
         )
-    return kappa, u_kappa
+    slope = float(corrections(vic, 0.0, kappa).airspeed_per_kappa_mps)
+    return kappa, u_correction * MPS_PER_KT / slope
 
 
 def _terms(u_kappa: float, u_shared: float) -> tuple[NewTerm, ...]:

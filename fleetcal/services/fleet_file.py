@@ -164,9 +164,11 @@ def _take(
         taken[field] = _checked(value, str(allowed[field].type), f"{where}: {key}")
     for field, description in allowed.items():
         needed = description.default is description.default_factory
+        shown = {v: k for k, v in renamed.items()}.get(field, field)
         if needed and field not in taken:
-            shown = {v: k for k, v in renamed.items()}.get(field, field)
             raise MalformedFileError(f"{where}: {shown!r} is missing", "add it")
+        if needed and isinstance(taken[field], str) and not taken[field].strip():
+            raise MalformedFileError(f"{where}: {shown!r} is blank", "fill it in")
     return taken
 
 
@@ -179,10 +181,16 @@ def _checked(value: Any, kind: str, where: str) -> Any:
     if kind.startswith("float"):
         if isinstance(value, bool) or not isinstance(value, int | float):
             raise MalformedFileError(f"{where}: {value!r} is not a number", "write a number")
+        if not 0.0 < value < 1e9:
+            raise MalformedFileError(
+                f"{where}: {value!r} cannot be a weight, an area or a speed",
+                "write a number above zero",
+            )
         return float(value)
     if kind.startswith("date"):
         if isinstance(value, datetime) or not isinstance(value, date):
-            raise MalformedFileError(f"{where}: {value!r} is not a date", "write YYYY-MM-DD")
+            shown = repr(value) if isinstance(value, str) else str(value)
+            raise MalformedFileError(f"{where}: {shown} is not a date", "write YYYY-MM-DD")
         return value
     if kind.startswith("str") and (not isinstance(value, str) or not value.isprintable()):
         raise MalformedFileError(f"{where}: {value!r} is not a line of text", 'write "text"')
@@ -190,9 +198,12 @@ def _checked(value: Any, kind: str, where: str) -> Any:
 
 
 def _named(row: Mapping[str, Any], where: str) -> str:
-    if set(row) != {"name"} or not isinstance(row["name"], str) or not row["name"].strip():
+    if set(row) != {"name"}:
         raise MalformedFileError(f"{where}: must have one key, name", 'write name = "..."')
-    return str(row["name"])
+    name = str(_checked(row["name"], "str", f"{where}: name"))
+    if not name.strip():
+        raise MalformedFileError(f"{where}: 'name' is blank", "fill it in")
+    return name
 
 
 def _type(row: Mapping[str, Any], where: str) -> TypeDescription:
@@ -201,8 +212,10 @@ def _type(row: Mapping[str, Any], where: str) -> TypeDescription:
     return TypeDescription(
         **taken,
         static_sources=tuple(
-            StaticSourceDescription(**_take(source, StaticSourceDescription, where, {}))
-            for source in sources
+            StaticSourceDescription(
+                **_take(source, StaticSourceDescription, f"{where}, static_source {i}", {})
+            )
+            for i, source in enumerate(sources, 1)
         ),
     )
 

@@ -7,7 +7,8 @@ alone stands for all pairings flown with it.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections import Counter
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from difflib import get_close_matches
 
@@ -35,6 +36,12 @@ class GroupName:
     static_source: str
     engine: str | None = None
     propeller: str | None = None
+
+    def holds(self, row: PointRow) -> bool:
+        """Tell whether a point belongs to the group."""
+        pairs = ((self.engine, row.engine), (self.propeller, row.propeller))
+        same = all(wanted is None or wanted == flown for wanted, flown in pairs)
+        return same and self.static_source == row.static_source
 
     def __str__(self) -> str:
         if self.engine is None or self.propeller is None:
@@ -66,6 +73,8 @@ class TypePoints:
         In the order of `points`.
     too_small : tuple of str
         Groups left out because fewer than three airframes flew them.
+    barred : tuple of PointRow
+        Accepted points that a failed leak check keeps out.
     """
 
     type: TypeDescription
@@ -75,11 +84,17 @@ class TypePoints:
     points: FleetPoints
     rows: tuple[PointRow, ...]
     too_small: tuple[str, ...]
+    barred: tuple[PointRow, ...] = ()
 
     def rows_of(self, group: int) -> list[PointRow]:
         """Return the points of one group."""
         owner = self.points.group_of[self.points.aircraft]
         return [row for row, g in zip(self.rows, owner, strict=True) if g == group]
+
+    def barred_of(self, group: GroupName | None) -> tuple[str, ...]:
+        """Return what is barred of a group, or of all, a sentence for each airframe and reason."""
+        rows = [row for row in self.barred if group is None or group.holds(row)]
+        return count_reasons((row.airframe, row.barred) for row in rows)
 
 
 def find_type(description: FleetDescription, name: str | None) -> TypeDescription:
@@ -159,13 +174,32 @@ def _match(name: str, known: Sequence[str], what: str) -> str:
     )
 
 
+def count_reasons(points: Iterable[tuple[str, str]]) -> tuple[str, ...]:
+    """Return in words how many points of which airframe are left out for which reason.
+
+    Parameters
+    ----------
+    points : iterable of (airframe, reason)
+        One for each point.
+
+    Returns
+    -------
+    tuple of str
+        By airframe, without a full stop.
+    """
+    return tuple(
+        f"{count} point{'s' if count > 1 else ''} of {airframe}: {reason}"
+        for (airframe, reason), count in sorted(Counter(points).items())
+    )
+
+
 def gather_points(
     store: Store,
     type_name: str | None,
     flap_setting: str,
     wanted: str | None = None,
 ) -> tuple[TypePoints, GroupName | None]:
-    """Read the accepted points of a type and sort them into groups.
+    """Read the accepted points of a type that nothing bars and sort them into groups.
 
     Parameters
     ----------
@@ -198,7 +232,9 @@ def gather_points(
             session, PointFilter(type=kind.name, flap_setting=flap_setting, accepted=True)
         )
     by_pairing = group is None or group.engine is not None
-    return _sorted_into_groups(kind, flap_setting, rows, by_pairing, group), group
+    free = [row for row in rows if not row.barred]
+    barred = tuple(row for row in rows if row.barred)
+    return _sorted_into_groups(kind, flap_setting, free, by_pairing, group, barred), group
 
 
 def _sorted_into_groups(
@@ -207,6 +243,7 @@ def _sorted_into_groups(
     rows: Sequence[PointRow],
     by_pairing: bool,
     wanted: GroupName | None,
+    barred: tuple[PointRow, ...],
 ) -> TypePoints:
     members = [Member(row.airframe, _group_of(row, by_pairing)) for row in rows]
     airframes: dict[GroupName, set[str]] = {}
@@ -220,7 +257,7 @@ def _sorted_into_groups(
         count = len(tags) if wanted is not None else max(map(len, airframes.values()), default=0)
         raise FitError(
             f"{which}: accepted points of {count} airframes with flaps {flap_setting}; "
-            f"a pooled curve needs {FEWEST_AIRCRAFT}",
+            f"a pooled curve needs {FEWEST_AIRCRAFT}{_barred_words(barred, wanted)}",
             "reduce flights of more airframes, or name the static source alone to pool pairings",
         )
     keep = [i for i, member in enumerate(members) if member.group in large]
@@ -230,7 +267,13 @@ def _sorted_into_groups(
         tuple(large),
         *_fleet_points(kind, [rows[i] for i in keep], [members[i] for i in keep], large),
         tuple(f"{g}: flown by {len(airframes[g])} airframes only" for g in small),
+        barred,
     )
+
+
+def _barred_words(barred: Sequence[PointRow], wanted: GroupName | None) -> str:
+    tags = sorted({row.airframe for row in barred if wanted is None or wanted.holds(row)})
+    return f" (barred by failed leak checks: {', '.join(tags)})" if tags else ""
 
 
 def _group_of(row: PointRow, by_pairing: bool) -> GroupName:

@@ -142,7 +142,7 @@ def judge_airframes(
         known.type.reference_weight_kg,
         int(np.isfinite(verdicts.adjusted).sum()),
         tuple(shown),
-        known.too_small,
+        (*known.too_small, *known.barred_of(wanted)),
     )
 
 
@@ -175,8 +175,10 @@ def judge_airframe(
     whole = judge_airframes(store, type_name or own_type, flap_setting)
     mine = tuple(a for a in whole.airframes if a.airframe == tag)
     if not mine:
+        barred = "".join(f" ({said})" for said in whole.left_out if f" of {tag}: " in said)
         raise FitError(
-            f"{tag}: no accepted points with flaps {flap_setting} in a group that can be fitted",
+            f"{tag}: no accepted points with flaps {flap_setting} in a group that can be fitted"
+            f"{barred}",
             "reduce a flight of it, or of others with the same fit",
         )
     return Judgement(

@@ -20,6 +20,7 @@ class GroupLine:
     sorties: int
     points: int
     rejected_points: int
+    barred_points: int
     slowest_kt: float | None
     fastest_kt: float | None
     enough: bool
@@ -53,7 +54,8 @@ def list_groups(store: Store) -> GroupList:
 
 
 def _line(key: tuple[str, str, str], rows: list[PointRow]) -> GroupLine:
-    good = [row for row in rows if row.accepted]
+    accepted = [row for row in rows if row.accepted]
+    good = [row for row in accepted if not row.barred]
     speeds = [row.vic_kt for row in good]
     airframes = len({row.airframe for row in good})
     return GroupLine(
@@ -61,7 +63,8 @@ def _line(key: tuple[str, str, str], rows: list[PointRow]) -> GroupLine:
         airframes=airframes,
         sorties=len({row.sortie_id for row in good}),
         points=len(good),
-        rejected_points=len(rows) - len(good),
+        rejected_points=len(rows) - len(accepted),
+        barred_points=len(accepted) - len(good),
         slowest_kt=min(speeds) if speeds else None,
         fastest_kt=max(speeds) if speeds else None,
         enough=airframes >= FEWEST_AIRCRAFT,

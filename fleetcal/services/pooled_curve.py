@@ -8,7 +8,7 @@ import numpy as np
 
 from fleetcal.errors import DataError
 from fleetcal.fleet.pooled import FEWEST_AIRCRAFT, PooledFit, fit_fleet
-from fleetcal.services.groups import GroupName, TypePoints, gather_points
+from fleetcal.services.groups import GroupName, TypePoints, count_reasons, gather_points
 from fleetcal.services.speed_grid import (
     flown_by,
     height_correction_ft,
@@ -16,6 +16,7 @@ from fleetcal.services.speed_grid import (
     speed_correction_kt,
     speeds_flown,
 )
+from fleetcal.services.yardstick_words import yardstick_line
 from fleetcal.store import PointFilter, Store, select_points
 
 
@@ -62,6 +63,8 @@ class PooledCurve:
         Factor found on the variances of the points.
     model : str
     left_out : tuple of str
+    yardstick : str
+        The curve beside limits that rules have had, for information.
     """
 
     type: str
@@ -82,6 +85,7 @@ class PooledCurve:
     phi: float
     model: str
     left_out: tuple[str, ...]
+    yardstick: str = ""
 
 
 @dataclass(frozen=True)
@@ -243,6 +247,8 @@ def describe_curve(store: Store, fitted: FittedGroup) -> PooledCurve:
     rows = known.rows_of(fitted.number)
     speeds = speeds_flown(known, fitted.number, fitted.weight_kg, fitted.request.step_kt)
     spread = np.sqrt(np.maximum(np.diag(fit.spread), 0.0))
+    told = curve_rows(fitted, speeds)
+    known_cas = [(row.ias_kt, row.cas_kt) for row in told if row.cas_kt is not None]
     return PooledCurve(
         type=known.type.name,
         group=str(name),
@@ -252,7 +258,7 @@ def describe_curve(store: Store, fitted: FittedGroup) -> PooledCurve:
         flap_setting=known.flap_setting,
         weight_kg=fitted.weight_kg,
         altitude_ft=fitted.request.altitude_ft,
-        rows=curve_rows(fitted, speeds),
+        rows=told,
         airframes=len({row.airframe for row in rows}),
         sorties=len({row.sortie_id for row in rows}),
         points=len(rows),
@@ -262,6 +268,7 @@ def describe_curve(store: Store, fitted: FittedGroup) -> PooledCurve:
         phi=fit.phi,
         model=_model_words(fit, len(known.groups)),
         left_out=_left_out(store, fitted),
+        yardstick=yardstick_line([ias for ias, _ in known_cas], [cas for _, cas in known_cas]),
     )
 
 
@@ -289,10 +296,5 @@ def _left_out(store: Store, fitted: FittedGroup) -> tuple[str, ...]:
                 accepted=False,
             ),
         )
-    counts: dict[tuple[str, str], int] = {}
-    for row in rejected:
-        counts[row.airframe, row.reason] = counts.get((row.airframe, row.reason), 0) + 1
-    return tuple(
-        f"{count} point{'s' if count > 1 else ''} of {airframe}: {reason}."
-        for (airframe, reason), count in sorted(counts.items())
-    )
+    refused = count_reasons((row.airframe, row.reason) for row in rejected)
+    return tuple(f"{said}." for said in (*refused, *fitted.known.barred_of(name)))

@@ -2,31 +2,33 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 
 import numpy as np
 
 from fleetcal.airdata.atmosphere import Array
-from fleetcal.errors import ImplausibleError
+from fleetcal.errors import DataError, ImplausibleError
 from fleetcal.flightlog import (
     LegSheet,
     LegSpan,
     Recording,
     SheetLeg,
     find_legs,
+    find_manoeuvres,
     form_runs,
     is_leg_sheet,
     read_leg_sheet,
-    read_recording,
     read_table,
+    recording_from_table,
     sheet_runs,
     summarise_leg,
     understand_columns,
 )
 from fleetcal.services.airspeed_source import AirReadings, air_readings
 from fleetcal.services.settings_file import ReductionSettings
+from fleetcal.services.solve_manoeuvre import FlownManoeuvre
 from fleetcal.services.solve_run import FlownLeg
 
 
@@ -63,8 +65,12 @@ class Flight:
     leg_count : int
         Legs found, whether or not they joined a run.
     runs : tuple of PlannedRun
+    manoeuvres : tuple of FlownManoeuvre
+        Steady turns and boxes; none from a sheet.
     steps : dict of str to float
     warnings : tuple of str
+    altitude_from : str
+        ``pressure_altitude`` or ``static_pressure``.
     """
 
     source_name: str
@@ -75,12 +81,17 @@ class Flight:
     airspeed_from: str
     leg_count: int
     runs: tuple[PlannedRun, ...]
+    manoeuvres: tuple[FlownManoeuvre, ...]
     steps: dict[str, float]
     warnings: tuple[str, ...]
+    altitude_from: str = "pressure_altitude"
 
 
 def read_flight(
-    path: Path, settings: ReductionSettings, airspeed_from: str | None = None
+    path: Path,
+    settings: ReductionSettings,
+    airspeed_from: str | None = None,
+    declination_deg: float | None = None,
 ) -> Flight:
     """Read a file and find what can be solved in it.
 
@@ -91,6 +102,8 @@ def read_flight(
     settings : ReductionSettings
     airspeed_from : str, optional
         Which airspeed to use when the file has several.
+    declination_deg : float, optional
+        Added to magnetic tracks to make them true, deg, east positive.
 
     Returns
     -------
@@ -103,8 +116,34 @@ def read_flight(
     """
     table = read_table(path)
     if is_leg_sheet(table, understand_columns(table)):
-        return _from_sheet(read_leg_sheet(path), settings)
-    return _from_recording(read_recording(path), settings, airspeed_from)
+        return _from_sheet(_sheet_to_true(read_leg_sheet(path), declination_deg), settings)
+    recording = _to_true(recording_from_table(table), declination_deg)
+    return _from_recording(recording, settings, airspeed_from)
+
+
+def _to_true(recording: Recording, declination_deg: float | None) -> Recording:
+    if declination_deg is None:
+        return recording
+    turn = _declination_rad(recording.source_name, recording.track_reference, declination_deg)
+    channels = {**recording.channels, "track": recording.channels["track"] + turn}
+    return replace(recording, channels=channels, track_reference="true")
+
+
+def _sheet_to_true(sheet: LegSheet, declination_deg: float | None) -> LegSheet:
+    if declination_deg is None:
+        return sheet
+    turn = _declination_rad(sheet.source_name, sheet.track_reference, declination_deg)
+    legs = tuple(replace(leg, track_rad=leg.track_rad + turn) for leg in sheet.legs)
+    return replace(sheet, legs=legs, track_reference="true")
+
+
+def _declination_rad(source_name: str, reference: str, declination_deg: float) -> float:
+    if reference == "true":
+        raise DataError(
+            f"{source_name}: the tracks are true already, and a declination was given",
+            "leave the declination out",
+        )
+    return float(np.radians(declination_deg))
 
 
 def _from_recording(
@@ -145,9 +184,39 @@ def _from_recording(
         air.airspeed_from,
         len(legs),
         tuple(PlannedRun(tuple(legs[i] for i in p.legs), p.refusal or "", None) for p in plans),
+        _manoeuvres(recording, air, settings),
         air.steps,
         (*recording.warnings, *air.warnings),
+        next(c for c in ("pressure_altitude", "static_pressure") if c in recording.channels),
     )
+
+
+def _manoeuvres(
+    recording: Recording, air: AirReadings, settings: ReductionSettings
+) -> tuple[FlownManoeuvre, ...]:
+    spans = find_manoeuvres(
+        recording.t_s,
+        air.airspeed_mps,
+        air.altitude_m,
+        recording.channels["track"],
+        settings.manoeuvres,
+        roll_rad=recording.channels.get("roll"),
+    )
+    flown = []
+    for span in spans:
+        whole = _cut(recording, air, span)
+        flown.append(
+            FlownManoeuvre(
+                whole.time_s,
+                whole.airspeed_mps,
+                whole.altitude_m,
+                whole.temperature_k,
+                whole.east_mps,
+                whole.north_mps,
+                whole.recovery_factor,
+            )
+        )
+    return tuple(flown)
 
 
 def _cut(recording: Recording, air: AirReadings, leg: LegSpan) -> FlownLeg:
@@ -165,7 +234,7 @@ def _cut(recording: Recording, air: AirReadings, leg: LegSpan) -> FlownLeg:
     return FlownLeg(
         float(recording.t_s[leg.start]),
         float(recording.t_s[leg.stop - 1]),
-        int(whole.sum()),
+        recording.t_s[span][whole],
         airspeed,
         altitude,
         temperature,
@@ -204,6 +273,7 @@ def _from_sheet(sheet: LegSheet, settings: ReductionSettings) -> Flight:
         "indicated_airspeed",
         len(legs),
         runs,
+        (),
         steps,
         sheet.warnings,
     )
@@ -216,7 +286,7 @@ def _read_once(leg: SheetLeg, recovery_factor: float) -> FlownLeg:
     return FlownLeg(
         leg.time_s,
         leg.time_s,
-        1,
+        one(leg.time_s if leg.time_s is not None else 0.0),
         one(leg.airspeed_mps),
         one(leg.pressure_altitude_m),
         one(leg.temperature_k),

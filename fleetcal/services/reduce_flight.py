@@ -6,21 +6,26 @@ import json
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
+from typing import Any
 
-import numpy as np
 from sqlalchemy.orm import Session
 
 from fleetcal.airdata.budget import Assumptions
 from fleetcal.errors import DataError, NoRunError
+from fleetcal.services.bench_corrections import BenchInForce, bench_in_force
+from fleetcal.services.borrowed_scatter import borrowed_scatter
+from fleetcal.services.checked_flight import CheckedFlight, apply_bench
+from fleetcal.services.flight_day import day_of_flight, day_warnings
 from fleetcal.services.read_flight import Flight, PlannedRun, read_flight
+from fleetcal.services.reduced_rows import new_leg, new_point
 from fleetcal.services.settings_file import ReductionSettings, settings_document
+from fleetcal.services.solve_manoeuvre import solve_flown_manoeuvre
 from fleetcal.services.solve_run import LegLine, RunLine, SolvedRun, solve_run
+from fleetcal.services.yardstick_words import yardstick_line
 from fleetcal.store import (
     GPS_LEGS,
-    NewLeg,
-    NewPoint,
+    GPS_MANOEUVRE,
     NewSortie,
-    NewTerm,
     SourceFile,
     Store,
     add_sortie,
@@ -28,13 +33,8 @@ from fleetcal.store import (
     find_airframe,
     find_source,
     fit_in_force,
-    pooled_leg_scatter,
     sorties_of_source,
 )
-from fleetcal.units import to_si
-
-#: Spare legs that earlier runs must have before their scatter is borrowed.
-FEWEST_SPARE_LEGS = 10
 
 
 @dataclass(frozen=True)
@@ -53,6 +53,10 @@ class FlightDetails:
     airspeed_from : str or None
         Which airspeed of the file to use.
     note : str
+    declination_deg : float or None
+        Added to magnetic tracks to make them true, deg, east positive.
+    solve_by : str
+        ``legs``, or ``manoeuvres`` for every sample of steady turns and boxes.
     """
 
     airframe: str | None
@@ -61,6 +65,8 @@ class FlightDetails:
     flap_setting: str = "up"
     airspeed_from: str | None = None
     note: str = ""
+    declination_deg: float | None = None
+    solve_by: str = "legs"
 
 
 @dataclass(frozen=True)
@@ -68,7 +74,7 @@ class RefusedRun:
     """Legs that were not solved, and why."""
 
     run: int
-    leg_count: int
+    leg_count: int | None
     reason: str
 
 
@@ -80,6 +86,7 @@ class Reduction:
     ----------
     airframe, source, flown_on, weight_kg, flap_setting
         What was reduced.
+    technique : str
     track_reference : str
         North that tracks and wind directions count from, as far as known.
     airspeed_from : str
@@ -94,6 +101,10 @@ class Reduction:
     known_already : bool
         The same content was in the store; nothing was added.
     sortie_id : int or None
+    notes : tuple of str
+        Which bench checks were applied, and what had to be supposed.
+    yardstick : str
+        The results beside limits that rules have had, for information.
     """
 
     airframe: str | None
@@ -101,6 +112,7 @@ class Reduction:
     flown_on: date | None
     weight_kg: float | None
     flap_setting: str
+    technique: str
     track_reference: str
     airspeed_from: str
     legs_found: int
@@ -111,6 +123,8 @@ class Reduction:
     stored: bool
     known_already: bool
     sortie_id: int | None
+    notes: tuple[str, ...] = ()
+    yardstick: str = ""
 
 
 def preview_flight(path: Path, details: FlightDetails, settings: ReductionSettings) -> Reduction:
@@ -131,8 +145,9 @@ def preview_flight(path: Path, details: FlightDetails, settings: ReductionSettin
     DataError
         If the file cannot be read or gives no run.
     """
-    flight = read_flight(path, settings, details.airspeed_from)
-    return _reduce(flight, details, settings.uncertainty)
+    flight = read_flight(path, settings, details.airspeed_from, details.declination_deg)
+    result = _reduce(flight, details, settings.uncertainty)
+    return replace(result, notes=("A preview applies no bench check.",))
 
 
 def reduce_flight(
@@ -167,44 +182,49 @@ def reduce_flight(
         reference_weight = find_airframe(
             session, details.airframe
         ).aircraft_type.reference_weight_kg
-        borrowed = _borrowed_scatter(session)
-    flight = read_flight(path, settings, details.airspeed_from)
+        borrowed = borrowed_scatter(session)
+    flight = read_flight(path, settings, details.airspeed_from, details.declination_deg)
     with store.reading() as session:
         known = find_source(session, flight.sha256)
         if known is not None:
             return _known_already(session, known, flight, details)
-    flown_on = _date_of(flight, details)
+    flown_on = day_of_flight(flight, details.flown_on)
     with store.reading() as session:
         fit_in_force(find_airframe(session, details.airframe), flown_on)
-    warnings: tuple[str, ...] = ()
+        bench = bench_in_force(session, details.airframe, flown_on)
+    warnings = day_warnings(flight, flown_on)
     weight = details.weight_kg
     if weight is None:
         weight = reference_weight
-        warnings = (f"no weight given: the type's reference weight {weight:.0f} kg is taken",)
+        warnings += (f"no weight given: the type's reference weight {weight:.0f} kg is taken",)
+    if settings.uncertainty.leg_scatter_mps is None:
+        uncertainty = replace(settings.uncertainty, leg_scatter_mps=borrowed)
+        settings = replace(settings, uncertainty=uncertainty)
     details = replace(details, weight_kg=weight, flown_on=flown_on)
-    uncertainty = replace(settings.uncertainty, leg_scatter_mps=borrowed)
-    if settings.uncertainty.leg_scatter_mps is not None:
-        uncertainty = settings.uncertainty
-    result = _reduce(flight, details, uncertainty)
+    result = _reduce_checked(store, apply_bench(flight, bench), details, settings, bench)
+    return replace(result, warnings=(*warnings, *result.warnings))
+
+
+def _reduce_checked(
+    store: Store,
+    checked: CheckedFlight,
+    details: FlightDetails,
+    settings: ReductionSettings,
+    bench: BenchInForce,
+) -> Reduction:
+    """Reduce a flight whose readings carry their bench corrections, and keep it."""
+    uncertainty = bench.assumptions(checked.kinds, settings.uncertainty)
+    result = _reduce(checked.flight, details, uncertainty)
+    result = replace(
+        result,
+        runs=tuple(replace(r, terms=bench.noted(checked.kinds, r.terms)) for r in result.runs),
+        warnings=(*checked.warnings, *result.warnings),
+        notes=bench.told(checked.kinds, uncertainty),
+    )
     settings = replace(settings, uncertainty=uncertainty)
-    sortie_id = _keep(store, flight, result, settings, details)
-    return replace(result, warnings=(*warnings, *result.warnings), stored=True, sortie_id=sortie_id)
-
-
-def _borrowed_scatter(session: Session) -> float | None:
-    squares, spare = pooled_leg_scatter(session)
-    if spare < FEWEST_SPARE_LEGS:
-        return None
-    return float(to_si(float(np.sqrt(squares / spare)), "kt"))
-
-
-def _date_of(flight: Flight, details: FlightDetails) -> date:
-    flown_on = details.flown_on or flight.flown_on
-    if flown_on is None:
-        raise DataError(
-            f"{flight.source_name}: the file carries no date", "give the day with --date YYYY-MM-DD"
-        )
-    return flown_on
+    applied = bench.document(checked.kinds)
+    sortie_id = _keep(store, checked.flight, result, settings, details, applied)
+    return replace(result, stored=True, sortie_id=sortie_id)
 
 
 def _known_already(
@@ -224,6 +244,7 @@ def _known_already(
         sortie.flown_on if sortie else None,
         sortie.weight_kg if sortie else None,
         details.flap_setting,
+        GPS_LEGS if details.solve_by == "legs" else GPS_MANOEUVRE,
         flight.track_reference,
         flight.airspeed_from,
         flight.leg_count,
@@ -238,6 +259,8 @@ def _known_already(
 
 
 def _reduce(flight: Flight, details: FlightDetails, assumptions: Assumptions) -> Reduction:
+    if details.solve_by == "manoeuvres":
+        return _reduce_manoeuvres(flight, details, assumptions)
     solved: list[tuple[PlannedRun, SolvedRun]] = []
     refused: list[RefusedRun] = []
     number = 0
@@ -253,22 +276,61 @@ def _reduce(flight: Flight, details: FlightDetails, assumptions: Assumptions) ->
             solved.append((planned, run))
     if not solved:
         raise _no_run(flight, refused)
+    return _result(
+        flight,
+        replace(details, flap_setting=_flaps(solved, details)),
+        tuple(leg for _, run in solved for leg in run.legs),
+        tuple(run.line for _, run in solved if run.line is not None),
+        tuple(refused),
+    )
+
+
+def _reduce_manoeuvres(
+    flight: Flight, details: FlightDetails, assumptions: Assumptions
+) -> Reduction:
+    lines, refused = [], []
+    for number, flown in enumerate(flight.manoeuvres, 1):
+        solved = solve_flown_manoeuvre(number, flown, flight.steps, assumptions)
+        if solved.line is None:
+            refused.append(RefusedRun(number, None, solved.reason))
+        else:
+            lines.append(solved.line)
+    if not lines:
+        why = f": {refused[0].reason}" if refused else ""
+        raise NoRunError(
+            f"{flight.source_name}: no steady turn or box at one airspeed to solve{why}",
+            "fly a full circle or a box at one power setting and airspeed",
+        )
+    return _result(flight, details, (), tuple(lines), tuple(refused))
+
+
+def _result(
+    flight: Flight,
+    details: FlightDetails,
+    legs: tuple[LegLine, ...],
+    lines: tuple[RunLine, ...],
+    refused: tuple[RefusedRun, ...],
+) -> Reduction:
     return Reduction(
         details.airframe,
         flight.source_name,
         details.flown_on or flight.flown_on,
         details.weight_kg,
-        _flaps(solved, details),
+        details.flap_setting,
+        GPS_LEGS if details.solve_by == "legs" else GPS_MANOEUVRE,
         flight.track_reference,
         flight.airspeed_from,
         flight.leg_count,
-        tuple(leg for _, run in solved for leg in run.legs),
-        tuple(run.line for _, run in solved if run.line is not None),
-        tuple(refused),
+        legs,
+        lines,
+        refused,
         flight.warnings,
         stored=False,
         known_already=False,
         sortie_id=None,
+        yardstick=yardstick_line(
+            [line.vic_kt for line in lines], [line.vic_kt + line.dvpc_kt for line in lines]
+        ),
     )
 
 
@@ -297,13 +359,17 @@ def _keep(
     result: Reduction,
     settings: ReductionSettings,
     details: FlightDetails,
+    bench: dict[str, Any],
 ) -> int:
     assert details.airframe is not None  # the caller has filled in what was open
     assert details.flown_on is not None
     assert details.weight_kg is not None
-    settings_json = json.dumps(
-        {**settings_document(settings), "airspeed_from": result.airspeed_from}, sort_keys=True
-    )
+    document = {
+        **settings_document(settings),
+        "airspeed_from": result.airspeed_from,
+        "bench": bench,
+    }
+    settings_json = json.dumps(document, sort_keys=True)
     sortie = NewSortie(
         details.airframe,
         details.flown_on,
@@ -312,61 +378,11 @@ def _keep(
         settings_json,
         details.note,
     )
-    legs = [_new_leg(leg) for leg in result.legs]
-    points = [_new_point(i, run, result, details.weight_kg) for i, run in enumerate(result.runs, 1)]
+    legs = [new_leg(leg) for leg in result.legs]
+    points = [
+        new_point(i, run, result.technique, result.flap_setting, details.weight_kg)
+        for i, run in enumerate(result.runs, 1)
+    ]
     with store.writing() as session:
         source = add_source(session, flight.sha256, flight.source_name, flight.kind)
         return add_sortie(session, source, sortie, legs, points).id
-
-
-def _new_leg(leg: LegLine) -> NewLeg:
-    return NewLeg(
-        leg.run,
-        leg.leg,
-        leg.vic_kt,
-        leg.pressure_altitude_ft,
-        leg.oat_degc,
-        leg.start_s,
-        leg.stop_s,
-        leg.samples,
-        leg.ground_east_kt,
-        leg.ground_north_kt,
-        leg.track_deg,
-        leg.residual_kt,
-        leg.u_kt,
-    )
-
-
-def _new_point(number: int, run: RunLine, result: Reduction, weight_kg: float) -> NewPoint:
-    same = (
-        "vic_kt",
-        "pressure_altitude_ft",
-        "oat_degc",
-        "tas_kt",
-        "kappa",
-        "u_kappa",
-        "dvpc_kt",
-        "u_dvpc_kt",
-        "dhpc_ft",
-        "u_dhpc_ft",
-        "wind_speed_kt",
-        "wind_from_deg",
-        "leg_count",
-        "largest_gap_deg",
-        "residual_kt",
-        "duration_s",
-        "degrees_of_freedom",
-        "accepted",
-        "reason",
-    )
-    values = {name: getattr(run, name) for name in same}
-    if not np.isfinite(run.degrees_of_freedom):
-        values["degrees_of_freedom"] = None  # without limit
-    return NewPoint(
-        number=number,
-        technique=GPS_LEGS,
-        weight_kg=weight_kg,
-        flap_setting=result.flap_setting,
-        terms=tuple(NewTerm(t.name, t.u_kappa, t.shared, t.kind, t.note) for t in run.terms),
-        **values,
-    )

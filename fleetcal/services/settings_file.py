@@ -13,7 +13,7 @@ from typing import Any, Final, TypeVar
 
 from fleetcal.airdata.budget import Assumptions
 from fleetcal.errors import DataError, MalformedFileError
-from fleetcal.flightlog import LegSettings, RunSettings
+from fleetcal.flightlog import LegSettings, ManoeuvreSettings, RunSettings
 from fleetcal.units import MPS_PER_FTMIN, MPS_PER_KT, RAD_PER_DEG
 
 # ending of a field -> (ending of a key, SI value of one of its units)
@@ -25,6 +25,9 @@ _ENDINGS: Final[dict[str, tuple[str, float]]] = {
     "_rad": ("_deg", RAD_PER_DEG),
     "_m": ("_ft", 0.3048),
 }
+
+_FEWEST_LEGS: Final = 3
+_ABOVE_ZERO: Final = ("airspeed_apart_mps", "altitude_apart_m", "prior_weight")
 
 Section = TypeVar("Section", LegSettings, RunSettings, Assumptions)
 
@@ -51,12 +54,14 @@ class ReductionSettings:
     ----------
     legs : LegSettings
     runs : RunSettings
+    manoeuvres : ManoeuvreSettings
     uncertainty : Assumptions
     probe : Probe
     """
 
     legs: LegSettings = field(default_factory=LegSettings)
     runs: RunSettings = field(default_factory=RunSettings)
+    manoeuvres: ManoeuvreSettings = field(default_factory=ManoeuvreSettings)
     uncertainty: Assumptions = field(default_factory=Assumptions)
     probe: Probe = field(default_factory=Probe)
 
@@ -67,7 +72,7 @@ def read_settings(path: Path | None) -> ReductionSettings:
     Parameters
     ----------
     path : Path or None
-        TOML with tables ``legs``, ``runs``, ``uncertainty`` and ``probe``.
+        TOML with tables ``legs``, ``runs``, ``manoeuvres``, ``uncertainty`` and ``probe``.
 
     Returns
     -------
@@ -152,11 +157,23 @@ def _override(section: Any, values: dict[str, Any], where: str) -> Any:
     for key, value in values.items():
         if key not in known:
             raise MalformedFileError(f"{where}: unknown key {key!r}", f"known: {', '.join(known)}")
-        if isinstance(value, bool) or not isinstance(value, int | float) or not 0 <= value < 1e9:
-            raise MalformedFileError(
-                f"{where}: {key} = {value!r} is not a number of at least zero", "write a number"
-            )
         name, unit = known[key]
         whole = isinstance(getattr(section, name), int)
+        _check(value, whole, name, f"{where}: {key} = {value!r}")
         changed[name] = int(value) if whole else float(value) * unit
     return replace(section, **changed)
+
+
+def _check(value: Any, whole: bool, name: str, what: str) -> None:
+    if isinstance(value, bool) or not isinstance(value, int | float) or not 0 <= value < 1e9:
+        raise MalformedFileError(f"{what} is not a number of at least zero", "write a number")
+    if whole and value != int(value):
+        raise MalformedFileError(f"{what} is not a whole number", "write a whole number")
+    if value == 0 and name in _ABOVE_ZERO:
+        raise MalformedFileError(f"{what} is not above zero", "write a number above zero")
+    if name == "fewest_legs" and value < _FEWEST_LEGS:
+        raise MalformedFileError(
+            f"{what} is too few", f"wind and airspeed need {_FEWEST_LEGS} tracks at least"
+        )
+    if name == "recovery_factor" and value > 1:
+        raise MalformedFileError(f"{what} is above 1", "write a share, such as 0.8")

@@ -18,11 +18,11 @@ from fleetcal.airdata.budget import (
     supposed_leg_scatter,
 )
 from fleetcal.airdata.ground_vectors import bearing_from, largest_track_gap
-from fleetcal.airdata.leg_noise import correlation_samples, mean_uncertainty
 from fleetcal.airdata.leg_solution import LegSolution, solve_legs
 from fleetcal.airdata.position_error import corrections
 from fleetcal.airdata.reading import Readings, true_airspeed_for
 from fleetcal.airdata.run_quality import RunFigures, airspeed_dilution, refusal
+from fleetcal.airdata.sample_noise import estimate_noise
 from fleetcal.units import MPS_PER_KT, from_si, normal_bearing_deg
 
 #: Spare legs that disagree by more than this many times what was supposed make a
@@ -39,22 +39,25 @@ class FlownLeg:
     ----------
     start_s, stop_s : float or None
         From the first sample of the log; None when written by hand without time.
-    samples : int
-        1 for a leg written by hand.
-    airspeed_mps, altitude_m, temperature_k, east_mps, north_mps : ndarray, shape (samples,)
-        Readings and ground vectors.
+    time_s, airspeed_mps, altitude_m, temperature_k, east_mps, north_mps : ndarray, shape (samples,)
+        Time, readings and ground vectors; one sample for a leg written by hand.
     recovery_factor : float
     """
 
     start_s: float | None
     stop_s: float | None
-    samples: int
+    time_s: Array
     airspeed_mps: Array
     altitude_m: Array
     temperature_k: Array
     east_mps: Array
     north_mps: Array
     recovery_factor: float
+
+    @property
+    def samples(self) -> int:
+        """Number of samples."""
+        return len(self.airspeed_mps)
 
     @property
     def track_rad(self) -> float:
@@ -85,10 +88,10 @@ class LegLine:
 
 @dataclass(frozen=True)
 class RunLine:
-    """One solved run as it is listed and stored, in the trade's units.
+    """One solved run, or manoeuvre, as it is listed and stored, in the trade's units.
 
-    `u_x` is a standard uncertainty. A run that must not count says why in
-    `reason` and has `accepted` False.
+    `u_x` is a standard uncertainty; `leg_count` None for a manoeuvre. A run that
+    must not count says why in `reason` and has `accepted` False.
     """
 
     run: int
@@ -105,7 +108,7 @@ class RunLine:
     u_dhpc_ft: float
     wind_speed_kt: float
     wind_from_deg: float
-    leg_count: int
+    leg_count: int | None
     largest_gap_deg: float
     residual_kt: float
     duration_s: float
@@ -113,6 +116,7 @@ class RunLine:
     accepted: bool
     reason: str
     terms: tuple[Term, ...]
+    load_factor: float = 1.0
 
 
 @dataclass(frozen=True)
@@ -213,7 +217,8 @@ def _leg_data(
     legs: Sequence[FlownLeg], means: _Means, solution: LegSolution, steps: dict[str, float]
 ) -> LegData:
     residuals = [_residual_series(leg, solution) for leg in legs]
-    memory = correlation_samples(residuals)
+    interval = _interval(legs)
+    noise = estimate_noise([r for r in residuals if len(r) > 1], interval)
     read_once = _READ_ONCE_SCATTER * float(solution.true_airspeed_mps[0].mean())
     middle = [
         (leg.start_s + leg.stop_s) / 2.0
@@ -226,10 +231,25 @@ def _leg_data(
         means.north_mps,
         means.readings,
         np.array(middle),
-        np.array([mean_uncertainty(r, memory) if len(r) > 1 else read_once for r in residuals]),
+        np.array(
+            [
+                noise.mean_uncertainty(_lasting(leg, interval)) if leg.samples > 1 else read_once
+                for leg in legs
+            ]
+        ),
         _movement(legs),
         steps,
     )
+
+
+def _interval(legs: Sequence[FlownLeg]) -> float:
+    """Return the usual time between two samples, s."""
+    steps = [np.diff(leg.time_s) for leg in legs if leg.samples > 1]
+    return float(np.median(np.concatenate(steps))) if steps else 1.0
+
+
+def _lasting(leg: FlownLeg, interval_s: float) -> float:
+    return float(leg.time_s[-1] - leg.time_s[0]) + interval_s
 
 
 def _residual_series(leg: FlownLeg, solution: LegSolution) -> Array:

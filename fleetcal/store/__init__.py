@@ -2,6 +2,14 @@
 
 from __future__ import annotations
 
+from fleetcal.store.bench_rows import (
+    BenchCheckRow,
+    NewBenchCheck,
+    add_bench_check,
+    bench_check_in_force,
+    list_bench_checks,
+    withdraw_check,
+)
 from fleetcal.store.decisions import accept_points, reject_points
 from fleetcal.store.description import (
     AirframeDescription,
@@ -14,12 +22,20 @@ from fleetcal.store.description import (
 )
 from fleetcal.store.fleet_lookup import load_description
 from fleetcal.store.fleet_rows import save_description
+from fleetcal.store.leak_rows import (
+    BarredSpan,
+    LeakCheckRow,
+    NewLeakCheck,
+    add_leak_check,
+    list_leak_checks,
+)
 from fleetcal.store.location import Location, locate
 from fleetcal.store.models import Airframe, EquipmentFit, Sortie, SourceFile
 from fleetcal.store.names import find_airframe, fit_in_force
 from fleetcal.store.new_rows import NewLeg, NewPoint, NewSortie, NewTerm
 from fleetcal.store.point_rows import (
     GPS_LEGS,
+    GPS_MANOEUVRE,
     PointFilter,
     PointRow,
     TermRow,
@@ -32,13 +48,19 @@ from fleetcal.store.store import Store, open_store
 
 __all__ = [
     "GPS_LEGS",
+    "GPS_MANOEUVRE",
     "Airframe",
     "AirframeDescription",
+    "BarredSpan",
+    "BenchCheckRow",
     "EquipmentFit",
     "FitDescription",
     "FleetDescription",
     "HandbookDescription",
+    "LeakCheckRow",
     "Location",
+    "NewBenchCheck",
+    "NewLeakCheck",
     "NewLeg",
     "NewPoint",
     "NewSortie",
@@ -54,11 +76,16 @@ __all__ = [
     "TermRow",
     "TypeDescription",
     "accept_points",
+    "add_bench_check",
+    "add_leak_check",
     "add_sortie",
     "add_source",
+    "bench_check_in_force",
     "find_airframe",
     "find_source",
     "fit_in_force",
+    "list_bench_checks",
+    "list_leak_checks",
     "load_description",
     "locate",
     "open_store",
@@ -67,4 +94,5 @@ __all__ = [
     "save_description",
     "select_points",
     "sorties_of_source",
+    "withdraw_check",
 ]

@@ -16,7 +16,9 @@ class SourceFile(Base):
 
     __tablename__ = "source_file"
     __table_args__ = (
-        CheckConstraint("kind IN ('log', 'leg_sheet', 'points')", name="kind_known"),
+        CheckConstraint(
+            "kind IN ('log', 'leg_sheet', 'points', 'measurement', 'bench')", name="kind_known"
+        ),
         CheckConstraint("length(sha256) = 64", name="sha256_length"),
     )
 

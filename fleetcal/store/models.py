@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from fleetcal.store.base import Base
+from fleetcal.store.bench_models import BenchCheck, BenchRow, LeakCheck
 from fleetcal.store.equipment_models import (
     AircraftEngine,
     AircraftType,
@@ -26,10 +27,13 @@ __all__ = [
     "AircraftType",
     "Airframe",
     "Base",
+    "BenchCheck",
+    "BenchRow",
     "CalibrationPoint",
     "EquipmentFit",
     "HandbookCurve",
     "HandbookPoint",
+    "LeakCheck",
     "Leg",
     "Propeller",
     "Sortie",

@@ -9,6 +9,7 @@ from typing import Any
 from sqlalchemy import Select, func, select
 from sqlalchemy.orm import Session
 
+from fleetcal.store.leak_rows import barred_sorties
 from fleetcal.store.models import (
     AircraftEngine,
     AircraftType,
@@ -23,6 +24,7 @@ from fleetcal.store.models import (
 )
 
 GPS_LEGS = "gps legs"
+GPS_MANOEUVRE = "gps manoeuvre"
 
 
 @dataclass(frozen=True)
@@ -31,6 +33,7 @@ class PointFilter:
 
     Attributes
     ----------
+    point_id : int or None
     airframe : str or None
         Tag.
     type, static_source, engine, propeller, flap_setting, technique : str or None
@@ -49,6 +52,7 @@ class PointFilter:
     flown_from: date | None = None
     flown_to: date | None = None
     technique: str | None = None
+    point_id: int | None = None
 
 
 @dataclass(frozen=True)
@@ -67,7 +71,9 @@ class PointRow:
     """A calibration point with its airframe, its equipment and its budget.
 
     Speeds in knots, altitudes in feet, angles in degrees, kappa without unit, `u_x` standard
-    uncertainties; None where the technique does not give a value.
+    uncertainties; None where the technique does not give a value. `barred` says
+    why the point must stay out of every pool whatever was decided of it, and is
+    empty where nothing bars it.
     """
 
     point_id: int
@@ -106,6 +112,7 @@ class PointRow:
     reason: str
     decided_at: datetime
     terms: tuple[TermRow, ...]
+    barred: str = ""
 
 
 _NAMED = {
@@ -121,7 +128,8 @@ _NAMED = {
     "source_name": SourceFile.name,
     "track_reference": Sortie.track_reference,
 }
-_OWN = [name for name in PointRow.__dataclass_fields__ if name not in _NAMED and name != "terms"]
+_MADE = ("terms", "barred")
+_OWN = [n for n in PointRow.__dataclass_fields__ if n not in _NAMED and n not in _MADE]
 
 
 def select_points(session: Session, wanted: PointFilter | None = None) -> list[PointRow]:
@@ -136,24 +144,31 @@ def select_points(session: Session, wanted: PointFilter | None = None) -> list[P
     Returns
     -------
     list of PointRow
-        By day, sortie and number. Always two queries, however many points.
+        By day, sortie and number. Three queries, four where a leak check has
+        failed, however many points.
     """
     chosen = wanted or PointFilter()
     terms = _terms(session, chosen)
+    barred = barred_sorties(session)
     columns = [column.label(name) for name, column in _NAMED.items()]
     columns += [getattr(CalibrationPoint, name) for name in _OWN]
     query = _filtered(select(*columns), chosen)
     ordered = query.order_by(Sortie.flown_on, Sortie.id, CalibrationPoint.number)
     return [
-        PointRow(**row._mapping, terms=tuple(terms.get(row.point_id, ())))
+        PointRow(
+            **row._mapping,
+            terms=tuple(terms.get(row.point_id, ())),
+            barred=barred.get(row.sortie_id, ""),
+        )
         for row in session.execute(ordered)
     ]
 
 
 def pooled_leg_scatter(session: Session) -> tuple[float, int]:
-    """Return how far spare legs disagree, over all accepted points with four legs or more.
+    """Return how far spare legs disagree, over accepted points with four legs or more.
 
-    Three legs leave nothing to judge their scatter by, so they borrow this one.
+    Points of barred sorties are left out. Three legs leave nothing to judge
+    their scatter by, so they borrow this one.
 
     Parameters
     ----------
@@ -173,6 +188,7 @@ def pooled_leg_scatter(session: Session) -> tuple[float, int]:
         CalibrationPoint.technique == GPS_LEGS,
         CalibrationPoint.leg_count >= 4,
         CalibrationPoint.residual_kt.is_not(None),
+        CalibrationPoint.sortie_id.not_in(list(barred_sorties(session))),
     )
     total, degrees = session.execute(query).one()
     return float(total or 0.0), int(degrees or 0)
@@ -204,6 +220,7 @@ def _filtered(query: Select[*tuple[Any, ...]], wanted: PointFilter) -> Select[*t
         .join(Propeller, Propeller.id == EquipmentFit.propeller_id)
     )
     equal = (
+        (CalibrationPoint.id, wanted.point_id),
         (Airframe.tag, wanted.airframe),
         (AircraftType.name, wanted.type),
         (StaticSource.name, wanted.static_source),

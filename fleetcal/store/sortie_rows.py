@@ -47,7 +47,7 @@ def add_source(
     name : str
         Without its folder.
     kind : str
-        ``log``, ``leg_sheet`` or ``points``.
+        ``log``, ``leg_sheet``, ``points``, ``measurement`` or ``bench``.
     now : datetime, optional
         Aware time of adding; the clock's when left out.
 

@@ -15,6 +15,8 @@ from fleetcal.store import (
     FitDescription,
     FleetDescription,
     HandbookDescription,
+    NewBenchCheck,
+    NewLeakCheck,
     NewLeg,
     NewPoint,
     NewSortie,
@@ -22,6 +24,8 @@ from fleetcal.store import (
     StaticSourceDescription,
     Store,
     TypeDescription,
+    add_bench_check,
+    add_leak_check,
     add_sortie,
     add_source,
     save_description,
@@ -114,12 +118,23 @@ def fly(
     return add_sortie(session, source, sortie, legs, gave or points(3), now=MOMENT).id
 
 
+def check_on_bench(session: Session) -> None:
+    """Store a check of the airspeed indicator and two leak checks, the first one failed."""
+    source = add_source(session, "b" * 64, "indicator.csv", "bench", now=MOMENT)
+    lines = ((120.0, -1.5), (60.0, 0.5), (90.0, 0.0))
+    check = NewBenchCheck("C-02", "airspeed", date(2019, 5, 1), 0.4, lines, "invented")
+    add_bench_check(session, source, check, now=MOMENT)
+    for day, loss_ft in ((date(2021, 5, 1), 140.0), (date(2021, 5, 8), 30.0)):
+        add_leak_check(session, NewLeakCheck("C-02", day, loss_ft, 100.0, "invented"), now=MOMENT)
+
+
 def fill_every_table(store: Store) -> None:
     """Put rows into all tables."""
     with store.writing() as session:
         save_description(session, FLEET)
         fly(session)
         fly(session, "C-02", date(2020, 2, 29))
+        check_on_bench(session)
 
 
 def row_counts(session: Session) -> dict[str, int]:

@@ -150,7 +150,7 @@ def test_the_days_of_a_filter_are_both_included(fleet_store: Store) -> None:
     assert {row.flown_on.year for row in found} == {2019}
 
 
-def test_all_points_take_two_queries_however_many_there_are(fleet_store: Store) -> None:
+def test_all_points_take_three_queries_however_many_there_are(fleet_store: Store) -> None:
     with fleet_store.reading() as session:
         asked: list[str] = []
 
@@ -159,7 +159,7 @@ def test_all_points_take_two_queries_however_many_there_are(fleet_store: Store) 
 
         event.listen(session.connection(), "before_cursor_execute", note)
         assert len(select_points(session)) == 6
-    assert len(asked) == 2, asked
+    assert len(asked) == 3, asked
 
 
 def test_a_rejected_point_keeps_its_reason_until_it_is_accepted_again(filled: Store) -> None:

@@ -1,0 +1,111 @@
+"""Uncertainty budget of a manoeuvre that was solved sample by sample.
+
+The terms are those of a run of legs (see `budget`), with the solution's gain
+on every sample in place of its gain on every leg.
+"""
+
+from __future__ import annotations
+
+from typing import Final
+
+import numpy as np
+
+from fleetcal.airdata.atmosphere import Array
+from fleetcal.airdata.budget import Assumptions, Term, reading_slopes, shared_terms
+from fleetcal.airdata.manoeuvre_solution import ManoeuvreSolution
+from fleetcal.airdata.reading import Readings
+from fleetcal.units import MPS_PER_KT
+
+#: Memory supposed of the error of a satellite velocity, s (common practice, no
+#: published source).
+GROUND_SPEED_MEMORY_S: Final = 30.0
+
+
+def manoeuvre_budget(
+    time_s: Array,
+    readings: Readings,
+    solution: ManoeuvreSolution,
+    steps: dict[str, float],
+    assumptions: Assumptions,
+) -> tuple[Term, ...]:
+    """Return every uncertainty term of kappa for one solved manoeuvre.
+
+    Parameters
+    ----------
+    time_s : ndarray, shape (n,)
+        Of the samples, s.
+    readings : Readings
+        Shape (n,).
+    solution : ManoeuvreSolution
+    steps : dict of str to float
+        Smallest step of each logged quantity, SI. Airspeed, ground speed and
+        track move through many steps, so only altitude and temperature leave
+        something behind.
+    assumptions : Assumptions
+
+    Returns
+    -------
+    tuple of Term
+    """
+    slopes = reading_slopes(readings, solution.kappa)
+    gain = solution.gain
+    scatter = float(np.std(solution.residual_mps)) / MPS_PER_KT
+    rounding = [
+        Term(
+            f"{quantity} rounding",
+            float(gain @ slopes[quantity]) * steps.get(quantity, 0.0) / np.sqrt(12.0),
+            shared=False,
+            kind="B",
+        )
+        for quantity in ("altitude", "temperature")
+    ]
+    return (
+        Term(
+            "sample scatter",
+            solution.u_kappa,
+            shared=False,
+            kind="A",
+            degrees_of_freedom=solution.degrees_of_freedom,
+            note=(
+                f"{scatter:.2f} kt a sample, memory {solution.memory_s:.0f} s, "
+                f"wind {solution.wind_model}"
+            ),
+        ),
+        *_wind_drift(time_s, solution, assumptions),
+        _ground_speed(time_s, solution, assumptions),
+        *rounding,
+        *shared_terms(readings, gain, slopes, assumptions),
+    )
+
+
+def _wind_drift(
+    time_s: Array, solution: ManoeuvreSolution, assumptions: Assumptions
+) -> tuple[Term, ...]:
+    """Return the term of an unseen drift; none where the drift was solved for."""
+    if "drifting" in solution.wind_model:
+        return ()
+    since = time_s - time_s.mean()
+    effect = (solution.air_direction * (solution.gain * since)).sum(axis=1)
+    rate = assumptions.u_wind_drift_mps2 * 600.0 / MPS_PER_KT
+    return (
+        Term(
+            "wind drift",
+            float(np.hypot(*effect) * assumptions.u_wind_drift_mps2),
+            shared=False,
+            kind="B",
+            note=f"{rate:.2f} kt in ten minutes, each component",
+        ),
+    )
+
+
+def _ground_speed(time_s: Array, solution: ManoeuvreSolution, assumptions: Assumptions) -> Term:
+    apart = np.abs(time_s[:, None] - time_s[None, :])
+    correlation = np.exp(-apart / GROUND_SPEED_MEMORY_S)
+    effect = np.sqrt(max(float(solution.gain @ correlation @ solution.gain), 0.0))
+    return Term(
+        "ground speed",
+        effect * assumptions.u_ground_speed_mps,
+        shared=False,
+        kind="B",
+        note=f"{assumptions.u_ground_speed_mps:.2f} m/s, memory {GROUND_SPEED_MEMORY_S:.0f} s",
+    )

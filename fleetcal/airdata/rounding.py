@@ -1,0 +1,37 @@
+"""What rounding leaves behind in the mean of a logged quantity.
+
+Source: B. Widrow, I. Kollar, Quantization Noise (2008), on the bias left in the
+mean of a rounded signal that moves.
+"""
+
+from __future__ import annotations
+
+from typing import Final
+
+import numpy as np
+
+_HARMONICS: Final = np.arange(1.0, 201.0)
+
+
+def rounding_uncertainty(step: float, movement: float) -> float:
+    """Return what rounding leaves in the mean of a signal that moves.
+
+    Parameters
+    ----------
+    step : float
+        Smallest step of the logged quantity; 0 if not rounded.
+    movement : float
+        Standard deviation of the signal within the leg, same unit.
+
+    Returns
+    -------
+    float
+        step/sqrt(12) for a signal at rest; less when the signal crosses steps
+        (harmonics of the rounding error of a Gaussian signal).
+    """
+    if step <= 0.0:
+        return 0.0
+    if movement <= 0.0:
+        return float(step / np.sqrt(12.0))
+    fading = np.exp(-2.0 * (np.pi * _HARMONICS * movement / step) ** 2) / _HARMONICS
+    return float(step / (np.pi * np.sqrt(2.0)) * np.sqrt(fading @ fading))

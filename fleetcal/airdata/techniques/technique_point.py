@@ -1,0 +1,158 @@
+"""What is read in the aircraft under test, and the point that follows from a kappa."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from fleetcal.airdata.budget import Assumptions, Term, combine
+from fleetcal.airdata.position_error import corrections
+from fleetcal.airdata.reading import Readings, true_airspeed_for
+from fleetcal.airdata.techniques.propagation import Doubt
+from fleetcal.units import from_si
+
+
+@dataclass(frozen=True)
+class Cockpit:
+    """Readings in the aircraft under test, after the instruments' bench corrections.
+
+    Attributes
+    ----------
+    airspeed_mps, altitude_m : float
+        Vic and Hic (1013.25 hPa set).
+    u_airspeed_reading_mps, u_altitude_reading_m : float
+        Of reading the pointer once, by eye.
+    temperature_k : float or None
+        Probe temperature.
+    recovery_factor : float
+        Of the probe; 0 where the temperature is already ambient.
+    """
+
+    airspeed_mps: float
+    altitude_m: float
+    u_airspeed_reading_mps: float
+    u_altitude_reading_m: float
+    temperature_k: float | None = None
+    recovery_factor: float = 0.0
+
+
+@dataclass(frozen=True)
+class TechniquePoint:
+    """One calibration point, SI.
+
+    Attributes
+    ----------
+    airspeed_mps, altitude_m, temperature_k
+        Vic, Hic and probe temperature (None if not read).
+    true_airspeed_mps : float or None
+        When the temperature is known.
+    kappa, u_kappa, degrees_of_freedom : float
+    dvpc_mps, u_dvpc_mps, dhpc_m, u_dhpc_m : float
+        Position corrections, added to the reading.
+    terms : tuple of Term
+    remark : str
+        What else the readings say.
+    reason : str
+        Why the point must not be accepted; empty if nothing speaks against it.
+    """
+
+    airspeed_mps: float
+    altitude_m: float
+    temperature_k: float | None
+    true_airspeed_mps: float | None
+    kappa: float
+    u_kappa: float
+    degrees_of_freedom: float
+    dvpc_mps: float
+    u_dvpc_mps: float
+    dhpc_m: float
+    u_dhpc_m: float
+    terms: tuple[Term, ...]
+    remark: str = ""
+    reason: str = ""
+
+
+def instrument_doubts(cockpit: Cockpit, assumptions: Assumptions) -> tuple[Doubt, ...]:
+    """Return the doubts about Vic and Hic.
+
+    Parameters
+    ----------
+    cockpit : Cockpit
+    assumptions : Assumptions
+        What is left after the bench corrections; shared by a sortie.
+
+    Returns
+    -------
+    tuple of Doubt
+        Of the inputs ``airspeed`` and ``altitude``.
+    """
+    airspeed, altitude = assumptions.u_airspeed_mps, assumptions.u_altitude_m
+    look, glance = cockpit.u_airspeed_reading_mps, cockpit.u_altitude_reading_m
+    return (
+        Doubt("airspeed indicator", "airspeed", airspeed, True, in_words(airspeed, "kt")),
+        Doubt("airspeed reading", "airspeed", look, False, in_words(look, "kt")),
+        Doubt("altimeter", "altitude", altitude, True, in_words(altitude, "ft")),
+        Doubt("altitude reading", "altitude", glance, False, in_words(glance, "ft")),
+    )
+
+
+def technique_point(
+    cockpit: Cockpit, kappa: float, terms: tuple[Term, ...], remark: str = "", reason: str = ""
+) -> TechniquePoint:
+    """Return the point that a measured kappa makes.
+
+    Parameters
+    ----------
+    cockpit : Cockpit
+    kappa : float
+    terms : tuple of Term
+    remark, reason : str
+
+    Returns
+    -------
+    TechniquePoint
+
+    Raises
+    ------
+    OutOfRangeError
+        If an airspeed or altitude is out of range.
+    """
+    u_kappa, freedom = combine(terms)
+    moved = corrections(cockpit.airspeed_mps, cockpit.altitude_m, kappa)
+    return TechniquePoint(
+        cockpit.airspeed_mps,
+        cockpit.altitude_m,
+        cockpit.temperature_k,
+        _true_airspeed(cockpit, kappa),
+        kappa,
+        u_kappa,
+        freedom,
+        float(moved.airspeed_mps),
+        u_kappa * abs(float(moved.airspeed_per_kappa_mps)),
+        float(moved.altitude_m),
+        u_kappa * abs(float(moved.altitude_per_kappa_m)),
+        terms,
+        remark,
+        reason,
+    )
+
+
+def in_words(u: float, unit: str) -> str:
+    """Return a standard uncertainty in SI as words in a unit of the trade."""
+    return f"{from_si(u, unit):.3g} {unit}"
+
+
+def _true_airspeed(cockpit: Cockpit, kappa: float) -> float | None:
+    if cockpit.temperature_k is None:
+        return None
+    readings = Readings(
+        np.array([cockpit.airspeed_mps]),
+        np.array([cockpit.altitude_m]),
+        np.array([cockpit.temperature_k]),
+        np.array([cockpit.recovery_factor]),
+    )
+    speed, _ = true_airspeed_for(
+        *readings.pressures(), readings.temperature_k, readings.recovery_factor, np.array([kappa])
+    )
+    return float(speed[0])

@@ -1,0 +1,28 @@
+"""How bench and leak checks are printed."""
+
+from __future__ import annotations
+
+from fleetcal.cli.output import Column, View
+
+CHECKS = View(
+    "checks",
+    "checks",
+    [
+        Column("kind"),
+        Column("number"),
+        Column("airframe"),
+        Column("checked_on"),
+        Column("lines"),
+        Column("lowest", 0),
+        Column("highest", 0),
+        Column("largest_correction", 1, sign=True),
+        Column("u", 2),
+        Column("unit"),
+        Column("loss_ft", 0),
+        Column("limit_ft", 0),
+        Column("passed"),
+        Column("withdrawn"),
+        Column("note"),
+    ],
+    head=lambda found: [f"{len(found.checks)} checks"],
+)

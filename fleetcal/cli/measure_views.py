@@ -1,0 +1,101 @@
+"""How measured points and the budget of one point are printed."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+from fleetcal.cli.output import Column, View
+
+
+def _measurement_head(result: Any) -> Iterator[str]:
+    who = result.airframe or "no airframe named"
+    when = result.flown_on or "no date"
+    yield f"{result.source}: {result.technique}, {who}, {when}, flaps {result.flap_setting}"
+
+
+def _measurement_foot(result: Any) -> Iterator[str]:
+    if result.points:
+        yield "Corrections are added to the reading; u is one standard uncertainty."
+    for point in result.points:
+        if not point.accepted:
+            yield f"Point {point.point} is kept but not accepted: {point.reason}."
+        elif point.remark:
+            yield f"Point {point.point}: {point.remark}."
+    yield from result.notes
+    if result.yardstick:
+        yield result.yardstick
+    if result.stored:
+        yield f"Stored as sortie {result.sortie_id}."
+    elif result.known_already:
+        yield f"Nothing stored: sortie {result.sortie_id} has this content already."
+    else:
+        yield "Preview: nothing stored."
+
+
+MEASUREMENT = View(
+    "measurement",
+    "points",
+    [
+        Column("point"),
+        Column("line"),
+        Column("vic_kt", 1),
+        Column("pressure_altitude_ft", 0),
+        Column("tas_kt", 1),
+        Column("kappa", 4, sign=True),
+        Column("u_kappa", 4),
+        Column("dvpc_kt", 2, sign=True),
+        Column("u_dvpc_kt", 2),
+        Column("dhpc_ft", 0, sign=True),
+        Column("u_dhpc_ft", 0),
+        Column("accepted"),
+    ],
+    head=_measurement_head,
+    foot=_measurement_foot,
+    cautioned=True,
+)
+
+
+def _budget_head(budget: Any) -> Iterator[str]:
+    yield (
+        f"Point {budget.point_id}: {budget.airframe}, {budget.flown_on}, {budget.technique}, "
+        f"Vic {budget.vic_kt:.1f} kt, {budget.pressure_altitude_ft:.0f} ft"
+    )
+    yield (
+        f"kappa {budget.kappa:+.4f}, u {budget.u_kappa:.4f}; dVpc {budget.dvpc_kt:+.2f} kt, "
+        f"u {budget.u_dvpc_kt:.2f} kt; dHpc {budget.dhpc_ft:+.0f} ft, u {budget.u_dhpc_ft:.0f} ft"
+    )
+
+
+def _budget_foot(budget: Any) -> Iterator[str]:
+    freedom = budget.degrees_of_freedom
+    count = "without limit" if freedom is None else f"{freedom:.0f}"
+    yield (
+        f"Degrees of freedom {count}, coverage factor {budget.coverage_factor:.2f}: "
+        f"U95 of kappa {budget.U95_kappa:.4f}, of dVpc {budget.U95_dvpc_kt:.2f} kt, "
+        f"of dHpc {budget.U95_dhpc_ft:.0f} ft"
+    )
+    yield "shared: one unknown value at all points of the sortie; kind A from scatter, B otherwise"
+    if abs(budget.unexplained_percent) >= 0.1:
+        yield f"The terms leave {budget.unexplained_percent:.1f} % of the variance unexplained."
+    if not budget.accepted:
+        yield f"Not accepted: {budget.reason}."
+    if budget.barred:
+        yield f"Barred from every pool: {budget.barred}."
+
+
+BUDGET = View(
+    "budget",
+    "terms",
+    [
+        Column("term"),
+        Column("u_dvpc_kt", 3),
+        Column("u_kappa", 5),
+        Column("share_percent", 1),
+        Column("shared"),
+        Column("kind"),
+        Column("note"),
+    ],
+    head=_budget_head,
+    foot=_budget_foot,
+)

@@ -1,0 +1,150 @@
+"""Where the search for D and phi starts, how far it may go, and when there is nothing to find."""
+
+from __future__ import annotations
+
+from typing import Final
+
+import numpy as np
+
+from fleetcal.errors import FitError
+from fleetcal.fleet.likelihood import group_sums
+from fleetcal.fleet.points import Array
+from fleetcal.fleet.sums import AircraftSums
+
+#: Factor on the variances of the points: they may turn out too small, never too large.
+LARGEST_PHI: Final = 100.0
+#: The likelihood is flat near its top: variances need a finer stop than is usual.
+SMALLEST_GAIN: Final = 1e-12
+#: Columns of the curve closer together than this are told apart by rounding only.
+SMALLEST_SINE_SQUARED: Final = 1e-12
+#: Scatter over claimed uncertainty beyond which the sums have lost their digits.
+LARGEST_SCATTER: Final = 1e5
+
+
+def departure_scale(sums: AircraftSums, groups: int, size: int) -> Array:
+    """Return a natural size for the entries of L: the scatter of kappa, per column.
+
+    Parameters
+    ----------
+    sums : AircraftSums
+    groups : int
+    size : int
+        k, the size of L.
+
+    Returns
+    -------
+    ndarray, shape (k*(k+1)/2,)
+
+    Raises
+    ------
+    FitError
+        If the points scatter beyond all reason.
+    """
+    free = max(int(sums.count.sum()) - groups, 1)
+    alone = group_sums(sums, np.zeros((size, size)), 1.0, groups)
+    mean_variance = np.exp(float(sums.log_det.sum()) / max(int(sums.count.sum()), 1))
+    scatter = np.sqrt(max(float(alone.misfit.sum()) / free, 1.0))
+    if scatter > LARGEST_SCATTER:
+        raise FitError(
+            f"the points scatter {scatter:.0e} times more than their uncertainties claim",
+            "correct the uncertainties, or the points that stand far off",
+        )
+    level = scatter * np.sqrt(mean_variance)
+    column = np.array([1.0, 10.0])[:size]
+    rows, _ = np.tril_indices(size)
+    return np.asarray(level * column[rows])
+
+
+def first_guess(size: int) -> Array:
+    """Return entries of L, in units of `departure_scale`, and log phi to start from.
+
+    Parameters
+    ----------
+    size : int
+        k, the size of L.
+
+    Returns
+    -------
+    ndarray, shape (k*(k+1)/2 + 1,)
+    """
+    return np.array([0.5, 0.1]) if size == 1 else np.array([0.5, 0.0, 0.2, 0.1])
+
+
+def within_reach(start: Array, size: int) -> Array:
+    """Return a start from which the search can move.
+
+    The slope vanishes where L has a zero on its diagonal, and is lost in
+    rounding where L is far too large: a bad aircraft just left out may have
+    blown it up.
+
+    Parameters
+    ----------
+    start : ndarray, shape (k*(k+1)/2 + 1,)
+        In the units of `first_guess`.
+    size : int
+        k, the size of L.
+
+    Returns
+    -------
+    ndarray, same shape
+    """
+    guess = first_guess(size)
+    if np.abs(start[:-1]).max() > 10.0:
+        return guess
+    rows, columns = np.tril_indices(size)
+    diagonal = np.flatnonzero(rows == columns)
+    moved = start.copy()
+    moved[diagonal] = np.maximum(np.abs(moved[diagonal]), guess[diagonal] / 10.0)
+    return moved
+
+
+def log_phi_limit(sums: AircraftSums, size: int) -> float:
+    """Return the upper limit of log phi, 0 where no aircraft has points to spare.
+
+    Points that every aircraft's own level and tilt can run through say nothing
+    of their own scatter: phi and D could then trade places freely.
+
+    Parameters
+    ----------
+    sums : AircraftSums
+    size : int
+        Coefficients by which an aircraft departs.
+
+    Returns
+    -------
+    float
+    """
+    spare = int(np.maximum(sums.count - size, 0).sum())
+    return float(np.log(LARGEST_PHI)) if spare else 0.0
+
+
+def require_determined(sums: AircraftSums, groups: int) -> None:
+    """Refuse groups whose columns 1, t, t^2 are the same but for rounding.
+
+    Parameters
+    ----------
+    sums : AircraftSums
+    groups : int
+
+    Raises
+    ------
+    FitError
+        If the points of a group do not determine its curve.
+    """
+    total = np.zeros((groups, *sums.products.shape[1:]))
+    np.add.at(total, sums.group_of, sums.products)
+    curve = total[:, :-1, :-1]
+    length = np.sqrt(np.einsum("gii->gi", curve))
+    if np.any(length == 0.0):
+        raise undetermined()
+    cosines = curve / (length[:, :, None] * length[:, None, :])
+    if float(np.linalg.eigvalsh(cosines).min()) < SMALLEST_SINE_SQUARED:
+        raise undetermined()
+
+
+def undetermined() -> FitError:
+    """Return the error of a group whose points do not determine its curve."""
+    return FitError(
+        "the points do not determine the curve: too few different speeds, or one outweighs all",
+        "fly the group at more speeds, or ask for a lower order",
+    )

@@ -1,0 +1,180 @@
+"""Bench checks at work: the correction of a reading, and what is left uncertain after it.
+
+The newest check not later than the day of the flight is in force. Between its
+readings the correction is interpolated; beyond them the end value is kept and
+said so, never a line drawn on.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+from typing import Any, Final
+
+import numpy as np
+from sqlalchemy.orm import Session
+
+from fleetcal.airdata.atmosphere import Array
+from fleetcal.airdata.budget import Assumptions, Term
+from fleetcal.store import BenchCheckRow, bench_check_in_force
+from fleetcal.units import from_si, to_si
+
+UNITS: Final = {"airspeed": "kt", "altimeter": "ft"}
+_SLACK: Final = 0.5  # kt or ft: a sample that just reaches past the last reading is no news
+_TERMS: Final = {"airspeed": "airspeed indicator", "altimeter": "altimeter"}
+_FIELDS: Final = {"airspeed": "u_airspeed_mps", "altimeter": "u_altitude_m"}
+
+
+@dataclass(frozen=True)
+class BenchInForce:
+    """The bench checks that hold for one flight; None where there is none.
+
+    Attributes
+    ----------
+    airspeed, altimeter : BenchCheckRow or None
+    """
+
+    airspeed: BenchCheckRow | None = None
+    altimeter: BenchCheckRow | None = None
+
+    def check(self, kind: str) -> BenchCheckRow | None:
+        """Return the check of one kind."""
+        return self.airspeed if kind == "airspeed" else self.altimeter
+
+    def corrected(self, kind: str, reading: Array) -> Array:
+        """Return readings with their corrections added.
+
+        Parameters
+        ----------
+        kind : str
+            ``airspeed`` or ``altimeter``.
+        reading : ndarray, any shape
+            m/s or m; NaN stays.
+
+        Returns
+        -------
+        ndarray, same shape
+        """
+        check = self.check(kind)
+        if check is None:
+            return reading
+        indicated, correction = np.array(check.rows).T
+        unit = UNITS[kind]
+        told = np.asarray(from_si(np.asarray(reading, dtype=np.float64), unit))
+        return np.asarray(to_si(told + np.interp(told, indicated, correction), unit))
+
+    def beyond(self, kind: str, readings: Sequence[Array]) -> str:
+        """Return a warning where readings lie outside those checked, or an empty string.
+
+        Parameters
+        ----------
+        kind : str
+        readings : sequence of ndarray
+            m/s or m.
+        """
+        check, unit = self.check(kind), UNITS[kind]
+        if check is None or not readings:
+            return ""
+        lowest, highest = check.rows[0][0], check.rows[-1][0]
+        low = from_si(min(float(np.nanmin(r)) for r in readings), unit)
+        high = from_si(max(float(np.nanmax(r)) for r in readings), unit)
+        if lowest <= low + _SLACK and high - _SLACK <= highest:
+            return ""
+        return (
+            f"the {kind} check of {check.checked_on} reaches from {lowest:g} to {highest:g} "
+            f"{unit}, readings from {low:.0f} to {high:.0f} {unit}: beyond it its end value is "
+            "taken"
+        )
+
+    def assumptions(self, kinds: Sequence[str], assumed: Assumptions) -> Assumptions:
+        """Return assumptions with the uncertainties of the checks in place of the defaults.
+
+        Parameters
+        ----------
+        kinds : sequence of str
+            Whose checks were applied.
+        assumed : Assumptions
+        """
+        found = {
+            _FIELDS[kind]: float(to_si(check.u, UNITS[kind]))
+            for kind in kinds
+            if (check := self.check(kind)) is not None
+        }
+        return replace(assumed, **found) if found else assumed
+
+    def noted(self, kinds: Sequence[str], terms: Sequence[Term]) -> tuple[Term, ...]:
+        """Return terms whose notes say where the instruments' uncertainties come from.
+
+        Parameters
+        ----------
+        kinds : sequence of str
+            Whose checks were applied.
+        terms : sequence of Term
+        """
+        notes = {}
+        for kind, name in _TERMS.items():
+            check = self.check(kind) if kind in kinds else None
+            notes[name] = f"bench check of {check.checked_on}" if check else "no bench check"
+        return tuple(
+            replace(t, note=f"{t.note}, {notes[t.name]}".strip(", ")) if t.name in notes else t
+            for t in terms
+        )
+
+    def told(self, kinds: Sequence[str], assumed: Assumptions) -> tuple[str, ...]:
+        """Return in words what was applied, and what had to be supposed.
+
+        Parameters
+        ----------
+        kinds : sequence of str
+            Whose checks were applied.
+        assumed : Assumptions
+            With the uncertainties that were used.
+        """
+        said = []
+        for kind, name in _TERMS.items():
+            unit = UNITS[kind]
+            u = from_si(float(getattr(assumed, _FIELDS[kind])), unit)
+            check = self.check(kind) if kind in kinds else None
+            if check is not None:
+                number = f"number {check.bench_check_id}, u {u:.2g} {unit}"
+                said.append(f"Bench check of {check.checked_on} ({number}) applied to the {name}.")
+            else:
+                said.append(f"No bench check applied to the {name}: u {u:.2g} {unit} supposed.")
+        return tuple(said)
+
+    def document(self, kinds: Sequence[str]) -> dict[str, Any]:
+        """Return what was applied, to be kept with the sortie."""
+        kept: dict[str, Any] = {}
+        for kind in UNITS:
+            check = self.check(kind) if kind in kinds else None
+            kept[kind] = None
+            if check is not None:
+                kept[kind] = {
+                    "bench_check_id": check.bench_check_id,
+                    "checked_on": check.checked_on.isoformat(),
+                    f"u_{UNITS[kind]}": check.u,
+                    "rows": [list(row) for row in check.rows],
+                }
+        return kept
+
+
+def bench_in_force(session: Session, tag: str, day: date) -> BenchInForce:
+    """Return the bench checks that hold for a flight.
+
+    Parameters
+    ----------
+    session : Session
+    tag : str
+        Of the airframe.
+    day : date
+        Of the flight.
+
+    Returns
+    -------
+    BenchInForce
+    """
+    return BenchInForce(
+        bench_check_in_force(session, tag, "airspeed", day),
+        bench_check_in_force(session, tag, "altimeter", day),
+    )

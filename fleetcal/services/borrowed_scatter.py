@@ -1,0 +1,31 @@
+"""The leg scatter of earlier runs, for a run that has no spare leg of its own."""
+
+from __future__ import annotations
+
+from typing import Final
+
+import numpy as np
+from sqlalchemy.orm import Session
+
+from fleetcal.store import pooled_leg_scatter
+from fleetcal.units import to_si
+
+#: Spare legs that earlier runs must have before their scatter is borrowed.
+FEWEST_SPARE_LEGS: Final = 10
+
+
+def borrowed_scatter(session: Session) -> float | None:
+    """Return the scatter of one leg found in earlier runs, m/s; None if they are too few.
+
+    Parameters
+    ----------
+    session : Session
+
+    Returns
+    -------
+    float or None
+    """
+    squares, spare = pooled_leg_scatter(session)
+    if spare < FEWEST_SPARE_LEGS:
+        return None
+    return float(to_si(float(np.sqrt(squares / spare)), "kt"))

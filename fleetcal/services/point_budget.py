@@ -1,0 +1,145 @@
+"""The uncertainty budget of one stored point, term by term."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+
+import numpy as np
+from scipy import stats
+
+from fleetcal.errors import UnknownNameError
+from fleetcal.store import PointFilter, PointRow, Store, select_points
+
+
+@dataclass(frozen=True)
+class BudgetLine:
+    """One term: its share of u(dVpc) in knots, of u(kappa), and of the variance in percent."""
+
+    term: str
+    u_dvpc_kt: float
+    u_kappa: float
+    share_percent: float
+    shared: bool
+    kind: str
+    note: str
+
+
+@dataclass(frozen=True)
+class PointBudget:
+    """One point with its budget.
+
+    Attributes
+    ----------
+    point_id, airframe, flown_on, technique, vic_kt, pressure_altitude_ft
+        Which point it is.
+    kappa, dvpc_kt, dhpc_ft : float
+    u_kappa, u_dvpc_kt, u_dhpc_ft : float
+        Combined standard uncertainties.
+    degrees_of_freedom : float or None
+        Effective; None when without limit.
+    coverage_factor : float
+        Of the expanded uncertainties (JCGM 100:2008, G.3 and G.4).
+    U95_kappa, U95_dvpc_kt, U95_dhpc_ft : float
+    accepted : bool
+    reason, barred : str
+    terms : tuple of BudgetLine
+        Largest first.
+    unexplained_percent : float
+        Of the variance, what the kept terms do not add up to.
+    """
+
+    point_id: int
+    airframe: str
+    flown_on: date
+    technique: str
+    vic_kt: float
+    pressure_altitude_ft: float
+    kappa: float
+    u_kappa: float
+    dvpc_kt: float
+    u_dvpc_kt: float
+    dhpc_ft: float
+    u_dhpc_ft: float
+    degrees_of_freedom: float | None
+    coverage_factor: float
+    U95_kappa: float
+    U95_dvpc_kt: float
+    U95_dhpc_ft: float
+    accepted: bool
+    reason: str
+    barred: str
+    terms: tuple[BudgetLine, ...]
+    unexplained_percent: float
+
+
+def point_budget(store: Store, number: int) -> PointBudget:
+    """Return the budget of one point.
+
+    Parameters
+    ----------
+    store : Store
+    number : int
+        Of the point.
+
+    Returns
+    -------
+    PointBudget
+
+    Raises
+    ------
+    UnknownNameError
+        If there is no such point.
+    """
+    with store.reading() as session:
+        found = select_points(session, PointFilter(point_id=number))
+    if not found:
+        raise UnknownNameError(
+            f"there is no point {number} in the store", "the list of points shows their numbers"
+        )
+    return _budget(found[0])
+
+
+def _budget(row: PointRow) -> PointBudget:
+    freedom = row.degrees_of_freedom
+    factor = float(stats.norm.ppf(0.975) if freedom is None else stats.t.ppf(0.975, freedom))
+    lines = sorted(
+        (
+            BudgetLine(
+                t.name,
+                abs(t.u_kappa) * row.u_dvpc_kt / row.u_kappa,
+                abs(t.u_kappa),
+                100.0 * t.u_kappa**2 / row.u_kappa**2,
+                t.shared,
+                t.kind,
+                t.note,
+            )
+            for t in row.terms
+        ),
+        key=lambda line: (-line.u_kappa, line.term),
+    )
+    explained = float(np.sum([line.share_percent for line in lines]))
+    return PointBudget(
+        row.point_id,
+        row.airframe,
+        row.flown_on,
+        row.technique,
+        row.vic_kt,
+        row.pressure_altitude_ft,
+        row.kappa,
+        row.u_kappa,
+        row.dvpc_kt,
+        row.u_dvpc_kt,
+        row.dhpc_ft,
+        row.u_dhpc_ft,
+        freedom,
+        factor,
+        factor * row.u_kappa,
+        factor * row.u_dvpc_kt,
+        factor * row.u_dhpc_ft,
+        row.accepted,
+        row.reason,
+        row.barred,
+        tuple(lines),
+        round(100.0 - explained, 6),
+    )

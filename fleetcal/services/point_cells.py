@@ -1,0 +1,142 @@
+"""The cells of one row of a points file; every complaint names file, line and column."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from typing import Final
+
+import numpy as np
+
+from fleetcal.airdata.run_quality import LARGEST_KAPPA
+from fleetcal.errors import MalformedFileError
+
+#: Numbers that make no sense at zero or below.
+_ABOVE_ZERO: Final = (
+    "weight_kg",
+    "vic_kt",
+    "tas_kt",
+    "u_kappa",
+    "u_dvpc_kt",
+    "leg_count",
+    "degrees_of_freedom",
+)
+#: Lowest and highest value of the others, where there is one.
+_BETWEEN: Final[dict[str, tuple[float, float]]] = {
+    "vic_kt": (0.0, 590.0),
+    "kappa": (-LARGEST_KAPPA, LARGEST_KAPPA),
+    "pressure_altitude_ft": (-6500.0, 65000.0),
+    "oat_degc": (-100.0, 100.0),
+    "wind_speed_kt": (0.0, 500.0),
+    "wind_from_deg": (0.0, 360.0),
+    "largest_gap_deg": (0.0, 360.0),
+    "residual_kt": (0.0, np.inf),
+    "duration_s": (0.0, np.inf),
+}
+
+
+@dataclass(frozen=True)
+class PointLine:
+    """One row of a points file.
+
+    Attributes
+    ----------
+    file : str
+    line : int
+        In the file, counted from 1.
+    cells : mapping of str to str
+        By column.
+    """
+
+    file: str
+    line: int
+    cells: Mapping[str, str]
+
+    def wrong(self, what: str, hint: str, column: str = "") -> MalformedFileError:
+        """Return the error for something wrong in this row."""
+        place = f"{self.file}, line {self.line}" + (f", column {column}" if column else "")
+        return MalformedFileError(f"{place}: {what}", hint)
+
+    def text(self, column: str, default: str = "") -> str:
+        """Return a cell, or the default where it is empty or not there."""
+        return self.cells.get(column, "") or default
+
+    def number(self, column: str) -> float | None:
+        """Return a number, None where the cell is empty or not there.
+
+        Raises
+        ------
+        MalformedFileError
+            If it is no number, or one that the column cannot hold.
+        """
+        text = self.text(column)
+        if not text:
+            return None
+        try:
+            value = float(text) if "_" not in text else np.nan
+        except ValueError:
+            value = np.nan
+        if not np.isfinite(value):
+            raise self.wrong(f"{text!r} is not a number", "correct the cell", column)
+        if column in _ABOVE_ZERO and value <= 0.0:
+            raise self.wrong(f"{text} is not above zero", "correct the cell", column)
+        low, high = _BETWEEN.get(column, (-np.inf, np.inf))
+        if not low <= value <= high:
+            limits = f"at least {low:g}" if np.isinf(high) else f"between {low:g} and {high:g}"
+            raise self.wrong(f"{text} is not {limits}", "check the unit and the column", column)
+        return value
+
+    def required(self, column: str) -> float:
+        """Return a number that must be there.
+
+        Raises
+        ------
+        MalformedFileError
+            If it is not, or is wrong.
+        """
+        value = self.number(column)
+        if value is None:
+            raise self.wrong("the cell is empty", "fill it in", column)
+        return value
+
+    def whole(self, column: str) -> int | None:
+        """Return a whole number, None where the cell is empty or not there.
+
+        Raises
+        ------
+        MalformedFileError
+            If it is not whole, or is wrong.
+        """
+        value = self.number(column)
+        if value is not None and value != int(value):
+            raise self.wrong(f"{value:g} is not a whole number", "correct the cell", column)
+        return None if value is None else int(value)
+
+    def day(self, column: str) -> date:
+        """Return a date.
+
+        Raises
+        ------
+        MalformedFileError
+            If it is none.
+        """
+        text = self.text(column)
+        try:
+            return date.fromisoformat(text)
+        except ValueError as error:
+            raise self.wrong(f"{text!r} is not a date", "write YYYY-MM-DD", column) from error
+
+    def choice(self, column: str, allowed: Sequence[str], default: str) -> str:
+        """Return one of some words.
+
+        Raises
+        ------
+        MalformedFileError
+            If it is another.
+        """
+        text = self.text(column, default)
+        if text not in allowed:
+            hint = f"write one of {', '.join(allowed)}"
+            raise self.wrong(f"{text!r} is not known here", hint, column)
+        return text

@@ -1,0 +1,222 @@
+"""Leak checks of static systems, and which sorties a failed one bars.
+
+A check counts from the start of its day, and among checks of one day the last
+entered comes last. A failed check says nothing about when the leak began, so it
+bars what the airframe flew since its last passed check, or ever, and goes on to
+bar until the next passed one. The points themselves are left as they are.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import UTC, date, datetime
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from fleetcal.store.bench_models import LeakCheck
+from fleetcal.store.explained import refusals_named
+from fleetcal.store.models import Airframe, Sortie
+from fleetcal.store.names import find_airframe
+
+
+@dataclass(frozen=True)
+class NewLeakCheck:
+    """One leak check: feet of indicated altitude lost in one minute, and the limit."""
+
+    airframe: str
+    checked_on: date
+    loss_ft: float
+    limit_ft: float
+    limit_source: str
+    note: str = ""
+
+    @property
+    def passed(self) -> bool:
+        """Whether the loss is within the limit."""
+        return self.loss_ft <= self.limit_ft
+
+
+@dataclass(frozen=True)
+class LeakCheckRow:
+    """A stored leak check; `withdrawn` is empty while it stands."""
+
+    leak_check_id: int
+    airframe: str
+    checked_on: date
+    loss_ft: float
+    limit_ft: float
+    limit_source: str
+    passed: bool
+    note: str
+    withdrawn: str
+
+
+@dataclass(frozen=True)
+class BarredSpan:
+    """Days on which what an airframe flew is barred.
+
+    Attributes
+    ----------
+    first : date or None
+        None: since ever.
+    before : date or None
+        First day after the span; None: until further notice.
+    reason : str
+    """
+
+    first: date | None
+    before: date | None
+    reason: str
+
+    def holds(self, day: date) -> bool:
+        """Tell whether a day lies in the span."""
+        begun = self.first is None or self.first <= day
+        return begun and (self.before is None or day < self.before)
+
+
+def add_leak_check(session: Session, check: NewLeakCheck, *, now: datetime | None = None) -> int:
+    """Add a leak check.
+
+    Parameters
+    ----------
+    session : Session
+        Of a writing transaction.
+    check : NewLeakCheck
+    now : datetime, optional
+        Aware time of adding; the clock's when left out.
+
+    Returns
+    -------
+    int
+        Its number.
+
+    Raises
+    ------
+    UnknownNameError
+        If there is no such airframe.
+    DataError
+        If a value breaks a rule.
+    """
+    airframe = find_airframe(session, check.airframe)
+    row = LeakCheck(
+        airframe_id=airframe.id,
+        checked_on=check.checked_on,
+        loss_ft=check.loss_ft,
+        limit_ft=check.limit_ft,
+        limit_source=check.limit_source,
+        passed=check.passed,
+        note=check.note,
+        added_at=now or datetime.now(UTC),
+    )
+    with refusals_named(f"leak check of {check.airframe} on {check.checked_on}"):
+        session.add(row)
+        session.flush()
+    return row.id
+
+
+def list_leak_checks(session: Session, tag: str | None = None) -> list[LeakCheckRow]:
+    """Return leak checks, withdrawn ones too, by airframe and in the order in which they count.
+
+    Parameters
+    ----------
+    session : Session
+    tag : str, optional
+        Only of this airframe.
+
+    Returns
+    -------
+    list of LeakCheckRow
+    """
+    query = select(LeakCheck, Airframe.tag).join(Airframe, Airframe.id == LeakCheck.airframe_id)
+    if tag is not None:
+        query = query.where(Airframe.tag == tag)
+    found = [
+        LeakCheckRow(
+            check.id,
+            airframe,
+            check.checked_on,
+            check.loss_ft,
+            check.limit_ft,
+            check.limit_source,
+            check.passed,
+            check.note,
+            check.withdrawn,
+        )
+        for check, airframe in session.execute(query)
+    ]
+    return sorted(found, key=lambda c: (c.airframe, c.checked_on, c.leak_check_id))
+
+
+def barred_spans(checks: Sequence[LeakCheckRow]) -> dict[str, tuple[BarredSpan, ...]]:
+    """Return the days that failed checks bar, by airframe.
+
+    Parameters
+    ----------
+    checks : sequence of LeakCheckRow
+        In the order in which they count.
+
+    Returns
+    -------
+    dict of str to tuple of BarredSpan
+        Only airframes that have some.
+    """
+    last_passed: dict[str, date] = {}
+    open_since: dict[str, tuple[date | None, str]] = {}
+    spans: dict[str, list[BarredSpan]] = {}
+    for check in checks:
+        tag, day = check.airframe, check.checked_on
+        if check.withdrawn:
+            continue
+        if check.passed:
+            if tag in open_since:
+                spans.setdefault(tag, []).append(_span(*open_since.pop(tag), day))
+            last_passed[tag] = day
+        elif tag not in open_since:
+            open_since[tag] = (last_passed.get(tag), _reason(check))
+    for tag, (first, reason) in open_since.items():
+        spans.setdefault(tag, []).append(_span(first, reason, None))
+    return {tag: tuple(found) for tag, found in spans.items()}
+
+
+def barred_sorties(session: Session) -> dict[int, str]:
+    """Return why sorties are barred from every pool, by their number.
+
+    Parameters
+    ----------
+    session : Session
+
+    Returns
+    -------
+    dict of int to str
+        Only sorties that are barred. One query where no check has failed, two
+        otherwise, however many sorties and checks.
+    """
+    spans = barred_spans(list_leak_checks(session))
+    if not spans:
+        return {}
+    query = (
+        select(Sortie.id, Airframe.tag, Sortie.flown_on)
+        .join(Airframe, Airframe.id == Sortie.airframe_id)
+        .where(Airframe.tag.in_(list(spans)))
+    )
+    return {
+        number: span.reason
+        for number, tag, day in session.execute(query)
+        for span in spans[tag]
+        if span.holds(day)
+    }
+
+
+def _reason(check: LeakCheckRow) -> str:
+    return (
+        f"static leak check failed on {check.checked_on}: {check.loss_ft:g} ft lost in one "
+        f"minute, limit {check.limit_ft:g} ft"
+    )
+
+
+def _span(first: date | None, reason: str, before: date | None) -> BarredSpan:
+    until = f"passed again on {before}" if before else "not passed since"
+    since = f"last passed before on {first}" if first else "never passed before"
+    return BarredSpan(first, before, f"{reason}; {since}, {until}")

@@ -1,0 +1,146 @@
+"""Noisy flights of one run, many times over, with every error that the budget names.
+
+All figures here are invented; the physics is that of `run_maker`, not of the room under test.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+from run_maker import components, evenly, true_airspeed_and_slope
+
+from fleetcal.airdata.budget import Assumptions, LegData
+from fleetcal.airdata.leg_solution import LegSolution, solve_legs
+from fleetcal.airdata.reading import Readings
+
+NAMES = ("airspeed_mps", "altitude_m", "temperature_k", "recovery_factor")
+
+
+@dataclass(frozen=True)
+class Case:
+    """One kind of run."""
+
+    legs: int = 4
+    airspeed_mps: float = 48.0
+    altitude_m: float = 1200.0
+    temperature_k: float = 281.0
+    recovery_factor: float = 0.8
+    kappa: float = 0.04
+    wind_mps: float = 9.0
+    spread_mps: float = 1.0
+    hold_mps: float = 0.5
+    u_mean_mps: float = 0.12
+    leg_every_s: float = 90.0
+    heading_deg: tuple[float, ...] | None = None
+    steps: dict[str, float] = field(default_factory=dict)
+    assumptions: Assumptions = field(default_factory=Assumptions)
+
+    @property
+    def middle_s(self):
+        """Time at the middle of each leg."""
+        return self.leg_every_s * np.arange(self.legs)
+
+
+@dataclass(frozen=True)
+class Flown:
+    """Simulated flights of a case, arrays of shape (flights, legs), and their solution."""
+
+    case: Case
+    east_mps: np.ndarray
+    north_mps: np.ndarray
+    readings: Readings
+    solution: LegSolution
+
+    @property
+    def error(self):
+        """Solved kappa less the true one."""
+        return self.solution.kappa - self.case.kappa
+
+    def leg_data(self, row):
+        """What the budget is given of one flight; logged values stand still within a leg."""
+        return LegData(
+            self.east_mps[row],
+            self.north_mps[row],
+            Readings(*(getattr(self.readings, name)[row] for name in NAMES)),
+            self.case.middle_s,
+            np.full(self.case.legs, self.case.u_mean_mps),
+            {},
+            self.case.steps,
+        )
+
+
+def fly(case, flights, seed):
+    """Simulate flights of a case: truth first, then what is logged of it, then the solve."""
+    generator = np.random.default_rng(seed)
+    truth = _true_readings(case, flights, generator)
+    east, north = _true_ground(case, truth, generator)
+    east, north = _logged_ground(case, east, north, generator)
+    logged = _logged_readings(case, truth, generator)
+    return Flown(case, east, north, logged, solve_legs(east, north, logged))
+
+
+def _true_readings(case, flights, generator):
+    """Right readings: one speed, altitude and temperature a flight, airspeed held leg by leg."""
+    a = case.assumptions
+    shape = (flights, case.legs)
+    one = (flights, 1)
+    factor = case.recovery_factor
+    if factor > 0.0:
+        factor = factor + generator.normal(0.0, a.u_recovery_factor, one)
+    return Readings(
+        case.airspeed_mps
+        + generator.uniform(-case.spread_mps, case.spread_mps, one)
+        + generator.normal(0.0, case.hold_mps, shape),
+        case.altitude_m + generator.uniform(-30.0, 30.0, one),
+        case.temperature_k + generator.uniform(-2.0, 2.0, one),
+        np.broadcast_to(factor, one),
+    )
+
+
+def _true_ground(case, truth, generator):
+    """Air vectors plus a wind that differs from leg to leg, and drifts."""
+    flights = len(truth.airspeed_mps)
+    shape = (flights, case.legs)
+    speed = true_airspeed_and_slope(truth, case.kappa)[0]
+    turn = generator.uniform(0.0, 2.0 * np.pi, (flights, 1))
+    heading = evenly(case.legs) if case.heading_deg is None else np.radians(case.heading_deg)
+    east, north = components(speed, heading + turn)
+    u, drift = case.assumptions.u_wind_mps, case.assumptions.u_wind_drift_mps2
+    since = case.middle_s - case.middle_s.mean()
+    wind = components(case.wind_mps, generator.uniform(0.0, 2.0 * np.pi, (flights, 1)))
+    changing = [
+        generator.normal(0.0, u, shape) + since * generator.normal(0.0, drift, (flights, 1))
+        for _ in range(2)
+    ]
+    return east + wind[0] + changing[0], north + wind[1] + changing[1]
+
+
+def _logged_ground(case, east, north, generator):
+    """Scatter of the samples, error of the receiver, and rounding."""
+    noise = np.hypot(case.u_mean_mps, case.assumptions.u_ground_speed_mps)
+    east = east + generator.normal(0.0, noise, east.shape)
+    north = north + generator.normal(0.0, noise, north.shape)
+    speed = _rounded(np.hypot(east, north), case.steps.get("ground_speed", 0.0))
+    track = _rounded(np.arctan2(east, north), case.steps.get("track", 0.0))
+    return components(speed, track)
+
+
+def _logged_readings(case, truth, generator):
+    """What is common to a sortie is drawn once a flight; then rounding."""
+    a = case.assumptions
+    one = (len(truth.airspeed_mps), 1)
+    shape = truth.airspeed_mps.shape
+    speed = truth.airspeed_mps + generator.normal(0.0, a.u_airspeed_mps, one)
+    height = truth.altitude_m + generator.normal(0.0, a.u_altitude_m, one)
+    warmth = truth.temperature_k + generator.normal(0.0, a.u_temperature_k, one)
+    return Readings(
+        _rounded(speed, case.steps.get("airspeed", 0.0)),
+        np.broadcast_to(_rounded(height, case.steps.get("altitude", 0.0)), shape),
+        np.broadcast_to(_rounded(warmth, case.steps.get("temperature", 0.0)), shape),
+        np.full(shape, case.recovery_factor),
+    )
+
+
+def _rounded(values, step):
+    return np.round(values / step) * step if step > 0.0 else values

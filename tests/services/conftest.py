@@ -1,0 +1,30 @@
+"""Stores with the invented fleet, on both kinds of database."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from invented_group import describe
+
+from fleetcal.store import Store, open_store
+
+
+@pytest.fixture(params=["file", "server"])
+def described_place(request: pytest.FixtureRequest, tmp_path: Path) -> str:
+    """Where a store with the fleet and no points is: a file, or a database on a server."""
+    place = str(tmp_path / "store.sqlite3")
+    if request.param == "server":
+        place = request.getfixturevalue("postgres_store_url")
+    with open_store(place) as store:
+        describe(store)
+    return place
+
+
+@pytest.fixture
+def described(tmp_path: Path) -> Iterator[Store]:
+    """An open store, in a file, with the fleet and no points."""
+    with open_store(tmp_path / "store.sqlite3") as store:
+        describe(store)
+        yield store

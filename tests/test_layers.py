@@ -1,0 +1,197 @@
+"""The rooms of the package: who may import whom, and how large a room's pieces may grow."""
+
+from __future__ import annotations
+
+import ast
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).parents[1]
+PACKAGE = ROOT / "fleetcal"
+LONGEST_FILE = 400
+LONGEST_FUNCTION = 60
+
+# What each room may import of this project, beside itself.
+ALLOWED = {
+    "": {"fleetcal.cli"},  # __init__ and __main__
+    "errors": set[str](),
+    "units": set[str](),
+    "airdata": {"fleetcal.errors", "fleetcal.units"},
+    "flightlog": {"fleetcal.errors", "fleetcal.units"},
+    "fleet": {"fleetcal.errors", "fleetcal.units"},
+    "store": {"fleetcal.errors", "fleetcal.__version__"},
+    "publish": {"fleetcal.errors", "fleetcal.units"},
+    "services": {
+        "fleetcal.errors",
+        "fleetcal.units",
+        "fleetcal.airdata",
+        "fleetcal.flightlog",
+        "fleetcal.fleet",
+        "fleetcal.store",
+        "fleetcal.publish",
+        "fleetcal.__version__",
+    },
+    "cli": {"fleetcal.errors", "fleetcal.services", "fleetcal.__version__"},
+}
+OURS = ("fleetcal", "migrations", "seed_demo")
+# What the command line may load to print its help.
+LIGHT = {"click", "fleetcal"}
+
+
+def modules(folder: str) -> list[Path]:
+    return sorted(p for p in (ROOT / folder).rglob("*.py") if "__pycache__" not in p.parts)
+
+
+EVERY_MODULE = modules("fleetcal")
+EVERY_FILE = [path for folder in OURS for path in modules(folder)]
+
+
+def short(path: Path) -> str:
+    return str(path.relative_to(ROOT))
+
+
+def dotted(path: Path) -> str:
+    """Name of the module, `fleetcal.cli` for the package itself."""
+    parts = path.relative_to(ROOT).with_suffix("").parts
+    return ".".join(parts[:-1] if parts[-1] == "__init__" else parts)
+
+
+def room(path: Path) -> str:
+    """First part below the package; empty for its own __init__ and __main__."""
+    parts = path.relative_to(PACKAGE).with_suffix("").parts
+    return "" if parts[0] in ("__init__", "__main__") else parts[0]
+
+
+def imported(path: Path) -> Iterator[tuple[int, str]]:
+    """Every import of a file wherever it stands, as (line, full dotted name)."""
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.Import):
+            yield from ((node.lineno, alias.name) for alias in node.names)
+        elif isinstance(node, ast.ImportFrom):
+            source = node.module or ""
+            if node.level:
+                base = dotted(path).split(".")
+                is_package = path.name == "__init__.py"
+                above = base[: len(base) - node.level + is_package]
+                source = ".".join([*above, source] if source else above)
+            yield from ((node.lineno, f"{source}.{alias.name}") for alias in node.names)
+
+
+def is_within(name: str, module: str) -> bool:
+    return name == module or name.startswith(module + ".")
+
+
+def test_the_search_sees_imports_wherever_they_stand(monkeypatch: pytest.MonkeyPatch) -> None:
+    where = PACKAGE / "cli" / "invented.py"
+    source = """
+from typing import TYPE_CHECKING
+import fleetcal.store as memory
+from ..fleet import pooled
+from .output import emit
+if TYPE_CHECKING:
+    from fleetcal.airdata.budget import Term
+def late():
+    from fleetcal.publish import CAUTIONS
+"""
+    monkeypatch.setattr(Path, "read_text", lambda self, encoding: source)
+    assert {name for _, name in imported(where)} == {
+        "typing.TYPE_CHECKING",
+        "fleetcal.store",
+        "fleetcal.fleet.pooled",
+        "fleetcal.cli.output.emit",
+        "fleetcal.airdata.budget.Term",
+        "fleetcal.publish.CAUTIONS",
+    }
+    assert len(strangers(where)) == 4
+
+
+def strangers(path: Path) -> list[str]:
+    """Imports of this project that the file's room may not make."""
+    own = room(path)
+    may = ALLOWED[own] | ({f"fleetcal.{own}"} if own else set())
+    return [
+        f"line {line}: {name}"
+        for line, name in imported(path)
+        if name.split(".")[0] in OURS
+        if not any(is_within(name, module) for module in may)
+    ]
+
+
+@pytest.mark.parametrize("path", EVERY_MODULE, ids=short)
+def test_a_module_imports_only_from_the_rooms_it_may(path: Path) -> None:
+    assert strangers(path) == []
+
+
+def test_every_room_has_its_rule() -> None:
+    assert {room(path) for path in EVERY_MODULE} == set(ALLOWED)
+
+
+@pytest.mark.parametrize("path", modules("migrations"), ids=short)
+def test_upgrade_steps_import_nothing_of_services_or_command_line(path: Path) -> None:
+    ours = [name for _, name in imported(path) if name.split(".")[0] in OURS]
+    assert [name for name in ours if not is_within(name, "fleetcal.store")] == []
+
+
+@pytest.mark.parametrize("path", modules("seed_demo"), ids=short)
+def test_the_demonstration_uses_the_commands_and_nothing_behind_them(path: Path) -> None:
+    ours = [name for _, name in imported(path) if name.split(".")[0] in OURS]
+    allowed = ("fleetcal.cli", "seed_demo")
+    assert [n for n in ours if not any(is_within(n, module) for module in allowed)] == []
+
+
+@pytest.mark.parametrize("path", EVERY_FILE, ids=short)
+def test_sql_lives_in_the_store_and_its_upgrade_steps(path: Path) -> None:
+    if short(path).startswith(("migrations/", "fleetcal/store/")):
+        return
+    found = [name for _, name in imported(path) if name.split(".")[0] in ("sqlalchemy", "alembic")]
+    type_only = ["sqlalchemy.orm.Session"] if short(path).startswith("fleetcal/services/") else []
+    assert [name for name in found if name not in type_only] == []
+
+
+@pytest.mark.parametrize("path", modules("fleetcal/cli"), ids=short)
+def test_the_command_line_loads_only_what_is_light_before_a_command_runs(path: Path) -> None:
+    tree = ast.parse(path.read_text(encoding="utf-8"))
+    at_once = [node for node in tree.body if isinstance(node, ast.Import | ast.ImportFrom)]
+    names = [
+        alias.name if isinstance(node, ast.Import) else f"{node.module}.{alias.name}"
+        for node in at_once
+        for alias in node.names
+    ]
+    heavy = [
+        name
+        for name in names
+        if name.split(".")[0] not in sys.stdlib_module_names | LIGHT
+        or is_within(name, "fleetcal.services")
+    ]
+    assert heavy == []
+
+
+@pytest.mark.parametrize("path", EVERY_FILE, ids=short)
+def test_no_file_grows_too_long(path: Path) -> None:
+    assert len(path.read_text(encoding="utf-8").splitlines()) <= LONGEST_FILE
+
+
+def length(node: ast.FunctionDef | ast.AsyncFunctionDef) -> int:
+    """Lines of a function; the signature of a click command is its table of options."""
+    lines = (node.end_lineno or node.lineno) - node.lineno + 1
+    decorators = {ast.unparse(decorator).split("(")[0] for decorator in node.decorator_list}
+    is_command = any(name.split(".")[-1] in ("command", "group") for name in decorators)
+    return lines - (node.body[0].lineno - node.lineno) if is_command else lines
+
+
+@pytest.mark.parametrize("path", [*EVERY_MODULE, *modules("migrations")], ids=short)
+def test_no_function_grows_too_long(path: Path) -> None:
+    functions = (
+        node
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8")))
+        if isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef)
+    )
+    assert [f"{f.name}: {length(f)}" for f in functions if length(f) > LONGEST_FUNCTION] == []
+
+
+def test_no_module_is_a_drawer_for_odds_and_ends() -> None:
+    drawers = {"utils", "util", "helpers", "misc", "common"}
+    assert [short(p) for p in EVERY_FILE if p.stem in drawers or p.parent.name in drawers] == []
