@@ -190,7 +190,7 @@ def _cell(value: Any, column: Column) -> str:
         return f"<{smallest:.{column.decimals}f}"
     sign = "+" if column.sign else ""
     text = f"{value:{sign}.{column.decimals}f}"
-    return text.replace("-", "") if float(text) == 0.0 and not column.sign else text
+    return text.lstrip("+-") if float(text) == 0.0 else text
 
 
 def _shown(text: str) -> str:

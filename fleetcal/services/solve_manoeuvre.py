@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from fleetcal.airdata.atmosphere import GRAVITY_MPS2, Array
-from fleetcal.airdata.budget import Assumptions, combine
+from fleetcal.airdata.budget import Assumptions, Term, combine
 from fleetcal.airdata.ground_vectors import bearing_from, largest_track_gap
 from fleetcal.airdata.manoeuvre_budget import manoeuvre_budget
 from fleetcal.airdata.manoeuvre_solution import ManoeuvreSolution, solve_manoeuvre
@@ -81,11 +81,21 @@ def solve_flown_manoeuvre(
     if reason:
         return SolvedManoeuvre(None, reason)
     terms = manoeuvre_budget(flown.time_s, readings, solution, steps, assumptions)
+    return SolvedManoeuvre(_line(number, flown, readings, solution, terms), "")
+
+
+def _line(
+    number: int,
+    flown: FlownManoeuvre,
+    readings: Readings,
+    solution: ManoeuvreSolution,
+    terms: tuple[Term, ...],
+) -> RunLine:
     u_kappa, freedom = combine(terms)
     vic, altitude = float(flown.airspeed_mps.mean()), float(flown.altitude_m.mean())
     moved = corrections(vic, altitude, solution.kappa)
     wind = (solution.wind_east_mps, solution.wind_north_mps)
-    line = RunLine(
+    return RunLine(
         run=number,
         vic_kt=from_si(vic, "kt"),
         pressure_altitude_ft=from_si(altitude, "ft"),
@@ -112,7 +122,6 @@ def solve_flown_manoeuvre(
         terms=terms,
         load_factor=_load_factor(flown.time_s, solution),
     )
-    return SolvedManoeuvre(line, "")
 
 
 def _refusal(solution: ManoeuvreSolution) -> str:

@@ -40,7 +40,7 @@ from fleetcal.airdata.techniques.trailing_static import (
 KT, FT = 1852.0 / 3600.0, 0.3048
 P0, T0, LAPSE, G, R = 101325.0, 288.15, 0.0065, 9.80665, 287.05287
 A0 = np.sqrt(1.4 * R * T0)
-DRAWS = 4000
+DRAWS = 3000
 KAPPAS = (-0.08, -0.02, 0.0, 0.05, 0.2)
 
 
@@ -213,7 +213,7 @@ def test_the_mean_is_of_the_speeds_and_not_of_the_times() -> None:
     # mean time would say 96 kt, the mistake that courses are known for.
     speed = course_true_airspeed(3704.0, 60.0, 90.0) / KT
     assert speed == pytest.approx(100.0, rel=1e-12)
-    assert 3704.0 / 75.0 / KT == pytest.approx(96.0)
+    assert pytest.approx(96.0) == 3704.0 / 75.0 / KT
 
 
 @pytest.mark.parametrize("crosswind_kt", [0.0, 12.0, 25.0])
@@ -250,7 +250,7 @@ def test_pairs_that_disagree_make_the_point_less_certain() -> None:
         replace(course(air), time_out_s=course(air).time_out_s * factor)
         for factor in (0.96, 1.0, 1.04)
     ]
-    assert reduce_speed_course(gusty, ASSUMED).u_kappa > 1.5 * calm.u_kappa
+    assert reduce_speed_course(gusty, ASSUMED).u_kappa > 1.25 * calm.u_kappa
     assert "3 pairs" in reduce_speed_course(gusty, ASSUMED).remark
 
 
@@ -267,13 +267,12 @@ def test_131_kt_against_130_on_the_reference_by_hand() -> None:
     assert point.dvpc_mps / KT == pytest.approx(-1.0, abs=1e-9)
     assert point.kappa == pytest.approx(impact(130.0 * KT) / impact(131.0 * KT) - 1.0, rel=1e-9)
     # By hand: u of the reference sqrt(0.6^2 + 0.5^2 + 0.3^2) = 0.8367 kt; u of 131 kt
-    # sqrt(0.4^2 + 0.2^2) = 0.4472 kt, which counts 131/130 times at one impact
-    # pressure (V^2, compressibility changes it by less than 0.1 % here).
-    by_hand = np.hypot(0.8367, 0.4472 * 131.0 / 130.0)
-    assert point.u_dvpc_mps / KT == pytest.approx(by_hand, rel=2e-3)
-    assert by_hand == pytest.approx(0.950, abs=1e-3)
-    # dp = qc'(V) dV, 44.18 Pa/kt at 130.5 kt by difference, and 27.32 ft for each hPa
-    # at sea level become at 3,000 ft (density ratio 0.9151): dH = dp/(rho g)
+    # sqrt(0.4^2 + 0.2^2) = 0.4472 kt. kappa is (130/131)^2 - 1, near enough, so a knot
+    # at 131 counts 130/131 knots at 130.
+    by_hand = np.hypot(0.8367, 0.4472 * 130.0 / 131.0)
+    assert point.u_dvpc_mps / KT == pytest.approx(by_hand, rel=1e-3)
+    assert by_hand == pytest.approx(0.947, abs=1e-3)
+    # dH = dp/(rho g) at 3,000 ft, where the standard density ratio is 0.9151
     slope = impact(131.0 * KT) - impact(130.0 * KT)
     assert point.dhpc_m / FT == pytest.approx(-slope / (1.225 * 0.9151 * G) / FT, rel=2e-3)
 
@@ -475,7 +474,7 @@ SIMULATIONS: dict[str, Callable[[Air, np.random.Generator], TechniquePoint]] = {
 
 @pytest.mark.parametrize("name", SIMULATIONS)
 def test_the_stated_uncertainty_is_what_a_simulation_scatters(name: str) -> None:
-    """With 4,000 draws the scatter itself is known to 1.1 %; 5 % is asked for."""
+    """With 3,000 draws the scatter itself is known to 1.3 %; 5 % is asked for."""
     air, rng = Air(), np.random.default_rng(20240502)
     stated = (
         TECHNIQUES[name](air)
@@ -493,7 +492,7 @@ def test_the_joined_pace_aircraft_scatters_as_stated() -> None:
     stated = reduce_pace_aircraft(whole, ASSUMED)
     altimeter = pace_altimeter(air)
     kappas = []
-    for _ in range(2 * DRAWS // 4):
+    for _ in range(DRAWS // 2):
         off = sum(drawn(rng, whole.u_calibration_mps, whole.u_reading_mps, whole.u_station_mps))
         high = sum(
             drawn(rng, altimeter.u_calibration_m, altimeter.u_reading_m, altimeter.u_station_m)
@@ -509,7 +508,7 @@ def test_the_joined_pace_aircraft_scatters_as_stated() -> None:
 
 
 def test_the_scatter_of_several_pairs_is_stated_rightly_on_average() -> None:
-    air, rng, draws = Air(), np.random.default_rng(11), 1500
+    air, rng, draws = Air(), np.random.default_rng(11), 1200
     own = replace(
         ASSUMED, u_temperature_k=0.0, u_recovery_factor=0.0, u_airspeed_mps=0.0, u_altitude_m=0.0,
         u_wind_drift_mps2=0.0,

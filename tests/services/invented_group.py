@@ -2,20 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-from datetime import UTC, date, datetime
+from datetime import date
 from pathlib import Path
-from typing import Any
 
 from fleetcal.store import (
     AirframeDescription,
     FitDescription,
     FleetDescription,
     HandbookDescription,
-    PointRow,
     StaticSourceDescription,
     Store,
-    TermRow,
     TypeDescription,
     save_description,
 )
@@ -29,6 +25,12 @@ TYPE = TypeDescription(
     scaling_speed_kt=45.0,
     static_sources=(StaticSourceDescription(TAIL), StaticSourceDescription(WING, "left wing")),
 )
+# Six carry the wing boom; C-01 was given another engine, C-06 still has the older source.
+OLD = FitDescription(date(2015, 4, 1), WING, FOUR, FIXED)
+FITS = dict.fromkeys(range(1, 8), (OLD,)) | {
+    1: (OLD, FitDescription(date(2022, 3, 1), WING, TURBO, FIXED, "nose", "new engine")),
+    6: (FitDescription(date(2015, 4, 1), TAIL, FOUR, FIXED),),
+}
 FLEET = FleetDescription(
     types=(TYPE,),
     engines=(TURBO, FOUR),
@@ -38,60 +40,12 @@ FLEET = FleetDescription(
             tag=f"C-{number:02d}",
             type="Corrie 2",
             note="invented",
-            fits=(FitDescription(date(2015, 4, 1), WING, FOUR, FIXED),),
+            fits=FITS[number],
         )
-        for number in range(1, 7)
+        for number in FITS
     ),
     handbooks=(HandbookDescription("Corrie 2", WING, "up", "first", 600.0, ((60.0, 61.0),)),),
 )
-MOMENT = datetime(2024, 5, 6, 7, 8, 9, tzinfo=UTC)
-
-POINT = PointRow(
-    point_id=1,
-    sortie_id=1,
-    airframe="C-01",
-    type="Corrie 2",
-    static_source=WING,
-    engine=FOUR,
-    propeller=FIXED,
-    pitot="",
-    flown_on=date(2024, 3, 5),
-    source_name="a.csv",
-    track_reference="true",
-    number=1,
-    technique="gps legs",
-    flap_setting="up",
-    weight_kg=600.0,
-    vic_kt=90.0,
-    pressure_altitude_ft=3000.0,
-    oat_degc=None,
-    tas_kt=None,
-    kappa=0.02,
-    u_kappa=0.005,
-    dvpc_kt=0.9,
-    u_dvpc_kt=0.2,
-    dhpc_ft=7.0,
-    u_dhpc_ft=2.0,
-    wind_speed_kt=None,
-    wind_from_deg=None,
-    leg_count=4,
-    largest_gap_deg=None,
-    residual_kt=None,
-    duration_s=None,
-    degrees_of_freedom=None,
-    accepted=True,
-    reason="",
-    decided_at=MOMENT,
-    terms=(
-        TermRow("leg scatter", 0.004, False, "A", ""),
-        TermRow("outside-air temperature", -0.003, True, "B", ""),
-    ),
-)
-
-
-def point(**changes: Any) -> PointRow:
-    """Return an invented point."""
-    return replace(POINT, **changes)
 
 
 def describe(store: Store) -> None:
@@ -107,7 +61,19 @@ def many_points(path: Path, count: int) -> None:
         "kappa,u_kappa,u_shared_kappa"
     ]
     lines += [
-        f"C-{1 + i // 10 % 6:02d},2024-03-05,{i // 10},600,{60 + i % 70},3000,{1e-5 * i:.5f},0.005,0.003"
+        f"C-{1 + i // 10 % 5:02d},2024-03-05,{i // 10},600,{60 + i % 70},3000,"
+        f"{1e-5 * i:.5f},0.005,0.003"
         for i in range(count)
+    ]
+    path.write_text("\n".join(lines) + "\n", encoding="utf-8")
+
+
+def flown_points(path: Path, tags: list[str], day: str = "2021-03-05") -> None:
+    """Write a file of three points for each airframe, with a shared term of its own size."""
+    lines = ["airframe,flown_on,weight_kg,vic_kt,pressure_altitude_ft,kappa,u_kappa,u_shared_kappa"]
+    lines += [
+        f"{tag},{day},{540 + 10 * number},{speed},3000,{0.01 * number:.3f},0.006,{shared}"
+        for number, tag in enumerate(tags)
+        for speed, shared in ((70, 0.004), (95, 0.003), (120, 0.002))
     ]
     path.write_text("\n".join(lines) + "\n", encoding="utf-8")

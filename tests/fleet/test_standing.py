@@ -1,0 +1,177 @@
+"""Standing of one aircraft against exact tests, and where no verdict can be given."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+import statsmodels.api as sm
+from dense_model import dense_fit, error_covariance
+from fleet_maker import fleet_points, level_fleet, random_points
+from scipy import stats
+from statsmodels.stats.multitest import multipletests
+
+from fleetcal.fleet.pooled import fit_fleet, fit_sums
+from fleetcal.fleet.standing import all_standings, holm, standing_of
+from fleetcal.fleet.sums import aircraft_sums
+
+LEVELS = np.array([0.031, 0.052, 0.018, 0.044, 0.027, 0.061, 0.035, 0.120])
+
+
+def test_one_point_an_aircraft_is_judged_by_students_t_of_the_one_left_out() -> None:
+    # by hand: T^2 = (y - mean)^2 / (s^2 (1 + 1/n)) of the n others, n - 1 degrees of freedom;
+    # exact while s^2 is above the variance of a point
+    fit = fit_fleet(fleet_points(0.25, LEVELS, 0.005, np.arange(8)), order=0)
+    for a, mine in enumerate(LEVELS):
+        rest = np.delete(LEVELS, a)
+        t_squared = (mine - rest.mean()) ** 2 / (rest.var(ddof=1) * (1.0 + 1.0 / 7.0))
+        points = fleet_points(0.25, LEVELS, 0.005, np.arange(8))
+        standing = standing_of(points, a, fit)
+        assert standing.others == 7
+        assert standing.departure[0] == pytest.approx(mine - rest.mean(), rel=1e-9)
+        assert standing.t_squared == pytest.approx(t_squared, rel=1e-5)
+        assert standing.degrees_of_freedom == pytest.approx(6.0, rel=1e-5)
+        p_value = 2.0 * stats.t.sf(np.sqrt(t_squared), 6)
+        assert standing.p_value == pytest.approx(p_value, rel=1e-4)
+
+
+def test_one_point_an_aircraft_is_judged_as_by_the_outlier_test_of_an_independent_program() -> None:
+    # externally studentized residuals of a constant, statsmodels
+    told = sm.OLS(LEVELS, np.ones((8, 1))).fit().outlier_test()
+    points = fleet_points(0.25, LEVELS, 0.005, np.arange(8))
+    standings = all_standings(points, fit_fleet(points, order=0))
+    np.testing.assert_allclose([s.t_squared for s in standings], told[:, 0] ** 2, rtol=1e-5)
+    np.testing.assert_allclose([s.p_value for s in standings], told[:, 1], rtol=1e-4)
+
+
+def test_aircraft_flown_alike_are_judged_by_hotellings_exact_test() -> None:
+    # T^2 of one vector against mean and scatter of n others: (n-2)/(2(n-1)) T^2/(1+1/n) is
+    # F(2, n-2); exact while the scatter exceeds the measuring error in every direction
+    points = level_fleet(51, 9, 6, spread=0.03, u=0.004)
+    t = points.lift[:6] - 0.25
+    x = np.column_stack([np.ones(6), t])
+    own = np.linalg.lstsq(x, points.kappa.reshape(9, 6).T)[0].T
+    for a, standing in enumerate(all_standings(points, fit_fleet(points, order=1))):
+        rest = np.delete(own, a, axis=0)
+        departure = own[a] - rest.mean(axis=0)
+        t_squared = departure @ np.linalg.solve(np.cov(rest.T), departure) / (1.0 + 1.0 / 8.0)
+        np.testing.assert_allclose(standing.departure, departure, rtol=1e-6, atol=1e-9)
+        assert standing.t_squared == pytest.approx(t_squared, rel=1e-4)
+        assert standing.p_value == pytest.approx(
+            float(stats.f.sf(t_squared * 6.0 / 14.0, 2, 6)), rel=1e-3
+        )
+
+
+@pytest.mark.parametrize("order", [1, 2])
+def test_an_uneven_aircraft_is_compared_by_whole_matrices(order: int) -> None:
+    points = random_points(52, (7, 5, 6, 8, 4, 6))
+    standing = standing_of(points, 4, fit_fleet(points, order))
+    rest_points = points.without_aircraft({4})
+    rest = fit_sums(aircraft_sums(rest_points).with_order(order), 1)
+    dense = dense_fit(rest_points, order, rest.spread, rest.phi)
+    mine = points.aircraft == 4
+    t = points.lift[mine] - 0.25
+    z, x = t[:, None] ** np.arange(2), t[:, None] ** np.arange(order + 1)
+    weight = np.linalg.inv(rest.phi * error_covariance(points)[np.ix_(mine, mine)])
+    own = np.linalg.inv(z.T @ weight @ z)
+    take = own @ z.T @ weight
+    departure = take @ (points.kappa[mine] - x @ dense.beta)
+    np.testing.assert_allclose(standing.departure, departure, rtol=1e-3, atol=1e-6)
+    measured = own + take @ x @ rest.small.covariance[0] @ x.T @ take.T
+    np.testing.assert_allclose(standing.covariance, measured, rtol=1e-3)
+    t_squared = departure @ np.linalg.solve(measured + rest.spread, departure)
+    assert standing.t_squared == pytest.approx(t_squared, rel=1e-3)
+
+
+def test_an_aircraft_flown_at_one_speed_is_judged_there_with_the_spread_of_that_speed() -> None:
+    # far from t = 0 the tilts of the others count as much as their levels
+    fleet = level_fleet(53, 8, 6, spread=0.01, u=0.004)
+    tilted = fleet.kappa + 0.1 * (-1.0) ** fleet.aircraft * (fleet.lift - 0.25)
+    slow = np.where(fleet.aircraft == 3, 0.60, fleet.lift)
+    kappa = np.where(fleet.aircraft == 3, 0.03 + 0.06 * 0.35 + 0.02, tilted)
+    points = fleet_points(slow, kappa, 0.004, fleet.aircraft)
+    standing = standing_of(points, 3, fit_fleet(points, order=1))
+    rest = fit_sums(aircraft_sums(points.without_aircraft({3})).with_order(1), 1)
+    x = np.array([1.0, 0.35])
+    departure = kappa[fleet.aircraft == 3].mean() - x @ rest.beta[0]
+    variance = rest.phi * 0.004**2 / 6.0 + x @ (rest.small.covariance[0] + rest.spread) @ x
+    assert len(standing.departure) == 1
+    assert standing.departure[0] == pytest.approx(departure, rel=1e-4)
+    assert standing.t_squared == pytest.approx(departure**2 / variance, rel=1e-3)
+    assert rest.spread[0, 0] < 0.5 * (x @ rest.spread @ x)
+
+
+def test_an_aircraft_with_one_point_is_judged_by_that_point() -> None:
+    points = random_points(54, (7, 5, 6, 8, 1, 6))
+    standing = standing_of(points, 4, fit_fleet(points, order=1))
+    assert standing.departure.shape == (1,)
+    assert standing.covariance.shape == (1, 1)
+    assert 0.0 < standing.p_value <= 1.0
+    moved = fleet_points(
+        points.lift,
+        np.where(points.aircraft == 4, points.kappa + 1.0, points.kappa),
+        points.u_own,
+        points.aircraft,
+    )
+    assert standing_of(moved, 4, fit_fleet(moved, order=1)).p_value < 1e-3
+
+
+def test_fewer_than_four_aircraft_in_a_group_give_no_verdict_and_four_do() -> None:
+    points = random_points(55, (6, 5, 7, 6, 5, 6, 7), group_of=(0, 0, 0, 1, 1, 1, 1))
+    standings = all_standings(points, fit_fleet(points, order=1))
+    assert [np.isnan(s.p_value) for s in standings] == [True] * 3 + [False] * 4
+    assert [s.others for s in standings] == [2] * 3 + [3] * 4
+    assert all(s.departure.size == 0 and np.isnan(s.t_squared) for s in standings[:3])
+
+
+def test_suspects_are_not_compared_with_and_count_as_missing() -> None:
+    points = random_points(56, (6, 5, 7, 6, 5))
+    fit = fit_fleet(points, order=1)
+    assert standing_of(points, 0, fit, frozenset({1})).others == 3
+    assert np.isnan(standing_of(points, 0, fit, frozenset({1, 2})).p_value)
+    left = points.without_aircraft({1})
+    direct = standing_of(left, 0, fit_fleet(left, order=1))
+    judged = standing_of(points, 0, fit, frozenset({1}))
+    assert judged.p_value == pytest.approx(direct.p_value, rel=1e-4)
+
+
+def test_an_aircraft_on_which_the_curve_hangs_alone_gets_no_verdict() -> None:
+    # only aircraft 0 was flown at more than one speed: without it there is no slope
+    rng = np.random.default_rng(57)
+    plane = np.repeat(np.arange(5), 5)
+    lift = np.where(plane == 0, np.tile(np.linspace(0.1, 0.6, 5), 5), 0.3)
+    points = fleet_points(lift, rng.normal(0.03, 0.01, 25), 0.01, plane)
+    standings = all_standings(points, fit_fleet(points, order=1))
+    assert np.isnan(standings[0].p_value)
+    assert all(np.isfinite(s.p_value) for s in standings[1:])
+
+
+def test_what_is_said_of_an_aircraft_does_not_hang_on_where_the_search_started() -> None:
+    points = level_fleet(58, 8, 6, spread=0.003, u=0.014)
+    wild = fleet_points(
+        points.lift, points.kappa + 3.0 * (points.aircraft == 2), 0.014, points.aircraft
+    )
+    for drawn in (points, wild):
+        fit = fit_fleet(drawn, order=1)
+        for a in range(8):
+            rest = fit_sums(aircraft_sums(drawn.without_aircraft({a})).with_order(1), 1)
+            cold = fit_sums(
+                rest.sums, 1, np.r_[0.02, 0.0, 0.02, 0.3]
+            )  # another start, another way to the top
+            assert cold.solved.deviance == pytest.approx(rest.solved.deviance, abs=1e-4)
+        assert standing_of(wild, 2, fit_fleet(wild, order=1)).p_value < 1e-8
+        assert fit.order == 1
+
+
+@pytest.mark.parametrize("seed", [61, 62, 63])
+def test_holm_is_that_of_an_independent_program(seed: int) -> None:
+    # S. Holm (1979), as in statsmodels
+    p_values = np.random.default_rng(seed).beta(0.3, 1.0, 17)
+    np.testing.assert_allclose(holm(list(p_values)), multipletests(p_values, method="holm")[1])
+
+
+def test_holm_does_not_count_what_was_not_judged() -> None:
+    adjusted = holm([0.01, np.nan, 0.04, 0.03])
+    np.testing.assert_allclose(adjusted[[0, 2, 3]], [0.03, 0.06, 0.06])
+    assert np.isnan(adjusted[1])
+    assert holm([]).shape == (0,)
+    assert np.all(np.isnan(holm([np.nan, np.nan])))

@@ -1,0 +1,85 @@
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date
+
+import numpy as np
+import pytest
+
+from fleetcal.services.bench_corrections import BenchInForce
+from fleetcal.services.checked_flight import apply_bench
+from fleetcal.services.read_flight import Flight, PlannedRun
+from fleetcal.services.solve_manoeuvre import FlownManoeuvre
+from fleetcal.services.solve_run import FlownLeg
+from fleetcal.store import BenchCheckRow
+
+KT, FT = 1852.0 / 3600.0, 0.3048
+
+
+def check(kind: str, *rows: tuple[float, float]) -> BenchCheckRow:
+    return BenchCheckRow(1, "C-01", kind, date(2024, 3, 1), 0.4, "", "", "x.csv", "0" * 64, rows)
+
+
+BENCH = BenchInForce(
+    check("airspeed", (50.0, 2.0), (150.0, 2.0)), check("altimeter", (0.0, -30.0), (9000.0, -30.0))
+)
+
+
+def array(value: float) -> np.ndarray:
+    return np.array([value, value])
+
+
+LEG = FlownLeg(
+    0.0, 60.0, np.array([0.0, 60.0]), array(100 * KT), array(3000 * FT), array(280.0),
+    array(50.0), array(0.0), 0.8,
+)  # fmt: skip
+TURN = FlownManoeuvre(
+    np.array([0.0, 1.0]), array(90 * KT), array(2000 * FT), array(280.0), array(50.0), array(0.0),
+    0.8,
+)  # fmt: skip
+FLIGHT = Flight(
+    "x.csv", "0" * 64, "log", None, "true", "indicated_airspeed", 1,
+    (PlannedRun((LEG,), "", None),), (TURN,), {}, (),
+)  # fmt: skip
+
+
+def test_every_sample_of_legs_and_manoeuvres_is_corrected_and_nothing_else() -> None:
+    done = apply_bench(FLIGHT, BENCH)
+    assert done.kinds == ("airspeed", "altimeter")
+    assert done.warnings == ()
+    (leg,), (turn,) = done.flight.runs[0].legs, done.flight.manoeuvres
+    assert leg.airspeed_mps / KT == pytest.approx(array(102.0))
+    assert leg.altitude_m / FT == pytest.approx(array(2970.0))
+    assert turn.airspeed_mps / KT == pytest.approx(array(92.0))
+    assert turn.altitude_m / FT == pytest.approx(array(1970.0))
+    assert np.array_equal(leg.east_mps, LEG.east_mps)
+    assert np.array_equal(leg.temperature_k, LEG.temperature_k)
+    assert LEG.airspeed_mps[0] == 100 * KT
+
+
+@pytest.mark.parametrize("source", ["true_airspeed", "impact_pressure"])
+def test_a_check_of_the_indicator_is_not_laid_on_another_column(source: str) -> None:
+    done = apply_bench(replace(FLIGHT, airspeed_from=source), BENCH)
+    assert done.kinds == ("altimeter",)
+    assert np.array_equal(done.flight.runs[0].legs[0].airspeed_mps, LEG.airspeed_mps)
+    (warning,) = done.warnings
+    assert warning.startswith("the airspeed check is not applied")
+
+
+def test_a_check_of_the_altimeter_is_not_laid_on_a_logged_pressure() -> None:
+    done = apply_bench(replace(FLIGHT, altitude_from="static_pressure"), BENCH)
+    assert done.kinds == ("airspeed",)
+    assert np.array_equal(done.flight.runs[0].legs[0].altitude_m, LEG.altitude_m)
+    assert "static pressure" in done.warnings[0]
+
+
+def test_without_checks_a_flight_stays_as_it_was_logged() -> None:
+    done = apply_bench(FLIGHT, BenchInForce())
+    assert (done.kinds, done.warnings) == ((), ())
+    assert np.array_equal(done.flight.runs[0].legs[0].airspeed_mps, LEG.airspeed_mps)
+
+
+def test_one_warning_tells_the_range_of_all_legs_and_manoeuvres() -> None:
+    narrow = BenchInForce(check("airspeed", (95.0, 2.0), (150.0, 2.0)))
+    (warning,) = apply_bench(FLIGHT, narrow).warnings
+    assert "from 95 to 150 kt, readings from 90 to 100 kt" in warning
