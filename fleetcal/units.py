@@ -1,6 +1,6 @@
 """The one place where the trade's units become SI and come back.
 
-Inside the program everything is Pa, K, m, m/s, kg, rad and s. Each factor is
+Inside the program everything is Pa, K, m, m/s, kg, m3, rad and s. Each factor is
 exact by definition (International Yard and Pound Agreement 1959; nautical mile
 of 1929) unless its comment says otherwise.
 """
@@ -26,6 +26,8 @@ PA_PER_HPA: Final = 100.0
 PA_PER_INHG: Final = 3386.388640341  # conventional inch of mercury at 0 degC
 PA_PER_PSI: Final = 6894.757293168
 ZERO_DEGC_K: Final = 273.15
+M3_PER_L: Final = 1e-3
+M3_PER_GAL: Final = 3.785411784e-3  # United States gallon, 231 cubic inches
 
 # unit name -> (factor, offset): SI = value * factor + offset
 TO_SI: Final[dict[str, tuple[float, float]]] = {
@@ -49,6 +51,12 @@ TO_SI: Final[dict[str, tuple[float, float]]] = {
     "deg": (RAD_PER_DEG, 0.0),
     "kg": (1.0, 0.0),
     "lb": (KG_PER_LB, 0.0),
+    "kg/h": (1.0 / 3600.0, 0.0),
+    "lb/h": (KG_PER_LB / 3600.0, 0.0),
+    "l": (M3_PER_L, 0.0),
+    "gal": (M3_PER_GAL, 0.0),
+    "l/h": (M3_PER_L / 3600.0, 0.0),
+    "gal/h": (M3_PER_GAL / 3600.0, 0.0),
     "s": (1.0, 0.0),
     "min": (60.0, 0.0),
     "h": (3600.0, 0.0),

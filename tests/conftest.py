@@ -2,6 +2,12 @@
 
 from __future__ import annotations
 
+import os
+
+# As the program itself does, before numpy is loaded: threads cost more than they
+# give on small matrices, and change the last digit of a sum.
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+
 import tempfile
 import warnings
 from collections.abc import Iterator

@@ -28,9 +28,9 @@ class Failure(click.ClickException):
 
     def show(self, file: IO[Any] | None = None) -> None:
         """Print the message and the hint to standard error."""
-        click.echo(f"Error: {_one_line(self.message)}", err=True)
+        click.echo(f"Error: {one_line(self.message)}", err=True)
         if self.error.hint:
-            click.echo(f"Hint: {_one_line(self.error.hint)}", err=True)
+            click.echo(f"Hint: {one_line(self.error.hint)}", err=True)
 
 
 class ExplainingGroup(click.Group):
@@ -44,5 +44,19 @@ class ExplainingGroup(click.Group):
             raise Failure(error) from error
 
 
-def _one_line(text: str) -> str:
+def one_line(text: str) -> str:
+    """Return a message as one line, without control characters or a full stop at its end.
+
+    Parameters
+    ----------
+    text : str
+
+    Returns
+    -------
+    str
+    """
+    return _printable(text).removesuffix(".")
+
+
+def _printable(text: str) -> str:
     return "".join(c if c.isprintable() else " " for c in text)

@@ -2,66 +2,49 @@
 
 from __future__ import annotations
 
-from datetime import date
 from pathlib import Path
+from typing import Any
 
 import click
 
-from fleetcal.cli.options import (
-    Day,
-    Number,
-    existing_file,
-    flap_option,
-    format_option,
-    open_chosen_store,
+from fleetcal.cli.failure import one_line
+from fleetcal.cli.flight_options import (
+    FigureFile,
+    choice_options,
+    reduction_options,
+    refuse_contradictions,
 )
+from fleetcal.cli.options import existing_file, format_option, open_chosen_store
 
 
 @click.command()
 @existing_file("log")
 @click.option("--airframe", metavar="TAG", help="Tag of the airframe that flew.")
-@click.option("--weight-kg", type=Number(1.0, 100000.0), help="Weight during the runs.")
-@click.option("--date", "flown_on", type=Day(), help="Day of the flight, if the log has none.")
-@flap_option
-@click.option(
-    "--airspeed-from",
-    type=click.Choice(["indicated_airspeed", "impact_pressure", "true_airspeed"]),
-    help="Which airspeed of the log to use, if it has several that disagree.",
-)
-@click.option(
-    "--settings",
-    "settings_file",
-    type=click.Path(path_type=Path),
-    help="TOML file of tolerances and assumed uncertainties; see 'fleetcal settings'.",
-)
-@click.option(
-    "--declination-deg",
-    type=Number(-180.0, 180.0),
-    help="Magnetic declination, east positive: makes magnetic tracks and winds true.",
-)
-@click.option(
-    "--solve-by",
-    type=click.Choice(["legs", "manoeuvres"]),
-    default="legs",
-    show_default=True,
-    help="Straight legs, or every sample of steady turns and boxes at constant power.",
-)
-@click.option("--note", default="", help="A note to keep with the sortie.")
+@reduction_options
+@choice_options
+@click.option("--figure", type=FigureFile(), help="Draw what was found, as .svg, .png or .pdf.")
 @click.option("--preview", is_flag=True, help="Print the result, store nothing.")
+@click.option(
+    "--list",
+    "listed",
+    type=click.Choice(["runs", "legs"]),
+    default="runs",
+    show_default=True,
+    help="Which rows '--format csv' prints; the legs are all that were found.",
+)
 @format_option
 def reduce(
     log: Path,
     airframe: str | None,
-    weight_kg: float | None,
-    flown_on: date | None,
-    flap_setting: str,
-    airspeed_from: str | None,
     settings_file: Path | None,
-    declination_deg: float | None,
-    solve_by: str,
-    note: str,
+    figure: Path | None,
     preview: bool,
+    listed: str,
     output_format: str,
+    leg_list: Path | None,
+    drop: tuple[tuple[int, int], ...],
+    keep: tuple[int, ...],
+    **details: Any,
 ) -> None:
     """Reduce a recorded flight: legs, wind, true airspeed, position error.
 
@@ -71,37 +54,42 @@ def reduce(
     solved; the points are stored with the equipment fitted on that day. A file
     whose content is in the store already adds nothing.
 
+    What was found can be drawn, and overruled: leave out a leg or keep only some
+    runs, or print the legs as CSV, edit the list and give it back. The decision
+    is kept with the sortie.
+
     \b
     Example:
       fleetcal reduce flight.csv --airframe C-07 --weight-kg 580
-      fleetcal reduce flight.csv --preview
+      fleetcal reduce flight.csv --preview --figure flight.svg
+      fleetcal reduce flight.csv --airframe C-07 --weight-kg 580 --drop 2:1 --drop 2:3
+      fleetcal reduce flight.csv --preview --format csv --list legs > legs.csv
+      fleetcal reduce flight.csv --airframe C-07 --weight-kg 580 --legs legs.csv
+      fleetcal reduce flight.csv --airframe C-07 --takeoff-weight-kg 598 --fuel-used-kg-per-h 14
     """
+    refuse_contradictions(details, leg_list, drop, keep)
+    from fleetcal.cli.flight_views import LEGS, REDUCTION
     from fleetcal.cli.output import emit
-    from fleetcal.cli.views import REDUCTION
-    from fleetcal.services.reduce_flight import FlightDetails, preview_flight, reduce_flight
+    from fleetcal.services.reduce_flight import (
+        FlightDetails,
+        HandChoices,
+        preview_flight,
+        reduce_flight,
+    )
     from fleetcal.services.settings_file import read_settings
 
     chosen = read_settings(settings_file)
-    details = FlightDetails(
-        airframe,
-        weight_kg,
-        flown_on,
-        flap_setting,
-        airspeed_from,
-        note,
-        declination_deg,
-        solve_by,
-    )
+    asked = FlightDetails(airframe, choices=HandChoices(drop, keep, leg_list), **details)
     if preview:
-        result = preview_flight(log, details, chosen)
+        result = preview_flight(log, asked, chosen, figure)
     elif airframe is None:
-        raise click.UsageError("Missing option '--airframe' (or give --preview).")
+        raise click.UsageError("Missing option '--airframe' (or give --preview)")
     else:
         with open_chosen_store() as store:
-            result = reduce_flight(store, log, details, chosen)
+            result = reduce_flight(store, log, asked, chosen, figure)
     for warning in result.warnings:
-        click.echo(f"Warning: {warning}", err=True)
-    emit(result, REDUCTION, output_format)
+        click.echo(f"Warning: {one_line(warning)}", err=True)
+    emit(result, LEGS if listed == "legs" else REDUCTION, output_format)
 
 
 @click.command()

@@ -7,14 +7,15 @@ import io
 import json
 import math
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import asdict, dataclass, field
+from dataclasses import asdict, dataclass, field, fields, is_dataclass
 from datetime import date, datetime
-from typing import Any
+from typing import Any, get_args, get_origin, get_type_hints
 
 import click
 
 #: Rises when a field of the JSON output changes its meaning or goes.
 FORMAT_VERSION = 1
+_UNITS = ("kt", "ft", "deg", "degc", "kg", "s")
 
 
 @dataclass(frozen=True)
@@ -55,6 +56,10 @@ class View:
         Lines before and after the table, from the result.
     cautioned : bool
         Whether the caution is printed.
+    body : callable or None
+        Lines of the tables in place of the one of `columns`, from the result.
+    tells : callable
+        Whether the result has anything to be cautious about.
     """
 
     kind: str
@@ -63,6 +68,8 @@ class View:
     head: Callable[[Any], Iterable[str]] = field(default=lambda result: ())
     foot: Callable[[Any], Iterable[str]] = field(default=lambda result: ())
     cautioned: bool = False
+    body: Callable[[Any], Iterable[str]] | None = None
+    tells: Callable[[Any], bool] = field(default=lambda result: True)
 
 
 def emit(result: Any, view: View, output_format: str) -> None:
@@ -78,7 +85,8 @@ def emit(result: Any, view: View, output_format: str) -> None:
     if output_format == "json":
         click.echo(as_json(result, view))
     elif output_format == "csv":
-        click.echo(as_csv(getattr(result, view.rows)), nl=False)
+        rows = getattr(result, view.rows)
+        click.echo(as_csv(rows, _row_type(result, view.rows)), nl=False)
     else:
         click.echo(as_text(result, view))
 
@@ -101,12 +109,14 @@ def as_json(result: Any, view: View) -> str:
     return json.dumps(_plain(content), indent=2, ensure_ascii=False, allow_nan=False)
 
 
-def as_csv(rows: Sequence[Any]) -> str:
+def as_csv(rows: Sequence[Any], row_type: type | None = None) -> str:
     """Return rows as CSV: every field of a row that is not itself a list.
 
     Parameters
     ----------
     rows : sequence of dataclass
+    row_type : type, optional
+        Tells the headings when there are no rows.
 
     Returns
     -------
@@ -117,15 +127,32 @@ def as_csv(rows: Sequence[Any]) -> str:
 
     text = io.StringIO()
     writer = csv.writer(text, lineterminator="\n")
-    if rows:
-        names = [n for n, v in vars(rows[0]).items() if not isinstance(v, tuple | list)]
+    known = type(rows[0]) if rows else row_type
+    names = _plain_fields(known) if known is not None else []
+    if names:
         writer.writerow(names)
-        for row in rows:
-            cells = (_plain(getattr(row, name)) for name in names)
-            writer.writerow(
-                [harmless_cell(c) if isinstance(c, str) else "" if c is None else c for c in cells]
-            )
+    for row in rows:
+        cells = (_plain(getattr(row, name)) for name in names)
+        writer.writerow(
+            [harmless_cell(c) if isinstance(c, str) else "" if c is None else c for c in cells]
+        )
     return text.getvalue()
+
+
+def _plain_fields(row_type: type) -> list[str]:
+    """Return the fields of a row that hold one value."""
+    hints = get_type_hints(row_type)
+    return [f.name for f in fields(row_type) if get_origin(hints[f.name]) not in (tuple, list)]
+
+
+def _row_type(result: Any, rows: str) -> type | None:
+    """Return the type of the rows as the result declares it."""
+    declared = getattr(type(result), rows, None)
+    if isinstance(declared, property):
+        hint = get_type_hints(declared.fget)["return"]
+    else:
+        hint = get_type_hints(type(result))[rows]
+    return next((p for p in get_args(hint) if isinstance(p, type) and is_dataclass(p)), None)
 
 
 def as_text(result: Any, view: View) -> str:
@@ -142,31 +169,44 @@ def as_text(result: Any, view: View) -> str:
     """
     rows = getattr(result, view.rows)
     lines = [*view.head(result)]
-    if rows:
+    if view.body is not None:
+        lines += view.body(result)
+    elif rows:
         lines += [*([""] if lines else []), *text_table(rows, view.columns)]
     foot = [*view.foot(result)]
     if foot:
         lines += ["", *foot]
-    if view.cautioned:
+    if view.cautioned and view.tells(result):
         lines += ["", *_cautions()]
     return "\n".join(_shown(line) for line in lines)
 
 
-def text_table(rows: Sequence[Any], columns: Sequence[Column]) -> list[str]:
+def text_table(
+    rows: Sequence[Any], columns: Sequence[Column], *, units_below: bool = False
+) -> list[str]:
     """Return rows as aligned columns under their names.
 
     Parameters
     ----------
     rows : sequence of dataclass
     columns : sequence of Column
+    units_below : bool
+        Whether the unit that a name ends in gets a line of its own, which makes
+        a wide table narrower.
 
     Returns
     -------
     list of str
     """
+    headings = [_heading(c.name) if units_below else (c.name,) for c in columns]
     cells = [[_shown(_cell(getattr(row, c.name), c)) for c in columns] for row in rows]
     number = [all(not isinstance(getattr(row, c.name), str) for row in rows) for c in columns]
-    widths = [max(len(c.name), *(len(line[i]) for line in cells)) for i, c in enumerate(columns)]
+    widths = [
+        max(*(len(text) for text in headings[i]), *(len(line[i]) for line in cells))
+        if cells or len(headings[i]) > 1
+        else len(headings[i][0])
+        for i in range(len(columns))
+    ]
 
     def line(texts: Sequence[str]) -> str:
         aligned = (
@@ -175,7 +215,13 @@ def text_table(rows: Sequence[Any], columns: Sequence[Column]) -> list[str]:
         )
         return "  ".join(aligned).rstrip()
 
-    return [line([c.name for c in columns]), *(line(texts) for texts in cells)]
+    above = [line(texts) for texts in zip(*headings, strict=True)]
+    return [*above, *(line(texts) for texts in cells)]
+
+
+def _heading(name: str) -> tuple[str, str]:
+    quantity, _, unit = name.rpartition("_")
+    return (quantity, unit) if unit in _UNITS else (name, "")
 
 
 def _cell(value: Any, column: Column) -> str:

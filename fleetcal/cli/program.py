@@ -8,10 +8,12 @@ import click
 
 from fleetcal import __version__
 from fleetcal.cli.bench_commands import bench
+from fleetcal.cli.comparisons import change, contrast
 from fleetcal.cli.failure import ExplainingGroup
 from fleetcal.cli.fleet_commands import fleet
 from fleetcal.cli.fleet_curves import curve, groups, outliers, publish, standing
 from fleetcal.cli.flight_commands import reduce, settings
+from fleetcal.cli.folder_commands import reduce_folder
 from fleetcal.cli.measure_commands import measure
 from fleetcal.cli.point_commands import points
 
@@ -53,6 +55,7 @@ def main(store: str | None) -> None:
 for command in (
     fleet,
     reduce,
+    reduce_folder,
     measure,
     bench,
     settings,
@@ -61,6 +64,8 @@ for command in (
     curve,
     standing,
     outliers,
+    change,
+    contrast,
     publish,
 ):
     main.add_command(command)

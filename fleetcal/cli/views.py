@@ -62,91 +62,6 @@ GROUPS = View(
     ],
 )
 
-_LEG_COLUMNS = [
-    Column("run"),
-    Column("leg"),
-    Column("start_s", 0),
-    Column("stop_s", 0),
-    Column("samples"),
-    Column("vic_kt", 1),
-    Column("pressure_altitude_ft", 0),
-    Column("oat_degc", 1),
-    Column("ground_speed_kt", 1),
-    Column("track_deg", 0),
-    Column("tas_kt", 1),
-    Column("residual_kt", 2, sign=True),
-]
-
-
-def _reduction_head(result: Any) -> Iterator[str]:
-    who = result.airframe or "no airframe named"
-    when = result.flown_on or "no date"
-    yield f"{result.source}: {who}, {when}, flaps {result.flap_setting}"
-    if result.known_already:
-        return
-    what = f"{result.legs_found} steady legs, {len(result.runs)} runs solved"
-    if not result.legs:
-        what = f"{len(result.runs)} manoeuvres solved sample by sample"
-    yield (
-        f"{what}; airspeed from {result.airspeed_from.replace('_', ' ')}; "
-        f"{_north(result.track_reference)}"
-    )
-    if result.legs:
-        yield ""
-        yield from text_table(result.legs, _LEG_COLUMNS)
-
-
-def _north(reference: str) -> str:
-    if reference == "unknown":
-        return "tracks and winds count from the log's own north (true or magnetic not stated)"
-    return f"tracks and winds count from {reference} north"
-
-
-def _reduction_foot(result: Any) -> Iterator[str]:
-    yield "Corrections are added to the reading; u is one standard uncertainty."
-    for run in result.runs:
-        if not run.accepted:
-            yield f"Run {run.run} is kept but not accepted: {run.reason}."
-    yield from result.notes
-    if result.yardstick:
-        yield result.yardstick
-    for run in result.refused:
-        legs = f" ({run.leg_count} legs)" if run.leg_count else ""
-        yield f"Run {run.run}{legs} was not solved: {run.reason}."
-    if result.stored:
-        yield f"Stored as sortie {result.sortie_id}."
-    elif result.known_already:
-        yield f"Nothing stored: sortie {result.sortie_id} has this content already."
-    else:
-        yield "Preview: nothing stored."
-
-
-REDUCTION = View(
-    "reduction",
-    "runs",
-    [
-        Column("run"),
-        Column("leg_count"),
-        Column("vic_kt", 1),
-        Column("tas_kt", 1),
-        Column("tas_scale", 4),
-        Column("wind_speed_kt", 1),
-        Column("wind_from_deg", 0),
-        Column("kappa", 4, sign=True),
-        Column("u_kappa", 4),
-        Column("dvpc_kt", 2, sign=True),
-        Column("u_dvpc_kt", 2),
-        Column("dhpc_ft", 0, sign=True),
-        Column("u_dhpc_ft", 0),
-        Column("residual_kt", 2),
-        Column("largest_gap_deg", 0),
-        Column("load_factor", 2),
-    ],
-    head=_reduction_head,
-    foot=_reduction_foot,
-    cautioned=True,
-)
-
 
 def _curve_head(curve: Any) -> Iterator[str]:
     yield f"{curve.type}, {curve.group}, flaps {curve.flap_setting}, {curve.weight_kg:.0f} kg"
@@ -162,6 +77,8 @@ def _curve_foot(curve: Any) -> Iterator[str]:
         if row.note:
             yield f"{row.ias_kt:.0f} kt: {row.note}."
     yield f"Model: {curve.model}."
+    for sentence in curve.outside:
+        yield f"Beware: {sentence}."
     for sentence in curve.left_out:
         yield f"Left out: {sentence}"
     if curve.yardstick:

@@ -39,7 +39,7 @@ def curve_basis(lift: Array, order: int) -> Array:
 
 
 def lift_from_airspeed(
-    airspeed: Array, scaling_speed: float, weight: float, reference_weight: float
+    airspeed: Array, scaling_speed: float, weight: float | Array, reference_weight: float
 ) -> Array:
     """Return s = (Vs/Viw)^2 with Viw = Vic*sqrt(Wref/W).
 

@@ -85,11 +85,16 @@ def weigh(sums: AircraftSums, root: Array, phi: float) -> tuple[Array, Array]:
         Shapes (aircraft, p + 1, p + 1) and (aircraft,).
     """
     k = len(root)
+    spread = root @ root.T
     products = sums.products / phi
-    inner = np.eye(k) + root.T @ products[:, :k, :k] @ root
-    cross = products[:, :, :k] @ root
-    weighted = products - cross @ np.linalg.solve(inner, np.swapaxes(cross, 1, 2))
-    log_det = sums.log_det + sums.count * np.log(phi) + np.linalg.slogdet(inner)[1]
+    mixed = np.eye(k) + products[:, :k, :k] @ spread
+    # the rows of Z without a difference, whose digits a large D would use up
+    rows = np.linalg.solve(mixed, products[:, :k])
+    weighted = products - products[:, :, :k] @ spread @ rows
+    weighted[:, :k, k:] = rows[:, :, k:]
+    weighted[:, k:, :k] = np.swapaxes(rows[:, :, k:], 1, 2)
+    weighted[:, :k, :k] = (rows[:, :, :k] + np.swapaxes(rows[:, :, :k], 1, 2)) / 2.0
+    log_det = sums.log_det + sums.count * np.log(phi) + np.linalg.slogdet(mixed)[1]
     return weighted, log_det
 
 

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Final
 
 import numpy as np
-from scipy import optimize, stats
+from scipy import optimize
 
 from fleetcal.errors import FitError
+from fleetcal.fleet.averaged import AveragedFit, average_over_spread, mixture_quantile
 from fleetcal.fleet.basis import HIGHEST_ORDER, curve_basis
 from fleetcal.fleet.likelihood import (
     GroupSums,
@@ -28,6 +30,7 @@ from fleetcal.fleet.search import (
     within_reach,
 )
 from fleetcal.fleet.small_sample import Derivatives, derivatives
+from fleetcal.fleet.spread_grid import spread_grid
 from fleetcal.fleet.sums import AircraftSums, aircraft_sums
 
 #: Fewest aircraft for which a group's curve gets bands.
@@ -40,14 +43,15 @@ class Band:
 
     Attributes
     ----------
-    centre, low, high : ndarray, shape (n,)
-    degrees_of_freedom : ndarray, shape (n,)
+    centre : ndarray, shape (n,)
+        Curve of highest restricted likelihood.
+    low, high : ndarray, shape (n,)
+        Averaged over what the data say of the spread.
     """
 
     centre: Array
     low: Array
     high: Array
-    degrees_of_freedom: Array
 
 
 @dataclass(frozen=True)
@@ -78,6 +82,13 @@ class PooledFit:
     solved: GroupSums
     sums: AircraftSums
 
+    @cached_property
+    def averaged(self) -> AveragedFit:
+        """The fit averaged over what the data say of the spread."""
+        size = len(self.spread)
+        grid = spread_grid(self.sums, size, self.phi, self.spread)
+        return average_over_spread(self.sums, len(self.beta), grid, self.phi)
+
     def mean_band(self, group: int, lift: Array, level: float = 0.95) -> Band:
         """Return where the mean curve of the group lies.
 
@@ -94,15 +105,7 @@ class PooledFit:
         Band
         """
         x = curve_basis(lift, self.order)
-        variance = np.einsum("ni,ij,nj->n", x, self.small.covariance[group], x)
-        plain = np.einsum("ni,ij,nj->n", x, self.solved.covariance[group], x)
-        freedom = np.array(
-            [
-                self.small.degrees_of_freedom(v, self.small.mean_gradient(group, row))
-                for v, row in zip(plain, x, strict=True)
-            ]
-        )
-        return _band(x @ self.beta[group], variance, freedom, level)
+        return self._band(group, x, np.zeros((len(self.averaged.weight), len(x))), level)
 
     def next_band(self, group: int, lift: Array, level: float = 0.95) -> Band:
         """Return where the next aircraft of the group should lie.
@@ -119,18 +122,18 @@ class PooledFit:
         """
         x = curve_basis(lift, self.order)
         z = x[:, : len(self.spread)]
-        between = np.einsum("ni,ij,nj->n", z, self.spread, z)
-        variance = np.einsum("ni,ij,nj->n", x, self.small.covariance[group], x) + between
-        plain = np.einsum("ni,ij,nj->n", x, self.solved.covariance[group], x) + between
-        freedom = np.array(
-            [
-                self.small.degrees_of_freedom(
-                    v, self.small.mean_gradient(group, a) + self.small.spread_gradient(b)
-                )
-                for v, a, b in zip(plain, x, z, strict=True)
-            ]
+        between = np.einsum("xi,nij,xj->nx", z, self.averaged.spread, z)
+        return self._band(group, x, between, level)
+
+    def _band(self, group: int, x: Array, extra: Array, level: float) -> Band:
+        fit = self.averaged
+        mean = fit.beta[:, group] @ x.T
+        variance = np.einsum("xi,nij,xj->nx", x, fit.covariance[:, group], x) + extra
+        low, high = (
+            mixture_quantile(fit.weight, mean, np.sqrt(variance), 0.5 + side * level / 2.0)
+            for side in (-1.0, 1.0)
         )
-        return _band(x @ self.beta[group], variance, freedom, level)
+        return Band(x @ self.beta[group], low, high)
 
 
 def fit_fleet(points: FleetPoints, order: int | None = None) -> PooledFit:
@@ -300,8 +303,3 @@ def _log_det_data(fit: PooledFit) -> float:
     """Return the sum of log det V, which the left-out score needs between orders."""
     curve = np.linalg.slogdet(fit.solved.curve)[1].sum()
     return float(fit.solved.deviance - curve - fit.solved.misfit.sum())
-
-
-def _band(centre: Array, variance: Array, freedom: Array, level: float) -> Band:
-    half = stats.t.ppf(0.5 + level / 2.0, freedom) * np.sqrt(variance)
-    return Band(centre, centre - half, centre + half, freedom)

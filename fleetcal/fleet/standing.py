@@ -2,25 +2,26 @@
 
 The aircraft is left out, the rest is fitted, and its departure in level and
 tilt is compared with what the spread between aircraft, the uncertainty of the
-curve and its own uncertainty allow (Hotelling's T squared referred to F).
-Flags hold the family-wise error rate over all aircraft judged together: S.
-Holm, A simple sequentially rejective multiple test procedure, Scandinavian
-Journal of Statistics 6 (1979).
+curve and its own uncertainty allow. The chance of so large a departure is
+averaged over what the rest says of the spread. Flags hold the family-wise error
+rate over all aircraft judged together: S. Holm, A simple sequentially rejective
+multiple test procedure, Scandinavian Journal of Statistics 6 (1979).
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
 from scipy import stats
 
 from fleetcal.errors import FitError
+from fleetcal.fleet.averaged import AveragedFit, LeftOut, leave_out
 from fleetcal.fleet.points import Array, FleetPoints
 from fleetcal.fleet.pooled import PooledFit, fit_sums, search_start
-from fleetcal.fleet.sums import AircraftSums, aircraft_sums
+from fleetcal.fleet.sums import AircraftSums
 
 #: Fewest aircraft in a group for a verdict on one of them.
 FEWEST_FOR_VERDICT: Final = 4
@@ -39,9 +40,7 @@ class Standing:
     covariance : ndarray, shape (k, k)
         Of the departure as measured: own points and the curve of the rest.
     t_squared : float
-        Against covariance plus spread between aircraft.
-    degrees_of_freedom : float
-        Of the denominator.
+        Against covariance plus spread between aircraft, averaged.
     p_value : float
         For this aircraft alone; NaN when no verdict is possible.
     others : int
@@ -52,32 +51,8 @@ class Standing:
     departure: Array
     covariance: Array
     t_squared: float
-    degrees_of_freedom: float
     p_value: float
     others: int
-
-
-def standing_of(
-    points: FleetPoints, aircraft: int, fit: PooledFit, suspects: frozenset[int] = frozenset()
-) -> Standing:
-    """Judge one aircraft against the others.
-
-    Parameters
-    ----------
-    points : FleetPoints
-    aircraft : int
-    fit : PooledFit
-        Of all aircraft, for the order of the curve and the start of the search.
-    suspects : frozenset of int
-        Aircraft not to be compared with either.
-
-    Returns
-    -------
-    Standing
-        With NaN for the p-value when fewer than four aircraft, this one
-        included, are left in its group, or the others determine no curve.
-    """
-    return _judge(aircraft_sums(points).with_order(fit.order), points, aircraft, fit, suspects)
 
 
 def all_standings(
@@ -89,15 +64,89 @@ def all_standings(
     ----------
     points : FleetPoints
     fit : PooledFit
+        Of all aircraft of `points`, for the order of the curve and the start of
+        the search.
+    suspects : frozenset of int
+        Aircraft that the others are not compared with. Each must leave its
+        group others.
+
+    Returns
+    -------
+    tuple of Standing
+        In the order of the aircraft, with NaN for the p-value when fewer than
+        four aircraft, this one included, are left in its group, or the curve
+        hangs on this aircraft alone.
+    """
+    return standings_from_sums(fit.sums, points.groups, fit, suspects)
+
+
+def standings_from_sums(
+    sums: AircraftSums, groups: int, fit: PooledFit, suspects: frozenset[int] = frozenset()
+) -> tuple[Standing, ...]:
+    """As `all_standings`, from per-aircraft sums of the order of `fit`.
+
+    Parameters
+    ----------
+    sums : AircraftSums
+    groups : int
+    fit : PooledFit
     suspects : frozenset of int
 
     Returns
     -------
     tuple of Standing
-        In the order of the aircraft.
     """
-    sums = aircraft_sums(points).with_order(fit.order)
-    return tuple(_judge(sums, points, a, fit, suspects) for a in range(len(points.group_of)))
+    trusted = np.array([a for a in range(len(sums.count)) if a not in suspects], dtype=np.int64)
+    base = sums.select(trusted)
+    averaged = fit_sums(base, groups, search_start(fit)).averaged if suspects else fit.averaged
+    place = {int(a): i for i, a in enumerate(trusted)}
+    rest_of_trusted = leave_out(averaged, base, np.arange(len(trusted)))
+    count = np.bincount(base.group_of, minlength=groups)
+    found = []
+    for aircraft in range(len(sums.count)):
+        group = int(sums.group_of[aircraft])
+        if aircraft in place:
+            rest, others = rest_of_trusted[place[aircraft]], int(count[group]) - 1
+        else:
+            rest, others = _whole(averaged, group), int(count[group])
+        found.append(_compare(sums, aircraft, averaged, rest, others))
+    return tuple(found)
+
+
+def standing_of(
+    points: FleetPoints, aircraft: int, fit: PooledFit, suspects: frozenset[int] = frozenset()
+) -> Standing:
+    """Judge one aircraft against the others that are not suspect.
+
+    Parameters
+    ----------
+    points : FleetPoints
+    aircraft : int
+    fit : PooledFit
+        Of all aircraft of `points`.
+    suspects : frozenset of int
+        Aircraft not to be compared with either.
+
+    Returns
+    -------
+    Standing
+        As `all_standings`.
+    """
+    group = int(points.group_of[aircraft])
+    gone = suspects | {aircraft}
+    others = np.array([a for a in range(len(points.group_of)) if a not in gone], dtype=np.int64)
+    rest = fit.sums.select(others)
+    comrades = int(np.sum(rest.group_of == group))
+    if comrades < FEWEST_FOR_VERDICT - 1:
+        return _no_verdict(aircraft, comrades)
+    present = np.unique(rest.group_of)  # a group may have lost all its aircraft
+    renumbered = replace(rest, group_of=np.searchsorted(present, rest.group_of))
+    try:
+        averaged = fit_sums(renumbered, len(present), search_start(fit)).averaged
+    except FitError:  # the curve hangs on this aircraft alone
+        return _no_verdict(aircraft, comrades)
+    whole = _whole(averaged, int(np.searchsorted(present, group)))
+    return _compare(fit.sums, aircraft, averaged, whole, comrades)
 
 
 def holm(p_values: Sequence[float]) -> Array:
@@ -122,51 +171,41 @@ def holm(p_values: Sequence[float]) -> Array:
     return adjusted
 
 
-def _judge(
-    sums: AircraftSums,
-    points: FleetPoints,
-    aircraft: int,
-    fit: PooledFit,
-    suspects: frozenset[int],
-) -> Standing:
-    group = int(points.group_of[aircraft])
-    gone = suspects | {aircraft}
-    others = np.array([a for a in range(len(points.group_of)) if a not in gone], dtype=np.int64)
-    comrades = int(np.sum(points.group_of[others] == group))
-    empty = np.zeros(0)
-    none = Standing(aircraft, empty, np.zeros((0, 0)), np.nan, np.nan, np.nan, comrades)
-    if comrades < FEWEST_FOR_VERDICT - 1:
-        return none
-    try:
-        rest, group_in_rest = _fit_rest(sums.select(others), group, search_start(fit))
-    except FitError:  # the curve hangs on this aircraft alone
-        return none
-    return _compare(sums, aircraft, rest, group_in_rest, comrades)
+def _whole(averaged: AveragedFit, group: int) -> LeftOut:
+    """Return the fit as it is, for an aircraft that is not in it."""
+    return LeftOut(averaged.weight, averaged.beta[:, group], averaged.covariance[:, group])
 
 
-def _fit_rest(sums: AircraftSums, group: int, start: Array) -> tuple[PooledFit, int]:
-    """Fit the others; groups that lost all their aircraft drop out of the numbering."""
-    present = np.unique(sums.group_of)
-    renumbered = np.searchsorted(present, sums.group_of)
-    again = AircraftSums(sums.products, sums.log_det, sums.count, renumbered)
-    return fit_sums(again, len(present), start), int(np.searchsorted(present, group))
+def _no_verdict(aircraft: int, others: int) -> Standing:
+    return Standing(aircraft, np.zeros(0), np.zeros((0, 0)), np.nan, np.nan, others)
 
 
 def _compare(
-    sums: AircraftSums, aircraft: int, rest: PooledFit, group: int, comrades: int
+    sums: AircraftSums, aircraft: int, averaged: AveragedFit, rest: LeftOut, others: int
 ) -> Standing:
-    products = sums.products[aircraft] / rest.phi
-    size = _determined(products[: len(rest.spread), : len(rest.spread)])
+    if others < FEWEST_FOR_VERDICT - 1 or not np.isfinite(rest.beta).all():
+        return _no_verdict(aircraft, others)
+    products = sums.products[aircraft] / averaged.phi
+    k = averaged.spread.shape[1]
+    size = _determined(products[:k, :k])
     own = np.linalg.inv(products[:size, :size])
     projection = own @ products[:size, :-1]
-    departure = own @ products[:size, -1] - projection @ rest.beta[group]
-    measured = own + projection @ rest.small.covariance[group] @ projection.T
-    own_part = projection[:, : len(rest.spread)]
-    total = measured + own_part @ rest.spread @ own_part.T
-    t_squared = float(departure @ np.linalg.solve(total, departure))
-    freedom = _freedom(rest, group, projection, total)
-    p_value = _hotelling_tail(t_squared, size, freedom)
-    return Standing(aircraft, departure, measured, t_squared, freedom, p_value, comrades)
+    departure = own @ products[:size, -1] - rest.beta @ projection.T
+    measured = own + projection @ rest.covariance @ projection.T
+    between = projection[:, :k] @ averaged.spread @ projection[:, :k].T
+    solved = np.linalg.solve(measured + between, departure[..., None])[..., 0]
+    t_squared = (departure * solved).sum(axis=1)
+    mean = rest.weight @ departure
+    about = departure - mean
+    scatter = np.einsum("n,ni,nj->ij", rest.weight, about, about)
+    return Standing(
+        aircraft,
+        mean,
+        np.einsum("n,nij->ij", rest.weight, measured) + scatter,
+        float(rest.weight @ t_squared),
+        min(float(rest.weight @ stats.chi2.sf(t_squared, size)), 1.0),  # weights sum to 1 roughly
+        others,
+    )
 
 
 def _determined(products: Array) -> int:
@@ -175,22 +214,3 @@ def _determined(products: Array) -> int:
         return 1
     correlation = products[0, 1] ** 2 / (products[0, 0] * products[1, 1])
     return 2 if np.isfinite(correlation) and correlation < 1.0 - 1e-9 else 1
-
-
-def _freedom(rest: PooledFit, group: int, projection: Array, total: Array) -> float:
-    """Return the smallest degrees of freedom over the principal directions of `total`."""
-    values, axes = np.linalg.eigh(total)
-    found = []
-    for value, axis in zip(values, axes.T, strict=True):
-        x = projection.T @ axis
-        gradient = rest.small.mean_gradient(group, x)
-        gradient = gradient + rest.small.spread_gradient(x[: len(rest.spread)])
-        found.append(rest.small.degrees_of_freedom(float(value), gradient))
-    return min(found)
-
-
-def _hotelling_tail(t_squared: float, size: int, freedom: float) -> float:
-    if np.isinf(freedom):
-        return float(stats.chi2.sf(t_squared, size))
-    spare = max(freedom - size + 1.0, 0.5)
-    return float(stats.f.sf(t_squared * spare / (freedom * size), size, spare))

@@ -1,6 +1,8 @@
 """From any delimited flight log to steady legs and runs, by what the headings say."""
 
 from fleetcal.flightlog.columns import ColumnChoice, understand_columns
+from fleetcal.flightlog.igc import is_igc, read_igc
+from fleetcal.flightlog.joined_parts import join_parts
 from fleetcal.flightlog.leg_sheet import (
     LegSheet,
     SheetLeg,
@@ -11,11 +13,24 @@ from fleetcal.flightlog.leg_sheet import (
 )
 from fleetcal.flightlog.legs import LegSpan, find_legs
 from fleetcal.flightlog.manoeuvres import find_manoeuvres
+from fleetcal.flightlog.mapping import (
+    LogMapping,
+    MappedColumn,
+    map_columns,
+    mapping_toml,
+    read_mapping,
+)
 from fleetcal.flightlog.raw_table import RawTable, read_table
-from fleetcal.flightlog.recording import Recording, read_recording, recording_from_table
+from fleetcal.flightlog.recording import (
+    Recording,
+    read_recording,
+    read_recordings,
+    recording_from_table,
+)
 from fleetcal.flightlog.runs import RunPlan, form_runs
 from fleetcal.flightlog.settings import LegSettings, ManoeuvreSettings, RunSettings
 from fleetcal.flightlog.summary import LegSummary, summarise_leg
+from fleetcal.flightlog.tables import any_table
 
 __all__ = [
     "ColumnChoice",
@@ -23,18 +38,28 @@ __all__ = [
     "LegSheet",
     "LegSpan",
     "LegSummary",
+    "LogMapping",
     "ManoeuvreSettings",
+    "MappedColumn",
     "RawTable",
     "Recording",
     "RunPlan",
     "RunSettings",
     "SheetLeg",
+    "any_table",
     "find_legs",
     "find_manoeuvres",
     "form_runs",
+    "is_igc",
     "is_leg_sheet",
+    "join_parts",
+    "map_columns",
+    "mapping_toml",
+    "read_igc",
     "read_leg_sheet",
+    "read_mapping",
     "read_recording",
+    "read_recordings",
     "read_table",
     "recording_from_table",
     "sheet_runs",

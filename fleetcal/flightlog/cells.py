@@ -4,21 +4,290 @@ from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Sequence
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Final, TypeAlias
 
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from fleetcal.errors import MalformedFileError
+from fleetcal.errors import DataError, MalformedFileError
 from fleetcal.flightlog.raw_table import SPOILT_SHARE, RawTable
+from fleetcal.flightlog.row_blocks import RowBlock, uneven_rows
 from fleetcal.flightlog.text_form import MISSING_WORDS
 
 Floats = npt.NDArray[np.float64]
+#: Cells of a column as bytes, stripped; longer ones than 40 bytes are cut.
+Texts = npt.NDArray[np.bytes_]
+
+_TEXT_TYPE: Final = "S40"
+_LOOKED_AT: Final = 1 << 16
+_BLANK: Final = 32
+_NO_VALUE_BYTES: Final = np.array([word.encode() for word in sorted(MISSING_WORDS)])
+# the smallest code that stands for a missing value, and what is surely no code
+_FIRST_CODE: Final = -9998.0
 
 
-def read_texts(table: RawTable, indices: Sequence[int]) -> dict[int, pd.Series[str]]:
-    """Read some columns as text, without any guess at types.
+@dataclass(frozen=True)
+class TextColumn:
+    """How the cells of a column that holds no plain numbers become numbers.
+
+    Attributes
+    ----------
+    name : str
+        Heading for the message.
+    what : str
+        Such as ``not a time``, for a cell that cannot be read.
+    read : callable
+        From cells to numbers of the same shape, NaN where one cannot be read.
+    """
+
+    name: str
+    what: str
+    read: Callable[[Texts], Floats]
+
+
+@dataclass(frozen=True)
+class NumberColumn:
+    """How the cells of a column of numbers are read.
+
+    Attributes
+    ----------
+    name : str
+        Heading for the message.
+    missing : tuple of float or str
+        Further codes that stand for a missing value.
+    """
+
+    name: str
+    missing: tuple[float | str, ...] = ()
+
+
+ColumnForm: TypeAlias = TextColumn | NumberColumn
+
+
+@dataclass
+class _Tally:
+    """Cells of one column that could not be read."""
+
+    count: int = 0
+    first_line: int = 0
+    first_text: str = ""
+
+    def join(self, later: _Tally) -> None:
+        if not self.count:
+            self.first_line, self.first_text = later.first_line, later.first_text
+        self.count += later.count
+
+
+@dataclass
+class _Part:
+    """Columns of one block."""
+
+    rows: int
+    values: dict[int, Floats]
+    tallies: dict[int, _Tally]
+
+
+def _tally(values: Floats, cells: Texts, allowed: Sequence[bytes], block: RowBlock) -> _Tally:
+    """Count the cells that are neither readable nor known to stand for no value."""
+    unread = np.flatnonzero(np.isnan(values))
+    if not unread.size:
+        return _Tally()
+    texts = np.char.strip(cells[unread])
+    bad = ~np.isin(np.char.lower(texts), _NO_VALUE_BYTES)
+    if allowed:
+        bad &= ~np.isin(texts, np.array(allowed, dtype=_TEXT_TYPE))
+    if not bad.any():
+        return _Tally()
+    first = int(np.argmax(bad))
+    text = texts[first].decode("utf-8", "replace")
+    return _Tally(int(bad.sum()), int(block.lines[unread[first]]), text)
+
+
+def read_columns(
+    table: RawTable, columns: Mapping[int, ColumnForm]
+) -> tuple[dict[int, Floats], list[str]]:
+    """Read some columns in one pass over the rows.
+
+    Parameters
+    ----------
+    table : RawTable
+    columns : mapping
+        Place of the column -> how to read it.
+
+    Returns
+    -------
+    (dict of int to ndarray of shape (rows,), list of str)
+        The numbers as written, NaN for a missing value, and what was found
+        wrong with a few cells of the columns of numbers.
+
+    Raises
+    ------
+    MalformedFileError
+        If more than 2 % of the cells of a column cannot be read.
+    """
+    found = {index: np.full(table.row_count, np.nan) for index in columns}
+    tallies = {index: _Tally() for index in columns}
+    row = 0
+    no_value = _words_for_missing(table, columns)
+    for block in table.blocks():
+        part = _block_columns(table, block, columns, no_value)
+        stop = row + part.rows
+        if stop > table.row_count:
+            break
+        for index, values in part.values.items():
+            found[index][row:stop] = values
+            tallies[index].join(part.tallies[index])
+        row = stop
+    if row != table.row_count:
+        raise DataError(
+            f"{table.source_name} was changed while it was read.", "Read it again when it is whole."
+        )
+    warnings = []
+    for index, tally in tallies.items():
+        form = columns[index]
+        _refuse_many(table, form, tally)
+        if tally.count and isinstance(form, NumberColumn):
+            warnings.append(
+                f"{tally.count} cells of '{form.name}' are not numbers and count as missing, "
+                f"first {tally.first_text!r} in line {tally.first_line}"
+            )
+    return found, warnings
+
+
+def _refuse_many(table: RawTable, form: ColumnForm, tally: _Tally) -> None:
+    if tally.count <= SPOILT_SHARE * table.row_count:
+        return
+    what = form.what if isinstance(form, TextColumn) else "not a number"
+    raise MalformedFileError(
+        f"{table.source_name}, line {tally.first_line}, column '{form.name}': "
+        f"{tally.first_text!r} is {what} ({tally.count} of {table.row_count} cells).",
+        "Correct the cells, or leave a missing value empty.",
+    )
+
+
+def _block_columns(
+    table: RawTable,
+    block: RowBlock,
+    columns: Mapping[int, ColumnForm],
+    no_value: Sequence[str],
+) -> _Part:
+    """Read the columns of one block; the numbers fast, unless a cell is none."""
+    numbers = [i for i, form in columns.items() if isinstance(form, NumberColumn)]
+    texts = [i for i in columns if i not in numbers]
+    try:
+        frame = _parsed(table, block, numbers, texts, no_value)
+    except (ValueError, pd.errors.ParserError):
+        frame = _parsed(table, block, [], list(columns), ())
+    part = _Part(block.lines.size, {}, {})
+    overlong = _overlong_rows(frame, table, block)
+    for index, form in columns.items():
+        logged = frame[str(index)].to_numpy()
+        tally = _Tally()
+        if isinstance(form, TextColumn):
+            cells = _stripped(logged)
+            values = form.read(cells)
+            tally = _tally(values, cells, (), block)
+        elif logged.dtype == np.float64:
+            values = logged
+        else:
+            cells = _stripped(logged)
+            values = _numbers_of(cells, table.decimal, form)
+            tally = _tally(values, cells, _code_cells(form), block)
+        if isinstance(form, NumberColumn):
+            values = _scaled(values, index, table, form)
+        if overlong is not None:
+            values = np.where(overlong, np.nan, values)
+        part.values[index], part.tallies[index] = values, tally
+    return part
+
+
+def _stripped(logged: npt.NDArray[np.generic]) -> Texts:
+    """Cells as bytes without white space around them; the reader leaves it at the end only."""
+    cells = np.ascontiguousarray(logged.astype(_TEXT_TYPE, copy=False))
+    letters = cells.view(np.uint8).reshape(cells.size, cells.dtype.itemsize)
+    ends = (letters[:, :-1] == _BLANK) & (letters[:, 1:] == 0)
+    return np.char.strip(cells) if ends.any() else cells
+
+
+def _overlong_rows(
+    frame: pd.DataFrame, table: RawTable, block: RowBlock
+) -> npt.NDArray[np.bool_] | None:
+    """Return the uneven rows of a block in which a row has a cell too many, None if none has."""
+    extra = frame[str(len(table.headings))].to_numpy()
+    if not np.any(extra != b""):
+        return None
+    return uneven_rows(block.body, table.form)
+
+
+def _parsed(
+    table: RawTable,
+    block: RowBlock,
+    numbers: Sequence[int],
+    texts: Sequence[int],
+    no_value: Sequence[str],
+) -> pd.DataFrame:
+    """Let the reader take columns of numbers and of text out of one block."""
+    start, blank_first = block.body[:_LOOKED_AT], table.separator.encode() + b" "
+    # one name more than columns: for a separator at the end of each row, or a cell too many
+    extra = len(table.headings)
+    names = table.separator.join(str(i) for i in range(extra + 1))
+    types: dict[str, object] = {str(i): np.float64 for i in numbers}
+    return pd.read_csv(  # type: ignore[call-overload,no-any-return]
+        io.BytesIO(names.encode() + b"\n" + block.body),
+        sep=r"\s+" if table.separator == " " else table.separator,
+        header=0,
+        index_col=False,
+        usecols=sorted({*numbers, *texts, extra}),
+        dtype=types | {str(i): _TEXT_TYPE for i in texts} | {str(extra): "S1"},
+        decimal=table.decimal,
+        keep_default_na=False,
+        na_values={str(i): list(no_value) for i in numbers},
+        skip_blank_lines=False,
+        # looking for blanks that are not there costs the reader half as much again
+        skipinitialspace=not numbers or blank_first in start or b"\n " in start,
+        quoting=csv.QUOTE_NONE,
+        encoding_errors="replace",
+    )
+
+
+def _words_for_missing(table: RawTable, columns: Mapping[int, ColumnForm]) -> list[str]:
+    """List what stands for no value in this table: fewer words to compare are read faster."""
+    shown = {row[index] for row in table.sample for index in columns if index < len(row)}
+    forms = (form for form in columns.values() if isinstance(form, NumberColumn))
+    codes = {code for form in forms for code in form.missing if isinstance(code, str)}
+    return sorted({"", *codes, *(word for word in shown if word.lower() in MISSING_WORDS)})
+
+
+def _code_cells(form: NumberColumn) -> list[bytes]:
+    return [code.encode() for code in form.missing if isinstance(code, str)]
+
+
+def _numbers_of(cells: Texts, decimal: str, form: NumberColumn) -> Floats:
+    """Turn cells into numbers, NaN where one is none."""
+    plain = np.char.decode(cells, "utf-8", "replace")
+    if decimal == ",":
+        plain = np.char.replace(plain, ",", ".")
+    series = pd.Series(plain.astype(object))
+    numbers = pd.to_numeric(series, errors="coerce").to_numpy(dtype=np.float64, na_value=np.nan)
+    codes = np.array(_code_cells(form) or [b""], dtype=_TEXT_TYPE)
+    return np.where(np.isin(cells, codes), np.nan, numbers)
+
+
+def _scaled(values: Floats, index: int, table: RawTable, form: NumberColumn) -> Floats:
+    """Leave out the codes for a missing value, and apply the factor of the format."""
+    values = without_codes(values)
+    codes = [code for code in form.missing if not isinstance(code, str)]
+    codes += table.missing[index] if table.missing else ()
+    for code in codes:
+        values = np.where(np.isclose(values, code, rtol=1e-6, atol=1e-9), np.nan, values)
+    return values * table.scales[index] if table.scales else values
+
+
+def read_texts(table: RawTable, indices: Sequence[int]) -> dict[int, list[str]]:
+    """Read some columns as text, without any guess at types; for short tables.
 
     Parameters
     ----------
@@ -29,28 +298,16 @@ def read_texts(table: RawTable, indices: Sequence[int]) -> dict[int, pd.Series[s
     Returns
     -------
     dict
-        Place of the column -> series of str, one a row, stripped.
+        Place of the column -> cells, one a row, stripped.
     """
     wanted = sorted(set(indices))
-    frame = pd.read_csv(
-        _body(table),
-        sep=r"\s+" if table.separator == " " else table.separator,
-        header=0,
-        index_col=False,
-        usecols=wanted,
-        dtype=str,
-        keep_default_na=False,
-        skip_blank_lines=False,
-        skipinitialspace=True,
-        quoting=csv.QUOTE_NONE,
-    )
-    return {index: frame[str(index)].fillna("").str.strip() for index in wanted}
-
-
-def _body(table: RawTable) -> io.StringIO:
-    """Rows under a heading of plain numbers, one more than columns for a trailing separator."""
-    heading = table.separator.join(str(index) for index in range(len(table.headings) + 1))
-    return io.StringIO("\n".join((heading, *table.lines)))
+    found: dict[int, list[str]] = {index: [] for index in wanted}
+    for block in table.blocks():
+        frame = _parsed(table, block, [], wanted, ())
+        for index in wanted:
+            cells = frame[str(index)].to_numpy().astype(_TEXT_TYPE)
+            found[index] += [cell.decode("utf-8", "replace").strip() for cell in cells]
+    return found
 
 
 def read_numbers(table: RawTable, columns: dict[int, str]) -> tuple[dict[int, Floats], list[str]]:
@@ -65,90 +322,14 @@ def read_numbers(table: RawTable, columns: dict[int, str]) -> tuple[dict[int, Fl
     Returns
     -------
     (dict of int to ndarray of shape (rows,), list of str)
-        The numbers as written, and what was found wrong with a few cells.
+        As `read_columns`.
 
     Raises
     ------
     MalformedFileError
         If more than 2 % of the cells of a column are not numbers.
     """
-    try:
-        return _fast(table, columns), []
-    except (ValueError, pd.errors.ParserError):
-        pass
-    warnings: list[str] = []
-    numbers = {
-        index: numbers_of(texts, columns[index], table, warnings)
-        for index, texts in read_texts(table, list(columns)).items()
-    }
-    return numbers, warnings
-
-
-def _fast(table: RawTable, columns: dict[int, str]) -> dict[int, Floats]:
-    """Read with the numeric reader; ValueError if any cell is neither number nor missing."""
-    frame = pd.read_csv(
-        _body(table),
-        sep=r"\s+" if table.separator == " " else table.separator,
-        header=0,
-        index_col=False,
-        usecols=sorted(columns),
-        dtype=np.float64,
-        decimal=table.decimal,
-        na_values=sorted(MISSING_WORDS | {word.upper() for word in MISSING_WORDS}),
-        skip_blank_lines=False,
-        skipinitialspace=True,
-        quoting=csv.QUOTE_NONE,
-    )
-    return {index: without_codes(frame[str(index)].to_numpy(dtype=np.float64)) for index in columns}
-
-
-def numbers_of(texts: pd.Series[str], name: str, table: RawTable, warnings: list[str]) -> Floats:
-    """Turn one column of text into numbers, noting the cells that are none.
-
-    Parameters
-    ----------
-    texts : series of str, one a row
-    name : str
-        Heading for the message.
-    table : RawTable
-    warnings : list of str
-        A line is added if a few cells could not be read.
-
-    Returns
-    -------
-    ndarray of float, shape (rows,)
-
-    Raises
-    ------
-    MalformedFileError
-        If more than 2 % of the cells are not numbers.
-    """
-    plain = texts.str.replace(",", ".", regex=False) if table.decimal == "," else texts
-    numbers = pd.to_numeric(plain, errors="coerce").to_numpy(dtype=np.float64, na_value=np.nan)
-    missing = texts.str.lower().isin(MISSING_WORDS).to_numpy(dtype=bool)
-    bad = np.isnan(numbers) & ~missing
-    refuse_many(bad, texts, name, "not a number", table)
-    if bad.any():
-        first = int(np.argmax(bad))
-        warnings.append(
-            f"{int(bad.sum())} cells of '{name}' are not numbers and count as missing, first "
-            f"{texts.iloc[first]!r} in line {table.line_numbers[first]}"
-        )
-    return without_codes(numbers)
-
-
-def refuse_many(
-    bad: npt.NDArray[np.bool_], texts: pd.Series[str], name: str, what: str, table: RawTable
-) -> None:
-    """Raise `MalformedFileError` if more than 2 % of the cells are marked bad."""
-    if bad.sum() <= SPOILT_SHARE * bad.size:
-        return
-    first = int(np.argmax(bad))
-    raise MalformedFileError(
-        f"{table.source_name}, line {table.line_numbers[first]}, column '{name}': "
-        f"{texts.iloc[first]!r} is {what} ({int(bad.sum())} of {bad.size} cells).",
-        "Correct the cells, or leave a missing value empty.",
-    )
+    return read_columns(table, {index: NumberColumn(name) for index, name in columns.items()})
 
 
 def without_codes(numbers: Floats) -> Floats:
@@ -164,10 +345,16 @@ def without_codes(numbers: Floats) -> Floats:
         From -9999 on downwards: -999 can be a rate of descent and is left to
         the limits of each quantity.
     """
-    rounded = np.round(numbers, 3)
-    code = np.zeros(numbers.shape, dtype=bool)
+    suspect = ~np.isfinite(numbers) | (numbers < _FIRST_CODE)
+    places = np.flatnonzero(suspect)
+    if not places.size:
+        return numbers
+    rounded = np.round(numbers[places], 3)
+    code = ~np.isfinite(numbers[places])
     for nines in range(4, 9):
         whole = 10.0**nines - 1.0
         for part in (0.0, 0.9, 0.99, 0.999):
             code |= np.abs(rounded + (whole + part)) < 1e-6 * whole * (nines > 6) + 1e-4
-    return np.where(code | ~np.isfinite(numbers), np.nan, numbers)
+    cleaned = numbers.copy()
+    cleaned[places[code]] = np.nan
+    return cleaned

@@ -40,6 +40,10 @@ class ColumnChoice:
         The first filled cell.
     unit_stated : bool
         False if the unit is the usual one and not written in the file.
+    missing : tuple of float or str
+        Further codes that stand for a missing value.
+    mapped : bool
+        True if a mapping says so and not the heading.
     """
 
     quantity: str
@@ -49,6 +53,8 @@ class ColumnChoice:
     confidence: float
     sample: str
     unit_stated: bool = True
+    missing: tuple[float | str, ...] = ()
+    mapped: bool = False
 
 
 def understand_columns(table: RawTable) -> tuple[ColumnChoice, ...]:
@@ -109,7 +115,7 @@ def _choice(
             return ColumnChoice(
                 match.quantity, heading.text, index, unit, match.confidence, filled[0]
             )
-    unit = _usual_unit(match, values)
+    unit = usual_unit(match, values)
     if unit is None:
         return None
     return ColumnChoice(
@@ -123,14 +129,14 @@ def _numbers(filled: Sequence[str], decimal: str) -> np.ndarray[tuple[int], np.d
     return np.array([float(text) for text in texts if NUMBER.fullmatch(text) and "," not in text])
 
 
-def _usual_unit(
+def usual_unit(
     match: QuantityMatch, values: np.ndarray[tuple[int], np.dtype[np.float64]]
 ) -> str | None:
     """Return the unit to assume where none is written, if the values leave one only."""
     middle = float(np.median(values))
     if match.quantity in {"static_pressure", "altimeter_setting"}:
         return _pressure_unit(middle)
-    if match.kind == "pressure":
+    if match.kind in {"pressure", "flow", "fuel"}:
         return None
     if match.kind == "plain":
         return "1"

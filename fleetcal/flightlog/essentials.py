@@ -11,7 +11,7 @@ from fleetcal.errors import MissingColumnError
 from fleetcal.flightlog.cells import Floats
 from fleetcal.flightlog.clock import CLOCK_QUANTITIES
 from fleetcal.flightlog.columns import ColumnChoice
-from fleetcal.flightlog.raw_table import RawTable
+from fleetcal.flightlog.logged import Headed
 
 Needs: TypeAlias = tuple[tuple[str, tuple[set[str], ...], str], ...]
 
@@ -32,12 +32,12 @@ _TEMPERATURES: Final = (
 _NEEDS: Final[Needs] = (
     (
         "a ground speed column",
-        ({"ground_speed"},),
+        ({"ground_speed"}, {"latitude", "longitude"}),
         "Straight legs are solved from satellite ground speed and track; log both.",
     ),
     (
         "a GPS ground track column",
-        ({"track"},),
+        ({"track"}, {"latitude", "longitude"}),
         "A heading does not replace it: log the satellite track (course over ground).",
     ),
     (
@@ -59,14 +59,16 @@ _NEEDS: Final[Needs] = (
 )
 # on paper there is neither impact nor static pressure
 _SHEET_NEEDS: Final[Needs] = (
-    *_NEEDS[:3],
+    ("a ground speed column", ({"ground_speed"},), _NEEDS[0][2]),
+    ("a GPS ground track column", ({"track"},), _NEEDS[1][2]),
+    _NEEDS[2],
     ("an indicated airspeed column", ({"indicated_airspeed"},), _NEEDS[3][2]),
     ("a pressure altitude column", (_ALTITUDES[0], _ALTITUDES[2]), _NEEDS[4][2]),
 )
 
 
 def require_essentials(
-    table: RawTable,
+    table: Headed,
     choices: tuple[ColumnChoice, ...],
     channels: Mapping[str, Floats] | None = None,
 ) -> None:
@@ -74,7 +76,7 @@ def require_essentials(
 
     Parameters
     ----------
-    table : RawTable
+    table : RawTable or Logged
     choices : tuple of ColumnChoice
     channels : mapping, optional
         The values read: a quantity without any value is missing, too.
@@ -86,7 +88,8 @@ def require_essentials(
     """
     present = {choice.quantity for choice in choices}
     if channels is not None:
-        present = {q for q in channels if np.isfinite(channels[q]).any()}
+        # by now, positions have been made use of as far as they go
+        present = {q for q in channels if np.isfinite(channels[q]).any()} - {"latitude"}
     elif not present & set(CLOCK_QUANTITIES):
         raise MissingColumnError(
             f"{table.source_name}: no clock column found{_headings(table)}.",
@@ -96,12 +99,12 @@ def require_essentials(
     _refuse_lack(table, present, _NEEDS, empty)
 
 
-def require_sheet_essentials(table: RawTable, choices: tuple[ColumnChoice, ...]) -> None:
+def require_sheet_essentials(table: Headed, choices: tuple[ColumnChoice, ...]) -> None:
     """Refuse a sheet of legs in which an essential quantity is missing; it needs no clock.
 
     Parameters
     ----------
-    table : RawTable
+    table : RawTable or Logged
     choices : tuple of ColumnChoice
 
     Raises
@@ -112,7 +115,7 @@ def require_sheet_essentials(table: RawTable, choices: tuple[ColumnChoice, ...])
     _refuse_lack(table, {choice.quantity for choice in choices}, _SHEET_NEEDS, "")
 
 
-def _refuse_lack(table: RawTable, present: set[str], needs: Needs, empty: str) -> None:
+def _refuse_lack(table: Headed, present: set[str], needs: Needs, empty: str) -> None:
     """Raise for the first need that nothing present meets."""
     for wanted, any_of, hint in needs:
         if not any(needed <= present for needed in any_of):
@@ -123,7 +126,7 @@ def _refuse_lack(table: RawTable, present: set[str], needs: Needs, empty: str) -
             )
 
 
-def _headings(table: RawTable) -> str:
+def _headings(table: Headed) -> str:
     """List the headings of a table for a message."""
     shown = ", ".join(f"'{heading}'" for heading in table.headings[:_MOST_HEADINGS] if heading)
     more = len(table.headings) - _MOST_HEADINGS

@@ -13,11 +13,13 @@ _CAMEL: Final = re.compile(r"(?<=[a-z])(?=[A-Z])|(?<=[A-Z])(?=[A-Z][a-z])|(?<=[A
 _BETWEEN: Final = re.compile(r"[^A-Za-z0-9]+")
 
 _MEANING: Final[dict[str, tuple[str, ...]]] = {
-    **dict.fromkeys(("ias", "kias", "vi", "vic", "asi"), ("indicated", "airspeed")),
-    **dict.fromkeys(("tas", "ktas", "vt"), ("true", "airspeed")),
-    **dict.fromkeys(("cas", "kcas", "vc"), ("calibrated", "airspeed")),
+    **dict.fromkeys(("ias", "kias", "vi", "vic", "asi", "vias"), ("indicated", "airspeed")),
+    **dict.fromkeys(("tas", "ktas", "vt", "vtas"), ("true", "airspeed")),
+    **dict.fromkeys(("cas", "kcas", "vc", "vcas"), ("calibrated", "airspeed")),
     **dict.fromkeys(("eas", "keas", "ve"), ("equivalent", "airspeed")),
-    **dict.fromkeys(("gs", "sog", "gspd", "gndspd", "groundspeed", "vg"), ("ground", "speed")),
+    **dict.fromkeys(
+        ("gs", "sog", "gspd", "gndspd", "groundspeed", "vg", "vgnd"), ("ground", "speed")
+    ),
     **dict.fromkeys(("spd", "velocity", "vel"), ("speed",)),
     **dict.fromkeys(("gnd", "grnd"), ("ground",)),
     **dict.fromkeys(("ind", "indic"), ("indicated",)),
@@ -27,7 +29,10 @@ _MEANING: Final[dict[str, tuple[str, ...]]] = {
     **dict.fromkeys(("hdg", "yaw"), ("heading",)),
     **dict.fromkeys(("mag", "magn"), ("magnetic",)),
     **dict.fromkeys(("alt", "height", "hgt", "altitudes"), ("altitude",)),
-    **dict.fromkeys(("palt", "altp", "hp", "hic", "paltitude"), ("pressure", "altitude")),
+    **dict.fromkeys(
+        ("palt", "altp", "hp", "hic", "paltitude", "pa", "pralt", "palt1013"),
+        ("pressure", "altitude"),
+    ),
     **dict.fromkeys(("press", "pres", "prs"), ("pressure",)),
     **dict.fromkeys(("barometric",), ("baro",)),
     **dict.fromkeys(("gnss",), ("gps",)),
@@ -51,6 +56,10 @@ _MEANING: Final[dict[str, tuple[str, ...]]] = {
     **dict.fromkeys(("lat",), ("latitude",)),
     **dict.fromkeys(("lon", "lng", "long"), ("longitude",)),
     **dict.fromkeys(("flaps",), ("flap",)),
+    **dict.fromkeys(("aspd", "airspd", "arspd"), ("airspeed",)),
+    **dict.fromkeys(("ff", "fflow", "fuelflow"), ("fuel", "flow")),
+    **dict.fromkeys(("qty", "level", "contents"), ("quantity",)),
+    **dict.fromkeys(("fob", "fuelqty"), ("fuel", "quantity")),
     **dict.fromkeys(("utcofst", "utcoffset"), ("utc", "offset")),
     "ofst": ("offset",),
     **dict.fromkeys(("gmt", "zulu", "z"), ("utc",)),

@@ -13,11 +13,11 @@ import numpy as np
 from fleetcal.errors import MalformedFileError
 from fleetcal.flightlog.altimeter import pressure_altitude_from_setting
 from fleetcal.flightlog.cells import Floats, read_numbers, read_texts
+from fleetcal.flightlog.channels import LIMITS, track_reference
 from fleetcal.flightlog.clock import CLOCK_QUANTITIES, choose_clock, read_clock
 from fleetcal.flightlog.columns import ColumnChoice, understand_columns
 from fleetcal.flightlog.essentials import require_sheet_essentials
 from fleetcal.flightlog.raw_table import RawTable, read_table
-from fleetcal.flightlog.recording import LIMITS, track_reference
 from fleetcal.flightlog.resolution import written_step
 from fleetcal.flightlog.runs import RunPlan, form_runs, judge_run
 from fleetcal.flightlog.settings import RunSettings
@@ -200,7 +200,7 @@ def _column(table: RawTable, choice: ColumnChoice) -> Floats:
     wrong = ~((values >= low) & (values <= high))
     if wrong.any():
         first = int(np.argmax(wrong))
-        cell = read_texts(table, [choice.index])[choice.index].iloc[first]
+        cell = read_texts(table, [choice.index])[choice.index][first]
         raise MalformedFileError(
             f"{table.source_name}, line {table.line_numbers[first]}, column '{choice.heading}': "
             f"{cell!r} is no possible value.",

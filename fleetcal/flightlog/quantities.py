@@ -92,7 +92,8 @@ class QuantityMatch:
     quantity : str
         Name of the quantity.
     kind : str
-        Kind of unit: speed, length, pressure, temperature, angle, time, plain or text.
+        Kind of unit: speed, length, pressure, temperature, angle, time, flow, fuel,
+        plain or text.
     confidence : float
         1 for a full name; less where a word is lacking.
     """
@@ -173,6 +174,13 @@ _RULES: Final = (
     _rule("clock", "time", "elapsed", 0.8),
     _rule("clock", "time", "utc", 0.8),
 )
+# fuel is looked at before the words that make a column something of the engine
+_FUEL_RULES: Final = (
+    _rule("fuel_flow", "flow", "fuel flow", 1.0, "left right selected limit min max total"),
+    _rule("fuel_quantity", "fuel", "fuel quantity", 1.0, "left right selected limit min max"),
+)
+#: Kind of unit of every quantity that a column can hold.
+KINDS: Final = {rule.quantity: rule.kind for rule in (*_FUEL_RULES, *_RULES)}
 _UNIT_WORDS: Final = frozenset({"deg", "degc", "c", "f", "k", "kt", "ft", "m", "2", "1", "s"})
 
 
@@ -190,6 +198,9 @@ def match_quantity(heading: Heading) -> QuantityMatch | None:
         belongs to something else (a selected value, wind, an engine, a limit).
     """
     words = heading.words
+    for rule in _FUEL_RULES:
+        if rule.needed <= words and not rule.barred & words:
+            return QuantityMatch(rule.quantity, rule.kind, rule.confidence)
     if words & _ELSEWHERE:
         return None
     for rule in _RULES:

@@ -2,22 +2,29 @@
 
 from __future__ import annotations
 
-import hashlib
 import os
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass, field
+from datetime import date
 from pathlib import Path
 from typing import Final
 
 import numpy as np
 import numpy.typing as npt
 
-from fleetcal.errors import DataError, EmptyFileError, MalformedFileError
+from fleetcal.errors import EmptyFileError, MalformedFileError
+from fleetcal.flightlog.file_bytes import hash_of, text_blocks
 from fleetcal.flightlog.heading_rows import HeadingRows, find_heading_rows
-from fleetcal.flightlog.text_form import decode, find_decimal, find_separator, split_cells
+from fleetcal.flightlog.row_blocks import RowBlock, RowFaults, RowForm, rows_of
+from fleetcal.flightlog.text_form import find_decimal, find_separator, split_cells
 
 SPOILT_SHARE: Final = 0.02
+# the lines at the start of a file among which headings and first rows are looked for
+HEAD_LINES: Final = 3000
 _SAMPLE_ROWS: Final = 200
+# rows are held in memory up to this size; beyond it the file is read anew for each pass
+_HELD_BYTES: Final = 128 << 20
 
 
 @dataclass(frozen=True)
@@ -32,21 +39,31 @@ class RawTable:
         Of the bytes of the file, in hexadecimal.
     separator, decimal : str
         One character each; the separator blank stands for any white space.
-        Rows with quotes are held with tabs instead.
+        Rows with quotes are handed on with tabs instead.
     headings, units : tuple of str
         One each for a column; a unit is empty where no row of units is given.
     preamble : tuple of str
         Lines above the headings.
     heading_line : int
         Line of the headings, counted from 1.
-    lines : tuple of str
-        The data rows.
-    line_numbers : ndarray of int, shape (rows,)
+    line_numbers : ndarray of int32, shape (rows,)
         Line of each row in the file.
     sample : tuple of tuples of str
         Cells of rows spread over the whole table.
     spoilt : tuple of str
         What was found wrong with rows that were left out.
+    path : Path
+    form : RowForm
+    held : tuple of RowBlock
+        The rows, if they are few enough to be held.
+    missing : tuple of tuples of float
+        Codes that stand for a missing value, one tuple a column; may be empty.
+    scales : tuple of float
+        Factors on the numbers as written, one a column; may be empty.
+    day : date or None
+        Day of the start, where the format states it.
+    kind : str
+        What kind of file it is, in words.
     """
 
     source_name: str
@@ -57,23 +74,44 @@ class RawTable:
     units: tuple[str, ...]
     preamble: tuple[str, ...]
     heading_line: int
-    lines: tuple[str, ...] = field(repr=False)
-    line_numbers: npt.NDArray[np.int64] = field(repr=False)
+    line_numbers: npt.NDArray[np.int32] = field(repr=False)
     sample: tuple[tuple[str, ...], ...] = field(repr=False)
-    spoilt: tuple[str, ...] = ()
+    spoilt: tuple[str, ...]
+    path: Path = field(repr=False)
+    form: RowForm = field(repr=False)
+    held: tuple[RowBlock, ...] = field(repr=False, default=())
+    missing: tuple[tuple[float, ...], ...] = field(repr=False, default=())
+    scales: tuple[float, ...] = field(repr=False, default=())
+    day: date | None = None
+    kind: str = "delimited text"
 
     @property
     def row_count(self) -> int:
         """Number of data rows."""
-        return len(self.lines)
+        return int(self.line_numbers.size)
+
+    def blocks(self) -> Iterator[RowBlock]:
+        """Go through the rows in blocks, from memory or from the file.
+
+        Yields
+        ------
+        RowBlock
+        """
+        if self.held:
+            yield from self.held
+            return
+        first = int(self.line_numbers[0]) if self.row_count else 1
+        yield from rows_of(text_blocks(self.path), self.form, first, RowFaults())
 
 
-def read_table(path: str | os.PathLike[str]) -> RawTable:
+def read_table(path: str | os.PathLike[str], headings_needed: bool = True) -> RawTable:
     """Read a delimited text file of any dialect as a table of text.
 
     Parameters
     ----------
     path : path-like
+    headings_needed : bool, optional
+        False to let a file without headings pass, its columns named by number.
 
     Returns
     -------
@@ -91,56 +129,159 @@ def read_table(path: str | os.PathLike[str]) -> RawTable:
         If it is not a table, has no headings, or more than 2 % of its rows
         have the wrong number of cells.
     """
-    name = Path(path).name
-    content = _bytes_of(Path(path))
-    text = decode(content, name)
-    numbered = [(n, line) for n, line in enumerate(text.split("\n"), 1) if line.strip()]
+    place = Path(path)
+    numbered, more = _head(place)
     lines = [line for _, line in numbered]
     found = find_separator(lines)
     if found is None:
         raise MalformedFileError(
-            f"{name} holds no table: no separator splits its lines into columns.",
+            f"{place.name} holds no table: no separator splits its lines into columns.",
             "A log must be delimited text with a heading row, one row a sample.",
         )
     separator, width = found
     rows = find_heading_rows(lines, separator, width)
-    _check_heading(rows, name, numbered, separator)
-    kept, spoilt = _even_rows(numbered[rows.first_data :], rows, separator, name)
-    kept, separator = _without_quotes(kept, separator)
-    sample = [tuple(split_cells(line, separator)) for _, line in _spread(kept)]
-    return RawTable(
-        source_name=name,
-        sha256=hashlib.sha256(content).hexdigest(),
-        separator=separator,
-        decimal=find_decimal(sample),
-        headings=rows.headings,
-        units=rows.units,
-        preamble=tuple(lines[: rows.first_heading]),
-        heading_line=numbered[rows.first_heading][0],
-        lines=tuple(line for _, line in kept),
-        line_numbers=np.array([n for n, _ in kept], dtype=np.int64),
-        sample=tuple(sample),
-        spoilt=spoilt,
+    _check_heading(rows, place.name, numbered, separator, more, headings_needed)
+    form = RowForm(
+        separator,
+        any('"' in line for line in lines[rows.first_data :]),
+        rows.fewest_cells,
+        rows.most_cells,
+        frozenset(line.encode() for line in rows.heading_lines),
+    )
+    headings = rows.headings or tuple(f"column {i + 1}" for i in range(width))
+    return table_of_rows(
+        place,
+        form,
+        numbered[rows.first_data][0],
+        Labels(
+            headings,
+            rows.units or ("",) * len(headings),
+            tuple(lines[: rows.first_heading]),
+            numbered[rows.first_heading][0],
+        ),
     )
 
 
-def _bytes_of(path: Path) -> bytes:
-    """Read a file whole."""
-    try:
-        return path.read_bytes()
-    except OSError as error:
-        reason = error.strerror or type(error).__name__
-        raise DataError(
-            f"{path.name} cannot be read: {reason}.", "Check the path and the rights."
-        ) from None
+@dataclass(frozen=True)
+class Labels:
+    """Headings of a table and what stands above them.
+
+    Attributes
+    ----------
+    headings, units, preamble : tuple of str
+    heading_line : int
+        Counted from 1.
+    missing : tuple of tuples of float
+    scales : tuple of float
+    day : date or None
+    kind : str
+        See `RawTable`.
+    """
+
+    headings: tuple[str, ...]
+    units: tuple[str, ...]
+    preamble: tuple[str, ...]
+    heading_line: int
+    missing: tuple[tuple[float, ...], ...] = ()
+    scales: tuple[float, ...] = ()
+    day: date | None = None
+    kind: str = "delimited text"
+
+
+def table_of_rows(path: Path, form: RowForm, first_line: int, labels: Labels) -> RawTable:
+    """Gather the rows of a table whose form is known.
+
+    Parameters
+    ----------
+    path : Path
+    form : RowForm
+    first_line : int
+        Line of the first row of data, counted from 1.
+    labels : Labels
+
+    Returns
+    -------
+    RawTable
+
+    Raises
+    ------
+    EmptyFileError
+        If there are no rows.
+    MalformedFileError
+        If more than 2 % of the rows have the wrong number of cells.
+    """
+    with ThreadPoolExecutor(1) as pool:
+        fingerprint = pool.submit(hash_of, path)
+        return _gathered(path, form, first_line, labels, fingerprint)
+
+
+def _gathered(
+    path: Path, form: RowForm, first_line: int, labels: Labels, fingerprint: Future[str]
+) -> RawTable:
+    """Gather the rows while the file is hashed beside."""
+    faults = RowFaults()
+    held: list[RowBlock] = []
+    held_bytes = 0
+    lines: list[npt.NDArray[np.int32]] = []
+    spread: list[bytes] = []
+    for block in rows_of(text_blocks(path), form, first_line, faults):
+        lines.append(block.lines)
+        spread.extend(_spread(block))
+        held_bytes += len(block.body)
+        if held_bytes <= _HELD_BYTES:
+            held.append(block)
+    rows = int(sum(part.size for part in lines))
+    spoilt = _judge_faults(faults, rows, len(labels.headings), path.name)
+    picks = np.unique(np.linspace(0, len(spread) - 1, _SAMPLE_ROWS).astype(int))
+    texts = (spread[pick].decode("utf-8", "replace") for pick in picks)
+    sample = tuple(tuple(split_cells(text, form.given_separator)) for text in texts)
+    return RawTable(
+        source_name=path.name,
+        sha256=fingerprint.result(),
+        separator=form.given_separator,
+        decimal=find_decimal(sample),
+        headings=labels.headings,
+        units=labels.units,
+        preamble=labels.preamble,
+        heading_line=labels.heading_line,
+        line_numbers=np.concatenate(lines),
+        sample=sample,
+        spoilt=spoilt,
+        path=path,
+        form=form,
+        held=tuple(held) if held_bytes <= _HELD_BYTES else (),
+        missing=labels.missing,
+        scales=labels.scales,
+        day=labels.day,
+        kind=labels.kind,
+    )
+
+
+def _head(path: Path) -> tuple[list[tuple[int, str]], bool]:
+    """Return the first filled lines with their numbers, and whether there are more."""
+    first = b""
+    more = False
+    for block in text_blocks(path):
+        if first.count(b"\n") >= HEAD_LINES:
+            more = True
+            break
+        first += block
+    written = first.decode("utf-8", "replace").split("\n")
+    more = more or len(written) > HEAD_LINES
+    return [(n, line) for n, line in enumerate(written[:HEAD_LINES], 1) if line.strip()], more
 
 
 def _check_heading(
-    rows: HeadingRows, name: str, numbered: Sequence[tuple[int, str]], separator: str
+    rows: HeadingRows,
+    name: str,
+    numbered: Sequence[tuple[int, str]],
+    separator: str,
+    more: bool,
+    headings_needed: bool,
 ) -> None:
     """Refuse a file without data rows or without headings."""
     if rows.first_data >= len(numbered):
-        if rows.known >= 2:
+        if rows.known >= 2 and not more:
             raise EmptyFileError(
                 f"{name} has headings but no rows of data.", "Export the flight again."
             )
@@ -148,77 +289,48 @@ def _check_heading(
             f"{name} holds no table of columns with headings.",
             "A log must be delimited text with a heading row, one row a sample.",
         )
-    if not rows.headings:
+    if not rows.headings and headings_needed:
         number, line = numbered[rows.first_data]
         first = split_cells(line, separator)[0]
         raise MalformedFileError(
             f"{name}, line {number}: data ({first!r}) without a heading row above it.",
-            "Put a row of headings with units above the data, for instance 'IAS (kt)'.",
+            "Put a row of headings with units above the data, for instance 'IAS (kt)'; "
+            "or name the columns by number in a mapping file.",
         )
 
 
-def _without_quotes(
-    kept: list[tuple[int, str]], separator: str
-) -> tuple[list[tuple[int, str]], str]:
-    """Write rows with quotes anew with tabs, so that no stray quote swallows later rows."""
-    if not any('"' in line for _, line in kept):
-        return kept, separator
-    plain = [
-        (
-            number,
-            "\t".join(c.replace('"', "").replace("\t", " ") for c in split_cells(line, separator)),
-        )
-        for number, line in kept
-    ]
-    return plain, "\t"
+def _spread(block: RowBlock) -> list[bytes]:
+    """Rows spread evenly over a block, the first and the last among them."""
+    ends = np.flatnonzero(np.frombuffer(block.body, dtype=np.uint8) == ord("\n"))
+    starts = np.concatenate([[0], ends[:-1] + 1])
+    picks = np.unique(np.linspace(0, ends.size - 1, _SAMPLE_ROWS).astype(int))
+    return [block.body[starts[pick] : ends[pick]] for pick in picks]
 
 
-def _spread(kept: Sequence[tuple[int, str]]) -> list[tuple[int, str]]:
-    """Rows spread evenly over the table, the first and the last among them."""
-    if len(kept) <= _SAMPLE_ROWS:
-        return list(kept)
-    picks = np.linspace(0, len(kept) - 1, _SAMPLE_ROWS).astype(int)
-    return [kept[int(pick)] for pick in picks]
-
-
-def _even_rows(
-    numbered: Sequence[tuple[int, str]], rows: HeadingRows, separator: str, name: str
-) -> tuple[list[tuple[int, str]], tuple[str, ...]]:
-    """Keep the rows of the right width; few others are left out, many refused."""
-    kept: list[tuple[int, str]] = []
-    ragged: list[tuple[int, int]] = []
-    repeats: list[int] = []
-    for number, line in numbered:
-        count = _cell_count(line, separator)
-        if line in rows.heading_lines:
-            repeats.append(number)
-        elif rows.fewest_cells <= count <= rows.most_cells:
-            kept.append((number, line))
-        else:
-            ragged.append((number, count))
-    spoilt = [f"line {n}: the headings are repeated, the recorder was restarted" for n in repeats]
+def _judge_faults(faults: RowFaults, rows: int, width: int, name: str) -> tuple[str, ...]:
+    """Refuse a table with many uneven rows; put a few into words."""
     # a recorder that loses its power leaves its last row unfinished
-    cut_off = bool(ragged) and ragged[-1][0] == numbered[-1][0] and len(kept) > 50
-    if len(ragged) - cut_off > SPOILT_SHARE * len(numbered):
-        number, count = ragged[0]
+    cut_off = faults.ragged > 0 and faults.last_ragged_line == faults.last_line and rows > 50
+    if faults.first_ragged and faults.ragged - cut_off > SPOILT_SHARE * (rows + faults.ragged):
+        number, count = faults.first_ragged
         raise MalformedFileError(
-            f"{name}, line {number}: {count} cells where the headings have {len(rows.headings)} "
-            f"({len(ragged)} such rows).",
+            f"{name}, line {number}: {count} cells where the headings have {width} "
+            f"({faults.ragged} such rows).",
             "Every row must have one cell for each heading; export or correct the file again.",
         )
-    if ragged:
-        spoilt.append(
-            f"{len(ragged)} rows with the wrong number of cells left out, first line {ragged[0][0]}"
-        )
-    if not kept:
+    if not rows:
         raise EmptyFileError(
             f"{name} has headings but no rows of data.", "Export the flight again."
         )
-    return kept, tuple(spoilt)
-
-
-def _cell_count(line: str, separator: str) -> int:
-    """Count cells without splitting, unless quotes hide a separator."""
-    if separator == " " or '"' in line:
-        return len(split_cells(line, separator))
-    return line.count(separator) + 1
+    spoilt = [
+        f"line {number}: the headings are repeated, the recorder was restarted"
+        for number in faults.repeats[:20]
+    ]
+    if faults.first_ragged:
+        spoilt.append(
+            f"{faults.ragged} rows with the wrong number of cells left out, "
+            f"first line {faults.first_ragged[0]}"
+        )
+    if faults.comments:
+        spoilt.append(f"{faults.comments} lines of comment between the rows left out")
+    return tuple(spoilt)

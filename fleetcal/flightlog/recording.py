@@ -3,49 +3,40 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
+from pathlib import Path
 from typing import Final
 
 import numpy as np
+import numpy.typing as npt
 
 from fleetcal.errors import MalformedFileError
-from fleetcal.flightlog.altimeter import pressure_altitude_from_setting
-from fleetcal.flightlog.cells import Floats, read_numbers
-from fleetcal.flightlog.clock import choose_clock, read_clock
+from fleetcal.flightlog.cells import ColumnForm, Floats, NumberColumn, read_columns
+from fleetcal.flightlog.channels import (
+    LIMITS,
+    assumptions,
+    believable,
+    settle_altitude,
+    settle_ground,
+    settle_temperature,
+    step_of,
+    track_reference,
+)
+from fleetcal.flightlog.clock import choose_clock, clock_columns, settle_clock
 from fleetcal.flightlog.columns import ColumnChoice, understand_columns
+from fleetcal.flightlog.common_rows import at_common_rows
+from fleetcal.flightlog.contradictions import contradictions
 from fleetcal.flightlog.essentials import require_essentials
-from fleetcal.flightlog.headings import take_apart
-from fleetcal.flightlog.raw_table import RawTable, read_table
-from fleetcal.flightlog.resolution import smallest_step
-from fleetcal.flightlog.time_order import forward_rows
-from fleetcal.units import to_si
+from fleetcal.flightlog.frozen import without_frozen
+from fleetcal.flightlog.igc import is_igc, read_igc
+from fleetcal.flightlog.logged import Logged
+from fleetcal.flightlog.mapping import LogMapping, map_columns
+from fleetcal.flightlog.parts import Indices, forward_parts
+from fleetcal.flightlog.raw_table import RawTable
+from fleetcal.flightlog.tables import any_table
 
-# lowest and highest believable value in SI; what lies outside counts as missing
-LIMITS: Final[dict[str, tuple[float, float]]] = {
-    "indicated_airspeed": (-5.0, 400.0),
-    "true_airspeed": (-5.0, 400.0),
-    "ground_speed": (-1.0, 500.0),
-    "impact_pressure": (-2000.0, 60000.0),
-    "static_pressure": (5000.0, 115000.0),
-    "altimeter_setting": (85000.0, 110000.0),
-    "pressure_altitude": (-1000.0, 20000.0),
-    "baro_altitude": (-1000.0, 20000.0),
-    "gps_altitude": (-1000.0, 20000.0),
-    "track": (-6.9, 6.9),
-    "heading": (-6.9, 6.9),
-    "roll": (-3.2, 3.2),
-    "vertical_speed": (-100.0, 100.0),
-    "static_temperature": (180.0, 340.0),
-    "total_temperature": (180.0, 340.0),
-    "probe_temperature": (180.0, 340.0),
-    "mach": (0.0, 1.0),
-    "latitude": (-1.58, 1.58),
-    "longitude": (-6.3, 6.3),
-}
 _LATEST_S: Final = 230 * 365.25 * 86400.0
-_TEMPERATURES: Final = ("static_temperature", "total_temperature", "probe_temperature")
 
 
 @dataclass(frozen=True)
@@ -73,6 +64,10 @@ class Recording:
     columns : tuple of ColumnChoice
     warnings : tuple of str
         What was assumed or left out, for people.
+    line_numbers : ndarray of int32, shape (n,)
+        Line of each sample in the file.
+    part : int
+        Which part of the file it is, from 1.
     """
 
     source_name: str
@@ -85,6 +80,10 @@ class Recording:
     resolution: dict[str, float]
     columns: tuple[ColumnChoice, ...] = field(repr=False)
     warnings: tuple[str, ...]
+    line_numbers: npt.NDArray[np.int32] = field(
+        repr=False, default_factory=lambda: np.zeros(0, dtype=np.int32)
+    )
+    part: int = 1
 
     @property
     def sample_interval_s(self) -> float:
@@ -92,16 +91,23 @@ class Recording:
         return float(np.median(np.diff(self.t_s)))
 
 
-def read_recording(path: str | os.PathLike[str]) -> Recording:
+def read_recordings(
+    path: str | os.PathLike[str], mapping: LogMapping | None = None
+) -> tuple[Recording, ...]:
     """Read a recorded flight of any dialect by what its headings say.
 
     Parameters
     ----------
     path : path-like
+        Delimited text, ICARTT or IGC; plain, or packed by gzip or zip.
+    mapping : LogMapping, optional
+        Overrides and completes what the headings say.
 
     Returns
     -------
-    Recording
+    tuple of Recording
+        One for each part over which the clock runs forward, in the order of
+        the file. What holds for the whole file is told with the first part.
 
     Raises
     ------
@@ -112,58 +118,209 @@ def read_recording(path: str | os.PathLike[str]) -> Recording:
         Its other kinds as `read_table` raises them, and `MalformedFileError`
         for more than 2 % unreadable cells in a column.
     """
-    return recording_from_table(read_table(path))
+    place = Path(path)
+    if is_igc(place):
+        return recordings_of(read_igc(place), mapping)
+    return recordings_from_table(any_table(place, mapping), mapping)
 
 
-def recording_from_table(table: RawTable) -> Recording:
+def read_recording(path: str | os.PathLike[str], mapping: LogMapping | None = None) -> Recording:
+    """Read a recorded flight; of several parts the one with the most samples.
+
+    Parameters
+    ----------
+    path : path-like
+    mapping : LogMapping, optional
+
+    Returns
+    -------
+    Recording
+
+    Raises
+    ------
+    DataError
+        As `read_recordings`.
+    """
+    return _largest(read_recordings(path, mapping))
+
+
+def recording_from_table(table: RawTable, mapping: LogMapping | None = None) -> Recording:
     """Turn a table into a recording; see `read_recording`.
 
     Parameters
     ----------
     table : RawTable
+    mapping : LogMapping, optional
 
     Returns
     -------
     Recording
     """
-    choices = understand_columns(table)
+    return _largest(recordings_from_table(table, mapping))
+
+
+def _largest(parts: tuple[Recording, ...]) -> Recording:
+    if len(parts) == 1:
+        return parts[0]
+    largest = max(parts, key=lambda part: part.t_s.size)
+    others = sum(part.t_s.size for part in parts) - largest.t_s.size
+    warning = f"only part {largest.part} of {len(parts)} is taken; {others} rows left out"
+    return replace(largest, warnings=(*parts[0].warnings, warning))
+
+
+def recordings_from_table(
+    table: RawTable, mapping: LogMapping | None = None
+) -> tuple[Recording, ...]:
+    """Turn a table into recordings; see `read_recordings`.
+
+    Parameters
+    ----------
+    table : RawTable
+    mapping : LogMapping, optional
+
+    Returns
+    -------
+    tuple of Recording
+    """
+    choices = map_columns(table, understand_columns(table), mapping)
     require_essentials(table, choices)
     clock = choose_clock(choices)
     assert clock is not None  # require_essentials has seen to it
-    reading = read_clock(table, choices, clock)
-    rows, order_warnings = forward_rows(reading.seconds)
-    if rows.size < 2:
-        raise MalformedFileError(
-            f"{table.source_name}, column '{clock.heading}': fewer than two rows with increasing "
-            "time.",
-            "A recording needs a clock that runs.",
-        )
-    seconds = reading.seconds[rows]
     used = [choice for choice in choices if choice.quantity in LIMITS]
-    numbers, cell_warnings = read_numbers(table, {c.index: c.heading for c in used})
-    warnings = [*table.spoilt, *reading.warnings, *order_warnings, *cell_warnings]
-    channels: dict[str, Floats] = {}
-    resolution: dict[str, float] = {}
-    for choice in used:
-        logged = numbers[choice.index][rows]
-        channels[choice.quantity] = _believable(choice, logged, table, rows, warnings)
-        resolution[choice.quantity] = smallest_step(logged, choice.unit, choice.sample)
-    kind = _settle_temperature(channels, resolution)
-    _settle_altitude(channels, resolution, warnings)
-    require_essentials(table, choices, channels)
-    warnings.extend(_assumptions(used))
-    return Recording(
+    forms: dict[int, ColumnForm] = {c.index: NumberColumn(c.heading, c.missing) for c in used}
+    values, cell_warnings = read_columns(table, {**forms, **clock_columns(choices, clock)})
+    reading = settle_clock(table, choices, clock, values)
+    north = mapping.north if mapping else None
+    logged = Logged(
         source_name=table.source_name,
         sha256=table.sha256,
-        start_utc=_start(reading.zero, float(seconds[0])),
-        t_s=seconds - seconds[0],
+        kind=table.kind,
+        headings=table.headings,
+        clock_heading=clock.heading,
+        clock=reading,
+        line_numbers=table.line_numbers,
+        choices=choices,
+        values=values,
+        track_reference=north or track_reference(table, choices),
+        warnings=(*table.spoilt, *reading.warnings, *cell_warnings),
+    )
+    return recordings_of(logged, mapping)
+
+
+def recordings_of(logged: Logged, mapping: LogMapping | None = None) -> tuple[Recording, ...]:
+    """Divide what a file logs into recordings over which the clock runs forward.
+
+    Parameters
+    ----------
+    logged : Logged
+    mapping : LogMapping, optional
+        May choose one part.
+
+    Returns
+    -------
+    tuple of Recording
+
+    Raises
+    ------
+    MalformedFileError
+        If the clock does not run.
+    MissingColumnError
+        If a needed quantity has no values.
+    """
+    parts, warnings = forward_parts(logged.clock.seconds)
+    if not parts or parts[0].size < 2:
+        raise MalformedFileError(
+            f"{logged.source_name}, column '{logged.clock_heading}': fewer than two rows with "
+            "increasing time.",
+            "A recording needs a clock that runs.",
+        )
+    if len(parts) > 1:
+        parts = _without_copies(logged, parts)
+    numbered = list(enumerate(parts, 1))
+    if len(parts) > 1:
+        lines = ", ".join(str(logged.line_numbers[rows[0]]) for rows in parts)
+        warnings += (
+            f"the clock starts anew: {len(parts)} parts, from lines {lines}; no leg crosses them",
+        )
+        if mapping is not None and mapping.part is not None:
+            numbered = [pair for pair in numbered if pair[0] == mapping.part]
+    if not numbered:
+        raise MalformedFileError(
+            f"{logged.source_name} has {len(parts)} parts, and part {mapping and mapping.part} "
+            "is asked for.",
+            "Correct 'part' in the mapping file.",
+        )
+    warnings = (*logged.warnings, *warnings)
+    only = len(parts) == 1
+    first, rows = numbered[0]
+    found = [_recording(logged, rows, first, warnings, only)]
+    found += [_recording(logged, rows, number, (), only) for number, rows in numbered[1:]]
+    return tuple(found)
+
+
+def _without_copies(logged: Logged, parts: tuple[Indices, ...]) -> tuple[Indices, ...]:
+    """Leave out a part that repeats an earlier one word for word."""
+    kept: list[Indices] = []
+    columns = [logged.clock.seconds, *logged.values.values()]
+    for rows in parts:
+        copies = (
+            other.size == rows.size
+            and all(np.array_equal(c[other], c[rows], equal_nan=True) for c in columns)
+            for other in kept
+        )
+        if not any(copies):
+            kept.append(rows)
+    return tuple(kept)
+
+
+def _recording(
+    logged: Logged, rows: Indices, number: int, known_warnings: tuple[str, ...], only: bool
+) -> Recording:
+    """Settle the channels of one part."""
+    lines = logged.line_numbers[rows]
+    seconds = logged.clock.seconds[rows]
+    t_s = seconds - seconds[0]
+    warnings = list(known_warnings)
+    channels: dict[str, Floats] = {}
+    resolution: dict[str, float] = {}
+    used = [c for c in logged.choices if c.quantity in LIMITS and c.index in logged.values]
+    for choice in used:
+        column = _taken(logged.values[choice.index], rows)
+        if only:  # a long log is not held twice
+            del logged.values[choice.index]
+        channels[choice.quantity] = believable(choice, column, lines, warnings)
+        resolution[choice.quantity] = step_of(choice, column)
+    kind = settle_temperature(channels, resolution)
+    settle_altitude(channels, resolution, warnings)
+    north = "true" if settle_ground(t_s, channels, resolution, warnings) else ""
+    require_essentials(logged, logged.choices, channels)
+    keep, channels, rate_warnings = at_common_rows(t_s, channels)
+    t_s, lines = (t_s, lines) if keep.all() else (t_s[keep], lines[keep])
+    if number == 1 or known_warnings:
+        warnings.extend(assumptions(used))
+    channels, still_warnings = without_frozen(logged.source_name, t_s, channels, resolution, lines)
+    warnings.extend(contradictions(logged.source_name, t_s, channels, logged.choices, resolution))
+    start = float(t_s[0])
+    return Recording(
+        source_name=logged.source_name,
+        sha256=logged.sha256,
+        start_utc=_start(logged.clock.zero, float(seconds[0]) + start),
+        t_s=t_s - start if start else t_s,
         channels=channels,
         temperature_kind=kind,
-        track_reference=track_reference(table, choices),
+        track_reference=north or logged.track_reference,
         resolution=resolution,
-        columns=choices,
-        warnings=tuple(warnings),
+        columns=logged.choices,
+        warnings=(*warnings, *rate_warnings, *still_warnings),
+        line_numbers=lines,
+        part=number,
     )
+
+
+def _taken(column: Floats, rows: Indices) -> Floats:
+    """Take rows out of a column, without a copy where they follow each other."""
+    first, last = int(rows[0]), int(rows[-1])
+    return column[first : last + 1] if last - first + 1 == rows.size else column[rows]
 
 
 def _start(zero: datetime | None, seconds: float) -> datetime | None:
@@ -171,104 +328,3 @@ def _start(zero: datetime | None, seconds: float) -> datetime | None:
     if zero is None or not abs(seconds) < _LATEST_S:
         return None
     return zero + timedelta(seconds=seconds)
-
-
-def _believable(
-    choice: ColumnChoice,
-    logged: Floats,
-    table: RawTable,
-    rows: np.ndarray[tuple[int], np.dtype[np.intp]],
-    warnings: list[str],
-) -> Floats:
-    """Convert to SI; values that cannot be become NaN and are named."""
-    values = np.asarray(to_si(logged, choice.unit), dtype=np.float64)
-    low, high = LIMITS[choice.quantity]
-    with np.errstate(invalid="ignore"):
-        wrong = (values < low) | (values > high)
-    if wrong.any():
-        first = int(np.argmax(wrong))
-        warnings.append(
-            f"{int(wrong.sum())} values of '{choice.heading}' cannot be and count as missing, "
-            f"first {logged[first]:g} in line {table.line_numbers[rows[first]]}"
-        )
-    return np.where(wrong, np.nan, values)
-
-
-def _settle_temperature(channels: dict[str, Floats], resolution: dict[str, float]) -> str:
-    """Name the best temperature ``temperature`` and return its kind."""
-    present = [q for q in _TEMPERATURES if q in channels and np.isfinite(channels[q]).any()]
-    if not present:
-        return "probe"
-    chosen = present[0]
-    channels["temperature"] = channels[chosen]
-    resolution["temperature"] = resolution[chosen]
-    for quantity in ("static_temperature", "probe_temperature"):
-        channels.pop(quantity, None)
-        resolution.pop(quantity, None)
-    return chosen.removesuffix("_temperature")
-
-
-def _settle_altitude(
-    channels: dict[str, Floats], resolution: dict[str, float], warnings: list[str]
-) -> None:
-    """Work out pressure altitude from an altimeter and its setting where it is not logged."""
-    if (
-        "pressure_altitude" in channels
-        or not {"baro_altitude", "altimeter_setting"} <= channels.keys()
-    ):
-        return
-    setting = _held(channels["altimeter_setting"])
-    channels["pressure_altitude"] = pressure_altitude_from_setting(
-        channels["baro_altitude"], setting
-    )
-    resolution["pressure_altitude"] = resolution["baro_altitude"]
-    warnings.append("pressure altitude is worked out from the altimeter and its logged setting")
-
-
-def _held(values: Floats) -> Floats:
-    """Carry the last known value forward (and the first one back) over missing samples."""
-    known = np.flatnonzero(np.isfinite(values))
-    if not known.size:
-        return values
-    last = np.searchsorted(known, np.arange(values.size), side="right") - 1
-    return values[known[np.maximum(last, 0)]]
-
-
-def _assumptions(used: Iterable[ColumnChoice]) -> list[str]:
-    """Say where a unit or a word was assumed."""
-    found = [
-        f"'{choice.heading}' states no unit; {choice.unit} is assumed"
-        for choice in used
-        if not choice.unit_stated
-    ]
-    for choice in used:
-        heading = take_apart(choice.heading)
-        if choice.quantity == "indicated_airspeed" and "indicated" not in heading.words:
-            found.append(f"'{choice.heading}' is taken as indicated airspeed")
-        if choice.quantity == "impact_pressure" and "dyn" in choice.heading.lower():
-            found.append(f"'{choice.heading}' is taken as impact pressure")
-    return found
-
-
-def track_reference(table: RawTable, choices: tuple[ColumnChoice, ...]) -> str:
-    """Tell whether tracks count from true or magnetic north, by the words of the heading.
-
-    Parameters
-    ----------
-    table : RawTable
-    choices : tuple of ColumnChoice
-
-    Returns
-    -------
-    str
-        true, magnetic or unknown.
-    """
-    for choice in choices:
-        if choice.quantity == "track":
-            heading = take_apart(choice.heading, table.units[choice.index])
-            words = heading.words | {text.lower().strip("°") for text in heading.unit_texts}
-            if words & {"true", "degt", "t", "deg t"}:
-                return "true"
-            if words & {"magnetic", "degm", "m", "deg m"}:
-                return "magnetic"
-    return "unknown"

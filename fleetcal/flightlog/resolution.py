@@ -21,6 +21,8 @@ _FAMILIES: Final = (
     ("rad", "deg"),
 )
 _MOST_VALUES: Final = 4000
+_MOST_LOOKED_AT: Final = 20_000
+_A_STRETCH: Final = 1000
 
 
 def smallest_step(logged: Floats, unit: str, sample: str) -> float:
@@ -40,7 +42,10 @@ def smallest_step(logged: Floats, unit: str, sample: str) -> float:
     float
         The largest step of which all differences are multiples; 0 if there is none.
     """
-    values = np.unique(logged[np.isfinite(logged)])
+    # the smallest step shows among neighbours, so that a part of a long log is enough
+    parts = np.array_split(logged, max(1, logged.size // _MOST_LOOKED_AT)) if logged.size else []
+    looked_at = logged if len(parts) < 2 else np.concatenate([p[:_A_STRETCH] for p in parts])
+    values = np.unique(looked_at[np.isfinite(looked_at)])
     if values.size < 3:
         return written_step(sample, unit) if values.size else 0.0
     if values.size > _MOST_VALUES:

@@ -1,4 +1,4 @@
-"""From bytes to lines: the character coding and the separator of a delimited text."""
+"""The separator and the decimal sign of a delimited text, and how its cells are told apart."""
 
 from __future__ import annotations
 
@@ -7,8 +7,6 @@ import re
 from collections import Counter
 from collections.abc import Sequence
 from typing import Final
-
-from fleetcal.errors import EmptyFileError, NotTextError
 
 NUMBER: Final = re.compile(r"[+-]?(\d+([.,]\d*)?|[.,]\d+)([eE][+-]?\d+)?")
 CLOCK: Final = re.compile(
@@ -37,72 +35,8 @@ MISSING_WORDS: Final = frozenset(
 )
 SEPARATORS: Final = ("\t", ";", ",", "|", " ")
 _FOREIGN: Final = re.compile(r"[\t;,|]")
-_MAGIC: Final = (
-    (b"PK\x03\x04", "a compressed file or a spreadsheet workbook"),
-    (b"\x1f\x8b", "a compressed file"),
-    (b"%PDF", "a page document"),
-    (b"\xd0\xcf\x11\xe0", "a spreadsheet workbook"),
-    (b"SQLite format 3\x00", "a database"),
-)
 _SAMPLE_LINES: Final = 400
-
-
-def decode(content: bytes, source_name: str) -> str:
-    r"""Turn the bytes of a text file into text with ``\n`` line ends.
-
-    UTF-8 with or without mark, UTF-16, else Windows code page 1252, which
-    older recorders use for the degree sign.
-
-    Parameters
-    ----------
-    content : bytes
-    source_name : str
-        File name for the message.
-
-    Returns
-    -------
-    str
-
-    Raises
-    ------
-    EmptyFileError
-        If there is nothing but white space.
-    NotTextError
-        If the bytes are not text.
-    """
-    if not content.strip():
-        raise EmptyFileError(
-            f"{source_name} is empty.", "Export the flight from the recorder again."
-        )
-    for magic, what in _MAGIC:
-        if content.startswith(magic):
-            raise NotTextError(
-                f"{source_name} is {what}, not delimited text.",
-                "Export or save it as CSV first, one row a sample.",
-            )
-    text = _decoded(content)
-    odd = sum(text.count(chr(code)) for code in (*range(9), *range(14, 26), *range(27, 32)))
-    if odd > len(text) // 1000:
-        raise NotTextError(
-            f"{source_name} is a binary file, not delimited text.",
-            "Export it from the recorder's own program as CSV.",
-        )
-    return text.replace("\r\n", "\n").replace("\r", "\n").replace("\x00", "")
-
-
-def _decoded(content: bytes) -> str:
-    """Decode by the mark, by the pattern of zero bytes, by validity; in this order."""
-    if content.startswith((b"\xff\xfe", b"\xfe\xff")):
-        return content.decode("utf-16", errors="replace")
-    head = content[:4096]
-    if head[1::2].count(0) > 0.4 * len(head[1::2]) and not head[::2].count(0):
-        return content.decode("utf-16-le", errors="replace")
-    if head[::2].count(0) > 0.4 * len(head[::2]) and not head[1::2].count(0):
-        return content.decode("utf-16-be", errors="replace")
-    try:
-        return content.decode("utf-8-sig")
-    except UnicodeDecodeError:
-        return content.decode("cp1252", errors="replace")
+_PREAMBLE_LINES: Final = 100
 
 
 def split_cells(line: str, separator: str) -> list[str]:
@@ -149,8 +83,9 @@ def find_separator(lines: Sequence[str]) -> tuple[str, int] | None:
         The separator and the usual number of cells; None if no separator
         yields two or more columns.
     """
-    sample = lines[:_SAMPLE_LINES]
-    tail = sample[len(sample) // 2 :]
+    # behind any preamble, and spread so that one damaged stretch does not decide
+    tail = lines[min(len(lines) // 2, _PREAMBLE_LINES) :]
+    tail = tail[:: -(-len(tail) // _SAMPLE_LINES)]
     best: tuple[float, int, str] | None = None
     for separator in SEPARATORS:
         score, width = _evenness(tail, separator)

@@ -1,4 +1,4 @@
-"""Time that only goes forward: midnight unrolled, repeated and backward rows left out."""
+"""Time that only goes forward: midnight unrolled, the rows that stand in order."""
 
 from __future__ import annotations
 
@@ -12,7 +12,6 @@ from fleetcal.flightlog.cells import Floats
 
 _DAY_S: Final = 86400.0
 _NEAR_MIDNIGHT_S: Final = 7200.0
-_BREAK_S: Final = 6 * 3600.0
 
 
 def unroll_midnight(seconds: Floats) -> Floats:
@@ -42,36 +41,18 @@ def unroll_midnight(seconds: Floats) -> Floats:
     return unrolled
 
 
-def forward_rows(seconds: Floats) -> tuple[npt.NDArray[np.intp], tuple[str, ...]]:
-    """Choose the rows that leave time strictly increasing, with the fewest left out.
+def longest_increasing(values: Floats) -> npt.NDArray[np.intp]:
+    """Return the longest strictly increasing subsequence (patience sorting).
 
     Parameters
     ----------
-    seconds : ndarray of float, shape (n,)
-        NaN where the clock cannot be read.
+    values : ndarray of float, shape (n,)
 
     Returns
     -------
-    (ndarray of int, tuple of str)
-        Indices of the rows to keep, and what was left out.
+    ndarray of int
+        Places of the values that stay.
     """
-    warnings: list[str] = []
-    rows = np.flatnonzero(np.isfinite(seconds))
-    if rows.size < seconds.size:
-        warnings.append(f"{seconds.size - rows.size} rows without a readable clock left out")
-    new = np.concatenate([[True], np.diff(seconds[rows]) != 0.0]) if rows.size else rows == 0
-    if not new.all():
-        warnings.append(f"{int((~new).sum())} rows that repeat the time before them left out")
-        rows = rows[new]
-    if np.any(np.diff(seconds[rows]) < 0.0):
-        kept = rows[_longest_increasing(seconds[rows])]
-        warnings.append(f"{rows.size - kept.size} rows left out where the clock went backward")
-        rows = kept
-    return _largest_part(seconds, rows, warnings), tuple(warnings)
-
-
-def _longest_increasing(values: Floats) -> npt.NDArray[np.intp]:
-    """Return the longest strictly increasing subsequence (patience sorting)."""
     tails: list[float] = []
     tail_index: list[int] = []
     before = np.full(values.size, -1, dtype=np.intp)
@@ -90,18 +71,3 @@ def _longest_increasing(values: Floats) -> npt.NDArray[np.intp]:
         chain.append(index)
         index = int(before[index])
     return np.array(chain[::-1], dtype=np.intp)
-
-
-def _largest_part(
-    seconds: Floats, rows: npt.NDArray[np.intp], warnings: list[str]
-) -> npt.NDArray[np.intp]:
-    """Keep the largest part of a log that a break of many hours divides."""
-    breaks = np.flatnonzero(np.diff(seconds[rows]) > _BREAK_S) + 1
-    if not breaks.size:
-        return rows
-    parts = np.split(rows, breaks)
-    largest = max(parts, key=len)
-    warnings.append(
-        f"{rows.size - largest.size} rows left out that lie more than six hours from the others"
-    )
-    return largest

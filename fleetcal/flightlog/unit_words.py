@@ -37,6 +37,7 @@ _SPELLINGS: Final[dict[str, dict[str, str]]] = {
     },
     "angle": {
         **dict.fromkeys(("deg", "degs", "degree", "degrees", "degt", "degm"), "deg"),
+        **dict.fromkeys(("degtrue", "degmag", "degmagnetic", "degreestrue", "truedeg"), "deg"),
         **dict.fromkeys(("degreen", "degreee", "degreesn", "degreese"), "deg"),
         **dict.fromkeys(("degreesnorth", "degreeseast", "degreenorth", "degreeeast"), "deg"),
         **dict.fromkeys(("degn", "dege"), "deg"),
@@ -44,9 +45,23 @@ _SPELLINGS: Final[dict[str, dict[str, str]]] = {
     },
     "time": {
         **dict.fromkeys(("s", "sec", "secs", "second", "seconds"), "s"),
+        **dict.fromkeys(("us", "microsecond", "microseconds"), "us"),
         **dict.fromkeys(("ms", "msec", "millisecond", "milliseconds"), "ms"),
         **dict.fromkeys(("min", "mins", "minute", "minutes"), "min"),
         **dict.fromkeys(("h", "hr", "hrs", "hour", "hours"), "h"),
+    },
+    "flow": {
+        **dict.fromkeys(("kg/h", "kgh", "kg/hr", "kgph", "kg/hour"), "kg/h"),
+        **dict.fromkeys(("lb/h", "lbs/h", "pph", "lb/hr", "lbs/hr", "lb/hour", "lbsh"), "lb/h"),
+        **dict.fromkeys(("l/h", "lph", "l/hr", "ltr/h", "litres/h", "liters/h", "l/hour"), "l/h"),
+        **dict.fromkeys(("litres/hour", "liters/hour", "lh"), "l/h"),
+        **dict.fromkeys(("gal/h", "gph", "gal/hr", "usgph", "usgal/h", "gallons/hour"), "gal/h"),
+    },
+    "fuel": {
+        **dict.fromkeys(("kg", "kgs", "kilogram", "kilograms"), "kg"),
+        **dict.fromkeys(("lb", "lbs", "pound", "pounds"), "lb"),
+        **dict.fromkeys(("l", "ltr", "litre", "litres", "liter", "liters"), "l"),
+        **dict.fromkeys(("gal", "gals", "usgal", "gallon", "gallons", "usg"), "gal"),
     },
     "plain": dict.fromkeys(("1", "-", "n/a", "none", "mach", "m", "ma"), "1"),
 }
@@ -66,7 +81,7 @@ def unit_named(text: str, kind: str) -> str | None:
     text : str
         A spelling such as ``"kts"``, ``"°C"`` or ``"ft msl"``.
     kind : str
-        speed, length, pressure, temperature, angle, time or plain.
+        speed, length, pressure, temperature, angle, time, flow, fuel or plain.
 
     Returns
     -------
@@ -83,6 +98,8 @@ def unit_named(text: str, kind: str) -> str | None:
 
 def is_unit(text: str) -> bool:
     """Tell whether a text is a unit of any kind or a pattern such as ``hh:mm:ss``."""
+    if text.strip().lower() == "l":  # far more often left than litre
+        return False
     if any(unit_named(text, kind) for kind in _SPELLINGS):
         return True
     return bool(_DATE_FORM.fullmatch(text)) or text.strip().lower() in {"%", "ident", "#", "enum"}

@@ -4,6 +4,13 @@ from __future__ import annotations
 
 from fleetcal.publish.cautions import CAUTIONS, PITOT_ASSUMPTION, SHORT_CAUTION
 from fleetcal.publish.figure import correction_figure_svg
+from fleetcal.publish.flight_figure import flight_figure
+from fleetcal.publish.flight_picture import (
+    FlightHistory,
+    FlightPicture,
+    PicturedLeg,
+    PicturedRun,
+)
 from fleetcal.publish.page import table_html
 from fleetcal.publish.plain_text import file_stem, harmless_cell
 from fleetcal.publish.pooled_table import PlottedPoint, PooledTable, TableRow
@@ -16,12 +23,17 @@ __all__ = [
     "CSV_COLUMNS",
     "PITOT_ASSUMPTION",
     "SHORT_CAUTION",
+    "FlightHistory",
+    "FlightPicture",
+    "PicturedLeg",
+    "PicturedRun",
     "PlottedPoint",
     "PooledTable",
     "PublishedFiles",
     "TableRow",
     "correction_figure_svg",
     "file_stem",
+    "flight_figure",
     "group_file_stem",
     "harmless_cell",
     "publish_table",

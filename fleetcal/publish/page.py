@@ -46,6 +46,7 @@ def table_html(table: PooledTable, figure_svg: str, narrow_figure_svg: str | Non
             table_element(table),
             _figure(table, figure_svg, narrow_figure_svg),
             _background(table),
+            *_doubts(table),
             _left_out(table),
             "</main>",
             "</body>",
@@ -142,15 +143,22 @@ def _count(number: int, one: str, many: str) -> str:
     return f"{number} {one if number == 1 else many}"
 
 
+def _doubts(table: PooledTable) -> tuple[str, ...]:
+    if not table.doubts:
+        return ()
+    return (_list_section("doubts", "What speaks against it", table.doubts),)
+
+
 def _left_out(table: PooledTable) -> str:
-    if table.left_out:
-        items = "\n".join(f"<li>{_escaped(sentence)}</li>" for sentence in table.left_out)
+    return _list_section("left-out", "What was left out", table.left_out)
+
+
+def _list_section(name: str, heading: str, sentences: tuple[str, ...]) -> str:
+    if sentences:
+        items = "\n".join(f"<li>{_escaped(sentence)}</li>" for sentence in sentences)
         words = f"<ul>\n{items}\n</ul>"
     else:
         words = "<p>Nothing was left out.</p>"
     return (
-        '<section aria-labelledby="left-out">\n'
-        '<h2 id="left-out">What was left out</h2>\n'
-        f"{words}\n"
-        "</section>"
+        f'<section aria-labelledby="{name}">\n<h2 id="{name}">{heading}</h2>\n{words}\n</section>'
     )

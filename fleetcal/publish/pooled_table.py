@@ -169,6 +169,9 @@ class PooledTable:
         One sentence for each thing that was left out, and why.
     made_on : date
     program_version : str
+    doubts : tuple of str
+        One sentence for each thing that speaks against the table, such as an
+        aircraft in the pool that stands outside it.
 
     Raises
     ------
@@ -193,6 +196,7 @@ class PooledTable:
     left_out: tuple[str, ...]
     made_on: date
     program_version: str
+    doubts: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
         if not self.rows:

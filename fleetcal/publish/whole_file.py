@@ -1,4 +1,4 @@
-"""Write a text file whole or not at all."""
+"""Write a file whole or not at all."""
 
 from __future__ import annotations
 
@@ -11,18 +11,18 @@ from pathlib import Path
 from fleetcal.errors import DataError
 
 
-def write_file_whole(path: Path, text: str) -> None:
-    """Write text to a file; whoever reads sees the old file or the new, never a part.
+def write_file_whole(path: Path, text: str | bytes) -> None:
+    """Write text or bytes to a file; whoever reads sees the old file or the new, never a part.
 
-    The text goes to a new file beside the target, is forced to the disk, and
+    The content goes to a new file beside the target, is forced to the disk, and
     takes the target's place in one step. Missing folders are made. An existing
     file keeps its permissions; a symbolic link stays a link to the new content.
 
     Parameters
     ----------
     path : Path
-    text : str
-        Written as UTF-8, line ends as they are.
+    text : str or bytes
+        Text is written as UTF-8, line ends as they are.
 
     Raises
     ------
@@ -32,7 +32,7 @@ def write_file_whole(path: Path, text: str) -> None:
     target = Path(os.path.realpath(path))
     beside = target.with_name(f".{target.name[:80]}.{secrets.token_hex(8)}.partial")
     try:
-        content = text.encode("utf-8")
+        content = text if isinstance(text, bytes) else text.encode("utf-8")
         target.parent.mkdir(parents=True, exist_ok=True)
         _refuse_other_than_file(target)
         _write_and_flush(beside, content)

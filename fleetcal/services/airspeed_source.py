@@ -23,16 +23,12 @@ from fleetcal.airdata.atmosphere import (
 from fleetcal.airdata.pitot_static import airspeed_from_impact_pressure, calibrated_from_true
 from fleetcal.errors import ImplausibleError, OutOfRangeError
 from fleetcal.flightlog import Recording
+from fleetcal.services.airspeed_checks import WORDS, clash_words, dead_sources, ground_words
 from fleetcal.units import MPS_PER_KT
 
 SOURCES: Final = ("indicated_airspeed", "impact_pressure", "true_airspeed")
 _AGREE: Final = 0.06  # half of what a swap of knots and miles an hour makes
 _SLOW_MPS: Final = 35.0 * MPS_PER_KT
-_WORDS: Final = {
-    "indicated_airspeed": "indicated airspeed",
-    "impact_pressure": "impact pressure",
-    "true_airspeed": "true airspeed",
-}
 
 
 @dataclass(frozen=True)
@@ -96,7 +92,10 @@ def air_readings(
             f"{recording.source_name}: {error.message}",
             "a column or its unit was mistaken, or a sensor was dead",
         ) from error
+    speeds, dead = _living(recording, speeds, wanted)
     chosen, warnings = _choose(recording, speeds, wanted)
+    with np.errstate(invalid="ignore"):
+        warnings += ground_words(recording, chosen, speeds[chosen], altitude, temperature)
     steps = {
         "airspeed": _airspeed_step(recording, chosen, speeds[chosen]),
         "altitude": altitude_step,
@@ -105,7 +104,7 @@ def air_readings(
         "track": recording.resolution.get("track", 0.0),
     }
     return AirReadings(
-        speeds[chosen], altitude, temperature, recovery, chosen, steps, tuple(warnings)
+        speeds[chosen], altitude, temperature, recovery, chosen, steps, (*dead, *warnings)
     )
 
 
@@ -141,6 +140,21 @@ def _airspeeds(
     return found
 
 
+def _living(
+    recording: Recording, speeds: dict[str, Array], wanted: str | None
+) -> tuple[dict[str, Array], list[str]]:
+    """Leave out dead sensors; refuse where nothing else is left, or the dead one is wanted."""
+    dead = dead_sources(recording, speeds)
+    if len(dead) == len(speeds) or wanted in dead:
+        what = dead[wanted] if wanted in dead else next(iter(dead.values()), "no airspeed")
+        raise ImplausibleError(
+            f"{recording.source_name}: {what}",
+            "the pitot may have been covered or the unit mistaken; another airspeed is needed",
+        )
+    living = {name: speed for name, speed in speeds.items() if name not in dead}
+    return living, [f"{recording.source_name}: {what}; not used" for what in dead.values()]
+
+
 def _choose(
     recording: Recording, speeds: dict[str, Array], wanted: str | None
 ) -> tuple[str, list[str]]:
@@ -148,12 +162,12 @@ def _choose(
         pair: _median_ratio(speeds[pair[0]], speeds[pair[1]]) for pair in combinations(speeds, 2)
     }
     clash = {pair: r for pair, r in ratios.items() if abs(np.log(r)) > _AGREE}
-    warnings = [_clash_words(recording, pair, r) for pair, r in clash.items()]
+    warnings = [clash_words(recording, pair, r) for pair, r in clash.items()]
     if wanted is not None:
         if wanted not in speeds:
             raise ImplausibleError(
-                f"{recording.source_name}: there is no {_WORDS[wanted]} in the file",
-                f"it has {', '.join(_WORDS[name] for name in speeds)}",
+                f"{recording.source_name}: there is no {WORDS[wanted]} in the file",
+                f"it has {', '.join(WORDS[name] for name in speeds)}",
             )
         return wanted, warnings
     votes = {name: sum(name in pair and pair not in clash for pair in ratios) for name in speeds}
@@ -173,15 +187,6 @@ def _median_ratio(first: Array, second: Array) -> float:
     if not np.any(fast):
         fast = (np.nan_to_num(first) > 1.0) & (np.nan_to_num(second) > 1.0)
     return float(np.median(first[fast] / second[fast])) if np.any(fast) else 1.0
-
-
-def _clash_words(recording: Recording, pair: tuple[str, str], ratio: float) -> str:
-    headings = {choice.quantity: f" '{choice.heading}'" for choice in recording.columns}
-    first, second = (f"{_WORDS[name]}{headings.get(name, '')}" for name in pair)
-    return (
-        f"{recording.source_name}: {first} contradicts {second} with pressure and temperature: "
-        f"it would mean {ratio:.2f} times the speed"
-    )
 
 
 def _airspeed_step(recording: Recording, name: str, speed: Array) -> float:

@@ -6,9 +6,9 @@ from dataclasses import dataclass, replace
 from typing import Final, TypeVar
 
 from fleetcal.services.bench_corrections import BenchInForce
+from fleetcal.services.flown_leg import FlownLeg
 from fleetcal.services.read_flight import Flight
 from fleetcal.services.solve_manoeuvre import FlownManoeuvre
-from fleetcal.services.solve_run import FlownLeg
 
 Flown = TypeVar("Flown", FlownLeg, FlownManoeuvre)
 

@@ -12,12 +12,10 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from difflib import get_close_matches
 
-import numpy as np
-
 from fleetcal.errors import DataError, FitError, UnknownNameError
-from fleetcal.fleet.basis import lift_from_airspeed
 from fleetcal.fleet.points import FleetPoints
 from fleetcal.fleet.pooled import FEWEST_AIRCRAFT
+from fleetcal.services.point_arrays import point_arrays
 from fleetcal.store import (
     FleetDescription,
     PointFilter,
@@ -252,14 +250,7 @@ def _sorted_into_groups(
     large = sorted((g for g, tags in airframes.items() if len(tags) >= FEWEST_AIRCRAFT), key=str)
     small = sorted((g for g in airframes if g not in large), key=str)
     if not large or (wanted is not None and wanted not in large):
-        which = wanted if wanted is not None else "the fullest group"
-        tags = airframes.get(wanted, set()) if wanted is not None else set()
-        count = len(tags) if wanted is not None else max(map(len, airframes.values()), default=0)
-        raise FitError(
-            f"{which}: accepted points of {count} airframes with flaps {flap_setting}; "
-            f"a pooled curve needs {FEWEST_AIRCRAFT}{_barred_words(barred, wanted)}",
-            "reduce flights of more airframes, or name the static source alone to pool pairings",
-        )
+        raise _too_few(airframes, wanted, flap_setting, barred)
     keep = [i for i, member in enumerate(members) if member.group in large]
     return TypePoints(
         kind,
@@ -276,6 +267,30 @@ def _barred_words(barred: Sequence[PointRow], wanted: GroupName | None) -> str:
     return f" (barred by failed leak checks: {', '.join(tags)})" if tags else ""
 
 
+def _too_few(
+    airframes: dict[GroupName, set[str]],
+    wanted: GroupName | None,
+    flap_setting: str,
+    barred: Sequence[PointRow],
+) -> FitError:
+    hint = "reduce flights of more airframes"
+    kept_out = _barred_words(barred, wanted)
+    if wanted is None:
+        count = max(map(len, airframes.values()), default=0)
+        what = f"no group has accepted points of {FEWEST_AIRCRAFT} airframes"
+        return FitError(
+            f"{what} with flaps {flap_setting}; the largest has {count}{kept_out}", hint
+        )
+    if wanted.engine is not None:
+        hint += ", or name the static source alone to pool all pairings"
+    count = len(airframes.get(wanted, set()))
+    return FitError(
+        f"{wanted}: accepted points with flaps {flap_setting} of {count} of the "
+        f"{FEWEST_AIRCRAFT} airframes that a pooled curve needs{kept_out}",
+        hint,
+    )
+
+
 def _group_of(row: PointRow, by_pairing: bool) -> GroupName:
     if by_pairing:
         return GroupName(row.static_source, row.engine, row.propeller)
@@ -290,28 +305,10 @@ def _fleet_points(
 ) -> tuple[tuple[Member, ...], FleetPoints, tuple[PointRow, ...]]:
     aircraft = sorted(set(members), key=lambda m: (str(m.group), m.airframe))
     number = {member: i for i, member in enumerate(aircraft)}
-    names = sorted({t.name for row in rows for t in row.terms if t.shared})
-    column = {name: i for i, name in enumerate(names)}
-    shared = np.zeros((len(rows), len(names)))
-    for i, row in enumerate(rows):
-        for term in row.terms:
-            if term.shared:
-                shared[i, column[term.name]] = term.u_kappa
-    total = np.array([row.u_kappa for row in rows])
-    own = np.sqrt(np.maximum(total**2 - (shared**2).sum(axis=1), (0.1 * total) ** 2))
-    lift = [
-        lift_from_airspeed(
-            np.asarray(row.vic_kt), kind.scaling_speed_kt, row.weight_kg, kind.reference_weight_kg
-        )
-        for row in rows
-    ]
-    points = FleetPoints(
-        np.array(lift, dtype=np.float64),
-        np.array([row.kappa for row in rows]),
-        own,
-        shared,
-        np.array([row.sortie_id for row in rows], dtype=np.int64),
-        np.array([number[m] for m in members], dtype=np.int64),
-        np.array([groups.index(m.group) for m in aircraft], dtype=np.int64),
+    points = point_arrays(
+        kind,
+        rows,
+        [number[member] for member in members],
+        [groups.index(member.group) for member in aircraft],
     )
     return tuple(aircraft), points, tuple(rows)

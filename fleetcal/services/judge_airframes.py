@@ -46,7 +46,8 @@ class AirframeVerdict:
     ----------
     airframe, group : str
     verdict : str
-        ``inside``, ``outside`` or ``cannot be told``.
+        ``inside``, ``outside`` or ``cannot be told``: with too few others, or far
+        off but not surely so once all that were judged are allowed for.
     outside : bool
     reason : str
         In words.
@@ -131,9 +132,9 @@ def judge_airframes(
     known, wanted = gather_points(store, type_name, flap_setting, group)
     verdicts = judge_fleet(known.points, FAMILY_LEVEL)
     shown = [
-        _tell(known, verdicts, number)
-        for number, member in enumerate(known.members)
-        if wanted is None or member.group == wanted
+        told
+        for told in tell_verdicts(known, verdicts)
+        if wanted is None or told.group == str(wanted)
     ]
     shown.sort(key=lambda a: (not a.outside, a.group, a.airframe))
     return Judgement(
@@ -186,6 +187,23 @@ def judge_airframe(
     )
 
 
+def tell_verdicts(known: TypePoints, verdicts: Verdicts) -> list[AirframeVerdict]:
+    """Tell every verdict in knots and in words.
+
+    Parameters
+    ----------
+    known : TypePoints
+    verdicts : Verdicts
+        Of `known.points`.
+
+    Returns
+    -------
+    list of AirframeVerdict
+        In the order of `known.members`.
+    """
+    return [_tell(known, verdicts, number) for number in range(len(known.members))]
+
+
 def _tell(known: TypePoints, verdicts: Verdicts, number: int) -> AirframeVerdict:
     member = known.members[number]
     standing = verdicts.standings[number]
@@ -213,11 +231,13 @@ def _tell(known: TypePoints, verdicts: Verdicts, number: int) -> AirframeVerdict
         )
     rows = _departures(known, verdicts, number)
     worst = max(rows, key=lambda row: abs(row.departure_kt))
-    outside = adjusted < FAMILY_LEVEL and abs(worst.departure_kt) >= SMALLEST_DEPARTURE_KT
+    large = abs(worst.departure_kt) >= SMALLEST_DEPARTURE_KT
+    outside = large and adjusted < FAMILY_LEVEL
+    doubtful = large and standing.p_value < FAMILY_LEVEL
     return AirframeVerdict(
         member.airframe,
         str(member.group),
-        "outside" if outside else "inside",
+        "outside" if outside else "cannot be told" if doubtful else "inside",
         outside,
         _reason(rows, standing, adjusted, outside),
         worst.departure_kt,

@@ -7,8 +7,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from fleetcal.errors import DataError
+from fleetcal.fleet.outliers import judge_fleet
 from fleetcal.fleet.pooled import FEWEST_AIRCRAFT, PooledFit, fit_fleet
 from fleetcal.services.groups import GroupName, TypePoints, count_reasons, gather_points
+from fleetcal.services.judge_airframes import FAMILY_LEVEL, tell_verdicts
 from fleetcal.services.speed_grid import (
     flown_by,
     height_correction_ft,
@@ -62,6 +64,8 @@ class PooledCurve:
     phi : float
         Factor found on the variances of the points.
     model : str
+    outside : tuple of str
+        Airframes in this pool that stand outside it, and why.
     left_out : tuple of str
     yardstick : str
         The curve beside limits that rules have had, for information.
@@ -84,6 +88,7 @@ class PooledCurve:
     spread_tilt_kappa: float
     phi: float
     model: str
+    outside: tuple[str, ...]
     left_out: tuple[str, ...]
     yardstick: str = ""
 
@@ -267,6 +272,7 @@ def describe_curve(store: Store, fitted: FittedGroup) -> PooledCurve:
         spread_tilt_kappa=float(spread[1]) if len(spread) > 1 else 0.0,
         phi=fit.phi,
         model=_model_words(fit, len(known.groups)),
+        outside=_outside(fitted),
         left_out=_left_out(store, fitted),
         yardstick=yardstick_line([ias for ias, _ in known_cas], [cas for _, cas in known_cas]),
     )
@@ -275,10 +281,22 @@ def describe_curve(store: Store, fitted: FittedGroup) -> PooledCurve:
 def _model_words(fit: PooledFit, groups: int) -> str:
     shape = ("constant", "straight line", "quadratic")[fit.order]
     aircraft = len(fit.sums.group_of)
+    departs = "level and tilt" if len(fit.spread) > 1 else "level"
+    shared = f"all {groups} groups" if groups > 1 else "the one group"
     return (
-        f"kappa a {shape} in (Vs/Viw)^2, level and tilt of each aircraft random about it with one "
-        f"spread for all {groups} groups of the type ({aircraft} aircraft), restricted maximum "
-        f"likelihood, small-sample t limits; variances of the points times {fit.phi:.2f}"
+        f"kappa a {shape} in (Vs/Viw)^2, {departs} of each aircraft random about it with one "
+        f"spread for {shared} of the type ({aircraft} aircraft), restricted maximum likelihood; "
+        f"bands averaged over what the data say of the spread; variances of the points times "
+        f"{fit.phi:.2f}"
+    )
+
+
+def _outside(fitted: FittedGroup) -> tuple[str, ...]:
+    judged = tell_verdicts(fitted.known, judge_fleet(fitted.known.points, FAMILY_LEVEL))
+    return tuple(
+        f"{a.airframe} stands outside this group and is in the pool: {a.reason}"
+        for a in judged
+        if a.outside and a.group == str(fitted.name)
     )
 
 

@@ -82,6 +82,7 @@ def _table(fitted: FittedGroup, curve: PooledCurve, made_on: date) -> PooledTabl
         left_out=curve.left_out,
         made_on=made_on,
         program_version=__version__,
+        doubts=tuple(f"{sentence}." for sentence in curve.outside),
     )
 
 

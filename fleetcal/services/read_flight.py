@@ -9,27 +9,32 @@ from pathlib import Path
 import numpy as np
 
 from fleetcal.airdata.atmosphere import Array
-from fleetcal.errors import DataError, ImplausibleError
+from fleetcal.errors import DataError
 from fleetcal.flightlog import (
     LegSheet,
-    LegSpan,
+    LogMapping,
     Recording,
     SheetLeg,
+    any_table,
     find_legs,
     find_manoeuvres,
     form_runs,
+    is_igc,
     is_leg_sheet,
+    join_parts,
+    map_columns,
     read_leg_sheet,
-    read_table,
-    recording_from_table,
+    read_mapping,
+    read_recordings,
     sheet_runs,
     summarise_leg,
     understand_columns,
 )
-from fleetcal.services.airspeed_source import AirReadings, air_readings
+from fleetcal.services.airspeed_source import air_readings
+from fleetcal.services.cut_legs import Recorded, cut_leg, recorded_samples
+from fleetcal.services.flown_leg import FlownLeg
 from fleetcal.services.settings_file import ReductionSettings
 from fleetcal.services.solve_manoeuvre import FlownManoeuvre
-from fleetcal.services.solve_run import FlownLeg
 
 
 @dataclass(frozen=True)
@@ -43,11 +48,20 @@ class PlannedRun:
         Empty when the run can be solved.
     flap_setting : str or None
         When the file says so.
+    number : int
+        Of the run within the flight; 0 for its place in the sequence.
+    dropped : tuple of int
+        Legs, counted from 1, that somebody decided to leave out.
+    left_out : bool
+        Whether somebody decided to leave out the whole run.
     """
 
     legs: tuple[FlownLeg, ...]
     refusal: str
     flap_setting: str | None
+    number: int = 0
+    dropped: tuple[int, ...] = ()
+    left_out: bool = False
 
 
 @dataclass(frozen=True)
@@ -71,6 +85,8 @@ class Flight:
     warnings : tuple of str
     altitude_from : str
         ``pressure_altitude`` or ``static_pressure``.
+    recorded : Recorded or None
+        Every sample of a log; None for a sheet.
     """
 
     source_name: str
@@ -85,6 +101,7 @@ class Flight:
     steps: dict[str, float]
     warnings: tuple[str, ...]
     altitude_from: str = "pressure_altitude"
+    recorded: Recorded | None = None
 
 
 def read_flight(
@@ -92,33 +109,51 @@ def read_flight(
     settings: ReductionSettings,
     airspeed_from: str | None = None,
     declination_deg: float | None = None,
+    mapping: Path | None = None,
 ) -> Flight:
     """Read a file and find what can be solved in it.
 
     Parameters
     ----------
     path : Path
-        A delimited log with a clock, or a table of legs written by hand.
+        A delimited log with a clock, a flight record of an open format, or a
+        table of legs written by hand; plain, or packed by gzip or zip.
     settings : ReductionSettings
     airspeed_from : str, optional
         Which airspeed to use when the file has several.
     declination_deg : float, optional
         Added to magnetic tracks to make them true, deg, east positive.
+    mapping : Path, optional
+        File that overrides and completes what the headings say.
 
     Returns
     -------
     Flight
+        A log whose clock starts anew is read part by part: no leg, run or
+        manoeuvre crosses from one to the next.
 
     Raises
     ------
     DataError
         If the file cannot be read or its columns contradict each other.
     """
-    table = read_table(path)
-    if is_leg_sheet(table, understand_columns(table)):
-        return _from_sheet(_sheet_to_true(read_leg_sheet(path), declination_deg), settings)
-    recording = _to_true(recording_from_table(table), declination_deg)
+    said = read_mapping(mapping) if mapping is not None else None
+    if not is_igc(path):
+        table = any_table(path, said)
+        if is_leg_sheet(table, map_columns(table, understand_columns(table), said)):
+            return _from_sheet(_sheet_to_true(_sheet(path, said), declination_deg), settings)
+    parts = read_recordings(path, said)
+    recording = _to_true(join_parts(parts), declination_deg)
     return _from_recording(recording, settings, airspeed_from)
+
+
+def _sheet(path: Path, mapping: LogMapping | None) -> LegSheet:
+    if mapping is not None:
+        raise DataError(
+            f"{path.name} is a table of legs written by hand; {mapping.source_name} is for logs",
+            "write the headings as 'fleetcal reduce --help' shows them",
+        )
+    return read_leg_sheet(path)
 
 
 def _to_true(recording: Recording, declination_deg: float | None) -> Recording:
@@ -160,7 +195,8 @@ def _from_recording(
         settings.legs,
         roll_rad=recording.channels.get("roll"),
     )
-    legs = [_cut(recording, air, span) for span in spans]
+    recorded = recorded_samples(recording, air)
+    legs = [cut_leg(recorded, span.start, span.stop) for span in spans]
     summaries = [
         summarise_leg(
             span,
@@ -184,27 +220,28 @@ def _from_recording(
         air.airspeed_from,
         len(legs),
         tuple(PlannedRun(tuple(legs[i] for i in p.legs), p.refusal or "", None) for p in plans),
-        _manoeuvres(recording, air, settings),
+        _manoeuvres(recording, recorded, settings),
         air.steps,
         (*recording.warnings, *air.warnings),
         next(c for c in ("pressure_altitude", "static_pressure") if c in recording.channels),
+        recorded,
     )
 
 
 def _manoeuvres(
-    recording: Recording, air: AirReadings, settings: ReductionSettings
+    recording: Recording, recorded: Recorded, settings: ReductionSettings
 ) -> tuple[FlownManoeuvre, ...]:
     spans = find_manoeuvres(
-        recording.t_s,
-        air.airspeed_mps,
-        air.altitude_m,
-        recording.channels["track"],
+        recorded.t_s,
+        recorded.airspeed_mps,
+        recorded.altitude_m,
+        recorded.track_rad,
         settings.manoeuvres,
         roll_rad=recording.channels.get("roll"),
     )
     flown = []
     for span in spans:
-        whole = _cut(recording, air, span)
+        whole = cut_leg(recorded, span.start, span.stop)
         flown.append(
             FlownManoeuvre(
                 whole.time_s,
@@ -217,31 +254,6 @@ def _manoeuvres(
             )
         )
     return tuple(flown)
-
-
-def _cut(recording: Recording, air: AirReadings, leg: LegSpan) -> FlownLeg:
-    span = slice(leg.start, leg.stop)
-    speed, track = recording.channels["ground_speed"][span], recording.channels["track"][span]
-    readings = (air.airspeed_mps[span], air.altitude_m[span], air.temperature_k[span])
-    whole = np.all(np.isfinite(np.stack([*readings, speed, track])), axis=0)
-    if not np.any(whole):
-        raise ImplausibleError(
-            f"{recording.source_name}: a steady leg at {recording.t_s[leg.start]:.0f} s has no "
-            "sample with airspeed, altitude, temperature, ground speed and track together",
-            "a column is empty there; the log cannot be reduced without it",
-        )
-    airspeed, altitude, temperature = (values[whole] for values in readings)
-    return FlownLeg(
-        float(recording.t_s[leg.start]),
-        float(recording.t_s[leg.stop - 1]),
-        recording.t_s[span][whole],
-        airspeed,
-        altitude,
-        temperature,
-        (speed * np.sin(track))[whole],
-        (speed * np.cos(track))[whole],
-        air.recovery_factor,
-    )
 
 
 def _from_sheet(sheet: LegSheet, settings: ReductionSettings) -> Flight:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from fleetcal.services.solve_run import LegLine, RunLine
+from fleetcal.services.run_lines import LegLine, RunLine
 from fleetcal.store import NewLeg, NewPoint, NewTerm
 
 _SAME = (
@@ -58,9 +58,7 @@ def new_leg(leg: LegLine) -> NewLeg:
     )
 
 
-def new_point(
-    number: int, run: RunLine, technique: str, flap_setting: str, weight_kg: float
-) -> NewPoint:
+def new_point(number: int, run: RunLine, technique: str, flap_setting: str) -> NewPoint:
     """Return a solved run as a row.
 
     Parameters
@@ -68,22 +66,22 @@ def new_point(
     number : int
         Of the point within its sortie.
     run : RunLine
+        With its weight.
     technique, flap_setting : str
-    weight_kg : float
-        Of the aircraft.
 
     Returns
     -------
     NewPoint
         At the weight that loads the wing like the manoeuvre did.
     """
+    assert run.weight_kg is not None  # only a preview may lack it
     values = {name: getattr(run, name) for name in _SAME}
     if not np.isfinite(run.degrees_of_freedom):
         values["degrees_of_freedom"] = None  # without limit
     return NewPoint(
         number=number,
         technique=technique,
-        weight_kg=weight_kg * run.load_factor,  # turning loads the wing like more weight
+        weight_kg=run.weight_kg * run.load_factor,  # turning loads the wing like more weight
         flap_setting=flap_setting,
         terms=tuple(NewTerm(t.name, t.u_kappa, t.shared, t.kind, t.note) for t in run.terms),
         **values,

@@ -11,10 +11,10 @@ from fleetcal.airdata.budget import Assumptions, Term, combine
 from fleetcal.airdata.ground_vectors import bearing_from, largest_track_gap
 from fleetcal.airdata.manoeuvre_budget import manoeuvre_budget
 from fleetcal.airdata.manoeuvre_solution import ManoeuvreSolution, solve_manoeuvre
-from fleetcal.airdata.position_error import corrections
 from fleetcal.airdata.reading import Readings, true_airspeed_for
 from fleetcal.airdata.run_quality import LARGEST_KAPPA
-from fleetcal.services.solve_run import RunLine
+from fleetcal.services.corrections_found import corrections_found
+from fleetcal.services.run_lines import RunLine
 from fleetcal.units import from_si, normal_bearing_deg
 
 
@@ -93,7 +93,6 @@ def _line(
 ) -> RunLine:
     u_kappa, freedom = combine(terms)
     vic, altitude = float(flown.airspeed_mps.mean()), float(flown.altitude_m.mean())
-    moved = corrections(vic, altitude, solution.kappa)
     wind = (solution.wind_east_mps, solution.wind_north_mps)
     return RunLine(
         run=number,
@@ -102,12 +101,6 @@ def _line(
         oat_degc=from_si(float(flown.temperature_k.mean()), "degC"),
         tas_kt=from_si(float(solution.true_airspeed_mps.mean()), "kt"),
         tas_scale=_scale(readings, solution),
-        kappa=solution.kappa,
-        u_kappa=u_kappa,
-        dvpc_kt=from_si(float(moved.airspeed_mps), "kt"),
-        u_dvpc_kt=from_si(u_kappa * abs(float(moved.airspeed_per_kappa_mps)), "kt"),
-        dhpc_ft=from_si(float(moved.altitude_m), "ft"),
-        u_dhpc_ft=from_si(u_kappa * abs(float(moved.altitude_per_kappa_m)), "ft"),
         wind_speed_kt=from_si(float(np.hypot(*wind)), "kt"),
         wind_from_deg=normal_bearing_deg(bearing_from(*wind)),
         leg_count=None,
@@ -121,6 +114,7 @@ def _line(
         reason="",
         terms=terms,
         load_factor=_load_factor(flown.time_s, solution),
+        **corrections_found(vic, altitude, solution.kappa, u_kappa, freedom),
     )
 
 

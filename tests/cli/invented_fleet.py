@@ -72,7 +72,9 @@ def points_csv(
         "kappa,u_kappa,u_shared_kappa"
     ]
     for tag, group in tags(groups).items():
-        level = group.level + rng.normal(0.0, 0.010) + (odd or {}).get(tag, 0.0)
+        # No airframe is odd by chance: how often chance does that is another test's matter.
+        drawn = 0.010 * float(np.clip(rng.normal(), -2.0, 2.0))
+        level = group.level + drawn + (odd or {}).get(tag, 0.0)
         tilt = group.tilt + rng.normal(0.0, 0.02)
         for sortie in ("a", "b"):
             weight = float(rng.integers(520, 600))

@@ -125,12 +125,18 @@ def test_the_same_file_twice_adds_nothing_and_says_so(
     result = program.run("reduce", copy, *WHO)
     copy.unlink()
     assert result.exit_code == 0
-    assert f"sortie {first['sortie_id']} has this content already" in result.stdout
-    assert "nothing was added" in result.stderr
-    assert "flight.csv" in result.stderr
+    said = f"sortie {first['sortie_id']} has this content already, with 3 points."
+    assert result.stdout.splitlines()[-1] == f"Nothing was added: {said}"
+    assert result.stderr == ""
+    assert "Advisory" not in result.stdout, "there is no result to be careful with"
     assert folder_content(folder) == before
     again = program.json("reduce", written(rough_log), *WHO)
     assert (again["stored"], again["known_already"]) == (False, True)
+    assert (again["sortie_id"], again["points_known"]) == (first["sortie_id"], 3)
+    for name in ("flown_on", "weight_kg", "flap_setting", "technique", "track_reference"):
+        assert again[name] == first[name], name
+    assert again["runs"] == []
+    assert again["legs_found"] is None
 
 
 def test_the_same_content_for_another_airframe_is_an_error(
@@ -335,7 +341,7 @@ def test_runs_that_must_not_be_solved_are_told_with_the_reason(
         },
     )
     text = program.output("reduce", written(log_text(joined)), "--preview")
-    assert "1 runs solved" in text
+    assert "1 run solved" in text
     assert "Run 2 (2 legs) was not solved: only 2 legs" in text
 
 

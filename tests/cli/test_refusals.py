@@ -105,8 +105,8 @@ BAD_COMMANDS: dict[str, tuple[tuple[str, ...], int, tuple[str, ...]]] = {
     "unknown engine": (("curve", f"{WING} / 90 kW / two-blade fixed"), 35, ("'90 kW'",)),
     "half a group": (("publish", f"{WING} / 75 kW four", "--folder", "pages"), 3, ("75 kW four",)),
     "unknown type": (("curve", WING, "--type", "Corrie 9"), 35, ("'Corrie 9'",)),
-    "no points yet": (("curve", TAIL), 5, (TAIL, "0 airframes", "needs 3")),
-    "nobody to judge": (("outliers",), 5, ("needs 3",)),
+    "no points yet": (("curve", TAIL), 5, (TAIL, "of 0 of the 3 airframes")),
+    "nobody to judge": (("outliers",), 5, ("3 airframes",)),
     "unknown tag": (("standing", "C-99"), 35, ("'C-99'",)),
     "unknown tag in a list": (("points", "list", "--airframe", "C-99"), 35, ("'C-99'",)),
     "unknown source in a list": (("points", "list", "--static-source", "x"), 35, ("'x'",)),
@@ -159,7 +159,7 @@ def test_a_group_of_too_few_airframes_is_told_with_their_number(
     lines += [f"C-{n},2024-03-05,600,{v},3000,0.01,0.005" for n in (19, 20) for v in (70, 90)]
     (folder / "points.csv").write_text("\n".join(lines) + "\n")
     program.output("points", "import", folder / "points.csv")
-    assert_explained(program.run("curve", MID), 5, MID, "2 airframes", "needs 3")
+    assert_explained(program.run("curve", MID), 5, MID, "of 2 of the 3 airframes")
 
 
 def test_a_bad_cell_in_the_last_line_keeps_all_points_out(program: Program, folder: Path) -> None:

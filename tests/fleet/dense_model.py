@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from scipy import stats
 
 from fleetcal.fleet.points import Array, FleetPoints
 
@@ -62,3 +63,78 @@ def dense_fit(points: FleetPoints, order: int, spread: Array, phi: float) -> Den
         np.linalg.slogdet(v)[1] - np.linalg.slogdet(covariance)[1] + residual @ inverse @ residual
     )
     return DenseFit(x, v, beta, covariance, float(deviance))
+
+
+@dataclass(frozen=True)
+class DensePosterior:
+    """What the points say of D: nodes of a fine grid with weights that sum to 1."""
+
+    weight: Array
+    spread: list[Array]
+    fits: list[DenseFit]
+
+    def mean_of(self, values: list[Array]) -> Array:
+        """Return the weighted mean of one value a node."""
+        return np.asarray(np.tensordot(self.weight, np.array(values), axes=1))
+
+
+def dense_posterior(
+    points: FleetPoints, order: int, phi: float, scale: Array, nodes: int = 24
+) -> DensePosterior:
+    """Return the posterior of D under a Jeffreys-type prior of each standard deviation.
+
+    The prior of a standard deviation s is s sqrt(sum of (v + s^2)^-2) over the
+    aircraft, v being the variance of its own coefficient; that of the
+    correlation is flat. Logarithmic steps around `scale`, trapezoidal weights.
+    """
+    k = min(2, order + 1)
+    variance = _own_variances(points, phi, k)
+    axes = [scale[j] * np.geomspace(0.01, 25.0, nodes) for j in range(k)]
+    priors = [
+        axis**2 * np.sqrt(((variance[:, j] + axis[:, None] ** 2) ** -2.0).sum(axis=1))
+        for j, axis in enumerate(axes)
+    ]
+    spread, log_weight, fits = [], [], []
+    rhos = np.linspace(-0.9, 0.9, 10) if k == 2 else [0.0]
+    for index in np.ndindex(*(len(axis) for axis in axes)):
+        sd = np.array([axes[j][i] for j, i in enumerate(index)])
+        log_prior = sum(np.log(priors[j][i]) for j, i in enumerate(index))
+        for rho in rhos:
+            correlation = np.array([[1.0, rho], [rho, 1.0]])[:k, :k]
+            spread.append(correlation * np.outer(sd, sd))
+            fits.append(dense_fit(points, order, spread[-1], phi))
+            log_weight.append(log_prior - fits[-1].deviance / 2.0)
+    weight = np.exp(np.array(log_weight) - max(log_weight))
+    return DensePosterior(weight / weight.sum(), spread, fits)
+
+
+def _own_variances(points: FleetPoints, phi: float, k: int) -> Array:
+    r = phi * error_covariance(points)
+    rows = []
+    for plane in np.unique(points.aircraft):
+        mine = points.aircraft == plane
+        z = (points.lift[mine] - 0.25)[:, None] ** np.arange(k)
+        own = z.T @ np.linalg.solve(r[np.ix_(mine, mine)], z)
+        rows.append(np.diag(np.linalg.inv(own)))
+    return np.array(rows)
+
+
+def dense_standing(
+    points: FleetPoints, plane: int, rest: DensePosterior, phi: float, columns: int
+) -> tuple[Array, float]:
+    """Return an aircraft's mean departure from the rest, and its averaged tail chance."""
+    mine = points.aircraft == plane
+    t = points.lift[mine] - 0.25
+    k, order = len(rest.spread[0]), rest.fits[0].x.shape[1] - 1
+    z, whole = t[:, None] ** np.arange(columns), t[:, None] ** np.arange(k)
+    x = t[:, None] ** np.arange(order + 1)
+    weight = np.linalg.inv(phi * error_covariance(points)[np.ix_(mine, mine)])
+    own = np.linalg.inv(z.T @ weight @ z)
+    take = own @ z.T @ weight
+    departures, tails = [], []
+    for spread, fit in zip(rest.spread, rest.fits, strict=True):
+        departure = take @ (points.kappa[mine] - x @ fit.beta)
+        allowed = take @ (x @ fit.covariance @ x.T + whole @ spread @ whole.T) @ take.T + own
+        departures.append(departure)
+        tails.append(stats.chi2.sf(departure @ np.linalg.solve(allowed, departure), columns))
+    return rest.mean_of(departures), float(rest.mean_of(tails))

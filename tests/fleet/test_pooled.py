@@ -12,6 +12,7 @@ from importlib.resources import files
 import numpy as np
 import pandas as pd
 import pytest
+from dense_model import dense_posterior
 from fleet_maker import fleet_points, level_fleet, random_points
 from published_data import (
     BCG_LATITUDE,
@@ -34,7 +35,7 @@ from statsmodels.regression.mixed_linear_model import MixedLM
 
 from fleetcal.fleet.likelihood import GroupSums, group_sums
 from fleetcal.fleet.points import Array, FleetPoints
-from fleetcal.fleet.pooled import PooledFit, fit_fleet, supported_order
+from fleetcal.fleet.pooled import PooledFit, fit_fleet, fit_sums, supported_order
 from fleetcal.fleet.sums import aircraft_sums
 
 
@@ -86,16 +87,6 @@ def test_dyestuff_random_level() -> None:
     assert fit.phi * 400.0 == pytest.approx(2451.25, rel=1e-5)
     assert fit.solved.covariance[0, 0, 0] == pytest.approx(11271.5 / 30.0, rel=2e-5)
     assert _criterion(fit) == pytest.approx(319.654276842342, abs=1e-6)
-
-
-def test_dyestuff_mean_has_student_limits_with_five_degrees_of_freedom() -> None:
-    # exact for balanced data: mean of six batch means
-    band = fit_fleet(_rows_as_aircraft(DYESTUFF, 20.0), order=0).mean_band(0, np.array([0.25]))
-    half = stats.t.ppf(0.975, 5) * np.sqrt(11271.5 / 30.0)
-    assert band.degrees_of_freedom[0] == pytest.approx(5.0, rel=1e-6)
-    np.testing.assert_allclose(
-        [band.low[0], band.high[0]], [1527.5 - half, 1527.5 + half], rtol=1e-6
-    )
 
 
 def test_dyestuff2_has_no_spread_between_batches() -> None:
@@ -171,6 +162,19 @@ def test_the_fit_agrees_with_an_independent_program(seed: int, kind: str, order:
     np.testing.assert_allclose(
         fit.mean_band(0, lift).centre, x @ other.fe_params, rtol=1e-4, atol=1e-4 * largest
     )
+
+
+@pytest.mark.parametrize("size", [0.0, 1e-9, 1e5], ids=["zero", "hardly any", "huge"])
+@pytest.mark.parametrize("order", [0, 1])
+def test_the_search_ends_at_the_same_top_wherever_it_starts(order: int, size: float) -> None:
+    # at L = 0 the slope by L is zero, and far out it is lost in rounding
+    sums = aircraft_sums(level_fleet(46, 8, 6)).with_order(order)
+    usual = fit_sums(sums, 1)
+    start = size * np.array([[1.0], [1.0, 0.0, 1.0]][order])
+    other = fit_sums(sums, 1, np.r_[start, 0.0])
+    assert usual.spread[0, 0] > 1e-5
+    assert other.solved.deviance == pytest.approx(usual.solved.deviance, abs=1e-6)
+    np.testing.assert_allclose(other.spread, usual.spread, rtol=1e-3, atol=1e-7)
 
 
 # ---- published meta-analyses: one point an aircraft, curve of order 0
@@ -279,17 +283,41 @@ def test_an_error_shared_by_all_points_widens_the_level_and_leaves_the_slope() -
 # ---- bands and the choice of order
 
 
-def test_the_band_for_the_next_aircraft_is_exact_where_points_have_hardly_any_error() -> None:
-    # one observation more from a normal population: mean +- t(n-1) s sqrt(1 + 1/n)
-    y = np.random.default_rng(35).normal(0.03, 0.02, 9)
-    band = fit_fleet(_one_point_each(y, np.full(9, 1e-8)), order=0).next_band(0, np.array([0.25]))
-    half = stats.t.ppf(0.975, 8) * y.std(ddof=1) * np.sqrt(1.0 + 1.0 / 9.0)
-    assert band.degrees_of_freedom[0] == pytest.approx(8.0, rel=1e-2)
-    np.testing.assert_allclose(
-        [band.low[0], band.centre[0], band.high[0]],
-        y.mean() + half * np.array([-1, 0, 1]),
-        rtol=2e-3,
-    )
+@pytest.mark.parametrize("aircraft", [4, 9, 25])
+def test_bands_are_students_where_points_have_hardly_any_error(aircraft: int) -> None:
+    # normal sample, prior 1/sd as without any: mean +- t(n-1) s sqrt(1/n), next with 1 + 1/n
+    y = np.random.default_rng(35).normal(0.03, 0.02, aircraft)
+    fit = fit_fleet(_one_point_each(y, np.full(aircraft, 1e-12)), order=0)
+    at = np.array([0.25])
+    for band, share in ((fit.mean_band(0, at), 0.0), (fit.next_band(0, at), 1.0)):
+        half = stats.t.ppf(0.975, aircraft - 1) * y.std(ddof=1) * np.sqrt(share + 1.0 / aircraft)
+        told = [band.low[0], band.centre[0], band.high[0]]
+        np.testing.assert_allclose(told, y.mean() + half * np.array([-1, 0, 1]), atol=0.03 * half)
+
+
+@pytest.mark.parametrize(("seed", "order"), [(43, 0), (44, 1), (45, 2)])
+def test_bands_are_averaged_over_the_spread_as_by_whole_matrices(seed: int, order: int) -> None:
+    # the same model and prior on a fine grid, every node solved with N x N matrices
+    points = random_points(seed, (6, 5, 4, 7, 5))
+    fit = fit_fleet(points, order)
+    scale = np.sqrt(np.maximum(np.diag(fit.spread), [4e-5, 4e-4][: len(fit.spread)]))
+    posterior = dense_posterior(points, order, fit.phi, scale)
+    for s in (0.12, 0.25, 0.55):
+        x = (s - 0.25) ** np.arange(order + 1)
+        z = x[: len(fit.spread)]
+        mean = np.array([x @ f.beta for f in posterior.fits])
+        own = np.array([x @ f.covariance @ x for f in posterior.fits])
+        between = np.array([z @ d @ z for d in posterior.spread])
+        at = np.array([s])
+        for band, variance in (
+            (fit.mean_band(0, at), own),
+            (fit.next_band(0, at), own + between),
+        ):
+            width = band.high[0] - band.low[0]
+            for edge, level in ((band.low[0], 0.025), (band.high[0], 0.975)):
+                below = posterior.weight @ stats.norm.cdf((edge - mean) / np.sqrt(variance))
+                assert below == pytest.approx(level, abs=0.003)
+            assert width > 2.0 * 1.96 * np.sqrt(variance.min())
 
 
 def test_bands_widen_with_the_level_asked_for_and_the_next_aircraft_has_the_wider_one() -> None:

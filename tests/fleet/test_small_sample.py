@@ -142,8 +142,8 @@ def test_a_balanced_fleet_needs_no_correction_and_has_one_degree_less_than_aircr
     fit = fit_fleet(fleet_points(0.25, kappa, 0.009, plane), order=0)
     assert fit.spread[0, 0] > 0.0
     np.testing.assert_allclose(fit.small.covariance, fit.solved.covariance, rtol=1e-9)
-    band = fit.mean_band(0, np.array([0.25]))
-    assert band.degrees_of_freedom[0] == pytest.approx(7.0, rel=1e-6)
+    variance, gradient = fit.solved.covariance[0, 0, 0], fit.small.mean_gradient(0, np.ones(1))
+    assert fit.small.degrees_of_freedom(variance, gradient) == pytest.approx(7.0, rel=1e-6)
 
 
 def test_standard_error_of_the_spread_is_the_published_one_of_the_vaccine_trials() -> None:

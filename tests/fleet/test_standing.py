@@ -5,99 +5,94 @@ from __future__ import annotations
 import numpy as np
 import pytest
 import statsmodels.api as sm
-from dense_model import dense_fit, error_covariance
+from dense_model import dense_posterior, dense_standing
 from fleet_maker import fleet_points, level_fleet, random_points
 from scipy import stats
 from statsmodels.stats.multitest import multipletests
 
-from fleetcal.fleet.pooled import fit_fleet, fit_sums
+from fleetcal.fleet.pooled import PooledFit, fit_fleet, fit_sums
 from fleetcal.fleet.standing import all_standings, holm, standing_of
 from fleetcal.fleet.sums import aircraft_sums
 
 LEVELS = np.array([0.031, 0.052, 0.018, 0.044, 0.027, 0.061, 0.035, 0.120])
 
 
-def test_one_point_an_aircraft_is_judged_by_students_t_of_the_one_left_out() -> None:
-    # by hand: T^2 = (y - mean)^2 / (s^2 (1 + 1/n)) of the n others, n - 1 degrees of freedom;
-    # exact while s^2 is above the variance of a point
-    fit = fit_fleet(fleet_points(0.25, LEVELS, 0.005, np.arange(8)), order=0)
+#: The grid of spreads is coarse: tail chances agree to this share.
+GRID = 0.06
+
+
+def test_points_without_error_are_judged_by_students_t_of_the_one_left_out() -> None:
+    # exact where only the spread scatters: t of n - 1 degrees of freedom against the n others,
+    # with the prior 1/sd as without any; by hand
+    points = fleet_points(0.25, LEVELS, 1e-6, np.arange(8))
+    fit = fit_fleet(points, order=0)
     for a, mine in enumerate(LEVELS):
         rest = np.delete(LEVELS, a)
-        t_squared = (mine - rest.mean()) ** 2 / (rest.var(ddof=1) * (1.0 + 1.0 / 7.0))
-        points = fleet_points(0.25, LEVELS, 0.005, np.arange(8))
+        t = (mine - rest.mean()) / (rest.std(ddof=1) * np.sqrt(1.0 + 1.0 / 7.0))
         standing = standing_of(points, a, fit)
         assert standing.others == 7
-        assert standing.departure[0] == pytest.approx(mine - rest.mean(), rel=1e-9)
-        assert standing.t_squared == pytest.approx(t_squared, rel=1e-5)
-        assert standing.degrees_of_freedom == pytest.approx(6.0, rel=1e-5)
-        p_value = 2.0 * stats.t.sf(np.sqrt(t_squared), 6)
-        assert standing.p_value == pytest.approx(p_value, rel=1e-4)
+        assert standing.departure[0] == pytest.approx(mine - rest.mean(), rel=1e-6)
+        assert standing.p_value == pytest.approx(2.0 * stats.t.sf(abs(t), 6), rel=GRID)
 
 
-def test_one_point_an_aircraft_is_judged_as_by_the_outlier_test_of_an_independent_program() -> None:
+def test_points_without_error_are_judged_as_by_the_outlier_test_of_an_independent_program() -> None:
     # externally studentized residuals of a constant, statsmodels
     told = sm.OLS(LEVELS, np.ones((8, 1))).fit().outlier_test()
-    points = fleet_points(0.25, LEVELS, 0.005, np.arange(8))
+    points = fleet_points(0.25, LEVELS, 1e-6, np.arange(8))
     standings = all_standings(points, fit_fleet(points, order=0))
-    np.testing.assert_allclose([s.t_squared for s in standings], told[:, 0] ** 2, rtol=1e-5)
-    np.testing.assert_allclose([s.p_value for s in standings], told[:, 1], rtol=1e-4)
+    np.testing.assert_allclose([s.p_value for s in standings], told[:, 1], rtol=GRID)
 
 
-def test_aircraft_flown_alike_are_judged_by_hotellings_exact_test() -> None:
-    # T^2 of one vector against mean and scatter of n others: (n-2)/(2(n-1)) T^2/(1+1/n) is
-    # F(2, n-2); exact while the scatter exceeds the measuring error in every direction
-    points = level_fleet(51, 9, 6, spread=0.03, u=0.004)
-    t = points.lift[:6] - 0.25
-    x = np.column_stack([np.ones(6), t])
-    own = np.linalg.lstsq(x, points.kappa.reshape(9, 6).T)[0].T
-    for a, standing in enumerate(all_standings(points, fit_fleet(points, order=1))):
-        rest = np.delete(own, a, axis=0)
-        departure = own[a] - rest.mean(axis=0)
-        t_squared = departure @ np.linalg.solve(np.cov(rest.T), departure) / (1.0 + 1.0 / 8.0)
-        np.testing.assert_allclose(standing.departure, departure, rtol=1e-6, atol=1e-9)
-        assert standing.t_squared == pytest.approx(t_squared, rel=1e-4)
-        assert standing.p_value == pytest.approx(
-            float(stats.f.sf(t_squared * 6.0 / 14.0, 2, 6)), rel=1e-3
-        )
-
-
-@pytest.mark.parametrize("order", [1, 2])
-def test_an_uneven_aircraft_is_compared_by_whole_matrices(order: int) -> None:
-    points = random_points(52, (7, 5, 6, 8, 4, 6))
-    standing = standing_of(points, 4, fit_fleet(points, order))
-    rest_points = points.without_aircraft({4})
-    rest = fit_sums(aircraft_sums(rest_points).with_order(order), 1)
-    dense = dense_fit(rest_points, order, rest.spread, rest.phi)
-    mine = points.aircraft == 4
-    t = points.lift[mine] - 0.25
-    z, x = t[:, None] ** np.arange(2), t[:, None] ** np.arange(order + 1)
-    weight = np.linalg.inv(rest.phi * error_covariance(points)[np.ix_(mine, mine)])
-    own = np.linalg.inv(z.T @ weight @ z)
-    take = own @ z.T @ weight
-    departure = take @ (points.kappa[mine] - x @ dense.beta)
-    np.testing.assert_allclose(standing.departure, departure, rtol=1e-3, atol=1e-6)
-    measured = own + take @ x @ rest.small.covariance[0] @ x.T @ take.T
-    np.testing.assert_allclose(standing.covariance, measured, rtol=1e-3)
-    t_squared = departure @ np.linalg.solve(measured + rest.spread, departure)
-    assert standing.t_squared == pytest.approx(t_squared, rel=1e-3)
+@pytest.mark.parametrize(("seed", "order"), [(51, 0), (52, 1), (53, 2)])
+def test_a_standing_is_averaged_over_the_spread_as_by_whole_matrices(seed: int, order: int) -> None:
+    # the same model and prior on a fine grid, every node solved with N x N matrices
+    points = random_points(seed, (6, 5, 4, 7, 5, 4))
+    fit = fit_fleet(points, order)
+    for a in (1, 4):
+        left = points.without_aircraft({a})
+        rest = fit_sums(aircraft_sums(left).with_order(order), 1)
+        scale = np.sqrt(np.maximum(np.diag(rest.spread), [4e-5, 4e-4][: len(rest.spread)]))
+        posterior = dense_posterior(left, order, rest.phi, scale)
+        departure, p_value = dense_standing(points, a, posterior, rest.phi, len(rest.spread))
+        standing = standing_of(points, a, fit)
+        sd = np.sqrt(np.diag(standing.covariance))
+        np.testing.assert_allclose(standing.departure / sd, departure / sd, atol=0.03)
+        assert standing.p_value == pytest.approx(p_value, rel=GRID)
 
 
 def test_an_aircraft_flown_at_one_speed_is_judged_there_with_the_spread_of_that_speed() -> None:
     # far from t = 0 the tilts of the others count as much as their levels
-    fleet = level_fleet(53, 8, 6, spread=0.01, u=0.004)
+    fleet = level_fleet(53, 7, 5, spread=0.01, u=0.004)
     tilted = fleet.kappa + 0.1 * (-1.0) ** fleet.aircraft * (fleet.lift - 0.25)
     slow = np.where(fleet.aircraft == 3, 0.60, fleet.lift)
-    kappa = np.where(fleet.aircraft == 3, 0.03 + 0.06 * 0.35 + 0.02, tilted)
+    kappa = np.where(fleet.aircraft == 3, 0.03 + 0.06 * 0.35 + 0.08, tilted)
     points = fleet_points(slow, kappa, 0.004, fleet.aircraft)
+    left = points.without_aircraft({3})
+    rest = fit_sums(aircraft_sums(left).with_order(1), 1)
+    posterior = dense_posterior(left, 1, rest.phi, np.sqrt(np.diag(rest.spread)))
+    departure, p_value = dense_standing(points, 3, posterior, rest.phi, 1)
     standing = standing_of(points, 3, fit_fleet(points, order=1))
-    rest = fit_sums(aircraft_sums(points.without_aircraft({3})).with_order(1), 1)
-    x = np.array([1.0, 0.35])
-    departure = kappa[fleet.aircraft == 3].mean() - x @ rest.beta[0]
-    variance = rest.phi * 0.004**2 / 6.0 + x @ (rest.small.covariance[0] + rest.spread) @ x
-    assert len(standing.departure) == 1
-    assert standing.departure[0] == pytest.approx(departure, rel=1e-4)
-    assert standing.t_squared == pytest.approx(departure**2 / variance, rel=1e-3)
-    assert rest.spread[0, 0] < 0.5 * (x @ rest.spread @ x)
+    assert standing.departure.shape == (1,)
+    assert standing.departure[0] == pytest.approx(departure[0], rel=0.02)
+    assert standing.p_value == pytest.approx(p_value, rel=GRID)
+    assert standing.p_value > 3.0 * _level_alone(departure[0], rest)
+
+
+def _level_alone(departure: float, rest: PooledFit) -> float:
+    """Return the tail chance were the tilts of the others forgotten."""
+    variance = rest.spread[0, 0] + 0.004**2 / 5.0 + rest.solved.covariance[0, 0, 0]
+    return float(2.0 * stats.norm.sf(abs(departure) / np.sqrt(variance)))
+
+
+@pytest.mark.parametrize("suspects", [frozenset(), frozenset({5})], ids=["none set aside", "one"])
+def test_all_aircraft_at_once_are_judged_as_one_by_one(suspects: frozenset[int]) -> None:
+    # all at once shares one grid of spreads; one by one, each rest has its own
+    points = random_points(59, (7, 5, 6, 8, 4, 6, 5))
+    fit = fit_fleet(points, order=1)
+    for a, standing in enumerate(all_standings(points, fit, suspects)):
+        alone = standing_of(points, a, fit, suspects)
+        assert standing.others == alone.others
+        assert standing.p_value == pytest.approx(alone.p_value, rel=2.0 * GRID)
 
 
 def test_an_aircraft_with_one_point_is_judged_by_that_point() -> None:

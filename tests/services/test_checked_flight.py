@@ -8,9 +8,9 @@ import pytest
 
 from fleetcal.services.bench_corrections import BenchInForce
 from fleetcal.services.checked_flight import apply_bench
+from fleetcal.services.flown_leg import FlownLeg
 from fleetcal.services.read_flight import Flight, PlannedRun
 from fleetcal.services.solve_manoeuvre import FlownManoeuvre
-from fleetcal.services.solve_run import FlownLeg
 from fleetcal.store import BenchCheckRow
 
 KT, FT = 1852.0 / 3600.0, 0.3048

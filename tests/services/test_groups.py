@@ -107,9 +107,9 @@ def test_a_group_of_two_airframes_is_refused_with_their_number(
 ) -> None:
     flown_points(tmp_path / "few.csv", ["C-02", "C-03"])
     import_points(described, tmp_path / "few.csv")
-    with pytest.raises(FitError, match="2 airframes"):
+    with pytest.raises(FitError, match="2 of the 3 airframes"):
         gather_points(described, None, "up", FULL)
-    with pytest.raises(FitError, match="2 airframes"):
+    with pytest.raises(FitError, match="the largest has 2"):
         gather_points(described, None, "up")
-    with pytest.raises(FitError, match="0 airframes"):
+    with pytest.raises(FitError, match="of 0 of the 3 airframes"):
         gather_points(described, None, "20", FULL)

@@ -58,7 +58,8 @@ def show_clean(fleets: int, pool: Executor) -> Iterator[str]:
     """Yield the chance of any false flag in clean groups."""
     yield f"clean groups, chance of any false flag, %: {JUDGES}"
     kinds = [("spread 1 kt", PLAIN), ("spread 0.2 kt", ALIKE), ("ragged", RAGGED)]
-    for line, ((name, plan), aircraft) in enumerate(product(kinds, GROUP_SIZES)):
+    sizes = [*product(kinds, GROUP_SIZES), (("three groups", replace(PLAIN, groups=3)), 10)]
+    for line, ((name, plan), aircraft) in enumerate(sizes):
         seed = (100 + line) * SEEDS_A_LINE
         sized = replace(plan, aircraft=aircraft)
         share, error = rates(flagged, sized, None, fleets, seed, pool)

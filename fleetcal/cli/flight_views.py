@@ -1,0 +1,195 @@
+"""How the reduction of a flight is printed."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from typing import Any
+
+from fleetcal.cli.failure import one_line
+from fleetcal.cli.output import Column, View, text_table
+
+_LEG_COLUMNS = [
+    Column("run"),
+    Column("leg"),
+    Column("start_s", 0),
+    Column("stop_s", 0),
+    Column("vic_kt", 1),
+    Column("pressure_altitude_ft", 0),
+    Column("oat_degc", 1),
+    Column("ground_speed_kt", 1),
+    Column("track_deg", 0),
+    Column("tas_kt", 1),
+    Column("residual_kt", 2, sign=True),
+]
+
+_WIND_COLUMNS = [
+    Column("run"),
+    Column("leg_count"),
+    Column("vic_kt", 1),
+    Column("pressure_altitude_ft", 0),
+    Column("oat_degc", 1),
+    Column("tas_kt", 1),
+    Column("tas_scale", 4),
+    Column("wind_speed_kt", 1),
+    Column("wind_from_deg", 0),
+    Column("residual_kt", 2),
+]
+
+_ERROR_COLUMNS = [
+    Column("run"),
+    Column("vic_kt", 1),
+    Column("weight_kg", 0),
+    Column("kappa", 4, sign=True),
+    Column("u_kappa", 4),
+    Column("dvpc_kt", 2, sign=True),
+    Column("u_dvpc_kt", 2),
+    Column("U95_dvpc_kt", 2),
+    Column("dhpc_ft", 0, sign=True),
+    Column("u_dhpc_ft", 0),
+    Column("U95_dhpc_ft", 0),
+    Column("accepted"),
+]
+
+
+def counted(count: int, noun: str) -> str:
+    """Return a number with its noun, in the plural where it needs one."""
+    return f"{count} {noun}" if count == 1 else f"{count} {noun}s"
+
+
+def _head(result: Any) -> Iterator[str]:
+    who = result.airframe or "no airframe named"
+    when = result.flown_on or "no date"
+    weight = f", {_weights(result)}" if result.weight_kg is not None else ""
+    yield f"{result.source}: {who}, {when}, flaps {result.flap_setting}{weight}"
+    if result.known_already:
+        return
+    yield _found(result)
+    airspeed = result.airspeed_from.replace("_", " ")
+    yield f"airspeed from {airspeed}; {_north(result.track_reference)}"
+    if result.choices:
+        yield f"by hand: {'; '.join(result.choices)}"
+
+
+def _weights(result: Any) -> str:
+    found = [run.weight_kg for run in result.runs if run.weight_kg is not None]
+    if found and max(found) - min(found) >= 0.5:
+        return f"{max(found):.0f} to {min(found):.0f} kg"
+    return f"{result.weight_kg:.0f} kg"
+
+
+def _found(result: Any) -> str:
+    if not result.legs:
+        return f"{counted(len(result.runs), 'manoeuvre')} solved sample by sample"
+    solved = f"{counted(len(result.runs), 'run')} solved"
+    if result.source_kind == "leg_sheet":
+        return f"{counted(result.legs_found, 'leg')} written by hand, {solved}"
+    return f"{counted(result.legs_found, 'steady leg')}, {solved}"
+
+
+def _north(reference: str) -> str:
+    if reference == "unknown":
+        return "tracks and winds count from the log's own north (true or magnetic not stated)"
+    return f"tracks and winds count from {reference} north"
+
+
+def _tables(result: Any) -> Iterator[str]:
+    if not result.runs:
+        return
+    if result.legs:
+        yield from ("", "Legs")
+        yield from text_table(result.legs, _LEG_COLUMNS, units_below=True)
+    turned = Column("load_factor", 2)  # of a manoeuvre, which has no legs to count
+    wind = [turned if c.name == "leg_count" and not result.legs else c for c in _WIND_COLUMNS]
+    yield from ("", "Wind and true airspeed")
+    yield from text_table(result.runs, wind, units_below=True)
+    yield from ("", "Position error; corrections are added to the reading")
+    yield from text_table(result.runs, _ERROR_COLUMNS, units_below=True)
+
+
+def _foot(result: Any) -> Iterator[str]:
+    if result.known_already:
+        points = counted(result.points_known, "point")
+        yield (
+            f"Nothing was added: sortie {result.sortie_id} has this content already, with {points}."
+        )
+        return
+    yield f"u is one standard uncertainty; U95 reaches 95 %, by {_freedom(result.runs)}."
+    for run in result.runs:
+        if not run.accepted:
+            yield f"Run {run.run} is kept but not accepted: {run.reason}."
+    yield from result.notes
+    if result.yardstick:
+        yield result.yardstick
+    yield from _refused(result.refused)
+    if result.figure:
+        yield f"Figure written to {result.figure}."
+    yield f"Stored as sortie {result.sortie_id}." if result.stored else "Preview: nothing stored."
+
+
+def _freedom(runs: Sequence[Any]) -> str:
+    found = [run.degrees_of_freedom for run in runs]
+    low, high = (f"{f:.0f}" if math.isfinite(f) else "countless" for f in (min(found), max(found)))
+    return f"Student's t for {low if low == high else f'{low} to {high}'} degrees of freedom"
+
+
+def _refused(refused: Sequence[Any]) -> Iterator[str]:
+    """Yield one sentence for all runs that were refused for the same reason."""
+    alike: dict[tuple[int | None, str], list[int]] = {}
+    for run in refused:
+        alike.setdefault((run.leg_count, run.reason), []).append(run.run)
+    for (legs, reason), numbers in alike.items():
+        one = len(numbers) == 1
+        each = "" if one else " each"
+        size = f" ({counted(legs, 'leg')}{each})" if legs else ""
+        which = ", ".join(str(number) for number in numbers)
+        yield (
+            f"{'Run' if one else 'Runs'} {which}{size} {'was' if one else 'were'} not solved: "
+            f"{reason}."
+        )
+
+
+REDUCTION = View(
+    "reduction",
+    "runs",
+    [],
+    head=_head,
+    body=_tables,
+    foot=_foot,
+    cautioned=True,
+    tells=lambda result: bool(result.runs),
+)
+
+#: The same with its legs, found or left out, where rows are printed for programs.
+LEGS = replace(REDUCTION, rows="every_leg")
+
+
+def _folder_foot(result: Any) -> Iterator[str]:
+    total = len(result.files)
+    yield (
+        f"{counted(total, 'file')}: {result.stored} stored, {result.known} known already, "
+        f"{result.failed} failed."
+    )
+    for line in result.files:
+        if line.error:
+            hint = f" ({one_line(line.hint)})" if line.hint else ""
+            named = line.error if line.file in line.error else f"{line.file}: {line.error}"
+            yield f"{one_line(named)}{hint}"
+
+
+FOLDER = View(
+    "folder_reduction",
+    "files",
+    [
+        Column("file"),
+        Column("airframe"),
+        Column("outcome"),
+        Column("runs"),
+        Column("not_accepted"),
+        Column("sortie_id"),
+    ],
+    foot=_folder_foot,
+    cautioned=True,
+    tells=lambda result: result.stored > 0,
+)

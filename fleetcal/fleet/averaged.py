@@ -1,0 +1,259 @@
+"""The pooled fit averaged over what the data say of the spread.
+
+At every node of `spread_grid` the groups have their generalised least-squares
+solution; the nodes are weighted by restricted likelihood and prior. Curves and
+predictions are then mixtures of normal distributions, whose quantiles are the
+bands. Leaving an aircraft out means taking its sums away at every node, so all
+aircraft are judged without fitting anything again.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+from scipy import special
+
+from fleetcal.fleet.points import Array, Index
+from fleetcal.fleet.spread_grid import SpreadGrid
+from fleetcal.fleet.sums import AircraftSums
+
+#: Nodes with less than this share of the heaviest node's weight are left out. Leaving
+#: out one odd aircraft can raise a node's share by very much, so the limit is far down.
+_NEGLIGIBLE: Final = 1e-80
+_CHUNK_BYTES: Final = 48_000_000
+
+
+@dataclass(frozen=True)
+class AveragedFit:
+    """Solution of every group at every node.
+
+    Attributes
+    ----------
+    weight : ndarray, shape (nodes,)
+        Posterior weights, summing to 1.
+    spread : ndarray, shape (nodes, k, k)
+        D.
+    log_prior : ndarray, shape (nodes,)
+    phi : float
+    total : ndarray, shape (nodes, groups, p + 1, p + 1)
+        W'V^-1W summed over the aircraft of a group.
+    log_det : ndarray, shape (nodes,)
+        log det V summed over all aircraft.
+    beta : ndarray, shape (nodes, groups, p)
+    covariance : ndarray, shape (nodes, groups, p, p)
+    """
+
+    weight: Array
+    spread: Array
+    log_prior: Array
+    phi: float
+    total: Array
+    log_det: Array
+    beta: Array
+    covariance: Array
+
+    def mean_beta(self) -> Array:
+        """Return the curve of each group averaged over the nodes, shape (groups, p)."""
+        beta: Array = np.einsum("n,ngi->gi", self.weight, self.beta)
+        return beta
+
+    def mean_spread(self) -> Array:
+        """Return D averaged over the nodes, shape (k, k)."""
+        spread: Array = np.einsum("n,nij->ij", self.weight, self.spread)
+        return spread
+
+
+def weigh_at_nodes(sums: AircraftSums, spread: Array, phi: float) -> tuple[Array, Array]:
+    """Return W'V^-1W and log det V of each aircraft at many D.
+
+    Parameters
+    ----------
+    sums : AircraftSums
+    spread : ndarray, shape (nodes, k, k)
+    phi : float
+
+    Returns
+    -------
+    tuple of ndarray
+        Shapes (nodes, aircraft, p + 1, p + 1) and (nodes, aircraft).
+    """
+    k = spread.shape[1]
+    products = sums.products / phi
+    own, cross = products[:, :k, :k], products[:, :, :k]
+    inner = np.eye(k) + spread[:, None] @ own[None]
+    if k == 1:
+        determinant = inner[..., 0, 0]
+        middle = spread[:, None] / inner
+    else:
+        determinant = inner[..., 0, 0] * inner[..., 1, 1] - inner[..., 0, 1] * inner[..., 1, 0]
+        adjugate = np.empty_like(inner)
+        adjugate[..., 0, 0], adjugate[..., 1, 1] = inner[..., 1, 1], inner[..., 0, 0]
+        adjugate[..., 0, 1], adjugate[..., 1, 0] = -inner[..., 0, 1], -inner[..., 1, 0]
+        middle = adjugate @ spread[:, None] / determinant[..., None, None]
+    weighted = products[None] - cross[None] @ middle @ np.swapaxes(cross, 1, 2)[None]
+    log_det = sums.log_det + sums.count * np.log(phi) + np.log(determinant)
+    return weighted, log_det
+
+
+def average_over_spread(
+    sums: AircraftSums, groups: int, grid: SpreadGrid, phi: float
+) -> AveragedFit:
+    """Solve every group at every node and weigh the nodes.
+
+    Parameters
+    ----------
+    sums : AircraftSums
+    groups : int
+        Each must have points that determine its curve.
+    grid : SpreadGrid
+    phi : float
+
+    Returns
+    -------
+    AveragedFit
+        Of the nodes that count.
+
+    Raises
+    ------
+    numpy.linalg.LinAlgError
+        If a group's points do not determine its curve.
+    """
+    nodes, size = len(grid.spread), sums.products.shape[1]
+    total = np.zeros((nodes, groups, size, size))
+    log_det = np.zeros(nodes)
+    for part in _chunks(nodes, len(sums.count) * size * size * 8):
+        weighted, own_log_det = weigh_at_nodes(sums, grid.spread[part], phi)
+        log_det[part] = own_log_det.sum(axis=1)
+        for group in range(groups):
+            total[part, group] = weighted[:, sums.group_of == group].sum(axis=1)
+    covariance, beta, deviance = solve_total(total)
+    log_weight = -(log_det + deviance.sum(axis=1)) / 2.0 + grid.log_prior
+    weight = np.exp(log_weight - log_weight.max())
+    keep = weight > _NEGLIGIBLE
+    return AveragedFit(
+        weight[keep] / weight[keep].sum(),
+        grid.spread[keep],
+        grid.log_prior[keep],
+        phi,
+        total[keep],
+        log_det[keep],
+        beta[keep],
+        covariance[keep],
+    )
+
+
+def solve_total(total: Array) -> tuple[Array, Array, Array]:
+    """Return covariance, beta and the part of the deviance that belongs to the curve.
+
+    Parameters
+    ----------
+    total : ndarray, shape (..., p + 1, p + 1)
+        W'V^-1W of a group.
+
+    Returns
+    -------
+    tuple of ndarray
+        Shapes (..., p, p), (..., p) and (...).
+    """
+    curve, right = total[..., :-1, :-1], total[..., :-1, -1]
+    covariance: Array = np.asarray(np.linalg.inv(curve), dtype=np.float64)
+    beta: Array = (covariance @ right[..., None])[..., 0]
+    misfit = total[..., -1, -1] - (beta * right).sum(axis=-1)
+    return covariance, beta, np.asarray(np.linalg.slogdet(curve)[1] + misfit)
+
+
+def mixture_quantile(weight: Array, mean: Array, deviation: Array, level: float) -> Array:
+    """Return a quantile of mixtures of normal distributions.
+
+    Parameters
+    ----------
+    weight : ndarray, shape (nodes,)
+    mean, deviation : ndarray, shape (nodes, n)
+    level : float
+        Between 0 and 1.
+
+    Returns
+    -------
+    ndarray, shape (n,)
+        To about 1e-12 of the width of the mixture.
+    """
+    low = (mean - 12.0 * deviation).min(axis=0)
+    high = (mean + 12.0 * deviation).max(axis=0)
+    safe = np.maximum(deviation, 1e-300)
+    for _ in range(60):
+        middle = (low + high) / 2.0
+        below = weight @ special.ndtr((middle - mean) / safe) < level
+        low, high = np.where(below, middle, low), np.where(below, high, middle)
+    return np.asarray((low + high) / 2.0)
+
+
+def _chunks(count: int, bytes_each: int) -> list[slice]:
+    size = max(1, _CHUNK_BYTES // max(bytes_each, 1))
+    return [slice(first, first + size) for first in range(0, count, size)]
+
+
+@dataclass(frozen=True)
+class LeftOut:
+    """One aircraft against the rest of its group, at every node.
+
+    Attributes
+    ----------
+    weight : ndarray, shape (nodes,)
+        Posterior weights without the aircraft.
+    beta : ndarray, shape (nodes, p)
+        Curve of the rest.
+    covariance : ndarray, shape (nodes, p, p)
+    """
+
+    weight: Array
+    beta: Array
+    covariance: Array
+
+
+def leave_out(fit: AveragedFit, sums: AircraftSums, aircraft: Index) -> list[LeftOut]:
+    """Take aircraft away one at a time.
+
+    Parameters
+    ----------
+    fit : AveragedFit
+        Of `sums`.
+    sums : AircraftSums
+    aircraft : ndarray of int, shape (m,)
+        Which aircraft of `sums`.
+
+    Returns
+    -------
+    list of LeftOut
+        One for each; with NaN where the rest does not determine the curve.
+    """
+    found: list[LeftOut] = []
+    for part in _chunks(len(aircraft), len(fit.weight) * sums.products[0].nbytes * 4):
+        some = aircraft[part]
+        weighted, log_det = weigh_at_nodes(sums.select(some), fit.spread, fit.phi)
+        group = sums.group_of[some]
+        rest = fit.total[:, group] - weighted
+        covariance, beta, deviance = _solve_if_determined(rest)
+        whole = solve_total(fit.total)[2]
+        change = deviance - whole[:, group] - log_det
+        log_weight = np.log(fit.weight)[:, None] - change / 2.0
+        weight = np.exp(log_weight - log_weight.max(axis=0))
+        weight = weight / weight.sum(axis=0)
+        found += [LeftOut(weight[:, i], beta[:, i], covariance[:, i]) for i in range(len(some))]
+    return found
+
+
+def _solve_if_determined(total: Array) -> tuple[Array, Array, Array]:
+    """As `solve_total`, with NaN where a curve hangs on the aircraft that was taken away."""
+    curve = total[..., :-1, :-1]
+    size = np.sqrt(np.einsum("...ii->...i", curve))
+    with np.errstate(invalid="ignore", divide="ignore"):
+        scaled = curve / (size[..., :, None] * size[..., None, :])
+        good = np.isfinite(scaled).all(axis=(-2, -1))
+        good &= np.linalg.det(np.where(good[..., None, None], scaled, 0.0)) > 1e-12
+    safe = total.copy()
+    safe[~good] = np.eye(total.shape[-1])
+    covariance, beta, deviance = solve_total(safe)
+    covariance[~good], beta[~good], deviance[~good] = np.nan, np.nan, np.nan
+    return covariance, beta, deviance

@@ -1,0 +1,117 @@
+"""The difference between the curves of two groups, and what it could have been.
+
+Given the spread, the curves of two groups are independent; their difference is
+averaged over what the data say of the spread, as the bands of `pooled` are. One
+test asks whether the curves differ at all (Wald's chi-square at every node,
+averaged); the band of the difference says by how much where.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+from scipy import stats
+
+from fleetcal.fleet.averaged import mixture_quantile
+from fleetcal.fleet.basis import curve_basis
+from fleetcal.fleet.points import Array
+from fleetcal.fleet.pooled import Band, PooledFit
+
+#: Chance with which the smallest change that is told would have been seen.
+POWER: Final = 0.8
+
+
+@dataclass(frozen=True)
+class Contrast:
+    """Second group less first group.
+
+    Attributes
+    ----------
+    order : int
+    weight : ndarray, shape (nodes,)
+    difference : ndarray, shape (nodes, p)
+        Of the coefficients.
+    covariance : ndarray, shape (nodes, p, p)
+    best : ndarray, shape (p,)
+        Difference of the curves of highest restricted likelihood.
+    p_value : float
+        Chance of so large a difference between groups with one curve.
+    """
+
+    order: int
+    weight: Array
+    difference: Array
+    covariance: Array
+    best: Array
+    p_value: float
+
+    def band(self, lift: Array, level: float = 0.95) -> Band:
+        """Return the difference curve with its band.
+
+        Parameters
+        ----------
+        lift : ndarray, shape (n,)
+        level : float
+
+        Returns
+        -------
+        Band
+        """
+        x = curve_basis(lift, self.order)
+        mean = self.difference @ x.T
+        deviation = np.sqrt(np.einsum("xi,nij,xj->nx", x, self.covariance, x))
+        low, high = (
+            mixture_quantile(self.weight, mean, deviation, 0.5 + side * level / 2.0)
+            for side in (-1.0, 1.0)
+        )
+        return Band(x @ self.best, low, high)
+
+    def smallest_shown(self, lift: Array, level: float = 0.95) -> Array:
+        """Return the smallest difference at one speed that would have been seen.
+
+        Parameters
+        ----------
+        lift : ndarray, shape (n,)
+        level : float
+            Of the band that must not hold zero.
+
+        Returns
+        -------
+        ndarray, shape (n,)
+            In kappa, seen with a chance of 80 %.
+        """
+        band = self.band(lift, level)
+        half = (band.high - band.low) / 2.0
+        certain = stats.norm.ppf(0.5 + level / 2.0)
+        return np.asarray(half * (1.0 + stats.norm.ppf(POWER) / certain))
+
+
+def contrast(fit: PooledFit, first: int, second: int) -> Contrast:
+    """Compare two groups of a fit.
+
+    Parameters
+    ----------
+    fit : PooledFit
+    first, second : int
+        Group numbers.
+
+    Returns
+    -------
+    Contrast
+    """
+    averaged = fit.averaged
+    difference = averaged.beta[:, second] - averaged.beta[:, first]
+    covariance = averaged.covariance[:, first] + averaged.covariance[:, second]
+    solved = np.linalg.solve(covariance, difference[..., None])[..., 0]
+    t_squared = (difference * solved).sum(axis=1)
+    chance = stats.chi2.sf(t_squared, difference.shape[1])
+    return Contrast(
+        fit.order,
+        averaged.weight,
+        difference,
+        covariance,
+        fit.beta[second] - fit.beta[first],
+        float(averaged.weight @ chance),
+    )

@@ -1,0 +1,161 @@
+"""What the data say of the spread between aircraft: a weighted grid, not one value.
+
+A handful of aircraft tells the spread D only roughly, and its best value is
+often zero. Every answer that depends on D is therefore averaged over a grid of
+standard deviations of level and tilt and of their correlation, weighted by the
+restricted likelihood and a Jeffreys-type prior, which needs no scale and gives
+intervals that hold the truth about as often as they say. Sources: A. Gelman,
+Prior distributions for variance parameters, Bayesian Analysis 1 (2006); D.
+Bodnar, A. Link, B. Arendacka, A. Possolo, C. Elster, Bayesian estimation in
+random effects meta-analysis using a non-informative prior, Statistics in
+Medicine 36 (2017).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from fleetcal.fleet.points import Array
+from fleetcal.fleet.sums import AircraftSums
+
+#: Smallest and largest standard deviation, as shares of their scale.
+_REACH: Final = (0.05, 8.0)
+#: Ratio from node to node of level and tilt.
+_RATIOS: Final = (1.44, 1.66)
+_CORRELATIONS: Final = np.array([-0.8, -0.4, 0.0, 0.4, 0.8])
+#: Steps about the best value, in standard errors: many aircraft tell the spread
+#: so well that nodes of a fixed ratio would miss all that is likely.
+_NEAR: Final = np.linspace(-5.0, 5.0, 11)
+#: Standard error of log sd below which the far nodes hardly count.
+_CLOSELY_KNOWN: Final = 0.15
+_NEAR_CORRELATIONS: Final = np.linspace(-2.7, 2.7, 5)
+#: Aircraft, counted by how well they tell it, from which the correlation is known at all.
+_AIRCRAFT_FOR_CORRELATION: Final = 25.0
+
+
+@dataclass(frozen=True)
+class SpreadGrid:
+    """Nodes of D with their prior weights.
+
+    Attributes
+    ----------
+    spread : ndarray, shape (nodes, k, k)
+        D at each node.
+    log_prior : ndarray, shape (nodes,)
+        Log of prior density times cell size.
+    """
+
+    spread: Array
+    log_prior: Array
+
+
+def own_variances(sums: AircraftSums, size: int, phi: float) -> Array:
+    """Return the variances with which each aircraft's own points tell its departure.
+
+    Parameters
+    ----------
+    sums : AircraftSums
+    size : int
+        k, coefficients of a departure.
+    phi : float
+
+    Returns
+    -------
+    ndarray, shape (aircraft, k)
+        Of level and tilt; infinite where the aircraft's points do not tell it.
+    """
+    own = sums.products[:, :size, :size] / phi
+    if size == 1:
+        return np.asarray(1.0 / own[:, :1, 0])
+    determinant = own[:, 0, 0] * own[:, 1, 1] - own[:, 0, 1] ** 2
+    with np.errstate(divide="ignore", invalid="ignore"):
+        told = determinant > 1e-9 * own[:, 0, 0] * own[:, 1, 1]
+        level = np.where(told, own[:, 1, 1] / determinant, 1.0 / own[:, 0, 0])
+        tilt = np.where(told, own[:, 0, 0] / determinant, np.inf)
+    return np.stack([level, tilt], axis=1)
+
+
+def spread_grid(sums: AircraftSums, size: int, phi: float, found: Array) -> SpreadGrid:
+    """Return a grid of D that reaches well beyond what the data may say.
+
+    Parameters
+    ----------
+    sums : AircraftSums
+    size : int
+    phi : float
+    found : ndarray, shape (k, k)
+        D of highest restricted likelihood, for the scale of the grid.
+
+    Returns
+    -------
+    SpreadGrid
+    """
+    variance = own_variances(sums, size, phi)
+    scale = [np.sqrt(max(float(found[j, j]), _middle(variance[:, j]) / 4.0)) for j in range(size)]
+    free = len(variance) - len(np.unique(sums.group_of))
+    axes = [scale[j] * _axis(_RATIOS[j], scale[j], variance[:, j], free) for j in range(size)]
+    priors = [_axis_prior(axis, variance[:, j]) for j, axis in enumerate(axes)]
+    if size == 1:
+        return SpreadGrid((axes[0] ** 2)[:, None, None], priors[0])
+    correlations = _correlations(found, variance)
+    level, tilt, rho = np.meshgrid(axes[0], axes[1], correlations, indexing="ij")
+    log_prior = priors[0][:, None, None] + priors[1][None, :, None] + np.zeros_like(rho)
+    spread = np.empty((level.size, 2, 2))
+    spread[:, 0, 0], spread[:, 1, 1] = level.ravel() ** 2, tilt.ravel() ** 2
+    spread[:, 0, 1] = spread[:, 1, 0] = (rho * level * tilt).ravel()
+    return SpreadGrid(spread, log_prior.ravel())
+
+
+def _middle(variance: Array) -> float:
+    known = variance[np.isfinite(variance)]
+    return float(np.median(known)) if len(known) else 1e-12
+
+
+def _axis(ratio: float, scale: float, variance: Array, free: int) -> Array:
+    """Return nodes of one standard deviation, as shares of its scale.
+
+    Zero, nodes far apart, and nodes close together where the aircraft tell the
+    spread that well. Where nobody's points tell the coefficient, zero alone.
+    """
+    known = variance[np.isfinite(variance)]
+    if not len(known):
+        return np.zeros(1)
+    smallest = _REACH[0]
+    largest = max(_REACH[1], 10.0 ** (4.0 / max(free, 2)))  # the fewer, the longer the tail
+    count = 1 + int(np.ceil(np.log(largest / smallest) / np.log(ratio)))
+    far = np.geomspace(smallest, largest, count)
+    share = scale**2 / (known + scale**2)
+    error = 1.0 / np.sqrt(2.0 * float(share @ share))  # of log sd, by its expected information
+    if error > np.log(ratio):
+        return np.asarray(np.r_[0.0, far])
+    near = np.exp(error * _NEAR)
+    far = far[::2] if error < _CLOSELY_KNOWN else far
+    outside = far[(far < near[0]) | (far > near[-1])]
+    return np.asarray(np.sort(np.r_[0.0, near, outside]))
+
+
+def _correlations(found: Array, variance: Array) -> Array:
+    """Return nodes of the correlation, close about the best value where many aircraft tell it."""
+    share = np.diag(found) / (np.where(np.isfinite(variance), variance, np.inf) + np.diag(found))
+    told = float(np.sum(share[:, 0] * share[:, 1]))
+    if told < _AIRCRAFT_FOR_CORRELATION:
+        return _CORRELATIONS
+    best = float(np.clip(found[0, 1] / np.sqrt(found[0, 0] * found[1, 1]), -0.9, 0.9))
+    near = best + (1.0 - best**2) / np.sqrt(told) * _NEAR_CORRELATIONS
+    return np.asarray(near[np.abs(near) < 0.99])
+
+
+def _axis_prior(sd: Array, variance: Array) -> Array:
+    """Return log(prior * cell) of one standard deviation: sd * sqrt(sum (v + sd^2)^-2)."""
+    if len(sd) == 1:
+        return np.zeros(1)
+    known = variance[np.isfinite(variance)]
+    information = ((known[None, :] + sd[:, None] ** 2) ** -2.0).sum(axis=1)
+    middles = np.sqrt(sd[1:-1] * sd[2:])
+    edges = np.r_[sd[1] ** 2 / middles[0], middles, sd[-1] ** 2 / middles[-1]]
+    # sd is summed over each cell in its logarithm; the node at zero has the rest below them
+    cell = np.r_[edges[0] ** 2 / 2.0, sd[1:] ** 2 * np.log(edges[1:] / edges[:-1])]
+    return np.asarray(np.log(np.sqrt(information) * cell))

@@ -1,0 +1,289 @@
+"""Rows of a table in blocks of bytes: which lines are whole rows, found without splitting them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from typing import Final
+
+import numpy as np
+import numpy.typing as npt
+
+from fleetcal.flightlog.text_form import split_cells
+
+_NEWLINE: Final = 10
+_TAB: Final = 9
+_BLANK: Final = 32
+_QUOTE: Final = 34
+_COMMENT: Final = b"#%!"
+
+Bytes = npt.NDArray[np.uint8]
+Indices = npt.NDArray[np.intp]
+
+
+@dataclass(frozen=True)
+class RowForm:
+    """What a whole row of a table looks like.
+
+    Attributes
+    ----------
+    separator : str
+        As in the file; a blank stands for any white space.
+    quoted : bool
+        Whether cells stand in quotes; such rows are handed on with tabs.
+    fewest_cells, most_cells : int
+    heading_lines : frozenset of bytes
+        Heading rows as written, to know them when they are repeated.
+    """
+
+    separator: str
+    quoted: bool
+    fewest_cells: int
+    most_cells: int
+    heading_lines: frozenset[bytes]
+
+    @property
+    def given_separator(self) -> str:
+        """Separator of the rows as they are handed on."""
+        return "\t" if self.quoted else self.separator
+
+
+@dataclass
+class RowFaults:
+    """Lines that are no rows, gathered block by block.
+
+    Attributes
+    ----------
+    ragged : int
+        Lines with the wrong number of cells.
+    first_ragged : tuple of (int, int) or None
+        Line and its number of cells.
+    last_ragged_line, last_line : int
+    repeats : list of int
+        Lines that repeat the headings.
+    comments : int
+    """
+
+    ragged: int = 0
+    first_ragged: tuple[int, int] | None = None
+    last_ragged_line: int = 0
+    last_line: int = 0
+    repeats: list[int] = field(default_factory=list)
+    comments: int = 0
+
+
+@dataclass(frozen=True)
+class RowBlock:
+    """Whole rows of one block of a file.
+
+    Attributes
+    ----------
+    body : bytes
+        The rows, each ended by a line feed.
+    lines : ndarray of int32, shape (rows,)
+        Line of each row in the file, counted from 1.
+    """
+
+    body: bytes
+    lines: npt.NDArray[np.int32]
+
+
+def rows_of(
+    blocks: Iterator[bytes], form: RowForm, first_line: int, faults: RowFaults
+) -> Iterator[RowBlock]:
+    """Pick the whole rows out of blocks of lines.
+
+    Parameters
+    ----------
+    blocks : iterator of bytes
+        Whole lines, from the start of the file.
+    form : RowForm
+    first_line : int
+        Line of the first row of data, counted from 1.
+    faults : RowFaults
+        Is added to.
+
+    Yields
+    ------
+    RowBlock
+    """
+    line = 1
+    for block in blocks:
+        count = block.count(b"\n")
+        skip = first_line - line
+        number = line
+        line += count
+        if skip >= count:
+            continue
+        if skip > 0:
+            ends = np.flatnonzero(np.frombuffer(block, dtype=np.uint8) == _NEWLINE)
+            block = block[int(ends[skip - 1]) + 1 :]
+            number = first_line
+        found = _block_rows(block, form, number, faults)
+        if found.lines.size:
+            yield found
+
+
+def _block_rows(block: bytes, form: RowForm, number: int, faults: RowFaults) -> RowBlock:
+    """Pick the whole rows out of one block that begins at a line's start."""
+    written = np.frombuffer(block, dtype=np.uint8)
+    starts, lengths = _line_places(written)
+    raw, raw_starts, raw_lengths = block, starts, lengths
+    if form.quoted or b'"' in block:
+        block = without_quotes(block, form.separator, form.given_separator)
+        written = np.frombuffer(block, dtype=np.uint8)
+        starts, lengths = _line_places(written)
+    cells = _cell_counts(written, starts, form)
+    lines = np.arange(number, number + starts.size, dtype=np.int32)
+    good = (cells >= form.fewest_cells) & (cells <= form.most_cells) & (lengths > 0)
+    special = np.isin(written[starts], np.frombuffer(_COMMENT, dtype=np.uint8))
+    for heading in form.heading_lines:
+        special |= raw_lengths == len(heading)
+    repeats, comments = _special_lines(raw, raw_starts, raw_lengths, special, form)
+    good[repeats] = False
+    good[comments] = False
+    faults.repeats.extend(lines[repeats].tolist())
+    faults.comments += len(comments)
+    _note_ragged(block, starts, lengths, cells, good, [*repeats, *comments], lines, faults)
+    if good.all():
+        return RowBlock(block, lines)
+    keep = np.repeat(good, np.diff(np.append(starts, written.size)))
+    return RowBlock(written[keep].tobytes(), lines[good])
+
+
+def _line_places(written: Bytes) -> tuple[Indices, Indices]:
+    """Return start and length, without its end, of every line."""
+    ends = np.flatnonzero(written == _NEWLINE)
+    starts = np.concatenate([[0], ends[:-1] + 1]).astype(np.intp)
+    return starts, ends - starts
+
+
+def _cell_counts(written: Bytes, starts: Indices, form: RowForm) -> Indices:
+    """Count the cells of every line; lines that make up the right sum are taken for even.
+
+    Should a long row hide a short one in the sum, `uneven_rows` finds both, as
+    the reader of cells notices a cell too many.
+    """
+    if form.given_separator != " " and form.fewest_cells == form.most_cells:
+        wanted = starts.size * (form.fewest_cells - 1)
+        if np.count_nonzero(written == ord(form.given_separator)) == wanted:
+            return np.full(starts.size, form.fewest_cells)
+    return _exact_counts(written, starts, form.given_separator)
+
+
+def uneven_rows(body: bytes, form: RowForm) -> npt.NDArray[np.bool_]:
+    """Tell which rows have another number of cells than they should, one by one.
+
+    Parameters
+    ----------
+    body : bytes
+        Whole rows, as they were handed on.
+    form : RowForm
+
+    Returns
+    -------
+    ndarray of bool, shape (rows,)
+    """
+    written = np.frombuffer(body, dtype=np.uint8)
+    starts, _ = _line_places(written)
+    cells = _exact_counts(written, starts, form.given_separator)
+    return (cells < form.fewest_cells) | (cells > form.most_cells)
+
+
+def _exact_counts(written: Bytes, starts: Indices, separator: str) -> Indices:
+    """Count the cells of every line."""
+    if separator == " ":
+        filled = (written != _BLANK) & (written != _TAB) & (written != _NEWLINE)
+        begins = filled.copy()
+        begins[1:] &= ~filled[:-1]
+        places = np.flatnonzero(begins)
+        return np.diff(np.searchsorted(places, np.append(starts, written.size)))
+    places = np.flatnonzero(written == ord(separator))
+    return np.diff(np.searchsorted(places, np.append(starts, written.size))) + 1
+
+
+def _special_lines(
+    block: bytes,
+    starts: Indices,
+    lengths: Indices,
+    suspect: npt.NDArray[np.bool_],
+    form: RowForm,
+) -> tuple[list[int], list[int]]:
+    """Tell which of some suspect lines repeat the headings or are comments."""
+    repeats, comments = [], []
+    for index in np.flatnonzero(suspect).tolist():
+        text = block[starts[index] : starts[index] + lengths[index]]
+        if text in form.heading_lines:
+            repeats.append(index)
+        elif text[:1] and text[:1] in _COMMENT:
+            comments.append(index)
+    return repeats, comments
+
+
+def _note_ragged(
+    block: bytes,
+    starts: Indices,
+    lengths: Indices,
+    cells: Indices,
+    good: npt.NDArray[np.bool_],
+    known: list[int],
+    lines: npt.NDArray[np.int32],
+    faults: RowFaults,
+) -> None:
+    """Note the lines that hold something but the wrong number of cells."""
+    if lengths.any():
+        faults.last_line = int(lines[np.flatnonzero(lengths)[-1]])
+    if good.all():
+        return
+    bad = ~good & (lengths > 0)
+    bad[known] = False
+    for index in np.flatnonzero(bad).tolist():
+        text = block[starts[index] : starts[index] + lengths[index]]
+        if not text.strip():
+            continue
+        faults.ragged += 1
+        faults.last_ragged_line = int(lines[index])
+        if faults.first_ragged is None:
+            faults.first_ragged = (int(lines[index]), int(cells[index]))
+
+
+def without_quotes(block: bytes, separator: str, given: str) -> bytes:
+    r"""Take the quotes off the cells of some rows.
+
+    Parameters
+    ----------
+    block : bytes
+        Whole lines.
+    separator : str
+        As in the file.
+    given : str
+        What shall stand between the cells afterwards; within a cell it
+        becomes a blank.
+
+    Returns
+    -------
+    bytes
+        As many lines; a stray quote swallows no more than its own row.
+    """
+    written = np.frombuffer(block, dtype=np.uint8)
+    starts, _ = _line_places(written)
+    quotes = np.flatnonzero(written == _QUOTE)
+    counts = np.diff(np.searchsorted(quotes, np.append(starts, written.size)))
+    if separator == " " or np.any(counts % 2):
+        return _without_quotes_by_line(block, separator, given)
+    inside = (np.cumsum(written == _QUOTE) & 1).astype(bool)
+    plain = written.copy()
+    plain[inside & (written == ord(given))] = _BLANK
+    plain[~inside & (written == ord(separator))] = ord(given)
+    return bytes(plain[written != _QUOTE].tobytes())
+
+
+def _without_quotes_by_line(block: bytes, separator: str, given: str) -> bytes:
+    """Take the quotes off line by line; what a quote hides is kept in its cell."""
+    lines = []
+    for line in block.decode("utf-8", "replace").split("\n")[:-1]:
+        if '"' in line or given != separator:
+            cells = split_cells(line, separator)
+            line = given.join(cell.replace('"', "").replace(given, " ") for cell in cells)
+        lines.append(line)
+    return ("\n".join(lines) + "\n").encode()

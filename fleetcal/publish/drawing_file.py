@@ -1,0 +1,103 @@
+"""A drawing as the bytes of a file: the same drawing gives the same bytes.
+
+It is made with the library's own defaults, not the user's settings, and without dates.
+"""
+
+from __future__ import annotations
+
+import html
+import io
+import re
+from typing import TYPE_CHECKING, Any, Final
+
+from fleetcal.publish.palette import LIGHT
+from fleetcal.publish.plain_text import one_line
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
+PNG_DOTS_PER_INCH: Final = 160
+_NO_METADATA: Final = {
+    "svg": dict.fromkeys(("Creator", "Date", "Format", "Type")),
+    "pdf": dict.fromkeys(("Creator", "Producer", "CreationDate")),
+    "png": {"Software": None},
+}
+
+
+def drawing_style(name: str, text_size: float) -> dict[str, Any]:
+    """Return the settings that a drawing is made under.
+
+    Parameters
+    ----------
+    name : str
+        Of the kind of drawing; names inside an SVG depend on it.
+    text_size : float
+        Points.
+
+    Returns
+    -------
+    dict
+        For ``matplotlib.style.context``, after ``default``.
+    """
+    return {
+        "svg.hashsalt": name,
+        "svg.fonttype": "none",
+        "pdf.fonttype": 42,
+        "text.parse_math": False,
+        "font.family": "sans-serif",
+        "font.sans-serif": ["DejaVu Sans"],
+        "font.size": text_size,
+        "axes.edgecolor": LIGHT["quiet"],
+        "axes.labelcolor": LIGHT["ink"],
+        "axes.linewidth": 0.8,
+        "hatch.linewidth": 0.6,
+        "text.color": LIGHT["ink"],
+        "xtick.color": LIGHT["quiet"],
+        "ytick.color": LIGHT["quiet"],
+        "xtick.labelcolor": LIGHT["ink"],
+        "ytick.labelcolor": LIGHT["ink"],
+        "grid.color": LIGHT["rule"],
+        "grid.linewidth": 0.7,
+    }
+
+
+def drawing_bytes(figure: Figure, kind: str, name: str, title: str, description: str) -> bytes:
+    """Return a drawing as a file.
+
+    Parameters
+    ----------
+    figure : Figure
+    kind : str
+        ``svg``, ``png`` or ``pdf``.
+    name : str
+        Of the kind of drawing.
+    title, description : str
+        For those who cannot see it; an SVG carries them.
+
+    Returns
+    -------
+    bytes
+    """
+    raw = io.BytesIO()
+    figure.savefig(
+        raw,
+        format=kind,
+        dpi=PNG_DOTS_PER_INCH if kind == "png" else "figure",
+        metadata=_NO_METADATA[kind],
+    )
+    if kind != "svg":
+        return raw.getvalue()
+    return _described(raw.getvalue().decode("utf-8"), name, title, description).encode("utf-8")
+
+
+def _described(raw: str, name: str, title: str, description: str) -> str:
+    drawing = re.sub(r"<!--.*?-->\n?", "", raw[raw.index("<svg") :], flags=re.DOTALL)
+    drawing = re.sub(r"\s*<metadata>.*?</metadata>", "", drawing, flags=re.DOTALL)
+    drawing = re.sub(r'(\bid="|href="#|url\(#)', rf"\g<1>{name}-", drawing)
+    words = (
+        f'<title id="{name}-title">{html.escape(one_line(title))}</title>\n'
+        f'<desc id="{name}-description">{html.escape(one_line(description))}</desc>\n'
+    )
+    end = drawing.index(">")
+    opening = f'{drawing[:end]} role="img" aria-labelledby="{name}-title {name}-description">\n'
+    return f'<?xml version="1.0" encoding="utf-8"?>\n{opening}{words}{drawing[end + 1 :]}'

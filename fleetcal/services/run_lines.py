@@ -1,0 +1,98 @@
+"""Legs and runs as they are listed and stored, in the trade's units."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from fleetcal.airdata.budget import Term
+
+#: What became of a leg.
+SOLVED, REFUSED, LEFT_OUT = "solved", "refused", "left out"
+
+
+@dataclass(frozen=True)
+class LegLine:
+    """One leg.
+
+    Attributes
+    ----------
+    run, leg : int
+        As they are numbered in the flight.
+    start_s, stop_s : float or None
+        From the first sample of the log.
+    samples : int
+    vic_kt, pressure_altitude_ft, oat_degc, ground_speed_kt, track_deg : float
+        Means of the readings.
+    ground_east_kt, ground_north_kt : float
+    tas_kt, u_kt : float
+        NaN for a leg that was not solved.
+    residual_kt : float or None
+        None where three legs leave nothing over, and for a leg not solved.
+    outcome : str
+        ``solved``, ``refused`` with its run, or ``left out`` by hand.
+    """
+
+    run: int
+    leg: int
+    start_s: float | None
+    stop_s: float | None
+    samples: int
+    vic_kt: float
+    pressure_altitude_ft: float
+    oat_degc: float
+    ground_speed_kt: float
+    track_deg: float
+    ground_east_kt: float
+    ground_north_kt: float
+    tas_kt: float
+    residual_kt: float | None
+    u_kt: float
+    outcome: str = SOLVED
+
+
+@dataclass(frozen=True)
+class RunLine:
+    """One solved run, or manoeuvre.
+
+    `u_x` is a standard uncertainty, `U95_x` the expanded one for 95 %: the
+    factor of Student's t for the point's degrees of freedom (JCGM 100:2008,
+    G.3 and G.4). A run that must not count says why in `reason` and has
+    `accepted` False.
+
+    Attributes
+    ----------
+    leg_count : int or None
+        None for a manoeuvre.
+    residual_kt : float or None
+        Root of the mean square a spare leg; None where there is none.
+    weight_kg : float or None
+        At the middle of the run; None when no weight is known.
+    """
+
+    run: int
+    vic_kt: float
+    pressure_altitude_ft: float
+    oat_degc: float
+    tas_kt: float
+    tas_scale: float
+    kappa: float
+    u_kappa: float
+    U95_kappa: float
+    dvpc_kt: float
+    u_dvpc_kt: float
+    U95_dvpc_kt: float
+    dhpc_ft: float
+    u_dhpc_ft: float
+    U95_dhpc_ft: float
+    wind_speed_kt: float
+    wind_from_deg: float
+    leg_count: int | None
+    largest_gap_deg: float
+    residual_kt: float | None
+    duration_s: float
+    degrees_of_freedom: float
+    accepted: bool
+    reason: str
+    terms: tuple[Term, ...]
+    load_factor: float = 1.0
+    weight_kg: float | None = None

@@ -1,0 +1,76 @@
+"""The figure of a reduction, as the command draws it."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from command_line import Program, assert_explained, folder_content
+
+WHO = ("--airframe", "C-01", "--weight-kg", "580")
+
+
+@pytest.fixture
+def log(folder: Path, rough_log: str) -> Path:
+    path = folder / "flight.csv"
+    path.write_text(rough_log)
+    return path
+
+
+@pytest.mark.parametrize(
+    ("name", "begin"), [("a.svg", b"<?xml"), ("a.png", b"\x89PNG"), ("B.PDF", b"%PDF")]
+)
+def test_the_ending_tells_the_kind_of_picture(
+    name: str, begin: bytes, program: Program, log: Path, folder: Path
+) -> None:
+    text = program.output("reduce", log, "--preview", "--figure", folder / name)
+    assert f"Figure written to {folder / name}." in text
+    assert (folder / name).read_bytes().startswith(begin)
+
+
+def test_the_figure_shows_what_the_table_says(program: Program, log: Path, folder: Path) -> None:
+    done = program.json("reduce", log, *WHO, "--figure", folder / "a.svg", "--drop", "3:2")
+    assert done["figure"] == str(folder / "a.svg")
+    svg = (folder / "a.svg").read_text()
+    for run in done["runs"]:
+        assert f"run {run['run']}: {run['vic_kt']:.1f} kt indicated" in svg
+        assert f"wind {run['wind_speed_kt']:.1f} kt from {run['wind_from_deg']:03.0f}°" in svg
+        assert f"U95 {run['U95_dvpc_kt']:.2f} kt" in svg
+    assert "by hand: leg 2 of run 3 left out" in svg
+    assert "Crossed: left out by hand." in svg
+    assert "C-01, 2024-05-02, flight.csv" in svg
+    assert "580 kg" in svg
+    assert "three legs leave no residual" in svg
+
+
+def test_manoeuvres_and_sheets_are_drawn_too(program: Program, log: Path, folder: Path) -> None:
+    program.output(
+        "reduce", log, "--preview", "--solve-by", "manoeuvres", "--figure", folder / "m.svg"
+    )
+    assert "sample by sample" in (folder / "m.svg").read_text()
+    (folder / "sheet.csv").write_text(
+        "run,ias_kt,pressure_altitude_ft,oat_degc,ground_speed_kt,track_deg\n"
+        "1,130,3000,9,121,262\n1,130,3000,9,146,172\n1,130,3000,9,171,82\n"
+    )
+    program.output("reduce", folder / "sheet.csv", "--preview", "--figure", folder / "s.svg")
+    assert "time from the first sample" not in (folder / "s.svg").read_text()
+
+
+def test_a_figure_that_cannot_be_written_keeps_the_store_as_it_was(
+    program: Program, log: Path, folder: Path
+) -> None:
+    (folder / "taken.svg").mkdir()
+    before = folder_content(folder)
+    result = program.run("reduce", log, *WHO, "--figure", folder / "taken.svg")
+    assert_explained(result, 3, "cannot write", "taken.svg")
+    assert folder_content(folder) == before
+
+
+def test_of_what_is_stored_already_no_figure_is_drawn_and_that_is_said(
+    program: Program, log: Path, folder: Path
+) -> None:
+    program.output("reduce", log, *WHO)
+    result = program.run("reduce", log, *WHO, "--figure", folder / "a.svg")
+    assert result.exit_code == 0
+    assert "no figure is drawn" in result.stderr
+    assert not (folder / "a.svg").exists()

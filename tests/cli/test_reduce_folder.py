@@ -1,0 +1,244 @@
+"""A whole folder of flights at once, and what becomes of it when it is interrupted."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import signal
+import sqlite3
+import subprocess
+import sys
+import time
+from contextlib import closing
+from pathlib import Path
+from typing import Any
+
+import pytest
+from command_line import Program, assert_explained
+from invented_sortie import Card, Truth, fly, log_text
+
+import fleetcal
+
+TABLES = ("source_file", "sortie", "leg", "calibration_point", "uncertainty_term")
+WHEN = {"added_at", "decided_at"}
+
+
+@pytest.fixture(scope="module")
+def logs_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Sixteen flights: twelve spare legs in the first six, then also runs of three legs."""
+    folder = tmp_path_factory.mktemp("logs")
+    for number in range(16):
+        card = Card((80.0, 110.0), legs=3 if number > 5 and number % 2 else 4, leg_s=45)
+        sortie = fly(card, Truth(roughness=1.0, kappa=0.03), seed=number)
+        (folder / f"flight {number:02d}.csv").write_text(log_text(sortie))
+    return folder
+
+
+def content(store: str) -> dict[str, list[dict[str, Any]]]:
+    """Return all that was stored, but for the times of storing."""
+    found = {}
+    with closing(sqlite3.connect(store)) as connection:
+        connection.row_factory = sqlite3.Row
+        for table in TABLES:
+            rows = connection.execute(f"SELECT * FROM {table} ORDER BY id").fetchall()
+            found[table] = [
+                {key: row[key] for key in row.keys() if key not in WHEN}  # noqa: SIM118
+                for row in rows
+            ]
+    return found
+
+
+def other_store(begun_file: Path, folder: Path, name: str) -> Program:
+    return Program(str(shutil.copy(begun_file, folder / name)))
+
+
+def test_the_store_is_the_same_one_by_one_and_with_any_number_of_processes(
+    begun_file: Path, folder: Path, logs_folder: Path
+) -> None:
+    alone = other_store(begun_file, folder, "alone.sqlite3")
+    for path in sorted(logs_folder.iterdir()):
+        alone.output("reduce", path, "--airframe", "C-01", "--weight-kg", 580)
+    expected = content(alone.store)
+    assert len(expected["sortie"]) == 16
+    for processes in (1, 2):
+        together = other_store(begun_file, folder, f"{processes}.sqlite3")
+        words = ("--airframe", "C-01", "--weight-kg", 580, "--processes", processes)
+        done = together.json("reduce-folder", logs_folder, *words)
+        assert (done["kind"], done["stored"], done["failed"]) == ("folder_reduction", 16, 0)
+        found = content(together.store)
+        for table in TABLES:
+            assert found[table] == expected[table], (processes, table)
+    # It would prove nothing if no flight had borrowed what the flights before it found.
+    notes = [t["note"] for t in expected["uncertainty_term"] if t["name"] == "leg scatter"]
+    borrowed = [note for note in notes if note.endswith(", 0 spare legs")]
+    assert len(borrowed) > 4
+    settings = {row["settings_json"] for row in expected["sortie"]}
+    assert sum("leg_scatter_kt" in text for text in settings) > 4
+
+
+def test_one_bad_file_does_not_stop_the_others(
+    program: Program, folder: Path, rough_log: str
+) -> None:
+    logs = folder / "logs"
+    logs.mkdir()
+    (logs / "a.csv").write_bytes(bytes(range(256)) * 40)
+    (logs / "b.csv").write_text(rough_log)
+    (logs / "c.csv").write_text(rough_log)
+    (logs / "d.csv").write_text("")
+    (logs / ".hidden").write_text("not a log")
+    (logs / "inner").mkdir()
+    result = program.run("reduce-folder", logs, "--airframe", "C-01", "--weight-kg", 580)
+    assert result.exit_code == 3
+    table = result.stdout.split("\n\n")[0]
+    rows = {line.split()[0]: line for line in table.splitlines()}
+    assert len(rows) == 5
+    assert "failed" in rows["a.csv"]
+    assert "stored" in rows["b.csv"]
+    assert "known already" in rows["c.csv"], "the same content twice in one folder"
+    assert "failed" in rows["d.csv"]
+    assert "4 files: 1 stored, 1 known already, 2 failed." in result.stdout
+    reasons = result.stdout.split("failed.\n")[1].splitlines()[:2]
+    assert [reason.split()[0] for reason in reasons] == ["a.csv", "d.csv"]
+    assert "Advisory" in result.stdout
+    assert len(program.json("points", "list")["points"]) == 3
+
+
+def test_a_folder_done_again_adds_nothing_and_is_all_right(
+    program: Program, folder: Path, rough_log: str
+) -> None:
+    logs = folder / "logs"
+    logs.mkdir()
+    (logs / "b.csv").write_text(rough_log)
+    program.output("reduce-folder", logs, "--airframe", "C-01", "--weight-kg", 580)
+    before = content(program.store)
+    text = program.output("reduce-folder", logs, "--airframe", "C-01")
+    assert "1 file: 0 stored, 1 known already, 0 failed." in text
+    assert "Advisory" not in text
+    assert content(program.store) == before
+
+
+def test_a_list_says_who_flew_at_what_weight_and_when(program: Program, folder: Path) -> None:
+    logs = folder / "logs"
+    logs.mkdir()
+    card = Card((90.0,), legs=4)
+    for seed, name in enumerate(("z.csv", "a.csv", "m.csv", "not-listed.csv")):
+        (logs / name).write_text(log_text(fly(card, Truth(roughness=1.0), seed), dated=False))
+    (folder / "list.csv").write_text(
+        "file,airframe,weight_kg,date,takeoff_weight_kg,fuel_used_kg_per_h\n"
+        "z.csv,C-02,555,2024-03-01,,\n"
+        "m.csv,C-03,,2024-03-02,600,36\n"
+        "a.csv,,,,,\n"
+    )
+    options = ("--airframe", "C-04", "--weight-kg", 570, "--date", "2024-04-04")
+    done = program.json("reduce-folder", logs, "--list", folder / "list.csv", *options)
+    assert [line["file"] for line in done["files"]] == ["z.csv", "m.csv", "a.csv"]
+    points = {p["airframe"]: p for p in program.json("points", "list")["points"]}
+    assert points["C-02"]["weight_kg"] == 555.0
+    assert points["C-02"]["flown_on"] == "2024-03-01"
+    assert 595.0 < points["C-03"]["weight_kg"] < 600.0
+    assert (points["C-04"]["weight_kg"], points["C-04"]["flown_on"]) == (570.0, "2024-04-04")
+
+
+LISTS = {
+    "weight_kg\n580\n": (33, "no column file"),
+    "file,airframe\na.csv,C-01\na.csv,C-02\n": (34, "line 3, column file: a.csv stands"),
+    "file,airframe\na.csv,\n": (34, "line 2, column airframe: no airframe"),
+    "file,airframe\n,C-01\n": (34, "line 2, column file: the cell is empty"),
+    "file,airframe,weight_kg\na.csv,C-01,x\n": (34, "line 2, column weight_kg: 'x'"),
+    "file,airframe,weight_kg\na.csv,C-01,-3\n": (34, "line 2, column weight_kg: -3"),
+    "file,airframe,date\na.csv,C-01,1.2.24\n": (34, "line 2, column date: '1.2.24'"),
+    "file,airframe,fuel_used_kg_per_h\na.csv,C-01,9\n": (34, "line 2, column fuel_used"),
+    "file,airframe,weight_kg,takeoff_weight_kg\na.csv,C-01,580,600\n": (
+        34,
+        "line 2, column takeoff",
+    ),
+    "file,who\na.csv,C-01\n": (34, "'who'"),
+}
+
+
+@pytest.mark.parametrize("text", LISTS, ids=[named for _, named in LISTS.values()])
+def test_a_wrong_list_is_refused_before_anything_is_read(
+    text: str, program: Program, folder: Path
+) -> None:
+    (folder / "list.csv").write_text(text)
+    exit_code, named = LISTS[text]
+    result = program.run("reduce-folder", folder, "--list", folder / "list.csv")
+    assert_explained(result, exit_code, "list.csv", named)
+
+
+def test_a_file_of_the_list_that_is_not_there_and_an_unknown_airframe_are_told(
+    program: Program, folder: Path, rough_log: str
+) -> None:
+    (folder / "b.csv").write_text(rough_log)
+    (folder / "list.csv").write_text("file,airframe\nnone.csv,C-01\nb.csv,C-77\n")
+    result = program.run("reduce-folder", folder, "--list", folder / "list.csv")
+    assert result.exit_code == 3
+    assert "none.csv: No such file" in result.stdout
+    assert "C-77" in result.stdout.split("failed.")[1]
+    assert content(program.store)["sortie"] == []
+
+
+def test_a_folder_that_is_not_there_or_empty_is_refused(program: Program, folder: Path) -> None:
+    words = ("--airframe", "C-01")
+    assert_explained(program.run("reduce-folder", folder / "none", *words), 3, "none")
+    (folder / "empty").mkdir()
+    assert_explained(program.run("reduce-folder", folder / "empty", *words), 3, "no file in it")
+
+
+def test_the_store_in_the_folder_is_not_taken_for_a_flight(
+    program: Program, folder: Path, rough_log: str
+) -> None:
+    (folder / "b.csv").write_text(rough_log)
+    done = program.json("reduce-folder", folder, "--airframe", "C-01", "--weight-kg", 580)
+    assert [line["file"] for line in done["files"]] == ["b.csv"]
+
+
+def test_without_airframe_and_list_the_usage_is_told(program: Program, folder: Path) -> None:
+    result = program.run("reduce-folder", folder)
+    assert result.exit_code == 2
+    assert "'--airframe' or '--list'" in result.stderr
+
+
+def sorties(store: str) -> int:
+    with closing(sqlite3.connect(store, timeout=30.0)) as connection:
+        return int(connection.execute("SELECT count(*) FROM sortie").fetchone()[0])
+
+
+def test_an_interruption_leaves_whole_flights_and_the_next_time_goes_on(
+    begun_file: Path, folder: Path, logs_folder: Path
+) -> None:
+    whole = other_store(begun_file, folder, "whole.sqlite3")
+    words = ("--airframe", "C-01", "--weight-kg", "580", "--processes", "2")
+    whole.output("reduce-folder", logs_folder, *words)
+    cut = other_store(begun_file, folder, "cut.sqlite3")
+    command = [sys.executable, "-m", "fleetcal", "--store", cut.store, "reduce-folder"]
+    child = subprocess.Popen(
+        [*command, str(logs_folder), *words],
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+        start_new_session=True,
+        env={**os.environ, "PYTHONPATH": str(Path(fleetcal.__file__).parents[1])},
+    )
+    deadline = time.monotonic() + 60.0
+    while sorties(cut.store) < 2 and child.poll() is None and time.monotonic() < deadline:
+        time.sleep(0.005)
+    # As a terminal does it: every process of the group is interrupted.
+    os.killpg(child.pid, signal.SIGINT)
+    said, told = child.communicate(timeout=60)
+    assert child.returncode == 1, (said, told)
+    assert "Traceback" not in told
+    assert "the same command goes on from there" in told
+    left = content(cut.store)
+    assert 2 <= len(left["sortie"]) < 16
+    expected = content(whole.store)
+    for table in TABLES:
+        assert left[table] == expected[table][: len(left[table])], table
+    # No flight is there in part: every sortie has all its points, and every point its terms.
+    last = max(row["id"] for row in left["sortie"])
+    assert len(left["calibration_point"]) == sum(
+        row["sortie_id"] <= last for row in expected["calibration_point"]
+    )
+    done = cut.json("reduce-folder", logs_folder, *words)
+    assert (done["known"], done["stored"]) == (len(left["sortie"]), 16 - len(left["sortie"]))
+    assert content(cut.store) == expected

@@ -1,0 +1,91 @@
+"""A whole flight from its legs to its points, without any store."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from fleetcal.airdata.budget import Assumptions
+from fleetcal.errors import OutOfRangeError
+from fleetcal.services.corrections_found import coverage_factor
+from fleetcal.services.flight_weight import FlightWeight
+from fleetcal.services.flown_leg import FlownLeg
+from fleetcal.services.read_flight import Flight, PlannedRun
+from fleetcal.services.reduction import FlightDetails
+from fleetcal.services.solve_flight import solve_flight
+
+NO_WEIGHT = FlightWeight(None, np.empty(0), np.empty(0))
+
+
+def leg(track_deg: float, altitude_m: float = 1000.0, airspeed_mps: float = 50.0) -> FlownLeg:
+    rng = np.random.default_rng(round(track_deg))
+    count = 60
+    speed = 52.0 + rng.normal(0.0, 0.3, count)
+    track = np.radians(track_deg)
+    start = track_deg
+    return FlownLeg(
+        start,
+        start + count - 1.0,
+        start + np.arange(count),
+        np.full(count, airspeed_mps),
+        np.full(count, altitude_m),
+        np.full(count, 281.65),
+        speed * np.sin(track) + 4.0,
+        speed * np.cos(track) - 3.0,
+        0.8,
+    )
+
+
+def flight(*runs: PlannedRun) -> Flight:
+    return Flight(
+        "logs.csv", "0" * 64, "log", None, "true", "indicated_airspeed", 4, runs, (), {}, ()
+    )
+
+
+BOX = PlannedRun(tuple(leg(track) for track in (10.0, 100.0, 190.0, 280.0)), "", None)
+TRIANGLE = PlannedRun(BOX.legs[:3], "", None)
+
+
+# JCGM 100:2008, table G.2, for 95 %.
+@pytest.mark.parametrize(
+    ("freedom", "factor"), [(1.0, 12.71), (5.0, 2.57), (10.0, 2.23), (np.inf, 1.96)]
+)
+def test_the_coverage_factor_is_that_of_the_guide(freedom: float, factor: float) -> None:
+    assert coverage_factor(freedom) == pytest.approx(factor, abs=0.005)
+
+
+def test_a_reading_out_of_range_names_the_file_and_the_run() -> None:
+    wild = PlannedRun(tuple(leg(track, 90000.0) for track in (10.0, 100.0, 190.0)), "", None)
+    with pytest.raises(OutOfRangeError) as raised:
+        solve_flight(flight(BOX, wild), FlightDetails(None), Assumptions(), NO_WEIGHT)
+    assert raised.value.message.startswith("logs.csv, run 2: ")
+    assert raised.value.hint
+
+
+def test_what_was_solved_before_is_taken_over_but_for_runs_of_three() -> None:
+    both = flight(BOX, TRIANGLE)
+    details = FlightDetails(None)
+    before = solve_flight(both, details, Assumptions(), NO_WEIGHT)
+    other = Assumptions(leg_scatter_mps=1.5)
+    anew = solve_flight(both, details, other, NO_WEIGHT)
+    taken = solve_flight(both, details, other, NO_WEIGHT, before.runs)
+    assert taken.result == anew.result
+    assert taken.runs[1] is before.runs[1]
+    # It would prove nothing if the leg scatter changed nothing.
+    assert anew.result.runs[1].u_kappa > 1.5 * before.result.runs[1].u_kappa
+    assert anew.result.runs[0] == before.result.runs[0]
+
+
+def test_a_kappa_that_units_make_is_warned_of_and_a_believable_one_is_not() -> None:
+    def warnings(airspeed_mps: float) -> tuple[str, ...]:
+        legs = tuple(leg(track, airspeed_mps=airspeed_mps) for track in (10.0, 100.0, 190.0))
+        run = PlannedRun(legs, "", None)
+        return solve_flight(
+            flight(run), FlightDetails(None), Assumptions(), NO_WEIGHT
+        ).result.warnings
+
+    assert warnings(50.0) == ()
+    (high,) = warnings(50.0 / 0.8690)  # knots shown as miles an hour
+    assert high.startswith("run 1: the airspeed would be off by -")
+    (low,) = warnings(50.0 * 0.8690)
+    assert low.startswith("run 1: the airspeed would be off by +")
