@@ -17,7 +17,8 @@ from seed_demo.comparison import (
     flag_text,
 )
 from seed_demo.files import FLEET_FILE, OLDER_FILE, WrittenSortie
-from seed_demo.fleet import LEAKING_TAG
+from seed_demo.fleet import CHANGED_TAG, LEAKING_TAG
+from seed_demo.truth import TAIL_BOOM, WING_BOOM
 
 STORE_FILE: Final = "corrie.store"
 PAGES_FOLDER: Final = "pages"
@@ -68,6 +69,12 @@ def _find_and_leave_out(truth: dict[str, Any]) -> FlagCheck:
     return flags
 
 
+def _compare() -> None:
+    _heading("Did the new engine and propeller of one airframe change it? Do two ports differ?")
+    show("change", CHANGED_TAG)
+    show("contrast", TAIL_BOOM, WING_BOOM)
+
+
 def _pool_and_publish(folder: Path, truth: dict[str, Any]) -> tuple[CurveCheck, ...]:
     _heading("Pooled curves and pages")
     checks: list[CurveCheck] = []
@@ -89,6 +96,7 @@ def walk(folder: Path, written: Sequence[WrittenSortie], truth: dict[str, Any]) 
     with store_at(store):
         _load_and_reduce(folder, written)
         flags = _find_and_leave_out(truth)
+        _compare()
         curves = _pool_and_publish(folder, truth)
     _heading("Against the truth: faults")
     print(flag_text(flags))

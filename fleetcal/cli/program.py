@@ -14,6 +14,7 @@ from fleetcal.cli.fleet_commands import fleet
 from fleetcal.cli.fleet_curves import curve, groups, outliers, publish, standing
 from fleetcal.cli.flight_commands import reduce, settings
 from fleetcal.cli.folder_commands import reduce_folder
+from fleetcal.cli.log_commands import columns
 from fleetcal.cli.measure_commands import measure
 from fleetcal.cli.point_commands import points
 
@@ -54,6 +55,7 @@ def main(store: str | None) -> None:
 
 for command in (
     fleet,
+    columns,
     reduce,
     reduce_folder,
     measure,

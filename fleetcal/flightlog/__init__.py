@@ -1,5 +1,6 @@
 """From any delimited flight log to steady legs and runs, by what the headings say."""
 
+from fleetcal.flightlog.channels import track_reference
 from fleetcal.flightlog.columns import ColumnChoice, understand_columns
 from fleetcal.flightlog.igc import is_igc, read_igc
 from fleetcal.flightlog.joined_parts import join_parts
@@ -23,6 +24,7 @@ from fleetcal.flightlog.mapping import (
 from fleetcal.flightlog.raw_table import RawTable, read_table
 from fleetcal.flightlog.recording import (
     Recording,
+    column_values,
     read_recording,
     read_recordings,
     recording_from_table,
@@ -47,6 +49,7 @@ __all__ = [
     "RunSettings",
     "SheetLeg",
     "any_table",
+    "column_values",
     "find_legs",
     "find_manoeuvres",
     "form_runs",
@@ -65,5 +68,6 @@ __all__ = [
     "sheet_runs",
     "summarise_leg",
     "summarise_sheet_leg",
+    "track_reference",
     "understand_columns",
 ]

@@ -44,6 +44,8 @@ class ColumnChoice:
         Further codes that stand for a missing value.
     mapped : bool
         True if a mapping says so and not the heading.
+    believed : bool
+        True if a mapping says to believe the column whatever contradicts it.
     """
 
     quantity: str
@@ -55,6 +57,7 @@ class ColumnChoice:
     unit_stated: bool = True
     missing: tuple[float | str, ...] = ()
     mapped: bool = False
+    believed: bool = False
 
 
 def understand_columns(table: RawTable) -> tuple[ColumnChoice, ...]:

@@ -29,7 +29,10 @@ _GPS_APART_M: Final = 1000.0
 _CLIMB_M: Final = 300.0
 _SPEED_OFF: Final = 0.04
 _TRACK_OFF_DEG: Final = 3.0
-_HINT: Final = "State the column and its unit in a mapping file (--mapping); that is then believed."
+_HINT: Final = (
+    "Correct the unit in a mapping file (see 'fleetcal columns --help'); "
+    "'believe = true' there takes the column as it is."
+)
 
 
 def contradictions(
@@ -70,7 +73,7 @@ def contradictions(
     )
     for words, harmful, quantity in checks:
         choice = chosen.get(quantity)
-        if harmful and not (choice and choice.mapped):
+        if harmful and not (choice and choice.believed):
             raise ImplausibleError(f"{source_name}: {words}.", _HINT)
     return tuple(words for words, _, _ in checks)
 

@@ -132,6 +132,7 @@ def read_igc(path: Path) -> Logged:
         values=values,
         track_reference="magnetic" if "TRM" in letters and "TRT" not in letters else "true",
         warnings=tuple(warnings),
+        other_fields=tuple(e.letters for e in extensions if e.letters not in _LETTERS),
     )
 
 

@@ -42,6 +42,8 @@ class Logged:
         Place of the column -> numbers in its unit.
     track_reference : str
     warnings : tuple of str
+    other_fields : tuple of str
+        What else the file holds.
     """
 
     source_name: str
@@ -55,3 +57,4 @@ class Logged:
     values: dict[int, Floats] = field(repr=False)
     track_reference: str
     warnings: tuple[str, ...]
+    other_fields: tuple[str, ...] = ()

@@ -33,7 +33,7 @@ _CLOCK_UNITS: Final[dict[str, tuple[str, ...]]] = {
 }
 _QUANTITIES: Final = (*_CLOCK_UNITS, *(name for name in KINDS if name != "clock"))
 _NORTHS: Final = ("true", "magnetic")
-_KEYS: Final = ("column", "unit", "missing")
+_KEYS: Final = ("column", "unit", "missing", "believe")
 
 
 @dataclass(frozen=True)
@@ -49,12 +49,15 @@ class MappedColumn:
         None if the heading or the cells tell it.
     missing : tuple of float or str
         Further codes that stand for a missing value.
+    believe : bool
+        Whether the column is believed whatever contradicts it.
     """
 
     quantity: str
     column: str | int
     unit: str | None = None
     missing: tuple[float | str, ...] = ()
+    believe: bool = False
 
 
 @dataclass(frozen=True)
@@ -158,7 +161,10 @@ def _entry(name: str, quantity: str, value: Any) -> MappedColumn:
     if unit is not None:
         unit = _known_unit(name, quantity, unit)
     codes = tuple(code if isinstance(code, str) else float(code) for code in missing)
-    return MappedColumn(quantity, value["column"], unit, codes)
+    believe = value.get("believe", False)
+    if not isinstance(believe, bool):
+        raise _wrong(name, f"{quantity}: believe = {believe!r}", "Write true or false.")
+    return MappedColumn(quantity, value["column"], unit, codes, believe)
 
 
 def _is_code(value: Any) -> bool:
@@ -270,6 +276,7 @@ def _mapped_choice(table: RawTable, entry: MappedColumn, source: str) -> ColumnC
         stated,
         entry.missing,
         mapped=True,
+        believed=entry.believe,
     )
 
 
@@ -331,5 +338,7 @@ def mapping_toml(table: RawTable, choices: Iterable[ColumnChoice], north: str | 
             parts.append(f'unit = "{choice.unit}"')
         if choice.missing:
             parts.append(f"missing = {json.dumps(list(choice.missing), ensure_ascii=False)}")
+        if choice.believed:
+            parts.append("believe = true")
         lines.append(f"{choice.quantity} = {{ {', '.join(parts)} }}")
     return "\n".join(lines) + "\n"

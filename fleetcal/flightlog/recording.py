@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 from pathlib import Path
@@ -23,7 +24,12 @@ from fleetcal.flightlog.channels import (
     step_of,
     track_reference,
 )
-from fleetcal.flightlog.clock import choose_clock, clock_columns, settle_clock
+from fleetcal.flightlog.clock import (
+    CLOCK_QUANTITIES,
+    choose_clock,
+    clock_columns,
+    settle_clock,
+)
 from fleetcal.flightlog.columns import ColumnChoice, understand_columns
 from fleetcal.flightlog.common_rows import at_common_rows
 from fleetcal.flightlog.contradictions import contradictions
@@ -205,6 +211,33 @@ def recordings_from_table(
         warnings=(*table.spoilt, *reading.warnings, *cell_warnings),
     )
     return recordings_of(logged, mapping)
+
+
+def column_values(table: RawTable, choices: tuple[ColumnChoice, ...]) -> dict[int, Floats]:
+    """Read the numbers of the understood columns, as far as they can be read.
+
+    Parameters
+    ----------
+    table : RawTable
+    choices : tuple of ColumnChoice
+
+    Returns
+    -------
+    dict of int to ndarray of shape (rows,)
+        Place of the column -> numbers in its unit; a column of texts, or one
+        with too many unreadable cells, is not in it.
+    """
+    found: dict[int, Floats] = {}
+    clocks = {c.index: c for c in choices if c.quantity in CLOCK_QUANTITIES}
+    for choice in choices:
+        forms: dict[int, ColumnForm] = {}
+        if choice.quantity in LIMITS:
+            forms[choice.index] = NumberColumn(choice.heading, choice.missing)
+        elif choice.index in clocks:
+            forms = clock_columns((choice,), choice)
+        with suppress(MalformedFileError):
+            found.update(read_columns(table, forms)[0] if forms else {})
+    return found
 
 
 def recordings_of(logged: Logged, mapping: LogMapping | None = None) -> tuple[Recording, ...]:

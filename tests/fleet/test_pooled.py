@@ -283,7 +283,7 @@ def test_an_error_shared_by_all_points_widens_the_level_and_leaves_the_slope() -
 # ---- bands and the choice of order
 
 
-@pytest.mark.parametrize("aircraft", [4, 9, 25])
+@pytest.mark.parametrize("aircraft", [3, 4, 9, 25, 100, 300])
 def test_bands_are_students_where_points_have_hardly_any_error(aircraft: int) -> None:
     # normal sample, prior 1/sd as without any: mean +- t(n-1) s sqrt(1/n), next with 1 + 1/n
     y = np.random.default_rng(35).normal(0.03, 0.02, aircraft)
@@ -292,7 +292,26 @@ def test_bands_are_students_where_points_have_hardly_any_error(aircraft: int) ->
     for band, share in ((fit.mean_band(0, at), 0.0), (fit.next_band(0, at), 1.0)):
         half = stats.t.ppf(0.975, aircraft - 1) * y.std(ddof=1) * np.sqrt(share + 1.0 / aircraft)
         told = [band.low[0], band.centre[0], band.high[0]]
-        np.testing.assert_allclose(told, y.mean() + half * np.array([-1, 0, 1]), atol=0.03 * half)
+        np.testing.assert_allclose(told, y.mean() + half * np.array([-1, 0, 1]), atol=0.01 * half)
+
+
+@pytest.mark.parametrize("correlation", [-0.7, 0.2, 0.6])
+def test_many_aircraft_tell_how_level_and_tilt_go_together(correlation: float) -> None:
+    # without error of points, the next aircraft at one speed is one more of a normal sample
+    aircraft, at = 80, np.array([0.05, 0.25, 0.55])
+    rng = np.random.default_rng(47)
+    tilt = rng.normal(0.0, 1.0, aircraft)
+    mixed = correlation * tilt + np.sqrt(1.0 - correlation**2) * rng.normal(0.0, 1.0, aircraft)
+    level = 0.02 * mixed
+    lift = np.tile(np.linspace(0.05, 0.6, 5), aircraft)
+    plane = np.repeat(np.arange(aircraft), 5)
+    kappa = level[plane] + 0.08 * tilt[plane] * (lift - 0.25)
+    band = fit_fleet(fleet_points(lift, kappa, 1e-5, plane), order=1).next_band(0, at)
+    own = level[:, None] + 0.08 * tilt[:, None] * (at - 0.25)
+    half = (
+        stats.t.ppf(0.975, aircraft - 1) * own.std(axis=0, ddof=1) * np.sqrt(1.0 + 1.0 / aircraft)
+    )
+    np.testing.assert_allclose((band.high - band.low) / 2.0, half, rtol=0.02)
 
 
 @pytest.mark.parametrize(("seed", "order"), [(43, 0), (44, 1), (45, 2)])

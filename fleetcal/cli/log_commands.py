@@ -1,0 +1,54 @@
+"""Commands on logs as files, before anything is reduced."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from fleetcal.cli.options import existing_file, format_option
+
+
+@click.command()
+@existing_file("log")
+@click.option(
+    "--mapping",
+    type=click.Path(path_type=Path),
+    help="TOML file that says which column holds what; it overrides the headings.",
+)
+@click.option(
+    "--save-mapping",
+    type=click.Path(path_type=Path),
+    help="Write what was understood as such a file, to correct and use next time.",
+)
+@format_option
+def columns(log: Path, mapping: Path | None, save_mapping: Path | None, output_format: str) -> None:
+    """Show what is understood of a log: quantity, heading, unit, range, what is missing.
+
+    LOG is a delimited text file (plain, or packed by gzip or zip), an ICARTT
+    file or an IGC flight record. What the headings leave open can be said in a
+    mapping file with one line for a quantity:
+
+    \b
+      indicated_airspeed = { column = "V1", unit = "kt" }
+      ground_speed = { column = 7, unit = "km/h", missing = [-1] }
+      pressure_altitude = { column = "ALT", unit = "ft", believe = true }
+      north = "magnetic"        # where the tracks count from
+      ignore = ["V2"]           # columns to leave alone
+      part = 2                  # of a log whose clock starts anew
+
+    \b
+    Example:
+      fleetcal columns flight.csv
+      fleetcal columns flight.csv --save-mapping recorder.toml
+    """
+    from fleetcal.cli.log_views import LOG_COLUMNS
+    from fleetcal.cli.output import emit
+    from fleetcal.services.understand_log import understand_log
+
+    found = understand_log(log, mapping, save_mapping)
+    for warning in found.warnings:
+        click.echo(f"Warning: {warning}", err=True)
+    if save_mapping is not None:
+        click.echo(f"Mapping written to {save_mapping}.", err=True)
+    emit(found, LOG_COLUMNS, output_format)

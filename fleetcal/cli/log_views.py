@@ -1,0 +1,53 @@
+"""How the columns of a log are printed."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+from fleetcal.cli.output import Column, View
+
+
+def _head(log: Any) -> Iterator[str]:
+    form = f", {log.separator} between cells, decimal {log.decimal}" if log.separator else ""
+    yield f"{log.source}: {log.kind}, {log.rows} rows{form}"
+    when = f"begins {log.begins_utc}" if log.begins_utc else "no date"
+    every = f", a sample every {log.interval_s:g} s" if log.interval_s else ""
+    parts = f", {log.parts} parts" if log.parts > 1 else ""
+    yield f"{when}{every}{parts}; tracks count from {_north(log.north)}"
+
+
+def _north(north: str) -> str:
+    return "a north that is not stated" if north == "unknown" else f"{north} north"
+
+
+def _foot(log: Any) -> Iterator[str]:
+    if log.not_understood:
+        yield f"Not understood: {', '.join(log.not_understood)}."
+    if log.lacking:
+        yield f"Cannot be reduced as it is: {log.lacking}"
+        if log.hint:
+            yield f"What to do: {log.hint}"
+    else:
+        yield "Everything that a reduction needs is there."
+
+
+LOG_COLUMNS = View(
+    "log_columns",
+    "columns",
+    [
+        Column("quantity"),
+        Column("column"),
+        Column("heading"),
+        Column("unit"),
+        Column("unit_stated"),
+        Column("confidence", 2),
+        Column("sample"),
+        Column("lowest", 1),
+        Column("highest", 1),
+        Column("missing_percent", 1),
+        Column("by_mapping"),
+    ],
+    head=_head,
+    foot=_foot,
+)

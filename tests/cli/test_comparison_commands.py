@@ -1,0 +1,108 @@
+"""change and contrast on a made-up fleet with known differences."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+
+import numpy as np
+import pytest
+from command_line import Program, assert_explained
+from invented_fleet import MID, PAIRING, TAIL, WING
+
+FIT = f'engine = "{PAIRING[0]}"\npropeller = "{PAIRING[1]}"\n'
+FLEET = f"""
+[[airframe]]
+tag = "C-01"
+type = "Corrie 2"
+note = "invented"
+  [[airframe.fit]]
+  from = 2015-04-01
+  static_source = "{TAIL}"
+  {FIT}
+  [[airframe.fit]]
+  from = 2024-06-01
+  static_source = "{WING}"
+  {FIT}
+"""
+
+
+def _points(moved: float, day: str = "2024-08-01") -> str:
+    """Two later sorties of C-01, its old curve moved by `moved` in kappa."""
+    rng = np.random.default_rng(3)
+    lines = ["airframe,flown_on,sortie,weight_kg,vic_kt,pressure_altitude_ft,kappa,u_kappa"]
+    for sortie in ("c", "d"):
+        for speed in (65.0, 80.0, 95.0, 110.0, 125.0):
+            kappa = moved + rng.normal(0.0, 0.007)
+            lines.append(f"C-01,{day},{sortie},560,{speed},3500,{kappa:.6f},0.007")
+    return "\n".join(lines) + "\n"
+
+
+@pytest.fixture
+def changed(flown: Program, folder) -> Program:
+    """C-01 with a second fit and two sorties in it."""
+    (folder / "change.toml").write_text(FLEET, encoding="utf-8")
+    flown.output("fleet", "load", folder / "change.toml")
+    (folder / "later.csv").write_text(_points(0.30), encoding="utf-8")
+    flown.output("points", "import", folder / "later.csv")
+    return flown
+
+
+def test_a_large_change_is_found_with_its_direction(changed: Program) -> None:
+    found = json.loads(changed.output("change", "C-01", "--format", "json"))
+    assert found["kind"] == "change"
+    assert found["differ"] is True
+    assert found["p_value"] < 0.001
+    assert [side["sorties"] for side in (found["first"], found["second"])] == [2, 2]
+    for row in found["rows"]:
+        assert row["low_kt"] < row["difference_kt"] < row["high_kt"]
+        assert row["low_kt"] > 0.0  # kappa went up, so the correction did
+        assert row["second_kt"] - row["first_kt"] == pytest.approx(row["difference_kt"])
+        assert row["smallest_shown_kt"] > 0.0
+
+
+def test_two_periods_of_one_fit_can_be_compared(flown: Program, folder) -> None:
+    # the first sorties once more at later dates: no change at all
+    text = flown.output("points", "export", "--airframe", "C-05")
+    rows = list(csv.DictReader(io.StringIO(text)))
+    later = "airframe,flown_on,sortie,weight_kg,vic_kt,pressure_altitude_ft,kappa,u_kappa\n"
+    for row in rows:
+        later += (
+            f"C-05,2024-09-01,x{row['sortie']},{row['weight_kg']},{row['vic_kt']},"
+            f"{row['pressure_altitude_ft']},{row['kappa']},{row['u_kappa']}\n"
+        )
+    (folder / "again.csv").write_text(later, encoding="utf-8")
+    flown.output("points", "import", folder / "again.csv")
+    words = ("change", "C-05", "--before", "..2024-06-30", "--after", "2024-07-01..")
+    found = json.loads(flown.output(*words, "--format", "json"))
+    assert found["differ"] is False
+    assert found["p_value"] > 0.5
+    assert all(abs(row["difference_kt"]) < 0.2 for row in found["rows"])
+    assert "does not show" in flown.output(*words)
+
+
+def test_a_change_needs_two_sides(flown: Program) -> None:
+    assert_explained(flown.run("change", "C-01"), 5, "C-01", "one fit")
+    words = ("change", "C-01", "--before", "..2010-01-01", "--after", "2020-01-01..")
+    assert_explained(flown.run(*words), 5, "C-01", "no accepted points")
+    assert flown.run("change", "C-01", "--before", "..2010-01-01").exit_code == 2
+    assert flown.run("change", "C-01", "--before", "2010", "--after", "2011").exit_code == 2
+    assert_explained(flown.run("change", "C-99"), 35, "'C-99'")
+
+
+def test_two_ports_are_compared_over_the_speeds_of_both(flown: Program) -> None:
+    found = json.loads(flown.output("contrast", TAIL, WING, "--format", "json"))
+    back = json.loads(flown.output("contrast", WING, TAIL, "--format", "json"))
+    assert found["p_value"] == pytest.approx(back["p_value"], rel=1e-6)
+    for one, other in zip(found["rows"], back["rows"], strict=True):
+        assert one["difference_kt"] == pytest.approx(-other["difference_kt"], rel=1e-6)
+    assert "Advisory only" in flown.output("contrast", TAIL, WING)
+
+
+def test_a_group_is_not_compared_with_itself_or_with_a_pairing(flown: Program) -> None:
+    pairing = f"{TAIL} / {PAIRING[0]} / {PAIRING[1]}"
+    assert_explained(flown.run("contrast", TAIL, TAIL), 3, TAIL)
+    assert_explained(flown.run("contrast", TAIL, pairing), 3, TAIL)
+    assert_explained(flown.run("contrast", TAIL, "nowhere"), 35, "'nowhere'")
+    assert MID in flown.output("contrast", TAIL, MID)
