@@ -18,6 +18,7 @@ _FLYING_PA: Final = 245.0  # impact pressure at that speed, sea level
 _FINE_MPS: Final = 0.26 * MPS_PER_KT
 _SHORT_S: Final = 30.0
 _LONG_S: Final = 60.0
+_CALM_S: Final = 150.0
 _FEWEST: Final = 10
 _DISTINCT: Final = 8
 _MOST: Final = 0.5  # beyond this share of the flight nothing is left to go by
@@ -146,7 +147,14 @@ def _stood_still(
     for start, stop in zip(starts[lasting].tolist(), stops[lasting].tolist(), strict=True):
         part = {name: channels[name][start:stop] for name in witnesses}
         long = t_s[stop - 1] - t_s[start] >= _LONG_S or names[0] == "ground_speed"
-        moves = any(_moves(name, values) for name, values in part.items())
+        # In calm air whole knots and degrees may well rest for a minute of steady
+        # descent: for ground speed, a change of height proves nothing sooner.
+        height_tells = names[0] != "ground_speed" or t_s[stop - 1] - t_s[start] >= _CALM_S
+        moves = any(
+            _moves(name, values)
+            for name, values in part.items()
+            if height_tells or name not in _AIR
+        )
         if (long and moves) or (fine and any(_rests_never(v) for v in part.values())):
             found.append(_Stretch(start, stop))
     return found

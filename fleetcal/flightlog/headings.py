@@ -12,6 +12,7 @@ _BRACKETS: Final = re.compile(r"[(\[{<]([^)\]}>]*)[)\]}>]")
 _CAMEL: Final = re.compile(r"(?<=[a-z])(?=[A-Z])|(?<=[A-Z])(?=[A-Z][a-z])|(?<=[A-Za-z])(?=\d)")
 _BETWEEN: Final = re.compile(r"[^A-Za-z0-9]+")
 
+_NORTHS: Final = frozenset({"true", "magnetic", "mag"})
 _MEANING: Final[dict[str, tuple[str, ...]]] = {
     **dict.fromkeys(("ias", "kias", "vi", "vic", "asi", "vias"), ("indicated", "airspeed")),
     **dict.fromkeys(("tas", "ktas", "vt", "vtas"), ("true", "airspeed")),
@@ -141,6 +142,8 @@ def _without_tail_unit(tokens: list[str]) -> tuple[list[str], list[str]]:
         return tokens[:-2], ["m/s"]
     if len(tokens) > 2 and [t.lower() for t in tokens[-2:]] in (["km", "h"], ["ft", "min"]):
         return tokens[:-2], ["/".join(tokens[-2:])]
+    if len(tokens) > 2 and tokens[-1].lower() in _NORTHS and is_unit(tokens[-2]):
+        return [*tokens[:-2], tokens[-1]], [tokens[-2]]
     if len(tokens) > 1 and is_unit(tokens[-1]) and tokens[-1].lower() != "mach":
         return tokens[:-1], [tokens[-1]]
     return tokens, []

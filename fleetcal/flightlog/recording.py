@@ -268,7 +268,9 @@ def recordings_of(logged: Logged, mapping: LogMapping | None = None) -> tuple[Re
             "A recording needs a clock that runs.",
         )
     if len(parts) > 1:
-        parts = _without_copies(logged, parts)
+        every, parts = len(parts), _without_copies(logged, parts)
+        if len(parts) < every:
+            warnings += ("rows that repeat an earlier part of the file word for word left out",)
     numbered = list(enumerate(parts, 1))
     if len(parts) > 1:
         lines = ", ".join(str(logged.line_numbers[rows[0]]) for rows in parts)

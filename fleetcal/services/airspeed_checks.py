@@ -157,7 +157,7 @@ def ground_words(
     ground = recording.channels["ground_speed"]
     density = pressure_from_altitude(altitude_m) / (GAS_CONSTANT_JPKGK * temperature_k)
     true = airspeed_mps * np.sqrt(_SEA_LEVEL_KGPM3 / density)
-    fast = (np.fmax(true, ground) > _ON_THE_MOVE_MPS) & (np.fmin(true, ground) > 1.0)
+    fast = (np.maximum(true, ground) > _ON_THE_MOVE_MPS) & (np.minimum(true, ground) > 1.0)
     if fast.sum() < _FEWEST:
         return []
     ratio = float(np.median(true[fast] / ground[fast]))
