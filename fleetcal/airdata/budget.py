@@ -253,17 +253,15 @@ def _rounding_terms(legs: LegData, gain: Array, slopes: dict[str, Array]) -> tup
         return rounding_uncertainty(legs.steps.get(quantity, 0.0), legs.movement.get(quantity, 0.0))
 
     common = {"altitude": "altitude rounding", "temperature": "temperature rounding"}
+    effects = gain * slopes["airspeed"] * left("airspeed")
+    read_once = legs.movement.get("airspeed", 0.0) == 0.0
+    airspeed = (
+        _by_number(effects, legs.readings.airspeed_mps, legs.steps.get("airspeed", 0.0))
+        if read_once
+        else _in_squares(effects)
+    )
     return (
-        Term(
-            "airspeed rounding",
-            _by_logged_value(
-                gain * slopes["airspeed"] * left("airspeed"),
-                legs.readings.airspeed_mps,
-                legs.steps.get("airspeed", 0.0),
-            ),
-            False,
-            "B",
-        ),
+        Term("airspeed rounding", airspeed, False, "B"),
         *(
             Term(name, float(gain @ slopes[quantity] * left(quantity)), False, "B")
             for quantity, name in common.items()
@@ -304,8 +302,12 @@ def shared_terms(
     )
 
 
-def _by_logged_value(effects: Array, logged: Array, step: float) -> float:
-    """Combine rounding effects: legs held on one and the same number share one error."""
+def _by_number(effects: Array, logged: Array, step: float) -> float:
+    """Combine rounding effects of single readings: one number read on several legs is one error.
+
+    A needle held on a number is held there on every leg. Samples that move lie
+    anywhere about their number, on each leg elsewhere, and share nothing.
+    """
     if step <= 0.0:
         return 0.0
     numbers = np.round(logged / step)

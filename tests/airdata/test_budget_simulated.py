@@ -94,6 +94,9 @@ def test_stated_intervals_hold_the_truth_as_often_as_they_say(name):
     stated = budgets(flown, rows)
     # 100,000 flights: Monte Carlo error of the scatter 0.2 %
     ratio = np.sqrt(np.mean(stated[:, 0] ** 2)) / np.sqrt(np.mean(flown.error**2))
-    assert ratio == pytest.approx(1.0, abs=0.05)
+    # Legs read once on one number are supposed to share its rounding error, as a needle held
+    # there would; simulated legs lie anywhere about their number, so this errs on the wide side.
+    most = 1.08 if name.startswith("whole numbers") else 1.05
+    assert 0.95 < ratio < most
     inside = np.abs(flown.error[:rows]) <= student.ppf(0.975, stated[:, 1]) * stated[:, 0]
     assert 0.935 < inside.mean() < 0.98
