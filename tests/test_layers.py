@@ -36,6 +36,16 @@ ALLOWED = {
     },
     "cli": {"fleetcal.errors", "fleetcal.services", "fleetcal.__version__"},
 }
+# Inside services: which sub-rooms each may import, beside itself and the modules at its top.
+SERVICES = {
+    "bench": set[str](),
+    "curves": set[str](),
+    "fleet": set[str](),
+    "points": set[str](),
+    "flights": {"bench"},
+    "measurements": {"bench", "flights"},
+    "publishing": {"curves"},
+}
 OURS = ("fleetcal", "migrations", "seed_demo")
 # What the command line may load to print its help.
 LIGHT = {"click", "fleetcal"}
@@ -127,6 +137,21 @@ def test_a_module_imports_only_from_the_rooms_it_may(path: Path) -> None:
 
 def test_every_room_has_its_rule() -> None:
     assert {room(path) for path in EVERY_MODULE} == set(ALLOWED)
+
+
+def test_services_import_each_other_only_downwards() -> None:
+    folder = PACKAGE / "services"
+    rooms = {path.name for path in folder.iterdir() if (path / "__init__.py").exists()}
+    assert rooms == set(SERVICES)
+    found = []
+    for path in modules("fleetcal/services"):
+        own = path.relative_to(folder).parts[0].removesuffix(".py")
+        for line, name in imported(path):
+            other = name.removeprefix("fleetcal.services.").split(".")[0]
+            is_room = is_within(name, "fleetcal.services") and other in SERVICES
+            if is_room and other not in SERVICES.get(own, set()) | {own}:
+                found.append(f"{short(path)}, line {line}: {name}")
+    assert found == []
 
 
 @pytest.mark.parametrize("path", modules("migrations"), ids=short)

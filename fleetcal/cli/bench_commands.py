@@ -99,7 +99,7 @@ def altimeter(file: Path, airframe: str, checked_on: date, u_ft: float, note: st
 
 
 def _enter(kind: str, file: Path, airframe: str, day: date, u: float, note: str) -> None:
-    from fleetcal.services.bench_checks import enter_bench_check
+    from fleetcal.services.bench.bench_checks import enter_bench_check
 
     with open_chosen_store() as store:
         done = enter_bench_check(store, kind, file, airframe, day, u, note)
@@ -138,7 +138,7 @@ def leak(
     Example:
       fleetcal bench leak --airframe C-07 --date 2024-03-01 --loss-ft 20
     """
-    from fleetcal.services.bench_checks import enter_leak_check
+    from fleetcal.services.bench.bench_checks import enter_leak_check
 
     with open_chosen_store() as store:
         done = enter_leak_check(store, airframe, checked_on, loss_ft, limit_ft, limit_source, note)
@@ -166,7 +166,7 @@ def list_(airframe: str | None, output_format: str) -> None:
     """
     from fleetcal.cli.bench_views import CHECKS
     from fleetcal.cli.output import emit
-    from fleetcal.services.bench_checks import list_checks
+    from fleetcal.services.bench.bench_checks import list_checks
 
     with open_chosen_store() as store:
         emit(list_checks(store, airframe), CHECKS, output_format)
@@ -186,7 +186,7 @@ def withdraw(kind: str, number: int, reason: str) -> None:
     Example:
       fleetcal bench withdraw leak 3 --reason "read 140 for 14"
     """
-    from fleetcal.services.bench_checks import withdraw as withdraw_it
+    from fleetcal.services.bench.bench_checks import withdraw as withdraw_it
 
     with open_chosen_store() as store:
         tag = withdraw_it(store, kind, number, reason)

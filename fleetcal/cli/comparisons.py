@@ -51,7 +51,7 @@ def change(tag: str, before: Any, after: Any, flap_setting: str, output_format: 
       fleetcal change C-12 --before ..2023-05-31 --after 2023-06-01..
     """
     from fleetcal.cli.output import emit
-    from fleetcal.services.check_change import Period, check_change
+    from fleetcal.services.curves.check_change import Period, check_change
 
     if (before is None) != (after is None):
         raise click.UsageError("Give both --before and --after, or neither.")
@@ -77,7 +77,7 @@ def contrast(
       fleetcal contrast "wing boom" "tail-boom flush pair"
     """
     from fleetcal.cli.output import emit
-    from fleetcal.services.contrast_groups import contrast_groups
+    from fleetcal.services.curves.contrast_groups import contrast_groups
 
     with open_chosen_store() as store:
         found = contrast_groups(store, first, second, type_name, flap_setting)

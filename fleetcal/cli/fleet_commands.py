@@ -38,7 +38,7 @@ def load(file: Path) -> None:
     Example:
       fleetcal fleet load fleet.toml
     """
-    from fleetcal.services.describe_fleet import load_fleet
+    from fleetcal.services.fleet.describe_fleet import load_fleet
 
     done = load_fleet(chosen_place(), file)
     click.echo(
@@ -58,7 +58,7 @@ def show(output_format: str) -> None:
     """
     from fleetcal.cli.output import emit
     from fleetcal.cli.views import FLEET
-    from fleetcal.services.describe_fleet import show_fleet
+    from fleetcal.services.fleet.describe_fleet import show_fleet
 
     with open_chosen_store() as store:
         emit(show_fleet(store), FLEET, output_format)
@@ -73,7 +73,7 @@ def write(file: Path | None) -> None:
     Example:
       fleetcal fleet write fleet-copy.toml
     """
-    from fleetcal.services.describe_fleet import fleet_toml
+    from fleetcal.services.fleet.describe_fleet import fleet_toml
     from fleetcal.services.write_file import write_text
 
     with open_chosen_store() as store:

@@ -19,7 +19,7 @@ from fleetcal.cli.options import (
 )
 
 if TYPE_CHECKING:
-    from fleetcal.services.judge_airframes import Judgement
+    from fleetcal.services.curves.judge_airframes import Judgement
 
 #: Exit code when a flag was raised and the caller asked to fail on it.
 FLAG_RAISED = 6
@@ -66,7 +66,7 @@ def groups(output_format: str) -> None:
     """
     from fleetcal.cli.output import emit
     from fleetcal.cli.views import GROUPS
-    from fleetcal.services.list_groups import list_groups
+    from fleetcal.services.curves.list_groups import list_groups
 
     with open_chosen_store() as store:
         emit(list_groups(store), GROUPS, output_format)
@@ -89,7 +89,7 @@ def curve(group: str, output_format: str, **options: Any) -> None:
     """
     from fleetcal.cli.output import emit
     from fleetcal.cli.views import CURVE
-    from fleetcal.services.pooled_curve import CurveRequest, pooled_curve
+    from fleetcal.services.curves.pooled_curve import CurveRequest, pooled_curve
 
     with open_chosen_store() as store:
         emit(
@@ -115,7 +115,7 @@ def standing(
       fleetcal standing C-07
     """
     from fleetcal.cli.views import STANDING
-    from fleetcal.services.judge_airframes import judge_airframe
+    from fleetcal.services.curves.judge_airframes import judge_airframe
 
     with open_chosen_store() as store:
         judged = judge_airframe(store, tag, type_name, flap_setting)
@@ -143,7 +143,7 @@ def outliers(
       fleetcal outliers "wing boom" --fail-if-outside
     """
     from fleetcal.cli.views import OUTLIERS
-    from fleetcal.services.judge_airframes import judge_airframes
+    from fleetcal.services.curves.judge_airframes import judge_airframes
 
     with open_chosen_store() as store:
         judged = judge_airframes(store, type_name, flap_setting, group)
@@ -175,8 +175,8 @@ def publish(group: str, folder: Path, made_on: date | None, **options: Any) -> N
     Example:
       fleetcal publish "wing boom" --folder pages
     """
-    from fleetcal.services.pooled_curve import CurveRequest
-    from fleetcal.services.publish_curve import publish_curve
+    from fleetcal.services.curves.pooled_curve import CurveRequest
+    from fleetcal.services.publishing.publish_curve import publish_curve
 
     request = CurveRequest(group, options.pop("type_name"), **options)
     with open_chosen_store() as store:

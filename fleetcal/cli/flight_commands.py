@@ -70,13 +70,13 @@ def reduce(
     refuse_contradictions(details, leg_list, drop, keep)
     from fleetcal.cli.flight_views import LEGS, REDUCTION
     from fleetcal.cli.output import emit
-    from fleetcal.services.reduce_flight import (
+    from fleetcal.services.flights.reduce_flight import (
         FlightDetails,
         HandChoices,
         preview_flight,
         reduce_flight,
     )
-    from fleetcal.services.settings_file import read_settings
+    from fleetcal.services.flights.settings_file import read_settings
 
     chosen = read_settings(settings_file)
     asked = FlightDetails(airframe, choices=HandChoices(drop, keep, leg_list), **details)
@@ -107,6 +107,6 @@ def settings(settings_file: Path | None) -> None:
       fleetcal settings > settings.toml
       fleetcal reduce flight.csv --airframe C-07 --settings settings.toml
     """
-    from fleetcal.services.settings_file import read_settings, settings_toml
+    from fleetcal.services.flights.settings_file import read_settings, settings_toml
 
     click.echo(settings_toml(read_settings(settings_file)), nl=False)

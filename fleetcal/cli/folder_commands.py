@@ -14,7 +14,7 @@ from fleetcal.cli.flight_options import reduction_options
 from fleetcal.cli.options import chosen_place, existing_file, format_option, open_chosen_store
 
 if TYPE_CHECKING:
-    from fleetcal.services.reduce_folder import FolderLine
+    from fleetcal.services.flights.reduce_folder import FolderLine
 
 #: Exit code when some files could not be reduced.
 SOME_FAILED = 3
@@ -64,11 +64,11 @@ def reduce_folder(
         raise click.UsageError("Missing option '--airframe' or '--list'")
     from fleetcal.cli.flight_views import FOLDER
     from fleetcal.cli.output import emit
-    from fleetcal.services.folder_list import flights_in_folder, flights_on_list
-    from fleetcal.services.folder_work import useful_processes
-    from fleetcal.services.reduce_folder import reduce_folder as reduce_all
-    from fleetcal.services.reduction import FlightDetails
-    from fleetcal.services.settings_file import read_settings
+    from fleetcal.services.flights.folder_list import flights_in_folder, flights_on_list
+    from fleetcal.services.flights.folder_work import useful_processes
+    from fleetcal.services.flights.reduce_folder import reduce_folder as reduce_all
+    from fleetcal.services.flights.reduction import FlightDetails
+    from fleetcal.services.flights.settings_file import read_settings
 
     settings = read_settings(settings_file)
     asked = FlightDetails(airframe, **details)

@@ -44,7 +44,7 @@ def columns(log: Path, mapping: Path | None, save_mapping: Path | None, output_f
     """
     from fleetcal.cli.log_views import LOG_COLUMNS
     from fleetcal.cli.output import emit
-    from fleetcal.services.understand_log import understand_log
+    from fleetcal.services.flights.understand_log import understand_log
 
     found = understand_log(log, mapping, save_mapping)
     for warning in found.warnings:

@@ -137,12 +137,12 @@ def _run(
 ) -> None:
     from fleetcal.cli.measure_views import MEASUREMENT
     from fleetcal.cli.output import emit
-    from fleetcal.services.measure_points import (
+    from fleetcal.services.flights.settings_file import read_settings
+    from fleetcal.services.measurements.measure_points import (
         MeasurementDetails,
         measure_points,
         preview_points,
     )
-    from fleetcal.services.settings_file import read_settings
 
     settings = read_settings(settings_file)
     details = MeasurementDetails(technique, airframe, flown_on, weight_kg, flap_setting, note)

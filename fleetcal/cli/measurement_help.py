@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import click
 
 if TYPE_CHECKING:
-    from fleetcal.services.measurement_columns import FileColumn, TechniqueFile
+    from fleetcal.services.measurements.measurement_columns import FileColumn, TechniqueFile
 
 
 class TechniqueCommand(click.Command):
@@ -15,7 +15,7 @@ class TechniqueCommand(click.Command):
 
     def format_epilog(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         """Write the columns and an example file."""
-        from fleetcal.services.measurement_columns import TECHNIQUE_FILES
+        from fleetcal.services.measurements.measurement_columns import TECHNIQUE_FILES
 
         file = TECHNIQUE_FILES[str(self.name)]
         with formatter.section("Columns of FILE, in any order"):

@@ -63,7 +63,7 @@ def list_(
     from fleetcal.cli.output import emit
     from fleetcal.cli.views import POINTS
     from fleetcal.services.chosen_store import PointFilter
-    from fleetcal.services.decide_points import list_points
+    from fleetcal.services.points.decide_points import list_points
 
     wanted = PointFilter(
         airframe=airframe,
@@ -89,7 +89,7 @@ def budget(number: int, output_format: str) -> None:
     """
     from fleetcal.cli.measure_views import BUDGET
     from fleetcal.cli.output import emit
-    from fleetcal.services.point_budget import point_budget
+    from fleetcal.services.points.point_budget import point_budget
 
     with open_chosen_store() as store:
         emit(point_budget(store, number), BUDGET, output_format)
@@ -105,7 +105,7 @@ def reject(ids: tuple[int, ...], reason: str) -> None:
     Example:
       fleetcal points reject 12 13 --reason "static line found loose"
     """
-    from fleetcal.services.decide_points import reject as reject_them
+    from fleetcal.services.points.decide_points import reject as reject_them
 
     with open_chosen_store() as store:
         done = reject_them(store, ids, reason)
@@ -121,7 +121,7 @@ def accept(ids: tuple[int, ...]) -> None:
     Example:
       fleetcal points accept 12 13
     """
-    from fleetcal.services.decide_points import accept as accept_them
+    from fleetcal.services.points.decide_points import accept as accept_them
 
     with open_chosen_store() as store:
         done = accept_them(store, ids)
@@ -141,7 +141,7 @@ def import_(file: Path) -> None:
     Example:
       fleetcal points import older-results.csv
     """
-    from fleetcal.services.exchange_points import import_points
+    from fleetcal.services.points.exchange_points import import_points
 
     with open_chosen_store() as store:
         done = import_points(store, file)
@@ -170,8 +170,8 @@ def export(
       fleetcal points export points.csv --static-source "wing boom"
     """
     from fleetcal.services.chosen_store import PointFilter
-    from fleetcal.services.decide_points import list_points
-    from fleetcal.services.exchange_points import points_csv
+    from fleetcal.services.points.decide_points import list_points
+    from fleetcal.services.points.exchange_points import points_csv
     from fleetcal.services.write_file import write_text
 
     wanted = PointFilter(

@@ -231,9 +231,16 @@ def _columns(
         known = numbers[np.isfinite(numbers)]
         if known.size == 0 or (quantity == "pressure_altitude" and not known.any()):
             continue
-        choices.append(ColumnChoice(quantity, heading, index, unit, 1.0, f"{known[0]:g}"))
+        choices.append(
+            ColumnChoice(quantity, heading, index, unit, 1.0, _shown(quantity, known[0]))
+        )
         values[index] = numbers
     return choices, values
+
+
+def _shown(quantity: str, value: float) -> str:
+    """Write a value with the decimals that the format gives it."""
+    return f"{value:.5f}" if quantity in {"latitude", "longitude"} else f"{value:g}"
 
 
 def _angle(fixes: _Fixes, extensions: list[_Extension], place: int, letters: str) -> Floats:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from itertools import pairwise
+from typing import Final
 
 import numpy as np
 import numpy.typing as npt
@@ -14,6 +15,9 @@ from fleetcal.flightlog.sliding_fit import ChannelSums, sliding_mean, sliding_sl
 from fleetcal.flightlog.steady_search import longest_steady
 
 Mask = npt.NDArray[np.bool_]
+
+# share of the climb rate limit down to which a climb that passed the limit is followed
+_SHOULDER: Final = 0.5
 
 
 @dataclass(frozen=True)
@@ -146,6 +150,22 @@ def _without_gusts(t: Floats, steady: Mask, width_s: float) -> Mask:
     return filled
 
 
+def _with_shoulders(t: Floats, seen: Mask, shoulder: Mask, lasting_s: float) -> Mask:
+    """Widen what is seen of a lasting climb by the gentler climb on either side of it.
+
+    In rough air the rate of a gentle climb falls below the limit for a while
+    before the aircraft levels off. A gust that shows briefly is not widened.
+    """
+    edges = _edges(shoulder)
+    before = np.concatenate([[0], np.cumsum(seen)])
+    widened = seen.copy()
+    for start, stop in zip(edges[::2].tolist(), edges[1::2].tolist(), strict=True):
+        share = (before[stop] - before[start]) / (stop - start)
+        if share * (t[stop - 1] - t[start]) >= lasting_s:
+            widened[start:stop] = True
+    return widened
+
+
 def _steady(
     t: Floats, columns: list[Floats], roll: Floats | None, interval: float, limits: LegSettings
 ) -> Mask:
@@ -154,7 +174,9 @@ def _steady(
     width = max(limits.smoothing_s, 4.0 * interval)
     steady = sliding_mean(t, airspeed, width) >= limits.slowest_mps
     steady &= np.abs(sliding_slope(t, track, width)) <= limits.turn_rate_radps
-    steady &= np.abs(sliding_slope(t, altitude, 1.5 * width)) <= limits.climb_rate_mps
+    climb = np.abs(sliding_slope(t, altitude, 1.5 * width))
+    seen, shoulder = (climb > share * limits.climb_rate_mps for share in (1.0, _SHOULDER))
+    steady &= ~_with_shoulders(t, seen, shoulder, 2.0 * width)
     steady &= np.abs(sliding_slope(t, airspeed, 1.5 * width)) <= limits.acceleration_mps2
     steady &= np.abs(sliding_slope(t, speed, 1.5 * width)) <= 1.5 * limits.acceleration_mps2
     if roll is not None and np.isfinite(roll).any():

@@ -109,25 +109,27 @@ def rows_of(
     """
     line = 1
     for block in blocks:
-        count = block.count(b"\n")
+        ends = np.flatnonzero(np.frombuffer(block, dtype=np.uint8) == _NEWLINE)
         skip = first_line - line
         number = line
-        line += count
-        if skip >= count:
+        line += ends.size
+        if skip >= ends.size:
             continue
         if skip > 0:
-            ends = np.flatnonzero(np.frombuffer(block, dtype=np.uint8) == _NEWLINE)
-            block = block[int(ends[skip - 1]) + 1 :]
+            cut = int(ends[skip - 1]) + 1
+            block, ends = block[cut:], ends[skip:] - cut
             number = first_line
-        found = _block_rows(block, form, number, faults)
+        found = _block_rows(block, ends, form, number, faults)
         if found.lines.size:
             yield found
 
 
-def _block_rows(block: bytes, form: RowForm, number: int, faults: RowFaults) -> RowBlock:
+def _block_rows(
+    block: bytes, ends: Indices, form: RowForm, number: int, faults: RowFaults
+) -> RowBlock:
     """Pick the whole rows out of one block that begins at a line's start."""
     written = np.frombuffer(block, dtype=np.uint8)
-    starts, lengths = _line_places(written)
+    starts, lengths = _from_ends(ends)
     raw, raw_starts, raw_lengths = block, starts, lengths
     if form.quoted or b'"' in block:
         block = without_quotes(block, form.separator, form.given_separator)
@@ -153,8 +155,12 @@ def _block_rows(block: bytes, form: RowForm, number: int, faults: RowFaults) -> 
 
 def _line_places(written: Bytes) -> tuple[Indices, Indices]:
     """Return start and length, without its end, of every line."""
-    ends = np.flatnonzero(written == _NEWLINE)
-    starts = np.concatenate([[0], ends[:-1] + 1]).astype(np.intp)
+    return _from_ends(np.flatnonzero(written == _NEWLINE))
+
+
+def _from_ends(ends: Indices) -> tuple[Indices, Indices]:
+    starts = np.zeros_like(ends)
+    starts[1:] = ends[:-1] + 1
     return starts, ends - starts
 
 

@@ -55,7 +55,7 @@ def time_form(heading: Heading, filled: Sequence[str], decimal: str) -> TimeForm
     """
     middle = filled[len(filled) // 2]
     both = _BOTH.fullmatch(middle)
-    if both and (order := _date_order([cell.split("T")[0].split()[0] for cell in filled], heading)):
+    if both and (order := _date_order([_day_part(cell) for cell in filled], heading)):
         return TimeForm("date_time", order)
     if order := _date_order(filled, heading):
         return TimeForm("date", order)
@@ -67,6 +67,11 @@ def time_form(heading: Heading, filled: Sequence[str], decimal: str) -> TimeForm
     if NUMBER.fullmatch(middle):
         return _numeric_form(heading, middle.replace(",", "."), filled)
     return None
+
+
+def _day_part(cell: str) -> str:
+    """Return what stands before the time in a cell of date and time."""
+    return (cell.split("T")[0].split() or [""])[0]
 
 
 def _date_order(cells: Sequence[str], heading: Heading) -> str | None:

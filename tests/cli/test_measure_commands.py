@@ -13,8 +13,8 @@ import numpy as np
 import pytest
 from command_line import Program, assert_explained, folder_content
 
-from fleetcal.services.exchange_points import TECHNIQUES
-from fleetcal.services.measurement_columns import TECHNIQUE_FILES
+from fleetcal.services.measurements.measurement_columns import TECHNIQUE_FILES
+from fleetcal.services.points.exchange_points import TECHNIQUES
 
 FLIGHT = ("--airframe", "C-02", "--date", "2024-05-02", "--weight-kg", 580)
 PACE = (

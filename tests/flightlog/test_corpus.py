@@ -12,9 +12,9 @@ from corpus.records import icartt, igc, unspeaking
 from corpus.refused import refused
 from corpus.shapes import plain, shapes
 
-from fleetcal.services.reduce_flight import preview_flight
-from fleetcal.services.reduction import FlightDetails
-from fleetcal.services.settings_file import ReductionSettings
+from fleetcal.services.flights.reduce_flight import preview_flight
+from fleetcal.services.flights.reduction import FlightDetails
+from fleetcal.services.flights.settings_file import ReductionSettings
 
 # the second flight passes midnight in its first box
 STARTS = {"by day": (1, 36000.0), "over midnight": (2, 86400.0 - 320.0)}

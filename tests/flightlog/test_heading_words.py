@@ -53,6 +53,13 @@ from fleetcal.flightlog.quantities import match_quantity
         ("Mach", "mach"),
         ("Latitude", "latitude"),
         ("flaps", "flap_setting"),
+        ("Fuel Flow (gal/h)", "fuel_flow"),
+        ("FF gph", "fuel_flow"),
+        ("Fuel Qty (l)", "fuel_quantity"),
+        ("FOB [kg]", "fuel_quantity"),
+        ("track_deg_true", "track"),
+        ("Airspd, kts", "indicated_airspeed"),
+        ("PA (ft)", "pressure_altitude"),
     ],
 )
 def test_a_heading_is_understood(heading, quantity):
@@ -76,6 +83,8 @@ def test_a_heading_is_understood(heading, quantity):
         "CHT 1",
         "EGT 4 (F)",
         "Fuel pressure",
+        "Fuel qty left (gal)",
+        "Fuel flow total",
         "Manifold pressure (inHg)",
         "Cabin temperature",
         "Density altitude (ft)",
@@ -165,3 +174,26 @@ def test_the_kind_of_temperature_is_told(tmp_path, columns, kind, degrees):
     assert recording.channels["temperature"][0] == pytest.approx(273.15 + degrees)
     if "TAT (degC)" in columns:
         assert recording.channels["total_temperature"][0] == pytest.approx(273.15 + 14.0)
+
+
+@pytest.mark.parametrize(
+    ("heading", "written", "kg_per_s"),
+    [
+        ("fuel flow (kg/h)", "18.0", 18.0 / 3600.0),
+        ("fuel flow (lb/h)", "40.0", 40.0 * 0.45359237 / 3600.0),
+        ("fuel flow (l/h)", "25.0", 25.0 * 0.72 / 3600.0),
+        ("FF (gph)", "6.0", 6.0 * 3.785411784 * 0.72 / 3600.0),
+    ],
+)
+def test_fuel_flow_becomes_mass_and_an_assumed_density_is_told(
+    tmp_path, heading, written, kg_per_s
+):
+    columns = {
+        heading: lambda s: written,
+        "IAS (kt)": lambda s: "90.0",
+        "track (deg)": lambda s: f"{s % 7}",
+    }
+    recording = read_recording(table_of(tmp_path, columns))
+    assert recording.channels["fuel_flow"][0] == pytest.approx(kg_per_s)
+    told = any("0.72 kg/l" in warning for warning in recording.warnings)
+    assert told == ("l/h" in heading or "gph" in heading)

@@ -7,7 +7,7 @@ import time
 from pathlib import Path
 from typing import Any
 
-from fleetcal.services import exchange_points
+from fleetcal.services.points import exchange_points
 from fleetcal.store import open_store
 
 ENOUGH_SORTIES = 350

@@ -9,7 +9,7 @@ import pytest
 
 from fleetcal.errors import ImplausibleError
 from fleetcal.flightlog import Recording, read_recording
-from fleetcal.services.airspeed_source import air_readings
+from fleetcal.services.flights.airspeed_source import air_readings
 
 KT = 1852.0 / 3600.0
 KT_PER_MPH = 1609.344 / 1852.0
@@ -146,3 +146,49 @@ def test_a_reading_outside_any_flight_is_refused_with_the_file(tmp_path: Path) -
     columns = {"TAS (m/s)": (np.full(SECONDS, 350.0), "%.0f")}
     with pytest.raises(ImplausibleError, match=r"^log\.csv: "):
         air_readings(recording(tmp_path, columns), 0.8)
+
+
+@pytest.mark.parametrize(
+    ("columns", "named"),
+    [
+        (IAS_WRONG | TAS, "'IAS (kt)' were mph"),
+        ({"IAS (kt)": (IAS_KT * 1.852, "%.1f")} | TAS, "'IAS (kt)' were km/h"),
+        ({"IAS (m/s)": (IAS_KT, "%.1f")} | TAS, "'IAS (m/s)' were kt"),
+        (IAS | {"TAS (kt)": (TAS_KT * KT, "%.2f")}, "'TAS (kt)' were m/s"),
+    ],
+)
+def test_a_contradiction_names_the_unit_that_would_explain_it(
+    columns: dict[str, tuple[np.ndarray, str]], named: str, tmp_path: Path
+) -> None:
+    with pytest.raises(ImplausibleError, match="contradicts") as refusal:
+        air_readings(recording(tmp_path, columns), 0.8)
+    assert named in refusal.value.message
+
+
+def test_a_dead_airspeed_is_left_aside_for_a_living_one(tmp_path: Path) -> None:
+    dead = {"IAS (kt)": (np.linspace(0.0, 3.0, SECONDS), "%.1f")}
+    air = air_readings(recording(tmp_path, dead | TAS), 0.8)
+    assert air.airspeed_from == "true_airspeed"
+    assert any("dead sensor" in warning for warning in air.warnings)
+    with pytest.raises(ImplausibleError, match="dead sensor"):
+        air_readings(recording(tmp_path, dead | TAS), 0.8, "indicated_airspeed")
+
+
+def test_a_column_made_of_another_is_known_as_such(tmp_path: Path) -> None:
+    feet = np.linspace(2000.0, 9000.0, SECONDS)
+    true_mps = (105.0 + np.sin(np.arange(SECONDS))) * KT
+    columns = {
+        "IAS (m/s)": (true_mps * KT, "%.3f"),
+        "TAS (m/s)": (true_mps, "%.3f"),
+        "pressure altitude (ft)": (feet, "%.0f"),
+        "ground speed (kt)": (np.full(SECONDS, 100.0) + np.arange(SECONDS) % 7, "%.1f"),
+        "static air temperature (degC)": (15.0 - 0.0019812 * feet, "%.1f"),
+    }
+    with pytest.raises(ImplausibleError, match="one was made of the other"):
+        air_readings(recording(tmp_path, columns), 0.8)
+
+
+def test_an_airspeed_beyond_what_wind_explains_names_its_unit(tmp_path: Path) -> None:
+    columns = {"IAS (kt)": (IAS_KT * 1.852, "%.1f")}
+    air = air_readings(recording(tmp_path, columns), 0.8)
+    assert any("more than wind explains" in w and "km/h" in w for w in air.warnings)

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from fleetcal.airdata.budget import Assumptions, Term
-from fleetcal.services.bench_corrections import BenchInForce
+from fleetcal.services.bench.bench_corrections import BenchInForce
 from fleetcal.store import BenchCheckRow
 
 KT, FT = 1852.0 / 3600.0, 0.3048

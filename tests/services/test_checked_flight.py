@@ -6,11 +6,11 @@ from datetime import date
 import numpy as np
 import pytest
 
-from fleetcal.services.bench_corrections import BenchInForce
-from fleetcal.services.checked_flight import apply_bench
-from fleetcal.services.flown_leg import FlownLeg
-from fleetcal.services.read_flight import Flight, PlannedRun
-from fleetcal.services.solve_manoeuvre import FlownManoeuvre
+from fleetcal.services.bench.bench_corrections import BenchInForce
+from fleetcal.services.flights.checked_flight import apply_bench
+from fleetcal.services.flights.flown_leg import FlownLeg
+from fleetcal.services.flights.read_flight import Flight, PlannedRun
+from fleetcal.services.flights.solve_manoeuvre import FlownManoeuvre
 from fleetcal.store import BenchCheckRow
 
 KT, FT = 1852.0 / 3600.0, 0.3048

@@ -14,8 +14,8 @@ from hypothesis import strategies as st
 from invented_group import FLEET
 
 from fleetcal.errors import DataError, MalformedFileError
-from fleetcal.services.describe_fleet import fleet_toml, load_fleet, show_fleet
-from fleetcal.services.fleet_file import fleet_document, parse_fleet, read_fleet_file
+from fleetcal.services.fleet.describe_fleet import fleet_toml, load_fleet, show_fleet
+from fleetcal.services.fleet.fleet_file import fleet_document, parse_fleet, read_fleet_file
 from fleetcal.store import (
     AirframeDescription,
     FitDescription,

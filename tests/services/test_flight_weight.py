@@ -8,10 +8,10 @@ import numpy as np
 import pytest
 
 from fleetcal.errors import DataError
-from fleetcal.services.cut_legs import Recorded
-from fleetcal.services.flight_weight import flight_weight
-from fleetcal.services.read_flight import Flight
-from fleetcal.services.reduction import FlightDetails
+from fleetcal.services.flights.cut_legs import Recorded
+from fleetcal.services.flights.flight_weight import flight_weight
+from fleetcal.services.flights.read_flight import Flight
+from fleetcal.services.flights.reduction import FlightDetails
 
 FLYING = 20.0  # m/s
 T = np.arange(0.0, 3601.0)

@@ -10,10 +10,10 @@ import pytest
 from invented_group import FIXED, FLEET, FOUR, TAIL, TURBO, TYPE, WING, flown_points
 
 from fleetcal.errors import DataError, FitError, UnknownNameError
-from fleetcal.services.decide_points import list_points, reject
-from fleetcal.services.exchange_points import import_points
-from fleetcal.services.groups import GroupName, find_group, find_type, gather_points
-from fleetcal.services.list_groups import list_groups
+from fleetcal.services.curves.groups import GroupName, find_group, find_type, gather_points
+from fleetcal.services.curves.list_groups import list_groups
+from fleetcal.services.points.decide_points import list_points, reject
+from fleetcal.services.points.exchange_points import import_points
 from fleetcal.store import PointFilter, Store
 
 FULL = f"{WING} / {FOUR} / {FIXED}"

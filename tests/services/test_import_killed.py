@@ -14,8 +14,8 @@ from import_worker import ENOUGH_SORTIES
 from invented_group import many_points
 
 import fleetcal
-from fleetcal.services.decide_points import list_points
-from fleetcal.services.exchange_points import import_points
+from fleetcal.services.points.decide_points import list_points
+from fleetcal.services.points.exchange_points import import_points
 from fleetcal.store import PointFilter, open_store
 
 HERE = Path(__file__).parent

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from fleetcal.errors import MalformedFileError
-from fleetcal.services.settings_file import (
+from fleetcal.services.flights.settings_file import (
     ReductionSettings,
     read_settings,
     settings_document,

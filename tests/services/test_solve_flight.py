@@ -7,12 +7,12 @@ import pytest
 
 from fleetcal.airdata.budget import Assumptions
 from fleetcal.errors import OutOfRangeError
-from fleetcal.services.corrections_found import coverage_factor
-from fleetcal.services.flight_weight import FlightWeight
-from fleetcal.services.flown_leg import FlownLeg
-from fleetcal.services.read_flight import Flight, PlannedRun
-from fleetcal.services.reduction import FlightDetails
-from fleetcal.services.solve_flight import solve_flight
+from fleetcal.services.flights.corrections_found import coverage_factor
+from fleetcal.services.flights.flight_weight import FlightWeight
+from fleetcal.services.flights.flown_leg import FlownLeg
+from fleetcal.services.flights.read_flight import Flight, PlannedRun
+from fleetcal.services.flights.reduction import FlightDetails
+from fleetcal.services.flights.solve_flight import solve_flight
 
 NO_WEIGHT = FlightWeight(None, np.empty(0), np.empty(0))
 

@@ -8,9 +8,9 @@ import numpy as np
 import pytest
 from invented_group import TYPE, WING, flown_points
 
-from fleetcal.services import speed_grid
-from fleetcal.services.exchange_points import import_points
-from fleetcal.services.groups import gather_points
+from fleetcal.services.curves import speed_grid
+from fleetcal.services.curves.groups import gather_points
+from fleetcal.services.points.exchange_points import import_points
 from fleetcal.store import Store
 
 

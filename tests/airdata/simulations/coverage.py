@@ -13,8 +13,8 @@ from scipy import stats
 
 from fleetcal.airdata.atmosphere import Array
 from fleetcal.airdata.budget import Assumptions
-from fleetcal.services.solve_manoeuvre import FlownManoeuvre, solve_flown_manoeuvre
-from fleetcal.services.solve_run import FlownLeg, RunLine, solve_run
+from fleetcal.services.flights.solve_manoeuvre import FlownManoeuvre, solve_flown_manoeuvre
+from fleetcal.services.flights.solve_run import FlownLeg, RunLine, solve_run
 from fleetcal.units import MPS_PER_KT as KT
 from tests.airdata.simulations.flown import (
     ALTITUDE_M,

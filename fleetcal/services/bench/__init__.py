@@ -1,0 +1,1 @@
+"""Bench checks and leak checks, and what they make of a reading."""

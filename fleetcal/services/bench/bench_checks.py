@@ -1,0 +1,311 @@
+"""Enter bench checks and leak checks, list them, withdraw one."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+from typing import Final
+
+from fleetcal.airdata.yardsticks import LEAK_LIMIT_M, LEAK_SOURCE
+from fleetcal.errors import DataError, MissingColumnError
+from fleetcal.services.bench.bench_corrections import UNITS
+from fleetcal.services.plain_table import PlainTable, read_plain_table
+from fleetcal.services.point_cells import PointLine
+from fleetcal.store import (
+    BenchCheckRow,
+    LeakCheckRow,
+    NewBenchCheck,
+    NewLeakCheck,
+    Store,
+    add_bench_check,
+    add_leak_check,
+    add_source,
+    find_airframe,
+    find_source,
+    list_bench_checks,
+    list_leak_checks,
+    withdraw_check,
+)
+from fleetcal.units import from_si
+
+# Believable readings and corrections of each kind, in its unit.
+_READINGS: Final = {"airspeed": (0.0, 500.0), "altimeter": (-2000.0, 60000.0)}
+_CORRECTIONS: Final = {"airspeed": 50.0, "altimeter": 2000.0}
+
+
+@dataclass(frozen=True)
+class BenchEntered:
+    """What entering a bench check did; `known_already` when it was there."""
+
+    kind: str
+    number: int
+    airframe: str
+    checked_on: date
+    rows: int
+    known_already: bool
+
+
+@dataclass(frozen=True)
+class LeakEntered:
+    """What entering a leak check did."""
+
+    number: int
+    airframe: str
+    checked_on: date
+    loss_ft: float
+    limit_ft: float
+    limit_source: str
+    passed: bool
+
+
+@dataclass(frozen=True)
+class CheckLine:
+    """One check as it is listed: of an instrument, or (kind ``leak``) of a static system.
+
+    `lowest`, `highest` and `largest_correction` are in `unit`, and so is `u`.
+    """
+
+    kind: str
+    number: int
+    airframe: str
+    checked_on: date
+    unit: str
+    u: float | None
+    lines: int | None
+    lowest: float | None
+    highest: float | None
+    largest_correction: float | None
+    loss_ft: float | None
+    limit_ft: float | None
+    passed: bool | None
+    withdrawn: str
+    note: str
+
+
+@dataclass(frozen=True)
+class CheckList:
+    """All checks, by airframe, kind and day."""
+
+    checks: tuple[CheckLine, ...]
+
+
+def enter_bench_check(
+    store: Store, kind: str, path: Path, airframe: str, checked_on: date, u: float, note: str = ""
+) -> BenchEntered:
+    """Enter a check of an airspeed indicator or altimeter, all or nothing.
+
+    Parameters
+    ----------
+    store : Store
+    kind : str
+        ``airspeed`` or ``altimeter``.
+    path : Path
+        CSV with the columns ``indicated_kt, correction_kt`` or ``indicated_ft,
+        correction_ft``; the correction is added to the reading.
+    airframe : str
+        Tag.
+    checked_on : date
+    u : float
+        Standard uncertainty of the corrections, kt or ft.
+    note : str
+
+    Returns
+    -------
+    BenchEntered
+        With `known_already` when the same content was entered for the same
+        instrument and day.
+
+    Raises
+    ------
+    UnknownNameError
+        If the airframe is not in the store.
+    DataError
+        If the file is wrong, or another check of that day stands.
+    """
+    unit = UNITS[kind]
+    table = read_plain_table(path, (f"indicated_{unit}", f"correction_{unit}"))
+    lines = _lines(kind, table)
+    check = NewBenchCheck(airframe, kind, checked_on, u, lines, note)
+    with store.writing() as session:
+        find_airframe(session, airframe)
+        for old in list_bench_checks(session, airframe):
+            same = (old.kind, old.checked_on, old.sha256) == (kind, checked_on, table.sha256)
+            if same and not old.withdrawn:
+                number = old.bench_check_id
+                return BenchEntered(kind, number, airframe, checked_on, len(lines), True)
+        source = find_source(session, table.sha256)
+        source = source or add_source(session, table.sha256, table.name, "bench")
+        number = add_bench_check(session, source, check)
+    return BenchEntered(kind, number, airframe, checked_on, len(lines), False)
+
+
+def enter_leak_check(
+    store: Store,
+    airframe: str,
+    checked_on: date,
+    loss_ft: float,
+    limit_ft: float | None = None,
+    limit_source: str = "",
+    note: str = "",
+) -> LeakEntered:
+    """Enter a leak check of a closed static system.
+
+    Parameters
+    ----------
+    store : Store
+    airframe : str
+        Tag.
+    checked_on : date
+    loss_ft : float
+        Indicated altitude lost in one minute.
+    limit_ft : float, optional
+        100 ft, as 14 CFR 23.1325(b)(2)(i) had it, when left out.
+    limit_source : str
+        Where another limit comes from.
+    note : str
+
+    Returns
+    -------
+    LeakEntered
+
+    Raises
+    ------
+    UnknownNameError
+        If the airframe is not in the store.
+    DataError
+        If another limit is given without its source.
+    """
+    usual = from_si(LEAK_LIMIT_M, "ft")
+    limit = usual if limit_ft is None else limit_ft
+    source = limit_source.strip() or (LEAK_SOURCE if limit == usual else "")
+    if not source:
+        raise DataError(
+            f"a limit of {limit:g} ft without its source",
+            "say with --limit-source where it is from",
+        )
+    check = NewLeakCheck(airframe, checked_on, loss_ft, limit, source, note)
+    with store.writing() as session:
+        number = add_leak_check(session, check)
+    return LeakEntered(number, airframe, checked_on, loss_ft, limit, source, check.passed)
+
+
+def list_checks(store: Store, airframe: str | None = None) -> CheckList:
+    """Return all checks, withdrawn ones too.
+
+    Parameters
+    ----------
+    store : Store
+    airframe : str, optional
+        Tag; all airframes when left out.
+
+    Returns
+    -------
+    CheckList
+
+    Raises
+    ------
+    UnknownNameError
+        If the airframe is not in the store.
+    """
+    with store.reading() as session:
+        if airframe is not None:
+            find_airframe(session, airframe)
+        lines = [_instrument(check) for check in list_bench_checks(session, airframe)]
+        lines += [_leak(check) for check in list_leak_checks(session, airframe)]
+    return CheckList(
+        tuple(sorted(lines, key=lambda c: (c.airframe, c.kind, c.checked_on, c.number)))
+    )
+
+
+def withdraw(store: Store, kind: str, number: int, reason: str) -> str:
+    """Let a check count no more; it stays in the store with the reason.
+
+    Parameters
+    ----------
+    store : Store
+    kind : str
+        ``airspeed``, ``altimeter`` or ``leak``.
+    number : int
+    reason : str
+
+    Returns
+    -------
+    str
+        Tag of its airframe.
+
+    Raises
+    ------
+    DataError
+        If the reason is blank, or there is no such check that stands.
+    """
+    with store.writing() as session:
+        return withdraw_check(session, kind, number, reason)
+
+
+def _lines(kind: str, table: PlainTable) -> tuple[tuple[float, float], ...]:
+    unit = UNITS[kind]
+    names = (f"indicated_{unit}", f"correction_{unit}")
+    missing = [name for name in names if name not in table.headings]
+    if missing:
+        raise MissingColumnError(
+            f"{table.name}, line 1: no column {', '.join(missing)}",
+            f"a file of this check has {names[0]} and {names[1]}",
+        )
+    lines: dict[float, float] = {}
+    for row in table.rows:
+        reading = _within(row, names[0], *_READINGS[kind])
+        if reading in lines:
+            raise row.wrong(f"{reading:g} stands twice", "keep one correction a reading", names[0])
+        lines[reading] = _within(row, names[1], -_CORRECTIONS[kind], _CORRECTIONS[kind])
+    return tuple(sorted(lines.items()))
+
+
+def _within(row: PointLine, column: str, lowest: float, highest: float) -> float:
+    value = row.required(column)
+    if not lowest <= value <= highest:
+        raise row.wrong(
+            f"{value:g} is outside {lowest:g} to {highest:g}", "check unit and column", column
+        )
+    return value
+
+
+def _instrument(check: BenchCheckRow) -> CheckLine:
+    readings = [reading for reading, _ in check.rows]
+    return CheckLine(
+        check.kind,
+        check.bench_check_id,
+        check.airframe,
+        check.checked_on,
+        UNITS[check.kind],
+        check.u,
+        len(check.rows),
+        min(readings),
+        max(readings),
+        max((correction for _, correction in check.rows), key=abs),
+        None,
+        None,
+        None,
+        check.withdrawn,
+        check.note,
+    )
+
+
+def _leak(check: LeakCheckRow) -> CheckLine:
+    return CheckLine(
+        "leak",
+        check.leak_check_id,
+        check.airframe,
+        check.checked_on,
+        "ft",
+        None,
+        None,
+        None,
+        None,
+        None,
+        check.loss_ft,
+        check.limit_ft,
+        check.passed,
+        check.withdrawn,
+        check.note,
+    )

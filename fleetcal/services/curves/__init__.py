@@ -1,0 +1,1 @@
+"""Pooled curves of groups, and every comparison that rests on them."""

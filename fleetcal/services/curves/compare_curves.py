@@ -1,0 +1,202 @@
+"""The difference of two fitted curves, told in knots and in words."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from fleetcal.airdata.atmosphere import Array
+from fleetcal.fleet.basis import curve_basis
+from fleetcal.fleet.contrast import POWER, Contrast
+from fleetcal.fleet.pooled import PooledFit
+from fleetcal.services.curves.speed_grid import lift_at, speed_correction_kt
+from fleetcal.store import PointRow, TypeDescription
+
+#: Chance of calling a difference that is not there.
+LEVEL: Final = 0.05
+
+
+@dataclass(frozen=True)
+class DifferenceRow:
+    """Second curve less first at one airspeed, of the correction CAS - IAS in knots.
+
+    `smallest_shown_kt` is the smallest difference at this speed that the data
+    would have shown with a chance of 80 %.
+    """
+
+    ias_kt: float
+    first_kt: float
+    second_kt: float
+    difference_kt: float
+    low_kt: float
+    high_kt: float
+    smallest_shown_kt: float
+
+
+@dataclass(frozen=True)
+class Side:
+    """What one of the two curves rests on."""
+
+    name: str
+    airframes: int
+    sorties: int
+    points: int
+
+
+@dataclass(frozen=True)
+class Comparison:
+    """Two curves compared.
+
+    Attributes
+    ----------
+    question : str
+        What was compared, in words.
+    type, flap_setting : str
+    weight_kg : float
+        Weight that the airspeeds are for.
+    first, second : Side
+    rows : tuple of DifferenceRow
+        Over the speeds that both sides flew.
+    p_value : float
+        Chance of so large a difference between curves that are the same.
+    differ : bool
+    verdict : str
+        In words.
+    model : str
+    """
+
+    question: str
+    type: str
+    flap_setting: str
+    weight_kg: float
+    first: Side
+    second: Side
+    rows: tuple[DifferenceRow, ...]
+    p_value: float
+    differ: bool
+    verdict: str
+    model: str
+
+
+def side_of(name: str, rows: list[PointRow]) -> Side:
+    """Count what a side rests on.
+
+    Parameters
+    ----------
+    name : str
+    rows : list of PointRow
+
+    Returns
+    -------
+    Side
+    """
+    return Side(name, len({r.airframe for r in rows}), len({r.sortie_id for r in rows}), len(rows))
+
+
+def difference_rows(
+    kind: TypeDescription, fit: PooledFit, found: Contrast, first: int, speeds_kt: Array
+) -> tuple[DifferenceRow, ...]:
+    """Tell a contrast in knots.
+
+    Parameters
+    ----------
+    kind : TypeDescription
+    fit : PooledFit
+    found : Contrast
+    first : int
+        Group number of the first curve.
+    speeds_kt : ndarray, shape (n,)
+        At reference weight.
+
+    Returns
+    -------
+    tuple of DifferenceRow
+    """
+    lift = lift_at(kind, speeds_kt, kind.reference_weight_kg)
+    base = curve_basis(lift, fit.order) @ fit.beta[first]
+    band, smallest = found.band(lift), found.smallest_shown(lift)
+
+    def knots(kappa: Array) -> Array:
+        return speed_correction_kt(speeds_kt, np.maximum(base + kappa, -0.99))
+
+    start = knots(np.zeros_like(base))
+    told = (
+        start,
+        knots(band.centre),
+        knots(band.centre) - start,
+        knots(band.low) - start,
+        knots(band.high) - start,
+        np.abs(knots(smallest) - start),
+    )
+    return tuple(
+        DifferenceRow(float(speed), *(float(column[i]) for column in told))
+        for i, speed in enumerate(speeds_kt)
+    )
+
+
+def verdict_words(rows: tuple[DifferenceRow, ...], p_value: float, what: str) -> str:
+    """Return the answer to "do they differ" in one sentence.
+
+    Parameters
+    ----------
+    rows : tuple of DifferenceRow
+    p_value : float
+    what : str
+        Such as "the change" or "the two groups".
+
+    Returns
+    -------
+    str
+    """
+    told = ", ".join(
+        f"{row.difference_kt:+.1f} kt at {row.ias_kt:.0f} kt ({row.low_kt:+.1f} to "
+        f"{row.high_kt:+.1f})"
+        for row in _three(rows)
+    )
+    seen = ", ".join(
+        f"{row.smallest_shown_kt:.1f} kt at {row.ias_kt:.0f} kt" for row in _three(rows)
+    )
+    chance = "below 0.1 %" if p_value < 0.001 else f"{100.0 * p_value:.1f} %"
+    if p_value < LEVEL:
+        return (
+            f"{what} shows in the position error: {told}; without one, so large a difference "
+            f"would come with a chance of {chance}"
+        )
+    return (
+        f"{what} does not show in the position error: {told}; a difference of this size comes by "
+        f"itself with a chance of {chance}. The data would have shown, with a chance of "
+        f"{POWER:.0%}, a difference of {seen}".replace("80%", "80 %")
+    )
+
+
+def _three(rows: tuple[DifferenceRow, ...]) -> list[DifferenceRow]:
+    """Return the rows at the lowest, a middle and the highest speed."""
+    places = sorted({0, len(rows) // 2, len(rows) - 1})
+    return [rows[place] for place in places]
+
+
+def speeds_of_both(kind: TypeDescription, first: list[PointRow], second: list[PointRow]) -> Array:
+    """Return round airspeeds that both sides flew, at reference weight.
+
+    Parameters
+    ----------
+    kind : TypeDescription
+    first, second : list of PointRow
+
+    Returns
+    -------
+    ndarray, shape (n,)
+        Multiples of 10 kt, or one speed in the middle of a narrow range; empty
+        when the ranges do not meet.
+    """
+    ranges = []
+    for rows in (first, second):
+        ias = [r.vic_kt * np.sqrt(kind.reference_weight_kg / r.weight_kg) for r in rows]
+        ranges.append((min(ias) - 2.5, max(ias) + 2.5))
+    low, high = max(r[0] for r in ranges), min(r[1] for r in ranges)
+    if low > high:
+        return np.zeros(0)
+    speeds = np.arange(np.ceil(low / 10.0), np.floor(high / 10.0) + 1.0) * 10.0
+    return speeds if len(speeds) else np.array([round((low + high) / 2.0)], dtype=np.float64)

@@ -1,0 +1,88 @@
+"""Compare two groups: port against port, pairing against pairing."""
+
+from __future__ import annotations
+
+from fleetcal.errors import DataError, FitError
+from fleetcal.fleet.contrast import contrast
+from fleetcal.fleet.pooled import fit_fleet
+from fleetcal.services.curves.compare_curves import (
+    LEVEL,
+    Comparison,
+    difference_rows,
+    side_of,
+    speeds_of_both,
+    verdict_words,
+)
+from fleetcal.services.curves.groups import GroupName, TypePoints, find_group, gather_points
+from fleetcal.store import Store, load_description
+
+
+def contrast_groups(
+    store: Store, first: str, second: str, type_name: str | None = None, flap_setting: str = "up"
+) -> Comparison:
+    """Compare the pooled curves of two groups.
+
+    Parameters
+    ----------
+    store : Store
+    first, second : str
+        Names of groups, both with or both without their pairing.
+    type_name : str, optional
+    flap_setting : str
+
+    Returns
+    -------
+    Comparison
+        Second less first.
+
+    Raises
+    ------
+    UnknownNameError
+        If a group is not in the store.
+    DataError
+        If the names are of different kinds, or name one group.
+    FitError
+        If a group has fewer than three airframes, or they share no speed.
+    """
+    known, one, other = _two_groups(store, first, second, type_name, flap_setting)
+    fit = fit_fleet(known.points)
+    numbers = [known.groups.index(group) for group in (one, other)]
+    rows = [known.rows_of(number) for number in numbers]
+    speeds = speeds_of_both(known.type, rows[0], rows[1])
+    if not len(speeds):
+        raise FitError(f"{one} and {other} were flown at no common speed", "fly one at the other's")
+    found = contrast(fit, numbers[0], numbers[1])
+    told = difference_rows(known.type, fit, found, numbers[0], speeds)
+    return Comparison(
+        f"{other} less {one}",
+        known.type.name,
+        flap_setting,
+        known.type.reference_weight_kg,
+        side_of(str(one), rows[0]),
+        side_of(str(other), rows[1]),
+        told,
+        found.p_value,
+        found.p_value < LEVEL,
+        verdict_words(told, found.p_value, "a difference between the groups"),
+        "curves of the two groups with the spread between aircraft of the whole type; an airframe "
+        "in both groups counts in each",
+    )
+
+
+def _two_groups(
+    store: Store, first: str, second: str, type_name: str | None, flap_setting: str
+) -> tuple[TypePoints, GroupName, GroupName]:
+    """Return the points of the type and the names of two groups that can be compared."""
+    known, one = gather_points(store, type_name, flap_setting, first)
+    assert one is not None  # a group was asked for
+    with store.reading() as session:
+        other = find_group(load_description(session), known.type, second)
+    if (one.engine is None) != (other.engine is None) or one == other:
+        raise DataError(
+            f"{one} cannot be compared with {other}",
+            "name two different groups, both with or both without engine and propeller",
+        )
+    if other not in known.groups:
+        gather_points(store, type_name, flap_setting, second)  # says what it lacks
+        raise FitError(f"{other}: not enough points", "reduce flights of more airframes")
+    return known, one, other

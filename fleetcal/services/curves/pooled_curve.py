@@ -1,0 +1,318 @@
+"""Fit the curve of one group, and tell it in knots with both bands."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from fleetcal.errors import DataError
+from fleetcal.fleet.outliers import judge_fleet
+from fleetcal.fleet.pooled import FEWEST_AIRCRAFT, PooledFit, fit_fleet
+from fleetcal.services.curves.groups import GroupName, TypePoints, count_reasons, gather_points
+from fleetcal.services.curves.judge_airframes import FAMILY_LEVEL, tell_verdicts
+from fleetcal.services.curves.speed_grid import (
+    flown_by,
+    height_correction_ft,
+    lift_at,
+    speed_correction_kt,
+    speeds_flown,
+)
+from fleetcal.services.yardstick_words import yardstick_line
+from fleetcal.store import PointFilter, Store, select_points
+
+
+@dataclass(frozen=True)
+class CurveRow:
+    """The curve at one airspeed; empty with the reason in `note` where it is not known.
+
+    `mean_...` is the 95 % band of the group's mean curve, `next_...` the 95 %
+    band for the next aircraft of the group, both of the correction in knots.
+    """
+
+    ias_kt: float
+    cas_kt: float | None
+    correction_kt: float | None
+    mean_low_kt: float | None
+    mean_high_kt: float | None
+    next_low_kt: float | None
+    next_high_kt: float | None
+    altitude_correction_ft: float | None
+    airframes: int
+    note: str
+
+
+@dataclass(frozen=True)
+class PooledCurve:
+    """The curve of one group.
+
+    Attributes
+    ----------
+    type, group, static_source, engine, propeller, flap_setting
+        What the curve is of; engine and propeller None when pairings are pooled.
+    weight_kg : float
+        Weight that the airspeeds are for.
+    altitude_ft : float
+        Pressure altitude that the altimeter corrections are for.
+    rows : tuple of CurveRow
+    airframes, sorties, points : int
+        What was pooled.
+    order : int
+        Of the curve in s = (Vs/Viw)^2.
+    spread_level_kappa, spread_tilt_kappa : float
+        Standard deviation between aircraft, of level and tilt.
+    phi : float
+        Factor found on the variances of the points.
+    model : str
+    outside : tuple of str
+        Airframes in this pool that stand outside it, and why.
+    left_out : tuple of str
+    yardstick : str
+        The curve beside limits that rules have had, for information.
+    """
+
+    type: str
+    group: str
+    static_source: str
+    engine: str | None
+    propeller: str | None
+    flap_setting: str
+    weight_kg: float
+    altitude_ft: float
+    rows: tuple[CurveRow, ...]
+    airframes: int
+    sorties: int
+    points: int
+    order: int
+    spread_level_kappa: float
+    spread_tilt_kappa: float
+    phi: float
+    model: str
+    outside: tuple[str, ...]
+    left_out: tuple[str, ...]
+    yardstick: str = ""
+
+
+@dataclass(frozen=True)
+class CurveRequest:
+    """What curve is asked for.
+
+    Attributes
+    ----------
+    group : str
+        ``static source`` or ``static source / engine / propeller``.
+    type : str or None
+    flap_setting : str
+    weight_kg : float or None
+        The type's reference weight when None.
+    altitude_ft : float
+    step_kt : float
+    order : int or None
+        Chosen by leave-one-aircraft-out error when None.
+    """
+
+    group: str
+    type: str | None = None
+    flap_setting: str = "up"
+    weight_kg: float | None = None
+    altitude_ft: float = 0.0
+    step_kt: float = 5.0
+    order: int | None = None
+
+
+@dataclass(frozen=True)
+class FittedGroup:
+    """A fitted group with what is needed to tell it at any speed."""
+
+    request: CurveRequest
+    known: TypePoints
+    name: GroupName
+    number: int
+    fit: PooledFit
+    weight_kg: float
+
+
+def pooled_curve(store: Store, request: CurveRequest) -> PooledCurve:
+    """Fit a group and tell its curve.
+
+    Parameters
+    ----------
+    store : Store
+    request : CurveRequest
+
+    Returns
+    -------
+    PooledCurve
+
+    Raises
+    ------
+    UnknownNameError
+        If type or group are not in the store.
+    FitError
+        If fewer than three airframes have points, or the points determine no curve.
+    """
+    fitted = fit_group(store, request)
+    return describe_curve(store, fitted)
+
+
+def fit_group(store: Store, request: CurveRequest) -> FittedGroup:
+    """Fit a group together with the other groups of its type.
+
+    Parameters
+    ----------
+    store : Store
+    request : CurveRequest
+
+    Returns
+    -------
+    FittedGroup
+
+    Raises
+    ------
+    FleetcalError
+        As `pooled_curve`.
+    """
+    if not 0.5 <= request.step_kt <= 100.0:
+        raise DataError(f"a step of {request.step_kt:g} kt makes no table", "give 0.5 to 100 kt")
+    known, name = gather_points(store, request.type, request.flap_setting, request.group)
+    assert name is not None  # a group was asked for
+    weight = request.weight_kg if request.weight_kg is not None else known.type.reference_weight_kg
+    fit = fit_fleet(known.points, request.order)
+    return FittedGroup(request, known, name, known.groups.index(name), fit, weight)
+
+
+def curve_rows(fitted: FittedGroup, speeds_kt: tuple[float, ...]) -> tuple[CurveRow, ...]:
+    """Tell a fitted curve at some airspeeds.
+
+    Parameters
+    ----------
+    fitted : FittedGroup
+    speeds_kt : tuple of float
+
+    Returns
+    -------
+    tuple of CurveRow
+        Empty with the reason where fewer than three airframes flew the speed.
+    """
+    ias = np.array(speeds_kt)
+    lift = lift_at(fitted.known.type, ias, fitted.weight_kg)
+    mean = fitted.fit.mean_band(fitted.number, lift)
+    following = fitted.fit.next_band(fitted.number, lift)
+    correction = speed_correction_kt(ias, mean.centre)
+    bands = [
+        speed_correction_kt(ias, np.maximum(kappa, -0.99))
+        for kappa in (mean.low, mean.high, following.low, following.high)
+    ]
+    height = height_correction_ft(ias, fitted.request.altitude_ft, mean.centre)
+    rows = fitted.known.rows_of(fitted.number)
+    told = []
+    for i, speed in enumerate(speeds_kt):
+        airframes = flown_by(rows, speed, fitted.weight_kg)
+        if airframes < FEWEST_AIRCRAFT:
+            told.append(_empty(speed, airframes))
+            continue
+        told.append(
+            CurveRow(
+                speed,
+                float(speed + correction[i]),
+                float(correction[i]),
+                float(bands[0][i]),
+                float(bands[1][i]),
+                float(bands[2][i]),
+                float(bands[3][i]),
+                float(height[i]),
+                airframes,
+                "",
+            )
+        )
+    return tuple(told)
+
+
+def _empty(speed_kt: float, airframes: int) -> CurveRow:
+    nobody = "nobody" if airframes == 0 else f"{airframes} airframes only"
+    nobody = "1 airframe only" if airframes == 1 else nobody
+    note = f"flown by {nobody}; {FEWEST_AIRCRAFT} are needed"
+    return CurveRow(speed_kt, None, None, None, None, None, None, None, airframes, note)
+
+
+def describe_curve(store: Store, fitted: FittedGroup) -> PooledCurve:
+    """Return a fitted group as a result to print.
+
+    Parameters
+    ----------
+    store : Store
+        To count what was rejected.
+    fitted : FittedGroup
+
+    Returns
+    -------
+    PooledCurve
+    """
+    known, fit, name = fitted.known, fitted.fit, fitted.name
+    rows = known.rows_of(fitted.number)
+    speeds = speeds_flown(known, fitted.number, fitted.weight_kg, fitted.request.step_kt)
+    spread = np.sqrt(np.maximum(np.diag(fit.spread), 0.0))
+    told = curve_rows(fitted, speeds)
+    known_cas = [(row.ias_kt, row.cas_kt) for row in told if row.cas_kt is not None]
+    return PooledCurve(
+        type=known.type.name,
+        group=str(name),
+        static_source=name.static_source,
+        engine=name.engine,
+        propeller=name.propeller,
+        flap_setting=known.flap_setting,
+        weight_kg=fitted.weight_kg,
+        altitude_ft=fitted.request.altitude_ft,
+        rows=told,
+        airframes=len({row.airframe for row in rows}),
+        sorties=len({row.sortie_id for row in rows}),
+        points=len(rows),
+        order=fit.order,
+        spread_level_kappa=float(spread[0]),
+        spread_tilt_kappa=float(spread[1]) if len(spread) > 1 else 0.0,
+        phi=fit.phi,
+        model=_model_words(fit, len(known.groups)),
+        outside=_outside(fitted),
+        left_out=_left_out(store, fitted),
+        yardstick=yardstick_line([ias for ias, _ in known_cas], [cas for _, cas in known_cas]),
+    )
+
+
+def _model_words(fit: PooledFit, groups: int) -> str:
+    shape = ("constant", "straight line", "quadratic")[fit.order]
+    aircraft = len(fit.sums.group_of)
+    departs = "level and tilt" if len(fit.spread) > 1 else "level"
+    shared = f"all {groups} groups" if groups > 1 else "the one group"
+    return (
+        f"kappa a {shape} in (Vs/Viw)^2, {departs} of each aircraft random about it with one "
+        f"spread for {shared} of the type ({aircraft} aircraft), restricted maximum likelihood; "
+        f"bands averaged over what the data say of the spread; variances of the points times "
+        f"{fit.phi:.2f}"
+    )
+
+
+def _outside(fitted: FittedGroup) -> tuple[str, ...]:
+    judged = tell_verdicts(fitted.known, judge_fleet(fitted.known.points, FAMILY_LEVEL))
+    return tuple(
+        f"{a.airframe} stands outside this group and is in the pool: {a.reason}"
+        for a in judged
+        if a.outside and a.group == str(fitted.name)
+    )
+
+
+def _left_out(store: Store, fitted: FittedGroup) -> tuple[str, ...]:
+    name = fitted.name
+    with store.reading() as session:
+        rejected = select_points(
+            session,
+            PointFilter(
+                type=fitted.known.type.name,
+                static_source=name.static_source,
+                engine=name.engine,
+                propeller=name.propeller,
+                flap_setting=fitted.known.flap_setting,
+                accepted=False,
+            ),
+        )
+    refused = count_reasons((row.airframe, row.reason) for row in rejected)
+    return tuple(f"{said}." for said in (*refused, *fitted.known.barred_of(name)))

@@ -1,0 +1,1 @@
+"""The description of a fleet: types, airframes, and what was fitted when."""

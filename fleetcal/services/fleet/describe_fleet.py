@@ -1,0 +1,170 @@
+"""Put a fleet description into the store, and take it out again."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+from tempfile import TemporaryDirectory
+
+from fleetcal.errors import DataError, StoreError
+from fleetcal.services.fleet.fleet_file import fleet_document, read_fleet_file
+from fleetcal.store import (
+    FleetDescription,
+    SaveCounts,
+    Store,
+    load_description,
+    open_store,
+    save_description,
+)
+
+
+@dataclass(frozen=True)
+class FleetLoaded:
+    """What loading a fleet file did.
+
+    Attributes
+    ----------
+    file : str
+    added, changed, unchanged : int
+        Types, static sources, engines, propellers, airframes, fits, handbook tables.
+    store : str
+        How the store is called.
+    """
+
+    file: str
+    added: int
+    changed: int
+    unchanged: int
+    store: str
+
+
+@dataclass(frozen=True)
+class FitLine:
+    """One fit of one airframe, as it is listed."""
+
+    airframe: str
+    type: str
+    from_date: date | None
+    static_source: str
+    engine: str
+    propeller: str
+    pitot: str
+    note: str
+
+
+@dataclass(frozen=True)
+class FleetShown:
+    """The fleet in the store.
+
+    Attributes
+    ----------
+    types : tuple of str
+    fits : tuple of FitLine
+        By airframe and date; an airframe without a fit has one empty line.
+    """
+
+    types: tuple[str, ...]
+    fits: tuple[FitLine, ...]
+
+
+def load_fleet(where: str | Path | None, path: Path) -> FleetLoaded:
+    """Put a fleet file into the store, all or nothing; begin the store if there is none.
+
+    Parameters
+    ----------
+    where : str, Path or None
+        Place of the store, as `open_store` takes it.
+    path : Path
+
+    Returns
+    -------
+    FleetLoaded
+
+    Raises
+    ------
+    DataError
+        If the file is wrong, or contradicts what sorties were flown with; then
+        no store is begun either.
+    """
+    description = read_fleet_file(path)
+    with _opened_or_begun(where, description, path.name) as store:
+        counts = _save(store, description, path.name)
+        return FleetLoaded(path.name, counts.added, counts.changed, counts.unchanged, store.label)
+
+
+def _opened_or_begun(where: str | Path | None, description: FleetDescription, name: str) -> Store:
+    """Open the store; before one is begun, try the description on one that is thrown away."""
+    try:
+        return open_store(where, create=False)
+    except StoreError as error:
+        if type(error) is not StoreError:  # it is there, but is not to be used
+            raise
+    with (
+        TemporaryDirectory() as folder,
+        open_store(Path(folder) / "trial.sqlite3") as trial,
+    ):
+        _save(trial, description, name)
+    return open_store(where)
+
+
+def _save(store: Store, description: FleetDescription, name: str) -> SaveCounts:
+    try:
+        with store.writing() as session:
+            return save_description(session, description)
+    except DataError as error:
+        raise type(error)(f"{name}: {error.message}", error.hint) from error
+
+
+def show_fleet(store: Store) -> FleetShown:
+    """Return the airframes and their fits.
+
+    Parameters
+    ----------
+    store : Store
+
+    Returns
+    -------
+    FleetShown
+    """
+    description = _description(store)
+    lines = []
+    for airframe in description.airframes:
+        for fit in airframe.fits:
+            lines.append(
+                FitLine(
+                    airframe.tag,
+                    airframe.type,
+                    fit.from_date,
+                    fit.static_source,
+                    fit.engine,
+                    fit.propeller,
+                    fit.pitot,
+                    fit.note,
+                )
+            )
+        if not airframe.fits:
+            lines.append(FitLine(airframe.tag, airframe.type, None, "", "", "", "", airframe.note))
+    return FleetShown(tuple(t.name for t in description.types), tuple(lines))
+
+
+def fleet_toml(store: Store) -> str:
+    """Return the fleet in the store as the text of a fleet file.
+
+    Parameters
+    ----------
+    store : Store
+
+    Returns
+    -------
+    str
+        Loading it again changes nothing.
+    """
+    import tomli_w
+
+    return tomli_w.dumps(fleet_document(_description(store)))
+
+
+def _description(store: Store) -> FleetDescription:
+    with store.reading() as session:
+        return load_description(session)

@@ -1,0 +1,203 @@
+"""Which airspeed of a recording to believe, and what it makes of the readings.
+
+A log may hold indicated airspeed, impact pressure, true airspeed or several of
+them. Where they contradict each other, two that agree outvote the third; a
+contradiction that nothing decides is refused, because a wrong column solves
+with a perfectly good residual.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import combinations
+from typing import Final
+
+import numpy as np
+
+from fleetcal.airdata.atmosphere import (
+    GAS_CONSTANT_JPKGK,
+    Array,
+    altitude_from_pressure,
+    pressure_from_altitude,
+)
+from fleetcal.airdata.pitot_static import airspeed_from_impact_pressure, calibrated_from_true
+from fleetcal.errors import ImplausibleError, OutOfRangeError
+from fleetcal.flightlog import Recording
+from fleetcal.services.flights.airspeed_checks import WORDS, clash_words, dead_sources, ground_words
+from fleetcal.units import MPS_PER_KT
+
+SOURCES: Final = ("indicated_airspeed", "impact_pressure", "true_airspeed")
+_AGREE: Final = 0.06  # half of what a swap of knots and miles an hour makes
+_SLOW_MPS: Final = 35.0 * MPS_PER_KT
+
+
+@dataclass(frozen=True)
+class AirReadings:
+    """Readings of a recording, sample by sample.
+
+    Attributes
+    ----------
+    airspeed_mps, altitude_m, temperature_k : ndarray, shape (n,)
+        Vic, Hic and the probe's temperature.
+    recovery_factor : float
+    airspeed_from : str
+        One of `SOURCES`.
+    steps : dict of str to float
+        Smallest step of airspeed, altitude, temperature, ground speed and
+        track, SI; 0 if not rounded.
+    warnings : tuple of str
+    """
+
+    airspeed_mps: Array
+    altitude_m: Array
+    temperature_k: Array
+    recovery_factor: float
+    airspeed_from: str
+    steps: dict[str, float]
+    warnings: tuple[str, ...]
+
+
+def air_readings(
+    recording: Recording, probe_recovery_factor: float, wanted: str | None = None
+) -> AirReadings:
+    """Return the readings that a reduction rests on.
+
+    Parameters
+    ----------
+    recording : Recording
+    probe_recovery_factor : float
+        For a temperature column that says neither total nor ambient.
+    wanted : str, optional
+        One of `SOURCES`, to settle the choice by hand.
+
+    Returns
+    -------
+    AirReadings
+
+    Raises
+    ------
+    ImplausibleError
+        If the airspeeds of the file contradict each other and nothing decides,
+        the wanted one is not there, or a reading lies outside any flight.
+    """
+    try:
+        altitude, altitude_step = _altitude(recording)
+        recovery = {"static": 0.0, "total": 1.0}.get(
+            recording.temperature_kind, probe_recovery_factor
+        )
+        temperature = recording.channels["temperature"]
+        speeds = _airspeeds(recording, altitude, temperature, recovery)
+    except OutOfRangeError as error:
+        raise ImplausibleError(
+            f"{recording.source_name}: {error.message}",
+            "a column or its unit was mistaken, or a sensor was dead",
+        ) from error
+    speeds, dead = _living(recording, speeds, wanted)
+    chosen, warnings = _choose(recording, speeds, wanted)
+    with np.errstate(invalid="ignore"):
+        warnings += ground_words(recording, chosen, speeds[chosen], altitude, temperature)
+    steps = {
+        "airspeed": _airspeed_step(recording, chosen, speeds[chosen]),
+        "altitude": altitude_step,
+        "temperature": recording.resolution.get("temperature", 0.0),
+        "ground_speed": recording.resolution.get("ground_speed", 0.0),
+        "track": recording.resolution.get("track", 0.0),
+    }
+    return AirReadings(
+        speeds[chosen], altitude, temperature, recovery, chosen, steps, (*dead, *warnings)
+    )
+
+
+def _altitude(recording: Recording) -> tuple[Array, float]:
+    channels = recording.channels
+    if "pressure_altitude" in channels:
+        return channels["pressure_altitude"], recording.resolution.get("pressure_altitude", 0.0)
+    pressure = channels["static_pressure"]
+    altitude = altitude_from_pressure(pressure)
+    step = recording.resolution.get("static_pressure", 0.0)
+    middle = float(np.nanmedian(pressure))
+    slope = float(altitude_from_pressure(middle - 50.0) - altitude_from_pressure(middle + 50.0))
+    return altitude, step * slope / 100.0
+
+
+def _airspeeds(
+    recording: Recording, altitude: Array, temperature: Array, recovery: float
+) -> dict[str, Array]:
+    channels = recording.channels
+    found: dict[str, Array] = {}
+    if "indicated_airspeed" in channels:
+        found["indicated_airspeed"] = np.maximum(channels["indicated_airspeed"], 0.0)
+    if "impact_pressure" in channels:
+        impact = np.maximum(channels["impact_pressure"], 0.0)
+        found["impact_pressure"] = airspeed_from_impact_pressure(impact)
+    if "true_airspeed" in channels:
+        true = np.maximum(channels["true_airspeed"], 0.0)
+        # T = Tt - K V^2/(2 cp), the total-temperature relation solved for T
+        ambient = temperature - recovery * true**2 / (7.0 * GAS_CONSTANT_JPKGK)
+        found["true_airspeed"] = calibrated_from_true(
+            true, pressure_from_altitude(altitude), ambient
+        )
+    return found
+
+
+def _living(
+    recording: Recording, speeds: dict[str, Array], wanted: str | None
+) -> tuple[dict[str, Array], list[str]]:
+    """Leave out dead sensors; refuse where nothing else is left, or the dead one is wanted."""
+    dead = dead_sources(recording, speeds)
+    if len(dead) == len(speeds) or wanted in dead:
+        what = dead[wanted] if wanted in dead else next(iter(dead.values()), "no airspeed")
+        raise ImplausibleError(
+            f"{recording.source_name}: {what}",
+            "the pitot may have been covered or the unit mistaken; another airspeed is needed",
+        )
+    living = {name: speed for name, speed in speeds.items() if name not in dead}
+    return living, [f"{recording.source_name}: {what}; not used" for what in dead.values()]
+
+
+def _choose(
+    recording: Recording, speeds: dict[str, Array], wanted: str | None
+) -> tuple[str, list[str]]:
+    ratios = {
+        pair: _median_ratio(speeds[pair[0]], speeds[pair[1]]) for pair in combinations(speeds, 2)
+    }
+    clash = {pair: r for pair, r in ratios.items() if abs(np.log(r)) > _AGREE}
+    warnings = [clash_words(recording, pair, r) for pair, r in clash.items()]
+    if wanted is not None:
+        if wanted not in speeds:
+            raise ImplausibleError(
+                f"{recording.source_name}: there is no {WORDS[wanted]} in the file",
+                f"it has {', '.join(WORDS[name] for name in speeds)}",
+            )
+        return wanted, warnings
+    votes = {name: sum(name in pair and pair not in clash for pair in ratios) for name in speeds}
+    if clash and max(votes.values()) == 0:
+        raise ImplausibleError(
+            "; ".join(warnings),
+            "look at the columns, then say which to use with --airspeed-from",
+        )
+    trusted = [name for name in speeds if votes[name] == max(votes.values())]
+    if "indicated_airspeed" in trusted:
+        return "indicated_airspeed", warnings
+    return min(trusted, key=lambda name: _airspeed_step(recording, name, speeds[name])), warnings
+
+
+def _median_ratio(first: Array, second: Array) -> float:
+    fast = np.fmin(first, second) > _SLOW_MPS
+    if not np.any(fast):
+        fast = (np.nan_to_num(first) > 1.0) & (np.nan_to_num(second) > 1.0)
+    return float(np.median(first[fast] / second[fast])) if np.any(fast) else 1.0
+
+
+def _airspeed_step(recording: Recording, name: str, speed: Array) -> float:
+    """Return the step of the logged quantity, as a step of Vic at the median speed."""
+    step = recording.resolution.get(name, 0.0)
+    if step <= 0.0 or name == "indicated_airspeed":
+        return step
+    logged = recording.channels[name]
+    flying = np.nan_to_num(speed) > _SLOW_MPS
+    if not np.any(flying):
+        return step
+    vic, raw = float(np.nanmedian(speed[flying])), float(np.nanmedian(logged[flying]))
+    # Vic grows with true airspeed in proportion, with impact pressure as its square root
+    return step * vic / raw * (0.5 if name == "impact_pressure" else 1.0)

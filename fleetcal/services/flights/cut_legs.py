@@ -1,0 +1,113 @@
+"""The samples of a whole recording, and the legs cut out of them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from fleetcal.airdata.atmosphere import Array
+from fleetcal.errors import ImplausibleError
+from fleetcal.flightlog import Recording
+from fleetcal.services.flights.airspeed_source import AirReadings
+from fleetcal.services.flights.flown_leg import FlownLeg
+
+
+@dataclass(frozen=True)
+class Recorded:
+    """Every sample of a log, SI, as the instruments showed it; arrays of shape (n,).
+
+    Attributes
+    ----------
+    source_name : str
+    t_s : ndarray
+        From the first sample.
+    airspeed_mps, altitude_m, temperature_k : ndarray
+        NaN where missing.
+    ground_speed_mps, track_rad : ndarray
+    recovery_factor : float
+    fuel_flow_kgps : ndarray or None
+        When the log has it.
+    """
+
+    source_name: str
+    t_s: Array
+    airspeed_mps: Array
+    altitude_m: Array
+    temperature_k: Array
+    ground_speed_mps: Array
+    track_rad: Array
+    recovery_factor: float
+    fuel_flow_kgps: Array | None = None
+
+
+def recorded_samples(recording: Recording, air: AirReadings) -> Recorded:
+    """Return the samples of a recording with the airspeed that is believed.
+
+    Parameters
+    ----------
+    recording : Recording
+    air : AirReadings
+
+    Returns
+    -------
+    Recorded
+    """
+    channels = recording.channels
+    return Recorded(
+        recording.source_name,
+        recording.t_s,
+        air.airspeed_mps,
+        air.altitude_m,
+        air.temperature_k,
+        channels["ground_speed"],
+        channels["track"],
+        air.recovery_factor,
+        channels.get("fuel_flow"),
+    )
+
+
+def cut_leg(recorded: Recorded, start: int, stop: int) -> FlownLeg:
+    """Return the complete samples of a stretch.
+
+    Parameters
+    ----------
+    recorded : Recorded
+    start, stop : int
+        First sample, and the one after the last.
+
+    Returns
+    -------
+    FlownLeg
+
+    Raises
+    ------
+    ImplausibleError
+        If no sample of the stretch has all readings.
+    """
+    span = slice(start, stop)
+    speed, track = recorded.ground_speed_mps[span], recorded.track_rad[span]
+    readings = (
+        recorded.airspeed_mps[span],
+        recorded.altitude_m[span],
+        recorded.temperature_k[span],
+    )
+    whole = np.all(np.isfinite(np.stack([*readings, speed, track])), axis=0)
+    if not np.any(whole):
+        raise ImplausibleError(
+            f"{recorded.source_name}: a steady leg at {recorded.t_s[start]:.0f} s has no "
+            "sample with airspeed, altitude, temperature, ground speed and track together",
+            "a column is empty there; the log cannot be reduced without it",
+        )
+    airspeed, altitude, temperature = (values[whole] for values in readings)
+    return FlownLeg(
+        float(recorded.t_s[start]),
+        float(recorded.t_s[stop - 1]),
+        recorded.t_s[span][whole],
+        airspeed,
+        altitude,
+        temperature,
+        (speed * np.sin(track))[whole],
+        (speed * np.cos(track))[whole],
+        recorded.recovery_factor,
+    )

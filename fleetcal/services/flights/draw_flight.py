@@ -1,0 +1,161 @@
+"""The figure of one flight, from what was found and solved in it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+
+from fleetcal.errors import DataError
+from fleetcal.publish import (
+    FlightHistory,
+    FlightPicture,
+    PicturedLeg,
+    PicturedRun,
+    flight_figure,
+    write_file_whole,
+)
+from fleetcal.services.flights.cut_legs import Recorded
+from fleetcal.services.flights.prepare_flight import PreparedFlight
+from fleetcal.services.flights.reduction import Reduction
+from fleetcal.services.flights.run_lines import LEFT_OUT, LegLine, RunLine
+from fleetcal.units import from_si
+
+_KINDS = ("svg", "png", "pdf")
+
+
+def draw_reduction(prepared: PreparedFlight, result: Reduction, figure: Path | None) -> Reduction:
+    """Draw a reduction into a file.
+
+    Parameters
+    ----------
+    prepared : PreparedFlight
+    result : Reduction
+        Of this flight.
+    figure : Path or None
+        Nothing is drawn when None; the ending tells the kind of file.
+
+    Returns
+    -------
+    Reduction
+        With the name of the file.
+
+    Raises
+    ------
+    DataError
+        If the ending is unknown, or the file cannot be written.
+    """
+    if figure is None:
+        return result
+    kind = figure.suffix.lower().lstrip(".")
+    if kind not in _KINDS:
+        raise DataError(
+            f"{figure.name}: no figure of that kind can be drawn", f"end it in {', '.join(_KINDS)}"
+        )
+    write_file_whole(figure, flight_figure(flight_picture(prepared, result), kind))
+    return replace(result, figure=str(figure))
+
+
+def flight_picture(prepared: PreparedFlight, result: Reduction) -> FlightPicture:
+    """Return what the figure of a flight shows.
+
+    Parameters
+    ----------
+    prepared : PreparedFlight
+    result : Reduction
+        Of this flight.
+
+    Returns
+    -------
+    FlightPicture
+    """
+    recorded = prepared.flight.recorded
+    name = prepared.flight.airspeed_from.replace("_", " ")
+    return FlightPicture(
+        title=", ".join(
+            str(part)
+            for part in (result.airframe, result.flown_on, result.source)
+            if part is not None
+        ),
+        facts=_facts(result),
+        airspeed_name=name if name == "indicated airspeed" else "airspeed",
+        history=None if recorded is None else _history(recorded),
+        runs=tuple(_run(run, result.legs, prepared) for run in result.runs),
+        other_legs=tuple(_legs(result.other_legs)),
+        notes=_refused_words(result),
+    )
+
+
+def _facts(result: Reduction) -> str:
+    weights = [run.weight_kg for run in result.runs if run.weight_kg is not None]
+    parts = [f"flaps {result.flap_setting}"]
+    if weights:
+        low, high = min(weights), max(weights)
+        span = f"{high:.0f} to {low:.0f} kg" if high - low >= 0.5 else f"{high:.0f} kg"
+        parts.append(span)
+    if result.airspeed_from is not None:
+        parts.append(f"airspeed from {result.airspeed_from.replace('_', ' ')}")
+    north = "the log's own" if result.track_reference == "unknown" else result.track_reference
+    parts.append(f"tracks and winds from {north} north")
+    if result.choices:
+        parts.append(f"by hand: {', '.join(result.choices)}")
+    return "; ".join(parts)
+
+
+def _refused_words(result: Reduction) -> tuple[str, ...]:
+    if not result.refused:
+        return ()
+    numbers = ", ".join(str(run.run) for run in result.refused)
+    return (f"Not solved: {'run' if len(result.refused) == 1 else 'runs'} {numbers}.",)
+
+
+def _history(recorded: Recorded) -> FlightHistory:
+    return FlightHistory(
+        recorded.t_s,
+        from_si(recorded.airspeed_mps, "kt"),
+        from_si(recorded.altitude_m, "ft"),
+        np.degrees(recorded.track_rad) % 360.0,
+        from_si(recorded.ground_speed_mps, "kt"),
+    )
+
+
+def _legs(lines: Iterable[LegLine]) -> Iterable[PicturedLeg]:
+    for line in lines:
+        yield PicturedLeg(
+            line.run,
+            line.leg,
+            line.start_s,
+            line.stop_s,
+            line.ground_east_kt,
+            line.ground_north_kt,
+            line.residual_kt,
+            line.outcome == LEFT_OUT,
+        )
+
+
+def _run(run: RunLine, legs: tuple[LegLine, ...], prepared: PreparedFlight) -> PicturedRun:
+    own = tuple(_legs(line for line in legs if line.run == run.run))
+    samples, start, stop = np.empty((2, 0)), None, None
+    if not own:
+        flown = prepared.flight.manoeuvres[run.run - 1]
+        samples = from_si(np.stack([flown.east_mps, flown.north_mps]), "kt")
+        start, stop = float(flown.time_s[0]), float(flown.time_s[-1])
+    return PicturedRun(
+        run.run,
+        run.vic_kt,
+        run.tas_kt,
+        run.wind_speed_kt,
+        run.wind_from_deg,
+        run.kappa,
+        run.u_kappa,
+        run.dvpc_kt,
+        run.U95_dvpc_kt,
+        run.residual_kt,
+        run.reason,
+        own,
+        samples,
+        start,
+        stop,
+    )

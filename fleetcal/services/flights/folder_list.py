@@ -1,0 +1,147 @@
+"""Which flights of a folder are to be reduced, and what is known of each."""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Final
+
+from fleetcal.errors import DataError, MissingColumnError
+from fleetcal.services.flights.reduction import FlightDetails
+from fleetcal.services.plain_table import read_plain_table
+from fleetcal.services.point_cells import PointLine
+
+#: Columns of a list of flights; only the first must be there.
+LIST_COLUMNS: Final = (
+    "file",
+    "airframe",
+    "weight_kg",
+    "date",
+    "takeoff_weight_kg",
+    "fuel_used_kg_per_h",
+    "flap_setting",
+    "note",
+)
+_WEIGHTS: Final = ("weight_kg", "takeoff_weight_kg", "fuel_used_kg_per_h")
+
+
+@dataclass(frozen=True)
+class FolderFlight:
+    """One flight to be reduced.
+
+    Attributes
+    ----------
+    name : str
+        Of the file, below the folder.
+    path : Path
+    details : FlightDetails
+    """
+
+    name: str
+    path: Path
+    details: FlightDetails
+
+
+def flights_in_folder(
+    folder: Path, details: FlightDetails, leave_out: Collection[Path] = ()
+) -> tuple[FolderFlight, ...]:
+    """Return every file of a folder as a flight of one airframe.
+
+    Parameters
+    ----------
+    folder : Path
+    details : FlightDetails
+        The same for all of them.
+    leave_out : collection of Path
+        Files that are no flights, such as the store itself.
+
+    Returns
+    -------
+    tuple of FolderFlight
+        By name; folders in it and hidden files are left out.
+
+    Raises
+    ------
+    DataError
+        If the folder cannot be read or has no file.
+    """
+    others = {path.resolve() for path in leave_out}
+    try:
+        found = sorted(path for path in folder.iterdir() if path.is_file())
+    except OSError as error:
+        raise DataError(f"{folder}: {error.strerror}", "name a folder with logs") from error
+    flights = tuple(
+        FolderFlight(path.name, path, details)
+        for path in found
+        if not path.name.startswith(".") and path.resolve() not in others
+    )
+    if not flights:
+        raise DataError(f"{folder}: there is no file in it", "name a folder with logs")
+    return flights
+
+
+def flights_on_list(
+    folder: Path, list_file: Path, details: FlightDetails
+) -> tuple[FolderFlight, ...]:
+    """Return the flights that a list names.
+
+    Parameters
+    ----------
+    folder : Path
+        That the files are in.
+    list_file : Path
+        CSV with columns of `LIST_COLUMNS`.
+    details : FlightDetails
+        What holds where a cell is empty.
+
+    Returns
+    -------
+    tuple of FolderFlight
+        In the order of the list.
+
+    Raises
+    ------
+    DataError
+        If the list is wrong; the message names line and column.
+    """
+    table = read_plain_table(list_file, LIST_COLUMNS)
+    if "file" not in table.headings:
+        raise MissingColumnError(
+            f"{table.name}: no column file", f"columns are {', '.join(LIST_COLUMNS)}"
+        )
+    flights: dict[str, FolderFlight] = {}
+    for line in table.rows:
+        name = line.text("file")
+        if not name:
+            raise line.wrong("the cell is empty", "name a file of the folder", "file")
+        if name in flights:
+            raise line.wrong(f"{name} stands on the list twice", "give it one row", "file")
+        flights[name] = FolderFlight(name, folder / name, _details(line, details))
+    return tuple(flights.values())
+
+
+def _details(line: PointLine, given: FlightDetails) -> FlightDetails:
+    airframe = line.text("airframe") or given.airframe
+    if not airframe:
+        raise line.wrong("no airframe", "write its tag, or give --airframe", "airframe")
+    weights = {name: line.number(name) for name in _WEIGHTS}
+    for name, value in weights.items():
+        if value is not None and value <= 0.0:
+            raise line.wrong(f"{value:g} is not above zero", "correct the cell", name)
+    if weights["weight_kg"] is not None and weights["takeoff_weight_kg"] is not None:
+        raise line.wrong("a weight and a take-off weight", "give one of them", "takeoff_weight_kg")
+    if weights["fuel_used_kg_per_h"] is not None and weights["takeoff_weight_kg"] is None:
+        raise line.wrong("fuel used without a take-off weight", "give both", "fuel_used_kg_per_h")
+    if weights["weight_kg"] is None and weights["takeoff_weight_kg"] is None:
+        weights["weight_kg"] = given.weight_kg
+    return replace(
+        given,
+        weight_kg=weights["weight_kg"],
+        takeoff_weight_kg=weights["takeoff_weight_kg"],
+        fuel_used_kg_per_h=weights["fuel_used_kg_per_h"],
+        airframe=airframe,
+        flown_on=line.day("date") if line.text("date") else given.flown_on,
+        flap_setting=line.text("flap_setting", given.flap_setting),
+        note=line.text("note", given.note),
+    )

@@ -1,0 +1,125 @@
+"""Legs and runs that somebody decided to leave out, or to cut in another way."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import Any
+
+from fleetcal.errors import DataError
+from fleetcal.services.flights.leg_list import listed_legs
+from fleetcal.services.flights.read_flight import Flight, PlannedRun
+from fleetcal.services.flights.reduction import HandChoices
+from fleetcal.services.flights.settings_file import ReductionSettings
+
+
+@dataclass(frozen=True)
+class ChosenFlight:
+    """A flight after the decisions by hand.
+
+    Attributes
+    ----------
+    flight : Flight
+    told : tuple of str
+        The decisions in words.
+    document : dict
+        The decisions, to be kept with the sortie; None when there were none.
+    mapping : dict or None
+        Name and text of the file that says what the columns are, to be kept too.
+    """
+
+    flight: Flight
+    told: tuple[str, ...] = ()
+    document: dict[str, Any] | None = None
+    mapping: dict[str, str] | None = None
+
+
+def apply_choices(
+    flight: Flight, choices: HandChoices, solve_by: str, settings: ReductionSettings
+) -> ChosenFlight:
+    """Mark what somebody decided to leave out, or cut the legs as listed.
+
+    Parameters
+    ----------
+    flight : Flight
+    choices : HandChoices
+    solve_by : str
+        ``legs``; the choices are between legs.
+    settings : ReductionSettings
+
+    Returns
+    -------
+    ChosenFlight
+
+    Raises
+    ------
+    DataError
+        If a run or leg is not in the flight, or the list of legs is wrong.
+    """
+    if not choices.any:
+        return ChosenFlight(flight)
+    if solve_by != "legs":
+        raise DataError(
+            f"{flight.source_name}: legs were chosen, and manoeuvres are to be solved",
+            "leave one of the two out",
+        )
+    if choices.leg_list is not None:
+        return _as_listed(flight, choices, settings)
+    runs = dict(enumerate(flight.runs, 1))
+    _check(flight.source_name, runs, choices)
+    chosen = tuple(_chosen(number, run, choices) for number, run in runs.items())
+    told = [f"leg {leg} of run {run} left out" for run, leg in sorted(set(choices.drop))]
+    if choices.keep:
+        word = "run" if len(set(choices.keep)) == 1 else "runs"
+        told.append(f"only {word} {', '.join(str(n) for n in sorted(set(choices.keep)))} kept")
+    document = {
+        "dropped_legs": [list(pair) for pair in sorted(set(choices.drop))],
+        "kept_runs": sorted(set(choices.keep)),
+    }
+    return ChosenFlight(replace(flight, runs=chosen), tuple(told), document)
+
+
+def _as_listed(flight: Flight, choices: HandChoices, settings: ReductionSettings) -> ChosenFlight:
+    assert choices.leg_list is not None
+    if choices.drop or choices.keep:
+        raise DataError(
+            f"{choices.leg_list.name}: a list of legs, and legs or runs to leave out, were given",
+            "edit the list instead",
+        )
+    if flight.recorded is None:
+        raise DataError(
+            f"{flight.source_name}: legs written by hand cannot be cut by a list",
+            "edit the sheet itself",
+        )
+    listed = listed_legs(choices.leg_list, flight.recorded, settings.legs)
+    count = sum(len(run.legs) for run in listed.runs)
+    told = f"{count} legs cut as listed in {choices.leg_list.name}"
+    cut = replace(
+        flight,
+        runs=listed.runs,
+        leg_count=count,
+        warnings=(*flight.warnings, *listed.warnings),
+    )
+    return ChosenFlight(cut, (told,), {"leg_list": listed.document})
+
+
+def _check(name: str, runs: dict[int, PlannedRun], choices: HandChoices) -> None:
+    for run in (*choices.keep, *(run for run, _ in choices.drop)):
+        if run not in runs:
+            raise DataError(
+                f"{name}: there is no run {run} in the flight",
+                f"runs are numbered 1 to {len(runs)}" if runs else "no run was found at all",
+            )
+    for run, leg in choices.drop:
+        if not 1 <= leg <= len(runs[run].legs):
+            raise DataError(
+                f"{name}: there is no leg {leg} in run {run}",
+                f"its legs are numbered 1 to {len(runs[run].legs)}",
+            )
+
+
+def _chosen(number: int, run: PlannedRun, choices: HandChoices) -> PlannedRun:
+    return replace(
+        run,
+        dropped=tuple(sorted({leg for of, leg in choices.drop if of == number})),
+        left_out=bool(choices.keep) and number not in choices.keep,
+    )

@@ -1,0 +1,139 @@
+"""What a reduction needs from the store, and how it gets there."""
+
+from __future__ import annotations
+
+import json
+from typing import Any
+
+from sqlalchemy.orm import Session
+
+from fleetcal.errors import DataError
+from fleetcal.services.flights.read_flight import Flight
+from fleetcal.services.flights.reduced_rows import new_leg, new_point
+from fleetcal.services.flights.reduction import FlightDetails, Reduction
+from fleetcal.store import (
+    GPS_LEGS,
+    GPS_MANOEUVRE,
+    NewSortie,
+    PointFilter,
+    SortieLine,
+    add_sortie,
+    add_source,
+    find_source,
+    select_points,
+    sorties_of_source,
+)
+
+
+def known_reduction(
+    session: Session, sha256: str, name: str, details: FlightDetails
+) -> Reduction | None:
+    """Return what the store says of a file with this content, None if it is not there.
+
+    Parameters
+    ----------
+    session : Session
+    sha256 : str
+    name : str
+        Of the file at hand.
+    details : FlightDetails
+
+    Returns
+    -------
+    Reduction or None
+
+    Raises
+    ------
+    DataError
+        If the content is stored for another airframe.
+    """
+    known = find_source(session, sha256)
+    if known is None:
+        return None
+    sorties = sorties_of_source(session, known)
+    owners = {sortie.airframe for sortie in sorties}
+    if owners and details.airframe not in owners:
+        raise DataError(
+            f"{name}: the same content is stored for {', '.join(sorted(owners))}",
+            "check which airframe flew it",
+        )
+    return _nothing_added(session, known.kind, sorties, name, details)
+
+
+def _nothing_added(
+    session: Session, kind: str, sorties: list[SortieLine], name: str, details: FlightDetails
+) -> Reduction:
+    sortie = sorties[0] if sorties else None
+    number = sortie.sortie_id if sortie else None
+    rows = [
+        row
+        for row in select_points(session, PointFilter(airframe=details.airframe))
+        if row.sortie_id == number
+    ]
+    given = GPS_LEGS if details.solve_by == "legs" else GPS_MANOEUVRE
+    ignored = "what was chosen by hand is not applied to what is stored already"
+    return Reduction(
+        details.airframe,
+        name,
+        sortie.flown_on if sortie else None,
+        sortie.weight_kg if sortie else None,
+        rows[0].flap_setting if rows else details.flap_setting,
+        rows[0].technique if rows else given,
+        rows[0].track_reference if rows else "unknown",
+        None,
+        None,
+        (),
+        (),
+        (),
+        (ignored,) if details.choices.any else (),
+        stored=False,
+        known_already=True,
+        sortie_id=number,
+        source_kind=kind,
+        points_known=len(rows),
+    )
+
+
+def keep_reduction(
+    session: Session,
+    flight: Flight,
+    result: Reduction,
+    details: FlightDetails,
+    document: dict[str, Any],
+) -> int:
+    """Put a reduction into the store, all or nothing.
+
+    Parameters
+    ----------
+    session : Session
+        Of a writing transaction.
+    flight : Flight
+    result : Reduction
+    details : FlightDetails
+        With airframe, day and a weight of every run.
+    document : dict
+        What the points rest on.
+
+    Returns
+    -------
+    int
+        Number of the sortie.
+    """
+    assert details.airframe is not None  # the caller has filled in what was open
+    assert result.flown_on is not None
+    assert result.weight_kg is not None
+    sortie = NewSortie(
+        details.airframe,
+        result.flown_on,
+        result.weight_kg,
+        result.track_reference,
+        json.dumps(document, sort_keys=True),
+        details.note,
+    )
+    legs = [new_leg(leg) for leg in result.legs]
+    points = [
+        new_point(i, run, result.technique, result.flap_setting)
+        for i, run in enumerate(result.runs, 1)
+    ]
+    source = add_source(session, flight.sha256, flight.source_name, flight.kind)
+    return add_sortie(session, source, sortie, legs, points).id

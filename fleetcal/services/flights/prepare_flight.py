@@ -1,0 +1,242 @@
+"""A flight made ready to be solved: read, chosen from, checked on the bench, weighed.
+
+What is ready needs no store any more, so that it can be solved anywhere.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any
+
+from sqlalchemy.orm import Session
+
+from fleetcal.services.bench.bench_corrections import BenchInForce, bench_in_force
+from fleetcal.services.flights.checked_flight import CheckedFlight, apply_bench
+from fleetcal.services.flights.flight_day import day_of_flight, day_warnings
+from fleetcal.services.flights.flight_weight import FlightWeight, flight_weight
+from fleetcal.services.flights.hand_choices import ChosenFlight, apply_choices
+from fleetcal.services.flights.read_flight import Flight, read_flight
+from fleetcal.services.flights.reduction import FlightDetails
+from fleetcal.services.flights.settings_file import ReductionSettings, settings_document
+from fleetcal.services.flights.solve_flight import SolvedFlight, solve_flight
+from fleetcal.services.flights.solve_run import SolvedRun
+from fleetcal.store import find_airframe, fit_in_force
+
+
+@dataclass(frozen=True)
+class PreparedFlight:
+    """A flight with all that solving it needs.
+
+    Attributes
+    ----------
+    chosen : ChosenFlight
+    checked : CheckedFlight
+        The chosen flight with its bench corrections.
+    details : FlightDetails
+    settings : ReductionSettings
+    weight : FlightWeight
+    bench : BenchInForce or None
+        None for a preview, which knows no checks.
+    warnings : tuple of str
+    """
+
+    chosen: ChosenFlight
+    checked: CheckedFlight
+    details: FlightDetails
+    settings: ReductionSettings
+    weight: FlightWeight
+    bench: BenchInForce | None
+    warnings: tuple[str, ...] = ()
+
+    @property
+    def flight(self) -> Flight:
+        """The flight with its bench corrections."""
+        return self.checked.flight
+
+
+def read_chosen(path: Path, details: FlightDetails, settings: ReductionSettings) -> ChosenFlight:
+    """Read a file and apply what was decided by hand.
+
+    Parameters
+    ----------
+    path : Path
+    details : FlightDetails
+    settings : ReductionSettings
+
+    Returns
+    -------
+    ChosenFlight
+
+    Raises
+    ------
+    DataError
+        If the file cannot be read, or a choice does not fit it.
+    """
+    flight = read_flight(
+        path, settings, details.airspeed_from, details.declination_deg, details.mapping
+    )
+    chosen = apply_choices(flight, details.choices, details.solve_by, settings)
+    if details.mapping is None:
+        return chosen
+    said = {"name": details.mapping.name, "text": details.mapping.read_text(encoding="utf-8-sig")}
+    return replace(chosen, mapping=said)
+
+
+def prepare_preview(
+    chosen: ChosenFlight, details: FlightDetails, settings: ReductionSettings
+) -> PreparedFlight:
+    """Make a flight ready without any store.
+
+    Parameters
+    ----------
+    chosen : ChosenFlight
+    details : FlightDetails
+    settings : ReductionSettings
+
+    Returns
+    -------
+    PreparedFlight
+
+    Raises
+    ------
+    DataError
+        If the weight cannot be told.
+    """
+    weight = flight_weight(chosen.flight, details, settings.legs.slowest_mps)
+    checked = apply_bench(chosen.flight, BenchInForce())
+    return PreparedFlight(chosen, checked, details, settings, weight, None, weight.warnings)
+
+
+def prepare_flight(
+    session: Session, chosen: ChosenFlight, details: FlightDetails, settings: ReductionSettings
+) -> PreparedFlight:
+    """Make a flight ready with what the store knows of its airframe.
+
+    Parameters
+    ----------
+    session : Session
+    chosen : ChosenFlight
+    details : FlightDetails
+        With the airframe's tag.
+    settings : ReductionSettings
+
+    Returns
+    -------
+    PreparedFlight
+
+    Raises
+    ------
+    UnknownNameError
+        If the airframe is not in the store.
+    DataError
+        If the day or the weight cannot be told, or nothing was fitted on that day.
+    """
+    assert details.airframe is not None
+    airframe = find_airframe(session, details.airframe)
+    flown_on = day_of_flight(chosen.flight, details.flown_on)
+    fit_in_force(airframe, flown_on)
+    bench = bench_in_force(session, details.airframe, flown_on)
+    warnings = day_warnings(chosen.flight, flown_on)
+    details = replace(details, flown_on=flown_on)
+    if details.weight_kg is None and details.takeoff_weight_kg is None:
+        reference = airframe.aircraft_type.reference_weight_kg
+        details = replace(details, weight_kg=reference)
+        warnings += (f"no weight given: the type's reference weight {reference:.0f} kg is taken",)
+    weight = flight_weight(chosen.flight, details, settings.legs.slowest_mps)
+    checked = apply_bench(chosen.flight, bench)
+    warnings += (*weight.warnings, *checked.warnings)
+    return PreparedFlight(chosen, checked, details, settings, weight, bench, warnings)
+
+
+def settings_used(prepared: PreparedFlight, borrowed_mps: float | None) -> ReductionSettings:
+    """Return the settings with what the bench checks and earlier runs put in their place.
+
+    Parameters
+    ----------
+    prepared : PreparedFlight
+    borrowed_mps : float or None
+        Leg scatter of earlier runs.
+
+    Returns
+    -------
+    ReductionSettings
+    """
+    uncertainty = prepared.settings.uncertainty
+    if uncertainty.leg_scatter_mps is None:
+        uncertainty = replace(uncertainty, leg_scatter_mps=borrowed_mps)
+    if prepared.bench is not None:
+        uncertainty = prepared.bench.assumptions(prepared.checked.kinds, uncertainty)
+    return replace(prepared.settings, uncertainty=uncertainty)
+
+
+def solve_prepared(
+    prepared: PreparedFlight,
+    borrowed_mps: float | None,
+    before: Mapping[int, SolvedRun] | None = None,
+) -> SolvedFlight:
+    """Solve a flight that is ready.
+
+    Parameters
+    ----------
+    prepared : PreparedFlight
+    borrowed_mps : float or None
+        Leg scatter of earlier runs, m/s.
+    before : mapping of int to SolvedRun, optional
+        Runs of this flight solved with another borrowed leg scatter.
+
+    Returns
+    -------
+    SolvedFlight
+
+    Raises
+    ------
+    DataError
+        If nothing can be solved.
+    """
+    used = settings_used(prepared, borrowed_mps)
+    solved = solve_flight(
+        prepared.flight, prepared.details, used.uncertainty, prepared.weight, before
+    )
+    result, bench, kinds = solved.result, prepared.bench, prepared.checked.kinds
+    notes: tuple[str, ...] = ("A preview applies no bench check.",)
+    if bench is not None:
+        notes = bench.told(kinds, used.uncertainty)
+        noted = tuple(replace(r, terms=bench.noted(kinds, r.terms)) for r in result.runs)
+        result = replace(result, runs=noted)
+    result = replace(
+        result,
+        warnings=(*prepared.warnings, *result.warnings),
+        notes=(*prepared.weight.told, *notes),
+        choices=prepared.chosen.told,
+    )
+    return replace(solved, result=result)
+
+
+def kept_document(prepared: PreparedFlight, borrowed_mps: float | None) -> dict[str, Any]:
+    """Return what the points of a flight rest on, to be kept with the sortie.
+
+    Parameters
+    ----------
+    prepared : PreparedFlight
+    borrowed_mps : float or None
+        Leg scatter of earlier runs, m/s.
+
+    Returns
+    -------
+    dict
+        Ready for JSON.
+    """
+    document: dict[str, Any] = {
+        **settings_document(settings_used(prepared, borrowed_mps)),
+        "airspeed_from": prepared.flight.airspeed_from,
+        "bench": prepared.bench.document(prepared.checked.kinds) if prepared.bench else {},
+    }
+    if prepared.chosen.document is not None:
+        document["choices"] = prepared.chosen.document
+    if prepared.chosen.mapping is not None:
+        document["mapping"] = prepared.chosen.mapping
+    if prepared.weight.document is not None:
+        document["weight"] = prepared.weight.document
+    return document

@@ -1,0 +1,308 @@
+"""From a file to the legs of its runs: a recorded log, or legs written by hand."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from datetime import date
+from pathlib import Path
+
+import numpy as np
+
+from fleetcal.airdata.atmosphere import Array
+from fleetcal.errors import DataError
+from fleetcal.flightlog import (
+    LegSheet,
+    LogMapping,
+    Recording,
+    SheetLeg,
+    any_table,
+    find_legs,
+    find_manoeuvres,
+    form_runs,
+    is_igc,
+    is_leg_sheet,
+    join_parts,
+    map_columns,
+    read_leg_sheet,
+    read_mapping,
+    read_recordings,
+    sheet_runs,
+    summarise_leg,
+    understand_columns,
+)
+from fleetcal.services.flights.airspeed_source import air_readings
+from fleetcal.services.flights.cut_legs import Recorded, cut_leg, recorded_samples
+from fleetcal.services.flights.flown_leg import FlownLeg
+from fleetcal.services.flights.settings_file import ReductionSettings
+from fleetcal.services.flights.solve_manoeuvre import FlownManoeuvre
+
+
+@dataclass(frozen=True)
+class PlannedRun:
+    """Legs that belong together; refused with a reason before any solving, or not.
+
+    Attributes
+    ----------
+    legs : tuple of FlownLeg
+    refusal : str
+        Empty when the run can be solved.
+    flap_setting : str or None
+        When the file says so.
+    number : int
+        Of the run within the flight; 0 for its place in the sequence.
+    dropped : tuple of int
+        Legs, counted from 1, that somebody decided to leave out.
+    left_out : bool
+        Whether somebody decided to leave out the whole run.
+    """
+
+    legs: tuple[FlownLeg, ...]
+    refusal: str
+    flap_setting: str | None
+    number: int = 0
+    dropped: tuple[int, ...] = ()
+    left_out: bool = False
+
+
+@dataclass(frozen=True)
+class Flight:
+    """What a file holds, ready to be solved.
+
+    Attributes
+    ----------
+    source_name, sha256, kind : str
+        `kind` is ``log`` or ``leg_sheet``.
+    flown_on : date or None
+        When the file says so.
+    track_reference : str
+    airspeed_from : str
+    leg_count : int
+        Legs found, whether or not they joined a run.
+    runs : tuple of PlannedRun
+    manoeuvres : tuple of FlownManoeuvre
+        Steady turns and boxes; none from a sheet.
+    steps : dict of str to float
+    warnings : tuple of str
+    altitude_from : str
+        ``pressure_altitude`` or ``static_pressure``.
+    recorded : Recorded or None
+        Every sample of a log; None for a sheet.
+    """
+
+    source_name: str
+    sha256: str
+    kind: str
+    flown_on: date | None
+    track_reference: str
+    airspeed_from: str
+    leg_count: int
+    runs: tuple[PlannedRun, ...]
+    manoeuvres: tuple[FlownManoeuvre, ...]
+    steps: dict[str, float]
+    warnings: tuple[str, ...]
+    altitude_from: str = "pressure_altitude"
+    recorded: Recorded | None = None
+
+
+def read_flight(
+    path: Path,
+    settings: ReductionSettings,
+    airspeed_from: str | None = None,
+    declination_deg: float | None = None,
+    mapping: Path | None = None,
+) -> Flight:
+    """Read a file and find what can be solved in it.
+
+    Parameters
+    ----------
+    path : Path
+        A delimited log with a clock, a flight record of an open format, or a
+        table of legs written by hand; plain, or packed by gzip or zip.
+    settings : ReductionSettings
+    airspeed_from : str, optional
+        Which airspeed to use when the file has several.
+    declination_deg : float, optional
+        Added to magnetic tracks to make them true, deg, east positive.
+    mapping : Path, optional
+        File that overrides and completes what the headings say.
+
+    Returns
+    -------
+    Flight
+        A log whose clock starts anew is read part by part: no leg, run or
+        manoeuvre crosses from one to the next.
+
+    Raises
+    ------
+    DataError
+        If the file cannot be read or its columns contradict each other.
+    """
+    said = read_mapping(mapping) if mapping is not None else None
+    if not is_igc(path):
+        table = any_table(path, said)
+        if is_leg_sheet(table, map_columns(table, understand_columns(table), said)):
+            return _from_sheet(_sheet_to_true(_sheet(path, said), declination_deg), settings)
+    parts = read_recordings(path, said)
+    recording = _to_true(join_parts(parts), declination_deg)
+    return _from_recording(recording, settings, airspeed_from)
+
+
+def _sheet(path: Path, mapping: LogMapping | None) -> LegSheet:
+    if mapping is not None:
+        raise DataError(
+            f"{path.name} is a table of legs written by hand; {mapping.source_name} is for logs",
+            "write the headings as 'fleetcal reduce --help' shows them",
+        )
+    return read_leg_sheet(path)
+
+
+def _to_true(recording: Recording, declination_deg: float | None) -> Recording:
+    if declination_deg is None:
+        return recording
+    turn = _declination_rad(recording.source_name, recording.track_reference, declination_deg)
+    channels = {**recording.channels, "track": recording.channels["track"] + turn}
+    return replace(recording, channels=channels, track_reference="true")
+
+
+def _sheet_to_true(sheet: LegSheet, declination_deg: float | None) -> LegSheet:
+    if declination_deg is None:
+        return sheet
+    turn = _declination_rad(sheet.source_name, sheet.track_reference, declination_deg)
+    legs = tuple(replace(leg, track_rad=leg.track_rad + turn) for leg in sheet.legs)
+    return replace(sheet, legs=legs, track_reference="true")
+
+
+def _declination_rad(source_name: str, reference: str, declination_deg: float) -> float:
+    if reference == "true":
+        raise DataError(
+            f"{source_name}: the tracks are true already, and a declination was given",
+            "leave the declination out",
+        )
+    return float(np.radians(declination_deg))
+
+
+def _from_recording(
+    recording: Recording, settings: ReductionSettings, airspeed_from: str | None
+) -> Flight:
+    air = air_readings(recording, settings.probe.recovery_factor, airspeed_from)
+    speed, track = recording.channels["ground_speed"], recording.channels["track"]
+    spans = find_legs(
+        recording.t_s,
+        air.airspeed_mps,
+        air.altitude_m,
+        track,
+        speed,
+        settings.legs,
+        roll_rad=recording.channels.get("roll"),
+    )
+    recorded = recorded_samples(recording, air)
+    legs = [cut_leg(recorded, span.start, span.stop) for span in spans]
+    summaries = [
+        summarise_leg(
+            span,
+            recording.t_s,
+            air.airspeed_mps,
+            air.altitude_m,
+            air.temperature_k,
+            track,
+            speed,
+        )
+        for span in spans
+    ]
+    plans = form_runs(summaries, settings.runs)
+    start = recording.start_utc
+    return Flight(
+        recording.source_name,
+        recording.sha256,
+        "log",
+        start.date() if start else None,
+        recording.track_reference,
+        air.airspeed_from,
+        len(legs),
+        tuple(PlannedRun(tuple(legs[i] for i in p.legs), p.refusal or "", None) for p in plans),
+        _manoeuvres(recording, recorded, settings),
+        air.steps,
+        (*recording.warnings, *air.warnings),
+        next(c for c in ("pressure_altitude", "static_pressure") if c in recording.channels),
+        recorded,
+    )
+
+
+def _manoeuvres(
+    recording: Recording, recorded: Recorded, settings: ReductionSettings
+) -> tuple[FlownManoeuvre, ...]:
+    spans = find_manoeuvres(
+        recorded.t_s,
+        recorded.airspeed_mps,
+        recorded.altitude_m,
+        recorded.track_rad,
+        settings.manoeuvres,
+        roll_rad=recording.channels.get("roll"),
+    )
+    flown = []
+    for span in spans:
+        whole = cut_leg(recorded, span.start, span.stop)
+        flown.append(
+            FlownManoeuvre(
+                whole.time_s,
+                whole.airspeed_mps,
+                whole.altitude_m,
+                whole.temperature_k,
+                whole.east_mps,
+                whole.north_mps,
+                whole.recovery_factor,
+            )
+        )
+    return tuple(flown)
+
+
+def _from_sheet(sheet: LegSheet, settings: ReductionSettings) -> Flight:
+    recovery = {"static": 0.0, "total": 1.0}.get(
+        sheet.temperature_kind, settings.probe.recovery_factor
+    )
+    legs = [_read_once(leg, recovery) for leg in sheet.legs]
+    runs = tuple(
+        PlannedRun(
+            tuple(legs[i] for i in plan.legs),
+            plan.refusal or "",
+            sheet.legs[plan.legs[0]].flap_setting,
+        )
+        for plan in sheet_runs(sheet, settings.runs)
+    )
+    steps = {
+        "airspeed": sheet.resolution.get("indicated_airspeed", 0.0),
+        "altitude": sheet.resolution.get("pressure_altitude", 0.0),
+        "temperature": sheet.resolution.get("temperature", 0.0),
+        "ground_speed": sheet.resolution.get("ground_speed", 0.0),
+        "track": sheet.resolution.get("track", 0.0),
+    }
+    return Flight(
+        sheet.source_name,
+        sheet.sha256,
+        "leg_sheet",
+        None,
+        sheet.track_reference,
+        "indicated_airspeed",
+        len(legs),
+        runs,
+        (),
+        steps,
+        sheet.warnings,
+    )
+
+
+def _read_once(leg: SheetLeg, recovery_factor: float) -> FlownLeg:
+    def one(value: float) -> Array:
+        return np.array([value])
+
+    return FlownLeg(
+        leg.time_s,
+        leg.time_s,
+        one(leg.time_s if leg.time_s is not None else 0.0),
+        one(leg.airspeed_mps),
+        one(leg.pressure_altitude_m),
+        one(leg.temperature_k),
+        one(leg.ground_speed_mps * np.sin(leg.track_rad)),
+        one(leg.ground_speed_mps * np.cos(leg.track_rad)),
+        recovery_factor,
+    )

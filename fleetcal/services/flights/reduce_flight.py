@@ -1,0 +1,115 @@
+"""Reduce one flight: find runs, solve them, and keep the points in the store."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+from fleetcal.errors import DataError
+from fleetcal.services.flights.borrowed_scatter import borrowed_scatter
+from fleetcal.services.flights.draw_flight import draw_reduction
+from fleetcal.services.flights.keep_reduction import keep_reduction, known_reduction
+from fleetcal.services.flights.prepare_flight import (
+    kept_document,
+    prepare_flight,
+    prepare_preview,
+    read_chosen,
+    solve_prepared,
+)
+from fleetcal.services.flights.reduction import FlightDetails, HandChoices, Reduction, RefusedRun
+from fleetcal.services.flights.settings_file import ReductionSettings
+from fleetcal.store import Store, find_airframe
+
+__all__ = [
+    "FlightDetails",
+    "HandChoices",
+    "Reduction",
+    "RefusedRun",
+    "preview_flight",
+    "reduce_flight",
+]
+
+
+def preview_flight(
+    path: Path, details: FlightDetails, settings: ReductionSettings, figure: Path | None = None
+) -> Reduction:
+    """Reduce a flight without any store.
+
+    Parameters
+    ----------
+    path : Path
+    details : FlightDetails
+    settings : ReductionSettings
+    figure : Path, optional
+        Where to draw what was found; the ending tells the kind of file.
+
+    Returns
+    -------
+    Reduction
+
+    Raises
+    ------
+    DataError
+        If the file cannot be read or gives no run, or the figure cannot be written.
+    """
+    chosen = read_chosen(path, details, settings)
+    prepared = prepare_preview(chosen, details, settings)
+    return draw_reduction(prepared, solve_prepared(prepared, None).result, figure)
+
+
+def reduce_flight(
+    store: Store,
+    path: Path,
+    details: FlightDetails,
+    settings: ReductionSettings,
+    figure: Path | None = None,
+) -> Reduction:
+    """Reduce a flight and keep its points, all or nothing.
+
+    Parameters
+    ----------
+    store : Store
+    path : Path
+    details : FlightDetails
+        With the airframe's tag.
+    settings : ReductionSettings
+    figure : Path, optional
+        Where to draw what was found; the ending tells the kind of file. It is
+        written before the points are kept, so that nothing is kept without it.
+
+    Returns
+    -------
+    Reduction
+        With `known_already` when the same content was reduced before.
+
+    Raises
+    ------
+    UnknownNameError
+        If the airframe is not in the store.
+    DataError
+        If the file cannot be read, gives no run, has no date, or was stored for
+        another airframe, or the figure cannot be written.
+    """
+    if details.airframe is None:
+        raise DataError("no airframe was named", "give its tag with --airframe")
+    with store.reading() as session:
+        find_airframe(session, details.airframe)
+    chosen = read_chosen(path, details, settings)
+    with store.reading() as session:
+        known = known_reduction(session, chosen.flight.sha256, chosen.flight.source_name, details)
+        if known is not None:
+            return _undrawn(known, figure)
+        prepared = prepare_flight(session, chosen, details, settings)
+        borrowed = borrowed_scatter(session)
+    result = draw_reduction(prepared, solve_prepared(prepared, borrowed).result, figure)
+    document = kept_document(prepared, borrowed)
+    with store.writing() as session:
+        number = keep_reduction(session, prepared.flight, result, prepared.details, document)
+    return replace(result, stored=True, sortie_id=number)
+
+
+def _undrawn(known: Reduction, figure: Path | None) -> Reduction:
+    if figure is None:
+        return known
+    said = "no figure is drawn of what is stored already; a preview draws it, without bench checks"
+    return replace(known, warnings=(*known.warnings, said))

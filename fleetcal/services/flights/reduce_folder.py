@@ -1,0 +1,251 @@
+"""Reduce a whole folder of flights: others compute, this process alone writes the store.
+
+The files are stored in their order, each with what was in the store before it,
+so that the result is the same for any number of processes and the same as
+reducing the files one by one.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from collections import deque
+from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import Executor, Future
+from concurrent.futures.process import BrokenProcessPool
+from dataclasses import dataclass, field
+from typing import Any
+
+from fleetcal.errors import DataError
+from fleetcal.services.flights.borrowed_scatter import borrowed_scatter
+from fleetcal.services.flights.folder_list import FolderFlight
+from fleetcal.services.flights.folder_work import Trouble, explained, read_one, solve_one, workers
+from fleetcal.services.flights.keep_reduction import keep_reduction, known_reduction
+from fleetcal.services.flights.prepare_flight import (
+    PreparedFlight,
+    kept_document,
+    prepare_flight,
+    solve_prepared,
+)
+from fleetcal.services.flights.settings_file import ReductionSettings
+from fleetcal.services.flights.solve_flight import SolvedFlight
+from fleetcal.store import Store
+
+STORED, KNOWN, FAILED = "stored", "known already", "failed"
+
+
+@dataclass(frozen=True)
+class FolderLine:
+    """What became of one file.
+
+    Attributes
+    ----------
+    file : str
+    airframe : str or None
+    outcome : str
+        ``stored``, ``known already`` or ``failed``.
+    runs : int or None
+        Solved; None where nothing was.
+    not_accepted : int or None
+        Of these, kept but not accepted.
+    sortie_id : int or None
+    error, hint : str
+    warnings : tuple of str
+    """
+
+    file: str
+    airframe: str | None
+    outcome: str
+    runs: int | None = None
+    not_accepted: int | None = None
+    sortie_id: int | None = None
+    error: str = ""
+    hint: str = ""
+    warnings: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class FolderReduction:
+    """What became of a folder of flights.
+
+    Attributes
+    ----------
+    files : tuple of FolderLine
+        In order.
+    stored, known, failed : int
+        Counts of files.
+    """
+
+    files: tuple[FolderLine, ...]
+    stored: int
+    known: int
+    failed: int
+
+
+def reduce_folder(
+    store: Store,
+    flights: Sequence[FolderFlight],
+    settings: ReductionSettings,
+    processes: int,
+    tell: Callable[[FolderLine], None] = lambda line: None,
+) -> FolderReduction:
+    """Reduce flights and keep their points, each flight all or nothing.
+
+    A file that cannot be reduced does not stop the others. After an
+    interruption whole flights are in the store, and doing the same again goes
+    on from there.
+
+    Parameters
+    ----------
+    store : Store
+    flights : sequence of FolderFlight
+        With an airframe each.
+    settings : ReductionSettings
+    processes : int
+        That compute.
+    tell : callable
+        Called with each file as it is done.
+
+    Returns
+    -------
+    FolderReduction
+
+    Raises
+    ------
+    StoreError
+        If the store cannot be written.
+    DataError
+        If a computing process dies.
+    """
+    lines = []
+    count = max(1, min(processes, len(flights)))
+    with workers(count) as pool:
+        try:
+            for line in _Way(store, settings, pool, 2 * count).lines(flights):
+                tell(line)
+                lines.append(line)
+        except BrokenProcessPool as error:
+            raise DataError(
+                f"a computing process died after {len(lines)} of {len(flights)} files",
+                "do it again, which goes on from there, with --processes 1",
+            ) from error
+    outcomes = [line.outcome for line in lines]
+    return FolderReduction(
+        tuple(lines), outcomes.count(STORED), outcomes.count(KNOWN), outcomes.count(FAILED)
+    )
+
+
+@dataclass
+class _Begun:
+    """A flight on its way; `line` once its end is known."""
+
+    flight: FolderFlight
+    line: FolderLine | None = None
+    work: Future[Any] | None = None
+    prepared: PreparedFlight | None = None
+    borrowed_mps: float | None = None
+
+
+@dataclass
+class _Way:
+    """The way of the flights: read, prepare, solve, store; `ahead` flights at a time."""
+
+    store: Store
+    settings: ReductionSettings
+    pool: Executor
+    ahead: int
+    reading: deque[_Begun] = field(default_factory=deque)
+    solving: deque[_Begun] = field(default_factory=deque)
+
+    def lines(self, flights: Sequence[FolderFlight]) -> Iterator[FolderLine]:
+        """Yield what became of each flight, in their order."""
+        waiting = deque(flights)
+        while waiting or self.reading or self.solving:
+            while waiting and len(self.reading) < self.ahead:
+                self.reading.append(self._begin(waiting.popleft()))
+            while self.reading and len(self.solving) < self.ahead:
+                begun = self.reading.popleft()
+                self._prepare(begun)
+                self.solving.append(begun)
+            yield self._finish(self.solving.popleft())
+
+    def _begin(self, flight: FolderFlight) -> _Begun:
+        """Hand in the reading, unless the content is in the store."""
+        known = explained(lambda: self._known(flight))
+        if isinstance(known, Trouble):
+            return _Begun(flight, _failed(flight, known))
+        if known is not None:
+            return _Begun(flight, known)
+        return _Begun(flight, work=self.pool.submit(read_one, flight, self.settings))
+
+    def _known(self, flight: FolderFlight, sha256: str | None = None) -> FolderLine | None:
+        if sha256 is None:
+            try:
+                sha256 = hashlib.sha256(flight.path.read_bytes()).hexdigest()
+            except OSError as error:
+                raise DataError(f"{flight.name}: {error.strerror}", "check the name") from error
+        with self.store.reading() as session:
+            known = known_reduction(session, sha256, flight.name, flight.details)
+        if known is None:
+            return None
+        return FolderLine(flight.name, flight.details.airframe, KNOWN, sortie_id=known.sortie_id)
+
+    def _prepare(self, begun: _Begun) -> None:
+        """Wait for the reading, ask the store, and hand in the solving."""
+        if begun.work is None:
+            return
+        chosen = begun.work.result()
+        if not isinstance(chosen, Trouble):
+            chosen = explained(lambda: self._prepared(begun, chosen))
+        if isinstance(chosen, Trouble):
+            begun.line = _failed(begun.flight, chosen)
+            return
+        begun.prepared = chosen
+        begun.work = self.pool.submit(
+            solve_one, begun.flight.name, begun.prepared, begun.borrowed_mps
+        )
+
+    def _prepared(self, begun: _Begun, chosen: Any) -> PreparedFlight:
+        with self.store.reading() as session:
+            begun.borrowed_mps = borrowed_scatter(session)
+            return prepare_flight(session, chosen, begun.flight.details, self.settings)
+
+    def _finish(self, begun: _Begun) -> FolderLine:
+        """Wait for the solving and store it."""
+        if begun.line is not None:
+            return begun.line
+        assert begun.work is not None
+        solved = begun.work.result()
+        if not isinstance(solved, Trouble):
+            solved = explained(lambda: self._stored(begun, solved))
+        return solved if isinstance(solved, FolderLine) else _failed(begun.flight, solved)
+
+    def _stored(self, begun: _Begun, solved: SolvedFlight) -> FolderLine:
+        prepared = begun.prepared
+        assert prepared is not None
+        known = self._known(begun.flight, prepared.flight.sha256)
+        if known is not None:
+            return known
+        with self.store.reading() as session:
+            borrowed = borrowed_scatter(session)
+        if borrowed != begun.borrowed_mps and prepared.details.solve_by == "legs":
+            # What was stored meanwhile changes runs of three legs, and only these.
+            solved = solve_prepared(prepared, borrowed, solved.runs)
+        document = kept_document(prepared, borrowed)
+        result = solved.result
+        with self.store.writing() as session:
+            number = keep_reduction(session, prepared.flight, result, prepared.details, document)
+        return FolderLine(
+            begun.flight.name,
+            prepared.details.airframe,
+            STORED,
+            len(result.runs),
+            sum(not run.accepted for run in result.runs),
+            number,
+            warnings=result.warnings,
+        )
+
+
+def _failed(flight: FolderFlight, trouble: Trouble) -> FolderLine:
+    return FolderLine(
+        flight.name, flight.details.airframe, FAILED, error=trouble.message, hint=trouble.hint
+    )

@@ -1,0 +1,88 @@
+"""Legs and runs of a reduction as rows for the store."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from fleetcal.services.flights.run_lines import LegLine, RunLine
+from fleetcal.store import NewLeg, NewPoint, NewTerm
+
+_SAME = (
+    "vic_kt",
+    "pressure_altitude_ft",
+    "oat_degc",
+    "tas_kt",
+    "kappa",
+    "u_kappa",
+    "dvpc_kt",
+    "u_dvpc_kt",
+    "dhpc_ft",
+    "u_dhpc_ft",
+    "wind_speed_kt",
+    "wind_from_deg",
+    "leg_count",
+    "largest_gap_deg",
+    "residual_kt",
+    "duration_s",
+    "degrees_of_freedom",
+    "accepted",
+    "reason",
+)
+
+
+def new_leg(leg: LegLine) -> NewLeg:
+    """Return a leg as a row.
+
+    Parameters
+    ----------
+    leg : LegLine
+
+    Returns
+    -------
+    NewLeg
+    """
+    return NewLeg(
+        leg.run,
+        leg.leg,
+        leg.vic_kt,
+        leg.pressure_altitude_ft,
+        leg.oat_degc,
+        leg.start_s,
+        leg.stop_s,
+        leg.samples,
+        leg.ground_east_kt,
+        leg.ground_north_kt,
+        leg.track_deg,
+        leg.residual_kt,
+        leg.u_kt if leg.u_kt > 0.0 else None,  # samples that never change tell no scatter
+    )
+
+
+def new_point(number: int, run: RunLine, technique: str, flap_setting: str) -> NewPoint:
+    """Return a solved run as a row.
+
+    Parameters
+    ----------
+    number : int
+        Of the point within its sortie.
+    run : RunLine
+        With its weight.
+    technique, flap_setting : str
+
+    Returns
+    -------
+    NewPoint
+        At the weight that loads the wing like the manoeuvre did.
+    """
+    assert run.weight_kg is not None  # only a preview may lack it
+    values = {name: getattr(run, name) for name in _SAME}
+    if not np.isfinite(run.degrees_of_freedom):
+        values["degrees_of_freedom"] = None  # without limit
+    return NewPoint(
+        number=number,
+        technique=technique,
+        weight_kg=run.weight_kg * run.load_factor,  # turning loads the wing like more weight
+        flap_setting=flap_setting,
+        terms=tuple(NewTerm(t.name, t.u_kappa, t.shared, t.kind, t.note) for t in run.terms),
+        **values,
+    )

@@ -1,0 +1,158 @@
+"""What is asked of the reduction of a flight, and what comes of it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+
+from fleetcal.services.flights.run_lines import LegLine, RunLine
+
+
+@dataclass(frozen=True)
+class HandChoices:
+    """What somebody decided about legs and runs, against what the program found.
+
+    Attributes
+    ----------
+    drop : tuple of (int, int)
+        Run and leg to leave out.
+    keep : tuple of int
+        Only these runs are solved; all if empty.
+    leg_list : Path or None
+        A list of legs to use in place of those found.
+    """
+
+    drop: tuple[tuple[int, int], ...] = ()
+    keep: tuple[int, ...] = ()
+    leg_list: Path | None = None
+
+    @property
+    def any(self) -> bool:
+        """Whether anything was decided."""
+        return bool(self.drop or self.keep or self.leg_list)
+
+
+@dataclass(frozen=True)
+class FlightDetails:
+    """What the file does not say about a flight.
+
+    Attributes
+    ----------
+    airframe : str or None
+        Tag; None only for a preview.
+    weight_kg : float or None
+        The same for all runs. The type's reference weight is taken, with a
+        warning, when neither this nor a take-off weight is given.
+    flown_on : date or None
+        Overrides the date in the file.
+    flap_setting : str
+    airspeed_from : str or None
+        Which airspeed of the file to use.
+    note : str
+    declination_deg : float or None
+        Added to magnetic tracks to make them true, deg, east positive.
+    solve_by : str
+        ``legs``, or ``manoeuvres`` for every sample of steady turns and boxes.
+    takeoff_weight_kg : float or None
+        From which the fuel used is taken off, run by run.
+    fuel_used_kg_per_h : float or None
+        Constant rate from take-off on; the log's fuel flow when None.
+    choices : HandChoices
+    mapping : Path or None
+        File that says what the headings of the log do not.
+    """
+
+    airframe: str | None
+    weight_kg: float | None = None
+    flown_on: date | None = None
+    flap_setting: str = "up"
+    airspeed_from: str | None = None
+    note: str = ""
+    declination_deg: float | None = None
+    solve_by: str = "legs"
+    takeoff_weight_kg: float | None = None
+    fuel_used_kg_per_h: float | None = None
+    choices: HandChoices = HandChoices()
+    mapping: Path | None = None
+
+
+@dataclass(frozen=True)
+class RefusedRun:
+    """Legs that were not solved, and why."""
+
+    run: int
+    leg_count: int | None
+    reason: str
+
+
+@dataclass(frozen=True)
+class Reduction:
+    """Result of reducing one flight.
+
+    Attributes
+    ----------
+    airframe, source, flown_on, flap_setting
+        What was reduced.
+    weight_kg : float or None
+        The mean over the runs, each of which has its own.
+    technique : str
+    track_reference : str
+        North that tracks and wind directions count from, as far as known.
+    airspeed_from : str or None
+        Column that the airspeed was taken from; None when nothing was reduced.
+    legs_found : int or None
+        None when nothing was reduced.
+    legs : tuple of LegLine
+        Of the solved runs.
+    runs : tuple of RunLine
+    refused : tuple of RefusedRun
+    warnings : tuple of str
+    stored : bool
+    known_already : bool
+        The same content was in the store; nothing was added.
+    sortie_id : int or None
+    notes : tuple of str
+        Which bench checks were applied, and what had to be supposed.
+    yardstick : str
+        The results beside limits that rules have had, for information.
+    source_kind : str
+        ``log`` or ``leg_sheet``.
+    choices : tuple of str
+        What was decided by hand, in words.
+    other_legs : tuple of LegLine
+        Of runs refused, and legs left out by hand.
+    points_known : int
+        Points of the sortie that is in the store already.
+    figure : str
+        File that the figure was written to; empty when none was asked for.
+    """
+
+    airframe: str | None
+    source: str
+    flown_on: date | None
+    weight_kg: float | None
+    flap_setting: str
+    technique: str
+    track_reference: str
+    airspeed_from: str | None
+    legs_found: int | None
+    legs: tuple[LegLine, ...]
+    runs: tuple[RunLine, ...]
+    refused: tuple[RefusedRun, ...]
+    warnings: tuple[str, ...]
+    stored: bool
+    known_already: bool
+    sortie_id: int | None
+    notes: tuple[str, ...] = ()
+    yardstick: str = ""
+    source_kind: str = "log"
+    choices: tuple[str, ...] = ()
+    other_legs: tuple[LegLine, ...] = ()
+    points_known: int = 0
+    figure: str = ""
+
+    @property
+    def every_leg(self) -> tuple[LegLine, ...]:
+        """All legs found, solved or not, by run and number."""
+        return tuple(sorted((*self.legs, *self.other_legs), key=lambda line: (line.run, line.leg)))

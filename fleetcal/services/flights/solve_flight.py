@@ -1,0 +1,232 @@
+"""From the legs or manoeuvres of a whole flight to its points; knows no store."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from typing import Final
+
+import numpy as np
+
+from fleetcal.airdata.budget import Assumptions
+from fleetcal.errors import DataError, NoRunError, OutOfRangeError
+from fleetcal.services.flights.flight_weight import FlightWeight
+from fleetcal.services.flights.flown_leg import FlownLeg
+from fleetcal.services.flights.listed_legs import unsolved_legs
+from fleetcal.services.flights.read_flight import Flight, PlannedRun
+from fleetcal.services.flights.reduction import FlightDetails, Reduction, RefusedRun
+from fleetcal.services.flights.run_lines import LEFT_OUT, REFUSED, LegLine, RunLine
+from fleetcal.services.flights.solve_manoeuvre import solve_flown_manoeuvre
+from fleetcal.services.flights.solve_run import SolvedRun, solve_run
+from fleetcal.services.yardstick_words import yardstick_line
+from fleetcal.store import GPS_LEGS, GPS_MANOEUVRE
+
+#: A |kappa| beyond this is warned of: it is what a slip of miles an hour and
+#: knots, metres and feet or degrees F and C makes (0.15 to 0.25), and hardly any
+#: static port does (common practice, no published source).
+SUSPECT_KAPPA: Final = 0.15
+
+
+@dataclass(frozen=True)
+class SolvedFlight:
+    """A flight as it was solved.
+
+    Attributes
+    ----------
+    result : Reduction
+        Not stored yet.
+    runs : dict of int to SolvedRun
+        By number, those that legs were solved for.
+    """
+
+    result: Reduction
+    runs: dict[int, SolvedRun] = field(default_factory=dict)
+
+
+def solve_flight(
+    flight: Flight,
+    details: FlightDetails,
+    assumptions: Assumptions,
+    weight: FlightWeight,
+    before: Mapping[int, SolvedRun] | None = None,
+) -> SolvedFlight:
+    """Solve every run, or manoeuvre, of a flight.
+
+    Parameters
+    ----------
+    flight : Flight
+    details : FlightDetails
+    assumptions : Assumptions
+    weight : FlightWeight
+    before : mapping of int to SolvedRun, optional
+        Runs solved before under assumptions that differ at most in the leg
+        scatter, which only runs of three legs depend on; the others are taken over.
+
+    Returns
+    -------
+    SolvedFlight
+
+    Raises
+    ------
+    DataError
+        If nothing can be solved, or a reading is out of range.
+    """
+    if details.solve_by == "manoeuvres":
+        return _solve_manoeuvres(flight, details, assumptions, weight)
+    solved: dict[int, SolvedRun] = {}
+    planned: dict[int, PlannedRun] = {}
+    refused: list[RefusedRun] = []
+    others: list[LegLine] = []
+    for place, run in enumerate(flight.runs, 1):
+        number = run.number or place
+        found, idle = _solve_planned(flight, number, run, assumptions, (before or {}).get(number))
+        others += idle
+        if found.line is not None:
+            solved[number], planned[number] = found, run
+        elif not run.left_out:
+            refused.append(RefusedRun(number, len(_used(run)[1]), found.reason))
+    if not solved:
+        raise _no_run(flight, refused, details)
+    lines = [_weighed(found, weight) for found in solved.values()]
+    result = _result(flight, details, _flaps(list(planned.values()), details), lines)
+    legs = tuple(leg for found in solved.values() for leg in found.legs)
+    refused_runs = tuple(refused)
+    return SolvedFlight(
+        replace(result, legs=legs, refused=refused_runs, other_legs=tuple(others)), solved
+    )
+
+
+def _used(run: PlannedRun) -> tuple[list[int], list[FlownLeg]]:
+    """Return numbers and legs that are not left out."""
+    numbers = [n for n in range(1, len(run.legs) + 1) if n not in run.dropped]
+    return numbers, [run.legs[n - 1] for n in numbers]
+
+
+def _solve_planned(
+    flight: Flight,
+    number: int,
+    run: PlannedRun,
+    assumptions: Assumptions,
+    before: SolvedRun | None,
+) -> tuple[SolvedRun, tuple[LegLine, ...]]:
+    """Return a run as solved, and those of its legs that were not."""
+    numbers, legs = _used(run)
+    gone = [n for n in range(1, len(run.legs) + 1) if n in run.dropped or run.left_out]
+    idle = unsolved_legs(number, [run.legs[n - 1] for n in gone], LEFT_OUT, gone)
+    if run.left_out:
+        return SolvedRun((), None, "left out"), idle
+    reason = run.refusal or ("every leg is left out" if not legs else "")
+    if reason:
+        return SolvedRun((), None, reason), idle + unsolved_legs(number, legs, REFUSED, numbers)
+    found = before if before is not None and len(legs) > 3 else None
+    if found is None:
+        try:
+            found = solve_run(number, legs, flight.steps, assumptions, numbers)
+        except OutOfRangeError as error:
+            raise _out_of_range(flight, f"run {number}", error) from error
+    return found, idle if found.line is not None else idle + found.legs
+
+
+def _out_of_range(flight: Flight, which: str, error: OutOfRangeError) -> OutOfRangeError:
+    return OutOfRangeError(
+        f"{flight.source_name}, {which}: {error.message}",
+        error.hint or "check the columns and their units, or leave that part out",
+    )
+
+
+def _weighed(found: SolvedRun, weight: FlightWeight) -> RunLine:
+    assert found.line is not None
+    starts = [leg.start_s for leg in found.legs if leg.start_s is not None]
+    stops = [leg.stop_s for leg in found.legs if leg.stop_s is not None]
+    middle = (min(starts) + max(stops)) / 2.0 if starts and stops else None
+    return replace(found.line, weight_kg=weight.at(middle))
+
+
+def _solve_manoeuvres(
+    flight: Flight, details: FlightDetails, assumptions: Assumptions, weight: FlightWeight
+) -> SolvedFlight:
+    lines, refused = [], []
+    for number, flown in enumerate(flight.manoeuvres, 1):
+        try:
+            solved = solve_flown_manoeuvre(number, flown, flight.steps, assumptions)
+        except OutOfRangeError as error:
+            raise _out_of_range(flight, f"manoeuvre {number}", error) from error
+        if solved.line is None:
+            refused.append(RefusedRun(number, None, solved.reason))
+        else:
+            middle = float(flown.time_s[0] + flown.time_s[-1]) / 2.0
+            lines.append(replace(solved.line, weight_kg=weight.at(middle)))
+    if not lines:
+        why = f": {refused[0].reason}" if refused else ""
+        raise NoRunError(
+            f"{flight.source_name}: no steady turn or box at one airspeed to solve{why}",
+            "fly a full circle or a box at one power setting and airspeed",
+        )
+    result = _result(flight, details, details.flap_setting, lines)
+    return SolvedFlight(replace(result, refused=tuple(refused)))
+
+
+def _result(
+    flight: Flight, details: FlightDetails, flap_setting: str, lines: Sequence[RunLine]
+) -> Reduction:
+    weights = [line.weight_kg for line in lines if line.weight_kg is not None]
+    return Reduction(
+        details.airframe,
+        flight.source_name,
+        details.flown_on or flight.flown_on,
+        float(np.mean(weights)) if weights else None,
+        flap_setting,
+        GPS_LEGS if details.solve_by == "legs" else GPS_MANOEUVRE,
+        flight.track_reference,
+        flight.airspeed_from,
+        flight.leg_count,
+        (),
+        tuple(lines),
+        (),
+        (*flight.warnings, *_unit_warning(lines)),
+        stored=False,
+        known_already=False,
+        sortie_id=None,
+        yardstick=yardstick_line(
+            [line.vic_kt for line in lines], [line.vic_kt + line.dvpc_kt for line in lines]
+        ),
+        source_kind=flight.kind,
+    )
+
+
+def _unit_warning(lines: Sequence[RunLine]) -> tuple[str, ...]:
+    suspect = [line for line in lines if abs(line.kappa) > SUSPECT_KAPPA]
+    if not suspect:
+        return ()
+    off = sorted(100.0 * line.dvpc_kt / line.vic_kt for line in suspect)
+    size = f"{off[0]:+.0f} %" if len(off) == 1 else f"{off[0]:+.0f} to {off[-1]:+.0f} %"
+    word = "run" if len(suspect) == 1 else "runs"
+    numbers = ", ".join(str(line.run) for line in suspect)
+    return (
+        f"{word} {numbers}: the airspeed would be off by {size}, which hardly any static port "
+        "does: check the units of airspeed, altitude and temperature",
+    )
+
+
+def _flaps(runs: Sequence[PlannedRun], details: FlightDetails) -> str:
+    written = {run.flap_setting for run in runs if run.flap_setting}
+    if len(written) > 1:
+        raise DataError(
+            f"the sheet mixes flap settings {', '.join(sorted(written))}",
+            "reduce one sheet for each flap setting",
+        )
+    return written.pop() if written else details.flap_setting
+
+
+def _no_run(flight: Flight, refused: Sequence[RefusedRun], details: FlightDetails) -> NoRunError:
+    noun = "leg" if flight.leg_count == 1 else "legs"
+    kind = "steady " if flight.kind == "log" else ""
+    why = f": {refused[0].reason}" if refused else ""
+    hint = "fly at least three legs at one speed and altitude on tracks spread around the compass"
+    if details.choices.any:
+        hint = f"{hint}, or leave in more of what was found"
+    return NoRunError(
+        f"{flight.source_name}: {flight.leg_count} {kind}{noun} found, no run of three tracks to "
+        f"solve{why}",
+        hint,
+    )

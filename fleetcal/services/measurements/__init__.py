@@ -1,0 +1,1 @@
+"""Points measured by techniques other than legs on satellite navigation."""

@@ -1,0 +1,337 @@
+"""Measure points by a technique other than GPS legs, and keep them in the store."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+from sqlalchemy.orm import Session
+
+from fleetcal.airdata.budget import Term
+from fleetcal.airdata.techniques.technique_point import TechniquePoint
+from fleetcal.errors import DataError
+from fleetcal.services.bench.bench_corrections import BenchInForce, bench_in_force
+from fleetcal.services.flights.settings_file import ReductionSettings, settings_document
+from fleetcal.services.measurements.measurement_columns import TECHNIQUE_FILES
+from fleetcal.services.measurements.measurement_readings import (
+    applied_kinds,
+    bench_warnings,
+    measured_points,
+)
+from fleetcal.services.plain_table import PlainTable, read_plain_table
+from fleetcal.services.yardstick_words import yardstick_line
+from fleetcal.store import (
+    NewPoint,
+    NewSortie,
+    NewTerm,
+    SourceFile,
+    Store,
+    add_sortie,
+    add_source,
+    find_airframe,
+    find_source,
+    sorties_of_source,
+)
+from fleetcal.units import from_si
+
+
+@dataclass(frozen=True)
+class MeasurementDetails:
+    """What the file does not say.
+
+    Attributes
+    ----------
+    technique : str
+        A key of `TECHNIQUE_FILES`.
+    airframe : str or None
+        Tag; None only for a preview.
+    flown_on : date or None
+        None only for a preview.
+    weight_kg : float or None
+        The type's reference weight is taken, with a warning, when None.
+    flap_setting, note : str
+    """
+
+    technique: str
+    airframe: str | None = None
+    flown_on: date | None = None
+    weight_kg: float | None = None
+    flap_setting: str = "up"
+    note: str = ""
+
+
+@dataclass(frozen=True)
+class MeasuredLine:
+    """One point as it is listed and stored, in the trade's units; `u_x` standard uncertainty."""
+
+    point: int
+    line: int
+    vic_kt: float
+    pressure_altitude_ft: float
+    oat_degc: float | None
+    tas_kt: float | None
+    kappa: float
+    u_kappa: float
+    dvpc_kt: float
+    u_dvpc_kt: float
+    dhpc_ft: float
+    u_dhpc_ft: float
+    degrees_of_freedom: float
+    accepted: bool
+    reason: str
+    remark: str
+    terms: tuple[Term, ...]
+
+
+@dataclass(frozen=True)
+class Measurement:
+    """Result of measuring one file.
+
+    Attributes
+    ----------
+    technique, airframe, source, flown_on, weight_kg, flap_setting
+        What was measured.
+    points : tuple of MeasuredLine
+    warnings : tuple of str
+    notes : tuple of str
+        Which bench checks were applied, and what had to be supposed.
+    yardstick : str
+        The results beside limits that rules have had, for information.
+    stored : bool
+    known_already : bool
+        The same content was in the store; nothing was added.
+    sortie_id : int or None
+    """
+
+    technique: str
+    airframe: str | None
+    source: str
+    flown_on: date | None
+    weight_kg: float | None
+    flap_setting: str
+    points: tuple[MeasuredLine, ...]
+    warnings: tuple[str, ...]
+    notes: tuple[str, ...]
+    yardstick: str
+    stored: bool = False
+    known_already: bool = False
+    sortie_id: int | None = None
+
+
+def preview_points(
+    path: Path, details: MeasurementDetails, settings: ReductionSettings
+) -> Measurement:
+    """Measure a file without any store, so without bench checks.
+
+    Parameters
+    ----------
+    path : Path
+    details : MeasurementDetails
+    settings : ReductionSettings
+
+    Returns
+    -------
+    Measurement
+
+    Raises
+    ------
+    DataError
+        If the file is wrong; the message names line and column.
+    """
+    result = _measure(_read(path, details), details, settings, BenchInForce())
+    return replace(result, notes=("A preview applies no bench check.",))
+
+
+def measure_points(
+    store: Store, path: Path, details: MeasurementDetails, settings: ReductionSettings
+) -> Measurement:
+    """Measure a file and keep its points, all or none.
+
+    Parameters
+    ----------
+    store : Store
+    path : Path
+    details : MeasurementDetails
+        With the airframe's tag and the day.
+    settings : ReductionSettings
+
+    Returns
+    -------
+    Measurement
+        With `known_already` when the same content was measured before.
+
+    Raises
+    ------
+    UnknownNameError
+        If the airframe is not in the store.
+    DataError
+        If the file is wrong, airframe or day are missing, nothing was fitted
+        to the airframe on that day, or the content was stored for another one.
+    """
+    if details.airframe is None:
+        raise DataError("no airframe was named", "give its tag with --airframe")
+    if details.flown_on is None:
+        raise DataError("no day was given", "give it with --date YYYY-MM-DD")
+    table = _read(path, details)
+    with store.writing() as session:
+        reference = find_airframe(session, details.airframe).aircraft_type.reference_weight_kg
+        known = find_source(session, table.sha256)
+        if known is not None:
+            return _known_already(session, known, table, details)
+        bench = bench_in_force(session, details.airframe, details.flown_on)
+        weight = details.weight_kg if details.weight_kg is not None else reference
+        result = _measure(table, replace(details, weight_kg=weight), settings, bench)
+        if details.weight_kg is None:
+            said = f"no weight given: the type's reference weight {weight:.0f} kg is taken"
+            result = replace(result, warnings=(said, *result.warnings))
+        number = _keep(session, table, result, details, _document(table, settings, bench, result))
+    return replace(result, stored=True, sortie_id=number)
+
+
+def _read(path: Path, details: MeasurementDetails) -> PlainTable:
+    columns = TECHNIQUE_FILES[details.technique].columns
+    return read_plain_table(path, [column.name for column in columns])
+
+
+def _measure(
+    table: PlainTable, details: MeasurementDetails, settings: ReductionSettings, bench: BenchInForce
+) -> Measurement:
+    file = TECHNIQUE_FILES[details.technique]
+    kinds = applied_kinds(table, bench)
+    assumptions = bench.assumptions(kinds, settings.uncertainty)
+    found = measured_points(table, file, bench, assumptions, settings.probe.recovery_factor)
+    lines = tuple(
+        _line(number, line, point, bench.noted(kinds, point.terms))
+        for number, (line, point) in enumerate(found, 1)
+    )
+    return Measurement(
+        file.technique,
+        details.airframe,
+        table.name,
+        details.flown_on,
+        details.weight_kg,
+        details.flap_setting,
+        lines,
+        bench_warnings(table, file, bench, kinds),
+        bench.told(kinds, assumptions),
+        yardstick_line([p.vic_kt for p in lines], [p.vic_kt + p.dvpc_kt for p in lines]),
+    )
+
+
+def _line(number: int, line: int, point: TechniquePoint, terms: tuple[Term, ...]) -> MeasuredLine:
+    def told(value: float | None, unit: str) -> float | None:
+        return None if value is None else from_si(value, unit)
+
+    return MeasuredLine(
+        number,
+        line,
+        from_si(point.airspeed_mps, "kt"),
+        from_si(point.altitude_m, "ft"),
+        told(point.temperature_k, "degC"),
+        told(point.true_airspeed_mps, "kt"),
+        point.kappa,
+        point.u_kappa,
+        from_si(point.dvpc_mps, "kt"),
+        from_si(point.u_dvpc_mps, "kt"),
+        from_si(point.dhpc_m, "ft"),
+        from_si(point.u_dhpc_m, "ft"),
+        point.degrees_of_freedom,
+        not point.reason,
+        point.reason,
+        point.remark,
+        terms,
+    )
+
+
+def _known_already(
+    session: Session, known: SourceFile, table: PlainTable, details: MeasurementDetails
+) -> Measurement:
+    sorties = sorties_of_source(session, known)
+    owners = {sortie.airframe for sortie in sorties}
+    if owners and details.airframe not in owners:
+        raise DataError(
+            f"{table.name}: the same content is stored for {', '.join(sorted(owners))}",
+            "check which airframe flew it",
+        )
+    sortie = sorties[0] if sorties else None
+    return Measurement(
+        TECHNIQUE_FILES[details.technique].technique,
+        details.airframe,
+        table.name,
+        sortie.flown_on if sortie else None,
+        sortie.weight_kg if sortie else None,
+        details.flap_setting,
+        (),
+        (f"the same content is in the store already, as {known.name}; nothing was added",),
+        (),
+        "",
+        known_already=True,
+        sortie_id=sortie.sortie_id if sortie else None,
+    )
+
+
+def _document(
+    table: PlainTable, settings: ReductionSettings, bench: BenchInForce, result: Measurement
+) -> dict[str, Any]:
+    """Return what the points rest on, to be kept with the sortie."""
+    kinds = applied_kinds(table, bench)
+    used = replace(settings, uncertainty=bench.assumptions(kinds, settings.uncertainty))
+    whole = settings_document(used)
+    return {
+        "technique": result.technique,
+        "uncertainty": whole["uncertainty"],
+        "probe": whole["probe"],
+        "bench": bench.document(kinds),
+        "remarks": {str(p.point): p.remark for p in result.points if p.remark},
+    }
+
+
+def _keep(
+    session: Session,
+    table: PlainTable,
+    result: Measurement,
+    details: MeasurementDetails,
+    document: Mapping[str, Any],
+) -> int:
+    assert result.airframe is not None  # asked for before
+    assert result.flown_on is not None
+    assert result.weight_kg is not None
+    sortie = NewSortie(
+        result.airframe,
+        result.flown_on,
+        result.weight_kg,
+        settings_json=json.dumps(document, sort_keys=True),
+        note=details.note,
+    )
+    points = [_new_point(line, result, result.weight_kg) for line in result.points]
+    source = add_source(session, table.sha256, table.name, "measurement")
+    return add_sortie(session, source, sortie, (), points).id
+
+
+def _new_point(line: MeasuredLine, result: Measurement, weight_kg: float) -> NewPoint:
+    limited = np.isfinite(line.degrees_of_freedom)
+    return NewPoint(
+        number=line.point,
+        technique=result.technique,
+        weight_kg=weight_kg,
+        vic_kt=line.vic_kt,
+        pressure_altitude_ft=line.pressure_altitude_ft,
+        kappa=line.kappa,
+        u_kappa=line.u_kappa,
+        dvpc_kt=line.dvpc_kt,
+        u_dvpc_kt=line.u_dvpc_kt,
+        dhpc_ft=line.dhpc_ft,
+        u_dhpc_ft=line.u_dhpc_ft,
+        flap_setting=result.flap_setting,
+        oat_degc=line.oat_degc,
+        tas_kt=line.tas_kt,
+        degrees_of_freedom=line.degrees_of_freedom if limited else None,
+        accepted=line.accepted,
+        reason=line.reason,
+        terms=tuple(NewTerm(t.name, t.u_kappa, t.shared, t.kind, t.note) for t in line.terms),
+    )

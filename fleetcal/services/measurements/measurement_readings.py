@@ -1,0 +1,343 @@
+"""From the rows of a measurement file to calibration points, technique by technique."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from fleetcal.airdata.atmosphere import pressure_from_altitude
+from fleetcal.airdata.budget import Assumptions
+from fleetcal.airdata.run_quality import LARGEST_KAPPA
+from fleetcal.airdata.techniques.pace_aircraft import (
+    PaceAltimeter,
+    PaceReadings,
+    reduce_pace_aircraft,
+)
+from fleetcal.airdata.techniques.speed_course import CoursePair, reduce_speed_course
+from fleetcal.airdata.techniques.technique_point import Cockpit, TechniquePoint
+from fleetcal.airdata.techniques.tower_fly_by import TowerPass, reduce_tower_fly_by
+from fleetcal.airdata.techniques.trailing_static import (
+    TrailingAltimeter,
+    TrailingGauge,
+    reduce_trailing_static,
+)
+from fleetcal.errors import ImplausibleError, MissingColumnError, OutOfRangeError
+from fleetcal.services.bench.bench_corrections import BenchInForce
+from fleetcal.services.measurements.measurement_columns import LABEL, TechniqueFile
+from fleetcal.services.plain_table import PlainTable
+from fleetcal.services.point_cells import PointLine
+from fleetcal.units import to_si
+
+# column of a reading as the instrument shows it -> whose bench check corrects it
+_CHECKED: Final = {"ias_kt": "airspeed", "pressure_altitude_ft": "altimeter"}
+
+
+@dataclass(frozen=True)
+class Row:
+    """One row of a measurement file, read in SI.
+
+    Attributes
+    ----------
+    line : PointLine
+    file : TechniqueFile
+    bench : BenchInForce
+    recovery_factor : float
+        Of the temperature probe.
+    """
+
+    line: PointLine
+    file: TechniqueFile
+    bench: BenchInForce
+    recovery_factor: float
+
+    def optional(self, name: str) -> float | None:
+        """Return a cell in SI, its default where empty, None where there is none.
+
+        Raises
+        ------
+        MalformedFileError
+            If it is no number, or outside what is believable.
+        """
+        column = self.file.column(name)
+        value = self.line.number(name)
+        value = column.default if value is None else value
+        if value is None:
+            return None
+        if not column.lowest <= value <= column.highest:
+            limits = f"{column.lowest:g} to {column.highest:g} {column.unit}"
+            raise self.line.wrong(
+                f"{value:g} is outside {limits}", "check the unit and the column", name
+            )
+        return float(to_si(value, column.unit))
+
+    def value(self, name: str) -> float:
+        """Return a cell in SI that must be there.
+
+        Raises
+        ------
+        MalformedFileError
+            If it is not, or is wrong.
+        """
+        value = self.optional(name)
+        if value is None:
+            raise self.line.wrong("the cell is empty", "fill it in", name)
+        return value
+
+    def has(self, name: str) -> bool:
+        """Tell whether the file has a column."""
+        return name in self.line.cells
+
+    def reading(self, raw: str, corrected: str) -> float:
+        """Return an instrument reading with its bench correction, or as the file corrected it."""
+        if not self.has(raw):
+            return self.value(corrected)
+        return float(self.bench.corrected(_CHECKED[raw], np.asarray(self.value(raw))))
+
+    def cockpit(self) -> Cockpit:
+        """Return what was read in the aircraft under test."""
+        ambient = self.has("ambient_degc")
+        name = "ambient_degc" if ambient else "oat_degc"
+        return Cockpit(
+            self.reading("ias_kt", "vic_kt"),
+            self.reading("pressure_altitude_ft", "hic_ft"),
+            self.value("u_ias_reading_kt"),
+            self.value("u_altitude_reading_ft"),
+            self.optional(name),
+            0.0 if ambient else self.recovery_factor,
+        )
+
+
+def require_columns(table: PlainTable, file: TechniqueFile) -> None:
+    """Refuse a file that lacks a quantity, or has it in two forms.
+
+    Parameters
+    ----------
+    table : PlainTable
+    file : TechniqueFile
+
+    Raises
+    ------
+    MissingColumnError
+        If so.
+    """
+    for forms in (*file.needed, ("oat_degc", "ambient_degc")):
+        found = [name for name in forms if name in table.headings]
+        if len(found) > 1:
+            raise MissingColumnError(
+                f"{table.name}, line 1: both {' and '.join(found)}", "keep one of them"
+            )
+        if not found and forms in file.needed:
+            raise MissingColumnError(
+                f"{table.name}, line 1: no column {' or '.join(forms)}",
+                "the command's --help lists the columns, with an example",
+            )
+
+
+def applied_kinds(table: PlainTable, bench: BenchInForce) -> tuple[str, ...]:
+    """Return whose bench checks correct the readings of a file.
+
+    Parameters
+    ----------
+    table : PlainTable
+    bench : BenchInForce
+
+    Returns
+    -------
+    tuple of str
+    """
+    return tuple(
+        kind for name, kind in _CHECKED.items() if name in table.headings and bench.check(kind)
+    )
+
+
+def bench_warnings(
+    table: PlainTable, file: TechniqueFile, bench: BenchInForce, kinds: Sequence[str]
+) -> tuple[str, ...]:
+    """Return what there is to be said of readings beyond the checked range.
+
+    Parameters
+    ----------
+    table : PlainTable
+    file : TechniqueFile
+    bench : BenchInForce
+    kinds : sequence of str
+        Whose checks are applied.
+
+    Returns
+    -------
+    tuple of str
+    """
+    rows = [Row(line, file, bench, 0.0) for line in table.rows]
+    readings = {
+        kind: [np.asarray(row.value(name)) for row in rows]
+        for name, kind in _CHECKED.items()
+        if kind in kinds
+    }
+    told = (bench.beyond(kind, found) for kind, found in readings.items())
+    return tuple(warning for warning in told if warning)
+
+
+def measured_points(
+    table: PlainTable,
+    file: TechniqueFile,
+    bench: BenchInForce,
+    assumptions: Assumptions,
+    recovery_factor: float,
+) -> list[tuple[int, TechniquePoint]]:
+    """Return the points of a file, each with the line it begins at.
+
+    Parameters
+    ----------
+    table : PlainTable
+    file : TechniqueFile
+    bench : BenchInForce
+    assumptions : Assumptions
+    recovery_factor : float
+        Of the temperature probe.
+
+    Returns
+    -------
+    list of (int, TechniquePoint)
+
+    Raises
+    ------
+    MalformedFileError
+        If a cell is wrong, or a reading outside the relations; the message
+        names line and column.
+    ImplausibleError
+        If a kappa is larger than that of any static port.
+    """
+    require_columns(table, file)
+    rows = [Row(line, file, bench, recovery_factor) for line in table.rows]
+    found = []
+    for together in _points(rows):
+        line = together[0].line
+        try:
+            point = _REDUCE[file.technique](together, assumptions)
+        except OutOfRangeError as error:
+            raise line.wrong(error.message, error.hint) from error
+        _refuse_implausible(line, point)
+        found.append((line.line, point))
+    return found
+
+
+def _points(rows: Sequence[Row]) -> list[list[Row]]:
+    """Return the rows of each point: those with one label, else every row alone."""
+    groups: dict[tuple[str, int], list[Row]] = {}
+    for row in rows:
+        label = next((c.name for c in row.file.columns if c.unit == LABEL), None)
+        text = row.line.text(label) if label else ""
+        groups.setdefault((text, 0 if text else row.line.line), []).append(row)
+    return list(groups.values())
+
+
+def _refuse_implausible(line: PointLine, point: TechniquePoint) -> None:
+    place = f"{line.file}, line {line.line}"
+    if abs(point.kappa) > LARGEST_KAPPA:
+        raise ImplausibleError(
+            f"{place}: kappa would be {point.kappa:+.2f}, beyond the {LARGEST_KAPPA:g} of any "
+            "static port",
+            "check units, columns and signs",
+        )
+    if point.u_kappa <= 0.0:
+        raise ImplausibleError(
+            f"{place}: nothing is said to be uncertain",
+            "without a standard uncertainty a point cannot be weighed",
+        )
+
+
+def _speed_course(rows: Sequence[Row], assumptions: Assumptions) -> TechniquePoint:
+    for row in rows:
+        row.value("ambient_degc" if row.has("ambient_degc") else "oat_degc")
+    pairs = [
+        CoursePair(
+            row.cockpit(),
+            row.value("distance_m"),
+            row.value("time_out_s"),
+            row.value("time_back_s"),
+            row.value("u_distance_m"),
+            row.value("u_time_s"),
+        )
+        for row in rows
+    ]
+    return reduce_speed_course(pairs, assumptions)
+
+
+def _pace_aircraft(rows: Sequence[Row], assumptions: Assumptions) -> TechniquePoint:
+    (row,) = rows
+    altitude = row.optional("pace_pressure_altitude_ft")
+    altimeter = None
+    if altitude is not None:
+        altimeter = PaceAltimeter(
+            altitude,
+            row.value("pace_altitude_correction_ft"),
+            row.value("u_pace_altitude_ft"),
+            row.value("u_pace_altitude_reading_ft"),
+            row.value("u_station_ft"),
+        )
+    readings = PaceReadings(
+        row.cockpit(),
+        row.value("pace_ias_kt"),
+        row.value("pace_correction_kt"),
+        row.value("u_pace_kt"),
+        row.value("u_pace_reading_kt"),
+        row.value("u_station_kt"),
+        altimeter,
+    )
+    return reduce_pace_aircraft(readings, assumptions)
+
+
+def _tower_fly_by(rows: Sequence[Row], assumptions: Assumptions) -> TechniquePoint:
+    (row,) = rows
+    if row.has("reference_pressure_hpa"):
+        pressure = row.value("reference_pressure_hpa")
+    else:
+        pressure = float(pressure_from_altitude(row.value("reference_pressure_altitude_ft")))
+    reading = TowerPass(
+        row.cockpit(),
+        pressure,
+        row.value("reference_temperature_degc"),
+        row.value("height_m" if row.has("height_m") else "height_ft"),
+        row.value("u_reference_pressure_hpa"),
+        row.value("u_reference_temperature_k"),
+        row.value("u_survey_m"),
+        row.value("u_height_m"),
+    )
+    return reduce_tower_fly_by(reading, assumptions)
+
+
+def _trailing_static(rows: Sequence[Row], assumptions: Assumptions) -> TechniquePoint:
+    (row,) = rows
+    if row.has("dps_pa"):
+        return reduce_trailing_static(
+            TrailingGauge(
+                row.cockpit(),
+                row.value("dps_pa"),
+                row.value("trailing_correction_pa"),
+                row.value("u_trailing_pa"),
+                row.value("u_gauge_pa"),
+                row.value("u_dps_reading_pa"),
+            ),
+            assumptions,
+        )
+    return reduce_trailing_static(
+        TrailingAltimeter(
+            row.cockpit(),
+            row.value("trailing_pressure_altitude_ft"),
+            row.value("trailing_correction_ft"),
+            row.value("u_trailing_ft"),
+            row.value("u_trailing_reading_ft"),
+        ),
+        assumptions,
+    )
+
+
+_REDUCE: Final[dict[str, Callable[[Sequence[Row], Assumptions], TechniquePoint]]] = {
+    "speed course": _speed_course,
+    "pace aircraft": _pace_aircraft,
+    "tower fly-by": _tower_fly_by,
+    "trailing static": _trailing_static,
+}

@@ -1,0 +1,1 @@
+"""Stored points: listed, decided on, explained, taken in and given out."""

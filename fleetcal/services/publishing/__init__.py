@@ -1,0 +1,1 @@
+"""Write what others will read: tables, figures, pages."""
