@@ -15,10 +15,10 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
-from scipy import stats
 
 from fleetcal.errors import FitError
 from fleetcal.fleet.averaged import AveragedFit, LeftOut, leave_out
+from fleetcal.fleet.largest_departure import largest_ratio, shadow_chance
 from fleetcal.fleet.points import Array, FleetPoints
 from fleetcal.fleet.pooled import PooledFit, fit_sums, search_start
 from fleetcal.fleet.sums import AircraftSums
@@ -39,8 +39,9 @@ class Standing:
         its speeds do not determine a tilt.
     covariance : ndarray, shape (k, k)
         Of the departure as measured: own points and the curve of the rest.
-    t_squared : float
-        Against covariance plus spread between aircraft, averaged.
+    ratio : float
+        Departure over its standard deviation, covariance and spread between
+        aircraft together, at the speed flown where that is largest; averaged.
     p_value : float
         For this aircraft alone; NaN when no verdict is possible.
     others : int
@@ -50,7 +51,7 @@ class Standing:
     aircraft: int
     departure: Array
     covariance: Array
-    t_squared: float
+    ratio: float
     p_value: float
     others: int
 
@@ -193,8 +194,7 @@ def _compare(
     departure = own @ products[:size, -1] - rest.beta @ projection.T
     measured = own + projection @ rest.covariance @ projection.T
     between = projection[:, :k] @ averaged.spread @ projection[:, :k].T
-    solved = np.linalg.solve(measured + between, departure[..., None])[..., 0]
-    t_squared = (departure * solved).sum(axis=1)
+    ratio, angle = largest_ratio(departure, measured + between, sums.reach[aircraft])
     mean = rest.weight @ departure
     about = departure - mean
     scatter = np.einsum("n,ni,nj->ij", rest.weight, about, about)
@@ -202,8 +202,8 @@ def _compare(
         aircraft,
         mean,
         np.einsum("n,nij->ij", rest.weight, measured) + scatter,
-        float(rest.weight @ t_squared),
-        min(float(rest.weight @ stats.chi2.sf(t_squared, size)), 1.0),  # weights sum to 1 roughly
+        float(rest.weight @ ratio),
+        min(float(rest.weight @ shadow_chance(ratio, angle)), 1.0),  # weights sum to 1 roughly
         others,
     )
 

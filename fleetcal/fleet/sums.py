@@ -10,7 +10,7 @@ Harville, Maximum likelihood approaches to variance component estimation, JASA
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -31,12 +31,15 @@ class AircraftSums:
     count : ndarray of int, shape (aircraft,)
         Points.
     group_of : ndarray of int, shape (aircraft,)
+    reach : ndarray, shape (aircraft, 2)
+        Lowest and highest t flown.
     """
 
     products: Array
     log_det: Array
     count: Index
     group_of: Index
+    reach: Array
 
     def with_order(self, order: int) -> AircraftSums:
         """Return the sums for a curve of a lower order.
@@ -52,9 +55,7 @@ class AircraftSums:
             With products of shape (aircraft, order + 2, order + 2).
         """
         keep = [*range(order + 1), HIGHEST_ORDER + 1]
-        return AircraftSums(
-            self.products[:, keep][:, :, keep], self.log_det, self.count, self.group_of
-        )
+        return replace(self, products=self.products[:, keep][:, :, keep])
 
     def select(self, keep: Index) -> AircraftSums:
         """Return the sums of some of the aircraft.
@@ -69,7 +70,11 @@ class AircraftSums:
         AircraftSums
         """
         return AircraftSums(
-            self.products[keep], self.log_det[keep], self.count[keep], self.group_of[keep]
+            self.products[keep],
+            self.log_det[keep],
+            self.count[keep],
+            self.group_of[keep],
+            self.reach[keep],
         )
 
 
@@ -112,4 +117,13 @@ def aircraft_sums(points: FleetPoints) -> AircraftSums:
         np.asarray(np.bincount(owner, weights=log_det, minlength=planes), dtype=np.float64),
         np.bincount(aircraft, minlength=planes),
         points.group_of,
+        _reach(rows[:, 1], aircraft, planes),
     )
+
+
+def _reach(t: Array, aircraft: Index, planes: int) -> Array:
+    """Return lowest and highest t of each aircraft."""
+    reach = np.tile([np.inf, -np.inf], (planes, 1))
+    np.minimum.at(reach[:, 0], aircraft, t)
+    np.maximum.at(reach[:, 1], aircraft, t)
+    return reach

@@ -136,5 +136,21 @@ def dense_standing(
         departure = take @ (points.kappa[mine] - x @ fit.beta)
         allowed = take @ (x @ fit.covariance @ x.T + whole @ spread @ whole.T) @ take.T + own
         departures.append(departure)
-        tails.append(stats.chi2.sf(departure @ np.linalg.solve(allowed, departure), columns))
+        reach = np.linspace(t.min(), t.max(), 200)[:, None] ** np.arange(columns)
+        tails.append(_chance_of_so_far(departure, allowed, reach))
     return rest.mean_of(departures), float(rest.mean_of(tails))
+
+
+def _chance_of_so_far(departure: Array, allowed: Array, reach: Array) -> float:
+    """Return the chance that a departure is as many deviations off at any row of `reach`.
+
+    By brute force: all rows, and all directions in which departures may lie.
+    """
+    ratio = np.max(np.abs(reach @ departure) / np.sqrt(np.sum(reach @ allowed * reach, axis=1)))
+    if len(departure) == 1:
+        return float(2.0 * stats.norm.sf(ratio))
+    arms = reach @ np.linalg.cholesky(allowed)
+    arms /= np.linalg.norm(arms, axis=1)[:, None]
+    angle = np.linspace(0.0, np.pi, 721)[:-1]
+    shadow = np.max(np.abs(arms @ np.stack([np.cos(angle), np.sin(angle)])), axis=0)
+    return float(np.mean(np.exp(-((ratio / np.maximum(shadow, 1e-9)) ** 2) / 2.0)))

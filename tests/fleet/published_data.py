@@ -96,3 +96,68 @@ THERMOMETER_DEGC = np.array(
 THERMOMETER_CORRECTION = -0.001 * np.array(
     [171, 169, 166, 159, 164, 165, 156, 157, 159, 161, 160], dtype=np.float64
 )
+
+# Calibration of ozone monitors, y against x: J. Norris, NIST Statistical Reference Datasets,
+# file Norris.dat as it comes inside the scipy wheel; seen there.
+NORRIS_Y = _table("""
+0.1 338.8 118.1 888.0 9.2 228.1 668.5 998.5 449.1 778.9 559.2 0.3
+0.1 778.1 668.8 339.3 448.9 10.8 557.7 228.3 998.0 888.8 119.6 0.3
+0.6 557.6 339.3 888.0 998.5 778.9 10.2 117.6 228.9 668.4 449.2 0.2
+""").ravel()
+NORRIS_X = _table("""
+0.2 337.4 118.2 884.6 10.1 226.5 666.3 996.3 448.6 777.0 558.2 0.4
+0.6 775.5 666.9 338.0 447.5 11.6 556.0 228.1 995.8 887.6 120.2 0.3
+0.3 556.8 339.1 887.2 999.0 779.0 11.1 118.3 229.2 669.1 448.9 0.5
+""").ravel()
+
+# Calibration of load cells, deflection at 150,000 to 3,000,000 in twenty steps, done twice: P.
+# Pontius, NIST Statistical Reference Datasets, Pontius.dat; a copy seen on a public page.
+PONTIUS_DEFLECTION = _table("""
+.11019 .21956 .32949 .43899 .54803 .65694 .76562 .87487 .98292 1.09146
+1.20001 1.30822 1.41599 1.52399 1.63194 1.73947 1.84646 1.95392 2.06128 2.16844
+.11052 .22018 .32939 .43886 .54798 .65739 .76596 .87474 .98300 1.09150
+1.20004 1.30818 1.41613 1.52408 1.63159 1.73965 1.84696 1.95445 2.06177 2.16829
+""").ravel()
+
+# Resistance of silicon by five instruments, five readings each: J. Ehrstein, M. C. Croarkin, NIST
+# Statistical Reference Datasets, file SiRstv.dat as it comes inside the scipy wheel; seen there.
+RESISTANCE = _table("""
+196.3052 196.1240 196.1890 196.2569 196.3403
+196.3042 196.3825 196.1669 196.3257 196.0422
+196.1303 196.2005 196.2889 196.0343 196.1811
+196.2795 196.1748 196.1494 196.1485 195.9885
+196.2119 196.1051 196.1850 196.0052 196.2090
+""")
+
+# Glucose in serum, eight laboratories with three readings each, materials D and E, then A: ASTM
+# E691, as distributed with a public package for interlaboratory studies; seen there.
+GLUCOSE_D = _table("""
+193.71 193.59 193.65
+190.88 200.14 194.3
+192.71 193.28 190.28
+195.85 196.36 199.43
+192.59 191.44 195.12
+195.34 198.26 198.13
+194.66 191.99 187.13
+197.56 195.99 200.82
+""")
+GLUCOSE_E = _table("""
+292.78 294.09 292.89
+292.27 309.4 295.08
+295.53 290.14 292.34
+295.19 295.44 296.83
+293.93 292.48 294.28
+297.74 296.8 290.33
+287.29 293.76 289.36
+298.46 295.28 296.12
+""")
+GLUCOSE_A = _table("""
+41.03 41.45 41.37
+41.17 42.0 41.15
+41.01 40.68 42.66
+39.37 42.37 42.63
+41.88 41.19 41.32
+43.28 40.5 42.28
+41.08 41.27 39.02
+43.36 42.65 41.72
+""")

@@ -40,7 +40,7 @@ def _sound(points: FleetPoints, order: int | None = None) -> PooledFit:
         if np.isfinite(standing.p_value):
             assert np.all(np.isfinite(standing.departure))
             assert np.all(np.isfinite(standing.covariance))
-            assert standing.t_squared >= 0.0
+            assert standing.ratio >= 0.0
             assert standing.p_value <= adjusted <= 1.0
     return fit
 

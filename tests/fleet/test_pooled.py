@@ -7,6 +7,7 @@ variance phi u^2; lift is set to t + 0.25, so that t is the covariate.
 from __future__ import annotations
 
 import warnings
+from dataclasses import replace
 from importlib.resources import files
 
 import numpy as np
@@ -358,7 +359,7 @@ def test_groups_have_curves_of_their_own_and_one_spread() -> None:
         others = {a for a in range(8) if points.group_of[a] != group}
         alone = aircraft_sums(points.without_aircraft(others)).with_order(1)
         own = group_sums(
-            type(alone)(alone.products, alone.log_det, alone.count, np.zeros(4, dtype=np.int64)),
+            replace(alone, group_of=np.zeros(4, dtype=np.int64)),
             root,
             both.phi,
             1,

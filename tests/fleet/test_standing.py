@@ -115,7 +115,7 @@ def test_fewer_than_four_aircraft_in_a_group_give_no_verdict_and_four_do() -> No
     standings = all_standings(points, fit_fleet(points, order=1))
     assert [np.isnan(s.p_value) for s in standings] == [True] * 3 + [False] * 4
     assert [s.others for s in standings] == [2] * 3 + [3] * 4
-    assert all(s.departure.size == 0 and np.isnan(s.t_squared) for s in standings[:3])
+    assert all(s.departure.size == 0 and np.isnan(s.ratio) for s in standings[:3])
 
 
 def test_suspects_are_not_compared_with_and_count_as_missing() -> None:
