@@ -117,3 +117,5 @@ def _head(found: Any) -> Iterator[str]:
 def _foot(found: Any) -> Iterator[str]:
     yield f"{found.verdict[0].upper()}{found.verdict[1:]}."
     yield f"Model: {found.model}."
+    for sentence in found.doubts:
+        yield f"Doubt: {sentence}."

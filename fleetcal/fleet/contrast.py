@@ -103,7 +103,7 @@ def contrast(fit: PooledFit, first: int, second: int) -> Contrast:
     """
     averaged = fit.averaged
     difference = averaged.beta[:, second] - averaged.beta[:, first]
-    covariance = averaged.covariance[:, first] + averaged.covariance[:, second]
+    covariance = fit.mean_covariance(first) + fit.mean_covariance(second)
     solved = np.linalg.solve(covariance, difference[..., None])[..., 0]
     t_squared = (difference * solved).sum(axis=1)
     chance = stats.chi2.sf(t_squared, difference.shape[1])

@@ -27,10 +27,10 @@ SHARE_SET_ASIDE: Final = 3
 #: Most aircraft that are tried, and the distance from the middle of the group, in
 #: standard deviations, below which none is: for time's sake.
 MOST_SET_ASIDE: Final = 30
-#: Share of the level for the verdicts themselves, and for calling the second, third and
-#: further of the worst aircraft suspect: keeps normal samples of 6 to 30 below 5.3 %.
-LEVEL_SHARES: Final = (0.8, 0.4, 0.1)
 NOT_WORTH_TRYING: Final = 2.0
+#: Share of the level for the verdicts themselves, and for calling the second, third and
+#: further of the worst aircraft suspect; the first of it grows with the aircraft judged.
+LEVEL_SHARES: Final = (0.8, 0.4, 0.1)
 
 
 @dataclass(frozen=True)
@@ -78,8 +78,19 @@ def judge_fleet(points: FleetPoints, level: float = 0.05, order: int | None = No
     fit = fit_fleet(points, order)
     suspects = _set_aside(points, fit, level)
     standings = all_standings(points, fit, suspects)
-    adjusted = np.minimum(holm([s.p_value for s in standings]) / LEVEL_SHARES[0], 1.0)
+    share = _level_share(0, len(points.group_of))
+    adjusted = np.minimum(holm([s.p_value for s in standings]) / share, 1.0)
     return Verdicts(standings, adjusted, suspects, fit)
+
+
+def _level_share(taken: int, aircraft: int) -> float:
+    """Return the share of the level for a look behind so many aircraft.
+
+    From 12 aircraft to 24 the looks become one and the same, and the share grows
+    by a quarter. Keeps the false flags in normal samples of 6 to 30 below 5.5 %.
+    """
+    growth = 1.0 + 0.25 * float(np.clip((aircraft - 12) / 12, 0.0, 1.0))
+    return growth * LEVEL_SHARES[min(taken, len(LEVEL_SHARES) - 1)]
 
 
 def _set_aside(points: FleetPoints, fit: PooledFit, level: float) -> frozenset[int]:
@@ -98,7 +109,7 @@ def _set_aside(points: FleetPoints, fit: PooledFit, level: float) -> frozenset[i
         if worst is None:
             break
         p_value = standing_of(points, worst, fit, frozenset(taken)).p_value
-        share = LEVEL_SHARES[min(len(taken), len(LEVEL_SHARES) - 1)]
+        share = _level_share(len(taken), aircraft)
         taken.append(worst)
         if p_value * len(left) < share * level:
             count = len(taken)

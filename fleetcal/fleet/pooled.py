@@ -29,7 +29,6 @@ from fleetcal.fleet.search import (
     undetermined,
     within_reach,
 )
-from fleetcal.fleet.small_sample import Derivatives, derivatives
 from fleetcal.fleet.spread_grid import spread_grid
 from fleetcal.fleet.sums import AircraftSums, aircraft_sums
 
@@ -55,6 +54,22 @@ class Band:
 
 
 @dataclass(frozen=True)
+class Widening:
+    """What makes the bands of a group wider than the model says.
+
+    Attributes
+    ----------
+    factor : float
+        On the covariance of the mean curve.
+    added : ndarray, shape (p, p)
+        To the covariance of its coefficients.
+    """
+
+    factor: float
+    added: Array
+
+
+@dataclass(frozen=True)
 class PooledFit:
     """Restricted maximum-likelihood fit of the groups of one type.
 
@@ -67,20 +82,20 @@ class PooledFit:
         D, covariance of the aircraft's departures (level, tilt).
     phi : float
         Factor found on the variances of the points, at least 1.
-    small : Derivatives
-        Corrected covariances and what the degrees of freedom need.
     solved : GroupSums
     sums : AircraftSums
         Of the order fitted.
+    wider : tuple of Widening
+        One a group, or empty when the points were not held against the model.
     """
 
     order: int
     beta: Array
     spread: Array
     phi: float
-    small: Derivatives
     solved: GroupSums
     sums: AircraftSums
+    wider: tuple[Widening, ...] = ()
 
     @cached_property
     def averaged(self) -> AveragedFit:
@@ -105,7 +120,8 @@ class PooledFit:
         Band
         """
         x = curve_basis(lift, self.order)
-        return self._band(group, x, np.zeros((len(self.averaged.weight), len(x))), level)
+        none = np.zeros((len(self.averaged.weight), len(x)))
+        return self._band(group, x, none, level)
 
     def next_band(self, group: int, lift: Array, level: float = 0.95) -> Band:
         """Return where the next aircraft of the group should lie.
@@ -125,10 +141,26 @@ class PooledFit:
         between = np.einsum("xi,nij,xj->nx", z, self.averaged.spread, z)
         return self._band(group, x, between, level)
 
+    def mean_covariance(self, group: int) -> Array:
+        """Return the covariance of a group's curve at every node, widened as the checks ask.
+
+        Parameters
+        ----------
+        group : int
+
+        Returns
+        -------
+        ndarray, shape (nodes, p, p)
+        """
+        covariance = self.averaged.covariance[:, group]
+        if not self.wider:
+            return covariance
+        return self.wider[group].factor * covariance + self.wider[group].added
+
     def _band(self, group: int, x: Array, extra: Array, level: float) -> Band:
         fit = self.averaged
         mean = fit.beta[:, group] @ x.T
-        variance = np.einsum("xi,nij,xj->nx", x, fit.covariance[:, group], x) + extra
+        variance = np.einsum("xi,nij,xj->nx", x, self.mean_covariance(group), x) + extra
         low, high = (
             mixture_quantile(fit.weight, mean, np.sqrt(variance), 0.5 + side * level / 2.0)
             for side in (-1.0, 1.0)
@@ -257,8 +289,7 @@ def fit_sums(sums: AircraftSums, groups: int, start: Array | None = None) -> Poo
     except np.linalg.LinAlgError as error:
         raise undetermined() from error
     spread = root @ root.T
-    small = derivatives(sums, solved, spread, phi, phi_free=phi > 1.0 + 1e-6)
-    return PooledFit(order, solved.beta, spread, phi, small, solved, sums)
+    return PooledFit(order, solved.beta, spread, phi, solved, sums)
 
 
 def search_start(fit: PooledFit) -> Array:

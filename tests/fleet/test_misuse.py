@@ -35,7 +35,7 @@ def _sound(points: FleetPoints, order: int | None = None) -> PooledFit:
         assert np.all(band.low < band.high)
     assert np.all(np.isfinite(fit.beta))
     assert np.all(np.isfinite(fit.spread))
-    assert np.all(np.linalg.eigvalsh(fit.small.covariance) > 0.0)
+    assert np.all(np.linalg.eigvalsh(fit.averaged.covariance) > 0.0)
     for standing, adjusted in zip(verdicts.standings, verdicts.adjusted, strict=True):
         if np.isfinite(standing.p_value):
             assert np.all(np.isfinite(standing.departure))

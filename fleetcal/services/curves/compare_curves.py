@@ -65,6 +65,8 @@ class Comparison:
     verdict : str
         In words.
     model : str
+    doubts : tuple of str
+        What speaks against the model, and what was made of it.
     """
 
     question: str
@@ -78,6 +80,7 @@ class Comparison:
     differ: bool
     verdict: str
     model: str
+    doubts: tuple[str, ...] = ()
 
 
 def side_of(name: str, rows: list[PointRow]) -> Side:

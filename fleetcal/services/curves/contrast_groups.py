@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from fleetcal.errors import DataError, FitError
 from fleetcal.fleet.contrast import contrast
-from fleetcal.fleet.pooled import fit_fleet
+from fleetcal.fleet.model_checks import fit_checked
 from fleetcal.services.curves.compare_curves import (
     LEVEL,
     Comparison,
@@ -13,6 +13,7 @@ from fleetcal.services.curves.compare_curves import (
     speeds_of_both,
     verdict_words,
 )
+from fleetcal.services.curves.doubts import doubts_of
 from fleetcal.services.curves.groups import GroupName, TypePoints, find_group, gather_points
 from fleetcal.store import Store, load_description
 
@@ -45,7 +46,7 @@ def contrast_groups(
         If a group has fewer than three airframes, or they share no speed.
     """
     known, one, other = _two_groups(store, first, second, type_name, flap_setting)
-    fit = fit_fleet(known.points)
+    fit, checks = fit_checked(known.points)
     numbers = [known.groups.index(group) for group in (one, other)]
     rows = [known.rows_of(number) for number in numbers]
     speeds = speeds_of_both(known.type, rows[0], rows[1])
@@ -66,6 +67,11 @@ def contrast_groups(
         verdict_words(told, found.p_value, "a difference between the groups"),
         "curves of the two groups with the spread between aircraft of the whole type; an airframe "
         "in both groups counts in each",
+        doubts=tuple(
+            f"{group}: {said}"
+            for group, number in zip((one, other), numbers, strict=True)
+            for said in doubts_of(known, number, checks[number], fit.phi)
+        ),
     )
 
 

@@ -7,8 +7,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from fleetcal.errors import DataError
+from fleetcal.fleet.model_checks import GroupCheck, fit_checked
 from fleetcal.fleet.outliers import judge_fleet
-from fleetcal.fleet.pooled import FEWEST_AIRCRAFT, PooledFit, fit_fleet
+from fleetcal.fleet.pooled import FEWEST_AIRCRAFT, PooledFit
+from fleetcal.services.curves.doubts import doubts_of
 from fleetcal.services.curves.groups import GroupName, TypePoints, count_reasons, gather_points
 from fleetcal.services.curves.judge_airframes import FAMILY_LEVEL, tell_verdicts
 from fleetcal.services.curves.speed_grid import (
@@ -67,6 +69,8 @@ class PooledCurve:
     outside : tuple of str
         Airframes in this pool that stand outside it, and why.
     left_out : tuple of str
+    doubts : tuple of str
+        What speaks against the model, and what was made of it.
     yardstick : str
         The curve beside limits that rules have had, for information.
     """
@@ -90,6 +94,7 @@ class PooledCurve:
     model: str
     outside: tuple[str, ...]
     left_out: tuple[str, ...]
+    doubts: tuple[str, ...] = ()
     yardstick: str = ""
 
 
@@ -130,6 +135,7 @@ class FittedGroup:
     number: int
     fit: PooledFit
     weight_kg: float
+    check: GroupCheck
 
 
 def pooled_curve(store: Store, request: CurveRequest) -> PooledCurve:
@@ -176,9 +182,32 @@ def fit_group(store: Store, request: CurveRequest) -> FittedGroup:
         raise DataError(f"a step of {request.step_kt:g} kt makes no table", "give 0.5 to 100 kt")
     known, name = gather_points(store, request.type, request.flap_setting, request.group)
     assert name is not None  # a group was asked for
+    return fit_known(request, known, name)
+
+
+def fit_known(request: CurveRequest, known: TypePoints, name: GroupName) -> FittedGroup:
+    """Fit a group from points that were read before.
+
+    Parameters
+    ----------
+    request : CurveRequest
+    known : TypePoints
+    name : GroupName
+        One of the groups of `known`.
+
+    Returns
+    -------
+    FittedGroup
+
+    Raises
+    ------
+    FitError
+        If a group has fewer than three airframes, or the points determine no curve.
+    """
     weight = request.weight_kg if request.weight_kg is not None else known.type.reference_weight_kg
-    fit = fit_fleet(known.points, request.order)
-    return FittedGroup(request, known, name, known.groups.index(name), fit, weight)
+    fit, checks = fit_checked(known.points, request.order)
+    number = known.groups.index(name)
+    return FittedGroup(request, known, name, number, fit, weight, checks[number])
 
 
 def curve_rows(fitted: FittedGroup, speeds_kt: tuple[float, ...]) -> tuple[CurveRow, ...]:
@@ -274,6 +303,7 @@ def describe_curve(store: Store, fitted: FittedGroup) -> PooledCurve:
         model=_model_words(fit, len(known.groups)),
         outside=_outside(fitted),
         left_out=_left_out(store, fitted),
+        doubts=doubts_of(known, fitted.number, fitted.check, fit.phi),
         yardstick=yardstick_line([ias for ias, _ in known_cas], [cas for _, cas in known_cas]),
     )
 

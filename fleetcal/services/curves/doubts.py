@@ -1,0 +1,88 @@
+"""What speaks against the model of a group, in words."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from fleetcal.fleet.model_checks import (
+    BEND_LEVEL,
+    DOMINATING,
+    SCATTER_LEVEL,
+    GroupCheck,
+    Misfit,
+)
+from fleetcal.services.curves.groups import TypePoints
+from fleetcal.services.curves.speed_grid import speed_correction_kt
+from fleetcal.store import TypeDescription
+
+
+def doubts_of(known: TypePoints, group: int, check: GroupCheck, phi: float) -> tuple[str, ...]:
+    """Tell what speaks against the answer of a group, and what was made of it.
+
+    Parameters
+    ----------
+    known : TypePoints
+    group : int
+    check : GroupCheck
+        Of the group.
+    phi : float
+        Factor found on the variances of all points of the type.
+
+    Returns
+    -------
+    tuple of str
+        Empty when the points agree with the model.
+    """
+    told = []
+    if check.scatter_p_value < SCATTER_LEVEL:
+        told.append(_scatter(check, phi))
+    if check.misfit.p_value < BEND_LEVEL:
+        told.append(_bend(known.type, check.misfit))
+    if check.heaviest_share > DOMINATING:
+        told.append(_dominated(known, group, check))
+    return tuple(told)
+
+
+def _scatter(check: GroupCheck, phi: float) -> str:
+    said = (
+        f"the points scatter {check.scatter:.1f} times more about their own airframe's curve than "
+        "their stated uncertainties say (Birge ratio)"
+    )
+    if np.sqrt(phi) > 1.05:
+        said += f"; all uncertainties of the type were taken {np.sqrt(phi):.1f} times larger"
+    if check.factor > 1.1:
+        said += f"; the band of this mean was made {np.sqrt(check.factor):.1f} times wider"
+    return said + ". Look for bad legs, or for uncertainties that were claimed too small"
+
+
+def _bend(kind: TypeDescription, misfit: Misfit) -> str:
+    ias = kind.scaling_speed_kt / np.sqrt(misfit.lift)
+    knots = speed_correction_kt(ias, np.maximum(misfit.miss, -0.99))
+    told = ", ".join(
+        f"{shift:+.1f} kt near {speed:.0f} kt"
+        for speed, shift in sorted(zip(ias, knots, strict=True))
+    )
+    wider = float(np.max(np.abs(speed_correction_kt(ias, np.full_like(ias, misfit.deviation)))))
+    return (
+        f"the curve does not follow the points: they lie about it by {told}, which comes by chance "
+        f"in {_percent(misfit.p_value)}; both bands were made wider by up to {wider:.1f} kt "
+        "(standard deviation)"
+    )
+
+
+def _dominated(known: TypePoints, group: int, check: GroupCheck) -> str:
+    row = next(
+        row
+        for row, sortie, aircraft in zip(
+            known.rows, known.points.sortie, known.points.aircraft, strict=True
+        )
+        if sortie == check.heaviest_sortie and known.points.group_of[aircraft] == group
+    )
+    return (
+        f"one sortie of {row.airframe} on {row.flown_on} carries {check.heaviest_share:.0%} of the "
+        "curve; both bands were made wider by how far the curve moves without that airframe"
+    ).replace("%", " %")
+
+
+def _percent(chance: float) -> str:
+    return "less than 0.1 %" if chance < 0.001 else f"{100.0 * chance:.1f} %"
