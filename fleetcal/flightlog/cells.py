@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Callable, Mapping, Sequence
+from collections import deque
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass
 from typing import Final, TypeAlias
 
@@ -25,6 +27,8 @@ _TEXT_TYPE: Final = "S40"
 _LOOKED_AT: Final = 1 << 16
 _BLANK: Final = 32
 _NO_VALUE_BYTES: Final = np.array([word.encode() for word in sorted(MISSING_WORDS)])
+# blocks read at a time: the reader of numbers lets other threads run meanwhile
+_READERS: Final = 2
 # the smallest code that stands for a missing value, and what is surely no code
 _FIRST_CODE: Final = -9998.0
 
@@ -128,12 +132,10 @@ def read_columns(
     MalformedFileError
         If more than 2 % of the cells of a column cannot be read.
     """
-    found = {index: np.full(table.row_count, np.nan) for index in columns}
+    found = {index: np.empty(table.row_count) for index in columns}
     tallies = {index: _Tally() for index in columns}
     row = 0
-    no_value = _words_for_missing(table, columns)
-    for block in table.blocks():
-        part = _block_columns(table, block, columns, no_value)
+    for part in _parts(table, columns):
         stop = row + part.rows
         if stop > table.row_count:
             break
@@ -155,6 +157,19 @@ def read_columns(
                 f"first {tally.first_text!r} in line {tally.first_line}"
             )
     return found, warnings
+
+
+def _parts(table: RawTable, columns: Mapping[int, ColumnForm]) -> Iterator[_Part]:
+    """Read the blocks of a table, some at a time, and hand them on in their order."""
+    no_value = _words_for_missing(table, columns)
+    begun: deque[Future[_Part]] = deque()
+    with ThreadPoolExecutor(_READERS) as pool:
+        for block in table.blocks():
+            begun.append(pool.submit(_block_columns, table, block, columns, no_value))
+            if len(begun) > _READERS:
+                yield begun.popleft().result()
+        while begun:
+            yield begun.popleft().result()
 
 
 def _refuse_many(table: RawTable, form: ColumnForm, tally: _Tally) -> None:

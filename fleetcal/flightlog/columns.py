@@ -13,7 +13,7 @@ from fleetcal.flightlog.quantities import QuantityMatch, match_quantity
 from fleetcal.flightlog.raw_table import RawTable
 from fleetcal.flightlog.text_form import MISSING_WORDS, NUMBER
 from fleetcal.flightlog.time_form import time_form
-from fleetcal.flightlog.unit_words import unit_named
+from fleetcal.flightlog.unit_words import is_unread_unit, unit_named
 
 _USUAL_UNIT: Final = {"speed": "kt", "length": "ft", "temperature": "degC", "angle": "deg"}
 _ASSUMED: Final = 0.7
@@ -92,6 +92,37 @@ def understand_columns(table: RawTable) -> tuple[ColumnChoice, ...]:
     return tuple(sorted((choice for _, choice in best.values()), key=lambda c: c.index))
 
 
+def unread_units(table: RawTable) -> dict[str, list[str]]:
+    """Name the columns that are left alone because their unit is not one that is read.
+
+    Parameters
+    ----------
+    table : RawTable
+
+    Returns
+    -------
+    dict of str to list of str
+        Quantity -> headings, with the unit where it stands in a row of its own.
+    """
+    found: dict[str, list[str]] = {}
+    for text, unit in zip(table.headings, table.units, strict=True):
+        heading = take_apart(text, unit)
+        match = match_quantity(heading)
+        if match is not None and _is_unread(heading, match):
+            shown = f"{heading.text}, {unit}" if unit else heading.text
+            found.setdefault(match.quantity, []).append(shown)
+    return found
+
+
+def _is_unread(heading: Heading, match: QuantityMatch) -> bool:
+    """Tell whether the only unit that a heading states is none that is read."""
+    if match.kind in {"text", "time"}:
+        return False
+    if any(unit_named(text, match.kind) for text in heading.unit_texts):
+        return False
+    return any(is_unread_unit(text, match.kind) for text in heading.unit_texts)
+
+
 def _choice(
     heading: Heading, match: QuantityMatch, index: int, filled: Sequence[str], table: RawTable
 ) -> ColumnChoice | None:
@@ -119,7 +150,7 @@ def _choice(
                 match.quantity, heading.text, index, unit, match.confidence, filled[0]
             )
     unit = usual_unit(match, values)
-    if unit is None:
+    if unit is None or _is_unread(heading, match):
         return None
     return ColumnChoice(
         match.quantity, heading.text, index, unit, match.confidence * _ASSUMED, filled[0], False

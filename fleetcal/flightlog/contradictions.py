@@ -229,6 +229,9 @@ def _ground_against_positions(
         what += f": its numbers look like {unit}" if unit else ""
         found.append((what, abs(math.log(ratio)) > 2.0 * _SPEED_OFF, "ground_speed"))
     turn = channels["track"][part][fast] - track[fast]
+    turn = turn[np.isfinite(turn)]
+    if not turn.size:
+        return found
     off = math.degrees(float(np.median(np.remainder(turn + math.pi, 2.0 * math.pi) - math.pi)))
     if abs(off) > _TRACK_OFF_DEG:
         found.append(

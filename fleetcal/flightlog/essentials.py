@@ -10,8 +10,9 @@ import numpy as np
 from fleetcal.errors import MissingColumnError
 from fleetcal.flightlog.cells import Floats
 from fleetcal.flightlog.clock import CLOCK_QUANTITIES
-from fleetcal.flightlog.columns import ColumnChoice
+from fleetcal.flightlog.columns import ColumnChoice, unread_units
 from fleetcal.flightlog.logged import Headed
+from fleetcal.flightlog.raw_table import RawTable
 
 Needs: TypeAlias = tuple[tuple[str, tuple[set[str], ...], str], ...]
 
@@ -117,8 +118,15 @@ def require_sheet_essentials(table: Headed, choices: tuple[ColumnChoice, ...]) -
 
 def _refuse_lack(table: Headed, present: set[str], needs: Needs, empty: str) -> None:
     """Raise for the first need that nothing present meets."""
+    unread = unread_units(table) if isinstance(table, RawTable) else {}
     for wanted, any_of, hint in needs:
         if not any(needed <= present for needed in any_of):
+            for quantity in sorted(set().union(*any_of) & unread.keys()):
+                raise MissingColumnError(
+                    f"{table.source_name}: {wanted} is needed, and the unit of "
+                    f"'{unread[quantity][0]}' is not one that is read.",
+                    "Convert the column to a unit such as kt, m/s, ft, m, hPa, inHg, degC or K.",
+                )
             raise MissingColumnError(
                 f"{table.source_name}: {wanted}{empty} was looked for and not found"
                 f"{_headings(table)}.",

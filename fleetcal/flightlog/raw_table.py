@@ -301,10 +301,11 @@ def _check_heading(
 
 def _spread(block: RowBlock) -> list[bytes]:
     """Rows spread evenly over a block, the first and the last among them."""
-    ends = np.flatnonzero(np.frombuffer(block.body, dtype=np.uint8) == ord("\n"))
-    starts = np.concatenate([[0], ends[:-1] + 1])
-    picks = np.unique(np.linspace(0, ends.size - 1, _SAMPLE_ROWS).astype(int))
-    return [block.body[starts[pick] : ends[pick]] for pick in picks]
+    body = block.body
+    last = body.rfind(b"\n", 0, -1) + 1
+    places = np.linspace(0, last, _SAMPLE_ROWS).astype(int).tolist()
+    starts = sorted({body.rfind(b"\n", 0, place) + 1 for place in places})
+    return [body[start : body.index(b"\n", start)] for start in starts]
 
 
 def _judge_faults(faults: RowFaults, rows: int, width: int, name: str) -> tuple[str, ...]:

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import os
+from collections.abc import Iterator
 from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 from pathlib import Path
-from typing import Final
+from typing import Final, TypeVar
 
 import numpy as np
 import numpy.typing as npt
@@ -30,7 +31,7 @@ from fleetcal.flightlog.clock import (
     clock_columns,
     settle_clock,
 )
-from fleetcal.flightlog.columns import ColumnChoice, understand_columns
+from fleetcal.flightlog.columns import ColumnChoice, understand_columns, unread_units
 from fleetcal.flightlog.common_rows import at_common_rows
 from fleetcal.flightlog.contradictions import contradictions
 from fleetcal.flightlog.essentials import require_essentials
@@ -41,6 +42,8 @@ from fleetcal.flightlog.mapping import LogMapping, map_columns
 from fleetcal.flightlog.parts import Indices, forward_parts
 from fleetcal.flightlog.raw_table import RawTable
 from fleetcal.flightlog.tables import any_table
+
+Column = TypeVar("Column", Floats, npt.NDArray[np.int32])
 
 _LATEST_S: Final = 230 * 365.25 * 86400.0
 
@@ -196,6 +199,7 @@ def recordings_from_table(
     forms: dict[int, ColumnForm] = {c.index: NumberColumn(c.heading, c.missing) for c in used}
     values, cell_warnings = read_columns(table, {**forms, **clock_columns(choices, clock)})
     reading = settle_clock(table, choices, clock, values)
+    values = {index: values[index] for index in forms}  # the clock is settled, its cells may go
     north = mapping.north if mapping else None
     logged = Logged(
         source_name=table.source_name,
@@ -208,7 +212,7 @@ def recordings_from_table(
         choices=choices,
         values=values,
         track_reference=north or track_reference(table, choices),
-        warnings=(*table.spoilt, *reading.warnings, *cell_warnings),
+        warnings=(*table.spoilt, *_left_alone(table, choices), *reading.warnings, *cell_warnings),
     )
     return recordings_of(logged, mapping)
 
@@ -293,6 +297,14 @@ def recordings_of(logged: Logged, mapping: LogMapping | None = None) -> tuple[Re
     return tuple(found)
 
 
+def _left_alone(table: RawTable, choices: tuple[ColumnChoice, ...]) -> Iterator[str]:
+    """Name the columns that nothing else replaces and whose unit is not read."""
+    known = {choice.quantity for choice in choices}
+    for quantity, headings in unread_units(table).items():
+        if quantity not in known:
+            yield f"'{headings[0]}' is left alone: its unit is not one that is read"
+
+
 def _without_copies(logged: Logged, parts: tuple[Indices, ...]) -> tuple[Indices, ...]:
     """Leave out a part that repeats an earlier one word for word."""
     kept: list[Indices] = []
@@ -312,8 +324,8 @@ def _recording(
     logged: Logged, rows: Indices, number: int, known_warnings: tuple[str, ...], only: bool
 ) -> Recording:
     """Settle the channels of one part."""
-    lines = logged.line_numbers[rows]
-    seconds = logged.clock.seconds[rows]
+    lines = _taken(logged.line_numbers, rows)
+    seconds = _taken(logged.clock.seconds, rows)
     t_s = seconds - seconds[0]
     warnings = list(known_warnings)
     channels: dict[str, Floats] = {}
@@ -352,7 +364,7 @@ def _recording(
     )
 
 
-def _taken(column: Floats, rows: Indices) -> Floats:
+def _taken(column: Column, rows: Indices) -> Column:
     """Take rows out of a column, without a copy where they follow each other."""
     first, last = int(rows[0]), int(rows[-1])
     return column[first : last + 1] if last - first + 1 == rows.size else column[rows]

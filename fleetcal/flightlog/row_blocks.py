@@ -173,7 +173,7 @@ def _cell_counts(written: Bytes, starts: Indices, form: RowForm) -> Indices:
     if form.given_separator != " " and form.fewest_cells == form.most_cells:
         wanted = starts.size * (form.fewest_cells - 1)
         if np.count_nonzero(written == ord(form.given_separator)) == wanted:
-            return np.full(starts.size, form.fewest_cells)
+            return np.broadcast_to(np.intp(form.fewest_cells), starts.shape)
     return _exact_counts(written, starts, form.given_separator)
 
 

@@ -65,6 +65,14 @@ _SPELLINGS: Final[dict[str, dict[str, str]]] = {
     },
     "plain": dict.fromkeys(("1", "-", "n/a", "none", "mach", "m", "ma"), "1"),
 }
+# units of the trade and its neighbours that are not read: to take them for the usual one is wrong
+_NOT_READ: Final = frozenset(
+    {"mmhg", "cmhg", "torr", "bar", "atm", "psf", "lbf/ft2", "lb/ft2", "mmh2o", "cmh2o", "inh2o"}
+    | {"mmwc", "inwc", "dapa", "kgf/cm2", "kg/cm2", "n/m2"}
+    | {"ft/s", "fps", "ft/sec", "feet/s", "feet/second", "m/min", "km/s", "cm/s", "mm/s", "km/min"}
+    | {"cm", "mm", "dm", "hm", "hft", "fl", "yd", "yds", "yard", "yards", "mi", "mile", "miles"}
+    | {"nm", "nmi", "r", "degr", "rankine", "grad", "grads", "gon", "mil", "mils", "turn", "turns"}
+)
 # words that a unit may carry without being another unit: 'ft msl', 'deg true'
 _RIDERS: Final = frozenset(
     {"true", "t", "mag", "magnetic", "m", "msl", "amsl", "agl", "baro", "wgs", "wgs84", "gps"}
@@ -96,10 +104,28 @@ def unit_named(text: str, kind: str) -> str | None:
     return None
 
 
+def is_unread_unit(text: str, kind: str) -> bool:
+    """Tell whether a text is a unit that is not read as one of this kind of quantity.
+
+    Parameters
+    ----------
+    text : str
+    kind : str
+        As for `unit_named`.
+
+    Returns
+    -------
+    bool
+    """
+    return unit_named(text, kind) is None and any(form in _NOT_READ for form in _forms(text))
+
+
 def is_unit(text: str) -> bool:
     """Tell whether a text is a unit of any kind or a pattern such as ``hh:mm:ss``."""
-    if text.strip().lower() == "l":  # far more often left than litre
+    if text.strip().lower() in {"l", "r"}:  # far more often left and right than a unit
         return False
+    if any(form in _NOT_READ for form in _forms(text)):
+        return True
     if any(unit_named(text, kind) for kind in _SPELLINGS):
         return True
     return bool(_DATE_FORM.fullmatch(text)) or text.strip().lower() in {"%", "ident", "#", "enum"}

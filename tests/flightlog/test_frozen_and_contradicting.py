@@ -90,6 +90,15 @@ def test_magnetic_tracks_are_seen_by_positions(tmp_path, flown):
     assert "-12 degrees" in told(read(tmp_path, columns), "magnetic north")
 
 
+def test_missing_cells_hide_no_contradiction(tmp_path, flown):
+    track = written(np.mod(flown.track_deg - 12.0, 360.0), 1)
+    track[40::50] = [""] * len(track[40::50])
+    columns = replaced(iso(flown) | readings(flown), {TRACK: (TRACK, track)})
+    columns["lat (deg)"] = written(flown.latitude_deg, 7)
+    columns["lon (deg)"] = written(flown.longitude_deg, 7)
+    assert "-12 degrees" in told(read(tmp_path, columns), "magnetic north")
+
+
 def test_a_satellite_altitude_wildly_off_is_told_and_does_no_harm(tmp_path, flown):
     columns = iso(flown) | readings(flown)
     columns["GPS altitude (m)"] = written(flown.gps_altitude_m + 2000.0, 0)

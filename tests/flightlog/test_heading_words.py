@@ -3,6 +3,7 @@ from __future__ import annotations
 import pytest
 
 from fleetcal.flightlog import read_recording, read_table, understand_columns
+from fleetcal.flightlog.columns import unread_units
 from fleetcal.flightlog.headings import take_apart
 from fleetcal.flightlog.quantities import match_quantity
 
@@ -197,3 +198,29 @@ def test_fuel_flow_becomes_mass_and_an_assumed_density_is_told(
     assert recording.channels["fuel_flow"][0] == pytest.approx(kg_per_s)
     told = any("0.72 kg/l" in warning for warning in recording.warnings)
     assert told == ("l/h" in heading or "gph" in heading)
+
+
+def unread(tmp_path, heading):
+    path = table_of(tmp_path, {heading: lambda s: f"{90 + s % 7}"})
+    return [name for names in unread_units(read_table(path)).values() for name in names]
+
+
+@pytest.mark.parametrize(
+    "heading",
+    ["Ps_mmHg", "IAS (ft/s)", "Pitot pressure [inH2O]", "SAT (R)", "pressure altitude FL"],
+)
+def test_a_stated_unit_that_is_not_read_is_never_taken_for_the_usual_one(tmp_path, heading):
+    assert unread(tmp_path, heading) == [heading]
+    path = table_of(tmp_path, {heading: lambda s: f"{90 + s % 7}"})
+    assert heading not in {choice.heading for choice in understand_columns(read_table(path))}
+
+
+@pytest.mark.parametrize("heading", ["IAS R", "SAT L", "IAS L (kt)", "TRK (T)", "Altitude (std)"])
+def test_left_right_and_other_words_are_no_units(tmp_path, heading):
+    assert unread(tmp_path, heading) == []
+
+
+def test_a_column_left_alone_for_its_unit_is_named(tmp_path):
+    columns = {"IAS (kt)": lambda s: "90", "track": lambda s: "45", "VSpd (m/min)": lambda s: "3"}
+    warnings = read_recording(table_of(tmp_path, columns)).warnings
+    assert "'VSpd (m/min)' is left alone: its unit is not one that is read" in warnings

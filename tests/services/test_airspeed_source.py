@@ -99,6 +99,22 @@ def test_a_contradiction_that_nothing_decides_is_refused(
     assert len(air_readings(log, 0.8, wanted).warnings) == 1
 
 
+@pytest.mark.parametrize(
+    "gaps", [slice(0, 3), slice(5, None, 20)], ids=["at the start", "here and there"]
+)
+@pytest.mark.parametrize("columns", [IAS_WRONG | TAS, IAS | TAS_WRONG, IAS_WRONG | IMPACT])
+def test_missing_cells_hide_no_contradiction(
+    columns: dict[str, tuple[np.ndarray, str]], gaps: slice, tmp_path: Path
+) -> None:
+    holed = {}
+    for heading, (values, form) in columns.items():
+        holed[heading] = (np.array(values), form)
+        holed[heading][0][gaps] = np.nan
+        gaps = slice((gaps.start or 0) + 1, gaps.stop, gaps.step)
+    with pytest.raises(ImplausibleError, match="contradicts"):
+        air_readings(recording(tmp_path, holed), 0.8)
+
+
 @pytest.mark.parametrize("share", [0.97, 1.03])
 def test_a_position_error_is_not_taken_for_a_wrong_column(share: float, tmp_path: Path) -> None:
     columns = {"IAS (kt)": (IAS_KT * share, "%.2f")} | TAS
@@ -184,6 +200,7 @@ def test_a_column_made_of_another_is_known_as_such(tmp_path: Path) -> None:
         "ground speed (kt)": (np.full(SECONDS, 100.0) + np.arange(SECONDS) % 7, "%.1f"),
         "static air temperature (degC)": (15.0 - 0.0019812 * feet, "%.1f"),
     }
+    columns["TAS (m/s)"][0][7::30] = np.nan
     with pytest.raises(ImplausibleError, match="one was made of the other"):
         air_readings(recording(tmp_path, columns), 0.8)
 

@@ -14,6 +14,7 @@ from fleetcal.services.flights.settings_file import (
     settings_document,
     settings_toml,
 )
+from fleetcal.services.flights.settings_words import WORDS
 
 DEFAULTS = ReductionSettings()
 
@@ -76,3 +77,23 @@ def test_a_key_that_is_unknown_is_told_with_those_that_are_known(tmp_path: Path)
     with pytest.raises(MalformedFileError, match="'speed_apart_kt'") as refusal:
         read_settings(tmp_path / "s.toml")
     assert "airspeed_apart_kt" in refusal.value.hint
+
+
+def test_every_setting_is_explained_above_its_line() -> None:
+    lines = settings_toml(DEFAULTS).splitlines()
+    for table, keys in settings_document(DEFAULTS).items():
+        begin = lines.index(f"[{table}]")
+        for key in keys:
+            place = next(i for i in range(begin, len(lines)) if lines[i].startswith(f"{key} = "))
+            assert lines[place - 1].startswith("# ")
+            assert len(WORDS[table][key]) > 10
+    said = {(table, key) for table, keys in WORDS.items() for key in keys}
+    unset = {("uncertainty", "leg_scatter_kt")}
+    assert said - unset == {(t, k) for t, keys in settings_document(DEFAULTS).items() for k in keys}
+
+
+def test_a_changed_setting_is_shown_with_its_default(tmp_path: Path) -> None:
+    (tmp_path / "s.toml").write_text("[legs]\nsettle_s = 11\n")
+    text = settings_toml(read_settings(tmp_path / "s.toml"))
+    assert "(default 8.0)\nsettle_s = 11.0\n" in text
+    assert text.count("(default") == 1

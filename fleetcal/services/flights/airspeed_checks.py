@@ -118,10 +118,13 @@ def _copied(recording: Recording, pair: tuple[str, str]) -> str:
     if "impact_pressure" in pair or "pressure_altitude" not in recording.channels:
         return ""
     first, second = (recording.channels[name] for name in pair)
-    fast = np.fmin(first, second) > _DEAD_MPS
+    fast = np.nan_to_num(np.minimum(first, second)) > _DEAD_MPS
     if fast.sum() < _FEWEST:
         return ""
-    low, high = np.nanpercentile(recording.channels["pressure_altitude"][fast], [10.0, 90.0])
+    altitude = recording.channels["pressure_altitude"][fast]
+    if not np.isfinite(altitude).any():
+        return ""
+    low, high = np.nanpercentile(altitude, [10.0, 90.0])
     if not high - low > _HIGHER_M:
         return ""
     rounding = sum(

@@ -183,9 +183,10 @@ def _choose(
 
 
 def _median_ratio(first: Array, second: Array) -> float:
-    fast = np.fmin(first, second) > _SLOW_MPS
+    slower = np.nan_to_num(np.minimum(first, second))  # 0 where either is missing
+    fast = slower > _SLOW_MPS
     if not np.any(fast):
-        fast = (np.nan_to_num(first) > 1.0) & (np.nan_to_num(second) > 1.0)
+        fast = slower > 1.0
     return float(np.median(first[fast] / second[fast])) if np.any(fast) else 1.0
 
 

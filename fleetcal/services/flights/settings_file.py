@@ -14,6 +14,7 @@ from typing import Any, Final, TypeVar
 from fleetcal.airdata.budget import Assumptions
 from fleetcal.errors import DataError, MalformedFileError
 from fleetcal.flightlog import LegSettings, ManoeuvreSettings, RunSettings
+from fleetcal.services.flights.settings_words import explained_toml
 from fleetcal.units import MPS_PER_FTMIN, MPS_PER_KT, RAD_PER_DEG
 
 # ending of a field -> (ending of a key, SI value of one of its units)
@@ -129,7 +130,7 @@ def settings_document(settings: ReductionSettings) -> dict[str, dict[str, Any]]:
 
 
 def settings_toml(settings: ReductionSettings) -> str:
-    """Return the text of a settings file.
+    """Return the text of a settings file, every setting explained.
 
     Parameters
     ----------
@@ -139,9 +140,7 @@ def settings_toml(settings: ReductionSettings) -> str:
     -------
     str
     """
-    import tomli_w
-
-    return tomli_w.dumps(settings_document(settings))
+    return explained_toml(settings_document(settings), settings_document(ReductionSettings()))
 
 
 def _key(name: str) -> tuple[str, float]:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from typing import Final
 
 import numpy as np
 
@@ -18,13 +17,9 @@ from fleetcal.services.flights.reduction import FlightDetails, Reduction, Refuse
 from fleetcal.services.flights.run_lines import LEFT_OUT, REFUSED, LegLine, RunLine
 from fleetcal.services.flights.solve_manoeuvre import solve_flown_manoeuvre
 from fleetcal.services.flights.solve_run import SolvedRun, solve_run
+from fleetcal.services.flights.unit_doubt import doubted, unit_warning
 from fleetcal.services.yardstick_words import yardstick_line
 from fleetcal.store import GPS_LEGS, GPS_MANOEUVRE
-
-#: A |kappa| beyond this is warned of: it is what a slip of miles an hour and
-#: knots, metres and feet or degrees F and C makes (0.15 to 0.25), and hardly any
-#: static port does (common practice, no published source).
-SUSPECT_KAPPA: Final = 0.15
 
 
 @dataclass(frozen=True)
@@ -169,6 +164,7 @@ def _solve_manoeuvres(
 def _result(
     flight: Flight, details: FlightDetails, flap_setting: str, lines: Sequence[RunLine]
 ) -> Reduction:
+    lines = doubted(lines)
     weights = [line.weight_kg for line in lines if line.weight_kg is not None]
     return Reduction(
         details.airframe,
@@ -183,7 +179,7 @@ def _result(
         (),
         tuple(lines),
         (),
-        (*flight.warnings, *_unit_warning(lines)),
+        (*flight.warnings, *unit_warning(lines)),
         stored=False,
         known_already=False,
         sortie_id=None,
@@ -191,20 +187,6 @@ def _result(
             [line.vic_kt for line in lines], [line.vic_kt + line.dvpc_kt for line in lines]
         ),
         source_kind=flight.kind,
-    )
-
-
-def _unit_warning(lines: Sequence[RunLine]) -> tuple[str, ...]:
-    suspect = [line for line in lines if abs(line.kappa) > SUSPECT_KAPPA]
-    if not suspect:
-        return ()
-    off = sorted(100.0 * line.dvpc_kt / line.vic_kt for line in suspect)
-    size = f"{off[0]:+.0f} %" if len(off) == 1 else f"{off[0]:+.0f} to {off[-1]:+.0f} %"
-    word = "run" if len(suspect) == 1 else "runs"
-    numbers = ", ".join(str(line.run) for line in suspect)
-    return (
-        f"{word} {numbers}: the airspeed would be off by {size}, which hardly any static port "
-        "does: check the units of airspeed, altitude and temperature",
     )
 
 

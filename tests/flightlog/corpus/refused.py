@@ -16,7 +16,7 @@ from fleetcal.errors import (
     NotTextError,
 )
 
-from .flown import FT, Flown
+from .flown import FT, KT, Flown
 from .shapes import ALT, GS, IAS, OAT, TRACK, plain
 from .texts import iso, readings, replaced, table, written
 
@@ -60,6 +60,16 @@ def _lacking(flown: Flown) -> dict[str, Refusal]:
             with_changed(OAT, "oil temperature (degC)", flown.oat_degc + 80.0),
             missing,
             "temperature",
+        ),
+        "static pressure in millimetres of mercury": (
+            with_changed(ALT, "static pressure (mmHg)", flown.static_hpa / 1.33322387415, 3),
+            missing,
+            "'static pressure (mmHg)' is not one that is read",
+        ),
+        "airspeed in feet a second": (
+            with_changed(IAS, "ias_fps", flown.ias_kt * KT / FT, 2),
+            missing,
+            "'ias_fps' is not one that is read",
         ),
         "no ground speed": (
             table(replaced(base, {GS: ("", [])})).encode(),

@@ -1,0 +1,155 @@
+"""What each setting of a reduction does and why its default is what it is, for the printed file."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Iterator, Mapping
+from typing import Any, Final
+
+_WIDTH: Final = 96
+
+ABOUT: Final = (
+    "Settings of a reduction. What is left out keeps its default. The tolerances are common "
+    "practice for airspeed checks by straight legs, without a published source, tried on simulated "
+    "flights in smooth and rough air; the uncertainties are common practice for instruments that "
+    "were checked on the bench."
+)
+
+TABLES: Final = {
+    "legs": (
+        "What counts as one steady leg. Rates and bank cut the flight at turns, climbs and speed "
+        "changes; what lies between is judged as a whole by its drift (fitted slope times "
+        "duration) and scatter (standard deviation about the fitted line)."
+    ),
+    "runs": "What joins legs into a run that is solved for one wind and one position error.",
+    "manoeuvres": (
+        "What counts as a steady turn or box for --solve-by manoeuvres, which uses every sample."
+    ),
+    "uncertainty": (
+        "Standard uncertainties that a flight cannot show by itself. Widen those of instruments "
+        "that were not checked."
+    ),
+    "probe": "The outside-air temperature probe.",
+}
+
+_LEGS: Final = {
+    "slowest_kt": "below this airspeed the aircraft is on the ground; lower it for slow types",
+    "shortest_s": "least duration: gusts last about 10 s, a shorter mean does not smooth them out",
+    "longest_s": "a longer straight is cut in equal pieces, so that the wind changes little in one",
+    "fewest_samples": "least number of whole samples, so that scatter can be judged in slow logs",
+    "settle_s": "left out after a turn, climb or speed change, for the readings to settle",
+    "smoothing_s": "width of the sliding line fit that shows the rates; at least five samples",
+    "turn_rate_deg_per_s": "a turn is seen above it: a fifth of a standard-rate turn",
+    "climb_rate_ftmin": "a climb is seen above it; holding height in gusts shows less",
+    "acceleration_kt_per_min": (
+        "a speed change is seen above it (0.4 kt/s); of the ground speed above one and a half times"
+    ),
+    "bank_deg": "a turn is seen above it, if bank is recorded",
+    "airspeed_drift_kt": "over a whole leg, with its own mean airspeed: a small drift does no harm",
+    "airspeed_scatter_kt": "over a whole leg; simulated rough air gives 1 to 1.5 kt",
+    "altitude_drift_ft": "over a whole leg; one minute of the climb rate below",
+    "altitude_scatter_ft": "over a whole leg; simulated rough air gives 15 to 20 ft",
+    "track_drift_deg": "over a whole leg; a mean over five degrees loses 0.03 % of the speed",
+    "track_scatter_deg": "over a whole leg; simulated rough air gives 1 to 1.5 deg",
+    "ground_speed_drift_kt": "wider than for airspeed, as the wind has its share",
+    "ground_speed_scatter_kt": "wider than for airspeed, as the wind has its share",
+    "leg_climb_rate_ftmin": (
+        "slope over the whole leg: keeps a slow climb from passing as a row of short legs"
+    ),
+    "leg_acceleration_kt_per_min": "the same for a slow speed change (0.08 kt/s)",
+    "leg_turn_rate_deg_per_s": "the same for a slow turn",
+    "gap_s": "a hole in the log longer than this, and than three samples, ends a leg",
+}
+
+_RUNS: Final = {
+    "airspeed_apart_kt": "a leg joins a run whose mean airspeed is this near; must be above zero",
+    "altitude_apart_ft": "the same for its altitude: wind changes with height",
+    "gap_s": "longest time between two legs; beyond it the wind is taken to be another one",
+    "longest_s": "longest time from the first leg to the end of the last, for the same reason",
+    "straight_s": "how much of a long straight before or after a run is kept with it",
+    "fewest_legs": "three tracks determine wind and airspeed; four check each other",
+    "largest_track_gap_deg": (
+        "largest gap between neighbouring tracks: in a narrower fan wind and airspeed cannot be "
+        "told apart"
+    ),
+    "same_direction_deg": "tracks nearer to each other count as one direction",
+}
+
+_MANOEUVRES: Final = {
+    "slowest_kt": "below this airspeed the aircraft is on the ground",
+    "shortest_s": "least duration: half a standard-rate circle",
+    "longest_s": "a longer one is ended here, as the wind is another one by then",
+    "smoothing_s": "width of the sliding mean that takes out gusts",
+    "airspeed_range_kt": "largest range of the smoothed airspeed",
+    "altitude_range_ft": "largest range of altitude",
+    "largest_track_gap_deg": "largest gap between neighbouring tracks",
+    "bank_deg": "largest smoothed bank, if recorded",
+    "gap_s": "a hole in the log longer than this ends a manoeuvre",
+}
+
+_UNCERTAINTY: Final = {
+    "u_temperature_k": "bias of the temperature, the same all flight",
+    "u_recovery_factor": "of the probe's recovery factor below, the same all flight",
+    "u_airspeed_kt": (
+        "left in the indicated airspeed after its bench check, whose own figure takes its place"
+    ),
+    "u_altitude_ft": "left in the altimeter after its bench check, likewise",
+    "u_ground_speed_kt": "of a leg's mean satellite velocity (0.05 m/s)",
+    "u_wind_kt": "how much the wind differs from leg to leg beyond what the samples show",
+    "u_wind_drift_kt_per_min": "steady change of the wind (1 kt in ten minutes)",
+    "prior_weight": (
+        "how many spare legs the supposed scatter counts for beside those flown; above zero"
+    ),
+    "leg_scatter_kt": "leg scatter of earlier flights, where a run has no spare leg",
+}
+
+_PROBE: Final = {
+    "recovery_factor": (
+        "share of the ram rise that a probe of unknown kind feels; headings that say total take 1, "
+        "static or ambient 0"
+    ),
+}
+
+WORDS: Final[Mapping[str, Mapping[str, str]]] = {
+    "legs": _LEGS,
+    "runs": _RUNS,
+    "manoeuvres": _MANOEUVRES,
+    "uncertainty": _UNCERTAINTY,
+    "probe": _PROBE,
+}
+
+
+def explained_toml(
+    document: Mapping[str, Mapping[str, Any]], defaults: Mapping[str, Mapping[str, Any]]
+) -> str:
+    """Write settings as TOML with a comment at every table and key.
+
+    Parameters
+    ----------
+    document : mapping
+        Table to key to value.
+    defaults : mapping
+        Likewise; a value that differs is shown with its default.
+
+    Returns
+    -------
+    str
+    """
+    import tomli_w
+
+    lines = [*_comment(ABOUT)]
+    for table, values in document.items():
+        lines += ["", *_comment(TABLES[table]), f"[{table}]"]
+        for key, words in WORDS[table].items():
+            if key not in values:
+                lines += _comment(f"{key} is not set: {words}")
+                continue
+            default = defaults[table].get(key)
+            changed = default is not None and values[key] != default
+            lines += _comment(f"{words} (default {default})" if changed else words)
+            lines.append(tomli_w.dumps({key: values[key]}).strip())
+    return "\n".join(lines) + "\n"
+
+
+def _comment(text: str) -> Iterator[str]:
+    return (f"# {line}" for line in textwrap.wrap(text, _WIDTH))

@@ -1,0 +1,132 @@
+"""A damaged file given to the program: stored whole and true, or refused with nothing left."""
+
+from __future__ import annotations
+
+import hashlib
+import sqlite3
+import time
+from contextlib import closing
+from functools import cache
+from pathlib import Path
+
+import numpy as np
+import pytest
+from click.testing import CliRunner, Result
+from corpus.damage import damaged
+from corpus.flown import KAPPA, fly
+from corpus.records import icartt, igc
+from corpus.shapes import shapes
+
+from fleetcal.cli import main
+
+LONGEST_S = 5.0
+MANY = 600
+# bad data of any kind, or a fit that is not possible
+REFUSED = {3, *range(31, 39), 5}
+FLEET = """
+[[type]]
+name = "Corrie 2"
+reference_weight_kg = 600.0
+scaling_speed_kt = 45.0
+[[type.static_source]]
+name = "wing boom"
+[[engine]]
+name = "75 kW four"
+[[propeller]]
+name = "two-blade fixed"
+[[airframe]]
+tag = "C-01"
+type = "Corrie 2"
+[[airframe.fit]]
+from = 2015-04-01
+static_source = "wing boom"
+engine = "75 kW four"
+propeller = "two-blade fixed"
+"""
+
+
+@cache
+def originals() -> list[bytes]:
+    """A whole flight in every shape of the corpus."""
+    flown = fly(6, 36000.0)
+    return [*shapes(flown).values(), icartt(flown).encode(), igc(flown).encode()]
+
+
+def run(folder: Path, *words: object) -> Result:
+    """Run the program on the store of a folder."""
+    arguments = ["--store", str(folder / "store.sqlite3"), *(str(word) for word in words)]
+    return CliRunner().invoke(main, arguments)
+
+
+def state(folder: Path) -> dict[str, str]:
+    """Fingerprint of every file of a folder."""
+    return {
+        path.name: hashlib.sha256(path.read_bytes()).hexdigest() for path in folder.glob("[!l]*")
+    }
+
+
+def counts(folder: Path) -> tuple[int, int, int]:
+    """Count sorties, points and legs, after the database has looked itself over."""
+    with closing(sqlite3.connect(folder / "store.sqlite3")) as connection:
+        assert connection.execute("PRAGMA integrity_check").fetchall() == [("ok",)]
+        assert connection.execute("PRAGMA foreign_key_check").fetchall() == []
+        tables = ("sortie", "calibration_point", "leg")
+        found = [connection.execute(f"SELECT COUNT(*) FROM {name}").fetchone() for name in tables]
+    return found[0][0], found[1][0], found[2][0]
+
+
+def off(folder: Path) -> float:
+    """Return how far the worst accepted point is from the truth, in its standard uncertainty."""
+    with closing(sqlite3.connect(folder / "store.sqlite3")) as connection:
+        rows = connection.execute(
+            "SELECT kappa, u_kappa FROM calibration_point WHERE accepted"
+        ).fetchall()
+    return max((abs(kappa - KAPPA) / u for kappa, u in rows), default=0.0)
+
+
+def reduce(folder: Path, seed: int) -> str:
+    """Damage a file, reduce it into the store, and return how it ended."""
+    rng = np.random.default_rng(seed)
+    log = folder / "log"
+    log.write_bytes(damaged(originals()[seed % len(originals())], rng))
+    before, held = state(folder), counts(folder)
+    words = ("--airframe", "C-01", "--weight-kg", "580", "--date", "2024-05-02")
+    figure = ("--figure", folder / "figure.svg") if seed % 10 == 0 else ()
+    begin = time.perf_counter()
+    result = run(folder, "reduce", log, *words, *figure)
+    taken = time.perf_counter() - begin
+    assert taken < LONGEST_S, f"seed {seed} took {taken:.1f} s"
+    after = counts(folder)
+    if result.exit_code == 0:
+        assert after[0] == held[0] + 1 or "Nothing was added" in result.output
+        if after[0] > held[0]:
+            assert after[1] > held[1]
+            assert after[2] >= held[2] + 3
+        (folder / "figure.svg").unlink(missing_ok=True)
+        return "stored"
+    assert result.exit_code in REFUSED, (seed, result.exit_code, result.exception, result.output)
+    assert "Error: " in result.stderr
+    assert state(folder) == before
+    return "refused"
+
+
+def begin(folder: Path) -> None:
+    """Make a store that knows one airframe."""
+    (folder / "fleet.toml").write_text(FLEET)
+    assert run(folder, "fleet", "load", folder / "fleet.toml").exit_code == 0
+
+
+def test_some_damaged_files_are_stored_whole_or_leave_nothing(tmp_path: Path) -> None:
+    begin(tmp_path)
+    ends = [reduce(tmp_path, seed) for seed in range(60)]
+    assert {"stored", "refused"} == set(ends)
+    assert off(tmp_path) < 3.0
+
+
+@pytest.mark.long
+def test_many_damaged_files_are_stored_whole_or_leave_nothing(tmp_path: Path) -> None:
+    begin(tmp_path)
+    ends = [reduce(tmp_path, seed) for seed in range(1000, 1000 + MANY)]
+    print({name: ends.count(name) for name in sorted(set(ends))})
+    assert MANY // 10 < ends.count("refused") < 9 * MANY // 10
+    assert off(tmp_path) < 3.0
