@@ -34,30 +34,49 @@ class Days(click.ParamType[tuple[Any, Any]]):
 
 
 @click.command()
-@click.argument("tag")
+@click.argument("tags", metavar="[TAG]...", nargs=-1)
 @click.option("--before", type=Days(), help="Compare these days, whatever was fitted ...")
 @click.option("--after", type=Days(), help="... with these days.")
+@click.option("--from", "from_group", metavar="GROUP", help="Compare points in this group ...")
+@click.option("--to", "to_group", metavar="GROUP", help="... with points in this group.")
 @flap_option
 @format_option
-def change(tag: str, before: Any, after: Any, flap_setting: str, output_format: str) -> None:
+def change(
+    tags: tuple[str, ...],
+    before: Any,
+    after: Any,
+    from_group: str | None,
+    to_group: str | None,
+    flap_setting: str,
+    output_format: str,
+) -> None:
     """Tell whether a change of equipment changed the error of the airframe TAG.
 
-    Compares the points of its two last fits, or of two periods. Tells the
-    difference over the speed range, and which change the data would have shown.
+    Compares the points of its two last fits, of two periods, or of two groups it
+    was in. Tells the difference over the speed range, and which change the data
+    would have shown. Three airframes and more that made the same change are
+    pooled; without TAG, all that flew both groups.
 
     \b
     Example:
       fleetcal change C-12
       fleetcal change C-12 --before ..2023-05-31 --after 2023-06-01..
+      fleetcal change C-05 C-12 C-17
+      fleetcal change --from "fuselage side" --to "wing boom"
     """
     from fleetcal.cli.output import emit
     from fleetcal.services.curves.check_change import Period, check_change
 
-    if (before is None) != (after is None):
-        raise click.UsageError("Give both --before and --after, or neither.")
+    if (before is None) != (after is None) or (from_group is None) != (to_group is None):
+        raise click.UsageError("Give both --before and --after, or --from and --to, or none.")
+    if before is not None and from_group is not None:
+        raise click.UsageError("Give periods or groups, not both.")
+    if not tags and from_group is None:
+        raise click.UsageError("Name an airframe, or groups with --from and --to.")
     periods = None if before is None else (Period(*before), Period(*after))
+    between = None if from_group is None or to_group is None else (from_group, to_group)
     with open_chosen_store() as store:
-        found = check_change(store, tag, flap_setting, periods)
+        found = check_change(store, tags, flap_setting, periods, between)
     emit(found, _view("change"), output_format)
 
 
@@ -82,6 +101,48 @@ def contrast(
     with open_chosen_store() as store:
         found = contrast_groups(store, first, second, type_name, flap_setting)
     emit(found, _view("contrast"), output_format)
+
+
+@click.command()
+@click.argument("port", metavar="PORT")
+@type_option
+@flap_option
+@click.option("--step-kt", type=float, default=10.0, show_default=True, help="Step of speed.")
+@format_option
+def pairings(
+    port: str, type_name: str | None, flap_setting: str, step_kt: float, output_format: str
+) -> None:
+    """Tell whether engine and propeller pairings of one static source PORT differ.
+
+    Shows the correction of each pairing twice: by its own airframes alone, and
+    drawn towards the port's curve as far as pairings are seen to be alike.
+
+    \b
+    Example:
+      fleetcal pairings "wing boom"
+    """
+    from fleetcal.cli.output import Column, View, emit
+    from fleetcal.services.curves.pairings import compare_pairings
+
+    with open_chosen_store() as store:
+        found = compare_pairings(store, port, type_name, flap_setting, step_kt)
+    numbers = ("own_kt", "own_low_kt", "own_high_kt", "shrunk_kt", "shrunk_low_kt")
+    columns = [Column("pairing"), Column("ias_kt", 0), Column("airframes")]
+    columns += [Column(name, 1, sign=True) for name in (*numbers, "shrunk_high_kt")]
+    view = View("pairings", "rows", columns, head=_port_head, foot=_port_foot, cautioned=True)
+    emit(found, view, output_format)
+
+
+def _port_head(found: Any) -> Iterator[str]:
+    yield f"{found.static_source}, flaps {found.flap_setting}, {found.weight_kg:.0f} kg"
+    yield "own: by its own airframes; shrunk: with what the port's other pairings say"
+
+
+def _port_foot(found: Any) -> Iterator[str]:
+    yield f"{found.verdict[0].upper()}{found.verdict[1:]}."
+    yield f"Model: {found.model}."
+    for sentence in found.left_out:
+        yield f"Left out: {sentence}"
 
 
 def _view(kind: str) -> Any:
@@ -109,13 +170,15 @@ def _head(found: Any) -> Iterator[str]:
     yield f"{found.question}, flaps {found.flap_setting}, {found.weight_kg:.0f} kg"
     for place, side in (("first", found.first), ("second", found.second)):
         yield (
-            f"{place}: {side.name}: {side.points} points of {side.sorties} sorties, "
-            f"airframes: {side.airframes}"
+            f"{place}: {side.name}: points {side.points}, sorties {side.sorties}, "
+            f"airframes {side.airframes}"
         )
 
 
 def _foot(found: Any) -> Iterator[str]:
     yield f"{found.verdict[0].upper()}{found.verdict[1:]}."
+    for sentence in found.each:
+        yield f"By itself: {sentence}."
     yield f"Model: {found.model}."
     for sentence in found.doubts:
         yield f"Doubt: {sentence}."

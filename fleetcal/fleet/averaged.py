@@ -9,12 +9,20 @@ aircraft are judged without fitting anything again.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
 from scipy import special
 
+from fleetcal.fleet.node_sums import (
+    node_determinants,
+    node_pieces,
+    put_together,
+    shared_pieces,
+    summed_pieces,
+)
 from fleetcal.fleet.points import Array, Index
 from fleetcal.fleet.spread_grid import SpreadGrid
 from fleetcal.fleet.sums import AircraftSums
@@ -81,20 +89,41 @@ def weigh_at_nodes(sums: AircraftSums, spread: Array, phi: float) -> tuple[Array
     """
     k = spread.shape[1]
     products = sums.products / phi
-    own, cross = products[:, :k, :k], products[:, :, :k]
-    inner = np.eye(k) + spread[:, None] @ own[None]
-    if k == 1:
-        determinant = inner[..., 0, 0]
-        middle = spread[:, None] / inner
-    else:
-        determinant = inner[..., 0, 0] * inner[..., 1, 1] - inner[..., 0, 1] * inner[..., 1, 0]
-        adjugate = np.empty_like(inner)
-        adjugate[..., 0, 0], adjugate[..., 1, 1] = inner[..., 1, 1], inner[..., 0, 0]
-        adjugate[..., 0, 1], adjugate[..., 1, 0] = -inner[..., 0, 1], -inner[..., 1, 0]
-        middle = adjugate @ spread[:, None] / determinant[..., None, None]
-    weighted = products[None] - cross[None] @ middle @ np.swapaxes(cross, 1, 2)[None]
-    log_det = sums.log_det + sums.count * np.log(phi) + np.log(determinant)
-    return weighted, log_det
+    determinant = node_determinants(products, spread)
+    pieces = shared_pieces(node_pieces(products, k), 1.0 / determinant)
+    weighted = put_together(products[:, k:, k:], pieces, spread[:, None])
+    return weighted, sums.log_det + sums.count * np.log(phi) + np.log(determinant)
+
+
+def total_at_nodes(
+    sums: AircraftSums, groups: int, spread: Array, phi: float
+) -> tuple[Array, Array]:
+    """Return W'V^-1W summed over the aircraft of each group, and log det V over all, at many D.
+
+    Parameters
+    ----------
+    sums : AircraftSums
+    groups : int
+    spread : ndarray, shape (nodes, k, k)
+    phi : float
+
+    Returns
+    -------
+    tuple of ndarray
+        Shapes (nodes, groups, p + 1, p + 1) and (nodes,).
+    """
+    nodes, size, k = len(spread), sums.products.shape[1], spread.shape[1]
+    total = np.zeros((nodes, groups, size, size))
+    log_det = np.full(nodes, float(sums.log_det.sum() + sums.count.sum() * np.log(phi)))
+    for group in range(groups):
+        mine = np.flatnonzero(sums.group_of == group)
+        for part in _chunks(len(mine), nodes * 8 * 3):
+            products = sums.products[mine[part]] / phi
+            determinant = node_determinants(products, spread)
+            log_det += np.log(determinant).sum(axis=1)
+            pieces = summed_pieces(node_pieces(products, k), 1.0 / determinant)
+            total[:, group] += put_together(products[:, k:, k:].sum(axis=0), pieces, spread)
+    return total, log_det
 
 
 def average_over_spread(
@@ -120,14 +149,7 @@ def average_over_spread(
     numpy.linalg.LinAlgError
         If a group's points do not determine its curve.
     """
-    nodes, size = len(grid.spread), sums.products.shape[1]
-    total = np.zeros((nodes, groups, size, size))
-    log_det = np.zeros(nodes)
-    for part in _chunks(nodes, len(sums.count) * size * size * 8):
-        weighted, own_log_det = weigh_at_nodes(sums, grid.spread[part], phi)
-        log_det[part] = own_log_det.sum(axis=1)
-        for group in range(groups):
-            total[part, group] = weighted[:, sums.group_of == group].sum(axis=1)
+    total, log_det = total_at_nodes(sums, groups, grid.spread, phi)
     covariance, beta, deviance = solve_total(total)
     log_weight = -(log_det + deviance.sum(axis=1)) / 2.0 + grid.log_prior
     weight = np.exp(log_weight - log_weight.max())
@@ -212,7 +234,7 @@ class LeftOut:
     covariance: Array
 
 
-def leave_out(fit: AveragedFit, sums: AircraftSums, aircraft: Index) -> list[LeftOut]:
+def leave_out(fit: AveragedFit, sums: AircraftSums, aircraft: Index) -> Iterator[LeftOut]:
     """Take aircraft away one at a time.
 
     Parameters
@@ -223,25 +245,25 @@ def leave_out(fit: AveragedFit, sums: AircraftSums, aircraft: Index) -> list[Lef
     aircraft : ndarray of int, shape (m,)
         Which aircraft of `sums`.
 
-    Returns
-    -------
-    list of LeftOut
-        One for each; with NaN where the rest does not determine the curve.
+    Yields
+    ------
+    LeftOut
+        One for each, a block at a time, as all together would fill the memory;
+        with NaN where the rest does not determine the curve.
     """
-    found: list[LeftOut] = []
+    whole = solve_total(fit.total)[2]
     for part in _chunks(len(aircraft), len(fit.weight) * sums.products[0].nbytes * 4):
         some = aircraft[part]
         weighted, log_det = weigh_at_nodes(sums.select(some), fit.spread, fit.phi)
         group = sums.group_of[some]
         rest = fit.total[:, group] - weighted
         covariance, beta, deviance = _solve_if_determined(rest)
-        whole = solve_total(fit.total)[2]
         change = deviance - whole[:, group] - log_det
         log_weight = np.log(fit.weight)[:, None] - change / 2.0
         weight = np.exp(log_weight - log_weight.max(axis=0))
         weight = weight / weight.sum(axis=0)
-        found += [LeftOut(weight[:, i], beta[:, i], covariance[:, i]) for i in range(len(some))]
-    return found
+        for i in range(len(some)):
+            yield LeftOut(weight[:, i], beta[:, i], covariance[:, i])
 
 
 def _solve_if_determined(total: Array) -> tuple[Array, Array, Array]:

@@ -231,7 +231,7 @@ def _heaviest(points: FleetPoints, fit: PooledFit, group: int) -> tuple[int, flo
             best, heaviest, owner = int(sorties[top]), value, int(aircraft)
     shift = np.zeros(fit.order + 1)
     if heaviest > DOMINATING:
-        rest = leave_out(fit.averaged, fit.sums, np.array([owner]))[0]
+        rest = next(leave_out(fit.averaged, fit.sums, np.array([owner])))
         hanging = fit.averaged.mean_beta()[group] - rest.weight @ rest.beta
         shift = np.where(np.isfinite(hanging), hanging, 0.0)
     return best, heaviest, shift

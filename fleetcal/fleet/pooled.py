@@ -25,6 +25,7 @@ from fleetcal.fleet.search import (
     departure_scale,
     first_guess,
     log_phi_limit,
+    require_believed,
     require_determined,
     undetermined,
     within_reach,
@@ -185,7 +186,7 @@ def fit_fleet(points: FleetPoints, order: int | None = None) -> PooledFit:
     ------
     FitError
         If a group has fewer than three aircraft, or its points do not
-        determine a curve, or the order is not 0, 1 or 2.
+        determine a curve or scatter beyond belief, or the order is not 0, 1 or 2.
     """
     require_enough_aircraft(points)
     full = aircraft_sums(points)
@@ -195,12 +196,16 @@ def fit_fleet(points: FleetPoints, order: int | None = None) -> PooledFit:
                 f"a curve of order {order} is not offered",
                 f"ask for an order of 0 to {HIGHEST_ORDER}",
             )
-        return fit_sums(full.with_order(order), points.groups)
+        chosen = fit_sums(full.with_order(order), points.groups)
+        require_believed(chosen.phi)
+        return chosen
     tried = []
     for candidate in range(supported_order(points) + 1):
         fit = fit_sums(full.with_order(candidate), points.groups)
         tried.append((left_out_score(fit), candidate, fit))
-    return min(tried, key=lambda t: (t[0], t[1]))[2]
+    chosen = min(tried, key=lambda t: (t[0], t[1]))[2]
+    require_believed(chosen.phi)  # an order too low for the curve may well be at the limit
+    return chosen
 
 
 def require_enough_aircraft(points: FleetPoints) -> None:

@@ -118,6 +118,30 @@ def log_phi_limit(sums: AircraftSums, size: int) -> float:
     return float(np.log(LARGEST_PHI)) if spare else 0.0
 
 
+def require_believed(phi: float) -> None:
+    """Refuse a fit whose points scatter by more than phi may allow for.
+
+    Beyond its limit phi leaves points surer than they are, and what hangs on them
+    (a bend above all, which no aircraft's own departure takes up) looks certain.
+
+    Parameters
+    ----------
+    phi : float
+        Factor found on the variances of the points.
+
+    Raises
+    ------
+    FitError
+        If phi ended at its limit.
+    """
+    if phi > 0.999 * LARGEST_PHI:
+        raise FitError(
+            f"points of one aircraft scatter over {np.sqrt(LARGEST_PHI):.0f} times more than their "
+            "uncertainties claim",
+            "correct the uncertainties, or reject the points that stand far off",
+        )
+
+
 def require_determined(sums: AircraftSums, groups: int) -> None:
     """Refuse groups whose columns 1, t, t^2 are the same but for rounding.
 

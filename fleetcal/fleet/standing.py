@@ -100,14 +100,13 @@ def standings_from_sums(
     trusted = np.array([a for a in range(len(sums.count)) if a not in suspects], dtype=np.int64)
     base = sums.select(trusted)
     averaged = fit_sums(base, groups, search_start(fit)).averaged if suspects else fit.averaged
-    place = {int(a): i for i, a in enumerate(trusted)}
     rest_of_trusted = leave_out(averaged, base, np.arange(len(trusted)))
     count = np.bincount(base.group_of, minlength=groups)
     found = []
     for aircraft in range(len(sums.count)):
         group = int(sums.group_of[aircraft])
-        if aircraft in place:
-            rest, others = rest_of_trusted[place[aircraft]], int(count[group]) - 1
+        if aircraft not in suspects:
+            rest, others = next(rest_of_trusted), int(count[group]) - 1
         else:
             rest, others = _whole(averaged, group), int(count[group])
         found.append(_compare(sums, aircraft, averaged, rest, others))

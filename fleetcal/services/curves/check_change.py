@@ -12,25 +12,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
-import numpy as np
-
-from fleetcal.errors import FitError
-from fleetcal.fleet.contrast import contrast
-from fleetcal.fleet.pooled import fit_sums, supported_order
-from fleetcal.fleet.sums import aircraft_sums
-from fleetcal.services.curves.compare_curves import (
-    LEVEL,
-    Comparison,
-    difference_rows,
-    side_of,
-    speeds_of_both,
-    verdict_words,
-)
-from fleetcal.services.curves.groups import find_type
-from fleetcal.services.curves.point_arrays import point_arrays
+from fleetcal.errors import DataError, FitError
+from fleetcal.services.curves.change_of_airframe import ChangedAirframe, compare_sides
+from fleetcal.services.curves.compare_curves import Comparison
+from fleetcal.services.curves.groups import GroupName, find_group, find_type
 from fleetcal.store import (
     AirframeDescription,
     FitDescription,
+    FleetDescription,
     PointFilter,
     PointRow,
     Store,
@@ -59,20 +48,25 @@ class Period:
 
 def check_change(
     store: Store,
-    tag: str,
+    tags: Sequence[str],
     flap_setting: str = "up",
     periods: tuple[Period, Period] | None = None,
+    between: tuple[str, str] | None = None,
 ) -> Comparison:
-    """Compare one airframe before and after.
+    """Compare airframes before and after.
 
     Parameters
     ----------
     store : Store
-    tag : str
+    tags : sequence of str
+        One airframe, or several that made the same change; with `between` none
+        stands for all that flew both groups.
     flap_setting : str
     periods : tuple of Period, optional
         Before and after, whatever was fitted; the two last fits with points when
         left out.
+    between : tuple of str, optional
+        Groups before and after, in the place of periods.
 
     Returns
     -------
@@ -82,33 +76,73 @@ def check_change(
     Raises
     ------
     UnknownNameError
-        If the airframe is not in the store.
+        If an airframe or a group is not in the store.
+    DataError
+        If airframes of two types are named.
     FitError
         If a side has no points, the sides share no speed, or nothing tells how
         much sorties differ among each other.
     """
     with store.reading() as session:
-        airframe = find_airframe(session, tag)
-        tag, type_name = airframe.tag, airframe.aircraft_type.name
+        airframes = [find_airframe(session, tag) for tag in tags]
+        names = sorted({airframe.tag for airframe in airframes})
+        types = sorted({airframe.aircraft_type.name for airframe in airframes})
         description = load_description(session)
-        kind = find_type(description, type_name)
-        wanted = PointFilter(type=type_name, flap_setting=flap_setting, accepted=True)
+        if len(types) > 1:
+            raise DataError(
+                f"airframes of two types: {', '.join(types)}", "name airframes of one type"
+            )
+        kind = find_type(description, types[0] if types else None)
+        wanted = PointFilter(type=kind.name, flap_setting=flap_setting, accepted=True)
         rows = [row for row in select_points(session, wanted) if not row.barred]
     history = {a.tag: a for a in description.airframes}
-    own = [row for row in rows if row.airframe == tag]
-    if periods is None:
-        names, sides = _last_change(history[tag], own)
-    else:
-        names = tuple(str(period) for period in periods)
-        sides = tuple([row for row in own if period.holds(row.flown_on)] for period in periods)
-    _require_sides(tag, names, sides)
-    others = [row for row in rows if row.airframe != tag]
-    return _compare(kind, flap_setting, tag, names, sides, _repeated(history, others))
+    groups = None if between is None else _both_groups(description, kind, between)
+    if groups is not None and not names:
+        flown = [{row.airframe for row in rows if group.holds(row)} for group in groups]
+        names = sorted(flown[0] & flown[1])
+        if not names:
+            raise FitError(
+                f"no airframe has points in {groups[0]} and in {groups[1]}",
+                "reduce flights of one that made the change, before and after",
+            )
+    changed = []
+    for tag in names:
+        own = [row for row in rows if row.airframe == tag]
+        told, sides = _sides(history[tag], own, periods, groups)
+        _require_sides(tag, told, sides)
+        changed.append(ChangedAirframe(tag, told, sides))
+    others = [row for row in rows if row.airframe not in names]
+    return compare_sides(kind, flap_setting, changed, _repeated(history, others))
+
+
+def _both_groups(
+    description: FleetDescription, kind: TypeDescription, between: tuple[str, str]
+) -> tuple[GroupName, GroupName]:
+    before, after = (find_group(description, kind, text) for text in between)
+    if before == after:
+        raise DataError(f"{before} is named twice", "name the group before and the group after")
+    return before, after
+
+
+def _sides(
+    airframe: AirframeDescription,
+    own: list[PointRow],
+    periods: tuple[Period, Period] | None,
+    groups: tuple[GroupName, GroupName] | None,
+) -> tuple[tuple[str, str], tuple[list[PointRow], list[PointRow]]]:
+    """Return names and points of before and after."""
+    if groups is not None:
+        before, after = ([row for row in own if group.holds(row)] for group in groups)
+        return (str(groups[0]), str(groups[1])), (before, after)
+    if periods is not None:
+        before, after = ([r for r in own if period.holds(r.flown_on)] for period in periods)
+        return (str(periods[0]), str(periods[1])), (before, after)
+    return _last_change(airframe, own)
 
 
 def _last_change(
     airframe: AirframeDescription, rows: Sequence[PointRow]
-) -> tuple[tuple[str, ...], tuple[list[PointRow], ...]]:
+) -> tuple[tuple[str, str], tuple[list[PointRow], list[PointRow]]]:
     """Return names and points of the two last fits that have points."""
     by_fit: dict[date, list[PointRow]] = {}
     for row in rows:
@@ -119,8 +153,8 @@ def _last_change(
             f"{airframe.tag}: its accepted points were all flown in one fit",
             "fly it after the change, or give two periods with --before and --after",
         )
-    fits = [_fit_on(airframe, start) for start in starts]
-    return tuple(_fit_words(fit) for fit in fits), tuple(by_fit[start] for start in starts)
+    before, after = (_fit_words(_fit_on(airframe, start)) for start in starts)
+    return (before, after), (by_fit[starts[0]], by_fit[starts[1]])
 
 
 def _fit_on(airframe: AirframeDescription, day: date) -> FitDescription:
@@ -131,7 +165,9 @@ def _fit_words(fit: FitDescription) -> str:
     return f"{fit.static_source} / {fit.engine} / {fit.propeller} from {fit.from_date}"
 
 
-def _require_sides(tag: str, names: tuple[str, ...], sides: tuple[list[PointRow], ...]) -> None:
+def _require_sides(
+    tag: str, names: tuple[str, str], sides: tuple[list[PointRow], list[PointRow]]
+) -> None:
     for name, rows in zip(names, sides, strict=True):
         if not rows:
             raise FitError(f"{tag}: no accepted points in {name}", "reduce a flight of that time")
@@ -148,57 +184,3 @@ def _repeated(
     return [
         found for _, found in sorted(flown.items()) if len({row.sortie_id for row in found}) > 1
     ]
-
-
-def _compare(
-    kind: TypeDescription,
-    flap_setting: str,
-    tag: str,
-    names: tuple[str, ...],
-    sides: tuple[list[PointRow], ...],
-    helpers: list[list[PointRow]],
-) -> Comparison:
-    order = min(_order(kind, rows) for rows in sides)
-    groups = [*sides, *(rows for rows in helpers if _order(kind, rows) >= order)]
-    sorties = sum(len({row.sortie_id for row in rows}) for rows in groups)
-    if sorties - len(groups) < 2:
-        raise FitError(
-            f"{tag}: nothing tells how much sorties of one airframe differ among each other",
-            "fly each side twice, or reduce repeated sorties of other airframes",
-        )
-    units: dict[tuple[int, int], int] = {}
-    rows, unit_of, group_of = [], [], []
-    for group, members in enumerate(groups):
-        for row in members:
-            key = (group, row.sortie_id)
-            if key not in units:
-                units[key] = len(units)
-                group_of.append(group)
-            rows.append(row)
-            unit_of.append(units[key])
-    points = point_arrays(kind, rows, unit_of, group_of)
-    fit = fit_sums(aircraft_sums(points).with_order(order), len(groups))
-    speeds = speeds_of_both(kind, sides[0], sides[1])
-    if not len(speeds):
-        raise FitError(f"{tag}: the two sides share no speed", "fly one at the other's speeds")
-    found = contrast(fit, 0, 1)
-    told = difference_rows(kind, fit, found, 0, speeds)
-    return Comparison(
-        f"{tag}: {names[1]} less {names[0]}",
-        kind.name,
-        flap_setting,
-        kind.reference_weight_kg,
-        side_of(names[0], sides[0]),
-        side_of(names[1], sides[1]),
-        told,
-        found.p_value,
-        found.p_value < LEVEL,
-        verdict_words(told, found.p_value, "the change"),
-        f"kappa of order {order} in (Vs/Viw)^2 before and after, sorties random about them with "
-        f"one spread learnt from {len(groups)} airframes and fits ({sorties} sorties)",
-    )
-
-
-def _order(kind: TypeDescription, rows: Sequence[PointRow]) -> int:
-    """Return the highest order that the speeds of one side carry."""
-    return supported_order(point_arrays(kind, rows, np.zeros(len(rows), int).tolist(), [0]))

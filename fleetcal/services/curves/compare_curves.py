@@ -10,7 +10,6 @@ import numpy as np
 from fleetcal.airdata.atmosphere import Array
 from fleetcal.fleet.basis import curve_basis
 from fleetcal.fleet.contrast import POWER, Contrast
-from fleetcal.fleet.pooled import PooledFit
 from fleetcal.services.curves.speed_grid import lift_at, speed_correction_kt
 from fleetcal.store import PointRow, TypeDescription
 
@@ -67,6 +66,8 @@ class Comparison:
     model : str
     doubts : tuple of str
         What speaks against the model, and what was made of it.
+    each : tuple of str
+        Of a pooled comparison, what each airframe says by itself.
     """
 
     question: str
@@ -81,6 +82,7 @@ class Comparison:
     verdict: str
     model: str
     doubts: tuple[str, ...] = ()
+    each: tuple[str, ...] = ()
 
 
 def side_of(name: str, rows: list[PointRow]) -> Side:
@@ -99,17 +101,17 @@ def side_of(name: str, rows: list[PointRow]) -> Side:
 
 
 def difference_rows(
-    kind: TypeDescription, fit: PooledFit, found: Contrast, first: int, speeds_kt: Array
+    kind: TypeDescription, order: int, first: Array, found: Contrast, speeds_kt: Array
 ) -> tuple[DifferenceRow, ...]:
     """Tell a contrast in knots.
 
     Parameters
     ----------
     kind : TypeDescription
-    fit : PooledFit
+    order : int
+    first : ndarray, shape (order + 1,)
+        Coefficients of the first curve.
     found : Contrast
-    first : int
-        Group number of the first curve.
     speeds_kt : ndarray, shape (n,)
         At reference weight.
 
@@ -118,7 +120,7 @@ def difference_rows(
     tuple of DifferenceRow
     """
     lift = lift_at(kind, speeds_kt, kind.reference_weight_kg)
-    base = curve_basis(lift, fit.order) @ fit.beta[first]
+    base = curve_basis(lift, order) @ first
     band, smallest = found.band(lift), found.smallest_shown(lift)
 
     def knots(kappa: Array) -> Array:

@@ -53,7 +53,7 @@ def contrast_groups(
     if not len(speeds):
         raise FitError(f"{one} and {other} were flown at no common speed", "fly one at the other's")
     found = contrast(fit, numbers[0], numbers[1])
-    told = difference_rows(known.type, fit, found, numbers[0], speeds)
+    told = difference_rows(known.type, fit.order, fit.beta[numbers[0]], found, speeds)
     return Comparison(
         f"{other} less {one}",
         known.type.name,

@@ -1,0 +1,165 @@
+"""Pairings within a port: each shrunk towards the port's curve by how much they are seen to differ.
+
+The port sets the shape; engine and propeller add a departure of their own in
+level and tilt, random about the port's curve. The groups' sums stand in for the
+aircraft's one step up, so the same algebra serves: beta_g = gamma_port + eta_g,
+eta_g ~ N(0, E). E is averaged over a grid like D, with a half-Cauchy prior as
+wide as the spread between aircraft, because a port has few pairings: A. Gelman,
+Prior distributions for variance parameters, Bayesian Analysis 1 (2006).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+from scipy import stats
+
+from fleetcal.fleet.averaged import AveragedFit, mixture_quantile, solve_total
+from fleetcal.fleet.basis import curve_basis
+from fleetcal.fleet.points import Array, Index
+from fleetcal.fleet.pooled import Band, PooledFit
+
+#: Standard deviations between pairings that are tried, as shares of that between aircraft.
+SHARES: Final = np.r_[0.0, np.geomspace(0.06, 16.0, 9)]
+#: Nodes of D below this weight change nothing that is shown.
+NEGLIGIBLE: Final = 1e-4
+
+
+@dataclass(frozen=True)
+class PairingCurves:
+    """The curve of every group as its port and the other pairings make it likely.
+
+    Attributes
+    ----------
+    order : int
+    weight : ndarray, shape (nodes,)
+        Of pairs of D and E; sums to 1.
+    mean : ndarray, shape (nodes, groups, p)
+    covariance : ndarray, shape (nodes, groups, p, p)
+    between : ndarray, shape (nodes, k)
+        Standard deviations between pairings, level and tilt.
+    alike : ndarray, shape (ports,)
+        Chance of pairings as different as these with one curve for the port; NaN
+        for a port with one pairing.
+    """
+
+    order: int
+    weight: Array
+    mean: Array
+    covariance: Array
+    between: Array
+    alike: Array
+
+    def band(self, group: int, lift: Array, level: float = 0.95) -> Band:
+        """Return where the mean curve of a pairing lies.
+
+        Parameters
+        ----------
+        group : int
+        lift : ndarray, shape (n,)
+        level : float
+
+        Returns
+        -------
+        Band
+        """
+        x = curve_basis(lift, self.order)
+        mean = self.mean[:, group] @ x.T
+        deviation = np.sqrt(np.einsum("xi,nij,xj->nx", x, self.covariance[:, group], x))
+        low, high = (
+            mixture_quantile(self.weight, mean, deviation, 0.5 + side * level / 2.0)
+            for side in (-1.0, 1.0)
+        )
+        return Band(self.weight @ mean, low, high)
+
+
+def pool_pairings(fit: PooledFit, port_of: Index) -> PairingCurves:
+    """Shrink the curve of every pairing towards its port's.
+
+    Parameters
+    ----------
+    fit : PooledFit
+        Of groups that are pairings.
+    port_of : ndarray of int, shape (groups,)
+        Port of each group, numbered from 0.
+
+    Returns
+    -------
+    PairingCurves
+    """
+    whole = fit.averaged
+    keep = whole.weight > NEGLIGIBLE * whole.weight.max()
+    k = len(fit.spread)
+    scale = np.sqrt(np.maximum(np.diag(whole.mean_spread()), 1e-12))
+    axes = np.meshgrid(*([SHARES] * k), indexing="ij")
+    shares = np.stack([axis.ravel() for axis in axes], axis=1)
+    log_prior = np.sum([_half_cauchy()[np.searchsorted(SHARES, s)] for s in shares.T], axis=0)
+    told = [_solve(whole, keep, share * scale, port_of) for share in shares]
+    log_weight = np.stack([t[0] for t in told], axis=1) + log_prior
+    weight = np.exp(log_weight - log_weight.max())
+    count = int(keep.sum())
+    return PairingCurves(
+        fit.order,
+        (weight / weight.sum()).ravel(),
+        np.stack([t[1] for t in told], axis=1).reshape(-1, *told[0][1].shape[1:]),
+        np.stack([t[2] for t in told], axis=1).reshape(-1, *told[0][2].shape[1:]),
+        np.tile(shares * scale, (count, 1)),
+        _alike(whole, port_of),
+    )
+
+
+def _half_cauchy() -> Array:
+    """Return log(prior * cell) of each share."""
+    middles = np.sqrt(SHARES[1:-1] * SHARES[2:])
+    edges = np.r_[0.0, SHARES[1] ** 2 / middles[0], middles, np.inf]
+    chance: Array = np.diff(stats.halfcauchy.cdf(edges))
+    return np.log(chance)
+
+
+def _solve(
+    whole: AveragedFit, keep: Array, deviation: Array, port_of: Index
+) -> tuple[Array, Array, Array]:
+    """Return log weight, shrunk curves and their covariance at one E, for all kept D."""
+    total = whole.total[keep]
+    k, p = len(deviation), total.shape[2] - 1
+    spread = np.diag(deviation**2)
+    inner = np.eye(k) + spread @ total[:, :, :k, :k]
+    middle = np.linalg.solve(inner, np.broadcast_to(spread, inner.shape))
+    cross = total[:, :, :, :k]
+    weighted = total - cross @ middle @ np.swapaxes(cross, 2, 3)
+    ports = int(port_of.max()) + 1
+    of_port = np.stack([weighted[:, port_of == port].sum(axis=1) for port in range(ports)], axis=1)
+    covariance, gamma, deviance = solve_total(of_port)
+    log_det = whole.log_det[keep] + np.linalg.slogdet(inner)[1].sum(axis=1)
+    log_weight = -(log_det + deviance.sum(axis=1)) / 2.0 + whole.log_prior[keep]
+    gain = np.zeros((*total.shape[:2], p, p))
+    gain[:, :, :k, :k] = middle
+    own, right = total[:, :, :-1, :-1], total[:, :, :-1, -1]
+    base = gamma[:, port_of]
+    pulled = right - (own @ base[..., None])[..., 0]
+    mean = base + (gain @ pulled[..., None])[..., 0]
+    kept = np.eye(p) - gain @ own
+    return (
+        log_weight,
+        mean,
+        kept @ covariance[:, port_of] @ np.swapaxes(kept, 2, 3) + gain,
+    )
+
+
+def _alike(whole: AveragedFit, port_of: Index) -> Array:
+    """Return the averaged chance of groups as different as these within each port."""
+    apart = solve_total(whole.total)[2]
+    p = whole.beta.shape[2]
+    found = np.full(int(port_of.max()) + 1, np.nan)
+    for port in range(len(found)):
+        mine = port_of == port
+        if mine.sum() < 2:
+            continue
+        together = whole.total[:, mine].sum(axis=1)
+        one_curve = solve_total(together)[2] - np.linalg.slogdet(together[:, :-1, :-1])[1]
+        own = apart[:, mine] - np.linalg.slogdet(whole.total[:, mine, :-1, :-1])[1]
+        gain = np.maximum(one_curve - own.sum(axis=1), 0.0)
+        found[port] = whole.weight @ stats.chi2.sf(gain, p * (mine.sum() - 1))
+    return found

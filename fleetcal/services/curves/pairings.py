@@ -1,0 +1,205 @@
+"""Engine and propeller pairings of one port: each by itself, and shrunk towards the port."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from fleetcal.errors import DataError, FitError
+from fleetcal.fleet.model_checks import fit_checked
+from fleetcal.fleet.pooled import FEWEST_AIRCRAFT, PooledFit
+from fleetcal.fleet.port_pooling import PairingCurves, pool_pairings
+from fleetcal.services.curves.groups import TypePoints, find_group, gather_points
+from fleetcal.services.curves.speed_grid import (
+    flown_by,
+    lift_at,
+    speed_correction_kt,
+    speeds_flown,
+)
+from fleetcal.store import Store, load_description
+
+#: Chance below which pairings are said to differ.
+LEVEL: Final = 0.05
+
+
+@dataclass(frozen=True)
+class PairingRow:
+    """One pairing at one airspeed: correction CAS - IAS in knots with 95 % bands of the mean.
+
+    `own_...` is what its own airframes say; `shrunk_...` also uses the other
+    pairings of the port, as much as pairings are seen to be alike.
+    """
+
+    pairing: str
+    ias_kt: float
+    airframes: int
+    own_kt: float
+    own_low_kt: float
+    own_high_kt: float
+    shrunk_kt: float
+    shrunk_low_kt: float
+    shrunk_high_kt: float
+
+
+@dataclass(frozen=True)
+class Pairings:
+    """All pairings of one port.
+
+    Attributes
+    ----------
+    type, static_source, flap_setting : str
+    weight_kg : float
+    rows : tuple of PairingRow
+    between_kt, between_high_kt : float
+        Standard deviation of the level between pairings at twice the scaling
+        speed, its mean and the value it is below with a chance of 95 %.
+    chance : float or None
+        Of pairings as different with one curve for the port; None for one pairing.
+    verdict : str
+    model : str
+    left_out : tuple of str
+    """
+
+    type: str
+    static_source: str
+    flap_setting: str
+    weight_kg: float
+    rows: tuple[PairingRow, ...]
+    between_kt: float
+    between_high_kt: float
+    chance: float | None
+    verdict: str
+    model: str
+    left_out: tuple[str, ...]
+
+
+def compare_pairings(
+    store: Store,
+    port: str,
+    type_name: str | None = None,
+    flap_setting: str = "up",
+    step_kt: float = 10.0,
+) -> Pairings:
+    """Tell the curve of every pairing flown with a port.
+
+    Parameters
+    ----------
+    store : Store
+    port : str
+        Name of a static source.
+    type_name : str, optional
+    flap_setting : str
+    step_kt : float
+
+    Returns
+    -------
+    Pairings
+
+    Raises
+    ------
+    UnknownNameError
+        If type or port are not in the store.
+    DataError
+        If the name has a pairing in it, or the step makes no table.
+    FitError
+        If no pairing of the port has enough airframes.
+    """
+    if not 0.5 <= step_kt <= 100.0:
+        raise DataError(f"a step of {step_kt:g} kt makes no table", "give 0.5 to 100 kt")
+    known, source = _pairings_of(store, port, type_name, flap_setting)
+    ports = sorted({group.static_source for group in known.groups})
+    fit, _ = fit_checked(known.points)
+    curves = pool_pairings(fit, np.array([ports.index(g.static_source) for g in known.groups]))
+    mine = [i for i, group in enumerate(known.groups) if group.static_source == source]
+    chance = float(curves.alike[ports.index(source)])
+    typical, high = _between_kt(known, curves)
+    return Pairings(
+        known.type.name,
+        source,
+        flap_setting,
+        known.type.reference_weight_kg,
+        tuple(row for i in mine for row in _rows(known, fit, curves, i, step_kt)),
+        typical,
+        high,
+        None if np.isnan(chance) else chance,
+        _verdict(len(mine), chance, typical, high),
+        f"kappa of order {fit.order} in (Vs/Viw)^2 for each port, level and tilt of each pairing "
+        f"random about it, level and tilt of each airframe random about its pairing "
+        f"({len(known.groups)} pairings of {len(ports)} ports, {len(known.members)} airframes); "
+        "both spreads averaged over what the data say of them",
+        tuple(f"{said}." for said in known.too_small if said.startswith(source)),
+    )
+
+
+def _pairings_of(
+    store: Store, port: str, type_name: str | None, flap_setting: str
+) -> tuple[TypePoints, str]:
+    """Return the points of a type by pairing, and the name of the port."""
+    known, _ = gather_points(store, type_name, flap_setting)
+    with store.reading() as session:
+        wanted = find_group(load_description(session), known.type, port)
+    if wanted.engine is not None:
+        raise DataError(f"{port!r} names one pairing", "name the static source alone")
+    if all(group.static_source != wanted.static_source for group in known.groups):
+        raise FitError(
+            f"{wanted}: no pairing with {FEWEST_AIRCRAFT} airframes and flaps {flap_setting}",
+            "reduce flights of more airframes, or ask for the port's curve over all pairings",
+        )
+    return known, wanted.static_source
+
+
+def _rows(
+    known: TypePoints, fit: PooledFit, curves: PairingCurves, group: int, step_kt: float
+) -> list[PairingRow]:
+    weight, members = known.type.reference_weight_kg, known.rows_of(group)
+    flown = [(v, flown_by(members, v, weight)) for v in speeds_flown(known, group, weight, step_kt)]
+    speeds = np.array([v for v, airframes in flown if airframes >= FEWEST_AIRCRAFT])
+    counts = [airframes for _, airframes in flown if airframes >= FEWEST_AIRCRAFT]
+    if not len(speeds):
+        return []
+    lift = lift_at(known.type, speeds, weight)
+    bands = (fit.mean_band(group, lift), curves.band(group, lift))
+    told = [
+        speed_correction_kt(speeds, np.maximum(kappa, -0.99))
+        for band in bands
+        for kappa in (band.centre, band.low, band.high)
+    ]
+    name = f"{known.groups[group].engine} / {known.groups[group].propeller}"
+    return [
+        PairingRow(name, float(speed), counts[i], *(float(column[i]) for column in told))
+        for i, speed in enumerate(speeds)
+    ]
+
+
+def _between_kt(known: TypePoints, curves: PairingCurves) -> tuple[float, float]:
+    """Return mean and 95 % limit of the level's standard deviation between pairings."""
+    speed = np.full(2, 2.0 * known.type.scaling_speed_kt)
+    level = curves.between[:, 0]
+    order = np.argsort(level)
+    place = int(np.searchsorted(np.cumsum(curves.weight[order]), 0.95))
+    high = level[order[min(place, len(order) - 1)]]
+    values = np.minimum([float(curves.weight @ level), float(high)], 0.99)
+    typical_kt, high_kt = np.abs(speed_correction_kt(speed, -values))
+    return float(typical_kt), float(high_kt)
+
+
+def _verdict(pairings: int, chance: float, typical_kt: float, high_kt: float) -> str:
+    if pairings < 2:
+        return "only one pairing of this port has enough airframes; there is nothing to compare"
+    spread = f"their level differs by about {typical_kt:.1f} kt (below {high_kt:.1f} kt surely)"
+    if chance < LEVEL:
+        return (
+            f"the pairings of this port differ: so large differences would come by themselves "
+            f"with a chance of {_percent(chance)}; {spread}"
+        )
+    return (
+        f"the pairings of this port are not seen to differ: differences of this size come by "
+        f"themselves with a chance of {_percent(chance)}; {spread}. The port's curve over all "
+        "pairings serves as well"
+    )
+
+
+def _percent(chance: float) -> str:
+    return "below 0.1 %" if chance < 0.001 else f"{100.0 * chance:.1f} %"
