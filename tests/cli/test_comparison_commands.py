@@ -106,3 +106,69 @@ def test_a_group_is_not_compared_with_itself_or_with_a_pairing(flown: Program) -
     assert_explained(flown.run("contrast", TAIL, pairing), 3, TAIL)
     assert_explained(flown.run("contrast", TAIL, "nowhere"), 35, "'nowhere'")
     assert MID in flown.output("contrast", TAIL, MID)
+
+
+SEVERAL = ("C-01", "C-02", "C-03", "C-04")
+
+
+@pytest.fixture
+def changed_on_four(flown: Program, folder) -> Program:
+    """Four airframes whose port was moved, two sorties each before and after."""
+    fits = "\n".join(FLEET.replace("C-01", tag) for tag in SEVERAL)
+    (folder / "changes.toml").write_text(fits, encoding="utf-8")
+    flown.output("fleet", "load", folder / "changes.toml")
+    head, *lines = _points(0.12).splitlines()
+    later = [line.replace("C-01", tag) for tag in SEVERAL for line in lines]
+    (folder / "later.csv").write_text("\n".join([head, *later]) + "\n", encoding="utf-8")
+    flown.output("points", "import", folder / "later.csv")
+    return flown
+
+
+def test_the_same_change_of_several_airframes_is_pooled(changed_on_four: Program) -> None:
+    found = json.loads(changed_on_four.output("change", *SEVERAL, "--format", "json"))
+    assert found["differ"] is True
+    assert found["first"]["airframes"] == found["second"]["airframes"] == 4
+    assert len(found["each"]) == 4
+    alone = json.loads(changed_on_four.output("change", "C-01", "--format", "json"))
+    own = {row["ias_kt"]: row["difference_kt"] for row in alone["rows"]}
+    for row in found["rows"]:
+        assert row["low_kt"] < row["difference_kt"] < row["high_kt"]
+        assert abs(row["difference_kt"] - own[row["ias_kt"]]) < 3.0
+    told = changed_on_four.output("change", *SEVERAL)
+    assert "By itself: C-03" in told
+    assert "Advisory only" in told
+
+
+def test_without_a_tag_all_that_flew_both_groups_are_pooled(changed_on_four: Program) -> None:
+    words = ("change", "--from", TAIL, "--to", WING, "--format", "json")
+    found = json.loads(changed_on_four.output(*words))
+    named = json.loads(changed_on_four.output("change", *SEVERAL, "--format", "json"))
+    assert found["p_value"] == pytest.approx(named["p_value"], rel=1e-9)
+    assert [row["difference_kt"] for row in found["rows"]] == pytest.approx(
+        [row["difference_kt"] for row in named["rows"]], rel=1e-9
+    )
+
+
+def test_changes_that_cannot_be_pooled_are_refused(changed_on_four: Program) -> None:
+    run = changed_on_four.run
+    assert_explained(run("change", "C-01", "C-02"), 5, "two airframes")
+    assert_explained(run("change", *SEVERAL, "C-05"), 5, "C-05", "one fit")
+    assert_explained(run("change", "--from", WING, "--to", MID), 5, "no airframe")
+    assert_explained(run("change", "--from", WING, "--to", WING), 3, WING)
+    assert run("change").exit_code == 2
+    assert run("change", "C-01", "--from", WING).exit_code == 2
+
+
+def test_pairings_of_a_port_are_told_twice(flown: Program) -> None:
+    found = json.loads(flown.output("pairings", WING, "--format", "json"))
+    assert found["chance"] is None
+    assert {row["pairing"] for row in found["rows"]} == {" / ".join(PAIRING)}
+    for row in found["rows"]:
+        assert row["own_low_kt"] < row["own_kt"] < row["own_high_kt"]
+        assert row["shrunk_kt"] == pytest.approx(row["own_kt"], abs=0.2)
+    told = flown.output("pairings", WING)
+    assert "Only one pairing" in told
+    assert "Advisory only" in told
+    assert_explained(flown.run("pairings", "nowhere"), 35, "'nowhere'")
+    pairing = f"{WING} / {PAIRING[0]} / {PAIRING[1]}"
+    assert_explained(flown.run("pairings", pairing), 3, WING)

@@ -18,6 +18,7 @@ import numpy as np
 
 from .bands import LOOKED_AT_KT, covered
 from .campaign import rates, workers
+from .comparisons import changed, changed_on_several, groups_differ, pairings_shrunk
 from .flags import flagged
 from .invented_fleet import Plan
 
@@ -86,11 +87,58 @@ def show_power(fleets: int, pool: Executor) -> Iterator[str]:
         )
 
 
+def show_changes(fleets: int, pool: Executor) -> Iterator[str]:
+    """Yield how often a change is found, where there is one and where there is none."""
+    yield "change of one airframe, two sorties before and after: called a change, % | band holds, %"
+    line = 300
+    for spread, aircraft, shift in product((0.0, 0.5), (4, 10, 20), (0.0, 2.0)):
+        plan = Plan(aircraft, spread_kt=spread, tilt=0.02 * spread, bend=shift)
+        share, error = rates(changed, plan, 1, fleets, line * SEEDS_A_LINE, pool)
+        line += 1
+        yield (
+            f"  sorties differ by {spread} kt, {aircraft:2} other airframes, change {shift} kt: "
+            f"{100 * share[0]:5.1f} | {100 * share[1]:5.1f}  (+- {100 * max(error):.1f})"
+        )
+    for airframes, shift in product((3, 6), (0.0, 2.0)):
+        plan = Plan(10, groups=airframes, spread_kt=0.5, tilt=0.01, bend=shift)
+        share, error = rates(changed_on_several, plan, 1, fleets, line * SEEDS_A_LINE, pool)
+        line += 1
+        yield (
+            f"  the same change on {airframes} airframes, change {shift} kt: "
+            f"{100 * share[0]:5.1f} | {100 * share[1]:5.1f}  (+- {100 * max(error):.1f})"
+        )
+
+
+def show_groups(fleets: int, pool: Executor) -> Iterator[str]:
+    """Yield how often groups are called different, and what shrinking pairings is worth."""
+    yield "two groups with one curve: called different, % | band of the difference holds zero, %"
+    for line, aircraft in enumerate(GROUP_SIZES):
+        plan = Plan(aircraft, groups=2)
+        share, error = rates(groups_differ, plan, None, fleets, (400 + line) * SEEDS_A_LINE, pool)
+        yield (
+            f"  {aircraft:2} and {aircraft:2} aircraft: {100 * share[0]:5.1f} | "
+            f"{100 * share[1]:5.1f}  (+- {100 * max(error):.1f})"
+        )
+    yield (
+        "pairings of one port, shrunk curve of one: covered at 75, 100, 130 kt, % | "
+        "rms error at 100 kt, shrunk and alone, kt | called different, %"
+    )
+    for line, (pairings, apart) in enumerate(product((3, 5), (0.0, 0.5, 1.0, 4.0))):
+        plan = Plan(4, groups=pairings, bend=apart)
+        share, error = rates(pairings_shrunk, plan, 1, fleets, (420 + line) * SEEDS_A_LINE, pool)
+        held = " ".join(f"{100 * s:5.1f}" for s in share[:3])
+        yield (
+            f"  {pairings} pairings {apart} kt apart: {held} | {share[3] ** 0.5:.2f} "
+            f"{share[4] ** 0.5:.2f} | {100 * share[5]:5.1f}  (+- {100 * max(error[:3]):.1f})"
+        )
+
+
 def _order(order: int | None) -> str:
     return "chosen" if order is None else f"{order:6}"
 
 
 SHOWS = {"bands": show_bands, "clean": show_clean, "power": show_power}
+SHOWS |= {"changes": show_changes, "groups": show_groups}
 
 
 def main() -> None:
