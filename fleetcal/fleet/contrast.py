@@ -113,5 +113,5 @@ def contrast(fit: PooledFit, first: int, second: int) -> Contrast:
         difference,
         covariance,
         fit.beta[second] - fit.beta[first],
-        float(averaged.weight @ chance),
+        min(float(averaged.weight @ chance), 1.0),  # weights sum to 1 roughly
     )

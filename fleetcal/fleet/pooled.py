@@ -88,6 +88,8 @@ class PooledFit:
         Of the order fitted.
     wider : tuple of Widening
         One a group, or empty when the points were not held against the model.
+    likely_alike : bool
+        Prior of the spread, see `spread_grid`.
     """
 
     order: int
@@ -97,12 +99,13 @@ class PooledFit:
     solved: GroupSums
     sums: AircraftSums
     wider: tuple[Widening, ...] = ()
+    likely_alike: bool = False
 
     @cached_property
     def averaged(self) -> AveragedFit:
         """The fit averaged over what the data say of the spread."""
         size = len(self.spread)
-        grid = spread_grid(self.sums, size, self.phi, self.spread)
+        grid = spread_grid(self.sums, size, self.phi, self.spread, self.likely_alike)
         return average_over_spread(self.sums, len(self.beta), grid, self.phi)
 
     def mean_band(self, group: int, lift: Array, level: float = 0.95) -> Band:
@@ -251,7 +254,9 @@ def supported_order(points: FleetPoints) -> int:
     return max(distinct - 1, 0)
 
 
-def fit_sums(sums: AircraftSums, groups: int, start: Array | None = None) -> PooledFit:
+def fit_sums(
+    sums: AircraftSums, groups: int, start: Array | None = None, likely_alike: bool = False
+) -> PooledFit:
     """Fit from per-aircraft sums at the order the sums carry.
 
     Parameters
@@ -260,6 +265,8 @@ def fit_sums(sums: AircraftSums, groups: int, start: Array | None = None) -> Poo
     groups : int
     start : ndarray, optional
         Entries of L and log phi to start from.
+    likely_alike : bool
+        Whether the units are expected to be alike, as sorties are.
 
     Returns
     -------
@@ -294,7 +301,7 @@ def fit_sums(sums: AircraftSums, groups: int, start: Array | None = None) -> Poo
     except np.linalg.LinAlgError as error:
         raise undetermined() from error
     spread = root @ root.T
-    return PooledFit(order, solved.beta, spread, phi, solved, sums)
+    return PooledFit(order, solved.beta, spread, phi, solved, sums, likely_alike=likely_alike)
 
 
 def search_start(fit: PooledFit) -> Array:

@@ -58,7 +58,7 @@ def pool_changes(changes: Sequence[Contrast], reach: Array) -> tuple[Contrast, P
         np.zeros(airframes, dtype=np.int64),
         np.tile(reach, (airframes, 1)),
     )
-    fit = fit_sums(sums, 1)
+    fit = fit_sums(sums, 1, likely_alike=True)
     averaged = fit.averaged
     beta, covariance = averaged.beta[:, 0], averaged.covariance[:, 0]
     size = (beta * np.linalg.solve(covariance, beta[..., None])[..., 0]).sum(axis=1)

@@ -78,7 +78,9 @@ def own_variances(sums: AircraftSums, size: int, phi: float) -> Array:
     return np.stack([level, tilt], axis=1)
 
 
-def spread_grid(sums: AircraftSums, size: int, phi: float, found: Array) -> SpreadGrid:
+def spread_grid(
+    sums: AircraftSums, size: int, phi: float, found: Array, likely_alike: bool = False
+) -> SpreadGrid:
     """Return a grid of D that reaches well beyond what the data may say.
 
     Parameters
@@ -88,6 +90,10 @@ def spread_grid(sums: AircraftSums, size: int, phi: float, found: Array) -> Spre
     phi : float
     found : ndarray, shape (k, k)
         D of highest restricted likelihood, for the scale of the grid.
+    likely_alike : bool
+        Whether the units are expected to be alike but for their own uncertainty,
+        as sorties of one airframe are: then a half-Cauchy prior of the size of
+        that uncertainty takes the place of the Jeffreys-type one.
 
     Returns
     -------
@@ -97,7 +103,8 @@ def spread_grid(sums: AircraftSums, size: int, phi: float, found: Array) -> Spre
     scale = [np.sqrt(max(float(found[j, j]), _middle(variance[:, j]) / 4.0)) for j in range(size)]
     free = len(variance) - len(np.unique(sums.group_of))
     axes = [scale[j] * _axis(_RATIOS[j], scale[j], variance[:, j], free) for j in range(size)]
-    priors = [_axis_prior(axis, variance[:, j]) for j, axis in enumerate(axes)]
+    prior = _half_cauchy_prior if likely_alike else _axis_prior
+    priors = [prior(axis, variance[:, j]) for j, axis in enumerate(axes)]
     if size == 1:
         return SpreadGrid((axes[0] ** 2)[:, None, None], priors[0])
     correlations = _correlations(found, variance)
@@ -148,14 +155,27 @@ def _correlations(found: Array, variance: Array) -> Array:
     return np.asarray(near[np.abs(near) < 0.99])
 
 
+def _edges(sd: Array) -> Array:
+    """Return the edges of the cells about the nodes above zero."""
+    middles = np.sqrt(sd[1:-1] * sd[2:])
+    return np.asarray(np.r_[sd[1] ** 2 / middles[0], middles, sd[-1] ** 2 / middles[-1]])
+
+
+def _half_cauchy_prior(sd: Array, variance: Array) -> Array:
+    """Return log(prior * cell) of one standard deviation: 1 / (v + sd^2) with a middle v."""
+    if len(sd) == 1:
+        return np.zeros(1)
+    chance = np.arctan(np.r_[0.0, _edges(sd)] / np.sqrt(_middle(variance)))
+    return np.asarray(np.log(np.diff(chance)))
+
+
 def _axis_prior(sd: Array, variance: Array) -> Array:
     """Return log(prior * cell) of one standard deviation: sd * sqrt(sum (v + sd^2)^-2)."""
     if len(sd) == 1:
         return np.zeros(1)
     known = variance[np.isfinite(variance)]
     information = ((known[None, :] + sd[:, None] ** 2) ** -2.0).sum(axis=1)
-    middles = np.sqrt(sd[1:-1] * sd[2:])
-    edges = np.r_[sd[1] ** 2 / middles[0], middles, sd[-1] ** 2 / middles[-1]]
+    edges = _edges(sd)
     # sd is summed over each cell in its logarithm; the node at zero has the rest below them
     cell = np.r_[edges[0] ** 2 / 2.0, sd[1:] ** 2 * np.log(edges[1:] / edges[:-1])]
     return np.asarray(np.log(np.sqrt(information) * cell))

@@ -9,7 +9,8 @@ from scipy import stats
 
 from fleetcal.fleet.contrast import contrast
 from fleetcal.fleet.points import FleetPoints
-from fleetcal.fleet.pooled import fit_fleet
+from fleetcal.fleet.pooled import fit_fleet, fit_sums
+from fleetcal.fleet.sums import aircraft_sums
 
 
 def _two_groups(first: np.ndarray, second: np.ndarray, u: float) -> FleetPoints:
@@ -72,3 +73,18 @@ def test_two_groups_with_one_curve_are_called_different_as_rarely_as_stated() ->
         alarms.append(contrast(fit_fleet(even, order=1), 0, 1).p_value < 0.05)
     # 600 fleets: Monte Carlo error 0.9 %
     assert 0.02 < np.mean(alarms) < 0.08
+
+
+def test_sorties_that_should_be_alike_are_compared_with_more_power_than_strangers() -> None:
+    # six sorties of six airframes on either side of nothing but their own uncertainty
+    fleet = level_fleet(47, 8, 5, spread=0.0, u=0.008)
+    groups = np.arange(8) // 2
+    moved = fleet.kappa + 0.02 * (groups[fleet.aircraft] == 1)
+    points = fleet_points(fleet.lift, moved, fleet.u_own, fleet.aircraft, group_of=groups)
+    sums = aircraft_sums(points).with_order(1)
+    alike = contrast(fit_sums(sums, 4, likely_alike=True), 0, 1)
+    strangers = contrast(fit_sums(sums, 4), 0, 1)
+    lift = np.array([0.25])
+    narrow, wide = alike.band(lift), strangers.band(lift)
+    assert narrow.high[0] - narrow.low[0] < 0.95 * (wide.high[0] - wide.low[0])
+    assert alike.p_value < strangers.p_value

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from scipy import stats
+from scipy import integrate, stats
 
 from fleetcal.fleet.contrast import Contrast
 from fleetcal.fleet.repeated_change import pool_changes
@@ -21,16 +21,27 @@ def differences(values: list[float], u: float) -> list[Contrast]:
     ]
 
 
-def test_sure_differences_are_pooled_by_students_t() -> None:
-    # exact while each difference is nearly sure: one sample against zero (scipy)
-    values = [0.031, 0.012, 0.044, 0.027, 0.019]
-    found, _ = pool_changes(differences(values, 1e-5), REACH)
-    told = stats.ttest_1samp(values, 0.0)
-    assert found.best[0] == pytest.approx(np.mean(values), rel=1e-6)
-    assert found.p_value == pytest.approx(told.pvalue, rel=0.1)
-    band, limits = found.band(np.array([0.25])), told.confidence_interval(0.95)
-    assert band.low[0] == pytest.approx(limits.low, rel=0.05)
-    assert band.high[0] == pytest.approx(limits.high, rel=0.05)
+def test_the_mean_is_averaged_over_how_much_the_effect_differs() -> None:
+    # the same model and prior 1 / (u^2 + sd^2) integrated by scipy's adaptive quadrature
+    values, u = np.array([0.031, 0.012, 0.044, 0.027, 0.019]), 0.008
+
+    def weight(log_sd: float) -> float:
+        sd = np.exp(log_sd)
+        scatter = np.sum((values - values.mean()) ** 2) / (sd**2 + u**2)
+        return float(sd / (u**2 + sd**2) * (sd**2 + u**2) ** -2.0 * np.exp(-scatter / 2.0))
+
+    def chance(log_sd: float) -> float:
+        deviation = np.sqrt((np.exp(log_sd) ** 2 + u**2) / len(values))
+        return weight(log_sd) * 2.0 * float(stats.norm.sf(abs(values.mean()) / deviation))
+
+    reach = (np.log(1e-6), np.log(10.0))
+    told = integrate.quad(chance, *reach, limit=500)[0] / integrate.quad(weight, *reach)[0]
+    found, _ = pool_changes(differences(values.tolist(), u), REACH)
+    assert found.best[0] == pytest.approx(values.mean(), rel=1e-6)
+    assert found.p_value == pytest.approx(told, rel=0.15)
+    band = found.band(np.array([0.25]))
+    assert band.low[0] + band.high[0] == pytest.approx(2.0 * values.mean(), rel=1e-3)
+    assert band.low[0] > 0.0
 
 
 def test_an_unsure_difference_weighs_less() -> None:

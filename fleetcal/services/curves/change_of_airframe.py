@@ -75,7 +75,6 @@ def compare_sides(
             f"ask for each by itself, or for {FEWEST_CHANGED} and more together",
         )
     tags = ", ".join(one.tag for one in changed)
-    befores, afters = ([row for one in changed for row in one.sides[i]] for i in (0, 1))
     speeds = _common_speeds(kind, changed)
     fit, groups, sorties = _fit_sides(kind, tags, changed, repeated)
     found = [contrast(fit, 2 * i, 2 * i + 1) for i in range(len(changed))]
@@ -83,34 +82,43 @@ def compare_sides(
         f"kappa of order {fit.order} in (Vs/Viw)^2 before and after, sorties random about them "
         f"with one spread learnt from {groups} airframes and fits ({sorties} sorties)"
     )
-    if len(changed) == 1:
-        name = changed[0].names
-        mean, base = found[0], fit.beta[0]
-        question = f"{tags}: {name[1]} less {name[0]}"
-    else:
-        name = (f"{len(changed)} airframes before", f"{len(changed)} airframes after")
-        t = lift_at(kind, speeds[[0, -1]], kind.reference_weight_kg) - MIDDLE_LIFT
-        mean, pooled = pool_changes(found, np.sort(t))
-        base = np.mean(fit.beta[0 : 2 * len(changed) : 2], axis=0)
-        question = f"{tags}: after less before, pooled"
-        how += (
-            f"; differences of {len(changed)} airframes pooled, each airframe's own random about "
-            f"their mean ({_spread_words(kind, pooled)})"
-        )
+    single, count = len(changed) == 1, len(changed)
+    pooled_names = (f"{count} airframes before", f"{count} airframes after")
+    first, second = changed[0].names if single else pooled_names
+    mean, base, spread = _mean_change(kind, fit, found, speeds)
     told = difference_rows(kind, fit.order, base, mean, speeds)
     return Comparison(
-        question,
+        f"{tags}: {second} less {first}" if single else f"{tags}: after less before, pooled",
         kind.name,
         flap_setting,
         kind.reference_weight_kg,
-        side_of(name[0], befores),
-        side_of(name[1], afters),
+        side_of(first, [row for one in changed for row in one.sides[0]]),
+        side_of(second, [row for one in changed for row in one.sides[1]]),
         told,
         mean.p_value,
         mean.p_value < LEVEL,
         verdict_words(told, mean.p_value, "the change"),
-        how,
-        each=_each(kind, fit, changed, found, speeds) if len(changed) > 1 else (),
+        how + spread,
+        each=() if single else _each(kind, fit, changed, found, speeds),
+    )
+
+
+def _mean_change(
+    kind: TypeDescription, fit: PooledFit, found: Sequence[Contrast], speeds: np.ndarray
+) -> tuple[Contrast, np.ndarray, str]:
+    """Return the change, the curve before it, and how much it differs between airframes."""
+    if len(found) == 1:
+        return found[0], fit.beta[0], ""
+    t = lift_at(kind, speeds[[0, -1]], kind.reference_weight_kg) - MIDDLE_LIFT
+    mean, pooled = pool_changes(found, np.sort(t))
+    before = np.mean(fit.beta[0 : 2 * len(found) : 2], axis=0)
+    return (
+        mean,
+        before,
+        (
+            f"; differences of {len(found)} airframes pooled, each airframe's own random about "
+            f"their mean ({_spread_words(kind, pooled)})"
+        ),
     )
 
 
@@ -157,7 +165,7 @@ def _fit_sides(
             rows.append(row)
             unit_of.append(units[key])
     points = point_arrays(kind, rows, unit_of, group_of)
-    fit = fit_sums(aircraft_sums(points).with_order(order), len(groups))
+    fit = fit_sums(aircraft_sums(points).with_order(order), len(groups), likely_alike=True)
     require_believed(fit.phi)
     return fit, len(groups), sorties
 

@@ -83,6 +83,25 @@ def check_change(
         If a side has no points, the sides share no speed, or nothing tells how
         much sorties differ among each other.
     """
+    description, kind, names, rows = _points_of_type(store, tags, flap_setting)
+    history = {a.tag: a for a in description.airframes}
+    groups = None if between is None else _both_groups(description, kind, between)
+    if groups is not None and not names:
+        names = _flown_in_both(rows, groups)
+    changed = []
+    for tag in names:
+        own = [row for row in rows if row.airframe == tag]
+        told, sides = _sides(history[tag], own, periods, groups)
+        _require_sides(tag, told, sides)
+        changed.append(ChangedAirframe(tag, told, sides))
+    others = [row for row in rows if row.airframe not in names]
+    return compare_sides(kind, flap_setting, changed, _repeated(history, others))
+
+
+def _points_of_type(
+    store: Store, tags: Sequence[str], flap_setting: str
+) -> tuple[FleetDescription, TypeDescription, list[str], list[PointRow]]:
+    """Return the fleet, the type of some airframes, their tags, and its points that count."""
     with store.reading() as session:
         airframes = [find_airframe(session, tag) for tag in tags]
         names = sorted({airframe.tag for airframe in airframes})
@@ -95,24 +114,17 @@ def check_change(
         kind = find_type(description, types[0] if types else None)
         wanted = PointFilter(type=kind.name, flap_setting=flap_setting, accepted=True)
         rows = [row for row in select_points(session, wanted) if not row.barred]
-    history = {a.tag: a for a in description.airframes}
-    groups = None if between is None else _both_groups(description, kind, between)
-    if groups is not None and not names:
-        flown = [{row.airframe for row in rows if group.holds(row)} for group in groups]
-        names = sorted(flown[0] & flown[1])
-        if not names:
-            raise FitError(
-                f"no airframe has points in {groups[0]} and in {groups[1]}",
-                "reduce flights of one that made the change, before and after",
-            )
-    changed = []
-    for tag in names:
-        own = [row for row in rows if row.airframe == tag]
-        told, sides = _sides(history[tag], own, periods, groups)
-        _require_sides(tag, told, sides)
-        changed.append(ChangedAirframe(tag, told, sides))
-    others = [row for row in rows if row.airframe not in names]
-    return compare_sides(kind, flap_setting, changed, _repeated(history, others))
+    return description, kind, names, rows
+
+
+def _flown_in_both(rows: Sequence[PointRow], groups: tuple[GroupName, GroupName]) -> list[str]:
+    before, after = ({row.airframe for row in rows if group.holds(row)} for group in groups)
+    if not before & after:
+        raise FitError(
+            f"no airframe has points in {groups[0]} and in {groups[1]}",
+            "reduce flights of one that made the change, before and after",
+        )
+    return sorted(before & after)
 
 
 def _both_groups(

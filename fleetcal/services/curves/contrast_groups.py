@@ -5,6 +5,7 @@ from __future__ import annotations
 from fleetcal.errors import DataError, FitError
 from fleetcal.fleet.contrast import contrast
 from fleetcal.fleet.model_checks import fit_checked
+from fleetcal.fleet.pooled import supported_order
 from fleetcal.services.curves.compare_curves import (
     LEVEL,
     Comparison,
@@ -46,7 +47,8 @@ def contrast_groups(
         If a group has fewer than three airframes, or they share no speed.
     """
     known, one, other = _two_groups(store, first, second, type_name, flap_setting)
-    fit, checks = fit_checked(known.points)
+    # the highest order flown, not the chosen one: a bend chosen for its size would look different
+    fit, checks = fit_checked(known.points, supported_order(known.points))
     numbers = [known.groups.index(group) for group in (one, other)]
     rows = [known.rows_of(number) for number in numbers]
     speeds = speeds_of_both(known.type, rows[0], rows[1])
@@ -65,8 +67,9 @@ def contrast_groups(
         found.p_value,
         found.p_value < LEVEL,
         verdict_words(told, found.p_value, "a difference between the groups"),
-        "curves of the two groups with the spread between aircraft of the whole type; an airframe "
-        "in both groups counts in each",
+        f"kappa of order {fit.order} in (Vs/Viw)^2 for each group, the highest order that the "
+        "speeds flown carry, with the spread between aircraft of the whole type; an airframe in "
+        "both groups counts in each",
         doubts=tuple(
             f"{group}: {said}"
             for group, number in zip((one, other), numbers, strict=True)

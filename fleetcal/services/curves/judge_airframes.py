@@ -2,80 +2,37 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from pathlib import Path
 
 import numpy as np
-from scipy import stats
 
-from fleetcal.airdata.atmosphere import Array
 from fleetcal.errors import FitError
-from fleetcal.fleet.basis import curve_basis
 from fleetcal.fleet.outliers import Verdicts, judge_fleet
-from fleetcal.fleet.standing import FEWEST_FOR_VERDICT, Standing
+from fleetcal.services.curves.airframe_verdict import (
+    FAMILY_LEVEL,
+    SMALLEST_DEPARTURE_KT,
+    AirframeVerdict,
+    DepartureRow,
+    tell_verdicts,
+)
+from fleetcal.services.curves.draw_standing import draw_standing
 from fleetcal.services.curves.groups import TypePoints, gather_points
-from fleetcal.services.curves.speed_grid import ias_at_weight, lift_at, speed_correction_kt
+from fleetcal.services.curves.own_findings import OwnFinding, own_findings
+from fleetcal.services.curves.standing_detail import StandingDetail, standing_detail
+from fleetcal.services.curves.standing_words import judging_model_words
 from fleetcal.store import Store, find_airframe
 
-#: A departure below this everywhere is not called outside, however sure, kt.
-SMALLEST_DEPARTURE_KT = 2.0
-#: Chance of any false flag that is accepted over all airframes judged together.
-FAMILY_LEVEL = 0.05
-
-
-@dataclass(frozen=True)
-class DepartureRow:
-    """Departure from the group at one airspeed, positive where it reads slower.
-
-    The departure is of the correction CAS - IAS, in knots, with the 95 % band
-    of its measurement.
-    """
-
-    airframe: str
-    group: str
-    ias_kt: float
-    departure_kt: float
-    low_kt: float
-    high_kt: float
-
-
-@dataclass(frozen=True)
-class AirframeVerdict:
-    """One airframe against the others of its group.
-
-    Attributes
-    ----------
-    airframe, group : str
-    verdict : str
-        ``inside``, ``outside`` or ``cannot be told``: with too few others, or far
-        off but not surely so once all that were judged are allowed for.
-    outside : bool
-    reason : str
-        In words.
-    largest_departure_kt, at_ias_kt : float or None
-        Where it departs most, within the speeds it flew.
-    p_value, adjusted_p_value : float or None
-        For this airframe alone, and for having looked at all of them.
-    others : int
-        Airframes it was compared with.
-    points : int
-    set_aside : bool
-        Whether the others were judged without it.
-    rows : tuple of DepartureRow
-    """
-
-    airframe: str
-    group: str
-    verdict: str
-    outside: bool
-    reason: str
-    largest_departure_kt: float | None
-    at_ias_kt: float | None
-    p_value: float | None
-    adjusted_p_value: float | None
-    others: int
-    points: int
-    set_aside: bool
-    rows: tuple[DepartureRow, ...]
+__all__ = [
+    "FAMILY_LEVEL",
+    "SMALLEST_DEPARTURE_KT",
+    "AirframeVerdict",
+    "DepartureRow",
+    "Judgement",
+    "judge_airframe",
+    "judge_airframes",
+    "tell_verdicts",
+]
 
 
 @dataclass(frozen=True)
@@ -92,6 +49,15 @@ class Judgement:
     airframes : tuple of AirframeVerdict
         Outside first, then by group and tag.
     left_out : tuple of str
+    disagreements : tuple of OwnFinding
+        Points and sorties that disagree with their own airframe, of those shown.
+    model : str
+    fitted_airframes, fitted_sorties, fitted_points : int
+        What the model was fitted to, all groups of the type together.
+    spread_degrees_of_freedom : int
+        Airframes less groups: what tells how airframes differ.
+    details : tuple of StandingDetail
+        Of each of `airframes` when one airframe was asked for.
     """
 
     type: str
@@ -100,6 +66,13 @@ class Judgement:
     judged: int
     airframes: tuple[AirframeVerdict, ...]
     left_out: tuple[str, ...]
+    disagreements: tuple[OwnFinding, ...] = ()
+    model: str = ""
+    fitted_airframes: int = 0
+    fitted_sorties: int = 0
+    fitted_points: int = 0
+    spread_degrees_of_freedom: int = 0
+    details: tuple[StandingDetail, ...] = ()
 
     @property
     def any_outside(self) -> bool:
@@ -129,26 +102,41 @@ def judge_airframes(
     FitError
         If no group has enough airframes.
     """
+    return _judge(store, type_name, flap_setting, group)[0]
+
+
+def _judge(
+    store: Store, type_name: str | None, flap_setting: str, group: str | None
+) -> tuple[Judgement, TypePoints, Verdicts]:
     known, wanted = gather_points(store, type_name, flap_setting, group)
     verdicts = judge_fleet(known.points, FAMILY_LEVEL)
-    shown = [
-        told
-        for told in tell_verdicts(known, verdicts)
-        if wanted is None or told.group == str(wanted)
-    ]
+    told = tell_verdicts(known, verdicts)
+    shown = [one for one in told if wanted is None or one.group == str(wanted)]
+    found = own_findings(known, verdicts, [one.verdict for one in told])
     shown.sort(key=lambda a: (not a.outside, a.group, a.airframe))
-    return Judgement(
+    judgement = Judgement(
         known.type.name,
         flap_setting,
         known.type.reference_weight_kg,
         int(np.isfinite(verdicts.adjusted).sum()),
         tuple(shown),
         (*known.too_small, *known.barred_of(wanted)),
+        tuple(one for one in found if wanted is None or one.group == str(wanted)),
+        judging_model_words(verdicts.fit, len(known.groups)),
+        len(known.members),
+        len({row.sortie_id for row in known.rows}),
+        len(known.rows),
+        len(known.members) - len(known.groups),
     )
+    return judgement, known, verdicts
 
 
 def judge_airframe(
-    store: Store, tag: str, type_name: str | None = None, flap_setting: str = "up"
+    store: Store,
+    tag: str,
+    type_name: str | None = None,
+    flap_setting: str = "up",
+    figure: Path | None = None,
 ) -> Judgement:
     """Judge one airframe in each group it flew in.
 
@@ -158,6 +146,8 @@ def judge_airframe(
     tag : str
     type_name : str, optional
     flap_setting : str
+    figure : Path, optional
+        Draw the standing into this file, .svg, .png or .pdf.
 
     Returns
     -------
@@ -173,7 +163,7 @@ def judge_airframe(
     with store.reading() as session:
         airframe = find_airframe(session, tag)
         tag, own_type = airframe.tag, airframe.aircraft_type.name
-    whole = judge_airframes(store, type_name or own_type, flap_setting)
+    whole, known, verdicts = _judge(store, type_name or own_type, flap_setting, None)
     mine = tuple(a for a in whole.airframes if a.airframe == tag)
     if not mine:
         barred = "".join(f" ({said})" for said in whole.left_out if f" of {tag}: " in said)
@@ -182,140 +172,11 @@ def judge_airframe(
             f"{barred}",
             "reduce a flight of it, or of others with the same fit",
         )
-    return Judgement(
-        whole.type, whole.flap_setting, whole.weight_kg, whole.judged, mine, whole.left_out
+    found = tuple(one for one in whole.disagreements if one.airframe == tag)
+    numbers = {(m.airframe, str(m.group)): i for i, m in enumerate(known.members)}
+    details = tuple(
+        standing_detail(known, verdicts, numbers[one.airframe, one.group], one) for one in mine
     )
-
-
-def tell_verdicts(known: TypePoints, verdicts: Verdicts) -> list[AirframeVerdict]:
-    """Tell every verdict in knots and in words.
-
-    Parameters
-    ----------
-    known : TypePoints
-    verdicts : Verdicts
-        Of `known.points`.
-
-    Returns
-    -------
-    list of AirframeVerdict
-        In the order of `known.members`.
-    """
-    return [_tell(known, verdicts, number) for number in range(len(known.members))]
-
-
-def _tell(known: TypePoints, verdicts: Verdicts, number: int) -> AirframeVerdict:
-    member = known.members[number]
-    standing = verdicts.standings[number]
-    adjusted = float(verdicts.adjusted[number])
-    points = int(np.sum(known.points.aircraft == number))
-    if not np.isfinite(adjusted):
-        reason = (
-            f"only {standing.others} other airframes in the group; "
-            f"a verdict needs {FEWEST_FOR_VERDICT - 1}"
-        )
-        return AirframeVerdict(
-            member.airframe,
-            str(member.group),
-            "cannot be told",
-            False,
-            reason,
-            None,
-            None,
-            None,
-            None,
-            standing.others,
-            points,
-            False,
-            (),
-        )
-    rows = _departures(known, verdicts, number)
-    worst = max(rows, key=lambda row: abs(row.departure_kt))
-    large = abs(worst.departure_kt) >= SMALLEST_DEPARTURE_KT
-    outside = large and adjusted < FAMILY_LEVEL
-    doubtful = large and standing.p_value < FAMILY_LEVEL
-    return AirframeVerdict(
-        member.airframe,
-        str(member.group),
-        "outside" if outside else "cannot be told" if doubtful else "inside",
-        outside,
-        _reason(rows, standing, adjusted, outside),
-        worst.departure_kt,
-        worst.ias_kt,
-        standing.p_value,
-        adjusted,
-        standing.others,
-        points,
-        number in verdicts.suspects,
-        rows,
-    )
-
-
-def _departures(known: TypePoints, verdicts: Verdicts, number: int) -> tuple[DepartureRow, ...]:
-    member, standing = known.members[number], verdicts.standings[number]
-    weight = known.type.reference_weight_kg
-    flown = [
-        ias_at_weight(row, weight)
-        for row, owner in zip(known.rows, known.points.aircraft, strict=True)
-        if owner == number
-    ]
-    speeds = _round_speeds(min(flown), max(flown))
-    lift = lift_at(known.type, speeds, weight)
-    departure, half = _departure_kappa(standing, lift)
-    group = int(known.points.group_of[number])
-    centre = curve_basis(lift, verdicts.fit.order) @ verdicts.fit.beta[group]
-    base = speed_correction_kt(speeds, centre)
-
-    def in_knots(kappa: Array) -> Array:
-        return speed_correction_kt(speeds, np.maximum(centre + kappa, -0.99)) - base
-
-    told = (in_knots(departure), in_knots(departure - half), in_knots(departure + half))
-    return tuple(
-        DepartureRow(member.airframe, str(member.group), float(v), float(d), float(lo), float(hi))
-        for v, d, lo, hi in zip(speeds, *told, strict=True)
-    )
-
-
-def _round_speeds(slowest_kt: float, fastest_kt: float) -> Array:
-    speeds = np.arange(np.ceil(slowest_kt / 10.0), np.floor(fastest_kt / 10.0) + 1) * 10.0
-    return speeds if len(speeds) else np.array([round((slowest_kt + fastest_kt) / 2.0)])
-
-
-def _departure_kappa(standing: Standing, lift: Array) -> tuple[Array, Array]:
-    z = curve_basis(lift, len(standing.departure) - 1)
-    variance = np.einsum("ni,ij,nj->n", z, standing.covariance, z)
-    return z @ standing.departure, stats.norm.ppf(0.975) * np.sqrt(variance)
-
-
-def _reason(
-    rows: tuple[DepartureRow, ...], standing: Standing, adjusted: float, outside: bool
-) -> str:
-    slow, fast = rows[0], rows[-1]
-    kind = f"{_shape(slow.departure_kt, fast.departure_kt)}: " if outside else ""
-    where = _reads(slow) if len(rows) == 1 else f"{_reads(slow)}, {_reads(fast)}"
-    return (
-        f"{kind}{where}; one that belongs here would depart this far with a chance "
-        f"{_chance(adjusted)}, allowing for all that were judged; "
-        f"compared with {standing.others} others"
-    )
-
-
-def _reads(row: DepartureRow) -> str:
-    if abs(row.departure_kt) < 0.05:
-        return f"reads as the group at {row.ias_kt:.0f} kt"
-    way = "slower" if row.departure_kt > 0.0 else "faster"
-    return f"reads {abs(row.departure_kt):.1f} kt {way} than the group at {row.ias_kt:.0f} kt"
-
-
-def _shape(slow_kt: float, fast_kt: float) -> str:
-    if slow_kt * fast_kt < 0.0:
-        return "a tilt, one way when slow and the other when fast"
-    if abs(fast_kt) > 1.5 * abs(slow_kt):
-        return "a shift that grows with speed"
-    if abs(slow_kt) > 1.5 * abs(fast_kt):
-        return "a shift that fades with speed"
-    return "a shift over the whole range"
-
-
-def _chance(p_value: float) -> str:
-    return "below 0.1 %" if p_value < 0.001 else f"of {100.0 * p_value:.1f} %"
+    if figure is not None:
+        draw_standing(known, verdicts, mine, found, figure)
+    return replace(whole, airframes=mine, disagreements=found, details=details)

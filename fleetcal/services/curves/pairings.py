@@ -9,7 +9,7 @@ import numpy as np
 
 from fleetcal.errors import DataError, FitError
 from fleetcal.fleet.model_checks import fit_checked
-from fleetcal.fleet.pooled import FEWEST_AIRCRAFT, PooledFit
+from fleetcal.fleet.pooled import FEWEST_AIRCRAFT, PooledFit, supported_order
 from fleetcal.fleet.port_pooling import PairingCurves, pool_pairings
 from fleetcal.services.curves.groups import TypePoints, find_group, gather_points
 from fleetcal.services.curves.speed_grid import (
@@ -110,7 +110,7 @@ def compare_pairings(
         raise DataError(f"a step of {step_kt:g} kt makes no table", "give 0.5 to 100 kt")
     known, source = _pairings_of(store, port, type_name, flap_setting)
     ports = sorted({group.static_source for group in known.groups})
-    fit, _ = fit_checked(known.points)
+    fit, _ = fit_checked(known.points, supported_order(known.points))  # none chosen for its size
     curves = pool_pairings(fit, np.array([ports.index(g.static_source) for g in known.groups]))
     mine = [i for i, group in enumerate(known.groups) if group.static_source == source]
     chance = float(curves.alike[ports.index(source)])

@@ -1,0 +1,121 @@
+"""What the verdict on an aircraft would be with other points, or among more aircraft.
+
+The others are as they are; only what is known of the one aircraft changes. It is
+left out once, and every version of it is judged against the same rest.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from fleetcal.fleet.outliers import Verdicts, level_share
+from fleetcal.fleet.points import Array, FleetPoints, Index
+from fleetcal.fleet.standing import Standing, holm, standings_from_sums
+from fleetcal.fleet.sums import AircraftSums, aircraft_sums
+
+
+def with_points(points: FleetPoints, aircraft: int, rows: Index, order: int) -> AircraftSums:
+    """Return the sums of one aircraft from some of its points.
+
+    Parameters
+    ----------
+    points : FleetPoints
+    aircraft : int
+    rows : ndarray of int, shape (n,)
+        At least one.
+    order : int
+        Of the curve.
+
+    Returns
+    -------
+    AircraftSums
+        Of one aircraft, in its group.
+    """
+    alone = FleetPoints(
+        points.lift[rows],
+        points.kappa[rows],
+        points.u_own[rows],
+        points.u_shared[rows],
+        points.sortie[rows],
+        np.zeros(len(rows), dtype=np.int64),
+        np.zeros(1, dtype=np.int64),
+    )
+    sums = aircraft_sums(alone).with_order(order)
+    return replace(sums, group_of=points.group_of[[aircraft]])
+
+
+def measured_again(sums: AircraftSums, aircraft: int, times: float) -> AircraftSums:
+    """Return the sums of one aircraft as if all its points had been flown several times.
+
+    Parameters
+    ----------
+    sums : AircraftSums
+    aircraft : int
+    times : float
+        Every measurement as often, with the same result; 1 changes nothing.
+
+    Returns
+    -------
+    AircraftSums
+        Of one aircraft.
+    """
+    alone = sums.select(np.array([aircraft]))
+    return replace(alone, products=times * alone.products)
+
+
+def judge_instead(
+    verdicts: Verdicts, aircraft: int, versions: Sequence[AircraftSums], more: Sequence[int] = ()
+) -> list[tuple[Standing, float]]:
+    """Judge versions of one aircraft against the same others.
+
+    Parameters
+    ----------
+    verdicts : Verdicts
+        In which the aircraft has a verdict.
+    aircraft : int
+    versions : sequence of AircraftSums
+        Each of one aircraft.
+    more : sequence of int
+        Aircraft that are there once more, as if others like them had been flown.
+
+    Returns
+    -------
+    list of (Standing, float)
+        Of each version, with the p-value adjusted for all that were judged.
+
+    Raises
+    ------
+    FitError
+        If the others do not determine the curve.
+    """
+    sums = verdicts.fit.sums
+    whole = _together([sums, *versions, sums.select(np.array(more, dtype=np.int64))])
+    first = len(sums.count)
+    numbers = range(first, first + len(versions))
+    apart = verdicts.suspects | {aircraft} | set(numbers)
+    standings = standings_from_sums(whole, len(verdicts.fit.beta), verdicts.fit, apart)
+    return [
+        (standings[number], _adjusted(verdicts, aircraft, standings[number].p_value, len(more)))
+        for number in numbers
+    ]
+
+
+def _together(parts: Sequence[AircraftSums]) -> AircraftSums:
+    return AircraftSums(
+        np.concatenate([part.products for part in parts]),
+        np.concatenate([part.log_det for part in parts]),
+        np.concatenate([part.count for part in parts]),
+        np.concatenate([part.group_of for part in parts]),
+        np.concatenate([part.reach for part in parts]),
+    )
+
+
+def _adjusted(verdicts: Verdicts, aircraft: int, p_value: float, more: int) -> float:
+    """Return Holm's adjusted p-value of one aircraft with another p-value of its own."""
+    values: Array = np.array([standing.p_value for standing in verdicts.standings])
+    values[aircraft] = p_value
+    values = np.r_[values, np.ones(more)]
+    return float(min(holm(list(values))[aircraft] / level_share(0, len(values)), 1.0))

@@ -1,0 +1,163 @@
+"""Each aircraft's own line through its points, and what its points say beside it.
+
+Level and tilt of every aircraft are free here, and only a bend is shared by the
+aircraft of a group. So what is left over tells of the points alone: an aircraft
+that is off as a whole is off by its own line, and nothing of that shows. With R
+known up to one factor this is ordinary weighted regression, whose deleted
+residuals follow Student's t exactly. Source: R. D. Cook, S. Weisberg, Residuals
+and Influence in Regression (1982), chapter 2; the aircraft's lines are taken out
+one aircraft at a time.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from fleetcal.fleet.basis import DEPARTURE, HIGHEST_ORDER, curve_basis
+from fleetcal.fleet.points import Array, FleetPoints, Index
+
+#: Share of its precision below which the other points say nothing of a point.
+_NOTHING_LEFT: Final = 1e-6
+
+
+@dataclass(frozen=True)
+class OwnLine:
+    """One aircraft with its own line taken out.
+
+    Attributes
+    ----------
+    rows : ndarray of int, shape (n,)
+        Its points, as numbered in the fleet.
+    sortie : ndarray of int, shape (n,)
+    z : ndarray, shape (n, 2)
+        Columns 1 and t.
+    precision : ndarray, shape (n, n)
+        R^-1.
+    left : ndarray, shape (n, n)
+        R^-1 with level and tilt taken out.
+    bend, kappa : ndarray, shape (n,)
+        t^2, and what was measured.
+    free : int
+        Points less what the line takes.
+    """
+
+    rows: Index
+    sortie: Index
+    z: Array
+    precision: Array
+    left: Array
+    bend: Array
+    kappa: Array
+    free: int
+
+
+@dataclass(frozen=True)
+class LeftOver:
+    """What the lines of all aircraft, and the bend of each group, leave over.
+
+    Attributes
+    ----------
+    residual : tuple of ndarray, shapes (n,)
+        P y of each aircraft, P the precision with everything fitted taken out.
+    precision : tuple of ndarray, shapes (n, n)
+        P.
+    square : float
+        y'Py.
+    free : int
+        Degrees of freedom of `square`.
+    """
+
+    residual: tuple[Array, ...]
+    precision: tuple[Array, ...]
+    square: float
+    free: int
+
+
+def own_line(points: FleetPoints, rows: Index) -> OwnLine:
+    """Take the own line out of some points of one aircraft.
+
+    Parameters
+    ----------
+    points : FleetPoints
+    rows : ndarray of int, shape (n,)
+
+    Returns
+    -------
+    OwnLine
+    """
+    x = curve_basis(points.lift[rows], HIGHEST_ORDER)
+    z = x[:, :DEPARTURE]
+    sortie = points.sortie[rows]
+    shared = points.u_shared[rows]
+    together = (sortie[:, None] == sortie[None, :]) * (shared @ shared.T)
+    precision = np.linalg.inv(np.diag(points.u_own[rows] ** 2) + together)
+    precision = (precision + precision.T) / 2.0
+    weighed = precision @ z
+    # as least squares does it, so that speeds that are all alike are no special case
+    inner = np.linalg.pinv(z.T @ weighed, rcond=1e-10, hermitian=True)
+    rank = int(np.linalg.matrix_rank(z.T @ weighed, tol=None, hermitian=True, rtol=1e-10))
+    return OwnLine(
+        rows,
+        sortie,
+        z,
+        precision,
+        precision - weighed @ inner @ weighed.T,
+        x[:, HIGHEST_ORDER],
+        points.kappa[rows],
+        len(rows) - rank,
+    )
+
+
+def left_over(lines: tuple[OwnLine, ...], group_of: Index, bent: bool) -> LeftOver:
+    """Take the bend of each group out too.
+
+    Parameters
+    ----------
+    lines : tuple of OwnLine
+        Of every aircraft.
+    group_of : ndarray of int, shape (aircraft,)
+    bent : bool
+        Whether the curves have a bend.
+
+    Returns
+    -------
+    LeftOver
+    """
+    groups = int(group_of.max()) + 1
+    found, told, whole = np.zeros(groups), np.zeros(groups), np.zeros(groups)
+    if bent:
+        for line, group in zip(lines, group_of, strict=True):
+            found[group] += line.bend @ line.left @ line.kappa
+            told[group] += line.bend @ line.left @ line.bend
+            whole[group] += line.bend @ line.precision @ line.bend
+    known = told > _NOTHING_LEFT * whole
+    coefficient = np.where(known, found / np.where(known, told, 1.0), 0.0)
+    residual, precision, square = [], [], 0.0
+    for line, group in zip(lines, group_of, strict=True):
+        pull = line.left @ line.bend
+        kept = line.left @ line.kappa - pull * coefficient[group]
+        residual.append(kept)
+        taken = np.outer(pull, pull) / told[group] if known[group] else 0.0
+        precision.append(line.left - taken)
+        square += float(kept @ (line.kappa - line.bend * coefficient[group]))
+    free = sum(line.free for line in lines) - int(known.sum())
+    return LeftOver(tuple(residual), tuple(precision), max(square, 0.0), free)
+
+
+def told_by_others(line: OwnLine, precision: Array) -> Array:
+    """Return which points the aircraft's other points say anything of.
+
+    Parameters
+    ----------
+    line : OwnLine
+    precision : ndarray, shape (n, n)
+        P of the aircraft.
+
+    Returns
+    -------
+    ndarray of bool, shape (n,)
+    """
+    return np.asarray(np.diag(precision) > _NOTHING_LEFT * np.diag(line.precision))

@@ -1,0 +1,255 @@
+"""The verdict on one airframe, in knots and in words."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+from scipy import stats
+
+from fleetcal.airdata.atmosphere import Array
+from fleetcal.fleet.basis import curve_basis
+from fleetcal.fleet.outliers import Verdicts
+from fleetcal.fleet.standing import FEWEST_FOR_VERDICT, Standing
+from fleetcal.services.curves.groups import TypePoints
+from fleetcal.services.curves.speed_grid import ias_at_weight, lift_at, speed_correction_kt
+from fleetcal.services.curves.standing_words import reason_words
+from fleetcal.store import PointRow
+
+#: A departure below this everywhere is not called outside, however sure, kt.
+SMALLEST_DEPARTURE_KT: Final = 2.0
+#: Chance of any false flag that is accepted over all airframes judged together.
+FAMILY_LEVEL: Final = 0.05
+
+
+@dataclass(frozen=True)
+class DepartureRow:
+    """Departure from the group at one airspeed, positive where it reads slower.
+
+    The departure is of the correction CAS - IAS, in knots, with the 95 % band
+    of its measurement.
+    """
+
+    airframe: str
+    group: str
+    ias_kt: float
+    departure_kt: float
+    low_kt: float
+    high_kt: float
+
+
+@dataclass(frozen=True)
+class AirframeVerdict:
+    """One airframe against the others of its group.
+
+    Attributes
+    ----------
+    airframe, group : str
+    verdict : str
+        ``inside``, ``outside`` or ``cannot be told``: with too few others, or far
+        off but not surely so once all that were judged are allowed for.
+    outside : bool
+    reason : str
+        In words.
+    largest_departure_kt, at_ias_kt : float or None
+        Where it departs most, within the speeds it flew.
+    p_value, adjusted_p_value : float or None
+        For this airframe alone, and for having looked at all of them.
+    others : int
+        Airframes it was compared with.
+    points : int
+    set_aside : bool
+        Whether the others were judged without it.
+    rows : tuple of DepartureRow
+    """
+
+    airframe: str
+    group: str
+    verdict: str
+    outside: bool
+    reason: str
+    largest_departure_kt: float | None
+    at_ias_kt: float | None
+    p_value: float | None
+    adjusted_p_value: float | None
+    others: int
+    points: int
+    set_aside: bool
+    rows: tuple[DepartureRow, ...]
+
+
+def member_rows(known: TypePoints, number: int) -> list[PointRow]:
+    """Return the points of one airframe in one group.
+
+    Parameters
+    ----------
+    known : TypePoints
+    number : int
+        Of the member.
+
+    Returns
+    -------
+    list of PointRow
+    """
+    return [
+        row for row, owner in zip(known.rows, known.points.aircraft, strict=True) if owner == number
+    ]
+
+
+def tell_verdicts(known: TypePoints, verdicts: Verdicts) -> list[AirframeVerdict]:
+    """Tell every verdict in knots and in words.
+
+    Parameters
+    ----------
+    known : TypePoints
+    verdicts : Verdicts
+        Of `known.points`.
+
+    Returns
+    -------
+    list of AirframeVerdict
+        In the order of `known.members`.
+    """
+    return [_tell(known, verdicts, number) for number in range(len(known.members))]
+
+
+def departure_rows(
+    known: TypePoints,
+    verdicts: Verdicts,
+    number: int,
+    standing: Standing,
+    flown: Sequence[PointRow],
+) -> tuple[DepartureRow, ...]:
+    """Tell a departure in knots over the speeds flown.
+
+    Parameters
+    ----------
+    known : TypePoints
+    verdicts : Verdicts
+    number : int
+        Of the member.
+    standing : Standing
+        Of the member, with a departure.
+    flown : sequence of PointRow
+        Points that the standing rests on.
+
+    Returns
+    -------
+    tuple of DepartureRow
+        At round airspeeds, at reference weight.
+    """
+    member, weight = known.members[number], known.type.reference_weight_kg
+    ias = [ias_at_weight(row, weight) for row in flown]
+    speeds = _round_speeds(min(ias), max(ias))
+    lift = lift_at(known.type, speeds, weight)
+    departure, half = _departure_kappa(standing, lift)
+    group = int(known.points.group_of[number])
+    centre = curve_basis(lift, verdicts.fit.order) @ verdicts.fit.beta[group]
+    base = speed_correction_kt(speeds, centre)
+
+    def in_knots(kappa: Array) -> Array:
+        return speed_correction_kt(speeds, np.maximum(centre + kappa, -0.99)) - base
+
+    told = (in_knots(departure), in_knots(departure - half), in_knots(departure + half))
+    return tuple(
+        DepartureRow(member.airframe, str(member.group), float(v), float(d), float(lo), float(hi))
+        for v, d, lo, hi in zip(speeds, *told, strict=True)
+    )
+
+
+def largest_row(rows: Sequence[DepartureRow]) -> DepartureRow:
+    """Return the row with the largest departure.
+
+    Parameters
+    ----------
+    rows : sequence of DepartureRow
+
+    Returns
+    -------
+    DepartureRow
+    """
+    return max(rows, key=lambda row: abs(row.departure_kt))
+
+
+def verdict_word(rows: Sequence[DepartureRow], p_value: float, adjusted: float) -> str:
+    """Return the verdict that a departure and its chances give.
+
+    Parameters
+    ----------
+    rows : sequence of DepartureRow
+    p_value, adjusted : float
+        For the airframe alone, and for all that were judged.
+
+    Returns
+    -------
+    str
+        ``inside``, ``outside`` or ``cannot be told``.
+    """
+    large = abs(largest_row(rows).departure_kt) >= SMALLEST_DEPARTURE_KT
+    if large and adjusted < FAMILY_LEVEL:
+        return "outside"
+    return "cannot be told" if large and p_value < FAMILY_LEVEL else "inside"
+
+
+def _tell(known: TypePoints, verdicts: Verdicts, number: int) -> AirframeVerdict:
+    member, standing = known.members[number], verdicts.standings[number]
+    adjusted = float(verdicts.adjusted[number])
+    flown = member_rows(known, number)
+    if not np.isfinite(adjusted):
+        return _no_verdict(member.airframe, str(member.group), standing.others, len(flown))
+    rows = departure_rows(known, verdicts, number, standing, flown)
+    worst = largest_row(rows)
+    verdict = verdict_word(rows, standing.p_value, adjusted)
+    ends = [(row.ias_kt, row.departure_kt) for row in (rows[0], rows[-1])[: len(rows)]]
+    return AirframeVerdict(
+        member.airframe,
+        str(member.group),
+        verdict,
+        verdict == "outside",
+        reason_words(ends, standing.others, adjusted, verdict == "outside"),
+        worst.departure_kt,
+        worst.ias_kt,
+        standing.p_value,
+        adjusted,
+        standing.others,
+        len(flown),
+        number in verdicts.suspects,
+        rows,
+    )
+
+
+def _no_verdict(airframe: str, group: str, others: int, points: int) -> AirframeVerdict:
+    needed = FEWEST_FOR_VERDICT - 1
+    reason = (
+        f"only {others} other airframes in the group; a verdict needs {needed}"
+        if others < needed
+        else "the group's curve hangs on this airframe alone"
+    )
+    return AirframeVerdict(
+        airframe,
+        group,
+        "cannot be told",
+        False,
+        reason,
+        None,
+        None,
+        None,
+        None,
+        others,
+        points,
+        False,
+        (),
+    )
+
+
+def _round_speeds(slowest_kt: float, fastest_kt: float) -> Array:
+    speeds = np.arange(np.ceil(slowest_kt / 10.0), np.floor(fastest_kt / 10.0) + 1) * 10.0
+    return speeds if len(speeds) else np.array([round((slowest_kt + fastest_kt) / 2.0)])
+
+
+def _departure_kappa(standing: Standing, lift: Array) -> tuple[Array, Array]:
+    z = curve_basis(lift, len(standing.departure) - 1)
+    variance = np.einsum("ni,ij,nj->n", z, standing.covariance, z)
+    return z @ standing.departure, stats.norm.ppf(0.975) * np.sqrt(variance)

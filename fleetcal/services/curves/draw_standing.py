@@ -1,0 +1,117 @@
+"""The figure of an airframe's standing."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+
+from fleetcal.airdata.atmosphere import Array
+from fleetcal.errors import DataError
+from fleetcal.fleet.basis import curve_basis
+from fleetcal.fleet.outliers import Verdicts
+from fleetcal.publish.figure_layers import CurveArrays
+from fleetcal.publish.standing_figure import OwnCurve, OwnPoint, StandingPicture, standing_figure
+from fleetcal.publish.whole_file import write_file_whole
+from fleetcal.services.curves.airframe_verdict import AirframeVerdict, member_rows
+from fleetcal.services.curves.groups import TypePoints
+from fleetcal.services.curves.own_findings import OwnFinding
+from fleetcal.services.curves.speed_grid import ias_at_weight, lift_at, speed_correction_kt
+
+_KINDS = ("svg", "png", "pdf")
+
+
+def draw_standing(
+    known: TypePoints,
+    verdicts: Verdicts,
+    told: tuple[AirframeVerdict, ...],
+    found: tuple[OwnFinding, ...],
+    file: Path,
+) -> None:
+    """Draw an airframe among the others of each group that it flew in.
+
+    Parameters
+    ----------
+    known : TypePoints
+    verdicts : Verdicts
+    told : tuple of AirframeVerdict
+        On the airframe.
+    found : tuple of OwnFinding
+        What of it disagrees with itself.
+    file : Path
+        The ending tells the kind.
+
+    Raises
+    ------
+    DataError
+        If the ending is unknown, or the file cannot be written.
+    """
+    kind = file.suffix.lower().lstrip(".")
+    if kind not in _KINDS:
+        raise DataError(
+            f"{file.name}: no figure of that kind can be drawn", f"end it in {', '.join(_KINDS)}"
+        )
+    odd = {i for one in found for i in (*one.point_ids, *one.or_point_ids)}
+    pictures = tuple(_picture(known, verdicts, one, odd) for one in told)
+    write_file_whole(file, standing_figure(pictures, kind))
+
+
+def _picture(
+    known: TypePoints, verdicts: Verdicts, told: AirframeVerdict, odd: set[int]
+) -> StandingPicture:
+    weight, fit = known.type.reference_weight_kg, verdicts.fit
+    mine = [i for i, m in enumerate(known.members) if str(m.group) == told.group]
+    number = next(i for i in mine if known.members[i].airframe == told.airframe)
+    group = int(known.points.group_of[number])
+    ias = [ias_at_weight(row, weight) for row in known.rows_of(group)]
+    speeds = np.linspace(min(ias), max(ias), 80)
+    lift = lift_at(known.type, speeds, weight)
+    mean, after = fit.mean_band(group, lift), fit.next_band(group, lift)
+    bands = (mean.centre, mean.low, mean.high, after.low, after.high)
+    own = [
+        OwnPoint(
+            ias_at_weight(row, weight),
+            float(
+                speed_correction_kt(np.asarray(ias_at_weight(row, weight)), np.asarray(row.kappa))
+            ),
+            row.u_dvpc_kt * ias_at_weight(row, weight) / row.vic_kt,
+            f"point {row.point_id}" if row.point_id in odd else "",
+        )
+        for row in member_rows(known, number)
+    ]
+    verdict = told.verdict
+    if verdict == "cannot be told":
+        verdict = f"cannot be told\nwith {told.others + 1} airframes"
+    return StandingPicture(
+        f"{told.airframe} in {told.group}",
+        f"{known.type.name}, flaps {known.flap_setting}, {weight:.0f} kg; "
+        f"curve of all {len(mine)} airframes, this one included; "
+        "points with their standard uncertainty",
+        verdict,
+        CurveArrays(speeds, *(_knots(speeds, band) for band in bands)),
+        _own_curve(known, verdicts, number),
+        tuple(_own_curve(known, verdicts, i) for i in mine if i != number),
+        tuple(own),
+    )
+
+
+def _knots(speeds: Array, kappa: Array) -> Array:
+    return speed_correction_kt(speeds, np.maximum(kappa, -0.99))
+
+
+def _own_curve(known: TypePoints, verdicts: Verdicts, number: int) -> OwnCurve:
+    """Return the group's curve moved in level and tilt to the airframe's own points."""
+    fit, weight = verdicts.fit, known.type.reference_weight_kg
+    k = len(fit.spread)
+    products = fit.sums.products[number]
+    beta = fit.beta[int(known.points.group_of[number])]
+    pull = products[:k, -1] - products[:k, :-1] @ beta
+    departure = np.linalg.pinv(products[:k, :k], rcond=1e-9, hermitian=True) @ pull
+    flown = [ias_at_weight(row, weight) for row in member_rows(known, number)]
+    speeds = np.linspace(min(flown), max(flown), 40)
+    x = curve_basis(lift_at(known.type, speeds, weight), fit.order)
+    told = _knots(speeds, x @ beta + x[:, :k] @ departure)
+    return OwnCurve(
+        known.members[number].airframe,
+        tuple((float(v), float(c)) for v, c in zip(speeds, told, strict=True)),
+    )

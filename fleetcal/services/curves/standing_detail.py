@@ -1,0 +1,189 @@
+"""Which points weigh most in a standing, and what would settle it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from typing import Final
+
+import numpy as np
+
+from fleetcal.errors import FitError
+from fleetcal.fleet.basis import curve_basis
+from fleetcal.fleet.judged_instead import judge_instead, measured_again
+from fleetcal.fleet.outliers import Verdicts
+from fleetcal.fleet.own_lines import own_line
+from fleetcal.fleet.standing import FEWEST_FOR_VERDICT
+from fleetcal.services.curves.airframe_verdict import (
+    FAMILY_LEVEL,
+    SMALLEST_DEPARTURE_KT,
+    AirframeVerdict,
+)
+from fleetcal.services.curves.groups import TypePoints
+from fleetcal.services.curves.speed_grid import ias_at_weight, lift_at
+from fleetcal.services.curves.standing_words import counted
+
+_HEAVIEST: Final = 3
+#: Further sorties, and further airframes, that are tried.
+_SORTIES: Final = (1, 2, 3, 4, 6, 8, 12)
+_AIRFRAMES: Final = (1, 2, 3, 4, 6, 8, 12, 20)
+#: Every measurement so often is as good as measured without error.
+_WITHOUT_ERROR: Final = 1e6
+
+
+@dataclass(frozen=True)
+class HeavyPoint:
+    """A point with its share, in percent, of the departure at the worst speed."""
+
+    point_id: int
+    flown_on: date
+    ias_kt: float
+    share_percent: float
+
+
+@dataclass(frozen=True)
+class StandingDetail:
+    """What a standing rests on.
+
+    Attributes
+    ----------
+    airframe, group : str
+    sorties : int
+        Of the airframe, in the group.
+    heaviest : tuple of HeavyPoint
+        Empty where there is no verdict.
+    settles : str
+        What would settle the verdict; empty where it is settled.
+    """
+
+    airframe: str
+    group: str
+    sorties: int
+    heaviest: tuple[HeavyPoint, ...]
+    settles: str
+
+
+def standing_detail(
+    known: TypePoints, verdicts: Verdicts, number: int, verdict: AirframeVerdict
+) -> StandingDetail:
+    """Tell what a standing rests on.
+
+    Parameters
+    ----------
+    known : TypePoints
+    verdicts : Verdicts
+    number : int
+        Of the member.
+    verdict : AirframeVerdict
+        On the member.
+
+    Returns
+    -------
+    StandingDetail
+    """
+    own = np.flatnonzero(known.points.aircraft == number)
+    sorties = len(np.unique(known.points.sortie[own]))
+    heaviest = _heaviest(known, verdicts, number, verdict.at_ias_kt)
+    settles = _settles(verdicts, number, verdict, sorties)
+    return StandingDetail(verdict.airframe, verdict.group, sorties, heaviest, settles)
+
+
+def _heaviest(
+    known: TypePoints, verdicts: Verdicts, number: int, at_ias_kt: float | None
+) -> tuple[HeavyPoint, ...]:
+    if at_ias_kt is None:
+        return ()
+    line = own_line(known.points, np.flatnonzero(known.points.aircraft == number))
+    size, weight = len(verdicts.standings[number].departure), known.type.reference_weight_kg
+    z = line.z[:, :size]
+    at = curve_basis(lift_at(known.type, np.array([at_ias_kt]), weight), size - 1)[0]
+    pull = np.abs(at @ np.linalg.solve(z.T @ line.precision @ z, z.T @ line.precision))
+    shares = 100.0 * pull / pull.sum()
+    rows = [known.rows[i] for i in line.rows]
+    return tuple(
+        HeavyPoint(
+            rows[i].point_id, rows[i].flown_on, ias_at_weight(rows[i], weight), float(shares[i])
+        )
+        for i in np.argsort(-shares, kind="stable")[:_HEAVIEST]
+    )
+
+
+def _settles(verdicts: Verdicts, number: int, verdict: AirframeVerdict, sorties: int) -> str:
+    if verdict.largest_departure_kt is None:
+        missing = FEWEST_FOR_VERDICT - 1 - verdict.others
+        return f"{counted(missing, 'more airframe')} in the group" if missing > 0 else ""
+    if verdict.outside:
+        return ""
+    try:
+        if abs(verdict.largest_departure_kt) < SMALLEST_DEPARTURE_KT:
+            return _narrows(verdicts, number, verdict, sorties)
+        return _settled_by_sorties(verdicts, number, sorties) or _by_airframes(verdicts, number)
+    except FitError:
+        return ""
+
+
+def _half(verdict: AirframeVerdict) -> float:
+    return max((row.high_kt - row.low_kt) / 2.0 for row in verdict.rows)
+
+
+def _narrows(verdicts: Verdicts, number: int, verdict: AirframeVerdict, sorties: int) -> str:
+    """Say how many sorties bring a wide band within the smallest departure that counts."""
+    half = _half(verdict)
+    if half <= SMALLEST_DEPARTURE_KT:
+        return ""
+    whole = np.trace(verdicts.standings[number].covariance)
+    sums = verdicts.fit.sums
+    versions = [measured_again(sums, number, 1.0 + more / sorties) for more in _SORTIES]
+    for more, (standing, _) in zip(
+        _SORTIES, judge_instead(verdicts, number, versions), strict=True
+    ):
+        if half * np.sqrt(np.trace(standing.covariance) / whole) <= SMALLEST_DEPARTURE_KT:
+            return (
+                f"its departure is known to {half:.1f} kt only; about "
+                f"{counted(more, 'more sortie')} like those flown would bring that to "
+                f"{SMALLEST_DEPARTURE_KT:.0f} kt"
+            )
+    return (
+        f"its departure is known to {half:.1f} kt only, and {_SORTIES[-1]} more sorties would not "
+        f"bring that to {SMALLEST_DEPARTURE_KT:.0f} kt: the group's own curve needs more airframes"
+    )
+
+
+def _settled_by_sorties(verdicts: Verdicts, number: int, sorties: int) -> str:
+    sums = verdicts.fit.sums
+    times = [*(1.0 + more / sorties for more in _SORTIES), _WITHOUT_ERROR]
+    versions = [measured_again(sums, number, many) for many in times]
+    chances = [chance for _, chance in judge_instead(verdicts, number, versions)]
+    for more, chance in zip(_SORTIES, chances, strict=False):
+        if chance < FAMILY_LEVEL:
+            return (
+                f"if the departure stays what it is, {counted(more, 'more sortie')} like those "
+                "flown would put it outside; in simulated fleets one time in three did so, since "
+                "a departure looked at for being large tends to shrink"
+            )
+    if chances[-1] < FAMILY_LEVEL:
+        return f"more than {_SORTIES[-1]} further sorties like those flown, or better ones"
+    return ""
+
+
+def _by_airframes(verdicts: Verdicts, number: int) -> str:
+    sums = verdicts.fit.sums
+    mates = [
+        a
+        for a in np.flatnonzero(sums.group_of == sums.group_of[number])
+        if a != number and a not in verdicts.suspects
+    ]
+    beginning = (
+        "measuring it better cannot settle it: airframes of this group differ so much, or are so "
+        "few, that one measured without error might depart this far; "
+    )
+    for more in _AIRFRAMES:
+        copies = [int(mates[i % len(mates)]) for i in range(more)]
+        version = measured_again(sums, number, 1.0)
+        ((_, chance),) = judge_instead(verdicts, number, [version], copies)
+        if chance < FAMILY_LEVEL:
+            return (
+                f"{beginning}about {counted(more, 'more airframe')} like the others in the group "
+                "would put it outside, if the departure stays what it is"
+            )
+    return f"{beginning}nor would {_AIRFRAMES[-1]} more airframes like the others change that"
