@@ -81,6 +81,40 @@ def check_curve(truth: dict[str, Any], group_name: str, curve: dict[str, Any]) -
     return checks
 
 
+def check_handbook(
+    truth: dict[str, Any], group_name: str, found: dict[str, Any]
+) -> list[CurveCheck]:
+    """Compare what `handbook compare` found with the planted difference.
+
+    Parameters
+    ----------
+    truth : dict
+        The content of truth.json.
+    group_name : str
+    found : dict
+        What `fleetcal handbook compare GROUP --format json` printed.
+
+    Returns
+    -------
+    list of CurveCheck
+        Of the difference handbook less port, one for each of `COMPARED_KT`.
+    """
+    known = next(group for group in truth["groups"] if group["group"] == group_name)
+    rows = {round(float(row["ias_kt"])): row for row in found["rows"]}
+    said = truth["handbook"]["correction_kt"]
+    return [
+        CurveCheck(
+            group=f"handbook less {group_name}",
+            ias_kt=ias_kt,
+            true_kt=float(said[str(ias_kt)]) - float(known["correction_kt"][str(ias_kt)]),
+            found_kt=rows.get(ias_kt, {}).get("difference_kt"),
+            low_kt=rows.get(ias_kt, {}).get("low_kt"),
+            high_kt=rows.get(ias_kt, {}).get("high_kt"),
+        )
+        for ias_kt in COMPARED_KT
+    ]
+
+
 def check_flags(truth: dict[str, Any], outliers: dict[str, Any]) -> FlagCheck:
     """Compare what `fleetcal outliers --format json` printed with the planted faults."""
     planted = [a["airframe"] for a in truth["airframes"] if a["planted"]]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
+from seed_demo import handbook
 from seed_demo.fleet import Airframe
 from seed_demo.truth import (
     ADJUSTABLE,
@@ -24,19 +25,6 @@ STATIC_SOURCES: Final = {
     MID_FUSELAGE: "two raised discs behind the cabin",
     WING_BOOM: "tube ahead of the right wing, static holes in its side",
 }
-# Invented: the first handbook was flown with the first port, and not very well.
-HANDBOOK_ROWS: Final = (
-    (50, 52),
-    (60, 61),
-    (70, 71),
-    (80, 80),
-    (90, 90),
-    (100, 99),
-    (110, 109),
-    (120, 118),
-    (130, 128),
-    (140, 137),
-)
 
 
 def _table(heading: str, /, **values: str | float) -> str:
@@ -89,11 +77,12 @@ def _handbook() -> str:
         type=TYPE_NAME,
         static_source=TAIL_BOOM,
         flap_setting="up",
-        name="first edition",
+        name=handbook.NAME,
         weight_kg=REFERENCE_WEIGHT_KG,
     )
-    rows = ", ".join(f"[{ias}.0, {cas}.0]" for ias, cas in HANDBOOK_ROWS)
-    return f"{head}rows = [{rows}]\n"
+    rows = ", ".join(f"[{ias}, {cas}]" for ias, cas in handbook.rows())
+    speeds = ", ".join(f'["{name}", {ias}]' for name, ias in handbook.SPEEDS)
+    return f"{head}rows = [{rows}]\nspeeds = [{speeds}]\n"
 
 
 def fleet_toml(fleet: tuple[Airframe, ...]) -> str:

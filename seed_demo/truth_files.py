@@ -10,6 +10,7 @@ import numpy as np
 from seed_demo.air import KT
 from seed_demo.fleet import Airframe
 from seed_demo.flight import Flight
+from seed_demo.handbook import handbook_truth
 from seed_demo.leg_sheet import legs_of
 from seed_demo.story import Sortie
 from seed_demo.truth import (
@@ -91,6 +92,7 @@ def truth_document(fleet: tuple[Airframe, ...], sorties: list[dict[str, Any]]) -
         "correction_weight_kg": REFERENCE_WEIGHT_KG,
         "groups": _groups(),
         "airframes": [_airframe(airframe) for airframe in fleet],
+        "handbook": handbook_truth(),
         "sorties": sorties,
     }
 
@@ -110,6 +112,7 @@ def truth_page(document: dict[str, Any]) -> str:
         "The leak comes on top of the departure; the swapped airframe flies with the curve",
     ]
     lines += [f"of {MID_CONSTANT_GROUP.name}.", ""]
+    lines += [f"The handbook's table {document['handbook']['planted']}.", ""]
     lines += ["## Departure of each airframe from its group's curve", ""]
     lines += ["| airframe | level | tilt | planted |", "| --- | ---: | ---: | --- |"]
     for airframe in document["airframes"]:

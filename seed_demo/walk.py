@@ -13,6 +13,7 @@ from seed_demo.comparison import (
     FlagCheck,
     check_curve,
     check_flags,
+    check_handbook,
     curve_table,
     flag_text,
 )
@@ -22,6 +23,8 @@ from seed_demo.truth import TAIL_BOOM, WING_BOOM
 
 STORE_FILE: Final = "corrie.store"
 PAGES_FOLDER: Final = "pages"
+ISSUES_FOLDER: Final = "issues"
+SITE_FOLDER: Final = "site"
 
 
 @dataclass(frozen=True)
@@ -30,6 +33,7 @@ class Outcome:
 
     flags: FlagCheck
     curves: tuple[CurveCheck, ...]
+    handbook: tuple[CurveCheck, ...] = ()
 
 
 def _heading(text: str) -> None:
@@ -75,6 +79,36 @@ def _compare() -> None:
     show("contrast", TAIL_BOOM, WING_BOOM)
 
 
+def _first_issue(folder: Path) -> None:
+    _heading("The first issue of a table, before anybody looked for faults")
+    issues = str(folder / ISSUES_FOLDER / "1")
+    show("issue", "new", WING_BOOM, "--why", "first pooled table", "--folder", issues)
+
+
+def _second_issue(folder: Path) -> None:
+    _heading("The second issue: what changed, the first withdrawn, and made again")
+    issues = folder / ISSUES_FOLDER
+    why = "points of the airframe with the swapped port left out"
+    show("issue", "new", WING_BOOM, "--why", why, "--folder", str(issues / "2"))
+    show("issue", "compare", WING_BOOM, "1", "2")
+    reason = "an airframe with a swapped port was in the pool"
+    withdrawn = ("issue", "withdraw", WING_BOOM, "1", "--reason", reason)
+    show(*withdrawn, "--folder", str(issues / "1"))
+    show("issue", "again", WING_BOOM, "1", "--folder", str(issues / "1 again"))
+
+
+def _hold_against_handbook(truth: dict[str, Any]) -> tuple[CurveCheck, ...]:
+    _heading("The handbook against the ports that are fitted")
+    checks: list[CurveCheck] = []
+    for group in truth["groups"]:
+        name = group["group"]
+        checks += check_handbook(truth, name, ask("handbook", "compare", name))
+    name = truth["groups"][-1]["group"]
+    show("handbook", "compare", name, "--step-kt", "10")
+    show("handbook", "carry", name)
+    return tuple(checks)
+
+
 def _pool_and_publish(folder: Path, truth: dict[str, Any]) -> tuple[CurveCheck, ...]:
     _heading("Pooled curves and pages")
     checks: list[CurveCheck] = []
@@ -95,12 +129,20 @@ def walk(folder: Path, written: Sequence[WrittenSortie], truth: dict[str, Any]) 
     store.unlink(missing_ok=True)
     with store_at(store):
         _load_and_reduce(folder, written)
+        _first_issue(folder)
         flags = _find_and_leave_out(truth)
+        _second_issue(folder)
         _compare()
         curves = _pool_and_publish(folder, truth)
+        handbook = _hold_against_handbook(truth)
+        _heading("The whole fleet as a site that opens from its folder")
+        show("publish", "--site", str(folder / SITE_FOLDER))
     _heading("Against the truth: faults")
     print(flag_text(flags))
     _heading("Against the truth: curves")
     print(curve_table(curves))
-    print(f"\nPages: {folder / PAGES_FOLDER}   truth: {folder / 'truth.md'}")
-    return Outcome(flags, curves)
+    _heading("Against the truth: the planted handbook")
+    print(curve_table(handbook))
+    print(f"\nSite: {folder / SITE_FOLDER / 'index.html'}   pages: {folder / PAGES_FOLDER}")
+    print(f"Truth: {folder / 'truth.md'}")
+    return Outcome(flags, curves, handbook)

@@ -44,7 +44,8 @@ SERVICES = {
     "points": set[str](),
     "flights": {"bench"},
     "measurements": {"bench", "flights"},
-    "publishing": {"curves"},
+    "handbook": {"curves"},
+    "publishing": {"curves", "handbook"},
 }
 OURS = ("fleetcal", "migrations", "seed_demo")
 # What the command line may load to print its help.

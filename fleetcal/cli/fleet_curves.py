@@ -1,16 +1,15 @@
-"""Commands on the fleet's curves: groups, curve, standing, outliers, publish."""
+"""Commands on the fleet's curves: groups, curve, standing, outliers."""
 
 from __future__ import annotations
 
-from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
+from fleetcal.cli.flight_options import FigureFile
 from fleetcal.cli.options import (
     Command,
-    Day,
     Number,
     flap_option,
     format_option,
@@ -104,21 +103,28 @@ def curve(group: str, output_format: str, **options: Any) -> None:
 @type_option
 @flap_option
 @_fail_option
+@click.option("--figure", type=FigureFile(), help="Draw it too, as .svg, .png or .pdf.")
 @format_option
 def standing(
-    tag: str, type_name: str | None, flap_setting: str, fail_if_outside: bool, output_format: str
+    tag: str,
+    type_name: str | None,
+    flap_setting: str,
+    fail_if_outside: bool,
+    figure: Path | None,
+    output_format: str,
 ) -> None:
     """Tell where the airframe TAG stands against the others of its group.
 
     \b
     Example:
       fleetcal standing C-07
+      fleetcal standing C-07 --figure C-07.svg
     """
     from fleetcal.cli.views import STANDING
     from fleetcal.services.curves.judge_airframes import judge_airframe
 
     with open_chosen_store() as store:
-        judged = judge_airframe(store, tag, type_name, flap_setting)
+        judged = judge_airframe(store, tag, type_name, flap_setting, figure)
     _emit_judgement(judged, STANDING, output_format, fail_if_outside)
 
 
@@ -156,30 +162,3 @@ def _emit_judgement(judged: Judgement, view: Any, output_format: str, fail: bool
     emit(judged, view, output_format)
     if fail and judged.any_outside:
         click.get_current_context().exit(FLAG_RAISED)
-
-
-@click.command()
-@_group_argument
-@click.option(
-    "--folder",
-    type=click.Path(path_type=Path, file_okay=False),
-    required=True,
-    help="Where to write; made when missing.",
-)
-@click.option("--made-on", type=Day(), help="Date to print on the table; today if left out.")
-@_curve_options
-def publish(group: str, folder: Path, made_on: date | None, **options: Any) -> None:
-    """Publish the pooled table of a GROUP: CSV, figure, and one page that needs no network.
-
-    \b
-    Example:
-      fleetcal publish "wing boom" --folder pages
-    """
-    from fleetcal.services.curves.pooled_curve import CurveRequest
-    from fleetcal.services.publishing.publish_curve import publish_curve
-
-    request = CurveRequest(group, options.pop("type_name"), **options)
-    with open_chosen_store() as store:
-        done = publish_curve(store, request, folder, made_on or datetime.now(UTC).date())
-    for path in (done.page, done.csv, done.figure):
-        click.echo(path)

@@ -8,15 +8,18 @@ import click
 
 from fleetcal import __version__
 from fleetcal.cli.bench_commands import bench
-from fleetcal.cli.comparisons import change, contrast
+from fleetcal.cli.comparisons import change, contrast, pairings
 from fleetcal.cli.failure import ExplainingGroup
 from fleetcal.cli.fleet_commands import fleet
-from fleetcal.cli.fleet_curves import curve, groups, outliers, publish, standing
+from fleetcal.cli.fleet_curves import curve, groups, outliers, standing
 from fleetcal.cli.flight_commands import reduce, settings
 from fleetcal.cli.folder_commands import reduce_folder
+from fleetcal.cli.handbook_commands import handbook
+from fleetcal.cli.issue_commands import issue
 from fleetcal.cli.log_commands import columns
 from fleetcal.cli.measure_commands import measure
 from fleetcal.cli.point_commands import points
+from fleetcal.cli.publish_commands import publish
 
 
 @click.group(cls=ExplainingGroup, context_settings={"help_option_names": ["-h", "--help"]})
@@ -68,6 +71,9 @@ for command in (
     outliers,
     change,
     contrast,
+    pairings,
     publish,
+    issue,
+    handbook,
 ):
     main.add_command(command)

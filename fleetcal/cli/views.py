@@ -77,6 +77,8 @@ def _curve_foot(curve: Any) -> Iterator[str]:
         if row.note:
             yield f"{row.ias_kt:.0f} kt: {row.note}."
     yield f"Model: {curve.model}."
+    for sentence in curve.doubts:
+        yield f"Doubt: {sentence}."
     for sentence in curve.outside:
         yield f"Beware: {sentence}."
     for sentence in curve.left_out:
@@ -119,6 +121,18 @@ def _judgement_foot(judged: Any) -> Iterator[str]:
             yield f"{airframe.airframe} {airframe.verdict}: {airframe.reason}."
     for sentence in judged.left_out:
         yield f"Not judged: {sentence}."
+    yield from _judgement_basis(judged)
+
+
+def _judgement_basis(judged: Any) -> Iterator[str]:
+    for found in judged.disagreements:
+        yield f"Beware: {found.said}."
+    yield (
+        f"Fitted to {judged.fitted_airframes} airframes, {judged.fitted_sorties} sorties, "
+        f"{judged.fitted_points} points; how airframes differ is told by "
+        f"{judged.spread_degrees_of_freedom} degrees of freedom (airframes less groups)."
+    )
+    yield f"Model: {judged.model}."
 
 
 OUTLIERS = View(
@@ -150,10 +164,23 @@ _DEPARTURE_COLUMNS = [
 
 def _standing_foot(judged: Any) -> Iterator[str]:
     for airframe in judged.airframes:
-        yield f"{airframe.airframe} in {airframe.group}: {airframe.verdict}; {airframe.reason}."
+        told = airframe.verdict
+        if told == "cannot be told":
+            told += f" with {airframe.others + 1} airframes"
+        yield f"{airframe.airframe} in {airframe.group}: {told}; {airframe.reason}."
         if airframe.rows:
             yield "Departure of its correction from the group's, 95 % band of the measurement:"
             yield from text_table(airframe.rows, _DEPARTURE_COLUMNS)
+    for detail in judged.details:
+        if detail.heaviest:
+            told = "; ".join(
+                f"point {p.point_id} ({p.flown_on}, {p.ias_kt:.0f} kt) {p.share_percent:.0f} %"
+                for p in detail.heaviest
+            )
+            yield f"Heaviest of its points where it departs most: {told}."
+        if detail.settles:
+            yield f"What would settle it: {detail.settles}."
+    yield from _judgement_basis(judged)
 
 
 STANDING = View(

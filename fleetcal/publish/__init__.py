@@ -11,33 +11,67 @@ from fleetcal.publish.flight_picture import (
     PicturedLeg,
     PicturedRun,
 )
+from fleetcal.publish.issue_mark import IssueMark
 from fleetcal.publish.page import table_html
 from fleetcal.publish.plain_text import file_stem, harmless_cell
 from fleetcal.publish.pooled_table import PlottedPoint, PooledTable, TableRow
-from fleetcal.publish.published_files import PublishedFiles, group_file_stem, publish_table
-from fleetcal.publish.table_csv import CSV_COLUMNS, table_csv
+from fleetcal.publish.published_files import (
+    FORMATS,
+    PublishedFile,
+    group_file_stem,
+    publish_table,
+    table_contents,
+)
+from fleetcal.publish.reading_row import ReadingRow
+from fleetcal.publish.table_card import table_card
+from fleetcal.publish.table_csv import CSV_COLUMNS, csv_columns, table_csv
+from fleetcal.publish.table_form import CAS_TO_IAS, DIRECTIONS, IAS_TO_CAS, SPEED_UNITS, TableForm
+from fleetcal.publish.table_json import table_json
+from fleetcal.publish.table_lines import TableLine, table_lines
+from fleetcal.publish.table_markdown import table_markdown
+from fleetcal.publish.table_pdf import table_pdf
+from fleetcal.publish.table_record import canonical_json, table_from_record, table_record
 from fleetcal.publish.whole_file import write_file_whole
 
 __all__ = [
+    "CAS_TO_IAS",
     "CAUTIONS",
     "CSV_COLUMNS",
+    "DIRECTIONS",
+    "FORMATS",
+    "IAS_TO_CAS",
     "PITOT_ASSUMPTION",
     "SHORT_CAUTION",
+    "SPEED_UNITS",
     "FlightHistory",
     "FlightPicture",
+    "IssueMark",
     "PicturedLeg",
     "PicturedRun",
     "PlottedPoint",
     "PooledTable",
-    "PublishedFiles",
+    "PublishedFile",
+    "ReadingRow",
+    "TableForm",
+    "TableLine",
     "TableRow",
+    "canonical_json",
     "correction_figure_svg",
+    "csv_columns",
     "file_stem",
     "flight_figure",
     "group_file_stem",
     "harmless_cell",
     "publish_table",
+    "table_card",
+    "table_contents",
     "table_csv",
+    "table_from_record",
     "table_html",
+    "table_json",
+    "table_lines",
+    "table_markdown",
+    "table_pdf",
+    "table_record",
     "write_file_whole",
 ]

@@ -21,15 +21,17 @@ from fleetcal.publish.figure_labels import (
 )
 from fleetcal.publish.figure_layers import (
     curve_arrays,
+    draw_allowed,
     draw_bands,
     draw_mean,
     draw_points,
     set_axes,
 )
 from fleetcal.publish.figure_layout import NARROW, WIDE, Layout, frame_of
+from fleetcal.publish.letters import glyphs_may_be_missing
 from fleetcal.publish.palette import LIGHT
 from fleetcal.publish.plain_text import one_line
-from fleetcal.publish.pooled_table import PooledTable
+from fleetcal.publish.pooled_table import PooledTable, in_own_unit
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -55,18 +57,21 @@ def correction_figure_svg(table: PooledTable, *, narrow: bool = False) -> str:
     import matplotlib.style
 
     layout = NARROW if narrow else WIDE
-    with matplotlib.style.context(["default", _settings(layout)]):
-        figure = _draw(table, layout)
+    table = in_own_unit(table)
+    with matplotlib.style.context(["default", figure_settings(layout)]), glyphs_may_be_missing():
+        figure = draw_correction(table, layout)
         raw = io.StringIO()
         no_metadata = dict.fromkeys(("Creator", "Date", "Format", "Type"))
         figure.savefig(raw, format="svg", metadata=no_metadata)
     return _with_description(raw.getvalue(), table, layout)
 
 
-def _settings(layout: Layout) -> dict[str, Any]:
+def figure_settings(layout: Layout) -> dict[str, Any]:
+    """Return the settings that `draw_correction` is to be called under."""
     return {
         "svg.hashsalt": f"fleetcal correction figure {layout.name}",
         "svg.fonttype": "none",
+        "pdf.fonttype": 42,
         "text.parse_math": False,
         "font.family": "sans-serif",
         "font.sans-serif": ["DejaVu Sans"],
@@ -85,7 +90,19 @@ def _settings(layout: Layout) -> dict[str, Any]:
     }
 
 
-def _draw(table: PooledTable, layout: Layout) -> Figure:
+def draw_correction(table: PooledTable, layout: Layout) -> Figure:
+    """Draw the figure with the settings in force.
+
+    Parameters
+    ----------
+    table : PooledTable
+        In its own unit (`in_own_unit`).
+    layout : Layout
+
+    Returns
+    -------
+    Figure
+    """
     from matplotlib.figure import Figure
 
     frame = frame_of(table, layout)
@@ -97,6 +114,7 @@ def _draw(table: PooledTable, layout: Layout) -> Figure:
     curve = curve_arrays(table.curve or table.rows)
     set_axes(axes, table, curve)
     draw_bands(axes, curve)
+    draw_allowed(axes, table)
     draw_points(axes, table.points)
     draw_mean(axes, curve)
     label_airframes(axes, table.points, curve, layout)
@@ -139,7 +157,8 @@ def _title(table: PooledTable) -> str:
 def _description(table: PooledTable) -> str:
     reached = [row for row in table.curve or table.rows if row.correction_kt is not None]
     span = (
-        f"from {reached[0].ias_kt:.0f} to {reached[-1].ias_kt:.0f} kt indicated airspeed"
+        f"from {reached[0].ias_kt:.0f} to {reached[-1].ias_kt:.0f} {table.form.speed_unit} "
+        "indicated airspeed"
         if reached
         else "without any speed that the data reach"
     )

@@ -35,7 +35,9 @@ def write_frame(figure: Figure, frame: Frame) -> None:
     )
     quiet: dict[str, Any] = {"fontsize": layout.small_text, "color": LIGHT["quiet"]}
     figure.text(*frame.at(left, frame.facts_top), frame.facts, va="top", **quiet)
-    figure.text(*frame.at(left, frame.plot_top - 8.0), "correction to add, kt", va="bottom")
+    figure.text(
+        *frame.at(left, frame.plot_top - 8.0), f"correction to add, {frame.unit}", va="bottom"
+    )
     figure.text(*frame.at(left, frame.height - 8.0), frame.caution, va="bottom", **quiet)
 
 

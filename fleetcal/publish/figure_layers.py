@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 import numpy as np
 import numpy.typing as npt
@@ -15,6 +15,9 @@ from fleetcal.publish.pooled_table import PlottedPoint, PooledTable, TableRow
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
+
+#: What the line of the airspeed yardstick is called in a figure.
+ALLOWED_WORDS: Final = "3 % or 5 kt, a yardstick only"
 
 
 @dataclass(frozen=True)
@@ -61,7 +64,7 @@ def set_axes(axes: Axes, table: PooledTable, curve: CurveArrays) -> None:
     axes.set_axisbelow(True)
     axes.axhline(0.0, color=LIGHT["ink"], linewidth=1.0, zorder=2)
     axes.spines[["top", "right"]].set_visible(False)
-    axes.set_xlabel("indicated airspeed, kt")
+    axes.set_xlabel(f"indicated airspeed, {table.form.speed_unit}")
 
 
 def _correction_tick(value: float, _position: int | None = None) -> str:
@@ -90,6 +93,10 @@ def _correction_limits(table: PooledTable, curve: CurveArrays) -> tuple[float, f
         [curve.next_low, curve.next_high, curve.mean_low, curve.mean_high, ends]
     )
     values = np.append(values[np.isfinite(values)], [-1.0, 1.0])
+    if table.allowed:
+        # The limit on the side where the curve lies gives a scale; the other may fall outside.
+        side = 1.0 if values.max() >= -values.min() else -1.0
+        values = np.append(values, side * max(error for _, error in table.allowed))
     margin = 0.08 * float(np.ptp(values))
     return float(values.min()) - margin, float(values.max()) + margin
 
@@ -116,6 +123,35 @@ def draw_bands(axes: Axes, curve: CurveArrays) -> None:
         zorder=0.4,
         label="95 % band of the group's mean",
     )
+
+
+def draw_allowed(axes: Axes, table: PooledTable) -> None:
+    """Draw the airspeed error that a rule allowed, as a quiet line on either side.
+
+    Parameters
+    ----------
+    axes : Axes
+        With its limits set.
+    table : PooledTable
+    """
+    if not table.allowed:
+        return
+    speeds = np.array([speed for speed, _ in table.allowed])
+    errors = np.array([error for _, error in table.allowed])
+    low, high = axes.get_ylim()
+    for side in (-1.0, 1.0):
+        if low < side * errors.min() < high:
+            axes.plot(speeds, side * errors, color=LIGHT["quiet"], linewidth=0.9, dashes=(1, 2.5))
+            axes.annotate(
+                ALLOWED_WORDS,
+                (speeds[0], side * errors[0]),
+                xytext=(2.0, -3.0 * side),
+                textcoords="offset points",
+                va="top" if side > 0.0 else "bottom",
+                fontsize="small",
+                color=LIGHT["quiet"],
+                zorder=4,
+            )
 
 
 def draw_mean(axes: Axes, curve: CurveArrays) -> None:

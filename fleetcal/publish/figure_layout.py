@@ -53,6 +53,7 @@ class Frame:
     facts: str
     caution: str
     key_lines: int
+    unit: str = "kt"
 
     @property
     def facts_top(self) -> float:
@@ -114,8 +115,9 @@ def frame_of(table: PooledTable, layout: Layout) -> Frame:
         layout,
         _wrapped(title, layout.letters * 4 // 5),
         _wrapped(facts, layout.letters),
-        _wrapped(SHORT_CAUTION, layout.letters),
+        _wrapped(f"{table.warning} {SHORT_CAUTION}".strip(), layout.letters),
         key_lines,
+        table.form.speed_unit,
     )
 
 

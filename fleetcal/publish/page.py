@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import html
 
-from fleetcal.publish.cautions import CAUTIONS, PITOT_ASSUMPTION
+from fleetcal.publish.cautions import CAUTIONS
 from fleetcal.publish.page_style import style_sheet, themed
 from fleetcal.publish.page_table import table_element
 from fleetcal.publish.plain_text import one_line
 from fleetcal.publish.pooled_table import PooledTable
+from fleetcal.publish.table_words import fact_words, held_for_words, title_words
 
 
 def table_html(table: PooledTable, figure_svg: str, narrow_figure_svg: str | None = None) -> str:
@@ -65,15 +66,21 @@ def _heading(table: PooledTable) -> str:
         "<header>\n"
         '<p class="subject">Position correction of airspeed and altimeter, '
         "pooled over a group of aircraft</p>\n"
-        f"<h1>{_escaped(table.type_name)}, {_escaped(table.static_source)}</h1>\n"
-        f'<p class="held-for">{_escaped(_first_letter_up(table.pairing))}. '
-        f"Flaps {_escaped(table.flap_setting)}. Weight {table.weight_kg:.0f} kg.</p>\n"
+        f"<h1>{_escaped(title_words(table))}</h1>\n"
+        f'<p class="held-for">{_escaped(held_for_words(table))}{_issue(table)}</p>\n'
+        f"{_warning(table)}"
         "</header>"
     )
 
 
-def _first_letter_up(text: str) -> str:
-    return text[:1].upper() + text[1:]
+def _issue(table: PooledTable) -> str:
+    return "" if table.issue is None else f" {_escaped(table.issue.title)}."
+
+
+def _warning(table: PooledTable) -> str:
+    if not table.warning:
+        return ""
+    return f'<p class="withdrawn"><strong>{_escaped(table.warning)}</strong></p>\n'
 
 
 def _cautions() -> str:
@@ -111,15 +118,8 @@ def _drawing(svg: str) -> str:
 
 
 def _background(table: PooledTable) -> str:
-    facts = (
-        ("Pooled", _pooled(table)),
-        ("Model", table.model),
-        ("Assumption", PITOT_ASSUMPTION),
-        ("Altitude", table.altitude_statement),
-        ("Made on", f"{table.made_on.isoformat()}, by fleetcal {table.program_version}"),
-    )
     items = "\n".join(
-        f"<dt>{name}</dt>\n<dd>{_escaped(value)}</dd>" for name, value in facts if value.strip()
+        f"<dt>{name}</dt>\n<dd>{_escaped(value)}</dd>" for name, value in fact_words(table)
     )
     return (
         '<section aria-labelledby="background">\n'
@@ -127,20 +127,6 @@ def _background(table: PooledTable) -> str:
         f"<dl>\n{items}\n</dl>\n"
         "</section>"
     )
-
-
-def _pooled(table: PooledTable) -> str:
-    return ", ".join(
-        (
-            _count(table.airframe_count, "aircraft", "aircraft"),
-            _count(table.sortie_count, "sortie", "sorties"),
-            _count(table.point_count, "point", "points"),
-        )
-    )
-
-
-def _count(number: int, one: str, many: str) -> str:
-    return f"{number} {one if number == 1 else many}"
 
 
 def _doubts(table: PooledTable) -> tuple[str, ...]:

@@ -27,6 +27,10 @@ ul { padding-left: 1.2rem; }
 }
 .cautions h2 { font: inherit; font-weight: 700; margin: 0; }
 .cautions p { margin: .2rem 0 0; max-width: none; }
+.withdrawn {
+  margin: 1rem 0 0; padding: .6rem 1rem; max-width: none; color: var(--alarm);
+  border: 2px solid var(--alarm); background: var(--paper);
+}
 .across { overflow-x: auto; margin: .5rem 0 0; }
 .across:focus-visible { outline: 2px solid var(--mean-line); outline-offset: 2px; }
 table { border-collapse: collapse; width: 100%; font-variant-numeric: tabular-nums lining-nums; }
@@ -66,7 +70,7 @@ dd { margin: 0; min-width: 0; max-width: 36rem; }
   dd { margin: 0 0 .5rem; }
 }
 @media print {
-  @page { size: A4; margin: 15mm 16mm; }
+  @page { margin: 15mm 16mm; }
   body { padding: 0; font-size: 9.5pt; line-height: 1.4; }
   main { max-width: none; }
   h1 { font-size: 18pt; }

@@ -21,6 +21,7 @@ LIGHT: Final[dict[str, str]] = {
     "next-band": "#f3e2bf",
     "point": "#4a4f57",
     "caution-paper": "#fbf1dc",
+    "alarm": "#a3122b",
 }
 """Colour of each part on light paper, all different."""
 
@@ -35,5 +36,6 @@ DARK: Final[dict[str, str]] = {
     "next-band": "#3d3421",
     "point": "#c9ccd1",
     "caution-paper": "#2a2415",
+    "alarm": "#ff9aa8",
 }
 """Colour of each part on dark paper."""

@@ -10,6 +10,8 @@ MINUS = "\N{MINUS SIGN}"
 _RUN_AS_FORMULA = re.compile(r"(^|;)(\s*)([=+\-@\uff1d\uff0b\uff0d\uff20])")
 _NOT_FOR_FILE_NAMES = re.compile(r"[^A-Za-z0-9.-]")
 _LONGEST_FILE_STEM = 150
+# Signs that turn the order of the letters around, for all that follows them.
+_TURNING = frozenset("\u061c\u200e\u200f\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
 
 
 def one_line(text: str) -> str:
@@ -23,10 +25,14 @@ def one_line(text: str) -> str:
     -------
     str
         Safe for XML and for one cell: every run of blanks, line ends and
-        control characters is one blank.
+        control characters is one blank. Signs that turn the direction of
+        writing are left out, so that a name cannot turn the figures after it;
+        a word of a right-to-left script keeps its own direction.
     """
     kept = (
-        " " if unicodedata.category(sign) in ("Cc", "Cs", "Zl", "Zp") else sign for sign in text
+        " " if unicodedata.category(sign) in ("Cc", "Cs", "Zl", "Zp") else sign
+        for sign in text
+        if sign not in _TURNING
     )
     return " ".join("".join(kept).replace("\ufffe", " ").replace("\uffff", " ").split())
 

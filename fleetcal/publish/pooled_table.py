@@ -4,10 +4,13 @@ from __future__ import annotations
 
 import itertools
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from datetime import date
 
 from fleetcal.errors import ImplausibleError
+from fleetcal.publish.issue_mark import IssueMark
+from fleetcal.publish.reading_row import ReadingRow
+from fleetcal.publish.table_form import TableForm
 
 _AGREEMENT_KT = 0.01
 
@@ -172,11 +175,21 @@ class PooledTable:
     doubts : tuple of str
         One sentence for each thing that speaks against the table, such as an
         aircraft in the pool that stands outside it.
+    form : TableForm
+        Which way the table is read, and in which unit.
+    readings : tuple of ReadingRow
+        The lines of a table that goes from CAS to IAS, rising in CAS.
+    yardstick : str
+        The curve beside limits that rules have had, for information.
+    allowed : tuple of (ias_kt, error_kt)
+        The airspeed error that a rule allowed, along the curve, for the figure.
+    issue : IssueMark or None
+        Number and date, if the table is an issue.
 
     Raises
     ------
     ImplausibleError
-        If there are no rows, or rows or curve do not rise in airspeed.
+        If there are no rows, or rows, readings or curve do not rise in airspeed.
     """
 
     type_name: str
@@ -197,15 +210,23 @@ class PooledTable:
     made_on: date
     program_version: str
     doubts: tuple[str, ...] = ()
+    form: TableForm = field(default_factory=TableForm)
+    readings: tuple[ReadingRow, ...] = ()
+    yardstick: str = ""
+    allowed: tuple[tuple[float, float], ...] = ()
+    issue: IssueMark | None = None
 
     def __post_init__(self) -> None:
-        if not self.rows:
+        if not self.rows or (self.form.from_cas and not self.readings):
             raise ImplausibleError(
                 f"the table of {self.type_name}, {self.static_source} has no rows",
                 "a speed without data is a row with a reason, not a missing row",
             )
-        for rows in (self.rows, self.curve):
-            speeds = [row.ias_kt for row in rows]
+        for speeds in (
+            [row.ias_kt for row in self.rows],
+            [row.ias_kt for row in self.curve],
+            [row.cas_kt for row in self.readings],
+        ):
             if any(low >= high for low, high in itertools.pairwise(speeds)):
                 raise ImplausibleError(
                     f"the speeds of {self.type_name}, {self.static_source} do not rise: {speeds}",
@@ -220,3 +241,56 @@ class PooledTable:
         engine = "any" if self.engine is None else self.engine
         propeller = "any" if self.propeller is None else self.propeller
         return f"engine {engine}, propeller {propeller}"
+
+    @property
+    def warning(self) -> str:
+        """That the issue was withdrawn and why, or nothing."""
+        return "" if self.issue is None else self.issue.warning
+
+
+def in_own_unit(table: PooledTable) -> PooledTable:
+    """Return a table for drawing, whose curve and points are in its own unit of speed.
+
+    Parameters
+    ----------
+    table : PooledTable
+
+    Returns
+    -------
+    PooledTable
+        The same table if its unit is the knot; otherwise the fields of curve,
+        rows and points named ``..._kt`` hold the other unit.
+    """
+    if table.form.speed_unit == "kt":
+        return table
+    return replace(
+        table,
+        allowed=tuple((table.form.printed(v), table.form.printed(e)) for v, e in table.allowed),
+        rows=tuple(_scaled_row(row, table.form) for row in table.rows),
+        curve=tuple(_scaled_row(row, table.form) for row in table.curve),
+        points=tuple(
+            PlottedPoint(
+                point.airframe,
+                table.form.printed(point.ias_kt),
+                table.form.printed(point.correction_kt),
+                table.form.printed(point.u_correction_kt),
+            )
+            for point in table.points
+        ),
+    )
+
+
+def _scaled_row(row: TableRow, form: TableForm) -> TableRow:
+    def scaled(value: float | None) -> float | None:
+        return None if value is None else form.printed(value)
+
+    return replace(
+        row,
+        ias_kt=form.printed(row.ias_kt),
+        cas_kt=scaled(row.cas_kt),
+        correction_kt=scaled(row.correction_kt),
+        mean_low_kt=scaled(row.mean_low_kt),
+        mean_high_kt=scaled(row.mean_high_kt),
+        next_low_kt=scaled(row.next_low_kt),
+        next_high_kt=scaled(row.next_high_kt),
+    )

@@ -1,31 +1,53 @@
-"""The files of one published group: page, CSV and figure."""
+"""The files of one published group, one for each format."""
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Final
 
+from fleetcal.errors import ImplausibleError
 from fleetcal.publish.figure import correction_figure_svg
 from fleetcal.publish.page import table_html
 from fleetcal.publish.plain_text import file_stem
 from fleetcal.publish.pooled_table import PooledTable
+from fleetcal.publish.table_card import table_card
 from fleetcal.publish.table_csv import table_csv
+from fleetcal.publish.table_json import table_json
+from fleetcal.publish.table_markdown import table_markdown
+from fleetcal.publish.table_pdf import table_pdf
 from fleetcal.publish.whole_file import write_file_whole
+
+#: Ending of the file of each format, in the order in which they are listed.
+FORMATS: Final[dict[str, str]] = {
+    "html": ".html",
+    "csv": ".csv",
+    "json": ".json",
+    "markdown": ".md",
+    "svg": ".svg",
+    "pdf": ".pdf",
+    "card": "-card.pdf",
+}
 
 
 @dataclass(frozen=True)
-class PublishedFiles:
-    """Where the files of one group were written."""
+class PublishedFile:
+    """One file that was written."""
 
-    page: Path
-    csv: Path
-    figure: Path
+    format: str
+    path: Path
 
 
-def publish_table(table: PooledTable, folder: Path) -> PublishedFiles:
-    """Write page, CSV and figure of one group into a folder.
+def publish_table(
+    table: PooledTable,
+    folder: Path,
+    formats: Sequence[str] = tuple(FORMATS),
+    paper: str = "a4",
+) -> tuple[PublishedFile, ...]:
+    """Write the files of one group into a folder.
 
-    All three texts are made before the first file is written. The file names come
+    All contents are made before the first file is written. The file names come
     from the group's names, so publishing again replaces the group's own files and
     no others.
 
@@ -34,29 +56,80 @@ def publish_table(table: PooledTable, folder: Path) -> PublishedFiles:
     table : PooledTable
     folder : Path
         Made when missing.
+    formats : sequence of str
+        Keys of `FORMATS`.
+    paper : str
+        Of PDF and card, ``a4`` or ``letter``.
 
     Returns
     -------
-    PublishedFiles
+    tuple of PublishedFile
+        In the order of `FORMATS`.
 
     Raises
     ------
     DataError
-        If a file cannot be written.
+        If a file cannot be written, or a format or paper is unknown.
     """
-    figure = correction_figure_svg(table)
-    page = table_html(table, figure, correction_figure_svg(table, narrow=True))
-    rows = table_csv(table)
+    contents = table_contents(table, formats, paper)
     stem = group_file_stem(table)
-    files = PublishedFiles(folder / f"{stem}.html", folder / f"{stem}.csv", folder / f"{stem}.svg")
-    write_file_whole(files.figure, figure)
-    write_file_whole(files.csv, rows)
-    write_file_whole(files.page, page)
+    files = tuple(PublishedFile(name, folder / f"{stem}{FORMATS[name]}") for name in contents)
+    for file in reversed(files):  # the page last: when it is new, the others are
+        write_file_whole(file.path, contents[file.format])
     return files
 
 
+def table_contents(
+    table: PooledTable, formats: Sequence[str] = tuple(FORMATS), paper: str = "a4"
+) -> dict[str, bytes]:
+    """Return what the file of each format holds.
+
+    Parameters
+    ----------
+    table : PooledTable
+    formats : sequence of str
+    paper : str
+
+    Returns
+    -------
+    dict
+        By format, in the order of `FORMATS`.
+
+    Raises
+    ------
+    ImplausibleError
+        If a format or paper is unknown, or none is wanted.
+    """
+    unknown = sorted(set(formats) - set(FORMATS))
+    if unknown or not formats:
+        raise ImplausibleError(
+            f"unknown format {unknown[0]!r}" if unknown else "no format was asked for",
+            f"formats: {', '.join(FORMATS)}",
+        )
+    makers: dict[str, Callable[[PooledTable], str | bytes]] = {
+        "html": _page,
+        "csv": table_csv,
+        "json": table_json,
+        "markdown": table_markdown,
+        "svg": correction_figure_svg,
+        "pdf": lambda one: table_pdf(one, paper),
+        "card": lambda one: table_card(one, paper),
+    }
+    made = {name: makers[name](table) for name in FORMATS if name in formats}
+    return {
+        name: content if isinstance(content, bytes) else content.encode("utf-8", "replace")
+        for name, content in made.items()
+    }
+
+
+def _page(table: PooledTable) -> str:
+    return table_html(
+        table, correction_figure_svg(table), correction_figure_svg(table, narrow=True)
+    )
+
+
 def group_file_stem(table: PooledTable) -> str:
-    """Return the file name, without ending, that belongs to the table's group.
+    """Return the file name, without ending, that belongs to the table's group and form.
 
     Parameters
     ----------
@@ -69,4 +142,9 @@ def group_file_stem(table: PooledTable) -> str:
     names = [table.type_name, table.static_source]
     if table.engine is not None or table.propeller is not None:
         names += [table.engine or "any engine", table.propeller or "any propeller"]
-    return file_stem(*names, f"flaps {table.flap_setting}")
+    names.append(f"flaps {table.flap_setting}")
+    if table.form.from_cas:
+        names.append("from CAS")
+    if table.form.speed_unit != "kt":
+        names.append(f"in {table.form.unit_in_names}")
+    return file_stem(*names)

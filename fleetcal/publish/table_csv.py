@@ -13,19 +13,11 @@ from typing import Final
 
 from fleetcal.publish.cautions import PITOT_ASSUMPTION, SHORT_CAUTION
 from fleetcal.publish.plain_text import decimal, harmless_cell
-from fleetcal.publish.pooled_table import PooledTable, TableRow
+from fleetcal.publish.pooled_table import PooledTable
+from fleetcal.publish.table_form import TableForm
+from fleetcal.publish.table_lines import Band, TableLine, table_lines
 
-CSV_COLUMNS: Final[tuple[str, ...]] = (
-    "ias_kt",
-    "cas_kt",
-    "correction_kt",
-    "mean_low_kt",
-    "mean_high_kt",
-    "next_low_kt",
-    "next_high_kt",
-    "altitude_correction_ft",
-    "airframes",
-    "note",
+_SHARED: Final = (
     "type",
     "static_source",
     "engine",
@@ -35,9 +27,37 @@ CSV_COLUMNS: Final[tuple[str, ...]] = (
     "altitude_statement",
     "made_on",
     "program_version",
+    "issue",
+    "withdrawn",
     "caution",
 )
-"""Headings, in order."""
+
+
+def csv_columns(form: TableForm | None = None) -> tuple[str, ...]:
+    """Return the headings, in order.
+
+    Parameters
+    ----------
+    form : TableForm, optional
+        Direction and unit; IAS to CAS in knots when left out.
+
+    Returns
+    -------
+    tuple of str
+    """
+    chosen = form or TableForm()
+    speeds: tuple[str, ...]
+    if chosen.from_cas:
+        speeds = ("cas", "ias", "correction", "ias_mean_low", "ias_mean_high")
+        speeds += ("ias_next_low", "ias_next_high")
+    else:
+        speeds = ("ias", "cas", "correction", "mean_low", "mean_high", "next_low", "next_high")
+    named = tuple(f"{name}_{chosen.unit_in_names}" for name in speeds)
+    return (*named, "altitude_correction_ft", "airframes", "note", *_SHARED)
+
+
+CSV_COLUMNS: Final[tuple[str, ...]] = csv_columns()
+"""Headings of a table from IAS to CAS in knots, in order."""
 
 
 def table_csv(table: PooledTable) -> str:
@@ -50,35 +70,31 @@ def table_csv(table: PooledTable) -> str:
     Returns
     -------
     str
-        RFC 4180 text with CRLF line ends; speeds and corrections in kt to 0.1,
+        RFC 4180 text with CRLF line ends; speeds and corrections to 0.1,
         altitude corrections in ft to 1. A cell without a value is empty, and
         `note` says why. Text that a spreadsheet would run is made harmless.
     """
     shared = _shared_cells(table)
     text = io.StringIO()
     writer = csv.writer(text, lineterminator="\r\n")
-    writer.writerow(CSV_COLUMNS)
-    for row in table.rows:
-        writer.writerow(_row_cells(row) + shared)
+    writer.writerow(csv_columns(table.form))
+    for line in table_lines(table):
+        writer.writerow(_line_cells(line) + shared)
     return text.getvalue()
 
 
-def _row_cells(row: TableRow) -> list[str]:
-    speeds = (
-        row.ias_kt,
-        row.cas_kt,
-        row.correction_kt,
-        row.mean_low_kt,
-        row.mean_high_kt,
-        row.next_low_kt,
-        row.next_high_kt,
-    )
+def _line_cells(line: TableLine) -> list[str]:
+    speeds = (line.given, line.answer, line.correction, *_ends(line.mean), *_ends(line.following))
     return [
         *(_number_cell(value, 1) for value in speeds),
-        _number_cell(row.altitude_correction_ft, 0),
-        str(row.airframes),
-        harmless_cell(row.note),
+        _number_cell(line.altitude_correction_ft, 0),
+        str(line.airframes),
+        harmless_cell(line.note),
     ]
+
+
+def _ends(band: Band | None) -> tuple[float | None, float | None]:
+    return (None, None) if band is None else band
 
 
 def _number_cell(value: float | None, places: int) -> str:
@@ -96,5 +112,7 @@ def _shared_cells(table: PooledTable) -> list[str]:
         harmless_cell(table.altitude_statement),
         table.made_on.isoformat(),
         harmless_cell(table.program_version),
+        "" if table.issue is None else str(table.issue.number),
+        harmless_cell(table.warning),
         f"{SHORT_CAUTION} {PITOT_ASSUMPTION}",
     ]

@@ -2,6 +2,6 @@
 
 from __future__ import annotations
 
-from fleetcal.store import PointFilter, Store, open_store
+from fleetcal.store import IssueSeries, PointFilter, Store, open_store
 
-__all__ = ["PointFilter", "Store", "open_store"]
+__all__ = ["IssueSeries", "PointFilter", "Store", "open_store"]

@@ -22,6 +22,17 @@ from fleetcal.store.description import (
 )
 from fleetcal.store.fleet_lookup import load_description
 from fleetcal.store.fleet_rows import save_description
+from fleetcal.store.issue_rows import (
+    IssueLine,
+    IssueSeries,
+    NewIssue,
+    StoredIssue,
+    add_issue,
+    find_issue,
+    list_issues,
+    next_issue_number,
+    withdraw_issue,
+)
 from fleetcal.store.leak_rows import (
     BarredSpan,
     LeakCheckRow,
@@ -29,6 +40,7 @@ from fleetcal.store.leak_rows import (
     add_leak_check,
     list_leak_checks,
 )
+from fleetcal.store.leg_rows import LegRow, select_legs
 from fleetcal.store.location import Location, locate
 from fleetcal.store.models import Airframe, EquipmentFit, Sortie, SourceFile
 from fleetcal.store.names import find_airframe, fit_in_force
@@ -57,9 +69,13 @@ __all__ = [
     "FitDescription",
     "FleetDescription",
     "HandbookDescription",
+    "IssueLine",
+    "IssueSeries",
     "LeakCheckRow",
+    "LegRow",
     "Location",
     "NewBenchCheck",
+    "NewIssue",
     "NewLeakCheck",
     "NewLeg",
     "NewPoint",
@@ -73,26 +89,33 @@ __all__ = [
     "SourceFile",
     "StaticSourceDescription",
     "Store",
+    "StoredIssue",
     "TermRow",
     "TypeDescription",
     "accept_points",
     "add_bench_check",
+    "add_issue",
     "add_leak_check",
     "add_sortie",
     "add_source",
     "bench_check_in_force",
     "find_airframe",
+    "find_issue",
     "find_source",
     "fit_in_force",
     "list_bench_checks",
+    "list_issues",
     "list_leak_checks",
     "load_description",
     "locate",
+    "next_issue_number",
     "open_store",
     "pooled_leg_scatter",
     "reject_points",
     "save_description",
+    "select_legs",
     "select_points",
     "sorties_of_source",
     "withdraw_check",
+    "withdraw_issue",
 ]

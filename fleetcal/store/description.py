@@ -77,6 +77,8 @@ class HandbookDescription:
     weight_kg : float
         Weight the table was published for.
     rows : tuple of (ias_kt, cas_kt)
+    speeds : tuple of (name, ias_kt)
+        Speeds that the handbook names, as the IAS it prints.
     """
 
     type: str
@@ -85,6 +87,7 @@ class HandbookDescription:
     name: str
     weight_kg: float
     rows: tuple[tuple[float, float], ...] = ()
+    speeds: tuple[tuple[str, float], ...] = ()
 
 
 @dataclass(frozen=True)

@@ -22,6 +22,7 @@ from fleetcal.store.models import (
     EquipmentFit,
     HandbookCurve,
     HandbookPoint,
+    HandbookSpeed,
     Propeller,
     StaticSource,
 )
@@ -37,8 +38,8 @@ def load_description(session: Session) -> FleetDescription:
     Returns
     -------
     FleetDescription
-        Everything ordered by name, fits by date, handbook lines by IAS. Saving it again
-        changes nothing.
+        Everything ordered by name, fits by date, handbook lines by IAS, speeds by name.
+        Saving it again changes nothing.
     """
     types = {row.id: row for row in session.scalars(select(AircraftType))}
     engines = session.scalars(select(AircraftEngine.name))
@@ -106,7 +107,10 @@ def _airframes(session: Session, types: dict[int, AircraftType]) -> tuple[Airfra
 
 
 def _handbooks(session: Session, types: dict[int, AircraftType]) -> tuple[HandbookDescription, ...]:
-    """Return the handbook tables with their lines."""
+    """Return the handbook tables with their lines and speeds."""
+    speeds: dict[int, list[tuple[str, float]]] = {}
+    for speed in session.scalars(select(HandbookSpeed)):
+        speeds.setdefault(speed.handbook_curve_id, []).append((speed.name, speed.ias_kt))
     lines: dict[int, list[tuple[float, float]]] = {}
     for point in session.scalars(select(HandbookPoint).order_by(HandbookPoint.ias_kt)):
         lines.setdefault(point.handbook_curve_id, []).append((point.ias_kt, point.cas_kt))
@@ -121,6 +125,7 @@ def _handbooks(session: Session, types: dict[int, AircraftType]) -> tuple[Handbo
             row.name,
             row.weight_kg,
             tuple(lines.get(row.id, ())),
+            tuple(sorted(speeds.get(row.id, ()))),
         )
         for row, source in session.execute(query)
     )

@@ -22,6 +22,7 @@ from fleetcal.store.models import (
     AircraftType,
     HandbookCurve,
     HandbookPoint,
+    HandbookSpeed,
     Propeller,
     StaticSource,
 )
@@ -132,6 +133,7 @@ def _save_handbooks(
     )
     shelf = Shelf(session, HandbookCurve, key, "handbook table")
     stored = _stored_lines(session)
+    named = _stored_speeds(session) if any(item.speeds for item in handbooks) else {}
     for item in handbooks:
         shown = f"{item.type} / {item.static_source} / {item.flap_setting} / {item.name}"
         rows = _in_order(item, shown)
@@ -149,7 +151,35 @@ def _save_handbooks(
         if stored.get(curve.id, []) != rows:
             _replace_lines(session, curve.id, rows)
             outcome = "changed" if outcome == "unchanged" else outcome
+        if item.speeds and named.get(curve.id, []) != sorted(item.speeds):
+            _replace_speeds(session, curve.id, item, shown)
+            outcome = "changed" if outcome == "unchanged" else outcome
         tally.note(outcome)
+
+
+def _stored_speeds(session: Session) -> dict[int, list[tuple[str, float]]]:
+    """Return the speeds of all handbook tables by table, by name."""
+    speeds: dict[int, list[tuple[str, float]]] = {}
+    for row in session.scalars(select(HandbookSpeed)):
+        speeds.setdefault(row.handbook_curve_id, []).append((row.name, row.ias_kt))
+    return {key: sorted(rows) for key, rows in speeds.items()}
+
+
+def _replace_speeds(session: Session, curve_id: int, item: HandbookDescription, shown: str) -> None:
+    """Put new speeds in the place of a table's old ones."""
+    refuse_twice(f"handbook table {shown}: speed", (name for name, _ in item.speeds))
+    for name, ias_kt in item.speeds:
+        if not (name.strip() and ias_kt > 0.0):
+            raise DataError(
+                f"handbook table {shown}: the speed {name!r}, {ias_kt:g} kt lacks name or value",
+                "every speed is a name and an IAS in knots above zero",
+            )
+    session.execute(delete(HandbookSpeed).where(HandbookSpeed.handbook_curve_id == curve_id))
+    session.add_all(
+        HandbookSpeed(handbook_curve_id=curve_id, name=name, ias_kt=ias_kt)
+        for name, ias_kt in item.speeds
+    )
+    session.flush()
 
 
 def _stored_lines(session: Session) -> dict[int, list[tuple[float, float]]]:

@@ -21,6 +21,7 @@ from fleetcal.store.flight_models import (
     SourceFile,
     UncertaintyTerm,
 )
+from fleetcal.store.published_models import HandbookSpeed, PublishedIssue
 
 __all__ = [
     "AircraftEngine",
@@ -33,9 +34,11 @@ __all__ = [
     "EquipmentFit",
     "HandbookCurve",
     "HandbookPoint",
+    "HandbookSpeed",
     "LeakCheck",
     "Leg",
     "Propeller",
+    "PublishedIssue",
     "Sortie",
     "SourceFile",
     "StaticSource",

@@ -6,7 +6,7 @@ from datetime import date
 
 import numpy as np
 
-from fleetcal.publish import PlottedPoint, PooledTable, TableRow
+from fleetcal.publish import PlottedPoint, PooledTable, ReadingRow, TableRow
 
 
 def correction_at(ias_kt: float) -> float:
@@ -46,6 +46,16 @@ def invented_points(airframes: int = 8, seed: int = 20) -> tuple[PlottedPoint, .
                 PlottedPoint(f"C-{number:02d}", ias, correction_at(ias) + departure + wobble, 0.45)
             )
     return tuple(points)
+
+
+def invented_readings() -> tuple[ReadingRow, ...]:
+    """Lines of a table from CAS to IAS; the first is not reached."""
+    empty = ReadingRow(60.0, None, None, None, None, None, None, None, 0, "flown by nobody")
+    filled = [
+        ReadingRow(cas, cas - 2.5, 2.5, cas - 3.0, cas - 2.0, cas - 4.0, cas - 1.0, 20.0, 8)
+        for cas in (65.0, 70.0, 75.0)
+    ]
+    return (empty, *filled)
 
 
 def invented_table(**changes: object) -> PooledTable:

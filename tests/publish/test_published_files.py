@@ -6,17 +6,34 @@ import sys
 from pathlib import Path
 
 import pytest
-from invented_table import invented_table
+from invented_table import invented_readings, invented_table
 
-from fleetcal.errors import DataError
-from fleetcal.publish import group_file_stem, publish_table
+from fleetcal.errors import DataError, ImplausibleError
+from fleetcal.publish import FORMATS, TableForm, group_file_stem, publish_table
 
 
-def test_publishing_twice_gives_the_same_three_files(tmp_path: Path) -> None:
+def test_publishing_twice_gives_the_same_files_one_for_each_format(tmp_path: Path) -> None:
     files = publish_table(invented_table(), tmp_path / "pages")
-    first = {path: path.read_bytes() for path in (files.page, files.csv, files.figure)}
+    assert [file.format for file in files] == list(FORMATS)
+    first = {file.path: file.path.read_bytes() for file in files}
     publish_table(invented_table(), tmp_path / "pages")
     assert {path: path.read_bytes() for path in (tmp_path / "pages").iterdir()} == first
+
+
+def test_only_the_formats_asked_for_are_written(tmp_path: Path) -> None:
+    files = publish_table(invented_table(), tmp_path, ["card", "csv"])
+    assert [file.format for file in files] == ["csv", "card"]
+    assert set(tmp_path.iterdir()) == {file.path for file in files}
+
+
+def test_an_unknown_format_or_none_or_an_unknown_paper_writes_nothing(tmp_path: Path) -> None:
+    with pytest.raises(ImplausibleError, match="'scroll'"):
+        publish_table(invented_table(), tmp_path, ["csv", "scroll"])
+    with pytest.raises(ImplausibleError, match="no format"):
+        publish_table(invented_table(), tmp_path, [])
+    with pytest.raises(ImplausibleError, match="'a3'"):
+        publish_table(invented_table(), tmp_path, ["csv", "pdf"], "a3")
+    assert list(tmp_path.iterdir()) == []
 
 
 def test_groups_that_differ_in_anything_have_files_of_their_own() -> None:
@@ -28,6 +45,9 @@ def test_groups_that_differ_in_anything_have_files_of_their_own() -> None:
         invented_table(flap_setting="15"),
         invented_table(static_source="wing boom"),
         invented_table(type_name="Corrie 3"),
+        invented_table(form=TableForm(speed_unit="mph")),
+        invented_table(form=TableForm(speed_unit="km/h")),
+        invented_table(form=TableForm("cas-to-ias"), readings=invented_readings()),
     ]
     assert len({group_file_stem(table) for table in tables}) == len(tables)
 

@@ -52,6 +52,27 @@ def test_a_page_a_table_and_a_figure_are_written_for_every_group(folder: Path) -
         assert len(list((folder / "pages").glob(f"*.{ending}"))) == 4
 
 
+def test_the_planted_handbook_is_found_out(outcome: Outcome) -> None:
+    assert len(outcome.handbook) == 12
+    for check in outcome.handbook:
+        assert check.found_kt == pytest.approx(check.true_kt, abs=1.0)
+    assert max(abs(check.true_kt) for check in outcome.handbook) > 8.0
+    assert sum(check.inside for check in outcome.handbook) >= 9
+
+
+@pytest.mark.usefixtures("outcome")
+def test_the_site_and_both_issues_are_there(folder: Path) -> None:
+    count = {path.name: len(list(path.iterdir())) for path in (folder / "site").glob("*s")}
+    assert count["groups"] == 4
+    assert count["airframes"] == 26
+    assert count["sorties"] > 45
+    first, again = (
+        next((folder / "issues" / name).glob("*.html")).read_bytes() for name in ("1", "1 again")
+    )
+    assert first == again
+    assert b"WITHDRAWN" in first
+
+
 @pytest.mark.usefixtures("outcome")
 def test_reasons_of_rejected_points_stay_in_the_store(folder: Path) -> None:
     with store_at(folder / "corrie.store"):

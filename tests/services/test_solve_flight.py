@@ -89,3 +89,22 @@ def test_a_kappa_that_units_make_is_warned_of_and_a_believable_one_is_not() -> N
     assert high.startswith("run 1: the airspeed would be off by -")
     (low,) = warnings(50.0 * 0.8690)
     assert low.startswith("run 1: the airspeed would be off by +")
+
+
+def test_a_flight_off_by_more_than_a_tenth_throughout_is_not_accepted() -> None:
+    def accepted(*airspeeds_mps: float) -> list[bool]:
+        runs = [
+            PlannedRun(tuple(leg(t, airspeed_mps=v) for t in (10.0, 100.0, 190.0)), "", None)
+            for v in airspeeds_mps
+        ]
+        lines = solve_flight(
+            flight(*runs), FlightDetails(None), Assumptions(), NO_WEIGHT
+        ).result.runs
+        assert all(("a wrong unit" in line.reason) != line.accepted for line in lines)
+        return [line.accepted for line in lines]
+
+    assert accepted(50.0 / 0.8690, 50.0 / 0.88) == [False, False]  # miles an hour, called knots
+    assert accepted(50.0 * 0.8690) == [False]
+    assert accepted(50.0 / 0.93) == [True]
+    # a port may be that wrong at one speed, a unit at all
+    assert accepted(50.0 / 0.8690, 50.0) == [True, True]

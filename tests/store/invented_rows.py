@@ -15,7 +15,9 @@ from fleetcal.store import (
     FitDescription,
     FleetDescription,
     HandbookDescription,
+    IssueSeries,
     NewBenchCheck,
+    NewIssue,
     NewLeakCheck,
     NewLeg,
     NewPoint,
@@ -25,6 +27,7 @@ from fleetcal.store import (
     Store,
     TypeDescription,
     add_bench_check,
+    add_issue,
     add_leak_check,
     add_sortie,
     add_source,
@@ -69,7 +72,13 @@ FLEET = FleetDescription(
     ),
     handbooks=(
         HandbookDescription(
-            "Corrie 2", TAIL, "up", "first edition", 600.0, ((60.0, 61.5), (80.0, 81.0))
+            "Corrie 2",
+            TAIL,
+            "up",
+            "first edition",
+            600.0,
+            ((60.0, 61.5), (80.0, 81.0)),
+            (("flap limit", 78.0), ("stall", 61.0)),
         ),
     ),
 )
@@ -128,6 +137,12 @@ def check_on_bench(session: Session) -> None:
         add_leak_check(session, NewLeakCheck("C-02", day, loss_ft, 100.0, "invented"), now=MOMENT)
 
 
+SERIES = IssueSeries("Corrie 2", WING, "up")
+ISSUE = NewIssue(
+    date(2024, 5, 6), "first", '{"points": []}', "a" * 64, '{"rows": []}', "b" * 64, "{}", "none"
+)
+
+
 def fill_every_table(store: Store) -> None:
     """Put rows into all tables."""
     with store.writing() as session:
@@ -135,6 +150,7 @@ def fill_every_table(store: Store) -> None:
         fly(session)
         fly(session, "C-02", date(2020, 2, 29))
         check_on_bench(session)
+        add_issue(session, SERIES, 1, ISSUE, now=MOMENT)
 
 
 def row_counts(session: Session) -> dict[str, int]:

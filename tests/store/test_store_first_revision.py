@@ -5,6 +5,7 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Iterator
 from contextlib import closing, contextmanager
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
@@ -29,7 +30,9 @@ from fleetcal.store.connection import file_engine, for_writing, server_engine
 from fleetcal.store.location import locate
 from fleetcal.store.point_rows import PointRow
 
-NEW_TABLES = {"bench_check", "bench_row", "leak_check"}
+# As it could be described then: handbooks had no speeds.
+OLD_FLEET = replace(FLEET, handbooks=tuple(replace(book, speeds=()) for book in FLEET.handbooks))
+NEW_TABLES = {"bench_check", "bench_row", "leak_check", "handbook_speed", "published_issue"}
 
 
 @contextmanager
@@ -75,7 +78,7 @@ def begin_at_first_revision(place: str) -> None:
         engine_at(place) as engine,
         Store(engine, "a store of the first revision").writing() as session,
     ):
-        save_description(session, FLEET)
+        save_description(session, OLD_FLEET)
         fly(session)
         fly(session, "C-02", date(2020, 2, 29))
 
@@ -95,7 +98,7 @@ def test_a_store_of_the_first_revision_keeps_every_value_and_gains_the_checks(
     with open_store(first_place, create=False) as store:
         with store.reading() as session:
             points: list[PointRow] = select_points(session)
-            assert load_description(session) == FLEET
+            assert load_description(session) == OLD_FLEET
         after = all_values(first_place)
         assert {name: after[name] for name in before} == before
         added = set(after) - set(before)
@@ -114,7 +117,7 @@ def test_a_copy_of_the_first_revision_is_kept_beside_the_file(store_file: Path) 
     begin_at_first_revision(str(store_file))
     before = all_values(str(store_file))
     open_store(store_file, create=False).close()
-    copy = store_file.with_name(store_file.name + ".before-0002")
+    copy = store_file.with_name(store_file.name + ".before-0003")
     with closing(sqlite3.connect(copy)) as connection:
         found = connection.execute("SELECT version_num FROM fleetcal_revision").fetchone()
     assert found == ("0001",)

@@ -129,7 +129,11 @@ def fleet_document(description: FleetDescription) -> dict[str, Any]:
         "propeller": [{"name": propeller} for propeller in description.propellers],
         "airframe": airframes,
         "handbook": [
-            {**_filled(book, leave_out=("rows",)), "rows": [list(row) for row in book.rows]}
+            {
+                **_filled(book, leave_out=("rows", "speeds")),
+                "rows": [list(row) for row in book.rows],
+                **({"speeds": [list(row) for row in book.speeds]} if book.speeds else {}),
+            }
             for book in description.handbooks
         ],
     }
@@ -234,15 +238,24 @@ def _airframe(row: Mapping[str, Any], where: str) -> AirframeDescription:
 
 def _handbook(row: Mapping[str, Any], where: str) -> HandbookDescription:
     taken = _take(row, HandbookDescription, where, {})
-    rows = taken.pop("rows", [])
-    if not isinstance(rows, list) or not all(
-        isinstance(pair, list) and len(pair) == 2 for pair in rows
-    ):
-        raise MalformedFileError(f"{where}: rows is not a list of pairs", "write [[ias, cas], ...]")
+    rows = _pairs(taken.pop("rows", []), f"{where}: rows", "write [[ias, cas], ...]")
+    speeds = _pairs(taken.pop("speeds", []), f"{where}: speeds", 'write [["stall", ias], ...]')
     return HandbookDescription(
         **taken,
         rows=tuple(
             (_checked(i, "float", f"{where}: rows"), _checked(c, "float", f"{where}: rows"))
             for i, c in rows
         ),
+        speeds=tuple(
+            (_checked(n, "str", f"{where}: speeds"), _checked(i, "float", f"{where}: speeds"))
+            for n, i in speeds
+        ),
     )
+
+
+def _pairs(value: Any, where: str, hint: str) -> list[Any]:
+    if not isinstance(value, list) or not all(
+        isinstance(pair, list) and len(pair) == 2 for pair in value
+    ):
+        raise MalformedFileError(f"{where} is not a list of pairs", hint)
+    return value

@@ -1,0 +1,89 @@
+"""How handbook tables and carried speeds are printed."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+from fleetcal.cli.output import Column, View
+
+HANDBOOKS = View(
+    "handbooks",
+    "handbooks",
+    [
+        Column("type"),
+        Column("static_source"),
+        Column("flap_setting"),
+        Column("name"),
+        Column("weight_kg", 0),
+        Column("lines"),
+        Column("slowest_kt", 0),
+        Column("fastest_kt", 0),
+        Column("speeds"),
+    ],
+    head=lambda found: [f"{len(found.handbooks)} handbook tables"],
+)
+
+
+def _head(found: Any) -> Iterator[str]:
+    yield (
+        f"{found.type}, handbook {found.handbook} (flown with {found.handbook_static_source}) "
+        f"against {found.group}"
+    )
+    yield f"flaps {found.flap_setting}, {found.weight_kg:.0f} kg"
+
+
+def _comparison_foot(found: Any) -> Iterator[str]:
+    for row in found.rows:
+        if row.note:
+            yield f"{row.ias_kt:.0f} kt: {row.note}."
+    yield f"{found.verdict[0].upper()}{found.verdict[1:]}."
+    yield f"Model: {found.model}."
+
+
+COMPARISON = View(
+    "handbook_comparison",
+    "rows",
+    [
+        Column("ias_kt", 0),
+        Column("handbook_kt", 1, sign=True),
+        Column("curve_kt", 1, sign=True),
+        Column("difference_kt", 1, sign=True),
+        Column("low_kt", 1, sign=True),
+        Column("high_kt", 1, sign=True),
+        Column("next_low_kt", 1, sign=True),
+        Column("next_high_kt", 1, sign=True),
+    ],
+    head=_head,
+    foot=_comparison_foot,
+    cautioned=True,
+)
+
+
+def _carried_foot(found: Any) -> Iterator[str]:
+    for row in found.speeds:
+        if row.note:
+            yield f"{row.speed}: {row.note}."
+    if found.limit_caution:
+        yield found.limit_caution
+
+
+CARRIED = View(
+    "carried_speeds",
+    "speeds",
+    [
+        Column("speed"),
+        Column("handbook_ias_kt", 1),
+        Column("cas_kt", 1),
+        Column("ias_kt", 1),
+        Column("low_kt", 1),
+        Column("high_kt", 1),
+        Column("next_low_kt", 1),
+        Column("next_high_kt", 1),
+        Column("change_kt", 1, sign=True),
+        Column("limit"),
+    ],
+    head=_head,
+    foot=_carried_foot,
+    cautioned=True,
+)

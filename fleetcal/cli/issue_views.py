@@ -1,0 +1,84 @@
+"""How issues of tables are printed."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+from fleetcal.cli.output import Column, View
+
+ISSUES = View(
+    "issues",
+    "issues",
+    [
+        Column("type"),
+        Column("group"),
+        Column("flap_setting"),
+        Column("number"),
+        Column("issued_on"),
+        Column("why"),
+        Column("program_version"),
+        Column("withdrawn_on"),
+        Column("withdrawn"),
+    ],
+    head=lambda found: [f"{len(found.issues)} issues"],
+)
+
+
+def _change_head(found: Any) -> Iterator[str]:
+    yield f"{found.type}, {found.group}, flaps {found.flap_setting}"
+    yield (
+        f"issue {found.second} of {found.second_issued_on} less issue {found.first} of "
+        f"{found.first_issued_on}, corrections CAS - IAS"
+    )
+
+
+def _change_foot(found: Any) -> Iterator[str]:
+    for said in found.reasons:
+        yield f"Why: {said}."
+    for said in found.points:
+        yield f"Points: {said}."
+    for said in found.choices:
+        yield f"Changed: {said}."
+    if found.same_inputs:
+        yield "What went in is the same, to the last digit."
+    elif not found.points:
+        yield "The points are the same."
+
+
+CHANGE = View(
+    "issue_change",
+    "rows",
+    [
+        Column("ias_kt", 0),
+        Column("first_kt", 1, sign=True),
+        Column("second_kt", 1, sign=True),
+        Column("change_kt", 2, sign=True),
+        Column("first_half_band_kt", 2),
+        Column("second_half_band_kt", 2),
+    ],
+    head=_change_head,
+    foot=_change_foot,
+    cautioned=True,
+)
+
+
+def _again_foot(found: Any) -> Iterator[str]:
+    yield f"{found.digits[0].upper()}{found.digits[1:]}."
+    if found.bytes_same:
+        yield "Every file has the bytes that were published" + (
+            ", but for saying that the issue is withdrawn." if found.withdrawn else "."
+        )
+    for said in found.differing:
+        yield f"Not the bytes that were published: {said}."
+    if found.withdrawn:
+        yield found.withdrawn
+
+
+AGAIN = View(
+    "issue_again",
+    "files",
+    [Column("format"), Column("path")],
+    head=lambda found: [f"issue {found.number} of {found.group}"],
+    foot=_again_foot,
+)

@@ -1,0 +1,246 @@
+"""Publish the table of a group."""
+
+from __future__ import annotations
+
+import sys
+import time
+from collections.abc import Callable
+from datetime import UTC, date, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Final
+
+import click
+
+from fleetcal.cli.options import (
+    Command,
+    Day,
+    Number,
+    flap_option,
+    open_chosen_store,
+    type_option,
+)
+
+if TYPE_CHECKING:
+    from fleetcal.services.curves.pooled_curve import CurveRequest
+    from fleetcal.services.publishing.publish_curve import Layout
+
+#: As the formats are named in the room that makes them; the tests hold the two together.
+FORMATS: Final = ("html", "csv", "json", "markdown", "svg", "pdf", "card")
+#: Seconds between two lines of progress where there is no terminal.
+_EVERY_S: Final = 5.0
+KT_PER_UNIT: Final = {"kt": 1.0, "mph": 1609.344 / 1852.0, "km/h": 1000.0 / 1852.0}
+
+
+class Formats(click.ParamType[tuple[str, ...]]):
+    """Names of formats with commas between them."""
+
+    name = "NAMES"
+
+    def convert(
+        self, value: Any, param: click.Parameter | None, ctx: click.Context | None
+    ) -> tuple[str, ...]:
+        """Return the names, or fail with the usage."""
+        if isinstance(value, tuple):
+            return value
+        names = tuple(name.strip().casefold() for name in str(value).split(","))
+        for name in names:
+            if name not in FORMATS:
+                self.fail(f"{name!r} is not a format; known: {', '.join(FORMATS)}", param, ctx)
+        return names
+
+
+def table_options(command: Command) -> Command:
+    """Add the options that say which table is meant."""
+    for option in (
+        click.option("--order", type=click.IntRange(0, 2), help="Order of the curve."),
+        click.option(
+            "--step",
+            type=Number(0.5, 100.0),
+            default=5.0,
+            show_default=True,
+            help="Rows apart, in the unit of speed.",
+        ),
+        click.option(
+            "--altitude-ft",
+            type=Number(-1000.0, 30000.0),
+            default=0.0,
+            show_default=True,
+            help="Pressure altitude for the altimeter correction.",
+        ),
+        click.option(
+            "--weight-kg",
+            type=Number(1.0, 100000.0),
+            help="Weight for the airspeeds; the type's reference weight if left out.",
+        ),
+        click.option(
+            "--direction",
+            type=click.Choice(["ias-to-cas", "cas-to-ias"]),
+            default="ias-to-cas",
+            show_default=True,
+            help="Which speed is looked up, and which is found.",
+        ),
+        click.option(
+            "--speed-unit",
+            type=click.Choice(["kt", "mph", "km/h"]),
+            default="kt",
+            show_default=True,
+            help="Unit of speed.",
+        ),
+        flap_option,
+        type_option,
+    ):
+        command = option(command)
+    return command
+
+
+def file_options(command: Command) -> Command:
+    """Add the options that say which files are written."""
+    for option in (
+        click.option(
+            "--paper",
+            type=click.Choice(["a4", "letter"]),
+            default="a4",
+            show_default=True,
+            help="Paper of PDF and card.",
+        ),
+        click.option(
+            "--formats",
+            type=Formats(),
+            default=",".join(FORMATS),
+            show_default=True,
+            help="Which files, with commas between.",
+        ),
+    ):
+        command = option(command)
+    return command
+
+
+def asked_for(group: str, options: dict[str, Any]) -> tuple[CurveRequest, Layout]:
+    """Take the options of `table_options` and `file_options` out, as what a service wants."""
+    from fleetcal.services.curves.pooled_curve import CurveRequest
+    from fleetcal.services.publishing.publish_curve import Layout
+
+    unit = options.pop("speed_unit")
+    layout = Layout(
+        options.pop("direction"),
+        unit,
+        options.pop("formats", FORMATS),
+        options.pop("paper", "a4"),
+    )
+    request = CurveRequest(
+        group,
+        options.pop("type_name"),
+        options.pop("flap_setting"),
+        options.pop("weight_kg"),
+        options.pop("altitude_ft"),
+        options.pop("step") * KT_PER_UNIT[unit],
+        options.pop("order"),
+    )
+    return request, layout
+
+
+folder_option = click.option(
+    "--folder",
+    type=click.Path(path_type=Path, file_okay=False),
+    required=True,
+    help="Where to write; made when missing.",
+)
+
+
+@click.command()
+@click.argument("group", metavar="[GROUP]", required=False)
+@click.option(
+    "--folder",
+    type=click.Path(path_type=Path, file_okay=False),
+    help="Where to write the table of a GROUP; made when missing.",
+)
+@click.option(
+    "--site",
+    type=click.Path(path_type=Path, file_okay=False),
+    help="Write the static site of the whole fleet here instead.",
+)
+@click.option("--days", is_flag=True, help="Let the site tell days, not only months.")
+@click.option("--registrations", is_flag=True, help="Let the site tell registrations.")
+@click.option("--made-on", type=Day(), help="Date to print on the table; today if left out.")
+@table_options
+@file_options
+def publish(
+    group: str | None,
+    folder: Path | None,
+    site: Path | None,
+    days: bool,
+    registrations: bool,
+    made_on: date | None,
+    **options: Any,
+) -> None:
+    """Publish the pooled table of a GROUP, in every format or in those asked for.
+
+    With --site, publish the whole fleet as a static site that opens from its
+    folder: an overview, one page a group, an airframe and a sortie. Its pages
+    carry tags and months only, unless asked for more.
+
+    html is one page that needs no network, card a half sheet to keep in the
+    aircraft; csv, json and markdown hold the table, svg the figure, pdf both.
+
+    \b
+    Example:
+      fleetcal publish "wing boom" --folder pages
+      fleetcal publish "wing boom" --folder pages --formats card --speed-unit mph
+      fleetcal publish "wing boom" --folder pages --direction cas-to-ias
+      fleetcal publish --site site
+    """
+    day = made_on or datetime.now(UTC).date()
+    if site is not None:
+        if group is not None or folder is not None:
+            raise click.UsageError("Give --site alone, or a GROUP with --folder.")
+        _publish_site(site, day, days, registrations)
+        return
+    if group is None or folder is None:
+        raise click.UsageError("Give a GROUP with --folder, or --site.")
+    if days or registrations:
+        raise click.UsageError("--days and --registrations are for --site.")
+    from fleetcal.services.publishing.publish_curve import publish_curve
+
+    request, layout = asked_for(group, options)
+    with open_chosen_store() as store:
+        done = publish_curve(store, request, folder, day, layout)
+    for file in done.files:
+        click.echo(file.path)
+
+
+def _publish_site(folder: Path, day: date, days: bool, registrations: bool) -> None:
+    from fleetcal.services.publishing.publish_site import publish_site
+
+    with open_chosen_store() as store:
+        done = publish_site(
+            store, folder, day, tell_days=days, tell_registrations=registrations, tell=_teller()
+        )
+    _clear()
+    removed = f"; {done.removed} old pages removed" if done.removed else ""
+    click.echo(
+        f"{done.pages} pages: statistics {done.fitting_s:.1f} s, writing {done.writing_s:.1f} s, "
+        f"{1000.0 * done.writing_s / done.pages:.1f} ms a page{removed}",
+        err=True,
+    )
+    click.echo(done.first)
+
+
+def _teller() -> Callable[[str], None]:
+    """Return what tells how far it is: in place on a terminal, else a line now and then."""
+    told = [0.0]
+
+    def tell(words: str) -> None:
+        now = time.monotonic()
+        if sys.stderr.isatty():
+            _clear()
+            click.echo(words[:79], err=True, nl=False)
+        elif now - told[0] > _EVERY_S:
+            told[0] = now
+            click.echo(words, err=True)
+
+    return tell
+
+
+def _clear() -> None:
+    if sys.stderr.isatty():
+        click.echo("\r\x1b[K", err=True, nl=False)

@@ -1,0 +1,42 @@
+"""The static fleet site: pages of plain values that open from a folder, without a server."""
+
+from __future__ import annotations
+
+from fleetcal.publish.site.content import (
+    AirframePage,
+    ChangeBlock,
+    FitLine,
+    FleetSite,
+    GroupLine,
+    GroupPage,
+    GroupStanding,
+    HandbookBlock,
+    LegLine,
+    MemberLine,
+    PointLine,
+    RunPicture,
+    SiteFacts,
+    SortiePage,
+    TermLine,
+)
+from fleetcal.publish.site.write_site import SiteFiles, write_site
+
+__all__ = [
+    "AirframePage",
+    "ChangeBlock",
+    "FitLine",
+    "FleetSite",
+    "GroupLine",
+    "GroupPage",
+    "GroupStanding",
+    "HandbookBlock",
+    "LegLine",
+    "MemberLine",
+    "PointLine",
+    "RunPicture",
+    "SiteFacts",
+    "SiteFiles",
+    "SortiePage",
+    "TermLine",
+    "write_site",
+]

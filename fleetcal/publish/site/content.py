@@ -1,0 +1,243 @@
+"""What the pages of the site hold, as plain values; dates are words already."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from fleetcal.publish.plain_text import file_stem
+from fleetcal.publish.pooled_table import PooledTable
+
+
+@dataclass(frozen=True)
+class SiteFacts:
+    """What stands on every page: when and by what it was made, and how finely days are told."""
+
+    made_on: str
+    program_version: str
+    finest_date: str
+
+
+@dataclass(frozen=True)
+class GroupLine:
+    """One group as the overview lists it; `page` is empty if it has too few airframes."""
+
+    type: str
+    group: str
+    flap_setting: str
+    airframes: int
+    sorties: int
+    points: int
+    slowest_kt: float | None
+    fastest_kt: float | None
+    outside: int
+    page: str
+
+
+@dataclass(frozen=True)
+class MemberLine:
+    """One airframe in one group, with its verdict."""
+
+    airframe: str
+    points: int
+    sorties: int
+    verdict: str
+    largest_departure_kt: float | None
+    at_ias_kt: float | None
+    reason: str
+
+
+@dataclass(frozen=True)
+class HandbookBlock:
+    """A handbook table against a group: rows of the comparison and the carried speeds.
+
+    Attributes
+    ----------
+    title, verdict : str
+    rows : tuple of (ias, handbook, curve, difference, low, high)
+        kt; None where one of them does not reach.
+    speeds : tuple of (name, handbook_ias, cas, ias, next_low, next_high, is_limit, note)
+    speeds_note : str
+        Why no speed could be carried; empty otherwise.
+    limit_caution : str
+    """
+
+    title: str
+    verdict: str
+    rows: tuple[tuple[float | None, ...], ...]
+    speeds: tuple[
+        tuple[
+            str,
+            float,
+            float | None,
+            float | None,
+            float | None,
+            float | None,
+            bool,
+            str,
+        ],
+        ...,
+    ]
+    speeds_note: str
+    limit_caution: str
+
+
+@dataclass(frozen=True)
+class GroupPage:
+    """One group: its table with curve and points, its members, handbooks and issues."""
+
+    name: str
+    table: PooledTable
+    members: tuple[MemberLine, ...]
+    handbooks: tuple[HandbookBlock, ...]
+    issues: tuple[str, ...]
+
+    @property
+    def path(self) -> str:
+        """Name of the file, from the root of the site."""
+        return f"groups/{file_stem(self.table.type_name, self.name, self.table.flap_setting)}.html"
+
+
+@dataclass(frozen=True)
+class FitLine:
+    """What an airframe carries from a date on."""
+
+    since: str
+    static_source: str
+    engine: str
+    propeller: str
+    pitot: str
+
+
+@dataclass(frozen=True)
+class PointLine:
+    """One point as it is listed; `standing` says accepted, or why it stays out."""
+
+    flown: str
+    sortie: int
+    technique: str
+    flap_setting: str
+    ias_kt: float
+    correction_kt: float
+    u_correction_kt: float
+    altitude_correction_ft: float
+    group: str
+    standing: str
+
+
+@dataclass(frozen=True)
+class GroupStanding:
+    """Where an airframe stands in one group; `rows` are (ias, departure, low, high) in kt."""
+
+    group: str
+    group_page: str
+    table: PooledTable
+    verdict: str
+    reason: str
+    rows: tuple[tuple[float, float, float, float], ...]
+
+
+@dataclass(frozen=True)
+class ChangeBlock:
+    """Whether a change changed the error; rows (ias, before, after, difference, low, high)."""
+
+    question: str
+    verdict: str
+    rows: tuple[tuple[float, ...], ...]
+
+
+@dataclass(frozen=True)
+class AirframePage:
+    """One airframe: fits, standings, points, and what its changes did."""
+
+    tag: str
+    type: str
+    registration: str
+    note: str
+    fits: tuple[FitLine, ...]
+    standings: tuple[GroupStanding, ...]
+    points: tuple[PointLine, ...]
+    changes: tuple[ChangeBlock, ...]
+    verdict: str
+
+    @property
+    def path(self) -> str:
+        """Name of the file, from the root of the site."""
+        return f"airframes/{file_stem(self.tag)}.html"
+
+
+@dataclass(frozen=True)
+class LegLine:
+    """One leg; speeds kt, angles degrees; None where nothing was measured."""
+
+    run: int
+    leg: int
+    ias_kt: float
+    pressure_altitude_ft: float
+    oat_degc: float | None
+    ground_east_kt: float | None
+    ground_north_kt: float | None
+    track_deg: float | None
+    residual_kt: float | None
+
+
+@dataclass(frozen=True)
+class RunPicture:
+    """Ground vectors of one run with the wind and the true airspeed found, kt."""
+
+    run: int
+    ias_kt: float
+    tas_kt: float
+    wind_east_kt: float
+    wind_north_kt: float
+    tips: tuple[tuple[float, float], ...]
+
+
+@dataclass(frozen=True)
+class TermLine:
+    """One term of the budget: its share of u(correction) at each point, kt."""
+
+    name: str
+    shared: bool
+    shares_kt: tuple[float | None, ...]
+
+
+@dataclass(frozen=True)
+class SortiePage:
+    """One sortie: legs, ground vectors, points and their budget."""
+
+    number: int
+    airframe: str
+    airframe_page: str
+    flown: str
+    technique: str
+    flap_setting: str
+    weight_kg: float
+    track_reference: str
+    barred: str
+    points: tuple[PointLine, ...]
+    legs: tuple[LegLine, ...]
+    runs: tuple[RunPicture, ...]
+    terms: tuple[TermLine, ...]
+
+    @property
+    def path(self) -> str:
+        """Name of the file, from the root of the site."""
+        return sortie_path(self.number)
+
+
+def sortie_path(number: int) -> str:
+    """Return the name of a sortie's file, from the root of the site."""
+    return f"sorties/{number}.html"
+
+
+@dataclass(frozen=True)
+class FleetSite:
+    """The whole site."""
+
+    facts: SiteFacts
+    types: tuple[str, ...]
+    group_lines: tuple[GroupLine, ...]
+    groups: tuple[GroupPage, ...]
+    airframes: tuple[AirframePage, ...]
+    sorties: tuple[SortiePage, ...]
+    notes: tuple[str, ...]

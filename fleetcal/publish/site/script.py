@@ -1,0 +1,102 @@
+"""The one script of the site: columns that sort, and a read-out under the pointer.
+
+Plain script inside the page, so that it runs from a folder; what it adds is not
+needed to read the page.
+"""
+
+from __future__ import annotations
+
+from typing import Final
+
+SCRIPT: Final = """
+(function () {
+  "use strict";
+  function key(row, column) {
+    var value = row.cells[column].getAttribute("data-order") || "";
+    var number = parseFloat(value);
+    return value !== "" && isFinite(value) ? number : value;
+  }
+  function compare(a, b) {
+    if (a === "" || b === "") { return a === b ? 0 : (a === "" ? 1 : -1); }
+    if (typeof a === "number" && typeof b === "number") { return a - b; }
+    return String(a).localeCompare(String(b), "en", { numeric: true });
+  }
+  document.querySelectorAll("table.sortable").forEach(function (table) {
+    var headings = Array.prototype.slice.call(table.tHead.rows[0].cells);
+    headings.forEach(function (heading, column) {
+      var button = document.createElement("button");
+      button.type = "button";
+      while (heading.firstChild) { button.appendChild(heading.firstChild); }
+      heading.appendChild(button);
+      button.addEventListener("click", function () {
+        var falling = heading.getAttribute("aria-sort") === "ascending";
+        headings.forEach(function (other) { other.removeAttribute("aria-sort"); });
+        heading.setAttribute("aria-sort", falling ? "descending" : "ascending");
+        var rows = Array.prototype.slice.call(table.tBodies[0].rows);
+        rows.sort(function (first, second) {
+          var a = key(first, column), b = key(second, column);
+          if (a === "" || b === "") { return compare(a, b); }
+          return falling ? compare(b, a) : compare(a, b);
+        });
+        rows.forEach(function (row) { table.tBodies[0].appendChild(row); });
+      });
+    });
+  });
+  document.querySelectorAll("figure[data-curve]").forEach(function (figure) {
+    var rows = JSON.parse(figure.getAttribute("data-curve"));
+    var unit = figure.getAttribute("data-unit");
+    if (!rows.length) { return; }
+    var box = document.createElement("div");
+    box.className = "read-out";
+    var label = document.createElement("label");
+    var words = document.createElement("span");
+    words.textContent = "Read out at an indicated airspeed, " + unit;
+    var slider = document.createElement("input");
+    slider.type = "range";
+    slider.min = "0";
+    slider.max = String(rows.length - 1);
+    slider.step = "1";
+    slider.value = String(Math.floor(rows.length / 2));
+    var answer = document.createElement("output");
+    label.appendChild(words);
+    label.appendChild(slider);
+    box.appendChild(label);
+    box.appendChild(answer);
+    figure.insertBefore(box, figure.querySelector("figcaption"));
+    function tell(index) {
+      var row = rows[index];
+      answer.textContent = "At " + row[0] + " " + unit + " IAS add " + row[1] + " " + unit +
+        ". Mean of the group " + row[2] + " to " + row[3] +
+        ", next aircraft " + row[4] + " to " + row[5] + ".";
+      slider.value = String(index);
+      slider.setAttribute("aria-valuetext", answer.textContent);
+      figure.querySelectorAll("svg").forEach(function (drawing) {
+        var line = drawing.querySelector(".pointer");
+        var d = drawing.dataset;
+        var share = (parseFloat(row[0]) - d.first) / (d.last - d.first);
+        var x = parseFloat(d.left) + share * (d.right - d.left);
+        line.setAttribute("x1", x);
+        line.setAttribute("x2", x);
+        line.style.visibility = "visible";
+      });
+    }
+    slider.addEventListener("input", function () { tell(parseInt(slider.value, 10)); });
+    figure.querySelectorAll("svg").forEach(function (drawing) {
+      drawing.addEventListener("pointermove", function (event) {
+        var place = drawing.getBoundingClientRect();
+        var width = drawing.viewBox.baseVal.width;
+        var x = (event.clientX - place.left) / place.width * width;
+        var d = drawing.dataset;
+        var speed = +d.first + (x - d.left) / (d.right - d.left) * (d.last - d.first);
+        var nearest = 0;
+        rows.forEach(function (row, index) {
+          if (Math.abs(row[0] - speed) < Math.abs(rows[nearest][0] - speed)) { nearest = index; }
+        });
+        tell(nearest);
+      });
+    });
+    tell(parseInt(slider.value, 10));
+  });
+})();
+"""
+"""Text of the script element."""

@@ -1,0 +1,96 @@
+"""Write the pages of the site into a folder, and take away those that are no longer part of it."""
+
+from __future__ import annotations
+
+import contextlib
+import re
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Final
+
+from fleetcal.publish.site.airframe_page import airframe_page
+from fleetcal.publish.site.content import FleetSite
+from fleetcal.publish.site.frame import Page, framed
+from fleetcal.publish.site.group_page import group_page
+from fleetcal.publish.site.overview_page import overview_page
+from fleetcal.publish.site.sortie_page import sortie_page
+from fleetcal.publish.whole_file import write_file_whole
+
+#: Names every page of the site, so that the next writing knows what was its own.
+LIST_FILE: Final = "pages.txt"
+_OWN_PAGE: Final = re.compile(r"(groups|airframes|sorties)/[A-Za-z0-9][A-Za-z0-9._-]*\.html")
+
+
+@dataclass(frozen=True)
+class SiteFiles:
+    """What was written.
+
+    Attributes
+    ----------
+    first : Path
+        The page to open.
+    pages : int
+    removed : int
+        Pages of an earlier writing that are no longer part of the site.
+    """
+
+    first: Path
+    pages: int
+    removed: int
+
+
+def write_site(
+    site: FleetSite, folder: Path, tell: Callable[[int, int], None] = lambda done, all_: None
+) -> SiteFiles:
+    """Write the site.
+
+    Parameters
+    ----------
+    site : FleetSite
+    folder : Path
+        Made when missing; files that are not the site's own stay.
+    tell : callable
+        Called with the pages done and the pages in all.
+
+    Returns
+    -------
+    SiteFiles
+
+    Raises
+    ------
+    DataError
+        If a page cannot be written; pages written before then stay.
+    """
+    count = 1 + len(site.groups) + len(site.airframes) + len(site.sorties)
+    written: list[str] = []
+    for page in _pages(site):
+        write_file_whole(folder / page.path, framed(page, site.facts))
+        written.append(page.path)
+        tell(len(written), count)
+    removed = _take_away(folder, set(written))
+    write_file_whole(folder / LIST_FILE, "\n".join(sorted(written)) + "\n")
+    return SiteFiles(folder / "index.html", count, removed)
+
+
+def _pages(site: FleetSite) -> Iterator[Page]:
+    """Yield every page; the overview last, so that what it leads to is there."""
+    yield from map(sortie_page, site.sorties)
+    yield from map(airframe_page, site.airframes)
+    yield from map(group_page, site.groups)
+    yield overview_page(site)
+
+
+def _take_away(folder: Path, written: set[str]) -> int:
+    """Remove pages that an earlier writing listed as its own and this one has not."""
+    try:
+        listed = (folder / LIST_FILE).read_text(encoding="utf-8").splitlines()
+    except (OSError, UnicodeDecodeError):
+        return 0
+    removed = 0
+    for name in set(listed) - written:
+        if _OWN_PAGE.fullmatch(name):
+            with contextlib.suppress(OSError):
+                (folder / name).unlink()
+                removed += 1
+    return removed

@@ -1,0 +1,87 @@
+"""The pooled table as one JSON object, for programs."""
+
+from __future__ import annotations
+
+import json
+from typing import Any, Final
+
+from fleetcal.publish.cautions import CAUTIONS, PITOT_ASSUMPTION
+from fleetcal.publish.plain_text import one_line
+from fleetcal.publish.pooled_table import PooledTable
+from fleetcal.publish.table_csv import csv_columns
+from fleetcal.publish.table_lines import TableLine, table_lines
+
+#: Rises when a key changes its meaning or goes.
+FORMAT_VERSION: Final = 1
+_DECIMALS: Final = 6
+
+
+def table_json(table: PooledTable) -> str:
+    """Return the pooled table as JSON text.
+
+    Parameters
+    ----------
+    table : PooledTable
+
+    Returns
+    -------
+    str
+        One object without NaN; keys of a row are the columns of the CSV with
+        their units, null where the data do not reach. Text is
+        on one line, otherwise as it was entered: whoever shows it escapes it.
+    """
+    content: dict[str, Any] = {
+        "kind": "correction_table",
+        "format_version": FORMAT_VERSION,
+        "type": one_line(table.type_name),
+        "static_source": one_line(table.static_source),
+        "engine": _optional(table.engine),
+        "propeller": _optional(table.propeller),
+        "flap_setting": one_line(table.flap_setting),
+        "weight_kg": table.weight_kg,
+        "direction": table.form.direction,
+        "speed_unit": table.form.speed_unit,
+        "altitude_statement": one_line(table.altitude_statement),
+        "rows": [_row(table, line) for line in table_lines(table)],
+        "airframes": table.airframe_count,
+        "sorties": table.sortie_count,
+        "points": table.point_count,
+        "model": one_line(table.model),
+        "doubts": [one_line(said) for said in table.doubts],
+        "left_out": [one_line(said) for said in table.left_out],
+        "yardstick": one_line(table.yardstick),
+        "issue": _issue(table),
+        "made_on": table.made_on.isoformat(),
+        "program_version": table.program_version,
+        "caution": [PITOT_ASSUMPTION, *CAUTIONS],
+    }
+    return json.dumps(content, indent=2, ensure_ascii=False, allow_nan=False) + "\n"
+
+
+def _optional(text: str | None) -> str | None:
+    return None if text is None else one_line(text)
+
+
+def _row(table: PooledTable, line: TableLine) -> dict[str, Any]:
+    bands = [*(line.mean or (None, None)), *(line.following or (None, None))]
+    values = [line.given, line.answer, line.correction, *bands, line.altitude_correction_ft]
+    names = csv_columns(table.form)[: len(values)]
+    numbers = {
+        name: None if value is None else round(value, _DECIMALS) + 0.0
+        for name, value in zip(names, values, strict=True)
+    }
+    return {**numbers, "airframes": line.airframes, "note": one_line(line.note)}
+
+
+def _issue(table: PooledTable) -> dict[str, Any] | None:
+    mark = table.issue
+    if mark is None:
+        return None
+    return {
+        "number": mark.number,
+        "issued_on": mark.issued_on.isoformat(),
+        "inputs_sha256": mark.inputs_sha256,
+        "why": one_line(mark.why),
+        "withdrawn": one_line(mark.withdrawn),
+        "withdrawn_on": None if mark.withdrawn_on is None else mark.withdrawn_on.isoformat(),
+    }

@@ -1,0 +1,90 @@
+"""The pooled table as Markdown, for a notice board, a wiki or a mail."""
+
+from __future__ import annotations
+
+import html
+import re
+from typing import Final
+
+from fleetcal.publish.cautions import CAUTIONS
+from fleetcal.publish.plain_text import decimal, one_line
+from fleetcal.publish.pooled_table import PooledTable
+from fleetcal.publish.table_lines import given_places, table_lines
+from fleetcal.publish.table_words import (
+    LAST_COLUMN_HELP,
+    READING_HELP,
+    column_words,
+    fact_words,
+    held_for_words,
+    line_words,
+    relation_words,
+    title_words,
+)
+
+_MARKS: Final = re.compile(r"([\\`*_{}\[\]#|~^$@]|^[-+=]|(?<=^\d)[.)])")
+
+
+def table_markdown(table: PooledTable) -> str:
+    """Return the pooled table as Markdown text.
+
+    Parameters
+    ----------
+    table : PooledTable
+
+    Returns
+    -------
+    str
+        Heading, cautions, table and what stands behind it. Names from the store
+        can bring in neither marks nor HTML.
+    """
+    form = table.form
+    parts = [
+        f"# Position correction: {harmless_markdown(title_words(table))}",
+        harmless_markdown(held_for_words(table)),
+        *([f"**{harmless_markdown(table.warning)}**"] if table.warning else []),
+        " ".join(("**Before you use this.**", *CAUTIONS)),
+        f"{relation_words(form)} {harmless_markdown(table.altitude_statement)}",
+        _grid(table),
+        " ".join(f"The **{name}** {rest}" for name, rest in READING_HELP) + f" {LAST_COLUMN_HELP}",
+        *_listed("What speaks against it", table.doubts),
+        *_listed("What was left out", table.left_out or ("Nothing was left out.",)),
+        "\n".join(f"- {name}: {harmless_markdown(words)}" for name, words in fact_words(table)),
+    ]
+    return "\n\n".join(parts) + "\n"
+
+
+def harmless_markdown(text: str) -> str:
+    """Return text that a reader of Markdown shows as it is.
+
+    Parameters
+    ----------
+    text : str
+
+    Returns
+    -------
+    str
+        One line; marks carry a backslash, and what HTML would read is escaped.
+    """
+    return _MARKS.sub(r"\\\1", html.escape(one_line(text), quote=False))
+
+
+def _grid(table: PooledTable) -> str:
+    headings = [f"{name}, {unit}" if unit else name for name, unit in column_words(table.form)]
+    rows = [headings, ["---:"] * len(headings)]
+    lines = table_lines(table)
+    places = given_places(lines)
+    for line in lines:
+        if line.answer is None:
+            reason = harmless_markdown(line.note)
+            rows.append([decimal(line.given, places), reason, *[""] * (len(headings) - 2)])
+            continue
+        rows.append(list(line_words(line, table.form, places)))
+    text = "\n".join("| " + " | ".join(cells) + " |" for cells in rows)
+    return text.replace("\u00ad", "")
+
+
+def _listed(heading: str, sentences: tuple[str, ...]) -> list[str]:
+    if not sentences:
+        return []
+    items = "\n".join(f"- {harmless_markdown(sentence)}" for sentence in sentences)
+    return [f"## {heading}", items]

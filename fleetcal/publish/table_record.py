@@ -1,0 +1,78 @@
+"""A table as a text to keep: every digit of it, and the same text for the same table."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import asdict, fields
+from datetime import date
+from typing import Any
+
+from fleetcal.errors import MalformedFileError
+from fleetcal.publish.pooled_table import PlottedPoint, PooledTable, TableRow
+from fleetcal.publish.reading_row import ReadingRow
+from fleetcal.publish.table_form import TableForm
+
+_LISTS = {"rows": TableRow, "points": PlottedPoint, "curve": TableRow, "readings": ReadingRow}
+
+
+def table_record(table: PooledTable) -> str:
+    """Return a table as canonical JSON, without what makes it an issue.
+
+    Parameters
+    ----------
+    table : PooledTable
+
+    Returns
+    -------
+    str
+        Keys sorted, no blanks, every float to its last digit.
+    """
+    content = {f.name: getattr(table, f.name) for f in fields(table) if f.name != "issue"}
+    for name, kind in _LISTS.items():
+        names = [f.name for f in fields(kind)]
+        content[name] = [[getattr(row, n) for n in names] for row in content[name]]
+    content["form"] = asdict(table.form)
+    content["made_on"] = table.made_on.isoformat()
+    return canonical_json(content)
+
+
+def canonical_json(content: dict[str, Any]) -> str:
+    """Return JSON with sorted keys and no blanks; NaN is refused."""
+    return json.dumps(
+        content, sort_keys=True, separators=(",", ":"), ensure_ascii=False, allow_nan=False
+    )
+
+
+def table_from_record(text: str) -> PooledTable:
+    """Return the table that a text keeps, the inverse of `table_record`.
+
+    Parameters
+    ----------
+    text : str
+
+    Returns
+    -------
+    PooledTable
+
+    Raises
+    ------
+    MalformedFileError
+        If the text keeps no table.
+    """
+    try:
+        content = json.loads(text)
+        values: dict[str, Any] = {
+            key: tuple(value) if isinstance(value, list) else value
+            for key, value in content.items()
+        }
+        for name, kind in _LISTS.items():
+            values[name] = tuple(kind(*row) for row in content[name])
+        values["form"] = TableForm(**content["form"])
+        values["made_on"] = date.fromisoformat(content["made_on"])
+        values["allowed"] = tuple((ias, error) for ias, error in content["allowed"])
+        return PooledTable(**values)
+    except (ValueError, TypeError, KeyError, AttributeError) as error:
+        raise MalformedFileError(
+            f"what is kept of a table cannot be read: {type(error).__name__}",
+            "a newer program may have written it; nothing was changed",
+        ) from error

@@ -1,0 +1,1 @@
+"""Handbook tables and speeds against the port that is fitted."""

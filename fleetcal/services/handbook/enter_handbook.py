@@ -1,0 +1,191 @@
+"""Enter a handbook's table and speeds from CSV files, and list what the store has."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from fleetcal.errors import EmptyFileError, MalformedFileError, MissingColumnError
+from fleetcal.services.curves.groups import find_group, find_type
+from fleetcal.services.handbook.handbook_table import handbooks_of
+from fleetcal.services.plain_table import PlainTable, read_plain_table
+from fleetcal.store import (
+    FleetDescription,
+    HandbookDescription,
+    Store,
+    load_description,
+    save_description,
+)
+
+
+@dataclass(frozen=True)
+class HandbookTitle:
+    """What names a handbook table, and the weight it was published for.
+
+    Attributes
+    ----------
+    name, static_source, flap_setting : str
+    type : str or None
+        The only one when None.
+    weight_kg : float or None
+        The type's reference weight when None.
+    """
+
+    name: str
+    static_source: str
+    flap_setting: str = "up"
+    type: str | None = None
+    weight_kg: float | None = None
+
+
+@dataclass(frozen=True)
+class EnteredHandbook:
+    """A handbook table as it was entered."""
+
+    title: str
+    lines: int
+    speeds: int
+    outcome: str
+
+
+@dataclass(frozen=True)
+class HandbookLine:
+    """A handbook table as it is listed."""
+
+    type: str
+    static_source: str
+    flap_setting: str
+    name: str
+    weight_kg: float
+    lines: int
+    slowest_kt: float | None
+    fastest_kt: float | None
+    speeds: str
+
+
+@dataclass(frozen=True)
+class HandbookList:
+    """All handbook tables in the store."""
+
+    handbooks: tuple[HandbookLine, ...]
+
+
+def enter_handbook(
+    store: Store, title: HandbookTitle, lines: Path, speeds: Path | None
+) -> EnteredHandbook:
+    """Enter a handbook's table; one of the same title is replaced.
+
+    Parameters
+    ----------
+    store : Store
+    title : HandbookTitle
+    lines : Path
+        CSV with the columns ``ias_kt,cas_kt``.
+    speeds : Path or None
+        CSV with the columns ``speed,ias_kt``.
+
+    Returns
+    -------
+    EnteredHandbook
+
+    Raises
+    ------
+    DataError
+        If a file is malformed, a speed is not above zero or given twice, or a
+        name is not in the store.
+    """
+    rows = _pairs(lines)
+    named = () if speeds is None else _speeds(speeds)
+    with store.writing() as session:
+        description = load_description(session)
+        kind = find_type(description, title.type)
+        source = find_group(description, kind, title.static_source).static_source
+        book = HandbookDescription(
+            kind.name,
+            source,
+            title.flap_setting,
+            title.name.strip(),
+            kind.reference_weight_kg if title.weight_kg is None else title.weight_kg,
+            rows,
+            named,
+        )
+        counts = save_description(session, FleetDescription(handbooks=(book,)))
+    outcome = "added" if counts.added else "changed" if counts.changed else "unchanged"
+    shown = f"{book.name} ({book.type}, {book.static_source}, flaps {book.flap_setting})"
+    return EnteredHandbook(shown, len(rows), len(named), outcome)
+
+
+def _pairs(path: Path) -> tuple[tuple[float, float], ...]:
+    table = read_plain_table(path, ("ias_kt", "cas_kt"))
+    _require(table, ("ias_kt", "cas_kt"))
+    rows = tuple((_knots(table, i, "ias_kt"), _knots(table, i, "cas_kt")) for i in _each(table))
+    if len(rows) < 2:
+        raise EmptyFileError(
+            f"{path.name}: one line makes no table", "give every line of the printed table"
+        )
+    return rows
+
+
+def _speeds(path: Path) -> tuple[tuple[str, float], ...]:
+    table = read_plain_table(path, ("speed", "ias_kt"))
+    _require(table, ("speed", "ias_kt"))
+    return tuple((table.rows[i].cells["speed"], _knots(table, i, "ias_kt")) for i in _each(table))
+
+
+def _each(table: PlainTable) -> range:
+    return range(len(table.rows))
+
+
+def _require(table: PlainTable, columns: tuple[str, ...]) -> None:
+    for column in columns:
+        if column not in table.headings:
+            raise MissingColumnError(
+                f"{table.name}: the column {column!r} is missing",
+                f"the columns are {', '.join(columns)}",
+            )
+
+
+def _knots(table: PlainTable, index: int, column: str) -> float:
+    row = table.rows[index]
+    text = row.cells[column]
+    try:
+        value = float(text)
+    except ValueError:
+        value = float("nan")
+    if not 0.0 < value < 1000.0:
+        raise MalformedFileError(
+            f"{table.name}, line {row.line}, column {column}: {text!r} is not a speed in knots",
+            "write a number above zero",
+        )
+    return value
+
+
+def list_handbooks(store: Store) -> HandbookList:
+    """List the handbook tables in the store.
+
+    Parameters
+    ----------
+    store : Store
+
+    Returns
+    -------
+    HandbookList
+    """
+    with store.reading() as session:
+        description = load_description(session)
+    return HandbookList(tuple(_listed(book) for book in handbooks_of(description, None)))
+
+
+def _listed(book: HandbookDescription) -> HandbookLine:
+    speeds = [ias for ias, _ in book.rows]
+    return HandbookLine(
+        book.type,
+        book.static_source,
+        book.flap_setting,
+        book.name,
+        book.weight_kg,
+        len(book.rows),
+        min(speeds) if speeds else None,
+        max(speeds) if speeds else None,
+        ", ".join(f"{name} {ias:g}" for name, ias in book.speeds),
+    )

@@ -1,0 +1,199 @@
+"""A pooled curve as a relation that can be read both ways: IAS to CAS, and back by solving.
+
+CAS of the curve is ias + correction(ias), worked out exactly at any airspeed. It
+is solved for the airspeed only where it rises with airspeed and where enough
+airframes flew; a table is never drawn longer than its points.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Final
+
+import numpy as np
+
+from fleetcal.airdata.atmosphere import Array
+from fleetcal.errors import FitError
+from fleetcal.fleet.basis import curve_basis
+from fleetcal.fleet.pooled import FEWEST_AIRCRAFT, Band
+from fleetcal.services.curves.pooled_curve import FittedGroup
+from fleetcal.services.curves.speed_grid import (
+    REACH_KT,
+    ias_at_weight,
+    lift_at,
+    speed_correction_kt,
+)
+
+Spans = tuple[tuple[float, float], ...]
+
+#: Distance of the airspeeds between which a solution is looked for, kt.
+_STEP_KT: Final = 0.5
+#: How far beyond the speeds flown the edge of a band may be looked for, kt.
+_BEYOND_KT: Final = 10.0
+_LEAST_KAPPA: Final = -0.99
+_ROUNDS: Final = 6
+
+
+@dataclass(frozen=True)
+class Solved:
+    """Airspeeds that belong to given CAS; NaN where there is no answer.
+
+    Attributes
+    ----------
+    ias_kt : ndarray, shape (n,)
+        On the group's mean curve.
+    mean_low_kt, mean_high_kt : ndarray, shape (n,)
+        95 % band of the mean curve, of the airspeed.
+    next_low_kt, next_high_kt : ndarray, shape (n,)
+        95 % band for the next aircraft, of the airspeed.
+    """
+
+    ias_kt: Array
+    mean_low_kt: Array
+    mean_high_kt: Array
+    next_low_kt: Array
+    next_high_kt: Array
+
+
+@dataclass(frozen=True)
+class FittedPort:
+    """The pooled curve of a group, at the weight of its request."""
+
+    fitted: FittedGroup
+
+    @cached_property
+    def spans(self) -> Spans:
+        """Ranges of IAS, kt, rising, that three airframes or more flew."""
+        ranges: dict[str, tuple[float, float]] = {}
+        for row in self.fitted.known.rows_of(self.fitted.number):
+            speed = ias_at_weight(row, self.fitted.weight_kg)
+            low, high = ranges.get(row.airframe, (speed, speed))
+            ranges[row.airframe] = (min(low, speed), max(high, speed))
+        return spans_flown(list(ranges.values()))
+
+    @cached_property
+    def reach(self) -> tuple[float, float]:
+        """Slowest and fastest IAS of the spans, kt."""
+        if not self.spans:
+            raise FitError(
+                f"{self.fitted.name}: no speed was flown by {FEWEST_AIRCRAFT} airframes",
+                "reduce flights of more airframes at the same speeds",
+            )
+        return self.spans[0][0], self.spans[-1][1]
+
+    def flown(self, ias_kt: float) -> bool:
+        """Tell whether enough airframes flew an airspeed."""
+        return any(low <= ias_kt <= high for low, high in self.spans)
+
+    def kappa(self, ias_kt: Array) -> Array:
+        """Return kappa of the group's mean curve at airspeeds (n,)."""
+        lift = lift_at(self.fitted.known.type, ias_kt, self.fitted.weight_kg)
+        fit = self.fitted.fit
+        return np.asarray(curve_basis(lift, fit.order) @ fit.beta[self.fitted.number])
+
+    def cas_kt(self, ias_kt: Array) -> Array:
+        """Return CAS of the group's mean at airspeeds (n,), kt."""
+        return np.asarray(ias_kt + speed_correction_kt(ias_kt, self.kappa(ias_kt)))
+
+    def cas_bands(self, ias_kt: Array) -> tuple[Band, Band]:
+        """Return mean and next-aircraft band of CAS, kt, at airspeeds (n,)."""
+        lift = lift_at(self.fitted.known.type, ias_kt, self.fitted.weight_kg)
+        fit, number = self.fitted.fit, self.fitted.number
+        told = []
+        for band in (fit.mean_band(number, lift), fit.next_band(number, lift)):
+            ends = (np.maximum(end, _LEAST_KAPPA) for end in (band.centre, band.low, band.high))
+            told.append(Band(*(ias_kt + speed_correction_kt(ias_kt, end) for end in ends)))
+        return told[0], told[1]
+
+    @cached_property
+    def _edges(self) -> tuple[Array, tuple[Band, Band]]:
+        """Airspeeds a little beyond the speeds flown, and the bands there."""
+        low, high = self.reach
+        grid = np.arange(max(low - _BEYOND_KT, 5.0), high + _BEYOND_KT + _STEP_KT, _STEP_KT)
+        return grid, self.cas_bands(grid)
+
+    def solve(self, cas_kt: Array) -> Solved:
+        """Return the airspeeds that show given CAS.
+
+        Parameters
+        ----------
+        cas_kt : ndarray, shape (n,)
+
+        Returns
+        -------
+        Solved
+            NaN where the curve reaches the CAS at no airspeed that was flown. The
+            edge of a band may lie up to 10 kt beyond the speeds flown.
+
+        Raises
+        ------
+        FitError
+            If CAS does not rise with IAS over the speeds flown, so that one CAS
+            could be shown at two airspeeds, or no speed was flown by enough airframes.
+        """
+        centre = self._solve_mean(cas_kt)
+        centre = np.where([self.flown(float(v)) for v in centre], centre, np.nan)
+        grid, (mean, following) = self._edges
+        # Where the correction may be larger, the same CAS is shown at a lower airspeed.
+        edges = (
+            _crossing(grid, values, cas_kt)
+            for values in (mean.high, mean.low, following.high, following.low)
+        )
+        return Solved(centre, *edges)
+
+    def _solve_mean(self, cas_kt: Array) -> Array:
+        low, high = self.reach
+        grid = np.linspace(low, high, max(int((high - low) / _STEP_KT), 1) + 1)
+        values = self.cas_kt(grid)
+        if np.any(np.diff(values) <= 0.0):
+            raise FitError(
+                f"{self.fitted.name}: the calibrated airspeed does not rise with the indicated one "
+                f"everywhere from {low:.0f} to {high:.0f} kt, so no airspeed can be solved for",
+                "look at the curve; ask for a lower order with --order, or reduce more flights",
+            )
+        ias = np.interp(cas_kt, values, grid)
+        slope = np.gradient(values, grid)
+        for _ in range(_ROUNDS):  # the slope is nearly right: each round gains digits
+            ias = np.clip(
+                ias + (cas_kt - self.cas_kt(ias)) / np.interp(ias, grid, slope), low, high
+            )
+        off = (cas_kt < values[0] - 1e-9) | (cas_kt > values[-1] + 1e-9)
+        return np.asarray(np.where(off, np.nan, ias))
+
+
+def spans_flown(ranges: list[tuple[float, float]]) -> Spans:
+    """Return where the ranges of three airframes or more overlap.
+
+    Parameters
+    ----------
+    ranges : list of (slowest, fastest)
+        One an airframe, kt; each reaches a little beyond its points.
+
+    Returns
+    -------
+    tuple of (low, high)
+        Rising.
+    """
+    ends = sorted(
+        [(low - REACH_KT, -1) for low, _ in ranges] + [(high + REACH_KT, 1) for _, high in ranges]
+    )
+    spans: list[tuple[float, float]] = []
+    flying, begun = 0, 0.0
+    for speed, end in ends:
+        before, flying = flying, flying - end
+        if before < FEWEST_AIRCRAFT <= flying:
+            begun = speed
+        elif flying < FEWEST_AIRCRAFT <= before:
+            if spans and begun - spans[-1][1] <= 0.0:
+                spans[-1] = (spans[-1][0], speed)
+            else:
+                spans.append((begun, speed))
+    return tuple(spans)
+
+
+def _crossing(grid: Array, values: Array, cas_kt: Array) -> Array:
+    """Return where an edge of a band reaches CAS; NaN where it does not, or does not rise."""
+    if np.any(np.diff(values) <= 0.0):
+        return np.full(cas_kt.shape, np.nan)
+    return np.interp(cas_kt, values, grid, left=np.nan, right=np.nan)

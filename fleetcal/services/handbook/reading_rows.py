@@ -1,0 +1,72 @@
+"""The lines of a table that goes from CAS to IAS, by solving the pooled curve."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from fleetcal.fleet.pooled import FEWEST_AIRCRAFT
+from fleetcal.publish import ReadingRow
+from fleetcal.services.curves.speed_grid import flown_by, height_correction_ft
+from fleetcal.services.handbook.fitted_port import FittedPort
+
+
+def reading_rows(port: FittedPort, step_kt: float) -> tuple[ReadingRow, ...]:
+    """Return what the indicator shows at round calibrated airspeeds.
+
+    Parameters
+    ----------
+    port : FittedPort
+    step_kt : float
+        Distance of the calibrated airspeeds.
+
+    Returns
+    -------
+    tuple of ReadingRow
+        Over the speeds flown; empty with the reason where there is no answer.
+
+    Raises
+    ------
+    FitError
+        As `FittedPort.solve`.
+    """
+    ends = port.cas_kt(np.array(port.reach))
+    count = np.arange(np.floor(ends[0] / step_kt), np.ceil(ends[1] / step_kt) + 1.0)
+    speeds = count[count > 0.0] * step_kt
+    solved = port.solve(speeds)
+    columns = (
+        solved.ias_kt,
+        solved.mean_low_kt,
+        solved.mean_high_kt,
+        solved.next_low_kt,
+        solved.next_high_kt,
+    )
+    return tuple(
+        _row(port, float(cas), tuple(float(column[i]) for column in columns))
+        for i, cas in enumerate(speeds)
+    )
+
+
+def _row(port: FittedPort, cas_kt: float, found: tuple[float, ...]) -> ReadingRow:
+    ias, mean_low, mean_high, next_low, next_high = found
+    if not np.isfinite(found).all():
+        reason = (
+            f"shown at no airspeed that {FEWEST_AIRCRAFT} airframes flew"
+            if np.isnan(ias)
+            else "the band reaches too far beyond the speeds flown"
+        )
+        return ReadingRow(cas_kt, None, None, None, None, None, None, None, 0, reason)
+    fitted = port.fitted
+    speed = np.array([ias])
+    height = height_correction_ft(speed, fitted.request.altitude_ft, port.kappa(speed))
+    rows = fitted.known.rows_of(fitted.number)
+    return ReadingRow(
+        cas_kt,
+        ias,
+        cas_kt - ias,
+        mean_low,
+        mean_high,
+        next_low,
+        next_high,
+        float(height[0]),
+        flown_by(rows, ias, fitted.weight_kg),
+    )

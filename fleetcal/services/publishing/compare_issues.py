@@ -1,0 +1,189 @@
+"""What changed between two issues of a table, and why."""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass
+from datetime import date
+
+from fleetcal.publish import PooledTable, table_from_record
+from fleetcal.services.publishing.issue_inputs import KeptInputs, thaw_inputs
+from fleetcal.store import (
+    IssueSeries,
+    PointFilter,
+    PointRow,
+    Store,
+    StoredIssue,
+    find_issue,
+    list_issues,
+    select_points,
+)
+
+
+@dataclass(frozen=True)
+class IssueChangeRow:
+    """One airspeed of both issues: correction, and half the width of the mean's band, kt."""
+
+    ias_kt: float
+    first_kt: float | None
+    second_kt: float | None
+    change_kt: float | None
+    first_half_band_kt: float | None
+    second_half_band_kt: float | None
+
+
+@dataclass(frozen=True)
+class IssueChange:
+    """Second issue less first.
+
+    Attributes
+    ----------
+    type, group, flap_setting : str
+    first, second : int
+    first_issued_on, second_issued_on : date
+    rows : tuple of IssueChangeRow
+        Over the airspeeds of either.
+    reasons : tuple of str
+        Why each issue after the first was made, or withdrawn.
+    points : tuple of str
+        Which points came, went or changed, by airframe, and why they went.
+    choices : tuple of str
+        What was chosen differently, model and program included.
+    same_inputs : bool
+    """
+
+    type: str
+    group: str
+    flap_setting: str
+    first: int
+    second: int
+    first_issued_on: date
+    second_issued_on: date
+    rows: tuple[IssueChangeRow, ...]
+    reasons: tuple[str, ...]
+    points: tuple[str, ...]
+    choices: tuple[str, ...]
+    same_inputs: bool
+
+
+def compare_issues(store: Store, series: IssueSeries, first: int, second: int) -> IssueChange:
+    """Compare two issues of a table.
+
+    Parameters
+    ----------
+    store : Store
+    series : IssueSeries
+    first, second : int
+        Numbers.
+
+    Returns
+    -------
+    IssueChange
+
+    Raises
+    ------
+    UnknownNameError
+        If there is no such issue.
+    """
+    with store.reading() as session:
+        old, new = (find_issue(session, series, number) for number in (first, second))
+        lines = list_issues(session, series)
+        now = {
+            row.point_id: row
+            for row in select_points(
+                session, PointFilter(type=series.type, flap_setting=series.flap_setting)
+            )
+        }
+    before, after = thaw_inputs(old.inputs_json), thaw_inputs(new.inputs_json)
+    low, high = sorted((first, second))
+    return IssueChange(
+        series.type,
+        series.group,
+        series.flap_setting,
+        first,
+        second,
+        old.line.issued_on,
+        new.line.issued_on,
+        _rows(table_from_record(old.table_json), table_from_record(new.table_json)),
+        tuple(
+            f"issue {line.number} of {line.issued_on}: {line.why}"
+            + (f"; withdrawn on {line.withdrawn_on}: {line.withdrawn}" if line.withdrawn else "")
+            for line in lines
+            if low < line.number <= high
+        ),
+        _points(before, after, now),
+        _choices(old, new, before, after),
+        old.line.inputs_sha256 == new.line.inputs_sha256,
+    )
+
+
+def _rows(old: PooledTable, new: PooledTable) -> tuple[IssueChangeRow, ...]:
+    sides = [{round(row.ias_kt, 6): row for row in table.rows} for table in (old, new)]
+    told = []
+    for speed in sorted(set(sides[0]) | set(sides[1])):
+        first, second = (side.get(speed) for side in sides)
+        values = [None if row is None else row.correction_kt for row in (first, second)]
+        halves = [
+            (row.mean_high_kt - row.mean_low_kt) / 2.0
+            if row is not None and row.mean_high_kt is not None and row.mean_low_kt is not None
+            else None
+            for row in (first, second)
+        ]
+        a, b = values
+        change = None if a is None or b is None else b - a
+        told.append(IssueChangeRow(speed, a, b, change, *halves))
+    return tuple(told)
+
+
+def _points(before: KeptInputs, after: KeptInputs, now: dict[int, PointRow]) -> tuple[str, ...]:
+    came = [after.points[i][2] for i in sorted(set(after.points) - set(before.points))]
+    gone = sorted(set(before.points) - set(after.points))
+    changed = [
+        after.points[i][2]
+        for i in sorted(set(after.points) & set(before.points))
+        if after.points[i] != before.points[i]
+    ]
+    why = [(before.points[i][2], _why_gone(now.get(i))) for i in gone]
+    return (
+        *_counted(came, "came in"),
+        *(
+            f"{count} point{'s' if count > 1 else ''} of {tag} went: {reason}"
+            for (tag, reason), count in sorted(Counter(why).items())
+        ),
+        *_counted(changed, "have other values"),
+    )
+
+
+def _counted(tags: list[str], what: str) -> tuple[str, ...]:
+    return tuple(
+        f"{count} point{'s' if count > 1 else ''} of {tag} {what}"
+        for tag, count in sorted(Counter(tags).items())
+    )
+
+
+def _why_gone(row: PointRow | None) -> str:
+    if row is None:
+        return "no longer in the store"
+    if not row.accepted:
+        return row.reason
+    return row.barred or "no longer in a group that is fitted"
+
+
+def _choices(
+    old: StoredIssue, new: StoredIssue, before: KeptInputs, after: KeptInputs
+) -> tuple[str, ...]:
+    told = [
+        f"{name}: {before.choices[name]} then {after.choices[name]}"
+        for name in sorted(before.choices)
+        if before.choices[name] != after.choices[name]
+    ]
+    for name, a, b in (
+        ("model", old.line.model, new.line.model),
+        ("program", old.line.program_version, new.line.program_version),
+        ("type", before.fitted.known.type, after.fitted.known.type),
+    ):
+        if a != b:
+            told.append(f"{name}: {a} then {b}")
+    told += [f"now left out: {said}" for said in after.left_out if said not in before.left_out]
+    told += [f"left out no more: {s}" for s in before.left_out if s not in after.left_out]
+    return tuple(told)

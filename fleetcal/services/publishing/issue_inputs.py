@@ -1,0 +1,204 @@
+"""What went into a table, frozen as text, and thawed to fit it once more.
+
+The text holds every point of the fit with its value and number, the groups, the
+type's scaling and all choices, so that a table can be worked out again after the
+store has moved on.
+"""
+
+from __future__ import annotations
+
+import json
+from dataclasses import asdict, dataclass, fields, replace
+from datetime import UTC, date, datetime
+from typing import Any, Final
+
+from fleetcal.errors import MalformedFileError
+from fleetcal.publish import TableForm, canonical_json
+from fleetcal.services.curves.groups import GroupName, Member, TypePoints
+from fleetcal.services.curves.point_arrays import point_arrays
+from fleetcal.services.curves.pooled_curve import CurveRequest, FittedGroup, fit_known
+from fleetcal.store import PointRow, StaticSourceDescription, TermRow, TypeDescription
+
+#: Rises when the text changes its meaning.
+FORMAT_VERSION: Final = 1
+#: What is kept of a point: all that a fit or a comparison of issues needs.
+KEPT: Final = (
+    "point_id",
+    "sortie_id",
+    "airframe",
+    "static_source",
+    "engine",
+    "propeller",
+    "flown_on",
+    "technique",
+    "flap_setting",
+    "weight_kg",
+    "vic_kt",
+    "pressure_altitude_ft",
+    "kappa",
+    "u_kappa",
+    "dvpc_kt",
+    "u_dvpc_kt",
+    "dhpc_ft",
+    "u_dhpc_ft",
+)
+_TEXT: Final = ("pitot", "source_name", "track_reference", "reason")
+_LONG_AGO: Final = datetime(1970, 1, 1, tzinfo=UTC)
+
+
+@dataclass(frozen=True)
+class KeptInputs:
+    """What went into a table.
+
+    Attributes
+    ----------
+    fitted : FittedGroup
+        Fitted anew from the kept points.
+    form : TableForm
+    made_on : date
+    left_out : tuple of str
+        What was said to be left out, then.
+    points : dict
+        Kept points by number, each as a tuple of its values and its shared terms.
+    choices : dict
+        Everything that was chosen, by name.
+    """
+
+    fitted: FittedGroup
+    form: TableForm
+    made_on: date
+    left_out: tuple[str, ...]
+    points: dict[int, tuple[Any, ...]]
+    choices: dict[str, Any]
+
+
+def freeze_inputs(
+    fitted: FittedGroup, form: TableForm, made_on: date, left_out: tuple[str, ...]
+) -> str:
+    """Return everything that a table follows from.
+
+    Parameters
+    ----------
+    fitted : FittedGroup
+    form : TableForm
+    made_on : date
+    left_out : tuple of str
+
+    Returns
+    -------
+    str
+        Canonical JSON: the same inputs give the same text.
+    """
+    known = fitted.known
+    kind = {f.name: getattr(known.type, f.name) for f in fields(known.type)}
+    kind["static_sources"] = [[s.name, s.description] for s in known.type.static_sources]
+    return canonical_json(
+        {
+            "format_version": FORMAT_VERSION,
+            "request": asdict(fitted.request),
+            "weight_kg": fitted.weight_kg,
+            "form": asdict(form),
+            "made_on": made_on.isoformat(),
+            "type": kind,
+            "groups": [[g.static_source, g.engine, g.propeller] for g in known.groups],
+            "group": fitted.number,
+            "members": [[m.airframe, known.groups.index(m.group)] for m in known.members],
+            "too_small": list(known.too_small),
+            "left_out": list(left_out),
+            "columns": [*KEPT, "member", "terms"],
+            "points": [
+                [*_values(row), int(member), [[t.name, t.u_kappa, t.shared] for t in row.terms]]
+                for row, member in zip(known.rows, known.points.aircraft, strict=True)
+            ],
+        }
+    )
+
+
+def _values(row: PointRow) -> list[Any]:
+    values = [getattr(row, name) for name in KEPT]
+    return [value.isoformat() if isinstance(value, date) else value for value in values]
+
+
+def thaw_inputs(text: str) -> KeptInputs:
+    """Return what a text keeps, fitted once more.
+
+    Parameters
+    ----------
+    text : str
+        From `freeze_inputs`.
+
+    Returns
+    -------
+    KeptInputs
+
+    Raises
+    ------
+    MalformedFileError
+        If the text keeps no inputs that this program understands.
+    FitError
+        If the points can no longer be fitted.
+    """
+    try:
+        content = json.loads(text)
+        if content["format_version"] != FORMAT_VERSION:
+            raise ValueError("another version")
+        known = _known(content)
+        request = CurveRequest(**content["request"])
+        form, made_on = TableForm(**content["form"]), date.fromisoformat(content["made_on"])
+        number, weight = int(content["group"]), float(content["weight_kg"])
+        left_out = tuple(str(said) for said in content["left_out"])
+        points = {row[0]: (*row[:-2], *map(tuple, row[-1])) for row in content["points"]}
+    except (ValueError, TypeError, KeyError, IndexError, AttributeError) as error:
+        raise MalformedFileError(
+            f"what is kept of an issue's inputs cannot be read: {type(error).__name__}",
+            "a newer program may have written it; nothing was changed",
+        ) from error
+    # doubts about the model are found anew with the fit
+    fitted = fit_known(replace(request, weight_kg=weight), known, known.groups[number])
+    choices = {**content["request"], **content["form"], "weight_kg": weight}
+    return KeptInputs(fitted, form, made_on, left_out, points, choices)
+
+
+def _known(content: dict[str, Any]) -> TypePoints:
+    sources = tuple(
+        StaticSourceDescription(*source) for source in content["type"]["static_sources"]
+    )
+    kind = TypeDescription(**{**content["type"], "static_sources": sources})
+    groups = tuple(GroupName(*names) for names in content["groups"])
+    members = tuple(Member(tag, groups[group]) for tag, group in content["members"])
+    rows = tuple(_row(values, kind.name) for values in content["points"])
+    points = point_arrays(
+        kind,
+        rows,
+        [int(values[-2]) for values in content["points"]],
+        [int(group) for _, group in content["members"]],
+    )
+    return TypePoints(
+        type=kind,
+        flap_setting=content["request"]["flap_setting"],
+        groups=groups,
+        members=members,
+        points=points,
+        rows=rows,
+        too_small=tuple(content["too_small"]),
+    )
+
+
+def _row(values: list[Any], type_name: str) -> PointRow:
+    kept = dict(zip(KEPT, values, strict=False))
+    kept["flown_on"] = date.fromisoformat(kept["flown_on"])
+    open_fields = {
+        f.name: "" if f.name in _TEXT else None
+        for f in fields(PointRow)
+        if f.name not in kept and f.default is f.default_factory
+    }
+    made = {
+        **open_fields,
+        **kept,
+        "type": type_name,
+        "number": 1,
+        "accepted": True,
+        "decided_at": _LONG_AGO,
+        "terms": tuple(TermRow(name, u, shared, "B", "") for name, u, shared in values[-1]),
+    }
+    return PointRow(**made)

@@ -1,0 +1,372 @@
+"""Issues of a table: make one, list them, make one again, withdraw one."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from dataclasses import dataclass, replace
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+from fleetcal import __version__
+from fleetcal.errors import DataError, UnknownNameError
+from fleetcal.publish import (
+    FORMATS,
+    IssueMark,
+    PooledTable,
+    canonical_json,
+    publish_table,
+    table_contents,
+    table_csv,
+    table_from_record,
+    table_record,
+)
+from fleetcal.services.curves.pooled_curve import CurveRequest, describe_curve, fit_group
+from fleetcal.services.publishing.issue_inputs import freeze_inputs, thaw_inputs
+from fleetcal.services.publishing.publish_curve import Layout, WrittenFile
+from fleetcal.services.publishing.table_of_group import table_of_group
+from fleetcal.store import (
+    IssueLine,
+    IssueSeries,
+    NewIssue,
+    Store,
+    StoredIssue,
+    add_issue,
+    find_issue,
+    list_issues,
+    next_issue_number,
+    withdraw_issue,
+)
+
+
+@dataclass(frozen=True)
+class MadeIssue:
+    """An issue whose files were written.
+
+    Attributes
+    ----------
+    group, flap_setting : str
+    number : int
+    inputs_sha256 : str
+    files : tuple of WrittenFile
+    """
+
+    group: str
+    flap_setting: str
+    number: int
+    inputs_sha256: str
+    files: tuple[WrittenFile, ...]
+
+
+@dataclass(frozen=True)
+class IssueList:
+    """Issues as they are listed."""
+
+    issues: tuple[IssueLine, ...]
+
+
+@dataclass(frozen=True)
+class MadeAgain:
+    """An issue made again.
+
+    Attributes
+    ----------
+    group : str
+    number : int
+    files : tuple of WrittenFile
+    digits : str
+        What working the table out again from the kept points gave.
+    digits_same : bool
+        To the last printed digit.
+    bytes_same : bool
+        Every file as it was published. Of a withdrawn issue, but for saying so.
+    differing : tuple of str
+        Formats that are not as they were published, and why that can be.
+    withdrawn : str
+    """
+
+    group: str
+    number: int
+    files: tuple[WrittenFile, ...]
+    digits: str
+    digits_same: bool
+    bytes_same: bool
+    differing: tuple[str, ...]
+    withdrawn: str
+
+
+def make_issue(
+    store: Store,
+    request: CurveRequest,
+    folder: Path,
+    issued_on: date,
+    why: str,
+    layout: Layout | None = None,
+) -> MadeIssue:
+    """Fit a group, write its table as the next issue and keep all that went in.
+
+    Parameters
+    ----------
+    store : Store
+    request : CurveRequest
+    folder : Path
+    issued_on : date
+    why : str
+        Why it is issued; printed on it.
+    layout : Layout, optional
+
+    Returns
+    -------
+    MadeIssue
+
+    Raises
+    ------
+    FleetcalError
+        As `publish_curve`; DataError if no reason is given. Nothing is stored
+        then, nor if a file cannot be written.
+    """
+    layout = layout or Layout()
+    fitted = fit_group(store, request)
+    curve = describe_curve(store, fitted)
+    table = table_of_group(fitted, curve, issued_on, layout.form)
+    inputs = freeze_inputs(fitted, layout.form, issued_on, curve.left_out)
+    series = IssueSeries(curve.type, curve.group, curve.flap_setting)
+    with store.writing() as session:
+        number = next_issue_number(session, series)
+        mark = IssueMark(number, issued_on, _sha256(inputs), why.strip())
+        marked = replace(table, issue=mark)
+        add_issue(session, series, number, _kept(table, marked, inputs, why, layout.paper))
+        files = publish_table(marked, folder, layout.formats, layout.paper)
+    return MadeIssue(
+        series.group,
+        series.flap_setting,
+        number,
+        mark.inputs_sha256,
+        tuple(WrittenFile(file.format, str(file.path)) for file in files),
+    )
+
+
+def _kept(table: PooledTable, marked: PooledTable, inputs: str, why: str, paper: str) -> NewIssue:
+    record = table_record(table)
+    hashes = {
+        name: _sha256(content) for name, content in table_contents(marked, paper=paper).items()
+    }
+    return NewIssue(
+        table.made_on,
+        why,
+        inputs,
+        _sha256(inputs),
+        record,
+        _sha256(record),
+        canonical_json({"paper": paper, "sha256": hashes}),
+        table.model,
+    )
+
+
+def _sha256(content: str | bytes) -> str:
+    raw = content.encode("utf-8") if isinstance(content, str) else content
+    return hashlib.sha256(raw).hexdigest()
+
+
+def known_issues(store: Store, group: str | None = None) -> IssueList:
+    """List issues, withdrawn ones too.
+
+    Parameters
+    ----------
+    store : Store
+    group : str, optional
+        Only of this group.
+
+    Returns
+    -------
+    IssueList
+    """
+    with store.reading() as session:
+        found = list_issues(session)
+    wanted = None if group is None else group.strip().casefold()
+    return IssueList(tuple(i for i in found if wanted in (None, i.group.casefold())))
+
+
+def find_series(
+    store: Store, group: str, type_name: str | None = None, flap_setting: str = "up"
+) -> IssueSeries:
+    """Return whose issues a name means.
+
+    Parameters
+    ----------
+    store : Store
+    group : str
+        In any case.
+    type_name : str, optional
+    flap_setting : str
+
+    Returns
+    -------
+    IssueSeries
+
+    Raises
+    ------
+    UnknownNameError
+        If it was never issued.
+    DataError
+        If types share the name and none was given.
+    """
+    found = {
+        IssueSeries(line.type, line.group, line.flap_setting)
+        for line in known_issues(store, group).issues
+        if line.flap_setting == flap_setting and type_name in (None, line.type)
+    }
+    if len(found) > 1:
+        types = ", ".join(sorted(series.type for series in found))
+        raise DataError(f"{group!r} was issued for several types: {types}", "name one with --type")
+    if found:
+        return found.pop()
+    known = sorted({f"{i.group}, flaps {i.flap_setting}" for i in known_issues(store).issues})
+    raise UnknownNameError(
+        f"no table of {group!r}, flaps {flap_setting}, was ever issued",
+        f"issued: {'; '.join(known)}" if known else "make the first issue with 'issue new'",
+    )
+
+
+def make_again(store: Store, series: IssueSeries, number: int, folder: Path) -> MadeAgain:
+    """Write an issue as it was published, and work it out again from what is kept of it.
+
+    Parameters
+    ----------
+    store : Store
+    series : IssueSeries
+    number : int
+    folder : Path
+
+    Returns
+    -------
+    MadeAgain
+
+    Raises
+    ------
+    UnknownNameError
+        If there is no such issue.
+    DataError
+        If a file cannot be written.
+    """
+    with store.reading() as session:
+        stored = find_issue(session, series, number)
+    table = table_from_record(stored.table_json)
+    kept = json.loads(stored.files_json)
+    mark = mark_of(stored.line)
+    published = replace(table, issue=replace(mark, withdrawn="", withdrawn_on=None))
+    differing = _differing(published, kept)
+    digits, same = _worked_out_again(store, stored, table)
+    files = publish_table(replace(table, issue=mark), folder, tuple(FORMATS), kept["paper"])
+    return MadeAgain(
+        series.group,
+        number,
+        tuple(WrittenFile(file.format, str(file.path)) for file in files),
+        digits,
+        same,
+        not differing,
+        differing,
+        mark.warning,
+    )
+
+
+def mark_of(line: IssueLine) -> IssueMark:
+    """Return what a published table says about being this issue."""
+    return IssueMark(
+        line.number,
+        line.issued_on,
+        line.inputs_sha256,
+        line.why,
+        line.withdrawn,
+        line.withdrawn_on,
+    )
+
+
+def _differing(published: PooledTable, kept: dict[str, Any]) -> tuple[str, ...]:
+    contents = table_contents(published, tuple(FORMATS), kept["paper"])
+    return tuple(
+        f"{name}: program or drawing library lay it out otherwise than fleetcal "
+        f"{published.program_version} did (this is {__version__}); the figures are those of the "
+        "issue"
+        for name, content in contents.items()
+        if _sha256(content) != kept["sha256"].get(name)
+    )
+
+
+def _worked_out_again(store: Store, stored: StoredIssue, table: PooledTable) -> tuple[str, bool]:
+    if _sha256(stored.inputs_json) != stored.line.inputs_sha256:
+        return "the kept points are not those that were published: their SHA-256 differs", False
+    again = table_again(store, stored.inputs_json)
+    if table_record(replace(again, program_version=table.program_version)) == stored.table_json:
+        return "worked out again from the kept points: every digit is the same", True
+    if _printed(again) == _printed(table):
+        return "worked out again from the kept points: every printed digit is the same", True
+    return (
+        f"worked out again from the kept points: fleetcal {__version__} gives other digits than "
+        f"{table.program_version} gave; the files hold those that were published",
+        False,
+    )
+
+
+def table_again(store: Store, inputs_json: str) -> PooledTable:
+    """Return the table that this program makes of kept inputs.
+
+    Parameters
+    ----------
+    store : Store
+    inputs_json : str
+
+    Returns
+    -------
+    PooledTable
+
+    Raises
+    ------
+    FleetcalError
+        If they cannot be read or fitted.
+    """
+    kept = thaw_inputs(inputs_json)
+    curve = replace(describe_curve(store, kept.fitted), left_out=kept.left_out)
+    return table_of_group(kept.fitted, curve, kept.made_on, kept.form)
+
+
+def _printed(table: PooledTable) -> str:
+    """Return what a reader sees of the numbers."""
+    return table_csv(replace(table, program_version=""))
+
+
+def withdraw(
+    store: Store, series: IssueSeries, number: int, reason: str, day: date, folder: Path | None
+) -> tuple[WrittenFile, ...]:
+    """Withdraw an issue, and write its files once more so that they say so.
+
+    Parameters
+    ----------
+    store : Store
+    series : IssueSeries
+    number : int
+    reason : str
+    day : date
+    folder : Path or None
+        Where the files are; None writes none.
+
+    Returns
+    -------
+    tuple of WrittenFile
+
+    Raises
+    ------
+    FleetcalError
+        If there is no such issue, it is withdrawn already, no reason is given,
+        or a file cannot be written; the issue then stands.
+    """
+    with store.writing() as session:
+        withdraw_issue(session, series, number, reason, day)
+        if folder is None:
+            return ()
+        stored = find_issue(session, series, number)
+        table = replace(table_from_record(stored.table_json), issue=mark_of(stored.line))
+        paper = json.loads(stored.files_json)["paper"]
+        files = publish_table(table, folder, tuple(FORMATS), paper)
+    return tuple(WrittenFile(file.format, str(file.path)) for file in files)

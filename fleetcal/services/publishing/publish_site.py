@@ -1,0 +1,202 @@
+"""Publish the static fleet site: overview, groups, airframes, sorties."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+
+from fleetcal import __version__
+from fleetcal.errors import FitError
+from fleetcal.publish.site import AirframePage, FleetSite, GroupLine, SiteFacts, write_site
+from fleetcal.services.curves.judge_airframes import AirframeVerdict
+from fleetcal.services.curves.list_groups import GroupLine as ListedGroup
+from fleetcal.services.curves.list_groups import list_groups
+from fleetcal.services.publishing.discretion import Discretion
+from fleetcal.services.publishing.site_flights import Judged, airframe_of, sortie_of
+from fleetcal.services.publishing.site_groups import FittedType, SiteSources, fit_type
+from fleetcal.store import (
+    FleetDescription,
+    PointRow,
+    Store,
+    list_issues,
+    load_description,
+    select_legs,
+    select_points,
+)
+
+Tell = Callable[[str], None]
+
+
+@dataclass(frozen=True)
+class PublishedSite:
+    """A site that was written.
+
+    Attributes
+    ----------
+    first : str
+        The page to open.
+    pages, removed : int
+    fitting_s, writing_s : float
+        Time for statistics and content, and for making and writing the pages.
+    """
+
+    first: str
+    pages: int
+    removed: int
+    fitting_s: float
+    writing_s: float
+
+
+def publish_site(
+    store: Store,
+    folder: Path,
+    made_on: date,
+    *,
+    tell_days: bool = False,
+    tell_registrations: bool = False,
+    tell: Tell = lambda words: None,
+) -> PublishedSite:
+    """Write the site of the whole store into a folder.
+
+    Parameters
+    ----------
+    store : Store
+    folder : Path
+        Made when missing.
+    made_on : date
+        Printed on every page.
+    tell_days, tell_registrations : bool
+        Without them pages carry months and tags only.
+    tell : callable
+        Called with how far it is.
+
+    Returns
+    -------
+    PublishedSite
+
+    Raises
+    ------
+    FitError
+        If the store has no points.
+    DataError
+        If a page cannot be written.
+    """
+    started = time.monotonic()
+    site = fleet_site(store, made_on, tell_days, tell_registrations, tell)
+    ready = time.monotonic()
+    done = write_site(site, folder, lambda made, count: tell(f"{made} of {count} pages"))
+    ended = time.monotonic()
+    return PublishedSite(str(done.first), done.pages, done.removed, ready - started, ended - ready)
+
+
+def fleet_site(
+    store: Store, made_on: date, tell_days: bool, tell_registrations: bool, tell: Tell
+) -> FleetSite:
+    """Return what the pages hold; every group is fitted and judged once.
+
+    Parameters
+    ----------
+    store : Store
+    made_on : date
+    tell_days, tell_registrations : bool
+    tell : callable
+
+    Returns
+    -------
+    FleetSite
+
+    Raises
+    ------
+    FitError
+        If the store has no points.
+    """
+    with store.reading() as session:
+        description = load_description(session)
+        rows, legs, issues = select_points(session), select_legs(session), list_issues(session)
+    if not rows:
+        raise FitError("the store has no points to show", "reduce a flight first")
+    registrations = {a.registration: a.tag for a in description.airframes if a.registration}
+    discretion = Discretion(registrations, tell_days, tell_registrations)
+    sources = SiteSources(made_on, description.handbooks, issues, discretion)
+    fitted = []
+    for kind, flaps in sorted({(row.type, row.flap_setting) for row in rows}):
+        tell(f"fitting {kind}, flaps {flaps}")
+        fitted.append(fit_type(store, kind, flaps, sources))
+    airframes = _airframes(store, description, rows, _judged(fitted), discretion, tell)
+    pages = {airframe.tag: airframe.path for airframe in airframes}
+    return FleetSite(
+        SiteFacts(made_on.isoformat(), __version__, _finest(discretion)),
+        tuple(sorted({row.type for row in rows})),
+        tuple(_line(line, fitted) for line in list_groups(store).groups),
+        tuple(page for one in fitted for page in one.pages),
+        airframes,
+        tuple(
+            sortie_of(own, legs.get(number, ()), pages[own[0].airframe], discretion)
+            for number, own in sorted(_by_sortie(rows).items())
+        ),
+        tuple(note for one in fitted for note in one.notes),
+    )
+
+
+def _finest(discretion: Discretion) -> str:
+    told = [
+        "Days are told" if discretion.tell_days else "Days of flights are told to the month",
+        "registrations are told" if discretion.tell_registrations else "airframes by their tag",
+    ]
+    return f"{'; '.join(told)}; no positions."
+
+
+def _judged(fitted: list[FittedType]) -> Judged:
+    pages = {(one.type, page.name, one.flap_setting): page for one in fitted for page in one.pages}
+    verdicts: dict[str, list[tuple[tuple[str, str, str], AirframeVerdict]]] = {}
+    for one in fitted:
+        for verdict in one.verdicts:
+            key = (one.type, verdict.group, one.flap_setting)
+            verdicts.setdefault(verdict.airframe, []).append((key, verdict))
+    return Judged(pages, verdicts)
+
+
+def _airframes(
+    store: Store,
+    description: FleetDescription,
+    rows: list[PointRow],
+    judged: Judged,
+    discretion: Discretion,
+    tell: Tell,
+) -> tuple[AirframePage, ...]:
+    own: dict[str, list[PointRow]] = {}
+    for row in rows:
+        own.setdefault(row.airframe, []).append(row)
+    pages = []
+    for number, airframe in enumerate(description.airframes, 1):
+        tell(f"{number} of {len(description.airframes)} airframes")
+        pages.append(airframe_of(store, airframe, own.get(airframe.tag, []), judged, discretion))
+    return tuple(pages)
+
+
+def _by_sortie(rows: list[PointRow]) -> dict[int, list[PointRow]]:
+    sorties: dict[int, list[PointRow]] = {}
+    for row in rows:
+        sorties.setdefault(row.sortie_id, []).append(row)
+    return sorties
+
+
+def _line(line: ListedGroup, fitted: list[FittedType]) -> GroupLine:
+    own = [one for one in fitted if (one.type, one.flap_setting) == (line.type, line.flap_setting)]
+    page = next((p.path for one in own for p in one.pages if p.name == line.group), "")
+    outside = sum(v.outside for one in own for v in one.verdicts if v.group == line.group)
+    return GroupLine(
+        line.type,
+        line.group,
+        line.flap_setting,
+        line.airframes,
+        line.sorties,
+        line.points,
+        line.slowest_kt,
+        line.fastest_kt,
+        outside,
+        page,
+    )

@@ -1,0 +1,235 @@
+"""The pages of airframes and sorties, from the points and legs of the whole store."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from fleetcal.errors import FleetcalError
+from fleetcal.publish.site import (
+    AirframePage,
+    ChangeBlock,
+    FitLine,
+    GroupPage,
+    GroupStanding,
+    LegLine,
+    PointLine,
+    RunPicture,
+    SortiePage,
+    TermLine,
+)
+from fleetcal.services.curves.check_change import check_change
+from fleetcal.services.curves.groups import GroupName
+from fleetcal.services.curves.judge_airframes import AirframeVerdict
+from fleetcal.services.publishing.discretion import Discretion
+from fleetcal.store import AirframeDescription, LegRow, PointRow, Store
+
+
+@dataclass(frozen=True)
+class Judged:
+    """Pages and verdicts by (type, group, flap setting) and airframe."""
+
+    pages: Mapping[tuple[str, str, str], GroupPage]
+    verdicts: Mapping[str, Sequence[tuple[tuple[str, str, str], AirframeVerdict]]]
+
+
+def point_line(row: PointRow, discretion: Discretion) -> PointLine:
+    """Return a point as pages list it."""
+    standing = "yes"
+    if not row.accepted:
+        standing = f"no: {row.reason}"
+    elif row.barred:
+        standing = f"no: {row.barred}"
+    return PointLine(
+        discretion.day(row.flown_on),
+        row.sortie_id,
+        row.technique,
+        row.flap_setting,
+        row.vic_kt,
+        row.dvpc_kt,
+        row.u_dvpc_kt,
+        row.dhpc_ft,
+        str(GroupName(row.static_source, row.engine, row.propeller)),
+        discretion.words(standing),
+    )
+
+
+def airframe_of(
+    store: Store,
+    airframe: AirframeDescription,
+    rows: Sequence[PointRow],
+    judged: Judged,
+    discretion: Discretion,
+) -> AirframePage:
+    """Return the page of an airframe.
+
+    Parameters
+    ----------
+    store : Store
+        To check its changes of equipment.
+    airframe : AirframeDescription
+    rows : sequence of PointRow
+        All its points.
+    judged : Judged
+    discretion : Discretion
+
+    Returns
+    -------
+    AirframePage
+    """
+    say = discretion.words
+    standings = tuple(
+        GroupStanding(
+            verdict.group,
+            judged.pages[key].path,
+            judged.pages[key].table,
+            verdict.verdict,
+            say(verdict.reason),
+            tuple((r.ias_kt, r.departure_kt, r.low_kt, r.high_kt) for r in verdict.rows),
+        )
+        for key, verdict in judged.verdicts.get(airframe.tag, ())
+    )
+    return AirframePage(
+        airframe.tag,
+        airframe.type,
+        (airframe.registration or "") if discretion.tell_registrations else "",
+        say(airframe.note),
+        tuple(
+            FitLine(
+                discretion.day(fit.from_date),
+                fit.static_source,
+                fit.engine,
+                fit.propeller,
+                say(fit.pitot),
+            )
+            for fit in sorted(airframe.fits, key=lambda f: f.from_date)
+        ),
+        standings,
+        tuple(point_line(row, discretion) for row in rows),
+        tuple(_changes(store, airframe, rows, discretion)),
+        _verdict(standings),
+    )
+
+
+def _verdict(standings: Sequence[GroupStanding]) -> str:
+    found = {standing.verdict for standing in standings}
+    for word in ("outside", "cannot be told", "inside"):
+        if word in found:
+            return word
+    return "not judged"
+
+
+def _changes(
+    store: Store,
+    airframe: AirframeDescription,
+    rows: Sequence[PointRow],
+    discretion: Discretion,
+) -> list[ChangeBlock]:
+    """Check the last change of equipment at each flap setting that was flown before and after."""
+    found = []
+    for flap_setting in sorted({row.flap_setting for row in rows}):
+        good = [r for r in rows if r.flap_setting == flap_setting and r.accepted and not r.barred]
+        starts = sorted(fit.from_date for fit in airframe.fits)
+        flown = {max(start for start in starts if start <= row.flown_on) for row in good}
+        if len(flown) < 2:
+            continue
+        try:
+            told = check_change(store, [airframe.tag], flap_setting)
+        except FleetcalError as error:
+            found.append(ChangeBlock(f"Flaps {flap_setting}.", discretion.words(error.message), ()))
+            continue
+        cells = tuple(
+            (r.ias_kt, r.first_kt, r.second_kt, r.difference_kt, r.low_kt, r.high_kt)
+            for r in told.rows
+        )
+        question = discretion.words(f"Flaps {flap_setting}. {told.question}.")
+        found.append(ChangeBlock(question, discretion.words(told.verdict), cells))
+    return found
+
+
+def sortie_of(
+    rows: Sequence[PointRow], legs: Sequence[LegRow], airframe_page: str, discretion: Discretion
+) -> SortiePage:
+    """Return the page of a sortie.
+
+    Parameters
+    ----------
+    rows : sequence of PointRow
+        Its points.
+    legs : sequence of LegRow
+    airframe_page : str
+    discretion : Discretion
+
+    Returns
+    -------
+    SortiePage
+    """
+    first = rows[0]
+    return SortiePage(
+        first.sortie_id,
+        first.airframe,
+        airframe_page,
+        discretion.day(first.flown_on),
+        first.technique,
+        first.flap_setting,
+        first.weight_kg,
+        first.track_reference,
+        discretion.words(first.barred),
+        tuple(point_line(row, discretion) for row in rows),
+        tuple(_leg(leg) for leg in legs),
+        _runs(rows, legs),
+        _terms(rows),
+    )
+
+
+def _leg(leg: LegRow) -> LegLine:
+    return LegLine(
+        leg.run_number,
+        leg.leg_number,
+        leg.vic_kt,
+        leg.pressure_altitude_ft,
+        leg.oat_degc,
+        leg.ground_east_kt,
+        leg.ground_north_kt,
+        leg.track_deg,
+        leg.residual_kt,
+    )
+
+
+def _runs(rows: Sequence[PointRow], legs: Sequence[LegRow]) -> tuple[RunPicture, ...]:
+    """Return a picture of each run whose legs, wind and true airspeed are known."""
+    pictures = []
+    for row in rows:
+        tips = tuple(
+            (leg.ground_east_kt, leg.ground_north_kt)
+            for leg in legs
+            if leg.run_number == row.number
+            and leg.ground_east_kt is not None
+            and leg.ground_north_kt is not None
+        )
+        if not tips or row.tas_kt is None or row.wind_speed_kt is None or row.wind_from_deg is None:
+            continue
+        coming = math.radians(row.wind_from_deg)
+        pictures.append(
+            RunPicture(
+                row.number,
+                row.vic_kt,
+                row.tas_kt,
+                -row.wind_speed_kt * math.sin(coming),
+                -row.wind_speed_kt * math.cos(coming),
+                tips,
+            )
+        )
+    return tuple(pictures)
+
+
+def _terms(rows: Sequence[PointRow]) -> tuple[TermLine, ...]:
+    """Return the budget: a line a term, a share a point, the largest on average first."""
+    shares: dict[tuple[str, bool], list[float | None]] = {}
+    for place, row in enumerate(rows):
+        for term in row.terms:
+            line = shares.setdefault((term.name, term.shared), [None] * len(rows))
+            line[place] = abs(term.u_kappa) * row.u_dvpc_kt / row.u_kappa
+    found = [TermLine(name, shared, tuple(line)) for (name, shared), line in shares.items()]
+    return tuple(sorted(found, key=lambda t: (-sum(s or 0.0 for s in t.shares_kt), t.name)))

@@ -1,0 +1,184 @@
+"""The groups of one type and flap setting, fitted and judged once for all pages of the site."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+
+from fleetcal.errors import FleetcalError
+from fleetcal.fleet.model_checks import fit_checked
+from fleetcal.fleet.outliers import judge_fleet
+from fleetcal.publish import PooledTable
+from fleetcal.publish.site import GroupPage, HandbookBlock, MemberLine
+from fleetcal.services.curves.groups import TypePoints, gather_points
+from fleetcal.services.curves.judge_airframes import (
+    FAMILY_LEVEL,
+    AirframeVerdict,
+    tell_verdicts,
+)
+from fleetcal.services.curves.pooled_curve import CurveRequest, FittedGroup, describe_curve
+from fleetcal.services.handbook.carry_speeds import carry_to_port
+from fleetcal.services.handbook.compare_handbook import compare_with_port
+from fleetcal.services.handbook.fitted_port import FittedPort
+from fleetcal.services.handbook.handbook_table import HandbookTable
+from fleetcal.services.publishing.discretion import Discretion
+from fleetcal.services.publishing.table_of_group import table_of_group
+from fleetcal.store import HandbookDescription, IssueLine, Store
+
+_STEP_KT = 5.0
+CarriedCells = tuple[str, float, float | None, float | None, float | None, float | None, bool, str]
+
+
+@dataclass(frozen=True)
+class FittedType:
+    """The groups of a type at one flap setting.
+
+    Attributes
+    ----------
+    type, flap_setting : str
+    pages : tuple of GroupPage
+    verdicts : tuple of AirframeVerdict
+    notes : tuple of str
+        Which groups are too small, or why nothing could be fitted.
+    """
+
+    type: str
+    flap_setting: str
+    pages: tuple[GroupPage, ...]
+    verdicts: tuple[AirframeVerdict, ...]
+    notes: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class SiteSources:
+    """What group pages need beside the points."""
+
+    made_on: date
+    handbooks: Sequence[HandbookDescription]
+    issues: Sequence[IssueLine]
+    discretion: Discretion
+
+
+def fit_type(store: Store, type_name: str, flap_setting: str, sources: SiteSources) -> FittedType:
+    """Fit and judge all groups of a type at one flap setting.
+
+    Parameters
+    ----------
+    store : Store
+    type_name, flap_setting : str
+    sources : SiteSources
+
+    Returns
+    -------
+    FittedType
+        Without pages, and with the reason, if no group can be fitted.
+    """
+    say = sources.discretion.words
+    try:
+        known, _ = gather_points(store, type_name, flap_setting)
+        fit, checks = fit_checked(known.points)
+        verdicts = tell_verdicts(known, judge_fleet(known.points, FAMILY_LEVEL))
+    except FleetcalError as error:
+        return FittedType(type_name, flap_setting, (), (), (say(f"{type_name}: {error.message}."),))
+    pages = []
+    for number, name in enumerate(known.groups):
+        request = CurveRequest(str(name), type_name, flap_setting, step_kt=_STEP_KT)
+        weight = known.type.reference_weight_kg
+        fitted = FittedGroup(request, known, name, number, fit, weight, checks[number])
+        own = [verdict for verdict in verdicts if verdict.group == str(name)]
+        pages.append(_page(store, fitted, own, sources))
+    notes = tuple(say(f"{said}.") for said in known.too_small)
+    return FittedType(type_name, flap_setting, tuple(pages), tuple(verdicts), notes)
+
+
+def _page(
+    store: Store, fitted: FittedGroup, verdicts: Sequence[AirframeVerdict], sources: SiteSources
+) -> GroupPage:
+    say = sources.discretion.words
+    curve = describe_curve(store, fitted)
+    table = table_of_group(fitted, curve, sources.made_on)
+    sorties = _sorties(fitted.known, fitted.number)
+    members = tuple(
+        MemberLine(
+            verdict.airframe,
+            verdict.points,
+            sorties[verdict.airframe],
+            verdict.verdict,
+            verdict.largest_departure_kt,
+            verdict.at_ias_kt,
+            say(verdict.reason),
+        )
+        for verdict in sorted(verdicts, key=lambda v: (not v.outside, v.airframe))
+    )
+    flaps = fitted.known.flap_setting
+    handbooks = tuple(
+        _handbook(HandbookTable(book), fitted, sources)
+        for book in sources.handbooks
+        if book.type == fitted.known.type.name and book.flap_setting == flaps and len(book.rows) > 1
+    )
+    issues = tuple(
+        say(_issue_words(line))
+        for line in sources.issues
+        if (line.type, line.flap_setting) == (fitted.known.type.name, flaps)
+        and line.group in (str(fitted.name), fitted.name.static_source)
+    )
+    return GroupPage(str(fitted.name), _discreet(table, sources), members, handbooks, issues)
+
+
+def _sorties(known: TypePoints, group: int) -> dict[str, int]:
+    flown: dict[str, set[int]] = {}
+    for row in known.rows_of(group):
+        flown.setdefault(row.airframe, set()).add(row.sortie_id)
+    return {tag: len(numbers) for tag, numbers in flown.items()}
+
+
+def _discreet(table: PooledTable, sources: SiteSources) -> PooledTable:
+    say = sources.discretion.words
+    return replace(
+        table,
+        left_out=tuple(map(say, table.left_out)),
+        doubts=tuple(map(say, table.doubts)),
+        model=say(table.model),
+    )
+
+
+def _issue_words(line: IssueLine) -> str:
+    gone = f" Withdrawn on {line.withdrawn_on}: {line.withdrawn}." if line.withdrawn else ""
+    return f"{line.group}: issue {line.number} of {line.issued_on}: {line.why}.{gone}"
+
+
+def _handbook(table: HandbookTable, fitted: FittedGroup, sources: SiteSources) -> HandbookBlock:
+    """Hold a handbook against the group, at the handbook's weight."""
+    port = FittedPort(replace(fitted, weight_kg=table.book.weight_kg))
+    found = compare_with_port(table, port, _STEP_KT)
+    rows = tuple(
+        (r.ias_kt, r.handbook_kt, r.curve_kt, r.difference_kt, r.low_kt, r.high_kt)
+        for r in found.rows
+        if r.difference_kt is not None
+    )
+    note = caution = ""
+    speeds: tuple[CarriedCells, ...] = ()
+    if table.book.speeds:
+        try:
+            carried = carry_to_port(table, port)
+        except FleetcalError as error:
+            note = f"Its speeds cannot be carried across: {error.message}."
+        else:
+            caution = carried.limit_caution
+            speeds = tuple(
+                (
+                    s.speed,
+                    s.handbook_ias_kt,
+                    s.cas_kt,
+                    s.ias_kt,
+                    s.next_low_kt,
+                    s.next_high_kt,
+                    s.limit,
+                    s.note,
+                )
+                for s in carried.speeds
+            )
+    title = f"{table.book.name}, flown with {table.book.static_source}"
+    say = sources.discretion.words
+    return HandbookBlock(say(title), say(found.verdict), rows, speeds, say(note), caution)

@@ -1,0 +1,116 @@
+"""A fitted group as the plain table that is published."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date
+
+import numpy as np
+
+from fleetcal import __version__
+from fleetcal.airdata.yardsticks import largest_airspeed_error
+from fleetcal.publish import PlottedPoint, PooledTable, TableForm, TableRow
+from fleetcal.services.curves.pooled_curve import CurveRow, FittedGroup, PooledCurve, curve_rows
+from fleetcal.services.curves.speed_grid import ias_at_weight, speed_correction_kt
+from fleetcal.services.handbook.fitted_port import FittedPort
+from fleetcal.services.handbook.reading_rows import reading_rows
+from fleetcal.units import from_si, to_si
+
+
+def table_of_group(
+    fitted: FittedGroup, curve: PooledCurve, made_on: date, form: TableForm | None = None
+) -> PooledTable:
+    """Return the table of a fitted group.
+
+    Parameters
+    ----------
+    fitted : FittedGroup
+    curve : PooledCurve
+        Of the same group.
+    made_on : date
+        Printed on the table.
+    form : TableForm, optional
+        Direction and unit; IAS to CAS in knots when left out.
+
+    Returns
+    -------
+    PooledTable
+
+    Raises
+    ------
+    FitError
+        If the table is to go from CAS to IAS and the curve cannot be solved.
+    """
+    form = form or TableForm()
+    reached = [row.ias_kt for row in curve.rows if row.cas_kt is not None]
+    fine = tuple(float(v) for v in np.arange(min(reached), max(reached) + 0.5)) if reached else ()
+    table = PooledTable(
+        type_name=curve.type,
+        static_source=curve.static_source,
+        engine=curve.engine,
+        propeller=curve.propeller,
+        flap_setting=curve.flap_setting,
+        weight_kg=curve.weight_kg,
+        altitude_statement=(
+            f"Altimeter corrections hold at {curve.altitude_ft:.0f} ft pressure altitude."
+        ),
+        rows=tuple(_row(row) for row in curve.rows),
+        points=_points(fitted),
+        curve=tuple(_row(row) for row in curve_rows(fitted, fine)) if fine else (),
+        airframe_count=curve.airframes,
+        sortie_count=curve.sorties,
+        point_count=curve.points,
+        model=curve.model,
+        left_out=curve.left_out,
+        made_on=made_on,
+        program_version=__version__,
+        doubts=tuple(f"{sentence}." for sentence in (*curve.outside, *curve.doubts)),
+        yardstick=curve.yardstick,
+    )
+    readings = reading_rows(FittedPort(fitted), fitted.request.step_kt) if form.from_cas else ()
+    return replace(table, form=form, readings=readings, allowed=allowed_error(table.curve))
+
+
+def allowed_error(curve: tuple[TableRow, ...]) -> tuple[tuple[float, float], ...]:
+    """Return the airspeed error that a rule allowed, along a curve.
+
+    Parameters
+    ----------
+    curve : tuple of TableRow
+
+    Returns
+    -------
+    tuple of (ias_kt, error_kt)
+    """
+    known = [(row.ias_kt, row.cas_kt) for row in curve if row.cas_kt is not None]
+    if not known:
+        return ()
+    limits = from_si(largest_airspeed_error(to_si(np.array([cas for _, cas in known]), "kt")), "kt")
+    return tuple((ias, float(limit)) for (ias, _), limit in zip(known, limits, strict=True))
+
+
+def _row(row: CurveRow) -> TableRow:
+    return TableRow(
+        row.ias_kt,
+        row.cas_kt,
+        row.correction_kt,
+        row.mean_low_kt,
+        row.mean_high_kt,
+        row.next_low_kt,
+        row.next_high_kt,
+        row.altitude_correction_ft,
+        row.airframes,
+        row.note,
+    )
+
+
+def _points(fitted: FittedGroup) -> tuple[PlottedPoint, ...]:
+    """Return the points moved to the table's weight, with the kappa they were measured at."""
+    plotted = []
+    for row in fitted.known.rows_of(fitted.number):
+        ias = ias_at_weight(row, fitted.weight_kg)
+        correction = float(speed_correction_kt(np.asarray(ias), np.asarray(row.kappa)))
+        plotted.append(
+            PlottedPoint(row.airframe, ias, correction, row.u_dvpc_kt * ias / row.vic_kt)
+        )
+    return tuple(plotted)
