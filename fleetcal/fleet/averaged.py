@@ -211,6 +211,28 @@ def mixture_quantile(weight: Array, mean: Array, deviation: Array, level: float)
     return np.asarray((low + high) / 2.0)
 
 
+def mixture_band(weight: Array, mean: Array, deviation: Array, level: float) -> tuple[Array, Array]:
+    """Return the limits that leave out as much on either side of mixtures of normals.
+
+    Parameters
+    ----------
+    weight : ndarray, shape (nodes,)
+    mean, deviation : ndarray, shape (nodes, n)
+    level : float
+        Coverage.
+
+    Returns
+    -------
+    tuple of ndarray
+        Low and high, each of shape (n,).
+    """
+    out = (1.0 - level) / 2.0
+    return (
+        mixture_quantile(weight, mean, deviation, out),
+        mixture_quantile(weight, mean, deviation, 1.0 - out),
+    )
+
+
 def _chunks(count: int, bytes_each: int) -> list[slice]:
     size = max(1, _CHUNK_BYTES // max(bytes_each, 1))
     return [slice(first, first + size) for first in range(0, count, size)]

@@ -14,7 +14,7 @@ from typing import Final
 import numpy as np
 from scipy import stats
 
-from fleetcal.fleet.averaged import mixture_quantile
+from fleetcal.fleet.averaged import mixture_band
 from fleetcal.fleet.basis import curve_basis
 from fleetcal.fleet.points import Array
 from fleetcal.fleet.pooled import Band, PooledFit
@@ -62,10 +62,7 @@ class Contrast:
         x = curve_basis(lift, self.order)
         mean = self.difference @ x.T
         deviation = np.sqrt(np.einsum("xi,nij,xj->nx", x, self.covariance, x))
-        low, high = (
-            mixture_quantile(self.weight, mean, deviation, 0.5 + side * level / 2.0)
-            for side in (-1.0, 1.0)
-        )
+        low, high = mixture_band(self.weight, mean, deviation, level)
         return Band(x @ self.best, low, high)
 
     def smallest_shown(self, lift: Array, level: float = 0.95) -> Array:

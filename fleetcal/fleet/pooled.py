@@ -10,7 +10,7 @@ import numpy as np
 from scipy import optimize
 
 from fleetcal.errors import FitError
-from fleetcal.fleet.averaged import AveragedFit, average_over_spread, mixture_quantile
+from fleetcal.fleet.averaged import AveragedFit, average_over_spread, mixture_band
 from fleetcal.fleet.basis import HIGHEST_ORDER, curve_basis
 from fleetcal.fleet.likelihood import (
     GroupSums,
@@ -165,10 +165,7 @@ class PooledFit:
         fit = self.averaged
         mean = fit.beta[:, group] @ x.T
         variance = np.einsum("xi,nij,xj->nx", x, self.mean_covariance(group), x) + extra
-        low, high = (
-            mixture_quantile(fit.weight, mean, np.sqrt(variance), 0.5 + side * level / 2.0)
-            for side in (-1.0, 1.0)
-        )
+        low, high = mixture_band(fit.weight, mean, np.sqrt(variance), level)
         return Band(x @ self.beta[group], low, high)
 
 

@@ -16,7 +16,7 @@ from typing import Final
 import numpy as np
 from scipy import stats
 
-from fleetcal.fleet.averaged import AveragedFit, mixture_quantile, solve_total
+from fleetcal.fleet.averaged import AveragedFit, mixture_band, solve_total
 from fleetcal.fleet.basis import curve_basis
 from fleetcal.fleet.points import Array, Index
 from fleetcal.fleet.pooled import Band, PooledFit
@@ -68,10 +68,7 @@ class PairingCurves:
         x = curve_basis(lift, self.order)
         mean = self.mean[:, group] @ x.T
         deviation = np.sqrt(np.einsum("xi,nij,xj->nx", x, self.covariance[:, group], x))
-        low, high = (
-            mixture_quantile(self.weight, mean, deviation, 0.5 + side * level / 2.0)
-            for side in (-1.0, 1.0)
-        )
+        low, high = mixture_band(self.weight, mean, deviation, level)
         return Band(self.weight @ mean, low, high)
 
 

@@ -16,31 +16,12 @@ from pathlib import Path
 
 from tests.flightlog.corpus.flown import fly
 from tests.flightlog.corpus.shapes import plain
+from tests.one_airframe import FLEET
 
 LOGS = 200
 DIFFERENT = 10
 RATE_HZ = 5.0
 ROUNDS = 3
-FLEET = """
-[[type]]
-name = "Corrie 2"
-reference_weight_kg = 600.0
-scaling_speed_kt = 45.0
-[[type.static_source]]
-name = "wing boom"
-[[engine]]
-name = "75 kW four"
-[[propeller]]
-name = "two-blade fixed"
-[[airframe]]
-tag = "C-01"
-type = "Corrie 2"
-[[airframe.fit]]
-from = 2015-04-01
-static_source = "wing boom"
-engine = "75 kW four"
-propeller = "two-blade fixed"
-"""
 
 
 def main() -> None:

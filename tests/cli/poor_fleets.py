@@ -112,7 +112,10 @@ SCENARIOS: dict[str, tuple[str, frozenset[str]]] = {
     "all points at one speed": (_all(speeds=(95.0,)), frozenset()),
     "identical points": (_all(SAME), frozenset()),
     "nothing differs but the noise": (_all(ALIKE), frozenset()),
-    "a single point each": (_all(alone=True, sorties=("a",), later=("c",)), frozenset({"change"})),
+    "a single point each": (
+        _all(alone=True, sorties=("a",), later=("c",)),
+        frozenset({"change", "publish"}),
+    ),
     "a single point of one": (
         points_of(("C-02",), speeds=(95.0,), sorties=("a",))
         + points_of(("C-01", *FIRST[2:]))

@@ -18,31 +18,12 @@ from corpus.records import icartt, igc
 from corpus.shapes import shapes
 
 from fleetcal.cli import main
+from tests.one_airframe import FLEET
 
 LONGEST_S = 5.0
 MANY = 600
 # bad data of any kind, or a fit that is not possible
 REFUSED = {3, *range(31, 39), 5}
-FLEET = """
-[[type]]
-name = "Corrie 2"
-reference_weight_kg = 600.0
-scaling_speed_kt = 45.0
-[[type.static_source]]
-name = "wing boom"
-[[engine]]
-name = "75 kW four"
-[[propeller]]
-name = "two-blade fixed"
-[[airframe]]
-tag = "C-01"
-type = "Corrie 2"
-[[airframe.fit]]
-from = 2015-04-01
-static_source = "wing boom"
-engine = "75 kW four"
-propeller = "two-blade fixed"
-"""
 
 
 @cache

@@ -17,11 +17,11 @@ from fleetcal.services.curves.airframe_verdict import (
     tell_verdicts,
 )
 from fleetcal.services.curves.draw_standing import draw_standing
-from fleetcal.services.curves.groups import TypePoints, gather_points
+from fleetcal.services.curves.groups import GroupName, TypePoints, count_reasons, gather_points
 from fleetcal.services.curves.own_findings import OwnFinding, own_findings
 from fleetcal.services.curves.standing_detail import StandingDetail, standing_detail
 from fleetcal.services.curves.standing_words import judging_model_words
-from fleetcal.store import Store, find_airframe
+from fleetcal.store import PointFilter, Store, find_airframe, select_points
 
 __all__ = [
     "FAMILY_LEVEL",
@@ -120,7 +120,7 @@ def _judge(
         known.type.reference_weight_kg,
         int(np.isfinite(verdicts.adjusted).sum()),
         tuple(shown),
-        (*known.too_small, *known.barred_of(wanted)),
+        (*known.too_small, *_rejected(store, known, wanted), *known.barred_of(wanted)),
         tuple(one for one in found if wanted is None or one.group == str(wanted)),
         judging_model_words(verdicts.fit, len(known.groups)),
         len(known.members),
@@ -129,6 +129,16 @@ def _judge(
         len(known.members) - len(known.groups),
     )
     return judgement, known, verdicts
+
+
+def _rejected(store: Store, known: TypePoints, group: GroupName | None) -> tuple[str, ...]:
+    """Return which points were rejected, a sentence for each airframe and reason."""
+    wanted = PointFilter(type=known.type.name, flap_setting=known.flap_setting, accepted=False)
+    with store.reading() as session:
+        rows = select_points(session, wanted)
+    return count_reasons(
+        (row.airframe, row.reason) for row in rows if group is None or group.holds(row)
+    )
 
 
 def judge_airframe(
@@ -179,4 +189,5 @@ def judge_airframe(
     )
     if figure is not None:
         draw_standing(known, verdicts, mine, found, figure)
-    return replace(whole, airframes=mine, disagreements=found, details=details)
+    own = tuple(said for said in whole.left_out if f" of {tag}: " in said)
+    return replace(whole, airframes=mine, disagreements=found, details=details, left_out=own)

@@ -65,6 +65,8 @@ def chance_words(chance: float) -> str:
     -------
     str
     """
+    if chance > 0.99:
+        return "of nearly one"
     return "below 0.1 %" if chance < 0.001 else f"of {100.0 * chance:.1f} %"
 
 

@@ -9,6 +9,8 @@ import numpy as np
 
 from fleetcal import __version__
 from fleetcal.airdata.yardsticks import largest_airspeed_error
+from fleetcal.errors import FitError
+from fleetcal.fleet.pooled import FEWEST_AIRCRAFT
 from fleetcal.publish import PlottedPoint, PooledTable, TableForm, TableRow
 from fleetcal.services.curves.pooled_curve import CurveRow, FittedGroup, PooledCurve, curve_rows
 from fleetcal.services.curves.speed_grid import ias_at_weight, speed_correction_kt
@@ -39,11 +41,17 @@ def table_of_group(
     Raises
     ------
     FitError
-        If the table is to go from CAS to IAS and the curve cannot be solved.
+        If no speed was flown by enough airframes, or the table is to go from CAS
+        to IAS and the curve cannot be solved.
     """
     form = form or TableForm()
     reached = [row.ias_kt for row in curve.rows if row.cas_kt is not None]
-    fine = tuple(float(v) for v in np.arange(min(reached), max(reached) + 0.5)) if reached else ()
+    if not reached:
+        raise FitError(
+            f"{curve.group}: no speed of the table was flown by {FEWEST_AIRCRAFT} airframes",
+            "fly the airframes of the group at the same speeds, or ask for smaller steps",
+        )
+    fine = tuple(float(v) for v in np.arange(min(reached), max(reached) + 0.5))
     table = PooledTable(
         type_name=curve.type,
         static_source=curve.static_source,
@@ -56,7 +64,7 @@ def table_of_group(
         ),
         rows=tuple(_row(row) for row in curve.rows),
         points=_points(fitted),
-        curve=tuple(_row(row) for row in curve_rows(fitted, fine)) if fine else (),
+        curve=tuple(_row(row) for row in curve_rows(fitted, fine)),
         airframe_count=curve.airframes,
         sortie_count=curve.sorties,
         point_count=curve.points,
