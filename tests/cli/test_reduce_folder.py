@@ -213,6 +213,8 @@ def interrupted(store: str, words: tuple[object, ...]) -> tuple[int, str]:
         stderr=subprocess.PIPE,
         text=True,
         start_new_session=True,
+        # tests that were themselves started in the background hand on a deaf ear for it
+        preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_DFL),
         env={**os.environ, "PYTHONPATH": str(Path(fleetcal.__file__).parents[1])},
     )
     deadline = time.monotonic() + 60.0
