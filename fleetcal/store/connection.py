@@ -10,6 +10,7 @@ On PostgreSQL a writer takes one lock for the whole store for the same reason.
 
 from __future__ import annotations
 
+import logging
 import sqlite3
 from functools import partial
 from pathlib import Path
@@ -19,6 +20,9 @@ from sqlalchemy import URL, Connection, Engine, create_engine, event
 from sqlalchemy.pool import NullPool
 
 WRITING = "fleetcal_writing"
+# An interruption may meet the pool while it closes a connection. It goes on to the command,
+# which tells it; that the pool also wants to print it with all its frames helps nobody.
+logging.getLogger("sqlalchemy.pool").addHandler(logging.NullHandler())
 _LOCK_NUMBER = 0x666C7463  # any fixed number of our own: all writers of a store meet at it
 
 

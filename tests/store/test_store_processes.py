@@ -78,3 +78,18 @@ def test_an_import_that_is_killed_leaves_nothing_behind(place: str) -> None:
         with closing(sqlite3.connect(place)) as connection:
             assert connection.execute("PRAGMA integrity_check").fetchone() == ("ok",)
             assert connection.execute("PRAGMA foreign_key_check").fetchall() == []
+
+
+def test_an_interruption_while_a_connection_closes_prints_no_frames() -> None:
+    script = (
+        "import logging, fleetcal.store\n"
+        "pool = logging.getLogger('sqlalchemy.pool.impl.NullPool')\n"
+        "try:\n"
+        "    raise KeyboardInterrupt\n"
+        "except KeyboardInterrupt:\n"
+        "    pool.error('Exception closing connection', exc_info=True)\n"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", script], capture_output=True, text=True, check=True
+    )
+    assert done.stderr == ""
