@@ -120,7 +120,7 @@ def show_groups(fleets: int, pool: Executor) -> Iterator[str]:
             f"{100 * share[1]:5.1f}  (+- {100 * max(error):.1f})"
         )
     yield (
-        "pairings of one port, shrunk curve of one: covered at 75, 100, 130 kt, % | "
+        "pairings of one port, their shrunk curves: covered at 75, 100, 130 kt, % | "
         "rms error at 100 kt, shrunk and alone, kt | called different, %"
     )
     for line, (pairings, apart) in enumerate(product((3, 5), (0.0, 0.5, 1.0, 4.0))):

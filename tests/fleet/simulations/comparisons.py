@@ -83,7 +83,7 @@ def groups_differ(plan: Plan, order: int | None, seed: int) -> tuple[float, ...]
 
 
 def pairings_shrunk(plan: Plan, order: int | None, seed: int) -> tuple[float, ...]:
-    """Return what the shrunk curve of one pairing of a port is worth.
+    """Return what the shrunk curves of the pairings of a port are worth, on average.
 
     `plan.groups` pairings whose levels differ by `plan.bend` knots. Covered at
     three speeds; squared errors at 100 kt, shrunk and alone, in kt^2; pairings
@@ -97,8 +97,11 @@ def pairings_shrunk(plan: Plan, order: int | None, seed: int) -> tuple[float, ..
     fit = fit_fleet(points, order)
     shrunk = pool_pairings(fit, np.zeros(plan.groups, dtype=np.int64))
     lift = lift_at(LOOKED_AT_KT)
-    truth = mean_curve(straight, lift) + moved[0]
-    band, alone = shrunk.band(0, lift), fit.mean_band(0, lift)
-    errors = [((b.centre[1] - truth[1]) / KAPPA_PER_KT) ** 2 for b in (band, alone)]
-    held = ((band.low <= truth) & (truth <= band.high)).astype(float)
+    held, errors = np.zeros(len(lift)), np.zeros(2)
+    for group in range(plan.groups):
+        truth = mean_curve(straight, lift) + moved[group]
+        band, alone = shrunk.band(group, lift), fit.mean_band(group, lift)
+        held += ((band.low <= truth) & (truth <= band.high)) / plan.groups
+        misses = np.array([b.centre[1] - truth[1] for b in (band, alone)]) / KAPPA_PER_KT
+        errors += misses**2 / plan.groups
     return (*held, *errors, float(shrunk.alike[0] < LEVEL))
