@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-from scipy import special
+from scipy import special, stats
 
 from fleetcal.fleet.node_sums import (
     node_determinants,
@@ -231,6 +231,56 @@ def mixture_band(weight: Array, mean: Array, deviation: Array, level: float) -> 
         mixture_quantile(weight, mean, deviation, out),
         mixture_quantile(weight, mean, deviation, 1.0 - out),
     )
+
+
+def curve_band(
+    weight: Array,
+    coefficients: Array,
+    covariance: Array,
+    x: Array,
+    level: float,
+    extra: Array | float = 0.0,
+) -> tuple[Array, Array]:
+    """Return the band of a curve whose coefficients are a mixture of normals.
+
+    Parameters
+    ----------
+    weight : ndarray, shape (nodes,)
+    coefficients : ndarray, shape (nodes, p)
+    covariance : ndarray, shape (nodes, p, p)
+    x : ndarray, shape (n, p)
+        Rows of the basis.
+    level : float
+        Coverage.
+    extra : ndarray, shape (nodes, n), or float
+        Variance beside that of the curve.
+
+    Returns
+    -------
+    tuple of ndarray
+        Low and high, each of shape (n,).
+    """
+    variance = np.einsum("xi,nij,xj->nx", x, covariance, x) + extra
+    return mixture_band(weight, coefficients @ x.T, np.sqrt(variance), level)
+
+
+def averaged_wald(weight: Array, coefficients: Array, covariance: Array) -> float:
+    """Return the averaged chance of coefficients so far from zero, by Wald's chi-square.
+
+    Parameters
+    ----------
+    weight : ndarray, shape (nodes,)
+    coefficients : ndarray, shape (nodes, p)
+    covariance : ndarray, shape (nodes, p, p)
+
+    Returns
+    -------
+    float
+    """
+    solved = np.linalg.solve(covariance, coefficients[..., None])[..., 0]
+    size = (coefficients * solved).sum(axis=1)
+    chance = float(weight @ stats.chi2.sf(size, coefficients.shape[1]))
+    return min(chance, 1.0)  # weights sum to 1 roughly
 
 
 def _chunks(count: int, bytes_each: int) -> list[slice]:

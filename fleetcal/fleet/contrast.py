@@ -14,7 +14,7 @@ from typing import Final
 import numpy as np
 from scipy import stats
 
-from fleetcal.fleet.averaged import mixture_band
+from fleetcal.fleet.averaged import averaged_wald, curve_band
 from fleetcal.fleet.basis import curve_basis
 from fleetcal.fleet.points import Array
 from fleetcal.fleet.pooled import Band, PooledFit
@@ -60,9 +60,7 @@ class Contrast:
         Band
         """
         x = curve_basis(lift, self.order)
-        mean = self.difference @ x.T
-        deviation = np.sqrt(np.einsum("xi,nij,xj->nx", x, self.covariance, x))
-        low, high = mixture_band(self.weight, mean, deviation, level)
+        low, high = curve_band(self.weight, self.difference, self.covariance, x, level)
         return Band(x @ self.best, low, high)
 
     def smallest_shown(self, lift: Array, level: float = 0.95) -> Array:
@@ -101,14 +99,11 @@ def contrast(fit: PooledFit, first: int, second: int) -> Contrast:
     averaged = fit.averaged
     difference = averaged.beta[:, second] - averaged.beta[:, first]
     covariance = fit.mean_covariance(first) + fit.mean_covariance(second)
-    solved = np.linalg.solve(covariance, difference[..., None])[..., 0]
-    t_squared = (difference * solved).sum(axis=1)
-    chance = stats.chi2.sf(t_squared, difference.shape[1])
     return Contrast(
         fit.order,
         averaged.weight,
         difference,
         covariance,
         fit.beta[second] - fit.beta[first],
-        min(float(averaged.weight @ chance), 1.0),  # weights sum to 1 roughly
+        averaged_wald(averaged.weight, difference, covariance),
     )

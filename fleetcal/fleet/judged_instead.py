@@ -96,10 +96,10 @@ def judge_instead(
     first = len(sums.count)
     numbers = range(first, first + len(versions))
     apart = verdicts.suspects | {aircraft} | set(numbers)
-    standings = standings_from_sums(whole, len(verdicts.fit.beta), verdicts.fit, apart)
+    standings = standings_from_sums(whole, len(verdicts.fit.beta), verdicts.fit, apart, numbers)
     return [
-        (standings[number], _adjusted(verdicts, aircraft, standings[number].p_value, len(more)))
-        for number in numbers
+        (standing, _adjusted(verdicts, aircraft, standing.p_value, len(more)))
+        for standing in standings
     ]
 
 

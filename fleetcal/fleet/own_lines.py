@@ -90,10 +90,7 @@ def own_line(points: FleetPoints, rows: Index) -> OwnLine:
     """
     x = curve_basis(points.lift[rows], HIGHEST_ORDER)
     z = x[:, :DEPARTURE]
-    sortie = points.sortie[rows]
-    shared = points.u_shared[rows]
-    together = (sortie[:, None] == sortie[None, :]) * (shared @ shared.T)
-    precision = np.linalg.inv(np.diag(points.u_own[rows] ** 2) + together)
+    precision = np.linalg.inv(points.error_covariance(rows))
     precision = (precision + precision.T) / 2.0
     weighed = precision @ z
     # as least squares does it, so that speeds that are all alike are no special case
@@ -101,7 +98,7 @@ def own_line(points: FleetPoints, rows: Index) -> OwnLine:
     rank = int(np.linalg.matrix_rank(z.T @ weighed, tol=None, hermitian=True, rtol=1e-10))
     return OwnLine(
         rows,
-        sortie,
+        points.sortie[rows],
         z,
         precision,
         precision - weighed @ inner @ weighed.T,

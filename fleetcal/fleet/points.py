@@ -80,6 +80,22 @@ class FleetPoints:
         """Number of groups."""
         return int(self.group_of.max()) + 1 if len(self.group_of) else 0
 
+    def error_covariance(self, rows: Index) -> Array:
+        """Return R, the covariance of the errors of some points.
+
+        Parameters
+        ----------
+        rows : ndarray of int, shape (n,)
+            Points of one aircraft.
+
+        Returns
+        -------
+        ndarray, shape (n, n)
+        """
+        sortie, shared = self.sortie[rows], self.u_shared[rows]
+        together = (shared @ shared.T) * (sortie[:, None] == sortie[None, :])
+        return np.asarray(np.diag(self.u_own[rows] ** 2) + together)
+
     def without_aircraft(self, gone: set[int]) -> FleetPoints:
         """Return the points of the other aircraft, aircraft numbered anew.
 

@@ -10,7 +10,7 @@ import numpy as np
 from scipy import optimize
 
 from fleetcal.errors import FitError
-from fleetcal.fleet.averaged import AveragedFit, average_over_spread, mixture_band
+from fleetcal.fleet.averaged import AveragedFit, average_over_spread, curve_band
 from fleetcal.fleet.basis import HIGHEST_ORDER, curve_basis
 from fleetcal.fleet.likelihood import (
     GroupSums,
@@ -124,8 +124,7 @@ class PooledFit:
         Band
         """
         x = curve_basis(lift, self.order)
-        none = np.zeros((len(self.averaged.weight), len(x)))
-        return self._band(group, x, none, level)
+        return self._band(group, x, 0.0, level)
 
     def next_band(self, group: int, lift: Array, level: float = 0.95) -> Band:
         """Return where the next aircraft of the group should lie.
@@ -161,11 +160,10 @@ class PooledFit:
             return covariance
         return self.wider[group].factor * covariance + self.wider[group].added
 
-    def _band(self, group: int, x: Array, extra: Array, level: float) -> Band:
+    def _band(self, group: int, x: Array, extra: Array | float, level: float) -> Band:
         fit = self.averaged
-        mean = fit.beta[:, group] @ x.T
-        variance = np.einsum("xi,nij,xj->nx", x, self.mean_covariance(group), x) + extra
-        low, high = mixture_band(fit.weight, mean, np.sqrt(variance), level)
+        covariance = self.mean_covariance(group)
+        low, high = curve_band(fit.weight, fit.beta[:, group], covariance, x, level, extra)
         return Band(x @ self.beta[group], low, high)
 
 

@@ -16,10 +16,11 @@ from typing import Final
 import numpy as np
 from scipy import stats
 
-from fleetcal.fleet.averaged import AveragedFit, mixture_band, solve_total
+from fleetcal.fleet.averaged import AveragedFit, curve_band, solve_total
 from fleetcal.fleet.basis import curve_basis
 from fleetcal.fleet.points import Array, Index
 from fleetcal.fleet.pooled import Band, PooledFit
+from fleetcal.fleet.spread_grid import cell_edges
 
 #: Standard deviations between pairings that are tried, as shares of that between aircraft.
 SHARES: Final = np.r_[0.0, np.geomspace(0.06, 16.0, 9)]
@@ -66,10 +67,9 @@ class PairingCurves:
         Band
         """
         x = curve_basis(lift, self.order)
-        mean = self.mean[:, group] @ x.T
-        deviation = np.sqrt(np.einsum("xi,nij,xj->nx", x, self.covariance[:, group], x))
-        low, high = mixture_band(self.weight, mean, deviation, level)
-        return Band(self.weight @ mean, low, high)
+        mean = self.mean[:, group]
+        low, high = curve_band(self.weight, mean, self.covariance[:, group], x, level)
+        return Band(self.weight @ (mean @ x.T), low, high)
 
 
 def pool_pairings(fit: PooledFit, port_of: Index) -> PairingCurves:
@@ -109,8 +109,7 @@ def pool_pairings(fit: PooledFit, port_of: Index) -> PairingCurves:
 
 def _half_cauchy() -> Array:
     """Return log(prior * cell) of each share."""
-    middles = np.sqrt(SHARES[1:-1] * SHARES[2:])
-    edges = np.r_[0.0, SHARES[1] ** 2 / middles[0], middles, np.inf]
+    edges = np.r_[0.0, cell_edges(SHARES)[:-1], np.inf]
     chance: Array = np.diff(stats.halfcauchy.cdf(edges))
     return np.log(chance)
 

@@ -10,8 +10,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import numpy as np
-from scipy import stats
 
+from fleetcal.fleet.averaged import averaged_wald
 from fleetcal.fleet.contrast import Contrast
 from fleetcal.fleet.likelihood import departure_columns
 from fleetcal.fleet.points import Array
@@ -61,6 +61,5 @@ def pool_changes(changes: Sequence[Contrast], reach: Array) -> tuple[Contrast, P
     fit = fit_sums(sums, 1, likely_alike=True)
     averaged = fit.averaged
     beta, covariance = averaged.beta[:, 0], averaged.covariance[:, 0]
-    size = (beta * np.linalg.solve(covariance, beta[..., None])[..., 0]).sum(axis=1)
-    chance = float(averaged.weight @ stats.chi2.sf(size, p))
+    chance = averaged_wald(averaged.weight, beta, covariance)
     return Contrast(order, averaged.weight, beta, covariance, fit.beta[0], chance), fit

@@ -155,8 +155,19 @@ def _correlations(found: Array, variance: Array) -> Array:
     return np.asarray(near[np.abs(near) < 0.99])
 
 
-def _edges(sd: Array) -> Array:
-    """Return the edges of the cells about the nodes above zero."""
+def cell_edges(sd: Array) -> Array:
+    """Return the edges of the cells about the nodes above zero.
+
+    Parameters
+    ----------
+    sd : ndarray, shape (n,)
+        Zero, then rising.
+
+    Returns
+    -------
+    ndarray, shape (n,)
+        Half way in the logarithm; the last as far beyond its node as the one below.
+    """
     middles = np.sqrt(sd[1:-1] * sd[2:])
     return np.asarray(np.r_[sd[1] ** 2 / middles[0], middles, sd[-1] ** 2 / middles[-1]])
 
@@ -165,7 +176,7 @@ def _half_cauchy_prior(sd: Array, variance: Array) -> Array:
     """Return log(prior * cell) of one standard deviation: 1 / (v + sd^2) with a middle v."""
     if len(sd) == 1:
         return np.zeros(1)
-    chance = np.arctan(np.r_[0.0, _edges(sd)] / np.sqrt(_middle(variance)))
+    chance = np.arctan(np.r_[0.0, cell_edges(sd)] / np.sqrt(_middle(variance)))
     return np.asarray(np.log(np.diff(chance)))
 
 
@@ -175,7 +186,7 @@ def _axis_prior(sd: Array, variance: Array) -> Array:
         return np.zeros(1)
     known = variance[np.isfinite(variance)]
     information = ((known[None, :] + sd[:, None] ** 2) ** -2.0).sum(axis=1)
-    edges = _edges(sd)
+    edges = cell_edges(sd)
     # sd is summed over each cell in its logarithm; the node at zero has the rest below them
     cell = np.r_[edges[0] ** 2 / 2.0, sd[1:] ** 2 * np.log(edges[1:] / edges[:-1])]
     return np.asarray(np.log(np.sqrt(information) * cell))

@@ -82,7 +82,11 @@ def all_standings(
 
 
 def standings_from_sums(
-    sums: AircraftSums, groups: int, fit: PooledFit, suspects: frozenset[int] = frozenset()
+    sums: AircraftSums,
+    groups: int,
+    fit: PooledFit,
+    suspects: frozenset[int] = frozenset(),
+    wanted: Sequence[int] | None = None,
 ) -> tuple[Standing, ...]:
     """As `all_standings`, from per-aircraft sums of the order of `fit`.
 
@@ -92,20 +96,26 @@ def standings_from_sums(
     groups : int
     fit : PooledFit
     suspects : frozenset of int
+    wanted : sequence of int, optional
+        Aircraft to be judged; all when left out.
 
     Returns
     -------
     tuple of Standing
+        In the order of `wanted`.
     """
     trusted = np.array([a for a in range(len(sums.count)) if a not in suspects], dtype=np.int64)
     base = sums.select(trusted)
     averaged = fit_sums(base, groups, search_start(fit)).averaged if suspects else fit.averaged
-    rest_of_trusted = leave_out(averaged, base, np.arange(len(trusted)))
+    judged = range(len(sums.count)) if wanted is None else wanted
+    place = {int(aircraft): i for i, aircraft in enumerate(trusted)}
+    inside = np.array([place[a] for a in judged if a in place], dtype=np.int64)
+    rest_of_trusted = leave_out(averaged, base, inside)
     count = np.bincount(base.group_of, minlength=groups)
     found = []
-    for aircraft in range(len(sums.count)):
+    for aircraft in judged:
         group = int(sums.group_of[aircraft])
-        if aircraft not in suspects:
+        if aircraft in place:
             rest, others = next(rest_of_trusted), int(count[group]) - 1
         else:
             rest, others = _whole(averaged, group), int(count[group])

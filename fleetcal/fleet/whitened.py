@@ -29,9 +29,7 @@ def whiten(points: FleetPoints, fit: PooledFit, columns: Array) -> Array:
     departs = curve_basis(points.lift, len(fit.spread) - 1)
     for aircraft in range(len(points.group_of)):
         own = np.flatnonzero(points.aircraft == aircraft)
-        same = points.sortie[own][:, None] == points.sortie[own][None, :]
-        shared = points.u_shared[own]
-        noise = np.diag(points.u_own[own] ** 2) + (shared @ shared.T) * same
-        covariance = fit.phi * noise + departs[own] @ fit.spread @ departs[own].T
+        noise = fit.phi * points.error_covariance(own)
+        covariance = noise + departs[own] @ fit.spread @ departs[own].T
         white[own] = np.linalg.solve(np.linalg.cholesky(covariance), columns[own])
     return white
