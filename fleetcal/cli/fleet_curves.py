@@ -11,9 +11,12 @@ from fleetcal.cli.flight_options import FigureFile
 from fleetcal.cli.options import (
     Command,
     Number,
+    altitude_option,
     flap_option,
     format_option,
     open_chosen_store,
+    order_option,
+    table_weight_option,
     type_option,
 )
 
@@ -31,22 +34,12 @@ _fail_option = click.option(
 
 def _curve_options(command: Command) -> Command:
     for option in (
-        click.option("--order", type=click.IntRange(0, 2), help="Order of the curve."),
+        order_option,
         click.option(
             "--step-kt", type=Number(0.5, 100.0), default=5.0, show_default=True, help="Rows apart."
         ),
-        click.option(
-            "--altitude-ft",
-            type=Number(-1000.0, 30000.0),
-            default=0.0,
-            show_default=True,
-            help="Pressure altitude for the altimeter correction.",
-        ),
-        click.option(
-            "--weight-kg",
-            type=Number(1.0, 100000.0),
-            help="Weight for the airspeeds; the type's reference weight if left out.",
-        ),
+        altitude_option,
+        table_weight_option,
         flap_option,
         type_option,
     ):

@@ -59,6 +59,20 @@ flap_option = click.option(
     "--flap-setting", default="up", show_default=True, metavar="TEXT", help="Flap setting."
 )
 
+order_option = click.option("--order", type=click.IntRange(0, 2), help="Order of the curve.")
+altitude_option = click.option(
+    "--altitude-ft",
+    type=Number(-1000.0, 30000.0),
+    default=0.0,
+    show_default=True,
+    help="Pressure altitude for the altimeter correction.",
+)
+table_weight_option = click.option(
+    "--weight-kg",
+    type=Number(1.0, 100000.0),
+    help="Weight for the airspeeds; the type's reference weight if left out.",
+)
+
 
 def existing_file(name: str) -> Callable[[Command], Command]:
     """Return an argument that takes a path; reading it explains what is wrong with it."""

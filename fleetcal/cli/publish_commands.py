@@ -15,8 +15,11 @@ from fleetcal.cli.options import (
     Command,
     Day,
     Number,
+    altitude_option,
     flap_option,
     open_chosen_store,
+    order_option,
+    table_weight_option,
     type_option,
 )
 
@@ -52,7 +55,7 @@ class Formats(click.ParamType[tuple[str, ...]]):
 def table_options(command: Command) -> Command:
     """Add the options that say which table is meant."""
     for option in (
-        click.option("--order", type=click.IntRange(0, 2), help="Order of the curve."),
+        order_option,
         click.option(
             "--step",
             type=Number(0.5, 100.0),
@@ -60,18 +63,8 @@ def table_options(command: Command) -> Command:
             show_default=True,
             help="Rows apart, in the unit of speed.",
         ),
-        click.option(
-            "--altitude-ft",
-            type=Number(-1000.0, 30000.0),
-            default=0.0,
-            show_default=True,
-            help="Pressure altitude for the altimeter correction.",
-        ),
-        click.option(
-            "--weight-kg",
-            type=Number(1.0, 100000.0),
-            help="Weight for the airspeeds; the type's reference weight if left out.",
-        ),
+        altitude_option,
+        table_weight_option,
         click.option(
             "--direction",
             type=click.Choice(["ias-to-cas", "cas-to-ias"]),

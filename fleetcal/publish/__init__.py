@@ -18,9 +18,11 @@ from fleetcal.publish.pooled_table import PlottedPoint, PooledTable, TableRow
 from fleetcal.publish.published_files import (
     FORMATS,
     PublishedFile,
+    chosen_formats,
     group_file_stem,
     publish_table,
     table_contents,
+    write_contents,
 )
 from fleetcal.publish.reading_row import ReadingRow
 from fleetcal.publish.table_card import table_card
@@ -56,6 +58,7 @@ __all__ = [
     "TableLine",
     "TableRow",
     "canonical_json",
+    "chosen_formats",
     "correction_figure_svg",
     "csv_columns",
     "file_stem",
@@ -73,5 +76,6 @@ __all__ = [
     "table_markdown",
     "table_pdf",
     "table_record",
+    "write_contents",
     "write_file_whole",
 ]

@@ -5,13 +5,12 @@ It is made with the library's own defaults, not the user's settings, and without
 
 from __future__ import annotations
 
-import html
 import io
 import re
 from typing import TYPE_CHECKING, Any, Final
 
+from fleetcal.publish.markup import escaped
 from fleetcal.publish.palette import LIGHT
-from fleetcal.publish.plain_text import one_line
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -93,10 +92,14 @@ def drawing_bytes(figure: Figure, kind: str, name: str, title: str, description:
 def _described(raw: str, name: str, title: str, description: str) -> str:
     drawing = re.sub(r"<!--.*?-->\n?", "", raw[raw.index("<svg") :], flags=re.DOTALL)
     drawing = re.sub(r"\s*<metadata>.*?</metadata>", "", drawing, flags=re.DOTALL)
+    # ids and style of one drawing must not meet those of another on the same page
     drawing = re.sub(r'(\bid="|href="#|url\(#)', rf"\g<1>{name}-", drawing)
+    drawing = drawing.replace(
+        '<style type="text/css">*{', f'<style type="text/css">#{name}-figure_1 *{{'
+    )
     words = (
-        f'<title id="{name}-title">{html.escape(one_line(title))}</title>\n'
-        f'<desc id="{name}-description">{html.escape(one_line(description))}</desc>\n'
+        f'<title id="{name}-title">{escaped(title)}</title>\n'
+        f'<desc id="{name}-description">{escaped(description)}</desc>\n'
     )
     end = drawing.index(">")
     opening = f'{drawing[:end]} role="img" aria-labelledby="{name}-title {name}-description">\n'

@@ -7,12 +7,10 @@ user's settings, and without dates, so that the same table gives the same bytes.
 
 from __future__ import annotations
 
-import html
-import io
-import re
 from typing import TYPE_CHECKING, Any, Final
 
 from fleetcal.publish.cautions import SHORT_CAUTION
+from fleetcal.publish.drawing_file import drawing_bytes, drawing_style
 from fleetcal.publish.figure_labels import (
     label_above,
     label_airframes,
@@ -60,34 +58,14 @@ def correction_figure_svg(table: PooledTable, *, narrow: bool = False) -> str:
     table = in_own_unit(table)
     with matplotlib.style.context(["default", figure_settings(layout)]), glyphs_may_be_missing():
         figure = draw_correction(table, layout)
-        raw = io.StringIO()
-        no_metadata = dict.fromkeys(("Creator", "Date", "Format", "Type"))
-        figure.savefig(raw, format="svg", metadata=no_metadata)
-    return _with_description(raw.getvalue(), table, layout)
+        name, title = layout.name, _title(table)
+        return drawing_bytes(figure, "svg", name, title, _description(table)).decode("utf-8")
 
 
 def figure_settings(layout: Layout) -> dict[str, Any]:
     """Return the settings that `draw_correction` is to be called under."""
-    return {
-        "svg.hashsalt": f"fleetcal correction figure {layout.name}",
-        "svg.fonttype": "none",
-        "pdf.fonttype": 42,
-        "text.parse_math": False,
-        "font.family": "sans-serif",
-        "font.sans-serif": ["DejaVu Sans"],
-        "font.size": layout.text,
-        "axes.edgecolor": LIGHT["quiet"],
-        "axes.labelcolor": LIGHT["ink"],
-        "axes.linewidth": 0.8,
-        "text.color": LIGHT["ink"],
-        "xtick.color": LIGHT["quiet"],
-        "ytick.color": LIGHT["quiet"],
-        "xtick.labelcolor": LIGHT["ink"],
-        "ytick.labelcolor": LIGHT["ink"],
-        "grid.color": LIGHT["rule"],
-        "grid.linewidth": 0.7,
-        "legend.fontsize": layout.text - 1,
-    }
+    style = drawing_style(f"fleetcal correction figure {layout.name}", layout.text)
+    return {**style, "legend.fontsize": layout.text - 1}
 
 
 def draw_correction(table: PooledTable, layout: Layout) -> Figure:
@@ -124,30 +102,6 @@ def draw_correction(table: PooledTable, layout: Layout) -> Figure:
         label_above(figure, axes, frame)
     write_frame(figure, frame)
     return figure
-
-
-def _with_description(raw: str, table: PooledTable, layout: Layout) -> str:
-    """Give the drawing a title and a description for those who cannot see it."""
-    start = raw.index("<svg")
-    drawing = re.sub(r"<!--.*?-->\n?", "", raw[start:], flags=re.DOTALL)
-    drawing = re.sub(r"\s*<metadata>.*?</metadata>", "", drawing, flags=re.DOTALL)
-    drawing = _own_names(drawing, layout.name)
-    title_id, description_id = f"{layout.name}-title", f"{layout.name}-description"
-    words = (
-        f'<title id="{title_id}">{html.escape(_title(table))}</title>\n'
-        f'<desc id="{description_id}">{html.escape(_description(table))}</desc>\n'
-    )
-    opening_end = drawing.index(">")
-    opening = f'{drawing[:opening_end]} role="img" aria-labelledby="{title_id} {description_id}">\n'
-    return f'<?xml version="1.0" encoding="utf-8"?>\n{opening}{words}{drawing[opening_end + 1 :]}'
-
-
-def _own_names(drawing: str, prefix: str) -> str:
-    """Keep ids and style of one drawing from meeting those of another on the same page."""
-    drawing = re.sub(r'(\bid="|href="#|url\(#)', rf"\g<1>{prefix}-", drawing)
-    return drawing.replace(
-        '<style type="text/css">*{', f'<style type="text/css">#{prefix}-figure_1 *{{'
-    )
 
 
 def _title(table: PooledTable) -> str:

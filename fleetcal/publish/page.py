@@ -2,12 +2,9 @@
 
 from __future__ import annotations
 
-import html
-
-from fleetcal.publish.cautions import CAUTIONS
+from fleetcal.publish.markup import cautions_section, escaped
 from fleetcal.publish.page_style import style_sheet, themed
 from fleetcal.publish.page_table import table_element
-from fleetcal.publish.plain_text import one_line
 from fleetcal.publish.pooled_table import PooledTable
 from fleetcal.publish.table_words import fact_words, held_for_words, title_words
 
@@ -29,7 +26,7 @@ def table_html(table: PooledTable, figure_svg: str, narrow_figure_svg: str | Non
         A whole HTML document that loads nothing from outside, for light and dark
         screens, telephones and A4 paper. The same input gives the same bytes.
     """
-    title = _escaped(f"Position correction: {table.type_name}, {table.static_source}")
+    title = escaped(f"Position correction: {table.type_name}, {table.static_source}")
     return "\n".join(
         (
             "<!DOCTYPE html>",
@@ -43,7 +40,7 @@ def table_html(table: PooledTable, figure_svg: str, narrow_figure_svg: str | Non
             "<body>",
             "<main>",
             _heading(table),
-            _cautions(),
+            cautions_section(),
             table_element(table),
             _figure(table, figure_svg, narrow_figure_svg),
             _background(table),
@@ -57,40 +54,26 @@ def table_html(table: PooledTable, figure_svg: str, narrow_figure_svg: str | Non
     )
 
 
-def _escaped(text: str) -> str:
-    return html.escape(one_line(text))
-
-
 def _heading(table: PooledTable) -> str:
     return (
         "<header>\n"
         '<p class="subject">Position correction of airspeed and altimeter, '
         "pooled over a group of aircraft</p>\n"
-        f"<h1>{_escaped(title_words(table))}</h1>\n"
-        f'<p class="held-for">{_escaped(held_for_words(table))}{_issue(table)}</p>\n'
+        f"<h1>{escaped(title_words(table))}</h1>\n"
+        f'<p class="held-for">{escaped(held_for_words(table))}{_issue(table)}</p>\n'
         f"{_warning(table)}"
         "</header>"
     )
 
 
 def _issue(table: PooledTable) -> str:
-    return "" if table.issue is None else f" {_escaped(table.issue.title)}."
+    return "" if table.issue is None else f" {escaped(table.issue.title)}."
 
 
 def _warning(table: PooledTable) -> str:
     if not table.warning:
         return ""
-    return f'<p class="withdrawn"><strong>{_escaped(table.warning)}</strong></p>\n'
-
-
-def _cautions() -> str:
-    words = " ".join(html.escape(sentence) for sentence in CAUTIONS)
-    return (
-        '<section class="cautions" aria-labelledby="cautions">\n'
-        '<h2 id="cautions">Before you use this</h2>\n'
-        f"<p>{words}</p>\n"
-        "</section>"
-    )
+    return f'<p class="withdrawn"><strong>{escaped(table.warning)}</strong></p>\n'
 
 
 def _figure(table: PooledTable, figure_svg: str, narrow_figure_svg: str | None) -> str:
@@ -119,7 +102,7 @@ def _drawing(svg: str) -> str:
 
 def _background(table: PooledTable) -> str:
     items = "\n".join(
-        f"<dt>{name}</dt>\n<dd>{_escaped(value)}</dd>" for name, value in fact_words(table)
+        f"<dt>{name}</dt>\n<dd>{escaped(value)}</dd>" for name, value in fact_words(table)
     )
     return (
         '<section aria-labelledby="background">\n'
@@ -141,7 +124,7 @@ def _left_out(table: PooledTable) -> str:
 
 def _list_section(name: str, heading: str, sentences: tuple[str, ...]) -> str:
     if sentences:
-        items = "\n".join(f"<li>{_escaped(sentence)}</li>" for sentence in sentences)
+        items = "\n".join(f"<li>{escaped(sentence)}</li>" for sentence in sentences)
         words = f"<ul>\n{items}\n</ul>"
     else:
         words = "<p>Nothing was left out.</p>"

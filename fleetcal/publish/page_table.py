@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import html
 
-from fleetcal.publish.plain_text import decimal, one_line, signed
+from fleetcal.publish.markup import escaped
+from fleetcal.publish.plain_text import decimal, signed
 from fleetcal.publish.pooled_table import PooledTable
 from fleetcal.publish.table_form import TableForm
 from fleetcal.publish.table_lines import Band, TableLine, given_places, table_lines
@@ -48,7 +49,7 @@ def table_element(table: PooledTable) -> str:
 
 
 def _altitude(table: PooledTable) -> str:
-    return html.escape(one_line(table.altitude_statement))
+    return escaped(table.altitude_statement)
 
 
 def _heading(name: str, unit: str) -> str:
@@ -64,7 +65,7 @@ def _row(line: TableLine, form: TableForm, places: int) -> str:
     others = len(column_words(form)) - 1
     cells = [f'<th scope="row">{decimal(line.given, places)}</th>']
     if line.correction is None or line.answer is None:
-        reason = html.escape(one_line(line.note))
+        reason = escaped(line.note)
         cells.append(f'<td class="reason" colspan="{others}">{reason}</td>')
         return "<tr>" + "".join(cells) + "</tr>"
     cells += [
@@ -77,7 +78,7 @@ def _row(line: TableLine, form: TableForm, places: int) -> str:
     ]
     text = "<tr>" + "".join(cells) + "</tr>"
     if line.note.strip():
-        note = html.escape(one_line(line.note))
+        note = escaped(line.note)
         text += f'\n<tr><td></td><td class="reason" colspan="{others}">{note}</td></tr>'
     return text
 

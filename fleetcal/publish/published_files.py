@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 from typing import Final
 
@@ -71,7 +72,32 @@ def publish_table(
     DataError
         If a file cannot be written, or a format or paper is unknown.
     """
-    contents = table_contents(table, formats, paper)
+    return write_contents(table, folder, table_contents(table, formats, paper))
+
+
+def write_contents(
+    table: PooledTable, folder: Path, contents: Mapping[str, bytes]
+) -> tuple[PublishedFile, ...]:
+    """Write what `table_contents` made of a table.
+
+    Parameters
+    ----------
+    table : PooledTable
+        For the names of the files.
+    folder : Path
+        Made when missing.
+    contents : mapping of format to bytes
+
+    Returns
+    -------
+    tuple of PublishedFile
+        In the order of `contents`.
+
+    Raises
+    ------
+    DataError
+        If a file cannot be written.
+    """
     stem = group_file_stem(table)
     files = tuple(PublishedFile(name, folder / f"{stem}{FORMATS[name]}") for name in contents)
     for file in reversed(files):  # the page last: when it is new, the others are
@@ -100,32 +126,47 @@ def table_contents(
     ImplausibleError
         If a format or paper is unknown, or none is wanted.
     """
-    unknown = sorted(set(formats) - set(FORMATS))
-    if unknown or not formats:
-        raise ImplausibleError(
-            f"unknown format {unknown[0]!r}" if unknown else "no format was asked for",
-            f"formats: {', '.join(FORMATS)}",
-        )
+    wanted = chosen_formats(formats)
+    figure = cache(lambda: correction_figure_svg(table))  # stands in two files
     makers: dict[str, Callable[[PooledTable], str | bytes]] = {
-        "html": _page,
+        "html": lambda one: table_html(one, figure(), correction_figure_svg(one, narrow=True)),
         "csv": table_csv,
         "json": table_json,
         "markdown": table_markdown,
-        "svg": correction_figure_svg,
+        "svg": lambda _: figure(),
         "pdf": lambda one: table_pdf(one, paper),
         "card": lambda one: table_card(one, paper),
     }
-    made = {name: makers[name](table) for name in FORMATS if name in formats}
+    made = {name: makers[name](table) for name in wanted}
     return {
         name: content if isinstance(content, bytes) else content.encode("utf-8", "replace")
         for name, content in made.items()
     }
 
 
-def _page(table: PooledTable) -> str:
-    return table_html(
-        table, correction_figure_svg(table), correction_figure_svg(table, narrow=True)
-    )
+def chosen_formats(formats: Sequence[str]) -> tuple[str, ...]:
+    """Return the formats asked for in the order of `FORMATS`.
+
+    Parameters
+    ----------
+    formats : sequence of str
+
+    Returns
+    -------
+    tuple of str
+
+    Raises
+    ------
+    ImplausibleError
+        If one is unknown, or none is wanted.
+    """
+    unknown = sorted(set(formats) - set(FORMATS))
+    if unknown or not formats:
+        raise ImplausibleError(
+            f"unknown format {unknown[0]!r}" if unknown else "no format was asked for",
+            f"formats: {', '.join(FORMATS)}",
+        )
+    return tuple(name for name in FORMATS if name in formats)
 
 
 def group_file_stem(table: PooledTable) -> str:

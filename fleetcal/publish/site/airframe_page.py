@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from fleetcal.publish.markup import escaped
 from fleetcal.publish.pooled_table import PlottedPoint
 from fleetcal.publish.site.content import (
     AirframePage,
@@ -17,7 +18,6 @@ from fleetcal.publish.site.elements import (
     Cell,
     Heading,
     data_table,
-    escaped,
     link,
     number,
     paragraph,

@@ -7,8 +7,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from typing import Final
 
+from fleetcal.publish.markup import escaped
 from fleetcal.publish.plain_text import signed
-from fleetcal.publish.site.elements import escaped
 
 Place = tuple[float, float]
 _STEPS: Final = (1.0, 2.0, 5.0, 10.0)

@@ -8,10 +8,10 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from fleetcal.publish.figure_layers import ALLOWED_WORDS
+from fleetcal.publish.markup import escaped
 from fleetcal.publish.plain_text import decimal, one_line, signed
 from fleetcal.publish.pooled_table import PlottedPoint, PooledTable, TableRow
 from fleetcal.publish.site.chart import Chart, Place
-from fleetcal.publish.site.elements import escaped
 
 _EDGES: Final = ("mean_low_kt", "mean_high_kt", "next_low_kt", "next_high_kt")
 

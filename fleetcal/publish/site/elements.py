@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import html
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from fleetcal.publish.plain_text import MINUS, decimal, one_line, signed
+from fleetcal.publish.markup import escaped
+from fleetcal.publish.plain_text import MINUS, decimal, signed
 
 _DAY: Final = re.compile(r"\d{4}-\d{2}(-\d{2})?")
 
@@ -63,11 +63,6 @@ def number(value: float | None, places: int = 1, *, sign: bool = False) -> Cell:
         return Cell('<span class="none">none</span>', "")
     shown = signed(value, places) if sign else decimal(value, places).replace("-", MINUS)
     return Cell(shown, f"{value:.6f}")
-
-
-def escaped(words: str) -> str:
-    """Return words from the store, harmless in HTML and on one line."""
-    return html.escape(one_line(words))
 
 
 def section(name: str, heading: str, *parts: str) -> str:

@@ -5,9 +5,9 @@ from __future__ import annotations
 import html
 from dataclasses import dataclass
 
-from fleetcal.publish.cautions import CAUTIONS, PITOT_ASSUMPTION, SHORT_CAUTION
+from fleetcal.publish.cautions import PITOT_ASSUMPTION, SHORT_CAUTION
+from fleetcal.publish.markup import cautions_section, escaped
 from fleetcal.publish.site.content import SiteFacts
-from fleetcal.publish.site.elements import escaped
 from fleetcal.publish.site.script import SCRIPT
 from fleetcal.publish.site.style import site_style
 
@@ -70,7 +70,7 @@ def framed(page: Page, facts: SiteFacts) -> str:
             '<main id="content">',
             f'<header>\n<p class="subject">{escaped(page.subject)}</p>\n<h1>{title}</h1>\n'
             f"{page.lead}\n</header>",
-            _cautions(),
+            cautions_section(),
             *(part for part in page.parts if part),
             "</main>",
             _foot(facts),
@@ -89,15 +89,6 @@ def _trail(trail: tuple[tuple[str, str], ...]) -> str:
         f'<li><a href="{html.escape(href)}">{escaped(words)}</a></li>' for words, href in trail
     )
     return f'<nav class="where" aria-label="Back"><ol>{items}</ol></nav>'
-
-
-def _cautions() -> str:
-    words = " ".join(html.escape(sentence) for sentence in CAUTIONS)
-    return (
-        '<section class="cautions" aria-labelledby="cautions">\n'
-        '<h2 id="cautions">Before you use this</h2>\n'
-        f"<p>{words}</p>\n</section>"
-    )
 
 
 def _foot(facts: SiteFacts) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from fleetcal.publish.markup import escaped
 from fleetcal.publish.page_table import table_element
 from fleetcal.publish.plain_text import file_stem, one_line
 from fleetcal.publish.pooled_table import PooledTable
@@ -13,7 +14,6 @@ from fleetcal.publish.site.elements import (
     Cell,
     Heading,
     data_table,
-    escaped,
     link,
     listed,
     number,

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
+from fleetcal.publish.markup import escaped
 from fleetcal.publish.site.airframe_page import POINTS, point_cells
 from fleetcal.publish.site.content import LegLine, SortiePage, TermLine
 from fleetcal.publish.site.elements import (
     Cell,
     Heading,
     data_table,
-    escaped,
     number,
     paragraph,
     section,

@@ -5,9 +5,9 @@ from __future__ import annotations
 import math
 from typing import Final
 
+from fleetcal.publish.markup import escaped
 from fleetcal.publish.plain_text import decimal
 from fleetcal.publish.site.content import RunPicture
-from fleetcal.publish.site.elements import escaped
 
 _SIZE: Final = 240.0
 _MARGIN: Final = 22.0

@@ -191,6 +191,29 @@ def count_reasons(points: Iterable[tuple[str, str]]) -> tuple[str, ...]:
     )
 
 
+def rejected_points(
+    store: Store, known: TypePoints, group: GroupName | None = None
+) -> list[PointRow]:
+    """Return the points of a type that somebody rejected.
+
+    Parameters
+    ----------
+    store : Store
+    known : TypePoints
+        For the type and the flap setting.
+    group : GroupName, optional
+        Only of this group.
+
+    Returns
+    -------
+    list of PointRow
+    """
+    wanted = PointFilter(type=known.type.name, flap_setting=known.flap_setting, accepted=False)
+    with store.reading() as session:
+        rows = select_points(session, wanted)
+    return [row for row in rows if group is None or group.holds(row)]
+
+
 def gather_points(
     store: Store,
     type_name: str | None,

@@ -17,11 +17,17 @@ from fleetcal.services.curves.airframe_verdict import (
     tell_verdicts,
 )
 from fleetcal.services.curves.draw_standing import draw_standing
-from fleetcal.services.curves.groups import GroupName, TypePoints, count_reasons, gather_points
+from fleetcal.services.curves.groups import (
+    GroupName,
+    TypePoints,
+    count_reasons,
+    gather_points,
+    rejected_points,
+)
 from fleetcal.services.curves.own_findings import OwnFinding, own_findings
 from fleetcal.services.curves.standing_detail import StandingDetail, standing_detail
 from fleetcal.services.curves.standing_words import judging_model_words
-from fleetcal.store import PointFilter, Store, find_airframe, select_points
+from fleetcal.store import Store, find_airframe
 
 __all__ = [
     "FAMILY_LEVEL",
@@ -102,15 +108,14 @@ def judge_airframes(
     FitError
         If no group has enough airframes.
     """
-    return _judge(store, type_name, flap_setting, group)[0]
+    return _judge(store, type_name, flap_setting, group, None)[0]
 
 
 def _judge(
-    store: Store, type_name: str | None, flap_setting: str, group: str | None
+    store: Store, type_name: str | None, flap_setting: str, group: str | None, tag: str | None
 ) -> tuple[Judgement, TypePoints, Verdicts]:
     known, wanted = gather_points(store, type_name, flap_setting, group)
-    verdicts = judge_fleet(known.points, FAMILY_LEVEL)
-    told = tell_verdicts(known, verdicts)
+    verdicts, told = judge_known(known)
     shown = [one for one in told if wanted is None or one.group == str(wanted)]
     found = own_findings(known, verdicts, [one.verdict for one in told])
     shown.sort(key=lambda a: (not a.outside, a.group, a.airframe))
@@ -120,7 +125,7 @@ def _judge(
         known.type.reference_weight_kg,
         int(np.isfinite(verdicts.adjusted).sum()),
         tuple(shown),
-        (*known.too_small, *_rejected(store, known, wanted), *known.barred_of(wanted)),
+        _left_out(store, known, wanted, tag),
         tuple(one for one in found if wanted is None or one.group == str(wanted)),
         judging_model_words(verdicts.fit, len(known.groups)),
         len(known.members),
@@ -131,14 +136,37 @@ def _judge(
     return judgement, known, verdicts
 
 
-def _rejected(store: Store, known: TypePoints, group: GroupName | None) -> tuple[str, ...]:
-    """Return which points were rejected, a sentence for each airframe and reason."""
-    wanted = PointFilter(type=known.type.name, flap_setting=known.flap_setting, accepted=False)
-    with store.reading() as session:
-        rows = select_points(session, wanted)
-    return count_reasons(
-        (row.airframe, row.reason) for row in rows if group is None or group.holds(row)
-    )
+def judge_known(known: TypePoints) -> tuple[Verdicts, list[AirframeVerdict]]:
+    """Judge every airframe of points that were read before.
+
+    Parameters
+    ----------
+    known : TypePoints
+
+    Returns
+    -------
+    tuple
+        The verdicts, and each told in the order of the members.
+
+    Raises
+    ------
+    FitError
+        If a group cannot be fitted.
+    """
+    verdicts = judge_fleet(known.points, FAMILY_LEVEL)
+    return verdicts, tell_verdicts(known, verdicts)
+
+
+def _left_out(
+    store: Store, known: TypePoints, group: GroupName | None, tag: str | None
+) -> tuple[str, ...]:
+    """Return what is not judged: of one airframe its points, else small groups too."""
+    rejected = [(row.airframe, row.reason) for row in rejected_points(store, known, group)]
+    if tag is None:
+        return (*known.too_small, *count_reasons(rejected), *known.barred_of(group))
+    barred = [(row.airframe, row.barred) for row in known.barred]
+    parts = ([one for one in part if one[0] == tag] for part in (rejected, barred))
+    return tuple(said for part in parts for said in count_reasons(part))
 
 
 def judge_airframe(
@@ -173,10 +201,10 @@ def judge_airframe(
     with store.reading() as session:
         airframe = find_airframe(session, tag)
         tag, own_type = airframe.tag, airframe.aircraft_type.name
-    whole, known, verdicts = _judge(store, type_name or own_type, flap_setting, None)
+    whole, known, verdicts = _judge(store, type_name or own_type, flap_setting, None, tag)
     mine = tuple(a for a in whole.airframes if a.airframe == tag)
     if not mine:
-        barred = "".join(f" ({said})" for said in whole.left_out if f" of {tag}: " in said)
+        barred = "".join(f" ({said})" for said in whole.left_out)
         raise FitError(
             f"{tag}: no accepted points with flaps {flap_setting} in a group that can be fitted"
             f"{barred}",
@@ -189,5 +217,4 @@ def judge_airframe(
     )
     if figure is not None:
         draw_standing(known, verdicts, mine, found, figure)
-    own = tuple(said for said in whole.left_out if f" of {tag}: " in said)
-    return replace(whole, airframes=mine, disagreements=found, details=details, left_out=own)
+    return replace(whole, airframes=mine, disagreements=found, details=details)

@@ -2,17 +2,23 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from fleetcal.errors import DataError
 from fleetcal.fleet.model_checks import GroupCheck, fit_checked
-from fleetcal.fleet.outliers import judge_fleet
 from fleetcal.fleet.pooled import FEWEST_AIRCRAFT, PooledFit
 from fleetcal.services.curves.doubts import doubts_of
-from fleetcal.services.curves.groups import GroupName, TypePoints, count_reasons, gather_points
-from fleetcal.services.curves.judge_airframes import FAMILY_LEVEL, tell_verdicts
+from fleetcal.services.curves.groups import (
+    GroupName,
+    TypePoints,
+    count_reasons,
+    gather_points,
+    rejected_points,
+)
+from fleetcal.services.curves.judge_airframes import AirframeVerdict, judge_known
 from fleetcal.services.curves.speed_grid import (
     flown_by,
     height_correction_ft,
@@ -20,8 +26,9 @@ from fleetcal.services.curves.speed_grid import (
     speed_correction_kt,
     speeds_flown,
 )
+from fleetcal.services.curves.standing_words import fit_words
 from fleetcal.services.yardstick_words import yardstick_line
-from fleetcal.store import PointFilter, Store, select_points
+from fleetcal.store import Store
 
 
 @dataclass(frozen=True)
@@ -264,7 +271,9 @@ def _empty(speed_kt: float, airframes: int) -> CurveRow:
     return CurveRow(speed_kt, None, None, None, None, None, None, None, airframes, note)
 
 
-def describe_curve(store: Store, fitted: FittedGroup) -> PooledCurve:
+def describe_curve(
+    store: Store, fitted: FittedGroup, judged: Sequence[AirframeVerdict] | None = None
+) -> PooledCurve:
     """Return a fitted group as a result to print.
 
     Parameters
@@ -272,6 +281,8 @@ def describe_curve(store: Store, fitted: FittedGroup) -> PooledCurve:
     store : Store
         To count what was rejected.
     fitted : FittedGroup
+    judged : sequence of AirframeVerdict, optional
+        Of all airframes of the type; they are judged here when left out.
 
     Returns
     -------
@@ -301,7 +312,7 @@ def describe_curve(store: Store, fitted: FittedGroup) -> PooledCurve:
         spread_tilt_kappa=float(spread[1]) if len(spread) > 1 else 0.0,
         phi=fit.phi,
         model=_model_words(fit, len(known.groups)),
-        outside=_outside(fitted),
+        outside=_outside(fitted, judge_known(known)[1] if judged is None else judged),
         left_out=_left_out(store, fitted),
         doubts=doubts_of(known, fitted.number, fitted.check, fit.phi),
         yardstick=yardstick_line([ias for ias, _ in known_cas], [cas for _, cas in known_cas]),
@@ -309,20 +320,14 @@ def describe_curve(store: Store, fitted: FittedGroup) -> PooledCurve:
 
 
 def _model_words(fit: PooledFit, groups: int) -> str:
-    shape = ("constant", "straight line", "quadratic")[fit.order]
-    aircraft = len(fit.sums.group_of)
-    departs = "level and tilt" if len(fit.spread) > 1 else "level"
-    shared = f"all {groups} groups" if groups > 1 else "the one group"
+    aircraft = f" ({len(fit.sums.group_of)} aircraft)"
     return (
-        f"kappa a {shape} in (Vs/Viw)^2, {departs} of each aircraft random about it with one "
-        f"spread for {shared} of the type ({aircraft} aircraft), restricted maximum likelihood; "
-        f"bands averaged over what the data say of the spread; variances of the points times "
-        f"{fit.phi:.2f}"
+        f"{fit_words(fit, groups, aircraft)}; bands averaged over what the data say of the "
+        f"spread; variances of the points times {fit.phi:.2f}"
     )
 
 
-def _outside(fitted: FittedGroup) -> tuple[str, ...]:
-    judged = tell_verdicts(fitted.known, judge_fleet(fitted.known.points, FAMILY_LEVEL))
+def _outside(fitted: FittedGroup, judged: Sequence[AirframeVerdict]) -> tuple[str, ...]:
     return tuple(
         f"{a.airframe} stands outside this group and is in the pool: {a.reason}"
         for a in judged
@@ -331,18 +336,6 @@ def _outside(fitted: FittedGroup) -> tuple[str, ...]:
 
 
 def _left_out(store: Store, fitted: FittedGroup) -> tuple[str, ...]:
-    name = fitted.name
-    with store.reading() as session:
-        rejected = select_points(
-            session,
-            PointFilter(
-                type=fitted.known.type.name,
-                static_source=name.static_source,
-                engine=name.engine,
-                propeller=name.propeller,
-                flap_setting=fitted.known.flap_setting,
-                accepted=False,
-            ),
-        )
+    rejected = rejected_points(store, fitted.known, fitted.name)
     refused = count_reasons((row.airframe, row.reason) for row in rejected)
-    return tuple(f"{said}." for said in (*refused, *fitted.known.barred_of(name)))
+    return tuple(f"{said}." for said in (*refused, *fitted.known.barred_of(fitted.name)))

@@ -102,6 +102,30 @@ def numbers_words(numbers: Sequence[int]) -> str:
     return f"{what} {', '.join(str(number) for number in numbers)}"
 
 
+def fit_words(fit: PooledFit, groups: int, aircraft: str = "") -> str:
+    """Say what was fitted.
+
+    Parameters
+    ----------
+    fit : PooledFit
+    groups : int
+        Groups fitted together.
+    aircraft : str
+        How many aircraft, in words to be put behind the type.
+
+    Returns
+    -------
+    str
+    """
+    shape = ("constant", "straight line", "quadratic")[fit.order]
+    departs = "level and tilt" if len(fit.spread) > 1 else "level"
+    shared = f"all {groups} groups" if groups > 1 else "the one group"
+    return (
+        f"kappa a {shape} in (Vs/Viw)^2, {departs} of each aircraft random about it with one "
+        f"spread for {shared} of the type{aircraft}, restricted maximum likelihood"
+    )
+
+
 def judging_model_words(fit: PooledFit, groups: int) -> str:
     """Say what model airframes are judged by.
 
@@ -115,12 +139,8 @@ def judging_model_words(fit: PooledFit, groups: int) -> str:
     -------
     str
     """
-    shape = ("constant", "straight line", "quadratic")[fit.order]
-    departs = "level and tilt" if len(fit.spread) > 1 else "level"
-    shared = f"all {groups} groups" if groups > 1 else "the one group"
     return (
-        f"kappa a {shape} in (Vs/Viw)^2, {departs} of each aircraft random about it with one "
-        f"spread for {shared} of the type, restricted maximum likelihood; each aircraft left out "
+        f"{fit_words(fit, groups)}; each aircraft left out "
         "in turn, chances averaged over what the others say of the spread, Holm's adjustment for "
         f"all judged; variances of the points times {fit.phi:.2f}"
     )

@@ -7,7 +7,6 @@ import json
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
-from typing import Any
 
 from fleetcal import __version__
 from fleetcal.errors import DataError, UnknownNameError
@@ -16,11 +15,13 @@ from fleetcal.publish import (
     IssueMark,
     PooledTable,
     canonical_json,
+    chosen_formats,
     publish_table,
     table_contents,
     table_csv,
     table_from_record,
     table_record,
+    write_contents,
 )
 from fleetcal.services.curves.pooled_curve import CurveRequest, describe_curve, fit_group
 from fleetcal.services.publishing.issue_inputs import freeze_inputs, thaw_inputs
@@ -136,8 +137,10 @@ def make_issue(
         number = next_issue_number(session, series)
         mark = IssueMark(number, issued_on, _sha256(inputs), why.strip())
         marked = replace(table, issue=mark)
-        add_issue(session, series, number, _kept(table, marked, inputs, why, layout.paper))
-        files = publish_table(marked, folder, layout.formats, layout.paper)
+        contents = table_contents(marked, paper=layout.paper)
+        add_issue(session, series, number, _kept(table, contents, inputs, why, layout.paper))
+        wanted = {name: contents[name] for name in chosen_formats(layout.formats)}
+        files = write_contents(marked, folder, wanted)
     return MadeIssue(
         series.group,
         series.flap_setting,
@@ -147,11 +150,11 @@ def make_issue(
     )
 
 
-def _kept(table: PooledTable, marked: PooledTable, inputs: str, why: str, paper: str) -> NewIssue:
+def _kept(
+    table: PooledTable, contents: dict[str, bytes], inputs: str, why: str, paper: str
+) -> NewIssue:
     record = table_record(table)
-    hashes = {
-        name: _sha256(content) for name, content in table_contents(marked, paper=paper).items()
-    }
+    hashes = {name: _sha256(content) for name, content in contents.items()}
     return NewIssue(
         table.made_on,
         why,
@@ -256,9 +259,13 @@ def make_again(store: Store, series: IssueSeries, number: int, folder: Path) -> 
     kept = json.loads(stored.files_json)
     mark = mark_of(stored.line)
     published = replace(table, issue=replace(mark, withdrawn="", withdrawn_on=None))
-    differing = _differing(published, kept)
+    contents = table_contents(published, paper=kept["paper"])
+    differing = _differing(published, contents, kept["sha256"])
     digits, same = _worked_out_again(store, stored, table)
-    files = publish_table(replace(table, issue=mark), folder, tuple(FORMATS), kept["paper"])
+    marked = replace(table, issue=mark)
+    if marked != published:  # withdrawn since
+        contents = table_contents(marked, paper=kept["paper"])
+    files = write_contents(marked, folder, contents)
     return MadeAgain(
         series.group,
         number,
@@ -283,14 +290,15 @@ def mark_of(line: IssueLine) -> IssueMark:
     )
 
 
-def _differing(published: PooledTable, kept: dict[str, Any]) -> tuple[str, ...]:
-    contents = table_contents(published, tuple(FORMATS), kept["paper"])
+def _differing(
+    published: PooledTable, contents: dict[str, bytes], hashes: dict[str, str]
+) -> tuple[str, ...]:
     return tuple(
         f"{name}: program or drawing library lay it out otherwise than fleetcal "
         f"{published.program_version} did (this is {__version__}); the figures are those of the "
         "issue"
         for name, content in contents.items()
-        if _sha256(content) != kept["sha256"].get(name)
+        if _sha256(content) != hashes.get(name)
     )
 
 

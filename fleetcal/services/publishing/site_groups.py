@@ -8,15 +8,10 @@ from datetime import date
 
 from fleetcal.errors import FleetcalError
 from fleetcal.fleet.model_checks import fit_checked
-from fleetcal.fleet.outliers import judge_fleet
 from fleetcal.publish import PooledTable
 from fleetcal.publish.site import GroupPage, HandbookBlock, MemberLine
 from fleetcal.services.curves.groups import TypePoints, gather_points
-from fleetcal.services.curves.judge_airframes import (
-    FAMILY_LEVEL,
-    AirframeVerdict,
-    tell_verdicts,
-)
+from fleetcal.services.curves.judge_airframes import AirframeVerdict, judge_known
 from fleetcal.services.curves.pooled_curve import CurveRequest, FittedGroup, describe_curve
 from fleetcal.services.handbook.carry_speeds import carry_to_port
 from fleetcal.services.handbook.compare_handbook import compare_with_port
@@ -78,7 +73,7 @@ def fit_type(store: Store, type_name: str, flap_setting: str, sources: SiteSourc
     try:
         known, _ = gather_points(store, type_name, flap_setting)
         fit, checks = fit_checked(known.points)
-        verdicts = tell_verdicts(known, judge_fleet(known.points, FAMILY_LEVEL))
+        _, verdicts = judge_known(known)
     except FleetcalError as error:
         return FittedType(type_name, flap_setting, (), (), (say(f"{type_name}: {error.message}."),))
     pages = []
@@ -86,8 +81,7 @@ def fit_type(store: Store, type_name: str, flap_setting: str, sources: SiteSourc
         request = CurveRequest(str(name), type_name, flap_setting, step_kt=_STEP_KT)
         weight = known.type.reference_weight_kg
         fitted = FittedGroup(request, known, name, number, fit, weight, checks[number])
-        own = [verdict for verdict in verdicts if verdict.group == str(name)]
-        pages.append(_page(store, fitted, own, sources))
+        pages.append(_page(store, fitted, verdicts, sources))
     notes = tuple(say(f"{said}.") for said in known.too_small)
     return FittedType(type_name, flap_setting, tuple(pages), tuple(verdicts), notes)
 
@@ -96,7 +90,8 @@ def _page(
     store: Store, fitted: FittedGroup, verdicts: Sequence[AirframeVerdict], sources: SiteSources
 ) -> GroupPage:
     say = sources.discretion.words
-    curve = describe_curve(store, fitted)
+    curve = describe_curve(store, fitted, verdicts)
+    own = [verdict for verdict in verdicts if verdict.group == str(fitted.name)]
     table = table_of_group(fitted, curve, sources.made_on)
     sorties = _sorties(fitted.known, fitted.number)
     members = tuple(
@@ -109,7 +104,7 @@ def _page(
             verdict.at_ias_kt,
             say(verdict.reason),
         )
-        for verdict in sorted(verdicts, key=lambda v: (not v.outside, v.airframe))
+        for verdict in sorted(own, key=lambda v: (not v.outside, v.airframe))
     )
     flaps = fitted.known.flap_setting
     handbooks = tuple(
