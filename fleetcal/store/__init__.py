@@ -20,6 +20,7 @@ from fleetcal.store.description import (
     StaticSourceDescription,
     TypeDescription,
 )
+from fleetcal.store.exchange.keep_replaced import revise_description
 from fleetcal.store.fleet_lookup import load_description
 from fleetcal.store.fleet_rows import save_description
 from fleetcal.store.issue_rows import (
@@ -112,6 +113,7 @@ __all__ = [
     "open_store",
     "pooled_leg_scatter",
     "reject_points",
+    "revise_description",
     "save_description",
     "select_legs",
     "select_points",

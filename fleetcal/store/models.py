@@ -14,6 +14,7 @@ from fleetcal.store.equipment_models import (
     Propeller,
     StaticSource,
 )
+from fleetcal.store.exchange_models import ReplacedVersion
 from fleetcal.store.flight_models import (
     CalibrationPoint,
     Leg,
@@ -39,6 +40,7 @@ __all__ = [
     "Leg",
     "Propeller",
     "PublishedIssue",
+    "ReplacedVersion",
     "Sortie",
     "SourceFile",
     "StaticSource",
