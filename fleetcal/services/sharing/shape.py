@@ -42,6 +42,8 @@ def number(value: Any, where: str) -> None:
     """Check for a finite number written as one with a fraction."""
     if not isinstance(value, float) or not math.isfinite(value):
         wrong(where, "is not a number with a fraction")
+    if value == 0.0 and math.copysign(1.0, value) < 0.0:  # one database would keep the sign
+        wrong(where, "is a zero with a sign")
 
 
 def whole(value: Any, where: str) -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Mapping
 from datetime import UTC, datetime, timedelta
+from itertools import pairwise
 from typing import Any, Final
 
 from fleetcal.services.sharing.shape import (
@@ -182,7 +183,10 @@ def check_together(things: Things, name: str, now: datetime) -> None:
         elif thing.kind == "issue":
             _check_issue(thing, where)
         elif thing.kind in ("bench_check", "leak_check"):
-            _check_mark(thing, where)
+            _check_number(thing, things, where)
+        elif thing.kind == "handbook":
+            _refuse_disorder([ias for ias, _ in thing.content["rows"]], "lines", where)
+            _refuse_disorder([name for name, _ in thing.content["speeds"]], "speeds", where)
 
 
 def _check_references(thing: Thing, things: Things, where: str) -> None:
@@ -192,9 +196,22 @@ def _check_references(thing: Thing, things: Things, where: str) -> None:
             wrong(where, f"refers to the {called}, which the file does not have")
 
 
-def _check_mark(thing: Thing, where: str) -> None:
-    if thing.key[-2] != content_mark(dict(thing.content)):
+def _check_number(thing: Thing, things: Things, where: str) -> None:
+    """Check the part of a key that follows from the content, and the count of those alike."""
+    *others, mark, number = thing.key
+    if mark != content_mark(dict(thing.content)):
         wrong(where, "its key does not follow from its content")
+    before = things.get((thing.kind, (*others, mark, number - 1)))
+    if number > 1 and (before is None or before.state["added_at"] > thing.state["added_at"]):
+        wrong(where, f"is number {number} of those alike, and the one before it does not fit")
+    if thing.kind == "bench_check":
+        _refuse_disorder([indicated for indicated, _ in thing.content["rows"]], "lines", where)
+
+
+def _refuse_disorder(values: list[Any], what: str, where: str) -> None:
+    """Refuse what another order would not change the meaning of, but the checksum."""
+    if any(one >= other for one, other in pairwise(values)):
+        wrong(where, f"its {what} are not in their order, or one is there twice")
 
 
 def _needed(thing: Thing, things: Things) -> list[tuple[str, tuple[Any, ...]]]:
@@ -238,9 +255,9 @@ def _check_flights(thing: Thing, first_fits: Mapping[str, str], where: str) -> N
         place = f"{where}, sortie {i}"
         if len(sortie["points"]) != len(state["decisions"]):
             wrong(place, f"{len(sortie['points'])} points, {len(state['decisions'])} decisions")
-        numbers = [point["number"] for point in sortie["points"]]
-        if numbers != sorted(set(numbers)):
-            wrong(place, "its points are not in the order of their numbers")
+        _refuse_disorder([point["number"] for point in sortie["points"]], "points", place)
+        legs = [(leg["run_number"], leg["leg_number"]) for leg in sortie["legs"]]
+        _refuse_disorder(legs, "legs", place)
         if sortie["flown_on"] < first_fits.get(thing.key[1], "9999"):
             wrong(place, f"nothing was fitted to {thing.key[1]} on {sortie['flown_on']}")
 
