@@ -47,6 +47,7 @@ SERVICES = {
     "handbook": {"curves"},
     "publishing": {"curves", "handbook"},
     "sharing": {"publishing"},
+    "keeping": set[str](),
 }
 OURS = ("fleetcal", "migrations", "seed_demo")
 # What the command line may load to print its help.

@@ -21,6 +21,7 @@ from fleetcal.cli.measure_commands import measure
 from fleetcal.cli.point_commands import points
 from fleetcal.cli.publish_commands import publish
 from fleetcal.cli.share_commands import merge, share
+from fleetcal.cli.store_commands import store as store_group
 
 
 @click.group(cls=ExplainingGroup, context_settings={"help_option_names": ["-h", "--help"]})
@@ -78,5 +79,6 @@ for command in (
     handbook,
     share,
     merge,
+    store_group,
 ):
     main.add_command(command)

@@ -44,3 +44,12 @@ MERGED = View(
     head=_merged_head,
     foot=_merged_foot,
 )
+
+
+def _checked_head(checked: Any) -> Iterator[str]:
+    found = f"{len(checked.faults)} things do not hold together" if checked.faults else "whole"
+    yield f"{checked.store}: {found}"
+    yield f"{checked.points} points and the legs of {checked.sorties_with_legs} sorties looked at"
+
+
+CHECKED = View("store_check", "faults", [Column("where"), Column("what")], head=_checked_head)
