@@ -15,6 +15,7 @@ from fleetcal.cli.fleet_curves import curve, groups, outliers, standing
 from fleetcal.cli.flight_commands import reduce, settings
 from fleetcal.cli.folder_commands import reduce_folder
 from fleetcal.cli.handbook_commands import handbook
+from fleetcal.cli.history_commands import history
 from fleetcal.cli.issue_commands import issue
 from fleetcal.cli.log_commands import columns
 from fleetcal.cli.measure_commands import measure
@@ -80,5 +81,6 @@ for command in (
     share,
     merge,
     store_group,
+    history,
 ):
     main.add_command(command)

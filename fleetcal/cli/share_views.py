@@ -53,3 +53,22 @@ def _checked_head(checked: Any) -> Iterator[str]:
 
 
 CHECKED = View("store_check", "faults", [Column("where"), Column("what")], head=_checked_head)
+
+
+HISTORY = View(
+    "history",
+    "lines",
+    [
+        Column("change"),
+        Column("made_at"),
+        Column("made_by"),
+        Column("command"),
+        Column("act"),
+        Column("table"),
+        Column("row_id"),
+        Column("airframe"),
+        Column("values"),
+        Column("undone"),
+    ],
+    head=lambda found: [f"{len(found.lines)} entries"],
+)

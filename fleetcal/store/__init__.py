@@ -23,6 +23,7 @@ from fleetcal.store.description import (
 from fleetcal.store.exchange.keep_replaced import revise_description
 from fleetcal.store.fleet_lookup import load_description
 from fleetcal.store.fleet_rows import save_description
+from fleetcal.store.history_recording import ACT
 from fleetcal.store.issue_rows import (
     IssueLine,
     IssueSeries,
@@ -60,6 +61,7 @@ from fleetcal.store.source_rows import SortieLine, sorties_of_source
 from fleetcal.store.store import Store, open_store
 
 __all__ = [
+    "ACT",
     "GPS_LEGS",
     "GPS_MANOEUVRE",
     "Airframe",

@@ -22,6 +22,7 @@ from fleetcal.store.flight_models import (
     SourceFile,
     UncertaintyTerm,
 )
+from fleetcal.store.history_models import ChangedRow, StoreChange
 from fleetcal.store.published_models import HandbookSpeed, PublishedIssue
 
 __all__ = [
@@ -32,6 +33,7 @@ __all__ = [
     "BenchCheck",
     "BenchRow",
     "CalibrationPoint",
+    "ChangedRow",
     "EquipmentFit",
     "HandbookCurve",
     "HandbookPoint",
@@ -44,5 +46,6 @@ __all__ = [
     "Sortie",
     "SourceFile",
     "StaticSource",
+    "StoreChange",
     "UncertaintyTerm",
 ]

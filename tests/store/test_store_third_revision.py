@@ -29,7 +29,7 @@ from fleetcal.store import (
     select_points,
 )
 
-NEW_TABLES = {"replaced_version"}
+NEW_TABLES = {"replaced_version", "store_change", "changed_row"}
 
 
 @pytest.fixture

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from sqlalchemy import delete, select
+from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from fleetcal.store.exchange.moments import as_day, as_moment
@@ -112,11 +112,16 @@ def take_flights_away(session: Session, thing: Thing) -> None:
     thing : Thing
         As taken out of this store.
     """
-    wanted = select(CalibrationPoint.id).where(CalibrationPoint.sortie_id.in_(thing.rows))
-    session.execute(delete(UncertaintyTerm).where(UncertaintyTerm.calibration_point_id.in_(wanted)))
-    for model in (CalibrationPoint, Leg):
-        session.execute(delete(model).where(model.sortie_id.in_(thing.rows)))
-    session.execute(delete(Sortie).where(Sortie.id.in_(thing.rows)))
+    points = select(CalibrationPoint.id).where(CalibrationPoint.sortie_id.in_(thing.rows))
+    for query in (
+        select(UncertaintyTerm).where(UncertaintyTerm.calibration_point_id.in_(points)),
+        select(CalibrationPoint).where(CalibrationPoint.sortie_id.in_(thing.rows)),
+        select(Leg).where(Leg.sortie_id.in_(thing.rows)),
+        select(Sortie).where(Sortie.id.in_(thing.rows)),
+    ):
+        for row in session.scalars(query):  # as objects, so that the history has what they held
+            session.delete(row)
+        session.flush()
 
 
 def put_bench_check(session: Session, parents: Parents, own: Thing | None, thing: Thing) -> None:
