@@ -243,3 +243,45 @@ def test_no_forged_file_of_thousands_ends_in_a_traceback(
     counts = merge_forged(original, tmp_path, begun_file, 2000, seed=4)
     print(f"{counts[0]} refused at reading, {counts[1]} by the store, {counts[2]} taken")
     assert min(counts) > 0
+
+
+def _first(things: Any, kind: str) -> Any:
+    return things[kind][0]
+
+
+FORGERIES: dict[str, Callable[[Any], Any]] = {
+    "a zero with a sign": lambda t: t["bench_check"][0]["content"].update(u=-0.0),
+    "still to come": lambda t: _first(t, "file")["state"].update(
+        added_at="2031-01-01T00:00:00.000000+00:00"
+    ),
+    "its legs are not in their order": lambda t: _first(t, "flights")["content"]["sorties"][0][
+        "legs"
+    ].reverse(),
+    "which the file does not have": lambda t: t["engine"].clear(),
+    "does not follow from its content": lambda t: _first(t, "leak_check")["content"].update(
+        loss_ft=1.0
+    ),
+    "have the SHA-256": lambda t: _first(t, "issue")["content"].update(table_json="{}"),
+    "is in the file twice": lambda t: t["propeller"].append(t["propeller"][0]),
+    "was replaced": lambda t: _first(t, "engine").update(
+        replaced=[Thing("engine", ("e",), {}).digest]
+    ),
+    "decisions": lambda t: _first(t, "flights")["state"]["sorties"][0]["decisions"].pop(),
+    "unknown name": lambda t: _first(t, "airframe")["content"].update(colour="red"),
+    "nothing was fitted": lambda t: [
+        fit.update(key=["C-01", "2019-04-01"]) for fit in t["fit"][:1]
+    ],
+}
+
+
+@pytest.mark.parametrize("said", FORGERIES)
+def test_a_forgery_with_a_fitting_checksum_is_refused_for_what_it_is(
+    original: bytes, said: str
+) -> None:
+    document = json.loads(original)
+    if said == "nothing was fitted":
+        things = document["contents"]["things"]
+        things["fit"] = [fit for fit in things["fit"] if fit["key"] != ["C-01", "2019-04-01"]]
+    FORGERIES[said](document["contents"]["things"])
+    with pytest.raises(FleetcalError, match=said):
+        read_share(with_contents(document, document["contents"]), "forged.json", LATER)
