@@ -81,6 +81,12 @@ class OutOfRangeError(DataError):
     exit_code = 38
 
 
+class ConflictError(DataError):
+    """Two stores say different things, and nobody has chosen a side."""
+
+    exit_code = 39
+
+
 class StoreError(FleetcalError):
     """The store cannot be opened, read or written."""
 

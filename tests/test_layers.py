@@ -46,6 +46,8 @@ SERVICES = {
     "measurements": {"bench", "flights"},
     "handbook": {"curves"},
     "publishing": {"curves", "handbook"},
+    "sharing": {"publishing"},
+    "keeping": set[str](),
 }
 OURS = ("fleetcal", "migrations", "seed_demo")
 # What the command line may load to print its help.

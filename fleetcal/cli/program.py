@@ -15,11 +15,14 @@ from fleetcal.cli.fleet_curves import curve, groups, outliers, standing
 from fleetcal.cli.flight_commands import reduce, settings
 from fleetcal.cli.folder_commands import reduce_folder
 from fleetcal.cli.handbook_commands import handbook
+from fleetcal.cli.history_commands import history
 from fleetcal.cli.issue_commands import issue
 from fleetcal.cli.log_commands import columns
 from fleetcal.cli.measure_commands import measure
 from fleetcal.cli.point_commands import points
 from fleetcal.cli.publish_commands import publish
+from fleetcal.cli.share_commands import merge, share
+from fleetcal.cli.store_commands import store as store_group
 
 
 @click.group(cls=ExplainingGroup, context_settings={"help_option_names": ["-h", "--help"]})
@@ -45,7 +48,7 @@ def main(store: str | None) -> None:
       fleetcal curve "wing boom"
       fleetcal publish "wing boom" --folder pages
 
-    Exit codes: 0 done, 1 unforeseen, 2 usage, 3 and 31-38 bad or missing data,
+    Exit codes: 0 done, 1 unforeseen, 2 usage, 3 and 31-39 bad or missing data,
     4 and 41-44 store, 5 fit not possible, 6 a flag was raised and failing on it
     was asked for.
 
@@ -75,5 +78,9 @@ for command in (
     publish,
     issue,
     handbook,
+    share,
+    merge,
+    store_group,
+    history,
 ):
     main.add_command(command)

@@ -20,8 +20,10 @@ from fleetcal.store.description import (
     StaticSourceDescription,
     TypeDescription,
 )
+from fleetcal.store.exchange.keep_replaced import revise_description
 from fleetcal.store.fleet_lookup import load_description
 from fleetcal.store.fleet_rows import save_description
+from fleetcal.store.history_recording import ACT
 from fleetcal.store.issue_rows import (
     IssueLine,
     IssueSeries,
@@ -59,6 +61,7 @@ from fleetcal.store.source_rows import SortieLine, sorties_of_source
 from fleetcal.store.store import Store, open_store
 
 __all__ = [
+    "ACT",
     "GPS_LEGS",
     "GPS_MANOEUVRE",
     "Airframe",
@@ -112,6 +115,7 @@ __all__ = [
     "open_store",
     "pooled_leg_scatter",
     "reject_points",
+    "revise_description",
     "save_description",
     "select_legs",
     "select_points",

@@ -76,7 +76,8 @@ class RealNumber(TypeDecorator[float]):
                 f"the value {number} cannot be stored",
                 "leave a value without limit out (None)",
             )
-        return None if math.isnan(number) else number
+        # SQLite would drop the sign of a zero, and the other database would keep it.
+        return None if math.isnan(number) else number + 0.0
 
 
 class WholeNumber(TypeDecorator[int]):

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import fields
 from typing import Any
 
-from sqlalchemy import delete, select
+from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from fleetcal.errors import DataError
@@ -174,7 +174,11 @@ def _replace_speeds(session: Session, curve_id: int, item: HandbookDescription, 
                 f"handbook table {shown}: the speed {name!r}, {ias_kt:g} kt lacks name or value",
                 "every speed is a name and an IAS in knots above zero",
             )
-    session.execute(delete(HandbookSpeed).where(HandbookSpeed.handbook_curve_id == curve_id))
+    for old in session.scalars(
+        select(HandbookSpeed).where(HandbookSpeed.handbook_curve_id == curve_id)
+    ):
+        session.delete(old)
+    session.flush()
     session.add_all(
         HandbookSpeed(handbook_curve_id=curve_id, name=name, ias_kt=ias_kt)
         for name, ias_kt in item.speeds
@@ -212,7 +216,11 @@ def _in_order(item: HandbookDescription, shown: str) -> list[tuple[float, float]
 
 def _replace_lines(session: Session, curve_id: int, rows: list[tuple[float, float]]) -> None:
     """Put new lines in the place of a table's old ones."""
-    session.execute(delete(HandbookPoint).where(HandbookPoint.handbook_curve_id == curve_id))
+    for old in session.scalars(
+        select(HandbookPoint).where(HandbookPoint.handbook_curve_id == curve_id)
+    ):
+        session.delete(old)
+    session.flush()
     session.add_all(
         HandbookPoint(handbook_curve_id=curve_id, ias_kt=ias_kt, cas_kt=cas_kt)
         for ias_kt, cas_kt in rows

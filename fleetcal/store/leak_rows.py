@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
+from typing import Any
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
@@ -132,7 +133,8 @@ def list_leak_checks(session: Session, tag: str | None = None) -> list[LeakCheck
     query = select(LeakCheck, Airframe.tag).join(Airframe, Airframe.id == LeakCheck.airframe_id)
     if tag is not None:
         query = query.where(Airframe.tag == tag)
-    found = [
+    found = sorted(((check, name) for check, name in session.execute(query)), key=_as_they_count)
+    return [
         LeakCheckRow(
             check.id,
             airframe,
@@ -144,9 +146,18 @@ def list_leak_checks(session: Session, tag: str | None = None) -> list[LeakCheck
             check.note,
             check.withdrawn,
         )
-        for check, airframe in session.execute(query)
+        for check, airframe in found
     ]
-    return sorted(found, key=lambda c: (c.airframe, c.checked_on, c.leak_check_id))
+
+
+def _as_they_count(row: tuple[LeakCheck, str]) -> tuple[Any, ...]:
+    """Order by what a check says: its number depends on the order in which stores were merged.
+
+    Of two that were entered at the same moment the larger loss comes last, to be on the safe side.
+    """
+    check, airframe = row
+    moment = (check.added_at, check.loss_ft - check.limit_ft, check.limit_ft, check.limit_source)
+    return airframe, check.checked_on, *moment, check.note, check.id
 
 
 def barred_spans(checks: Sequence[LeakCheckRow]) -> dict[str, tuple[BarredSpan, ...]]:

@@ -14,6 +14,7 @@ from fleetcal.store.equipment_models import (
     Propeller,
     StaticSource,
 )
+from fleetcal.store.exchange_models import ReplacedVersion
 from fleetcal.store.flight_models import (
     CalibrationPoint,
     Leg,
@@ -21,6 +22,7 @@ from fleetcal.store.flight_models import (
     SourceFile,
     UncertaintyTerm,
 )
+from fleetcal.store.history_models import ChangedRow, StoreChange
 from fleetcal.store.published_models import HandbookSpeed, PublishedIssue
 
 __all__ = [
@@ -31,6 +33,7 @@ __all__ = [
     "BenchCheck",
     "BenchRow",
     "CalibrationPoint",
+    "ChangedRow",
     "EquipmentFit",
     "HandbookCurve",
     "HandbookPoint",
@@ -39,8 +42,10 @@ __all__ = [
     "Leg",
     "Propeller",
     "PublishedIssue",
+    "ReplacedVersion",
     "Sortie",
     "SourceFile",
     "StaticSource",
+    "StoreChange",
     "UncertaintyTerm",
 ]

@@ -14,6 +14,7 @@ from sqlalchemy.orm import Session
 from fleetcal.errors import StoreError
 from fleetcal.store.connection import file_engine, for_reading, for_writing, server_engine
 from fleetcal.store.explained import explained, not_a_store
+from fleetcal.store.history_recording import Recorder
 from fleetcal.store.location import Location, locate
 from fleetcal.store.standing import read_standing
 
@@ -30,10 +31,13 @@ class Store:
         Of a store whose tables are current.
     label : str
         How the store is called in messages.
+    recorded : bool
+        Whether what is written is written down in its history, which older tables lack.
     """
 
-    def __init__(self, engine: Engine, label: str) -> None:
+    def __init__(self, engine: Engine, label: str, *, recorded: bool = False) -> None:
         self.label = label
+        self._recorded = recorded
         self._engine = engine
         self._closed = False
 
@@ -57,7 +61,10 @@ class Store:
             If a value breaks a rule of the tables.
         """
         with self._session(for_writing(self._engine)) as session:
+            recorder = Recorder(session) if self._recorded else None
             yield session
+            if recorder is not None:
+                recorder.write()
 
     @contextmanager
     def reading(self) -> Iterator[Session]:
@@ -142,7 +149,7 @@ def open_store(
         except BaseException:
             engine.dispose()
             raise
-    return Store(engine, location.label)
+    return Store(engine, location.label, recorded=True)
 
 
 def _existing_or_new(location: Location, create: bool, patience_s: float) -> Engine:

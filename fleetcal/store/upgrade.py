@@ -75,7 +75,7 @@ def upgrade(engine: Engine, label: str, *, path: Path | None, patience_s: float)
         refuse_unknown(scripts, standing, label)
         if path is not None and standing.revision is not None:
             _try_to_write(connection)
-            _keep_copy(path, path.with_name(f"{path.name}.before-{newest}"), patience_s)
+            keep_copy(path, path.with_name(f"{path.name}.before-{newest}"), patience_s)
         config.attributes["connection"] = connection
         try:
             command.upgrade(config, "head")
@@ -137,11 +137,20 @@ def _try_to_write(connection: Connection) -> None:
     connection.exec_driver_sql(f"UPDATE {REVISION_TABLE} SET version_num = version_num")
 
 
-def _keep_copy(path: Path, copy: Path, patience_s: float) -> None:
+def keep_copy(path: Path, copy: Path, patience_s: float) -> None:
     """Copy the store whole; the copy appears under its name only when it is complete.
 
     Opening the file by any other way than SQLite's own would, on closing it, drop
     the locks that this process holds on it.
+
+    Parameters
+    ----------
+    path : Path
+        File of an SQLite store.
+    copy : Path
+        Takes its place in one step.
+    patience_s : float
+        Seconds to wait for other programs.
     """
     unfinished = copy.with_name(copy.name + ".part")
     unfinished.unlink(missing_ok=True)

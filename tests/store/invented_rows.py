@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 from dataclasses import replace
 from datetime import UTC, date, datetime
 from typing import Any
@@ -33,7 +34,7 @@ from fleetcal.store import (
     add_source,
     save_description,
 )
-from fleetcal.store.models import Base
+from fleetcal.store.models import Base, ReplacedVersion
 
 MOMENT = datetime(2024, 5, 6, 7, 8, 9, 123456, tzinfo=UTC)
 WING, TAIL = "wing boom", "tail-boom flush pair"
@@ -151,6 +152,23 @@ def fill_every_table(store: Store) -> None:
         fly(session, "C-02", date(2020, 2, 29))
         check_on_bench(session)
         add_issue(session, SERIES, 1, ISSUE, now=MOMENT)
+        replace_a_note(session)
+
+
+def replace_a_note(session: Session) -> None:
+    """Remember a note that an airframe had before."""
+    content = '{"note":"older","type":"Corrie 2"}'
+    digest = hashlib.sha256(content.encode()).hexdigest()
+    session.add(
+        ReplacedVersion(
+            kind="airframe",
+            thing_key='["C-01"]',
+            digest=digest,
+            content_json=content,
+            why="invented",
+            replaced_at=MOMENT,
+        )
+    )
 
 
 def row_counts(session: Session) -> dict[str, int]:

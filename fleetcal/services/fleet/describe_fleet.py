@@ -15,7 +15,7 @@ from fleetcal.store import (
     Store,
     load_description,
     open_store,
-    save_description,
+    revise_description,
 )
 
 
@@ -111,7 +111,7 @@ def _opened_or_begun(where: str | Path | None, description: FleetDescription, na
 def _save(store: Store, description: FleetDescription, name: str) -> SaveCounts:
     try:
         with store.writing() as session:
-            return save_description(session, description)
+            return revise_description(session, description)
     except DataError as error:
         raise type(error)(f"{name}: {error.message}", error.hint) from error
 

@@ -14,7 +14,7 @@ from fleetcal.store import (
     HandbookDescription,
     Store,
     load_description,
-    save_description,
+    revise_description,
 )
 
 
@@ -109,7 +109,7 @@ def enter_handbook(
             rows,
             named,
         )
-        counts = save_description(session, FleetDescription(handbooks=(book,)))
+        counts = revise_description(session, FleetDescription(handbooks=(book,)))
     outcome = "added" if counts.added else "changed" if counts.changed else "unchanged"
     shown = f"{book.name} ({book.type}, {book.static_source}, flaps {book.flap_setting})"
     return EnteredHandbook(shown, len(rows), len(named), outcome)

@@ -1,0 +1,112 @@
+"""Commands that give a store, or a part of it, to another store."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from fleetcal.cli.options import chosen_place, existing_file, format_option, open_chosen_store
+
+if TYPE_CHECKING:
+    from fleetcal.services.sharing.merge_share import Side
+
+
+class Choice(click.ParamType[tuple[str, str]]):
+    """A conflict's number and the side chosen for it."""
+
+    name = "NUMBER=mine|theirs"
+
+    def convert(
+        self, value: object, param: click.Parameter | None, ctx: click.Context | None
+    ) -> tuple[str, str]:
+        """Return number and side, or fail with the usage."""
+        if isinstance(value, tuple):
+            return value
+        found = re.fullmatch(r"([0-9a-f]{8})=(mine|theirs)", str(value))
+        if found is None:
+            self.fail(f"{value!r} is not NUMBER=mine or NUMBER=theirs", param, ctx)
+        return found[1], found[2]
+
+
+@click.command()
+@click.argument("file", type=click.Path(path_type=Path))
+@click.option("--airframe", "airframes", metavar="TAG", multiple=True, help="Only this; repeat.")
+@click.option("--type", "types", metavar="NAME", multiple=True, help="Only this type; repeat.")
+@click.option("--without-issues", is_flag=True, help="Leave published issues out.")
+@click.option("--with-registrations", is_flag=True, help="Leave registrations in.")
+@format_option
+def share(
+    file: Path,
+    airframes: tuple[str, ...],
+    types: tuple[str, ...],
+    without_issues: bool,
+    with_registrations: bool,
+    output_format: str,
+) -> None:
+    """Write what the store knows, or a part of it, to one FILE for another store.
+
+    Registrations are left out, also where a note or a file name holds them, unless
+    you ask for them. Issues rest on points of all airframes, so none goes along
+    with a choice of airframes. The FILE is text in JSON with a checksum.
+
+    \b
+    Example:
+      fleetcal share club.json
+      fleetcal share mine.json --airframe C-07
+    """
+    from fleetcal.cli.output import emit
+    from fleetcal.cli.share_views import SHARED
+    from fleetcal.services.sharing.share_store import ShareChoice
+    from fleetcal.services.sharing.share_store import share as share_it
+
+    choice = ShareChoice(airframes or None, types or None, not without_issues, with_registrations)
+    with open_chosen_store() as store:
+        emit(share_it(store, file, choice), SHARED, output_format)
+
+
+@click.command()
+@existing_file("file")
+@click.option(
+    "--take", type=click.Choice(["mine", "theirs"]), help="Settle all other conflicts like this."
+)
+@click.option("--choose", type=Choice(), multiple=True, help="Settle one conflict; repeat.")
+@click.option("--preview", is_flag=True, help="Only tell what would be done.")
+@format_option
+def merge(
+    file: Path,
+    take: Side | None,
+    choose: tuple[tuple[str, Side], ...],
+    preview: bool,
+    output_format: str,
+) -> None:
+    """Take a FILE that 'share' wrote into the store, all of it or nothing.
+
+    The same thing twice adds nothing. A later decision on a point, a withdrawal
+    and a known correction win. Where two stores say different things and neither
+    is known to correct the other, that is a conflict: it is listed with a number,
+    and nothing is stored until you have chosen a side. What is not chosen is kept
+    aside and does not come back with the next file.
+
+    \b
+    Example:
+      fleetcal merge from-owner.json --preview
+      fleetcal merge from-owner.json --choose 1f0c22aa=theirs
+    """
+    from fleetcal.cli.output import emit
+    from fleetcal.cli.share_views import MERGED
+    from fleetcal.services.chosen_store import open_store
+    from fleetcal.services.sharing.merge_share import Choices, refuse_open
+    from fleetcal.services.sharing.merge_share import merge as merge_it
+
+    done = merge_it(
+        lambda: open_store(chosen_place(), create=not preview),
+        file,
+        Choices(take, dict(choose)),
+        preview=preview,
+    )
+    emit(done, MERGED, output_format)
+    if not preview:
+        refuse_open(done)

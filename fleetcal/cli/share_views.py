@@ -1,0 +1,74 @@
+"""How sharing and merging are printed."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+from fleetcal.cli.output import Column, View
+
+
+def _shared_head(done: Any) -> Iterator[str]:
+    yield f"{done.file}: written, registrations {'left in' if done.registrations else 'left out'}"
+
+
+SHARED = View(
+    "shared",
+    "counts",
+    [Column("kind"), Column("things")],
+    head=_shared_head,
+    foot=lambda done: (f"Note: {said}." for said in done.notes),
+)
+
+
+def _merged_head(done: Any) -> Iterator[str]:
+    word = "merged" if done.stored else "not stored"
+    yield (
+        f"{done.file}: {word}; {done.added} added, {done.corrected} corrected, "
+        f"{done.brought_up_to_date} brought up to date, {done.unchanged} alike"
+    )
+
+
+def _merged_foot(done: Any) -> Iterator[str]:
+    for conflict in done.conflicts:
+        yield f"Conflict {conflict.conflict}: {conflict.what}"
+        yield f"  mine:   {conflict.mine}"
+        yield f"  theirs: {conflict.theirs}"
+        yield f"  chosen: {conflict.chosen or '-'}"
+
+
+MERGED = View(
+    "merged",
+    "lines",
+    [Column("what"), Column("outcome")],
+    head=_merged_head,
+    foot=_merged_foot,
+)
+
+
+def _checked_head(checked: Any) -> Iterator[str]:
+    found = f"{len(checked.faults)} things do not hold together" if checked.faults else "whole"
+    yield f"{checked.store}: {found}"
+    yield f"{checked.points} points and the legs of {checked.sorties_with_legs} sorties looked at"
+
+
+CHECKED = View("store_check", "faults", [Column("where"), Column("what")], head=_checked_head)
+
+
+HISTORY = View(
+    "history",
+    "lines",
+    [
+        Column("change"),
+        Column("made_at"),
+        Column("made_by"),
+        Column("command"),
+        Column("act"),
+        Column("table"),
+        Column("row_id"),
+        Column("airframe"),
+        Column("values"),
+        Column("undone"),
+    ],
+    head=lambda found: [f"{len(found.lines)} entries"],
+)

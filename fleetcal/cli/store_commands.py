@@ -1,0 +1,75 @@
+"""Commands on the store as a whole."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from fleetcal.cli.failure import ExplainingGroup
+from fleetcal.cli.options import chosen_place, existing_file, format_option, open_chosen_store
+
+
+@click.group(cls=ExplainingGroup)
+def store() -> None:
+    """Check the store, back it up, bring a backup back.
+
+    \b
+    Example:
+      fleetcal store check
+      fleetcal store backup monday.sqlite3
+    """
+
+
+@store.command()
+@format_option
+def check(output_format: str) -> None:
+    """Check tables, references, hashes and fits, and that points follow from their legs.
+
+    Nothing is changed. What does not hold together is listed, and ends in exit code 4.
+
+    \b
+    Example:
+      fleetcal store check
+    """
+    from fleetcal.cli.output import emit
+    from fleetcal.cli.share_views import CHECKED
+    from fleetcal.services.keeping.check_store import check_store, refuse_faults
+
+    with open_chosen_store() as opened:
+        checked = check_store(opened)
+    emit(checked, CHECKED, output_format)
+    refuse_faults(checked)
+
+
+@store.command()
+@click.argument("file", type=click.Path(path_type=Path))
+def backup(file: Path) -> None:
+    """Copy the store into a new FILE, consistent also while others write.
+
+    The FILE is a store like any other, also if yours is on a server.
+
+    \b
+    Example:
+      fleetcal store backup monday.sqlite3
+    """
+    from fleetcal.services.keeping.copy_store import backup_store
+
+    backup_store(chosen_place(), file)
+    click.echo(f"backup written to {file}")
+
+
+@store.command()
+@existing_file("file")
+@click.option("--replace", is_flag=True, help="Let what the store holds now go.")
+def restore(file: Path, replace: bool) -> None:
+    """Put the backup FILE into the store, all or nothing; the FILE is left as it is.
+
+    \b
+    Example:
+      fleetcal --store new.sqlite3 store restore monday.sqlite3
+    """
+    from fleetcal.services.keeping.copy_store import restore_store
+
+    done = restore_store(chosen_place(), file, replace=replace)
+    click.echo(f"{done.backup}: {done.rows} rows, {done.points} of them points, brought back")

@@ -1,0 +1,1 @@
+"""The store itself kept whole: checked, copied, brought back."""

@@ -1,0 +1,70 @@
+"""Check that a store holds together and that its points follow from what they rest on."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from fleetcal.errors import StoreError
+from fleetcal.services.keeping.points_follow import broken_points
+from fleetcal.store import Store, select_legs, select_points
+from fleetcal.store.whole import broken_parts, sortie_settings
+
+
+@dataclass(frozen=True)
+class Fault:
+    """One thing that does not hold together."""
+
+    where: str
+    what: str
+
+
+@dataclass(frozen=True)
+class StoreChecked:
+    """What a check found.
+
+    Attributes
+    ----------
+    store : str
+    points, sorties_with_legs : int
+        How many were looked at.
+    faults : tuple of Fault
+    """
+
+    store: str
+    points: int
+    sorties_with_legs: int
+    faults: tuple[Fault, ...]
+
+
+def check_store(store: Store) -> StoreChecked:
+    """Check tables, references, hashes, fits and points of a store.
+
+    Parameters
+    ----------
+    store : Store
+
+    Returns
+    -------
+    StoreChecked
+    """
+    with store.reading() as session:
+        faults = [Fault(*found) for found in broken_parts(session)]
+        points, legs = select_points(session), select_legs(session)
+        settings = sortie_settings(session)
+    faults += [Fault(*found) for found in broken_points(points, legs, settings)]
+    return StoreChecked(store.label, len(points), len(legs), tuple(faults))
+
+
+def refuse_faults(checked: StoreChecked) -> None:
+    """Raise if something does not hold together.
+
+    Raises
+    ------
+    StoreError
+        If so.
+    """
+    if checked.faults:
+        raise StoreError(
+            f"{checked.store}: {len(checked.faults)} things do not hold together",
+            "go back to a backup with 'fleetcal store restore', or share what is sound",
+        )

@@ -1,0 +1,46 @@
+"""Back up a store, and bring a backup back."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from fleetcal.store.copies import back_up, bring_back
+
+
+@dataclass(frozen=True)
+class BroughtBack:
+    """What came back."""
+
+    backup: str
+    rows: int
+    points: int
+
+
+def backup_store(where: str | None, target: Path) -> None:
+    """Copy a store into a new file; see `fleetcal.store.copies.back_up`."""
+    back_up(where, target)
+
+
+def restore_store(where: str | None, backup: Path, *, replace: bool) -> BroughtBack:
+    """Put a backup into a store.
+
+    Parameters
+    ----------
+    where : str or None
+        The store; made if it is not there.
+    backup : Path
+    replace : bool
+        Whether what the store holds may go.
+
+    Returns
+    -------
+    BroughtBack
+
+    Raises
+    ------
+    FleetcalError
+        As `fleetcal.store.copies.bring_back` does.
+    """
+    counts = bring_back(where, backup, replace=replace)
+    return BroughtBack(str(backup), sum(counts.values()), counts["calibration_point"])

@@ -1,0 +1,128 @@
+"""Whether stored points still follow from what is stored with them."""
+
+from __future__ import annotations
+
+import json
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from itertools import groupby
+from typing import Final
+
+import numpy as np
+
+from fleetcal.airdata.leg_solution import solve_legs
+from fleetcal.airdata.position_error import corrections
+from fleetcal.airdata.reading import Readings
+from fleetcal.errors import OutOfRangeError
+from fleetcal.store import GPS_LEGS, LegRow, PointRow
+from fleetcal.units import MPS_PER_KT, from_si, to_si
+
+_RELATIVE: Final = 1e-6
+# A log states the temperature of the air, the total one, or that of the probe of the settings;
+# which one it was is not kept with the leg.
+_STATED_FACTORS: Final = (0.0, 1.0)
+_KAPPA_NEAR: Final = 1e-6
+
+
+def broken_points(
+    points: Sequence[PointRow],
+    legs: Mapping[int, Sequence[LegRow]],
+    settings: Mapping[int, str],
+) -> Iterator[tuple[str, str]]:
+    """Yield points that do not follow, as (where, what is wrong).
+
+    Parameters
+    ----------
+    points : sequence of PointRow
+    legs : mapping
+        By sortie.
+    settings : mapping
+        What each sortie was reduced with, as JSON.
+
+    Yields
+    ------
+    where, what : str
+        Corrections must follow from kappa, the uncertainty from its terms, and
+        kappa of GPS legs from the legs, solved anew.
+    """
+    for point in points:
+        where = f"point {point.point_id} of {point.airframe}"
+        for said in _from_kappa(point):
+            yield where, said
+    by_sortie: dict[int, list[PointRow]] = defaultdict(list)
+    for point in points:
+        if point.technique == GPS_LEGS:
+            by_sortie[point.sortie_id].append(point)
+    for number, rows in by_sortie.items():
+        runs = [
+            list(group)
+            for _, group in groupby(legs.get(number, ()), key=lambda leg: leg.run_number)
+        ]
+        factors = {*_STATED_FACTORS, *_probe(settings.get(number, "{}"))}
+        solved = [run for run in runs if len(run) >= 3 and _is_whole(run)]
+        for point in rows:
+            if runs and not any(_gives(run, point.kappa, factors) for run in solved):
+                where = f"point {point.point_id} of {point.airframe}"
+                yield where, f"kappa {point.kappa:+.5f} does not follow from its stored legs"
+
+
+def _from_kappa(point: PointRow) -> Iterator[str]:
+    altitude_m = to_si(point.pressure_altitude_ft, "ft")
+    try:
+        told = corrections(point.vic_kt * MPS_PER_KT, altitude_m, point.kappa)
+    except OutOfRangeError as error:
+        yield error.message
+        return
+    for name, stored, found in (
+        ("dvpc_kt", point.dvpc_kt, from_si(float(told.airspeed_mps), "kt")),
+        ("dhpc_ft", point.dhpc_ft, from_si(float(told.altitude_m), "ft")),
+    ):
+        if abs(stored - found) > _RELATIVE * max(1.0, abs(found)):
+            yield f"{name} is {stored:.3f}, and {found:.3f} by its kappa"
+    if point.terms:
+        u_kappa = float(np.sqrt(sum(term.u_kappa**2 for term in point.terms)))
+        if abs(u_kappa - point.u_kappa) > _RELATIVE * u_kappa:
+            yield f"u_kappa is {point.u_kappa:.6f}, and {u_kappa:.6f} by its terms"
+
+
+def _probe(settings_json: str) -> list[float]:
+    """Return the recovery factor of the settings, if they have one."""
+    try:
+        factor = json.loads(settings_json)["probe"]["recovery_factor"]
+    except (ValueError, KeyError, TypeError):
+        return []
+    return [float(factor)] if isinstance(factor, int | float) else []
+
+
+def _is_whole(run: Sequence[LegRow]) -> bool:
+    names = ("oat_degc", "ground_east_kt", "ground_north_kt")
+    return all(getattr(leg, name) is not None for leg in run for name in names)
+
+
+def _gives(run: Sequence[LegRow], kappa: float, factors: Iterable[float]) -> bool:
+    """Tell whether a run, solved anew, has this kappa."""
+    values = {
+        name: np.array([[float(getattr(leg, name)) for leg in run]])
+        for name in (
+            "vic_kt",
+            "pressure_altitude_ft",
+            "oat_degc",
+            "ground_east_kt",
+            "ground_north_kt",
+        )
+    }
+    for factor in factors:
+        readings = Readings(
+            values["vic_kt"] * MPS_PER_KT,
+            np.asarray(to_si(values["pressure_altitude_ft"], "ft")),
+            values["oat_degc"] + 273.15,
+            np.full_like(values["vic_kt"], factor),
+        )
+        east, north = (values[f"ground_{way}_kt"] * MPS_PER_KT for way in ("east", "north"))
+        try:
+            solution = solve_legs(east, north, readings)
+        except OutOfRangeError:
+            return False
+        if abs(float(solution.kappa[0]) - kappa) < _KAPPA_NEAR:
+            return True
+    return False

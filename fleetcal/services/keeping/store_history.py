@@ -1,0 +1,69 @@
+"""What was done to a store, by whom and when; and taking it back."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from fleetcal.store import Store, find_airframe
+from fleetcal.store.history_rows import HistoryLine, list_history, undo_change
+
+
+@dataclass(frozen=True)
+class History:
+    """Lines of the history, oldest first."""
+
+    lines: tuple[HistoryLine, ...]
+
+
+@dataclass(frozen=True)
+class Undone:
+    """A change that was taken back."""
+
+    change: int
+    rows: int
+
+
+def history_of(store: Store, airframe: str | None = None, point_id: int | None = None) -> History:
+    """Return the history, of all or of one airframe or point.
+
+    Parameters
+    ----------
+    store : Store
+    airframe : str, optional
+        Tag.
+    point_id : int, optional
+
+    Returns
+    -------
+    History
+
+    Raises
+    ------
+    UnknownNameError
+        If the airframe or point is not in the store.
+    """
+    with store.reading() as session:
+        if airframe is not None:
+            find_airframe(session, airframe)
+        return History(tuple(list_history(session, airframe, point_id)))
+
+
+def undo(store: Store, number: int | None = None) -> Undone:
+    """Take a change back, the newest that stands when no number is given.
+
+    Parameters
+    ----------
+    store : Store
+    number : int, optional
+
+    Returns
+    -------
+    Undone
+
+    Raises
+    ------
+    DataError
+        If something later rests on it; then nothing is changed.
+    """
+    with store.writing() as session:
+        return Undone(*undo_change(session, number))

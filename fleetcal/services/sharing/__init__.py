@@ -1,0 +1,1 @@
+"""Stores given to each other: one file out, one file in."""

@@ -1,0 +1,159 @@
+"""Small checks of values from a file, put together to the shape of a document."""
+
+from __future__ import annotations
+
+import json
+import math
+import re
+from collections.abc import Callable, Mapping
+from datetime import date, datetime
+from typing import Any, Final, NoReturn
+
+from fleetcal.errors import MalformedFileError
+
+Check = Callable[[Any, str], None]
+_HASH: Final = re.compile(r"[0-9a-f]{64}")
+_LARGEST_WHOLE: Final = 2**31 - 1  # what both databases keep in a whole number
+
+
+def wrong(where: str, why: str) -> NoReturn:
+    """Raise the error for a value of the wrong shape."""
+    raise MalformedFileError(
+        f"{where}: {why}", "ask for the file again, written by 'fleetcal share'"
+    )
+
+
+def text(value: Any, where: str) -> None:
+    """Check for text that both databases can keep."""
+    if not isinstance(value, str):
+        wrong(where, "is not text")
+    if "\0" in value or any("\ud800" <= c <= "\udfff" for c in value):
+        wrong(where, "holds characters that no text has")
+
+
+def filled(value: Any, where: str) -> None:
+    """Check for text that is not blank."""
+    text(value, where)
+    if not value.strip():
+        wrong(where, "is blank")
+
+
+def number(value: Any, where: str) -> None:
+    """Check for a finite number written as one with a fraction."""
+    if not isinstance(value, float) or not math.isfinite(value):
+        wrong(where, "is not a number with a fraction")
+    if value == 0.0 and math.copysign(1.0, value) < 0.0:  # one database would keep the sign
+        wrong(where, "is a zero with a sign")
+
+
+def whole(value: Any, where: str) -> None:
+    """Check for a whole number from 1."""
+    if isinstance(value, bool) or not isinstance(value, int) or not 0 < value <= _LARGEST_WHOLE:
+        wrong(where, "is not a whole number above zero")
+
+
+def flag(value: Any, where: str) -> None:
+    """Check for true or false."""
+    if not isinstance(value, bool):
+        wrong(where, "is neither true nor false")
+
+
+def day(value: Any, where: str) -> None:
+    """Check for YYYY-MM-DD."""
+    text(value, where)
+    try:
+        same = date.fromisoformat(value).isoformat() == value
+    except ValueError:
+        same = False
+    if not same:
+        wrong(where, f"{value[:30]!r} is not a day YYYY-MM-DD")
+
+
+def moment(value: Any, where: str) -> None:
+    """Check for a moment in UTC with microseconds."""
+    text(value, where)
+    try:
+        found = datetime.fromisoformat(value)
+        same = value.endswith("+00:00") and found.isoformat(timespec="microseconds") == value
+    except ValueError:
+        same = False
+    if not same:
+        wrong(where, f"{value[:40]!r} is not a moment YYYY-MM-DDThh:mm:ss.ssssss+00:00")
+
+
+def sha256_text(value: Any, where: str) -> None:
+    """Check for 64 hexadecimal digits, small letters."""
+    if not isinstance(value, str) or not _HASH.fullmatch(value):
+        wrong(where, "is not a SHA-256 of 64 small hexadecimal digits")
+
+
+def json_object(value: Any, where: str) -> None:
+    """Check for text that is a JSON object."""
+    text(value, where)
+    try:
+        found = json.loads(value)
+    except (ValueError, RecursionError):
+        found = None
+    if not isinstance(found, dict):
+        wrong(where, "is not a JSON object")
+
+
+def one_of(*words: str) -> Check:
+    """Return a check for one of some words."""
+
+    def check(value: Any, where: str) -> None:
+        if value not in words or not isinstance(value, str):
+            wrong(where, f"is none of {', '.join(words)}")
+
+    return check
+
+
+def optional(inner: Check) -> Check:
+    """Return a check that lets null pass."""
+
+    def check(value: Any, where: str) -> None:
+        if value is not None:
+            inner(value, where)
+
+    return check
+
+
+def listing(inner: Check) -> Check:
+    """Return a check for a list of values of one shape."""
+
+    def check(value: Any, where: str) -> None:
+        if not isinstance(value, list):
+            wrong(where, "is not a list")
+        for i, item in enumerate(value, 1):
+            inner(item, f"{where} {i}")
+
+    return check
+
+
+def row(*inner: Check) -> Check:
+    """Return a check for a list of so many values, each of its own shape."""
+
+    def check(value: Any, where: str) -> None:
+        if not isinstance(value, list) or len(value) != len(inner):
+            wrong(where, f"is not a list of {len(inner)} values")
+        for i, (item, one) in enumerate(zip(value, inner, strict=True), 1):
+            one(item, f"{where} {i}")
+
+    return check
+
+
+def record(shape: Mapping[str, Check]) -> Check:
+    """Return a check for an object with exactly these names."""
+
+    def check(value: Any, where: str) -> None:
+        if not isinstance(value, dict):
+            wrong(where, "is not an object")
+        for name in value:
+            if name not in shape:
+                wrong(where, f"unknown name {name[:40]!r}")
+        for name, inner in shape.items():
+            if name not in value:
+                wrong(where, f"{name!r} is missing")
+            inner(value[name], f"{where}, {name}")
+
+    return check

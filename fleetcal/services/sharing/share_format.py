@@ -1,0 +1,154 @@
+"""The share file: JSON with a version and a checksum; read whole or refused whole."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Mapping
+from datetime import datetime
+from typing import Any, Final
+
+from fleetcal import __version__
+from fleetcal.errors import EmptyFileError, MalformedFileError, NotTextError
+from fleetcal.services.sharing.shape import flag, listing, record, sha256_text, text, wrong
+from fleetcal.services.sharing.share_shape import SHAPES, check_together
+from fleetcal.store.exchange.things import KINDS, Thing, Things, by_name, canonical
+
+FORMAT: Final = "fleetcal share"
+VERSION: Final = 1
+_LARGEST_BYTES: Final = 2_000_000_000
+
+
+def share_text(things: Things, *, registrations: bool) -> str:
+    """Return things as the text of a share file; the same things give the same text.
+
+    Parameters
+    ----------
+    things : dict
+    registrations : bool
+        Whether the file says that registrations were left in.
+
+    Returns
+    -------
+    str
+    """
+    rows: dict[str, list[Any]] = {kind: [] for kind in KINDS}
+    for thing in by_name(things):
+        rows[thing.kind].append(
+            {
+                "key": thing.key,
+                "content": thing.content,
+                "state": thing.state,
+                "replaced": sorted(thing.replaced),
+            }
+        )
+    contents = {"program_version": __version__, "registrations": registrations, "things": rows}
+    checksum = _checksum(contents)
+    document = {"format": FORMAT, "version": VERSION, "sha256": checksum, "contents": contents}
+    return json.dumps(document, indent=1, ensure_ascii=True, allow_nan=False) + "\n"
+
+
+def read_share(raw: bytes, name: str, now: datetime) -> Things:
+    """Return the things of a share file.
+
+    Parameters
+    ----------
+    raw : bytes
+    name : str
+        Of the file, for messages.
+    now : datetime
+        Aware; times after it are not believed.
+
+    Returns
+    -------
+    dict
+
+    Raises
+    ------
+    DataError
+        If the file is not a share file, of another version, damaged, or does not hold together.
+    """
+    document = _parsed(raw, name)
+    if not isinstance(document, dict) or document.get("format") != FORMAT:
+        wrong(name, "is not a share file of fleetcal")
+    version = document.get("version")
+    if isinstance(version, int) and not isinstance(version, bool) and version > VERSION:
+        raise MalformedFileError(
+            f"{name}: written in version {version} of the share format, this program reads"
+            f" version {VERSION}",
+            "install the newest fleetcal",
+        )
+    if version != VERSION or not isinstance(version, int) or isinstance(version, bool):
+        wrong(name, f"does not say that it is of version {VERSION}")
+    if set(document) != {"format", "version", "sha256", "contents"}:
+        wrong(name, "has not the names format, version, sha256 and contents")
+    contents = document["contents"]
+    if document["sha256"] != _checksum(contents):
+        wrong(name, "is damaged: its checksum does not fit its contents")
+    record({"program_version": text, "registrations": flag, "things": _kinds})(contents, name)
+    things = _things(contents["things"], name)
+    if not contents["registrations"] and any(t.kind == "registration" for t in things.values()):
+        wrong(name, "says that it has no registrations, and has some")
+    check_together(things, name, now)
+    return things
+
+
+def _parsed(raw: bytes, name: str) -> Any:
+    if len(raw) > _LARGEST_BYTES:
+        wrong(name, f"is larger than {_LARGEST_BYTES / 1e9:g} GB")
+    try:
+        decoded = raw.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        raise NotTextError(f"{name}: not a text file in UTF-8", "give a share file") from error
+    if not decoded.strip():
+        raise EmptyFileError(f"{name}: the file is empty", "give a share file")
+    try:
+        return json.loads(decoded, object_pairs_hook=_no_name_twice, parse_constant=_no_constant)
+    except RecursionError:
+        wrong(name, "is nested deeper than any share file")
+    except json.JSONDecodeError as error:
+        wrong(name, f"line {error.lineno}, column {error.colno}: {error.msg}")
+    except ValueError as error:
+        wrong(name, str(error).splitlines()[0][:100])
+
+
+def _no_name_twice(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    found = dict(pairs)
+    if len(found) != len(pairs):
+        raise ValueError("an object has the same name twice")
+    return found
+
+
+def _no_constant(word: str) -> Any:
+    raise ValueError(f"{word} is not a number")
+
+
+def _checksum(contents: Any) -> str:
+    """Return the SHA-256 of the contents in canonical form; empty if they have none."""
+    try:
+        return hashlib.sha256(canonical(contents).encode("ascii")).hexdigest()
+    except (ValueError, RecursionError):
+        return ""
+
+
+def _kinds(value: Any, where: str) -> None:
+    """Check the lists of things, each kind by its own shape."""
+    shapes = {}
+    for kind, (key, content, state) in SHAPES.items():
+        parts = {"key": key, "content": content, "state": state}
+        shapes[kind] = listing(record({**parts, "replaced": listing(sha256_text)}))
+    record(shapes)(value, where)
+
+
+def _things(rows: Mapping[str, Any], name: str) -> Things:
+    things: Things = {}
+    for kind in KINDS:
+        for i, row in enumerate(rows[kind], 1):
+            replaced = frozenset(row["replaced"])
+            thing = Thing(kind, tuple(row["key"]), row["content"], row["state"], replaced)
+            if thing.name in things:
+                wrong(f"{name}, {kind} {i}", "is in the file twice")
+            if thing.digest in replaced:
+                wrong(f"{name}, {kind} {i}", "says of itself that it was replaced")
+            things[thing.name] = thing
+    return things

@@ -1,0 +1,269 @@
+"""The shape of every kind of thing in a share file, and what must hold between them."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Mapping
+from datetime import UTC, datetime, timedelta
+from itertools import pairwise
+from typing import Any, Final
+
+from fleetcal.services.sharing.shape import (
+    Check,
+    day,
+    filled,
+    flag,
+    json_object,
+    listing,
+    moment,
+    number,
+    one_of,
+    optional,
+    record,
+    row,
+    sha256_text,
+    text,
+    whole,
+    wrong,
+)
+from fleetcal.store.exchange.take_out_flights import content_mark
+from fleetcal.store.exchange.things import Thing, Things, shown
+
+_MAYBE: Final = optional(number)
+_LEG: Final = record(
+    {
+        **dict.fromkeys(("run_number", "leg_number"), whole),
+        **dict.fromkeys(("vic_kt", "pressure_altitude_ft"), number),
+        **dict.fromkeys(("oat_degc", "start_s", "stop_s", "ground_east_kt"), _MAYBE),
+        **dict.fromkeys(("ground_north_kt", "track_deg", "residual_kt", "u_kt"), _MAYBE),
+        "samples": optional(whole),
+    }
+)
+_TERM: Final = record(
+    {"name": filled, "u_kappa": number, "shared": flag, "kind": one_of("A", "B"), "note": text}
+)
+_POINT: Final = record(
+    {
+        "number": whole,
+        "technique": filled,
+        "flap_setting": filled,
+        **dict.fromkeys(("weight_kg", "vic_kt", "pressure_altitude_ft", "kappa"), number),
+        **dict.fromkeys(("u_kappa", "dvpc_kt", "u_dvpc_kt", "dhpc_ft", "u_dhpc_ft"), number),
+        **dict.fromkeys(("oat_degc", "tas_kt", "wind_speed_kt", "wind_from_deg"), _MAYBE),
+        **dict.fromkeys(("largest_gap_deg", "residual_kt", "duration_s"), _MAYBE),
+        "degrees_of_freedom": _MAYBE,
+        "leg_count": optional(whole),
+        "terms": listing(_TERM),
+    }
+)
+_SORTIE: Final = record(
+    {
+        "flown_on": day,
+        "weight_kg": number,
+        "track_reference": one_of("true", "magnetic", "unknown"),
+        "settings_json": json_object,
+        "note": text,
+        "legs": listing(_LEG),
+        "points": listing(_POINT),
+    }
+)
+_DECISION: Final = record({"accepted": flag, "reason": text, "decided_at": optional(moment)})
+_SORTIE_STATE: Final = record(
+    {"added_at": moment, "program_version": text, "decisions": listing(_DECISION)}
+)
+_CHECK_STATE: Final = record({"added_at": moment, "withdrawn": text})
+_NOTHING: Final = record({})
+_SPEEDS: Final = ("stall_speed_clean_kt", "stall_speed_landing_kt", "flap_limit_kt")
+
+#: Key, content and state of each kind.
+SHAPES: Final[dict[str, tuple[Check, Check, Check]]] = {
+    "type": (
+        row(filled),
+        record(
+            {
+                **dict.fromkeys(("reference_weight_kg", "scaling_speed_kt"), number),
+                **dict.fromkeys(("wing_area_m2", *_SPEEDS), _MAYBE),
+                **dict.fromkeys(("manoeuvring_speed_kt", "never_exceed_kt"), _MAYBE),
+                "note": text,
+            }
+        ),
+        _NOTHING,
+    ),
+    "static_source": (row(filled, filled), record({"description": text}), _NOTHING),
+    "engine": (row(filled), _NOTHING, _NOTHING),
+    "propeller": (row(filled), _NOTHING, _NOTHING),
+    "airframe": (row(filled), record({"type": filled, "note": text}), _NOTHING),
+    "registration": (row(filled), record({"registration": text}), _NOTHING),
+    "fit": (
+        row(filled, day),
+        record(
+            {
+                **dict.fromkeys(("static_source", "engine", "propeller"), filled),
+                **dict.fromkeys(("pitot", "note"), text),
+            }
+        ),
+        _NOTHING,
+    ),
+    "handbook": (
+        row(filled, filled, filled, filled),
+        record(
+            {
+                "weight_kg": number,
+                "rows": listing(row(number, number)),
+                "speeds": listing(row(filled, number)),
+            }
+        ),
+        _NOTHING,
+    ),
+    "file": (
+        row(sha256_text),
+        record({"kind": one_of("log", "leg_sheet", "points", "measurement", "bench")}),
+        record({"added_at": moment, "name": text}),
+    ),
+    "flights": (
+        row(sha256_text, filled),
+        record({"sorties": listing(_SORTIE)}),
+        record({"sorties": listing(_SORTIE_STATE)}),
+    ),
+    "bench_check": (
+        row(filled, one_of("airspeed", "altimeter"), day, sha256_text, filled, whole),
+        record({"u": number, "note": text, "rows": listing(row(number, number))}),
+        _CHECK_STATE,
+    ),
+    "leak_check": (
+        row(filled, day, filled, whole),
+        record({"loss_ft": number, "limit_ft": number, "limit_source": filled, "note": text}),
+        _CHECK_STATE,
+    ),
+    "issue": (
+        row(filled, filled, filled, whole),
+        record(
+            {
+                "issued_on": day,
+                **dict.fromkeys(("why", "program_version"), filled),
+                **dict.fromkeys(("inputs_json", "table_json", "files_json"), json_object),
+                **dict.fromkeys(("inputs_sha256", "table_sha256"), sha256_text),
+                "model": text,
+            }
+        ),
+        record({"added_at": moment, "withdrawn": text, "withdrawn_on": optional(day)}),
+    ),
+}
+
+
+def check_together(things: Things, name: str, now: datetime) -> None:
+    """Check what no single value shows: references, hashes, counts, times to come.
+
+    Parameters
+    ----------
+    things : dict
+    name : str
+        Of the file, for messages.
+    now : datetime
+        Aware.
+
+    Raises
+    ------
+    MalformedFileError
+        If something does not hold together.
+    """
+    latest = (now.astimezone(UTC) + timedelta(days=1)).isoformat(timespec="microseconds")
+    first_fits: dict[str, str] = {}
+    for thing in things.values():
+        if thing.kind == "fit":
+            tag, begun = thing.key
+            first_fits[tag] = min(begun, first_fits.get(tag, begun))
+    for thing in things.values():
+        where = f"{name}: {shown(thing)}"
+        _check_references(thing, things, where)
+        if any(told > latest for told in _moments(thing.state)):
+            wrong(where, "has a time that is still to come")
+        if thing.kind == "flights":
+            _check_flights(thing, first_fits, where)
+        elif thing.kind == "issue":
+            _check_issue(thing, where)
+        elif thing.kind in ("bench_check", "leak_check"):
+            _check_number(thing, things, where)
+        elif thing.kind == "handbook":
+            _refuse_disorder([ias for ias, _ in thing.content["rows"]], "lines", where)
+            _refuse_disorder([name for name, _ in thing.content["speeds"]], "speeds", where)
+
+
+def _check_references(thing: Thing, things: Things, where: str) -> None:
+    for kind, key in _needed(thing, things):
+        if (kind, key) not in things:
+            called = f"{kind.replace('_', ' ')} {' / '.join(map(str, key))}"
+            wrong(where, f"refers to the {called}, which the file does not have")
+
+
+def _check_number(thing: Thing, things: Things, where: str) -> None:
+    """Check the part of a key that follows from the content, and the count of those alike."""
+    *others, mark, number = thing.key
+    if mark != content_mark(dict(thing.content)):
+        wrong(where, "its key does not follow from its content")
+    before = things.get((thing.kind, (*others, mark, number - 1)))
+    if number > 1 and (before is None or before.state["added_at"] > thing.state["added_at"]):
+        wrong(where, f"is number {number} of those alike, and the one before it does not fit")
+    if thing.kind == "bench_check":
+        _refuse_disorder([indicated for indicated, _ in thing.content["rows"]], "lines", where)
+
+
+def _refuse_disorder(values: list[Any], what: str, where: str) -> None:
+    """Refuse what another order would not change the meaning of, but the checksum."""
+    if any(one >= other for one, other in pairwise(values)):
+        wrong(where, f"its {what} are not in their order, or one is there twice")
+
+
+def _needed(thing: Thing, things: Things) -> list[tuple[str, tuple[Any, ...]]]:
+    """Return what a thing refers to."""
+    key, content = thing.key, thing.content
+    if thing.kind in ("static_source", "issue"):
+        return [("type", key[:1])]
+    if thing.kind == "airframe":
+        return [("type", (content["type"],))]
+    if thing.kind in ("registration", "leak_check"):
+        return [("airframe", key[:1])]
+    if thing.kind == "fit":
+        airframe = things.get(("airframe", key[:1]))
+        if airframe is None:
+            return [("airframe", key[:1])]
+        source = (airframe.content["type"], content["static_source"])
+        named = [(kind, (content[kind],)) for kind in ("engine", "propeller")]
+        return [("static_source", source), *named]
+    if thing.kind == "handbook":
+        return [("type", key[:1]), ("static_source", key[:2])]
+    if thing.kind == "flights":
+        return [("file", key[:1]), ("airframe", key[1:])]
+    if thing.kind == "bench_check":
+        return [("airframe", key[:1]), ("file", (key[3],))]
+    return []
+
+
+def _moments(value: Any) -> list[str]:
+    """Return all moments in a state."""
+    if isinstance(value, Mapping):
+        own = [v for k, v in value.items() if k in ("added_at", "decided_at") and v is not None]
+        return own + [m for inner in value.values() for m in _moments(inner)]
+    return [m for inner in value for m in _moments(inner)] if isinstance(value, list) else []
+
+
+def _check_flights(thing: Thing, first_fits: Mapping[str, str], where: str) -> None:
+    sorties, states = thing.content["sorties"], thing.state["sorties"]
+    if not sorties or len(sorties) != len(states):
+        wrong(where, f"{len(sorties)} sorties with the standing of {len(states)}")
+    for i, (sortie, state) in enumerate(zip(sorties, states, strict=True), 1):
+        place = f"{where}, sortie {i}"
+        if len(sortie["points"]) != len(state["decisions"]):
+            wrong(place, f"{len(sortie['points'])} points, {len(state['decisions'])} decisions")
+        _refuse_disorder([point["number"] for point in sortie["points"]], "points", place)
+        legs = [(leg["run_number"], leg["leg_number"]) for leg in sortie["legs"]]
+        _refuse_disorder(legs, "legs", place)
+        if sortie["flown_on"] < first_fits.get(thing.key[1], "9999"):
+            wrong(place, f"nothing was fitted to {thing.key[1]} on {sortie['flown_on']}")
+
+
+def _check_issue(thing: Thing, where: str) -> None:
+    for name in ("inputs", "table"):
+        told = hashlib.sha256(thing.content[f"{name}_json"].encode("utf-8")).hexdigest()
+        if told != thing.content[f"{name}_sha256"]:
+            wrong(where, f"its {name} do not have the SHA-256 that it states")

@@ -1,0 +1,107 @@
+"""Write a store, or a part of it, into one file for another store."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from pathlib import Path
+
+from fleetcal.errors import UnknownNameError
+from fleetcal.services.sharing.leave_out_registrations import (
+    discretion_of,
+    without_registrations,
+)
+from fleetcal.services.sharing.share_format import read_share, share_text
+from fleetcal.services.write_file import write_text
+from fleetcal.store import Store, find_airframe
+from fleetcal.store.exchange.choose_things import chosen_things
+from fleetcal.store.exchange.take_out import take_out
+from fleetcal.store.exchange.things import KINDS, shown
+
+
+@dataclass(frozen=True)
+class KindCount:
+    """How many things of a kind."""
+
+    kind: str
+    things: int
+
+
+@dataclass(frozen=True)
+class Shared:
+    """What went into a share file."""
+
+    file: str
+    registrations: bool
+    counts: tuple[KindCount, ...]
+    notes: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class ShareChoice:
+    """What goes into a share file; None asks for all.
+
+    Attributes
+    ----------
+    airframes : sequence of str or None
+        Tags.
+    types : sequence of str or None
+    issues, registrations : bool
+    """
+
+    airframes: Sequence[str] | None = None
+    types: Sequence[str] | None = None
+    issues: bool = True
+    registrations: bool = False
+
+
+def share(store: Store, path: Path, choice: ShareChoice) -> Shared:
+    """Write a share file.
+
+    Parameters
+    ----------
+    store : Store
+    path : Path
+    choice : ShareChoice
+
+    Returns
+    -------
+    Shared
+
+    Raises
+    ------
+    UnknownNameError
+        If an airframe or type is named that is not in the store.
+    DataError
+        If the file cannot be written.
+    """
+    with store.reading() as session:
+        for tag in choice.airframes or ():
+            find_airframe(session, tag)
+        things = take_out(session, choice.airframes, issues=choice.issues)
+    known = [name for kind, (name, *_) in things if kind == "type"]
+    for name in choice.types or ():
+        if name not in known:
+            raise UnknownNameError(
+                f"there is no type {name!r} in the store", f"known: {', '.join(sorted(known))}"
+            )
+    wanted = chosen_things(
+        things,
+        choice.airframes,
+        choice.types,
+        issues=choice.issues,
+        registrations=choice.registrations,
+    )
+    notes = []
+    if not choice.registrations:
+        wanted, left_out = without_registrations(wanted, discretion_of(things))
+        notes = [f"{shown(t)} names a registration and was left out" for t in left_out]
+    text = share_text(wanted, registrations=choice.registrations)
+    # Nobody is given a file that would be refused.
+    read_share(text.encode("utf-8"), path.name, datetime.now(UTC))
+    write_text(path, text)
+    counts = Counter(thing.kind for thing in wanted.values())
+    counted = tuple(KindCount(kind, counts[kind]) for kind in KINDS if counts[kind])
+    return Shared(str(path), choice.registrations, counted, tuple(notes))

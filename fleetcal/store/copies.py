@@ -1,0 +1,126 @@
+"""Copies of a store that are consistent while others write, and the way back."""
+
+from __future__ import annotations
+
+import os
+import tempfile
+from pathlib import Path
+from typing import Any
+
+from sqlalchemy import Connection, delete, func, insert, select, text
+
+from fleetcal.errors import DataError, StoreError
+from fleetcal.store.explained import explained
+from fleetcal.store.location import locate
+from fleetcal.store.models import Base
+from fleetcal.store.store import Store, open_store
+from fleetcal.store.upgrade import keep_copy
+
+_AT_ONCE = 2000
+
+
+def back_up(where: str | None, target: Path, *, patience_s: float = 30.0) -> None:
+    """Copy a store into a new file, in the state of one moment.
+
+    Parameters
+    ----------
+    where : str or None
+        The store, as `open_store` takes it.
+    target : Path
+        Becomes an SQLite store; appears only when it is complete.
+    patience_s : float
+        Seconds to wait for another program.
+
+    Raises
+    ------
+    DataError
+        If the target is there already, or cannot be written.
+    StoreError
+        If the store cannot be read.
+    """
+    if target.exists():
+        raise DataError(f"{target} is there already", "name a new file; no backup is overwritten")
+    if not target.absolute().parent.is_dir():
+        raise DataError(f"{target}: its folder does not exist", "make the folder first")
+    location = locate(where)
+    with open_store(where, create=False, patience_s=patience_s) as store:
+        if location.path is not None:
+            with explained(location.label):
+                keep_copy(location.path, target, patience_s)
+            return
+        unfinished = target.with_name(target.name + ".part")
+        unfinished.unlink(missing_ok=True)
+        try:
+            with open_store(unfinished) as copy:
+                _copy_rows(store, copy)
+            os.replace(unfinished, target)
+        finally:
+            unfinished.unlink(missing_ok=True)
+
+
+def bring_back(where: str | None, backup: Path, *, replace: bool = False) -> dict[str, int]:
+    """Put the rows of a backup into a store, all or none.
+
+    Parameters
+    ----------
+    where : str or None
+        The store; made if it is not there.
+    backup : Path
+        A store file; it is left as it is, also if it is of an older revision.
+    replace : bool
+        Whether what the store holds may go.
+
+    Returns
+    -------
+    dict of str to int
+        Rows by table.
+
+    Raises
+    ------
+    DataError
+        If there is no backup, or the store holds something and may not be replaced.
+    NotAStoreError
+        If the backup is something else.
+    """
+    if not backup.is_file():
+        raise DataError(f"{backup}: there is no such file", "check the path")
+    with tempfile.TemporaryDirectory(prefix="fleetcal-") as folder:
+        copied = Path(folder) / backup.name
+        with explained(str(backup)):
+            keep_copy(backup, copied, 30.0)
+        with open_store(copied, create=False) as source, open_store(where) as target:
+            return _copy_rows(source, target, replace=replace)
+
+
+def _copy_rows(source: Store, target: Store, *, replace: bool = False) -> dict[str, int]:
+    tables = Base.metadata.sorted_tables
+    with source.reading() as reading, target.writing() as writing:
+        here, there = reading.connection(), writing.connection()
+        for table in reversed(tables):
+            if replace:
+                there.execute(delete(table))
+            elif there.execute(select(table).limit(1)).first() is not None:
+                raise StoreError(
+                    f"{target.label} is not empty", "use --replace, or name a new store"
+                )
+        counts = {table.name: _copy_table(table, here, there) for table in tables}
+        if there.dialect.name == "postgresql":
+            for table in tables:
+                _count_on(table, there)
+    return counts
+
+
+def _copy_table(table: Any, here: Connection, there: Connection) -> int:
+    rows = here.execution_options(yield_per=_AT_ONCE).execute(select(table).order_by(table.c.id))
+    count = 0
+    for part in rows.mappings().partitions(_AT_ONCE):
+        there.execute(insert(table), [dict(row) for row in part])
+        count += len(part)
+    return count
+
+
+def _count_on(table: Any, there: Connection) -> None:
+    """Let the server number new rows after those that were copied."""
+    last = there.execute(select(func.max(table.c.id))).scalar()
+    sequence = text("SELECT setval(pg_get_serial_sequence(:name, 'id'), :last, :used)")
+    there.execute(sequence, {"name": table.name, "last": last or 1, "used": last is not None})

@@ -1,0 +1,69 @@
+"""Choose part of a store such that nothing in it refers to anything outside."""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+
+from fleetcal.store.exchange.things import Thing, Things
+
+
+def chosen_things(
+    things: Things,
+    airframes: Collection[str] | None = None,
+    types: Collection[str] | None = None,
+    *,
+    issues: bool = True,
+    registrations: bool = False,
+) -> Things:
+    """Return the things that go with some airframes and types, and what those refer to.
+
+    Parameters
+    ----------
+    things : dict
+    airframes : collection of str, optional
+        Tags; all when left out. Issues rest on the points of others too, so with
+        a choice of airframes none goes along.
+    types : collection of str, optional
+        Names; all when left out.
+    issues, registrations : bool
+        Whether they go along.
+
+    Returns
+    -------
+    dict
+    """
+    tags = {
+        thing.key[0]
+        for thing in things.values()
+        if thing.kind == "airframe"
+        and (airframes is None or thing.key[0] in airframes)
+        and (types is None or thing.content["type"] in types)
+    }
+    whole = airframes is None and types is None
+    kinds = {things[("airframe", (tag,))].content["type"] for tag in tags}
+    kinds |= {t.key[0] for t in things.values() if t.kind == "type" and airframes is None}
+    kinds = {kind for kind in kinds if types is None or kind in types}
+    carried = {
+        (name, thing.content[name])
+        for thing in things.values()
+        if thing.kind == "fit" and thing.key[0] in tags
+        for name in ("engine", "propeller")
+    }
+    files = {t.key[0] for t in things.values() if t.kind == "flights" and t.key[1] in tags}
+    files |= {t.key[3] for t in things.values() if t.kind == "bench_check" and t.key[0] in tags}
+
+    def goes(thing: Thing) -> bool:
+        first = thing.key[0]
+        if thing.kind in ("type", "static_source", "handbook"):
+            return first in kinds
+        if thing.kind in ("engine", "propeller"):
+            return whole or (thing.kind, first) in carried
+        if thing.kind == "file":
+            return whole or first in files
+        if thing.kind == "flights":
+            return thing.key[1] in tags
+        if thing.kind == "issue":
+            return issues and airframes is None and first in kinds
+        return first in tags and (registrations or thing.kind != "registration")
+
+    return {name: thing for name, thing in things.items() if goes(thing)}

@@ -1,0 +1,74 @@
+"""Remember what was replaced in this store, so that other stores see a correction as one."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import UTC, datetime
+
+from sqlalchemy.orm import Session
+
+from fleetcal.store.description import FleetDescription, SaveCounts
+from fleetcal.store.exchange.take_out import described, replaced_digests
+from fleetcal.store.exchange.things import Key, Thing, by_name, canonical
+from fleetcal.store.fleet_lookup import load_description
+from fleetcal.store.fleet_rows import save_description
+from fleetcal.store.models import ReplacedVersion
+
+
+def revise_description(session: Session, description: FleetDescription) -> SaveCounts:
+    """Save a description like `save_description`, and keep what it replaces.
+
+    Parameters
+    ----------
+    session : Session
+        Of a writing transaction.
+    description : FleetDescription
+
+    Returns
+    -------
+    SaveCounts
+
+    Raises
+    ------
+    DataError
+        As `save_description` does.
+    """
+    before = described(load_description(session))
+    counts = save_description(session, description)
+    if counts.changed:
+        keep_replaced(session, before, described(load_description(session)))
+    return counts
+
+
+def keep_replaced(
+    session: Session,
+    before: Mapping[Key, Thing],
+    after: Mapping[Key, Thing],
+    why: str = "the fleet was described anew",
+) -> None:
+    """Keep the contents of things that were given another one.
+
+    Parameters
+    ----------
+    session : Session
+        Of the writing transaction in which they were changed.
+    before, after : mapping
+    why : str
+    """
+    known = replaced_digests(session)
+    now = datetime.now(UTC)
+    for thing in by_name(before):
+        if thing.name not in after or after[thing.name].digest == thing.digest:
+            continue
+        if thing.digest not in known.get(thing.name, ()):
+            session.add(
+                ReplacedVersion(
+                    kind=thing.kind,
+                    thing_key=canonical(thing.key),
+                    digest=thing.digest,
+                    content_json=canonical(thing.content),
+                    why=why,
+                    replaced_at=now,
+                )
+            )
+    session.flush()

@@ -1,0 +1,197 @@
+"""Merge the things of two stores: alike, added, corrected, or in conflict.
+
+A content wins without a choice only if it is known to have been put in the place
+of the other one. Two contents that do not know of each other are a conflict.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field, replace
+from hashlib import sha256
+from typing import Any, Literal
+
+from fleetcal.store.exchange.merge_state import merged_state
+from fleetcal.store.exchange.things import Key, Thing, Things, by_name, canonical, shown
+
+Side = Literal["mine", "theirs"]
+Chooser = Callable[[str], Side | None]
+
+
+@dataclass(frozen=True)
+class Conflict:
+    """Something that two stores say differently.
+
+    Attributes
+    ----------
+    conflict : str
+        Its number: the same whenever the same two contents meet.
+    what : str
+    mine, theirs : str
+        What each side says, or what choosing it does.
+    chosen : str
+        ``mine``, ``theirs``, or empty while nobody has chosen.
+    """
+
+    conflict: str
+    what: str
+    mine: str
+    theirs: str
+    chosen: str = ""
+
+
+@dataclass
+class Merging:
+    """A merge under way.
+
+    Attributes
+    ----------
+    mine, theirs : dict
+        As they were.
+    result : dict
+        Begins as mine.
+    choose : callable
+        Tells the side chosen for a conflict's number, None if nobody chose.
+    conflicts : list of Conflict
+    left_out : list of Thing
+        Of theirs, because they were replaced or left out before.
+    replaced : dict
+        By thing and digest: what is replaced in this merge.
+    """
+
+    mine: Mapping[Key, Thing]
+    theirs: Mapping[Key, Thing]
+    choose: Chooser
+    result: Things = field(default_factory=dict)
+    conflicts: list[Conflict] = field(default_factory=list)
+    left_out: list[Thing] = field(default_factory=list)
+    replaced: dict[tuple[Key, str], Mapping[str, Any] | None] = field(default_factory=dict)
+
+    def ask(self, one: Thing, other: Thing, what: str, mine: str, theirs: str) -> Side | None:
+        """List a conflict and return the side chosen."""
+        number = conflict_number(one, other)
+        if any(known.conflict == number for known in self.conflicts):
+            return self.choose(number)
+        side = self.choose(number)
+        self.conflicts.append(Conflict(number, what, mine, theirs, side or ""))
+        return side
+
+    def replace_content(self, thing: Thing) -> None:
+        """Remember that a content is no longer to be taken for the thing."""
+        self.replaced[thing.name, thing.digest] = thing.content
+
+    def drop(self, thing: Thing) -> None:
+        """Take a thing out of the result, so that it does not come back by itself."""
+        self.result.pop(thing.name, None)
+        self.replace_content(thing)
+
+
+def conflict_number(one: Thing, other: Thing) -> str:
+    """Return what a conflict is chosen by; which side is mine does not matter.
+
+    Parameters
+    ----------
+    one, other : Thing
+
+    Returns
+    -------
+    str
+        8 hexadecimal digits.
+    """
+    sides = sorted([one.kind, list(one.key), one.digest] for one in (one, other))
+    return sha256(canonical(sides).encode("ascii")).hexdigest()[:8]
+
+
+def begin_merge(
+    mine: Mapping[Key, Thing],
+    theirs: Mapping[Key, Thing],
+    gone: Mapping[Key, frozenset[str]],
+    choose: Chooser,
+) -> Merging:
+    """Merge thing by thing; what concerns several things is for `whole_checks`.
+
+    Parameters
+    ----------
+    mine, theirs : mapping
+        Things by kind and key.
+    gone : mapping
+        Digests replaced in my store, of things that are gone among them.
+    choose : callable
+        Tells the side chosen for a conflict's number, None if nobody chose.
+
+    Returns
+    -------
+    Merging
+    """
+    merging = Merging(mine, theirs, choose, dict(mine))
+    for thing in by_name(theirs):
+        own = mine.get(thing.name)
+        if own is not None:
+            merging.result[own.name] = _merged(merging, own, thing)
+        elif thing.digest in gone.get(thing.name, ()):
+            merging.left_out.append(thing)
+        else:
+            known = thing.replaced | gone.get(thing.name, frozenset())
+            merging.result[thing.name] = replace(thing, replaced=known - {thing.digest})
+    return merging
+
+
+def _merged(merging: Merging, own: Thing, other: Thing) -> Thing:
+    if own.digest == other.digest:
+        state = merged_state(own.kind, own.state, other.state)
+        both = (own.replaced | other.replaced) - {own.digest}
+        return replace(own, state=state, replaced=both)
+    own_later, other_later = other.digest in own.replaced, own.digest in other.replaced
+    if own_later != other_later:
+        return _in_place_of(merging, *((own, other) if own_later else (other, own)))
+    side = merging.ask(own, other, shown(own), *differences(own, other))
+    if side is None:
+        return own
+    return _in_place_of(merging, *((own, other) if side == "mine" else (other, own)))
+
+
+def _in_place_of(merging: Merging, winner: Thing, loser: Thing) -> Thing:
+    merging.replace_content(loser)
+    known = (winner.replaced | loser.replaced | {loser.digest}) - {winner.digest}
+    return replace(winner, replaced=known)
+
+
+def differences(own: Thing, other: Thing) -> tuple[str, str]:
+    """Return in words what two contents of one thing say differently.
+
+    Parameters
+    ----------
+    own, other : Thing
+
+    Returns
+    -------
+    mine, theirs : str
+    """
+    if own.kind == "flights":
+        return _flights_in_words(own), _flights_in_words(other)
+    names = sorted(
+        name
+        for name in own.content.keys() | other.content.keys()
+        if own.content.get(name) != other.content.get(name)
+    )
+    return _told(own, names), _told(other, names)
+
+
+def _told(thing: Thing, names: list[str]) -> str:
+    parts = (f"{name} {_short(thing.content.get(name))}" for name in names)
+    return ", ".join(parts)
+
+
+def _short(value: Any) -> str:
+    text = canonical(value) if not isinstance(value, str) else value or "(blank)"
+    return text if len(text) <= 60 else f"{text[:57]}..."
+
+
+def _flights_in_words(thing: Thing) -> str:
+    sorties = thing.content["sorties"]
+    points = [point for sortie in sorties for point in sortie["points"]]
+    weights = ", ".join(sorted({f"{sortie['weight_kg']:g} kg" for sortie in sorties}))
+    kappas = ", ".join(f"{point['kappa']:+.4f}" for point in points[:3])
+    return f"{len(points)} points at {weights}, kappa {kappas}" + (
+        ", ..." if len(points) > 3 else ""
+    )

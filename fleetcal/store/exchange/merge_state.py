@@ -1,0 +1,66 @@
+"""What is merged by rule and needs no choice: first added, last decided, withdrawn for good.
+
+Each rule takes the lesser or the greater of two values or joins two sets, so that
+doing it twice changes nothing and the order does not matter.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+State = Mapping[str, Any]
+
+
+def merged_state(kind: str, one: State, other: State) -> dict[str, Any]:
+    """Return the state that two stores which agree on a thing have together.
+
+    Parameters
+    ----------
+    kind : str
+    one, other : mapping
+        In either order.
+
+    Returns
+    -------
+    dict
+    """
+    if kind == "file":
+        return min(dict(one), dict(other), key=lambda s: (s["added_at"], s["name"]))
+    if kind == "flights":
+        pairs = zip(one["sorties"], other["sorties"], strict=True)
+        return {"sorties": [_merged_sortie(a, b) for a, b in pairs]}
+    if kind in ("bench_check", "leak_check", "issue"):
+        merged = {
+            "added_at": min(one["added_at"], other["added_at"]),
+            "withdrawn": _joined(one["withdrawn"], other["withdrawn"]),
+        }
+        if kind == "issue":
+            days = [s["withdrawn_on"] for s in (one, other) if s["withdrawn_on"] is not None]
+            merged["withdrawn_on"] = min(days, default=None)
+        return merged
+    return {}
+
+
+def _merged_sortie(one: State, other: State) -> dict[str, Any]:
+    first = min(one, other, key=lambda s: (s["added_at"], s["program_version"]))
+    return {
+        "added_at": first["added_at"],
+        "program_version": first["program_version"],
+        "decisions": [
+            dict(a if _later(a) >= _later(b) else b)
+            for a, b in zip(one["decisions"], other["decisions"], strict=True)
+        ],
+    }
+
+
+def _later(decision: State) -> tuple[str, bool, str]:
+    """Order decisions: what somebody decided after what nobody did, at one moment the stricter."""
+    return decision["decided_at"] or "", not decision["accepted"], decision["reason"]
+
+
+def _joined(one: str, other: str) -> str:
+    """Join the reasons of a withdrawal; both stay readable."""
+    if not one or not other or one == other:
+        return one or other
+    return "; ".join(sorted({*one.split("; "), *other.split("; ")}))

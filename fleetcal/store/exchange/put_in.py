@@ -1,0 +1,196 @@
+"""Write the result of a merge into the store it was made for."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import datetime
+from typing import Any
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from fleetcal.store.exchange.merge_rules import Merging
+from fleetcal.store.exchange.moments import as_day, as_moment
+from fleetcal.store.exchange.put_in_flights import (
+    put_bench_check,
+    put_flights,
+    put_leak_check,
+    take_flights_away,
+)
+from fleetcal.store.exchange.put_in_parents import Parents
+from fleetcal.store.exchange.take_out import replaced_digests
+from fleetcal.store.exchange.things import Thing, by_name, canonical, shown
+from fleetcal.store.explained import refusals_named
+from fleetcal.store.models import (
+    AircraftEngine,
+    AircraftType,
+    Airframe,
+    EquipmentFit,
+    HandbookCurve,
+    HandbookPoint,
+    HandbookSpeed,
+    Propeller,
+    PublishedIssue,
+    ReplacedVersion,
+    Sortie,
+    SourceFile,
+    StaticSource,
+)
+
+
+def put_in(session: Session, merging: Merging, why: str, now: datetime) -> None:
+    """Bring the store from what it was to the result of the merge.
+
+    Parameters
+    ----------
+    session : Session
+        Of the writing transaction in which the merge was made.
+    merging : Merging
+    why : str
+        Stands with what was replaced.
+    now : datetime
+        Aware.
+
+    Raises
+    ------
+    DataError
+        If a value breaks a rule of the tables.
+    """
+    parents = Parents(session)
+    for thing in by_name(merging.mine):
+        if thing.name not in merging.result:
+            take_flights_away(session, thing)
+    moved: set[str] = set()
+    for thing in by_name(merging.result):
+        own = merging.mine.get(thing.name)
+        if own is not None and (own.digest, own.state) == (thing.digest, thing.state):
+            continue
+        with refusals_named(shown(thing)):
+            _put(session, parents, own, thing)
+            session.flush()
+        if thing.kind == "fit":
+            moved.add(str(thing.key[0]))
+    _move_to_fits_in_force(session, parents, moved)
+    _keep_replaced(session, merging, why, now)
+    session.flush()
+
+
+def _put(session: Session, parents: Parents, own: Thing | None, thing: Thing) -> None:
+    if thing.kind == "flights":
+        put_flights(session, parents, own, thing)
+    elif thing.kind == "bench_check":
+        put_bench_check(session, parents, own, thing)
+    elif thing.kind == "leak_check":
+        put_leak_check(session, parents, own, thing)
+    elif thing.kind == "issue":
+        _put_issue(session, parents, own, thing)
+    elif thing.kind == "registration":
+        row = session.get(Airframe, parents.airframe(thing.key[0]))
+        assert row is not None  # its number was just looked up
+        row.registration = thing.content["registration"]
+    else:
+        model, found, values = _described(parents, thing)
+        row_id = session.scalar(select(model.id).filter_by(**found))
+        row = session.get(model, row_id) if row_id is not None else None
+        if row is None:
+            row = model(**found)
+            session.add(row)
+        for name, value in values.items():
+            setattr(row, name, value)
+        session.flush()
+        if thing.kind == "handbook":
+            _put_lines(session, row.id, thing)
+
+
+def _described(parents: Parents, thing: Thing) -> tuple[Any, dict[str, Any], dict[str, Any]]:
+    """Return the table of a described thing, what finds its row, and the other values."""
+    key, content = thing.key, dict(thing.content)
+    if thing.kind == "type":
+        return AircraftType, {"name": key[0]}, content
+    if thing.kind == "static_source":
+        return StaticSource, {"aircraft_type_id": parents.kind(key[0]), "name": key[1]}, content
+    if thing.kind == "engine":
+        return AircraftEngine, {"name": key[0]}, {}
+    if thing.kind == "propeller":
+        return Propeller, {"name": key[0]}, {}
+    if thing.kind == "airframe":
+        values = {"aircraft_type_id": parents.kind(content["type"]), "note": content["note"]}
+        return Airframe, {"tag": key[0]}, values
+    if thing.kind == "fit":
+        tag, day = key
+        found = {"airframe_id": parents.airframe(tag), "from_date": as_day(day)}
+        return EquipmentFit, found, parents.equipment(tag, content)
+    if thing.kind == "file":
+        state = {"added_at": as_moment(thing.state["added_at"]), "name": thing.state["name"]}
+        return SourceFile, {"sha256": key[0]}, {**content, **state}
+    kind = parents.kind(key[0])
+    source = parents.source(key[0], key[1])
+    found = {"aircraft_type_id": kind, "static_source_id": source}
+    found |= {"flap_setting": key[2], "name": key[3]}
+    return HandbookCurve, found, {"weight_kg": content["weight_kg"]}
+
+
+def _put_lines(session: Session, curve_id: int, thing: Thing) -> None:
+    """Put the lines and speeds of a handbook table in the place of those it had."""
+    for model in (HandbookPoint, HandbookSpeed):
+        for row in session.scalars(select(model).where(model.handbook_curve_id == curve_id)):
+            session.delete(row)
+    session.flush()
+    session.add_all(
+        HandbookPoint(handbook_curve_id=curve_id, ias_kt=ias, cas_kt=cas)
+        for ias, cas in thing.content["rows"]
+    )
+    session.add_all(
+        HandbookSpeed(handbook_curve_id=curve_id, name=name, ias_kt=ias)
+        for name, ias in thing.content["speeds"]
+    )
+
+
+def _put_issue(session: Session, parents: Parents, own: Thing | None, thing: Thing) -> None:
+    kind, group, flap_setting, number = thing.key
+    row = session.get(PublishedIssue, own.rows[0]) if own is not None else None
+    if row is None:
+        row = PublishedIssue(
+            aircraft_type_id=parents.kind(kind),
+            group_name=group,
+            flap_setting=flap_setting,
+            number=number,
+        )
+        session.add(row)
+    values: Mapping[str, Any] = {**thing.content, **thing.state}
+    for name, value in values.items():
+        if name in ("issued_on", "withdrawn_on"):
+            value = as_day(value) if value is not None else None
+        setattr(row, name, as_moment(value) if name == "added_at" else value)
+
+
+def _move_to_fits_in_force(session: Session, parents: Parents, tags: set[str]) -> None:
+    """Let stored sorties refer to the fit that was in force on their day."""
+    for tag in sorted(tags):
+        query = select(Sortie).where(Sortie.airframe_id == parents.airframe(tag))
+        for sortie in session.scalars(query):
+            sortie.equipment_fit_id = parents.fit(tag, sortie.flown_on)
+
+
+def _keep_replaced(session: Session, merging: Merging, why: str, now: datetime) -> None:
+    """Keep what was replaced: its content where it was here or came now, else its digest."""
+    known = replaced_digests(session)
+    fresh = {
+        (thing.name, digest): merging.replaced.get((thing.name, digest))
+        for thing in merging.result.values()
+        for digest in thing.replaced
+    }
+    fresh |= merging.replaced
+    for (name, digest), content in sorted(fresh.items(), key=lambda item: canonical(item[0])):
+        if digest in known.get(name, ()):
+            continue
+        session.add(
+            ReplacedVersion(
+                kind=name[0],
+                thing_key=canonical(name[1]),
+                digest=digest,
+                content_json=canonical(content) if content is not None else "",
+                why=why,
+                replaced_at=now,
+            )
+        )

@@ -1,0 +1,165 @@
+"""Write flights and checks of another store into this one."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from fleetcal.store.exchange.moments import as_day, as_moment
+from fleetcal.store.exchange.put_in_parents import Parents
+from fleetcal.store.exchange.things import Thing
+from fleetcal.store.models import (
+    BenchCheck,
+    BenchRow,
+    CalibrationPoint,
+    LeakCheck,
+    Leg,
+    Sortie,
+    UncertaintyTerm,
+)
+
+
+def put_flights(session: Session, parents: Parents, own: Thing | None, thing: Thing) -> None:
+    """Add what one file gave for one airframe, or bring it up to date.
+
+    Parameters
+    ----------
+    session : Session
+    parents : Parents
+    own : Thing or None
+        As it is in the store.
+    thing : Thing
+    """
+    if own is not None and own.digest == thing.digest:
+        _decide(session, own, thing)
+        return
+    if own is not None:
+        take_flights_away(session, own)
+    sha256, tag = thing.key
+    pairs = zip(thing.content["sorties"], thing.state["sorties"], strict=True)
+    for content, state in pairs:
+        day = as_day(content["flown_on"])
+        row = Sortie(
+            airframe_id=parents.airframe(tag),
+            equipment_fit_id=parents.fit(tag, day),
+            source_file_id=parents.file(sha256),
+            flown_on=day,
+            program_version=state["program_version"],
+            added_at=as_moment(state["added_at"]),
+            **{
+                name: content[name]
+                for name in ("weight_kg", "track_reference", "settings_json", "note")
+            },
+        )
+        session.add(row)
+        session.flush()
+        session.add_all(Leg(sortie_id=row.id, **leg) for leg in content["legs"])
+        _add_points(session, row.id, content["points"], state)
+
+
+def _add_points(
+    session: Session, sortie_id: int, points: list[dict[str, Any]], state: dict[str, Any]
+) -> None:
+    rows = []
+    for point, decision in zip(points, state["decisions"], strict=True):
+        values = {name: value for name, value in point.items() if name != "terms"}
+        rows.append(
+            CalibrationPoint(
+                sortie_id=sortie_id, **values, **_decision(decision, state["added_at"])
+            )
+        )
+    session.add_all(rows)
+    session.flush()
+    session.add_all(
+        UncertaintyTerm(calibration_point_id=row.id, **term)
+        for row, point in zip(rows, points, strict=True)
+        for term in point["terms"]
+    )
+    session.flush()
+
+
+def _decision(decision: dict[str, Any], added_at: str) -> dict[str, Any]:
+    moment = as_moment(decision["decided_at"] or added_at)
+    return {
+        "accepted": decision["accepted"],
+        "reason": decision["reason"],
+        "decided_at": moment,
+    }
+
+
+def _decide(session: Session, own: Thing, thing: Thing) -> None:
+    """Write when it was added and what was decided; what was measured is the same."""
+    for row_id, state in zip(own.rows, thing.state["sorties"], strict=True):
+        row = session.get(Sortie, row_id)
+        assert row is not None  # it was read in this transaction
+        row.added_at = as_moment(state["added_at"])
+        row.program_version = state["program_version"]
+        query = select(CalibrationPoint).where(CalibrationPoint.sortie_id == row_id)
+        points = session.scalars(query.order_by(CalibrationPoint.number))
+        for point, decision in zip(points, state["decisions"], strict=True):
+            for name, value in _decision(decision, state["added_at"]).items():
+                setattr(point, name, value)
+
+
+def take_flights_away(session: Session, thing: Thing) -> None:
+    """Delete the sorties of one file and airframe; the file itself stays known.
+
+    Parameters
+    ----------
+    session : Session
+    thing : Thing
+        As taken out of this store.
+    """
+    points = select(CalibrationPoint.id).where(CalibrationPoint.sortie_id.in_(thing.rows))
+    for query in (
+        select(UncertaintyTerm).where(UncertaintyTerm.calibration_point_id.in_(points)),
+        select(CalibrationPoint).where(CalibrationPoint.sortie_id.in_(thing.rows)),
+        select(Leg).where(Leg.sortie_id.in_(thing.rows)),
+        select(Sortie).where(Sortie.id.in_(thing.rows)),
+    ):
+        for row in session.scalars(query):  # as objects, so that the history has what they held
+            session.delete(row)
+        session.flush()
+
+
+def put_bench_check(session: Session, parents: Parents, own: Thing | None, thing: Thing) -> None:
+    """Add a bench check, or bring its standing up to date; parameters as in `put_flights`."""
+    tag, kind, day, sha256 = thing.key[:4]
+    row = session.get(BenchCheck, own.rows[0]) if own is not None else None
+    if row is None:
+        row = BenchCheck(
+            airframe_id=parents.airframe(tag),
+            source_file_id=parents.file(sha256),
+            kind=kind,
+            checked_on=as_day(day),
+            u=thing.content["u"],
+            note=thing.content["note"],
+            added_at=as_moment(thing.state["added_at"]),
+        )
+        session.add(row)
+        session.flush()
+        session.add_all(
+            BenchRow(bench_check_id=row.id, indicated=indicated, correction=correction)
+            for indicated, correction in thing.content["rows"]
+        )
+    row.added_at = as_moment(thing.state["added_at"])
+    row.withdrawn = thing.state["withdrawn"]
+
+
+def put_leak_check(session: Session, parents: Parents, own: Thing | None, thing: Thing) -> None:
+    """Add a leak check, or bring its standing up to date; parameters as in `put_flights`."""
+    row = session.get(LeakCheck, own.rows[0]) if own is not None else None
+    if row is None:
+        content = thing.content
+        row = LeakCheck(
+            airframe_id=parents.airframe(thing.key[0]),
+            checked_on=as_day(thing.key[1]),
+            passed=content["loss_ft"] <= content["limit_ft"],
+            added_at=as_moment(thing.state["added_at"]),
+            **content,
+        )
+        session.add(row)
+    row.added_at = as_moment(thing.state["added_at"])
+    row.withdrawn = thing.state["withdrawn"]

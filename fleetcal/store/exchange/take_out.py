@@ -1,0 +1,150 @@
+"""Take things out of a store: what is described, published and replaced."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Collection
+from dataclasses import asdict, replace
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from fleetcal.store.description import FleetDescription
+from fleetcal.store.exchange.moments import moment_text
+from fleetcal.store.exchange.take_out_flights import take_out_flown
+from fleetcal.store.exchange.things import Key, Thing, Things
+from fleetcal.store.fleet_lookup import load_description
+from fleetcal.store.models import AircraftType, PublishedIssue, ReplacedVersion
+
+_ISSUE_CONTENT = (
+    "why",
+    "inputs_json",
+    "inputs_sha256",
+    "table_json",
+    "table_sha256",
+    "files_json",
+    "model",
+    "program_version",
+)
+
+
+def take_out(
+    session: Session,
+    tags: Collection[str] | None = None,
+    hashes: Collection[str] = (),
+    *,
+    issues: bool = True,
+) -> Things:
+    """Return the things of a store.
+
+    Parameters
+    ----------
+    session : Session
+    tags : collection of str, optional
+        Only what these airframes flew and were checked for; what is described is
+        always returned whole.
+    hashes : collection of str
+        SHA-256 of files that are wanted as well, with all that flew in them.
+    issues : bool
+        Whether published issues are wanted.
+
+    Returns
+    -------
+    dict
+        Things by kind and key.
+    """
+    things = described(load_description(session))
+    found = take_out_flown(session, tags, hashes)
+    if issues:
+        found += _issues(session)
+    things |= {thing.name: thing for thing in found}
+    known = replaced_digests(session)
+    return {
+        name: replace(thing, replaced=known[name] - {thing.digest}) if name in known else thing
+        for name, thing in things.items()
+    }
+
+
+def described(fleet: FleetDescription) -> Things:
+    """Return the things that a description of a fleet consists of.
+
+    Parameters
+    ----------
+    fleet : FleetDescription
+
+    Returns
+    -------
+    dict
+    """
+    found = []
+    for kind in fleet.types:
+        content = asdict(kind)
+        del content["name"], content["static_sources"]
+        found.append(Thing("type", (kind.name,), content))
+        found += [
+            Thing("static_source", (kind.name, one.name), {"description": one.description})
+            for one in kind.static_sources
+        ]
+    found += [Thing("engine", (name,), {}) for name in fleet.engines]
+    found += [Thing("propeller", (name,), {}) for name in fleet.propellers]
+    for airframe in fleet.airframes:
+        tag = airframe.tag
+        found.append(Thing("airframe", (tag,), {"type": airframe.type, "note": airframe.note}))
+        if airframe.registration is not None:
+            content = {"registration": airframe.registration}
+            found.append(Thing("registration", (tag,), content))
+        for fit in airframe.fits:
+            content = asdict(fit)
+            day = content.pop("from_date").isoformat()
+            found.append(Thing("fit", (tag, day), content))
+    for book in fleet.handbooks:
+        content = {
+            "weight_kg": book.weight_kg,
+            "rows": [list(row) for row in book.rows],
+            "speeds": [list(speed) for speed in book.speeds],
+        }
+        key = (book.type, book.static_source, book.flap_setting, book.name)
+        found.append(Thing("handbook", key, content))
+    return {thing.name: thing for thing in found}
+
+
+def _issues(session: Session) -> list[Thing]:
+    query = select(PublishedIssue, AircraftType.name).join(
+        AircraftType, AircraftType.id == PublishedIssue.aircraft_type_id
+    )
+    return [
+        Thing(
+            "issue",
+            (kind, row.group_name, row.flap_setting, row.number),
+            {
+                "issued_on": row.issued_on.isoformat(),
+                **{name: getattr(row, name) for name in _ISSUE_CONTENT},
+            },
+            {
+                "added_at": moment_text(row.added_at),
+                "withdrawn": row.withdrawn,
+                "withdrawn_on": row.withdrawn_on.isoformat() if row.withdrawn_on else None,
+            },
+            rows=(row.id,),
+        )
+        for row, kind in session.execute(query)
+    ]
+
+
+def replaced_digests(session: Session) -> dict[Key, frozenset[str]]:
+    """Return the digests of contents that were replaced on purpose, by thing.
+
+    Parameters
+    ----------
+    session : Session
+
+    Returns
+    -------
+    dict
+        Things that are gone altogether are among them.
+    """
+    query = select(ReplacedVersion.kind, ReplacedVersion.thing_key, ReplacedVersion.digest)
+    found: dict[Key, set[str]] = {}
+    for kind, key, digest in session.execute(query):
+        found.setdefault((kind, tuple(json.loads(key))), set()).add(digest)
+    return {name: frozenset(digests) for name, digests in found.items()}

@@ -1,0 +1,253 @@
+"""Take out what was read from files, flown and checked, in a handful of queries."""
+
+from __future__ import annotations
+
+from collections import Counter, defaultdict
+from collections.abc import Collection, Iterator, Sequence
+from dataclasses import fields
+from hashlib import sha256
+from typing import Any
+
+from sqlalchemy import ColumnElement, select
+from sqlalchemy.orm import Session
+
+from fleetcal.store.exchange.moments import moment_text
+from fleetcal.store.exchange.things import Thing, canonical
+from fleetcal.store.models import (
+    Airframe,
+    BenchCheck,
+    BenchRow,
+    CalibrationPoint,
+    LeakCheck,
+    Leg,
+    Sortie,
+    SourceFile,
+    UncertaintyTerm,
+)
+from fleetcal.store.new_rows import NewLeg, NewPoint, NewTerm
+
+LEG_FIELDS = tuple(field.name for field in fields(NewLeg))
+TERM_FIELDS = tuple(field.name for field in fields(NewTerm))
+POINT_FIELDS = tuple(
+    field.name for field in fields(NewPoint) if field.name not in ("accepted", "reason", "terms")
+)
+_AT_ONCE = 400  # databases limit the length of a list in a query
+
+
+def take_out_flown(
+    session: Session, tags: Collection[str] | None, hashes: Collection[str]
+) -> list[Thing]:
+    """Return files, flights, bench checks and leak checks.
+
+    Parameters
+    ----------
+    session : Session
+    tags : collection of str or None
+        Of the airframes that are wanted; None for all.
+    hashes : collection of str
+        Files that are wanted besides, with all flights in them.
+
+    Returns
+    -------
+    list of Thing
+    """
+    if tags is None:
+        return [
+            *_files(session, SourceFile.id.is_not(None)),
+            *_flights(session, Airframe.id.is_not(None)),
+            *_bench_checks(session, Airframe.id.is_not(None)),
+            *_leak_checks(session, Airframe.id.is_not(None)),
+        ]
+    found: dict[Any, Thing] = {}
+    for part in _parts(tags):
+        own = Airframe.tag.in_(part)
+        checks = _bench_checks(session, own)
+        new = [*_flights(session, own), *checks, *_leak_checks(session, own)]
+        found |= {thing.name: thing for thing in new}
+    for part in _parts(hashes):
+        found |= {t.name: t for t in _flights(session, SourceFile.sha256.in_(part))}
+    named = {t.key[0] for t in found.values() if t.kind == "flights"}
+    named |= {t.key[3] for t in found.values() if t.kind == "bench_check"}
+    for part in _parts(named | set(hashes)):
+        found |= {t.name: t for t in _files(session, SourceFile.sha256.in_(part))}
+    return list(found.values())
+
+
+def _parts(names: Collection[str]) -> Iterator[list[str]]:
+    ordered = sorted(names)
+    for start in range(0, len(ordered), _AT_ONCE):
+        yield ordered[start : start + _AT_ONCE]
+
+
+def _files(session: Session, which: ColumnElement[bool]) -> list[Thing]:
+    return [
+        Thing(
+            "file",
+            (row.sha256,),
+            {"kind": row.kind},
+            {"added_at": moment_text(row.added_at), "name": row.name},
+        )
+        for row in session.scalars(select(SourceFile).where(which))
+    ]
+
+
+def _flights(session: Session, which: ColumnElement[bool]) -> list[Thing]:
+    """Return one thing for each file and airframe: all sorties of it, in the order of the file."""
+    wanted = (
+        select(Sortie.id)
+        .join(Airframe, Airframe.id == Sortie.airframe_id)
+        .join(SourceFile, SourceFile.id == Sortie.source_file_id)
+        .where(which)
+    )
+    legs = _rows_of(session, Leg, LEG_FIELDS, wanted)
+    points, decisions = _points(session, wanted)
+    query = (
+        select(Sortie, Airframe.tag, SourceFile.sha256)
+        .join(Airframe, Airframe.id == Sortie.airframe_id)
+        .join(SourceFile, SourceFile.id == Sortie.source_file_id)
+        .where(which)
+        .order_by(Sortie.id)
+    )
+    contents: dict[tuple[str, str], list[dict[str, Any]]] = defaultdict(list)
+    states: dict[tuple[str, str], list[dict[str, Any]]] = defaultdict(list)
+    numbers: dict[tuple[str, str], list[int]] = defaultdict(list)
+    for row, tag, sha in session.execute(query):
+        added_at = moment_text(row.added_at)
+        contents[sha, tag].append(
+            {
+                "flown_on": row.flown_on.isoformat(),
+                "weight_kg": row.weight_kg,
+                "track_reference": row.track_reference,
+                "settings_json": row.settings_json,
+                "note": row.note,
+                "legs": legs.get(row.id, []),
+                "points": points.get(row.id, []),
+            }
+        )
+        for one in decisions.get(row.id, []):
+            if one["decided_at"] == added_at:  # as it was stored: nobody has decided yet
+                one["decided_at"] = None
+        numbers[sha, tag].append(row.id)
+        states[sha, tag].append(
+            {
+                "added_at": added_at,
+                "program_version": row.program_version,
+                "decisions": decisions.get(row.id, []),
+            }
+        )
+    return [
+        Thing(
+            "flights",
+            key,
+            {"sorties": sorties},
+            {"sorties": states[key]},
+            rows=tuple(numbers[key]),
+        )
+        for key, sorties in contents.items()
+    ]
+
+
+def _rows_of(
+    session: Session, model: type[Leg], names: tuple[str, ...], wanted: Any
+) -> dict[int, list[dict[str, Any]]]:
+    query = select(model.sortie_id, *(getattr(model, name) for name in names))
+    query = query.where(model.sortie_id.in_(wanted))
+    found: dict[int, list[dict[str, Any]]] = {}
+    for owner, *values in session.execute(
+        query.order_by(model.sortie_id, model.run_number, model.leg_number)
+    ):
+        found.setdefault(owner, []).append(dict(zip(names, values, strict=True)))
+    return found
+
+
+def _points(
+    session: Session, wanted: Any
+) -> tuple[dict[int, list[dict[str, Any]]], dict[int, list[dict[str, Any]]]]:
+    """Return points with their budgets, and what was decided of them, by sortie."""
+    ids = select(CalibrationPoint.id).where(CalibrationPoint.sortie_id.in_(wanted))
+    terms: dict[int, list[dict[str, Any]]] = {}
+    columns = [getattr(UncertaintyTerm, name) for name in TERM_FIELDS]
+    query = select(UncertaintyTerm.calibration_point_id, *columns).where(
+        UncertaintyTerm.calibration_point_id.in_(ids)
+    )
+    for owner, *told in session.execute(query.order_by(UncertaintyTerm.id)):
+        terms.setdefault(owner, []).append(dict(zip(TERM_FIELDS, told, strict=True)))
+    points: dict[int, list[dict[str, Any]]] = {}
+    decisions: dict[int, list[dict[str, Any]]] = {}
+    rows = select(CalibrationPoint).where(CalibrationPoint.sortie_id.in_(wanted))
+    for row in session.scalars(rows.order_by(CalibrationPoint.sortie_id, CalibrationPoint.number)):
+        values = {name: getattr(row, name) for name in POINT_FIELDS}
+        points.setdefault(row.sortie_id, []).append({**values, "terms": terms.get(row.id, [])})
+        decisions.setdefault(row.sortie_id, []).append(
+            {
+                "accepted": row.accepted,
+                "reason": row.reason,
+                "decided_at": moment_text(row.decided_at),
+            }
+        )
+    return points, decisions
+
+
+def _bench_checks(session: Session, which: ColumnElement[bool]) -> list[Thing]:
+    lines: dict[int, list[list[float]]] = {}
+    ids = select(BenchCheck.id).join(Airframe, Airframe.id == BenchCheck.airframe_id).where(which)
+    rows = select(BenchRow).where(BenchRow.bench_check_id.in_(ids)).order_by(BenchRow.indicated)
+    for line in session.scalars(rows):
+        lines.setdefault(line.bench_check_id, []).append([line.indicated, line.correction])
+    query = (
+        select(BenchCheck, Airframe.tag, SourceFile.sha256)
+        .join(Airframe, Airframe.id == BenchCheck.airframe_id)
+        .join(SourceFile, SourceFile.id == BenchCheck.source_file_id)
+        .where(which)
+        .order_by(BenchCheck.added_at, BenchCheck.id)
+    )
+    found = []
+    for row, tag, sha in session.execute(query):
+        content = {"u": row.u, "note": row.note, "rows": lines.get(row.id, [])}
+        key = (tag, row.kind, row.checked_on.isoformat(), sha)
+        found.append((key, content, row))
+    return _counted("bench_check", found)
+
+
+def _leak_checks(session: Session, which: ColumnElement[bool]) -> list[Thing]:
+    query = (
+        select(LeakCheck, Airframe.tag)
+        .join(Airframe, Airframe.id == LeakCheck.airframe_id)
+        .where(which)
+        .order_by(LeakCheck.added_at, LeakCheck.id)
+    )
+    names = ("loss_ft", "limit_ft", "limit_source", "note")
+    found = [
+        ((tag, row.checked_on.isoformat()), {name: getattr(row, name) for name in names}, row)
+        for row, tag in session.execute(query)
+    ]
+    return _counted("leak_check", found)
+
+
+def _counted(
+    kind: str, found: Sequence[tuple[tuple[str, ...], dict[str, Any], Any]]
+) -> list[Thing]:
+    """Key checks by their content; the second of two that are alike is number 2."""
+    seen: Counter[tuple[Any, ...]] = Counter()
+    things = []
+    for key, content, row in found:
+        known = (*key, content_mark(content))
+        seen[known] += 1
+        state = {"added_at": moment_text(row.added_at), "withdrawn": row.withdrawn}
+        things.append(Thing(kind, (*known, seen[known]), content, state, rows=(row.id,)))
+    return things
+
+
+def content_mark(content: dict[str, Any]) -> str:
+    """Return the part of a check's key that stands for what it says.
+
+    Parameters
+    ----------
+    content : dict
+
+    Returns
+    -------
+    str
+        16 hexadecimal digits.
+    """
+    return sha256(canonical(content).encode("ascii")).hexdigest()[:16]

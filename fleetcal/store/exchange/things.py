@@ -1,0 +1,134 @@
+"""What two stores compare: things known by a key, alike when their content is alike.
+
+A key is made of names, days and hashes of files, never of a store's own row
+numbers, so the same thing has the same key wherever it was entered.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from functools import cached_property
+from typing import Any, Final
+
+#: In the order in which one can refer to another.
+KINDS: Final = (
+    "type",
+    "static_source",
+    "engine",
+    "propeller",
+    "airframe",
+    "registration",
+    "fit",
+    "handbook",
+    "file",
+    "flights",
+    "bench_check",
+    "leak_check",
+    "issue",
+)
+
+Key = tuple[str, tuple[Any, ...]]
+
+
+@dataclass(frozen=True)
+class Thing:
+    """One thing of a store, in values that JSON can carry.
+
+    Attributes
+    ----------
+    kind : str
+        One of `KINDS`.
+    key : tuple
+        Text and numbers that name it in every store.
+    content : dict
+        What it says; two stores agree on the thing when this is equal.
+    state : dict
+        What is merged by rule: when it was added, decisions, withdrawals.
+    replaced : frozenset of str
+        Digests of contents that this one was put in the place of, on purpose.
+    rows : tuple of int
+        Where it lies in the store it was taken from; no part of what it is.
+    """
+
+    kind: str
+    key: tuple[Any, ...]
+    content: Mapping[str, Any]
+    state: Mapping[str, Any] = field(default_factory=dict)
+    replaced: frozenset[str] = frozenset()
+    rows: tuple[int, ...] = field(default=(), compare=False)
+
+    @property
+    def name(self) -> Key:
+        """Kind and key: what it is found by."""
+        return self.kind, self.key
+
+    @cached_property
+    def digest(self) -> str:
+        """SHA-256 of the content."""
+        return hashlib.sha256(canonical(self.content).encode("ascii")).hexdigest()
+
+
+Things = dict[Key, Thing]
+
+
+def canonical(value: Any) -> str:
+    """Return JSON in the one way in which equal values give equal text.
+
+    Parameters
+    ----------
+    value : object
+        Of dict, list, tuple, str, int, finite float, bool and None.
+
+    Returns
+    -------
+    str
+        ASCII; keys sorted, no blanks, floats in the shortest form that reads back the same.
+    """
+    return json.dumps(
+        value, sort_keys=True, separators=(",", ":"), ensure_ascii=True, allow_nan=False
+    )
+
+
+def by_name(things: Mapping[Key, Thing]) -> list[Thing]:
+    """Return things in one order whatever order they came in: kinds first, then keys.
+
+    Parameters
+    ----------
+    things : mapping
+
+    Returns
+    -------
+    list of Thing
+    """
+    rank = {kind: i for i, kind in enumerate(KINDS)}
+    return sorted(things.values(), key=lambda one: (rank[one.kind], canonical(one.key)))
+
+
+def shown(thing: Thing) -> str:
+    """Return how a thing is called in messages.
+
+    Parameters
+    ----------
+    thing : Thing
+
+    Returns
+    -------
+    str
+    """
+    key, kind = thing.key, thing.kind.replace("_", " ")
+    if thing.kind == "file":
+        return f"file {thing.state['name']}"
+    if thing.kind == "flights":
+        return f"flights of {key[1]} in file {str(key[0])[:12]}"
+    if thing.kind == "bench_check":
+        return f"{key[1]} bench check of {key[0]} on {key[2]}"
+    if thing.kind == "leak_check":
+        return f"leak check of {key[0]} on {key[1]}"
+    if thing.kind == "fit":
+        return f"fit of {key[0]} from {key[1]}"
+    if thing.kind == "issue":
+        return f"issue {key[3]} of {key[1]}, flaps {key[2]}"
+    return f"{kind} " + " / ".join(str(part) for part in key)

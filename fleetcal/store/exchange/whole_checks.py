@@ -1,0 +1,188 @@
+"""Conflicts between different things: what a merge must not bring about without a choice."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterator, Mapping
+from dataclasses import replace
+from typing import Any
+
+from fleetcal.errors import DataError
+from fleetcal.store.exchange.merge_rules import Merging
+from fleetcal.store.exchange.things import Key, Thing, by_name, shown
+
+_ONE_FLIGHT = ("log", "leg_sheet")
+_EQUIPMENT = ("static_source", "engine", "propeller", "pitot")
+_SECOND_CHECK = "another check of that day was chosen when stores were merged"
+
+
+def settle_across(merging: Merging) -> None:
+    """Find conflicts between things, and settle those that somebody chose a side for.
+
+    Parameters
+    ----------
+    merging : Merging
+        Changed in place.
+
+    Raises
+    ------
+    DataError
+        If a fit would be left with a static source of another type.
+    """
+    _one_log_two_airframes(merging)
+    _points_from_two_files(merging)
+    _two_bench_checks(merging)
+    _other_equipment(merging)
+    _refuse_strange_sources(merging)
+    _forget_idle_files(merging)
+
+
+def _new(merging: Merging, kind: str) -> list[Thing]:
+    """Return the things of a kind that only the other store had."""
+    return [t for t in by_name(merging.result) if t.kind == kind and t.name not in merging.mine]
+
+
+def _own(merging: Merging, kind: str) -> list[Thing]:
+    return [t for t in by_name(merging.result) if t.kind == kind and t.name in merging.mine]
+
+
+def _keep_one(merging: Merging, own: Thing, new: Thing, what: str) -> None:
+    """Let one of two flights stay, by choice."""
+    side = merging.ask(own, new, what, f"keep the {shown(own)}", f"take the {shown(new)}")
+    if side is not None:
+        merging.drop(new if side == "mine" else own)
+
+
+def _one_log_two_airframes(merging: Merging) -> None:
+    owners: dict[str, list[Thing]] = defaultdict(list)
+    for own in _own(merging, "flights"):
+        owners[own.key[0]].append(own)
+    for new in _new(merging, "flights"):
+        file = merging.result[("file", (new.key[0],))]
+        if file.content["kind"] not in _ONE_FLIGHT:
+            continue
+        for own in owners.get(new.key[0], []):
+            if own.name in merging.result and own.key[1] != new.key[1]:
+                _keep_one(merging, own, new, f"{shown(file)}: one flight, two airframes")
+
+
+def _points_from_two_files(merging: Merging) -> None:
+    """Find points that would weigh too much because they came twice."""
+    known: dict[tuple[Any, ...], Thing] = {}
+    for own in _own(merging, "flights"):
+        known |= dict.fromkeys(_measured(own), own)
+    for new in _new(merging, "flights"):
+        twins = {known[mark].name: known[mark] for mark in _measured(new) if mark in known}
+        for own in by_name(twins):
+            if own.name in merging.result and new.name in merging.result:
+                _keep_one(merging, own, new, f"the same points of {new.key[1]} from two files")
+
+
+def _measured(thing: Thing) -> Iterator[tuple[Any, ...]]:
+    for sortie in thing.content["sorties"]:
+        for p in sortie["points"]:
+            flown = (thing.key[1], sortie["flown_on"], p["flap_setting"])
+            yield *flown, p["vic_kt"], p["kappa"], p["u_kappa"]
+
+
+def _two_bench_checks(merging: Merging) -> None:
+    standing: dict[tuple[str, ...], Thing] = {}
+    for own in _own(merging, "bench_check"):
+        if not own.state["withdrawn"]:
+            standing[own.key[:3]] = own
+    for new in _new(merging, "bench_check"):
+        own_check = standing.get(new.key[:3])
+        if own_check is None or new.state["withdrawn"]:
+            continue
+        what = f"two checks of one day: {shown(new)}"
+        told = [f"u {t.content['u']:g}, {len(t.content['rows'])} lines" for t in (own_check, new)]
+        side = merging.ask(own_check, new, what, *told)
+        if side is not None:
+            loser = new if side == "mine" else own_check
+            state = {**loser.state, "withdrawn": _SECOND_CHECK}
+            merging.result[loser.name] = replace(loser, state=state)
+            if side == "theirs":
+                standing[new.key[:3]] = new
+
+
+def _forget_idle_files(merging: Merging) -> None:
+    """Let go of files whose flights were all left out: known, they could not be read again."""
+    used = {t.key[0] for t in merging.result.values() if t.kind == "flights"}
+    for (kind, key), _ in merging.replaced:
+        file = ("file", (key[0],))
+        if kind == "flights" and key[0] not in used and file not in merging.mine:
+            merging.result.pop(file, None)
+
+
+def _other_equipment(merging: Merging) -> None:
+    """Flights must not find themselves under other equipment than they were stored with."""
+    for thing in [*_own(merging, "flights"), *_new(merging, "flights")]:
+        is_mine = thing.name in merging.mine
+        before = _fits(merging.mine if is_mine else merging.theirs, thing.key[1])
+        now = _fits(merging.result, thing.key[1])
+        if before == now:
+            continue
+        for sortie in thing.content["sorties"]:
+            old = _in_force(before, sortie["flown_on"])
+            new = _in_force(now, sortie["flown_on"])
+            if old is not None and new is not None and _carries(old) != _carries(new):
+                _choose_equipment(merging, thing, old, new, is_mine)
+                break
+
+
+def _choose_equipment(
+    merging: Merging, flights: Thing, old: Thing, new: Thing, is_mine: bool
+) -> None:
+    if old.name == new.name and _was_chosen(merging, old, new):
+        return
+    what = f"{shown(flights)}: stored as flown with {_words(old)}, would count as {_words(new)}"
+    if is_mine:
+        mine, theirs = f"leave the {shown(new)} as it is here", f"count them under the {shown(new)}"
+    else:
+        mine, theirs = "leave these flights out", f"count them under the {shown(new)}"
+    side = merging.ask(flights, new, what, mine, theirs)
+    if side != "mine":
+        return
+    if not is_mine:
+        merging.drop(flights)
+    elif new.name in merging.mine:
+        merging.result[new.name] = merging.mine[new.name]
+    else:
+        merging.drop(new)
+
+
+def _was_chosen(merging: Merging, old: Thing, new: Thing) -> bool:
+    """Tell whether the fit's own contents were in conflict, so that a choice was made or asked."""
+    return old.digest not in new.replaced or any(
+        c.chosen and c.what == shown(new) for c in merging.conflicts
+    )
+
+
+def _fits(things: Mapping[Key, Thing], tag: str) -> list[Thing]:
+    found = [t for t in things.values() if t.kind == "fit" and t.key[0] == tag]
+    return sorted(found, key=lambda t: str(t.key[1]))
+
+
+def _in_force(fits: list[Thing], day: str) -> Thing | None:
+    begun = [fit for fit in fits if fit.key[1] <= day]
+    return begun[-1] if begun else None
+
+
+def _carries(fit: Thing) -> tuple[str, ...]:
+    return tuple(fit.content[name] for name in _EQUIPMENT)
+
+
+def _words(fit: Thing) -> str:
+    return " / ".join(part for part in _carries(fit) if part)
+
+
+def _refuse_strange_sources(merging: Merging) -> None:
+    for fit in merging.result.values():
+        if fit.kind != "fit":
+            continue
+        kind = merging.result[("airframe", (fit.key[0],))].content["type"]
+        if ("static_source", (kind, fit.content["static_source"])) not in merging.result:
+            raise DataError(
+                f"{shown(fit)}: its static source is not one of the type {kind}",
+                "choose the same side for the airframe and its fits",
+            )

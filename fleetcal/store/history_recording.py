@@ -1,0 +1,120 @@
+"""Write down, in the same transaction, what a writing transaction does to rows."""
+
+from __future__ import annotations
+
+import getpass
+import json
+from contextvars import ContextVar
+from datetime import UTC, date, datetime
+from typing import Any
+
+from sqlalchemy import event, insert, select
+from sqlalchemy import inspect as look_at
+from sqlalchemy.orm import Session
+
+from fleetcal.store.models import (
+    Airframe,
+    Base,
+    BenchRow,
+    CalibrationPoint,
+    ChangedRow,
+    Leg,
+    Sortie,
+    StoreChange,
+    UncertaintyTerm,
+)
+
+#: What is being done, in the words of the command.
+ACT: ContextVar[str] = ContextVar("act", default="program")
+# Added with what they belong to, and gone with it.
+_PARTS = (Leg, CalibrationPoint, UncertaintyTerm, BenchRow)
+
+
+class Recorder:
+    """Collects what a session flushes, and writes it down at the end.
+
+    Parameters
+    ----------
+    session : Session
+    """
+
+    def __init__(self, session: Session) -> None:
+        self._session = session
+        self._rows: list[dict[str, Any]] = []
+        self._airframes: list[int | None] = []
+        event.listen(session, "before_flush", self._before)
+        event.listen(session, "after_flush", self._after)
+
+    def _before(self, session: Session, *_: object) -> None:
+        for row in session.dirty:
+            changes = _changes(row)
+            if changes and isinstance(row, Base):
+                self._note("changed", row, changes)
+        for row in session.deleted:
+            self._note("removed", row, {c.key: plain(getattr(row, c.key)) for c in _columns(row)})
+
+    def _after(self, session: Session, *_: object) -> None:
+        for row in session.new:
+            if not isinstance(row, _PARTS):
+                self._note("added", row, None)
+
+    def _note(self, act: str, row: Base, values: dict[str, Any] | None) -> None:
+        told = "" if values is None else json.dumps(values, sort_keys=True)
+        table = type(row).__tablename__
+        self._rows.append({"act": act, "table_name": table, "row_id": row.id, "values_json": told})
+        self._airframes.append(_airframe_of(self._session, row))
+
+    def write(self) -> None:
+        """Write down what was collected; nothing if nothing was flushed."""
+        self._session.flush()
+        if not self._rows:
+            return
+        tags = {row.id: row.tag for row in self._session.execute(select(Airframe.id, Airframe.tag))}
+        change = self._session.execute(
+            insert(StoreChange).returning(StoreChange.id),
+            {"made_at": datetime.now(UTC), "made_by": _who(), "act": ACT.get(), "undone": ""},
+        ).scalar_one()
+        rows = [
+            {**row, "store_change_id": change, "airframe": tags.get(airframe or 0, "")}
+            for row, airframe in zip(self._rows, self._airframes, strict=True)
+        ]
+        self._session.execute(insert(ChangedRow), rows)
+
+
+def _columns(row: Base) -> list[Any]:
+    return list(look_at(type(row)).column_attrs)
+
+
+def _changes(row: Any) -> dict[str, Any]:
+    """Return the values of a row that differ from what was stored, before and after."""
+    state = look_at(row)
+    found = {}
+    for column in _columns(row):
+        history = state.attrs[column.key].history
+        if history.has_changes() and history.deleted and history.deleted[0] != history.added[0]:
+            found[column.key] = [plain(history.deleted[0]), plain(history.added[0])]
+    return found
+
+
+def plain(value: Any) -> Any:
+    """Return a value of a row as JSON can carry it."""
+    if isinstance(value, datetime):
+        return value.astimezone(UTC).isoformat()
+    return value.isoformat() if isinstance(value, date) else value
+
+
+def _airframe_of(session: Session, row: Any) -> int | None:
+    if isinstance(row, Airframe):
+        return row.id
+    if isinstance(row, CalibrationPoint | Leg):
+        with session.no_autoflush:
+            sortie = session.get(Sortie, row.sortie_id)
+        return sortie.airframe_id if sortie is not None else None
+    return getattr(row, "airframe_id", None)
+
+
+def _who() -> str:
+    try:
+        return getpass.getuser()
+    except (OSError, KeyError):  # a user without a name, in a container
+        return "unknown"

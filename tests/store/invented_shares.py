@@ -1,0 +1,128 @@
+"""Invented stores to share: one with every kind of thing, and share files made from them."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from dataclasses import replace
+from datetime import UTC, date, datetime, timedelta
+from pathlib import Path
+
+from invented_rows import FLEET, LEG, MOMENT, SERIES, points
+from sqlalchemy import inspect, text
+from sqlalchemy.orm import Session
+
+from fleetcal.services.sharing.merge_share import Choices, Merged, merge
+from fleetcal.services.sharing.share_format import share_text
+from fleetcal.services.sharing.share_store import ShareChoice, share
+from fleetcal.store import (
+    NewBenchCheck,
+    NewIssue,
+    NewLeakCheck,
+    NewSortie,
+    Store,
+    add_bench_check,
+    add_issue,
+    add_leak_check,
+    add_sortie,
+    add_source,
+    open_store,
+    reject_points,
+    save_description,
+    withdraw_check,
+)
+from fleetcal.store.exchange.take_out import take_out
+
+NO_CHOICE = Choices(None, {})
+REGISTRATION = "X-YZAB"
+REGISTERED = replace(
+    FLEET, airframes=(replace(FLEET.airframes[0], registration=REGISTRATION), FLEET.airframes[1])
+)
+
+
+def sha(word: str) -> str:
+    return hashlib.sha256(word.encode()).hexdigest()
+
+
+def issue(why: str = "first") -> NewIssue:
+    inputs, table = '{"points": []}', '{"rows": []}'
+    return NewIssue(date(2024, 5, 6), why, inputs, sha(inputs), table, sha(table), "{}", "none")
+
+
+def fly_file(
+    session: Session,
+    word: str,
+    tag: str = "C-01",
+    day: date = date(2018, 1, 1),
+    *,
+    weight_kg: float = 590.0,
+    now: datetime = MOMENT,
+    name: str = "",
+    shift: float = 0.0,
+) -> int:
+    """Store a flight from a file known by a word; the same word is the same file."""
+    source = add_source(session, sha(word), name or f"{word}.csv", "log", now=now)
+    sortie = NewSortie(tag, day, weight_kg, "true", '{"settings": {"a": 1.5}}', f"note {word}")
+    kappa = -0.0125 + int(sha(word)[:4], 16) / 1e7 + shift
+    legs = [replace(LEG, leg_number=number) for number in (1, 2, 3)]
+    gave = [replace(one, weight_kg=weight_kg) for one in points(3, kappa=kappa)]
+    return add_sortie(session, source, sortie, legs, gave, now=now).id
+
+
+def fill(store: Store) -> None:
+    """Put something of every kind into a store, with decisions and withdrawals."""
+    with store.writing() as session:
+        save_description(session, REGISTERED)
+        fly_file(session, "one")
+        fly_file(session, "two", "C-02", date(2020, 2, 29), name="X-YZAB flight.csv")
+        reject_points(session, [2], "static line loose", MOMENT + timedelta(days=1))
+        source = add_source(session, sha("bench"), "indicator.csv", "bench", now=MOMENT)
+        lines = ((60.0, 0.5), (90.0, 0.0), (120.0, -1.5))
+        check = NewBenchCheck("C-02", "airspeed", date(2019, 5, 1), 0.4, lines, "invented")
+        first = add_bench_check(session, source, check, now=MOMENT)
+        withdraw_check(session, "airspeed", first, "wrong instrument")
+        add_bench_check(session, source, check, now=MOMENT + timedelta(hours=1))
+        for day, loss_ft in ((date(2021, 5, 1), 140.0), (date(2021, 5, 8), 30.0)):
+            leak = NewLeakCheck("C-02", day, loss_ft, 100.0, "invented")
+            add_leak_check(session, leak, now=MOMENT)
+        add_issue(session, SERIES, 1, issue(), now=MOMENT)
+
+
+def shared_text(store: Store) -> str:
+    """Everything that a store would share, registrations among it."""
+    with store.reading() as session:
+        return share_text(take_out(session), registrations=True)
+
+
+def write_share(store: Store, path: Path, choice: ShareChoice | None = None) -> Path:
+    share(store, path, choice or ShareChoice(registrations=True))
+    return path
+
+
+def merge_into(where: str | Path, path: Path, choices: Choices = NO_CHOICE) -> Merged:
+    return merge(lambda: open_store(where), path, choices)
+
+
+def rows_without_numbers(store: Store) -> dict[str, list[str]]:
+    """Every row of every table by plain SQL, without the numbers that rows have in this store."""
+    found = {}
+    with store.reading() as session:
+        connection = session.connection()
+        for table in inspect(connection).get_table_names():
+            columns = [
+                column["name"]
+                for column in inspect(connection).get_columns(table)
+                if column["name"] != "id" and not column["name"].endswith("_id")
+            ]
+            rows = connection.execute(text(f"SELECT {', '.join(columns)} FROM {table}"))
+            found[table] = sorted(repr(tuple(row)) for row in rows)
+    return found
+
+
+def with_contents(document: dict[str, object], contents: object) -> bytes:
+    """A share file with other contents and the checksum that fits them."""
+    told = json.dumps(contents, sort_keys=True, separators=(",", ":"))
+    return json.dumps({**document, "contents": contents, "sha256": sha(told)}).encode()
+
+
+LATER = datetime(2024, 8, 1, tzinfo=UTC)

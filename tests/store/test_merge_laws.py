@@ -1,0 +1,164 @@
+"""Laws of merging, on things alone: twice is once, no order matters, nothing is lost."""
+
+from __future__ import annotations
+
+from itertools import permutations
+from typing import Any
+
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from fleetcal.store.exchange.merge_rules import Conflict, begin_merge
+from fleetcal.store.exchange.things import Key, Thing, Things
+from fleetcal.store.exchange.whole_checks import settle_across
+
+TAGS = ("C-01", "C-02")
+FIT = {"engine": "e", "propeller": "p", "pitot": ""}
+
+
+def moments() -> st.SearchStrategy[str]:
+    return st.integers(0, 5).map(lambda hour: f"2024-05-06T0{hour}:00:00.000000+00:00")
+
+
+def reasons() -> st.SearchStrategy[str]:
+    return st.sampled_from(["", "", "leak", "wrong day", "leak; wrong day"])
+
+
+@st.composite
+def decisions(draw: st.DrawFn) -> dict[str, Any]:
+    accepted = draw(st.booleans())
+    reason = "" if accepted else draw(st.sampled_from(["loose", "rough"]))
+    return {"accepted": accepted, "reason": reason, "decided_at": draw(st.none() | moments())}
+
+
+@st.composite
+def flights(draw: st.DrawFn, word: str, tag: str) -> Thing:
+    """What one file gave for one airframe: the content follows from the file."""
+    points = [
+        {"vic_kt": 60.0 + i, "kappa": len(word) / 10, "u_kappa": 0.01, "flap_setting": word}
+        for i in range(2)
+    ]
+    sortie = {"flown_on": "2020-01-01", "weight_kg": 600.0, "points": points}
+    state = {
+        "added_at": draw(moments()),
+        "program_version": draw(st.sampled_from(["1", "2"])),
+        "decisions": [draw(decisions()) for _ in points],
+    }
+    return Thing("flights", (word, tag), {"sorties": [sortie]}, {"sorties": [state]})
+
+
+@st.composite
+def versions(draw: st.DrawFn, kind: str, key: tuple[Any, ...], contents: list[Any]) -> Thing:
+    """One of a line of corrections, each of which knows all that it replaced."""
+    line = [Thing(kind, key, content) for content in contents]
+    i = draw(st.integers(0, len(line) - 1))
+    return Thing(kind, key, line[i].content, {}, frozenset(t.digest for t in line[:i]))
+
+
+@st.composite
+def stores(draw: st.DrawFn) -> Things:
+    """A store whose owner corrects, decides and withdraws, and contradicts nobody."""
+    found = [
+        Thing("type", ("t",), {"note": ""}),
+        Thing("static_source", ("t", "a"), {"description": ""}),
+    ]
+    for tag in TAGS:
+        notes = [{"type": "t", "note": note} for note in ("", "red", "blue")]
+        found.append(draw(versions("airframe", (tag,), notes)))
+        fits = [{**FIT, "static_source": "a", "note": note} for note in ("", "as built")]
+        found.append(draw(versions("fit", (tag, "2015-01-01"), fits)))
+        for word in draw(st.sets(st.sampled_from(["x", "yy", "zzz"]))):
+            state = {"added_at": draw(moments()), "name": draw(st.sampled_from(["a", "b"]))}
+            found.append(Thing("file", (word,), {"kind": "points"}, state))
+            found.append(draw(flights(word, tag)))
+        for number in range(1, draw(st.integers(0, 2)) + 1):
+            key = (tag, "2021-01-01", "mark", number)
+            state = {"added_at": draw(moments()), "withdrawn": draw(reasons())}
+            found.append(Thing("leak_check", key, {"loss_ft": 10.0}, state))
+    if draw(st.booleans()):
+        day = draw(st.none() | st.sampled_from(["2024-06-01", "2024-07-01"]))
+        withdrawn = draw(st.sampled_from(["port", "typo"])) if day else ""
+        state = {"added_at": draw(moments()), "withdrawn": withdrawn, "withdrawn_on": day}
+        found.append(Thing("issue", ("t", "g", "up", 1), {"why": "annual"}, state))
+    return {thing.name: thing for thing in found}
+
+
+def merged(*parts: Things) -> Things:
+    """Merge in this order into an empty store; a conflict fails."""
+    result: Things = {}
+    for part in parts:
+        merging = begin_merge(result, part, {}, lambda number: None)
+        settle_across(merging)
+        assert merging.conflicts == []
+        result = merging.result
+    return result
+
+
+def meet(one: Things, other: Things) -> list[Conflict]:
+    merging = begin_merge(one, other, {}, lambda number: None)
+    settle_across(merging)
+    return merging.conflicts
+
+
+@given(stores(), stores())
+def test_twice_is_once(one: Things, other: Things) -> None:
+    assert merged(one, one) == merged(one) == one
+    once = merged(one, other)
+    assert merged(once, other) == once
+    assert merged(once, one) == once
+
+
+@settings(max_examples=60)
+@given(stores(), stores(), stores())
+def test_any_order_gives_the_same_store(a: Things, b: Things, c: Things) -> None:
+    results = [merged(*order) for order in permutations((a, b, c))]
+    assert all(result == results[0] for result in results)
+
+
+@given(stores(), stores(), stores())
+def test_stores_may_be_merged_in_groups(a: Things, b: Things, c: Things) -> None:
+    assert merged(merged(a, b), c) == merged(a, merged(b, c))
+
+
+@given(stores(), stores())
+def test_nothing_of_either_store_is_lost(one: Things, other: Things) -> None:
+    both = merged(one, other)
+    assert set(both) == set(one) | set(other)
+    for part in (one, other):
+        for name, thing in part.items():
+            kept = both[name]
+            assert thing.digest in {kept.digest} | kept.replaced
+            assert thing.replaced <= kept.replaced
+            if "withdrawn" in thing.state:
+                words = kept.state["withdrawn"].split("; ")
+                assert all(word in words for word in thing.state["withdrawn"].split("; ") if word)
+
+
+@given(stores(), st.data())
+def test_contents_that_do_not_know_of_each_other_always_conflict(
+    store: Things, data: st.DataObject
+) -> None:
+    name: Key = data.draw(st.sampled_from(sorted(store, key=repr)))
+    thing = store[name]
+    if thing.kind == "flights":
+        other: Any = {"sorties": [{**thing.content["sorties"][0], "weight_kg": 555.0}]}
+    elif thing.kind == "fit":
+        other = {**thing.content, "note": "otherwise"}
+    else:
+        other = {**thing.content, "otherwise": True}
+    strange = {**store, name: Thing(thing.kind, thing.key, other, thing.state)}
+    here, there = meet(store, strange), meet(strange, store)
+    assert [c.conflict for c in here] == [c.conflict for c in there]
+    assert len(here) == 1
+
+
+@given(stores(), st.sampled_from(["mine", "theirs"]))
+def test_what_was_settled_once_is_not_asked_again(store: Things, side: Any) -> None:
+    name = ("airframe", ("C-01",))
+    other = {**store, name: Thing("airframe", ("C-01",), {"type": "t", "note": "green"})}
+    merging = begin_merge(store, other, {}, lambda number: side)
+    settle_across(merging)
+    assert len(merging.conflicts) == 1
+    for one in (store, other):
+        assert merged(merging.result, one) == merging.result
+        assert merged(one, merging.result)[name] == merging.result[name]
