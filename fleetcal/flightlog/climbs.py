@@ -48,6 +48,8 @@ class ClimbSettings:
     turn_rate_radps, acceleration_mps2, rate_change_mps2 : float
         Above these a manoeuvre is seen: 0.8 deg/s, 0.5 kt/s, and 40 ft/min in
         a second for the rate of climb.
+    full_rate : float
+        Share of its usual rate down to which a climb or glide is followed (0.75).
     airspeed_drift_mps, airspeed_scatter_mps : float
         4 kt and 2.5 kt.
     altitude_scatter_m : float
@@ -75,6 +77,7 @@ class ClimbSettings:
     turn_rate_radps: float = 0.8 * RAD_PER_DEG
     acceleration_mps2: float = 0.5 * MPS_PER_KT
     rate_change_mps2: float = 40.0 * _FTMIN
+    full_rate: float = 0.75
     airspeed_drift_mps: float = 4.0 * MPS_PER_KT
     airspeed_scatter_mps: float = 2.5 * MPS_PER_KT
     altitude_scatter_m: float = 60.0 * M_PER_FT
@@ -201,11 +204,24 @@ def _between_gaps(
         fewest_samples=limits.fewest_samples,
     )
     found: list[tuple[int, int]] = []
-    for moving in (rate >= limits.gentlest_mps, rate <= -limits.gentlest_mps):
-        for start, stop in _stretches(t, moving & straight, width):
+    for upwards in (rate, -rate):
+        for start, stop in _lasting(t, upwards, straight, width, limits):
             begin = int(np.searchsorted(t, t[start] + limits.settle_s)) if start else start
             found.extend(longest_steady(t, channels, begin, stop, legs))
     return sorted(found)
+
+
+def _lasting(
+    t: Floats, upwards: Floats, straight: Mask, width_s: float, limits: ClimbSettings
+) -> list[tuple[int, int]]:
+    """Return stretches at one rate: a level-off begins where most of the rate is still there."""
+    found = []
+    for start, stop in _stretches(t, straight & (upwards >= limits.gentlest_mps), width_s):
+        usual = float(np.median(upwards[start:stop]))
+        full = np.zeros(t.size, dtype=bool)
+        full[start:stop] = upwards[start:stop] >= limits.full_rate * usual
+        found.extend(_stretches(t, full, width_s))
+    return found
 
 
 def _stretches(t: Floats, steady: Mask, width_s: float) -> list[tuple[int, int]]:
