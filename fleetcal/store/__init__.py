@@ -10,6 +10,13 @@ from fleetcal.store.bench_rows import (
     list_bench_checks,
     withdraw_check,
 )
+from fleetcal.store.climb_rows import (
+    ClimbRow,
+    NewClimb,
+    add_climbs,
+    count_climbs,
+    select_climbs,
+)
 from fleetcal.store.decisions import accept_points, reject_points
 from fleetcal.store.description import (
     AirframeDescription,
@@ -65,6 +72,7 @@ __all__ = [
     "AirframeDescription",
     "BarredSpan",
     "BenchCheckRow",
+    "ClimbRow",
     "EquipmentFit",
     "FitDescription",
     "FleetDescription",
@@ -75,6 +83,7 @@ __all__ = [
     "LegRow",
     "Location",
     "NewBenchCheck",
+    "NewClimb",
     "NewIssue",
     "NewLeakCheck",
     "NewLeg",
@@ -94,11 +103,13 @@ __all__ = [
     "TypeDescription",
     "accept_points",
     "add_bench_check",
+    "add_climbs",
     "add_issue",
     "add_leak_check",
     "add_sortie",
     "add_source",
     "bench_check_in_force",
+    "count_climbs",
     "find_airframe",
     "find_issue",
     "find_source",
@@ -113,6 +124,7 @@ __all__ = [
     "pooled_leg_scatter",
     "reject_points",
     "save_description",
+    "select_climbs",
     "select_legs",
     "select_points",
     "sorties_of_source",

@@ -23,7 +23,7 @@ from fleetcal.store import (
 from fleetcal.store.models import PublishedIssue
 
 OLD_FLEET = replace(FLEET, handbooks=tuple(replace(book, speeds=()) for book in FLEET.handbooks))
-NEW_TABLES = {"handbook_speed", "published_issue"}
+NEW_TABLES = {"handbook_speed", "published_issue", "climb_measurement"}
 
 
 @pytest.fixture
