@@ -46,6 +46,7 @@ SERVICES = {
     "measurements": {"bench", "flights"},
     "handbook": {"curves"},
     "publishing": {"curves", "handbook"},
+    "performance": {"bench", "curves", "flights", "handbook"},
 }
 OURS = ("fleetcal", "migrations", "seed_demo")
 # What the command line may load to print its help.

@@ -8,6 +8,7 @@ import click
 
 from fleetcal import __version__
 from fleetcal.cli.bench_commands import bench
+from fleetcal.cli.climb_commands import climbs
 from fleetcal.cli.comparisons import change, contrast, pairings
 from fleetcal.cli.failure import ExplainingGroup
 from fleetcal.cli.fleet_commands import fleet
@@ -75,5 +76,6 @@ for command in (
     publish,
     issue,
     handbook,
+    climbs,
 ):
     main.add_command(command)
