@@ -43,7 +43,8 @@ def climbs() -> None:
     "--power-state", metavar="TEXT", required=True, help="Tag, such as full power, idle, stopped."
 )
 @click.option(
-    "--thrust-power-kw",
+    "--thrust-kw",
+    "thrust_power_kw",
     type=Number(0.1, 10000.0),
     help="Of climbs: shaft power times propeller efficiency, to about 10 %.",
 )
@@ -101,7 +102,7 @@ def reduce_(
     \b
     Example:
       fleetcal climbs reduce saw.csv --airframe C-07 --kind glide --power-state idle
-      fleetcal climbs reduce up --airframe C-7 --power-state full --kind climb --thrust-power-kw 52
+      fleetcal climbs reduce saw.csv --airframe C-07 --kind climb --power-state full --thrust-kw 52
     """
     takeoff = details["takeoff_weight_kg"]
     if details["weight_kg"] is not None and takeoff is not None:

@@ -129,3 +129,45 @@ POOLED_CLIMBS = View(
     foot=_pooled_foot,
     cautioned=True,
 )
+
+
+def _plan_head(plan: Any) -> Iterator[str]:
+    yield (
+        f"Next flight of {plan.airframe} ({plan.group}, flaps {plan.flap_setting}), "
+        f"{plan.weight_kg:.0f} kg, pressure altitude {plan.altitude_ft:.0f} ft"
+    )
+    yield (
+        f"largest band of its own correction: ±{plan.largest_before_kt:.1f} kt at "
+        f"{plan.largest_at_kt:.0f} kt now, ±{plan.largest_after_kt:.1f} kt after this flight "
+        f"(±{plan.largest_equal_kt:.1f} kt after as many equally spaced points)"
+    )
+
+
+def _plan_foot(plan: Any) -> Iterator[str]:
+    tracks = ", ".join(f"{track:03.0f}" for track in plan.tracks_deg)
+    yield f"Tracks of each run, in degrees: {tracks} (the last repeats the first)."
+    for row in plan.runs:
+        if row.smooth_air_only:
+            yield f"{row.ias_kt:.0f} kt lies above the manoeuvring speed: in smooth air only."
+    for line in plan.card:
+        yield f"{line}."
+    for note in plan.notes:
+        yield f"Note: {note}."
+    yield "Tolerances and times are common practice; the crew decides what is safe."
+
+
+PLAN = View(
+    "flight_plan",
+    "runs",
+    [
+        Column("order"),
+        Column("ias_kt", 0),
+        Column("repeats"),
+        Column("before_kt", 1),
+        Column("after_kt", 1),
+        Column("smooth_air_only"),
+    ],
+    head=_plan_head,
+    foot=_plan_foot,
+    cautioned=True,
+)

@@ -19,6 +19,7 @@ from fleetcal.cli.handbook_commands import handbook
 from fleetcal.cli.issue_commands import issue
 from fleetcal.cli.log_commands import columns
 from fleetcal.cli.measure_commands import measure
+from fleetcal.cli.plan_commands import plan
 from fleetcal.cli.point_commands import points
 from fleetcal.cli.publish_commands import publish
 
@@ -77,5 +78,6 @@ for command in (
     issue,
     handbook,
     climbs,
+    plan,
 ):
     main.add_command(command)

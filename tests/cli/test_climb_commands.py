@@ -14,7 +14,7 @@ from invented_glides import CLIMB, GLIDE, best_cas_kt, log_text, rate_mps
 
 FEW = (Group(WING, 4, 0.0, 0.0),)
 FTMIN = 0.00508
-POWER = ("--kind", "climb", "--power-state", "full power", "--thrust-power-kw", "40")
+POWER = ("--kind", "climb", "--power-state", "full power", "--thrust-kw", "40")
 IDLE = ("--kind", "glide", "--power-state", "idle")
 
 

@@ -132,7 +132,7 @@ def reduce_climbs(
     if task.kind == "climb" and task.thrust_power_kw is None:
         raise DataError(
             "climbs are brought to standard temperature and weight with the thrust power",
-            "give shaft power times propeller efficiency with --thrust-power-kw, to about 10 %",
+            "give shaft power times propeller efficiency with --thrust-kw, to about 10 %",
         )
     if details.airframe is None:
         raise DataError("no airframe was named", "give its tag with --airframe")
