@@ -1,15 +1,19 @@
-"""Which points of one aircraft would narrow its own curve most: a greedy optimal design.
+"""Which points of one aircraft would narrow its own curve most: an optimal design by exchange.
 
 What is known of an aircraft's own curve, at the spread that the fleet shows, is
 the group's curve with the spread about it, and the aircraft's own sums. A
 planned point adds x x'/u^2 to the sums; of all candidates the one is taken that
-leaves the largest width least, and so on (V. V. Fedorov, Theory of optimal
-experiments, 1972, for the sequential construction).
+leaves the largest width least, and so on, and single points are exchanged as
+long as that helps: one point alone often cannot lower the largest width, so that
+the first choice may be a poor one (V. V. Fedorov, Theory of optimal experiments,
+1972, for the sequential construction and the exchange).
 """
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
+from typing import Final
 
 import numpy as np
 
@@ -19,6 +23,8 @@ from fleetcal.fleet.likelihood import departure_columns
 from fleetcal.fleet.points import Array, FleetPoints, Index
 from fleetcal.fleet.pooled import PooledFit
 from fleetcal.fleet.sums import aircraft_sums
+
+_ROUNDS: Final = 8
 
 
 @dataclass(frozen=True)
@@ -38,6 +44,57 @@ class PlannedPoints:
     chosen: Index
     before: Array
     after: Array
+
+
+class _Task:
+    """Widths that a choice of candidates leaves, and searches for the best choice."""
+
+    def __init__(
+        self,
+        covariance: Array,
+        candidates: Array,
+        rows: Array,
+        scale: Array,
+        u_own: float,
+        u_shared: float,
+    ) -> None:
+        self.known = np.asarray(np.linalg.inv(covariance), dtype=np.float64)
+        self.candidates, self.rows, self.scale = candidates, rows, scale
+        self.u_own, self.u_shared = u_own, u_shared
+
+    def deviation(self, chosen: list[int]) -> Array:
+        if not chosen:
+            return _deviation(self.known, self.rows)
+        order = len(self.known) - 1
+        more = _information(self.candidates[chosen], order, self.u_own, self.u_shared)
+        return _deviation(self.known + more, self.rows)
+
+    def largest(self, chosen: list[int]) -> tuple[float, float]:
+        """Return the largest width, and all together for choices that are equal in that."""
+        widths = self.deviation(chosen) * self.scale
+        return round(float(widths.max()), 12), float(widths.sum())
+
+    def in_turn(self, places: Iterable[int], count: int, once: bool = False) -> list[int]:
+        """Take `count` of the places one after another, each time what helps most."""
+        left, chosen = list(places), list[int]()
+        while len(chosen) < count:
+            best = min(left, key=lambda k: (*self.largest([*chosen, k]), k))
+            chosen.append(best)
+            if once:
+                left.remove(best)
+        return chosen
+
+    def exchanged(self, start: list[int]) -> list[int]:
+        """Exchange single points for better ones until none is left to exchange."""
+        chosen = list(start)
+        for _ in range(_ROUNDS):
+            before = self.largest(chosen)
+            for place in range(len(chosen)):
+                others = [*chosen[:place], *chosen[place + 1 :]]
+                chosen = min(([*others, k] for k in range(len(self.candidates))), key=self.largest)
+            if self.largest(chosen) >= before:
+                break
+        return chosen
 
 
 def own_covariance(fit: PooledFit, group: int, aircraft: int | None) -> Array:
@@ -90,7 +147,7 @@ def plan_points(
     u_shared: float,
     count: int,
 ) -> PlannedPoints:
-    """Choose the points of one sortie, one after another.
+    """Choose the points of one sortie.
 
     Parameters
     ----------
@@ -111,22 +168,16 @@ def plan_points(
     -------
     PlannedPoints
     """
-    order = len(covariance) - 1
-    known = np.asarray(np.linalg.inv(covariance), dtype=np.float64)
-    rows = curve_basis(grid, order)
-    chosen: list[int] = []
-    after = []
-    for _ in range(count):
-        tried = []
-        for k in range(len(candidates)):
-            flown = candidates[[*chosen, k]]
-            deviation = _deviation(known + _information(flown, order, u_own, u_shared), rows)
-            tried.append((float(np.max(deviation * scale)), float(np.sum(deviation * scale)), k))
-        best = min(tried)[2]
-        chosen.append(best)
-        flown = candidates[chosen]
-        after.append(_deviation(known + _information(flown, order, u_own, u_shared), rows))
-    return PlannedPoints(np.array(chosen, dtype=np.int64), _deviation(known, rows), np.array(after))
+    rows = curve_basis(grid, len(covariance) - 1)
+    task = _Task(covariance, candidates, rows, scale, u_own, u_shared)
+    spread = np.rint(np.linspace(0, len(candidates) - 1, count)).astype(int).tolist()
+    every = range(len(candidates))
+    found = min(
+        (task.exchanged(start) for start in (task.in_turn(every, count), spread)), key=task.largest
+    )
+    chosen = task.in_turn(found, count, once=True)
+    after = [task.deviation(chosen[: n + 1]) for n in range(count)]
+    return PlannedPoints(np.array(chosen, dtype=np.int64), task.deviation([]), np.array(after))
 
 
 def width_after(

@@ -13,12 +13,12 @@ SPEEDS = np.linspace(55.0, 130.0, 16)
 LIFT = (45.0 / SPEEDS) ** 2
 
 
-def uneven_fleet(seed, u=0.008):
-    """Eight airframes over all speeds; the first has flown slow only."""
+def uneven_fleet(seed, own=(60.0, 75.0), u=0.008):
+    """Eight airframes over all speeds; the first has flown only some of them."""
     rng = np.random.default_rng(seed)
     plane = np.repeat(np.arange(8), 5)
     speeds = np.tile(np.linspace(60.0, 125.0, 5), 8)
-    speeds[:5] = np.linspace(60.0, 75.0, 5)
+    speeds[:5] = np.linspace(*own, 5)
     lift = (45.0 / (speeds + rng.normal(0.0, 1.0, 40))) ** 2
     level, tilt = rng.normal(0.0, 0.02, 8)[plane], rng.normal(0.0, 0.06, 8)[plane]
     kappa = 0.03 + level + (0.06 + tilt) * (lift - 0.25) + rng.normal(0.0, u, 40)
@@ -82,19 +82,28 @@ def test_the_promised_width_is_the_scatter_of_what_then_happens():
     assert np.std(errors, axis=0) == pytest.approx(plan.after[-1], rel=0.06)
 
 
-def test_a_plan_shrinks_the_largest_band_more_than_points_equally_spaced():
+@pytest.mark.parametrize("own", [(60.0, 75.0), (80.0, 100.0), (100.0, 125.0)])
+@pytest.mark.parametrize(("order", "points"), [(1, 3), (2, 4)])
+def test_a_plan_shrinks_the_largest_band_more_than_points_equally_spaced(order, points, own):
+    # without exchanges the first choice of a parabola is often poor: 0.7 of equal spacing
     gains = []
     for seed in range(12):
-        fit = fit_fleet(uneven_fleet(seed), 1)
-        covariance = own_covariance(fit, 0, 0)
-        plan = plan_points(covariance, LIFT, LIFT, SPEEDS, 0.008, 0.003, 4)
-        spaced = (45.0 / np.linspace(55.0, 130.0, 4)) ** 2
+        covariance = own_covariance(fit_fleet(uneven_fleet(seed, own), order), 0, 0)
+        plan = plan_points(covariance, LIFT, LIFT, SPEEDS, 0.008, 0.003, points)
+        spaced = (45.0 / np.linspace(55.0, 130.0, points)) ** 2
         equal = width_after(covariance, spaced, LIFT, 0.008, 0.003)
         first = np.max(plan.before * SPEEDS)
         planned = first - np.max(plan.after[-1] * SPEEDS)
         gains.append(planned / (first - np.max(equal * SPEEDS)))
-    assert min(gains) > 0.99
-    print(f"gain over equal spacing: mean {np.mean(gains):.3f}, least {min(gains):.3f}")
+    assert min(gains) >= 1.0
+    assert np.mean(gains) > 1.02
+
+
+def test_all_candidates_may_be_repeated_even_if_there_are_as_many_points():
+    fit = fit_fleet(uneven_fleet(3), 1)
+    ends = LIFT[[0, 1, 15]]
+    plan = plan_points(own_covariance(fit, 0, 0), ends, LIFT, SPEEDS, 0.008, 0.003, 3)
+    assert plan.chosen.tolist() == [2, 2, 2]
 
 
 def test_climbs_are_planned_by_the_same_design():

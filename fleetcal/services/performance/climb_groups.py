@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Final
 
 import numpy as np
 
@@ -24,7 +25,11 @@ from fleetcal.services.curves.groups import find_type
 from fleetcal.services.curves.pooled_curve import CurveRequest, fit_group
 from fleetcal.services.handbook.fitted_port import FittedPort
 from fleetcal.store import ClimbRow, Store, TypeDescription, load_description, select_climbs
-from fleetcal.units import MPS_PER_FTMIN, MPS_PER_KT, to_si
+from fleetcal.units import M_PER_FT, MPS_PER_FTMIN, MPS_PER_KT, ZERO_DEGC_K, to_si
+
+#: Relative standard uncertainty of a thrust power that was estimated: common practice, no
+#: published source.
+U_THRUST: Final = 0.1
 
 
 @dataclass(frozen=True)
@@ -225,9 +230,25 @@ def _fleet_points(
         lift,
         at_reference_weight(y, thrust, tas, lift, ratio),
         scale * column("u_own_ftmin"),
-        (scale * column("u_shared_ftmin"))[:, None],
+        np.column_stack(
+            [
+                scale * column("u_shared_ftmin"),
+                U_THRUST * path_coefficient(thrust * _thrust_leverage(rows, ratio), tas, lift),
+            ]
+        ),
         np.array([row.sortie_id for row in rows], dtype=np.int64),
         aircraft,
         np.array([groups.index(pairing) for pairing, _ in members], dtype=np.int64),
     )
     return tuple(airframe for _, airframe in members), points
+
+
+def _thrust_leverage(rows: Sequence[ClimbRow], weight_ratio: Array) -> Array:
+    """Return which share of an error of the thrust the corrections pass on to the rate.
+
+    Temperature passes on 1 - Tstd/T (for power that goes with the root of the
+    temperature, the larger case), weight (W/Wref)^1.5 - 1.
+    """
+    altitude = np.array([row.pressure_altitude_ft for row in rows]) * M_PER_FT
+    warm = np.array([row.oat_degc for row in rows]) + ZERO_DEGC_K
+    return np.asarray(1.0 - standard_temperature(altitude) / warm + weight_ratio**1.5 - 1.0)

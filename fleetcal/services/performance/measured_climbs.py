@@ -40,8 +40,6 @@ class Circumstances:
     power_state, flap_setting : str
     thrust_power_w : float
         Shaft power times propeller efficiency in the air of the day; 0 for a glide.
-    u_thrust : float
-        Relative standard uncertainty of it.
     power_exponent : float
         As `rate_in_standard_air`.
     u_temperature_k : float
@@ -50,7 +48,6 @@ class Circumstances:
     power_state: str
     flap_setting: str
     thrust_power_w: float = 0.0
-    u_thrust: float = 0.1
     power_exponent: float = 0.5
     u_temperature_k: float = 1.0
 
