@@ -126,6 +126,34 @@ def test_an_airframe_that_sinks_faster_is_told(folder: Path) -> None:
     assert outside[0]["departure_ftmin"] < -150.0
 
 
+@pytest.mark.parametrize(("more", "word"), [(0.0, "are not seen to differ"), (-0.006, "differ:")])
+def test_pairings_are_pooled_apart_and_it_is_told_whether_they_differ(
+    folder: Path, more: float, word: str
+) -> None:
+    program = Program(str(folder / "two.sqlite3"))
+    described = fleet_toml((Group(WING, 8, 0.0, 0.0),))
+    head, *planes = described.split("[[airframe]]")
+    head += '[[propeller]]\nname = "three-blade constant-speed"\n'
+    planes[4:] = [p.replace("two-blade fixed", "three-blade constant-speed") for p in planes[4:]]
+    (folder / "fleet.toml").write_text("[[airframe]]".join([head, *planes]), encoding="utf-8")
+    program.output("fleet", "load", folder / "fleet.toml")
+    rng = np.random.default_rng(4)
+    for number in range(1, 9):
+        own = float(rng.normal(0.0, 0.0005)) + (more if number > 4 else 0.0)
+        log = folder / "glides.csv"
+        log.write_text(log_text(GLIDE, more=own, seed=number), encoding="utf-8")
+        words = ("--airframe", f"C-{number:02d}", *IDLE, "--weight-kg", "600")
+        program.output("climbs", "reduce", log, *words)
+    assert_explained(program.run("climbs", "curve", "--kind", "glide"), 3, "several pairings")
+    pairing = "75 kW four / three-blade constant-speed"
+    found = program.json("climbs", "curve", pairing, "--kind", "glide")
+    assert len(found["airframes"]) == 4
+    assert f"the 2 pairings flown {word}" in found["notes"][0]
+    s = np.linspace(0.1, 0.7, 10_001)
+    truth = float(np.max(s / (0.0085 - more + 0.10 * s**2)))
+    assert found["speeds"][0]["ratio"] == pytest.approx(truth, rel=0.06)
+
+
 def test_the_same_log_adds_nothing(program: Program, folder: Path) -> None:
     log = folder / "saw.csv"
     log.write_text(log_text(GLIDE, speeds_kt=(58.0, 76.0), seed=2), encoding="utf-8")

@@ -16,8 +16,10 @@ from fleetcal.airdata.performance.path_coefficient import (
 from fleetcal.errors import DataError, FitError, UnknownNameError
 from fleetcal.fleet.basis import curve_basis
 from fleetcal.fleet.best_lift import BestLift, best_lift
+from fleetcal.fleet.model_checks import fit_checked
 from fleetcal.fleet.outliers import Verdicts, judge_fleet
-from fleetcal.fleet.pooled import FEWEST_AIRCRAFT, PooledFit
+from fleetcal.fleet.pooled import FEWEST_AIRCRAFT, PooledFit, supported_order
+from fleetcal.fleet.port_pooling import pool_pairings
 from fleetcal.services.handbook.fitted_port import FittedPort, spans_flown
 from fleetcal.services.performance.climb_groups import (
     ClimbPoints,
@@ -133,7 +135,8 @@ def pool_climbs(store: Store, request: ClimbRequest) -> PooledClimbs:
     known = gather_climbs(store, request)
     group = _group(known, request)
     verdicts = judge_fleet(known.points, FAMILY_LEVEL)
-    pooled = _Pooled(known, verdicts, group)
+    fit, _ = fit_checked(known.points)  # bands as wide as the points ask for
+    pooled = _Pooled(known, verdicts, group, fit)
     speeds = tuple(pooled.best(name, power) for name, power in _SPEEDS[request.kind])
     judged_at = next((s.cas_kt for s in speeds if s.cas_kt is not None), pooled.middle_kt)
     return PooledClimbs(
@@ -151,7 +154,24 @@ def pool_climbs(store: Store, request: ClimbRequest) -> PooledClimbs:
         len(pooled.mine),
         pooled.fit.order,
         pooled.fit.phi,
-        known.notes,
+        (*_between_pairings(known), *known.notes),
+    )
+
+
+def _between_pairings(known: ClimbPoints) -> tuple[str, ...]:
+    """Return in words whether engine and propeller matter, by the fit of a port's pairings."""
+    count = len(known.pairings)
+    if count < 2:
+        return ()
+    fit, _ = fit_checked(known.points, supported_order(known.points))  # not chosen for its size
+    chance = float(pool_pairings(fit, np.zeros(count, dtype=np.int64)).alike[0])
+    if np.isnan(chance):
+        return ()
+    differ = "differ" if chance < FAMILY_LEVEL else "are not seen to differ"
+    told = "below 0.1 %" if chance < 0.001 else f"{100.0 * chance:.1f} %"
+    return (
+        f"the {count} pairings flown {differ}: so large differences come by themselves with a "
+        f"chance of {told}",
     )
 
 
@@ -182,10 +202,7 @@ class _Pooled:
     known: ClimbPoints
     verdicts: Verdicts
     group: int
-
-    @property
-    def fit(self) -> PooledFit:
-        return self.verdicts.fit
+    fit: PooledFit
 
     @property
     def mine(self) -> list[int]:
