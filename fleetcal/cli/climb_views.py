@@ -94,6 +94,17 @@ def _pooled_foot(found: Any) -> Iterator[str]:
     for speed in found.speeds:
         if speed.note:
             yield f"{speed.speed}: {speed.note}."
+    if found.handbook:
+        yield "Handbook less ours, as CAS, with the 95 % band of ours:"
+        columns = [
+            Column("speed"),
+            Column("handbook"),
+            Column("handbook_cas_kt", 1),
+            Column("difference_kt", 1, sign=True),
+            Column("low_kt", 1, sign=True),
+            Column("high_kt", 1, sign=True),
+        ]
+        yield from text_table(found.handbook, columns)
     yield f"Airframes against the others at {found.judged_at_kt:.0f} kt:"
     yield from text_table(
         found.airframes,

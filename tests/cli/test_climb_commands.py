@@ -110,6 +110,24 @@ def test_what_the_port_shows_is_solved_for_once_its_curve_is_known(
     assert told["ias_kt"] == pytest.approx(np.interp(told["cas_kt"], cas, ias), abs=0.1)
 
 
+def test_a_handbook_that_names_another_glide_speed_stands_beside(
+    glided: Program, folder: Path
+) -> None:
+    (folder / "table.csv").write_text("ias_kt,cas_kt\n50,52\n110,112\n", encoding="utf-8")
+    (folder / "speeds.csv").write_text(
+        "speed,ias_kt\nglide,70\nbest rate of climb,72\nnever exceed,141\n", encoding="utf-8"
+    )
+    words = ("--name", "first", "--static-source", WING, "--speeds", folder / "speeds.csv")
+    glided.output("handbook", "enter", folder / "table.csv", *words)
+    (told,) = glided.json("climbs", "curve", "--kind", "glide")["handbook"]
+    assert told["handbook_cas_kt"] == pytest.approx(72.0)
+    truth = 72.0 - best_cas_kt(GLIDE, 1.0)
+    assert told["low_kt"] < truth < told["high_kt"] < 0.0
+    (climb,) = glided.json("climbs", "curve", "--kind", "climb")["handbook"]
+    assert climb["low_kt"] < 74.0 - best_cas_kt(CLIMB, 1.5) < climb["high_kt"]
+    assert "Handbook less ours" in glided.output("climbs", "curve", "--kind", "glide")
+
+
 def test_an_airframe_that_sinks_faster_is_told(folder: Path) -> None:
     log = folder / "odd.csv"
     program = Program(str(folder / "odd.sqlite3"))

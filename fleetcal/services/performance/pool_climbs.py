@@ -27,6 +27,7 @@ from fleetcal.services.performance.climb_groups import (
     gather_climbs,
     standard_tas_mps,
 )
+from fleetcal.services.performance.handbook_beside import HandbookBeside, handbook_beside
 from fleetcal.store import Store
 from fleetcal.units import MPS_PER_FTMIN
 
@@ -92,6 +93,8 @@ class PooledClimbs:
     order : int
     phi : float
     notes : tuple of str
+    handbook : tuple of HandbookBeside
+        Best speeds that a handbook of the type names too.
     """
 
     type: str
@@ -109,6 +112,7 @@ class PooledClimbs:
     order: int
     phi: float
     notes: tuple[str, ...]
+    handbook: tuple[HandbookBeside, ...] = ()
 
 
 def pool_climbs(store: Store, request: ClimbRequest) -> PooledClimbs:
@@ -155,6 +159,7 @@ def pool_climbs(store: Store, request: ClimbRequest) -> PooledClimbs:
         pooled.fit.order,
         pooled.fit.phi,
         (*_between_pairings(known), *known.notes),
+        handbook_beside(store, known.type.name, request.flap_setting, speeds),
     )
 
 
