@@ -110,6 +110,25 @@ def test_what_the_port_shows_is_solved_for_once_its_curve_is_known(
     assert told["ias_kt"] == pytest.approx(np.interp(told["cas_kt"], cas, ias), abs=0.1)
 
 
+def test_no_cas_is_told_where_nobody_flew_the_curve_of_the_port(
+    glided: Program, folder: Path
+) -> None:
+    points = folder / "points.csv"
+    points.write_text(points_csv(FEW, speeds_kt=(62.0, 75.0, 90.0, 110.0)), encoding="utf-8")
+    glided.output("points", "import", points)
+    found = glided.json("climbs", "curve", "--kind", "glide")
+    assert "left out: at their speed the curve of the port was not flown" in found["notes"][0]
+    assert found["measurements"] == 16  # of 24; not those at 52 and 58 kt
+
+
+def test_climbs_at_speeds_without_any_cas_are_explained(glided: Program, folder: Path) -> None:
+    points = folder / "points.csv"
+    points.write_text(points_csv(FEW, speeds_kt=(112.0, 118.0, 125.0)), encoding="utf-8")
+    glided.output("points", "import", points)
+    result = glided.run("climbs", "curve", "--kind", "glide")
+    assert_explained(result, 5, "too few glides at speeds where the curve of the port is known")
+
+
 def test_a_handbook_that_names_another_glide_speed_stands_beside(
     glided: Program, folder: Path
 ) -> None:

@@ -7,7 +7,7 @@ indicated into calibrated airspeed, which the pooled curve of the port does.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -23,6 +23,7 @@ from fleetcal.fleet.points import FleetPoints
 from fleetcal.fleet.pooled import FEWEST_AIRCRAFT
 from fleetcal.services.curves.groups import find_type
 from fleetcal.services.curves.pooled_curve import CurveRequest, fit_group
+from fleetcal.services.curves.speed_grid import speed_correction_kt
 from fleetcal.services.handbook.fitted_port import FittedPort
 from fleetcal.store import ClimbRow, Store, TypeDescription, load_description, select_climbs
 from fleetcal.units import M_PER_FT, MPS_PER_FTMIN, MPS_PER_KT, ZERO_DEGC_K, to_si
@@ -140,9 +141,9 @@ def gather_climbs(store: Store, request: ClimbRequest) -> ClimbPoints:
     told = ((refused, "not accepted"), (barred, "barred by failed leak checks"))
     notes += [f"{count} {why}" for count, why in told if count]
     ports, missing = _ports(store, kind, {r.static_source for r in rows})
-    cas = np.array([_cas_kt(ports[r.static_source], r.vic_kt) for r in rows])
+    rows, cas, large, lost = _with_cas(ports, rows, large, request.kind)
     airframes, points = _fleet_points(kind, rows, cas, large)
-    said = (*notes, *missing)
+    said = (*notes, *lost, *missing)
     return ClimbPoints(
         kind, power_state, tuple(large), airframes, points, tuple(rows), cas, ports, said
     )
@@ -186,8 +187,42 @@ def _ports(
     return ports, missing
 
 
-def _cas_kt(port: FittedPort | None, vic_kt: float) -> float:
-    return vic_kt if port is None else float(port.cas_kt(np.array([vic_kt]))[0])
+def _cas_kt(port: FittedPort | None, row: ClimbRow) -> float:
+    """Return CAS by the port's curve at the lift flown; NaN where nobody flew the curve."""
+    if port is None:
+        return row.vic_kt
+    at_weight = row.vic_kt * float(np.sqrt(port.fitted.weight_kg / row.weight_kg))
+    if not port.flown(at_weight):
+        return float("nan")
+    kappa = port.kappa(np.array([at_weight]))
+    return row.vic_kt + float(speed_correction_kt(np.array([row.vic_kt]), kappa)[0])
+
+
+def _with_cas(
+    ports: dict[str, FittedPort | None],
+    rows: Sequence[ClimbRow],
+    pairings: Sequence[str],
+    kind: str,
+) -> tuple[list[ClimbRow], Array, list[str], list[str]]:
+    """Return the rows that have a CAS, it, the pairings that are still large, and what is lost."""
+    known = [(row, _cas_kt(ports[row.static_source], row)) for row in rows]
+    known = [(row, cas) for row, cas in known if np.isfinite(cas)]
+    off = len(rows) - len(known)
+    lost = [f"{off} left out: at their speed the curve of the port was not flown"] if off else []
+    large = [p for p in pairings if _enough(row for row, _ in known if pairing_of(row) == p)]
+    lost += [f"{p}: too few {kind}s with a known CAS" for p in pairings if p not in large]
+    if not large:
+        raise FitError(
+            f"too few {kind}s at speeds where the curve of the port is known",
+            "reduce position-error flights at the speeds of the climbs and glides",
+        )
+    known = [(row, cas) for row, cas in known if pairing_of(row) in large]
+    return [row for row, _ in known], np.array([cas for _, cas in known]), large, lost
+
+
+def _enough(rows: Iterable[ClimbRow]) -> bool:
+    """Tell whether enough airframes flew."""
+    return len({row.airframe for row in rows}) >= FEWEST_AIRCRAFT
 
 
 def standard_tas_mps(cas_kt: Array, altitude_ft: Array | float) -> Array:
