@@ -48,6 +48,7 @@ SERVICES = {
     "publishing": {"curves", "handbook"},
     "sharing": {"publishing"},
     "keeping": set[str](),
+    "performance": {"bench", "curves", "flights", "handbook"},
 }
 OURS = ("fleetcal", "migrations", "seed_demo")
 # What the command line may load to print its help.

@@ -8,6 +8,7 @@ import click
 
 from fleetcal import __version__
 from fleetcal.cli.bench_commands import bench
+from fleetcal.cli.climb_commands import climbs
 from fleetcal.cli.comparisons import change, contrast, pairings
 from fleetcal.cli.failure import ExplainingGroup
 from fleetcal.cli.fleet_commands import fleet
@@ -19,6 +20,7 @@ from fleetcal.cli.history_commands import history
 from fleetcal.cli.issue_commands import issue
 from fleetcal.cli.log_commands import columns
 from fleetcal.cli.measure_commands import measure
+from fleetcal.cli.plan_commands import plan
 from fleetcal.cli.point_commands import points
 from fleetcal.cli.publish_commands import publish
 from fleetcal.cli.share_commands import merge, share
@@ -82,5 +84,7 @@ for command in (
     merge,
     store_group,
     history,
+    climbs,
+    plan,
 ):
     main.add_command(command)

@@ -10,6 +10,13 @@ from fleetcal.store.bench_rows import (
     list_bench_checks,
     withdraw_check,
 )
+from fleetcal.store.climb_rows import (
+    ClimbRow,
+    NewClimb,
+    add_climbs,
+    count_climbs,
+    select_climbs,
+)
 from fleetcal.store.decisions import accept_points, reject_points
 from fleetcal.store.description import (
     AirframeDescription,
@@ -68,6 +75,7 @@ __all__ = [
     "AirframeDescription",
     "BarredSpan",
     "BenchCheckRow",
+    "ClimbRow",
     "EquipmentFit",
     "FitDescription",
     "FleetDescription",
@@ -78,6 +86,7 @@ __all__ = [
     "LegRow",
     "Location",
     "NewBenchCheck",
+    "NewClimb",
     "NewIssue",
     "NewLeakCheck",
     "NewLeg",
@@ -97,11 +106,13 @@ __all__ = [
     "TypeDescription",
     "accept_points",
     "add_bench_check",
+    "add_climbs",
     "add_issue",
     "add_leak_check",
     "add_sortie",
     "add_source",
     "bench_check_in_force",
+    "count_climbs",
     "find_airframe",
     "find_issue",
     "find_source",
@@ -117,6 +128,7 @@ __all__ = [
     "reject_points",
     "revise_description",
     "save_description",
+    "select_climbs",
     "select_legs",
     "select_points",
     "sorties_of_source",

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from fleetcal.store.base import Base
 from fleetcal.store.bench_models import BenchCheck, BenchRow, LeakCheck
+from fleetcal.store.climb_models import ClimbMeasurement
 from fleetcal.store.equipment_models import (
     AircraftEngine,
     AircraftType,
@@ -34,6 +35,7 @@ __all__ = [
     "BenchRow",
     "CalibrationPoint",
     "ChangedRow",
+    "ClimbMeasurement",
     "EquipmentFit",
     "HandbookCurve",
     "HandbookPoint",

@@ -18,6 +18,7 @@ from fleetcal.store import (
     HandbookDescription,
     IssueSeries,
     NewBenchCheck,
+    NewClimb,
     NewIssue,
     NewLeakCheck,
     NewLeg,
@@ -28,6 +29,7 @@ from fleetcal.store import (
     Store,
     TypeDescription,
     add_bench_check,
+    add_climbs,
     add_issue,
     add_leak_check,
     add_sortie,
@@ -40,6 +42,16 @@ MOMENT = datetime(2024, 5, 6, 7, 8, 9, 123456, tzinfo=UTC)
 WING, TAIL = "wing boom", "tail-boom flush pair"
 FOUR, TURBO = "75 kW four", "100 kW turbo four"
 FIXED, CONSTANT = "two-blade fixed", "three-blade constant-speed"
+
+CLIMB = NewClimb(
+    *(1, "climb", "full power", "up", 590.0, 72.0, 4000.0, 9.0),
+    *(810.0, 850.0, 12.0, 3.0, 1400.0, 2),
+)
+GLIDE = NewClimb(
+    *(2, "glide", "idle", "up", 585.0, 68.0, 4000.0, 9.0, -620.0, -645.0, 10.0, -2.0, 0.0, 1),
+    accepted=False,
+    reason="flown one way only",
+)
 
 FLEET = FleetDescription(
     types=(
@@ -148,7 +160,7 @@ def fill_every_table(store: Store) -> None:
     """Put rows into all tables."""
     with store.writing() as session:
         save_description(session, FLEET)
-        fly(session)
+        add_climbs(session, fly(session), [CLIMB, GLIDE], now=MOMENT)
         fly(session, "C-02", date(2020, 2, 29))
         check_on_bench(session)
         add_issue(session, SERIES, 1, ISSUE, now=MOMENT)

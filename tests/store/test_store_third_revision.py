@@ -29,7 +29,7 @@ from fleetcal.store import (
     select_points,
 )
 
-NEW_TABLES = {"replaced_version", "store_change", "changed_row"}
+NEW_TABLES = {"replaced_version", "store_change", "changed_row", "climb_measurement"}
 
 
 @pytest.fixture

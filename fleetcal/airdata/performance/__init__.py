@@ -1,0 +1,1 @@
+"""Climb and glide: rates brought to standard conditions, curves, and the best speeds on them."""

@@ -1,0 +1,90 @@
+"""Climbs and glides as one number over lift coefficient, so that they can be pooled.
+
+With s = (Vs/V)^2 at reference weight, proportional to lift coefficient, the
+number y = s R/V (R the rate, V the true airspeed, so R/V the sine of the path)
+is proportional to the coefficient of thrust less that of drag. For a parabolic
+polar drag is exactly a + c s^2, and thrust that falls in a line with the square
+of airspeed is exactly b s + d; so a polynomial of second order in s carries
+glides and climbs, weight is in s already, and density cancels. The same curves
+serve as for the static-pressure error.
+"""
+
+from __future__ import annotations
+
+from typing import Final
+
+import numpy as np
+import numpy.typing as npt
+
+from fleetcal.airdata.atmosphere import Array
+
+#: Powers m for which f(s)/s^m is largest at the best rate and at the best angle.
+BEST_RATE: Final = 1.5
+BEST_ANGLE: Final = 1.0
+
+
+def path_coefficient(rate_mps: npt.ArrayLike, tas_mps: npt.ArrayLike, lift: npt.ArrayLike) -> Array:
+    """Return y = s R/V.
+
+    Parameters
+    ----------
+    rate_mps : array_like
+        Unaccelerated tapeline rate at the weight flown, positive upwards.
+    tas_mps : array_like, broadcastable
+    lift : array_like, broadcastable
+        s = (Vs/V)^2 W/Wref with V the CAS.
+
+    Returns
+    -------
+    ndarray, broadcast shape
+        Without unit.
+    """
+    return np.asarray(np.asarray(lift) * np.asarray(rate_mps) / np.asarray(tas_mps))
+
+
+def rate_from_coefficient(
+    coefficient: npt.ArrayLike, tas_mps: npt.ArrayLike, lift: npt.ArrayLike
+) -> Array:
+    """Return the rate that a coefficient stands for, the inverse of `path_coefficient`.
+
+    Parameters
+    ----------
+    coefficient : array_like
+    tas_mps, lift : array_like, broadcastable
+
+    Returns
+    -------
+    ndarray, broadcast shape
+        m/s.
+    """
+    return np.asarray(np.asarray(coefficient) * np.asarray(tas_mps) / np.asarray(lift))
+
+
+def at_reference_weight(
+    coefficient: npt.ArrayLike,
+    thrust_rate_mps: npt.ArrayLike,
+    tas_mps: npt.ArrayLike,
+    lift: npt.ArrayLike,
+    weight_ratio: npt.ArrayLike,
+) -> Array:
+    """Return y at reference weight and the same lift coefficient, the thrust power unchanged.
+
+    Drag at one lift coefficient needs no correction; thrust power carries another
+    weight at another airspeed, so its share of y goes with (W/Wref)^1.5.
+
+    Parameters
+    ----------
+    coefficient : array_like
+        y as flown.
+    thrust_rate_mps : array_like, broadcastable
+        Thrust power over weight as flown; 0 without thrust, when y does not change.
+    tas_mps, lift : array_like, broadcastable
+    weight_ratio : array_like, broadcastable
+        W/Wref.
+
+    Returns
+    -------
+    ndarray, broadcast shape
+    """
+    thrust = path_coefficient(thrust_rate_mps, tas_mps, lift)
+    return np.asarray(np.asarray(coefficient) + thrust * (np.asarray(weight_ratio) ** 1.5 - 1.0))

@@ -1,0 +1,229 @@
+"""Rates of climb and sink as read, brought to real height, standard air and reference weight.
+
+A rate is positive upwards throughout, so a sink is a negative rate and one set
+of relations serves climbs and glides. The order is: tapeline, acceleration,
+temperature, weight; each relation says what it keeps fixed.
+
+Sources: the hydrostatic equation (ICAO Doc 7488) for the tapeline; the balance
+of energy, (thrust - drag) V = W (dh/dt + V/g dV/dt), for the others, as flight
+test textbooks derive them (from memory: U.S. Naval Test Pilot School, Fixed
+wing performance, FTM 108, chapter on climb performance).
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy.typing as npt
+
+from fleetcal.airdata.atmosphere import (
+    GRAVITY_MPS2,
+    Array,
+    require_between,
+    standard_temperature,
+)
+
+
+def tapeline_ratio(altitude_m: npt.ArrayLike, temperature_k: npt.ArrayLike) -> Array:
+    """Return real height gained for each metre of pressure altitude.
+
+    Parameters
+    ----------
+    altitude_m : array_like
+        Pressure altitude, -2,000 to 20,000 m.
+    temperature_k : array_like, broadcastable
+        Ambient temperature there, 200 to 340 K.
+
+    Returns
+    -------
+    ndarray, broadcast shape
+        T/T_std: the pressure falls by rho g dz, and the density is that of the
+        air that is there.
+
+    Raises
+    ------
+    OutOfRangeError
+        If an altitude or a temperature lies outside its range.
+    """
+    temperature = require_between(temperature_k, 200.0, 340.0, "temperature", "K")
+    return np.asarray(temperature / standard_temperature(altitude_m))
+
+
+def tapeline_rate(
+    rate_mps: npt.ArrayLike, altitude_m: npt.ArrayLike, temperature_k: npt.ArrayLike
+) -> Array:
+    """Return the rate in real height from the rate of pressure altitude.
+
+    Parameters
+    ----------
+    rate_mps : array_like
+        Change of pressure altitude in a second, positive upwards.
+    altitude_m, temperature_k : array_like, broadcastable
+        As `tapeline_ratio`.
+
+    Returns
+    -------
+    ndarray, broadcast shape
+        Rate, m/s.
+
+    Raises
+    ------
+    OutOfRangeError
+        As `tapeline_ratio`.
+    """
+    return np.asarray(np.asarray(rate_mps) * tapeline_ratio(altitude_m, temperature_k))
+
+
+def unaccelerated_rate(
+    rate_mps: npt.ArrayLike, tas_mps: npt.ArrayLike, acceleration_mps2: npt.ArrayLike
+) -> Array:
+    """Return the rate that the same excess power would give at unchanging true airspeed.
+
+    Parameters
+    ----------
+    rate_mps : array_like
+        Tapeline rate, m/s, positive upwards.
+    tas_mps : array_like, broadcastable
+        True airspeed, m/s.
+    acceleration_mps2 : array_like, broadcastable
+        Its change in a second: at constant CAS it grows with height, and nobody
+        holds a speed exactly.
+
+    Returns
+    -------
+    ndarray, broadcast shape
+        Rate, m/s: dh/dt + V/g dV/dt, the specific excess power.
+    """
+    gained = np.asarray(tas_mps) * np.asarray(acceleration_mps2) / GRAVITY_MPS2
+    return np.asarray(np.asarray(rate_mps) + gained)
+
+
+def rate_in_standard_air(
+    rate_mps: npt.ArrayLike,
+    temperature_k: npt.ArrayLike,
+    standard_temperature_k: npt.ArrayLike,
+    thrust_rate_mps: npt.ArrayLike = 0.0,
+    power_exponent: npt.ArrayLike = 0.0,
+) -> Array:
+    """Return the rate at the same CAS, pressure and weight in air of standard temperature.
+
+    Drag depends on CAS (to the accuracy of CAS = EAS), so the power it takes goes
+    with true airspeed, that is with the root of temperature. Thrust power is
+    taken to go with (T/T_std)^n.
+
+    Parameters
+    ----------
+    rate_mps : array_like
+        Unaccelerated tapeline rate, m/s, positive upwards.
+    temperature_k, standard_temperature_k : array_like, broadcastable
+        Of the day and of the standard at that pressure altitude, K.
+    thrust_rate_mps : array_like, broadcastable
+        Thrust power over weight, m/s: the rate that drag takes away plus what is
+        left; 0 for an engine that drives nothing.
+    power_exponent : array_like, broadcastable
+        n: 0.5 for an engine whose cylinders draw outside air at given manifold
+        pressure and speed (common practice, no published source), 0 for one
+        whose power is held by a governor.
+
+    Returns
+    -------
+    ndarray, broadcast shape
+        Rate, m/s.
+
+    Raises
+    ------
+    OutOfRangeError
+        If a temperature is out of 200 to 340 K.
+    """
+    warm = require_between(temperature_k, 200.0, 340.0, "temperature", "K")
+    standard = require_between(standard_temperature_k, 200.0, 340.0, "temperature", "K")
+    speed = np.sqrt(standard / warm)
+    thrust = np.asarray(thrust_rate_mps)
+    power = (warm / standard) ** np.asarray(power_exponent)
+    return np.asarray(thrust * power - (thrust - np.asarray(rate_mps)) * speed)
+
+
+def induced_drag(
+    weight_n: npt.ArrayLike,
+    tas_mps: npt.ArrayLike,
+    density_kgm3: npt.ArrayLike,
+    effective_span_m: npt.ArrayLike,
+) -> Array:
+    """Return the drag due to lift of a parabolic polar.
+
+    Parameters
+    ----------
+    weight_n : array_like
+        Lift, taken equal to weight, N.
+    tas_mps, density_kgm3 : array_like, broadcastable
+        True airspeed and density of the air.
+    effective_span_m : array_like, broadcastable
+        Span times the root of the efficiency factor e.
+
+    Returns
+    -------
+    ndarray, broadcast shape
+        2 W^2/(pi e b^2 rho V^2), N.
+    """
+    pressure = 0.5 * np.asarray(density_kgm3) * np.asarray(tas_mps) ** 2
+    return np.asarray(np.asarray(weight_n) ** 2 / (np.pi * np.square(effective_span_m) * pressure))
+
+
+def climb_at_weight(
+    rate_mps: npt.ArrayLike,
+    tas_mps: npt.ArrayLike,
+    density_kgm3: npt.ArrayLike,
+    weight_kg: npt.ArrayLike,
+    reference_weight_kg: npt.ArrayLike,
+    effective_span_m: npt.ArrayLike,
+) -> Array:
+    """Return the rate of climb at reference weight, the same power, air and airspeed.
+
+    Parameters
+    ----------
+    rate_mps : array_like
+        Unaccelerated tapeline rate at `weight_kg`, m/s.
+    tas_mps, density_kgm3 : array_like, broadcastable
+    weight_kg, reference_weight_kg : array_like, broadcastable
+    effective_span_m : array_like, broadcastable
+        As `induced_drag`.
+
+    Returns
+    -------
+    ndarray, broadcast shape
+        Rate, m/s: the excess power less what the change of induced drag takes,
+        over the reference weight.
+    """
+    own = np.asarray(weight_kg) * GRAVITY_MPS2
+    reference = np.asarray(reference_weight_kg) * GRAVITY_MPS2
+    drag = [induced_drag(w, tas_mps, density_kgm3, effective_span_m) for w in (own, reference)]
+    excess = np.asarray(rate_mps) * own + np.asarray(tas_mps) * (drag[0] - drag[1])
+    return np.asarray(excess / reference)
+
+
+def glide_at_weight(
+    rate_mps: npt.ArrayLike,
+    airspeed_mps: npt.ArrayLike,
+    weight_kg: npt.ArrayLike,
+    reference_weight_kg: npt.ArrayLike,
+) -> tuple[Array, Array]:
+    """Return rate and airspeed of the same glide path at reference weight.
+
+    At the same lift coefficient the path is the same and everything goes with
+    the root of weight; nothing about the polar need be known. It holds for a
+    glide without thrust.
+
+    Parameters
+    ----------
+    rate_mps : array_like
+        Negative in a glide, m/s.
+    airspeed_mps : array_like, broadcastable
+        CAS or TAS.
+    weight_kg, reference_weight_kg : array_like, broadcastable
+
+    Returns
+    -------
+    tuple of ndarray, broadcast shape
+        Rate and airspeed, m/s.
+    """
+    ratio = np.sqrt(np.asarray(reference_weight_kg) / np.asarray(weight_kg))
+    return np.asarray(rate_mps * ratio), np.asarray(airspeed_mps * ratio)

@@ -1,0 +1,181 @@
+"""Commands on climbs and glides."""
+
+from __future__ import annotations
+
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+import click
+
+from fleetcal.cli.failure import ExplainingGroup, one_line
+from fleetcal.cli.options import (
+    Day,
+    Number,
+    existing_file,
+    flap_option,
+    format_option,
+    open_chosen_store,
+    type_option,
+)
+
+_kind_option = click.option(
+    "--kind", type=click.Choice(["climb", "glide"]), required=True, help="Climbs or glides."
+)
+
+
+@click.group(cls=ExplainingGroup)
+def climbs() -> None:
+    """Measure climbs and glides, and pool them by engine and propeller.
+
+    \b
+    Example:
+      fleetcal climbs reduce saw.csv --airframe C-07 --kind glide --power-state idle
+      fleetcal climbs curve --kind glide
+    """
+
+
+@climbs.command("reduce")
+@existing_file("log")
+@click.option("--airframe", metavar="TAG", required=True, help="Tag of the airframe that flew.")
+@_kind_option
+@click.option(
+    "--power-state", metavar="TEXT", required=True, help="Tag, such as full power, idle, stopped."
+)
+@click.option(
+    "--thrust-kw",
+    "thrust_power_kw",
+    type=Number(0.1, 10000.0),
+    help="Of climbs: shaft power times propeller efficiency, to about 10 %.",
+)
+@click.option(
+    "--power-held", is_flag=True, help="A governor holds the power whatever the temperature."
+)
+@click.option("--weight-kg", type=Number(1.0, 100000.0), help="Weight, the same for all.")
+@click.option(
+    "--takeoff-weight-kg",
+    type=Number(1.0, 100000.0),
+    help="Weight at take-off, less the fuel used until then.",
+)
+@click.option(
+    "--fuel-used-kg-per-h", type=Number(0.0, 10000.0), help="The log's fuel flow if left out."
+)
+@click.option("--date", "flown_on", type=Day(), help="Day of the flight, if the log has none.")
+@click.option(
+    "--mapping",
+    type=click.Path(path_type=Path),
+    metavar="FILE",
+    help="TOML file that says what the headings of the log do not.",
+)
+@click.option(
+    "--settings",
+    "settings_file",
+    type=click.Path(path_type=Path),
+    help="TOML file of tolerances and assumed uncertainties.",
+)
+@click.option("--from-s", type=Number(0.0, 1e7), default=0.0, help="Leave out what begins before.")
+@click.option("--to-s", type=Number(0.0, 1e7), help="Leave out what ends later, s of the log.")
+@click.option("--note", default="", help="A note to keep with the sortie.")
+@click.option("--preview", is_flag=True, help="Print the result, store nothing.")
+@flap_option
+@format_option
+def reduce_(
+    log: Path,
+    kind: str,
+    power_state: str,
+    thrust_power_kw: float | None,
+    power_held: bool,
+    from_s: float,
+    to_s: float | None,
+    settings_file: Path | None,
+    flown_on: date | None,
+    preview: bool,
+    output_format: str,
+    **details: Any,
+) -> None:
+    """Find steady climbs or glides in a recorded flight, reduce and store them.
+
+    Those flown both ways, on opposite headings through one block of altitude at
+    one airspeed, are joined and accepted; a wind that changes with height is not
+    told from performance in those flown one way, which are kept but not accepted.
+
+    \b
+    Example:
+      fleetcal climbs reduce saw.csv --airframe C-07 --kind glide --power-state idle
+      fleetcal climbs reduce saw.csv --airframe C-07 --kind climb --power-state full --thrust-kw 52
+    """
+    takeoff = details["takeoff_weight_kg"]
+    if details["weight_kg"] is not None and takeoff is not None:
+        raise click.UsageError("'--weight-kg' and '--takeoff-weight-kg' contradict each other")
+    if details["fuel_used_kg_per_h"] is not None and takeoff is None:
+        raise click.UsageError("'--fuel-used-kg-per-h' needs '--takeoff-weight-kg'")
+    from fleetcal.cli.climb_views import REDUCED_CLIMBS
+    from fleetcal.cli.output import emit
+    from fleetcal.services.flights.reduction import FlightDetails
+    from fleetcal.services.flights.settings_file import read_settings
+    from fleetcal.services.performance.reduce_climbs import ClimbTask, reduce_climbs
+
+    task = ClimbTask(
+        kind,
+        power_state,
+        thrust_power_kw,
+        power_held,
+        from_s,
+        float("inf") if to_s is None else to_s,
+    )
+    asked = FlightDetails(flown_on=flown_on, **details)
+    chosen = read_settings(settings_file)
+    with open_chosen_store() as store:
+        result = reduce_climbs(store, log, asked, task, chosen, preview)
+    for warning in result.warnings:
+        click.echo(f"Warning: {one_line(warning)}", err=True)
+    emit(result, REDUCED_CLIMBS, output_format)
+
+
+@climbs.command("list")
+@type_option
+@format_option
+def list_(type_name: str | None, output_format: str) -> None:
+    """List the climbs and glides in the store.
+
+    \b
+    Example:
+      fleetcal climbs list --format csv
+    """
+    from fleetcal.cli.climb_views import CLIMBS
+    from fleetcal.cli.output import emit
+    from fleetcal.services.performance.list_climbs import list_climbs
+
+    with open_chosen_store() as store:
+        emit(list_climbs(store, type_name), CLIMBS, output_format)
+
+
+@climbs.command()
+@click.argument("pairing", required=False)
+@_kind_option
+@click.option("--power-state", metavar="TEXT", help="May be left out if there is one.")
+@click.option(
+    "--step-kt", type=Number(0.5, 100.0), default=5.0, show_default=True, help="Rows apart."
+)
+@flap_option
+@type_option
+@format_option
+def curve(pairing: str | None, type_name: str | None, output_format: str, **options: Any) -> None:
+    """Pool the climbs or glides of a PAIRING ('engine / propeller'), and tell its best speeds.
+
+    The pooled curve of each airframe's static source turns IAS into CAS. Rates are
+    for reference weight and standard air at the altitude where they were flown.
+
+    \b
+    Example:
+      fleetcal climbs curve --kind glide
+      fleetcal climbs curve "75 kW four / two-blade fixed" --kind climb --power-state "full power"
+    """
+    from fleetcal.cli.climb_views import POOLED_CLIMBS
+    from fleetcal.cli.output import emit
+    from fleetcal.services.performance.climb_groups import ClimbRequest
+    from fleetcal.services.performance.pool_climbs import pool_climbs
+
+    request = ClimbRequest(pairing=pairing, type=type_name, **options)
+    with open_chosen_store() as store:
+        emit(pool_climbs(store, request), POOLED_CLIMBS, output_format)

@@ -1,0 +1,184 @@
+"""How climbs and glides are printed."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+from fleetcal.cli.output import Column, View, text_table
+
+
+def _reduced_head(found: Any) -> Iterator[str]:
+    yield (
+        f"{found.airframe}, {found.source}, {found.flown_on}: {found.found} steady "
+        f"{found.kind}s found, tagged {found.power_state}"
+    )
+    yield "rate: real height, unaccelerated, in air of standard temperature, at the weight flown"
+
+
+def _reduced_foot(found: Any) -> Iterator[str]:
+    for row in found.climbs:
+        if row.reason:
+            yield f"{row.number} not accepted: {row.reason}."
+    if found.known_already:
+        yield "This kind of this file is in the store already; nothing was added."
+    elif found.stored:
+        yield f"Stored: {len(found.climbs)}."
+    else:
+        yield "A preview: nothing was stored."
+
+
+REDUCED_CLIMBS = View(
+    "reduced_climbs",
+    "climbs",
+    [
+        Column("number"),
+        Column("vic_kt", 1),
+        Column("pressure_altitude_ft", 0),
+        Column("oat_degc", 1),
+        Column("weight_kg", 0),
+        Column("indicated_rate_ftmin", 0, sign=True),
+        Column("rate_ftmin", 0, sign=True),
+        Column("u_own_ftmin", 0),
+        Column("ways"),
+        Column("accepted"),
+    ],
+    head=_reduced_head,
+    foot=_reduced_foot,
+    cautioned=True,
+)
+
+CLIMBS = View(
+    "climbs",
+    "climbs",
+    [
+        Column("airframe"),
+        Column("flown_on"),
+        Column("kind"),
+        Column("power_state"),
+        Column("engine"),
+        Column("propeller"),
+        Column("vic_kt", 1),
+        Column("rate_ftmin", 0, sign=True),
+        Column("accepted"),
+        Column("reason"),
+    ],
+    head=lambda found: [f"{len(found.climbs)} climbs and glides"],
+)
+
+
+def _pooled_head(found: Any) -> Iterator[str]:
+    yield (
+        f"{found.type}, {found.kind}s, {found.pairing}, {found.power_state}, flaps "
+        f"{found.flap_setting}, {found.weight_kg:.0f} kg, {found.altitude_ft:.0f} ft standard air"
+    )
+    yield (
+        f"{len(found.airframes)} airframes, {found.measurements} measurements; rates in feet a "
+        "minute, positive upwards"
+    )
+    yield "mean: 95 % band of the group's mean curve; next: 95 % band for its next aircraft"
+
+
+def _pooled_foot(found: Any) -> Iterator[str]:
+    yield "Best speeds, 95 % intervals, in kt:"
+    columns = [
+        Column("speed"),
+        Column("cas_kt", 1),
+        Column("low_kt", 1),
+        Column("high_kt", 1),
+        Column("ias_kt", 1),
+        Column("rate_ftmin", 0, sign=True),
+        Column("ratio", 1),
+    ]
+    yield from text_table(found.speeds, columns)
+    for speed in found.speeds:
+        if speed.note:
+            yield f"{speed.speed}: {speed.note}."
+    if found.handbook:
+        yield "Handbook less ours, as CAS, with the 95 % band of ours:"
+        columns = [
+            Column("speed"),
+            Column("handbook"),
+            Column("handbook_cas_kt", 1),
+            Column("difference_kt", 1, sign=True),
+            Column("low_kt", 1, sign=True),
+            Column("high_kt", 1, sign=True),
+        ]
+        yield from text_table(found.handbook, columns)
+    yield f"Airframes against the others at {found.judged_at_kt:.0f} kt:"
+    yield from text_table(
+        found.airframes,
+        [
+            Column("airframe"),
+            Column("measurements"),
+            Column("departure_ftmin", 0, sign=True),
+            Column("adjusted_p_value", 3, chance=True),
+            Column("verdict"),
+        ],
+    )
+    for note in found.notes:
+        yield f"Note: {note}."
+    yield (
+        f"Model: sine of the path times (Vs/V)^2 a polynomial of order {found.order} in (Vs/V)^2, "
+        f"level and tilt of each airframe random about it; variances times {found.phi:.2f}."
+    )
+
+
+POOLED_CLIMBS = View(
+    "pooled_climbs",
+    "rows",
+    [
+        Column("cas_kt", 0),
+        Column("ias_kt", 1),
+        Column("rate_ftmin", 0, sign=True),
+        Column("mean_low_ftmin", 0, sign=True),
+        Column("mean_high_ftmin", 0, sign=True),
+        Column("next_low_ftmin", 0, sign=True),
+        Column("next_high_ftmin", 0, sign=True),
+    ],
+    head=_pooled_head,
+    foot=_pooled_foot,
+    cautioned=True,
+)
+
+
+def _plan_head(plan: Any) -> Iterator[str]:
+    yield (
+        f"Next flight of {plan.airframe} ({plan.group}, flaps {plan.flap_setting}), "
+        f"{plan.weight_kg:.0f} kg, pressure altitude {plan.altitude_ft:.0f} ft"
+    )
+    yield (
+        f"largest band of its own correction: ±{plan.largest_before_kt:.1f} kt at "
+        f"{plan.largest_at_kt:.0f} kt now, ±{plan.largest_after_kt:.1f} kt after this flight "
+        f"(±{plan.largest_equal_kt:.1f} kt after as many equally spaced points)"
+    )
+
+
+def _plan_foot(plan: Any) -> Iterator[str]:
+    tracks = ", ".join(f"{track:03.0f}" for track in plan.tracks_deg)
+    yield f"Tracks of each run, in degrees: {tracks} (the last repeats the first)."
+    for row in plan.runs:
+        if row.smooth_air_only:
+            yield f"{row.ias_kt:.0f} kt lies above the manoeuvring speed: in smooth air only."
+    for line in plan.card:
+        yield f"{line}."
+    for note in plan.notes:
+        yield f"Note: {note}."
+    yield "Tolerances and times are common practice; the crew decides what is safe."
+
+
+PLAN = View(
+    "flight_plan",
+    "runs",
+    [
+        Column("order"),
+        Column("ias_kt", 0),
+        Column("repeats"),
+        Column("before_kt", 1),
+        Column("after_kt", 1),
+        Column("smooth_air_only"),
+    ],
+    head=_plan_head,
+    foot=_plan_foot,
+    cautioned=True,
+)

@@ -1,0 +1,70 @@
+"""Best speeds beside those that a handbook names."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from fleetcal.services.handbook.handbook_table import HandbookTable, handbooks_of
+from fleetcal.store import Store, load_description
+
+if TYPE_CHECKING:
+    from fleetcal.services.performance.pool_climbs import BestSpeed
+
+#: What handbooks call a speed, beside our own word for it.
+ALSO_CALLED: Final = {"best glide": ("glide",), "least sink": ("minimum sink",)}
+
+
+@dataclass(frozen=True)
+class HandbookBeside:
+    """A best speed that a handbook names too, both as CAS.
+
+    `difference_kt` is the handbook's less ours, with the band of ours; the
+    handbook gives no uncertainty and is taken as exact.
+    """
+
+    speed: str
+    handbook: str
+    handbook_cas_kt: float
+    difference_kt: float
+    low_kt: float
+    high_kt: float
+
+
+def handbook_beside(
+    store: Store, type_name: str, flap_setting: str, speeds: tuple[BestSpeed, ...]
+) -> tuple[HandbookBeside, ...]:
+    """Hold best speeds beside every handbook of the type that names them.
+
+    Parameters
+    ----------
+    store : Store
+    type_name, flap_setting : str
+    speeds : tuple of BestSpeed
+
+    Returns
+    -------
+    tuple of HandbookBeside
+        A handbook's IAS becomes CAS by its own table; what lies off that table
+        is left out.
+    """
+    with store.reading() as session:
+        books = handbooks_of(load_description(session), type_name, flap_setting)
+    found = []
+    for book in (b for b in books if len(b.rows) > 1):
+        table = HandbookTable(book)
+        for speed in speeds:
+            names = {speed.speed, *ALSO_CALLED.get(speed.speed, ())}
+            for name, ias in book.speeds:
+                cas = float(table.cas_kt(np.array([ias]))[0])
+                if name.casefold() not in names or np.isnan(cas) or speed.cas_kt is None:
+                    continue
+                assert speed.low_kt is not None
+                assert speed.high_kt is not None
+                band = (cas - speed.high_kt, cas - speed.low_kt)
+                found.append(
+                    HandbookBeside(speed.speed, str(table), cas, cas - speed.cas_kt, *band)
+                )
+    return tuple(found)

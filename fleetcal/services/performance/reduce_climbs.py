@@ -1,0 +1,247 @@
+"""Reduce the climbs or glides of one recorded flight and keep them."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+from datetime import date
+from pathlib import Path
+
+from sqlalchemy.orm import Session
+
+from fleetcal.errors import DataError, NoRunError
+from fleetcal.flightlog.climbs import find_climbs, pair_climbs
+from fleetcal.services.bench.bench_corrections import bench_in_force
+from fleetcal.services.flights.checked_flight import apply_bench
+from fleetcal.services.flights.cut_legs import Recorded
+from fleetcal.services.flights.flight_day import day_of_flight, day_warnings
+from fleetcal.services.flights.flight_weight import flight_weight
+from fleetcal.services.flights.read_flight import Flight, read_flight
+from fleetcal.services.flights.reduction import FlightDetails
+from fleetcal.services.flights.settings_file import ReductionSettings
+from fleetcal.services.performance.measured_climbs import Circumstances, measured_climbs
+from fleetcal.store import (
+    NewClimb,
+    NewSortie,
+    Store,
+    add_climbs,
+    add_sortie,
+    add_source,
+    find_airframe,
+    find_source,
+    fit_in_force,
+    select_climbs,
+    sorties_of_source,
+)
+
+
+@dataclass(frozen=True)
+class ClimbTask:
+    """What is asked of the reduction of climbs or glides.
+
+    Attributes
+    ----------
+    kind : str
+        ``climb`` or ``glide``; the other kind in the log is left alone.
+    power_state : str
+        Tag, such as full power, idle or stopped.
+    thrust_power_kw : float or None
+        Of climbs: shaft power times propeller efficiency.
+    power_held : bool
+        Whether a governor holds the power in warm air.
+    from_s, to_s : float
+        Only what lies between these times of the log; for a flight with several power states.
+    """
+
+    kind: str
+    power_state: str
+    thrust_power_kw: float | None = None
+    power_held: bool = False
+    from_s: float = 0.0
+    to_s: float = math.inf
+
+    @property
+    def whole_log(self) -> bool:
+        """Whether no part of the log was chosen."""
+        return self.from_s <= 0.0 and math.isinf(self.to_s)
+
+
+@dataclass(frozen=True)
+class ReducedClimbs:
+    """Climbs or glides of one flight.
+
+    Attributes
+    ----------
+    airframe, source : str
+    flown_on : date
+    kind, power_state : str
+    found : int
+        Steady climbs or glides of the kind in the log, flown either way.
+    climbs : tuple of NewClimb
+        One a pair, or one that stands alone.
+    warnings : tuple of str
+    stored, known_already : bool
+    """
+
+    airframe: str
+    source: str
+    flown_on: date
+    kind: str
+    power_state: str
+    found: int
+    climbs: tuple[NewClimb, ...]
+    warnings: tuple[str, ...]
+    stored: bool
+    known_already: bool = False
+
+
+def reduce_climbs(
+    store: Store,
+    path: Path,
+    details: FlightDetails,
+    task: ClimbTask,
+    settings: ReductionSettings,
+    preview: bool = False,
+) -> ReducedClimbs:
+    """Find the climbs or glides of a log, reduce them and keep them, all or nothing.
+
+    Parameters
+    ----------
+    store : Store
+    path : Path
+    details : FlightDetails
+        With the airframe's tag.
+    task : ClimbTask
+    settings : ReductionSettings
+    preview : bool
+        Whether nothing is stored.
+
+    Returns
+    -------
+    ReducedClimbs
+        With `known_already` when this kind of this file is in the store.
+
+    Raises
+    ------
+    UnknownNameError
+        If the airframe is not in the store.
+    DataError
+        If the log cannot be read or has none of the kind, was stored for another
+        airframe, or a climb comes without thrust power.
+    """
+    if task.kind == "climb" and task.thrust_power_kw is None:
+        raise DataError(
+            "climbs are brought to standard temperature and weight with the thrust power",
+            "give shaft power times propeller efficiency with --thrust-kw, to about 10 %",
+        )
+    if details.airframe is None:
+        raise DataError("no airframe was named", "give its tag with --airframe")
+    with store.reading() as session:
+        find_airframe(session, details.airframe)
+    flight = read_flight(path, settings, details.airspeed_from, None, details.mapping)
+    if flight.recorded is None:
+        raise DataError(f"{path.name}: a table of legs has no climbs", "give a recorded flight")
+    with store.reading() as session:
+        result = _reduced(session, flight, flight.recorded, details, task, settings)
+        known = _known(session, flight, details.airframe, task)
+    if known or preview:
+        return replace(result, known_already=known)
+    with store.writing() as session:
+        _keep(session, flight, result, details.note)
+    return replace(result, stored=True)
+
+
+def _reduced(
+    session: Session,
+    flight: Flight,
+    recorded: Recorded,
+    details: FlightDetails,
+    task: ClimbTask,
+    settings: ReductionSettings,
+) -> ReducedClimbs:
+    assert details.airframe is not None
+    tag = details.airframe
+    airframe = find_airframe(session, tag)
+    flown_on = day_of_flight(flight, details.flown_on)
+    fit_in_force(airframe, flown_on)
+    warnings = [*day_warnings(flight, flown_on)]
+    if details.weight_kg is None and details.takeoff_weight_kg is None:
+        reference = airframe.aircraft_type.reference_weight_kg
+        details = replace(details, weight_kg=reference)
+        warnings.append(f"no weight given: the reference weight {reference:.0f} kg is taken")
+    bench = bench_in_force(session, tag, flown_on)
+    checked = apply_bench(flight, bench)
+    if "airspeed" in checked.kinds:
+        corrected = bench.corrected("airspeed", recorded.airspeed_mps)
+        recorded = replace(recorded, airspeed_mps=corrected)
+    weight = flight_weight(flight, details, settings.legs.slowest_mps)
+    around = Circumstances(
+        task.power_state,
+        details.flap_setting,
+        0.0 if task.kind == "glide" else 1000.0 * (task.thrust_power_kw or 0.0),
+        power_exponent=0.0 if task.power_held else 0.5,
+        u_temperature_k=settings.uncertainty.u_temperature_k,
+    )
+    spans = find_climbs(
+        recorded.t_s, recorded.airspeed_mps, recorded.altitude_m, recorded.track_rad
+    )
+    spans = [c for c in spans if c.t_start_s >= task.from_s and c.t_stop_s <= task.to_s]
+    climbs = [c for c in spans if (c.rate_mps > 0.0) == (task.kind == "climb")]
+    if not climbs:
+        raise NoRunError(
+            f"{flight.source_name}: no steady {task.kind} was found",
+            "half a minute at one airspeed and heading is the least; see the other kind too",
+        )
+    told = measured_climbs(recorded, climbs, pair_climbs(climbs), weight, around)
+    return ReducedClimbs(
+        tag,
+        flight.source_name,
+        flown_on,
+        task.kind,
+        task.power_state,
+        len(climbs),
+        tuple(told),
+        (*warnings, *weight.warnings, *checked.warnings),
+        stored=False,
+    )
+
+
+def _known(session: Session, flight: Flight, airframe: str, task: ClimbTask) -> bool:
+    """Tell whether this kind of this file is stored, and refuse another airframe's file."""
+    source = find_source(session, flight.sha256)
+    if source is None:
+        return False
+    sorties = sorties_of_source(session, source)
+    owners = {sortie.airframe for sortie in sorties}
+    if owners and airframe not in owners:
+        raise DataError(
+            f"{flight.source_name}: the same content is stored for {', '.join(sorted(owners))}",
+            "check which airframe flew it",
+        )
+    mine = {sortie.sortie_id for sortie in sorties}
+    states = {
+        row.power_state for row in select_climbs(session, kind=task.kind) if row.sortie_id in mine
+    }
+    if states and task.power_state not in states and task.whole_log:
+        raise DataError(
+            f"{flight.source_name}: its {task.kind}s are stored as {', '.join(sorted(states))}",
+            "for several power states in one flight choose parts with --from-s and --to-s",
+        )
+    return task.power_state in states
+
+
+def _keep(session: Session, flight: Flight, result: ReducedClimbs, note: str) -> None:
+    """Put the measurements under the sortie of the file, which may be there already."""
+    source = find_source(session, flight.sha256)
+    sorties = sorties_of_source(session, source) if source is not None else []
+    if sorties:
+        number = sorties[0].sortie_id
+    else:
+        source = source or add_source(session, flight.sha256, flight.source_name, flight.kind)
+        weight = sum(c.weight_kg for c in result.climbs) / len(result.climbs)
+        sortie = NewSortie(
+            result.airframe, result.flown_on, weight, flight.track_reference, "{}", note
+        )
+        number = add_sortie(session, source, sortie, [], []).id
+    before = sum(row.sortie_id == number for row in select_climbs(session))
+    add_climbs(session, number, [replace(c, number=c.number + before) for c in result.climbs])

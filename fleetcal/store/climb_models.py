@@ -1,0 +1,47 @@
+"""Table of measured climbs and glides."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from sqlalchemy import CheckConstraint, UniqueConstraint
+from sqlalchemy.orm import Mapped, mapped_column
+
+from fleetcal.store.base import Base, refers_to
+from fleetcal.store.equipment_models import filled, positive
+
+
+class ClimbMeasurement(Base):
+    """One steady climb or glide, flown both ways or one; rates are positive upwards."""
+
+    __tablename__ = "climb_measurement"
+    __table_args__ = (
+        UniqueConstraint("sortie_id", "number"),
+        CheckConstraint("kind IN ('climb', 'glide')", name="kind_known"),
+        CheckConstraint("(kind = 'climb') = (rate_ftmin > 0)", name="rate_of_kind"),
+        CheckConstraint("accepted OR length(trim(reason)) > 0", name="rejected_with_reason"),
+        CheckConstraint("oat_degc > -273.15", name="oat_degc_range"),
+        CheckConstraint("thrust_rate_ftmin >= 0", name="thrust_rate_ftmin_range"),
+        CheckConstraint("ways IN (1, 2)", name="ways_known"),
+        *filled("power_state", "flap_setting"),
+        *positive("number", "weight_kg", "vic_kt", "u_own_ftmin"),
+    )
+
+    sortie_id: Mapped[int] = refers_to("sortie.id")
+    number: Mapped[int]
+    kind: Mapped[str]
+    power_state: Mapped[str]
+    flap_setting: Mapped[str]
+    weight_kg: Mapped[float]
+    vic_kt: Mapped[float]
+    pressure_altitude_ft: Mapped[float]
+    oat_degc: Mapped[float]
+    indicated_rate_ftmin: Mapped[float]
+    rate_ftmin: Mapped[float]
+    u_own_ftmin: Mapped[float]
+    u_shared_ftmin: Mapped[float]
+    thrust_rate_ftmin: Mapped[float]
+    ways: Mapped[int]
+    accepted: Mapped[bool]
+    reason: Mapped[str] = mapped_column(default="")
+    decided_at: Mapped[datetime]

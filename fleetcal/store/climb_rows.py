@@ -1,0 +1,205 @@
+"""Put measured climbs and glides into the store, and find them with their equipment."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import asdict, dataclass
+from datetime import UTC, date, datetime
+
+from sqlalchemy import func, select
+from sqlalchemy.orm import Session
+
+from fleetcal.store.climb_models import ClimbMeasurement
+from fleetcal.store.explained import refusals_named
+from fleetcal.store.leak_rows import barred_sorties
+from fleetcal.store.models import (
+    AircraftEngine,
+    AircraftType,
+    Airframe,
+    EquipmentFit,
+    Propeller,
+    Sortie,
+    SourceFile,
+    StaticSource,
+)
+
+
+@dataclass(frozen=True)
+class NewClimb:
+    """One measured climb or glide.
+
+    Attributes
+    ----------
+    number : int
+        Of the measurement within its sortie.
+    kind : str
+        ``climb`` or ``glide``.
+    power_state, flap_setting : str
+        As tagged.
+    weight_kg, vic_kt, pressure_altitude_ft, oat_degc : float
+    indicated_rate_ftmin : float
+        Of the altimeter, positive upwards.
+    rate_ftmin : float
+        Tapeline, unaccelerated, in standard air, at the weight flown.
+    u_own_ftmin, u_shared_ftmin : float
+        Standard uncertainty of its own, and signed what the sortie shares.
+    thrust_rate_ftmin : float
+        Thrust power over weight in standard air; 0 where not known or none.
+    ways : int
+        2 if flown on opposite headings.
+    accepted : bool
+    reason : str
+        Why not accepted.
+    """
+
+    number: int
+    kind: str
+    power_state: str
+    flap_setting: str
+    weight_kg: float
+    vic_kt: float
+    pressure_altitude_ft: float
+    oat_degc: float
+    indicated_rate_ftmin: float
+    rate_ftmin: float
+    u_own_ftmin: float
+    u_shared_ftmin: float
+    thrust_rate_ftmin: float
+    ways: int
+    accepted: bool = True
+    reason: str = ""
+
+
+@dataclass(frozen=True)
+class ClimbRow:
+    """A measured climb or glide with its airframe and equipment; fields as `NewClimb`.
+
+    `barred` says why a failed leak check keeps it out of every pool.
+    """
+
+    sortie_id: int
+    airframe: str
+    type: str
+    static_source: str
+    engine: str
+    propeller: str
+    flown_on: date
+    source_name: str
+    number: int
+    kind: str
+    power_state: str
+    flap_setting: str
+    weight_kg: float
+    vic_kt: float
+    pressure_altitude_ft: float
+    oat_degc: float
+    indicated_rate_ftmin: float
+    rate_ftmin: float
+    u_own_ftmin: float
+    u_shared_ftmin: float
+    thrust_rate_ftmin: float
+    ways: int
+    accepted: bool
+    reason: str
+    barred: str = ""
+
+
+_NAMED = {
+    "sortie_id": Sortie.id,
+    "airframe": Airframe.tag,
+    "type": AircraftType.name,
+    "static_source": StaticSource.name,
+    "engine": AircraftEngine.name,
+    "propeller": Propeller.name,
+    "flown_on": Sortie.flown_on,
+    "source_name": SourceFile.name,
+}
+
+
+def add_climbs(
+    session: Session, sortie_id: int, climbs: Iterable[NewClimb], *, now: datetime | None = None
+) -> None:
+    """Add the climbs and glides of a sortie.
+
+    Parameters
+    ----------
+    session : Session
+        Of a writing transaction.
+    sortie_id : int
+    climbs : iterable of NewClimb
+    now : datetime, optional
+        Aware time of adding; the clock's when left out.
+
+    Raises
+    ------
+    DataError
+        If a value breaks a rule.
+    """
+    moment = now or datetime.now(UTC)
+    with refusals_named(f"climbs and glides of sortie {sortie_id}"):
+        session.add_all(
+            ClimbMeasurement(sortie_id=sortie_id, decided_at=moment, **asdict(climb))
+            for climb in climbs
+        )
+        session.flush()
+
+
+def count_climbs(session: Session, sortie_id: int) -> int:
+    """Return how many climbs and glides of a sortie are in the store.
+
+    Parameters
+    ----------
+    session : Session
+    sortie_id : int
+
+    Returns
+    -------
+    int
+    """
+    query = select(func.count()).where(ClimbMeasurement.sortie_id == sortie_id)
+    return int(session.scalar(query) or 0)
+
+
+def select_climbs(
+    session: Session, type_name: str | None = None, kind: str | None = None
+) -> list[ClimbRow]:
+    """Return the climbs and glides of a type.
+
+    Parameters
+    ----------
+    session : Session
+    type_name : str, optional
+        All types when left out.
+    kind : str, optional
+        ``climb`` or ``glide``; both when left out.
+
+    Returns
+    -------
+    list of ClimbRow
+        By day, sortie and number.
+    """
+    own = [n for n in ClimbRow.__dataclass_fields__ if n not in _NAMED and n != "barred"]
+    columns = [column.label(name) for name, column in _NAMED.items()]
+    columns += [getattr(ClimbMeasurement, name) for name in own]
+    query = (
+        select(*columns)
+        .select_from(ClimbMeasurement)
+        .join(Sortie, Sortie.id == ClimbMeasurement.sortie_id)
+        .join(SourceFile, SourceFile.id == Sortie.source_file_id)
+        .join(Airframe, Airframe.id == Sortie.airframe_id)
+        .join(AircraftType, AircraftType.id == Airframe.aircraft_type_id)
+        .join(EquipmentFit, EquipmentFit.id == Sortie.equipment_fit_id)
+        .join(StaticSource, StaticSource.id == EquipmentFit.static_source_id)
+        .join(AircraftEngine, AircraftEngine.id == EquipmentFit.engine_id)
+        .join(Propeller, Propeller.id == EquipmentFit.propeller_id)
+        .order_by(Sortie.flown_on, Sortie.id, ClimbMeasurement.number)
+    )
+    if type_name is not None:
+        query = query.where(AircraftType.name == type_name)
+    if kind is not None:
+        query = query.where(ClimbMeasurement.kind == kind)
+    barred = barred_sorties(session)
+    return [
+        ClimbRow(**row._mapping, barred=barred.get(row.sortie_id, ""))
+        for row in session.execute(query)
+    ]

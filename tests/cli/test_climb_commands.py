@@ -1,0 +1,250 @@
+"""Climbs and glides by the commands, against the law that was flown."""
+
+from __future__ import annotations
+
+import shutil
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+from command_line import Program, assert_explained
+from invented_fleet import WING, Group, fleet_toml, points_csv
+from invented_glides import CLIMB, GLIDE, best_cas_kt, log_text, rate_mps
+
+FEW = (Group(WING, 4, 0.0, 0.0),)
+FTMIN = 0.00508
+POWER = ("--kind", "climb", "--power-state", "full power", "--thrust-kw", "40")
+IDLE = ("--kind", "glide", "--power-state", "idle")
+
+
+def true_rate(law: tuple[float, float, float], vic_kt: float, weight_kg: float) -> float:
+    """Rate in standard air at about 4,000 ft, where TAS is 1.0605 CAS."""
+    return float(rate_mps(law, vic_kt, vic_kt * 1.0605 * 1852 / 3600, weight_kg)) / FTMIN
+
+
+@pytest.fixture(scope="module")
+def glided_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Four airframes of one pairing, glides and climbs of each; weights differ in glides."""
+    folder = tmp_path_factory.mktemp("glided")
+    (folder / "fleet.toml").write_text(fleet_toml(FEW), encoding="utf-8")
+    program = Program(str(folder / "store.sqlite3"))
+    program.output("fleet", "load", folder / "fleet.toml")
+    rng = np.random.default_rng(3)
+    for number in range(1, 5):
+        more, weight = float(rng.normal(0.0, 0.0004)), 560.0 + 10.0 * number
+        for law, words, kg, warm in ((GLIDE, IDLE, weight, 8.0), (CLIMB, POWER, 600.0, 0.0)):
+            text = log_text(law, weight_kg=kg, more=more, warmer_k=warm, seed=number)
+            log = folder / f"{words[1]}{number}.csv"
+            log.write_text(text, encoding="utf-8")
+            tag = f"C-{number:02d}"
+            program.output("climbs", "reduce", log, "--airframe", tag, *words, "--weight-kg", kg)
+    return folder / "store.sqlite3"
+
+
+@pytest.fixture
+def glided(glided_file: Path, folder: Path) -> Program:
+    return Program(str(shutil.copy(glided_file, folder / "store.sqlite3")))
+
+
+@pytest.mark.parametrize("law", [GLIDE, CLIMB])
+def test_a_log_gives_the_rates_that_were_flown(
+    program: Program, folder: Path, law: tuple[float, float, float]
+) -> None:
+    up = law is CLIMB
+    log = folder / "saw.csv"
+    log.write_text(log_text(law, warmer_k=0.0 if up else 12.0, seed=5), encoding="utf-8")
+    words = ("--airframe", "C-03", *(POWER if up else IDLE), "--weight-kg", "600")
+    found = program.json("climbs", "reduce", log, *words)
+    assert found["found"] == 12
+    assert [c["ways"] for c in found["climbs"]] == [2] * 6
+    for told in found["climbs"]:
+        truth = true_rate(law, told["vic_kt"], 600.0)
+        assert told["rate_ftmin"] == pytest.approx(truth, abs=12.0)
+        if not up:  # 12 K warmer: 4 % by the tapeline, half of it taken back by density
+            assert told["rate_ftmin"] < 1.012 * told["indicated_rate_ftmin"]
+
+
+@pytest.mark.parametrize(
+    ("kind", "law", "powers"), [("climb", CLIMB, (1.5, 1.0)), ("glide", GLIDE, (1.0, 1.5))]
+)
+def test_best_speeds_of_the_pool_are_those_of_the_law(
+    glided: Program, kind: str, law: tuple[float, float, float], powers: tuple[float, float]
+) -> None:
+    found = glided.json("climbs", "curve", "--kind", kind)
+    for told, power in zip(found["speeds"], powers, strict=True):
+        truth = best_cas_kt(law, power)
+        assert told["low_kt"] < truth < told["high_kt"]
+        assert told["cas_kt"] == pytest.approx(truth, abs=1.0)
+        assert told["high_kt"] - told["low_kt"] < 9.0
+    for row in found["rows"]:
+        truth = true_rate(law, row["cas_kt"], 600.0)
+        assert row["rate_ftmin"] == pytest.approx(truth, abs=20.0)
+        assert row["next_low_ftmin"] < row["mean_low_ftmin"] < row["rate_ftmin"]
+    assert {a["verdict"] for a in found["airframes"]} == {"not shown outside"}
+
+
+def test_the_glide_ratio_is_that_of_the_law(glided: Program) -> None:
+    s = (45.0 / best_cas_kt(GLIDE, 1.0)) ** 2
+    truth = s / (0.0085 + 0.10 * s**2)
+    best = glided.json("climbs", "curve", "--kind", "glide")["speeds"][0]
+    assert best["ratio"] == pytest.approx(truth, rel=0.03)
+
+
+def test_what_the_port_shows_is_solved_for_once_its_curve_is_known(
+    glided: Program, folder: Path
+) -> None:
+    points = folder / "points.csv"
+    text = points_csv(FEW, speeds_kt=(50.0, 65.0, 80.0, 95.0, 110.0))
+    points.write_text(text, encoding="utf-8")
+    before = glided.json("climbs", "curve", "--kind", "glide")
+    assert "CAS is taken as IAS" in " ".join(before["notes"])
+    assert before["speeds"][0]["ias_kt"] is None
+    glided.output("points", "import", points)
+    after = glided.json("climbs", "curve", "--kind", "glide")
+    assert after["notes"] == []
+    told = after["speeds"][0]
+    curve = glided.json("curve", WING)
+    ias = [row["ias_kt"] for row in curve["rows"] if row["cas_kt"] is not None]
+    cas = [row["cas_kt"] for row in curve["rows"] if row["cas_kt"] is not None]
+    assert told["ias_kt"] == pytest.approx(np.interp(told["cas_kt"], cas, ias), abs=0.1)
+
+
+def test_no_cas_is_told_where_nobody_flew_the_curve_of_the_port(
+    glided: Program, folder: Path
+) -> None:
+    points = folder / "points.csv"
+    points.write_text(points_csv(FEW, speeds_kt=(62.0, 75.0, 90.0, 110.0)), encoding="utf-8")
+    glided.output("points", "import", points)
+    found = glided.json("climbs", "curve", "--kind", "glide")
+    assert "left out: at their speed the curve of the port was not flown" in found["notes"][0]
+    assert found["measurements"] == 16  # of 24; not those at 52 and 58 kt
+
+
+def test_climbs_at_speeds_without_any_cas_are_explained(glided: Program, folder: Path) -> None:
+    points = folder / "points.csv"
+    points.write_text(points_csv(FEW, speeds_kt=(112.0, 118.0, 125.0)), encoding="utf-8")
+    glided.output("points", "import", points)
+    result = glided.run("climbs", "curve", "--kind", "glide")
+    assert_explained(result, 5, "too few glides at speeds where the curve of the port is known")
+
+
+def test_a_handbook_that_names_another_glide_speed_stands_beside(
+    glided: Program, folder: Path
+) -> None:
+    (folder / "table.csv").write_text("ias_kt,cas_kt\n50,52\n110,112\n", encoding="utf-8")
+    (folder / "speeds.csv").write_text(
+        "speed,ias_kt\nglide,70\nbest rate of climb,72\nnever exceed,141\n", encoding="utf-8"
+    )
+    words = ("--name", "first", "--static-source", WING, "--speeds", folder / "speeds.csv")
+    glided.output("handbook", "enter", folder / "table.csv", *words)
+    (told,) = glided.json("climbs", "curve", "--kind", "glide")["handbook"]
+    assert told["handbook_cas_kt"] == pytest.approx(72.0)
+    truth = 72.0 - best_cas_kt(GLIDE, 1.0)
+    assert told["low_kt"] < truth < told["high_kt"] < 0.0
+    (climb,) = glided.json("climbs", "curve", "--kind", "climb")["handbook"]
+    assert climb["low_kt"] < 74.0 - best_cas_kt(CLIMB, 1.5) < climb["high_kt"]
+    assert "Handbook less ours" in glided.output("climbs", "curve", "--kind", "glide")
+
+
+def test_an_airframe_that_sinks_faster_is_told(folder: Path) -> None:
+    log = folder / "odd.csv"
+    program = Program(str(folder / "odd.sqlite3"))
+    (folder / "fleet.toml").write_text(fleet_toml((Group(WING, 8, 0.0, 0.0),)), encoding="utf-8")
+    program.output("fleet", "load", folder / "fleet.toml")
+    for number in range(1, 9):
+        text = log_text(GLIDE, more=-0.008 if number == 4 else 0.0, weight_kg=600.0, seed=number)
+        log.write_text(text, encoding="utf-8")
+        words = ("--airframe", f"C-{number:02d}", *IDLE, "--weight-kg", "600")
+        program.output("climbs", "reduce", log, *words)
+    found: dict[str, Any] = program.json("climbs", "curve", "--kind", "glide")
+    outside = [a for a in found["airframes"] if a["verdict"] == "outside"]
+    assert [a["airframe"] for a in outside] == ["C-04"]
+    assert outside[0]["departure_ftmin"] < -150.0
+
+
+@pytest.mark.parametrize(("more", "word"), [(0.0, "are not seen to differ"), (-0.006, "differ:")])
+def test_pairings_are_pooled_apart_and_it_is_told_whether_they_differ(
+    folder: Path, more: float, word: str
+) -> None:
+    program = Program(str(folder / "two.sqlite3"))
+    described = fleet_toml((Group(WING, 8, 0.0, 0.0),))
+    head, *planes = described.split("[[airframe]]")
+    head += '[[propeller]]\nname = "three-blade constant-speed"\n'
+    planes[4:] = [p.replace("two-blade fixed", "three-blade constant-speed") for p in planes[4:]]
+    (folder / "fleet.toml").write_text("[[airframe]]".join([head, *planes]), encoding="utf-8")
+    program.output("fleet", "load", folder / "fleet.toml")
+    rng = np.random.default_rng(4)
+    for number in range(1, 9):
+        own = float(rng.normal(0.0, 0.0005)) + (more if number > 4 else 0.0)
+        log = folder / "glides.csv"
+        log.write_text(log_text(GLIDE, more=own, seed=number), encoding="utf-8")
+        words = ("--airframe", f"C-{number:02d}", *IDLE, "--weight-kg", "600")
+        program.output("climbs", "reduce", log, *words)
+    assert_explained(program.run("climbs", "curve", "--kind", "glide"), 3, "several pairings")
+    pairing = "75 kW four / three-blade constant-speed"
+    found = program.json("climbs", "curve", pairing, "--kind", "glide")
+    assert len(found["airframes"]) == 4
+    assert f"the 2 pairings flown {word}" in found["notes"][0]
+    s = np.linspace(0.1, 0.7, 10_001)
+    truth = float(np.max(s / (0.0085 - more + 0.10 * s**2)))
+    assert found["speeds"][0]["ratio"] == pytest.approx(truth, rel=0.06)
+
+
+def test_the_same_log_adds_nothing(program: Program, folder: Path) -> None:
+    log = folder / "saw.csv"
+    log.write_text(log_text(GLIDE, speeds_kt=(58.0, 76.0), seed=2), encoding="utf-8")
+    words = ("climbs", "reduce", log, "--airframe", "C-03", "--weight-kg", "600")
+    assert program.json(*words, *IDLE)["stored"]
+    again = program.json(*words, *IDLE)
+    assert (again["stored"], again["known_already"]) == (False, True)
+    assert len(program.json("climbs", "list")["climbs"]) == 2
+    stopped = ("--kind", "glide", "--power-state", "stopped")
+    assert_explained(program.run(*words, *stopped), 3, "stored as idle")
+
+
+def test_two_power_states_of_one_flight_are_told_apart_by_time(
+    program: Program, folder: Path
+) -> None:
+    log = folder / "saw.csv"
+    text = log_text(GLIDE, speeds_kt=(58.0, 76.0), seed=2)
+    log.write_text(text, encoding="utf-8")
+    half = str(text.count("\n") // 2)
+    words = ("climbs", "reduce", log, "--airframe", "C-03", "--kind", "glide", "--weight-kg", "600")
+    assert program.json(*words, "--power-state", "idle", "--to-s", half)["found"] == 2
+    assert program.json(*words, "--power-state", "stopped", "--from-s", half)["found"] == 2
+    rows = program.json("climbs", "list")["climbs"]
+    assert [row["power_state"] for row in rows] == ["idle", "stopped"]
+    assert [row["number"] for row in rows] == [1, 2]
+    assert len({row["sortie_id"] for row in rows}) == 1
+
+
+def test_a_preview_stores_nothing(program: Program, folder: Path) -> None:
+    log = folder / "saw.csv"
+    log.write_text(log_text(GLIDE, speeds_kt=(58.0,), seed=2), encoding="utf-8")
+    words = ("climbs", "reduce", log, "--airframe", "C-03", *IDLE)
+    assert "A preview" in program.output(*words, "--preview", "--weight-kg", "600")
+    assert program.json("climbs", "list")["climbs"] == []
+
+
+def test_glides_flown_one_way_are_kept_and_not_accepted(program: Program, folder: Path) -> None:
+    log = folder / "saw.csv"
+    text = log_text(GLIDE, speeds_kt=(58.0, 70.0, 82.0), both=False, seed=2)
+    log.write_text(text, encoding="utf-8")
+    words = ("--airframe", "C-03", *IDLE, "--weight-kg", "600")
+    said = program.output("climbs", "reduce", log, *words)
+    assert "not accepted: no partner on the opposite heading" in said
+    result = program.run("climbs", "curve", "--kind", "glide")
+    assert_explained(result, 5, "no pairing has accepted glides of 3 airframes")
+
+
+def test_what_cannot_be_reduced_is_explained(program: Program, folder: Path) -> None:
+    log = folder / "saw.csv"
+    log.write_text(log_text(GLIDE, speeds_kt=(58.0,), seed=2), encoding="utf-8")
+    words = ("climbs", "reduce", log, "--weight-kg", "600")
+    full = ("--kind", "climb", "--power-state", "full power")
+    assert_explained(program.run(*words, "--airframe", "C-03", *full), 3, "thrust power")
+    assert_explained(program.run(*words, "--airframe", "C-99", *IDLE), 35, "C-99")
+    program.output(*words, "--airframe", "C-03", *IDLE)
+    assert_explained(program.run(*words, "--airframe", "C-04", *IDLE), 3, "stored for C-03")
+    assert_explained(program.run("climbs", "curve", "--kind", "climb"), 5, "no climb")
