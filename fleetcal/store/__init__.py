@@ -10,6 +10,7 @@ from fleetcal.store.bench_rows import (
     list_bench_checks,
     withdraw_check,
 )
+from fleetcal.store.bulk_flights import BulkFlights
 from fleetcal.store.climb_rows import (
     ClimbRow,
     NewClimb,
@@ -28,6 +29,7 @@ from fleetcal.store.description import (
     TypeDescription,
 )
 from fleetcal.store.exchange.keep_replaced import revise_description
+from fleetcal.store.explained import refusals_named
 from fleetcal.store.fleet_lookup import load_description
 from fleetcal.store.fleet_rows import save_description
 from fleetcal.store.history_recording import ACT
@@ -75,6 +77,7 @@ __all__ = [
     "AirframeDescription",
     "BarredSpan",
     "BenchCheckRow",
+    "BulkFlights",
     "ClimbRow",
     "EquipmentFit",
     "FitDescription",
@@ -125,6 +128,7 @@ __all__ = [
     "next_issue_number",
     "open_store",
     "pooled_leg_scatter",
+    "refusals_named",
     "reject_points",
     "revise_description",
     "save_description",

@@ -7,12 +7,13 @@ import tempfile
 from pathlib import Path
 from typing import Any
 
-from sqlalchemy import Connection, delete, func, insert, select, text
+from sqlalchemy import Connection, delete, insert, select
 
 from fleetcal.errors import DataError, StoreError
 from fleetcal.store.explained import explained
 from fleetcal.store.location import locate
 from fleetcal.store.models import Base
+from fleetcal.store.row_numbers import number_on
 from fleetcal.store.store import Store, open_store
 from fleetcal.store.upgrade import keep_copy
 
@@ -104,9 +105,8 @@ def _copy_rows(source: Store, target: Store, *, replace: bool = False) -> dict[s
                     f"{target.label} is not empty", "use --replace, or name a new store"
                 )
         counts = {table.name: _copy_table(table, here, there) for table in tables}
-        if there.dialect.name == "postgresql":
-            for table in tables:
-                _count_on(table, there)
+        for table in tables:
+            number_on(table, there)
     return counts
 
 
@@ -117,10 +117,3 @@ def _copy_table(table: Any, here: Connection, there: Connection) -> int:
         there.execute(insert(table), [dict(row) for row in part])
         count += len(part)
     return count
-
-
-def _count_on(table: Any, there: Connection) -> None:
-    """Let the server number new rows after those that were copied."""
-    last = there.execute(select(func.max(table.c.id))).scalar()
-    sequence = text("SELECT setval(pg_get_serial_sequence(:name, 'id'), :last, :used)")
-    there.execute(sequence, {"name": table.name, "last": last or 1, "used": last is not None})

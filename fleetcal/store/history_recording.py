@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import getpass
 import json
+from collections.abc import Iterable
 from contextvars import ContextVar
 from datetime import UTC, date, datetime
 from typing import Any
@@ -26,6 +27,7 @@ from fleetcal.store.models import (
 
 #: What is being done, in the words of the command.
 ACT: ContextVar[str] = ContextVar("act", default="program")
+_RECORDER = "recorder"
 # Added with what they belong to, and gone with it.
 _PARTS = (Leg, CalibrationPoint, UncertaintyTerm, BenchRow)
 
@@ -42,6 +44,7 @@ class Recorder:
         self._session = session
         self._rows: list[dict[str, Any]] = []
         self._airframes: list[int | None] = []
+        session.info[_RECORDER] = self
         event.listen(session, "before_flush", self._before)
         event.listen(session, "after_flush", self._after)
 
@@ -57,6 +60,12 @@ class Recorder:
         for row in session.new:
             if not isinstance(row, _PARTS):
                 self._note("added", row, None)
+
+    def note_added(self, table: str, numbers: Iterable[int], airframes: Iterable[int]) -> None:
+        """Note rows that were added without objects."""
+        added = {"act": "added", "table_name": table, "values_json": ""}
+        self._rows.extend({**added, "row_id": number} for number in numbers)
+        self._airframes.extend(airframes)
 
     def _note(self, act: str, row: Base, values: dict[str, Any] | None) -> None:
         told = "" if values is None else json.dumps(values, sort_keys=True)
@@ -79,6 +88,25 @@ class Recorder:
             for row, airframe in zip(self._rows, self._airframes, strict=True)
         ]
         self._session.execute(insert(ChangedRow), rows)
+
+
+def note_added(
+    session: Session, model: type[Base], numbers: Iterable[int], airframes: Iterable[int]
+) -> None:
+    """Write rows into the history that were added without objects.
+
+    Parameters
+    ----------
+    session : Session
+        Of a writing transaction; nothing happens in a store without a history.
+    model : type
+        Of the rows.
+    numbers, airframes : iterable of int
+        Of each row: its own number, and that of the airframe it belongs to.
+    """
+    recorder = session.info.get(_RECORDER)
+    if recorder is not None:
+        recorder.note_added(model.__tablename__, numbers, airframes)
 
 
 def _columns(row: Base) -> list[Any]:
