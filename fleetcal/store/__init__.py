@@ -11,6 +11,7 @@ from fleetcal.store.bench_rows import (
     withdraw_check,
 )
 from fleetcal.store.bulk_flights import BulkFlights
+from fleetcal.store.changes_since import StateMark, airframes_changed_since, state_mark
 from fleetcal.store.climb_rows import (
     ClimbRow,
     NewClimb,
@@ -30,7 +31,7 @@ from fleetcal.store.description import (
 )
 from fleetcal.store.exchange.keep_replaced import revise_description
 from fleetcal.store.explained import refusals_named
-from fleetcal.store.fleet_lookup import load_description
+from fleetcal.store.fleet_lookup import load_description, load_types
 from fleetcal.store.fleet_rows import save_description
 from fleetcal.store.history_recording import ACT
 from fleetcal.store.issue_rows import (
@@ -102,6 +103,7 @@ __all__ = [
     "Sortie",
     "SortieLine",
     "SourceFile",
+    "StateMark",
     "StaticSourceDescription",
     "Store",
     "StoredIssue",
@@ -114,6 +116,7 @@ __all__ = [
     "add_leak_check",
     "add_sortie",
     "add_source",
+    "airframes_changed_since",
     "bench_check_in_force",
     "count_climbs",
     "find_airframe",
@@ -124,6 +127,7 @@ __all__ = [
     "list_issues",
     "list_leak_checks",
     "load_description",
+    "load_types",
     "locate",
     "next_issue_number",
     "open_store",
@@ -136,6 +140,7 @@ __all__ = [
     "select_legs",
     "select_points",
     "sorties_of_source",
+    "state_mark",
     "withdraw_check",
     "withdraw_issue",
 ]

@@ -77,7 +77,9 @@ def write_points(
             kappa += 0.004 * random.standard_normal(vic.shape)
             tag = tag_of(number)
             for sortie in range(sorties):
-                start = f"{tag},{year}-{1 + sortie % 12:02d}-{1 + number % 28:02d},{sortie},gps legs,up"
+                start = (
+                    f"{tag},{year}-{1 + sortie % 12:02d}-{1 + number % 28:02d},{sortie},gps legs,up"
+                )
                 for v, k in zip(vic[sortie].tolist(), kappa[sortie].tolist(), strict=True):
                     file.write(f"{start},590,{v:.3f},4000,8.5,{k:.6f},0.005,0.003\n")
             count += sorties * points
