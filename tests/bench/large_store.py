@@ -15,8 +15,8 @@ from fleetcal.store import (
     TypeDescription,
 )
 
-TYPES = 10
-PORTS = ("wing boom", "tail-boom flush pair", "mid-fuselage raised disc pair")
+TYPES = 5
+PORTS = ("wing boom", "tail-boom flush pair")
 ENGINES, PROPELLERS = ("75 kW four", "100 kW turbo four"), ("two-blade fixed", "three-blade")
 SORTIES, POINTS = 10, 10
 COLUMNS = (
@@ -26,12 +26,12 @@ COLUMNS = (
 
 
 def tag_of(number: int) -> str:
-    """Return the tag of an airframe; a tenth of them are of each type."""
+    """Return the tag of an airframe; a fifth of them are of each type."""
     return f"K{number % TYPES}-{number:05d}"
 
 
 def large_fleet(airframes: int) -> FleetDescription:
-    """Describe a fleet of ten types, each with three ports and two pairings."""
+    """Describe a fleet of five types, each with two ports and two pairings."""
     kinds = tuple(
         TypeDescription(
             name=f"Corrie {number}",
@@ -51,7 +51,7 @@ def large_fleet(airframes: int) -> FleetDescription:
 
 def _airframe(number: int) -> AirframeDescription:
     among = number // TYPES
-    port, pairing = PORTS[among % 3], among // 3 % 2
+    port, pairing = PORTS[among % 2], among // 2 % 2
     fit = FitDescription(date(2015, 1, 1), port, ENGINES[pairing], PROPELLERS[pairing], "nose")
     return AirframeDescription(tag_of(number), f"Corrie {number % TYPES}", fits=(fit,))
 
@@ -70,7 +70,7 @@ def write_points(
         for number in airframes:
             random = np.random.default_rng([7, year, number])
             among = number // TYPES
-            level = 0.03 * (among % 3) - 0.02 * (among // 3 % 2) + 0.02 * _normal(number)
+            level = 0.03 * (among % 2) - 0.02 * (among // 2 % 2) + 0.02 * _normal(number)
             vic = random.uniform(60.0, 140.0, (sorties, points))
             lift = (45.0 / vic) ** 2
             kappa = level - 0.1 * (lift - 0.25) + 0.003 * random.standard_normal((sorties, 1))

@@ -17,10 +17,10 @@ from fleetcal.services.curves.judgement import Judgement
 from fleetcal.services.points.decide_points import list_points, reject
 from fleetcal.services.points.exchange_points import import_points
 from fleetcal.store import PointFilter, Store, load_description, open_store, revise_description
-from tests.bench.large_store import large_fleet, tag_of, write_points
+from tests.bench.large_store import TYPES, large_fleet, tag_of, write_points
 
-MANY = 240  # of ten types; only those of the first are flown, four to a group
-MINE, OTHER = tag_of(10), tag_of(130)
+MANY = 120  # of five types; only those of the first are flown, six to a group
+MINE, OTHER = tag_of(5), tag_of(65)
 
 
 @pytest.fixture(scope="module")
@@ -30,7 +30,7 @@ def flown_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
     with open_store(folder / "store.sqlite3") as store:
         with store.writing() as session:
             revise_description(session, large_fleet(MANY))
-        for number in range(0, MANY, 10):
+        for number in range(0, MANY, TYPES):
             write_points(folder / "points.csv", range(number, number + 1), sorties=3, points=5)
             import_points(store, folder / "points.csv")
     return folder / "store.sqlite3"
@@ -107,7 +107,7 @@ def test_nothing_changed_gives_the_same_from_the_airframes_own_points(
         assert_alike(asdict(quick), asdict(whole), 1e-9)
 
 
-@pytest.mark.parametrize("flown", [10, 130])
+@pytest.mark.parametrize("flown", [5, 65])
 def test_a_further_sortie_is_judged_with_the_sums_of_the_others(
     store: Store, tmp_path: Path, reads: list[str | None], flown: int
 ) -> None:
@@ -123,7 +123,7 @@ def test_a_further_sortie_is_judged_with_the_sums_of_the_others(
     )
     ((told,), (expected,)) = quick.airframes, whole.airframes
     assert told.verdict == expected.verdict
-    assert told.points == expected.points == 15 + 6 * (flown == 10)
+    assert told.points == expected.points == 15 + 6 * (flown == 5)
     assert told.p_value == pytest.approx(expected.p_value, abs=1e-4)
     assert_alike([asdict(r) for r in told.rows], [asdict(r) for r in expected.rows], 1e-3)
 
@@ -133,7 +133,7 @@ def test_a_bad_point_of_a_new_sortie_is_named_as_it_would_be_anew(
 ) -> None:
     judge_airframe(store, MINE)
     path = tmp_path / "bad.csv"
-    write_points(path, range(10, 11), year=2021, sorties=1, points=6)
+    write_points(path, range(5, 6), year=2021, sorties=1, points=6)
     lines = path.read_text().splitlines()
     cells = lines[3].split(",")
     cells[9] = f"{float(cells[9]) + 0.2:.6f}"
@@ -170,8 +170,8 @@ def _come_to_a_group(store: Store, tmp_path: Path) -> None:
         new = replace(fleet.airframes[0], tag="NEW")
         revise_description(session, replace(fleet, airframes=(*fleet.airframes, new)))
     path = tmp_path / "new.csv"
-    write_points(path, range(10, 11), year=2022, sorties=1)
-    path.write_text(path.read_text().replace(tag_of(10), "NEW"))
+    write_points(path, range(5, 6), year=2022, sorties=1)
+    path.write_text(path.read_text().replace(tag_of(5), "NEW"))
     import_points(store, path)
 
 
@@ -181,7 +181,7 @@ def _damage(store: Store, tmp_path: Path) -> None:
 
 
 def _many(store: Store, tmp_path: Path) -> None:
-    for number in (10, 20, 30):
+    for number in (5, 10, 15):
         fly_again(store, tmp_path, number)
 
 
@@ -208,7 +208,7 @@ def test_another_store_in_the_same_place_is_not_taken_for_the_first(
     with open_store(tmp_path / "store.sqlite3") as another:
         with another.writing() as session:
             revise_description(session, large_fleet(MANY))
-        for number in range(0, MANY, 10):
+        for number in range(0, MANY, TYPES):
             fly_again(another, tmp_path, number, year=2020)
         reads.clear()
         judge_airframe(another, MINE)
