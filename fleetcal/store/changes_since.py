@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Final
 
-from sqlalchemy import select
+from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from fleetcal.store.models import ChangedRow, StoreChange
@@ -46,7 +46,8 @@ def state_mark(session: Session) -> StateMark | None:
     ----------
     session : Session
     """
-    query = select(StoreChange.id, StoreChange.made_at).order_by(StoreChange.id.desc()).limit(1)
+    newest = select(func.max(StoreChange.id)).scalar_subquery()
+    query = select(StoreChange.id, StoreChange.made_at).where(StoreChange.id == newest)
     last = session.execute(query).one_or_none()
     return None if last is None else StateMark(last.id, last.made_at)
 
