@@ -33,10 +33,13 @@ class StateMark:
     ----------
     number : int
     made_at : datetime
+    taken_back : int
+        Changes that were taken back, which is no change of its own.
     """
 
     number: int
     made_at: datetime
+    taken_back: int
 
 
 def state_mark(session: Session) -> StateMark | None:
@@ -49,7 +52,7 @@ def state_mark(session: Session) -> StateMark | None:
     newest = select(func.max(StoreChange.id)).scalar_subquery()
     query = select(StoreChange.id, StoreChange.made_at).where(StoreChange.id == newest)
     last = session.execute(query).one_or_none()
-    return None if last is None else StateMark(last.id, last.made_at)
+    return None if last is None else StateMark(last.id, last.made_at, _taken_back(session))
 
 
 def airframes_changed_since(session: Session, mark: StateMark) -> frozenset[str] | None:
@@ -67,7 +70,7 @@ def airframes_changed_since(session: Session, mark: StateMark) -> frozenset[str]
         may concern every airframe.
     """
     known = session.scalar(select(StoreChange.made_at).where(StoreChange.id == mark.number))
-    if known != mark.made_at:
+    if known != mark.made_at or _taken_back(session) != mark.taken_back:
         return None
     query = (
         select(ChangedRow.table_name, ChangedRow.act, ChangedRow.airframe)
@@ -82,3 +85,8 @@ def airframes_changed_since(session: Session, mark: StateMark) -> frozenset[str]
             return None
         tags.add(tag)
     return frozenset(tags)
+
+
+def _taken_back(session: Session) -> int:
+    query = select(func.count()).select_from(StoreChange).where(StoreChange.undone != "")
+    return session.execute(query).scalar_one()

@@ -81,7 +81,7 @@ class Recorder:
         tags = {row.id: row.tag for row in self._session.execute(select(Airframe.id, Airframe.tag))}
         change = self._session.execute(
             insert(StoreChange).returning(StoreChange.id),
-            {"made_at": datetime.now(UTC), "made_by": _who(), "act": ACT.get(), "undone": ""},
+            {"made_at": datetime.now(UTC), "made_by": user_name(), "act": ACT.get(), "undone": ""},
         ).scalar_one()
         rows = [
             {**row, "store_change_id": change, "airframe": tags.get(airframe or 0, "")}
@@ -141,7 +141,8 @@ def _airframe_of(session: Session, row: Any) -> int | None:
     return getattr(row, "airframe_id", None)
 
 
-def _who() -> str:
+def user_name() -> str:
+    """Return the name of the user of the operating system."""
     try:
         return getpass.getuser()
     except (OSError, KeyError):  # a user without a name, in a container

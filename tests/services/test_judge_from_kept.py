@@ -14,6 +14,7 @@ import pytest
 from fleetcal.services.curves import judge_from_kept, kept_pool
 from fleetcal.services.curves.judge_airframes import judge_airframe
 from fleetcal.services.curves.judgement import Judgement
+from fleetcal.services.keeping.store_history import undo
 from fleetcal.services.points.decide_points import list_points, reject
 from fleetcal.services.points.exchange_points import import_points
 from fleetcal.store import PointFilter, Store, load_description, open_store, revise_description
@@ -185,7 +186,11 @@ def _many(store: Store, tmp_path: Path) -> None:
         fly_again(store, tmp_path, number)
 
 
-@pytest.mark.parametrize("change", [_retype, _come_to_a_group, _damage, _many])
+def _take_back(store: Store, tmp_path: Path) -> None:
+    undo(store)
+
+
+@pytest.mark.parametrize("change", [_take_back, _retype, _come_to_a_group, _damage, _many])
 def test_all_are_judged_anew_where_what_was_kept_will_not_do(
     store: Store,
     tmp_path: Path,

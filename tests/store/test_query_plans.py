@@ -29,8 +29,8 @@ from fleetcal.store.history_rows import list_history
 from fleetcal.store.models import SourceFile
 
 LARGE = {
-    *("sortie", "leg", "calibration_point", "uncertainty_term", "changed_row", "store_change"),
-    *("source_file", "climb_measurement"),
+    *("sortie", "leg", "calibration_point", "uncertainty_term", "changed_row", "source_file"),
+    "climb_measurement",
 }
 
 
@@ -82,7 +82,7 @@ def points_of(**wanted: Any) -> Callable[[Session], object]:
         lambda session: take_out_flown(session, ["C-01"], []),
         lambda session: list_history(session, "C-01"),
         state_mark,
-        lambda session: airframes_changed_since(session, StateMark(0, MOMENT)),
+        lambda session: airframes_changed_since(session, StateMark(0, MOMENT, 0)),
     ],
 )
 def test_what_is_asked_of_one_airframe_reads_no_large_table_from_end_to_end(

@@ -137,6 +137,7 @@ def _header(kept: KeptPool) -> Any:
     told = {
         "number": kept.mark.number,
         "made_at": kept.mark.made_at.isoformat(),
+        "taken_back": kept.mark.taken_back,
         "type": kept.type,
         "flap_setting": kept.flap_setting,
         "groups": [asdict(group) for group in kept.groups],
@@ -182,7 +183,7 @@ def _from_arrays(told: dict[str, Any], arrays: dict[str, Any]) -> KeptPool:
         for i, (departure, covariance, k, ratio, p_value, others) in enumerate(numbers)
     )
     return KeptPool(
-        StateMark(told["number"], datetime.fromisoformat(told["made_at"])),
+        StateMark(told["number"], datetime.fromisoformat(told["made_at"]), told["taken_back"]),
         told["type"],
         told["flap_setting"],
         groups,
