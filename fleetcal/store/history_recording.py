@@ -18,7 +18,9 @@ from fleetcal.store.models import (
     BenchRow,
     CalibrationPoint,
     ChangedRow,
+    ClimbMeasurement,
     Leg,
+    LogPiece,
     Sortie,
     StoreChange,
     UncertaintyTerm,
@@ -27,7 +29,13 @@ from fleetcal.store.models import (
 #: What is being done, in the words of the command.
 ACT: ContextVar[str] = ContextVar("act", default="program")
 # Added with what they belong to, and gone with it.
-_PARTS = (Leg, CalibrationPoint, UncertaintyTerm, BenchRow)
+_PARTS: dict[type[Base], tuple[str, str]] = {
+    Leg: ("sortie", "sortie_id"),
+    CalibrationPoint: ("sortie", "sortie_id"),
+    UncertaintyTerm: ("calibration_point", "calibration_point_id"),
+    BenchRow: ("bench_check", "bench_check_id"),
+    LogPiece: ("kept_log", "kept_log_id"),
+}
 
 
 class Recorder:
@@ -42,6 +50,7 @@ class Recorder:
         self._session = session
         self._rows: list[dict[str, Any]] = []
         self._airframes: list[int | None] = []
+        self._fresh: set[tuple[str, int]] = set()
         event.listen(session, "before_flush", self._before)
         event.listen(session, "after_flush", self._after)
 
@@ -55,8 +64,14 @@ class Recorder:
 
     def _after(self, session: Session, *_: object) -> None:
         for row in session.new:
-            if not isinstance(row, _PARTS):
+            if not self._is_part_of_new(row):
                 self._note("added", row, None)
+            self._fresh.add((row.__tablename__, row.id))
+
+    def _is_part_of_new(self, row: Any) -> bool:
+        """Tell whether a row belongs to one that this transaction added."""
+        table, column = _PARTS.get(type(row), ("", ""))
+        return bool(table) and (table, getattr(row, column)) in self._fresh
 
     def _note(self, act: str, row: Base, values: dict[str, Any] | None) -> None:
         told = "" if values is None else json.dumps(values, sort_keys=True)
@@ -106,7 +121,7 @@ def plain(value: Any) -> Any:
 def _airframe_of(session: Session, row: Any) -> int | None:
     if isinstance(row, Airframe):
         return row.id
-    if isinstance(row, CalibrationPoint | Leg):
+    if isinstance(row, CalibrationPoint | Leg | ClimbMeasurement):
         with session.no_autoflush:
             sortie = session.get(Sortie, row.sortie_id)
         return sortie.airframe_id if sortie is not None else None

@@ -17,9 +17,14 @@ from fleetcal.store.explained import refusals_named
 from fleetcal.store.models import Base, CalibrationPoint, ChangedRow, StoreChange
 
 _PARTS = {
-    "sortie": (("leg", "sortie_id"), ("calibration_point", "sortie_id")),
+    "sortie": (
+        ("leg", "sortie_id"),
+        ("calibration_point", "sortie_id"),
+        ("climb_measurement", "sortie_id"),
+    ),
     "calibration_point": (("uncertainty_term", "calibration_point_id"),),
     "bench_check": (("bench_row", "bench_check_id"),),
+    "kept_log": (("log_piece", "kept_log_id"),),
 }
 
 

@@ -8,7 +8,7 @@ from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 
-from invented_rows import FLEET, LEG, MOMENT, SERIES, points
+from invented_rows import CLIMB, FLEET, GLIDE, LEG, MOMENT, SERIES, points
 from sqlalchemy import inspect, text
 from sqlalchemy.orm import Session
 
@@ -22,6 +22,7 @@ from fleetcal.store import (
     NewSortie,
     Store,
     add_bench_check,
+    add_climbs,
     add_issue,
     add_leak_check,
     add_sortie,
@@ -34,6 +35,7 @@ from fleetcal.store import (
 from fleetcal.store.exchange.take_out import take_out
 
 NO_CHOICE = Choices(None, {})
+CLIMBED = MOMENT + timedelta(hours=3)
 REGISTRATION = "X-YZAB"
 REGISTERED = replace(
     FLEET, airframes=(replace(FLEET.airframes[0], registration=REGISTRATION), FLEET.airframes[1])
@@ -69,11 +71,24 @@ def fly_file(
     return add_sortie(session, source, sortie, legs, gave, now=now).id
 
 
+def climb_only(session: Session, word: str, tag: str = "C-02", *, note: str = "smooth") -> int:
+    """Store the climbs of a log whose points nobody reduced."""
+    source = add_source(session, sha(word), f"{word}.csv", "log", now=MOMENT)
+    sortie = NewSortie(tag, date(2020, 3, 1), 585.0, "unknown", "{}", note)
+    number = add_sortie(session, source, sortie, [], [], now=MOMENT).id
+    faster = replace(CLIMB, vic_kt=80.0)
+    add_climbs(
+        session, number, [CLIMB, replace(faster, number=2), replace(GLIDE, number=3)], now=CLIMBED
+    )
+    return number
+
+
 def fill(store: Store) -> None:
     """Put something of every kind into a store, with decisions and withdrawals."""
     with store.writing() as session:
         save_description(session, REGISTERED)
-        fly_file(session, "one")
+        add_climbs(session, fly_file(session, "one"), [CLIMB, GLIDE], now=CLIMBED)
+        climb_only(session, "climbs alone")
         fly_file(session, "two", "C-02", date(2020, 2, 29), name="X-YZAB flight.csv")
         reject_points(session, [2], "static line loose", MOMENT + timedelta(days=1))
         source = add_source(session, sha("bench"), "indicator.csv", "bench", now=MOMENT)
