@@ -51,6 +51,16 @@ from fleetcal.store.leak_rows import (
 )
 from fleetcal.store.leg_rows import LegRow, select_legs
 from fleetcal.store.location import Location, locate
+from fleetcal.store.log_packing import PackedLog, packed_file
+from fleetcal.store.log_rows import (
+    LogRow,
+    broken_logs,
+    drop_log,
+    find_log,
+    keep_log,
+    list_logs,
+    log_content,
+)
 from fleetcal.store.models import Airframe, EquipmentFit, Sortie, SourceFile
 from fleetcal.store.names import find_airframe, fit_in_force
 from fleetcal.store.new_rows import NewLeg, NewPoint, NewSortie, NewTerm
@@ -85,6 +95,7 @@ __all__ = [
     "LeakCheckRow",
     "LegRow",
     "Location",
+    "LogRow",
     "NewBenchCheck",
     "NewClimb",
     "NewIssue",
@@ -93,6 +104,7 @@ __all__ = [
     "NewPoint",
     "NewSortie",
     "NewTerm",
+    "PackedLog",
     "PointFilter",
     "PointRow",
     "SaveCounts",
@@ -112,18 +124,25 @@ __all__ = [
     "add_sortie",
     "add_source",
     "bench_check_in_force",
+    "broken_logs",
     "count_climbs",
+    "drop_log",
     "find_airframe",
     "find_issue",
+    "find_log",
     "find_source",
     "fit_in_force",
+    "keep_log",
     "list_bench_checks",
     "list_issues",
     "list_leak_checks",
+    "list_logs",
     "load_description",
     "locate",
+    "log_content",
     "next_issue_number",
     "open_store",
+    "packed_file",
     "pooled_leg_scatter",
     "reject_points",
     "revise_description",

@@ -20,7 +20,6 @@ from fleetcal.store.models import (
     ChangedRow,
     ClimbMeasurement,
     Leg,
-    LogPiece,
     Sortie,
     StoreChange,
     UncertaintyTerm,
@@ -34,7 +33,6 @@ _PARTS: dict[type[Base], tuple[str, str]] = {
     CalibrationPoint: ("sortie", "sortie_id"),
     UncertaintyTerm: ("calibration_point", "calibration_point_id"),
     BenchRow: ("bench_check", "bench_check_id"),
-    LogPiece: ("kept_log", "kept_log_id"),
 }
 
 

@@ -4,6 +4,9 @@ from __future__ import annotations
 
 import hashlib
 import json
+import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
@@ -20,6 +23,7 @@ from fleetcal.store import (
     NewIssue,
     NewLeakCheck,
     NewSortie,
+    PackedLog,
     Store,
     add_bench_check,
     add_climbs,
@@ -28,6 +32,7 @@ from fleetcal.store import (
     add_sortie,
     add_source,
     open_store,
+    packed_file,
     reject_points,
     save_description,
     withdraw_check,
@@ -81,6 +86,16 @@ def climb_only(session: Session, word: str, tag: str = "C-02", *, note: str = "s
         session, number, [CLIMB, replace(faster, number=2), replace(GLIDE, number=3)], now=CLIMBED
     )
     return number
+
+
+@contextmanager
+def packed_log(word: str) -> Iterator[PackedLog]:
+    """Pack the log known by a word, which is all that it holds."""
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / f"{word}.csv"
+        path.write_bytes(word.encode())
+        with packed_file(path) as packed:
+            yield packed
 
 
 def fill(store: Store) -> None:

@@ -249,7 +249,7 @@ def test_a_file_of_the_first_version_is_read_and_its_empty_flights_left_out(
     things["flights"].append(empty)
     raw = with_contents({**document, "version": 1}, contents)
     found = read_share(raw, "old.json", LATER)
-    assert {thing.key[0] for thing in found.values() if thing.kind == "flights"} == {
+    assert {thing.key[0] for thing in found.things.values() if thing.kind == "flights"} == {
         sha("one"),
         sha("two"),
     }

@@ -5,12 +5,14 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from datetime import datetime
 from typing import Any, Final
 
 from fleetcal import __version__
 from fleetcal.errors import EmptyFileError, MalformedFileError, NotTextError
 from fleetcal.services.sharing.shape import Check, flag, listing, record, sha256_text, text, wrong
+from fleetcal.services.sharing.share_logs import LOGS_SHAPE, SharedLog, logs_of
 from fleetcal.services.sharing.share_shape import SHAPES, check_together
 from fleetcal.store.exchange.things import KINDS, Thing, Things, by_name, canonical
 
@@ -21,7 +23,15 @@ _NEW_SINCE: Final = {1: ("climbs",)}
 _LARGEST_BYTES: Final = 2_000_000_000
 
 
-def share_text(things: Things, *, registrations: bool) -> str:
+@dataclass(frozen=True)
+class ShareFile:
+    """What a share file holds."""
+
+    things: Things
+    logs: tuple[SharedLog, ...]
+
+
+def share_text(things: Things, *, registrations: bool, logs: Sequence[SharedLog] = ()) -> str:
     """Return things as the text of a share file; the same things give the same text.
 
     Parameters
@@ -29,6 +39,8 @@ def share_text(things: Things, *, registrations: bool) -> str:
     things : dict
     registrations : bool
         Whether the file says that registrations were left in.
+    logs : sequence of SharedLog
+        By hash.
 
     Returns
     -------
@@ -44,14 +56,19 @@ def share_text(things: Things, *, registrations: bool) -> str:
                 "replaced": sorted(thing.replaced),
             }
         )
-    contents = {"program_version": __version__, "registrations": registrations, "things": rows}
+    contents = {
+        "program_version": __version__,
+        "registrations": registrations,
+        "things": rows,
+        "logs": [log.document() for log in logs],
+    }
     checksum = _checksum(contents)
     document = {"format": FORMAT, "version": VERSION, "sha256": checksum, "contents": contents}
     return json.dumps(document, indent=1, ensure_ascii=True, allow_nan=False) + "\n"
 
 
-def read_share(raw: bytes, name: str, now: datetime) -> Things:
-    """Return the things of a share file.
+def read_share(raw: bytes, name: str, now: datetime) -> ShareFile:
+    """Return what a share file holds.
 
     Parameters
     ----------
@@ -63,7 +80,7 @@ def read_share(raw: bytes, name: str, now: datetime) -> Things:
 
     Returns
     -------
-    dict
+    ShareFile
 
     Raises
     ------
@@ -89,6 +106,8 @@ def read_share(raw: bytes, name: str, now: datetime) -> Things:
         wrong(name, "is damaged: its checksum does not fit its contents")
     kinds = [kind for kind in KINDS if kind not in _NEW_SINCE.get(version, ())]
     parts = {"program_version": text, "registrations": flag, "things": _shape_of(kinds)}
+    if version > 1:
+        parts["logs"] = LOGS_SHAPE
     record(parts)(contents, name)
     things = _things(kinds, contents["things"], name)
     if version == 1:
@@ -96,7 +115,7 @@ def read_share(raw: bytes, name: str, now: datetime) -> Things:
     if not contents["registrations"] and any(t.kind == "registration" for t in things.values()):
         wrong(name, "says that it has no registrations, and has some")
     check_together(things, name, now)
-    return things
+    return ShareFile(things, tuple(logs_of(contents.get("logs", ()), things, name)))
 
 
 def _parsed(raw: bytes, name: str) -> Any:
