@@ -54,6 +54,16 @@ from fleetcal.store.leak_rows import (
 )
 from fleetcal.store.leg_rows import LegRow, select_legs
 from fleetcal.store.location import Location, locate
+from fleetcal.store.log_packing import PackedLog, packed_file
+from fleetcal.store.log_rows import (
+    LogRow,
+    broken_logs,
+    drop_log,
+    find_log,
+    keep_log,
+    list_logs,
+    log_content,
+)
 from fleetcal.store.models import Airframe, EquipmentFit, Sortie, SourceFile
 from fleetcal.store.names import find_airframe, fit_in_force
 from fleetcal.store.new_rows import NewLeg, NewPoint, NewSortie, NewTerm
@@ -89,6 +99,7 @@ __all__ = [
     "LeakCheckRow",
     "LegRow",
     "Location",
+    "LogRow",
     "NewBenchCheck",
     "NewClimb",
     "NewIssue",
@@ -97,6 +108,7 @@ __all__ = [
     "NewPoint",
     "NewSortie",
     "NewTerm",
+    "PackedLog",
     "PointFilter",
     "PointRow",
     "SaveCounts",
@@ -118,19 +130,26 @@ __all__ = [
     "add_source",
     "airframes_changed_since",
     "bench_check_in_force",
+    "broken_logs",
     "count_climbs",
+    "drop_log",
     "find_airframe",
     "find_issue",
+    "find_log",
     "find_source",
     "fit_in_force",
+    "keep_log",
     "list_bench_checks",
     "list_issues",
     "list_leak_checks",
+    "list_logs",
     "load_description",
     "load_types",
     "locate",
+    "log_content",
     "next_issue_number",
     "open_store",
+    "packed_file",
     "pooled_leg_scatter",
     "refusals_named",
     "reject_points",

@@ -18,6 +18,7 @@ from fleetcal.store.store import Store, open_store
 from fleetcal.store.upgrade import keep_copy
 
 _AT_ONCE = 2000
+_AT_ONCE_OF = {"log_piece": 8}  # so many rows of it take megabytes
 
 
 def back_up(where: str | None, target: Path, *, patience_s: float = 30.0) -> None:
@@ -111,9 +112,10 @@ def _copy_rows(source: Store, target: Store, *, replace: bool = False) -> dict[s
 
 
 def _copy_table(table: Any, here: Connection, there: Connection) -> int:
-    rows = here.execution_options(yield_per=_AT_ONCE).execute(select(table).order_by(table.c.id))
+    at_once = _AT_ONCE_OF.get(table.name, _AT_ONCE)
+    rows = here.execution_options(yield_per=at_once).execute(select(table).order_by(table.c.id))
     count = 0
-    for part in rows.mappings().partitions(_AT_ONCE):
+    for part in rows.mappings().partitions(at_once):
         there.execute(insert(table), [dict(row) for row in part])
         count += len(part)
     return count

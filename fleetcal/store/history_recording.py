@@ -19,6 +19,7 @@ from fleetcal.store.models import (
     BenchRow,
     CalibrationPoint,
     ChangedRow,
+    ClimbMeasurement,
     Leg,
     Sortie,
     StoreChange,
@@ -29,7 +30,12 @@ from fleetcal.store.models import (
 ACT: ContextVar[str] = ContextVar("act", default="program")
 _RECORDER = "recorder"
 # Added with what they belong to, and gone with it.
-_PARTS = (Leg, CalibrationPoint, UncertaintyTerm, BenchRow)
+_PARTS: dict[type[Base], tuple[str, str]] = {
+    Leg: ("sortie", "sortie_id"),
+    CalibrationPoint: ("sortie", "sortie_id"),
+    UncertaintyTerm: ("calibration_point", "calibration_point_id"),
+    BenchRow: ("bench_check", "bench_check_id"),
+}
 
 
 class Recorder:
@@ -45,6 +51,7 @@ class Recorder:
         self._rows: list[dict[str, Any]] = []
         self._airframes: list[int | None] = []
         session.info[_RECORDER] = self
+        self._fresh: set[tuple[str, int]] = set()
         event.listen(session, "before_flush", self._before)
         event.listen(session, "after_flush", self._after)
 
@@ -58,13 +65,21 @@ class Recorder:
 
     def _after(self, session: Session, *_: object) -> None:
         for row in session.new:
-            if not isinstance(row, _PARTS):
+            if not self._is_part_of_new(row):
                 self._note("added", row, None)
+            self._fresh.add((row.__tablename__, row.id))
+
+    def _is_part_of_new(self, row: Any) -> bool:
+        """Tell whether a row belongs to one that this transaction added."""
+        table, column = _PARTS.get(type(row), ("", ""))
+        return bool(table) and (table, getattr(row, column)) in self._fresh
 
     def note_added(self, table: str, numbers: Iterable[int], airframes: Iterable[int]) -> None:
         """Note rows that were added without objects."""
         added = {"act": "added", "table_name": table, "values_json": ""}
-        self._rows.extend({**added, "row_id": number} for number in numbers)
+        own = list(numbers)
+        self._rows.extend({**added, "row_id": number} for number in own)
+        self._fresh.update((table, number) for number in own)
         self._airframes.extend(airframes)
 
     def _note(self, act: str, row: Base, values: dict[str, Any] | None) -> None:
@@ -134,7 +149,7 @@ def plain(value: Any) -> Any:
 def _airframe_of(session: Session, row: Any) -> int | None:
     if isinstance(row, Airframe):
         return row.id
-    if isinstance(row, CalibrationPoint | Leg):
+    if isinstance(row, CalibrationPoint | Leg | ClimbMeasurement):
         with session.no_autoflush:
             sortie = session.get(Sortie, row.sortie_id)
         return sortie.airframe_id if sortie is not None else None

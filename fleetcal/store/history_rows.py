@@ -18,9 +18,15 @@ from fleetcal.store.history_recording import user_name
 from fleetcal.store.models import Base, CalibrationPoint, ChangedRow, StoreChange
 
 _PARTS = {
-    "sortie": (("leg", "sortie_id"), ("calibration_point", "sortie_id")),
+    "sortie": (
+        ("leg", "sortie_id"),
+        ("calibration_point", "sortie_id"),
+        ("climb_measurement", "sortie_id"),
+    ),
     "calibration_point": (("uncertainty_term", "calibration_point_id"),),
     "bench_check": (("bench_row", "bench_check_id"),),
+    "source_file": (("kept_log", "source_file_id"),),
+    "kept_log": (("log_piece", "kept_log_id"),),
 }
 
 
@@ -124,6 +130,11 @@ def undo_change(session: Session, number: int | None) -> tuple[int, int]:
     query = select(ChangedRow).where(ChangedRow.store_change_id == change.id)
     rows = list(session.scalars(query.order_by(ChangedRow.id)))
     absent, whole, parts = _as_before(rows)
+    if any(table == "kept_log" for table, _ in whole):
+        raise DataError(
+            f"change {change.id} dropped a log, and what is dropped is gone",
+            "keep it again with 'fleetcal logs keep' if you have the file",
+        )
     gone = set(_with_parts(session, absent)) | whole.keys()
     touched = {*gone, *parts}
     _refuse_touched_since(session, change, touched)

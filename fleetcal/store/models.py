@@ -24,6 +24,7 @@ from fleetcal.store.flight_models import (
     UncertaintyTerm,
 )
 from fleetcal.store.history_models import ChangedRow, StoreChange
+from fleetcal.store.log_models import KeptLog, LogPiece
 from fleetcal.store.published_models import HandbookSpeed, PublishedIssue
 
 __all__ = [
@@ -40,8 +41,10 @@ __all__ = [
     "HandbookCurve",
     "HandbookPoint",
     "HandbookSpeed",
+    "KeptLog",
     "LeakCheck",
     "Leg",
+    "LogPiece",
     "Propeller",
     "PublishedIssue",
     "ReplacedVersion",

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import hashlib
+import tempfile
 from dataclasses import replace
 from datetime import UTC, date, datetime
+from pathlib import Path
 from typing import Any
 
 from sqlalchemy import func, select, table
@@ -34,6 +36,8 @@ from fleetcal.store import (
     add_leak_check,
     add_sortie,
     add_source,
+    keep_log,
+    packed_file,
     save_description,
 )
 from fleetcal.store.models import Base, ReplacedVersion
@@ -165,6 +169,18 @@ def fill_every_table(store: Store) -> None:
         check_on_bench(session)
         add_issue(session, SERIES, 1, ISSUE, now=MOMENT)
         replace_a_note(session)
+        keep_a_log(session)
+
+
+def keep_a_log(session: Session, content: bytes = b"time,ias\n1,80\n") -> str:
+    """Keep a log of a few bytes and return its hash."""
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "kept.csv"
+        path.write_bytes(content)
+        with packed_file(path) as packed:
+            add_source(session, packed.sha256, path.name, "log", now=MOMENT)
+            keep_log(session, packed, now=MOMENT)
+            return packed.sha256
 
 
 def replace_a_note(session: Session) -> None:

@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
 from typing import Any
 
 from sqlalchemy.orm import Session
@@ -15,11 +18,14 @@ from fleetcal.store import (
     GPS_LEGS,
     GPS_MANOEUVRE,
     NewSortie,
+    PackedLog,
     PointFilter,
     SortieLine,
     add_sortie,
     add_source,
     find_source,
+    keep_log,
+    packed_file,
     select_points,
     sorties_of_source,
 )
@@ -100,6 +106,7 @@ def keep_reduction(
     result: Reduction,
     details: FlightDetails,
     document: dict[str, Any],
+    packed: PackedLog | None = None,
 ) -> int:
     """Put a reduction into the store, all or nothing.
 
@@ -113,6 +120,8 @@ def keep_reduction(
         With airframe, day and a weight of every run.
     document : dict
         What the points rest on.
+    packed : PackedLog, optional
+        The log, if it is to be kept.
 
     Returns
     -------
@@ -136,4 +145,36 @@ def keep_reduction(
         for i, run in enumerate(result.runs, 1)
     ]
     source = add_source(session, flight.sha256, flight.source_name, flight.kind)
-    return add_sortie(session, source, sortie, legs, points).id
+    number = add_sortie(session, source, sortie, legs, points).id
+    if packed is not None:
+        keep_log(session, packed)
+    return number
+
+
+@contextmanager
+def packed_if(wanted: bool, path: Path, sha256: str) -> Iterator[PackedLog | None]:
+    """Pack a file that is being reduced, if it is to be kept.
+
+    Parameters
+    ----------
+    wanted : bool
+    path : Path
+    sha256 : str
+        That it had when it was read.
+
+    Yields
+    ------
+    PackedLog or None
+
+    Raises
+    ------
+    DataError
+        If the file was changed meanwhile.
+    """
+    if not wanted:
+        yield None
+        return
+    with packed_file(path) as packed:
+        if packed.sha256 != sha256:
+            raise DataError(f"{path.name}: was changed while it was read", "do it again")
+        yield packed
