@@ -57,6 +57,7 @@ class Server:
 
 
 SERVER = Server()
+NO_TABLES = b"{}"
 
 
 def store_at(path: Path) -> str:
@@ -117,8 +118,9 @@ def held(place: str) -> bytes:
 
 def held_below(folder: Path) -> dict[str, bytes]:
     """Return what the databases hold that stand for paths below a folder."""
-    return {
+    found = {
         str(path.relative_to(folder)): held(SERVER.database(path))
         for path in sorted(SERVER.databases)
         if path.is_relative_to(folder)
     }
+    return {name: content for name, content in found.items() if content != NO_TABLES}
