@@ -1,4 +1,7 @@
-"""A real PostgreSQL server for the tests that need one, emptied for each of them."""
+"""A real PostgreSQL server for the tests that need one, emptied for each of them.
+
+With ``--store-engine server`` every store of the command line's tests is a database on it, too.
+"""
 
 from __future__ import annotations
 
@@ -15,8 +18,51 @@ from collections.abc import Iterator
 import psycopg
 import pytest
 from sqlalchemy.engine import make_url
+from store_places import SERVER
 
 DATABASE = "fleetcal_test"
+
+
+def pytest_addoption(parser: pytest.Parser) -> None:
+    """Let the stores of tests be databases."""
+    parser.addoption(
+        "--store-engine",
+        choices=["file", "server"],
+        default="file",
+        help="where tests keep their stores: SQLite files, or a PostgreSQL server of their own",
+    )
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    """Declare the mark of tests that are about files."""
+    config.addinivalue_line(
+        "markers", "file_store(why): about a store that is a file; left out on a server"
+    )
+
+
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    """Leave out on a server what is about files; the summary counts them and tells why."""
+    if config.getoption("--store-engine") != "server":
+        return
+    for item in items:
+        mark = item.get_closest_marker("file_store")
+        if mark is not None:
+            item.add_marker(pytest.mark.skip(reason=f"about files: {mark.args[0]}"))
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _chosen_engine(request: pytest.FixtureRequest) -> None:
+    if request.config.getoption("--store-engine") == "server":
+        SERVER.url = request.getfixturevalue("postgres_url")
+
+
+@pytest.fixture(autouse=True)
+def _databases_of_a_test(_chosen_engine: None) -> Iterator[None]:
+    """Throw away the databases that a test made; those of wider fixtures are there before it."""
+    before = set(SERVER.databases)
+    yield
+    for path in set(SERVER.databases) - before:
+        SERVER.drop(path)
 
 
 @pytest.fixture(scope="session")

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import os
 import tempfile
+from functools import partial
 from pathlib import Path
 from typing import Any
 
 from sqlalchemy import Connection, delete, insert, select
 
 from fleetcal.errors import DataError, StoreError
+from fleetcal.store.collisions import again_if_collided
 from fleetcal.store.explained import explained
 from fleetcal.store.location import locate
 from fleetcal.store.models import Base
@@ -91,7 +93,7 @@ def bring_back(where: str | None, backup: Path, *, replace: bool = False) -> dic
         with explained(str(backup)):
             keep_copy(backup, copied, 30.0)
         with open_store(copied, create=False) as source, open_store(where) as target:
-            return _copy_rows(source, target, replace=replace)
+            return again_if_collided(partial(_copy_rows, source, target, replace=replace))
 
 
 def _copy_rows(source: Store, target: Store, *, replace: bool = False) -> dict[str, int]:

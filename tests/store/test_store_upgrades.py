@@ -17,7 +17,7 @@ from upgrade_step import REBUILDING
 
 from fleetcal.errors import StoreError
 from fleetcal.store import load_description, open_store, save_description, standing, upgrade
-from fleetcal.store.connection import file_engine, for_writing, server_engine
+from fleetcal.store.connection import file_engine, for_upgrading, server_engine
 from fleetcal.store.location import locate
 from fleetcal.store.models import Base
 
@@ -38,7 +38,7 @@ def upgrading(place: str, *, foreign_keys: bool = False) -> Iterator[Connection]
     else:
         assert location.url is not None
         engine = server_engine(location.url, patience_s=1.0)
-    with for_writing(engine).connect() as connection, connection.begin():
+    with for_upgrading(engine).connect() as connection, connection.begin():
         yield connection
     engine.dispose()
 
