@@ -18,9 +18,9 @@ from invented_shares import (
     shared_text,
     write_share,
 )
+from older_store import all_values, engine_at, step
 from sqlalchemy import inspect, text
 from sqlalchemy.orm import Session
-from test_store_first_revision import all_values, engine_at, step
 
 from fleetcal.errors import DataError, UnknownNameError
 from fleetcal.services.sharing.merge_share import Choices

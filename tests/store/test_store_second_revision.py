@@ -7,8 +7,8 @@ from datetime import date
 
 import pytest
 from invented_rows import FLEET, ISSUE, MOMENT, SERIES, check_on_bench, fly, row_counts
+from older_store import all_values, engine_at, step
 from sqlalchemy import update
-from test_store_first_revision import all_values, engine_at, step
 
 from fleetcal.errors import DataError
 from fleetcal.store import (

@@ -16,8 +16,8 @@ from invented_rows import (
     replace_a_note,
     row_counts,
 )
+from older_store import all_values, engine_at, step
 from sqlalchemy import text
-from test_store_first_revision import all_values, engine_at, step
 
 from fleetcal.errors import DataError
 from fleetcal.store import (
