@@ -77,7 +77,7 @@ def planned_sortie(plan: Plan, speeds: Array, order: int) -> PlannedSortie:
 def _question(flown: str, speeds: Array) -> Question:
     """Return the question over the speeds that the aircraft will have flown."""
     every = [*speeds, *(speed for sortie in FLOWN[flown] for speed in sortie)]
-    asked = (PERMITTED_KT >= min(every)) & (PERMITTED_KT <= max(every))
+    asked = (min(every) <= PERMITTED_KT) & (max(every) >= PERMITTED_KT)
     return Question(lift_at(PERMITTED_KT[asked]), KNOTS_FOR_KAPPA[asked], SMALLEST_KT, LEVEL)
 
 
