@@ -18,7 +18,7 @@ from scipy import special
 from fleetcal.fleet.averaged import AveragedFit, averaged_wald, solve_total, weigh_at_nodes
 from fleetcal.fleet.basis import curve_basis
 from fleetcal.fleet.foreseen_standing import PlannedSortie, Question, results_of
-from fleetcal.fleet.points import Array
+from fleetcal.fleet.points import Array, Index
 from fleetcal.fleet.pooled import PooledFit
 from fleetcal.fleet.sums import AircraftSums
 
@@ -79,7 +79,7 @@ def foresee_change(
     node, curve = _draw_after(sides, after is not None, draws, rng)
     told = np.zeros((len(numbers), 2))
     for which in range(draws):
-        results = _units(sides, sortie, curve[which], node[which], max(numbers), rng)
+        results = _units(sides, sortie, curve[which], int(node[which]), max(numbers), rng)
         found = _judged(sides, results, question, numbers)
         told += np.array(found) / draws
     return told
@@ -105,7 +105,7 @@ def _sides(fit: PooledFit, before: int, after: int | None) -> _Sides:
 
 def _draw_after(
     sides: _Sides, flown: bool, draws: int, rng: np.random.Generator
-) -> tuple[Array, Array]:
+) -> tuple[Index, Array]:
     """Draw nodes, and the curve after the change at each."""
     p = sides.before.shape[1]
     usual = np.diag(np.array(USUAL_CHANGE[:p]) ** 2)
@@ -122,9 +122,9 @@ def _draw_after(
         solved = np.linalg.solve(own + prior, apart[..., None])[..., 0]
         fitting = -((apart * solved).sum(axis=1) + np.linalg.slogdet(own + prior)[1]) / 2.0
         chance = chance * np.exp(fitting - fitting.max())
-    node = rng.choice(len(chance), size=draws, p=chance / chance.sum())
+    node: Index = rng.choice(len(chance), size=draws, p=chance / chance.sum())
     root = np.linalg.cholesky(covariance)[node]
-    drawn = mean[node] + np.einsum("dij,dj->di", root, rng.standard_normal((draws, p)))
+    drawn: Array = mean[node] + np.einsum("dij,dj->di", root, rng.standard_normal((draws, p)))
     return node, drawn
 
 
