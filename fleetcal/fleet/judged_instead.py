@@ -98,14 +98,34 @@ def judge_instead(
     apart = verdicts.suspects | {aircraft} | set(numbers)
     standings = standings_from_sums(whole, len(verdicts.fit.beta), verdicts.fit, apart, numbers)
     return [
-        (standing, _adjusted(verdicts, aircraft, standing.p_value, len(more)))
+        (standing, adjusted_instead(verdicts, aircraft, standing.p_value, len(more)))
         for standing in standings
     ]
 
 
-def _adjusted(verdicts: Verdicts, aircraft: int, p_value: float, more: int) -> float:
-    """Return Holm's adjusted p-value of one aircraft with another p-value of its own."""
+def adjusted_instead(
+    verdicts: Verdicts, aircraft: int | None, p_value: float, more: int = 0
+) -> float:
+    """Return Holm's adjusted p-value of one aircraft with another p-value of its own.
+
+    Parameters
+    ----------
+    verdicts : Verdicts
+    aircraft : int or None
+        None for one that had no verdict yet.
+    p_value : float
+    more : int
+        Further aircraft that would be judged, all inside.
+
+    Returns
+    -------
+    float
+    """
     values: Array = np.array([standing.p_value for standing in verdicts.standings])
-    values[aircraft] = p_value
+    if aircraft is None:
+        values = np.r_[values, p_value]
+    else:
+        values[aircraft] = p_value
     values = np.r_[values, np.ones(more)]
-    return float(min(holm(list(values))[aircraft] / level_share(0, len(values)), 1.0))
+    place = len(verdicts.standings) if aircraft is None else aircraft
+    return float(min(holm(list(values))[place] / level_share(0, len(values)), 1.0))

@@ -21,6 +21,7 @@ from .campaign import rates, workers
 from .comparisons import changed, changed_on_several, groups_differ, pairings_shrunk
 from .flags import flagged
 from .invented_fleet import Plan
+from .plan_shows import change_lines, gain_lines, standing_lines
 
 GROUP_SIZES = (6, 10, 30)
 PLAIN = Plan(10)
@@ -133,12 +134,19 @@ def show_groups(fleets: int, pool: Executor) -> Iterator[str]:
         )
 
 
+def show_plan(fleets: int, pool: Executor) -> Iterator[str]:
+    """Yield what planned sorties are worth, and whether promised chances hold."""
+    yield from gain_lines(fleets, pool, 500 * SEEDS_A_LINE)
+    yield from standing_lines(fleets, pool, 600 * SEEDS_A_LINE)
+    yield from change_lines(fleets, pool, 700 * SEEDS_A_LINE)
+
+
 def _order(order: int | None) -> str:
     return "chosen" if order is None else f"{order:6}"
 
 
 SHOWS = {"bands": show_bands, "clean": show_clean, "power": show_power}
-SHOWS |= {"changes": show_changes, "groups": show_groups}
+SHOWS |= {"changes": show_changes, "groups": show_groups, "plan": show_plan}
 
 
 def main() -> None:
