@@ -63,7 +63,7 @@ from fleetcal.store.point_rows import (
     pooled_leg_scatter,
     select_points,
 )
-from fleetcal.store.sortie_rows import add_sortie, add_source, find_source
+from fleetcal.store.sortie_rows import add_sortie, add_source, fill_sortie, find_source
 from fleetcal.store.source_rows import SortieLine, sorties_of_source
 from fleetcal.store.store import Store, open_store
 
@@ -113,6 +113,7 @@ __all__ = [
     "add_source",
     "bench_check_in_force",
     "count_climbs",
+    "fill_sortie",
     "find_airframe",
     "find_issue",
     "find_source",
