@@ -76,7 +76,7 @@ from fleetcal.store.point_rows import (
     pooled_leg_scatter,
     select_points,
 )
-from fleetcal.store.sortie_rows import add_sortie, add_source, find_source
+from fleetcal.store.sortie_rows import add_sortie, add_source, fill_sortie, find_source
 from fleetcal.store.source_rows import SortieLine, sorties_of_source
 from fleetcal.store.store import Store, open_store
 
@@ -133,6 +133,7 @@ __all__ = [
     "broken_logs",
     "count_climbs",
     "drop_log",
+    "fill_sortie",
     "find_airframe",
     "find_issue",
     "find_log",

@@ -203,6 +203,55 @@ def test_the_same_log_adds_nothing(program: Program, folder: Path) -> None:
     assert_explained(program.run(*words, *stopped), 3, "stored as idle")
 
 
+@pytest.mark.parametrize("first", ["climbs", "points"])
+def test_points_and_climbs_of_one_log_go_in_in_either_order_and_once(
+    program: Program, folder: Path, first: str
+) -> None:
+    log = folder / "both.csv"
+    log.write_text(log_text(GLIDE, speeds_kt=(58.0, 76.0), box_kt=(80.0, 100.0)), encoding="utf-8")
+    about = (log, "--airframe", "C-03", "--weight-kg", "590")
+    commands = {"climbs": ("climbs", "reduce", *about, *IDLE), "points": ("reduce", *about)}
+    order = [first, *(name for name in commands if name != first)]
+    for name in order:
+        assert program.json(*commands[name], "--note", name)["stored"], name
+    for name in order:
+        again = program.json(*commands[name])
+        assert (again["stored"], again["known_already"]) == (False, True), name
+    points = program.json("points", "list")["points"]
+    climbs = program.json("climbs", "list")["climbs"]
+    assert len(points) == 2
+    assert len(climbs) == 2
+    assert len({row["sortie_id"] for row in (*points, *climbs)}) == 1
+    assert {row["weight_kg"] for row in points} == {590.0}
+    assert program.run("store", "check").exit_code == 0
+
+
+def test_a_folder_takes_the_points_of_a_log_whose_climbs_are_known(
+    program: Program, folder: Path
+) -> None:
+    logs = folder / "logs"
+    logs.mkdir()
+    log = logs / "both.csv"
+    log.write_text(log_text(GLIDE, speeds_kt=(58.0,), box_kt=(80.0,)), encoding="utf-8")
+    program.output("climbs", "reduce", log, "--airframe", "C-03", *IDLE, "--weight-kg", "590")
+    words = ("reduce-folder", logs, "--airframe", "C-03", "--weight-kg", "590", "--processes", "1")
+    for stored, known in ((1, 0), (0, 1)):
+        done = program.json(*words)
+        assert (done["stored"], done["known"]) == (stored, known)
+
+
+def test_points_of_another_day_than_the_climbs_of_the_same_log_are_refused(
+    program: Program, folder: Path
+) -> None:
+    log = folder / "both.csv"
+    log.write_text(log_text(GLIDE, speeds_kt=(58.0,), box_kt=(80.0,)), encoding="utf-8")
+    about = (log, "--airframe", "C-03", "--weight-kg", "590")
+    program.output("climbs", "reduce", *about, *IDLE)
+    result = program.run("reduce", *about, "--date", "2024-05-03")
+    assert_explained(result, 3, "climbs of the same file are stored for 2024-05-02")
+    assert program.json("points", "list")["points"] == []
+
+
 def test_two_power_states_of_one_flight_are_told_apart_by_time(
     program: Program, folder: Path
 ) -> None:

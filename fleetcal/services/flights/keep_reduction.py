@@ -23,6 +23,7 @@ from fleetcal.store import (
     SortieLine,
     add_sortie,
     add_source,
+    fill_sortie,
     find_source,
     keep_log,
     packed_file,
@@ -34,7 +35,9 @@ from fleetcal.store import (
 def known_reduction(
     session: Session, sha256: str, name: str, details: FlightDetails
 ) -> Reduction | None:
-    """Return what the store says of a file with this content, None if it is not there.
+    """Return what the store says of the points of a file, None if it has none of them.
+
+    A file of which only climbs or glides are stored is still to be reduced.
 
     Parameters
     ----------
@@ -63,6 +66,8 @@ def known_reduction(
             f"{name}: the same content is stored for {', '.join(sorted(owners))}",
             "check which airframe flew it",
         )
+    if sorties and not any(sortie.points for sortie in sorties):
+        return None
     return _nothing_added(session, known.kind, sorties, name, details)
 
 
@@ -144,6 +149,10 @@ def keep_reduction(
         new_point(i, run, result.technique, result.flap_setting)
         for i, run in enumerate(result.runs, 1)
     ]
+    source = find_source(session, flight.sha256)
+    begun = sorties_of_source(session, source) if source is not None else []
+    if begun and not any(line.points for line in begun):  # of climbs alone
+        return fill_sortie(session, begun[0].sortie_id, sortie, legs, points).id
     source = add_source(session, flight.sha256, flight.source_name, flight.kind)
     number = add_sortie(session, source, sortie, legs, points).id
     if packed is not None:
