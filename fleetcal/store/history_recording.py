@@ -18,6 +18,7 @@ from fleetcal.store.models import (
     BenchRow,
     CalibrationPoint,
     ChangedRow,
+    CruisePower,
     Leg,
     Sortie,
     StoreChange,
@@ -106,6 +107,10 @@ def plain(value: Any) -> Any:
 def _airframe_of(session: Session, row: Any) -> int | None:
     if isinstance(row, Airframe):
         return row.id
+    if isinstance(row, CruisePower):
+        with session.no_autoflush:
+            point = session.get(CalibrationPoint, row.calibration_point_id)
+        return _airframe_of(session, point) if point is not None else None
     if isinstance(row, CalibrationPoint | Leg):
         with session.no_autoflush:
             sortie = session.get(Sortie, row.sortie_id)

@@ -18,7 +18,10 @@ from fleetcal.store.models import Base, CalibrationPoint, ChangedRow, StoreChang
 
 _PARTS = {
     "sortie": (("leg", "sortie_id"), ("calibration_point", "sortie_id")),
-    "calibration_point": (("uncertainty_term", "calibration_point_id"),),
+    "calibration_point": (
+        ("uncertainty_term", "calibration_point_id"),
+        ("cruise_power", "calibration_point_id"),
+    ),
     "bench_check": (("bench_row", "bench_check_id"),),
 }
 

@@ -30,6 +30,7 @@ from fleetcal.store import (
 )
 
 NEW_TABLES = {"replaced_version", "store_change", "changed_row", "climb_measurement"}
+NEW_TABLES |= {"cruise_power", "handbook_cruise"}
 
 
 @pytest.fixture
