@@ -15,8 +15,15 @@ from fleetcal.store.models import ChangedRow, StoreChange
 _BESIDE: Final = frozenset(
     {
         *("source_file", "published_issue", "replaced_version", "store_change"),
-        *("handbook_curve", "handbook_point", "handbook_speed", "climb_measurement", "leg"),
-        *("bench_check", "bench_row"),
+        *(
+            "handbook_curve",
+            "handbook_point",
+            "handbook_speed",
+            "handbook_cruise",
+            "climb_measurement",
+            "leg",
+        ),
+        *("bench_check", "bench_row", "kept_log", "log_piece", "cruise_power"),
     }
 )
 #: Tables of which a new row changes nothing that was there.

@@ -20,6 +20,7 @@ from fleetcal.store.models import (
     CalibrationPoint,
     ChangedRow,
     ClimbMeasurement,
+    CruisePower,
     Leg,
     Sortie,
     StoreChange,
@@ -149,6 +150,10 @@ def plain(value: Any) -> Any:
 def _airframe_of(session: Session, row: Any) -> int | None:
     if isinstance(row, Airframe):
         return row.id
+    if isinstance(row, CruisePower):
+        with session.no_autoflush:
+            point = session.get(CalibrationPoint, row.calibration_point_id)
+        return _airframe_of(session, point) if point is not None else None
     if isinstance(row, CalibrationPoint | Leg | ClimbMeasurement):
         with session.no_autoflush:
             sortie = session.get(Sortie, row.sortie_id)

@@ -23,7 +23,10 @@ _PARTS = {
         ("calibration_point", "sortie_id"),
         ("climb_measurement", "sortie_id"),
     ),
-    "calibration_point": (("uncertainty_term", "calibration_point_id"),),
+    "calibration_point": (
+        ("uncertainty_term", "calibration_point_id"),
+        ("cruise_power", "calibration_point_id"),
+    ),
     "bench_check": (("bench_row", "bench_check_id"),),
     "source_file": (("kept_log", "source_file_id"),),
     "kept_log": (("log_piece", "kept_log_id"),),

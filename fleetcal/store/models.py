@@ -5,6 +5,7 @@ from __future__ import annotations
 from fleetcal.store.base import Base
 from fleetcal.store.bench_models import BenchCheck, BenchRow, LeakCheck
 from fleetcal.store.climb_models import ClimbMeasurement
+from fleetcal.store.cruise_models import CruisePower, HandbookCruise
 from fleetcal.store.equipment_models import (
     AircraftEngine,
     AircraftType,
@@ -37,7 +38,9 @@ __all__ = [
     "CalibrationPoint",
     "ChangedRow",
     "ClimbMeasurement",
+    "CruisePower",
     "EquipmentFit",
+    "HandbookCruise",
     "HandbookCurve",
     "HandbookPoint",
     "HandbookSpeed",

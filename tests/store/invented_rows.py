@@ -15,6 +15,7 @@ from sqlalchemy.orm import Session
 from fleetcal.store import (
     GPS_LEGS,
     AirframeDescription,
+    CruiseTableDescription,
     FitDescription,
     FleetDescription,
     HandbookDescription,
@@ -27,6 +28,7 @@ from fleetcal.store import (
     NewPoint,
     NewSortie,
     NewTerm,
+    PowerNote,
     StaticSourceDescription,
     Store,
     TypeDescription,
@@ -37,6 +39,7 @@ from fleetcal.store import (
     add_sortie,
     add_source,
     keep_log,
+    note_powers,
     packed_file,
     save_description,
 )
@@ -98,6 +101,11 @@ FLEET = FleetDescription(
             (("flap limit", 78.0), ("stall", 61.0)),
         ),
     ),
+)
+
+CRUISE_TABLE = CruiseTableDescription(
+    *("Corrie 2", FOUR, FIXED, "first edition", 600.0),
+    ((65.0, 4000.0, 101.0), (75.0, 4000.0, 107.0), (75.0, 8000.0, 110.0)),
 )
 
 LEG = NewLeg(1, 1, 80.0, 3000.0, oat_degc=10.5, track_deg=359.5, start_s=0.0, stop_s=60.0)
@@ -168,6 +176,8 @@ def fill_every_table(store: Store) -> None:
         fly(session, "C-02", date(2020, 2, 29))
         check_on_bench(session)
         add_issue(session, SERIES, 1, ISSUE, now=MOMENT)
+        note_powers(session, [PowerNote(1, 65.0, 3.0, note="invented")], MOMENT)
+        save_description(session, FleetDescription(cruise_tables=(CRUISE_TABLE,)))
         replace_a_note(session)
         keep_a_log(session)
 

@@ -31,7 +31,7 @@ from fleetcal.store.point_rows import PointRow
 OLD_FLEET = replace(FLEET, handbooks=tuple(replace(book, speeds=()) for book in FLEET.handbooks))
 NEW_TABLES = {"bench_check", "bench_row", "leak_check", "handbook_speed", "published_issue"}
 NEW_TABLES |= {"replaced_version", "store_change", "changed_row", "climb_measurement"}
-NEW_TABLES |= {"kept_log", "log_piece"}
+NEW_TABLES |= {"kept_log", "log_piece", "cruise_power", "handbook_cruise"}
 
 
 def begin_at_first_revision(place: str) -> None:
@@ -79,7 +79,7 @@ def test_a_copy_of_the_first_revision_is_kept_beside_the_file(store_file: Path) 
     begin_at_first_revision(str(store_file))
     before = all_values(str(store_file))
     open_store(store_file, create=False).close()
-    copy = store_file.with_name(store_file.name + ".before-0007")
+    copy = store_file.with_name(store_file.name + ".before-0008")
     with closing(sqlite3.connect(copy)) as connection:
         found = connection.execute("SELECT version_num FROM fleetcal_revision").fetchone()
     assert found == ("0001",)

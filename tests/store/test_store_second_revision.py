@@ -25,6 +25,7 @@ from fleetcal.store.models import PublishedIssue
 OLD_FLEET = replace(FLEET, handbooks=tuple(replace(book, speeds=()) for book in FLEET.handbooks))
 NEW_TABLES = {"handbook_speed", "published_issue", "climb_measurement"}
 NEW_TABLES |= {"replaced_version", "store_change", "changed_row", "kept_log", "log_piece"}
+NEW_TABLES |= {"cruise_power", "handbook_cruise"}
 
 
 @pytest.fixture

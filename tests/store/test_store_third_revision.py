@@ -31,6 +31,7 @@ from fleetcal.store import (
 
 NEW_TABLES = {"replaced_version", "store_change", "changed_row", "climb_measurement"}
 NEW_TABLES |= {"kept_log", "log_piece"}
+NEW_TABLES |= {"cruise_power", "handbook_cruise"}
 
 
 @pytest.fixture
