@@ -76,6 +76,7 @@ from fleetcal.store.point_rows import (
 from fleetcal.store.sortie_rows import add_sortie, add_source, find_source
 from fleetcal.store.source_rows import SortieLine, sorties_of_source
 from fleetcal.store.store import Store, open_store
+from fleetcal.store.stored_flights import StoredFlight, stored_flights
 
 __all__ = [
     "ACT",
@@ -113,6 +114,7 @@ __all__ = [
     "SourceFile",
     "StaticSourceDescription",
     "Store",
+    "StoredFlight",
     "StoredIssue",
     "TermRow",
     "TypeDescription",
@@ -151,6 +153,7 @@ __all__ = [
     "select_legs",
     "select_points",
     "sorties_of_source",
+    "stored_flights",
     "withdraw_check",
     "withdraw_issue",
 ]
