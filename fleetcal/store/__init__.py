@@ -90,6 +90,7 @@ from fleetcal.store.point_rows import (
 from fleetcal.store.sortie_rows import add_sortie, add_source, fill_sortie, find_source
 from fleetcal.store.source_rows import SortieLine, sorties_of_source
 from fleetcal.store.store import Store, open_store
+from fleetcal.store.stored_flights import StoredFlight, stored_flights
 
 __all__ = [
     "ACT",
@@ -134,6 +135,7 @@ __all__ = [
     "StateMark",
     "StaticSourceDescription",
     "Store",
+    "StoredFlight",
     "StoredIssue",
     "TermRow",
     "TypeDescription",
@@ -181,6 +183,7 @@ __all__ = [
     "select_points",
     "sorties_of_source",
     "state_mark",
+    "stored_flights",
     "withdraw_check",
     "withdraw_issue",
 ]
