@@ -26,7 +26,7 @@ from fleetcal.store import (
     select_points,
     upgrade,
 )
-from fleetcal.store.connection import file_engine, for_writing, server_engine
+from fleetcal.store.connection import file_engine, for_upgrading, server_engine
 from fleetcal.store.location import locate
 from fleetcal.store.point_rows import PointRow
 
@@ -53,7 +53,7 @@ def step(place: str, move: str, to: str) -> None:
     config = upgrade.alembic_config()
     with (
         engine_at(place) as engine,
-        for_writing(engine).connect() as connection,
+        for_upgrading(engine).connect() as connection,
         connection.begin(),
     ):
         config.attributes["connection"] = connection
@@ -165,7 +165,7 @@ def test_the_store_itself_refuses_a_failed_leak_check_marked_as_passed(place: st
     )
     with (
         engine_at(place) as engine,
-        for_writing(engine).connect() as connection,
+        for_upgrading(engine).connect() as connection,
         connection.begin(),
         pytest.raises(IntegrityError, match="passed_as_measured"),
     ):
