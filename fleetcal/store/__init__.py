@@ -17,7 +17,12 @@ from fleetcal.store.climb_rows import (
     count_climbs,
     select_climbs,
 )
-from fleetcal.store.decisions import accept_points, reject_points
+from fleetcal.store.decisions import (
+    accept_climbs,
+    accept_points,
+    reject_climbs,
+    reject_points,
+)
 from fleetcal.store.description import (
     AirframeDescription,
     FitDescription,
@@ -104,6 +109,7 @@ __all__ = [
     "StoredIssue",
     "TermRow",
     "TypeDescription",
+    "accept_climbs",
     "accept_points",
     "add_bench_check",
     "add_climbs",
@@ -126,6 +132,7 @@ __all__ = [
     "next_issue_number",
     "open_store",
     "pooled_leg_scatter",
+    "reject_climbs",
     "reject_points",
     "revise_description",
     "save_description",

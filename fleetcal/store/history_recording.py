@@ -12,6 +12,7 @@ from sqlalchemy import event, insert, select
 from sqlalchemy import inspect as look_at
 from sqlalchemy.orm import Session
 
+from fleetcal.store.climb_models import ClimbMeasurement
 from fleetcal.store.models import (
     Airframe,
     Base,
@@ -106,7 +107,7 @@ def plain(value: Any) -> Any:
 def _airframe_of(session: Session, row: Any) -> int | None:
     if isinstance(row, Airframe):
         return row.id
-    if isinstance(row, CalibrationPoint | Leg):
+    if isinstance(row, CalibrationPoint | Leg | ClimbMeasurement):
         with session.no_autoflush:
             sortie = session.get(Sortie, row.sortie_id)
         return sortie.airframe_id if sortie is not None else None
