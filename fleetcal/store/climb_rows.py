@@ -141,7 +141,9 @@ def add_climbs(
     moment = now or datetime.now(UTC)
     with refusals_named(f"climbs and glides of sortie {sortie_id}"):
         session.add_all(
-            ClimbMeasurement(sortie_id=sortie_id, decided_at=moment, **asdict(climb))
+            ClimbMeasurement(
+                sortie_id=sortie_id, decided_at=moment, added_at=moment, **asdict(climb)
+            )
             for climb in climbs
         )
         session.flush()

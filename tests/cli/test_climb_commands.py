@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import shutil
 from pathlib import Path
 from typing import Any
 
@@ -11,6 +10,7 @@ import pytest
 from command_line import Program, assert_explained
 from invented_fleet import WING, Group, fleet_toml, points_csv
 from invented_glides import CLIMB, GLIDE, best_cas_kt, log_text, rate_mps
+from store_places import copy_store, store_at
 
 FEW = (Group(WING, 4, 0.0, 0.0),)
 FTMIN = 0.00508
@@ -24,11 +24,11 @@ def true_rate(law: tuple[float, float, float], vic_kt: float, weight_kg: float) 
 
 
 @pytest.fixture(scope="module")
-def glided_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
+def glided_file(tmp_path_factory: pytest.TempPathFactory) -> str:
     """Four airframes of one pairing, glides and climbs of each; weights differ in glides."""
     folder = tmp_path_factory.mktemp("glided")
     (folder / "fleet.toml").write_text(fleet_toml(FEW), encoding="utf-8")
-    program = Program(str(folder / "store.sqlite3"))
+    program = Program(store_at(folder / "store.sqlite3"))
     program.output("fleet", "load", folder / "fleet.toml")
     rng = np.random.default_rng(3)
     for number in range(1, 5):
@@ -39,12 +39,12 @@ def glided_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
             log.write_text(text, encoding="utf-8")
             tag = f"C-{number:02d}"
             program.output("climbs", "reduce", log, "--airframe", tag, *words, "--weight-kg", kg)
-    return folder / "store.sqlite3"
+    return program.store
 
 
 @pytest.fixture
-def glided(glided_file: Path, folder: Path) -> Program:
-    return Program(str(shutil.copy(glided_file, folder / "store.sqlite3")))
+def glided(glided_file: str, folder: Path) -> Program:
+    return Program(copy_store(glided_file, folder / "store.sqlite3"))
 
 
 @pytest.mark.parametrize("law", [GLIDE, CLIMB])
@@ -149,7 +149,7 @@ def test_a_handbook_that_names_another_glide_speed_stands_beside(
 
 def test_an_airframe_that_sinks_faster_is_told(folder: Path) -> None:
     log = folder / "odd.csv"
-    program = Program(str(folder / "odd.sqlite3"))
+    program = Program(store_at(folder / "odd.sqlite3"))
     (folder / "fleet.toml").write_text(fleet_toml((Group(WING, 8, 0.0, 0.0),)), encoding="utf-8")
     program.output("fleet", "load", folder / "fleet.toml")
     for number in range(1, 9):
@@ -181,7 +181,7 @@ def test_an_airframe_that_sinks_faster_is_told(folder: Path) -> None:
 def test_pairings_are_pooled_apart_and_it_is_told_whether_they_differ(
     folder: Path, more: float, word: str
 ) -> None:
-    program = Program(str(folder / "two.sqlite3"))
+    program = Program(store_at(folder / "two.sqlite3"))
     described = fleet_toml((Group(WING, 8, 0.0, 0.0),))
     head, *planes = described.split("[[airframe]]")
     head += '[[propeller]]\nname = "three-blade constant-speed"\n'

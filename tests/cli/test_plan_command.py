@@ -7,13 +7,14 @@ from pathlib import Path
 import pytest
 from command_line import Program, assert_explained
 from invented_fleet import WING, Group, fleet_toml, points_csv
+from store_places import store_at
 
 FLEET = (Group(WING, 6, 0.04, -0.12),)
 LIMITS = "stall_speed_clean_kt = 46.0\nmanoeuvring_speed_kt = 95.0\nnever_exceed_kt = 141.0\n"
 
 
 @pytest.fixture(scope="module")
-def slow_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
+def slow_file(tmp_path_factory: pytest.TempPathFactory) -> str:
     """Six airframes over all speeds; of C-01 only the slow points are left."""
     folder = tmp_path_factory.mktemp("planned")
     described = fleet_toml(FLEET).replace("scaling_speed_kt", f"{LIMITS}scaling_speed_kt", 1)
@@ -21,15 +22,15 @@ def slow_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
     head, *lines = points_csv(FLEET).splitlines()
     lines = [x for x in lines if not x.startswith("C-01") or float(x.split(",")[4]) < 85.0]
     (folder / "points.csv").write_text("\n".join([head, *lines]) + "\n", encoding="utf-8")
-    program = Program(str(folder / "store.sqlite3"))
+    program = Program(store_at(folder / "store.sqlite3"))
     program.output("fleet", "load", folder / "fleet.toml")
     program.output("points", "import", folder / "points.csv")
-    return folder / "store.sqlite3"
+    return program.store
 
 
 @pytest.fixture
-def slow(slow_file: Path) -> Program:
-    return Program(str(slow_file))
+def slow(slow_file: str) -> Program:
+    return Program(slow_file)
 
 
 def test_an_airframe_that_flew_slow_is_sent_to_fly_fast(slow: Program) -> None:
@@ -65,9 +66,9 @@ def test_the_card_can_be_read_and_carries_the_caution(slow: Program) -> None:
 
 
 def test_an_airframe_without_points_is_planned_from_its_group(
-    slow_file: Path, tmp_path: Path
+    slow_file: str, tmp_path: Path
 ) -> None:
-    program = Program(str(tmp_path / "store.sqlite3"))
+    program = Program(store_at(tmp_path / "store.sqlite3"))
     more = (Group(WING, 7, 0.04, -0.12),)
     (tmp_path / "fleet.toml").write_text(fleet_toml(more), encoding="utf-8")
     points = [x for x in points_csv(more).splitlines() if not x.startswith("C-07")]

@@ -95,9 +95,7 @@ def member_rows(known: TypePoints, number: int) -> list[PointRow]:
     -------
     list of PointRow
     """
-    return [
-        row for row, owner in zip(known.rows, known.points.aircraft, strict=True) if owner == number
-    ]
+    return [known.rows[i] for i in np.flatnonzero(known.points.aircraft == number)]
 
 
 def tell_verdicts(known: TypePoints, verdicts: Verdicts) -> list[AirframeVerdict]:

@@ -79,7 +79,7 @@ def compare_sides(
         )
     tags = ", ".join(one.tag for one in changed)
     speeds = _common_speeds(kind, changed)
-    fit, groups, sorties = _fit_sides(kind, tags, changed, repeated)
+    fit, groups, sorties = fit_sides(kind, tags, changed, repeated)
     found = [contrast(fit, 2 * i, 2 * i + 1) for i in range(len(changed))]
     single, count = len(changed) == 1, len(changed)
     pooled_names = (f"{count} airframes before", f"{count} airframes after")
@@ -146,11 +146,31 @@ def _common_speeds(kind: TypeDescription, changed: Sequence[ChangedAirframe]) ->
     return common
 
 
-def _fit_sides(
+def fit_sides(
     kind: TypeDescription, tags: str, changed: Sequence[ChangedAirframe], repeated: Sequence[Rows]
 ) -> tuple[PooledFit, int, int]:
-    """Fit every side and every other repeated fit as a group, its sorties as the units."""
-    sides = [side for one in changed for side in one.sides]
+    """Fit every side and every other repeated fit as a group, its sorties as the units.
+
+    Parameters
+    ----------
+    kind : TypeDescription
+    tags : str
+        Of the changed airframes, for messages.
+    changed : sequence of ChangedAirframe
+        A side without points is left out of the fit.
+    repeated : sequence of sequence of PointRow
+
+    Returns
+    -------
+    tuple
+        The fit, sides first in their order, its groups and its sorties.
+
+    Raises
+    ------
+    FitError
+        If nothing tells how much sorties differ among each other.
+    """
+    sides = [side for one in changed for side in one.sides if side]
     order = min(_order(kind, rows) for rows in sides)
     groups = [*sides, *(rows for rows in repeated if _order(kind, rows) >= order)]
     sorties = sum(len({row.sortie_id for row in rows}) for rows in groups)

@@ -137,6 +137,51 @@ def change_of_points(
     return compare_sides(kind, flap_setting, changed, _repeated(history, others), quantity)
 
 
+def change_so_far(
+    store: Store, tag: str, flap_setting: str
+) -> tuple[TypeDescription, ChangedAirframe, list[list[PointRow]]]:
+    """Return what is known of the last change of an airframe, whose second side may be to come.
+
+    Parameters
+    ----------
+    store : Store
+    tag : str
+    flap_setting : str
+
+    Returns
+    -------
+    tuple
+        The type; the airframe with its points before and after; and those of other
+        airframes that flew more than one sortie in a fit. Of an airframe whose last
+        points are all of one fit they are the points before, and nothing is after.
+
+    Raises
+    ------
+    UnknownNameError
+        If the airframe is not in the store.
+    FitError
+        If it has no accepted points.
+    """
+    description, kind, (name,), rows = _points_of_type(store, [tag], flap_setting)
+    history = {a.tag: a for a in description.airframes}
+    own = [row for row in rows if row.airframe == name]
+    repeated = _repeated(history, [row for row in rows if row.airframe != name])
+    if not own:
+        raise FitError(
+            f"{name}: no accepted points with flaps {flap_setting}",
+            "reduce a flight of the time before the change",
+        )
+    last = max(history[name].fits, key=lambda fit: fit.from_date)
+    newest = max((_fit_on(history[name], r.flown_on) for r in own), key=lambda f: f.from_date)
+    flown = {_fit_on(history[name], row.flown_on).from_date for row in own}
+    if newest.from_date == last.from_date and len(flown) > 1:
+        names, sides = _last_change(history[name], own)
+        return kind, ChangedAirframe(name, names, sides), repeated
+    before = [r for r in own if _fit_on(history[name], r.flown_on) == newest]
+    after = "the change to come" if newest == last else _fit_words(last)
+    return kind, ChangedAirframe(name, (_fit_words(newest), after), (before, [])), repeated
+
+
 def _points_of_type(
     store: Store, tags: Sequence[str], flap_setting: str
 ) -> tuple[FleetDescription, TypeDescription, list[str], list[PointRow]]:

@@ -202,7 +202,7 @@ def count_reasons(points: Iterable[tuple[str, str]], what: str = "point") -> tup
 
 
 def rejected_points(
-    store: Store, known: TypePoints, group: GroupName | None = None
+    store: Store, known: TypePoints, group: GroupName | None = None, tag: str | None = None
 ) -> list[PointRow]:
     """Return the points of a type that somebody rejected.
 
@@ -213,12 +213,16 @@ def rejected_points(
         For the type and the flap setting.
     group : GroupName, optional
         Only of this group.
+    tag : str, optional
+        Only of this airframe.
 
     Returns
     -------
     list of PointRow
     """
-    wanted = PointFilter(type=known.type.name, flap_setting=known.flap_setting, accepted=False)
+    wanted = PointFilter(
+        airframe=tag, type=known.type.name, flap_setting=known.flap_setting, accepted=False
+    )
     with store.reading() as session:
         rows = select_points(session, wanted)
     return [row for row in rows if group is None or group.holds(row)]
@@ -276,7 +280,7 @@ def _sorted_into_groups(
     wanted: GroupName | None,
     barred: tuple[PointRow, ...],
 ) -> TypePoints:
-    members = [Member(row.airframe, _group_of(row, by_pairing)) for row in rows]
+    members = [Member(row.airframe, group_of(row, by_pairing)) for row in rows]
     airframes: dict[GroupName, set[str]] = {}
     for member in members:
         airframes.setdefault(member.group, set()).add(member.airframe)
@@ -324,7 +328,19 @@ def _too_few(
     )
 
 
-def _group_of(row: PointRow, by_pairing: bool) -> GroupName:
+def group_of(row: PointRow, by_pairing: bool = True) -> GroupName:
+    """Return the group of a point.
+
+    Parameters
+    ----------
+    row : PointRow
+    by_pairing : bool
+        Whether pairings are kept apart.
+
+    Returns
+    -------
+    GroupName
+    """
     if by_pairing:
         return GroupName(row.static_source, row.engine, row.propeller)
     return GroupName(row.static_source)

@@ -10,7 +10,8 @@ import numpy as np
 from fleetcal.errors import FitError
 from fleetcal.fleet.judged_instead import judge_instead, with_points
 from fleetcal.fleet.outliers import Verdicts
-from fleetcal.fleet.own_agreement import Disagreement, own_disagreements
+from fleetcal.fleet.own_agreement import Disagreement, OwnAgreement, own_agreement
+from fleetcal.fleet.own_lines import OtherLines
 from fleetcal.fleet.points import Index
 from fleetcal.services.curves.airframe_verdict import departure_rows, verdict_word
 from fleetcal.services.curves.groups import TypePoints
@@ -53,7 +54,13 @@ class OwnFinding:
     said: str
 
 
-def own_findings(known: TypePoints, verdicts: Verdicts, words: list[str]) -> tuple[OwnFinding, ...]:
+def own_findings(
+    known: TypePoints,
+    verdicts: Verdicts,
+    words: list[str],
+    others: OtherLines | None = None,
+    looked_at: int = 0,
+) -> tuple[tuple[OwnFinding, ...], OwnAgreement]:
     """Find what disagrees with its own airframe.
 
     Parameters
@@ -62,14 +69,22 @@ def own_findings(known: TypePoints, verdicts: Verdicts, words: list[str]) -> tup
     verdicts : Verdicts
     words : list of str
         Verdict on each member.
+    others : OtherLines, optional
+        Of airframes whose points are not at hand.
+    looked_at : int
+        Points and sorties of those that were looked at.
 
     Returns
     -------
-    tuple of OwnFinding
+    tuple
+        What was found, and what a later look needs of the airframes.
     """
     odd = verdicts.suspects | {i for i, word in enumerate(words) if word == "outside"}
-    found = own_disagreements(known.points, verdicts.fit, frozenset(odd))
-    return tuple(_tell(known, verdicts, words[one.found.aircraft], one) for one in found)
+    agreement = own_agreement(
+        known.points, verdicts.fit, frozenset(odd), others=others, looked_at=looked_at
+    )
+    found = agreement.named
+    return tuple(_tell(known, verdicts, words[one.found.aircraft], one) for one in found), agreement
 
 
 def verdict_without(known: TypePoints, verdicts: Verdicts, number: int, gone: Index) -> str:

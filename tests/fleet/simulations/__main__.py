@@ -23,6 +23,7 @@ from .climbs import GLIDE, SPEEDS, flagged_clean, recorded, trial
 from .comparisons import changed, changed_on_several, groups_differ, pairings_shrunk
 from .flags import flagged
 from .invented_fleet import Plan
+from .plan_shows import change_lines, gain_lines, standing_lines
 
 GROUP_SIZES = (6, 10, 30)
 PLAIN = Plan(10)
@@ -138,7 +139,7 @@ def show_groups(fleets: int, pool: Executor) -> Iterator[str]:
 def show_climbs(fleets: int, pool: Executor) -> Iterator[str]:
     """Yield the coverage of best speeds, from points and from recordings."""
     yield "best speeds: told, % | interval of those told holds the truth, % | band of the rate, %"
-    line = 500
+    line = 800
     for (name, _, _), aircraft in product(SPEEDS, (4, 8, 16)):
         seed = line * SEEDS_A_LINE
         share, _ = rates(trial(name), Plan(aircraft), None, fleets, seed, pool)
@@ -165,12 +166,20 @@ def _of_told(share: np.ndarray, fleets: int) -> str:
     return f"{100 * share[0]:5.1f} | {told}  (+- {100 * max(error):.1f})"
 
 
+def show_plan(fleets: int, pool: Executor) -> Iterator[str]:
+    """Yield what planned sorties are worth, and whether promised chances hold."""
+    yield from gain_lines(fleets, pool, 500 * SEEDS_A_LINE)
+    yield from standing_lines(fleets, pool, 600 * SEEDS_A_LINE)
+    yield from change_lines(fleets, pool, 700 * SEEDS_A_LINE)
+
+
 def _order(order: int | None) -> str:
     return "chosen" if order is None else f"{order:6}"
 
 
 SHOWS = {"bands": show_bands, "clean": show_clean, "power": show_power}
 SHOWS |= {"changes": show_changes, "groups": show_groups, "climbs": show_climbs}
+SHOWS |= {"plan": show_plan}
 
 
 def main() -> None:
