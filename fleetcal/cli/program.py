@@ -8,7 +8,7 @@ import click
 
 from fleetcal import __version__
 from fleetcal.cli.bench_commands import bench
-from fleetcal.cli.climb_commands import climbs
+from fleetcal.cli.climb_fleet_commands import climbs
 from fleetcal.cli.comparisons import change, contrast, pairings
 from fleetcal.cli.failure import ExplainingGroup
 from fleetcal.cli.fleet_commands import fleet

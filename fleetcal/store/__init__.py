@@ -29,7 +29,12 @@ from fleetcal.store.cruise_rows import (
     note_powers,
     select_cruise,
 )
-from fleetcal.store.decisions import accept_points, reject_points
+from fleetcal.store.decisions import (
+    accept_climbs,
+    accept_points,
+    reject_climbs,
+    reject_points,
+)
 from fleetcal.store.description import (
     AirframeDescription,
     CruiseTableDescription,
@@ -139,6 +144,7 @@ __all__ = [
     "StoredIssue",
     "TermRow",
     "TypeDescription",
+    "accept_climbs",
     "accept_points",
     "add_bench_check",
     "add_climbs",
@@ -174,6 +180,7 @@ __all__ = [
     "packed_file",
     "pooled_leg_scatter",
     "refusals_named",
+    "reject_climbs",
     "reject_points",
     "revise_description",
     "save_description",

@@ -77,6 +77,7 @@ class ClimbRow:
     `barred` says why a failed leak check keeps it out of every pool.
     """
 
+    climb_id: int
     sortie_id: int
     airframe: str
     type: str
@@ -101,10 +102,12 @@ class ClimbRow:
     ways: int
     accepted: bool
     reason: str
+    decided_at: datetime
     barred: str = ""
 
 
 _NAMED = {
+    "climb_id": ClimbMeasurement.id,
     "sortie_id": Sortie.id,
     "airframe": Airframe.tag,
     "type": AircraftType.name,

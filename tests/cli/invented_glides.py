@@ -55,11 +55,13 @@ def fly_box(add, speed_kt, wanted_kt, height_ft, heading_deg):
 
 
 def log_text(law, *, speeds_kt=(52.0, 58.0, 66.0, 76.0, 88.0, 100.0), weight_kg=600.0,
-             more=0.0, warmer_k=8.0, shear_per_s=0.004, seed=1, both=True, box_kt=()):  # fmt: skip
+             more=0.0, warmer_k=8.0, shear_per_s=0.004, seed=1, both=True, box_kt=(),
+             air_ftmin=0.0):  # fmt: skip
     """Fly a law both ways through 3,500 to 4,500 ft with a port that has no error, once a second.
 
     Below and above the block the altitude is flown back to at a steep rate. At the end a
-    box of four level legs is flown at each speed of `box_kt`.
+    box of four level legs is flown at each speed of `box_kt`. Along each climb the air rises
+    or sinks at a rate drawn with standard deviation `air_ftmin`.
     """
     rng = np.random.default_rng(seed)
     up = law is CLIMB
@@ -87,6 +89,7 @@ def log_text(law, *, speeds_kt=(52.0, 58.0, 66.0, 76.0, 88.0, 100.0), weight_kg=
         for course in (90.0, 270.0) if both else (90.0,):
             fly_back(add, (speed, wanted), (height, begin), (heading, course))
             speed, height, heading = wanted, begin, course
+            air_mps = float(rng.normal(0.0, air_ftmin)) * FT / 60.0 if air_ftmin else 0.0
             while (height < end) if up else (height > end):
                 tas, warm = add(speed, height, heading)
                 rate = rate_mps(law, speed, tas, weight_kg, more)
@@ -97,7 +100,7 @@ def log_text(law, *, speeds_kt=(52.0, 58.0, 66.0, 76.0, 88.0, 100.0), weight_kg=
                 )  # density less temperature, in standard lapse
                 rate /= 1.0 + tas / 9.80665 * (grow - into * shear_per_s)
                 # less pressure altitude than real height in warm air
-                height += rate * (warm - warmer_k) / warm / FT
+                height += (rate + air_mps) * (warm - warmer_k) / warm / FT
             for _ in range(20):
                 add(speed, height, heading)
     for wanted in box_kt:

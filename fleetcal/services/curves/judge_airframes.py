@@ -1,8 +1,10 @@
-"""Where airframes stand against their groups, in knots and in words."""
+"""Where airframes stand against their groups, in numbers and in words."""
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
 
 import numpy as np
@@ -73,27 +75,64 @@ def _judge(
 ) -> tuple[Judgement, TypePoints, Verdicts]:
     mark = read_mark(store)  # first: what changes meanwhile is then read again
     known, wanted = gather_points(store, type_name, flap_setting, group)
+    keep = None
+    if mark is not None and (wanted is None or wanted.engine is not None):
+        keep = partial(keep_judged, store, mark, known)
+    left_out = _left_out(store, known, wanted, tag)
+    judgement, verdicts = judgement_of(known, wanted, left_out, keep)
+    return judgement, known, verdicts
+
+
+def judgement_of(
+    known: TypePoints,
+    wanted: GroupName | None,
+    left_out: tuple[str, ...],
+    keep: Callable[..., object] | None = None,
+) -> tuple[Judgement, Verdicts]:
+    """Judge every airframe of points that were read before.
+
+    Parameters
+    ----------
+    known : TypePoints
+    wanted : GroupName or None
+        Show only this group.
+    left_out : tuple of str
+        What is not judged, in words.
+    keep : callable, optional
+        Takes the verdicts, how airframes agree with themselves and the findings,
+        to keep them for the next time.
+
+    Returns
+    -------
+    tuple
+        The judgement and the verdicts that it tells.
+
+    Raises
+    ------
+    FitError
+        If a group cannot be fitted.
+    """
     verdicts, told = judge_known(known)
     shown = [one for one in told if wanted is None or one.group == str(wanted)]
     found, agreement = own_findings(known, verdicts, [one.verdict for one in told])
-    if mark is not None and (wanted is None or wanted.engine is not None):
-        keep_judged(store, mark, known, verdicts, agreement, found)
+    if keep is not None:
+        keep(verdicts, agreement, found)
     shown.sort(key=lambda a: (not a.outside, a.group, a.airframe))
     judgement = Judgement(
         known.type.name,
-        flap_setting,
+        known.flap_setting,
         known.type.reference_weight_kg,
         int(np.isfinite(verdicts.adjusted).sum()),
         tuple(shown),
-        _left_out(store, known, wanted, tag),
+        left_out,
         tuple(one for one in found if wanted is None or one.group == str(wanted)),
-        judging_model_words(verdicts.fit, len(known.groups)),
+        judging_model_words(verdicts.fit, len(known.groups), known.quantity),
         len(known.members),
         len({row.sortie_id for row in known.rows}),
         len(known.rows),
         len(known.members) - len(known.groups),
     )
-    return judgement, known, verdicts
+    return judgement, verdicts
 
 
 def judge_known(known: TypePoints) -> tuple[Verdicts, list[AirframeVerdict]]:
@@ -174,6 +213,34 @@ def judge_airframe(
             f"{barred}",
             "reduce a flight of it, or of others with the same fit",
         )
+    return of_one_airframe(whole, known, verdicts, tag, figure)
+
+
+def of_one_airframe(
+    whole: Judgement,
+    known: TypePoints,
+    verdicts: Verdicts,
+    tag: str,
+    figure: Path | None = None,
+) -> Judgement:
+    """Return what a judgement says of one airframe, with what that rests on.
+
+    Parameters
+    ----------
+    whole : Judgement
+    known : TypePoints
+    verdicts : Verdicts
+        That the judgement tells.
+    tag : str
+        Of an airframe that was judged.
+    figure : Path, optional
+        Draw the standing into this file, .svg, .png or .pdf.
+
+    Returns
+    -------
+    Judgement
+    """
+    mine = tuple(a for a in whole.airframes if a.airframe == tag)
     found = tuple(one for one in whole.disagreements if one.airframe == tag)
     numbers = {(m.airframe, str(m.group)): i for i, m in enumerate(known.members)}
     details = tuple(

@@ -15,11 +15,14 @@ from typing import Any, Final, TypeVar
 from fleetcal.airdata.budget import Assumptions
 from fleetcal.errors import DataError, MalformedFileError
 from fleetcal.flightlog import LegSettings, ManoeuvreSettings, RunSettings
+from fleetcal.flightlog.climbs import ClimbSettings
 from fleetcal.services.flights.settings_words import explained_toml
 from fleetcal.units import MPS_PER_FTMIN, MPS_PER_KT, RAD_PER_DEG
 
 # ending of a field -> (ending of a key, SI value of one of its units)
 _ENDINGS: Final[dict[str, tuple[str, float]]] = {
+    "gentlest_mps": ("gentlest_ftmin", MPS_PER_FTMIN),
+    "rate_change_mps2": ("rate_change_ftmin_per_s", MPS_PER_FTMIN),
     "climb_rate_mps": ("climb_rate_ftmin", MPS_PER_FTMIN),
     "_mps2": ("_kt_per_min", MPS_PER_KT / 60.0),
     "_radps": ("_deg_per_s", RAD_PER_DEG),
@@ -59,6 +62,7 @@ class ReductionSettings:
     manoeuvres : ManoeuvreSettings
     uncertainty : Assumptions
     probe : Probe
+    climbs : ClimbSettings
     """
 
     legs: LegSettings = field(default_factory=LegSettings)
@@ -66,6 +70,7 @@ class ReductionSettings:
     manoeuvres: ManoeuvreSettings = field(default_factory=ManoeuvreSettings)
     uncertainty: Assumptions = field(default_factory=Assumptions)
     probe: Probe = field(default_factory=Probe)
+    climbs: ClimbSettings = field(default_factory=ClimbSettings)
 
 
 def read_settings(path: Path | None) -> ReductionSettings:
@@ -74,7 +79,8 @@ def read_settings(path: Path | None) -> ReductionSettings:
     Parameters
     ----------
     path : Path or None
-        TOML with tables ``legs``, ``runs``, ``manoeuvres``, ``uncertainty`` and ``probe``.
+        TOML with tables ``legs``, ``runs``, ``manoeuvres``, ``uncertainty``,
+        ``probe`` and ``climbs``.
 
     Returns
     -------
