@@ -40,11 +40,14 @@ def _table_head(found: Any) -> Iterator[str]:
     if not found.airframe and not found.airframes:
         whose = "pooled"
     yield (
-        f"{found.type}, {found.pairing}, flaps {found.flap_setting}: {whose}, "
-        f"{len(found.runs)} runs in {found.sorties} sorties"
+        f"{found.type}, {found.pairing}, flaps {found.flap_setting}: {whose}; runs: "
+        f"{len(found.runs)}, sorties: {found.sorties}"
     )
     yield "true airspeed in level flight, standard air, at the weight of the line"
-    yield "mean: 95 % band of the mean; next: 95 % band for the next aircraft of the pairing"
+    if found.airframe:
+        yield "mean: 95 % band of this airframe's speed"
+    else:
+        yield "mean: 95 % band of the mean; next: 95 % band for the next aircraft of the pairing"
     if any(line.handbook for line in found.lines):
         yield "difference: handbook less ours, with the 95 % band of ours"
 

@@ -103,9 +103,8 @@ def test_the_lines_are_csv_and_a_rejected_point_leaves_the_pool(folder: Path) ->
     program = begin(folder)
     rows = list(csv.DictReader(io.StringIO(program.output("cruise", "table", "--format", "csv"))))
     assert len(rows) == 15
-    assert rows == sorted(
-        rows, key=lambda r: (float(r["pressure_altitude_ft"]), float(r["power_pct"]))
-    )
+    places = [(float(row["pressure_altitude_ft"]), float(row["power_pct"])) for row in rows]
+    assert places == sorted(places)
     before = program.json("cruise", "table")
     program.output("points", "reject", 3, "--reason", "gusts")
     after = program.json("cruise", "table")
@@ -129,10 +128,10 @@ def test_powers_are_noted_changed_forgotten_and_taken_back(folder: Path) -> None
 
 def test_a_fleet_file_with_a_cruise_table_comes_out_as_it_went_in(folder: Path) -> None:
     program = begin(folder, "[75, 0, 118.5], [65, 8000, 116]")
-    text = program.output("fleet", "show", "--format", "toml")
-    (folder / "again.toml").write_text(text, encoding="utf-8")
-    assert "0 changed" in program.output("fleet", "load", folder / "again.toml") or "again" in text
-    assert "cruise_table" in text
+    again = folder / "again.toml"
+    program.output("fleet", "write", again)
+    assert "cruise_table" in again.read_text(encoding="utf-8")
+    assert " 0 changed" in program.output("fleet", "load", again)
     (line, _) = program.json("cruise", "table")["lines"]
     assert (line["pressure_altitude_ft"], line["handbook_tas_kt"]) == (0.0, 118.5)
 

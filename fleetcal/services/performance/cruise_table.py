@@ -339,6 +339,7 @@ def _airframes(
 ) -> tuple[str, tuple[AirframeCruise, ...]]:
     """Return where airframes are compared, and how each stands there."""
     solved = [line for line in lines if line.tas_kt is not None]
+    solved = [line for line in solved if not line.note] or solved
     if pooled.verdicts is None or not solved:
         return "", ()
     line = sorted(solved, key=lambda one: one.tas_kt or 0.0)[len(solved) // 2]
