@@ -96,6 +96,53 @@ def note_file(file: Path) -> None:
     click.echo(f"{done.runs} runs: {done.changed} new or changed")
 
 
+@cruise.command("note-log")
+@existing_file("log")
+@click.option(
+    "--column", "heading", metavar="TEXT", help="Its heading, if not the only one of percent power."
+)
+@click.option(
+    "--u-power-pct",
+    type=Number(0.1, 30.0),
+    default=3.0,
+    show_default=True,
+    help="Standard uncertainty, in % of rated power; the default is common practice.",
+)
+@click.option("--standard-air", is_flag=True, help="As in 'cruise note'.")
+@click.option(
+    "--mapping",
+    type=click.Path(path_type=Path),
+    metavar="FILE",
+    help="The file that the log was reduced with.",
+)
+@format_option
+def note_log(
+    log: Path,
+    heading: str | None,
+    u_power_pct: float,
+    standard_air: bool,
+    mapping: Path | None,
+    output_format: str,
+) -> None:
+    """Note the power of the runs of a LOG, where its engine columns tell percent power.
+
+    The log must have been reduced before; the power is the mean over the legs of a
+    run, and is not noted where it changed.
+
+    \b
+    Example:
+      fleetcal cruise note-log flight.csv
+      fleetcal cruise note-log flight.csv --column "Eng Power (%)" --u-power-pct 2
+    """
+    from fleetcal.cli.cruise_views import LOGGED_POWERS
+    from fleetcal.cli.output import emit
+    from fleetcal.services.performance.power_from_log import LogColumn, note_powers_log
+
+    column = LogColumn(heading, u_power_pct, standard_air, mapping)
+    with open_chosen_store() as store:
+        emit(note_powers_log(store, log, column), LOGGED_POWERS, output_format)
+
+
 @cruise.command()
 @click.argument("point", type=click.IntRange(min=1))
 def forget(point: int) -> None:

@@ -35,6 +35,22 @@ CRUISE_RUNS = View(
 )
 
 
+def _logged_foot(found: Any) -> Iterator[str]:
+    for run in found.runs:
+        if run.why_not:
+            yield f"{run.point} is not noted: {run.why_not}."
+    yield f"New or changed: {found.changed}."
+
+
+LOGGED_POWERS = View(
+    "logged_powers",
+    "runs",
+    [Column("point"), Column("power_pct", 1), Column("change_pct", 1)],
+    head=lambda found: [f"{found.source}, column {found.column!r}: power of its runs"],
+    foot=_logged_foot,
+)
+
+
 def _table_head(found: Any) -> Iterator[str]:
     whose = f"{found.airframe} alone" if found.airframe else f"{len(found.airframes)} airframes"
     if not found.airframe and not found.airframes:

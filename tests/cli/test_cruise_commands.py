@@ -8,8 +8,9 @@ from pathlib import Path
 
 import pytest
 from command_line import Program, assert_explained
-from invented_cruise import BOOK, FLEET, flown, true_tas
+from invented_cruise import BOOK, FLEET, density_ratio, flown, true_tas
 from invented_fleet import fleet_toml
+from invented_sortie import Truth, fly, log_text
 
 
 def begin(folder: Path, rows: str = "", **how: object) -> Program:
@@ -171,3 +172,43 @@ def test_a_cruise_table_with_wrong_lines_is_explained(folder: Path) -> None:
     for rows, said in (("[75, 8000]", "three numbers"), ("[175, 0, 100]", "no line of a cruise")):
         (folder / "wrong.toml").write_text(BOOK.format(rows=rows), encoding="utf-8")
         assert_explained(program.run("fleet", "load", folder / "wrong.toml"), 34, said)
+
+
+def log_with_power(wrong_from: int | None = None) -> str:
+    """A log with a column of percent power in proportion to its airspeed."""
+    sortie = fly(truth=Truth(kappa=0.05))
+    power = 0.6 * sortie.ias_kt
+    if wrong_from is not None:
+        power[wrong_from:] += 30.0
+    return log_text(sortie, more={"engine power (%)": power})
+
+
+def test_the_power_is_read_from_the_log_that_was_reduced(program: Program, folder: Path) -> None:
+    log = folder / "flight.csv"
+    log.write_text(log_with_power(), encoding="utf-8")
+    program.output("reduce", log, "--airframe", "C-03", "--weight-kg", 580)
+    found = program.json("cruise", "note-log", log)
+    assert [run["power_pct"] for run in found["runs"]] == pytest.approx([45.0, 60.0, 75.0], abs=0.3)
+    assert found["changed"] == 3
+    for run in program.json("cruise", "list")["runs"]:
+        assert (run["origin"], run["basis"]) == ("log", "actual")
+        sigma = density_ratio(run["pressure_altitude_ft"], Truth().warmer_than_standard_k)
+        viw = run["tas_kt"] * (sigma * 600.0 / 580.0) ** 0.5
+        assert run["viw_kt"] == pytest.approx(viw, abs=0.3)
+    assert program.json("cruise", "note-log", log)["changed"] == 0
+
+
+def test_a_power_that_was_not_held_is_not_noted_and_a_missing_column_is_explained(
+    program: Program, folder: Path
+) -> None:
+    log = folder / "flight.csv"
+    log.write_text(log_with_power(wrong_from=300), encoding="utf-8")
+    assert_explained(program.run("cruise", "note-log", log), 37, "no run of this file")
+    program.output("reduce", log, "--airframe", "C-03", "--weight-kg", 580)
+    runs = program.json("cruise", "note-log", log)["runs"]
+    assert "the power was not held" in runs[0]["why_not"]
+    assert runs[1]["power_pct"] == pytest.approx(90.0, abs=0.3)
+    words = ("cruise", "note-log", log, "--column")
+    assert_explained(program.run(*words, "torque"), 33, "no column 'torque'")
+    log.write_text(log_text(fly()), encoding="utf-8")
+    assert_explained(program.run("cruise", "note-log", log), 33, "no column speaks")
