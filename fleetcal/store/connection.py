@@ -19,6 +19,8 @@ from typing import Any
 from sqlalchemy import URL, Connection, Engine, create_engine, event
 from sqlalchemy.pool import NullPool
 
+from fleetcal.store.seal import seal
+
 WRITING = "fleetcal_writing"
 # An interruption may meet the pool while it closes a connection. It goes on to the command,
 # which tells it; that the pool also wants to print it with all its frames helps nobody.
@@ -87,6 +89,11 @@ def file_engine(
         else:
             connection.exec_driver_sql("PRAGMA query_only=ON")
             connection.exec_driver_sql("BEGIN")
+
+    @event.listens_for(engine, "commit")
+    def commit(connection: Connection) -> None:
+        if connection.get_execution_options().get(WRITING):
+            seal(connection)
 
     return engine
 
