@@ -22,6 +22,7 @@ from sqlalchemy import URL, Connection, Engine, create_engine, event
 from sqlalchemy.pool import NullPool
 
 from fleetcal.errors import StoreError
+from fleetcal.store.seal import seal
 from fleetcal.store.standing import REVISION_TABLE
 
 WRITING = "fleetcal_writing"
@@ -92,6 +93,11 @@ def file_engine(
         else:
             connection.exec_driver_sql("PRAGMA query_only=ON")
             connection.exec_driver_sql("BEGIN")
+
+    @event.listens_for(engine, "commit")
+    def commit(connection: Connection) -> None:
+        if connection.get_execution_options().get(WRITING):
+            seal(connection)
 
     return engine
 

@@ -13,7 +13,7 @@ from tests.store.faults.campaign import Campaign, Tally, moments
 from tests.store.faults.judging import Known, wrong_with_files, wrong_with_state
 from tests.store.faults.operations import BY_NAME
 from tests.store.faults.places import Databases, Files, Places
-from tests.store.faults.report import kill_all, table
+from tests.store.faults.report import kill_all, line_of
 
 QUICK = ("merge", "upgrade")
 LEAST_KILLS = 320
@@ -42,9 +42,9 @@ def test_a_store_survives_commands_that_are_killed(places: Places, tmp_path: Pat
 
 @pytest.mark.long
 def test_a_store_survives_hundreds_of_kills_on_both_engines(tmp_path: Path) -> None:
-    tallies = kill_all(tmp_path, ("file", "server"), tuple(BY_NAME), LEAST_KILLS, seed=1)
-    print("\n".join(table(tallies)))
+    tallies = list(kill_all(tmp_path, ("file", "server"), tuple(BY_NAME), LEAST_KILLS, seed=1))
     for tally in tallies:
+        print(line_of(tally))
         nothing_was_wrong(tally)
     assert sum(tally.kills for tally in tallies) >= LEAST_KILLS
     inside = sum(tally.reached["begun"] + tally.reached["keeping"] for tally in tallies)
