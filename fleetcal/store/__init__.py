@@ -15,6 +15,7 @@ from fleetcal.store.climb_rows import (
     NewClimb,
     add_climbs,
     count_climbs,
+    is_bare_sortie,
     select_climbs,
 )
 from fleetcal.store.decisions import accept_points, reject_points
@@ -134,6 +135,7 @@ __all__ = [
     "find_log",
     "find_source",
     "fit_in_force",
+    "is_bare_sortie",
     "keep_log",
     "list_bench_checks",
     "list_issues",

@@ -24,6 +24,7 @@ from fleetcal.store import (
     add_sortie,
     add_source,
     find_source,
+    is_bare_sortie,
     keep_log,
     packed_file,
     select_points,
@@ -47,6 +48,7 @@ def known_reduction(
     Returns
     -------
     Reduction or None
+        None also where only its climbs and glides were reduced.
 
     Raises
     ------
@@ -63,6 +65,8 @@ def known_reduction(
             f"{name}: the same content is stored for {', '.join(sorted(owners))}",
             "check which airframe flew it",
         )
+    if sorties and all(is_bare_sortie(session, sortie.sortie_id) for sortie in sorties):
+        return None
     return _nothing_added(session, known.kind, sorties, name, details)
 
 
@@ -144,7 +148,9 @@ def keep_reduction(
         new_point(i, run, result.technique, result.flap_setting)
         for i, run in enumerate(result.runs, 1)
     ]
-    source = add_source(session, flight.sha256, flight.source_name, flight.kind)
+    source = find_source(session, flight.sha256)
+    if source is None or not sorties_of_source(session, source):
+        source = add_source(session, flight.sha256, flight.source_name, flight.kind)
     number = add_sortie(session, source, sortie, legs, points).id
     if packed is not None:
         keep_log(session, packed)
