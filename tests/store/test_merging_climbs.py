@@ -256,7 +256,7 @@ def test_a_file_of_the_first_version_is_read_and_its_empty_flights_left_out(
         sha("one"),
         sha("two"),
     }
-    with pytest.raises(DataError, match="logs' is missing|climbs' is missing"):
+    with pytest.raises(DataError, match=r"logs' is missing|climbs' is missing"):
         read_share(with_contents(document, contents), "new.json", LATER)
 
 
