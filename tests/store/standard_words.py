@@ -30,7 +30,8 @@ BEYOND = {
 }
 # What SQLAlchemy and its dialect ask about the server itself, word for word or by its schema.
 OWN_QUESTIONS = re.compile(
-    r"pg_catalog\.|^select current_schema\(\)$|^show (standard_conforming_strings"
+    r"pg_catalog\.|\bpg_class as c join pg_depend\b"
+    r"|^select current_schema\(\)$|^show (standard_conforming_strings"
     r"|transaction isolation level)$|^select 1$",
     re.IGNORECASE,
 )
