@@ -72,7 +72,8 @@ def recorded(kind: str, plan: Plan, order: int | None, seed: int):
     Every airframe has a path coefficient of its own and flies its saw twice; the air
     rises or sinks along each climb by some 20 ft/min.
     """
-    sys.path.insert(0, str(Path(__file__).parents[2] / "cli"))
+    folders = Path(__file__).parents[2]
+    sys.path[:0] = [str(folders / "cli"), str(folders)]
     from command_line import Program
     from invented_fleet import WING, Group, fleet_toml
     from invented_glides import CLIMB as CLIMBED
