@@ -16,7 +16,7 @@ from tests.fleet.simulations.cruise import (
     SCALING_KT,
     CruisePlan,
     fly,
-    held,
+    cruise_held,
     span,
     truth_of,
 )
@@ -41,14 +41,14 @@ def test_without_errors_the_speeds_are_those_at_which_power_given_and_needed_mee
 
 def test_the_band_of_one_airframe_holds_the_truth_as_often_as_it_says() -> None:
     plan = CruisePlan(aircraft=1, sorties=3, drag_spread=0.0)
-    told = np.array([held(plan, None, seed) for seed in range(600)])
+    told = np.array([cruise_held(plan, None, seed) for seed in range(600)])
     share = told[:, :3].sum(axis=0) / told[:, 3:].sum(axis=0)
     assert np.all(told[:, 3:].mean(axis=0) > 0.9)
     assert np.all((share > 0.92) & (share < 0.98))  # Monte Carlo error 0.9 %
 
 
 def test_the_band_of_a_pairing_holds_the_truth_in_a_few_fleets() -> None:
-    told = np.array([held(CruisePlan(aircraft=8), 1, seed) for seed in range(12)])
+    told = np.array([cruise_held(CruisePlan(aircraft=8), 1, seed) for seed in range(12)])
     assert told[:, :3].mean() > 0.8
     assert told[:, 3:].mean() > 0.9
 

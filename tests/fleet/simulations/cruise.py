@@ -117,7 +117,7 @@ def truth_of(ask: CruiseAsk) -> float:
     return float(true_tas(np.array(ask.power_pct / 100.0), sigma, weight, parts))
 
 
-def held(plan: CruisePlan, order: int | None, seed: int) -> tuple[float, ...]:
+def cruise_held(plan: CruisePlan, order: int | None, seed: int) -> tuple[float, ...]:
     """Return 1 where the band of TAS of one fleet holds the truth, then 1 where one is told."""
     runs = fly(plan, np.random.default_rng(seed))
     points = cruise_points(runs, SCALING_KT)
