@@ -52,6 +52,7 @@ CLIMBS = View(
     "climbs",
     "climbs",
     [
+        Column("climb_id"),
         Column("airframe"),
         Column("flown_on"),
         Column("kind"),
@@ -62,6 +63,7 @@ CLIMBS = View(
         Column("rate_ftmin", 0, sign=True),
         Column("accepted"),
         Column("reason"),
+        Column("barred"),
     ],
     head=lambda found: [f"{len(found.climbs)} climbs and glides"],
 )
@@ -86,14 +88,26 @@ def _pooled_foot(found: Any) -> Iterator[str]:
         Column("cas_kt", 1),
         Column("low_kt", 1),
         Column("high_kt", 1),
-        Column("ias_kt", 1),
         Column("rate_ftmin", 0, sign=True),
-        Column("ratio", 1),
+        Column("rate_low_ftmin", 0, sign=True),
+        Column("rate_high_ftmin", 0, sign=True),
     ]
+    if found.kind == "glide":
+        columns += [Column("ratio", 1), Column("ratio_low", 1), Column("ratio_high", 1)]
     yield from text_table(found.speeds, columns)
     for speed in found.speeds:
         if speed.note:
             yield f"{speed.speed}: {speed.note}."
+    if found.indicated:
+        yield f"The same as IAS at {found.weight_kg:.0f} kg, by the port's pooled curve:"
+        columns = [
+            Column("speed"),
+            Column("static_source"),
+            Column("ias_kt", 1),
+            Column("low_kt", 1),
+            Column("high_kt", 1),
+        ]
+        yield from text_table(found.indicated, columns)
     if found.handbook:
         yield "Handbook less ours, as CAS, with the 95 % band of ours:"
         columns = [
@@ -105,19 +119,24 @@ def _pooled_foot(found: Any) -> Iterator[str]:
             Column("high_kt", 1, sign=True),
         ]
         yield from text_table(found.handbook, columns)
-    yield f"Airframes against the others at {found.judged_at_kt:.0f} kt:"
+    yield "Airframes against the others of the pairing, where they depart most:"
     yield from text_table(
         found.airframes,
         [
             Column("airframe"),
             Column("measurements"),
             Column("departure_ftmin", 0, sign=True),
+            Column("at_cas_kt", 0),
             Column("adjusted_p_value", 3, chance=True),
             Column("verdict"),
         ],
     )
     for note in found.notes:
         yield f"Note: {note}."
+    for said in found.left_out:
+        yield f"Left out: {said}."
+    for said in found.doubts:
+        yield f"Doubt: {said}."
     yield (
         f"Model: sine of the path times (Vs/V)^2 a polynomial of order {found.order} in (Vs/V)^2, "
         f"level and tilt of each airframe random about it; variances times {found.phi:.2f}."
@@ -138,47 +157,5 @@ POOLED_CLIMBS = View(
     ],
     head=_pooled_head,
     foot=_pooled_foot,
-    cautioned=True,
-)
-
-
-def _plan_head(plan: Any) -> Iterator[str]:
-    yield (
-        f"Next flight of {plan.airframe} ({plan.group}, flaps {plan.flap_setting}), "
-        f"{plan.weight_kg:.0f} kg, pressure altitude {plan.altitude_ft:.0f} ft"
-    )
-    yield (
-        f"largest band of its own correction: ±{plan.largest_before_kt:.1f} kt at "
-        f"{plan.largest_at_kt:.0f} kt now, ±{plan.largest_after_kt:.1f} kt after this flight "
-        f"(±{plan.largest_equal_kt:.1f} kt after as many equally spaced points)"
-    )
-
-
-def _plan_foot(plan: Any) -> Iterator[str]:
-    tracks = ", ".join(f"{track:03.0f}" for track in plan.tracks_deg)
-    yield f"Tracks of each run, in degrees: {tracks} (the last repeats the first)."
-    for row in plan.runs:
-        if row.smooth_air_only:
-            yield f"{row.ias_kt:.0f} kt lies above the manoeuvring speed: in smooth air only."
-    for line in plan.card:
-        yield f"{line}."
-    for note in plan.notes:
-        yield f"Note: {note}."
-    yield "Tolerances and times are common practice; the crew decides what is safe."
-
-
-PLAN = View(
-    "flight_plan",
-    "runs",
-    [
-        Column("order"),
-        Column("ias_kt", 0),
-        Column("repeats"),
-        Column("before_kt", 1),
-        Column("after_kt", 1),
-        Column("smooth_air_only"),
-    ],
-    head=_plan_head,
-    foot=_plan_foot,
     cautioned=True,
 )

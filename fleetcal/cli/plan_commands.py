@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import Any
 
 import click
 
-from fleetcal.cli.options import Number, flap_option, format_option, open_chosen_store
+from fleetcal.cli.options import Number, format_option, open_chosen_store
 
 
 @click.command()
@@ -22,26 +23,61 @@ from fleetcal.cli.options import Number, flap_option, format_option, open_chosen
     type=Number(0.0, 20000.0),
     default=4000.0,
     show_default=True,
-    help="Pressure altitude, for the card.",
+    help="Pressure altitude.",
 )
-@click.option("--wind-from-deg", type=Number(0.0, 360.0), help="Expected, for the tracks.")
-@flap_option
+@click.option(
+    "--wind-from-deg", type=Number(0.0, 360.0), help="Expected, for headings and ground speeds."
+)
+@click.option("--wind-kt", type=Number(0.0, 200.0), help="Expected; calm if left out.")
+@click.option("--rough-air", is_flag=True, help="Propose nothing above the manoeuvring speed.")
+@click.option(
+    "--flap-setting", metavar="TEXT", help="Up if left out; says so if another is known less."
+)
+@click.option(
+    "--question",
+    type=click.Choice(["standing", "change"]),
+    help="How many such sorties settle it, each number with its chance.",
+)
+@click.option(
+    "--out",
+    type=click.Path(path_type=Path),
+    help="Write the test card into this file: .pdf, .html or .txt; at most 8 runs.",
+)
+@click.option(
+    "--paper",
+    type=click.Choice(["a4", "letter"]),
+    default="a4",
+    show_default=True,
+    help="Of the card.",
+)
 @format_option
-def plan(airframe: str, output_format: str, **options: Any) -> None:
+def plan(airframe: str, output_format: str, out: Path | None, paper: str, **options: Any) -> None:
     """Plan the next flight of the airframe TAG: the speeds that narrow its own curve most.
 
-    From what is known of the airframe and its group, run after run is chosen so
-    that the largest band of the airframe's own correction becomes smallest. No
+    From what is known of the airframe and its group, the runs are chosen so that
+    the largest band of the airframe's own correction, in knots, becomes smallest. No
     speed below 1.3 times the stall speed or beyond what the group flew is proposed.
+
+    --question standing asks how many such sorties would settle whether the airframe
+    stands inside its group; --question change whether its last change mattered.
+    Each number of sorties is told with its chance; for a change it is presumed to be
+    of the usual size, about 2 kt.
 
     \b
     Example:
       fleetcal plan C-07
-      fleetcal plan C-07 --points 6 --wind-from-deg 240 --weight-kg 560
+      fleetcal plan C-07 --points 6 --wind-from-deg 240 --wind-kt 15 --out card.pdf
+      fleetcal plan C-07 --question standing
     """
-    from fleetcal.cli.climb_views import PLAN
     from fleetcal.cli.output import emit
+    from fleetcal.cli.plan_views import PLAN
     from fleetcal.services.performance.plan_flight import PlanRequest, plan_flight
+    from fleetcal.services.performance.write_card import write_card
 
     with open_chosen_store() as store:
-        emit(plan_flight(store, PlanRequest(airframe, **options)), PLAN, output_format)
+        planned = plan_flight(store, PlanRequest(airframe, **options))
+    if out is not None:
+        write_card(planned, out, paper)
+    emit(planned, PLAN, output_format)
+    if out is not None:
+        click.echo(f"Test card: {out}", err=True)

@@ -8,7 +8,7 @@ import click
 
 from fleetcal import __version__
 from fleetcal.cli.bench_commands import bench
-from fleetcal.cli.climb_commands import climbs
+from fleetcal.cli.climb_fleet_commands import climbs
 from fleetcal.cli.comparisons import change, contrast, pairings
 from fleetcal.cli.failure import ExplainingGroup
 from fleetcal.cli.fleet_commands import fleet
@@ -18,6 +18,7 @@ from fleetcal.cli.folder_commands import reduce_folder
 from fleetcal.cli.handbook_commands import handbook
 from fleetcal.cli.history_commands import history
 from fleetcal.cli.issue_commands import issue
+from fleetcal.cli.kept_log_commands import logs
 from fleetcal.cli.log_commands import columns
 from fleetcal.cli.measure_commands import measure
 from fleetcal.cli.plan_commands import plan
@@ -86,5 +87,6 @@ for command in (
     history,
     climbs,
     plan,
+    logs,
 ):
     main.add_command(command)

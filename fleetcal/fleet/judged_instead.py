@@ -14,7 +14,7 @@ import numpy as np
 from fleetcal.fleet.outliers import Verdicts, level_share
 from fleetcal.fleet.points import Array, FleetPoints, Index
 from fleetcal.fleet.standing import Standing, holm, standings_from_sums
-from fleetcal.fleet.sums import AircraftSums, aircraft_sums
+from fleetcal.fleet.sums import AircraftSums, aircraft_sums, joined_sums
 
 
 def with_points(points: FleetPoints, aircraft: int, rows: Index, order: int) -> AircraftSums:
@@ -92,30 +92,40 @@ def judge_instead(
         If the others do not determine the curve.
     """
     sums = verdicts.fit.sums
-    whole = _together([sums, *versions, sums.select(np.array(more, dtype=np.int64))])
+    whole = joined_sums([sums, *versions, sums.select(np.array(more, dtype=np.int64))])
     first = len(sums.count)
     numbers = range(first, first + len(versions))
     apart = verdicts.suspects | {aircraft} | set(numbers)
     standings = standings_from_sums(whole, len(verdicts.fit.beta), verdicts.fit, apart, numbers)
     return [
-        (standing, _adjusted(verdicts, aircraft, standing.p_value, len(more)))
+        (standing, adjusted_instead(verdicts, aircraft, standing.p_value, len(more)))
         for standing in standings
     ]
 
 
-def _together(parts: Sequence[AircraftSums]) -> AircraftSums:
-    return AircraftSums(
-        np.concatenate([part.products for part in parts]),
-        np.concatenate([part.log_det for part in parts]),
-        np.concatenate([part.count for part in parts]),
-        np.concatenate([part.group_of for part in parts]),
-        np.concatenate([part.reach for part in parts]),
-    )
+def adjusted_instead(
+    verdicts: Verdicts, aircraft: int | None, p_value: float, more: int = 0
+) -> float:
+    """Return Holm's adjusted p-value of one aircraft with another p-value of its own.
 
+    Parameters
+    ----------
+    verdicts : Verdicts
+    aircraft : int or None
+        None for one that had no verdict yet.
+    p_value : float
+    more : int
+        Further aircraft that would be judged, all inside.
 
-def _adjusted(verdicts: Verdicts, aircraft: int, p_value: float, more: int) -> float:
-    """Return Holm's adjusted p-value of one aircraft with another p-value of its own."""
+    Returns
+    -------
+    float
+    """
     values: Array = np.array([standing.p_value for standing in verdicts.standings])
-    values[aircraft] = p_value
+    if aircraft is None:
+        values = np.r_[values, p_value]
+    else:
+        values[aircraft] = p_value
     values = np.r_[values, np.ones(more)]
-    return float(min(holm(list(values))[aircraft] / level_share(0, len(values)), 1.0))
+    place = len(verdicts.standings) if aircraft is None else aircraft
+    return float(min(holm(list(values))[place] / level_share(0, len(values)), 1.0))

@@ -62,7 +62,9 @@ def largest_ratio(departure: Array, covariance: Array, reach: Array) -> tuple[Ar
         ratio = np.abs(departure[..., 0]) / np.sqrt(covariance[..., 0, 0])
         return np.asarray(ratio), np.zeros_like(ratio)
     root = np.linalg.cholesky(covariance)
-    point = np.linalg.solve(root, departure[..., None])[..., 0]
+    level = departure[..., 0] / root[..., 0, 0]
+    tilt = (departure[..., 1] - root[..., 1, 0] * level) / root[..., 1, 1]
+    point = np.stack([level, tilt], axis=-1)
     first, last = (np.einsum("...ji,j->...i", root, [1.0, t]) for t in reach)
     swept = _turn(first, last)
     at_ends = [np.abs(np.sum(point * _unit(end), axis=-1)) for end in (first, last)]

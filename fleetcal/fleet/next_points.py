@@ -1,18 +1,21 @@
-"""Which points of one aircraft would narrow its own curve most: an optimal design by exchange.
+"""Which points of one aircraft would narrow its own curve most: an optimal design.
 
 What is known of an aircraft's own curve, at the spread that the fleet shows, is
 the group's curve with the spread about it, and the aircraft's own sums. A
-planned point adds x x'/u^2 to the sums; of all candidates the one is taken that
-leaves the largest width least, and so on, and single points are exchanged as
-long as that helps: one point alone often cannot lower the largest width, so that
-the first choice may be a poor one (V. V. Fedorov, Theory of optimal experiments,
-1972, for the sequential construction and the exchange).
+planned point adds x x'/u^2 to the sums; wanted is the choice that leaves the
+largest width least. Where all choices can be tried in a blink they are, and the
+plan is the best there is. For more points each is taken in turn for what it helps
+most, and single points are exchanged as long as that helps: one point alone often
+cannot lower the largest width, so that the first choice may be a poor one (V. V.
+Fedorov, Theory of optimal experiments, 1972, for the construction and the exchange).
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from itertools import combinations_with_replacement, islice
+from math import comb
 from typing import Final
 
 import numpy as np
@@ -20,10 +23,12 @@ import numpy as np
 from fleetcal.errors import FitError
 from fleetcal.fleet.basis import curve_basis
 from fleetcal.fleet.likelihood import departure_columns
-from fleetcal.fleet.points import Array, FleetPoints, Index
+from fleetcal.fleet.points import Array, Index
 from fleetcal.fleet.pooled import PooledFit
-from fleetcal.fleet.sums import aircraft_sums
 
+#: Choices that are all tried: half a second at most.
+_MOST_TRIED: Final = 60_000
+_AT_ONCE: Final = 10_000
 _ROUNDS: Final = 8
 
 
@@ -46,42 +51,50 @@ class PlannedPoints:
     after: Array
 
 
+@dataclass(frozen=True)
 class _Task:
     """Widths that a choice of candidates leaves, and searches for the best choice."""
 
-    def __init__(
-        self,
-        covariance: Array,
-        candidates: Array,
-        rows: Array,
-        scale: Array,
-        u_own: float,
-        u_shared: float,
-    ) -> None:
-        self.known = np.asarray(np.linalg.inv(covariance), dtype=np.float64)
-        self.candidates, self.rows, self.scale = candidates, rows, scale
-        self.u_own, self.u_shared = u_own, u_shared
+    known: Array
+    candidates: Array
+    rows: Array
+    scale: Array
+    u_own: Array
+    u_shared: float
 
-    def deviation(self, chosen: list[int]) -> Array:
-        if not chosen:
-            return _deviation(self.known, self.rows)
-        order = len(self.known) - 1
-        more = _information(self.candidates[chosen], order, self.u_own, self.u_shared)
+    def widths(self, choices: Sequence[Sequence[int]]) -> Array:
+        """Return the widths after each choice, shape (choices, grid)."""
+        lift, u_own = self.candidates[np.array(choices)], self.u_own[np.array(choices)]
+        more = sortie_information(lift, len(self.known) - 1, u_own, self.u_shared)
         return _deviation(self.known + more, self.rows)
 
+    def best(self, choices: Sequence[Sequence[int]]) -> tuple[tuple[float, float], int]:
+        """Return the choice with the least largest width, of equals the least of all together."""
+        widths = self.widths(choices) * self.scale
+        largest, together = np.round(widths.max(axis=1), 12), widths.sum(axis=1)
+        place = int(np.lexsort((together, largest))[0])
+        return (float(largest[place]), float(together[place])), place
+
     def largest(self, chosen: list[int]) -> tuple[float, float]:
-        """Return the largest width, and all together for choices that are equal in that."""
-        widths = self.deviation(chosen) * self.scale
-        return round(float(widths.max()), 12), float(widths.sum())
+        return self.best([chosen])[0]
+
+    def of_all(self, count: int) -> list[int]:
+        """Return the best of all choices."""
+        every = combinations_with_replacement(range(len(self.candidates)), count)
+        found: list[tuple[tuple[float, float], tuple[int, ...]]] = []
+        while block := list(islice(every, _AT_ONCE)):
+            value, place = self.best(block)
+            found.append((value, block[place]))
+        return list(min(found)[1])
 
     def in_turn(self, places: Iterable[int], count: int, once: bool = False) -> list[int]:
         """Take `count` of the places one after another, each time what helps most."""
         left, chosen = list(places), list[int]()
         while len(chosen) < count:
-            best = min(left, key=lambda k: (*self.largest([*chosen, k]), k))
-            chosen.append(best)
+            place = self.best([[*chosen, k] for k in left])[1]
+            chosen.append(left[place])
             if once:
-                left.remove(best)
+                left.pop(place)
         return chosen
 
     def exchanged(self, start: list[int]) -> list[int]:
@@ -91,10 +104,19 @@ class _Task:
             before = self.largest(chosen)
             for place in range(len(chosen)):
                 others = [*chosen[:place], *chosen[place + 1 :]]
-                chosen = min(([*others, k] for k in range(len(self.candidates))), key=self.largest)
+                tried = [[*others, k] for k in range(len(self.candidates))]
+                chosen = tried[self.best(tried)[1]]
             if self.largest(chosen) >= before:
                 break
         return chosen
+
+    def found(self, count: int) -> list[int]:
+        every = len(self.candidates)
+        if comb(every + count - 1, count) <= _MOST_TRIED:
+            return self.of_all(count)
+        spread = np.rint(np.linspace(0, every - 1, count)).astype(int).tolist()
+        starts = (self.in_turn(range(every), count), spread)
+        return min((self.exchanged(start) for start in starts), key=self.largest)
 
 
 def own_covariance(fit: PooledFit, group: int, aircraft: int | None) -> Array:
@@ -143,7 +165,7 @@ def plan_points(
     candidates: Array,
     grid: Array,
     scale: Array,
-    u_own: float,
+    u_own: Array | float,
     u_shared: float,
     count: int,
 ) -> PlannedPoints:
@@ -159,8 +181,10 @@ def plan_points(
         s at which the width counts.
     scale : ndarray, shape (grid,)
         By which a width counts there: knots for each unit of y, for example.
-    u_own, u_shared : float
-        Standard uncertainty of one point, and what all points of the sortie share.
+    u_own : ndarray, shape (n,), or float
+        Standard uncertainty of one point at each candidate.
+    u_shared : float
+        What all points of the sortie share.
     count : int
         Points to choose.
 
@@ -169,19 +193,17 @@ def plan_points(
     PlannedPoints
     """
     rows = curve_basis(grid, len(covariance) - 1)
-    task = _Task(covariance, candidates, rows, scale, u_own, u_shared)
-    spread = np.rint(np.linspace(0, len(candidates) - 1, count)).astype(int).tolist()
-    every = range(len(candidates))
-    found = min(
-        (task.exchanged(start) for start in (task.in_turn(every, count), spread)), key=task.largest
-    )
-    chosen = task.in_turn(found, count, once=True)
-    after = [task.deviation(chosen[: n + 1]) for n in range(count)]
-    return PlannedPoints(np.array(chosen, dtype=np.int64), task.deviation([]), np.array(after))
+    u = np.broadcast_to(np.asarray(u_own, dtype=np.float64), candidates.shape)
+    known = np.asarray(np.linalg.inv(covariance), dtype=np.float64)
+    task = _Task(known, candidates, rows, scale, u, u_shared)
+    chosen = task.in_turn(task.found(count), count, once=True)
+    after = [task.widths([chosen[: n + 1]])[0] for n in range(count)]
+    before = _deviation(known[None], rows)[0]
+    return PlannedPoints(np.array(chosen, dtype=np.int64), before, np.array(after))
 
 
 def width_after(
-    covariance: Array, lift: Array, grid: Array, u_own: float, u_shared: float
+    covariance: Array, lift: Array, grid: Array, u_own: Array | float, u_shared: float
 ) -> Array:
     """Return the standard deviation of an aircraft's own curve after given points.
 
@@ -191,36 +213,48 @@ def width_after(
     lift : ndarray, shape (n,)
         Points of one sortie.
     grid : ndarray, shape (grid,)
-    u_own, u_shared : float
+    u_own : ndarray, shape (n,), or float
+    u_shared : float
 
     Returns
     -------
     ndarray, shape (grid,)
     """
     order = len(covariance) - 1
-    more = _information(lift, order, u_own, u_shared)
-    known = np.asarray(np.linalg.inv(covariance), dtype=np.float64)
-    return _deviation(known + more, curve_basis(grid, order))
+    more = sortie_information(lift[None], order, u_own, u_shared)
+    widths: Array = _deviation(np.linalg.inv(covariance) + more, curve_basis(grid, order))[0]
+    return widths
 
 
-def _information(lift: Array, order: int, u_own: float, u_shared: float) -> Array:
-    """Return what a sortie's points add to the inverse covariance of the curve."""
-    size = len(lift)
-    planned = FleetPoints(
-        lift,
-        np.zeros(size),
-        np.full(size, u_own),
-        np.full((size, 1), u_shared),
-        np.zeros(size, dtype=np.int64),
-        np.zeros(size, dtype=np.int64),
-        np.zeros(1, dtype=np.int64),
-    )
-    return aircraft_sums(planned).with_order(order).products[0, :-1, :-1]
+def sortie_information(lift: Array, order: int, u_own: Array | float, u_shared: float) -> Array:
+    """Return what the points of a sortie add to the inverse covariance of the curve.
+
+    Parameters
+    ----------
+    lift : ndarray, shape (choices, n)
+        Points of each of several sorties.
+    order : int
+    u_own : ndarray, broadcastable to `lift`, or float
+    u_shared : float
+        One unknown value for all points of a sortie; applied by Woodbury's identity.
+
+    Returns
+    -------
+    ndarray, shape (choices, order + 1, order + 1)
+    """
+    x = curve_basis(lift.ravel(), order).reshape(*lift.shape, order + 1)
+    weight = np.broadcast_to(np.asarray(u_own, dtype=np.float64) ** -2.0, lift.shape)
+    weighted = weight[..., None] * x
+    total, all_weight = weighted.sum(axis=1), weight.sum(axis=1)
+    lost = u_shared**2 / (1.0 + u_shared**2 * all_weight)
+    own = np.swapaxes(weighted, 1, 2) @ x
+    return np.asarray(own - lost[:, None, None] * total[:, :, None] * total[:, None, :])
 
 
 def _deviation(information: Array, rows: Array) -> Array:
-    variance = np.einsum("xi,xi->x", rows, np.linalg.solve(information, rows.T).T)
-    return np.asarray(np.sqrt(variance))
+    """Return the standard deviation of each curve, shape (choices, grid)."""
+    half = np.linalg.inv(information) @ rows.T
+    return np.asarray(np.sqrt(np.einsum("xi,mix->mx", rows, half, optimize=True)))
 
 
 def _regular(spread: Array) -> Array:

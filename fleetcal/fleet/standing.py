@@ -56,6 +56,23 @@ class Standing:
     others: int
 
 
+@dataclass(frozen=True)
+class Departures:
+    """Versions of one aircraft against the rest of its group, as in `Standing`.
+
+    Attributes
+    ----------
+    departure : ndarray, shape (versions, k)
+    covariance : ndarray, shape (versions, k, k)
+    ratio, p_value : ndarray, shape (versions,)
+    """
+
+    departure: Array
+    covariance: Array
+    ratio: Array
+    p_value: Array
+
+
 def all_standings(
     points: FleetPoints, fit: PooledFit, suspects: frozenset[int] = frozenset()
 ) -> tuple[Standing, ...]:
@@ -181,6 +198,38 @@ def holm(p_values: Sequence[float]) -> Array:
     return adjusted
 
 
+def rest_of_fleet(
+    sums: AircraftSums, groups: int, fit: PooledFit, gone: frozenset[int], group: int
+) -> tuple[AveragedFit, LeftOut, int]:
+    """Fit the fleet without some aircraft, for versions of one that belongs to a group.
+
+    Parameters
+    ----------
+    sums : AircraftSums
+    groups : int
+    fit : PooledFit
+        Of all, for the start of the search.
+    gone : frozenset of int
+        Suspects, and the aircraft itself.
+    group : int
+
+    Returns
+    -------
+    tuple
+        The fit of the others averaged over the spread, their curve of the
+        group, and how many of them are in it.
+
+    Raises
+    ------
+    FitError
+        If the others do not determine the curves.
+    """
+    others = np.array([a for a in range(len(sums.count)) if a not in gone], dtype=np.int64)
+    base = sums.select(others)
+    averaged = fit_sums(base, groups, search_start(fit)).averaged
+    return averaged, _whole(averaged, group), int(np.sum(base.group_of == group))
+
+
 def _whole(averaged: AveragedFit, group: int) -> LeftOut:
     """Return the fit as it is, for an aircraft that is not in it."""
     return LeftOut(averaged.weight, averaged.beta[:, group], averaged.covariance[:, group])
@@ -196,24 +245,58 @@ def _compare(
     if others < FEWEST_FOR_VERDICT - 1 or not np.isfinite(rest.beta).all():
         return _no_verdict(aircraft, others)
     products = sums.products[aircraft] / averaged.phi
-    k = averaged.spread.shape[1]
-    size = _determined(products[:k, :k])
-    own = np.linalg.inv(products[:size, :size])
-    projection = own @ products[:size, :-1]
-    departure = own @ products[:size, -1] - rest.beta @ projection.T
-    measured = own + projection @ rest.covariance @ projection.T
-    between = projection[:, :k] @ averaged.spread @ projection[:, :k].T
-    ratio, angle = largest_ratio(departure, measured + between, sums.reach[aircraft])
-    mean = rest.weight @ departure
-    about = departure - mean
-    scatter = np.einsum("n,ni,nj->ij", rest.weight, about, about)
+    found = compare_versions(
+        products[:-1, :-1], products[None, :-1, -1], averaged, rest, sums.reach[aircraft]
+    )
     return Standing(
         aircraft,
+        found.departure[0],
+        found.covariance[0],
+        float(found.ratio[0]),
+        float(found.p_value[0]),
+        others,
+    )
+
+
+def compare_versions(
+    information: Array, right: Array, averaged: AveragedFit, rest: LeftOut, reach: Array
+) -> Departures:
+    """Compare versions of one aircraft, flown alike with other results, with one rest.
+
+    Parameters
+    ----------
+    information : ndarray, shape (p, p)
+        X'R^-1X of the aircraft's points over phi, the same for all versions.
+    right : ndarray, shape (versions, p)
+        X'R^-1y over phi.
+    averaged : AveragedFit
+        For the spread at every node.
+    rest : LeftOut
+        The others.
+    reach : ndarray, shape (2,)
+        Lowest and highest t flown.
+
+    Returns
+    -------
+    Departures
+    """
+    k = averaged.spread.shape[1]
+    size = _determined(information[:k, :k])
+    own = np.linalg.inv(information[:size, :size])
+    projection = own @ information[:size]
+    departure = (right[:, :size] @ own)[:, None] - rest.beta @ projection.T
+    measured = own + projection @ rest.covariance @ projection.T
+    between = projection[:, :k] @ averaged.spread @ projection[:, :k].T
+    ratio, angle = largest_ratio(departure, measured + between, reach)
+    mean = np.einsum("n,vni->vi", rest.weight, departure)
+    about = departure - mean[:, None]
+    scatter = np.einsum("n,vni,vnj->vij", rest.weight, about, about, optimize=True)
+    chance = np.broadcast_to(shadow_chance(ratio, angle), ratio.shape) @ rest.weight
+    return Departures(
         mean,
         np.einsum("n,nij->ij", rest.weight, measured) + scatter,
-        float(rest.weight @ ratio),
-        min(float(rest.weight @ shadow_chance(ratio, angle)), 1.0),  # weights sum to 1 roughly
-        others,
+        ratio @ rest.weight,
+        np.minimum(chance, 1.0),  # weights sum to 1 roughly
     )
 
 

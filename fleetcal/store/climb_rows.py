@@ -77,6 +77,7 @@ class ClimbRow:
     `barred` says why a failed leak check keeps it out of every pool.
     """
 
+    climb_id: int
     sortie_id: int
     airframe: str
     type: str
@@ -101,10 +102,12 @@ class ClimbRow:
     ways: int
     accepted: bool
     reason: str
+    decided_at: datetime
     barred: str = ""
 
 
 _NAMED = {
+    "climb_id": ClimbMeasurement.id,
     "sortie_id": Sortie.id,
     "airframe": Airframe.tag,
     "type": AircraftType.name,
@@ -138,7 +141,9 @@ def add_climbs(
     moment = now or datetime.now(UTC)
     with refusals_named(f"climbs and glides of sortie {sortie_id}"):
         session.add_all(
-            ClimbMeasurement(sortie_id=sortie_id, decided_at=moment, **asdict(climb))
+            ClimbMeasurement(
+                sortie_id=sortie_id, decided_at=moment, added_at=moment, **asdict(climb)
+            )
             for climb in climbs
         )
         session.flush()

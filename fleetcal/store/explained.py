@@ -16,13 +16,15 @@ from fleetcal.errors import (
     ReadOnlyStoreError,
     StoreError,
 )
+from fleetcal.store.collisions import COLLIDED, CollidedError, server_code
 
 _READ_ONLY_HINT = "give yourself the right to write the file and its folder, or work on a copy"
 _BUSY_HINT = "wait until the other program has finished, then try again"
 
 # PostgreSQL's own five-character codes (its manual, appendix "Error Codes").
-_SERVER_BUSY = {"55P03", "40001", "40P01"}
-_SERVER_READ_ONLY = {"25006", "42501"}
+_SERVER_BUSY = "55P03"
+_SERVER_READ_ONLY = "25006"
+_SERVER_NO_RIGHT = "42501"
 
 
 @contextmanager
@@ -57,7 +59,7 @@ def _of_statement(error: StatementError, label: str) -> FleetcalError:
     if isinstance(cause, sqlite3.Error):
         return _of_sqlite(cause, label)
     if isinstance(error, DBAPIError):
-        return _of_server(cause, label)
+        return _of_server(cause, label, error.statement or "")
     return DataError(f"{label}: a value was refused: {_first_line(cause)}")
 
 
@@ -78,14 +80,22 @@ def _of_sqlite(error: sqlite3.Error, label: str) -> FleetcalError:
     return StoreError(f"{label}: {_first_line(error)}")
 
 
-def _of_server(error: BaseException | None, label: str) -> FleetcalError:
+def _of_server(error: BaseException | None, label: str, statement: str) -> FleetcalError:
     """Explain an error of the PostgreSQL driver by its code."""
-    code = getattr(error, "sqlstate", None) or ""
-    if code in _SERVER_BUSY:
+    code = server_code(error)
+    if code in COLLIDED:
+        return CollidedError(
+            f"another program changed {label} at the same moment; nothing was stored",
+            "run the command again",
+        )
+    if code == _SERVER_BUSY:
         return BusyStoreError(f"{label} is being written by another program", _BUSY_HINT)
-    if code in _SERVER_READ_ONLY:
+    if code == _SERVER_NO_RIGHT:
+        return _no_right(label, statement)
+    if code == _SERVER_READ_ONLY:
         return ReadOnlyStoreError(
-            f"{label} cannot be written by this user", "ask the database's keeper for the right"
+            f"{label} cannot be written: the server takes nothing in",
+            "ask the owner of the database",
         )
     if not code or code.startswith(("08", "28", "3D")):
         return StoreError(
@@ -95,6 +105,54 @@ def _of_server(error: BaseException | None, label: str) -> FleetcalError:
     if code.startswith("22"):
         return DataError(f"{label}: a value was refused: {_first_line(error)}")
     return StoreError(f"{label}: {_first_line(error)}")
+
+
+def _no_right(label: str, statement: str) -> FleetcalError:
+    """Explain what the server's user has no right to; a lock is wanted by writers only."""
+    words = statement.upper().split()
+    if words[:1] == ["SELECT"] and words[-2:] != ["FOR", "UPDATE"]:
+        return StoreError(
+            f"{label}: this user may not even read the store",
+            "ask the owner of the database; fleetcal store roles --help tells how rights are given",
+        )
+    return ReadOnlyStoreError(
+        f"{label}: this user may read the store but not write it",
+        "ask the owner of the database; fleetcal store roles --help tells how rights are given",
+    )
+
+
+@contextmanager
+def upgrading_explained(label: str, revision: str | None, newest: str | None) -> Iterator[None]:
+    """Say whose task it is to begin or upgrade a store, if the server's user may not.
+
+    Parameters
+    ----------
+    label : str
+        How the store is called in messages.
+    revision, newest : str or None
+        What the store is, None before it is begun, and what this program needs.
+
+    Raises
+    ------
+    ReadOnlyStoreError
+        If the user lacks the right.
+    """
+    try:
+        yield
+    except DBAPIError as error:
+        if server_code(error.orig) != _SERVER_NO_RIGHT:
+            raise
+        if revision is None:
+            raise ReadOnlyStoreError(
+                f"there is no store at {label}, and this user may not begin one",
+                "ask the owner of the database to begin it: fleetcal fleet load",
+            ) from error
+        raise ReadOnlyStoreError(
+            f"{label} is of revision {revision}, this program needs {newest}, and this user"
+            " may not upgrade it",
+            "ask the owner of the database to upgrade it: any command of his does, such as"
+            " fleetcal store check; until then use the older program",
+        ) from error
 
 
 def not_a_store(label: str, why: str) -> NotAStoreError:

@@ -131,6 +131,53 @@ def add_sortie(
     return row
 
 
+def fill_sortie(
+    session: Session,
+    sortie_id: int,
+    sortie: NewSortie,
+    legs: Iterable[NewLeg],
+    points: Iterable[NewPoint],
+    *,
+    now: datetime | None = None,
+) -> Sortie:
+    """Give legs and points to a sortie that has none, such as one of climbs alone.
+
+    Parameters
+    ----------
+    session : Session
+        Of a writing transaction.
+    sortie_id : int
+    sortie : NewSortie
+        What the points rest on; a note that is there stays before its note.
+    legs : iterable of NewLeg
+    points : iterable of NewPoint
+    now : datetime, optional
+        Aware time of adding; the clock's when left out.
+
+    Returns
+    -------
+    Sortie
+
+    Raises
+    ------
+    DataError
+        If the sortie is on another day, or a value breaks a rule.
+    """
+    row = session.get_one(Sortie, sortie_id)
+    if row.flown_on != sortie.flown_on:
+        raise DataError(
+            f"climbs of the same file are stored for {row.flown_on}, not {sortie.flown_on}",
+            "give the day on which it was flown with --date",
+        )
+    row.weight_kg, row.track_reference = sortie.weight_kg, sortie.track_reference
+    row.settings_json = sortie.settings_json
+    row.note = "; ".join(dict.fromkeys(note for note in (row.note, sortie.note) if note))
+    with refusals_named(f"sortie of {sortie.airframe} on {sortie.flown_on}"):
+        session.add_all(Leg(sortie_id=row.id, **asdict(leg)) for leg in legs)
+        _add_points(session, row.id, list(points), now or datetime.now(UTC))
+    return row
+
+
 def _add_points(session: Session, sortie_id: int, points: list[NewPoint], moment: datetime) -> None:
     """Add points and their terms, all points at once and then all terms."""
     plain = [field.name for field in fields(NewPoint) if field.name != "terms"]

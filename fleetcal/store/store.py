@@ -4,14 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from contextlib import contextmanager
+from functools import partial
 from pathlib import Path
 from types import TracebackType
 
 from sqlalchemy import Engine
 from sqlalchemy.exc import ArgumentError
-from sqlalchemy.orm import Session
+from sqlalchemy.orm import Session, SessionTransaction
 
 from fleetcal.errors import StoreError
+from fleetcal.store.collisions import again_if_collided
 from fleetcal.store.connection import file_engine, for_reading, for_writing, server_engine
 from fleetcal.store.explained import explained, not_a_store
 from fleetcal.store.history_recording import Recorder
@@ -86,13 +88,10 @@ class Store:
     def _session(self, engine: Engine) -> Iterator[Session]:
         if self._closed:
             raise StoreError(f"{self.label} has been closed", "open it again")
-        with (
-            explained(self.label),
-            Session(engine, expire_on_commit=False) as session,
-            session.begin(),
-        ):
-            session.connection()  # begin now, so that a lock is waited for here and not halfway
-            yield session
+        with explained(self.label):
+            session, transaction = again_if_collided(partial(_begin, engine))
+            with session, transaction:
+                yield session
 
     def close(self) -> None:
         """Let go of the database."""
@@ -150,6 +149,18 @@ def open_store(
             engine.dispose()
             raise
     return Store(engine, location.label, recorded=True)
+
+
+def _begin(engine: Engine) -> tuple[Session, SessionTransaction]:
+    """Begin now, so that a lock is waited for here and not halfway."""
+    session = Session(engine, expire_on_commit=False)
+    try:
+        transaction = session.begin()
+        session.connection()
+    except BaseException:
+        session.close()
+        raise
+    return session, transaction
 
 
 def _existing_or_new(location: Location, create: bool, patience_s: float) -> Engine:

@@ -9,6 +9,7 @@ from __future__ import annotations
 import os
 import sqlite3
 from contextlib import closing
+from functools import partial
 from pathlib import Path
 
 from alembic import command
@@ -19,8 +20,9 @@ from sqlalchemy import Connection, Engine
 from sqlalchemy.exc import IntegrityError
 
 from fleetcal.errors import NewerStoreError, StoreError
-from fleetcal.store.connection import for_writing, open_file_connection
-from fleetcal.store.explained import broken_rule
+from fleetcal.store.collisions import MADE_MEANWHILE, again_if_collided
+from fleetcal.store.connection import for_upgrading, keep_writers_out, open_file_connection
+from fleetcal.store.explained import broken_rule, upgrading_explained
 from fleetcal.store.standing import REVISION_TABLE, Standing, read_standing
 
 
@@ -64,12 +66,22 @@ def upgrade(engine: Engine, label: str, *, path: Path | None, patience_s: float)
     StoreError
         If rows would be left without the rows they refer to.
     """
+    # Two programs that begin one store on a server cannot lock what is not there yet: the
+    # later one is refused the first table, looks again and finds the store.
+    again_if_collided(partial(_upgrade, engine, label, path, patience_s), MADE_MEANWHILE)
+
+
+def _upgrade(engine: Engine, label: str, path: Path | None, patience_s: float) -> None:
     config = alembic_config()
     scripts = ScriptDirectory.from_config(config)
     newest = scripts.get_current_head()
-    with for_writing(engine).connect() as connection, connection.begin():
-        # Looked up again under the lock: another program may have been quicker.
+    with for_upgrading(engine).connect() as connection, connection.begin():
         standing = read_standing(connection, label)
+        if standing.revision is not None:
+            with upgrading_explained(label, standing.revision, newest):
+                keep_writers_out(connection)
+            # Looked up again under the lock: another program may have been quicker.
+            standing = read_standing(connection, label)
         if standing.revision == newest:
             return
         refuse_unknown(scripts, standing, label)
@@ -78,8 +90,11 @@ def upgrade(engine: Engine, label: str, *, path: Path | None, patience_s: float)
             keep_copy(path, path.with_name(f"{path.name}.before-{newest}"), patience_s)
         config.attributes["connection"] = connection
         try:
-            command.upgrade(config, "head")
+            with upgrading_explained(label, standing.revision, newest):
+                command.upgrade(config, "head")
         except IntegrityError as error:
+            if standing.revision is None:
+                raise
             raise StoreError(
                 f"{label} cannot be upgraded to revision {newest}: {broken_rule(error)}",
                 "the store was left as it was",

@@ -1,13 +1,21 @@
 from __future__ import annotations
 
+from itertools import product
+
 import numpy as np
 import pytest
 from fleet_maker import fleet_points
 from performance_fleet import CLIMB, flown
 
 from fleetcal.fleet.basis import curve_basis
-from fleetcal.fleet.next_points import own_covariance, plan_points, width_after
+from fleetcal.fleet.next_points import (
+    own_covariance,
+    plan_points,
+    sortie_information,
+    width_after,
+)
 from fleetcal.fleet.pooled import fit_fleet
+from fleetcal.fleet.sums import aircraft_sums
 
 SPEEDS = np.linspace(55.0, 130.0, 16)
 LIFT = (45.0 / SPEEDS) ** 2
@@ -109,4 +117,33 @@ def test_all_candidates_may_be_repeated_even_if_there_are_as_many_points():
 def test_climbs_are_planned_by_the_same_design():
     fit = fit_fleet(flown(CLIMB, np.random.default_rng(6)), 2)
     plan = plan_points(own_covariance(fit, 0, None), LIFT, LIFT, np.ones(16), 0.0008, 0.0002, 3)
-    assert len(set(plan.chosen.tolist())) == 3  # a parabola needs three speeds
+    assert {0, 15} <= set(plan.chosen.tolist())  # the group knows the bend, not the aircraft's tilt
+
+
+def test_what_a_sortie_adds_is_what_its_points_add_to_the_sums():
+    own = np.array([0.004, 0.008, 0.006])
+    points = fleet_points(LIFT[:3], 0.0, own, [0, 0, 0], u_shared=np.full((3, 1), 0.005))
+    sums = aircraft_sums(points).products[0, :3, :3]
+    assert sortie_information(LIFT[None, :3], 2, own, 0.005)[0] == pytest.approx(sums, rel=1e-9)
+
+
+@pytest.mark.parametrize("order", [1, 2])
+def test_no_choice_beats_the_plan_and_many_points_are_nearly_as_well_placed(order, monkeypatch):
+    covariance = own_covariance(fit_fleet(uneven_fleet(6, (85.0, 100.0)), order), 0, 0)
+    few = LIFT[::3]
+    told = plan_points(covariance, few, LIFT, SPEEDS, 0.008, 0.003, 4)
+    best = min(
+        np.max(width_after(covariance, few[list(choice)], LIFT, 0.008, 0.003) * SPEEDS)
+        for choice in product(range(len(few)), repeat=4)
+    )
+    assert np.max(told.after[-1] * SPEEDS) == pytest.approx(best, rel=1e-9)
+    monkeypatch.setattr("fleetcal.fleet.next_points._MOST_TRIED", 1)
+    by_exchange = plan_points(covariance, few, LIFT, SPEEDS, 0.008, 0.003, 4)
+    assert np.max(by_exchange.after[-1] * SPEEDS) < 1.03 * best
+
+
+def test_points_are_flown_where_they_tell_most_for_their_uncertainty():
+    covariance = np.diag([0.02**2, 0.05**2])
+    poor_slow = np.where(SPEEDS < 100.0, 0.05, 0.004)
+    plan = plan_points(covariance, LIFT, LIFT, np.ones(16), poor_slow, 0.0, 3)
+    assert np.min(SPEEDS[plan.chosen]) >= 100.0

@@ -16,6 +16,7 @@ from fleetcal.errors import DataError, FitError
 from fleetcal.services.curves.change_of_airframe import ChangedAirframe, compare_sides
 from fleetcal.services.curves.compare_curves import Comparison
 from fleetcal.services.curves.groups import GroupName, find_group, find_type
+from fleetcal.services.curves.quantity import POSITION_ERROR, Quantity
 from fleetcal.store import (
     AirframeDescription,
     FitDescription,
@@ -84,8 +85,46 @@ def check_change(
         much sorties differ among each other.
     """
     description, kind, names, rows = _points_of_type(store, tags, flap_setting)
-    history = {a.tag: a for a in description.airframes}
     groups = None if between is None else _both_groups(description, kind, between)
+    return change_of_points(description, kind, names, rows, flap_setting, periods, groups)
+
+
+def change_of_points(
+    description: FleetDescription,
+    kind: TypeDescription,
+    names: Sequence[str],
+    rows: Sequence[PointRow],
+    flap_setting: str,
+    periods: tuple[Period, Period] | None,
+    groups: tuple[GroupName, GroupName] | None,
+    quantity: Quantity = POSITION_ERROR,
+) -> Comparison:
+    """Compare airframes before and after by points that were read before.
+
+    Parameters
+    ----------
+    description : FleetDescription
+    kind : TypeDescription
+    names : sequence of str
+        Tags; with `groups` none stands for all that flew both.
+    rows : sequence of PointRow
+        All points of the type that count.
+    flap_setting : str
+    periods : tuple of Period or None
+    groups : tuple of GroupName or None
+    quantity : Quantity
+
+    Returns
+    -------
+    Comparison
+        After less before.
+
+    Raises
+    ------
+    FitError
+        As `check_change`.
+    """
+    history = {a.tag: a for a in description.airframes}
     if groups is not None and not names:
         names = _flown_in_both(rows, groups)
     changed = []
@@ -95,7 +134,52 @@ def check_change(
         _require_sides(tag, told, sides)
         changed.append(ChangedAirframe(tag, told, sides))
     others = [row for row in rows if row.airframe not in names]
-    return compare_sides(kind, flap_setting, changed, _repeated(history, others))
+    return compare_sides(kind, flap_setting, changed, _repeated(history, others), quantity)
+
+
+def change_so_far(
+    store: Store, tag: str, flap_setting: str
+) -> tuple[TypeDescription, ChangedAirframe, list[list[PointRow]]]:
+    """Return what is known of the last change of an airframe, whose second side may be to come.
+
+    Parameters
+    ----------
+    store : Store
+    tag : str
+    flap_setting : str
+
+    Returns
+    -------
+    tuple
+        The type; the airframe with its points before and after; and those of other
+        airframes that flew more than one sortie in a fit. Of an airframe whose last
+        points are all of one fit they are the points before, and nothing is after.
+
+    Raises
+    ------
+    UnknownNameError
+        If the airframe is not in the store.
+    FitError
+        If it has no accepted points.
+    """
+    description, kind, (name,), rows = _points_of_type(store, [tag], flap_setting)
+    history = {a.tag: a for a in description.airframes}
+    own = [row for row in rows if row.airframe == name]
+    repeated = _repeated(history, [row for row in rows if row.airframe != name])
+    if not own:
+        raise FitError(
+            f"{name}: no accepted points with flaps {flap_setting}",
+            "reduce a flight of the time before the change",
+        )
+    last = max(history[name].fits, key=lambda fit: fit.from_date)
+    newest = max((_fit_on(history[name], r.flown_on) for r in own), key=lambda f: f.from_date)
+    flown = {_fit_on(history[name], row.flown_on).from_date for row in own}
+    if newest.from_date == last.from_date and len(flown) > 1:
+        names, sides = _last_change(history[name], own)
+        return kind, ChangedAirframe(name, names, sides), repeated
+    before = [r for r in own if _fit_on(history[name], r.flown_on) == newest]
+    after = "the change to come" if newest == last else _fit_words(last)
+    return kind, ChangedAirframe(name, (_fit_words(newest), after), (before, [])), repeated
 
 
 def _points_of_type(

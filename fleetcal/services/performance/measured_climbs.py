@@ -45,6 +45,9 @@ class Circumstances:
     power_exponent : float
         As `rate_in_standard_air`.
     u_temperature_k : float
+    gradient_per_s : float or None
+        Standard uncertainty of the wind's change with height along the track, for
+        climbs flown one way; None accepts none of them.
     """
 
     power_state: str
@@ -52,6 +55,7 @@ class Circumstances:
     thrust_power_w: float = 0.0
     power_exponent: float = 0.5
     u_temperature_k: float = 1.0
+    gradient_per_s: float | None = None
 
 
 @dataclass(frozen=True)
@@ -147,6 +151,10 @@ def _new_climb(
     standard = float(standard_temperature(altitude))
     power = (temperature / standard) ** around.power_exponent
     thrust = around.thrust_power_w / (weight * GRAVITY_MPS2) * power
+    accepted = pair.refusal is None or around.gradient_per_s is not None
+    # a headwind that grows with height is energy; on the same heading all have the same share
+    one_way = 0.0 if pair.refusal is None else around.gradient_per_s or 0.0
+    gradient = one_way * abs(rate) * mean([w.tas_mps for w in ways]) / GRAVITY_MPS2
     return NewClimb(
         number=number,
         kind="climb" if rate > 0.0 else "glide",
@@ -159,11 +167,11 @@ def _new_climb(
         indicated_rate_ftmin=mean([w.indicated_mps for w in ways]) / MPS_PER_FTMIN,
         rate_ftmin=rate / MPS_PER_FTMIN,
         u_own_ftmin=u_own * float(np.sqrt(2.0 / len(ways))) / MPS_PER_FTMIN,
-        u_shared_ftmin=warm / MPS_PER_FTMIN,
+        u_shared_ftmin=float(np.hypot(warm, gradient)) / MPS_PER_FTMIN,
         thrust_rate_ftmin=thrust / MPS_PER_FTMIN,
         ways=len(ways),
-        accepted=pair.refusal is None,
-        reason=pair.refusal or "",
+        accepted=accepted,
+        reason="" if accepted else pair.refusal or "",
     )
 
 

@@ -169,6 +169,8 @@ def differences(own: Thing, other: Thing) -> tuple[str, str]:
     """
     if own.kind == "flights":
         return _flights_in_words(own), _flights_in_words(other)
+    if own.kind == "climbs":
+        return _climbs_in_words(own), _climbs_in_words(other)
     names = sorted(
         name
         for name in own.content.keys() | other.content.keys()
@@ -195,3 +197,10 @@ def _flights_in_words(thing: Thing) -> str:
     return f"{len(points)} points at {weights}, kappa {kappas}" + (
         ", ..." if len(points) > 3 else ""
     )
+
+
+def _climbs_in_words(thing: Thing) -> str:
+    climbs = thing.content["climbs"]
+    rates = ", ".join(f"{climb['rate_ftmin']:+.0f}" for climb in climbs[:3])
+    more = ", ..." if len(climbs) > 3 else ""
+    return f"{len(climbs)} on {thing.content['flown_on']}, {rates}{more} ft/min"

@@ -12,15 +12,18 @@ import time
 from collections.abc import Iterator
 from concurrent.futures import Executor
 from dataclasses import replace
+from functools import partial
 from itertools import product
 
 import numpy as np
 
 from .bands import LOOKED_AT_KT, covered
 from .campaign import rates, workers
+from .climbs import GLIDE, SPEEDS, flagged_clean, recorded, trial
 from .comparisons import changed, changed_on_several, groups_differ, pairings_shrunk
 from .flags import flagged
 from .invented_fleet import Plan
+from .plan_shows import change_lines, gain_lines, standing_lines
 
 GROUP_SIZES = (6, 10, 30)
 PLAIN = Plan(10)
@@ -133,12 +136,50 @@ def show_groups(fleets: int, pool: Executor) -> Iterator[str]:
         )
 
 
+def show_climbs(fleets: int, pool: Executor) -> Iterator[str]:
+    """Yield the coverage of best speeds, from points and from recordings."""
+    yield "best speeds: told, % | interval of those told holds the truth, % | band of the rate, %"
+    line = 800
+    for (name, _, _), aircraft in product(SPEEDS, (4, 8, 16)):
+        seed = line * SEEDS_A_LINE
+        share, _ = rates(trial(name), Plan(aircraft), None, fleets, seed, pool)
+        line += 1
+        yield f"  {name:19} {aircraft:2} aircraft: {_of_told(share, fleets)}"
+    share, error = rates(partial(flagged_clean, GLIDE), Plan(10), None, fleets, 1, pool)
+    told = f"{100 * share[0]:.1f}  (+- {100 * error[0]:.1f})"
+    yield f"  clean glides of 10 aircraft, chance of any false flag, %: {told}"
+    runs = max(fleets // 10, 10)
+    for kind in ("climb", "glide"):
+        share, _ = rates(partial(recorded, kind), Plan(4), None, runs, line * SEEDS_A_LINE, pool)
+        line += 1
+        names = [name for name, *_ in SPEEDS if (kind == "climb") == ("climb" in name)]
+        for place, name in enumerate(names):
+            told = _of_told(share[2 * place : 2 * place + 2], runs)
+            yield f"  {name:19} of 4 recordings, {runs} fleets: {told}"
+
+
+def _of_told(share: np.ndarray, fleets: int) -> str:
+    """Return the share that is told, and of those the shares that hold."""
+    holds = share[1:] / share[0]
+    error = np.sqrt(np.maximum(holds * (1.0 - holds), 0.25 / fleets) / (fleets * share[0]))
+    told = " | ".join(f"{100 * h:5.1f}" for h in holds)
+    return f"{100 * share[0]:5.1f} | {told}  (+- {100 * max(error):.1f})"
+
+
+def show_plan(fleets: int, pool: Executor) -> Iterator[str]:
+    """Yield what planned sorties are worth, and whether promised chances hold."""
+    yield from gain_lines(fleets, pool, 500 * SEEDS_A_LINE)
+    yield from standing_lines(fleets, pool, 600 * SEEDS_A_LINE)
+    yield from change_lines(fleets, pool, 700 * SEEDS_A_LINE)
+
+
 def _order(order: int | None) -> str:
     return "chosen" if order is None else f"{order:6}"
 
 
 SHOWS = {"bands": show_bands, "clean": show_clean, "power": show_power}
-SHOWS |= {"changes": show_changes, "groups": show_groups}
+SHOWS |= {"changes": show_changes, "groups": show_groups, "climbs": show_climbs}
+SHOWS |= {"plan": show_plan}
 
 
 def main() -> None:

@@ -33,10 +33,18 @@ def rates(
     Fleet number i is drawn with seed first_seed + i, so the result is the same
     for any number of processes.
     """
-    seeds = range(first_seed, first_seed + fleets)
-    told = list(pool.map(partial(_one, trial, plan, order), seeds, chunksize=max(fleets // 16, 1)))
+    told = outcomes(trial, plan, order, fleets, first_seed, pool)
     share = np.mean(told, axis=0)
     return share, np.sqrt(np.maximum(share * (1.0 - share), 0.25 / fleets) / fleets)
+
+
+def outcomes(
+    trial: Trial, plan: Plan, order: int | None, fleets: int, first_seed: int, pool: Executor
+) -> Array:
+    """Return what a trial returns for each of many fleets, shape (fleets, values)."""
+    seeds = range(first_seed, first_seed + fleets)
+    told = pool.map(partial(_one, trial, plan, order), seeds, chunksize=max(fleets // 16, 1))
+    return np.array(list(told))
 
 
 def _one(trial: Trial, plan: Plan, order: int | None, seed: int) -> tuple[float, ...]:

@@ -1,0 +1,61 @@
+"""How flights that were reduced again are printed."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+from fleetcal.cli.output import Column, View
+
+
+def _head(found: Any) -> Iterator[str]:
+    counts = {flight.outcome: 0 for flight in found.flights}
+    for flight in found.flights:
+        counts[flight.outcome] += 1
+    told = ", ".join(f"{count} {outcome}" for outcome, count in counts.items())
+    flights = "flight" if len(found.flights) == 1 else "flights"
+    yield f"{len(found.flights)} {flights} reduced again: {told}"
+    yield "corrections are added to the reading; u is one standard uncertainty"
+
+
+def _foot(found: Any) -> Iterator[str]:
+    for flight in found.flights:
+        where = f"Sortie {flight.sortie_id} of {flight.airframe}, {flight.file}"
+        if flight.error:
+            yield f"{where}: stays as it is: {flight.error}."
+            if flight.hint:
+                yield f"  What to do: {flight.hint}."
+        elif flight.outcome != "alike":
+            yield f"{where}: {flight.outcome}."
+    for point in found.points:
+        if point.decision:
+            number = point.number_before
+            yield f"Point {number} of sortie {point.sortie_id}: decision {point.decision}."
+    if any(flight.outcome == "would change" for flight in found.flights):
+        yield "Nothing was stored; '--replace' does, and 'fleetcal history undo' takes it back."
+
+
+AGAIN = View(
+    "reduced_again",
+    "points",
+    [
+        Column("sortie_id"),
+        Column("number_before"),
+        Column("number_after"),
+        Column("outcome"),
+        Column("vic_kt", 1),
+        Column("kappa_before", 4, sign=True),
+        Column("kappa_after", 4, sign=True),
+        Column("u_kappa_before", 4),
+        Column("u_kappa_after", 4),
+        Column("dvpc_kt_before", 2, sign=True),
+        Column("dvpc_kt_after", 2, sign=True),
+        Column("u_dvpc_kt_before", 2),
+        Column("u_dvpc_kt_after", 2),
+        Column("accepted_before"),
+        Column("accepted_after"),
+    ],
+    head=_head,
+    foot=_foot,
+    cautioned=True,
+)

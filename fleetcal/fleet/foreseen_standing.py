@@ -1,0 +1,230 @@
+"""What the verdict on an aircraft may be after more sorties: drawn from what is known of it.
+
+The departure need not stay what it looks like now: one looked at for being large
+tends to shrink. So the aircraft's own curve is drawn from what the others of its
+group, the spread between aircraft and its own points say together, sorties of the
+planned points are flown on it with their errors, and each outcome is judged by the
+machinery of the verdicts. The share of outcomes is the chance (posterior
+predictive simulation: D. B. Rubin, Annals of Statistics 12 (1984)). It presumes
+that the aircraft is one of its group; in simulated fleets the chances held for one
+with a fault of 5 kt too, because its own points soon outweigh that.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Final
+
+import numpy as np
+from scipy import stats
+
+from fleetcal.fleet.averaged import AveragedFit, LeftOut
+from fleetcal.fleet.basis import curve_basis
+from fleetcal.fleet.judged_instead import adjusted_instead
+from fleetcal.fleet.outliers import Verdicts
+from fleetcal.fleet.points import Array
+from fleetcal.fleet.standing import (
+    FEWEST_FOR_VERDICT,
+    Departures,
+    compare_versions,
+    rest_of_fleet,
+)
+
+#: Nodes with less than this share of the heaviest node's weight are not drawn from.
+_NEGLIGIBLE: Final = 1e-4
+
+
+@dataclass(frozen=True)
+class PlannedSortie:
+    """What one planned sortie tells of an aircraft's own curve.
+
+    Attributes
+    ----------
+    information : ndarray, shape (p, p)
+        X'R^-1X by the stated uncertainties of its points.
+    reach : tuple of float
+        Lowest and highest t flown.
+    """
+
+    information: Array
+    reach: tuple[float, float]
+
+
+@dataclass(frozen=True)
+class Question:
+    """When a verdict counts as settled.
+
+    Attributes
+    ----------
+    lift : ndarray, shape (n,)
+        s at which the departure is looked at.
+    knots : ndarray, shape (n,)
+        Knots for each unit of kappa there.
+    smallest_kt : float
+        Smallest departure that counts.
+    level : float
+        Chance of any false flag.
+    """
+
+    lift: Array
+    knots: Array
+    smallest_kt: float
+    level: float
+
+
+def settled(question: Question, found: Departures, adjusted: Array) -> tuple[Array, Array]:
+    """Tell which versions of an aircraft have a settled verdict, and which are outside.
+
+    Settled is an aircraft that is outside, or one that is inside with its departure
+    known to less than the smallest departure that counts.
+
+    Parameters
+    ----------
+    question : Question
+    found : Departures
+    adjusted : ndarray, shape (versions,)
+        p-values adjusted for all that were judged.
+
+    Returns
+    -------
+    tuple of ndarray of bool, shape (versions,)
+        Settled, outside.
+    """
+    z = curve_basis(question.lift, found.departure.shape[1] - 1)
+    largest = np.max(np.abs(found.departure @ z.T) * question.knots, axis=1)
+    variance = np.einsum("xi,vij,xj->vx", z, found.covariance, z, optimize=True)
+    half = stats.norm.ppf(0.975) * np.max(np.sqrt(variance) * question.knots, axis=1)
+    large = largest >= question.smallest_kt
+    outside = large & (adjusted < question.level)
+    inside = ~(large & (found.p_value < question.level))
+    return outside | (inside & (half <= question.smallest_kt)), outside
+
+
+def foresee_standing(
+    verdicts: Verdicts,
+    group: int,
+    aircraft: int | None,
+    sortie: PlannedSortie,
+    question: Question,
+    numbers: Sequence[int],
+    draws: int,
+    rng: np.random.Generator,
+) -> Array:
+    """Return the chances that a verdict is settled, and outside, after more sorties.
+
+    Parameters
+    ----------
+    verdicts : Verdicts
+    group : int
+    aircraft : int or None
+        None for one that has no points yet.
+    sortie : PlannedSortie
+    question : Question
+    numbers : sequence of int
+        Of further sorties, rising.
+    draws : int
+        Outcomes that are drawn.
+    rng : Generator
+
+    Returns
+    -------
+    ndarray, shape (numbers, 2)
+        NaN where there are too few others for a verdict.
+
+    Raises
+    ------
+    FitError
+        If the others do not determine the group's curve.
+    """
+    sums, groups = verdicts.fit.sums, len(verdicts.fit.beta)
+    gone = verdicts.suspects | (frozenset() if aircraft is None else {aircraft})
+    whole, left, others = rest_of_fleet(sums, groups, verdicts.fit, gone, group)
+    if others < FEWEST_FOR_VERDICT - 1:
+        return np.full((len(numbers), 2), np.nan)
+    averaged, rest = _likely_nodes(whole, left)
+    p = rest.beta.shape[1]
+    own, reach = np.zeros((p + 1, p + 1)), np.array(sortie.reach)
+    if aircraft is not None:
+        own = sums.products[aircraft] / averaged.phi
+        flown = sums.reach[aircraft]
+        reach = np.array([min(reach[0], flown[0]), max(reach[1], flown[1])])
+    curve = draw_own_curve(averaged, rest, own, draws, rng)
+    more = sortie.information / averaged.phi
+    told, flown_so_far, right = [], 0, np.tile(own[:-1, -1], (draws, 1))
+    for number in numbers:
+        right = right + results_of(more, curve, number - flown_so_far, rng)
+        flown_so_far = number
+        found = compare_versions(own[:-1, :-1] + number * more, right, averaged, rest, reach)
+        adjusted = np.array(
+            [adjusted_instead(verdicts, aircraft, chance) for chance in found.p_value]
+        )
+        told.append([float(np.mean(said)) for said in settled(question, found, adjusted)])
+    return np.array(told)
+
+
+def draw_own_curve(
+    averaged: AveragedFit, rest: LeftOut, own: Array, draws: int, rng: np.random.Generator
+) -> Array:
+    """Draw the curve of one aircraft from what the others and its own points say of it.
+
+    Parameters
+    ----------
+    averaged : AveragedFit
+    rest : LeftOut
+        Of the others, at the same nodes.
+    own : ndarray, shape (p + 1, p + 1)
+        W'R^-1W of its own points over phi; zero without any.
+    draws : int
+    rng : Generator
+
+    Returns
+    -------
+    ndarray, shape (draws, p)
+    """
+    k = averaged.spread.shape[1]
+    prior = rest.covariance.copy()
+    prior[:, :k, :k] += averaged.spread
+    known = np.linalg.inv(prior)
+    start = np.einsum("nij,nj->ni", known, rest.beta)
+    sharper = known + own[:-1, :-1]
+    covariance = np.linalg.inv(sharper)
+    mean = np.einsum("nij,nj->ni", covariance, start + own[:-1, -1])
+    fitting = np.einsum("ni,nij,nj->n", mean, sharper, mean) - (start * rest.beta).sum(axis=1)
+    fitting -= np.linalg.slogdet(prior)[1] + np.linalg.slogdet(sharper)[1]
+    chance = rest.weight * np.exp((fitting - fitting.max()) / 2.0)
+    node = rng.choice(len(chance), size=draws, p=chance / chance.sum())
+    root = np.linalg.cholesky(covariance)[node]
+    drawn: Array = mean[node] + np.einsum(
+        "dij,dj->di", root, rng.standard_normal((draws, mean.shape[1]))
+    )
+    return drawn
+
+
+def results_of(information: Array, curve: Array, times: int, rng: np.random.Generator) -> Array:
+    """Draw X'R^-1y of sorties flown on given curves.
+
+    Parameters
+    ----------
+    information : ndarray, shape (p, p)
+        X'R^-1X of one sortie.
+    curve : ndarray, shape (draws, p)
+    times : int
+        Sorties, all together.
+    rng : Generator
+
+    Returns
+    -------
+    ndarray, shape (draws, p)
+    """
+    value, vector = np.linalg.eigh(information)
+    root = vector * np.sqrt(np.maximum(times * value, 0.0))
+    noise = rng.standard_normal(curve.shape) @ root.T
+    return np.asarray(times * curve @ information + noise)
+
+
+def _likely_nodes(averaged: AveragedFit, rest: LeftOut) -> tuple[AveragedFit, LeftOut]:
+    keep = rest.weight > _NEGLIGIBLE * rest.weight.max()
+    weight = rest.weight[keep] / rest.weight[keep].sum()
+    fewer = replace(averaged, spread=averaged.spread[keep])
+    return fewer, LeftOut(weight, rest.beta[keep], rest.covariance[keep])

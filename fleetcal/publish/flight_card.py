@@ -1,0 +1,174 @@
+"""The card for a test flight as plain values, and the words that all its formats share."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+from fleetcal.errors import ImplausibleError
+
+#: Most runs on one page with boxes that can be written into wearing gloves.
+MOST_RUNS: Final = 6
+#: Boxes of a leg and of a run, with their units.
+LEG_BOXES: Final = (
+    ("time", ""),
+    ("IAS", "kt"),
+    ("altitude", "ft"),
+    ("OAT", "°C"),
+    ("GS", "kt"),
+    ("track", "°"),
+)
+RUN_BOXES: Final = (("power", ""), ("fuel", ""))
+#: Rows for legs that are flown again.
+SPARE_ROWS: Final = 2
+BEFORE_BOXES: Final = ("date", "crew", "take-off", "landing", "fuel at start", "weight at start")
+
+HOLD: Final = (
+    "Settle 20 s on each heading, then 60 s a leg. IAS ±2 kt, altitude ±50 ft, heading ±3°, wings "
+    "level. One power setting a run: trim, then leave it."
+)
+REPEAT: Final = (
+    "a leg if IAS drifted more than 3 kt, altitude more than 80 ft, or a gust moved the needle "
+    "more than 5 kt. Strike the row out, use a spare row."
+)
+STOP: Final = (
+    "rough air, weather, traffic, fuel at reserve, any doubt about engine, airframe or a reading, "
+    "or when anybody on board wants to."
+)
+
+
+@dataclass(frozen=True)
+class CardLeg:
+    """One leg: whole degrees and knots."""
+
+    heading_deg: int
+    track_deg: int
+    ground_speed_kt: int
+
+
+@dataclass(frozen=True)
+class CardRun:
+    """One run.
+
+    Attributes
+    ----------
+    ias_kt : int
+    helps : int
+        1 for the run that helps most.
+    smooth_air_only : bool
+    legs : tuple of CardLeg
+    """
+
+    ias_kt: int
+    helps: int
+    smooth_air_only: bool
+    legs: tuple[CardLeg, ...]
+
+
+@dataclass(frozen=True)
+class FlightCard:
+    """What a test card prints.
+
+    Attributes
+    ----------
+    airframe, type_name, group, flap_setting : str
+    altitude_ft : int
+        Pressure altitude.
+    weight_kg : int
+    slowest_kt, fastest_kt : int
+        Limits of this test as airspeeds that are never passed on purpose.
+    manoeuvring_kt : int or None
+    wind : str
+        In words, empty if none was given.
+    minutes : int
+    runs : tuple of CardRun
+        In the order of flying, 6 at most.
+    purpose : str
+    notes : tuple of str
+    """
+
+    airframe: str
+    type_name: str
+    group: str
+    flap_setting: str
+    altitude_ft: int
+    weight_kg: int
+    slowest_kt: int
+    fastest_kt: int
+    manoeuvring_kt: int | None
+    wind: str
+    minutes: int
+    runs: tuple[CardRun, ...]
+    purpose: str
+    notes: tuple[str, ...]
+
+    def __post_init__(self) -> None:
+        """Refuse a card that would not fit its page.
+
+        Raises
+        ------
+        ImplausibleError
+            If it has more runs than fit, or none.
+        """
+        if not 1 <= len(self.runs) <= MOST_RUNS:
+            raise ImplausibleError(
+                f"a test card holds 1 to {MOST_RUNS} runs, not {len(self.runs)}",
+                f"ask for --points {MOST_RUNS} at most, and plan another flight after it",
+            )
+
+
+def set_words(card: FlightCard) -> tuple[tuple[str, str], ...]:
+    """Return what is set up before the first run: a name and its figure.
+
+    Parameters
+    ----------
+    card : FlightCard
+
+    Returns
+    -------
+    tuple of (name, figure)
+    """
+    return (
+        ("pressure altitude", f"{card.altitude_ft} ft"),
+        ("altimeter set", "1013 hPa / 29.92"),
+        ("flaps", card.flap_setting),
+        ("weight, about", f"{card.weight_kg} kg"),
+        ("wind", card.wind or "none given"),
+    )
+
+
+def limit_words(card: FlightCard) -> str:
+    """Return the airspeeds within which the test stays.
+
+    Parameters
+    ----------
+    card : FlightCard
+
+    Returns
+    -------
+    str
+    """
+    calm = (
+        "No manoeuvring speed is known: fly all runs in smooth air."
+        if card.manoeuvring_kt is None
+        else f"Above {card.manoeuvring_kt} kt in smooth air only."
+    )
+    return (
+        f"Not below {card.slowest_kt} kt or above {card.fastest_kt} kt in this test; the manual's "
+        f"limits come first. {calm}"
+    )
+
+
+def heading_words(card: FlightCard) -> str:
+    """Return how the headings were meant."""
+    return (
+        "Fly headings, not tracks, in the order given; directions count from the same north as "
+        "the wind given. Expected track and ground speed are for standard air."
+        if card.wind
+        else "No wind was given: turn all headings so that the first is into the wind."
+    )
+
+
+def sentence(words: str) -> str:
+    """Return words as a sentence: a capital first letter and a full stop."""
+    return f"{words[:1].upper()}{words[1:]}."

@@ -1,0 +1,301 @@
+"""How many planned sorties would settle a question, each number with its chance."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from fleetcal.airdata.atmosphere import Array
+from fleetcal.errors import FitError
+from fleetcal.fleet.basis import MIDDLE_LIFT, curve_basis
+from fleetcal.fleet.contrast import contrast
+from fleetcal.fleet.foreseen_change import covariance_after, foresee_change, settled_change
+from fleetcal.fleet.foreseen_standing import PlannedSortie, Question, foresee_standing
+from fleetcal.fleet.next_points import sortie_information
+from fleetcal.fleet.pooled import PooledFit
+from fleetcal.fleet.standing import FEWEST_FOR_VERDICT
+from fleetcal.services.curves.airframe_verdict import FAMILY_LEVEL, SMALLEST_DEPARTURE_KT
+from fleetcal.services.curves.change_of_airframe import ChangedAirframe, fit_sides
+from fleetcal.services.curves.check_change import change_so_far
+from fleetcal.services.curves.compare_curves import LEVEL, speeds_of_both
+from fleetcal.services.curves.groups import TypePoints
+from fleetcal.services.curves.judge_airframes import judge_known
+from fleetcal.services.curves.speed_grid import ias_at_weight, lift_at, speed_correction_kt
+from fleetcal.store import Store, TypeDescription
+
+QUESTIONS: Final = ("standing", "change")
+MOST_SORTIES: Final = 12
+_DRAWS: Final = 400
+_SEED: Final = 20_230_401
+_WANTED: Final = 0.8
+_STEP: Final = 1e-4
+
+
+@dataclass(frozen=True)
+class SettledChance:
+    """Chances after so many planned sorties, in percent.
+
+    `shown_percent` is that of `outside` for a standing, of `found` for a change; it
+    is part of `settled_percent`.
+    """
+
+    sorties: int
+    settled_percent: float
+    shown_percent: float
+
+
+@dataclass(frozen=True)
+class Outlook:
+    """What more sorties would do for a question.
+
+    Attributes
+    ----------
+    question : str
+        ``standing`` or ``change``.
+    asked : str
+        In words.
+    settled_means : str
+    now : str
+        What is known today.
+    answer : str
+        The least number of sorties with a chance of 80 %.
+    rows : tuple of SettledChance
+    """
+
+    question: str
+    asked: str
+    settled_means: str
+    now: str
+    answer: str
+    rows: tuple[SettledChance, ...]
+
+
+@dataclass(frozen=True)
+class Design:
+    """The planned points of one sortie.
+
+    Attributes
+    ----------
+    ias_kt : ndarray, shape (n,)
+        At the planned weight, repeated speeds as often as they are flown.
+    lift, u_own : ndarray, shape (n,)
+    u_shared : float
+        Uncertainties as stated, before any factor on the variances.
+    """
+
+    ias_kt: Array
+    lift: Array
+    u_own: Array
+    u_shared: float
+
+    def sortie(self, order: int) -> PlannedSortie:
+        """Return what a sortie tells of a curve of an order."""
+        told = sortie_information(self.lift[None], order, self.u_own, self.u_shared)[0]
+        t = self.lift - MIDDLE_LIFT
+        return PlannedSortie(told, (float(t.min()), float(t.max())))
+
+
+def standing_outlook(
+    known: TypePoints, tag: str, group: int, place: int | None, design: Design
+) -> Outlook:
+    """Tell how many sorties would settle whether an airframe stands inside its group.
+
+    Parameters
+    ----------
+    known : TypePoints
+    tag : str
+    group : int
+    place : int or None
+        Number of the member; None without points.
+    design : Design
+
+    Returns
+    -------
+    Outlook
+
+    Raises
+    ------
+    FitError
+        If the group has too few other airframes for a verdict.
+    """
+    verdicts, told = judge_known(known)
+    kind, weight = known.type, known.type.reference_weight_kg
+    own = [] if place is None else np.flatnonzero(known.points.aircraft == place).tolist()
+    flown = [ias_at_weight(known.rows[i], weight) for i in own]
+    every = [*(kind.scaling_speed_kt / np.sqrt(design.lift)), *flown]
+    asked = _question(_round_between(min(every), max(every)), known, verdicts.fit.beta[group])
+    chances = foresee_standing(
+        verdicts,
+        group,
+        place,
+        design.sortie(verdicts.fit.order),
+        asked,
+        range(1, MOST_SORTIES + 1),
+        _DRAWS,
+        np.random.default_rng(_SEED),
+    )
+    if not np.isfinite(chances).all():
+        raise FitError(
+            f"{known.groups[group]}: too few other airframes for a verdict on {tag}",
+            f"a verdict needs {FEWEST_FOR_VERDICT - 1}; fly others of the group first",
+        )
+    now, settled = "nothing accepted was flown yet", False
+    if place is not None and told[place].largest_departure_kt is not None:
+        half = max((row.high_kt - row.low_kt) / 2.0 for row in told[place].rows)
+        word = told[place].verdict
+        now = f"{word}, the departure known to ±{half:.1f} kt over the speeds it flew"
+        settled = word == "outside" or (word == "inside" and half <= SMALLEST_DEPARTURE_KT)
+    return Outlook(
+        "standing",
+        f"does {tag} stand inside its group or outside?",
+        "the verdict is outside, or it is inside with the departure known to "
+        f"±{SMALLEST_DEPARTURE_KT:.0f} kt or better at all speeds flown",
+        now,
+        _answer(chances, settled),
+        _rows(chances),
+    )
+
+
+@dataclass(frozen=True)
+class KnownChange:
+    """What is known of the last change of an airframe.
+
+    Attributes
+    ----------
+    kind : TypeDescription
+    changed : ChangedAirframe
+        Its second side may be empty.
+    fit : PooledFit
+        Before is its first group, after the second if anything was flown.
+    """
+
+    kind: TypeDescription
+    changed: ChangedAirframe
+    fit: PooledFit
+
+    @property
+    def after(self) -> int | None:
+        """Group of the points after the change."""
+        return 1 if self.changed.sides[1] else None
+
+    @property
+    def covariance(self) -> Array:
+        """What is not known of the curve after it."""
+        return covariance_after(self.fit, 0, self.after)
+
+
+def known_change(store: Store, tag: str, flap_setting: str) -> KnownChange:
+    """Return what is known of the last change of an airframe.
+
+    Parameters
+    ----------
+    store : Store
+    tag : str
+    flap_setting : str
+
+    Returns
+    -------
+    KnownChange
+
+    Raises
+    ------
+    FitError
+        If nothing was flown before, or nothing tells how much sorties differ.
+    """
+    kind, changed, repeated = change_so_far(store, tag, flap_setting)
+    fit, _, _ = fit_sides(kind, tag, [changed], repeated)
+    return KnownChange(kind, changed, fit)
+
+
+def change_outlook(known: KnownChange, design: Design) -> Outlook:
+    """Tell how many sorties after a change would settle what it did.
+
+    Parameters
+    ----------
+    known : KnownChange
+    design : Design
+
+    Returns
+    -------
+    Outlook
+
+    Raises
+    ------
+    FitError
+        If the two sides share no speed, or the points determine no curve.
+    """
+    kind, changed, fit = known.kind, known.changed, known.fit
+    tag, (before, after) = changed.tag, changed.sides
+    speeds = speeds_of_both(kind, before, after or before)
+    if not len(speeds):
+        raise FitError(f"{tag}: the two sides share no speed", "fly one at the other's speeds")
+    lift = lift_at(kind, speeds, kind.reference_weight_kg)
+    knots = _knots(speeds, curve_basis(lift, fit.order) @ fit.beta[0])
+    asked = Question(lift, knots, SMALLEST_DEPARTURE_KT, LEVEL)
+    chances = foresee_change(
+        fit,
+        0,
+        known.after,
+        design.sortie(fit.order),
+        asked,
+        range(1, MOST_SORTIES + 1),
+        _DRAWS // 2,
+        np.random.default_rng(_SEED),
+    )
+    now, settled = f"nothing was flown with {changed.names[1]}", 0.0
+    if after:
+        found = contrast(fit, 0, 1)
+        settled, shown = settled_change(asked, found.weight, found.difference, found.covariance)
+        now = "found" if shown else "shown to be too small to count" if settled else "not told yet"
+    return Outlook(
+        "change",
+        f"did the change of {tag} matter: {changed.names[0]}, then {changed.names[1]}?",
+        "a change is found, or the whole 95 % band of the change lies within "
+        f"±{SMALLEST_DEPARTURE_KT:.0f} kt at all speeds flown",
+        now,
+        _answer(chances, bool(settled)),
+        _rows(chances),
+    )
+
+
+def _round_between(low_kt: float, high_kt: float) -> Array:
+    speeds = 10.0 * np.arange(np.ceil(low_kt / 10.0), np.floor(high_kt / 10.0) + 1.0)
+    return np.asarray(speeds if len(speeds) else np.array([round((low_kt + high_kt) / 2.0)]))
+
+
+def _question(speeds: Array, known: TypePoints, curve: Array) -> Question:
+    lift = lift_at(known.type, speeds, known.type.reference_weight_kg)
+    knots = _knots(speeds, curve_basis(lift, len(curve) - 1) @ curve)
+    return Question(lift, knots, SMALLEST_DEPARTURE_KT, FAMILY_LEVEL)
+
+
+def _knots(speeds: Array, kappa: Array) -> Array:
+    """Return knots of the correction for each unit of kappa, about a curve."""
+    more = speed_correction_kt(speeds, kappa + _STEP) - speed_correction_kt(speeds, kappa)
+    return np.asarray(np.abs(more) / _STEP)
+
+
+def _rows(chances: Array) -> tuple[SettledChance, ...]:
+    return tuple(
+        SettledChance(number, 100.0 * float(settled), 100.0 * float(shown))
+        for number, (settled, shown) in enumerate(chances, 1)
+    )
+
+
+def _answer(chances: Array, settled: bool) -> str:
+    if settled:
+        return "It is settled already; more sorties need not be flown for it"
+    enough = np.flatnonzero(chances[:, 0] >= _WANTED)
+    if len(enough):
+        number = int(enough[0]) + 1
+        sorties, settle = ("sortie", "settles") if number == 1 else ("sorties", "settle")
+        return (
+            f"{number} {sorties} like the planned one {settle} it with a chance of "
+            f"{100.0 * chances[enough[0], 0]:.0f} %"
+        )
+    return (
+        f"{MOST_SORTIES} sorties like the planned one settle it with a chance of only "
+        f"{100.0 * chances[-1, 0]:.0f} %: it hangs also on what others flew"
+    )
