@@ -138,6 +138,6 @@ def performance_table(checks: Sequence[PerformanceCheck], *, signed: bool = Fals
     lines += [
         "",
         f"{inside} of {len(checks)} truths are inside their interval.",
-        "A 95 % interval leaves the truth out about once in twenty; figures of one curve go together.",
+        "A 95 % interval leaves the truth out about once in twenty; those of a curve go together.",
     ]
     return "\n".join(lines[1:])
