@@ -44,7 +44,7 @@ from fleetcal.store import (
     select_climbs,
     select_points,
 )
-from fleetcal.store.connection import for_writing
+from fleetcal.store.connection import for_upgrading
 from fleetcal.store.models import ClimbMeasurement, Sortie
 
 DAY = date(2018, 1, 1)
@@ -309,7 +309,7 @@ def test_a_check_of_the_store_finds_climbs_that_cannot_be(
     if "sortie_id" in wrong:
         with (
             engine_at(str(store_file)) as engine,
-            for_writing(engine).connect() as connection,
+            for_upgrading(engine).connect() as connection,
             connection.begin(),
         ):
             connection.execute(update(ClimbMeasurement).values(wrong))

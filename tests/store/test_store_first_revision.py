@@ -24,6 +24,7 @@ from fleetcal.store import (
     save_description,
     select_points,
 )
+from fleetcal.store.connection import for_upgrading
 from fleetcal.store.point_rows import PointRow
 
 # As it could be described then: handbooks had no speeds.

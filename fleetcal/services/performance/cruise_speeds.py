@@ -106,8 +106,20 @@ class CruiseCurve:
 
     def shifted_tas_kt(self, ask: CruiseAsk, above: float) -> float:
         """Return the true airspeed on the curve with y larger everywhere; NaN off the grid."""
-        centre = self._crossing(self._given(ask) - self.mean.centre - above)
-        return centre * self._tas_per_viw(ask)
+        return self.shifted_viw_kt(ask, above) * self._tas_per_viw(ask)
+
+    def shifted_viw_kt(self, ask: CruiseAsk, above: float) -> float:
+        """As `shifted_tas_kt`, of VIW."""
+        return self._crossing(self._given(ask) - self.mean.centre - above)
+
+    def centre(self, x: Array) -> Array:
+        """Return y of the curve at abscissae within the grid, same shape."""
+        grid = abscissa_of(self.viw_kt, self.scaling_speed_kt)
+        return np.interp(x, grid[::-1], self.mean.centre[::-1])
+
+    def abscissa_at(self, ask: CruiseAsk) -> float:
+        """Return x at which a power meets the curve; NaN off the grid."""
+        return float(abscissa_of(self.shifted_viw_kt(ask, 0.0), self.scaling_speed_kt))
 
     @property
     def _flown(self) -> str:

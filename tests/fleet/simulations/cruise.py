@@ -118,7 +118,7 @@ def truth_of(ask: CruiseAsk) -> float:
 
 
 def held(plan: CruisePlan, order: int | None, seed: int) -> tuple[float, ...]:
-    """Return 1 where the band of TAS of one fleet holds the truth, NaN where no band is told."""
+    """Return 1 where the band of TAS of one fleet holds the truth, then 1 where one is told."""
     runs = fly(plan, np.random.default_rng(seed))
     points = cruise_points(runs, SCALING_KT)
     if plan.aircraft == 1:
@@ -126,9 +126,10 @@ def held(plan: CruisePlan, order: int | None, seed: int) -> tuple[float, ...]:
     else:
         fit, _ = fit_checked(points, order)
         curve = pooled_cruise(fit, 0, SCALING_KT, span(runs))
-    told = []
-    for ask in ASKED:
-        found, truth = curve.speed(ask), truth_of(ask)
-        inside = float(found.mean_low_kt <= truth <= found.mean_high_kt)
-        told.append(float("nan") if found.why else inside)
-    return tuple(told)
+    found = [curve.speed(ask) for ask in ASKED]
+    given = [float(not one.why) for one in found]
+    inside = [
+        float(one.mean_low_kt <= truth_of(ask) <= one.mean_high_kt) * g
+        for one, ask, g in zip(found, ASKED, given, strict=True)
+    ]
+    return (*inside, *given)
