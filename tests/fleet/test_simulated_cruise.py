@@ -15,8 +15,8 @@ from tests.fleet.simulations.cruise import (
     ASKED,
     SCALING_KT,
     CruisePlan,
-    fly,
     cruise_held,
+    fly,
     span,
     truth_of,
 )
