@@ -13,6 +13,7 @@ from fleetcal.services.performance.cruise_runs import (
     CruiseRuns,
     cruise_points,
     cruise_runs,
+    middle_scaling_kt,
     why_not,
 )
 from fleetcal.store import (
@@ -141,7 +142,7 @@ def gather_cruise(store: Store, request: CruiseRequest) -> KnownCruise:
     )
     mine = [b for b in books if b.type == kind.name and f"{b.engine} / {b.propeller}" == pairing]
     tags = tuple(tag for _, tag in members)
-    points = cruise_points(runs, kind.scaling_speed_kt)
+    points = cruise_points(runs, middle_scaling_kt(runs))
     said = (*small, *notes)
     return KnownCruise(
         kind, pairing, tuple(pairings), tags, tuple(rows), runs, points, tuple(mine), said

@@ -261,6 +261,11 @@ def cruise_points(runs: CruiseRuns, scaling_speed_kt: float) -> FleetPoints:
     )
 
 
+def middle_scaling_kt(runs: CruiseRuns) -> float:
+    """Return half the median VIW: level and tilt then part in the middle of what was flown."""
+    return float(np.median(runs.flight.viw)) / 2.0
+
+
 def power_doubt(runs: CruiseRuns, scaling_speed_kt: float) -> Array:
     """Return what the doubt about the power, one and the same in all runs of an airframe, is in y.
 

@@ -26,7 +26,7 @@ from fleetcal.services.performance.cruise_groups import (
     gather_cruise,
     pairing_of,
 )
-from fleetcal.services.performance.cruise_runs import power_doubt
+from fleetcal.services.performance.cruise_runs import middle_scaling_kt, power_doubt
 from fleetcal.services.performance.cruise_speeds import (
     CruiseAsk,
     CruiseCurve,
@@ -193,7 +193,7 @@ class _Pooled:
 
 
 def _own(known: KnownCruise) -> _Pooled:
-    scaling = known.type.scaling_speed_kt
+    scaling = middle_scaling_kt(known.runs)
     curve = own_cruise(known.points, power_doubt(known.runs, scaling), scaling)
     told = (
         "one airframe alone: an error that its engine display or chart always makes is in the "
@@ -209,7 +209,7 @@ def _pool(known: KnownCruise) -> _Pooled:
     mine = [int(i) for i in np.flatnonzero(owner == group)]
     order = min(supported_order(points), 1)  # a parabolic polar is a line
     fit, checks = fit_checked(points, order)
-    curve = pooled_cruise(fit, group, known.type.scaling_speed_kt, _span(known, mine))
+    curve = pooled_cruise(fit, group, middle_scaling_kt(known.runs), _span(known, mine))
     verdicts = judge_fleet(points, FAMILY_LEVEL, order)
     return _Pooled(curve, mine, order, fit.phi, _doubts(fit, checks[group]), verdicts, group)
 
@@ -311,7 +311,7 @@ def _standard_runs(known: KnownCruise, pooled: _Pooled) -> tuple[StandardRun, ..
     """Return every run of the pairing in standard air at reference weight."""
     points, curve = known.points, pooled.curve
     centre = curve.centre(points.lift)
-    power = power_doubt(known.runs, known.type.scaling_speed_kt)
+    power = power_doubt(known.runs, middle_scaling_kt(known.runs))
     told = []
     for i in pooled.mine:
         row = known.rows[i]

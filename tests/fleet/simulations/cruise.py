@@ -13,7 +13,12 @@ import numpy as np
 from fleetcal.airdata.performance.generalised_power import LevelFlight
 from fleetcal.fleet.model_checks import fit_checked
 from fleetcal.fleet.points import Array
-from fleetcal.services.performance.cruise_runs import CruiseRuns, cruise_points, power_doubt
+from fleetcal.services.performance.cruise_runs import (
+    CruiseRuns,
+    cruise_points,
+    middle_scaling_kt,
+    power_doubt,
+)
 from fleetcal.services.performance.cruise_speeds import CruiseAsk, own_cruise, pooled_cruise
 
 SCALING_KT = 45.0
@@ -121,12 +126,13 @@ def truth_of(ask: CruiseAsk) -> float:
 def cruise_held(plan: CruisePlan, order: int | None, seed: int) -> tuple[float, ...]:
     """Return 1 where the band of TAS of one fleet holds the truth, then 1 where one is told."""
     runs = fly(plan, np.random.default_rng(seed))
-    points = cruise_points(runs, SCALING_KT)
+    scaling = middle_scaling_kt(runs)
+    points = cruise_points(runs, scaling)
     if plan.aircraft == 1:
-        curve = own_cruise(points, power_doubt(runs, SCALING_KT), SCALING_KT)
+        curve = own_cruise(points, power_doubt(runs, scaling), scaling)
     else:
         fit, _ = fit_checked(points, order)
-        curve = pooled_cruise(fit, 0, SCALING_KT, span(runs))
+        curve = pooled_cruise(fit, 0, scaling, span(runs))
     found = [curve.speed(ask) for ask in ASKED]
     given = [float(not one.why) for one in found]
     inside = [
