@@ -87,7 +87,7 @@ def full(said: str) -> bool:
     return "the disk is full" in said or "the disk refused" in said or "No space" in said
 
 
-@pytest.mark.parametrize("room", [0, 8192, 65536])
+@pytest.mark.parametrize("room", [0, 8192, 32768])
 def test_an_import_and_a_merge_lose_nothing_and_succeed_once_there_is_room(
     tight: Tight, flown: str, bench: Bench, room: int
 ) -> None:
