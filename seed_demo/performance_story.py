@@ -176,7 +176,7 @@ def _sortie(number: int, airframe: Airframe, seed: int) -> PerformanceSortie:
         start=datetime(day.year, day.month, day.day, tzinfo=UTC) + timedelta(seconds=start_s),
         card=_card(mean_plant, weather, rng),
         weather=weather,
-        loading=Loading(float(rng.integers(530, 601)), burn_kg_per_s),
+        loading=Loading(float(rng.integers(575, 601)), burn_kg_per_s),
         hand=Hand(temperature_bias_k=float(rng.normal(0.0, 0.7))),
         recorder=RECORDERS[number % len(RECORDERS)],
         seed=(seed, number, 1),

@@ -87,7 +87,8 @@ def reduce_once_more(log: Path | None) -> None:
         result = reduce_again(store, wanted, new, replacing=options["replacing"])
     for flight in result.flights:
         for warning in flight.warnings:
-            click.echo(f"Warning: {one_line(f'{flight.file}: {warning}')}", err=True)
+            named = warning if warning.startswith(flight.file) else f"{flight.file}: {warning}"
+            click.echo(f"Warning: {one_line(named)}", err=True)
     emit(result, AGAIN, options["output_format"])
     if result.count(FAILED):
         sys.exit(SOME_FAILED)

@@ -27,7 +27,7 @@ from fleetcal.fleet.sums import AircraftSums
 #: kappa, 2 kt at twice the scaling speed of 50 kt), tilt and bend per unit of s. Ours.
 USUAL_CHANGE: Final = (0.04, 0.10, 0.20)
 _BOUND: Final = 10.0
-_NEGLIGIBLE: Final = 1e-5
+_NEGLIGIBLE: Final = 1e-3
 
 
 @dataclass(frozen=True)

@@ -62,6 +62,8 @@ class StandingPicture:
         Of the airframe.
     heading, speed : str
         What stands up and across.
+    from_zero : bool
+        Whether the line of zero is drawn.
     """
 
     title: str
@@ -73,6 +75,7 @@ class StandingPicture:
     points: tuple[OwnPoint, ...]
     heading: str = "correction to add, kt"
     speed: str = "indicated airspeed, kt"
+    from_zero: bool = True
 
 
 def standing_figure(pictures: tuple[StandingPicture, ...], kind: str) -> bytes:
@@ -163,7 +166,8 @@ def _draw_panel(axes: Axes, picture: StandingPicture) -> None:
             axes.annotate(
                 point.odd_name, place, xytext=(8, 4), textcoords="offset points", zorder=8
             )
-    axes.axhline(0.0, color=LIGHT["ink"], linewidth=0.8, zorder=2)
+    if picture.from_zero:
+        axes.axhline(0.0, color=LIGHT["ink"], linewidth=0.8, zorder=2)
     axes.grid(True, axis="y")
     axes.set_axisbelow(True)
     axes.spines[["top", "right"]].set_visible(False)

@@ -104,6 +104,7 @@ def _picture(
         tuple(own),
         known.quantity.heading,
         "indicated airspeed, kt" if known.quantity.speed == "IAS" else "calibrated airspeed, kt",
+        known.quantity.speed == "IAS",
     )
 
 

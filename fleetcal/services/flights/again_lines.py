@@ -6,8 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
-from fleetcal.services.flights.same_runs import flown_points, pairs_of, same_values
 from fleetcal.store.exchange.replace_flight import KeptReduction, Standing
+from fleetcal.store.exchange.same_runs import flown_points, pairs_of, same_values
 
 ALIKE, CHANGED, APPEARS, GOES = "alike", "changed", "appears", "goes"
 #: What becomes of a flight.

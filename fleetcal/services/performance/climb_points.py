@@ -67,7 +67,7 @@ def climb_quantity(kind: str, type_: TypeDescription, altitude_ft: float) -> Qua
         lift="(Vs/V)^2",
         speed="CAS",
         departure="its rate",
-        heading=f"rate of {kind} in standard air, ft/min, positive upwards",
+        heading=f"rate of the {kind} in standard air, ft/min, positive upwards",
         reject="fleetcal climbs reject",
     )
 

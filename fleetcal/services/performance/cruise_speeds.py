@@ -179,13 +179,15 @@ def pooled_cruise(
     return CruiseCurve(scaling_speed_kt, viw, mean, following, *span_kt)
 
 
-def own_cruise(points: FleetPoints, scaling_speed_kt: float) -> CruiseCurve:
+def own_cruise(points: FleetPoints, together: Array, scaling_speed_kt: float) -> CruiseCurve:
     """Return the curve of a single airframe, by generalised least squares over its runs.
 
     Parameters
     ----------
     points : FleetPoints
         Of one aircraft.
+    together : ndarray, shape (points,)
+        Standard uncertainty that all points share, signed: `power_doubt`.
     scaling_speed_kt : float
 
     Returns
@@ -198,7 +200,7 @@ def own_cruise(points: FleetPoints, scaling_speed_kt: float) -> CruiseCurve:
     FitError
         If the runs are too few or too alike for a line.
     """
-    line = _own_line(points)
+    line = _own_line(points, together)
     speeds = viw_of(points.lift, scaling_speed_kt)
     viw = _grid(float(speeds.min()), float(speeds.max()))
     x = abscissa_of(viw, scaling_speed_kt)
@@ -214,7 +216,7 @@ def own_cruise(points: FleetPoints, scaling_speed_kt: float) -> CruiseCurve:
     )
 
 
-def _own_line(points: FleetPoints) -> FittedPolynomial:
+def _own_line(points: FleetPoints, together: Array) -> FittedPolynomial:
     """Fit y = a + b x; scatter beyond the stated uncertainty widens what it is sure to (Birge)."""
     spare = len(points.lift) - 2
     if spare < 1 or np.ptp(points.lift) < 0.1 * float(points.lift.mean()):
@@ -223,7 +225,8 @@ def _own_line(points: FleetPoints) -> FittedPolynomial:
             "fly three runs or more at well spread powers",
         )
     design = np.column_stack([np.ones_like(points.lift), points.lift])
-    precision = np.linalg.inv(points.error_covariance(np.arange(len(points.lift))))
+    known = points.error_covariance(np.arange(len(points.lift))) + np.outer(together, together)
+    precision = np.linalg.inv(known)
     covariance = np.linalg.inv(design.T @ precision @ design)
     beta = covariance @ design.T @ precision @ points.kappa
     left = points.kappa - design @ beta

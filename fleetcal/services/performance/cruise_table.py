@@ -26,6 +26,7 @@ from fleetcal.services.performance.cruise_groups import (
     gather_cruise,
     pairing_of,
 )
+from fleetcal.services.performance.cruise_runs import power_doubt
 from fleetcal.services.performance.cruise_speeds import (
     CruiseAsk,
     CruiseCurve,
@@ -192,7 +193,8 @@ class _Pooled:
 
 
 def _own(known: KnownCruise) -> _Pooled:
-    curve = own_cruise(known.points, known.type.scaling_speed_kt)
+    scaling = known.type.scaling_speed_kt
+    curve = own_cruise(known.points, power_doubt(known.runs, scaling), scaling)
     told = (
         "one airframe alone: an error that its engine display or chart always makes is in the "
         "band only as far as the noted uncertainty of the power says",
@@ -309,6 +311,7 @@ def _standard_runs(known: KnownCruise, pooled: _Pooled) -> tuple[StandardRun, ..
     """Return every run of the pairing in standard air at reference weight."""
     points, curve = known.points, pooled.curve
     centre = curve.centre(points.lift)
+    power = power_doubt(known.runs, known.type.scaling_speed_kt)
     told = []
     for i in pooled.mine:
         row = known.rows[i]
@@ -316,7 +319,7 @@ def _standard_runs(known: KnownCruise, pooled: _Pooled) -> tuple[StandardRun, ..
         ask = CruiseAsk(now, row.point.pressure_altitude_ft + row.point.dhpc_ft, 1.0)
         standard = curve.shifted_tas_kt(ask, float(points.kappa[i] - centre[i]))
         mean = curve.shifted_tas_kt(ask, 0.0)
-        u = float(np.hypot(points.u_own[i], np.sqrt(np.sum(points.u_shared[i] ** 2))))
+        u = float(np.linalg.norm([points.u_own[i], power[i], *points.u_shared[i]]))
         doubt = abs(curve.shifted_tas_kt(ask, float(points.kappa[i] - centre[i]) + u) - standard)
         assert row.point.tas_kt is not None
         told.append(

@@ -80,11 +80,7 @@ def plan_flight(store: Store, request: PlanRequest) -> FlightPlan:
     before, after, even = (
         float((half * width).max()) for width in (plan.before, plan.after[-1], equal)
     )
-    if before - after < _WORTH * before:
-        notes += (
-            f"these runs would narrow the largest band by {before - after:.2f} kt only: what is "
-            "left is shared by all points of a sortie, or is known already",
-        )
+    notes += _hardly_worth(before, after)
     if request.flap_setting is None and request.question is None:
         notes += _other_flaps(store, airframe, request, before)
     known_now = basis.change is None or basis.change.after is not None
@@ -109,6 +105,15 @@ def plan_flight(store: Store, request: PlanRequest) -> FlightPlan:
         CARD,
         (*_beyond_bench(bench, design.ias_kt), *notes),
         _outlook(airframe.tag, request.question, basis, design),
+    )
+
+
+def _hardly_worth(before_kt: float, after_kt: float) -> tuple[str, ...]:
+    if before_kt - after_kt >= _WORTH * before_kt:
+        return ()
+    return (
+        f"these runs would narrow the largest band by {before_kt - after_kt:.2f} kt only: what is "
+        "left is shared by all points of a sortie, or is known already",
     )
 
 

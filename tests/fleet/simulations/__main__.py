@@ -19,9 +19,9 @@ import numpy as np
 
 from .bands import LOOKED_AT_KT, covered
 from .campaign import rates, workers
-from .climbs import GLIDE, SPEEDS, flagged_clean, recorded, trial
+from .climbs import KINDS, flagged_clean, held, recorded
 from .comparisons import changed, changed_on_several, groups_differ, pairings_shrunk
-from .cruise import CruisePlan, held
+from .cruise import CruisePlan, cruise_held
 from .flags import flagged
 from .invented_fleet import Plan
 from .plan_shows import change_lines, gain_lines, standing_lines
@@ -141,22 +141,23 @@ def show_climbs(fleets: int, pool: Executor) -> Iterator[str]:
     """Yield the coverage of best speeds, from points and from recordings."""
     yield "best speeds: told, % | interval of those told holds the truth, % | band of the rate, %"
     line = 800
-    for (name, _, _), aircraft in product(SPEEDS, (4, 8, 16)):
-        seed = line * SEEDS_A_LINE
-        share, _ = rates(trial(name), Plan(aircraft), None, fleets, seed, pool)
+    for kind, aircraft in product(KINDS, (6, 10)):
+        plan, seed = Plan(aircraft), line * SEEDS_A_LINE
+        share, _ = rates(partial(held, kind), plan, None, fleets, seed, pool)
+        for place, name in enumerate(KINDS[kind][1]):
+            told = _of_told(share[3 * place : 3 * place + 3], fleets)
+            yield f"  {name:19} {aircraft:2} aircraft: {told}"
+        share, error = rates(partial(flagged_clean, kind), plan, None, fleets, seed, pool)
+        told = f"{100 * share[0]:.1f}  (+- {100 * error[0]:.1f})"
+        yield f"  clean {kind}s of {aircraft} aircraft, chance of any false flag, %: {told}"
         line += 1
-        yield f"  {name:19} {aircraft:2} aircraft: {_of_told(share, fleets)}"
-    share, error = rates(partial(flagged_clean, GLIDE), Plan(10), None, fleets, 1, pool)
-    told = f"{100 * share[0]:.1f}  (+- {100 * error[0]:.1f})"
-    yield f"  clean glides of 10 aircraft, chance of any false flag, %: {told}"
     runs = max(fleets // 10, 10)
-    for kind in ("climb", "glide"):
-        share, _ = rates(partial(recorded, kind), Plan(4), None, runs, line * SEEDS_A_LINE, pool)
+    for kind in KINDS:
+        share, _ = rates(partial(recorded, kind), Plan(6), None, runs, line * SEEDS_A_LINE, pool)
         line += 1
-        names = [name for name, *_ in SPEEDS if (kind == "climb") == ("climb" in name)]
-        for place, name in enumerate(names):
+        for place, name in enumerate(KINDS[kind][1]):
             told = _of_told(share[2 * place : 2 * place + 2], runs)
-            yield f"  {name:19} of 4 recordings, {runs} fleets: {told}"
+            yield f"  {name:19} from recordings of 6 aircraft, {runs} fleets: {told}"
 
 
 def _of_told(share: np.ndarray, fleets: int) -> str:
@@ -180,7 +181,7 @@ def show_cruise(fleets: int, pool: Executor) -> Iterator[str]:
     plans = [CruisePlan(aircraft=count) for count in (6, 10)]
     plans += [CruisePlan(aircraft=1, sorties=count, drag_spread=0.0) for count in (1, 3)]
     for line, plan in enumerate(plans):
-        told, _ = rates(held, plan, 1, fleets, (500 + line) * SEEDS_A_LINE, pool)
+        told, _ = rates(cruise_held, plan, 1, fleets, (500 + line) * SEEDS_A_LINE, pool)
         inside, given = told[:3], told[3:]
         share = inside / given
         error = np.sqrt(np.maximum(share * (1.0 - share), 0.25 / fleets) / (fleets * given))

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import sys
 import tempfile
-from functools import partial
 from pathlib import Path
 
 import numpy as np
@@ -17,62 +16,57 @@ from fleetcal.errors import FitError
 from fleetcal.fleet.best_lift import best_lift
 from fleetcal.fleet.model_checks import fit_checked
 from fleetcal.fleet.outliers import judge_fleet
+from fleetcal.fleet.pooled import PooledFit
 from tests.fleet.performance_fleet import CLIMB, GLIDE, best, flown, value
 
 from .invented_fleet import Plan
 
 RATE, ANGLE = 1.5, 1.0
-#: Which law, which power, and what it is called.
-SPEEDS = (
-    ("best rate of climb", CLIMB, RATE),
-    ("best angle of climb", CLIMB, ANGLE),
-    ("best glide", GLIDE, ANGLE),
-    ("least sink", GLIDE, RATE),
-)
+#: Of each kind its law and its best speeds, with the power of s that each is best for.
+KINDS = {
+    "climb": (CLIMB, {"best rate of climb": RATE, "best angle of climb": ANGLE}),
+    "glide": (GLIDE, {"best glide": ANGLE, "least sink": RATE}),
+}
 #: Lift coefficients flown, from 55 kt to 130 kt for a scaling speed of 45 kt: well past the
 #: least sink on the slow side.
 LOW, HIGH = 0.12, 0.75
 
 
-def held(law: tuple[float, float, float], power: float, plan: Plan, order: int | None, seed: int):
-    """Return whether a best speed is told, whether its interval holds, and its rate's band."""
-    rng = np.random.default_rng(seed)
-    points = flown(law, rng, aircraft=plan.aircraft, low=LOW, high=HIGH)
+def held(kind: str, plan: Plan, order: int | None, seed: int) -> tuple[float, ...]:
+    """Return of each best speed whether it is told, its interval and its rate's band hold."""
+    law, powers = KINDS[kind]
+    points = flown(law, np.random.default_rng(seed), aircraft=plan.aircraft, low=LOW, high=HIGH)
     fit, _ = fit_checked(points, order)
+    return tuple(x for power in powers.values() for x in _one_held(law, power, fit))
+
+
+def _one_held(law: tuple[float, float, float], power: float, fit: PooledFit) -> tuple[float, ...]:
     try:
         found = best_lift(fit, 0, power, (LOW, HIGH))
     except FitError:
         return 0.0, 0.0, 0.0
     truth = best(law, power, LOW, HIGH)
     band = fit.mean_band(0, np.array([found.lift]))
-    there = value(law, found.lift)
-    return (
-        1.0,
-        float(found.low <= truth <= found.high),
-        float(band.low[0] <= there <= band.high[0]),
-    )
+    inside = band.low[0] <= value(law, found.lift) <= band.high[0]
+    return 1.0, float(found.low <= truth <= found.high), float(inside)
 
 
-def trial(name: str):
-    """Return the trial of one best speed."""
-    law, power = next((law, power) for known, law, power in SPEEDS if known == name)
-    return partial(held, law, power)
-
-
-def flagged_clean(law: tuple[float, float, float], plan: Plan, order: int | None, seed: int):
+def flagged_clean(kind: str, plan: Plan, order: int | None, seed: int) -> tuple[float, ...]:
     """Return whether any aircraft of a clean fleet is flagged for its climbs or glides."""
+    law, _ = KINDS[kind]
     points = flown(law, np.random.default_rng(seed), aircraft=plan.aircraft, low=LOW, high=HIGH)
     verdicts = judge_fleet(points, 0.05, order)
     return (float(np.nanmin(verdicts.adjusted) < 0.05),)
 
 
-def recorded(kind: str, plan: Plan, order: int | None, seed: int):
+def recorded(kind: str, plan: Plan, order: int | None, seed: int) -> tuple[float, ...]:
     """Return for a fleet of made-up recordings whether each interval holds, by the commands.
 
     Every airframe has a path coefficient of its own and flies its saw twice; the air
     rises or sinks along each climb by some 20 ft/min.
     """
-    sys.path.insert(0, str(Path(__file__).parents[2] / "cli"))
+    folders = Path(__file__).parents[2]
+    sys.path[:0] = [str(folders / "cli"), str(folders)]
     from command_line import Program
     from invented_fleet import WING, Group, fleet_toml
     from invented_glides import CLIMB as CLIMBED
@@ -105,9 +99,8 @@ def recorded(kind: str, plan: Plan, order: int | None, seed: int):
             program.output("climbs", "reduce", log, "--airframe", tag, *words)
         found = program.json("climbs", "curve", "--kind", kind)
     told = []
-    powers = {name: power for name, _, power in SPEEDS}
     for one in found["speeds"]:
-        truth = best_cas_kt(law, powers[one["speed"]])
+        truth = best_cas_kt(law, KINDS[kind][1][one["speed"]])
         known = one["cas_kt"] is not None
         told += [float(known), float(known and one["low_kt"] <= truth <= one["high_kt"])]
     return tuple(told)
