@@ -23,6 +23,7 @@ BEYOND = {
     "SERIAL": "numbers given by the server",
     "INDEX": "no standard has indexes, every engine does",
     "TEXT": "text without a length",
+    "BYTEA": "pieces of kept logs; the standard calls it BLOB, which PostgreSQL lacks",
     "LIMIT": "whether there is any row",
     "LOCK_TIMEOUT": "how long to wait for another writer",
     "SETVAL": "after a restored backup the server goes on counting",
