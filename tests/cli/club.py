@@ -19,6 +19,7 @@ from sqlalchemy.engine import make_url
 from fleetcal.services.measurements.measurement_columns import TECHNIQUE_FILES
 
 PASSWORDS = {"keeper": "Kp-7391-word", "anna": "An-5526-word", "otto": "Ot-9048-word"}
+LIMITS = "stall_speed_clean_kt = 46.0\nnever_exceed_kt = 141.0\n"
 IDLE = ("--kind", "glide", "--power-state", "idle")
 WHO = ("--airframe", "C-02", "--weight-kg", "580")
 DAY = ("--date", "2024-05-02")
@@ -53,6 +54,14 @@ READING: tuple[tuple[str, ...], ...] = (
     ("handbook", "carry", WING),
     ("climbs", "list"),
     ("climbs", "curve", *IDLE[:2]),
+    ("climbs", "standing", "C-02", *IDLE[:2]),
+    ("climbs", "outliers", *IDLE[:2]),
+    ("climbs", "change", "C-01", *IDLE[:2]),
+    ("climbs", "contrast", "75 kW four / x", "75 kW four / y", *IDLE[:2]),
+    ("cruise", "list"),
+    ("cruise", "table"),
+    ("logs", "list"),
+    ("logs", "save", "kept.csv", "saved.csv"),
     ("share", "shared.json"),
     ("merge", "shared.json", "--preview"),
     ("store", "check"),
@@ -60,11 +69,17 @@ READING: tuple[tuple[str, ...], ...] = (
     ("store", "roles", "--read", "x"),
     ("history", "list"),
 )
+# What has no answer in this club; the keeper is told the same.
+UNANSWERED = frozenset({("climbs", "change"), ("climbs", "contrast"), ("cruise", "table")})
+# Points of the flight that the keeper reduced follow those that he imported.
+REDUCED = str(len(FIRST) * 10 + len(SECOND) * 10 + 10 + 1)
 # Every command that writes.
 WRITING: tuple[tuple[str, ...], ...] = (
     ("fleet", "load", "change.toml"),
     ("reduce", "log.csv", *WHO),
     ("reduce-folder", "logs", *WHO),
+    ("logs", "keep", "power.csv"),
+    ("logs", "drop", "kept.csv"),
     *(("measure", name, f"{name}.csv", *WHO, *DAY) for name in TECHNIQUE_FILES),
     ("points", "import", "more.csv"),
     ("points", "reject", "1", "--reason", "x"),
@@ -77,6 +92,12 @@ WRITING: tuple[tuple[str, ...], ...] = (
     ("issue", "withdraw", TAIL, "1", "--reason", "x"),
     ("handbook", "enter", "table.csv", "--name", "second", "--static-source", WING),
     ("climbs", "reduce", "glide.csv", *WHO, *IDLE),
+    ("climbs", "reject", "1", "--reason", "x"),
+    ("climbs", "accept", "1"),
+    ("cruise", "note", REDUCED, "--power-pct", "66"),
+    ("cruise", "note-file", "powers.csv"),
+    ("cruise", "note-log", "power.csv"),
+    ("cruise", "forget", REDUCED),
     ("merge", "others.json"),
     ("history", "undo"),
     ("store", "restore", "own.sqlite3", "--replace"),
@@ -103,8 +124,13 @@ class Club:
 def write_files(folder: Path) -> None:
     """Write what the commands are given."""
     card = Card((80.0, 110.0), legs=4, leg_s=45)
+    described = fleet_toml((Group(TAIL, 6, 0.0, 0.0), Group(WING, 4, 0.0, 0.0)))
+    powered = fly(card, Truth(roughness=1.0, kappa=0.03), seed=3)
     texts = {
-        "fleet.toml": fleet_toml((Group(TAIL, 6, 0.0, 0.0), Group(WING, 4, 0.0, 0.0))),
+        "power.csv": log_text(powered, more={"engine power (%)": 0.6 * powered.ias_kt}),
+        "powers.csv": f"point,power_pct,basis\n{REDUCED},65,actual\n",
+        "kept.csv": log_text(fly(card, Truth(roughness=1.0, kappa=0.03), seed=4)),
+        "fleet.toml": described.replace("scaling_speed_kt", f"{LIMITS}scaling_speed_kt", 1),
         "change.toml": CHANGE,
         "points.csv": HEADINGS
         + points_of(FIRST)
@@ -134,6 +160,9 @@ def begin_store(program: Program, folder: Path) -> None:
     for name in ("fleet.toml", "change.toml"):
         program.output("fleet", "load", folder / name)
     program.output("points", "import", folder / "points.csv")
+    for name, keeping in (("power.csv", "--no-keep-log"), ("kept.csv", "--keep-log")):
+        program.output("reduce", folder / name, *WHO, keeping)
+    program.output("cruise", "note", REDUCED, "--power-pct", "60")
     speeds = ("--speeds", folder / "speeds.csv")
     table = ("handbook", "enter", folder / "table.csv", "--name", "first", "--static-source", TAIL)
     program.output(*table, *speeds)
