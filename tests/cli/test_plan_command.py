@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 from command_line import Program, assert_explained
-from invented_fleet import WING, Group, fleet_toml, points_csv
+from invented_fleet import MID, WING, Group, fleet_toml, points_csv
 
 FLEET = (Group(WING, 6, 0.04, -0.12),)
 LIMITS = "stall_speed_clean_kt = 46.0\nmanoeuvring_speed_kt = 95.0\nnever_exceed_kt = 141.0\n"
@@ -179,3 +179,20 @@ def test_limits_that_leave_no_speed_are_explained(tmp_path: Path) -> None:
     program.output("fleet", "load", tmp_path / "fleet.toml")
     program.output("points", "import", tmp_path / "points.csv")
     assert_explained(program.run("plan", "C-01"), 3, "no speeds are left")
+
+
+def test_a_change_to_a_port_that_nobody_else_carries_can_be_planned(tmp_path: Path) -> None:
+    program = Program(str(tmp_path / "store.sqlite3"))
+    first, second, rest = with_limits(fleet_toml(FLEET)).partition('tag = "C-02"')
+    old = first[first.index("[[airframe.fit]]") : first.rindex("[[airframe]]")]
+    new = old.replace("2015-04-01", "2025-01-01").replace(WING, MID)
+    described = first.replace(old, old + new) + second + rest
+    (tmp_path / "fleet.toml").write_text(described, encoding="utf-8")
+    (tmp_path / "points.csv").write_text(points_csv(FLEET), encoding="utf-8")
+    program.output("fleet", "load", tmp_path / "fleet.toml")
+    program.output("points", "import", tmp_path / "points.csv")
+    assert_explained(program.run("plan", "C-01"), 5, MID)
+    plan = program.json("plan", "C-01", "--question", "change")
+    assert "nothing was flown with " + MID in plan["outlook"]["now"]
+    assert plan["largest_before_kt"] is None
+    assert len({run["ias_kt"] for run in plan["runs"]}) > 1
