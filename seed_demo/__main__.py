@@ -9,6 +9,7 @@ import time
 from pathlib import Path
 
 from seed_demo.files import write_inputs
+from seed_demo.performance_files import write_performance
 from seed_demo.walk import walk
 
 
@@ -30,11 +31,15 @@ def main(words: list[str]) -> int:
     folder: Path = arguments.folder
     started = time.monotonic()
     written = write_inputs(folder)
+    performance = write_performance(folder)
     took = time.monotonic() - started
-    print(f"{len(written)} flights of an invented fleet written to {folder} in {took:.1f} s")
+    print(
+        f"{len(written)} flights of an invented fleet, and {len(performance)} with climbs and "
+        f"glides, written to {folder} in {took:.1f} s"
+    )
     if not arguments.files_only:
         truth = json.loads((folder / "truth.json").read_text(encoding="utf-8"))
-        walk(folder, written, truth)
+        walk(folder, written, truth, performance)
         print(f"\nThe whole demonstration took {time.monotonic() - started:.0f} s.")
     return 0
 

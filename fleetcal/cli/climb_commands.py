@@ -9,6 +9,7 @@ from typing import Any
 import click
 
 from fleetcal.cli.failure import ExplainingGroup, one_line
+from fleetcal.cli.flight_options import FigureFile
 from fleetcal.cli.options import (
     Day,
     Number,
@@ -19,8 +20,11 @@ from fleetcal.cli.options import (
     type_option,
 )
 
-_kind_option = click.option(
+kind_option = click.option(
     "--kind", type=click.Choice(["climb", "glide"]), required=True, help="Climbs or glides."
+)
+power_option = click.option(
+    "--power-state", metavar="TEXT", help="May be left out if there is one."
 )
 
 
@@ -32,13 +36,14 @@ def climbs() -> None:
     Example:
       fleetcal climbs reduce saw.csv --airframe C-07 --kind glide --power-state idle
       fleetcal climbs curve --kind glide
+      fleetcal climbs standing C-07 --kind glide
     """
 
 
 @climbs.command("reduce")
 @existing_file("log")
 @click.option("--airframe", metavar="TAG", required=True, help="Tag of the airframe that flew.")
-@_kind_option
+@kind_option
 @click.option(
     "--power-state", metavar="TEXT", required=True, help="Tag, such as full power, idle, stopped."
 )
@@ -75,6 +80,21 @@ def climbs() -> None:
 )
 @click.option("--from-s", type=Number(0.0, 1e7), default=0.0, help="Leave out what begins before.")
 @click.option("--to-s", type=Number(0.0, 1e7), help="Leave out what ends later, s of the log.")
+@click.option(
+    "--from-ft", type=Number(-2000.0, 60000.0), help="Lowest pressure altitude that counts."
+)
+@click.option("--to-ft", type=Number(-2000.0, 60000.0), help="Highest, of the same block.")
+@click.option(
+    "--allow-gradient-kt-per-1000ft",
+    "gradient",
+    type=Number(0.1, 50.0),
+    help="Accept those flown one way too, with this standard uncertainty of the wind's change.",
+)
+@click.option(
+    "--airspeed-from",
+    type=click.Choice(["indicated_airspeed", "impact_pressure", "true_airspeed"]),
+    help="Which airspeed of the log to use, if it has several that disagree.",
+)
 @click.option("--note", default="", help="A note to keep with the sortie.")
 @click.option("--preview", is_flag=True, help="Print the result, store nothing.")
 @flap_option
@@ -87,6 +107,9 @@ def reduce_(
     power_held: bool,
     from_s: float,
     to_s: float | None,
+    from_ft: float | None,
+    to_ft: float | None,
+    gradient: float | None,
     settings_file: Path | None,
     flown_on: date | None,
     preview: bool,
@@ -97,31 +120,40 @@ def reduce_(
 
     Those flown both ways, on opposite headings through one block of altitude at
     one airspeed, are joined and accepted; a wind that changes with height is not
-    told from performance in those flown one way, which are kept but not accepted.
+    told from performance in those flown one way, which are kept but not accepted
+    unless an allowance for that is given. Tolerances, such as how long a climb
+    settles, are in the settings file ("fleetcal settings").
 
     \b
     Example:
       fleetcal climbs reduce saw.csv --airframe C-07 --kind glide --power-state idle
       fleetcal climbs reduce saw.csv --airframe C-07 --kind climb --power-state full --thrust-kw 52
+      fleetcal climbs reduce saw.csv --airframe C-07 --kind glide --power-state idle --from-ft 3500
     """
     takeoff = details["takeoff_weight_kg"]
     if details["weight_kg"] is not None and takeoff is not None:
         raise click.UsageError("'--weight-kg' and '--takeoff-weight-kg' contradict each other")
     if details["fuel_used_kg_per_h"] is not None and takeoff is None:
         raise click.UsageError("'--fuel-used-kg-per-h' needs '--takeoff-weight-kg'")
+    if from_ft is not None and to_ft is not None and from_ft >= to_ft:
+        raise click.UsageError("'--from-ft' is not below '--to-ft'")
     from fleetcal.cli.climb_views import REDUCED_CLIMBS
     from fleetcal.cli.output import emit
     from fleetcal.services.flights.reduction import FlightDetails
     from fleetcal.services.flights.settings_file import read_settings
     from fleetcal.services.performance.reduce_climbs import ClimbTask, reduce_climbs
 
+    endless = float("inf")
     task = ClimbTask(
         kind,
         power_state,
         thrust_power_kw,
         power_held,
         from_s,
-        float("inf") if to_s is None else to_s,
+        endless if to_s is None else to_s,
+        -endless if from_ft is None else from_ft,
+        endless if to_ft is None else to_ft,
+        gradient,
     )
     asked = FlightDetails(flown_on=flown_on, **details)
     chosen = read_settings(settings_file)
@@ -132,36 +164,25 @@ def reduce_(
     emit(result, REDUCED_CLIMBS, output_format)
 
 
-@climbs.command("list")
-@type_option
-@format_option
-def list_(type_name: str | None, output_format: str) -> None:
-    """List the climbs and glides in the store.
-
-    \b
-    Example:
-      fleetcal climbs list --format csv
-    """
-    from fleetcal.cli.climb_views import CLIMBS
-    from fleetcal.cli.output import emit
-    from fleetcal.services.performance.list_climbs import list_climbs
-
-    with open_chosen_store() as store:
-        emit(list_climbs(store, type_name), CLIMBS, output_format)
-
-
 @climbs.command()
 @click.argument("pairing", required=False)
-@_kind_option
-@click.option("--power-state", metavar="TEXT", help="May be left out if there is one.")
+@kind_option
+@power_option
 @click.option(
     "--step-kt", type=Number(0.5, 100.0), default=5.0, show_default=True, help="Rows apart."
 )
 @flap_option
 @type_option
+@click.option("--figure", type=FigureFile(), help="Draw it too, as .svg, .png or .pdf.")
 @format_option
-def curve(pairing: str | None, type_name: str | None, output_format: str, **options: Any) -> None:
-    """Pool the climbs or glides of a PAIRING ('engine / propeller'), and tell its best speeds.
+def curve(
+    pairing: str | None,
+    type_name: str | None,
+    figure: Path | None,
+    output_format: str,
+    **options: Any,
+) -> None:
+    """Pool the climbs or glides of a PAIRING ("engine / propeller"), and tell its best speeds.
 
     The pooled curve of each airframe's static source turns IAS into CAS. Rates are
     for reference weight and standard air at the altitude where they were flown.
@@ -178,4 +199,4 @@ def curve(pairing: str | None, type_name: str | None, output_format: str, **opti
 
     request = ClimbRequest(pairing=pairing, type=type_name, **options)
     with open_chosen_store() as store:
-        emit(pool_climbs(store, request), POOLED_CLIMBS, output_format)
+        emit(pool_climbs(store, request, figure), POOLED_CLIMBS, output_format)

@@ -52,6 +52,7 @@ CLIMBS = View(
     "climbs",
     "climbs",
     [
+        Column("climb_id"),
         Column("airframe"),
         Column("flown_on"),
         Column("kind"),
@@ -62,6 +63,7 @@ CLIMBS = View(
         Column("rate_ftmin", 0, sign=True),
         Column("accepted"),
         Column("reason"),
+        Column("barred"),
     ],
     head=lambda found: [f"{len(found.climbs)} climbs and glides"],
 )
@@ -86,14 +88,26 @@ def _pooled_foot(found: Any) -> Iterator[str]:
         Column("cas_kt", 1),
         Column("low_kt", 1),
         Column("high_kt", 1),
-        Column("ias_kt", 1),
         Column("rate_ftmin", 0, sign=True),
-        Column("ratio", 1),
+        Column("rate_low_ftmin", 0, sign=True),
+        Column("rate_high_ftmin", 0, sign=True),
     ]
+    if found.kind == "glide":
+        columns += [Column("ratio", 1), Column("ratio_low", 1), Column("ratio_high", 1)]
     yield from text_table(found.speeds, columns)
     for speed in found.speeds:
         if speed.note:
             yield f"{speed.speed}: {speed.note}."
+    if found.indicated:
+        yield f"The same as IAS at {found.weight_kg:.0f} kg, by the port's pooled curve:"
+        columns = [
+            Column("speed"),
+            Column("static_source"),
+            Column("ias_kt", 1),
+            Column("low_kt", 1),
+            Column("high_kt", 1),
+        ]
+        yield from text_table(found.indicated, columns)
     if found.handbook:
         yield "Handbook less ours, as CAS, with the 95 % band of ours:"
         columns = [
@@ -105,19 +119,24 @@ def _pooled_foot(found: Any) -> Iterator[str]:
             Column("high_kt", 1, sign=True),
         ]
         yield from text_table(found.handbook, columns)
-    yield f"Airframes against the others at {found.judged_at_kt:.0f} kt:"
+    yield "Airframes against the others of the pairing, where they depart most:"
     yield from text_table(
         found.airframes,
         [
             Column("airframe"),
             Column("measurements"),
             Column("departure_ftmin", 0, sign=True),
+            Column("at_cas_kt", 0),
             Column("adjusted_p_value", 3, chance=True),
             Column("verdict"),
         ],
     )
     for note in found.notes:
         yield f"Note: {note}."
+    for said in found.left_out:
+        yield f"Left out: {said}."
+    for said in found.doubts:
+        yield f"Doubt: {said}."
     yield (
         f"Model: sine of the path times (Vs/V)^2 a polynomial of order {found.order} in (Vs/V)^2, "
         f"level and tilt of each airframe random about it; variances times {found.phi:.2f}."

@@ -33,6 +33,23 @@ class Days(click.ParamType[tuple[Any, Any]]):
         return days[0], days[1]
 
 
+def sides_asked(
+    tags: tuple[str, ...], before: Any, after: Any, from_group: str | None, to_group: str | None
+) -> tuple[Any, Any]:
+    """Return the periods or the groups to compare, or fail with the usage."""
+    from fleetcal.services.curves.check_change import Period
+
+    if (before is None) != (after is None) or (from_group is None) != (to_group is None):
+        raise click.UsageError("Give both --before and --after, or --from and --to, or none.")
+    if before is not None and from_group is not None:
+        raise click.UsageError("Give periods or groups, not both.")
+    if not tags and from_group is None:
+        raise click.UsageError("Name an airframe, or groups with --from and --to.")
+    periods = None if before is None else (Period(*before), Period(*after))
+    between = None if from_group is None or to_group is None else (from_group, to_group)
+    return periods, between
+
+
 @click.command()
 @click.argument("tags", metavar="[TAG]...", nargs=-1)
 @click.option("--before", type=Days(), help="Compare these days, whatever was fitted ...")
@@ -65,16 +82,9 @@ def change(
       fleetcal change --from "fuselage side" --to "wing boom"
     """
     from fleetcal.cli.output import emit
-    from fleetcal.services.curves.check_change import Period, check_change
+    from fleetcal.services.curves.check_change import check_change
 
-    if (before is None) != (after is None) or (from_group is None) != (to_group is None):
-        raise click.UsageError("Give both --before and --after, or --from and --to, or none.")
-    if before is not None and from_group is not None:
-        raise click.UsageError("Give periods or groups, not both.")
-    if not tags and from_group is None:
-        raise click.UsageError("Name an airframe, or groups with --from and --to.")
-    periods = None if before is None else (Period(*before), Period(*after))
-    between = None if from_group is None or to_group is None else (from_group, to_group)
+    periods, between = sides_asked(tags, before, after, from_group, to_group)
     with open_chosen_store() as store:
         found = check_change(store, tags, flap_setting, periods, between)
     emit(found, _view("change"), output_format)
@@ -160,13 +170,14 @@ def _view(kind: str) -> Any:
             Column("high_kt", 1, sign=True),
             Column("smallest_shown_kt", 1),
         ],
-        head=_head,
-        foot=_foot,
+        head=comparison_head,
+        foot=comparison_foot,
         cautioned=True,
     )
 
 
-def _head(found: Any) -> Iterator[str]:
+def comparison_head(found: Any) -> Iterator[str]:
+    """Tell what was compared."""
     yield f"{found.question}, flaps {found.flap_setting}, {found.weight_kg:.0f} kg"
     for place, side in (("first", found.first), ("second", found.second)):
         yield (
@@ -175,7 +186,8 @@ def _head(found: Any) -> Iterator[str]:
         )
 
 
-def _foot(found: Any) -> Iterator[str]:
+def comparison_foot(found: Any) -> Iterator[str]:
+    """Tell the verdict, the model and doubts."""
     yield f"{found.verdict[0].upper()}{found.verdict[1:]}."
     for sentence in found.each:
         yield f"By itself: {sentence}."

@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 FLAG_RAISED = 6
 
 _group_argument = click.argument("group", metavar="GROUP")
-_fail_option = click.option(
+fail_option = click.option(
     "--fail-if-outside", is_flag=True, help="Exit with code 6 if an airframe is outside."
 )
 
@@ -95,7 +95,7 @@ def curve(group: str, output_format: str, **options: Any) -> None:
 @click.argument("tag")
 @type_option
 @flap_option
-@_fail_option
+@fail_option
 @click.option("--figure", type=FigureFile(), help="Draw it too, as .svg, .png or .pdf.")
 @format_option
 def standing(
@@ -125,7 +125,7 @@ def standing(
 @click.argument("group", metavar="[GROUP]", required=False)
 @type_option
 @flap_option
-@_fail_option
+@fail_option
 @format_option
 def outliers(
     group: str | None,

@@ -45,6 +45,12 @@ def reduction_options(command: Command) -> Command:
     for option in (
         click.option("--note", default="", help="A note to keep with the sortie."),
         click.option(
+            "--keep-log/--no-keep-log",
+            default=False,
+            show_default=True,
+            help="Keep the log itself in the store, packed; see 'fleetcal logs'.",
+        ),
+        click.option(
             "--solve-by",
             type=click.Choice(["legs", "manoeuvres"]),
             default="legs",

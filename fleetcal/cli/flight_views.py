@@ -114,6 +114,7 @@ def _foot(result: Any) -> Iterator[str]:
         yield (
             f"Nothing was added: sortie {result.sortie_id} has this content already, with {points}."
         )
+        yield from result.notes
         return
     yield f"u is one standard uncertainty; U95 reaches 95 %, by {_freedom(result.runs)}."
     for run in result.runs:

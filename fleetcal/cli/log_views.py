@@ -51,3 +51,25 @@ LOG_COLUMNS = View(
     head=_head,
     foot=_foot,
 )
+
+
+def _kept_head(found: Any) -> Iterator[str]:
+    mega = [size / 1e6 for size in (found.file_bytes, found.packed_bytes)]
+    word = "log" if len(found.logs) == 1 else "logs"
+    yield f"{len(found.logs)} {word} kept, {mega[0]:.1f} MB packed to {mega[1]:.1f} MB"
+
+
+KEPT_LOGS = View(
+    "kept_logs",
+    "logs",
+    [
+        Column("file"),
+        Column("airframes"),
+        Column("flown_on"),
+        Column("file_bytes"),
+        Column("packed_bytes"),
+        Column("kept_at"),
+        Column("sha256"),
+    ],
+    head=_kept_head,
+)

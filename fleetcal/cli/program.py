@@ -8,8 +8,9 @@ import click
 
 from fleetcal import __version__
 from fleetcal.cli.bench_commands import bench
-from fleetcal.cli.climb_commands import climbs
+from fleetcal.cli.climb_fleet_commands import climbs
 from fleetcal.cli.comparisons import change, contrast, pairings
+from fleetcal.cli.cruise_commands import cruise
 from fleetcal.cli.failure import ExplainingGroup
 from fleetcal.cli.fleet_commands import fleet
 from fleetcal.cli.fleet_curves import curve, groups, outliers, standing
@@ -18,6 +19,7 @@ from fleetcal.cli.folder_commands import reduce_folder
 from fleetcal.cli.handbook_commands import handbook
 from fleetcal.cli.history_commands import history
 from fleetcal.cli.issue_commands import issue
+from fleetcal.cli.kept_log_commands import logs
 from fleetcal.cli.log_commands import columns
 from fleetcal.cli.measure_commands import measure
 from fleetcal.cli.plan_commands import plan
@@ -85,6 +87,8 @@ for command in (
     store_group,
     history,
     climbs,
+    cruise,
     plan,
+    logs,
 ):
     main.add_command(command)

@@ -37,6 +37,7 @@ class Choice(click.ParamType[tuple[str, str]]):
 @click.option("--type", "types", metavar="NAME", multiple=True, help="Only this type; repeat.")
 @click.option("--without-issues", is_flag=True, help="Leave published issues out.")
 @click.option("--with-registrations", is_flag=True, help="Leave registrations in.")
+@click.option("--with-logs", is_flag=True, help="Let the logs that are kept go along.")
 @format_option
 def share(
     file: Path,
@@ -44,25 +45,30 @@ def share(
     types: tuple[str, ...],
     without_issues: bool,
     with_registrations: bool,
+    with_logs: bool,
     output_format: str,
 ) -> None:
     """Write what the store knows, or a part of it, to one FILE for another store.
 
     Registrations are left out, also where a note or a file name holds them, unless
     you ask for them. Issues rest on points of all airframes, so none goes along
-    with a choice of airframes. The FILE is text in JSON with a checksum.
+    with a choice of airframes. Logs that are kept tell where somebody flew: they
+    stay here unless you ask for them, and without registrations also those that
+    name one or are packed. The FILE is text in JSON with a checksum.
 
     \b
     Example:
       fleetcal share club.json
-      fleetcal share mine.json --airframe C-07
+      fleetcal share mine.json --airframe C-07 --with-logs
     """
     from fleetcal.cli.output import emit
     from fleetcal.cli.share_views import SHARED
     from fleetcal.services.sharing.share_store import ShareChoice
     from fleetcal.services.sharing.share_store import share as share_it
 
-    choice = ShareChoice(airframes or None, types or None, not without_issues, with_registrations)
+    choice = ShareChoice(
+        airframes or None, types or None, not without_issues, with_registrations, with_logs
+    )
     with open_chosen_store() as store:
         emit(share_it(store, file, choice), SHARED, output_format)
 

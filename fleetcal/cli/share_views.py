@@ -9,7 +9,8 @@ from fleetcal.cli.output import Column, View
 
 
 def _shared_head(done: Any) -> Iterator[str]:
-    yield f"{done.file}: written, registrations {'left in' if done.registrations else 'left out'}"
+    kept = "left in" if done.registrations else "left out"
+    yield f"{done.file}: written, registrations {kept}, {done.logs} logs"
 
 
 SHARED = View(

@@ -107,7 +107,8 @@ CURVE = View(
 )
 
 
-def _judgement_head(judged: Any) -> Iterator[str]:
+def judgement_head(judged: Any) -> Iterator[str]:
+    """Tell how many were judged together."""
     count = sum(a.outside for a in judged.airframes)
     yield (
         f"{judged.type}, flaps {judged.flap_setting}: {judged.judged} airframes judged together, "
@@ -115,16 +116,18 @@ def _judgement_head(judged: Any) -> Iterator[str]:
     )
 
 
-def _judgement_foot(judged: Any) -> Iterator[str]:
+def judgement_foot(judged: Any) -> Iterator[str]:
+    """Tell what is outside, what was left out, and the model."""
     for airframe in judged.airframes:
         if airframe.outside or airframe.verdict == "cannot be told":
             yield f"{airframe.airframe} {airframe.verdict}: {airframe.reason}."
     for sentence in judged.left_out:
         yield f"Not judged: {sentence}."
-    yield from _judgement_basis(judged)
+    yield from judgement_basis(judged)
 
 
-def _judgement_basis(judged: Any) -> Iterator[str]:
+def judgement_basis(judged: Any) -> Iterator[str]:
+    """Tell what disagrees with itself, what was fitted, and the model."""
     for found in judged.disagreements:
         yield f"Beware: {found.said}."
     yield (
@@ -149,8 +152,8 @@ OUTLIERS = View(
         Column("set_aside"),
         Column("group"),
     ],
-    head=_judgement_head,
-    foot=_judgement_foot,
+    head=judgement_head,
+    foot=judgement_foot,
     cautioned=True,
 )
 
@@ -180,14 +183,14 @@ def _standing_foot(judged: Any) -> Iterator[str]:
             yield f"Heaviest of its points where it departs most: {told}."
         if detail.settles:
             yield f"What would settle it: {detail.settles}."
-    yield from _judgement_basis(judged)
+    yield from judgement_basis(judged)
 
 
 STANDING = View(
     "standing",
     "airframes",
     OUTLIERS.columns,
-    head=_judgement_head,
+    head=judgement_head,
     foot=_standing_foot,
     cautioned=True,
 )

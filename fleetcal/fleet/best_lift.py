@@ -9,6 +9,7 @@ averaged over the spread).
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Final
 
@@ -17,10 +18,11 @@ from scipy import special
 
 from fleetcal.errors import FitError
 from fleetcal.fleet.basis import MIDDLE_LIFT, curve_basis
-from fleetcal.fleet.points import Array
+from fleetcal.fleet.points import Array, Index
 from fleetcal.fleet.pooled import PooledFit
 
 _STEPS: Final = 2000
+_STRIDE: Final = 40
 
 
 @dataclass(frozen=True)
@@ -81,13 +83,30 @@ def best_lift(
     at = int(falls[np.argmax(value[falls])])
     best = float(_zero(lift, slope, at))
     # Chance that the slope is above zero: near 1 below the best s, near 0 above it.
-    chance = _chance_above(fit, group, rows)
     tail = (1.0 - level) / 2.0
-    below = np.flatnonzero(chance[: at + 1] > 1.0 - tail)
-    above = np.flatnonzero(chance[at + 1 :] < tail)
-    low = _zero(lift, chance - (1.0 - tail), int(below[-1])) if len(below) else reach[0]
-    high = _zero(lift, chance - tail, at + int(above[0])) if len(above) else reach[1]
-    return BestLift(best, min(low, best), max(high, best), not len(below), not len(above))
+    down, up = np.arange(at, -1, -1), np.arange(at + 1, len(lift))
+    low = _limit(lift[down], lambda some: _chance_above(fit, group, rows[down[some]]) - 1.0 + tail)
+    high = _limit(lift[up], lambda some: tail - _chance_above(fit, group, rows[up[some]]))
+    return BestLift(
+        best,
+        min(reach[0] if low is None else low, best),
+        max(reach[1] if high is None else high, best),
+        low is None,
+        high is None,
+    )
+
+
+def _limit(lift: Array, above: Callable[[Index], Array]) -> float | None:
+    """Return where a rising value first passes zero: in great strides, then in small ones."""
+    some = np.unique(np.r_[np.arange(0, len(lift), _STRIDE), len(lift) - 1])
+    passed = np.flatnonzero(above(some) > 0.0)
+    if not len(passed):
+        return None
+    stop = int(some[passed[0]])
+    near = np.arange(max(stop - _STRIDE, 0), stop + 1)
+    values = above(near)
+    place = int(np.flatnonzero(values > 0.0)[0])
+    return float(lift[near[0]]) if place == 0 else _zero(lift[near], values, place - 1)
 
 
 def _stationary_rows(lift: Array, order: int, power: float) -> Array:
@@ -101,7 +120,9 @@ def _stationary_rows(lift: Array, order: int, power: float) -> Array:
 def _chance_above(fit: PooledFit, group: int, rows: Array) -> Array:
     averaged = fit.averaged
     mean = averaged.beta[:, group] @ rows.T
-    variance = np.einsum("xi,nij,xj->nx", rows, fit.mean_covariance(group), rows)
+    covariance = fit.mean_covariance(group)
+    squares = (rows[:, :, None] * rows[:, None, :]).reshape(len(rows), -1)
+    variance = covariance.reshape(len(covariance), -1) @ squares.T
     return np.asarray(averaged.weight @ special.ndtr(mean / np.sqrt(variance)))
 
 

@@ -14,7 +14,7 @@ import numpy as np
 from fleetcal.fleet.outliers import Verdicts, level_share
 from fleetcal.fleet.points import Array, FleetPoints, Index
 from fleetcal.fleet.standing import Standing, holm, standings_from_sums
-from fleetcal.fleet.sums import AircraftSums, aircraft_sums
+from fleetcal.fleet.sums import AircraftSums, aircraft_sums, joined_sums
 
 
 def with_points(points: FleetPoints, aircraft: int, rows: Index, order: int) -> AircraftSums:
@@ -92,7 +92,7 @@ def judge_instead(
         If the others do not determine the curve.
     """
     sums = verdicts.fit.sums
-    whole = _together([sums, *versions, sums.select(np.array(more, dtype=np.int64))])
+    whole = joined_sums([sums, *versions, sums.select(np.array(more, dtype=np.int64))])
     first = len(sums.count)
     numbers = range(first, first + len(versions))
     apart = verdicts.suspects | {aircraft} | set(numbers)
@@ -101,16 +101,6 @@ def judge_instead(
         (standing, adjusted_instead(verdicts, aircraft, standing.p_value, len(more)))
         for standing in standings
     ]
-
-
-def _together(parts: Sequence[AircraftSums]) -> AircraftSums:
-    return AircraftSums(
-        np.concatenate([part.products for part in parts]),
-        np.concatenate([part.log_det for part in parts]),
-        np.concatenate([part.count for part in parts]),
-        np.concatenate([part.group_of for part in parts]),
-        np.concatenate([part.reach for part in parts]),
-    )
 
 
 def adjusted_instead(

@@ -13,6 +13,7 @@ to 8 %, so the level is shared out among the looks.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -78,9 +79,24 @@ def judge_fleet(points: FleetPoints, level: float = 0.05, order: int | None = No
     fit = fit_fleet(points, order)
     suspects = _set_aside(points, fit, level)
     standings = all_standings(points, fit, suspects)
-    share = level_share(0, len(points.group_of))
-    adjusted = np.minimum(holm([s.p_value for s in standings]) / share, 1.0)
-    return Verdicts(standings, adjusted, suspects, fit)
+    return Verdicts(standings, adjusted_chances(standings), suspects, fit)
+
+
+def adjusted_chances(standings: Sequence[Standing]) -> Array:
+    """Return p-values adjusted for the aircraft judged and for having looked behind the worst.
+
+    Parameters
+    ----------
+    standings : sequence of Standing
+        Of all aircraft.
+
+    Returns
+    -------
+    ndarray, shape (aircraft,)
+        NaN for no verdict.
+    """
+    share = level_share(0, len(standings))
+    return np.asarray(np.minimum(holm([s.p_value for s in standings]) / share, 1.0))
 
 
 def level_share(taken: int, aircraft: int) -> float:

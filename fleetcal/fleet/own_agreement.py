@@ -21,7 +21,15 @@ from scipy import special, stats
 
 from fleetcal.fleet.basis import DEPARTURE
 from fleetcal.fleet.largest_departure import largest_ratio, shadow_chance
-from fleetcal.fleet.own_lines import LeftOver, OwnLine, left_over, own_line, told_by_others
+from fleetcal.fleet.own_lines import (
+    LeftOver,
+    OtherLines,
+    OwnLine,
+    left_over,
+    line_numbers,
+    own_line,
+    told_by_others,
+)
 from fleetcal.fleet.points import Array, FleetPoints, Index
 from fleetcal.fleet.pooled import PooledFit
 
@@ -80,6 +88,25 @@ class Disagreement:
     or_these: tuple[Index, ...]
 
 
+@dataclass(frozen=True)
+class OwnAgreement:
+    """How the points of aircraft agree with their own aircraft.
+
+    Attributes
+    ----------
+    named : tuple of Disagreement
+        The surest first.
+    lines : ndarray, shape (aircraft, 5)
+        What is left without those named, see `line_numbers`.
+    tests : ndarray of int, shape (aircraft,)
+        Points and sorties that were looked at.
+    """
+
+    named: tuple[Disagreement, ...]
+    lines: Array
+    tests: Index
+
+
 def own_tests(points: FleetPoints, order: int) -> tuple[OwnTest, ...]:
     """Foretell every point and every sortie from the rest of its aircraft.
 
@@ -94,8 +121,7 @@ def own_tests(points: FleetPoints, order: int) -> tuple[OwnTest, ...]:
     tuple of OwnTest
         Of those that the rest of the aircraft says anything of.
     """
-    aircraft = range(len(points.group_of))
-    lines = [own_line(points, np.flatnonzero(points.aircraft == a)) for a in aircraft]
+    lines = [own_line(points, rows) for rows in points.rows_by_aircraft()]
     return _tests(points, tuple(lines), order)
 
 
@@ -105,33 +131,47 @@ def own_disagreements(
     odd: frozenset[int] = frozenset(),
     level: float = LEVEL,
 ) -> tuple[Disagreement, ...]:
+    """Name the points and sorties that disagree with their own aircraft, as `own_agreement`."""
+    return own_agreement(points, fit, odd, level).named
+
+
+def own_agreement(
+    points: FleetPoints,
+    fit: PooledFit,
+    odd: frozenset[int] = frozenset(),
+    level: float = LEVEL,
+    others: OtherLines | None = None,
+    looked_at: int = 0,
+) -> OwnAgreement:
     """Name the points and sorties that disagree with their own aircraft.
 
     Parameters
     ----------
     points : FleetPoints
     fit : PooledFit
-        Of `points`, for the order and for how aircraft differ.
+        Of `points`, and of the other aircraft, for the order and for how
+        aircraft differ.
     odd : frozenset of int
         Aircraft of which the others tell nothing: what aircraft are like does
         not help to tell which of their points it is.
     level : float
         Chance of naming any where nothing is wrong.
+    others : OtherLines, optional
+        Of aircraft whose points are not at hand.
+    looked_at : int
+        Points and sorties of those that were looked at.
 
     Returns
     -------
-    tuple of Disagreement
-        The surest first.
+    OwnAgreement
     """
-    rows = [np.flatnonzero(points.aircraft == a) for a in range(len(points.group_of))]
+    rows = points.rows_by_aircraft()
     lines = [own_line(points, own) for own in rows]
     named: list[Disagreement] = []
-    while len(named) < MOST_NAMED:
-        tests = _tests(points, tuple(lines), fit.order)
-        if not tests:
-            break
+    first = tests = _tests(points, tuple(lines), fit.order, others)
+    while tests and len(named) < MOST_NAMED:
         worst = min(tests, key=lambda test: (test.chance, len(test.points)))
-        adjusted = min(worst.chance * len(tests), 1.0)
+        adjusted = min(worst.chance * (len(tests) + looked_at), 1.0)
         if adjusted >= level:
             break
         told = _most_likely(points, lines[worst.aircraft], worst, tests, fit, odd)
@@ -139,11 +179,15 @@ def own_disagreements(
         a = worst.aircraft
         rows[a] = np.setdiff1d(rows[a], told[0].points)
         lines[a] = own_line(points, rows[a])
-    return tuple(named)
+        tests = _tests(points, tuple(lines), fit.order, others)
+    counted = np.bincount([test.aircraft for test in first], minlength=len(lines))
+    return OwnAgreement(tuple(named), line_numbers(lines), counted)
 
 
-def _tests(points: FleetPoints, lines: tuple[OwnLine, ...], order: int) -> tuple[OwnTest, ...]:
-    left = left_over(lines, points.group_of, order > 1)
+def _tests(
+    points: FleetPoints, lines: tuple[OwnLine, ...], order: int, others: OtherLines | None = None
+) -> tuple[OwnTest, ...]:
+    left = left_over(lines, points.group_of, order > 1, others)
     found: list[OwnTest] = []
     for aircraft, line in enumerate(lines):
         found += _point_tests(aircraft, line, left)

@@ -11,6 +11,7 @@ one aircraft at a time.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -76,6 +77,68 @@ class LeftOver:
     free: int
 
 
+@dataclass(frozen=True)
+class OtherLines:
+    """What the lines of further aircraft come to, without their points.
+
+    Attributes
+    ----------
+    found, told, whole, square : ndarray, shape (groups,)
+        b'Ly, b'Lb, b'R^-1b and y'Ly, with b the bend, y what was measured and L
+        the precision with the own line taken out, summed over a group.
+    free : int
+        Points less what the lines take.
+    """
+
+    found: Array
+    told: Array
+    whole: Array
+    square: Array
+    free: int
+
+
+def line_numbers(lines: Sequence[OwnLine]) -> Array:
+    """Return what `OtherLines` is summed from.
+
+    Parameters
+    ----------
+    lines : sequence of OwnLine
+
+    Returns
+    -------
+    ndarray, shape (lines, 5)
+        b'Ly, b'Lb, b'R^-1b, y'Ly and points less what the line takes.
+    """
+    rows = []
+    for line in lines:
+        pull, kappa = line.left @ line.bend, line.left @ line.kappa
+        whole = line.bend @ line.precision @ line.bend
+        rows.append(
+            (pull @ line.kappa, pull @ line.bend, whole, kappa @ line.kappa, float(line.free))
+        )
+    return np.array(rows).reshape(len(rows), 5)
+
+
+def other_lines(numbers: Array, group_of: Index, groups: int) -> OtherLines:
+    """Sum the numbers of lines by group.
+
+    Parameters
+    ----------
+    numbers : ndarray, shape (lines, 5)
+    group_of : ndarray of int, shape (lines,)
+    groups : int
+
+    Returns
+    -------
+    OtherLines
+    """
+    found, told, whole, square = (
+        np.asarray(np.bincount(group_of, column, groups), dtype=np.float64)
+        for column in numbers[:, :4].T
+    )
+    return OtherLines(found, told, whole, square, int(numbers[:, 4].sum()))
+
+
 def own_line(points: FleetPoints, rows: Index) -> OwnLine:
     """Take the own line out of some points of one aircraft.
 
@@ -108,7 +171,9 @@ def own_line(points: FleetPoints, rows: Index) -> OwnLine:
     )
 
 
-def left_over(lines: tuple[OwnLine, ...], group_of: Index, bent: bool) -> LeftOver:
+def left_over(
+    lines: tuple[OwnLine, ...], group_of: Index, bent: bool, others: OtherLines | None = None
+) -> LeftOver:
     """Take the bend of each group out too.
 
     Parameters
@@ -118,13 +183,18 @@ def left_over(lines: tuple[OwnLine, ...], group_of: Index, bent: bool) -> LeftOv
     group_of : ndarray of int, shape (aircraft,)
     bent : bool
         Whether the curves have a bend.
+    others : OtherLines, optional
+        Of aircraft that belong to the groups as well.
 
     Returns
     -------
     LeftOver
+        Residuals and precisions of `lines`; square and freedom of all.
     """
-    groups = int(group_of.max()) + 1
+    groups = int(group_of.max()) + 1 if others is None else len(others.found)
     found, told, whole = np.zeros(groups), np.zeros(groups), np.zeros(groups)
+    if bent and others is not None:
+        found, told, whole = others.found.copy(), others.told.copy(), others.whole.copy()
     if bent:
         for line, group in zip(lines, group_of, strict=True):
             found[group] += line.bend @ line.left @ line.kappa
@@ -132,7 +202,10 @@ def left_over(lines: tuple[OwnLine, ...], group_of: Index, bent: bool) -> LeftOv
             whole[group] += line.bend @ line.precision @ line.bend
     known = told > _NOTHING_LEFT * whole
     coefficient = np.where(known, found / np.where(known, told, 1.0), 0.0)
-    residual, precision, square = [], [], 0.0
+    residual, precision, square, free = [], [], 0.0, 0
+    if others is not None:
+        theirs = others.square - 2.0 * coefficient * others.found + coefficient**2 * others.told
+        square, free = float(theirs.sum()), others.free
     for line, group in zip(lines, group_of, strict=True):
         pull = line.left @ line.bend
         kept = line.left @ line.kappa - pull * coefficient[group]
@@ -140,7 +213,7 @@ def left_over(lines: tuple[OwnLine, ...], group_of: Index, bent: bool) -> LeftOv
         taken = np.outer(pull, pull) / told[group] if known[group] else 0.0
         precision.append(line.left - taken)
         square += float(kept @ (line.kappa - line.bend * coefficient[group]))
-    free = sum(line.free for line in lines) - int(known.sum())
+    free += sum(line.free for line in lines) - int(known.sum())
     return LeftOver(tuple(residual), tuple(precision), max(square, 0.0), free)
 
 

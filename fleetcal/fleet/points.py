@@ -80,6 +80,12 @@ class FleetPoints:
         """Number of groups."""
         return int(self.group_of.max()) + 1 if len(self.group_of) else 0
 
+    def rows_by_aircraft(self) -> list[Index]:
+        """Return the points of each aircraft, in their order."""
+        order = np.argsort(self.aircraft, kind="stable")
+        ends = np.cumsum(np.bincount(self.aircraft, minlength=len(self.group_of)))
+        return np.split(order, ends[:-1]) if len(ends) else []
+
     def error_covariance(self, rows: Index) -> Array:
         """Return R, the covariance of the errors of some points.
 

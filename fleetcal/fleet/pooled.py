@@ -299,10 +299,45 @@ def fit_sums(
     return PooledFit(order, solved.beta, spread, phi, solved, sums, likely_alike=likely_alike)
 
 
+def spread_root(spread: Array) -> Array:
+    """Return L with L L' = D, also where D has no inverse.
+
+    Parameters
+    ----------
+    spread : ndarray, shape (k, k)
+        D.
+
+    Returns
+    -------
+    ndarray, shape (k, k)
+        Lower triangular.
+    """
+    jitter = 1e-12 * np.eye(len(spread)) * max(float(np.trace(spread)), 1e-8)
+    return np.asarray(np.linalg.cholesky(spread + jitter))
+
+
+def fit_at(sums: AircraftSums, groups: int, spread: Array, phi: float) -> PooledFit:
+    """Return the fit of sums at a spread and a factor that are known already.
+
+    Parameters
+    ----------
+    sums : AircraftSums
+        Of the order of the curve.
+    groups : int
+    spread : ndarray, shape (k, k)
+    phi : float
+
+    Returns
+    -------
+    PooledFit
+    """
+    solved = group_sums(sums, spread_root(spread), phi, groups)
+    return PooledFit(sums.products.shape[1] - 2, solved.beta, spread, phi, solved, sums)
+
+
 def search_start(fit: PooledFit) -> Array:
     """Return the point of the search at which a fit ended, to start a neighbour from."""
-    jitter = 1e-12 * np.eye(len(fit.spread)) * max(float(np.trace(fit.spread)), 1e-8)
-    root = np.linalg.cholesky(fit.spread + jitter)
+    root = spread_root(fit.spread)
     start: Array = np.r_[root[np.tril_indices(len(root))], np.log(fit.phi)]
     return start
 

@@ -10,7 +10,8 @@ Harville, Maximum likelihood approaches to variance component estimation, JASA
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from collections.abc import Sequence
+from dataclasses import dataclass, fields, replace
 
 import numpy as np
 
@@ -76,6 +77,23 @@ class AircraftSums:
             self.group_of[keep],
             self.reach[keep],
         )
+
+
+def joined_sums(parts: Sequence[AircraftSums]) -> AircraftSums:
+    """Return the sums of several lots of aircraft, one lot after another.
+
+    Parameters
+    ----------
+    parts : sequence of AircraftSums
+        Of one order and of the same groups.
+
+    Returns
+    -------
+    AircraftSums
+    """
+    return AircraftSums(
+        *(np.concatenate([getattr(part, f.name) for part in parts]) for f in fields(AircraftSums))
+    )
 
 
 def aircraft_sums(points: FleetPoints) -> AircraftSums:

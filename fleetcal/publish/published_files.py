@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
@@ -18,7 +19,7 @@ from fleetcal.publish.table_csv import table_csv
 from fleetcal.publish.table_json import table_json
 from fleetcal.publish.table_markdown import table_markdown
 from fleetcal.publish.table_pdf import table_pdf
-from fleetcal.publish.whole_file import write_file_whole
+from fleetcal.publish.whole_file import files_waiting
 
 #: Ending of the file of each format, in the order in which they are listed.
 FORMATS: Final[dict[str, str]] = {
@@ -98,11 +99,41 @@ def write_contents(
     DataError
         If a file cannot be written.
     """
+    with contents_waiting(table, folder, contents) as put_in_place:
+        return put_in_place()
+
+
+@contextmanager
+def contents_waiting(
+    table: PooledTable, folder: Path, contents: Mapping[str, bytes]
+) -> Iterator[Callable[[], tuple[PublishedFile, ...]]]:
+    """Write what `table_contents` made beside its places, and yield what puts it there.
+
+    Parameters
+    ----------
+    table, folder, contents
+        As in `write_contents`.
+
+    Yields
+    ------
+    callable
+        Returns what `write_contents` returns.
+
+    Raises
+    ------
+    DataError
+        If a file cannot be written or put in its place.
+    """
     stem = group_file_stem(table)
     files = tuple(PublishedFile(name, folder / f"{stem}{FORMATS[name]}") for name in contents)
-    for file in reversed(files):  # the page last: when it is new, the others are
-        write_file_whole(file.path, contents[file.format])
-    return files
+    in_turn = {file.path: contents[file.format] for file in reversed(files)}
+    with files_waiting(in_turn) as put:  # the page last: when it is new, the others are
+
+        def put_in_place() -> tuple[PublishedFile, ...]:
+            put()
+            return files
+
+        yield put_in_place
 
 
 def table_contents(

@@ -31,7 +31,7 @@ _APART: Final = 25.0  # points between neighbouring labels
 
 @dataclass(frozen=True)
 class OwnPoint:
-    """One point of the airframe in kt, with its number when it disagrees with the others."""
+    """One point of the airframe, with its number when it disagrees with the others."""
 
     ias_kt: float
     correction_kt: float
@@ -60,6 +60,10 @@ class StandingPicture:
     others : tuple of OwnCurve
     points : tuple of OwnPoint
         Of the airframe.
+    heading, speed : str
+        What stands up and across.
+    from_zero : bool
+        Whether the line of zero is drawn.
     """
 
     title: str
@@ -69,6 +73,9 @@ class StandingPicture:
     own: OwnCurve
     others: tuple[OwnCurve, ...]
     points: tuple[OwnPoint, ...]
+    heading: str = "correction to add, kt"
+    speed: str = "indicated airspeed, kt"
+    from_zero: bool = True
 
 
 def standing_figure(pictures: tuple[StandingPicture, ...], kind: str) -> bytes:
@@ -115,7 +122,7 @@ def _draw(pictures: tuple[StandingPicture, ...]) -> Figure:
         for text, down, how in (
             (picture.title, 8.0, {"fontweight": "bold", "fontsize": _TEXT + 2.0}),
             (picture.facts, 25.0, {"color": LIGHT["quiet"]}),
-            ("correction to add, kt", 43.0, {}),
+            (picture.heading, 43.0, {}),
             (SHORT_CAUTION, each - 18.0, {"color": LIGHT["quiet"], "fontsize": _TEXT - 1.0}),
         ):
             words = textwrap.shorten(one_line(text), _LETTERS, placeholder=" …")
@@ -159,12 +166,13 @@ def _draw_panel(axes: Axes, picture: StandingPicture) -> None:
             axes.annotate(
                 point.odd_name, place, xytext=(8, 4), textcoords="offset points", zorder=8
             )
-    axes.axhline(0.0, color=LIGHT["ink"], linewidth=0.8, zorder=2)
+    if picture.from_zero:
+        axes.axhline(0.0, color=LIGHT["ink"], linewidth=0.8, zorder=2)
     axes.grid(True, axis="y")
     axes.set_axisbelow(True)
     axes.spines[["top", "right"]].set_visible(False)
     axes.margins(x=0.02, y=0.06)
-    axes.set_xlabel("indicated airspeed, kt")
+    axes.set_xlabel(picture.speed)
     _label(axes, picture)
 
 

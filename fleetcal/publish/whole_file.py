@@ -4,11 +4,20 @@ from __future__ import annotations
 
 import contextlib
 import os
+import re
 import secrets
 import stat
+import time
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
+from functools import cache
 from pathlib import Path
+from typing import Final
 
 from fleetcal.errors import DataError
+
+_LEFT_BEHIND: Final = re.compile(r"\..{1,80}\.[0-9a-f]{16}\.partial")
+_LONGEST_WRITE_S: Final = 3600.0
 
 
 def write_file_whole(path: Path, text: str | bytes) -> None:
@@ -29,24 +38,83 @@ def write_file_whole(path: Path, text: str | bytes) -> None:
     DataError
         If the file cannot be written; an existing file is then untouched.
     """
-    target = Path(os.path.realpath(path))
-    beside = target.with_name(f".{target.name[:80]}.{secrets.token_hex(8)}.partial")
+    with files_waiting({path: text}) as put_in_place:
+        put_in_place()
+
+
+@contextmanager
+def files_waiting(contents: Mapping[Path, str | bytes]) -> Iterator[Callable[[], None]]:
+    """Write new contents of files beside them, whole on the disk, and yield what puts them there.
+
+    So the files can be sure to find room before something else is settled, and
+    appear after it. What was not put in its place is gone when the block ends.
+
+    Parameters
+    ----------
+    contents : mapping of path to text or bytes
+        As in `write_file_whole`; put in place in this order.
+
+    Yields
+    ------
+    callable
+        Puts every file in its place, each in one step.
+
+    Raises
+    ------
+    DataError
+        If a file cannot be written or put in its place.
+    """
+    waiting: dict[Path, tuple[Path, Path]] = {}
+
+    def put_in_place() -> None:
+        for path, (beside, target) in waiting.items():
+            with _refusal_of(path):
+                os.replace(beside, target)
+
     try:
-        content = text if isinstance(text, bytes) else text.encode("utf-8")
-        target.parent.mkdir(parents=True, exist_ok=True)
-        _refuse_other_than_file(target)
-        _write_and_flush(beside, content)
-        _keep_permissions(target, beside)
-        os.replace(beside, target)
+        for path, text in contents.items():
+            target = Path(os.path.realpath(path))
+            beside = target.with_name(f".{target.name[:80]}.{secrets.token_hex(8)}.partial")
+            waiting[path] = beside, target
+            with _refusal_of(path):
+                _write_beside(beside, target, text)
+        yield put_in_place
+    finally:
+        for beside, _ in waiting.values():
+            with contextlib.suppress(OSError):
+                beside.unlink(missing_ok=True)
+
+
+@contextmanager
+def _refusal_of(path: Path) -> Iterator[None]:
+    """Explain why a file cannot be written."""
+    try:
+        yield
     except (OSError, UnicodeEncodeError) as problem:
         reason = problem.strerror if isinstance(problem, OSError) else "text is not valid Unicode"
         raise DataError(
             f"cannot write {path}: {reason or problem}",
             "give a folder that exists or can be made, on a disk with room, that you may write to",
         ) from problem
-    finally:
-        with contextlib.suppress(OSError):
-            beside.unlink(missing_ok=True)
+
+
+def _write_beside(beside: Path, target: Path, text: str | bytes) -> None:
+    content = text if isinstance(text, bytes) else text.encode("utf-8")
+    target.parent.mkdir(parents=True, exist_ok=True)
+    _refuse_other_than_file(target)
+    _sweep(target.parent)
+    _write_and_flush(beside, content)
+    _keep_permissions(target, beside)
+
+
+@cache  # once for each folder; a site has hundreds of pages in one
+def _sweep(folder: Path) -> None:
+    """Remove what a program that was killed an hour ago or longer left behind."""
+    for path in folder.iterdir():
+        if _LEFT_BEHIND.fullmatch(path.name):
+            with contextlib.suppress(OSError):
+                if time.time() - path.stat().st_mtime > _LONGEST_WRITE_S:
+                    path.unlink()
 
 
 def _refuse_other_than_file(target: Path) -> None:

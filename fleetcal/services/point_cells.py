@@ -13,7 +13,7 @@ from fleetcal.airdata.run_quality import LARGEST_KAPPA
 from fleetcal.errors import MalformedFileError
 
 #: Numbers that make no sense at zero or below.
-_ABOVE_ZERO: Final = (
+ABOVE_ZERO: Final = (
     "weight_kg",
     "vic_kt",
     "tas_kt",
@@ -23,7 +23,7 @@ _ABOVE_ZERO: Final = (
     "degrees_of_freedom",
 )
 #: Lowest and highest value of the others, where there is one.
-_BETWEEN: Final[dict[str, tuple[float, float]]] = {
+BETWEEN: Final[dict[str, tuple[float, float]]] = {
     "vic_kt": (0.0, 590.0),
     "kappa": (-LARGEST_KAPPA, LARGEST_KAPPA),
     "pressure_altitude_ft": (-6500.0, 65000.0),
@@ -79,9 +79,9 @@ class PointLine:
             value = np.nan
         if not np.isfinite(value):
             raise self.wrong(f"{text!r} is not a number", "correct the cell", column)
-        if column in _ABOVE_ZERO and value <= 0.0:
+        if column in ABOVE_ZERO and value <= 0.0:
             raise self.wrong(f"{text} is not above zero", "correct the cell", column)
-        low, high = _BETWEEN.get(column, (-np.inf, np.inf))
+        low, high = BETWEEN.get(column, (-np.inf, np.inf))
         if not low <= value <= high:
             limits = f"at least {low:g}" if np.isinf(high) else f"between {low:g} and {high:g}"
             raise self.wrong(f"{text} is not {limits}", "check the unit and the column", column)

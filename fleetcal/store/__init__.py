@@ -10,16 +10,35 @@ from fleetcal.store.bench_rows import (
     list_bench_checks,
     withdraw_check,
 )
+from fleetcal.store.bulk_flights import BulkFlights
+from fleetcal.store.changes_since import StateMark, airframes_changed_since, state_mark
 from fleetcal.store.climb_rows import (
     ClimbRow,
     NewClimb,
     add_climbs,
     count_climbs,
+    is_bare_sortie,
     select_climbs,
 )
-from fleetcal.store.decisions import accept_points, reject_points
+from fleetcal.store.cruise_rows import (
+    ACTUAL,
+    STANDARD_AIR,
+    CruiseRow,
+    PowerNote,
+    forget_power,
+    load_cruise_tables,
+    note_powers,
+    select_cruise,
+)
+from fleetcal.store.decisions import (
+    accept_climbs,
+    accept_points,
+    reject_climbs,
+    reject_points,
+)
 from fleetcal.store.description import (
     AirframeDescription,
+    CruiseTableDescription,
     FitDescription,
     FleetDescription,
     HandbookDescription,
@@ -28,7 +47,8 @@ from fleetcal.store.description import (
     TypeDescription,
 )
 from fleetcal.store.exchange.keep_replaced import revise_description
-from fleetcal.store.fleet_lookup import load_description
+from fleetcal.store.explained import refusals_named
+from fleetcal.store.fleet_lookup import load_description, load_types
 from fleetcal.store.fleet_rows import save_description
 from fleetcal.store.history_recording import ACT
 from fleetcal.store.issue_rows import (
@@ -51,6 +71,16 @@ from fleetcal.store.leak_rows import (
 )
 from fleetcal.store.leg_rows import LegRow, select_legs
 from fleetcal.store.location import Location, locate
+from fleetcal.store.log_packing import PackedLog, packed_file
+from fleetcal.store.log_rows import (
+    LogRow,
+    broken_logs,
+    drop_log,
+    find_log,
+    keep_log,
+    list_logs,
+    log_content,
+)
 from fleetcal.store.models import Airframe, EquipmentFit, Sortie, SourceFile
 from fleetcal.store.names import find_airframe, fit_in_force
 from fleetcal.store.new_rows import NewLeg, NewPoint, NewSortie, NewTerm
@@ -66,16 +96,22 @@ from fleetcal.store.point_rows import (
 from fleetcal.store.sortie_rows import add_sortie, add_source, find_source
 from fleetcal.store.source_rows import SortieLine, sorties_of_source
 from fleetcal.store.store import Store, open_store
+from fleetcal.store.stored_flights import StoredFlight, stored_flights
 
 __all__ = [
     "ACT",
+    "ACTUAL",
     "GPS_LEGS",
     "GPS_MANOEUVRE",
+    "STANDARD_AIR",
     "Airframe",
     "AirframeDescription",
     "BarredSpan",
     "BenchCheckRow",
+    "BulkFlights",
     "ClimbRow",
+    "CruiseRow",
+    "CruiseTableDescription",
     "EquipmentFit",
     "FitDescription",
     "FleetDescription",
@@ -85,6 +121,7 @@ __all__ = [
     "LeakCheckRow",
     "LegRow",
     "Location",
+    "LogRow",
     "NewBenchCheck",
     "NewClimb",
     "NewIssue",
@@ -93,17 +130,22 @@ __all__ = [
     "NewPoint",
     "NewSortie",
     "NewTerm",
+    "PackedLog",
     "PointFilter",
     "PointRow",
+    "PowerNote",
     "SaveCounts",
     "Sortie",
     "SortieLine",
     "SourceFile",
+    "StateMark",
     "StaticSourceDescription",
     "Store",
+    "StoredFlight",
     "StoredIssue",
     "TermRow",
     "TypeDescription",
+    "accept_climbs",
     "accept_points",
     "add_bench_check",
     "add_climbs",
@@ -111,27 +153,45 @@ __all__ = [
     "add_leak_check",
     "add_sortie",
     "add_source",
+    "airframes_changed_since",
     "bench_check_in_force",
+    "broken_logs",
     "count_climbs",
+    "drop_log",
     "find_airframe",
     "find_issue",
+    "find_log",
     "find_source",
     "fit_in_force",
+    "forget_power",
+    "is_bare_sortie",
+    "keep_log",
     "list_bench_checks",
     "list_issues",
     "list_leak_checks",
+    "list_logs",
+    "load_cruise_tables",
     "load_description",
+    "load_types",
     "locate",
+    "log_content",
     "next_issue_number",
+    "note_powers",
     "open_store",
+    "packed_file",
     "pooled_leg_scatter",
+    "refusals_named",
+    "reject_climbs",
     "reject_points",
     "revise_description",
     "save_description",
     "select_climbs",
+    "select_cruise",
     "select_legs",
     "select_points",
     "sorties_of_source",
+    "state_mark",
+    "stored_flights",
     "withdraw_check",
     "withdraw_issue",
 ]

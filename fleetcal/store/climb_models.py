@@ -45,3 +45,4 @@ class ClimbMeasurement(Base):
     accepted: Mapped[bool]
     reason: Mapped[str] = mapped_column(default="")
     decided_at: Mapped[datetime]
+    added_at: Mapped[datetime]

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import asdict, dataclass
 from datetime import UTC, date, datetime
 
-from sqlalchemy import func, select
+from sqlalchemy import ColumnElement, func, select
 from sqlalchemy.orm import Session
 
 from fleetcal.store.climb_models import ClimbMeasurement
@@ -16,7 +16,9 @@ from fleetcal.store.models import (
     AircraftEngine,
     AircraftType,
     Airframe,
+    CalibrationPoint,
     EquipmentFit,
+    Leg,
     Propeller,
     Sortie,
     SourceFile,
@@ -77,6 +79,7 @@ class ClimbRow:
     `barred` says why a failed leak check keeps it out of every pool.
     """
 
+    climb_id: int
     sortie_id: int
     airframe: str
     type: str
@@ -101,10 +104,12 @@ class ClimbRow:
     ways: int
     accepted: bool
     reason: str
+    decided_at: datetime
     barred: str = ""
 
 
 _NAMED = {
+    "climb_id": ClimbMeasurement.id,
     "sortie_id": Sortie.id,
     "airframe": Airframe.tag,
     "type": AircraftType.name,
@@ -138,7 +143,9 @@ def add_climbs(
     moment = now or datetime.now(UTC)
     with refusals_named(f"climbs and glides of sortie {sortie_id}"):
         session.add_all(
-            ClimbMeasurement(sortie_id=sortie_id, decided_at=moment, **asdict(climb))
+            ClimbMeasurement(
+                sortie_id=sortie_id, decided_at=moment, added_at=moment, **asdict(climb)
+            )
             for climb in climbs
         )
         session.flush()
@@ -203,3 +210,27 @@ def select_climbs(
         ClimbRow(**row._mapping, barred=barred.get(row.sortie_id, ""))
         for row in session.execute(query)
     ]
+
+
+def is_bare() -> ColumnElement[bool]:
+    """Return the condition for sorties that hold climbs, but neither legs nor points."""
+    measured, leg, point = (
+        select(model.id).where(model.sortie_id == Sortie.id).correlate(Sortie).exists()
+        for model in (ClimbMeasurement, Leg, CalibrationPoint)
+    )
+    return measured & ~leg & ~point
+
+
+def is_bare_sortie(session: Session, sortie_id: int) -> bool:
+    """Tell whether a sortie holds climbs, but neither legs nor points.
+
+    Parameters
+    ----------
+    session : Session
+    sortie_id : int
+
+    Returns
+    -------
+    bool
+    """
+    return session.scalar(select(Sortie.id).where(Sortie.id == sortie_id, is_bare())) is not None

@@ -5,7 +5,9 @@ programs which read and then write can undo each other's work. Here the driver
 begins nothing: a writer starts with BEGIN IMMEDIATE, a reader with BEGIN on a
 connection that cannot write. The journal stays a rollback journal: a store is
 one file that may be mailed around or lie on a network drive.
-On PostgreSQL a writer takes one lock for the whole store for the same reason.
+On a server a writer locks the row with the store's revision for the same reason: a row lock
+is what every engine with this SQL has. Who makes or upgrades tables has no such row at first
+and begins without it.
 """
 
 from __future__ import annotations
@@ -19,11 +21,16 @@ from typing import Any
 from sqlalchemy import URL, Connection, Engine, create_engine, event
 from sqlalchemy.pool import NullPool
 
+from fleetcal.errors import StoreError
+from fleetcal.store.file_lock import begin_writing
+from fleetcal.store.seal import seal
+from fleetcal.store.standing import REVISION_TABLE
+
 WRITING = "fleetcal_writing"
+_ROWS, _TABLES = "rows", "tables"
 # An interruption may meet the pool while it closes a connection. It goes on to the command,
 # which tells it; that the pool also wants to print it with all its frames helps nobody.
 logging.getLogger("sqlalchemy.pool").addHandler(logging.NullHandler())
-_LOCK_NUMBER = 0x666C7463  # any fixed number of our own: all writers of a store meet at it
 
 
 def open_file_connection(
@@ -83,10 +90,15 @@ def file_engine(
         if connection.get_execution_options().get(WRITING):
             # Some other tool may have switched the file to a journal with side files.
             connection.exec_driver_sql("PRAGMA journal_mode=DELETE")
-            connection.exec_driver_sql("BEGIN IMMEDIATE")
+            begin_writing(connection, patience_s)
         else:
             connection.exec_driver_sql("PRAGMA query_only=ON")
             connection.exec_driver_sql("BEGIN")
+
+    @event.listens_for(engine, "commit")
+    def commit(connection: Connection) -> None:
+        if connection.get_execution_options().get(WRITING):
+            seal(connection)
 
     return engine
 
@@ -109,19 +121,44 @@ def server_engine(url: URL, *, patience_s: float) -> Engine:
 
     @event.listens_for(engine, "begin")
     def begin(connection: Connection) -> None:
-        if connection.get_execution_options().get(WRITING):
+        writing = connection.get_execution_options().get(WRITING)
+        if writing:
             milliseconds = max(1, round(patience_s * 1000))
             connection.exec_driver_sql(f"SET LOCAL lock_timeout = {milliseconds}")
-            connection.exec_driver_sql(
-                f"SELECT pg_advisory_xact_lock({_LOCK_NUMBER}, hashtext(current_schema()))"
-            )
+        if writing == _ROWS:
+            keep_writers_out(connection)
 
     return engine
 
 
+def keep_writers_out(connection: Connection) -> None:
+    """Take the one write lock of a store on a server; a file is locked as a whole already.
+
+    Parameters
+    ----------
+    connection : Connection
+        To a store whose tables are there.
+
+    Raises
+    ------
+    StoreError
+        If there is nothing to lock.
+    """
+    if connection.dialect.name != "postgresql":
+        return
+    locking = f"SELECT version_num FROM {REVISION_TABLE} FOR UPDATE"
+    if connection.exec_driver_sql(locking).first() is None:
+        raise StoreError("the store has lost its revision number", "go back to a saved copy")
+
+
 def for_writing(engine: Engine) -> Engine:
     """Return the engine whose transactions hold the store's one write lock."""
-    return engine.execution_options(**{WRITING: True})
+    return engine.execution_options(**{WRITING: _ROWS})
+
+
+def for_upgrading(engine: Engine) -> Engine:
+    """Return the engine whose transactions may write and on a server hold no lock as yet."""
+    return engine.execution_options(**{WRITING: _TABLES})
 
 
 def for_reading(engine: Engine) -> Engine:

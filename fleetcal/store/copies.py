@@ -4,19 +4,24 @@ from __future__ import annotations
 
 import os
 import tempfile
+from contextlib import suppress
+from functools import partial
 from pathlib import Path
 from typing import Any
 
-from sqlalchemy import Connection, delete, func, insert, select, text
+from sqlalchemy import Connection, delete, insert, select
 
 from fleetcal.errors import DataError, StoreError
-from fleetcal.store.explained import explained
+from fleetcal.store.collisions import again_if_collided
+from fleetcal.store.explained import copy_explained, explained
 from fleetcal.store.location import locate
 from fleetcal.store.models import Base
+from fleetcal.store.row_numbers import number_on
 from fleetcal.store.store import Store, open_store
-from fleetcal.store.upgrade import keep_copy
+from fleetcal.store.upgrade import keep_copy, remove_unfinished
 
 _AT_ONCE = 2000
+_AT_ONCE_OF = {"log_piece": 8}  # so many rows of it take megabytes
 
 
 def back_up(where: str | None, target: Path, *, patience_s: float = 30.0) -> None:
@@ -40,6 +45,9 @@ def back_up(where: str | None, target: Path, *, patience_s: float = 30.0) -> Non
     """
     if target.exists():
         raise DataError(f"{target} is there already", "name a new file; no backup is overwritten")
+    if (journal := target.with_name(f"{target.name}-journal")).exists():
+        # SQLite would take it for the new file's own, and undo in it what was done to another.
+        raise DataError(f"{journal} of another store is there", "name a new file")
     if not target.absolute().parent.is_dir():
         raise DataError(f"{target}: its folder does not exist", "make the folder first")
     location = locate(where)
@@ -49,13 +57,15 @@ def back_up(where: str | None, target: Path, *, patience_s: float = 30.0) -> Non
                 keep_copy(location.path, target, patience_s)
             return
         unfinished = target.with_name(target.name + ".part")
-        unfinished.unlink(missing_ok=True)
         try:
-            with open_store(unfinished) as copy:
-                _copy_rows(store, copy)
-            os.replace(unfinished, target)
+            with copy_explained(target):
+                remove_unfinished(unfinished)
+                with open_store(unfinished) as copy:
+                    _copy_rows(store, copy)
+                os.replace(unfinished, target)
         finally:
-            unfinished.unlink(missing_ok=True)
+            with suppress(OSError):
+                remove_unfinished(unfinished)
 
 
 def bring_back(where: str | None, backup: Path, *, replace: bool = False) -> dict[str, int]:
@@ -89,7 +99,7 @@ def bring_back(where: str | None, backup: Path, *, replace: bool = False) -> dic
         with explained(str(backup)):
             keep_copy(backup, copied, 30.0)
         with open_store(copied, create=False) as source, open_store(where) as target:
-            return _copy_rows(source, target, replace=replace)
+            return again_if_collided(partial(_copy_rows, source, target, replace=replace))
 
 
 def _copy_rows(source: Store, target: Store, *, replace: bool = False) -> dict[str, int]:
@@ -104,23 +114,16 @@ def _copy_rows(source: Store, target: Store, *, replace: bool = False) -> dict[s
                     f"{target.label} is not empty", "use --replace, or name a new store"
                 )
         counts = {table.name: _copy_table(table, here, there) for table in tables}
-        if there.dialect.name == "postgresql":
-            for table in tables:
-                _count_on(table, there)
+        for table in tables:
+            number_on(table, there)
     return counts
 
 
 def _copy_table(table: Any, here: Connection, there: Connection) -> int:
-    rows = here.execution_options(yield_per=_AT_ONCE).execute(select(table).order_by(table.c.id))
+    at_once = _AT_ONCE_OF.get(table.name, _AT_ONCE)
+    rows = here.execution_options(yield_per=at_once).execute(select(table).order_by(table.c.id))
     count = 0
-    for part in rows.mappings().partitions(_AT_ONCE):
+    for part in rows.mappings().partitions(at_once):
         there.execute(insert(table), [dict(row) for row in part])
         count += len(part)
     return count
-
-
-def _count_on(table: Any, there: Connection) -> None:
-    """Let the server number new rows after those that were copied."""
-    last = there.execute(select(func.max(table.c.id))).scalar()
-    sequence = text("SELECT setval(pg_get_serial_sequence(:name, 'id'), :last, :used)")
-    there.execute(sequence, {"name": table.name, "last": last or 1, "used": last is not None})

@@ -1,4 +1,4 @@
-"""Take points out of every pool, with a reason, and put them back."""
+"""Take points, climbs and glides out of every pool, with a reason, and put them back."""
 
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from fleetcal.errors import DataError, UnknownNameError
+from fleetcal.store.climb_models import ClimbMeasurement
 from fleetcal.store.models import CalibrationPoint
 
 
@@ -38,9 +39,7 @@ def reject_points(session: Session, ids: Iterable[int], reason: str, now: dateti
     UnknownNameError
         If an id is not in the store; then no point is changed.
     """
-    if not reason.strip():
-        raise DataError("a point is rejected for a reason, and none was given", "say why in words")
-    return _decide(session, ids, accepted=False, reason=reason.strip(), now=now)
+    return _decide(session, CalibrationPoint, ids, _reason(reason), now)
 
 
 def accept_points(session: Session, ids: Iterable[int], now: datetime) -> int:
@@ -65,26 +64,94 @@ def accept_points(session: Session, ids: Iterable[int], now: datetime) -> int:
     UnknownNameError
         If an id is not in the store; then no point is changed.
     """
-    return _decide(session, ids, accepted=True, reason="", now=now)
+    return _decide(session, CalibrationPoint, ids, None, now)
+
+
+def reject_climbs(session: Session, ids: Iterable[int], reason: str, now: datetime) -> int:
+    """Mark climbs or glides as not to be used.
+
+    Parameters
+    ----------
+    session : Session
+        Of a writing transaction.
+    ids : iterable of int
+    reason : str
+        Why, in words; it stays with them.
+    now : datetime
+        Aware time of the decision.
+
+    Returns
+    -------
+    int
+        How many it was.
+
+    Raises
+    ------
+    DataError
+        If the reason is blank.
+    UnknownNameError
+        If an id is not in the store; then none is changed.
+    """
+    return _decide(session, ClimbMeasurement, ids, _reason(reason), now)
+
+
+def accept_climbs(session: Session, ids: Iterable[int], now: datetime) -> int:
+    """Mark climbs or glides as good; an earlier reason goes.
+
+    Parameters
+    ----------
+    session : Session
+        Of a writing transaction.
+    ids : iterable of int
+    now : datetime
+        Aware time of the decision.
+
+    Returns
+    -------
+    int
+        How many it was.
+
+    Raises
+    ------
+    UnknownNameError
+        If an id is not in the store; then none is changed.
+    """
+    return _decide(session, ClimbMeasurement, ids, None, now)
+
+
+def _reason(reason: str) -> str:
+    if not reason.strip():
+        raise DataError("a point is rejected for a reason, and none was given", "say why in words")
+    return reason.strip()
 
 
 def _decide(
-    session: Session, ids: Iterable[int], *, accepted: bool, reason: str, now: datetime
+    session: Session,
+    model: type[CalibrationPoint] | type[ClimbMeasurement],
+    ids: Iterable[int],
+    reason: str | None,
+    now: datetime,
 ) -> int:
-    """Write one decision to all points, or to none."""
-    wanted = sorted({int(point_id) for point_id in ids})
-    found: list[CalibrationPoint] = []
+    """Write one decision to all, or to none; without a reason they are accepted."""
+    wanted = sorted({int(number) for number in ids})
+    found: list[CalibrationPoint | ClimbMeasurement] = []
     # Databases limit the length of a list in a query.
     for start in range(0, len(wanted), 500):
-        part = wanted[start : start + 500]
-        found += session.scalars(select(CalibrationPoint).where(CalibrationPoint.id.in_(part)))
-    missing = sorted(set(wanted) - {point.id for point in found})
+        found += session.scalars(select(model).where(model.id.in_(wanted[start : start + 500])))
+    missing = sorted(set(wanted) - {row.id for row in found})
     if missing:
-        shown = ", ".join(str(point_id) for point_id in missing[:5])
+        shown = ", ".join(str(number) for number in missing[:5])
+        what, where = _NAMES[model]
         raise UnknownNameError(
-            f"there is no point {shown} in the store", "the list of points shows their numbers"
+            f"there is no {what} {shown} in the store", f"the list of {where} shows their numbers"
         )
-    for point in found:
-        point.accepted, point.reason, point.decided_at = accepted, reason, now
+    for row in found:
+        row.accepted, row.reason, row.decided_at = reason is None, reason or "", now
     session.flush()
     return len(found)
+
+
+_NAMES = {
+    CalibrationPoint: ("point", "points"),
+    ClimbMeasurement: ("climb or glide", "climbs and glides"),
+}

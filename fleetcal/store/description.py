@@ -91,6 +91,28 @@ class HandbookDescription:
 
 
 @dataclass(frozen=True)
+class CruiseTableDescription:
+    """A handbook's cruise table for one engine and propeller.
+
+    Attributes
+    ----------
+    type, engine, propeller, name : str
+        Together they name the table.
+    weight_kg : float
+        Weight the table was published for.
+    rows : tuple of (power_pct, pressure_altitude_ft, tas_kt)
+        In standard air.
+    """
+
+    type: str
+    engine: str
+    propeller: str
+    name: str
+    weight_kg: float
+    rows: tuple[tuple[float, float, float], ...] = ()
+
+
+@dataclass(frozen=True)
 class FleetDescription:
     """All that is described of a fleet."""
 
@@ -99,6 +121,7 @@ class FleetDescription:
     propellers: tuple[str, ...] = ()
     airframes: tuple[AirframeDescription, ...] = ()
     handbooks: tuple[HandbookDescription, ...] = ()
+    cruise_tables: tuple[CruiseTableDescription, ...] = ()
 
 
 @dataclass(frozen=True)

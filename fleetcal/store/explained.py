@@ -5,6 +5,7 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
+from pathlib import Path
 
 from sqlalchemy.exc import DBAPIError, IntegrityError, StatementError
 
@@ -16,13 +17,16 @@ from fleetcal.errors import (
     ReadOnlyStoreError,
     StoreError,
 )
+from fleetcal.store.collisions import COLLIDED, CollidedError, server_code
 
 _READ_ONLY_HINT = "give yourself the right to write the file and its folder, or work on a copy"
+_NO_PLACE_HINT = "give it a place on a disk with room, where you may write; the store is as it was"
 _BUSY_HINT = "wait until the other program has finished, then try again"
 
 # PostgreSQL's own five-character codes (its manual, appendix "Error Codes").
-_SERVER_BUSY = {"55P03", "40001", "40P01"}
-_SERVER_READ_ONLY = {"25006", "42501"}
+_SERVER_BUSY = "55P03"
+_SERVER_READ_ONLY = "25006"
+_SERVER_NO_RIGHT = "42501"
 
 
 @contextmanager
@@ -57,7 +61,7 @@ def _of_statement(error: StatementError, label: str) -> FleetcalError:
     if isinstance(cause, sqlite3.Error):
         return _of_sqlite(cause, label)
     if isinstance(error, DBAPIError):
-        return _of_server(cause, label)
+        return _of_server(cause, label, error.statement or "")
     return DataError(f"{label}: a value was refused: {_first_line(cause)}")
 
 
@@ -75,26 +79,128 @@ def _of_sqlite(error: sqlite3.Error, label: str) -> FleetcalError:
         return StoreError(f"{label} is damaged: {_first_line(error)}", "go back to a saved copy")
     if code == sqlite3.SQLITE_FULL:
         return StoreError(f"{label}: the disk is full", "make room; nothing was stored")
-    return StoreError(f"{label}: {_first_line(error)}")
-
-
-def _of_server(error: BaseException | None, label: str) -> FleetcalError:
-    """Explain an error of the PostgreSQL driver by its code."""
-    code = getattr(error, "sqlstate", None) or ""
-    if code in _SERVER_BUSY:
-        return BusyStoreError(f"{label} is being written by another program", _BUSY_HINT)
-    if code in _SERVER_READ_ONLY:
-        return ReadOnlyStoreError(
-            f"{label} cannot be written by this user", "ask the database's keeper for the right"
+    if code == sqlite3.SQLITE_IOERR:
+        return StoreError(
+            f"{label}: the disk refused to read or write ({_first_line(error)})",
+            "look for room, a limit on file sizes, and a network drive that is away; "
+            "nothing was stored",
         )
-    if not code or code.startswith(("08", "28", "3D")):
+    return StoreError(f"{label}: {_first_line(error)}", "nothing was stored")
+
+
+_NO_PLACE = {
+    sqlite3.SQLITE_FULL: "the disk is full",
+    sqlite3.SQLITE_IOERR: "the disk refused to write",
+    sqlite3.SQLITE_CANTOPEN: "no file can be made there",
+    sqlite3.SQLITE_READONLY: "it is read-only",
+    sqlite3.SQLITE_PERM: "permission is denied",
+}
+
+
+@contextmanager
+def copy_explained(copy: Path) -> Iterator[None]:
+    """Say of a copy that cannot be written that it is the copy, not what is copied.
+
+    Parameters
+    ----------
+    copy : Path
+
+    Raises
+    ------
+    DataError
+        In place of an error of writing; what is wrong with the source goes through.
+    """
+    try:
+        yield
+    except OSError as error:
+        why = error.strerror or str(error)
+        raise DataError(f"cannot write {copy}: {why}", _NO_PLACE_HINT) from error
+    except sqlite3.Error as error:
+        told = _NO_PLACE.get(getattr(error, "sqlite_errorcode", 0) & 0xFF)
+        if told is None:
+            raise
+        raise DataError(f"cannot write {copy}: {told}", _NO_PLACE_HINT) from error
+
+
+def _of_server(error: BaseException | None, label: str, statement: str) -> FleetcalError:
+    """Explain an error of the PostgreSQL driver by its code."""
+    code = server_code(error)
+    if code in COLLIDED:
+        return CollidedError(
+            f"another program changed {label} at the same moment; nothing was stored",
+            "run the command again",
+        )
+    if code == _SERVER_BUSY:
+        return BusyStoreError(f"{label} is being written by another program", _BUSY_HINT)
+    if code == _SERVER_NO_RIGHT:
+        return _no_right(label, statement)
+    if code == _SERVER_READ_ONLY:
+        return ReadOnlyStoreError(
+            f"{label} cannot be written: the server takes nothing in",
+            "ask the owner of the database",
+        )
+    if code == "53100":
+        return StoreError(
+            f"{label}: the server's disk is full", "ask its keeper to make room; nothing was stored"
+        )
+    if not code or code.startswith(("08", "28", "3D", "57P")):
         return StoreError(
             f"{label} cannot be reached: {_first_line(error)}",
             "check host, database name, user and password",
         )
     if code.startswith("22"):
         return DataError(f"{label}: a value was refused: {_first_line(error)}")
-    return StoreError(f"{label}: {_first_line(error)}")
+    return StoreError(
+        f"{label}: {_first_line(error)}", "show this to the database's keeper; nothing was stored"
+    )
+
+
+def _no_right(label: str, statement: str) -> FleetcalError:
+    """Explain what the server's user has no right to; a lock is wanted by writers only."""
+    words = statement.upper().split()
+    if words[:1] == ["SELECT"] and words[-2:] != ["FOR", "UPDATE"]:
+        return StoreError(
+            f"{label}: this user may not even read the store",
+            "ask the owner of the database; fleetcal store roles --help tells how rights are given",
+        )
+    return ReadOnlyStoreError(
+        f"{label}: this user may read the store but not write it",
+        "ask the owner of the database; fleetcal store roles --help tells how rights are given",
+    )
+
+
+@contextmanager
+def upgrading_explained(label: str, revision: str | None, newest: str | None) -> Iterator[None]:
+    """Say whose task it is to begin or upgrade a store, if the server's user may not.
+
+    Parameters
+    ----------
+    label : str
+        How the store is called in messages.
+    revision, newest : str or None
+        What the store is, None before it is begun, and what this program needs.
+
+    Raises
+    ------
+    ReadOnlyStoreError
+        If the user lacks the right.
+    """
+    try:
+        yield
+    except DBAPIError as error:
+        if server_code(error.orig) != _SERVER_NO_RIGHT:
+            raise
+        if revision is None:
+            raise ReadOnlyStoreError(
+                f"there is no store at {label}, and this user may not begin one",
+                "ask the owner of the database to begin it: fleetcal fleet load",
+            ) from error
+        raise ReadOnlyStoreError(
+            f"{label} is of revision {revision}, this program needs {newest}, and this user"
+            " may not upgrade it",
+            "ask the owner of the database to upgrade it: any command of his does, such as"
+            " fleetcal store check; until then use the older program",
+        ) from error
 
 
 def not_a_store(label: str, why: str) -> NotAStoreError:

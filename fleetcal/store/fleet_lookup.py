@@ -53,6 +53,16 @@ def load_description(session: Session) -> FleetDescription:
     )
 
 
+def load_types(session: Session) -> tuple[TypeDescription, ...]:
+    """Return the types with their static sources, by name, without what flies.
+
+    Parameters
+    ----------
+    session : Session
+    """
+    return _types(session, {row.id: row for row in session.scalars(select(AircraftType))})
+
+
 def _types(session: Session, types: dict[int, AircraftType]) -> tuple[TypeDescription, ...]:
     """Return the types with their static sources."""
     sources: dict[int, list[StaticSourceDescription]] = {}

@@ -11,6 +11,7 @@ from sqlalchemy.orm import Session
 
 from fleetcal.errors import DataError
 from fleetcal.store.airframe_rows import save_airframes
+from fleetcal.store.cruise_rows import save_cruise_tables
 from fleetcal.store.description import (
     FleetDescription,
     HandbookDescription,
@@ -66,6 +67,8 @@ def save_description(session: Session, description: FleetDescription) -> SaveCou
         propeller_ids=propeller_ids,
     )
     _save_handbooks(session, description.handbooks, tally, type_ids, source_ids)
+    if description.cruise_tables:
+        save_cruise_tables(session, description.cruise_tables, tally)
     return tally.result()
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import getpass
 import json
+from collections.abc import Iterable
 from contextvars import ContextVar
 from datetime import UTC, date, datetime
 from typing import Any
@@ -18,6 +19,8 @@ from fleetcal.store.models import (
     BenchRow,
     CalibrationPoint,
     ChangedRow,
+    ClimbMeasurement,
+    CruisePower,
     Leg,
     Sortie,
     StoreChange,
@@ -26,8 +29,14 @@ from fleetcal.store.models import (
 
 #: What is being done, in the words of the command.
 ACT: ContextVar[str] = ContextVar("act", default="program")
+_RECORDER = "recorder"
 # Added with what they belong to, and gone with it.
-_PARTS = (Leg, CalibrationPoint, UncertaintyTerm, BenchRow)
+_PARTS: dict[type[Base], tuple[str, str]] = {
+    Leg: ("sortie", "sortie_id"),
+    CalibrationPoint: ("sortie", "sortie_id"),
+    UncertaintyTerm: ("calibration_point", "calibration_point_id"),
+    BenchRow: ("bench_check", "bench_check_id"),
+}
 
 
 class Recorder:
@@ -42,6 +51,8 @@ class Recorder:
         self._session = session
         self._rows: list[dict[str, Any]] = []
         self._airframes: list[int | None] = []
+        session.info[_RECORDER] = self
+        self._fresh: set[tuple[str, int]] = set()
         event.listen(session, "before_flush", self._before)
         event.listen(session, "after_flush", self._after)
 
@@ -55,8 +66,22 @@ class Recorder:
 
     def _after(self, session: Session, *_: object) -> None:
         for row in session.new:
-            if not isinstance(row, _PARTS):
+            if not self._is_part_of_new(row):
                 self._note("added", row, None)
+            self._fresh.add((row.__tablename__, row.id))
+
+    def _is_part_of_new(self, row: Any) -> bool:
+        """Tell whether a row belongs to one that this transaction added."""
+        table, column = _PARTS.get(type(row), ("", ""))
+        return bool(table) and (table, getattr(row, column)) in self._fresh
+
+    def note_added(self, table: str, numbers: Iterable[int], airframes: Iterable[int]) -> None:
+        """Note rows that were added without objects."""
+        added = {"act": "added", "table_name": table, "values_json": ""}
+        own = list(numbers)
+        self._rows.extend({**added, "row_id": number} for number in own)
+        self._fresh.update((table, number) for number in own)
+        self._airframes.extend(airframes)
 
     def _note(self, act: str, row: Base, values: dict[str, Any] | None) -> None:
         told = "" if values is None else json.dumps(values, sort_keys=True)
@@ -72,13 +97,32 @@ class Recorder:
         tags = {row.id: row.tag for row in self._session.execute(select(Airframe.id, Airframe.tag))}
         change = self._session.execute(
             insert(StoreChange).returning(StoreChange.id),
-            {"made_at": datetime.now(UTC), "made_by": _who(), "act": ACT.get(), "undone": ""},
+            {"made_at": datetime.now(UTC), "made_by": user_name(), "act": ACT.get(), "undone": ""},
         ).scalar_one()
         rows = [
             {**row, "store_change_id": change, "airframe": tags.get(airframe or 0, "")}
             for row, airframe in zip(self._rows, self._airframes, strict=True)
         ]
         self._session.execute(insert(ChangedRow), rows)
+
+
+def note_added(
+    session: Session, model: type[Base], numbers: Iterable[int], airframes: Iterable[int]
+) -> None:
+    """Write rows into the history that were added without objects.
+
+    Parameters
+    ----------
+    session : Session
+        Of a writing transaction; nothing happens in a store without a history.
+    model : type
+        Of the rows.
+    numbers, airframes : iterable of int
+        Of each row: its own number, and that of the airframe it belongs to.
+    """
+    recorder = session.info.get(_RECORDER)
+    if recorder is not None:
+        recorder.note_added(model.__tablename__, numbers, airframes)
 
 
 def _columns(row: Base) -> list[Any]:
@@ -106,14 +150,19 @@ def plain(value: Any) -> Any:
 def _airframe_of(session: Session, row: Any) -> int | None:
     if isinstance(row, Airframe):
         return row.id
-    if isinstance(row, CalibrationPoint | Leg):
+    if isinstance(row, CruisePower):
+        with session.no_autoflush:
+            point = session.get(CalibrationPoint, row.calibration_point_id)
+        return _airframe_of(session, point) if point is not None else None
+    if isinstance(row, CalibrationPoint | Leg | ClimbMeasurement):
         with session.no_autoflush:
             sortie = session.get(Sortie, row.sortie_id)
         return sortie.airframe_id if sortie is not None else None
     return getattr(row, "airframe_id", None)
 
 
-def _who() -> str:
+def user_name() -> str:
+    """Return the name of the user of the operating system."""
     try:
         return getpass.getuser()
     except (OSError, KeyError):  # a user without a name, in a container

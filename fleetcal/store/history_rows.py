@@ -14,12 +14,22 @@ from sqlalchemy.orm import Session
 from fleetcal.errors import DataError, UnknownNameError
 from fleetcal.store.column_types import UtcDateTime
 from fleetcal.store.explained import refusals_named
+from fleetcal.store.history_recording import user_name
 from fleetcal.store.models import Base, CalibrationPoint, ChangedRow, StoreChange
 
 _PARTS = {
-    "sortie": (("leg", "sortie_id"), ("calibration_point", "sortie_id")),
-    "calibration_point": (("uncertainty_term", "calibration_point_id"),),
+    "sortie": (
+        ("leg", "sortie_id"),
+        ("calibration_point", "sortie_id"),
+        ("climb_measurement", "sortie_id"),
+    ),
+    "calibration_point": (
+        ("uncertainty_term", "calibration_point_id"),
+        ("cruise_power", "calibration_point_id"),
+    ),
     "bench_check": (("bench_row", "bench_check_id"),),
+    "source_file": (("kept_log", "source_file_id"),),
+    "kept_log": (("log_piece", "kept_log_id"),),
 }
 
 
@@ -90,7 +100,7 @@ def list_history(
     ]
 
 
-def undo_change(session: Session, number: int | None, who: str = "") -> tuple[int, int]:
+def undo_change(session: Session, number: int | None) -> tuple[int, int]:
     """Take a change back: remove what it added, and give back what it changed or removed.
 
     Parameters
@@ -98,9 +108,8 @@ def undo_change(session: Session, number: int | None, who: str = "") -> tuple[in
     session : Session
         Of a writing transaction.
     number : int or None
-        None for the newest that stands.
-    who : str
-        Stands with the change from then on.
+        None for the newest that stands. When it was taken back, and by whom,
+        stands with it from then on.
 
     Returns
     -------
@@ -124,12 +133,17 @@ def undo_change(session: Session, number: int | None, who: str = "") -> tuple[in
     query = select(ChangedRow).where(ChangedRow.store_change_id == change.id)
     rows = list(session.scalars(query.order_by(ChangedRow.id)))
     absent, whole, parts = _as_before(rows)
+    if any(table == "kept_log" for table, _ in whole):
+        raise DataError(
+            f"change {change.id} dropped a log, and what is dropped is gone",
+            "keep it again with 'fleetcal logs keep' if you have the file",
+        )
     gone = set(_with_parts(session, absent)) | whole.keys()
     touched = {*gone, *parts}
     _refuse_touched_since(session, change, touched)
     with refusals_named(f"change {change.id} cannot be taken back"):
         _put_back(session, gone, whole, parts)
-    undone = f"{datetime.now(UTC):%Y-%m-%d %H:%M:%S} UTC {who}".strip()
+    undone = f"{datetime.now(UTC):%Y-%m-%d %H:%M:%S} UTC by {user_name()}"
     # Not as an object: taking back is not itself a change to be taken back.
     mark = update(StoreChange).where(StoreChange.id == change.id).values(undone=undone)
     session.execute(mark.execution_options(synchronize_session=False))

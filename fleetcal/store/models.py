@@ -5,6 +5,7 @@ from __future__ import annotations
 from fleetcal.store.base import Base
 from fleetcal.store.bench_models import BenchCheck, BenchRow, LeakCheck
 from fleetcal.store.climb_models import ClimbMeasurement
+from fleetcal.store.cruise_models import CruisePower, HandbookCruise
 from fleetcal.store.equipment_models import (
     AircraftEngine,
     AircraftType,
@@ -24,6 +25,7 @@ from fleetcal.store.flight_models import (
     UncertaintyTerm,
 )
 from fleetcal.store.history_models import ChangedRow, StoreChange
+from fleetcal.store.log_models import KeptLog, LogPiece
 from fleetcal.store.published_models import HandbookSpeed, PublishedIssue
 
 __all__ = [
@@ -36,12 +38,16 @@ __all__ = [
     "CalibrationPoint",
     "ChangedRow",
     "ClimbMeasurement",
+    "CruisePower",
     "EquipmentFit",
+    "HandbookCruise",
     "HandbookCurve",
     "HandbookPoint",
     "HandbookSpeed",
+    "KeptLog",
     "LeakCheck",
     "Leg",
+    "LogPiece",
     "Propeller",
     "PublishedIssue",
     "ReplacedVersion",

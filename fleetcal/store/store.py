@@ -4,18 +4,21 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from contextlib import contextmanager
+from functools import partial
 from pathlib import Path
 from types import TracebackType
 
 from sqlalchemy import Engine
 from sqlalchemy.exc import ArgumentError
-from sqlalchemy.orm import Session
+from sqlalchemy.orm import Session, SessionTransaction
 
 from fleetcal.errors import StoreError
+from fleetcal.store.collisions import again_if_collided
 from fleetcal.store.connection import file_engine, for_reading, for_writing, server_engine
 from fleetcal.store.explained import explained, not_a_store
 from fleetcal.store.history_recording import Recorder
 from fleetcal.store.location import Location, locate
+from fleetcal.store.seal import refuse_mixture
 from fleetcal.store.standing import read_standing
 
 # SQLite's smallest page. It takes a shorter file for an empty one and would overwrite it.
@@ -86,13 +89,10 @@ class Store:
     def _session(self, engine: Engine) -> Iterator[Session]:
         if self._closed:
             raise StoreError(f"{self.label} has been closed", "open it again")
-        with (
-            explained(self.label),
-            Session(engine, expire_on_commit=False) as session,
-            session.begin(),
-        ):
-            session.connection()  # begin now, so that a lock is waited for here and not halfway
-            yield session
+        with explained(self.label):
+            session, transaction = again_if_collided(partial(_begin, engine))
+            with session, transaction:
+                yield session
 
     def close(self) -> None:
         """Let go of the database."""
@@ -152,6 +152,18 @@ def open_store(
     return Store(engine, location.label, recorded=True)
 
 
+def _begin(engine: Engine) -> tuple[Session, SessionTransaction]:
+    """Begin now, so that a lock is waited for here and not halfway."""
+    session = Session(engine, expire_on_commit=False)
+    try:
+        transaction = session.begin()
+        session.connection()
+    except BaseException:
+        session.close()
+        raise
+    return session, transaction
+
+
 def _existing_or_new(location: Location, create: bool, patience_s: float) -> Engine:
     """Return an engine on what is there, or on a new empty file."""
     if location.url is not None:
@@ -200,6 +212,7 @@ def _ready_folder(folder: Path, location: Location) -> None:
 def _make_current(engine: Engine, location: Location, create: bool, patience_s: float) -> None:
     """Make or upgrade the tables unless they are current already."""
     with for_reading(engine).connect() as connection, connection.begin():
+        refuse_mixture(connection, location.label)
         standing = read_standing(connection, location.label)
     if standing.is_current:
         return

@@ -8,7 +8,8 @@ from __future__ import annotations
 
 import os
 import sqlite3
-from contextlib import closing
+from contextlib import closing, suppress
+from functools import partial
 from pathlib import Path
 
 from alembic import command
@@ -19,8 +20,10 @@ from sqlalchemy import Connection, Engine
 from sqlalchemy.exc import IntegrityError
 
 from fleetcal.errors import NewerStoreError, StoreError
-from fleetcal.store.connection import for_writing, open_file_connection
-from fleetcal.store.explained import broken_rule
+from fleetcal.store.collisions import MADE_MEANWHILE, again_if_collided
+from fleetcal.store.connection import for_upgrading, keep_writers_out, open_file_connection
+from fleetcal.store.explained import broken_rule, copy_explained, upgrading_explained
+from fleetcal.store.seal import refuse_mixed_file, seal_file
 from fleetcal.store.standing import REVISION_TABLE, Standing, read_standing
 
 
@@ -64,12 +67,22 @@ def upgrade(engine: Engine, label: str, *, path: Path | None, patience_s: float)
     StoreError
         If rows would be left without the rows they refer to.
     """
+    # Two programs that begin one store on a server cannot lock what is not there yet: the
+    # later one is refused the first table, looks again and finds the store.
+    again_if_collided(partial(_upgrade, engine, label, path, patience_s), MADE_MEANWHILE)
+
+
+def _upgrade(engine: Engine, label: str, path: Path | None, patience_s: float) -> None:
     config = alembic_config()
     scripts = ScriptDirectory.from_config(config)
     newest = scripts.get_current_head()
-    with for_writing(engine).connect() as connection, connection.begin():
-        # Looked up again under the lock: another program may have been quicker.
+    with for_upgrading(engine).connect() as connection, connection.begin():
         standing = read_standing(connection, label)
+        if standing.revision is not None:
+            with upgrading_explained(label, standing.revision, newest):
+                keep_writers_out(connection)
+            # Looked up again under the lock: another program may have been quicker.
+            standing = read_standing(connection, label)
         if standing.revision == newest:
             return
         refuse_unknown(scripts, standing, label)
@@ -78,8 +91,11 @@ def upgrade(engine: Engine, label: str, *, path: Path | None, patience_s: float)
             keep_copy(path, path.with_name(f"{path.name}.before-{newest}"), patience_s)
         config.attributes["connection"] = connection
         try:
-            command.upgrade(config, "head")
+            with upgrading_explained(label, standing.revision, newest):
+                command.upgrade(config, "head")
         except IntegrityError as error:
+            if standing.revision is None:
+                raise
             raise StoreError(
                 f"{label} cannot be upgraded to revision {newest}: {broken_rule(error)}",
                 "the store was left as it was",
@@ -151,16 +167,36 @@ def keep_copy(path: Path, copy: Path, patience_s: float) -> None:
         Takes its place in one step.
     patience_s : float
         Seconds to wait for other programs.
+
+    Raises
+    ------
+    DataError
+        If the copy cannot be written.
     """
     unfinished = copy.with_name(copy.name + ".part")
-    unfinished.unlink(missing_ok=True)
-    try:
-        with (
-            closing(open_file_connection(path, patience_s=patience_s, mode="ro")) as source,
-            closing(sqlite3.connect(unfinished)) as target,
-        ):
-            source.backup(target)
-        os.replace(unfinished, copy)
-    except BaseException:
-        unfinished.unlink(missing_ok=True)
-        raise
+    with closing(open_file_connection(path, patience_s=patience_s, mode="ro")) as source:
+        refuse_mixed_file(source, str(path))
+        try:
+            with copy_explained(copy):
+                remove_unfinished(unfinished)
+                with closing(sqlite3.connect(unfinished, isolation_level=None)) as target:
+                    source.backup(target)
+                    target.execute("BEGIN IMMEDIATE")
+                    seal_file(target)
+                    target.execute("COMMIT")
+                os.replace(unfinished, copy)
+        except BaseException:
+            with suppress(OSError):
+                remove_unfinished(unfinished)
+            raise
+
+
+def remove_unfinished(file: Path) -> None:
+    """Remove what is left of a copy that was not completed, and its journal.
+
+    Parameters
+    ----------
+    file : Path
+    """
+    file.unlink(missing_ok=True)
+    file.with_name(file.name + "-journal").unlink(missing_ok=True)

@@ -12,6 +12,7 @@ from sqlalchemy.orm import Session, aliased
 from fleetcal.store.models import (
     Airframe,
     Base,
+    ClimbMeasurement,
     EquipmentFit,
     PublishedIssue,
     ReplacedVersion,
@@ -36,6 +37,7 @@ def broken_parts(session: Session) -> Iterator[tuple[str, str]]:
         yield from _orphans(session, table)
     yield from _hashes(session)
     yield from _fits(session)
+    yield from _climbs(session)
 
 
 def sortie_settings(session: Session) -> dict[int, str]:
@@ -130,3 +132,18 @@ def _fits(session: Session) -> Iterator[tuple[str, str]]:
             f"sortie {number} of {tag}",
             f"it is under the fit from {begun}, which was not in force on its day",
         )
+
+
+def _climbs(session: Session) -> Iterator[tuple[str, str]]:
+    """Find climbs and glides that cannot have come about as they stand."""
+    query = select(ClimbMeasurement, Airframe.tag).select_from(ClimbMeasurement)
+    query = query.join(Sortie, Sortie.id == ClimbMeasurement.sortie_id)
+    query = query.join(Airframe, Airframe.id == Sortie.airframe_id)
+    for row, tag in session.execute(query.order_by(ClimbMeasurement.id)):
+        where = f"{row.kind} {row.number} of sortie {row.sortie_id} of {tag}"
+        if row.decided_at < row.added_at:
+            yield where, "it was decided on before it was added"
+        if row.kind == "glide" and row.thrust_rate_ftmin > 0.0:
+            yield where, "a glide with thrust"
+        if row.indicated_rate_ftmin * row.rate_ftmin <= 0.0:
+            yield where, "the altimeter and the rate worked out from it go different ways"

@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from click.testing import CliRunner, Result
+from store_places import held_below
 
 from fleetcal.cli import main
 
@@ -64,12 +65,13 @@ def assert_explained(result: Result, exit_code: int, *named: str) -> None:
 
 
 def folder_content(folder: Path) -> dict[str, bytes]:
-    """Return every file below a folder with its bytes."""
-    return {
+    """Return every file below a folder with its bytes, and what stores there hold on a server."""
+    files = {
         str(path.relative_to(folder)): path.read_bytes()
         for path in sorted(folder.rglob("*"))
         if path.is_file()
     }
+    return {**files, **held_below(folder)}
 
 
 def as_ordinary_user(action: Callable[[], str]) -> str:

@@ -7,7 +7,6 @@ import os
 # As the program does it, and likewise before numpy is loaded.
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
-import shutil
 from dataclasses import replace
 from pathlib import Path
 
@@ -15,6 +14,7 @@ import pytest
 from command_line import Program
 from invented_fleet import GROUPS, SMALL_GROUP, fleet_toml, points_csv
 from invented_sortie import Truth, fly, log_text
+from store_places import copy_store, store_at
 
 EVERY_GROUP = (*GROUPS, SMALL_GROUP)
 FEW = (replace(GROUPS[0], airframes=6), SMALL_GROUP)
@@ -22,35 +22,34 @@ ODD = {"C-03": 0.15, "C-14": -0.09}
 
 
 @pytest.fixture(scope="session")
-def begun_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
+def begun_file(tmp_path_factory: pytest.TempPathFactory) -> str:
     """A store that knows the fleet and no flight."""
     folder = tmp_path_factory.mktemp("begun")
     (folder / "fleet.toml").write_text(fleet_toml(EVERY_GROUP), encoding="utf-8")
-    store = folder / "store.sqlite3"
-    Program(str(store)).output("fleet", "load", folder / "fleet.toml")
+    store = store_at(folder / "store.sqlite3")
+    Program(store).output("fleet", "load", folder / "fleet.toml")
     return store
 
 
 @pytest.fixture(scope="session")
-def flown_file(begun_file: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+def flown_file(begun_file: str, tmp_path_factory: pytest.TempPathFactory) -> str:
     """A store with points of every airframe, two of which are odd."""
     folder = tmp_path_factory.mktemp("flown")
-    store = folder / "store.sqlite3"
-    shutil.copy(begun_file, store)
+    store = copy_store(begun_file, folder / "store.sqlite3")
     (folder / "points.csv").write_text(points_csv(EVERY_GROUP, ODD), encoding="utf-8")
-    Program(str(store)).output("points", "import", folder / "points.csv")
+    Program(store).output("points", "import", folder / "points.csv")
     return store
 
 
 @pytest.fixture(scope="session")
-def few_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
+def few_file(tmp_path_factory: pytest.TempPathFactory) -> str:
     """A store of nine airframes, one of them odd; quickly fitted."""
     folder = tmp_path_factory.mktemp("few")
-    store = folder / "store.sqlite3"
+    store = store_at(folder / "store.sqlite3")
     (folder / "fleet.toml").write_text(fleet_toml(FEW), encoding="utf-8")
     points = points_csv(FEW, {"C-03": 0.15}, speeds_kt=(70.0, 95.0, 120.0))
     (folder / "points.csv").write_text(points, encoding="utf-8")
-    program = Program(str(store))
+    program = Program(store)
     program.output("fleet", "load", folder / "fleet.toml")
     program.output("points", "import", folder / "points.csv")
     return store
@@ -65,15 +64,15 @@ def folder(tmp_path: Path) -> Path:
 
 
 @pytest.fixture
-def program(begun_file: Path, folder: Path) -> Program:
+def program(begun_file: str, folder: Path) -> Program:
     """The program on a store with a fleet and no flight."""
-    return Program(str(shutil.copy(begun_file, folder / "store.sqlite3")))
+    return Program(copy_store(begun_file, folder / "store.sqlite3"))
 
 
 @pytest.fixture
-def flown(flown_file: Path, folder: Path) -> Program:
+def flown(flown_file: str, folder: Path) -> Program:
     """The program on a store with points of every airframe."""
-    return Program(str(shutil.copy(flown_file, folder / "store.sqlite3")))
+    return Program(copy_store(flown_file, folder / "store.sqlite3"))
 
 
 @pytest.fixture(scope="session")

@@ -26,11 +26,42 @@ def rate_mps(law, cas_kt, tas_mps, weight_kg, more=0.0):
     return (law[0] + more + law[1] * s + law[2] * s**2) / s * tas_mps
 
 
+def fly_back(add, speeds_kt, heights_ft, courses_deg):
+    """Turn, go back to where the block begins, and settle at the next airspeed."""
+    (slow, wanted), (height, begin), (heading, course) = speeds_kt, heights_ft, courses_deg
+    for k in range(60):
+        add(slow, height, heading + (course - heading) * k / 60.0)
+    back = max(int(abs(begin - height) / 25.0), 2)
+    for k in range(back):
+        add(slow, height + (begin - height) * k / back, course)
+    for k in range(25):
+        add(slow + (wanted - slow) * k / 25.0, begin, course)
+    for _ in range(20):
+        add(wanted, begin, course)
+
+
+def fly_box(add, speed_kt, wanted_kt, height_ft, heading_deg):
+    """Go to 4,000 ft and another airspeed, and fly four level legs there."""
+    for k in range(60):
+        share = k / 60.0
+        height = height_ft + (4000.0 - height_ft) * share
+        add(speed_kt + (wanted_kt - speed_kt) * share, height, heading_deg)
+    for leg in range(4):
+        course = heading_deg + 90.0 * leg
+        for k in range(60):  # nobody holds a track so well that it looks frozen
+            add(wanted_kt, 4000.0, course + 0.4 * np.sin(0.3 * k))
+        for k in range(30):
+            add(wanted_kt, 4000.0, course + 3.0 * k)
+
+
 def log_text(law, *, speeds_kt=(52.0, 58.0, 66.0, 76.0, 88.0, 100.0), weight_kg=600.0,
-             more=0.0, warmer_k=8.0, shear_per_s=0.004, seed=1, both=True):  # fmt: skip
+             more=0.0, warmer_k=8.0, shear_per_s=0.004, seed=1, both=True, box_kt=(),
+             air_ftmin=0.0):  # fmt: skip
     """Fly a law both ways through 3,500 to 4,500 ft with a port that has no error, once a second.
 
-    Below and above the block the altitude is flown back to at a steep rate.
+    Below and above the block the altitude is flown back to at a steep rate. At the end a
+    box of four level legs is flown at each speed of `box_kt`. Along each climb the air rises
+    or sinks at a rate drawn with standard deviation `air_ftmin`.
     """
     rng = np.random.default_rng(seed)
     up = law is CLIMB
@@ -56,18 +87,9 @@ def log_text(law, *, speeds_kt=(52.0, 58.0, 66.0, 76.0, 88.0, 100.0), weight_kg=
     add(speed, height, heading)
     for wanted in speeds_kt:
         for course in (90.0, 270.0) if both else (90.0,):
-            for k in range(60):
-                add(speed, height, heading + (course - heading) * k / 60.0)
-            heading = course
-            back = max(int(abs(begin - height) / 25.0), 2)
-            for k in range(back):
-                add(speed, height + (begin - height) * k / back, heading)
-            height = begin
-            for k in range(25):
-                add(speed + (wanted - speed) * k / 25.0, height, heading)
-            speed = wanted
-            for _ in range(20):
-                add(speed, height, heading)
+            fly_back(add, (speed, wanted), (height, begin), (heading, course))
+            speed, height, heading = wanted, begin, course
+            air_mps = float(rng.normal(0.0, air_ftmin)) * FT / 60.0 if air_ftmin else 0.0
             while (height < end) if up else (height > end):
                 tas, warm = add(speed, height, heading)
                 rate = rate_mps(law, speed, tas, weight_kg, more)
@@ -78,9 +100,12 @@ def log_text(law, *, speeds_kt=(52.0, 58.0, 66.0, 76.0, 88.0, 100.0), weight_kg=
                 )  # density less temperature, in standard lapse
                 rate /= 1.0 + tas / 9.80665 * (grow - into * shear_per_s)
                 # less pressure altitude than real height in warm air
-                height += rate * (warm - warmer_k) / warm / FT
+                height += (rate + air_mps) * (warm - warmer_k) / warm / FT
             for _ in range(20):
                 add(speed, height, heading)
+    for wanted in box_kt:
+        fly_box(add, speed, wanted, height, heading)
+        speed, height = wanted, 4000.0
     lines = [
         f"2024-05-02,{10 + i // 3600:02d}:{i // 60 % 60:02d}:{i % 60:02d},"
         f"{a:.1f},{b:.0f},{c:.1f},{d:.1f},{e:.1f}\n"

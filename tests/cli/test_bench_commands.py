@@ -5,15 +5,13 @@ from __future__ import annotations
 import csv
 import io
 import json
-import shutil
-import sqlite3
-from contextlib import closing
 from pathlib import Path
 from typing import Any
 
 import pytest
 from command_line import Program, assert_explained, folder_content
 from invented_fleet import TAIL
+from store_places import copy_store, opened, store_at
 
 INDICATOR = "indicated_kt,correction_kt\n60,0.5\n90,0\n120,-1.5\n"
 LEGS = (
@@ -25,8 +23,8 @@ FLOWN_ON = "2024-03-05"
 
 
 @pytest.fixture
-def few(few_file: Path, folder: Path) -> Program:
-    return Program(str(shutil.copy(few_file, folder / "store.sqlite3")))
+def few(few_file: str, folder: Path) -> Program:
+    return Program(copy_store(few_file, folder / "store.sqlite3"))
 
 
 def write(folder: Path, name: str, text: str) -> Path:
@@ -45,7 +43,7 @@ def leak(program: Program, day: str, loss_ft: float, tag: str = "C-03") -> None:
 
 
 def kept_settings(program: Program) -> dict[str, Any]:
-    with closing(sqlite3.connect(program.store)) as connection:
+    with opened(program.store) as connection:
         ((text,),) = connection.execute("SELECT settings_json FROM sortie").fetchall()
     found = json.loads(text)
     assert isinstance(found, dict)
@@ -55,7 +53,7 @@ def kept_settings(program: Program) -> dict[str, Any]:
 def test_a_bench_check_moves_the_airspeed_and_takes_the_place_of_the_default(
     program: Program, folder: Path, tmp_path: Path
 ) -> None:
-    plain = Program(str(shutil.copy(program.store, tmp_path / "plain.sqlite3")))
+    plain = Program(copy_store(program.store, tmp_path / "plain.sqlite3"))
     legs = write(folder, "legs.csv", LEGS)
     enter(program, write(folder, "indicator.csv", INDICATOR))
     (without,) = plain.json("reduce", legs, *FLIGHT)["runs"]
@@ -252,7 +250,7 @@ def test_a_group_that_is_barred_below_three_airframes_says_so(few: Program) -> N
 
 
 def test_barred_points_come_into_another_store_as_not_accepted(
-    few: Program, folder: Path, few_file: Path, tmp_path: Path
+    few: Program, folder: Path, few_file: str, tmp_path: Path
 ) -> None:
     leak(few, "2024-06-01", 140.0)
     file = folder / "points.csv"
@@ -260,7 +258,7 @@ def test_barred_points_come_into_another_store_as_not_accepted(
     rows = list(csv.DictReader(io.StringIO(file.read_text(encoding="utf-8"))))
     assert {row["accepted"] for row in rows} == {"yes"}
     assert all(row["barred"].startswith("static leak check failed") for row in rows)
-    other = Program(str(tmp_path / "other.sqlite3"))
+    other = Program(store_at(tmp_path / "other.sqlite3"))
     few.output("fleet", "write", folder / "fleet.toml")
     other.output("fleet", "load", folder / "fleet.toml")
     other.output("points", "import", file)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import shutil
 from pathlib import Path
 from typing import Any
 
@@ -11,6 +10,7 @@ import pytest
 from command_line import Program, assert_explained
 from invented_fleet import WING, Group, fleet_toml, points_csv
 from invented_glides import CLIMB, GLIDE, best_cas_kt, log_text, rate_mps
+from store_places import copy_store, store_at
 
 FEW = (Group(WING, 4, 0.0, 0.0),)
 FTMIN = 0.00508
@@ -24,11 +24,11 @@ def true_rate(law: tuple[float, float, float], vic_kt: float, weight_kg: float) 
 
 
 @pytest.fixture(scope="module")
-def glided_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
+def glided_file(tmp_path_factory: pytest.TempPathFactory) -> str:
     """Four airframes of one pairing, glides and climbs of each; weights differ in glides."""
     folder = tmp_path_factory.mktemp("glided")
     (folder / "fleet.toml").write_text(fleet_toml(FEW), encoding="utf-8")
-    program = Program(str(folder / "store.sqlite3"))
+    program = Program(store_at(folder / "store.sqlite3"))
     program.output("fleet", "load", folder / "fleet.toml")
     rng = np.random.default_rng(3)
     for number in range(1, 5):
@@ -39,12 +39,12 @@ def glided_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
             log.write_text(text, encoding="utf-8")
             tag = f"C-{number:02d}"
             program.output("climbs", "reduce", log, "--airframe", tag, *words, "--weight-kg", kg)
-    return folder / "store.sqlite3"
+    return program.store
 
 
 @pytest.fixture
-def glided(glided_file: Path, folder: Path) -> Program:
-    return Program(str(shutil.copy(glided_file, folder / "store.sqlite3")))
+def glided(glided_file: str, folder: Path) -> Program:
+    return Program(copy_store(glided_file, folder / "store.sqlite3"))
 
 
 @pytest.mark.parametrize("law", [GLIDE, CLIMB])
@@ -81,7 +81,7 @@ def test_best_speeds_of_the_pool_are_those_of_the_law(
         truth = true_rate(law, row["cas_kt"], 600.0)
         assert row["rate_ftmin"] == pytest.approx(truth, abs=20.0)
         assert row["next_low_ftmin"] < row["mean_low_ftmin"] < row["rate_ftmin"]
-    assert {a["verdict"] for a in found["airframes"]} == {"not shown outside"}
+    assert "outside" not in {a["verdict"] for a in found["airframes"]}
 
 
 def test_the_glide_ratio_is_that_of_the_law(glided: Program) -> None:
@@ -117,7 +117,7 @@ def test_no_cas_is_told_where_nobody_flew_the_curve_of_the_port(
     points.write_text(points_csv(FEW, speeds_kt=(62.0, 75.0, 90.0, 110.0)), encoding="utf-8")
     glided.output("points", "import", points)
     found = glided.json("climbs", "curve", "--kind", "glide")
-    assert "left out: at their speed the curve of the port was not flown" in found["notes"][0]
+    assert "left out: at their speed the curve of the port was not flown" in found["left_out"][0]
     assert found["measurements"] == 16  # of 24; not those at 52 and 58 kt
 
 
@@ -149,7 +149,7 @@ def test_a_handbook_that_names_another_glide_speed_stands_beside(
 
 def test_an_airframe_that_sinks_faster_is_told(folder: Path) -> None:
     log = folder / "odd.csv"
-    program = Program(str(folder / "odd.sqlite3"))
+    program = Program(store_at(folder / "odd.sqlite3"))
     (folder / "fleet.toml").write_text(fleet_toml((Group(WING, 8, 0.0, 0.0),)), encoding="utf-8")
     program.output("fleet", "load", folder / "fleet.toml")
     for number in range(1, 9):
@@ -161,13 +161,27 @@ def test_an_airframe_that_sinks_faster_is_told(folder: Path) -> None:
     outside = [a for a in found["airframes"] if a["verdict"] == "outside"]
     assert [a["airframe"] for a in outside] == ["C-04"]
     assert outside[0]["departure_ftmin"] < -150.0
+    judged = program.json("climbs", "outliers", "--kind", "glide")
+    assert [a["airframe"] for a in judged["airframes"] if a["outside"]] == ["C-04"]
+    words = ("climbs", "outliers", "--kind", "glide", "--fail-if-outside")
+    assert program.run(*words).exit_code == 6
+    alone = program.json("climbs", "standing", "C-04", "--kind", "glide")
+    (told,) = alone["airframes"]
+    for row in told["rows"]:  # what was planted, in air that is standard at about 4,000 ft
+        planted = true_rate((-0.008, 0.0, 0.0), row["cas_kt"], 600.0)
+        assert row["low_ftmin"] < planted < row["high_ftmin"]
+    assert "sinks" in told["reason"]
+    assert "faster than the group" in told["reason"]
+    said = program.output("climbs", "standing", "C-04", "--kind", "glide")
+    assert "Heaviest of its measurements" in said
+    assert "C-03" not in said
 
 
 @pytest.mark.parametrize(("more", "word"), [(0.0, "are not seen to differ"), (-0.006, "differ:")])
 def test_pairings_are_pooled_apart_and_it_is_told_whether_they_differ(
     folder: Path, more: float, word: str
 ) -> None:
-    program = Program(str(folder / "two.sqlite3"))
+    program = Program(store_at(folder / "two.sqlite3"))
     described = fleet_toml((Group(WING, 8, 0.0, 0.0),))
     head, *planes = described.split("[[airframe]]")
     head += '[[propeller]]\nname = "three-blade constant-speed"\n'
@@ -203,6 +217,55 @@ def test_the_same_log_adds_nothing(program: Program, folder: Path) -> None:
     assert_explained(program.run(*words, *stopped), 3, "stored as idle")
 
 
+@pytest.mark.parametrize("first", ["climbs", "points"])
+def test_points_and_climbs_of_one_log_go_in_in_either_order_and_once(
+    program: Program, folder: Path, first: str
+) -> None:
+    log = folder / "both.csv"
+    log.write_text(log_text(GLIDE, speeds_kt=(58.0, 76.0), box_kt=(80.0, 100.0)), encoding="utf-8")
+    about = (log, "--airframe", "C-03", "--weight-kg", "590")
+    commands = {"climbs": ("climbs", "reduce", *about, *IDLE), "points": ("reduce", *about)}
+    order = [first, *(name for name in commands if name != first)]
+    for name in order:
+        assert program.json(*commands[name], "--note", name)["stored"], name
+    for name in order:
+        again = program.json(*commands[name])
+        assert (again["stored"], again["known_already"]) == (False, True), name
+    points = program.json("points", "list")["points"]
+    climbs = program.json("climbs", "list")["climbs"]
+    assert len(points) == 2
+    assert len(climbs) == 2
+    assert len({row["sortie_id"] for row in (*points, *climbs)}) == 1
+    assert {row["weight_kg"] for row in points} == {590.0}
+    assert program.run("store", "check").exit_code == 0
+
+
+def test_a_folder_takes_the_points_of_a_log_whose_climbs_are_known(
+    program: Program, folder: Path
+) -> None:
+    logs = folder / "logs"
+    logs.mkdir()
+    log = logs / "both.csv"
+    log.write_text(log_text(GLIDE, speeds_kt=(58.0,), box_kt=(80.0,)), encoding="utf-8")
+    program.output("climbs", "reduce", log, "--airframe", "C-03", *IDLE, "--weight-kg", "590")
+    words = ("reduce-folder", logs, "--airframe", "C-03", "--weight-kg", "590", "--processes", "1")
+    for stored, known in ((1, 0), (0, 1)):
+        done = program.json(*words)
+        assert (done["stored"], done["known"]) == (stored, known)
+
+
+def test_points_of_another_day_than_the_climbs_of_the_same_log_are_refused(
+    program: Program, folder: Path
+) -> None:
+    log = folder / "both.csv"
+    log.write_text(log_text(GLIDE, speeds_kt=(58.0,), box_kt=(80.0,)), encoding="utf-8")
+    about = (log, "--airframe", "C-03", "--weight-kg", "590")
+    program.output("climbs", "reduce", *about, *IDLE)
+    result = program.run("reduce", *about, "--date", "2024-05-03")
+    assert_explained(result, 3, "its climbs and glides are stored as flown on 2024-05-02")
+    assert program.json("points", "list")["points"] == []
+
+
 def test_two_power_states_of_one_flight_are_told_apart_by_time(
     program: Program, folder: Path
 ) -> None:
@@ -236,6 +299,80 @@ def test_glides_flown_one_way_are_kept_and_not_accepted(program: Program, folder
     assert "not accepted: no partner on the opposite heading" in said
     result = program.run("climbs", "curve", "--kind", "glide")
     assert_explained(result, 5, "no pairing has accepted glides of 3 airframes")
+
+
+def test_climbs_flown_one_way_count_with_an_allowance_for_the_wind(
+    program: Program, folder: Path
+) -> None:
+    log = folder / "saw.csv"
+    text = log_text(GLIDE, speeds_kt=(58.0, 70.0, 82.0), both=False, seed=2)
+    log.write_text(text, encoding="utf-8")
+    words = ("--airframe", "C-03", *IDLE, "--weight-kg", "600", "--preview")
+    alone = program.json("climbs", "reduce", log, *words)["climbs"]
+    allowed = ("--allow-gradient-kt-per-1000ft", "4")
+    wide = program.json("climbs", "reduce", log, *words, *allowed)["climbs"]
+    assert [c["accepted"] for c in alone] == [False] * 3
+    assert [c["accepted"] for c in wide] == [True] * 3
+    for before, after in zip(alone, wide, strict=True):
+        # V dw/dh / g of the rate: 4 kt in 1,000 ft at some 75 kt are 2.7 %
+        tas = after["vic_kt"] * 1.0605 * 1852 / 3600
+        share = tas / 9.80665 * 4.0 * (1852 / 3600) / 304.8
+        added = abs(after["rate_ftmin"]) * share
+        expected = np.hypot(before["u_shared_ftmin"], added)
+        assert after["u_shared_ftmin"] == pytest.approx(expected, rel=0.02)
+        truth = true_rate(GLIDE, after["vic_kt"], 600.0)  # 2.4 kt in 1,000 ft were flown
+        assert abs(after["rate_ftmin"] - truth) < 2.0 * np.hypot(added, 12.0)
+
+
+def test_only_the_band_of_altitude_that_is_asked_for_counts(program: Program, folder: Path) -> None:
+    log = folder / "saw.csv"
+    log.write_text(log_text(GLIDE, speeds_kt=(58.0, 70.0), seed=2), encoding="utf-8")
+    words = ("--airframe", "C-03", *IDLE, "--weight-kg", "600", "--preview")
+    band = ("--from-ft", "3900", "--to-ft", "4400")
+    for told in program.json("climbs", "reduce", log, *words, *band)["climbs"]:
+        assert told["pressure_altitude_ft"] == pytest.approx(4150.0, abs=30.0)
+        assert told["rate_ftmin"] == pytest.approx(true_rate(GLIDE, told["vic_kt"], 600.0), abs=25)
+    nothing = program.run("climbs", "reduce", log, *words, "--from-ft", "6000")
+    assert_explained(nothing, 37, "no steady glide was found")
+    wrong = program.run("climbs", "reduce", log, *words, "--from-ft", "4000", "--to-ft", "3000")
+    assert wrong.exit_code == 2
+
+
+def test_tolerances_come_from_the_settings_file(program: Program, folder: Path) -> None:
+    log, settings = folder / "saw.csv", folder / "settings.toml"
+    log.write_text(log_text(GLIDE, speeds_kt=(58.0, 70.0), seed=2), encoding="utf-8")
+    assert "[climbs]" in program.output("settings")
+    settings.write_text("[climbs]\nshortest_s = 300\n", encoding="utf-8")
+    words = ("--airframe", "C-03", *IDLE, "--weight-kg", "600", "--preview")
+    result = program.run("climbs", "reduce", log, *words, "--settings", settings)
+    assert_explained(result, 37, "no steady glide was found")
+    settings.write_text("[climbs]\nopposite_deg = 1\n", encoding="utf-8")
+    found = program.json("climbs", "reduce", log, *words, "--settings", settings)
+    assert {c["ways"] for c in found["climbs"]} == {1}
+
+
+def test_a_rejected_glide_leaves_the_pool_with_its_reason_and_comes_back(glided: Program) -> None:
+    rows = glided.json("climbs", "list", "--kind", "glide", "--airframe", "C-02")["climbs"]
+    whole = glided.json("climbs", "curve", "--kind", "glide")
+    one, two = rows[0]["climb_id"], rows[1]["climb_id"]
+    assert "2 climbs or glides rejected" in glided.output(
+        "climbs", "reject", one, two, "--reason", "flown through a wave"
+    )
+    less = glided.json("climbs", "curve", "--kind", "glide")
+    assert less["measurements"] == whole["measurements"] - 2
+    assert less["left_out"] == ["2 glides of C-02: flown through a wave"]
+    listed = glided.json("climbs", "list", "--rejected")["climbs"]
+    assert [row["climb_id"] for row in listed] == [one, two]
+    said = glided.output("climbs", "standing", "C-02", "--kind", "glide")
+    assert "Left out: 2 glides of C-02: flown through a wave" in said
+    history = glided.output("history", "list", "--airframe", "C-02")
+    assert "climbs reject" in history
+    glided.output("climbs", "accept", one, two)
+    assert glided.json("climbs", "curve", "--kind", "glide")["rows"] == whole["rows"]
+    unknown = glided.run("climbs", "reject", one, 9999, "--reason", "no")
+    assert_explained(unknown, 35, "no climb or glide 9999")
+    assert_explained(glided.run("climbs", "reject", one, "--reason", " "), 3, "reason")
+    assert glided.json("climbs", "list", "--rejected")["climbs"] == []
 
 
 def test_what_cannot_be_reduced_is_explained(program: Program, folder: Path) -> None:

@@ -8,7 +8,6 @@ import json
 import math
 import os
 import re
-import shutil
 import subprocess
 import sys
 from html.parser import HTMLParser
@@ -18,6 +17,7 @@ from typing import Any
 import pytest
 from command_line import Program, folder_content
 from invented_fleet import MID, PAIRING, TAIL, WING
+from store_places import copy_store, held
 
 import fleetcal
 
@@ -44,17 +44,17 @@ KINDS = {
 
 
 @pytest.fixture(scope="module")
-def flown(flown_file: Path, tmp_path_factory: pytest.TempPathFactory) -> Program:
+def flown(flown_file: str, tmp_path_factory: pytest.TempPathFactory) -> Program:
     """The program on a store that no test here changes."""
     folder = tmp_path_factory.mktemp("read only in spirit")
-    return Program(str(shutil.copy(flown_file, folder / "store.sqlite3")))
+    return Program(copy_store(flown_file, folder / "store.sqlite3"))
 
 
 @pytest.fixture(scope="module")
-def few(few_file: Path, tmp_path_factory: pytest.TempPathFactory) -> Program:
+def few(few_file: str, tmp_path_factory: pytest.TempPathFactory) -> Program:
     """The same with few airframes: C-03 of six at one static source is odd, another has three."""
     folder = tmp_path_factory.mktemp("few in spirit")
-    return Program(str(shutil.copy(few_file, folder / "store.sqlite3")))
+    return Program(copy_store(few_file, folder / "store.sqlite3"))
 
 
 @pytest.fixture(scope="module")
@@ -83,10 +83,10 @@ def test_every_result_comes_as_versioned_json_and_as_csv(
 def test_the_same_store_gives_the_same_bytes_and_stays_as_it_is(
     words: tuple[str, ...], output_format: str, few: Program
 ) -> None:
-    before = Path(few.store).read_bytes()
+    before = held(few.store)
     first = few.output(*words, "--format", output_format)
     assert few.output(*words, "--format", output_format) == first
-    assert Path(few.store).read_bytes() == before
+    assert held(few.store) == before
 
 
 @pytest.mark.parametrize("words", [("curve", TAIL), ("standing", "C-03"), ("outliers",)])

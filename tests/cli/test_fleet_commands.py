@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 from command_line import Program, assert_explained, folder_content
 from invented_fleet import fleet_toml
+from store_places import store_at
 
 WHOLE = """
 [[type]]
@@ -67,7 +68,7 @@ rows = [[60, 61.5], [80.0, 81.0]]
 @pytest.fixture
 def empty(folder: Path) -> Program:
     """The program before there is any store."""
-    return Program(str(folder / "store.sqlite3"))
+    return Program(store_at(folder / "store.sqlite3"))
 
 
 def load(program: Program, folder: Path, text: str) -> str:
@@ -115,7 +116,7 @@ def test_a_copy_of_the_store_made_from_the_written_file_writes_the_same(
     load(empty, folder, WHOLE)
     target = folder / "copy.toml"
     assert empty.output("fleet", "write", target) == ""
-    other = Program(str(folder / "other.sqlite3"))
+    other = Program(store_at(folder / "other.sqlite3"))
     other.output("fleet", "load", target)
     assert other.output("fleet", "write") == target.read_text(encoding="utf-8")
 
@@ -321,7 +322,8 @@ def test_the_usual_place_is_used_without_an_option(
     from fleetcal.cli import main
 
     (folder / "fleet.toml").write_text(fleet_toml())
-    monkeypatch.setenv("FLEETCAL_STORE", str(folder / "named by the environment.sqlite3"))
+    place = store_at(folder / "named by the environment.sqlite3")
+    monkeypatch.setenv("FLEETCAL_STORE", place)
     result = CliRunner().invoke(main, ["fleet", "load", str(folder / "fleet.toml")])
     assert result.exit_code == 0, result.stderr
-    assert (folder / "named by the environment.sqlite3").exists()
+    assert Program(place).json("fleet", "show")["fits"]

@@ -6,16 +6,14 @@ import hashlib
 import json
 import os
 import re
-import shutil
-import sqlite3
 import subprocess
 import sys
-from contextlib import closing
 from pathlib import Path
 
 import pytest
 from command_line import Program, assert_explained, folder_content
 from invented_fleet import TAIL, WING
+from store_places import change, copy_store, held, opened
 
 import fleetcal
 from fleetcal.cli import publish_commands
@@ -26,10 +24,10 @@ DAY = ("--made-on", "2024-05-06")
 
 
 @pytest.fixture(scope="module")
-def story(few_file: Path, tmp_path_factory: pytest.TempPathFactory) -> tuple[Program, Path]:
+def story(few_file: str, tmp_path_factory: pytest.TempPathFactory) -> tuple[Program, Path]:
     """A store with three issues: an airframe's points were rejected, then the weight changed."""
     folder = tmp_path_factory.mktemp("story")
-    program = Program(str(shutil.copy(few_file, folder / "store.sqlite3")))
+    program = Program(copy_store(few_file, folder / "store.sqlite3"))
     for number, words in enumerate((("first",), ("C-03 is odd",), ("lighter", "560")), 1):
         more = ("--weight-kg", words[1]) if len(words) > 1 else ()
         if number == 2:
@@ -46,7 +44,7 @@ def story(few_file: Path, tmp_path_factory: pytest.TempPathFactory) -> tuple[Pro
 
 def own(story: tuple[Program, Path], folder: Path) -> Program:
     """Return the program on a copy of the store that a test may change."""
-    return Program(str(shutil.copy(story[0].store, folder / "own.sqlite3")))
+    return Program(copy_store(story[0].store, folder / "own.sqlite3"))
 
 
 def test_an_old_issue_comes_again_byte_for_byte_after_newer_ones(
@@ -76,7 +74,7 @@ def test_an_issue_says_its_number_date_reason_and_hash(story: tuple[Program, Pat
     text = page.read_text(encoding="utf-8")
     for words in ("Issue 2 of 2024-05-06", "C-03 is odd", listed[1]["inputs_sha256"]):
         assert words in text
-    with closing(sqlite3.connect(program.store)) as connection:
+    with opened(program.store) as connection:
         (inputs,) = connection.execute(
             "SELECT inputs_json FROM published_issue WHERE number = 2"
         ).fetchone()
@@ -163,8 +161,7 @@ def test_inputs_that_were_tampered_with_are_found(
     story: tuple[Program, Path], tmp_path: Path
 ) -> None:
     program = own(story, tmp_path)
-    with closing(sqlite3.connect(program.store)) as connection, connection:
-        connection.execute("UPDATE published_issue SET inputs_json = inputs_json || ' '")
+    change(program.store, "UPDATE published_issue SET inputs_json = inputs_json || ' '")
     found = program.json("issue", "again", TAIL, 2, "--folder", tmp_path / "a")
     assert not found["digits_same"]
     assert "SHA-256 differs" in found["digits"]
@@ -174,13 +171,13 @@ def test_no_reason_no_issue_and_nothing_written(
     story: tuple[Program, Path], tmp_path: Path
 ) -> None:
     program = own(story, tmp_path)
-    before = Path(program.store).read_bytes()
+    before = held(program.store)
     result = program.run("issue", "new", TAIL, "--why", " ", "--folder", tmp_path / "no")
     assert_explained(result, 3, "for a reason")
     (tmp_path / "taken").write_text("kept")
     result = program.run("issue", "new", TAIL, "--why", "x", "--folder", tmp_path / "taken" / "in")
     assert_explained(result, 3, "cannot write")
-    assert Path(program.store).read_bytes() == before
+    assert held(program.store) == before
     assert not (tmp_path / "no").exists()
 
 

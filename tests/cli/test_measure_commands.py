@@ -5,16 +5,15 @@ from __future__ import annotations
 import csv
 import io
 import json
-import sqlite3
-from contextlib import closing
 from pathlib import Path
 
 import numpy as np
 import pytest
 from command_line import Program, assert_explained, folder_content
+from store_places import held, opened
 
 from fleetcal.services.measurements.measurement_columns import TECHNIQUE_FILES
-from fleetcal.services.points.exchange_points import TECHNIQUES
+from fleetcal.services.points.point_rows import TECHNIQUES
 
 FLIGHT = ("--airframe", "C-02", "--date", "2024-05-02", "--weight-kg", 580)
 PACE = (
@@ -79,12 +78,12 @@ def test_131_kt_beside_130_kt_is_a_correction_of_minus_one_knot(
 
 def test_the_same_content_again_adds_nothing(program: Program, folder: Path) -> None:
     program.output("measure", "pace-aircraft", write(folder, PACE), *FLIGHT)
-    before = Path(program.store).read_bytes()
+    before = held(program.store)
     again = program.run("measure", "pace-aircraft", write(folder, PACE, "copy.csv"), *FLIGHT)
     assert again.exit_code == 0
     assert "the same content is in the store already, as readings.csv" in again.stderr
     assert "Nothing stored: sortie 1" in again.stdout
-    assert Path(program.store).read_bytes() == before
+    assert held(program.store) == before
     other = program.run(
         "measure", "pace-aircraft", folder / "copy.csv", "--airframe", "C-03", *FLIGHT[2:]
     )
@@ -180,7 +179,7 @@ def test_a_contradiction_is_kept_but_not_accepted(program: Program, folder: Path
     first, second = program.json("points", "list")["points"]
     assert (first["accepted"], second["accepted"]) == (False, True)
     assert "contradict each other" in first["reason"]
-    with closing(sqlite3.connect(program.store)) as connection:
+    with opened(program.store) as connection:
         ((kept,),) = connection.execute("SELECT settings_json FROM sortie").fetchall()
     remarks = json.loads(kept)["remarks"]
     assert set(remarks) == {"1", "2"}

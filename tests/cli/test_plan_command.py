@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 from command_line import Program, assert_explained
 from invented_fleet import MID, WING, Group, fleet_toml, points_csv
+from store_places import store_at
 
 FLEET = (Group(WING, 6, 0.04, -0.12),)
 LIMITS = "stall_speed_clean_kt = 46.0\nmanoeuvring_speed_kt = 95.0\nnever_exceed_kt = 141.0\n"
@@ -17,7 +18,7 @@ def with_limits(described: str, limits: str = LIMITS) -> str:
 
 
 @pytest.fixture(scope="module")
-def slow_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
+def slow_file(tmp_path_factory: pytest.TempPathFactory) -> str:
     """Six airframes over all speeds; of C-01 only the slow points are left."""
     folder = tmp_path_factory.mktemp("planned")
     described = with_limits(fleet_toml(FLEET))
@@ -25,15 +26,15 @@ def slow_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
     head, *lines = points_csv(FLEET).splitlines()
     lines = [x for x in lines if not x.startswith("C-01") or float(x.split(",")[4]) < 85.0]
     (folder / "points.csv").write_text("\n".join([head, *lines]) + "\n", encoding="utf-8")
-    program = Program(str(folder / "store.sqlite3"))
+    program = Program(store_at(folder / "store.sqlite3"))
     program.output("fleet", "load", folder / "fleet.toml")
     program.output("points", "import", folder / "points.csv")
-    return folder / "store.sqlite3"
+    return program.store
 
 
 @pytest.fixture
-def slow(slow_file: Path) -> Program:
-    return Program(str(slow_file))
+def slow(slow_file: str) -> Program:
+    return Program(slow_file)
 
 
 def test_an_airframe_that_flew_slow_is_sent_to_fly_fast(slow: Program) -> None:
@@ -73,9 +74,9 @@ def test_the_card_can_be_read_and_carries_the_caution(slow: Program) -> None:
 
 
 def test_an_airframe_without_points_is_planned_from_its_group(
-    slow_file: Path, tmp_path: Path
+    slow_file: str, tmp_path: Path
 ) -> None:
-    program = Program(str(tmp_path / "store.sqlite3"))
+    program = Program(store_at(tmp_path / "store.sqlite3"))
     more = (Group(WING, 7, 0.04, -0.12),)
     (tmp_path / "fleet.toml").write_text(with_limits(fleet_toml(more)), encoding="utf-8")
     points = [x for x in points_csv(more).splitlines() if not x.startswith("C-07")]
@@ -114,12 +115,18 @@ def test_nothing_above_the_manoeuvring_speed_is_proposed_for_rough_air(slow: Pro
     assert not any(run["smooth_air_only"] for run in plan["runs"])
 
 
-def test_the_indicator_s_own_correction_changes_what_is_to_be_read(
-    slow_file: Path, tmp_path: Path
-) -> None:
-    copied = tmp_path / "store.sqlite3"
-    copied.write_bytes(slow_file.read_bytes())
-    program = Program(str(copied))
+def own_store(folder: Path, described: str) -> Program:
+    """The program on a store of its own with the points of the fleet."""
+    program = Program(store_at(folder / "store.sqlite3"))
+    (folder / "fleet.toml").write_text(described, encoding="utf-8")
+    (folder / "points.csv").write_text(points_csv(FLEET), encoding="utf-8")
+    program.output("fleet", "load", folder / "fleet.toml")
+    program.output("points", "import", folder / "points.csv")
+    return program
+
+
+def test_the_indicator_s_own_correction_changes_what_is_to_be_read(tmp_path: Path) -> None:
+    program = own_store(tmp_path, with_limits(fleet_toml(FLEET)))
     lines = "indicated_kt,correction_kt\n40,-3\n140,-3\n"
     (tmp_path / "check.csv").write_text(lines, encoding="utf-8")
     before = program.json("plan", "C-01", "--points", "2")["runs"]
@@ -172,25 +179,16 @@ def test_without_a_stall_speed_nothing_is_proposed(flown: Program) -> None:
 
 
 def test_limits_that_leave_no_speed_are_explained(tmp_path: Path) -> None:
-    program = Program(str(tmp_path / "store.sqlite3"))
     fast = "stall_speed_clean_kt = 115.0\nnever_exceed_kt = 141.0\n"
-    (tmp_path / "fleet.toml").write_text(with_limits(fleet_toml(FLEET), fast), encoding="utf-8")
-    (tmp_path / "points.csv").write_text(points_csv(FLEET), encoding="utf-8")
-    program.output("fleet", "load", tmp_path / "fleet.toml")
-    program.output("points", "import", tmp_path / "points.csv")
+    program = own_store(tmp_path, with_limits(fleet_toml(FLEET), fast))
     assert_explained(program.run("plan", "C-01"), 3, "no speeds are left")
 
 
 def test_a_change_to_a_port_that_nobody_else_carries_can_be_planned(tmp_path: Path) -> None:
-    program = Program(str(tmp_path / "store.sqlite3"))
     first, second, rest = with_limits(fleet_toml(FLEET)).partition('tag = "C-02"')
     old = first[first.index("[[airframe.fit]]") : first.rindex("[[airframe]]")]
     new = old.replace("2015-04-01", "2025-01-01").replace(WING, MID)
-    described = first.replace(old, old + new) + second + rest
-    (tmp_path / "fleet.toml").write_text(described, encoding="utf-8")
-    (tmp_path / "points.csv").write_text(points_csv(FLEET), encoding="utf-8")
-    program.output("fleet", "load", tmp_path / "fleet.toml")
-    program.output("points", "import", tmp_path / "points.csv")
+    program = own_store(tmp_path, first.replace(old, old + new) + second + rest)
     assert_explained(program.run("plan", "C-01"), 5, MID)
     plan = program.json("plan", "C-01", "--question", "change")
     assert "nothing was flown with " + MID in plan["outlook"]["now"]

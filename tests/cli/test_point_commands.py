@@ -4,21 +4,21 @@ from __future__ import annotations
 
 import csv
 import io
-import shutil
 from pathlib import Path
 
 import pytest
 from command_line import Program, assert_explained, folder_content
 from invented_fleet import MID, TAIL, WING
 from invented_sortie import Truth, fly, log_text
+from store_places import copy_store, held
 
 HEADINGS = "airframe,flown_on,weight_kg,vic_kt,pressure_altitude_ft,kappa,u_kappa"
 
 
 @pytest.fixture
-def fresh(begun_file: Path, tmp_path: Path) -> Program:
+def fresh(begun_file: str, tmp_path: Path) -> Program:
     """The program on another store with the same fleet."""
-    return Program(str(shutil.copy(begun_file, tmp_path / "fresh.sqlite3")))
+    return Program(copy_store(begun_file, tmp_path / "fresh.sqlite3"))
 
 
 @pytest.mark.parametrize(
@@ -129,19 +129,19 @@ def test_importing_the_same_file_twice_adds_nothing_and_says_so(
 ) -> None:
     flown.output("points", "export", folder / "points.csv")
     fresh.output("points", "import", folder / "points.csv")
-    before = Path(fresh.store).read_bytes()
+    before = held(fresh.store)
     (folder / "points.csv").rename(folder / "again.csv")
     told = fresh.output("points", "import", folder / "again.csv")
     assert "the same content is in the store already; nothing was added" in told
-    assert Path(fresh.store).read_bytes() == before
+    assert held(fresh.store) == before
 
 
 def test_points_that_the_store_has_are_not_counted_twice(flown: Program, folder: Path) -> None:
     flown.output("points", "export", folder / "own.csv", "--airframe", "C-02")
-    before = Path(flown.store).read_bytes()
+    before = held(flown.store)
     result = flown.run("points", "import", folder / "own.csv")
     assert_explained(result, 34, "own.csv, line 2", "as point 11")
-    assert Path(flown.store).read_bytes() == before
+    assert held(flown.store) == before
 
 
 def test_older_results_may_come_as_speed_corrections(program: Program, folder: Path) -> None:

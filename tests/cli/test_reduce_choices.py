@@ -5,8 +5,6 @@ from __future__ import annotations
 import csv
 import io
 import json
-import sqlite3
-from contextlib import closing
 from pathlib import Path
 from typing import Any
 
@@ -14,6 +12,7 @@ import numpy as np
 import pytest
 from command_line import Program, assert_explained, folder_content
 from invented_sortie import Card, Truth, fly, log_text
+from store_places import opened
 
 WHO = ("--airframe", "C-01", "--weight-kg", "580")
 
@@ -26,7 +25,7 @@ def log(folder: Path, rough_log: str) -> Path:
 
 
 def kept_settings(program: Program) -> dict[str, Any]:
-    with closing(sqlite3.connect(program.store)) as connection:
+    with opened(program.store) as connection:
         ((text,),) = connection.execute("SELECT settings_json FROM sortie").fetchall()
     found: dict[str, Any] = json.loads(text)
     return found

@@ -5,11 +5,8 @@ from __future__ import annotations
 import csv
 import io
 import json
-import shutil
-import sqlite3
 import tomllib
 from collections.abc import Callable
-from contextlib import closing
 from dataclasses import replace
 from pathlib import Path
 
@@ -19,6 +16,7 @@ from command_line import Program, assert_explained, folder_content
 from invented_fleet import TAIL, WING
 from invented_sortie import Card, Truth, fly, impact_pa, log_text
 from scipy import stats
+from store_places import copy_store, opened, store_at
 
 KT = 1852.0 / 3600.0
 KT_PER_MPH = 1609.344 / 1852.0
@@ -95,7 +93,7 @@ def test_a_preview_stores_nothing_and_needs_no_store(
 ) -> None:
     log = written(rough_log)
     before = folder_content(folder)
-    text = Program(str(folder / "none.sqlite3")).output("reduce", log, "--preview")
+    text = Program(store_at(folder / "none.sqlite3")).output("reduce", log, "--preview")
     assert "Preview: nothing stored." in text
     assert folder_content(folder) == before
 
@@ -225,7 +223,7 @@ def test_the_settings_used_are_kept_with_the_sortie(
 ) -> None:
     (folder / "s.toml").write_text("[probe]\nrecovery_factor = 0.7\n")
     program.output("reduce", written(rough_log), *WHO, "--settings", folder / "s.toml")
-    with closing(sqlite3.connect(program.store)) as connection:
+    with opened(program.store) as connection:
         (kept,) = connection.execute("SELECT settings_json FROM sortie").fetchone()
     assert json.loads(kept)["probe"] == {"recovery_factor": 0.7}
     assert json.loads(kept)["airspeed_from"] == "indicated_airspeed"
@@ -376,7 +374,7 @@ def test_every_format_of_a_reduction_can_be_read(
 
 
 def test_reductions_pool_into_a_curve_that_holds_the_truth_here_and_where_they_are_sent(
-    program: Program, written: Callable[[str], Path], begun_file: Path, tmp_path: Path
+    program: Program, written: Callable[[str], Path], begun_file: str, tmp_path: Path
 ) -> None:
     rng = np.random.default_rng(3)
     for number in range(9, 15):
@@ -395,7 +393,7 @@ def test_reductions_pool_into_a_curve_that_holds_the_truth_here_and_where_they_a
         true = speed * (np.sqrt(1.04) - 1.0)
         assert told[speed]["mean_low_kt"] < true < told[speed]["mean_high_kt"]
         assert told[speed]["mean_high_kt"] - told[speed]["mean_low_kt"] < 2.5
-    other = Program(str(shutil.copy(begun_file, tmp_path / "other.sqlite3")))
+    other = Program(copy_store(begun_file, tmp_path / "other.sqlite3"))
     program.output("points", "export", tmp_path / "points.csv")
     other.output("points", "import", tmp_path / "points.csv")
     bands = ("correction_kt", "mean_low_kt", "mean_high_kt", "next_low_kt", "next_high_kt")

@@ -3,19 +3,17 @@
 from __future__ import annotations
 
 import os
-import shutil
 import signal
-import sqlite3
 import subprocess
 import sys
 import time
-from contextlib import closing
 from pathlib import Path
 from typing import Any
 
 import pytest
 from command_line import Program, assert_explained
 from invented_sortie import Card, Truth, fly, log_text
+from store_places import copy_store, opened
 
 import fleetcal
 
@@ -37,23 +35,23 @@ def logs_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
 def content(store: str) -> dict[str, list[dict[str, Any]]]:
     """Return all that was stored, but for the times of storing."""
     found = {}
-    with closing(sqlite3.connect(store)) as connection:
-        connection.row_factory = sqlite3.Row
+    with opened(store) as connection:
         for table in TABLES:
-            rows = connection.execute(f"SELECT * FROM {table} ORDER BY id").fetchall()
+            rows = connection.execute(f"SELECT * FROM {table} ORDER BY id")
+            names = [column[0] for column in rows.description]
             found[table] = [
-                {key: row[key] for key in row.keys() if key not in WHEN}  # noqa: SIM118
-                for row in rows
+                {key: value for key, value in zip(names, row, strict=True) if key not in WHEN}
+                for row in rows.fetchall()
             ]
     return found
 
 
-def other_store(begun_file: Path, folder: Path, name: str) -> Program:
-    return Program(str(shutil.copy(begun_file, folder / name)))
+def other_store(begun_file: str, folder: Path, name: str) -> Program:
+    return Program(copy_store(begun_file, folder / name))
 
 
 def test_the_store_is_the_same_one_by_one_and_with_any_number_of_processes(
-    begun_file: Path, folder: Path, logs_folder: Path
+    begun_file: str, folder: Path, logs_folder: Path
 ) -> None:
     alone = other_store(begun_file, folder, "alone.sqlite3")
     for path in sorted(logs_folder.iterdir()):
@@ -200,7 +198,7 @@ def test_without_airframe_and_list_the_usage_is_told(program: Program, folder: P
 
 
 def sorties(store: str) -> int:
-    with closing(sqlite3.connect(store, timeout=30.0)) as connection:
+    with opened(store) as connection:
         return int(connection.execute("SELECT count(*) FROM sortie").fetchone()[0])
 
 
@@ -228,7 +226,7 @@ def interrupted(store: str, words: tuple[object, ...]) -> tuple[int, str]:
 
 
 def test_an_interruption_leaves_whole_flights_and_the_next_time_goes_on(
-    begun_file: Path, folder: Path, logs_folder: Path
+    begun_file: str, folder: Path, logs_folder: Path
 ) -> None:
     whole = other_store(begun_file, folder, "whole.sqlite3")
     words = ("--airframe", "C-01", "--weight-kg", "580", "--processes", "2")

@@ -5,12 +5,10 @@ from __future__ import annotations
 import json
 import os
 import shutil
-import sqlite3
 import subprocess
 import sys
 import tempfile
 from collections.abc import Callable, Iterator
-from contextlib import closing
 from pathlib import Path
 
 import numpy as np
@@ -18,8 +16,10 @@ import pytest
 from command_line import Program, as_ordinary_user, assert_explained, folder_content
 from invented_fleet import MID, TAIL, WING, fleet_toml
 from invented_sortie import fly, log_text
+from store_places import change, opened, store_at
 
 import fleetcal
+from fleetcal.store import locate
 
 
 def spoilt_log(log: str, line: int, cell: int, text: str, count: int = 1) -> str:
@@ -174,13 +174,22 @@ def test_a_bad_cell_in_the_last_line_keeps_all_points_out(program: Program, fold
 
 
 def newer(store: Path) -> None:
-    with closing(sqlite3.connect(store)) as connection, connection:
-        connection.execute("UPDATE fleetcal_revision SET version_num = '9999'")
+    change(store_at(store), "UPDATE fleetcal_revision SET version_num = '9999'")
+
+
+def missing(store: Path) -> None:
+    """Take the store away: its file, or all tables of its database."""
+    if "://" not in store_at(store):
+        store.unlink()
+        return
+    with opened(store_at(store)) as connection:
+        connection.execute("DROP SCHEMA public CASCADE")
+        connection.execute("CREATE SCHEMA public")
 
 
 def foreign(store: Path) -> None:
-    store.unlink()
-    with closing(sqlite3.connect(store)) as connection, connection:
+    missing(store)
+    with opened(store_at(store)) as connection:
         connection.execute("CREATE TABLE recipes (name TEXT)")
 
 
@@ -191,7 +200,7 @@ def damaged(store: Path) -> None:
 
 
 BAD_STORES: dict[str, tuple[Callable[[Path], object], int, str]] = {
-    "missing": (lambda store: store.unlink(), 4, "there is no store"),
+    "missing": (missing, 4, "there is no store"),
     "garbage": (lambda store: store.write_bytes(NOISE), 43, "not a fleetcal store"),
     "text": (lambda store: store.write_text("hello"), 43, "not a fleetcal store"),
     "somebody else's": (foreign, 43, "recipes"),
@@ -200,7 +209,16 @@ BAD_STORES: dict[str, tuple[Callable[[Path], object], int, str]] = {
 }
 
 
-@pytest.mark.parametrize("case", BAD_STORES)
+ON_FILES = pytest.mark.file_store("what lies there is no database at all")
+
+
+@pytest.mark.parametrize(
+    "case",
+    [
+        pytest.param(case, marks=ON_FILES if case in ("garbage", "text", "a folder") else ())
+        for case in BAD_STORES
+    ],
+)
 @pytest.mark.parametrize(
     "words",
     [
@@ -228,10 +246,11 @@ def test_a_store_that_cannot_be_used_is_left_alone(
     )
     monkeypatch.chdir(folder)
     before = folder_content(folder)
-    assert_explained(program.run(*words), exit_code, str(folder / "store.sqlite3"), named)
+    assert_explained(program.run(*words), exit_code, locate(program.store).label, named)
     assert folder_content(folder) == before
 
 
+@pytest.mark.file_store("a server looks after its own files")
 def test_a_damaged_store_is_explained(program: Program, folder: Path) -> None:
     damaged(folder / "store.sqlite3")
     before = folder_content(folder)
@@ -256,8 +275,9 @@ def told(program: Program, *words: object) -> str:
     return json.dumps([result.exit_code, result.stdout, result.stderr])
 
 
+@pytest.mark.file_store("on a server rights are granted, see test_store_roles")
 def test_a_read_only_store_is_read_but_takes_no_flight(
-    begun_file: Path, reachable: Path, rough_log: str, tmp_path: Path
+    begun_file: str, reachable: Path, rough_log: str, tmp_path: Path
 ) -> None:
     store, log = reachable / "store.sqlite3", reachable / "flight.csv"
     log.write_text(rough_log)
@@ -282,6 +302,7 @@ def test_a_read_only_store_is_read_but_takes_no_flight(
     assert folder_content(reachable) == before
 
 
+@pytest.mark.file_store("a server has no folder")
 def test_no_store_is_begun_in_a_read_only_folder(reachable: Path, tmp_path: Path) -> None:
     (reachable / "fleet.toml").write_text(fleet_toml())
     loading = ("fleet", "load", reachable / "fleet.toml")
@@ -304,7 +325,7 @@ def test_control_signs_in_a_file_do_not_reach_the_terminal(program: Program, fol
 
 
 def test_the_whole_program_prints_no_traceback_and_its_own_exit_code(
-    folder: Path, begun_file: Path
+    folder: Path, begun_file: str
 ) -> None:
     (folder / "flight.csv").write_text(log_text(fly()).replace("track", "heading"))
     done = subprocess.run(
@@ -322,7 +343,7 @@ def test_the_whole_program_prints_no_traceback_and_its_own_exit_code(
         cwd=folder,
         env={
             **os.environ,
-            "FLEETCAL_STORE": str(begun_file),
+            "FLEETCAL_STORE": begun_file,
             "PYTHONPATH": str(Path(fleetcal.__file__).parents[1]),
         },
         capture_output=True,

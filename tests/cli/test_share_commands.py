@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 from command_line import Program, assert_explained, folder_content
 from invented_fleet import GROUPS, SMALL_GROUP, TAIL, fleet_toml
+from store_places import store_at
 
 
 @pytest.fixture
@@ -20,7 +21,7 @@ def shared(flown: Program, folder: Path) -> Path:
 def test_a_shared_store_gives_the_same_curve_elsewhere(
     flown: Program, shared: Path, folder: Path
 ) -> None:
-    other = Program(str(folder / "other.sqlite3"))
+    other = Program(store_at(folder / "other.sqlite3"))
     done = other.json("merge", shared)
     assert (done["kind"], done["stored"], done["conflicts"]) == ("merged", True, [])
     assert other.json("curve", TAIL)["rows"] == flown.json("curve", TAIL)["rows"]
@@ -37,7 +38,7 @@ def test_what_was_shared_is_counted(flown: Program, folder: Path) -> None:
 
 def test_conflicts_are_listed_and_settled_by_number(flown: Program, folder: Path) -> None:
     toml = folder / "fleet.toml"
-    other = Program(str(folder / "other.sqlite3"))
+    other = Program(store_at(folder / "other.sqlite3"))
     flown.output("share", folder / "all.json", "--airframe", "C-01")
     toml.write_text(
         fleet_toml((*GROUPS, SMALL_GROUP)).replace('note = "invented"', 'note = "ours"', 1)
@@ -57,8 +58,8 @@ def test_conflicts_are_listed_and_settled_by_number(flown: Program, folder: Path
     assert other.json("merge", folder / "all.json")["conflicts"] == []
 
 
-def test_a_preview_stores_nothing(program: Program, flown_file: Path, folder: Path) -> None:
-    Program(str(flown_file)).output("share", folder / "s.json")
+def test_a_preview_stores_nothing(program: Program, flown_file: str, folder: Path) -> None:
+    Program(flown_file).output("share", folder / "s.json")
     before = folder_content(folder)
     told = program.json("merge", folder / "s.json", "--preview")
     assert (told["stored"], told["added"] > 20) == (False, True)
@@ -79,8 +80,8 @@ def test_unknown_names_are_refused(flown: Program, folder: Path) -> None:
         (b"\xff\xfe", 32, "text"),
         (b"{", 34, "line 1, column 2"),
         (b"[]", 34, "not a share file"),
-        (b'{"format": "fleetcal share"}', 34, "version 1"),
-        (b'{"format": "fleetcal share", "version": 2}', 34, "version 2"),
+        (b'{"format": "fleetcal share"}', 34, "version 2"),
+        (b'{"format": "fleetcal share", "version": 3}', 34, "version 3"),
         (b'{"a": 1, "a": 2}', 34, "twice"),
         (b'{"a": NaN}', 34, "NaN"),
         (b"[" * 100_000, 34, "nested"),

@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 from command_line import Program
 from invented_fleet import GROUPS, SMALL_GROUP, fleet_toml, points_csv
+from store_places import store_at
 
 EVERY_GROUP = (*GROUPS, SMALL_GROUP)
 BAD_LINE = 3  # of the first airframe, C-01
@@ -24,7 +25,7 @@ def spoilt(tmp_path_factory: pytest.TempPathFactory) -> Program:
     rows[1 + BAD_LINE][6] = f"{float(rows[1 + BAD_LINE][6]) + 0.1:.6f}"
     text = "\n".join(",".join(row) for row in rows) + "\n"
     (folder / "points.csv").write_text(text, encoding="utf-8")
-    program = Program(str(folder / "store.sqlite3"))
+    program = Program(store_at(folder / "store.sqlite3"))
     program.output("fleet", "load", folder / "fleet.toml")
     program.output("points", "import", folder / "points.csv")
     return program

@@ -115,3 +115,40 @@ def test_whoever_reads_the_old_file_meanwhile_keeps_the_whole_old_file(tmp_path:
         assert reader.read() == "old " * 100
     assert start == "old old "
     assert path.read_text() == "new"
+
+
+def test_several_files_wait_beside_their_places_until_they_are_put_there(tmp_path: Path) -> None:
+    old, new = tmp_path / "old.html", tmp_path / "new.html"
+    old.write_text("old")
+    with whole_file.files_waiting({old: "newer", new: b"new"}) as put_in_place:
+        assert old.read_text() == "old"
+        assert not new.exists()
+        put_in_place()
+        assert (old.read_text(), new.read_text()) == ("newer", "new")
+    assert sorted(os.listdir(tmp_path)) == ["new.html", "old.html"]
+
+
+def test_files_that_were_never_put_in_place_leave_nothing(tmp_path: Path) -> None:
+    with whole_file.files_waiting({tmp_path / "a": "a", tmp_path / "b": "b"}):
+        assert len(os.listdir(tmp_path)) == 2
+    assert os.listdir(tmp_path) == []
+    with (
+        pytest.raises(DataError, match="cannot write"),
+        whole_file.files_waiting({tmp_path / "a": "a", tmp_path: "b"}),
+    ):
+        pytest.fail("a folder was taken for a file")
+    assert os.listdir(tmp_path) == []
+
+
+def test_what_a_killed_program_left_an_hour_ago_is_swept_away_and_nothing_else(
+    tmp_path: Path,
+) -> None:
+    left = tmp_path / f".page.html.{'0a' * 8}.partial"
+    at_work = tmp_path / f".page.html.{'0b' * 8}.partial"
+    others = tmp_path / ".page.html.partial"
+    for path in (left, at_work, others):
+        path.write_text("")
+    for path in (left, others):
+        os.utime(path, (1.0, 1.0))
+    write_file_whole(tmp_path / "page.html", "x")
+    assert {path.name for path in tmp_path.iterdir()} == {"page.html", at_work.name, others.name}

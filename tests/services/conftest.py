@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 from invented_group import describe
+from store_places import store_at
 
 from fleetcal.store import Store, open_store
 
@@ -24,7 +25,7 @@ def described_place(request: pytest.FixtureRequest, tmp_path: Path) -> str:
 
 @pytest.fixture
 def described(tmp_path: Path) -> Iterator[Store]:
-    """An open store, in a file, with the fleet and no points."""
-    with open_store(tmp_path / "store.sqlite3") as store:
+    """An open store with the fleet and no points."""
+    with open_store(store_at(tmp_path / "store.sqlite3")) as store:
         describe(store)
         yield store

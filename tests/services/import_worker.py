@@ -7,25 +7,29 @@ import time
 from pathlib import Path
 from typing import Any
 
+from fleetcal.services import plain_blocks
 from fleetcal.services.points import exchange_points
+from fleetcal.services.points.add_points import PointsAdding
 from fleetcal.store import open_store
 
 ENOUGH_SORTIES = 350
 
 
-def main(place: str, file: str) -> None:
-    """Import until many sorties are written, say so, and never come to an end."""
-    whole, added = exchange_points.add_sortie, 0
+class SlowAdding(PointsAdding):
+    """Adds until many sorties are written, says so, and never comes to an end."""
 
-    def slow_add(*arguments: Any) -> Any:
-        nonlocal added
-        added += 1
-        if added > ENOUGH_SORTIES:
+    def add(self, block: Any) -> None:
+        """Add a block, or stop."""
+        if self.sorties >= ENOUGH_SORTIES:
             print("in the middle", flush=True)
             time.sleep(600)
-        return whole(*arguments)
+        super().add(block)
 
-    exchange_points.add_sortie = slow_add  # type: ignore[assignment]
+
+def main(place: str, file: str) -> None:
+    """Import block by small block."""
+    plain_blocks._ROWS_AT_ONCE = 50  # type: ignore[misc]
+    exchange_points.PointsAdding = SlowAdding  # type: ignore[misc]
     with open_store(place, create=False) as store:
         exchange_points.import_points(store, Path(file))
 

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import hashlib
+import tempfile
 from dataclasses import replace
 from datetime import UTC, date, datetime
+from pathlib import Path
 from typing import Any
 
 from sqlalchemy import func, select, table
@@ -13,6 +15,7 @@ from sqlalchemy.orm import Session
 from fleetcal.store import (
     GPS_LEGS,
     AirframeDescription,
+    CruiseTableDescription,
     FitDescription,
     FleetDescription,
     HandbookDescription,
@@ -25,6 +28,7 @@ from fleetcal.store import (
     NewPoint,
     NewSortie,
     NewTerm,
+    PowerNote,
     StaticSourceDescription,
     Store,
     TypeDescription,
@@ -34,6 +38,9 @@ from fleetcal.store import (
     add_leak_check,
     add_sortie,
     add_source,
+    keep_log,
+    note_powers,
+    packed_file,
     save_description,
 )
 from fleetcal.store.models import Base, ReplacedVersion
@@ -94,6 +101,11 @@ FLEET = FleetDescription(
             (("flap limit", 78.0), ("stall", 61.0)),
         ),
     ),
+)
+
+CRUISE_TABLE = CruiseTableDescription(
+    *("Corrie 2", FOUR, FIXED, "first edition", 600.0),
+    ((65.0, 4000.0, 101.0), (75.0, 4000.0, 107.0), (75.0, 8000.0, 110.0)),
 )
 
 LEG = NewLeg(1, 1, 80.0, 3000.0, oat_degc=10.5, track_deg=359.5, start_s=0.0, stop_s=60.0)
@@ -164,7 +176,21 @@ def fill_every_table(store: Store) -> None:
         fly(session, "C-02", date(2020, 2, 29))
         check_on_bench(session)
         add_issue(session, SERIES, 1, ISSUE, now=MOMENT)
+        note_powers(session, [PowerNote(1, 65.0, 3.0, note="invented")], MOMENT)
+        save_description(session, FleetDescription(cruise_tables=(CRUISE_TABLE,)))
         replace_a_note(session)
+        keep_a_log(session)
+
+
+def keep_a_log(session: Session, content: bytes = b"time,ias\n1,80\n") -> str:
+    """Keep a log of a few bytes and return its hash."""
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "kept.csv"
+        path.write_bytes(content)
+        with packed_file(path) as packed:
+            add_source(session, packed.sha256, path.name, "log", now=MOMENT)
+            keep_log(session, packed, now=MOMENT)
+            return packed.sha256
 
 
 def replace_a_note(session: Session) -> None:

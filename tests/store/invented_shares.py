@@ -4,11 +4,14 @@ from __future__ import annotations
 
 import hashlib
 import json
+import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 
-from invented_rows import FLEET, LEG, MOMENT, SERIES, points
+from invented_rows import CLIMB, FLEET, GLIDE, LEG, MOMENT, SERIES, points
 from sqlalchemy import inspect, text
 from sqlalchemy.orm import Session
 
@@ -20,13 +23,16 @@ from fleetcal.store import (
     NewIssue,
     NewLeakCheck,
     NewSortie,
+    PackedLog,
     Store,
     add_bench_check,
+    add_climbs,
     add_issue,
     add_leak_check,
     add_sortie,
     add_source,
     open_store,
+    packed_file,
     reject_points,
     save_description,
     withdraw_check,
@@ -34,6 +40,7 @@ from fleetcal.store import (
 from fleetcal.store.exchange.take_out import take_out
 
 NO_CHOICE = Choices(None, {})
+CLIMBED = MOMENT + timedelta(hours=3)
 REGISTRATION = "X-YZAB"
 REGISTERED = replace(
     FLEET, airframes=(replace(FLEET.airframes[0], registration=REGISTRATION), FLEET.airframes[1])
@@ -69,11 +76,34 @@ def fly_file(
     return add_sortie(session, source, sortie, legs, gave, now=now).id
 
 
+def climb_only(session: Session, word: str, tag: str = "C-02", *, note: str = "smooth") -> int:
+    """Store the climbs of a log whose points nobody reduced."""
+    source = add_source(session, sha(word), f"{word}.csv", "log", now=MOMENT)
+    sortie = NewSortie(tag, date(2020, 3, 1), 585.0, "unknown", "{}", note)
+    number = add_sortie(session, source, sortie, [], [], now=MOMENT).id
+    faster = replace(CLIMB, vic_kt=80.0)
+    add_climbs(
+        session, number, [CLIMB, replace(faster, number=2), replace(GLIDE, number=3)], now=CLIMBED
+    )
+    return number
+
+
+@contextmanager
+def packed_log(word: str) -> Iterator[PackedLog]:
+    """Pack the log known by a word, which is all that it holds."""
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / f"{word}.csv"
+        path.write_bytes(word.encode())
+        with packed_file(path) as packed:
+            yield packed
+
+
 def fill(store: Store) -> None:
     """Put something of every kind into a store, with decisions and withdrawals."""
     with store.writing() as session:
         save_description(session, REGISTERED)
-        fly_file(session, "one")
+        add_climbs(session, fly_file(session, "one"), [CLIMB, GLIDE], now=CLIMBED)
+        climb_only(session, "climbs alone")
         fly_file(session, "two", "C-02", date(2020, 2, 29), name="X-YZAB flight.csv")
         reject_points(session, [2], "static line loose", MOMENT + timedelta(days=1))
         source = add_source(session, sha("bench"), "indicator.csv", "bench", now=MOMENT)

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import permutations
 from typing import Any
 
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -13,6 +15,8 @@ from fleetcal.store.exchange.things import Key, Thing, Things
 from fleetcal.store.exchange.whole_checks import settle_across
 
 TAGS = ("C-01", "C-02")
+NOBODY = {"accepted": True, "reason": "", "decided_at": None}
+RATE = {"vic_kt": 60.0, "rate_ftmin": 500.0, "u_own_ftmin": 9.0, "flap_setting": "up"}
 FIT = {"engine": "e", "propeller": "p", "pitot": ""}
 
 
@@ -31,20 +35,74 @@ def decisions(draw: st.DrawFn) -> dict[str, Any]:
     return {"accepted": accepted, "reason": reason, "decided_at": draw(st.none() | moments())}
 
 
-@st.composite
-def flights(draw: st.DrawFn, word: str, tag: str) -> Thing:
-    """What one file gave for one airframe: the content follows from the file."""
+def reduction(word: str, again: bool) -> dict[str, Any]:
+    """What follows from a file; reduced again, the second run is another one."""
+    starts = (0.0, 500.0) if again else (10.0, 300.0)
     points = [
-        {"vic_kt": 60.0 + i, "kappa": len(word) / 10, "u_kappa": 0.01, "flap_setting": word}
+        {
+            "technique": "gps legs",
+            "vic_kt": 60.0 + i,
+            "kappa": len(word) / 10 + again / 100,
+            "u_kappa": 0.01,
+            "flap_setting": word,
+        }
         for i in range(2)
     ]
-    sortie = {"flown_on": "2020-01-01", "weight_kg": 600.0, "points": points}
+    legs = [
+        {"run_number": i, "start_s": start, "stop_s": start + 100.0}
+        for i, start in enumerate(starts, 1)
+    ]
+    sortie = {"flown_on": "2020-01-01", "weight_kg": 600.0, "points": points, "legs": legs}
+    return {"sorties": [sortie]}
+
+
+@st.composite
+def flights(draw: st.DrawFn, word: str, tag: str) -> Thing:
+    """What one file gave for one airframe, reduced once or again."""
+    line = [reduction(word, again) for again in (False, True)]
+    i = draw(st.integers(0, 1))
     state = {
         "added_at": draw(moments()),
         "program_version": draw(st.sampled_from(["1", "2"])),
-        "decisions": [draw(decisions()) for _ in points],
+        "decisions": [draw(decisions()) for _ in range(2)],
     }
-    return Thing("flights", (word, tag), {"sorties": [sortie]}, {"sorties": [state]})
+    found = [Thing("flights", (word, tag), content, {"sorties": [state]}) for content in line]
+    return replace(found[i], replaced=frozenset(t.digest for t in found[:i]))
+
+
+@st.composite
+def bare_sorties(draw: st.DrawFn) -> dict[str, Any]:
+    """What a sortie says that holds climbs and nothing else."""
+    return {"added_at": draw(moments()), "note": draw(st.sampled_from(["", "smooth"]))}
+
+
+@st.composite
+def climbs(draw: st.DrawFn, word: str, tag: str, kind: str, sortie: Any) -> Thing:
+    """Climbs or glides of one log: the content follows from the log."""
+    sign = 1.0 if kind == "climb" else -1.0
+    measured = [
+        {"vic_kt": 60.0, "rate_ftmin": sign * (10.0 * len(word) - i), "u_own_ftmin": 9.0}
+        for i in range(2)
+    ]
+    content = {
+        "flown_on": "2020-01-01",
+        "climbs": [{**one, "flap_setting": "up"} for one in measured],
+    }
+    state = {
+        "added_at": draw(moments()),
+        "decisions": [draw(decisions()) for _ in measured],
+        "sortie": sortie,
+    }
+    return Thing("climbs", (word, tag, kind, "full"), content, state)
+
+
+@st.composite
+def flown(draw: st.DrawFn, word: str, tag: str) -> list[Thing]:
+    """What somebody reduced of one file: points, climbs, glides, or several of them."""
+    kinds = draw(st.sets(st.sampled_from(["flights", "climb", "glide"]), min_size=1))
+    sortie = None if "flights" in kinds else draw(bare_sorties())
+    found = [draw(flights(word, tag))] if "flights" in kinds else []
+    return found + [draw(climbs(word, tag, kind, sortie)) for kind in sorted(kinds - {"flights"})]
 
 
 @st.composite
@@ -70,7 +128,7 @@ def stores(draw: st.DrawFn) -> Things:
         for word in draw(st.sets(st.sampled_from(["x", "yy", "zzz"]))):
             state = {"added_at": draw(moments()), "name": draw(st.sampled_from(["a", "b"]))}
             found.append(Thing("file", (word,), {"kind": "points"}, state))
-            found.append(draw(flights(word, tag)))
+            found += draw(flown(word, tag))
         for number in range(1, draw(st.integers(0, 2)) + 1):
             key = (tag, "2021-01-01", "mark", number)
             state = {"added_at": draw(moments()), "withdrawn": draw(reasons())}
@@ -142,6 +200,8 @@ def test_contents_that_do_not_know_of_each_other_always_conflict(
     thing = store[name]
     if thing.kind == "flights":
         other: Any = {"sorties": [{**thing.content["sorties"][0], "weight_kg": 555.0}]}
+    elif thing.kind == "climbs":
+        other = {**thing.content, "climbs": thing.content["climbs"][:1]}
     elif thing.kind == "fit":
         other = {**thing.content, "note": "otherwise"}
     else:
@@ -162,3 +222,86 @@ def test_what_was_settled_once_is_not_asked_again(store: Things, side: Any) -> N
     for one in (store, other):
         assert merged(merging.result, one) == merging.result
         assert merged(one, merging.result)[name] == merging.result[name]
+
+
+@given(stores(), stores())
+def test_climbs_stand_under_the_flights_of_their_log_or_one_sortie(
+    one: Things, other: Things
+) -> None:
+    both = merged(one, other)
+    for thing in both.values():
+        if thing.kind == "climbs":
+            assert (thing.state["sortie"] is None) == (("flights", thing.key[:2]) in both)
+    alone = [t for t in both.values() if t.kind == "climbs" and t.state["sortie"] is not None]
+    for thing in alone:
+        same = [t.state["sortie"] for t in alone if t.key[:2] == thing.key[:2]]
+        assert all(sortie == same[0] for sortie in same)
+
+
+@given(stores(), st.sampled_from(["mine", "theirs"]))
+def test_another_day_for_the_climbs_of_a_log_is_a_conflict(store: Things, side: Any) -> None:
+    log = {t.name: t for t in store.values() if t.kind not in ("flights", "climbs")}
+    log["file", ("x",)] = Thing("file", ("x",), {"kind": "log"}, {"added_at": "", "name": "a"})
+    points = {"vic_kt": 60.0, "kappa": 0.1, "u_kappa": 0.01, "flap_setting": "up"}
+    sortie = {"flown_on": "2020-01-01", "weight_kg": 600.0, "points": [points]}
+    state = {"added_at": "", "program_version": "1", "decisions": [NOBODY]}
+    flights = Thing("flights", ("x", "C-01"), {"sorties": [sortie]}, {"sorties": [state]})
+    told = {"flown_on": "2020-01-02", "climbs": [RATE]}
+    alone = {"added_at": "", "decisions": [NOBODY], "sortie": {"added_at": "", "note": ""}}
+    climbs = Thing("climbs", ("x", "C-01", "climb", "full"), told, alone)
+    mine, theirs = {**log, flights.name: flights}, {**log, climbs.name: climbs}
+    assert len(meet(mine, theirs)) == len(meet(theirs, mine)) == 1
+    assert meet(mine, theirs)[0].conflict == meet(theirs, mine)[0].conflict
+    merging = begin_merge(mine, theirs, {}, lambda number: side)
+    settle_across(merging)
+    kept, gone = (flights, climbs) if side == "mine" else (climbs, flights)
+    assert merging.result[kept.name].digest == kept.digest
+    assert gone.name not in merging.result
+    assert (gone.name, gone.digest) in merging.replaced
+
+
+@pytest.mark.parametrize("kind", ["flights", "climbs"])
+def test_one_log_for_two_airframes_is_one_conflict_whatever_was_reduced(kind: str) -> None:
+    stores = []
+    for tag in TAGS:
+        told = {"flown_on": "2020-01-01", "climbs": [{**RATE, "vic_kt": float(tag[-1])}]}
+        alone = {"added_at": "", "note": ""} if kind == "climbs" else None
+        things = [
+            Thing("file", ("x",), {"kind": "log"}, {"added_at": "", "name": "a"}),
+            *(
+                Thing(
+                    "climbs",
+                    ("x", tag, way, "full"),
+                    told,
+                    {"added_at": "", "decisions": [NOBODY], "sortie": alone},
+                )
+                for way in ("climb", "glide")
+            ),
+        ]
+        if kind == "flights":
+            sortie = {"flown_on": "2020-01-01", "weight_kg": 600.0, "points": []}
+            state = {"added_at": "", "program_version": "1", "decisions": []}
+            things.append(Thing("flights", ("x", tag), {"sorties": [sortie]}, {"sorties": [state]}))
+        stores.append({thing.name: thing for thing in things})
+    assert len(meet(*stores)) == 1
+    merging = begin_merge(*stores, {}, lambda number: "theirs")
+    settle_across(merging)
+    assert {name for name in merging.result if name[0] != "file"} == {
+        name for name in stores[1] if name[0] != "file"
+    }
+
+
+@given(stores(), stores())
+def test_what_somebody_decided_of_a_run_outlives_its_being_reduced_again(
+    one: Things, other: Things
+) -> None:
+    both = merged(one, other)
+    for part in (one, other):
+        for name, thing in part.items():
+            if thing.kind != "flights":
+                continue
+            (then,), (now,) = thing.state["sorties"], both[name].state["sorties"]
+            same = (0, 1) if thing.digest == both[name].digest else (0,)
+            for i in same:
+                decided = then["decisions"][i]["decided_at"]
+                assert decided is None or now["decisions"][i]["decided_at"] >= decided

@@ -10,11 +10,12 @@ from typing import Any
 
 import numpy as np
 import pytest
-from invented_shares import LATER, fill, shared_text, with_contents
+from invented_shares import LATER, fill, packed_log, sha, with_contents
 
 from fleetcal.errors import FleetcalError
 from fleetcal.services.sharing.merge_share import Choices, merge
-from fleetcal.services.sharing.share_format import read_share, share_text
+from fleetcal.services.sharing.share_format import ShareFile, read_share, share_text
+from fleetcal.services.sharing.share_logs import SharedLog
 from fleetcal.store import open_store
 from fleetcal.store.exchange.take_out import take_out
 from fleetcal.store.exchange.things import Thing
@@ -28,7 +29,11 @@ def original(tmp_path_factory: pytest.TempPathFactory) -> bytes:
     folder = tmp_path_factory.mktemp("original")
     with open_store(folder / "store.sqlite3") as store:
         fill(store)
-        return shared_text(store).encode()
+        with store.reading() as session:
+            things = take_out(session)
+        with packed_log("one") as packed:
+            log = SharedLog(packed.sha256, packed.file_bytes, b"".join(packed.pieces()))
+        return share_text(things, registrations=True, logs=[log]).encode()
 
 
 def _cut(raw: bytes, rng: Rng) -> tuple[int, int]:
@@ -92,7 +97,7 @@ DAMAGES: tuple[Callable[[bytes, Rng], bytes], ...] = (
 )
 
 
-def things_of(raw: bytes) -> dict[Any, Thing] | None:
+def read(raw: bytes) -> ShareFile | None:
     """What a file says, None if it is refused; any other exception fails the test."""
     try:
         return read_share(raw, "changed.json", LATER)
@@ -110,7 +115,7 @@ def damage(original: bytes, count: int, seed: int) -> tuple[int, int]:
     refused = same = 0
     for i in range(count):
         changed = DAMAGES[i % len(DAMAGES)](original, rng)
-        found = things_of(changed)
+        found = read(changed)
         if found is None:
             refused += 1
         else:
@@ -195,7 +200,7 @@ def merge_forged(original: bytes, folder: Path, begun: Path, count: int, seed: i
     path, target = folder / "forged.json", folder / "target.sqlite3"
     untouched = begun.read_bytes()
     for raw in forged(original, count, seed):
-        said = things_of(raw)
+        said = read(raw)
         if said is None:
             counts[0] += 1
             continue
@@ -210,7 +215,9 @@ def merge_forged(original: bytes, folder: Path, begun: Path, count: int, seed: i
         counts[2] += 1
         with open_store(target) as store, store.reading() as session:
             kept = take_out(session)
-        assert share_text(kept, registrations=True) == share_text(said, registrations=True), raw
+        assert share_text(kept, registrations=True) == share_text(
+            said.things, registrations=True
+        ), raw
     return counts
 
 
@@ -267,6 +274,20 @@ FORGERIES: dict[str, Callable[[Any], Any]] = {
         replaced=[Thing("engine", ("e",), {}).digest]
     ),
     "decisions": lambda t: _first(t, "flights")["state"]["sorties"][0]["decisions"].pop(),
+    "does not unpack to the file": lambda t: t["logs"][0].update(sha256=sha("two")),
+    "not written as it should be": lambda t: t["logs"][0].update(packed="#"),
+    "there twice": lambda t: t["logs"].append(t["logs"][0]),
+    "belongs to no recorded flight": lambda t: t["logs"][0].update(sha256=sha("bench")),
+    "has the flights": lambda t: [
+        climbs["state"].update(sortie=None)
+        for climbs in t["climbs"]
+        if climbs["key"][0] == sha("climbs alone")
+    ],
+    "which its flights were not": lambda t: [
+        climbs["content"].update(flown_on="2018-01-02")
+        for climbs in t["climbs"]
+        if climbs["key"][0] == sha("one")
+    ],
     "unknown name": lambda t: _first(t, "airframe")["content"].update(colour="red"),
     "nothing was fitted": lambda t: [
         fit.update(key=["C-01", "2019-04-01"]) for fit in t["fit"][:1]
@@ -282,6 +303,7 @@ def test_a_forgery_with_a_fitting_checksum_is_refused_for_what_it_is(
     if said == "nothing was fitted":
         things = document["contents"]["things"]
         things["fit"] = [fit for fit in things["fit"] if fit["key"] != ["C-01", "2019-04-01"]]
-    FORGERIES[said](document["contents"]["things"])
+    things = document["contents"]["things"]
+    FORGERIES[said]({**things, "logs": document["contents"]["logs"]})
     with pytest.raises(FleetcalError, match=said):
         read_share(with_contents(document, document["contents"]), "forged.json", LATER)

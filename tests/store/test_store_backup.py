@@ -10,7 +10,8 @@ from pathlib import Path
 
 import pytest
 from invented_rows import FLEET, fill_every_table, fly, row_counts
-from test_store_first_revision import all_values, begin_at_first_revision
+from older_store import all_values
+from test_store_first_revision import begin_at_first_revision
 
 from fleetcal.errors import DataError, NotAStoreError, StoreError
 from fleetcal.store import find_source, open_store, save_description, select_points

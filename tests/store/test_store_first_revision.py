@@ -3,16 +3,15 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Iterator
-from contextlib import closing, contextmanager
+from contextlib import closing
 from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
 import pytest
-from alembic import command
 from invented_rows import FLEET, check_on_bench, fly, row_counts
-from sqlalchemy import Engine, inspect, text
+from older_store import all_values, engine_at, step
+from sqlalchemy import text
 from sqlalchemy.exc import IntegrityError
 
 from fleetcal.errors import DataError
@@ -24,53 +23,15 @@ from fleetcal.store import (
     open_store,
     save_description,
     select_points,
-    upgrade,
 )
-from fleetcal.store.connection import file_engine, for_writing, server_engine
-from fleetcal.store.location import locate
+from fleetcal.store.connection import for_upgrading
 from fleetcal.store.point_rows import PointRow
 
 # As it could be described then: handbooks had no speeds.
 OLD_FLEET = replace(FLEET, handbooks=tuple(replace(book, speeds=()) for book in FLEET.handbooks))
 NEW_TABLES = {"bench_check", "bench_row", "leak_check", "handbook_speed", "published_issue"}
 NEW_TABLES |= {"replaced_version", "store_change", "changed_row", "climb_measurement"}
-
-
-@contextmanager
-def engine_at(place: str) -> Iterator[Engine]:
-    location = locate(place)
-    if location.path is not None:
-        mode = "rw" if location.path.exists() else "rwc"
-        engine = file_engine(location.path, patience_s=1.0, mode=mode, foreign_keys=False)
-    else:
-        assert location.url is not None
-        engine = server_engine(location.url, patience_s=1.0)
-    yield engine
-    engine.dispose()
-
-
-def step(place: str, move: str, to: str) -> None:
-    config = upgrade.alembic_config()
-    with (
-        engine_at(place) as engine,
-        for_writing(engine).connect() as connection,
-        connection.begin(),
-    ):
-        config.attributes["connection"] = connection
-        getattr(command, move)(config, to)
-        upgrade.refuse_orphans(connection, "the store")
-
-
-def all_values(place: str) -> dict[str, list[tuple[object, ...]]]:
-    """Every value of every table, by plain SQL."""
-    with engine_at(place) as engine, engine.connect() as connection:
-        tables = set(inspect(connection).get_table_names()) - {"fleetcal_revision"}
-        return {
-            name: sorted(
-                tuple(row) for row in connection.execute(text(f"SELECT * FROM {name} ORDER BY id"))
-            )
-            for name in tables
-        }
+NEW_TABLES |= {"kept_log", "log_piece", "cruise_power", "handbook_cruise"}
 
 
 def begin_at_first_revision(place: str) -> None:
@@ -118,7 +79,7 @@ def test_a_copy_of_the_first_revision_is_kept_beside_the_file(store_file: Path) 
     begin_at_first_revision(str(store_file))
     before = all_values(str(store_file))
     open_store(store_file, create=False).close()
-    copy = store_file.with_name(store_file.name + ".before-0006")
+    copy = store_file.with_name(store_file.name + ".before-0008")
     with closing(sqlite3.connect(copy)) as connection:
         found = connection.execute("SELECT version_num FROM fleetcal_revision").fetchone()
     assert found == ("0001",)
@@ -165,7 +126,7 @@ def test_the_store_itself_refuses_a_failed_leak_check_marked_as_passed(place: st
     )
     with (
         engine_at(place) as engine,
-        for_writing(engine).connect() as connection,
+        for_upgrading(engine).connect() as connection,
         connection.begin(),
         pytest.raises(IntegrityError, match="passed_as_measured"),
     ):

@@ -18,9 +18,9 @@ from invented_shares import (
     shared_text,
     write_share,
 )
+from older_store import all_values, engine_at, step
 from sqlalchemy import inspect, text
 from sqlalchemy.orm import Session
-from test_store_first_revision import all_values, engine_at, step
 
 from fleetcal.errors import DataError, UnknownNameError
 from fleetcal.services.sharing.merge_share import Choices
@@ -183,7 +183,8 @@ def test_a_store_of_the_fourth_revision_gains_a_history_and_loses_nothing(place:
     with open_store(place, create=False) as store:
         after = all_values(place)
         assert {name: after[name] for name in before} == before
-        assert set(after) - set(before) == {*HISTORY, "climb_measurement"}
+        new = {"climb_measurement", "kept_log", "log_piece", "cruise_power", "handbook_cruise"}
+        assert set(after) - set(before) == {*HISTORY, *new}
         assert not any(after[name] for name in HISTORY)
         with store.writing() as session:
             reject_points(session, [1], "loose", LATER)

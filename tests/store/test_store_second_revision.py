@@ -7,8 +7,8 @@ from datetime import date
 
 import pytest
 from invented_rows import FLEET, ISSUE, MOMENT, SERIES, check_on_bench, fly, row_counts
+from older_store import all_values, engine_at, step
 from sqlalchemy import update
-from test_store_first_revision import all_values, engine_at, step
 
 from fleetcal.errors import DataError
 from fleetcal.store import (
@@ -24,7 +24,8 @@ from fleetcal.store.models import PublishedIssue
 
 OLD_FLEET = replace(FLEET, handbooks=tuple(replace(book, speeds=()) for book in FLEET.handbooks))
 NEW_TABLES = {"handbook_speed", "published_issue", "climb_measurement"}
-NEW_TABLES |= {"replaced_version", "store_change", "changed_row"}
+NEW_TABLES |= {"replaced_version", "store_change", "changed_row", "kept_log", "log_piece"}
+NEW_TABLES |= {"cruise_power", "handbook_cruise"}
 
 
 @pytest.fixture

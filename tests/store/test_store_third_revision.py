@@ -16,8 +16,8 @@ from invented_rows import (
     replace_a_note,
     row_counts,
 )
+from older_store import all_values, engine_at, step
 from sqlalchemy import text
-from test_store_first_revision import all_values, engine_at, step
 
 from fleetcal.errors import DataError
 from fleetcal.store import (
@@ -30,6 +30,8 @@ from fleetcal.store import (
 )
 
 NEW_TABLES = {"replaced_version", "store_change", "changed_row", "climb_measurement"}
+NEW_TABLES |= {"kept_log", "log_piece"}
+NEW_TABLES |= {"cruise_power", "handbook_cruise"}
 
 
 @pytest.fixture

@@ -17,7 +17,7 @@ from upgrade_step import REBUILDING
 
 from fleetcal.errors import StoreError
 from fleetcal.store import load_description, open_store, save_description, standing, upgrade
-from fleetcal.store.connection import file_engine, for_writing, server_engine
+from fleetcal.store.connection import file_engine, for_upgrading, server_engine
 from fleetcal.store.location import locate
 from fleetcal.store.models import Base
 
@@ -38,7 +38,7 @@ def upgrading(place: str, *, foreign_keys: bool = False) -> Iterator[Connection]
     else:
         assert location.url is not None
         engine = server_engine(location.url, patience_s=1.0)
-    with for_writing(engine).connect() as connection, connection.begin():
+    with for_upgrading(engine).connect() as connection, connection.begin():
         yield connection
     engine.dispose()
 
@@ -121,7 +121,7 @@ def test_rebuilding_parent_tables_loses_no_row_up_or_down(
         assert row_counts(session) == before
         assert load_description(session) == fleet
         assert session.execute(text("SELECT count(remark) FROM sortie")).scalar() == 0
-    step(place, command.downgrade, "0006")
+    step(place, command.downgrade, "0008")
     with upgrading(place) as connection:
         columns = {column["name"] for column in inspect(connection).get_columns("sortie")}
         checks = {rule["name"] for rule in inspect(connection).get_check_constraints("sortie")}
@@ -154,10 +154,10 @@ def test_a_copy_of_the_file_is_kept_before_an_upgrade(
     assert [path.name for path in store_file.parent.glob("store*")] == [store_file.name]
     next_step(REBUILDING)
     open_store(store_file).close()
-    copy = store_file.with_name(store_file.name + ".before-0007")
+    copy = store_file.with_name(store_file.name + ".before-0009")
     with closing(sqlite3.connect(copy)) as connection:
         assert connection.execute("SELECT version_num FROM fleetcal_revision").fetchone() == (
-            "0006",
+            "0008",
         )
         counts = {
             name: connection.execute(f"SELECT count(*) FROM {name}").fetchone()[0]

@@ -6,8 +6,8 @@ REBUILDING = """
 from __future__ import annotations
 import sqlalchemy as sa
 from alembic import op
-revision = "0007"
-down_revision = "0006"
+revision = "0009"
+down_revision = "0008"
 branch_labels = None
 depends_on = None
 PARENTS = ["aircraft_type", "static_source", "engine", "propeller", "airframe", "equipment_fit",

@@ -1,4 +1,4 @@
-"""The verdict on one airframe, in knots and in words."""
+"""The verdict on one airframe, in the unit of what is judged and in words."""
 
 from __future__ import annotations
 
@@ -14,12 +14,13 @@ from fleetcal.fleet.basis import curve_basis
 from fleetcal.fleet.outliers import Verdicts
 from fleetcal.fleet.standing import FEWEST_FOR_VERDICT, Standing
 from fleetcal.services.curves.groups import TypePoints
-from fleetcal.services.curves.speed_grid import ias_at_weight, lift_at, speed_correction_kt
+from fleetcal.services.curves.quantity import POSITION_ERROR, Quantity
+from fleetcal.services.curves.speed_grid import ias_at_weight, lift_at
 from fleetcal.services.curves.standing_words import reason_words
 from fleetcal.store import PointRow
 
 #: A departure below this everywhere is not called outside, however sure, kt.
-SMALLEST_DEPARTURE_KT: Final = 2.0
+SMALLEST_DEPARTURE_KT: Final = POSITION_ERROR.smallest
 #: Chance of any false flag that is accepted over all airframes judged together.
 FAMILY_LEVEL: Final = 0.05
 
@@ -29,7 +30,8 @@ class DepartureRow:
     """Departure from the group at one airspeed, positive where it reads slower.
 
     The departure is of the correction CAS - IAS, in knots, with the 95 % band
-    of its measurement.
+    of its measurement. Of another quantity it is in the unit of that, and
+    whoever tells it gives the fields their name.
     """
 
     airframe: str
@@ -93,9 +95,7 @@ def member_rows(known: TypePoints, number: int) -> list[PointRow]:
     -------
     list of PointRow
     """
-    return [
-        row for row, owner in zip(known.rows, known.points.aircraft, strict=True) if owner == number
-    ]
+    return [known.rows[i] for i in np.flatnonzero(known.points.aircraft == number)]
 
 
 def tell_verdicts(known: TypePoints, verdicts: Verdicts) -> list[AirframeVerdict]:
@@ -147,12 +147,12 @@ def departure_rows(
     departure, half = _departure_kappa(standing, lift)
     group = int(known.points.group_of[number])
     centre = curve_basis(lift, verdicts.fit.order) @ verdicts.fit.beta[group]
-    base = speed_correction_kt(speeds, centre)
+    base = known.quantity.convert(speeds, centre)
 
-    def in_knots(kappa: Array) -> Array:
-        return speed_correction_kt(speeds, np.maximum(centre + kappa, -0.99)) - base
+    def in_unit(value: Array) -> Array:
+        return known.quantity.convert(speeds, centre + value) - base
 
-    told = (in_knots(departure), in_knots(departure - half), in_knots(departure + half))
+    told = (in_unit(departure), in_unit(departure - half), in_unit(departure + half))
     return tuple(
         DepartureRow(member.airframe, str(member.group), float(v), float(d), float(lo), float(hi))
         for v, d, lo, hi in zip(speeds, *told, strict=True)
@@ -173,7 +173,12 @@ def largest_row(rows: Sequence[DepartureRow]) -> DepartureRow:
     return max(rows, key=lambda row: abs(row.departure_kt))
 
 
-def verdict_word(rows: Sequence[DepartureRow], p_value: float, adjusted: float) -> str:
+def verdict_word(
+    rows: Sequence[DepartureRow],
+    p_value: float,
+    adjusted: float,
+    quantity: Quantity = POSITION_ERROR,
+) -> str:
     """Return the verdict that a departure and its chances give.
 
     Parameters
@@ -181,13 +186,15 @@ def verdict_word(rows: Sequence[DepartureRow], p_value: float, adjusted: float) 
     rows : sequence of DepartureRow
     p_value, adjusted : float
         For the airframe alone, and for all that were judged.
+    quantity : Quantity
+        Of the departure.
 
     Returns
     -------
     str
         ``inside``, ``outside`` or ``cannot be told``.
     """
-    large = abs(largest_row(rows).departure_kt) >= SMALLEST_DEPARTURE_KT
+    large = abs(largest_row(rows).departure_kt) >= quantity.smallest
     if large and adjusted < FAMILY_LEVEL:
         return "outside"
     return "cannot be told" if large and p_value < FAMILY_LEVEL else "inside"
@@ -201,14 +208,14 @@ def _tell(known: TypePoints, verdicts: Verdicts, number: int) -> AirframeVerdict
         return _no_verdict(member.airframe, str(member.group), standing.others, len(flown))
     rows = departure_rows(known, verdicts, number, standing, flown)
     worst = largest_row(rows)
-    verdict = verdict_word(rows, standing.p_value, adjusted)
+    verdict = verdict_word(rows, standing.p_value, adjusted, known.quantity)
     ends = [(row.ias_kt, row.departure_kt) for row in (rows[0], rows[-1])[: len(rows)]]
     return AirframeVerdict(
         member.airframe,
         str(member.group),
         verdict,
         verdict == "outside",
-        reason_words(ends, standing.others, adjusted, verdict == "outside"),
+        reason_words(ends, standing.others, adjusted, verdict == "outside", known.quantity),
         worst.departure_kt,
         worst.ias_kt,
         standing.p_value,

@@ -23,6 +23,7 @@ from fleetcal.services.curves.compare_curves import (
     verdict_words,
 )
 from fleetcal.services.curves.point_arrays import point_arrays
+from fleetcal.services.curves.quantity import POSITION_ERROR, Quantity
 from fleetcal.services.curves.speed_grid import lift_at
 from fleetcal.store import PointRow, TypeDescription
 
@@ -46,6 +47,7 @@ def compare_sides(
     flap_setting: str,
     changed: Sequence[ChangedAirframe],
     repeated: Sequence[Rows],
+    quantity: Quantity = POSITION_ERROR,
 ) -> Comparison:
     """Compare after with before.
 
@@ -58,6 +60,7 @@ def compare_sides(
     repeated : sequence of sequence of PointRow
         Points of other airframes in one fit, each of more than one sortie; they
         tell how much sorties differ among each other.
+    quantity : Quantity
 
     Returns
     -------
@@ -78,15 +81,11 @@ def compare_sides(
     speeds = _common_speeds(kind, changed)
     fit, groups, sorties = fit_sides(kind, tags, changed, repeated)
     found = [contrast(fit, 2 * i, 2 * i + 1) for i in range(len(changed))]
-    how = (
-        f"kappa of order {fit.order} in (Vs/Viw)^2 before and after, sorties random about them "
-        f"with one spread learnt from {groups} airframes and fits ({sorties} sorties)"
-    )
     single, count = len(changed) == 1, len(changed)
     pooled_names = (f"{count} airframes before", f"{count} airframes after")
     first, second = changed[0].names if single else pooled_names
-    mean, base, spread = _mean_change(kind, fit, found, speeds)
-    told = difference_rows(kind, fit.order, base, mean, speeds)
+    mean, base, spread = _mean_change(kind, fit, found, speeds, quantity)
+    told = difference_rows(kind, fit.order, base, mean, speeds, quantity)
     return Comparison(
         f"{tags}: {second} less {first}" if single else f"{tags}: after less before, pooled",
         kind.name,
@@ -97,14 +96,20 @@ def compare_sides(
         told,
         mean.p_value,
         mean.p_value < LEVEL,
-        verdict_words(told, mean.p_value, "the change"),
-        how + spread,
-        each=() if single else _each(kind, fit, changed, found, speeds),
+        verdict_words(told, mean.p_value, "the change", quantity),
+        f"{quantity.symbol} of order {fit.order} in {quantity.lift} before and after, sorties "
+        f"random about them with one spread learnt from {groups} airframes and fits "
+        f"({sorties} sorties){spread}",
+        each=() if single else _each(kind, fit, changed, found, speeds, quantity),
     )
 
 
 def _mean_change(
-    kind: TypeDescription, fit: PooledFit, found: Sequence[Contrast], speeds: np.ndarray
+    kind: TypeDescription,
+    fit: PooledFit,
+    found: Sequence[Contrast],
+    speeds: np.ndarray,
+    quantity: Quantity,
 ) -> tuple[Contrast, np.ndarray, str]:
     """Return the change, the curve before it, and how much it differs between airframes."""
     if len(found) == 1:
@@ -117,7 +122,7 @@ def _mean_change(
         before,
         (
             f"; differences of {len(found)} airframes pooled, each airframe's own random about "
-            f"their mean ({_spread_words(kind, pooled)})"
+            f"their mean ({_spread_words(kind, pooled, before, quantity)})"
         ),
     )
 
@@ -196,28 +201,33 @@ def _each(
     changed: Sequence[ChangedAirframe],
     found: Sequence[Contrast],
     speeds: np.ndarray,
+    quantity: Quantity,
 ) -> tuple[str, ...]:
     """Tell each airframe's own difference at the lowest and the highest speed."""
     told = []
     for place, (one, own) in enumerate(zip(changed, found, strict=True)):
-        rows = difference_rows(kind, fit.order, fit.beta[2 * place], own, speeds)
+        rows = difference_rows(kind, fit.order, fit.beta[2 * place], own, speeds, quantity)
         ends = {row.ias_kt: row for row in (rows[0], rows[-1])}.values()
         said = ", ".join(
-            f"{row.difference_kt:+.1f} kt at {row.ias_kt:.0f} kt "
-            f"({row.low_kt:+.1f} to {row.high_kt:+.1f})"
+            f"{quantity.signed(row.difference_kt)} at {row.ias_kt:.0f} kt "
+            f"({quantity.band(row.low_kt, row.high_kt)})"
             for row in ends
         )
         told.append(f"{one.tag}, {one.names[0]} to {one.names[1]}: {said}")
     return tuple(told)
 
 
-def _spread_words(kind: TypeDescription, pooled: PooledFit) -> str:
+def _spread_words(
+    kind: TypeDescription, pooled: PooledFit, before: np.ndarray, quantity: Quantity
+) -> str:
     """Tell how much the effect differs between airframes."""
     lift = np.array([MIDDLE_LIFT])
     z = curve_basis(lift, len(pooled.spread) - 1)[0]
-    kappa = float(np.sqrt(z @ pooled.averaged.mean_spread() @ z))
-    knots = kappa / 2.0 * 2.0 * kind.scaling_speed_kt
-    return f"standard deviation about {knots:.1f} kt at {2.0 * kind.scaling_speed_kt:.0f} kt"
+    deviation = np.sqrt(z @ pooled.averaged.mean_spread() @ z)
+    speed = np.array([2.0 * kind.scaling_speed_kt])  # that is where s is MIDDLE_LIFT
+    base = curve_basis(lift, len(before) - 1) @ before
+    told = quantity.convert(speed, base + deviation) - quantity.convert(speed, base)
+    return f"standard deviation about {quantity.size(float(told[0]))} at {speed[0]:.0f} kt"
 
 
 def _order(kind: TypeDescription, rows: Rows) -> int:

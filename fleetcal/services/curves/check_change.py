@@ -16,6 +16,7 @@ from fleetcal.errors import DataError, FitError
 from fleetcal.services.curves.change_of_airframe import ChangedAirframe, compare_sides
 from fleetcal.services.curves.compare_curves import Comparison
 from fleetcal.services.curves.groups import GroupName, find_group, find_type
+from fleetcal.services.curves.quantity import POSITION_ERROR, Quantity
 from fleetcal.store import (
     AirframeDescription,
     FitDescription,
@@ -84,8 +85,46 @@ def check_change(
         much sorties differ among each other.
     """
     description, kind, names, rows = _points_of_type(store, tags, flap_setting)
-    history = {a.tag: a for a in description.airframes}
     groups = None if between is None else _both_groups(description, kind, between)
+    return change_of_points(description, kind, names, rows, flap_setting, periods, groups)
+
+
+def change_of_points(
+    description: FleetDescription,
+    kind: TypeDescription,
+    names: Sequence[str],
+    rows: Sequence[PointRow],
+    flap_setting: str,
+    periods: tuple[Period, Period] | None,
+    groups: tuple[GroupName, GroupName] | None,
+    quantity: Quantity = POSITION_ERROR,
+) -> Comparison:
+    """Compare airframes before and after by points that were read before.
+
+    Parameters
+    ----------
+    description : FleetDescription
+    kind : TypeDescription
+    names : sequence of str
+        Tags; with `groups` none stands for all that flew both.
+    rows : sequence of PointRow
+        All points of the type that count.
+    flap_setting : str
+    periods : tuple of Period or None
+    groups : tuple of GroupName or None
+    quantity : Quantity
+
+    Returns
+    -------
+    Comparison
+        After less before.
+
+    Raises
+    ------
+    FitError
+        As `check_change`.
+    """
+    history = {a.tag: a for a in description.airframes}
     if groups is not None and not names:
         names = _flown_in_both(rows, groups)
     changed = []
@@ -95,7 +134,7 @@ def check_change(
         _require_sides(tag, told, sides)
         changed.append(ChangedAirframe(tag, told, sides))
     others = [row for row in rows if row.airframe not in names]
-    return compare_sides(kind, flap_setting, changed, _repeated(history, others))
+    return compare_sides(kind, flap_setting, changed, _repeated(history, others), quantity)
 
 
 def change_so_far(

@@ -1,4 +1,4 @@
-"""The difference of two fitted curves, told in knots and in words."""
+"""The difference of two fitted curves, told in numbers and in words."""
 
 from __future__ import annotations
 
@@ -10,7 +10,8 @@ import numpy as np
 from fleetcal.airdata.atmosphere import Array
 from fleetcal.fleet.basis import curve_basis
 from fleetcal.fleet.contrast import POWER, Contrast
-from fleetcal.services.curves.speed_grid import lift_at, speed_correction_kt
+from fleetcal.services.curves.quantity import POSITION_ERROR, Quantity
+from fleetcal.services.curves.speed_grid import lift_at
 from fleetcal.store import PointRow, TypeDescription
 
 #: Chance of calling a difference that is not there.
@@ -22,7 +23,8 @@ class DifferenceRow:
     """Second curve less first at one airspeed, of the correction CAS - IAS in knots.
 
     `smallest_shown_kt` is the smallest difference at this speed that the data
-    would have shown with a chance of 80 %.
+    would have shown with a chance of 80 %. Of another quantity the values are
+    in the unit of that, and whoever tells it gives the fields their name.
     """
 
     ias_kt: float
@@ -101,9 +103,14 @@ def side_of(name: str, rows: list[PointRow]) -> Side:
 
 
 def difference_rows(
-    kind: TypeDescription, order: int, first: Array, found: Contrast, speeds_kt: Array
+    kind: TypeDescription,
+    order: int,
+    first: Array,
+    found: Contrast,
+    speeds_kt: Array,
+    quantity: Quantity = POSITION_ERROR,
 ) -> tuple[DifferenceRow, ...]:
-    """Tell a contrast in knots.
+    """Tell a contrast in the unit of what was compared.
 
     Parameters
     ----------
@@ -114,6 +121,7 @@ def difference_rows(
     found : Contrast
     speeds_kt : ndarray, shape (n,)
         At reference weight.
+    quantity : Quantity
 
     Returns
     -------
@@ -123,17 +131,17 @@ def difference_rows(
     base = curve_basis(lift, order) @ first
     band, smallest = found.band(lift), found.smallest_shown(lift)
 
-    def knots(kappa: Array) -> Array:
-        return speed_correction_kt(speeds_kt, np.maximum(base + kappa, -0.99))
+    def in_unit(value: Array) -> Array:
+        return quantity.convert(speeds_kt, base + value)
 
-    start = knots(np.zeros_like(base))
+    start = in_unit(np.zeros_like(base))
     told = (
         start,
-        knots(band.centre),
-        knots(band.centre) - start,
-        knots(band.low) - start,
-        knots(band.high) - start,
-        np.abs(knots(smallest) - start),
+        in_unit(band.centre),
+        in_unit(band.centre) - start,
+        in_unit(band.low) - start,
+        in_unit(band.high) - start,
+        np.abs(in_unit(smallest) - start),
     )
     return tuple(
         DifferenceRow(float(speed), *(float(column[i]) for column in told))
@@ -141,7 +149,12 @@ def difference_rows(
     )
 
 
-def verdict_words(rows: tuple[DifferenceRow, ...], p_value: float, what: str) -> str:
+def verdict_words(
+    rows: tuple[DifferenceRow, ...],
+    p_value: float,
+    what: str,
+    quantity: Quantity = POSITION_ERROR,
+) -> str:
     """Return the answer to "do they differ" in one sentence.
 
     Parameters
@@ -150,27 +163,28 @@ def verdict_words(rows: tuple[DifferenceRow, ...], p_value: float, what: str) ->
     p_value : float
     what : str
         Such as "the change" or "the two groups".
+    quantity : Quantity
 
     Returns
     -------
     str
     """
     told = ", ".join(
-        f"{row.difference_kt:+.1f} kt at {row.ias_kt:.0f} kt ({row.low_kt:+.1f} to "
-        f"{row.high_kt:+.1f})"
+        f"{quantity.signed(row.difference_kt)} at {row.ias_kt:.0f} kt "
+        f"({quantity.band(row.low_kt, row.high_kt)})"
         for row in _three(rows)
     )
     seen = ", ".join(
-        f"{row.smallest_shown_kt:.1f} kt at {row.ias_kt:.0f} kt" for row in _three(rows)
+        f"{quantity.size(row.smallest_shown_kt)} at {row.ias_kt:.0f} kt" for row in _three(rows)
     )
     chance = "below 0.1 %" if p_value < 0.001 else f"{100.0 * p_value:.1f} %"
     if p_value < LEVEL:
         return (
-            f"{what} shows in the position error: {told}; without one, so large a difference "
+            f"{what} shows in {quantity.name}: {told}; without one, so large a difference "
             f"would come with a chance of {chance}"
         )
     return (
-        f"{what} does not show in the position error: {told}; a difference of this size comes by "
+        f"{what} does not show in {quantity.name}: {told}; a difference of this size comes by "
         f"itself with a chance of {chance}. The data would have shown, with a chance of "
         f"{POWER:.0%}, a difference of {seen}".replace("80%", "80 %")
     )

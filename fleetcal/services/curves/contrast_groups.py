@@ -47,6 +47,28 @@ def contrast_groups(
         If a group has fewer than three airframes, or they share no speed.
     """
     known, one, other = _two_groups(store, first, second, type_name, flap_setting)
+    return contrast_of_points(known, one, other)
+
+
+def contrast_of_points(known: TypePoints, one: GroupName, other: GroupName) -> Comparison:
+    """Compare the pooled curves of two groups of points that were read before.
+
+    Parameters
+    ----------
+    known : TypePoints
+    one, other : GroupName
+        Of the groups of `known`.
+
+    Returns
+    -------
+    Comparison
+        `other` less `one`.
+
+    Raises
+    ------
+    FitError
+        If they share no speed.
+    """
     # the highest order flown, not the chosen one: a bend chosen for its size would look different
     fit, checks = fit_checked(known.points, supported_order(known.points))
     numbers = [known.groups.index(group) for group in (one, other)]
@@ -55,21 +77,23 @@ def contrast_groups(
     if not len(speeds):
         raise FitError(f"{one} and {other} were flown at no common speed", "fly one at the other's")
     found = contrast(fit, numbers[0], numbers[1])
-    told = difference_rows(known.type, fit.order, fit.beta[numbers[0]], found, speeds)
+    told = difference_rows(
+        known.type, fit.order, fit.beta[numbers[0]], found, speeds, known.quantity
+    )
     return Comparison(
         f"{other} less {one}",
         known.type.name,
-        flap_setting,
+        known.flap_setting,
         known.type.reference_weight_kg,
         side_of(str(one), rows[0]),
         side_of(str(other), rows[1]),
         told,
         found.p_value,
         found.p_value < LEVEL,
-        verdict_words(told, found.p_value, "a difference between the groups"),
-        f"kappa of order {fit.order} in (Vs/Viw)^2 for each group, the highest order that the "
-        "speeds flown carry, with the spread between aircraft of the whole type; an airframe in "
-        "both groups counts in each",
+        verdict_words(told, found.p_value, "a difference between the groups", known.quantity),
+        f"{known.quantity.symbol} of order {fit.order} in {known.quantity.lift} for each group, "
+        "the highest order that the speeds flown carry, with the spread between aircraft of the "
+        "whole type; an airframe in both groups counts in each",
         doubts=tuple(
             f"{group}: {said}"
             for group, number in zip((one, other), numbers, strict=True)

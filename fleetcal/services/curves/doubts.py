@@ -12,8 +12,6 @@ from fleetcal.fleet.model_checks import (
     Misfit,
 )
 from fleetcal.services.curves.groups import TypePoints
-from fleetcal.services.curves.speed_grid import speed_correction_kt
-from fleetcal.store import TypeDescription
 
 
 def doubts_of(known: TypePoints, group: int, check: GroupCheck, phi: float) -> tuple[str, ...]:
@@ -37,7 +35,7 @@ def doubts_of(known: TypePoints, group: int, check: GroupCheck, phi: float) -> t
     if check.scatter_p_value < SCATTER_LEVEL:
         told.append(_scatter(check, phi))
     if check.misfit.p_value < BEND_LEVEL:
-        told.append(_bend(known.type, check.misfit))
+        told.append(_bend(known, check.misfit))
     if check.heaviest_share > DOMINATING:
         told.append(_dominated(known, group, check))
     return tuple(told)
@@ -55,18 +53,20 @@ def _scatter(check: GroupCheck, phi: float) -> str:
     return said + ". Look for bad legs, or for uncertainties that were claimed too small"
 
 
-def _bend(kind: TypeDescription, misfit: Misfit) -> str:
-    ias = kind.scaling_speed_kt / np.sqrt(misfit.lift)
-    knots = speed_correction_kt(ias, np.maximum(misfit.miss, -0.99))
+def _bend(known: TypePoints, misfit: Misfit) -> str:
+    quantity = known.quantity
+    speeds = known.type.scaling_speed_kt / np.sqrt(misfit.lift)
+    shifts = quantity.convert(speeds, misfit.miss)
     told = ", ".join(
-        f"{shift:+.1f} kt near {speed:.0f} kt"
-        for speed, shift in sorted(zip(ias, knots, strict=True))
+        f"{quantity.signed(shift)} near {speed:.0f} kt"
+        for speed, shift in sorted(zip(speeds, shifts, strict=True))
     )
-    wider = float(np.max(np.abs(speed_correction_kt(ias, np.full_like(ias, misfit.deviation)))))
+    deviation = np.full_like(speeds, misfit.deviation)
+    wider = float(np.max(np.abs(quantity.convert(speeds, deviation))))
     return (
         f"the curve does not follow the points: they lie about it by {told}, which comes by chance "
-        f"in {_percent(misfit.p_value)}; both bands were made wider by up to {wider:.1f} kt "
-        "(standard deviation)"
+        f"in {_percent(misfit.p_value)}; both bands were made wider by up to "
+        f"{quantity.size(wider)} (standard deviation)"
     )
 
 

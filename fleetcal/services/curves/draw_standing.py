@@ -6,7 +6,6 @@ from pathlib import Path
 
 import numpy as np
 
-from fleetcal.airdata.atmosphere import Array
 from fleetcal.errors import DataError
 from fleetcal.fleet.basis import curve_basis
 from fleetcal.fleet.outliers import Verdicts
@@ -16,7 +15,8 @@ from fleetcal.publish.whole_file import write_file_whole
 from fleetcal.services.curves.airframe_verdict import AirframeVerdict, member_rows
 from fleetcal.services.curves.groups import TypePoints
 from fleetcal.services.curves.own_findings import OwnFinding
-from fleetcal.services.curves.speed_grid import ias_at_weight, lift_at, speed_correction_kt
+from fleetcal.services.curves.speed_grid import ias_at_weight, lift_at
+from fleetcal.store import PointRow
 
 _KINDS = ("svg", "png", "pdf")
 
@@ -46,14 +46,34 @@ def draw_standing(
     DataError
         If the ending is unknown, or the file cannot be written.
     """
+    kind = figure_kind(file)
+    odd = {i for one in found for i in (*one.point_ids, *one.or_point_ids)}
+    pictures = tuple(_picture(known, verdicts, one, odd) for one in told)
+    write_file_whole(file, standing_figure(pictures, kind))
+
+
+def figure_kind(file: Path) -> str:
+    """Return the kind of figure that the name of a file asks for.
+
+    Parameters
+    ----------
+    file : Path
+
+    Returns
+    -------
+    str
+
+    Raises
+    ------
+    DataError
+        If the ending is unknown.
+    """
     kind = file.suffix.lower().lstrip(".")
     if kind not in _KINDS:
         raise DataError(
             f"{file.name}: no figure of that kind can be drawn", f"end it in {', '.join(_KINDS)}"
         )
-    odd = {i for one in found for i in (*one.point_ids, *one.or_point_ids)}
-    pictures = tuple(_picture(known, verdicts, one, odd) for one in told)
-    write_file_whole(file, standing_figure(pictures, kind))
+    return kind
 
 
 def _picture(
@@ -68,17 +88,7 @@ def _picture(
     lift = lift_at(known.type, speeds, weight)
     mean, after = fit.mean_band(group, lift), fit.next_band(group, lift)
     bands = (mean.centre, mean.low, mean.high, after.low, after.high)
-    own = [
-        OwnPoint(
-            ias_at_weight(row, weight),
-            float(
-                speed_correction_kt(np.asarray(ias_at_weight(row, weight)), np.asarray(row.kappa))
-            ),
-            row.u_dvpc_kt * ias_at_weight(row, weight) / row.vic_kt,
-            f"point {row.point_id}" if row.point_id in odd else "",
-        )
-        for row in member_rows(known, number)
-    ]
+    own = [_own_point(known, row, odd) for row in member_rows(known, number)]
     verdict = told.verdict
     if verdict == "cannot be told":
         verdict = f"cannot be told\nwith {told.others + 1} airframes"
@@ -88,15 +98,22 @@ def _picture(
         f"curve of all {len(mine)} airframes, this one included; "
         "points with their standard uncertainty",
         verdict,
-        CurveArrays(speeds, *(_knots(speeds, band) for band in bands)),
+        CurveArrays(speeds, *(known.quantity.convert(speeds, band) for band in bands)),
         _own_curve(known, verdicts, number),
         tuple(_own_curve(known, verdicts, i) for i in mine if i != number),
         tuple(own),
+        known.quantity.heading,
+        "indicated airspeed, kt" if known.quantity.speed == "IAS" else "calibrated airspeed, kt",
+        known.quantity.speed == "IAS",
     )
 
 
-def _knots(speeds: Array, kappa: Array) -> Array:
-    return speed_correction_kt(speeds, np.maximum(kappa, -0.99))
+def _own_point(known: TypePoints, row: PointRow, odd: set[int]) -> OwnPoint:
+    speed = ias_at_weight(row, known.type.reference_weight_kg)
+    around = row.kappa + row.u_kappa * np.array([-1.0, 0.0, 1.0])
+    low, value, high = known.quantity.convert(np.full(3, speed), around)
+    name = f"point {row.point_id}" if row.point_id in odd else ""
+    return OwnPoint(speed, float(value), abs(float(high - low)) / 2.0, name)
 
 
 def _own_curve(known: TypePoints, verdicts: Verdicts, number: int) -> OwnCurve:
@@ -110,7 +127,7 @@ def _own_curve(known: TypePoints, verdicts: Verdicts, number: int) -> OwnCurve:
     flown = [ias_at_weight(row, weight) for row in member_rows(known, number)]
     speeds = np.linspace(min(flown), max(flown), 40)
     x = curve_basis(lift_at(known.type, speeds, weight), fit.order)
-    told = _knots(speeds, x @ beta + x[:, :k] @ departure)
+    told = known.quantity.convert(speeds, x @ beta + x[:, :k] @ departure)
     return OwnCurve(
         known.members[number].airframe,
         tuple((float(v), float(c)) for v, c in zip(speeds, told, strict=True)),

@@ -16,6 +16,7 @@ from fleetcal.errors import DataError, FitError, UnknownNameError
 from fleetcal.fleet.points import FleetPoints
 from fleetcal.fleet.pooled import FEWEST_AIRCRAFT
 from fleetcal.services.curves.point_arrays import point_arrays
+from fleetcal.services.curves.quantity import POSITION_ERROR, Quantity
 from fleetcal.store import (
     FleetDescription,
     PointFilter,
@@ -29,7 +30,10 @@ from fleetcal.store import (
 
 @dataclass(frozen=True)
 class GroupName:
-    """Name of a group; engine and propeller None for all pairings of the port."""
+    """Name of a group; engine and propeller None for all pairings of the port.
+
+    Without a static source it is a pairing whatever the port, as of climbs.
+    """
 
     static_source: str
     engine: str | None = None
@@ -39,12 +43,13 @@ class GroupName:
         """Tell whether a point belongs to the group."""
         pairs = ((self.engine, row.engine), (self.propeller, row.propeller))
         same = all(wanted is None or wanted == flown for wanted, flown in pairs)
-        return same and self.static_source == row.static_source
+        return same and self.static_source in ("", row.static_source)
 
     def __str__(self) -> str:
         if self.engine is None or self.propeller is None:
             return self.static_source
-        return f"{self.static_source} / {self.engine} / {self.propeller}"
+        named = (self.static_source, self.engine, self.propeller)
+        return " / ".join(part for part in named if part)
 
 
 @dataclass(frozen=True)
@@ -73,6 +78,8 @@ class TypePoints:
         Groups left out because fewer than three airframes flew them.
     barred : tuple of PointRow
         Accepted points that a failed leak check keeps out.
+    quantity : Quantity
+        What the points measure.
     """
 
     type: TypeDescription
@@ -83,6 +90,7 @@ class TypePoints:
     rows: tuple[PointRow, ...]
     too_small: tuple[str, ...]
     barred: tuple[PointRow, ...] = ()
+    quantity: Quantity = POSITION_ERROR
 
     def rows_of(self, group: int) -> list[PointRow]:
         """Return the points of one group."""
@@ -172,13 +180,15 @@ def _match(name: str, known: Sequence[str], what: str) -> str:
     )
 
 
-def count_reasons(points: Iterable[tuple[str, str]]) -> tuple[str, ...]:
+def count_reasons(points: Iterable[tuple[str, str]], what: str = "point") -> tuple[str, ...]:
     """Return in words how many points of which airframe are left out for which reason.
 
     Parameters
     ----------
     points : iterable of (airframe, reason)
         One for each point.
+    what : str
+        Is counted.
 
     Returns
     -------
@@ -186,13 +196,13 @@ def count_reasons(points: Iterable[tuple[str, str]]) -> tuple[str, ...]:
         By airframe, without a full stop.
     """
     return tuple(
-        f"{count} point{'s' if count > 1 else ''} of {airframe}: {reason}"
+        f"{count} {what}{'s' if count > 1 else ''} of {airframe}: {reason}"
         for (airframe, reason), count in sorted(Counter(points).items())
     )
 
 
 def rejected_points(
-    store: Store, known: TypePoints, group: GroupName | None = None
+    store: Store, known: TypePoints, group: GroupName | None = None, tag: str | None = None
 ) -> list[PointRow]:
     """Return the points of a type that somebody rejected.
 
@@ -203,12 +213,16 @@ def rejected_points(
         For the type and the flap setting.
     group : GroupName, optional
         Only of this group.
+    tag : str, optional
+        Only of this airframe.
 
     Returns
     -------
     list of PointRow
     """
-    wanted = PointFilter(type=known.type.name, flap_setting=known.flap_setting, accepted=False)
+    wanted = PointFilter(
+        airframe=tag, type=known.type.name, flap_setting=known.flap_setting, accepted=False
+    )
     with store.reading() as session:
         rows = select_points(session, wanted)
     return [row for row in rows if group is None or group.holds(row)]
@@ -266,7 +280,7 @@ def _sorted_into_groups(
     wanted: GroupName | None,
     barred: tuple[PointRow, ...],
 ) -> TypePoints:
-    members = [Member(row.airframe, _group_of(row, by_pairing)) for row in rows]
+    members = [Member(row.airframe, group_of(row, by_pairing)) for row in rows]
     airframes: dict[GroupName, set[str]] = {}
     for member in members:
         airframes.setdefault(member.group, set()).add(member.airframe)
@@ -279,7 +293,7 @@ def _sorted_into_groups(
         kind,
         flap_setting,
         tuple(large),
-        *_fleet_points(kind, [rows[i] for i in keep], [members[i] for i in keep], large),
+        *fleet_points(kind, [rows[i] for i in keep], [members[i] for i in keep], large),
         tuple(f"{g}: flown by {len(airframes[g])} airframes only" for g in small),
         barred,
     )
@@ -314,18 +328,45 @@ def _too_few(
     )
 
 
-def _group_of(row: PointRow, by_pairing: bool) -> GroupName:
+def group_of(row: PointRow, by_pairing: bool = True) -> GroupName:
+    """Return the group of a point.
+
+    Parameters
+    ----------
+    row : PointRow
+    by_pairing : bool
+        Whether pairings are kept apart.
+
+    Returns
+    -------
+    GroupName
+    """
     if by_pairing:
         return GroupName(row.static_source, row.engine, row.propeller)
     return GroupName(row.static_source)
 
 
-def _fleet_points(
+def fleet_points(
     kind: TypeDescription,
     rows: Sequence[PointRow],
     members: Sequence[Member],
     groups: Sequence[GroupName],
 ) -> tuple[tuple[Member, ...], FleetPoints, tuple[PointRow, ...]]:
+    """Return the points of some groups as arrays, with their members numbered.
+
+    Parameters
+    ----------
+    kind : TypeDescription
+    rows : sequence of PointRow
+    members : sequence of Member
+        Whose each point is.
+    groups : sequence of GroupName
+
+    Returns
+    -------
+    tuple
+        The members by number, the arrays, and the points in their order.
+    """
     aircraft = sorted(set(members), key=lambda m: (str(m.group), m.airframe))
     number = {member: i for i, member in enumerate(aircraft)}
     points = point_arrays(

@@ -1,8 +1,10 @@
-"""Where airframes stand against their groups, in knots and in words."""
+"""Where airframes stand against their groups, in numbers and in words."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from collections.abc import Callable
+from dataclasses import replace
+from functools import partial
 from pathlib import Path
 
 import numpy as np
@@ -24,8 +26,10 @@ from fleetcal.services.curves.groups import (
     gather_points,
     rejected_points,
 )
-from fleetcal.services.curves.own_findings import OwnFinding, own_findings
-from fleetcal.services.curves.standing_detail import StandingDetail, standing_detail
+from fleetcal.services.curves.judge_from_kept import judge_from_kept, keep_judged, read_mark
+from fleetcal.services.curves.judgement import Judgement
+from fleetcal.services.curves.own_findings import own_findings
+from fleetcal.services.curves.standing_detail import standing_detail
 from fleetcal.services.curves.standing_words import judging_model_words
 from fleetcal.store import Store, find_airframe
 
@@ -39,51 +43,6 @@ __all__ = [
     "judge_airframes",
     "tell_verdicts",
 ]
-
-
-@dataclass(frozen=True)
-class Judgement:
-    """Every airframe judged.
-
-    Attributes
-    ----------
-    type, flap_setting : str
-    weight_kg : float
-        Weight that the airspeeds are for.
-    judged : int
-        Airframes that got a verdict.
-    airframes : tuple of AirframeVerdict
-        Outside first, then by group and tag.
-    left_out : tuple of str
-    disagreements : tuple of OwnFinding
-        Points and sorties that disagree with their own airframe, of those shown.
-    model : str
-    fitted_airframes, fitted_sorties, fitted_points : int
-        What the model was fitted to, all groups of the type together.
-    spread_degrees_of_freedom : int
-        Airframes less groups: what tells how airframes differ.
-    details : tuple of StandingDetail
-        Of each of `airframes` when one airframe was asked for.
-    """
-
-    type: str
-    flap_setting: str
-    weight_kg: float
-    judged: int
-    airframes: tuple[AirframeVerdict, ...]
-    left_out: tuple[str, ...]
-    disagreements: tuple[OwnFinding, ...] = ()
-    model: str = ""
-    fitted_airframes: int = 0
-    fitted_sorties: int = 0
-    fitted_points: int = 0
-    spread_degrees_of_freedom: int = 0
-    details: tuple[StandingDetail, ...] = ()
-
-    @property
-    def any_outside(self) -> bool:
-        """Whether an airframe was found outside its group."""
-        return any(a.outside for a in self.airframes)
 
 
 def judge_airframes(
@@ -114,26 +73,66 @@ def judge_airframes(
 def _judge(
     store: Store, type_name: str | None, flap_setting: str, group: str | None, tag: str | None
 ) -> tuple[Judgement, TypePoints, Verdicts]:
+    mark = read_mark(store)  # first: what changes meanwhile is then read again
     known, wanted = gather_points(store, type_name, flap_setting, group)
+    keep = None
+    if mark is not None and (wanted is None or wanted.engine is not None):
+        keep = partial(keep_judged, store, mark, known)
+    left_out = _left_out(store, known, wanted, tag)
+    judgement, verdicts = judgement_of(known, wanted, left_out, keep)
+    return judgement, known, verdicts
+
+
+def judgement_of(
+    known: TypePoints,
+    wanted: GroupName | None,
+    left_out: tuple[str, ...],
+    keep: Callable[..., object] | None = None,
+) -> tuple[Judgement, Verdicts]:
+    """Judge every airframe of points that were read before.
+
+    Parameters
+    ----------
+    known : TypePoints
+    wanted : GroupName or None
+        Show only this group.
+    left_out : tuple of str
+        What is not judged, in words.
+    keep : callable, optional
+        Takes the verdicts, how airframes agree with themselves and the findings,
+        to keep them for the next time.
+
+    Returns
+    -------
+    tuple
+        The judgement and the verdicts that it tells.
+
+    Raises
+    ------
+    FitError
+        If a group cannot be fitted.
+    """
     verdicts, told = judge_known(known)
     shown = [one for one in told if wanted is None or one.group == str(wanted)]
-    found = own_findings(known, verdicts, [one.verdict for one in told])
+    found, agreement = own_findings(known, verdicts, [one.verdict for one in told])
+    if keep is not None:
+        keep(verdicts, agreement, found)
     shown.sort(key=lambda a: (not a.outside, a.group, a.airframe))
     judgement = Judgement(
         known.type.name,
-        flap_setting,
+        known.flap_setting,
         known.type.reference_weight_kg,
         int(np.isfinite(verdicts.adjusted).sum()),
         tuple(shown),
-        _left_out(store, known, wanted, tag),
+        left_out,
         tuple(one for one in found if wanted is None or one.group == str(wanted)),
-        judging_model_words(verdicts.fit, len(known.groups)),
+        judging_model_words(verdicts.fit, len(known.groups), known.quantity),
         len(known.members),
         len({row.sortie_id for row in known.rows}),
         len(known.rows),
         len(known.members) - len(known.groups),
     )
-    return judgement, known, verdicts
+    return judgement, verdicts
 
 
 def judge_known(known: TypePoints) -> tuple[Verdicts, list[AirframeVerdict]]:
@@ -161,7 +160,7 @@ def _left_out(
     store: Store, known: TypePoints, group: GroupName | None, tag: str | None
 ) -> tuple[str, ...]:
     """Return what is not judged: of one airframe its points, else small groups too."""
-    rejected = [(row.airframe, row.reason) for row in rejected_points(store, known, group)]
+    rejected = [(row.airframe, row.reason) for row in rejected_points(store, known, group, tag)]
     if tag is None:
         return (*known.too_small, *count_reasons(rejected), *known.barred_of(group))
     barred = [(row.airframe, row.barred) for row in known.barred]
@@ -201,6 +200,10 @@ def judge_airframe(
     with store.reading() as session:
         airframe = find_airframe(session, tag)
         tag, own_type = airframe.tag, airframe.aircraft_type.name
+    if figure is None:
+        quick = judge_from_kept(store, tag, type_name or own_type, flap_setting)
+        if quick is not None:
+            return quick
     whole, known, verdicts = _judge(store, type_name or own_type, flap_setting, None, tag)
     mine = tuple(a for a in whole.airframes if a.airframe == tag)
     if not mine:
@@ -210,6 +213,34 @@ def judge_airframe(
             f"{barred}",
             "reduce a flight of it, or of others with the same fit",
         )
+    return of_one_airframe(whole, known, verdicts, tag, figure)
+
+
+def of_one_airframe(
+    whole: Judgement,
+    known: TypePoints,
+    verdicts: Verdicts,
+    tag: str,
+    figure: Path | None = None,
+) -> Judgement:
+    """Return what a judgement says of one airframe, with what that rests on.
+
+    Parameters
+    ----------
+    whole : Judgement
+    known : TypePoints
+    verdicts : Verdicts
+        That the judgement tells.
+    tag : str
+        Of an airframe that was judged.
+    figure : Path, optional
+        Draw the standing into this file, .svg, .png or .pdf.
+
+    Returns
+    -------
+    Judgement
+    """
+    mine = tuple(a for a in whole.airframes if a.airframe == tag)
     found = tuple(one for one in whole.disagreements if one.airframe == tag)
     numbers = {(m.airframe, str(m.group)): i for i, m in enumerate(known.members)}
     details = tuple(

@@ -10,11 +10,12 @@ import numpy as np
 from fleetcal.errors import FitError
 from fleetcal.fleet.judged_instead import judge_instead, with_points
 from fleetcal.fleet.outliers import Verdicts
-from fleetcal.fleet.own_agreement import Disagreement, own_disagreements
+from fleetcal.fleet.own_agreement import Disagreement, OwnAgreement, own_agreement
+from fleetcal.fleet.own_lines import OtherLines
 from fleetcal.fleet.points import Index
 from fleetcal.services.curves.airframe_verdict import departure_rows, verdict_word
 from fleetcal.services.curves.groups import TypePoints
-from fleetcal.services.curves.speed_grid import ias_at_weight, speed_correction_kt
+from fleetcal.services.curves.speed_grid import ias_at_weight
 from fleetcal.services.curves.standing_words import chance_words, numbers_words
 
 
@@ -53,7 +54,13 @@ class OwnFinding:
     said: str
 
 
-def own_findings(known: TypePoints, verdicts: Verdicts, words: list[str]) -> tuple[OwnFinding, ...]:
+def own_findings(
+    known: TypePoints,
+    verdicts: Verdicts,
+    words: list[str],
+    others: OtherLines | None = None,
+    looked_at: int = 0,
+) -> tuple[tuple[OwnFinding, ...], OwnAgreement]:
     """Find what disagrees with its own airframe.
 
     Parameters
@@ -62,14 +69,22 @@ def own_findings(known: TypePoints, verdicts: Verdicts, words: list[str]) -> tup
     verdicts : Verdicts
     words : list of str
         Verdict on each member.
+    others : OtherLines, optional
+        Of airframes whose points are not at hand.
+    looked_at : int
+        Points and sorties of those that were looked at.
 
     Returns
     -------
-    tuple of OwnFinding
+    tuple
+        What was found, and what a later look needs of the airframes.
     """
     odd = verdicts.suspects | {i for i, word in enumerate(words) if word == "outside"}
-    found = own_disagreements(known.points, verdicts.fit, frozenset(odd))
-    return tuple(_tell(known, verdicts, words[one.found.aircraft], one) for one in found)
+    agreement = own_agreement(
+        known.points, verdicts.fit, frozenset(odd), others=others, looked_at=looked_at
+    )
+    found = agreement.named
+    return tuple(_tell(known, verdicts, words[one.found.aircraft], one) for one in found), agreement
 
 
 def verdict_without(known: TypePoints, verdicts: Verdicts, number: int, gone: Index) -> str:
@@ -97,7 +112,7 @@ def verdict_without(known: TypePoints, verdicts: Verdicts, number: int, gone: In
     except FitError:
         return ""
     rows = departure_rows(known, verdicts, number, standing, [known.rows[i] for i in kept])
-    return verdict_word(rows, standing.p_value, adjusted)
+    return verdict_word(rows, standing.p_value, adjusted, known.quantity)
 
 
 def _tell(known: TypePoints, verdicts: Verdicts, verdict: str, one: Disagreement) -> OwnFinding:
@@ -110,19 +125,20 @@ def _tell(known: TypePoints, verdicts: Verdicts, verdict: str, one: Disagreement
     ias = float(np.mean([ias_at_weight(row, weight) for row in rows]))
     here = np.asarray(np.mean([row.kappa for row in rows]))
     speed = np.asarray(ias)
-    measured = speed_correction_kt(speed, here)
-    away = float(measured - speed_correction_kt(speed, np.maximum(here - test.away, -0.99)))
-    u_away = abs(float(speed_correction_kt(speed, here + test.u_away) - measured))
+    told = known.quantity
+    measured = told.convert(speed, here)
+    away = float((measured - told.convert(speed, here - test.away)).item())
+    u_away = abs(float((told.convert(speed, here + test.u_away) - measured).item()))
     without = verdict_without(known, verdicts, number, test.points)
     what = f"the sortie of {rows[0].flown_on} ({numbers_words(ids)})"
     what = what if test.is_sortie else f"{numbers_words(ids)} ({rows[0].flown_on}, {ias:.0f} kt)"
     maybe = f"; it may as well be {numbers_words(others)}" if others else ""
     numbers = " ".join(str(i) for i in ids)
     said = (
-        f"{member.airframe}: {what} disagrees with its own airframe by {away:+.1f} kt "
-        f"(u {u_away:.1f} kt), with a chance {chance_words(one.adjusted)}, allowing for all "
+        f"{member.airframe}: {what} disagrees with its own airframe by {told.signed(away)} "
+        f"(u {told.size(u_away)}), with a chance {chance_words(one.adjusted)}, allowing for all "
         f"points and sorties looked at{maybe}. {_change(verdict, without)}Look at its legs; if "
-        f'you find why, fleetcal points reject {numbers} --reason "..."'
+        f'you find why, {told.reject} {numbers} --reason "..."'
     )
     return OwnFinding(
         member.airframe,

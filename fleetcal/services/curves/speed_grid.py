@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
 from fleetcal.airdata.atmosphere import Array
 from fleetcal.airdata.position_error import airspeed_correction, altitude_correction
 from fleetcal.fleet.basis import lift_from_airspeed
-from fleetcal.services.curves.groups import TypePoints
 from fleetcal.store import PointRow, TypeDescription
 from fleetcal.units import MPS_PER_KT, from_si, to_si
+
+if TYPE_CHECKING:
+    from fleetcal.services.curves.groups import TypePoints
 
 #: A speed counts as flown by an airframe within this of its slowest and fastest point, kt.
 REACH_KT: Final = 2.5

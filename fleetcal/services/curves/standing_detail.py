@@ -16,10 +16,10 @@ from fleetcal.fleet.own_lines import own_line
 from fleetcal.fleet.standing import FEWEST_FOR_VERDICT
 from fleetcal.services.curves.airframe_verdict import (
     FAMILY_LEVEL,
-    SMALLEST_DEPARTURE_KT,
     AirframeVerdict,
 )
 from fleetcal.services.curves.groups import TypePoints
+from fleetcal.services.curves.quantity import Quantity
 from fleetcal.services.curves.speed_grid import ias_at_weight, lift_at
 from fleetcal.services.curves.standing_words import counted
 
@@ -84,7 +84,7 @@ def standing_detail(
     own = np.flatnonzero(known.points.aircraft == number)
     sorties = len(np.unique(known.points.sortie[own]))
     heaviest = _heaviest(known, verdicts, number, verdict.at_ias_kt)
-    settles = _settles(verdicts, number, verdict, sorties)
+    settles = _settles(known.quantity, verdicts, number, verdict, sorties)
     return StandingDetail(verdict.airframe, verdict.group, sorties, heaviest, settles)
 
 
@@ -108,15 +108,17 @@ def _heaviest(
     )
 
 
-def _settles(verdicts: Verdicts, number: int, verdict: AirframeVerdict, sorties: int) -> str:
+def _settles(
+    quantity: Quantity, verdicts: Verdicts, number: int, verdict: AirframeVerdict, sorties: int
+) -> str:
     if verdict.largest_departure_kt is None:
         missing = FEWEST_FOR_VERDICT - 1 - verdict.others
         return f"{counted(missing, 'more airframe')} in the group" if missing > 0 else ""
     if verdict.outside:
         return ""
     try:
-        if abs(verdict.largest_departure_kt) < SMALLEST_DEPARTURE_KT:
-            return _narrows(verdicts, number, verdict, sorties)
+        if abs(verdict.largest_departure_kt) < quantity.smallest:
+            return _narrows(quantity, verdicts, number, verdict, sorties)
         return _settled_by_sorties(verdicts, number, sorties) or _by_airframes(verdicts, number)
     except FitError:
         return ""
@@ -126,26 +128,29 @@ def _half(verdict: AirframeVerdict) -> float:
     return max((row.high_kt - row.low_kt) / 2.0 for row in verdict.rows)
 
 
-def _narrows(verdicts: Verdicts, number: int, verdict: AirframeVerdict, sorties: int) -> str:
+def _narrows(
+    quantity: Quantity, verdicts: Verdicts, number: int, verdict: AirframeVerdict, sorties: int
+) -> str:
     """Say how many sorties bring a wide band within the smallest departure that counts."""
     half = _half(verdict)
-    if half <= SMALLEST_DEPARTURE_KT:
+    if half <= quantity.smallest:
         return ""
+    wanted = f"{quantity.smallest:.0f} {quantity.unit}"
     whole = np.trace(verdicts.standings[number].covariance)
     sums = verdicts.fit.sums
     versions = [measured_again(sums, number, 1.0 + more / sorties) for more in _SORTIES]
     for more, (standing, _) in zip(
         _SORTIES, judge_instead(verdicts, number, versions), strict=True
     ):
-        if half * np.sqrt(np.trace(standing.covariance) / whole) <= SMALLEST_DEPARTURE_KT:
+        if half * np.sqrt(np.trace(standing.covariance) / whole) <= quantity.smallest:
             return (
-                f"its departure is known to {half:.1f} kt only; about "
+                f"its departure is known to {quantity.size(half)} only; about "
                 f"{counted(more, 'more sortie')} like those flown would bring that to "
-                f"{SMALLEST_DEPARTURE_KT:.0f} kt"
+                f"{wanted}"
             )
     return (
-        f"its departure is known to {half:.1f} kt only, and {_SORTIES[-1]} more sorties would not "
-        f"bring that to {SMALLEST_DEPARTURE_KT:.0f} kt: the group's own curve needs more airframes"
+        f"its departure is known to {quantity.size(half)} only, and {_SORTIES[-1]} more sorties "
+        f"would not bring that to {wanted}: the group's own curve needs more airframes"
     )
 
 

@@ -5,16 +5,21 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from fleetcal.fleet.pooled import PooledFit
+from fleetcal.services.curves.quantity import POSITION_ERROR, Quantity
 
 
 def reason_words(
-    ends: Sequence[tuple[float, float]], others: int, adjusted: float, outside: bool
+    ends: Sequence[tuple[float, float]],
+    others: int,
+    adjusted: float,
+    outside: bool,
+    quantity: Quantity = POSITION_ERROR,
 ) -> str:
     """Say how an airframe departs, and how sure that is.
 
     Parameters
     ----------
-    ends : sequence of (ias_kt, departure_kt)
+    ends : sequence of (speed in kt, departure)
         At the slowest and the fastest speed, or at the only one.
     others : int
         Airframes it was compared with.
@@ -22,6 +27,8 @@ def reason_words(
         Chance, allowing for all that were judged.
     outside : bool
         Whether to say what shape the departure has.
+    quantity : Quantity
+        Of the departure.
 
     Returns
     -------
@@ -29,7 +36,10 @@ def reason_words(
     """
     slow, fast = ends[0], ends[-1]
     kind = f"{_shape(slow[1], fast[1])}: " if outside else ""
-    where = _reads(*slow) if slow == fast else f"{_reads(*slow)}, {_reads(*fast)}"
+    where = ", ".join(
+        f"{quantity.departs(departure)} at {speed:.0f} kt"
+        for speed, departure in dict.fromkeys((slow, fast))
+    )
     return (
         f"{kind}{where}; one that belongs here would depart this far with a chance "
         f"{chance_words(adjusted)}, allowing for all that were judged; "
@@ -37,19 +47,12 @@ def reason_words(
     )
 
 
-def _reads(ias_kt: float, departure_kt: float) -> str:
-    if abs(departure_kt) < 0.05:
-        return f"reads as the group at {ias_kt:.0f} kt"
-    way = "slower" if departure_kt > 0.0 else "faster"
-    return f"reads {abs(departure_kt):.1f} kt {way} than the group at {ias_kt:.0f} kt"
-
-
-def _shape(slow_kt: float, fast_kt: float) -> str:
-    if slow_kt * fast_kt < 0.0:
+def _shape(when_slow: float, when_fast: float) -> str:
+    if when_slow * when_fast < 0.0:
         return "a tilt, one way when slow and the other when fast"
-    if abs(fast_kt) > 1.5 * abs(slow_kt):
+    if abs(when_fast) > 1.5 * abs(when_slow):
         return "a shift that grows with speed"
-    if abs(slow_kt) > 1.5 * abs(fast_kt):
+    if abs(when_slow) > 1.5 * abs(when_fast):
         return "a shift that fades with speed"
     return "a shift over the whole range"
 
@@ -102,7 +105,9 @@ def numbers_words(numbers: Sequence[int]) -> str:
     return f"{what} {', '.join(str(number) for number in numbers)}"
 
 
-def fit_words(fit: PooledFit, groups: int, aircraft: str = "") -> str:
+def fit_words(
+    fit: PooledFit, groups: int, aircraft: str = "", quantity: Quantity = POSITION_ERROR
+) -> str:
     """Say what was fitted.
 
     Parameters
@@ -112,6 +117,7 @@ def fit_words(fit: PooledFit, groups: int, aircraft: str = "") -> str:
         Groups fitted together.
     aircraft : str
         How many aircraft, in words to be put behind the type.
+    quantity : Quantity
 
     Returns
     -------
@@ -121,12 +127,12 @@ def fit_words(fit: PooledFit, groups: int, aircraft: str = "") -> str:
     departs = "level and tilt" if len(fit.spread) > 1 else "level"
     shared = f"all {groups} groups" if groups > 1 else "the one group"
     return (
-        f"kappa a {shape} in (Vs/Viw)^2, {departs} of each aircraft random about it with one "
-        f"spread for {shared} of the type{aircraft}, restricted maximum likelihood"
+        f"{quantity.symbol} a {shape} in {quantity.lift}, {departs} of each aircraft random about "
+        f"it with one spread for {shared} of the type{aircraft}, restricted maximum likelihood"
     )
 
 
-def judging_model_words(fit: PooledFit, groups: int) -> str:
+def judging_model_words(fit: PooledFit, groups: int, quantity: Quantity = POSITION_ERROR) -> str:
     """Say what model airframes are judged by.
 
     Parameters
@@ -134,13 +140,14 @@ def judging_model_words(fit: PooledFit, groups: int) -> str:
     fit : PooledFit
     groups : int
         Groups fitted together.
+    quantity : Quantity
 
     Returns
     -------
     str
     """
     return (
-        f"{fit_words(fit, groups)}; each aircraft left out "
+        f"{fit_words(fit, groups, quantity=quantity)}; each aircraft left out "
         "in turn, chances averaged over what the others say of the spread, Holm's adjustment for "
         f"all judged; variances of the points times {fit.phi:.2f}"
     )

@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
 from typing import Any
 
 from sqlalchemy.orm import Session
@@ -15,11 +18,15 @@ from fleetcal.store import (
     GPS_LEGS,
     GPS_MANOEUVRE,
     NewSortie,
+    PackedLog,
     PointFilter,
     SortieLine,
     add_sortie,
     add_source,
     find_source,
+    is_bare_sortie,
+    keep_log,
+    packed_file,
     select_points,
     sorties_of_source,
 )
@@ -28,7 +35,9 @@ from fleetcal.store import (
 def known_reduction(
     session: Session, sha256: str, name: str, details: FlightDetails
 ) -> Reduction | None:
-    """Return what the store says of a file with this content, None if it is not there.
+    """Return what the store says of the points of a file, None if it has none of them.
+
+    A file of which only climbs or glides are stored is still to be reduced.
 
     Parameters
     ----------
@@ -41,6 +50,7 @@ def known_reduction(
     Returns
     -------
     Reduction or None
+        None also where only its climbs and glides were reduced.
 
     Raises
     ------
@@ -57,6 +67,8 @@ def known_reduction(
             f"{name}: the same content is stored for {', '.join(sorted(owners))}",
             "check which airframe flew it",
         )
+    if sorties and all(is_bare_sortie(session, sortie.sortie_id) for sortie in sorties):
+        return None
     return _nothing_added(session, known.kind, sorties, name, details)
 
 
@@ -100,6 +112,7 @@ def keep_reduction(
     result: Reduction,
     details: FlightDetails,
     document: dict[str, Any],
+    packed: PackedLog | None = None,
 ) -> int:
     """Put a reduction into the store, all or nothing.
 
@@ -113,6 +126,8 @@ def keep_reduction(
         With airframe, day and a weight of every run.
     document : dict
         What the points rest on.
+    packed : PackedLog, optional
+        The log, if it is to be kept.
 
     Returns
     -------
@@ -135,5 +150,39 @@ def keep_reduction(
         new_point(i, run, result.technique, result.flap_setting)
         for i, run in enumerate(result.runs, 1)
     ]
-    source = add_source(session, flight.sha256, flight.source_name, flight.kind)
-    return add_sortie(session, source, sortie, legs, points).id
+    source = find_source(session, flight.sha256)
+    if source is None or not sorties_of_source(session, source):
+        source = add_source(session, flight.sha256, flight.source_name, flight.kind)
+    number = add_sortie(session, source, sortie, legs, points).id
+    if packed is not None:
+        keep_log(session, packed)
+    return number
+
+
+@contextmanager
+def packed_if(wanted: bool, path: Path, sha256: str) -> Iterator[PackedLog | None]:
+    """Pack a file that is being reduced, if it is to be kept.
+
+    Parameters
+    ----------
+    wanted : bool
+    path : Path
+    sha256 : str
+        That it had when it was read.
+
+    Yields
+    ------
+    PackedLog or None
+
+    Raises
+    ------
+    DataError
+        If the file was changed meanwhile.
+    """
+    if not wanted:
+        yield None
+        return
+    with packed_file(path) as packed:
+        if packed.sha256 != sha256:
+            raise DataError(f"{path.name}: was changed while it was read", "do it again")
+        yield packed

@@ -8,7 +8,11 @@ from pathlib import Path
 from fleetcal.errors import DataError
 from fleetcal.services.flights.borrowed_scatter import borrowed_scatter
 from fleetcal.services.flights.draw_flight import draw_reduction
-from fleetcal.services.flights.keep_reduction import keep_reduction, known_reduction
+from fleetcal.services.flights.keep_reduction import (
+    keep_reduction,
+    known_reduction,
+    packed_if,
+)
 from fleetcal.services.flights.prepare_flight import (
     kept_document,
     prepare_flight,
@@ -18,7 +22,7 @@ from fleetcal.services.flights.prepare_flight import (
 )
 from fleetcal.services.flights.reduction import FlightDetails, HandChoices, Reduction, RefusedRun
 from fleetcal.services.flights.settings_file import ReductionSettings
-from fleetcal.store import Store, find_airframe
+from fleetcal.store import Store, find_airframe, keep_log
 
 __all__ = [
     "FlightDetails",
@@ -97,15 +101,31 @@ def reduce_flight(
     chosen = read_chosen(path, details, settings)
     with store.reading() as session:
         known = known_reduction(session, chosen.flight.sha256, chosen.flight.source_name, details)
-        if known is not None:
-            return _undrawn(known, figure)
-        prepared = prepare_flight(session, chosen, details, settings)
-        borrowed = borrowed_scatter(session)
+        if known is None:
+            prepared = prepare_flight(session, chosen, details, settings)
+            borrowed = borrowed_scatter(session)
+    if known is not None:
+        return _log_kept(store, path, details, chosen.flight.sha256, _undrawn(known, figure))
     result = draw_reduction(prepared, solve_prepared(prepared, borrowed).result, figure)
     document = kept_document(prepared, borrowed)
-    with store.writing() as session:
-        number = keep_reduction(session, prepared.flight, result, prepared.details, document)
+    sha256 = prepared.flight.sha256
+    with packed_if(details.keep_log, path, sha256) as packed, store.writing() as session:
+        number = keep_reduction(
+            session, prepared.flight, result, prepared.details, document, packed
+        )
     return replace(result, stored=True, sortie_id=number)
+
+
+def _log_kept(
+    store: Store, path: Path, details: FlightDetails, sha256: str, known: Reduction
+) -> Reduction:
+    """Keep the log of a flight that is in the store already, if that was asked for."""
+    with packed_if(details.keep_log, path, sha256) as packed:
+        if packed is None:
+            return known
+        with store.writing() as session:
+            added = keep_log(session, packed)
+    return replace(known, notes=(*known.notes, "The log is kept now.")) if added else known
 
 
 def _undrawn(known: Reduction, figure: Path | None) -> Reduction:

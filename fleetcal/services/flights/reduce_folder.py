@@ -19,7 +19,11 @@ from fleetcal.errors import DataError
 from fleetcal.services.flights.borrowed_scatter import borrowed_scatter
 from fleetcal.services.flights.folder_list import FolderFlight
 from fleetcal.services.flights.folder_work import Trouble, explained, read_one, solve_one, workers
-from fleetcal.services.flights.keep_reduction import keep_reduction, known_reduction
+from fleetcal.services.flights.keep_reduction import (
+    keep_reduction,
+    known_reduction,
+    packed_if,
+)
 from fleetcal.services.flights.prepare_flight import (
     PreparedFlight,
     kept_document,
@@ -232,8 +236,12 @@ class _Way:
             solved = solve_prepared(prepared, borrowed, solved.runs)
         document = kept_document(prepared, borrowed)
         result = solved.result
-        with self.store.writing() as session:
-            number = keep_reduction(session, prepared.flight, result, prepared.details, document)
+        details, flight = prepared.details, prepared.flight
+        with (
+            packed_if(details.keep_log, begun.flight.path, flight.sha256) as packed,
+            self.store.writing() as session,
+        ):
+            number = keep_reduction(session, flight, result, details, document, packed)
         return FolderLine(
             begun.flight.name,
             prepared.details.airframe,

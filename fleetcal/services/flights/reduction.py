@@ -61,6 +61,8 @@ class FlightDetails:
     choices : HandChoices
     mapping : Path or None
         File that says what the headings of the log do not.
+    keep_log : bool
+        Whether the log itself is kept in the store.
     """
 
     airframe: str | None
@@ -75,6 +77,7 @@ class FlightDetails:
     fuel_used_kg_per_h: float | None = None
     choices: HandChoices = HandChoices()
     mapping: Path | None = None
+    keep_log: bool = False
 
 
 @dataclass(frozen=True)

@@ -7,6 +7,7 @@ The file speaks the trade's units; one table of endings turns a field such as
 from __future__ import annotations
 
 import tomllib
+from collections.abc import Mapping
 from dataclasses import dataclass, field, fields, replace
 from pathlib import Path
 from typing import Any, Final, TypeVar
@@ -14,11 +15,14 @@ from typing import Any, Final, TypeVar
 from fleetcal.airdata.budget import Assumptions
 from fleetcal.errors import DataError, MalformedFileError
 from fleetcal.flightlog import LegSettings, ManoeuvreSettings, RunSettings
+from fleetcal.flightlog.climbs import ClimbSettings
 from fleetcal.services.flights.settings_words import explained_toml
 from fleetcal.units import MPS_PER_FTMIN, MPS_PER_KT, RAD_PER_DEG
 
 # ending of a field -> (ending of a key, SI value of one of its units)
 _ENDINGS: Final[dict[str, tuple[str, float]]] = {
+    "gentlest_mps": ("gentlest_ftmin", MPS_PER_FTMIN),
+    "rate_change_mps2": ("rate_change_ftmin_per_s", MPS_PER_FTMIN),
     "climb_rate_mps": ("climb_rate_ftmin", MPS_PER_FTMIN),
     "_mps2": ("_kt_per_min", MPS_PER_KT / 60.0),
     "_radps": ("_deg_per_s", RAD_PER_DEG),
@@ -58,6 +62,7 @@ class ReductionSettings:
     manoeuvres : ManoeuvreSettings
     uncertainty : Assumptions
     probe : Probe
+    climbs : ClimbSettings
     """
 
     legs: LegSettings = field(default_factory=LegSettings)
@@ -65,6 +70,7 @@ class ReductionSettings:
     manoeuvres: ManoeuvreSettings = field(default_factory=ManoeuvreSettings)
     uncertainty: Assumptions = field(default_factory=Assumptions)
     probe: Probe = field(default_factory=Probe)
+    climbs: ClimbSettings = field(default_factory=ClimbSettings)
 
 
 def read_settings(path: Path | None) -> ReductionSettings:
@@ -73,7 +79,8 @@ def read_settings(path: Path | None) -> ReductionSettings:
     Parameters
     ----------
     path : Path or None
-        TOML with tables ``legs``, ``runs``, ``manoeuvres``, ``uncertainty`` and ``probe``.
+        TOML with tables ``legs``, ``runs``, ``manoeuvres``, ``uncertainty``,
+        ``probe`` and ``climbs``.
 
     Returns
     -------
@@ -127,6 +134,35 @@ def settings_document(settings: ReductionSettings) -> dict[str, dict[str, Any]]:
                 values[key] = value if isinstance(value, int) else round(value / unit, 9)
         document[section.name] = values
     return document
+
+
+def kept_settings(document: Mapping[str, Any]) -> ReductionSettings:
+    """Return the settings that a sortie was stored with.
+
+    Parameters
+    ----------
+    document : mapping
+        As `settings_document` writes it, with other things beside it.
+
+    Returns
+    -------
+    ReductionSettings
+        What an older version did not know has its default; what this one does not
+        know any more is left out.
+
+    Raises
+    ------
+    MalformedFileError
+        If a value is none that a setting can have.
+    """
+    settings = ReductionSettings()
+    for section in fields(settings):
+        begun = getattr(settings, section.name)
+        known = {_key(entry.name)[0] for entry in fields(begun)}
+        told = {k: v for k, v in document.get(section.name, {}).items() if k in known}
+        changed = _override(begun, told, f"stored settings: {section.name}")
+        settings = replace(settings, **{section.name: changed})
+    return settings
 
 
 def settings_toml(settings: ReductionSettings) -> str:

@@ -30,6 +30,10 @@ TABLES: Final = {
         "that were not checked."
     ),
     "probe": "The outside-air temperature probe.",
+    "climbs": (
+        "What 'fleetcal climbs reduce' takes for a steady climb or glide, and for a pair flown "
+        "both ways; common practice, no published source."
+    ),
 }
 
 _LEGS: Final = {
@@ -110,12 +114,37 @@ _PROBE: Final = {
     ),
 }
 
+_CLIMBS: Final = {
+    "slowest_kt": "below this airspeed the aircraft is on the ground",
+    "gentlest_ftmin": "least rate up or down",
+    "shortest_s": "least duration",
+    "longest_s": "a longer one is cut in equal pieces",
+    "fewest_samples": "least number of whole samples",
+    "settle_s": "left out at the begin, after a turn or a change of power",
+    "smoothing_s": "width of the sliding line fit that shows the rates",
+    "turn_rate_deg_per_s": "a turn is seen above it",
+    "acceleration_kt_per_min": "a speed change is seen above it (0.5 kt/s)",
+    "rate_change_ftmin_per_s": "a level-off or a pull is seen above this change of the rate",
+    "full_rate": "share of its usual rate down to which a climb or glide is followed",
+    "airspeed_drift_kt": "over the whole of it",
+    "airspeed_scatter_kt": "over the whole of it",
+    "altitude_scatter_ft": "about a straight line over time",
+    "track_drift_deg": "over the whole of it",
+    "track_scatter_deg": "over the whole of it",
+    "gap_s": "a hole in the log longer than this ends it",
+    "opposite_deg": "tracks of a pair are this near to opposite; across the wind both drift",
+    "airspeed_apart_kt": "mean airspeeds of a pair are this near",
+    "apart_s": "longest time between both ways of a pair: beyond it the wind is another one",
+    "shared_block": "least share of the lower height gain that both ways flew",
+}
+
 WORDS: Final[Mapping[str, Mapping[str, str]]] = {
     "legs": _LEGS,
     "runs": _RUNS,
     "manoeuvres": _MANOEUVRES,
     "uncertainty": _UNCERTAINTY,
     "probe": _PROBE,
+    "climbs": _CLIMBS,
 }
 
 

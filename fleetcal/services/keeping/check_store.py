@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from fleetcal.errors import StoreError
 from fleetcal.services.keeping.points_follow import broken_points
-from fleetcal.store import Store, select_legs, select_points
+from fleetcal.store import Store, broken_logs, select_legs, select_points
 from fleetcal.store.whole import broken_parts, sortie_settings
 
 
@@ -49,6 +49,7 @@ def check_store(store: Store) -> StoreChecked:
     """
     with store.reading() as session:
         faults = [Fault(*found) for found in broken_parts(session)]
+        faults += [Fault(*found) for found in broken_logs(session)]
         points, legs = select_points(session), select_legs(session)
         settings = sortie_settings(session)
     faults += [Fault(*found) for found in broken_points(points, legs, settings)]

@@ -3,38 +3,34 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Final
 
 import numpy as np
 
 from fleetcal.airdata.atmosphere import Array
-from fleetcal.airdata.performance.path_coefficient import (
-    BEST_ANGLE,
-    BEST_RATE,
-    rate_from_coefficient,
-)
-from fleetcal.errors import DataError, FitError, UnknownNameError
-from fleetcal.fleet.basis import curve_basis
+from fleetcal.airdata.performance.path_coefficient import BEST_ANGLE, BEST_RATE
+from fleetcal.errors import DataError, FitError
 from fleetcal.fleet.best_lift import BestLift, best_lift
 from fleetcal.fleet.model_checks import fit_checked
-from fleetcal.fleet.outliers import Verdicts, judge_fleet
-from fleetcal.fleet.pooled import FEWEST_AIRCRAFT, PooledFit, supported_order
+from fleetcal.fleet.pooled import PooledFit, supported_order
 from fleetcal.fleet.port_pooling import pool_pairings
+from fleetcal.services.curves.airframe_verdict import FAMILY_LEVEL, AirframeVerdict
+from fleetcal.services.curves.doubts import doubts_of
+from fleetcal.services.curves.groups import TypePoints
+from fleetcal.services.curves.judge_airframes import judge_known
+from fleetcal.services.curves.speed_grid import ias_at_weight, lift_at
 from fleetcal.services.handbook.fitted_port import FittedPort, spans_flown
 from fleetcal.services.performance.climb_groups import (
-    ClimbPoints,
     ClimbRequest,
-    gather_climbs,
-    standard_tas_mps,
+    FlownClimbs,
+    find_pairing,
+    flown_climbs,
+    pairings_of,
 )
+from fleetcal.services.performance.draw_climbs import draw_climbs
 from fleetcal.services.performance.handbook_beside import HandbookBeside, handbook_beside
 from fleetcal.store import Store
-from fleetcal.units import MPS_PER_FTMIN
-
-#: Chance of any false flag among the airframes judged, and the least departure that is told:
-#: common practice, no published source.
-FAMILY_LEVEL: Final = 0.05
-LEAST_FTMIN: Final = 50.0
 
 
 @dataclass(frozen=True)
@@ -52,25 +48,46 @@ class RateRow:
 
 @dataclass(frozen=True)
 class BestSpeed:
-    """One best speed with its 95 % interval; empty with the reason in `note`."""
+    """One best speed with its 95 % interval; empty with the reason in `note`.
+
+    `rate_...` is the rate at that speed, `ratio...` in a glide distance over
+    height, each with the 95 % band of the group's mean curve there. `ias_kt` is
+    given where the group has one port.
+    """
 
     speed: str
-    cas_kt: float | None
+    cas_kt: float | None = None
+    low_kt: float | None = None
+    high_kt: float | None = None
+    ias_kt: float | None = None
+    rate_ftmin: float | None = None
+    rate_low_ftmin: float | None = None
+    rate_high_ftmin: float | None = None
+    ratio: float | None = None
+    ratio_low: float | None = None
+    ratio_high: float | None = None
+    note: str = ""
+
+
+@dataclass(frozen=True)
+class IndicatedSpeed:
+    """A best speed and its interval as one port shows them; None where nobody flew the port."""
+
+    speed: str
+    static_source: str
+    ias_kt: float | None
     low_kt: float | None
     high_kt: float | None
-    ias_kt: float | None
-    rate_ftmin: float | None
-    ratio: float | None
-    note: str
 
 
 @dataclass(frozen=True)
 class AirframeRate:
-    """One airframe against the others of its pairing, at one CAS."""
+    """One airframe against the others of its pairing, where it departs most."""
 
     airframe: str
     measurements: int
     departure_ftmin: float | None
+    at_cas_kt: float | None
     adjusted_p_value: float | None
     verdict: str
 
@@ -87,14 +104,18 @@ class PooledClimbs:
     rows : tuple of RateRow
     speeds : tuple of BestSpeed
     airframes : tuple of AirframeRate
-    judged_at_kt : float
-        CAS at which airframes are compared.
     measurements : int
     order : int
     phi : float
     notes : tuple of str
     handbook : tuple of HandbookBeside
         Best speeds that a handbook of the type names too.
+    indicated : tuple of IndicatedSpeed
+        The best speeds on each port that the group carries.
+    doubts : tuple of str
+        What speaks against the model, and what was made of it.
+    left_out : tuple of str
+        Measurements that are not in the pool, with the reason.
     """
 
     type: str
@@ -107,21 +128,25 @@ class PooledClimbs:
     rows: tuple[RateRow, ...]
     speeds: tuple[BestSpeed, ...]
     airframes: tuple[AirframeRate, ...]
-    judged_at_kt: float
     measurements: int
     order: int
     phi: float
     notes: tuple[str, ...]
     handbook: tuple[HandbookBeside, ...] = ()
+    indicated: tuple[IndicatedSpeed, ...] = ()
+    doubts: tuple[str, ...] = ()
+    left_out: tuple[str, ...] = ()
 
 
-def pool_climbs(store: Store, request: ClimbRequest) -> PooledClimbs:
+def pool_climbs(store: Store, request: ClimbRequest, figure: Path | None = None) -> PooledClimbs:
     """Pool the climbs or glides of a pairing together with the other pairings of the type.
 
     Parameters
     ----------
     store : Store
     request : ClimbRequest
+    figure : Path, optional
+        Draw the curve into this file, .svg, .png or .pdf.
 
     Returns
     -------
@@ -132,40 +157,55 @@ def pool_climbs(store: Store, request: ClimbRequest) -> PooledClimbs:
     UnknownNameError
         If type or pairing are not there.
     DataError
-        If several could be meant.
+        If several could be meant, or the figure cannot be written.
     FitError
         If too few airframes flew.
     """
-    known = gather_climbs(store, request)
+    flown = flown_climbs(store, request)
+    known = pairings_of(flown)
     group = _group(known, request)
-    verdicts = judge_fleet(known.points, FAMILY_LEVEL)
-    fit, _ = fit_checked(known.points)  # bands as wide as the points ask for
-    pooled = _Pooled(known, verdicts, group, fit)
+    fit, checks = fit_checked(known.points)  # bands as wide as the points ask for
+    pooled = _Pooled(flown, known, group, fit)
     speeds = tuple(pooled.best(name, power) for name, power in _SPEEDS[request.kind])
-    judged_at = next((s.cas_kt for s in speeds if s.cas_kt is not None), pooled.middle_kt)
-    return PooledClimbs(
+    verdicts = [one for one in judge_known(known)[1] if one.group == str(known.groups[group])]
+    told = PooledClimbs(
         known.type.name,
         request.kind,
-        known.pairings[group],
-        known.power_state,
+        str(known.groups[group]),
+        flown.power_state,
         request.flap_setting,
         known.type.reference_weight_kg,
-        pooled.altitude_ft,
+        flown.altitude_ft,
         pooled.rows(request.step_kt),
         speeds,
-        pooled.airframes(judged_at),
-        judged_at,
-        len(pooled.mine),
-        pooled.fit.order,
-        pooled.fit.phi,
-        (*_between_pairings(known), *known.notes),
+        tuple(_airframe_rate(one) for one in verdicts),
+        len(known.rows_of(group)),
+        fit.order,
+        fit.phi,
+        (*_between_pairings(known), *flown.notes),
         handbook_beside(store, known.type.name, request.flap_setting, speeds),
+        pooled.indicated(speeds),
+        doubts_of(known, group, checks[group], fit.phi),
+        (*flown.left_out, *known.too_small),
+    )
+    if figure is not None:
+        draw_climbs(known, fit, group, pooled.span(), told.speeds, _facts(told), figure)
+    return told
+
+
+def _facts(told: PooledClimbs) -> tuple[str, str]:
+    """Return title and facts of the figure."""
+    return (
+        f"{told.kind.capitalize()}s of {told.pairing}, {told.power_state}",
+        f"{told.type}, flaps {told.flap_setting}, {told.weight_kg:.0f} kg, standard air at "
+        f"{told.altitude_ft:.0f} ft; {len(told.airframes)} airframes, "
+        f"{told.measurements} measurements",
     )
 
 
-def _between_pairings(known: ClimbPoints) -> tuple[str, ...]:
+def _between_pairings(known: TypePoints) -> tuple[str, ...]:
     """Return in words whether engine and propeller matter, by the fit of a port's pairings."""
-    count = len(known.pairings)
+    count = len(known.groups)
     if count < 2:
         return ()
     fit, _ = fit_checked(known.points, supported_order(known.points))  # not chosen for its size
@@ -186,63 +226,46 @@ _SPEEDS: Final = {
 }
 
 
-def _group(known: ClimbPoints, request: ClimbRequest) -> int:
-    if request.pairing is None:
-        if len(known.pairings) > 1:
-            raise DataError(
-                f"several pairings were flown: {'; '.join(known.pairings)}", "name one of them"
-            )
-        return 0
-    names = [name.casefold() for name in known.pairings]
-    if request.pairing.strip().casefold() not in names:
-        raise UnknownNameError(
-            f"no pairing {request.pairing!r} was flown by {FEWEST_AIRCRAFT} airframes",
-            f"known: {'; '.join(known.pairings)}",
-        )
-    return names.index(request.pairing.strip().casefold())
+def _group(known: TypePoints, request: ClimbRequest) -> int:
+    if request.pairing is not None:
+        return known.groups.index(find_pairing(known.groups, request.pairing))
+    if len(known.groups) > 1:
+        several = "; ".join(map(str, known.groups))
+        raise DataError(f"several pairings were flown: {several}", "name one of them")
+    return 0
+
+
+def _airframe_rate(one: AirframeVerdict) -> AirframeRate:
+    return AirframeRate(
+        one.airframe,
+        one.points,
+        one.largest_departure_kt,
+        one.at_ias_kt,
+        one.adjusted_p_value,
+        one.verdict,
+    )
 
 
 @dataclass(frozen=True)
 class _Pooled:
-    known: ClimbPoints
-    verdicts: Verdicts
+    flown: FlownClimbs
+    known: TypePoints
     group: int
     fit: PooledFit
 
-    @property
-    def mine(self) -> list[int]:
-        owner = self.known.points.group_of[self.known.points.aircraft]
-        return [int(i) for i in np.flatnonzero(owner == self.group)]
-
-    @property
-    def altitude_ft(self) -> float:
-        heights = [self.known.rows[i].pressure_altitude_ft for i in self.mine]
-        return float(np.round(np.median(heights), -2))
-
-    @property
-    def middle_kt(self) -> float:
-        return float(np.median(self.speeds_of(self.mine)))
-
-    def speeds_of(self, places: list[int]) -> Array:
-        """CAS at reference weight."""
-        lift = self.known.points.lift[places]
-        return np.asarray(self.known.type.scaling_speed_kt / np.sqrt(lift))
-
     def lift(self, cas_kt: Array) -> Array:
-        return np.asarray((self.known.type.scaling_speed_kt / cas_kt) ** 2)
+        return lift_at(self.known.type, cas_kt, self.known.type.reference_weight_kg)
 
     def rate_ftmin(self, y: Array, cas_kt: Array) -> Array:
-        tas = standard_tas_mps(cas_kt, self.altitude_ft)
-        return rate_from_coefficient(y, tas, self.lift(cas_kt)) / MPS_PER_FTMIN
+        return self.known.quantity.convert(cas_kt, y)
 
     def span(self) -> tuple[float, float]:
         """Slowest and fastest CAS that three airframes flew."""
-        ranges = []
-        points = self.known.points
-        for aircraft in sorted({int(points.aircraft[i]) for i in self.mine}):
-            speeds = self.speeds_of([i for i in self.mine if points.aircraft[i] == aircraft])
-            ranges.append((float(speeds.min()), float(speeds.max())))
-        spans = spans_flown(ranges)
+        speeds: dict[str, list[float]] = {}
+        for row in self.known.rows_of(self.group):
+            told = ias_at_weight(row, self.known.type.reference_weight_kg)
+            speeds.setdefault(row.airframe, []).append(told)
+        spans = spans_flown([(min(own), max(own)) for own in speeds.values()])
         if not spans:
             raise FitError("no speed was flown by three airframes", "fly the same speeds")
         return spans[0][0], spans[-1][1]
@@ -259,19 +282,30 @@ class _Pooled:
             self.rate_ftmin(y, cas)
             for y in (mean.centre, mean.low, mean.high, following.low, following.high)
         ]
-        ias = self.ias_kt(cas)
+        ports = self.ports()
+        ias = _shown(ports[0][1], cas) if len(ports) == 1 else [None] * len(cas)
         return tuple(
             RateRow(float(cas[i]), ias[i], *(float(column[i]) for column in columns))
             for i in range(len(cas))
         )
 
-    def ias_kt(self, cas_kt: Array) -> list[float | None]:
-        """Return what the group's one port shows at a CAS; None for several or no curve."""
-        sources = {self.known.rows[i].static_source for i in self.mine}
-        port: FittedPort | None = self.known.ports[min(sources)] if len(sources) == 1 else None
-        if port is None:
-            return [None] * len(cas_kt)
-        return [float(v) if np.isfinite(v) else None for v in port.solve(cas_kt).ias_kt]
+    def ports(self) -> list[tuple[str, FittedPort | None]]:
+        """Return the ports that the group carries, by name."""
+        names = sorted({row.static_source for row in self.known.rows_of(self.group)})
+        return [(name, self.flown.ports[name]) for name in names]
+
+    def indicated(self, speeds: tuple[BestSpeed, ...]) -> tuple[IndicatedSpeed, ...]:
+        told = []
+        for best in speeds:
+            if best.cas_kt is None or best.low_kt is None or best.high_kt is None:
+                continue
+            cas = np.array([best.cas_kt, best.low_kt, best.high_kt])
+            told += [
+                IndicatedSpeed(best.speed, name, *_shown(port, cas))
+                for name, port in self.ports()
+                if port is not None
+            ]
+        return tuple(told)
 
     def best(self, name: str, power: float) -> BestSpeed:
         slow, fast = self.span()
@@ -279,43 +313,38 @@ class _Pooled:
         try:
             found = best_lift(self.fit, self.group, power, (float(ends[0]), float(ends[1])))
         except FitError as error:
-            return BestSpeed(name, None, None, None, None, None, None, error.message)
-        return self._told(name, power, found)
+            return BestSpeed(name, note=error.message)
+        return self._told(name, found)
 
-    def _told(self, name: str, power: float, found: BestLift) -> BestSpeed:
+    def _told(self, name: str, found: BestLift) -> BestSpeed:
         scaling = self.known.type.scaling_speed_kt
         cas, low, high = (scaling / float(np.sqrt(s)) for s in (found.lift, found.high, found.low))
-        at = np.array([found.lift])
-        y = curve_basis(at, self.fit.order) @ self.fit.beta[self.group]
-        ratio = float(at[0] / abs(y[0])) if y[0] < 0.0 else None
+        band = self.fit.mean_band(self.group, np.array([found.lift]))
+        y = np.concatenate([band.centre, band.low, band.high])
+        rate = [float(rate) for rate in self.rate_ftmin(y, np.full(3, cas))]
+        ratio = [float(found.lift / -v) if np.all(y < 0.0) else None for v in y]
         open_ends = [w for w, o in (("below", found.high_open), ("above", found.low_open)) if o]
         note = f"no limit {' or '.join(open_ends)} within what was flown" if open_ends else ""
-        rate = float(self.rate_ftmin(y, np.array([cas]))[0])
-        return BestSpeed(name, cas, low, high, self.ias_kt(np.array([cas]))[0], rate, ratio, note)
-
-    def airframes(self, cas_kt: float) -> tuple[AirframeRate, ...]:
-        cas = np.array([cas_kt])
-        told = []
-        for standing, p in zip(self.verdicts.standings, self.verdicts.adjusted, strict=True):
-            if self.known.points.group_of[standing.aircraft] != self.group:
-                continue
-            basis = curve_basis(self.lift(cas), len(standing.departure) - 1)
-            departure = float(self.rate_ftmin(basis @ standing.departure, cas)[0])
-            count = int(np.sum(self.known.points.aircraft == standing.aircraft))
-            told.append(
-                AirframeRate(
-                    self.known.airframes[standing.aircraft],
-                    count,
-                    departure if np.isfinite(departure) else None,
-                    float(p) if np.isfinite(p) else None,
-                    _verdict(float(p), departure),
-                )
-            )
-        return tuple(told)
+        ports = self.ports()
+        ias = _shown(ports[0][1], np.array([cas]))[0] if len(ports) == 1 else None
+        return BestSpeed(
+            name,
+            cas,
+            low,
+            high,
+            ias,
+            rate[0],
+            rate[1],
+            rate[2],
+            ratio[0],
+            ratio[1],
+            ratio[2],
+            note,
+        )
 
 
-def _verdict(p: float, departure_ftmin: float) -> str:
-    if not np.isfinite(p):
-        return "cannot be told"
-    outside = p < FAMILY_LEVEL and abs(departure_ftmin) >= LEAST_FTMIN
-    return "outside" if outside else "not shown outside"
+def _shown(port: FittedPort | None, cas_kt: Array) -> list[float | None]:
+    """Return what a port shows at a CAS; None without its curve or where it was not flown."""
+    if port is None:
+        return [None] * len(cas_kt)
+    return [float(v) if np.isfinite(v) else None for v in port.solve(cas_kt).ias_kt]

@@ -7,10 +7,11 @@ from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 
+import numpy as np
 from sqlalchemy.orm import Session
 
 from fleetcal.errors import DataError, NoRunError
-from fleetcal.flightlog.climbs import find_climbs, pair_climbs
+from fleetcal.flightlog.climbs import ClimbSpan, find_climbs, pair_climbs
 from fleetcal.services.bench.bench_corrections import bench_in_force
 from fleetcal.services.flights.checked_flight import apply_bench
 from fleetcal.services.flights.cut_legs import Recorded
@@ -33,6 +34,7 @@ from fleetcal.store import (
     select_climbs,
     sorties_of_source,
 )
+from fleetcal.units import M_PER_FT, MPS_PER_KT
 
 
 @dataclass(frozen=True)
@@ -51,6 +53,11 @@ class ClimbTask:
         Whether a governor holds the power in warm air.
     from_s, to_s : float
         Only what lies between these times of the log; for a flight with several power states.
+    from_ft, to_ft : float
+        Only the part of each within this band of pressure altitude.
+    gradient_kt_per_1000ft : float or None
+        Change of wind with height that climbs flown one way may have had, as a
+        standard uncertainty; they are then accepted with it. None accepts none.
     """
 
     kind: str
@@ -59,6 +66,9 @@ class ClimbTask:
     power_held: bool = False
     from_s: float = 0.0
     to_s: float = math.inf
+    from_ft: float = -math.inf
+    to_ft: float = math.inf
+    gradient_kt_per_1000ft: float | None = None
 
     @property
     def whole_log(self) -> bool:
@@ -175,24 +185,23 @@ def _reduced(
         corrected = bench.corrected("airspeed", recorded.airspeed_mps)
         recorded = replace(recorded, airspeed_mps=corrected)
     weight = flight_weight(flight, details, settings.legs.slowest_mps)
+    gradient = task.gradient_kt_per_1000ft
     around = Circumstances(
         task.power_state,
         details.flap_setting,
         0.0 if task.kind == "glide" else 1000.0 * (task.thrust_power_kw or 0.0),
         power_exponent=0.0 if task.power_held else 0.5,
         u_temperature_k=settings.uncertainty.u_temperature_k,
+        gradient_per_s=None if gradient is None else gradient * MPS_PER_KT / (1000.0 * M_PER_FT),
     )
-    spans = find_climbs(
-        recorded.t_s, recorded.airspeed_mps, recorded.altitude_m, recorded.track_rad
-    )
-    spans = [c for c in spans if c.t_start_s >= task.from_s and c.t_stop_s <= task.to_s]
-    climbs = [c for c in spans if (c.rate_mps > 0.0) == (task.kind == "climb")]
+    climbs = _spans(recorded, task, settings)
     if not climbs:
         raise NoRunError(
             f"{flight.source_name}: no steady {task.kind} was found",
-            "half a minute at one airspeed and heading is the least; see the other kind too",
+            "half a minute at one airspeed and heading is the least; look at the other kind, the "
+            "times and the altitudes chosen too",
         )
-    told = measured_climbs(recorded, climbs, pair_climbs(climbs), weight, around)
+    told = measured_climbs(recorded, climbs, pair_climbs(climbs, settings.climbs), weight, around)
     return ReducedClimbs(
         tag,
         flight.source_name,
@@ -204,6 +213,21 @@ def _reduced(
         (*warnings, *weight.warnings, *checked.warnings),
         stored=False,
     )
+
+
+def _spans(recorded: Recorded, task: ClimbTask, settings: ReductionSettings) -> list[ClimbSpan]:
+    """Find what was asked for within the times and altitudes chosen."""
+    inside = recorded.altitude_m >= task.from_ft * M_PER_FT
+    inside &= recorded.altitude_m <= task.to_ft * M_PER_FT
+    spans = find_climbs(
+        recorded.t_s,
+        recorded.airspeed_mps,
+        np.where(inside, recorded.altitude_m, np.nan),
+        recorded.track_rad,
+        settings.climbs,
+    )
+    spans = [c for c in spans if c.t_start_s >= task.from_s and c.t_stop_s <= task.to_s]
+    return [c for c in spans if (c.rate_mps > 0.0) == (task.kind == "climb")]
 
 
 def _known(session: Session, flight: Flight, airframe: str, task: ClimbTask) -> bool:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+from contextlib import ExitStack
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
@@ -11,12 +12,11 @@ from pathlib import Path
 from fleetcal import __version__
 from fleetcal.errors import DataError, UnknownNameError
 from fleetcal.publish import (
-    FORMATS,
     IssueMark,
     PooledTable,
     canonical_json,
     chosen_formats,
-    publish_table,
+    contents_waiting,
     table_contents,
     table_csv,
     table_from_record,
@@ -26,6 +26,7 @@ from fleetcal.publish import (
 from fleetcal.services.curves.pooled_curve import CurveRequest, describe_curve, fit_group
 from fleetcal.services.publishing.issue_inputs import freeze_inputs, thaw_inputs
 from fleetcal.services.publishing.publish_curve import Layout, WrittenFile
+from fleetcal.services.publishing.stored_first import although_stored
 from fleetcal.services.publishing.table_of_group import table_of_group
 from fleetcal.store import (
     IssueLine,
@@ -133,14 +134,17 @@ def make_issue(
     table = table_of_group(fitted, curve, issued_on, layout.form)
     inputs = freeze_inputs(fitted, layout.form, issued_on, curve.left_out)
     series = IssueSeries(curve.type, curve.group, curve.flap_setting)
-    with store.writing() as session:
-        number = next_issue_number(session, series)
-        mark = IssueMark(number, issued_on, _sha256(inputs), why.strip())
-        marked = replace(table, issue=mark)
-        contents = table_contents(marked, paper=layout.paper)
-        add_issue(session, series, number, _kept(table, contents, inputs, why, layout.paper))
-        wanted = {name: contents[name] for name in chosen_formats(layout.formats)}
-        files = write_contents(marked, folder, wanted)
+    with ExitStack() as waiting:
+        with store.writing() as session:
+            number = next_issue_number(session, series)
+            mark = IssueMark(number, issued_on, _sha256(inputs), why.strip())
+            marked = replace(table, issue=mark)
+            contents = table_contents(marked, paper=layout.paper)
+            add_issue(session, series, number, _kept(table, contents, inputs, why, layout.paper))
+            wanted = {name: contents[name] for name in chosen_formats(layout.formats)}
+            put_in_place = waiting.enter_context(contents_waiting(marked, folder, wanted))
+        with although_stored(series, number):
+            files = put_in_place()
     return MadeIssue(
         series.group,
         series.flap_setting,
@@ -369,12 +373,15 @@ def withdraw(
         If there is no such issue, it is withdrawn already, no reason is given,
         or a file cannot be written; the issue then stands.
     """
-    with store.writing() as session:
-        withdraw_issue(session, series, number, reason, day)
-        if folder is None:
-            return ()
-        stored = find_issue(session, series, number)
-        table = replace(table_from_record(stored.table_json), issue=mark_of(stored.line))
-        paper = json.loads(stored.files_json)["paper"]
-        files = publish_table(table, folder, tuple(FORMATS), paper)
+    with ExitStack() as waiting:
+        with store.writing() as session:
+            withdraw_issue(session, series, number, reason, day)
+            if folder is None:
+                return ()
+            stored = find_issue(session, series, number)
+            table = replace(table_from_record(stored.table_json), issue=mark_of(stored.line))
+            contents = table_contents(table, paper=json.loads(stored.files_json)["paper"])
+            put_in_place = waiting.enter_context(contents_waiting(table, folder, contents))
+        with although_stored(series, number):
+            files = put_in_place()
     return tuple(WrittenFile(file.format, str(file.path)) for file in files)

@@ -57,6 +57,8 @@ def without_registrations(things: Things, discretion: Discretion) -> tuple[Thing
         key = thing.key
         if thing.kind in ("bench_check", "leak_check"):
             key = (*key[:-2], content_mark(content), key[-1])
+        if thing.kind == "climbs":
+            key = (*key[:3], discretion.words(key[3]))
         changed = replace(thing, key=key, content=content, state=_worded(thing.state, discretion))
         found[changed.name] = changed
     return found, left_out

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from pathlib import Path
 
 from fleetcal.errors import ConflictError, DataError
-from fleetcal.services.sharing.share_format import read_share
-from fleetcal.store import Store
+from fleetcal.services.sharing.share_format import ShareFile, read_share
+from fleetcal.services.sharing.share_logs import SharedLog, keep_shared, logs_to_keep
+from fleetcal.store import Store, list_logs
 from fleetcal.store.exchange.merge_rules import Chooser, Conflict, Merging, Side, begin_merge
 from fleetcal.store.exchange.put_in import put_in
 from fleetcal.store.exchange.take_out import replaced_digests, take_out
@@ -79,8 +80,8 @@ class Choices:
         return self.named.get(number, self.take)
 
 
-def read_share_file(path: Path) -> Things:
-    """Return the things of a share file, checked as a whole.
+def read_share_file(path: Path) -> ShareFile:
+    """Return what a share file holds, checked as a whole.
 
     Parameters
     ----------
@@ -88,7 +89,7 @@ def read_share_file(path: Path) -> Things:
 
     Returns
     -------
-    dict
+    ShareFile
 
     Raises
     ------
@@ -126,7 +127,8 @@ def merge(
     DataError
         If the file is refused, or a choice names a conflict that there is not.
     """
-    theirs = read_share_file(path)
+    file = read_share_file(path)
+    theirs = file.things
     with open_it() as store:
         if preview:
             with store.reading() as session:
@@ -136,16 +138,20 @@ def merge(
                     replaced_digests(session),
                     choices.side,
                 )
+                logs = logs_to_keep(list_logs(session), file.logs, merging.result)
             _refuse_idle_choices(merging, choices)
-            return _told(merging, path.name, stored=False)
+            return _told(merging, path.name, logs, stored=False)
         with store.writing() as session:
             mine = take_out(session, *_scope(theirs))
             merging = _merging(mine, theirs, replaced_digests(session), choices.side)
             _refuse_idle_choices(merging, choices)
-            told = _told(merging, path.name, stored=True)
+            logs = logs_to_keep(list_logs(session), file.logs, merging.result)
+            told = _told(merging, path.name, logs, stored=True)
             if told.open:
-                return _told(merging, path.name, stored=False)
+                return replace(told, stored=False)
             put_in(session, merging, f"merge of {path.name}", datetime.now(UTC))
+            for log in logs:
+                keep_shared(session, log)
     return told
 
 
@@ -188,7 +194,7 @@ def _refuse_idle_choices(merging: Merging, choices: Choices) -> None:
             )
 
 
-def _told(merging: Merging, file: str, *, stored: bool) -> Merged:
+def _told(merging: Merging, file: str, logs: Sequence[SharedLog], *, stored: bool) -> Merged:
     counts = {"added": 0, "corrected": 0, "brought up to date": 0, "unchanged": 0}
     lines = []
     for thing in by_name(merging.result):
@@ -208,6 +214,8 @@ def _told(merging: Merging, file: str, *, stored: bool) -> Merged:
         if name not in merging.result and thing not in merging.left_out
     ]
     lines += [MergeLine(shown(t), "left out: replaced before") for t in merging.left_out]
+    names = [shown(merging.result["file", (log.sha256,)]) for log in logs]
+    lines += [MergeLine(f"log of {name}", "kept") for name in names]
     return Merged(
         file,
         stored,

@@ -4,22 +4,34 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from datetime import datetime
 from typing import Any, Final
 
 from fleetcal import __version__
 from fleetcal.errors import EmptyFileError, MalformedFileError, NotTextError
-from fleetcal.services.sharing.shape import flag, listing, record, sha256_text, text, wrong
+from fleetcal.services.sharing.shape import Check, flag, listing, record, sha256_text, text, wrong
+from fleetcal.services.sharing.share_logs import LOGS_SHAPE, SharedLog, logs_of
 from fleetcal.services.sharing.share_shape import SHAPES, check_together
 from fleetcal.store.exchange.things import KINDS, Thing, Things, by_name, canonical
 
 FORMAT: Final = "fleetcal share"
-VERSION: Final = 1
+VERSION: Final = 2
+#: What older versions of the format did not carry.
+_NEW_SINCE: Final = {1: ("climbs",)}
 _LARGEST_BYTES: Final = 2_000_000_000
 
 
-def share_text(things: Things, *, registrations: bool) -> str:
+@dataclass(frozen=True)
+class ShareFile:
+    """What a share file holds."""
+
+    things: Things
+    logs: tuple[SharedLog, ...]
+
+
+def share_text(things: Things, *, registrations: bool, logs: Sequence[SharedLog] = ()) -> str:
     """Return things as the text of a share file; the same things give the same text.
 
     Parameters
@@ -27,6 +39,8 @@ def share_text(things: Things, *, registrations: bool) -> str:
     things : dict
     registrations : bool
         Whether the file says that registrations were left in.
+    logs : sequence of SharedLog
+        By hash.
 
     Returns
     -------
@@ -42,14 +56,19 @@ def share_text(things: Things, *, registrations: bool) -> str:
                 "replaced": sorted(thing.replaced),
             }
         )
-    contents = {"program_version": __version__, "registrations": registrations, "things": rows}
+    contents = {
+        "program_version": __version__,
+        "registrations": registrations,
+        "things": rows,
+        "logs": [log.document() for log in logs],
+    }
     checksum = _checksum(contents)
     document = {"format": FORMAT, "version": VERSION, "sha256": checksum, "contents": contents}
     return json.dumps(document, indent=1, ensure_ascii=True, allow_nan=False) + "\n"
 
 
-def read_share(raw: bytes, name: str, now: datetime) -> Things:
-    """Return the things of a share file.
+def read_share(raw: bytes, name: str, now: datetime) -> ShareFile:
+    """Return what a share file holds.
 
     Parameters
     ----------
@@ -61,7 +80,7 @@ def read_share(raw: bytes, name: str, now: datetime) -> Things:
 
     Returns
     -------
-    dict
+    ShareFile
 
     Raises
     ------
@@ -78,19 +97,25 @@ def read_share(raw: bytes, name: str, now: datetime) -> Things:
             f" version {VERSION}",
             "install the newest fleetcal",
         )
-    if version != VERSION or not isinstance(version, int) or isinstance(version, bool):
-        wrong(name, f"does not say that it is of version {VERSION}")
+    if not isinstance(version, int) or isinstance(version, bool) or not 1 <= version <= VERSION:
+        wrong(name, f"does not say that it is of version {VERSION} or an older one")
     if set(document) != {"format", "version", "sha256", "contents"}:
         wrong(name, "has not the names format, version, sha256 and contents")
     contents = document["contents"]
     if document["sha256"] != _checksum(contents):
         wrong(name, "is damaged: its checksum does not fit its contents")
-    record({"program_version": text, "registrations": flag, "things": _kinds})(contents, name)
-    things = _things(contents["things"], name)
+    kinds = [kind for kind in KINDS if kind not in _NEW_SINCE.get(version, ())]
+    parts = {"program_version": text, "registrations": flag, "things": _shape_of(kinds)}
+    if version > 1:
+        parts["logs"] = LOGS_SHAPE
+    record(parts)(contents, name)
+    things = _things(kinds, contents["things"], name)
+    if version == 1:
+        things = _without_bare(things)
     if not contents["registrations"] and any(t.kind == "registration" for t in things.values()):
         wrong(name, "says that it has no registrations, and has some")
     check_together(things, name, now)
-    return things
+    return ShareFile(things, tuple(logs_of(contents.get("logs", ()), things, name)))
 
 
 def _parsed(raw: bytes, name: str) -> Any:
@@ -131,18 +156,33 @@ def _checksum(contents: Any) -> str:
         return ""
 
 
-def _kinds(value: Any, where: str) -> None:
-    """Check the lists of things, each kind by its own shape."""
+def _shape_of(kinds: Sequence[str]) -> Check:
+    """Return the check of the lists of things, each kind by its own shape."""
     shapes = {}
-    for kind, (key, content, state) in SHAPES.items():
+    for kind in kinds:
+        key, content, state = SHAPES[kind]
         parts = {"key": key, "content": content, "state": state}
         shapes[kind] = listing(record({**parts, "replaced": listing(sha256_text)}))
-    record(shapes)(value, where)
+    return record(shapes)
 
 
-def _things(rows: Mapping[str, Any], name: str) -> Things:
+def _without_bare(things: Things) -> Things:
+    """Leave out flights without legs and points: their climbs were not carried then."""
+    return {
+        name: thing
+        for name, thing in things.items()
+        if thing.kind != "flights"
+        or not all(_is_bare(sortie) for sortie in thing.content["sorties"])
+    }
+
+
+def _is_bare(sortie: Mapping[str, Any]) -> bool:
+    return not sortie["legs"] and not sortie["points"]
+
+
+def _things(kinds: Sequence[str], rows: Mapping[str, Any], name: str) -> Things:
     things: Things = {}
-    for kind in KINDS:
+    for kind in kinds:
         for i, row in enumerate(rows[kind], 1):
             replaced = frozenset(row["replaced"])
             thing = Thing(kind, tuple(row["key"]), row["content"], row["state"], replaced)

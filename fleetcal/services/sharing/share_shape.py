@@ -26,8 +26,9 @@ from fleetcal.services.sharing.shape import (
     whole,
     wrong,
 )
+from fleetcal.services.sharing.share_climbs import CLIMBS, DECISION, check_climbs
 from fleetcal.store.exchange.take_out_flights import content_mark
-from fleetcal.store.exchange.things import Thing, Things, shown
+from fleetcal.store.exchange.things import FLOWN, Thing, Things, shown
 
 _MAYBE: Final = optional(number)
 _LEG: Final = record(
@@ -67,9 +68,8 @@ _SORTIE: Final = record(
         "points": listing(_POINT),
     }
 )
-_DECISION: Final = record({"accepted": flag, "reason": text, "decided_at": optional(moment)})
 _SORTIE_STATE: Final = record(
-    {"added_at": moment, "program_version": text, "decisions": listing(_DECISION)}
+    {"added_at": moment, "program_version": text, "decisions": listing(DECISION)}
 )
 _CHECK_STATE: Final = record({"added_at": moment, "withdrawn": text})
 _NOTHING: Final = record({})
@@ -125,6 +125,7 @@ SHAPES: Final[dict[str, tuple[Check, Check, Check]]] = {
         record({"sorties": listing(_SORTIE)}),
         record({"sorties": listing(_SORTIE_STATE)}),
     ),
+    "climbs": CLIMBS,
     "bench_check": (
         row(filled, one_of("airspeed", "altimeter"), day, sha256_text, filled, whole),
         record({"u": number, "note": text, "rows": listing(row(number, number))}),
@@ -173,6 +174,7 @@ def check_together(things: Things, name: str, now: datetime) -> None:
         if thing.kind == "fit":
             tag, begun = thing.key
             first_fits[tag] = min(begun, first_fits.get(tag, begun))
+    check_climbs(things, first_fits, name)
     for thing in things.values():
         where = f"{name}: {shown(thing)}"
         _check_references(thing, things, where)
@@ -232,8 +234,8 @@ def _needed(thing: Thing, things: Things) -> list[tuple[str, tuple[Any, ...]]]:
         return [("static_source", source), *named]
     if thing.kind == "handbook":
         return [("type", key[:1]), ("static_source", key[:2])]
-    if thing.kind == "flights":
-        return [("file", key[:1]), ("airframe", key[1:])]
+    if thing.kind in FLOWN:
+        return [("file", key[:1]), ("airframe", key[1:2])]
     if thing.kind == "bench_check":
         return [("airframe", key[:1]), ("file", (key[3],))]
     return []

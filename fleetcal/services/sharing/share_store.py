@@ -14,6 +14,7 @@ from fleetcal.services.sharing.leave_out_registrations import (
     without_registrations,
 )
 from fleetcal.services.sharing.share_format import read_share, share_text
+from fleetcal.services.sharing.share_logs import SharedLog, logs_to_share
 from fleetcal.services.write_file import write_text
 from fleetcal.store import Store, find_airframe
 from fleetcal.store.exchange.choose_things import chosen_things
@@ -35,6 +36,7 @@ class Shared:
 
     file: str
     registrations: bool
+    logs: int
     counts: tuple[KindCount, ...]
     notes: tuple[str, ...]
 
@@ -49,12 +51,15 @@ class ShareChoice:
         Tags.
     types : sequence of str or None
     issues, registrations : bool
+    logs : bool
+        Whether the logs that are kept go along.
     """
 
     airframes: Sequence[str] | None = None
     types: Sequence[str] | None = None
     issues: bool = True
     registrations: bool = False
+    logs: bool = False
 
 
 def share(store: Store, path: Path, choice: ShareChoice) -> Shared:
@@ -95,13 +100,20 @@ def share(store: Store, path: Path, choice: ShareChoice) -> Shared:
         registrations=choice.registrations,
     )
     notes = []
-    if not choice.registrations:
-        wanted, left_out = without_registrations(wanted, discretion_of(things))
+    discretion = None if choice.registrations else discretion_of(things)
+    if discretion is not None:
+        wanted, left_out = without_registrations(wanted, discretion)
         notes = [f"{shown(t)} names a registration and was left out" for t in left_out]
-    text = share_text(wanted, registrations=choice.registrations)
+    logs: list[SharedLog] = []
+    if choice.logs:
+        logs, said = logs_to_share(store, wanted, discretion)
+        notes += said
+    if logs:
+        notes.append("a log tells where somebody flew, and may name people")
+    text = share_text(wanted, registrations=choice.registrations, logs=logs)
     # Nobody is given a file that would be refused.
     read_share(text.encode("utf-8"), path.name, datetime.now(UTC))
     write_text(path, text)
     counts = Counter(thing.kind for thing in wanted.values())
     counted = tuple(KindCount(kind, counts[kind]) for kind in KINDS if counts[kind])
-    return Shared(str(path), choice.registrations, counted, tuple(notes))
+    return Shared(str(path), choice.registrations, len(logs), counted, tuple(notes))

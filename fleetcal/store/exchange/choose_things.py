@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection
 
-from fleetcal.store.exchange.things import Thing, Things
+from fleetcal.store.exchange.things import FLOWN, Thing, Things
 
 
 def chosen_things(
@@ -49,7 +49,7 @@ def chosen_things(
         if thing.kind == "fit" and thing.key[0] in tags
         for name in ("engine", "propeller")
     }
-    files = {t.key[0] for t in things.values() if t.kind == "flights" and t.key[1] in tags}
+    files = {t.key[0] for t in things.values() if t.kind in FLOWN and t.key[1] in tags}
     files |= {t.key[3] for t in things.values() if t.kind == "bench_check" and t.key[0] in tags}
 
     def goes(thing: Thing) -> bool:
@@ -60,7 +60,7 @@ def chosen_things(
             return whole or (thing.kind, first) in carried
         if thing.kind == "file":
             return whole or first in files
-        if thing.kind == "flights":
+        if thing.kind in FLOWN:
             return thing.key[1] in tags
         if thing.kind == "issue":
             return issues and airframes is None and first in kinds

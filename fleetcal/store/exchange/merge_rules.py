@@ -11,6 +11,7 @@ from dataclasses import dataclass, field, replace
 from hashlib import sha256
 from typing import Any, Literal
 
+from fleetcal.store.exchange.carry_decisions import carried_state
 from fleetcal.store.exchange.merge_state import merged_state
 from fleetcal.store.exchange.things import Key, Thing, Things, by_name, canonical, shown
 
@@ -153,7 +154,7 @@ def _merged(merging: Merging, own: Thing, other: Thing) -> Thing:
 def _in_place_of(merging: Merging, winner: Thing, loser: Thing) -> Thing:
     merging.replace_content(loser)
     known = (winner.replaced | loser.replaced | {loser.digest}) - {winner.digest}
-    return replace(winner, replaced=known)
+    return replace(winner, state=carried_state(winner, loser), replaced=known)
 
 
 def differences(own: Thing, other: Thing) -> tuple[str, str]:
@@ -169,6 +170,8 @@ def differences(own: Thing, other: Thing) -> tuple[str, str]:
     """
     if own.kind == "flights":
         return _flights_in_words(own), _flights_in_words(other)
+    if own.kind == "climbs":
+        return _climbs_in_words(own), _climbs_in_words(other)
     names = sorted(
         name
         for name in own.content.keys() | other.content.keys()
@@ -195,3 +198,10 @@ def _flights_in_words(thing: Thing) -> str:
     return f"{len(points)} points at {weights}, kappa {kappas}" + (
         ", ..." if len(points) > 3 else ""
     )
+
+
+def _climbs_in_words(thing: Thing) -> str:
+    climbs = thing.content["climbs"]
+    rates = ", ".join(f"{climb['rate_ftmin']:+.0f}" for climb in climbs[:3])
+    more = ", ..." if len(climbs) > 3 else ""
+    return f"{len(climbs)} on {thing.content['flown_on']}, {rates}{more} ft/min"

@@ -6,8 +6,10 @@ doing it twice changes nothing and the order does not matter.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from typing import Any
+
+from fleetcal.store.exchange.things import canonical
 
 State = Mapping[str, Any]
 
@@ -30,6 +32,12 @@ def merged_state(kind: str, one: State, other: State) -> dict[str, Any]:
     if kind == "flights":
         pairs = zip(one["sorties"], other["sorties"], strict=True)
         return {"sorties": [_merged_sortie(a, b) for a, b in pairs]}
+    if kind == "climbs":
+        return {
+            "added_at": min(one["added_at"], other["added_at"]),
+            "decisions": _merged_decisions(one, other),
+            "sortie": first_sortie((one["sortie"], other["sortie"])),
+        }
     if kind in ("bench_check", "leak_check", "issue"):
         merged = {
             "added_at": min(one["added_at"], other["added_at"]),
@@ -47,15 +55,42 @@ def _merged_sortie(one: State, other: State) -> dict[str, Any]:
     return {
         "added_at": first["added_at"],
         "program_version": first["program_version"],
-        "decisions": [
-            dict(a if _later(a) >= _later(b) else b)
-            for a, b in zip(one["decisions"], other["decisions"], strict=True)
-        ],
+        "decisions": _merged_decisions(one, other),
     }
 
 
-def _later(decision: State) -> tuple[str, bool, str]:
-    """Order decisions: what somebody decided after what nobody did, at one moment the stricter."""
+def _merged_decisions(one: State, other: State) -> list[dict[str, Any]]:
+    pairs = zip(one["decisions"], other["decisions"], strict=True)
+    return [dict(a if later(a) >= later(b) else b) for a, b in pairs]
+
+
+def first_sortie(sorties: Iterable[State | None]) -> State | None:
+    """Return what was stored first of sorties that hold nothing but climbs.
+
+    Parameters
+    ----------
+    sorties : iterable
+        None for climbs that stand under flights.
+
+    Returns
+    -------
+    mapping or None
+    """
+    found = [sortie for sortie in sorties if sortie is not None]
+    return min(found, key=lambda s: (s["added_at"], canonical(s)), default=None)
+
+
+def later(decision: State) -> tuple[str, bool, str]:
+    """Order decisions: what somebody decided after what nobody did, at one moment the stricter.
+
+    Parameters
+    ----------
+    decision : mapping
+
+    Returns
+    -------
+    tuple
+    """
     return decision["decided_at"] or "", not decision["accepted"], decision["reason"]
 
 

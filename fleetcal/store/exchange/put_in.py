@@ -11,6 +11,7 @@ from sqlalchemy.orm import Session
 
 from fleetcal.store.exchange.merge_rules import Merging
 from fleetcal.store.exchange.moments import as_day, as_moment
+from fleetcal.store.exchange.put_in_climbs import put_climbs, take_climbs_away
 from fleetcal.store.exchange.put_in_flights import (
     put_bench_check,
     put_flights,
@@ -57,9 +58,9 @@ def put_in(session: Session, merging: Merging, why: str, now: datetime) -> None:
         If a value breaks a rule of the tables.
     """
     parents = Parents(session)
-    for thing in by_name(merging.mine):
+    for thing in reversed(by_name(merging.mine)):
         if thing.name not in merging.result:
-            take_flights_away(session, thing)
+            (take_climbs_away if thing.kind == "climbs" else take_flights_away)(session, thing)
     moved: set[str] = set()
     for thing in by_name(merging.result):
         own = merging.mine.get(thing.name)
@@ -78,6 +79,8 @@ def put_in(session: Session, merging: Merging, why: str, now: datetime) -> None:
 def _put(session: Session, parents: Parents, own: Thing | None, thing: Thing) -> None:
     if thing.kind == "flights":
         put_flights(session, parents, own, thing)
+    elif thing.kind == "climbs":
+        put_climbs(session, parents, own, thing)
     elif thing.kind == "bench_check":
         put_bench_check(session, parents, own, thing)
     elif thing.kind == "leak_check":

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from typing import Any
+from collections.abc import Sequence
+from typing import Any, Final
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from fleetcal.store.exchange.moments import as_day, as_moment
+from fleetcal.store.exchange.put_in_climbs import bare_sortie
 from fleetcal.store.exchange.put_in_parents import Parents
 from fleetcal.store.exchange.things import Thing
 from fleetcal.store.models import (
@@ -19,6 +21,8 @@ from fleetcal.store.models import (
     Sortie,
     UncertaintyTerm,
 )
+
+_SORTIE_FIELDS: Final = ("weight_kg", "track_reference", "settings_json", "note")
 
 
 def put_flights(session: Session, parents: Parents, own: Thing | None, thing: Thing) -> None:
@@ -35,28 +39,35 @@ def put_flights(session: Session, parents: Parents, own: Thing | None, thing: Th
     if own is not None and own.digest == thing.digest:
         _decide(session, own, thing)
         return
-    if own is not None:
-        take_flights_away(session, own)
     sha256, tag = thing.key
+    begun = list(own.rows) if own is not None else []
     pairs = zip(thing.content["sorties"], thing.state["sorties"], strict=True)
     for content, state in pairs:
         day = as_day(content["flown_on"])
-        row = Sortie(
-            airframe_id=parents.airframe(tag),
-            equipment_fit_id=parents.fit(tag, day),
-            source_file_id=parents.file(sha256),
-            flown_on=day,
-            program_version=state["program_version"],
-            added_at=as_moment(state["added_at"]),
-            **{
-                name: content[name]
-                for name in ("weight_kg", "track_reference", "settings_json", "note")
-            },
-        )
-        session.add(row)
+        airframe, source = parents.airframe(tag), parents.file(sha256)
+        values = {
+            "equipment_fit_id": parents.fit(tag, day),
+            "flown_on": day,
+            "program_version": state["program_version"],
+            "added_at": as_moment(state["added_at"]),
+            **{name: content[name] for name in _SORTIE_FIELDS},
+        }
+        # In its place, so that climbs go on to stand under it.
+        if begun:
+            row = session.get(Sortie, begun.pop(0))
+        else:
+            row = bare_sortie(session, airframe, source, day)
+        if row is None:
+            row = Sortie(airframe_id=airframe, source_file_id=source, **values)
+            session.add(row)
+        else:
+            _empty(session, [row.id])
+            for name, value in values.items():
+                setattr(row, name, value)
         session.flush()
         session.add_all(Leg(sortie_id=row.id, **leg) for leg in content["legs"])
         _add_points(session, row.id, content["points"], state)
+    _remove(session, begun)
 
 
 def _add_points(
@@ -112,12 +123,23 @@ def take_flights_away(session: Session, thing: Thing) -> None:
     thing : Thing
         As taken out of this store.
     """
-    points = select(CalibrationPoint.id).where(CalibrationPoint.sortie_id.in_(thing.rows))
+    _remove(session, thing.rows)
+
+
+def _remove(session: Session, sorties: Sequence[int]) -> None:
+    _empty(session, sorties)
+    for row_id in sorties:
+        session.delete(session.get(Sortie, row_id))
+    session.flush()
+
+
+def _empty(session: Session, sorties: Sequence[int]) -> None:
+    """Delete legs, points and budgets of sorties."""
+    points = select(CalibrationPoint.id).where(CalibrationPoint.sortie_id.in_(sorties))
     for query in (
         select(UncertaintyTerm).where(UncertaintyTerm.calibration_point_id.in_(points)),
-        select(CalibrationPoint).where(CalibrationPoint.sortie_id.in_(thing.rows)),
-        select(Leg).where(Leg.sortie_id.in_(thing.rows)),
-        select(Sortie).where(Sortie.id.in_(thing.rows)),
+        select(CalibrationPoint).where(CalibrationPoint.sortie_id.in_(sorties)),
+        select(Leg).where(Leg.sortie_id.in_(sorties)),
     ):
         for row in session.scalars(query):  # as objects, so that the history has what they held
             session.delete(row)

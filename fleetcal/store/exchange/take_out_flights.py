@@ -11,8 +11,10 @@ from typing import Any
 from sqlalchemy import ColumnElement, select
 from sqlalchemy.orm import Session
 
+from fleetcal.store.climb_rows import is_bare
 from fleetcal.store.exchange.moments import moment_text
-from fleetcal.store.exchange.things import Thing, canonical
+from fleetcal.store.exchange.take_out_climbs import take_out_climbs
+from fleetcal.store.exchange.things import FLOWN, Thing, canonical
 from fleetcal.store.models import (
     Airframe,
     BenchCheck,
@@ -54,7 +56,7 @@ def take_out_flown(
     if tags is None:
         return [
             *_files(session, SourceFile.id.is_not(None)),
-            *_flights(session, Airframe.id.is_not(None)),
+            *_flown(session, Airframe.id.is_not(None)),
             *_bench_checks(session, Airframe.id.is_not(None)),
             *_leak_checks(session, Airframe.id.is_not(None)),
         ]
@@ -62,11 +64,11 @@ def take_out_flown(
     for part in _parts(tags):
         own = Airframe.tag.in_(part)
         checks = _bench_checks(session, own)
-        new = [*_flights(session, own), *checks, *_leak_checks(session, own)]
+        new = [*_flown(session, own), *checks, *_leak_checks(session, own)]
         found |= {thing.name: thing for thing in new}
     for part in _parts(hashes):
-        found |= {t.name: t for t in _flights(session, SourceFile.sha256.in_(part))}
-    named = {t.key[0] for t in found.values() if t.kind == "flights"}
+        found |= {t.name: t for t in _flown(session, SourceFile.sha256.in_(part))}
+    named = {t.key[0] for t in found.values() if t.kind in FLOWN}
     named |= {t.key[3] for t in found.values() if t.kind == "bench_check"}
     for part in _parts(named | set(hashes)):
         found |= {t.name: t for t in _files(session, SourceFile.sha256.in_(part))}
@@ -91,13 +93,17 @@ def _files(session: Session, which: ColumnElement[bool]) -> list[Thing]:
     ]
 
 
+def _flown(session: Session, which: ColumnElement[bool]) -> list[Thing]:
+    return [*_flights(session, which), *take_out_climbs(session, which)]
+
+
 def _flights(session: Session, which: ColumnElement[bool]) -> list[Thing]:
     """Return one thing for each file and airframe: all sorties of it, in the order of the file."""
     wanted = (
         select(Sortie.id)
         .join(Airframe, Airframe.id == Sortie.airframe_id)
         .join(SourceFile, SourceFile.id == Sortie.source_file_id)
-        .where(which)
+        .where(which, ~is_bare())
     )
     legs = _rows_of(session, Leg, LEG_FIELDS, wanted)
     points, decisions = _points(session, wanted)
@@ -105,7 +111,7 @@ def _flights(session: Session, which: ColumnElement[bool]) -> list[Thing]:
         select(Sortie, Airframe.tag, SourceFile.sha256)
         .join(Airframe, Airframe.id == Sortie.airframe_id)
         .join(SourceFile, SourceFile.id == Sortie.source_file_id)
-        .where(which)
+        .where(which, ~is_bare())
         .order_by(Sortie.id)
     )
     contents: dict[tuple[str, str], list[dict[str, Any]]] = defaultdict(list)

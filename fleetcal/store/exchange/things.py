@@ -25,10 +25,14 @@ KINDS: Final = (
     "handbook",
     "file",
     "flights",
+    "climbs",
     "bench_check",
     "leak_check",
     "issue",
 )
+
+#: What one file gave for one airframe; file and tag begin their keys.
+FLOWN: Final = ("flights", "climbs")
 
 Key = tuple[str, tuple[Any, ...]]
 
@@ -123,6 +127,8 @@ def shown(thing: Thing) -> str:
         return f"file {thing.state['name']}"
     if thing.kind == "flights":
         return f"flights of {key[1]} in file {str(key[0])[:12]}"
+    if thing.kind == "climbs":
+        return f"{key[2]}s of {key[1]} ({key[3]}) in file {str(key[0])[:12]}"
     if thing.kind == "bench_check":
         return f"{key[1]} bench check of {key[0]} on {key[2]}"
     if thing.kind == "leak_check":

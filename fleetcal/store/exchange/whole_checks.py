@@ -9,7 +9,8 @@ from typing import Any
 
 from fleetcal.errors import DataError
 from fleetcal.store.exchange.merge_rules import Merging
-from fleetcal.store.exchange.things import Key, Thing, by_name, shown
+from fleetcal.store.exchange.things import FLOWN, Key, Thing, by_name, shown
+from fleetcal.store.exchange.whole_climbs import days_of, settle_climbs
 
 _ONE_FLIGHT = ("log", "leg_sheet")
 _EQUIPMENT = ("static_source", "engine", "propeller", "pitot")
@@ -33,6 +34,7 @@ def settle_across(merging: Merging) -> None:
     _points_from_two_files(merging)
     _two_bench_checks(merging)
     _other_equipment(merging)
+    settle_climbs(merging)
     _refuse_strange_sources(merging)
     _forget_idle_files(merging)
 
@@ -46,42 +48,73 @@ def _own(merging: Merging, kind: str) -> list[Thing]:
     return [t for t in by_name(merging.result) if t.kind == kind and t.name in merging.mine]
 
 
-def _keep_one(merging: Merging, own: Thing, new: Thing, what: str) -> None:
-    """Let one of two flights stay, by choice."""
-    side = merging.ask(own, new, what, f"keep the {shown(own)}", f"take the {shown(new)}")
+def _flown(merging: Merging, *, mine: bool) -> list[list[Thing]]:
+    """Return what each file gave for each airframe: flights first, then climbs and glides."""
+    groups: dict[tuple[Any, ...], list[Thing]] = defaultdict(list)
+    for thing in by_name(merging.result):
+        if thing.kind in FLOWN and (thing.name in merging.mine) == mine:
+            groups[thing.key[:2]].append(thing)
+    return list(groups.values())
+
+
+def _keep_one(merging: Merging, own: list[Thing], new: list[Thing], what: str) -> None:
+    """Let what one of two files gave stay, by choice."""
+    one, other = own[0], new[0]
+    side = merging.ask(one, other, what, f"keep the {shown(one)}", f"take the {shown(other)}")
     if side is not None:
-        merging.drop(new if side == "mine" else own)
+        _drop(merging, new if side == "mine" else own)
+
+
+def _drop(merging: Merging, group: list[Thing]) -> None:
+    for thing in group:
+        merging.drop(thing)
 
 
 def _one_log_two_airframes(merging: Merging) -> None:
-    owners: dict[str, list[Thing]] = defaultdict(list)
-    for own in _own(merging, "flights"):
-        owners[own.key[0]].append(own)
-    for new in _new(merging, "flights"):
-        file = merging.result[("file", (new.key[0],))]
+    owners: dict[str, list[list[Thing]]] = defaultdict(list)
+    for own in _flown(merging, mine=True):
+        owners[own[0].key[0]].append(own)
+    for new in _flown(merging, mine=False):
+        sha256, tag = new[0].key[:2]
+        file = merging.result[("file", (sha256,))]
         if file.content["kind"] not in _ONE_FLIGHT:
             continue
-        for own in owners.get(new.key[0], []):
-            if own.name in merging.result and own.key[1] != new.key[1]:
+        for own in owners.get(sha256, []):
+            if own[0].name in merging.result and own[0].key[1] != tag:
                 _keep_one(merging, own, new, f"{shown(file)}: one flight, two airframes")
 
 
 def _points_from_two_files(merging: Merging) -> None:
-    """Find points that would weigh too much because they came twice."""
-    known: dict[tuple[Any, ...], Thing] = {}
-    for own in _own(merging, "flights"):
+    """Find points and climbs that would weigh too much because they came twice."""
+    known: dict[tuple[Any, ...], list[Thing]] = {}
+    for own in _flown(merging, mine=True):
         known |= dict.fromkeys(_measured(own), own)
-    for new in _new(merging, "flights"):
-        twins = {known[mark].name: known[mark] for mark in _measured(new) if mark in known}
-        for own in by_name(twins):
-            if own.name in merging.result and new.name in merging.result:
-                _keep_one(merging, own, new, f"the same points of {new.key[1]} from two files")
+    for new in _flown(merging, mine=False):
+        marks = [mark for mark in _measured(new) if mark in known]
+        twins = {known[mark][0].name: known[mark] for mark in marks}
+        for own in twins.values():
+            if own[0].name in merging.result and new[0].name in merging.result:
+                _keep_one(
+                    merging, own, new, f"the same {marks[0][0]} of {new[0].key[1]} from two files"
+                )
 
 
-def _measured(thing: Thing) -> Iterator[tuple[Any, ...]]:
+def _measured(group: list[Thing]) -> Iterator[tuple[Any, ...]]:
+    for thing in group:
+        yield from _points(thing) if thing.kind == "flights" else _rates(thing)
+
+
+def _rates(thing: Thing) -> Iterator[tuple[Any, ...]]:
+    _, tag, kind, power_state = thing.key
+    for c in thing.content["climbs"]:
+        flown = ("climbs", tag, thing.content["flown_on"], kind, power_state, c["flap_setting"])
+        yield *flown, c["vic_kt"], c["rate_ftmin"], c["u_own_ftmin"]
+
+
+def _points(thing: Thing) -> Iterator[tuple[Any, ...]]:
     for sortie in thing.content["sorties"]:
         for p in sortie["points"]:
-            flown = (thing.key[1], sortie["flown_on"], p["flap_setting"])
+            flown = ("points", thing.key[1], sortie["flown_on"], p["flap_setting"])
             yield *flown, p["vic_kt"], p["kappa"], p["u_kappa"]
 
 
@@ -107,34 +140,35 @@ def _two_bench_checks(merging: Merging) -> None:
 
 def _forget_idle_files(merging: Merging) -> None:
     """Let go of files whose flights were all left out: known, they could not be read again."""
-    used = {t.key[0] for t in merging.result.values() if t.kind == "flights"}
+    used = {t.key[0] for t in merging.result.values() if t.kind in FLOWN}
     for (kind, key), _ in merging.replaced:
         file = ("file", (key[0],))
-        if kind == "flights" and key[0] not in used and file not in merging.mine:
+        if kind in FLOWN and key[0] not in used and file not in merging.mine:
             merging.result.pop(file, None)
 
 
 def _other_equipment(merging: Merging) -> None:
     """Flights must not find themselves under other equipment than they were stored with."""
-    for thing in [*_own(merging, "flights"), *_new(merging, "flights")]:
-        is_mine = thing.name in merging.mine
-        before = _fits(merging.mine if is_mine else merging.theirs, thing.key[1])
-        now = _fits(merging.result, thing.key[1])
+    for group in [*_flown(merging, mine=True), *_flown(merging, mine=False)]:
+        is_mine = group[0].name in merging.mine
+        tag = group[0].key[1]
+        before = _fits(merging.mine if is_mine else merging.theirs, tag)
+        now = _fits(merging.result, tag)
         if before == now:
             continue
-        for sortie in thing.content["sorties"]:
-            old = _in_force(before, sortie["flown_on"])
-            new = _in_force(now, sortie["flown_on"])
+        for day in (day for thing in group for day in days_of(thing)):
+            old, new = _in_force(before, day), _in_force(now, day)
             if old is not None and new is not None and _carries(old) != _carries(new):
-                _choose_equipment(merging, thing, old, new, is_mine)
+                _choose_equipment(merging, group, old, new, is_mine)
                 break
 
 
 def _choose_equipment(
-    merging: Merging, flights: Thing, old: Thing, new: Thing, is_mine: bool
+    merging: Merging, group: list[Thing], old: Thing, new: Thing, is_mine: bool
 ) -> None:
     if old.name == new.name and _was_chosen(merging, old, new):
         return
+    flights = group[0]
     what = f"{shown(flights)}: stored as flown with {_words(old)}, would count as {_words(new)}"
     if is_mine:
         mine, theirs = f"leave the {shown(new)} as it is here", f"count them under the {shown(new)}"
@@ -144,7 +178,7 @@ def _choose_equipment(
     if side != "mine":
         return
     if not is_mine:
-        merging.drop(flights)
+        _drop(merging, group)
     elif new.name in merging.mine:
         merging.result[new.name] = merging.mine[new.name]
     else:

@@ -12,13 +12,16 @@ import time
 from collections.abc import Iterator
 from concurrent.futures import Executor
 from dataclasses import replace
+from functools import partial
 from itertools import product
 
 import numpy as np
 
 from .bands import LOOKED_AT_KT, covered
 from .campaign import rates, workers
+from .climbs import KINDS, flagged_clean, held, recorded
 from .comparisons import changed, changed_on_several, groups_differ, pairings_shrunk
+from .cruise import CruisePlan, cruise_held
 from .flags import flagged
 from .invented_fleet import Plan
 from .plan_shows import change_lines, gain_lines, standing_lines
@@ -134,6 +137,37 @@ def show_groups(fleets: int, pool: Executor) -> Iterator[str]:
         )
 
 
+def show_climbs(fleets: int, pool: Executor) -> Iterator[str]:
+    """Yield the coverage of best speeds, from points and from recordings."""
+    yield "best speeds: told, % | interval of those told holds the truth, % | band of the rate, %"
+    line = 800
+    for kind, aircraft in product(KINDS, (6, 10)):
+        plan, seed = Plan(aircraft), line * SEEDS_A_LINE
+        share, _ = rates(partial(held, kind), plan, None, fleets, seed, pool)
+        for place, name in enumerate(KINDS[kind][1]):
+            told = _of_told(share[3 * place : 3 * place + 3], fleets)
+            yield f"  {name:19} {aircraft:2} aircraft: {told}"
+        share, error = rates(partial(flagged_clean, kind), plan, None, fleets, seed, pool)
+        told = f"{100 * share[0]:.1f}  (+- {100 * error[0]:.1f})"
+        yield f"  clean {kind}s of {aircraft} aircraft, chance of any false flag, %: {told}"
+        line += 1
+    runs = max(fleets // 10, 10)
+    for kind in KINDS:
+        share, _ = rates(partial(recorded, kind), Plan(6), None, runs, line * SEEDS_A_LINE, pool)
+        line += 1
+        for place, name in enumerate(KINDS[kind][1]):
+            told = _of_told(share[2 * place : 2 * place + 2], runs)
+            yield f"  {name:19} from recordings of 6 aircraft, {runs} fleets: {told}"
+
+
+def _of_told(share: np.ndarray, fleets: int) -> str:
+    """Return the share that is told, and of those the shares that hold."""
+    holds = share[1:] / share[0]
+    error = np.sqrt(np.maximum(holds * (1.0 - holds), 0.25 / fleets) / (fleets * share[0]))
+    told = " | ".join(f"{100 * h:5.1f}" for h in holds)
+    return f"{100 * share[0]:5.1f} | {told}  (+- {100 * max(error):.1f})"
+
+
 def show_plan(fleets: int, pool: Executor) -> Iterator[str]:
     """Yield what planned sorties are worth, and whether promised chances hold."""
     yield from gain_lines(fleets, pool, 500 * SEEDS_A_LINE)
@@ -141,12 +175,31 @@ def show_plan(fleets: int, pool: Executor) -> Iterator[str]:
     yield from change_lines(fleets, pool, 700 * SEEDS_A_LINE)
 
 
+def show_cruise(fleets: int, pool: Executor) -> Iterator[str]:
+    """Yield how often the band of cruise true airspeed holds the truth, where a band is told."""
+    yield "cruise: 95 % band of TAS holds the truth, %, at 75 % 4,000 ft, 65 % 8,000, 60 % 2,000"
+    plans = [CruisePlan(aircraft=count) for count in (6, 10)]
+    plans += [CruisePlan(aircraft=1, sorties=count, drag_spread=0.0) for count in (1, 3)]
+    for line, plan in enumerate(plans):
+        told, _ = rates(cruise_held, plan, 1, fleets, (500 + line) * SEEDS_A_LINE, pool)
+        inside, given = told[:3], told[3:]
+        share = inside / given
+        error = np.sqrt(np.maximum(share * (1.0 - share), 0.25 / fleets) / (fleets * given))
+        yield (
+            f"  {plan.aircraft:2} aircraft, {plan.sorties} sorties each: "
+            f"{' '.join(f'{100 * s:5.1f}' for s in share)}  (+- {100 * max(error):.1f}); no band "
+            f"{' '.join(f'{100 * (1 - g):.1f}' for g in given)} %"
+        )
+
+
 def _order(order: int | None) -> str:
     return "chosen" if order is None else f"{order:6}"
 
 
 SHOWS = {"bands": show_bands, "clean": show_clean, "power": show_power}
-SHOWS |= {"changes": show_changes, "groups": show_groups, "plan": show_plan}
+SHOWS |= {"changes": show_changes, "groups": show_groups, "climbs": show_climbs}
+SHOWS |= {"plan": show_plan}
+SHOWS |= {"cruise": show_cruise}
 
 
 def main() -> None:

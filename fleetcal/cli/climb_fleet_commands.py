@@ -1,0 +1,155 @@
+"""Commands on climbs and glides across the fleet, in the way of those on the position error."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import click
+
+from fleetcal.cli.climb_commands import kind_option, power_option
+from fleetcal.cli.climb_store_commands import climbs
+from fleetcal.cli.comparisons import Days, sides_asked
+from fleetcal.cli.fleet_curves import FLAG_RAISED, fail_option
+from fleetcal.cli.flight_options import FigureFile
+from fleetcal.cli.options import (
+    Command,
+    flap_option,
+    format_option,
+    open_chosen_store,
+    type_option,
+)
+
+__all__ = ["climbs"]
+
+
+def _which(command: Command) -> Command:
+    """Add the options that choose climbs or glides."""
+    for option in (format_option, type_option, flap_option, power_option, kind_option):
+        command = option(command)
+    return command
+
+
+@climbs.command()
+@click.argument("tag")
+@_which
+@fail_option
+@click.option("--figure", type=FigureFile(), help="Draw it too, as .svg, .png or .pdf.")
+def standing(
+    tag: str,
+    figure: Path | None,
+    fail_if_outside: bool,
+    type_name: str | None,
+    output_format: str,
+    **which: Any,
+) -> None:
+    """Tell whether the airframe TAG climbs or glides as the others of its pairing.
+
+    \b
+    Example:
+      fleetcal climbs standing C-07 --kind glide
+      fleetcal climbs standing C-07 --kind climb --power-state "full power" --figure C-07.svg
+    """
+    from fleetcal.cli.climb_fleet_views import STANDING
+    from fleetcal.services.performance.climb_fleet import climb_standing
+    from fleetcal.services.performance.climb_groups import ClimbRequest
+
+    with open_chosen_store() as store:
+        judged = climb_standing(store, tag, ClimbRequest(type=type_name, **which), figure)
+    _emit_judgement(judged, STANDING, output_format, fail_if_outside)
+
+
+@climbs.command()
+@click.argument("pairing", required=False)
+@_which
+@fail_option
+def outliers(
+    pairing: str | None,
+    fail_if_outside: bool,
+    type_name: str | None,
+    output_format: str,
+    **which: Any,
+) -> None:
+    """Judge every airframe by its climbs or glides, and name those outside their PAIRING.
+
+    \b
+    Example:
+      fleetcal climbs outliers --kind glide
+    """
+    from fleetcal.cli.climb_fleet_views import OUTLIERS
+    from fleetcal.services.performance.climb_fleet import judge_climbs
+    from fleetcal.services.performance.climb_groups import ClimbRequest
+
+    request = ClimbRequest(pairing=pairing, type=type_name, **which)
+    with open_chosen_store() as store:
+        judged = judge_climbs(store, request)
+    _emit_judgement(judged, OUTLIERS, output_format, fail_if_outside)
+
+
+@climbs.command()
+@click.argument("tags", metavar="[TAG]...", nargs=-1)
+@click.option("--before", type=Days(), help="Compare these days, whatever was fitted ...")
+@click.option("--after", type=Days(), help="... with these days.")
+@click.option("--from", "from_pairing", metavar="PAIRING", help="Compare flights with this ...")
+@click.option("--to", "to_pairing", metavar="PAIRING", help="... and with this pairing.")
+@_which
+def change(
+    tags: tuple[str, ...],
+    before: Any,
+    after: Any,
+    from_pairing: str | None,
+    to_pairing: str | None,
+    type_name: str | None,
+    output_format: str,
+    **which: Any,
+) -> None:
+    """Tell whether a modification changed how the airframe TAG climbs or glides.
+
+    Compares its two last fits, two periods, or two pairings it had. Three airframes
+    and more that made the same change are pooled; without TAG, all that flew both.
+
+    \b
+    Example:
+      fleetcal climbs change C-12 --kind glide
+      fleetcal climbs change C-12 --kind climb --before ..2023-05-31 --after 2023-06-01..
+    """
+    from fleetcal.cli.climb_fleet_views import CHANGE
+    from fleetcal.cli.output import emit
+    from fleetcal.services.performance.climb_fleet import climb_change
+    from fleetcal.services.performance.climb_groups import ClimbRequest
+
+    periods, between = sides_asked(tags, before, after, from_pairing, to_pairing)
+    request = ClimbRequest(type=type_name, **which)
+    with open_chosen_store() as store:
+        emit(climb_change(store, tags, request, periods, between), CHANGE, output_format)
+
+
+@climbs.command()
+@click.argument("first", metavar="PAIRING")
+@click.argument("second", metavar="PAIRING")
+@_which
+def contrast(
+    first: str, second: str, type_name: str | None, output_format: str, **which: Any
+) -> None:
+    """Compare the pooled climbs or glides of two PAIRINGS: does the propeller matter.
+
+    \b
+    Example:
+      fleetcal climbs contrast "four / two-blade fixed" "four / three-blade" --kind glide
+    """
+    from fleetcal.cli.climb_fleet_views import CONTRAST
+    from fleetcal.cli.output import emit
+    from fleetcal.services.performance.climb_fleet import contrast_climbs
+    from fleetcal.services.performance.climb_groups import ClimbRequest
+
+    request = ClimbRequest(type=type_name, **which)
+    with open_chosen_store() as store:
+        emit(contrast_climbs(store, first, second, request), CONTRAST, output_format)
+
+
+def _emit_judgement(judged: Any, view: Any, output_format: str, fail: bool) -> None:
+    from fleetcal.cli.output import emit
+
+    emit(judged, view, output_format)
+    if fail and judged.any_outside:
+        click.get_current_context().exit(FLAG_RAISED)

@@ -1,0 +1,125 @@
+"""How climbs and glides across the fleet are printed."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+from fleetcal.cli.comparisons import comparison_foot, comparison_head
+from fleetcal.cli.output import Column, View, text_table
+from fleetcal.cli.views import judgement_basis, judgement_foot, judgement_head
+
+
+def _told_for(found: Any) -> str:
+    return (
+        f"{found.kind}s with {found.power_state}; rates in ft/min, positive upwards, for "
+        f"{found.weight_kg:.0f} kg in standard air at {found.altitude_ft:.0f} ft"
+    )
+
+
+def _head(judged: Any) -> Iterator[str]:
+    yield from judgement_head(judged)
+    yield _told_for(judged)
+
+
+def _outliers_foot(judged: Any) -> Iterator[str]:
+    yield from judgement_foot(judged)
+    yield from _notes(judged)
+
+
+def _notes(found: Any) -> Iterator[str]:
+    for note in found.notes:
+        yield f"Note: {note}."
+
+
+def _standing_foot(judged: Any) -> Iterator[str]:
+    columns = [
+        Column("cas_kt", 0),
+        Column("departure_ftmin", 0, sign=True),
+        Column("low_ftmin", 0, sign=True),
+        Column("high_ftmin", 0, sign=True),
+    ]
+    for airframe in judged.airframes:
+        told = airframe.verdict
+        if told == "cannot be told":
+            told += f" with {airframe.others + 1} airframes"
+        yield f"{airframe.airframe} with {airframe.pairing}: {told}; {airframe.reason}."
+        if airframe.rows:
+            yield "Departure of its rate from the group's, 95 % band of the measurement:"
+            yield from text_table(airframe.rows, columns)
+    for detail in judged.details:
+        if detail.heaviest:
+            told = "; ".join(
+                f"number {p.climb_id} ({p.flown_on}, {p.cas_kt:.0f} kt) {p.share_percent:.0f} %"
+                for p in detail.heaviest
+            )
+            yield f"Heaviest of its measurements where it departs most: {told}."
+        if detail.settles:
+            yield f"What would settle it: {detail.settles}."
+    for said in judged.left_out:
+        yield f"Left out: {said}."
+    yield from judgement_basis(judged)
+    yield from _notes(judged)
+
+
+_VERDICT_COLUMNS = [
+    Column("airframe"),
+    Column("verdict"),
+    Column("largest_departure_ftmin", 0, sign=True),
+    Column("at_cas_kt", 0),
+    Column("adjusted_p_value", 3, chance=True),
+    Column("others"),
+    Column("measurements"),
+    Column("set_aside"),
+    Column("pairing"),
+]
+
+OUTLIERS = View(
+    "climb_outliers",
+    "airframes",
+    _VERDICT_COLUMNS,
+    head=_head,
+    foot=_outliers_foot,
+    cautioned=True,
+)
+STANDING = View(
+    "climb_standing",
+    "airframes",
+    _VERDICT_COLUMNS,
+    head=_head,
+    foot=_standing_foot,
+    cautioned=True,
+)
+
+
+def _comparison_head(found: Any) -> Iterator[str]:
+    yield from comparison_head(found)
+    yield _told_for(found)
+
+
+def _comparison_foot(found: Any) -> Iterator[str]:
+    yield from comparison_foot(found)
+    yield from _notes(found)
+
+
+def _comparison(name: str) -> View:
+    return View(
+        name,
+        "rows",
+        [
+            Column("cas_kt", 0),
+            Column("first_ftmin", 0, sign=True),
+            Column("second_ftmin", 0, sign=True),
+            Column("difference_ftmin", 0, sign=True),
+            Column("low_ftmin", 0, sign=True),
+            Column("high_ftmin", 0, sign=True),
+            Column("smallest_shown_ftmin", 0),
+        ],
+        head=_comparison_head,
+        foot=_comparison_foot,
+        cautioned=True,
+    )
+
+
+CHANGE = _comparison("climb_change")
+CONTRAST = _comparison("climb_contrast")

@@ -1,0 +1,97 @@
+"""Commands on the logs that are kept in the store."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from fleetcal.cli.failure import ExplainingGroup
+from fleetcal.cli.options import existing_file, format_option, open_chosen_store
+
+
+@click.group(cls=ExplainingGroup)
+def logs() -> None:
+    """Keep recorded flights in the store, take them out again, list and drop them.
+
+    A log tells where somebody flew, second by second. It is kept only if you ask
+    for it, and leaves by 'share' only if you ask for that too; but a copy or a
+    backup of the store holds all of it. With its log kept, a flight can be
+    reduced again years later by a better method.
+
+    \b
+    Example:
+      fleetcal logs keep flight.csv
+      fleetcal logs list
+    """
+
+
+@logs.command()
+@existing_file("file")
+def keep(file: Path) -> None:
+    """Keep the log FILE that was reduced before, packed to about an eighth.
+
+    \b
+    Example:
+      fleetcal logs keep flight.csv
+    """
+    from fleetcal.services.keeping.kept_logs import keep as keep_it
+
+    with open_chosen_store() as store:
+        done = keep_it(store, file)
+    word = "is kept already" if done.already else "kept"
+    click.echo(f"{done.file}: {word}, {done.file_bytes} bytes, SHA-256 {done.sha256[:12]}")
+
+
+@logs.command("list")
+@format_option
+def list_(output_format: str) -> None:
+    """List the logs that are kept, with their sizes.
+
+    \b
+    Example:
+      fleetcal logs list --format csv
+    """
+    from fleetcal.cli.log_views import KEPT_LOGS
+    from fleetcal.cli.output import emit
+    from fleetcal.services.keeping.kept_logs import kept_logs
+
+    with open_chosen_store() as store:
+        emit(kept_logs(store), KEPT_LOGS, output_format)
+
+
+@logs.command()
+@click.argument("log")
+@click.argument("file", type=click.Path(path_type=Path))
+def save(log: str, file: Path) -> None:
+    """Write a kept LOG to a new FILE, byte for byte as it was; its hash is checked.
+
+    LOG is the name of its file, or the beginning of its SHA-256.
+
+    \b
+    Example:
+      fleetcal logs save flight.csv again.csv
+    """
+    from fleetcal.services.keeping.kept_logs import save as save_it
+
+    with open_chosen_store() as store:
+        done = save_it(store, log, file)
+    click.echo(f"{done.file}: written, {done.file_bytes} bytes, SHA-256 {done.sha256[:12]}")
+
+
+@logs.command()
+@click.argument("log")
+def drop(log: str) -> None:
+    """Let a kept LOG go for good; legs, points and climbs that came of it stay.
+
+    This cannot be taken back. Backups that were made before still hold it.
+
+    \b
+    Example:
+      fleetcal logs drop flight.csv
+    """
+    from fleetcal.services.keeping.kept_logs import drop as drop_it
+
+    with open_chosen_store() as store:
+        done = drop_it(store, log)
+    click.echo(f"{done.file}: dropped, {done.file_bytes} bytes, SHA-256 {done.sha256[:12]}")

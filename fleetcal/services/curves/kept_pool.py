@@ -1,0 +1,207 @@
+"""What the pool of a type came to when all its airframes were last judged.
+
+Reading and judging a hundred thousand points takes half a minute; what the
+verdict on one airframe needs of all the others is one small matrix each. That
+is kept in the user's cache folder, with the mark of the store's state it was
+made of. It holds nothing that the store does not give again, may be deleted at
+any time, and is never taken for more than it is: whoever uses it asks the
+store's history what has changed since.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import io
+import json
+import os
+import tempfile
+from dataclasses import asdict, dataclass, fields
+from datetime import date, datetime
+from pathlib import Path
+from typing import Any, Final
+from zipfile import BadZipFile
+
+import numpy as np
+from platformdirs import user_cache_path
+
+from fleetcal import __version__
+from fleetcal.fleet.points import Array, Index
+from fleetcal.fleet.standing import Standing
+from fleetcal.fleet.sums import AircraftSums
+from fleetcal.services.curves.groups import GroupName, Member
+from fleetcal.services.curves.own_findings import OwnFinding
+from fleetcal.store import StateMark, Store
+
+#: Fewer airframes are judged in less time than it takes to look for what was kept.
+FEWEST_WORTH_KEEPING: Final = 100
+_LAYOUT: Final = 1
+
+
+@dataclass(frozen=True)
+class KeptPool:
+    """A judged type, as `standing_of_one` needs it.
+
+    Attributes
+    ----------
+    mark : StateMark
+        State of the store that it was made of.
+    type, flap_setting : str
+    groups : tuple of GroupName
+    members : tuple of Member
+    sums : AircraftSums
+        Of the full basis.
+    order : int
+        Of the curves.
+    spread : ndarray, shape (k, k)
+    phi : float
+    suspects : frozenset of int
+    standings : tuple of Standing
+    adjusted : ndarray, shape (members,)
+    lines : ndarray, shape (members, 5)
+        See `line_numbers`.
+    tests, sorties : ndarray of int, shape (members,)
+        Points and sorties looked at for agreement with their own airframe, and sorties flown.
+    findings : tuple of OwnFinding
+    """
+
+    mark: StateMark
+    type: str
+    flap_setting: str
+    groups: tuple[GroupName, ...]
+    members: tuple[Member, ...]
+    sums: AircraftSums
+    order: int
+    spread: Array
+    phi: float
+    suspects: frozenset[int]
+    standings: tuple[Standing, ...]
+    adjusted: Array
+    lines: Array
+    tests: Index
+    sorties: Index
+    findings: tuple[OwnFinding, ...]
+
+
+def keep_pool(store: Store, kept: KeptPool) -> None:
+    """Keep a judged type; where nothing can be written, nothing is kept.
+
+    Parameters
+    ----------
+    store : Store
+    kept : KeptPool
+    """
+    content = io.BytesIO()
+    np.savez(content, header=_header(kept), **_arrays(kept))
+    path = _place(store, kept.type, kept.flap_setting)
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
+        handle, beside = tempfile.mkstemp(dir=path.parent)
+        with os.fdopen(handle, "wb") as file:
+            file.write(content.getvalue())
+        Path(beside).replace(path)
+    except OSError:
+        return
+
+
+def kept_pool(store: Store, kind: str, flap_setting: str) -> KeptPool | None:
+    """Return what was kept of a type, None if nothing was or it cannot be read.
+
+    Parameters
+    ----------
+    store : Store
+    kind : str
+        Name of the type.
+    flap_setting : str
+
+    Returns
+    -------
+    KeptPool or None
+    """
+    try:
+        content = io.BytesIO(_place(store, kind, flap_setting).read_bytes())
+        with np.load(content, allow_pickle=False) as file:
+            arrays = {name: file[name] for name in file.files}
+        return _from_arrays(json.loads(arrays.pop("header").tobytes()), arrays)
+    except (OSError, ValueError, KeyError, TypeError, IndexError, BadZipFile):
+        return None  # not there, or from another program: it is only a cache
+
+
+def _place(store: Store, kind: str, flap_setting: str) -> Path:
+    place = store.label if "://" in store.label else str(Path(store.label).absolute())
+    names = json.dumps([place, kind, flap_setting, __version__, _LAYOUT])
+    folder = user_cache_path("fleetcal", appauthor=False)
+    return folder / f"pool-{hashlib.sha256(names.encode()).hexdigest()[:24]}.npz"
+
+
+def _header(kept: KeptPool) -> Any:
+    told = {
+        "number": kept.mark.number,
+        "made_at": kept.mark.made_at.isoformat(),
+        "taken_back": kept.mark.taken_back,
+        "type": kept.type,
+        "flap_setting": kept.flap_setting,
+        "groups": [asdict(group) for group in kept.groups],
+        "members": [(one.airframe, kept.groups.index(one.group)) for one in kept.members],
+        "order": kept.order,
+        "phi": kept.phi,
+        "suspects": sorted(kept.suspects),
+        "findings": [asdict(one) for one in kept.findings],
+    }
+    return np.frombuffer(json.dumps(told, default=date.isoformat).encode(), dtype=np.uint8)
+
+
+def _arrays(kept: KeptPool) -> dict[str, Any]:
+    size = len(kept.spread)
+    departure = np.full((len(kept.standings), size), np.nan)
+    covariance = np.full((len(kept.standings), size, size), np.nan)
+    for i, one in enumerate(kept.standings):
+        k = len(one.departure)
+        departure[i, :k], covariance[i, :k, :k] = one.departure, one.covariance
+    told = {f"sums_{f.name}": getattr(kept.sums, f.name) for f in fields(AircraftSums)}
+    told |= {name: getattr(kept, name) for name in ("adjusted", "lines", "tests", "sorties")}
+    return {
+        **told,
+        "spread": kept.spread,
+        "departure": departure,
+        "covariance": covariance,
+        "size": np.array([len(one.departure) for one in kept.standings]),
+        "ratio": np.array([one.ratio for one in kept.standings]),
+        "p_value": np.array([one.p_value for one in kept.standings]),
+        "others": np.array([one.others for one in kept.standings]),
+    }
+
+
+def _from_arrays(told: dict[str, Any], arrays: dict[str, Any]) -> KeptPool:
+    groups = tuple(GroupName(**names) for names in told["groups"])
+    numbers = zip(
+        *(arrays["departure"], arrays["covariance"], arrays["size"].tolist()),
+        *(arrays[name].tolist() for name in ("ratio", "p_value", "others")),
+        strict=True,
+    )
+    standings = tuple(
+        Standing(i, departure[:k], covariance[:k, :k], ratio, p_value, others)
+        for i, (departure, covariance, k, ratio, p_value, others) in enumerate(numbers)
+    )
+    return KeptPool(
+        StateMark(told["number"], datetime.fromisoformat(told["made_at"]), told["taken_back"]),
+        told["type"],
+        told["flap_setting"],
+        groups,
+        tuple(Member(tag, groups[number]) for tag, number in told["members"]),
+        AircraftSums(*(arrays[f"sums_{f.name}"] for f in fields(AircraftSums))),
+        told["order"],
+        arrays["spread"],
+        told["phi"],
+        frozenset(told["suspects"]),
+        standings,
+        arrays["adjusted"],
+        arrays["lines"],
+        arrays["tests"],
+        arrays["sorties"],
+        tuple(_finding(one) for one in told["findings"]),
+    )
+
+
+def _finding(told: dict[str, Any]) -> OwnFinding:
+    lists = {name: tuple(told[name]) for name in ("point_ids", "or_point_ids")}
+    return OwnFinding(**{**told, **lists, "flown_on": date.fromisoformat(told["flown_on"])})

@@ -1,0 +1,75 @@
+"""The figure of a pooled climb or glide."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from fleetcal.fleet.pooled import PooledFit
+from fleetcal.publish.climb_figure import BestMark, ClimbPicture, climb_figure
+from fleetcal.publish.figure_layers import CurveArrays
+from fleetcal.publish.whole_file import write_file_whole
+from fleetcal.services.curves.draw_standing import figure_kind
+from fleetcal.services.curves.groups import TypePoints
+from fleetcal.services.curves.speed_grid import ias_at_weight, lift_at
+
+if TYPE_CHECKING:
+    from fleetcal.services.performance.pool_climbs import BestSpeed
+
+
+def draw_climbs(
+    known: TypePoints,
+    fit: PooledFit,
+    group: int,
+    span_kt: tuple[float, float],
+    speeds: tuple[BestSpeed, ...],
+    words: tuple[str, str],
+    file: Path,
+) -> None:
+    """Draw the rate over CAS with both bands, the measurements and the best speeds.
+
+    Parameters
+    ----------
+    known : TypePoints
+    fit : PooledFit
+    group : int
+    span_kt : tuple of float
+        Slowest and fastest CAS that enough airframes flew.
+    speeds : tuple of BestSpeed
+    words : tuple of str
+        Title, and what the figure is of.
+    file : Path
+        The ending tells the kind.
+
+    Raises
+    ------
+    DataError
+        If the ending is unknown, or the file cannot be written.
+    """
+    kind = figure_kind(file)
+    cas = np.linspace(*span_kt, 120)
+    weight = known.type.reference_weight_kg
+    lift = lift_at(known.type, cas, weight)
+    mean, after = fit.mean_band(group, lift), fit.next_band(group, lift)
+    bands = (mean.centre, mean.low, mean.high, after.low, after.high)
+    rows = known.rows_of(group)
+    at = np.array([ias_at_weight(row, weight) for row in rows])
+    rates = known.quantity.convert(at, np.array([row.kappa for row in rows]))
+    marks = [
+        BestMark(one.speed, one.cas_kt, one.low_kt, one.high_kt, one.rate_ftmin)
+        for one in speeds
+        if one.cas_kt is not None
+        and one.low_kt is not None
+        and one.high_kt is not None
+        and one.rate_ftmin is not None
+    ]
+    picture = ClimbPicture(
+        *words,
+        known.quantity.heading,
+        CurveArrays(cas, *(known.quantity.convert(cas, band) for band in bands)),
+        tuple((float(v), float(r)) for v, r in zip(at, rates, strict=True)),
+        tuple(marks),
+    )
+    write_file_whole(file, climb_figure(picture, kind))

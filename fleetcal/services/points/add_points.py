@@ -1,0 +1,129 @@
+"""Put the points of a file into the store block by block, sortie by sortie."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date
+from typing import Any
+
+import numpy as np
+
+from fleetcal.errors import FleetcalError, MalformedFileError
+from fleetcal.services.plain_blocks import Block
+from fleetcal.services.points.point_columns import PointColumns, point_columns
+from fleetcal.services.points.point_rows import (
+    IMPORTED_KIND,
+    IMPORTED_NOTE,
+    OWN_TERM,
+    SHARED_TERM,
+)
+from fleetcal.store import BulkFlights, NewSortie, refusals_named
+
+_Key = tuple[str, date, str]
+
+
+class PointsAdding:
+    """Adds blocks of one file; a sortie may go on in a later block.
+
+    Parameters
+    ----------
+    flights : BulkFlights
+        Of a writing transaction.
+
+    Attributes
+    ----------
+    points : int
+        Added so far.
+    """
+
+    def __init__(self, flights: BulkFlights) -> None:
+        self._flights = flights
+        self._numbers: dict[_Key, int] = {}
+        self._points: dict[int, int] = {}
+        self.points = 0
+
+    @property
+    def sorties(self) -> int:
+        """Sorties added so far."""
+        return len(self._numbers)
+
+    def add(self, block: Block) -> None:
+        """Add the points of a block.
+
+        Parameters
+        ----------
+        block : Block
+
+        Raises
+        ------
+        DataError
+            If a cell is wrong, the store has one of the points already, or a
+            value breaks a rule; the message names the line.
+        """
+        read = point_columns(block)
+        self._refuse_known(block, read)
+        owners = self._sorties_of(block, read)
+        count = len(owners)
+        columns = {"sortie_id": owners, "number": self._count_on(owners), **read.values}
+        first, last = read.lines[0], read.lines[-1]
+        with refusals_named(f"{block.file}, lines {first} to {last}"):
+            numbers = self._flights.add_points(count, columns)
+        own = {"name": OWN_TERM, "kind": IMPORTED_KIND, "note": IMPORTED_NOTE, "shared": False}
+        self._flights.add_terms(
+            count, {"calibration_point_id": numbers, "u_kappa": read.u_own, **own}
+        )
+        shared = np.flatnonzero(read.u_shared > 0.0)
+        self._flights.add_terms(
+            len(shared),
+            {
+                "calibration_point_id": [numbers[i] for i in shared],
+                "u_kappa": read.u_shared[shared],
+                **own,
+                "name": SHARED_TERM,
+                "shared": True,
+            },
+        )
+        self.points += count
+
+    def _sorties_of(self, block: Block, read: PointColumns) -> list[int]:
+        """Return the sortie of each row, adding those that are new."""
+        keys = list(zip(read.airframe, read.flown_on, read.sortie, strict=True))
+        new: dict[_Key, int] = {}
+        for i, key in enumerate(keys):
+            if key not in self._numbers:
+                new.setdefault(key, i)
+        sorties = [self._sortie(block, read, key, i) for key, i in new.items()]
+        self._numbers |= zip(new, self._flights.add_sorties(sorties), strict=True)
+        return [self._numbers[key] for key in keys]
+
+    def _sortie(self, block: Block, read: PointColumns, key: _Key, row: int) -> NewSortie:
+        airframe, flown_on, _ = key
+        try:
+            self._flights.fit(airframe, flown_on)
+        except FleetcalError as error:
+            place = f"{block.file}, line {read.lines[row]}"
+            raise type(error)(f"{place}: {error.message}", error.hint) from error
+        return NewSortie(airframe, flown_on, float(read.values["weight_kg"][row]))
+
+    def _count_on(self, owners: Sequence[int]) -> list[int]:
+        """Return the number of each point within its sortie."""
+        numbers = []
+        for owner in owners:
+            self._points[owner] = self._points.get(owner, 0) + 1
+            numbers.append(self._points[owner])
+        return numbers
+
+    def _refuse_known(self, block: Block, read: PointColumns) -> None:
+        """Refuse points that are in the store already: counted twice they would weigh too much."""
+        there = self._flights.points_there(set(read.airframe))
+        if not there:
+            return
+        says: list[Any] = [read.airframe, read.flown_on, read.values["flap_setting"]]
+        says += [read.values[name].tolist() for name in ("vic_kt", "kappa", "u_kappa")]
+        for line, known in zip(read.lines, zip(*says, strict=True), strict=True):
+            if known in there:
+                raise MalformedFileError(
+                    f"{block.file}, line {line}: the store has this point already, "
+                    f"as point {there[known]}",
+                    "leave out what is there; 'points export --flown-from' writes newer days only",
+                )

@@ -1,0 +1,203 @@
+"""A block of a points file, read by column: many rows at the cost of a few array operations.
+
+A block in which anything is unusual is read row by row instead, by the code
+that can say what is wrong and where.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from typing import Any, Final
+
+import numpy as np
+
+from fleetcal.airdata.atmosphere import Array
+from fleetcal.airdata.position_error import corrections, kappa_from_airspeeds
+from fleetcal.airdata.run_quality import LARGEST_KAPPA
+from fleetcal.errors import OutOfRangeError
+from fleetcal.services.plain_blocks import Block
+from fleetcal.services.point_cells import ABOVE_ZERO, BETWEEN
+from fleetcal.services.points.point_rows import (
+    OPTIONAL_NUMBERS,
+    TECHNIQUES,
+    point_of_row,
+)
+from fleetcal.units import MPS_PER_KT, from_si, to_si
+
+_REQUIRED: Final = ("weight_kg", "vic_kt", "pressure_altitude_ft")
+#: Columns of a stored point that are numbers, in the words of the table.
+_NUMBERS: Final = (
+    *_REQUIRED,
+    *("kappa", "u_kappa", "dvpc_kt", "u_dvpc_kt", "dhpc_ft", "u_dhpc_ft"),
+    *OPTIONAL_NUMBERS,
+)
+
+
+@dataclass(frozen=True)
+class PointColumns:
+    """Points of a block, by column.
+
+    Attributes
+    ----------
+    lines : sequence of int
+        Of the file.
+    airframe, sortie : list of str
+    flown_on : list of date
+    values : dict
+        Columns of a stored point: ndarray of float, shape (rows,), NaN for
+        nothing; ``leg_count`` and what is no number as lists.
+    u_own, u_shared : ndarray, shape (rows,)
+        What of u_kappa belongs to the point alone, and what the sortie shares.
+    """
+
+    lines: Sequence[int]
+    airframe: list[str]
+    flown_on: list[date]
+    sortie: list[str]
+    values: dict[str, Any]
+    u_own: Array
+    u_shared: Array
+
+
+class _UnusualError(Exception):
+    """Something that only the rows can tell."""
+
+
+def point_columns(block: Block) -> PointColumns:
+    """Read the points of a block.
+
+    Parameters
+    ----------
+    block : Block
+
+    Returns
+    -------
+    PointColumns
+
+    Raises
+    ------
+    MalformedFileError
+        If a cell is wrong; the message names line and column.
+    """
+    try:
+        return _by_column(block)
+    except (_UnusualError, ValueError, OutOfRangeError):
+        return _by_row(block)
+
+
+def _by_column(block: Block) -> PointColumns:
+    number = {name: _numbers(block, name) for name in (*_REQUIRED, *OPTIONAL_NUMBERS)}
+    if any(np.isnan(number[name]).any() for name in _REQUIRED):
+        raise _UnusualError
+    vic = number["vic_kt"] * MPS_PER_KT
+    kappa, u_kappa = _kappa(block, vic)
+    told = corrections(vic, to_si(number["pressure_altitude_ft"], "ft"), kappa)
+    u_shared = np.nan_to_num(_numbers(block, "u_shared_kappa"))
+    if not np.all((u_shared >= 0.0) & (u_shared < u_kappa)):
+        raise _UnusualError
+    accepted = [text != "no" for text in _words(block, "accepted", ("yes", "no"), "yes")]
+    reason = block.column("reason")
+    if any(block.column("barred")) or not all(map(_either, accepted, reason)):
+        raise _UnusualError
+    values = {
+        "technique": _words(block, "technique", TECHNIQUES, "earlier result"),
+        "flap_setting": [text or "up" for text in block.column("flap_setting")],
+        **number,
+        "kappa": kappa,
+        "u_kappa": u_kappa,
+        "dvpc_kt": from_si(told.airspeed_mps, "kt"),
+        "u_dvpc_kt": from_si(u_kappa * np.abs(told.airspeed_per_kappa_mps), "kt"),
+        "dhpc_ft": from_si(told.altitude_m, "ft"),
+        "u_dhpc_ft": from_si(u_kappa * np.abs(told.altitude_per_kappa_m), "ft"),
+        "leg_count": _whole(_numbers(block, "leg_count")),
+        "accepted": accepted,
+        "reason": reason,
+    }
+    return PointColumns(
+        block.lines,
+        block.column("airframe"),
+        _each_once(date.fromisoformat, block.column("flown_on")),
+        block.column("sortie"),
+        values,
+        np.sqrt(u_kappa**2 - u_shared**2),
+        u_shared,
+    )
+
+
+def _by_row(block: Block) -> PointColumns:
+    rows = block.rows()
+    days = [row.day("flown_on") for row in rows]
+    points = [point_of_row(row) for row in rows]
+    words = ("technique", "flap_setting", "leg_count", "accepted", "reason")
+    values: dict[str, Any] = {name: [getattr(p, name) for p in points] for name in words}
+    for name in _NUMBERS:
+        values[name] = np.array([getattr(p, name) for p in points], dtype=np.float64)
+    u_shared = np.array([sum(t.u_kappa for t in p.terms if t.shared) for p in points])
+    u_own = np.array([sum(t.u_kappa for t in p.terms if not t.shared) for p in points])
+    return PointColumns(
+        block.lines,
+        [row.text("airframe") for row in rows],
+        days,
+        [row.text("sortie") for row in rows],
+        values,
+        u_own,
+        np.asarray(u_shared, dtype=np.float64),
+    )
+
+
+def _numbers(block: Block, name: str) -> Array:
+    """Return a column of numbers, NaN where nothing stands."""
+    cells = block.column(name)
+    if any("_" in text for text in set(cells)):  # Python reads it, nobody else does
+        raise _UnusualError
+    values = np.array([float(text) if text else np.nan for text in cells])
+    empty = np.array([not text for text in cells])
+    told = values[~empty]
+    low, high = BETWEEN.get(name, (-np.inf, np.inf))
+    good = np.isfinite(told) & (told >= low) & (told <= high)
+    if name in ABOVE_ZERO:
+        good &= told > 0.0
+    if not good.all():
+        raise _UnusualError
+    return values
+
+
+def _kappa(block: Block, vic_mps: Array) -> tuple[Array, Array]:
+    """Return kappa and its uncertainty, from themselves or from the speed correction."""
+    kappa, u_kappa = _numbers(block, "kappa"), _numbers(block, "u_kappa")
+    missing = np.isnan(kappa) | np.isnan(u_kappa)
+    if missing.any():
+        told, u_told = _numbers(block, "dvpc_kt")[missing], _numbers(block, "u_dvpc_kt")[missing]
+        if np.isnan(told).any() or np.isnan(u_told).any():
+            raise _UnusualError
+        vic = vic_mps[missing]
+        kappa[missing] = kappa_from_airspeeds(vic, vic + told * MPS_PER_KT)
+        slope = corrections(vic, 0.0, kappa[missing]).airspeed_per_kappa_mps
+        u_kappa[missing] = u_told * MPS_PER_KT / slope
+    if not np.all(np.abs(kappa) <= LARGEST_KAPPA):
+        raise _UnusualError
+    return kappa, u_kappa
+
+
+def _words(block: Block, name: str, allowed: Sequence[str], default: str) -> list[str]:
+    words = [text or default for text in block.column(name)]
+    if not set(words) <= set(allowed):
+        raise _UnusualError
+    return words
+
+
+def _whole(values: Array) -> list[int | None]:
+    if np.any(values != np.rint(values), where=~np.isnan(values)):
+        raise _UnusualError
+    return [None if np.isnan(value) else int(value) for value in values]
+
+
+def _either(accepted: bool, reason: str) -> bool:
+    return accepted or bool(reason)
+
+
+def _each_once(read: Callable[[str], Any], cells: list[str]) -> list[Any]:
+    known: Mapping[str, Any] = {text: read(text) for text in set(cells)}
+    return [known[text] for text in cells]

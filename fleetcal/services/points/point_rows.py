@@ -1,0 +1,123 @@
+"""One row of a points file as a point; what is wrong with it is told by line and column."""
+
+from __future__ import annotations
+
+from typing import Final
+
+import numpy as np
+
+from fleetcal.airdata.position_error import corrections, kappa_from_airspeeds
+from fleetcal.airdata.run_quality import LARGEST_KAPPA
+from fleetcal.errors import OutOfRangeError
+from fleetcal.services.point_cells import PointLine
+from fleetcal.store import NewPoint, NewTerm
+from fleetcal.units import MPS_PER_KT, from_si, to_si
+
+OPTIONAL_NUMBERS: Final = (
+    "oat_degc",
+    "tas_kt",
+    "wind_speed_kt",
+    "wind_from_deg",
+    "largest_gap_deg",
+    "residual_kt",
+    "duration_s",
+    "degrees_of_freedom",
+)
+TECHNIQUES: Final = (
+    "gps legs",
+    "gps manoeuvre",
+    "speed course",
+    "pace aircraft",
+    "tower fly-by",
+    "trailing static",
+    "earlier result",
+)
+#: Lines of the budget of an imported point.
+OWN_TERM: Final = "of the point alone"
+SHARED_TERM: Final = "shared by the sortie"
+IMPORTED_KIND: Final = "B"
+IMPORTED_NOTE: Final = "as imported"
+
+
+def point_of_row(row: PointLine) -> NewPoint:
+    """Read one row.
+
+    Parameters
+    ----------
+    row : PointLine
+
+    Returns
+    -------
+    NewPoint
+        Number 1, with its budget.
+
+    Raises
+    ------
+    MalformedFileError
+        If a cell is wrong.
+    """
+    vic = row.required("vic_kt")
+    altitude = row.required("pressure_altitude_ft")
+    try:
+        kappa, u_kappa = _kappa(row, vic)
+        told = corrections(vic * MPS_PER_KT, to_si(altitude, "ft"), kappa)
+    except OutOfRangeError as error:
+        raise row.wrong(error.message, error.hint) from error
+    u_shared = row.number("u_shared_kappa") or 0.0
+    if not 0.0 <= u_shared < u_kappa:
+        raise row.wrong(
+            f"{u_shared:g} is not below u_kappa",
+            "give the part of u_kappa that all points of the sortie share",
+            "u_shared_kappa",
+        )
+    accepted = row.choice("accepted", ("yes", "no"), "yes") == "yes"
+    reason, barred = row.text("reason"), row.text("barred")
+    if accepted and barred:  # the check that bars it stays behind in the other store
+        accepted, reason = False, f"barred where it came from: {barred}"
+    if not accepted and not reason:
+        raise row.wrong("a point that is not accepted needs a reason", "say why", "reason")
+    return NewPoint(
+        number=1,
+        technique=row.choice("technique", TECHNIQUES, "earlier result"),
+        weight_kg=row.required("weight_kg"),
+        vic_kt=vic,
+        pressure_altitude_ft=altitude,
+        kappa=kappa,
+        u_kappa=u_kappa,
+        dvpc_kt=from_si(float(told.airspeed_mps), "kt"),
+        u_dvpc_kt=from_si(u_kappa * abs(float(told.airspeed_per_kappa_mps)), "kt"),
+        dhpc_ft=from_si(float(told.altitude_m), "ft"),
+        u_dhpc_ft=from_si(u_kappa * abs(float(told.altitude_per_kappa_m)), "ft"),
+        flap_setting=row.text("flap_setting", "up"),
+        leg_count=row.whole("leg_count"),
+        accepted=accepted,
+        reason=reason,
+        terms=_terms(u_kappa, u_shared),
+        **{column: row.number(column) for column in OPTIONAL_NUMBERS},
+    )
+
+
+def _kappa(row: PointLine, vic_kt: float) -> tuple[float, float]:
+    """Return kappa and its uncertainty, from kappa itself or from the speed correction."""
+    kappa, u_kappa = row.number("kappa"), row.number("u_kappa")
+    if kappa is not None and u_kappa is not None:
+        return kappa, u_kappa
+    correction, u_correction = row.required("dvpc_kt"), row.required("u_dvpc_kt")
+    vic = vic_kt * MPS_PER_KT
+    kappa = float(kappa_from_airspeeds(vic, (vic_kt + correction) * MPS_PER_KT))
+    if abs(kappa) > LARGEST_KAPPA:
+        raise row.wrong(
+            f"a correction of {correction:g} kt at {vic_kt:g} kt is more than any static port does",
+            "check the unit and the column",
+            "dvpc_kt",
+        )
+    slope = float(corrections(vic, 0.0, kappa).airspeed_per_kappa_mps)
+    return kappa, u_correction * MPS_PER_KT / slope
+
+
+def _terms(u_kappa: float, u_shared: float) -> tuple[NewTerm, ...]:
+    u_own = float(np.sqrt(u_kappa**2 - u_shared**2))
+    own = NewTerm(OWN_TERM, u_own, False, IMPORTED_KIND, IMPORTED_NOTE)
+    if u_shared == 0.0:
+        return (own,)
+    return (own, NewTerm(SHARED_TERM, u_shared, True, IMPORTED_KIND, IMPORTED_NOTE))

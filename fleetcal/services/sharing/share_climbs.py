@@ -1,0 +1,94 @@
+"""The shape of climbs and glides in a share file, and what must hold between them."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any, Final
+
+from fleetcal.services.sharing.shape import (
+    Check,
+    day,
+    filled,
+    flag,
+    listing,
+    moment,
+    number,
+    one_of,
+    optional,
+    record,
+    row,
+    sha256_text,
+    text,
+    whole,
+    wrong,
+)
+from fleetcal.store.exchange.things import Thing, Things, shown
+from fleetcal.store.exchange.whole_climbs import days_of
+
+DECISION: Final = record({"accepted": flag, "reason": text, "decided_at": optional(moment)})
+_CLIMB: Final = record(
+    {
+        "flap_setting": filled,
+        **dict.fromkeys(("weight_kg", "vic_kt", "pressure_altitude_ft", "oat_degc"), number),
+        **dict.fromkeys(("indicated_rate_ftmin", "rate_ftmin", "u_own_ftmin"), number),
+        **dict.fromkeys(("u_shared_ftmin", "thrust_rate_ftmin"), number),
+        "ways": whole,
+    }
+)
+_BARE_SORTIE: Final = record(
+    {
+        "weight_kg": number,
+        "track_reference": one_of("true", "magnetic", "unknown"),
+        "program_version": text,
+        "note": text,
+        "added_at": moment,
+    }
+)
+
+#: Key, content and state.
+CLIMBS: Final[tuple[Check, Check, Check]] = (
+    row(sha256_text, filled, one_of("climb", "glide"), filled),
+    record({"flown_on": day, "climbs": listing(_CLIMB)}),
+    record({"added_at": moment, "decisions": listing(DECISION), "sortie": optional(_BARE_SORTIE)}),
+)
+
+
+def check_climbs(things: Things, first_fits: Mapping[str, str], name: str) -> None:
+    """Check climbs against their decisions, the flights of their log, and each other.
+
+    Parameters
+    ----------
+    things : dict
+    first_fits : mapping
+        First day on which something was fitted, by tag.
+    name : str
+        Of the file, for messages.
+
+    Raises
+    ------
+    MalformedFileError
+        If something does not hold together.
+    """
+    sorties: dict[tuple[Any, ...], Any] = {}
+    for thing in things.values():
+        if thing.kind != "climbs":
+            continue
+        where = f"{name}: {shown(thing)}"
+        flown_on = thing.content["flown_on"]
+        _check_alone(thing, where)
+        if flown_on < first_fits.get(thing.key[1], "9999"):
+            wrong(where, f"nothing was fitted to {thing.key[1]} on {flown_on}")
+        flights = things.get(("flights", thing.key[:2]))
+        if (flights is None) == (thing.state["sortie"] is None):
+            wrong(where, "says otherwise than the file whether it has the flights")
+        if flights is not None and flown_on not in days_of(flights):
+            wrong(where, f"was flown on {flown_on}, which its flights were not")
+        sortie = sorties.setdefault((*thing.key[:2], flown_on), thing.state["sortie"])
+        if sortie != thing.state["sortie"]:
+            wrong(where, "tells its sortie otherwise than others of the same log")
+
+
+def _check_alone(thing: Thing, where: str) -> None:
+    climbs, decisions = thing.content["climbs"], thing.state["decisions"]
+    if not climbs or len(climbs) != len(decisions):
+        wrong(where, f"{len(climbs)} of them, {len(decisions)} decisions")

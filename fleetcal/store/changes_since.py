@@ -1,0 +1,99 @@
+"""What has changed in a store since some moment, by its own history."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Final
+
+from sqlalchemy import func, select
+from sqlalchemy.orm import Session
+
+from fleetcal.store.models import ChangedRow, StoreChange
+
+#: Tables whose rows change nothing in what the points of an airframe say.
+_BESIDE: Final = frozenset(
+    {
+        *("source_file", "published_issue", "replaced_version", "store_change"),
+        *(
+            "handbook_curve",
+            "handbook_point",
+            "handbook_speed",
+            "handbook_cruise",
+            "climb_measurement",
+            "leg",
+        ),
+        *("bench_check", "bench_row", "kept_log", "log_piece", "cruise_power"),
+    }
+)
+#: Tables of which a new row changes nothing that was there.
+_ADDED_BESIDE: Final = frozenset(
+    {"aircraft_type", "static_source", "engine", "propeller", "airframe"}
+)
+
+
+@dataclass(frozen=True)
+class StateMark:
+    """The last change of a store: two stores with the same one hold the same.
+
+    Attributes
+    ----------
+    number : int
+    made_at : datetime
+    taken_back : int
+        Changes that were taken back, which is no change of its own.
+    """
+
+    number: int
+    made_at: datetime
+    taken_back: int
+
+
+def state_mark(session: Session) -> StateMark | None:
+    """Return the mark of the store as it is, None if nothing was ever changed.
+
+    Parameters
+    ----------
+    session : Session
+    """
+    newest = select(func.max(StoreChange.id)).scalar_subquery()
+    query = select(StoreChange.id, StoreChange.made_at).where(StoreChange.id == newest)
+    last = session.execute(query).one_or_none()
+    return None if last is None else StateMark(last.id, last.made_at, _taken_back(session))
+
+
+def airframes_changed_since(session: Session, mark: StateMark) -> frozenset[str] | None:
+    """Return the airframes of which something changed that their points hang on.
+
+    Parameters
+    ----------
+    session : Session
+    mark : StateMark
+
+    Returns
+    -------
+    frozenset of str or None
+        Tags; None if the store never had that state, or something changed that
+        may concern every airframe.
+    """
+    known = session.scalar(select(StoreChange.made_at).where(StoreChange.id == mark.number))
+    if known != mark.made_at or _taken_back(session) != mark.taken_back:
+        return None
+    query = (
+        select(ChangedRow.table_name, ChangedRow.act, ChangedRow.airframe)
+        .where(ChangedRow.store_change_id > mark.number)
+        .distinct()
+    )
+    tags = set()
+    for table, act, tag in session.execute(query):
+        if table in _BESIDE or (table in _ADDED_BESIDE and act == "added"):
+            continue
+        if not tag or table in _ADDED_BESIDE:
+            return None
+        tags.add(tag)
+    return frozenset(tags)
+
+
+def _taken_back(session: Session) -> int:
+    query = select(func.count()).select_from(StoreChange).where(StoreChange.undone != "")
+    return session.execute(query).scalar_one()

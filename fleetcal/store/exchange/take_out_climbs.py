@@ -1,0 +1,89 @@
+"""Take climbs and glides out: one thing for all of a kind at one power state in a log."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import fields
+from itertools import groupby
+from typing import Any, Final
+
+from sqlalchemy import ColumnElement, select
+from sqlalchemy.orm import Session
+
+from fleetcal.store.climb_rows import NewClimb, is_bare
+from fleetcal.store.exchange.moments import moment_text
+from fleetcal.store.exchange.things import Thing
+from fleetcal.store.models import (
+    Airframe,
+    ClimbMeasurement,
+    Sortie,
+    SourceFile,
+)
+
+_NOT_CONTENT: Final = ("number", "kind", "power_state", "accepted", "reason")
+CLIMB_FIELDS: Final = tuple(f.name for f in fields(NewClimb) if f.name not in _NOT_CONTENT)
+#: What a sortie says that holds climbs and nothing else.
+BARE_FIELDS: Final = ("weight_kg", "track_reference", "program_version", "note")
+
+
+def take_out_climbs(session: Session, which: ColumnElement[bool]) -> list[Thing]:
+    """Return the climbs and glides of a store as things.
+
+    Parameters
+    ----------
+    session : Session
+    which : ColumnElement
+        Condition on airframe or source file.
+
+    Returns
+    -------
+    list of Thing
+        The number of a climb within its sortie is no part of what it is: it tells in which
+        order a store's owner reduced climbs and glides.
+    """
+    query = (
+        select(ClimbMeasurement, Sortie, Airframe.tag, SourceFile.sha256, is_bare())
+        .join(Sortie, Sortie.id == ClimbMeasurement.sortie_id)
+        .join(Airframe, Airframe.id == Sortie.airframe_id)
+        .join(SourceFile, SourceFile.id == Sortie.source_file_id)
+        .where(which)
+        .order_by(SourceFile.sha256, Airframe.tag)
+        .order_by(ClimbMeasurement.kind, ClimbMeasurement.power_state)
+        .order_by(Sortie.id, ClimbMeasurement.number)
+    )
+    return list(_grouped(session.execute(query).all()))
+
+
+def _grouped(rows: Any) -> Iterator[Thing]:
+    def key(row: Any) -> tuple[str, ...]:
+        climb, _, tag, sha256, _ = row
+        return sha256, tag, climb.kind, climb.power_state
+
+    for name, found in groupby(rows, key):
+        group = list(found)
+        climbs = [row[0] for row in group]
+        _, sortie, _, _, bare = group[0]
+        content = {
+            "flown_on": sortie.flown_on.isoformat(),
+            "climbs": [{name: getattr(c, name) for name in CLIMB_FIELDS} for c in climbs],
+        }
+        state = {
+            "added_at": moment_text(min(climb.added_at for climb in climbs)),
+            "decisions": [_decision(climb) for climb in climbs],
+            "sortie": _sortie(sortie) if bare else None,
+        }
+        yield Thing("climbs", name, content, state, rows=tuple(climb.id for climb in climbs))
+
+
+def _decision(climb: ClimbMeasurement) -> dict[str, Any]:
+    decided = climb.decided_at != climb.added_at  # else nobody has decided yet
+    return {
+        "accepted": climb.accepted,
+        "reason": climb.reason,
+        "decided_at": moment_text(climb.decided_at) if decided else None,
+    }
+
+
+def _sortie(sortie: Sortie) -> dict[str, Any]:
+    values = {name: getattr(sortie, name) for name in BARE_FIELDS}
+    return {**values, "added_at": moment_text(sortie.added_at)}

@@ -1,0 +1,46 @@
+"""What the intervals of best speeds promise, on invented fleets."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from concurrent.futures import Executor
+from functools import partial
+
+import numpy as np
+import pytest
+
+from tests.fleet.simulations.campaign import rates, workers
+from tests.fleet.simulations.climbs import KINDS, flagged_clean, held, recorded
+from tests.fleet.simulations.invented_fleet import Plan
+
+pytestmark = pytest.mark.long
+RUNS = 1000
+
+
+@pytest.fixture(scope="module")
+def pool() -> Iterator[Executor]:
+    with workers(2) as processes:
+        yield processes
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_intervals_of_best_speeds_hold_the_truth_as_often_as_they_say(
+    kind: str, pool: Executor
+) -> None:
+    # 93 to 97 % is meant; the Monte Carlo error is 0.7 %
+    share, _ = rates(partial(held, kind), Plan(10), None, RUNS, 340_000_000, pool)
+    told, inside = share[0::3], share[1::3] / share[0::3]
+    assert np.all(told > 0.99), told
+    assert np.all((inside > 0.93 - 0.007) & (inside < 0.97 + 0.007)), inside
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_clean_fleets_are_left_alone_nineteen_times_of_twenty(kind: str, pool: Executor) -> None:
+    share, _ = rates(partial(flagged_clean, kind), Plan(10), None, 300, 350_000_000, pool)
+    assert share[0] < 0.05 + 3.0 * np.sqrt(0.05 * 0.95 / 300)
+
+
+def test_intervals_from_recordings_hold_the_truth_of_most_fleets(pool: Executor) -> None:
+    share, _ = rates(partial(recorded, "glide"), Plan(4), None, 20, 360_000_000, pool)
+    assert np.all(share[0::2] > 0.8)
+    assert np.all(share[1::2] / share[0::2] > 0.8)

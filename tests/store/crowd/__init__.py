@@ -1,0 +1,1 @@
+"""Many programs that write to one store at once while others read it."""

@@ -1,0 +1,1 @@
+"""Commands that are killed at random moments, and what the store says afterwards."""
