@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 from command_line import Program, assert_explained
-from invented_fleet import WING, Group, fleet_toml, points_csv
+from invented_fleet import MID, WING, Group, fleet_toml, points_csv
 from store_places import store_at
 
 FLEET = (Group(WING, 6, 0.04, -0.12),)
@@ -115,12 +115,18 @@ def test_nothing_above_the_manoeuvring_speed_is_proposed_for_rough_air(slow: Pro
     assert not any(run["smooth_air_only"] for run in plan["runs"])
 
 
-def test_the_indicator_s_own_correction_changes_what_is_to_be_read(
-    slow_file: Path, tmp_path: Path
-) -> None:
-    copied = tmp_path / "store.sqlite3"
-    copied.write_bytes(slow_file.read_bytes())
-    program = Program(str(copied))
+def own_store(folder: Path, described: str) -> Program:
+    """The program on a store of its own with the points of the fleet."""
+    program = Program(store_at(folder / "store.sqlite3"))
+    (folder / "fleet.toml").write_text(described, encoding="utf-8")
+    (folder / "points.csv").write_text(points_csv(FLEET), encoding="utf-8")
+    program.output("fleet", "load", folder / "fleet.toml")
+    program.output("points", "import", folder / "points.csv")
+    return program
+
+
+def test_the_indicator_s_own_correction_changes_what_is_to_be_read(tmp_path: Path) -> None:
+    program = own_store(tmp_path, with_limits(fleet_toml(FLEET)))
     lines = "indicated_kt,correction_kt\n40,-3\n140,-3\n"
     (tmp_path / "check.csv").write_text(lines, encoding="utf-8")
     before = program.json("plan", "C-01", "--points", "2")["runs"]
@@ -173,10 +179,18 @@ def test_without_a_stall_speed_nothing_is_proposed(flown: Program) -> None:
 
 
 def test_limits_that_leave_no_speed_are_explained(tmp_path: Path) -> None:
-    program = Program(str(tmp_path / "store.sqlite3"))
     fast = "stall_speed_clean_kt = 115.0\nnever_exceed_kt = 141.0\n"
-    (tmp_path / "fleet.toml").write_text(with_limits(fleet_toml(FLEET), fast), encoding="utf-8")
-    (tmp_path / "points.csv").write_text(points_csv(FLEET), encoding="utf-8")
-    program.output("fleet", "load", tmp_path / "fleet.toml")
-    program.output("points", "import", tmp_path / "points.csv")
+    program = own_store(tmp_path, with_limits(fleet_toml(FLEET), fast))
     assert_explained(program.run("plan", "C-01"), 3, "no speeds are left")
+
+
+def test_a_change_to_a_port_that_nobody_else_carries_can_be_planned(tmp_path: Path) -> None:
+    first, second, rest = with_limits(fleet_toml(FLEET)).partition('tag = "C-02"')
+    old = first[first.index("[[airframe.fit]]") : first.rindex("[[airframe]]")]
+    new = old.replace("2015-04-01", "2025-01-01").replace(WING, MID)
+    program = own_store(tmp_path, first.replace(old, old + new) + second + rest)
+    assert_explained(program.run("plan", "C-01"), 5, MID)
+    plan = program.json("plan", "C-01", "--question", "change")
+    assert "nothing was flown with " + MID in plan["outlook"]["now"]
+    assert plan["largest_before_kt"] is None
+    assert len({run["ias_kt"] for run in plan["runs"]}) > 1

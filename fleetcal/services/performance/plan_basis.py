@@ -86,17 +86,10 @@ def plan_basis(
     flaps: str,
     weight_kg: float | None,
     rough_air: bool,
+    earlier_too: bool = False,
 ) -> tuple[PlanBasis, GroupName, tuple[str, ...]]:
     """Return the points of the airframe's type, and the group of what it carries last."""
-    last = max(airframe.fits, key=lambda fit: fit.from_date)
-    pairing = GroupName(last.static_source, last.engine, last.propeller)
-    notes: tuple[str, ...] = ()
-    try:
-        known, group = gather_points(store, airframe.type, flaps, str(pairing))
-    except FitError as error:
-        known, group = gather_points(store, airframe.type, flaps, last.static_source)
-        notes = (f"planned with all pairings of the port: {error.message}",)
-    assert group is not None  # one was asked for
+    known, group, notes = _known_group(store, airframe, flaps, earlier_too)
     number = known.groups.index(group)
     member = Member(airframe.tag, group)
     place = known.members.index(member) if member in known.members else None
@@ -104,6 +97,32 @@ def plan_basis(
     speeds = permitted_speeds(known, number, weight, rough_air)
     fit, _ = fit_checked(known.points)
     return PlanBasis(known, fit, number, place, speeds, weight), group, notes
+
+
+def _known_group(
+    store: Store, airframe: AirframeDescription, flaps: str, earlier_too: bool
+) -> tuple[TypePoints, GroupName, tuple[str, ...]]:
+    """Return the first group with enough airframes: the pairing, its port, earlier fits."""
+    fits = sorted(airframe.fits, key=lambda fit: fit.from_date, reverse=True)
+    names = [
+        name
+        for fit in (fits if earlier_too else fits[:1])
+        for name in (
+            str(GroupName(fit.static_source, fit.engine, fit.propeller)),
+            fit.static_source,
+        )
+    ]
+    refusals: list[FitError] = []
+    for name in names:
+        try:
+            known, group = gather_points(store, airframe.type, flaps, name)
+        except FitError as error:
+            refusals.append(error)
+            continue
+        assert group is not None  # one was asked for
+        notes = (f"planned with {group}: {refusals[0].message}",) if refusals else ()
+        return known, group, notes
+    raise refusals[min(1, len(refusals) - 1)]
 
 
 def knots_for_each_kappa(speeds_kt: Array) -> Array:

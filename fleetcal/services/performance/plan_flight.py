@@ -70,8 +70,11 @@ def plan_flight(store: Store, request: PlanRequest) -> FlightPlan:
     """
     airframe, bench = planned_airframe(store, request.airframe)
     flaps = request.flap_setting or CLEAN
-    basis, group, notes = plan_basis(store, airframe, flaps, request.weight_kg, request.rough_air)
-    if request.question == "change":
+    after_change = request.question == "change"  # by which few may have flown yet
+    basis, group, notes = plan_basis(
+        store, airframe, flaps, request.weight_kg, request.rough_air, after_change
+    )
+    if after_change:
         basis = replace(basis, change=known_change(store, airframe.tag, flaps))
     elif basis.place is None:
         notes += (f"{airframe.tag} has no accepted point in this group yet",)
