@@ -135,5 +135,9 @@ def performance_table(checks: Sequence[PerformanceCheck], *, signed: bool = Fals
             f"{low:>6} to {high:>6}    {answer}"
         )
     inside = sum(check.inside for check in checks)
-    lines += ["", f"{inside} of {len(checks)} truths are inside their interval."]
+    lines += [
+        "",
+        f"{inside} of {len(checks)} truths are inside their interval.",
+        "A 95 % interval leaves the truth out about once in twenty; those of a curve go together.",
+    ]
     return "\n".join(lines[1:])

@@ -101,13 +101,13 @@ def performance_page(curves: list[dict[str, Any]]) -> list[str]:
         "",
         f"## Climbs and glides at reference weight, {TRUE_ALTITUDE_FT:.0f} ft standard air",
         "",
-        "| pairing | power | best speed | kt CAS | the handbook says |",
+        "| pairing | power | best speed | kt CAS | handbook less truth, kt |",
         "| --- | --- | --- | ---: | ---: |",
     ]
     for curve in curves:
         power = " for ".join(filter(None, (curve["power_state"], curve["limit"])))
         for name, cas in curve["best_speeds_cas_kt"].items():
             off = curve["handbook_less_truth_kt"].get(name)
-            said = "nothing" if off is None else f"{off:+.1f} kt"
+            said = "-" if off is None else f"{off:+.1f}"
             lines.append(f"| {curve['pairing']} | {power} | {name} | {cas:.1f} | {said} |")
     return lines

@@ -95,7 +95,7 @@ class Plant:
 FIXED_PLANT: Final = Plant(
     SMALL_ENGINE,
     FIXED,
-    (PowerState("full power", 75000.0, held=False, estimate_kw=45.0),),
+    (PowerState("full power", 75000.0, held=False, estimate_kw=48.0),),
     disc_m2=1.9,
     blade_share=0.87,
     slow_share=0.84,

@@ -130,7 +130,7 @@ def _pool_and_publish(folder: Path, truth: dict[str, Any]) -> tuple[CurveCheck, 
 
 
 def _climb_and_glide(performance: Sequence[WrittenPerformance]) -> PerformanceOutcome:
-    _heading("Sawtooth climbs and glides: what each log holds")
+    _heading("Sawtooth climbs and glides: a few slow legs, then each power setting")
     reduce_performance(performance)
     _heading("Climbs and glides pooled by engine and propeller, beside the handbook's speeds")
     return pool_performance()
@@ -157,7 +157,7 @@ def walk(
         curves = _pool_and_publish(folder, truth)
         handbook = _hold_against_handbook(truth)
         climbs = _climb_and_glide(performance)
-        _heading("Is the store whole, what to fly next, and two owners' share for a coordinator")
+        _heading("Store checked, next flight planned, two owners' shares merged by a coordinator")
         share_and_keep(folder)
         _heading("The whole fleet as a site that opens from its folder")
         show("publish", "--site", str(folder / SITE_FOLDER))

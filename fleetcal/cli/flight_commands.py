@@ -7,6 +7,7 @@ from typing import Any
 
 import click
 
+from fleetcal.cli.again_options import again_options, reduce_once_more, refuse_again_options
 from fleetcal.cli.failure import one_line
 from fleetcal.cli.flight_options import (
     FigureFile,
@@ -14,14 +15,15 @@ from fleetcal.cli.flight_options import (
     reduction_options,
     refuse_contradictions,
 )
-from fleetcal.cli.options import existing_file, format_option, open_chosen_store
+from fleetcal.cli.options import format_option, open_chosen_store
 
 
 @click.command()
-@existing_file("log")
+@click.argument("log", type=click.Path(path_type=Path), required=False)
 @click.option("--airframe", metavar="TAG", help="Tag of the airframe that flew.")
 @reduction_options
 @choice_options
+@again_options
 @click.option("--figure", type=FigureFile(), help="Draw what was found, as .svg, .png or .pdf.")
 @click.option("--preview", is_flag=True, help="Print the result, store nothing.")
 @click.option(
@@ -34,7 +36,7 @@ from fleetcal.cli.options import existing_file, format_option, open_chosen_store
 )
 @format_option
 def reduce(
-    log: Path,
+    log: Path | None,
     airframe: str | None,
     settings_file: Path | None,
     figure: Path | None,
@@ -44,6 +46,9 @@ def reduce(
     leg_list: Path | None,
     drop: tuple[tuple[int, int], ...],
     keep: tuple[int, ...],
+    again: bool,
+    sortie: int | None,
+    replacing: bool,
     **details: Any,
 ) -> None:
     """Reduce a recorded flight: legs, wind, true airspeed, position error.
@@ -58,6 +63,12 @@ def reduce(
     runs, or print the legs as CSV, edit the list and give it back. The decision
     is kept with the sortie.
 
+    --again reduces stored flights anew, by the newest method and as they were
+    asked for then, or as you ask now: LOG, a --sortie, those of an --airframe
+    whose log is kept, or all whose log is kept. Every point is shown before and
+    after, and nothing is changed without --replace. What somebody decided of a
+    point stays with the same run, which is told by its time.
+
     \b
     Example:
       fleetcal reduce flight.csv --airframe C-07 --weight-kg 580
@@ -66,8 +77,17 @@ def reduce(
       fleetcal reduce flight.csv --preview --format csv --list legs > legs.csv
       fleetcal reduce flight.csv --airframe C-07 --weight-kg 580 --legs legs.csv
       fleetcal reduce flight.csv --airframe C-07 --takeoff-weight-kg 598 --fuel-used-kg-per-h 14
+      fleetcal reduce --again --airframe C-07
+      fleetcal reduce flight.csv --again --settings settings.toml
+      fleetcal reduce flight.csv --again --settings settings.toml --replace
     """
     refuse_contradictions(details, leg_list, drop, keep)
+    if again:
+        reduce_once_more(log)
+        return
+    refuse_again_options()
+    if log is None:
+        raise click.UsageError("Missing argument 'LOG' (or give --again)")
     from fleetcal.cli.flight_views import LEGS, REDUCTION
     from fleetcal.cli.output import emit
     from fleetcal.services.flights.reduce_flight import (

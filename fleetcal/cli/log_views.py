@@ -55,7 +55,8 @@ LOG_COLUMNS = View(
 
 def _kept_head(found: Any) -> Iterator[str]:
     mega = [size / 1e6 for size in (found.file_bytes, found.packed_bytes)]
-    yield f"{len(found.logs)} logs kept, {mega[0]:.1f} MB packed to {mega[1]:.1f} MB"
+    word = "log" if len(found.logs) == 1 else "logs"
+    yield f"{len(found.logs)} {word} kept, {mega[0]:.1f} MB packed to {mega[1]:.1f} MB"
 
 
 KEPT_LOGS = View(

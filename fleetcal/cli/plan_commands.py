@@ -60,8 +60,8 @@ def plan(airframe: str, output_format: str, out: Path | None, paper: str, **opti
 
     --question standing asks how many such sorties would settle whether the airframe
     stands inside its group; --question change whether its last change mattered.
-    Each number of sorties is told with its chance. The chances presume an airframe
-    that belongs to its group, and a change of the usual size.
+    Each number of sorties is told with its chance; for a change it is presumed to be
+    of the usual size, about 2 kt.
 
     \b
     Example:

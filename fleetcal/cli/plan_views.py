@@ -14,10 +14,12 @@ def _plan_head(plan: Any) -> Iterator[str]:
         f"{plan.weight_kg:.0f} kg, pressure altitude {plan.altitude_ft:.0f} ft, about "
         f"{plan.minutes:.0f} minutes of runs"
     )
+    now = "nothing is known of it now"
+    if plan.largest_before_kt is not None:
+        now = f"±{plan.largest_before_kt:.1f} kt at {plan.largest_at_kt:.0f} kt now"
     yield (
-        f"largest band of its own correction: ±{plan.largest_before_kt:.1f} kt at "
-        f"{plan.largest_at_kt:.0f} kt now, ±{plan.largest_after_kt:.1f} kt after this flight "
-        f"(±{plan.largest_equal_kt:.1f} kt after as many equally spaced points)"
+        f"largest band of its {plan.band_of}: {now}, ±{plan.largest_after_kt:.1f} kt after this "
+        f"flight (±{plan.largest_equal_kt:.1f} kt after as many equally spaced points)"
     )
 
 

@@ -10,6 +10,7 @@ from fleetcal import __version__
 from fleetcal.cli.bench_commands import bench
 from fleetcal.cli.climb_fleet_commands import climbs
 from fleetcal.cli.comparisons import change, contrast, pairings
+from fleetcal.cli.cruise_commands import cruise
 from fleetcal.cli.failure import ExplainingGroup
 from fleetcal.cli.fleet_commands import fleet
 from fleetcal.cli.fleet_curves import curve, groups, outliers, standing
@@ -86,6 +87,7 @@ for command in (
     store_group,
     history,
     climbs,
+    cruise,
     plan,
     logs,
 ):

@@ -73,3 +73,28 @@ def restore(file: Path, replace: bool) -> None:
 
     done = restore_store(chosen_place(), file, replace=replace)
     click.echo(f"{done.backup}: {done.rows} rows, {done.points} of them points, brought back")
+
+
+@store.command()
+@click.option("--read", "readers", multiple=True, metavar="NAME", help="Role that may read.")
+@click.option("--write", "writers", multiple=True, metavar="NAME", help="Role that may write.")
+@click.option(
+    "--schema", default="public", show_default=True, metavar="NAME", help="Schema of the tables."
+)
+@click.option("--existing", is_flag=True, help="The roles are there already: do not make them.")
+def roles(readers: tuple[str, ...], writers: tuple[str, ...], schema: str, existing: bool) -> None:
+    """Print the SQL by which the owner of a store on a server lets others read or write it.
+
+    Nothing is run and nothing is reached. Readers can use every command that changes nothing;
+    writers can use all but the upgrade of a store, which stays with its owner. Roles are made
+    as groups: afterwards the owner gives them to people, as in GRANT members TO anna.
+
+    \b
+    Example:
+      fleetcal store roles --read members --write officers > roles.sql
+      psql club -f roles.sql
+    """
+    from fleetcal.services.keeping.copy_store import roles_sql
+
+    sql = roles_sql(chosen_place(), readers, writers, schema=schema, make=not existing)
+    click.echo(sql, nl=False)

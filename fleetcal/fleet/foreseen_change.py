@@ -15,6 +15,7 @@ from typing import Final
 import numpy as np
 from scipy import special
 
+from fleetcal.errors import FitError
 from fleetcal.fleet.averaged import AveragedFit, averaged_wald, solve_total, weigh_at_nodes
 from fleetcal.fleet.basis import curve_basis
 from fleetcal.fleet.foreseen_standing import PlannedSortie, Question, results_of
@@ -25,7 +26,8 @@ from fleetcal.fleet.sums import AircraftSums
 #: Standard deviations expected of a change before anything was flown after it: level (as
 #: kappa, 2 kt at twice the scaling speed of 50 kt), tilt and bend per unit of s. Ours.
 USUAL_CHANGE: Final = (0.04, 0.10, 0.20)
-_NEGLIGIBLE: Final = 1e-5
+_BOUND: Final = 10.0
+_NEGLIGIBLE: Final = 1e-3
 
 
 @dataclass(frozen=True)
@@ -74,8 +76,20 @@ def foresee_change(
     Returns
     -------
     ndarray, shape (numbers, 2)
+
+    Raises
+    ------
+    FitError
+        If the points after the change, planned ones included, determine no curve.
     """
     sides = _sides(fit, before, after)
+    told_after = sides.total[0, :-1, :-1] + sortie.information / sides.phi
+    size = np.sqrt(np.diag(told_after))
+    if np.linalg.matrix_rank(told_after / np.outer(size, size), tol=1e-8) < len(size):
+        raise FitError(
+            f"a curve of order {fit.order} after the change needs {fit.order + 1} speeds",
+            "plan more points",
+        )
     node, curve = _draw_after(sides, after is not None, draws, rng)
     told = np.zeros((len(numbers), 2))
     for which in range(draws):
@@ -83,6 +97,34 @@ def foresee_change(
         found = _judged(sides, results, question, numbers)
         told += np.array(found) / draws
     return told
+
+
+def covariance_after(fit: PooledFit, before: int, after: int | None) -> Array:
+    """Return what is not known of the curve after a change, hardly anything expected of it.
+
+    The contrast expects nothing of a change, so points are best chosen without that too;
+    where nothing was flown after it, ten times the usual size is a mere bound.
+
+    Parameters
+    ----------
+    fit : PooledFit
+    before : int
+    after : int or None
+
+    Returns
+    -------
+    ndarray, shape (order + 1, order + 1)
+    """
+    sides = _sides(fit, before, after)
+    known = np.linalg.inv(_before_and_usual(sides, _BOUND)) + sides.total[:, :-1, :-1]
+    told: Array = np.einsum("n,nij->ij", sides.weight, np.linalg.inv(known))
+    return told
+
+
+def _before_and_usual(sides: _Sides, times: float = 1.0) -> Array:
+    """Return the covariance of a curve after a change by which nothing was flown yet."""
+    usual = np.diag((times * np.array(USUAL_CHANGE[: sides.before.shape[1]])) ** 2)
+    return np.asarray(sides.before_covariance + usual)
 
 
 def _sides(fit: PooledFit, before: int, after: int | None) -> _Sides:
@@ -108,8 +150,7 @@ def _draw_after(
 ) -> tuple[Index, Array]:
     """Draw nodes, and the curve after the change at each."""
     p = sides.before.shape[1]
-    usual = np.diag(np.array(USUAL_CHANGE[:p]) ** 2)
-    prior = sides.before_covariance + usual
+    prior = _before_and_usual(sides)
     known = np.linalg.inv(prior)
     curve, right = sides.total[:, :-1, :-1], sides.total[:, :-1, -1]
     covariance = np.linalg.inv(known + curve)

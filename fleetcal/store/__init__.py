@@ -17,6 +17,7 @@ from fleetcal.store.climb_rows import (
     NewClimb,
     add_climbs,
     count_climbs,
+    is_bare_sortie,
     select_climbs,
 )
 from fleetcal.store.cruise_rows import (
@@ -92,9 +93,10 @@ from fleetcal.store.point_rows import (
     pooled_leg_scatter,
     select_points,
 )
-from fleetcal.store.sortie_rows import add_sortie, add_source, fill_sortie, find_source
+from fleetcal.store.sortie_rows import add_sortie, add_source, find_source
 from fleetcal.store.source_rows import SortieLine, sorties_of_source
 from fleetcal.store.store import Store, open_store
+from fleetcal.store.stored_flights import StoredFlight, stored_flights
 
 __all__ = [
     "ACT",
@@ -139,6 +141,7 @@ __all__ = [
     "StateMark",
     "StaticSourceDescription",
     "Store",
+    "StoredFlight",
     "StoredIssue",
     "TermRow",
     "TypeDescription",
@@ -155,13 +158,13 @@ __all__ = [
     "broken_logs",
     "count_climbs",
     "drop_log",
-    "fill_sortie",
     "find_airframe",
     "find_issue",
     "find_log",
     "find_source",
     "fit_in_force",
     "forget_power",
+    "is_bare_sortie",
     "keep_log",
     "list_bench_checks",
     "list_issues",
@@ -188,6 +191,7 @@ __all__ = [
     "select_points",
     "sorties_of_source",
     "state_mark",
+    "stored_flights",
     "withdraw_check",
     "withdraw_issue",
 ]

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import asdict, dataclass
 from datetime import UTC, date, datetime
 
-from sqlalchemy import func, select
+from sqlalchemy import ColumnElement, func, select
 from sqlalchemy.orm import Session
 
 from fleetcal.store.climb_models import ClimbMeasurement
@@ -16,7 +16,9 @@ from fleetcal.store.models import (
     AircraftEngine,
     AircraftType,
     Airframe,
+    CalibrationPoint,
     EquipmentFit,
+    Leg,
     Propeller,
     Sortie,
     SourceFile,
@@ -208,3 +210,27 @@ def select_climbs(
         ClimbRow(**row._mapping, barred=barred.get(row.sortie_id, ""))
         for row in session.execute(query)
     ]
+
+
+def is_bare() -> ColumnElement[bool]:
+    """Return the condition for sorties that hold climbs, but neither legs nor points."""
+    measured, leg, point = (
+        select(model.id).where(model.sortie_id == Sortie.id).correlate(Sortie).exists()
+        for model in (ClimbMeasurement, Leg, CalibrationPoint)
+    )
+    return measured & ~leg & ~point
+
+
+def is_bare_sortie(session: Session, sortie_id: int) -> bool:
+    """Tell whether a sortie holds climbs, but neither legs nor points.
+
+    Parameters
+    ----------
+    session : Session
+    sortie_id : int
+
+    Returns
+    -------
+    bool
+    """
+    return session.scalar(select(Sortie.id).where(Sortie.id == sortie_id, is_bare())) is not None

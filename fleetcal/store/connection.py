@@ -22,6 +22,8 @@ from sqlalchemy import URL, Connection, Engine, create_engine, event
 from sqlalchemy.pool import NullPool
 
 from fleetcal.errors import StoreError
+from fleetcal.store.file_lock import begin_writing
+from fleetcal.store.seal import seal
 from fleetcal.store.standing import REVISION_TABLE
 
 WRITING = "fleetcal_writing"
@@ -88,10 +90,15 @@ def file_engine(
         if connection.get_execution_options().get(WRITING):
             # Some other tool may have switched the file to a journal with side files.
             connection.exec_driver_sql("PRAGMA journal_mode=DELETE")
-            connection.exec_driver_sql("BEGIN IMMEDIATE")
+            begin_writing(connection, patience_s)
         else:
             connection.exec_driver_sql("PRAGMA query_only=ON")
             connection.exec_driver_sql("BEGIN")
+
+    @event.listens_for(engine, "commit")
+    def commit(connection: Connection) -> None:
+        if connection.get_execution_options().get(WRITING):
+            seal(connection)
 
     return engine
 

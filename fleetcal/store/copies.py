@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import tempfile
+from contextlib import suppress
 from functools import partial
 from pathlib import Path
 from typing import Any
@@ -12,12 +13,12 @@ from sqlalchemy import Connection, delete, insert, select
 
 from fleetcal.errors import DataError, StoreError
 from fleetcal.store.collisions import again_if_collided
-from fleetcal.store.explained import explained
+from fleetcal.store.explained import copy_explained, explained
 from fleetcal.store.location import locate
 from fleetcal.store.models import Base
 from fleetcal.store.row_numbers import number_on
 from fleetcal.store.store import Store, open_store
-from fleetcal.store.upgrade import keep_copy
+from fleetcal.store.upgrade import keep_copy, remove_unfinished
 
 _AT_ONCE = 2000
 _AT_ONCE_OF = {"log_piece": 8}  # so many rows of it take megabytes
@@ -44,6 +45,9 @@ def back_up(where: str | None, target: Path, *, patience_s: float = 30.0) -> Non
     """
     if target.exists():
         raise DataError(f"{target} is there already", "name a new file; no backup is overwritten")
+    if (journal := target.with_name(f"{target.name}-journal")).exists():
+        # SQLite would take it for the new file's own, and undo in it what was done to another.
+        raise DataError(f"{journal} of another store is there", "name a new file")
     if not target.absolute().parent.is_dir():
         raise DataError(f"{target}: its folder does not exist", "make the folder first")
     location = locate(where)
@@ -53,13 +57,15 @@ def back_up(where: str | None, target: Path, *, patience_s: float = 30.0) -> Non
                 keep_copy(location.path, target, patience_s)
             return
         unfinished = target.with_name(target.name + ".part")
-        unfinished.unlink(missing_ok=True)
         try:
-            with open_store(unfinished) as copy:
-                _copy_rows(store, copy)
-            os.replace(unfinished, target)
+            with copy_explained(target):
+                remove_unfinished(unfinished)
+                with open_store(unfinished) as copy:
+                    _copy_rows(store, copy)
+                os.replace(unfinished, target)
         finally:
-            unfinished.unlink(missing_ok=True)
+            with suppress(OSError):
+                remove_unfinished(unfinished)
 
 
 def bring_back(where: str | None, backup: Path, *, replace: bool = False) -> dict[str, int]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
+from pathlib import Path
 
 from sqlalchemy.exc import DBAPIError, IntegrityError, StatementError
 
@@ -19,6 +20,7 @@ from fleetcal.errors import (
 from fleetcal.store.collisions import COLLIDED, CollidedError, server_code
 
 _READ_ONLY_HINT = "give yourself the right to write the file and its folder, or work on a copy"
+_NO_PLACE_HINT = "give it a place on a disk with room, where you may write; the store is as it was"
 _BUSY_HINT = "wait until the other program has finished, then try again"
 
 # PostgreSQL's own five-character codes (its manual, appendix "Error Codes").
@@ -77,7 +79,47 @@ def _of_sqlite(error: sqlite3.Error, label: str) -> FleetcalError:
         return StoreError(f"{label} is damaged: {_first_line(error)}", "go back to a saved copy")
     if code == sqlite3.SQLITE_FULL:
         return StoreError(f"{label}: the disk is full", "make room; nothing was stored")
-    return StoreError(f"{label}: {_first_line(error)}")
+    if code == sqlite3.SQLITE_IOERR:
+        return StoreError(
+            f"{label}: the disk refused to read or write ({_first_line(error)})",
+            "look for room, a limit on file sizes, and a network drive that is away; "
+            "nothing was stored",
+        )
+    return StoreError(f"{label}: {_first_line(error)}", "nothing was stored")
+
+
+_NO_PLACE = {
+    sqlite3.SQLITE_FULL: "the disk is full",
+    sqlite3.SQLITE_IOERR: "the disk refused to write",
+    sqlite3.SQLITE_CANTOPEN: "no file can be made there",
+    sqlite3.SQLITE_READONLY: "it is read-only",
+    sqlite3.SQLITE_PERM: "permission is denied",
+}
+
+
+@contextmanager
+def copy_explained(copy: Path) -> Iterator[None]:
+    """Say of a copy that cannot be written that it is the copy, not what is copied.
+
+    Parameters
+    ----------
+    copy : Path
+
+    Raises
+    ------
+    DataError
+        In place of an error of writing; what is wrong with the source goes through.
+    """
+    try:
+        yield
+    except OSError as error:
+        why = error.strerror or str(error)
+        raise DataError(f"cannot write {copy}: {why}", _NO_PLACE_HINT) from error
+    except sqlite3.Error as error:
+        told = _NO_PLACE.get(getattr(error, "sqlite_errorcode", 0) & 0xFF)
+        if told is None:
+            raise
+        raise DataError(f"cannot write {copy}: {told}", _NO_PLACE_HINT) from error
 
 
 def _of_server(error: BaseException | None, label: str, statement: str) -> FleetcalError:
@@ -97,14 +139,20 @@ def _of_server(error: BaseException | None, label: str, statement: str) -> Fleet
             f"{label} cannot be written: the server takes nothing in",
             "ask the owner of the database",
         )
-    if not code or code.startswith(("08", "28", "3D")):
+    if code == "53100":
+        return StoreError(
+            f"{label}: the server's disk is full", "ask its keeper to make room; nothing was stored"
+        )
+    if not code or code.startswith(("08", "28", "3D", "57P")):
         return StoreError(
             f"{label} cannot be reached: {_first_line(error)}",
             "check host, database name, user and password",
         )
     if code.startswith("22"):
         return DataError(f"{label}: a value was refused: {_first_line(error)}")
-    return StoreError(f"{label}: {_first_line(error)}")
+    return StoreError(
+        f"{label}: {_first_line(error)}", "show this to the database's keeper; nothing was stored"
+    )
 
 
 def _no_right(label: str, statement: str) -> FleetcalError:

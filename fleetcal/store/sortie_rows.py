@@ -11,6 +11,7 @@ from sqlalchemy.orm import Session
 
 from fleetcal import __version__
 from fleetcal.errors import DataError
+from fleetcal.store.climb_rows import is_bare
 from fleetcal.store.explained import refusals_named
 from fleetcal.store.models import CalibrationPoint, Leg, Sortie, SourceFile, UncertaintyTerm
 from fleetcal.store.names import find_airframe, fit_in_force
@@ -91,7 +92,7 @@ def add_sortie(
     session : Session
         Of a writing transaction.
     source : SourceFile
-        Where it was read from.
+        Where it was read from. A sortie of it that holds climbs and nothing else is filled.
     sortie : NewSortie
     legs : iterable of NewLeg
     points : iterable of NewPoint
@@ -111,70 +112,40 @@ def add_sortie(
     """
     moment = now or datetime.now(UTC)
     airframe = find_airframe(session, sortie.airframe)
-    row = Sortie(
-        airframe_id=airframe.id,
-        equipment_fit_id=fit_in_force(airframe, sortie.flown_on).id,
-        source_file_id=source.id,
-        flown_on=sortie.flown_on,
-        weight_kg=sortie.weight_kg,
-        track_reference=sortie.track_reference,
-        settings_json=sortie.settings_json,
-        program_version=__version__,
-        note=sortie.note,
-        added_at=moment,
-    )
-    with refusals_named(f"sortie of {sortie.airframe} on {sortie.flown_on}"):
+    fit = fit_in_force(airframe, sortie.flown_on)
+    row = _begun_with_climbs(session, airframe.id, source, sortie)
+    if row is None:
+        row = Sortie(airframe_id=airframe.id, source_file_id=source.id)
         session.add(row)
+    row.equipment_fit_id = fit.id
+    row.flown_on = sortie.flown_on
+    row.weight_kg = sortie.weight_kg
+    row.track_reference = sortie.track_reference
+    row.settings_json = sortie.settings_json
+    row.program_version = __version__
+    row.note = "; ".join(dict.fromkeys(note for note in (row.note, sortie.note) if note))
+    row.added_at = moment
+    with refusals_named(f"sortie of {sortie.airframe} on {sortie.flown_on}"):
         session.flush()
         session.add_all(Leg(sortie_id=row.id, **asdict(leg)) for leg in legs)
         _add_points(session, row.id, list(points), moment)
     return row
 
 
-def fill_sortie(
-    session: Session,
-    sortie_id: int,
-    sortie: NewSortie,
-    legs: Iterable[NewLeg],
-    points: Iterable[NewPoint],
-    *,
-    now: datetime | None = None,
-) -> Sortie:
-    """Give legs and points to a sortie that has none, such as one of climbs alone.
-
-    Parameters
-    ----------
-    session : Session
-        Of a writing transaction.
-    sortie_id : int
-    sortie : NewSortie
-        What the points rest on; a note that is there stays before its note.
-    legs : iterable of NewLeg
-    points : iterable of NewPoint
-    now : datetime, optional
-        Aware time of adding; the clock's when left out.
-
-    Returns
-    -------
-    Sortie
-
-    Raises
-    ------
-    DataError
-        If the sortie is on another day, or a value breaks a rule.
-    """
-    row = session.get_one(Sortie, sortie_id)
-    if row.flown_on != sortie.flown_on:
+def _begun_with_climbs(
+    session: Session, airframe_id: int, source: SourceFile, sortie: NewSortie
+) -> Sortie | None:
+    """Return the sortie of this file that holds climbs and nothing else, to be filled."""
+    query = select(Sortie).filter_by(airframe_id=airframe_id, source_file_id=source.id)
+    if session.scalars(query.limit(1)).one_or_none() is None:
+        return None
+    row = session.scalars(query.where(is_bare()).order_by(Sortie.id).limit(1)).one_or_none()
+    if row is not None and row.flown_on != sortie.flown_on:
         raise DataError(
-            f"climbs of the same file are stored for {row.flown_on}, not {sortie.flown_on}",
-            "give the day on which it was flown with --date",
+            f"{source.name}: its climbs and glides are stored as flown on {row.flown_on}, and this"
+            f" is of {sortie.flown_on}",
+            "one log is of one day: give the right one with --date, or take the climbs back",
         )
-    row.weight_kg, row.track_reference = sortie.weight_kg, sortie.track_reference
-    row.settings_json = sortie.settings_json
-    row.note = "; ".join(dict.fromkeys(note for note in (row.note, sortie.note) if note))
-    with refusals_named(f"sortie of {sortie.airframe} on {sortie.flown_on}"):
-        session.add_all(Leg(sortie_id=row.id, **asdict(leg)) for leg in legs)
-        _add_points(session, row.id, list(points), now or datetime.now(UTC))
     return row
 
 

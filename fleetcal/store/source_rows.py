@@ -5,21 +5,20 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
-from sqlalchemy import func, select
+from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from fleetcal.store.models import Airframe, CalibrationPoint, Sortie, SourceFile
+from fleetcal.store.models import Airframe, Sortie, SourceFile
 
 
 @dataclass(frozen=True)
 class SortieLine:
-    """A sortie in a few words; `points` counts its calibration points, rejected ones too."""
+    """A sortie in a few words."""
 
     sortie_id: int
     airframe: str
     flown_on: date
     weight_kg: float
-    points: int = 0
 
 
 def sorties_of_source(session: Session, source: SourceFile) -> list[SortieLine]:
@@ -35,14 +34,8 @@ def sorties_of_source(session: Session, source: SourceFile) -> list[SortieLine]:
     list of SortieLine
         In the order added.
     """
-    points = (
-        select(func.count())
-        .where(CalibrationPoint.sortie_id == Sortie.id)
-        .correlate(Sortie)
-        .scalar_subquery()
-    )
     query = (
-        select(Sortie.id, Airframe.tag, Sortie.flown_on, Sortie.weight_kg, points)
+        select(Sortie.id, Airframe.tag, Sortie.flown_on, Sortie.weight_kg)
         .join(Airframe, Airframe.id == Sortie.airframe_id)
         .where(Sortie.source_file_id == source.id)
         .order_by(Sortie.id)

@@ -18,6 +18,7 @@ from fleetcal.store.connection import file_engine, for_reading, for_writing, ser
 from fleetcal.store.explained import explained, not_a_store
 from fleetcal.store.history_recording import Recorder
 from fleetcal.store.location import Location, locate
+from fleetcal.store.seal import refuse_mixture
 from fleetcal.store.standing import read_standing
 
 # SQLite's smallest page. It takes a shorter file for an empty one and would overwrite it.
@@ -211,6 +212,7 @@ def _ready_folder(folder: Path, location: Location) -> None:
 def _make_current(engine: Engine, location: Location, create: bool, patience_s: float) -> None:
     """Make or upgrade the tables unless they are current already."""
     with for_reading(engine).connect() as connection, connection.begin():
+        refuse_mixture(connection, location.label)
         standing = read_standing(connection, location.label)
     if standing.is_current:
         return

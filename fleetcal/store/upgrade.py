@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import os
 import sqlite3
-from contextlib import closing
+from contextlib import closing, suppress
 from functools import partial
 from pathlib import Path
 
@@ -22,7 +22,8 @@ from sqlalchemy.exc import IntegrityError
 from fleetcal.errors import NewerStoreError, StoreError
 from fleetcal.store.collisions import MADE_MEANWHILE, again_if_collided
 from fleetcal.store.connection import for_upgrading, keep_writers_out, open_file_connection
-from fleetcal.store.explained import broken_rule, upgrading_explained
+from fleetcal.store.explained import broken_rule, copy_explained, upgrading_explained
+from fleetcal.store.seal import refuse_mixed_file, seal_file
 from fleetcal.store.standing import REVISION_TABLE, Standing, read_standing
 
 
@@ -166,16 +167,36 @@ def keep_copy(path: Path, copy: Path, patience_s: float) -> None:
         Takes its place in one step.
     patience_s : float
         Seconds to wait for other programs.
+
+    Raises
+    ------
+    DataError
+        If the copy cannot be written.
     """
     unfinished = copy.with_name(copy.name + ".part")
-    unfinished.unlink(missing_ok=True)
-    try:
-        with (
-            closing(open_file_connection(path, patience_s=patience_s, mode="ro")) as source,
-            closing(sqlite3.connect(unfinished)) as target,
-        ):
-            source.backup(target)
-        os.replace(unfinished, copy)
-    except BaseException:
-        unfinished.unlink(missing_ok=True)
-        raise
+    with closing(open_file_connection(path, patience_s=patience_s, mode="ro")) as source:
+        refuse_mixed_file(source, str(path))
+        try:
+            with copy_explained(copy):
+                remove_unfinished(unfinished)
+                with closing(sqlite3.connect(unfinished, isolation_level=None)) as target:
+                    source.backup(target)
+                    target.execute("BEGIN IMMEDIATE")
+                    seal_file(target)
+                    target.execute("COMMIT")
+                os.replace(unfinished, copy)
+        except BaseException:
+            with suppress(OSError):
+                remove_unfinished(unfinished)
+            raise
+
+
+def remove_unfinished(file: Path) -> None:
+    """Remove what is left of a copy that was not completed, and its journal.
+
+    Parameters
+    ----------
+    file : Path
+    """
+    file.unlink(missing_ok=True)
+    file.with_name(file.name + "-journal").unlink(missing_ok=True)

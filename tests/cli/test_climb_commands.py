@@ -262,7 +262,7 @@ def test_points_of_another_day_than_the_climbs_of_the_same_log_are_refused(
     about = (log, "--airframe", "C-03", "--weight-kg", "590")
     program.output("climbs", "reduce", *about, *IDLE)
     result = program.run("reduce", *about, "--date", "2024-05-03")
-    assert_explained(result, 3, "climbs of the same file are stored for 2024-05-02")
+    assert_explained(result, 3, "its climbs and glides are stored as flown on 2024-05-02")
     assert program.json("points", "list")["points"] == []
 
 

@@ -4,14 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from concurrent.futures import Executor
+from functools import partial
 
 import numpy as np
 import pytest
 
 from tests.fleet.simulations.bands import covered
-from tests.fleet.simulations.campaign import rates, workers
+from tests.fleet.simulations.campaign import outcomes, rates, workers
 from tests.fleet.simulations.flags import flagged
+from tests.fleet.simulations.flown_plans import invented, shrunk
 from tests.fleet.simulations.invented_fleet import Plan
+from tests.fleet.simulations.plan_shows import ratio_of_reductions
+from tests.fleet.simulations.settled_standings import foreseen
 
 pytestmark = pytest.mark.long
 FLEETS = 300
@@ -52,3 +56,31 @@ def test_two_bad_aircraft_of_twelve_do_not_hide_each_other(pool: Executor) -> No
     plan = Plan(12, offsets_kt=(5.0, 5.0))
     share, _ = rates(flagged, plan, None, FLEETS, 330_000_000, pool)
     assert share[0] > 0.35
+
+
+@pytest.mark.parametrize(
+    ("flown", "least"),
+    [
+        ("nothing", 1.03),
+        ("two sorties, slow to cruise", 1.2),
+        ("four sorties, cruise and fast", 1.4),
+    ],
+)
+def test_a_flown_plan_shrinks_the_largest_band_more_than_equal_spacing(
+    flown: str, least: float, pool: Executor
+) -> None:
+    told = outcomes(partial(shrunk, flown, 4), invented(1), 1, 60, 340_000_000, pool)
+    ratio, error = ratio_of_reductions(told)
+    assert ratio > least - 3.0 * error
+    assert np.median(told[:, 3] / told[:, 1]) == pytest.approx(1.0, abs=0.03)
+
+
+def test_promised_chances_of_a_settled_verdict_come_true(pool: Executor) -> None:
+    trial = partial(foreseen, "two sorties, slow to cruise", True)
+    told = outcomes(trial, Plan(10), 1, 100, 350_000_000, pool)
+    promised, happened = told[:, 0::4], told[:, 1::4]
+    # the numbers of sorties share a fleet: as sure as 100 outcomes
+    assert np.mean(promised) == pytest.approx(np.mean(happened), abs=3.0 * 0.5 / 10.0)
+    likely = promised > 0.75
+    assert np.mean(happened[likely]) > 0.85
+    assert np.mean(happened[promised < 0.25]) < 0.15

@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 import hashlib
-import sqlite3
 import time
-from contextlib import closing
 from functools import cache
 from pathlib import Path
 
@@ -16,6 +14,7 @@ from corpus.damage import damaged
 from corpus.flown import KAPPA, fly
 from corpus.records import icartt, igc
 from corpus.shapes import shapes
+from store_places import held_below, opened, store_at
 
 from fleetcal.cli import main
 from tests.one_airframe import FLEET
@@ -33,24 +32,29 @@ def originals() -> list[bytes]:
     return [*shapes(flown).values(), icartt(flown).encode(), igc(flown).encode()]
 
 
+def place(folder: Path) -> str:
+    """Return where the store of a folder is."""
+    return store_at(folder / "store.sqlite3")
+
+
 def run(folder: Path, *words: object) -> Result:
     """Run the program on the store of a folder."""
-    arguments = ["--store", str(folder / "store.sqlite3"), *(str(word) for word in words)]
+    arguments = ["--store", place(folder), *(str(word) for word in words)]
     return CliRunner().invoke(main, arguments)
 
 
 def state(folder: Path) -> dict[str, str]:
-    """Fingerprint of every file of a folder."""
-    return {
-        path.name: hashlib.sha256(path.read_bytes()).hexdigest() for path in folder.glob("[!l]*")
-    }
+    """Fingerprint of every file of a folder, and of its store on a server."""
+    files = {path.name: path.read_bytes() for path in folder.glob("[!l]*")} | held_below(folder)
+    return {name: hashlib.sha256(content).hexdigest() for name, content in files.items()}
 
 
 def counts(folder: Path) -> tuple[int, int, int]:
     """Count sorties, points and legs, after the database has looked itself over."""
-    with closing(sqlite3.connect(folder / "store.sqlite3")) as connection:
-        assert connection.execute("PRAGMA integrity_check").fetchall() == [("ok",)]
-        assert connection.execute("PRAGMA foreign_key_check").fetchall() == []
+    with opened(place(folder)) as connection:
+        if "://" not in place(folder):
+            assert connection.execute("PRAGMA integrity_check").fetchall() == [("ok",)]
+            assert connection.execute("PRAGMA foreign_key_check").fetchall() == []
         tables = ("sortie", "calibration_point", "leg")
         found = [connection.execute(f"SELECT COUNT(*) FROM {name}").fetchone() for name in tables]
     return found[0][0], found[1][0], found[2][0]
@@ -58,7 +62,7 @@ def counts(folder: Path) -> tuple[int, int, int]:
 
 def off(folder: Path) -> float:
     """Return how far the worst accepted point is from the truth, in its standard uncertainty."""
-    with closing(sqlite3.connect(folder / "store.sqlite3")) as connection:
+    with opened(place(folder)) as connection:
         rows = connection.execute(
             "SELECT kappa, u_kappa FROM calibration_point WHERE accepted"
         ).fetchall()

@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 import os
-import sqlite3
 import subprocess
 import sys
-from contextlib import closing
 from pathlib import Path
 
 import numpy as np
+from store_places import change, store_at
 
 import fleetcal
 
@@ -25,7 +24,16 @@ TAGS = tuple(f"C-{number:02d}" for number in range(1, 9))
 def run(store: Path, *words: object) -> str:
     """Run the program in a process of its own, warnings as errors, and return what it prints."""
     done = subprocess.run(
-        [sys.executable, "-W", "error", "-m", "fleetcal", "--store", str(store), *map(str, words)],
+        [
+            sys.executable,
+            "-W",
+            "error",
+            "-m",
+            "fleetcal",
+            "--store",
+            store_at(store),
+            *map(str, words),
+        ],
         cwd=Path(fleetcal.__file__).parents[1],
         env={**os.environ, "OPENBLAS_NUM_THREADS": "1"},
         capture_output=True,
@@ -87,23 +95,22 @@ def make_store(folder: Path, *, hostile: bool) -> Path:
     run(store, "points", "import", folder / "points.csv")
     run(store, "points", "reject", 1, "--reason", f"leak of {REGISTRATION} on 2023-03-09")
     if hostile:
-        _rename(store)
+        _rename(store_at(store))
     words = ("issue", "new", PORT, "--why", "first, <b>bold</b>", "--made-on", "2024-05-06")
     run(store, *words, "--folder", folder / "issue")
     return store
 
 
-def _rename(store: Path) -> None:
-    """Put names past the program, which would not take some of them, into the file itself."""
+def _rename(store: str) -> None:
+    """Put names past the program, which would not take some of them, into the store itself."""
     tags = (f"{EVIL} 1", f"{LONG} 2", f"{RIGHT_TO_LEFT} 3", "+4", "-5", "@6", "=7")
-    with closing(sqlite3.connect(store)) as connection, connection:
-        for number, tag in enumerate(tags, 1):
-            connection.execute("UPDATE airframe SET tag = ? WHERE tag = ?", (tag, TAGS[number - 1]))
-        connection.execute("UPDATE engine SET name = ? WHERE name = ?", (f"turbo {EVIL}", TURBO))
-        connection.execute("UPDATE equipment_fit SET pitot = ?", (EVIL,))
-        connection.execute("UPDATE airframe SET note = ?", (f"{EVIL} {LONG}",))
-        connection.execute("UPDATE calibration_point SET technique = ? WHERE number = 2", (EVIL,))
-        connection.execute("UPDATE calibration_point SET reason = ? WHERE NOT accepted", (EVIL,))
-        connection.execute("UPDATE uncertainty_term SET name = ? WHERE shared", (EVIL,))
-        connection.execute("UPDATE handbook_curve SET name = ?", (EVIL,))
-        connection.execute("UPDATE handbook_speed SET name = ? || name", (EVIL,))
+    for number, tag in enumerate(tags, 1):
+        change(store, "UPDATE airframe SET tag = ? WHERE tag = ?", (tag, TAGS[number - 1]))
+    change(store, "UPDATE engine SET name = ? WHERE name = ?", (f"turbo {EVIL}", TURBO))
+    change(store, "UPDATE equipment_fit SET pitot = ?", (EVIL,))
+    change(store, "UPDATE airframe SET note = ?", (f"{EVIL} {LONG}",))
+    change(store, "UPDATE calibration_point SET technique = ? WHERE number = 2", (EVIL,))
+    change(store, "UPDATE calibration_point SET reason = ? WHERE NOT accepted", (EVIL,))
+    change(store, "UPDATE uncertainty_term SET name = ? WHERE shared", (EVIL,))
+    change(store, "UPDATE handbook_curve SET name = ?", (EVIL,))
+    change(store, "UPDATE handbook_speed SET name = ? || name", (EVIL,))

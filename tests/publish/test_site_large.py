@@ -11,6 +11,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from site_store import run
+from store_places import store_at
 
 import fleetcal
 
@@ -68,7 +69,7 @@ def test_a_large_fleet_is_written_in_two_minutes_with_progress(tmp_path: Path) -
     started = time.monotonic()
     done = subprocess.run(
         [
-            *(sys.executable, "-m", "fleetcal", "--store", str(store)),
+            *(sys.executable, "-m", "fleetcal", "--store", store_at(store)),
             *("publish", "--site", str(tmp_path / "site")),
         ],
         cwd=Path(fleetcal.__file__).parents[1],

@@ -11,6 +11,7 @@ import pytest
 from seed_demo.__main__ import main as demonstrate
 from seed_demo.commands import STORE_VARIABLE, run, store_at
 from seed_demo.files import write_inputs
+from seed_demo.performance_files import write_performance
 from seed_demo.walk import Outcome, walk
 
 
@@ -23,7 +24,7 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
 def outcome(folder: Path) -> Outcome:
     written = write_inputs(folder)
     truth = json.loads((folder / "truth.json").read_text(encoding="utf-8"))
-    return walk(folder, written, truth)
+    return walk(folder, written, truth, write_performance(folder))
 
 
 def test_every_planted_fault_is_flagged_and_nobody_else(outcome: Outcome) -> None:
@@ -58,6 +59,33 @@ def test_the_planted_handbook_is_found_out(outcome: Outcome) -> None:
         assert check.found_kt == pytest.approx(check.true_kt, abs=1.0)
     assert max(abs(check.true_kt) for check in outcome.handbook) > 8.0
     assert sum(check.inside for check in outcome.handbook) >= 9
+
+
+def test_best_speeds_of_climb_and_glide_are_near_the_truth(outcome: Outcome) -> None:
+    found = outcome.performance
+    assert len(found.speeds) == len(found.handbook) == 10
+    for check in (*found.speeds, *found.handbook):
+        assert check.found == pytest.approx(check.true, abs=3.0)
+    # Ten intervals of 95 %, two of each curve nearly one event.
+    assert sum(check.inside for check in found.speeds) >= 7
+    assert sum(check.inside for check in found.handbook) >= 7
+
+
+def test_rates_of_climb_and_sink_are_near_the_truth(outcome: Outcome) -> None:
+    assert len(outcome.performance.rates) == 15
+    for check in outcome.performance.rates:
+        # Airframes differ by 40 ft/min in power alone; five or six a pairing.
+        if check.found is not None:
+            assert check.found == pytest.approx(check.true, abs=70.0)
+    assert sum(check.inside for check in outcome.performance.rates) >= 11
+
+
+@pytest.mark.usefixtures("outcome")
+def test_the_coordinator_has_what_two_owners_shared_once(folder: Path) -> None:
+    with store_at(folder / "coordinator.store"):
+        points = json.loads(run("points", "list", "--format", "json"))["points"]
+    assert {point["airframe"] for point in points} == {"C-01", "C-20"}
+    assert len({point["point_id"] for point in points}) == len(points)
 
 
 @pytest.mark.usefixtures("outcome")

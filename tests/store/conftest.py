@@ -6,14 +6,34 @@ import shutil
 import tempfile
 from collections.abc import Callable, Iterator
 from pathlib import Path
+from typing import Any
 
 import psycopg
 import pytest
 from invented_rows import fill_every_table
+from sqlalchemy import Engine, event
 from sqlalchemy.engine import make_url
+from standard_words import foreign_words, our_names
 
 from fleetcal.store import Store, open_store, standing, upgrade
 from fleetcal.store.models import Base
+
+
+@pytest.fixture(autouse=True)
+def _only_standard_words() -> Iterator[None]:
+    """Listen to all SQL that goes to a server during a test, and refuse words of a dialect."""
+    sent: set[str] = set()
+
+    def listen(connection: Any, _cursor: Any, statement: str, *_more: Any) -> None:
+        if connection.dialect.name == "postgresql":
+            sent.add(statement)
+
+    event.listen(Engine, "before_cursor_execute", listen)
+    yield
+    event.remove(Engine, "before_cursor_execute", listen)
+    names = our_names()
+    found = {statement: words for statement in sent if (words := foreign_words(statement, names))}
+    assert not found
 
 
 @pytest.fixture

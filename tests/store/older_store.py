@@ -9,7 +9,7 @@ from alembic import command
 from sqlalchemy import Engine, inspect, text
 
 from fleetcal.store import upgrade
-from fleetcal.store.connection import file_engine, for_writing, server_engine
+from fleetcal.store.connection import file_engine, for_upgrading, server_engine
 from fleetcal.store.location import locate
 
 
@@ -30,7 +30,7 @@ def step(place: str, move: str, to: str) -> None:
     config = upgrade.alembic_config()
     with (
         engine_at(place) as engine,
-        for_writing(engine).connect() as connection,
+        for_upgrading(engine).connect() as connection,
         connection.begin(),
     ):
         config.attributes["connection"] = connection

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import permutations
 from typing import Any
 
@@ -34,20 +35,39 @@ def decisions(draw: st.DrawFn) -> dict[str, Any]:
     return {"accepted": accepted, "reason": reason, "decided_at": draw(st.none() | moments())}
 
 
-@st.composite
-def flights(draw: st.DrawFn, word: str, tag: str) -> Thing:
-    """What one file gave for one airframe: the content follows from the file."""
+def reduction(word: str, again: bool) -> dict[str, Any]:
+    """What follows from a file; reduced again, the second run is another one."""
+    starts = (0.0, 500.0) if again else (10.0, 300.0)
     points = [
-        {"vic_kt": 60.0 + i, "kappa": len(word) / 10, "u_kappa": 0.01, "flap_setting": word}
+        {
+            "technique": "gps legs",
+            "vic_kt": 60.0 + i,
+            "kappa": len(word) / 10 + again / 100,
+            "u_kappa": 0.01,
+            "flap_setting": word,
+        }
         for i in range(2)
     ]
-    sortie = {"flown_on": "2020-01-01", "weight_kg": 600.0, "points": points}
+    legs = [
+        {"run_number": i, "start_s": start, "stop_s": start + 100.0}
+        for i, start in enumerate(starts, 1)
+    ]
+    sortie = {"flown_on": "2020-01-01", "weight_kg": 600.0, "points": points, "legs": legs}
+    return {"sorties": [sortie]}
+
+
+@st.composite
+def flights(draw: st.DrawFn, word: str, tag: str) -> Thing:
+    """What one file gave for one airframe, reduced once or again."""
+    line = [reduction(word, again) for again in (False, True)]
+    i = draw(st.integers(0, 1))
     state = {
         "added_at": draw(moments()),
         "program_version": draw(st.sampled_from(["1", "2"])),
-        "decisions": [draw(decisions()) for _ in points],
+        "decisions": [draw(decisions()) for _ in range(2)],
     }
-    return Thing("flights", (word, tag), {"sorties": [sortie]}, {"sorties": [state]})
+    found = [Thing("flights", (word, tag), content, {"sorties": [state]}) for content in line]
+    return replace(found[i], replaced=frozenset(t.digest for t in found[:i]))
 
 
 @st.composite
@@ -269,3 +289,19 @@ def test_one_log_for_two_airframes_is_one_conflict_whatever_was_reduced(kind: st
     assert {name for name in merging.result if name[0] != "file"} == {
         name for name in stores[1] if name[0] != "file"
     }
+
+
+@given(stores(), stores())
+def test_what_somebody_decided_of_a_run_outlives_its_being_reduced_again(
+    one: Things, other: Things
+) -> None:
+    both = merged(one, other)
+    for part in (one, other):
+        for name, thing in part.items():
+            if thing.kind != "flights":
+                continue
+            (then,), (now,) = thing.state["sorties"], both[name].state["sorties"]
+            same = (0, 1) if thing.digest == both[name].digest else (0,)
+            for i in same:
+                decided = then["decisions"][i]["decided_at"]
+                assert decided is None or now["decisions"][i]["decided_at"] >= decided

@@ -10,7 +10,7 @@ from itertools import permutations
 from pathlib import Path
 
 import pytest
-from invented_rows import CLIMB, FLEET, GLIDE, MOMENT
+from invented_rows import CLIMB, FLEET, GLIDE, LEG, MOMENT, points
 from invented_shares import (
     CLIMBED,
     LATER,
@@ -30,6 +30,8 @@ from test_store_first_revision import all_values, engine_at, step
 from test_store_history import rows, undo
 
 from fleetcal.errors import DataError
+from fleetcal.services.flights.keep_reduction import known_reduction
+from fleetcal.services.flights.reduction import FlightDetails
 from fleetcal.services.keeping.check_store import check_store
 from fleetcal.services.sharing.merge_share import Choices
 from fleetcal.services.sharing.share_format import read_share
@@ -39,12 +41,13 @@ from fleetcal.store import (
     add_climbs,
     add_sortie,
     add_source,
+    find_source,
     open_store,
     save_description,
     select_climbs,
     select_points,
 )
-from fleetcal.store.connection import for_writing
+from fleetcal.store.connection import for_upgrading
 from fleetcal.store.models import ClimbMeasurement, Sortie
 
 DAY = date(2018, 1, 1)
@@ -240,7 +243,7 @@ def test_a_file_of_the_first_version_is_read_and_its_empty_flights_left_out(
     (alone,) = (
         t for t in things["climbs"] if t["key"][0] == sha("climbs alone") and "idle" in t["key"]
     )
-    del things["climbs"]
+    del things["climbs"], contents["logs"]
     empty = json.loads(json.dumps(things["flights"][0]))
     empty["key"] = alone["key"][:2]
     (sortie,), (state,) = empty["content"]["sorties"], empty["state"]["sorties"]
@@ -253,7 +256,7 @@ def test_a_file_of_the_first_version_is_read_and_its_empty_flights_left_out(
         sha("one"),
         sha("two"),
     }
-    with pytest.raises(DataError, match="climbs"):
+    with pytest.raises(DataError, match=r"logs' is missing|climbs' is missing"):
         read_share(with_contents(document, contents), "new.json", LATER)
 
 
@@ -309,9 +312,37 @@ def test_a_check_of_the_store_finds_climbs_that_cannot_be(
     if "sortie_id" in wrong:
         with (
             engine_at(str(store_file)) as engine,
-            for_writing(engine).connect() as connection,
+            for_upgrading(engine).connect() as connection,
             connection.begin(),
         ):
             connection.execute(update(ClimbMeasurement).values(wrong))
     with open_store(store_file) as store:
         assert said in " ".join(fault.what for fault in check_store(store).faults)
+
+
+def test_points_of_a_log_may_be_reduced_after_its_climbs(store: Store) -> None:
+    with store.writing() as session:
+        save_description(session, FLEET)
+        climbs_alone(session)
+    before = rows(store)
+    with store.reading() as session:
+        assert known_reduction(session, sha("log"), "log.csv", FlightDetails("C-01")) is None
+    sortie = NewSortie("C-01", DAY, 600.0, "true", '{"legs": {}}', "points too")
+    with store.writing() as session:
+        source = find_source(session, sha("log"))
+        assert source is not None
+        number = add_sortie(session, source, sortie, [LEG], points(2), now=LATER).id
+    with store.reading() as session:
+        (climb,) = select_climbs(session)
+        assert {p.sortie_id for p in select_points(session)} == {climb.sortie_id} == {number}
+        known = known_reduction(session, sha("log"), "log.csv", FlightDetails("C-01"))
+        assert known is not None
+        assert known.points_known == 2
+    undo(store)
+    assert rows(store) == before
+    other_day = replace(sortie, flown_on=date(2018, 1, 2))
+    with store.writing() as session:
+        source = find_source(session, sha("log"))
+        assert source is not None
+        with pytest.raises(DataError, match="stored as flown on 2018-01-01"):
+            add_sortie(session, source, other_day, [], points(1))

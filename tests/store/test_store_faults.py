@@ -3,17 +3,17 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Any
 
 import numpy as np
 import pytest
 from sqlalchemy import Connection
 
+import fleetcal.store.connection
 from tests.store.faults.campaign import Campaign, Tally, moments
 from tests.store.faults.judging import Known, wrong_with_files, wrong_with_state
 from tests.store.faults.operations import BY_NAME
 from tests.store.faults.places import Databases, Files, Places
-from tests.store.faults.report import kill_all, table
+from tests.store.faults.report import kill_all, line_of
 
 QUICK = ("merge", "upgrade")
 LEAST_KILLS = 320
@@ -42,9 +42,9 @@ def test_a_store_survives_commands_that_are_killed(places: Places, tmp_path: Pat
 
 @pytest.mark.long
 def test_a_store_survives_hundreds_of_kills_on_both_engines(tmp_path: Path) -> None:
-    tallies = kill_all(tmp_path, ("file", "server"), tuple(BY_NAME), LEAST_KILLS, seed=1)
-    print("\n".join(table(tallies)))
+    tallies = list(kill_all(tmp_path, ("file", "server"), tuple(BY_NAME), LEAST_KILLS, seed=1))
     for tally in tallies:
+        print(line_of(tally))
         nothing_was_wrong(tally)
     assert sum(tally.kills for tally in tallies) >= LEAST_KILLS
     inside = sum(tally.reached["begun"] + tally.reached["keeping"] for tally in tallies)
@@ -57,14 +57,10 @@ def test_a_store_survives_hundreds_of_kills_on_both_engines(tmp_path: Path) -> N
 def test_a_program_without_transactions_does_not_pass(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    real = Connection.exec_driver_sql
+    def without_begin(connection: Connection, _: float) -> None:
+        connection.exec_driver_sql("PRAGMA synchronous=OFF")  # or each of many waits for the disk
 
-    def without_begin(self: Connection, statement: str, *more: Any) -> Any:
-        if statement == "BEGIN IMMEDIATE":
-            statement = "PRAGMA synchronous=OFF"  # or each of the many would wait for the disk
-        return real(self, statement, *more)
-
-    monkeypatch.setattr(Connection, "exec_driver_sql", without_begin)
+    monkeypatch.setattr(fleetcal.store.connection, "begin_writing", without_begin)
     tally = Campaign(Files(tmp_path), tmp_path).kill_many("merge", 3, seed=1)
     assert tally.whole < tally.kills
     assert any("neither as before nor as after" in told for told in tally.wrong)

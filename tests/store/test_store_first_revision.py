@@ -24,7 +24,7 @@ from fleetcal.store import (
     save_description,
     select_points,
 )
-from fleetcal.store.connection import for_writing
+from fleetcal.store.connection import for_upgrading
 from fleetcal.store.point_rows import PointRow
 
 # As it could be described then: handbooks had no speeds.
@@ -126,7 +126,7 @@ def test_the_store_itself_refuses_a_failed_leak_check_marked_as_passed(place: st
     )
     with (
         engine_at(place) as engine,
-        for_writing(engine).connect() as connection,
+        for_upgrading(engine).connect() as connection,
         connection.begin(),
         pytest.raises(IntegrityError, match="passed_as_measured"),
     ):

@@ -21,6 +21,11 @@ from fleetcal.airdata.atmosphere import Array
 #: Powers m for which f(s)/s^m is largest at the best rate and at the best angle.
 BEST_RATE: Final = 1.5
 BEST_ANGLE: Final = 1.0
+#: Power of airspeed that thrust power goes with at unchanging shaft power. By the momentum
+#: theory of the propeller it is 3(x - 1)/(3x - 1) with x = 2/efficiency - 1: 0.34 to 0.48 for
+#: ideal efficiencies of 0.85 to 0.76, which is where light aircraft climb (Froude, Transactions
+#: of the Institution of Naval Architects 30, 1889; from memory).
+THRUST_POWER_GROWTH: Final = 0.4
 
 
 def path_coefficient(rate_mps: npt.ArrayLike, tas_mps: npt.ArrayLike, lift: npt.ArrayLike) -> Array:
@@ -66,11 +71,13 @@ def at_reference_weight(
     tas_mps: npt.ArrayLike,
     lift: npt.ArrayLike,
     weight_ratio: npt.ArrayLike,
+    growth: npt.ArrayLike = THRUST_POWER_GROWTH,
 ) -> Array:
-    """Return y at reference weight and the same lift coefficient, the thrust power unchanged.
+    """Return y at reference weight and the same lift coefficient, the shaft power unchanged.
 
     Drag at one lift coefficient needs no correction; thrust power carries another
-    weight at another airspeed, so its share of y goes with (W/Wref)^1.5.
+    weight at another airspeed, at which the propeller makes more or less of it, so
+    its share of y goes with (W/Wref)^(1.5 - growth/2).
 
     Parameters
     ----------
@@ -81,10 +88,13 @@ def at_reference_weight(
     tas_mps, lift : array_like, broadcastable
     weight_ratio : array_like, broadcastable
         W/Wref.
+    growth : array_like, broadcastable
+        Power of airspeed that thrust power goes with; 0 for one that does not change.
 
     Returns
     -------
     ndarray, broadcast shape
     """
     thrust = path_coefficient(thrust_rate_mps, tas_mps, lift)
-    return np.asarray(np.asarray(coefficient) + thrust * (np.asarray(weight_ratio) ** 1.5 - 1.0))
+    carried = np.asarray(weight_ratio) ** (1.5 - 0.5 * np.asarray(growth))
+    return np.asarray(np.asarray(coefficient) + thrust * (carried - 1.0))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -13,6 +13,7 @@ from fleetcal.store import (
     FleetDescription,
     SaveCounts,
     Store,
+    load_cruise_tables,
     load_description,
     open_store,
     revise_description,
@@ -167,4 +168,4 @@ def fleet_toml(store: Store) -> str:
 
 def _description(store: Store) -> FleetDescription:
     with store.reading() as session:
-        return load_description(session)
+        return replace(load_description(session), cruise_tables=load_cruise_tables(session))

@@ -12,6 +12,7 @@ from typing import Any
 from fleetcal.errors import DataError, EmptyFileError, MalformedFileError, NotTextError
 from fleetcal.store import (
     AirframeDescription,
+    CruiseTableDescription,
     FitDescription,
     FleetDescription,
     HandbookDescription,
@@ -27,7 +28,8 @@ def read_fleet_file(path: Path) -> FleetDescription:
     ----------
     path : Path
         TOML with tables ``type`` (each with ``static_source``), ``engine``,
-        ``propeller``, ``airframe`` (each with ``fit``) and ``handbook``.
+        ``propeller``, ``airframe`` (each with ``fit``), ``handbook`` and
+        ``cruise_table``.
 
     Returns
     -------
@@ -75,7 +77,7 @@ def parse_fleet(document: Mapping[str, Any], name: str) -> FleetDescription:
     MalformedFileError
         If a key is unknown, missing or of the wrong kind.
     """
-    known = {"type", "engine", "propeller", "airframe", "handbook"}
+    known = {"type", "engine", "propeller", "airframe", "handbook", "cruise_table"}
     for key in document:
         if key not in known:
             raise MalformedFileError(
@@ -95,6 +97,10 @@ def parse_fleet(document: Mapping[str, Any], name: str) -> FleetDescription:
         ),
         handbooks=tuple(
             _handbook(row, f"{name}: handbook {i}") for i, row in enumerate(rows["handbook"], 1)
+        ),
+        cruise_tables=tuple(
+            _cruise_table(row, f"{name}: cruise_table {i}")
+            for i, row in enumerate(rows["cruise_table"], 1)
         ),
     )
 
@@ -136,7 +142,16 @@ def fleet_document(description: FleetDescription) -> dict[str, Any]:
             }
             for book in description.handbooks
         ],
+        **_cruise_document(description),
     }
+
+
+def _cruise_document(description: FleetDescription) -> dict[str, Any]:
+    rows = [
+        {**_filled(table, leave_out=("rows",)), "rows": [list(row) for row in table.rows]}
+        for table in description.cruise_tables
+    ]
+    return {"cruise_table": rows} if rows else {}
 
 
 def _filled(item: Any, leave_out: tuple[str, ...] = ()) -> dict[str, Any]:
@@ -251,6 +266,29 @@ def _handbook(row: Mapping[str, Any], where: str) -> HandbookDescription:
             for n, i in speeds
         ),
     )
+
+
+def _cruise_table(row: Mapping[str, Any], where: str) -> CruiseTableDescription:
+    taken = _take(row, CruiseTableDescription, where, {})
+    rows = taken.pop("rows", [])
+    good = isinstance(rows, list) and all(
+        isinstance(line, list)
+        and len(line) == 3
+        and all(isinstance(v, int | float) and not isinstance(v, bool) for v in line)
+        for line in rows
+    )
+    if not good:
+        raise MalformedFileError(
+            f"{where}: rows is not a list of three numbers each", "write [[power, altitude, tas]]"
+        )
+    for power, altitude, tas in rows:
+        if not (0.0 < power <= 130.0 and -2000.0 <= altitude <= 40000.0 and 0.0 < tas < 1000.0):
+            raise MalformedFileError(
+                f"{where}: [{power:g}, {altitude:g}, {tas:g}] is no line of a cruise table",
+                "write power in %, pressure altitude in ft and true airspeed in kt",
+            )
+    lines = tuple((float(p), float(h), float(v)) for p, h, v in rows)
+    return CruiseTableDescription(**taken, rows=lines)
 
 
 def _pairs(value: Any, where: str, hint: str) -> list[Any]:

@@ -23,8 +23,8 @@ from fleetcal.store import (
     SortieLine,
     add_sortie,
     add_source,
-    fill_sortie,
     find_source,
+    is_bare_sortie,
     keep_log,
     packed_file,
     select_points,
@@ -50,6 +50,7 @@ def known_reduction(
     Returns
     -------
     Reduction or None
+        None also where only its climbs and glides were reduced.
 
     Raises
     ------
@@ -66,7 +67,7 @@ def known_reduction(
             f"{name}: the same content is stored for {', '.join(sorted(owners))}",
             "check which airframe flew it",
         )
-    if sorties and not any(sortie.points for sortie in sorties):
+    if sorties and all(is_bare_sortie(session, sortie.sortie_id) for sortie in sorties):
         return None
     return _nothing_added(session, known.kind, sorties, name, details)
 
@@ -150,10 +151,8 @@ def keep_reduction(
         for i, run in enumerate(result.runs, 1)
     ]
     source = find_source(session, flight.sha256)
-    begun = sorties_of_source(session, source) if source is not None else []
-    if begun and not any(line.points for line in begun):  # of climbs alone
-        return fill_sortie(session, begun[0].sortie_id, sortie, legs, points).id
-    source = add_source(session, flight.sha256, flight.source_name, flight.kind)
+    if source is None or not sorties_of_source(session, source):
+        source = add_source(session, flight.sha256, flight.source_name, flight.kind)
     number = add_sortie(session, source, sortie, legs, points).id
     if packed is not None:
         keep_log(session, packed)

@@ -233,6 +233,8 @@ def kept_document(prepared: PreparedFlight, borrowed_mps: float | None) -> dict[
         "airspeed_from": prepared.flight.airspeed_from,
         "bench": prepared.bench.document(prepared.checked.kinds) if prepared.bench else {},
     }
+    if prepared.details.declination_deg is not None:
+        document["declination_deg"] = prepared.details.declination_deg
     if prepared.chosen.document is not None:
         document["choices"] = prepared.chosen.document
     if prepared.chosen.mapping is not None:

@@ -7,6 +7,7 @@ The file speaks the trade's units; one table of endings turns a field such as
 from __future__ import annotations
 
 import tomllib
+from collections.abc import Mapping
 from dataclasses import dataclass, field, fields, replace
 from pathlib import Path
 from typing import Any, Final, TypeVar
@@ -133,6 +134,35 @@ def settings_document(settings: ReductionSettings) -> dict[str, dict[str, Any]]:
                 values[key] = value if isinstance(value, int) else round(value / unit, 9)
         document[section.name] = values
     return document
+
+
+def kept_settings(document: Mapping[str, Any]) -> ReductionSettings:
+    """Return the settings that a sortie was stored with.
+
+    Parameters
+    ----------
+    document : mapping
+        As `settings_document` writes it, with other things beside it.
+
+    Returns
+    -------
+    ReductionSettings
+        What an older version did not know has its default; what this one does not
+        know any more is left out.
+
+    Raises
+    ------
+    MalformedFileError
+        If a value is none that a setting can have.
+    """
+    settings = ReductionSettings()
+    for section in fields(settings):
+        begun = getattr(settings, section.name)
+        known = {_key(entry.name)[0] for entry in fields(begun)}
+        told = {k: v for k, v in document.get(section.name, {}).items() if k in known}
+        changed = _override(begun, told, f"stored settings: {section.name}")
+        settings = replace(settings, **{section.name: changed})
+    return settings
 
 
 def settings_toml(settings: ReductionSettings) -> str:

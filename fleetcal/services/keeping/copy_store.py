@@ -6,6 +6,9 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from fleetcal.store.copies import back_up, bring_back
+from fleetcal.store.roles import roles_sql
+
+__all__ = ["BroughtBack", "backup_store", "restore_store", "roles_sql"]
 
 
 @dataclass(frozen=True)

@@ -32,7 +32,7 @@ from fleetcal.store import GPS_LEGS, GPS_MANOEUVRE, STANDARD_AIR, CruiseRow, Poi
 from fleetcal.units import M_PER_FT, MPS_PER_KT, ZERO_DEGC_K
 
 #: Standard uncertainty of a power as it was noted, in % of rated power: an error of the display
-#: or chart that all runs of a sortie share. Common practice, no published source.
+#: or chart that all runs of an airframe share. Common practice, no published source.
 U_POWER_PCT: Final = 3.0
 #: Of setting and reading it at each run for itself; common practice, no published source.
 U_READING_PCT: Final = 1.0
@@ -56,7 +56,7 @@ class CruiseRuns:
     flight : LevelFlight
         Power as a share of rated power in the air of the day, true airspeed in kt.
     u_power : ndarray, shape (runs,)
-        Shared by a sortie, relative.
+        Shared by all runs of an airframe, relative.
     u_reading, u_tas : ndarray, shape (runs,)
         Of the run alone, relative.
     u_temperature : ndarray, shape (runs,)
@@ -235,6 +235,9 @@ def cruise_points(runs: CruiseRuns, scaling_speed_kt: float) -> FleetPoints:
     FleetPoints
         Uncertainties are those of the distance from a first line through the
         group's runs, so that a run which happens to lie low is not trusted more.
+        What the display or chart of an airframe errs in all its runs is not among
+        them: nothing tells it from drag of its own, so it is part of the spread
+        between aircraft, and of `power_doubt` for one airframe alone.
     """
     x, y = runs.flight.abscissa(scaling_speed_kt), runs.flight.coefficient(scaling_speed_kt)
     line, rise = _first_line(x, y, runs.group_of[runs.aircraft])
@@ -247,7 +250,6 @@ def cruise_points(runs: CruiseRuns, scaling_speed_kt: float) -> FleetPoints:
         np.hypot(doubt["power"] * runs.u_reading, doubt["tas"] * runs.u_tas),
         np.column_stack(
             [
-                doubt["power"] * runs.u_power,
                 temperature,
                 doubt["sigma"] * altimeter,
                 doubt["weight"] * U_WEIGHT,
@@ -257,6 +259,23 @@ def cruise_points(runs: CruiseRuns, scaling_speed_kt: float) -> FleetPoints:
         runs.aircraft,
         runs.group_of,
     )
+
+
+def power_doubt(runs: CruiseRuns, scaling_speed_kt: float) -> Array:
+    """Return what the doubt about the power, one and the same in all runs of an airframe, is in y.
+
+    Parameters
+    ----------
+    runs : CruiseRuns
+    scaling_speed_kt : float
+
+    Returns
+    -------
+    ndarray, shape (runs,)
+    """
+    x, y = runs.flight.abscissa(scaling_speed_kt), runs.flight.coefficient(scaling_speed_kt)
+    line, rise = _first_line(x, y, runs.group_of[runs.aircraft])
+    return doubt_of_coefficient(line, rise)["power"] * runs.u_power
 
 
 def _first_line(x: Array, y: Array, group: Index) -> tuple[Array, Array]:

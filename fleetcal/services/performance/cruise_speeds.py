@@ -106,8 +106,20 @@ class CruiseCurve:
 
     def shifted_tas_kt(self, ask: CruiseAsk, above: float) -> float:
         """Return the true airspeed on the curve with y larger everywhere; NaN off the grid."""
-        centre = self._crossing(self._given(ask) - self.mean.centre - above)
-        return centre * self._tas_per_viw(ask)
+        return self.shifted_viw_kt(ask, above) * self._tas_per_viw(ask)
+
+    def shifted_viw_kt(self, ask: CruiseAsk, above: float) -> float:
+        """As `shifted_tas_kt`, of VIW."""
+        return self._crossing(self._given(ask) - self.mean.centre - above)
+
+    def centre(self, x: Array) -> Array:
+        """Return y of the curve at abscissae within the grid, same shape."""
+        grid = abscissa_of(self.viw_kt, self.scaling_speed_kt)
+        return np.interp(x, grid[::-1], self.mean.centre[::-1])
+
+    def abscissa_at(self, ask: CruiseAsk) -> float:
+        """Return x at which a power meets the curve; NaN off the grid."""
+        return float(abscissa_of(self.shifted_viw_kt(ask, 0.0), self.scaling_speed_kt))
 
     @property
     def _flown(self) -> str:
@@ -167,13 +179,15 @@ def pooled_cruise(
     return CruiseCurve(scaling_speed_kt, viw, mean, following, *span_kt)
 
 
-def own_cruise(points: FleetPoints, scaling_speed_kt: float) -> CruiseCurve:
+def own_cruise(points: FleetPoints, together: Array, scaling_speed_kt: float) -> CruiseCurve:
     """Return the curve of a single airframe, by generalised least squares over its runs.
 
     Parameters
     ----------
     points : FleetPoints
         Of one aircraft.
+    together : ndarray, shape (points,)
+        Standard uncertainty that all points share, signed: `power_doubt`.
     scaling_speed_kt : float
 
     Returns
@@ -186,7 +200,7 @@ def own_cruise(points: FleetPoints, scaling_speed_kt: float) -> CruiseCurve:
     FitError
         If the runs are too few or too alike for a line.
     """
-    line = _own_line(points)
+    line = _own_line(points, together)
     speeds = viw_of(points.lift, scaling_speed_kt)
     viw = _grid(float(speeds.min()), float(speeds.max()))
     x = abscissa_of(viw, scaling_speed_kt)
@@ -202,7 +216,7 @@ def own_cruise(points: FleetPoints, scaling_speed_kt: float) -> CruiseCurve:
     )
 
 
-def _own_line(points: FleetPoints) -> FittedPolynomial:
+def _own_line(points: FleetPoints, together: Array) -> FittedPolynomial:
     """Fit y = a + b x; scatter beyond the stated uncertainty widens what it is sure to (Birge)."""
     spare = len(points.lift) - 2
     if spare < 1 or np.ptp(points.lift) < 0.1 * float(points.lift.mean()):
@@ -211,7 +225,8 @@ def _own_line(points: FleetPoints) -> FittedPolynomial:
             "fly three runs or more at well spread powers",
         )
     design = np.column_stack([np.ones_like(points.lift), points.lift])
-    precision = np.linalg.inv(points.error_covariance(np.arange(len(points.lift))))
+    known = points.error_covariance(np.arange(len(points.lift))) + np.outer(together, together)
+    precision = np.linalg.inv(known)
     covariance = np.linalg.inv(design.T @ precision @ design)
     beta = covariance @ design.T @ precision @ points.kappa
     left = points.kappa - design @ beta

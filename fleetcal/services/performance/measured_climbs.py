@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
 import numpy.typing as npt
 
 from fleetcal.airdata.atmosphere import GRAVITY_MPS2, standard_temperature
+from fleetcal.airdata.performance.path_coefficient import THRUST_POWER_GROWTH
 from fleetcal.airdata.performance.vertical_speed import (
     rate_in_standard_air,
     tapeline_rate,
@@ -39,7 +40,8 @@ class Circumstances:
     ----------
     power_state, flap_setting : str
     thrust_power_w : float
-        Shaft power times propeller efficiency in the air of the day; 0 for a glide.
+        Shaft power times propeller efficiency in the air of the day, in the middle of
+        the airspeeds flown; 0 for a glide.
     power_exponent : float
         As `rate_in_standard_air`.
     u_temperature_k : float
@@ -109,12 +111,24 @@ def measured_climbs(
         wind's change with height and errs to the safe side.
     """
     flown = [[_one_way(recorded, climbs[i], pair, weight) for i in pair.members] for pair in pairs]
-    rates = [[way.in_standard_air(around) for way in ways] for ways in flown]
+    middle_mps = float(np.median([way.tas_mps for ways in flown for way in ways]))
+    thrusts = [_with_thrust_at(around, ways, middle_mps) for ways in flown]
+    rates = [
+        [way.in_standard_air(thrust) for way in ways]
+        for ways, thrust in zip(flown, thrusts, strict=True)
+    ]
     u_own = _scatter([r for r in rates if len(r) == 2])
     return [
-        _new_climb(number, pair, ways, u_own, around)
-        for number, (pair, ways) in enumerate(zip(pairs, flown, strict=True), 1)
+        _new_climb(number, pair, ways, u_own, thrust)
+        for number, (pair, ways, thrust) in enumerate(zip(pairs, flown, thrusts, strict=True), 1)
     ]
+
+
+def _with_thrust_at(around: Circumstances, ways: list[OneWay], middle_mps: float) -> Circumstances:
+    """Return the circumstances with the thrust power at the airspeed of one climb."""
+    tas = float(np.mean([way.tas_mps for way in ways]))
+    power = around.thrust_power_w * (tas / middle_mps) ** THRUST_POWER_GROWTH
+    return replace(around, thrust_power_w=power)
 
 
 def _scatter(rates: list[list[float]]) -> float:

@@ -11,18 +11,19 @@ from fleetcal.airdata.atmosphere import Array
 from fleetcal.errors import FitError
 from fleetcal.fleet.basis import MIDDLE_LIFT, curve_basis
 from fleetcal.fleet.contrast import contrast
-from fleetcal.fleet.foreseen_change import foresee_change, settled_change
+from fleetcal.fleet.foreseen_change import covariance_after, foresee_change, settled_change
 from fleetcal.fleet.foreseen_standing import PlannedSortie, Question, foresee_standing
 from fleetcal.fleet.next_points import sortie_information
+from fleetcal.fleet.pooled import PooledFit
 from fleetcal.fleet.standing import FEWEST_FOR_VERDICT
 from fleetcal.services.curves.airframe_verdict import FAMILY_LEVEL, SMALLEST_DEPARTURE_KT
-from fleetcal.services.curves.change_of_airframe import fit_sides
+from fleetcal.services.curves.change_of_airframe import ChangedAirframe, fit_sides
 from fleetcal.services.curves.check_change import change_so_far
 from fleetcal.services.curves.compare_curves import LEVEL, speeds_of_both
 from fleetcal.services.curves.groups import TypePoints
 from fleetcal.services.curves.judge_airframes import judge_known
 from fleetcal.services.curves.speed_grid import ias_at_weight, lift_at, speed_correction_kt
-from fleetcal.store import Store
+from fleetcal.store import Store, TypeDescription
 
 QUESTIONS: Final = ("standing", "change")
 MOST_SORTIES: Final = 12
@@ -140,29 +141,80 @@ def standing_outlook(
             f"{known.groups[group]}: too few other airframes for a verdict on {tag}",
             f"a verdict needs {FEWEST_FOR_VERDICT - 1}; fly others of the group first",
         )
-    now = "nothing accepted was flown yet" if place is None else told[place].verdict
+    now, settled = "nothing accepted was flown yet", False
     if place is not None and told[place].largest_departure_kt is not None:
         half = max((row.high_kt - row.low_kt) / 2.0 for row in told[place].rows)
-        now += f", the departure known to ±{half:.1f} kt over the speeds it flew"
+        word = told[place].verdict
+        now = f"{word}, the departure known to ±{half:.1f} kt over the speeds it flew"
+        settled = word == "outside" or (word == "inside" and half <= SMALLEST_DEPARTURE_KT)
     return Outlook(
         "standing",
         f"does {tag} stand inside its group or outside?",
         "the verdict is outside, or it is inside with the departure known to "
         f"±{SMALLEST_DEPARTURE_KT:.0f} kt or better at all speeds flown",
         now,
-        _answer(chances),
+        _answer(chances, settled),
         _rows(chances),
     )
 
 
-def change_outlook(store: Store, tag: str, flap_setting: str, design: Design) -> Outlook:
-    """Tell how many sorties after a change would settle what it did.
+@dataclass(frozen=True)
+class KnownChange:
+    """What is known of the last change of an airframe.
+
+    Attributes
+    ----------
+    kind : TypeDescription
+    changed : ChangedAirframe
+        Its second side may be empty.
+    fit : PooledFit
+        Before is its first group, after the second if anything was flown.
+    """
+
+    kind: TypeDescription
+    changed: ChangedAirframe
+    fit: PooledFit
+
+    @property
+    def after(self) -> int | None:
+        """Group of the points after the change."""
+        return 1 if self.changed.sides[1] else None
+
+    @property
+    def covariance(self) -> Array:
+        """What is not known of the curve after it."""
+        return covariance_after(self.fit, 0, self.after)
+
+
+def known_change(store: Store, tag: str, flap_setting: str) -> KnownChange:
+    """Return what is known of the last change of an airframe.
 
     Parameters
     ----------
     store : Store
     tag : str
     flap_setting : str
+
+    Returns
+    -------
+    KnownChange
+
+    Raises
+    ------
+    FitError
+        If nothing was flown before, or nothing tells how much sorties differ.
+    """
+    kind, changed, repeated = change_so_far(store, tag, flap_setting)
+    fit, _, _ = fit_sides(kind, tag, [changed], repeated)
+    return KnownChange(kind, changed, fit)
+
+
+def change_outlook(known: KnownChange, design: Design) -> Outlook:
+    """Tell how many sorties after a change would settle what it did.
+
+    Parameters
+    ----------
+    known : KnownChange
     design : Design
 
     Returns
@@ -172,11 +224,10 @@ def change_outlook(store: Store, tag: str, flap_setting: str, design: Design) ->
     Raises
     ------
     FitError
-        If nothing was flown before, or nothing tells how much sorties differ.
+        If the two sides share no speed, or the points determine no curve.
     """
-    kind, changed, repeated = change_so_far(store, tag, flap_setting)
-    before, after = changed.sides
-    fit, _, _ = fit_sides(kind, tag, [changed], repeated)
+    kind, changed, fit = known.kind, known.changed, known.fit
+    tag, (before, after) = changed.tag, changed.sides
     speeds = speeds_of_both(kind, before, after or before)
     if not len(speeds):
         raise FitError(f"{tag}: the two sides share no speed", "fly one at the other's speeds")
@@ -186,25 +237,25 @@ def change_outlook(store: Store, tag: str, flap_setting: str, design: Design) ->
     chances = foresee_change(
         fit,
         0,
-        1 if after else None,
+        known.after,
         design.sortie(fit.order),
         asked,
         range(1, MOST_SORTIES + 1),
-        _DRAWS,
+        _DRAWS // 2,
         np.random.default_rng(_SEED),
     )
-    now = f"nothing was flown with {changed.names[1]}"
+    now, settled = f"nothing was flown with {changed.names[1]}", 0.0
     if after:
         found = contrast(fit, 0, 1)
         settled, shown = settled_change(asked, found.weight, found.difference, found.covariance)
-        now = "found" if shown else "shown to be too small to count" if settled else "not told"
+        now = "found" if shown else "shown to be too small to count" if settled else "not told yet"
     return Outlook(
         "change",
-        f"did the change of {tag} matter: {changed.names[0]} to {changed.names[1]}?",
+        f"did the change of {tag} matter: {changed.names[0]}, then {changed.names[1]}?",
         "a change is found, or the whole 95 % band of the change lies within "
         f"±{SMALLEST_DEPARTURE_KT:.0f} kt at all speeds flown",
         now,
-        _answer(chances),
+        _answer(chances, bool(settled)),
         _rows(chances),
     )
 
@@ -233,16 +284,18 @@ def _rows(chances: Array) -> tuple[SettledChance, ...]:
     )
 
 
-def _answer(chances: Array) -> str:
+def _answer(chances: Array, settled: bool) -> str:
+    if settled:
+        return "It is settled already; more sorties need not be flown for it"
     enough = np.flatnonzero(chances[:, 0] >= _WANTED)
     if len(enough):
         number = int(enough[0]) + 1
+        sorties, settle = ("sortie", "settles") if number == 1 else ("sorties", "settle")
         return (
-            f"{number} sort{'y' if number == 1 else 'ies'} like the planned one settle it with "
-            f"a chance of {100.0 * chances[enough[0], 0]:.0f} %"
+            f"{number} {sorties} like the planned one {settle} it with a chance of "
+            f"{100.0 * chances[enough[0], 0]:.0f} %"
         )
     return (
         f"{MOST_SORTIES} sorties like the planned one settle it with a chance of only "
-        f"{100.0 * chances[-1, 0]:.0f} %: it hangs on the group too, whose curve and spread only "
-        "more airframes and sorties of others tell"
+        f"{100.0 * chances[-1, 0]:.0f} %: it hangs also on what others flew"
     )

@@ -95,11 +95,18 @@ def flight_card(plan: FlightPlan) -> FlightCard:
         wind,
         round(plan.minutes),
         runs,
-        f"Purpose: the largest band of this airframe's own airspeed correction, "
-        f"±{plan.largest_before_kt:.1f} kt now, should be ±{plan.largest_after_kt:.1f} kt after "
-        "these runs. Cut short, keep the runs that help most (no. 1 first). Tolerances and times "
-        "are common practice; the crew decides what is safe.",
+        _purpose(plan),
         plan.notes[:1],  # of the indicator's own check; the others are for the desk
+    )
+
+
+def _purpose(plan: FlightPlan) -> str:
+    now = "unknown" if plan.largest_before_kt is None else f"±{plan.largest_before_kt:.1f} kt"
+    return (
+        f"Purpose: the largest band of this airframe's {plan.band_of}, {now} now, should be "
+        f"±{plan.largest_after_kt:.1f} kt after these runs. Cut short, keep the runs that help "
+        "most (no. 1 first). Tolerances and times are common practice; the crew decides what is "
+        "safe."
     )
 
 

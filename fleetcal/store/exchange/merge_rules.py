@@ -11,6 +11,7 @@ from dataclasses import dataclass, field, replace
 from hashlib import sha256
 from typing import Any, Literal
 
+from fleetcal.store.exchange.carry_decisions import carried_state
 from fleetcal.store.exchange.merge_state import merged_state
 from fleetcal.store.exchange.things import Key, Thing, Things, by_name, canonical, shown
 
@@ -153,7 +154,7 @@ def _merged(merging: Merging, own: Thing, other: Thing) -> Thing:
 def _in_place_of(merging: Merging, winner: Thing, loser: Thing) -> Thing:
     merging.replace_content(loser)
     known = (winner.replaced | loser.replaced | {loser.digest}) - {winner.digest}
-    return replace(winner, replaced=known)
+    return replace(winner, state=carried_state(winner, loser), replaced=known)
 
 
 def differences(own: Thing, other: Thing) -> tuple[str, str]:

@@ -61,7 +61,7 @@ def _merged_sortie(one: State, other: State) -> dict[str, Any]:
 
 def _merged_decisions(one: State, other: State) -> list[dict[str, Any]]:
     pairs = zip(one["decisions"], other["decisions"], strict=True)
-    return [dict(a if _later(a) >= _later(b) else b) for a, b in pairs]
+    return [dict(a if later(a) >= later(b) else b) for a, b in pairs]
 
 
 def first_sortie(sorties: Iterable[State | None]) -> State | None:
@@ -80,8 +80,17 @@ def first_sortie(sorties: Iterable[State | None]) -> State | None:
     return min(found, key=lambda s: (s["added_at"], canonical(s)), default=None)
 
 
-def _later(decision: State) -> tuple[str, bool, str]:
-    """Order decisions: what somebody decided after what nobody did, at one moment the stricter."""
+def later(decision: State) -> tuple[str, bool, str]:
+    """Order decisions: what somebody decided after what nobody did, at one moment the stricter.
+
+    Parameters
+    ----------
+    decision : mapping
+
+    Returns
+    -------
+    tuple
+    """
     return decision["decided_at"] or "", not decision["accepted"], decision["reason"]
 
 

@@ -9,9 +9,10 @@ from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from fleetcal import __version__
+from fleetcal.store.climb_rows import is_bare
 from fleetcal.store.exchange.moments import as_day, as_moment
 from fleetcal.store.exchange.put_in_parents import Parents
-from fleetcal.store.exchange.take_out_climbs import BARE_FIELDS, is_bare
+from fleetcal.store.exchange.take_out_climbs import BARE_FIELDS
 from fleetcal.store.exchange.things import Thing
 from fleetcal.store.models import CalibrationPoint, ClimbMeasurement, Leg, Sortie
 

@@ -10,14 +10,12 @@ from typing import Any, Final
 from sqlalchemy import ColumnElement, select
 from sqlalchemy.orm import Session
 
-from fleetcal.store.climb_rows import NewClimb
+from fleetcal.store.climb_rows import NewClimb, is_bare
 from fleetcal.store.exchange.moments import moment_text
 from fleetcal.store.exchange.things import Thing
 from fleetcal.store.models import (
     Airframe,
-    CalibrationPoint,
     ClimbMeasurement,
-    Leg,
     Sortie,
     SourceFile,
 )
@@ -26,15 +24,6 @@ _NOT_CONTENT: Final = ("number", "kind", "power_state", "accepted", "reason")
 CLIMB_FIELDS: Final = tuple(f.name for f in fields(NewClimb) if f.name not in _NOT_CONTENT)
 #: What a sortie says that holds climbs and nothing else.
 BARE_FIELDS: Final = ("weight_kg", "track_reference", "program_version", "note")
-
-
-def is_bare() -> ColumnElement[bool]:
-    """Return the condition for sorties that hold climbs, but neither legs nor points."""
-    measured, leg, point = (
-        select(model.id).where(model.sortie_id == Sortie.id).correlate(Sortie).exists()
-        for model in (ClimbMeasurement, Leg, CalibrationPoint)
-    )
-    return measured & ~leg & ~point
 
 
 def take_out_climbs(session: Session, which: ColumnElement[bool]) -> list[Thing]:

@@ -11,8 +11,9 @@ from typing import Any
 from sqlalchemy import ColumnElement, select
 from sqlalchemy.orm import Session
 
+from fleetcal.store.climb_rows import is_bare
 from fleetcal.store.exchange.moments import moment_text
-from fleetcal.store.exchange.take_out_climbs import is_bare, take_out_climbs
+from fleetcal.store.exchange.take_out_climbs import take_out_climbs
 from fleetcal.store.exchange.things import FLOWN, Thing, canonical
 from fleetcal.store.models import (
     Airframe,

@@ -21,6 +21,7 @@ from .bands import LOOKED_AT_KT, covered
 from .campaign import rates, workers
 from .climbs import KINDS, flagged_clean, held, recorded
 from .comparisons import changed, changed_on_several, groups_differ, pairings_shrunk
+from .cruise import CruisePlan, cruise_held
 from .flags import flagged
 from .invented_fleet import Plan
 from .plan_shows import change_lines, gain_lines, standing_lines
@@ -174,6 +175,23 @@ def show_plan(fleets: int, pool: Executor) -> Iterator[str]:
     yield from change_lines(fleets, pool, 700 * SEEDS_A_LINE)
 
 
+def show_cruise(fleets: int, pool: Executor) -> Iterator[str]:
+    """Yield how often the band of cruise true airspeed holds the truth, where a band is told."""
+    yield "cruise: 95 % band of TAS holds the truth, %, at 75 % 4,000 ft, 65 % 8,000, 60 % 2,000"
+    plans = [CruisePlan(aircraft=count) for count in (6, 10)]
+    plans += [CruisePlan(aircraft=1, sorties=count, drag_spread=0.0) for count in (1, 3)]
+    for line, plan in enumerate(plans):
+        told, _ = rates(cruise_held, plan, 1, fleets, (500 + line) * SEEDS_A_LINE, pool)
+        inside, given = told[:3], told[3:]
+        share = inside / given
+        error = np.sqrt(np.maximum(share * (1.0 - share), 0.25 / fleets) / (fleets * given))
+        yield (
+            f"  {plan.aircraft:2} aircraft, {plan.sorties} sorties each: "
+            f"{' '.join(f'{100 * s:5.1f}' for s in share)}  (+- {100 * max(error):.1f}); no band "
+            f"{' '.join(f'{100 * (1 - g):.1f}' for g in given)} %"
+        )
+
+
 def _order(order: int | None) -> str:
     return "chosen" if order is None else f"{order:6}"
 
@@ -181,6 +199,7 @@ def _order(order: int | None) -> str:
 SHOWS = {"bands": show_bands, "clean": show_clean, "power": show_power}
 SHOWS |= {"changes": show_changes, "groups": show_groups, "climbs": show_climbs}
 SHOWS |= {"plan": show_plan}
+SHOWS |= {"cruise": show_cruise}
 
 
 def main() -> None:

@@ -13,7 +13,7 @@ import numpy as np
 from fleetcal.airdata.performance.generalised_power import LevelFlight
 from fleetcal.fleet.model_checks import fit_checked
 from fleetcal.fleet.points import Array
-from fleetcal.services.performance.cruise_runs import CruiseRuns, cruise_points
+from fleetcal.services.performance.cruise_runs import CruiseRuns, cruise_points, power_doubt
 from fleetcal.services.performance.cruise_speeds import CruiseAsk, own_cruise, pooled_cruise
 
 SCALING_KT = 45.0
@@ -33,7 +33,7 @@ class CruisePlan:
     drag_spread : float
         Between aircraft, of either part of the power needed.
     u_power, u_reading : float
-        In % of rated power; shared by a sortie, and of each run.
+        In % of rated power; of all runs of an aircraft, and of each run.
     u_tas, u_temperature, u_weight : float
         Of a run; shared by a sortie; shared by a sortie.
     """
@@ -84,7 +84,8 @@ def fly(plan: CruisePlan, rng: np.random.Generator) -> CruiseRuns:
     def together(u: float) -> Array:
         return np.asarray(rng.normal(0.0, u, sorties)[sortie])
 
-    noted = power + together(plan.u_power) + rng.normal(0.0, plan.u_reading, len(plane))
+    display = rng.normal(0.0, plan.u_power, plan.aircraft)[plane]
+    noted = power + display + rng.normal(0.0, plan.u_reading, len(plane))
     flight = LevelFlight(
         noted / 100.0,
         tas * (1.0 + rng.normal(0.0, plan.u_tas, len(plane))),
@@ -117,18 +118,19 @@ def truth_of(ask: CruiseAsk) -> float:
     return float(true_tas(np.array(ask.power_pct / 100.0), sigma, weight, parts))
 
 
-def held(plan: CruisePlan, order: int | None, seed: int) -> tuple[float, ...]:
-    """Return 1 where the band of TAS of one fleet holds the truth, NaN where no band is told."""
+def cruise_held(plan: CruisePlan, order: int | None, seed: int) -> tuple[float, ...]:
+    """Return 1 where the band of TAS of one fleet holds the truth, then 1 where one is told."""
     runs = fly(plan, np.random.default_rng(seed))
     points = cruise_points(runs, SCALING_KT)
     if plan.aircraft == 1:
-        curve = own_cruise(points, SCALING_KT)
+        curve = own_cruise(points, power_doubt(runs, SCALING_KT), SCALING_KT)
     else:
         fit, _ = fit_checked(points, order)
         curve = pooled_cruise(fit, 0, SCALING_KT, span(runs))
-    told = []
-    for ask in ASKED:
-        found, truth = curve.speed(ask), truth_of(ask)
-        inside = float(found.mean_low_kt <= truth <= found.mean_high_kt)
-        told.append(float("nan") if found.why else inside)
-    return tuple(told)
+    found = [curve.speed(ask) for ask in ASKED]
+    given = [float(not one.why) for one in found]
+    inside = [
+        float(one.mean_low_kt <= truth_of(ask) <= one.mean_high_kt) * g
+        for one, ask, g in zip(found, ASKED, given, strict=True)
+    ]
+    return (*inside, *given)

@@ -19,7 +19,7 @@ from .invented_fleet import KAPPA_PER_KT, SPEEDS_KT, Plan, lift_at
 from .settled_standings import LEVEL, NUMBERS, SMALLEST_KT, planned_sortie
 
 _PLANNED_KT = np.array([70.0, 70.0, 140.0, 140.0])
-_DRAWS = 200
+_DRAWS = 100
 QUESTION = Question(lift_at(PERMITTED_KT[1:]), KNOTS_FOR_KAPPA[1:], SMALLEST_KT, LEVEL)
 
 

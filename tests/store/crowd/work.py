@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import IO
 
 import numpy as np
-from sqlalchemy import Engine, event, text
+from sqlalchemy import Connection, Engine, event, text
 
 from fleetcal.errors import FleetcalError
 from fleetcal.services.chosen_store import acting_as
@@ -19,7 +19,7 @@ from fleetcal.services.points.decide_points import accept, reject
 from fleetcal.services.points.exchange_points import import_points
 from fleetcal.services.sharing.merge_share import Choices, merge
 from fleetcal.services.sharing.share_store import ShareChoice, share
-from fleetcal.store import Store, open_store
+from fleetcal.store import Store, connection, open_store
 
 #: Points of a flight, which its file's name tells; each has a term of its own and a shared one.
 POINTS = (3, 5, 9)
@@ -63,18 +63,24 @@ class LockWatch:
         self._asked = 0.0
         event.listen(Engine, "before_cursor_execute", self._before)
         event.listen(Engine, "after_cursor_execute", self._after)
+        ask = connection.begin_writing
+
+        def begin_writing(engine_connection: Connection, patience_s: float) -> None:
+            began = time.monotonic()
+            try:
+                ask(engine_connection, patience_s)
+            finally:
+                self.last_s = time.monotonic() - began
+
+        connection.begin_writing = begin_writing
 
     def _before(self, _c: object, _k: object, statement: str, *_: object) -> None:
-        if _takes_lock(statement):
+        if "advisory" in statement:
             self._asked = time.monotonic()
 
     def _after(self, _c: object, _k: object, statement: str, *_: object) -> None:
-        if _takes_lock(statement):
+        if "advisory" in statement:
             self.last_s = time.monotonic() - self._asked
-
-
-def _takes_lock(statement: str) -> bool:
-    return statement == "BEGIN IMMEDIATE" or "advisory" in statement
 
 
 class Writer:

@@ -13,7 +13,7 @@ import time
 from pathlib import Path
 
 from .operations import BY_NAME
-from .report import kill_all, table
+from .report import HEADING, kill_all, line_of, wrong_of
 
 
 def main() -> None:
@@ -28,8 +28,10 @@ def main() -> None:
     chosen = parser.parse_args()
     engines = ("file", "server") if chosen.engine == "both" else (chosen.engine,)
     began = time.monotonic()
+    kills = wrong = 0
+    print(HEADING)
     with tempfile.TemporaryDirectory(prefix="fleetcal-faults-") as folder:
-        tallies = kill_all(
+        for tally in kill_all(
             Path(folder),
             engines,
             tuple(chosen.operation or BY_NAME),
@@ -37,10 +39,12 @@ def main() -> None:
             seed=chosen.seed,
             processes=chosen.processes,
             fsync=chosen.fsync,
-        )
-    print("\n".join(table(tallies)))
-    print(f"{sum(t.kills for t in tallies)} kills in {time.monotonic() - began:.0f} s")
-    raise SystemExit(any(tally.wrong for tally in tallies))
+        ):
+            print("\n".join([line_of(tally), *wrong_of(tally)]), flush=True)
+            kills += tally.kills
+            wrong += len(tally.wrong)
+    print(f"{kills} kills in {time.monotonic() - began:.0f} s")
+    raise SystemExit(wrong > 0)
 
 
 if __name__ == "__main__":

@@ -10,6 +10,7 @@ import os
 import select
 import signal
 import struct
+import sys
 import time
 import traceback
 import warnings
@@ -99,11 +100,14 @@ def _be_the_child(deed: Callable[[], None], log: Path, writing: int) -> None:
         output = os.open(log, os.O_WRONLY | os.O_CREAT | os.O_TRUNC)
         os.dup2(output, 1)
         os.dup2(output, 2)
+        # A test runner has put others in their places.
+        sys.stdout, sys.stderr = os.fdopen(1, "w"), os.fdopen(2, "w", buffering=1)
         tell = _teller(writing)
         _watch_transactions(tell)
         tell("started")
         deed()
         tell("acknowledged")
+        sys.stdout.flush()
         status = 0
     except BaseException:
         os.write(2, traceback.format_exc().encode())

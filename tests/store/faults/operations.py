@@ -101,11 +101,11 @@ def write_inputs(folder: Path) -> None:
     """Write every file that the commands read."""
     folder.mkdir(exist_ok=True)
     (folder / "fleet.toml").write_text(fleet_toml(FEW), encoding="utf-8")
-    speeds = tuple(60.0 + 3.0 * i for i in range(24))
+    speeds = tuple(60.0 + 8.0 * i for i in range(10))
     for name, text in (
         ("flown.csv", points_csv(FEW)),
         ("more.csv", points_csv(FEW, seed=8, speeds_kt=speeds).replace("2024", "2022")),
-        ("others.csv", points_csv(FEW, seed=9, speeds_kt=speeds[:12]).replace("2024", "2021")),
+        ("others.csv", points_csv(FEW, seed=9, speeds_kt=speeds[:6]).replace("2024", "2021")),
     ):
         (folder / name).write_text(text, encoding="utf-8")
     (folder / "flight.csv").write_text(log_text(fly_sortie()), encoding="utf-8")

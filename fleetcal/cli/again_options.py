@@ -1,0 +1,101 @@
+"""Options of reducing stored flights again, and what they do."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import Any
+
+import click
+
+from fleetcal.cli.failure import one_line
+from fleetcal.cli.options import Command, open_chosen_store
+
+#: Exit code when some flights could not be reduced again.
+SOME_FAILED = 3
+_ONLY_AGAIN = ("sortie", "replacing")
+_NEVER_AGAIN = {
+    "figure": "--figure",
+    "keep_log": "--keep-log",
+    "listed": "--list",
+    "note": "--note",
+}
+_ASKED = (
+    *("solve_by", "declination_deg", "mapping", "airspeed_from", "flap_setting", "flown_on"),
+    *("weight_kg", "takeoff_weight_kg", "fuel_used_kg_per_h"),
+)
+
+
+def again_options(command: Command) -> Command:
+    """Add the options of reducing again."""
+    for option in (
+        click.option(
+            "--replace", "replacing", is_flag=True, help="With --again: store what changes."
+        ),
+        click.option("--sortie", type=click.IntRange(1), help="With --again: only this sortie."),
+        click.option("--again", is_flag=True, help="Reduce stored flights anew, and compare."),
+    ):
+        command = option(command)
+    return command
+
+
+def refuse_again_options() -> None:
+    """Fail with the usage where options of reducing again are given without it.
+
+    Raises
+    ------
+    click.UsageError
+    """
+    if _given() & set(_ONLY_AGAIN):
+        raise click.UsageError("'--sortie' and '--replace' go with '--again'")
+
+
+def reduce_once_more(log: Path | None) -> None:
+    """Reduce stored flights again as the options of the command say, and print what came of it.
+
+    Parameters
+    ----------
+    log : Path or None
+
+    Raises
+    ------
+    click.UsageError
+        If an option does not go with it.
+    """
+    given, options = _given(), click.get_current_context().params
+    for name, option in _NEVER_AGAIN.items():
+        if name in given:
+            raise click.UsageError(f"'{option}' does not go with '--again'")
+    if options["preview"] and options["replacing"]:
+        raise click.UsageError("'--preview' and '--replace' contradict each other")
+    from fleetcal.cli.again_views import AGAIN
+    from fleetcal.cli.output import emit
+    from fleetcal.services.flights.again_lines import FAILED
+    from fleetcal.services.flights.reduce_again import Wanted, reduce_again
+    from fleetcal.services.flights.reduction import HandChoices
+    from fleetcal.services.flights.settings_file import read_settings
+    from fleetcal.services.flights.stored_asking import NewAsking
+
+    details: dict[str, Any] = {name: options[name] for name in _ASKED if name in given}
+    choices = HandChoices(options["drop"], options["keep"], options["leg_list"])
+    if choices.any:
+        details["choices"] = choices
+    file = options["settings_file"]
+    new = NewAsking(details, read_settings(file) if file is not None else None)
+    wanted = Wanted(options["airframe"], options["sortie"], log)
+    with open_chosen_store() as store:
+        result = reduce_again(store, wanted, new, replacing=options["replacing"])
+    for flight in result.flights:
+        for warning in flight.warnings:
+            named = warning if warning.startswith(flight.file) else f"{flight.file}: {warning}"
+            click.echo(f"Warning: {one_line(named)}", err=True)
+    emit(result, AGAIN, options["output_format"])
+    if result.count(FAILED):
+        sys.exit(SOME_FAILED)
+
+
+def _given() -> set[str]:
+    """Return the names of the options that somebody wrote."""
+    context = click.get_current_context()
+    default = click.core.ParameterSource.DEFAULT
+    return {name for name in context.params if context.get_parameter_source(name) is not default}

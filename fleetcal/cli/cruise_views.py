@@ -1,0 +1,125 @@
+"""How level flight at a known power is printed."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+from fleetcal.cli.output import Column, View, text_table
+
+
+def _list_foot(found: Any) -> Iterator[str]:
+    for run in found.runs:
+        if run.why_not:
+            yield f"{run.point} is left out: {run.why_not}."
+
+
+CRUISE_RUNS = View(
+    "cruise_runs",
+    "runs",
+    [
+        Column("point"),
+        Column("airframe"),
+        Column("flown_on"),
+        Column("power_pct", 1),
+        Column("u_power_pct", 1),
+        Column("basis"),
+        Column("power_now_pct", 1),
+        Column("pressure_altitude_ft", 0),
+        Column("tas_kt", 1),
+        Column("viw_kt", 1),
+        Column("piw_pct", 1),
+    ],
+    head=lambda found: [f"{len(found.runs)} runs with a power, in % of rated power"],
+    foot=_list_foot,
+)
+
+
+def _logged_foot(found: Any) -> Iterator[str]:
+    for run in found.runs:
+        if run.why_not:
+            yield f"{run.point} is not noted: {run.why_not}."
+    yield f"New or changed: {found.changed}."
+
+
+LOGGED_POWERS = View(
+    "logged_powers",
+    "runs",
+    [Column("point"), Column("power_pct", 1), Column("change_pct", 1)],
+    head=lambda found: [f"{found.source}, column {found.column!r}: power of its runs"],
+    foot=_logged_foot,
+)
+
+
+def _table_head(found: Any) -> Iterator[str]:
+    whose = f"{found.airframe} alone" if found.airframe else f"{len(found.airframes)} airframes"
+    if not found.airframe and not found.airframes:
+        whose = "pooled"
+    yield (
+        f"{found.type}, {found.pairing}, flaps {found.flap_setting}: {whose}; runs: "
+        f"{len(found.runs)}, sorties: {found.sorties}"
+    )
+    yield "true airspeed in level flight, standard air, at the weight of the line"
+    if found.airframe:
+        yield "mean: 95 % band of this airframe's speed"
+    else:
+        yield "mean: 95 % band of the mean; next: 95 % band for the next aircraft of the pairing"
+    if any(line.handbook for line in found.lines):
+        yield "difference: handbook less ours, with the 95 % band of ours"
+
+
+def _table_foot(found: Any) -> Iterator[str]:
+    for line in found.lines:
+        if line.note:
+            yield (
+                f"{line.power_pct:.0f} % at {line.pressure_altitude_ft:.0f} ft"
+                f"{f' ({line.handbook})' if line.handbook else ''}: {line.note}."
+            )
+    if found.airframes:
+        yield f"Airframes against the others, at {found.judged_at}:"
+        yield from text_table(
+            found.airframes,
+            [
+                Column("airframe"),
+                Column("runs"),
+                Column("departure_kt", 1, sign=True),
+                Column("adjusted_p_value", 3, chance=True),
+                Column("verdict"),
+            ],
+        )
+    for note in found.notes:
+        yield f"Note: {note}."
+    yield (
+        f"Flown at VIW {found.slowest_viw_kt:.0f} to {found.fastest_viw_kt:.0f} kt. Model: power "
+        "over the cube of airspeed, both brought to sea level and reference weight, is "
+        f"{'a line' if found.order else 'constant'} over the fourth power of 1/airspeed; "
+        f"variances times {found.phi:.2f}."
+    )
+    yield (
+        "The power is as good as the display or chart it came from: if all of them err alike, "
+        "so do these speeds (by a third of it, or somewhat more), and no band shows that."
+    )
+
+
+CRUISE_TABLE = View(
+    "cruise_table",
+    "lines",
+    [
+        Column("handbook"),
+        Column("power_pct", 0),
+        Column("pressure_altitude_ft", 0),
+        Column("weight_kg", 0),
+        Column("tas_kt", 1),
+        Column("mean_low_kt", 1),
+        Column("mean_high_kt", 1),
+        Column("next_low_kt", 1),
+        Column("next_high_kt", 1),
+        Column("handbook_tas_kt", 1),
+        Column("difference_kt", 1, sign=True),
+        Column("difference_low_kt", 1, sign=True),
+        Column("difference_high_kt", 1, sign=True),
+    ],
+    head=_table_head,
+    foot=_table_foot,
+    cautioned=True,
+)

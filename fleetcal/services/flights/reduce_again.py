@@ -1,0 +1,270 @@
+"""Reduce stored flights again, show what would change, and replace them if told to."""
+
+from __future__ import annotations
+
+import json
+import tempfile
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
+from dataclasses import asdict, dataclass, replace
+from pathlib import Path
+from typing import Any
+
+from fleetcal.errors import DataError, FleetcalError, StoreError, UnknownNameError
+from fleetcal.flightlog.file_bytes import hash_of
+from fleetcal.services.flights.again_lines import (
+    ALIKE,
+    FAILED,
+    REPLACED,
+    WOULD_CHANGE,
+    AgainFlight,
+    AgainPoint,
+    AgainReduction,
+    Compared,
+    compared,
+)
+from fleetcal.services.flights.borrowed_scatter import borrowed_scatter
+from fleetcal.services.flights.prepare_flight import (
+    PreparedFlight,
+    kept_document,
+    prepare_flight,
+    read_chosen,
+    solve_prepared,
+)
+from fleetcal.services.flights.reduced_rows import new_leg, new_point
+from fleetcal.services.flights.reduction import Reduction
+from fleetcal.services.flights.stored_asking import Asked, NewAsking, plain_name, stored_asking
+from fleetcal.store import (
+    NewLeg,
+    NewPoint,
+    NewSortie,
+    Store,
+    StoredFlight,
+    find_airframe,
+    find_log,
+    log_content,
+    stored_flights,
+)
+from fleetcal.store.exchange.replace_flight import KeptReduction, kept_reduction, replace_flight
+
+#: What fits one flight only.
+ONE_FLIGHT = (
+    *("choices", "weight_kg", "takeoff_weight_kg", "fuel_used_kg_per_h", "flown_on", "note"),
+)
+
+
+@dataclass(frozen=True)
+class Wanted:
+    """Which flights are reduced again; None asks for nothing in particular.
+
+    Attributes
+    ----------
+    airframe : str or None
+        Tag.
+    sortie_id : int or None
+    log : Path or None
+        The file itself, or the name of a log that is kept. Without it, all whose log is kept.
+    """
+
+    airframe: str | None = None
+    sortie_id: int | None = None
+    log: Path | None = None
+
+
+@dataclass(frozen=True)
+class _Solved:
+    kept: KeptReduction
+    sortie: NewSortie
+    legs: list[NewLeg]
+    points: list[NewPoint]
+    compared: Compared
+    warnings: tuple[str, ...]
+
+
+def reduce_again(
+    store: Store, wanted: Wanted, new: NewAsking, *, replacing: bool = False
+) -> AgainReduction:
+    """Reduce stored flights again; replace those that change only if told to.
+
+    Parameters
+    ----------
+    store : Store
+    wanted : Wanted
+    new : NewAsking
+        What is asked otherwise than when the flights were stored.
+    replacing : bool
+        Whether what changes is stored, all of it in one transaction.
+
+    Returns
+    -------
+    AgainReduction
+        A flight that cannot be reduced stays as it is and does not stop the others.
+
+    Raises
+    ------
+    UnknownNameError
+        If the airframe, sortie or log is not in the store.
+    DataError
+        If what is asked fits one flight and there are several, or no log is at hand.
+    """
+    flights = _chosen(store, wanted)
+    given = sorted(new.details.keys() & set(ONE_FLIGHT))
+    if len(flights) > 1 and given:
+        raise DataError(
+            f"{', '.join(given)} cannot be the same for {len(flights)} flights",
+            "name one by its file or with --sortie",
+        )
+    done: list[tuple[StoredFlight, _Solved | FleetcalError]] = []
+    for flight in flights:
+        try:
+            done.append((flight, _solved(store, flight, wanted.log, new)))
+        except (DataError, StoreError) as error:
+            done.append((flight, error))
+    changed = [
+        found for _, found in done if isinstance(found, _Solved) and not found.compared.is_alike
+    ]
+    if replacing and changed:
+        with store.writing() as session:
+            for found in changed:
+                replace_flight(
+                    session,
+                    found.kept,
+                    found.sortie,
+                    found.legs,
+                    found.points,
+                    found.compared.decided,
+                )
+    points: list[AgainPoint] = []
+    for _, outcome in done:
+        points += outcome.compared.points if isinstance(outcome, _Solved) else ()
+    lines = tuple(_told(flight, found, replacing) for flight, found in done)
+    return AgainReduction(lines, tuple(points))
+
+
+def _told(flight: StoredFlight, found: _Solved | FleetcalError, replacing: bool) -> AgainFlight:
+    line = AgainFlight(flight.sortie_id, flight.airframe, flight.file, FAILED)
+    if not isinstance(found, _Solved):
+        return replace(line, error=found.message, hint=found.hint)
+    outcome = REPLACED if replacing else WOULD_CHANGE
+    outcome = ALIKE if found.compared.is_alike else outcome
+    return replace(line, outcome=outcome, warnings=found.warnings)
+
+
+def _chosen(store: Store, wanted: Wanted) -> list[StoredFlight]:
+    with store.reading() as session:
+        if wanted.airframe is not None:
+            find_airframe(session, wanted.airframe)
+        flights = stored_flights(session)
+        sha256 = None
+        if wanted.log is not None:
+            is_file = wanted.log.is_file()
+            sha256 = hash_of(wanted.log) if is_file else find_log(session, str(wanted.log)).sha256
+    found = [
+        flight
+        for flight in flights
+        if wanted.airframe in (None, flight.airframe)
+        and wanted.sortie_id in (None, flight.sortie_id)
+        and sha256 in (None, flight.sha256)
+    ]
+    if not found:
+        raise UnknownNameError(
+            "no flight in the store was reduced from that",
+            "'fleetcal points list' shows the flights; points of other techniques have no log",
+        )
+    at_hand = [flight for flight in found if flight.is_kept or sha256 is not None]
+    if not at_hand:
+        raise DataError(
+            f"no log of the {len(found)} flights is kept",
+            "name the file of the log, or keep logs with 'fleetcal logs keep'",
+        )
+    return at_hand
+
+
+@contextmanager
+def _file_of(store: Store, flight: StoredFlight, log: Path | None) -> Iterator[tuple[Path, Path]]:
+    """Yield the log of a flight, and a folder for what else must be read as a file."""
+    with tempfile.TemporaryDirectory(prefix="fleetcal-") as name:
+        folder = Path(name)
+        if log is not None and log.is_file():
+            yield log, folder
+            return
+        (folder / "log").mkdir()
+        path = folder / "log" / plain_name(flight.file, "log")
+        with store.reading() as session, path.open("wb") as file:
+            for part in log_content(session, find_log(session, flight.sha256)):
+                file.write(part)
+        yield path, folder
+
+
+def _solved(store: Store, flight: StoredFlight, log: Path | None, new: NewAsking) -> _Solved:
+    with store.reading() as session:
+        kept = kept_reduction(session, flight.sha256, flight.airframe, flight.sortie_id)
+    with _file_of(store, flight, log) as (path, folder):
+        asked = stored_asking(flight, kept.points, folder, new)
+        chosen = read_chosen(path, asked.details, asked.settings)
+    if asked.choices is not None:
+        chosen = replace(chosen, document=asked.choices)
+    _refuse_lost_north(flight, chosen.flight.track_reference)
+    with store.reading() as session:
+        prepared = prepare_flight(session, chosen, asked.details, asked.settings)
+        # A stored flight has what it borrowed among its settings.
+        borrowed = borrowed_scatter(session) if new.settings is not None else None
+    result = solve_prepared(prepared, borrowed).result
+    return _beside(flight, kept, asked, prepared, result, kept_document(prepared, borrowed))
+
+
+def _beside(
+    flight: StoredFlight,
+    kept: KeptReduction,
+    asked: Asked,
+    prepared: PreparedFlight,
+    result: Reduction,
+    document: Mapping[str, Any],
+) -> _Solved:
+    assert result.flown_on is not None
+    assert result.weight_kg is not None  # the stored flight has one
+    legs = [new_leg(leg) for leg in result.legs]
+    points = [
+        new_point(i, run, result.technique, result.flap_setting)
+        for i, run in enumerate(result.runs, 1)
+    ]
+    if _numbers_count(asked):
+        _refuse_other_legs(flight, kept, legs)
+    sortie = NewSortie(
+        flight.airframe,
+        result.flown_on,
+        result.weight_kg,
+        result.track_reference,
+        json.dumps(document, sort_keys=True),
+        prepared.details.note,
+    )
+    told = [asdict(point) for point in points]
+    beside = compared(flight.sortie_id, flight.file, kept, [asdict(leg) for leg in legs], told)
+    return _Solved(kept, sortie, legs, points, beside, result.warnings)
+
+
+def _numbers_count(asked: Asked) -> bool:
+    """Tell whether stored choices name legs and runs by the numbers that were found then."""
+    return asked.choices is not None and "leg_list" not in asked.choices
+
+
+def _refuse_lost_north(flight: StoredFlight, reference: str) -> None:
+    if reference != flight.track_reference:
+        raise DataError(
+            f"{flight.file}: stored with tracks from {flight.track_reference} north, and the log's "
+            f"are {reference}",
+            "give the declination again with --declination-deg",
+        )
+
+
+def _refuse_other_legs(flight: StoredFlight, kept: KeptReduction, legs: list[NewLeg]) -> None:
+    """Refuse to apply choices by number where the numbers may mean other legs now."""
+    now = {(leg.run_number, leg.leg_number): (leg.start_s, leg.stop_s) for leg in legs}
+    then = {
+        (leg["run_number"], leg["leg_number"]): (leg["start_s"], leg["stop_s"]) for leg in kept.legs
+    }
+    if now != then:
+        raise DataError(
+            f"{flight.file}: legs were left out by hand, and the legs found now are others",
+            "choose again with --drop, --keep or --legs",
+        )

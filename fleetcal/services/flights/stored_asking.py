@@ -1,0 +1,169 @@
+"""What was asked of the reduction of a stored flight, to ask it again."""
+
+from __future__ import annotations
+
+import csv
+import json
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from pathlib import Path, PurePosixPath
+from typing import Any, Final
+
+from fleetcal.errors import DataError
+from fleetcal.services.flights.reduction import FlightDetails, HandChoices
+from fleetcal.services.flights.settings_file import ReductionSettings, kept_settings
+from fleetcal.store import GPS_MANOEUVRE, StoredFlight
+
+#: Uncertainties that a bench check puts in the place of the supposed ones.
+_BY_BENCH: Final = {"airspeed": "u_airspeed_kt", "altimeter": "u_altitude_ft"}
+_BY_HAND: Final = ("dropped_legs", "kept_runs")
+
+
+@dataclass(frozen=True)
+class Asked:
+    """What a flight is reduced with.
+
+    Attributes
+    ----------
+    details : FlightDetails
+    settings : ReductionSettings
+    choices : dict or None
+        What was chosen by hand, as it is stored with the sortie; None if nothing was, or
+        something else is chosen now.
+    """
+
+    details: FlightDetails
+    settings: ReductionSettings
+    choices: dict[str, Any] | None = None
+
+
+@dataclass(frozen=True)
+class NewAsking:
+    """What is asked otherwise than before.
+
+    Attributes
+    ----------
+    details : mapping
+        Fields of `FlightDetails` that were given.
+    settings : ReductionSettings or None
+        In the place of all stored ones.
+    """
+
+    details: Mapping[str, Any]
+    settings: ReductionSettings | None = None
+
+
+def stored_asking(
+    flight: StoredFlight, points: list[dict[str, Any]], folder: Path, new: NewAsking
+) -> Asked:
+    """Return what a flight was reduced with, but for what is asked anew.
+
+    Parameters
+    ----------
+    flight : StoredFlight
+    points : list of dict
+        As stored.
+    folder : Path
+        Where stored lists and mappings are written, to be read as files are.
+    new : NewAsking
+
+    Returns
+    -------
+    Asked
+
+    Raises
+    ------
+    DataError
+        If what is stored with the sortie is not what a reduction stores.
+    """
+    document = _document(flight)
+    details = FlightDetails(
+        flight.airframe,
+        flown_on=flight.flown_on,
+        flap_setting=points[0]["flap_setting"],
+        airspeed_from=document.get("airspeed_from"),
+        note=flight.note,
+        declination_deg=document.get("declination_deg"),
+        solve_by="manoeuvres" if points[0]["technique"] == GPS_MANOEUVRE else "legs",
+    )
+    details = replace(details, **_weight(flight, document))
+    if "mapping" in document and "mapping" not in new.details:
+        details = replace(details, mapping=_mapping(document["mapping"], folder))
+    choices = document.get("choices") if not _chosen_anew(new) else None
+    if choices is not None:
+        details = replace(details, choices=_choices(choices, folder))
+    weighed = {"weight_kg": None, "takeoff_weight_kg": None, "fuel_used_kg_per_h": None}
+    given = {**(weighed if weighed.keys() & new.details.keys() else {}), **new.details}
+    settings = new.settings or kept_settings(_unbenched(document))
+    return Asked(replace(details, **given), settings, choices)
+
+
+def _document(flight: StoredFlight) -> dict[str, Any]:
+    try:
+        document = json.loads(flight.settings_json)
+    except ValueError:
+        document = None
+    if not isinstance(document, dict) or "legs" not in document:
+        raise DataError(
+            f"sortie {flight.sortie_id}: what it was reduced with is not stored",
+            "give the settings with --settings",
+        )
+    return document
+
+
+def _chosen_anew(new: NewAsking) -> bool:
+    return "choices" in new.details or new.details.get("solve_by") == "manoeuvres"
+
+
+def _weight(flight: StoredFlight, document: dict[str, Any]) -> dict[str, Any]:
+    if "weight" not in document:
+        return {"weight_kg": flight.weight_kg}
+    told = document["weight"]
+    return {name: told[name] for name in ("takeoff_weight_kg", "fuel_used_kg_per_h")}
+
+
+def _mapping(told: dict[str, str], folder: Path) -> Path:
+    path = folder / plain_name(told["name"], "mapping.toml")
+    path.write_text(told["text"], encoding="utf-8")
+    return path
+
+
+def _choices(told: dict[str, Any], folder: Path) -> HandChoices:
+    if "leg_list" in told:
+        path = folder / plain_name(told["leg_list"]["name"], "legs.csv")
+        with path.open("w", encoding="utf-8", newline="") as stream:
+            writer = csv.writer(stream)
+            writer.writerow(["run", "start_s", "stop_s"])
+            for leg in told["leg_list"]["legs"]:
+                writer.writerow([leg["run"], leg["start_s"], leg["stop_s"]])
+        return HandChoices(leg_list=path)
+    dropped, kept = (told.get(name, []) for name in _BY_HAND)
+    return HandChoices(tuple((run, leg) for run, leg in dropped), tuple(kept))
+
+
+def _unbenched(document: dict[str, Any]) -> dict[str, Any]:
+    """Return the settings without the uncertainties that bench checks had put in.
+
+    The checks in force now say them again.
+    """
+    applied = document.get("bench") or {}
+    gone = {_BY_BENCH[kind] for kind, check in applied.items() if check and kind in _BY_BENCH}
+    kept = {k: v for k, v in document.get("uncertainty", {}).items() if k not in gone}
+    return {**document, "uncertainty": kept}
+
+
+def plain_name(name: str, otherwise: str) -> str:
+    """Return a file name that lies in no other folder, whoever wrote it.
+
+    Parameters
+    ----------
+    name : str
+    otherwise : str
+        Taken if nothing is left of the name.
+
+    Returns
+    -------
+    str
+    """
+    last = PurePosixPath(name.replace("\\", "/")).name.replace("\0", "")
+    return last if last not in ("", ".", "..") else otherwise

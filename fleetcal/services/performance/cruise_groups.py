@@ -1,0 +1,188 @@
+"""Level runs with a power, read from the store and sorted by engine and propeller."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from fleetcal.errors import DataError, FitError, UnknownNameError
+from fleetcal.fleet.points import FleetPoints
+from fleetcal.fleet.pooled import FEWEST_AIRCRAFT
+from fleetcal.services.curves.groups import count_reasons, find_type
+from fleetcal.services.performance.cruise_runs import (
+    CruiseRuns,
+    cruise_points,
+    cruise_runs,
+    why_not,
+)
+from fleetcal.store import (
+    CruiseRow,
+    CruiseTableDescription,
+    PointFilter,
+    Store,
+    TypeDescription,
+    find_airframe,
+    load_cruise_tables,
+    load_description,
+    select_cruise,
+)
+
+
+@dataclass(frozen=True)
+class CruiseRequest:
+    """Which cruise is asked for.
+
+    Attributes
+    ----------
+    pairing : str or None
+        ``engine / propeller``; the only one when None.
+    airframe : str or None
+        Tag, for the cruise of this airframe alone.
+    type : str or None
+    flap_setting : str
+    power_pct, altitude_ft : tuple of float
+        Lines beside those of handbooks.
+    """
+
+    pairing: str | None = None
+    airframe: str | None = None
+    type: str | None = None
+    flap_setting: str = "up"
+    power_pct: tuple[float, ...] = ()
+    altitude_ft: tuple[float, ...] = ()
+
+
+@dataclass(frozen=True)
+class KnownCruise:
+    """Usable runs of a type, the pairing asked for, and its handbook tables.
+
+    Attributes
+    ----------
+    type : TypeDescription
+    pairing : str
+    pairings : tuple of str
+        One for each group of `points`.
+    airframes : tuple of str
+        One for each aircraft of `points`.
+    rows : tuple of CruiseRow
+        In the order of `runs` and `points`.
+    runs : CruiseRuns
+    points : FleetPoints
+    books : tuple of CruiseTableDescription
+    notes : tuple of str
+        What was left out, and why.
+    """
+
+    type: TypeDescription
+    pairing: str
+    pairings: tuple[str, ...]
+    airframes: tuple[str, ...]
+    rows: tuple[CruiseRow, ...]
+    runs: CruiseRuns
+    points: FleetPoints
+    books: tuple[CruiseTableDescription, ...]
+    notes: tuple[str, ...]
+
+
+def pairing_of(row: CruiseRow) -> str:
+    """Return the name of a run's engine and propeller."""
+    return f"{row.point.engine} / {row.point.propeller}"
+
+
+def gather_cruise(store: Store, request: CruiseRequest) -> KnownCruise:
+    """Read the usable runs with a power, and sort them by pairing.
+
+    Parameters
+    ----------
+    store : Store
+    request : CruiseRequest
+
+    Returns
+    -------
+    KnownCruise
+
+    Raises
+    ------
+    UnknownNameError
+        If type, airframe or pairing are not there.
+    DataError
+        If several pairings could be meant.
+    FitError
+        If no run is usable, or no pairing was flown by three airframes.
+    """
+    with store.reading() as session:
+        kind = find_type(load_description(session), request.type)
+        if request.airframe is not None:
+            find_airframe(session, request.airframe)
+        wanted = PointFilter(
+            type=kind.name, flap_setting=request.flap_setting, airframe=request.airframe
+        )
+        found = select_cruise(session, wanted)
+        books = load_cruise_tables(session)
+    against = [(row, why_not(row.point)) for row in found]
+    rows = [row for row, why in against if not why]
+    notes = list(count_reasons((row.point.airframe, why) for row, why in against if why))
+    if not rows:
+        raise FitError(
+            f"no usable run with a power, flaps {request.flap_setting}, is in the store"
+            + (f": {notes[0]}" if notes else ""),
+            "note the power of runs with 'fleetcal cruise note'",
+        )
+    pairings, small = _pairings(rows, request)
+    pairing = _chosen(pairings, request)
+    rows = [row for row in rows if pairing_of(row) in pairings]
+    members = sorted({(pairing_of(row), row.point.airframe) for row in rows})
+    number = {member: i for i, member in enumerate(members)}
+    runs = cruise_runs(
+        rows,
+        kind.reference_weight_kg,
+        [number[pairing_of(row), row.point.airframe] for row in rows],
+        [pairings.index(name) for name, _ in members],
+    )
+    mine = [b for b in books if b.type == kind.name and f"{b.engine} / {b.propeller}" == pairing]
+    tags = tuple(tag for _, tag in members)
+    points = cruise_points(runs, kind.scaling_speed_kt)
+    said = (*small, *notes)
+    return KnownCruise(
+        kind, pairing, tuple(pairings), tags, tuple(rows), runs, points, tuple(mine), said
+    )
+
+
+def _pairings(rows: Sequence[CruiseRow], request: CruiseRequest) -> tuple[list[str], list[str]]:
+    """Return the pairings that can be told, and in words which were flown by too few."""
+    fliers: dict[str, set[str]] = {}
+    for row in rows:
+        fliers.setdefault(pairing_of(row), set()).add(row.point.airframe)
+    if request.airframe is not None:
+        chosen = request.pairing.strip().casefold() if request.pairing else None
+        mine = [p for p in sorted(fliers) if chosen in (None, p.casefold())]
+        return mine or sorted(fliers), []
+    large = [p for p in sorted(fliers) if len(fliers[p]) >= FEWEST_AIRCRAFT]
+    if not large:
+        raise FitError(
+            f"no pairing has runs with a power of {FEWEST_AIRCRAFT} airframes; the largest has "
+            f"{max(map(len, fliers.values()))}",
+            "note the power of more airframes' runs, or ask for one airframe with --airframe",
+        )
+    small = [
+        f"{p}: flown by {len(tags)} airframes only"
+        for p, tags in sorted(fliers.items())
+        if p not in large
+    ]
+    return large, small
+
+
+def _chosen(pairings: list[str], request: CruiseRequest) -> str:
+    if request.pairing is None:
+        if len(pairings) > 1:
+            raise DataError(
+                f"several pairings were flown: {'; '.join(pairings)}", "name one of them"
+            )
+        return pairings[0]
+    names = [name.casefold() for name in pairings]
+    if request.pairing.strip().casefold() not in names:
+        raise UnknownNameError(
+            f"no pairing {request.pairing!r} has enough runs with a power",
+            f"known: {'; '.join(pairings)}",
+        )
+    return pairings[names.index(request.pairing.strip().casefold())]

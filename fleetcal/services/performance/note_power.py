@@ -1,0 +1,246 @@
+"""Note the power at which runs were flown, by hand or from a CSV file, and list them."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Final
+
+import numpy as np
+
+from fleetcal.airdata.performance.generalised_power import LevelFlight
+from fleetcal.errors import MalformedFileError, MissingColumnError
+from fleetcal.services.curves.groups import find_type
+from fleetcal.services.performance.cruise_runs import U_POWER_PCT, cruise_runs, why_not
+from fleetcal.services.plain_table import PlainTable, read_plain_table
+from fleetcal.store import (
+    ACTUAL,
+    STANDARD_AIR,
+    CruiseRow,
+    PointFilter,
+    PowerNote,
+    Store,
+    forget_power,
+    load_description,
+    note_powers,
+    select_cruise,
+)
+
+COLUMNS: Final = ("point", "power_pct", "u_power_pct", "basis", "note")
+
+
+@dataclass(frozen=True)
+class PowersNoted:
+    """How many runs got a power, and how many of them were new or changed."""
+
+    runs: int
+    changed: int
+
+
+@dataclass(frozen=True)
+class CruiseRun:
+    """A run whose power is noted; `viw_kt`, `piw_pct` None and `why_not` filled if not usable.
+
+    `power_now_pct` is the power in the air of the day.
+    """
+
+    point: int
+    airframe: str
+    flown_on: str
+    engine: str
+    propeller: str
+    power_pct: float
+    u_power_pct: float
+    basis: str
+    origin: str
+    power_now_pct: float | None
+    tas_kt: float | None
+    pressure_altitude_ft: float
+    weight_kg: float
+    viw_kt: float | None
+    piw_pct: float | None
+    note: str
+    why_not: str
+
+
+@dataclass(frozen=True)
+class CruiseList:
+    """Runs whose power is noted."""
+
+    runs: tuple[CruiseRun, ...]
+
+
+def note_power(
+    store: Store,
+    points: Sequence[int],
+    power_pct: float,
+    u_power_pct: float = U_POWER_PCT,
+    standard_air: bool = False,
+    note: str = "",
+) -> PowersNoted:
+    """Note one power for some runs.
+
+    Parameters
+    ----------
+    store : Store
+    points : sequence of int
+        Their points.
+    power_pct, u_power_pct : float
+        In % of rated power, with its standard uncertainty.
+    standard_air : bool
+        Whether it is a chart's power at standard temperature.
+    note : str
+
+    Returns
+    -------
+    PowersNoted
+
+    Raises
+    ------
+    DataError
+        If a point is not in the store or the power cannot be.
+    """
+    basis = STANDARD_AIR if standard_air else ACTUAL
+    wanted = sorted(set(points))
+    with store.writing() as session:
+        notes = [PowerNote(p, power_pct, u_power_pct, basis, "hand", note) for p in wanted]
+        return PowersNoted(len(wanted), note_powers(session, notes))
+
+
+def note_powers_file(store: Store, path: Path) -> PowersNoted:
+    """Note powers from a CSV file; all or none.
+
+    Parameters
+    ----------
+    store : Store
+    path : Path
+        Columns ``point,power_pct`` and, if wanted, ``u_power_pct,basis,note``.
+
+    Returns
+    -------
+    PowersNoted
+
+    Raises
+    ------
+    DataError
+        If the file is malformed, or as `note_power`.
+    """
+    table = read_plain_table(path, COLUMNS)
+    for column in COLUMNS[:2]:
+        if column not in table.headings:
+            raise MissingColumnError(
+                f"{table.name}: the column {column!r} is missing",
+                f"the columns are {', '.join(COLUMNS)}",
+            )
+    notes = [_note(table, index) for index in range(len(table.rows))]
+    with store.writing() as session:
+        return PowersNoted(len(notes), note_powers(session, notes))
+
+
+def _note(table: PlainTable, index: int) -> PowerNote:
+    cells = table.rows[index].cells
+    basis = cells.get("basis", "") or ACTUAL
+    if basis not in (ACTUAL, STANDARD_AIR):
+        raise _wrong(table, index, "basis", f"write {ACTUAL!r} or {STANDARD_AIR!r}")
+    point = _number(table, index, "point", (1.0, 1e12))
+    if point % 1.0:
+        raise _wrong(table, index, "point", "write a whole number; 'fleetcal points list' has it")
+    return PowerNote(
+        int(point),
+        _number(table, index, "power_pct", (5.0, 130.0)),
+        _number(table, index, "u_power_pct", (0.1, 30.0))
+        if cells.get("u_power_pct")
+        else U_POWER_PCT,
+        basis,
+        "file",
+        cells.get("note", ""),
+    )
+
+
+def _number(table: PlainTable, index: int, column: str, between: tuple[float, float]) -> float:
+    try:
+        value = float(table.rows[index].cells[column])
+    except ValueError:
+        value = float("nan")
+    if not between[0] <= value <= between[1]:
+        raise _wrong(table, index, column, f"write a number of {between[0]:g} to {between[1]:g}")
+    return value
+
+
+def _wrong(table: PlainTable, index: int, column: str, hint: str) -> MalformedFileError:
+    row = table.rows[index]
+    shown = row.cells[column]
+    return MalformedFileError(
+        f"{table.name}, line {row.line}, column {column}: {shown!r} cannot be", hint
+    )
+
+
+def forget(store: Store, point: int) -> None:
+    """Take the power of a run out of the store.
+
+    Parameters
+    ----------
+    store : Store
+    point : int
+
+    Raises
+    ------
+    UnknownNameError
+        If none is noted.
+    """
+    with store.writing() as session:
+        forget_power(session, point)
+
+
+def list_cruise(store: Store, type_name: str | None) -> CruiseList:
+    """List the runs whose power is noted.
+
+    Parameters
+    ----------
+    store : Store
+    type_name : str or None
+        All types when None.
+
+    Returns
+    -------
+    CruiseList
+
+    Raises
+    ------
+    UnknownNameError
+        If the type is not in the store.
+    """
+    with store.reading() as session:
+        description = load_description(session)
+        name = find_type(description, type_name).name if type_name else None
+        rows = select_cruise(session, PointFilter(type=name))
+    weights = {kind.name: kind.reference_weight_kg for kind in description.types}
+    return CruiseList(tuple(_listed(row, weights[row.point.type]) for row in rows))
+
+
+def _listed(row: CruiseRow, reference_weight_kg: float) -> CruiseRun:
+    point, power = row.point, row.power
+    against = why_not(point)
+    flight: LevelFlight | None = None
+    if point.accepted and not against:
+        flight = cruise_runs([row], reference_weight_kg, [0], [0]).flight
+    return CruiseRun(
+        point.point_id,
+        point.airframe,
+        point.flown_on.isoformat(),
+        point.engine,
+        point.propeller,
+        power.power_pct,
+        power.u_power_pct,
+        power.basis,
+        power.origin,
+        None if flight is None else 100.0 * float(np.asarray(flight.power)[0]),
+        point.tas_kt,
+        point.pressure_altitude_ft,
+        point.weight_kg,
+        None if flight is None else float(flight.viw[0]),
+        None if flight is None else 100.0 * float(flight.piw[0]),
+        power.note,
+        against,
+    )

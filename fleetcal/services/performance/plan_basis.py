@@ -1,0 +1,126 @@
+"""What the plan of a flight rests on: the airframe, its group, and what is known of it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from typing import Final
+
+import numpy as np
+
+from fleetcal.airdata.atmosphere import Array
+from fleetcal.errors import DataError, FitError, UnknownNameError
+from fleetcal.fleet.model_checks import fit_checked
+from fleetcal.fleet.next_points import own_covariance
+from fleetcal.fleet.pooled import PooledFit
+from fleetcal.services.bench.bench_corrections import BenchInForce, bench_in_force
+from fleetcal.services.curves.groups import GroupName, Member, TypePoints, gather_points
+from fleetcal.services.curves.speed_grid import lift_at, speed_correction_kt
+from fleetcal.services.performance.permitted_speeds import permitted_speeds
+from fleetcal.services.performance.settle_question import KnownChange
+from fleetcal.store import AirframeDescription, Store, load_description
+
+_SMALL_KAPPA: Final = 1e-4
+#: Half width of a 95 % band in standard deviations.
+TWO_SIDED_95: Final = 1.959964
+
+
+@dataclass(frozen=True)
+class PlanBasis:
+    """What a plan rests on.
+
+    Attributes
+    ----------
+    known : TypePoints
+    fit : PooledFit
+        Of them.
+    group : int
+        Of what the airframe carries last.
+    place : int or None
+        Number of the airframe in it; None without points.
+    speeds : ndarray
+        That may be proposed, kt.
+    weight_kg : float
+    change : KnownChange or None
+        When a change is asked about.
+    """
+
+    known: TypePoints
+    fit: PooledFit
+    group: int
+    place: int | None
+    speeds: Array
+    weight_kg: float
+    change: KnownChange | None = None
+
+    @property
+    def lift(self) -> Array:
+        """(Vs/Viw)^2 at the speeds."""
+        return lift_at(self.known.type, self.speeds, self.weight_kg)
+
+    @property
+    def covariance(self) -> Array:
+        """What is not known of the airframe's own curve, after a change if that is asked about."""
+        if self.change is not None:
+            return self.change.covariance
+        return own_covariance(self.fit, self.group, self.place)
+
+
+def planned_airframe(store: Store, wanted: str) -> tuple[AirframeDescription, BenchInForce]:
+    """Return an airframe that something is fitted to, and the checks of its indicators."""
+    with store.reading() as session:
+        for airframe in load_description(session).airframes:
+            if airframe.tag.casefold() == wanted.strip().casefold():
+                if not airframe.fits:
+                    raise DataError(
+                        f"nothing is fitted to {airframe.tag}",
+                        "enter its equipment in the fleet file",
+                    )
+                return airframe, bench_in_force(session, airframe.tag, date.max)
+    raise UnknownNameError(f"there is no airframe {wanted!r} in the store", "see 'fleetcal fleet'")
+
+
+def plan_basis(
+    store: Store,
+    airframe: AirframeDescription,
+    flaps: str,
+    weight_kg: float | None,
+    rough_air: bool,
+) -> tuple[PlanBasis, GroupName, tuple[str, ...]]:
+    """Return the points of the airframe's type, and the group of what it carries last."""
+    last = max(airframe.fits, key=lambda fit: fit.from_date)
+    pairing = GroupName(last.static_source, last.engine, last.propeller)
+    notes: tuple[str, ...] = ()
+    try:
+        known, group = gather_points(store, airframe.type, flaps, str(pairing))
+    except FitError as error:
+        known, group = gather_points(store, airframe.type, flaps, last.static_source)
+        notes = (f"planned with all pairings of the port: {error.message}",)
+    assert group is not None  # one was asked for
+    number = known.groups.index(group)
+    member = Member(airframe.tag, group)
+    place = known.members.index(member) if member in known.members else None
+    weight = known.type.reference_weight_kg if weight_kg is None else weight_kg
+    speeds = permitted_speeds(known, number, weight, rough_air)
+    fit, _ = fit_checked(known.points)
+    return PlanBasis(known, fit, number, place, speeds, weight), group, notes
+
+
+def knots_for_each_kappa(speeds_kt: Array) -> Array:
+    """Return the knots of correction that a small kappa makes, for each unit of it."""
+    step = np.full(speeds_kt.shape, _SMALL_KAPPA)
+    return np.asarray(speed_correction_kt(speeds_kt, step) / _SMALL_KAPPA)
+
+
+def usual_uncertainty(known: TypePoints, lift: Array) -> tuple[Array, float]:
+    """Return what a point of this fleet usually leaves uncertain, of its own and shared.
+
+    Its own follows a power of airspeed found in the fleet's points: as kappa it falls
+    with speed where the airspeed itself is known to so many knots.
+    """
+    x, y = np.log(known.points.lift), np.log(known.points.u_own)
+    about = x - x.mean()
+    power = float(np.clip(about @ y / max(float(about @ about), 1e-12), 0.0, 1.0))
+    own = np.exp(np.median(y - power * x)) * lift**power
+    shared = np.sqrt((known.points.u_shared**2).sum(axis=1))
+    return np.asarray(own), float(np.median(shared))

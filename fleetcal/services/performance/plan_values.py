@@ -1,0 +1,148 @@
+"""What is asked of a plan, and the plan.
+
+Tolerances, times and margins are common practice, no published source.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+from fleetcal.services.performance.planned_legs import PlannedLeg
+from fleetcal.services.performance.settle_question import Outlook
+
+
+@dataclass(frozen=True)
+class PlanRequest:
+    """What is to be planned.
+
+    Attributes
+    ----------
+    airframe : str
+    points : int
+        Runs in the sortie.
+    flap_setting : str or None
+        Flaps up if None, with a note where another setting is known less.
+    weight_kg : float or None
+        Expected weight; the reference weight if None.
+    altitude_ft : float
+        Pressure altitude.
+    wind_from_deg, wind_kt : float or None
+        Expected, for headings and ground speeds.
+    rough_air : bool
+        Whether nothing above the manoeuvring speed is wanted.
+    question : str or None
+        ``standing`` or ``change``: how many such sorties settle it.
+    """
+
+    airframe: str
+    points: int = 4
+    flap_setting: str | None = None
+    weight_kg: float | None = None
+    altitude_ft: float = 4000.0
+    wind_from_deg: float | None = None
+    wind_kt: float | None = None
+    rough_air: bool = False
+    question: str | None = None
+
+
+@dataclass(frozen=True)
+class PlannedRun:
+    """One speed of the card, in the order of flying: the fastest first.
+
+    Attributes
+    ----------
+    order : int
+    ias_kt : float
+        To be held on the indicator, its own bench correction allowed for.
+    repeats : int
+        Runs at this speed.
+    helps : int
+        Place by how much it helps; what to keep of a flight cut short.
+    before_kt : float or None
+    after_kt : float
+        Half the width of the 95 % band of the airframe's own correction at that
+        speed, now (None if nothing is known) and after the whole sortie.
+    smooth_air_only : bool
+    legs : tuple of PlannedLeg
+    """
+
+    order: int
+    ias_kt: float
+    repeats: int
+    helps: int
+    before_kt: float | None
+    after_kt: float
+    smooth_air_only: bool
+    legs: tuple[PlannedLeg, ...]
+
+
+@dataclass(frozen=True)
+class FlightPlan:
+    """The plan of the next flight.
+
+    Attributes
+    ----------
+    airframe, type, group, flap_setting : str
+    weight_kg, altitude_ft : float
+    wind_from_deg, wind_kt : float or None
+    minutes : float
+        For the runs, without the flight to the place and back.
+    slowest_kt, fastest_kt : int
+        Bounds of what is proposed: 1.3 times the stall speed, and the fastest speed
+        permitted.
+    manoeuvring_kt : int or None
+        At the weight.
+    runs : tuple of PlannedRun
+        In the order of flying.
+    band_of : str
+        Whose band that is: ``own correction``, or ``own correction after the change``.
+    largest_before_kt : float or None
+    largest_after_kt, largest_equal_kt : float
+        Largest half width over the speeds that may be flown: now (None if nothing is
+        known), after the plan, and after as many points equally spaced over the same
+        speeds.
+    gain : float or None
+        Reduction of the largest by the plan over that by equally spaced points.
+    largest_at_kt : float
+        Where it is now.
+    card : tuple of str
+        What to hold, write down and repeat, and when to stop.
+    notes : tuple of str
+    outlook : Outlook or None
+        What such sorties would do for the question asked.
+    """
+
+    airframe: str
+    type: str
+    group: str
+    flap_setting: str
+    weight_kg: float
+    altitude_ft: float
+    wind_from_deg: float | None
+    wind_kt: float | None
+    minutes: float
+    slowest_kt: int
+    fastest_kt: int
+    manoeuvring_kt: int | None
+    runs: tuple[PlannedRun, ...]
+    band_of: str
+    largest_before_kt: float | None
+    largest_after_kt: float
+    largest_equal_kt: float
+    gain: float | None
+    largest_at_kt: float
+    card: tuple[str, ...]
+    notes: tuple[str, ...]
+    outlook: Outlook | None = None
+
+
+CARD: Final = (
+    "Settle 20 s on each new heading, then hold each leg 60 s; one power setting a run",
+    "Hold airspeed within 2 kt, altitude within 50 ft, heading within 3 degrees, wings level",
+    "Write down for each run: time, fuel, temperature, power, flaps, how smooth the air was",
+    "Repeat a leg when the airspeed drifted more than 3 kt, the altitude more than 80 ft, or a "
+    "gust moved the needle by more than 5 kt",
+    "Stop for weather, traffic, fuel, an engine or airframe doubt, rough air, or when anybody on "
+    "board wants to",
+)

@@ -1,0 +1,176 @@
+"""The power of runs from a column of the log that they were reduced from."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Final
+
+import numpy as np
+
+from fleetcal.airdata.atmosphere import Array
+from fleetcal.errors import DataError, MissingColumnError, NoRunError
+from fleetcal.flightlog import (
+    any_table,
+    is_igc,
+    join_parts,
+    read_mapping,
+    read_recordings,
+)
+from fleetcal.flightlog.cells import NumberColumn, read_columns
+from fleetcal.store import (
+    ACTUAL,
+    STANDARD_AIR,
+    LegRow,
+    PointFilter,
+    PointRow,
+    PowerNote,
+    Store,
+    find_source,
+    note_powers,
+    select_legs,
+    select_points,
+    sorties_of_source,
+)
+
+#: Largest standard deviation of the power within a run, % of rated power: common practice.
+LARGEST_CHANGE_PCT: Final = 3.0
+_LOWEST_PCT: Final = 5.0
+_HIGHEST_PCT: Final = 130.0
+
+
+@dataclass(frozen=True)
+class LogColumn:
+    """Which column holds the power, and how good it is.
+
+    Attributes
+    ----------
+    heading : str or None
+        As it stands in the file; the only one that speaks of percent power when None.
+    u_power_pct : float
+    standard_air : bool
+    mapping : Path or None
+        As it was given when the log was reduced.
+    """
+
+    heading: str | None
+    u_power_pct: float
+    standard_air: bool = False
+    mapping: Path | None = None
+
+
+@dataclass(frozen=True)
+class LoggedPower:
+    """The power found for one run; not noted, and why, if `why_not` is filled."""
+
+    point: int
+    power_pct: float | None
+    change_pct: float | None
+    why_not: str
+
+
+@dataclass(frozen=True)
+class LoggedPowers:
+    """What a log says of the power of its runs."""
+
+    source: str
+    column: str
+    runs: tuple[LoggedPower, ...]
+    changed: int
+
+
+def note_powers_log(store: Store, path: Path, column: LogColumn) -> LoggedPowers:
+    """Note the mean power over the legs of each run of a log that was reduced before.
+
+    Parameters
+    ----------
+    store : Store
+    path : Path
+        The very file that was reduced.
+    column : LogColumn
+
+    Returns
+    -------
+    LoggedPowers
+
+    Raises
+    ------
+    DataError
+        If the log cannot be read, was not reduced, or has no such column.
+    """
+    if is_igc(path):
+        raise DataError(f"{path.name}: a record of this format holds no power", "note it by hand")
+    said = read_mapping(column.mapping) if column.mapping is not None else None
+    table = any_table(path, said)
+    index = _place(table.source_name, list(table.headings), column.heading)
+    heading = str(table.headings[index])
+    recording = join_parts(read_recordings(path, said))
+    cells = read_columns(table, {index: NumberColumn(heading)})[0][index]
+    rows = np.searchsorted(table.line_numbers, recording.line_numbers)
+    power = cells[rows]
+    basis = STANDARD_AIR if column.standard_air else ACTUAL
+    with store.writing() as session:
+        source = find_source(session, recording.sha256)
+        flown = [] if source is None else sorties_of_source(session, source)
+        mine = {sortie.sortie_id for sortie in flown}
+        points = [
+            point
+            for tag in sorted({sortie.airframe for sortie in flown})
+            for point in select_points(session, PointFilter(airframe=tag))
+            if point.sortie_id in mine
+        ]
+        if not points:
+            raise NoRunError(
+                f"{path.name}: no run of this file is in the store", "reduce it before"
+            )
+        legs = select_legs(session)
+        found = tuple(_found(p, legs.get(p.sortie_id, []), recording.t_s, power) for p in points)
+        notes = [
+            PowerNote(f.point, f.power_pct, column.u_power_pct, basis, "log", heading)
+            for f in found
+            if f.power_pct is not None and not f.why_not
+        ]
+        changed = note_powers(session, notes)
+    return LoggedPowers(path.name, heading, found, changed)
+
+
+def _place(name: str, headings: list[str], wanted: str | None) -> int:
+    """Return the place of the column of power."""
+    shown = [heading.strip().casefold() for heading in headings]
+    if wanted is not None:
+        if wanted.strip().casefold() in shown:
+            return shown.index(wanted.strip().casefold())
+        raise MissingColumnError(
+            f"{name}: there is no column {wanted!r}", "'fleetcal columns' shows the headings"
+        )
+    likely = [i for i, text in enumerate(shown) if "power" in text and _in_percent(text)]
+    if len(likely) == 1:
+        return likely[0]
+    what = "several columns speak" if likely else "no column speaks"
+    raise MissingColumnError(f"{name}: {what} of percent power", "name one with --column")
+
+
+def _in_percent(text: str) -> bool:
+    return "%" in text or "percent" in text or "pct" in text
+
+
+def _found(point: PointRow, legs: list[LegRow], t_s: Array, power: Array) -> LoggedPower:
+    spans = [
+        (leg.start_s, leg.stop_s)
+        for leg in legs
+        if leg.run_number == point.number and leg.start_s is not None and leg.stop_s is not None
+    ]
+    inside = np.zeros(t_s.shape, dtype=bool)
+    for start, stop in spans:
+        inside |= (t_s >= start) & (t_s <= stop)
+    values = power[inside]
+    values = values[np.isfinite(values)]
+    if not len(values):
+        return LoggedPower(point.point_id, None, None, "no power is recorded in its legs")
+    mean, change = float(values.mean()), float(values.std())
+    why = ""
+    if not _LOWEST_PCT <= mean <= _HIGHEST_PCT:
+        why = f"{mean:.4g} is no power in percent"
+    elif change > LARGEST_CHANGE_PCT:
+        why = f"the power was not held: it changed by {change:.1f} % (standard deviation)"
+    return LoggedPower(point.point_id, mean, change, why)

@@ -1,0 +1,168 @@
+"""Put a new reduction of a flight in the place of the stored one, and remember what it replaced."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import asdict, dataclass, replace
+from typing import Any
+
+from sqlalchemy.orm import Session
+
+from fleetcal import __version__
+from fleetcal.errors import DataError
+from fleetcal.store.exchange.keep_replaced import keep_replaced
+from fleetcal.store.exchange.put_in_flights import put_flights
+from fleetcal.store.exchange.put_in_parents import Parents
+from fleetcal.store.exchange.take_out_flights import POINT_FIELDS, take_out_flown
+from fleetcal.store.exchange.things import Key, Thing
+from fleetcal.store.explained import refusals_named
+from fleetcal.store.new_rows import NewLeg, NewPoint, NewSortie
+
+
+@dataclass(frozen=True)
+class Standing:
+    """What is decided of a point; `decided_at` is None where nobody has decided."""
+
+    accepted: bool
+    reason: str
+    decided_at: str | None
+
+
+@dataclass(frozen=True)
+class KeptReduction:
+    """A sortie as the store has it.
+
+    Attributes
+    ----------
+    thing : Thing
+        All flights of its file and airframe.
+    place : int
+        Of the sortie among them.
+    """
+
+    thing: Thing
+    place: int
+
+    @property
+    def legs(self) -> list[dict[str, Any]]:
+        """Its legs, by run and number."""
+        return list(self.thing.content["sorties"][self.place]["legs"])
+
+    @property
+    def points(self) -> list[dict[str, Any]]:
+        """Its points, by number."""
+        return list(self.thing.content["sorties"][self.place]["points"])
+
+    @property
+    def standings(self) -> list[Standing]:
+        """What is decided of its points."""
+        state = self.thing.state["sorties"][self.place]
+        return [Standing(**decision) for decision in state["decisions"]]
+
+
+def kept_reduction(session: Session, sha256: str, tag: str, sortie_id: int) -> KeptReduction:
+    """Return a sortie with its legs, points, budgets and decisions.
+
+    Parameters
+    ----------
+    session : Session
+    sha256, tag : str
+        Of its file and airframe.
+    sortie_id : int
+
+    Returns
+    -------
+    KeptReduction
+
+    Raises
+    ------
+    DataError
+        If it is gone.
+    """
+    thing = _things(session, sha256).get(("flights", (sha256, tag)))
+    if thing is None or sortie_id not in thing.rows:
+        raise DataError(f"sortie {sortie_id} of {tag} is gone", "it was changed meanwhile")
+    return KeptReduction(thing, thing.rows.index(sortie_id))
+
+
+def replace_flight(
+    session: Session,
+    kept: KeptReduction,
+    sortie: NewSortie,
+    legs: Iterable[NewLeg],
+    points: Sequence[NewPoint],
+    decided: Sequence[Standing],
+) -> None:
+    """Replace legs, points and budgets of a sortie; its number, climbs and log stay.
+
+    Parameters
+    ----------
+    session : Session
+        Of a writing transaction.
+    kept : KeptReduction
+        What is to be replaced, as it was when the new reduction was compared with it.
+    sortie : NewSortie
+    legs : iterable of NewLeg
+    points : sequence of NewPoint
+    decided : sequence of Standing
+        Of each point.
+
+    Raises
+    ------
+    DataError
+        If it was changed meanwhile, or a value breaks a rule.
+    """
+    name = kept.thing.name
+    sha256, tag = kept.thing.key
+    before = _things(session, sha256)
+    own = before.get(name)
+    if own is None or (own.digest, own.state) != (kept.thing.digest, kept.thing.state):
+        raise DataError(f"the flight of {tag} was changed meanwhile", "do it again")
+    content = {
+        "flown_on": sortie.flown_on.isoformat(),
+        "weight_kg": float(sortie.weight_kg),
+        "track_reference": sortie.track_reference,
+        "settings_json": sortie.settings_json,
+        "note": sortie.note,
+        "legs": [_plain(asdict(leg)) for leg in legs],
+        "points": [_point(point) for point in points],
+    }
+    state = {
+        **own.state["sorties"][kept.place],
+        "program_version": __version__,
+        "decisions": [asdict(one) for one in decided],
+    }
+    thing = replace(
+        own,
+        content={"sorties": _with(own.content["sorties"], kept.place, content)},
+        state={"sorties": _with(own.state["sorties"], kept.place, state)},
+    )
+    with refusals_named(f"sortie of {sortie.airframe} on {sortie.flown_on}"):
+        put_flights(session, Parents(session), own, thing)
+    keep_replaced(session, before, _things(session, sha256), "the flight was reduced again")
+
+
+def _things(session: Session, sha256: str) -> dict[Key, Thing]:
+    return {thing.name: thing for thing in take_out_flown(session, (), {sha256})}
+
+
+def _with(sorties: Sequence[Any], place: int, one: Any) -> list[Any]:
+    return [*sorties[:place], one, *sorties[place + 1 :]]
+
+
+def _point(point: NewPoint) -> dict[str, Any]:
+    values = {name: getattr(point, name) for name in POINT_FIELDS}
+    return {**_plain(values), "terms": [_plain(asdict(term)) for term in point.terms]}
+
+
+def _plain(values: dict[str, Any]) -> dict[str, Any]:
+    """Return values as the database gives them back."""
+    return {name: _one(value) for name, value in values.items()}
+
+
+def _one(value: Any) -> Any:
+    plain = value.item() if hasattr(value, "item") else value
+    if isinstance(plain, float):
+        return None if math.isnan(plain) else plain + 0.0
+    return plain

@@ -1,0 +1,132 @@
+"""Which points of two reductions of one flight are of the same run, and what differs.
+
+Runs are told by when they were flown: two are the same if the time that both cover, from
+the first leg to the end of the last, is more than half of what either covers. Where no
+times are stored (legs written by hand) the number of the run in the file tells; manoeuvres,
+of which no times are stored, are told by their place, airspeed and altitude.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from itertools import groupby
+from typing import Any, Final
+
+_NEAR_KT: Final = 2.0
+_NEAR_FT: Final = 100.0
+_HALF: Final = 0.5
+_RELATIVE: Final = 1e-6  # settings are kept with nine decimals
+_VALUES: Final = (
+    *("weight_kg", "vic_kt", "pressure_altitude_ft", "oat_degc", "tas_kt", "kappa", "u_kappa"),
+    *("dvpc_kt", "u_dvpc_kt", "dhpc_ft", "u_dhpc_ft", "wind_speed_kt", "wind_from_deg"),
+    *("residual_kt", "duration_s", "degrees_of_freedom"),
+)
+_WORDS: Final = ("technique", "flap_setting", "leg_count")
+
+Row = Mapping[str, Any]
+
+
+@dataclass(frozen=True)
+class Flown:
+    """A point with what tells its run; `span_s` is None where no times are known."""
+
+    point: Row
+    run: int | None
+    span_s: tuple[float, float] | None
+
+
+def flown_points(points: Sequence[Row], legs: Sequence[Row]) -> list[Flown]:
+    """Return points with the runs that they were solved from.
+
+    Parameters
+    ----------
+    points : sequence of mapping
+        By number.
+    legs : sequence of mapping
+        Of the solved runs, by run and number; none of manoeuvres.
+
+    Returns
+    -------
+    list of Flown
+    """
+    runs = [
+        (number, list(group)) for number, group in groupby(legs, lambda leg: int(leg["run_number"]))
+    ]
+    if len(runs) != len(points):
+        return [Flown(point, None, None) for point in points]
+    return [
+        Flown(point, number, _span(group))
+        for point, (number, group) in zip(points, runs, strict=True)
+    ]
+
+
+def _span(legs: Sequence[Row]) -> tuple[float, float] | None:
+    starts, stops = ([leg[name] for leg in legs] for name in ("start_s", "stop_s"))
+    if any(time is None for time in (*starts, *stops)) or min(starts) >= max(stops):
+        return None
+    return min(starts), max(stops)
+
+
+def pairs_of(before: Sequence[Flown], after: Sequence[Flown]) -> list[tuple[int, int]]:
+    """Return which point before is of the same run as which after.
+
+    Parameters
+    ----------
+    before, after : sequence of Flown
+
+    Returns
+    -------
+    list of (int, int)
+        Places in both; each at most once.
+    """
+    likely = sorted(
+        (
+            (_alike(one, other, i == j), i, j)
+            for i, one in enumerate(before)
+            for j, other in enumerate(after)
+        ),
+        key=lambda found: (-found[0], found[1], found[2]),
+    )
+    pairs: list[tuple[int, int]] = []
+    for share, i, j in likely:
+        taken = any(i == one or j == other for one, other in pairs)
+        if share > _HALF and not taken:
+            pairs.append((i, j))
+    return sorted(pairs)
+
+
+def _alike(one: Flown, other: Flown, same_place: bool) -> float:
+    """Return 1 for surely the same run, 0 for surely another."""
+    if one.point["technique"] != other.point["technique"]:
+        return 0.0
+    if one.span_s is not None and other.span_s is not None:
+        (a, b), (c, d) = one.span_s, other.span_s
+        return max(0.0, min(b, d) - max(a, c)) / max(b - a, d - c)
+    if one.run is not None or other.run is not None:
+        return float(one.run == other.run)
+    speed = abs(one.point["vic_kt"] - other.point["vic_kt"])
+    height = abs(one.point["pressure_altitude_ft"] - other.point["pressure_altitude_ft"])
+    return float(same_place and speed < _NEAR_KT and height < _NEAR_FT)
+
+
+def same_values(before: Row, after: Row) -> bool:
+    """Tell whether a point comes out the same but for rounding.
+
+    Parameters
+    ----------
+    before, after : mapping
+
+    Returns
+    -------
+    bool
+    """
+    return all(before[name] == after[name] for name in _WORDS) and all(
+        _near(before[name], after[name]) for name in _VALUES
+    )
+
+
+def _near(one: float | None, other: float | None) -> bool:
+    if one is None or other is None:
+        return one is other
+    return abs(one - other) <= _RELATIVE * max(1e-3, abs(one), abs(other))

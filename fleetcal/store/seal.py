@@ -1,0 +1,120 @@
+"""A seal on an SQLite store, by which a copy of pages from different moments is known.
+
+A plain copy of the file that is taken while a program writes, or without the journal
+that a killed program left, can hold some pages from before a transaction and some from
+after it. SQLite sees that only by chance. So every transaction of ours leaves in the
+file's header a checksum of all pages (`PRAGMA user_version`) and the header's count of
+transactions at which it holds (`PRAGMA application_id`). Pages of another moment do not
+fit it. Where another program has written since, the count differs and nothing is said.
+"""
+
+from __future__ import annotations
+
+import sqlite3
+from typing import Final
+from zlib import crc32
+
+from sqlalchemy import Connection
+
+from fleetcal.errors import StoreError
+
+# Offsets in the file's header (SQLite's documentation, "Database File Format", 1.3). What a
+# commit itself changes is left out of the checksum: the count, the seal, the last writer's mark.
+_COUNT: Final = slice(24, 28)
+_COOKIE: Final = slice(40, 44)
+_CHECKSUM: Final = slice(60, 64)
+_SEALED_AT: Final = slice(68, 72)
+_HEADER_BYTES: Final = 100
+_LEFT_OUT: Final = (_COUNT, _COOKIE, _CHECKSUM, _SEALED_AT, slice(92, 100))
+#: Above this the pages are not looked at as a whole: it would take longer than the writing.
+LARGEST_BYTES: Final = 2**26
+
+
+def seal(connection: Connection) -> None:
+    """Leave the seal in the transaction that is about to be kept.
+
+    Parameters
+    ----------
+    connection : Connection
+        Of a writing transaction on a file.
+    """
+    seal_file(_driver(connection))
+
+
+def seal_file(file: sqlite3.Connection) -> None:
+    """Leave the seal in a transaction that has begun.
+
+    Parameters
+    ----------
+    file : sqlite3.Connection
+    """
+    pages = _pages(file)
+    if pages is None:
+        return
+    checksum, count = _checksum(pages), _number(pages, _COUNT)
+    if (checksum, count) == (_number(pages, _CHECKSUM), _number(pages, _SEALED_AT)):
+        return  # nothing was changed, so nothing is written
+    file.execute(f"PRAGMA user_version = {_signed(checksum)}")
+    file.execute(f"PRAGMA application_id = {_signed((count + 1) % 2**32)}")
+
+
+def refuse_mixture(connection: Connection, label: str) -> None:
+    """Raise if the pages of a store are not of one moment.
+
+    Parameters
+    ----------
+    connection : Connection
+        Of any transaction; a server's is passed over.
+    label : str
+        How the store is called in messages.
+
+    Raises
+    ------
+    StoreError
+        If so.
+    """
+    if connection.dialect.name == "sqlite":
+        refuse_mixed_file(_driver(connection), label)
+
+
+def refuse_mixed_file(file: sqlite3.Connection, label: str) -> None:
+    """Raise if the pages of a file are not of one moment; see `refuse_mixture`."""
+    pages = _pages(file)
+    if pages is None or _number(pages, _COUNT) != _number(pages, _SEALED_AT):
+        return
+    if _checksum(pages) != _number(pages, _CHECKSUM):
+        raise StoreError(
+            f"{label} is damaged: its pages are not of one moment, as in a copy of the file "
+            "taken while a program wrote, or without its -journal",
+            "copy the original with 'fleetcal store backup', which is whole at any time",
+        )
+
+
+def _driver(connection: Connection) -> sqlite3.Connection:
+    file = connection.connection.dbapi_connection
+    assert isinstance(file, sqlite3.Connection)
+    return file
+
+
+def _pages(file: sqlite3.Connection) -> bytes | None:
+    """Return all pages as this transaction sees them, None if there are none or too many."""
+    count, size = (file.execute(f"PRAGMA {n}").fetchone()[0] for n in ("page_count", "page_size"))
+    if not 0 < count * size <= LARGEST_BYTES:
+        return None
+    return file.serialize()
+
+
+def _number(pages: bytes, where: slice) -> int:
+    return int.from_bytes(pages[where], "big")
+
+
+def _checksum(pages: bytes) -> int:
+    header = bytearray(pages[:_HEADER_BYTES])
+    for where in _LEFT_OUT:
+        header[where] = bytes(where.stop - where.start)
+    return crc32(memoryview(pages)[_HEADER_BYTES:], crc32(header))
+
+
+def _signed(number: int) -> int:
+    """Return four bytes as SQLite takes them."""
+    return number - 2**32 if number >= 2**31 else number

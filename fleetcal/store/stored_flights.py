@@ -1,0 +1,83 @@
+"""Find flights that can be reduced again, with all that they were reduced with."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, datetime
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from fleetcal.store.models import Airframe, CalibrationPoint, KeptLog, Sortie, SourceFile
+
+_REDUCED = ("log", "leg_sheet")
+
+
+@dataclass(frozen=True)
+class StoredFlight:
+    """A sortie that was reduced from a file.
+
+    Attributes
+    ----------
+    sortie_id : int
+    airframe : str
+        Tag.
+    file, sha256 : str
+    flown_on : date
+    weight_kg : float
+    track_reference, settings_json, note : str
+    added_at : datetime
+    is_kept : bool
+        Whether its file is kept in the store.
+    """
+
+    sortie_id: int
+    airframe: str
+    file: str
+    sha256: str
+    flown_on: date
+    weight_kg: float
+    track_reference: str
+    settings_json: str
+    note: str
+    added_at: datetime
+    is_kept: bool
+
+
+def stored_flights(session: Session) -> list[StoredFlight]:
+    """Return the sorties with points that were reduced from logs and sheets of legs.
+
+    Parameters
+    ----------
+    session : Session
+
+    Returns
+    -------
+    list of StoredFlight
+        In the order stored.
+    """
+    has_points = select(CalibrationPoint.id).where(CalibrationPoint.sortie_id == Sortie.id)
+    query = (
+        select(Sortie, Airframe.tag, SourceFile, KeptLog.id)
+        .join(Airframe, Airframe.id == Sortie.airframe_id)
+        .join(SourceFile, SourceFile.id == Sortie.source_file_id)
+        .outerjoin(KeptLog, KeptLog.source_file_id == SourceFile.id)
+        .where(SourceFile.kind.in_(_REDUCED), has_points.exists())
+        .order_by(Sortie.id)
+    )
+    return [
+        StoredFlight(
+            row.id,
+            tag,
+            source.name,
+            source.sha256,
+            row.flown_on,
+            row.weight_kg,
+            row.track_reference,
+            row.settings_json,
+            row.note,
+            row.added_at,
+            kept is not None,
+        )
+        for row, tag, source, kept in session.execute(query)
+    ]

@@ -1,0 +1,165 @@
+"""A club's store on a server with real logins: its keeper, a member who reads, an officer."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+
+import psycopg
+from command_line import Program
+from invented_fleet import TAIL, WING, Group, fleet_toml
+from invented_glides import GLIDE
+from invented_glides import log_text as glide_text
+from invented_sortie import Card, Truth, fly, log_text
+from poor_fleets import AFTER, CHANGE, FIRST, HEADINGS, SECOND, points_of
+from sqlalchemy.engine import make_url
+
+from fleetcal.services.measurements.measurement_columns import TECHNIQUE_FILES
+
+PASSWORDS = {"keeper": "Kp-7391-word", "anna": "An-5526-word", "otto": "Ot-9048-word"}
+IDLE = ("--kind", "glide", "--power-state", "idle")
+WHO = ("--airframe", "C-02", "--weight-kg", "580")
+DAY = ("--date", "2024-05-02")
+
+# Every command with a part that only reads, on files of the folder it is run in.
+READING: tuple[tuple[str, ...], ...] = (
+    ("fleet", "show"),
+    ("fleet", "write"),
+    ("columns", "log.csv"),
+    ("settings",),
+    ("reduce", "log.csv", "--preview"),
+    ("measure", "pace-aircraft", "pace-aircraft.csv", *WHO, *DAY, "--preview"),
+    ("points", "list"),
+    ("points", "budget", "1"),
+    ("points", "export", "all.csv"),
+    ("bench", "list"),
+    ("groups",),
+    ("curve", TAIL),
+    ("standing", "C-02"),
+    ("outliers",),
+    ("change", "C-01"),
+    ("contrast", TAIL, WING),
+    ("pairings", TAIL),
+    ("plan", "C-02"),
+    ("publish", TAIL, "--folder", "pages"),
+    ("publish", "--site", "site"),
+    ("issue", "list"),
+    ("issue", "compare", TAIL, "1", "2"),
+    ("issue", "again", TAIL, "1", "--folder", "again"),
+    ("handbook", "list"),
+    ("handbook", "compare", WING),
+    ("handbook", "carry", WING),
+    ("climbs", "list"),
+    ("climbs", "curve", *IDLE[:2]),
+    ("share", "shared.json"),
+    ("merge", "shared.json", "--preview"),
+    ("store", "check"),
+    ("store", "backup", "copy.sqlite3"),
+    ("store", "roles", "--read", "x"),
+    ("history", "list"),
+)
+# Every command that writes.
+WRITING: tuple[tuple[str, ...], ...] = (
+    ("fleet", "load", "change.toml"),
+    ("reduce", "log.csv", *WHO),
+    ("reduce-folder", "logs", *WHO),
+    *(("measure", name, f"{name}.csv", *WHO, *DAY) for name in TECHNIQUE_FILES),
+    ("points", "import", "more.csv"),
+    ("points", "reject", "1", "--reason", "x"),
+    ("points", "accept", "1"),
+    ("bench", "airspeed", "card.csv", *WHO[:2], *DAY, "--u-kt", "0.2"),
+    ("bench", "altimeter", "feet.csv", *WHO[:2], *DAY, "--u-ft", "10"),
+    ("bench", "leak", *WHO[:2], *DAY, "--loss-ft", "20"),
+    ("bench", "withdraw", "leak", "1", "--reason", "x"),
+    ("issue", "new", TAIL, "--why", "third", "--folder", "third"),
+    ("issue", "withdraw", TAIL, "1", "--reason", "x"),
+    ("handbook", "enter", "table.csv", "--name", "second", "--static-source", WING),
+    ("climbs", "reduce", "glide.csv", *WHO, *IDLE),
+    ("merge", "others.json"),
+    ("history", "undo"),
+    ("store", "restore", "own.sqlite3", "--replace"),
+)
+
+
+@dataclass(frozen=True)
+class Club:
+    """The address of the database without user and password, and the folder of files."""
+
+    address: str
+    folder: Path
+
+    def place(self, user: str, password: str | None = None) -> str:
+        """Return the address as somebody writes it, with his password or without any."""
+        url = make_url(self.address).set(username=user, password=password)
+        return url.render_as_string(hide_password=False)
+
+    def program(self, user: str) -> Program:
+        """Return the program of somebody who writes his password in the address."""
+        return Program(self.place(user, PASSWORDS[user]))
+
+
+def write_files(folder: Path) -> None:
+    """Write what the commands are given."""
+    card = Card((80.0, 110.0), legs=4, leg_s=45)
+    texts = {
+        "fleet.toml": fleet_toml((Group(TAIL, 6, 0.0, 0.0), Group(WING, 4, 0.0, 0.0))),
+        "change.toml": CHANGE,
+        "points.csv": HEADINGS
+        + points_of(FIRST)
+        + points_of(SECOND)
+        + points_of(("C-01",), day=AFTER, sorties=("c", "d")),
+        "more.csv": HEADINGS + points_of(("C-02",), day="2024-09-01"),
+        "log.csv": log_text(fly(card, Truth(roughness=1.0, kappa=0.03), seed=1)),
+        "logs/second.csv": log_text(fly(card, Truth(roughness=1.0, kappa=0.03), seed=2)),
+        "glide.csv": glide_text(GLIDE, weight_kg=600.0, seed=9),
+        "card.csv": "indicated_kt,correction_kt\n60,0.5\n120,-1.5\n",
+        "feet.csv": "indicated_ft,correction_ft\n0,10\n8000,-20\n",
+        "table.csv": "ias_kt,cas_kt\n50,60\n70,76\n90,90\n110,106\n130,121\n140,130\n",
+        "speeds.csv": "speed,ias_kt\nstall,55\nflap limit,82\n",
+        **{f"{name}.csv": file.example for name, file in TECHNIQUE_FILES.items()},
+        **{
+            f"glide{n}.csv": glide_text(GLIDE, weight_kg=600.0, more=0.0004 * n, seed=n)
+            for n in range(1, 5)
+        },
+    }
+    (folder / "logs").mkdir()
+    for name, text in texts.items():
+        (folder / name).write_text(text, encoding="utf-8")
+
+
+def begin_store(program: Program, folder: Path) -> None:
+    """Fill the keeper's store: a fleet, points, a handbook table, glides and two issues."""
+    for name in ("fleet.toml", "change.toml"):
+        program.output("fleet", "load", folder / name)
+    program.output("points", "import", folder / "points.csv")
+    speeds = ("--speeds", folder / "speeds.csv")
+    table = ("handbook", "enter", folder / "table.csv", "--name", "first", "--static-source", TAIL)
+    program.output(*table, *speeds)
+    for number in range(1, 5):
+        words = ("--airframe", f"C-{number + 1:02d}", "--weight-kg", 600, *IDLE)
+        program.output("climbs", "reduce", folder / f"glide{number}.csv", *words)
+    for why in ("first", "second"):
+        program.output("issue", "new", TAIL, "--why", why, "--folder", folder / why)
+    other = Program(str(folder / "other.sqlite3"))
+    other.output("fleet", "load", folder / "fleet.toml")
+    other.output("share", folder / "others.json")
+    program.output("store", "backup", folder / "own.sqlite3")
+
+
+@contextmanager
+def asking_for_passwords(server: str) -> Iterator[None]:
+    """Let a server ask everybody but its own user for the password."""
+    with psycopg.connect(server, autocommit=True) as connection:
+        ((file,),) = connection.execute("SHOW hba_file").fetchall()
+        path = Path(file)
+        kept = path.read_text()
+        users = ",".join(PASSWORDS)
+        path.write_text(f"local all {users} scram-sha-256\n{kept}")
+        connection.execute("SELECT pg_reload_conf()")
+        try:
+            yield
+        finally:
+            path.write_text(kept)
+            connection.execute("SELECT pg_reload_conf()")

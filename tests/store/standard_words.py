@@ -1,0 +1,62 @@
+"""Which words of SQL the program may send to a server, and why those that no standard has."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+
+from fleetcal.store.models import Base
+from fleetcal.store.standing import REVISION_TABLE
+
+# ISO/IEC 9075 (SQL), parts 2 and 11: reserved and other key words, from memory.
+_WORDS = """
+SELECT DISTINCT FROM WHERE AND OR NOT IN IS NULL EXISTS BETWEEN LIKE CASE WHEN THEN ELSE END AS ON
+JOIN LEFT OUTER INNER GROUP BY HAVING ORDER ASC DESC UNION ALL CAST COALESCE TRUE FALSE COUNT SUM
+MIN MAX AVG LOWER UPPER LENGTH TRIM INSERT INTO VALUES DEFAULT UPDATE SET DELETE FOR OF CREATE TABLE
+ALTER ADD DROP COLUMN CONSTRAINT PRIMARY KEY FOREIGN REFERENCES UNIQUE CHECK RESTRICT CASCADE
+VARCHAR CHARACTER INTEGER FLOAT DOUBLE PRECISION BOOLEAN DATE TIMESTAMP WITH TIME ZONE LOCAL
+"""
+STANDARD = frozenset(_WORDS.split())
+# Beyond the standard; the reasons stand in DEVELOPERS.md.
+BEYOND = {
+    "RETURNING": "the number that the server gave a new row",
+    "SERIAL": "numbers given by the server",
+    "INDEX": "no standard has indexes, every engine does",
+    "TEXT": "text without a length",
+    "LIMIT": "whether there is any row",
+    "LOCK_TIMEOUT": "how long to wait for another writer",
+    "SETVAL": "after a restored backup the server goes on counting",
+    "PG_GET_SERIAL_SEQUENCE": "the counter of a table",
+}
+# What SQLAlchemy and its dialect ask about the server itself, word for word or by its schema.
+OWN_QUESTIONS = re.compile(
+    r"pg_catalog\.|\bpg_class as c join pg_depend\b"
+    r"|^select current_schema\(\)$|^show (standard_conforming_strings"
+    r"|transaction isolation level)$|^select 1$",
+    re.IGNORECASE,
+)
+# Texts, names in quotes, bound values, and names that a statement gives its own columns.
+_NO_WORDS = re.compile(r"'(?:[^']|'')*'|\"[^\"]*\"|%\(\w+\)s|--[^\n]*")
+_GIVEN = re.compile(r"\bAS (\w+)(?![\w)])")
+_NUMBERED = re.compile(r"(ANON_|P|SEN_|PARAM_)\w*\d|(UQ|CK|FK|PK|IX)_\w+|SEN_COUNTER")
+_WORD = re.compile(r"[A-Za-z_][A-Za-z_0-9]*")
+
+
+def our_names() -> frozenset[str]:
+    """Names of tables, columns, constraints and indexes, in capitals."""
+    names = {REVISION_TABLE, "version_num", f"{REVISION_TABLE}_pkc"}
+    names |= {"remark", "later", "nowhere"}  # of the upgrade steps that tests make up
+    for table in Base.metadata.sorted_tables:
+        names |= {table.name, *(column.name for column in table.columns)}
+        names |= {str(one.name) for one in (*table.constraints, *table.indexes)}
+    return frozenset(name.upper() for name in names)
+
+
+def foreign_words(statement: str, names: Iterable[str] = ()) -> set[str]:
+    """Return the words of a statement that no standard has, nor this program a reason for."""
+    if OWN_QUESTIONS.search(statement.strip()):
+        return set()
+    given = {name.upper() for name in _GIVEN.findall(statement)}
+    words = {word.upper() for word in _WORD.findall(_NO_WORDS.sub(" ", statement))}
+    known = STANDARD | BEYOND.keys() | set(names) | given
+    return {word for word in words - known if not _NUMBERED.fullmatch(word)}
