@@ -70,22 +70,18 @@ def plan_flight(store: Store, request: PlanRequest) -> FlightPlan:
     """
     airframe, bench = planned_airframe(store, request.airframe)
     flaps = request.flap_setting or CLEAN
-    after_change = request.question == "change"  # by which few may have flown yet
     basis, group, notes = plan_basis(
-        store, airframe, flaps, request.weight_kg, request.rough_air, after_change
+        store, airframe, flaps, request.weight_kg, request.rough_air, request.question == "change"
     )
-    if after_change:
+    if request.question == "change":
         basis = replace(basis, change=known_change(store, airframe.tag, flaps))
     elif basis.place is None:
         notes += (f"{airframe.tag} has no accepted point in this group yet",)
     plan, design, equal = _chosen(basis, request.points)
     half = TWO_SIDED_95 * knots_for_each_kappa(basis.speeds)
-    before, after, even = (
-        float((half * width).max()) for width in (plan.before, plan.after[-1], equal)
-    )
+    before, after, even = (float(max(half * w)) for w in (plan.before, plan.after[-1], equal))
     notes += _hardly_worth(before, after)
-    if request.flap_setting is None and request.question is None:
-        notes += _other_flaps(store, airframe, request, before)
+    notes += _other_flaps(store, airframe, request, before)
     known_now = basis.change is None or basis.change.after is not None
     return FlightPlan(
         airframe.tag,
@@ -200,7 +196,9 @@ def _beyond_bench(bench: BenchInForce, speeds: Array) -> tuple[str, ...]:
 def _other_flaps(
     store: Store, airframe: AirframeDescription, request: PlanRequest, largest_kt: float
 ) -> tuple[str, ...]:
-    """Say which other flap setting is known less well than the one planned for."""
+    """Say which other flap setting is known less well, if none was asked for."""
+    if request.flap_setting is not None or request.question is not None:
+        return ()
     with store.reading() as session:
         wanted = PointFilter(type=airframe.type, accepted=True)
         flown = {row.flap_setting for row in select_points(session, wanted)} - {CLEAN}
