@@ -51,7 +51,8 @@ def test_a_store_survives_hundreds_of_kills_on_both_engines(tmp_path: Path) -> N
     assert inside > LEAST_KILLS / 3
     for engine in ("file", "server"):
         own = [tally for tally in tallies if tally.engine == engine]
-        assert all(sum(tally.reached[step] for tally in own) for step in own[0].reached)
+        for step in ("started", "begun", "keeping", "kept"):
+            assert sum(tally.reached[step] for tally in own) > 0, (engine, step)
 
 
 def test_a_program_without_transactions_does_not_pass(
