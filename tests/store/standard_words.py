@@ -37,7 +37,7 @@ OWN_QUESTIONS = re.compile(
     re.IGNORECASE,
 )
 # Texts, names in quotes, bound values, and names that a statement gives its own columns.
-_NO_WORDS = re.compile(r"'(?:[^']|'')*'|\"[^\"]*\"|%\(\w+\)s|--[^\n]*")
+_NO_WORDS = re.compile(r"'(?:[^']|'')*'|\"[^\"]*\"|%\(\w+\)s|%s|--[^\n]*")
 _GIVEN = re.compile(r"\bAS (\w+)(?![\w)])")
 _NUMBERED = re.compile(r"(ANON_|P|SEN_|PARAM_)\w*\d|(UQ|CK|FK|PK|IX)_\w+|SEN_COUNTER")
 _WORD = re.compile(r"[A-Za-z_][A-Za-z_0-9]*")

@@ -13,6 +13,7 @@ from pathlib import Path
 import click
 import pytest
 
+from fleetcal.store.standing import NEWEST_REVISION
 from tests.store.faults.judging import faults_of, state_of
 from tests.store.faults.killing import run_to_the_end
 from tests.store.faults.operations import BY_NAME, Bench, run_quietly, run_words, write_inputs
@@ -128,7 +129,7 @@ def test_an_upgrade_that_finds_no_room_leaves_the_older_store(tight: Tight, benc
     said = tight.say(4096, "points", "list")
     assert full(said), said
     assert place.read_bytes() == before
-    kept = {"store.sqlite3.before-0006"}  # whole, where there was room for it
+    kept = {f"store.sqlite3.before-{NEWEST_REVISION}"}  # whole, where there was room for it
     assert set(os.listdir(tight.folder)) - kept == {"store.sqlite3"}
     run_quietly(str(place), "points", "list")
     assert faults_of(str(place)) == []

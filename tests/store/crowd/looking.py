@@ -23,8 +23,8 @@ _NAME = re.compile(r"w\d+-\d+-p(\d+)\.csv")
 _FLIGHTS = text(
     "SELECT f.name, count(p.id), count(DISTINCT p.reason), min(CASE WHEN p.accepted THEN 1 ELSE 0"
     " END), max(CASE WHEN p.accepted THEN 1 ELSE 0 END), min(p.reason), count(DISTINCT s.id)"
-    " FROM source_file f LEFT JOIN sortie s ON s.source_file_id = f.id"
-    " LEFT JOIN calibration_point p ON p.sortie_id = s.id GROUP BY f.name"
+    " FROM source_file AS f LEFT JOIN sortie AS s ON s.source_file_id = f.id"
+    " LEFT JOIN calibration_point AS p ON p.sortie_id = s.id GROUP BY f.name"
 )
 _TERMS = text(
     "SELECT (SELECT count(*) FROM uncertainty_term), (SELECT count(*) FROM calibration_point)"
