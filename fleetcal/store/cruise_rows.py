@@ -217,18 +217,13 @@ def save_cruise_tables(
         refuse_twice(f"{shown}: power and altitude", ((p, h) for p, h, _ in table.rows))
         if not table.rows:
             raise DataError(f"cruise table {shown} has no line", "write [[power, altitude, tas]]")
-        ids = (
-            _id_of(session, AircraftType, table.type, "type"),
-            _id_of(session, AircraftEngine, table.engine, "engine"),
-            _id_of(session, Propeller, table.propeller, "propeller"),
-        )
         before = stored.get(_name(table))
         ordered = tuple(sorted(table.rows, key=lambda one: (one[1], one[0])))
         if before is not None and (before.weight_kg, before.rows) == (table.weight_kg, ordered):
             tally.note("unchanged")
             continue
         with refusals_named(f"cruise table {shown}"):
-            _replace(session, ids, table)
+            put_cruise_table(session, table)
         tally.note("added" if before is None else "changed")
 
 
@@ -250,8 +245,25 @@ def _id_of(
     return int(found)
 
 
-def _replace(session: Session, ids: tuple[int, int, int], table: CruiseTableDescription) -> None:
-    keys = dict(zip(("aircraft_type_id", "engine_id", "propeller_id"), ids, strict=True))
+def put_cruise_table(session: Session, table: CruiseTableDescription) -> None:
+    """Put a cruise table into the store in the place of the lines that it had.
+
+    Parameters
+    ----------
+    session : Session
+        Of a writing transaction.
+    table : CruiseTableDescription
+
+    Raises
+    ------
+    UnknownNameError
+        If type, engine or propeller are not in the store.
+    """
+    keys = {
+        "aircraft_type_id": _id_of(session, AircraftType, table.type, "type"),
+        "engine_id": _id_of(session, AircraftEngine, table.engine, "engine"),
+        "propeller_id": _id_of(session, Propeller, table.propeller, "propeller"),
+    }
     query = select(HandbookCruise).filter_by(**keys, name=table.name)
     for old in session.scalars(query):
         session.delete(old)

@@ -27,7 +27,8 @@ class ChangedRow(Base):
     """A row that was added, changed or removed; parts of an added row are not listed apart.
 
     `values_json` holds, of a changed row, each value before and after, of a
-    removed one all values, of an added one nothing: the row itself is there.
+    removed one all values, of an added one nothing: the row itself is there. Of an
+    added power it tells the point.
     """
 
     __tablename__ = "changed_row"

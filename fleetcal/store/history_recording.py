@@ -38,6 +38,9 @@ _PARTS: dict[type[Base], tuple[str, str]] = {
     BenchRow: ("bench_check", "bench_check_id"),
 }
 
+# Of rows whose number does not outlive them: what they belong to.
+_TOLD_WHEN_ADDED: dict[type[Base], tuple[str, ...]] = {CruisePower: ("calibration_point_id",)}
+
 
 class Recorder:
     """Collects what a session flushes, and writes it down at the end.
@@ -67,7 +70,8 @@ class Recorder:
     def _after(self, session: Session, *_: object) -> None:
         for row in session.new:
             if not self._is_part_of_new(row):
-                self._note("added", row, None)
+                told = {n: getattr(row, n) for n in _TOLD_WHEN_ADDED.get(type(row), ())}
+                self._note("added", row, told or None)
             self._fresh.add((row.__tablename__, row.id))
 
     def _is_part_of_new(self, row: Any) -> bool:

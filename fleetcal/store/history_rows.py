@@ -60,7 +60,8 @@ def list_history(
     airframe : str, optional
         Only what concerns this tag.
     point_id : int, optional
-        Only what concerns this point: its flight's arrival, and decisions on it.
+        Only what concerns this point: its flight's arrival, decisions on it, and
+        the power of its run.
 
     Returns
     -------
@@ -82,7 +83,8 @@ def list_history(
             raise UnknownNameError(f"there is no point {point_id} in the store")
         own = (ChangedRow.table_name == "calibration_point") & (ChangedRow.row_id == point_id)
         flight = (ChangedRow.table_name == "sortie") & (ChangedRow.row_id == point.sortie_id)
-        query = query.where(own | flight)
+        power = ChangedRow.id.in_(_changes_of_power(session, point_id))
+        query = query.where(own | flight | power)
     return [
         HistoryLine(
             change.id,
@@ -98,6 +100,29 @@ def list_history(
         )
         for row, change in session.execute(query.order_by(ChangedRow.id))
     ]
+
+
+def _changes_of_power(session: Session, point_id: int) -> list[int]:
+    """Return the numbers of the changed rows that were the power of a point.
+
+    A power that was forgotten may leave its number to that of another point, so each
+    row belongs to the point that was told when a row of its number was last added.
+    """
+    query = select(ChangedRow, StoreChange.undone).join(
+        StoreChange, StoreChange.id == ChangedRow.store_change_id
+    )
+    owners: dict[int, int] = {}
+    found = []
+    for row, undone in session.execute(
+        query.where(ChangedRow.table_name == "cruise_power").order_by(ChangedRow.id)
+    ):
+        told = json.loads(row.values_json) if row.values_json and row.act != "changed" else {}
+        owner = told.get("calibration_point_id", owners.get(row.row_id))
+        if owner == point_id:
+            found.append(row.id)
+        if owner is not None and (row.act == "added" and not undone):
+            owners[row.row_id] = owner
+    return found
 
 
 def undo_change(session: Session, number: int | None) -> tuple[int, int]:

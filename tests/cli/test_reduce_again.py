@@ -182,6 +182,23 @@ def test_what_somebody_decided_stays_with_the_run_and_what_goes_is_told(
     assert [point["reason"] for point in stored] == ["", "loose"]
 
 
+def test_a_power_that_was_noted_stays_with_the_run(program: Program, log: Path, warm: Path) -> None:
+    program.output("reduce", log, *WHO, "--keep-log")
+    program.output("cruise", "note", "2", "--power-pct", "65")
+    program.output("cruise", "note", "3", "--power-pct", "75", "--note", "from the chart")
+    before = rows(program)
+    program.output("reduce", "--again", "--settings", warm, "--replace")
+    with closing(sqlite3.connect(program.store)) as connection:
+        found = connection.execute(
+            "SELECT p.number, c.power_pct, c.note, c.noted_at FROM cruise_power c"
+            " JOIN calibration_point p ON p.id = c.calibration_point_id ORDER BY p.number"
+        ).fetchall()
+    noted = [row[-1] for row in before["cruise_power"]]
+    assert found == [(2, 65.0, "", noted[0]), (3, 75.0, "from the chart", noted[1])]
+    program.output("history", "undo")
+    assert rows(program) == before
+
+
 def test_what_nobody_decided_follows_the_reduction(
     program: Program, folder: Path, warm: Path
 ) -> None:

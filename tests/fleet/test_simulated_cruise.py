@@ -49,6 +49,7 @@ def test_the_band_of_one_airframe_holds_the_truth_as_often_as_it_says() -> None:
     assert np.all((share > 0.92) & (share < 0.98))  # Monte Carlo error 0.9 %
 
 
+@pytest.mark.long
 def test_the_band_of_a_pairing_holds_the_truth_in_a_few_fleets() -> None:
     told = np.array([cruise_held(CruisePlan(aircraft=8), 1, seed) for seed in range(12)])
     assert told[:, :3].mean() > 0.8

@@ -11,7 +11,7 @@ from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 
-from invented_rows import CLIMB, FLEET, GLIDE, LEG, MOMENT, SERIES, points
+from invented_rows import CLIMB, CRUISE_TABLE, FLEET, GLIDE, LEG, MOMENT, SERIES, points
 from sqlalchemy import inspect, text
 from sqlalchemy.orm import Session
 
@@ -24,6 +24,7 @@ from fleetcal.store import (
     NewLeakCheck,
     NewSortie,
     PackedLog,
+    PowerNote,
     Store,
     add_bench_check,
     add_climbs,
@@ -31,6 +32,7 @@ from fleetcal.store import (
     add_leak_check,
     add_sortie,
     add_source,
+    note_powers,
     open_store,
     packed_file,
     reject_points,
@@ -43,8 +45,11 @@ NO_CHOICE = Choices(None, {})
 CLIMBED = MOMENT + timedelta(hours=3)
 REGISTRATION = "X-YZAB"
 REGISTERED = replace(
-    FLEET, airframes=(replace(FLEET.airframes[0], registration=REGISTRATION), FLEET.airframes[1])
+    FLEET,
+    airframes=(replace(FLEET.airframes[0], registration=REGISTRATION), FLEET.airframes[1]),
+    cruise_tables=(CRUISE_TABLE,),
 )
+NOTED = MOMENT + timedelta(hours=5)
 
 
 def sha(word: str) -> str:
@@ -106,6 +111,11 @@ def fill(store: Store) -> None:
         climb_only(session, "climbs alone")
         fly_file(session, "two", "C-02", date(2020, 2, 29), name="X-YZAB flight.csv")
         reject_points(session, [2], "static line loose", MOMENT + timedelta(days=1))
+        powers = (
+            PowerNote(1, 65.0, 3.0, "standard air", "hand", f"chart of {REGISTRATION}"),
+            PowerNote(3, 74.5, 2.0, "actual", "log"),
+        )
+        note_powers(session, powers, NOTED)
         source = add_source(session, sha("bench"), "indicator.csv", "bench", now=MOMENT)
         lines = ((60.0, 0.5), (90.0, 0.0), (120.0, -1.5))
         check = NewBenchCheck("C-02", "airspeed", date(2019, 5, 1), 0.4, lines, "invented")

@@ -57,6 +57,15 @@ def reduction(word: str, again: bool) -> dict[str, Any]:
 
 
 @st.composite
+def powers(draw: st.DrawFn) -> dict[str, Any] | None:
+    """The power of a run, noted by nobody or at one of a few moments."""
+    if draw(st.booleans()):
+        return None
+    percent = draw(st.sampled_from([55.0, 65.0, 75.0]))
+    return {"power_pct": percent, "noted_at": draw(moments())}
+
+
+@st.composite
 def flights(draw: st.DrawFn, word: str, tag: str) -> Thing:
     """What one file gave for one airframe, reduced once or again."""
     line = [reduction(word, again) for again in (False, True)]
@@ -65,6 +74,7 @@ def flights(draw: st.DrawFn, word: str, tag: str) -> Thing:
         "added_at": draw(moments()),
         "program_version": draw(st.sampled_from(["1", "2"])),
         "decisions": [draw(decisions()) for _ in range(2)],
+        "powers": [draw(powers()) for _ in range(2)],
     }
     found = [Thing("flights", (word, tag), content, {"sorties": [state]}) for content in line]
     return replace(found[i], replaced=frozenset(t.digest for t in found[:i]))
@@ -120,6 +130,8 @@ def stores(draw: st.DrawFn) -> Things:
         Thing("type", ("t",), {"note": ""}),
         Thing("static_source", ("t", "a"), {"description": ""}),
     ]
+    books = [{"weight_kg": kg, "rows": [[65.0, 4000.0, 100.0]]} for kg in (600.0, 580.0)]
+    found.append(draw(versions("cruise_table", ("t", "e", "p", "first"), books)))
     for tag in TAGS:
         notes = [{"type": "t", "note": note} for note in ("", "red", "blue")]
         found.append(draw(versions("airframe", (tag,), notes)))
@@ -244,7 +256,7 @@ def test_another_day_for_the_climbs_of_a_log_is_a_conflict(store: Things, side: 
     log["file", ("x",)] = Thing("file", ("x",), {"kind": "log"}, {"added_at": "", "name": "a"})
     points = {"vic_kt": 60.0, "kappa": 0.1, "u_kappa": 0.01, "flap_setting": "up"}
     sortie = {"flown_on": "2020-01-01", "weight_kg": 600.0, "points": [points]}
-    state = {"added_at": "", "program_version": "1", "decisions": [NOBODY]}
+    state = {"added_at": "", "program_version": "1", "decisions": [NOBODY], "powers": [None]}
     flights = Thing("flights", ("x", "C-01"), {"sorties": [sortie]}, {"sorties": [state]})
     told = {"flown_on": "2020-01-02", "climbs": [RATE]}
     alone = {"added_at": "", "decisions": [NOBODY], "sortie": {"added_at": "", "note": ""}}
@@ -280,7 +292,7 @@ def test_one_log_for_two_airframes_is_one_conflict_whatever_was_reduced(kind: st
         ]
         if kind == "flights":
             sortie = {"flown_on": "2020-01-01", "weight_kg": 600.0, "points": []}
-            state = {"added_at": "", "program_version": "1", "decisions": []}
+            state = {"added_at": "", "program_version": "1", "decisions": [], "powers": []}
             things.append(Thing("flights", ("x", tag), {"sorties": [sortie]}, {"sorties": [state]}))
         stores.append({thing.name: thing for thing in things})
     assert len(meet(*stores)) == 1
@@ -292,7 +304,7 @@ def test_one_log_for_two_airframes_is_one_conflict_whatever_was_reduced(kind: st
 
 
 @given(stores(), stores())
-def test_what_somebody_decided_of_a_run_outlives_its_being_reduced_again(
+def test_what_somebody_decided_or_noted_of_a_run_outlives_its_being_reduced_again(
     one: Things, other: Things
 ) -> None:
     both = merged(one, other)
@@ -305,3 +317,5 @@ def test_what_somebody_decided_of_a_run_outlives_its_being_reduced_again(
             for i in same:
                 decided = then["decisions"][i]["decided_at"]
                 assert decided is None or now["decisions"][i]["decided_at"] >= decided
+                noted, kept = then["powers"][i], now["powers"][i]
+                assert noted is None or kept["noted_at"] >= noted["noted_at"]

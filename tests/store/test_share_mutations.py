@@ -274,6 +274,20 @@ FORGERIES: dict[str, Callable[[Any], Any]] = {
         replaced=[Thing("engine", ("e",), {}).digest]
     ),
     "decisions": lambda t: _first(t, "flights")["state"]["sorties"][0]["decisions"].pop(),
+    "the powers of 2": lambda t: _first(t, "flights")["state"]["sorties"][0]["powers"].pop(),
+    "has no line": lambda t: _first(t, "cruise_table")["content"]["rows"].clear(),
+    "its lines are not in their order": lambda t: _first(t, "cruise_table")["content"][
+        "rows"
+    ].reverse(),
+    "refers to the propeller two-blade fixed": lambda t: t["propeller"].remove(
+        next(one for one in t["propeller"] if one["key"] == ["two-blade fixed"])
+    ),
+    "a time that is still to come": lambda t: [
+        power.update(noted_at="2031-01-01T00:00:00.000000+00:00")
+        for flights in t["flights"]
+        for power in flights["state"]["sorties"][0]["powers"]
+        if power is not None
+    ],
     "does not unpack to the file": lambda t: t["logs"][0].update(sha256=sha("two")),
     "not written as it should be": lambda t: t["logs"][0].update(packed="#"),
     "there twice": lambda t: t["logs"].append(t["logs"][0]),

@@ -287,7 +287,8 @@ def _cruise_table(row: Mapping[str, Any], where: str) -> CruiseTableDescription:
                 f"{where}: [{power:g}, {altitude:g}, {tas:g}] is no line of a cruise table",
                 "write power in %, pressure altitude in ft and true airspeed in kt",
             )
-    lines = tuple((float(p), float(h), float(v)) for p, h, v in rows)
+    # a zero without its sign: -0.0 in a file is no other altitude
+    lines = tuple((float(p), float(h) + 0.0, float(v)) for p, h, v in rows)
     return CruiseTableDescription(**taken, rows=lines)
 
 

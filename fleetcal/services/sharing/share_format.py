@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any, Final
 
@@ -13,13 +13,13 @@ from fleetcal import __version__
 from fleetcal.errors import EmptyFileError, MalformedFileError, NotTextError
 from fleetcal.services.sharing.shape import Check, flag, listing, record, sha256_text, text, wrong
 from fleetcal.services.sharing.share_logs import LOGS_SHAPE, SharedLog, logs_of
-from fleetcal.services.sharing.share_shape import SHAPES, check_together
+from fleetcal.services.sharing.share_shape import FIRST_FLIGHTS, SHAPES, check_together
 from fleetcal.store.exchange.things import KINDS, Thing, Things, by_name, canonical
 
 FORMAT: Final = "fleetcal share"
 VERSION: Final = 2
 #: What older versions of the format did not carry.
-_NEW_SINCE: Final = {1: ("climbs",)}
+_NEW_SINCE: Final = {1: ("climbs", "cruise_table")}
 _LARGEST_BYTES: Final = 2_000_000_000
 
 
@@ -105,13 +105,13 @@ def read_share(raw: bytes, name: str, now: datetime) -> ShareFile:
     if document["sha256"] != _checksum(contents):
         wrong(name, "is damaged: its checksum does not fit its contents")
     kinds = [kind for kind in KINDS if kind not in _NEW_SINCE.get(version, ())]
-    parts = {"program_version": text, "registrations": flag, "things": _shape_of(kinds)}
+    parts = {"program_version": text, "registrations": flag, "things": _shape_of(kinds, version)}
     if version > 1:
         parts["logs"] = LOGS_SHAPE
     record(parts)(contents, name)
     things = _things(kinds, contents["things"], name)
     if version == 1:
-        things = _without_bare(things)
+        things = _without_powers(_without_bare(things))
     if not contents["registrations"] and any(t.kind == "registration" for t in things.values()):
         wrong(name, "says that it has no registrations, and has some")
     check_together(things, name, now)
@@ -156,11 +156,12 @@ def _checksum(contents: Any) -> str:
         return ""
 
 
-def _shape_of(kinds: Sequence[str]) -> Check:
+def _shape_of(kinds: Sequence[str], version: int) -> Check:
     """Return the check of the lists of things, each kind by its own shape."""
     shapes = {}
     for kind in kinds:
-        key, content, state = SHAPES[kind]
+        first = version == 1 and kind == "flights"
+        key, content, state = FIRST_FLIGHTS if first else SHAPES[kind]
         parts = {"key": key, "content": content, "state": state}
         shapes[kind] = listing(record({**parts, "replaced": listing(sha256_text)}))
     return record(shapes)
@@ -174,6 +175,19 @@ def _without_bare(things: Things) -> Things:
         if thing.kind != "flights"
         or not all(_is_bare(sortie) for sortie in thing.content["sorties"])
     }
+
+
+def _without_powers(things: Things) -> Things:
+    """Say of flights that no power is noted: powers were not carried then."""
+    found = dict(things)
+    for name, thing in things.items():
+        if thing.kind == "flights":
+            sorties = [
+                {**state, "powers": [None] * len(state["decisions"])}
+                for state in thing.state["sorties"]
+            ]
+            found[name] = replace(thing, state={"sorties": sorties})
+    return found
 
 
 def _is_bare(sortie: Mapping[str, Any]) -> bool:

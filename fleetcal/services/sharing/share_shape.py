@@ -68,11 +68,24 @@ _SORTIE: Final = record(
         "points": listing(_POINT),
     }
 )
-_SORTIE_STATE: Final = record(
-    {"added_at": moment, "program_version": text, "decisions": listing(DECISION)}
+_POWER: Final = record(
+    {
+        **dict.fromkeys(("power_pct", "u_power_pct"), number),
+        "basis": one_of("actual", "standard air"),
+        "origin": one_of("hand", "file", "log"),
+        "note": text,
+        "noted_at": moment,
+    }
 )
+_DECIDED: Final[dict[str, Check]] = {
+    "added_at": moment,
+    "program_version": text,
+    "decisions": listing(DECISION),
+}
+_SORTIE_STATE: Final = record({**_DECIDED, "powers": listing(optional(_POWER))})
 _CHECK_STATE: Final = record({"added_at": moment, "withdrawn": text})
 _NOTHING: Final = record({})
+_TIMES: Final = ("added_at", "decided_at", "noted_at")
 _SPEEDS: Final = ("stall_speed_clean_kt", "stall_speed_landing_kt", "flap_limit_kt")
 
 #: Key, content and state of each kind.
@@ -115,6 +128,11 @@ SHAPES: Final[dict[str, tuple[Check, Check, Check]]] = {
         ),
         _NOTHING,
     ),
+    "cruise_table": (
+        row(filled, filled, filled, filled),
+        record({"weight_kg": number, "rows": listing(row(number, number, number))}),
+        _NOTHING,
+    ),
     "file": (
         row(sha256_text),
         record({"kind": one_of("log", "leg_sheet", "points", "measurement", "bench")}),
@@ -150,6 +168,8 @@ SHAPES: Final[dict[str, tuple[Check, Check, Check]]] = {
         record({"added_at": moment, "withdrawn": text, "withdrawn_on": optional(day)}),
     ),
 }
+#: Flights as the first version of the format had them, without powers.
+FIRST_FLIGHTS: Final = (*SHAPES["flights"][:2], record({"sorties": listing(record(_DECIDED))}))
 
 
 def check_together(things: Things, name: str, now: datetime) -> None:
@@ -189,6 +209,8 @@ def check_together(things: Things, name: str, now: datetime) -> None:
         elif thing.kind == "handbook":
             _refuse_disorder([ias for ias, _ in thing.content["rows"]], "lines", where)
             _refuse_disorder([name for name, _ in thing.content["speeds"]], "speeds", where)
+        elif thing.kind == "cruise_table":
+            _check_cruise_table(thing, where)
 
 
 def _check_references(thing: Thing, things: Things, where: str) -> None:
@@ -234,6 +256,8 @@ def _needed(thing: Thing, things: Things) -> list[tuple[str, tuple[Any, ...]]]:
         return [("static_source", source), *named]
     if thing.kind == "handbook":
         return [("type", key[:1]), ("static_source", key[:2])]
+    if thing.kind == "cruise_table":
+        return [("type", key[:1]), ("engine", key[1:2]), ("propeller", key[2:3])]
     if thing.kind in FLOWN:
         return [("file", key[:1]), ("airframe", key[1:2])]
     if thing.kind == "bench_check":
@@ -244,7 +268,7 @@ def _needed(thing: Thing, things: Things) -> list[tuple[str, tuple[Any, ...]]]:
 def _moments(value: Any) -> list[str]:
     """Return all moments in a state."""
     if isinstance(value, Mapping):
-        own = [v for k, v in value.items() if k in ("added_at", "decided_at") and v is not None]
+        own = [v for k, v in value.items() if k in _TIMES and v is not None]
         return own + [m for inner in value.values() for m in _moments(inner)]
     return [m for inner in value for m in _moments(inner)] if isinstance(value, list) else []
 
@@ -257,11 +281,20 @@ def _check_flights(thing: Thing, first_fits: Mapping[str, str], where: str) -> N
         place = f"{where}, sortie {i}"
         if len(sortie["points"]) != len(state["decisions"]):
             wrong(place, f"{len(sortie['points'])} points, {len(state['decisions'])} decisions")
+        if len(sortie["points"]) != len(state["powers"]):
+            wrong(place, f"{len(sortie['points'])} points, the powers of {len(state['powers'])}")
         _refuse_disorder([point["number"] for point in sortie["points"]], "points", place)
         legs = [(leg["run_number"], leg["leg_number"]) for leg in sortie["legs"]]
         _refuse_disorder(legs, "legs", place)
         if sortie["flown_on"] < first_fits.get(thing.key[1], "9999"):
             wrong(place, f"nothing was fitted to {thing.key[1]} on {sortie['flown_on']}")
+
+
+def _check_cruise_table(thing: Thing, where: str) -> None:
+    lines = [(altitude, power) for power, altitude, _ in thing.content["rows"]]
+    if not lines:
+        wrong(where, "has no line")
+    _refuse_disorder(lines, "lines", where)
 
 
 def _check_issue(thing: Thing, where: str) -> None:

@@ -1,17 +1,17 @@
-"""What somebody decided of a run stands when another reduction of it takes its place."""
+"""What somebody decided or noted of a run stands when another reduction of it takes its place."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
-from fleetcal.store.exchange.merge_state import later
+from fleetcal.store.exchange.merge_state import later, later_power
 from fleetcal.store.exchange.same_runs import flown_points, pairs_of
 from fleetcal.store.exchange.things import Thing
 
 
 def carried_state(winner: Thing, loser: Thing) -> Mapping[str, Any]:
-    """Return the state of a thing with the decisions on what it replaces.
+    """Return the state of a thing with the decisions on what it replaces, and its powers.
 
     Parameters
     ----------
@@ -22,7 +22,7 @@ def carried_state(winner: Thing, loser: Thing) -> Mapping[str, Any]:
     -------
     mapping
         Of flights, each point has the last decision that somebody took on its run in
-        either; of other things it is the winner's own.
+        either, and the power noted last; of other things it is the winner's own.
     """
     if winner.kind != "flights":
         return winner.state
@@ -40,10 +40,38 @@ def _carried(
     state: Mapping[str, Any],
     gone: Mapping[str, Any],
 ) -> dict[str, Any]:
-    flown = [flown_points(sortie["points"], sortie["legs"]) for sortie in (old, now)]
     decisions = [dict(decision) for decision in state["decisions"]]
-    for i, j in pairs_of(*flown):
+    for i, j in _same_runs(now, old):
         decision = gone["decisions"][i]
         if decision["decided_at"] is not None and later(decision) > later(decisions[j]):
             decisions[j] = dict(decision)
-    return {**state, "decisions": decisions}
+    powers = carried_powers(now, old, state["powers"], gone["powers"])
+    return {**state, "decisions": decisions, "powers": powers}
+
+
+def carried_powers(
+    now: Mapping[str, Any], old: Mapping[str, Any], powers: Sequence[Any], gone: Sequence[Any]
+) -> list[Any]:
+    """Return the powers of the points of a sortie, with those of the sortie it replaces.
+
+    Parameters
+    ----------
+    now, old : mapping
+        Contents of the sorties, with legs and points.
+    powers, gone : sequence
+        Of each point now and before: what is noted, None where nothing is.
+
+    Returns
+    -------
+    list
+        Of each point now.
+    """
+    found = list(powers)
+    for i, j in _same_runs(now, old):
+        found[j] = later_power(gone[i], found[j])
+    return found
+
+
+def _same_runs(now: Mapping[str, Any], old: Mapping[str, Any]) -> list[tuple[int, int]]:
+    """Return the places of one run in the sortie before and in the one now."""
+    return pairs_of(*(flown_points(sortie["points"], sortie["legs"]) for sortie in (old, now)))

@@ -33,22 +33,18 @@ def chosen_things(
     dict
     """
     tags = {
-        thing.key[0]
-        for thing in things.values()
-        if thing.kind == "airframe"
-        and (airframes is None or thing.key[0] in airframes)
-        and (types is None or thing.content["type"] in types)
+        t.key[0]
+        for t in things.values()
+        if t.kind == "airframe"
+        and (airframes is None or t.key[0] in airframes)
+        and (types is None or t.content["type"] in types)
     }
     whole = airframes is None and types is None
     kinds = {things[("airframe", (tag,))].content["type"] for tag in tags}
     kinds |= {t.key[0] for t in things.values() if t.kind == "type" and airframes is None}
     kinds = {kind for kind in kinds if types is None or kind in types}
-    carried = {
-        (name, thing.content[name])
-        for thing in things.values()
-        if thing.kind == "fit" and thing.key[0] in tags
-        for name in ("engine", "propeller")
-    }
+    # A type goes with all its cruise tables, an airframe with those of what it carried.
+    carried = _carried(things, tags, kinds if airframes is None else ())
     files = {t.key[0] for t in things.values() if t.kind in FLOWN and t.key[1] in tags}
     files |= {t.key[3] for t in things.values() if t.kind == "bench_check" and t.key[0] in tags}
 
@@ -58,6 +54,8 @@ def chosen_things(
             return first in kinds
         if thing.kind in ("engine", "propeller"):
             return whole or (thing.kind, first) in carried
+        if thing.kind == "cruise_table":
+            return first in kinds and carried.issuperset(_pairing(thing))
         if thing.kind == "file":
             return whole or first in files
         if thing.kind in FLOWN:
@@ -67,3 +65,20 @@ def chosen_things(
         return first in tags and (registrations or thing.kind != "registration")
 
     return {name: thing for name, thing in things.items() if goes(thing)}
+
+
+def _carried(things: Things, tags: Collection[str], kinds: Collection[str]) -> set[tuple[str, str]]:
+    """Return engines and propellers of some airframes, and of the cruise tables of some types."""
+    fitted = {
+        (name, thing.content[name])
+        for thing in things.values()
+        if thing.kind == "fit" and thing.key[0] in tags
+        for name in ("engine", "propeller")
+    }
+    tables = [t for t in things.values() if t.kind == "cruise_table" and t.key[0] in kinds]
+    return fitted.union(*map(_pairing, tables))
+
+
+def _pairing(table: Thing) -> set[tuple[str, str]]:
+    """Return engine and propeller of a cruise table."""
+    return set(zip(("engine", "propeller"), table.key[1:3], strict=True))

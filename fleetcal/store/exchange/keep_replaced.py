@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from datetime import UTC, datetime
 
 from sqlalchemy.orm import Session
 
+from fleetcal.store.cruise_rows import load_cruise_tables
 from fleetcal.store.description import FleetDescription, SaveCounts
 from fleetcal.store.exchange.take_out import described, replaced_digests
-from fleetcal.store.exchange.things import Key, Thing, by_name, canonical
+from fleetcal.store.exchange.things import Key, Thing, Things, by_name, canonical
 from fleetcal.store.fleet_lookup import load_description
 from fleetcal.store.fleet_rows import save_description
 from fleetcal.store.models import ReplacedVersion
@@ -33,11 +35,17 @@ def revise_description(session: Session, description: FleetDescription) -> SaveC
     DataError
         As `save_description` does.
     """
-    before = described(load_description(session))
+    before = _described(session, description)
     counts = save_description(session, description)
     if counts.changed:
-        keep_replaced(session, before, described(load_description(session)))
+        keep_replaced(session, before, _described(session, description))
     return counts
+
+
+def _described(session: Session, description: FleetDescription) -> Things:
+    """Return what is described in the store; cruise tables only if they can change."""
+    tables = load_cruise_tables(session) if description.cruise_tables else ()
+    return described(replace(load_description(session), cruise_tables=tables))
 
 
 def keep_replaced(

@@ -56,7 +56,24 @@ def _merged_sortie(one: State, other: State) -> dict[str, Any]:
         "added_at": first["added_at"],
         "program_version": first["program_version"],
         "decisions": _merged_decisions(one, other),
+        "powers": [later_power(a, b) for a, b in zip(one["powers"], other["powers"], strict=True)],
     }
+
+
+def later_power(one: State | None, other: State | None) -> dict[str, Any] | None:
+    """Return the power that was noted last, at one moment the one whose text is greater.
+
+    Parameters
+    ----------
+    one, other : mapping or None
+        None where none is noted; any power stands against that.
+
+    Returns
+    -------
+    dict or None
+    """
+    noted = [dict(power) for power in (one, other) if power is not None]
+    return max(noted, key=lambda p: (p["noted_at"], canonical(p)), default=None)
 
 
 def _merged_decisions(one: State, other: State) -> list[dict[str, Any]]:

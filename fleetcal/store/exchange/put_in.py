@@ -9,6 +9,8 @@ from typing import Any
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from fleetcal.store.cruise_rows import put_cruise_table
+from fleetcal.store.description import CruiseTableDescription
 from fleetcal.store.exchange.merge_rules import Merging
 from fleetcal.store.exchange.moments import as_day, as_moment
 from fleetcal.store.exchange.put_in_climbs import put_climbs, take_climbs_away
@@ -77,16 +79,17 @@ def put_in(session: Session, merging: Merging, why: str, now: datetime) -> None:
 
 
 def _put(session: Session, parents: Parents, own: Thing | None, thing: Thing) -> None:
-    if thing.kind == "flights":
-        put_flights(session, parents, own, thing)
-    elif thing.kind == "climbs":
-        put_climbs(session, parents, own, thing)
-    elif thing.kind == "bench_check":
-        put_bench_check(session, parents, own, thing)
-    elif thing.kind == "leak_check":
-        put_leak_check(session, parents, own, thing)
-    elif thing.kind == "issue":
-        _put_issue(session, parents, own, thing)
+    with_state = {
+        "flights": put_flights,
+        "climbs": put_climbs,
+        "bench_check": put_bench_check,
+        "leak_check": put_leak_check,
+        "issue": _put_issue,
+    }
+    if thing.kind in with_state:
+        with_state[thing.kind](session, parents, own, thing)
+    elif thing.kind == "cruise_table":
+        _put_cruise_table(session, thing)
     elif thing.kind == "registration":
         row = session.get(Airframe, parents.airframe(thing.key[0]))
         assert row is not None  # its number was just looked up
@@ -147,6 +150,14 @@ def _put_lines(session: Session, curve_id: int, thing: Thing) -> None:
         HandbookSpeed(handbook_curve_id=curve_id, name=name, ias_kt=ias)
         for name, ias in thing.content["speeds"]
     )
+
+
+def _put_cruise_table(session: Session, thing: Thing) -> None:
+    rows = tuple((power, altitude, tas) for power, altitude, tas in thing.content["rows"])
+    kind, engine, propeller, name = thing.key
+    weight_kg = thing.content["weight_kg"]
+    table = CruiseTableDescription(kind, engine, propeller, name, weight_kg, rows)
+    put_cruise_table(session, table)
 
 
 def _put_issue(session: Session, parents: Parents, own: Thing | None, thing: Thing) -> None:

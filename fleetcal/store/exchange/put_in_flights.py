@@ -16,6 +16,7 @@ from fleetcal.store.models import (
     BenchCheck,
     BenchRow,
     CalibrationPoint,
+    CruisePower,
     LeakCheck,
     Leg,
     Sortie,
@@ -88,7 +89,16 @@ def _add_points(
         for row, point in zip(rows, points, strict=True)
         for term in point["terms"]
     )
+    session.add_all(
+        CruisePower(calibration_point_id=row.id, **_noted(power))
+        for row, power in zip(rows, state["powers"], strict=True)
+        if power is not None
+    )
     session.flush()
+
+
+def _noted(power: dict[str, Any]) -> dict[str, Any]:
+    return {**power, "noted_at": as_moment(power["noted_at"])}
 
 
 def _decision(decision: dict[str, Any], added_at: str) -> dict[str, Any]:
@@ -108,10 +118,25 @@ def _decide(session: Session, own: Thing, thing: Thing) -> None:
         row.added_at = as_moment(state["added_at"])
         row.program_version = state["program_version"]
         query = select(CalibrationPoint).where(CalibrationPoint.sortie_id == row_id)
-        points = session.scalars(query.order_by(CalibrationPoint.number))
+        points = session.scalars(query.order_by(CalibrationPoint.number)).all()
         for point, decision in zip(points, state["decisions"], strict=True):
             for name, value in _decision(decision, state["added_at"]).items():
                 setattr(point, name, value)
+        _note(session, [point.id for point in points], state["powers"])
+
+
+def _note(session: Session, points: Sequence[int], powers: Sequence[dict[str, Any] | None]) -> None:
+    """Note powers that differ from what is noted; none is ever taken away by a merge."""
+    query = select(CruisePower).where(CruisePower.calibration_point_id.in_(points))
+    known = {row.calibration_point_id: row for row in session.scalars(query)}
+    for point, power in zip(points, powers, strict=True):
+        if power is None:
+            continue
+        if point not in known:
+            session.add(CruisePower(calibration_point_id=point, **_noted(power)))
+            continue
+        for name, value in _noted(power).items():
+            setattr(known[point], name, value)
 
 
 def take_flights_away(session: Session, thing: Thing) -> None:
@@ -134,10 +159,11 @@ def _remove(session: Session, sorties: Sequence[int]) -> None:
 
 
 def _empty(session: Session, sorties: Sequence[int]) -> None:
-    """Delete legs, points and budgets of sorties."""
+    """Delete legs, points, budgets and powers of sorties."""
     points = select(CalibrationPoint.id).where(CalibrationPoint.sortie_id.in_(sorties))
     for query in (
         select(UncertaintyTerm).where(UncertaintyTerm.calibration_point_id.in_(points)),
+        select(CruisePower).where(CruisePower.calibration_point_id.in_(points)),
         select(CalibrationPoint).where(CalibrationPoint.sortie_id.in_(sorties)),
         select(Leg).where(Leg.sortie_id.in_(sorties)),
     ):

@@ -11,6 +11,7 @@ from sqlalchemy.orm import Session
 
 from fleetcal import __version__
 from fleetcal.errors import DataError
+from fleetcal.store.exchange.carry_decisions import carried_powers
 from fleetcal.store.exchange.keep_replaced import keep_replaced
 from fleetcal.store.exchange.put_in_flights import put_flights
 from fleetcal.store.exchange.put_in_parents import Parents
@@ -94,7 +95,7 @@ def replace_flight(
     points: Sequence[NewPoint],
     decided: Sequence[Standing],
 ) -> None:
-    """Replace legs, points and budgets of a sortie; its number, climbs and log stay.
+    """Replace legs, points and budgets of a sortie; its number, climbs, log and powers stay.
 
     Parameters
     ----------
@@ -128,10 +129,13 @@ def replace_flight(
         "legs": [_plain(asdict(leg)) for leg in legs],
         "points": [_point(point) for point in points],
     }
+    before_now, stood = (part["sorties"][kept.place] for part in (own.content, own.state))
+    nothing = [None] * len(points)
     state = {
-        **own.state["sorties"][kept.place],
+        **stood,
         "program_version": __version__,
         "decisions": [asdict(one) for one in decided],
+        "powers": carried_powers(content, before_now, nothing, stood["powers"]),
     }
     thing = replace(
         own,

@@ -9,6 +9,7 @@ from dataclasses import asdict, replace
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from fleetcal.store.cruise_rows import load_cruise_tables
 from fleetcal.store.description import FleetDescription
 from fleetcal.store.exchange.moments import moment_text
 from fleetcal.store.exchange.take_out_flights import take_out_flown
@@ -53,7 +54,8 @@ def take_out(
     dict
         Things by kind and key.
     """
-    things = described(load_description(session))
+    fleet = replace(load_description(session), cruise_tables=load_cruise_tables(session))
+    things = described(fleet)
     found = take_out_flown(session, tags, hashes)
     if issues:
         found += _issues(session)
@@ -105,6 +107,10 @@ def described(fleet: FleetDescription) -> Things:
         }
         key = (book.type, book.static_source, book.flap_setting, book.name)
         found.append(Thing("handbook", key, content))
+    for table in fleet.cruise_tables:
+        content = {"weight_kg": table.weight_kg, "rows": [list(row) for row in table.rows]}
+        names = (table.type, table.engine, table.propeller, table.name)
+        found.append(Thing("cruise_table", names, content))
     return {thing.name: thing for thing in found}
 
 

@@ -12,6 +12,7 @@ from sqlalchemy import ColumnElement, select
 from sqlalchemy.orm import Session
 
 from fleetcal.store.climb_rows import is_bare
+from fleetcal.store.cruise_rows import PowerNote
 from fleetcal.store.exchange.moments import moment_text
 from fleetcal.store.exchange.take_out_climbs import take_out_climbs
 from fleetcal.store.exchange.things import FLOWN, Thing, canonical
@@ -20,6 +21,7 @@ from fleetcal.store.models import (
     BenchCheck,
     BenchRow,
     CalibrationPoint,
+    CruisePower,
     LeakCheck,
     Leg,
     Sortie,
@@ -33,6 +35,8 @@ TERM_FIELDS = tuple(field.name for field in fields(NewTerm))
 POINT_FIELDS = tuple(
     field.name for field in fields(NewPoint) if field.name not in ("accepted", "reason", "terms")
 )
+#: What is noted of the power of a run; when, beside it.
+POWER_FIELDS = tuple(field.name for field in fields(PowerNote) if field.name != "point_id")
 _AT_ONCE = 400  # databases limit the length of a list in a query
 
 
@@ -106,7 +110,7 @@ def _flights(session: Session, which: ColumnElement[bool]) -> list[Thing]:
         .where(which, ~is_bare())
     )
     legs = _rows_of(session, Leg, LEG_FIELDS, wanted)
-    points, decisions = _points(session, wanted)
+    points, decisions, powers = _points(session, wanted)
     query = (
         select(Sortie, Airframe.tag, SourceFile.sha256)
         .join(Airframe, Airframe.id == Sortie.airframe_id)
@@ -139,6 +143,7 @@ def _flights(session: Session, which: ColumnElement[bool]) -> list[Thing]:
                 "added_at": added_at,
                 "program_version": row.program_version,
                 "decisions": decisions.get(row.id, []),
+                "powers": powers.get(row.id, []),
             }
         )
     return [
@@ -166,10 +171,11 @@ def _rows_of(
     return found
 
 
-def _points(
-    session: Session, wanted: Any
-) -> tuple[dict[int, list[dict[str, Any]]], dict[int, list[dict[str, Any]]]]:
-    """Return points with their budgets, and what was decided of them, by sortie."""
+_BySortie = dict[int, list[Any]]
+
+
+def _points(session: Session, wanted: Any) -> tuple[_BySortie, _BySortie, _BySortie]:
+    """Return points with their budgets, what was decided of them, and powers, by sortie."""
     ids = select(CalibrationPoint.id).where(CalibrationPoint.sortie_id.in_(wanted))
     terms: dict[int, list[dict[str, Any]]] = {}
     columns = [getattr(UncertaintyTerm, name) for name in TERM_FIELDS]
@@ -178,8 +184,10 @@ def _points(
     )
     for owner, *told in session.execute(query.order_by(UncertaintyTerm.id)):
         terms.setdefault(owner, []).append(dict(zip(TERM_FIELDS, told, strict=True)))
-    points: dict[int, list[dict[str, Any]]] = {}
-    decisions: dict[int, list[dict[str, Any]]] = {}
+    noted = _powers(session, ids)
+    points: _BySortie = {}
+    decisions: _BySortie = {}
+    powers: _BySortie = {}
     rows = select(CalibrationPoint).where(CalibrationPoint.sortie_id.in_(wanted))
     for row in session.scalars(rows.order_by(CalibrationPoint.sortie_id, CalibrationPoint.number)):
         values = {name: getattr(row, name) for name in POINT_FIELDS}
@@ -191,7 +199,20 @@ def _points(
                 "decided_at": moment_text(row.decided_at),
             }
         )
-    return points, decisions
+        powers.setdefault(row.sortie_id, []).append(noted.get(row.id))
+    return points, decisions, powers
+
+
+def _powers(session: Session, points: Any) -> dict[int, dict[str, Any]]:
+    """Return the powers that are noted, by point."""
+    rows = select(CruisePower).where(CruisePower.calibration_point_id.in_(points))
+    return {
+        row.calibration_point_id: {
+            **{name: getattr(row, name) for name in POWER_FIELDS},
+            "noted_at": moment_text(row.noted_at),
+        }
+        for row in session.scalars(rows)
+    }
 
 
 def _bench_checks(session: Session, which: ColumnElement[bool]) -> list[Thing]:

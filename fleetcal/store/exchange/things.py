@@ -23,6 +23,7 @@ KINDS: Final = (
     "registration",
     "fit",
     "handbook",
+    "cruise_table",
     "file",
     "flights",
     "climbs",
