@@ -46,9 +46,20 @@ def explained(label: str) -> Iterator[None]:
     try:
         yield
     except sqlite3.Error as error:
+        _go_on_interrupting(error)
         raise _of_sqlite(error, label) from error
     except StatementError as error:
+        _go_on_interrupting(error)
         raise _of_statement(error, label) from error
+
+
+def _go_on_interrupting(error: BaseException) -> None:
+    """Raise the interruption that a driver stumbled over while it let go of its connection."""
+    seen: BaseException | None = error
+    while seen is not None:
+        if isinstance(seen, KeyboardInterrupt):
+            raise seen
+        seen = seen.__cause__ or seen.__context__
 
 
 def _of_statement(error: StatementError, label: str) -> FleetcalError:

@@ -4,19 +4,19 @@ from __future__ import annotations
 
 import json
 import os
-import sqlite3
 import subprocess
 import sys
-from contextlib import closing
 from pathlib import Path
 from typing import Any
 
 import pytest
 from command_line import Program, assert_explained, folder_content
 from invented_sortie import Card, Truth, fly, log_text
+from store_places import change, opened, store_at
 
 import fleetcal
 from fleetcal.store.exchange import replace_flight
+from fleetcal.store.models import Base
 
 WHO = ("--airframe", "C-01", "--weight-kg", "580")
 SHEET = "run,ias_kt,pressure_altitude_ft,oat_degc,ground_speed_kt,track_deg\n" + "\n".join(
@@ -45,15 +45,11 @@ def warm(program: Program, folder: Path) -> Path:
 
 def rows(program: Program) -> dict[str, list[Any]]:
     """Every row of the store but for the history."""
-    with closing(sqlite3.connect(program.store)) as connection:
-        names = [
-            name
-            for (name,) in connection.execute("SELECT name FROM sqlite_master WHERE type='table'")
-            if name not in ("store_change", "changed_row")
-        ]
+    names = {table.name for table in Base.metadata.sorted_tables}
+    with opened(program.store) as connection:
         return {
             name: connection.execute(f"SELECT * FROM {name} ORDER BY 1").fetchall()
-            for name in names
+            for name in names - {"store_change", "changed_row"}
         }
 
 
@@ -188,7 +184,7 @@ def test_a_power_that_was_noted_stays_with_the_run(program: Program, log: Path, 
     program.output("cruise", "note", "3", "--power-pct", "75", "--note", "from the chart")
     before = rows(program)
     program.output("reduce", "--again", "--settings", warm, "--replace")
-    with closing(sqlite3.connect(program.store)) as connection:
+    with opened(program.store) as connection:
         found = connection.execute(
             "SELECT p.number, c.power_pct, c.note, c.noted_at FROM cruise_power c"
             " JOIN calibration_point p ON p.id = c.calibration_point_id ORDER BY p.number"
@@ -205,8 +201,7 @@ def test_what_nobody_decided_follows_the_reduction(
     log = folder / "few.csv"
     log.write_text(log_text(fly(Card(airspeeds_kt=(90.0, 110.0)), Truth(kappa=0.05), seed=4)))
     program.output("reduce", log, *WHO)
-    with closing(sqlite3.connect(program.store)) as connection, connection:
-        connection.execute("UPDATE calibration_point SET accepted = 0, reason = 'old rule'")
+    change(program.store, "UPDATE calibration_point SET accepted = false, reason = 'old rule'")
     done = program.json("reduce", log, "--again", "--replace")
     assert [(p["accepted_before"], p["accepted_after"]) for p in done["points"]] == [
         (False, True)
@@ -236,8 +231,7 @@ def test_one_log_that_fails_does_not_stop_the_others(
     second.write_text(log_text(fly(truth=Truth(roughness=1.0), seed=8)))
     for path in (log, second):
         program.output("reduce", path, *WHO, "--keep-log")
-    with closing(sqlite3.connect(program.store)) as connection, connection:
-        connection.execute("UPDATE log_piece SET packed = x'00' WHERE kept_log_id = 1")
+    change(program.store, "UPDATE log_piece SET packed = ? WHERE kept_log_id = 1", (b"\0",))
     first = rows(program)["leg"][:12]
     result = program.run("reduce", "--again", "--settings", warm, "--replace")
     assert result.exit_code == 3
@@ -273,6 +267,7 @@ KILLED = """
 import os, sys
 from fleetcal.cli import main
 from fleetcal.store.exchange import replace_flight
+from fleetcal.store.models import Base
 replace_flight.keep_replaced = lambda *given: os.kill(os.getpid(), 9)
 main(sys.argv[1:])
 """
@@ -297,7 +292,7 @@ def test_a_replacing_that_is_killed_leaves_the_store_whole(
 def test_another_store_sees_which_reduction_came_later_and_keeps_its_own_decision(
     program: Program, log: Path, folder: Path, warm: Path
 ) -> None:
-    other = Program(str(folder / "other.sqlite3"))
+    other = Program(store_at(folder / "other.sqlite3"))
     program.output("reduce", log, *WHO)
     program.output("share", folder / "before.json")
     other.output("merge", folder / "before.json")
@@ -320,14 +315,14 @@ def test_another_store_sees_which_reduction_came_later_and_keeps_its_own_decisio
 
 def test_climbs_and_the_log_stay_with_the_flight(program: Program, log: Path, warm: Path) -> None:
     program.output("reduce", log, *WHO, "--keep-log")
-    with closing(sqlite3.connect(program.store)) as connection, connection:
-        connection.execute(
-            "INSERT INTO climb_measurement (sortie_id, number, kind, power_state, flap_setting,"
-            " weight_kg, vic_kt, pressure_altitude_ft, oat_degc, indicated_rate_ftmin, rate_ftmin,"
-            " u_own_ftmin, u_shared_ftmin, thrust_rate_ftmin, ways, accepted, reason, decided_at,"
-            " added_at) VALUES (1, 1, 'glide', 'idle', 'up', 590, 70, 4000, 9, -600, -610, 10, 2,"
-            " 0, 2, 1, '', '2024-05-06', '2024-05-06')"
-        )
+    change(
+        program.store,
+        "INSERT INTO climb_measurement (sortie_id, number, kind, power_state, flap_setting,"
+        " weight_kg, vic_kt, pressure_altitude_ft, oat_degc, indicated_rate_ftmin, rate_ftmin,"
+        " u_own_ftmin, u_shared_ftmin, thrust_rate_ftmin, ways, accepted, reason, decided_at,"
+        " added_at) VALUES (1, 1, 'glide', 'idle', 'up', 590, 70, 4000, 9, -600, -610, 10, 2,"
+        " 0, 2, true, '', '2024-05-06', '2024-05-06')",
+    )
     before = rows(program)
     program.output("reduce", "--again", "--settings", warm, "--replace")
     for table in ("climb_measurement", "kept_log", "log_piece", "source_file"):

@@ -102,8 +102,8 @@ def shared(folder: Path, *acts: Callable[[Session], object]) -> list[Path]:
     [
         (points_only, with_climbs, with_both),
         (points_only, climbs_alone, glides_alone),
-        (climbs_alone, glides_alone, with_both),
-        (glides_alone, with_climbs, climbs_alone),
+        pytest.param((climbs_alone, glides_alone, with_both), marks=pytest.mark.long),
+        pytest.param((glides_alone, with_climbs, climbs_alone), marks=pytest.mark.long),
     ],
     ids=lambda acts: ", ".join(act.__name__ for act in acts),
 )
