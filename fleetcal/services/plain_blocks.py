@@ -41,14 +41,20 @@ class Block:
 
     def column(self, heading: str) -> list[str]:
         """Return the stripped cells of a column, empty ones where it is not in the file."""
-        if heading not in self.headings:
+        found = self.cells_of(heading)
+        if found is None:
             return [""] * len(self.cells)
-        place = self.headings.index(heading)
-        found = [row[place] for row in self.cells]
         stripped = {text: text.strip() for text in set(found)}
         if all(text == short for text, short in stripped.items()):
             return found
         return [stripped[text] for text in found]
+
+    def cells_of(self, heading: str) -> list[str] | None:
+        """Return the cells of a column as they stand, None where it is not in the file."""
+        if heading not in self.headings:
+            return None
+        place = self.headings.index(heading)
+        return [row[place] for row in self.cells]
 
     def rows(self) -> list[PointLine]:
         """Return the rows one by one, for whoever must complain of a cell."""

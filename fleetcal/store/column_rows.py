@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterable, Mapping, Sequence
 from itertools import repeat
 from typing import Any
@@ -30,7 +29,7 @@ def add_columns(
         Rows to be added.
     columns : mapping of str to ndarray, sequence or one value
         By column, all but the number: an array of floats (NaN for nothing), a
-        list of values, or one value for every row.
+        list of values, of whole numbers all or none plain, or one value for every row.
 
     Returns
     -------
@@ -62,6 +61,8 @@ def _as_stored(connection: Any, column: Any, values: Any) -> Iterable[Any]:
     """Return the values of a column as the driver takes them."""
     if isinstance(values, np.ndarray):
         return _plain_floats(column.name, values)
+    if isinstance(values, range) or (isinstance(values, list) and type(values[0]) is int):
+        return values
     convert = column.type.dialect_impl(connection.dialect).bind_processor(connection.dialect)
     if not isinstance(values, Sequence) or isinstance(values, str):
         return repeat(values if convert is None else convert(values))
@@ -74,7 +75,10 @@ def _as_stored(connection: Any, column: Any, values: Any) -> Iterable[Any]:
 def _plain_floats(name: str, values: np.ndarray[Any, Any]) -> list[float | None]:
     if np.isinf(values).any():
         raise DataError(f"{name}: a value without limit cannot be stored", "leave it out")
-    plain: list[float] = (values + 0.0).tolist()  # a zero without its sign
-    if not np.isnan(values).any():
-        return list(plain)
-    return [None if math.isnan(value) else value for value in plain]
+    plain = values + 0.0  # a zero without its sign
+    missing = np.isnan(plain)
+    if not missing.any():
+        return list(plain.tolist())
+    told = plain.astype(object)
+    told[missing] = None
+    return list(told.tolist())

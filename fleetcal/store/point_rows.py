@@ -55,7 +55,7 @@ class PointFilter:
     point_id: int | None = None
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class TermRow:
     """One line of a point's budget; `u_kappa` carries the sensitivity's sign."""
 
@@ -66,7 +66,7 @@ class TermRow:
     note: str
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)  # a type may have hundreds of thousands
 class PointRow:
     """A calibration point with its airframe, its equipment and its budget.
 

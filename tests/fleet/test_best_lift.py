@@ -44,7 +44,8 @@ def test_intervals_hold_the_true_best_speed_of_most_fleets(law, powers):
 @pytest.mark.parametrize(("law", "powers"), [(CLIMB, (RATE, ANGLE)), (GLIDE, (ANGLE,))])
 def test_intervals_hold_the_true_best_speed_in_95_of_100_fleets(law, powers):
     share = covered(law, powers, 1000)
-    assert np.all((share >= 0.93) & (share <= 0.97)), share
+    error = (0.05 * 0.95 / 1000) ** 0.5  # Monte Carlo, of a share of 0.95
+    assert np.all((share >= 0.93 - error) & (share <= 0.97 + error)), share
 
 
 def test_a_best_speed_outside_what_was_flown_is_not_told():

@@ -149,12 +149,16 @@ def _by_row(block: Block) -> PointColumns:
 
 def _numbers(block: Block, name: str) -> Array:
     """Return a column of numbers, NaN where nothing stands."""
-    cells = block.column(name)
-    if any("_" in text for text in set(cells)):  # Python reads it, nobody else does
+    cells = block.cells_of(name)
+    if cells is None:
+        return np.full(len(block.cells), np.nan)
+    if "_" in "".join(cells):  # Python reads it, nobody else does
         raise _UnusualError
-    values = np.array([float(text) if text else np.nan for text in cells])
-    empty = np.array([not text for text in cells])
-    told = values[~empty]
+    if all(cells):
+        values = told = np.array(list(map(float, cells)))
+    else:
+        values = np.array([float(text) if text else np.nan for text in cells])
+        told = values[np.array([bool(text) for text in cells])]
     low, high = BETWEEN.get(name, (-np.inf, np.inf))
     good = np.isfinite(told) & (told >= low) & (told <= high)
     if name in ABOVE_ZERO:
