@@ -206,7 +206,7 @@ def test_the_command_line_knows_the_formats_and_units_that_exist() -> None:
         assert factor * TableForm(speed_unit=unit).per_kt == pytest.approx(1.0, rel=1e-15)
 
 
-@pytest.mark.parametrize("hash_seed", ["7", "8"])
+@pytest.mark.parametrize("hash_seed", ["7", pytest.param("8", marks=pytest.mark.long)])
 def test_another_process_writes_the_same_bytes(
     story: tuple[Program, Path], hash_seed: str, tmp_path: Path
 ) -> None:

@@ -100,7 +100,7 @@ def shared(folder: Path, *acts: Callable[[Session], object]) -> list[Path]:
 @pytest.mark.parametrize(
     "acts",
     [
-        (points_only, with_climbs, with_both),
+        pytest.param((points_only, with_climbs, with_both), marks=pytest.mark.long),
         (points_only, climbs_alone, glides_alone),
         pytest.param((climbs_alone, glides_alone, with_both), marks=pytest.mark.long),
         pytest.param((glides_alone, with_climbs, climbs_alone), marks=pytest.mark.long),

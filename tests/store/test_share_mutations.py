@@ -227,6 +227,7 @@ def test_no_damaged_file_is_taken_for_something_else(original: bytes) -> None:
     assert same >= 40  # blanks were changed, or a digit for itself
 
 
+@pytest.mark.long
 def test_no_forged_file_ends_in_a_traceback_or_is_stored_in_part(
     original: bytes, tmp_path: Path, begun_file: Path
 ) -> None:

@@ -268,6 +268,7 @@ def test_a_backup_holds_the_logs_and_brings_them_back(store: Store, tmp_path: Pa
     assert hashlib.sha256(found).digest() == hashlib.sha256(content).digest()
 
 
+@pytest.mark.long
 def test_a_large_log_goes_through_in_bounded_memory(tmp_path: Path, store_file: Path) -> None:
     path = tmp_path / "large.csv"
     with path.open("wb") as file:
