@@ -6,8 +6,14 @@ from collections.abc import Iterator
 from typing import Any
 
 from fleetcal.cli.comparisons import comparison_foot, comparison_head
-from fleetcal.cli.output import Column, View, text_table
-from fleetcal.cli.views import judgement_basis, judgement_foot, judgement_head
+from fleetcal.cli.output import Column, View
+from fleetcal.cli.views import (
+    detail_lines,
+    judgement_basis,
+    judgement_foot,
+    judgement_head,
+    verdict_lines,
+)
 
 
 def _told_for(found: Any) -> str:
@@ -32,30 +38,19 @@ def _notes(found: Any) -> Iterator[str]:
         yield f"Note: {note}."
 
 
+_DEPARTURE_COLUMNS = [
+    Column("cas_kt", 0),
+    Column("departure_ftmin", 0, sign=True),
+    Column("low_ftmin", 0, sign=True),
+    Column("high_ftmin", 0, sign=True),
+]
+
+
 def _standing_foot(judged: Any) -> Iterator[str]:
-    columns = [
-        Column("cas_kt", 0),
-        Column("departure_ftmin", 0, sign=True),
-        Column("low_ftmin", 0, sign=True),
-        Column("high_ftmin", 0, sign=True),
-    ]
-    for airframe in judged.airframes:
-        told = airframe.verdict
-        if told == "cannot be told":
-            told += f" with {airframe.others + 1} airframes"
-        yield f"{airframe.airframe} with {airframe.pairing}: {told}; {airframe.reason}."
-        if airframe.rows:
-            yield "Departure of its rate from the group's, 95 % band of the measurement:"
-            yield from text_table(airframe.rows, columns)
-    for detail in judged.details:
-        if detail.heaviest:
-            told = "; ".join(
-                f"number {p.climb_id} ({p.flown_on}, {p.cas_kt:.0f} kt) {p.share_percent:.0f} %"
-                for p in detail.heaviest
-            )
-            yield f"Heaviest of its measurements where it departs most: {told}."
-        if detail.settles:
-            yield f"What would settle it: {detail.settles}."
+    yield from verdict_lines(judged, lambda one: f"with {one.pairing}", "rate", _DEPARTURE_COLUMNS)
+    yield from detail_lines(
+        judged, "measurements", lambda p: f"number {p.climb_id} ({p.flown_on}, {p.cas_kt:.0f} kt)"
+    )
     for said in judged.left_out:
         yield f"Left out: {said}."
     yield from judgement_basis(judged)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from typing import Any
 
 from fleetcal.cli.output import Column, View, text_table
@@ -165,24 +165,37 @@ _DEPARTURE_COLUMNS = [
 ]
 
 
-def _standing_foot(judged: Any) -> Iterator[str]:
+def verdict_lines(
+    judged: Any, among: Callable[[Any], str], departs: str, columns: list[Column]
+) -> Iterator[str]:
+    """Tell each verdict with its departures; `among` says of a verdict where it stands."""
     for airframe in judged.airframes:
         told = airframe.verdict
         if told == "cannot be told":
             told += f" with {airframe.others + 1} airframes"
-        yield f"{airframe.airframe} in {airframe.group}: {told}; {airframe.reason}."
+        yield f"{airframe.airframe} {among(airframe)}: {told}; {airframe.reason}."
         if airframe.rows:
-            yield "Departure of its correction from the group's, 95 % band of the measurement:"
-            yield from text_table(airframe.rows, _DEPARTURE_COLUMNS)
+            yield f"Departure of its {departs} from the group's, 95 % band of the measurement:"
+            yield from text_table(airframe.rows, columns)
+
+
+def detail_lines(judged: Any, many: str, called: Callable[[Any], str]) -> Iterator[str]:
+    """Tell what each verdict rests on and what would settle it; `called` names a measurement."""
     for detail in judged.details:
         if detail.heaviest:
-            told = "; ".join(
-                f"point {p.point_id} ({p.flown_on}, {p.ias_kt:.0f} kt) {p.share_percent:.0f} %"
-                for p in detail.heaviest
-            )
-            yield f"Heaviest of its points where it departs most: {told}."
+            told = "; ".join(f"{called(p)} {p.share_percent:.0f} %" for p in detail.heaviest)
+            yield f"Heaviest of its {many} where it departs most: {told}."
         if detail.settles:
             yield f"What would settle it: {detail.settles}."
+
+
+def _standing_foot(judged: Any) -> Iterator[str]:
+    yield from verdict_lines(
+        judged, lambda one: f"in {one.group}", "correction", _DEPARTURE_COLUMNS
+    )
+    yield from detail_lines(
+        judged, "points", lambda p: f"point {p.point_id} ({p.flown_on}, {p.ias_kt:.0f} kt)"
+    )
     yield from judgement_basis(judged)
 
 

@@ -18,7 +18,12 @@ from scipy import special
 from fleetcal.errors import FitError
 from fleetcal.fleet.averaged import AveragedFit, averaged_wald, solve_total, weigh_at_nodes
 from fleetcal.fleet.basis import curve_basis
-from fleetcal.fleet.foreseen_standing import PlannedSortie, Question, results_of
+from fleetcal.fleet.foreseen_standing import (
+    PlannedSortie,
+    Question,
+    draw_curves,
+    results_of,
+)
 from fleetcal.fleet.points import Array, Index
 from fleetcal.fleet.pooled import PooledFit
 from fleetcal.fleet.sums import AircraftSums
@@ -149,11 +154,10 @@ def _draw_after(
     sides: _Sides, flown: bool, draws: int, rng: np.random.Generator
 ) -> tuple[Index, Array]:
     """Draw nodes, and the curve after the change at each."""
-    p = sides.before.shape[1]
     prior = _before_and_usual(sides)
     known = np.linalg.inv(prior)
     curve, right = sides.total[:, :-1, :-1], sides.total[:, :-1, -1]
-    covariance = np.linalg.inv(known + curve)
+    covariance = np.asarray(np.linalg.inv(known + curve), dtype=np.float64)
     start = np.einsum("nij,nj->ni", known, sides.before)
     mean = np.einsum("nij,nj->ni", covariance, start + right)
     chance = sides.weight.copy()
@@ -163,10 +167,7 @@ def _draw_after(
         solved = np.linalg.solve(own + prior, apart[..., None])[..., 0]
         fitting = -((apart * solved).sum(axis=1) + np.linalg.slogdet(own + prior)[1]) / 2.0
         chance = chance * np.exp(fitting - fitting.max())
-    node: Index = rng.choice(len(chance), size=draws, p=chance / chance.sum())
-    root = np.linalg.cholesky(covariance)[node]
-    drawn: Array = mean[node] + np.einsum("dij,dj->di", root, rng.standard_normal((draws, p)))
-    return node, drawn
+    return draw_curves(chance, mean, covariance, draws, rng)
 
 
 def _units(

@@ -23,7 +23,7 @@ from fleetcal.fleet.averaged import AveragedFit, LeftOut
 from fleetcal.fleet.basis import curve_basis
 from fleetcal.fleet.judged_instead import adjusted_instead
 from fleetcal.fleet.outliers import Verdicts
-from fleetcal.fleet.points import Array
+from fleetcal.fleet.points import Array, Index
 from fleetcal.fleet.standing import (
     FEWEST_FOR_VERDICT,
     Departures,
@@ -188,17 +188,37 @@ def draw_own_curve(
     known = np.linalg.inv(prior)
     start = np.einsum("nij,nj->ni", known, rest.beta)
     sharper = known + own[:-1, :-1]
-    covariance = np.linalg.inv(sharper)
+    covariance = np.asarray(np.linalg.inv(sharper), dtype=np.float64)
     mean = np.einsum("nij,nj->ni", covariance, start + own[:-1, -1])
     fitting = np.einsum("ni,nij,nj->n", mean, sharper, mean) - (start * rest.beta).sum(axis=1)
     fitting -= np.linalg.slogdet(prior)[1] + np.linalg.slogdet(sharper)[1]
     chance = rest.weight * np.exp((fitting - fitting.max()) / 2.0)
-    node = rng.choice(len(chance), size=draws, p=chance / chance.sum())
+    return draw_curves(chance, mean, covariance, draws, rng)[1]
+
+
+def draw_curves(
+    chance: Array, mean: Array, covariance: Array, draws: int, rng: np.random.Generator
+) -> tuple[Index, Array]:
+    """Draw from a mixture of normal distributions.
+
+    Parameters
+    ----------
+    chance : ndarray, shape (nodes,)
+        Need not sum to 1.
+    mean : ndarray, shape (nodes, p)
+    covariance : ndarray, shape (nodes, p, p)
+    draws : int
+    rng : Generator
+
+    Returns
+    -------
+    tuple of ndarray
+        Node of each draw, and the draws, shape (draws, p).
+    """
+    node: Index = rng.choice(len(chance), size=draws, p=chance / chance.sum())
     root = np.linalg.cholesky(covariance)[node]
-    drawn: Array = mean[node] + np.einsum(
-        "dij,dj->di", root, rng.standard_normal((draws, mean.shape[1]))
-    )
-    return drawn
+    noise = rng.standard_normal((draws, mean.shape[1]))
+    return node, np.asarray(mean[node] + np.einsum("dij,dj->di", root, noise))
 
 
 def results_of(information: Array, curve: Array, times: int, rng: np.random.Generator) -> Array:

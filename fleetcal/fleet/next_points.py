@@ -22,9 +22,9 @@ import numpy as np
 
 from fleetcal.errors import FitError
 from fleetcal.fleet.basis import curve_basis
-from fleetcal.fleet.likelihood import departure_columns
+from fleetcal.fleet.likelihood import weigh
 from fleetcal.fleet.points import Array, Index
-from fleetcal.fleet.pooled import PooledFit
+from fleetcal.fleet.pooled import PooledFit, spread_root
 
 #: Choices that are all tried: half a second at most.
 _MOST_TRIED: Final = 60_000
@@ -139,14 +139,12 @@ def own_covariance(fit: PooledFit, group: int, aircraft: int | None) -> Array:
         If the others of the group do not determine its curve.
     """
     spread = fit.averaged.mean_spread()
-    size = departure_columns(fit.order)
+    size = len(spread)
     products = fit.sums.products[:, :-1, :-1] / fit.phi
     others = np.flatnonzero(fit.sums.group_of == group)
     others = others[others != aircraft] if aircraft is not None else others
-    inner = np.linalg.inv(np.linalg.inv(_regular(spread)) + products[others][:, :size, :size])
-    known = products[others].sum(axis=0) - np.einsum(
-        "aij,ajk,akl->il", products[others][:, :, :size], inner, products[others][:, :size]
-    )
+    weighted, _ = weigh(fit.sums.select(others), spread_root(spread), fit.phi)
+    known = weighted[:, :-1, :-1].sum(axis=0)
     if np.linalg.cond(known) > 1e14:
         raise FitError(
             "the other aircraft of the group do not determine its curve",
@@ -255,8 +253,3 @@ def _deviation(information: Array, rows: Array) -> Array:
     """Return the standard deviation of each curve, shape (choices, grid)."""
     half = np.linalg.inv(information) @ rows.T
     return np.asarray(np.sqrt(np.einsum("xi,mix->mx", rows, half, optimize=True)))
-
-
-def _regular(spread: Array) -> Array:
-    """Return D with a trace of its own size on the diagonal, so that it can be inverted."""
-    return np.asarray(spread + 1e-10 * max(float(np.trace(spread)), 1e-12) * np.eye(len(spread)))

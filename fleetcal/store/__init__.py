@@ -90,6 +90,7 @@ from fleetcal.store.point_rows import (
     PointFilter,
     PointRow,
     TermRow,
+    flap_settings_flown,
     pooled_leg_scatter,
     select_points,
 )
@@ -163,6 +164,7 @@ __all__ = [
     "find_log",
     "find_source",
     "fit_in_force",
+    "flap_settings_flown",
     "forget_power",
     "is_bare_sortie",
     "keep_log",

@@ -11,18 +11,14 @@ from sqlalchemy.orm import Session
 
 from fleetcal.store.climb_models import ClimbMeasurement
 from fleetcal.store.explained import refusals_named
+from fleetcal.store.flown_equipment import FLOWN, with_equipment
 from fleetcal.store.leak_rows import barred_sorties
 from fleetcal.store.models import (
-    AircraftEngine,
     AircraftType,
     Airframe,
     CalibrationPoint,
-    EquipmentFit,
     Leg,
-    Propeller,
     Sortie,
-    SourceFile,
-    StaticSource,
 )
 
 
@@ -108,17 +104,7 @@ class ClimbRow:
     barred: str = ""
 
 
-_NAMED = {
-    "climb_id": ClimbMeasurement.id,
-    "sortie_id": Sortie.id,
-    "airframe": Airframe.tag,
-    "type": AircraftType.name,
-    "static_source": StaticSource.name,
-    "engine": AircraftEngine.name,
-    "propeller": Propeller.name,
-    "flown_on": Sortie.flown_on,
-    "source_name": SourceFile.name,
-}
+_NAMED = {"climb_id": ClimbMeasurement.id, **FLOWN}
 
 
 def add_climbs(
@@ -168,7 +154,10 @@ def count_climbs(session: Session, sortie_id: int) -> int:
 
 
 def select_climbs(
-    session: Session, type_name: str | None = None, kind: str | None = None
+    session: Session,
+    type_name: str | None = None,
+    kind: str | None = None,
+    airframe: str | None = None,
 ) -> list[ClimbRow]:
     """Return the climbs and glides of a type.
 
@@ -179,6 +168,8 @@ def select_climbs(
         All types when left out.
     kind : str, optional
         ``climb`` or ``glide``; both when left out.
+    airframe : str, optional
+        Tag; all when left out.
 
     Returns
     -------
@@ -188,23 +179,15 @@ def select_climbs(
     own = [n for n in ClimbRow.__dataclass_fields__ if n not in _NAMED and n != "barred"]
     columns = [column.label(name) for name, column in _NAMED.items()]
     columns += [getattr(ClimbMeasurement, name) for name in own]
-    query = (
-        select(*columns)
-        .select_from(ClimbMeasurement)
-        .join(Sortie, Sortie.id == ClimbMeasurement.sortie_id)
-        .join(SourceFile, SourceFile.id == Sortie.source_file_id)
-        .join(Airframe, Airframe.id == Sortie.airframe_id)
-        .join(AircraftType, AircraftType.id == Airframe.aircraft_type_id)
-        .join(EquipmentFit, EquipmentFit.id == Sortie.equipment_fit_id)
-        .join(StaticSource, StaticSource.id == EquipmentFit.static_source_id)
-        .join(AircraftEngine, AircraftEngine.id == EquipmentFit.engine_id)
-        .join(Propeller, Propeller.id == EquipmentFit.propeller_id)
-        .order_by(Sortie.flown_on, Sortie.id, ClimbMeasurement.number)
+    query = with_equipment(select(*columns), ClimbMeasurement).order_by(
+        Sortie.flown_on, Sortie.id, ClimbMeasurement.number
     )
     if type_name is not None:
         query = query.where(AircraftType.name == type_name)
     if kind is not None:
         query = query.where(ClimbMeasurement.kind == kind)
+    if airframe is not None:
+        query = query.where(Airframe.tag == airframe)
     barred = barred_sorties(session)
     return [
         ClimbRow(**row._mapping, barred=barred.get(row.sortie_id, ""))

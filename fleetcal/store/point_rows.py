@@ -9,6 +9,7 @@ from typing import Any
 from sqlalchemy import Select, func, select
 from sqlalchemy.orm import Session
 
+from fleetcal.store.flown_equipment import FLOWN, with_equipment
 from fleetcal.store.leak_rows import barred_sorties
 from fleetcal.store.models import (
     AircraftEngine,
@@ -18,7 +19,6 @@ from fleetcal.store.models import (
     EquipmentFit,
     Propeller,
     Sortie,
-    SourceFile,
     StaticSource,
     UncertaintyTerm,
 )
@@ -117,15 +117,8 @@ class PointRow:
 
 _NAMED = {
     "point_id": CalibrationPoint.id,
-    "sortie_id": Sortie.id,
-    "airframe": Airframe.tag,
-    "type": AircraftType.name,
-    "static_source": StaticSource.name,
-    "engine": AircraftEngine.name,
-    "propeller": Propeller.name,
+    **FLOWN,
     "pitot": EquipmentFit.pitot,
-    "flown_on": Sortie.flown_on,
-    "source_name": SourceFile.name,
     "track_reference": Sortie.track_reference,
 }
 _MADE = ("terms", "barred")
@@ -162,6 +155,22 @@ def select_points(session: Session, wanted: PointFilter | None = None) -> list[P
         )
         for row in session.execute(ordered)
     ]
+
+
+def flap_settings_flown(session: Session, wanted: PointFilter) -> set[str]:
+    """Return the flap settings of the points that meet a filter.
+
+    Parameters
+    ----------
+    session : Session
+    wanted : PointFilter
+
+    Returns
+    -------
+    set of str
+    """
+    query = _filtered(select(CalibrationPoint.flap_setting).distinct(), wanted)
+    return set(session.scalars(query))
 
 
 def pooled_leg_scatter(session: Session) -> tuple[float, int]:
@@ -208,17 +217,7 @@ def _terms(session: Session, wanted: PointFilter) -> dict[int, list[TermRow]]:
 
 def _filtered(query: Select[*tuple[Any, ...]], wanted: PointFilter) -> Select[*tuple[Any, ...]]:
     """Join everything a point belongs to and keep what the filter wants."""
-    joined = (
-        query.select_from(CalibrationPoint)
-        .join(Sortie, Sortie.id == CalibrationPoint.sortie_id)
-        .join(SourceFile, SourceFile.id == Sortie.source_file_id)
-        .join(Airframe, Airframe.id == Sortie.airframe_id)
-        .join(AircraftType, AircraftType.id == Airframe.aircraft_type_id)
-        .join(EquipmentFit, EquipmentFit.id == Sortie.equipment_fit_id)
-        .join(StaticSource, StaticSource.id == EquipmentFit.static_source_id)
-        .join(AircraftEngine, AircraftEngine.id == EquipmentFit.engine_id)
-        .join(Propeller, Propeller.id == EquipmentFit.propeller_id)
-    )
+    joined = with_equipment(query, CalibrationPoint)
     equal = (
         (CalibrationPoint.id, wanted.point_id),
         (Airframe.tag, wanted.airframe),

@@ -15,7 +15,7 @@ from fleetcal.fleet.outliers import Verdicts
 from fleetcal.fleet.standing import FEWEST_FOR_VERDICT, Standing
 from fleetcal.services.curves.groups import TypePoints
 from fleetcal.services.curves.quantity import POSITION_ERROR, Quantity
-from fleetcal.services.curves.speed_grid import ias_at_weight, lift_at
+from fleetcal.services.curves.speed_grid import ias_at_weight, lift_at, round_speeds
 from fleetcal.services.curves.standing_words import reason_words
 from fleetcal.store import PointRow
 
@@ -81,6 +81,11 @@ class AirframeVerdict:
     set_aside: bool
     rows: tuple[DepartureRow, ...]
 
+    @property
+    def half_band_kt(self) -> float:
+        """Largest half width of the departure's band; there must be a departure."""
+        return max((row.high_kt - row.low_kt) / 2.0 for row in self.rows)
+
 
 def member_rows(known: TypePoints, number: int) -> list[PointRow]:
     """Return the points of one airframe in one group.
@@ -142,7 +147,7 @@ def departure_rows(
     """
     member, weight = known.members[number], known.type.reference_weight_kg
     ias = [ias_at_weight(row, weight) for row in flown]
-    speeds = _round_speeds(min(ias), max(ias))
+    speeds = round_speeds(min(ias), max(ias))
     lift = lift_at(known.type, speeds, weight)
     departure, half = _departure_kappa(standing, lift)
     group = int(known.points.group_of[number])
@@ -249,11 +254,6 @@ def _no_verdict(airframe: str, group: str, others: int, points: int) -> Airframe
         False,
         (),
     )
-
-
-def _round_speeds(slowest_kt: float, fastest_kt: float) -> Array:
-    speeds = np.arange(np.ceil(slowest_kt / 10.0), np.floor(fastest_kt / 10.0) + 1) * 10.0
-    return speeds if len(speeds) else np.array([round((slowest_kt + fastest_kt) / 2.0)])
 
 
 def _departure_kappa(standing: Standing, lift: Array) -> tuple[Array, Array]:

@@ -15,6 +15,7 @@ from difflib import get_close_matches
 from fleetcal.errors import DataError, FitError, UnknownNameError
 from fleetcal.fleet.points import FleetPoints
 from fleetcal.fleet.pooled import FEWEST_AIRCRAFT
+from fleetcal.services.curves.large_enough import fliers_of, large_enough, too_few_words
 from fleetcal.services.curves.point_arrays import point_arrays
 from fleetcal.services.curves.quantity import POSITION_ERROR, Quantity
 from fleetcal.store import (
@@ -281,11 +282,8 @@ def _sorted_into_groups(
     barred: tuple[PointRow, ...],
 ) -> TypePoints:
     members = [Member(row.airframe, group_of(row, by_pairing)) for row in rows]
-    airframes: dict[GroupName, set[str]] = {}
-    for member in members:
-        airframes.setdefault(member.group, set()).add(member.airframe)
-    large = sorted((g for g, tags in airframes.items() if len(tags) >= FEWEST_AIRCRAFT), key=str)
-    small = sorted((g for g in airframes if g not in large), key=str)
+    airframes = fliers_of((member.group, member.airframe) for member in members)
+    large = large_enough(airframes)
     if not large or (wanted is not None and wanted not in large):
         raise _too_few(airframes, wanted, flap_setting, barred)
     keep = [i for i, member in enumerate(members) if member.group in large]
@@ -294,7 +292,7 @@ def _sorted_into_groups(
         flap_setting,
         tuple(large),
         *fleet_points(kind, [rows[i] for i in keep], [members[i] for i in keep], large),
-        tuple(f"{g}: flown by {len(airframes[g])} airframes only" for g in small),
+        too_few_words(airframes),
         barred,
     )
 

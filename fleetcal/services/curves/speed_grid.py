@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 
 #: A speed counts as flown by an airframe within this of its slowest and fastest point, kt.
 REACH_KT: Final = 2.5
+_SMALL_KAPPA: Final = 1e-4
 
 
 def lift_at(kind: TypeDescription, ias_kt: Array, weight_kg: float) -> Array:
@@ -86,6 +87,22 @@ def speeds_flown(
     return tuple(float(k * step_kt) for k in np.arange(first, last + 1) if k > 0)
 
 
+def round_speeds(slowest_kt: float, fastest_kt: float) -> Array:
+    """Return the multiples of 10 kt between two airspeeds, or the middle where there is none.
+
+    Parameters
+    ----------
+    slowest_kt, fastest_kt : float
+
+    Returns
+    -------
+    ndarray
+        Rising; at least one.
+    """
+    speeds = np.arange(np.ceil(slowest_kt / 10.0), np.floor(fastest_kt / 10.0) + 1) * 10.0
+    return speeds if len(speeds) else np.array([round((slowest_kt + fastest_kt) / 2.0)])
+
+
 def speed_correction_kt(ias_kt: Array, kappa: Array) -> Array:
     """Return dVpc = Vc - Vic in knots.
 
@@ -99,6 +116,22 @@ def speed_correction_kt(ias_kt: Array, kappa: Array) -> Array:
     """
     speed = np.asarray(ias_kt, dtype=np.float64) * MPS_PER_KT
     return np.asarray(from_si(airspeed_correction(speed, kappa), "kt"))
+
+
+def knots_for_each_kappa(ias_kt: Array, kappa: Array | float = 0.0) -> Array:
+    """Return the knots of correction for each unit of kappa, about a curve.
+
+    Parameters
+    ----------
+    ias_kt, kappa : ndarray, broadcastable
+
+    Returns
+    -------
+    ndarray, broadcast shape
+    """
+    here = np.broadcast_to(np.asarray(kappa, dtype=np.float64), np.shape(ias_kt))
+    more = speed_correction_kt(ias_kt, here + _SMALL_KAPPA) - speed_correction_kt(ias_kt, here)
+    return np.asarray(np.abs(more) / _SMALL_KAPPA)
 
 
 def height_correction_ft(ias_kt: Array, altitude_ft: float, kappa: Array) -> Array:

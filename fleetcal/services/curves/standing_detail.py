@@ -124,15 +124,11 @@ def _settles(
         return ""
 
 
-def _half(verdict: AirframeVerdict) -> float:
-    return max((row.high_kt - row.low_kt) / 2.0 for row in verdict.rows)
-
-
 def _narrows(
     quantity: Quantity, verdicts: Verdicts, number: int, verdict: AirframeVerdict, sorties: int
 ) -> str:
     """Say how many sorties bring a wide band within the smallest departure that counts."""
-    half = _half(verdict)
+    half = verdict.half_band_kt
     if half <= quantity.smallest:
         return ""
     wanted = f"{quantity.smallest:.0f} {quantity.unit}"

@@ -22,6 +22,7 @@ from fleetcal.services.curves.groups import (
     find_type,
     fleet_points,
 )
+from fleetcal.services.curves.large_enough import fliers_of, large_enough, too_few_words
 from fleetcal.services.curves.pooled_curve import CurveRequest, fit_group
 from fleetcal.services.curves.quantity import Quantity
 from fleetcal.services.curves.speed_grid import speed_correction_kt
@@ -174,10 +175,8 @@ def pairings_of(flown: FlownClimbs) -> TypePoints:
         If no pairing was flown by three airframes.
     """
     members = [Member(row.airframe, pairing_name(row)) for row in flown.rows]
-    fliers: dict[GroupName, set[str]] = {}
-    for member in members:
-        fliers.setdefault(member.group, set()).add(member.airframe)
-    large = sorted((p for p, tags in fliers.items() if len(tags) >= FEWEST_AIRCRAFT), key=str)
+    fliers = fliers_of((member.group, member.airframe) for member in members)
+    large = large_enough(fliers)
     if not large:
         most = max(map(len, fliers.values()), default=0)
         said = "; ".join(flown.left_out)
@@ -188,13 +187,12 @@ def pairings_of(flown: FlownClimbs) -> TypePoints:
         )
     keep = [i for i, member in enumerate(members) if member.group in large]
     rows, owners = [flown.rows[i] for i in keep], [members[i] for i in keep]
-    small = sorted((p for p in fliers if p not in large), key=str)
     return TypePoints(
         flown.type,
         flown.flap_setting,
         tuple(large),
         *fleet_points(flown.type, rows, owners, large),
-        tuple(f"{p}: flown by {len(fliers[p])} airframes only" for p in small),
+        too_few_words(fliers),
         quantity=flown.quantity,
     )
 

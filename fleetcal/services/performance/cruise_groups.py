@@ -8,7 +8,11 @@ from dataclasses import dataclass
 from fleetcal.errors import DataError, FitError, UnknownNameError
 from fleetcal.fleet.points import FleetPoints
 from fleetcal.fleet.pooled import FEWEST_AIRCRAFT
-from fleetcal.services.curves.groups import count_reasons, find_type
+from fleetcal.services.curves.groups import (
+    count_reasons,
+    find_type,
+)
+from fleetcal.services.curves.large_enough import fliers_of, large_enough, too_few_words
 from fleetcal.services.performance.cruise_runs import (
     CruiseRuns,
     cruise_points,
@@ -151,26 +155,19 @@ def gather_cruise(store: Store, request: CruiseRequest) -> KnownCruise:
 
 def _pairings(rows: Sequence[CruiseRow], request: CruiseRequest) -> tuple[list[str], list[str]]:
     """Return the pairings that can be told, and in words which were flown by too few."""
-    fliers: dict[str, set[str]] = {}
-    for row in rows:
-        fliers.setdefault(pairing_of(row), set()).add(row.point.airframe)
+    fliers = fliers_of((pairing_of(row), row.point.airframe) for row in rows)
     if request.airframe is not None:
         chosen = request.pairing.strip().casefold() if request.pairing else None
         mine = [p for p in sorted(fliers) if chosen in (None, p.casefold())]
         return mine or sorted(fliers), []
-    large = [p for p in sorted(fliers) if len(fliers[p]) >= FEWEST_AIRCRAFT]
+    large = large_enough(fliers)
     if not large:
         raise FitError(
             f"no pairing has runs with a power of {FEWEST_AIRCRAFT} airframes; the largest has "
             f"{max(map(len, fliers.values()))}",
             "note the power of more airframes' runs, or ask for one airframe with --airframe",
         )
-    small = [
-        f"{p}: flown by {len(tags)} airframes only"
-        for p, tags in sorted(fliers.items())
-        if p not in large
-    ]
-    return large, small
+    return large, list(too_few_words(fliers))
 
 
 def _chosen(pairings: list[str], request: CruiseRequest) -> str:

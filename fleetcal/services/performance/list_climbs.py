@@ -62,12 +62,8 @@ def list_climbs(
     with store.reading() as session:
         name = find_type(load_description(session), type_name).name if type_name else None
         tag = find_airframe(session, airframe).tag if airframe is not None else None
-        rows = select_climbs(session, name, kind)
-    return ClimbList(
-        tuple(
-            row for row in rows if tag in (None, row.airframe) and accepted in (None, row.accepted)
-        )
-    )
+        rows = select_climbs(session, name, kind, tag)
+    return ClimbList(tuple(row for row in rows if accepted in (None, row.accepted)))
 
 
 def reject_measured(store: Store, ids: Sequence[int], reason: str) -> ClimbDecision:

@@ -15,12 +15,11 @@ from fleetcal.fleet.next_points import own_covariance
 from fleetcal.fleet.pooled import PooledFit
 from fleetcal.services.bench.bench_corrections import BenchInForce, bench_in_force
 from fleetcal.services.curves.groups import GroupName, Member, TypePoints, gather_points
-from fleetcal.services.curves.speed_grid import lift_at, speed_correction_kt
+from fleetcal.services.curves.speed_grid import lift_at
 from fleetcal.services.performance.permitted_speeds import permitted_speeds
 from fleetcal.services.performance.settle_question import KnownChange
 from fleetcal.store import AirframeDescription, Store, load_description
 
-_SMALL_KAPPA: Final = 1e-4
 #: Half width of a 95 % band in standard deviations.
 TWO_SIDED_95: Final = 1.959964
 
@@ -123,12 +122,6 @@ def _known_group(
         notes = (f"planned with {group}: {refusals[0].message}",) if refusals else ()
         return known, group, notes
     raise refusals[min(1, len(refusals) - 1)]
-
-
-def knots_for_each_kappa(speeds_kt: Array) -> Array:
-    """Return the knots of correction that a small kappa makes, for each unit of it."""
-    step = np.full(speeds_kt.shape, _SMALL_KAPPA)
-    return np.asarray(speed_correction_kt(speeds_kt, step) / _SMALL_KAPPA)
 
 
 def usual_uncertainty(known: TypePoints, lift: Array) -> tuple[Array, float]:

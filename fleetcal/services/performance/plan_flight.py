@@ -13,12 +13,11 @@ from fleetcal.airdata.atmosphere import Array
 from fleetcal.errors import DataError, FitError
 from fleetcal.fleet.next_points import PlannedPoints, plan_points, width_after
 from fleetcal.services.bench.bench_corrections import BenchInForce
-from fleetcal.services.curves.speed_grid import lift_at
+from fleetcal.services.curves.speed_grid import knots_for_each_kappa, lift_at
 from fleetcal.services.performance.permitted_speeds import calmest_kt, slowest_kt
 from fleetcal.services.performance.plan_basis import (
     TWO_SIDED_95,
     PlanBasis,
-    knots_for_each_kappa,
     plan_basis,
     planned_airframe,
     usual_uncertainty,
@@ -36,7 +35,13 @@ from fleetcal.services.performance.settle_question import (
     known_change,
     standing_outlook,
 )
-from fleetcal.store import AirframeDescription, PointFilter, Store, TypeDescription, select_points
+from fleetcal.store import (
+    AirframeDescription,
+    PointFilter,
+    Store,
+    TypeDescription,
+    flap_settings_flown,
+)
 from fleetcal.units import MPS_PER_KT
 
 __all__ = ["FlightPlan", "PlanRequest", "PlannedRun", "plan_flight"]
@@ -201,7 +206,7 @@ def _other_flaps(
         return ()
     with store.reading() as session:
         wanted = PointFilter(type=airframe.type, accepted=True)
-        flown = {row.flap_setting for row in select_points(session, wanted)} - {CLEAN}
+        flown = flap_settings_flown(session, wanted) - {CLEAN}
     widest, largest = "", largest_kt
     for flaps in sorted(flown):
         try:

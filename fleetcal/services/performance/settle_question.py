@@ -22,7 +22,12 @@ from fleetcal.services.curves.check_change import change_so_far
 from fleetcal.services.curves.compare_curves import LEVEL, speeds_of_both
 from fleetcal.services.curves.groups import TypePoints
 from fleetcal.services.curves.judge_airframes import judge_known
-from fleetcal.services.curves.speed_grid import ias_at_weight, lift_at, speed_correction_kt
+from fleetcal.services.curves.speed_grid import (
+    ias_at_weight,
+    knots_for_each_kappa,
+    lift_at,
+    round_speeds,
+)
 from fleetcal.store import Store, TypeDescription
 
 QUESTIONS: Final = ("standing", "change")
@@ -30,7 +35,6 @@ MOST_SORTIES: Final = 12
 _DRAWS: Final = 400
 _SEED: Final = 20_230_401
 _WANTED: Final = 0.8
-_STEP: Final = 1e-4
 
 
 @dataclass(frozen=True)
@@ -125,7 +129,7 @@ def standing_outlook(
     own = [] if place is None else np.flatnonzero(known.points.aircraft == place).tolist()
     flown = [ias_at_weight(known.rows[i], weight) for i in own]
     every = [*(kind.scaling_speed_kt / np.sqrt(design.lift)), *flown]
-    asked = _question(_round_between(min(every), max(every)), known, verdicts.fit.beta[group])
+    asked = _question(round_speeds(min(every), max(every)), known, verdicts.fit.beta[group])
     chances = foresee_standing(
         verdicts,
         group,
@@ -143,7 +147,7 @@ def standing_outlook(
         )
     now, settled = "nothing accepted was flown yet", False
     if place is not None and told[place].largest_departure_kt is not None:
-        half = max((row.high_kt - row.low_kt) / 2.0 for row in told[place].rows)
+        half = told[place].half_band_kt
         word = told[place].verdict
         now = f"{word}, the departure known to ±{half:.1f} kt over the speeds it flew"
         settled = word == "outside" or (word == "inside" and half <= SMALLEST_DEPARTURE_KT)
@@ -232,7 +236,7 @@ def change_outlook(known: KnownChange, design: Design) -> Outlook:
     if not len(speeds):
         raise FitError(f"{tag}: the two sides share no speed", "fly one at the other's speeds")
     lift = lift_at(kind, speeds, kind.reference_weight_kg)
-    knots = _knots(speeds, curve_basis(lift, fit.order) @ fit.beta[0])
+    knots = knots_for_each_kappa(speeds, curve_basis(lift, fit.order) @ fit.beta[0])
     asked = Question(lift, knots, SMALLEST_DEPARTURE_KT, LEVEL)
     chances = foresee_change(
         fit,
@@ -260,21 +264,10 @@ def change_outlook(known: KnownChange, design: Design) -> Outlook:
     )
 
 
-def _round_between(low_kt: float, high_kt: float) -> Array:
-    speeds = 10.0 * np.arange(np.ceil(low_kt / 10.0), np.floor(high_kt / 10.0) + 1.0)
-    return np.asarray(speeds if len(speeds) else np.array([round((low_kt + high_kt) / 2.0)]))
-
-
 def _question(speeds: Array, known: TypePoints, curve: Array) -> Question:
     lift = lift_at(known.type, speeds, known.type.reference_weight_kg)
-    knots = _knots(speeds, curve_basis(lift, len(curve) - 1) @ curve)
+    knots = knots_for_each_kappa(speeds, curve_basis(lift, len(curve) - 1) @ curve)
     return Question(lift, knots, SMALLEST_DEPARTURE_KT, FAMILY_LEVEL)
-
-
-def _knots(speeds: Array, kappa: Array) -> Array:
-    """Return knots of the correction for each unit of kappa, about a curve."""
-    more = speed_correction_kt(speeds, kappa + _STEP) - speed_correction_kt(speeds, kappa)
-    return np.asarray(np.abs(more) / _STEP)
 
 
 def _rows(chances: Array) -> tuple[SettledChance, ...]:
