@@ -15,11 +15,22 @@ from collections.abc import Iterator
 
 import psycopg
 import pytest
+from hypothesis import HealthCheck, settings
 from store_places import SERVER
 
 from tests.postgres_server import database_url, make_database, serving
 
 DATABASE = "fleetcal_test"
+
+# The same examples every time, and no verdict that hangs on how busy the machine is.
+settings.register_profile(
+    "any machine",
+    derandomize=True,
+    database=None,
+    deadline=None,
+    suppress_health_check=[HealthCheck.too_slow],
+)
+settings.load_profile("any machine")
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:

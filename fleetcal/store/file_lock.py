@@ -9,6 +9,7 @@ from __future__ import annotations
 import random
 import sqlite3
 import time
+from time import sleep as nap
 from typing import Final
 
 from sqlalchemy import Connection
@@ -41,7 +42,7 @@ def begin_writing(connection: Connection, patience_s: float) -> None:
         while not _begun(file, last=time.monotonic() - began >= patience_s):
             waited = time.monotonic() - began
             pause = max(_LEAST_PAUSE_S, _FIRST_PAUSE_S / (1.0 + 4.0 * waited))
-            time.sleep(pause * random.uniform(0.5, 1.5))  # no two in step
+            nap(pause * random.uniform(0.5, 1.5))  # no two in step
     finally:
         file.execute(f"PRAGMA busy_timeout = {round(patience_s * 1000)}")
 

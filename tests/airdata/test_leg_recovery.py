@@ -11,7 +11,7 @@ from fleetcal.airdata.leg_solution import solve_legs
 from fleetcal.airdata.reading import Readings
 from fleetcal.airdata.run_quality import WIDEST_GAP_RAD
 
-repeatable = settings(derandomize=True, database=None, deadline=None, max_examples=250)
+many = settings(max_examples=250)
 
 
 def between(low, high):
@@ -46,7 +46,7 @@ def solved(made):
     return solve_legs(made.east_mps, made.north_mps, made.readings)
 
 
-@repeatable
+@many
 @given(runs())
 def test_a_run_without_noise_is_recovered(made):
     solution = solved(made)
@@ -58,7 +58,7 @@ def test_a_run_without_noise_is_recovered(made):
     np.testing.assert_allclose(solution.residual_mps[0], 0.0, atol=1e-9)
 
 
-@repeatable
+@many
 @given(runs(), between(-np.pi, np.pi))
 def test_another_reference_for_tracks_turns_the_wind_and_nothing_else(made, turn):
     first = solved(made)
@@ -74,7 +74,7 @@ def test_another_reference_for_tracks_turns_the_wind_and_nothing_else(made, turn
         assert abs(np.angle(np.exp(1j * (angle - turn)))) < 1e-6
 
 
-@repeatable
+@many
 @given(runs(), st.integers(1, 4), st.sampled_from([0.0, 40.0, np.nan]))
 def test_padding_changes_nothing(made, more, junk):
     def pad(values):
@@ -94,7 +94,7 @@ def test_padding_changes_nothing(made, more, junk):
     assert padded.wind_north_mps[0] == pytest.approx(alone.wind_north_mps[0], abs=1e-9)
 
 
-@repeatable
+@many
 @given(runs(), st.randoms(use_true_random=False))
 def test_the_order_of_the_legs_does_not_matter(made, random):
     order = list(range(len(made.east_mps)))
@@ -107,7 +107,7 @@ def test_the_order_of_the_legs_does_not_matter(made, random):
     assert shuffled.kappa[0] == pytest.approx(solved(made).kappa[0], abs=1e-10)
 
 
-@repeatable
+@many
 @given(runs())
 def test_the_gain_tells_how_the_solution_answers_to_a_change_of_one_leg(made):
     # Exact to first order: moving leg 0 outwards along its air vector by h moves the unknowns

@@ -215,13 +215,13 @@ def interrupted(store: str, words: tuple[object, ...]) -> tuple[int, str]:
         preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_DFL),
         env={**os.environ, "PYTHONPATH": str(Path(fleetcal.__file__).parents[1])},
     )
-    deadline = time.monotonic() + 60.0
+    deadline = time.monotonic() + 600.0
     while sorties(store) < 2 and child.poll() is None and time.monotonic() < deadline:
         time.sleep(0.005)
     if child.poll() is None:
         # As a terminal does it: every process of the group is interrupted.
         os.killpg(child.pid, signal.SIGINT)
-    told = child.communicate(timeout=60)[1]
+    told = child.communicate(timeout=600)[1]
     return child.returncode, told
 
 

@@ -21,6 +21,7 @@ from fleetcal.services.flights.reduction import FlightDetails
 from fleetcal.services.flights.settings_file import ReductionSettings
 from fleetcal.services.flights.understand_log import understand_log
 
+#: Processor time, which other work on the machine hardly touches.
 LONGEST_S = 5.0
 MANY = 20_000
 
@@ -45,7 +46,7 @@ def survives(path: Path, seed: int) -> str:
     """Damage one file, read it in all ways, and return how it ended."""
     rng = np.random.default_rng(seed)
     path.write_bytes(damaged(originals()[seed % len(originals())], rng))
-    begin = time.perf_counter()
+    begin = time.process_time()
     parts: list[Recording] = []
     refused = [refusal(lambda: parts.extend(read_recordings(path)))]
     for part in parts:
@@ -57,7 +58,7 @@ def survives(path: Path, seed: int) -> str:
         refused.append(refusal(lambda: preview_flight(path, details, settings)))
         refused.append(refusal(lambda: understand_log(path)))
     assert all(error.message and "\n" not in error.message for error in refused if error)
-    taken = time.perf_counter() - begin
+    taken = time.process_time() - begin
     assert taken < LONGEST_S, f"seed {seed} took {taken:.1f} s"
     return "read" if parts else type(refused[0]).__name__
 

@@ -19,6 +19,7 @@ from store_places import held_below, opened, store_at
 from fleetcal.cli import main
 from tests.one_airframe import FLEET
 
+#: Processor time, which other work on the machine hardly touches.
 LONGEST_S = 5.0
 MANY = 600
 # bad data of any kind, or a fit that is not possible
@@ -77,9 +78,9 @@ def reduce(folder: Path, seed: int) -> str:
     before, held = state(folder), counts(folder)
     words = ("--airframe", "C-01", "--weight-kg", "580", "--date", "2024-05-02")
     figure = ("--figure", folder / "figure.svg") if seed % 10 == 0 else ()
-    begin = time.perf_counter()
+    begin = time.process_time()
     result = run(folder, "reduce", log, *words, *figure)
-    taken = time.perf_counter() - begin
+    taken = time.process_time() - begin
     assert taken < LONGEST_S, f"seed {seed} took {taken:.1f} s"
     after = counts(folder)
     if result.exit_code == 0:

@@ -20,7 +20,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-PATIENCE_S = 60.0
+PATIENCE_S = 600.0
 FLAGS = (
     "--headless",
     "--no-sandbox",  # continuous checks run as root in a container
@@ -178,6 +178,6 @@ def browser() -> Iterator[Tab]:
             yield tab
         finally:
             process.terminate()
-            process.wait(timeout=20)
+            process.wait(timeout=600)
             os.close(from_us)
             os.close(from_browser)

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 import tomli_w
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from invented_group import FLEET
 
@@ -83,7 +83,7 @@ DESCRIPTIONS = st.builds(
 )
 
 
-@settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=60)
 @given(DESCRIPTIONS)
 def test_any_description_survives_being_written_and_read(description: FleetDescription) -> None:
     text = tomli_w.dumps(fleet_document(description))

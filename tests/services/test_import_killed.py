@@ -47,7 +47,7 @@ def test_a_killed_import_leaves_the_store_whole_and_the_import_can_be_done_again
         # The file itself is half changed by now: only its journal can make it whole again.
         assert Path(described_place + "-journal").stat().st_size > 0
     process.send_signal(signal.SIGKILL)
-    assert process.wait(timeout=30) == -signal.SIGKILL
+    assert process.wait(timeout=600) == -signal.SIGKILL
     process.stdout.close()
     process.stderr.close()
     with open_store(described_place, create=False) as store:

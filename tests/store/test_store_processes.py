@@ -32,7 +32,7 @@ def start(deed: str, place: str) -> subprocess.Popen[str]:
 
 
 def all_done(processes: list[subprocess.Popen[str]]) -> None:
-    errors = [process.communicate(timeout=120)[1] for process in processes]
+    errors = [process.communicate(timeout=600)[1] for process in processes]
     assert [process.returncode for process in processes] == [0] * len(processes), errors
 
 
@@ -65,7 +65,7 @@ def test_an_import_that_is_killed_leaves_nothing_behind(place: str) -> None:
         # The file itself is half changed by now: only its journal can make it whole again.
         assert Path(place + "-journal").stat().st_size > 0
     process.send_signal(signal.SIGKILL)
-    assert process.wait(timeout=30) == -signal.SIGKILL
+    assert process.wait(timeout=600) == -signal.SIGKILL
     process.stdout.close()
     process.stderr.close()
     with open_store(place, create=False) as store:

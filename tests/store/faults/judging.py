@@ -16,7 +16,7 @@ from tests.store.older_store import engine_at
 
 State = dict[str, list[str]]
 _MOMENT = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d[^\"]*")
-_PATIENCE_S = 60.0
+_PATIENCE_S = 600.0
 
 
 def state_of(place: str) -> State:

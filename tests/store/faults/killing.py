@@ -27,7 +27,7 @@ from fleetcal.store.connection import WRITING
 #: transaction, heard that it is kept, and reported success to whoever called.
 STEPS = ("started", "begun", "keeping", "kept", "acknowledged")
 _MARK = struct.Struct("<Bq")
-_PATIENCE_S = 120.0
+_PATIENCE_S = 600.0
 
 
 @dataclass(frozen=True)
