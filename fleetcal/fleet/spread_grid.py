@@ -22,7 +22,7 @@ from fleetcal.fleet.points import Array
 from fleetcal.fleet.sums import AircraftSums
 
 #: Smallest and largest standard deviation, as shares of their scale.
-_REACH: Final = (0.05, 8.0)
+_ENDS: Final = (0.05, 8.0)
 #: Ratio from node to node of level and tilt.
 _RATIOS: Final = (1.44, 1.66)
 _CORRELATIONS: Final = np.array([-0.8, -0.4, 0.0, 0.4, 0.8])
@@ -108,11 +108,11 @@ def spread_grid(
     if size == 1:
         return SpreadGrid((axes[0] ** 2)[:, None, None], priors[0])
     correlations = _correlations(found, variance)
-    level, tilt, rho = np.meshgrid(axes[0], axes[1], correlations, indexing="ij")
-    log_prior = priors[0][:, None, None] + priors[1][None, :, None] + np.zeros_like(rho)
+    level, tilt, correlation = np.meshgrid(axes[0], axes[1], correlations, indexing="ij")
+    log_prior = priors[0][:, None, None] + priors[1][None, :, None] + np.zeros_like(correlation)
     spread = np.empty((level.size, 2, 2))
     spread[:, 0, 0], spread[:, 1, 1] = level.ravel() ** 2, tilt.ravel() ** 2
-    spread[:, 0, 1] = spread[:, 1, 0] = (rho * level * tilt).ravel()
+    spread[:, 0, 1] = spread[:, 1, 0] = (correlation * level * tilt).ravel()
     return SpreadGrid(spread, log_prior.ravel())
 
 
@@ -130,8 +130,8 @@ def _axis(ratio: float, scale: float, variance: Array, free: int) -> Array:
     known = variance[np.isfinite(variance)]
     if not len(known):
         return np.zeros(1)
-    smallest = _REACH[0]
-    largest = max(_REACH[1], 10.0 ** (4.0 / max(free, 2)))  # the fewer, the longer the tail
+    smallest = _ENDS[0]
+    largest = max(_ENDS[1], 10.0 ** (4.0 / max(free, 2)))  # the fewer, the longer the tail
     count = 1 + int(np.ceil(np.log(largest / smallest) / np.log(ratio)))
     far = np.geomspace(smallest, largest, count)
     share = scale**2 / (known + scale**2)

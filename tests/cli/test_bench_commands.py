@@ -10,14 +10,13 @@ from typing import Any
 
 import pytest
 from command_line import Program, assert_explained, folder_content
+from hand_legs import HEADINGS
 from invented_fleet import TAIL
 from store_places import copy_store, opened, store_at
 
 INDICATOR = "indicated_kt,correction_kt\n60,0.5\n90,0\n120,-1.5\n"
-LEGS = (
-    "run,ias_kt,pressure_altitude_ft,oat_degc,ground_speed_kt,track_deg\n"
-    "1,105,3000,9,96,262\n1,105,3000,9,121,172\n1,105,3000,9,146,82\n"
-)
+# about 110.5 kt of true airspeed on headings 15, 135 and 255, in a wind of 11 kt from 250
+LEGS = f"{HEADINGS}1,105,3000,9,117,19\n1,105,3000,9,116,130\n1,105,3000,9,100,256\n"
 FLIGHT = ("--airframe", "C-02", "--weight-kg", 580, "--date", "2024-05-02")
 FLOWN_ON = "2024-03-05"
 

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 from command_line import Program, assert_explained
+from hand_legs import leg_sheet
 from invented_sortie import fly, log_text
 
 
@@ -64,10 +65,7 @@ def test_a_saved_mapping_is_corrected_and_used_for_a_reduction(
 
 def test_a_sheet_of_legs_is_told_apart(program: Program, folder: Path) -> None:
     path = folder / "legs.csv"
-    path.write_text(
-        "run,ias_kt,pressure_altitude_ft,oat_degc,ground_speed_kt,track_deg\n"
-        "1,130,3000,9,121,262\n1,130,3000,9,146,172\n1,130,3000,9,171,82\n"
-    )
+    path.write_text(leg_sheet())
     assert program.json("columns", path)["kind"] == "legs written by hand"
 
 

@@ -11,6 +11,7 @@ from typing import Any
 
 import pytest
 from command_line import Program, assert_explained, folder_content
+from hand_legs import leg_sheet
 from invented_sortie import Card, Truth, fly, log_text
 from store_places import change, opened, store_at
 
@@ -19,11 +20,7 @@ from fleetcal.store.exchange import replace_flight
 from fleetcal.store.models import Base
 
 WHO = ("--airframe", "C-01", "--weight-kg", "580")
-SHEET = "run,ias_kt,pressure_altitude_ft,oat_degc,ground_speed_kt,track_deg\n" + "\n".join(
-    f"{run},130,3000,9,{speed},{track}"
-    for run in (1, 2)
-    for speed, track in ((121, 262), (146, 172), (171, 82))
-)
+SHEET = leg_sheet(1, 2, legs=3)
 
 
 @pytest.fixture

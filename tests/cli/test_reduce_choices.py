@@ -11,6 +11,7 @@ from typing import Any
 import numpy as np
 import pytest
 from command_line import Program, assert_explained, folder_content
+from hand_legs import leg_sheet
 from invented_sortie import Card, Truth, fly, log_text
 from store_places import opened
 
@@ -216,10 +217,7 @@ def test_a_list_without_a_needed_column_is_refused(
 
 
 def test_a_hand_written_sheet_cannot_be_cut_by_a_list(program: Program, folder: Path) -> None:
-    (folder / "sheet.csv").write_text(
-        "run,ias_kt,pressure_altitude_ft,oat_degc,ground_speed_kt,track_deg\n"
-        "1,130,3000,9,121,262\n1,130,3000,9,146,172\n1,130,3000,9,171,82\n"
-    )
+    (folder / "sheet.csv").write_text(leg_sheet())
     (folder / "legs.csv").write_text("run,start_s,stop_s\n1,100,200\n")
     result = program.run("reduce", folder / "sheet.csv", "--preview", "--legs", folder / "legs.csv")
     assert_explained(result, 3, "sheet.csv", "cannot be cut by a list")

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 from command_line import Program, assert_explained, folder_content
+from hand_legs import leg_sheet
 
 WHO = ("--airframe", "C-01", "--weight-kg", "580")
 
@@ -48,10 +49,7 @@ def test_manoeuvres_and_sheets_are_drawn_too(program: Program, log: Path, folder
         "reduce", log, "--preview", "--solve-by", "manoeuvres", "--figure", folder / "m.svg"
     )
     assert "sample by sample" in (folder / "m.svg").read_text()
-    (folder / "sheet.csv").write_text(
-        "run,ias_kt,pressure_altitude_ft,oat_degc,ground_speed_kt,track_deg\n"
-        "1,130,3000,9,121,262\n1,130,3000,9,146,172\n1,130,3000,9,171,82\n"
-    )
+    (folder / "sheet.csv").write_text(leg_sheet())
     program.output("reduce", folder / "sheet.csv", "--preview", "--figure", folder / "s.svg")
     assert "time from the first sample" not in (folder / "s.svg").read_text()
 

@@ -10,6 +10,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from command_line import Program
+from hand_legs import leg_sheet
 from invented_sortie import Card, Truth, fly, log_text
 
 KT_PER_MPH = 1609.344 / 1852.0
@@ -84,11 +85,7 @@ def test_one_is_counted_in_the_singular(program: Program, folder: Path) -> None:
 
 
 def test_a_sheet_of_legs_is_not_called_steady(program: Program, folder: Path) -> None:
-    text = (
-        "run,ias_kt,pressure_altitude_ft,oat_degc,ground_speed_kt,track_deg\n"
-        "1,130,3000,9,121,262\n1,130,3000,9,146,172\n1,130,3000,9,171,82\n"
-    )
-    assert "\n3 legs written by hand, 1 run solved\n" in reduced(program, folder, text)
+    assert "\n4 legs written by hand, 1 run solved\n" in reduced(program, folder, leg_sheet())
 
 
 def test_runs_refused_for_the_same_reason_share_a_sentence(program: Program, folder: Path) -> None:

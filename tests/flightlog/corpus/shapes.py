@@ -38,12 +38,12 @@ def _codings(flown: Flown) -> dict[str, bytes]:
 
     text = plain(flown)
     columns = iso(flown) | readings(flown)
-    continental = replaced(
+    comma_decimals = replaced(
         decimal_comma(columns),
         {OAT: ("OAT (°C)", decimal_comma(columns)[OAT])},
     )
     quoted = _cell_by_cell(text, ",", quote, ",")
-    commas_in_quotes = _cell_by_cell(table(continental, ";"), ";", quote, ",")
+    commas_in_quotes = _cell_by_cell(table(comma_decimals, ";"), ";", quote, ",")
     padded = _cell_by_cell(text, ",", lambda cell: cell.rjust(9), ", ")
     names = {re.sub(r"\W+", "_", name).strip("_"): cells for name, cells in columns.items()}
     blanks = table(names, "   ")
@@ -53,7 +53,7 @@ def _codings(flown: Flown) -> dict[str, bytes]:
     return {
         "plain": text.encode(),
         "utf-8 with mark, quotes": codecs.BOM_UTF8 + quoted.encode(),
-        "semicolon, decimal comma, code page": table(continental, ";").encode("cp1252"),
+        "semicolon, decimal comma, code page": table(comma_decimals, ";").encode("cp1252"),
         "decimal comma inside quotes between commas": commas_in_quotes.encode(),
         "utf-16 with mark, tabs": table(columns, "\t").encode("utf-16"),
         "utf-16 big-endian without mark": table(columns, ";").encode("utf-16-be"),
