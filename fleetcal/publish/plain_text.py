@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import math
 import re
 import unicodedata
 
@@ -10,6 +11,7 @@ MINUS = "\N{MINUS SIGN}"
 _RUN_AS_FORMULA = re.compile(r"(^|;)(\s*)([=+\-@\uff1d\uff0b\uff0d\uff20])")
 _NOT_FOR_FILE_NAMES = re.compile(r"[^A-Za-z0-9.-]")
 _LONGEST_FILE_STEM = 150
+_WHOLE = 1e-9
 # Signs that turn the order of the letters around, for all that follows them.
 _TURNING = frozenset("\u061c\u200e\u200f\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
 
@@ -73,6 +75,23 @@ def signed(value: float, places: int = 1) -> str:
     if float(text) == 0.0:
         return text
     return text.replace("-", MINUS) if text.startswith("-") else f"+{text}"
+
+
+def outward(low: float, high: float) -> str:
+    """Return a band in whole numbers that holds all of it: the low end down, the high end up.
+
+    Parameters
+    ----------
+    low, high : float
+
+    Returns
+    -------
+    str
+        For example ``116 to 120``.
+    """
+    # What differs from a whole number by rounding alone is that number.
+    ends = math.floor(low + _WHOLE), math.ceil(high - _WHOLE)
+    return f"{ends[0]} to {ends[1]}"
 
 
 def harmless_cell(text: str) -> str:

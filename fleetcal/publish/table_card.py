@@ -15,7 +15,7 @@ from fleetcal.publish.paper import (
     paper_bytes,
     paper_size,
 )
-from fleetcal.publish.plain_text import decimal, signed
+from fleetcal.publish.plain_text import decimal, outward, signed
 from fleetcal.publish.pooled_table import PooledTable
 from fleetcal.publish.table_lines import TableLine, given_places, table_lines
 from fleetcal.publish.table_words import held_for_words, title_words
@@ -74,7 +74,7 @@ def _row_height(sheet: Sheet, count: int) -> float:
 def _begun(table: PooledTable, size: tuple[float, float]) -> Sheet:
     sheet = new_sheet(size, _MARGIN)
     sheet.write(title_words(table), 13.0, fontweight="bold")
-    sheet.write(held_for_words(table), 8.5, gap=3.0)
+    sheet.write(f"{held_for_words(table)} {table.altitude_statement}", 8.5, gap=3.0)
     if table.warning:
         sheet.write(table.warning, 10.0, gap=3.0, color=LIGHT["alarm"], fontweight="bold")
     unit = table.form.speed_unit
@@ -112,12 +112,12 @@ def _row(sheet: Sheet, line: TableLine, table: PooledTable, places: int, row: fl
 
 
 def _one_aircraft(line: TableLine, table: PooledTable) -> str:
-    """Return the band of the next aircraft as speeds, which a pilot compares at a glance."""
+    """Return the band of the next aircraft as speeds, rounded outward: a pilot compares them."""
     if line.following is None:
         return ""
     base = 0.0 if table.form.from_cas else line.given
     low, high = (base + end for end in line.following)
-    return f"{decimal(low, 0)} to {decimal(high, 0)}"
+    return outward(low, high)
 
 
 def _foot(sheet: Sheet, table: PooledTable, number: int, count: int) -> None:

@@ -5,7 +5,15 @@ import io
 
 import pytest
 
-from fleetcal.publish.plain_text import MINUS, decimal, file_stem, harmless_cell, one_line, signed
+from fleetcal.publish.plain_text import (
+    MINUS,
+    decimal,
+    file_stem,
+    harmless_cell,
+    one_line,
+    outward,
+    signed,
+)
 
 
 @pytest.mark.parametrize(
@@ -13,6 +21,15 @@ from fleetcal.publish.plain_text import MINUS, decimal, file_stem, harmless_cell
 )
 def test_a_decimal_is_never_minus_zero(value: float, text: str) -> None:
     assert decimal(value) == text
+
+
+@pytest.mark.parametrize(
+    ("low", "high", "text"),
+    [(116.94, 119.5, "116 to 120"), (52.8, 54.2, "52 to 55"), (53.0, 54.0, "53 to 54")],
+)
+def test_a_band_in_whole_numbers_is_rounded_outward(low: float, high: float, text: str) -> None:
+    assert outward(low, high) == text
+    assert outward(low + 2e-13, high + 2e-13) == text  # what arithmetic leaves is no knot
 
 
 @pytest.mark.parametrize(

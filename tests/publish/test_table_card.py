@@ -1,0 +1,46 @@
+"""The cockpit card: what its figures say, read from the drawing itself."""
+
+from __future__ import annotations
+
+import re
+import sys
+
+import pytest
+from invented_table import invented_readings, invented_table
+
+from fleetcal.publish import PooledTable, TableForm, table_card, table_lines
+
+
+@pytest.fixture
+def drawn_words(monkeypatch: pytest.MonkeyPatch):
+    """Return the words of a card, as they are drawn."""
+
+    def words(table: PooledTable) -> list[str]:
+        drawn: list[object] = []
+        module = sys.modules[table_card.__module__]
+        monkeypatch.setattr(module, "paper_bytes", lambda figures, *_: drawn.extend(figures) or b"")
+        table_card(table)
+        return [text.get_text() for figure in drawn for text in figure.texts]
+
+    return words
+
+
+@pytest.mark.parametrize(
+    "form", [TableForm(), TableForm(speed_unit="mph"), TableForm(direction="cas-to-ias")]
+)
+def test_no_band_on_the_card_cuts_into_the_band_that_it_rounds(drawn_words, form) -> None:
+    table = invented_table(form=form, readings=invented_readings())
+    told = [re.fullmatch(r"(\d+) to (\d+)", words) for words in drawn_words(table)]
+    bands = [(float(found[1]), float(found[2])) for found in told if found]
+    known = [line for line in table_lines(table) if line.following is not None]
+    assert len(bands) == len(known) > 0
+    for (low, high), line in zip(bands, known, strict=True):
+        base = 0.0 if form.from_cas else line.given
+        first, last = (base + end for end in line.following or ())
+        assert first - 1.0 < low <= first + 1e-6, line
+        assert last - 1e-6 <= high < last + 1.0, line
+
+
+def test_the_card_says_the_altitude_that_its_altimeter_column_holds_for(drawn_words) -> None:
+    table = invented_table(altitude_statement="Altimeter corrections hold at 0 ft.")
+    assert "hold at 0 ft" in " ".join(drawn_words(table))
