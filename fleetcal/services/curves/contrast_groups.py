@@ -15,7 +15,13 @@ from fleetcal.services.curves.compare_curves import (
     verdict_words,
 )
 from fleetcal.services.curves.doubts import doubts_of
-from fleetcal.services.curves.groups import GroupName, TypePoints, find_group, gather_points
+from fleetcal.services.curves.groups import (
+    GroupName,
+    TypePoints,
+    find_group,
+    find_type,
+    gather_groups,
+)
 from fleetcal.store import Store, load_description
 
 
@@ -106,16 +112,14 @@ def _two_groups(
     store: Store, first: str, second: str, type_name: str | None, flap_setting: str
 ) -> tuple[TypePoints, GroupName, GroupName]:
     """Return the points of the type and the names of two groups that can be compared."""
-    known, one = gather_points(store, type_name, flap_setting, first)
-    assert one is not None  # a group was asked for
     with store.reading() as session:
-        other = find_group(load_description(session), known.type, second)
+        description = load_description(session)
+    kind = find_type(description, type_name)
+    one, other = (find_group(description, kind, name) for name in (first, second))
     if (one.engine is None) != (other.engine is None) or one == other:
         raise DataError(
             f"{one} cannot be compared with {other}",
             "name two different groups, both with or both without engine and propeller",
         )
-    if other not in known.groups:
-        gather_points(store, type_name, flap_setting, second)  # says what it lacks
-        raise FitError(f"{other}: not enough points", "reduce flights of more airframes")
+    known, _ = gather_groups(store, kind.name, flap_setting, (first, second))
     return known, one, other

@@ -9,15 +9,15 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from difflib import get_close_matches
 
-from fleetcal.errors import DataError, FitError, UnknownNameError
+from fleetcal.errors import DataError, UnknownNameError
 from fleetcal.fleet.points import FleetPoints
-from fleetcal.fleet.pooled import FEWEST_AIRCRAFT
 from fleetcal.services.curves.large_enough import fliers_of, large_enough, too_few_words
 from fleetcal.services.curves.point_arrays import point_arrays
 from fleetcal.services.curves.quantity import POSITION_ERROR, Quantity
+from fleetcal.services.curves.too_few import too_few_error
 from fleetcal.store import (
     FleetDescription,
     PointFilter,
@@ -235,7 +235,26 @@ def gather_points(
     flap_setting: str,
     wanted: str | None = None,
 ) -> tuple[TypePoints, GroupName | None]:
+    """Read the points of a type for one group, or for all: as `gather_groups`.
+
+    Returns
+    -------
+    tuple
+        The points of all groups, and the name of the wanted group.
+    """
+    known, named = gather_groups(store, type_name, flap_setting, [] if wanted is None else [wanted])
+    return known, named[0] if named else None
+
+
+def gather_groups(
+    store: Store, type_name: str | None, flap_setting: str, wanted: Sequence[str]
+) -> tuple[TypePoints, tuple[GroupName, ...]]:
     """Read the accepted points of a type that nothing bars and sort them into groups.
+
+    Every pairing of a static source is a group of its own, whatever is asked
+    for, save that the pairings of a static source named alone are one group. So
+    a group has the same curve under its short and its full name if its points
+    are the same: the spread between airframes comes from the same other groups.
 
     Parameters
     ----------
@@ -243,86 +262,89 @@ def gather_points(
     type_name : str or None
         The only type when None.
     flap_setting : str
-    wanted : str, optional
-        Name of the group that is asked for; decides whether pairings are kept
-        apart (``port / engine / propeller``, also when None) or pooled (``port``).
+    wanted : sequence of str
+        Names of the groups that are asked for; none for all, by pairing.
 
     Returns
     -------
     tuple
-        The points of all groups with three airframes or more, and the name of
-        the wanted group.
+        The points of all groups with three airframes or more, and the names of
+        the wanted groups.
 
     Raises
     ------
     UnknownNameError
-        If type or group are not in the store.
+        If type or a group are not in the store.
     FitError
-        If the wanted group, or every group, has fewer than three airframes.
+        If a wanted group, or every group, has fewer than three airframes.
     """
     with store.reading() as session:
         description = load_description(session)
         kind = find_type(description, type_name)
-        group = find_group(description, kind, wanted) if wanted is not None else None
+        named = tuple(find_group(description, kind, name) for name in wanted)
         rows = select_points(
             session, PointFilter(type=kind.name, flap_setting=flap_setting, accepted=True)
         )
-    by_pairing = group is None or group.engine is not None
+    pooled = {group.static_source for group in named if group.engine is None}
+    known = TypePoints(
+        type=kind,
+        flap_setting=flap_setting,
+        groups=(),
+        members=(),
+        points=point_arrays(kind, [], [], []),
+        rows=(),
+        too_small=(),
+        barred=tuple(row for row in rows if row.barred),
+    )
     free = [row for row in rows if not row.barred]
-    barred = tuple(row for row in rows if row.barred)
-    return _sorted_into_groups(kind, flap_setting, free, by_pairing, group, barred), group
+    members = [Member(row.airframe, group_of(row, row.static_source not in pooled)) for row in free]
+    return sorted_into_groups(known, free, members, named), named
 
 
-def _sorted_into_groups(
-    kind: TypeDescription,
-    flap_setting: str,
+def sorted_into_groups(
+    known: TypePoints,
     rows: Sequence[PointRow],
-    by_pairing: bool,
-    wanted: GroupName | None,
-    barred: tuple[PointRow, ...],
+    members: Sequence[Member],
+    wanted: Sequence[GroupName],
 ) -> TypePoints:
-    members = [Member(row.airframe, group_of(row, by_pairing)) for row in rows]
+    """Return points of a type with other rows, those of too small groups left out.
+
+    Parameters
+    ----------
+    known : TypePoints
+        For the type, the flap setting and what is barred.
+    rows : sequence of PointRow
+    members : sequence of Member
+        Whose each row is.
+    wanted : sequence of GroupName
+        Must be large enough.
+
+    Returns
+    -------
+    TypePoints
+
+    Raises
+    ------
+    FitError
+        If a wanted group, or every group, has fewer than three airframes.
+    """
     airframes = fliers_of((member.group, member.airframe) for member in members)
     large = large_enough(airframes)
-    if not large or (wanted is not None and wanted not in large):
-        raise _too_few(airframes, wanted, flap_setting, barred)
+    missing = next((group for group in wanted if group not in large), None)
+    if not large or missing is not None:
+        barred = {r.airframe for r in known.barred if missing is None or missing.holds(r)}
+        raise too_few_error(airframes, missing, known.flap_setting, barred)
     keep = [i for i, member in enumerate(members) if member.group in large]
-    return TypePoints(
-        kind,
-        flap_setting,
-        tuple(large),
-        *fleet_points(kind, [rows[i] for i in keep], [members[i] for i in keep], large),
-        too_few_words(airframes),
-        barred,
+    aircraft, points, kept = fleet_points(
+        known.type, [rows[i] for i in keep], [members[i] for i in keep], large
     )
-
-
-def _barred_words(barred: Sequence[PointRow], wanted: GroupName | None) -> str:
-    tags = sorted({row.airframe for row in barred if wanted is None or wanted.holds(row)})
-    return f" (barred by failed leak checks: {', '.join(tags)})" if tags else ""
-
-
-def _too_few(
-    airframes: dict[GroupName, set[str]],
-    wanted: GroupName | None,
-    flap_setting: str,
-    barred: Sequence[PointRow],
-) -> FitError:
-    hint = "reduce flights of more airframes"
-    kept_out = _barred_words(barred, wanted)
-    if wanted is None:
-        count = max(map(len, airframes.values()), default=0)
-        what = f"no group has accepted points of {FEWEST_AIRCRAFT} airframes"
-        return FitError(
-            f"{what} with flaps {flap_setting}; the largest has {count}{kept_out}", hint
-        )
-    if wanted.engine is not None:
-        hint += ", or name the static source alone to pool all pairings"
-    count = len(airframes.get(wanted, set()))
-    return FitError(
-        f"{wanted}: accepted points with flaps {flap_setting} of {count} of the "
-        f"{FEWEST_AIRCRAFT} airframes that a pooled curve needs{kept_out}",
-        hint,
+    return replace(
+        known,
+        groups=tuple(large),
+        members=aircraft,
+        points=points,
+        rows=kept,
+        too_small=too_few_words(airframes),
     )
 
 
