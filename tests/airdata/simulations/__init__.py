@@ -1,1 +1,7 @@
-"""Simulated runs and turns with known truth: efficiency and coverage of the solves."""
+"""Simulated flights with known truth: what wind and position error come out as, and how far off.
+
+``air`` is the air, ``plans`` what the pilot means to fly, ``point_mass`` the aircraft and
+the pilot, ``recorder`` the instruments, ``conditions`` the named conditions, ``flights`` whole
+flights of legs or of full circles as the services take them, ``table`` what the services make
+of them. ``efficiency`` and ``coverage`` are of single runs.
+"""

@@ -1,4 +1,8 @@
-"""Print the figures: ``python -m tests.airdata.simulations [RUNS]``."""
+"""Print the figures: ``python -m tests.airdata.simulations [RUNS [FLIGHTS]]``.
+
+RUNS (2,000) is for efficiency and coverage of single runs, 0 leaves them out; FLIGHTS (40) is
+for each line of the table of whole flights, three runs each.
+"""
 
 from __future__ import annotations
 
@@ -6,12 +10,25 @@ import sys
 
 import numpy as np
 
-from tests.airdata.simulations import coverage, efficiency
+from tests.airdata.simulations import coverage, efficiency, table
+from tests.airdata.simulations.conditions import CONDITIONS
 from tests.airdata.simulations.flown import Air
+from tests.airdata.simulations.plans import BOX
 
 
-def main(runs: int) -> None:
-    """Print efficiency and coverage, seeds fixed."""
+def main(runs: int, flights: int) -> None:
+    """Print efficiency and coverage of single runs, then whole flights; seeds fixed."""
+    if runs:
+        _single_runs(runs)
+    for words, solve in (("By legs", table.by_legs), ("By two full circles", table.by_manoeuvres)):
+        print(f"\n{words}, flights of three runs at 105, 88 and 71 kt; dVpc, kt\n{table.HEADING}")
+        for name, condition in CONDITIONS.items():
+            if solve is table.by_manoeuvres and condition.tracks_deg != BOX:
+                continue  # a circle has no legs to leave out
+            print(table.line_text(name, solve(condition, flights, 31)), flush=True)
+
+
+def _single_runs(runs: int) -> None:
     print(f"True airspeed, gusts 0.6 kt with 10 s memory, hold 0.8 kt, {runs} runs; knots rms")
     print("                              solved  bound  ratio  single samples  ratio    bias")
     for name, tracks in {
@@ -51,4 +68,5 @@ def _covered(name: str, found: coverage.Coverage) -> None:
 
 
 if __name__ == "__main__":
-    main(int(sys.argv[1]) if len(sys.argv) > 1 else 2000)
+    given = [int(word) for word in sys.argv[1:]]
+    main(*given, *(2000, 40)[len(given) :])

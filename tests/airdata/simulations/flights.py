@@ -1,0 +1,206 @@
+"""Simulated flights as the services take them, with the truth.
+
+``box_flights(CONDITIONS["gusts 1 m/s"], flights=80, seed=1)`` gives 80 flights of
+three runs, 105, 88 and 71 kt, four legs (or three) each; ``circle_flights`` gives
+flights of three manoeuvres of two full circles. A `SimulatedFlight` holds
+
+- ``flight``: the services' own `Flight`, ready for `solve_flight`; its
+  ``runs[i].legs`` are `FlownLeg` for `solve_run`, its ``manoeuvres[i]`` are for
+  `solve_flown_manoeuvre`;
+- ``kappa``: the true error of the port, one a run or manoeuvre;
+- ``wind_mps``: the true mean wind, east and north, of each run.
+
+Legs are cut where the pilot meant them, settled after the turn, so no leg is
+refused for roughness. With ``faults`` the errors that a budget supposes are drawn
+once a flight and last over its runs; without, the same flights are recorded by
+instruments that are right, apart from the lags of the condition.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+
+from fleetcal.airdata.budget import Assumptions
+from fleetcal.services.flights.flown_leg import FlownLeg
+from fleetcal.services.flights.read_flight import Flight, PlannedRun
+from fleetcal.services.flights.solve_manoeuvre import FlownManoeuvre
+from seed_demo.air import Array
+from tests.airdata.simulations.air import draw_air
+from tests.airdata.simulations.conditions import Condition
+from tests.airdata.simulations.plans import Plan, box_plan, circle_plan
+from tests.airdata.simulations.point_mass import Motion, fly
+from tests.airdata.simulations.recorder import EVERY, RECOVERY, STEPS, Faults, Log, record
+
+AIRSPEEDS_KT = (105.0, 88.0, 71.0)
+
+
+@dataclass(frozen=True)
+class SimulatedFlight:
+    """A flight for the services, the true kappa (runs,) and mean wind (2, runs), m/s."""
+
+    flight: Flight
+    kappa: Array
+    wind_mps: Array
+
+
+def box_flights(
+    condition: Condition,
+    flights: int,
+    seed: int,
+    *,
+    faults: bool = True,
+    airspeeds_kt: tuple[float, ...] = AIRSPEEDS_KT,
+) -> list[SimulatedFlight]:
+    """Simulate flights of one run of legs at each airspeed.
+
+    Parameters
+    ----------
+    condition : Condition
+    flights, seed : int
+    faults : bool
+        Whether the instruments have errors that last over a flight.
+    airspeeds_kt : tuple of float
+        Indicated, one a run.
+
+    Returns
+    -------
+    list of SimulatedFlight
+    """
+    plan = box_plan(airspeeds_kt, condition.tracks_deg)
+    return _simulated(condition, plan, flights, seed, faults, _with_runs)
+
+
+def circle_flights(
+    condition: Condition,
+    flights: int,
+    seed: int,
+    *,
+    faults: bool = True,
+    airspeeds_kt: tuple[float, ...] = AIRSPEEDS_KT,
+    circles: float = 2.0,
+) -> list[SimulatedFlight]:
+    """Simulate flights of full circles at standard rate, one manoeuvre at each airspeed.
+
+    Parameters
+    ----------
+    condition : Condition
+    flights, seed : int
+    faults : bool
+        Whether the instruments have errors that last over a flight.
+    airspeeds_kt : tuple of float
+        Indicated, one a manoeuvre.
+    circles : float
+        Of each manoeuvre.
+
+    Returns
+    -------
+    list of SimulatedFlight
+    """
+    plan = circle_plan(airspeeds_kt, circles)
+    return _simulated(condition, plan, flights, seed, faults, _with_manoeuvres)
+
+
+def _simulated(
+    condition: Condition,
+    plan: Plan,
+    flights: int,
+    seed: int,
+    faults: bool,
+    cut: Callable[[Log, int, int], Flight],
+) -> list[SimulatedFlight]:
+    motion, log = flown(condition, plan, flights, seed, faults)
+    return [
+        SimulatedFlight(cut(log, row, plan.runs), *_truth(motion, log, row, plan.runs))
+        for row in range(flights)
+    ]
+
+
+def flown(
+    condition: Condition, plan: Plan, flights: int, seed: int, faults: bool
+) -> tuple[Motion, Log]:
+    """Return true motion and log of flights.
+
+    Air, pilot and instruments have random numbers of their own: one seed flies the same
+    headings in another air, and the same motion with faults and without.
+    """
+    of_air, of_pilot, of_faults, of_noise = np.random.default_rng(seed).spawn(4)
+    air = draw_air(of_air, condition.air, flights, len(plan.heading_rad))
+    motion = fly(of_pilot, plan, air, condition.pilot)
+    drawn = Faults.drawn(of_faults, flights, Assumptions())
+    errors = drawn if faults else Faults.none(flights)
+    return motion, record(of_noise, plan, motion, condition.instruments, errors)
+
+
+def _truth(motion: Motion, log: Log, row: int, runs: int) -> tuple[Array, Array]:
+    kappa, wind = np.empty(runs), np.empty((2, runs))
+    for run in range(runs):
+        inside = log.run == run
+        kappa[run] = log.kappa[row, inside].mean()
+        wind[0, run] = motion.wind_east_mps[row, ::EVERY][inside].mean()
+        wind[1, run] = motion.wind_north_mps[row, ::EVERY][inside].mean()
+    return kappa, wind
+
+
+def _with_runs(log: Log, row: int, runs: int) -> Flight:
+    planned = []
+    for run in range(runs):
+        legs = range(int(log.leg[log.run == run].max()) + 1)
+        flown_legs = tuple(_leg(log, row, (log.run == run) & (log.leg == leg)) for leg in legs)
+        planned.append(PlannedRun(flown_legs, "", None))
+    return _flight(runs=tuple(planned), leg_count=sum(len(run.legs) for run in planned))
+
+
+def _with_manoeuvres(log: Log, row: int, runs: int) -> Flight:
+    circles = [_leg(log, row, log.run == run) for run in range(runs)]
+    return _flight(
+        manoeuvres=tuple(
+            FlownManoeuvre(
+                circle.time_s,
+                circle.airspeed_mps,
+                circle.altitude_m,
+                circle.temperature_k,
+                circle.east_mps,
+                circle.north_mps,
+                circle.recovery_factor,
+            )
+            for circle in circles
+        )
+    )
+
+
+def _leg(log: Log, row: int, inside: Array) -> FlownLeg:
+    time_s = log.time_s[inside]
+    return FlownLeg(
+        float(time_s[0]),
+        float(time_s[-1]),
+        time_s,
+        log.airspeed_mps[row, inside],
+        log.altitude_m[row, inside],
+        log.temperature_k[row, inside],
+        log.east_mps[row, inside],
+        log.north_mps[row, inside],
+        RECOVERY,
+    )
+
+
+def _flight(
+    runs: tuple[PlannedRun, ...] = (),
+    manoeuvres: tuple[FlownManoeuvre, ...] = (),
+    leg_count: int = 0,
+) -> Flight:
+    return Flight(
+        source_name="simulated flight",
+        sha256="",
+        kind="log",
+        flown_on=None,
+        track_reference="true",
+        airspeed_from="indicated airspeed",
+        leg_count=leg_count,
+        runs=runs,
+        manoeuvres=manoeuvres,
+        steps=STEPS,
+        warnings=(),
+    )

@@ -1,0 +1,108 @@
+"""What the pilot means to fly: boxes of legs, or full circles, at one speed after another."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from seed_demo.air import KT, Array
+from tests.airdata.simulations.air import STEP_S
+
+TURN_RAD_PER_S = np.radians(3.0)
+ROLL_IN_S = 4.0
+SETTLE_S = 14.0
+SPEED_CHANGE_S = 30.0
+BOX = (0.0, 90.0, 180.0, 270.0)
+TRIANGLE = (0.0, 120.0, 240.0)
+
+
+@dataclass(frozen=True)
+class Plan:
+    """The intention at every `STEP_S`, arrays of shape (samples,).
+
+    Attributes
+    ----------
+    airspeed_mps : ndarray
+        Indicated.
+    heading_rad : ndarray
+        From the first heading on.
+    run, leg : ndarray of int
+        From 0; -1 where nothing is measured. A circle is one leg.
+    """
+
+    airspeed_mps: Array
+    heading_rad: Array
+    run: Array
+    leg: Array
+
+    @property
+    def runs(self) -> int:
+        """Number of runs."""
+        return int(self.run.max()) + 1
+
+
+def box_plan(
+    airspeeds_kt: tuple[float, ...], tracks_deg: tuple[float, ...] = BOX, leg_s: float = 60.0
+) -> Plan:
+    """Return a run of legs at each airspeed, all in the same order of headings."""
+    lines = _Lines(airspeeds_kt[0] * KT)
+    for run, airspeed_kt in enumerate(airspeeds_kt):
+        lines.fly(SPEED_CHANGE_S, airspeed_mps=airspeed_kt * KT)
+        for leg, track_deg in enumerate(tracks_deg):
+            lines.turn_onto(np.radians(track_deg))
+            lines.fly(SETTLE_S)
+            lines.fly(leg_s, run=run, leg=leg)
+    return lines.plan()
+
+
+def circle_plan(airspeeds_kt: tuple[float, ...], circles: float = 2.0) -> Plan:
+    """Return full circles at standard rate at each airspeed."""
+    lines = _Lines(airspeeds_kt[0] * KT)
+    whole_s = 2.0 * np.pi / TURN_RAD_PER_S
+    for run, airspeed_kt in enumerate(airspeeds_kt):
+        lines.fly(SPEED_CHANGE_S, airspeed_mps=airspeed_kt * KT)
+        lines.fly(SETTLE_S, turn_rad=SETTLE_S * TURN_RAD_PER_S)
+        lines.fly(circles * whole_s, turn_rad=circles * 2.0 * np.pi, run=run, leg=0)
+    return lines.plan()
+
+
+class _Lines:
+    def __init__(self, airspeed_mps: float) -> None:
+        self._airspeed, self._heading = airspeed_mps, 0.0
+        self._rows: list[Array] = []
+
+    def fly(
+        self,
+        seconds: float,
+        airspeed_mps: float | None = None,
+        turn_rad: float = 0.0,
+        run: int = -1,
+        leg: int = -1,
+    ) -> None:
+        count = round(seconds / STEP_S)
+        share = np.arange(1, count + 1) / count
+        wanted = self._airspeed if airspeed_mps is None else airspeed_mps
+        self._rows.append(
+            np.stack(
+                [
+                    self._airspeed + (wanted - self._airspeed) * share,
+                    self._heading + turn_rad * share,
+                    np.full(count, run, float),
+                    np.full(count, leg, float),
+                ]
+            )
+        )
+        self._airspeed, self._heading = wanted, self._heading + turn_rad
+
+    def turn_onto(self, heading_rad: float) -> None:
+        turn = (heading_rad - self._heading + np.pi) % (2.0 * np.pi) - np.pi
+        if turn:
+            self.fly(abs(turn) / TURN_RAD_PER_S, turn_rad=turn)
+
+    def plan(self) -> Plan:
+        airspeed, heading, run, leg = np.concatenate(self._rows, axis=1)
+        wide = round(ROLL_IN_S / STEP_S)
+        padded = np.pad(heading, (wide - 1, 0), mode="edge")
+        rolled = np.convolve(padded, np.full(wide, 1.0 / wide), mode="valid")
+        return Plan(airspeed, rolled, run.astype(int), leg.astype(int))

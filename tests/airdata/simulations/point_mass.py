@@ -1,0 +1,237 @@
+"""An aircraft of a point mass in moving air, with a pilot who is not perfect.
+
+The air moves and the mass does not: a short gust is felt by the pitot at once
+and by the ground vector hardly; within some ten seconds drag, side force and the
+pilot take the aircraft along with the air. All flights of a batch are
+integrated together, at `STEP_S`.
+
+Invented figures of a light two-seater. The engine gives constant power, drag is
+a parabolic polar, sideslip makes a side force, the aircraft rises and sinks with
+the air, and climbing through it costs airspeed.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from seed_demo import air as atmosphere
+from seed_demo.air import FT, GAS_CONSTANT, GRAVITY, KT, Array
+from seed_demo.gusts import remembering
+from tests.airdata.simulations.air import STEP_S, DrawnAir
+from tests.airdata.simulations.plans import Plan
+
+ALTITUDE_M = 1000.0
+WARMER_THAN_STANDARD_K = 4.0
+MASS_KG, WING_M2 = 600.0, 11.0
+DRAG_AT_NO_LIFT, INDUCED = 0.030, 0.055
+SIDE_FORCE = 0.45  # per radian of sideslip
+HEAVE_S = 0.6  # how soon lift takes the aircraft along with rising air
+PITCH_S, ENGINE_S = 2.0, 2.5  # how soon a change of climb or power takes effect
+
+
+@dataclass(frozen=True)
+class Pilot:
+    """How well the intention is held: standard deviations of slow wandering, and hunting.
+
+    Hunting is a swing to either side, from end to end twice the figure, with its period.
+    `throttle_per_s` is how much the pilot corrects airspeed by power.
+    """
+
+    airspeed_kt: float = 0.5
+    altitude_ft: float = 10.0
+    heading_deg: float = 0.6
+    hunting_airspeed_kt: float = 0.0
+    hunting_heading_deg: float = 0.0
+    hunting_s: float = 20.0
+    throttle_per_s: float = 0.05
+
+
+@dataclass(frozen=True)
+class Motion:
+    """What the flights do, arrays of shape (flights, samples), SI.
+
+    Attributes
+    ----------
+    east_mps, north_mps : ndarray
+        Over the ground.
+    wind_east_mps, wind_north_mps : ndarray
+        Of the air at the aircraft, gusts included.
+    airspeed_mps : ndarray
+        True, as the pitot feels it.
+    altitude_m : ndarray
+        True pressure altitude.
+    load_factor : ndarray, shape (samples,)
+    """
+
+    east_mps: Array
+    north_mps: Array
+    wind_east_mps: Array
+    wind_north_mps: Array
+    airspeed_mps: Array
+    altitude_m: Array
+    load_factor: Array
+
+
+def temperature_at(altitude_m: Array) -> Array:
+    """Return the ambient temperature (K) at a pressure altitude (m), dry air."""
+    return atmosphere.standard_temperature(altitude_m) + WARMER_THAN_STANDARD_K
+
+
+def true_for_indicated(indicated_mps: Array) -> Array:
+    """Return the true airspeed (m/s) that goes with a reading of a port free of error."""
+    static = atmosphere.standard_pressure(np.array(ALTITUDE_M))
+    felt = atmosphere.dial_impact_pressure(indicated_mps)
+    sound = atmosphere.speed_of_sound(temperature_at(np.array(ALTITUDE_M)))
+    return atmosphere.mach_number(felt, static) * sound
+
+
+def fly(rng: np.random.Generator, plan: Plan, air: DrawnAir, pilot: Pilot) -> Motion:
+    """Fly a plan in drawn air, each flight from a first heading of its own.
+
+    Parameters
+    ----------
+    rng : numpy Generator
+    plan : Plan
+    air : DrawnAir
+    pilot : Pilot
+
+    Returns
+    -------
+    Motion
+    """
+    flights, samples = air.wind.shape[1:]
+    meant = _Meant.draw(rng, plan, pilot, flights)
+    kept = np.empty((6, samples, flights))
+    state = _State.at_rest_in(air, meant)
+    for i in range(samples):
+        kept[:, i] = state.step(i, air, meant, pilot)
+    east, north, wind_east, wind_north, airspeed, altitude = kept.transpose(0, 2, 1)
+    return Motion(east, north, wind_east, wind_north, airspeed, altitude, meant.load_factor)
+
+
+@dataclass(frozen=True)
+class _Meant:
+    """What the pilot tries to hold; shapes (flights, samples) but for the load factor (samples,).
+
+    `trim` is the acceleration by thrust that balances drag at the airspeed meant.
+    """
+
+    airspeed: Array
+    altitude: Array
+    heading: Array
+    turn_rate: Array
+    load_factor: Array
+    trim: Array
+
+    @classmethod
+    def draw(cls, rng: np.random.Generator, plan: Plan, pilot: Pilot, flights: int) -> _Meant:
+        shape = (flights, len(plan.heading_rad))
+        time_s = np.arange(shape[1]) * STEP_S
+
+        def wandering(sd: float, memory_s: float) -> Array:
+            return remembering(rng, shape, sd, memory_s, STEP_S)
+
+        def hunting(size: float) -> Array:
+            phase = rng.uniform(0.0, 2.0 * np.pi, (flights, 1))
+            return size * np.sin(2.0 * np.pi * time_s / pilot.hunting_s + phase)
+
+        airspeed = true_for_indicated(plan.airspeed_mps) + KT * (
+            wandering(pilot.airspeed_kt, 40.0) + hunting(pilot.hunting_airspeed_kt)
+        )
+        heading = rng.uniform(0.0, 2.0 * np.pi, (flights, 1)) + plan.heading_rad
+        heading = heading + np.radians(
+            _smooth(wandering(pilot.heading_deg, 20.0)) + hunting(pilot.hunting_heading_deg)
+        )
+        turn_rate = np.gradient(heading, STEP_S, axis=1)
+        planned_rate = np.gradient(plan.heading_rad, STEP_S)
+        load = np.sqrt(1.0 + (planned_rate * airspeed.mean(axis=0) / GRAVITY) ** 2)
+        altitude = ALTITUDE_M + FT * wandering(pilot.altitude_ft, 40.0)
+        return cls(airspeed, altitude, heading, turn_rate, load, _drag(airspeed, load))
+
+
+def _smooth(wander: Array) -> Array:
+    """Take the jerks out of a wandering of headings, which no aircraft could follow."""
+    wide = round(2.0 / STEP_S)
+    return np.apply_along_axis(np.convolve, 1, wander, np.full(wide, 1.0 / wide), "same")
+
+
+def _density() -> float:
+    altitude = np.array(ALTITUDE_M)
+    return float(atmosphere.standard_pressure(altitude) / (GAS_CONSTANT * temperature_at(altitude)))
+
+
+DENSITY = _density()
+
+
+def _drag(airspeed: Array, load: Array) -> Array:
+    """Return drag over mass, m/s2."""
+    push = 0.5 * DENSITY * WING_M2 / MASS_KG * airspeed**2
+    return push * DRAG_AT_NO_LIFT + INDUCED * (load * GRAVITY) ** 2 / push
+
+
+@dataclass
+class _State:
+    """The moving parts of every flight, shape (flights,)."""
+
+    east: Array
+    north: Array
+    rise: Array
+    height: Array
+    climb: Array
+    power: Array
+
+    @classmethod
+    def at_rest_in(cls, air: DrawnAir, meant: _Meant) -> _State:
+        heading, speed = meant.heading[:, 0], meant.airspeed[:, 0]
+        none = np.zeros_like(speed)
+        return cls(
+            speed * np.sin(heading) + air.wind[0, :, 0],
+            speed * np.cos(heading) + air.wind[1, :, 0],
+            none.copy(),
+            none + ALTITUDE_M,
+            none.copy(),
+            none.copy(),
+        )
+
+    def step(self, i: int, air: DrawnAir, meant: _Meant, pilot: Pilot) -> tuple[Array, ...]:
+        """Return the state at sample `i`, and move on to the next."""
+        sin, cos = np.sin(meant.heading[:, i]), np.cos(meant.heading[:, i])
+        along_gust, across_gust, up = air.met[:, :, i]
+        off = self.height - ALTITUDE_M
+        wind_east = air.wind[0, :, i] + air.shear[0] * off + along_gust * sin + across_gust * cos
+        wind_north = air.wind[1, :, i] + air.shear[1] * off + along_gust * cos - across_gust * sin
+        through_east, through_north = self.east - wind_east, self.north - wind_north
+        along = through_east * sin + through_north * cos
+        across = through_east * cos - through_north * sin
+        through_up = self.rise - up
+        airspeed = np.sqrt(along**2 + across**2 + through_up**2)
+        now = (self.east, self.north, wind_east, wind_north, airspeed, self.height)
+        wanted = meant.airspeed[:, i]
+        self._push(meant, i, along, across, through_up, airspeed, sin, cos)
+        slow = wanted - airspeed
+        self.power = self.power + (pilot.throttle_per_s * slow - self.power) * (STEP_S / ENGINE_S)
+        ask = (meant.altitude[:, i] - self.height) / 12.0 - 0.5 * self.rise - 0.1 * slow
+        self.climb = self.climb + (ask - self.climb) * (STEP_S / PITCH_S)
+        self.height = self.height + STEP_S * self.rise
+        self.rise = self.rise + (up + self.climb - self.rise) * (STEP_S / HEAVE_S)
+        return now
+
+    def _push(
+        self,
+        meant: _Meant,
+        i: int,
+        along: Array,
+        across: Array,
+        through_up: Array,
+        airspeed: Array,
+        sin: Array,
+        cos: Array,
+    ) -> None:
+        thrust = meant.trim[:, i] * meant.airspeed[:, i] / airspeed + self.power
+        forward = thrust - _drag(airspeed, meant.load_factor[i]) - GRAVITY * through_up / airspeed
+        side = 0.5 * DENSITY * WING_M2 / MASS_KG * SIDE_FORCE * airspeed * across
+        sideways = along * meant.turn_rate[:, i] - side
+        self.east = self.east + STEP_S * (forward * sin + sideways * cos)
+        self.north = self.north + STEP_S * (forward * cos - sideways * sin)
