@@ -66,10 +66,7 @@ def manoeuvre_budget(
             shared=False,
             kind="A",
             degrees_of_freedom=solution.degrees_of_freedom,
-            note=(
-                f"{scatter:.2f} kt a sample, memory {solution.memory_s:.0f} s, "
-                f"wind {solution.wind_model}"
-            ),
+            note=(f"{scatter:.2f} kt a sample, wind {solution.wind_model}"),
         ),
         *_wind_drift(time_s, solution, assumptions),
         _ground_speed(time_s, solution, assumptions),

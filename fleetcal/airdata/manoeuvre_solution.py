@@ -3,10 +3,11 @@
 A steady turn, or flight on changing tracks at constant power, shows the air
 vector in many directions: each sample j obeys |g_j - w_j| = Vt_j(kappa). The
 wind may drift linearly in time and change linearly with height; these are
-fitted only when the data ask for it (corrected Akaike criterion, C. M. Hurvich,
-C.-L. Tsai, Biometrika 76 (1989)) and can bear it. Residuals of neighbouring
-samples resemble each other, so the solve is generalised least squares with
-first-order autoregressive noise, averaged over the memories the data allow.
+fitted only when they differ from zero beyond chance and the data can bear them.
+The solve is plain least squares. Weighing the samples by their memory would go
+wrong: a gust is in the airspeed, so in the residual and in its slope by kappa,
+and what whitening leaves of the slope is little else. That residuals of
+neighbouring samples resemble each other is counted in the uncertainty alone.
 The use of turning flight for air-data calibration is that of Olson, Air Data
 Calibration from Turning Flight (USAF Test Pilot School, 1999).
 """
@@ -17,16 +18,17 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
+from scipy.special import fdtrc
 
 from fleetcal.airdata.atmosphere import Array
 from fleetcal.airdata.ground_vectors import wind_circle
 from fleetcal.airdata.reading import Readings, true_airspeed_for
-from fleetcal.airdata.serial_noise import weigh_memories
+from fleetcal.airdata.robust_covariance import robust_covariance
 
 #: Names of the winds that may be tried, with the number of unknowns of each.
 WIND_MODELS: Final = {"steady": 2, "drifting": 4, "sheared": 4, "drifting and sheared": 6}
-#: How much better the criterion must get before a richer wind is believed.
-EVIDENCE: Final = 6.0
+#: Chance of a richer wind being believed where there is none.
+CHANCE: Final = 0.01
 #: A richer wind may not make kappa this many times less certain.
 BEARABLE: Final = 2.0
 _ROUNDS: Final = 50
@@ -50,9 +52,8 @@ class ManoeuvreSolution:
         m/s per m; zeros when not fitted.
     wind_model : str
         One of `WIND_MODELS`.
-    memory_s : float
-        Of the residuals.
-    independent_samples : float
+    other_kappa : float
+        By another estimate, which must agree.
     true_airspeed_mps, residual_mps : ndarray, shape (n,)
     gain : ndarray, shape (n,)
         kappa moves by -gain @ change when the residuals change.
@@ -69,8 +70,7 @@ class ManoeuvreSolution:
     drift_mps2: tuple[float, float]
     shear_per_s: tuple[float, float]
     wind_model: str
-    memory_s: float
-    independent_samples: float
+    other_kappa: float
     true_airspeed_mps: Array
     residual_mps: Array
     gain: Array
@@ -112,14 +112,31 @@ def solve_manoeuvre(
     if wind_model is not None:
         return _finish(problem, _fit(problem, wind_model))
     best = _fit(problem, "steady")
-    for name in ("drifting", "sheared", "drifting and sheared"):
-        if name != "drifting" and not problem.climbs:
-            continue
-        richer = _fit(problem, name)
-        better = richer.criterion < best.criterion - EVIDENCE
-        if richer.converged and better and richer.u_kappa <= BEARABLE * best.u_kappa:
-            best = richer
+    best = _better(
+        best, [_fit(problem, n) for n in ("drifting", *(("sheared",) if problem.climbs else ()))]
+    )
+    if problem.climbs:
+        best = _better(best, [_fit(problem, "drifting and sheared")])
     return _finish(problem, best)
+
+
+def _better(best: _Fit, richer: list[_Fit]) -> _Fit:
+    """Return the richer wind that is needed, can be borne and leaves least; else `best`."""
+    added = len(richer[0].unknown) - len(best.unknown)
+    good = [
+        fit
+        for fit in richer
+        if fit.converged and fit.u_kappa <= BEARABLE * best.u_kappa and _is_needed(fit, added)
+    ]
+    return min(good, key=lambda fit: fit.squares, default=best)
+
+
+def _is_needed(richer: _Fit, added: int) -> bool:
+    """Tell whether the last unknowns of the wind differ from zero beyond chance."""
+    last = slice(-1 - added, -1)
+    value, covariance = richer.unknown[last], richer.covariance[last, last]
+    ratio = float(value @ np.linalg.pinv(covariance) @ value) / added
+    return bool(fdtrc(added, richer.freedom, ratio) < CHANCE)
 
 
 class _Problem:
@@ -181,36 +198,64 @@ class _Problem:
 class _Fit:
     wind_model: str
     unknown: Array
-    memory_s: float
-    independent: float
-    u_kappa: float
+    covariance: Array
     freedom: float
-    criterion: float
     gain: Array
+    other_kappa: float
+    squares: float
     converged: bool
+
+    @property
+    def u_kappa(self) -> float:
+        return float(np.sqrt(self.covariance[-1, -1]))
 
 
 def _fit(problem: _Problem, wind_model: str) -> _Fit:
     ramps = problem.ramps(wind_model)
     unknown, converged = _gauss_newton(problem, problem.start(wind_model), ramps)
     if not converged or len(problem.east) <= len(unknown) + 2:
-        nothing = np.full(len(problem.east), np.nan)
-        return _Fit(wind_model, unknown, 0.0, 1.0, np.inf, 1.0, np.inf, nothing, False)
+        return _unsolved(problem, wind_model, unknown)
     residual, jacobian, _, _ = problem.model(unknown, ramps)
-    weighed = weigh_memories(jacobian, residual, problem.time_s)
-    unknown = unknown + weighed.step
-    freedom = max(weighed.independent - len(unknown), 1.0)
+    if not _is_regular(jacobian):
+        return _unsolved(problem, wind_model, unknown)
+    gain = np.asarray(np.linalg.pinv(jacobian, rcond=1e-10), dtype=np.float64)
+    found = robust_covariance(gain, jacobian, residual, problem.time_s)
     return _Fit(
         wind_model,
         unknown,
-        weighed.memory_s,
-        weighed.independent,
-        float(weighed.u_unknown[-1]),
-        freedom,
-        weighed.criterion,
-        weighed.gain[-1],
+        found.covariance,
+        float(found.degrees_of_freedom[-1]),
+        gain[-1],
+        _other_kappa(unknown, jacobian, residual),
+        float(residual @ residual),
         True,
     )
+
+
+def _unsolved(problem: _Problem, wind_model: str, unknown: Array) -> _Fit:
+    nothing = np.full(len(problem.east), np.nan)
+    endless = np.full((len(unknown), len(unknown)), np.inf)
+    return _Fit(wind_model, unknown, endless, 1.0, nothing, np.nan, np.inf, False)
+
+
+def _is_regular(jacobian: Array) -> bool:
+    """Tell whether the samples tell the unknowns apart; time and height may go together."""
+    size = np.sqrt((jacobian**2).sum(axis=0))
+    if not np.all(np.isfinite(jacobian)) or np.any(size == 0.0):
+        return False
+    return bool(np.linalg.cond(jacobian / size) < 1e4)
+
+
+def _other_kappa(unknown: Array, jacobian: Array, residual: Array) -> float:
+    """Return kappa by instruments: one for the slope by kappa, which hardly changes.
+
+    A gust is in the residual and in the slope of the same sample, which least
+    squares takes for a sign of kappa; a constant has no part of it.
+    """
+    instruments = jacobian.copy()
+    instruments[:, -1] = 1.0
+    step = np.linalg.pinv(instruments.T @ jacobian, rcond=1e-12) @ (instruments.T @ residual)
+    return float(unknown[-1] - step[-1])
 
 
 def _gauss_newton(problem: _Problem, unknown: Array, ramps: list[Array]) -> tuple[Array, bool]:
@@ -242,8 +287,7 @@ def _finish(problem: _Problem, fit: _Fit) -> ManoeuvreSolution:
         (float(drift[0]), float(drift[1])),
         (float(shear[0]), float(shear[1])),
         fit.wind_model,
-        fit.memory_s,
-        fit.independent,
+        fit.other_kappa,
         speed,
         residual,
         fit.gain,

@@ -2,7 +2,6 @@ import numpy as np
 import pytest
 
 from fleetcal.airdata.sample_noise import estimate_noise
-from fleetcal.airdata.serial_noise import weigh_memories
 
 
 def remembering(rng, shape, memory_s):
@@ -57,19 +56,3 @@ def test_a_fast_log_tells_the_same_as_the_slow_one_it_was_thinned_from():
 @pytest.mark.parametrize("series", [[], [np.ones(2)], [np.full(60, 3.3)]])
 def test_series_that_tell_nothing_leave_no_scatter(series):
     assert estimate_noise(series, 1.0).mean_uncertainty(60.0) == 0.0
-
-
-def test_a_fit_to_remembering_noise_states_its_error_and_keeps_its_gain():
-    rng = np.random.default_rng(7)
-    time_s = np.arange(120.0)
-    jacobian = np.column_stack([np.sin(time_s / 19.0), np.cos(time_s / 19.0), np.ones(120)])
-    truth = np.array([1.0, -2.0, 0.5])
-    errors, stated = [], []
-    for noise in remembering(rng, (300, 120), 8.0):
-        residual = noise - jacobian @ truth
-        fit = weigh_memories(jacobian, residual, time_s)
-        errors.append(fit.step - truth)
-        stated.append(fit.u_unknown)
-        np.testing.assert_allclose(-fit.gain @ residual, fit.step, atol=1e-9)
-    ratio = np.sqrt(np.mean(np.square(stated), axis=0) / np.mean(np.square(errors), axis=0))
-    assert np.all((ratio > 0.9) & (ratio < 1.4)), ratio

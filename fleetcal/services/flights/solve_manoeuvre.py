@@ -14,6 +14,7 @@ from fleetcal.airdata.manoeuvre_solution import ManoeuvreSolution, solve_manoeuv
 from fleetcal.airdata.reading import Readings, true_airspeed_for
 from fleetcal.airdata.run_quality import LARGEST_KAPPA
 from fleetcal.services.flights.corrections_found import corrections_found
+from fleetcal.services.flights.manoeuvre_doubt import manoeuvre_doubt
 from fleetcal.services.flights.run_lines import RunLine
 from fleetcal.units import from_si, normal_bearing_deg
 
@@ -81,7 +82,8 @@ def solve_flown_manoeuvre(
     if reason:
         return SolvedManoeuvre(None, reason)
     terms = manoeuvre_budget(flown.time_s, readings, solution, steps, assumptions)
-    return SolvedManoeuvre(_line(number, flown, readings, solution, terms), "")
+    doubt = manoeuvre_doubt(flown.time_s, flown.east_mps, flown.north_mps, readings, solution)
+    return SolvedManoeuvre(_line(number, flown, readings, solution, terms, doubt), "")
 
 
 def _line(
@@ -90,6 +92,7 @@ def _line(
     readings: Readings,
     solution: ManoeuvreSolution,
     terms: tuple[Term, ...],
+    doubt: str,
 ) -> RunLine:
     u_kappa, freedom = combine(terms)
     vic, altitude = float(flown.airspeed_mps.mean()), float(flown.altitude_m.mean())
@@ -110,8 +113,8 @@ def _line(
         residual_kt=from_si(float(np.std(solution.residual_mps)), "kt"),
         duration_s=float(flown.time_s[-1] - flown.time_s[0]),
         degrees_of_freedom=freedom,
-        accepted=True,
-        reason="",
+        accepted=not doubt,
+        reason=doubt,
         terms=terms,
         load_factor=_load_factor(flown.time_s, solution),
         **corrections_found(vic, altitude, solution.kappa, u_kappa, freedom),
