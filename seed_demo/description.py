@@ -91,7 +91,8 @@ def fleet_toml(fleet: tuple[Airframe, ...]) -> str:
         "# The Corrie 2 fleet. Everything in this file is invented for a demonstration.\n",
         _type(),
         *(_table("engine", name=name) for name in (SMALL_ENGINE, LARGE_ENGINE)),
-        *(_table("propeller", name=name) for name in (FIXED, ADJUSTABLE, CONSTANT_SPEED)),
+        *(_table("propeller", name=name, pitch="fixed") for name in (FIXED, ADJUSTABLE)),
+        _table("propeller", name=CONSTANT_SPEED, pitch="constant speed"),
         *(_airframe(airframe) for airframe in fleet),
         _handbook(),
     ]

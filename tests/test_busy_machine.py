@@ -9,7 +9,7 @@ import pytest
 from hypothesis import HealthCheck, settings
 
 TESTS = Path(__file__).parent
-#: Where the clock is read to wait for another process, or as a least time, and why it fails no test.
+#: Where the clock is read to wait for another process, or for a least time, and why.
 WAITING = {
     "publish/browser.py": "gives up on a browser that has died",
     "cli/test_reduce_folder.py": "waits for the first flights of a child before it is interrupted",

@@ -18,6 +18,7 @@ from fleetcal.store.models import (
     Airframe,
     CalibrationPoint,
     Leg,
+    Propeller,
     Sortie,
 )
 
@@ -72,7 +73,8 @@ class NewClimb:
 class ClimbRow:
     """A measured climb or glide with its airframe and equipment; fields as `NewClimb`.
 
-    `barred` says why a failed leak check keeps it out of every pool.
+    `propeller_pitch` is empty where nobody said; `barred` says why a failed leak check
+    keeps it out of every pool.
     """
 
     climb_id: int
@@ -82,6 +84,7 @@ class ClimbRow:
     static_source: str
     engine: str
     propeller: str
+    propeller_pitch: str
     flown_on: date
     source_name: str
     number: int
@@ -104,7 +107,11 @@ class ClimbRow:
     barred: str = ""
 
 
-_NAMED = {"climb_id": ClimbMeasurement.id, **FLOWN}
+_NAMED = {
+    "climb_id": ClimbMeasurement.id,
+    **FLOWN,
+    "propeller_pitch": Propeller.pitch,
+}
 
 
 def add_climbs(

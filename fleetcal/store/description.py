@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date
+from typing import Final
 
 
 @dataclass(frozen=True)
@@ -112,13 +113,33 @@ class CruiseTableDescription:
     rows: tuple[tuple[float, float, float], ...] = ()
 
 
+#: What a propeller's pitch may be said to be.
+PITCHES: Final = ("", "fixed", "constant speed")
+
+
+@dataclass(frozen=True)
+class PropellerDescription:
+    """A propeller.
+
+    Attributes
+    ----------
+    name : str
+    pitch : str
+        In flight: ``fixed`` (also one that is set on the ground), ``constant speed``, or
+        empty where nobody said.
+    """
+
+    name: str
+    pitch: str = ""
+
+
 @dataclass(frozen=True)
 class FleetDescription:
     """All that is described of a fleet."""
 
     types: tuple[TypeDescription, ...] = ()
     engines: tuple[str, ...] = ()
-    propellers: tuple[str, ...] = ()
+    propellers: tuple[PropellerDescription, ...] = ()
     airframes: tuple[AirframeDescription, ...] = ()
     handbooks: tuple[HandbookDescription, ...] = ()
     cruise_tables: tuple[CruiseTableDescription, ...] = ()

@@ -73,12 +73,16 @@ class AircraftEngine(Base):
 
 
 class Propeller(Base):
-    """A propeller, by the name the fleet gives it."""
+    """A propeller, by the name the fleet gives it; `pitch` is empty where nobody said."""
 
     __tablename__ = "propeller"
-    __table_args__ = filled("name")
+    __table_args__ = (
+        CheckConstraint("pitch IN ('', 'fixed', 'constant speed')", name="pitch_known"),
+        *filled("name"),
+    )
 
     name: Mapped[str] = mapped_column(unique=True)
+    pitch: Mapped[str] = mapped_column(default="")
 
 
 class Airframe(Base):

@@ -12,6 +12,7 @@ from fleetcal.store.description import (
     FitDescription,
     FleetDescription,
     HandbookDescription,
+    PropellerDescription,
     StaticSourceDescription,
     TypeDescription,
 )
@@ -43,11 +44,16 @@ def load_description(session: Session) -> FleetDescription:
     """
     types = {row.id: row for row in session.scalars(select(AircraftType))}
     engines = session.scalars(select(AircraftEngine.name))
-    propellers = session.scalars(select(Propeller.name))
+    propellers = session.scalars(select(Propeller))
     return FleetDescription(
         types=_types(session, types),
         engines=tuple(sorted(engines)),
-        propellers=tuple(sorted(propellers)),
+        propellers=tuple(
+            sorted(
+                (PropellerDescription(row.name, row.pitch) for row in propellers),
+                key=lambda one: one.name,
+            )
+        ),
         airframes=_airframes(session, types),
         handbooks=_handbooks(session, types),
     )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import fields
 from typing import Any
 
@@ -55,8 +55,10 @@ def save_description(session: Session, description: FleetDescription) -> SaveCou
     """
     tally = Tally()
     type_ids, source_ids = _save_types(session, description.types, tally)
-    engine_ids = _save_names(session, AircraftEngine, description.engines, "engine", tally)
-    propeller_ids = _save_names(session, Propeller, description.propellers, "propeller", tally)
+    engines: list[tuple[str, dict[str, str]]] = [(name, {}) for name in description.engines]
+    engine_ids = _save_named(session, AircraftEngine, engines, "engine", tally)
+    propellers = [(one.name, {"pitch": one.pitch}) for one in description.propellers]
+    propeller_ids = _save_named(session, Propeller, propellers, "propeller", tally)
     save_airframes(
         session,
         description.airframes,
@@ -72,18 +74,18 @@ def save_description(session: Session, description: FleetDescription) -> SaveCou
     return tally.result()
 
 
-def _save_names(
+def _save_named(
     session: Session,
     model: type[AircraftEngine] | type[Propeller],
-    names: tuple[str, ...],
+    named: Sequence[tuple[str, dict[str, str]]],
     called: str,
     tally: Tally,
 ) -> dict[str, int]:
-    """Save things that have nothing but a name; return all ids by name."""
-    refuse_twice(called, names)
+    """Save engines or propellers, each a name and other values; return all ids by name."""
+    refuse_twice(called, (name for name, _ in named))
     shelf: Shelf[Any] = Shelf(session, model, ("name",), called)
-    for name in names:
-        _, outcome = shelf.put((name,), {}, shown=name)
+    for name, values in named:
+        _, outcome = shelf.put((name,), values, shown=name)
         tally.note(outcome)
     return {row.name: row.id for row in shelf.rows.values()}
 

@@ -11,6 +11,7 @@ from fleetcal.store import (
     AirframeDescription,
     FitDescription,
     FleetDescription,
+    PropellerDescription,
     StaticSourceDescription,
     TypeDescription,
 )
@@ -44,7 +45,7 @@ def large_fleet(airframes: int) -> FleetDescription:
     return FleetDescription(
         types=kinds,
         engines=ENGINES,
-        propellers=PROPELLERS,
+        propellers=tuple(map(PropellerDescription, PROPELLERS)),
         airframes=tuple(_airframe(number) for number in range(airframes)),
     )
 

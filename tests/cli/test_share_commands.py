@@ -10,6 +10,8 @@ from command_line import Program, assert_explained, folder_content
 from invented_fleet import GROUPS, SMALL_GROUP, TAIL, fleet_toml
 from store_places import store_at
 
+from fleetcal.services.sharing.share_format import VERSION
+
 
 @pytest.fixture
 def shared(flown: Program, folder: Path) -> Path:
@@ -80,8 +82,8 @@ def test_unknown_names_are_refused(flown: Program, folder: Path) -> None:
         (b"\xff\xfe", 32, "text"),
         (b"{", 34, "line 1, column 2"),
         (b"[]", 34, "not a share file"),
-        (b'{"format": "fleetcal share"}', 34, "version 2"),
-        (b'{"format": "fleetcal share", "version": 3}', 34, "version 3"),
+        (b'{"format": "fleetcal share"}', 34, f"version {VERSION}"),
+        (b'{"format": "fleetcal share", "version": 99}', 34, "version 99"),
         (b'{"a": 1, "a": 2}', 34, "twice"),
         (b'{"a": NaN}', 34, "NaN"),
         (b"[" * 100_000, 34, "nested"),

@@ -10,6 +10,7 @@ from fleetcal.store import (
     FitDescription,
     FleetDescription,
     HandbookDescription,
+    PropellerDescription,
     StaticSourceDescription,
     Store,
     TypeDescription,
@@ -34,7 +35,7 @@ FITS = dict.fromkeys(range(1, 8), (OLD,)) | {
 FLEET = FleetDescription(
     types=(TYPE,),
     engines=(TURBO, FOUR),
-    propellers=(FIXED,),
+    propellers=(PropellerDescription(FIXED),),
     airframes=tuple(
         AirframeDescription(
             tag=f"C-{number:02d}",

@@ -17,10 +17,12 @@ from fleetcal.errors import DataError, MalformedFileError
 from fleetcal.services.fleet.describe_fleet import fleet_toml, load_fleet, show_fleet
 from fleetcal.services.fleet.fleet_file import fleet_document, parse_fleet, read_fleet_file
 from fleetcal.store import (
+    PITCHES,
     AirframeDescription,
     FitDescription,
     FleetDescription,
     HandbookDescription,
+    PropellerDescription,
     StaticSourceDescription,
     Store,
     TypeDescription,
@@ -56,7 +58,9 @@ DESCRIPTIONS = st.builds(
         max_size=2,
     ).map(tuple),
     engines=st.lists(NAMES, max_size=3).map(tuple),
-    propellers=st.lists(NAMES, max_size=3).map(tuple),
+    propellers=st.lists(
+        st.builds(PropellerDescription, NAMES, st.sampled_from(PITCHES)), max_size=3
+    ).map(tuple),
     airframes=st.lists(
         st.builds(
             AirframeDescription,

@@ -14,6 +14,7 @@ from invented_rows import fill_every_table
 from sqlalchemy import Engine, event
 from sqlalchemy.engine import make_url
 from standard_words import foreign_words, our_names
+from upgrade_step import NEXT
 
 from fleetcal.store import Store, open_store, standing, upgrade
 from fleetcal.store.models import Base
@@ -115,8 +116,8 @@ def next_step(monkeypatch: pytest.MonkeyPatch) -> Iterator[Callable[[str], None]
         shutil.copytree(upgrade.scripts_folder(), folder, ignore=ignored)
 
         def add(script: str) -> None:
-            (folder / "versions" / "0009_next.py").write_text(script)
+            (folder / "versions" / f"{NEXT}_next.py").write_text(script)
             monkeypatch.setattr(upgrade, "scripts_folder", lambda: folder)
-            monkeypatch.setattr(standing, "NEWEST_REVISION", "0009")
+            monkeypatch.setattr(standing, "NEWEST_REVISION", NEXT)
 
         yield add

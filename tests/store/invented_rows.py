@@ -29,6 +29,7 @@ from fleetcal.store import (
     NewSortie,
     NewTerm,
     PowerNote,
+    PropellerDescription,
     StaticSourceDescription,
     Store,
     TypeDescription,
@@ -73,7 +74,7 @@ FLEET = FleetDescription(
         ),
     ),
     engines=(TURBO, FOUR),
-    propellers=(CONSTANT, FIXED),
+    propellers=(PropellerDescription(CONSTANT, "constant speed"), PropellerDescription(FIXED)),
     airframes=(
         AirframeDescription(
             tag="C-01",

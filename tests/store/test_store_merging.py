@@ -31,9 +31,11 @@ from fleetcal.services.sharing.share_store import ShareChoice
 from fleetcal.store import (
     AirframeDescription,
     FitDescription,
+    FleetDescription,
     NewBenchCheck,
     NewLeakCheck,
     PointFilter,
+    PropellerDescription,
     Store,
     accept_points,
     add_bench_check,
@@ -202,6 +204,40 @@ def test_a_correction_of_the_fleet_wins_without_a_choice_in_either_order(
             assert merge_into(target, path).conflicts == ()
         with open_store(target) as store, store.reading() as session:
             assert load_description(session).airframes[0].note == "repainted"
+
+
+def saying(pitch: str) -> FleetDescription:
+    return FleetDescription(propellers=(PropellerDescription("two-blade fixed", pitch),))
+
+
+def test_a_pitch_that_somebody_said_takes_the_place_of_one_that_nobody_said(
+    make: Make, tmp_path: Path
+) -> None:
+    paths = []
+    for name, pitch in (("unsaid", ""), ("said", "fixed")):
+        with make(f"{name}.store") as store:
+            with store.writing() as session:
+                save_description(session, saying(pitch))
+            paths.append(write_share(store, tmp_path / f"{name}.json"))
+    for order in (paths, paths[::-1]):
+        target = tmp_path / f"{order[0].stem}.target"
+        for path in order:
+            assert merge_into(target, path).conflicts == ()
+        with open_store(target) as store, store.reading() as session:
+            found = {one.name: one.pitch for one in load_description(session).propellers}
+            assert found["two-blade fixed"] == "fixed"
+
+
+def test_two_pitches_of_one_propeller_are_a_conflict(make: Make, tmp_path: Path) -> None:
+    paths = []
+    for name, pitch in (("one", "fixed"), ("other", "constant speed")):
+        with make(f"{name}.store") as store:
+            with store.writing() as session:
+                save_description(session, saying(pitch))
+            paths.append(write_share(store, tmp_path / f"{name}.json"))
+    merge_into(tmp_path / "target.sqlite3", paths[0])
+    (conflict,) = merge_into(tmp_path / "target.sqlite3", paths[1]).conflicts
+    assert "propeller two-blade fixed" in str(conflict)
 
 
 @pytest.mark.parametrize(("side", "weight_kg"), [("mine", 590.0), ("theirs", 570.0)])

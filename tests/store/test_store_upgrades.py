@@ -13,7 +13,7 @@ from alembic.script import ScriptDirectory
 from invented_rows import FLEET, fill_every_table, row_counts
 from sqlalchemy import CheckConstraint, Connection, ForeignKeyConstraint, inspect, text
 from sqlalchemy.exc import IntegrityError
-from upgrade_step import REBUILDING
+from upgrade_step import NEWEST, NEXT, REBUILDING
 
 from fleetcal.errors import StoreError
 from fleetcal.store import load_description, open_store, save_description, standing, upgrade
@@ -121,7 +121,7 @@ def test_rebuilding_parent_tables_loses_no_row_up_or_down(
         assert row_counts(session) == before
         assert load_description(session) == fleet
         assert session.execute(text("SELECT count(remark) FROM sortie")).scalar() == 0
-    step(place, command.downgrade, "0008")
+    step(place, command.downgrade, NEWEST)
     with upgrading(place) as connection:
         columns = {column["name"] for column in inspect(connection).get_columns("sortie")}
         checks = {rule["name"] for rule in inspect(connection).get_check_constraints("sortie")}
@@ -154,10 +154,10 @@ def test_a_copy_of_the_file_is_kept_before_an_upgrade(
     assert [path.name for path in store_file.parent.glob("store*")] == [store_file.name]
     next_step(REBUILDING)
     open_store(store_file).close()
-    copy = store_file.with_name(store_file.name + ".before-0009")
+    copy = store_file.with_name(store_file.name + f".before-{NEXT}")
     with closing(sqlite3.connect(copy)) as connection:
         assert connection.execute("SELECT version_num FROM fleetcal_revision").fetchone() == (
-            "0008",
+            NEWEST,
         )
         counts = {
             name: connection.execute(f"SELECT count(*) FROM {name}").fetchone()[0]

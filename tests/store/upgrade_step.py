@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+from fleetcal.store.standing import NEWEST_REVISION
+
+NEWEST = NEWEST_REVISION
+NEXT = f"{int(NEWEST) + 1:04d}"
 REBUILDING = """
 from __future__ import annotations
 import sqlalchemy as sa
 from alembic import op
-revision = "0009"
-down_revision = "0008"
+revision = "NEXT"
+down_revision = "NEWEST"
 branch_labels = None
 depends_on = None
 PARENTS = ["aircraft_type", "static_source", "engine", "propeller", "airframe", "equipment_fit",
@@ -24,4 +28,4 @@ def downgrade() -> None:
         with op.batch_alter_table(table) as batch:
             batch.drop_constraint(op.f(f"ck_{table}_remark"), type_="check")
             batch.drop_column("remark")
-"""
+""".replace("NEXT", NEXT).replace("NEWEST", NEWEST)

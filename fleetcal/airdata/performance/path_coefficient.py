@@ -21,11 +21,14 @@ from fleetcal.airdata.atmosphere import Array
 #: Powers m for which f(s)/s^m is largest at the best rate and at the best angle.
 BEST_RATE: Final = 1.5
 BEST_ANGLE: Final = 1.0
-#: Power of airspeed that thrust power goes with at unchanging shaft power. By the momentum
-#: theory of the propeller it is 3(x - 1)/(3x - 1) with x = 2/efficiency - 1: 0.34 to 0.48 for
-#: ideal efficiencies of 0.85 to 0.76, which is where light aircraft climb (Froude, Transactions
-#: of the Institution of Naval Architects 30, 1889; from memory).
-THRUST_POWER_GROWTH: Final = 0.4
+#: Power of airspeed that thrust power goes with, by the pitch of the propeller; '' where it is
+#: not known. Constant speed: at unchanging shaft power, by momentum theory, 3(x - 1)/(3x - 1)
+#: with x = 2/efficiency - 1: 0.34 to 0.48 for ideal efficiencies of 0.85 to 0.76, which is where
+#: light aircraft climb (Froude, Transactions of the Institution of Naval Architects 30, 1889;
+#: from memory). Fixed in flight: 0.75 at the best angle and 0.62 at the best rate of climb, from
+#: the thrust T = E + F V^2 of J. T. Lowry, Journal of Aviation/Aerospace Education & Research
+#: 6(1), 1995 (his constants from memory).
+THRUST_POWER_GROWTH: Final = {"constant speed": 0.4, "fixed": 0.68, "": 0.54}
 
 
 def path_coefficient(rate_mps: npt.ArrayLike, tas_mps: npt.ArrayLike, lift: npt.ArrayLike) -> Array:
@@ -71,7 +74,7 @@ def at_reference_weight(
     tas_mps: npt.ArrayLike,
     lift: npt.ArrayLike,
     weight_ratio: npt.ArrayLike,
-    growth: npt.ArrayLike = THRUST_POWER_GROWTH,
+    growth: npt.ArrayLike,
 ) -> Array:
     """Return y at reference weight and the same lift coefficient, the shaft power unchanged.
 

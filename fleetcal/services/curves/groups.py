@@ -166,7 +166,7 @@ def find_group(description: FleetDescription, kind: TypeDescription, text: str) 
     return GroupName(
         source,
         _match(parts[1], description.engines, "engine"),
-        _match(parts[2], description.propellers, "propeller"),
+        _match(parts[2], [one.name for one in description.propellers], "propeller"),
     )
 
 

@@ -11,11 +11,13 @@ from typing import Any
 
 from fleetcal.errors import DataError, EmptyFileError, MalformedFileError, NotTextError
 from fleetcal.store import (
+    PITCHES,
     AirframeDescription,
     CruiseTableDescription,
     FitDescription,
     FleetDescription,
     HandbookDescription,
+    PropellerDescription,
     StaticSourceDescription,
     TypeDescription,
 )
@@ -90,7 +92,7 @@ def parse_fleet(document: Mapping[str, Any], name: str) -> FleetDescription:
             _named(row, f"{name}: engine {i}") for i, row in enumerate(rows["engine"], 1)
         ),
         propellers=tuple(
-            _named(row, f"{name}: propeller {i}") for i, row in enumerate(rows["propeller"], 1)
+            _propeller(row, f"{name}: propeller {i}") for i, row in enumerate(rows["propeller"], 1)
         ),
         airframes=tuple(
             _airframe(row, f"{name}: airframe {i}") for i, row in enumerate(rows["airframe"], 1)
@@ -132,7 +134,7 @@ def fleet_document(description: FleetDescription) -> dict[str, Any]:
     return {
         "type": types,
         "engine": [{"name": engine} for engine in description.engines],
-        "propeller": [{"name": propeller} for propeller in description.propellers],
+        "propeller": [_filled(propeller) for propeller in description.propellers],
         "airframe": airframes,
         "handbook": [
             {
@@ -223,6 +225,16 @@ def _named(row: Mapping[str, Any], where: str) -> str:
     if not name.strip():
         raise MalformedFileError(f"{where}: 'name' is blank", "fill it in")
     return name
+
+
+def _propeller(row: Mapping[str, Any], where: str) -> PropellerDescription:
+    taken = PropellerDescription(**_take(row, PropellerDescription, where, {}))
+    if taken.pitch not in PITCHES:
+        raise MalformedFileError(
+            f"{where}: pitch {taken.pitch!r} is not known",
+            "write 'fixed' (also for one set on the ground) or 'constant speed', or leave it out",
+        )
+    return taken
 
 
 def _type(row: Mapping[str, Any], where: str) -> TypeDescription:

@@ -23,11 +23,15 @@ from fleetcal.services.curves.groups import (
     fleet_points,
 )
 from fleetcal.services.curves.large_enough import fliers_of, large_enough, too_few_words
-from fleetcal.services.curves.pooled_curve import CurveRequest, fit_group
 from fleetcal.services.curves.quantity import Quantity
-from fleetcal.services.curves.speed_grid import speed_correction_kt
 from fleetcal.services.handbook.fitted_port import FittedPort
+from fleetcal.services.performance.climb_airspeeds import calibrated_kt, fitted_ports
 from fleetcal.services.performance.climb_points import climb_points, climb_quantity
+from fleetcal.services.performance.pairing_drag import (
+    accepted_glides,
+    carried_words,
+    drag_of_pairings,
+)
 from fleetcal.store import (
     ClimbRow,
     FleetDescription,
@@ -122,14 +126,13 @@ def flown_climbs(store: Store, request: ClimbRequest) -> FlownClimbs:
     with store.reading() as session:
         description = load_description(session)
         type_ = find_type(description, request.type)
-        rows = select_climbs(session, type_.name, request.kind)
-    rows = [r for r in rows if r.flap_setting == request.flap_setting]
-    power_state = _power_state(rows, request)
-    rows = [r for r in rows if r.power_state == power_state]
-    left_out = _left_out(rows, request.kind)
-    rows = [r for r in rows if r.accepted and not r.barred]
-    ports, missing = _ports(store, type_, request.flap_setting, {r.static_source for r in rows})
-    cas = np.array([_cas_kt(ports[row.static_source], row) for row in rows], dtype=np.float64)
+        stored = select_climbs(session, type_.name)
+    stored = [r for r in stored if r.flap_setting == request.flap_setting]
+    power_state, rows, left_out = _accepted(stored, request)
+    glides = accepted_glides(stored) if request.kind == "climb" else []
+    flown_ports = {r.static_source for r in (*rows, *glides)}
+    ports, missing = fitted_ports(store, type_, request.flap_setting, flown_ports)
+    cas = calibrated_kt(ports, rows)
     there = np.isfinite(cas)
     if len(rows) and not there.any():
         raise FitError(
@@ -140,15 +143,17 @@ def flown_climbs(store: Store, request: ClimbRequest) -> FlownClimbs:
         off = int(np.sum(~there))
         left_out.append(f"{off} left out: at their speed the curve of the port was not flown")
     flown = [row for row, known in zip(rows, there, strict=True) if known]
-    heights = [row.pressure_altitude_ft for row in flown]
-    altitude = float(np.round(np.median(heights), -2)) if heights else 0.0
+    altitude = _median_altitude_ft(flown)
+    drag = drag_of_pairings(type_, glides, calibrated_kt(ports, glides))
+    points = climb_points(type_, flown, cas[there], drag)
+    missing += carried_words(points, flown, type_.reference_weight_kg)
     return FlownClimbs(
         description,
         type_,
         request.kind,
         power_state,
         request.flap_setting,
-        climb_points(type_, flown, cas[there]),
+        points,
         climb_quantity(request.kind, type_, altitude),
         altitude,
         ports,
@@ -237,6 +242,23 @@ def _left_out(rows: Sequence[ClimbRow], kind: str) -> list[str]:
     return [*count_reasons(rejected, kind), *count_reasons(barred, kind)]
 
 
+def _accepted(
+    stored: Sequence[ClimbRow], request: ClimbRequest
+) -> tuple[str, list[ClimbRow], list[str]]:
+    """Return the power state, what was flown at it and is accepted, and what is left out."""
+    rows = [row for row in stored if row.kind == request.kind]
+    power_state = _power_state(rows, request)
+    rows = [row for row in rows if row.power_state == power_state]
+    accepted = [row for row in rows if row.accepted and not row.barred]
+    return power_state, accepted, _left_out(rows, request.kind)
+
+
+def _median_altitude_ft(rows: Sequence[ClimbRow]) -> float:
+    """Return the median pressure altitude to 100 ft; 0 of nothing."""
+    heights = [row.pressure_altitude_ft for row in rows]
+    return float(np.round(np.median(heights), -2)) if heights else 0.0
+
+
 def _power_state(rows: Sequence[ClimbRow], request: ClimbRequest) -> str:
     states = sorted({row.power_state for row in rows})
     if request.power_state is None and len(states) > 1:
@@ -253,30 +275,3 @@ def _power_state(rows: Sequence[ClimbRow], request: ClimbRequest) -> str:
             else "reduce some with 'fleetcal climbs reduce'",
         )
     return request.power_state or states[0]
-
-
-def _ports(
-    store: Store, kind: TypeDescription, flap_setting: str, sources: set[str]
-) -> tuple[dict[str, FittedPort | None], list[str]]:
-    """Return the fitted curve of each port, and what has none."""
-    ports: dict[str, FittedPort | None] = {}
-    missing = []
-    for source in sorted(sources):
-        try:
-            request = CurveRequest(source, kind.name, flap_setting)
-            ports[source] = FittedPort(fit_group(store, request))
-        except FitError as error:
-            ports[source] = None
-            missing.append(f"CAS is taken as IAS for {source}: {error.message}")
-    return ports, missing
-
-
-def _cas_kt(port: FittedPort | None, row: ClimbRow) -> float:
-    """Return CAS by the port's curve at the lift flown; NaN where nobody flew the curve."""
-    if port is None:
-        return row.vic_kt
-    at_weight = row.vic_kt * float(np.sqrt(port.fitted.weight_kg / row.weight_kg))
-    if not port.flown(at_weight):
-        return float("nan")
-    kappa = port.kappa(np.array([at_weight]))
-    return row.vic_kt + float(speed_correction_kt(np.array([row.vic_kt]), kappa)[0])

@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
+import numpy.typing as npt
 
 from fleetcal.airdata.atmosphere import Array, pressure_from_altitude, standard_temperature
+from fleetcal.airdata.performance.glide_slope import GlideSlope
 from fleetcal.airdata.performance.path_coefficient import (
+    THRUST_POWER_GROWTH,
     at_reference_weight,
     path_coefficient,
     rate_from_coefficient,
@@ -94,10 +98,19 @@ def standard_tas_mps(cas_kt: Array, altitude_ft: Array | float) -> Array:
     return true_airspeed_for(static, impact, standard_temperature(altitude), none, none)[0]
 
 
-def climb_points(
-    type_: TypeDescription, rows: Sequence[ClimbRow], cas_kt: Array
-) -> tuple[PointRow, ...]:
-    """Turn climbs or glides into points: the path coefficient takes the place of kappa.
+@dataclass(frozen=True)
+class FlownPath:
+    """Climbs or glides as flown, each field of shape (rows,)."""
+
+    ratio: Array
+    lift: Array
+    tas_mps: Array
+    coefficient: Array
+    thrust_mps: Array
+
+
+def flown_path(type_: TypeDescription, rows: Sequence[ClimbRow], cas_kt: Array) -> FlownPath:
+    """Return weight over reference weight, lift, true airspeed, path coefficient and thrust.
 
     Parameters
     ----------
@@ -107,9 +120,7 @@ def climb_points(
 
     Returns
     -------
-    tuple of PointRow
-        At reference weight; `vic_kt` holds CAS, and what a climb does not give is
-        NaN or None. Temperature and thrust power are shared by a sortie.
+    FlownPath
     """
 
     def column(name: str) -> Array:
@@ -118,21 +129,91 @@ def climb_points(
     ratio = column("weight_kg") / type_.reference_weight_kg
     lift = lift_from_airspeed(cas_kt, type_.scaling_speed_kt, ratio, 1.0)
     tas = standard_tas_mps(cas_kt, column("pressure_altitude_ft"))
-    thrust = column("thrust_rate_ftmin") * MPS_PER_FTMIN
-    y = path_coefficient(column("rate_ftmin") * MPS_PER_FTMIN, tas, lift)
-    y = at_reference_weight(y, thrust, tas, lift, ratio)
-    scale = lift / tas * MPS_PER_FTMIN
-    warm = scale * column("u_shared_ftmin")
-    power = U_THRUST * path_coefficient(thrust * _thrust_leverage(rows, ratio), tas, lift)
-    whole = np.sqrt((scale * column("u_own_ftmin")) ** 2 + warm**2 + power**2)
+    return FlownPath(
+        ratio,
+        lift,
+        tas,
+        path_coefficient(column("rate_ftmin") * MPS_PER_FTMIN, tas, lift),
+        column("thrust_rate_ftmin") * MPS_PER_FTMIN,
+    )
+
+
+def climb_points(
+    type_: TypeDescription,
+    rows: Sequence[ClimbRow],
+    cas_kt: Array,
+    glides: Mapping[tuple[str, str], GlideSlope] | None = None,
+) -> tuple[PointRow, ...]:
+    """Turn climbs or glides into points: the path coefficient takes the place of kappa.
+
+    Parameters
+    ----------
+    type_ : TypeDescription
+    rows : sequence of ClimbRow
+    cas_kt : ndarray, shape (rows,)
+    glides : mapping, optional
+        By engine and propeller, what their glides tell of drag; climbs without it
+        are carried to reference weight by their thrust power.
+
+    Returns
+    -------
+    tuple of PointRow
+        At reference weight: of a climb carried by glides at the airspeed flown, else at
+        the lift coefficient flown, where `weight_kg` is the weight flown. `vic_kt` holds
+        CAS, and what a climb does not give is NaN or None. Temperature, thrust power and
+        drag are shared by a sortie.
+    """
+    path = flown_path(type_, rows, cas_kt)
+    y, drag, by_glides = _at_reference(rows, path, glides or {})
+    scale = path.lift / path.tas_mps * MPS_PER_FTMIN
+    own = scale * np.array([row.u_own_ftmin for row in rows])
+    warm = scale * np.array([row.u_shared_ftmin for row in rows])
+    leverage = _thrust_leverage(rows, np.where(by_glides, 1.0, path.ratio))
+    power = U_THRUST * path_coefficient(path.thrust_mps * leverage, path.tas_mps, path.lift)
+    terms = {"temperature": warm, "thrust power": power, "drag by glides": drag}
+    whole = np.sqrt(own**2 + sum(u**2 for u in terms.values()))
     return tuple(
-        _point(row, float(cas_kt[i]), float(y[i]), float(whole[i]), float(warm[i]), float(power[i]))
+        _point(
+            row,
+            weight_kg=type_.reference_weight_kg if by_glides[i] else row.weight_kg,
+            cas_kt=float(cas_kt[i]),
+            value=float(y[i]),
+            whole=float(whole[i]),
+            terms={name: float(u[i]) for name, u in terms.items()},
+        )
         for i, row in enumerate(rows)
     )
 
 
+def _at_reference(
+    rows: Sequence[ClimbRow], path: FlownPath, glides: Mapping[tuple[str, str], GlideSlope]
+) -> tuple[Array, Array, npt.NDArray[np.bool_]]:
+    """Return y at reference weight, what the glides' drag is unsure by, and where it was used."""
+    growth = np.array([THRUST_POWER_GROWTH[row.propeller_pitch] for row in rows])
+    y = at_reference_weight(
+        path.coefficient, path.thrust_mps, path.tas_mps, path.lift, path.ratio, growth
+    )
+    drag = np.zeros(len(rows))
+    by_glides = np.zeros(len(rows), dtype=bool)
+    at_reference = path.lift / path.ratio
+    for pairing, slope in glides.items():
+        mine = np.array([(row.engine, row.propeller) == pairing for row in rows])
+        mine &= slope.covers(path.lift) & slope.covers(at_reference)
+        change, u = slope.change(path.lift, at_reference)
+        y = np.where(mine, path.coefficient + change, y)
+        drag = np.where(mine, u, drag)
+        by_glides |= mine
+    return y, drag, by_glides
+
+
 def _point(
-    row: ClimbRow, cas_kt: float, value: float, whole: float, warm: float, power: float
+    row: ClimbRow,
+    *,
+    weight_kg: float,
+    cas_kt: float,
+    value: float,
+    whole: float,
+    terms: Mapping[str, float],
 ) -> PointRow:
     nothing = float("nan")
     return PointRow(
@@ -150,7 +231,7 @@ def _point(
         number=row.number,
         technique=row.kind,
         flap_setting=row.flap_setting,
-        weight_kg=row.weight_kg,
+        weight_kg=weight_kg,
         vic_kt=cas_kt,
         pressure_altitude_ft=row.pressure_altitude_ft,
         oat_degc=row.oat_degc,
@@ -171,10 +252,7 @@ def _point(
         accepted=row.accepted,
         reason=row.reason,
         decided_at=row.decided_at,
-        terms=(
-            TermRow("temperature", warm, True, "B", ""),
-            TermRow("thrust power", power, True, "B", ""),
-        ),
+        terms=tuple(TermRow(name, u, True, "B", "") for name, u in terms.items()),
         barred=row.barred,
     )
 

@@ -48,6 +48,8 @@ class Circumstances:
     gradient_per_s : float or None
         Standard uncertainty of the wind's change with height along the track, for
         climbs flown one way; None accepts none of them.
+    propeller_pitch : str
+        ``fixed``, ``constant speed`` or empty.
     """
 
     power_state: str
@@ -56,6 +58,7 @@ class Circumstances:
     power_exponent: float = 0.5
     u_temperature_k: float = 1.0
     gradient_per_s: float | None = None
+    propeller_pitch: str = ""
 
 
 @dataclass(frozen=True)
@@ -127,7 +130,8 @@ def measured_climbs(
 def _with_thrust_at(around: Circumstances, ways: list[OneWay], middle_mps: float) -> Circumstances:
     """Return the circumstances with the thrust power at the airspeed of one climb."""
     tas = float(np.mean([way.tas_mps for way in ways]))
-    power = around.thrust_power_w * (tas / middle_mps) ** THRUST_POWER_GROWTH
+    growth = THRUST_POWER_GROWTH[around.propeller_pitch]
+    power = around.thrust_power_w * (tas / middle_mps) ** growth
     return replace(around, thrust_power_w=power)
 
 

@@ -173,7 +173,7 @@ def _reduced(
     tag = details.airframe
     airframe = find_airframe(session, tag)
     flown_on = day_of_flight(flight, details.flown_on)
-    fit_in_force(airframe, flown_on)
+    fit = fit_in_force(airframe, flown_on)
     warnings = [*day_warnings(flight, flown_on)]
     if details.weight_kg is None and details.takeoff_weight_kg is None:
         reference = airframe.aircraft_type.reference_weight_kg
@@ -193,6 +193,7 @@ def _reduced(
         power_exponent=0.0 if task.power_held else 0.5,
         u_temperature_k=settings.uncertainty.u_temperature_k,
         gradient_per_s=None if gradient is None else gradient * MPS_PER_KT / (1000.0 * M_PER_FT),
+        propeller_pitch=fit.propeller.pitch,
     )
     climbs = _spans(recorded, task, settings)
     if not climbs:

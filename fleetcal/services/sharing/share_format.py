@@ -17,7 +17,7 @@ from fleetcal.services.sharing.share_shape import FIRST_FLIGHTS, SHAPES, check_t
 from fleetcal.store.exchange.things import KINDS, Thing, Things, by_name, canonical
 
 FORMAT: Final = "fleetcal share"
-VERSION: Final = 2
+VERSION: Final = 3
 #: What older versions of the format did not carry.
 _NEW_SINCE: Final = {1: ("climbs", "cruise_table")}
 _LARGEST_BYTES: Final = 2_000_000_000

@@ -88,6 +88,12 @@ _NOTHING: Final = record({})
 _TIMES: Final = ("added_at", "decided_at", "noted_at")
 _SPEEDS: Final = ("stall_speed_clean_kt", "stall_speed_landing_kt", "flap_limit_kt")
 
+
+def _PROPELLER(value: Any, where: str) -> None:
+    """Check a propeller: its pitch where somebody said it."""
+    (record({"pitch": one_of("fixed", "constant speed")}) if value else _NOTHING)(value, where)
+
+
 #: Key, content and state of each kind.
 SHAPES: Final[dict[str, tuple[Check, Check, Check]]] = {
     "type": (
@@ -104,7 +110,7 @@ SHAPES: Final[dict[str, tuple[Check, Check, Check]]] = {
     ),
     "static_source": (row(filled, filled), record({"description": text}), _NOTHING),
     "engine": (row(filled), _NOTHING, _NOTHING),
-    "propeller": (row(filled), _NOTHING, _NOTHING),
+    "propeller": (row(filled), _PROPELLER, _NOTHING),
     "airframe": (row(filled), record({"type": filled, "note": text}), _NOTHING),
     "registration": (row(filled), record({"registration": text}), _NOTHING),
     "fit": (

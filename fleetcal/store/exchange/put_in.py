@@ -22,7 +22,7 @@ from fleetcal.store.exchange.put_in_flights import (
 )
 from fleetcal.store.exchange.put_in_parents import Parents
 from fleetcal.store.exchange.take_out import replaced_digests
-from fleetcal.store.exchange.things import Thing, by_name, canonical, shown
+from fleetcal.store.exchange.things import UNSAID, Thing, by_name, canonical, shown
 from fleetcal.store.explained import refusals_named
 from fleetcal.store.models import (
     AircraftEngine,
@@ -118,7 +118,7 @@ def _described(parents: Parents, thing: Thing) -> tuple[Any, dict[str, Any], dic
     if thing.kind == "engine":
         return AircraftEngine, {"name": key[0]}, {}
     if thing.kind == "propeller":
-        return Propeller, {"name": key[0]}, {}
+        return Propeller, {"name": key[0]}, content
     if thing.kind == "airframe":
         values = {"aircraft_type_id": parents.kind(content["type"]), "note": content["note"]}
         return Airframe, {"tag": key[0]}, values
@@ -196,7 +196,7 @@ def _keep_replaced(session: Session, merging: Merging, why: str, now: datetime) 
     }
     fresh |= merging.replaced
     for (name, digest), content in sorted(fresh.items(), key=lambda item: canonical(item[0])):
-        if digest in known.get(name, ()):
+        if digest == UNSAID or digest in known.get(name, ()):
             continue
         session.add(
             ReplacedVersion(

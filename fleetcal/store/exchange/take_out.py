@@ -10,10 +10,10 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from fleetcal.store.cruise_rows import load_cruise_tables
-from fleetcal.store.description import FleetDescription
+from fleetcal.store.description import FleetDescription, PropellerDescription
 from fleetcal.store.exchange.moments import moment_text
 from fleetcal.store.exchange.take_out_flights import take_out_flown
-from fleetcal.store.exchange.things import Key, Thing, Things
+from fleetcal.store.exchange.things import UNSAID, Key, Thing, Things
 from fleetcal.store.fleet_lookup import load_description
 from fleetcal.store.models import AircraftType, PublishedIssue, ReplacedVersion
 
@@ -61,10 +61,12 @@ def take_out(
         found += _issues(session)
     things |= {thing.name: thing for thing in found}
     known = replaced_digests(session)
-    return {
-        name: replace(thing, replaced=known[name] - {thing.digest}) if name in known else thing
-        for name, thing in things.items()
-    }
+    return {name: _replacing(thing, known.get(name, frozenset())) for name, thing in things.items()}
+
+
+def _replacing(thing: Thing, digests: frozenset[str]) -> Thing:
+    """Return a thing that also stands in the place of other contents."""
+    return replace(thing, replaced=(thing.replaced | digests) - {thing.digest})
 
 
 def described(fleet: FleetDescription) -> Things:
@@ -88,7 +90,7 @@ def described(fleet: FleetDescription) -> Things:
             for one in kind.static_sources
         ]
     found += [Thing("engine", (name,), {}) for name in fleet.engines]
-    found += [Thing("propeller", (name,), {}) for name in fleet.propellers]
+    found += [_propeller(one) for one in fleet.propellers]
     for airframe in fleet.airframes:
         tag = airframe.tag
         found.append(Thing("airframe", (tag,), {"type": airframe.type, "note": airframe.note}))
@@ -112,6 +114,14 @@ def described(fleet: FleetDescription) -> Things:
         names = (table.type, table.engine, table.propeller, table.name)
         found.append(Thing("cruise_table", names, content))
     return {thing.name: thing for thing in found}
+
+
+def _propeller(one: PropellerDescription) -> Thing:
+    """Return a propeller; a known pitch stands in the place of one that nobody said."""
+    if not one.pitch:
+        return Thing("propeller", (one.name,), {})
+    content = {"pitch": one.pitch}
+    return Thing("propeller", (one.name,), content, replaced=frozenset({UNSAID}))
 
 
 def _issues(session: Session) -> list[Thing]:

@@ -97,6 +97,10 @@ def canonical(value: Any) -> str:
     )
 
 
+#: Digest of a content in which nobody said anything yet: whatever is said takes its place.
+UNSAID: Final = Thing("", (), {}).digest
+
+
 def by_name(things: Mapping[Key, Thing]) -> list[Thing]:
     """Return things in one order whatever order they came in: kinds first, then keys.
 

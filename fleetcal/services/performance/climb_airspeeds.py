@@ -1,0 +1,72 @@
+"""CAS of climbs and glides, by the pooled curve of the port each was flown with."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+import numpy as np
+
+from fleetcal.airdata.atmosphere import Array
+from fleetcal.errors import FitError
+from fleetcal.services.curves.pooled_curve import CurveRequest, fit_group
+from fleetcal.services.curves.speed_grid import speed_correction_kt
+from fleetcal.services.handbook.fitted_port import FittedPort
+from fleetcal.store import ClimbRow, Store, TypeDescription
+
+
+def fitted_ports(
+    store: Store, kind: TypeDescription, flap_setting: str, sources: set[str]
+) -> tuple[dict[str, FittedPort | None], list[str]]:
+    """Return the fitted curve of each port, and what has none.
+
+    Parameters
+    ----------
+    store : Store
+    kind : TypeDescription
+    flap_setting : str
+    sources : set of str
+        Static sources.
+
+    Returns
+    -------
+    tuple
+        By static source the curve, or None where CAS is taken as IAS; and sentences on those.
+    """
+    ports: dict[str, FittedPort | None] = {}
+    missing = []
+    for source in sorted(sources):
+        try:
+            request = CurveRequest(source, kind.name, flap_setting)
+            ports[source] = FittedPort(fit_group(store, request))
+        except FitError as error:
+            ports[source] = None
+            missing.append(f"CAS is taken as IAS for {source}: {error.message}")
+    return ports, missing
+
+
+def calibrated_kt(ports: Mapping[str, FittedPort | None], rows: Sequence[ClimbRow]) -> Array:
+    """Return the CAS of climbs or glides.
+
+    Parameters
+    ----------
+    ports : mapping
+        From `fitted_ports`, with every static source of the rows.
+    rows : sequence of ClimbRow
+
+    Returns
+    -------
+    ndarray, shape (rows,)
+        kt; NaN where nobody flew the port's curve.
+    """
+    return np.array([_calibrated(ports[row.static_source], row) for row in rows], dtype=np.float64)
+
+
+def _calibrated(port: FittedPort | None, row: ClimbRow) -> float:
+    """Return CAS by the port's curve at the lift flown; NaN where nobody flew the curve."""
+    if port is None:
+        return row.vic_kt
+    at_weight = row.vic_kt * float(np.sqrt(port.fitted.weight_kg / row.weight_kg))
+    if not port.flown(at_weight):
+        return float("nan")
+    kappa = port.kappa(np.array([at_weight]))
+    return row.vic_kt + float(speed_correction_kt(np.array([row.vic_kt]), kappa)[0])
