@@ -82,6 +82,7 @@ CARRIED = View(
         Column("next_high_kt", 1),
         Column("change_kt", 1, sign=True),
         Column("limit"),
+        Column("not_above_kt", 1),
     ],
     head=_head,
     foot=_carried_foot,

@@ -38,6 +38,8 @@ def _plan_foot(plan: Any) -> Iterator[str]:
     for run in plan.runs:
         if run.smooth_air_only:
             yield f"{run.ias_kt:.0f} kt lies above the manoeuvring speed: in smooth air only."
+    for limit in plan.limits:
+        yield f"Limit, {limit.name}: {limit.usable_kt} kt. {limit.because}."
     for line in plan.card:
         yield f"{line}."
     for note in plan.notes:

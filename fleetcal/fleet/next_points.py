@@ -120,14 +120,13 @@ class _Task:
 
 
 def own_covariance(fit: PooledFit, group: int, aircraft: int | None) -> Array:
-    """Return the covariance of an aircraft's own curve, given the averaged spread.
+    """Return the covariance of an aircraft's own curve, as `own_curve`.
 
     Parameters
     ----------
     fit : PooledFit
     group : int
     aircraft : int or None
-        Number in the fit; None for one that has not flown yet.
 
     Returns
     -------
@@ -138,24 +137,51 @@ def own_covariance(fit: PooledFit, group: int, aircraft: int | None) -> Array:
     FitError
         If the others of the group do not determine its curve.
     """
+    return own_curve(fit, group, aircraft)[1]
+
+
+def own_curve(fit: PooledFit, group: int, aircraft: int | None) -> tuple[Array, Array]:
+    """Return an aircraft's own curve, given the averaged spread, and its covariance.
+
+    Parameters
+    ----------
+    fit : PooledFit
+    group : int
+    aircraft : int or None
+        Number in the fit; None for one that has not flown yet.
+
+    Returns
+    -------
+    coefficients : ndarray, shape (order + 1,)
+        What the others of the group and its own points say together.
+    covariance : ndarray, shape (order + 1, order + 1)
+
+    Raises
+    ------
+    FitError
+        If the others of the group do not determine its curve.
+    """
     spread = fit.averaged.mean_spread()
     size = len(spread)
-    products = fit.sums.products[:, :-1, :-1] / fit.phi
+    products = fit.sums.products / fit.phi
     others = np.flatnonzero(fit.sums.group_of == group)
     others = others[others != aircraft] if aircraft is not None else others
     weighted, _ = weigh(fit.sums.select(others), spread_root(spread), fit.phi)
-    known = weighted[:, :-1, :-1].sum(axis=0)
+    total = weighted.sum(axis=0)
+    known = total[:-1, :-1]
     if np.linalg.cond(known) > 1e14:
         raise FitError(
             "the other aircraft of the group do not determine its curve",
             "fly more aircraft, or ask for a lower order",
         )
-    prior = np.linalg.inv(known)
+    centre = np.asarray(np.linalg.solve(known, total[:-1, -1]))
+    prior = np.asarray(np.linalg.inv(known))
     prior[:size, :size] += spread
     if aircraft is None:
-        return prior
-    own: Array = np.linalg.inv(np.linalg.inv(prior) + products[aircraft])
-    return own
+        return centre, prior
+    certain = np.linalg.inv(prior)
+    own = np.asarray(np.linalg.inv(certain + products[aircraft, :-1, :-1]))
+    return np.asarray(own @ (certain @ centre + products[aircraft, :-1, -1])), own
 
 
 def plan_points(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from fleetcal.publish.cautions import CAUTIONS, PITOT_ASSUMPTION, SHORT_CAUTION
+from fleetcal.publish.cautions import CAUTIONS, LIMIT_CAUTION, PITOT_ASSUMPTION, SHORT_CAUTION
 from fleetcal.publish.figure import correction_figure_svg
 from fleetcal.publish.flight_figure import flight_figure
 from fleetcal.publish.flight_picture import (
@@ -43,6 +43,7 @@ __all__ = [
     "DIRECTIONS",
     "FORMATS",
     "IAS_TO_CAS",
+    "LIMIT_CAUTION",
     "PITOT_ASSUMPTION",
     "SHORT_CAUTION",
     "SPEED_UNITS",

@@ -27,3 +27,10 @@ PITOT_ASSUMPTION: Final = (
     "static source."
 )
 """The assumption behind every figure, to be stated wherever a result is printed."""
+
+LIMIT_CAUTION: Final = (
+    "Limits carried to another port (flap limit, manoeuvring, never exceed) are shown as "
+    "information only: the marking and the manual hold, and where what is carried is lower, the "
+    "lower. Only the holder of the design data and the authority may change a marking or a limit."
+)
+"""For every place that shows a limit on another port than the one it was printed for."""

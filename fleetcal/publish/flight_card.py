@@ -6,13 +6,14 @@ from dataclasses import dataclass
 from typing import Final
 
 from fleetcal.errors import ImplausibleError
+from fleetcal.publish.plain_text import one_line
 
 #: Most runs on one page with boxes that can be written into wearing gloves.
 MOST_RUNS: Final = 6
 #: Boxes of a leg and of a run, with their units.
 LEG_BOXES: Final = (
     ("time", ""),
-    ("IAS", "kt"),
+    ("IAS", "kt as read"),
     ("altitude", "ft"),
     ("OAT", "°C"),
     ("GS", "kt"),
@@ -85,6 +86,8 @@ class FlightCard:
         In the order of flying, 6 at most.
     purpose : str
     notes : tuple of str
+    limits : tuple of (name, kt)
+        Of the type on this port, the lower where sources disagree, rounded down.
     """
 
     airframe: str
@@ -101,6 +104,7 @@ class FlightCard:
     runs: tuple[CardRun, ...]
     purpose: str
     notes: tuple[str, ...]
+    limits: tuple[tuple[str, int], ...] = ()
 
     def __post_init__(self) -> None:
         """Refuse a card that would not fit its page.
@@ -153,9 +157,11 @@ def limit_words(card: FlightCard) -> str:
         if card.manoeuvring_kt is None
         else f"Above {card.manoeuvring_kt} kt in smooth air only."
     )
+    known = ", ".join(f"{one_line(name)} {speed}" for name, speed in card.limits)
+    carried = f" Limits on this port, kt IAS at {card.weight_kg} kg: {known}." if known else ""
     return (
-        f"Not below {card.slowest_kt} kt or above {card.fastest_kt} kt in this test; the manual's "
-        f"limits come first. {calm}"
+        f"Not below {card.slowest_kt} kt or above {card.fastest_kt} kt in this test; where the "
+        f"manual's limits are lower they hold. {calm}{carried}"
     )
 
 

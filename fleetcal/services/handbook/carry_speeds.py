@@ -6,24 +6,20 @@ the fitted port shows at that CAS is solved for, not subtracted.
 
 from __future__ import annotations
 
-import itertools
-from dataclasses import dataclass
-from typing import Final
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from fleetcal.errors import DataError
+from fleetcal.publish import LIMIT_CAUTION
 from fleetcal.services.curves.pooled_curve import CurveRequest
+from fleetcal.services.handbook.carried_limits import CarriedLimit, limits_on_port
 from fleetcal.services.handbook.compare_handbook import port_for
 from fleetcal.services.handbook.fitted_port import FittedPort
-from fleetcal.services.handbook.handbook_table import HandbookTable, choose_handbook, is_limit
-from fleetcal.store import Store
-
-LIMIT_CAUTION: Final = (
-    "Limits (flap limit, manoeuvring, never exceed) are shown as information only: the marking "
-    "and the manual hold. Only the holder of the design data and the authority may change a "
-    "marking or a limit."
-)
+from fleetcal.services.handbook.handbook_table import HandbookTable, choose_handbook
+from fleetcal.services.handbook.limit_sources import OTHER, limit_kind
+from fleetcal.store import Store, load_description
 
 
 @dataclass(frozen=True)
@@ -32,7 +28,8 @@ class CarriedSpeed:
 
     `low_kt` and `high_kt` are the 95 % band of the airspeed for the group's mean,
     `next_...` for one more aircraft of the group. Empty with the reason in `note`
-    where it cannot be carried.
+    where it cannot be carried. `not_above_kt` is the IAS that a limit allows on this
+    port: the low edge for one aircraft, lower where another source says so.
     """
 
     speed: str
@@ -45,6 +42,7 @@ class CarriedSpeed:
     next_high_kt: float | None
     change_kt: float | None
     limit: bool
+    not_above_kt: float | None
     note: str
 
 
@@ -94,16 +92,23 @@ def carry_speeds(store: Store, request: CurveRequest, handbook: str | None = Non
         If the handbook's table does not rise, or names no speeds.
     """
     table = choose_handbook(store, request.type, request.flap_setting, handbook)
-    return carry_to_port(table, port_for(store, request, table))
+    port = port_for(store, request, table)
+    with store.reading() as session:
+        handbooks = load_description(session).handbooks
+    return carry_to_port(table, port, limits_on_port(port.fitted, handbooks))
 
 
-def carry_to_port(table: HandbookTable, port: FittedPort) -> CarriedSpeeds:
+def carry_to_port(
+    table: HandbookTable, port: FittedPort, limits: Sequence[CarriedLimit]
+) -> CarriedSpeeds:
     """Carry the speeds of a handbook's table across to a fitted port.
 
     Parameters
     ----------
     table : HandbookTable
     port : FittedPort
+    limits : sequence of CarriedLimit
+        Of the type on that port, at its weight.
 
     Returns
     -------
@@ -131,10 +136,11 @@ def carry_to_port(table: HandbookTable, port: FittedPort) -> CarriedSpeeds:
         solved.next_low_kt,
         solved.next_high_kt,
     )
-    speeds = tuple(
+    found = (
         _carried(name, value, (float(cas[i]), float(solved.ias_kt[i])), [c[i] for c in columns])
         for i, (name, value) in enumerate(named)
     )
+    speeds = tuple(_limited(one, limits) for one in found)
     return CarriedSpeeds(
         book.type,
         str(port.fitted.name),
@@ -148,8 +154,7 @@ def carry_to_port(table: HandbookTable, port: FittedPort) -> CarriedSpeeds:
 
 
 def _require_rising(table: HandbookTable) -> None:
-    cas = [value for _, value in table.book.rows]
-    if any(low >= high for low, high in itertools.pairwise(cas)):
+    if not table.rises:
         raise DataError(
             f"handbook table {table}: CAS does not rise with IAS",
             "compare its lines with the printed page",
@@ -171,18 +176,34 @@ def _carried(
         note = "its band reaches too far beyond the speeds flown"
     low, high, next_low, next_high, change = (_known(v) for v in (*edges, ias - handbook_ias))
     return CarriedSpeed(
-        name,
-        handbook_ias,
-        _known(cas),
-        _known(ias),
-        low,
-        high,
-        next_low,
-        next_high,
-        change,
-        is_limit(name),
-        note,
+        speed=name,
+        handbook_ias_kt=handbook_ias,
+        cas_kt=_known(cas),
+        ias_kt=_known(ias),
+        low_kt=low,
+        high_kt=high,
+        next_low_kt=next_low,
+        next_high_kt=next_high,
+        change_kt=change,
+        limit=bool(limit_kind(name)),
+        not_above_kt=None,
+        note=note,
     )
+
+
+def _limited(carried: CarriedSpeed, limits: Sequence[CarriedLimit]) -> CarriedSpeed:
+    """Return a speed with what its kind of limit allows, and why that is lower if it is."""
+    kind = limit_kind(carried.speed)
+    found = [one for one in limits if one.kind == kind]
+    if kind == OTHER:
+        found = [one for one in found if one.name.casefold() == carried.speed.casefold()]
+    if not found:
+        return carried
+    notes = [carried.note, *found[0].against]
+    if found[0].printed_kt != carried.handbook_ias_kt or found[0].low_kt is None:
+        notes.append(found[0].reasons)
+    note = ". ".join(note for note in notes if note)
+    return replace(carried, not_above_kt=found[0].usable_kt, note=note)
 
 
 def _known(value: float) -> float | None:

@@ -2,18 +2,15 @@
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import dataclass
 from difflib import get_close_matches
-from typing import Final
 
 import numpy as np
 
 from fleetcal.airdata.atmosphere import Array
 from fleetcal.errors import DataError, UnknownNameError
 from fleetcal.store import FleetDescription, HandbookDescription, Store, load_description
-
-#: Words in the name of a speed that make it a limit of the airframe.
-LIMIT_WORDS: Final = ("limit", "never", "exceed", "manoeuvring", "maximum", "not above")
 
 
 @dataclass(frozen=True)
@@ -30,6 +27,12 @@ class HandbookTable:
         """Lowest and highest IAS of the table, kt."""
         return self.book.rows[0][0], self.book.rows[-1][0]
 
+    @property
+    def rises(self) -> bool:
+        """Whether it has two lines or more, and CAS rises with IAS over all of them."""
+        cas = [value for _, value in self.book.rows]
+        return len(cas) > 1 and all(low < high for low, high in itertools.pairwise(cas))
+
     def cas_kt(self, ias_kt: Array) -> Array:
         """Return CAS by the table at airspeeds (n,); NaN off the table."""
         ias, cas = (np.array(column) for column in zip(*self.book.rows, strict=True))
@@ -37,11 +40,6 @@ class HandbookTable:
 
     def __str__(self) -> str:
         return f"{self.book.name} ({self.book.static_source}, flaps {self.book.flap_setting})"
-
-
-def is_limit(speed: str) -> bool:
-    """Tell whether a speed's name says that it is a limit of the airframe."""
-    return any(word in speed.casefold() for word in LIMIT_WORDS)
 
 
 def choose_handbook(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Final
 
 import numpy as np
@@ -10,17 +11,26 @@ from fleetcal.airdata.atmosphere import Array
 from fleetcal.errors import DataError, ImplausibleError
 from fleetcal.services.curves.groups import TypePoints
 from fleetcal.services.curves.speed_grid import REACH_KT, ias_at_weight
+from fleetcal.services.handbook.carried_limits import CarriedLimit, usable_kt
+from fleetcal.services.handbook.limit_sources import FLAPS, MANOEUVRING, NEVER_EXCEED
 from fleetcal.store import TypeDescription
 
+#: Half width of a 95 % band in standard deviations.
+TWO_SIDED_95: Final = 1.959964
 STALL_MARGIN: Final = 1.3
-NEVER_EXCEED_MARGIN: Final = 0.9
+#: Part of never exceed and flap limit that a plan goes up to: common practice.
+LIMIT_MARGIN: Final = 0.9
 STEP_KT: Final = 5.0
 #: Weights that can be meant, as parts of the reference weight.
 _WEIGHTS: Final = (0.4, 1.6)
 
 
 def permitted_speeds(
-    known: TypePoints, group: int, weight_kg: float, rough_air: bool = False
+    known: TypePoints,
+    group: int,
+    weight_kg: float,
+    limits: Sequence[CarriedLimit],
+    rough_air: bool = False,
 ) -> Array:
     """Return the airspeeds that may be proposed.
 
@@ -30,6 +40,8 @@ def permitted_speeds(
         For the type, and for the speeds that the group has flown.
     group : int
     weight_kg : float
+    limits : sequence of CarriedLimit
+        Of the type, on the group's port at that weight.
     rough_air : bool
         Whether nothing above the manoeuvring speed is wanted.
 
@@ -40,25 +52,18 @@ def permitted_speeds(
 
     Raises
     ------
-    ImplausibleError
-        If the weight cannot be meant.
     DataError
         If the stall speed is not known, or no speeds are left.
     """
     kind, clean = known.type, known.flap_setting == "up"
-    low_kg, high_kg = (part * kind.reference_weight_kg for part in _WEIGHTS)
-    if not low_kg <= weight_kg <= high_kg:
-        raise ImplausibleError(
-            f"{weight_kg:g} kg is no weight of a {kind.name}",
-            f"its reference weight is {kind.reference_weight_kg:g} kg",
-        )
     flown = [ias_at_weight(row, weight_kg) for row in known.rows_of(group)]
     low, high = min(flown) - REACH_KT, max(flown) + REACH_KT
     low = max(low, slowest_kt(kind, known.flap_setting, weight_kg))
-    limits = [kind.never_exceed_kt, None if clean else kind.flap_limit_kt]
-    high = min([high, *(NEVER_EXCEED_MARGIN * limit for limit in limits if limit)])
+    kinds = (NEVER_EXCEED,) if clean else (NEVER_EXCEED, FLAPS)
+    bounds = [usable_kt(limits, wanted) for wanted in kinds]
+    high = min([high, *(LIMIT_MARGIN * bound for bound in bounds if bound is not None)])
     if rough_air:
-        high = min(high, calmest_kt(kind, weight_kg))
+        high = min(high, calmest_kt(kind, limits))
     first, last = np.ceil(low / STEP_KT), np.floor(high / STEP_KT)
     if last < first + 1:
         raise DataError(
@@ -66,6 +71,27 @@ def permitted_speeds(
             "the group must have flown between 1.3 times the stall speed and the limits",
         )
     return np.asarray(STEP_KT * np.arange(first, last + 1.0))
+
+
+def require_likely_weight(kind: TypeDescription, weight_kg: float) -> None:
+    """Refuse a weight that cannot be meant.
+
+    Parameters
+    ----------
+    kind : TypeDescription
+    weight_kg : float
+
+    Raises
+    ------
+    ImplausibleError
+        If it is not between 0.4 and 1.6 times the reference weight.
+    """
+    low_kg, high_kg = (part * kind.reference_weight_kg for part in _WEIGHTS)
+    if not low_kg <= weight_kg <= high_kg:
+        raise ImplausibleError(
+            f"{weight_kg:g} kg is no weight of a {kind.name}",
+            f"its reference weight is {kind.reference_weight_kg:g} kg",
+        )
 
 
 def slowest_kt(kind: TypeDescription, flap_setting: str, weight_kg: float) -> float:
@@ -96,30 +122,31 @@ def slowest_kt(kind: TypeDescription, flap_setting: str, weight_kg: float) -> fl
     return STALL_MARGIN * stall * float(np.sqrt(weight_kg / kind.reference_weight_kg))
 
 
-def calmest_kt(kind: TypeDescription, weight_kg: float) -> float:
-    """Return the manoeuvring speed, lower for a lighter aircraft, never above that stated.
+def calmest_kt(kind: TypeDescription, limits: Sequence[CarriedLimit]) -> float:
+    """Return the manoeuvring speed on the fitted port, above which the air must be smooth.
 
     Parameters
     ----------
     kind : TypeDescription
-    weight_kg : float
+    limits : sequence of CarriedLimit
+        At the weight of the flight: lower for a lighter aircraft, never above that stated.
 
     Returns
     -------
     float
-        kt.
+        IAS, kt.
 
     Raises
     ------
     DataError
         If it is not known.
     """
-    if kind.manoeuvring_speed_kt is None:
+    found = usable_kt(limits, MANOEUVRING)
+    if found is None:
         raise DataError(
             f"no manoeuvring speed of the {kind.name} is known, so nothing is proposed for "
             "rough air",
-            "enter manoeuvring_speed_kt in the fleet file, or wait for smooth air",
+            "enter manoeuvring_speed_kt in the fleet file or in a handbook's speeds, or wait for "
+            "smooth air",
         )
-    return kind.manoeuvring_speed_kt * min(
-        float(np.sqrt(weight_kg / kind.reference_weight_kg)), 1.0
-    )
+    return found

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date
-from typing import Final
 
 import numpy as np
 
@@ -15,13 +14,16 @@ from fleetcal.fleet.next_points import own_covariance
 from fleetcal.fleet.pooled import PooledFit
 from fleetcal.services.bench.bench_corrections import BenchInForce, bench_in_force
 from fleetcal.services.curves.groups import GroupName, Member, TypePoints, gather_points
+from fleetcal.services.curves.pooled_curve import CurveRequest, FittedGroup
 from fleetcal.services.curves.speed_grid import lift_at
-from fleetcal.services.performance.permitted_speeds import permitted_speeds
+from fleetcal.services.handbook.carried_limits import CarriedLimit
+from fleetcal.services.performance.limits_of_airframe import limits_of_airframe
+from fleetcal.services.performance.permitted_speeds import (
+    permitted_speeds,
+    require_likely_weight,
+)
 from fleetcal.services.performance.settle_question import KnownChange
 from fleetcal.store import AirframeDescription, Store, load_description
-
-#: Half width of a 95 % band in standard deviations.
-TWO_SIDED_95: Final = 1.959964
 
 
 @dataclass(frozen=True)
@@ -40,6 +42,8 @@ class PlanBasis:
     speeds : ndarray
         That may be proposed, kt.
     weight_kg : float
+    limits : tuple of CarriedLimit
+        On the port that the airframe carries, at the weight.
     change : KnownChange or None
         When a change is asked about.
     """
@@ -50,6 +54,7 @@ class PlanBasis:
     place: int | None
     speeds: Array
     weight_kg: float
+    limits: tuple[CarriedLimit, ...]
     change: KnownChange | None = None
 
     @property
@@ -93,9 +98,13 @@ def plan_basis(
     member = Member(airframe.tag, group)
     place = known.members.index(member) if member in known.members else None
     weight = known.type.reference_weight_kg if weight_kg is None else weight_kg
-    speeds = permitted_speeds(known, number, weight, rough_air)
-    fit, _ = fit_checked(known.points)
-    return PlanBasis(known, fit, number, place, speeds, weight), group, notes
+    require_likely_weight(known.type, weight)
+    fit, checks = fit_checked(known.points)
+    request = CurveRequest(str(group), known.type.name, flaps, weight)
+    fitted = FittedGroup(request, known, group, number, fit, weight, checks[number])
+    limits = limits_of_airframe(store, airframe, fitted, place)
+    speeds = permitted_speeds(known, number, weight, limits, rough_air)
+    return PlanBasis(known, fit, number, place, speeds, weight, limits), group, notes
 
 
 def _known_group(

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections import Counter
 from dataclasses import replace
-from math import ceil
-from typing import Final
+from math import ceil, floor
+from typing import Final, TypedDict
 
 import numpy as np
 
@@ -14,15 +14,22 @@ from fleetcal.errors import DataError, FitError
 from fleetcal.fleet.next_points import PlannedPoints, plan_points, width_after
 from fleetcal.services.bench.bench_corrections import BenchInForce
 from fleetcal.services.curves.speed_grid import knots_for_each_kappa, lift_at
-from fleetcal.services.performance.permitted_speeds import calmest_kt, slowest_kt
+from fleetcal.services.handbook.carried_limits import CarriedLimit, usable_kt
+from fleetcal.services.handbook.limit_sources import MANOEUVRING
+from fleetcal.services.performance.permitted_speeds import TWO_SIDED_95, slowest_kt
 from fleetcal.services.performance.plan_basis import (
-    TWO_SIDED_95,
     PlanBasis,
     plan_basis,
     planned_airframe,
     usual_uncertainty,
 )
-from fleetcal.services.performance.plan_values import CARD, FlightPlan, PlannedRun, PlanRequest
+from fleetcal.services.performance.plan_values import (
+    CARD,
+    FlightPlan,
+    PlanLimit,
+    PlannedRun,
+    PlanRequest,
+)
 from fleetcal.services.performance.planned_legs import (
     legs_in_wind,
     minutes_needed,
@@ -39,7 +46,6 @@ from fleetcal.store import (
     AirframeDescription,
     PointFilter,
     Store,
-    TypeDescription,
     flap_settings_flown,
 )
 from fleetcal.units import MPS_PER_KT
@@ -49,6 +55,14 @@ __all__ = ["FlightPlan", "PlanRequest", "PlannedRun", "plan_flight"]
 CLEAN: Final = "up"
 #: Share of the largest band below which a flight is hardly worth it.
 _WORTH: Final = 0.15
+#: What rounding alone may leave of a whole number.
+_WHOLE: Final = 1e-6
+
+
+class _Bounds(TypedDict):
+    slowest_kt: int
+    fastest_kt: int
+    manoeuvring_kt: int | None
 
 
 def plan_flight(store: Store, request: PlanRequest) -> FlightPlan:
@@ -74,41 +88,42 @@ def plan_flight(store: Store, request: PlanRequest) -> FlightPlan:
         If its group is too small for a curve, or for the question asked.
     """
     airframe, bench = planned_airframe(store, request.airframe)
-    flaps = request.flap_setting or CLEAN
+    flaps, asks_change = request.flap_setting or CLEAN, request.question == "change"
     basis, group, notes = plan_basis(
-        store, airframe, flaps, request.weight_kg, request.rough_air, request.question == "change"
+        store, airframe, flaps, request.weight_kg, request.rough_air, asks_change
     )
-    if request.question == "change":
+    if asks_change:
         basis = replace(basis, change=known_change(store, airframe.tag, flaps))
     elif basis.place is None:
         notes += (f"{airframe.tag} has no accepted point in this group yet",)
     plan, design, equal = _chosen(basis, request.points)
     half = TWO_SIDED_95 * knots_for_each_kappa(basis.speeds)
     before, after, even = (float(max(half * w)) for w in (plan.before, plan.after[-1], equal))
-    notes += _hardly_worth(before, after)
-    notes += _other_flaps(store, airframe, request, before)
+    notes += _hardly_worth(before, after) + _other_flaps(store, airframe, request, before)
     known_now = basis.change is None or basis.change.after is not None
+    now = before if known_now else None
     return FlightPlan(
-        airframe.tag,
-        basis.known.type.name,
-        str(group),
-        flaps,
-        basis.weight_kg,
-        request.altitude_ft,
-        request.wind_from_deg,
-        request.wind_kt,
-        minutes_needed(request.points),
-        *_bounds(basis, flaps),
-        _runs(plan, basis, known_now, request, bench),
-        "own correction" if basis.change is None else "own correction after the change",
-        before if known_now else None,
-        after,
-        even,
-        (before - after) / max(before - even, 1e-9) if known_now else None,
-        float(basis.speeds[np.argmax(half * plan.before)]),
-        CARD,
-        (*_beyond_bench(bench, design.ias_kt), *notes),
-        _outlook(airframe.tag, request.question, basis, design),
+        airframe=airframe.tag,
+        type=basis.known.type.name,
+        group=str(group),
+        flap_setting=flaps,
+        weight_kg=basis.weight_kg,
+        altitude_ft=request.altitude_ft,
+        wind_from_deg=request.wind_from_deg,
+        wind_kt=request.wind_kt,
+        minutes=minutes_needed(request.points),
+        **_bounds(basis, flaps, bench),
+        runs=_runs(plan, basis, known_now, request, bench),
+        band_of="own correction" if basis.change is None else "own correction after the change",
+        largest_before_kt=now,
+        largest_after_kt=after,
+        largest_equal_kt=even,
+        gain=None if now is None else (now - after) / max(now - even, 1e-9),
+        largest_at_kt=float(basis.speeds[np.argmax(half * plan.before)]),
+        card=CARD,
+        notes=(*_beyond_bench(bench, design.ias_kt), *notes),
+        limits=tuple(_limit_line(limit, bench) for limit in basis.limits),
+        outlook=_outlook(airframe.tag, request.question, basis, design),
     )
 
 
@@ -140,11 +155,27 @@ def _chosen(basis: PlanBasis, count: int) -> tuple[PlannedPoints, Design, Array]
     return plan, Design(speeds[chosen], lift[chosen], u_own[chosen], u_shared), equal
 
 
-def _bounds(basis: PlanBasis, flaps: str) -> tuple[int, int, int | None]:
-    """Return the slowest and the fastest speed of the test, and the manoeuvring speed, kt."""
-    kind, weight = basis.known.type, basis.weight_kg
-    calm = None if kind.manoeuvring_speed_kt is None else int(calmest_kt(kind, weight))
-    return ceil(slowest_kt(kind, flaps, weight)), int(basis.speeds[-1]), calm
+def _bounds(basis: PlanBasis, flaps: str, bench: BenchInForce) -> _Bounds:
+    """Return the bounds of the test as the indicator shows them, rounded away from the limits."""
+    calm = usable_kt(basis.limits, MANOEUVRING)
+    slowest = slowest_kt(basis.known.type, flaps, basis.weight_kg)
+    return _Bounds(
+        slowest_kt=ceil(_on_indicator(bench, slowest) - _WHOLE),
+        fastest_kt=floor(_on_indicator(bench, float(basis.speeds[-1])) + _WHOLE),
+        manoeuvring_kt=None if calm is None else floor(_on_indicator(bench, calm) + _WHOLE),
+    )
+
+
+def _limit_line(limit: CarriedLimit, bench: BenchInForce) -> PlanLimit:
+    return PlanLimit(
+        kind=limit.kind,
+        name=limit.name,
+        usable_kt=floor(_on_indicator(bench, limit.usable_kt) + _WHOLE),
+        ias_kt=limit.ias_kt,
+        low_kt=limit.low_kt,
+        high_kt=limit.high_kt,
+        because=limit.reasons,
+    )
 
 
 def _runs(
@@ -155,7 +186,7 @@ def _runs(
     bench: BenchInForce,
 ) -> tuple[PlannedRun, ...]:
     """Return each speed once, the fastest first: the slowest are flown lightest."""
-    speeds, kind = basis.speeds, basis.known.type
+    speeds, calm = basis.speeds, usable_kt(basis.limits, MANOEUVRING)
     half = TWO_SIDED_95 * knots_for_each_kappa(speeds)
     helps = Counter(plan.chosen.tolist())
     rank = {k: place for place, k in enumerate(helps, 1)}
@@ -167,7 +198,7 @@ def _runs(
             rank[k],
             float(half[k] * plan.before[k]) if known_now else None,
             float(half[k] * plan.after[-1, k]),
-            _smooth_air_only(kind, float(speeds[k]), basis.weight_kg),
+            calm is not None and float(speeds[k]) > calm,
             legs_in_wind(
                 standard_tas_kt(float(speeds[k]), request.altitude_ft),
                 request.wind_from_deg,
@@ -178,16 +209,16 @@ def _runs(
     )
 
 
-def _smooth_air_only(kind: TypeDescription, speed_kt: float, weight_kg: float) -> bool:
-    """Tell whether a speed is for smooth air; of an unknown manoeuvring speed a note says so."""
-    return kind.manoeuvring_speed_kt is not None and speed_kt > calmest_kt(kind, weight_kg)
-
-
 def _to_be_read(bench: BenchInForce, speed_kt: float) -> float:
     """Return what the indicator shows at a speed, to 1 kt where its own correction is known."""
+    shown = _on_indicator(bench, speed_kt)
+    return speed_kt if bench.airspeed is None else float(round(shown))
+
+
+def _on_indicator(bench: BenchInForce, speed_kt: float) -> float:
+    """Return what the indicator shows at a speed; the speed itself without a bench check."""
     corrected = float(bench.corrected("airspeed", np.array([speed_kt * MPS_PER_KT]))[0])
-    own = corrected / MPS_PER_KT - speed_kt
-    return speed_kt if bench.airspeed is None else float(round(speed_kt - own))
+    return 2.0 * speed_kt - corrected / MPS_PER_KT
 
 
 def _beyond_bench(bench: BenchInForce, speeds: Array) -> tuple[str, ...]:

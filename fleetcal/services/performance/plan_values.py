@@ -78,6 +78,31 @@ class PlannedRun:
 
 
 @dataclass(frozen=True)
+class PlanLimit:
+    """A limit of the type on the port that is fitted.
+
+    Attributes
+    ----------
+    kind, name : str
+    usable_kt : int
+        Not to be passed, as the indicator shows it: the low edge of the band, rounded
+        down; the lower of what is known where it cannot be carried.
+    ias_kt, low_kt, high_kt : float or None
+        IAS by the group's mean, and its 95 % band for one aircraft.
+    because : str
+        Sources, and how it was carried.
+    """
+
+    kind: str
+    name: str
+    usable_kt: int
+    ias_kt: float | None
+    low_kt: float | None
+    high_kt: float | None
+    because: str
+
+
+@dataclass(frozen=True)
 class FlightPlan:
     """The plan of the next flight.
 
@@ -90,9 +115,9 @@ class FlightPlan:
         For the runs, without the flight to the place and back.
     slowest_kt, fastest_kt : int
         Bounds of what is proposed: 1.3 times the stall speed, and the fastest speed
-        permitted.
+        permitted; as the indicator shows them.
     manoeuvring_kt : int or None
-        At the weight.
+        On this port at the weight, as the indicator shows it.
     runs : tuple of PlannedRun
         In the order of flying.
     band_of : str
@@ -109,6 +134,7 @@ class FlightPlan:
     card : tuple of str
         What to hold, write down and repeat, and when to stop.
     notes : tuple of str
+    limits : tuple of PlanLimit
     outlook : Outlook or None
         What such sorties would do for the question asked.
     """
@@ -134,6 +160,7 @@ class FlightPlan:
     largest_at_kt: float
     card: tuple[str, ...]
     notes: tuple[str, ...]
+    limits: tuple[PlanLimit, ...] = ()
     outlook: Outlook | None = None
 
 

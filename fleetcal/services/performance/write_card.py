@@ -83,20 +83,21 @@ def flight_card(plan: FlightPlan) -> FlightCard:
         strength = "" if plan.wind_kt is None else f" / {plan.wind_kt:.0f} kt"
         wind = f"from {_degrees(plan.wind_from_deg):03d}{strength}"
     return FlightCard(
-        plan.airframe,
-        plan.type,
-        plan.group,
-        plan.flap_setting,
-        round(plan.altitude_ft),
-        round(plan.weight_kg),
-        plan.slowest_kt,
-        plan.fastest_kt,
-        plan.manoeuvring_kt,
-        wind,
-        round(plan.minutes),
-        runs,
-        _purpose(plan),
-        plan.notes[:1],  # of the indicator's own check; the others are for the desk
+        airframe=plan.airframe,
+        type_name=plan.type,
+        group=plan.group,
+        flap_setting=plan.flap_setting,
+        altitude_ft=round(plan.altitude_ft),
+        weight_kg=round(plan.weight_kg),
+        slowest_kt=plan.slowest_kt,
+        fastest_kt=plan.fastest_kt,
+        manoeuvring_kt=plan.manoeuvring_kt,
+        wind=wind,
+        minutes=round(plan.minutes),
+        runs=runs,
+        purpose=_purpose(plan),
+        notes=plan.notes[:1],  # of the indicator's own check; the others are for the desk
+        limits=tuple((limit.name, limit.usable_kt) for limit in plan.limits),
     )
 
 

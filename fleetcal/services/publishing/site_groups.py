@@ -13,6 +13,7 @@ from fleetcal.publish.site import GroupPage, HandbookBlock, MemberLine
 from fleetcal.services.curves.groups import TypePoints, gather_points
 from fleetcal.services.curves.judge_airframes import AirframeVerdict, judge_known
 from fleetcal.services.curves.pooled_curve import CurveRequest, FittedGroup, describe_curve
+from fleetcal.services.handbook.carried_limits import limits_on_port
 from fleetcal.services.handbook.carry_speeds import carry_to_port
 from fleetcal.services.handbook.compare_handbook import compare_with_port
 from fleetcal.services.handbook.fitted_port import FittedPort
@@ -156,7 +157,7 @@ def _handbook(table: HandbookTable, fitted: FittedGroup, sources: SiteSources) -
     speeds: tuple[CarriedCells, ...] = ()
     if table.book.speeds:
         try:
-            carried = carry_to_port(table, port)
+            carried = carry_to_port(table, port, limits_on_port(port.fitted, sources.handbooks))
         except FleetcalError as error:
             note = f"Its speeds cannot be carried across: {error.message}."
         else:

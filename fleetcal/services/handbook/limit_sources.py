@@ -1,0 +1,162 @@
+"""What is said of the limits of a type: each as a CAS, or as an IAS of a port.
+
+A handbook's limit is an IAS on the port of its table, and a CAS by that same table.
+The fleet file's keys (never exceed, manoeuvring, flap limit) do not say which port
+shows them; they are taken as a CAS, as an IAS on any port, and as they stand, and
+whichever is lowest holds.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from fleetcal.services.handbook.handbook_table import HandbookTable
+from fleetcal.store import HandbookDescription, TypeDescription
+
+NEVER_EXCEED: Final = "never exceed"
+MANOEUVRING: Final = "manoeuvring"
+FLAPS: Final = "flap limit"
+GEAR: Final = "gear limit"
+#: A limit of another name; it is told, and no plan knows what it is about.
+OTHER: Final = "other limit"
+#: Beginnings of words in the name of a speed that make it a limit of the airframe, whole words
+#: after them. Common practice, no published source.
+_LIMIT: Final = re.compile(
+    r"\b(?:limit|never|exceed|man(?:o)?euv|maximum|max\b|not above|v(?:ne|no|a|fe|lo|le)\b)"
+)
+_RETRACTED: Final = re.compile(r"\b(?:flaps?|gear|undercarriage) (?:up|retracted)\b")
+_KINDS: Final = (
+    (FLAPS, re.compile(r"\b(?:flap|vfe\b)")),
+    (GEAR, re.compile(r"\b(?:gear|undercarriage|vl[oe]\b)")),
+    (NEVER_EXCEED, re.compile(r"\b(?:never|exceed|vne\b)")),
+    (MANOEUVRING, re.compile(r"\b(?:man(?:o)?euv|va\b)")),
+)
+
+
+@dataclass(frozen=True)
+class LimitSaid:
+    """One limit as one source says it.
+
+    Attributes
+    ----------
+    kind : str
+        ``never exceed``, ``manoeuvring``, ``flap limit``, ``gear limit`` or ``other limit``.
+    name : str
+        As the source calls it.
+    source : str
+        The handbook's table, or the fleet file.
+    ias_kt : float
+        As printed.
+    port : str or None
+        Whose IAS it is; None if the source does not say.
+    cas_kt : float or None
+        By the source's own table; None if it has none, or does not reach so far.
+    weight_kg : float
+        That a manoeuvring speed is for.
+    also_cas_kt : tuple of float
+        What the printed figure would be as a CAS if it were one itself, or an IAS on a
+        port that a handbook has a table of; only where the source does not say.
+    """
+
+    kind: str
+    name: str
+    source: str
+    ias_kt: float
+    port: str | None
+    cas_kt: float | None
+    weight_kg: float
+    also_cas_kt: tuple[float, ...] = ()
+
+    @property
+    def words(self) -> str:
+        """The figure with what it is and where it comes from."""
+        if self.port is None:
+            return f"{self.source} says {self.ias_kt:g} kt and names no port"
+        cas = "off its table" if self.cas_kt is None else f"{self.cas_kt:.1f} kt CAS by its table"
+        return f"{self.source} prints {self.ias_kt:g} kt IAS on {self.port}, {cas}"
+
+
+def limit_kind(speed: str) -> str:
+    """Return what a named speed limits; empty if its name does not make it a limit.
+
+    Parameters
+    ----------
+    speed : str
+
+    Returns
+    -------
+    str
+    """
+    name = _RETRACTED.sub("", speed.casefold())
+    if not _LIMIT.search(name):
+        return ""
+    return next((kind for kind, words in _KINDS if words.search(name)), OTHER)
+
+
+def limits_said(
+    kind: TypeDescription, handbooks: Sequence[HandbookDescription]
+) -> tuple[LimitSaid, ...]:
+    """Return all that is said of the limits of a type.
+
+    Parameters
+    ----------
+    kind : TypeDescription
+    handbooks : sequence of HandbookDescription
+        Those of other types are passed over.
+
+    Returns
+    -------
+    tuple of LimitSaid
+        The handbooks' first.
+    """
+    own = [HandbookTable(book) for book in handbooks if book.type == kind.name]
+    tables = [table for table in own if table.rises]
+    found = [
+        LimitSaid(
+            kind=limit_kind(name),
+            name=name,
+            source=f"handbook {table.book.name}",
+            ias_kt=ias,
+            port=table.book.static_source,
+            cas_kt=_cas(table, ias) if table.rises else None,
+            weight_kg=table.book.weight_kg,
+        )
+        for table in own
+        for name, ias in table.book.speeds
+        if limit_kind(name)
+    ]
+    for name, said in (
+        (NEVER_EXCEED, kind.never_exceed_kt),
+        (MANOEUVRING, kind.manoeuvring_speed_kt),
+        (FLAPS, kind.flap_limit_kt),
+    ):
+        if said is not None:
+            found.append(_of_fleet_file(kind, name, said, tables))
+    return tuple(found)
+
+
+def _of_fleet_file(
+    kind: TypeDescription, name: str, said: float, tables: Sequence[HandbookTable]
+) -> LimitSaid:
+    """Return a key of the fleet file, which names no port."""
+    by_table = (_cas(table, said) for table in tables)
+    return LimitSaid(
+        kind=name,
+        name=name,
+        source="the fleet file",
+        ias_kt=said,
+        port=None,
+        cas_kt=None,
+        weight_kg=kind.reference_weight_kg,
+        also_cas_kt=(said, *(cas for cas in by_table if cas is not None)),
+    )
+
+
+def _cas(table: HandbookTable, ias_kt: float) -> float | None:
+    cas = float(table.cas_kt(np.array([ias_kt]))[0])
+    return None if np.isnan(cas) else cas
