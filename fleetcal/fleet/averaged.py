@@ -31,6 +31,10 @@ from fleetcal.fleet.sums import AircraftSums
 #: out one odd aircraft can raise a node's share by very much, so the limit is far down.
 _NEGLIGIBLE: Final = 1e-80
 _CHUNK_BYTES: Final = 48_000_000
+#: Share of the weight that quantiles do without.
+_UNSEEN_WEIGHT: Final = 1e-12
+_MOST_ROUNDS: Final = 120
+_ROOT_OF_TWO_PI: Final = float(np.sqrt(2.0 * np.pi))
 
 
 @dataclass(frozen=True)
@@ -199,16 +203,38 @@ def mixture_quantile(weight: Array, mean: Array, deviation: Array, level: float)
     Returns
     -------
     ndarray, shape (n,)
-        To about 1e-12 of the width of the mixture.
+        To about 1e-10 of the width of the mixture: by Newton's steps, halving where
+        a step would leave the bracket.
     """
+    weight, mean, deviation = _heavy_nodes(weight, mean, np.maximum(deviation, 1e-300))
     low = (mean - 12.0 * deviation).min(axis=0)
     high = (mean + 12.0 * deviation).max(axis=0)
-    safe = np.maximum(deviation, 1e-300)
-    for _ in range(60):
-        middle = (low + high) / 2.0
-        below = weight @ special.ndtr((middle - mean) / safe) < level
-        low, high = np.where(below, middle, low), np.where(below, high, middle)
-    return np.asarray((low + high) / 2.0)
+    width = high - low
+    centre = weight @ mean
+    found = centre + special.ndtri(level) * np.sqrt(weight @ (deviation**2 + (mean - centre) ** 2))
+    moved = width
+    for _ in range(_MOST_ROUNDS):
+        away = (found - mean) / deviation
+        excess = weight @ special.ndtr(away) - level
+        low, high = np.where(excess < 0.0, found, low), np.where(excess < 0.0, high, found)
+        with np.errstate(divide="ignore", invalid="ignore", over="ignore", under="ignore"):
+            step = excess / (weight @ (np.exp(-0.5 * away**2) / deviation)) * _ROOT_OF_TWO_PI
+        newton = found - step
+        trusted = (newton >= low) & (newton <= high)  # false for NaN
+        trusted &= np.abs(step) < 0.5 * moved  # else halving is faster
+        following = np.where(trusted, newton, (low + high) / 2.0)
+        moved = np.abs(following - found)
+        found = following
+        if not np.any(moved > 1e-12 * width):
+            break
+    return np.asarray(found)
+
+
+def _heavy_nodes(weight: Array, mean: Array, deviation: Array) -> tuple[Array, Array, Array]:
+    """Return the nodes that carry all of the weight but a part that no digit shows."""
+    order = np.argsort(weight)
+    keep = order[~(np.cumsum(weight[order]) <= _UNSEEN_WEIGHT * weight.sum())]
+    return weight[keep], mean[keep], deviation[keep]
 
 
 def mixture_band(weight: Array, mean: Array, deviation: Array, level: float) -> tuple[Array, Array]:
