@@ -2,15 +2,17 @@
 
 Follows the Guide to the Expression of Uncertainty in Measurement (JCGM
 100:2008): each input quantity has a standard uncertainty, the solution's own
-sensitivities carry it into kappa, and the terms add in squares. A term marked
-shared has the same unknown value at every point of one sortie, which the fleet
-fit must know. Signs are kept, so that shared terms can be combined.
+sensitivities carry it into kappa, and the terms add in squares. Each term says
+whose error it is: the point's alone, or one unknown value at all points of a
+sortie, of an airframe or of the fleet, which the fleet fit must know. Signs are
+kept, so that terms with one unknown value can be combined.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from typing import Literal
 
 import numpy as np
 
@@ -19,6 +21,9 @@ from fleetcal.airdata.leg_solution import LegSolution
 from fleetcal.airdata.reading import Readings, true_airspeed_for
 from fleetcal.airdata.rounding import rounding_uncertainty
 from fleetcal.units import M_PER_FT, MPS_PER_KT
+
+#: Whose error a term is: it has one unknown value at all points of its owner.
+Owner = Literal["point", "sortie", "airframe", "fleet"]
 
 
 @dataclass(frozen=True)
@@ -31,12 +36,12 @@ class Assumptions:
     Attributes
     ----------
     u_temperature_k : float
-        Bias of the outside-air temperature, K; shared by a sortie.
+        Bias of the outside-air temperature, K; the airframe's.
     u_recovery_factor : float
-        Uncertainty of the probe's recovery factor; shared by a sortie.
+        Uncertainty of the probe's recovery factor; common to the fleet.
     u_airspeed_mps, u_altitude_m : float
         What is left after the bench corrections of airspeed indicator and
-        altimeter, m/s and m; shared by a sortie.
+        altimeter, m/s and m; the airframe's.
     u_ground_speed_mps : float
         Error of a leg's mean GPS velocity, m/s.
     u_wind_mps : float
@@ -72,8 +77,8 @@ class Term:
     name : str
     u_kappa : float
         Sensitivity times standard uncertainty, signed.
-    shared : bool
-        Same unknown value at every point of the sortie.
+    owner : Owner
+        All points of the owner have the same unknown value.
     kind : str
         'A' from scatter, 'B' from other knowledge (JCGM 100:2008, 4.2 and 4.3).
     degrees_of_freedom : float
@@ -84,7 +89,7 @@ class Term:
 
     name: str
     u_kappa: float
-    shared: bool
+    owner: Owner
     kind: str
     degrees_of_freedom: float = np.inf
     note: str = ""
@@ -152,7 +157,7 @@ def run_budget(
         _wind_drift(legs, gain, air, assumptions),
         *_ground_terms(legs, gain, air, assumptions),
         *_rounding_terms(legs, gain, slopes),
-        *shared_terms(legs.readings, gain, slopes, assumptions),
+        *instrument_terms(legs.readings, gain, slopes, assumptions),
     )
 
 
@@ -205,7 +210,7 @@ def _leg_scatter(legs: LegData, gain: Array, residual: Array, assumptions: Assum
     return Term(
         "leg scatter",
         float(np.sqrt(gain @ gain) * scatter),
-        shared=False,
+        owner="point",
         kind="A",
         degrees_of_freedom=max(weight + spare, 1.0),
         note=f"{scatter / MPS_PER_KT:.2f} kt a leg, {spare} spare legs",
@@ -219,7 +224,7 @@ def _wind_drift(legs: LegData, gain: Array, air: Array, assumptions: Assumptions
     return Term(
         "wind drift",
         float(np.hypot(*effect)),
-        shared=False,
+        owner="point",
         kind="B",
         note=f"{rate:.2f} kt in ten minutes, each component",
     )
@@ -239,12 +244,12 @@ def _ground_terms(
         Term(
             "ground speed",
             float(np.sqrt(gain @ gain) * assumptions.u_ground_speed_mps),
-            shared=False,
+            owner="point",
             kind="B",
             note=f"{assumptions.u_ground_speed_mps:.2f} m/s a leg",
         ),
-        Term("ground speed rounding", _in_squares(gain * along * step), False, "B"),
-        Term("track rounding", _in_squares(gain * across * speed * turn), False, "B"),
+        Term("ground speed rounding", _in_squares(gain * along * step), "point", "B"),
+        Term("track rounding", _in_squares(gain * across * speed * turn), "point", "B"),
     )
 
 
@@ -261,18 +266,18 @@ def _rounding_terms(legs: LegData, gain: Array, slopes: dict[str, Array]) -> tup
         else _in_squares(effects)
     )
     return (
-        Term("airspeed rounding", airspeed, False, "B"),
+        Term("airspeed rounding", airspeed, "point", "B"),
         *(
-            Term(name, float(gain @ slopes[quantity] * left(quantity)), False, "B")
+            Term(name, float(gain @ slopes[quantity] * left(quantity)), "point", "B")
             for quantity, name in common.items()
         ),
     )
 
 
-def shared_terms(
+def instrument_terms(
     readings: Readings, gain: Array, slopes: dict[str, Array], assumptions: Assumptions
 ) -> tuple[Term, ...]:
-    """Return the terms whose unknown value is one and the same at every point of a sortie.
+    """Return the terms of instruments, whose errors last from one sortie to the next.
 
     Parameters
     ----------
@@ -297,7 +302,13 @@ def shared_terms(
         "altitude": ("altimeter", assumptions.u_altitude_m, "m"),
     }
     return tuple(
-        Term(name, float(gain @ slopes[quantity] * u), True, "B", note=f"{u:.3g} {unit}".strip())
+        Term(
+            name,
+            float(gain @ slopes[quantity] * u),
+            "fleet" if quantity == "recovery" else "airframe",
+            "B",
+            note=f"{u:.3g} {unit}".strip(),
+        )
         for quantity, (name, u, unit) in inputs.items()
     )
 

@@ -11,7 +11,7 @@ from typing import Final
 import numpy as np
 
 from fleetcal.airdata.atmosphere import Array
-from fleetcal.airdata.budget import Assumptions, Term, reading_slopes, shared_terms
+from fleetcal.airdata.budget import Assumptions, Term, instrument_terms, reading_slopes
 from fleetcal.airdata.manoeuvre_solution import ManoeuvreSolution
 from fleetcal.airdata.reading import Readings
 from fleetcal.units import MPS_PER_KT
@@ -54,7 +54,7 @@ def manoeuvre_budget(
         Term(
             f"{quantity} rounding",
             float(gain @ slopes[quantity]) * steps.get(quantity, 0.0) / np.sqrt(12.0),
-            shared=False,
+            owner="point",
             kind="B",
         )
         for quantity in ("altitude", "temperature")
@@ -63,7 +63,7 @@ def manoeuvre_budget(
         Term(
             "sample scatter",
             solution.u_kappa,
-            shared=False,
+            owner="point",
             kind="A",
             degrees_of_freedom=solution.degrees_of_freedom,
             note=(f"{scatter:.2f} kt a sample, wind {solution.wind_model}"),
@@ -71,7 +71,7 @@ def manoeuvre_budget(
         *_wind_drift(time_s, solution, assumptions),
         _ground_speed(time_s, solution, assumptions),
         *rounding,
-        *shared_terms(readings, gain, slopes, assumptions),
+        *instrument_terms(readings, gain, slopes, assumptions),
     )
 
 
@@ -88,7 +88,7 @@ def _wind_drift(
         Term(
             "wind drift",
             float(np.hypot(*effect) * assumptions.u_wind_drift_mps2),
-            shared=False,
+            owner="point",
             kind="B",
             note=f"{rate:.2f} kt in ten minutes, each component",
         ),
@@ -102,7 +102,7 @@ def _ground_speed(time_s: Array, solution: ManoeuvreSolution, assumptions: Assum
     return Term(
         "ground speed",
         effect * assumptions.u_ground_speed_mps,
-        shared=False,
+        owner="point",
         kind="B",
         note=f"{assumptions.u_ground_speed_mps:.2f} m/s, memory {GROUND_SPEED_MEMORY_S:.0f} s",
     )

@@ -75,7 +75,7 @@ def _budget_foot(budget: Any) -> Iterator[str]:
         f"U95 of kappa {budget.U95_kappa:.4f}, of dVpc {budget.U95_dvpc_kt:.2f} kt, "
         f"of dHpc {budget.U95_dhpc_ft:.0f} ft"
     )
-    yield "shared: one unknown value at all points of the sortie; kind A from scatter, B otherwise"
+    yield "owner: all its points have the same unknown error; kind A from scatter, B otherwise"
     if abs(budget.unexplained_percent) >= 0.1:
         yield f"The terms leave {budget.unexplained_percent:.1f} % of the variance unexplained."
     if not budget.accepted:
@@ -92,7 +92,7 @@ BUDGET = View(
         Column("u_dvpc_kt", 3),
         Column("u_kappa", 5),
         Column("share_percent", 1),
-        Column("shared"),
+        Column("owner"),
         Column("kind"),
         Column("note"),
     ],

@@ -147,12 +147,13 @@ class UncertaintyTerm(Base):
     __table_args__ = (
         UniqueConstraint("calibration_point_id", "name"),
         CheckConstraint("kind IN ('A', 'B')", name="kind_known"),
+        CheckConstraint("owner IN ('point', 'sortie', 'airframe', 'fleet')", name="owner_known"),
         *filled("name"),
     )
 
     calibration_point_id: Mapped[int] = refers_to("calibration_point.id")
     name: Mapped[str]
     u_kappa: Mapped[float]
-    shared: Mapped[bool]
+    owner: Mapped[str]
     kind: Mapped[str]
     note: Mapped[str] = mapped_column(default="")

@@ -15,7 +15,8 @@ from fleetcal.errors import DataError, UnknownNameError
 from fleetcal.store.column_types import UtcDateTime
 from fleetcal.store.explained import refusals_named
 from fleetcal.store.history_recording import user_name
-from fleetcal.store.models import Base, CalibrationPoint, ChangedRow, StoreChange
+from fleetcal.store.models import Base, CalibrationPoint, ChangedRow, StoreChange, UncertaintyTerm
+from fleetcal.store.term_owners import with_owner
 
 _PARTS = {
     "sortie": (
@@ -230,8 +231,8 @@ def _table(name: str) -> Table:
 
 def _values(table: Table, told: dict[str, Any]) -> dict[str, Any]:
     """Return values from JSON as the columns take them."""
-    values = dict(told)
-    for name, value in told.items():
+    values = with_owner(told) if table.name == UncertaintyTerm.__tablename__ else dict(told)
+    for name, value in list(values.items()):
         kind = table.c[name].type
         if value is not None and isinstance(kind, UtcDateTime):
             values[name] = datetime.fromisoformat(value)

@@ -63,8 +63,9 @@ class NewTerm:
         Unlike any other of the point.
     u_kappa : float
         Sensitivity times standard uncertainty, with the sensitivity's sign.
-    shared : bool
-        Whether all points of the sortie share this error.
+    owner : str
+        ``point``, ``sortie``, ``airframe`` or ``fleet``: all its points have the
+        same unknown value.
     kind : str
         ``A`` (from scatter) or ``B`` (from other knowledge), as the GUM has it.
     note : str
@@ -72,7 +73,7 @@ class NewTerm:
 
     name: str
     u_kappa: float
-    shared: bool
+    owner: str
     kind: str
     note: str = ""
 

@@ -61,7 +61,7 @@ class TermRow:
 
     name: str
     u_kappa: float
-    shared: bool
+    owner: str
     kind: str
     note: str
 

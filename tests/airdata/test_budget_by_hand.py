@@ -92,24 +92,24 @@ def test_signs_are_those_of_the_physics():
     assert terms["recovery factor"].u_kappa > 0.0
 
 
-def test_the_terms_stand_in_a_fixed_order_and_say_what_is_shared():
+def test_the_terms_stand_in_a_fixed_order_and_say_whose_errors_they_are():
     terms = run_budget(flown(), solved(flown()), 0, ASSUMED)
-    assert [(t.name, t.shared, t.kind) for t in terms] == [
-        ("leg scatter", False, "A"),
-        ("wind drift", False, "B"),
-        ("ground speed", False, "B"),
-        ("ground speed rounding", False, "B"),
-        ("track rounding", False, "B"),
-        ("airspeed rounding", False, "B"),
-        ("altitude rounding", False, "B"),
-        ("temperature rounding", False, "B"),
-        ("outside-air temperature", True, "B"),
-        ("recovery factor", True, "B"),
-        ("airspeed indicator", True, "B"),
-        ("altimeter", True, "B"),
+    assert [(t.name, t.owner, t.kind) for t in terms] == [
+        ("leg scatter", "point", "A"),
+        ("wind drift", "point", "B"),
+        ("ground speed", "point", "B"),
+        ("ground speed rounding", "point", "B"),
+        ("track rounding", "point", "B"),
+        ("airspeed rounding", "point", "B"),
+        ("altitude rounding", "point", "B"),
+        ("temperature rounding", "point", "B"),
+        ("outside-air temperature", "airframe", "B"),
+        ("recovery factor", "fleet", "B"),
+        ("airspeed indicator", "airframe", "B"),
+        ("altimeter", "airframe", "B"),
     ]
     assert all(np.isinf(t.degrees_of_freedom) for t in terms[1:])
-    assert all(t.note for t in terms if t.shared)
+    assert all(t.note for t in terms if t.owner != "point")
 
 
 def test_a_temperature_that_is_already_ambient_has_no_recovery_term():
@@ -154,13 +154,13 @@ def test_a_budget_of_one_run_among_several_is_that_of_the_run_alone():
 
 
 def test_terms_add_in_squares_whatever_their_sign():
-    terms = (Term("a", 3.0, False, "B"), Term("b", -4.0, True, "B"))
+    terms = (Term("a", 3.0, "point", "B"), Term("b", -4.0, "sortie", "B"))
     assert combine(terms) == (5.0, np.inf)
     assert combine(()) == (0.0, np.inf)
 
 
 def test_one_scattered_term_alone_keeps_its_degrees_of_freedom():
-    u, freedom = combine((Term("a", -0.3, False, "A", 7.0), Term("b", 0.0, False, "A", 2.0)))
+    u, freedom = combine((Term("a", -0.3, "point", "A", 7.0), Term("b", 0.0, "point", "A", 2.0)))
     assert (u, freedom) == pytest.approx((0.3, 7.0), rel=1e-12)
 
 
@@ -168,7 +168,7 @@ def test_the_end_gauge_of_the_guide():
     # Published, seen second-hand: JCGM 100:2008, H.1, components in nm; the Guide prints 32 nm.
     # Computed: the root of the sum of their squares is 31.66 nm.
     parts = (25.0, 16.599, 6.7, 5.8, 3.9, 2.88679)
-    u, _ = combine(tuple(Term(f"{p}", p, False, "B") for p in parts))
+    u, _ = combine(tuple(Term(f"{p}", p, "point", "B") for p in parts))
     assert u == pytest.approx(32.0, abs=0.5)
     assert u == pytest.approx(31.66, abs=5e-3)
 
@@ -177,6 +177,6 @@ def test_the_effective_degrees_of_freedom_of_the_end_gauge_of_the_guide():
     # From memory (high confidence): JCGM 100:2008, H.1.6 takes 25 nm with 18 degrees of freedom,
     # 9.7 with 25.6, 2.9 with 50 and 16.6 with 2, and finds 16.7, cut down to 16.
     parts = ((25.0, 18.0), (9.7, 25.6), (2.9, 50.0), (16.6, 2.0))
-    _, freedom = combine(tuple(Term(f"{u}", u, False, "A", v) for u, v in parts))
+    _, freedom = combine(tuple(Term(f"{u}", u, "point", "A", v) for u, v in parts))
     assert freedom == pytest.approx(16.7, abs=0.1)
     assert int(freedom) == 16

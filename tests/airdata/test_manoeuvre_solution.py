@@ -98,16 +98,16 @@ def test_flight_on_one_track_is_not_solved():
     assert not found.converged
 
 
-def test_the_budget_names_its_terms_and_marks_what_a_sortie_shares():
+def test_the_budget_names_its_terms_and_says_whose_errors_last():
     flown = _turn(2, gust_kt=0.4)
     air = readings(flown.indicated_mps[0])
     found = solve_manoeuvre(flown.time_s, flown.east_mps[0], flown.north_mps[0], air, "steady")
     terms = {t.name: t for t in manoeuvre_budget(flown.time_s, air, found, {}, Assumptions())}
-    assert {name for name, t in terms.items() if t.shared} == {
-        "outside-air temperature",
-        "recovery factor",
-        "airspeed indicator",
-        "altimeter",
+    assert {name: t.owner for name, t in terms.items() if t.owner != "point"} == {
+        "outside-air temperature": "airframe",
+        "recovery factor": "fleet",
+        "airspeed indicator": "airframe",
+        "altimeter": "airframe",
     }
     assert terms["sample scatter"].u_kappa == pytest.approx(found.u_kappa)
     total, freedom = combine(tuple(terms.values()))

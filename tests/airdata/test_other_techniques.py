@@ -185,9 +185,9 @@ def test_u_is_the_root_of_the_squares_of_the_terms(name: str) -> None:
     assert {term.kind for term in point.terms} <= {"A", "B"}
 
 
-def test_what_a_sortie_shares_is_marked() -> None:
+def test_what_is_not_the_points_alone_says_whose_it_is() -> None:
     shared = {
-        name: {t.name for t in reduce(Air()).terms if t.shared}
+        name: {t.name for t in reduce(Air()).terms if t.owner != "point"}
         for name, reduce in TECHNIQUES.items()
     }
     instruments = {"airspeed indicator", "altimeter"}
@@ -203,6 +203,10 @@ def test_what_a_sortie_shares_is_marked() -> None:
     assert shared["tower"] == {*survey, *instruments}
     assert shared["gauge"] == {"trailing source", "pressure gauge", "airspeed indicator"}
     assert shared["trailing altimeter"] == {"trailing source", *instruments}
+    owners = {t.name: t.owner for reduce in TECHNIQUES.values() for t in reduce(Air()).terms}
+    lasting = {*instruments, "outside-air temperature"}
+    assert {name for name, owner in owners.items() if owner == "airframe"} == lasting
+    assert {name for name, owner in owners.items() if owner == "fleet"} == {"recovery factor"}
 
 
 # --- speed course ---
@@ -296,7 +300,7 @@ def test_airspeeds_and_altimeters_that_contradict_each_other_are_not_accepted() 
 
 
 def term(name: str, u: float) -> Term:
-    return Term(name, u, shared=False, kind="B")
+    return Term(name, u, owner="point", kind="B")
 
 
 def test_the_weight_makes_the_mean_most_certain_with_inputs_in_common() -> None:
@@ -545,10 +549,10 @@ def test_doubts_of_one_name_add_as_they_must() -> None:
         return 2.0 * x["a"] - x["b"]
 
     inputs = {"a": 1.0, "b": 5.0}
-    shared = [Doubt("same", "a", 0.3, True), Doubt("same", "b", 0.3, True)]
-    own = [Doubt("same", "a", 0.3, False), Doubt("same", "b", 0.3, False)]
+    shared = [Doubt("same", "a", 0.3, "sortie"), Doubt("same", "b", 0.3, "airframe")]
+    own = [Doubt("same", "a", 0.3, "point"), Doubt("same", "b", 0.3, "point")]
     (together,) = propagated_terms(total, inputs, shared)  # type: ignore[arg-type]
     (apart,) = propagated_terms(total, inputs, own)  # type: ignore[arg-type]
     assert together.u_kappa == pytest.approx(0.3)
     assert apart.u_kappa == pytest.approx(np.hypot(0.6, 0.3))
-    assert propagated_terms(total, inputs, [Doubt("none", "a", 0.0, True)]) == ()  # type: ignore[arg-type]
+    assert propagated_terms(total, inputs, [Doubt("none", "a", 0.0, "sortie")]) == ()  # type: ignore[arg-type]

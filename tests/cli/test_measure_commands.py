@@ -54,8 +54,8 @@ def test_the_example_in_the_help_can_be_measured_and_is_kept_with_its_terms(
         assert [t["name"] for t in point["terms"]] == [t["name"] for t in told["terms"]]
         squares = sum(t["u_kappa"] ** 2 for t in point["terms"])
         assert np.sqrt(squares) == pytest.approx(point["u_kappa"], rel=1e-9)
-        assert any(t["shared"] for t in point["terms"])
-        assert any(not t["shared"] for t in point["terms"])
+        assert any(t["owner"] == "airframe" for t in point["terms"])
+        assert any(t["owner"] == "point" for t in point["terms"])
 
 
 def test_131_kt_beside_130_kt_is_a_correction_of_minus_one_knot(
@@ -243,7 +243,7 @@ def test_the_budget_of_a_point_shows_every_term_largest_first(
     assert budget["degrees_of_freedom"] is None
     assert budget["coverage_factor"] == pytest.approx(1.96, abs=1e-3)
     assert budget["U95_dvpc_kt"] == pytest.approx(1.96 * point["u_dvpc_kt"], rel=1e-3)
-    shared = {t["term"] for t in budget["terms"] if t["shared"]}
+    shared = {t["term"] for t in budget["terms"] if t["owner"] != "point"}
     assert shared == {"pace aircraft calibration", "airspeed indicator"}
     shown = program.output("points", "budget", 1)
     assert "coverage factor 1.96" in shown

@@ -116,10 +116,11 @@ def test_what_an_export_of_reduced_points_keeps_and_what_it_merges(
             value = one[name]
             near = pytest.approx(value, rel=1e-12) if isinstance(value, float) else value
             assert other[name] == near, name
-        shared = [term["u_kappa"] for term in one["terms"] if term["shared"]]
-        assert len(shared) == 4
-        (together,) = [term for term in other["terms"] if term["shared"]]
-        assert together["u_kappa"] ** 2 == pytest.approx(sum(u**2 for u in shared), rel=1e-9)
+        for owner, count in {"airframe": 3, "fleet": 1}.items():
+            owned = [term["u_kappa"] for term in one["terms"] if term["owner"] == owner]
+            assert len(owned) == count
+            (together,) = [term for term in other["terms"] if term["owner"] == owner]
+            assert together["u_kappa"] ** 2 == pytest.approx(sum(u**2 for u in owned), rel=1e-9)
         whole = sum(term["u_kappa"] ** 2 for term in other["terms"])
         assert whole == pytest.approx(one["u_kappa"] ** 2, rel=1e-9)
 

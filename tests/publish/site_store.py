@@ -111,6 +111,6 @@ def _rename(store: str) -> None:
     change(store, "UPDATE airframe SET note = ?", (f"{EVIL} {LONG}",))
     change(store, "UPDATE calibration_point SET technique = ? WHERE number = 2", (EVIL,))
     change(store, "UPDATE calibration_point SET reason = ? WHERE NOT accepted", (EVIL,))
-    change(store, "UPDATE uncertainty_term SET name = ? WHERE shared", (EVIL,))
+    change(store, "UPDATE uncertainty_term SET name = ? WHERE owner <> 'point'", (EVIL,))
     change(store, "UPDATE handbook_curve SET name = ?", (EVIL,))
     change(store, "UPDATE handbook_speed SET name = ? || name", (EVIL,))

@@ -78,8 +78,8 @@ def test_the_uncertainty_of_a_check_takes_the_place_of_the_default_where_it_is_a
 
 def test_terms_say_where_their_uncertainty_is_from() -> None:
     terms = [
-        Term("airspeed indicator", 0.01, True, "B", note="0.4 kt"),
-        Term("altimeter", 0.01, True, "B"),
+        Term("airspeed indicator", 0.01, "airframe", "B", note="0.4 kt"),
+        Term("altimeter", 0.01, "airframe", "B"),
         Term("timing", 0.01, False, "B", note="0.3 s"),
     ]
     notes = [t.note for t in IN_FORCE.noted(("airspeed",), terms)]

@@ -125,8 +125,8 @@ POINT = NewPoint(
     leg_count=4,
     residual_kt=0.5,
     terms=(
-        NewTerm("air temperature", -0.003, True, "B", "probe"),
-        NewTerm("leg scatter", 0.002, False, "A"),
+        NewTerm("air temperature", -0.003, "sortie", "B", "probe"),
+        NewTerm("leg scatter", 0.002, "point", "A"),
     ),
 )
 

@@ -10,6 +10,7 @@ from contextlib import contextmanager
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
+from typing import Any
 
 from invented_rows import CLIMB, CRUISE_TABLE, FLEET, GLIDE, LEG, MOMENT, SERIES, points
 from sqlalchemy import inspect, text
@@ -163,6 +164,14 @@ def with_contents(document: dict[str, object], contents: object) -> bytes:
     """A share file with other contents and the checksum that fits them."""
     told = json.dumps(contents, sort_keys=True, separators=(",", ":"))
     return json.dumps({**document, "contents": contents, "sha256": sha(told)}).encode()
+
+
+def without_owners(flights: Any) -> None:
+    """Tell of the terms of flights in a share file only what a sortie shares, as once."""
+    for sortie in flights["content"]["sorties"]:
+        for point in sortie["points"]:
+            for term in point["terms"]:
+                term["shared"] = term.pop("owner") != "point"
 
 
 LATER = datetime(2024, 8, 1, tzinfo=UTC)

@@ -46,6 +46,7 @@ _WORD = re.compile(r"[A-Za-z_][A-Za-z_0-9]*")
 def our_names() -> frozenset[str]:
     """Names of tables, columns, constraints and indexes, in capitals."""
     names = {REVISION_TABLE, "version_num", f"{REVISION_TABLE}_pkc"}
+    names |= {"shared"}  # a column of older revisions
     names |= {"remark", "later", "nowhere"}  # of the upgrade steps that tests make up
     for table in Base.metadata.sorted_tables:
         names |= {table.name, *(column.name for column in table.columns)}

@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 from invented_rows import FLEET, check_on_bench, fly, row_counts
-from older_store import all_values, engine_at, step
+from older_store import all_values, as_then, engine_at, filling, step
 from sqlalchemy import text
 from sqlalchemy.exc import IntegrityError
 
@@ -26,20 +26,21 @@ from fleetcal.store import (
 )
 from fleetcal.store.connection import for_upgrading
 from fleetcal.store.point_rows import PointRow
+from fleetcal.store.standing import NEWEST_REVISION
 
-# As it could be described then: handbooks had no speeds.
-OLD_FLEET = replace(FLEET, handbooks=tuple(replace(book, speeds=()) for book in FLEET.handbooks))
+# As it could be described then: handbooks had no speeds, propellers no pitch.
+OLD_FLEET = replace(
+    FLEET,
+    handbooks=tuple(replace(book, speeds=()) for book in FLEET.handbooks),
+    propellers=tuple(replace(propeller, pitch="") for propeller in FLEET.propellers),
+)
 NEW_TABLES = {"bench_check", "bench_row", "leak_check", "handbook_speed", "published_issue"}
 NEW_TABLES |= {"replaced_version", "store_change", "changed_row", "climb_measurement"}
 NEW_TABLES |= {"kept_log", "log_piece", "cruise_power", "handbook_cruise"}
 
 
 def begin_at_first_revision(place: str) -> None:
-    step(place, "upgrade", "0001")
-    with (
-        engine_at(place) as engine,
-        Store(engine, "a store of the first revision").writing() as session,
-    ):
+    with filling(place, "0001") as session:
         save_description(session, OLD_FLEET)
         fly(session)
         fly(session, "C-02", date(2020, 2, 29))
@@ -62,7 +63,7 @@ def test_a_store_of_the_first_revision_keeps_every_value_and_gains_the_checks(
             points: list[PointRow] = select_points(session)
             assert load_description(session) == OLD_FLEET
         after = all_values(first_place)
-        assert {name: after[name] for name in before} == before
+        assert as_then(after, before) == before
         added = set(after) - set(before)
         assert added == NEW_TABLES
         assert not any(after[name] for name in added)
@@ -79,7 +80,7 @@ def test_a_copy_of_the_first_revision_is_kept_beside_the_file(store_file: Path) 
     begin_at_first_revision(str(store_file))
     before = all_values(str(store_file))
     open_store(store_file, create=False).close()
-    copy = store_file.with_name(store_file.name + ".before-0008")
+    copy = store_file.with_name(store_file.name + ".before-" + NEWEST_REVISION)
     with closing(sqlite3.connect(copy)) as connection:
         found = connection.execute("SELECT version_num FROM fleetcal_revision").fetchone()
     assert found == ("0001",)
@@ -94,8 +95,9 @@ def test_going_back_to_the_first_revision_keeps_all_but_the_checks(first_place: 
     step(first_place, "downgrade", "0001")
     after = all_values(first_place)
     assert not NEW_TABLES & set(after)
+    then = as_then(before, after)
     for name in set(after) - {"source_file"}:
-        assert after[name] == before[name]
+        assert after[name] == then[name]
     kinds = {row[1]: row[3] for row in after["source_file"]}
     assert {kinds["b" * 64], kinds["c" * 64]} == {"points"}
     with open_store(first_place) as store, store.reading() as session:

@@ -18,7 +18,7 @@ from invented_shares import (
     shared_text,
     write_share,
 )
-from older_store import all_values, engine_at, step
+from older_store import all_values, as_then, filling, step
 from sqlalchemy import inspect, text
 from sqlalchemy.orm import Session
 
@@ -174,15 +174,14 @@ def test_what_later_work_rests_on_is_not_taken_back(store: Store) -> None:
 
 
 def test_a_store_of_the_fourth_revision_gains_a_history_and_loses_nothing(place: str) -> None:
-    step(place, "upgrade", "0004")
-    with engine_at(place) as engine, Store(engine, "of the fourth").writing() as session:
+    with filling(place, "0004") as session:
         revise_description(session, FLEET)
         revise_description(session, replace(FLEET, airframes=(), engines=("75 kW four",)))
         fly_file(session, "one")
     before = all_values(place)
     with open_store(place, create=False) as store:
         after = all_values(place)
-        assert {name: after[name] for name in before} == before
+        assert as_then(after, before) == before
         new = {"climb_measurement", "kept_log", "log_piece", "cruise_power", "handbook_cruise"}
         assert set(after) - set(before) == {*HISTORY, *new}
         assert not any(after[name] for name in HISTORY)

@@ -7,12 +7,11 @@ from datetime import date
 
 import pytest
 from invented_rows import FLEET, ISSUE, MOMENT, SERIES, check_on_bench, fly, row_counts
-from older_store import all_values, engine_at, step
+from older_store import all_values, as_then, filling, step
 from sqlalchemy import update
 
 from fleetcal.errors import DataError
 from fleetcal.store import (
-    Store,
     add_issue,
     list_issues,
     load_description,
@@ -22,6 +21,8 @@ from fleetcal.store import (
 )
 from fleetcal.store.models import PublishedIssue
 
+PLAIN = tuple(replace(propeller, pitch="") for propeller in FLEET.propellers)
+FLEET = replace(FLEET, propellers=PLAIN)
 OLD_FLEET = replace(FLEET, handbooks=tuple(replace(book, speeds=()) for book in FLEET.handbooks))
 NEW_TABLES = {"handbook_speed", "published_issue", "climb_measurement"}
 NEW_TABLES |= {"replaced_version", "store_change", "changed_row", "kept_log", "log_piece"}
@@ -31,11 +32,7 @@ NEW_TABLES |= {"cruise_power", "handbook_cruise"}
 @pytest.fixture
 def second_place(place: str) -> str:
     """A store of the second revision with rows in every table it has."""
-    step(place, "upgrade", "0002")
-    with (
-        engine_at(place) as engine,
-        Store(engine, "a store of the second revision").writing() as session,
-    ):
+    with filling(place, "0002") as session:
         save_description(session, OLD_FLEET)
         fly(session)
         fly(session, "C-02", date(2020, 2, 29))
@@ -48,7 +45,7 @@ def test_every_value_is_kept_and_the_new_tables_are_empty(second_place: str) -> 
     assert all(before.values())
     with open_store(second_place, create=False) as store:
         after = all_values(second_place)
-        assert {name: after[name] for name in before} == before
+        assert as_then(after, before) == before
         assert set(after) - set(before) == NEW_TABLES
         assert not any(after[name] for name in NEW_TABLES)
         with store.reading() as session:

@@ -16,12 +16,11 @@ from invented_rows import (
     replace_a_note,
     row_counts,
 )
-from older_store import all_values, engine_at, step
+from older_store import all_values, as_then, filling, step
 from sqlalchemy import text
 
 from fleetcal.errors import DataError
 from fleetcal.store import (
-    Store,
     add_issue,
     open_store,
     revise_description,
@@ -29,6 +28,8 @@ from fleetcal.store import (
     select_points,
 )
 
+PLAIN = tuple(replace(propeller, pitch="") for propeller in FLEET.propellers)
+FLEET = replace(FLEET, propellers=PLAIN)
 NEW_TABLES = {"replaced_version", "store_change", "changed_row", "climb_measurement"}
 NEW_TABLES |= {"kept_log", "log_piece"}
 NEW_TABLES |= {"cruise_power", "handbook_cruise"}
@@ -37,11 +38,7 @@ NEW_TABLES |= {"cruise_power", "handbook_cruise"}
 @pytest.fixture
 def third_place(place: str) -> str:
     """A store of the third revision with rows in every table it has."""
-    step(place, "upgrade", "0003")
-    with (
-        engine_at(place) as engine,
-        Store(engine, "a store of the third revision").writing() as session,
-    ):
+    with filling(place, "0003") as session:
         save_description(session, FLEET)
         fly(session)
         fly(session, "C-02", date(2020, 2, 29))
@@ -55,7 +52,7 @@ def test_every_value_is_kept_and_a_correction_is_remembered(third_place: str) ->
     assert all(before.values())
     with open_store(third_place, create=False) as store:
         after = all_values(third_place)
-        assert {name: after[name] for name in before} == before
+        assert as_then(after, before) == before
         assert set(after) - set(before) == NEW_TABLES
         assert not any(after[name] for name in NEW_TABLES)
         airframe = replace(FLEET.airframes[0], note="repainted")

@@ -168,9 +168,9 @@ def _airspeed_doubts(r: PaceReadings) -> tuple[Doubt, ...]:
     of, unit = "calibrated", "kt"
     known, look, station = r.u_calibration_mps, r.u_reading_mps, r.u_station_mps
     return (
-        Doubt("pace aircraft calibration", of, known, True, in_words(known, unit)),
-        Doubt("pace airspeed reading", of, look, False, in_words(look, unit)),
-        Doubt("station keeping, speed", of, station, False, in_words(station, unit)),
+        Doubt("pace aircraft calibration", of, known, "sortie", in_words(known, unit)),
+        Doubt("pace airspeed reading", of, look, "point", in_words(look, unit)),
+        Doubt("station keeping, speed", of, station, "point", in_words(station, unit)),
     )
 
 
@@ -178,14 +178,14 @@ def _altimeter_doubts(r: PaceAltimeter) -> tuple[Doubt, ...]:
     of, unit = "true altitude", "ft"
     known, look, station = r.u_calibration_m, r.u_reading_m, r.u_station_m
     return (
-        Doubt("pace altimeter calibration", of, known, True, in_words(known, unit)),
-        Doubt("pace altitude reading", of, look, False, in_words(look, unit)),
-        Doubt("station keeping, height", of, station, False, in_words(station, unit)),
+        Doubt("pace altimeter calibration", of, known, "sortie", in_words(known, unit)),
+        Doubt("pace altitude reading", of, look, "point", in_words(look, unit)),
+        Doubt("station keeping, height", of, station, "point", in_words(station, unit)),
     )
 
 
 def _negative(terms: tuple[Term, ...]) -> tuple[Term, ...]:
-    return tuple(Term(t.name, -t.u_kappa, t.shared, t.kind, note=t.note) for t in terms)
+    return tuple(Term(t.name, -t.u_kappa, t.owner, t.kind, note=t.note) for t in terms)
 
 
 def _consistency(

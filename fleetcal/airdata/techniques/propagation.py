@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from fleetcal.airdata.budget import Term
+from fleetcal.airdata.budget import Owner, Term
 
 Inputs = Mapping[str, float]
 
@@ -24,14 +24,14 @@ class Doubt:
     Attributes
     ----------
     name : str
-        Of the budget term. Doubts of one name are one term: the same unknown
-        value where shared, independent values otherwise.
+        Of the budget term. Doubts of one name are one term: independent values
+        where the point owns them, else the same unknown value.
     of : str
         The input.
     u : float
         Standard uncertainty of the input, in its own unit.
-    shared : bool
-        Same unknown value at every point of the sortie.
+    owner : Owner
+        All points of the owner have the same unknown value.
     note : str
         The uncertainty in words.
     """
@@ -39,7 +39,7 @@ class Doubt:
     name: str
     of: str
     u: float
-    shared: bool
+    owner: Owner
     note: str = ""
 
 
@@ -71,8 +71,8 @@ def propagated_terms(
         effect = (up - down) / 2.0
         before = terms.get(doubt.name)
         if before is None:
-            terms[doubt.name] = Term(doubt.name, effect, doubt.shared, "B", note=doubt.note)
-        elif doubt.shared:
+            terms[doubt.name] = Term(doubt.name, effect, doubt.owner, "B", note=doubt.note)
+        elif doubt.owner != "point":
             terms[doubt.name] = replace(before, u_kappa=before.u_kappa + effect)
         else:
             terms[doubt.name] = replace(before, u_kappa=float(np.hypot(before.u_kappa, effect)))
@@ -90,7 +90,7 @@ def mean_terms(each: Sequence[Sequence[Term]]) -> tuple[Term, ...]:
     Returns
     -------
     tuple of Term
-        Shared terms averaged with their signs, the others as independent.
+        Terms of the point alone as independent, the others averaged with their signs.
     """
     found: dict[str, list[Term]] = {}
     for terms in each:
@@ -124,6 +124,6 @@ def weighted_terms(
 
 def _mean_effect(same: Sequence[Term], count: int) -> float:
     effects = [term.u_kappa for term in same]
-    if same[0].shared:
+    if same[0].owner != "point":
         return sum(effects) / count
     return float(np.sqrt(sum(effect**2 for effect in effects))) / count

@@ -196,11 +196,11 @@ def _doubts(pair: CoursePair, assumptions: Assumptions) -> tuple[Doubt, ...]:
     time, warmth, length = pair.u_time_s, assumptions.u_temperature_k, pair.u_distance_m
     recovery = assumptions.u_recovery_factor if pair.cockpit.recovery_factor else 0.0
     return (
-        Doubt("timing", "out", time, False, f"{time:.2g} s a pass"),
-        Doubt("timing", "back", time, False),
-        Doubt("course distance", "distance", length, True, f"{length:.3g} m"),
-        Doubt("outside-air temperature", "temperature", warmth, True, f"{warmth:.3g} K"),
-        Doubt("recovery factor", "recovery", recovery, True, f"{recovery:.2g}"),
+        Doubt("timing", "out", time, "point", f"{time:.2g} s a pass"),
+        Doubt("timing", "back", time, "point"),
+        Doubt("course distance", "distance", length, "sortie", f"{length:.3g} m"),
+        Doubt("outside-air temperature", "temperature", warmth, "airframe", f"{warmth:.3g} K"),
+        Doubt("recovery factor", "recovery", recovery, "fleet", f"{recovery:.2g}"),
         *instrument_doubts(pair.cockpit, assumptions),
     )
 
@@ -211,14 +211,14 @@ def _wind_scatter(
     """Return what a changing wind leaves in the mean, from what was supposed and what was seen."""
     spare = len(kappas) - 1
     supposed = float(np.mean(slopes**2)) * assumptions.u_wind_mps**2 / 2.0
-    own = np.mean([sum(t.u_kappa**2 for t in terms if not t.shared) for terms in each])
+    own = np.mean([sum(t.u_kappa**2 for t in terms if t.owner == "point") for terms in each])
     seen = float(np.sum((kappas - kappas.mean()) ** 2)) - spare * float(own)
     weight = assumptions.prior_weight
     variance = (weight * supposed + max(seen, 0.0)) / (weight + spare)
     return Term(
         "wind between passes",
         float(np.sqrt(variance / len(kappas))),
-        shared=False,
+        owner="point",
         kind="A",
         degrees_of_freedom=weight + spare,
         note=f"{in_words(assumptions.u_wind_mps, 'kt')} a pass supposed, {spare} spare pairs",
@@ -231,7 +231,7 @@ def _wind_drift(pairs: Sequence[CoursePair], slopes: Array, assumptions: Assumpt
     effect = float(np.mean(slopes * apart / 2.0)) * assumptions.u_wind_drift_mps2
     rate = assumptions.u_wind_drift_mps2 * 600.0 / MPS_PER_KT
     note = f"{rate:.2f} kt in ten minutes, {TURN_S:.0f} s for the turn"
-    return Term("wind drift", effect, shared=False, kind="B", note=note)
+    return Term("wind drift", effect, owner="point", kind="B", note=note)
 
 
 def _mean_cockpit(cockpits: Sequence[Cockpit]) -> Cockpit:

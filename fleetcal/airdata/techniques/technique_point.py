@@ -90,10 +90,10 @@ def instrument_doubts(cockpit: Cockpit, assumptions: Assumptions) -> tuple[Doubt
     airspeed, altitude = assumptions.u_airspeed_mps, assumptions.u_altitude_m
     look, glance = cockpit.u_airspeed_reading_mps, cockpit.u_altitude_reading_m
     return (
-        Doubt("airspeed indicator", "airspeed", airspeed, True, in_words(airspeed, "kt")),
-        Doubt("airspeed reading", "airspeed", look, False, in_words(look, "kt")),
-        Doubt("altimeter", "altitude", altitude, True, in_words(altitude, "ft")),
-        Doubt("altitude reading", "altitude", glance, False, in_words(glance, "ft")),
+        Doubt("airspeed indicator", "airspeed", airspeed, "airframe", in_words(airspeed, "kt")),
+        Doubt("airspeed reading", "airspeed", look, "point", in_words(look, "kt")),
+        Doubt("altimeter", "altitude", altitude, "airframe", in_words(altitude, "ft")),
+        Doubt("altitude reading", "altitude", glance, "point", in_words(glance, "ft")),
     )
 
 

@@ -122,10 +122,10 @@ def reduce_tower_fly_by(reading: TowerPass, assumptions: Assumptions) -> Techniq
     warmth, sighting = reading.u_reference_temperature_k, reading.u_sighting_m
     said = f"{pressure / PA_PER_HPA:.2g} hPa"
     doubts = (
-        Doubt("reference pressure", "pressure", pressure, True, said),
-        Doubt("reference temperature", "temperature", warmth, True, f"{warmth:.2g} K"),
-        Doubt("surveyed height", "height", survey, True, f"{survey:.2g} m"),
-        Doubt("sighted height", "height", sighting, False, f"{sighting:.2g} m a pass"),
+        Doubt("reference pressure", "pressure", pressure, "sortie", said),
+        Doubt("reference temperature", "temperature", warmth, "sortie", f"{warmth:.2g} K"),
+        Doubt("surveyed height", "height", survey, "sortie", f"{survey:.2g} m"),
+        Doubt("sighted height", "height", sighting, "point", f"{sighting:.2g} m a pass"),
         *instrument_doubts(reading.cockpit, assumptions),
     )
     terms = propagated_terms(_kappa, inputs, doubts)

@@ -108,9 +108,9 @@ def _by_gauge(r: TrailingGauge, assumptions: Assumptions) -> TechniquePoint:
         return float(x["difference"] / impact_pressure_from_airspeed(x["airspeed"]))
 
     doubts = (
-        Doubt("trailing source", "difference", r.u_correction_pa, True, _pa(r.u_correction_pa)),
-        Doubt("pressure gauge", "difference", r.u_gauge_pa, True, _pa(r.u_gauge_pa)),
-        Doubt("gauge reading", "difference", r.u_reading_pa, False, _pa(r.u_reading_pa)),
+        Doubt("trailing source", "difference", r.u_correction_pa, "sortie", _pa(r.u_correction_pa)),
+        Doubt("pressure gauge", "difference", r.u_gauge_pa, "sortie", _pa(r.u_gauge_pa)),
+        Doubt("gauge reading", "difference", r.u_reading_pa, "point", _pa(r.u_reading_pa)),
         # a gauge needs no altimeter
         *(d for d in instrument_doubts(r.cockpit, assumptions) if d.of == "airspeed"),
     )
@@ -129,8 +129,8 @@ def _by_altimeter(r: TrailingAltimeter, assumptions: Assumptions) -> TechniquePo
 
     of, known, look = "true altitude", r.u_correction_m, r.u_reading_m
     doubts = (
-        Doubt("trailing source", of, known, True, in_words(known, "ft")),
-        Doubt("trailing altitude reading", of, look, False, in_words(look, "ft")),
+        Doubt("trailing source", of, known, "sortie", in_words(known, "ft")),
+        Doubt("trailing altitude reading", of, look, "point", in_words(look, "ft")),
         *instrument_doubts(r.cockpit, assumptions),
     )
     return technique_point(r.cockpit, kappa(inputs), propagated_terms(kappa, inputs, doubts))

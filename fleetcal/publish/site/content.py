@@ -197,7 +197,7 @@ class TermLine:
     """One term of the budget: its share of u(correction) at each point, kt."""
 
     name: str
-    shared: bool
+    owner: str
     shares_kt: tuple[float | None, ...]
 
 

@@ -115,13 +115,13 @@ def _budget(sortie: SortiePage) -> str:
     )
     return data_table(
         "budget-table",
-        "Share of each term in u of the correction, kt, at each point; terms marked shared are "
-        "the same for all points of the sortie.",
+        "Share of each term in u of the correction, kt, at each point. What a term is of, sortie, "
+        "airframe or fleet, has the same unknown error at all its points.",
         headings,
         [_term(term) for term in sortie.terms],
     )
 
 
 def _term(term: TermLine) -> tuple[Cell, ...]:
-    name = f"{term.name}, shared" if term.shared else term.name
+    name = term.name if term.owner == "point" else f"{term.name}, of the {term.owner}"
     return (Cell(escaped(name)), *(number(share, 2) for share in term.shares_kt))

@@ -32,20 +32,20 @@ def point_arrays(
     Returns
     -------
     FleetPoints
-        What belongs to a point alone is its whole uncertainty less the shared
-        terms, and never less than a tenth of the whole.
+        What belongs to a point alone is its whole uncertainty less the terms
+        that others own, and never less than a tenth of the whole.
 
     Raises
     ------
     FitError
         If a point is not finite or claims no uncertainty.
     """
-    names = sorted({term.name for row in rows for term in row.terms if term.shared})
+    names = sorted({term.name for row in rows for term in row.terms if term.owner != "point"})
     column = {name: i for i, name in enumerate(names)}
     shared = np.zeros((len(rows), len(names)))
     for i, row in enumerate(rows):
         for term in row.terms:
-            if term.shared:
+            if term.owner != "point":
                 shared[i, column[term.name]] = term.u_kappa
     total = np.array([row.u_kappa for row in rows])
     own = np.sqrt(np.maximum(total**2 - (shared**2).sum(axis=1), (0.1 * total) ** 2))

@@ -83,6 +83,6 @@ def new_point(number: int, run: RunLine, technique: str, flap_setting: str) -> N
         technique=technique,
         weight_kg=run.weight_kg * run.load_factor,  # turning loads the wing like more weight
         flap_setting=flap_setting,
-        terms=tuple(NewTerm(t.name, t.u_kappa, t.shared, t.kind, t.note) for t in run.terms),
+        terms=tuple(NewTerm(t.name, t.u_kappa, t.owner, t.kind, t.note) for t in run.terms),
         **values,
     )

@@ -333,5 +333,5 @@ def _new_point(line: MeasuredLine, result: Measurement, weight_kg: float) -> New
         degrees_of_freedom=line.degrees_of_freedom if limited else None,
         accepted=line.accepted,
         reason=line.reason,
-        terms=tuple(NewTerm(t.name, t.u_kappa, t.shared, t.kind, t.note) for t in line.terms),
+        terms=tuple(NewTerm(t.name, t.u_kappa, t.owner, t.kind, t.note) for t in line.terms),
     )

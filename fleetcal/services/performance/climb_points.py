@@ -252,7 +252,7 @@ def _point(
         accepted=row.accepted,
         reason=row.reason,
         decided_at=row.decided_at,
-        terms=tuple(TermRow(name, u, True, "B", "") for name, u in terms.items()),
+        terms=tuple(TermRow(name, u, "sortie", "B", "") for name, u in terms.items()),
         barred=row.barred,
     )
 

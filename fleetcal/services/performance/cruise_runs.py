@@ -106,8 +106,8 @@ def air_of_run(row: PointRow) -> AirOfRun:
     """Return the air that a run was flown in.
 
     Ground vectors give the true airspeed whatever the airspeed indicator shows, so
-    only the run's own terms of the budget doubt it; what a shared doubt about the
-    temperature makes of kappa tells how large that doubt was taken.
+    only the run's own terms of the budget doubt it; what the doubt about the
+    thermometer makes of kappa tells how large that doubt was taken.
 
     Parameters
     ----------
@@ -134,9 +134,9 @@ def air_of_run(row: PointRow) -> AirOfRun:
     temperature = SEA_LEVEL_TEMPERATURE_K * ratio**2
     pressure = float(static - kappa * impact)
     leverage = float(slope) * ratio / tas
-    shared = sum(t.u_kappa**2 for t in row.terms if t.shared)
-    own = np.sqrt(max(row.u_kappa**2 - shared, (0.1 * row.u_kappa) ** 2))
-    known = [t.u_kappa for t in row.terms if t.shared and t.name in _WARMTH]
+    others = sum(t.u_kappa**2 for t in row.terms if t.owner != "point")
+    own = np.sqrt(max(row.u_kappa**2 - others, (0.1 * row.u_kappa) ** 2))
+    known = [t.u_kappa for t in row.terms if t.owner != "point" and t.name in _WARMTH]
     doubt = -2.0 * leverage * float(np.sqrt(np.sum(np.square(known))) * np.sign(sum(known)))
     return AirOfRun(
         row.pressure_altitude_ft + row.dhpc_ft,

@@ -15,7 +15,7 @@ from fleetcal.services.points.point_rows import (
     IMPORTED_KIND,
     IMPORTED_NOTE,
     OWN_TERM,
-    SHARED_TERM,
+    PART_COLUMNS,
 )
 from fleetcal.store import BulkFlights, NewSortie, refusals_named
 
@@ -68,21 +68,22 @@ class PointsAdding:
         first, last = read.lines[0], read.lines[-1]
         with refusals_named(f"{block.file}, lines {first} to {last}"):
             numbers = self._flights.add_points(count, columns)
-        own = {"name": OWN_TERM, "kind": IMPORTED_KIND, "note": IMPORTED_NOTE, "shared": False}
+        own = {"name": OWN_TERM, "kind": IMPORTED_KIND, "note": IMPORTED_NOTE, "owner": "point"}
         self._flights.add_terms(
             count, {"calibration_point_id": numbers, "u_kappa": read.u_own, **own}
         )
-        shared = np.flatnonzero(read.u_shared > 0.0)
-        self._flights.add_terms(
-            len(shared),
-            {
-                "calibration_point_id": [numbers[i] for i in shared],
-                "u_kappa": read.u_shared[shared],
-                **own,
-                "name": SHARED_TERM,
-                "shared": True,
-            },
-        )
+        for column, (owner, name) in PART_COLUMNS.items():
+            some = np.flatnonzero(read.u_parts[column] > 0.0)
+            self._flights.add_terms(
+                len(some),
+                {
+                    "calibration_point_id": [numbers[i] for i in some],
+                    "u_kappa": read.u_parts[column][some],
+                    **own,
+                    "name": name,
+                    "owner": owner,
+                },
+            )
         self.points += count
 
     def _sorties_of(self, block: Block, read: PointColumns) -> list[int]:

@@ -14,6 +14,7 @@ import numpy as np
 from fleetcal.errors import MissingColumnError
 from fleetcal.services.plain_blocks import PlainBlocks, open_blocks
 from fleetcal.services.points.add_points import PointsAdding
+from fleetcal.services.points.point_rows import PART_COLUMNS
 from fleetcal.store import BulkFlights, PointRow, Store, add_source, find_source
 
 COLUMNS: Final = (
@@ -29,7 +30,7 @@ COLUMNS: Final = (
     "tas_kt",
     "kappa",
     "u_kappa",
-    "u_shared_kappa",
+    *PART_COLUMNS,
     "dvpc_kt",
     "u_dvpc_kt",
     "dhpc_ft",
@@ -74,10 +75,9 @@ def points_csv(points: Sequence[PointRow]) -> str:
     writer = csv.writer(text, lineterminator="\n")
     writer.writerow(COLUMNS)
     for point in points:
-        shared = np.sqrt(sum(t.u_kappa**2 for t in point.terms if t.shared))
         extra = {
             "sortie": str(point.sortie_id),
-            "u_shared_kappa": repr(float(shared)),
+            **{column: _part(point, owner) for column, (owner, _) in PART_COLUMNS.items()},
             "accepted": "yes" if point.accepted else "no",
         }
         writer.writerow([extra[c] if c in extra else _cell(getattr(point, c)) for c in COLUMNS])
@@ -114,6 +114,10 @@ def import_points(store: Store, path: Path) -> PointsImported:
         for block in file:
             adding.add(block)
     return PointsImported(file.name, adding.points, adding.sorties, known_already=False)
+
+
+def _part(point: PointRow, owner: str) -> str:
+    return repr(float(np.sqrt(sum(t.u_kappa**2 for t in point.terms if t.owner == owner))))
 
 
 def _cell(value: object) -> str:

@@ -20,7 +20,7 @@ class BudgetLine:
     u_dvpc_kt: float
     u_kappa: float
     share_percent: float
-    shared: bool
+    owner: str
     kind: str
     note: str
 
@@ -110,7 +110,7 @@ def _budget(row: PointRow) -> PointBudget:
                 abs(t.u_kappa) * row.u_dvpc_kt / row.u_kappa,
                 abs(t.u_kappa),
                 100.0 * t.u_kappa**2 / row.u_kappa**2,
-                t.shared,
+                t.owner,
                 t.kind,
                 t.note,
             )

@@ -21,9 +21,11 @@ from fleetcal.services.plain_blocks import Block
 from fleetcal.services.point_cells import ABOVE_ZERO, BETWEEN
 from fleetcal.services.points.point_rows import (
     OPTIONAL_NUMBERS,
+    PART_COLUMNS,
     TECHNIQUES,
     point_of_row,
 )
+from fleetcal.store import NewPoint
 from fleetcal.units import MPS_PER_KT, from_si, to_si
 
 _REQUIRED: Final = ("weight_kg", "vic_kt", "pressure_altitude_ft")
@@ -48,8 +50,10 @@ class PointColumns:
     values : dict
         Columns of a stored point: ndarray of float, shape (rows,), NaN for
         nothing; ``leg_count`` and what is no number as lists.
-    u_own, u_shared : ndarray, shape (rows,)
-        What of u_kappa belongs to the point alone, and what the sortie shares.
+    u_own : ndarray, shape (rows,)
+        What of u_kappa belongs to the point alone.
+    u_parts : dict of str to ndarray, shape (rows,)
+        What all points of an owner have alike, by the column it stands in.
     """
 
     lines: Sequence[int]
@@ -58,7 +62,7 @@ class PointColumns:
     sortie: list[str]
     values: dict[str, Any]
     u_own: Array
-    u_shared: Array
+    u_parts: dict[str, Array]
 
 
 class _UnusualError(Exception):
@@ -94,8 +98,9 @@ def _by_column(block: Block) -> PointColumns:
     vic = number["vic_kt"] * MPS_PER_KT
     kappa, u_kappa = _kappa(block, vic)
     told = corrections(vic, to_si(number["pressure_altitude_ft"], "ft"), kappa)
-    u_shared = np.nan_to_num(_numbers(block, "u_shared_kappa"))
-    if not np.all((u_shared >= 0.0) & (u_shared < u_kappa)):
+    u_parts = {column: np.nan_to_num(_numbers(block, column)) for column in PART_COLUMNS}
+    left = u_kappa**2 - sum(part**2 for part in u_parts.values())
+    if not np.all(left > 0.0) or any(np.any(part < 0.0) for part in u_parts.values()):
         raise _UnusualError
     accepted = [text != "no" for text in _words(block, "accepted", ("yes", "no"), "yes")]
     reason = block.column("reason")
@@ -121,8 +126,8 @@ def _by_column(block: Block) -> PointColumns:
         _each_once(date.fromisoformat, block.column("flown_on")),
         block.column("sortie"),
         values,
-        np.sqrt(u_kappa**2 - u_shared**2),
-        u_shared,
+        np.sqrt(left),
+        u_parts,
     )
 
 
@@ -134,17 +139,20 @@ def _by_row(block: Block) -> PointColumns:
     values: dict[str, Any] = {name: [getattr(p, name) for p in points] for name in words}
     for name in _NUMBERS:
         values[name] = np.array([getattr(p, name) for p in points], dtype=np.float64)
-    u_shared = np.array([sum(t.u_kappa for t in p.terms if t.shared) for p in points])
-    u_own = np.array([sum(t.u_kappa for t in p.terms if not t.shared) for p in points])
     return PointColumns(
         block.lines,
         [row.text("airframe") for row in rows],
         days,
         [row.text("sortie") for row in rows],
         values,
-        u_own,
-        np.asarray(u_shared, dtype=np.float64),
+        _owned(points, "point"),
+        {column: _owned(points, owner) for column, (owner, _) in PART_COLUMNS.items()},
     )
+
+
+def _owned(points: Sequence[NewPoint], owner: str) -> Array:
+    own = [sum(t.u_kappa for t in point.terms if t.owner == owner) for point in points]
+    return np.array(own, dtype=np.float64)
 
 
 def _numbers(block: Block, name: str) -> Array:

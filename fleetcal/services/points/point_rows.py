@@ -34,7 +34,12 @@ TECHNIQUES: Final = (
 )
 #: Lines of the budget of an imported point.
 OWN_TERM: Final = "of the point alone"
-SHARED_TERM: Final = "shared by the sortie"
+#: Columns of parts of u_kappa that all points of an owner have alike, with owner and term.
+PART_COLUMNS: Final = {
+    "u_shared_kappa": ("sortie", "shared by the sortie"),
+    "u_airframe_kappa": ("airframe", "of the airframe's instruments"),
+    "u_fleet_kappa": ("fleet", "common to the fleet"),
+}
 IMPORTED_KIND: Final = "B"
 IMPORTED_NOTE: Final = "as imported"
 
@@ -63,13 +68,7 @@ def point_of_row(row: PointLine) -> NewPoint:
         told = corrections(vic * MPS_PER_KT, to_si(altitude, "ft"), kappa)
     except OutOfRangeError as error:
         raise row.wrong(error.message, error.hint) from error
-    u_shared = row.number("u_shared_kappa") or 0.0
-    if not 0.0 <= u_shared < u_kappa:
-        raise row.wrong(
-            f"{u_shared:g} is not below u_kappa",
-            "give the part of u_kappa that all points of the sortie share",
-            "u_shared_kappa",
-        )
+    parts = _parts(row, u_kappa)
     accepted = row.choice("accepted", ("yes", "no"), "yes") == "yes"
     reason, barred = row.text("reason"), row.text("barred")
     if accepted and barred:  # the check that bars it stays behind in the other store
@@ -92,7 +91,7 @@ def point_of_row(row: PointLine) -> NewPoint:
         leg_count=row.whole("leg_count"),
         accepted=accepted,
         reason=reason,
-        terms=_terms(u_kappa, u_shared),
+        terms=_terms(u_kappa, parts),
         **{column: row.number(column) for column in OPTIONAL_NUMBERS},
     )
 
@@ -115,9 +114,33 @@ def _kappa(row: PointLine, vic_kt: float) -> tuple[float, float]:
     return kappa, u_correction * MPS_PER_KT / slope
 
 
-def _terms(u_kappa: float, u_shared: float) -> tuple[NewTerm, ...]:
-    u_own = float(np.sqrt(u_kappa**2 - u_shared**2))
-    own = NewTerm(OWN_TERM, u_own, False, IMPORTED_KIND, IMPORTED_NOTE)
-    if u_shared == 0.0:
-        return (own,)
-    return (own, NewTerm(SHARED_TERM, u_shared, True, IMPORTED_KIND, IMPORTED_NOTE))
+def _parts(row: PointLine, u_kappa: float) -> dict[str, float]:
+    """Return the parts of u_kappa that all points of an owner have alike, by column."""
+    parts = {column: row.number(column) or 0.0 for column in PART_COLUMNS}
+    for column, part in parts.items():
+        if not 0.0 <= part < u_kappa:
+            owner, _ = PART_COLUMNS[column]
+            raise row.wrong(
+                f"{part:g} is not below u_kappa",
+                f"give the part of u_kappa that all points of the {owner} share",
+                column,
+            )
+    if not np.linalg.norm(list(parts.values())) < u_kappa:
+        raise row.wrong(
+            f"the parts {' and '.join(PART_COLUMNS)} leave nothing of u_kappa to the point",
+            "they add in squares and must stay below u_kappa",
+            "u_kappa",
+        )
+    return parts
+
+
+def _terms(u_kappa: float, parts: dict[str, float]) -> tuple[NewTerm, ...]:
+    u_own = float(np.sqrt(u_kappa**2 - sum(part**2 for part in parts.values())))
+    return (
+        NewTerm(OWN_TERM, u_own, "point", IMPORTED_KIND, IMPORTED_NOTE),
+        *(
+            NewTerm(name, parts[column], owner, IMPORTED_KIND, IMPORTED_NOTE)
+            for column, (owner, name) in PART_COLUMNS.items()
+            if parts[column] > 0.0
+        ),
+    )

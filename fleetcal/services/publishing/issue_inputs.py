@@ -18,9 +18,12 @@ from fleetcal.services.curves.groups import GroupName, Member, TypePoints
 from fleetcal.services.curves.point_arrays import point_arrays
 from fleetcal.services.curves.pooled_curve import CurveRequest, FittedGroup, fit_known
 from fleetcal.store import PointRow, StaticSourceDescription, TermRow, TypeDescription
+from fleetcal.store.term_owners import owner_of_older
 
 #: Rises when the text changes its meaning.
-FORMAT_VERSION: Final = 1
+FORMAT_VERSION: Final = 2
+#: The first kept of a term only whether its sortie shares it.
+_READ: Final = (1, FORMAT_VERSION)
 #: What is kept of a point: all that a fit or a comparison of issues needs.
 KEPT: Final = (
     "point_id",
@@ -107,7 +110,7 @@ def freeze_inputs(
             "left_out": list(left_out),
             "columns": [*KEPT, "member", "terms"],
             "points": [
-                [*_values(row), int(member), [[t.name, t.u_kappa, t.shared] for t in row.terms]]
+                [*_values(row), int(member), [[t.name, t.u_kappa, t.owner] for t in row.terms]]
                 for row, member in zip(known.rows, known.points.aircraft, strict=True)
             ],
         }
@@ -140,7 +143,7 @@ def thaw_inputs(text: str) -> KeptInputs:
     """
     try:
         content = json.loads(text)
-        if content["format_version"] != FORMAT_VERSION:
+        if content["format_version"] not in _READ:
             raise ValueError("another version")
         known = _known(content)
         request = CurveRequest(**content["request"])
@@ -199,6 +202,12 @@ def _row(values: list[Any], type_name: str) -> PointRow:
         "number": 1,
         "accepted": True,
         "decided_at": _LONG_AGO,
-        "terms": tuple(TermRow(name, u, shared, "B", "") for name, u, shared in values[-1]),
+        "terms": tuple(_term(*told) for told in values[-1]),
     }
     return PointRow(**made)
+
+
+def _term(name: str, u_kappa: float, owner: str | bool) -> TermRow:
+    """Return a term; older issues kept only whether the sortie shares it."""
+    told = owner_of_older(name, owner) if isinstance(owner, bool) else owner
+    return TermRow(name, u_kappa, told, "B", "")

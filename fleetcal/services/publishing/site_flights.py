@@ -226,10 +226,10 @@ def _runs(rows: Sequence[PointRow], legs: Sequence[LegRow]) -> tuple[RunPicture,
 
 def _terms(rows: Sequence[PointRow]) -> tuple[TermLine, ...]:
     """Return the budget: a line a term, a share a point, the largest on average first."""
-    shares: dict[tuple[str, bool], list[float | None]] = {}
+    shares: dict[tuple[str, str], list[float | None]] = {}
     for place, row in enumerate(rows):
         for term in row.terms:
-            line = shares.setdefault((term.name, term.shared), [None] * len(rows))
+            line = shares.setdefault((term.name, term.owner), [None] * len(rows))
             line[place] = abs(term.u_kappa) * row.u_dvpc_kt / row.u_kappa
-    found = [TermLine(name, shared, tuple(line)) for (name, shared), line in shares.items()]
+    found = [TermLine(name, owner, tuple(line)) for (name, owner), line in shares.items()]
     return tuple(sorted(found, key=lambda t: (-sum(s or 0.0 for s in t.shares_kt), t.name)))

@@ -13,8 +13,9 @@ from fleetcal import __version__
 from fleetcal.errors import EmptyFileError, MalformedFileError, NotTextError
 from fleetcal.services.sharing.shape import Check, flag, listing, record, sha256_text, text, wrong
 from fleetcal.services.sharing.share_logs import LOGS_SHAPE, SharedLog, logs_of
-from fleetcal.services.sharing.share_shape import FIRST_FLIGHTS, SHAPES, check_together
+from fleetcal.services.sharing.share_shape import OLDER_FLIGHTS, SHAPES, check_together
 from fleetcal.store.exchange.things import KINDS, Thing, Things, by_name, canonical
+from fleetcal.store.term_owners import with_owner
 
 FORMAT: Final = "fleetcal share"
 VERSION: Final = 3
@@ -109,6 +110,8 @@ def read_share(raw: bytes, name: str, now: datetime) -> ShareFile:
     if version > 1:
         parts["logs"] = LOGS_SHAPE
     record(parts)(contents, name)
+    if version < VERSION:
+        _give_owners(contents["things"]["flights"])
     things = _things(kinds, contents["things"], name)
     if version == 1:
         things = _without_powers(_without_bare(things))
@@ -160,8 +163,8 @@ def _shape_of(kinds: Sequence[str], version: int) -> Check:
     """Return the check of the lists of things, each kind by its own shape."""
     shapes = {}
     for kind in kinds:
-        first = version == 1 and kind == "flights"
-        key, content, state = FIRST_FLIGHTS if first else SHAPES[kind]
+        older = OLDER_FLIGHTS.get(version) if kind == "flights" else None
+        key, content, state = older or SHAPES[kind]
         parts = {"key": key, "content": content, "state": state}
         shapes[kind] = listing(record({**parts, "replaced": listing(sha256_text)}))
     return record(shapes)
@@ -188,6 +191,14 @@ def _without_powers(things: Things) -> Things:
             ]
             found[name] = replace(thing, state={"sorties": sorties})
     return found
+
+
+def _give_owners(flights: Sequence[Mapping[str, Any]]) -> None:
+    """Say of every term whose error it is: only what a sortie shares was carried then."""
+    for thing in flights:
+        for sortie in thing["content"]["sorties"]:
+            for point in sortie["points"]:
+                point["terms"] = [with_owner(term) for term in point["terms"]]
 
 
 def _is_bare(sortie: Mapping[str, Any]) -> bool:

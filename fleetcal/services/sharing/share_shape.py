@@ -29,6 +29,7 @@ from fleetcal.services.sharing.shape import (
 from fleetcal.services.sharing.share_climbs import CLIMBS, DECISION, check_climbs
 from fleetcal.store.exchange.take_out_flights import content_mark
 from fleetcal.store.exchange.things import FLOWN, Thing, Things, shown
+from fleetcal.store.term_owners import OWNERS
 
 _MAYBE: Final = optional(number)
 _LEG: Final = record(
@@ -40,34 +41,39 @@ _LEG: Final = record(
         "samples": optional(whole),
     }
 )
-_TERM: Final = record(
-    {"name": filled, "u_kappa": number, "shared": flag, "kind": one_of("A", "B"), "note": text}
-)
-_POINT: Final = record(
-    {
-        "number": whole,
-        "technique": filled,
-        "flap_setting": filled,
-        **dict.fromkeys(("weight_kg", "vic_kt", "pressure_altitude_ft", "kappa"), number),
-        **dict.fromkeys(("u_kappa", "dvpc_kt", "u_dvpc_kt", "dhpc_ft", "u_dhpc_ft"), number),
-        **dict.fromkeys(("oat_degc", "tas_kt", "wind_speed_kt", "wind_from_deg"), _MAYBE),
-        **dict.fromkeys(("largest_gap_deg", "residual_kt", "duration_s"), _MAYBE),
-        "degrees_of_freedom": _MAYBE,
-        "leg_count": optional(whole),
-        "terms": listing(_TERM),
-    }
-)
-_SORTIE: Final = record(
-    {
-        "flown_on": day,
-        "weight_kg": number,
-        "track_reference": one_of("true", "magnetic", "unknown"),
-        "settings_json": json_object,
-        "note": text,
-        "legs": listing(_LEG),
-        "points": listing(_POINT),
-    }
-)
+_TERM: Final[dict[str, Check]] = {
+    "name": filled,
+    "u_kappa": number,
+    "kind": one_of("A", "B"),
+    "note": text,
+}
+_POINT: Final[dict[str, Check]] = {
+    "number": whole,
+    "technique": filled,
+    "flap_setting": filled,
+    **dict.fromkeys(("weight_kg", "vic_kt", "pressure_altitude_ft", "kappa"), number),
+    **dict.fromkeys(("u_kappa", "dvpc_kt", "u_dvpc_kt", "dhpc_ft", "u_dhpc_ft"), number),
+    **dict.fromkeys(("oat_degc", "tas_kt", "wind_speed_kt", "wind_from_deg"), _MAYBE),
+    **dict.fromkeys(("largest_gap_deg", "residual_kt", "duration_s"), _MAYBE),
+    "degrees_of_freedom": _MAYBE,
+    "leg_count": optional(whole),
+}
+_SORTIE: Final[dict[str, Check]] = {
+    "flown_on": day,
+    "weight_kg": number,
+    "track_reference": one_of("true", "magnetic", "unknown"),
+    "settings_json": json_object,
+    "note": text,
+    "legs": listing(_LEG),
+}
+
+
+def _flights(owner: dict[str, Check]) -> Check:
+    """Return the shape of flights whose terms say by `owner` whose errors they are."""
+    point = record({**_POINT, "terms": listing(record({**_TERM, **owner}))})
+    return record({"sorties": listing(record({**_SORTIE, "points": listing(point)}))})
+
+
 _POWER: Final = record(
     {
         **dict.fromkeys(("power_pct", "u_power_pct"), number),
@@ -146,7 +152,7 @@ SHAPES: Final[dict[str, tuple[Check, Check, Check]]] = {
     ),
     "flights": (
         row(sha256_text, filled),
-        record({"sorties": listing(_SORTIE)}),
+        _flights({"owner": one_of(*OWNERS)}),
         record({"sorties": listing(_SORTIE_STATE)}),
     ),
     "climbs": CLIMBS,
@@ -174,8 +180,13 @@ SHAPES: Final[dict[str, tuple[Check, Check, Check]]] = {
         record({"added_at": moment, "withdrawn": text, "withdrawn_on": optional(day)}),
     ),
 }
-#: Flights as the first version of the format had them, without powers.
-FIRST_FLIGHTS: Final = (*SHAPES["flights"][:2], record({"sorties": listing(record(_DECIDED))}))
+_SHARED_TERMS: Final = _flights({"shared": flag})
+_KEY, _, _STATE = SHAPES["flights"]
+#: Flights as older versions of the format had them: the first without powers, both without owners.
+OLDER_FLIGHTS: Final = {
+    1: (_KEY, _SHARED_TERMS, record({"sorties": listing(record(_DECIDED))})),
+    2: (_KEY, _SHARED_TERMS, _STATE),
+}
 
 
 def check_together(things: Things, name: str, now: datetime) -> None:

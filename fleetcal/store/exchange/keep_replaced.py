@@ -74,7 +74,7 @@ def keep_replaced(
                     kind=thing.kind,
                     thing_key=canonical(thing.key),
                     digest=thing.digest,
-                    content_json=canonical(thing.content),
+                    content_json=thing.written,
                     why=why,
                     replaced_at=now,
                 )

@@ -66,7 +66,7 @@ class Merging:
     result: Things = field(default_factory=dict)
     conflicts: list[Conflict] = field(default_factory=list)
     left_out: list[Thing] = field(default_factory=list)
-    replaced: dict[tuple[Key, str], Mapping[str, Any] | None] = field(default_factory=dict)
+    replaced: dict[tuple[Key, str], str | None] = field(default_factory=dict)
 
     def ask(self, one: Thing, other: Thing, what: str, mine: str, theirs: str) -> Side | None:
         """List a conflict and return the side chosen."""
@@ -79,7 +79,7 @@ class Merging:
 
     def replace_content(self, thing: Thing) -> None:
         """Remember that a content is no longer to be taken for the thing."""
-        self.replaced[thing.name, thing.digest] = thing.content
+        self.replaced[thing.name, thing.digest] = thing.written
 
     def drop(self, thing: Thing) -> None:
         """Take a thing out of the result, so that it does not come back by itself."""

@@ -195,7 +195,7 @@ def _keep_replaced(session: Session, merging: Merging, why: str, now: datetime) 
         for digest in thing.replaced
     }
     fresh |= merging.replaced
-    for (name, digest), content in sorted(fresh.items(), key=lambda item: canonical(item[0])):
+    for (name, digest), written in sorted(fresh.items(), key=lambda item: canonical(item[0])):
         if digest == UNSAID or digest in known.get(name, ()):
             continue
         session.add(
@@ -203,7 +203,7 @@ def _keep_replaced(session: Session, merging: Merging, why: str, now: datetime) 
                 kind=name[0],
                 thing_key=canonical(name[1]),
                 digest=digest,
-                content_json=canonical(content) if content is not None else "",
+                content_json=written or "",
                 why=why,
                 replaced_at=now,
             )

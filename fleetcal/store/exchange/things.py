@@ -13,6 +13,8 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any, Final
 
+from fleetcal.store.term_owners import as_older
+
 #: In the order in which one can refer to another.
 KINDS: Final = (
     "type",
@@ -72,11 +74,29 @@ class Thing:
 
     @cached_property
     def digest(self) -> str:
-        """SHA-256 of the content."""
-        return hashlib.sha256(canonical(self.content).encode("ascii")).hexdigest()
+        """SHA-256 of the content as it is written."""
+        return hashlib.sha256(self.written.encode("ascii")).hexdigest()
+
+    @property
+    def written(self) -> str:
+        """The content as it is kept once it was replaced."""
+        return canonical(_as_older(self.content) if self.kind == "flights" else self.content)
 
 
 Things = dict[Key, Thing]
+
+
+def _as_older(flights: Mapping[str, Any]) -> dict[str, Any]:
+    """Return flights with their terms as before owners were kept: digests are kept for years."""
+
+    def older(point: Mapping[str, Any]) -> dict[str, Any]:
+        return {**point, "terms": [as_older(term) for term in point.get("terms", ())]}
+
+    sorties = flights["sorties"]
+    return {
+        **flights,
+        "sorties": [{**s, "points": [older(p) for p in s["points"]]} for s in sorties],
+    }
 
 
 def canonical(value: Any) -> str:
