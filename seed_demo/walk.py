@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
 
-from seed_demo.commands import ask, run, show, store_at
+from seed_demo.commands import ask, glance, run, show, store_at
 from seed_demo.comparison import (
     CurveCheck,
     FlagCheck,
@@ -18,7 +18,7 @@ from seed_demo.comparison import (
     flag_text,
 )
 from seed_demo.files import FLEET_FILE, OLDER_FILE, WrittenSortie
-from seed_demo.fleet import CHANGED_TAG, LEAKING_TAG
+from seed_demo.fleet import CHANGED_TAG, LEAKING_TAG, SWAPPED_TAG
 from seed_demo.performance_files import WrittenPerformance
 from seed_demo.performance_walk import (
     PerformanceOutcome,
@@ -89,9 +89,11 @@ def _compare() -> None:
 
 
 def _first_issue(folder: Path) -> None:
-    _heading("The first issue of a table, before anybody looked for faults")
+    _heading("A curve leaves out who stands outside; an issue that keeps everybody in")
+    glance(3, "curve", WING_BOOM)
     issues = str(folder / ISSUES_FOLDER / "1")
-    show("issue", "new", WING_BOOM, "--why", "first pooled table", "--folder", issues)
+    kept = ("--with", SWAPPED_TAG, "--why", "first pooled table")
+    show("issue", "new", WING_BOOM, *kept, "--folder", issues)
 
 
 def _second_issue(folder: Path) -> None:

@@ -13,10 +13,12 @@ from fleetcal.cli.flight_options import FigureFile
 from fleetcal.cli.options import (
     Day,
     Number,
+    chosen_members,
     existing_file,
     flap_option,
     format_option,
     open_chosen_store,
+    pool_options,
     type_option,
 )
 
@@ -171,6 +173,7 @@ def reduce_(
 @click.option(
     "--step-kt", type=Number(0.5, 100.0), default=5.0, show_default=True, help="Rows apart."
 )
+@pool_options
 @flap_option
 @type_option
 @click.option("--figure", type=FigureFile(), help="Draw it too, as .svg, .png or .pdf.")
@@ -197,6 +200,7 @@ def curve(
     from fleetcal.services.performance.climb_groups import ClimbRequest
     from fleetcal.services.performance.pool_climbs import pool_climbs
 
-    request = ClimbRequest(pairing=pairing, type=type_name, **options)
+    choice = chosen_members(options)
+    request = ClimbRequest(pairing=pairing, type=type_name, choice=choice, **options)
     with open_chosen_store() as store:
         emit(pool_climbs(store, request, figure), POOLED_CLIMBS, output_format)

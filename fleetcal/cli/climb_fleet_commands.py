@@ -14,9 +14,11 @@ from fleetcal.cli.fleet_curves import FLAG_RAISED, fail_option
 from fleetcal.cli.flight_options import FigureFile
 from fleetcal.cli.options import (
     Command,
+    chosen_members,
     flap_option,
     format_option,
     open_chosen_store,
+    pool_options,
     type_option,
 )
 
@@ -127,6 +129,7 @@ def change(
 @climbs.command()
 @click.argument("first", metavar="PAIRING")
 @click.argument("second", metavar="PAIRING")
+@pool_options
 @_which
 def contrast(
     first: str, second: str, type_name: str | None, output_format: str, **which: Any
@@ -142,7 +145,7 @@ def contrast(
     from fleetcal.services.performance.climb_fleet import contrast_climbs
     from fleetcal.services.performance.climb_groups import ClimbRequest
 
-    request = ClimbRequest(type=type_name, **which)
+    request = ClimbRequest(type=type_name, choice=chosen_members(which), **which)
     with open_chosen_store() as store:
         emit(contrast_climbs(store, first, second, request), CONTRAST, output_format)
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
+from fleetcal.cli.left_out_words import left_out_head
 from fleetcal.cli.output import Column, View, text_table
 
 
@@ -78,6 +79,7 @@ def _pooled_head(found: Any) -> Iterator[str]:
         f"{len(found.airframes)} airframes, {found.measurements} measurements; rates in feet a "
         "minute, positive upwards"
     )
+    yield from left_out_head(found)
     yield "mean: 95 % band of the group's mean curve; next: 95 % band for its next aircraft"
 
 

@@ -7,7 +7,15 @@ from typing import Any
 
 import click
 
-from fleetcal.cli.options import flap_option, format_option, open_chosen_store, type_option
+from fleetcal.cli.left_out_words import left_out_head
+from fleetcal.cli.options import (
+    chosen_members,
+    flap_option,
+    format_option,
+    open_chosen_store,
+    pool_options,
+    type_option,
+)
 
 
 class Days(click.ParamType[tuple[Any, Any]]):
@@ -95,9 +103,15 @@ def change(
 @click.argument("second", metavar="GROUP")
 @type_option
 @flap_option
+@pool_options
 @format_option
 def contrast(
-    first: str, second: str, type_name: str | None, flap_setting: str, output_format: str
+    first: str,
+    second: str,
+    type_name: str | None,
+    flap_setting: str,
+    output_format: str,
+    **pool: Any,
 ) -> None:
     """Compare the pooled curves of two groups: port with port, pairing with pairing.
 
@@ -109,7 +123,7 @@ def contrast(
     from fleetcal.services.curves.contrast_groups import contrast_groups
 
     with open_chosen_store() as store:
-        found = contrast_groups(store, first, second, type_name, flap_setting)
+        found = contrast_groups(store, first, second, type_name, flap_setting, chosen_members(pool))
     emit(found, _view("contrast"), output_format)
 
 
@@ -118,9 +132,15 @@ def contrast(
 @type_option
 @flap_option
 @click.option("--step-kt", type=float, default=10.0, show_default=True, help="Step of speed.")
+@pool_options
 @format_option
 def pairings(
-    port: str, type_name: str | None, flap_setting: str, step_kt: float, output_format: str
+    port: str,
+    type_name: str | None,
+    flap_setting: str,
+    step_kt: float,
+    output_format: str,
+    **pool: Any,
 ) -> None:
     """Tell whether engine and propeller pairings of one static source PORT differ.
 
@@ -135,7 +155,9 @@ def pairings(
     from fleetcal.services.curves.pairings import compare_pairings
 
     with open_chosen_store() as store:
-        found = compare_pairings(store, port, type_name, flap_setting, step_kt)
+        found = compare_pairings(
+            store, port, type_name, flap_setting, step_kt, chosen_members(pool)
+        )
     numbers = ("own_kt", "own_low_kt", "own_high_kt", "shrunk_kt", "shrunk_low_kt")
     columns = [Column("pairing"), Column("ias_kt", 0), Column("airframes")]
     columns += [Column(name, 1, sign=True) for name in (*numbers, "shrunk_high_kt")]
@@ -145,6 +167,7 @@ def pairings(
 
 def _port_head(found: Any) -> Iterator[str]:
     yield f"{found.static_source}, flaps {found.flap_setting}, {found.weight_kg:.0f} kg"
+    yield from left_out_head(found)
     yield "own: by its own airframes; shrunk: with what the port's other pairings say"
 
 
@@ -184,6 +207,7 @@ def comparison_head(found: Any) -> Iterator[str]:
             f"{place}: {side.name}: points {side.points}, sorties {side.sorties}, "
             f"airframes {side.airframes}"
         )
+    yield from left_out_head(found)
 
 
 def comparison_foot(found: Any) -> Iterator[str]:

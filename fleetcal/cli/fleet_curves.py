@@ -16,6 +16,7 @@ from fleetcal.cli.options import (
     format_option,
     open_chosen_store,
     order_option,
+    pool_options,
     table_weight_option,
     type_option,
 )
@@ -40,6 +41,7 @@ def _curve_options(command: Command) -> Command:
         ),
         altitude_option,
         table_weight_option,
+        pool_options,
         flap_option,
         type_option,
     ):
@@ -72,11 +74,13 @@ def curve(group: str, output_format: str, **options: Any) -> None:
     """Fit the pooled curve of a GROUP and print it with both bands.
 
     GROUP is "static source / engine / propeller", or the static source alone to
-    pool all pairings flown with it.
+    pool all pairings flown with it. Airframes found outside the group are left
+    out of the curve and named; --with TAG keeps one in.
 
     \b
     Example:
       fleetcal curve "wing boom"
+      fleetcal curve "wing boom" --without C-20
       fleetcal curve "wing boom / 100 kW turbo four / three-blade constant-speed"
     """
     from fleetcal.cli.output import emit

@@ -15,6 +15,7 @@ from fleetcal.cli.options import (
     flap_option,
     format_option,
     open_chosen_store,
+    pool_options,
     type_option,
 )
 
@@ -36,6 +37,7 @@ def _port_options(command: Command) -> Command:
             help="Weight for the airspeeds; the handbook table's if left out.",
         ),
         _handbook_option,
+        pool_options,
         flap_option,
         type_option,
     ):

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
+from fleetcal.cli.left_out_words import left_out_head
 from fleetcal.cli.output import Column, View
 
 HANDBOOKS = View(
@@ -31,6 +32,7 @@ def _head(found: Any) -> Iterator[str]:
         f"against {found.group}"
     )
     yield f"flaps {found.flap_setting}, {found.weight_kg:.0f} kg"
+    yield from left_out_head(found)
 
 
 def _comparison_foot(found: Any) -> Iterator[str]:

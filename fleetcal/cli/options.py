@@ -12,6 +12,7 @@ import click
 
 if TYPE_CHECKING:
     from fleetcal.services.chosen_store import Store
+    from fleetcal.services.curves.pool_members import MemberChoice
 
 Command = TypeVar("Command", bound=Callable[..., Any])
 
@@ -72,6 +73,35 @@ table_weight_option = click.option(
     type=Number(1.0, 100000.0),
     help="Weight for the airspeeds; the type's reference weight if left out.",
 )
+
+
+def pool_options(command: Command) -> Command:
+    """Add the options that say which airframes are in the pool."""
+    for option in (
+        click.option(
+            "--without",
+            "without_airframes",
+            metavar="TAG",
+            multiple=True,
+            help="Take this airframe out of the pool; may be given several times.",
+        ),
+        click.option(
+            "--with",
+            "with_airframes",
+            metavar="TAG",
+            multiple=True,
+            help="Keep this airframe in the pool even if it stands outside; several times too.",
+        ),
+    ):
+        command = option(command)
+    return command
+
+
+def chosen_members(options: dict[str, Any]) -> MemberChoice:
+    """Take the options of `pool_options` out, as what a service wants."""
+    from fleetcal.services.curves.pool_members import MemberChoice
+
+    return MemberChoice(options.pop("with_airframes"), options.pop("without_airframes"))
 
 
 def existing_file(name: str) -> Callable[[Command], Command]:

@@ -19,6 +19,7 @@ from fleetcal.cli.options import (
     flap_option,
     open_chosen_store,
     order_option,
+    pool_options,
     table_weight_option,
     type_option,
 )
@@ -79,6 +80,7 @@ def table_options(command: Command) -> Command:
             show_default=True,
             help="Unit of speed.",
         ),
+        pool_options,
         flap_option,
         type_option,
     ):
@@ -128,6 +130,8 @@ def asked_for(group: str, options: dict[str, Any]) -> tuple[CurveRequest, Layout
         options.pop("altitude_ft"),
         options.pop("step") * KT_PER_UNIT[unit],
         options.pop("order"),
+        options.pop("with_airframes"),
+        options.pop("without_airframes"),
     )
     return request, layout
 
@@ -186,6 +190,8 @@ def publish(
     if site is not None:
         if group is not None or folder is not None:
             raise click.UsageError("Give --site alone, or a GROUP with --folder.")
+        if options["with_airframes"] or options["without_airframes"]:
+            raise click.UsageError("--with and --without are for the table of a GROUP.")
         _publish_site(site, day, days, registrations)
         return
     if group is None or folder is None:

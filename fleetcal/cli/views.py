@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from typing import Any
 
+from fleetcal.cli.left_out_words import left_out_head
 from fleetcal.cli.output import Column, View, text_table
 
 FLEET = View(
@@ -69,6 +70,7 @@ def _curve_head(curve: Any) -> Iterator[str]:
         f"{curve.airframes} airframes, {curve.sorties} sorties, {curve.points} points; "
         f"altimeter corrections at {curve.altitude_ft:.0f} ft"
     )
+    yield from left_out_head(curve)
     yield "mean: 95 % band of the group's mean curve; next: 95 % band for its next aircraft"
 
 

@@ -185,6 +185,8 @@ class PooledTable:
         The airspeed error that a rule allowed, along the curve, for the figure.
     issue : IssueMark or None
         Number and date, if the table is an issue.
+    without : tuple of str
+        Airframes of the group that are not in the pool, each with why.
 
     Raises
     ------
@@ -215,6 +217,7 @@ class PooledTable:
     yardstick: str = ""
     allowed: tuple[tuple[float, float], ...] = ()
     issue: IssueMark | None = None
+    without: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
         if not self.rows or (self.form.from_cas and not self.readings):

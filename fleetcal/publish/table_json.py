@@ -47,6 +47,7 @@ def table_json(table: PooledTable) -> str:
         "sorties": table.sortie_count,
         "points": table.point_count,
         "model": one_line(table.model),
+        "without": [one_line(said) for said in table.without],
         "doubts": [one_line(said) for said in table.doubts],
         "left_out": [one_line(said) for said in table.left_out],
         "yardstick": one_line(table.yardstick),

@@ -15,11 +15,12 @@ def title_words(table: PooledTable) -> str:
 
 
 def held_for_words(table: PooledTable) -> str:
-    """Return pairing, flap setting and weight, for which alone the table holds."""
+    """Return pairing, flap setting and weight, for which alone it holds, and who was left out."""
     pairing = one_line(table.pairing)
+    without = f" Without {'; '.join(table.without)}." if table.without else ""
     return one_line(
         f"{pairing[:1].upper()}{pairing[1:]}. Flaps {table.flap_setting}. "
-        f"Weight {table.weight_kg:.0f} kg."
+        f"Weight {table.weight_kg:.0f} kg.{without}"
     )
 
 

@@ -30,6 +30,8 @@ def story(few_file: str, tmp_path_factory: pytest.TempPathFactory) -> tuple[Prog
     program = Program(copy_store(few_file, folder / "store.sqlite3"))
     for number, words in enumerate((("first",), ("C-03 is odd",), ("lighter", "560")), 1):
         more = ("--weight-kg", words[1]) if len(words) > 1 else ()
+        if number == 1:  # C-03 stands outside
+            more = ("--with", "C-03")
         if number == 2:
             ids = [
                 point["point_id"]

@@ -10,6 +10,7 @@ import numpy as np
 from fleetcal.airdata.atmosphere import Array
 from fleetcal.fleet.basis import curve_basis
 from fleetcal.fleet.contrast import POWER, Contrast
+from fleetcal.services.curves.pool_members import AirframeLeftOut
 from fleetcal.services.curves.quantity import POSITION_ERROR, Quantity
 from fleetcal.services.curves.speed_grid import lift_at
 from fleetcal.store import PointRow, TypeDescription
@@ -70,6 +71,8 @@ class Comparison:
         What speaks against the model, and what was made of it.
     each : tuple of str
         Of a pooled comparison, what each airframe says by itself.
+    without : tuple of AirframeLeftOut
+        Airframes of the groups that are not in their pools.
     """
 
     question: str
@@ -85,6 +88,7 @@ class Comparison:
     model: str
     doubts: tuple[str, ...] = ()
     each: tuple[str, ...] = ()
+    without: tuple[AirframeLeftOut, ...] = ()
 
 
 def side_of(name: str, rows: list[PointRow]) -> Side:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from fleetcal.errors import DataError, FitError
 from fleetcal.fleet.contrast import contrast
 from fleetcal.fleet.model_checks import fit_checked
@@ -22,11 +24,18 @@ from fleetcal.services.curves.groups import (
     find_type,
     gather_groups,
 )
+from fleetcal.services.curves.judge_airframes import judge_known
+from fleetcal.services.curves.pool_members import MemberChoice, Pool, checked_choice, pool_of
 from fleetcal.store import Store, load_description
 
 
 def contrast_groups(
-    store: Store, first: str, second: str, type_name: str | None = None, flap_setting: str = "up"
+    store: Store,
+    first: str,
+    second: str,
+    type_name: str | None = None,
+    flap_setting: str = "up",
+    choice: MemberChoice | None = None,
 ) -> Comparison:
     """Compare the pooled curves of two groups.
 
@@ -37,6 +46,8 @@ def contrast_groups(
         Names of groups, both with or both without their pairing.
     type_name : str, optional
     flap_setting : str
+    choice : MemberChoice, optional
+        Who is kept in the pool, or taken out of it.
 
     Returns
     -------
@@ -53,7 +64,34 @@ def contrast_groups(
         If a group has fewer than three airframes, or they share no speed.
     """
     known, one, other = _two_groups(store, first, second, type_name, flap_setting)
-    return contrast_of_points(known, one, other)
+    chosen = checked_choice(store, choice or MemberChoice(), known)
+    pool = pool_of(known, judge_known(known)[1], chosen, (one, other))
+    return contrast_of_pool(pool, one, other)
+
+
+def contrast_of_pool(pool: Pool, one: GroupName, other: GroupName) -> Comparison:
+    """Compare the curves of two groups, and say who was left out or kept in although outside.
+
+    Parameters
+    ----------
+    pool : Pool
+    one, other : GroupName
+        Of the groups of the pool.
+
+    Returns
+    -------
+    Comparison
+        `other` less `one`.
+
+    Raises
+    ------
+    FitError
+        If they share no speed.
+    """
+    found = contrast_of_points(pool.known, one, other)
+    kept = (*pool.kept_in(one), *pool.kept_in(other))
+    without = (*pool.left_out_of(one), *pool.left_out_of(other))
+    return replace(found, without=without, doubts=(*kept, *found.doubts))
 
 
 def contrast_of_points(known: TypePoints, one: GroupName, other: GroupName) -> Comparison:

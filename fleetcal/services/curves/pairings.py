@@ -12,6 +12,14 @@ from fleetcal.fleet.model_checks import fit_checked
 from fleetcal.fleet.pooled import FEWEST_AIRCRAFT, PooledFit, supported_order
 from fleetcal.fleet.port_pooling import PairingCurves, pool_pairings
 from fleetcal.services.curves.groups import TypePoints, find_group, gather_points
+from fleetcal.services.curves.judge_airframes import judge_known
+from fleetcal.services.curves.pool_members import (
+    AirframeLeftOut,
+    MemberChoice,
+    Pool,
+    checked_choice,
+    pool_of,
+)
 from fleetcal.services.curves.speed_grid import (
     flown_by,
     lift_at,
@@ -60,6 +68,8 @@ class Pairings:
     verdict : str
     model : str
     left_out : tuple of str
+    without : tuple of AirframeLeftOut
+        Airframes that are not in the pool.
     """
 
     type: str
@@ -73,6 +83,7 @@ class Pairings:
     verdict: str
     model: str
     left_out: tuple[str, ...]
+    without: tuple[AirframeLeftOut, ...] = ()
 
 
 def compare_pairings(
@@ -81,6 +92,7 @@ def compare_pairings(
     type_name: str | None = None,
     flap_setting: str = "up",
     step_kt: float = 10.0,
+    choice: MemberChoice | None = None,
 ) -> Pairings:
     """Tell the curve of every pairing flown with a port.
 
@@ -92,6 +104,8 @@ def compare_pairings(
     type_name : str, optional
     flap_setting : str
     step_kt : float
+    choice : MemberChoice, optional
+        Who is kept in the pool, or taken out of it.
 
     Returns
     -------
@@ -108,7 +122,8 @@ def compare_pairings(
     """
     if not 0.5 <= step_kt <= 100.0:
         raise DataError(f"a step of {step_kt:g} kt makes no table", "give 0.5 to 100 kt")
-    known, source = _pairings_of(store, port, type_name, flap_setting)
+    pool, source = _pairings_of(store, port, type_name, flap_setting, choice)
+    known = pool.known
     ports = sorted({group.static_source for group in known.groups})
     fit, _ = fit_checked(known.points, supported_order(known.points))  # none chosen for its size
     curves = pool_pairings(fit, np.array([ports.index(g.static_source) for g in known.groups]))
@@ -125,18 +140,29 @@ def compare_pairings(
         high,
         None if np.isnan(chance) else chance,
         _verdict(len(mine), chance, typical, high),
-        f"kappa of order {fit.order} in (Vs/Viw)^2 for each port, level and tilt of each pairing "
-        f"random about it, level and tilt of each airframe random about its pairing "
-        f"({len(known.groups)} pairings of {len(ports)} ports, {len(known.members)} airframes); "
-        "both spreads averaged over what the data say of them",
+        _model_words(known, fit.order, len(ports)),
         tuple(f"{said}." for said in known.too_small if said.startswith(source)),
+        tuple(one for i in mine for one in pool.left_out_of(known.groups[i])),
+    )
+
+
+def _model_words(known: TypePoints, order: int, ports: int) -> str:
+    return (
+        f"kappa of order {order} in (Vs/Viw)^2 for each port, level and tilt of each pairing "
+        f"random about it, level and tilt of each airframe random about its pairing "
+        f"({len(known.groups)} pairings of {ports} ports, {len(known.members)} airframes); "
+        "both spreads averaged over what the data say of them"
     )
 
 
 def _pairings_of(
-    store: Store, port: str, type_name: str | None, flap_setting: str
-) -> tuple[TypePoints, str]:
-    """Return the points of a type by pairing, and the name of the port."""
+    store: Store,
+    port: str,
+    type_name: str | None,
+    flap_setting: str,
+    choice: MemberChoice | None,
+) -> tuple[Pool, str]:
+    """Return the pool of a type by pairing, and the name of the port."""
     known, _ = gather_points(store, type_name, flap_setting)
     with store.reading() as session:
         wanted = find_group(load_description(session), known.type, port)
@@ -147,7 +173,8 @@ def _pairings_of(
             f"{wanted}: no pairing with {FEWEST_AIRCRAFT} airframes and flaps {flap_setting}",
             "reduce flights of more airframes, or ask for the port's curve over all pairings",
         )
-    return known, wanted.static_source
+    chosen = checked_choice(store, choice or MemberChoice(), known)
+    return pool_of(known, judge_known(known)[1], chosen), wanted.static_source
 
 
 def _rows(

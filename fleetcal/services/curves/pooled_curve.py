@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -18,7 +17,15 @@ from fleetcal.services.curves.groups import (
     gather_points,
     rejected_points,
 )
-from fleetcal.services.curves.judge_airframes import AirframeVerdict, judge_known
+from fleetcal.services.curves.judge_airframes import judge_known
+from fleetcal.services.curves.pool_members import (
+    AirframeLeftOut,
+    MemberChoice,
+    Pool,
+    checked_choice,
+    left_out_sentences,
+    pool_of,
+)
 from fleetcal.services.curves.speed_grid import (
     flown_by,
     height_correction_ft,
@@ -75,6 +82,8 @@ class PooledCurve:
     model : str
     outside : tuple of str
         Airframes in this pool that stand outside it, and why.
+    without : tuple of AirframeLeftOut
+        Airframes of this group that are not in the pool.
     left_out : tuple of str
     doubts : tuple of str
         What speaks against the model, and what was made of it.
@@ -103,6 +112,7 @@ class PooledCurve:
     left_out: tuple[str, ...]
     doubts: tuple[str, ...] = ()
     yardstick: str = ""
+    without: tuple[AirframeLeftOut, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -121,6 +131,10 @@ class CurveRequest:
     step_kt : float
     order : int or None
         Chosen by leave-one-aircraft-out error when None.
+    with_airframes : tuple of str
+        Tags that stay in the pool even if they stand outside.
+    without_airframes : tuple of str
+        Tags that are taken out of the pool.
     """
 
     group: str
@@ -130,11 +144,18 @@ class CurveRequest:
     altitude_ft: float = 0.0
     step_kt: float = 5.0
     order: int | None = None
+    with_airframes: tuple[str, ...] = ()
+    without_airframes: tuple[str, ...] = ()
+
+    @property
+    def choice(self) -> MemberChoice:
+        """Who is kept in the pool, or taken out of it."""
+        return MemberChoice(self.with_airframes, self.without_airframes)
 
 
 @dataclass(frozen=True)
 class FittedGroup:
-    """A fitted group with what is needed to tell it at any speed."""
+    """A fitted group with what is needed to tell it at any speed, and who is in its pool."""
 
     request: CurveRequest
     known: TypePoints
@@ -143,6 +164,12 @@ class FittedGroup:
     fit: PooledFit
     weight_kg: float
     check: GroupCheck
+    pool: Pool
+
+    @property
+    def without(self) -> tuple[AirframeLeftOut, ...]:
+        """Airframes of the group that are not in the pool."""
+        return self.pool.left_out_of(self.name)
 
 
 def pooled_curve(store: Store, request: CurveRequest) -> PooledCurve:
@@ -189,18 +216,20 @@ def fit_group(store: Store, request: CurveRequest) -> FittedGroup:
         raise DataError(f"a step of {request.step_kt:g} kt makes no table", "give 0.5 to 100 kt")
     known, name = gather_points(store, request.type, request.flap_setting, request.group)
     assert name is not None  # a group was asked for
-    return fit_known(request, known, name)
+    choice = checked_choice(store, request.choice, known)
+    pool = pool_of(known, judge_known(known)[1], choice, [name])
+    return fit_pool(request, pool, name)
 
 
-def fit_known(request: CurveRequest, known: TypePoints, name: GroupName) -> FittedGroup:
+def fit_pool(request: CurveRequest, pool: Pool, name: GroupName) -> FittedGroup:
     """Fit a group from points that were read before.
 
     Parameters
     ----------
     request : CurveRequest
-    known : TypePoints
+    pool : Pool
     name : GroupName
-        One of the groups of `known`.
+        One of the groups of the pool.
 
     Returns
     -------
@@ -211,10 +240,20 @@ def fit_known(request: CurveRequest, known: TypePoints, name: GroupName) -> Fitt
     FitError
         If a group has fewer than three airframes, or the points determine no curve.
     """
+    known = pool.known
     weight = request.weight_kg if request.weight_kg is not None else known.type.reference_weight_kg
     fit, checks = fit_checked(known.points, request.order)
     number = known.groups.index(name)
-    return FittedGroup(request, known, name, number, fit, weight, checks[number])
+    return FittedGroup(
+        request=request,
+        known=known,
+        name=name,
+        number=number,
+        fit=fit,
+        weight_kg=weight,
+        check=checks[number],
+        pool=pool,
+    )
 
 
 def curve_rows(fitted: FittedGroup, speeds_kt: tuple[float, ...]) -> tuple[CurveRow, ...]:
@@ -271,9 +310,7 @@ def _empty(speed_kt: float, airframes: int) -> CurveRow:
     return CurveRow(speed_kt, None, None, None, None, None, None, None, airframes, note)
 
 
-def describe_curve(
-    store: Store, fitted: FittedGroup, judged: Sequence[AirframeVerdict] | None = None
-) -> PooledCurve:
+def describe_curve(store: Store, fitted: FittedGroup) -> PooledCurve:
     """Return a fitted group as a result to print.
 
     Parameters
@@ -281,8 +318,6 @@ def describe_curve(
     store : Store
         To count what was rejected.
     fitted : FittedGroup
-    judged : sequence of AirframeVerdict, optional
-        Of all airframes of the type; they are judged here when left out.
 
     Returns
     -------
@@ -312,10 +347,11 @@ def describe_curve(
         spread_tilt_kappa=float(spread[1]) if len(spread) > 1 else 0.0,
         phi=fit.phi,
         model=_model_words(fit, len(known.groups)),
-        outside=_outside(fitted, judge_known(known)[1] if judged is None else judged),
+        outside=fitted.pool.kept_in(name),
         left_out=_left_out(store, fitted),
         doubts=doubts_of(known, fitted.number, fitted.check, fit.phi),
         yardstick=yardstick_line([ias for ias, _ in known_cas], [cas for _, cas in known_cas]),
+        without=fitted.without,
     )
 
 
@@ -327,15 +363,10 @@ def _model_words(fit: PooledFit, groups: int) -> str:
     )
 
 
-def _outside(fitted: FittedGroup, judged: Sequence[AirframeVerdict]) -> tuple[str, ...]:
-    return tuple(
-        f"{a.airframe} stands outside this group and is in the pool: {a.reason}"
-        for a in judged
-        if a.outside and a.group == str(fitted.name)
-    )
-
-
 def _left_out(store: Store, fitted: FittedGroup) -> tuple[str, ...]:
     rejected = rejected_points(store, fitted.known, fitted.name)
     refused = count_reasons((row.airframe, row.reason) for row in rejected)
-    return tuple(f"{said}." for said in (*refused, *fitted.known.barred_of(fitted.name)))
+    return (
+        *left_out_sentences(fitted.pool.left_out, fitted.name),
+        *(f"{said}." for said in (*refused, *fitted.known.barred_of(fitted.name))),
+    )

@@ -13,6 +13,7 @@ import numpy as np
 
 from fleetcal.errors import DataError
 from fleetcal.publish import LIMIT_CAUTION
+from fleetcal.services.curves.pool_members import AirframeLeftOut
 from fleetcal.services.curves.pooled_curve import CurveRequest
 from fleetcal.services.handbook.carried_limits import CarriedLimit, limits_on_port
 from fleetcal.services.handbook.compare_handbook import port_for
@@ -59,6 +60,8 @@ class CarriedSpeeds:
         By the handbook's IAS.
     limit_caution : str
         Empty if no speed is a limit.
+    without : tuple of AirframeLeftOut
+        Airframes of the group that are not in the pool of the curve.
     """
 
     type: str
@@ -69,6 +72,7 @@ class CarriedSpeeds:
     weight_kg: float
     speeds: tuple[CarriedSpeed, ...]
     limit_caution: str
+    without: tuple[AirframeLeftOut, ...] = ()
 
 
 def carry_speeds(store: Store, request: CurveRequest, handbook: str | None = None) -> CarriedSpeeds:
@@ -150,6 +154,7 @@ def carry_to_port(
         port.fitted.weight_kg,
         speeds,
         LIMIT_CAUTION if any(one.limit for one in speeds) else "",
+        port.fitted.without,
     )
 
 

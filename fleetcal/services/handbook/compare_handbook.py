@@ -7,6 +7,7 @@ from typing import Final
 
 import numpy as np
 
+from fleetcal.services.curves.pool_members import AirframeLeftOut
 from fleetcal.services.curves.pooled_curve import CurveRequest, fit_group
 from fleetcal.services.handbook.fitted_port import FittedPort
 from fleetcal.services.handbook.handbook_table import HandbookTable, choose_handbook
@@ -51,6 +52,8 @@ class HandbookComparison:
     verdict : str
         In words.
     model : str
+    without : tuple of AirframeLeftOut
+        Airframes of the group that are not in the pool of the curve.
     """
 
     type: str
@@ -62,6 +65,7 @@ class HandbookComparison:
     rows: tuple[HandbookRow, ...]
     verdict: str
     model: str
+    without: tuple[AirframeLeftOut, ...] = ()
 
 
 def compare_handbook(
@@ -136,6 +140,7 @@ def compare_with_port(table: HandbookTable, port: FittedPort, step_kt: float) ->
         _verdict(rows, str(fitted.name)),
         f"the handbook's table taken as exact and straight between its lines; the pooled curve "
         f"of order {fitted.fit.order} in (Vs/Viw)^2 at the same airspeed and weight",
+        fitted.without,
     )
 
 

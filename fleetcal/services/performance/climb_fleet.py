@@ -11,8 +11,13 @@ from pathlib import Path
 
 from fleetcal.errors import DataError, FitError
 from fleetcal.services.curves.check_change import Period, change_of_points
-from fleetcal.services.curves.contrast_groups import contrast_of_points
-from fleetcal.services.curves.judge_airframes import judgement_of, of_one_airframe
+from fleetcal.services.curves.contrast_groups import contrast_of_pool
+from fleetcal.services.curves.judge_airframes import (
+    judge_known,
+    judgement_of,
+    of_one_airframe,
+)
+from fleetcal.services.curves.pool_members import checked_choice, pool_of
 from fleetcal.services.performance.climb_groups import (
     ClimbRequest,
     find_pairing,
@@ -177,7 +182,9 @@ def contrast_climbs(
     one, other = find_pairing(known.groups, first), find_pairing(known.groups, second)
     if one == other:
         raise DataError(f"{one} cannot be compared with itself", "name two different pairings")
-    return compared_in_rates(contrast_of_points(known, one, other), flown)
+    choice = checked_choice(store, request.choice, known)
+    pool = pool_of(known, judge_known(known)[1], choice, (one, other))
+    return compared_in_rates(contrast_of_pool(pool, one, other), flown)
 
 
 def _of_type(store: Store, tags: Sequence[str], request: ClimbRequest) -> ClimbRequest:

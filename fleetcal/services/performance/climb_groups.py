@@ -8,7 +8,7 @@ indicated into calibrated airspeed, which the pooled curve of the port does.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -23,6 +23,7 @@ from fleetcal.services.curves.groups import (
     fleet_points,
 )
 from fleetcal.services.curves.large_enough import fliers_of, large_enough, too_few_words
+from fleetcal.services.curves.pool_members import MemberChoice
 from fleetcal.services.curves.quantity import Quantity
 from fleetcal.services.handbook.fitted_port import FittedPort
 from fleetcal.services.performance.climb_airspeeds import calibrated_kt, fitted_ports
@@ -58,6 +59,8 @@ class ClimbRequest:
     type : str or None
     flap_setting : str
     step_kt : float
+    choice : MemberChoice
+        Who is kept in the pool, or taken out of it.
     """
 
     kind: str
@@ -66,6 +69,7 @@ class ClimbRequest:
     type: str | None = None
     flap_setting: str = "up"
     step_kt: float = 5.0
+    choice: MemberChoice = field(default_factory=MemberChoice)
 
 
 @dataclass(frozen=True)

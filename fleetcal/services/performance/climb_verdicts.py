@@ -141,6 +141,7 @@ class ClimbComparison:
     doubts: tuple[str, ...]
     each: tuple[str, ...]
     notes: tuple[str, ...]
+    without: tuple[str, ...] = ()
 
 
 def judged_in_rates(judged: Judgement, flown: FlownClimbs) -> ClimbJudgement:
@@ -252,4 +253,5 @@ def compared_in_rates(found: Comparison, flown: FlownClimbs) -> ClimbComparison:
         found.doubts,
         found.each,
         flown.notes,
+        tuple(map(str, found.without)),
     )

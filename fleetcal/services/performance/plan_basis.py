@@ -14,7 +14,9 @@ from fleetcal.fleet.next_points import own_covariance
 from fleetcal.fleet.pooled import PooledFit
 from fleetcal.services.bench.bench_corrections import BenchInForce, bench_in_force
 from fleetcal.services.curves.groups import GroupName, Member, TypePoints, gather_points
-from fleetcal.services.curves.pooled_curve import CurveRequest, FittedGroup
+from fleetcal.services.curves.judge_airframes import judge_known
+from fleetcal.services.curves.pool_members import MemberChoice, pool_of
+from fleetcal.services.curves.pooled_curve import CurveRequest, fit_pool
 from fleetcal.services.curves.speed_grid import lift_at
 from fleetcal.services.handbook.carried_limits import CarriedLimit
 from fleetcal.services.performance.limits_of_airframe import limits_of_airframe
@@ -99,10 +101,14 @@ def plan_basis(
     place = known.members.index(member) if member in known.members else None
     weight = known.type.reference_weight_kg if weight_kg is None else weight_kg
     require_likely_weight(known.type, weight)
-    fit, checks = fit_checked(known.points)
     request = CurveRequest(str(group), known.type.name, flaps, weight)
-    fitted = FittedGroup(request, known, group, number, fit, weight, checks[number])
-    limits = limits_of_airframe(store, airframe, fitted, place)
+    # limits go by the curve that is published, but the airframe itself is always in it
+    pool = pool_of(known, judge_known(known)[1], MemberChoice(kept=(airframe.tag,)), [group])
+    fitted = fit_pool(request, pool, group)
+    fit = fit_checked(known.points)[0] if pool.left_out else fitted.fit
+    others = pool.known.members
+    own = others.index(member) if member in others else None
+    limits = limits_of_airframe(store, airframe, fitted, own)
     speeds = permitted_speeds(known, number, weight, limits, rough_air)
     return PlanBasis(known, fit, number, place, speeds, weight, limits), group, notes
 

@@ -19,6 +19,7 @@ from fleetcal.services.curves.airframe_verdict import FAMILY_LEVEL, AirframeVerd
 from fleetcal.services.curves.doubts import doubts_of
 from fleetcal.services.curves.groups import TypePoints
 from fleetcal.services.curves.judge_airframes import judge_known
+from fleetcal.services.curves.pool_members import checked_choice, pool_of
 from fleetcal.services.curves.speed_grid import ias_at_weight, lift_at
 from fleetcal.services.handbook.fitted_port import FittedPort, spans_flown
 from fleetcal.services.performance.climb_groups import (
@@ -116,6 +117,8 @@ class PooledClimbs:
         What speaks against the model, and what was made of it.
     left_out : tuple of str
         Measurements that are not in the pool, with the reason.
+    without : tuple of str
+        Airframes of the pairing that are not in the pool, each with why.
     """
 
     type: str
@@ -136,6 +139,7 @@ class PooledClimbs:
     indicated: tuple[IndicatedSpeed, ...] = ()
     doubts: tuple[str, ...] = ()
     left_out: tuple[str, ...] = ()
+    without: tuple[str, ...] = ()
 
 
 def pool_climbs(store: Store, request: ClimbRequest, figure: Path | None = None) -> PooledClimbs:
@@ -162,16 +166,20 @@ def pool_climbs(store: Store, request: ClimbRequest, figure: Path | None = None)
         If too few airframes flew.
     """
     flown = flown_climbs(store, request)
-    known = pairings_of(flown)
-    group = _group(known, request)
+    everybody = pairings_of(flown)
+    name = everybody.groups[_group(everybody, request)]
+    judged = judge_known(everybody)[1]
+    choice = checked_choice(store, request.choice, everybody)
+    pool = pool_of(everybody, judged, choice, [name])
+    known, group = pool.known, pool.known.groups.index(name)
     fit, checks = fit_checked(known.points)  # bands as wide as the points ask for
     pooled = _Pooled(flown, known, group, fit)
     speeds = tuple(pooled.best(name, power) for name, power in _SPEEDS[request.kind])
-    verdicts = [one for one in judge_known(known)[1] if one.group == str(known.groups[group])]
+    verdicts = [one for one in judged if one.group == str(name)]
     told = PooledClimbs(
         known.type.name,
         request.kind,
-        str(known.groups[group]),
+        str(name),
         flown.power_state,
         request.flap_setting,
         known.type.reference_weight_kg,
@@ -185,8 +193,9 @@ def pool_climbs(store: Store, request: ClimbRequest, figure: Path | None = None)
         (*_between_pairings(known), *flown.notes),
         handbook_beside(store, known.type.name, request.flap_setting, speeds),
         pooled.indicated(speeds),
-        doubts_of(known, group, checks[group], fit.phi),
-        (*flown.left_out, *known.too_small),
+        (*pool.kept_in(name), *doubts_of(known, group, checks[group], fit.phi)),
+        (*flown.left_out, *everybody.too_small),
+        tuple(map(str, pool.left_out_of(name))),
     )
     if figure is not None:
         draw_climbs(known, fit, group, pooled.span(), told.speeds, _facts(told), figure)

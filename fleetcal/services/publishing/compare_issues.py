@@ -143,7 +143,11 @@ def _points(before: KeptInputs, after: KeptInputs, now: dict[int, PointRow]) -> 
         for i in sorted(set(after.points) & set(before.points))
         if after.points[i] != before.points[i]
     ]
-    why = [(before.points[i][2], _why_gone(now.get(i))) for i in gone]
+    outside = {one.airframe: one.reason for one in after.fitted.pool.left_out}
+    why = [
+        (before.points[i][2], outside.get(before.points[i][2]) or _why_gone(now.get(i)))
+        for i in gone
+    ]
     return (
         *_counted(came, "came in"),
         *(
@@ -169,11 +173,16 @@ def _why_gone(row: PointRow | None) -> str:
     return row.barred or "no longer in a group that is fitted"
 
 
+def _chosen(value: object) -> str:
+    """Return a choice in words; of several airframes their tags."""
+    return ", ".join(value) or "none" if isinstance(value, tuple) else str(value)
+
+
 def _choices(
     old: StoredIssue, new: StoredIssue, before: KeptInputs, after: KeptInputs
 ) -> tuple[str, ...]:
     told = [
-        f"{name}: {before.choices[name]} then {after.choices[name]}"
+        f"{name}: {_chosen(before.choices[name])} then {_chosen(after.choices[name])}"
         for name in sorted(before.choices)
         if before.choices[name] != after.choices[name]
     ]

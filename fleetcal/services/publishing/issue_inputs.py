@@ -16,7 +16,8 @@ from fleetcal.errors import MalformedFileError
 from fleetcal.publish import TableForm, canonical_json
 from fleetcal.services.curves.groups import GroupName, Member, TypePoints
 from fleetcal.services.curves.point_arrays import point_arrays
-from fleetcal.services.curves.pooled_curve import CurveRequest, FittedGroup, fit_known
+from fleetcal.services.curves.pool_members import AirframeLeftOut, Pool
+from fleetcal.services.curves.pooled_curve import CurveRequest, FittedGroup, fit_pool
 from fleetcal.store import PointRow, StaticSourceDescription, TermRow, TypeDescription
 from fleetcal.store.term_owners import owner_of_older
 
@@ -108,6 +109,8 @@ def freeze_inputs(
             "members": [[m.airframe, known.groups.index(m.group)] for m in known.members],
             "too_small": list(known.too_small),
             "left_out": list(left_out),
+            "airframes_left_out": [asdict(one) for one in fitted.pool.left_out],
+            "kept_although_outside": fitted.pool.kept,
             "columns": [*KEPT, "member", "terms"],
             "points": [
                 [*_values(row), int(member), [[t.name, t.u_kappa, t.owner] for t in row.terms]]
@@ -146,7 +149,8 @@ def thaw_inputs(text: str) -> KeptInputs:
         if content["format_version"] not in _READ:
             raise ValueError("another version")
         known = _known(content)
-        request = CurveRequest(**content["request"])
+        request = _request(content["request"])
+        pool = _pool(content, known)
         form, made_on = TableForm(**content["form"]), date.fromisoformat(content["made_on"])
         number, weight = int(content["group"]), float(content["weight_kg"])
         left_out = tuple(str(said) for said in content["left_out"])
@@ -157,9 +161,23 @@ def thaw_inputs(text: str) -> KeptInputs:
             "a newer program may have written it; nothing was changed",
         ) from error
     # doubts about the model are found anew with the fit
-    fitted = fit_known(replace(request, weight_kg=weight), known, known.groups[number])
-    choices = {**content["request"], **content["form"], "weight_kg": weight}
+    fitted = fit_pool(replace(request, weight_kg=weight), pool, known.groups[number])
+    choices = {**asdict(request), **content["form"], "weight_kg": weight}
     return KeptInputs(fitted, form, made_on, left_out, points, choices)
+
+
+def _request(kept: dict[str, Any]) -> CurveRequest:
+    choices: dict[str, Any] = {
+        name: tuple(value) if isinstance(value, list) else value for name, value in kept.items()
+    }
+    return CurveRequest(**choices)
+
+
+def _pool(content: dict[str, Any], known: TypePoints) -> Pool:
+    """Return the pool; issues of older versions kept every airframe in it."""
+    left_out = tuple(AirframeLeftOut(**one) for one in content.get("airframes_left_out", ()))
+    kept = tuple((group, words) for group, words in content.get("kept_although_outside", ()))
+    return Pool(known, left_out, kept)
 
 
 def _known(content: dict[str, Any]) -> TypePoints:

@@ -12,6 +12,7 @@ from fleetcal.publish import PooledTable
 from fleetcal.publish.site import GroupPage, HandbookBlock, MemberLine
 from fleetcal.services.curves.groups import TypePoints, gather_points
 from fleetcal.services.curves.judge_airframes import AirframeVerdict, judge_known
+from fleetcal.services.curves.pool_members import pool_of
 from fleetcal.services.curves.pooled_curve import CurveRequest, FittedGroup, describe_curve
 from fleetcal.services.handbook.carried_limits import limits_on_port
 from fleetcal.services.handbook.carry_speeds import carry_to_port
@@ -73,28 +74,40 @@ def fit_type(store: Store, type_name: str, flap_setting: str, sources: SiteSourc
     say = sources.discretion.words
     try:
         known, _ = gather_points(store, type_name, flap_setting)
-        fit, checks = fit_checked(known.points)
         _, verdicts = judge_known(known)
+        pool = pool_of(known, verdicts)
+        fit, checks = fit_checked(pool.known.points)
     except FleetcalError as error:
         return FittedType(type_name, flap_setting, (), (), (say(f"{type_name}: {error.message}."),))
     pages = []
-    for number, name in enumerate(known.groups):
-        request = CurveRequest(str(name), type_name, flap_setting, step_kt=_STEP_KT)
-        weight = known.type.reference_weight_kg
-        fitted = FittedGroup(request, known, name, number, fit, weight, checks[number])
-        pages.append(_page(store, fitted, verdicts, sources))
+    for number, name in enumerate(pool.known.groups):
+        fitted = FittedGroup(
+            request=CurveRequest(str(name), type_name, flap_setting, step_kt=_STEP_KT),
+            known=pool.known,
+            name=name,
+            number=number,
+            fit=fit,
+            weight_kg=known.type.reference_weight_kg,
+            check=checks[number],
+            pool=pool,
+        )
+        sorties = _sorties(known, known.groups.index(name))
+        pages.append(_page(store, fitted, verdicts, sorties, sources))
     notes = tuple(say(f"{said}.") for said in known.too_small)
     return FittedType(type_name, flap_setting, tuple(pages), tuple(verdicts), notes)
 
 
 def _page(
-    store: Store, fitted: FittedGroup, verdicts: Sequence[AirframeVerdict], sources: SiteSources
+    store: Store,
+    fitted: FittedGroup,
+    verdicts: Sequence[AirframeVerdict],
+    sorties: dict[str, int],
+    sources: SiteSources,
 ) -> GroupPage:
     say = sources.discretion.words
-    curve = describe_curve(store, fitted, verdicts)
+    curve = describe_curve(store, fitted)
     own = [verdict for verdict in verdicts if verdict.group == str(fitted.name)]
     table = table_of_group(fitted, curve, sources.made_on)
-    sorties = _sorties(fitted.known, fitted.number)
     members = tuple(
         MemberLine(
             verdict.airframe,

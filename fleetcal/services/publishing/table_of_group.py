@@ -74,6 +74,7 @@ def table_of_group(
         program_version=__version__,
         doubts=tuple(f"{sentence}." for sentence in (*curve.outside, *curve.doubts)),
         yardstick=curve.yardstick,
+        without=tuple(map(str, curve.without)),
     )
     readings = reading_rows(FittedPort(fitted), fitted.request.step_kt) if form.from_cas else ()
     return replace(table, form=form, readings=readings, allowed=allowed_error(table.curve))

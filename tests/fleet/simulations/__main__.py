@@ -24,6 +24,7 @@ from .comparisons import changed, changed_on_several, groups_differ, pairings_sh
 from .cruise import CruisePlan, cruise_held
 from .flags import flagged
 from .invented_fleet import Plan
+from .left_out import covered_without_outside
 from .plan_shows import change_lines, gain_lines, standing_lines
 
 GROUP_SIZES = (6, 10, 30)
@@ -88,6 +89,33 @@ def show_power(fleets: int, pool: Executor) -> Iterator[str]:
         yield (
             f"  {name:36}: {told}  (+- {100 * np.nanmax(error):.1f}); others flagged "
             f"{100 * share[1]:.1f}; {100 * share[0] / share[4]:.0f} % of the judge who knows"
+        )
+
+
+def show_left_out(fleets: int, pool: Executor) -> Iterator[str]:
+    """Yield the coverage of the bands once the aircraft found outside have left the pool."""
+    yield (
+        "aircraft found outside left out, bands as printed; coverage at 75, 100, 130 kt, %: mean "
+        "curve | next aircraft | one that belongs was left out, % | half width of the mean, kt"
+    )
+    kinds = [
+        ("clean", PLAIN),
+        ("clean", replace(PLAIN, aircraft=6)),
+        ("clean", replace(PLAIN, aircraft=30)),
+        ("clean, ragged", RAGGED),
+        ("clean, three groups", replace(PLAIN, groups=3)),
+        ("one off by 8 kt", replace(PLAIN, offsets_kt=(8.0,))),
+        ("one off by 8 kt, ragged", replace(RAGGED, offsets_kt=(8.0,))),
+        ("one off by 4 kt", replace(PLAIN, offsets_kt=(4.0,))),
+        ("one off by 8 kt, three groups", replace(PLAIN, groups=3, offsets_kt=(8.0,))),
+    ]
+    for line, (name, plan) in enumerate(kinds):
+        seed = (900 + line) * SEEDS_A_LINE
+        share, error = rates(covered_without_outside, plan, None, fleets, seed, pool)
+        told = [f"{100 * s:5.1f}" for s in share[:6]]
+        yield (
+            f"  {name:29} {plan.aircraft:3} aircraft: {' '.join(told[:3])} | {' '.join(told[3:])} "
+            f"| {100 * share[6]:4.1f} | {share[7]:.2f}  (+- {100 * max(error[:7]):.1f})"
         )
 
 
@@ -198,7 +226,7 @@ def _order(order: int | None) -> str:
 
 SHOWS = {"bands": show_bands, "clean": show_clean, "power": show_power}
 SHOWS |= {"changes": show_changes, "groups": show_groups, "climbs": show_climbs}
-SHOWS |= {"plan": show_plan}
+SHOWS |= {"plan": show_plan, "left-out": show_left_out}
 SHOWS |= {"cruise": show_cruise}
 
 

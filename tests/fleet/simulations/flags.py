@@ -27,7 +27,7 @@ def flagged(plan: Plan, order: int | None, seed: int) -> tuple[float, ...]:
     points = draw(plan, np.random.default_rng(seed))
     verdicts = judge_fleet(points, LEVEL, order)
     sure = verdicts.adjusted < LEVEL
-    worth = np.array([_worth(points, s) for s in verdicts.standings])
+    worth = np.array([worth_a_flag(points, s) for s in verdicts.standings])
     knowing = knowing_verdicts(points, plan) < LEVEL
     exact = exact_verdicts(points) < LEVEL
     bad = np.arange(len(sure)) < len(plan.offsets_kt)
@@ -40,7 +40,7 @@ def flagged(plan: Plan, order: int | None, seed: int) -> tuple[float, ...]:
     return tuple(value for pair in pairs for value in pair)
 
 
-def _worth(points: FleetPoints, standing: Standing) -> bool:
+def worth_a_flag(points: FleetPoints, standing: Standing) -> bool:
     """Return whether the departure reaches 2 kt at a speed this aircraft flew."""
     lift = points.lift[points.aircraft == standing.aircraft]
     if not len(standing.departure):

@@ -1,0 +1,216 @@
+"""Who is in the pool of a curve: all but the airframes outside, unless somebody chose otherwise."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from fleetcal.errors import DataError
+from fleetcal.fleet.left_out import may_leave
+from fleetcal.services.curves.airframe_verdict import AirframeVerdict
+from fleetcal.services.curves.groups import GroupName, TypePoints, sorted_into_groups
+from fleetcal.services.curves.quantity import Quantity
+from fleetcal.services.curves.standing_words import counted
+from fleetcal.store import Store, find_airframe
+
+
+@dataclass(frozen=True)
+class MemberChoice:
+    """Which airframes somebody keeps in the pool, or takes out of it, by tag.
+
+    Attributes
+    ----------
+    kept : tuple of str
+        Stay in even if they stand outside.
+    taken_out : tuple of str
+        Leave, wherever they stand.
+    """
+
+    kept: tuple[str, ...] = ()
+    taken_out: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class AirframeLeftOut:
+    """An airframe whose points are in the store and not in the pool.
+
+    Attributes
+    ----------
+    airframe, group : str
+    points : int
+    outside : bool
+        Whether it was found outside; else somebody took it out.
+    departure_kt, at_ias_kt : float or None
+        Where it departs most from the group.
+    reason : str
+        In words that follow its tag.
+    """
+
+    airframe: str
+    group: str
+    points: int
+    outside: bool
+    departure_kt: float | None
+    at_ias_kt: float | None
+    reason: str
+
+    def __str__(self) -> str:
+        return f"{self.airframe}, {self.reason}"
+
+
+@dataclass(frozen=True)
+class Pool:
+    """The points that are pooled, and who was left out or kept in although outside.
+
+    Attributes
+    ----------
+    known : TypePoints
+    left_out : tuple of AirframeLeftOut
+        Of all groups of the type, since all groups share one spread.
+    kept : tuple of (group, sentence)
+        One for each airframe that stands outside and is in the pool.
+    """
+
+    known: TypePoints
+    left_out: tuple[AirframeLeftOut, ...] = ()
+    kept: tuple[tuple[str, str], ...] = ()
+
+    def left_out_of(self, group: GroupName) -> tuple[AirframeLeftOut, ...]:
+        """Return who was left out of one group."""
+        return tuple(one for one in self.left_out if one.group == str(group))
+
+    def kept_in(self, group: GroupName) -> tuple[str, ...]:
+        """Return the sentences on who stands outside one group and is in the pool."""
+        return tuple(sentence for name, sentence in self.kept if name == str(group))
+
+
+def checked_choice(store: Store, choice: MemberChoice, known: TypePoints) -> MemberChoice:
+    """Return a choice with the tags as the store writes them.
+
+    Parameters
+    ----------
+    store : Store
+    choice : MemberChoice
+    known : TypePoints
+
+    Returns
+    -------
+    MemberChoice
+
+    Raises
+    ------
+    UnknownNameError
+        If an airframe is not in the store.
+    DataError
+        If one is both kept and taken out, or has no points that could be pooled.
+    """
+    with store.reading() as session:
+        kept, taken_out = (
+            tuple(dict.fromkeys(find_airframe(session, tag).tag for tag in tags))
+            for tags in (choice.kept, choice.taken_out)
+        )
+    both = sorted(set(kept) & set(taken_out))
+    if both:
+        raise DataError(f"{both[0]} is both kept in the pool and taken out", "say one of the two")
+    flying = {member.airframe for member in known.members}
+    for tag in (*kept, *taken_out):
+        if tag not in flying:
+            raise DataError(
+                f"{tag} has no points that count in a group with flaps {known.flap_setting}, so it "
+                "cannot be kept in the pool or taken out",
+                f"'fleetcal points list --airframe {tag}' shows its points and why they are out",
+            )
+    return MemberChoice(kept, taken_out)
+
+
+def pool_of(
+    known: TypePoints,
+    judged: Sequence[AirframeVerdict],
+    choice: MemberChoice | None = None,
+    wanted: Sequence[GroupName] = (),
+) -> Pool:
+    """Return the points to pool.
+
+    An airframe found outside leaves its group, unless it is kept by choice or
+    would leave fewer than three airframes there.
+
+    Parameters
+    ----------
+    known : TypePoints
+    judged : sequence of AirframeVerdict
+        In the order of the members.
+    choice : MemberChoice, optional
+        With tags as the store writes them.
+    wanted : sequence of GroupName
+        Groups that must remain.
+
+    Returns
+    -------
+    Pool
+
+    Raises
+    ------
+    FitError
+        If airframes are taken out by choice and too few remain.
+    """
+    choice = choice or MemberChoice()
+    asked = {i for i, m in enumerate(known.members) if m.airframe in choice.taken_out}
+    outside = {i for i, one in enumerate(judged) if one.outside}
+    leaving = {i for i in outside if known.members[i].airframe not in choice.kept} - asked
+    gone = asked | (may_leave(known.points.group_of, asked | leaving) & leaving)
+    kept = tuple(
+        (judged[i].group, _kept_words(judged[i], known.members[i].airframe in choice.kept))
+        for i in sorted(outside - gone)
+    )
+    if not gone:
+        return Pool(known, (), kept)
+    stay = [i for i, owner in enumerate(known.points.aircraft) if int(owner) not in gone]
+    rest = sorted_into_groups(
+        known,
+        [known.rows[i] for i in stay],
+        [known.members[known.points.aircraft[i]] for i in stay],
+        wanted,
+    )
+    left_out = tuple(_left_out(known.quantity, judged[i], i in outside) for i in sorted(gone))
+    return Pool(rest, left_out, kept)
+
+
+def _left_out(quantity: Quantity, one: AirframeVerdict, outside: bool) -> AirframeLeftOut:
+    where = ""
+    if one.largest_departure_kt is not None:
+        where = f" by {quantity.signed(one.largest_departure_kt)} at {one.at_ias_kt:.0f} kt"
+    reason = f"which stands outside{where}" if outside else "taken out as asked"
+    return AirframeLeftOut(
+        airframe=one.airframe,
+        group=one.group,
+        points=one.points,
+        outside=outside,
+        departure_kt=one.largest_departure_kt,
+        at_ias_kt=one.at_ias_kt,
+        reason=reason,
+    )
+
+
+def _kept_words(one: AirframeVerdict, asked: bool) -> str:
+    why = " as asked" if asked else ", since without it too few airframes would be left"
+    return f"{one.airframe} stands outside this group and is in the pool{why}: {one.reason}"
+
+
+def left_out_sentences(left_out: Sequence[AirframeLeftOut], group: GroupName) -> tuple[str, ...]:
+    """Return a sentence for each airframe that was left out, of the group and of the others.
+
+    Parameters
+    ----------
+    left_out : sequence of AirframeLeftOut
+    group : GroupName
+        Of the curve.
+
+    Returns
+    -------
+    tuple of str
+    """
+    return tuple(
+        f"{counted(one.points, 'point')} of {one}"
+        + ("." if one.group == str(group) else f", in {one.group}: not used for the spread either.")
+        for one in left_out
+    )
