@@ -35,6 +35,10 @@ def _plan_foot(plan: Any) -> Iterator[str]:
             for leg in run.legs
         )
         yield f"  {run.ias_kt:.0f} kt: {legs}"
+    if sum(run.repeats for run in plan.runs) > 1:
+        yield (
+            "The order of the headings alternates from run to run, so that a changing wind cancels."
+        )
     for run in plan.runs:
         if run.smooth_air_only:
             yield f"{run.ias_kt:.0f} kt lies above the manoeuvring speed: in smooth air only."

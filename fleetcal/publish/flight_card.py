@@ -168,10 +168,12 @@ def limit_words(card: FlightCard) -> str:
 def heading_words(card: FlightCard) -> str:
     """Return how the headings were meant."""
     return (
-        "Fly headings, not tracks, in the order given; directions count from the same north as "
-        "the wind given. Expected track and ground speed are for standard air."
+        "Fly headings, not tracks, in the order given, which alternates so that a changing wind "
+        "cancels; directions count from the same north as the wind given. Expected track and "
+        "ground speed are for standard air."
         if card.wind
-        else "No wind was given: turn all headings so that the first is into the wind."
+        else "No wind was given: turn all headings so that the first is into the wind. Fly them "
+        "in the order given, which alternates so that a changing wind cancels."
     )
 
 

@@ -66,6 +66,7 @@ def test_the_card_can_be_read_and_carries_the_caution(slow: Program) -> None:
     (run,) = [line for line in said.splitlines() if line.startswith("  125 kt: ")]
     headings = [part.split()[0] for part in run.removeprefix("  125 kt: ").split("; ")]
     assert headings == ["240", "330", "060", "150"]
+    assert "The order of the headings alternates from run to run" in said
     assert "240 (track 240, 113 kt)" in run  # 132.6 kt true airspeed at 4000 ft
     assert "060 (track 060, 153 kt)" in run
     assert "above the manoeuvring speed: in smooth air only" in said
@@ -194,3 +195,15 @@ def test_a_change_to_a_port_that_nobody_else_carries_can_be_planned(tmp_path: Pa
     assert "nothing was flown with " + MID in plan["outlook"]["now"]
     assert plan["largest_before_kt"] is None
     assert len({run["ias_kt"] for run in plan["runs"]}) > 1
+
+
+def test_the_order_of_headings_alternates_from_run_to_run(slow: Program) -> None:
+    plan = slow.json("plan", "C-01", "--points", "6", "--wind-from-deg", "240", "--wind-kt", "10")
+    flown = []
+    for run in plan["runs"]:
+        headings = [leg["heading_deg"] for leg in run["legs"]]
+        flown += [headings[:: -1 if again % 2 else 1] for again in range(run["repeats"])]
+    assert len(flown) == 6
+    for number, headings in enumerate(flown):
+        forth = [240.0, 330.0, 60.0, 150.0]
+        assert headings == (forth[::-1] if number % 2 else forth)

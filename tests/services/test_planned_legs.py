@@ -28,6 +28,19 @@ def test_headings_spread_evenly_though_tracks_do_not() -> None:
     assert legs[3].track_deg == pytest.approx(160.0 - drift)
 
 
+def test_a_run_flown_backwards_has_the_same_legs_in_the_opposite_order() -> None:
+    forth, back = legs_in_wind(60.0, 250.0, 36.0), legs_in_wind(60.0, 250.0, 36.0, backwards=True)
+    assert back == forth[::-1]
+    # the turn between the runs is saved, and a steady change of the wind cancels
+    middle_s = np.array([0.0, 110.0, 220.0, 330.0]) - 165.0
+    moved = [
+        np.sum(middle_s * np.exp(1j * np.radians([leg.heading_deg for leg in legs])))
+        for legs in (forth, back)
+    ]
+    assert abs(moved[0]) > 100.0
+    assert moved[0] + moved[1] == pytest.approx(0.0, abs=1e-9)
+
+
 def test_air_and_wind_add_up_to_ground() -> None:
     for leg in legs_in_wind(90.0, 30.0, 20.0):
         heading, track = np.radians([leg.heading_deg, leg.track_deg])

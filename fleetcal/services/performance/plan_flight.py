@@ -190,6 +190,8 @@ def _runs(
     half = TWO_SIDED_95 * knots_for_each_kappa(speeds)
     helps = Counter(plan.chosen.tolist())
     rank = {k: place for place, k in enumerate(helps, 1)}
+    fast_first = sorted(helps, reverse=True)
+    flown_before = np.cumsum([0, *(helps[k] for k in fast_first)])
     return tuple(
         PlannedRun(
             order,
@@ -203,9 +205,10 @@ def _runs(
                 standard_tas_kt(float(speeds[k]), request.altitude_ft),
                 request.wind_from_deg,
                 request.wind_kt,
+                backwards=bool(flown_before[order - 1] % 2),
             ),
         )
-        for order, k in enumerate(sorted(helps, reverse=True), 1)
+        for order, k in enumerate(fast_first, 1)
     )
 
 

@@ -65,6 +65,8 @@ class PlannedRun:
         speed, now (None if nothing is known) and after the whole sortie.
     smooth_air_only : bool
     legs : tuple of PlannedLeg
+        In the order to fly them, which alternates from run to run; a run flown again
+        goes the other way round.
     """
 
     order: int

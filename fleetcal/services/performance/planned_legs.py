@@ -56,9 +56,16 @@ def standard_tas_kt(cas_kt: float, altitude_ft: float) -> float:
 
 
 def legs_in_wind(
-    tas_kt: float, wind_from_deg: float | None, wind_kt: float | None
+    tas_kt: float,
+    wind_from_deg: float | None,
+    wind_kt: float | None,
+    *,
+    backwards: bool = False,
 ) -> tuple[PlannedLeg, ...]:
-    """Return the legs of a run, the first into the wind.
+    """Return the legs of a run, the first into the wind, or the last.
+
+    A wind that changes steadily moves the answer of a run one way, and of a run
+    with its legs in the opposite order as far the other way.
 
     Parameters
     ----------
@@ -67,6 +74,8 @@ def legs_in_wind(
         Legs begin at north if None.
     wind_kt : float or None
         Calm if None.
+    backwards : bool
+        Whether the leg into the wind is the last.
 
     Returns
     -------
@@ -91,7 +100,7 @@ def legs_in_wind(
         ground = tas_kt * np.exp(1j * np.radians(heading)) + wind
         track = float(np.degrees(np.angle(ground))) % _FULL_TURN_DEG
         legs.append(PlannedLeg(heading, track, float(abs(ground))))
-    return tuple(legs)
+    return tuple(reversed(legs)) if backwards else tuple(legs)
 
 
 def minutes_needed(runs: int) -> float:

@@ -72,11 +72,11 @@ def flight_card(plan: FlightPlan) -> FlightCard:
                 CardLeg(
                     _degrees(leg.heading_deg), _degrees(leg.track_deg), round(leg.ground_speed_kt)
                 )
-                for leg in run.legs
+                for leg in run.legs[:: -1 if again % 2 else 1]
             ),
         )
         for run in plan.runs
-        for _ in range(run.repeats)
+        for again in range(run.repeats)
     )
     wind = ""
     if plan.wind_from_deg is not None:

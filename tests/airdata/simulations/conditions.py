@@ -15,12 +15,16 @@ STEADY, GOOD_PILOT, QUICK_INSTRUMENTS = Air(), Pilot(), Instruments()
 
 @dataclass(frozen=True)
 class Condition:
-    """Air, pilot and instruments of a flight, and the headings of its legs."""
+    """Air, pilot and instruments of a flight, and the headings of its legs.
+
+    With `alternating`, every second run flies them backwards.
+    """
 
     air: Air = STEADY
     pilot: Pilot = GOOD_PILOT
     instruments: Instruments = QUICK_INSTRUMENTS
     tracks_deg: tuple[float, ...] = BOX
+    alternating: bool = False
 
 
 AS_ASSUMED = Air(gust_mps=0.3, ramp_kt_in_ten_minutes=1.0, quick_kt=0.3)
@@ -35,6 +39,9 @@ CONDITIONS = {
     "gusts 2 m/s": Condition(Air(gust_mps=2.0)),
     "veer 8 deg in ten minutes, 20 kt": Condition(Air(wind_kt=20.0, veer_deg_in_ten_minutes=8.0)),
     "veer 20 deg": Condition(Air(wind_kt=20.0, veer_deg_in_ten_minutes=20.0)),
+    "veer 20 deg, order alternating": Condition(
+        Air(wind_kt=20.0, veer_deg_in_ten_minutes=20.0), alternating=True
+    ),
     "veer 40 deg": Condition(Air(wind_kt=20.0, veer_deg_in_ten_minutes=40.0)),
     "ramp, sd 4 kt in ten minutes": Condition(Air(ramp_kt_in_ten_minutes=4.0)),
     "slow wind 1 kt, memory 5 min": Condition(Air(slow_kt=1.0)),

@@ -69,7 +69,7 @@ def box_flights(
     -------
     list of SimulatedFlight
     """
-    plan = box_plan(airspeeds_kt, condition.tracks_deg)
+    plan = box_plan(airspeeds_kt, condition.tracks_deg, alternating=condition.alternating)
     return _simulated(condition, plan, flights, seed, faults, _with_runs)
 
 

@@ -43,13 +43,18 @@ class Plan:
 
 
 def box_plan(
-    airspeeds_kt: tuple[float, ...], tracks_deg: tuple[float, ...] = BOX, leg_s: float = 60.0
+    airspeeds_kt: tuple[float, ...],
+    tracks_deg: tuple[float, ...] = BOX,
+    leg_s: float = 60.0,
+    *,
+    alternating: bool = False,
 ) -> Plan:
-    """Return a run of legs at each airspeed, all in the same order of headings."""
+    """Return a run of legs at each airspeed, in one order of headings or every second backwards."""
     lines = _Lines(airspeeds_kt[0] * KT)
     for run, airspeed_kt in enumerate(airspeeds_kt):
         lines.fly(SPEED_CHANGE_S, airspeed_mps=airspeed_kt * KT)
-        for leg, track_deg in enumerate(tracks_deg):
+        backwards = alternating and run % 2 == 1
+        for leg, track_deg in enumerate(tracks_deg[:: -1 if backwards else 1]):
             lines.turn_onto(np.radians(track_deg))
             lines.fly(SETTLE_S)
             lines.fly(leg_s, run=run, leg=leg)
