@@ -10,8 +10,7 @@ kept, so that terms with one unknown value can be combined.
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
@@ -19,7 +18,9 @@ import numpy as np
 from fleetcal.airdata.atmosphere import Array
 from fleetcal.airdata.leg_solution import LegSolution
 from fleetcal.airdata.reading import Readings, true_airspeed_for
+from fleetcal.airdata.reading_slopes import reading_slopes
 from fleetcal.airdata.rounding import rounding_uncertainty
+from fleetcal.airdata.sortie_air import TEN_MINUTES_S, RunAir, SortieAir
 from fleetcal.units import M_PER_FT, MPS_PER_KT
 
 #: Whose error a term is: it has one unknown value at all points of its owner.
@@ -50,8 +51,8 @@ class Assumptions:
     u_wind_drift_mps2 : float
         Steady change of each wind component, m/s per second.
     prior_weight : float
-        How many spare legs the supposed leg scatter counts for, beside the
-        spare legs of the run itself.
+        How many spare legs the supposed leg scatter counts for, beside what
+        the legs of the sortie show.
     leg_scatter_mps : float or None
         Leg scatter found in earlier runs with spare legs, m/s; replaces what
         `u_wind_mps` and the samples suggest when a run has no spare leg.
@@ -125,8 +126,50 @@ class LegData:
     steps: dict[str, float]
 
 
+def run_air(legs: LegData, solution: LegSolution, row: int, assumptions: Assumptions) -> RunAir:
+    """Return what one solved run tells of the air of its sortie.
+
+    Parameters
+    ----------
+    legs : LegData
+        Of the run in `row`.
+    solution : LegSolution
+    row : int
+    assumptions : Assumptions
+
+    Returns
+    -------
+    RunAir
+    """
+    count = len(legs.east_mps)
+    wind = np.array([solution.wind_east_mps[row], solution.wind_north_mps[row]])
+    air = np.stack([legs.east_mps, legs.north_mps]) - wind[:, None]
+    static, impact = legs.readings.pressures()
+    _, slope = true_airspeed_for(
+        static,
+        impact,
+        legs.readings.temperature_k,
+        legs.readings.recovery_factor,
+        solution.kappa[row : row + 1],
+    )
+    return RunAir(
+        air_direction=air / np.hypot(air[0], air[1]),
+        airspeed_slope_mps=slope,
+        gain=solution.gain[row, 2, :count],
+        residual_mps=solution.residual_mps[row, :count],
+        wind_mps=wind,
+        middle_s=legs.middle_s,
+        altitude_m=float(np.mean(legs.readings.altitude_m)),
+        supposed_mps=supposed_leg_scatter(legs, assumptions),
+    )
+
+
 def run_budget(
-    legs: LegData, solution: LegSolution, row: int, assumptions: Assumptions
+    legs: LegData,
+    solution: LegSolution,
+    row: int,
+    assumptions: Assumptions,
+    air: SortieAir,
 ) -> tuple[Term, ...]:
     """Return every uncertainty term of kappa for one solved run.
 
@@ -139,23 +182,21 @@ def run_budget(
     row : int
         Which run of the solution.
     assumptions : Assumptions
+    air : SortieAir
+        What all runs of the sortie show.
 
     Returns
     -------
     tuple of Term
         In a fixed order.
     """
-    count = len(legs.east_mps)
-    gain = solution.gain[row, 2, :count]
-    wind = np.array([solution.wind_east_mps[row], solution.wind_north_mps[row]])
-    air = np.stack([legs.east_mps, legs.north_mps]) - wind[:, None]
-    air = air / np.hypot(air[0], air[1])
-    residual = solution.residual_mps[row, :count]
+    run = run_air(legs, solution, row, assumptions)
+    gain = run.gain
     slopes = reading_slopes(legs.readings, float(solution.kappa[row]))
     return (
-        _leg_scatter(legs, gain, residual, assumptions),
-        _wind_drift(legs, gain, air, assumptions),
-        *_ground_terms(legs, gain, air, assumptions),
+        _leg_scatter(run, air),
+        *_wind_drift(run, air),
+        *_ground_terms(legs, gain, run.air_direction, assumptions),
         *_rounding_terms(legs, gain, slopes),
         *instrument_terms(legs.readings, gain, slopes, assumptions),
     )
@@ -201,32 +242,33 @@ def supposed_leg_scatter(legs: LegData, assumptions: Assumptions) -> float:
     return float(np.sqrt(np.mean(legs.u_mean_mps**2) + assumptions.u_wind_mps**2))
 
 
-def _leg_scatter(legs: LegData, gain: Array, residual: Array, assumptions: Assumptions) -> Term:
-    spare = max(len(gain) - 3, 0)
-    supposed = supposed_leg_scatter(legs, assumptions)
-    weight = assumptions.prior_weight
-    found = float(residual @ residual) if spare else 0.0
-    scatter = np.sqrt((weight * supposed**2 + found) / max(weight + spare, 1.0))
+def _leg_scatter(run: RunAir, air: SortieAir) -> Term:
+    scatter, freedom = air.scatter_of(run)
+    each = scatter / float(np.sqrt(run.gain @ run.gain))
     return Term(
         "leg scatter",
-        float(np.sqrt(gain @ gain) * scatter),
+        scatter,
         owner="point",
         kind="A",
-        degrees_of_freedom=max(weight + spare, 1.0),
-        note=f"{scatter / MPS_PER_KT:.2f} kt a leg, {spare} spare legs",
+        degrees_of_freedom=freedom,
+        note=(
+            f"{each / MPS_PER_KT:.2f} kt a leg, wind wandering {air.wander_kt:.1f} kt in ten "
+            f"minutes, {max(len(run.gain) - 3, 0)} spare legs"
+        ),
     )
 
 
-def _wind_drift(legs: LegData, gain: Array, air: Array, assumptions: Assumptions) -> Term:
-    since = legs.middle_s - legs.middle_s.mean()
-    effect = (air * (gain * since)).sum(axis=1) * assumptions.u_wind_drift_mps2
-    rate = assumptions.u_wind_drift_mps2 * 600.0 / MPS_PER_KT
-    return Term(
-        "wind drift",
-        float(np.hypot(*effect)),
-        owner="point",
-        kind="B",
-        note=f"{rate:.2f} kt in ten minutes, each component",
+def _wind_drift(run: RunAir, air: SortieAir) -> tuple[Term, ...]:
+    rates = np.sqrt(np.diag(air.drift_square)) * TEN_MINUTES_S / MPS_PER_KT
+    return tuple(
+        Term(
+            f"wind drift {way}",
+            effect,
+            owner="sortie",
+            kind="B",
+            note=f"{rate:.2f} kt in ten minutes",
+        )
+        for way, effect, rate in zip(("east", "north"), air.drift_of(run), rates, strict=True)
     )
 
 
@@ -327,36 +369,3 @@ def _by_number(effects: Array, logged: Array, step: float) -> float:
 
 def _in_squares(effects: Array) -> float:
     return float(np.sqrt(np.sum(effects**2)))
-
-
-def reading_slopes(readings: Readings, kappa: float) -> dict[str, Array]:
-    """Return the derivative of each true airspeed by each reading.
-
-    Parameters
-    ----------
-    readings : Readings
-        Shape (n,).
-    kappa : float
-
-    Returns
-    -------
-    dict of str to ndarray, shape (n,)
-        By airspeed, altitude, temperature and recovery, in SI.
-    """
-
-    def speed(changed: Readings) -> Array:
-        static, impact = changed.pressures()
-        return true_airspeed_for(
-            static, impact, changed.temperature_k, changed.recovery_factor, np.asarray(kappa)
-        )[0]
-
-    def slope(change: Callable[[float], Readings], step: float) -> Array:
-        return (speed(change(step)) - speed(change(-step))) / (2.0 * step)
-
-    r = readings
-    return {
-        "airspeed": slope(lambda d: replace(r, airspeed_mps=r.airspeed_mps + d), 1e-3),
-        "altitude": slope(lambda d: replace(r, altitude_m=r.altitude_m + d), 1e-1),
-        "temperature": slope(lambda d: replace(r, temperature_k=r.temperature_k + d), 1e-3),
-        "recovery": slope(lambda d: replace(r, recovery_factor=r.recovery_factor + d), 1e-3),
-    }

@@ -11,9 +11,10 @@ from typing import Final
 import numpy as np
 
 from fleetcal.airdata.atmosphere import Array
-from fleetcal.airdata.budget import Assumptions, Term, instrument_terms, reading_slopes
+from fleetcal.airdata.budget import Assumptions, Term, instrument_terms
 from fleetcal.airdata.manoeuvre_solution import ManoeuvreSolution
 from fleetcal.airdata.reading import Readings
+from fleetcal.airdata.reading_slopes import reading_slopes
 from fleetcal.units import MPS_PER_KT
 
 #: Memory supposed of the error of a satellite velocity, s (common practice, no
@@ -84,14 +85,15 @@ def _wind_drift(
     since = time_s - time_s.mean()
     effect = (solution.air_direction * (solution.gain * since)).sum(axis=1)
     rate = assumptions.u_wind_drift_mps2 * 600.0 / MPS_PER_KT
-    return (
+    return tuple(
         Term(
-            "wind drift",
-            float(np.hypot(*effect) * assumptions.u_wind_drift_mps2),
-            owner="point",
+            f"wind drift {way}",
+            float(along * assumptions.u_wind_drift_mps2),
+            owner="sortie",
             kind="B",
-            note=f"{rate:.2f} kt in ten minutes, each component",
-        ),
+            note=f"{rate:.2f} kt in ten minutes",
+        )
+        for way, along in zip(("east", "north"), effect, strict=True)
     )
 
 

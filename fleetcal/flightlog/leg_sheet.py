@@ -26,6 +26,10 @@ from fleetcal.units import to_si
 
 MOST_ROWS: Final = 60
 _SLOW_CLOCK_S: Final = 20.0
+#: What is written by hand is a compass figure; a log may count tracks from -180 degrees.
+_SHEET_LIMITS: Final = {**LIMITS, "track": (-1e-9, math.tau + 1e-9)}
+_CELL_HINT: Final = "Every leg needs airspeed, altitude, temperature, ground speed and track."
+_TRACK_HINT: Final = "A track is written from 0 to 360 degrees: look for a typing error."
 _TEMPERATURES: Final = ("static_temperature", "total_temperature", "probe_temperature")
 
 
@@ -196,7 +200,7 @@ def _column(table: RawTable, choice: ColumnChoice) -> Floats:
     """Read one column of which no cell may be spoilt."""
     numbers, _ = read_numbers(table, {choice.index: choice.heading})
     values = np.asarray(to_si(numbers[choice.index], choice.unit), dtype=np.float64)
-    low, high = LIMITS[choice.quantity]
+    low, high = _SHEET_LIMITS[choice.quantity]
     wrong = ~((values >= low) & (values <= high))
     if wrong.any():
         first = int(np.argmax(wrong))
@@ -204,7 +208,7 @@ def _column(table: RawTable, choice: ColumnChoice) -> Floats:
         raise MalformedFileError(
             f"{table.source_name}, line {table.line_numbers[first]}, column '{choice.heading}': "
             f"{cell!r} is no possible value.",
-            "Every leg needs airspeed, altitude, temperature, ground speed and track.",
+            _TRACK_HINT if choice.quantity == "track" else _CELL_HINT,
         )
     return values
 

@@ -7,8 +7,10 @@ from dataclasses import replace
 import numpy as np
 from run_maker import alike, evenly, made_run
 
-from fleetcal.airdata.budget import Assumptions, LegData, run_budget
+from fleetcal.airdata.budget import Assumptions, LegData, run_air, run_budget
 from fleetcal.airdata.leg_solution import solve_legs
+from fleetcal.airdata.sortie_air import AirPrior
+from fleetcal.airdata.weigh_air import weigh_air
 from fleetcal.units import M_PER_FT, MPS_PER_KT
 
 ASSUMED = Assumptions(
@@ -50,8 +52,27 @@ def solved(legs):
     return solve_legs(legs.east_mps, legs.north_mps, legs.readings)
 
 
+def air_as_supposed(legs, solution, row, assumptions):
+    """A sortie of this one run: leg scatter is learnt from it, the drift is as supposed."""
+    run = run_air(legs, solution, row, assumptions)
+    still = AirPrior(wander_kt=(0.0,), drift_times=(1.0,))
+    air = weigh_air([run], assumptions.prior_weight, 0.0, still)
+    return replace(air, drift_square=np.eye(2) * assumptions.u_wind_drift_mps2**2)
+
+
+def budget_as_supposed(legs, solution, row, assumptions):
+    air = air_as_supposed(legs, solution, row, assumptions)
+    return run_budget(legs, solution, row, assumptions, air)
+
+
+def drift_of(legs, assumptions=ASSUMED):
+    """Both terms of the drift, in squares."""
+    terms = terms_of(legs, assumptions)
+    return in_squares([terms["wind drift east"].u_kappa, terms["wind drift north"].u_kappa])
+
+
 def terms_of(legs, assumptions=ASSUMED):
-    return {t.name: t for t in run_budget(legs, solved(legs), 0, assumptions)}
+    return {t.name: t for t in budget_as_supposed(legs, solved(legs), 0, assumptions)}
 
 
 def in_squares(effects):

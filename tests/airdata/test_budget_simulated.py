@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from budget_runs import budget_as_supposed
 from run_simulator import Case, fly
 from scipy.stats import t as student
 
-from fleetcal.airdata.budget import Assumptions, combine, run_budget
+from fleetcal.airdata.budget import Assumptions, combine
 from fleetcal.units import M_PER_FT, MPS_PER_KT
 
 WHOLE_NUMBERS = {
@@ -44,7 +45,9 @@ def budgets(flown, rows):
     """u(kappa) and degrees of freedom of the first flights, as a reduction would state them."""
     return np.array(
         [
-            combine(run_budget(flown.leg_data(i), flown.solution, i, flown.case.assumptions))
+            combine(
+                budget_as_supposed(flown.leg_data(i), flown.solution, i, flown.case.assumptions)
+            )
             for i in range(rows)
         ]
     )

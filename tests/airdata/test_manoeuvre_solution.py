@@ -104,6 +104,8 @@ def test_the_budget_names_its_terms_and_says_whose_errors_last():
     found = solve_manoeuvre(flown.time_s, flown.east_mps[0], flown.north_mps[0], air, "steady")
     terms = {t.name: t for t in manoeuvre_budget(flown.time_s, air, found, {}, Assumptions())}
     assert {name: t.owner for name, t in terms.items() if t.owner != "point"} == {
+        "wind drift east": "sortie",
+        "wind drift north": "sortie",
         "outside-air temperature": "airframe",
         "recovery factor": "fleet",
         "airspeed indicator": "airframe",

@@ -62,7 +62,7 @@ def test_a_reading_out_of_range_names_the_file_and_the_run() -> None:
     assert raised.value.hint
 
 
-def test_what_was_solved_before_is_taken_over_but_for_runs_of_three() -> None:
+def test_what_was_solved_before_is_taken_over_and_only_its_uncertainty_is_worked_out_anew() -> None:
     both = flight(BOX, TRIANGLE)
     details = FlightDetails(None)
     before = solve_flight(both, details, Assumptions(), NO_WEIGHT)
@@ -71,9 +71,10 @@ def test_what_was_solved_before_is_taken_over_but_for_runs_of_three() -> None:
     taken = solve_flight(both, details, other, NO_WEIGHT, before.runs)
     assert taken.result == anew.result
     assert taken.runs[1] is before.runs[1]
+    assert taken.runs[2] is before.runs[2]
     # It would prove nothing if the leg scatter changed nothing.
     assert anew.result.runs[1].u_kappa > 1.5 * before.result.runs[1].u_kappa
-    assert anew.result.runs[0] == before.result.runs[0]
+    assert anew.result.runs[0].kappa == before.result.runs[0].kappa
 
 
 def test_a_kappa_that_units_make_is_warned_of_and_a_believable_one_is_not() -> None:

@@ -218,6 +218,7 @@ class SortiePage:
     legs: tuple[LegLine, ...]
     runs: tuple[RunPicture, ...]
     terms: tuple[TermLine, ...]
+    wind: tuple[str, ...] = ()
 
     @property
     def path(self) -> str:

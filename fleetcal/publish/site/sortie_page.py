@@ -51,7 +51,8 @@ def sortie_page(sortie: SortiePage) -> Page:
             if sortie.legs
             else f"{sortie.technique}, flaps {sortie.flap_setting}, {sortie.weight_kg:.0f} kg."
         )
-        + paragraph(f"Out of every pool: {sortie.barred}." if sortie.barred else ""),
+        + paragraph(f"Out of every pool: {sortie.barred}." if sortie.barred else "")
+        + "".join(paragraph(f"{words[:1].upper()}{words[1:]}.") for words in sortie.wind),
         (("The fleet", "../index.html"), (sortie.airframe, f"../{sortie.airframe_page}")),
         (
             section(

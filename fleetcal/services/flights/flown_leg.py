@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -52,6 +52,39 @@ class RunMeans:
     east_mps: Array
     north_mps: Array
     readings: Readings
+
+
+def straightened(
+    means: RunMeans, legs: Sequence[FlownLeg], wind_east_mps: float, wind_north_mps: float
+) -> RunMeans:
+    """Return the means with ground vectors as long as the way through the air was.
+
+    A heading that swings makes the mean of the air vectors shorter than their
+    mean length, which is what the airspeed tells: by 0.1 kt for four degrees to
+    each side, always to one side. Each mean ground vector is moved along its air
+    vector until the latter has the mean length over the samples.
+
+    Parameters
+    ----------
+    means : RunMeans
+        Of these legs.
+    legs : sequence of FlownLeg
+        A leg of one sample stays as it is.
+    wind_east_mps, wind_north_mps : float
+        As solved so far, m/s.
+
+    Returns
+    -------
+    RunMeans
+    """
+    plain = run_means(legs)
+    air = np.stack([plain.east_mps - wind_east_mps, plain.north_mps - wind_north_mps])
+    flown = [
+        float(np.nanmean(np.hypot(leg.east_mps - wind_east_mps, leg.north_mps - wind_north_mps)))
+        for leg in legs
+    ]
+    east, north = air * (np.array(flown) / np.hypot(air[0], air[1]))
+    return replace(means, east_mps=east + wind_east_mps, north_mps=north + wind_north_mps)
 
 
 def run_means(legs: Sequence[FlownLeg]) -> RunMeans:

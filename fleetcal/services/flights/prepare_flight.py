@@ -18,7 +18,7 @@ from fleetcal.services.flights.flight_day import day_of_flight, day_warnings
 from fleetcal.services.flights.flight_weight import FlightWeight, flight_weight
 from fleetcal.services.flights.hand_choices import ChosenFlight, apply_choices
 from fleetcal.services.flights.read_flight import Flight, read_flight
-from fleetcal.services.flights.reduction import FlightDetails
+from fleetcal.services.flights.reduction import FlightDetails, Reduction
 from fleetcal.services.flights.settings_file import ReductionSettings, settings_document
 from fleetcal.services.flights.solve_flight import SolvedFlight, solve_flight
 from fleetcal.services.flights.solve_run import SolvedRun
@@ -214,7 +214,9 @@ def solve_prepared(
     return replace(solved, result=result)
 
 
-def kept_document(prepared: PreparedFlight, borrowed_mps: float | None) -> dict[str, Any]:
+def kept_document(
+    prepared: PreparedFlight, borrowed_mps: float | None, result: Reduction
+) -> dict[str, Any]:
     """Return what the points of a flight rest on, to be kept with the sortie.
 
     Parameters
@@ -222,6 +224,8 @@ def kept_document(prepared: PreparedFlight, borrowed_mps: float | None) -> dict[
     prepared : PreparedFlight
     borrowed_mps : float or None
         Leg scatter of earlier runs, m/s.
+    result : Reduction
+        What came of it.
 
     Returns
     -------
@@ -239,6 +243,8 @@ def kept_document(prepared: PreparedFlight, borrowed_mps: float | None) -> dict[
         document["choices"] = prepared.chosen.document
     if prepared.chosen.mapping is not None:
         document["mapping"] = prepared.chosen.mapping
+    if result.wind:
+        document["wind"] = list(result.wind)
     if prepared.weight.document is not None:
         document["weight"] = prepared.weight.document
     return document

@@ -210,7 +210,8 @@ def _solved(store: Store, flight: StoredFlight, log: Path | None, new: NewAsking
         # A stored flight has what it borrowed among its settings.
         borrowed = borrowed_scatter(session) if new.settings is not None else None
     result = solve_prepared(prepared, borrowed).result
-    return _beside(flight, kept, asked, prepared, result, kept_document(prepared, borrowed))
+    document = kept_document(prepared, borrowed, result)
+    return _beside(flight, kept, asked, prepared, result, document)
 
 
 def _beside(

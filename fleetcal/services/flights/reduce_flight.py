@@ -107,7 +107,7 @@ def reduce_flight(
     if known is not None:
         return _log_kept(store, path, details, chosen.flight.sha256, _undrawn(known, figure))
     result = draw_reduction(prepared, solve_prepared(prepared, borrowed).result, figure)
-    document = kept_document(prepared, borrowed)
+    document = kept_document(prepared, borrowed, result)
     sha256 = prepared.flight.sha256
     with packed_if(details.keep_log, path, sha256) as packed, store.writing() as session:
         number = keep_reduction(

@@ -232,10 +232,11 @@ class _Way:
         with self.store.reading() as session:
             borrowed = borrowed_scatter(session)
         if borrowed != begun.borrowed_mps and prepared.details.solve_by == "legs":
-            # What was stored meanwhile changes runs of three legs, and only these.
+            # What was stored meanwhile changes how uncertain runs of three legs are, and what
+            # they tell the others of their flight; every run's own solution stays.
             solved = solve_prepared(prepared, borrowed, solved.runs)
-        document = kept_document(prepared, borrowed)
         result = solved.result
+        document = kept_document(prepared, borrowed, result)
         details, flight = prepared.details, prepared.flight
         with (
             packed_if(details.keep_log, begun.flight.path, flight.sha256) as packed,

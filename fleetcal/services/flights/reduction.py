@@ -129,6 +129,9 @@ class Reduction:
         Points of the sortie that is in the store already.
     figure : str
         File that the figure was written to; empty when none was asked for.
+    wind : tuple of str
+        How the wind changed over the flight, and which runs do not join the others;
+        these are among the warnings too.
     """
 
     airframe: str | None
@@ -154,6 +157,7 @@ class Reduction:
     other_legs: tuple[LegLine, ...] = ()
     points_known: int = 0
     figure: str = ""
+    wind: tuple[str, ...] = ()
 
     @property
     def every_leg(self) -> tuple[LegLine, ...]:

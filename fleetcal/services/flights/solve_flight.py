@@ -15,8 +15,10 @@ from fleetcal.services.flights.listed_legs import unsolved_legs
 from fleetcal.services.flights.read_flight import Flight, PlannedRun
 from fleetcal.services.flights.reduction import FlightDetails, Reduction, RefusedRun
 from fleetcal.services.flights.run_lines import LEFT_OUT, REFUSED, LegLine, RunLine
+from fleetcal.services.flights.run_to_line import run_to_line
 from fleetcal.services.flights.solve_manoeuvre import solve_flown_manoeuvre
-from fleetcal.services.flights.solve_run import SolvedRun, solve_run
+from fleetcal.services.flights.solve_run import RunSolution, SolvedRun, solve_run
+from fleetcal.services.flights.sortie_wind import sortie_wind, wind_sentences
 from fleetcal.services.flights.unit_doubt import doubted, unit_warning
 from fleetcal.services.yardstick_words import yardstick_line
 from fleetcal.store import GPS_LEGS, GPS_MANOEUVRE
@@ -54,8 +56,8 @@ def solve_flight(
     assumptions : Assumptions
     weight : FlightWeight
     before : mapping of int to SolvedRun, optional
-        Runs solved before under assumptions that differ at most in the leg
-        scatter, which only runs of three legs depend on; the others are taken over.
+        Runs of this flight solved before; what is supposed of the uncertainties does
+        not move their solutions, which are taken over.
 
     Returns
     -------
@@ -74,16 +76,20 @@ def solve_flight(
     others: list[LegLine] = []
     for place, run in enumerate(flight.runs, 1):
         number = run.number or place
-        found, idle = _solve_planned(flight, number, run, assumptions, (before or {}).get(number))
+        found, idle = _solve_planned(flight, number, run, (before or {}).get(number))
         others += idle
-        if found.line is not None:
+        if found.solution is not None:
             solved[number], planned[number] = found, run
         elif not run.left_out:
             refused.append(RefusedRun(number, len(_used(run)[1]), found.reason))
     if not solved:
         raise _no_run(flight, refused, details)
-    lines = [_weighed(found, weight) for found in solved.values()]
+    runs = [found.solution for found in solved.values() if found.solution is not None]
+    wind = sortie_wind(runs, assumptions)
+    lines = [_weighed(run_to_line(run, wind, assumptions), run, weight) for run in runs]
     result = _result(flight, details, _flaps(list(planned.values()), details), lines)
+    told = wind_sentences(wind)
+    result = replace(result, wind=told, warnings=(*result.warnings, *told))
     legs = tuple(leg for found in solved.values() for leg in found.legs)
     refused_runs = tuple(refused)
     return SolvedFlight(
@@ -101,7 +107,6 @@ def _solve_planned(
     flight: Flight,
     number: int,
     run: PlannedRun,
-    assumptions: Assumptions,
     before: SolvedRun | None,
 ) -> tuple[SolvedRun, tuple[LegLine, ...]]:
     """Return a run as solved, and those of its legs that were not."""
@@ -113,13 +118,13 @@ def _solve_planned(
     reason = run.refusal or ("every leg is left out" if not legs else "")
     if reason:
         return SolvedRun((), None, reason), idle + unsolved_legs(number, legs, REFUSED, numbers)
-    found = before if before is not None and len(legs) > 3 else None
+    found = before
     if found is None:
         try:
-            found = solve_run(number, legs, flight.steps, assumptions, numbers)
+            found = solve_run(number, legs, flight.steps, numbers)
         except OutOfRangeError as error:
             raise _out_of_range(flight, f"run {number}", error) from error
-    return found, idle if found.line is not None else idle + found.legs
+    return found, idle if found.solution is not None else idle + found.legs
 
 
 def _out_of_range(flight: Flight, which: str, error: OutOfRangeError) -> OutOfRangeError:
@@ -129,12 +134,11 @@ def _out_of_range(flight: Flight, which: str, error: OutOfRangeError) -> OutOfRa
     )
 
 
-def _weighed(found: SolvedRun, weight: FlightWeight) -> RunLine:
-    assert found.line is not None
-    starts = [leg.start_s for leg in found.legs if leg.start_s is not None]
-    stops = [leg.stop_s for leg in found.legs if leg.stop_s is not None]
-    middle = (min(starts) + max(stops)) / 2.0 if starts and stops else None
-    return replace(found.line, weight_kg=weight.at(middle))
+def _weighed(line: RunLine, run: RunSolution, weight: FlightWeight) -> RunLine:
+    middle = None
+    if run.started_s is not None and run.stopped_s is not None:
+        middle = (run.started_s + run.stopped_s) / 2.0
+    return replace(line, weight_kg=weight.at(middle))
 
 
 def _solve_manoeuvres(

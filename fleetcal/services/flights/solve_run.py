@@ -8,36 +8,62 @@ from typing import Final
 
 import numpy as np
 
-from fleetcal.airdata.budget import (
-    Assumptions,
-    LegData,
-    Term,
-    combine,
-    run_budget,
-    supposed_leg_scatter,
-)
-from fleetcal.airdata.ground_vectors import bearing_from, largest_track_gap
+from fleetcal.airdata.budget import LegData
+from fleetcal.airdata.ground_vectors import largest_track_gap
 from fleetcal.airdata.leg_solution import LegSolution, solve_legs
 from fleetcal.airdata.reading import Readings, true_airspeed_for
 from fleetcal.airdata.run_quality import RunFigures, airspeed_dilution, refusal
-from fleetcal.services.flights.corrections_found import corrections_found
-from fleetcal.services.flights.flown_leg import FlownLeg, RunMeans, run_means
+from fleetcal.services.flights.flown_leg import FlownLeg, RunMeans, run_means, straightened
 from fleetcal.services.flights.leg_noise_data import leg_data
 from fleetcal.services.flights.listed_legs import solved_legs, unsolved_legs
-from fleetcal.services.flights.run_lines import REFUSED, LegLine, RunLine
-from fleetcal.units import MPS_PER_KT, from_si, normal_bearing_deg
+from fleetcal.services.flights.run_lines import REFUSED, LegLine
 
-#: Spare legs that disagree by more than this many times what was supposed make a
-#: point that is kept but not accepted.
-LARGEST_DISAGREEMENT: Final = 4.0
+_ROUNDS: Final = 2
+
+
+@dataclass(frozen=True)
+class RunSolution:
+    """The wind and kappa of one run, and what its uncertainty needs to know.
+
+    Attributes
+    ----------
+    number : int
+        Within the flight.
+    data : LegData
+    solution : LegSolution
+        Of this one run.
+    figures : RunFigures
+    started_s, stopped_s : float or None
+        From the first sample of the log; None where no times were written.
+    """
+
+    number: int
+    data: LegData
+    solution: LegSolution
+    figures: RunFigures
+    started_s: float | None
+    stopped_s: float | None
+
+    @property
+    def leg_count(self) -> int:
+        """Number of legs."""
+        return len(self.data.east_mps)
+
+    @property
+    def residual_mps(self) -> float | None:
+        """Root of the mean square a spare leg; None where there is none."""
+        spare = self.leg_count - 3
+        if spare <= 0:
+            return None
+        return float(np.sqrt(np.sum(self.solution.residual_mps[0] ** 2) / spare))
 
 
 @dataclass(frozen=True)
 class SolvedRun:
-    """A run with its legs; `line` is None when it was refused for `reason`."""
+    """A run with its legs; `solution` is None when it was refused for `reason`."""
 
     legs: tuple[LegLine, ...]
-    line: RunLine | None
+    solution: RunSolution | None
     reason: str
 
 
@@ -45,10 +71,9 @@ def solve_run(
     number: int,
     legs: Sequence[FlownLeg],
     steps: dict[str, float],
-    assumptions: Assumptions,
     leg_numbers: Sequence[int] | None = None,
 ) -> SolvedRun:
-    """Solve one run.
+    """Solve one run for its wind and kappa.
 
     Parameters
     ----------
@@ -58,7 +83,6 @@ def solve_run(
         In the order flown.
     steps : dict of str to float
         Smallest step of each logged quantity, SI.
-    assumptions : Assumptions
     leg_numbers : sequence of int, optional
         One for each leg; counted from 1 when left out.
 
@@ -71,19 +95,39 @@ def solve_run(
     OutOfRangeError
         If a reading is outside the range of the pitot-static relations.
     """
-    means = run_means(legs)
-    solution = solve_legs(means.east_mps[None], means.north_mps[None], _as_rows(means.readings))
+    means, solution = _solved(legs)
     figures = _figures(legs, means, solution)
     numbers = leg_numbers or range(1, len(legs) + 1)
     reason = refusal(figures)
     if reason:
         return SolvedRun(unsolved_legs(number, legs, REFUSED, numbers), None, reason)
     data = leg_data(legs, means, solution, steps)
-    terms = run_budget(data, solution, 0, assumptions)
-    line = _run_line(number, legs, data, solution, figures, terms, assumptions)
-    return SolvedRun(
-        solved_legs(number, legs, numbers, means, solution, data.u_mean_mps), line, line.reason
+    starts = [leg.start_s for leg in legs if leg.start_s is not None]
+    stops = [leg.stop_s for leg in legs if leg.stop_s is not None]
+    timed = len(starts) == len(stops) == len(legs)
+    found = RunSolution(
+        number=number,
+        data=data,
+        solution=solution,
+        figures=figures,
+        started_s=min(starts) if timed else None,
+        stopped_s=max(stops) if timed else None,
     )
+    return SolvedRun(
+        solved_legs(number, legs, numbers, means, solution, data.u_mean_mps), found, ""
+    )
+
+
+def _solved(legs: Sequence[FlownLeg]) -> tuple[RunMeans, LegSolution]:
+    """Solve by mean ground vectors, then twice by the mean way through the air at that wind."""
+    means = run_means(legs)
+    readings = _as_rows(means.readings)
+    solution = solve_legs(means.east_mps[None], means.north_mps[None], readings)
+    for _ in range(_ROUNDS if bool(solution.converged[0]) else 0):
+        wind = float(solution.wind_east_mps[0]), float(solution.wind_north_mps[0])
+        means = straightened(means, legs, *wind)
+        solution = solve_legs(means.east_mps[None], means.north_mps[None], readings)
+    return means, solution
 
 
 def _as_rows(readings: Readings) -> Readings:
@@ -112,59 +156,4 @@ def _figures(legs: Sequence[FlownLeg], means: RunMeans, solution: LegSolution) -
         float(np.hypot(solution.wind_east_mps[0], solution.wind_north_mps[0])),
         float(solution.true_airspeed_mps[0].mean()),
         bool(solution.converged[0]),
-    )
-
-
-def _run_line(
-    number: int,
-    legs: Sequence[FlownLeg],
-    data: LegData,
-    solution: LegSolution,
-    figures: RunFigures,
-    terms: tuple[Term, ...],
-    assumptions: Assumptions,
-) -> RunLine:
-    u_kappa, freedom = combine(terms)
-    vic = float(data.readings.airspeed_mps.mean())
-    altitude = float(data.readings.altitude_m.mean())
-    spare = len(legs) - 3
-    squares = float(np.sum(solution.residual_mps[0] ** 2))
-    residual = float(np.sqrt(squares / spare)) if spare > 0 else 0.0  # nothing to judge by
-    supposed = supposed_leg_scatter(data, assumptions)
-    disagree = residual > LARGEST_DISAGREEMENT * supposed
-    reason = (
-        f"spare legs disagree by {residual / MPS_PER_KT:.1f} kt where "
-        f"{supposed / MPS_PER_KT:.1f} kt is to be expected: the wind changed, or a leg is bad"
-        if disagree
-        else ""
-    )
-    wind_from = bearing_from(float(solution.wind_east_mps[0]), float(solution.wind_north_mps[0]))
-    static, impact = data.readings.pressures()
-    uncorrected, _ = true_airspeed_for(
-        static,
-        impact,
-        data.readings.temperature_k,
-        data.readings.recovery_factor,
-        np.zeros(1),
-    )
-    starts = [leg.start_s for leg in legs if leg.start_s is not None]
-    stops = [leg.stop_s for leg in legs if leg.stop_s is not None]
-    return RunLine(
-        run=number,
-        vic_kt=from_si(vic, "kt"),
-        pressure_altitude_ft=from_si(altitude, "ft"),
-        oat_degc=from_si(float(data.readings.temperature_k.mean()), "degC"),
-        tas_kt=from_si(figures.true_airspeed_mps, "kt"),
-        tas_scale=float(np.mean(solution.true_airspeed_mps[0] / uncorrected)),
-        wind_speed_kt=from_si(figures.wind_mps, "kt"),
-        wind_from_deg=normal_bearing_deg(wind_from),
-        leg_count=len(legs),
-        largest_gap_deg=float(np.degrees(figures.largest_gap_rad)),
-        residual_kt=from_si(residual, "kt") if spare > 0 else None,
-        duration_s=max(stops) - min(starts) if starts and stops else 0.0,
-        degrees_of_freedom=freedom,
-        accepted=not disagree,
-        reason=reason,
-        terms=terms,
-        **corrections_found(vic, altitude, figures.kappa, u_kappa, freedom),
     )

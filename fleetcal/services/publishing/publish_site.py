@@ -26,6 +26,7 @@ from fleetcal.store import (
     select_legs,
     select_points,
 )
+from fleetcal.store.whole import sortie_settings
 
 Tell = Callable[[str], None]
 
@@ -116,6 +117,7 @@ def fleet_site(
     with store.reading() as session:
         description = load_description(session)
         rows, legs, issues = select_points(session), select_legs(session), list_issues(session)
+        settings = sortie_settings(session)
     if not rows:
         raise FitError("the store has no points to show", "reduce a flight first")
     registrations = {a.registration: a.tag for a in description.airframes if a.registration}
@@ -134,7 +136,9 @@ def fleet_site(
         tuple(page for one in fitted for page in one.pages),
         airframes,
         tuple(
-            sortie_of(own, legs.get(number, ()), pages[own[0].airframe], discretion)
+            sortie_of(
+                own, legs.get(number, ()), settings[number], pages[own[0].airframe], discretion
+            )
             for number, own in sorted(_by_sortie(rows).items())
         ),
         tuple(note for one in fitted for note in one.notes),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -149,7 +150,11 @@ def _changes(
 
 
 def sortie_of(
-    rows: Sequence[PointRow], legs: Sequence[LegRow], airframe_page: str, discretion: Discretion
+    rows: Sequence[PointRow],
+    legs: Sequence[LegRow],
+    settings_json: str,
+    airframe_page: str,
+    discretion: Discretion,
 ) -> SortiePage:
     """Return the page of a sortie.
 
@@ -158,6 +163,8 @@ def sortie_of(
     rows : sequence of PointRow
         Its points.
     legs : sequence of LegRow
+    settings_json : str
+        As it is kept with the sortie.
     airframe_page : str
     discretion : Discretion
 
@@ -180,7 +187,16 @@ def sortie_of(
         tuple(_leg(leg) for leg in legs),
         _runs(rows, legs),
         _terms(rows),
+        _wind(settings_json, discretion),
     )
+
+
+def _wind(settings_json: str, discretion: Discretion) -> tuple[str, ...]:
+    """Return what the reduction said of the wind, as far as it is kept as text."""
+    told = json.loads(settings_json).get("wind", [])
+    if not isinstance(told, list):
+        return ()
+    return tuple(discretion.words(words) for words in told if isinstance(words, str))
 
 
 def _leg(leg: LegRow) -> LegLine:

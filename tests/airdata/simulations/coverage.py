@@ -13,8 +13,12 @@ from scipy import stats
 
 from fleetcal.airdata.atmosphere import Array
 from fleetcal.airdata.budget import Assumptions
+from fleetcal.services.flights.flown_leg import FlownLeg
+from fleetcal.services.flights.run_lines import RunLine
+from fleetcal.services.flights.run_to_line import run_to_line
 from fleetcal.services.flights.solve_manoeuvre import FlownManoeuvre, solve_flown_manoeuvre
-from fleetcal.services.flights.solve_run import FlownLeg, RunLine, solve_run
+from fleetcal.services.flights.solve_run import solve_run
+from fleetcal.services.flights.sortie_wind import sortie_wind
 from fleetcal.units import MPS_PER_KT as KT
 from tests.airdata.simulations.flown import (
     ALTITUDE_M,
@@ -79,9 +83,9 @@ def _run_of_legs(rng: np.random.Generator, count: int, air: Air, leg_s: int) -> 
         )
         for part in parts
     ]
-    line = solve_run(1, flown_legs, STEPS, supposed).line
-    assert line is not None
-    return line
+    run = solve_run(1, flown_legs, STEPS).solution
+    assert run is not None
+    return run_to_line(run, sortie_wind([run], supposed), supposed)
 
 
 def _turn(rng: np.random.Generator, seconds: int, air: Air) -> RunLine:

@@ -1,0 +1,44 @@
+"""How the true airspeed answers to each reading."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+
+import numpy as np
+
+from fleetcal.airdata.atmosphere import Array
+from fleetcal.airdata.reading import Readings, true_airspeed_for
+
+
+def reading_slopes(readings: Readings, kappa: float) -> dict[str, Array]:
+    """Return the derivative of each true airspeed by each reading.
+
+    Parameters
+    ----------
+    readings : Readings
+        Shape (n,).
+    kappa : float
+
+    Returns
+    -------
+    dict of str to ndarray, shape (n,)
+        By airspeed, altitude, temperature and recovery, in SI.
+    """
+
+    def speed(changed: Readings) -> Array:
+        static, impact = changed.pressures()
+        return true_airspeed_for(
+            static, impact, changed.temperature_k, changed.recovery_factor, np.asarray(kappa)
+        )[0]
+
+    def slope(change: Callable[[float], Readings], step: float) -> Array:
+        return (speed(change(step)) - speed(change(-step))) / (2.0 * step)
+
+    r = readings
+    return {
+        "airspeed": slope(lambda d: replace(r, airspeed_mps=r.airspeed_mps + d), 1e-3),
+        "altitude": slope(lambda d: replace(r, altitude_m=r.altitude_m + d), 1e-1),
+        "temperature": slope(lambda d: replace(r, temperature_k=r.temperature_k + d), 1e-3),
+        "recovery": slope(lambda d: replace(r, recovery_factor=r.recovery_factor + d), 1e-3),
+    }

@@ -1,0 +1,64 @@
+"""A wind that changed over a flight is told wherever its result is shown."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+from command_line import Program
+from invented_sortie import Card, fly, log_text
+
+WHO = ("--airframe", "C-01", "--weight-kg", "580")
+
+
+def veered(kt_in_ten_minutes: float) -> str:
+    """A flight of three runs whose wind grows steadily towards the east."""
+    flown = fly(Card())
+    track = np.radians(flown.track_deg)
+    east = flown.ground_speed_kt * np.sin(track)
+    east = east + kt_in_ten_minutes * np.arange(len(track)) / 600.0
+    north = flown.ground_speed_kt * np.cos(track)
+    return log_text(
+        replace(
+            flown,
+            ground_speed_kt=np.hypot(east, north),
+            track_deg=np.degrees(np.arctan2(east, north)) % 360.0,
+        )
+    )
+
+
+def log_in(folder: Path, kt_in_ten_minutes: float) -> Path:
+    path = folder / "flight.csv"
+    path.write_text(veered(kt_in_ten_minutes), encoding="utf-8")
+    return path
+
+
+def test_it_is_printed_and_in_the_json(program: Program, folder: Path) -> None:
+    log = log_in(folder, 6.0)
+    printed = program.run("reduce", log, "--preview").stderr
+    # the drift is drawn a little towards none, as three runs tell it
+    assert "Warning: the wind changed steadily by 5.9 kt in ten minutes" in printed
+    (said,) = program.json("reduce", log, "--preview")["wind"]
+    assert "the uncertainty of every run is widened" in said
+    assert program.json("reduce", log_in(folder, 0.3), "--preview")["wind"] == []
+
+
+def test_every_run_is_less_sure_for_it(program: Program, folder: Path) -> None:
+    runs = {
+        rate: program.json("reduce", log_in(folder, rate), "--preview")["runs"]
+        for rate in (0.0, 6.0)
+    }
+    for still, drifting in zip(runs[0.0], runs[6.0], strict=True):
+        assert drifting["accepted"]
+        assert drifting["u_dvpc_kt"] > still["u_dvpc_kt"]
+        # what the drift does to the answer is within what is stated
+        moved = abs(drifting["dvpc_kt"] - still["dvpc_kt"])
+        assert 0.2 < moved < 2.0 * drifting["u_dvpc_kt"]
+
+
+def test_it_is_kept_with_the_sortie_and_on_its_page(program: Program, folder: Path) -> None:
+    program.output("reduce", log_in(folder, 6.0), *WHO)
+    program.output("publish", "--site", folder / "site")
+    page = (folder / "site" / "sorties" / "1.html").read_text(encoding="utf-8")
+    assert "The wind changed steadily by 5.9 kt in ten minutes" in page
