@@ -7,6 +7,9 @@ only the command line turns an error into text and an exit code.
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
+
 
 class FleetcalError(Exception):
     """Base of all errors that fleetcal explains.
@@ -17,6 +20,11 @@ class FleetcalError(Exception):
         What is wrong and where (file, line, column, value), in one line.
     hint : str
         What to do about it, in one line.
+
+    Attributes
+    ----------
+    warnings : tuple of str
+        What was assumed or left out before: often the cause.
     """
 
     exit_code = 1
@@ -25,6 +33,22 @@ class FleetcalError(Exception):
         super().__init__(message)
         self.message = message
         self.hint = hint
+        self.warnings: tuple[str, ...] = ()
+
+
+@contextmanager
+def warned_of(warnings: Iterable[str]) -> Iterator[None]:
+    """Let an error that comes out of a block carry the warnings known by then.
+
+    Parameters
+    ----------
+    warnings : iterable of str
+    """
+    try:
+        yield
+    except FleetcalError as error:
+        error.warnings = tuple(dict.fromkeys((*warnings, *error.warnings)))
+        raise
 
 
 class DataError(FleetcalError):

@@ -27,7 +27,9 @@ class Failure(click.ClickException):
         return self.error.exit_code
 
     def show(self, file: IO[Any] | None = None) -> None:
-        """Print the message and the hint to standard error."""
+        """Print warnings, message and hint to standard error."""
+        for warning in self.error.warnings:
+            click.echo(f"Warning: {one_line(warning)}", err=True)
         click.echo(f"Error: {one_line(self.message)}", err=True)
         if self.error.hint:
             click.echo(f"Hint: {one_line(self.error.hint)}", err=True)

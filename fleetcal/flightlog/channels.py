@@ -43,6 +43,8 @@ LIMITS: Final[dict[str, tuple[float, float]]] = {
     "fuel_quantity": (0.0, 5000.0),
 }
 _FUEL: Final = frozenset({"fuel_flow", "fuel_quantity"})
+_SEA_LEVEL_K: Final = 288.15
+_BELIEVABLE_K: Final = 40.0
 _TEMPERATURES: Final = ("static_temperature", "total_temperature", "probe_temperature")
 
 
@@ -94,9 +96,21 @@ def believable(
         first = int(np.argmax(wrong))
         warnings.append(
             f"{int(wrong.sum())} values of '{choice.heading}' cannot be and count as missing, "
-            f"first {logged[first]:g} in line {lines[first]}"
+            f"first {logged[first]:g} in line {lines[first]}{_other_scale(choice, logged, wrong)}"
         )
     return np.where(wrong, np.nan, values)
+
+
+def _other_scale(choice: ColumnChoice, logged: Floats, wrong: npt.NDArray[np.bool_]) -> str:
+    """Name the temperature unit in which most of a column would be believable, if it is another."""
+    known = np.isfinite(logged)
+    if choice.quantity not in _TEMPERATURES or 2 * wrong.sum() < known.sum():
+        return ""
+    for unit in ("degC", "degF", "K"):
+        off = np.median(to_si(logged[known], unit)) - _SEA_LEVEL_K
+        if unit != choice.unit and abs(off) < _BELIEVABLE_K:
+            return f"; its numbers look like {unit}"
+    return ""
 
 
 def step_of(choice: ColumnChoice, logged: Floats) -> float:

@@ -71,6 +71,7 @@ _MEANING: Final[dict[str, tuple[str, ...]]] = {
     **dict.fromkeys(("sel", "sld", "bug", "target", "tgt", "desired", "cmd"), ("selected",)),
     **dict.fromkeys(("commanded", "command", "dtk", "preselect", "preselected"), ("selected",)),
 }
+_OF_KNOTS: Final = frozenset({"kias", "ktas", "kcas"})
 _PAIRS: Final[dict[tuple[str, str], tuple[str, ...]]] = {
     ("air", "speed"): ("airspeed",),
     ("ground", "speed"): ("ground", "speed"),
@@ -132,6 +133,7 @@ def take_apart(text: str, unit_cell: str = "") -> Heading:
     tokens = [token for token in _BETWEEN.split(name) if token]
     tokens, tail_units = _without_tail_unit(tokens)
     units.extend(tail_units)
+    units.extend("kt" for token in tokens if token.lower() in _OF_KNOTS)
     tokens.extend(token for part in rest for token in _BETWEEN.split(part) if token)
     return Heading(text.strip(), frozenset(_words(tokens)), tuple(units))
 

@@ -77,6 +77,7 @@ class LegSheet:
     track_reference : str
         true, magnetic or unknown.
     warnings : tuple of str
+    columns : tuple of ColumnChoice
     """
 
     source_name: str
@@ -86,6 +87,7 @@ class LegSheet:
     temperature_kind: str = "probe"
     track_reference: str = "unknown"
     warnings: tuple[str, ...] = ()
+    columns: tuple[ColumnChoice, ...] = ()
 
 
 def is_leg_sheet(table: RawTable, choices: tuple[ColumnChoice, ...]) -> bool:
@@ -167,6 +169,7 @@ def read_leg_sheet(path: str | os.PathLike[str]) -> LegSheet:
         temperature_kind=temperature.removesuffix("_temperature"),
         track_reference=track_reference(table, choices),
         warnings=tuple(f"'{c.heading}' states no unit; {c.unit} is assumed" for c in unstated),
+        columns=choices,
     )
 
 

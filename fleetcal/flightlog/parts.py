@@ -7,7 +7,9 @@ from typing import Final
 import numpy as np
 import numpy.typing as npt
 
+from fleetcal.errors import MalformedFileError
 from fleetcal.flightlog.cells import Floats
+from fleetcal.flightlog.logged import Logged
 from fleetcal.flightlog.time_order import longest_increasing
 
 Indices = npt.NDArray[np.intp]
@@ -18,6 +20,8 @@ _SHORTEST_S: Final = 20.0
 # up to this share of rows out of order is a fault of the clock, not a new start
 _STRAY_SHARE: Final = 0.02
 _FEW_STRAYS: Final = 3
+_FEW_LEFT: Final = 0.2
+_SLOW_CLOCK_S: Final = 20.0
 _MOST_SORTED: Final = 3_000_000
 
 
@@ -52,6 +56,36 @@ def forward_parts(seconds: Floats) -> tuple[tuple[Indices, ...], tuple[str, ...]
         lost = sum(part.size for part in parts) - sum(part.size for part in good)
         warnings.append(f"{lost} rows left out that stand alone, far from all others in time")
     return tuple(good), tuple(warnings)
+
+
+def require_running_clock(logged: Logged, parts: tuple[Indices, ...]) -> None:
+    """Refuse a clock written without its seconds: of each minute one row would be left.
+
+    Parameters
+    ----------
+    logged : Logged
+    parts : tuple of ndarray of int
+        As `forward_parts` returned them.
+
+    Raises
+    ------
+    MalformedFileError
+        If fewer than a fifth of the rows have a time of their own, and these
+        are 20 s or more apart.
+    """
+    rows = np.isfinite(logged.clock.seconds).sum()
+    used = sum(part.size for part in parts)
+    steps = [np.diff(logged.clock.seconds[part]) for part in parts if part.size > 1]
+    if not steps or used > rows * _FEW_LEFT:
+        return
+    step = float(np.median(np.concatenate(steps)))
+    if step >= _SLOW_CLOCK_S:
+        raise MalformedFileError(
+            f"{logged.source_name}, column '{logged.clock_heading}': the clock stands still for "
+            f"{step:.0f} s at a time; {rows - used} of {rows} rows repeat the time before them.",
+            "Its seconds were lost, as when a spreadsheet shows times as hh:mm: save it once more "
+            "with the column shown as hh:mm:ss.",
+        )
 
 
 def _forward(seconds: Floats, rows: Indices, warnings: list[str]) -> list[Indices]:

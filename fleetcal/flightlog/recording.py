@@ -13,7 +13,7 @@ from typing import Final, TypeVar
 import numpy as np
 import numpy.typing as npt
 
-from fleetcal.errors import MalformedFileError
+from fleetcal.errors import MalformedFileError, warned_of
 from fleetcal.flightlog.cells import ColumnForm, Floats, NumberColumn, read_columns
 from fleetcal.flightlog.channels import (
     LIMITS,
@@ -39,7 +39,7 @@ from fleetcal.flightlog.frozen import without_frozen
 from fleetcal.flightlog.igc import is_igc, read_igc
 from fleetcal.flightlog.logged import Logged
 from fleetcal.flightlog.mapping import LogMapping, map_columns
-from fleetcal.flightlog.parts import Indices, forward_parts
+from fleetcal.flightlog.parts import Indices, forward_parts, require_running_clock
 from fleetcal.flightlog.raw_table import RawTable
 from fleetcal.flightlog.tables import any_table
 
@@ -265,6 +265,7 @@ def recordings_of(logged: Logged, mapping: LogMapping | None = None) -> tuple[Re
         If a needed quantity has no values.
     """
     parts, warnings = forward_parts(logged.clock.seconds)
+    require_running_clock(logged, parts)
     if not parts or parts[0].size < 2:
         raise MalformedFileError(
             f"{logged.source_name}, column '{logged.clock_heading}': fewer than two rows with "
@@ -340,13 +341,16 @@ def _recording(
     kind = settle_temperature(channels, resolution)
     settle_altitude(channels, resolution, warnings)
     north = "true" if settle_ground(t_s, channels, resolution, warnings) else ""
-    require_essentials(logged, logged.choices, channels)
-    keep, channels, rate_warnings = at_common_rows(t_s, channels)
-    t_s, lines = (t_s, lines) if keep.all() else (t_s[keep], lines[keep])
     if number == 1 or known_warnings:
         warnings.extend(assumptions(used))
-    channels, still_warnings = without_frozen(logged.source_name, t_s, channels, resolution, lines)
-    warnings.extend(contradictions(logged.source_name, t_s, channels, logged.choices, resolution))
+    name = logged.source_name
+    with warned_of(warnings):
+        require_essentials(logged, logged.choices, channels)
+        keep, channels, rate_warnings = at_common_rows(t_s, channels)
+        t_s, lines = (t_s, lines) if keep.all() else (t_s[keep], lines[keep])
+        channels, still_warnings = without_frozen(name, t_s, channels, resolution, lines)
+        doubts = contradictions(name, t_s, channels, logged.choices, resolution)
+    warnings.extend(doubts)
     start = float(t_s[0])
     return Recording(
         source_name=logged.source_name,

@@ -13,6 +13,7 @@ from fleetcal import __version__
 from fleetcal.store.column_rows import add_columns
 from fleetcal.store.history_recording import note_added
 from fleetcal.store.models import (
+    AircraftType,
     Airframe,
     CalibrationPoint,
     EquipmentFit,
@@ -36,12 +37,18 @@ class BulkFlights:
         Where they were read from.
     now : datetime, optional
         Aware time of adding; the clock's when left out.
+
+    Attributes
+    ----------
+    types : dict
+        Tag of every airframe -> name and reference weight, kg, of its type.
     """
 
     def __init__(self, session: Session, source: SourceFile, now: datetime | None = None) -> None:
         self._session, self._source = session, source
         self._moment = now or datetime.now(UTC)
         self._fits = _fits_by_tag(session)
+        self.types = _types_by_tag(session)
         self._flown = set(session.scalars(select(Sortie.airframe_id).distinct()))
 
     def fit(self, tag: str, day: date) -> tuple[int, int]:
@@ -128,6 +135,13 @@ class BulkFlights:
             for row in self._session.execute(query):
                 found[tuple(row)[:-1]] = row.id
         return found
+
+
+def _types_by_tag(session: Session) -> dict[str, tuple[str, float]]:
+    query = select(Airframe.tag, AircraftType.name, AircraftType.reference_weight_kg).join(
+        Airframe.aircraft_type
+    )
+    return {tag: (name, weight) for tag, name, weight in session.execute(query)}
 
 
 def _fits_by_tag(session: Session) -> dict[str, tuple[int, list[tuple[date, int]]]]:

@@ -271,7 +271,7 @@ def test_a_constant_weight_stays_constant(program: Program, log: Path) -> None:
     ("words", "named"),
     [
         (("--takeoff-weight-kg", "600"), "no fuel flow"),
-        (("--takeoff-weight-kg", "20", "--fuel-used-kg-per-h", "900"), "of fuel would be used"),
+        (("--takeoff-weight-kg", "580", "--fuel-used-kg-per-h", "9000"), "of fuel would be used"),
     ],
 )
 def test_a_weight_that_cannot_be_told_is_refused(

@@ -34,6 +34,7 @@ from fleetcal.services.curves.speed_grid import (
     speeds_flown,
 )
 from fleetcal.services.curves.standing_words import fit_words
+from fleetcal.services.plausible_weight import require_plausible_weight
 from fleetcal.services.yardstick_words import yardstick_line
 from fleetcal.store import Store
 
@@ -239,9 +240,13 @@ def fit_pool(request: CurveRequest, pool: Pool, name: GroupName) -> FittedGroup:
     ------
     FitError
         If a group has fewer than three airframes, or the points determine no curve.
+    ImplausibleError
+        If no aircraft of the type has the weight.
     """
     known = pool.known
-    weight = request.weight_kg if request.weight_kg is not None else known.type.reference_weight_kg
+    kind = known.type
+    weight = kind.reference_weight_kg if request.weight_kg is None else request.weight_kg
+    require_plausible_weight(weight, kind.name, kind.reference_weight_kg)
     fit, checks = fit_checked(known.points, request.order)
     number = known.groups.index(name)
     return FittedGroup(

@@ -21,9 +21,17 @@ from fleetcal.airdata.atmosphere import (
     pressure_from_altitude,
 )
 from fleetcal.airdata.pitot_static import airspeed_from_impact_pressure, calibrated_from_true
-from fleetcal.errors import ImplausibleError, OutOfRangeError
+from fleetcal.errors import ImplausibleError, OutOfRangeError, warned_of
 from fleetcal.flightlog import Recording
-from fleetcal.services.flights.airspeed_checks import WORDS, clash_words, dead_sources, ground_words
+from fleetcal.services.flights.airspeed_checks import (
+    WORDS,
+    clash_words,
+    dead_sources,
+    ground_words,
+    named,
+)
+from fleetcal.services.flights.swapped_speeds import swapped_words
+from fleetcal.services.flights.temperature_checks import temperature_doubt
 from fleetcal.units import MPS_PER_KT
 
 SOURCES: Final = ("indicated_airspeed", "impact_pressure", "true_airspeed")
@@ -46,6 +54,8 @@ class AirReadings:
         Smallest step of airspeed, altitude, temperature, ground speed and
         track, SI; 0 if not rounded.
     warnings : tuple of str
+    doubt : str
+        Why no point is to be accepted; empty if nothing speaks against it.
     """
 
     airspeed_mps: Array
@@ -55,6 +65,7 @@ class AirReadings:
     airspeed_from: str
     steps: dict[str, float]
     warnings: tuple[str, ...]
+    doubt: str = ""
 
 
 def air_readings(
@@ -78,7 +89,8 @@ def air_readings(
     ------
     ImplausibleError
         If the airspeeds of the file contradict each other and nothing decides,
-        the wanted one is not there, or a reading lies outside any flight.
+        the wanted one is not there, a reading lies outside any flight, the
+        temperature is in another unit, or airspeed and ground speed are swapped.
     """
     try:
         altitude, altitude_step = _altitude(recording)
@@ -93,19 +105,47 @@ def air_readings(
             "a column or its unit was mistaken, or a sensor was dead",
         ) from error
     speeds, dead = _living(recording, speeds, wanted)
-    chosen, warnings = _choose(recording, speeds, wanted)
+    unit = temperature_doubt(recording, speeds, altitude)
+    known = [*dead, f"{recording.source_name}: {unit.words}"] if unit.words else dead
+    with warned_of(known):
+        chosen, warnings = _choose(recording, speeds, wanted)
+    warnings += _unswapped(recording, chosen, speeds[chosen])
     with np.errstate(invalid="ignore"):
         warnings += ground_words(recording, chosen, speeds[chosen], altitude, temperature)
-    steps = {
-        "airspeed": _airspeed_step(recording, chosen, speeds[chosen]),
-        "altitude": altitude_step,
-        "temperature": recording.resolution.get("temperature", 0.0),
-        "ground_speed": recording.resolution.get("ground_speed", 0.0),
-        "track": recording.resolution.get("track", 0.0),
-    }
     return AirReadings(
-        speeds[chosen], altitude, temperature, recovery, chosen, steps, (*dead, *warnings)
+        airspeed_mps=speeds[chosen],
+        altitude_m=altitude,
+        temperature_k=temperature,
+        recovery_factor=recovery,
+        airspeed_from=chosen,
+        steps=_steps(recording, chosen, speeds[chosen], altitude_step),
+        warnings=(*known, *warnings),
+        doubt=unit.words if unit.grave else "",
     )
+
+
+def _steps(
+    recording: Recording, chosen: str, airspeed_mps: Array, altitude_step: float
+) -> dict[str, float]:
+    names = ("temperature", "ground_speed", "track")
+    return {
+        "airspeed": _airspeed_step(recording, chosen, airspeed_mps),
+        "altitude": altitude_step,
+        **{name: recording.resolution.get(name, 0.0) for name in names},
+    }
+
+
+def _unswapped(recording: Recording, chosen: str, airspeed_mps: Array) -> list[str]:
+    """Refuse airspeed and ground speed in each other's column, or warn if they are believed."""
+    words = swapped_words(recording, named(recording, chosen), airspeed_mps)
+    believed = any(c.believed for c in recording.columns if c.quantity in {chosen, "ground_speed"})
+    if words and not believed:
+        raise ImplausibleError(
+            words,
+            "exchange their headings, or name the columns in a mapping file (see 'fleetcal columns "
+            "--help'); 'believe = true' there takes them as they are",
+        )
+    return [words] if words else []
 
 
 def _altitude(recording: Recording) -> tuple[Array, float]:

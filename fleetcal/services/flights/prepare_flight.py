@@ -12,6 +12,7 @@ from typing import Any
 
 from sqlalchemy.orm import Session
 
+from fleetcal.errors import warned_of
 from fleetcal.services.bench.bench_corrections import BenchInForce, bench_in_force
 from fleetcal.services.flights.checked_flight import CheckedFlight, apply_bench
 from fleetcal.services.flights.flight_day import day_of_flight, day_warnings
@@ -22,6 +23,7 @@ from fleetcal.services.flights.reduction import FlightDetails, Reduction
 from fleetcal.services.flights.settings_file import ReductionSettings, settings_document
 from fleetcal.services.flights.solve_flight import SolvedFlight, solve_flight
 from fleetcal.services.flights.solve_run import SolvedRun
+from fleetcal.services.plausible_weight import require_plausible_weight
 from fleetcal.store import find_airframe, fit_in_force
 
 
@@ -131,7 +133,8 @@ def prepare_flight(
     UnknownNameError
         If the airframe is not in the store.
     DataError
-        If the day or the weight cannot be told, or nothing was fitted on that day.
+        If the day or the weight cannot be told, no aircraft of the type weighs so
+        much or so little, or nothing was fitted on that day.
     """
     assert details.airframe is not None
     airframe = find_airframe(session, details.airframe)
@@ -140,8 +143,12 @@ def prepare_flight(
     bench = bench_in_force(session, details.airframe, flown_on)
     warnings = day_warnings(chosen.flight, flown_on)
     details = replace(details, flown_on=flown_on)
+    kind = airframe.aircraft_type
+    for given in (details.weight_kg, details.takeoff_weight_kg):
+        if given is not None:
+            require_plausible_weight(given, kind.name, kind.reference_weight_kg)
     if details.weight_kg is None and details.takeoff_weight_kg is None:
-        reference = airframe.aircraft_type.reference_weight_kg
+        reference = kind.reference_weight_kg
         details = replace(details, weight_kg=reference)
         warnings += (f"no weight given: the type's reference weight {reference:.0f} kg is taken",)
     weight = flight_weight(chosen.flight, details, settings.legs.slowest_mps)
@@ -196,9 +203,10 @@ def solve_prepared(
         If nothing can be solved.
     """
     used = settings_used(prepared, borrowed_mps)
-    solved = solve_flight(
-        prepared.flight, prepared.details, used.uncertainty, prepared.weight, before
-    )
+    with warned_of((*prepared.warnings, *prepared.flight.warnings)):
+        solved = solve_flight(
+            prepared.flight, prepared.details, used.uncertainty, prepared.weight, before
+        )
     result, bench, kinds = solved.result, prepared.bench, prepared.checked.kinds
     notes: tuple[str, ...] = ("A preview applies no bench check.",)
     if bench is not None:

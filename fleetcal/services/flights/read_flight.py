@@ -9,7 +9,7 @@ from pathlib import Path
 import numpy as np
 
 from fleetcal.airdata.atmosphere import Array
-from fleetcal.errors import DataError
+from fleetcal.errors import DataError, warned_of
 from fleetcal.flightlog import (
     LegSheet,
     LogMapping,
@@ -33,8 +33,10 @@ from fleetcal.flightlog import (
 from fleetcal.services.flights.airspeed_source import air_readings
 from fleetcal.services.flights.cut_legs import Recorded, cut_leg, recorded_samples
 from fleetcal.services.flights.flown_leg import FlownLeg
+from fleetcal.services.flights.likely_cause import likely_cause
 from fleetcal.services.flights.settings_file import ReductionSettings
 from fleetcal.services.flights.solve_manoeuvre import FlownManoeuvre
+from fleetcal.services.flights.unit_doubt import assumed_speeds
 
 
 @dataclass(frozen=True)
@@ -87,6 +89,10 @@ class Flight:
         ``pressure_altitude`` or ``static_pressure``.
     recorded : Recorded or None
         Every sample of a log; None for a sheet.
+    doubt : str
+        Why no point of it is to be accepted; empty if nothing speaks against it.
+    likely_cause : str
+        What in the log most likely hides its legs; empty if nothing is known to.
     """
 
     source_name: str
@@ -102,6 +108,8 @@ class Flight:
     warnings: tuple[str, ...]
     altitude_from: str = "pressure_altitude"
     recorded: Recorded | None = None
+    doubt: str = ""
+    likely_cause: str = ""
 
 
 def read_flight(
@@ -184,7 +192,8 @@ def _declination_rad(source_name: str, reference: str, declination_deg: float) -
 def _from_recording(
     recording: Recording, settings: ReductionSettings, airspeed_from: str | None
 ) -> Flight:
-    air = air_readings(recording, settings.probe.recovery_factor, airspeed_from)
+    with warned_of(recording.warnings):
+        air = air_readings(recording, settings.probe.recovery_factor, airspeed_from)
     speed, track = recording.channels["ground_speed"], recording.channels["track"]
     spans = find_legs(
         recording.t_s,
@@ -225,6 +234,8 @@ def _from_recording(
         (*recording.warnings, *air.warnings),
         next(c for c in ("pressure_altitude", "static_pressure") if c in recording.channels),
         recorded,
+        doubt=air.doubt or assumed_speeds(recording.columns, air.airspeed_from),
+        likely_cause=likely_cause(recorded, settings.legs, recording.warnings),
     )
 
 
@@ -288,6 +299,7 @@ def _from_sheet(sheet: LegSheet, settings: ReductionSettings) -> Flight:
         (),
         steps,
         sheet.warnings,
+        doubt=assumed_speeds(sheet.columns, "indicated_airspeed"),
     )
 
 

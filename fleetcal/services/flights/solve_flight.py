@@ -168,7 +168,7 @@ def _solve_manoeuvres(
 def _result(
     flight: Flight, details: FlightDetails, flap_setting: str, lines: Sequence[RunLine]
 ) -> Reduction:
-    lines = doubted(lines)
+    lines = doubted(lines, flight.doubt)
     weights = [line.weight_kg for line in lines if line.weight_kg is not None]
     return Reduction(
         details.airframe,
@@ -209,6 +209,8 @@ def _no_run(flight: Flight, refused: Sequence[RefusedRun], details: FlightDetail
     kind = "steady " if flight.kind == "log" else ""
     why = f": {refused[0].reason}" if refused else ""
     hint = "fly at least three legs at one speed and altitude on tracks spread around the compass"
+    if flight.likely_cause:
+        hint = f"look first at the likeliest cause: {flight.likely_cause}; else {hint}"
     if details.choices.any:
         hint = f"{hint}, or leave in more of what was found"
     return NoRunError(

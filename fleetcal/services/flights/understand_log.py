@@ -9,7 +9,7 @@ from typing import Final
 
 import numpy as np
 
-from fleetcal.errors import DataError, FleetcalError
+from fleetcal.errors import DataError, FleetcalError, warned_of
 from fleetcal.flightlog import (
     ColumnChoice,
     LogMapping,
@@ -189,9 +189,10 @@ def _read_log(path: Path, said: LogMapping | None) -> _Read:
     """Read a log as a reduction would, and keep the refusal if there is one."""
     try:
         parts = read_recordings(path, said)
-        air = [air_readings(part, Probe().recovery_factor) for part in parts]
+        with warned_of(w for part in parts for w in part.warnings):
+            air = [air_readings(part, Probe().recovery_factor) for part in parts]
     except FleetcalError as error:
-        return _Read(lacking=error.message, hint=error.hint)
+        return _Read(lacking=error.message, hint=error.hint, warnings=error.warnings)
     warnings = [*(w for p in parts for w in p.warnings), *(w for a in air for w in a.warnings)]
     start = parts[0].start_utc
     return _Read(

@@ -9,6 +9,7 @@ from fleetcal.errors import EmptyFileError, MalformedFileError, MissingColumnErr
 from fleetcal.services.curves.groups import find_group, find_type
 from fleetcal.services.handbook.handbook_table import handbooks_of
 from fleetcal.services.plain_table import PlainTable, read_plain_table
+from fleetcal.services.plausible_weight import require_plausible_weight
 from fleetcal.store import (
     FleetDescription,
     HandbookDescription,
@@ -100,12 +101,14 @@ def enter_handbook(
         description = load_description(session)
         kind = find_type(description, title.type)
         source = find_group(description, kind, title.static_source).static_source
+        weight = kind.reference_weight_kg if title.weight_kg is None else title.weight_kg
+        require_plausible_weight(weight, kind.name, kind.reference_weight_kg)
         book = HandbookDescription(
             kind.name,
             source,
             title.flap_setting,
             title.name.strip(),
-            kind.reference_weight_kg if title.weight_kg is None else title.weight_kg,
+            weight,
             rows,
             named,
         )

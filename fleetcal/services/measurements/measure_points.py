@@ -24,6 +24,7 @@ from fleetcal.services.measurements.measurement_readings import (
     measured_points,
 )
 from fleetcal.services.plain_table import PlainTable, read_plain_table
+from fleetcal.services.plausible_weight import require_plausible_weight
 from fleetcal.services.yardstick_words import yardstick_line
 from fleetcal.store import (
     NewPoint,
@@ -179,12 +180,13 @@ def measure_points(
         raise DataError("no day was given", "give it with --date YYYY-MM-DD")
     table = _read(path, details)
     with store.writing() as session:
-        reference = find_airframe(session, details.airframe).aircraft_type.reference_weight_kg
+        kind = find_airframe(session, details.airframe).aircraft_type
         known = find_source(session, table.sha256)
         if known is not None:
             return _known_already(session, known, table, details)
         bench = bench_in_force(session, details.airframe, details.flown_on)
-        weight = details.weight_kg if details.weight_kg is not None else reference
+        weight = kind.reference_weight_kg if details.weight_kg is None else details.weight_kg
+        require_plausible_weight(weight, kind.name, kind.reference_weight_kg)
         result = _measure(table, replace(details, weight_kg=weight), settings, bench)
         if details.weight_kg is None:
             said = f"no weight given: the type's reference weight {weight:.0f} kg is taken"

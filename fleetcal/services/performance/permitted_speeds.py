@@ -8,7 +8,7 @@ from typing import Final
 import numpy as np
 
 from fleetcal.airdata.atmosphere import Array
-from fleetcal.errors import DataError, ImplausibleError
+from fleetcal.errors import DataError
 from fleetcal.services.curves.groups import TypePoints
 from fleetcal.services.curves.speed_grid import REACH_KT, ias_at_weight
 from fleetcal.services.handbook.carried_limits import CarriedLimit, usable_kt
@@ -21,8 +21,6 @@ STALL_MARGIN: Final = 1.3
 #: Part of never exceed and flap limit that a plan goes up to: common practice.
 LIMIT_MARGIN: Final = 0.9
 STEP_KT: Final = 5.0
-#: Weights that can be meant, as parts of the reference weight.
-_WEIGHTS: Final = (0.4, 1.6)
 
 
 def permitted_speeds(
@@ -71,27 +69,6 @@ def permitted_speeds(
             "the group must have flown between 1.3 times the stall speed and the limits",
         )
     return np.asarray(STEP_KT * np.arange(first, last + 1.0))
-
-
-def require_likely_weight(kind: TypeDescription, weight_kg: float) -> None:
-    """Refuse a weight that cannot be meant.
-
-    Parameters
-    ----------
-    kind : TypeDescription
-    weight_kg : float
-
-    Raises
-    ------
-    ImplausibleError
-        If it is not between 0.4 and 1.6 times the reference weight.
-    """
-    low_kg, high_kg = (part * kind.reference_weight_kg for part in _WEIGHTS)
-    if not low_kg <= weight_kg <= high_kg:
-        raise ImplausibleError(
-            f"{weight_kg:g} kg is no weight of a {kind.name}",
-            f"its reference weight is {kind.reference_weight_kg:g} kg",
-        )
 
 
 def slowest_kt(kind: TypeDescription, flap_setting: str, weight_kg: float) -> float:

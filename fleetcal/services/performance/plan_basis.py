@@ -20,11 +20,9 @@ from fleetcal.services.curves.pooled_curve import CurveRequest, fit_pool
 from fleetcal.services.curves.speed_grid import lift_at
 from fleetcal.services.handbook.carried_limits import CarriedLimit
 from fleetcal.services.performance.limits_of_airframe import limits_of_airframe
-from fleetcal.services.performance.permitted_speeds import (
-    permitted_speeds,
-    require_likely_weight,
-)
+from fleetcal.services.performance.permitted_speeds import permitted_speeds
 from fleetcal.services.performance.settle_question import KnownChange
+from fleetcal.services.plausible_weight import require_plausible_weight
 from fleetcal.store import AirframeDescription, Store, load_description
 
 
@@ -99,8 +97,9 @@ def plan_basis(
     number = known.groups.index(group)
     member = Member(airframe.tag, group)
     place = known.members.index(member) if member in known.members else None
-    weight = known.type.reference_weight_kg if weight_kg is None else weight_kg
-    require_likely_weight(known.type, weight)
+    kind = known.type
+    weight = kind.reference_weight_kg if weight_kg is None else weight_kg
+    require_plausible_weight(weight, kind.name, kind.reference_weight_kg)
     request = CurveRequest(str(group), known.type.name, flaps, weight)
     # limits go by the curve that is published, but the airframe itself is always in it
     pool = pool_of(known, judge_known(known)[1], MemberChoice(kept=(airframe.tag,)), [group])

@@ -10,6 +10,7 @@ import numpy as np
 
 from fleetcal.errors import FleetcalError, MalformedFileError
 from fleetcal.services.plain_blocks import Block
+from fleetcal.services.plausible_weight import PLAUSIBLE_SHARES, require_plausible_weight
 from fleetcal.services.points.point_columns import PointColumns, point_columns
 from fleetcal.services.points.point_rows import (
     IMPORTED_KIND,
@@ -17,7 +18,7 @@ from fleetcal.services.points.point_rows import (
     OWN_TERM,
     PART_COLUMNS,
 )
-from fleetcal.store import BulkFlights, NewSortie, refusals_named
+from fleetcal.store import GPS_MANOEUVRE, BulkFlights, NewSortie, refusals_named
 
 _Key = tuple[str, date, str]
 
@@ -57,10 +58,11 @@ class PointsAdding:
         Raises
         ------
         DataError
-            If a cell is wrong, the store has one of the points already, or a
-            value breaks a rule; the message names the line.
+            If a cell is wrong, the store has one of the points already, a weight
+            is none of its type, or a value breaks a rule; the message names the line.
         """
         read = point_columns(block)
+        self._require_plausible(block, read)
         self._refuse_known(block, read)
         owners = self._sorties_of(block, read)
         count = len(owners)
@@ -85,6 +87,19 @@ class PointsAdding:
                 },
             )
         self.points += count
+
+    def _require_plausible(self, block: Block, read: PointColumns) -> None:
+        """Refuse weights that no aircraft of the type has; unknown airframes are told later."""
+        kinds = [self._flights.types.get(tag, ("", np.nan)) for tag in read.airframe]
+        shares = read.values["weight_kg"] / np.array([reference for _, reference in kinds])
+        low, high = PLAUSIBLE_SHARES
+        for row in np.flatnonzero((shares < low) | (shares > high)).tolist():
+            require_plausible_weight(
+                float(read.values["weight_kg"][row]),
+                *kinds[row],
+                where=f"{block.file}, line {read.lines[row]}, column weight_kg",
+                turning=read.values["technique"][row] == GPS_MANOEUVRE,
+            )
 
     def _sorties_of(self, block: Block, read: PointColumns) -> list[int]:
         """Return the sortie of each row, adding those that are new."""
