@@ -8,6 +8,7 @@ from typing import Final
 
 import numpy as np
 
+from seed_demo.instruments import Instruments, drawn_instruments
 from seed_demo.truth import (
     LEAK,
     MID_ADJUSTABLE_GROUP,
@@ -44,7 +45,7 @@ class Airframe:
     tag: str
     fits: tuple[Fit, ...]
     departure: ErrorCurve
-    probe_recovery: float
+    instruments: Instruments
     note: str = ""
     planted: str = ""
 
@@ -85,7 +86,10 @@ def _airframe(number: int, group: Group, first_year: int, rng: np.random.Generat
         tag=tag,
         fits=_fits(tag, group, first),
         departure=drawn_departure(rng),
-        probe_recovery=float(np.clip(rng.normal(0.8, 0.025), 0.75, 0.85)),
+        instruments=drawn_instruments(
+            float(np.clip(rng.normal(0.8, 0.025), 0.75, 0.85)),
+            np.random.default_rng((FLEET_SEED, number)),
+        ),
         note="invented aircraft",
         planted=_PLANTED.get(tag, ""),
     )

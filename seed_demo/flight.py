@@ -2,7 +2,11 @@
 
 Two truths hold at every second: air vector plus wind is ground vector, and the
 static port passes on the outside pressure plus kappa times the impact pressure
-felt. The pitot pressure and both instruments are taken as free of error.
+felt. The pitot pressure is taken as free of error; the instruments have errors of
+their own airframe, which last.
+
+A gust meets the aircraft as airspeed first, and the path over the ground follows.
+Air that rises, in which the pilot holds the altitude, gives airspeed too.
 """
 
 from __future__ import annotations
@@ -15,29 +19,17 @@ import numpy as np
 from seed_demo import air
 from seed_demo.air import FT, KT, Array
 from seed_demo.card import Card, Profile, draw_profile
+from seed_demo.gusts import RESPONSE_S, carried_along, following, remembering
+from seed_demo.hand import Hand, hand_errors
+from seed_demo.instruments import STEP_S, Instruments, delayed, probe_reading, through_line
 from seed_demo.truth import ErrorCurve
-from seed_demo.weather import Weather, lagged, remembering_noise, temperature_over, wind_over
+from seed_demo.weather import Weather, rising_air, temperature_over, wind_over
 
-# Inertia: how fast the aircraft takes up a change of the wind (invented, plausible).
-FOLLOWS_WIND_S: Final = 12.0
-PROBE_LAG_S: Final = 6.0
-HAND_MEMORY_S: Final = 18.0
-HAND_SMOOTHING_S: Final = 6.0
+# How much of rising air the pilot holds the altitude against; the rest is flown out by the
+# altitude wandering.
+HELD_AGAINST: Final = 0.5
 TAXI_KT: Final = 8.0
-
-
-@dataclass(frozen=True)
-class Hand:
-    """How well a sortie is flown and measured: standard deviations, in the units named."""
-
-    airspeed_hold_kt: float = 0.8
-    altitude_hold_ft: float = 15.0
-    heading_hold_deg: float = 0.6
-    gps_velocity_mps: float = 0.05
-    temperature_bias_k: float = 0.0
-
-
-PERFECT_HAND: Final = Hand(0.0, 0.0, 0.0, 0.0, 0.0)
+LEAST_LEVEL_MPS: Final = 10.0
 
 
 @dataclass(frozen=True)
@@ -87,14 +79,6 @@ class Held:
     heading: Array
 
 
-def by_hand(rng: np.random.Generator, count: int, sd: float) -> Array:
-    """Return the smooth wandering (n,) of something held by hand, of a standard deviation."""
-    memory = HAND_MEMORY_S + HAND_SMOOTHING_S
-    # The lag takes part of the scatter away; what is put in is larger by that much.
-    put_in = sd * np.sqrt(memory / HAND_MEMORY_S)
-    return lagged(remembering_noise(rng, count, put_in, HAND_MEMORY_S), HAND_SMOOTHING_S)
-
-
 def _held(
     profile: Profile,
     curve: ErrorCurve,
@@ -104,11 +88,9 @@ def _held(
     rng: np.random.Generator,
 ) -> Held:
     count = profile.ias_kt.size
-    speed_error = by_hand(rng, count, hand.airspeed_hold_kt)
-    altitude_error = by_hand(rng, count, hand.altitude_hold_ft)
-    heading_error = by_hand(rng, count, hand.heading_hold_deg)
-    dial = np.maximum(profile.ias_kt + profile.airborne * speed_error, 0.0) * KT
-    altitude = (profile.altitude_ft + profile.airborne * altitude_error) * FT
+    error = hand_errors(hand, count, rng)
+    dial = np.maximum(profile.ias_kt + profile.airborne * error.airspeed_kt, 0.0) * KT
+    altitude = (profile.altitude_ft + profile.airborne * error.altitude_ft) * FT
     at_port = air.standard_pressure(altitude)
     felt = air.dial_impact_pressure(dial)
     static = at_port - curve.kappa_at(dial, weight) * felt
@@ -119,7 +101,7 @@ def _held(
         temperature=temperature,
         airspeed=mach * air.speed_of_sound(temperature),
         climb=np.gradient(air.pressure_altitude(static)),
-        heading=np.radians(profile.heading_deg + heading_error),
+        heading=np.radians(profile.heading_deg + error.heading_deg),
     )
 
 
@@ -155,14 +137,32 @@ class Motion:
     ground: Array
 
 
-def motion_of(held: Held, profile: Profile, weather: Weather, rng: np.random.Generator) -> Motion:
-    """Return how the aircraft moves through the wind, which is drawn here."""
+def motion_of(
+    held: Held, profile: Profile, weather: Weather, rising: Array, rng: np.random.Generator
+) -> Motion:
+    """Return how the aircraft moves through the wind, which is drawn here.
+
+    Parameters
+    ----------
+    held : Held
+    profile : Profile
+    weather : Weather
+    rising : ndarray, shape (n,)
+        Speed (m/s) of rising air in which the altitude is held.
+    rng : numpy Generator
+
+    Returns
+    -------
+    Motion
+    """
     altitude = air.pressure_altitude(held.static)
     wind = np.stack(wind_over(weather, altitude - altitude[0], rng))
     level = np.sqrt(np.maximum(held.airspeed**2 - held.climb**2, 0.0))
     along = np.stack([np.sin(held.heading), np.cos(held.heading)])
-    # A gust meets the aircraft as airspeed first; the path over the ground follows later.
-    followed = np.stack([lagged(part, FOLLOWS_WIND_S) for part in wind])
+    followed = carried_along(wind, STEP_S)
+    # Flown level, air rising at w drives the aircraft forward with g w/V.
+    driven = air.GRAVITY * HELD_AGAINST * rising / np.maximum(level, LEAST_LEVEL_MPS)
+    level = level + RESPONSE_S * following(driven, RESPONSE_S, STEP_S)
     rolling = TAXI_KT * KT * along
     ground = np.where(profile.airborne > 0.0, level * along + followed, rolling)
     return Motion(air=ground - wind, wind=wind, ground=ground)
@@ -174,7 +174,7 @@ def fly(
     weather: Weather,
     loading: Loading,
     hand: Hand,
-    probe_recovery: float,
+    instruments: Instruments,
     rng: np.random.Generator,
 ) -> Flight:
     """Fly a card in a day's weather with an aircraft of a known error curve.
@@ -189,8 +189,8 @@ def fly(
     loading : Loading
     hand : Hand
         How well it is flown and measured.
-    probe_recovery : float
-        Recovery factor of the temperature probe, no unit.
+    instruments : Instruments
+        Those of the airframe.
     rng : numpy Generator
         Source of everything random.
 
@@ -202,8 +202,8 @@ def fly(
     count = profile.ias_kt.size
     weight = loading.start_kg - loading.burn_kg_per_s * np.arange(count, dtype=np.float64)
     held = _held(profile, curve, weight, weather, hand, rng)
-    motion = motion_of(held, profile, weather, rng)
-    return recorded(profile, held, motion, curve, weight, hand, probe_recovery, rng)
+    motion = motion_of(held, profile, weather, rising_air(weather, count, rng), rng)
+    return recorded(profile, held, motion, curve, weight, hand, instruments, rng)
 
 
 def recorded(
@@ -213,7 +213,7 @@ def recorded(
     curve: ErrorCurve,
     weight: Array,
     hand: Hand,
-    probe_recovery: float,
+    instruments: Instruments,
     rng: np.random.Generator,
 ) -> Flight:
     """Return a flight with what its instruments make of it.
@@ -227,8 +227,8 @@ def recorded(
     weight : ndarray, shape (n,)
         kg.
     hand : Hand
-    probe_recovery : float
-        Recovery factor of the temperature probe, no unit.
+    instruments : Instruments
+        Those of the airframe.
     rng : numpy Generator
 
     Returns
@@ -240,9 +240,12 @@ def recorded(
     mach = airspeed / air.speed_of_sound(held.temperature)
     impact = air.impact_pressure(mach, held.static)
     felt = impact_felt(impact, curve, weight)
-    probe = air.probe_temperature(held.temperature, mach, probe_recovery)
+    port = through_line(instruments, held.static + impact - felt)
+    shown = through_line(instruments, held.static + impact) - port
+    probe = air.probe_temperature(held.temperature, mach, instruments.probe_recovery)
     gps = [
-        part + remembering_noise(rng, count, hand.gps_velocity_mps, 30.0) for part in motion.ground
+        delayed(instruments, part) + remembering(rng, (count,), hand.gps_velocity_mps, 30.0, STEP_S)
+        for part in motion.ground
     ]
     turn_rate = np.gradient(np.radians(profile.heading_deg))
     return Flight(
@@ -258,9 +261,9 @@ def recorded(
         wind_north=motion.wind[1],
         ground_east=motion.ground[0],
         ground_north=motion.ground[1],
-        indicated_airspeed=air.dial_speed(felt),
-        indicated_altitude=air.pressure_altitude(held.static + impact - felt),
-        probe_temperature=lagged(probe, PROBE_LAG_S) + hand.temperature_bias_k,
+        indicated_airspeed=air.dial_speed(shown) + instruments.airspeed_mps,
+        indicated_altitude=air.pressure_altitude(port) + instruments.altimeter_m,
+        probe_temperature=probe_reading(instruments, probe, airspeed),
         gps_east=gps[0],
         gps_north=gps[1],
         bank=np.arctan(held.airspeed * turn_rate / air.GRAVITY),

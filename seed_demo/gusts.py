@@ -16,6 +16,9 @@ from seed_demo.air import Array
 #: Memory of turbulence, s: a scale of 1,750 ft above 2,000 ft of height, passed at 100 kt
 #: (MIL-F-8785C, Dryden form; the figure is from memory).
 GUST_MEMORY_S: Final = 10.0
+#: How soon an aircraft with its engine at constant power goes along with the air (invented;
+#: drag, side force and the pilot of a light two-seater make some ten seconds of it).
+RESPONSE_S: Final = 12.0
 #: Radius of a bubble over its height.
 FLATNESS: Final = 2.0
 
@@ -48,12 +51,17 @@ def remembering(
 
 
 def following(signal: Array, time_constant_s: float, step_s: float) -> Array:
-    """Return what follows a signal with a first-order lag, settled at the start."""
+    """Return what follows a signal with a first-order lag, settled at the start.
+
+    Exact for a signal that is straight between its samples, however short the lag.
+    """
     if time_constant_s <= 0.0:
         return signal
     keep = float(np.exp(-step_s / time_constant_s))
-    settled = keep * signal[..., :1]
-    return np.asarray(lfilter([1.0 - keep], [1.0, -keep], signal, axis=-1, zi=settled)[0])
+    behind = (1.0 - keep) * time_constant_s / step_s
+    settled = behind * signal[..., :1]
+    gains = [1.0 - behind, behind - keep]
+    return np.asarray(lfilter(gains, [1.0, -keep], signal, axis=-1, zi=settled)[0])
 
 
 def turbulence(
@@ -147,3 +155,12 @@ def bubble_air(
             met[1, flight, near] += FLATNESS * fade * y * z
             met[2, flight, near] += fade * (1.0 - x**2 - y**2)
     return met
+
+
+def carried_along(gust: Array, step_s: float, response_s: float = RESPONSE_S) -> Array:
+    """Return what an aircraft has taken up of a gust: a part of its ground vector.
+
+    The rest, gust less what was taken up, is what the pitot feels, with its sign
+    turned: a gust from behind lowers the airspeed.
+    """
+    return following(gust, response_s, step_s)

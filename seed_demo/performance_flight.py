@@ -16,22 +16,21 @@ from seed_demo import air
 from seed_demo.air import FT, KT, Array
 from seed_demo.card import IDLE_POWER, NO_POWER, Card, Profile, draw_profile, smoothed
 from seed_demo.flight import (
-    FOLLOWS_WIND_S,
     Flight,
-    Hand,
     Held,
     Loading,
-    by_hand,
     motion_of,
     recorded,
 )
+from seed_demo.gusts import GUST_MEMORY_S, carried_along, remembering
+from seed_demo.hand import Hand, hand_errors
+from seed_demo.instruments import STEP_S, Instruments
 from seed_demo.performance_truth import IDLE, Plant, sine_of_path
 from seed_demo.truth import ErrorCurve
-from seed_demo.weather import Weather, lagged, remembering_noise, temperature_over, wind_over
+from seed_demo.weather import Weather, temperature_over, wind_over
 
 ROUNDS: Final = 4
 BACK_ON_ALTITUDE_S: Final = 14.0
-VERTICAL_GUST_MEMORY_S: Final = 15.0
 
 
 @dataclass(frozen=True)
@@ -52,7 +51,7 @@ class _Sky:
         """Return what the aircraft has taken up of the wind, east and north (m/s, (n,))."""
         rng = np.random.default_rng(self.wind_seed)
         east, north = wind_over(self.weather, altitude_m - altitude_m[0], rng)
-        return lagged(east, FOLLOWS_WIND_S), lagged(north, FOLLOWS_WIND_S)
+        return carried_along(east, STEP_S), carried_along(north, STEP_S)
 
 
 def fly_performance(
@@ -62,7 +61,7 @@ def fly_performance(
     weather: Weather,
     loading: Loading,
     hand: Hand,
-    probe_recovery: float,
+    instruments: Instruments,
     vertical_gust_mps: float,
     rng: np.random.Generator,
 ) -> Flight:
@@ -78,8 +77,8 @@ def fly_performance(
     weather : Weather
     loading : Loading
     hand : Hand
-    probe_recovery : float
-        Recovery factor of the temperature probe, no unit.
+    instruments : Instruments
+        Those of the airframe.
     vertical_gust_mps : float
         Standard deviation of rising and sinking air.
     rng : numpy Generator
@@ -91,24 +90,22 @@ def fly_performance(
     profile = draw_profile(card)
     count = profile.ias_kt.size
     weight = loading.start_kg - loading.burn_kg_per_s * np.arange(count, dtype=np.float64)
-    speed_error, altitude_error, heading_error = (
-        by_hand(rng, count, sd)
-        for sd in (hand.airspeed_hold_kt, hand.altitude_hold_ft, hand.heading_hold_deg)
-    )
+    error = hand_errors(hand, count, rng)
     seeds = [int(seed) for seed in rng.integers(0, 2**32, 2)]
-    gust = remembering_noise(rng, count, vertical_gust_mps, VERTICAL_GUST_MEMORY_S)
+    gust = remembering(rng, (count,), vertical_gust_mps, GUST_MEMORY_S, STEP_S)
     sky = _Sky(weather, gust, seeds[0], seeds[1])
-    dial = np.maximum(profile.ias_kt + profile.airborne * speed_error, 0.0) * KT
-    meant = (profile.altitude_ft + profile.airborne * altitude_error) * FT
-    heading = np.radians(profile.heading_deg + heading_error)
+    dial = np.maximum(profile.ias_kt + profile.airborne * error.airspeed_kt, 0.0) * KT
+    meant = (profile.altitude_ft + profile.airborne * error.altitude_ft) * FT
+    heading = np.radians(profile.heading_deg + error.heading_deg)
     altitude = meant
     for _ in range(ROUNDS):
         held = _held(altitude, dial, heading, curve, weight, sky)
         rate = _rate(held, plant, profile, weight, sky)
         altitude = _followed(meant, profile.power, rate)
     held = _held(altitude, dial, heading, curve, weight, sky)
-    motion = motion_of(held, profile, weather, np.random.default_rng(sky.wind_seed))
-    return recorded(profile, held, motion, curve, weight, hand, probe_recovery, rng)
+    level = np.where(profile.power == NO_POWER, sky.vertical, 0.0)
+    motion = motion_of(held, profile, weather, level, np.random.default_rng(sky.wind_seed))
+    return recorded(profile, held, motion, curve, weight, hand, instruments, rng)
 
 
 def _held(

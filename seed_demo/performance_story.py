@@ -11,7 +11,8 @@ import numpy as np
 from seed_demo.air import KT
 from seed_demo.card import IDLE_POWER, Box, Card, Tooth
 from seed_demo.fleet import Airframe, build_fleet
-from seed_demo.flight import Flight, Hand, Loading
+from seed_demo.flight import Flight, Loading
+from seed_demo.hand import Hand
 from seed_demo.performance_flight import fly_performance
 from seed_demo.performance_truth import IDLE, Plant, drawn_plant, plant_of, rate_ftmin
 from seed_demo.recorder import RECORDERS, Recorder
@@ -89,7 +90,7 @@ class PerformanceSortie:
             self.weather,
             self.loading,
             self.hand,
-            self.airframe.probe_recovery,
+            self.airframe.instruments,
             VERTICAL_GUST_MPS,
             np.random.default_rng(self.seed),
         )
@@ -167,6 +168,7 @@ def _sortie(number: int, airframe: Airframe, seed: int) -> PerformanceSortie:
         weather,
         wind_speed_mps=QUIETER_AIR * weather.wind_speed_mps,
         gust_mps=QUIETER_AIR * weather.gust_mps,
+        swell_mps=QUIETER_AIR * weather.swell_mps,
     )
     start_s = int(rng.integers(EARLIEST_S, LATEST_S))
     burn_kg_per_s = (19.0 if group.engine == LARGE_ENGINE else 14.0) / 3600.0
@@ -177,7 +179,7 @@ def _sortie(number: int, airframe: Airframe, seed: int) -> PerformanceSortie:
         card=_card(mean_plant, weather, rng),
         weather=weather,
         loading=Loading(float(rng.integers(575, 601)), burn_kg_per_s),
-        hand=Hand(temperature_bias_k=float(rng.normal(0.0, 0.7))),
+        hand=Hand(),
         recorder=RECORDERS[number % len(RECORDERS)],
         seed=(seed, number, 1),
     )

@@ -11,13 +11,13 @@ import numpy as np
 from seed_demo.air import KT
 from seed_demo.card import Card, drawn_box
 from seed_demo.fleet import CHANGE_DATE, CHANGED_TAG, Airframe, build_fleet
-from seed_demo.flight import Flight, Hand, Loading, fly
+from seed_demo.flight import Flight, Loading, fly
+from seed_demo.hand import Hand
 from seed_demo.recorder import RECORDERS, Recorder
 from seed_demo.truth import LARGE_ENGINE, Group
 from seed_demo.weather import SURFACE_WIND_SHARE, Weather, drawn_weather
 
 SORTIE_SEED: Final = 77
-TEMPERATURE_BIAS_SD_K: Final = 0.7
 LEG_SHEET_SORTIE: Final = 3
 ROUGH_SORTIE: Final = 9
 SMALL_ENGINE_SPEEDS_KT: Final = (66.0, 78.0, 91.0, 104.0, 117.0, 131.0)
@@ -67,7 +67,7 @@ class Sortie:
             self.weather,
             self.loading,
             self.hand,
-            self.airframe.probe_recovery,
+            self.airframe.instruments,
             np.random.default_rng(self.seed),
         )
 
@@ -104,7 +104,7 @@ def _sortie(number: int, airframe: Airframe, day: date) -> Sortie:
         card=_card(engine, weather, rng),
         weather=weather,
         loading=Loading(float(rng.integers(480, 601)), burn_kg_per_s),
-        hand=Hand(temperature_bias_k=float(rng.normal(0.0, TEMPERATURE_BIAS_SD_K))),
+        hand=Hand(),
         recorder=RECORDERS[number % len(RECORDERS)],
         seed=(*seed, 1),
     )

@@ -47,7 +47,7 @@ def _airframe(airframe: Airframe) -> dict[str, Any]:
     return {
         "airframe": airframe.tag,
         "departure": asdict(airframe.departure),
-        "probe_recovery": round(airframe.probe_recovery, 4),
+        "instruments": {k: round(v, 4) for k, v in asdict(airframe.instruments).items()},
         "planted": airframe.planted,
     }
 
@@ -78,7 +78,6 @@ def sortie_truth(sortie: Sortie, flight: Flight) -> dict[str, Any]:
         "true_curve": asdict(sortie.airframe.true_curve(sortie.day)),
         "wind_speed_kt": round(sortie.weather.wind_speed_mps / KT, 2),
         "wind_from_deg_true": round(float(np.degrees(sortie.weather.wind_from_rad)), 1),
-        "temperature_bias_k": round(sortie.hand.temperature_bias_k, 3),
         "track_declination_deg": 0.0 if sortie.by_hand else sortie.recorder.declination_deg,
         "boxes": _boxes(flight),
     }

@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from itertools import accumulate
 from typing import Final
 
 import numpy as np
 
 from seed_demo.air import KT, Array, standard_temperature
+from seed_demo.gusts import GUST_MEMORY_S, remembering
 
-GUST_MEMORY_S: Final = 10.0
+STEP_S: Final = 1.0
+# Slow wind: swells of some minutes, and the drift of half an hour.
+SWELL_MEMORY_S: Final = 300.0
 WANDER_MEMORY_S: Final = 1500.0
 SURFACE_WIND_SHARE: Final = 0.6
 FULL_WIND_HEIGHT_M: Final = 900.0
@@ -21,7 +23,10 @@ class Weather:
     """One day's air, as drawn for one sortie.
 
     Speeds in m/s, angles in rad, temperatures in K; the wind blows from
-    `wind_from_rad` (true) at the middle of the sortie, above the surface layer.
+    `wind_from_rad` (true) at the middle of the sortie, at the top of the surface
+    layer. `wander_mps`, `swell_mps` and `gust_mps` are standard deviations of each
+    component of the wind, `rising_mps` that of rising and sinking air. Above the
+    surface layer the wind grows by its share `shear_per_m` a metre. The air is dry.
     """
 
     wind_speed_mps: float
@@ -29,13 +34,16 @@ class Weather:
     veer_rad_per_s: float
     wander_mps: float
     gust_mps: float
+    swell_mps: float
+    rising_mps: float
+    shear_per_m: float
     warmer_than_standard_k: float
     temperature_wander_k: float
 
 
 def calm_weather(wind_speed_mps: float, wind_from_rad: float) -> Weather:
     """Return a day of perfectly steady wind and standard temperature."""
-    return Weather(wind_speed_mps, wind_from_rad, 0.0, 0.0, 0.0, 0.0, 0.0)
+    return Weather(wind_speed_mps, wind_from_rad, *(0.0,) * 8)
 
 
 def drawn_weather(rng: np.random.Generator) -> Weather:
@@ -46,40 +54,21 @@ def drawn_weather(rng: np.random.Generator) -> Weather:
         veer_rad_per_s=float(np.radians(rng.normal(0.0, 1.0) / 600.0)),
         wander_mps=0.5 * KT,
         gust_mps=0.6 * KT,
+        swell_mps=0.5 * KT,
+        rising_mps=0.3 * KT,
+        shear_per_m=0.00015,
         warmer_than_standard_k=float(rng.uniform(-12.0, 15.0)),
         temperature_wander_k=0.15,
     )
 
 
-def remembering_noise(rng: np.random.Generator, count: int, sd: float, memory_s: float) -> Array:
-    """Return a first-order random process at 1 Hz.
-
-    Parameters
-    ----------
-    rng : numpy Generator
-    count : int
-        Number of samples, one a second.
-    sd : float
-        Standard deviation at any one time, in the unit of the result.
-    memory_s : float
-        Time after which the correlation has fallen to 1/e.
-
-    Returns
-    -------
-    ndarray, shape (count,)
-    """
-    keep = float(np.exp(-1.0 / memory_s))
-    shocks = rng.normal(0.0, sd, count)
-    shocks[1:] *= np.sqrt(1.0 - keep**2)
-    process = accumulate(shocks.tolist(), lambda value, shock: keep * value + shock)
-    return np.fromiter(process, np.float64, count)
+def _remembering(rng: np.random.Generator, count: int, sd: float, memory_s: float) -> Array:
+    return remembering(rng, (count,), sd, memory_s, STEP_S)
 
 
-def lagged(signal: Array, time_constant_s: float) -> Array:
-    """Return what follows a signal (n,) at 1 Hz with a first-order lag, settled at the start."""
-    keep = float(np.exp(-1.0 / time_constant_s))
-    process = accumulate(signal.tolist(), lambda value, new: keep * value + (1.0 - keep) * new)
-    return np.fromiter(process, np.float64, signal.size)
+def rising_air(weather: Weather, count: int, rng: np.random.Generator) -> Array:
+    """Return the speed (m/s, (count,)) of the rising air that is met, second by second."""
+    return _remembering(rng, count, weather.rising_mps, GUST_MEMORY_S)
 
 
 def wind_over(weather: Weather, height_m: Array, rng: np.random.Generator) -> tuple[Array, Array]:
@@ -103,15 +92,17 @@ def wind_over(weather: Weather, height_m: Array, rng: np.random.Generator) -> tu
     share = SURFACE_WIND_SHARE + (1.0 - SURFACE_WIND_SHARE) * np.clip(
         height_m / FULL_WIND_HEIGHT_M, 0.0, 1.0
     )
+    share += weather.shear_per_m * np.maximum(height_m - FULL_WIND_HEIGHT_M, 0.0)
     parts: list[Array] = []
     for direction in (np.sin(from_rad), np.cos(from_rad)):
-        slow = remembering_noise(rng, count, weather.wander_mps, WANDER_MEMORY_S)
-        gust = remembering_noise(rng, count, weather.gust_mps, GUST_MEMORY_S)
+        slow = _remembering(rng, count, weather.wander_mps, WANDER_MEMORY_S)
+        slow += _remembering(rng, count, weather.swell_mps, SWELL_MEMORY_S)
+        gust = _remembering(rng, count, weather.gust_mps, GUST_MEMORY_S)
         parts.append(share * (-weather.wind_speed_mps * direction + slow) + gust)
     return parts[0], parts[1]
 
 
 def temperature_over(weather: Weather, altitude_m: Array, rng: np.random.Generator) -> Array:
     """Return the ambient temperature (K, (n,)) along a flight at a pressure altitude (m)."""
-    wander = remembering_noise(rng, altitude_m.size, weather.temperature_wander_k, 300.0)
+    wander = _remembering(rng, altitude_m.size, weather.temperature_wander_k, 300.0)
     return standard_temperature(altitude_m) + weather.warmer_than_standard_k + wander

@@ -1,11 +1,12 @@
 """Noisy flights of one run, many times over, with every error that the budget names.
 
 All figures here are invented; the physics is that of `run_maker`, not of the room under test.
+Made leg by leg, of means; whole flights of samples are simulated in `simulations.flights`.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from run_maker import components, evenly, true_airspeed_and_slope
@@ -14,6 +15,8 @@ from fleetcal.airdata.budget import Assumptions, LegData
 from fleetcal.airdata.leg_solution import LegSolution, solve_legs
 from fleetcal.airdata.reading import Readings
 
+#: How much of the mean gust of a leg the aircraft has taken up; the pitot feels the rest.
+CARRIED = 0.7
 NAMES = ("airspeed_mps", "altitude_m", "temperature_k", "recovery_factor")
 
 
@@ -74,9 +77,10 @@ def fly(case, flights, seed):
     """Simulate flights of a case: truth first, then what is logged of it, then the solve."""
     generator = np.random.default_rng(seed)
     truth = _true_readings(case, flights, generator)
-    east, north = _true_ground(case, truth, generator)
+    gust = generator.normal(0.0, case.u_mean_mps, (2, flights, case.legs))
+    east, north = _true_ground(case, truth, CARRIED * gust, generator)
     east, north = _logged_ground(case, east, north, generator)
-    logged = _logged_readings(case, truth, generator)
+    logged = _logged_readings(case, _gust_felt(case, truth, gust[0]), generator)
     return Flown(case, east, north, logged, solve_legs(east, north, logged))
 
 
@@ -98,14 +102,29 @@ def _true_readings(case, flights, generator):
     )
 
 
-def _true_ground(case, truth, generator):
-    """Air vectors plus a wind that differs from leg to leg, and drifts."""
+def _gust_felt(case, truth, along):
+    """Readings with what is left of a gust from behind, which lowers the airspeed."""
+
+    def speed(airspeed_mps):
+        return true_airspeed_and_slope(replace(truth, airspeed_mps=airspeed_mps), case.kappa)[0]
+
+    indicated = truth.airspeed_mps
+    per_indicated = (speed(indicated + 0.1) - speed(indicated - 0.1)) / 0.2
+    return replace(truth, airspeed_mps=indicated - (1.0 - CARRIED) * along / per_indicated)
+
+
+def _true_ground(case, truth, carried, generator):
+    """Air vectors plus a wind that differs from leg to leg, and drifts, and the gusts taken up."""
     flights = len(truth.airspeed_mps)
     shape = (flights, case.legs)
     speed = true_airspeed_and_slope(truth, case.kappa)[0]
     turn = generator.uniform(0.0, 2.0 * np.pi, (flights, 1))
     heading = evenly(case.legs) if case.heading_deg is None else np.radians(case.heading_deg)
-    east, north = components(speed, heading + turn)
+    along, across = components(1.0, heading + turn), components(1.0, heading + turn + np.pi / 2.0)
+    east, north = (
+        (speed + carried[0]) * ahead + carried[1] * aside
+        for ahead, aside in zip(along, across, strict=True)
+    )
     u, drift = case.assumptions.u_wind_mps, case.assumptions.u_wind_drift_mps2
     since = case.middle_s - case.middle_s.mean()
     wind = components(case.wind_mps, generator.uniform(0.0, 2.0 * np.pi, (flights, 1)))
@@ -117,8 +136,8 @@ def _true_ground(case, truth, generator):
 
 
 def _logged_ground(case, east, north, generator):
-    """Scatter of the samples, error of the receiver, and rounding."""
-    noise = np.hypot(case.u_mean_mps, case.assumptions.u_ground_speed_mps)
+    """Error of the receiver, and rounding."""
+    noise = case.assumptions.u_ground_speed_mps
     east = east + generator.normal(0.0, noise, east.shape)
     north = north + generator.normal(0.0, noise, north.shape)
     speed = _rounded(np.hypot(east, north), case.steps.get("ground_speed", 0.0))

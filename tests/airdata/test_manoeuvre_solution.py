@@ -8,6 +8,7 @@ from fleetcal.airdata.manoeuvre_budget import manoeuvre_budget
 from fleetcal.airdata.manoeuvre_solution import solve_manoeuvre
 from fleetcal.airdata.reading import Readings, true_airspeed_for
 from fleetcal.units import MPS_PER_KT as KT
+from seed_demo.gusts import remembering
 from tests.airdata.simulations.flown import (
     KAPPA,
     RECOVERY,
@@ -15,7 +16,6 @@ from tests.airdata.simulations.flown import (
     Air,
     fly,
     readings,
-    remembering,
 )
 
 
@@ -69,7 +69,7 @@ def test_a_wind_that_grows_with_height_is_seen_in_a_climbing_turn():
         static, impact, air.temperature_k, air.recovery_factor, np.array(KAPPA)
     )
     wind_east = 4.0 + 0.01 * (height - height.mean())
-    gust = remembering(rng, (2, 480), 0.3 * KT, 10.0)
+    gust = remembering(rng, (2, 480), 0.3 * KT, 10.0, 1.0)
     found = solve_manoeuvre(
         time_s,
         true * np.sin(heading) + wind_east + gust[0],

@@ -11,8 +11,11 @@ from datetime import datetime, timedelta
 
 import numpy as np
 
+from seed_demo.gusts import GUST_MEMORY_S, carried_along, remembering
+
 KT = 1852.0 / 3600.0
 FT = 0.3048
+FLYING_KT = 40.0
 
 
 @dataclass(frozen=True)
@@ -65,6 +68,16 @@ def impact_pa(speed_mps: np.ndarray) -> np.ndarray:
     return np.asarray(101325.0 * ((1.0 + 0.2 * mach**2) ** 3.5 - 1.0))
 
 
+def dial_mps(felt_pa: np.ndarray) -> np.ndarray:
+    """Airspeed that an indicator shows for a pitot excess."""
+    return np.asarray(340.294 * np.sqrt(5.0 * ((1.0 + felt_pa / 101325.0) ** (1.0 / 3.5) - 1.0)))
+
+
+def altitude_m(static_pa: np.ndarray) -> np.ndarray:
+    """Pressure altitude, the inverse of `pressure_pa`."""
+    return np.asarray((1.0 - (static_pa / 101325.0) ** (1.0 / 5.2558797)) * 288.15 / 0.0065)
+
+
 def _wander(rng: np.random.Generator, count: int, deviation: float, memory_s: float) -> np.ndarray:
     keep = np.exp(-1.0 / memory_s)
     kicks = rng.normal(0.0, deviation * np.sqrt(1.0 - keep**2), count)
@@ -110,12 +123,18 @@ def fly(card: Card | None = None, truth: Truth | None = None, seed: int = 1) -> 
     mach = np.sqrt(5.0 * (((at_port + felt) / static) ** (1.0 / 3.5) - 1.0))
     ambient_k = 288.15 - 0.0065 * altitude_ft * FT + truth.warmer_than_standard_k
     tas = mach * np.sqrt(1.4 * 287.05287 * ambient_k) / KT
-    gusts = np.zeros((2, count))
-    if rough:
-        gusts = np.stack([rough * _wander(rng, count, 0.6, 10.0) for _ in range(2)])
     course = np.radians(heading_deg)
-    east = tas * np.sin(course) + truth.wind_east_kt + gusts[0]
-    north = tas * np.cos(course) + truth.wind_north_kt + gusts[1]
+    through = tas * np.stack([np.sin(course), np.cos(course)])
+    if rough:
+        gusts = remembering(rng, (2, count), 0.6 * rough, GUST_MEMORY_S, 1.0) * (tas > FLYING_KT)
+        felt_gusts = carried_along(gusts, 1.0) - gusts
+        tas = np.hypot(*(through + felt_gusts))
+        through = through + felt_gusts + gusts
+        mach = tas * KT / np.sqrt(1.4 * 287.05287 * ambient_k)
+        felt = static * ((1.0 + 0.2 * mach**2) ** 3.5 - 1.0) / (1.0 + truth.kappa)
+        ias_kt = dial_mps(felt) / KT
+        altitude_ft = altitude_m(static + truth.kappa * felt) / FT
+    east, north = through[0] + truth.wind_east_kt, through[1] + truth.wind_north_kt
     probe_k = ambient_k * (1.0 + 0.2 * truth.recovery_factor * mach**2)
     return Sortie(
         np.maximum(ias_kt + truth.airspeed_bias_kt * (ias_kt > 20.0), 0.0),

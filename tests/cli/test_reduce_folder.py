@@ -26,7 +26,7 @@ def logs_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Sixteen flights: twelve spare legs in the first six, then also runs of three legs."""
     folder = tmp_path_factory.mktemp("logs")
     for number in range(16):
-        card = Card((80.0, 110.0), legs=3 if number > 5 and number % 2 else 4, leg_s=45)
+        card = Card((80.0, 110.0), legs=3 if number > 5 and number % 2 else 4, leg_s=60)
         sortie = fly(card, Truth(roughness=1.0, kappa=0.03), seed=number)
         (folder / f"flight {number:02d}.csv").write_text(log_text(sortie))
     return folder

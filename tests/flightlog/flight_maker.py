@@ -6,6 +6,8 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from seed_demo.gusts import GUST_MEMORY_S, carried_along, remembering
+
 KT = 1852.0 / 3600.0
 FT = 0.3048
 DEG = np.pi / 180.0
@@ -70,16 +72,16 @@ def fly(manoeuvres, rate_hz=1.0, wind_kt=(12.0, -8.0), seed=1, rough=1.0):
             rows.append((speed, height, heading, bank, number))
     speed, height, heading, bank, segment = np.array(rows).T
     count = speed.size
-    gust_e, gust_n, gust_u = (correlated(rng, count, dt, 0.6 * rough, 10.0) for _ in range(3))
+    gust = remembering(rng, (2, count), 0.6 * rough, GUST_MEMORY_S, dt)
+    carried = carried_along(gust, dt)
     hold = correlated(rng, count, dt, 0.8 * rough, 25.0)
     wander = correlated(rng, count, dt, 1.0 * rough, 20.0)
-    tas = speed + hold + gust_u
     course = (heading + wander) * DEG
-    east = tas * np.sin(course) + wind_kt[0] + gust_e
-    north = tas * np.cos(course) + wind_kt[1] + gust_n
+    held = (speed + hold) * np.stack([np.sin(course), np.cos(course)])
+    east, north = held + np.array(wind_kt)[:, None] + carried
     return Flight(
         t=np.arange(count) * dt,
-        airspeed=tas * KT,
+        airspeed=np.hypot(*(held + carried - gust)) * KT,
         altitude=(height + correlated(rng, count, dt, 15.0 * rough, 20.0)) * FT,
         track=np.mod(np.arctan2(east, north), 2 * np.pi),
         ground_speed=np.hypot(east, north) * KT,

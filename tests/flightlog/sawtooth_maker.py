@@ -6,6 +6,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from seed_demo.gusts import GUST_MEMORY_S, carried_along, remembering
+
 KT = 1852.0 / 3600.0
 FT = 0.3048
 FTMIN = FT / 60.0
@@ -77,10 +79,13 @@ def sawtooth(speeds_kt, rate_ftmin, wind_across_kt=10.0, shear_kt_per_1000ft=0.0
             fly("level", 30.0, 0.0, 0.0, 0.0)
     speed, height, heading, segment = np.array(rows).T
     count = len(speed)
-    air = speed + correlated(rng, count, 0.7 * rough, 12.0)
+    gust = remembering(rng, (2, count), 0.5 * rough, GUST_MEMORY_S, 1.0)
+    carried = carried_along(gust, 1.0)
+    held = speed + correlated(rng, count, 0.7 * rough, 12.0)
+    along = np.stack([np.sin(np.deg2rad(heading)), np.cos(np.deg2rad(heading))])
+    air = np.hypot(*(held * along + carried - gust))
     headwind = shear_kt_per_1000ft * (height - 4000.0) / 1000.0  # from the east
-    east = air * np.sin(np.deg2rad(heading)) - headwind + correlated(rng, count, 0.5 * rough, 15.0)
-    north = air * np.cos(np.deg2rad(heading)) + wind_across_kt
+    east, north = held * along + np.stack([-headwind, np.full(count, wind_across_kt)]) + carried
     height = height + correlated(rng, count, 8.0 * rough, 15.0)
     return Sawtooth(
         np.arange(count, dtype=float),

@@ -47,12 +47,12 @@ def test_a_sound_flight_raises_no_doubt(tmp_path, flown):
 
 def test_a_frozen_receiver_is_left_out_with_lines_and_seconds(tmp_path, flown):
     base = iso(flown) | readings(flown)
-    columns = base | {name: held(base[name], 300, 460) for name in (GS, TRACK)}
+    columns = base | {name: held(base[name], 305, 465) for name in (GS, TRACK)}
     recording = read(tmp_path, columns)
     warning = told(recording, "ground speed and track stood still", "159 s")
-    assert "lines 302 to 461" in warning
-    assert np.isnan(recording.channels["ground_speed"][300:460]).all()
-    assert np.isnan(recording.channels["track"][300:460]).all()
+    assert "lines 307 to 466" in warning
+    assert np.isnan(recording.channels["ground_speed"][305:465]).all()
+    assert np.isnan(recording.channels["track"][305:465]).all()
     assert np.isfinite(recording.channels["ground_speed"][470:]).all()
 
 

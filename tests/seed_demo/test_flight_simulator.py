@@ -8,10 +8,13 @@ import pytest
 
 from seed_demo.air import KT
 from seed_demo.card import Box, Card
-from seed_demo.flight import PERFECT_HAND, Flight, Hand, Loading, fly
+from seed_demo.flight import Flight, Loading, fly
+from seed_demo.gusts import remembering
+from seed_demo.hand import PERFECT_HAND, Hand
+from seed_demo.instruments import RIGHT
 from seed_demo.leg_sheet import legs_of
 from seed_demo.truth import ErrorCurve
-from seed_demo.weather import calm_weather, drawn_weather, remembering_noise
+from seed_demo.weather import calm_weather, drawn_weather
 
 CURVE = ErrorCurve(0.05, 0.12, 0.1)
 CARD = Card(
@@ -26,12 +29,12 @@ CARD = Card(
 def perfect_flight(curve: ErrorCurve = CURVE) -> Flight:
     weather = calm_weather(15.0 * KT, np.radians(250.0))
     rng = np.random.default_rng(1)
-    return fly(CARD, curve, weather, Loading(560.0), PERFECT_HAND, 0.8, rng)
+    return fly(CARD, curve, weather, Loading(560.0), PERFECT_HAND, RIGHT, rng)
 
 
 def real_flight() -> Flight:
     rng = np.random.default_rng(2)
-    return fly(CARD, CURVE, drawn_weather(rng), Loading(560.0, 0.004), Hand(), 0.8, rng)
+    return fly(CARD, CURVE, drawn_weather(rng), Loading(560.0, 0.004), Hand(), RIGHT, rng)
 
 
 def reduced(flight: Flight, box: int) -> tuple[float, float, float]:
@@ -115,7 +118,7 @@ def test_legs_are_straight_level_and_at_one_speed_within_what_a_hand_holds() -> 
 
 
 def test_random_processes_have_the_scatter_and_the_memory_asked_for() -> None:
-    noise = remembering_noise(np.random.default_rng(3), 200_000, 2.0, 10.0)
+    noise = remembering(np.random.default_rng(3), (200_000,), 2.0, 10.0, 1.0)
     assert noise.std() == pytest.approx(2.0, rel=0.03)
     correlation = np.corrcoef(noise[:-10], noise[10:])[0, 1]
     assert correlation == pytest.approx(np.exp(-1.0), abs=0.03)

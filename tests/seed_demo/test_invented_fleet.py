@@ -118,7 +118,7 @@ def test_weather_and_weights_stay_in_the_range_of_a_light_aircraft() -> None:
     for sortie in build_sorties():
         assert 8.0 <= sortie.weather.wind_speed_mps / KT <= 25.0
         assert 480.0 <= sortie.loading.start_kg <= 600.0
-        assert abs(sortie.hand.temperature_bias_k) < 2.5
+        assert abs(sortie.airframe.instruments.probe_k) < 2.5
 
 
 def test_older_points_scatter_about_the_truth_by_the_uncertainty_they_state() -> None:

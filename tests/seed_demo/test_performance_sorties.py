@@ -10,7 +10,9 @@ import pytest
 
 from seed_demo.air import FT, GRAVITY, KT
 from seed_demo.card import IDLE_POWER, NO_POWER
-from seed_demo.flight import PERFECT_HAND, Flight
+from seed_demo.flight import Flight
+from seed_demo.hand import PERFECT_HAND
+from seed_demo.instruments import RIGHT
 from seed_demo.leg_sheet import legs_of
 from seed_demo.performance_flight import fly_performance
 from seed_demo.performance_story import PerformanceSortie, build_performance_sorties, parts_of
@@ -43,7 +45,7 @@ def still(sortie: PerformanceSortie) -> Flight:
         calm_weather(0.0, 0.0),
         sortie.loading,
         PERFECT_HAND,
-        0.8,
+        RIGHT,
         0.0,
         np.random.default_rng(1),
     )
@@ -125,7 +127,7 @@ def test_a_wind_that_grows_with_height_helps_on_one_heading_as_it_hinders_on_the
         calm_weather(20.0 * KT, 0.0),
         along.loading,
         PERFECT_HAND,
-        0.8,
+        RIGHT,
         0.0,
         np.random.default_rng(1),
     )

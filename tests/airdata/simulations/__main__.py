@@ -64,11 +64,11 @@ def _single_runs(runs: int) -> None:
     print("                              inside            rms error   mean u   (kt)")
     for air_name, air in (("smooth", coverage.SMOOTH), ("rough", coverage.ROUGH)):
         for count in (3, 4, 6):
-            found = coverage.legs(np.random.default_rng(21), runs, count, air)
+            found = coverage.legs(21, runs, count, air)
             _covered(f"{count} legs, {air_name} air", found)
-        for seconds in (120, 240):
-            found = coverage.turns(np.random.default_rng(22), runs, seconds, air)
-            _covered(f"turn of {3 * seconds} deg, {air_name} air", found)
+        for circles in (1.0, 2.0):
+            found = coverage.turns(22, runs, circles, air)
+            _covered(f"turn of {360 * circles:.0f} deg, {air_name} air", found)
 
 
 def _show(name: str, found: efficiency.Efficiency) -> None:

@@ -1,4 +1,8 @@
-"""Flights with known wind and kappa: turbulence with memory, imperfect hold, rounding."""
+"""Single runs by the thousand whose gusts have an exactly known covariance, for a bound.
+
+Gusts of one memory in two components meet the pitot at once; the aircraft takes them up
+with a first-order lag. Whole flights of a point mass are flown in `flights`.
+"""
 
 from __future__ import annotations
 
@@ -7,9 +11,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from fleetcal.airdata.atmosphere import Array
-from fleetcal.airdata.budget import Assumptions
 from fleetcal.airdata.reading import Readings, true_airspeed_for
 from fleetcal.units import MPS_PER_KT as KT
+from seed_demo import air as atmosphere
+from seed_demo.gusts import carried_along, remembering
 
 KAPPA = 0.03
 GUST_MEMORY_S = 10.0
@@ -46,19 +51,6 @@ class Flown:
     north_mps: Array
 
 
-def remembering(
-    rng: np.random.Generator, shape: tuple[int, ...], sd: float, memory_s: float
-) -> Array:
-    """First-order autoregressive noise at 1 Hz along the last axis."""
-    rho = np.exp(-1.0 / memory_s)
-    noise = np.empty(shape)
-    noise[..., 0] = rng.normal(0.0, sd, shape[:-1])
-    fresh = rng.normal(0.0, sd * np.sqrt(1.0 - rho * rho), shape)
-    for i in range(1, shape[-1]):
-        noise[..., i] = rho * noise[..., i - 1] + fresh[..., i]
-    return noise
-
-
 def leg_times(legs: int, leg_s: int, turn_s: int) -> Array:
     """Times of the samples inside the legs, the turns left out."""
     return np.concatenate([i * (leg_s + turn_s) + np.arange(leg_s) for i in range(legs)]).astype(
@@ -72,25 +64,31 @@ def fly(
     """Fly headings (from a random one on) at one power setting and record ground vectors."""
     span = int(time_s[-1]) + 1
     seconds = time_s.astype(int)
-    gust = remembering(rng, (flights, 2, span), air.gust_kt * KT, air.memory_s)[:, :, seconds]
-    hold = remembering(rng, (flights, span), HOLD_KT, HOLD_MEMORY_S)[:, seconds]
-    indicated = (INDICATED_KT + hold) * KT
+    gust = remembering(rng, (2, flights, span), air.gust_kt * KT, air.memory_s, 1.0)
+    carried = carried_along(gust, 1.0)[:, :, seconds]
+    gust = gust[:, :, seconds]
+    hold = remembering(rng, (flights, span), HOLD_KT, HOLD_MEMORY_S, 1.0)[:, seconds]
     heading = heading_rad[None] + rng.uniform(0.0, 2.0 * np.pi, (flights, 1))
     speed = rng.uniform(5.0, 20.0, (flights, 1)) * KT
     veer = np.radians(air.veer_deg_in_ten_minutes) * (time_s - span / 2.0) / 600.0
     toward = rng.uniform(0.0, 2.0 * np.pi, (flights, 1)) + veer[None]
-    static, impact = readings(indicated).pressures()
-    true, _ = true_airspeed_for(
+    static, impact = readings((INDICATED_KT + hold) * KT).pressures()
+    held, _ = true_airspeed_for(
         static, impact, np.array(TEMPERATURE_K), np.array(RECOVERY), np.array(KAPPA)
     )
-    return Flown(
-        time_s,
-        heading,
-        indicated,
-        true,
-        true * np.sin(heading) + speed * np.sin(toward) + gust[:, 0],
-        true * np.cos(heading) + speed * np.cos(toward) + gust[:, 1],
-    )
+    through = held * np.stack([np.sin(heading), np.cos(heading)]) + carried - gust
+    true = np.hypot(*through)
+    east, north = through + gust + speed * np.stack([np.sin(toward), np.cos(toward)])
+    return Flown(time_s, heading, _indicated(true), true, east, north)
+
+
+def _indicated(true_mps: Array) -> Array:
+    """Return what is indicated of a true airspeed, worked out from the defining relations."""
+    port = atmosphere.standard_pressure(np.array(ALTITUDE_M))
+    warming = 0.2 * RECOVERY * true_mps**2 / (atmosphere.GAMMA * atmosphere.GAS_CONSTANT)
+    mach = true_mps / atmosphere.speed_of_sound(TEMPERATURE_K - warming)
+    rise = atmosphere.impact_pressure(mach, np.array(1.0))
+    return atmosphere.dial_speed(port * rise / (1.0 + KAPPA * (1.0 + rise)))
 
 
 def readings(indicated_mps: Array) -> Readings:
@@ -108,25 +106,3 @@ def recorded(east_mps: Array, north_mps: Array) -> tuple[Array, Array]:
     speed = np.round(np.hypot(east_mps, north_mps) / KT, 1) * KT
     track = np.radians(np.round(np.degrees(np.arctan2(east_mps, north_mps))))
     return speed * np.sin(track), speed * np.cos(track)
-
-
-@dataclass(frozen=True)
-class Faults:
-    """Errors of the instruments of one flight, drawn from what a budget supposes."""
-
-    temperature_k: float
-    recovery: float
-    airspeed_mps: float
-    altitude_m: float
-    drift_mps2: Array
-
-    @classmethod
-    def draw(cls, rng: np.random.Generator, supposed: Assumptions) -> Faults:
-        """Draw every shared error once."""
-        return cls(
-            rng.normal(0.0, supposed.u_temperature_k),
-            rng.normal(0.0, supposed.u_recovery_factor),
-            rng.normal(0.0, supposed.u_airspeed_mps),
-            rng.normal(0.0, supposed.u_altitude_m),
-            rng.normal(0.0, supposed.u_wind_drift_mps2, 2),
-        )

@@ -9,6 +9,8 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from seed_demo.gusts import GUST_MEMORY_S, carried_along, remembering
+
 KT = 1852.0 / 3600.0
 FT = 0.3048
 KAPPA = 0.04
@@ -110,9 +112,16 @@ def fly(seed: int, start_s: float, rate_hz: float = 1.0) -> Flown:
     ambient = 288.15 + 7.0 - 0.0065 * altitude * FT
     tas = mach * np.sqrt(1.4 * 287.05287 * ambient) / KT
     course = np.radians(heading)
-    gusts = [_wander(rng, ias.size, 0.1, 10.0 * rate_hz) for _ in range(2)]
-    east = tas * np.sin(course) + WIND_KT[0] + gusts[0]
-    north = tas * np.cos(course) + WIND_KT[1] + gusts[1]
+    gusts = remembering(rng, (2, ias.size), 0.1, GUST_MEMORY_S, 1.0 / rate_hz)
+    carried = carried_along(gusts, 1.0 / rate_hz)
+    held = tas * np.stack([np.sin(course), np.cos(course)])
+    east, north = held + carried + np.array(WIND_KT)[:, None]
+    # what the pitot feels of the gusts
+    mach = np.hypot(*(held + carried - gusts)) * KT / np.sqrt(1.4 * 287.05287 * ambient)
+    impact = static * ((1.0 + 0.2 * mach**2) ** 3.5 - 1.0) / (1.0 + KAPPA)
+    at_port = static + KAPPA * impact
+    ias = 340.294 * np.sqrt(5.0 * ((1.0 + impact / 101325.0) ** (1.0 / 3.5) - 1.0)) / KT
+    altitude = (1.0 - (at_port / 101325.0) ** (1.0 / 5.2558797)) * 288.15 / 0.0065 / FT
     latitude, longitude = _positions(east * KT / rate_hz, north * KT / rate_hz, altitude * FT)
     setting_shift = 288.15 / 0.0065 * (1.0 - (1003.0 / 1013.25) ** (1.0 / 5.2558797))
     return Flown(
