@@ -31,7 +31,7 @@ from tests.airdata.simulations.flights import flown as point_mass
 from tests.airdata.simulations.plans import box_plan
 
 TESTS = Path(__file__).parent
-for folder in ("flightlog", "cli", "services"):
+for folder in ("flightlog", "cli"):
     sys.path.insert(0, str(TESTS / folder))
 
 #: What moves, sample by sample on straight legs: true airspeed and ground speed along the
@@ -128,13 +128,6 @@ def of_sorties_for_commands() -> Stretches:
     return _stretches(sortie.tas_kt * KT, sortie.ground_speed_kt * KT, straight)
 
 
-def of_turns_in_gusts() -> Stretches:
-    from test_manoeuvres_in_gusts import turn_in_gusts
-
-    turn = turn_in_gusts(np.random.default_rng(1), 240, 0.6)
-    return [(turn.airspeed_mps, np.hypot(turn.east_mps, turn.north_mps))]
-
-
 SIMULATORS = {
     "seed_demo/flight.py": of_the_demonstration,
     "seed_demo/performance_flight.py": of_performance_sorties,
@@ -144,7 +137,6 @@ SIMULATORS = {
     "tests/flightlog/sawtooth_maker.py": of_sawtooth_flights,
     "tests/flightlog/corpus/flown.py": of_the_corpus_of_logs,
     "tests/cli/invented_sortie.py": of_sorties_for_commands,
-    "tests/services/test_manoeuvres_in_gusts.py": of_turns_in_gusts,
 }
 #: A random process given to something that is called a gust, or that is called turbulence.
 DRAWN = r"gust\w* \+?= [^\n]*(normal|remembering|correlated|wander|drawn)\w*\(|turbulence\("

@@ -68,6 +68,24 @@ def test_slow_wind_has_its_deviation_and_memory():
     assert _correlation(air.wind, round(300.0 / STEP_S)) == pytest.approx(np.exp(-1.0), abs=0.06)
 
 
+def test_a_ramp_is_steady_and_has_its_deviation_over_flights():
+    air = draw_air(
+        np.random.default_rng(11), Air(wind_kt=0.0, ramp_kt_in_ten_minutes=4.0), 800, 301
+    )
+    np.testing.assert_allclose(np.diff(air.wind, n=2, axis=2), 0.0, atol=1e-9)
+    in_ten_minutes = (air.wind[:, :, -1] - air.wind[:, :, 0]) * 600.0 / (300.0 * STEP_S)
+    assert np.std(in_ten_minutes) == pytest.approx(4.0 * KT, rel=0.06)
+
+
+def test_in_shear_the_wind_grows_with_the_height_of_the_aircraft():
+    sheared = Condition(Air(wind_kt=15.0, shear_kt_per_1000ft=5.0), Pilot(altitude_ft=60.0))
+    motion, _ = flown(sheared, STRAIGHT, 3, 12, False)
+    wind = np.hypot(motion.wind_east_mps, motion.wind_north_mps)
+    higher = motion.altitude_m - 1000.0
+    assert np.std(higher) > 10.0
+    np.testing.assert_allclose(wind, 15.0 * KT + 5.0 * KT * higher / 304.8, atol=1e-6)
+
+
 def _met_by_one_gust(shape):
     """Return a flight on one heading in still air, met by a gust along its way."""
     samples = len(STRAIGHT.heading_rad)
