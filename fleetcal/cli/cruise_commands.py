@@ -126,8 +126,8 @@ def note_log(
 ) -> None:
     """Note the power of the runs of a LOG, where its engine columns tell percent power.
 
-    The log must have been reduced before; the power is the mean over the legs of a
-    run, and is not noted where it changed.
+    The log must have been reduced before: the file at hand, or the name of one that is
+    kept. The power is the mean over the legs of a run, and is not noted where it changed.
 
     \b
     Example:

@@ -111,8 +111,9 @@ def existing_file(name: str) -> Callable[[Command], Command]:
 
 def chosen_place() -> str | None:
     """Return where the program was told to find its store, None for the usual place."""
-    from fleetcal.services.chosen_store import acting_as
+    from fleetcal.services.chosen_store import acting_as, telling
 
+    telling(lambda note: click.echo(f"Upgrade of the store: {note}.", err=True))
     context = click.get_current_context()
     acting_as(context.command_path.partition(" ")[2] or context.command_path)
     where: str | None = context.find_root().params.get("store")

@@ -2,9 +2,22 @@
 
 from __future__ import annotations
 
-from fleetcal.store import ACT, IssueSeries, PointFilter, Store, open_store
+from collections.abc import Callable
 
-__all__ = ["IssueSeries", "PointFilter", "Store", "acting_as", "open_store"]
+from fleetcal.store import ACT, TELL, IssueSeries, PointFilter, Store, open_store
+
+__all__ = ["IssueSeries", "PointFilter", "Store", "acting_as", "open_store", "telling"]
+
+
+def telling(how: Callable[[str], None]) -> None:
+    """Let whoever runs the program know, from now on, what an upgrade of the store found.
+
+    Parameters
+    ----------
+    how : callable
+        Given one sentence at a time.
+    """
+    TELL.set(how)
 
 
 def acting_as(words: str) -> None:

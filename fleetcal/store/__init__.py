@@ -96,9 +96,10 @@ from fleetcal.store.point_rows import (
     pooled_leg_scatter,
     select_points,
 )
+from fleetcal.store.run_numbers import runs_of_rows
 from fleetcal.store.sortie_rows import add_sortie, add_source, find_source
 from fleetcal.store.source_rows import SortieLine, sorties_of_source
-from fleetcal.store.store import Store, open_store
+from fleetcal.store.store import TELL, Store, open_store
 from fleetcal.store.stored_flights import StoredFlight, stored_flights
 
 __all__ = [
@@ -108,6 +109,7 @@ __all__ = [
     "GPS_MANOEUVRE",
     "PITCHES",
     "STANDARD_AIR",
+    "TELL",
     "Airframe",
     "AirframeDescription",
     "BarredSpan",
@@ -190,6 +192,7 @@ __all__ = [
     "reject_climbs",
     "reject_points",
     "revise_description",
+    "runs_of_rows",
     "save_description",
     "select_climbs",
     "select_cruise",

@@ -12,7 +12,10 @@ from fleetcal.store.equipment_models import filled, positive
 
 
 class CruisePower(Base):
-    """The power at which the run of one calibration point was flown, in % of rated power."""
+    """The power at which the run of one calibration point was flown, in % of rated power.
+
+    `doubt` says why it is not to be used, and is empty where nothing is against it.
+    """
 
     __tablename__ = "cruise_power"
     __table_args__ = (
@@ -30,6 +33,7 @@ class CruisePower(Base):
     origin: Mapped[str]
     note: Mapped[str] = mapped_column(default="")
     noted_at: Mapped[datetime]
+    doubt: Mapped[str] = mapped_column(default="")
 
 
 class HandbookCruise(Base):

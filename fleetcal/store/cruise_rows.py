@@ -43,6 +43,9 @@ class PowerNote:
     origin : str
         ``hand``, ``file`` or ``log``.
     note : str
+        The heading of the column where the power came from a log.
+    doubt : str
+        Why it is not to be used; empty where nothing is against it.
     """
 
     point_id: int
@@ -51,6 +54,10 @@ class PowerNote:
     basis: str = ACTUAL
     origin: str = "hand"
     note: str = ""
+    doubt: str = ""
+
+
+_NOTED: Final = tuple(name for name in PowerNote.__dataclass_fields__ if name != "point_id")
 
 
 @dataclass(frozen=True)
@@ -96,7 +103,7 @@ def note_powers(session: Session, notes: Iterable[PowerNote], now: datetime | No
                 "the list of points shows their numbers",
             )
         row = known.get(note.point_id)
-        values = {n: getattr(note, n) for n in PowerNote.__dataclass_fields__ if n != "point_id"}
+        values = {name: getattr(note, name) for name in _NOTED}
         if row is not None and all(getattr(row, n) == v for n, v in values.items()):
             continue
         if row is None:
@@ -150,12 +157,7 @@ def select_cruise(session: Session, wanted: PointFilter | None = None) -> list[C
     """
     notes = {
         row.calibration_point_id: PowerNote(
-            row.calibration_point_id,
-            row.power_pct,
-            row.u_power_pct,
-            row.basis,
-            row.origin,
-            row.note,
+            row.calibration_point_id, *(getattr(row, name) for name in _NOTED)
         )
         for row in session.scalars(select(CruisePower))
     }

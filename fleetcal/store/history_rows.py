@@ -16,6 +16,7 @@ from fleetcal.store.column_types import UtcDateTime
 from fleetcal.store.explained import refusals_named
 from fleetcal.store.history_recording import user_name
 from fleetcal.store.models import Base, CalibrationPoint, ChangedRow, StoreChange, UncertaintyTerm
+from fleetcal.store.renumbering import give_run_numbers
 from fleetcal.store.term_owners import with_owner
 
 _PARTS = {
@@ -173,6 +174,9 @@ def undo_change(session: Session, number: int | None) -> tuple[int, int]:
     # Not as an object: taking back is not itself a change to be taken back.
     mark = update(StoreChange).where(StoreChange.id == change.id).values(undone=undone)
     session.execute(mark.execution_options(synchronize_session=False))
+    # A former version may have counted the points that come back over the solved runs only.
+    flights = {v["sortie_id"] for (name, _), v in whole.items() if name == "calibration_point"}
+    give_run_numbers(session.connection(), flights)
     session.expire_all()
     return change.id, len(rows)
 

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from contextvars import ContextVar
 from functools import partial
 from pathlib import Path
 from types import TracebackType
@@ -21,6 +22,8 @@ from fleetcal.store.location import Location, locate
 from fleetcal.store.seal import refuse_mixture
 from fleetcal.store.standing import read_standing
 
+#: Is given each note on an upgrade, whichever function opens the store.
+TELL: ContextVar[Callable[[str], object]] = ContextVar("tell", default=lambda note: None)
 # SQLite's smallest page. It takes a shorter file for an empty one and would overwrite it.
 _SHORTEST_FILE = 512
 
@@ -36,10 +39,20 @@ class Store:
         How the store is called in messages.
     recorded : bool
         Whether what is written is written down in its history, which older tables lack.
+    upgrade_notes : tuple of str
+        What its owner has to know of an upgrade that opening it has brought, in sentences.
     """
 
-    def __init__(self, engine: Engine, label: str, *, recorded: bool = False) -> None:
+    def __init__(
+        self,
+        engine: Engine,
+        label: str,
+        *,
+        recorded: bool = False,
+        upgrade_notes: tuple[str, ...] = (),
+    ) -> None:
         self.label = label
+        self.upgrade_notes = upgrade_notes
         self._recorded = recorded
         self._engine = engine
         self._closed = False
@@ -145,11 +158,13 @@ def open_store(
     with explained(location.label):
         engine = _existing_or_new(location, create, patience_s)
         try:
-            _make_current(engine, location, create, patience_s)
+            notes = _make_current(engine, location, create, patience_s)
         except BaseException:
             engine.dispose()
             raise
-    return Store(engine, location.label, recorded=True)
+    for note in notes:
+        TELL.get()(note)
+    return Store(engine, location.label, recorded=True, upgrade_notes=notes)
 
 
 def _begin(engine: Engine) -> tuple[Session, SessionTransaction]:
@@ -209,23 +224,24 @@ def _ready_folder(folder: Path, location: Location) -> None:
         ) from error
 
 
-def _make_current(engine: Engine, location: Location, create: bool, patience_s: float) -> None:
-    """Make or upgrade the tables unless they are current already."""
+def _make_current(
+    engine: Engine, location: Location, create: bool, patience_s: float
+) -> tuple[str, ...]:
+    """Make or upgrade the tables unless they are current already; return notes on the upgrade."""
     with for_reading(engine).connect() as connection, connection.begin():
         refuse_mixture(connection, location.label)
         standing = read_standing(connection, location.label)
     if standing.is_current:
-        return
+        return ()
     if standing.revision is None and not create:
         raise _missing(location)
     from fleetcal.store.upgrade import upgrade  # alembic costs start-up time and is seldom needed
 
     if location.path is None:
-        upgrade(engine, location.label, path=None, patience_s=patience_s)
-        return
+        return upgrade(engine, location.label, path=None, patience_s=patience_s)
     rebuilding = file_engine(location.path, patience_s=patience_s, foreign_keys=False)
     try:
-        upgrade(rebuilding, location.label, path=location.path, patience_s=patience_s)
+        return upgrade(rebuilding, location.label, path=location.path, patience_s=patience_s)
     finally:
         rebuilding.dispose()
 

@@ -45,7 +45,7 @@ def scripts_folder() -> Path:
     )
 
 
-def upgrade(engine: Engine, label: str, *, path: Path | None, patience_s: float) -> None:
+def upgrade(engine: Engine, label: str, *, path: Path | None, patience_s: float) -> tuple[str, ...]:
     """Bring a store to the newest revision, in one transaction.
 
     Parameters
@@ -60,6 +60,11 @@ def upgrade(engine: Engine, label: str, *, path: Path | None, patience_s: float)
     patience_s : float
         Seconds to wait for other programs.
 
+    Returns
+    -------
+    tuple of str
+        What its owner has to know of it, in sentences.
+
     Raises
     ------
     NewerStoreError
@@ -69,10 +74,10 @@ def upgrade(engine: Engine, label: str, *, path: Path | None, patience_s: float)
     """
     # Two programs that begin one store on a server cannot lock what is not there yet: the
     # later one is refused the first table, looks again and finds the store.
-    again_if_collided(partial(_upgrade, engine, label, path, patience_s), MADE_MEANWHILE)
+    return again_if_collided(partial(_upgrade, engine, label, path, patience_s), MADE_MEANWHILE)
 
 
-def _upgrade(engine: Engine, label: str, path: Path | None, patience_s: float) -> None:
+def _upgrade(engine: Engine, label: str, path: Path | None, patience_s: float) -> tuple[str, ...]:
     config = alembic_config()
     scripts = ScriptDirectory.from_config(config)
     newest = scripts.get_current_head()
@@ -84,7 +89,7 @@ def _upgrade(engine: Engine, label: str, path: Path | None, patience_s: float) -
             # Looked up again under the lock: another program may have been quicker.
             standing = read_standing(connection, label)
         if standing.revision == newest:
-            return
+            return ()
         refuse_unknown(scripts, standing, label)
         if path is not None and standing.revision is not None:
             _try_to_write(connection)
@@ -101,6 +106,7 @@ def _upgrade(engine: Engine, label: str, path: Path | None, patience_s: float) -
                 "the store was left as it was",
             ) from error
         refuse_orphans(connection, label)
+    return tuple(config.attributes.get("told", ()))
 
 
 def alembic_config() -> Config:

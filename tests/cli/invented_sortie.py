@@ -35,13 +35,17 @@ class Truth:
 
 @dataclass(frozen=True)
 class Card:
-    """What is flown: one run of legs at each airspeed, at one altitude."""
+    """What is flown: one run of legs at each airspeed, at one altitude.
+
+    `legs_of` gives each run a number of legs of its own, in place of `legs`.
+    """
 
     airspeeds_kt: tuple[float, ...] = (75.0, 100.0, 125.0)
     altitude_ft: float = 4000.0
     legs: int = 4
     leg_s: int = 60
     first_heading_deg: float = 20.0
+    legs_of: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -92,12 +96,13 @@ def _intended(card: Card) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     """Airspeed in knots, altitude in feet and heading in degrees, second by second."""
     speed, altitude, heading = [np.zeros(60)], [np.zeros(60)], [np.zeros(60)]
     last_kt, last_ft, course = 0.0, 0.0, card.first_heading_deg
-    for airspeed in card.airspeeds_kt:
+    counts = card.legs_of or (card.legs,) * len(card.airspeeds_kt)
+    for airspeed, legs in zip(card.airspeeds_kt, counts, strict=True):
         speed.append(np.linspace(last_kt, airspeed, 90))
         altitude.append(np.linspace(last_ft, card.altitude_ft, 90))
         heading.append(np.full(90, course))
-        for _ in range(card.legs):
-            turned = 360.0 / card.legs
+        for _ in range(legs):
+            turned = 360.0 / legs
             turn_s = round(turned / 3.0)
             heading.append(np.full(card.leg_s, course))
             heading.append(course + np.linspace(0.0, turned, turn_s))

@@ -166,7 +166,7 @@ def test_what_somebody_decided_stays_with_the_run_and_what_goes_is_told(
     assert [told[i]["outcome"] for i in (1, 2, 3)] == ["goes", "changed", "goes"]
     assert told[2]["kappa_after"] == told[2]["kappa_before"]
     assert told[2]["u_kappa_after"] > told[2]["u_kappa_before"]
-    assert told[2]["number_after"] == 1
+    assert told[2]["number_after"] == 2
     assert told[2]["decision"] == "kept: rejected (loose)"
     assert told[3]["decision"] == "goes: rejected (wet)"
     assert told[1]["decision"] == ""
@@ -189,7 +189,7 @@ def test_a_power_that_was_noted_stays_with_the_run(program: Program, log: Path, 
             "SELECT p.number, c.power_pct, c.note, c.noted_at FROM cruise_power c"
             " JOIN calibration_point p ON p.id = c.calibration_point_id ORDER BY p.number"
         ).fetchall()
-    noted = [row[-1] for row in before["cruise_power"]]
+    noted = [row[-2] for row in before["cruise_power"]]  # the last one is the doubt
     assert found == [(2, 65.0, "", noted[0]), (3, 75.0, "from the chart", noted[1])]
     program.output("history", "undo")
     assert rows(program) == before

@@ -182,9 +182,17 @@ class LegLine:
 
 @dataclass(frozen=True)
 class RunPicture:
-    """Ground vectors of one run with the wind and the true airspeed found, kt."""
+    """Ground vectors of one run with the wind and the true airspeed found, kt.
+
+    Attributes
+    ----------
+    run : int
+    legs : tuple of int
+        Number of each leg within the run.
+    """
 
     run: int
+    legs: tuple[int, ...]
     ias_kt: float
     tas_kt: float
     wind_east_kt: float

@@ -35,7 +35,7 @@ def vector_figure(run: RunPicture) -> str:
     wind = at(run.wind_east_kt, run.wind_north_kt).split()
     origin = at(0.0, 0.0)
     legs = "".join(f'<path class="ground" d="M{origin}L{at(*tip)}"/>' for tip in run.tips)
-    tips = "".join(_tip(at(*tip), number) for number, tip in enumerate(run.tips, 1))
+    tips = "".join(_tip(at(*tip), leg) for leg, tip in zip(run.legs, run.tips, strict=True))
     x, y = origin.split()
     drawing = (
         f'<circle class="circle" cx="{wind[0]}" cy="{wind[1]}" r="{scale * run.tas_kt:.1f}"/>'

@@ -33,7 +33,8 @@ from fleetcal.services.flights.prepare_flight import (
 )
 from fleetcal.services.flights.reduced_rows import new_leg, new_point
 from fleetcal.services.flights.reduction import Reduction
-from fleetcal.services.flights.stored_asking import Asked, NewAsking, plain_name, stored_asking
+from fleetcal.services.flights.stored_asking import Asked, NewAsking, stored_asking
+from fleetcal.services.kept_file import kept_file
 from fleetcal.store import (
     NewLeg,
     NewPoint,
@@ -42,7 +43,6 @@ from fleetcal.store import (
     StoredFlight,
     find_airframe,
     find_log,
-    log_content,
     stored_flights,
 )
 from fleetcal.store.exchange.replace_flight import KeptReduction, kept_reduction, replace_flight
@@ -184,16 +184,11 @@ def _chosen(store: Store, wanted: Wanted) -> list[StoredFlight]:
 def _file_of(store: Store, flight: StoredFlight, log: Path | None) -> Iterator[tuple[Path, Path]]:
     """Yield the log of a flight, and a folder for what else must be read as a file."""
     with tempfile.TemporaryDirectory(prefix="fleetcal-") as name:
-        folder = Path(name)
         if log is not None and log.is_file():
-            yield log, folder
+            yield log, Path(name)
             return
-        (folder / "log").mkdir()
-        path = folder / "log" / plain_name(flight.file, "log")
-        with store.reading() as session, path.open("wb") as file:
-            for part in log_content(session, find_log(session, flight.sha256)):
-                file.write(part)
-        yield path, folder
+        with kept_file(store, flight.sha256) as path:
+            yield path, Path(name)
 
 
 def _solved(store: Store, flight: StoredFlight, log: Path | None, new: NewAsking) -> _Solved:
@@ -225,10 +220,7 @@ def _beside(
     assert result.flown_on is not None
     assert result.weight_kg is not None  # the stored flight has one
     legs = [new_leg(leg) for leg in result.legs]
-    points = [
-        new_point(i, run, result.technique, result.flap_setting)
-        for i, run in enumerate(result.runs, 1)
-    ]
+    points = [new_point(run, result.technique, result.flap_setting) for run in result.runs]
     if _numbers_count(asked):
         _refuse_other_legs(flight, kept, legs)
     sortie = NewSortie(

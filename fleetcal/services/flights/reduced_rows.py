@@ -58,13 +58,11 @@ def new_leg(leg: LegLine) -> NewLeg:
     )
 
 
-def new_point(number: int, run: RunLine, technique: str, flap_setting: str) -> NewPoint:
+def new_point(run: RunLine, technique: str, flap_setting: str) -> NewPoint:
     """Return a solved run as a row.
 
     Parameters
     ----------
-    number : int
-        Of the point within its sortie.
     run : RunLine
         With its weight.
     technique, flap_setting : str
@@ -72,14 +70,15 @@ def new_point(number: int, run: RunLine, technique: str, flap_setting: str) -> N
     Returns
     -------
     NewPoint
-        At the weight that loads the wing like the manoeuvre did.
+        With the number of the run, which its legs carry too, and at the weight that
+        loads the wing like the manoeuvre did.
     """
     assert run.weight_kg is not None  # only a preview may lack it
     values = {name: getattr(run, name) for name in _SAME}
     if not np.isfinite(run.degrees_of_freedom):
         values["degrees_of_freedom"] = None  # without limit
     return NewPoint(
-        number=number,
+        number=run.run,
         technique=technique,
         weight_kg=run.weight_kg * run.load_factor,  # turning loads the wing like more weight
         flap_setting=flap_setting,

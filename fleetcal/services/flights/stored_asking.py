@@ -6,12 +6,13 @@ import csv
 import json
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from pathlib import Path, PurePosixPath
+from pathlib import Path
 from typing import Any, Final
 
 from fleetcal.errors import DataError
 from fleetcal.services.flights.reduction import FlightDetails, HandChoices
 from fleetcal.services.flights.settings_file import ReductionSettings, kept_settings
+from fleetcal.services.kept_file import plain_name
 from fleetcal.store import GPS_MANOEUVRE, StoredFlight
 
 #: Uncertainties that a bench check puts in the place of the supposed ones.
@@ -150,20 +151,3 @@ def _unbenched(document: dict[str, Any]) -> dict[str, Any]:
     gone = {_BY_BENCH[kind] for kind, check in applied.items() if check and kind in _BY_BENCH}
     kept = {k: v for k, v in document.get("uncertainty", {}).items() if k not in gone}
     return {**document, "uncertainty": kept}
-
-
-def plain_name(name: str, otherwise: str) -> str:
-    """Return a file name that lies in no other folder, whoever wrote it.
-
-    Parameters
-    ----------
-    name : str
-    otherwise : str
-        Taken if nothing is left of the name.
-
-    Returns
-    -------
-    str
-    """
-    last = PurePosixPath(name.replace("\\", "/")).name.replace("\0", "")
-    return last if last not in ("", ".", "..") else otherwise

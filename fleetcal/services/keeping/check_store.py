@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from fleetcal.errors import StoreError
 from fleetcal.services.keeping.points_follow import broken_points
-from fleetcal.store import Store, broken_logs, select_legs, select_points
+from fleetcal.store import Store, broken_logs, select_cruise, select_legs, select_points
 from fleetcal.store.whole import broken_parts, sortie_settings
 
 
@@ -52,7 +52,17 @@ def check_store(store: Store) -> StoreChecked:
         faults += [Fault(*found) for found in broken_logs(session)]
         points, legs = select_points(session), select_legs(session)
         settings = sortie_settings(session)
+        powers = select_cruise(session)
     faults += [Fault(*found) for found in broken_points(points, legs, settings)]
+    faults += [
+        Fault(
+            f"point {run.point.point_id} of {run.point.airframe}",
+            f"its power is doubtful: {run.power.doubt}; note it again with 'fleetcal cruise "
+            f"note-log {run.point.source_name}', or take it out with 'fleetcal cruise forget'",
+        )
+        for run in powers
+        if run.power.doubt
+    ]
     return StoreChecked(store.label, len(points), len(legs), tuple(faults))
 
 
@@ -67,5 +77,6 @@ def refuse_faults(checked: StoreChecked) -> None:
     if checked.faults:
         raise StoreError(
             f"{checked.store}: {len(checked.faults)} things do not hold together",
-            "go back to a backup with 'fleetcal store restore', or share what is sound",
+            "do what is said beside them, else go back to a backup with 'fleetcal store restore',"
+            " or share what is sound",
         )

@@ -43,7 +43,7 @@ def broken_points(
     ------
     where, what : str
         Corrections must follow from kappa, the uncertainty from its terms, and
-        kappa of GPS legs from the legs, solved anew.
+        kappa of GPS legs from the legs of the run that has its number, solved anew.
     """
     for point in points:
         where = f"point {point.point_id} of {point.airframe}"
@@ -54,16 +54,27 @@ def broken_points(
         if point.technique == GPS_LEGS:
             by_sortie[point.sortie_id].append(point)
     for number, rows in by_sortie.items():
-        runs = [
-            list(group)
-            for _, group in groupby(legs.get(number, ()), key=lambda leg: leg.run_number)
-        ]
         factors = {*_STATED_FACTORS, *_probe(settings.get(number, "{}"))}
-        solved = [run for run in runs if len(run) >= 3 and _is_whole(run)]
         for point in rows:
-            if runs and not any(_gives(run, point.kappa, factors) for run in solved):
-                where = f"point {point.point_id} of {point.airframe}"
-                yield where, f"kappa {point.kappa:+.5f} does not follow from its stored legs"
+            for said in _from_legs(point, legs.get(number, ()), factors):
+                yield f"point {point.point_id} of {point.airframe}", said
+
+
+def _from_legs(point: PointRow, legs: Sequence[LegRow], factors: Iterable[float]) -> Iterator[str]:
+    """Say whether a point follows from the legs of the run that has its number."""
+    runs = {run: list(group) for run, group in groupby(legs, key=lambda leg: leg.run_number)}
+    solved = {run: own for run, own in runs.items() if len(own) >= 3 and _is_whole(own)}
+    own = solved.pop(point.number, None)
+    if not runs or (own is not None and _gives(own, point.kappa, factors)):
+        return
+    others = [run for run, legs in solved.items() if _gives(legs, point.kappa, factors)]
+    if others:
+        yield (
+            f"its number is that of run {point.number}, and its legs are those of run "
+            f"{others[0]}; 'fleetcal reduce {point.source_name} --again --replace' mends it"
+        )
+    else:
+        yield f"kappa {point.kappa:+.5f} does not follow from its stored legs"
 
 
 def _from_kappa(point: PointRow) -> Iterator[str]:

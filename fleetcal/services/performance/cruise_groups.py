@@ -124,7 +124,7 @@ def gather_cruise(store: Store, request: CruiseRequest) -> KnownCruise:
         )
         found = select_cruise(session, wanted)
         books = load_cruise_tables(session)
-    against = [(row, why_not(row.point)) for row in found]
+    against = [(row, why_not(row)) for row in found]
     rows = [row for row, why in against if not why]
     notes = list(count_reasons((row.point.airframe, why) for row, why in against if why))
     if not rows:

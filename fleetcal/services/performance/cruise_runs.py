@@ -150,21 +150,24 @@ def air_of_run(row: PointRow) -> AirOfRun:
 _WARMTH: Final = ("outside-air temperature", "recovery factor")
 
 
-def why_not(row: PointRow) -> str:
+def why_not(run: CruiseRow) -> str:
     """Return why a run cannot be used for cruise, empty if it can.
 
     Parameters
     ----------
-    row : PointRow
+    run : CruiseRow
 
     Returns
     -------
     str
     """
+    row = run.point
     if not row.accepted:
         return f"not accepted: {row.reason}"
     if row.barred:
         return row.barred
+    if run.power.doubt:
+        return f"its power is doubtful: {run.power.doubt}"
     if row.tas_kt is None or row.technique not in MEASURED:
         return "its true airspeed was not measured over the ground"
     warm = air_of_run(row).temperature_k

@@ -221,7 +221,7 @@ def list_cruise(store: Store, type_name: str | None) -> CruiseList:
 
 def _listed(row: CruiseRow, reference_weight_kg: float) -> CruiseRun:
     point, power = row.point, row.power
-    against = why_not(point)
+    against = why_not(row)
     flight: LevelFlight | None = None
     if point.accepted and not against:
         flight = cruise_runs([row], reference_weight_kg, [0], [0]).flight

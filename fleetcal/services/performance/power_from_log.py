@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
+from contextlib import nullcontext
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
@@ -18,6 +20,7 @@ from fleetcal.flightlog import (
     read_recordings,
 )
 from fleetcal.flightlog.cells import NumberColumn, read_columns
+from fleetcal.services.kept_file import kept_file
 from fleetcal.store import (
     ACTUAL,
     STANDARD_AIR,
@@ -27,7 +30,9 @@ from fleetcal.store import (
     PowerNote,
     Store,
     find_source,
+    list_logs,
     note_powers,
+    runs_of_rows,
     select_legs,
     select_points,
     sorties_of_source,
@@ -86,7 +91,7 @@ def note_powers_log(store: Store, path: Path, column: LogColumn) -> LoggedPowers
     ----------
     store : Store
     path : Path
-        The very file that was reduced.
+        The very file that was reduced, or the name of a log that is kept.
     column : LogColumn
 
     Returns
@@ -98,6 +103,15 @@ def note_powers_log(store: Store, path: Path, column: LogColumn) -> LoggedPowers
     DataError
         If the log cannot be read, was not reduced, or has no such column.
     """
+    if path.is_file():
+        return _noted_from(store, path, column)
+    with store.reading() as session:
+        is_kept = any(str(path) == log.file for log in list_logs(session))
+    with kept_file(store, str(path)) if is_kept else nullcontext(path) as file:
+        return _noted_from(store, file, column)
+
+
+def _noted_from(store: Store, path: Path, column: LogColumn) -> LoggedPowers:
     if is_igc(path):
         raise DataError(f"{path.name}: a record of this format holds no power", "note it by hand")
     said = read_mapping(column.mapping) if column.mapping is not None else None
@@ -124,7 +138,8 @@ def note_powers_log(store: Store, path: Path, column: LogColumn) -> LoggedPowers
                 f"{path.name}: no run of this file is in the store", "reduce it before"
             )
         legs = select_legs(session)
-        found = tuple(_found(p, legs.get(p.sortie_id, []), recording.t_s, power) for p in points)
+        runs = _runs(points, legs)
+        found = tuple(_found(p, runs[p.point_id], recording.t_s, power) for p in points)
         notes = [
             PowerNote(f.point, f.power_pct, column.u_power_pct, basis, "log", heading)
             for f in found
@@ -154,11 +169,29 @@ def _in_percent(text: str) -> bool:
     return "%" in text or "percent" in text or "pct" in text
 
 
-def _found(point: PointRow, legs: list[LegRow], t_s: Array, power: Array) -> LoggedPower:
+def _runs(
+    points: Sequence[PointRow], legs: Mapping[int, list[LegRow]]
+) -> dict[int, list[LegRow] | None]:
+    """Return the legs of each point's run; None where they do not tell it."""
+    found: dict[int, list[LegRow] | None] = {}
+    for sortie in {point.sortie_id for point in points}:
+        mine = [point for point in points if point.sortie_id == sortie]
+        own = legs.get(sortie, [])
+        numbers = runs_of_rows(mine, own)
+        for i, point in enumerate(mine):
+            run = [leg for leg in own if numbers and leg.run_number == numbers[i]]
+            found[point.point_id] = None if numbers is None else run
+    return found
+
+
+def _found(point: PointRow, legs: list[LegRow] | None, t_s: Array, power: Array) -> LoggedPower:
+    if legs is None:
+        why = "the stored legs do not tell its run; reduce the log again"
+        return LoggedPower(point.point_id, None, None, why)
     spans = [
         (leg.start_s, leg.stop_s)
         for leg in legs
-        if leg.run_number == point.number and leg.start_s is not None and leg.stop_s is not None
+        if leg.start_s is not None and leg.stop_s is not None
     ]
     inside = np.zeros(t_s.shape, dtype=bool)
     for start, stop in spans:

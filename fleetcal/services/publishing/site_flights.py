@@ -24,7 +24,7 @@ from fleetcal.services.curves.check_change import check_change
 from fleetcal.services.curves.groups import GroupName
 from fleetcal.services.curves.judge_airframes import AirframeVerdict
 from fleetcal.services.publishing.discretion import Discretion
-from fleetcal.store import AirframeDescription, LegRow, PointRow, Store
+from fleetcal.store import AirframeDescription, LegRow, PointRow, Store, runs_of_rows
 
 
 @dataclass(frozen=True)
@@ -216,25 +216,34 @@ def _leg(leg: LegRow) -> LegLine:
 def _runs(rows: Sequence[PointRow], legs: Sequence[LegRow]) -> tuple[RunPicture, ...]:
     """Return a picture of each run whose legs, wind and true airspeed are known."""
     pictures = []
-    for row in rows:
-        tips = tuple(
-            (leg.ground_east_kt, leg.ground_north_kt)
+    numbers = runs_of_rows(rows, legs)
+    if numbers is None:  # the vectors of one run must not stand about the circle of another
+        return ()
+    for row, number in zip(rows, numbers, strict=True):
+        known = [
+            (leg.leg_number, (leg.ground_east_kt, leg.ground_north_kt))
             for leg in legs
-            if leg.run_number == row.number
+            if leg.run_number == number
             and leg.ground_east_kt is not None
             and leg.ground_north_kt is not None
-        )
-        if not tips or row.tas_kt is None or row.wind_speed_kt is None or row.wind_from_deg is None:
+        ]
+        if (
+            not known
+            or row.tas_kt is None
+            or row.wind_speed_kt is None
+            or row.wind_from_deg is None
+        ):
             continue
         coming = math.radians(row.wind_from_deg)
         pictures.append(
             RunPicture(
-                row.number,
+                number,
+                tuple(leg for leg, _ in known),
                 row.vic_kt,
                 row.tas_kt,
                 -row.wind_speed_kt * math.sin(coming),
                 -row.wind_speed_kt * math.cos(coming),
-                tips,
+                tuple(tip for _, tip in known),
             )
         )
     return tuple(pictures)

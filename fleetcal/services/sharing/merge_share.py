@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from pathlib import Path
@@ -16,6 +16,7 @@ from fleetcal.store.exchange.put_in import put_in
 from fleetcal.store.exchange.take_out import replaced_digests, take_out
 from fleetcal.store.exchange.things import Key, Things, by_name, shown
 from fleetcal.store.exchange.whole_checks import settle_across
+from fleetcal.store.run_numbers import runs_of_points
 
 __all__ = ["Choices", "MergeLine", "Merged", "Side", "merge", "read_share_file", "refuse_open"]
 
@@ -194,6 +195,19 @@ def _refuse_idle_choices(merging: Merging, choices: Choices) -> None:
             )
 
 
+def _doubtful(merging: Merging) -> Iterator[MergeLine]:
+    """Say of flights that come or change what is not to be used of them, and why."""
+    for thing in by_name(merging.result):
+        own = merging.mine.get(thing.name)
+        if thing.kind != "flights" or (own is not None and own.state == thing.state):
+            continue
+        if any(runs_of_points(s["points"], s["legs"]) is None for s in thing.content["sorties"]):
+            yield MergeLine(shown(thing), "its legs do not tell the runs of its points")
+        doubts = {p["doubt"] for s in thing.state["sorties"] for p in s["powers"] if p}
+        for doubt in sorted(doubts - {""}):
+            yield MergeLine(shown(thing), f"a power is left out of cruise: {doubt}")
+
+
 def _told(merging: Merging, file: str, logs: Sequence[SharedLog], *, stored: bool) -> Merged:
     counts = {"added": 0, "corrected": 0, "brought up to date": 0, "unchanged": 0}
     lines = []
@@ -214,6 +228,7 @@ def _told(merging: Merging, file: str, logs: Sequence[SharedLog], *, stored: boo
         if name not in merging.result and thing not in merging.left_out
     ]
     lines += [MergeLine(shown(t), "left out: replaced before") for t in merging.left_out]
+    lines += _doubtful(merging)
     names = [shown(merging.result["file", (log.sha256,)]) for log in logs]
     lines += [MergeLine(f"log of {name}", "kept") for name in names]
     return Merged(

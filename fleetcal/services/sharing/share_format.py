@@ -5,12 +5,13 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import datetime
 from typing import Any, Final
 
 from fleetcal import __version__
 from fleetcal.errors import EmptyFileError, MalformedFileError, NotTextError
+from fleetcal.services.sharing.older_share import with_all_parts, with_run_numbers
 from fleetcal.services.sharing.shape import Check, flag, listing, record, sha256_text, text, wrong
 from fleetcal.services.sharing.share_logs import LOGS_SHAPE, SharedLog, logs_of
 from fleetcal.services.sharing.share_shape import OLDER_FLIGHTS, SHAPES, check_together
@@ -112,12 +113,11 @@ def read_share(raw: bytes, name: str, now: datetime) -> ShareFile:
     record(parts)(contents, name)
     if version < VERSION:
         _give_owners(contents["things"]["flights"])
-    things = _things(kinds, contents["things"], name)
-    if version == 1:
-        things = _without_powers(_without_bare(things))
+    things = with_all_parts(_things(kinds, contents["things"], name), version)
     if not contents["registrations"] and any(t.kind == "registration" for t in things.values()):
         wrong(name, "says that it has no registrations, and has some")
     check_together(things, name, now)
+    things = with_run_numbers(things, version)
     return ShareFile(things, tuple(logs_of(contents.get("logs", ()), things, name)))
 
 
@@ -170,39 +170,12 @@ def _shape_of(kinds: Sequence[str], version: int) -> Check:
     return record(shapes)
 
 
-def _without_bare(things: Things) -> Things:
-    """Leave out flights without legs and points: their climbs were not carried then."""
-    return {
-        name: thing
-        for name, thing in things.items()
-        if thing.kind != "flights"
-        or not all(_is_bare(sortie) for sortie in thing.content["sorties"])
-    }
-
-
-def _without_powers(things: Things) -> Things:
-    """Say of flights that no power is noted: powers were not carried then."""
-    found = dict(things)
-    for name, thing in things.items():
-        if thing.kind == "flights":
-            sorties = [
-                {**state, "powers": [None] * len(state["decisions"])}
-                for state in thing.state["sorties"]
-            ]
-            found[name] = replace(thing, state={"sorties": sorties})
-    return found
-
-
 def _give_owners(flights: Sequence[Mapping[str, Any]]) -> None:
     """Say of every term whose error it is: only what a sortie shares was carried then."""
     for thing in flights:
         for sortie in thing["content"]["sorties"]:
             for point in sortie["points"]:
                 point["terms"] = [with_owner(term) for term in point["terms"]]
-
-
-def _is_bare(sortie: Mapping[str, Any]) -> bool:
-    return not sortie["legs"] and not sortie["points"]
 
 
 def _things(kinds: Sequence[str], rows: Mapping[str, Any], name: str) -> Things:

@@ -74,15 +74,14 @@ def _flights(owner: dict[str, Check]) -> Check:
     return record({"sorties": listing(record({**_SORTIE, "points": listing(point)}))})
 
 
-_POWER: Final = record(
-    {
-        **dict.fromkeys(("power_pct", "u_power_pct"), number),
-        "basis": one_of("actual", "standard air"),
-        "origin": one_of("hand", "file", "log"),
-        "note": text,
-        "noted_at": moment,
-    }
-)
+_SECOND_POWER: Final[dict[str, Check]] = {
+    **dict.fromkeys(("power_pct", "u_power_pct"), number),
+    "basis": one_of("actual", "standard air"),
+    "origin": one_of("hand", "file", "log"),
+    "note": text,
+    "noted_at": moment,
+}
+_POWER: Final = record({**_SECOND_POWER, "doubt": text})
 _DECIDED: Final[dict[str, Check]] = {
     "added_at": moment,
     "program_version": text,
@@ -181,11 +180,13 @@ SHAPES: Final[dict[str, tuple[Check, Check, Check]]] = {
     ),
 }
 _SHARED_TERMS: Final = _flights({"shared": flag})
-_KEY, _, _STATE = SHAPES["flights"]
-#: Flights as older versions of the format had them: the first without powers, both without owners.
+_KEY: Final = SHAPES["flights"][0]
+_SECOND_STATE: Final = record({**_DECIDED, "powers": listing(optional(record(_SECOND_POWER)))})
+#: Flights as older versions of the format had them: the first without powers, the second without
+#: what makes a power doubtful, both without owners.
 OLDER_FLIGHTS: Final = {
-    1: (_KEY, _SHARED_TERMS, record({"sorties": listing(record(_DECIDED))})),
-    2: (_KEY, _SHARED_TERMS, _STATE),
+    version: (_KEY, _SHARED_TERMS, record({"sorties": listing(state)}))
+    for version, state in ((1, record(_DECIDED)), (2, _SECOND_STATE))
 }
 
 

@@ -129,7 +129,7 @@ def begin_merge(
         own = mine.get(thing.name)
         if own is not None:
             merging.result[own.name] = _merged(merging, own, thing)
-        elif thing.digest in gone.get(thing.name, ()):
+        elif thing.digests & gone.get(thing.name, frozenset()):
             merging.left_out.append(thing)
         else:
             known = thing.replaced | gone.get(thing.name, frozenset())
@@ -142,7 +142,7 @@ def _merged(merging: Merging, own: Thing, other: Thing) -> Thing:
         state = merged_state(own.kind, own.state, other.state)
         both = (own.replaced | other.replaced) - {own.digest}
         return replace(own, state=state, replaced=both)
-    own_later, other_later = other.digest in own.replaced, own.digest in other.replaced
+    own_later, other_later = (bool(a.digests & b.replaced) for a, b in ((other, own), (own, other)))
     if own_later != other_later:
         return _in_place_of(merging, *((own, other) if own_later else (other, own)))
     side = merging.ask(own, other, shown(own), *differences(own, other))

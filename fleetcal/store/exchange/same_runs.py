@@ -22,7 +22,7 @@ _VALUES: Final = (
     *("dvpc_kt", "u_dvpc_kt", "dhpc_ft", "u_dhpc_ft", "wind_speed_kt", "wind_from_deg"),
     *("residual_kt", "duration_s", "degrees_of_freedom"),
 )
-_WORDS: Final = ("technique", "flap_setting", "leg_count")
+_WORDS: Final = ("number", "technique", "flap_setting", "leg_count")
 
 Row = Mapping[str, Any]
 
@@ -111,7 +111,7 @@ def _alike(one: Flown, other: Flown, same_place: bool) -> float:
 
 
 def same_values(before: Row, after: Row) -> bool:
-    """Tell whether a point comes out the same but for rounding.
+    """Tell whether a point comes out the same, of a run of the same number, but for rounding.
 
     Parameters
     ----------

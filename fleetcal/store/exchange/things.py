@@ -9,7 +9,7 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import Any, Final
 
@@ -82,6 +82,16 @@ class Thing:
         """The content as it is kept once it was replaced."""
         return canonical(_as_older(self.content) if self.kind == "flights" else self.content)
 
+    @cached_property
+    def digests(self) -> frozenset[str]:
+        """By which other stores may know the content: `digest`, and that of former versions.
+
+        Former versions counted the points of a flight from 1, not by run.
+        """
+        if self.kind != "flights":
+            return frozenset({self.digest})
+        return frozenset({self.digest, replace(self, content=_counted_on(self.content)).digest})
+
 
 Things = dict[Key, Thing]
 
@@ -97,6 +107,15 @@ def _as_older(flights: Mapping[str, Any]) -> dict[str, Any]:
         **flights,
         "sorties": [{**s, "points": [older(p) for p in s["points"]]} for s in sorties],
     }
+
+
+def _counted_on(flights: Mapping[str, Any]) -> dict[str, Any]:
+    """Return flights with the points of each counted from 1."""
+    sorties = [
+        {**sortie, "points": [{**p, "number": i} for i, p in enumerate(sortie["points"], 1)]}
+        for sortie in flights["sorties"]
+    ]
+    return {**flights, "sorties": sorties}
 
 
 def canonical(value: Any) -> str:

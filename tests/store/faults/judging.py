@@ -12,7 +12,7 @@ from sqlalchemy import inspect, text
 
 from fleetcal.services.keeping.check_store import check_store
 from fleetcal.store import open_store
-from tests.store.older_store import engine_at
+from tests.older_store import engine_at
 
 State = dict[str, list[str]]
 _MOMENT = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d[^\"]*")

@@ -30,8 +30,8 @@ from fleetcal.store import (
 from tests.cli.invented_fleet import GROUPS, SMALL_GROUP, TAIL, fleet_toml, points_csv
 from tests.cli.invented_sortie import fly as fly_sortie
 from tests.cli.invented_sortie import log_text
+from tests.older_store import engine_at, step
 from tests.store.invented_rows import MOMENT
-from tests.store.older_store import engine_at, step
 
 from .places import Places
 

@@ -1,0 +1,56 @@
+"""A log that is kept in the store, as the file it was."""
+
+from __future__ import annotations
+
+import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path, PurePosixPath
+
+from fleetcal.store import Store, find_log, log_content
+
+
+@contextmanager
+def kept_file(store: Store, named: str) -> Iterator[Path]:
+    """Yield a kept log as a file of its name, in a folder that is removed afterwards.
+
+    Parameters
+    ----------
+    store : Store
+    named : str
+        Its file name, or what its SHA-256 begins with.
+
+    Yields
+    ------
+    Path
+
+    Raises
+    ------
+    DataError
+        If there is no such log, or several.
+    """
+    with tempfile.TemporaryDirectory(prefix="fleetcal-") as folder:
+        with store.reading() as session:
+            log = find_log(session, named)
+            path = Path(folder) / plain_name(log.file, "log")
+            with path.open("wb") as file:
+                for part in log_content(session, log):
+                    file.write(part)
+        yield path
+
+
+def plain_name(name: str, otherwise: str) -> str:
+    """Return a file name that lies in no other folder, whoever wrote it.
+
+    Parameters
+    ----------
+    name : str
+    otherwise : str
+        Taken if nothing is left of the name.
+
+    Returns
+    -------
+    str
+    """
+    last = PurePosixPath(name.replace("\\", "/")).name.replace("\0", "")
+    return last if last not in ("", ".", "..") else otherwise
