@@ -69,8 +69,14 @@ def groups(output_format: str) -> None:
 @click.command()
 @_group_argument
 @_curve_options
+@click.option(
+    "--second-opinion",
+    "second",
+    is_flag=True,
+    help="Print the curve beside that of another program, and why they may differ.",
+)
 @format_option
-def curve(group: str, output_format: str, **options: Any) -> None:
+def curve(group: str, second: bool, output_format: str, **options: Any) -> None:
     """Fit the pooled curve of a GROUP and print it with both bands.
 
     GROUP is "static source / engine / propeller", or the static source alone to
@@ -81,18 +87,23 @@ def curve(group: str, output_format: str, **options: Any) -> None:
     Example:
       fleetcal curve "wing boom"
       fleetcal curve "wing boom" --without C-20
+      fleetcal curve "wing boom" --second-opinion
       fleetcal curve "wing boom / 100 kW turbo four / three-blade constant-speed"
     """
     from fleetcal.cli.output import emit
     from fleetcal.cli.views import CURVE
     from fleetcal.services.curves.pooled_curve import CurveRequest, pooled_curve
 
+    request = CurveRequest(group, options.pop("type_name"), **options)
+    if second:
+        from fleetcal.cli.second_opinion_view import SECOND_OPINION
+        from fleetcal.services.curves.second_opinion import compared_curves
+
+        with open_chosen_store() as store:
+            emit(compared_curves(store, request), SECOND_OPINION, output_format)
+        return
     with open_chosen_store() as store:
-        emit(
-            pooled_curve(store, CurveRequest(group, options.pop("type_name"), **options)),
-            CURVE,
-            output_format,
-        )
+        emit(pooled_curve(store, request), CURVE, output_format)
 
 
 @click.command()

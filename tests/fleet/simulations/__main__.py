@@ -26,6 +26,7 @@ from .flags import flagged
 from .invented_fleet import Plan
 from .left_out import covered_without_outside
 from .plan_shows import change_lines, gain_lines, standing_lines
+from .second_opinions import agreeing
 
 GROUP_SIZES = (6, 10, 30)
 PLAIN = Plan(10)
@@ -224,10 +225,23 @@ def _order(order: int | None) -> str:
     return "chosen" if order is None else f"{order:6}"
 
 
+def show_second_opinion(fleets: int, pool: Executor) -> Iterator[str]:
+    """Yield how often another program's curve lies within half of the mean's half width."""
+    yield "second opinion within half of the half width of the mean's band, %; no second fit, %"
+    kinds = [("spread 1 kt", PLAIN), ("spread 0.2 kt", ALIKE), ("ragged", RAGGED)]
+    kinds += [("three groups, ragged", replace(RAGGED, groups=3))]
+    for line, ((name, plan), aircraft) in enumerate(product(kinds, (6, 10))):
+        seed = (900 + line) * SEEDS_A_LINE
+        share, error = rates(agreeing, replace(plan, aircraft=aircraft), None, fleets, seed, pool)
+        within, none = (100 * part for part in share)
+        told = f"{within:5.1f} | {none:4.1f}  (+- {100 * error[0]:.1f})"
+        yield f"  {name:20} {aircraft:3} aircraft: {told}"
+
+
 SHOWS = {"bands": show_bands, "clean": show_clean, "power": show_power}
 SHOWS |= {"changes": show_changes, "groups": show_groups, "climbs": show_climbs}
 SHOWS |= {"plan": show_plan, "left-out": show_left_out}
-SHOWS |= {"cruise": show_cruise}
+SHOWS |= {"cruise": show_cruise, "second-opinion": show_second_opinion}
 
 
 def main() -> None:

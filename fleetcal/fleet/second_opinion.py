@@ -1,0 +1,138 @@
+"""The pooled question put to another program's mixed model, as a check on this one's.
+
+MixedLM of statsmodels knows aircraft that depart by level and tilt, and fits by
+restricted likelihood as `pooled` does. It takes neither the uncertainty of a
+point nor an error shared by a sortie: every point weighs the same, and what the
+points scatter is one number.
+"""
+
+from __future__ import annotations
+
+import warnings
+from dataclasses import dataclass
+from typing import Any, Final
+
+import numpy as np
+
+from fleetcal.errors import FitError
+from fleetcal.fleet.basis import curve_basis
+from fleetcal.fleet.likelihood import departure_columns
+from fleetcal.fleet.points import Array, FleetPoints
+
+_SPARE: Final = 2  # points beyond one an aircraft, or the scatter is not known at all
+_NORMAL_95: Final = 1.959964
+
+
+@dataclass(frozen=True)
+class SecondOpinion:
+    """Curves of all groups by the other program.
+
+    Attributes
+    ----------
+    order : int
+    beta : ndarray, shape (groups, order + 1)
+    covariance : ndarray, shape (groups, order + 1, order + 1)
+        Of each group's coefficients, given the spread found.
+    scatter : float
+        Standard deviation of a point about its aircraft's curve, kappa.
+    spread : ndarray, shape (k, k)
+        Covariance of the aircraft's departures.
+    """
+
+    order: int
+    beta: Array
+    covariance: Array
+    scatter: float
+    spread: Array
+
+    def mean_band(self, group: int, lift: Array) -> tuple[Array, Array, Array]:
+        """Return a group's curve and its 95 % band by the normal distribution.
+
+        Parameters
+        ----------
+        group : int
+        lift : ndarray, shape (n,)
+            s = (Vs/Viw)^2.
+
+        Returns
+        -------
+        tuple of ndarray, shape (n,)
+            Curve, lower and upper end, kappa.
+        """
+        x = curve_basis(lift, self.order)
+        half = _NORMAL_95 * np.sqrt(np.einsum("ni,ij,nj->n", x, self.covariance[group], x))
+        centre = x @ self.beta[group]
+        return centre, centre - half, centre + half
+
+
+def second_opinion(points: FleetPoints, order: int) -> SecondOpinion:
+    """Fit curves of one order to all groups by statsmodels.
+
+    Parameters
+    ----------
+    points : FleetPoints
+        Those of the first fit.
+    order : int
+        The one that the first fit chose.
+
+    Returns
+    -------
+    SecondOpinion
+
+    Raises
+    ------
+    FitError
+        If the points are too few for it, or its search does not end.
+    """
+    basis = curve_basis(points.lift, order)
+    owner = points.group_of[points.aircraft]
+    columns = [basis * (owner == group)[:, None] for group in range(points.groups)]
+    design = np.concatenate(columns, axis=1)
+    _require_enough(points, design.shape[1])
+    size = float(np.std(points.kappa)) or 1.0  # its search expects numbers of about one
+    found = _fitted(points.kappa / size, design, basis[:, : departure_columns(order)], points)
+    beta = np.asarray(found.fe_params) * size
+    covariance = np.asarray(found.cov_params())[: len(beta), : len(beta)] * size**2
+    if not found.converged or not np.all(np.isfinite(covariance)):
+        raise _no_opinion()
+    blocks = [slice((order + 1) * g, (order + 1) * (g + 1)) for g in range(points.groups)]
+    return SecondOpinion(
+        order=order,
+        beta=beta.reshape(points.groups, order + 1),
+        covariance=np.stack([covariance[block, block] for block in blocks]),
+        scatter=float(np.sqrt(found.scale)) * size,
+        spread=np.asarray(found.cov_re) * size**2,
+    )
+
+
+def _require_enough(points: FleetPoints, coefficients: int) -> None:
+    aircraft = len(points.group_of)
+    needed = max(aircraft, coefficients) + _SPARE
+    if len(points.lift) < needed:
+        raise FitError(
+            f"{len(points.lift)} points of {aircraft} airframes are too few for a second opinion: "
+            "it finds the scatter of points where airframes have several",
+            f"it needs {needed} of them; reduce more flights",
+        )
+
+
+def _fitted(kappa: Array, design: Array, departure: Array, points: FleetPoints) -> Any:
+    """Return what the other program finds; it tells neither types nor shapes."""
+    from statsmodels.regression.mixed_linear_model import MixedLM
+
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")  # of its own steps; whether it ended is asked afterwards
+        try:
+            model = MixedLM(kappa, design, groups=points.aircraft, exog_re=departure)
+            # its own first choice of search fails on a spread near zero; Powell's does not
+            return model.fit(reml=True, method="powell", xtol=1e-9, ftol=1e-11, maxiter=4000)
+        except (np.linalg.LinAlgError, ValueError) as error:
+            raise _no_opinion() from error
+
+
+def _no_opinion() -> FitError:
+    return FitError(
+        "the second program finds no fit to these points",
+        "the points of most airframes are too few or too much alike; ask again with '--order 1' "
+        "or '--order 0', or after more flights",
+    )

@@ -1,0 +1,92 @@
+"""A curve beside that of another program, asked for by a sceptic."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+from command_line import Program, assert_explained
+from invented_fleet import TAIL
+from store_places import copy_store
+
+from fleetcal.fleet.pooled import fit_fleet
+from fleetcal.fleet.second_opinion import second_opinion
+from tests.fleet.simulations.invented_fleet import Plan, draw
+
+HEAD = "airframe,flown_on,weight_kg,vic_kt,pressure_altitude_ft,kappa,u_kappa\n"
+
+
+@pytest.fixture
+def few(few_file: str, folder: Path) -> Program:
+    """Six airframes of which C-03 is odd."""
+    return Program(copy_store(few_file, folder / "store.sqlite3"))
+
+
+def entered(program: Program, folder: Path, rows: list[tuple[str, float, float, float]]) -> Program:
+    """Enter points of airframe, airspeed, kappa and its uncertainty."""
+    lines = [f"{tag},2024-05-02,580,{vic},3000,{k},{u}" for tag, vic, k, u in rows]
+    (folder / "points.csv").write_text(HEAD + "\n".join(lines))
+    program.output("points", "import", folder / "points.csv")
+    return program
+
+
+@pytest.mark.parametrize("seed", [1, 2, 3])
+@pytest.mark.parametrize("order", [0, 1, 2])
+def test_where_points_weigh_alike_both_programs_find_the_same(order: int, seed: int) -> None:
+    # the scatter must be found by both, so that their weights are equal: a factor above 1
+    drawn = draw(Plan(10, groups=2, sortie_kt=0.0), np.random.default_rng(seed))
+    points = type(drawn)(**{**vars(drawn), "u_own": np.full(len(drawn.lift), 0.005)})
+    fit, other = fit_fleet(points, order), second_opinion(points, order)
+    assert fit.phi > 1.0
+    lift = np.array([0.1, 0.25, 0.5])
+    for group in range(2):
+        centre, low, high = other.mean_band(group, lift)
+        np.testing.assert_allclose(centre, fit.mean_band(group, lift).centre, atol=1e-4)
+        assert np.all((low < centre) & (centre < high))
+
+
+def test_both_curves_rest_on_the_points_of_the_printed_one(few: Program) -> None:
+    printed = few.json("curve", TAIL)
+    both = few.json("curve", TAIL, "--second-opinion")
+    for name in ("ias_kt", "correction_kt", "mean_low_kt", "airframes", "note"):
+        assert [row[name] for row in both["rows"]] == [row[name] for row in printed["rows"]]
+    assert both["without"] == printed["without"]
+    assert both["points"] == printed["points"]
+    known = [row for row in both["rows"] if row["second_kt"] is not None]
+    for row in known:
+        assert row["difference_kt"] == pytest.approx(row["second_kt"] - row["correction_kt"])
+        half = 0.5 * (row["mean_high_kt"] - row["mean_low_kt"])
+        assert row["share_of_band"] == pytest.approx(abs(row["difference_kt"]) / half)
+    assert both["agree"] == (max(row["share_of_band"] for row in known) <= 0.5)
+
+
+def test_the_reasons_for_a_difference_are_told(few: Program) -> None:
+    text = few.output("curve", TAIL, "--second-opinion")
+    assert "Second opinion: they agree" in text
+    assert "it weighs every point alike" in text
+    assert "it takes the errors of all points as independent" in text
+    assert "Advisory only" in text
+
+
+def test_where_a_few_sure_points_decide_the_curves_differ_and_that_is_said(
+    program: Program, folder: Path
+) -> None:
+    rows = []
+    for i in range(1, 7):
+        level = 0.002 * (i % 3)
+        for vic in (65.0, 85.0, 105.0):
+            rows += [(f"C-0{i}", vic, level, 0.003), (f"C-0{i}", vic, level + 0.1, 0.06)]
+    entered(program, folder, rows)
+    both = program.json("curve", TAIL, "--second-opinion")
+    assert both["agree"] is False
+    assert "they differ by more than the 50 % to be expected" in both["verdict"]
+    assert "points budget" in both["verdict"]
+
+
+def test_too_few_airframes_or_points_are_refused_in_words(program: Program, folder: Path) -> None:
+    entered(program, folder, [("C-01", 80.0, 0.01, 0.01), ("C-02", 80.0, 0.02, 0.01)])
+    assert_explained(program.run("curve", TAIL, "--second-opinion"), 5, "3")
+    entered(program, folder, [("C-03", 81.0, 0.015, 0.01)])
+    result = program.run("curve", TAIL, "--second-opinion", "--order", "0")
+    assert_explained(result, 5, "3 points of 3 airframes are too few for a second opinion")
