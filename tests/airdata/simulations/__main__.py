@@ -64,8 +64,9 @@ def _single_runs(runs: int) -> None:
     print("                              inside            rms error   mean u   (kt)")
     for air_name, air in (("smooth", coverage.SMOOTH), ("rough", coverage.ROUGH)):
         for count in (3, 4, 6):
-            found = coverage.legs(21, runs, count, air)
-            _covered(f"{count} legs, {air_name} air", found)
+            for together in (3, 1):
+                found = coverage.legs(21, runs // 3, count, air, together)
+                _covered(f"{together} x {count} legs, {air_name} air", found)
         for circles in (1.0, 2.0):
             found = coverage.turns(22, runs, circles, air)
             _covered(f"turn of {360 * circles:.0f} deg, {air_name} air", found)
