@@ -42,7 +42,10 @@ POINTS = View(
         Column("reason"),
         Column("barred"),
     ],
-    head=lambda found: [f"{len(found.points)} points"],
+    head=lambda found: [
+        f"{len(found.points)} points; vic_kt: IAS as read, the indicator's own error taken out, at "
+        "weight_kg"
+    ],
 )
 
 GROUPS = View(
@@ -61,6 +64,7 @@ GROUPS = View(
         Column("fastest_kt", 0),
         Column("enough"),
     ],
+    head=lambda found: ["slowest_kt and fastest_kt: IAS as read, at the weights flown"],
 )
 
 
@@ -72,12 +76,26 @@ def _curve_head(curve: Any) -> Iterator[str]:
     )
     yield from left_out_head(curve)
     yield "mean: 95 % band of the group's mean curve; next: 95 % band for its next aircraft"
+    yield (
+        f"ias_kt: IAS at {curve.weight_kg:.0f} kg; airframes: whose points reach it, brought to "
+        "that weight; flown_by: whose indicator showed it, at the weight they flew"
+    )
 
 
 def _curve_foot(curve: Any) -> Iterator[str]:
     for row in curve.rows:
         if row.note:
             yield f"{row.ias_kt:.0f} kt: {row.note}."
+    if curve.light_weight_kg is not None:
+        told = ", ".join(
+            f"{row.ias_kt:.0f} kt {row.light_correction_kt:+.1f}"
+            for row in curve.rows
+            if row.light_correction_kt is not None and row.correction_kt is not None
+        )
+        yield (
+            f"At {curve.light_weight_kg:.0f} kg, the lightest flown, the correction differs by "
+            f"more than half the band for the next aircraft: {told}."
+        )
     yield f"Model: {curve.model}."
     for sentence in curve.doubts:
         yield f"Doubt: {sentence}."
@@ -102,6 +120,7 @@ CURVE = View(
         Column("next_high_kt", 1, sign=True),
         Column("altitude_correction_ft", 0, sign=True),
         Column("airframes"),
+        Column("flown_by"),
     ],
     head=_curve_head,
     foot=_curve_foot,

@@ -30,6 +30,7 @@ from fleetcal.publish.table_card import table_card
 from fleetcal.publish.table_csv import CSV_COLUMNS, csv_columns, table_csv
 from fleetcal.publish.table_form import CAS_TO_IAS, DIRECTIONS, IAS_TO_CAS, SPEED_UNITS, TableForm
 from fleetcal.publish.table_json import table_json
+from fleetcal.publish.table_limit import TableLimit
 from fleetcal.publish.table_lines import TableLine, table_lines
 from fleetcal.publish.table_markdown import table_markdown
 from fleetcal.publish.table_pdf import table_pdf
@@ -57,6 +58,7 @@ __all__ = [
     "PublishedFile",
     "ReadingRow",
     "TableForm",
+    "TableLimit",
     "TableLine",
     "TableRow",
     "canonical_json",

@@ -21,6 +21,7 @@ from fleetcal.publish.figure_layers import (
     curve_arrays,
     draw_allowed,
     draw_bands,
+    draw_bounds,
     draw_mean,
     draw_points,
     set_axes,
@@ -95,6 +96,7 @@ def draw_correction(table: PooledTable, layout: Layout) -> Figure:
     draw_allowed(axes, table)
     draw_points(axes, table.points)
     draw_mean(axes, curve)
+    draw_bounds(axes, table)
     label_airframes(axes, table.points, curve, layout)
     if layout.labels_beside:
         label_beside(axes, curve, bool(table.points), layout)
@@ -112,7 +114,7 @@ def _description(table: PooledTable) -> str:
     reached = [row for row in table.curve or table.rows if row.correction_kt is not None]
     span = (
         f"from {reached[0].ias_kt:.0f} to {reached[-1].ias_kt:.0f} {table.form.speed_unit} "
-        "indicated airspeed"
+        f"IAS at {table.weight_kg:.0f} kg"
         if reached
         else "without any speed that the data reach"
     )

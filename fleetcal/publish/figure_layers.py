@@ -10,8 +10,9 @@ import numpy as np
 import numpy.typing as npt
 
 from fleetcal.publish.palette import LIGHT
-from fleetcal.publish.plain_text import signed
+from fleetcal.publish.plain_text import one_line, signed
 from fleetcal.publish.pooled_table import PlottedPoint, PooledTable, TableRow
+from fleetcal.publish.table_limit import TableLimit
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -64,7 +65,9 @@ def set_axes(axes: Axes, table: PooledTable, curve: CurveArrays) -> None:
     axes.set_axisbelow(True)
     axes.axhline(0.0, color=LIGHT["ink"], linewidth=1.0, zorder=2)
     axes.spines[["top", "right"]].set_visible(False)
-    axes.set_xlabel(f"indicated airspeed, {table.form.speed_unit}")
+    axes.set_xlabel(
+        f"indicated airspeed, {table.form.speed_unit} (IAS at {table.weight_kg:.0f} kg)"
+    )
 
 
 def _correction_tick(value: float, _position: int | None = None) -> str:
@@ -152,6 +155,40 @@ def draw_allowed(axes: Axes, table: PooledTable) -> None:
                 color=LIGHT["quiet"],
                 zorder=4,
             )
+
+
+def draw_bounds(axes: Axes, table: PooledTable) -> None:
+    """Draw the limits above which nothing is for flying, where they lie among the speeds shown.
+
+    Parameters
+    ----------
+    axes : Axes
+        With its limits set.
+    table : PooledTable
+        In its own unit.
+    """
+    first, last = axes.get_xlim()
+    for limit in table.limits:
+        if not limit.bound or not first < limit.usable_kt < last:
+            continue
+        axes.axvline(limit.usable_kt, color=LIGHT["alarm"], linewidth=1.4, zorder=4)
+        left = limit.usable_kt < (first + last) / 2.0
+        axes.annotate(
+            bound_label(limit),
+            (limit.usable_kt, axes.get_ylim()[1]),
+            xytext=(3.0 if left else -3.0, 0.0),
+            textcoords="offset points",
+            ha="left" if left else "right",
+            va="top",
+            fontsize="small",
+            color=LIGHT["alarm"],
+            zorder=7,
+        )
+
+
+def bound_label(limit: TableLimit) -> str:
+    """Return the name of a limit with its figure, in the unit that it is drawn in."""
+    return f"{one_line(limit.name)[:30]} {math.floor(limit.usable_kt + 1e-6)}"
 
 
 def draw_mean(axes: Axes, curve: CurveArrays) -> None:

@@ -102,7 +102,7 @@ def _drawing(svg: str) -> str:
 
 def _background(table: PooledTable) -> str:
     items = "\n".join(
-        f"<dt>{name}</dt>\n<dd>{escaped(value)}</dd>" for name, value in fact_words(table)
+        f"<dt>{escaped(name)}</dt>\n<dd>{escaped(value)}</dd>" for name, value in fact_words(table)
     )
     return (
         '<section aria-labelledby="background">\n'

@@ -45,6 +45,8 @@ tbody tr:last-child th, tbody tr:last-child td { border-bottom: 2px solid var(--
 td.correction { font-weight: 700; color: var(--mean-line); }
 td.band { white-space: nowrap; }
 td.band .end { display: inline-block; min-width: 2.5em; }
+tr.bound td { border-top: 2px solid var(--alarm); }
+tr.bound td.reason { color: var(--alarm); font-style: normal; font-weight: bold; }
 td.reason { text-align: left; color: var(--quiet); font-style: italic; }
 figure { margin: .5rem 0 0; }
 figure svg { display: block; width: 100%; height: auto; }

@@ -8,12 +8,14 @@ from fleetcal.publish.markup import escaped
 from fleetcal.publish.plain_text import decimal, signed
 from fleetcal.publish.pooled_table import PooledTable
 from fleetcal.publish.table_form import TableForm
-from fleetcal.publish.table_lines import Band, TableLine, given_places, table_lines
+from fleetcal.publish.table_lines import Band, TableLine, first_beyond, given_places, table_lines
 from fleetcal.publish.table_words import (
     LAST_COLUMN_HELP,
     READING_HELP,
     band_ends,
+    bound_words,
     column_words,
+    flown_words,
     relation_words,
 )
 
@@ -30,10 +32,13 @@ def table_element(table: PooledTable) -> str:
     str
         HTML with caption and scoped headings; a row without values says why.
     """
-    headings = "\n".join(_heading(name, unit) for name, unit in column_words(table.form))
+    headings = "\n".join(_heading(name, unit) for name, unit in column_words(table))
     lines = table_lines(table)
     places = given_places(lines)
-    rows = "\n".join(_row(line, table.form, places) for line in lines)
+    shown = [_row(line, table, places) for line in lines]
+    if (place := first_beyond(lines)) < len(lines):
+        shown.insert(place, _bound_row(table))
+    rows = "\n".join(shown)
     return (
         '<section aria-labelledby="corrections">\n'
         '<h2 id="corrections">Corrections</h2>\n'
@@ -46,6 +51,12 @@ def table_element(table: PooledTable) -> str:
         f"{_reading_help()}\n"
         "</section>"
     )
+
+
+def _bound_row(table: PooledTable) -> str:
+    others = len(column_words(table)) - 1
+    words = escaped(bound_words(table))
+    return f'<tr class="bound"><td></td><td class="reason" colspan="{others}">{words}</td></tr>'
 
 
 def _altitude(table: PooledTable) -> str:
@@ -61,8 +72,8 @@ def _heading(name: str, unit: str) -> str:
     )
 
 
-def _row(line: TableLine, form: TableForm, places: int) -> str:
-    others = len(column_words(form)) - 1
+def _row(line: TableLine, table: PooledTable, places: int) -> str:
+    form, others = table.form, len(column_words(table)) - 1
     cells = [f'<th scope="row">{decimal(line.given, places)}</th>']
     if line.correction is None or line.answer is None:
         reason = escaped(line.note)
@@ -71,16 +82,23 @@ def _row(line: TableLine, form: TableForm, places: int) -> str:
     cells += [
         f'<td class="correction">{signed(line.correction)}</td>',
         f"<td>{decimal(line.answer)}</td>",
+        *_light(line, table),
         _band(line.mean, form),
         _band(line.following, form),
         f"<td>{_altitude_correction(line)}</td>",
-        f"<td>{line.airframes}</td>",
+        f"<td>{flown_words(line)}</td>",
     ]
     text = "<tr>" + "".join(cells) + "</tr>"
     if line.note.strip():
         note = escaped(line.note)
         text += f'\n<tr><td></td><td class="reason" colspan="{others}">{note}</td></tr>'
     return text
+
+
+def _light(line: TableLine, table: PooledTable) -> list[str]:
+    if table.light_weight_kg is None:
+        return []
+    return [f"<td>{'' if line.light is None else decimal(line.light)}</td>"]
 
 
 def _band(band: Band | None, form: TableForm) -> str:

@@ -11,6 +11,7 @@ from fleetcal.errors import ImplausibleError
 from fleetcal.publish.issue_mark import IssueMark
 from fleetcal.publish.reading_row import ReadingRow
 from fleetcal.publish.table_form import TableForm
+from fleetcal.publish.table_limit import TableLimit, scaled_limit
 
 _AGREEMENT_KT = 0.01
 
@@ -37,9 +38,14 @@ class TableRow:
     altitude_correction_ft : float or None
         Position correction of the altimeter, ft.
     airframes : int
-        Airframes whose points reach this speed.
+        Airframes whose points reach this speed, brought to the table's weight.
     note : str
         Empty, or the reason for an empty row.
+    flown_by : int or None
+        Airframes whose indicator showed this speed, at the weight they flew; None in
+        tables of older versions, which did not count it.
+    light_cas_kt : float or None
+        Calibrated airspeed at the light weight of the table, kt.
 
     Raises
     ------
@@ -58,6 +64,8 @@ class TableRow:
     altitude_correction_ft: float | None
     airframes: int
     note: str = ""
+    flown_by: int | None = None
+    light_cas_kt: float | None = None
 
     def __post_init__(self) -> None:
         self._check_finite()
@@ -122,6 +130,9 @@ class PlottedPoint:
         Position correction, kt.
     u_correction_kt : float
         Standard uncertainty of the correction, kt.
+    read_kt, read_at_kg : float or None
+        Indicated airspeed as it was read, and the weight it was read at; None in tables of
+        older versions.
 
     Raises
     ------
@@ -133,6 +144,8 @@ class PlottedPoint:
     ias_kt: float
     correction_kt: float
     u_correction_kt: float
+    read_kt: float | None = None
+    read_at_kg: float | None = None
 
     def __post_init__(self) -> None:
         values = (self.ias_kt, self.correction_kt, self.u_correction_kt)
@@ -187,6 +200,11 @@ class PooledTable:
         Number and date, if the table is an issue.
     without : tuple of str
         Airframes of the group that are not in the pool, each with why.
+    limits : tuple of TableLimit
+        Of the type, on this port.
+    light_weight_kg : float or None
+        Lightest weight flown, if what the table says there differs by more than half the
+        band for one aircraft at some speed.
 
     Raises
     ------
@@ -218,6 +236,8 @@ class PooledTable:
     allowed: tuple[tuple[float, float], ...] = ()
     issue: IssueMark | None = None
     without: tuple[str, ...] = ()
+    limits: tuple[TableLimit, ...] = ()
+    light_weight_kg: float | None = None
 
     def __post_init__(self) -> None:
         if not self.rows or (self.form.from_cas and not self.readings):
@@ -269,6 +289,7 @@ def in_own_unit(table: PooledTable) -> PooledTable:
     return replace(
         table,
         allowed=tuple((table.form.printed(v), table.form.printed(e)) for v, e in table.allowed),
+        limits=tuple(scaled_limit(limit, table.form) for limit in table.limits),
         rows=tuple(_scaled_row(row, table.form) for row in table.rows),
         curve=tuple(_scaled_row(row, table.form) for row in table.curve),
         points=tuple(
@@ -277,6 +298,8 @@ def in_own_unit(table: PooledTable) -> PooledTable:
                 table.form.printed(point.ias_kt),
                 table.form.printed(point.correction_kt),
                 table.form.printed(point.u_correction_kt),
+                None if point.read_kt is None else table.form.printed(point.read_kt),
+                point.read_at_kg,
             )
             for point in table.points
         ),
@@ -296,4 +319,5 @@ def _scaled_row(row: TableRow, form: TableForm) -> TableRow:
         mean_high_kt=scaled(row.mean_high_kt),
         next_low_kt=scaled(row.next_low_kt),
         next_high_kt=scaled(row.next_high_kt),
+        light_cas_kt=scaled(row.light_cas_kt),
     )

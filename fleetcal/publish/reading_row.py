@@ -28,9 +28,14 @@ class ReadingRow:
         95 % band of the indicated airspeed of the group's next aircraft, kt.
     altitude_correction_ft : float or None
     airframes : int
-        Airframes whose points reach this speed.
+        Airframes whose points reach this speed, brought to the table's weight.
     note : str
         Empty, or the reason for an empty row.
+    flown_by : int or None
+        Airframes whose indicator showed this speed, at the weight they flew; None in
+        tables of older versions, which did not count it.
+    light_ias_kt : float or None
+        Indicated airspeed at the light weight of the table, kt.
 
     Raises
     ------
@@ -49,6 +54,8 @@ class ReadingRow:
     altitude_correction_ft: float | None
     airframes: int
     note: str = ""
+    flown_by: int | None = None
+    light_ias_kt: float | None = None
 
     def __post_init__(self) -> None:
         values = (

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from math import floor
 from typing import Final
 
 from fleetcal.publish.cautions import SHORT_CAUTION
@@ -25,7 +26,9 @@ _HIGHEST_ROW: Final = 25.0
 _LOWEST_ROW: Final = 12.0
 _FOOT: Final = 62.0
 _ROUNDING: Final = 0.01
+_WHOLE: Final = 1e-6
 _COLUMNS: Final = (0.17, 0.40, 0.74, 0.98)
+_COLUMNS_LIGHT: Final = (0.11, 0.30, 0.49, 0.79, 0.98)
 
 
 def table_card(table: PooledTable, paper: str = "a4") -> bytes:
@@ -34,7 +37,7 @@ def table_card(table: PooledTable, paper: str = "a4") -> bytes:
     Parameters
     ----------
     table : PooledTable
-        Speeds that the data do not reach are left out of the card.
+        Speeds that the data do not reach, and those above never exceed, are left out.
     paper : str
         The whole sheet that is halved: ``a4`` or ``letter``.
 
@@ -50,7 +53,7 @@ def table_card(table: PooledTable, paper: str = "a4") -> bytes:
     """
     size = paper_size(HALF_PAPERS, paper)
     lines = table_lines(table)
-    known = [line for line in lines if line.answer is not None]
+    known = [line for line in lines if line.answer is not None and not line.beyond]
     places = given_places(lines)
     with drawing():
         sheets = [_begun(table, size)]
@@ -75,17 +78,11 @@ def _begun(table: PooledTable, size: tuple[float, float]) -> Sheet:
     sheet = new_sheet(size, _MARGIN)
     sheet.write(title_words(table), 13.0, fontweight="bold")
     sheet.write(f"{held_for_words(table)} {table.altitude_statement}", 8.5, gap=3.0)
+    if table.limits:
+        sheet.write(_limits(table), 8.5, gap=3.0, fontweight="bold")
     if table.warning:
         sheet.write(table.warning, 10.0, gap=3.0, color=LIGHT["alarm"], fontweight="bold")
-    unit = table.form.speed_unit
-    first, second = ("CAS", "IAS") if table.form.from_cas else ("IAS", "CAS")
-    headings = (
-        (first, unit),
-        (second, unit),
-        (f"{second} of one aircraft", f"95 in 100 lie here, {unit}"),
-        ("Altimeter", "add, ft"),
-    )
-    for (name, below), end in zip(headings, _COLUMNS, strict=True):
+    for (name, below), end in zip(_headings(table), _ends(table), strict=True):
         place = sheet.margin + end * sheet.inner
         sheet.put(name, place, sheet.top, 8.5, ha="right", fontweight="bold")
         sheet.put(below, place, sheet.top + 11.0, 7.0, ha="right", color=LIGHT["quiet"])
@@ -94,17 +91,54 @@ def _begun(table: PooledTable, size: tuple[float, float]) -> Sheet:
     return sheet
 
 
+def _headings(table: PooledTable) -> list[tuple[str, str]]:
+    """Return names and what stands below them; with two weights, the second speed twice."""
+    unit, weight = table.form.speed_unit, f"at {table.weight_kg:.0f} kg"
+    first, second = ("CAS", "IAS") if table.form.from_cas else ("IAS", "CAS")
+    band = (f"{second} of one aircraft", f"95 in 100 lie here, {unit}")
+    altimeter = ("Altimeter", "add, ft")
+    if table.light_weight_kg is not None:
+        light = (second, f"at {table.light_weight_kg:.0f} kg")
+        return [
+            (first, unit),
+            (second, weight),
+            light,
+            (band[0], f"95 in 100, {weight}"),
+            altimeter,
+        ]
+    weights = (f"{unit}, {weight}", unit) if first == "IAS" else (unit, f"{unit}, {weight}")
+    return [(first, weights[0]), (second, weights[1]), band, altimeter]
+
+
+def _ends(table: PooledTable) -> tuple[float, ...]:
+    return _COLUMNS if table.light_weight_kg is None else _COLUMNS_LIGHT
+
+
+def _limits(table: PooledTable) -> str:
+    """Return the limits in whole units, rounded down; lines above never exceed are left out."""
+    told = ", ".join(
+        f"{limit.name} {floor(table.form.printed(limit.usable_kt) + _WHOLE)}"
+        for limit in table.limits
+    )
+    return (
+        f"Limits on this port, {table.form.speed_unit} IAS: {told}; where the manual's are lower "
+        "they hold."
+    )
+
+
 def _row(sheet: Sheet, line: TableLine, table: PooledTable, places: int, row: float) -> None:
     assert line.answer is not None
     size = min(row * 0.58, 13.0)
     height = line.altitude_correction_ft
+    light = [("" if line.light is None else decimal(line.light), "bold")]
     cells = (
         (decimal(line.given, places), "bold"),
         (decimal(line.answer), "bold"),
+        *(light if table.light_weight_kg is not None else []),
         (_one_aircraft(line, table), "normal"),
         ("" if height is None else signed(height, 0), "normal"),
     )
-    for (text, weight), end in zip(cells, _COLUMNS, strict=True):
+    for (text, weight), end in zip(cells, _ends(table), strict=True):
         place = sheet.margin + end * sheet.inner
         sheet.put(text, place, sheet.top + (row - size) * 0.4, size, ha="right", fontweight=weight)
     sheet.top += row

@@ -15,7 +15,8 @@ from fleetcal.publish.cautions import PITOT_ASSUMPTION, SHORT_CAUTION
 from fleetcal.publish.plain_text import decimal, harmless_cell
 from fleetcal.publish.pooled_table import PooledTable
 from fleetcal.publish.table_form import TableForm
-from fleetcal.publish.table_lines import Band, TableLine, table_lines
+from fleetcal.publish.table_lines import Band, TableLine, note_of, table_lines
+from fleetcal.publish.table_words import short_limits
 
 _SHARED: Final = (
     "type",
@@ -25,6 +26,7 @@ _SHARED: Final = (
     "flap_setting",
     "weight_kg",
     "altitude_statement",
+    "limits",
     "made_on",
     "program_version",
     "issue",
@@ -53,7 +55,13 @@ def csv_columns(form: TableForm | None = None) -> tuple[str, ...]:
     else:
         speeds = ("ias", "cas", "correction", "mean_low", "mean_high", "next_low", "next_high")
     named = tuple(f"{name}_{chosen.unit_in_names}" for name in speeds)
-    return (*named, "altitude_correction_ft", "airframes", "note", *_SHARED)
+    counts = ("airframes", "flown_by", light_column(chosen), "light_weight_kg")
+    return (*named, "altitude_correction_ft", *counts, "note", *_SHARED)
+
+
+def light_column(form: TableForm) -> str:
+    """Return the heading of what the table says at its light weight."""
+    return f"{'ias' if form.from_cas else 'cas'}_at_light_weight_{form.unit_in_names}"
 
 
 CSV_COLUMNS: Final[tuple[str, ...]] = csv_columns()
@@ -79,17 +87,20 @@ def table_csv(table: PooledTable) -> str:
     writer = csv.writer(text, lineterminator="\r\n")
     writer.writerow(csv_columns(table.form))
     for line in table_lines(table):
-        writer.writerow(_line_cells(line) + shared)
+        writer.writerow(_line_cells(line, table.light_weight_kg) + shared)
     return text.getvalue()
 
 
-def _line_cells(line: TableLine) -> list[str]:
+def _line_cells(line: TableLine, light_weight_kg: float | None) -> list[str]:
     speeds = (line.given, line.answer, line.correction, *_ends(line.mean), *_ends(line.following))
     return [
         *(_number_cell(value, 1) for value in speeds),
         _number_cell(line.altitude_correction_ft, 0),
         str(line.airframes),
-        harmless_cell(line.note),
+        "" if line.flown_by is None else str(line.flown_by),
+        _number_cell(line.light, 1),
+        _number_cell(light_weight_kg, 0),
+        harmless_cell(note_of(line)),
     ]
 
 
@@ -101,6 +112,11 @@ def _number_cell(value: float | None, places: int) -> str:
     return "" if value is None else decimal(value, places)
 
 
+def _limits(table: PooledTable) -> str:
+    told = short_limits(table)
+    return f"{told} ({table.form.speed_unit} IAS on this port)" if told else ""
+
+
 def _shared_cells(table: PooledTable) -> list[str]:
     return [
         harmless_cell(table.type_name),
@@ -110,6 +126,7 @@ def _shared_cells(table: PooledTable) -> list[str]:
         harmless_cell(table.flap_setting),
         decimal(table.weight_kg, 1),
         harmless_cell(table.altitude_statement),
+        harmless_cell(_limits(table)),
         table.made_on.isoformat(),
         harmless_cell(table.program_version),
         "" if table.issue is None else str(table.issue.number),

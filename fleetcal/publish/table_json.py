@@ -8,12 +8,17 @@ from typing import Any, Final
 from fleetcal.publish.cautions import CAUTIONS, PITOT_ASSUMPTION
 from fleetcal.publish.plain_text import one_line
 from fleetcal.publish.pooled_table import PooledTable
-from fleetcal.publish.table_csv import csv_columns
-from fleetcal.publish.table_lines import TableLine, table_lines
+from fleetcal.publish.table_csv import csv_columns, light_column
+from fleetcal.publish.table_limit import TableLimit, printed_limit
+from fleetcal.publish.table_lines import TableLine, note_of, table_lines
 
 #: Rises when a key changes its meaning or goes.
 FORMAT_VERSION: Final = 1
 _DECIMALS: Final = 6
+IAS_MEANS: Final = (
+    "indicated airspeed at weight_kg; airframes counts those whose points, brought to that weight, "
+    "reach it, flown_by those whose indicator showed it at the weight they flew"
+)
 
 
 def table_json(table: PooledTable) -> str:
@@ -39,9 +44,12 @@ def table_json(table: PooledTable) -> str:
         "propeller": _optional(table.propeller),
         "flap_setting": one_line(table.flap_setting),
         "weight_kg": table.weight_kg,
+        "ias_means": IAS_MEANS,
+        "light_weight_kg": table.light_weight_kg,
         "direction": table.form.direction,
         "speed_unit": table.form.speed_unit,
         "altitude_statement": one_line(table.altitude_statement),
+        "limits": [_limit(table, limit) for limit in table.limits],
         "rows": [_row(table, line) for line in table_lines(table)],
         "airframes": table.airframe_count,
         "sorties": table.sortie_count,
@@ -71,7 +79,21 @@ def _row(table: PooledTable, line: TableLine) -> dict[str, Any]:
         name: None if value is None else round(value, _DECIMALS) + 0.0
         for name, value in zip(names, values, strict=True)
     }
-    return {**numbers, "airframes": line.airframes, "note": one_line(line.note)}
+    return {
+        **numbers,
+        "airframes": line.airframes,
+        "flown_by": line.flown_by,
+        light_column(table.form): None if line.light is None else round(line.light, _DECIMALS),
+        "note": one_line(note_of(line)),
+    }
+
+
+def _limit(table: PooledTable, limit: TableLimit) -> dict[str, Any]:
+    return {
+        "name": one_line(limit.name),
+        f"not_above_ias_{table.form.unit_in_names}": float(printed_limit(limit, table.form)),
+        "reasons": one_line(limit.reasons),
+    }
 
 
 def _issue(table: PooledTable) -> dict[str, Any] | None:

@@ -5,12 +5,14 @@ Every format prints these lines, so that no two formats can say different things
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from typing import Final
 
 from fleetcal.publish.pooled_table import PooledTable, TableRow
 from fleetcal.publish.reading_row import ReadingRow
 from fleetcal.publish.table_form import TableForm
+from fleetcal.publish.table_limit import lowest_bound
 
 Band = tuple[float, float]
 _WHOLE: Final = 1e-6
@@ -34,6 +36,11 @@ class TableLine:
     altitude_correction_ft : float or None
     airframes : int
     note : str
+    flown_by : int or None
+    light : float or None
+        The other speed at the light weight of the table.
+    beyond : str
+        Name of the limit that the line lies above, which is not for flying; empty if none.
     """
 
     given: float
@@ -44,6 +51,9 @@ class TableLine:
     altitude_correction_ft: float | None
     airframes: int
     note: str
+    flown_by: int | None = None
+    light: float | None = None
+    beyond: str = ""
 
 
 def table_lines(table: PooledTable) -> tuple[TableLine, ...]:
@@ -57,9 +67,28 @@ def table_lines(table: PooledTable) -> tuple[TableLine, ...]:
     -------
     tuple of TableLine
     """
+    bound = lowest_bound(table.limits)
+    lines: list[tuple[TableLine, float | None]]
     if table.form.from_cas:
-        return tuple(_reading(row, table.form) for row in table.readings)
-    return tuple(_correction(row, table.form) for row in table.rows)
+        lines = [(_reading(row, table.form), row.ias_kt) for row in table.readings]
+    else:
+        lines = [(_correction(row, table.form), row.ias_kt) for row in table.rows]
+    return tuple(
+        line
+        if bound is None or ias_kt is None or ias_kt <= bound.usable_kt
+        else replace(line, beyond=bound.name)
+        for line, ias_kt in lines
+    )
+
+
+def first_beyond(lines: Sequence[TableLine]) -> int:
+    """Return the place of the first line above a bound; the number of lines if there is none."""
+    return next((place for place, line in enumerate(lines) if line.beyond), len(lines))
+
+
+def note_of(line: TableLine) -> str:
+    """Return the note of a line, or that it lies above a limit."""
+    return line.note or (f"above {line.beyond}" if line.beyond else "")
 
 
 def given_places(lines: tuple[TableLine, ...]) -> int:
@@ -68,28 +97,31 @@ def given_places(lines: tuple[TableLine, ...]) -> int:
 
 
 def _correction(row: TableRow, form: TableForm) -> TableLine:
-    return TableLine(
-        form.printed(row.ias_kt),
-        _printed(row.cas_kt, form),
-        _printed(row.correction_kt, form),
-        _band(row.mean_low_kt, row.mean_high_kt, form),
-        _band(row.next_low_kt, row.next_high_kt, form),
-        row.altitude_correction_ft,
-        row.airframes,
-        row.note,
-    )
+    return _line(row, form, (row.ias_kt, row.cas_kt), row.light_cas_kt)
 
 
 def _reading(row: ReadingRow, form: TableForm) -> TableLine:
+    return _line(row, form, (row.cas_kt, row.ias_kt), row.light_ias_kt)
+
+
+def _line(
+    row: TableRow | ReadingRow,
+    form: TableForm,
+    speeds: tuple[float, float | None],
+    light_kt: float | None,
+) -> TableLine:
+    """Return a row as a line; speeds are the one that is looked up and the other."""
     return TableLine(
-        form.printed(row.cas_kt),
-        _printed(row.ias_kt, form),
-        _printed(row.correction_kt, form),
-        _band(row.mean_low_kt, row.mean_high_kt, form),
-        _band(row.next_low_kt, row.next_high_kt, form),
-        row.altitude_correction_ft,
-        row.airframes,
-        row.note,
+        given=form.printed(speeds[0]),
+        answer=_printed(speeds[1], form),
+        correction=_printed(row.correction_kt, form),
+        mean=_band(row.mean_low_kt, row.mean_high_kt, form),
+        following=_band(row.next_low_kt, row.next_high_kt, form),
+        altitude_correction_ft=row.altitude_correction_ft,
+        airframes=row.airframes,
+        note=row.note,
+        flown_by=row.flown_by,
+        light=_printed(light_kt, form),
     )
 
 

@@ -9,10 +9,11 @@ from typing import Final
 from fleetcal.publish.cautions import CAUTIONS
 from fleetcal.publish.plain_text import decimal, one_line
 from fleetcal.publish.pooled_table import PooledTable
-from fleetcal.publish.table_lines import given_places, table_lines
+from fleetcal.publish.table_lines import first_beyond, given_places, table_lines
 from fleetcal.publish.table_words import (
     LAST_COLUMN_HELP,
     READING_HELP,
+    bound_words,
     column_words,
     fact_words,
     held_for_words,
@@ -48,7 +49,10 @@ def table_markdown(table: PooledTable) -> str:
         " ".join(f"The **{name}** {rest}" for name, rest in READING_HELP) + f" {LAST_COLUMN_HELP}",
         *_listed("What speaks against it", table.doubts),
         *_listed("What was left out", table.left_out or ("Nothing was left out.",)),
-        "\n".join(f"- {name}: {harmless_markdown(words)}" for name, words in fact_words(table)),
+        "\n".join(
+            f"- {harmless_markdown(name)}: {harmless_markdown(words)}"
+            for name, words in fact_words(table)
+        ),
     ]
     return "\n\n".join(parts) + "\n"
 
@@ -69,16 +73,18 @@ def harmless_markdown(text: str) -> str:
 
 
 def _grid(table: PooledTable) -> str:
-    headings = [f"{name}, {unit}" if unit else name for name, unit in column_words(table.form)]
+    headings = [f"{name}, {unit}" if unit else name for name, unit in column_words(table)]
     rows = [headings, ["---:"] * len(headings)]
     lines = table_lines(table)
     places = given_places(lines)
-    for line in lines:
+    for place, line in enumerate(lines):
+        if place == first_beyond(lines):
+            rows.append(["", harmless_markdown(bound_words(table)), *[""] * (len(headings) - 2)])
         if line.answer is None:
             reason = harmless_markdown(line.note)
             rows.append([decimal(line.given, places), reason, *[""] * (len(headings) - 2)])
             continue
-        rows.append(list(line_words(line, table.form, places)))
+        rows.append(list(line_words(line, table, places)))
     text = "\n".join("| " + " | ".join(cells) + " |" for cells in rows)
     return text.replace("\u00ad", "")
 

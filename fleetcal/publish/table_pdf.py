@@ -20,10 +20,11 @@ from fleetcal.publish.paper import (
 )
 from fleetcal.publish.plain_text import decimal
 from fleetcal.publish.pooled_table import PooledTable, in_own_unit
-from fleetcal.publish.table_lines import TableLine, given_places, table_lines
+from fleetcal.publish.table_lines import TableLine, first_beyond, given_places, table_lines
 from fleetcal.publish.table_words import (
     LAST_COLUMN_HELP,
     READING_HELP,
+    bound_words,
     column_words,
     fact_words,
     held_for_words,
@@ -40,7 +41,8 @@ _ROW: Final = 14.0
 _TEXT: Final = 9.0
 _SMALL: Final = 8.0
 #: Right-hand end of each column, as parts of the width between the margins.
-_COLUMNS: Final = (0.09, 0.22, 0.33, 0.55, 0.77, 0.90, 1.0)
+_COLUMNS: Final = (0.13, 0.25, 0.36, 0.56, 0.77, 0.89, 1.0)
+_COLUMNS_LIGHT: Final = (0.06, 0.20, 0.34, 0.48, 0.65, 0.81, 0.91, 1.0)
 _FOOT: Final = 20.0
 
 
@@ -93,19 +95,26 @@ def _table_sheets(table: PooledTable, size: tuple[float, float]) -> list[Sheet]:
     _headings(sheet, table)
     lines = table_lines(table)
     places = given_places(lines)
-    for line in lines:
-        if sheets[-1].left_over < _ROW + _FOOT:
+    for place, line in enumerate(lines):
+        first = place == first_beyond(lines)
+        if sheets[-1].left_over < (2.0 if first else 1.0) * _ROW + _FOOT:
             sheets.append(new_sheet(size, _MARGIN))
             sheets[-1].write(f"{title_words(table)}, continued", _TEXT, gap=4.0)
             _headings(sheets[-1], table)
+        if first:
+            _bound(sheets[-1], table)
         _row(sheets[-1], line, table, places)
     sheets[-1].rule(sheets[-1].top - 2.0, weight=1.2, colour="ink")
     sheets[-1].top += 6.0
     return sheets
 
 
+def _ends(table: PooledTable) -> tuple[float, ...]:
+    return _COLUMNS if table.light_weight_kg is None else _COLUMNS_LIGHT
+
+
 def _headings(sheet: Sheet, table: PooledTable) -> None:
-    for (name, unit), end in zip(column_words(table.form), _COLUMNS, strict=True):
+    for (name, unit), end in zip(column_words(table), _ends(table), strict=True):
         words = name.replace("\u00ad", "").replace("Altimeter correction", "Altimeter")
         place = sheet.margin + end * sheet.inner
         sheet.put(words, place, sheet.top, _SMALL, ha="right", fontweight="bold")
@@ -117,7 +126,7 @@ def _headings(sheet: Sheet, table: PooledTable) -> None:
 
 
 def _row(sheet: Sheet, line: TableLine, table: PooledTable, places: int) -> None:
-    first = sheet.margin + _COLUMNS[0] * sheet.inner
+    first = sheet.margin + _ends(table)[0] * sheet.inner
     if line.answer is None:
         sheet.put(
             decimal(line.given, places), first, sheet.top, _TEXT, ha="right", fontweight="bold"
@@ -125,11 +134,21 @@ def _row(sheet: Sheet, line: TableLine, table: PooledTable, places: int) -> None
         (reason,) = wrapped(line.note, _SMALL, sheet.inner * 0.85, most=1)
         sheet.put(reason, first + 14.0, sheet.top, _SMALL, color=LIGHT["quiet"], style="italic")
     else:
-        cells = line_words(line, table.form, places)
-        for number, (text, end) in enumerate(zip(cells, _COLUMNS, strict=True)):
+        cells = line_words(line, table, places)
+        for number, (text, end) in enumerate(zip(cells, _ends(table), strict=True)):
             place = sheet.margin + end * sheet.inner
             weight = "bold" if number < 2 else "normal"
             sheet.put(text, place, sheet.top, _TEXT, ha="right", fontweight=weight)
+    sheet.top += _ROW
+    sheet.rule(sheet.top - 3.0)
+
+
+def _bound(sheet: Sheet, table: PooledTable) -> None:
+    """Write the limit that the lines after it lie above."""
+    sheet.rule(sheet.top - 3.0, weight=1.2, colour="alarm")
+    place = sheet.margin + _ends(table)[0] * sheet.inner + 14.0
+    (words,) = wrapped(bound_words(table), _SMALL, sheet.inner * 0.85, most=1)
+    sheet.put(words, place, sheet.top, _SMALL, color=LIGHT["alarm"], fontweight="bold")
     sheet.top += _ROW
     sheet.rule(sheet.top - 3.0)
 

@@ -11,8 +11,15 @@ from fleetcal.errors import MalformedFileError
 from fleetcal.publish.pooled_table import PlottedPoint, PooledTable, TableRow
 from fleetcal.publish.reading_row import ReadingRow
 from fleetcal.publish.table_form import TableForm
+from fleetcal.publish.table_limit import TableLimit
 
-_LISTS = {"rows": TableRow, "points": PlottedPoint, "curve": TableRow, "readings": ReadingRow}
+_LISTS = {
+    "rows": TableRow,
+    "points": PlottedPoint,
+    "curve": TableRow,
+    "readings": ReadingRow,
+    "limits": TableLimit,
+}
 
 
 def table_record(table: PooledTable) -> str:
@@ -66,7 +73,7 @@ def table_from_record(text: str) -> PooledTable:
             for key, value in content.items()
         }
         for name, kind in _LISTS.items():
-            values[name] = tuple(kind(*row) for row in content[name])
+            values[name] = tuple(kind(*row) for row in content.get(name, ()))
         values["form"] = TableForm(**content["form"])
         values["made_on"] = date.fromisoformat(content["made_on"])
         values["allowed"] = tuple((ias, error) for ias, error in content["allowed"])

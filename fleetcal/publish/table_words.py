@@ -2,10 +2,17 @@
 
 from __future__ import annotations
 
-from fleetcal.publish.cautions import PITOT_ASSUMPTION
+from fleetcal.publish.cautions import LIMIT_CAUTION, PITOT_ASSUMPTION
 from fleetcal.publish.plain_text import decimal, one_line, signed
 from fleetcal.publish.pooled_table import PooledTable
 from fleetcal.publish.table_form import TableForm
+from fleetcal.publish.table_limit import (
+    TableLimit,
+    beyond_words,
+    lowest_bound,
+    printed_limit,
+    titled,
+)
 from fleetcal.publish.table_lines import Band, TableLine
 
 
@@ -31,39 +38,44 @@ def relation_words(form: TableForm) -> str:
     return "Add the correction to the reading: CAS = IAS + correction."
 
 
-def column_words(form: TableForm) -> tuple[tuple[str, str], ...]:
+def column_words(table: PooledTable) -> tuple[tuple[str, str], ...]:
     """Return heading and unit of each column; soft hyphens where a heading may break.
 
     Parameters
     ----------
-    form : TableForm
+    table : PooledTable
 
     Returns
     -------
     tuple of (heading, unit)
     """
-    unit = form.speed_unit
-    first, second = ("CAS", "IAS") if form.from_cas else ("IAS", "CAS")
+    unit = table.form.speed_unit
+    first, second = ("CAS", "IAS") if table.form.from_cas else ("IAS", "CAS")
     band = f"95\u00a0% band, {unit}"
+    weight = f"at {table.weight_kg:.0f}\u00a0kg, {unit}"
+    light: tuple[tuple[str, str], ...] = ()
+    if table.light_weight_kg is not None:
+        light = ((second, f"at {table.light_weight_kg:.0f}\u00a0kg, {unit}"),)
     return (
-        (first, unit),
-        ("Correc\u00adtion", unit),
-        (second, unit),
+        (first, unit if light else weight),
+        ("Correc\u00adtion", weight if light else unit),
+        (second, weight if light or table.form.from_cas else unit),
+        *light,
         ("Group's mean", band),
         ("Next air\u00adcraft", band),
         ("Alti\u00admeter correc\u00adtion", "ft"),
-        ("Air\u00adcraft", ""),
+        ("Flown by", "aircraft"),
     )
 
 
-def line_words(line: TableLine, form: TableForm, places: int) -> tuple[str, ...]:
+def line_words(line: TableLine, table: PooledTable, places: int) -> tuple[str, ...]:
     """Return the cells of a line that has values.
 
     Parameters
     ----------
     line : TableLine
         Not empty.
-    form : TableForm
+    table : PooledTable
     places : int
         Decimals of the looked-up speed.
 
@@ -75,15 +87,24 @@ def line_words(line: TableLine, form: TableForm, places: int) -> tuple[str, ...]
     assert line.answer is not None
     assert line.correction is not None
     height = line.altitude_correction_ft
+    light: tuple[str, ...] = ()
+    if table.light_weight_kg is not None:
+        light = ("" if line.light is None else decimal(line.light),)
     return (
         decimal(line.given, places),
         signed(line.correction),
         decimal(line.answer),
-        " to ".join(band_ends(line.mean, form)),
-        " to ".join(band_ends(line.following, form)),
+        *light,
+        " to ".join(band_ends(line.mean, table.form)),
+        " to ".join(band_ends(line.following, table.form)),
         "not given" if height is None else signed(height, 0),
-        str(line.airframes),
+        flown_words(line),
     )
+
+
+def flown_words(line: TableLine) -> str:
+    """Return how many aircraft really read a speed; empty where it was not counted."""
+    return "" if line.flown_by is None else str(line.flown_by)
 
 
 def band_ends(band: Band | None, form: TableForm) -> tuple[str, ...]:
@@ -105,6 +126,7 @@ def fact_words(table: PooledTable) -> tuple[tuple[str, str], ...]:
     tuple of (name, sentence)
     """
     facts = (
+        *_limits(table),
         ("Pooled", _pooled(table)),
         ("Model", table.model),
         ("Assumption", PITOT_ASSUMPTION),
@@ -114,6 +136,39 @@ def fact_words(table: PooledTable) -> tuple[tuple[str, str], ...]:
         ("Made on", f"{table.made_on.isoformat()}, by fleetcal {table.program_version}"),
     )
     return tuple((name, one_line(words)) for name, words in facts if words.strip())
+
+
+def _limits(table: PooledTable) -> list[tuple[str, str]]:
+    """Return each limit on this port with where it comes from, and what it is worth."""
+    if not table.limits:
+        return []
+    unit = table.form.speed_unit
+
+    def weight(limit: TableLimit) -> str:
+        return ", at all weights flown" if limit.bound else f" at {table.weight_kg:.0f} kg"
+
+    told = [
+        (
+            titled(limit),
+            f"{printed_limit(limit, table.form)} {unit} IAS on this port{weight(limit)}. "
+            f"{limit.reasons}.",
+        )
+        for limit in table.limits
+    ]
+    return [*told, ("Limits", LIMIT_CAUTION)]
+
+
+def bound_words(table: PooledTable) -> str:
+    """Return what stands above the first line that is not for flying; empty without a bound."""
+    bound = lowest_bound(table.limits)
+    return "" if bound is None else one_line(beyond_words(bound, table.form))
+
+
+def short_limits(table: PooledTable) -> str:
+    """Return the limits on this port as names and figures; empty if none is known."""
+    return one_line(
+        "; ".join(f"{limit.name} {printed_limit(limit, table.form)}" for limit in table.limits)
+    )
 
 
 def _issue(table: PooledTable) -> str:
@@ -152,4 +207,8 @@ READING_HELP = (
     ),
 )
 """What the two bands mean, as (name, rest of the sentence)."""
-LAST_COLUMN_HELP = "The last column counts the aircraft whose points reach that speed."
+LAST_COLUMN_HELP = (
+    "A line has values where points of three aircraft, brought to the weight of the table, reach "
+    "its speed; the last column counts the aircraft whose indicator really showed that speed, at "
+    "the weight they flew."
+)

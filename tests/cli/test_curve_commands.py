@@ -105,7 +105,7 @@ def test_a_row_of_a_curve_is_whole_or_empty_with_a_reason(flown: Program) -> Non
     assert empty
     for row in empty:
         assert [row[name] for name in values] == [None] * len(values)
-        assert re.fullmatch(r"flown by .*; 3 are needed", row["note"])
+        assert re.fullmatch(r"reached at \d+ kg by points of .*; 3 are needed.*", row["note"])
         assert row["airframes"] < 3
     whole = [row for row in found["rows"] if row["correction_kt"] is not None]
     assert len(whole) > 20

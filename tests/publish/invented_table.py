@@ -27,6 +27,7 @@ def filled_row(ias_kt: float, airframes: int = 8) -> TableRow:
         next_high_kt=correction + spread,
         altitude_correction_ft=correction * 0.08 * ias_kt,
         airframes=airframes,
+        flown_by=airframes,
     )
 
 

@@ -8,7 +8,7 @@ import sys
 import pytest
 from invented_table import invented_readings, invented_table
 
-from fleetcal.publish import PooledTable, TableForm, table_card, table_lines
+from fleetcal.publish import PooledTable, TableForm, TableLimit, table_card, table_lines
 
 
 @pytest.fixture
@@ -44,3 +44,11 @@ def test_no_band_on_the_card_cuts_into_the_band_that_it_rounds(drawn_words, form
 def test_the_card_says_the_altitude_that_its_altimeter_column_holds_for(drawn_words) -> None:
     table = invented_table(altitude_statement="Altimeter corrections hold at 0 ft.")
     assert "hold at 0 ft" in " ".join(drawn_words(table))
+
+
+def test_the_card_ends_at_never_exceed_and_prints_limits_rounded_down(drawn_words) -> None:
+    never = TableLimit("never exceed", 124.9, "why", True)
+    words = drawn_words(invented_table(limits=(never,)))
+    assert "120" in words
+    assert not {"125", "130", "135", "140"} & set(words)
+    assert "never exceed 124" in " ".join(words)

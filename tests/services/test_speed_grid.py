@@ -32,11 +32,18 @@ def test_speeds_are_round_and_reach_over_all_that_was_flown(
     rows = known.rows_of(0)
     slowest = [70.0 * np.sqrt(600.0 / weight) for weight in (540.0, 550.0, 560.0)]
     assert [speed_grid.ias_at_weight(row, 600.0) for row in rows[::3]] == pytest.approx(slowest)
-    # Within 2.5 kt of somebody's slowest point counts as flown by him.
-    assert speed_grid.flown_by(rows, min(slowest) - 2.6, 600.0) == 0
-    assert speed_grid.flown_by(rows, max(slowest), 600.0) == 3
-    assert speed_grid.flown_by(rows, 100.0, 600.0) == 3
-    assert speed_grid.flown_by(rows, 200.0, 600.0) == 0
+    # Within 2.5 kt of somebody's slowest point counts as reached by him.
+    assert speed_grid.reached_by(rows, min(slowest) - 2.6, 600.0) == 0
+    assert speed_grid.reached_by(rows, max(slowest), 600.0) == 3
+    assert speed_grid.reached_by(rows, 100.0, 600.0) == 3
+    assert speed_grid.reached_by(rows, 200.0, 600.0) == 0
+    # As read it is 70 to 120 kt, whatever the weights.
+    assert [speed_grid.flown_by(rows, speed) for speed in (67.4, 67.6, 122.4, 126.0)] == [
+        0,
+        3,
+        3,
+        0,
+    ]
 
 
 def test_corrections_have_the_sign_of_kappa_and_the_size_of_the_relations() -> None:

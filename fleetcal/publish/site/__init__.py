@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from fleetcal.publish.site.content import (
     AirframePage,
+    CarriedLine,
     ChangeBlock,
     FitLine,
     FleetSite,
@@ -23,6 +24,7 @@ from fleetcal.publish.site.write_site import SiteFiles, write_site
 
 __all__ = [
     "AirframePage",
+    "CarriedLine",
     "ChangeBlock",
     "FitLine",
     "FleetSite",

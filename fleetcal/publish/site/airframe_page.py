@@ -37,20 +37,21 @@ POINTS = (
     Heading("Flown", plain=True),
     Heading("Technique", plain=True, needed=False),
     Heading("Flaps", plain=True, needed=False),
-    Heading("IAS", "kt"),
+    Heading("IAS as read", "kt"),
+    Heading("Weight", "kg"),
     Heading("Correction", "kt"),
     Heading("u", "kt"),
     Heading("Altimeter", "ft", needed=False),
     Heading("In the pool", plain=True),
 )
 _DEPARTURES = (
-    Heading("IAS", "kt"),
+    Heading("IAS at reference weight", "kt"),
     Heading("Departure", "kt"),
     Heading("95 % band, from", "kt"),
     Heading("to", "kt"),
 )
 _CHANGES = (
-    Heading("IAS", "kt"),
+    Heading("IAS at reference weight", "kt"),
     Heading("Before", "kt", needed=False),
     Heading("After", "kt", needed=False),
     Heading("Difference", "kt"),
@@ -84,7 +85,8 @@ def airframe_page(airframe: AirframePage) -> Page:
                 "Points",
                 data_table(
                     "points-table",
-                    "Every point of this airframe, with its standard uncertainty u.",
+                    "Every point of this airframe: the speed that was read, the weight it was read "
+                    "at, and the correction with its standard uncertainty u.",
                     POINTS,
                     [point_cells(point, up="../") for point in airframe.points],
                     sortable=True,
@@ -119,6 +121,7 @@ def point_cells(point: PointLine, up: str) -> tuple[Cell, ...]:
         text(point.technique),
         text(point.flap_setting),
         number(point.ias_kt, 0),
+        number(point.weight_kg, 0),
         number(point.correction_kt, sign=True),
         number(point.u_correction_kt),
         number(point.altitude_correction_ft, 0, sign=True),

@@ -47,6 +47,21 @@ class MemberLine:
 
 
 @dataclass(frozen=True)
+class CarriedLine:
+    """A handbook's speed on the port of a group; `not_above_kt` is what a limit allows there."""
+
+    speed: str
+    handbook_ias_kt: float
+    cas_kt: float | None
+    ias_kt: float | None
+    next_low_kt: float | None
+    next_high_kt: float | None
+    not_above_kt: float | None
+    limit: bool
+    note: str
+
+
+@dataclass(frozen=True)
 class HandbookBlock:
     """A handbook table against a group: rows of the comparison and the carried speeds.
 
@@ -55,7 +70,7 @@ class HandbookBlock:
     title, verdict : str
     rows : tuple of (ias, handbook, curve, difference, low, high)
         kt; None where one of them does not reach.
-    speeds : tuple of (name, handbook_ias, cas, ias, next_low, next_high, is_limit, note)
+    speeds : tuple of CarriedLine
     speeds_note : str
         Why no speed could be carried; empty otherwise.
     limit_caution : str
@@ -64,19 +79,7 @@ class HandbookBlock:
     title: str
     verdict: str
     rows: tuple[tuple[float | None, ...], ...]
-    speeds: tuple[
-        tuple[
-            str,
-            float,
-            float | None,
-            float | None,
-            float | None,
-            float | None,
-            bool,
-            str,
-        ],
-        ...,
-    ]
+    speeds: tuple[CarriedLine, ...]
     speeds_note: str
     limit_caution: str
 
@@ -110,13 +113,14 @@ class FitLine:
 
 @dataclass(frozen=True)
 class PointLine:
-    """One point as it is listed; `standing` says accepted, or why it stays out."""
+    """One point as it is listed; `ias_kt` as read, `standing` accepted or why it stays out."""
 
     flown: str
     sortie: int
     technique: str
     flap_setting: str
     ias_kt: float
+    weight_kg: float
     correction_kt: float
     u_correction_kt: float
     altitude_correction_ft: float

@@ -7,11 +7,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
-from fleetcal.publish.figure_layers import ALLOWED_WORDS
+from fleetcal.publish.figure_layers import ALLOWED_WORDS, bound_label
 from fleetcal.publish.markup import escaped
 from fleetcal.publish.plain_text import decimal, one_line, signed
 from fleetcal.publish.pooled_table import PlottedPoint, PooledTable, TableRow
 from fleetcal.publish.site.chart import Chart, Place
+from fleetcal.publish.table_limit import lowest_bound
 
 _EDGES: Final = ("mean_low_kt", "mean_high_kt", "next_low_kt", "next_high_kt")
 
@@ -56,7 +57,9 @@ def curve_figure(name: str, shown: CurveFigure) -> str:
     rows = [row for row in shown.table.curve if row.correction_kt is not None]
     wide = _drawn(f"{name}-wide", shown, rows, _frame(shown, rows, wide=True))
     narrow = _drawn(f"{name}-narrow", shown, rows, _frame(shown, rows, wide=False))
-    data = f' data-unit="kt" data-curve="{escaped(_read_out(rows))}"'
+    weight = f"{shown.table.weight_kg:.0f} kg"
+    told = escaped(_read_out(rows, shown.table))
+    data = f' data-unit="kt" data-weight="{weight}" data-curve="{told}"'
     key = _HANDBOOK_KEY if shown.handbook else ""
     return (
         f'<figure class="two-widths"{"" if shown.handbook else data}>\n'
@@ -76,10 +79,12 @@ _HANDBOOK_KEY: Final = (
 )
 
 
-def _read_out(rows: Sequence[TableRow]) -> str:
+def _read_out(rows: Sequence[TableRow], table: PooledTable) -> str:
+    bound = lowest_bound(table.limits)
     told = [
         [decimal(row.ias_kt, 0), signed(row.correction_kt or 0.0)]
         + [signed(getattr(row, edge)) for edge in _EDGES]
+        + [f"Above {bound.name}." if bound and row.ias_kt > bound.usable_kt else ""]
         for row in rows
     ]
     return json.dumps(told, ensure_ascii=False, separators=(",", ":"))
@@ -114,14 +119,22 @@ def _drawn(name: str, shown: CurveFigure, rows: Sequence[TableRow], frame: Chart
     if rows:
         chart.band(edges["next_low_kt"], edges["next_high_kt"], "next-band")
         chart.band(edges["mean_low_kt"], edges["mean_high_kt"], "mean-band")
-    chart.axes("indicated airspeed, kt", "correction to add, kt")
+    chart.axes(
+        f"indicated airspeed, kt (IAS at {shown.table.weight_kg:.0f} kg)", "correction to add, kt"
+    )
     _draw_allowed(chart, shown.table)
+    _draw_bounds(chart, shown.table)
     for edge in ("next_low_kt", "next_high_kt"):
         if rows:
             chart.line(edges[edge], "next-edge")
     for point in sorted(shown.points, key=lambda one: one.airframe in shown.marked):
         kind = "point marked" if point.airframe in shown.marked else "point"
-        chart.point((point.ias_kt, point.correction_kt), point.u_correction_kt, kind, _told(point))
+        chart.point(
+            (point.ias_kt, point.correction_kt),
+            point.u_correction_kt,
+            kind,
+            _told(point, shown.table),
+        )
     if rows:
         chart.line([(row.ias_kt, row.correction_kt or 0.0) for row in rows], "mean-line")
     _name_marked(chart, shown)
@@ -154,10 +167,23 @@ def _draw_allowed(chart: Chart, table: PooledTable) -> None:
             chart.words(chart.x(places[0][0]) + 2.0, y, ALLOWED_WORDS, "quiet")
 
 
-def _told(point: PlottedPoint) -> str:
+def _draw_bounds(chart: Chart, table: PooledTable) -> None:
+    """Draw the limits above which nothing is for flying, where they lie among the speeds shown."""
+    for limit in table.limits:
+        if limit.bound and chart.across[0] < limit.usable_kt < chart.across[1]:
+            chart.line([(limit.usable_kt, end) for end in chart.up], "bound")
+            x, left = chart.x(limit.usable_kt), limit.usable_kt < sum(chart.across) / 2.0
+            place = (x + 4.0, "start") if left else (x - 4.0, "end")
+            chart.words(place[0], chart.top + 12.0, bound_label(limit), "bound-name", place[1])
+
+
+def _told(point: PlottedPoint, table: PooledTable) -> str:
+    read = ""
+    if point.read_kt is not None and point.read_at_kg is not None:
+        read = f", read as {point.read_kt:.0f} kt at {point.read_at_kg:.0f} kg"
     return (
         f"{point.airframe}: {signed(point.correction_kt)} ± {decimal(point.u_correction_kt)} kt at "
-        f"{point.ias_kt:.0f} kt"
+        f"{point.ias_kt:.0f} kt IAS at {table.weight_kg:.0f} kg{read}"
     )
 
 
@@ -173,7 +199,7 @@ def _name_marked(chart: Chart, shown: CurveFigure) -> None:
 def _description(shown: CurveFigure, rows: Sequence[TableRow]) -> str:
     span = f"from {rows[0].ias_kt:.0f} to {rows[-1].ias_kt:.0f} kt" if rows else "at no airspeed"
     return (
-        f"Correction to add to the indicated airspeed {span}: mean of the group with its 95 % "
-        f"band, the 95 % band for the next aircraft, and {len(shown.points)} points. The values "
-        "are in the table."
+        f"Correction to add to the IAS at {shown.table.weight_kg:.0f} kg {span}: mean of the group "
+        f"with its 95 % band, the 95 % band for the next aircraft, and {len(shown.points)} points. "
+        "The values are in the table."
     )

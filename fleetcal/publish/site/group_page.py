@@ -8,7 +8,7 @@ from fleetcal.publish.markup import escaped
 from fleetcal.publish.page_table import table_element
 from fleetcal.publish.plain_text import file_stem, one_line
 from fleetcal.publish.pooled_table import PooledTable
-from fleetcal.publish.site.content import GroupPage, HandbookBlock, MemberLine
+from fleetcal.publish.site.content import CarriedLine, GroupPage, HandbookBlock, MemberLine
 from fleetcal.publish.site.curve_figure import CurveFigure, curve_figure
 from fleetcal.publish.site.elements import (
     Cell,
@@ -31,10 +31,10 @@ _MEMBERS = (
     Heading("Points", needed=False),
     Heading("Standing", plain=True),
     Heading("Largest departure", "kt"),
-    Heading("At", "kt"),
+    Heading("At", "kt IAS at reference weight"),
 )
 _HANDBOOK = (
-    Heading("IAS", "kt"),
+    Heading("IAS at its weight", "kt"),
     Heading("Handbook", "kt"),
     Heading("This port", "kt"),
     Heading("Difference", "kt"),
@@ -48,6 +48,7 @@ _SPEEDS = (
     Heading("IAS on this port", "kt"),
     Heading("one aircraft, from", "kt", needed=False),
     Heading("to", "kt", needed=False),
+    Heading("Not above", "kt"),
 )
 
 
@@ -133,6 +134,10 @@ def _drawn(place: int, book: HandbookBlock, table: PooledTable) -> str:
     return curve_figure(f"handbook-{place}-figure", shown)
 
 
+def _not_above(one: CarriedLine) -> Cell:
+    return number(one.not_above_kt) if one.limit else Cell("")
+
+
 def _handbook(place: int, book: HandbookBlock, table: PooledTable) -> str:
     rows = [
         (
@@ -147,16 +152,17 @@ def _handbook(place: int, book: HandbookBlock, table: PooledTable) -> str:
     ]
     speeds = [
         (
-            text(f"{name} (a limit)" if limit else name),
-            number(handbook),
-            number(cas),
-            number(ias),
-            number(low),
-            number(high),
+            text(f"{one.speed} (a limit)" if one.limit else one.speed),
+            number(one.handbook_ias_kt),
+            number(one.cas_kt),
+            number(one.ias_kt),
+            number(one.next_low_kt),
+            number(one.next_high_kt),
+            _not_above(one),
         )
-        for name, handbook, cas, ias, low, high, limit, _ in book.speeds
+        for one in book.speeds
     ]
-    notes = [f"{speed[0]}: {speed[7]}." for speed in book.speeds if speed[7]]
+    notes = [f"{one.speed}: {one.note}." for one in book.speeds if one.note]
     return section(
         f"handbook-{place}",
         one_line(f"Handbook: {book.title}"),
@@ -171,7 +177,8 @@ def _handbook(place: int, book: HandbookBlock, table: PooledTable) -> str:
         ),
         data_table(
             f"handbook-{place}-speeds",
-            "Handbook speeds carried across: the IAS that this port shows at the handbook's CAS.",
+            "Handbook speeds carried across: the IAS that this port shows at the handbook's CAS. A "
+            "limit holds at the low end for one aircraft, or where another source has it lower.",
             _SPEEDS,
             speeds,
         ),

@@ -21,8 +21,8 @@ _GROUPS = (
     Heading("Air­frames"),
     Heading("Sorties", needed=False),
     Heading("Points"),
-    Heading("From", "kt", needed=False),
-    Heading("To", "kt", needed=False),
+    Heading("From", "kt IAS as read", needed=False),
+    Heading("To", "kt IAS as read", needed=False),
     Heading("Outside"),
     Heading("Enough", plain=True, needed=False),
 )

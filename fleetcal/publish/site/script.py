@@ -45,12 +45,13 @@ SCRIPT: Final = """
   document.querySelectorAll("figure[data-curve]").forEach(function (figure) {
     var rows = JSON.parse(figure.getAttribute("data-curve"));
     var unit = figure.getAttribute("data-unit");
+    var weight = figure.getAttribute("data-weight");
     if (!rows.length) { return; }
     var box = document.createElement("div");
     box.className = "read-out";
     var label = document.createElement("label");
     var words = document.createElement("span");
-    words.textContent = "Read out at an indicated airspeed, " + unit;
+    words.textContent = "Read out at an IAS at " + weight + ", " + unit;
     var slider = document.createElement("input");
     slider.type = "range";
     slider.min = "0";
@@ -65,9 +66,10 @@ SCRIPT: Final = """
     figure.insertBefore(box, figure.querySelector("figcaption"));
     function tell(index) {
       var row = rows[index];
-      answer.textContent = "At " + row[0] + " " + unit + " IAS add " + row[1] + " " + unit +
-        ". Mean of the group " + row[2] + " to " + row[3] +
-        ", next aircraft " + row[4] + " to " + row[5] + ".";
+      answer.textContent = "At " + row[0] + " " + unit + " IAS at " + weight +
+        " add " + row[1] + " " + unit + ". Mean of the group " + row[2] + " to " + row[3] +
+        ", next aircraft " + row[4] + " to " + row[5] + "." +
+        (row[6] ? " " + row[6] : "");
       slider.value = String(index);
       slider.setAttribute("aria-valuetext", answer.textContent);
       figure.querySelectorAll("svg").forEach(function (drawing) {

@@ -20,7 +20,7 @@ from fleetcal.publish.site.vector_figure import vector_figure
 _LEGS = (
     Heading("Run", plain=True),
     Heading("Leg"),
-    Heading("IAS", "kt"),
+    Heading("IAS as read", "kt"),
     Heading("Altitude", "ft", needed=False),
     Heading("Air", "°C", needed=False),
     Heading("East", "kt"),
@@ -112,7 +112,7 @@ def _budget(sortie: SortiePage) -> str:
         return ""
     headings = (
         Heading("Term", plain=True),
-        *(Heading(f"{point.ias_kt:.0f} kt") for point in sortie.points),
+        *(Heading(f"{point.ias_kt:.0f} kt as read") for point in sortie.points),
     )
     return data_table(
         "budget-table",

@@ -88,6 +88,8 @@ svg .pointer { stroke: var(--ink); stroke-dasharray: 3 3; visibility: hidden; }
 .swatch.next-band { background: var(--next-band); outline: 1px dashed var(--next-edge); }
 .runs { display: grid; grid-template-columns: repeat(auto-fill, minmax(14rem, 1fr)); gap: 1rem; }
 .runs figure { margin: 0; }
+svg .bound { fill: none; stroke: var(--alarm); stroke-width: 1.6; }
+svg .bound-name { fill: var(--alarm); }
 svg .circle { fill: none; stroke: var(--mean-line); stroke-width: 1.4; }
 svg .ground { stroke: var(--point); }
 svg .wind { stroke: var(--next-edge); stroke-width: 3; }

@@ -66,7 +66,7 @@ def _words(run: RunPicture) -> str:
     speed = math.hypot(run.wind_east_kt, run.wind_north_kt)
     coming = math.degrees(math.atan2(-run.wind_east_kt, -run.wind_north_kt)) % 360.0
     return (
-        f"Run {run.run}: {len(run.tips)} legs at {decimal(run.ias_kt, 0)} kt indicated, true "
+        f"Run {run.run}: {len(run.tips)} legs at {decimal(run.ias_kt, 0)} kt IAS as read, true "
         f"airspeed {decimal(run.tas_kt)} kt (the circle), wind {decimal(speed)} kt from "
         f"{coming:.0f}° (the thick line)"
     )

@@ -19,6 +19,7 @@ from fleetcal.services.curves.speed_grid import ias_at_weight, lift_at
 from fleetcal.store import PointRow
 
 _KINDS = ("svg", "png", "pdf")
+_LONG = {"IAS": "indicated airspeed", "CAS": "calibrated airspeed"}
 
 
 def draw_standing(
@@ -103,7 +104,7 @@ def _picture(
         tuple(_own_curve(known, verdicts, i) for i in mine if i != number),
         tuple(own),
         known.quantity.heading,
-        "indicated airspeed, kt" if known.quantity.speed == "IAS" else "calibrated airspeed, kt",
+        f"{_LONG[known.quantity.speed]}, kt ({known.quantity.speed} at {weight:.0f} kg)",
         known.quantity.speed == "IAS",
     )
 

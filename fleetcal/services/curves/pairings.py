@@ -21,8 +21,8 @@ from fleetcal.services.curves.pool_members import (
     pool_of,
 )
 from fleetcal.services.curves.speed_grid import (
-    flown_by,
     lift_at,
+    reached_by,
     speed_correction_kt,
     speeds_flown,
 )
@@ -181,9 +181,10 @@ def _rows(
     known: TypePoints, fit: PooledFit, curves: PairingCurves, group: int, step_kt: float
 ) -> list[PairingRow]:
     weight, members = known.type.reference_weight_kg, known.rows_of(group)
-    flown = [(v, flown_by(members, v, weight)) for v in speeds_flown(known, group, weight, step_kt)]
-    speeds = np.array([v for v, airframes in flown if airframes >= FEWEST_AIRCRAFT])
-    counts = [airframes for _, airframes in flown if airframes >= FEWEST_AIRCRAFT]
+    asked = speeds_flown(known, group, weight, step_kt)
+    reached = [(v, reached_by(members, v, weight)) for v in asked]
+    speeds = np.array([v for v, airframes in reached if airframes >= FEWEST_AIRCRAFT])
+    counts = [airframes for _, airframes in reached if airframes >= FEWEST_AIRCRAFT]
     if not len(speeds):
         return []
     lift = lift_at(known.type, speeds, weight)

@@ -8,7 +8,8 @@ import numpy as np
 
 from fleetcal.errors import DataError
 from fleetcal.fleet.model_checks import GroupCheck, fit_checked
-from fleetcal.fleet.pooled import FEWEST_AIRCRAFT, PooledFit
+from fleetcal.fleet.pooled import PooledFit
+from fleetcal.services.curves.curve_rows import CurveRow, curve_rows
 from fleetcal.services.curves.doubts import doubts_of
 from fleetcal.services.curves.groups import (
     GroupName,
@@ -18,6 +19,7 @@ from fleetcal.services.curves.groups import (
     rejected_points,
 )
 from fleetcal.services.curves.judge_airframes import judge_known
+from fleetcal.services.curves.light_weight import at_light_weight
 from fleetcal.services.curves.pool_members import (
     AirframeLeftOut,
     MemberChoice,
@@ -26,37 +28,11 @@ from fleetcal.services.curves.pool_members import (
     left_out_sentences,
     pool_of,
 )
-from fleetcal.services.curves.speed_grid import (
-    flown_by,
-    height_correction_ft,
-    lift_at,
-    speed_correction_kt,
-    speeds_flown,
-)
+from fleetcal.services.curves.speed_grid import speeds_flown
 from fleetcal.services.curves.standing_words import fit_words
 from fleetcal.services.plausible_weight import require_plausible_weight
 from fleetcal.services.yardstick_words import yardstick_line
 from fleetcal.store import Store
-
-
-@dataclass(frozen=True)
-class CurveRow:
-    """The curve at one airspeed; empty with the reason in `note` where it is not known.
-
-    `mean_...` is the 95 % band of the group's mean curve, `next_...` the 95 %
-    band for the next aircraft of the group, both of the correction in knots.
-    """
-
-    ias_kt: float
-    cas_kt: float | None
-    correction_kt: float | None
-    mean_low_kt: float | None
-    mean_high_kt: float | None
-    next_low_kt: float | None
-    next_high_kt: float | None
-    altitude_correction_ft: float | None
-    airframes: int
-    note: str
 
 
 @dataclass(frozen=True)
@@ -90,6 +66,9 @@ class PooledCurve:
         What speaks against the model, and what was made of it.
     yardstick : str
         The curve beside limits that rules have had, for information.
+    light_weight_kg : float or None
+        Lightest weight flown, if the correction there differs by more than half the band
+        for one aircraft at some speed.
     """
 
     type: str
@@ -114,6 +93,7 @@ class PooledCurve:
     doubts: tuple[str, ...] = ()
     yardstick: str = ""
     without: tuple[AirframeLeftOut, ...] = ()
+    light_weight_kg: float | None = None
 
 
 @dataclass(frozen=True)
@@ -261,60 +241,6 @@ def fit_pool(request: CurveRequest, pool: Pool, name: GroupName) -> FittedGroup:
     )
 
 
-def curve_rows(fitted: FittedGroup, speeds_kt: tuple[float, ...]) -> tuple[CurveRow, ...]:
-    """Tell a fitted curve at some airspeeds.
-
-    Parameters
-    ----------
-    fitted : FittedGroup
-    speeds_kt : tuple of float
-
-    Returns
-    -------
-    tuple of CurveRow
-        Empty with the reason where fewer than three airframes flew the speed.
-    """
-    ias = np.array(speeds_kt)
-    lift = lift_at(fitted.known.type, ias, fitted.weight_kg)
-    mean = fitted.fit.mean_band(fitted.number, lift)
-    following = fitted.fit.next_band(fitted.number, lift)
-    correction = speed_correction_kt(ias, mean.centre)
-    bands = [
-        speed_correction_kt(ias, np.maximum(kappa, -0.99))
-        for kappa in (mean.low, mean.high, following.low, following.high)
-    ]
-    height = height_correction_ft(ias, fitted.request.altitude_ft, mean.centre)
-    rows = fitted.known.rows_of(fitted.number)
-    told = []
-    for i, speed in enumerate(speeds_kt):
-        airframes = flown_by(rows, speed, fitted.weight_kg)
-        if airframes < FEWEST_AIRCRAFT:
-            told.append(_empty(speed, airframes))
-            continue
-        told.append(
-            CurveRow(
-                speed,
-                float(speed + correction[i]),
-                float(correction[i]),
-                float(bands[0][i]),
-                float(bands[1][i]),
-                float(bands[2][i]),
-                float(bands[3][i]),
-                float(height[i]),
-                airframes,
-                "",
-            )
-        )
-    return tuple(told)
-
-
-def _empty(speed_kt: float, airframes: int) -> CurveRow:
-    nobody = "nobody" if airframes == 0 else f"{airframes} airframes only"
-    nobody = "1 airframe only" if airframes == 1 else nobody
-    note = f"flown by {nobody}; {FEWEST_AIRCRAFT} are needed"
-    return CurveRow(speed_kt, None, None, None, None, None, None, None, airframes, note)
-
-
 def describe_curve(store: Store, fitted: FittedGroup) -> PooledCurve:
     """Return a fitted group as a result to print.
 
@@ -332,7 +258,8 @@ def describe_curve(store: Store, fitted: FittedGroup) -> PooledCurve:
     rows = known.rows_of(fitted.number)
     speeds = speeds_flown(known, fitted.number, fitted.weight_kg, fitted.request.step_kt)
     spread = np.sqrt(np.maximum(np.diag(fit.spread), 0.0))
-    told = curve_rows(fitted, speeds)
+    fine = tuple(float(v) for v in np.arange(speeds[0], speeds[-1] + 0.5))
+    light_kg, told = at_light_weight(fitted, curve_rows(fitted, speeds), fine)
     known_cas = [(row.ias_kt, row.cas_kt) for row in told if row.cas_kt is not None]
     return PooledCurve(
         type=known.type.name,
@@ -357,6 +284,7 @@ def describe_curve(store: Store, fitted: FittedGroup) -> PooledCurve:
         doubts=doubts_of(known, fitted.number, fitted.check, fit.phi),
         yardstick=yardstick_line([ias for ias, _ in known_cas], [cas for _, cas in known_cas]),
         without=fitted.without,
+        light_weight_kg=light_kg,
     )
 
 

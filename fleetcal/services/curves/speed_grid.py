@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -10,13 +10,14 @@ import numpy as np
 from fleetcal.airdata.atmosphere import Array
 from fleetcal.airdata.position_error import airspeed_correction, altitude_correction
 from fleetcal.fleet.basis import lift_from_airspeed
+from fleetcal.fleet.pooled import FEWEST_AIRCRAFT
 from fleetcal.store import PointRow, TypeDescription
 from fleetcal.units import MPS_PER_KT, from_si, to_si
 
 if TYPE_CHECKING:
     from fleetcal.services.curves.groups import TypePoints
 
-#: A speed counts as flown by an airframe within this of its slowest and fastest point, kt.
+#: A speed counts as reached or flown within this of an airframe's slowest and fastest, kt.
 REACH_KT: Final = 2.5
 _SMALL_KAPPA: Final = 1e-4
 
@@ -42,26 +43,65 @@ def ias_at_weight(row: PointRow, weight_kg: float) -> float:
     return row.vic_kt * float(np.sqrt(weight_kg / row.weight_kg))
 
 
-def flown_by(rows: Sequence[PointRow], ias_kt: float, weight_kg: float) -> int:
-    """Return how many airframes flew an airspeed.
+def reached_by(rows: Sequence[PointRow], ias_kt: float, weight_kg: float) -> int:
+    """Return how many airframes' points reach an airspeed, brought to a weight.
+
+    The one rule for what is told: a curve is one of lift coefficient, so points reach the
+    airspeeds that have their lift coefficients at the weight told.
 
     Parameters
     ----------
     rows : sequence of PointRow
-    ias_kt : float
-    weight_kg : float
-        Speeds are compared at this weight.
+    ias_kt, weight_kg : float
 
     Returns
     -------
     int
     """
+    return _covering(((row.airframe, ias_at_weight(row, weight_kg)) for row in rows), ias_kt)
+
+
+def flown_by(rows: Sequence[PointRow], ias_kt: float) -> int:
+    """Return how many airframes read an airspeed, at whatever weight they flew.
+
+    Parameters
+    ----------
+    rows : sequence of PointRow
+    ias_kt : float
+
+    Returns
+    -------
+    int
+    """
+    return _covering(((row.airframe, row.vic_kt) for row in rows), ias_kt)
+
+
+def _covering(speeds: Iterable[tuple[str, float]], ias_kt: float) -> int:
     ranges: dict[str, tuple[float, float]] = {}
-    for row in rows:
-        speed = ias_at_weight(row, weight_kg)
-        low, high = ranges.get(row.airframe, (speed, speed))
-        ranges[row.airframe] = (min(low, speed), max(high, speed))
+    for airframe, speed in speeds:
+        low, high = ranges.get(airframe, (speed, speed))
+        ranges[airframe] = (min(low, speed), max(high, speed))
     return sum(low - REACH_KT <= ias_kt <= high + REACH_KT for low, high in ranges.values())
+
+
+def too_few_reach(airframes: int, read: int, weight_kg: float) -> str:
+    """Return why a speed is not told, in words.
+
+    Parameters
+    ----------
+    airframes : int
+        Whose points reach it at the weight told.
+    read : int
+        Who read it, at whatever weight they flew.
+    weight_kg : float
+
+    Returns
+    -------
+    str
+    """
+    whose = {0: "no airframe", 1: "1 airframe only"}.get(airframes, f"{airframes} airframes only")
+    said = f"reached at {weight_kg:.0f} kg by points of {whose}; {FEWEST_AIRCRAFT} are needed"
+    return f"{said} ({read} read it at other weights)" if read > airframes else said
 
 
 def speeds_flown(

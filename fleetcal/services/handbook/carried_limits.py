@@ -212,7 +212,9 @@ def _carried(one: LimitSaid, cas_kt: float, printed_kt: float, port: FittedPort)
     if ias is None or low is None:
         return _Reading(one, min(v for v in (printed_kt, cas_kt, ias) if v is not None), _NOT_FLOWN)
     taken = "" if one.port else "Taken as a CAS or as another port's IAS, the lowest of both: "
-    band = f"{low:.1f} to {high:.1f}" if high is not None else f"from {low:.1f}"
+    band = f"from {rounded_down(low):.1f}"
+    if high is not None:
+        band = f"{rounded_down(low):.1f} to {-rounded_down(-high):.1f}"
     why = (
         f"{taken}{'this' if taken else 'This'} port shows {cas_kt:.1f} kt CAS at {ias:.1f} kt "
         f"({band} for one aircraft, at {port.fitted.weight_kg:.0f} kg); the low edge holds"

@@ -15,8 +15,9 @@ from typing import Final
 
 import numpy as np
 
+from fleetcal.services.curves.pooled_curve import FittedGroup
 from fleetcal.services.handbook.handbook_table import HandbookTable
-from fleetcal.store import HandbookDescription, TypeDescription
+from fleetcal.store import HandbookDescription, Store, TypeDescription, load_description
 
 NEVER_EXCEED: Final = "never exceed"
 MANOEUVRING: Final = "manoeuvring"
@@ -138,6 +139,23 @@ def limits_said(
         if said is not None:
             found.append(_of_fleet_file(kind, name, said, tables))
     return tuple(found)
+
+
+def limits_of_type(store: Store, fitted: FittedGroup) -> tuple[LimitSaid, ...]:
+    """Return all that the store says of the limits of a fitted group's type.
+
+    Parameters
+    ----------
+    store : Store
+    fitted : FittedGroup
+
+    Returns
+    -------
+    tuple of LimitSaid
+    """
+    with store.reading() as session:
+        handbooks = load_description(session).handbooks
+    return limits_said(fitted.known.type, handbooks)
 
 
 def _of_fleet_file(

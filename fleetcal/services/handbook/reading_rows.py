@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
 from fleetcal.fleet.pooled import FEWEST_AIRCRAFT
 from fleetcal.publish import ReadingRow
-from fleetcal.services.curves.speed_grid import flown_by, height_correction_ft
+from fleetcal.services.curves.speed_grid import flown_by, height_correction_ft, reached_by
 from fleetcal.services.handbook.fitted_port import FittedPort
 
 
-def reading_rows(port: FittedPort, step_kt: float) -> tuple[ReadingRow, ...]:
+def reading_rows(
+    port: FittedPort, step_kt: float, light_weight_kg: float | None = None
+) -> tuple[ReadingRow, ...]:
     """Return what the indicator shows at round calibrated airspeeds.
 
     Parameters
@@ -18,6 +22,8 @@ def reading_rows(port: FittedPort, step_kt: float) -> tuple[ReadingRow, ...]:
     port : FittedPort
     step_kt : float
         Distance of the calibrated airspeeds.
+    light_weight_kg : float, optional
+        A second weight for which the readings are told.
 
     Returns
     -------
@@ -40,9 +46,16 @@ def reading_rows(port: FittedPort, step_kt: float) -> tuple[ReadingRow, ...]:
         solved.next_low_kt,
         solved.next_high_kt,
     )
-    return tuple(
+    light = np.full(speeds.shape, np.nan)
+    if light_weight_kg is not None:
+        light = FittedPort(replace(port.fitted, weight_kg=light_weight_kg)).solve(speeds).ias_kt
+    rows = (
         _row(port, float(cas), tuple(float(column[i]) for column in columns))
         for i, cas in enumerate(speeds)
+    )
+    return tuple(
+        row if row.ias_kt is None or np.isnan(value) else replace(row, light_ias_kt=float(value))
+        for row, value in zip(rows, light, strict=True)
     )
 
 
@@ -50,7 +63,7 @@ def _row(port: FittedPort, cas_kt: float, found: tuple[float, ...]) -> ReadingRo
     ias, mean_low, mean_high, next_low, next_high = found
     if not np.isfinite(found).all():
         reason = (
-            f"shown at no airspeed that {FEWEST_AIRCRAFT} airframes flew"
+            f"shown at no airspeed that points of {FEWEST_AIRCRAFT} airframes reach"
             if np.isnan(ias)
             else "the band reaches too far beyond the speeds flown"
         )
@@ -60,13 +73,14 @@ def _row(port: FittedPort, cas_kt: float, found: tuple[float, ...]) -> ReadingRo
     height = height_correction_ft(speed, fitted.request.altitude_ft, port.kappa(speed))
     rows = fitted.known.rows_of(fitted.number)
     return ReadingRow(
-        cas_kt,
-        ias,
-        cas_kt - ias,
-        mean_low,
-        mean_high,
-        next_low,
-        next_high,
-        float(height[0]),
-        flown_by(rows, ias, fitted.weight_kg),
+        cas_kt=cas_kt,
+        ias_kt=ias,
+        correction_kt=cas_kt - ias,
+        mean_low_kt=mean_low,
+        mean_high_kt=mean_high,
+        next_low_kt=next_low,
+        next_high_kt=next_high,
+        altitude_correction_ft=float(height[0]),
+        airframes=reached_by(rows, ias, fitted.weight_kg),
+        flown_by=flown_by(rows, ias),
     )

@@ -178,6 +178,12 @@ def _chosen(value: object) -> str:
     return ", ".join(value) or "none" if isinstance(value, tuple) else str(value)
 
 
+def _limits(what: str, here: KeptInputs, there: KeptInputs) -> list[str]:
+    return [
+        f"{what}: {said.name}, {said.words}" for said in here.limits if said not in there.limits
+    ]
+
+
 def _choices(
     old: StoredIssue, new: StoredIssue, before: KeptInputs, after: KeptInputs
 ) -> tuple[str, ...]:
@@ -193,6 +199,8 @@ def _choices(
     ):
         if a != b:
             told.append(f"{name}: {a} then {b}")
+    told += _limits("no longer a limit", before, after)
+    told += _limits("now a limit", after, before)
     told += [f"now left out: {said}" for said in after.left_out if said not in before.left_out]
     told += [f"left out no more: {s}" for s in before.left_out if s not in after.left_out]
     return tuple(told)

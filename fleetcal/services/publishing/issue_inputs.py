@@ -18,6 +18,7 @@ from fleetcal.services.curves.groups import GroupName, Member, TypePoints
 from fleetcal.services.curves.point_arrays import point_arrays
 from fleetcal.services.curves.pool_members import AirframeLeftOut, Pool
 from fleetcal.services.curves.pooled_curve import CurveRequest, FittedGroup, fit_pool
+from fleetcal.services.handbook.limit_sources import LimitSaid
 from fleetcal.store import PointRow, StaticSourceDescription, TermRow, TypeDescription
 from fleetcal.store.term_owners import owner_of_older
 
@@ -66,6 +67,8 @@ class KeptInputs:
         Kept points by number, each as a tuple of its values and its shared terms.
     choices : dict
         Everything that was chosen, by name.
+    limits : tuple of LimitSaid
+        What was said of the type's limits, then; none in issues of older versions.
     """
 
     fitted: FittedGroup
@@ -74,10 +77,15 @@ class KeptInputs:
     left_out: tuple[str, ...]
     points: dict[int, tuple[Any, ...]]
     choices: dict[str, Any]
+    limits: tuple[LimitSaid, ...]
 
 
 def freeze_inputs(
-    fitted: FittedGroup, form: TableForm, made_on: date, left_out: tuple[str, ...]
+    fitted: FittedGroup,
+    form: TableForm,
+    made_on: date,
+    left_out: tuple[str, ...],
+    limits: tuple[LimitSaid, ...] = (),
 ) -> str:
     """Return everything that a table follows from.
 
@@ -87,6 +95,7 @@ def freeze_inputs(
     form : TableForm
     made_on : date
     left_out : tuple of str
+    limits : tuple of LimitSaid
 
     Returns
     -------
@@ -111,6 +120,7 @@ def freeze_inputs(
             "left_out": list(left_out),
             "airframes_left_out": [asdict(one) for one in fitted.pool.left_out],
             "kept_although_outside": fitted.pool.kept,
+            "limits": [asdict(limit) for limit in limits],
             "columns": [*KEPT, "member", "terms"],
             "points": [
                 [*_values(row), int(member), [[t.name, t.u_kappa, t.owner] for t in row.terms]]
@@ -154,6 +164,7 @@ def thaw_inputs(text: str) -> KeptInputs:
         form, made_on = TableForm(**content["form"]), date.fromisoformat(content["made_on"])
         number, weight = int(content["group"]), float(content["weight_kg"])
         left_out = tuple(str(said) for said in content["left_out"])
+        limits = tuple(_limit(said) for said in content.get("limits", ()))
         points = {row[0]: (*row[:-2], *map(tuple, row[-1])) for row in content["points"]}
     except (ValueError, TypeError, KeyError, IndexError, AttributeError) as error:
         raise MalformedFileError(
@@ -163,7 +174,19 @@ def thaw_inputs(text: str) -> KeptInputs:
     # doubts about the model are found anew with the fit
     fitted = fit_pool(replace(request, weight_kg=weight), pool, known.groups[number])
     choices = {**asdict(request), **content["form"], "weight_kg": weight}
-    return KeptInputs(fitted, form, made_on, left_out, points, choices)
+    return KeptInputs(
+        fitted=fitted,
+        form=form,
+        made_on=made_on,
+        left_out=left_out,
+        points=points,
+        choices=choices,
+        limits=limits,
+    )
+
+
+def _limit(said: dict[str, Any]) -> LimitSaid:
+    return LimitSaid(**{**said, "also_cas_kt": tuple(said["also_cas_kt"])})
 
 
 def _request(kept: dict[str, Any]) -> CurveRequest:

@@ -24,6 +24,7 @@ from fleetcal.publish import (
     write_contents,
 )
 from fleetcal.services.curves.pooled_curve import CurveRequest, describe_curve, fit_group
+from fleetcal.services.handbook.limit_sources import limits_of_type
 from fleetcal.services.publishing.issue_inputs import freeze_inputs, thaw_inputs
 from fleetcal.services.publishing.publish_curve import Layout, WrittenFile
 from fleetcal.services.publishing.stored_first import although_stored
@@ -131,8 +132,9 @@ def make_issue(
     layout = layout or Layout()
     fitted = fit_group(store, request)
     curve = describe_curve(store, fitted)
-    table = table_of_group(fitted, curve, issued_on, layout.form)
-    inputs = freeze_inputs(fitted, layout.form, issued_on, curve.left_out)
+    said = limits_of_type(store, fitted)
+    table = table_of_group(fitted, curve, issued_on, layout.form, said)
+    inputs = freeze_inputs(fitted, layout.form, issued_on, curve.left_out, said)
     series = IssueSeries(curve.type, curve.group, curve.flap_setting)
     with ExitStack() as waiting:
         with store.writing() as session:
@@ -340,7 +342,7 @@ def table_again(store: Store, inputs_json: str) -> PooledTable:
     """
     kept = thaw_inputs(inputs_json)
     curve = replace(describe_curve(store, kept.fitted), left_out=kept.left_out)
-    return table_of_group(kept.fitted, curve, kept.made_on, kept.form)
+    return table_of_group(kept.fitted, curve, kept.made_on, kept.form, kept.limits)
 
 
 def _printed(table: PooledTable) -> str:

@@ -9,6 +9,7 @@ from pathlib import Path
 
 from fleetcal.publish import FORMATS, TableForm, publish_table
 from fleetcal.services.curves.pooled_curve import CurveRequest, describe_curve, fit_group
+from fleetcal.services.handbook.limit_sources import limits_of_type
 from fleetcal.services.publishing.table_of_group import table_of_group
 from fleetcal.store import Store
 
@@ -87,7 +88,9 @@ def publish_curve(
     """
     layout = layout or Layout()
     fitted = fit_group(store, request)
-    table = table_of_group(fitted, describe_curve(store, fitted), made_on, layout.form)
+    table = table_of_group(
+        fitted, describe_curve(store, fitted), made_on, layout.form, limits_of_type(store, fitted)
+    )
     files = publish_table(table, folder, layout.formats, layout.paper)
     return Published(
         str(fitted.name), tuple(WrittenFile(file.format, str(file.path)) for file in files)

@@ -43,16 +43,17 @@ def point_line(row: PointRow, discretion: Discretion) -> PointLine:
     elif row.barred:
         standing = f"no: {row.barred}"
     return PointLine(
-        discretion.day(row.flown_on),
-        row.sortie_id,
-        row.technique,
-        row.flap_setting,
-        row.vic_kt,
-        row.dvpc_kt,
-        row.u_dvpc_kt,
-        row.dhpc_ft,
-        str(GroupName(row.static_source, row.engine, row.propeller)),
-        discretion.words(standing),
+        flown=discretion.day(row.flown_on),
+        sortie=row.sortie_id,
+        technique=row.technique,
+        flap_setting=row.flap_setting,
+        ias_kt=row.vic_kt,
+        weight_kg=row.weight_kg,
+        correction_kt=row.dvpc_kt,
+        u_correction_kt=row.u_dvpc_kt,
+        altitude_correction_ft=row.dhpc_ft,
+        group=str(GroupName(row.static_source, row.engine, row.propeller)),
+        standing=discretion.words(standing),
     )
 
 

@@ -9,7 +9,7 @@ from datetime import date
 from fleetcal.errors import FleetcalError
 from fleetcal.fleet.model_checks import fit_checked
 from fleetcal.publish import PooledTable
-from fleetcal.publish.site import GroupPage, HandbookBlock, MemberLine
+from fleetcal.publish.site import CarriedLine, GroupPage, HandbookBlock, MemberLine
 from fleetcal.services.curves.groups import TypePoints, gather_points
 from fleetcal.services.curves.judge_airframes import AirframeVerdict, judge_known
 from fleetcal.services.curves.pool_members import pool_of
@@ -19,12 +19,12 @@ from fleetcal.services.handbook.carry_speeds import carry_to_port
 from fleetcal.services.handbook.compare_handbook import compare_with_port
 from fleetcal.services.handbook.fitted_port import FittedPort
 from fleetcal.services.handbook.handbook_table import HandbookTable
+from fleetcal.services.handbook.limit_sources import limits_said
 from fleetcal.services.publishing.discretion import Discretion
 from fleetcal.services.publishing.table_of_group import table_of_group
 from fleetcal.store import HandbookDescription, IssueLine, Store
 
 _STEP_KT = 5.0
-CarriedCells = tuple[str, float, float | None, float | None, float | None, float | None, bool, str]
 
 
 @dataclass(frozen=True)
@@ -107,7 +107,8 @@ def _page(
     say = sources.discretion.words
     curve = describe_curve(store, fitted)
     own = [verdict for verdict in verdicts if verdict.group == str(fitted.name)]
-    table = table_of_group(fitted, curve, sources.made_on)
+    said = limits_said(fitted.known.type, sources.handbooks)
+    table = table_of_group(fitted, curve, sources.made_on, said=said)
     members = tuple(
         MemberLine(
             verdict.airframe,
@@ -149,6 +150,7 @@ def _discreet(table: PooledTable, sources: SiteSources) -> PooledTable:
         left_out=tuple(map(say, table.left_out)),
         doubts=tuple(map(say, table.doubts)),
         model=say(table.model),
+        limits=tuple(replace(limit, reasons=say(limit.reasons)) for limit in table.limits),
     )
 
 
@@ -167,7 +169,7 @@ def _handbook(table: HandbookTable, fitted: FittedGroup, sources: SiteSources) -
         if r.difference_kt is not None
     )
     note = caution = ""
-    speeds: tuple[CarriedCells, ...] = ()
+    speeds: tuple[CarriedLine, ...] = ()
     if table.book.speeds:
         try:
             carried = carry_to_port(table, port, limits_on_port(port.fitted, sources.handbooks))
@@ -176,15 +178,16 @@ def _handbook(table: HandbookTable, fitted: FittedGroup, sources: SiteSources) -
         else:
             caution = carried.limit_caution
             speeds = tuple(
-                (
-                    s.speed,
-                    s.handbook_ias_kt,
-                    s.cas_kt,
-                    s.ias_kt,
-                    s.next_low_kt,
-                    s.next_high_kt,
-                    s.limit,
-                    s.note,
+                CarriedLine(
+                    speed=s.speed,
+                    handbook_ias_kt=s.handbook_ias_kt,
+                    cas_kt=s.cas_kt,
+                    ias_kt=s.ias_kt,
+                    next_low_kt=s.next_low_kt,
+                    next_high_kt=s.next_high_kt,
+                    not_above_kt=s.not_above_kt,
+                    limit=s.limit,
+                    note=sources.discretion.words(s.note),
                 )
                 for s in carried.speeds
             )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date
 
@@ -11,16 +12,23 @@ from fleetcal import __version__
 from fleetcal.airdata.yardsticks import largest_airspeed_error
 from fleetcal.errors import FitError
 from fleetcal.fleet.pooled import FEWEST_AIRCRAFT
-from fleetcal.publish import PlottedPoint, PooledTable, TableForm, TableRow
-from fleetcal.services.curves.pooled_curve import CurveRow, FittedGroup, PooledCurve, curve_rows
+from fleetcal.publish import PlottedPoint, PooledTable, ReadingRow, TableForm, TableLimit, TableRow
+from fleetcal.services.curves.curve_rows import CurveRow, curve_rows
+from fleetcal.services.curves.pooled_curve import FittedGroup, PooledCurve
 from fleetcal.services.curves.speed_grid import ias_at_weight, speed_correction_kt
+from fleetcal.services.handbook.carried_limits import carry_limits
 from fleetcal.services.handbook.fitted_port import FittedPort
+from fleetcal.services.handbook.limit_sources import FLAPS, NEVER_EXCEED, LimitSaid
 from fleetcal.services.handbook.reading_rows import reading_rows
 from fleetcal.units import from_si, to_si
 
 
 def table_of_group(
-    fitted: FittedGroup, curve: PooledCurve, made_on: date, form: TableForm | None = None
+    fitted: FittedGroup,
+    curve: PooledCurve,
+    made_on: date,
+    form: TableForm | None = None,
+    said: Sequence[LimitSaid] = (),
 ) -> PooledTable:
     """Return the table of a fitted group.
 
@@ -33,6 +41,8 @@ def table_of_group(
         Printed on the table.
     form : TableForm, optional
         Direction and unit; IAS to CAS in knots when left out.
+    said : sequence of LimitSaid
+        Of the type; carried to this port.
 
     Returns
     -------
@@ -75,9 +85,29 @@ def table_of_group(
         doubts=tuple(f"{sentence}." for sentence in (*curve.outside, *curve.doubts)),
         yardstick=curve.yardstick,
         without=tuple(map(str, curve.without)),
+        limits=_limits(fitted, said),
+        light_weight_kg=curve.light_weight_kg,
     )
-    readings = reading_rows(FittedPort(fitted), fitted.request.step_kt) if form.from_cas else ()
+    readings: tuple[ReadingRow, ...] = ()
+    if form.from_cas:
+        readings = reading_rows(FittedPort(fitted), fitted.request.step_kt, curve.light_weight_kg)
     return replace(table, form=form, readings=readings, allowed=allowed_error(table.curve))
+
+
+def _limits(fitted: FittedGroup, said: Sequence[LimitSaid]) -> tuple[TableLimit, ...]:
+    bounds = (NEVER_EXCEED,) if fitted.known.flap_setting == "up" else (NEVER_EXCEED, FLAPS)
+    here = carry_limits(said, FittedPort(fitted))
+    lightest = min(row.weight_kg for row in fitted.known.rows_of(fitted.number))
+    light = carry_limits(said, FittedPort(replace(fitted, weight_kg=lightest)))
+    # The table is for one weight, a bound is kept at every weight that is flown.
+    lower = (
+        min(pair, key=lambda limit: limit.usable_kt) if pair[0].kind in bounds else pair[0]
+        for pair in zip(here, light, strict=True)
+    )
+    return tuple(
+        TableLimit(limit.name, limit.usable_kt, limit.reasons, limit.kind in bounds)
+        for limit in lower
+    )
 
 
 def allowed_error(curve: tuple[TableRow, ...]) -> tuple[tuple[float, float], ...]:
@@ -99,17 +129,20 @@ def allowed_error(curve: tuple[TableRow, ...]) -> tuple[tuple[float, float], ...
 
 
 def _row(row: CurveRow) -> TableRow:
+    light = row.light_correction_kt
     return TableRow(
-        row.ias_kt,
-        row.cas_kt,
-        row.correction_kt,
-        row.mean_low_kt,
-        row.mean_high_kt,
-        row.next_low_kt,
-        row.next_high_kt,
-        row.altitude_correction_ft,
-        row.airframes,
-        row.note,
+        ias_kt=row.ias_kt,
+        cas_kt=row.cas_kt,
+        correction_kt=row.correction_kt,
+        mean_low_kt=row.mean_low_kt,
+        mean_high_kt=row.mean_high_kt,
+        next_low_kt=row.next_low_kt,
+        next_high_kt=row.next_high_kt,
+        altitude_correction_ft=row.altitude_correction_ft,
+        airframes=row.airframes,
+        note=row.note,
+        flown_by=row.flown_by,
+        light_cas_kt=None if light is None or row.cas_kt is None else row.ias_kt + light,
     )
 
 
@@ -120,6 +153,13 @@ def _points(fitted: FittedGroup) -> tuple[PlottedPoint, ...]:
         ias = ias_at_weight(row, fitted.weight_kg)
         correction = float(speed_correction_kt(np.asarray(ias), np.asarray(row.kappa)))
         plotted.append(
-            PlottedPoint(row.airframe, ias, correction, row.u_dvpc_kt * ias / row.vic_kt)
+            PlottedPoint(
+                airframe=row.airframe,
+                ias_kt=ias,
+                correction_kt=correction,
+                u_correction_kt=row.u_dvpc_kt * ias / row.vic_kt,
+                read_kt=row.vic_kt,
+                read_at_kg=row.weight_kg,
+            )
         )
     return tuple(plotted)

@@ -1,0 +1,108 @@
+"""What a curve says at the lightest weight flown, where that differs by more than its band.
+
+The correction is a function of the lift coefficient, so at one airspeed it is another one
+for a lighter aircraft. Where the difference is larger than the band that is printed for
+one aircraft, a table for one weight alone would mislead.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from math import floor
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from fleetcal.airdata.atmosphere import Array
+from fleetcal.fleet.basis import curve_basis
+from fleetcal.fleet.pooled import FEWEST_AIRCRAFT
+from fleetcal.services.curves.curve_rows import CurveRow, curve_rows
+from fleetcal.services.curves.speed_grid import lift_at, reached_by, speed_correction_kt
+
+if TYPE_CHECKING:
+    from fleetcal.services.curves.pooled_curve import FittedGroup
+
+
+@dataclass(frozen=True)
+class LightWeight:
+    """The lightest weight that a group flew, and the corrections there.
+
+    Attributes
+    ----------
+    weight_kg : float
+        Whole kilograms.
+    corrections_kt : tuple of float or None
+        One for each airspeed asked about; None where fewer than three airframes reach it.
+    matters : bool
+        Whether one differs by more than half the width of the band for one aircraft.
+    """
+
+    weight_kg: float
+    corrections_kt: tuple[float | None, ...]
+    matters: bool
+
+
+def light_weight(fitted: FittedGroup, rows: tuple[CurveRow, ...]) -> LightWeight:
+    """Return what a curve says at the lightest weight flown.
+
+    Parameters
+    ----------
+    fitted : FittedGroup
+    rows : tuple of CurveRow
+        The curve at the weight of the request.
+
+    Returns
+    -------
+    LightWeight
+    """
+    points = fitted.known.rows_of(fitted.number)
+    weight = float(floor(min(row.weight_kg for row in points)))
+    speeds = np.array([row.ias_kt for row in rows])
+    found = _corrections(fitted, speeds, weight)
+    told = tuple(
+        float(value) if reached_by(points, row.ias_kt, weight) >= FEWEST_AIRCRAFT else None
+        for row, value in zip(rows, found, strict=True)
+    )
+    matters = any(_beyond_band(row, light) for row, light in zip(rows, told, strict=True))
+    return LightWeight(weight, told, matters)
+
+
+def _corrections(fitted: FittedGroup, ias_kt: Array, weight_kg: float) -> Array:
+    lift = lift_at(fitted.known.type, ias_kt, weight_kg)
+    kappa = curve_basis(lift, fitted.fit.order) @ fitted.fit.beta[fitted.number]
+    return speed_correction_kt(ias_kt, kappa)
+
+
+def _beyond_band(row: CurveRow, light_kt: float | None) -> bool:
+    if light_kt is None or row.correction_kt is None:
+        return False
+    assert row.next_low_kt is not None
+    assert row.next_high_kt is not None
+    return abs(light_kt - row.correction_kt) > (row.next_high_kt - row.next_low_kt) / 2.0
+
+
+def at_light_weight(
+    fitted: FittedGroup, rows: tuple[CurveRow, ...], fine_kt: tuple[float, ...]
+) -> tuple[float | None, tuple[CurveRow, ...]]:
+    """Return rows with the correction at the lightest weight flown, if it matters anywhere.
+
+    Parameters
+    ----------
+    fitted : FittedGroup
+    rows : tuple of CurveRow
+    fine_kt : tuple of float
+        Airspeeds at which it is looked for whether it matters.
+
+    Returns
+    -------
+    weight_kg : float or None
+        None if it matters nowhere; the rows are then as they were.
+    rows : tuple of CurveRow
+    """
+    if not fine_kt or not light_weight(fitted, curve_rows(fitted, fine_kt)).matters:
+        return None, rows
+    light = light_weight(fitted, rows)
+    return light.weight_kg, tuple(
+        replace(row, light_correction_kt=value)
+        for row, value in zip(rows, light.corrections_kt, strict=True)
+    )
