@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
 import click
+from click.core import ParameterSource
 
 from fleetcal.cli.options import (
     Command,
@@ -30,6 +31,8 @@ if TYPE_CHECKING:
 
 #: As the formats are named in the room that makes them; the tests hold the two together.
 FORMATS: Final = ("html", "csv", "json", "markdown", "svg", "pdf", "card")
+#: Options that the site goes by; any other would be without effect, and is refused.
+_FOR_SITE: Final = ("site", "days", "registrations", "made_on", "weight_kg", "altitude_ft", "step")
 #: Seconds between two lines of progress where there is no terminal.
 _EVERY_S: Final = 5.0
 KT_PER_UNIT: Final = {"kt": 1.0, "mph": 1609.344 / 1852.0, "km/h": 1000.0 / 1852.0}
@@ -174,7 +177,8 @@ def publish(
 
     With --site, publish the whole fleet as a static site that opens from its
     folder: an overview, one page a group, an airframe and a sortie. Its pages
-    carry tags and months only, unless asked for more.
+    carry tags and months only, unless asked for more. Its tables are in knots, from
+    IAS to CAS, at each type's reference weight unless --weight-kg gives another.
 
     html is one page that needs no network, card a half sheet to keep in the
     aircraft; csv, json and markdown hold the table, svg the figure, pdf both.
@@ -185,14 +189,14 @@ def publish(
       fleetcal publish "wing boom" --folder pages --formats card --speed-unit mph
       fleetcal publish "wing boom" --folder pages --direction cas-to-ias
       fleetcal publish --site site
+      fleetcal publish --site site --weight-kg 520
     """
     day = made_on or datetime.now(UTC).date()
     if site is not None:
         if group is not None or folder is not None:
             raise click.UsageError("Give --site alone, or a GROUP with --folder.")
-        if options["with_airframes"] or options["without_airframes"]:
-            raise click.UsageError("--with and --without are for the table of a GROUP.")
-        _publish_site(site, day, days, registrations)
+        _refuse_for_site(click.get_current_context())
+        _publish_site(site, day, days, registrations, options)
         return
     if group is None or folder is None:
         raise click.UsageError("Give a GROUP with --folder, or --site.")
@@ -207,12 +211,39 @@ def publish(
         click.echo(file.path)
 
 
-def _publish_site(folder: Path, day: date, days: bool, registrations: bool) -> None:
-    from fleetcal.services.publishing.publish_site import publish_site
+def _refuse_for_site(context: click.Context) -> None:
+    """Refuse what was given and the site does not go by."""
+    given = [
+        parameter.opts[0]
+        for parameter in context.command.params
+        if parameter.name is not None
+        and parameter.name not in _FOR_SITE
+        and context.get_parameter_source(parameter.name) is ParameterSource.COMMANDLINE
+    ]
+    if given:
+        raise click.UsageError(
+            f"These are for the table of a GROUP: {', '.join(given)}. The site has all groups, "
+            "flap settings and types, in knots, from IAS to CAS; --weight-kg, --altitude-ft and "
+            "--step choose its tables."
+        )
 
+
+def _publish_site(
+    folder: Path, day: date, days: bool, registrations: bool, options: dict[str, Any]
+) -> None:
+    from fleetcal.services.publishing.publish_site import publish_site
+    from fleetcal.services.publishing.site_groups import SiteTables
+
+    tables = SiteTables(options["weight_kg"], options["altitude_ft"], options["step"])
     with open_chosen_store() as store:
         done = publish_site(
-            store, folder, day, tell_days=days, tell_registrations=registrations, tell=_teller()
+            store,
+            folder,
+            day,
+            tell_days=days,
+            tell_registrations=registrations,
+            tables=tables,
+            tell=_teller(),
         )
     _clear()
     removed = f"; {done.removed} old pages removed" if done.removed else ""

@@ -236,6 +236,33 @@ def test_a_site_and_a_table_are_not_asked_for_at_once(stores: dict[str, Path]) -
 
 
 @pytest.mark.parametrize(
+    "words", [("--speed-unit", "mph"), ("--direction", "cas-to-ias"), ("--formats", "card")]
+)
+def test_what_the_site_does_not_go_by_is_refused_and_nothing_is_written(
+    stores: dict[str, Path], tmp_path: Path, words: tuple[str, ...]
+) -> None:
+    with pytest.raises(AssertionError, match=f"for the table of a GROUP: {words[0]}"):
+        run(stores["plain"], "publish", "--site", tmp_path / "site", *words)
+    assert not (tmp_path / "site").exists()
+
+
+def test_the_site_s_tables_are_for_the_weight_that_is_asked_for(
+    stores: dict[str, Path], site: Path, tmp_path: Path
+) -> None:
+    asked = ("--weight-kg", "520", "--step", "10", "--altitude-ft", "3000")
+    run(stores["plain"], "publish", "--site", tmp_path, *asked, *DAY)
+    for page in sorted((tmp_path / "groups").iterdir()):
+        light, usual = (
+            path.read_text(encoding="utf-8").replace("\u00a0", " ")
+            for path in (page, site / "groups" / page.name)
+        )
+        for said in ("Weight 520 kg", "at 520 kg, kt", "(IAS at 520 kg)", "at 3000 ft"):
+            assert said in light, said
+            assert said not in usual
+        assert light.count('<th scope="row">') < usual.count('<th scope="row">')
+
+
+@pytest.mark.parametrize(
     ("low", "high", "most", "wanted"),
     [
         (-1.2, 5.1, 8, [-1, 0, 1, 2, 3, 4, 5]),

@@ -9,14 +9,14 @@ from datetime import date
 from pathlib import Path
 
 from fleetcal import __version__
-from fleetcal.errors import FitError
+from fleetcal.errors import DataError, FitError
 from fleetcal.publish.site import AirframePage, FleetSite, GroupLine, SiteFacts, write_site
 from fleetcal.services.curves.judge_airframes import AirframeVerdict
 from fleetcal.services.curves.list_groups import GroupLine as ListedGroup
 from fleetcal.services.curves.list_groups import list_groups
 from fleetcal.services.publishing.discretion import Discretion
 from fleetcal.services.publishing.site_flights import Judged, airframe_of, sortie_of
-from fleetcal.services.publishing.site_groups import FittedType, SiteSources, fit_type
+from fleetcal.services.publishing.site_groups import FittedType, SiteSources, SiteTables, fit_type
 from fleetcal.store import (
     FleetDescription,
     PointRow,
@@ -58,6 +58,7 @@ def publish_site(
     *,
     tell_days: bool = False,
     tell_registrations: bool = False,
+    tables: SiteTables | None = None,
     tell: Tell = lambda words: None,
 ) -> PublishedSite:
     """Write the site of the whole store into a folder.
@@ -71,6 +72,8 @@ def publish_site(
         Printed on every page.
     tell_days, tell_registrations : bool
         Without them pages carry months and tags only.
+    tables : SiteTables, optional
+        Weight, altitude and step of the tables.
     tell : callable
         Called with how far it is.
 
@@ -83,10 +86,10 @@ def publish_site(
     FitError
         If the store has no points.
     DataError
-        If a page cannot be written.
+        If a page cannot be written, or one weight is asked for several types.
     """
     started = time.monotonic()
-    site = fleet_site(store, made_on, tell_days, tell_registrations, tell)
+    site = fleet_site(store, made_on, tell_days, tell_registrations, tell, tables)
     ready = time.monotonic()
     done = write_site(site, folder, lambda made, count: tell(f"{made} of {count} pages"))
     ended = time.monotonic()
@@ -94,7 +97,12 @@ def publish_site(
 
 
 def fleet_site(
-    store: Store, made_on: date, tell_days: bool, tell_registrations: bool, tell: Tell
+    store: Store,
+    made_on: date,
+    tell_days: bool,
+    tell_registrations: bool,
+    tell: Tell,
+    tables: SiteTables | None = None,
 ) -> FleetSite:
     """Return what the pages hold; every group is fitted and judged once.
 
@@ -104,6 +112,7 @@ def fleet_site(
     made_on : date
     tell_days, tell_registrations : bool
     tell : callable
+    tables : SiteTables, optional
 
     Returns
     -------
@@ -113,7 +122,10 @@ def fleet_site(
     ------
     FitError
         If the store has no points.
+    DataError
+        If one weight is asked for several types.
     """
+    tables = tables or SiteTables()
     with store.reading() as session:
         description = load_description(session)
         rows, legs, issues = select_points(session), select_legs(session), list_issues(session)
@@ -122,7 +134,8 @@ def fleet_site(
         raise FitError("the store has no points to show", "reduce a flight first")
     registrations = {a.registration: a.tag for a in description.airframes if a.registration}
     discretion = Discretion(registrations, tell_days, tell_registrations)
-    sources = SiteSources(made_on, description.handbooks, issues, discretion)
+    _require_one_type(tables, sorted({row.type for row in rows}))
+    sources = SiteSources(made_on, description.handbooks, issues, discretion, tables)
     fitted = []
     for kind, flaps in sorted({(row.type, row.flap_setting) for row in rows}):
         tell(f"fitting {kind}, flaps {flaps}")
@@ -143,6 +156,14 @@ def fleet_site(
         ),
         tuple(note for one in fitted for note in one.notes),
     )
+
+
+def _require_one_type(tables: SiteTables, types: list[str]) -> None:
+    if tables.weight_kg is not None and len(types) > 1:
+        raise DataError(
+            f"{tables.weight_kg:g} kg cannot be the weight of {', '.join(types)} alike",
+            "leave the weight out: each type's tables are then for its reference weight",
+        )
 
 
 def _finest(discretion: Discretion) -> str:

@@ -24,8 +24,6 @@ from fleetcal.services.publishing.discretion import Discretion
 from fleetcal.services.publishing.table_of_group import table_of_group
 from fleetcal.store import HandbookDescription, IssueLine, Store
 
-_STEP_KT = 5.0
-
 
 @dataclass(frozen=True)
 class FittedType:
@@ -48,6 +46,24 @@ class FittedType:
 
 
 @dataclass(frozen=True)
+class SiteTables:
+    """How the tables of the site are told.
+
+    Attributes
+    ----------
+    weight_kg : float or None
+        Of all tables; each type's reference weight when None.
+    altitude_ft : float
+        Pressure altitude that the altimeter corrections are for.
+    step_kt : float
+    """
+
+    weight_kg: float | None = None
+    altitude_ft: float = 0.0
+    step_kt: float = 5.0
+
+
+@dataclass(frozen=True)
 class SiteSources:
     """What group pages need beside the points."""
 
@@ -55,6 +71,7 @@ class SiteSources:
     handbooks: Sequence[HandbookDescription]
     issues: Sequence[IssueLine]
     discretion: Discretion
+    tables: SiteTables = SiteTables()
 
 
 def fit_type(store: Store, type_name: str, flap_setting: str, sources: SiteSources) -> FittedType:
@@ -79,15 +96,22 @@ def fit_type(store: Store, type_name: str, flap_setting: str, sources: SiteSourc
         fit, checks = fit_checked(pool.known.points)
     except FleetcalError as error:
         return FittedType(type_name, flap_setting, (), (), (say(f"{type_name}: {error.message}."),))
-    pages = []
+    pages, asked = [], sources.tables
+    reference = known.type.reference_weight_kg
     for number, name in enumerate(pool.known.groups):
         fitted = FittedGroup(
-            request=CurveRequest(str(name), type_name, flap_setting, step_kt=_STEP_KT),
+            request=CurveRequest(
+                str(name),
+                type_name,
+                flap_setting,
+                altitude_ft=asked.altitude_ft,
+                step_kt=asked.step_kt,
+            ),
             known=pool.known,
             name=name,
             number=number,
             fit=fit,
-            weight_kg=known.type.reference_weight_kg,
+            weight_kg=reference if asked.weight_kg is None else asked.weight_kg,
             check=checks[number],
             pool=pool,
         )
@@ -162,7 +186,7 @@ def _issue_words(line: IssueLine) -> str:
 def _handbook(table: HandbookTable, fitted: FittedGroup, sources: SiteSources) -> HandbookBlock:
     """Hold a handbook against the group, at the handbook's weight."""
     port = FittedPort(replace(fitted, weight_kg=table.book.weight_kg))
-    found = compare_with_port(table, port, _STEP_KT)
+    found = compare_with_port(table, port, sources.tables.step_kt)
     rows = tuple(
         (r.ias_kt, r.handbook_kt, r.curve_kt, r.difference_kt, r.low_kt, r.high_kt)
         for r in found.rows
