@@ -37,6 +37,8 @@ from fleetcal.store.decisions import (
     reject_points,
 )
 from fleetcal.store.description import (
+    CAS,
+    IAS_ON,
     PITCHES,
     AirframeDescription,
     CruiseTableDescription,
@@ -105,8 +107,10 @@ from fleetcal.store.stored_flights import StoredFlight, stored_flights
 __all__ = [
     "ACT",
     "ACTUAL",
+    "CAS",
     "GPS_LEGS",
     "GPS_MANOEUVRE",
+    "IAS_ON",
     "PITCHES",
     "STANDARD_AIR",
     "TELL",

@@ -6,6 +6,10 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Final
 
+#: What the speeds of a type may be said to be; the name of a static source follows the last.
+CAS: Final = "CAS"
+IAS_ON: Final = "IAS on "
+
 
 @dataclass(frozen=True)
 class StaticSourceDescription:
@@ -29,6 +33,9 @@ class TypeDescription:
         As published for the type; None where unknown.
     note : str
     static_sources : tuple of StaticSourceDescription
+    speeds_are : str
+        What the five speeds are: ``CAS``, ``IAS on`` and the name of a static source, or
+        empty where nobody said.
     """
 
     name: str
@@ -42,6 +49,12 @@ class TypeDescription:
     never_exceed_kt: float | None = None
     note: str = ""
     static_sources: tuple[StaticSourceDescription, ...] = ()
+    speeds_are: str = ""
+
+    @property
+    def speeds_port(self) -> str:
+        """Static source whose IAS the speeds are; empty if they are CAS, or nobody said."""
+        return self.speeds_are.removeprefix(IAS_ON) if self.speeds_are.startswith(IAS_ON) else ""
 
 
 @dataclass(frozen=True)

@@ -50,6 +50,7 @@ class AircraftType(Base):
     manoeuvring_speed_kt: Mapped[float | None]
     never_exceed_kt: Mapped[float | None]
     note: Mapped[str] = mapped_column(default="")
+    speeds_are: Mapped[str] = mapped_column(default="")
 
 
 class StaticSource(Base):

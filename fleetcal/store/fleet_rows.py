@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import fields
 from typing import Any
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from fleetcal.errors import DataError
+from fleetcal.errors import DataError, UnknownNameError
 from fleetcal.store.airframe_rows import save_airframes
 from fleetcal.store.cruise_rows import save_cruise_tables
 from fleetcal.store.description import (
@@ -116,11 +116,22 @@ def _save_types(
                 shown=f"{item.name} / {source.name}",
             )
             tally.note(outcome)
+        _require_port(item, {name for owner, name in sources.rows if owner == row.id})
     type_names = {row.id: row.name for row in shelf.rows.values()}
     source_ids = {
         (type_names[row.aircraft_type_id], row.name): row.id for row in sources.rows.values()
     }
     return {name: key for key, name in type_names.items()}, source_ids
+
+
+def _require_port(item: TypeDescription, known: Collection[Any]) -> None:
+    """Refuse speeds that are said to be the IAS of a port that the type has not."""
+    if item.speeds_port and item.speeds_port not in known:
+        raise UnknownNameError(
+            f"type {item.name}: its speeds are said to be {item.speeds_are!r}, and it has no such "
+            "static source",
+            f"known: {', '.join(sorted(known))}" if known else "describe its static sources",
+        )
 
 
 def _save_handbooks(

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from command_line import Program
+from command_line import Program, assert_explained
 from invented_fleet import TAIL, WING, Group, fleet_toml
 from store_places import store_at
 
@@ -140,3 +140,21 @@ def test_handbook_carry_names_what_the_fleet_file_says_against_it(club: Program)
     assert never["next_low_kt"] - 0.1 <= never["not_above_kt"] <= never["next_low_kt"]
     assert "154 kt" in never["note"]
     assert "154 kt" in club.output("handbook", "carry", WING)
+
+
+def test_a_fleet_file_that_says_what_its_speeds_are_is_taken_at_its_word(tmp_path: Path) -> None:
+    # 120 kt on the tail-boom pair are 106 + 10/20*15 = 113.5 kt CAS by its table.
+    for said, cas in (("CAS", 120.0), (f"IAS on {TAIL}", 113.5), (f"IAS on {WING}", 120.0)):
+        folder = tmp_path / said.replace(" ", "-")
+        folder.mkdir()
+        keys = f'{STALL}never_exceed_kt = 120.0\nspeeds_are = "{said}"\n'
+        program = flown(folder, keys, BOOK.replace(', ["never exceed", 139.0]', ""))
+        never = limits_of(program.json("plan", "C-06", "--points", "1"))["never exceed"]
+        if WING in said:  # its own port: it stands as printed
+            assert never["usable_kt"] == 120
+        else:
+            assert never["ias_kt"] == pytest.approx(cas / 1.1, abs=0.25)
+        assert "names no port" not in never["because"]
+    bad = fleet_toml(FLEET).replace("scaling", 'speeds_are = "TAS"\nscaling', 1)
+    (tmp_path / "bad.toml").write_text(bad, encoding="utf-8")
+    assert_explained(program.run("fleet", "load", tmp_path / "bad.toml"), 34, "speeds_are 'TAS'")

@@ -54,6 +54,7 @@ DESCRIPTIONS = st.builds(
             SPEEDS,
             NOTES,
             st.lists(st.builds(StaticSourceDescription, NAMES, NOTES), max_size=3).map(tuple),
+            st.sampled_from(("", "CAS", "IAS on wing boom")),
         ),
         max_size=2,
     ).map(tuple),

@@ -11,6 +11,8 @@ from typing import Any
 
 from fleetcal.errors import DataError, EmptyFileError, MalformedFileError, NotTextError
 from fleetcal.store import (
+    CAS,
+    IAS_ON,
     PITCHES,
     AirframeDescription,
     CruiseTableDescription,
@@ -240,6 +242,12 @@ def _propeller(row: Mapping[str, Any], where: str) -> PropellerDescription:
 def _type(row: Mapping[str, Any], where: str) -> TypeDescription:
     taken = _take(row, TypeDescription, where, {"static_source": "static_sources"})
     sources = _tables(taken.pop("static_sources", []), "static_source", where)
+    said = taken.get("speeds_are", "")
+    if said not in ("", CAS) and not (said.startswith(IAS_ON) and said[len(IAS_ON) :].strip()):
+        raise MalformedFileError(
+            f"{where}: speeds_are {said!r} is not known",
+            f"write '{CAS}', or '{IAS_ON}' and a static source of the type, or leave it out",
+        )
     return TypeDescription(
         **taken,
         static_sources=tuple(

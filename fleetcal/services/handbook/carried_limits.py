@@ -37,6 +37,7 @@ _WHOLE: Final = 1e-6
 _NOT_FLOWN: Final = (
     "This port's curve does not reach so far: not carried, the lower of what is printed stands"
 )
+_TAKEN: Final = "Taken as a CAS or as another port's IAS, the lowest of both: "
 _OFF_TABLE: Final = "Not carried, it stands as printed"
 _AS_IT_STANDS: Final = "Taken as it stands, the lowest that it can mean"
 _SAME_PORT: Final = "This is that port: the printed figure stands, lower than what its CAS gives"
@@ -191,10 +192,13 @@ def _reading(one: LimitSaid, port: FittedPort) -> _Reading:
     factor = lighter if one.kind == MANOEUVRING else 1.0
     printed = one.ias_kt * factor
     if one.port is not None and one.cas_kt is None:
-        return _Reading(one, printed, _OFF_TABLE)
+        off = _Reading(one, printed, _OFF_TABLE)
+        if one.port == fitted.name.static_source:
+            return off
+        return min(off, _carried(one, printed, printed, port), key=lambda found: found.usable_kt)
     meant = [cas * factor for cas in (one.cas_kt, *one.also_cas_kt) if cas is not None]
     found = [_carried(one, cas, printed, port) for cas in meant]
-    if one.port is None:
+    if one.also_cas_kt:
         found.append(_Reading(one, printed, _AS_IT_STANDS))
     elif one.port == fitted.name.static_source:
         found.append(_Reading(one, printed, _SAME_PORT))
@@ -211,7 +215,7 @@ def _carried(one: LimitSaid, cas_kt: float, printed_kt: float, port: FittedPort)
     )
     if ias is None or low is None:
         return _Reading(one, min(v for v in (printed_kt, cas_kt, ias) if v is not None), _NOT_FLOWN)
-    taken = "" if one.port else "Taken as a CAS or as another port's IAS, the lowest of both: "
+    taken = _TAKEN if one.also_cas_kt else ""
     band = f"from {rounded_down(low):.1f}"
     if high is not None:
         band = f"{rounded_down(low):.1f} to {-rounded_down(-high):.1f}"

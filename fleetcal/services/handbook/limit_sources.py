@@ -1,9 +1,9 @@
 """What is said of the limits of a type: each as a CAS, or as an IAS of a port.
 
 A handbook's limit is an IAS on the port of its table, and a CAS by that same table.
-The fleet file's keys (never exceed, manoeuvring, flap limit) do not say which port
-shows them; they are taken as a CAS, as an IAS on any port, and as they stand, and
-whichever is lowest holds.
+The fleet file's keys (never exceed, manoeuvring, flap limit) are what its `speeds_are`
+says. Where it says nothing they are taken as a CAS, as an IAS on any port, and as they
+stand, and whichever is lowest holds.
 """
 
 from __future__ import annotations
@@ -17,7 +17,7 @@ import numpy as np
 
 from fleetcal.services.curves.pooled_curve import FittedGroup
 from fleetcal.services.handbook.handbook_table import HandbookTable
-from fleetcal.store import HandbookDescription, Store, TypeDescription, load_description
+from fleetcal.store import CAS, HandbookDescription, Store, TypeDescription, load_description
 
 NEVER_EXCEED: Final = "never exceed"
 MANOEUVRING: Final = "manoeuvring"
@@ -54,7 +54,7 @@ class LimitSaid:
     ias_kt : float
         As printed.
     port : str or None
-        Whose IAS it is; None if the source does not say.
+        Whose IAS it is; None if it is a CAS, or the source does not say.
     cas_kt : float or None
         By the source's own table; None if it has none, or does not reach so far.
     weight_kg : float
@@ -76,6 +76,8 @@ class LimitSaid:
     @property
     def words(self) -> str:
         """The figure with what it is and where it comes from."""
+        if self.port is None and self.cas_kt is not None:
+            return f"{self.source} says {self.ias_kt:g} kt CAS"
         if self.port is None:
             return f"{self.source} says {self.ias_kt:g} kt and names no port"
         cas = "off its table" if self.cas_kt is None else f"{self.cas_kt:.1f} kt CAS by its table"
@@ -116,7 +118,6 @@ def limits_said(
         The handbooks' first.
     """
     own = [HandbookTable(book) for book in handbooks if book.type == kind.name]
-    tables = [table for table in own if table.rises]
     found = [
         LimitSaid(
             kind=limit_kind(name),
@@ -137,7 +138,7 @@ def limits_said(
         (FLAPS, kind.flap_limit_kt),
     ):
         if said is not None:
-            found.append(_of_fleet_file(kind, name, said, tables))
+            found.append(said_in_fleet_file(kind, name, said, handbooks))
     return tuple(found)
 
 
@@ -158,20 +159,46 @@ def limits_of_type(store: Store, fitted: FittedGroup) -> tuple[LimitSaid, ...]:
     return limits_said(fitted.known.type, handbooks)
 
 
-def _of_fleet_file(
-    kind: TypeDescription, name: str, said: float, tables: Sequence[HandbookTable]
+def said_in_fleet_file(
+    kind: TypeDescription, name: str, said: float, handbooks: Sequence[HandbookDescription]
 ) -> LimitSaid:
-    """Return a key of the fleet file, which names no port."""
-    by_table = (_cas(table, said) for table in tables)
+    """Return a speed of the fleet file: a CAS, an IAS of a named port, or of none.
+
+    Parameters
+    ----------
+    kind : TypeDescription
+    name : str
+    said : float
+        kt.
+    handbooks : sequence of HandbookDescription
+        For their tables of IAS against CAS; those of other types are passed over.
+
+    Returns
+    -------
+    LimitSaid
+    """
+    own_tables = (HandbookTable(book) for book in handbooks if book.type == kind.name)
+    tables = [table for table in own_tables if table.rises]
+    port = kind.speeds_port
+    meant: tuple[float, ...] = ()
+    cas: float | None = None
+    if kind.speeds_are == CAS:
+        cas = said
+    elif port:
+        own = (_cas(table, said) for table in tables if table.book.static_source == port)
+        cas = min((value for value in own if value is not None), default=None)
+    else:
+        by_table = (_cas(table, said) for table in tables)
+        meant = (said, *(value for value in by_table if value is not None))
     return LimitSaid(
         kind=name,
         name=name,
         source="the fleet file",
         ias_kt=said,
-        port=None,
-        cas_kt=None,
+        port=port or None,
+        cas_kt=cas,
         weight_kg=kind.reference_weight_kg,
-        also_cas_kt=(said, *(cas for cas in by_table if cas is not None)),
+        also_cas_kt=meant,
     )
 
 

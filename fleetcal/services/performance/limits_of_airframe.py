@@ -15,7 +15,7 @@ from fleetcal.services.curves.pooled_curve import FittedGroup
 from fleetcal.services.curves.speed_grid import lift_at, speed_correction_kt
 from fleetcal.services.handbook.carried_limits import CarriedLimit, limits_on_port, rounded_down
 from fleetcal.services.performance.permitted_speeds import TWO_SIDED_95
-from fleetcal.store import AirframeDescription, Store, load_description
+from fleetcal.store import AirframeDescription, HandbookDescription
 
 #: How far below a limit its own reading is looked for, as a part of it.
 _FAR: Final = 0.7
@@ -23,13 +23,16 @@ _STEP_KT: Final = 0.1
 
 
 def limits_of_airframe(
-    store: Store, airframe: AirframeDescription, fitted: FittedGroup, place: int | None
+    handbooks: Sequence[HandbookDescription],
+    airframe: AirframeDescription,
+    fitted: FittedGroup,
+    place: int | None,
 ) -> tuple[CarriedLimit, ...]:
     """Return the limits of an airframe's type on the port that it carries last.
 
     Parameters
     ----------
-    store : Store
+    handbooks : sequence of HandbookDescription
     airframe : AirframeDescription
     fitted : FittedGroup
         Whose curve stands for the airframe.
@@ -42,8 +45,6 @@ def limits_of_airframe(
         Lowered where the airframe's own points show a limit at a lower airspeed than the
         group does, and where its port is not that of the curve.
     """
-    with store.reading() as session:
-        handbooks = load_description(session).handbooks
     limits = limits_on_port(fitted, handbooks)
     carried = max(airframe.fits, key=lambda fit: fit.from_date).static_source
     if carried != fitted.name.static_source:

@@ -8,12 +8,19 @@ from typing import Final
 import numpy as np
 
 from fleetcal.airdata.atmosphere import Array
-from fleetcal.errors import DataError
+from fleetcal.errors import DataError, FitError
 from fleetcal.services.curves.groups import TypePoints
+from fleetcal.services.curves.pooled_curve import FittedGroup
 from fleetcal.services.curves.speed_grid import REACH_KT, ias_at_weight
 from fleetcal.services.handbook.carried_limits import CarriedLimit, usable_kt
-from fleetcal.services.handbook.limit_sources import FLAPS, MANOEUVRING, NEVER_EXCEED
-from fleetcal.store import TypeDescription
+from fleetcal.services.handbook.fitted_port import FittedPort
+from fleetcal.services.handbook.limit_sources import (
+    FLAPS,
+    MANOEUVRING,
+    NEVER_EXCEED,
+    said_in_fleet_file,
+)
+from fleetcal.store import HandbookDescription, TypeDescription
 
 #: Half width of a 95 % band in standard deviations.
 TWO_SIDED_95: Final = 1.959964
@@ -28,6 +35,7 @@ def permitted_speeds(
     group: int,
     weight_kg: float,
     limits: Sequence[CarriedLimit],
+    slowest_kt: float,
     rough_air: bool = False,
 ) -> Array:
     """Return the airspeeds that may be proposed.
@@ -40,6 +48,8 @@ def permitted_speeds(
     weight_kg : float
     limits : sequence of CarriedLimit
         Of the type, on the group's port at that weight.
+    slowest_kt : float
+        From `slowest_on_port`.
     rough_air : bool
         Whether nothing above the manoeuvring speed is wanted.
 
@@ -51,12 +61,12 @@ def permitted_speeds(
     Raises
     ------
     DataError
-        If the stall speed is not known, or no speeds are left.
+        If no speeds are left.
     """
     kind, clean = known.type, known.flap_setting == "up"
     flown = [ias_at_weight(row, weight_kg) for row in known.rows_of(group)]
     low, high = min(flown) - REACH_KT, max(flown) + REACH_KT
-    low = max(low, slowest_kt(kind, known.flap_setting, weight_kg))
+    low = max(low, slowest_kt)
     kinds = (NEVER_EXCEED,) if clean else (NEVER_EXCEED, FLAPS)
     bounds = [usable_kt(limits, wanted) for wanted in kinds]
     high = min([high, *(LIMIT_MARGIN * bound for bound in bounds if bound is not None)])
@@ -71,32 +81,56 @@ def permitted_speeds(
     return np.asarray(STEP_KT * np.arange(first, last + 1.0))
 
 
-def slowest_kt(kind: TypeDescription, flap_setting: str, weight_kg: float) -> float:
-    """Return 1.3 times the stall speed at a weight, kt; with flaps the clean one if need be.
+def slowest_on_port(fitted: FittedGroup, handbooks: Sequence[HandbookDescription]) -> float:
+    """Return 1.3 times the stall speed as the fitted port shows it at the weight, kt.
+
+    With flaps it is the clean stall speed if need be. Where nobody said what the stall
+    speed is (CAS, or the IAS of a port), the highest of what it can mean.
 
     Parameters
     ----------
-    kind : TypeDescription
-    flap_setting : str
-    weight_kg : float
+    fitted : FittedGroup
+    handbooks : sequence of HandbookDescription
+        For their tables of IAS against CAS.
 
     Returns
     -------
     float
+        The high edge of the band for one aircraft where the speed can be carried, else
+        the higher of what is known.
 
     Raises
     ------
     DataError
         If the fleet file gives no stall speed.
     """
-    landing = None if flap_setting == "up" else kind.stall_speed_landing_kt
+    kind = fitted.known.type
+    landing = None if fitted.known.flap_setting == "up" else kind.stall_speed_landing_kt
     stall = landing or kind.stall_speed_clean_kt
     if stall is None:
         raise DataError(
             f"no stall speed of the {kind.name} is known, so no slowest speed can be proposed",
             "enter stall_speed_clean_kt in the fleet file",
         )
-    return STALL_MARGIN * stall * float(np.sqrt(weight_kg / kind.reference_weight_kg))
+    factor = STALL_MARGIN * float(np.sqrt(fitted.weight_kg / kind.reference_weight_kg))
+    said = said_in_fleet_file(kind, "stall", stall, handbooks)
+    meant = [cas for cas in (said.cas_kt, *said.also_cas_kt) if cas is not None]
+    found = [_highest_reading(fitted, factor * cas, factor * stall) for cas in meant]
+    if said.also_cas_kt or said.cas_kt is None or said.port == fitted.name.static_source:
+        found.append(factor * stall)
+    return max(found)
+
+
+def _highest_reading(fitted: FittedGroup, cas_kt: float, printed_kt: float) -> float:
+    """Return the high edge of the IAS at a CAS; the higher figure where it is not carried."""
+    try:
+        solved = FittedPort(fitted).solve(np.array([cas_kt]))
+    except FitError:
+        return max(cas_kt, printed_kt)
+    ias, high = float(solved.ias_kt[0]), float(solved.next_high_kt[0])
+    if not np.isfinite(ias):
+        return max(cas_kt, printed_kt)
+    return high if np.isfinite(high) else max(ias, cas_kt, printed_kt)
 
 
 def calmest_kt(kind: TypeDescription, limits: Sequence[CarriedLimit]) -> float:

@@ -20,7 +20,7 @@ from fleetcal.services.curves.pooled_curve import CurveRequest, fit_pool
 from fleetcal.services.curves.speed_grid import lift_at
 from fleetcal.services.handbook.carried_limits import CarriedLimit
 from fleetcal.services.performance.limits_of_airframe import limits_of_airframe
-from fleetcal.services.performance.permitted_speeds import permitted_speeds
+from fleetcal.services.performance.permitted_speeds import permitted_speeds, slowest_on_port
 from fleetcal.services.performance.settle_question import KnownChange
 from fleetcal.services.plausible_weight import require_plausible_weight
 from fleetcal.store import AirframeDescription, Store, load_description
@@ -44,6 +44,8 @@ class PlanBasis:
     weight_kg : float
     limits : tuple of CarriedLimit
         On the port that the airframe carries, at the weight.
+    slowest_kt : float
+        1.3 times the stall speed there.
     change : KnownChange or None
         When a change is asked about.
     """
@@ -55,6 +57,7 @@ class PlanBasis:
     speeds: Array
     weight_kg: float
     limits: tuple[CarriedLimit, ...]
+    slowest_kt: float
     change: KnownChange | None = None
 
     @property
@@ -107,9 +110,22 @@ def plan_basis(
     fit = fit_checked(known.points)[0] if pool.left_out else fitted.fit
     others = pool.known.members
     own = others.index(member) if member in others else None
-    limits = limits_of_airframe(store, airframe, fitted, own)
-    speeds = permitted_speeds(known, number, weight, limits, rough_air)
-    return PlanBasis(known, fit, number, place, speeds, weight, limits), group, notes
+    with store.reading() as session:
+        handbooks = load_description(session).handbooks
+    limits = limits_of_airframe(handbooks, airframe, fitted, own)
+    slowest = slowest_on_port(fitted, handbooks)
+    speeds = permitted_speeds(known, number, weight, limits, slowest, rough_air)
+    basis = PlanBasis(
+        known=known,
+        fit=fit,
+        group=number,
+        place=place,
+        speeds=speeds,
+        weight_kg=weight,
+        limits=limits,
+        slowest_kt=slowest,
+    )
+    return basis, group, notes
 
 
 def _known_group(

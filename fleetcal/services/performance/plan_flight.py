@@ -16,7 +16,7 @@ from fleetcal.services.bench.bench_corrections import BenchInForce
 from fleetcal.services.curves.speed_grid import knots_for_each_kappa, lift_at
 from fleetcal.services.handbook.carried_limits import CarriedLimit, usable_kt
 from fleetcal.services.handbook.limit_sources import MANOEUVRING
-from fleetcal.services.performance.permitted_speeds import TWO_SIDED_95, slowest_kt
+from fleetcal.services.performance.permitted_speeds import TWO_SIDED_95
 from fleetcal.services.performance.plan_basis import (
     PlanBasis,
     plan_basis,
@@ -112,7 +112,7 @@ def plan_flight(store: Store, request: PlanRequest) -> FlightPlan:
         wind_from_deg=request.wind_from_deg,
         wind_kt=request.wind_kt,
         minutes=minutes_needed(request.points),
-        **_bounds(basis, flaps, bench),
+        **_bounds(basis, bench),
         runs=_runs(plan, basis, known_now, request, bench),
         band_of="own correction" if basis.change is None else "own correction after the change",
         largest_before_kt=now,
@@ -155,12 +155,11 @@ def _chosen(basis: PlanBasis, count: int) -> tuple[PlannedPoints, Design, Array]
     return plan, Design(speeds[chosen], lift[chosen], u_own[chosen], u_shared), equal
 
 
-def _bounds(basis: PlanBasis, flaps: str, bench: BenchInForce) -> _Bounds:
+def _bounds(basis: PlanBasis, bench: BenchInForce) -> _Bounds:
     """Return the bounds of the test as the indicator shows them, rounded away from the limits."""
     calm = usable_kt(basis.limits, MANOEUVRING)
-    slowest = slowest_kt(basis.known.type, flaps, basis.weight_kg)
     return _Bounds(
-        slowest_kt=ceil(_on_indicator(bench, slowest) - _WHOLE),
+        slowest_kt=ceil(_on_indicator(bench, basis.slowest_kt) - _WHOLE),
         fastest_kt=floor(_on_indicator(bench, float(basis.speeds[-1])) + _WHOLE),
         manoeuvring_kt=None if calm is None else floor(_on_indicator(bench, calm) + _WHOLE),
     )

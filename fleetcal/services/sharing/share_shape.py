@@ -27,6 +27,7 @@ from fleetcal.services.sharing.shape import (
     wrong,
 )
 from fleetcal.services.sharing.share_climbs import CLIMBS, DECISION, check_climbs
+from fleetcal.store import CAS, IAS_ON
 from fleetcal.store.exchange.take_out_flights import content_mark
 from fleetcal.store.exchange.things import FLOWN, Thing, Things, shown
 from fleetcal.store.term_owners import OWNERS
@@ -99,18 +100,31 @@ def _PROPELLER(value: Any, where: str) -> None:
     (record({"pitch": one_of("fixed", "constant speed")}) if value else _NOTHING)(value, where)
 
 
+_TYPE_VALUES: Final[dict[str, Check]] = {
+    **dict.fromkeys(("reference_weight_kg", "scaling_speed_kt"), number),
+    **dict.fromkeys(("wing_area_m2", *_SPEEDS), _MAYBE),
+    **dict.fromkeys(("manoeuvring_speed_kt", "never_exceed_kt"), _MAYBE),
+    "note": text,
+}
+
+
+def _TYPE(value: Any, where: str) -> None:
+    """Check a type: what its speeds are where somebody said it."""
+    said = isinstance(value, dict) and "speeds_are" in value
+    record({**_TYPE_VALUES, **({"speeds_are": _speeds_are} if said else {})})(value, where)
+
+
+def _speeds_are(value: Any, where: str) -> None:
+    filled(value, where)
+    if value != CAS and not (value.startswith(IAS_ON) and value[len(IAS_ON) :].strip()):
+        wrong(where, f"{value[:40]!r} is neither {CAS} nor '{IAS_ON}' and a static source")
+
+
 #: Key, content and state of each kind.
 SHAPES: Final[dict[str, tuple[Check, Check, Check]]] = {
     "type": (
         row(filled),
-        record(
-            {
-                **dict.fromkeys(("reference_weight_kg", "scaling_speed_kt"), number),
-                **dict.fromkeys(("wing_area_m2", *_SPEEDS), _MAYBE),
-                **dict.fromkeys(("manoeuvring_speed_kt", "never_exceed_kt"), _MAYBE),
-                "note": text,
-            }
-        ),
+        _TYPE,
         _NOTHING,
     ),
     "static_source": (row(filled, filled), record({"description": text}), _NOTHING),
@@ -232,7 +246,7 @@ def check_together(things: Things, name: str, now: datetime) -> None:
 
 
 def _check_references(thing: Thing, things: Things, where: str) -> None:
-    for kind, key in _needed(thing, things):
+    for kind, key in (*_needed(thing, things), *_port_of_speeds(thing)):
         if (kind, key) not in things:
             called = f"{kind.replace('_', ' ')} {' / '.join(map(str, key))}"
             wrong(where, f"refers to the {called}, which the file does not have")
@@ -281,6 +295,13 @@ def _needed(thing: Thing, things: Things) -> list[tuple[str, tuple[Any, ...]]]:
     if thing.kind == "bench_check":
         return [("airframe", key[:1]), ("file", (key[3],))]
     return []
+
+
+def _port_of_speeds(thing: Thing) -> list[tuple[str, tuple[Any, ...]]]:
+    """Return the static source whose IAS the speeds of a type are said to be."""
+    said = str(thing.content.get("speeds_are", "")) if thing.kind == "type" else ""
+    port = said.removeprefix(IAS_ON) if said.startswith(IAS_ON) else ""
+    return [("static_source", (*thing.key, port))] if port else []
 
 
 def _moments(value: Any) -> list[str]:

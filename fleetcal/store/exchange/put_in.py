@@ -112,7 +112,7 @@ def _described(parents: Parents, thing: Thing) -> tuple[Any, dict[str, Any], dic
     """Return the table of a described thing, what finds its row, and the other values."""
     key, content = thing.key, dict(thing.content)
     if thing.kind == "type":
-        return AircraftType, {"name": key[0]}, content
+        return AircraftType, {"name": key[0]}, {"speeds_are": "", **content}
     if thing.kind == "static_source":
         return StaticSource, {"aircraft_type_id": parents.kind(key[0]), "name": key[1]}, content
     if thing.kind == "engine":

@@ -5,12 +5,13 @@ from __future__ import annotations
 import json
 from collections.abc import Collection
 from dataclasses import asdict, replace
+from typing import Any
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from fleetcal.store.cruise_rows import load_cruise_tables
-from fleetcal.store.description import FleetDescription, PropellerDescription
+from fleetcal.store.description import FleetDescription, PropellerDescription, TypeDescription
 from fleetcal.store.exchange.moments import moment_text
 from fleetcal.store.exchange.take_out_flights import take_out_flown
 from fleetcal.store.exchange.things import UNSAID, Key, Thing, Things
@@ -80,11 +81,10 @@ def described(fleet: FleetDescription) -> Things:
     -------
     dict
     """
-    found = []
+    found: list[Thing] = []
+    content: dict[str, Any]
     for kind in fleet.types:
-        content = asdict(kind)
-        del content["name"], content["static_sources"]
-        found.append(Thing("type", (kind.name,), content))
+        found.append(_type(kind))
         found += [
             Thing("static_source", (kind.name, one.name), {"description": one.description})
             for one in kind.static_sources
@@ -114,6 +114,22 @@ def described(fleet: FleetDescription) -> Things:
         names = (table.type, table.engine, table.propeller, table.name)
         found.append(Thing("cruise_table", names, content))
     return {thing.name: thing for thing in found}
+
+
+def _type(kind: TypeDescription) -> Thing:
+    """Return a type; what its speeds are said to be stands in the place of speeds unsaid.
+
+    Where nobody said, the content is as before that could be said: digests are kept for years.
+    """
+    content = asdict(kind)
+    del content["name"], content["static_sources"]
+    said = content.pop("speeds_are")
+    unsaid = Thing("type", (kind.name,), content)
+    if not said:
+        return unsaid
+    return Thing(
+        "type", (kind.name,), {**content, "speeds_are": said}, replaced=frozenset({unsaid.digest})
+    )
 
 
 def _propeller(one: PropellerDescription) -> Thing:
