@@ -55,14 +55,33 @@ def table_of_group(
         to IAS and the curve cannot be solved.
     """
     form = form or TableForm()
+    speeds = _fine_speeds(curve)
+    table = replace(
+        _table(fitted, curve, made_on, speeds),
+        limits=_limits(fitted, said),
+        light_weight_kg=curve.light_weight_kg,
+    )
+    readings: tuple[ReadingRow, ...] = ()
+    if form.from_cas:
+        readings = reading_rows(FittedPort(fitted), fitted.request.step_kt, curve.light_weight_kg)
+    return replace(table, form=form, readings=readings, allowed=allowed_error(table.curve))
+
+
+def _fine_speeds(curve: PooledCurve) -> tuple[float, ...]:
+    """Return the airspeeds of the figure's curve, a knot apart."""
     reached = [row.ias_kt for row in curve.rows if row.cas_kt is not None]
     if not reached:
         raise FitError(
             f"{curve.group}: no speed of the table was flown by {FEWEST_AIRCRAFT} airframes",
             "fly the airframes of the group at the same speeds, or ask for smaller steps",
         )
-    fine = tuple(float(v) for v in np.arange(min(reached), max(reached) + 0.5))
-    table = PooledTable(
+    return tuple(float(v) for v in np.arange(min(reached), max(reached) + 0.5))
+
+
+def _table(
+    fitted: FittedGroup, curve: PooledCurve, made_on: date, fine: tuple[float, ...]
+) -> PooledTable:
+    return PooledTable(
         type_name=curve.type,
         static_source=curve.static_source,
         engine=curve.engine,
@@ -85,13 +104,7 @@ def table_of_group(
         doubts=tuple(f"{sentence}." for sentence in (*curve.outside, *curve.doubts)),
         yardstick=curve.yardstick,
         without=tuple(map(str, curve.without)),
-        limits=_limits(fitted, said),
-        light_weight_kg=curve.light_weight_kg,
     )
-    readings: tuple[ReadingRow, ...] = ()
-    if form.from_cas:
-        readings = reading_rows(FittedPort(fitted), fitted.request.step_kt, curve.light_weight_kg)
-    return replace(table, form=form, readings=readings, allowed=allowed_error(table.curve))
 
 
 def _limits(fitted: FittedGroup, said: Sequence[LimitSaid]) -> tuple[TableLimit, ...]:
