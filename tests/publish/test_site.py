@@ -243,6 +243,8 @@ def test_what_the_site_does_not_go_by_is_refused_and_nothing_is_written(
 ) -> None:
     with pytest.raises(AssertionError, match=f"for the table of a GROUP: {words[0]}"):
         run(stores["plain"], "publish", "--site", tmp_path / "site", *words)
+    with pytest.raises(AssertionError, match="1200 kg"):
+        run(stores["plain"], "publish", "--site", tmp_path / "site", "--weight-kg", "1200")
     assert not (tmp_path / "site").exists()
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Collection
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
@@ -14,6 +14,7 @@ from fleetcal.publish.site import AirframePage, FleetSite, GroupLine, SiteFacts,
 from fleetcal.services.curves.judge_airframes import AirframeVerdict
 from fleetcal.services.curves.list_groups import GroupLine as ListedGroup
 from fleetcal.services.curves.list_groups import list_groups
+from fleetcal.services.plausible_weight import require_plausible_weight
 from fleetcal.services.publishing.discretion import Discretion
 from fleetcal.services.publishing.site_flights import Judged, airframe_of, sortie_of
 from fleetcal.services.publishing.site_groups import FittedType, SiteSources, SiteTables, fit_type
@@ -134,7 +135,7 @@ def fleet_site(
         raise FitError("the store has no points to show", "reduce a flight first")
     registrations = {a.registration: a.tag for a in description.airframes if a.registration}
     discretion = Discretion(registrations, tell_days, tell_registrations)
-    _require_one_type(tables, sorted({row.type for row in rows}))
+    _require_plausible(tables, {row.type for row in rows}, description)
     sources = SiteSources(made_on, description.handbooks, issues, discretion, tables)
     fitted = []
     for kind, flaps in sorted({(row.type, row.flap_setting) for row in rows}):
@@ -158,12 +159,20 @@ def fleet_site(
     )
 
 
-def _require_one_type(tables: SiteTables, types: list[str]) -> None:
-    if tables.weight_kg is not None and len(types) > 1:
+def _require_plausible(
+    tables: SiteTables, types: Collection[str], description: FleetDescription
+) -> None:
+    """Refuse one weight for several types, or one that the type cannot have."""
+    if tables.weight_kg is None:
+        return
+    if len(types) > 1:
         raise DataError(
-            f"{tables.weight_kg:g} kg cannot be the weight of {', '.join(types)} alike",
+            f"{tables.weight_kg:g} kg cannot be the weight of {', '.join(sorted(types))} alike",
             "leave the weight out: each type's tables are then for its reference weight",
         )
+    for kind in description.types:
+        if kind.name in types:
+            require_plausible_weight(tables.weight_kg, kind.name, kind.reference_weight_kg)
 
 
 def _finest(discretion: Discretion) -> str:
