@@ -30,13 +30,13 @@ KAPPA = 0.21
 NEVER_EXCEED_CAS, MANOEUVRING_CAS = 129.1, 96.4
 
 
-def points(fast: float = 0.0) -> str:
+def points(fast: float = 0.0, kappa_of_wing: float = KAPPA) -> str:
     """Points of both ports; C-06 flew slow only, or feels `fast` more than the others at all."""
     lines = ["airframe,flown_on,weight_kg,vic_kt,pressure_altitude_ft,kappa,u_kappa,u_shared_kappa"]
     for number in range(10):
         wing = number >= 5
         for speed in (55.0, 65.0, 80.0, 95.0, 110.0, 125.0):
-            kappa = (KAPPA if wing else 0.0) + 0.002 * (number % 5 - 2)
+            kappa = (kappa_of_wing if wing else 0.0) + 0.002 * (number % 5 - 2)
             kappa += 0.03 * ((2 * number) % 5 - 2) * ((45.0 / speed) ** 2 - 0.25)
             if number == 5 and speed > 90.0 and not fast:
                 continue
@@ -46,11 +46,11 @@ def points(fast: float = 0.0) -> str:
     return "\n".join(lines) + "\n"
 
 
-def flown(folder: Path, keys: str, book: str = BOOK, fast: float = 0.0) -> Program:
+def flown(folder: Path, keys: str, book: str = BOOK, **felt: float) -> Program:
     program = Program(store_at(folder / "store.sqlite3"))
     described = fleet_toml(FLEET).replace("scaling_speed_kt", f"{keys}scaling_speed_kt", 1)
     (folder / "fleet.toml").write_text(described + book, encoding="utf-8")
-    (folder / "points.csv").write_text(points(fast), encoding="utf-8")
+    (folder / "points.csv").write_text(points(**felt), encoding="utf-8")
     program.output("fleet", "load", folder / "fleet.toml")
     program.output("points", "import", folder / "points.csv")
     return program
@@ -158,3 +158,24 @@ def test_a_fleet_file_that_says_what_its_speeds_are_is_taken_at_its_word(tmp_pat
     bad = fleet_toml(FLEET).replace("scaling", 'speeds_are = "TAS"\nscaling', 1)
     (tmp_path / "bad.toml").write_text(bad, encoding="utf-8")
     assert_explained(program.run("fleet", "load", tmp_path / "bad.toml"), 34, "speeds_are 'TAS'")
+
+
+@pytest.mark.parametrize(
+    ("said", "kappa", "slowest"),
+    [
+        # 1.3 * 46 kt = 59.8 kt. A port on which CAS is 0.9 times IAS shows that CAS at 66.4 kt.
+        ("", -0.19, 59.8 / 0.9),
+        ("CAS", -0.19, 59.8 / 0.9),
+        (f"IAS on {WING}", -0.19, 59.8),
+        ("", KAPPA, 59.8),
+        ("CAS", KAPPA, 59.8 / 1.1),
+    ],
+)
+def test_the_slowest_speed_of_a_plan_is_that_of_the_fitted_port(
+    tmp_path: Path, said: str, kappa: float, slowest: float
+) -> None:
+    keys = STALL + (f'speeds_are = "{said}"\n' if said else "")
+    program = flown(tmp_path, keys, book="", kappa_of_wing=kappa)
+    plan = program.json("plan", "C-07", "--points", "1")
+    # The high edge of the band for one aircraft, in whole knots, rounded up.
+    assert slowest <= plan["slowest_kt"] <= slowest + 2.0

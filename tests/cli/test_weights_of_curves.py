@@ -7,10 +7,20 @@ from pathlib import Path
 
 import pytest
 from command_line import Program
-from invented_fleet import WING, Group, fleet_toml
+from invented_fleet import TAIL, WING, Group, fleet_toml
 from store_places import store_at
 
 FLEET = (Group(WING, 4, 0.0, 0.0),)
+BOOK = f"""
+[[handbook]]
+type = "Corrie 2"
+static_source = "{TAIL}"
+flap_setting = "up"
+name = "first edition"
+weight_kg = 600.0
+rows = [[50, 50], [150, 150]]
+speeds = [["flap limit", 80.0], ["never exceed", 140.0]]
+"""
 SPEEDS = (55.0, 70.0, 90.0, 110.0, 128.0)
 
 
@@ -25,7 +35,7 @@ def light_fleet(tmp_path_factory: pytest.TempPathFactory) -> Program:
             kappa = 0.001 * (number - 1.5) + 0.3 * (lift - 0.25)
             lines.append(f"C-0{number + 1},2024-03-05,480,{speed},3000,{kappa:.8f},0.003,0.001")
     program = Program(store_at(folder / "store.sqlite3"))
-    (folder / "fleet.toml").write_text(fleet_toml(FLEET), encoding="utf-8")
+    (folder / "fleet.toml").write_text(fleet_toml(FLEET) + BOOK, encoding="utf-8")
     (folder / "points.csv").write_text("\n".join(lines) + "\n", encoding="utf-8")
     program.output("fleet", "load", folder / "fleet.toml")
     program.output("points", "import", folder / "points.csv")
@@ -75,3 +85,17 @@ def test_point_and_group_lists_say_that_speeds_are_as_read(light_fleet: Program)
     assert "IAS as read" in light_fleet.output("points", "list").splitlines()[0]
     assert "IAS as read" in light_fleet.output("groups")
     assert "IAS at 600 kg" in light_fleet.output("curve", WING)
+
+
+def test_a_table_keeps_never_exceed_at_every_weight_at_which_it_can_be_carried(
+    light_fleet: Program, tmp_path: Path
+) -> None:
+    # kappa at 140 kt and 600 kg is 0.3 (0.103 - 0.25) = -0.044: 140 kt CAS is some 143 kt there.
+    # At 480 kg nobody flew so fast, which is no reason to let an uncarried figure stand.
+    words = ("--folder", tmp_path, "--formats", "json")
+    light_fleet.output("publish", WING, *words)
+    (file,) = tmp_path.iterdir()
+    limits = {one["name"]: one for one in json.loads(file.read_text("utf-8"))["limits"]}
+    never = limits["never exceed"]
+    assert 141.0 < never["not_above_ias_kt"] < 144.0
+    assert "at 600 kg" in never["reasons"]

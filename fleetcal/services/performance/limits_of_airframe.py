@@ -46,10 +46,15 @@ def limits_of_airframe(
         group does, and where its port is not that of the curve.
     """
     limits = limits_on_port(fitted, handbooks)
-    carried = max(airframe.fits, key=lambda fit: fit.from_date).static_source
+    carried = carried_port(airframe)
     if carried != fitted.name.static_source:
         return tuple(_of_no_curve(limit, carried) for limit in limits)
     return limits if place is None else _by_own_points(limits, fitted, place)
+
+
+def carried_port(airframe: AirframeDescription) -> str:
+    """Return the static source of an airframe's last fit."""
+    return max(airframe.fits, key=lambda fit: fit.from_date).static_source
 
 
 def _of_no_curve(limit: CarriedLimit, port: str) -> CarriedLimit:

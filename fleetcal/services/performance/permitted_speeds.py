@@ -81,7 +81,9 @@ def permitted_speeds(
     return np.asarray(STEP_KT * np.arange(first, last + 1.0))
 
 
-def slowest_on_port(fitted: FittedGroup, handbooks: Sequence[HandbookDescription]) -> float:
+def slowest_on_port(
+    fitted: FittedGroup, handbooks: Sequence[HandbookDescription], port: str
+) -> float:
     """Return 1.3 times the stall speed as the fitted port shows it at the weight, kt.
 
     With flaps it is the clean stall speed if need be. Where nobody said what the stall
@@ -92,6 +94,9 @@ def slowest_on_port(fitted: FittedGroup, handbooks: Sequence[HandbookDescription
     fitted : FittedGroup
     handbooks : sequence of HandbookDescription
         For their tables of IAS against CAS.
+    port : str
+        That the airframe carries; where it is not that of the curve, nothing is surely
+        carried.
 
     Returns
     -------
@@ -116,7 +121,8 @@ def slowest_on_port(fitted: FittedGroup, handbooks: Sequence[HandbookDescription
     said = said_in_fleet_file(kind, "stall", stall, handbooks)
     meant = [cas for cas in (said.cas_kt, *said.also_cas_kt) if cas is not None]
     found = [_highest_reading(fitted, factor * cas, factor * stall) for cas in meant]
-    if said.also_cas_kt or said.cas_kt is None or said.port == fitted.name.static_source:
+    carried = port == fitted.name.static_source
+    if said.also_cas_kt or said.cas_kt is None or said.port == port or not carried:
         found.append(factor * stall)
     return max(found)
 

@@ -19,7 +19,7 @@ from fleetcal.services.curves.pool_members import MemberChoice, pool_of
 from fleetcal.services.curves.pooled_curve import CurveRequest, fit_pool
 from fleetcal.services.curves.speed_grid import lift_at
 from fleetcal.services.handbook.carried_limits import CarriedLimit
-from fleetcal.services.performance.limits_of_airframe import limits_of_airframe
+from fleetcal.services.performance.limits_of_airframe import carried_port, limits_of_airframe
 from fleetcal.services.performance.permitted_speeds import permitted_speeds, slowest_on_port
 from fleetcal.services.performance.settle_question import KnownChange
 from fleetcal.services.plausible_weight import require_plausible_weight
@@ -113,7 +113,7 @@ def plan_basis(
     with store.reading() as session:
         handbooks = load_description(session).handbooks
     limits = limits_of_airframe(handbooks, airframe, fitted, own)
-    slowest = slowest_on_port(fitted, handbooks)
+    slowest = slowest_on_port(fitted, handbooks, carried_port(airframe))
     speeds = permitted_speeds(known, number, weight, limits, slowest, rough_air)
     basis = PlanBasis(
         known=known,

@@ -16,7 +16,7 @@ from fleetcal.publish import PlottedPoint, PooledTable, ReadingRow, TableForm, T
 from fleetcal.services.curves.curve_rows import CurveRow, curve_rows
 from fleetcal.services.curves.pooled_curve import FittedGroup, PooledCurve
 from fleetcal.services.curves.speed_grid import ias_at_weight, speed_correction_kt
-from fleetcal.services.handbook.carried_limits import carry_limits
+from fleetcal.services.handbook.carried_limits import CarriedLimit, carry_limits
 from fleetcal.services.handbook.fitted_port import FittedPort
 from fleetcal.services.handbook.limit_sources import FLAPS, NEVER_EXCEED, LimitSaid
 from fleetcal.services.handbook.reading_rows import reading_rows
@@ -114,13 +114,18 @@ def _limits(fitted: FittedGroup, said: Sequence[LimitSaid]) -> tuple[TableLimit,
     light = carry_limits(said, FittedPort(replace(fitted, weight_kg=lightest)))
     # The table is for one weight, a bound is kept at every weight that is flown.
     lower = (
-        min(pair, key=lambda limit: limit.usable_kt) if pair[0].kind in bounds else pair[0]
-        for pair in zip(here, light, strict=True)
+        other if limit.kind in bounds and _lower(other, limit) else limit
+        for limit, other in zip(here, light, strict=True)
     )
     return tuple(
         TableLimit(limit.name, limit.usable_kt, limit.reasons, limit.kind in bounds)
         for limit in lower
     )
+
+
+def _lower(other: CarriedLimit, limit: CarriedLimit) -> bool:
+    """Tell whether a limit was carried at another weight, and lies lower there."""
+    return other.ias_kt is not None and other.usable_kt < limit.usable_kt
 
 
 def allowed_error(curve: tuple[TableRow, ...]) -> tuple[tuple[float, float], ...]:
