@@ -23,14 +23,14 @@ def saying(what: str) -> FleetDescription:
     return FleetDescription(types=(replace(KIND, speeds_are=what),))
 
 
-def test_a_store_of_the_tenth_revision_has_speeds_of_which_nobody_said_what_they_are(
+def test_a_store_of_the_eleventh_revision_has_speeds_of_which_nobody_said_what_they_are(
     place: str,
 ) -> None:
     with open_store(place) as store:
         fill_every_table(store)
         with store.reading() as session:
             before = load_description(session)
-    step(place, "downgrade", "0010")
+    step(place, "downgrade", "0011")
     with open_store(place, create=False) as store, store.reading() as session:
         assert {kind.speeds_are for kind in load_description(session).types} == {""}
         assert load_description(session) == before
