@@ -16,6 +16,11 @@ from typing import Literal
 import numpy as np
 
 from fleetcal.airdata.atmosphere import Array
+from fleetcal.airdata.instrument_tolerance import (
+    airspeed_tolerance,
+    altimeter_tolerance,
+    u_or_tolerance,
+)
 from fleetcal.airdata.leg_solution import LegSolution
 from fleetcal.airdata.reading import Readings, true_airspeed_for
 from fleetcal.airdata.reading_slopes import reading_slopes
@@ -42,7 +47,8 @@ class Assumptions:
         Uncertainty of the probe's recovery factor; common to the fleet.
     u_airspeed_mps, u_altitude_m : float
         What is left after the bench corrections of airspeed indicator and
-        altimeter, m/s and m; the airframe's.
+        altimeter, m/s and m; the airframe's. NaN for one that was never on a
+        bench: then the tolerance is taken, see `instrument_tolerance`.
     u_ground_speed_mps : float
         Error of a leg's mean GPS velocity, m/s.
     u_wind_mps : float
@@ -337,19 +343,23 @@ def instrument_terms(
         Temperature, recovery factor, airspeed indicator and altimeter.
     """
     corrected = bool(np.all(readings.recovery_factor == 0.0))
-    inputs = {
+    u_airspeed = u_or_tolerance(
+        assumptions.u_airspeed_mps, airspeed_tolerance(readings.airspeed_mps)
+    )
+    u_altitude = u_or_tolerance(assumptions.u_altitude_m, altimeter_tolerance(readings.altitude_m))
+    inputs: dict[str, tuple[str, Array | float, str]] = {
         "temperature": ("outside-air temperature", assumptions.u_temperature_k, "K"),
         "recovery": ("recovery factor", 0.0 if corrected else assumptions.u_recovery_factor, ""),
-        "airspeed": ("airspeed indicator", assumptions.u_airspeed_mps, "m/s"),
-        "altitude": ("altimeter", assumptions.u_altitude_m, "m"),
+        "airspeed": ("airspeed indicator", u_airspeed, "m/s"),
+        "altitude": ("altimeter", u_altitude, "m"),
     }
     return tuple(
         Term(
             name,
-            float(gain @ slopes[quantity] * u),
+            float(gain @ (slopes[quantity] * u)),
             "fleet" if quantity == "recovery" else "airframe",
             "B",
-            note=f"{u:.3g} {unit}".strip(),
+            note=f"{np.mean(u):.3g} {unit}".strip(),
         )
         for quantity, (name, u, unit) in inputs.items()
     )

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from typing import Any
@@ -44,6 +43,7 @@ _ERROR_COLUMNS = [
     Column("kappa", 4, sign=True),
     Column("u_kappa", 4),
     Column("dvpc_kt", 2, sign=True),
+    Column("U95_as_read_kt", 2),
     Column("u_dvpc_kt", 2),
     Column("U95_dvpc_kt", 2),
     Column("dhpc_ft", 0, sign=True),
@@ -116,7 +116,8 @@ def _foot(result: Any) -> Iterator[str]:
         )
         yield from result.notes
         return
-    yield f"u is one standard uncertainty; U95 reaches 95 %, by {_freedom(result.runs)}."
+    yield f"u is one standard uncertainty; U95 reaches 95 %, {_freedom(result.runs)}."
+    yield from _as_read_words(result.runs)
     for run in result.runs:
         if not run.accepted:
             yield f"Run {run.run} is kept but not accepted: {run.reason}."
@@ -130,9 +131,30 @@ def _foot(result: Any) -> Iterator[str]:
 
 
 def _freedom(runs: Sequence[Any]) -> str:
-    found = [run.degrees_of_freedom for run in runs]
-    low, high = (f"{f:.0f}" if math.isfinite(f) else "countless" for f in (min(found), max(found)))
-    return f"Student's t for {low if low == high else f'{low} to {high}'} degrees of freedom"
+    """Say by what factor, and how well the part that rests on scatter is known."""
+    factor = _range([run.U95_kappa / run.u_kappa for run in runs], 2)
+    told = [run.scatter_degrees_of_freedom for run in runs]
+    found = [freedom for freedom in told if freedom is not None]
+    known = f"; scatter is told by {_range(found, 0)} degrees of freedom" if found else ""
+    return f"{factor} times u by Student's t{known}"
+
+
+def _range(values: Sequence[float], digits: int) -> str:
+    low, high = f"{min(values):.{digits}f}", f"{max(values):.{digits}f}"
+    return low if low == high else f"{low} to {high}"
+
+
+def _as_read_words(runs: Sequence[Any]) -> Iterator[str]:
+    """Say what the indicator has to do with it, once, where it was never on a bench."""
+    unchecked = [t for run in runs for t in run.terms if t.name == "airspeed indicator"]
+    if not any(t.note.endswith("no bench check") for t in unchecked):
+        return
+    read = _range([run.U95_as_read_kt for run in runs], 1)
+    port = _range([run.U95_dvpc_kt for run in runs], 1)
+    yield (
+        f"As your indicator reads it, the correction dVpc is right to {read} kt; the port's share "
+        f"of it is known to {port} kt only, because the indicator was never on a bench."
+    )
 
 
 def _refused(refused: Sequence[Any]) -> Iterator[str]:

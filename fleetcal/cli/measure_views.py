@@ -68,12 +68,14 @@ def _budget_head(budget: Any) -> Iterator[str]:
 
 
 def _budget_foot(budget: Any) -> Iterator[str]:
-    freedom = budget.degrees_of_freedom
-    count = "without limit" if freedom is None else f"{freedom:.0f}"
+    freedom = budget.scatter_degrees_of_freedom
+    count = "" if freedom is None else f"Scatter is told by {freedom:.0f} degrees of freedom; "
+    factor = f"coverage factor {budget.coverage_factor:.2f}"
     yield (
-        f"Degrees of freedom {count}, coverage factor {budget.coverage_factor:.2f}: "
+        f"{count}{factor}: "
         f"U95 of kappa {budget.U95_kappa:.4f}, of dVpc {budget.U95_dvpc_kt:.2f} kt, "
-        f"of dHpc {budget.U95_dhpc_ft:.0f} ft"
+        f"of dHpc {budget.U95_dhpc_ft:.0f} ft; of dVpc as this indicator reads, whoever errs, "
+        f"{budget.U95_as_read_kt:.2f} kt"
     )
     yield "owner: all its points have the same unknown error; kind A from scatter, B otherwise"
     if abs(budget.unexplained_percent) >= 0.1:

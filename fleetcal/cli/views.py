@@ -198,6 +198,12 @@ def verdict_lines(
         if airframe.rows:
             yield f"Departure of its {departs} from the group's, 95 % band of the measurement:"
             yield from text_table(airframe.rows, columns)
+            if getattr(airframe, "indicator_never_on_bench", False):
+                yield (
+                    "That is as its indicator reads; of the port alone it is known to "
+                    f"{airframe.port_alone_u95_kt:.1f} kt only where it departs most, because "
+                    "the indicator was never on a bench, and more sorties do not change that."
+                )
 
 
 def detail_lines(judged: Any, many: str, called: Callable[[Any], str]) -> Iterator[str]:

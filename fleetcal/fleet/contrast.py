@@ -98,7 +98,8 @@ def contrast(fit: PooledFit, first: int, second: int) -> Contrast:
     """
     averaged = fit.averaged
     difference = averaged.beta[:, second] - averaged.beta[:, first]
-    covariance = fit.mean_covariance(first) + fit.mean_covariance(second)
+    common = fit.common_shift(second) - fit.common_shift(first)  # most of it falls out
+    covariance = fit.apart_covariance(first) + fit.apart_covariance(second) + common.T @ common
     return Contrast(
         fit.order,
         averaged.weight,

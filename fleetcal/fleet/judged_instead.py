@@ -42,6 +42,8 @@ def with_points(points: FleetPoints, aircraft: int, rows: Index, order: int) -> 
         points.sortie[rows],
         np.zeros(len(rows), dtype=np.int64),
         np.zeros(1, dtype=np.int64),
+        points.u_airframe[rows],
+        points.u_fleet[rows],
     )
     sums = aircraft_sums(alone).with_order(order)
     return replace(sums, group_of=points.group_of[[aircraft]])

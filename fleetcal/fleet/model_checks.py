@@ -19,6 +19,7 @@ from scipy import stats
 
 from fleetcal.fleet.averaged import leave_out
 from fleetcal.fleet.basis import curve_basis
+from fleetcal.fleet.common_errors import common_shifts
 from fleetcal.fleet.points import Array, FleetPoints, Index
 from fleetcal.fleet.pooled import PooledFit, Widening, fit_fleet
 from fleetcal.fleet.whitened import whiten
@@ -120,7 +121,8 @@ def fit_checked(
     """
     fit = fit_fleet(points, order)
     checks = check_groups(points, fit)
-    return replace(fit, wider=tuple(check.widening for check in checks)), checks
+    wider = tuple(check.widening for check in checks)
+    return replace(fit, wider=wider, common=common_shifts(points, fit)), checks
 
 
 def check_groups(points: FleetPoints, fit: PooledFit) -> tuple[GroupCheck, ...]:

@@ -1,8 +1,8 @@
-"""The points of many aircraft, as arrays, with their own and their shared errors."""
+"""The points of many aircraft, as arrays, with their own errors and those in common."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 import numpy.typing as npt
@@ -11,6 +11,10 @@ from fleetcal.errors import FitError
 
 Array = npt.NDArray[np.float64]
 Index = npt.NDArray[np.int64]
+
+
+def _no_terms() -> Array:
+    return np.zeros((0, 0))
 
 
 @dataclass(frozen=True)
@@ -33,6 +37,13 @@ class FleetPoints:
         Which aircraft, 0 to aircraft - 1.
     group_of : ndarray of int, shape (aircraft,)
         Which group each aircraft belongs to, 0 to groups - 1.
+    u_airframe : ndarray, shape (points, terms), optional
+        Signed terms that have one unknown value for all points of an aircraft. The
+        covariance of the points leaves them out: they are part of how aircraft are
+        seen to differ.
+    u_fleet : ndarray, shape (points, terms), optional
+        Signed terms that have one unknown value for all points; left out likewise,
+        since no difference between points shows them.
     """
 
     lift: Array
@@ -42,6 +53,8 @@ class FleetPoints:
     sortie: Index
     aircraft: Index
     group_of: Index
+    u_airframe: Array = field(default_factory=_no_terms)
+    u_fleet: Array = field(default_factory=_no_terms)
 
     def __post_init__(self) -> None:
         """Refuse what no fit could survive.
@@ -52,8 +65,11 @@ class FleetPoints:
             If the arrays do not fit together, a value is not finite, an
             uncertainty is not above zero or an aircraft has no points.
         """
+        for name in ("u_airframe", "u_fleet"):
+            if not getattr(self, name).size:
+                object.__setattr__(self, name, np.zeros((len(self.lift), 0)))
         self._require_matching()
-        for name in ("lift", "kappa", "u_own", "u_shared"):
+        for name in ("lift", "kappa", "u_own", "u_shared", "u_airframe", "u_fleet"):
             if not np.all(np.isfinite(getattr(self, name))):
                 raise FitError(f"a point has no finite {name}", "reject or correct that point")
         if np.any(self.u_own <= 0.0):
@@ -64,8 +80,11 @@ class FleetPoints:
 
     def _require_matching(self) -> None:
         """Refuse arrays of different lengths and aircraft without points."""
-        columns = (self.kappa, self.u_own, self.u_shared, self.sortie, self.aircraft)
-        if any(len(column) != len(self.lift) for column in columns) or self.u_shared.ndim != 2:
+        terms = (self.u_shared, self.u_airframe, self.u_fleet)
+        columns = (self.kappa, self.u_own, *terms, self.sortie, self.aircraft)
+        if any(len(column) != len(self.lift) for column in columns) or any(
+            term.ndim != 2 for term in terms
+        ):
             raise FitError("the columns of the points differ in length", "give one value a point")
         if np.any(self.group_of < 0) or not np.array_equal(
             np.unique(self.aircraft), np.arange(len(self.group_of))
@@ -87,7 +106,7 @@ class FleetPoints:
         return np.split(order, ends[:-1]) if len(ends) else []
 
     def error_covariance(self, rows: Index) -> Array:
-        """Return R, the covariance of the errors of some points.
+        """Return R, the covariance of the errors of points and sorties.
 
         Parameters
         ----------
@@ -125,4 +144,6 @@ class FleetPoints:
             self.sortie[keep],
             renumber[self.aircraft[keep]],
             self.group_of[keep_aircraft],
+            self.u_airframe[keep],
+            self.u_fleet[keep],
         )

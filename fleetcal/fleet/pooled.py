@@ -90,6 +90,9 @@ class PooledFit:
         One a group, or empty when the points were not held against the model.
     likely_alike : bool
         Prior of the spread, see `spread_grid`.
+    common : ndarray, shape (groups, terms, p)
+        By how much an error common to the fleet, one standard uncertainty large,
+        shifts each curve; no terms when the points have none.
     """
 
     order: int
@@ -100,6 +103,7 @@ class PooledFit:
     sums: AircraftSums
     wider: tuple[Widening, ...] = ()
     likely_alike: bool = False
+    common: Array | None = None
 
     @cached_property
     def averaged(self) -> AveragedFit:
@@ -145,7 +149,7 @@ class PooledFit:
         return self._band(group, x, between, level)
 
     def mean_covariance(self, group: int) -> Array:
-        """Return the covariance of a group's curve at every node, widened as the checks ask.
+        """Return the covariance of a group's curve at every node.
 
         Parameters
         ----------
@@ -154,11 +158,21 @@ class PooledFit:
         Returns
         -------
         ndarray, shape (nodes, p, p)
+            Widened as the checks ask, and by what is common to the fleet.
         """
+        common = self.common_shift(group)
+        return self.apart_covariance(group) + common.T @ common
+
+    def apart_covariance(self, group: int) -> Array:
+        """As `mean_covariance`, without what is common to the fleet."""
         covariance = self.averaged.covariance[:, group]
         if not self.wider:
             return covariance
         return self.wider[group].factor * covariance + self.wider[group].added
+
+    def common_shift(self, group: int) -> Array:
+        """Return what each error common to the fleet does to a curve, shape (terms, p)."""
+        return np.zeros((0, self.order + 1)) if self.common is None else self.common[group]
 
     def _band(self, group: int, x: Array, extra: Array | float, level: float) -> Band:
         fit = self.averaged

@@ -94,6 +94,8 @@ def pool_pairings(fit: PooledFit, port_of: Index) -> PairingCurves:
     shares = np.stack([axis.ravel() for axis in axes], axis=1)
     log_prior = np.sum([_half_cauchy()[np.searchsorted(SHARES, s)] for s in shares.T], axis=0)
     told = [_solve(whole, keep, share * scale, port_of) for share in shares]
+    shifts = [fit.common_shift(group) for group in range(len(port_of))]
+    common = np.stack([shift.T @ shift for shift in shifts])
     log_weight = np.stack([t[0] for t in told], axis=1) + log_prior
     weight = np.exp(log_weight - log_weight.max())
     count = int(keep.sum())
@@ -101,7 +103,7 @@ def pool_pairings(fit: PooledFit, port_of: Index) -> PairingCurves:
         fit.order,
         (weight / weight.sum()).ravel(),
         np.stack([t[1] for t in told], axis=1).reshape(-1, *told[0][1].shape[1:]),
-        np.stack([t[2] for t in told], axis=1).reshape(-1, *told[0][2].shape[1:]),
+        np.stack([t[2] for t in told], axis=1).reshape(-1, *told[0][2].shape[1:]) + common,
         np.tile(shares * scale, (count, 1)),
         _alike(whole, port_of),
     )

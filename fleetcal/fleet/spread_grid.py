@@ -25,7 +25,11 @@ from fleetcal.fleet.sums import AircraftSums
 _ENDS: Final = (0.05, 8.0)
 #: Ratio from node to node of level and tilt.
 _RATIOS: Final = (1.44, 1.66)
-_CORRELATIONS: Final = np.array([-0.8, -0.4, 0.0, 0.4, 0.8])
+#: Nodes of the correlation and their shares of a prior that is even from -1 to 1: Lobatto's
+#: rule, with its ends drawn in a little. Where one error makes level and tilt together, as
+#: that of a power display does, the correlation is 1.
+_CORRELATIONS: Final = np.array([-0.99, -np.sqrt(3.0 / 7.0), 0.0, np.sqrt(3.0 / 7.0), 0.99])
+_SHARES: Final = np.array([9.0, 49.0, 64.0, 49.0, 9.0]) / 180.0
 #: Steps about the best value, in standard errors: many aircraft tell the spread
 #: so well that nodes of a fixed ratio would miss all that is likely.
 _NEAR: Final = np.linspace(-5.0, 5.0, 11)
@@ -34,6 +38,8 @@ _CLOSELY_KNOWN: Final = 0.15
 _NEAR_CORRELATIONS: Final = np.linspace(-2.7, 2.7, 5)
 #: Aircraft, counted by how well they tell it, from which the correlation is known at all.
 _AIRCRAFT_FOR_CORRELATION: Final = 25.0
+#: Most that a correlation that is known is taken to be.
+_CLOSEST: Final = 0.98
 
 
 @dataclass(frozen=True)
@@ -107,9 +113,9 @@ def spread_grid(
     priors = [prior(axis, variance[:, j]) for j, axis in enumerate(axes)]
     if size == 1:
         return SpreadGrid((axes[0] ** 2)[:, None, None], priors[0])
-    correlations = _correlations(found, variance)
+    correlations, shares = _correlations(found, variance)
     level, tilt, correlation = np.meshgrid(axes[0], axes[1], correlations, indexing="ij")
-    log_prior = priors[0][:, None, None] + priors[1][None, :, None] + np.zeros_like(correlation)
+    log_prior = priors[0][:, None, None] + priors[1][None, :, None] + np.log(shares)
     spread = np.empty((level.size, 2, 2))
     spread[:, 0, 0], spread[:, 1, 1] = level.ravel() ** 2, tilt.ravel() ** 2
     spread[:, 0, 1] = spread[:, 1, 0] = (correlation * level * tilt).ravel()
@@ -144,15 +150,19 @@ def _axis(ratio: float, scale: float, variance: Array, free: int) -> Array:
     return np.asarray(np.sort(np.r_[0.0, near, outside]))
 
 
-def _correlations(found: Array, variance: Array) -> Array:
-    """Return nodes of the correlation, close about the best value where many aircraft tell it."""
+def _correlations(found: Array, variance: Array) -> tuple[Array, Array]:
+    """Return nodes of the correlation and their shares of the prior.
+
+    Where many aircraft tell it the nodes lie close about the best value.
+    """
     share = np.diag(found) / (np.where(np.isfinite(variance), variance, np.inf) + np.diag(found))
     told = float(np.sum(share[:, 0] * share[:, 1]))
     if told < _AIRCRAFT_FOR_CORRELATION:
-        return _CORRELATIONS
-    best = float(np.clip(found[0, 1] / np.sqrt(found[0, 0] * found[1, 1]), -0.9, 0.9))
+        return _CORRELATIONS, _SHARES
+    best = float(np.clip(found[0, 1] / np.sqrt(found[0, 0] * found[1, 1]), -_CLOSEST, _CLOSEST))
     near = best + (1.0 - best**2) / np.sqrt(told) * _NEAR_CORRELATIONS
-    return np.asarray(near[np.abs(near) < 0.99])
+    near = near[np.abs(near) < 0.995]
+    return near, np.full(len(near), 1.0 / len(near))
 
 
 def cell_edges(sd: Array) -> Array:

@@ -62,15 +62,18 @@ def test_131_kt_beside_130_kt_is_a_correction_of_minus_one_knot(
     program: Program, folder: Path
 ) -> None:
     # Common practice, no published source; the uncertainty by hand as in the tests of the
-    # technique: sqrt(0.6^2 + 0.5^2 + 0.3^2) with 130/131 of sqrt(0.4^2 + 0.3^2), the
-    # last 0.3 kt being what is supposed of an indicator without a bench check.
+    # technique: sqrt(0.6^2 + 0.5^2 + 0.3^2) with 130/131 of sqrt(0.4^2 + 2^2/3), the
+    # last being an indicator without a bench check, 2 kt off either way.
     done = program.json("measure", "pace-aircraft", write(folder, PACE), *FLIGHT)
     (point,) = done["points"]
     assert point["dvpc_kt"] == pytest.approx(-1.0, abs=1e-9)
-    by_hand = np.hypot(np.sqrt(0.6**2 + 0.5**2 + 0.3**2), 0.5 * 130.0 / 131.0)
+    by_hand = np.hypot(
+        np.sqrt(0.6**2 + 0.5**2 + 0.3**2), np.hypot(0.4, 2.0 / np.sqrt(3.0)) * 130.0 / 131.0
+    )
     assert point["u_dvpc_kt"] == pytest.approx(by_hand, rel=1e-3)
     assert done["notes"][0] == (
-        "No bench check applied to the airspeed indicator: u 0.3 kt supposed."
+        "No bench check applied to the airspeed indicator: its tolerance is taken, 2 kt either "
+        "way at 100 kt (SAE AS8002A table 3, of new equipment)."
     )
     assert "not a verdict of airworthiness" in done["yardstick"]
     assert "1.0 kt at 131 kt against 3 % or 5 kt" in done["yardstick"]
@@ -198,7 +201,8 @@ def test_a_bench_check_corrects_ias_and_leaves_vic_alone(program: Program, folde
     assert read["points"][0]["dvpc_kt"] == pytest.approx(-3.0)
     assert own["points"][0]["vic_kt"] == pytest.approx(131.0)
     note = {t["name"]: t["note"] for t in read["points"][0]["terms"]}["airspeed indicator"]
-    assert note == "0.1 kt, bench check of 2024-03-01"
+    # two months of drift: a third of 2 kt / sqrt(3) in 24 months
+    assert note == "0.105 kt, bench check of 2024-03-01"
     assert own["notes"][0].startswith("No bench check applied to the airspeed indicator")
 
 
@@ -231,14 +235,19 @@ def test_the_budget_of_a_point_shows_every_term_largest_first(
     budget = program.json("points", "budget", 1)
     (point,) = done["points"]
     names = [t["term"] for t in budget["terms"]]
-    # u in knots by hand: 0.6, 0.5, 0.4 and 0.3 and 0.3, readings at 131 counting 130/131
-    assert names[:3] == ["pace aircraft calibration", "pace airspeed reading", "airspeed reading"]
+    # u in knots by hand: 2/sqrt(3), 0.6, 0.5, 0.4 and 0.3, readings at 131 counting 130/131
+    assert names[:4] == [
+        *("airspeed indicator", "pace aircraft calibration"),
+        *("pace airspeed reading", "airspeed reading"),
+    ]
     told = [t["u_dvpc_kt"] for t in budget["terms"]]
     assert told == sorted(told, reverse=True)
-    assert told[:3] == pytest.approx([0.6, 0.5, 0.4 * 130 / 131], rel=2e-3)
+    share = 130 / 131
+    by_hand = [2.0 / np.sqrt(3.0) * share, 0.6, 0.5, 0.4 * share]
+    assert told[:4] == pytest.approx(by_hand, rel=2e-3)
     shares = [t["share_percent"] for t in budget["terms"]]
     assert sum(shares) == pytest.approx(100.0)
-    assert shares[0] == pytest.approx(100.0 * 0.36 / point["u_dvpc_kt"] ** 2, rel=4e-3)
+    assert shares[1] == pytest.approx(100.0 * 0.36 / point["u_dvpc_kt"] ** 2, rel=4e-3)
     assert budget["unexplained_percent"] == 0.0
     assert budget["degrees_of_freedom"] is None
     assert budget["coverage_factor"] == pytest.approx(1.96, abs=1e-3)
@@ -257,7 +266,8 @@ def test_the_budget_of_a_point_shows_every_term_largest_first(
 def test_few_degrees_of_freedom_widen_the_expanded_uncertainty(
     program: Program, folder: Path
 ) -> None:
-    rough = write(folder, "[uncertainty]\nu_wind_kt = 12.0\n", "settings.toml")
+    settings = "[uncertainty]\nu_wind_kt = 12.0\nu_airspeed_kt = 0.3\n"
+    rough = write(folder, settings, "settings.toml")
     example = write(folder, TECHNIQUE_FILES["speed-course"].example)
     program.output("measure", "speed-course", example, *FLIGHT, "--settings", rough)
     budget = program.json("points", "budget", 2)

@@ -7,6 +7,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from fleetcal.airdata.budget import Assumptions, Term, combine
+from fleetcal.airdata.instrument_tolerance import (
+    airspeed_tolerance,
+    altimeter_tolerance,
+    u_or_tolerance,
+)
 from fleetcal.airdata.position_error import corrections
 from fleetcal.airdata.reading import Readings, true_airspeed_for
 from fleetcal.airdata.techniques.propagation import Doubt
@@ -80,14 +85,19 @@ def instrument_doubts(cockpit: Cockpit, assumptions: Assumptions) -> tuple[Doubt
     ----------
     cockpit : Cockpit
     assumptions : Assumptions
-        What is left after the bench corrections; shared by a sortie.
+        What is left after the bench corrections; the airframe's.
 
     Returns
     -------
     tuple of Doubt
         Of the inputs ``airspeed`` and ``altitude``.
     """
-    airspeed, altitude = assumptions.u_airspeed_mps, assumptions.u_altitude_m
+    airspeed = float(
+        u_or_tolerance(assumptions.u_airspeed_mps, airspeed_tolerance(cockpit.airspeed_mps))
+    )
+    altitude = float(
+        u_or_tolerance(assumptions.u_altitude_m, altimeter_tolerance(cockpit.altitude_m))
+    )
     look, glance = cockpit.u_airspeed_reading_mps, cockpit.u_altitude_reading_m
     return (
         Doubt("airspeed indicator", "airspeed", airspeed, "airframe", in_words(airspeed, "kt")),

@@ -7,7 +7,7 @@ said so, never a line drawn on.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any, Final
@@ -17,13 +17,28 @@ from sqlalchemy.orm import Session
 
 from fleetcal.airdata.atmosphere import Array
 from fleetcal.airdata.budget import Assumptions, Term
+from fleetcal.airdata.instrument_tolerance import (
+    AIRSPEED_SOURCE,
+    ALTITUDE_SOURCE,
+    airspeed_tolerance,
+    altimeter_tolerance,
+    u_after_check,
+)
+from fleetcal.services.as_read import INDICATOR, NO_CHECK
 from fleetcal.store import BenchCheckRow, bench_check_in_force
 from fleetcal.units import from_si, to_si
 
 UNITS: Final = {"airspeed": "kt", "altimeter": "ft"}
 _SLACK: Final = 0.5  # kt or ft: a sample that just reaches past the last reading is no news
-_TERMS: Final = {"airspeed": "airspeed indicator", "altimeter": "altimeter"}
+_TERMS: Final = {"airspeed": INDICATOR, "altimeter": "altimeter"}
 _FIELDS: Final = {"airspeed": "u_airspeed_mps", "altimeter": "u_altitude_m"}
+_DAYS_A_MONTH: Final = 365.25 / 12.0
+#: The tolerance, and the reading at which drift is reckoned with it.
+_TOLERANCES: Final[dict[str, tuple[Callable[[float], Array], float]]] = {
+    "airspeed": (airspeed_tolerance, 100.0),
+    "altimeter": (altimeter_tolerance, 3000.0),
+}
+_SOURCES: Final = {"airspeed": AIRSPEED_SOURCE, "altimeter": ALTITUDE_SOURCE}
 
 
 @dataclass(frozen=True)
@@ -33,10 +48,13 @@ class BenchInForce:
     Attributes
     ----------
     airspeed, altimeter : BenchCheckRow or None
+    day : date or None
+        Of the flight, for what an instrument drifts after its check.
     """
 
     airspeed: BenchCheckRow | None = None
     altimeter: BenchCheckRow | None = None
+    day: date | None = None
 
     def check(self, kind: str) -> BenchCheckRow | None:
         """Return the check of one kind."""
@@ -88,7 +106,7 @@ class BenchInForce:
         )
 
     def assumptions(self, kinds: Sequence[str], assumed: Assumptions) -> Assumptions:
-        """Return assumptions with the uncertainties of the checks in place of the defaults.
+        """Return assumptions with what is uncertain after the checks in place of the defaults.
 
         Parameters
         ----------
@@ -97,11 +115,18 @@ class BenchInForce:
         assumed : Assumptions
         """
         found = {
-            _FIELDS[kind]: float(to_si(check.u, UNITS[kind]))
+            _FIELDS[kind]: float(to_si(self._u_now(kind, check), UNITS[kind]))
             for kind in kinds
             if (check := self.check(kind)) is not None
         }
         return replace(assumed, **found) if found else assumed
+
+    def _u_now(self, kind: str, check: BenchCheckRow) -> float:
+        """Return what is uncertain on the day of the flight, in the unit of the check."""
+        months = 0.0 if self.day is None else (self.day - check.checked_on).days / _DAYS_A_MONTH
+        tolerance, reading = _TOLERANCES[kind]
+        allowed = from_si(float(tolerance(to_si(reading, UNITS[kind]))), UNITS[kind])
+        return u_after_check(check.u, float(allowed), months)
 
     def noted(self, kinds: Sequence[str], terms: Sequence[Term]) -> tuple[Term, ...]:
         """Return terms whose notes say where the instruments' uncertainties come from.
@@ -115,7 +140,7 @@ class BenchInForce:
         notes = {}
         for kind, name in _TERMS.items():
             check = self.check(kind) if kind in kinds else None
-            notes[name] = f"bench check of {check.checked_on}" if check else "no bench check"
+            notes[name] = f"bench check of {check.checked_on}" if check else NO_CHECK
         return tuple(
             replace(t, note=f"{t.note}, {notes[t.name]}".strip(", ")) if t.name in notes else t
             for t in terms
@@ -137,10 +162,13 @@ class BenchInForce:
             u = from_si(float(getattr(assumed, _FIELDS[kind])), unit)
             check = self.check(kind) if kind in kinds else None
             if check is not None:
-                number = f"number {check.bench_check_id}, u {u:.2g} {unit}"
+                left = f"u {check.u:.2g} {unit}"
+                if u > 1.05 * check.u:
+                    left += f", by now {u:.2g} {unit}"
+                number = f"number {check.bench_check_id}, {left}"
                 said.append(f"Bench check of {check.checked_on} ({number}) applied to the {name}.")
             else:
-                said.append(f"No bench check applied to the {name}: u {u:.2g} {unit} supposed.")
+                said.append(_without_check(kind, float(u)))
         return tuple(said)
 
     def document(self, kinds: Sequence[str]) -> dict[str, Any]:
@@ -157,6 +185,19 @@ class BenchInForce:
                     "rows": [list(row) for row in check.rows],
                 }
         return kept
+
+
+def _without_check(kind: str, u: float) -> str:
+    """Say what is taken of an instrument without a bench check."""
+    name, unit = _TERMS[kind], UNITS[kind]
+    if np.isnan(u):
+        tolerance, reading = _TOLERANCES[kind]
+        allowed = from_si(float(tolerance(to_si(reading, unit))), unit)
+        return (
+            f"No bench check applied to the {name}: its tolerance is taken, {allowed:.0f} {unit} "
+            f"either way at {reading:.0f} {unit} ({_SOURCES[kind]})."
+        )
+    return f"No bench check applied to the {name}: u {u:.2g} {unit} supposed."
 
 
 def bench_in_force(session: Session, tag: str, day: date) -> BenchInForce:
@@ -177,4 +218,5 @@ def bench_in_force(session: Session, tag: str, day: date) -> BenchInForce:
     return BenchInForce(
         bench_check_in_force(session, tag, "airspeed", day),
         bench_check_in_force(session, tag, "altimeter", day),
+        day,
     )

@@ -14,9 +14,10 @@ from fleetcal.fleet.basis import curve_basis
 from fleetcal.fleet.outliers import Verdicts
 from fleetcal.fleet.standing import FEWEST_FOR_VERDICT, Standing
 from fleetcal.services.curves.groups import TypePoints
+from fleetcal.services.curves.own_instruments import instruments_u95_kt, unchecked
 from fleetcal.services.curves.quantity import POSITION_ERROR, Quantity
 from fleetcal.services.curves.speed_grid import ias_at_weight, lift_at, round_speeds
-from fleetcal.services.curves.standing_words import reason_words
+from fleetcal.services.curves.standing_words import indicator_words, reason_words
 from fleetcal.store import PointRow
 
 #: A departure below this everywhere is not called outside, however sure, kt.
@@ -65,6 +66,14 @@ class AirframeVerdict:
     set_aside : bool
         Whether the others were judged without it.
     rows : tuple of DepartureRow
+        As its indicator reads.
+    port_alone_u95_kt : float or None
+        Of the departure of its port where it departs most: the band of the
+        measurement and the instruments together.
+    instruments_u95_kt : float or None
+        What errors of its own instruments, the same in all sorties, may add where it
+        departs most; the band of the measurement leaves them out.
+    indicator_never_on_bench : bool
     """
 
     airframe: str
@@ -80,6 +89,9 @@ class AirframeVerdict:
     points: int
     set_aside: bool
     rows: tuple[DepartureRow, ...]
+    port_alone_u95_kt: float | None = None
+    instruments_u95_kt: float | None = None
+    indicator_never_on_bench: bool = False
 
     @property
     def half_band_kt(self) -> float:
@@ -215,12 +227,18 @@ def _tell(known: TypePoints, verdicts: Verdicts, number: int) -> AirframeVerdict
     worst = largest_row(rows)
     verdict = verdict_word(rows, standing.p_value, adjusted, known.quantity)
     ends = [(row.ias_kt, row.departure_kt) for row in (rows[0], rows[-1])[: len(rows)]]
+    outside = verdict == "outside"
+    reason = reason_words(ends, standing.others, adjusted, outside, known.quantity)
+    own_kt = instruments_u95_kt(known, number, len(standing.departure), worst.ias_kt)
+    never = unchecked(known, number)
+    if never and verdict != "inside":
+        reason += indicator_words(own_kt, worst.ias_kt)
     return AirframeVerdict(
         member.airframe,
         str(member.group),
         verdict,
-        verdict == "outside",
-        reason_words(ends, standing.others, adjusted, verdict == "outside", known.quantity),
+        outside,
+        reason,
         worst.departure_kt,
         worst.ias_kt,
         standing.p_value,
@@ -229,6 +247,9 @@ def _tell(known: TypePoints, verdicts: Verdicts, number: int) -> AirframeVerdict
         len(flown),
         number in verdicts.suspects,
         rows,
+        float(np.hypot((worst.high_kt - worst.low_kt) / 2.0, own_kt)),
+        own_kt or None,
+        never,
     )
 
 

@@ -34,7 +34,7 @@ from fleetcal.store import StateMark, Store
 
 #: Fewer airframes are judged in less time than it takes to look for what was kept.
 FEWEST_WORTH_KEEPING: Final = 100
-_LAYOUT: Final = 1
+_LAYOUT: Final = 2
 
 
 @dataclass(frozen=True)

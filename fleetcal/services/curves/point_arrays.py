@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from fleetcal.fleet.basis import lift_from_airspeed
-from fleetcal.fleet.points import FleetPoints
+from fleetcal.fleet.points import Array, FleetPoints
 from fleetcal.store import PointRow, TypeDescription
 
 
@@ -40,23 +40,44 @@ def point_arrays(
     FitError
         If a point is not finite or claims no uncertainty.
     """
-    names = sorted({term.name for row in rows for term in row.terms if term.owner != "point"})
-    column = {name: i for i, name in enumerate(names)}
-    shared = np.zeros((len(rows), len(names)))
-    for i, row in enumerate(rows):
-        for term in row.terms:
-            if term.owner != "point":
-                shared[i, column[term.name]] = term.u_kappa
+    sortie, airframe, fleet = (terms_of(rows, owner) for owner in ("sortie", "airframe", "fleet"))
     total = np.array([row.u_kappa for row in rows])
-    own = np.sqrt(np.maximum(total**2 - (shared**2).sum(axis=1), (0.1 * total) ** 2))
+    others = sum((terms**2).sum(axis=1) for terms in (sortie, airframe, fleet))
+    own = np.sqrt(np.maximum(total**2 - others, (0.1 * total) ** 2))
     vic = np.array([row.vic_kt for row in rows])
     weight = np.array([row.weight_kg for row in rows])
     return FleetPoints(
         lift_from_airspeed(vic, kind.scaling_speed_kt, weight, kind.reference_weight_kg),
         np.array([row.kappa for row in rows]),
         own,
-        shared,
+        sortie,
         np.array([row.sortie_id for row in rows], dtype=np.int64),
         np.array(aircraft, dtype=np.int64),
         np.array(group_of, dtype=np.int64),
+        airframe,
+        fleet,
     )
+
+
+def terms_of(rows: Sequence[PointRow], owner: str) -> Array:
+    """Return the terms of one owner, a column for each name.
+
+    Parameters
+    ----------
+    rows : sequence of PointRow
+    owner : str
+        ``point``, ``sortie``, ``airframe`` or ``fleet``.
+
+    Returns
+    -------
+    ndarray, shape (rows, names)
+        Signed, in kappa; 0 where a point has no such term.
+    """
+    names = sorted({term.name for row in rows for term in row.terms if term.owner == owner})
+    column = {name: i for i, name in enumerate(names)}
+    found = np.zeros((len(rows), len(names)))
+    for i, row in enumerate(rows):
+        for term in row.terms:
+            if term.owner == owner:
+                found[i, column[term.name]] = term.u_kappa
+    return found

@@ -47,6 +47,26 @@ def reason_words(
     )
 
 
+def indicator_words(own_kt: float, ias_kt: float) -> str:
+    """Say that the indicator may be to blame, to be put behind a reason.
+
+    Parameters
+    ----------
+    own_kt : float
+        What the airframe's instruments may add, expanded to 95 %.
+    ias_kt : float
+        Where.
+
+    Returns
+    -------
+    str
+    """
+    return (
+        f"; it may be its indicator and not its port: the indicator was never on a bench, and "
+        f"by its tolerance may be wrong by {own_kt:.1f} kt at {ias_kt:.0f} kt"
+    )
+
+
 def _shape(when_slow: float, when_fast: float) -> str:
     if when_slow * when_fast < 0.0:
         return "a tilt, one way when slow and the other when fast"

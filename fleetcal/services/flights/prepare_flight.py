@@ -13,6 +13,7 @@ from typing import Any
 from sqlalchemy.orm import Session
 
 from fleetcal.errors import warned_of
+from fleetcal.services.as_read import as_read
 from fleetcal.services.bench.bench_corrections import BenchInForce, bench_in_force
 from fleetcal.services.flights.checked_flight import CheckedFlight, apply_bench
 from fleetcal.services.flights.flight_day import day_of_flight, day_warnings
@@ -20,6 +21,7 @@ from fleetcal.services.flights.flight_weight import FlightWeight, flight_weight
 from fleetcal.services.flights.hand_choices import ChosenFlight, apply_choices
 from fleetcal.services.flights.read_flight import Flight, read_flight
 from fleetcal.services.flights.reduction import FlightDetails, Reduction
+from fleetcal.services.flights.run_lines import RunLine
 from fleetcal.services.flights.settings_file import ReductionSettings, settings_document
 from fleetcal.services.flights.solve_flight import SolvedFlight, solve_flight
 from fleetcal.services.flights.solve_run import SolvedRun
@@ -178,6 +180,15 @@ def settings_used(prepared: PreparedFlight, borrowed_mps: float | None) -> Reduc
     return replace(prepared.settings, uncertainty=uncertainty)
 
 
+def _as_read(run: RunLine) -> RunLine:
+    told = as_read(run.terms, run.degrees_of_freedom)
+    return replace(
+        run,
+        U95_as_read_kt=told.U95_kappa * run.u_dvpc_kt / run.u_kappa,
+        scatter_degrees_of_freedom=told.scatter_freedom,
+    )
+
+
 def solve_prepared(
     prepared: PreparedFlight,
     borrowed_mps: float | None,
@@ -211,8 +222,9 @@ def solve_prepared(
     notes: tuple[str, ...] = ("A preview applies no bench check.",)
     if bench is not None:
         notes = bench.told(kinds, used.uncertainty)
-        noted = tuple(replace(r, terms=bench.noted(kinds, r.terms)) for r in result.runs)
-        result = replace(result, runs=noted)
+    applied = bench or BenchInForce()
+    noted = [replace(run, terms=applied.noted(kinds, run.terms)) for run in result.runs]
+    result = replace(result, runs=tuple(_as_read(run) for run in noted))
     result = replace(
         result,
         warnings=(*prepared.warnings, *result.warnings),

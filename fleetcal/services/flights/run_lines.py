@@ -67,6 +67,11 @@ class RunLine:
         Root of the mean square a spare leg; None where there is none.
     weight_kg : float or None
         At the middle of the run; None when no weight is known.
+    U95_as_read_kt : float or None
+        Of `dvpc_kt` as the correction of what this indicator reads; `U95_dvpc_kt`
+        is of the port alone.
+    scatter_degrees_of_freedom : float or None
+        Of the part of u that rests on scatter; None where none does.
     """
 
     run: int
@@ -96,3 +101,5 @@ class RunLine:
     terms: tuple[Term, ...]
     load_factor: float = 1.0
     weight_kg: float | None = None
+    U95_as_read_kt: float | None = None
+    scatter_degrees_of_freedom: float | None = None

@@ -6,6 +6,7 @@ The file speaks the trade's units; one table of endings turns a field such as
 
 from __future__ import annotations
 
+import math
 import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass, field, fields, replace
@@ -51,6 +52,11 @@ class Probe:
     recovery_factor: float = 0.8
 
 
+def _never_on_a_bench() -> Assumptions:
+    """Return assumptions of which only a bench check, or the file, knows the instruments' part."""
+    return Assumptions(u_airspeed_mps=math.nan, u_altitude_m=math.nan)
+
+
 @dataclass(frozen=True)
 class ReductionSettings:
     """Everything that decides how a flight is reduced.
@@ -68,7 +74,7 @@ class ReductionSettings:
     legs: LegSettings = field(default_factory=LegSettings)
     runs: RunSettings = field(default_factory=RunSettings)
     manoeuvres: ManoeuvreSettings = field(default_factory=ManoeuvreSettings)
-    uncertainty: Assumptions = field(default_factory=Assumptions)
+    uncertainty: Assumptions = field(default_factory=_never_on_a_bench)
     probe: Probe = field(default_factory=Probe)
     climbs: ClimbSettings = field(default_factory=ClimbSettings)
 
@@ -130,7 +136,7 @@ def settings_document(settings: ReductionSettings) -> dict[str, dict[str, Any]]:
         for entry in fields(getattr(settings, section.name)):
             key, unit = _key(entry.name)
             value = getattr(getattr(settings, section.name), entry.name)
-            if value is not None:
+            if value is not None and not math.isnan(value):
                 values[key] = value if isinstance(value, int) else round(value / unit, 9)
         document[section.name] = values
     return document

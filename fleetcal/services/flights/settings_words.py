@@ -11,8 +11,8 @@ _WIDTH: Final = 96
 ABOUT: Final = (
     "Settings of a reduction. What is left out keeps its default. The tolerances are common "
     "practice for airspeed checks by straight legs, without a published source, tried on simulated "
-    "flights in smooth and rough air; the uncertainties are common practice for instruments that "
-    "were checked on the bench."
+    "flights in smooth and rough air; the uncertainties are common practice without one, but for "
+    "what an instrument that was never on a bench may be wrong by."
 )
 
 TABLES: Final = {
@@ -95,9 +95,10 @@ _UNCERTAINTY: Final = {
     "u_temperature_k": "bias of the temperature, the same all flight",
     "u_recovery_factor": "of the probe's recovery factor below, the same all flight",
     "u_airspeed_kt": (
-        "left in the indicated airspeed after its bench check, whose own figure takes its place"
+        "left in the indicated airspeed; without it the bench check's own figure and what the "
+        "indicator drifts after, or the tolerance of one that was never on a bench"
     ),
-    "u_altitude_ft": "left in the altimeter after its bench check, likewise",
+    "u_altitude_ft": "left in the altimeter, likewise",
     "u_ground_speed_kt": "of a leg's mean satellite velocity (0.05 m/s)",
     "u_wind_kt": "how much the wind differs from leg to leg beyond what the samples show",
     "u_wind_drift_kt_per_min": "steady change of the wind (1 kt in ten minutes)",

@@ -160,8 +160,9 @@ def climb_points(
     tuple of PointRow
         At reference weight: of a climb carried by glides at the airspeed flown, else at
         the lift coefficient flown, where `weight_kg` is the weight flown. `vic_kt` holds
-        CAS, and what a climb does not give is NaN or None. Temperature, thrust power and
-        drag are shared by a sortie.
+        CAS, and what a climb does not give is NaN or None. The thermometer's error is
+        the airframe's; thrust power and drag by glides err alike in all climbs of a
+        pairing. A climb flown one way has the wind's change with height in its place.
     """
     path = flown_path(type_, rows, cas_kt)
     y, drag, by_glides = _at_reference(rows, path, glides or {})
@@ -170,8 +171,7 @@ def climb_points(
     warm = scale * np.array([row.u_shared_ftmin for row in rows])
     leverage = _thrust_leverage(rows, np.where(by_glides, 1.0, path.ratio))
     power = U_THRUST * path_coefficient(path.thrust_mps * leverage, path.tas_mps, path.lift)
-    terms = {"temperature": warm, "thrust power": power, "drag by glides": drag}
-    whole = np.sqrt(own**2 + sum(u**2 for u in terms.values()))
+    whole = np.sqrt(own**2 + warm**2 + power**2 + drag**2)
     return tuple(
         _point(
             row,
@@ -179,9 +179,19 @@ def climb_points(
             cas_kt=float(cas_kt[i]),
             value=float(y[i]),
             whole=float(whole[i]),
-            terms={name: float(u[i]) for name, u in terms.items()},
+            terms=_terms(row, float(warm[i]), float(power[i]), float(drag[i])),
         )
         for i, row in enumerate(rows)
+    )
+
+
+def _terms(row: ClimbRow, warm: float, power: float, drag: float) -> tuple[TermRow, ...]:
+    """Return the budget; thrust and drag are of one pairing, so its name is in theirs."""
+    pairing = f"{row.engine} / {row.propeller}"
+    return (
+        TermRow("temperature", warm, "airframe" if row.ways > 1 else "sortie", "B", ""),
+        TermRow(f"thrust power of {pairing}", power, "fleet", "B", ""),
+        TermRow(f"drag by glides of {pairing}", drag, "fleet", "B", ""),
     )
 
 
@@ -213,7 +223,7 @@ def _point(
     cas_kt: float,
     value: float,
     whole: float,
-    terms: Mapping[str, float],
+    terms: tuple[TermRow, ...],
 ) -> PointRow:
     nothing = float("nan")
     return PointRow(
@@ -252,7 +262,7 @@ def _point(
         accepted=row.accepted,
         reason=row.reason,
         decided_at=row.decided_at,
-        terms=tuple(TermRow(name, u, "sortie", "B", "") for name, u in terms.items()),
+        terms=terms,
         barred=row.barred,
     )
 

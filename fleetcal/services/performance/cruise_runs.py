@@ -238,9 +238,9 @@ def cruise_points(runs: CruiseRuns, scaling_speed_kt: float) -> FleetPoints:
     FleetPoints
         Uncertainties are those of the distance from a first line through the
         group's runs, so that a run which happens to lie low is not trusted more.
-        What the display or chart of an airframe errs in all its runs is not among
-        them: nothing tells it from drag of its own, so it is part of the spread
-        between aircraft, and of `power_doubt` for one airframe alone.
+        What the instruments, the display or the chart of an airframe err in all its
+        runs is not among them: nothing tells it from drag of its own, so it is part
+        of the spread between aircraft, and counts for one airframe alone.
     """
     x, y = runs.flight.abscissa(scaling_speed_kt), runs.flight.coefficient(scaling_speed_kt)
     line, rise = _first_line(x, y, runs.group_of[runs.aircraft])
@@ -251,16 +251,11 @@ def cruise_points(runs: CruiseRuns, scaling_speed_kt: float) -> FleetPoints:
         x,
         y,
         np.hypot(doubt["power"] * runs.u_reading, doubt["tas"] * runs.u_tas),
-        np.column_stack(
-            [
-                temperature,
-                doubt["sigma"] * altimeter,
-                doubt["weight"] * U_WEIGHT,
-            ]
-        ),
+        (doubt["weight"] * U_WEIGHT)[:, None],
         runs.sortie,
         runs.aircraft,
         runs.group_of,
+        np.column_stack([temperature, doubt["sigma"] * altimeter]),
     )
 
 

@@ -225,7 +225,8 @@ def _own_line(points: FleetPoints, together: Array) -> FittedPolynomial:
             "fly three runs or more at well spread powers",
         )
     design = np.column_stack([np.ones_like(points.lift), points.lift])
-    known = points.error_covariance(np.arange(len(points.lift))) + np.outer(together, together)
+    lasting = np.column_stack([points.u_airframe, together])
+    known = points.error_covariance(np.arange(len(points.lift))) + lasting @ lasting.T
     precision = np.linalg.inv(known)
     covariance = np.linalg.inv(design.T @ precision @ design)
     beta = covariance @ design.T @ precision @ points.kappa

@@ -319,7 +319,8 @@ def _standard_runs(known: KnownCruise, pooled: _Pooled) -> tuple[StandardRun, ..
         ask = CruiseAsk(now, row.point.pressure_altitude_ft + row.point.dhpc_ft, 1.0)
         standard = curve.shifted_tas_kt(ask, float(points.kappa[i] - centre[i]))
         mean = curve.shifted_tas_kt(ask, 0.0)
-        u = float(np.linalg.norm([points.u_own[i], power[i], *points.u_shared[i]]))
+        lasting = (*points.u_shared[i], *points.u_airframe[i])
+        u = float(np.linalg.norm([points.u_own[i], power[i], *lasting]))
         doubt = abs(curve.shifted_tas_kt(ask, float(points.kappa[i] - centre[i]) + u) - standard)
         assert row.point.tas_kt is not None
         told.append(

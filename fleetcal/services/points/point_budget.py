@@ -9,6 +9,7 @@ import numpy as np
 from scipy import stats
 
 from fleetcal.errors import UnknownNameError
+from fleetcal.services.as_read import as_read
 from fleetcal.store import PointFilter, PointRow, Store, select_points
 
 
@@ -43,6 +44,11 @@ class PointBudget:
     U95_kappa, U95_dvpc_kt, U95_dhpc_ft : float
     accepted : bool
     reason, barred : str
+    U95_as_read_kt : float
+        Of `dvpc_kt` as the correction of what this indicator reads; `U95_dvpc_kt`
+        is of the port alone.
+    scatter_degrees_of_freedom : float or None
+        Of the terms of kind A, which are what is found from scatter; None if none.
     terms : tuple of BudgetLine
         Largest first.
     unexplained_percent : float
@@ -69,6 +75,8 @@ class PointBudget:
     accepted: bool
     reason: str
     barred: str
+    U95_as_read_kt: float
+    scatter_degrees_of_freedom: float | None
     terms: tuple[BudgetLine, ...]
     unexplained_percent: float
 
@@ -118,6 +126,7 @@ def _budget(row: PointRow) -> PointBudget:
         ),
         key=lambda line: (-line.u_kappa, line.term),
     )
+    told = as_read(row.terms, freedom)
     explained = float(np.sum([line.share_percent for line in lines]))
     return PointBudget(
         row.point_id,
@@ -140,6 +149,8 @@ def _budget(row: PointRow) -> PointBudget:
         row.accepted,
         row.reason,
         row.barred,
+        told.U95_kappa * row.u_dvpc_kt / row.u_kappa,
+        told.scatter_freedom,
         tuple(lines),
         round(100.0 - explained, 6),
     )

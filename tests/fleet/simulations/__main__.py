@@ -24,6 +24,7 @@ from .comparisons import changed, changed_on_several, groups_differ, pairings_sh
 from .cruise import CruisePlan, cruise_held
 from .flags import flagged
 from .invented_fleet import Plan
+from .lasting import WAYS, LastingPlan, lasting_held
 from .left_out import covered_without_outside
 from .plan_shows import change_lines, gain_lines, standing_lines
 from .second_opinions import agreeing
@@ -221,6 +222,42 @@ def show_cruise(fleets: int, pool: Executor) -> Iterator[str]:
         )
 
 
+def show_lasting(fleets: int, pool: Executor) -> Iterator[str]:
+    """Yield what three ways make of indicator errors that stay from sortie to sortie."""
+    yield "indicator errors that last, counted as errors of: mean band | next band hold, %;"
+    yield "  half widths at 100 kt | own departure as read | of the port holds, % | found | false"
+    line = 900
+    for offsets, (true_kt, stated_kt), aircraft in product(
+        ((), (5.0,)), ((0.3, 0.3), (0.3, 1.7), (1.7, 1.7), (1.7, 0.3)), GROUP_SIZES
+    ):
+        if offsets and aircraft != 10:
+            continue
+        fleet = Plan(aircraft, sorties=4, offsets_kt=offsets)
+        plan = LastingPlan(fleet, true_kt, stated_kt)
+        yield f"  {aircraft:2} aircraft, off by {offsets}, true {true_kt}, stated {stated_kt} kt"
+        for way, name in enumerate(WAYS):
+            seed = line * SEEDS_A_LINE
+            share, _ = rates(partial(lasting_held, way), plan, 1, fleets, seed, pool)
+            held = " | ".join(f"{100 * s:5.1f}" for s in (*share[:2], *share[4:6]))
+            found = f"{100 * share[6]:5.1f} | {100 * share[7]:5.1f}"
+            error = 100 * np.sqrt(0.05 * 0.95 / fleets)
+            yield (
+                f"    {name:12}: {held}; {share[2]:.2f} | {share[3]:.2f} kt; {found}"
+                f"  (+- {error:.1f} near 95, {50 / np.sqrt(fleets):.1f} near 50)"
+            )
+        line += 1
+    for common_kt, aircraft in product((0.0, 0.5), GROUP_SIZES):
+        plan = LastingPlan(Plan(aircraft, sorties=4), common_kt=common_kt)
+        seed = line * SEEDS_A_LINE
+        share, error = rates(partial(lasting_held, 2), plan, 1, fleets, seed, pool)
+        line += 1
+        yield (
+            f"  {aircraft:2} aircraft, an error of {common_kt} kt common to all: "
+            f"{100 * share[0]:5.1f} | {100 * share[1]:5.1f}, {100 * share[7]:.1f} false"
+            f"  (+- {100 * error[0]:.1f})"
+        )
+
+
 def _order(order: int | None) -> str:
     return "chosen" if order is None else f"{order:6}"
 
@@ -242,6 +279,7 @@ SHOWS = {"bands": show_bands, "clean": show_clean, "power": show_power}
 SHOWS |= {"changes": show_changes, "groups": show_groups, "climbs": show_climbs}
 SHOWS |= {"plan": show_plan, "left-out": show_left_out}
 SHOWS |= {"cruise": show_cruise, "second-opinion": show_second_opinion}
+SHOWS |= {"lasting": show_lasting}
 
 
 def main() -> None:

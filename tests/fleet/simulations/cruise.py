@@ -40,7 +40,7 @@ class CruisePlan:
     u_power, u_reading : float
         In % of rated power; of all runs of an aircraft, and of each run.
     u_tas, u_temperature, u_weight : float
-        Of a run; shared by a sortie; shared by a sortie.
+        Of a run; of an aircraft, in all its sorties; shared by a sortie.
     """
 
     aircraft: int = 6
@@ -94,7 +94,7 @@ def fly(plan: CruisePlan, rng: np.random.Generator) -> CruiseRuns:
     flight = LevelFlight(
         noted / 100.0,
         tas * (1.0 + rng.normal(0.0, plan.u_tas, len(plane))),
-        sigma / (1.0 + together(plan.u_temperature)),
+        sigma / (1.0 + rng.normal(0.0, plan.u_temperature, plan.aircraft)[plane]),
         weight * (1.0 + together(plan.u_weight)),
     )
     same = np.ones(len(plane))
