@@ -55,7 +55,7 @@ class RunMeans:
 
 
 def straightened(
-    means: RunMeans, legs: Sequence[FlownLeg], wind_east_mps: float, wind_north_mps: float
+    plain: RunMeans, legs: Sequence[FlownLeg], wind_east_mps: float, wind_north_mps: float
 ) -> RunMeans:
     """Return the means with ground vectors as long as the way through the air was.
 
@@ -66,8 +66,8 @@ def straightened(
 
     Parameters
     ----------
-    means : RunMeans
-        Of these legs.
+    plain : RunMeans
+        Plain means of these legs.
     legs : sequence of FlownLeg
         A leg of one sample stays as it is.
     wind_east_mps, wind_north_mps : float
@@ -77,14 +77,13 @@ def straightened(
     -------
     RunMeans
     """
-    plain = run_means(legs)
     air = np.stack([plain.east_mps - wind_east_mps, plain.north_mps - wind_north_mps])
     flown = [
         float(np.nanmean(np.hypot(leg.east_mps - wind_east_mps, leg.north_mps - wind_north_mps)))
         for leg in legs
     ]
     east, north = air * (np.array(flown) / np.hypot(air[0], air[1]))
-    return replace(means, east_mps=east + wind_east_mps, north_mps=north + wind_north_mps)
+    return replace(plain, east_mps=east + wind_east_mps, north_mps=north + wind_north_mps)
 
 
 def run_means(legs: Sequence[FlownLeg]) -> RunMeans:

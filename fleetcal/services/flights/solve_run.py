@@ -120,12 +120,12 @@ def solve_run(
 
 def _solved(legs: Sequence[FlownLeg]) -> tuple[RunMeans, LegSolution]:
     """Solve by mean ground vectors, then twice by the mean way through the air at that wind."""
-    means = run_means(legs)
-    readings = _as_rows(means.readings)
-    solution = solve_legs(means.east_mps[None], means.north_mps[None], readings)
+    means = plain = run_means(legs)
+    readings = _as_rows(plain.readings)
+    solution = solve_legs(plain.east_mps[None], plain.north_mps[None], readings)
     for _ in range(_ROUNDS if bool(solution.converged[0]) else 0):
         wind = float(solution.wind_east_mps[0]), float(solution.wind_north_mps[0])
-        means = straightened(means, legs, *wind)
+        means = straightened(plain, legs, *wind)
         solution = solve_legs(means.east_mps[None], means.north_mps[None], readings)
     return means, solution
 
