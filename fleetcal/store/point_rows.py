@@ -25,6 +25,9 @@ from fleetcal.store.models import (
 
 GPS_LEGS = "gps legs"
 GPS_MANOEUVRE = "gps manoeuvre"
+#: Spare legs that disagree by more lend their scatter to nobody, kt: five times what is
+#: supposed of steady air, twice that of a leg read by eye (common practice).
+MOST_LENT_KT = 1.5
 
 
 @dataclass(frozen=True)
@@ -176,7 +179,9 @@ def flap_settings_flown(session: Session, wanted: PointFilter) -> set[str]:
 def pooled_leg_scatter(session: Session) -> tuple[float, int]:
     """Return how far spare legs disagree, over accepted points with four legs or more.
 
-    Points of barred sorties are left out. Three legs leave nothing to judge
+    Points of barred sorties are left out, and those whose spare legs disagree by
+    more than `MOST_LENT_KT`: they flew in a wind that changed, which widens their own
+    uncertainty and says nothing of other days. Three legs leave nothing to judge
     their scatter by, so they borrow this one.
 
     Parameters
@@ -196,7 +201,7 @@ def pooled_leg_scatter(session: Session) -> tuple[float, int]:
         CalibrationPoint.accepted,
         CalibrationPoint.technique == GPS_LEGS,
         CalibrationPoint.leg_count >= 4,
-        CalibrationPoint.residual_kt.is_not(None),
+        CalibrationPoint.residual_kt <= MOST_LENT_KT,
         CalibrationPoint.sortie_id.not_in(list(barred_sorties(session))),
     )
     total, degrees = session.execute(query).one()

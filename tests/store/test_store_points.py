@@ -205,6 +205,7 @@ def test_spare_legs_are_pooled_over_accepted_points_with_four_legs_or_more(store
             replace(POINT, number=4, leg_count=5, residual_kt=None),
             replace(POINT, number=5, leg_count=5, residual_kt=9.0, accepted=False, reason="x"),
             replace(POINT, number=6, leg_count=5, residual_kt=9.0, technique="speed course"),
+            replace(POINT, number=7, leg_count=4, residual_kt=2.5),  # in a wind that changed
         ]
         fly(session, gave=gave)
     with store.reading() as session:
