@@ -90,19 +90,37 @@ def second_opinion(points: FleetPoints, order: int) -> SecondOpinion:
     design = np.concatenate(columns, axis=1)
     _require_enough(points, design.shape[1])
     size = float(np.std(points.kappa)) or 1.0  # its search expects numbers of about one
-    found = _fitted(points.kappa / size, design, basis[:, : departure_columns(order)], points)
+    departure = basis[:, : departure_columns(order)]
+    found = _fitted(points.kappa / size, design, departure, points)
     beta = np.asarray(found.fe_params) * size
-    covariance = np.asarray(found.cov_params())[: len(beta), : len(beta)] * size**2
-    if not found.converged or not np.all(np.isfinite(covariance)):
+    spread, scatter = np.asarray(found.cov_re) * size**2, float(np.sqrt(found.scale)) * size
+    if not found.converged or not np.all(np.isfinite(beta)) or not scatter > 0.0:
         raise _no_opinion()
+    covariance = _covariance(points, design, departure, spread, scatter)
     blocks = [slice((order + 1) * g, (order + 1) * (g + 1)) for g in range(points.groups)]
     return SecondOpinion(
         order=order,
         beta=beta.reshape(points.groups, order + 1),
         covariance=np.stack([covariance[block, block] for block in blocks]),
-        scatter=float(np.sqrt(found.scale)) * size,
-        spread=np.asarray(found.cov_re) * size**2,
+        scatter=scatter,
+        spread=spread,
     )
+
+
+def _covariance(
+    points: FleetPoints, design: Array, departure: Array, spread: Array, scatter: float
+) -> Array:
+    """Return the covariance of the coefficients at the spread and scatter found.
+
+    Generalised least squares; the program's own comes from curvatures of the
+    likelihood, which are none where a spread is zero.
+    """
+    information = np.zeros((design.shape[1], design.shape[1]))
+    for rows in points.rows_by_aircraft():
+        between = departure[rows] @ spread @ departure[rows].T
+        own = between + scatter**2 * np.eye(len(rows))
+        information += design[rows].T @ np.linalg.solve(own, design[rows])
+    return np.asarray(np.linalg.inv(information))
 
 
 def _require_enough(points: FleetPoints, coefficients: int) -> None:

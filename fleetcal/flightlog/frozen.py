@@ -31,8 +31,15 @@ _CASES: Final = (
     (("indicated_airspeed",), (*_AIR, "true_airspeed")),
     (("true_airspeed",), (*_AIR, "indicated_airspeed")),
     (("impact_pressure",), ("true_airspeed", "indicated_airspeed")),
-    (("pressure_altitude",), ("gps_altitude", "static_pressure")),
+    (("pressure_altitude",), ("gps_altitude", "static_pressure", "temperature")),
+    (("ground_speed",), ("track", *_SOURCES)),
 )
+# A ground speed alone may rest through part of a turn in calm air, and air may be warmer a few
+# miles on: for how long a channel alone must rest before such a witness counts.
+_PATIENCE_S: Final[dict[tuple[tuple[str, ...], str], float]] = {
+    (("pressure_altitude",), "temperature"): 300.0,
+    **{(("ground_speed",), witness): _CALM_S for witness in ("track", *_SOURCES)},
+}
 # how far a channel must go to count as moving, SI
 _MOVES: Final = {
     "indicated_airspeed": 6.0 * MPS_PER_KT,
@@ -43,6 +50,8 @@ _MOVES: Final = {
     "heading": 15.0 * RAD_PER_DEG,
     "ground_speed": 15.0 * MPS_PER_KT,
     "gps_altitude": 200.0 * M_PER_FT,
+    "track": 120.0 * RAD_PER_DEG,
+    "temperature": 4.0,
 }
 
 
@@ -145,11 +154,13 @@ def _stood_still(
     fine = names[0] in (*_AIRSPEEDS, "ground_speed") and step <= _FINE_MPS
     found = []
     for start, stop in zip(starts[lasting].tolist(), stops[lasting].tolist(), strict=True):
-        part = {name: channels[name][start:stop] for name in witnesses}
-        long = t_s[stop - 1] - t_s[start] >= _LONG_S or names[0] == "ground_speed"
+        rested_s = t_s[stop - 1] - t_s[start]
+        heard = [n for n in witnesses if rested_s >= _PATIENCE_S.get((names, n), 0.0)]
+        part = {name: channels[name][start:stop] for name in heard}
+        long = rested_s >= _LONG_S or names[0] == "ground_speed"
         # In calm air whole knots and degrees may well rest for a minute of steady
         # descent: for ground speed, a change of height proves nothing sooner.
-        height_tells = names[0] != "ground_speed" or t_s[stop - 1] - t_s[start] >= _CALM_S
+        height_tells = names[0] != "ground_speed" or rested_s >= _CALM_S
         moves = any(
             _moves(name, values)
             for name, values in part.items()
@@ -165,7 +176,7 @@ def _moves(name: str, values: Floats) -> bool:
     known = values[np.isfinite(values)]
     if known.size < _FEWEST:
         return False
-    known = np.unwrap(known) if name == "heading" else known
+    known = np.unwrap(known) if name in {"heading", "track"} else known
     return bool(np.ptp(known) >= _MOVES[name])
 
 

@@ -385,3 +385,19 @@ def test_what_cannot_be_reduced_is_explained(program: Program, folder: Path) -> 
     program.output(*words, "--airframe", "C-03", *IDLE)
     assert_explained(program.run(*words, "--airframe", "C-04", *IDLE), 3, "stored for C-03")
     assert_explained(program.run("climbs", "curve", "--kind", "climb"), 5, "no climb")
+
+
+def test_climbs_of_a_log_that_states_no_unit_of_speed_are_not_accepted(
+    program: Program, folder: Path
+) -> None:
+    head, *rows = log_text(GLIDE, weight_kg=600.0, seed=5).splitlines()
+    bare = head.replace(" (kt)", "")
+    assert bare != head
+    (folder / "saw.csv").write_text("\n".join([bare, *rows]), encoding="utf-8")
+    words = ("--airframe", "C-03", *IDLE, "--weight-kg", "600")
+    result = program.run("climbs", "reduce", folder / "saw.csv", *words)
+    assert "states no unit; kt is assumed" in result.stderr
+    found = program.json("climbs", "list")["climbs"]
+    assert found
+    assert not any(climb["accepted"] for climb in found)
+    assert all("no unit is written with" in climb["reason"] for climb in found)

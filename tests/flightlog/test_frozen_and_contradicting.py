@@ -137,3 +137,30 @@ def test_a_part_that_is_written_twice_is_told(tmp_path, flown):
     recording = read_recording(tmp_path / "twice.csv")
     told(recording, "repeat an earlier part")
     assert recording.t_s.size == flown.second.size
+
+
+def test_a_ground_speed_that_rests_through_turns_is_refused(tmp_path, flown):
+    base = iso(flown) | readings(flown)
+    columns = base | {GS: ["100.0"] * flown.second.size}
+    with pytest.raises(ImplausibleError, match="ground speed stood still"):
+        read(tmp_path, columns)
+
+
+def test_a_ground_speed_that_rests_for_a_few_turns_is_left_out_there(tmp_path, flown):
+    base = iso(flown) | readings(flown)
+    recording = read(tmp_path, base | {GS: held(base[GS], 300, 520)})
+    told(recording, "ground speed stood still", "219 s")
+    assert np.isnan(recording.channels["ground_speed"][300:520]).all()
+    assert np.isfinite(recording.channels["track"]).all()
+
+
+def test_a_pressure_altitude_that_rests_while_the_air_grows_colder_is_refused(tmp_path, flown):
+    base = iso(flown) | readings(flown)
+    with pytest.raises(ImplausibleError, match="pressure altitude stood still"):
+        read(tmp_path, base | {ALT: ["-100"] * flown.second.size})
+
+
+def test_whole_knots_may_rest_through_one_turn_in_calm_air(tmp_path, flown):
+    base = iso(flown) | readings(flown)
+    columns = base | {GS: [f"{float(cell):.0f}" for cell in held(base[GS], 300, 400)]}
+    assert not any("stood still" in warning for warning in read(tmp_path, columns).warnings)

@@ -215,10 +215,15 @@ def _reduced(
         task.kind,
         task.power_state,
         len(climbs),
-        tuple(told),
-        (*warnings, *weight.warnings, *checked.warnings),
+        tuple(_doubted(climb, flight.doubt) for climb in told),
+        (*warnings, *flight.warnings, *weight.warnings, *checked.warnings),
         stored=False,
     )
+
+
+def _doubted(climb: NewClimb, doubt: str) -> NewClimb:
+    """Take back the acceptance of a climb of a doubtful flight."""
+    return replace(climb, accepted=False, reason=climb.reason or doubt) if doubt else climb
 
 
 def _spans(recorded: Recorded, task: ClimbTask, settings: ReductionSettings) -> list[ClimbSpan]:
