@@ -25,7 +25,7 @@ from fleetcal.services.flights.settings_file import ReductionSettings
 from seed_demo import air
 from seed_demo.air import FT, KT, Array
 from seed_demo.card import Card, draw_profile, drawn_box
-from seed_demo.weather import remembering_noise
+from seed_demo.gusts import remembering
 
 MPH, KMH, MPS = 1.609344 / 1.852, 1.0 / 1.852, 3.6 / 1.852  # in knots
 RECOVERY = 0.8
@@ -57,10 +57,10 @@ def flight(seed: int) -> Flown:
     )
     profile = draw_profile(card)
     count = profile.ias_kt.size
-    dial = profile.ias_kt + profile.airborne * remembering_noise(rng, count, 0.8, 18.0)
+    dial = profile.ias_kt + profile.airborne * remembering(rng, (count,), 0.8, 18.0, 1.0)
     dial = np.maximum(dial, 0.0) * KT
     height = (
-        profile.altitude_ft + profile.airborne * remembering_noise(rng, count, 15.0, 25.0)
+        profile.altitude_ft + profile.airborne * remembering(rng, (count,), 15.0, 25.0, 1.0)
     ) * FT
     at_port, felt = air.standard_pressure(height), air.dial_impact_pressure(dial)
     static = at_port - rng.normal(0.0, 0.03) * felt
@@ -70,7 +70,7 @@ def flight(seed: int) -> Flown:
     wind, toward = rng.uniform(3.0, 25.0) * KT, rng.uniform(0.0, 2.0 * np.pi)
     heading = np.radians(profile.heading_deg)
     east, north = (
-        tas * part(heading) + wind * part(toward) + remembering_noise(rng, count, 0.3, 10.0)
+        tas * part(heading) + wind * part(toward) + remembering(rng, (count,), 0.3, 10.0, 1.0)
         for part in (np.sin, np.cos)
     )
     soak = rng.uniform(0.0, 6.0) * np.exp(-np.cumsum(profile.airborne) / rng.uniform(60.0, 240.0))
