@@ -23,6 +23,10 @@ LAPSE_K_PER_M: Final = 0.0065
 GRAVITY: Final = 9.80665
 GAS_CONSTANT: Final = 287.05287
 GAMMA: Final = 1.4
+#: Molar mass of water over that of dry air, and molar heat capacities at constant pressure in
+#: units of the gas constant (water vapour near 300 K: 33.6 J/(mol K), from memory).
+WATER_TO_AIR: Final = 18.015 / 28.965
+DRY_HEAT, VAPOUR_HEAT = 3.5, 4.04
 SEA_LEVEL_SOUND_MPS: Final = (GAMMA * GAS_CONSTANT * SEA_LEVEL_K) ** 0.5
 
 _HYDROSTATIC: Final = GRAVITY / (GAS_CONSTANT * LAPSE_K_PER_M)
@@ -70,6 +74,34 @@ def dial_impact_pressure(airspeed_mps: Array) -> Array:
 def speed_of_sound(temperature_k: Array) -> Array:
     """Return the speed of sound (m/s) at an ambient temperature (K)."""
     return np.sqrt(GAMMA * GAS_CONSTANT * temperature_k)
+
+
+def vapour_pressure(temperature_k: Array, humidity: Array) -> Array:
+    """Return the pressure of water vapour (Pa) at a relative humidity, 1 at saturation.
+
+    A. L. Buck, Journal of Applied Meteorology 20 (1981), equation ew1.
+    """
+    celsius = temperature_k - ICE_POINT_K
+    return humidity * 611.21 * np.exp(17.502 * celsius / (240.97 + celsius))
+
+
+def as_light_as(temperature_k: Array, static_pa: Array, humidity: Array) -> Array:
+    """Return the temperature (K) at which dry air has the density of this moist air."""
+    share = vapour_pressure(temperature_k, humidity) / static_pa
+    return temperature_k / (1.0 - share + share * WATER_TO_AIR)
+
+
+def moist_impact_pressure(
+    airspeed_mps: Array, temperature_k: Array, static_pa: Array, humidity: Array
+) -> Array:
+    """Return total minus static pressure (Pa) at a true airspeed in a mixture of air and vapour."""
+    share = vapour_pressure(temperature_k, humidity) / static_pa
+    light = as_light_as(temperature_k, static_pa, humidity)
+    heat = (1.0 - share) * DRY_HEAT + share * VAPOUR_HEAT
+    gamma = heat / (heat - 1.0)
+    mach_squared = airspeed_mps**2 / (gamma * GAS_CONSTANT * light)
+    rise = 1.0 + (gamma - 1.0) / 2.0 * mach_squared
+    return static_pa * (rise ** (gamma / (gamma - 1.0)) - 1.0)
 
 
 def probe_temperature(temperature_k: Array, mach: Array, recovery: float) -> Array:

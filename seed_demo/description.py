@@ -56,7 +56,10 @@ def _type() -> str:
 
 
 def _airframe(airframe: Airframe) -> str:
-    parts = [_table("airframe", tag=airframe.tag, type=TYPE_NAME, note=airframe.note)]
+    told: dict[str, str | float] = {"temperature_shows": airframe.temperature_shows}
+    if airframe.stated_recovery is not None:
+        told["recovery_factor"] = airframe.stated_recovery
+    parts = [_table("airframe", tag=airframe.tag, type=TYPE_NAME, note=airframe.note, **told)]
     for fit in airframe.fits:
         equipment = _table(
             "airframe.fit",

@@ -24,6 +24,8 @@ from seed_demo.truth import (
 FLEET_SEED: Final = 20240311
 LEAKING_TAG: Final = "C-05"
 SWAPPED_TAG: Final = "C-24"
+#: Every so many airframes one has a display of outside temperature.
+AMBIENT_EVERY: Final = 4
 CHANGED_TAG: Final = "C-12"
 CHANGE_DATE: Final = date(2022, 3, 1)
 
@@ -46,6 +48,8 @@ class Airframe:
     fits: tuple[Fit, ...]
     departure: ErrorCurve
     instruments: Instruments
+    temperature_shows: str = "probe"
+    stated_recovery: float | None = None
     note: str = ""
     planted: str = ""
 
@@ -82,14 +86,18 @@ def _fits(tag: str, group: Group, first: date) -> tuple[Fit, ...]:
 def _airframe(number: int, group: Group, first_year: int, rng: np.random.Generator) -> Airframe:
     tag = f"C-{number:02d}"
     first = date(first_year + int(rng.integers(0, 4)), int(rng.integers(1, 13)), 1)
+    departure = drawn_departure(rng)
+    probe = float(np.clip(rng.normal(0.8, 0.025), 0.75, 0.85))
+    ambient = number % AMBIENT_EVERY == 0
     return Airframe(
         tag=tag,
         fits=_fits(tag, group, first),
-        departure=drawn_departure(rng),
+        departure=departure,
         instruments=drawn_instruments(
-            float(np.clip(rng.normal(0.8, 0.025), 0.75, 0.85)),
-            np.random.default_rng((FLEET_SEED, number)),
+            0.0 if ambient else probe, np.random.default_rng((FLEET_SEED, number))
         ),
+        temperature_shows="ambient" if ambient else "probe",
+        stated_recovery=round(probe, 2) if number % AMBIENT_EVERY == 1 else None,
         note="invented aircraft",
         planted=_PLANTED.get(tag, ""),
     )

@@ -63,6 +63,7 @@ class Flight:
     indicated_airspeed: Array
     indicated_altitude: Array
     probe_temperature: Array
+    humidity_shown: Array
     gps_east: Array
     gps_north: Array
     bank: Array
@@ -70,10 +71,15 @@ class Flight:
 
 @dataclass(frozen=True)
 class Held:
-    """What the pilot makes of the intention, before gusts."""
+    """What the pilot makes of the intention, before gusts.
+
+    `light` is the temperature at which dry air would have the density of the moist air.
+    """
 
     static: Array
     temperature: Array
+    light: Array
+    humidity: float
     airspeed: Array
     climb: Array
     heading: Array
@@ -95,11 +101,14 @@ def _held(
     felt = air.dial_impact_pressure(dial)
     static = at_port - curve.kappa_at(dial, weight) * felt
     temperature = temperature_over(weather, air.pressure_altitude(static), rng)
+    light = air.as_light_as(temperature, static, np.full_like(static, weather.humidity))
     mach = air.mach_number(at_port + felt - static, static)
     return Held(
         static=static,
         temperature=temperature,
-        airspeed=mach * air.speed_of_sound(temperature),
+        light=light,
+        humidity=weather.humidity,
+        airspeed=mach * air.speed_of_sound(light),
         climb=np.gradient(air.pressure_altitude(static)),
         heading=np.radians(profile.heading_deg + error.heading_deg),
     )
@@ -238,7 +247,8 @@ def recorded(
     count = weight.size
     airspeed = np.sqrt((motion.air**2).sum(axis=0) + held.climb**2)
     mach = airspeed / air.speed_of_sound(held.temperature)
-    impact = air.impact_pressure(mach, held.static)
+    moisture = np.full_like(airspeed, held.humidity)
+    impact = air.moist_impact_pressure(airspeed, held.temperature, held.static, moisture)
     felt = impact_felt(impact, curve, weight)
     port = through_line(instruments, held.static + impact - felt)
     shown = through_line(instruments, held.static + impact) - port
@@ -264,6 +274,7 @@ def recorded(
         indicated_airspeed=air.dial_speed(shown) + instruments.airspeed_mps,
         indicated_altitude=air.pressure_altitude(port) + instruments.altimeter_m,
         probe_temperature=probe_reading(instruments, probe, airspeed),
+        humidity_shown=np.clip(moisture + instruments.humidity, 0.0, 1.0),
         gps_east=gps[0],
         gps_north=gps[1],
         bank=np.arctan(held.airspeed * turn_rate / air.GRAVITY),

@@ -17,6 +17,7 @@ WARMED_AT_MPS: Final = 50.0
 AIRSPEED_SD_KT: Final = 0.2
 ALTIMETER_SD_FT: Final = 12.0
 PROBE_SD_K: Final = 0.6
+HUMIDITY_SD: Final = 0.03
 
 
 @dataclass(frozen=True)
@@ -24,7 +25,9 @@ class Instruments:
     """What an airframe's instruments get wrong, SI; the same in every sortie.
 
     `airspeed_mps` and `altimeter_m` are what a bench would find, `probe_k` is the
-    probe's error, `probe_warming_k` what its own warmth adds at 50 m/s. The lines
+    probe's error, `probe_warming_k` what its own warmth adds at 50 m/s, `humidity` what
+    a humidity sensor shows too much, 1 at saturation. `probe_recovery` is true of the
+    temperature as it is displayed: 0 where outside temperature is. The lines
     to the pitot and the port, the probe and the GPS velocity come late.
     """
 
@@ -36,6 +39,7 @@ class Instruments:
     probe_lag_s: float = 6.0
     line_lag_s: float = 0.0
     gps_lag_s: float = 0.0
+    humidity: float = 0.0
 
 
 RIGHT: Final = Instruments()
@@ -52,6 +56,7 @@ def drawn_instruments(probe_recovery: float, rng: np.random.Generator) -> Instru
         probe_lag_s=float(rng.uniform(5.0, 20.0)),
         line_lag_s=float(rng.uniform(0.1, 0.5)),
         gps_lag_s=float(rng.uniform(0.2, 1.0)),
+        humidity=float(rng.normal(0.0, HUMIDITY_SD)),
     )
 
 

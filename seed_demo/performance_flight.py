@@ -115,10 +115,13 @@ def _held(
     temperature = sky.temperature(altitude)
     felt = air.dial_impact_pressure(dial)
     impact = felt * (1.0 + curve.kappa_at(dial, weight))
+    light = air.as_light_as(temperature, static, np.full_like(static, sky.weather.humidity))
     return Held(
         static=static,
         temperature=temperature,
-        airspeed=air.mach_number(impact, static) * air.speed_of_sound(temperature),
+        light=light,
+        humidity=sky.weather.humidity,
+        airspeed=air.mach_number(impact, static) * air.speed_of_sound(light),
         climb=np.gradient(altitude),
         heading=heading,
     )
@@ -137,10 +140,10 @@ def _rate(held: Held, plant: Plant, profile: Profile, weight: Array, sky: _Sky) 
         at = profile.power == number
         tag = IDLE if number == IDLE_POWER else plant.states[int(number)].tag
         sine = sine_of_path(
-            plant, tag, held.airspeed[at], weight[at], held.static[at], held.temperature[at]
+            plant, tag, held.airspeed[at], weight[at], held.static[at], held.light[at]
         )
         rising = held.airspeed[at] * (sine - acceleration[at] / air.GRAVITY) + sky.vertical[at]
-        rate[at] = rising * air.standard_temperature(altitude[at]) / held.temperature[at]
+        rate[at] = rising * air.standard_temperature(altitude[at]) / held.light[at]
     return rate
 
 

@@ -17,7 +17,7 @@ from seed_demo.performance_flight import fly_performance
 from seed_demo.performance_truth import IDLE, Plant, drawn_plant, plant_of, rate_ftmin
 from seed_demo.recorder import RECORDERS, Recorder
 from seed_demo.truth import LARGE_ENGINE, Group
-from seed_demo.weather import SURFACE_WIND_SHARE, Weather, drawn_weather
+from seed_demo.weather import SURFACE_WIND_SHARE, Weather, drawn_humidity, drawn_weather
 
 PERFORMANCE_SEED: Final = 411
 FIRST_DAY: Final = date(2024, 9, 14)
@@ -163,7 +163,8 @@ def _sortie(number: int, airframe: Airframe, seed: int) -> PerformanceSortie:
     day = FIRST_DAY + timedelta(days=int(rng.integers(0, 200)))
     group = airframe.recorded_group(day)
     mean_plant = plant_of(group.engine, group.propeller)
-    weather = drawn_weather(rng)
+    moist = np.random.default_rng((seed, number, 2))
+    weather = replace(drawn_weather(rng), humidity=drawn_humidity(moist))
     weather = replace(
         weather,
         wind_speed_mps=QUIETER_AIR * weather.wind_speed_mps,

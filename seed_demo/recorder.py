@@ -70,6 +70,7 @@ FINE: Final = Recorder(
         Column("ground speed", "kt", _ground_speed_kt, 0.1),
         Column("track", "deg true", _track_deg, 0.1),
         Column("bank", "deg", lambda f: np.degrees(f.bank), 0.1),
+        Column("relative humidity", "%", lambda f: 100.0 * f.humidity_shown, 1.0),
     ),
     separator=",",
     clock_headings=(("UTC date", ""), ("UTC time", "")),

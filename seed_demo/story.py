@@ -15,7 +15,7 @@ from seed_demo.flight import Flight, Loading, fly
 from seed_demo.hand import Hand
 from seed_demo.recorder import RECORDERS, Recorder
 from seed_demo.truth import LARGE_ENGINE, Group
-from seed_demo.weather import SURFACE_WIND_SHARE, Weather, drawn_weather
+from seed_demo.weather import SURFACE_WIND_SHARE, Weather, drawn_humidity, drawn_weather
 
 SORTIE_SEED: Final = 77
 LEG_SHEET_SORTIE: Final = 3
@@ -91,7 +91,8 @@ def _card(engine: str, weather: Weather, rng: np.random.Generator) -> Card:
 def _sortie(number: int, airframe: Airframe, day: date) -> Sortie:
     seed = (SORTIE_SEED, number)
     rng = np.random.default_rng((*seed, 0))
-    weather = drawn_weather(rng)
+    moist = np.random.default_rng((*seed, 2))
+    weather = replace(drawn_weather(rng), humidity=drawn_humidity(moist))
     if number == ROUGH_SORTIE:
         weather = replace(weather, gust_mps=2.0 * weather.gust_mps)
     engine = airframe.recorded_group(day).engine

@@ -78,6 +78,7 @@ def sortie_truth(sortie: Sortie, flight: Flight) -> dict[str, Any]:
         "true_curve": asdict(sortie.airframe.true_curve(sortie.day)),
         "wind_speed_kt": round(sortie.weather.wind_speed_mps / KT, 2),
         "wind_from_deg_true": round(float(np.degrees(sortie.weather.wind_from_rad)), 1),
+        "relative_humidity_pct": round(100.0 * sortie.weather.humidity, 1),
         "track_declination_deg": 0.0 if sortie.by_hand else sortie.recorder.declination_deg,
         "boxes": _boxes(flight),
     }

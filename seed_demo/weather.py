@@ -26,7 +26,8 @@ class Weather:
     `wind_from_rad` (true) at the middle of the sortie, at the top of the surface
     layer. `wander_mps`, `swell_mps` and `gust_mps` are standard deviations of each
     component of the wind, `rising_mps` that of rising and sinking air. Above the
-    surface layer the wind grows by its share `shear_per_m` a metre. The air is dry.
+    surface layer the wind grows by its share `shear_per_m` a metre.
+    `humidity` is relative, 1 at saturation, and the same at all heights.
     """
 
     wind_speed_mps: float
@@ -39,10 +40,16 @@ class Weather:
     shear_per_m: float
     warmer_than_standard_k: float
     temperature_wander_k: float
+    humidity: float = 0.0
+
+
+def drawn_humidity(rng: np.random.Generator) -> float:
+    """Draw the relative humidity of a day, 1 at saturation: mostly moist, rarely dry or in haze."""
+    return 0.2 + 0.75 * float(rng.beta(3.0, 2.2))
 
 
 def calm_weather(wind_speed_mps: float, wind_from_rad: float) -> Weather:
-    """Return a day of perfectly steady wind and standard temperature."""
+    """Return a day of perfectly steady wind, standard temperature and dry air."""
     return Weather(wind_speed_mps, wind_from_rad, *(0.0,) * 8)
 
 

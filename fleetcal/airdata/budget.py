@@ -22,7 +22,7 @@ from fleetcal.airdata.instrument_tolerance import (
     u_or_tolerance,
 )
 from fleetcal.airdata.leg_solution import LegSolution
-from fleetcal.airdata.reading import Readings, true_airspeed_for
+from fleetcal.airdata.reading import Readings
 from fleetcal.airdata.reading_slopes import reading_slopes
 from fleetcal.airdata.rounding import rounding_uncertainty
 from fleetcal.airdata.sortie_air import TEN_MINUTES_S, RunAir, SortieAir
@@ -44,7 +44,12 @@ class Assumptions:
     u_temperature_k : float
         Bias of the outside-air temperature, K; the airframe's.
     u_recovery_factor : float
-        Uncertainty of the probe's recovery factor; common to the fleet.
+        Uncertainty of the probe's recovery factor.
+    recovery_owner : Owner
+        Whose error that is: an airframe's own probe, or the fleet's where nobody
+        knows what a display shows that all may have.
+    u_humidity : float
+        Uncertainty of the relative humidity, as a share of saturation; the sortie's.
     u_airspeed_mps, u_altitude_m : float
         What is left after the bench corrections of airspeed indicator and
         altimeter, m/s and m; the airframe's. NaN for one that was never on a
@@ -66,6 +71,8 @@ class Assumptions:
 
     u_temperature_k: float = 1.0
     u_recovery_factor: float = 0.1
+    recovery_owner: Owner = "fleet"
+    u_humidity: float = 0.05
     u_airspeed_mps: float = 0.3 * MPS_PER_KT
     u_altitude_m: float = 20.0 * M_PER_FT
     u_ground_speed_mps: float = 0.05
@@ -150,14 +157,7 @@ def run_air(legs: LegData, solution: LegSolution, row: int, assumptions: Assumpt
     count = len(legs.east_mps)
     wind = np.array([solution.wind_east_mps[row], solution.wind_north_mps[row]])
     air = np.stack([legs.east_mps, legs.north_mps]) - wind[:, None]
-    static, impact = legs.readings.pressures()
-    _, slope = true_airspeed_for(
-        static,
-        impact,
-        legs.readings.temperature_k,
-        legs.readings.recovery_factor,
-        solution.kappa[row : row + 1],
-    )
+    _, slope = legs.readings.true_airspeed(solution.kappa[row : row + 1])
     return RunAir(
         air_direction=air / np.hypot(air[0], air[1]),
         airspeed_slope_mps=slope,
@@ -340,28 +340,31 @@ def instrument_terms(
     Returns
     -------
     tuple of Term
-        Temperature, recovery factor, airspeed indicator and altimeter.
+        Temperature, recovery factor, humidity, airspeed indicator and altimeter.
     """
     corrected = bool(np.all(readings.recovery_factor == 0.0))
+    u_recovery = 0.0 if corrected else assumptions.u_recovery_factor
+    warmth, moist = assumptions.u_temperature_k, assumptions.u_humidity
     u_airspeed = u_or_tolerance(
         assumptions.u_airspeed_mps, airspeed_tolerance(readings.airspeed_mps)
     )
     u_altitude = u_or_tolerance(assumptions.u_altitude_m, altimeter_tolerance(readings.altitude_m))
-    inputs: dict[str, tuple[str, Array | float, str]] = {
-        "temperature": ("outside-air temperature", assumptions.u_temperature_k, "K"),
-        "recovery": ("recovery factor", 0.0 if corrected else assumptions.u_recovery_factor, ""),
-        "airspeed": ("airspeed indicator", u_airspeed, "m/s"),
-        "altitude": ("altimeter", u_altitude, "m"),
+    own = assumptions.recovery_owner
+    inputs: dict[str, tuple[str, Array | float, Owner, str]] = {
+        "temperature": ("outside-air temperature", warmth, "airframe", f"{warmth:.3g} K"),
+        "recovery": ("recovery factor", u_recovery, own, f"{u_recovery:.3g}"),
+        "humidity": ("humidity", moist, "sortie", f"{100.0 * moist:.0f} % relative humidity"),
+        "airspeed": (
+            "airspeed indicator",
+            u_airspeed,
+            "airframe",
+            f"{np.mean(u_airspeed):.3g} m/s",
+        ),
+        "altitude": ("altimeter", u_altitude, "airframe", f"{np.mean(u_altitude):.3g} m"),
     }
     return tuple(
-        Term(
-            name,
-            float(gain @ (slopes[quantity] * u)),
-            "fleet" if quantity == "recovery" else "airframe",
-            "B",
-            note=f"{np.mean(u):.3g} {unit}".strip(),
-        )
-        for quantity, (name, u, unit) in inputs.items()
+        Term(name, float(gain @ (slopes[quantity] * u)), owner, "B", note=note)
+        for quantity, (name, u, owner, note) in inputs.items()
     )
 
 

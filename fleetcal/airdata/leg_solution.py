@@ -123,6 +123,7 @@ class _Air:
     impact_pa: Array
     temperature_k: Array
     recovery_factor: Array
+    relative_humidity: Array
 
 
 def _air_of(readings: Readings, used: npt.NDArray[np.bool_]) -> _Air:
@@ -133,6 +134,18 @@ def _air_of(readings: Readings, used: npt.NDArray[np.bool_]) -> _Air:
         np.where(used, impact, 1e3),
         np.where(used, readings.temperature_k, SEA_LEVEL_TEMPERATURE_K),
         np.where(used, readings.recovery_factor, 0.0),
+        np.where(used, readings.relative_humidity, 0.0),
+    )
+
+
+def _true_airspeed(air: _Air, kappa: Array) -> tuple[Array, Array]:
+    return true_airspeed_for(
+        air.static_pa,
+        air.impact_pa,
+        air.temperature_k,
+        air.recovery_factor,
+        kappa,
+        air.relative_humidity,
     )
 
 
@@ -140,9 +153,7 @@ def _start(east: Array, north: Array, air: _Air, count: Array) -> Array:
     """Return (wind east, wind north, kappa) from the circle, shape (runs, 3)."""
     circle = wind_circle(east, north, count)
     zero = np.zeros((len(east), 1))
-    speed, _ = true_airspeed_for(
-        air.static_pa, air.impact_pa, air.temperature_k, air.recovery_factor, zero
-    )
+    speed, _ = _true_airspeed(air, zero)
     mean = (count * speed).sum(axis=1) / np.maximum(count.sum(axis=1), 1.0)
     kappa = np.clip((circle.radius_mps / mean) ** 2 - 1.0, -0.9, 4.0)
     return np.stack([circle.east_mps, circle.north_mps, kappa], axis=1)
@@ -155,9 +166,7 @@ def _model(
     air_east = east - unknown[:, 0:1]
     air_north = north - unknown[:, 1:2]
     length = np.hypot(air_east, air_north)
-    speed, slope = true_airspeed_for(
-        air.static_pa, air.impact_pa, air.temperature_k, air.recovery_factor, unknown[:, 2:3]
-    )
+    speed, slope = _true_airspeed(air, unknown[:, 2:3])
     jacobian = np.stack([-air_east / length, -air_north / length, -slope], axis=-1)
     return count * (length - speed), count[..., None] * jacobian, speed
 

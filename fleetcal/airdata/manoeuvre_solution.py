@@ -22,7 +22,7 @@ from scipy.special import fdtrc
 
 from fleetcal.airdata.atmosphere import Array
 from fleetcal.airdata.ground_vectors import wind_circle
-from fleetcal.airdata.reading import Readings, true_airspeed_for
+from fleetcal.airdata.reading import Readings
 from fleetcal.airdata.robust_covariance import robust_covariance
 
 #: Names of the winds that may be tried, with the number of unknowns of each.
@@ -144,9 +144,7 @@ class _Problem:
 
     def __init__(self, time_s: Array, east: Array, north: Array, readings: Readings) -> None:
         self.time_s, self.east, self.north = time_s, east, north
-        self.static_pa, self.impact_pa = readings.pressures()
-        self.temperature_k = readings.temperature_k
-        self.recovery_factor = readings.recovery_factor
+        self.readings = readings
         span = max(float(np.ptp(time_s)) / 2.0, 1.0)
         self.time_scale_s = span
         self.since = (time_s - (time_s[0] + time_s[-1]) / 2.0) / span
@@ -167,13 +165,7 @@ class _Problem:
     def start(self, wind_model: str) -> Array:
         ones = np.ones((1, len(self.east)))
         circle = wind_circle(self.east[None], self.north[None], ones)
-        speed = true_airspeed_for(
-            self.static_pa,
-            self.impact_pa,
-            self.temperature_k,
-            self.recovery_factor,
-            np.zeros(1),
-        )[0]
+        speed = self.readings.true_airspeed(0.0)[0]
         kappa = float(circle.radius_mps[0] / np.mean(speed)) ** 2 - 1.0
         unknown = np.zeros(WIND_MODELS[wind_model] + 1)
         unknown[0], unknown[1] = circle.east_mps[0], circle.north_mps[0]
@@ -187,9 +179,7 @@ class _Problem:
         air = np.stack([self.east - wind_east, self.north - wind_north])
         length = np.hypot(air[0], air[1])
         direction = air / length
-        speed, slope = true_airspeed_for(
-            self.static_pa, self.impact_pa, self.temperature_k, self.recovery_factor, unknown[-1:]
-        )
+        speed, slope = self.readings.true_airspeed(unknown[-1:])
         columns = [-direction[axis] * ramp for ramp in ramps for axis in (0, 1)]
         return length - speed, np.column_stack([*columns, -slope]), speed, direction
 

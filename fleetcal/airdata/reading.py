@@ -1,17 +1,19 @@
 """True airspeed that a set of readings stands for, once kappa is supposed.
 
-One reading is (Vic, Hic, probe temperature) with the probe's recovery factor.
-The port delivers ps_ind, the indicator feels qcic, and the pitot delivers
-pt = ps_ind + qcic whatever the port does; a supposed kappa gives the static
-pressure of the free stream, hence Mach number, temperature and true airspeed.
-Source of the relations: Gracey, NASA RP-1046 (1980), chapters 2 and 3.
+One reading is (Vic, Hic, probe temperature) with the probe's recovery factor and
+the humidity of the air. The port delivers ps_ind, the indicator feels qcic, and
+the pitot delivers pt = ps_ind + qcic whatever the port does; a supposed kappa
+gives the static pressure of the free stream, hence Mach number, temperature and
+true airspeed. Source of the relations: Gracey, NASA RP-1046 (1980), chapters 2
+and 3; moist air by its virtual temperature, see `humidity`.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
+import numpy.typing as npt
 
 from fleetcal.airdata.atmosphere import (
     GAS_CONSTANT_JPKGK,
@@ -19,6 +21,7 @@ from fleetcal.airdata.atmosphere import (
     Array,
     pressure_from_altitude,
 )
+from fleetcal.airdata.humidity import saturation_growth, vapour_share
 from fleetcal.airdata.pitot_static import impact_pressure_from_airspeed
 
 
@@ -36,12 +39,15 @@ class Readings:
         Probe temperature, K.
     recovery_factor : ndarray
         Recovery factor of the probe; 0 where the reading is already ambient.
+    relative_humidity : ndarray
+        Of the ambient air over water, 1 at saturation; dry air if left out.
     """
 
     airspeed_mps: Array
     altitude_m: Array
     temperature_k: Array
     recovery_factor: Array
+    relative_humidity: Array = field(default_factory=lambda: np.zeros(()))
 
     def pressures(self) -> tuple[Array, Array]:
         """Return what the port delivers and what the indicator feels, Pa."""
@@ -50,9 +56,41 @@ class Readings:
             impact_pressure_from_airspeed(self.airspeed_mps),
         )
 
+    def true_airspeed(self, kappa: npt.ArrayLike) -> tuple[Array, Array]:
+        """Return the true airspeed and its derivative by kappa, m/s, for a supposed kappa.
+
+        Parameters
+        ----------
+        kappa : array_like, broadcastable
+
+        Returns
+        -------
+        tuple of ndarray
+            As `true_airspeed_for`.
+
+        Raises
+        ------
+        OutOfRangeError
+            If a reading is outside the range of the pitot-static relations.
+        """
+        static, impact = self.pressures()
+        return true_airspeed_for(
+            static,
+            impact,
+            self.temperature_k,
+            self.recovery_factor,
+            np.asarray(kappa, dtype=np.float64),
+            self.relative_humidity,
+        )
+
 
 def true_airspeed_for(
-    static_pa: Array, impact_pa: Array, temperature_k: Array, recovery_factor: Array, kappa: Array
+    static_pa: Array,
+    impact_pa: Array,
+    temperature_k: Array,
+    recovery_factor: Array,
+    kappa: Array,
+    relative_humidity: npt.ArrayLike = 0.0,
 ) -> tuple[Array, Array]:
     """Return the true airspeed and its derivative by kappa.
 
@@ -64,6 +102,8 @@ def true_airspeed_for(
         Probe temperature in K, and recovery factor.
     kappa : ndarray, broadcastable
         Supposed static-pressure error coefficient.
+    relative_humidity : array_like, broadcastable
+        Of the ambient air over water; 0 for dry air.
 
     Returns
     -------
@@ -72,12 +112,18 @@ def true_airspeed_for(
         kappa leaves no positive pressure.
     """
     free = static_pa - kappa * impact_pa
-    with np.errstate(invalid="ignore", divide="ignore"):
+    with np.errstate(invalid="ignore", divide="ignore", over="ignore"):
         mach_squared = 5.0 * np.expm1(np.log1p((1.0 + kappa) * impact_pa / free) / 3.5)
         mach = np.sqrt(mach_squared)
         rise = 1.0 + 0.2 * recovery_factor * mach_squared
-        scale = np.sqrt(HEAT_CAPACITY_RATIO * GAS_CONSTANT_JPKGK * temperature_k)
-        speed = scale * mach / np.sqrt(rise)
+        ambient = temperature_k / rise
+        share = vapour_share(ambient, free, relative_humidity)
+        dry = mach * np.sqrt(HEAT_CAPACITY_RATIO * GAS_CONSTANT_JPKGK * ambient)
+        speed = dry / np.sqrt(1.0 - share)
         mach_by_kappa = (mach_squared + 5.0) * impact_pa / (7.0 * mach * free)
-        slope = scale * rise**-1.5 * mach_by_kappa
+        cooling = 0.4 * recovery_factor * mach * mach_by_kappa / rise  # -dT/dkappa over T
+        moistening = impact_pa / free - saturation_growth(ambient) * ambient * cooling
+        slope = speed * (
+            mach_by_kappa / mach - 0.5 * cooling + 0.5 * share / (1.0 - share) * moistening
+        )
     return speed, slope

@@ -5,10 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import replace
 
-import numpy as np
-
 from fleetcal.airdata.atmosphere import Array
-from fleetcal.airdata.reading import Readings, true_airspeed_for
+from fleetcal.airdata.reading import Readings
 
 
 def reading_slopes(readings: Readings, kappa: float) -> dict[str, Array]:
@@ -23,14 +21,12 @@ def reading_slopes(readings: Readings, kappa: float) -> dict[str, Array]:
     Returns
     -------
     dict of str to ndarray, shape (n,)
-        By airspeed, altitude, temperature and recovery, in SI.
+        By airspeed, altitude, temperature, recovery and humidity, in SI. Temperature
+        moves at one relative humidity.
     """
 
     def speed(changed: Readings) -> Array:
-        static, impact = changed.pressures()
-        return true_airspeed_for(
-            static, impact, changed.temperature_k, changed.recovery_factor, np.asarray(kappa)
-        )[0]
+        return changed.true_airspeed(kappa)[0]
 
     def slope(change: Callable[[float], Readings], step: float) -> Array:
         return (speed(change(step)) - speed(change(-step))) / (2.0 * step)
@@ -41,4 +37,5 @@ def reading_slopes(readings: Readings, kappa: float) -> dict[str, Array]:
         "altitude": slope(lambda d: replace(r, altitude_m=r.altitude_m + d), 1e-1),
         "temperature": slope(lambda d: replace(r, temperature_k=r.temperature_k + d), 1e-3),
         "recovery": slope(lambda d: replace(r, recovery_factor=r.recovery_factor + d), 1e-3),
+        "humidity": slope(lambda d: replace(r, relative_humidity=r.relative_humidity + d), 1e-3),
     }

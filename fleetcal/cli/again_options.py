@@ -9,6 +9,7 @@ from typing import Any
 import click
 
 from fleetcal.cli.failure import one_line
+from fleetcal.cli.flight_options import AIR_OPTIONS, said_of_the_air
 from fleetcal.cli.options import Command, open_chosen_store
 
 #: Exit code when some flights could not be reduced again.
@@ -80,6 +81,8 @@ def reduce_once_more(log: Path | None) -> None:
     choices = HandChoices(options["drop"], options["keep"], options["leg_list"])
     if choices.any:
         details["choices"] = choices
+    if given & set(AIR_OPTIONS):
+        details["air"] = said_of_the_air(dict(options))
     file = options["settings_file"]
     new = NewAsking(details, read_settings(file) if file is not None else None)
     wanted = Wanted(options["airframe"], options["sortie"], log)

@@ -26,7 +26,8 @@ def _foot(found: Any) -> Iterator[str]:
             if flight.hint:
                 yield f"  What to do: {flight.hint}."
         elif flight.outcome != "alike":
-            yield f"{where}: {flight.outcome}."
+            told = f" ({'; '.join(flight.moved)})" if flight.moved else ""
+            yield f"{where}: {flight.outcome}{told}."
     for point in found.points:
         if None not in (one := (point.accepted_before, point.accepted_after)) and one[0] != one[1]:
             word = "accepted" if point.accepted_after else "not accepted"

@@ -9,7 +9,7 @@ from typing import Any
 import click
 
 from fleetcal.cli.failure import ExplainingGroup, one_line
-from fleetcal.cli.flight_options import FigureFile
+from fleetcal.cli.flight_options import FigureFile, air_options, said_of_the_air
 from fleetcal.cli.options import (
     Day,
     Number,
@@ -97,6 +97,7 @@ def climbs() -> None:
     type=click.Choice(["indicated_airspeed", "impact_pressure", "true_airspeed"]),
     help="Which airspeed of the log to use, if it has several that disagree.",
 )
+@air_options
 @click.option("--note", default="", help="A note to keep with the sortie.")
 @click.option("--preview", is_flag=True, help="Print the result, store nothing.")
 @flap_option
@@ -157,7 +158,8 @@ def reduce_(
         endless if to_ft is None else to_ft,
         gradient,
     )
-    asked = FlightDetails(flown_on=flown_on, **details)
+    air = said_of_the_air(details)
+    asked = FlightDetails(flown_on=flown_on, air=air, **details)
     chosen = read_settings(settings_file)
     with open_chosen_store() as store:
         result = reduce_climbs(store, log, asked, task, chosen, preview)

@@ -8,6 +8,7 @@ import click
 
 from fleetcal.cli.failure import ExplainingGroup
 from fleetcal.cli.options import (
+    Number,
     chosen_place,
     existing_file,
     format_option,
@@ -62,6 +63,44 @@ def show(output_format: str) -> None:
 
     with open_chosen_store() as store:
         emit(show_fleet(store), FLEET, output_format)
+
+
+@fleet.command()
+@click.argument("airframe", metavar="TAG")
+@click.option(
+    "--shows",
+    type=click.Choice(["ambient", "probe", "unknown"]),
+    required=True,
+    help="Outside temperature, what its probe feels, or unknown again.",
+)
+@click.option(
+    "--recovery-factor",
+    type=Number(0.0, 1.0),
+    help="Of the probe, where it is known; 0.8 with u 0.1 is taken if left out.",
+)
+def temperature(airframe: str, shows: str, recovery_factor: float | None) -> None:
+    """Say what the temperature display of an airframe shows.
+
+    Many displays show outside temperature, with the ram rise taken out; others
+    show what the probe feels, which at 100 kt is up to 1.3 degrees too much. It
+    cannot be told from a flight. Until it is said, anything between is taken to
+    be as likely, and every point is so much less certain. 'fleetcal reduce
+    --again' brings stored flights up to date.
+
+    \b
+    Example:
+      fleetcal fleet temperature C-07 --shows ambient
+      fleetcal fleet temperature C-12 --shows probe --recovery-factor 0.75
+    """
+    if recovery_factor is not None and shows != "probe":
+        raise click.UsageError("'--recovery-factor' goes with '--shows probe'")
+    from fleetcal.services.fleet.describe_fleet import set_thermometer
+
+    with open_chosen_store() as store:
+        changed = set_thermometer(
+            store, airframe, None if shows == "unknown" else shows, recovery_factor
+        )
+    click.echo(f"{airframe}: {changed}")
 
 
 @fleet.command()

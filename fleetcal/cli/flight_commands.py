@@ -14,6 +14,7 @@ from fleetcal.cli.flight_options import (
     choice_options,
     reduction_options,
     refuse_contradictions,
+    said_of_the_air,
 )
 from fleetcal.cli.options import format_option, open_chosen_store
 
@@ -99,7 +100,8 @@ def reduce(
     from fleetcal.services.flights.settings_file import read_settings
 
     chosen = read_settings(settings_file)
-    asked = FlightDetails(airframe, choices=HandChoices(drop, keep, leg_list), **details)
+    details |= {"choices": HandChoices(drop, keep, leg_list), "air": said_of_the_air(details)}
+    asked = FlightDetails(airframe, **details)
     if preview:
         result = preview_flight(log, asked, chosen, figure)
     elif airframe is None:

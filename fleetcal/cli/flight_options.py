@@ -4,11 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any, Final
 
 import click
 
 from fleetcal.cli.options import Command, Day, Number, flap_option
+
+if TYPE_CHECKING:
+    from fleetcal.services.flights.air_taken import AirAsked
 
 
 class RunAndLeg(click.ParamType[tuple[int, int]]):
@@ -40,8 +43,60 @@ class FigureFile(click.ParamType[Path]):
         return path
 
 
+def air_options(command: Command) -> Command:
+    """Add the options that say what temperature and humidity of a flight are."""
+    for option in (
+        click.option(
+            "--dew-point-degc",
+            type=Number(-80.0, 40.0),
+            help="Dew point of the air flown in, if the file has none.",
+        ),
+        click.option(
+            "--humidity-pct",
+            type=Number(0.0, 100.0),
+            help="Relative humidity of the air flown in, if the file has none.",
+        ),
+        click.option(
+            "--recovery-factor",
+            type=Number(0.0, 1.0),
+            help="Of the temperature probe: share of the ram rise that it feels.",
+        ),
+        click.option(
+            "--temperature-shows",
+            type=click.Choice(["ambient", "probe"]),
+            help="For this flight alone: the display shows outside temperature, or what its "
+            "probe feels; for good with 'fleetcal fleet temperature'.",
+        ),
+    ):
+        command = option(command)
+    return command
+
+
+#: Names of what `air_options` adds.
+AIR_OPTIONS: Final = ("temperature_shows", "recovery_factor", "humidity_pct", "dew_point_degc")
+
+
+def said_of_the_air(options: dict[str, Any]) -> AirAsked:
+    """Take what `air_options` gave out of the options of a command.
+
+    Raises
+    ------
+    click.UsageError
+        If they contradict each other.
+    """
+    told = {name: options.pop(name) for name in AIR_OPTIONS}
+    if told["humidity_pct"] is not None and told["dew_point_degc"] is not None:
+        raise click.UsageError("'--humidity-pct' and '--dew-point-degc' say the same: give one")
+    if told["temperature_shows"] == "ambient" and told["recovery_factor"] is not None:
+        raise click.UsageError("'--recovery-factor' is of a probe, not of '--temperature-shows'")
+    from fleetcal.services.flights.air_taken import air_asked
+
+    return air_asked(**told)
+
+
 def reduction_options(command: Command) -> Command:
     """Add the options that say how flights are reduced."""
+    command = air_options(command)
     for option in (
         click.option("--note", default="", help="A note to keep with the sortie."),
         click.option(

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from fleetcal.cli.failure import one_line
-from fleetcal.cli.flight_options import reduction_options
+from fleetcal.cli.flight_options import reduction_options, said_of_the_air
 from fleetcal.cli.options import chosen_place, existing_file, format_option, open_chosen_store
 
 if TYPE_CHECKING:
@@ -29,7 +29,8 @@ SOME_FAILED = 3
     type=click.Path(path_type=Path),
     metavar="FILE",
     help="CSV of the flights: file, airframe, weight_kg, date; also takeoff_weight_kg, "
-    "fuel_used_kg_per_h, flap_setting, note. What a cell leaves open the options say.",
+    "fuel_used_kg_per_h, humidity_pct, dew_point_degc, flap_setting, note. What a cell leaves "
+    "open the options say.",
 )
 @reduction_options
 @click.option(
@@ -71,7 +72,8 @@ def reduce_folder(
     from fleetcal.services.flights.settings_file import read_settings
 
     settings = read_settings(settings_file)
-    asked = FlightDetails(airframe, **details)
+    air = said_of_the_air(details)
+    asked = FlightDetails(airframe, air=air, **details)
     with open_chosen_store() as store:
         if list_file is not None:
             flights = flights_on_list(folder, list_file, asked)

@@ -10,6 +10,7 @@ from typing import Any, TypeVar
 import click
 
 from fleetcal.cli.failure import ExplainingGroup
+from fleetcal.cli.flight_options import air_options, said_of_the_air
 from fleetcal.cli.measurement_help import TechniqueCommand
 from fleetcal.cli.options import (
     Day,
@@ -39,6 +40,7 @@ def measure() -> None:
 
 
 def _options(command: Measure) -> Measure:
+    command = air_options(command)
     for option in (
         format_option,
         click.option("--preview", is_flag=True, help="Print the result, store nothing."),
@@ -134,6 +136,7 @@ def _run(
     note: str,
     preview: bool,
     output_format: str,
+    **of_the_air: Any,
 ) -> None:
     from fleetcal.cli.measure_views import MEASUREMENT
     from fleetcal.cli.output import emit
@@ -145,7 +148,8 @@ def _run(
     )
 
     settings = read_settings(settings_file)
-    details = MeasurementDetails(technique, airframe, flown_on, weight_kg, flap_setting, note)
+    air = said_of_the_air(of_the_air)
+    details = MeasurementDetails(technique, airframe, flown_on, weight_kg, flap_setting, note, air)
     if preview:
         result = preview_points(file, details, settings)
     elif airframe is None or flown_on is None:

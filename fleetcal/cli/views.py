@@ -18,6 +18,8 @@ FLEET = View(
         Column("engine"),
         Column("propeller"),
         Column("pitot"),
+        Column("temperature_shows"),
+        Column("recovery_factor", 2),
     ],
     head=lambda fleet: [f"Types: {', '.join(fleet.types) or 'none'}"],
 )

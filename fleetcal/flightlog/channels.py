@@ -36,6 +36,8 @@ LIMITS: Final[dict[str, tuple[float, float]]] = {
     "static_temperature": (180.0, 340.0),
     "total_temperature": (180.0, 340.0),
     "probe_temperature": (180.0, 340.0),
+    "relative_humidity": (0.0, 1.1),
+    "dew_point": (180.0, 320.0),
     "mach": (0.0, 1.0),
     "latitude": (-1.58, 1.58),
     "longitude": (-6.3, 6.3),

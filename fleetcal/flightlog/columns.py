@@ -174,6 +174,8 @@ def usual_unit(
         return None
     if match.kind == "plain":
         return "1"
+    if match.kind == "percent":
+        return "%" if float(np.max(values)) > 1.0 else None
     if match.quantity == "vertical_speed":
         return None
     if match.kind == "temperature" and middle > 200.0:

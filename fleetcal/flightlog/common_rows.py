@@ -20,7 +20,9 @@ _ANGLES: Final = frozenset({"track", "heading", "longitude"})
 _REACH: Final = 2.5
 _REACH_S: Final = 15.0
 _SLOW_REACH_S: Final = 90.0  # air temperature and settings change slowly
-_SLOW: Final = frozenset({"temperature", "total_temperature", "altimeter_setting"})
+_SLOW: Final = frozenset(
+    {"temperature", "total_temperature", "altimeter_setting", "relative_humidity", "dew_point"}
+)
 
 
 def at_common_rows(

@@ -48,6 +48,8 @@ _MEANING: Final[dict[str, tuple[str, ...]]] = {
     **dict.fromkeys(("oat",), ("outside", "temperature")),
     **dict.fromkeys(("sat",), ("static", "temperature")),
     **dict.fromkeys(("tat",), ("total", "temperature")),
+    **dict.fromkeys(("relhum", "relhumidity", "hum", "humid"), ("relative", "humidity")),
+    **dict.fromkeys(("dewpoint", "dewpt", "dewp"), ("dew", "point")),
     **dict.fromkeys(("stagnation", "ram"), ("total",)),
     **dict.fromkeys(("ambient", "amb"), ("static",)),
     **dict.fromkeys(("outsideair", "external", "free", "outer"), ("outside",)),

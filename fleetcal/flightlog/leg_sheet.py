@@ -76,6 +76,8 @@ class LegSheet:
         static, total or probe.
     track_reference : str
         true, magnetic or unknown.
+    relative_humidity, dew_point_k : ndarray of float, shape (legs,), or None
+        1 at saturation, and K; NaN where the cell is empty, None without the column.
     warnings : tuple of str
     columns : tuple of ColumnChoice
     """
@@ -86,6 +88,8 @@ class LegSheet:
     resolution: dict[str, float]
     temperature_kind: str = "probe"
     track_reference: str = "unknown"
+    relative_humidity: Floats | None = None
+    dew_point_k: Floats | None = None
     warnings: tuple[str, ...] = ()
     columns: tuple[ColumnChoice, ...] = ()
 
@@ -168,6 +172,8 @@ def read_leg_sheet(path: str | os.PathLike[str]) -> LegSheet:
         resolution=step,
         temperature_kind=temperature.removesuffix("_temperature"),
         track_reference=track_reference(table, choices),
+        relative_humidity=_may_lack(table, found.get("relative_humidity")),
+        dew_point_k=_may_lack(table, found.get("dew_point")),
         warnings=tuple(f"'{c.heading}' states no unit; {c.unit} is assumed" for c in unstated),
         columns=choices,
     )
@@ -199,15 +205,23 @@ def _legs(
     )
 
 
-def _column(table: RawTable, choice: ColumnChoice) -> Floats:
+def _may_lack(table: RawTable, choice: ColumnChoice | None) -> Floats | None:
+    """Read one column of which cells may be empty, if it is there."""
+    return None if choice is None else _column(table, choice, may_lack=True)
+
+
+def _column(table: RawTable, choice: ColumnChoice, *, may_lack: bool = False) -> Floats:
     """Read one column of which no cell may be spoilt."""
     numbers, _ = read_numbers(table, {choice.index: choice.heading})
     values = np.asarray(to_si(numbers[choice.index], choice.unit), dtype=np.float64)
     low, high = _SHEET_LIMITS[choice.quantity]
     wrong = ~((values >= low) & (values <= high))
+    cells = read_texts(table, [choice.index])[choice.index] if wrong.any() else []
+    if may_lack and cells:
+        wrong &= np.array([bool(cell.strip()) for cell in cells])
     if wrong.any():
         first = int(np.argmax(wrong))
-        cell = read_texts(table, [choice.index])[choice.index][first]
+        cell = cells[first]
         raise MalformedFileError(
             f"{table.source_name}, line {table.line_numbers[first]}, column '{choice.heading}': "
             f"{cell!r} is no possible value.",

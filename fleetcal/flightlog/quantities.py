@@ -61,7 +61,6 @@ _ELSEWHERE: Final = frozenset(
         "declination",
         "density",
         "dew",
-        "dewpoint",
         "virtual",
         "potential",
         "internal",
@@ -93,7 +92,7 @@ class QuantityMatch:
         Name of the quantity.
     kind : str
         Kind of unit: speed, length, pressure, temperature, angle, time, flow, fuel,
-        plain or text.
+        percent, plain or text.
     confidence : float
         1 for a full name; less where a word is lacking.
     """
@@ -179,8 +178,16 @@ _FUEL_RULES: Final = (
     _rule("fuel_flow", "flow", "fuel flow", 1.0, "left right selected limit min max total"),
     _rule("fuel_quantity", "fuel", "fuel quantity", 1.0, "left right selected limit min max"),
 )
+# likewise the humidity, which makes a column no temperature of the air
+_HUMIDITY_RULES: Final = (
+    _rule("dew_point", "temperature", "dew"),
+    _rule("relative_humidity", "percent", "relative humidity"),
+    _rule("relative_humidity", "percent", "humidity", 0.9),
+    _rule("relative_humidity", "percent", "rh", 0.9),
+)
 #: Kind of unit of every quantity that a column can hold.
-KINDS: Final = {rule.quantity: rule.kind for rule in (*_FUEL_RULES, *_RULES)}
+KINDS: Final = {rule.quantity: rule.kind for rule in (*_FUEL_RULES, *_HUMIDITY_RULES, *_RULES)}
+_OF_THE_AIR: Final = frozenset({"outside", "air", "static", "point", "temperature", "rel"})
 _UNIT_WORDS: Final = frozenset({"deg", "degc", "c", "f", "k", "kt", "ft", "m", "2", "1", "s"})
 
 
@@ -200,6 +207,9 @@ def match_quantity(heading: Heading) -> QuantityMatch | None:
     words = heading.words
     for rule in _FUEL_RULES:
         if rule.needed <= words and not rule.barred & words:
+            return QuantityMatch(rule.quantity, rule.kind, rule.confidence)
+    for rule in _HUMIDITY_RULES:
+        if rule.needed <= words and not words - rule.needed - _OF_THE_AIR - _UNIT_WORDS:
             return QuantityMatch(rule.quantity, rule.kind, rule.confidence)
     if words & _ELSEWHERE:
         return None

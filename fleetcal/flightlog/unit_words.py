@@ -63,6 +63,7 @@ _SPELLINGS: Final[dict[str, dict[str, str]]] = {
         **dict.fromkeys(("l", "ltr", "litre", "litres", "liter", "liters"), "l"),
         **dict.fromkeys(("gal", "gals", "usgal", "gallon", "gallons", "usg"), "gal"),
     },
+    "percent": dict.fromkeys(("%", "pct", "percent", "%rh", "rh%"), "%"),
     "plain": dict.fromkeys(("1", "-", "n/a", "none", "mach", "m", "ma"), "1"),
 }
 # units of the trade and its neighbours that are not read: to take them for the usual one is wrong
@@ -89,7 +90,7 @@ def unit_named(text: str, kind: str) -> str | None:
     text : str
         A spelling such as ``"kts"``, ``"°C"`` or ``"ft msl"``.
     kind : str
-        speed, length, pressure, temperature, angle, time, flow, fuel or plain.
+        speed, length, pressure, temperature, angle, time, flow, fuel, percent or plain.
 
     Returns
     -------
@@ -128,7 +129,7 @@ def is_unit(text: str) -> bool:
         return True
     if any(unit_named(text, kind) for kind in _SPELLINGS):
         return True
-    return bool(_DATE_FORM.fullmatch(text)) or text.strip().lower() in {"%", "ident", "#", "enum"}
+    return bool(_DATE_FORM.fullmatch(text)) or text.strip().lower() in {"ident", "#", "enum"}
 
 
 def _forms(text: str) -> list[str]:

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 from functools import partial
+from typing import Any
 
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session
@@ -68,11 +69,14 @@ def save_airframes(
     shelf = Shelf(session, Airframe, ("tag",), "airframe")
     fits = Shelf(session, EquipmentFit, ("airframe_id", "from_date"), "fit of")
     for item in airframes:
-        values = {
+        values: dict[str, Any] = {
             "aircraft_type_id": known_id("type", item.type, known.type_ids),
             "registration": item.registration,
             "note": item.note,
         }
+        if item.temperature_shows is not None:  # a description may leave it open
+            values["temperature_shows"] = item.temperature_shows
+            values["recovery_factor"] = item.recovery_factor
         row, outcome = shelf.put(
             (item.tag,), values, shown=item.tag, guard=partial(_guard_airframe, session)
         )

@@ -71,12 +71,28 @@ class FitDescription:
 
 @dataclass(frozen=True)
 class AirframeDescription:
-    """One aircraft, known by its tag; its fits in any order."""
+    """One aircraft, known by its tag.
+
+    Attributes
+    ----------
+    tag, type : str
+    registration : str or None
+    note : str
+    temperature_shows : str or None
+        What its temperature display shows: ``ambient``, or ``probe`` for what the probe
+        feels; None while nobody has said.
+    recovery_factor : float or None
+        Of the probe, where it is known.
+    fits : tuple of FitDescription
+        In any order.
+    """
 
     tag: str
     type: str
     registration: str | None = None
     note: str = ""
+    temperature_shows: str | None = None
+    recovery_factor: float | None = None
     fits: tuple[FitDescription, ...] = ()
 
 

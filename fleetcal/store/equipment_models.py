@@ -90,12 +90,24 @@ class Airframe(Base):
     """One aircraft, known by its tag."""
 
     __tablename__ = "airframe"
-    __table_args__ = filled("tag")
+    __table_args__ = (
+        *filled("tag"),
+        CheckConstraint("temperature_shows IN ('ambient', 'probe')", name="temperature_known"),
+        CheckConstraint(
+            "recovery_factor >= 0 AND recovery_factor <= 1", name="recovery_factor_range"
+        ),
+        CheckConstraint(
+            "recovery_factor IS NULL OR temperature_shows = 'probe'",
+            name="recovery_factor_of_probe",
+        ),
+    )
 
     aircraft_type_id: Mapped[int] = refers_to("aircraft_type.id", index=True)
     tag: Mapped[str] = mapped_column(unique=True)
     registration: Mapped[str | None]
     note: Mapped[str] = mapped_column(default="")
+    temperature_shows: Mapped[str | None]
+    recovery_factor: Mapped[float | None]
 
     aircraft_type: Mapped[AircraftType] = relationship()
     fits: Mapped[list[EquipmentFit]] = relationship(

@@ -115,6 +115,8 @@ def _airframes(session: Session, types: dict[int, AircraftType]) -> tuple[Airfra
             types[row.aircraft_type_id].name,
             row.registration,
             row.note,
+            row.temperature_shows,
+            row.recovery_factor,
             tuple(fits.get(row.id, ())),
         )
         for row in session.scalars(select(Airframe))

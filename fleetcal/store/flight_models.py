@@ -65,6 +65,10 @@ class Leg(Base):
         CheckConstraint("stop_s >= start_s", name="stop_after_start"),
         CheckConstraint("track_deg >= 0 AND track_deg <= 360", name="track_deg_range"),
         CheckConstraint("oat_degc > -273.15", name="oat_degc_range"),
+        CheckConstraint(
+            "recovery_factor >= 0 AND recovery_factor <= 1", name="recovery_factor_range"
+        ),
+        CheckConstraint("humidity_pct >= 0 AND humidity_pct <= 100", name="humidity_pct_range"),
         *positive("run_number", "leg_number", "samples", "vic_kt", "u_kt"),
     )
 
@@ -82,6 +86,8 @@ class Leg(Base):
     track_deg: Mapped[float | None]
     residual_kt: Mapped[float | None]
     u_kt: Mapped[float | None]
+    recovery_factor: Mapped[float | None]
+    humidity_pct: Mapped[float | None]
 
 
 class CalibrationPoint(Base):

@@ -27,6 +27,8 @@ class LegRow:
     track_deg: float | None
     residual_kt: float | None
     u_kt: float | None
+    recovery_factor: float | None
+    humidity_pct: float | None
 
 
 _NAMES = list(LegRow.__dataclass_fields__)

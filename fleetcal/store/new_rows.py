@@ -35,7 +35,9 @@ class NewSortie:
 class NewLeg:
     """Means over one leg: knots, feet, degrees, seconds from the first sample of the log.
 
-    A leg written by hand may lack its times, samples and scatter.
+    A leg written by hand may lack its times, samples and scatter. Recovery factor and
+    humidity are those that its true airspeed was worked out with; without a humidity the
+    air was taken as dry.
     """
 
     run_number: int
@@ -51,6 +53,8 @@ class NewLeg:
     track_deg: float | None = None
     residual_kt: float | None = None
     u_kt: float | None = None
+    recovery_factor: float | None = None
+    humidity_pct: float | None = None
 
 
 @dataclass(frozen=True)

@@ -115,6 +115,7 @@ def test_the_terms_stand_in_a_fixed_order_and_say_whose_errors_they_are():
         ("temperature rounding", "point", "B"),
         ("outside-air temperature", "airframe", "B"),
         ("recovery factor", "fleet", "B"),
+        ("humidity", "sortie", "B"),
         ("airspeed indicator", "airframe", "B"),
         ("altimeter", "airframe", "B"),
     ]

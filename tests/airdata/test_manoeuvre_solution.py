@@ -1,5 +1,7 @@
 """Turns and boxes solved sample by sample, with a wind that may drift or change with height."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -108,6 +110,7 @@ def test_the_budget_names_its_terms_and_says_whose_errors_last():
         "wind drift north": "sortie",
         "outside-air temperature": "airframe",
         "recovery factor": "fleet",
+        "humidity": "sortie",
         "airspeed indicator": "airframe",
         "altimeter": "airframe",
     }
@@ -116,7 +119,7 @@ def test_the_budget_names_its_terms_and_says_whose_errors_last():
     assert total > found.u_kappa
     assert freedom > found.degrees_of_freedom
     # a warmer probe by one kelvin: solve again and see kappa move by the term
-    warm = Readings(air.airspeed_mps, air.altitude_m, air.temperature_k + 1.0, air.recovery_factor)
+    warm = replace(air, temperature_k=air.temperature_k + 1.0)
     moved = solve_manoeuvre(flown.time_s, flown.east_mps[0], flown.north_mps[0], warm, "steady")
     assert abs(moved.kappa - found.kappa) == pytest.approx(
         abs(terms["outside-air temperature"].u_kappa), rel=0.02

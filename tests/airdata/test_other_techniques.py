@@ -191,7 +191,7 @@ def test_what_is_not_the_points_alone_says_whose_it_is() -> None:
         for name, reduce in TECHNIQUES.items()
     }
     instruments = {"airspeed indicator", "altimeter"}
-    air = {"outside-air temperature", "recovery factor"}
+    air = {"outside-air temperature", "recovery factor", "humidity"}
     assert shared["speed course"] == {"course distance", *air, *instruments}
     assert shared["pace aircraft"] == {"pace aircraft calibration", "airspeed indicator"}
     assert shared["pace with altimeters"] == {

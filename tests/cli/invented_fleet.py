@@ -46,6 +46,7 @@ def fleet_toml(groups: tuple[Group, ...] = GROUPS) -> str:
     for tag, group in tags(groups).items():
         lines += [
             "[[airframe]]",
+            'temperature_shows = "probe"',
             f'tag = "{tag}"',
             'type = "Corrie 2"',
             'note = "invented"',

@@ -27,6 +27,7 @@ class Truth:
     wind_north_kt: float = -9.0
     warmer_than_standard_k: float = 6.0
     recovery_factor: float = 0.8
+    humidity: float = 0.55  # of saturation
     temperature_bias_k: float = 0.0
     airspeed_bias_kt: float = 0.0
     altimeter_bias_ft: float = 0.0
@@ -82,6 +83,17 @@ def altitude_m(static_pa: np.ndarray) -> np.ndarray:
     return np.asarray((1.0 - (static_pa / 101325.0) ** (1.0 / 5.2558797)) * 288.15 / 0.0065)
 
 
+def as_light_as_k(kelvin: np.ndarray, static_pa: np.ndarray, humidity: float) -> np.ndarray:
+    """Temperature of dry air as light as moist air, from the densities of both its gases.
+
+    Saturation by O. A. Alduchov, R. E. Eskridge, Journal of Applied Meteorology 35 (1996).
+    """
+    celsius = kelvin - 273.15
+    vapour = humidity * 610.94 * np.exp(17.625 * celsius / (243.04 + celsius))
+    density = (static_pa - vapour) / (287.05287 * kelvin) + vapour / (461.52 * kelvin)
+    return np.asarray(static_pa / (287.05287 * density))
+
+
 def _wander(rng: np.random.Generator, count: int, deviation: float, memory_s: float) -> np.ndarray:
     keep = np.exp(-1.0 / memory_s)
     kicks = rng.normal(0.0, deviation * np.sqrt(1.0 - keep**2), count)
@@ -127,7 +139,8 @@ def fly(card: Card | None = None, truth: Truth | None = None, seed: int = 1) -> 
     static = at_port - truth.kappa * felt
     mach = np.sqrt(5.0 * (((at_port + felt) / static) ** (1.0 / 3.5) - 1.0))
     ambient_k = 288.15 - 0.0065 * altitude_ft * FT + truth.warmer_than_standard_k
-    tas = mach * np.sqrt(1.4 * 287.05287 * ambient_k) / KT
+    light_k = as_light_as_k(ambient_k, static, truth.humidity)
+    tas = mach * np.sqrt(1.4 * 287.05287 * light_k) / KT
     course = np.radians(heading_deg)
     through = tas * np.stack([np.sin(course), np.cos(course)])
     if rough:
@@ -135,7 +148,7 @@ def fly(card: Card | None = None, truth: Truth | None = None, seed: int = 1) -> 
         felt_gusts = carried_along(gusts, 1.0) - gusts
         tas = np.hypot(*(through + felt_gusts))
         through = through + felt_gusts + gusts
-        mach = tas * KT / np.sqrt(1.4 * 287.05287 * ambient_k)
+        mach = tas * KT / np.sqrt(1.4 * 287.05287 * light_k)
         felt = static * ((1.0 + 0.2 * mach**2) ** 3.5 - 1.0) / (1.0 + truth.kappa)
         ias_kt = dial_mps(felt) / KT
         altitude_ft = altitude_m(static + truth.kappa * felt) / FT

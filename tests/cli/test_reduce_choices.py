@@ -15,6 +15,8 @@ from hand_legs import leg_sheet
 from invented_sortie import Card, Truth, fly, log_text
 from store_places import opened
 
+#: What stands with the airframe in the store.
+PROBE = ("--temperature-shows", "probe")
 WHO = ("--airframe", "C-01", "--weight-kg", "580")
 
 
@@ -33,7 +35,9 @@ def kept_settings(program: Program) -> dict[str, Any]:
 
 
 def leg_rows(program: Program, log: Path, *more: object) -> list[dict[str, str]]:
-    text = program.output("reduce", log, "--preview", "--format", "csv", "--list", "legs", *more)
+    text = program.output(
+        "reduce", log, "--preview", *PROBE, "--format", "csv", "--list", "legs", *more
+    )
     return list(csv.DictReader(io.StringIO(text)))
 
 
@@ -46,7 +50,7 @@ def write_list(path: Path, rows: list[dict[str, str]]) -> Path:
 
 
 def test_a_leg_left_out_is_left_out_shown_and_recorded(program: Program, log: Path) -> None:
-    plain = program.json("reduce", log, "--preview")
+    plain = program.json("reduce", log, "--preview", *PROBE)
     done = program.json("reduce", log, *WHO, "--drop", "2:3")
     assert [run["leg_count"] for run in done["runs"]] == [4, 3, 4]
     assert [(leg["run"], leg["leg"]) for leg in done["legs"] if leg["run"] == 2] == [
@@ -65,7 +69,7 @@ def test_a_leg_left_out_is_left_out_shown_and_recorded(program: Program, log: Pa
 
 
 def test_only_the_runs_kept_are_solved(program: Program, log: Path) -> None:
-    plain = program.json("reduce", log, "--preview")
+    plain = program.json("reduce", log, "--preview", *PROBE)
     done = program.json("reduce", log, *WHO, "--keep", "3", "--keep", "1")
     assert [run["run"] for run in done["runs"]] == [1, 3]
     assert done["refused"] == []
@@ -129,7 +133,7 @@ def test_the_list_of_legs_given_back_changes_nothing(
 ) -> None:
     rows = leg_rows(program, log)
     assert len(rows) == 12
-    plain = program.json("reduce", log, "--preview")
+    plain = program.json("reduce", log, "--preview", *PROBE)
     write_list(folder / "legs.csv", rows)
     done = program.json("reduce", log, *WHO, "--legs", folder / "legs.csv")
     assert done["legs"] == plain["legs"]
@@ -315,7 +319,7 @@ def test_the_fuel_flow_of_the_log_is_taken_off_the_weight(program: Program, fold
 def test_a_mapping_says_what_a_heading_does_not_and_is_kept(
     program: Program, log: Path, folder: Path
 ) -> None:
-    plain = program.json("reduce", log, "--preview")
+    plain = program.json("reduce", log, "--preview", *PROBE)
     log.write_text(log.read_text().replace("IAS (kt)", "column one"))
     assert program.run("reduce", log, "--preview").exit_code == 33
     said = 'indicated_airspeed = { column = "column one", unit = "kt" }\n'

@@ -61,6 +61,7 @@ def drawn(rng: np.random.Generator) -> Truth:
         warmer_than_standard_k=float(rng.normal(0.0, 8.0)),
         temperature_bias_k=float(rng.normal(0.0, 1.0)),
         recovery_factor=float(np.clip(rng.normal(0.8, 0.1), 0.5, 1.0)),
+        humidity=float(rng.uniform(0.2, 0.9)),
         airspeed_bias_kt=float(rng.normal(0.0, 0.3)),
         altimeter_bias_ft=float(rng.normal(0.0, 20.0)),
         roughness=1.0,
@@ -78,7 +79,8 @@ def test_rough_flights_give_kappa_within_their_own_expanded_uncertainty(
     for seed in range(12):
         truth = drawn(rng)
         log = written(log_text(fly(truth=truth, seed=100 + seed)))
-        for run in program.json("reduce", log, "--preview", "--settings", bench)["runs"]:
+        words = ("--settings", bench, "--temperature-shows", "probe")
+        for run in program.json("reduce", log, "--preview", *words)["runs"]:
             error = run["kappa"] - truth.kappa
             expanded = stats.t.ppf(0.975, run["degrees_of_freedom"] or np.inf) * run["u_kappa"]
             inside += abs(error) <= expanded
@@ -275,10 +277,13 @@ def test_no_setting_of_zero_or_of_enormous_size_ends_in_a_traceback(
 def test_airspeeds_that_agree_leave_the_choice_to_the_program(
     program: Program, written: Callable[[str], Path]
 ) -> None:
-    sortie = fly()
+    sortie = fly(truth=Truth(humidity=0.0))  # a display works true airspeed out for dry air
     log = written(log_text(sortie, more={"TAS (kt)": sortie.tas_kt}))
     assert program.json("reduce", log, "--preview")["airspeed_from"] == "indicated_airspeed"
-    asked = program.json("reduce", log, "--preview", "--airspeed-from", "true_airspeed")
+    asked = program.json(
+        *("reduce", log, "--preview", "--airspeed-from", "true_airspeed"),
+        *("--humidity-pct", "0", "--temperature-shows", "probe"),
+    )
     assert asked["airspeed_from"] == "true_airspeed"
     # The true airspeed of this log is free of error, so the readings that it stands for are too.
     for run in asked["runs"]:

@@ -61,6 +61,12 @@ from fleetcal.flightlog.quantities import match_quantity
         ("track_deg_true", "track"),
         ("Airspd, kts", "indicated_airspeed"),
         ("PA (ft)", "pressure_altitude"),
+        ("RH (%)", "relative_humidity"),
+        ("Relative Humidity", "relative_humidity"),
+        ("humidity_pct", "relative_humidity"),
+        ("Dew point", "dew_point"),
+        ("dewpoint_degc", "dew_point"),
+        ("Outside dew point (degF)", "dew_point"),
     ],
 )
 def test_a_heading_is_understood(heading, quantity):
@@ -98,7 +104,9 @@ def test_a_heading_is_understood(heading, quantity):
         "Altitude (ft)",
         "RPM",
         "Ground speed east (m/s)",
-        "Dew point",
+        "Cabin humidity (%)",
+        "Dew point spread (degC)",
+        "CHT RH (degC)",
         "Radio altitude (ft)",
         "Turn rate",
         "Pitch",

@@ -10,7 +10,10 @@ import pytest
 from fleetcal.errors import ImplausibleError
 from fleetcal.flightlog import Recording, read_recording
 from fleetcal.services.flights.airspeed_source import air_readings
+from fleetcal.services.flights.settings_file import Probe, ReductionSettings
 
+#: A probe of which the headings say no more.
+PROBE = ReductionSettings(probe=Probe(0.8))
 KT = 1852.0 / 3600.0
 KT_PER_MPH = 1609.344 / 1852.0
 SECONDS = 120
@@ -57,7 +60,7 @@ COARSE_IMPACT = {"impact pressure (hPa)": (IMPACT_PA / 100.0, "%.1f")}
 def test_each_airspeed_alone_gives_the_same_readings(
     columns: dict[str, tuple[np.ndarray, str]], tmp_path: Path
 ) -> None:
-    air = air_readings(recording(tmp_path, columns), 0.8)
+    air = air_readings(recording(tmp_path, columns), PROBE)
     # The logs are rounded to hundredths of a knot and of a millibar.
     np.testing.assert_allclose(air.airspeed_mps, IAS_KT * KT, atol=0.02 * KT)
     assert air.warnings == ()
@@ -77,7 +80,7 @@ def test_each_airspeed_alone_gives_the_same_readings(
 def test_two_that_agree_outvote_a_third(
     columns: dict[str, tuple[np.ndarray, str]], chosen: str, warned: int, tmp_path: Path
 ) -> None:
-    air = air_readings(recording(tmp_path, columns), 0.8)
+    air = air_readings(recording(tmp_path, columns), PROBE)
     assert air.airspeed_from == chosen
     assert len(air.warnings) == warned
     assert all(warning.startswith("log.csv: ") for warning in air.warnings)
@@ -90,13 +93,13 @@ def test_a_contradiction_that_nothing_decides_is_refused(
 ) -> None:
     log = recording(tmp_path, columns)
     with pytest.raises(ImplausibleError) as refusal:
-        air_readings(log, 0.8)
+        air_readings(log, PROBE)
     for heading in columns:
         assert repr(heading) in refusal.value.message
     assert "--airspeed-from" in refusal.value.hint
     wanted = "indicated_airspeed"
-    assert air_readings(log, 0.8, wanted).airspeed_from == wanted
-    assert len(air_readings(log, 0.8, wanted).warnings) == 1
+    assert air_readings(log, PROBE, wanted=wanted).airspeed_from == wanted
+    assert len(air_readings(log, PROBE, wanted=wanted).warnings) == 1
 
 
 @pytest.mark.parametrize(
@@ -112,25 +115,25 @@ def test_missing_cells_hide_no_contradiction(
         holed[heading][0][gaps] = np.nan
         gaps = slice((gaps.start or 0) + 1, gaps.stop, gaps.step)
     with pytest.raises(ImplausibleError, match="contradicts"):
-        air_readings(recording(tmp_path, holed), 0.8)
+        air_readings(recording(tmp_path, holed), PROBE)
 
 
 @pytest.mark.parametrize("share", [0.97, 1.03])
 def test_a_position_error_is_not_taken_for_a_wrong_column(share: float, tmp_path: Path) -> None:
     columns = {"IAS (kt)": (IAS_KT * share, "%.2f")} | TAS
-    air = air_readings(recording(tmp_path, columns), 0.8)
+    air = air_readings(recording(tmp_path, columns), PROBE)
     assert (air.airspeed_from, air.warnings) == ("indicated_airspeed", ())
 
 
 def test_what_is_not_in_the_file_cannot_be_wanted(tmp_path: Path) -> None:
     with pytest.raises(ImplausibleError, match="no true airspeed"):
-        air_readings(recording(tmp_path, IAS), 0.8, "true_airspeed")
+        air_readings(recording(tmp_path, IAS), PROBE, wanted="true_airspeed")
 
 
 def test_static_pressure_stands_for_pressure_altitude_with_its_step(tmp_path: Path) -> None:
     moving = STATIC_PA / 100.0 + np.tile([0.0, 0.5, 1.0], SECONDS // 3)
     columns = IAS | {"static pressure (hPa)": (moving, "%.1f")}
-    air = air_readings(recording(tmp_path, columns), 0.8)
+    air = air_readings(recording(tmp_path, columns), PROBE)
     assert air.altitude_m[0] == pytest.approx(1524.0, abs=0.6)
     # At 5000 ft a hectopascal is 9.7 m: rho*g there is 10.36 Pa/m (ISO 2533:1975).
     assert air.steps["altitude"] == pytest.approx(0.5 * 100.0 / 10.36, rel=0.01)
@@ -148,12 +151,15 @@ def test_the_words_of_the_heading_decide_the_recovery_factor(
     heading: str, recovery: float, tmp_path: Path
 ) -> None:
     columns = IAS | {heading: (np.full(SECONDS, 5.0), "%.1f")}
-    assert air_readings(recording(tmp_path, columns), 0.8).recovery_factor == recovery
+    assert (
+        air_readings(recording(tmp_path, columns), PROBE).taken.temperature.recovery_factor
+        == recovery
+    )
 
 
 def test_the_step_of_an_impact_pressure_becomes_one_of_airspeed(tmp_path: Path) -> None:
     columns = {"impact pressure (hPa)": (IMPACT_PA / 100.0, "%.0f")}
-    air = air_readings(recording(tmp_path, columns), 0.8)
+    air = air_readings(recording(tmp_path, columns), PROBE)
     # d(qc)/dV is near rho0*V: one hectopascal at the median 100 kt.
     assert air.steps["airspeed"] == pytest.approx(100.0 / (1.225 * 100.0 * KT), rel=0.03)
 
@@ -161,7 +167,7 @@ def test_the_step_of_an_impact_pressure_becomes_one_of_airspeed(tmp_path: Path) 
 def test_a_reading_outside_any_flight_is_refused_with_the_file(tmp_path: Path) -> None:
     columns = {"TAS (m/s)": (np.full(SECONDS, 350.0), "%.0f")}
     with pytest.raises(ImplausibleError, match=r"^log\.csv: "):
-        air_readings(recording(tmp_path, columns), 0.8)
+        air_readings(recording(tmp_path, columns), PROBE)
 
 
 @pytest.mark.parametrize(
@@ -177,17 +183,17 @@ def test_a_contradiction_names_the_unit_that_would_explain_it(
     columns: dict[str, tuple[np.ndarray, str]], named: str, tmp_path: Path
 ) -> None:
     with pytest.raises(ImplausibleError, match="contradicts") as refusal:
-        air_readings(recording(tmp_path, columns), 0.8)
+        air_readings(recording(tmp_path, columns), PROBE)
     assert named in refusal.value.message
 
 
 def test_a_dead_airspeed_is_left_aside_for_a_living_one(tmp_path: Path) -> None:
     dead = {"IAS (kt)": (np.linspace(0.0, 3.0, SECONDS), "%.1f")}
-    air = air_readings(recording(tmp_path, dead | TAS), 0.8)
+    air = air_readings(recording(tmp_path, dead | TAS), PROBE)
     assert air.airspeed_from == "true_airspeed"
     assert any("dead sensor" in warning for warning in air.warnings)
     with pytest.raises(ImplausibleError, match="dead sensor"):
-        air_readings(recording(tmp_path, dead | TAS), 0.8, "indicated_airspeed")
+        air_readings(recording(tmp_path, dead | TAS), PROBE, wanted="indicated_airspeed")
 
 
 def test_a_column_made_of_another_is_known_as_such(tmp_path: Path) -> None:
@@ -202,10 +208,10 @@ def test_a_column_made_of_another_is_known_as_such(tmp_path: Path) -> None:
     }
     columns["TAS (m/s)"][0][7::30] = np.nan
     with pytest.raises(ImplausibleError, match="one was made of the other"):
-        air_readings(recording(tmp_path, columns), 0.8)
+        air_readings(recording(tmp_path, columns), PROBE)
 
 
 def test_an_airspeed_beyond_what_wind_explains_names_its_unit(tmp_path: Path) -> None:
     columns = {"IAS (kt)": (IAS_KT * 1.852, "%.1f")}
-    air = air_readings(recording(tmp_path, columns), 0.8)
+    air = air_readings(recording(tmp_path, columns), PROBE)
     assert any("more than wind explains" in w and "km/h" in w for w in air.warnings)

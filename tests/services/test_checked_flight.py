@@ -5,6 +5,7 @@ from datetime import date
 
 import numpy as np
 import pytest
+from dry_air import DRY
 
 from fleetcal.services.bench.bench_corrections import BenchInForce
 from fleetcal.services.flights.checked_flight import apply_bench
@@ -31,15 +32,15 @@ def array(value: float) -> np.ndarray:
 
 LEG = FlownLeg(
     0.0, 60.0, np.array([0.0, 60.0]), array(100 * KT), array(3000 * FT), array(280.0),
-    array(50.0), array(0.0), 0.8,
+    array(50.0), array(0.0), 0.8, array(0.0),
 )  # fmt: skip
 TURN = FlownManoeuvre(
     np.array([0.0, 1.0]), array(90 * KT), array(2000 * FT), array(280.0), array(50.0), array(0.0),
-    0.8,
+    0.8, array(0.0),
 )  # fmt: skip
 FLIGHT = Flight(
     "x.csv", "0" * 64, "log", None, "true", "indicated_airspeed", 1,
-    (PlannedRun((LEG,), "", None),), (TURN,), {}, (),
+    (PlannedRun((LEG,), "", None),), (TURN,), {}, (), DRY,
 )  # fmt: skip
 
 

@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from dry_air import DRY
 
 from fleetcal.errors import DataError
 from fleetcal.services.flights.cut_legs import Recorded
@@ -20,12 +21,12 @@ TAKEN_OFF = 600
 
 def recorded(airspeed: np.ndarray, flow: np.ndarray | None = None) -> Recorded:
     still = np.zeros_like(T)
-    return Recorded("x.csv", T, airspeed, still, still + 280.0, airspeed, still, 0.8, flow)
+    return Recorded("x.csv", T, airspeed, still, still + 280.0, airspeed, still, still, DRY, flow)
 
 
 def flight(airspeed: np.ndarray, flow: np.ndarray | None = None) -> Flight:
     return Flight(
-        "x.csv", "0" * 64, "log", None, "true", "indicated_airspeed", 0, (), (), {}, (),
+        "x.csv", "0" * 64, "log", None, "true", "indicated_airspeed", 0, (), (), {}, (), DRY,
         recorded=recorded(airspeed, flow),
     )  # fmt: skip
 

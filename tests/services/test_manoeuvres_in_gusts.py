@@ -58,6 +58,7 @@ def test_two_ways_of_weighing_that_disagree_are_a_doubt():
         flown.altitude_m,
         flown.temperature_k,
         np.full_like(flown.airspeed_mps, flown.recovery_factor),
+        flown.relative_humidity,
     )
     found = solve_manoeuvre(flown.time_s, flown.east_mps, flown.north_mps, readings)
     assert manoeuvre_doubt(flown.time_s, flown.east_mps, flown.north_mps, readings, found) == ""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from dry_air import DRY
 
 from fleetcal.airdata.budget import Assumptions
 from fleetcal.errors import OutOfRangeError
@@ -33,12 +34,13 @@ def leg(track_deg: float, altitude_m: float = 1000.0, airspeed_mps: float = 50.0
         speed * np.sin(track) + 4.0,
         speed * np.cos(track) - 3.0,
         0.8,
+        np.zeros(count),
     )
 
 
 def flight(*runs: PlannedRun) -> Flight:
     return Flight(
-        "logs.csv", "0" * 64, "log", None, "true", "indicated_airspeed", 4, runs, (), {}, ()
+        "logs.csv", "0" * 64, "log", None, "true", "indicated_airspeed", 4, runs, (), {}, (), DRY
     )
 
 

@@ -244,7 +244,7 @@ def test_a_file_of_the_first_version_is_read_and_its_empty_flights_left_out(
     (alone,) = (
         t for t in things["climbs"] if t["key"][0] == sha("climbs alone") and "idle" in t["key"]
     )
-    del things["climbs"], things["cruise_table"], contents["logs"]
+    del things["climbs"], things["cruise_table"], things["thermometer"], contents["logs"]
     for flights in things["flights"]:
         for stood in flights["state"]["sorties"]:
             del stood["powers"]
@@ -264,7 +264,7 @@ def test_a_file_of_the_first_version_is_read_and_its_empty_flights_left_out(
     for thing in found.things.values():
         if thing.kind == "flights":
             assert [state["powers"] for state in thing.state["sorties"]] == [[None] * 3]
-    with pytest.raises(DataError, match=r"(logs|climbs|cruise_table)' is missing"):
+    with pytest.raises(DataError, match=r"(logs|climbs|cruise_table|thermometer)' is missing"):
         read_share(with_contents(document, contents), "new.json", LATER)
 
 

@@ -31,7 +31,7 @@ def tapeline_ratio(altitude_m: npt.ArrayLike, temperature_k: npt.ArrayLike) -> A
     altitude_m : array_like
         Pressure altitude, -2,000 to 20,000 m.
     temperature_k : array_like, broadcastable
-        Ambient temperature there, 200 to 340 K.
+        Ambient temperature there, 200 to 340 K; the virtual one in moist air.
 
     Returns
     -------
@@ -115,7 +115,8 @@ def rate_in_standard_air(
     rate_mps : array_like
         Unaccelerated tapeline rate, m/s, positive upwards.
     temperature_k, standard_temperature_k : array_like, broadcastable
-        Of the day and of the standard at that pressure altitude, K.
+        Of the day (the virtual one in moist air) and of the standard at that pressure
+        altitude, K.
     thrust_rate_mps : array_like, broadcastable
         Thrust power over weight, m/s: the rate that drag takes away plus what is
         left; 0 for an engine that drives nothing.

@@ -25,6 +25,7 @@ from fleetcal.airdata.atmosphere import (
     speed_of_sound,
 )
 from fleetcal.airdata.budget import Assumptions, Term
+from fleetcal.airdata.humidity import virtual_temperature
 from fleetcal.airdata.pitot_static import impact_pressure_from_airspeed, pressure_ratio_from_mach
 from fleetcal.airdata.techniques.propagation import (
     Doubt,
@@ -41,6 +42,7 @@ from fleetcal.airdata.techniques.technique_point import (
 )
 from fleetcal.units import MPS_PER_KT
 
+_ROUNDS: Final = 4
 #: Time lost in turning back between two passes, s (common practice, no published source).
 TURN_S: Final = 90.0
 
@@ -92,6 +94,7 @@ def kappa_from_true_airspeed(
     temperature_k: npt.ArrayLike,
     recovery_factor: npt.ArrayLike,
     true_airspeed_mps: npt.ArrayLike,
+    relative_humidity: npt.ArrayLike = 0.0,
 ) -> Array:
     """Return kappa from readings and the true airspeed, in closed form.
 
@@ -101,6 +104,8 @@ def kappa_from_true_airspeed(
         Vic, Hic, probe temperature and its recovery factor.
     true_airspeed_mps : array_like, broadcastable
         Vt, m/s.
+    relative_humidity : array_like, broadcastable
+        Of the air, 1 at saturation; dry air if left out.
 
     Returns
     -------
@@ -115,13 +120,19 @@ def kappa_from_true_airspeed(
     -----
     The total-temperature relation solved for the ambient temperature is
     T = Tt - K Vt^2/(7 R); Mach number and pt/ps follow, and pt is what the pitot
-    delivers whatever the port does (Gracey, NASA RP-1046, 1980).
+    delivers whatever the port does (Gracey, NASA RP-1046, 1980). The share of vapour
+    depends on the pressure that is looked for, so weakly that a few rounds give it to
+    the last digit.
     """
     true = np.asarray(true_airspeed_mps, dtype=np.float64)
     rise = np.asarray(recovery_factor) * true**2 / (7.0 * GAS_CONSTANT_JPKGK)
-    mach = true / speed_of_sound(np.asarray(temperature_k, dtype=np.float64) - rise)
+    ambient = np.asarray(temperature_k, dtype=np.float64) - rise
     felt, impact = pressure_from_altitude(altitude_m), impact_pressure_from_airspeed(airspeed_mps)
-    free = (felt + impact) / (1.0 + pressure_ratio_from_mach(mach))
+    free = felt
+    for _ in range(_ROUNDS):
+        warmth = virtual_temperature(ambient, free, relative_humidity)
+        mach = true / speed_of_sound(warmth)
+        free = (felt + impact) / (1.0 + pressure_ratio_from_mach(mach))
     return np.asarray((felt - free) / impact)
 
 
@@ -171,6 +182,7 @@ def _inputs(pair: CoursePair) -> dict[str, float]:
         "altitude": cockpit.altitude_m,
         "temperature": cockpit.temperature_k,
         "recovery": cockpit.recovery_factor,
+        "humidity": cockpit.relative_humidity,
         "distance": pair.distance_m,
         "out": pair.time_out_s,
         "back": pair.time_back_s,
@@ -182,7 +194,7 @@ def _kappa(x: Inputs) -> float:
     true = course_true_airspeed(x["distance"], x["out"], x["back"]) + x["wind"]
     return float(
         kappa_from_true_airspeed(
-            x["airspeed"], x["altitude"], x["temperature"], x["recovery"], true
+            x["airspeed"], x["altitude"], x["temperature"], x["recovery"], true, x["humidity"]
         )
     )
 
@@ -194,13 +206,15 @@ def _by_true_airspeed(x: Inputs) -> float:
 
 def _doubts(pair: CoursePair, assumptions: Assumptions) -> tuple[Doubt, ...]:
     time, warmth, length = pair.u_time_s, assumptions.u_temperature_k, pair.u_distance_m
+    moist, owner = assumptions.u_humidity, assumptions.recovery_owner
     recovery = assumptions.u_recovery_factor if pair.cockpit.recovery_factor else 0.0
     return (
         Doubt("timing", "out", time, "point", f"{time:.2g} s a pass"),
         Doubt("timing", "back", time, "point"),
         Doubt("course distance", "distance", length, "sortie", f"{length:.3g} m"),
         Doubt("outside-air temperature", "temperature", warmth, "airframe", f"{warmth:.3g} K"),
-        Doubt("recovery factor", "recovery", recovery, "fleet", f"{recovery:.2g}"),
+        Doubt("recovery factor", "recovery", recovery, owner, f"{recovery:.2g}"),
+        Doubt("humidity", "humidity", moist, "sortie", f"{100.0 * moist:.0f} % relative humidity"),
         *instrument_doubts(pair.cockpit, assumptions),
     )
 
@@ -243,6 +257,7 @@ def _mean_cockpit(cockpits: Sequence[Cockpit]) -> Cockpit:
         airspeed_mps=mean([c.airspeed_mps for c in cockpits]),
         altitude_m=mean([c.altitude_m for c in cockpits]),
         temperature_k=mean([c.temperature_k for c in cockpits]),
+        relative_humidity=mean([c.relative_humidity for c in cockpits]),
     )
 
 

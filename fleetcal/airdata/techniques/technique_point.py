@@ -13,7 +13,7 @@ from fleetcal.airdata.instrument_tolerance import (
     u_or_tolerance,
 )
 from fleetcal.airdata.position_error import corrections
-from fleetcal.airdata.reading import Readings, true_airspeed_for
+from fleetcal.airdata.reading import Readings
 from fleetcal.airdata.techniques.propagation import Doubt
 from fleetcal.units import from_si
 
@@ -32,6 +32,8 @@ class Cockpit:
         Probe temperature.
     recovery_factor : float
         Of the probe; 0 where the temperature is already ambient.
+    relative_humidity : float
+        Of the air, 1 at saturation.
     """
 
     airspeed_mps: float
@@ -40,6 +42,7 @@ class Cockpit:
     u_altitude_reading_m: float
     temperature_k: float | None = None
     recovery_factor: float = 0.0
+    relative_humidity: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -161,8 +164,6 @@ def _true_airspeed(cockpit: Cockpit, kappa: float) -> float | None:
         np.array([cockpit.altitude_m]),
         np.array([cockpit.temperature_k]),
         np.array([cockpit.recovery_factor]),
+        np.array([cockpit.relative_humidity]),
     )
-    speed, _ = true_airspeed_for(
-        *readings.pressures(), readings.temperature_k, readings.recovery_factor, np.array([kappa])
-    )
-    return float(speed[0])
+    return float(readings.true_airspeed(kappa)[0][0])

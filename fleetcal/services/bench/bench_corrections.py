@@ -114,7 +114,7 @@ class BenchInForce:
             Whose checks were applied.
         assumed : Assumptions
         """
-        found = {
+        found: dict[str, Any] = {
             _FIELDS[kind]: float(to_si(self._u_now(kind, check), UNITS[kind]))
             for kind in kinds
             if (check := self.check(kind)) is not None

@@ -13,11 +13,14 @@ from fleetcal.store import (
     FleetDescription,
     SaveCounts,
     Store,
+    find_airframe,
     load_cruise_tables,
     load_description,
     open_store,
     revise_description,
 )
+from fleetcal.store.exchange.keep_replaced import keep_replaced
+from fleetcal.store.exchange.take_out import described
 
 
 @dataclass(frozen=True)
@@ -52,6 +55,8 @@ class FitLine:
     propeller: str
     pitot: str
     note: str
+    temperature_shows: str = ""
+    recovery_factor: float | None = None
 
 
 @dataclass(frozen=True)
@@ -117,6 +122,51 @@ def _save(store: Store, description: FleetDescription, name: str) -> SaveCounts:
         raise type(error)(f"{name}: {error.message}", error.hint) from error
 
 
+def set_thermometer(
+    store: Store, tag: str, shows: str | None, recovery_factor: float | None
+) -> str:
+    """Say what the temperature display of an airframe shows.
+
+    Parameters
+    ----------
+    store : Store
+    tag : str
+    shows : str or None
+        ``ambient``, ``probe``, or None if it is not known.
+    recovery_factor : float or None
+        Of a probe.
+
+    Returns
+    -------
+    str
+        What it is now, in words.
+
+    Raises
+    ------
+    UnknownNameError
+        If the airframe is not in the store.
+    """
+    with store.writing() as session:
+        row = find_airframe(session, tag)
+        before = described(load_description(session))
+        told = (row.temperature_shows, row.recovery_factor)
+        row.temperature_shows, row.recovery_factor = shows, recovery_factor
+        session.flush()
+        after = described(load_description(session))
+        keep_replaced(session, before, after, "another temperature display")
+    same = ", as before" if told == (shows, recovery_factor) else ""
+    return f"{_thermometer_words(shows, recovery_factor)}{same}"
+
+
+def _thermometer_words(shows: str | None, recovery_factor: float | None) -> str:
+    if shows is None:
+        return "not known what the temperature shows"
+    if shows == "ambient":
+        return "temperature shows outside temperature"
+    known = "usual recovery" if recovery_factor is None else f"recovery factor {recovery_factor:g}"
+    return f"temperature shows what a probe of {known} feels"
+
+
 def show_fleet(store: Store) -> FleetShown:
     """Return the airframes and their fits.
 
@@ -142,10 +192,16 @@ def show_fleet(store: Store) -> FleetShown:
                     fit.propeller,
                     fit.pitot,
                     fit.note,
+                    airframe.temperature_shows or "unknown",
+                    airframe.recovery_factor,
                 )
             )
         if not airframe.fits:
-            lines.append(FitLine(airframe.tag, airframe.type, None, "", "", "", "", airframe.note))
+            empty = FitLine(airframe.tag, airframe.type, None, "", "", "", "", airframe.note)
+            shows, factor = airframe.temperature_shows, airframe.recovery_factor
+            lines.append(
+                replace(empty, temperature_shows=shows or "unknown", recovery_factor=factor)
+            )
     return FleetShown(tuple(t.name for t in description.types), tuple(lines))
 
 

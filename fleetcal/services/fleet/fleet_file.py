@@ -259,8 +259,24 @@ def _type(row: Mapping[str, Any], where: str) -> TypeDescription:
     )
 
 
+def _refuse_thermometer(taken: Mapping[str, Any], where: str) -> None:
+    """Refuse what no temperature display shows."""
+    shows, factor = taken.get("temperature_shows"), taken.get("recovery_factor")
+    if shows not in (None, "ambient", "probe"):
+        raise MalformedFileError(
+            f"{where}: temperature_shows = {shows!r} is not known",
+            'write "ambient" or "probe", or leave it out',
+        )
+    if factor is not None and (shows != "probe" or factor > 1.0):
+        raise MalformedFileError(
+            f"{where}: recovery_factor = {factor:g} is of a probe, and at most 1",
+            'write temperature_shows = "probe" beside it',
+        )
+
+
 def _airframe(row: Mapping[str, Any], where: str) -> AirframeDescription:
     taken = _take(row, AirframeDescription, where, {"fit": "fits"})
+    _refuse_thermometer(taken, where)
     fits = _tables(taken.pop("fits", []), "fit", where)
     return AirframeDescription(
         **taken,

@@ -57,7 +57,10 @@ class AgainPoint:
 
 @dataclass(frozen=True)
 class AgainFlight:
-    """What became of one flight: ``alike``, ``would change``, ``replaced`` or ``failed``."""
+    """What became of one flight: ``alike``, ``would change``, ``replaced`` or ``failed``.
+
+    `moved` says what its temperature and humidity were taken to be, where that is another now.
+    """
 
     sortie_id: int
     airframe: str
@@ -66,6 +69,7 @@ class AgainFlight:
     error: str = ""
     hint: str = ""
     warnings: tuple[str, ...] = ()
+    moved: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -21,8 +21,16 @@ from fleetcal.airdata.atmosphere import (
     pressure_from_altitude,
 )
 from fleetcal.airdata.pitot_static import airspeed_from_impact_pressure, calibrated_from_true
+from fleetcal.airdata.reading import Readings
 from fleetcal.errors import ImplausibleError, OutOfRangeError, warned_of
 from fleetcal.flightlog import Recording
+from fleetcal.services.flights.air_taken import (
+    NOTHING_SAID,
+    AirAsked,
+    AirTaken,
+    HumidityTaken,
+    HumidityTold,
+)
 from fleetcal.services.flights.airspeed_checks import (
     WORDS,
     clash_words,
@@ -30,6 +38,7 @@ from fleetcal.services.flights.airspeed_checks import (
     ground_words,
     named,
 )
+from fleetcal.services.flights.settings_file import ReductionSettings
 from fleetcal.services.flights.swapped_speeds import swapped_words
 from fleetcal.services.flights.temperature_checks import temperature_doubt
 from fleetcal.units import MPS_PER_KT
@@ -47,7 +56,10 @@ class AirReadings:
     ----------
     airspeed_mps, altitude_m, temperature_k : ndarray, shape (n,)
         Vic, Hic and the probe's temperature.
-    recovery_factor : float
+    relative_humidity : ndarray, shape (n,)
+        Of the air, 1 at saturation.
+    taken : AirTaken
+        What temperature and humidity are taken to be.
     airspeed_from : str
         One of `SOURCES`.
     steps : dict of str to float
@@ -61,7 +73,8 @@ class AirReadings:
     airspeed_mps: Array
     altitude_m: Array
     temperature_k: Array
-    recovery_factor: float
+    relative_humidity: Array
+    taken: AirTaken
     airspeed_from: str
     steps: dict[str, float]
     warnings: tuple[str, ...]
@@ -69,15 +82,20 @@ class AirReadings:
 
 
 def air_readings(
-    recording: Recording, probe_recovery_factor: float, wanted: str | None = None
+    recording: Recording,
+    settings: ReductionSettings,
+    asked: AirAsked = NOTHING_SAID,
+    wanted: str | None = None,
 ) -> AirReadings:
     """Return the readings that a reduction rests on.
 
     Parameters
     ----------
     recording : Recording
-    probe_recovery_factor : float
-        For a temperature column that says neither total nor ambient.
+    settings : ReductionSettings
+        For a temperature that nobody says more of, and a humidity that nobody noted.
+    asked : AirAsked
+        What is said of temperature and humidity outside the file.
     wanted : str, optional
         One of `SOURCES`, to settle the choice by hand.
 
@@ -94,11 +112,9 @@ def air_readings(
     """
     try:
         altitude, altitude_step = _altitude(recording)
-        recovery = {"static": 0.0, "total": 1.0}.get(
-            recording.temperature_kind, probe_recovery_factor
-        )
+        told = settings.temperature_taken(recording.temperature_kind, asked)
         temperature = recording.channels["temperature"]
-        speeds = _airspeeds(recording, altitude, temperature, recovery)
+        speeds = _airspeeds(recording, altitude, temperature, told.recovery_factor)
     except OutOfRangeError as error:
         raise ImplausibleError(
             f"{recording.source_name}: {error.message}",
@@ -112,16 +128,27 @@ def air_readings(
     warnings += _unswapped(recording, chosen, speeds[chosen])
     with np.errstate(invalid="ignore"):
         warnings += ground_words(recording, chosen, speeds[chosen], altitude, temperature)
+    felt = Readings(speeds[chosen], altitude, temperature, np.asarray(told.recovery_factor))
+    humidity, moist = _humidity(recording, felt, settings, asked)
     return AirReadings(
         airspeed_mps=speeds[chosen],
         altitude_m=altitude,
         temperature_k=temperature,
-        recovery_factor=recovery,
+        relative_humidity=humidity,
+        taken=AirTaken(told, moist),
         airspeed_from=chosen,
         steps=_steps(recording, chosen, speeds[chosen], altitude_step),
         warnings=(*known, *warnings),
         doubt=unit.words if unit.grave else "",
     )
+
+
+def _humidity(
+    recording: Recording, felt: Readings, settings: ReductionSettings, asked: AirAsked
+) -> tuple[Array, HumidityTaken]:
+    channels = recording.channels
+    logged = HumidityTold(channels.get("relative_humidity"), channels.get("dew_point"))
+    return settings.humidity_taken(felt, logged, asked, recording.source_name)
 
 
 def _steps(

@@ -9,6 +9,7 @@ import numpy as np
 from fleetcal.airdata.atmosphere import Array
 from fleetcal.errors import ImplausibleError
 from fleetcal.flightlog import Recording
+from fleetcal.services.flights.air_taken import AirTaken
 from fleetcal.services.flights.airspeed_source import AirReadings
 from fleetcal.services.flights.flown_leg import FlownLeg
 
@@ -25,7 +26,10 @@ class Recorded:
     airspeed_mps, altitude_m, temperature_k : ndarray
         NaN where missing.
     ground_speed_mps, track_rad : ndarray
-    recovery_factor : float
+    relative_humidity : ndarray
+        Of the air, 1 at saturation; nowhere missing.
+    taken : AirTaken
+        What temperature and humidity are taken to be.
     fuel_flow_kgps : ndarray or None
         When the log has it.
     """
@@ -37,8 +41,14 @@ class Recorded:
     temperature_k: Array
     ground_speed_mps: Array
     track_rad: Array
-    recovery_factor: float
+    relative_humidity: Array
+    taken: AirTaken
     fuel_flow_kgps: Array | None = None
+
+    @property
+    def recovery_factor(self) -> float:
+        """Recovery factor that the temperature is taken to have."""
+        return self.taken.temperature.recovery_factor
 
 
 def recorded_samples(recording: Recording, air: AirReadings) -> Recorded:
@@ -62,7 +72,8 @@ def recorded_samples(recording: Recording, air: AirReadings) -> Recorded:
         air.temperature_k,
         channels["ground_speed"],
         channels["track"],
-        air.recovery_factor,
+        air.relative_humidity,
+        air.taken,
         channels.get("fuel_flow"),
     )
 
@@ -110,4 +121,5 @@ def cut_leg(recorded: Recorded, start: int, stop: int) -> FlownLeg:
         (speed * np.sin(track))[whole],
         (speed * np.cos(track))[whole],
         recorded.recovery_factor,
+        recorded.relative_humidity[span][whole],
     )

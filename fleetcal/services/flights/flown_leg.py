@@ -22,6 +22,8 @@ class FlownLeg:
     time_s, airspeed_mps, altitude_m, temperature_k, east_mps, north_mps : ndarray, shape (samples,)
         Time, readings and ground vectors; one sample for a leg written by hand.
     recovery_factor : float
+    relative_humidity : ndarray, shape (samples,)
+        Of the air, 1 at saturation.
     """
 
     start_s: float | None
@@ -33,6 +35,18 @@ class FlownLeg:
     east_mps: Array
     north_mps: Array
     recovery_factor: float
+    relative_humidity: Array
+
+    @property
+    def readings(self) -> Readings:
+        """The samples as readings."""
+        return Readings(
+            self.airspeed_mps,
+            self.altitude_m,
+            self.temperature_k,
+            np.full_like(self.airspeed_mps, self.recovery_factor),
+            self.relative_humidity,
+        )
 
     @property
     def samples(self) -> int:
@@ -106,5 +120,6 @@ def run_means(legs: Sequence[FlownLeg]) -> RunMeans:
         mean("altitude_m"),
         mean("temperature_k"),
         np.array([leg.recovery_factor for leg in legs]),
+        mean("relative_humidity"),
     )
     return RunMeans(mean("east_mps"), mean("north_mps"), readings)

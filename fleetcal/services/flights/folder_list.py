@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Final
 
 from fleetcal.errors import DataError, MissingColumnError
+from fleetcal.services.flights.air_taken import AirAsked, air_asked
 from fleetcal.services.flights.reduction import FlightDetails
 from fleetcal.services.plain_table import read_plain_table
 from fleetcal.services.point_cells import PointLine
@@ -20,6 +21,8 @@ LIST_COLUMNS: Final = (
     "date",
     "takeoff_weight_kg",
     "fuel_used_kg_per_h",
+    "humidity_pct",
+    "dew_point_degc",
     "flap_setting",
     "note",
 )
@@ -144,4 +147,21 @@ def _details(line: PointLine, given: FlightDetails) -> FlightDetails:
         flown_on=line.day("date") if line.text("date") else given.flown_on,
         flap_setting=line.text("flap_setting", given.flap_setting),
         note=line.text("note", given.note),
+        air=_air(line, given.air),
     )
+
+
+def _air(line: PointLine, given: AirAsked) -> AirAsked:
+    """Return what is said of the air, with the humidity of the row if it has one."""
+    humidity, dew_point = line.number("humidity_pct"), line.number("dew_point_degc")
+    if humidity is None and dew_point is None:
+        return given
+    if humidity is not None and dew_point is not None:
+        raise line.wrong("a humidity and a dew point", "give one of them", "dew_point_degc")
+    if humidity is not None and not 0.0 <= humidity <= 100.0:
+        raise line.wrong(f"{humidity:g} is not within 0 to 100", "correct it", "humidity_pct")
+    if dew_point is not None and not -80.0 <= dew_point <= 40.0:
+        raise line.wrong(f"{dew_point:g} is not within -80 to 40", "correct it", "dew_point_degc")
+    told = air_asked(humidity_pct=humidity, dew_point_degc=dew_point)
+    share, dew_k = told.relative_humidity, told.dew_point_k
+    return replace(given, relative_humidity=share, dew_point_k=dew_k)

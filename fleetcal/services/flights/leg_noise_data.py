@@ -10,7 +10,6 @@ import numpy as np
 from fleetcal.airdata.atmosphere import Array
 from fleetcal.airdata.budget import LegData
 from fleetcal.airdata.leg_solution import LegSolution
-from fleetcal.airdata.reading import Readings, true_airspeed_for
 from fleetcal.airdata.sample_noise import estimate_noise
 from fleetcal.services.flights.flown_leg import FlownLeg, RunMeans
 
@@ -73,13 +72,7 @@ def _lasting(leg: FlownLeg, interval_s: float) -> float:
 
 
 def _residual_series(leg: FlownLeg, solution: LegSolution) -> Array:
-    readings = Readings(
-        leg.airspeed_mps, leg.altitude_m, leg.temperature_k, np.asarray(leg.recovery_factor)
-    )
-    static, impact = readings.pressures()
-    speed, _ = true_airspeed_for(
-        static, impact, leg.temperature_k, readings.recovery_factor, solution.kappa[:1]
-    )
+    speed, _ = leg.readings.true_airspeed(solution.kappa[:1])
     length = np.hypot(
         leg.east_mps - solution.wind_east_mps[0], leg.north_mps - solution.wind_north_mps[0]
     )

@@ -81,6 +81,8 @@ def _leg_line(
         normal_bearing_deg(leg.track_rad),
         from_si(float(means.east_mps[i]), "kt"),
         from_si(float(means.north_mps[i]), "kt"),
+        leg.recovery_factor,
+        from_si(float(means.readings.relative_humidity[i]), "%"),
         tas_kt,
         residual_kt,
         u_kt,

@@ -86,12 +86,13 @@ def _half(
         return None
     cut = Readings(
         *(
-            np.asarray(values)[part]
+            np.broadcast_to(values, time_s.shape)[part]
             for values in (
                 readings.airspeed_mps,
                 readings.altitude_m,
                 readings.temperature_k,
                 readings.recovery_factor,
+                readings.relative_humidity,
             )
         )
     )

@@ -15,6 +15,7 @@ from sqlalchemy.orm import Session
 from fleetcal.errors import warned_of
 from fleetcal.services.as_read import as_read
 from fleetcal.services.bench.bench_corrections import BenchInForce, bench_in_force
+from fleetcal.services.flights.air_words import air_notes
 from fleetcal.services.flights.checked_flight import CheckedFlight, apply_bench
 from fleetcal.services.flights.flight_day import day_of_flight, day_warnings
 from fleetcal.services.flights.flight_weight import FlightWeight, flight_weight
@@ -79,7 +80,12 @@ def read_chosen(path: Path, details: FlightDetails, settings: ReductionSettings)
         If the file cannot be read, or a choice does not fit it.
     """
     flight = read_flight(
-        path, settings, details.airspeed_from, details.declination_deg, details.mapping
+        path,
+        settings,
+        details.airspeed_from,
+        details.declination_deg,
+        details.mapping,
+        details.air,
     )
     chosen = apply_choices(flight, details.choices, details.solve_by, settings)
     if details.mapping is None:
@@ -228,7 +234,11 @@ def solve_prepared(
     result = replace(
         result,
         warnings=(*prepared.warnings, *result.warnings),
-        notes=(*prepared.weight.told, *notes),
+        notes=(
+            *prepared.weight.told,
+            *air_notes(prepared.flight.air, result.runs, prepared.details.airframe),
+            *notes,
+        ),
         choices=prepared.chosen.told,
     )
     return replace(solved, result=result)
@@ -255,8 +265,12 @@ def kept_document(
     document: dict[str, Any] = {
         **settings_document(settings_used(prepared, borrowed_mps)),
         "airspeed_from": prepared.flight.airspeed_from,
+        **prepared.flight.air.document(),
         "bench": prepared.bench.document(prepared.checked.kinds) if prepared.bench else {},
     }
+    asked = prepared.details.air.document()
+    if asked:
+        document["air_asked"] = asked
     if prepared.details.declination_deg is not None:
         document["declination_deg"] = prepared.details.declination_deg
     if prepared.chosen.document is not None:

@@ -9,6 +9,7 @@ from pathlib import Path
 import numpy as np
 
 from fleetcal.airdata.atmosphere import Array
+from fleetcal.airdata.reading import Readings
 from fleetcal.errors import DataError, warned_of
 from fleetcal.flightlog import (
     LegSheet,
@@ -30,6 +31,7 @@ from fleetcal.flightlog import (
     summarise_leg,
     understand_columns,
 )
+from fleetcal.services.flights.air_taken import NOTHING_SAID, AirAsked, AirTaken, HumidityTold
 from fleetcal.services.flights.airspeed_source import air_readings
 from fleetcal.services.flights.cut_legs import Recorded, cut_leg, recorded_samples
 from fleetcal.services.flights.flown_leg import FlownLeg
@@ -85,6 +87,8 @@ class Flight:
         Steady turns and boxes; none from a sheet.
     steps : dict of str to float
     warnings : tuple of str
+    air : AirTaken
+        What temperature and humidity are taken to be.
     altitude_from : str
         ``pressure_altitude`` or ``static_pressure``.
     recorded : Recorded or None
@@ -106,6 +110,7 @@ class Flight:
     manoeuvres: tuple[FlownManoeuvre, ...]
     steps: dict[str, float]
     warnings: tuple[str, ...]
+    air: AirTaken
     altitude_from: str = "pressure_altitude"
     recorded: Recorded | None = None
     doubt: str = ""
@@ -118,6 +123,7 @@ def read_flight(
     airspeed_from: str | None = None,
     declination_deg: float | None = None,
     mapping: Path | None = None,
+    asked: AirAsked = NOTHING_SAID,
 ) -> Flight:
     """Read a file and find what can be solved in it.
 
@@ -133,6 +139,8 @@ def read_flight(
         Added to magnetic tracks to make them true, deg, east positive.
     mapping : Path, optional
         File that overrides and completes what the headings say.
+    asked : AirAsked
+        What is said of temperature and humidity outside the file.
 
     Returns
     -------
@@ -149,10 +157,11 @@ def read_flight(
     if not is_igc(path):
         table = any_table(path, said)
         if is_leg_sheet(table, map_columns(table, understand_columns(table), said)):
-            return _from_sheet(_sheet_to_true(_sheet(path, said), declination_deg), settings)
+            sheet = _sheet_to_true(_sheet(path, said), declination_deg)
+            return _from_sheet(sheet, settings, asked)
     parts = read_recordings(path, said)
     recording = _to_true(join_parts(parts), declination_deg)
-    return _from_recording(recording, settings, airspeed_from)
+    return _from_recording(recording, settings, airspeed_from, asked)
 
 
 def _sheet(path: Path, mapping: LogMapping | None) -> LegSheet:
@@ -190,10 +199,10 @@ def _declination_rad(source_name: str, reference: str, declination_deg: float) -
 
 
 def _from_recording(
-    recording: Recording, settings: ReductionSettings, airspeed_from: str | None
+    recording: Recording, settings: ReductionSettings, airspeed_from: str | None, asked: AirAsked
 ) -> Flight:
     with warned_of(recording.warnings):
-        air = air_readings(recording, settings.probe.recovery_factor, airspeed_from)
+        air = air_readings(recording, settings, asked, airspeed_from)
     speed, track = recording.channels["ground_speed"], recording.channels["track"]
     spans = find_legs(
         recording.t_s,
@@ -232,6 +241,7 @@ def _from_recording(
         _manoeuvres(recording, recorded, settings),
         air.steps,
         (*recording.warnings, *air.warnings),
+        air.taken,
         next(c for c in ("pressure_altitude", "static_pressure") if c in recording.channels),
         recorded,
         doubt=air.doubt or assumed_speeds(recording.columns, air.airspeed_from),
@@ -262,16 +272,24 @@ def _manoeuvres(
                 whole.east_mps,
                 whole.north_mps,
                 whole.recovery_factor,
+                whole.relative_humidity,
             )
         )
     return tuple(flown)
 
 
-def _from_sheet(sheet: LegSheet, settings: ReductionSettings) -> Flight:
-    recovery = {"static": 0.0, "total": 1.0}.get(
-        sheet.temperature_kind, settings.probe.recovery_factor
+def _from_sheet(sheet: LegSheet, settings: ReductionSettings, asked: AirAsked) -> Flight:
+    taken = settings.temperature_taken(sheet.temperature_kind, asked)
+    humidity, moist = settings.humidity_taken(
+        _sheet_readings(sheet, taken.recovery_factor),
+        HumidityTold(sheet.relative_humidity, sheet.dew_point_k),
+        asked,
+        sheet.source_name,
     )
-    legs = [_read_once(leg, recovery) for leg in sheet.legs]
+    legs = [
+        _read_once(leg, taken.recovery_factor, float(share))
+        for leg, share in zip(sheet.legs, humidity, strict=True)
+    ]
     runs = tuple(
         PlannedRun(
             tuple(legs[i] for i in plan.legs),
@@ -299,11 +317,21 @@ def _from_sheet(sheet: LegSheet, settings: ReductionSettings) -> Flight:
         (),
         steps,
         sheet.warnings,
+        AirTaken(taken, moist),
         doubt=assumed_speeds(sheet.columns, "indicated_airspeed"),
     )
 
 
-def _read_once(leg: SheetLeg, recovery_factor: float) -> FlownLeg:
+def _sheet_readings(sheet: LegSheet, recovery_factor: float) -> Readings:
+    return Readings(
+        np.array([leg.airspeed_mps for leg in sheet.legs]),
+        np.array([leg.pressure_altitude_m for leg in sheet.legs]),
+        np.array([leg.temperature_k for leg in sheet.legs]),
+        np.asarray(recovery_factor),
+    )
+
+
+def _read_once(leg: SheetLeg, recovery_factor: float, relative_humidity: float) -> FlownLeg:
     def one(value: float) -> Array:
         return np.array([value])
 
@@ -317,4 +345,5 @@ def _read_once(leg: SheetLeg, recovery_factor: float) -> FlownLeg:
         one(leg.ground_speed_mps * np.sin(leg.track_rad)),
         one(leg.ground_speed_mps * np.cos(leg.track_rad)),
         recovery_factor,
+        one(relative_humidity),
     )

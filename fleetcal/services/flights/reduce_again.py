@@ -23,6 +23,7 @@ from fleetcal.services.flights.again_lines import (
     Compared,
     compared,
 )
+from fleetcal.services.flights.air_words import air_moved
 from fleetcal.services.flights.borrowed_scatter import borrowed_scatter
 from fleetcal.services.flights.prepare_flight import (
     PreparedFlight,
@@ -79,6 +80,7 @@ class _Solved:
     points: list[NewPoint]
     compared: Compared
     warnings: tuple[str, ...]
+    moved: tuple[str, ...]
 
 
 def reduce_again(
@@ -147,7 +149,7 @@ def _told(flight: StoredFlight, found: _Solved | FleetcalError, replacing: bool)
         return replace(line, error=found.message, hint=found.hint)
     outcome = REPLACED if replacing else WOULD_CHANGE
     outcome = ALIKE if found.compared.is_alike else outcome
-    return replace(line, outcome=outcome, warnings=found.warnings)
+    return replace(line, outcome=outcome, warnings=found.warnings, moved=found.moved)
 
 
 def _chosen(store: Store, wanted: Wanted) -> list[StoredFlight]:
@@ -194,8 +196,10 @@ def _file_of(store: Store, flight: StoredFlight, log: Path | None) -> Iterator[t
 def _solved(store: Store, flight: StoredFlight, log: Path | None, new: NewAsking) -> _Solved:
     with store.reading() as session:
         kept = kept_reduction(session, flight.sha256, flight.airframe, flight.sortie_id)
+        airframe = find_airframe(session, flight.airframe)
     with _file_of(store, flight, log) as (path, folder):
         asked = stored_asking(flight, kept.points, folder, new)
+        asked = replace(asked, details=replace(asked.details, air=asked.details.air.on(airframe)))
         chosen = read_chosen(path, asked.details, asked.settings)
     if asked.choices is not None:
         chosen = replace(chosen, document=asked.choices)
@@ -233,7 +237,8 @@ def _beside(
     )
     told = [asdict(point) for point in points]
     beside = compared(flight.sortie_id, flight.file, kept, [asdict(leg) for leg in legs], told)
-    return _Solved(kept, sortie, legs, points, beside, result.warnings)
+    moved = air_moved(json.loads(flight.settings_json), document)
+    return _Solved(kept, sortie, legs, points, beside, result.warnings, moved)
 
 
 def _numbers_count(asked: Asked) -> bool:

@@ -97,7 +97,8 @@ def reduce_flight(
     if details.airframe is None:
         raise DataError("no airframe was named", "give its tag with --airframe")
     with store.reading() as session:
-        find_airframe(session, details.airframe)
+        airframe = find_airframe(session, details.airframe)
+        details = replace(details, air=details.air.on(airframe))
     chosen = read_chosen(path, details, settings)
     with store.reading() as session:
         known = known_reduction(session, chosen.flight.sha256, chosen.flight.source_name, details)

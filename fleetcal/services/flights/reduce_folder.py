@@ -12,7 +12,7 @@ from collections import deque
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import Executor, Future
 from concurrent.futures.process import BrokenProcessPool
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 from fleetcal.errors import DataError
@@ -32,7 +32,7 @@ from fleetcal.services.flights.prepare_flight import (
 )
 from fleetcal.services.flights.settings_file import ReductionSettings
 from fleetcal.services.flights.solve_flight import SolvedFlight
-from fleetcal.store import Store
+from fleetcal.store import Store, find_airframe
 
 STORED, KNOWN, FAILED = "stored", "known already", "failed"
 
@@ -179,7 +179,18 @@ class _Way:
             return _Begun(flight, _failed(flight, known))
         if known is not None:
             return _Begun(flight, known)
-        return _Begun(flight, work=self.pool.submit(read_one, flight, self.settings))
+        asked = explained(lambda: self._asked(flight))
+        if isinstance(asked, Trouble):
+            return _Begun(flight, _failed(flight, asked))
+        return _Begun(asked, work=self.pool.submit(read_one, asked, self.settings))
+
+    def _asked(self, flight: FolderFlight) -> FolderFlight:
+        """Return the flight with what its airframe's temperature display shows."""
+        details = flight.details
+        assert details.airframe is not None
+        with self.store.reading() as session:
+            air = details.air.on(find_airframe(session, details.airframe))
+        return replace(flight, details=replace(details, air=air))
 
     def _known(self, flight: FolderFlight, sha256: str | None = None) -> FolderLine | None:
         if sha256 is None:

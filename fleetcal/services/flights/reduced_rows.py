@@ -55,6 +55,8 @@ def new_leg(leg: LegLine) -> NewLeg:
         leg.track_deg,
         leg.residual_kt,
         leg.u_kt if leg.u_kt > 0.0 else None,  # samples that never change tell no scatter
+        leg.recovery_factor,
+        leg.humidity_pct,
     )
 
 

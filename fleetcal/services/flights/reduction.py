@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
+from fleetcal.services.flights.air_taken import NOTHING_SAID, AirAsked
 from fleetcal.services.flights.run_lines import LegLine, RunLine
 
 
@@ -63,6 +64,8 @@ class FlightDetails:
         File that says what the headings of the log do not.
     keep_log : bool
         Whether the log itself is kept in the store.
+    air : AirAsked
+        What is said of temperature and humidity outside the file.
     """
 
     airframe: str | None
@@ -78,6 +81,7 @@ class FlightDetails:
     choices: HandChoices = HandChoices()
     mapping: Path | None = None
     keep_log: bool = False
+    air: AirAsked = NOTHING_SAID
 
 
 @dataclass(frozen=True)

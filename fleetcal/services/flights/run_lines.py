@@ -24,6 +24,8 @@ class LegLine:
     vic_kt, pressure_altitude_ft, oat_degc, ground_speed_kt, track_deg : float
         Means of the readings.
     ground_east_kt, ground_north_kt : float
+    recovery_factor, humidity_pct : float
+        That true airspeed was worked out with.
     tas_kt, u_kt : float
         NaN for a leg that was not solved.
     residual_kt : float or None
@@ -44,6 +46,8 @@ class LegLine:
     track_deg: float
     ground_east_kt: float
     ground_north_kt: float
+    recovery_factor: float
+    humidity_pct: float
     tas_kt: float
     residual_kt: float | None
     u_kt: float

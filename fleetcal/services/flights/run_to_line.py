@@ -6,7 +6,6 @@ import numpy as np
 
 from fleetcal.airdata.budget import Assumptions, combine, run_budget
 from fleetcal.airdata.ground_vectors import bearing_from
-from fleetcal.airdata.reading import true_airspeed_for
 from fleetcal.services.flights.corrections_found import corrections_found
 from fleetcal.services.flights.run_lines import RunLine
 from fleetcal.services.flights.solve_run import RunSolution
@@ -34,10 +33,7 @@ def run_to_line(run: RunSolution, wind: SortieWind, assumptions: Assumptions) ->
     vic = float(data.readings.airspeed_mps.mean())
     altitude = float(data.readings.altitude_m.mean())
     wind_from = bearing_from(float(solution.wind_east_mps[0]), float(solution.wind_north_mps[0]))
-    static, impact = data.readings.pressures()
-    uncorrected, _ = true_airspeed_for(
-        static, impact, data.readings.temperature_k, data.readings.recovery_factor, np.zeros(1)
-    )
+    uncorrected, _ = data.readings.true_airspeed(0.0)
     residual = run.residual_mps
     reason = wind.doubts.get(run.number, "")
     lasted = (

@@ -13,15 +13,27 @@ from dataclasses import dataclass, field, fields, replace
 from pathlib import Path
 from typing import Any, Final, TypeVar
 
+from fleetcal.airdata.atmosphere import Array
 from fleetcal.airdata.budget import Assumptions
+from fleetcal.airdata.reading import Readings
 from fleetcal.errors import DataError, MalformedFileError
 from fleetcal.flightlog import LegSettings, ManoeuvreSettings, RunSettings
 from fleetcal.flightlog.climbs import ClimbSettings
+from fleetcal.services.flights.air_taken import (
+    AirAsked,
+    HumidityTaken,
+    HumidityTold,
+    TemperatureTaken,
+    humidity_taken,
+    humidity_unknown,
+    temperature_taken,
+)
 from fleetcal.services.flights.settings_words import explained_toml
 from fleetcal.units import MPS_PER_FTMIN, MPS_PER_KT, RAD_PER_DEG
 
 # ending of a field -> (ending of a key, SI value of one of its units)
 _ENDINGS: Final[dict[str, tuple[str, float]]] = {
+    "humidity": ("humidity_pct", 0.01),
     "gentlest_mps": ("gentlest_ftmin", MPS_PER_FTMIN),
     "rate_change_mps2": ("rate_change_ftmin_per_s", MPS_PER_FTMIN),
     "climb_rate_mps": ("climb_rate_ftmin", MPS_PER_FTMIN),
@@ -32,6 +44,8 @@ _ENDINGS: Final[dict[str, tuple[str, float]]] = {
     "_m": ("_ft", 0.3048),
 }
 
+#: What each flight has of its own, and no settings file says.
+_OF_THE_FLIGHT: Final = ("recovery_owner",)
 _FEWEST_LEGS: Final = 3
 _ABOVE_ZERO: Final = ("airspeed_apart_mps", "altitude_apart_m", "prior_weight")
 
@@ -44,12 +58,29 @@ class Probe:
 
     Attributes
     ----------
-    recovery_factor : float
-        Share of the ram rise that a probe of unknown kind feels; readings
-        called total take 1, readings called ambient or static 0.
+    recovery_factor : float or None
+        Share of the ram rise that the probe feels, whatever stands with the airframe;
+        readings called total take 1, readings called ambient or static 0.
     """
 
-    recovery_factor: float = 0.8
+    recovery_factor: float | None = None
+
+
+@dataclass(frozen=True)
+class AirOfTheDay:
+    """The humidity of a day of which nobody noted it.
+
+    The defaults are what the air below the clouds of fair weather has: common practice,
+    no published source.
+
+    Attributes
+    ----------
+    driest_humidity, moistest_humidity : float
+        Relative humidity that it lies between, 1 at saturation.
+    """
+
+    driest_humidity: float = 0.2
+    moistest_humidity: float = 0.9
 
 
 def _never_on_a_bench() -> Assumptions:
@@ -68,6 +99,7 @@ class ReductionSettings:
     manoeuvres : ManoeuvreSettings
     uncertainty : Assumptions
     probe : Probe
+    air : AirOfTheDay
     climbs : ClimbSettings
     """
 
@@ -76,7 +108,21 @@ class ReductionSettings:
     manoeuvres: ManoeuvreSettings = field(default_factory=ManoeuvreSettings)
     uncertainty: Assumptions = field(default_factory=_never_on_a_bench)
     probe: Probe = field(default_factory=Probe)
+    air: AirOfTheDay = field(default_factory=AirOfTheDay)
     climbs: ClimbSettings = field(default_factory=ClimbSettings)
+
+    def temperature_taken(self, kind: str, asked: AirAsked) -> TemperatureTaken:
+        """Return what a temperature is taken to be; see `air_taken.temperature_taken`."""
+        u_factor = self.uncertainty.u_recovery_factor
+        return temperature_taken(kind, asked, self.probe.recovery_factor, u_factor)
+
+    def humidity_taken(
+        self, readings: Readings, told: HumidityTold, asked: AirAsked, where: str
+    ) -> tuple[Array, HumidityTaken]:
+        """Return the humidity of readings; see `air_taken.humidity_taken`."""
+        supposed = humidity_unknown(self.air.driest_humidity, self.air.moistest_humidity)
+        u_known = self.uncertainty.u_humidity
+        return humidity_taken(readings, told, asked, supposed, u_known, where)
 
 
 def read_settings(path: Path | None) -> ReductionSettings:
@@ -86,7 +132,7 @@ def read_settings(path: Path | None) -> ReductionSettings:
     ----------
     path : Path or None
         TOML with tables ``legs``, ``runs``, ``manoeuvres``, ``uncertainty``,
-        ``probe`` and ``climbs``.
+        ``probe``, ``air`` and ``climbs``.
 
     Returns
     -------
@@ -115,6 +161,11 @@ def read_settings(path: Path | None) -> ReductionSettings:
             )
         changed = _override(getattr(settings, table), values, f"{path.name}: {table}")
         settings = replace(settings, **{table: changed})
+    if settings.air.driest_humidity > settings.air.moistest_humidity:
+        raise MalformedFileError(
+            f"{path.name}: air: driest_humidity_pct is above moistest_humidity_pct",
+            "swap them",
+        )
     return settings
 
 
@@ -136,7 +187,7 @@ def settings_document(settings: ReductionSettings) -> dict[str, dict[str, Any]]:
         for entry in fields(getattr(settings, section.name)):
             key, unit = _key(entry.name)
             value = getattr(getattr(settings, section.name), entry.name)
-            if value is not None and not math.isnan(value):
+            if entry.name not in _OF_THE_FLIGHT and value is not None and not math.isnan(value):
                 values[key] = value if isinstance(value, int) else round(value / unit, 9)
         document[section.name] = values
     return document
@@ -193,7 +244,8 @@ def _key(name: str) -> tuple[str, float]:
 
 
 def _override(section: Any, values: dict[str, Any], where: str) -> Any:
-    known = {_key(entry.name)[0]: (entry.name, _key(entry.name)[1]) for entry in fields(section)}
+    settable = [entry.name for entry in fields(section) if entry.name not in _OF_THE_FLIGHT]
+    known = {_key(name)[0]: (name, _key(name)[1]) for name in settable}
     changed: dict[str, Any] = {}
     for key, value in values.items():
         if key not in known:
@@ -218,3 +270,5 @@ def _check(value: Any, whole: bool, name: str, what: str) -> None:
         )
     if name == "recovery_factor" and value > 1:
         raise MalformedFileError(f"{what} is above 1", "write a share, such as 0.8")
+    if name.endswith("humidity") and value > 100:
+        raise MalformedFileError(f"{what} is above 100 %", "write a relative humidity in percent")

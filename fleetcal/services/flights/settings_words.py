@@ -29,7 +29,14 @@ TABLES: Final = {
         "Standard uncertainties that a flight cannot show by itself. Widen those of instruments "
         "that were not checked."
     ),
-    "probe": "The outside-air temperature probe.",
+    "probe": (
+        "The outside-air temperature probe. What is set here goes before what 'fleetcal fleet "
+        "temperature' says of the airframe."
+    ),
+    "air": (
+        "Relative humidity of a day of which nobody noted it: the middle of the range is taken, "
+        "and half its width over the root of 3 is its standard uncertainty."
+    ),
     "climbs": (
         "What 'fleetcal climbs reduce' takes for a steady climb or glide, and for a pair flown "
         "both ways; common practice, no published source."
@@ -93,7 +100,11 @@ _MANOEUVRES: Final = {
 
 _UNCERTAINTY: Final = {
     "u_temperature_k": "bias of the temperature, the same all flight",
-    "u_recovery_factor": "of the probe's recovery factor below, the same all flight",
+    "u_recovery_factor": (
+        "of the probe's recovery factor, where the display shows what the probe feels and no "
+        "factor was stated with the airframe"
+    ),
+    "u_humidity_pct": "of a relative humidity or dew point that was recorded or given",
     "u_airspeed_kt": (
         "left in the indicated airspeed; without it the bench check's own figure and what the "
         "indicator drifts after, or the tolerance of one that was never on a bench"
@@ -110,9 +121,14 @@ _UNCERTAINTY: Final = {
 
 _PROBE: Final = {
     "recovery_factor": (
-        "share of the ram rise that a probe of unknown kind feels; headings that say total take 1, "
-        "static or ambient 0"
+        "share of the ram rise that the probe feels; headings that say total take 1, static or "
+        "ambient 0"
     ),
+}
+
+_AIR: Final = {
+    "driest_humidity_pct": "below the clouds in fair weather, by common practice",
+    "moistest_humidity_pct": "the same",
 }
 
 _CLIMBS: Final = {
@@ -145,6 +161,7 @@ WORDS: Final[Mapping[str, Mapping[str, str]]] = {
     "manoeuvres": _MANOEUVRES,
     "uncertainty": _UNCERTAINTY,
     "probe": _PROBE,
+    "air": _AIR,
     "climbs": _CLIMBS,
 }
 

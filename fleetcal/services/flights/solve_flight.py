@@ -54,6 +54,7 @@ def solve_flight(
     flight : Flight
     details : FlightDetails
     assumptions : Assumptions
+        Those of recovery factor and humidity are the flight's own.
     weight : FlightWeight
     before : mapping of int to SolvedRun, optional
         Runs of this flight solved before; what is supposed of the uncertainties does
@@ -68,6 +69,7 @@ def solve_flight(
     DataError
         If nothing can be solved, or a reading is out of range.
     """
+    assumptions = flight.air.assumptions(assumptions)
     if details.solve_by == "manoeuvres":
         return _solve_manoeuvres(flight, details, assumptions, weight)
     solved: dict[int, SolvedRun] = {}

@@ -11,7 +11,7 @@ from fleetcal.airdata.budget import Assumptions, Term, combine
 from fleetcal.airdata.ground_vectors import bearing_from, largest_track_gap
 from fleetcal.airdata.manoeuvre_budget import manoeuvre_budget
 from fleetcal.airdata.manoeuvre_solution import ManoeuvreSolution, solve_manoeuvre
-from fleetcal.airdata.reading import Readings, true_airspeed_for
+from fleetcal.airdata.reading import Readings
 from fleetcal.airdata.run_quality import LARGEST_KAPPA
 from fleetcal.services.flights.corrections_found import corrections_found
 from fleetcal.services.flights.manoeuvre_doubt import manoeuvre_doubt
@@ -29,6 +29,8 @@ class FlownManoeuvre:
         From the first sample of the log.
     airspeed_mps, altitude_m, temperature_k, east_mps, north_mps : ndarray
     recovery_factor : float
+    relative_humidity : ndarray
+        Of the air, 1 at saturation.
     """
 
     time_s: Array
@@ -38,6 +40,7 @@ class FlownManoeuvre:
     east_mps: Array
     north_mps: Array
     recovery_factor: float
+    relative_humidity: Array
 
 
 @dataclass(frozen=True)
@@ -76,6 +79,7 @@ def solve_flown_manoeuvre(
         flown.altitude_m,
         flown.temperature_k,
         np.full_like(flown.airspeed_mps, flown.recovery_factor),
+        flown.relative_humidity,
     )
     solution = solve_manoeuvre(flown.time_s, flown.east_mps, flown.north_mps, readings)
     reason = _refusal(solution)
@@ -137,10 +141,7 @@ def _refusal(solution: ManoeuvreSolution) -> str:
 
 
 def _scale(readings: Readings, solution: ManoeuvreSolution) -> float:
-    static, impact = readings.pressures()
-    uncorrected, _ = true_airspeed_for(
-        static, impact, readings.temperature_k, readings.recovery_factor, np.zeros(1)
-    )
+    uncorrected, _ = readings.true_airspeed(0.0)
     return float(np.mean(solution.true_airspeed_mps / uncorrected))
 
 

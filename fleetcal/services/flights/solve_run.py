@@ -11,7 +11,7 @@ import numpy as np
 from fleetcal.airdata.budget import LegData
 from fleetcal.airdata.ground_vectors import largest_track_gap
 from fleetcal.airdata.leg_solution import LegSolution, solve_legs
-from fleetcal.airdata.reading import Readings, true_airspeed_for
+from fleetcal.airdata.reading import Readings
 from fleetcal.airdata.run_quality import RunFigures, airspeed_dilution, refusal
 from fleetcal.services.flights.flown_leg import FlownLeg, RunMeans, run_means, straightened
 from fleetcal.services.flights.leg_noise_data import leg_data
@@ -136,18 +136,12 @@ def _as_rows(readings: Readings) -> Readings:
         readings.altitude_m[None],
         readings.temperature_k[None],
         readings.recovery_factor[None],
+        readings.relative_humidity[None],
     )
 
 
 def _figures(legs: Sequence[FlownLeg], means: RunMeans, solution: LegSolution) -> RunFigures:
-    static, impact = means.readings.pressures()
-    _, slope = true_airspeed_for(
-        static,
-        impact,
-        means.readings.temperature_k,
-        means.readings.recovery_factor,
-        solution.kappa[:1],
-    )
+    _, slope = means.readings.true_airspeed(solution.kappa[:1])
     return RunFigures(
         len(legs),
         largest_track_gap(np.arctan2(means.east_mps, means.north_mps)),

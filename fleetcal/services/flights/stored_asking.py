@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from fleetcal.errors import DataError
+from fleetcal.services.flights.air_taken import NOTHING_SAID, AirAsked, air_asked
 from fleetcal.services.flights.reduction import FlightDetails, HandChoices
 from fleetcal.services.flights.settings_file import ReductionSettings, kept_settings
 from fleetcal.services.kept_file import plain_name
@@ -17,6 +18,8 @@ from fleetcal.store import GPS_MANOEUVRE, StoredFlight
 
 #: Uncertainties that a bench check puts in the place of the supposed ones.
 _BY_BENCH: Final = {"airspeed": "u_airspeed_kt", "altimeter": "u_altitude_ft"}
+#: The probe of every flight before it was asked for.
+_ONCE_SUPPOSED: Final = {"recovery_factor": 0.8}
 _BY_HAND: Final = ("dropped_legs", "kept_runs")
 
 
@@ -94,9 +97,22 @@ def stored_asking(
     if choices is not None:
         details = replace(details, choices=_choices(choices, folder))
     weighed = {"weight_kg": None, "takeoff_weight_kg": None, "fuel_used_kg_per_h": None}
+    details = replace(details, air=_air(document, new))
     given = {**(weighed if weighed.keys() & new.details.keys() else {}), **new.details}
-    settings = new.settings or kept_settings(_unbenched(document))
+    given.pop("air", None)  # joined with what was said then
+    settings = new.settings or kept_settings(_as_asked(_unbenched(document)))
     return Asked(replace(details, **given), settings, choices)
+
+
+def _air(document: Mapping[str, Any], new: NewAsking) -> AirAsked:
+    """Return what was said of the air, but for what is said anew."""
+    then, now = air_asked(**document.get("air_asked", {})), new.details.get("air", NOTHING_SAID)
+    if now.given is not None:
+        then = replace(then, given=now.given)
+    if now.relative_humidity is not None or now.dew_point_k is not None:
+        moist = (now.relative_humidity, now.dew_point_k)
+        then = replace(then, relative_humidity=moist[0], dew_point_k=moist[1])
+    return then
 
 
 def _document(flight: StoredFlight) -> dict[str, Any]:
@@ -151,3 +167,10 @@ def _unbenched(document: dict[str, Any]) -> dict[str, Any]:
     gone = {_BY_BENCH[kind] for kind, check in applied.items() if check and kind in _BY_BENCH}
     kept = {k: v for k, v in document.get("uncertainty", {}).items() if k not in gone}
     return {**document, "uncertainty": kept}
+
+
+def _as_asked(document: dict[str, Any]) -> dict[str, Any]:
+    """Return the settings without the recovery factor that was once supposed of every flight."""
+    if "temperature" in document or document.get("probe") != _ONCE_SUPPOSED:
+        return document
+    return {**document, "probe": {}}

@@ -28,7 +28,7 @@ from fleetcal.flightlog import (
     understand_columns,
 )
 from fleetcal.services.flights.airspeed_source import air_readings
-from fleetcal.services.flights.settings_file import Probe
+from fleetcal.services.flights.settings_file import ReductionSettings
 from fleetcal.services.write_file import write_text
 
 _MOST_STRANGERS: Final = 200
@@ -190,7 +190,7 @@ def _read_log(path: Path, said: LogMapping | None) -> _Read:
     try:
         parts = read_recordings(path, said)
         with warned_of(w for part in parts for w in part.warnings):
-            air = [air_readings(part, Probe().recovery_factor) for part in parts]
+            air = [air_readings(part, ReductionSettings()) for part in parts]
     except FleetcalError as error:
         return _Read(lacking=error.message, hint=error.hint, warnings=error.warnings)
     warnings = [*(w for p in parts for w in p.warnings), *(w for a in air for w in a.warnings)]

@@ -18,8 +18,8 @@ from fleetcal.store import GPS_LEGS, LegRow, PointRow
 from fleetcal.units import MPS_PER_KT, from_si, to_si
 
 _RELATIVE: Final = 1e-6
-# A log states the temperature of the air, the total one, or that of the probe of the settings;
-# which one it was is not kept with the leg.
+# Legs of older versions do not tell: the temperature of the air, the total one, or that of the
+# probe of the settings.
 _STATED_FACTORS: Final = (0.0, 1.0)
 _KAPPA_NEAR: Final = 1e-6
 
@@ -122,12 +122,16 @@ def _gives(run: Sequence[LegRow], kappa: float, factors: Iterable[float]) -> boo
             "ground_north_kt",
         )
     }
+    moist = np.array([[to_si(leg.humidity_pct or 0.0, "%") for leg in run]])
+    if run[0].recovery_factor is not None:
+        factors = {run[0].recovery_factor}
     for factor in factors:
         readings = Readings(
             values["vic_kt"] * MPS_PER_KT,
             np.asarray(to_si(values["pressure_altitude_ft"], "ft")),
             values["oat_degc"] + 273.15,
             np.full_like(values["vic_kt"], factor),
+            moist,
         )
         east, north = (values[f"ground_{way}_kt"] * MPS_PER_KT for way in ("east", "north"))
         try:

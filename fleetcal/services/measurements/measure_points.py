@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -16,9 +16,16 @@ from fleetcal.airdata.budget import Term
 from fleetcal.airdata.techniques.technique_point import TechniquePoint
 from fleetcal.errors import DataError
 from fleetcal.services.bench.bench_corrections import BenchInForce, bench_in_force
+from fleetcal.services.flights.air_taken import NOTHING_SAID, AirAsked
+from fleetcal.services.flights.air_words import FlownAt, air_notes
 from fleetcal.services.flights.settings_file import ReductionSettings, settings_document
-from fleetcal.services.measurements.measurement_columns import TECHNIQUE_FILES
+from fleetcal.services.measurements.measurement_columns import (
+    SPEED_COURSE,
+    TECHNIQUE_FILES,
+    TechniqueFile,
+)
 from fleetcal.services.measurements.measurement_readings import (
+    MeasuredFile,
     applied_kinds,
     bench_warnings,
     measured_points,
@@ -64,6 +71,7 @@ class MeasurementDetails:
     weight_kg: float | None = None
     flap_setting: str = "up"
     note: str = ""
+    air: AirAsked = NOTHING_SAID
 
 
 @dataclass(frozen=True)
@@ -107,6 +115,8 @@ class Measurement:
     known_already : bool
         The same content was in the store; nothing was added.
     sortie_id : int or None
+    air : mapping
+        What temperature and humidity were taken to be, as it is stored.
     """
 
     technique: str
@@ -122,6 +132,7 @@ class Measurement:
     stored: bool = False
     known_already: bool = False
     sortie_id: int | None = None
+    air: Mapping[str, Any] = field(default_factory=dict)
 
 
 def preview_points(
@@ -144,8 +155,10 @@ def preview_points(
     DataError
         If the file is wrong; the message names line and column.
     """
-    result = _measure(_read(path, details), details, settings, BenchInForce())
-    return replace(result, notes=("A preview applies no bench check.",))
+    none = BenchInForce()
+    result = _measure(_read(path, details), details, settings, none)
+    said = [note for note in result.notes if note not in none.told((), settings.uncertainty)]
+    return replace(result, notes=(*said, "A preview applies no bench check."))
 
 
 def measure_points(
@@ -180,14 +193,16 @@ def measure_points(
         raise DataError("no day was given", "give it with --date YYYY-MM-DD")
     table = _read(path, details)
     with store.writing() as session:
-        kind = find_airframe(session, details.airframe).aircraft_type
+        airframe = find_airframe(session, details.airframe)
+        kind = airframe.aircraft_type
         known = find_source(session, table.sha256)
         if known is not None:
             return _known_already(session, known, table, details)
         bench = bench_in_force(session, details.airframe, details.flown_on)
         weight = kind.reference_weight_kg if details.weight_kg is None else details.weight_kg
         require_plausible_weight(weight, kind.name, kind.reference_weight_kg)
-        result = _measure(table, replace(details, weight_kg=weight), settings, bench)
+        asked = replace(details, weight_kg=weight, air=details.air.on(airframe))
+        result = _measure(table, asked, settings, bench)
         if details.weight_kg is None:
             said = f"no weight given: the type's reference weight {weight:.0f} kg is taken"
             result = replace(result, warnings=(said, *result.warnings))
@@ -206,10 +221,11 @@ def _measure(
     file = TECHNIQUE_FILES[details.technique]
     kinds = applied_kinds(table, bench)
     assumptions = bench.assumptions(kinds, settings.uncertainty)
-    found = measured_points(table, file, bench, assumptions, settings.probe.recovery_factor)
+    benched = replace(settings, uncertainty=assumptions)
+    found = measured_points(table, file, bench, benched, details.air)
     lines = tuple(
         _line(number, line, point, bench.noted(kinds, point.terms))
-        for number, (line, point) in enumerate(found, 1)
+        for number, (line, point) in enumerate(found.points, 1)
     )
     return Measurement(
         file.technique,
@@ -220,9 +236,28 @@ def _measure(
         details.flap_setting,
         lines,
         bench_warnings(table, file, bench, kinds),
-        bench.told(kinds, assumptions),
+        (*_air_notes(found, file, details.airframe), *bench.told(kinds, assumptions)),
         yardstick_line([p.vic_kt for p in lines], [p.vic_kt + p.dvpc_kt for p in lines]),
+        air=found.air[0].document(),
     )
+
+
+def _air_notes(found: MeasuredFile, file: TechniqueFile, airframe: str | None) -> tuple[str, ...]:
+    """Say what temperature and humidity were taken to be, where kappa depends on them."""
+    if file.technique != SPEED_COURSE.technique:
+        return ()
+    flown = [
+        FlownAt(
+            vic_kt=from_si(point.airspeed_mps, "kt"),
+            pressure_altitude_ft=from_si(point.altitude_m, "ft"),
+            oat_degc=from_si(point.temperature_k, "degC"),
+            kappa=point.kappa,
+            dvpc_kt=from_si(point.dvpc_mps, "kt"),
+        )
+        for _, point in found.points
+        if point.temperature_k is not None
+    ]
+    return air_notes(found.air[0], flown, airframe)
 
 
 def _line(number: int, line: int, point: TechniquePoint, terms: tuple[Term, ...]) -> MeasuredLine:
@@ -288,6 +323,7 @@ def _document(
         "technique": result.technique,
         "uncertainty": whole["uncertainty"],
         "probe": whole["probe"],
+        **result.air,
         "bench": bench.document(kinds),
         "remarks": {str(p.point): p.remark for p in result.points if p.remark},
     }

@@ -87,9 +87,11 @@ _COCKPIT: Final = (
         "degC",
         -80.0,
         60.0,
-        "probe temperature; recovery factor from the settings, 0.8 if left out",
+        "temperature as displayed; what the display shows stands with the airframe",
     ),
     FileColumn("ambient_degc", "degC", -80.0, 60.0, "or temperature corrected to ambient"),
+    FileColumn("humidity_pct", "%", 0.0, 100.0, "relative humidity; the usual range if left out"),
+    FileColumn("dew_point_degc", "degC", -80.0, 40.0, "or dew point"),
     _u("u_ias_reading_kt", "kt", 0.5, "of reading the airspeed once"),
     _u("u_altitude_reading_ft", "ft", 10.0, "of reading the altimeter once"),
 )

@@ -17,7 +17,7 @@ from fleetcal.airdata.techniques.pace_aircraft import (
     reduce_pace_aircraft,
 )
 from fleetcal.airdata.techniques.speed_course import CoursePair, reduce_speed_course
-from fleetcal.airdata.techniques.technique_point import Cockpit, TechniquePoint
+from fleetcal.airdata.techniques.technique_point import TechniquePoint
 from fleetcal.airdata.techniques.tower_fly_by import TowerPass, reduce_tower_fly_by
 from fleetcal.airdata.techniques.trailing_static import (
     TrailingAltimeter,
@@ -26,88 +26,28 @@ from fleetcal.airdata.techniques.trailing_static import (
 )
 from fleetcal.errors import ImplausibleError, MissingColumnError, OutOfRangeError
 from fleetcal.services.bench.bench_corrections import BenchInForce
+from fleetcal.services.flights.air_taken import NOTHING_SAID, AirAsked, AirTaken
+from fleetcal.services.flights.settings_file import ReductionSettings
 from fleetcal.services.measurements.measurement_columns import LABEL, TechniqueFile
+from fleetcal.services.measurements.measurement_row import CHECKED, Row
 from fleetcal.services.plain_table import PlainTable
 from fleetcal.services.point_cells import PointLine
-from fleetcal.units import to_si
-
-# column of a reading as the instrument shows it -> whose bench check corrects it
-_CHECKED: Final = {"ias_kt": "airspeed", "pressure_altitude_ft": "altimeter"}
 
 
 @dataclass(frozen=True)
-class Row:
-    """One row of a measurement file, read in SI.
+class MeasuredFile:
+    """What a file gives.
 
     Attributes
     ----------
-    line : PointLine
-    file : TechniqueFile
-    bench : BenchInForce
-    recovery_factor : float
-        Of the temperature probe.
+    points : tuple of (int, TechniquePoint)
+        Each with the line it begins at.
+    air : tuple of AirTaken
+        What temperature and humidity of each were taken to be.
     """
 
-    line: PointLine
-    file: TechniqueFile
-    bench: BenchInForce
-    recovery_factor: float
-
-    def optional(self, name: str) -> float | None:
-        """Return a cell in SI, its default where empty, None where there is none.
-
-        Raises
-        ------
-        MalformedFileError
-            If it is no number, or outside what is believable.
-        """
-        column = self.file.column(name)
-        value = self.line.number(name)
-        value = column.default if value is None else value
-        if value is None:
-            return None
-        if not column.lowest <= value <= column.highest:
-            limits = f"{column.lowest:g} to {column.highest:g} {column.unit}"
-            raise self.line.wrong(
-                f"{value:g} is outside {limits}", "check the unit and the column", name
-            )
-        return float(to_si(value, column.unit))
-
-    def value(self, name: str) -> float:
-        """Return a cell in SI that must be there.
-
-        Raises
-        ------
-        MalformedFileError
-            If it is not, or is wrong.
-        """
-        value = self.optional(name)
-        if value is None:
-            raise self.line.wrong("the cell is empty", "fill it in", name)
-        return value
-
-    def has(self, name: str) -> bool:
-        """Tell whether the file has a column."""
-        return name in self.line.cells
-
-    def reading(self, raw: str, corrected: str) -> float:
-        """Return an instrument reading with its bench correction, or as the file corrected it."""
-        if not self.has(raw):
-            return self.value(corrected)
-        return float(self.bench.corrected(_CHECKED[raw], np.asarray(self.value(raw))))
-
-    def cockpit(self) -> Cockpit:
-        """Return what was read in the aircraft under test."""
-        ambient = self.has("ambient_degc")
-        name = "ambient_degc" if ambient else "oat_degc"
-        return Cockpit(
-            self.reading("ias_kt", "vic_kt"),
-            self.reading("pressure_altitude_ft", "hic_ft"),
-            self.value("u_ias_reading_kt"),
-            self.value("u_altitude_reading_ft"),
-            self.optional(name),
-            0.0 if ambient else self.recovery_factor,
-        )
+    points: tuple[tuple[int, TechniquePoint], ...]
+    air: tuple[AirTaken, ...]
 
 
 def require_columns(table: PlainTable, file: TechniqueFile) -> None:
@@ -123,7 +63,8 @@ def require_columns(table: PlainTable, file: TechniqueFile) -> None:
     MissingColumnError
         If so.
     """
-    for forms in (*file.needed, ("oat_degc", "ambient_degc")):
+    either = (("oat_degc", "ambient_degc"), ("humidity_pct", "dew_point_degc"))
+    for forms in (*file.needed, *either):
         found = [name for name in forms if name in table.headings]
         if len(found) > 1:
             raise MissingColumnError(
@@ -149,7 +90,7 @@ def applied_kinds(table: PlainTable, bench: BenchInForce) -> tuple[str, ...]:
     tuple of str
     """
     return tuple(
-        kind for name, kind in _CHECKED.items() if name in table.headings and bench.check(kind)
+        kind for name, kind in CHECKED.items() if name in table.headings and bench.check(kind)
     )
 
 
@@ -170,10 +111,10 @@ def bench_warnings(
     -------
     tuple of str
     """
-    rows = [Row(line, file, bench, 0.0) for line in table.rows]
+    rows = [Row(line, file, bench, NOTHING_SAID, ReductionSettings()) for line in table.rows]
     readings = {
         kind: [np.asarray(row.value(name)) for row in rows]
-        for name, kind in _CHECKED.items()
+        for name, kind in CHECKED.items()
         if kind in kinds
     }
     told = (bench.beyond(kind, found) for kind, found in readings.items())
@@ -184,9 +125,9 @@ def measured_points(
     table: PlainTable,
     file: TechniqueFile,
     bench: BenchInForce,
-    assumptions: Assumptions,
-    recovery_factor: float,
-) -> list[tuple[int, TechniquePoint]]:
+    settings: ReductionSettings,
+    air: AirAsked,
+) -> MeasuredFile:
     """Return the points of a file, each with the line it begins at.
 
     Parameters
@@ -194,13 +135,14 @@ def measured_points(
     table : PlainTable
     file : TechniqueFile
     bench : BenchInForce
-    assumptions : Assumptions
-    recovery_factor : float
-        Of the temperature probe.
+    settings : ReductionSettings
+        With the uncertainties of the bench checks.
+    air : AirAsked
+        What is said of temperature and humidity outside the file.
 
     Returns
     -------
-    list of (int, TechniquePoint)
+    MeasuredFile
 
     Raises
     ------
@@ -211,17 +153,19 @@ def measured_points(
         If a kappa is larger than that of any static port.
     """
     require_columns(table, file)
-    rows = [Row(line, file, bench, recovery_factor) for line in table.rows]
-    found = []
+    rows = [Row(line, file, bench, air, settings) for line in table.rows]
+    found, airs = [], []
     for together in _points(rows):
         line = together[0].line
         try:
+            airs.append(together[0].air_taken())
+            assumptions = airs[-1].assumptions(settings.uncertainty)
             point = _REDUCE[file.technique](together, assumptions)
         except OutOfRangeError as error:
             raise line.wrong(error.message, error.hint) from error
         _refuse_implausible(line, point)
         found.append((line.line, point))
-    return found
+    return MeasuredFile(tuple(found), tuple(airs))
 
 
 def _points(rows: Sequence[Row]) -> list[list[Row]]:

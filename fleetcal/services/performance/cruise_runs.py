@@ -41,7 +41,7 @@ U_WEIGHT: Final = 0.015
 #: Techniques whose true airspeed is measured and does not follow from the airspeed indicator.
 MEASURED: Final = (GPS_LEGS, GPS_MANOEUVRE, "speed course")
 #: How far the temperature noted may lie from the one that true airspeed and Mach number ask for:
-#: more than any recovery factor makes at these speeds, K.
+#: more than any recovery factor and any humidity make at these speeds, K.
 _LARGEST_APART_K: Final = 8.0
 #: Change of density for each metre of altitude, as a share: about g/(R T) less the lapse.
 _DENSITY_PER_M: Final = 1.0e-4
@@ -87,7 +87,8 @@ class AirOfRun:
     altitude_ft : float
         Pressure altitude with the position error taken out.
     temperature_k : float
-        That makes the Mach number the true airspeed.
+        That makes the Mach number the true airspeed: the virtual one, whatever the
+        humidity, so that density follows from it as in dry air.
     sigma : float
     u_tas : float
         Relative standard uncertainty of the true airspeed.
@@ -147,7 +148,7 @@ def air_of_run(row: PointRow) -> AirOfRun:
     )
 
 
-_WARMTH: Final = ("outside-air temperature", "recovery factor")
+_WARMTH: Final = ("outside-air temperature", "recovery factor", "humidity")
 
 
 def why_not(run: CruiseRow) -> str:

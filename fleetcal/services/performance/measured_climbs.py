@@ -9,13 +9,14 @@ import numpy as np
 import numpy.typing as npt
 
 from fleetcal.airdata.atmosphere import GRAVITY_MPS2, standard_temperature
+from fleetcal.airdata.humidity import virtual_temperature
 from fleetcal.airdata.performance.path_coefficient import THRUST_POWER_GROWTH
 from fleetcal.airdata.performance.vertical_speed import (
     rate_in_standard_air,
     tapeline_rate,
     unaccelerated_rate,
 )
-from fleetcal.airdata.reading import Readings, true_airspeed_for
+from fleetcal.airdata.reading import Readings
 from fleetcal.airdata.temperature import ambient_temperature
 from fleetcal.flightlog.climbs import ClimbPair, ClimbSpan, line_through
 from fleetcal.services.flights.cut_legs import Recorded
@@ -63,19 +64,29 @@ class Circumstances:
 
 @dataclass(frozen=True)
 class OneWay:
-    """One climb or glide through its block, SI."""
+    """One climb or glide through its block, SI.
+
+    `virtual_k` is the temperature at which dry air would be as light as the air was, and
+    `moister_k` how much it would be more, were the air moister by its standard uncertainty.
+    """
 
     airspeed_mps: float
     altitude_m: float
     temperature_k: float
+    virtual_k: float
+    moister_k: float
     tas_mps: float
     indicated_mps: float
     acceleration_mps2: float
     weight_kg: float
 
     def in_standard_air(self, around: Circumstances, warmer_k: float = 0.0) -> float:
-        """Return the rate brought to standard air, if it was so much warmer."""
-        temperature = self.temperature_k + warmer_k
+        """Return the rate brought to standard air, if it was so much warmer.
+
+        Real height and true airspeed go by the density of the air, so the virtual
+        temperature stands for it.
+        """
+        temperature = self.virtual_k + warmer_k
         rate = unaccelerated_rate(
             tapeline_rate(self.indicated_mps, self.altitude_m, temperature),
             self.tas_mps,
@@ -150,10 +161,11 @@ def _new_climb(
 
     rate = mean([w.in_standard_air(around) for w in ways])
     warm = mean([w.in_standard_air(around, around.u_temperature_k) for w in ways]) - rate
+    moist = mean([w.in_standard_air(around, w.moister_k) for w in ways]) - rate
     weight, altitude = mean([w.weight_kg for w in ways]), mean([w.altitude_m for w in ways])
     temperature = mean([w.temperature_k for w in ways])
     standard = float(standard_temperature(altitude))
-    power = (temperature / standard) ** around.power_exponent
+    power = (mean([w.virtual_k for w in ways]) / standard) ** around.power_exponent
     thrust = around.thrust_power_w / (weight * GRAVITY_MPS2) * power
     accepted = pair.refusal is None or around.gradient_per_s is not None
     # a headwind that grows with height is energy; on the same heading all have the same share
@@ -171,7 +183,7 @@ def _new_climb(
         indicated_rate_ftmin=mean([w.indicated_mps for w in ways]) / MPS_PER_FTMIN,
         rate_ftmin=rate / MPS_PER_FTMIN,
         u_own_ftmin=u_own * float(np.sqrt(2.0 / len(ways))) / MPS_PER_FTMIN,
-        u_shared_ftmin=float(np.hypot(warm, gradient)) / MPS_PER_FTMIN,
+        u_shared_ftmin=float(np.sqrt(warm**2 + moist**2 + gradient**2)) / MPS_PER_FTMIN,
         thrust_rate_ftmin=thrust / MPS_PER_FTMIN,
         ways=len(ways),
         accepted=accepted,
@@ -185,13 +197,15 @@ def _one_way(recorded: Recorded, climb: ClimbSpan, pair: ClimbPair, weight: Flig
         column[rows] for column in (recorded.t_s, recorded.airspeed_mps, recorded.altitude_m)
     )
     probe = recorded.temperature_k[rows]
-    readings = Readings(speed, altitude, probe, np.asarray(recorded.recovery_factor))
+    humidity = recorded.relative_humidity[rows]
+    readings = Readings(speed, altitude, probe, np.asarray(recorded.recovery_factor), humidity)
     static, impact = readings.pressures()
-    none = np.asarray(0.0)
-    tas, _ = true_airspeed_for(static, impact, probe, readings.recovery_factor, none)
+    tas, _ = readings.true_airspeed(0.0)
     ratio = np.maximum(impact / static, 0.0)
     mach = np.sqrt(5.0 * np.expm1(np.log1p(ratio) / 3.5))
     ambient = ambient_temperature(probe, mach, recorded.recovery_factor)
+    virtual = virtual_temperature(ambient, static, humidity)
+    moister = virtual_temperature(ambient, static, humidity + recorded.taken.humidity.u) - virtual
     known = np.isfinite(tas)
     carried = weight.at(float(np.mean(t)))
     assert carried is not None  # the caller has filled in what was open
@@ -199,6 +213,8 @@ def _one_way(recorded: Recorded, climb: ClimbSpan, pair: ClimbPair, weight: Flig
         float(np.mean(speed)),
         float(np.mean(altitude)),
         float(np.nanmean(ambient)),
+        float(np.nanmean(virtual)),
+        float(np.nanmean(moister)),
         float(np.nanmean(tas)),
         line_through(t, altitude)[0],
         line_through(t[known], tas[known])[0],

@@ -148,13 +148,14 @@ def reduce_climbs(
     if details.airframe is None:
         raise DataError("no airframe was named", "give its tag with --airframe")
     with store.reading() as session:
-        find_airframe(session, details.airframe)
-    flight = read_flight(path, settings, details.airspeed_from, None, details.mapping)
+        airframe = find_airframe(session, details.airframe)
+        details = replace(details, air=details.air.on(airframe))
+    flight = read_flight(path, settings, details.airspeed_from, None, details.mapping, details.air)
     if flight.recorded is None:
         raise DataError(f"{path.name}: a table of legs has no climbs", "give a recorded flight")
     with store.reading() as session:
         result = _reduced(session, flight, flight.recorded, details, task, settings)
-        known = _known(session, flight, details.airframe, task)
+        known = _known(session, flight, airframe.tag, task)
     if known or preview:
         return replace(result, known_already=known)
     with store.writing() as session:

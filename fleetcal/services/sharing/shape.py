@@ -142,18 +142,21 @@ def row(*inner: Check) -> Check:
     return check
 
 
-def record(shape: Mapping[str, Check]) -> Check:
-    """Return a check for an object with exactly these names."""
+def record(shape: Mapping[str, Check], may_lack: Mapping[str, Check] | None = None) -> Check:
+    """Return a check for an object with exactly these names, and perhaps some more."""
+    more = may_lack or {}
 
     def check(value: Any, where: str) -> None:
         if not isinstance(value, dict):
             wrong(where, "is not an object")
         for name in value:
-            if name not in shape:
+            if name not in shape and name not in more:
                 wrong(where, f"unknown name {name[:40]!r}")
         for name, inner in shape.items():
             if name not in value:
                 wrong(where, f"{name!r} is missing")
             inner(value[name], f"{where}, {name}")
+        for name in more.keys() & value.keys():
+            more[name](value[name], f"{where}, {name}")
 
     return check

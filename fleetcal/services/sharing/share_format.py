@@ -21,7 +21,10 @@ from fleetcal.store.term_owners import with_owner
 FORMAT: Final = "fleetcal share"
 VERSION: Final = 3
 #: What older versions of the format did not carry.
-_NEW_SINCE: Final = {1: ("climbs", "cruise_table")}
+_NEW_SINCE: Final = {
+    1: ("climbs", "cruise_table", "thermometer"),
+    2: ("thermometer",),
+}
 _LARGEST_BYTES: Final = 2_000_000_000
 
 

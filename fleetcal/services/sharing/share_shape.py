@@ -40,7 +40,8 @@ _LEG: Final = record(
         **dict.fromkeys(("oat_degc", "start_s", "stop_s", "ground_east_kt"), _MAYBE),
         **dict.fromkeys(("ground_north_kt", "track_deg", "residual_kt", "u_kt"), _MAYBE),
         "samples": optional(whole),
-    }
+    },
+    may_lack=dict.fromkeys(("recovery_factor", "humidity_pct"), number),
 )
 _TERM: Final[dict[str, Check]] = {
     "name": filled,
@@ -132,6 +133,11 @@ SHAPES: Final[dict[str, tuple[Check, Check, Check]]] = {
     "propeller": (row(filled), _PROPELLER, _NOTHING),
     "airframe": (row(filled), record({"type": filled, "note": text}), _NOTHING),
     "registration": (row(filled), record({"registration": text}), _NOTHING),
+    "thermometer": (
+        row(filled),
+        record({"shows": one_of("ambient", "probe"), "recovery_factor": _MAYBE}),
+        _NOTHING,
+    ),
     "fit": (
         row(filled, day),
         record(
@@ -277,7 +283,7 @@ def _needed(thing: Thing, things: Things) -> list[tuple[str, tuple[Any, ...]]]:
         return [("type", key[:1])]
     if thing.kind == "airframe":
         return [("type", (content["type"],))]
-    if thing.kind in ("registration", "leak_check"):
+    if thing.kind in ("registration", "thermometer", "leak_check"):
         return [("airframe", key[:1])]
     if thing.kind == "fit":
         airframe = things.get(("airframe", key[:1]))

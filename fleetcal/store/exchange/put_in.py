@@ -94,6 +94,11 @@ def _put(session: Session, parents: Parents, own: Thing | None, thing: Thing) ->
         row = session.get(Airframe, parents.airframe(thing.key[0]))
         assert row is not None  # its number was just looked up
         row.registration = thing.content["registration"]
+    elif thing.kind == "thermometer":
+        row = session.get(Airframe, parents.airframe(thing.key[0]))
+        assert row is not None  # likewise
+        row.temperature_shows = thing.content["shows"]
+        row.recovery_factor = thing.content["recovery_factor"]
     else:
         model, found, values = _described(parents, thing)
         row_id = session.scalar(select(model.id).filter_by(**found))

@@ -15,7 +15,7 @@ from fleetcal.store.exchange.carry_decisions import carried_powers
 from fleetcal.store.exchange.keep_replaced import keep_replaced
 from fleetcal.store.exchange.put_in_flights import put_flights
 from fleetcal.store.exchange.put_in_parents import Parents
-from fleetcal.store.exchange.take_out_flights import POINT_FIELDS, take_out_flown
+from fleetcal.store.exchange.take_out_flights import POINT_FIELDS, leg_content, take_out_flown
 from fleetcal.store.exchange.things import Key, Thing
 from fleetcal.store.explained import refusals_named
 from fleetcal.store.new_rows import NewLeg, NewPoint, NewSortie
@@ -126,7 +126,7 @@ def replace_flight(
         "track_reference": sortie.track_reference,
         "settings_json": sortie.settings_json,
         "note": sortie.note,
-        "legs": [_plain(asdict(leg)) for leg in legs],
+        "legs": [leg_content(_plain(asdict(leg))) for leg in legs],
         "points": [_point(point) for point in points],
     }
     before_now, stood = (part["sorties"][kept.place] for part in (own.content, own.state))

@@ -97,6 +97,12 @@ def described(fleet: FleetDescription) -> Things:
         if airframe.registration is not None:
             content = {"registration": airframe.registration}
             found.append(Thing("registration", (tag,), content))
+        if airframe.temperature_shows is not None:
+            content = {
+                "shows": airframe.temperature_shows,
+                "recovery_factor": airframe.recovery_factor,
+            }
+            found.append(Thing("thermometer", (tag,), content))
         for fit in airframe.fits:
             content = asdict(fit)
             day = content.pop("from_date").isoformat()

@@ -37,6 +37,7 @@ POINT_FIELDS = tuple(
 )
 #: What is noted of the power of a run; when, beside it.
 POWER_FIELDS = tuple(field.name for field in fields(PowerNote) if field.name != "point_id")
+_NEWER_OF_LEGS = ("recovery_factor", "humidity_pct")
 _AT_ONCE = 400  # databases limit the length of a list in a query
 
 
@@ -167,8 +168,23 @@ def _rows_of(
     for owner, *values in session.execute(
         query.order_by(model.sortie_id, model.run_number, model.leg_number)
     ):
-        found.setdefault(owner, []).append(dict(zip(names, values, strict=True)))
+        found.setdefault(owner, []).append(leg_content(dict(zip(names, values, strict=True))))
     return found
+
+
+def leg_content(leg: dict[str, Any]) -> dict[str, Any]:
+    """Return what a leg says; one of an older version says what it said then, and is found alike.
+
+    Parameters
+    ----------
+    leg : dict
+        With all `LEG_FIELDS`.
+
+    Returns
+    -------
+    dict
+    """
+    return {n: v for n, v in leg.items() if v is not None or n not in _NEWER_OF_LEGS}
 
 
 _BySortie = dict[int, list[Any]]

@@ -23,6 +23,7 @@ KINDS: Final = (
     "propeller",
     "airframe",
     "registration",
+    "thermometer",
     "fit",
     "handbook",
     "cruise_table",

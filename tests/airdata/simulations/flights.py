@@ -24,6 +24,12 @@ from dataclasses import dataclass
 import numpy as np
 
 from fleetcal.airdata.budget import Assumptions
+from fleetcal.services.flights.air_taken import (
+    SETTINGS,
+    AirTaken,
+    TemperatureTaken,
+    humidity_unknown,
+)
 from fleetcal.services.flights.flown_leg import FlownLeg
 from fleetcal.services.flights.read_flight import Flight, PlannedRun
 from fleetcal.services.flights.solve_manoeuvre import FlownManoeuvre
@@ -32,7 +38,15 @@ from tests.airdata.simulations.air import draw_air
 from tests.airdata.simulations.conditions import Condition
 from tests.airdata.simulations.plans import Plan, box_plan, circle_plan
 from tests.airdata.simulations.point_mass import Motion, fly
-from tests.airdata.simulations.recorder import EVERY, RECOVERY, STEPS, Faults, Log, record
+from tests.airdata.simulations.recorder import (
+    EVERY,
+    HUMIDITY,
+    RECOVERY,
+    STEPS,
+    Faults,
+    Log,
+    record,
+)
 
 AIRSPEEDS_KT = (105.0, 88.0, 71.0)
 
@@ -165,6 +179,7 @@ def _with_manoeuvres(log: Log, row: int, runs: int) -> Flight:
                 circle.east_mps,
                 circle.north_mps,
                 circle.recovery_factor,
+                circle.relative_humidity,
             )
             for circle in circles
         )
@@ -183,6 +198,7 @@ def _leg(log: Log, row: int, inside: Array) -> FlownLeg:
         log.east_mps[row, inside],
         log.north_mps[row, inside],
         RECOVERY,
+        np.full_like(time_s, HUMIDITY),
     )
 
 
@@ -203,4 +219,8 @@ def _flight(
         manoeuvres=manoeuvres,
         steps=STEPS,
         warnings=(),
+        air=AirTaken(
+            TemperatureTaken(RECOVERY, Assumptions().u_recovery_factor, SETTINGS),
+            humidity_unknown(0.2, 0.9),
+        ),
     )

@@ -19,6 +19,9 @@ from tests.airdata.simulations.plans import Plan
 from tests.airdata.simulations.point_mass import Motion, temperature_at
 
 RECOVERY = 0.8
+#: Relative humidity of the air; what is drawn about it is uniform, as the program supposes
+#: where nobody noted it.
+HUMIDITY = 0.55
 STEPS = {
     "airspeed": 0.1 * KT,
     "altitude": FT,
@@ -64,12 +67,13 @@ class Faults:
     altitude_m: Array
     temperature_k: Array
     recovery: Array
+    humidity: Array
 
     @classmethod
     def none(cls, flights: int) -> Faults:
         """Return instruments without error."""
         zero = np.zeros((flights, 1))
-        return cls(zero, zero, zero, zero)
+        return cls(zero, zero, zero, zero, zero)
 
     @classmethod
     def drawn(cls, rng: np.random.Generator, flights: int, supposed: Assumptions) -> Faults:
@@ -80,6 +84,7 @@ class Faults:
             rng.normal(0.0, supposed.u_altitude_m, shape),
             rng.normal(0.0, supposed.u_temperature_k, shape),
             np.sqrt(3.0) * supposed.u_recovery_factor * rng.uniform(-1.0, 1.0, shape),
+            0.35 * rng.uniform(-1.0, 1.0, shape),
         )
 
 
@@ -122,7 +127,8 @@ def record(
     static = atmosphere.standard_pressure(motion.altitude_m)
     ambient = temperature_at(motion.altitude_m)
     mach = motion.airspeed_mps / atmosphere.speed_of_sound(ambient)
-    impact = atmosphere.impact_pressure(mach, static)
+    moisture = HUMIDITY + faults.humidity
+    impact = atmosphere.moist_impact_pressure(motion.airspeed_mps, ambient, static, moisture)
     felt, kappa = _felt(impact, motion.load_factor)
     port = following(static + impact - felt, fitted.line_lag_s, STEP_S)[:, ::EVERY]
     total = following(static + impact, fitted.line_lag_s, STEP_S)[:, ::EVERY]

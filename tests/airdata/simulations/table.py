@@ -23,7 +23,9 @@ from fleetcal.services.flights.solve_flight import solve_flight
 from tests.airdata.simulations.conditions import Condition
 from tests.airdata.simulations.flights import SimulatedFlight, box_flights, circle_flights
 
-INSTRUMENT_TERMS = ("outside-air temperature", "recovery factor", "airspeed indicator", "altimeter")
+INSTRUMENT_TERMS = (
+    *("outside-air temperature", "recovery factor", "humidity", "airspeed indicator", "altimeter"),
+)
 HEADING = (
     f"{'':34s}    n   rms  own u | rms all  U95 all   inside %      accepted %  "
     "inside, of accepted %  warned %"

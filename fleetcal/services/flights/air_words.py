@@ -1,0 +1,154 @@
+"""What temperature and humidity were taken to be, in plain words, and what else they would do."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Any, Final
+
+import numpy as np
+
+from fleetcal.airdata.position_error import airspeed_correction
+from fleetcal.airdata.reading import Readings
+from fleetcal.services.flights.air_taken import (
+    AIRFRAME,
+    HEADING,
+    NOBODY,
+    OPTION,
+    SETTINGS,
+    USUAL_FACTOR,
+    AirTaken,
+)
+from fleetcal.services.flights.run_lines import RunLine
+from fleetcal.units import from_si, to_si
+
+_FORMER_FACTOR: Final = 0.8
+_FROM: Final = {
+    HEADING: "by its heading",
+    OPTION: "as given for this flight",
+    SETTINGS: "by the settings",
+    AIRFRAME: "as it stands with the airframe",
+}
+
+
+@dataclass(frozen=True)
+class FlownAt:
+    """A measured point, in the trade's units, as far as the air changes it."""
+
+    vic_kt: float
+    pressure_altitude_ft: float
+    oat_degc: float
+    kappa: float
+    dvpc_kt: float
+
+
+Flown = RunLine | FlownAt
+
+
+def air_notes(taken: AirTaken, runs: Sequence[Flown], airframe: str | None) -> tuple[str, ...]:
+    """Return what temperature and humidity were taken to be, and what other ones would do.
+
+    Parameters
+    ----------
+    taken : AirTaken
+    runs : sequence of RunLine or FlownAt
+        At least one; what it would do is told for the run of middle speed.
+    airframe : str or None
+        Tag, to say where its display can be told.
+
+    Returns
+    -------
+    tuple of str
+    """
+    run = sorted(runs, key=lambda line: line.vic_kt)[(len(runs) - 1) // 2]
+    return (_temperature_note(taken, run, airframe), _humidity_note(taken, run))
+
+
+def _temperature_note(taken: AirTaken, run: Flown, airframe: str | None) -> str:
+    told, source = taken.temperature, taken.temperature.source
+    if told.recovery_factor == 0.0:
+        other = _would_be(taken, run, factor=USUAL_FACTOR)
+        return (
+            f"Temperature taken as outside temperature, {_FROM[source]}; if it is what a probe "
+            f"feels (recovery factor {USUAL_FACTOR:g}), {other}."
+        )
+    other = f"if your display shows outside temperature already, {_would_be(taken, run, factor=0)}."
+    if source != NOBODY:
+        return (
+            "Temperature taken as what a probe feels, recovery factor "
+            f"{told.recovery_factor:.2f} (u {told.u:.2f}), {_FROM[source]}; {other}"
+        )
+    ask = "--temperature-shows ambient' or '--temperature-shows probe'"
+    if airframe is not None:
+        ask = f"fleetcal fleet temperature {airframe} --shows ambient' or '--shows probe'"
+    return (
+        "Nobody has said whether the temperature display shows outside temperature or what its "
+        f"probe feels: a recovery factor of {told.recovery_factor:.2f} is taken (u {told.u:.2f}); "
+        f"{other} Say it once: '{ask}."
+    )
+
+
+def _humidity_note(taken: AirTaken, run: Flown) -> str:
+    told = taken.humidity
+    share, u = 100.0 * told.relative_humidity, 100.0 * told.u
+    how = {
+        NOBODY: f"Humidity was not recorded: {share:.0f} % relative humidity is taken",
+        OPTION: f"Humidity taken as given, {share:.0f} % relative humidity",
+        HEADING: f"Humidity by its column, {share:.0f} % relative humidity on the mean",
+    }[told.source]
+    return f"{how} (u {u:.0f} %); in dry air {_would_be(taken, run, humidity=0.0)}."
+
+
+def _would_be(
+    taken: AirTaken, run: Flown, factor: float | None = None, humidity: float | None = None
+) -> str:
+    """Say how much the correction of a run would be another one."""
+    readings = Readings(
+        np.asarray(to_si(run.vic_kt, "kt")),
+        np.asarray(to_si(run.pressure_altitude_ft, "ft")),
+        np.asarray(to_si(run.oat_degc, "degC")),
+        np.asarray(taken.temperature.recovery_factor),
+        np.asarray(taken.humidity.relative_humidity),
+    )
+    other = replace(
+        readings,
+        recovery_factor=readings.recovery_factor if factor is None else np.asarray(factor),
+        relative_humidity=readings.relative_humidity if humidity is None else np.asarray(humidity),
+    )
+    now, (then, slope) = readings.true_airspeed(run.kappa)[0], other.true_airspeed(run.kappa)
+    kappa = run.kappa + float((now - then) / slope)
+    moved = from_si(float(airspeed_correction(readings.airspeed_mps, kappa)), "kt") - run.dvpc_kt
+    size = "larger" if moved > 0.0 else "smaller"
+    return f"the correction at {run.vic_kt:.0f} kt would be {abs(moved):.2f} kt {size}"
+
+
+def air_moved(before: Mapping[str, Any], after: Mapping[str, Any]) -> tuple[str, ...]:
+    """Return what a flight's temperature and humidity were taken to be before and are now.
+
+    Parameters
+    ----------
+    before, after : mapping
+        What was stored with the flight, and what would be now.
+
+    Returns
+    -------
+    tuple of str
+        Only what differs.
+    """
+    pairs = [(words(before), words(after)) for words in (_temperature_words, _humidity_words)]
+    return tuple(f"{then} before, {now} now" for then, now in pairs if then != now)
+
+
+def _temperature_words(document: Mapping[str, Any]) -> str:
+    told = document.get("temperature")
+    if told is None:  # as it was before anybody could say it
+        factor = document.get("probe", {}).get("recovery_factor", _FORMER_FACTOR)
+        return f"recovery factor {factor:.2f}"
+    if told["recovery_factor"] == 0.0:
+        return "outside temperature"
+    return f"recovery factor {told['recovery_factor']:.2f}"
+
+
+def _humidity_words(document: Mapping[str, Any]) -> str:
+    told = document.get("humidity")
+    return "dry air" if told is None else f"{told['humidity_pct']:.0f} % relative humidity"
