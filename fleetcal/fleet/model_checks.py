@@ -139,6 +139,29 @@ def check_groups(points: FleetPoints, fit: PooledFit) -> tuple[GroupCheck, ...]:
     tuple of GroupCheck
         One for each group.
     """
+    found = []
+    for group, misfit in enumerate(group_misfits(points, fit)):
+        ratio, p_value = _scatter(fit, group)
+        extra = ratio**2 / fit.phi if p_value < SCATTER_LEVEL else 1.0
+        sortie, share, shift = _heaviest(points, fit, group)
+        found.append(GroupCheck(ratio, p_value, max(extra, 1.0), misfit, sortie, share, shift))
+    return tuple(found)
+
+
+def group_misfits(points: FleetPoints, fit: PooledFit) -> list[Misfit]:
+    """Hold the curve of every group against its points, in steps of speed.
+
+    Parameters
+    ----------
+    points : FleetPoints
+    fit : PooledFit
+        Of `points`.
+
+    Returns
+    -------
+    list of Misfit
+        One for each group.
+    """
     owner = points.group_of[points.aircraft]
     steps = np.zeros((len(owner), MOST_STEPS))
     for group in range(points.groups):
@@ -152,12 +175,8 @@ def check_groups(points: FleetPoints, fit: PooledFit) -> tuple[GroupCheck, ...]:
         flown = steps[mine].any(axis=0)
         keep = np.r_[np.ones(fit.order + 2, dtype=bool), flown]
         lift = (steps[mine].T @ points.lift[mine])[flown] / steps[mine].sum(axis=0)[flown]
-        misfit = _misfit(white[mine][:, keep], fit.order + 1, lift)
-        ratio, p_value = _scatter(fit, group)
-        extra = ratio**2 / fit.phi if p_value < SCATTER_LEVEL else 1.0
-        sortie, share, shift = _heaviest(points, fit, group)
-        found.append(GroupCheck(ratio, p_value, max(extra, 1.0), misfit, sortie, share, shift))
-    return tuple(found)
+        found.append(_misfit(white[mine][:, keep], fit.order + 1, lift))
+    return found
 
 
 def _scatter(fit: PooledFit, group: int) -> tuple[float, float]:

@@ -14,11 +14,12 @@ to 8 %, so the level is shared out among the looks.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
 
+from fleetcal.fleet.model_checks import group_misfits
 from fleetcal.fleet.points import Array, FleetPoints, Index
 from fleetcal.fleet.pooled import PooledFit, fit_fleet
 from fleetcal.fleet.standing import Standing, all_standings, holm, standing_of
@@ -78,8 +79,17 @@ def judge_fleet(points: FleetPoints, level: float = 0.05, order: int | None = No
     """
     fit = fit_fleet(points, order)
     suspects = _set_aside(points, fit, level)
+    fit = replace(fit, bends=_bends(points, fit, suspects))
     standings = all_standings(points, fit, suspects)
     return Verdicts(standings, adjusted_chances(standings), suspects, fit)
+
+
+def _bends(points: FleetPoints, fit: PooledFit, suspects: frozenset[int]) -> Array:
+    """Return by how much each curve is doubted for missing the points of those not suspect."""
+    if suspects:
+        points = points.without_aircraft(set(suspects))
+        fit = fit_fleet(points, fit.order)
+    return np.array([misfit.deviation**2 for misfit in group_misfits(points, fit)])
 
 
 def adjusted_chances(standings: Sequence[Standing]) -> Array:

@@ -93,6 +93,9 @@ class PooledFit:
     common : ndarray, shape (groups, terms, p)
         By how much an error common to the fleet, one standard uncertainty large,
         shifts each curve; no terms when the points have none.
+    bends : ndarray, shape (groups,), or None
+        Variance, in kappa, by which a curve that misses its points is doubted when
+        aircraft are held against it.
     """
 
     order: int
@@ -104,6 +107,7 @@ class PooledFit:
     wider: tuple[Widening, ...] = ()
     likely_alike: bool = False
     common: Array | None = None
+    bends: Array | None = None
 
     @cached_property
     def averaged(self) -> AveragedFit:

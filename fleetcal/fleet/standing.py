@@ -136,7 +136,7 @@ def standings_from_sums(
             rest, others = next(rest_of_trusted), int(count[group]) - 1
         else:
             rest, others = _whole(averaged, group), int(count[group])
-        found.append(_compare(sums, aircraft, averaged, rest, others))
+        found.append(_compare(sums, aircraft, averaged, doubted(rest, fit, group), others))
     return tuple(found)
 
 
@@ -227,12 +227,34 @@ def rest_of_fleet(
     others = np.array([a for a in range(len(sums.count)) if a not in gone], dtype=np.int64)
     base = sums.select(others)
     averaged = fit_sums(base, groups, search_start(fit)).averaged
-    return averaged, _whole(averaged, group), int(np.sum(base.group_of == group))
+    rest = doubted(_whole(averaged, group), fit, group)
+    return averaged, rest, int(np.sum(base.group_of == group))
 
 
 def _whole(averaged: AveragedFit, group: int) -> LeftOut:
     """Return the fit as it is, for an aircraft that is not in it."""
     return LeftOut(averaged.weight, averaged.beta[:, group], averaged.covariance[:, group])
+
+
+def doubted(rest: LeftOut, fit: PooledFit, group: int) -> LeftOut:
+    """Return a rest whose curve is doubted by as much as it is seen to miss its points.
+
+    Parameters
+    ----------
+    rest : LeftOut
+    fit : PooledFit
+        With the doubt of each group, if points were held against it.
+    group : int
+
+    Returns
+    -------
+    LeftOut
+    """
+    if fit.bends is None or fit.bends[group] == 0.0:
+        return rest
+    covariance = rest.covariance.copy()
+    covariance[:, 0, 0] += fit.bends[group]
+    return replace(rest, covariance=covariance)
 
 
 def _no_verdict(aircraft: int, others: int) -> Standing:

@@ -115,6 +115,7 @@ def keep_judged(
         verdicts.fit.order,
         verdicts.fit.spread,
         verdicts.fit.phi,
+        np.zeros(len(known.groups)) if verdicts.fit.bends is None else verdicts.fit.bends,
         verdicts.suspects,
         verdicts.standings,
         verdicts.adjusted,
@@ -241,12 +242,12 @@ def _verdicts(kept: KeptPool, fresh: _Fresh, order: Index) -> Verdicts:
     count, groups = len(fresh.members), len(kept.groups)
     read = aircraft_sums(_arrays(kept, fresh.kind, fresh.rows, fresh.members))
     sums = joined_sums([read, kept.sums.select(order[count:])]).with_order(kept.order)
-    fit = fit_at(sums, groups, kept.spread, kept.phi)
+    fit = replace(fit_at(sums, groups, kept.spread, kept.phi), bends=kept.bends)
     new_place = {int(old): new for new, old in enumerate(order)}
     suspects = frozenset(new_place[one] for one in kept.suspects)
     standings = [replace(kept.standings[old], aircraft=i) for i, old in enumerate(order)]
     if fresh.changed:
-        fit = fit_sums(sums, groups, search_start(fit))
+        fit = replace(fit_sums(sums, groups, search_start(fit)), bends=kept.bends)
         for one in standings_from_sums(sums, groups, fit, suspects, range(count)):
             standings[one.aircraft] = one
     return Verdicts(tuple(standings), adjusted_chances(standings), suspects, fit)

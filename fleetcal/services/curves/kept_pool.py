@@ -54,6 +54,8 @@ class KeptPool:
         Of the curves.
     spread : ndarray, shape (k, k)
     phi : float
+    bends : ndarray, shape (groups,)
+        See `PooledFit`.
     suspects : frozenset of int
     standings : tuple of Standing
     adjusted : ndarray, shape (members,)
@@ -73,6 +75,7 @@ class KeptPool:
     order: int
     spread: Array
     phi: float
+    bends: Array
     suspects: frozenset[int]
     standings: tuple[Standing, ...]
     adjusted: Array
@@ -162,6 +165,7 @@ def _arrays(kept: KeptPool) -> dict[str, Any]:
     return {
         **told,
         "spread": kept.spread,
+        "bends": kept.bends,
         "departure": departure,
         "covariance": covariance,
         "size": np.array([len(one.departure) for one in kept.standings]),
@@ -192,6 +196,7 @@ def _from_arrays(told: dict[str, Any], arrays: dict[str, Any]) -> KeptPool:
         told["order"],
         arrays["spread"],
         told["phi"],
+        arrays["bends"],
         frozenset(told["suspects"]),
         standings,
         arrays["adjusted"],

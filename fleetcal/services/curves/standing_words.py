@@ -166,8 +166,10 @@ def judging_model_words(fit: PooledFit, groups: int, quantity: Quantity = POSITI
     -------
     str
     """
+    bent = fit.bends is not None and bool(fit.bends.any())
+    doubt = "; a curve that misses its points counts as that much less certain" if bent else ""
     return (
         f"{fit_words(fit, groups, quantity=quantity)}; each aircraft left out "
         "in turn, chances averaged over what the others say of the spread, Holm's adjustment for "
-        f"all judged; variances of the points times {fit.phi:.2f}"
+        f"all judged; variances of the points times {fit.phi:.2f}{doubt}"
     )
