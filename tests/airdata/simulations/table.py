@@ -132,9 +132,9 @@ def _line(
         float(np.mean([one.own_u_kt for one in right])),
         _rms(wrong),
         float(np.mean([one.expanded_kt for one in wrong])),
-        _share_inside(wrong),
+        share_inside(wrong),
         len(accepted) / len(wrong),
-        _share_inside(accepted),
+        share_inside(accepted),
         float(np.mean([one.warned for one in wrong])),
     )
 
@@ -143,7 +143,7 @@ def _rms(runs: list[Solved]) -> float:
     return float(np.sqrt(np.mean([one.error_kt**2 for one in runs])))
 
 
-def _share_inside(runs: list[Solved]) -> tuple[float, float]:
+def share_inside(runs: list[Solved]) -> tuple[float, float]:
     """Return the share, and its error from the scatter between flights, whose runs err alike."""
     if not runs:
         return np.nan, np.nan
