@@ -73,11 +73,19 @@ def test_a_bench_check_moves_the_airspeed_and_takes_the_place_of_the_default(
     assert ratio == pytest.approx(0.2 / (2.0 / np.sqrt(3.0)), rel=0.05)
     assert run["U95_as_read_kt"] == pytest.approx(without["U95_as_read_kt"], rel=0.02)
     assert without["U95_dvpc_kt"] > 2.2 > run["U95_dvpc_kt"] > run["U95_as_read_kt"]
+    (scatter,) = [t["degrees_of_freedom"] for t in without["terms"] if t["kind"] == "A"]
+    assert without["scatter_degrees_of_freedom"] == pytest.approx(scatter)
+    assert without["degrees_of_freedom"] > 10.0 * scatter
+    shown = plain.output("reduce", legs, *FLIGHT, "--preview")
+    assert "As your indicator reads it, the correction dVpc is right to" in shown
+    assert "because the indicator was never on a bench" in shown
+    assert f"scatter is told by {scatter:.0f} degrees of freedom" in shown
     assert terms[indicator]["note"].endswith("bench check of 2024-03-01")
     assert usual[indicator]["note"].endswith("no bench check")
     assert terms["altimeter"]["note"] == usual["altimeter"]["note"]
-    assert checked["notes"][0].startswith("Bench check of 2024-03-01 (number 1")
-    assert checked["notes"][1].startswith("No bench check applied to the altimeter")
+    airspeed, altimeter = [note for note in checked["notes"] if "bench check" in note.lower()]
+    assert airspeed.startswith("Bench check of 2024-03-01 (number 1")
+    assert altimeter.startswith("No bench check applied to the altimeter")
     assert kept_settings(program)["bench"]["airspeed"]["bench_check_id"] == 1
     assert kept_settings(plain)["bench"] == {"airspeed": None, "altimeter": None}
     assert kept_settings(program)["uncertainty"]["u_airspeed_kt"] == pytest.approx(0.2, rel=0.05)

@@ -6,11 +6,17 @@ import csv
 import io
 import xml.etree.ElementTree as ElementTree
 from pathlib import Path
+from typing import Any
 
+import numpy as np
 import pytest
 from command_line import Program
 from invented_fleet import GROUPS, SMALL_GROUP, fleet_toml, points_csv
-from store_places import store_at
+from sqlalchemy import update
+from store_places import copy_store, store_at
+
+from fleetcal.store import open_store
+from fleetcal.store.models import UncertaintyTerm
 
 EVERY_GROUP = (*GROUPS, SMALL_GROUP)
 BAD_LINE = 3  # of the first airframe, C-01
@@ -93,3 +99,41 @@ def test_figures_end_as_a_picture_does(spoilt: Program, tmp_path: Path) -> None:
     assert (tmp_path / "a.png").read_bytes().startswith(b"\x89PNG")
     assert (tmp_path / "a.pdf").read_bytes().startswith(b"%PDF")
     assert spoilt.run("standing", "C-01", "--figure", tmp_path / "a.txt").exit_code == 2
+
+
+def test_an_airframe_outside_may_have_its_indicator_to_blame_unless_that_was_on_a_bench(
+    spoilt: Program, tmp_path: Path
+) -> None:
+    store = Program(copy_store(spoilt.store, tmp_path / "unchecked.sqlite3"))
+    (plain,) = store.json("standing", "C-14")["airframes"]
+    assert plain["port_alone_u95_kt"] >= _half_at_worst(plain)
+    assert not plain["indicator_never_on_bench"]
+    told = {"name": "airspeed indicator", "owner": "airframe"}
+    change_terms(store.store, "shared by the sortie", {**told, "note": "0.6 m/s, no bench check"})
+    (one,) = store.json("standing", "C-14")["airframes"]
+    assert one["outside"]
+    assert one["indicator_never_on_bench"]
+    assert "it may be its indicator and not its port" in one["reason"]
+    # kappa of 0.004 at every point, as one error: 1.96 of it, dV = V kappa / 2
+    by_hand = 1.96 * 0.004 * one["at_ias_kt"] / 2.0
+    assert one["instruments_u95_kt"] == pytest.approx(by_hand, rel=0.1)
+    whole = np.hypot(_half_at_worst(one), one["instruments_u95_kt"])
+    assert one["port_alone_u95_kt"] == pytest.approx(whole, rel=1e-6)
+    text = store.output("standing", "C-14")
+    assert "That is as its indicator reads; of the port alone it is known to" in text
+    change_terms(store.store, "airspeed indicator", {"note": "0.1 m/s, bench check of 2024-03-01"})
+    (checked,) = store.json("standing", "C-14")["airframes"]
+    assert "indicator" not in checked["reason"]
+    assert checked["instruments_u95_kt"] == pytest.approx(one["instruments_u95_kt"])
+
+
+def _half_at_worst(verdict: dict[str, Any]) -> float:
+    (row,) = [row for row in verdict["rows"] if row["ias_kt"] == verdict["at_ias_kt"]]
+    return float(row["high_kt"] - row["low_kt"]) / 2.0
+
+
+def change_terms(place: str, name: str, values: dict[str, str]) -> None:
+    """Give every term of a name in a store other values."""
+    with open_store(place) as store, store.writing() as session:
+        wanted = update(UncertaintyTerm).where(UncertaintyTerm.name == name)
+        session.execute(wanted.values(**values))
