@@ -159,6 +159,32 @@ def test_changed_digits_and_a_changed_layout_are_told_and_the_old_figures_kept(
     assert "Not the bytes" in program.output("issue", "again", TAIL, 2, "--folder", tmp_path / "a")
 
 
+def test_an_issue_of_an_older_version_is_compared_in_what_that_version_kept(
+    story: tuple[Program, Path], tmp_path: Path
+) -> None:
+    program = own(story, tmp_path)
+    with opened(program.store, careless=True) as connection:
+        query = "SELECT table_json FROM published_issue WHERE number = 2"
+        (text,) = connection.execute(query).fetchone()
+    table = json.loads(text)
+    for name in ("limits", "light_weight_kg", "without"):
+        table.pop(name)
+    table["rows"] = [[*row[:9], row[9] and "flown by nobody"] for row in table["rows"]]
+    table["curve"] = [row[:10] for row in table["curve"]]
+    table["points"] = [point[:4] for point in table["points"]]
+    older = json.dumps(table, sort_keys=True, separators=(",", ":"), ensure_ascii=False)
+    mark = hashlib.sha256(older.encode()).hexdigest()
+    statement = "UPDATE published_issue SET table_json = ?, table_sha256 = ? WHERE number = 2"
+    change(program.store, statement, (older, mark))
+    found = program.json("issue", "again", TAIL, 2, "--folder", tmp_path / "a")
+    assert found["digits_same"]
+    assert "every printed digit is the same" in found["digits"]
+    table["rows"][4][1] += 0.3
+    table["rows"][4][2] += 0.3
+    change(program.store, statement, (json.dumps(table), "0" * 64))
+    assert not program.json("issue", "again", TAIL, 2, "--folder", tmp_path / "b")["digits_same"]
+
+
 def test_inputs_that_were_tampered_with_are_found(
     story: tuple[Program, Path], tmp_path: Path
 ) -> None:

@@ -314,7 +314,7 @@ def _worked_out_again(store: Store, stored: StoredIssue, table: PooledTable) -> 
     again = table_again(store, stored.inputs_json)
     if table_record(replace(again, program_version=table.program_version)) == stored.table_json:
         return "worked out again from the kept points: every digit is the same", True
-    if _printed(again) == _printed(table):
+    if _printed(_as_kept(again, table)) == _printed(_as_kept(table, table)):
         return "worked out again from the kept points: every printed digit is the same", True
     return (
         f"worked out again from the kept points: fleetcal {__version__} gives other digits than "
@@ -343,6 +343,25 @@ def table_again(store: Store, inputs_json: str) -> PooledTable:
     kept = thaw_inputs(inputs_json)
     curve = replace(describe_curve(store, kept.fitted), left_out=kept.left_out)
     return table_of_group(kept.fitted, curve, kept.made_on, kept.form, kept.limits)
+
+
+def _as_kept(made: PooledTable, kept: PooledTable) -> PooledTable:
+    """Return a table without what older versions did not keep, if a kept one is of those."""
+    counted = [row.flown_by for row in kept.rows] + [row.flown_by for row in kept.readings]
+    if any(count is not None for count in counted):
+        return made
+    return replace(
+        made,
+        light_weight_kg=None,
+        rows=tuple(
+            replace(row, flown_by=None, light_cas_kt=None, note=row.note and "empty")
+            for row in made.rows
+        ),
+        readings=tuple(
+            replace(row, flown_by=None, light_ias_kt=None, note=row.note and "empty")
+            for row in made.readings
+        ),
+    )
 
 
 def _printed(table: PooledTable) -> str:
