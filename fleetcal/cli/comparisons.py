@@ -166,7 +166,10 @@ def pairings(
 
 
 def _port_head(found: Any) -> Iterator[str]:
-    yield f"{found.static_source}, flaps {found.flap_setting}, {found.weight_kg:.0f} kg"
+    yield (
+        f"{found.static_source}, flaps {found.flap_setting}; airspeeds are IAS at "
+        f"{found.weight_kg:.0f} kg"
+    )
     yield from left_out_head(found)
     yield "own: by its own airframes; shrunk: with what the port's other pairings say"
 
@@ -201,7 +204,8 @@ def _view(kind: str) -> Any:
 
 def comparison_head(found: Any) -> Iterator[str]:
     """Tell what was compared."""
-    yield f"{found.question}, flaps {found.flap_setting}, {found.weight_kg:.0f} kg"
+    weight = f"{found.weight_kg:.0f} kg"
+    yield f"{found.question}, flaps {found.flap_setting}, {weight}: airspeeds are at that weight"
     for place, side in (("first", found.first), ("second", found.second)):
         yield (
             f"{place}: {side.name}: points {side.points}, sorties {side.sorties}, "

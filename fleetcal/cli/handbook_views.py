@@ -31,7 +31,7 @@ def _head(found: Any) -> Iterator[str]:
         f"{found.type}, handbook {found.handbook} (flown with {found.handbook_static_source}) "
         f"against {found.group}"
     )
-    yield f"flaps {found.flap_setting}, {found.weight_kg:.0f} kg"
+    yield f"flaps {found.flap_setting}; the port's airspeeds are IAS at {found.weight_kg:.0f} kg"
     yield from left_out_head(found)
 
 

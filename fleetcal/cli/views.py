@@ -139,6 +139,11 @@ def judgement_head(judged: Any) -> Iterator[str]:
     )
 
 
+def _ias_judgement_head(judged: Any) -> Iterator[str]:
+    yield from judgement_head(judged)
+    yield f"airspeeds are IAS at {judged.weight_kg:.0f} kg"
+
+
 def judgement_foot(judged: Any) -> Iterator[str]:
     """Tell what is outside, what was left out, and the model."""
     for airframe in judged.airframes:
@@ -175,7 +180,7 @@ OUTLIERS = View(
         Column("set_aside"),
         Column("group"),
     ],
-    head=judgement_head,
+    head=_ias_judgement_head,
     foot=judgement_foot,
     cautioned=True,
 )
@@ -232,7 +237,7 @@ STANDING = View(
     "standing",
     "airframes",
     OUTLIERS.columns,
-    head=judgement_head,
+    head=_ias_judgement_head,
     foot=_standing_foot,
     cautioned=True,
 )
