@@ -78,7 +78,9 @@ def _by_own_points(
     except FitError:
         return tuple(limits)
     tag = fitted.known.members[place].airframe
-    return tuple(_lowered(limit, tag, _own_edge(limit, fitted, own)) for limit in limits)
+    common = fitted.fit.common_shift(fitted.number)
+    sure = own[0], own[1] + common.T @ common
+    return tuple(_lowered(limit, tag, _own_edge(limit, fitted, sure)) for limit in limits)
 
 
 def _own_edge(
