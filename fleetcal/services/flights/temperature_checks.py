@@ -36,9 +36,10 @@ _AIRSPEED: Final = 0.012
 # the most that each can say against a unit, in half squares of standard deviations
 _MOST: Final = (8.0, 3.0, 8.0)
 # By how much the other unit must be the likelier, in odds e to the power of this. Of simulated
-# flights in the right unit (tests/flightlog/wrong_columns.py) hardly one comes to the least.
-_NAMED: Final = 1.2
-_NOT_ACCEPTED: Final = 2.5
+# flights in the right unit (tests/flightlog/wrong_columns.py) one or two in a hundred come to
+# the least. Recorders that show Fahrenheit are few, so a heading that says so is doubted sooner.
+_NAMED: Final = {"degC": 1.2, "degF": 0.4}
+_NOT_ACCEPTED: Final = {"degC": 2.5, "degF": 1.5}
 _REFUSED: Final = 4.0
 _REFUSED_WITHOUT_AIRSPEED: Final = 6.0
 
@@ -116,12 +117,13 @@ def temperature_doubt(
         ratio = float(np.median(temperature[flying] / as_other[flying]))
         airspeed_off += 0.5 * math.log(ratio)
     likelier = stated.doubt() - _seen(as_other[flying], altitude_m[flying], airspeed_off).doubt()
-    if likelier < _NAMED:
+    if likelier < _NAMED[choice.unit]:
         return TemperatureDoubt()
     words = f"{_words(choice, stated)}; its numbers look like {other}"
     most = _REFUSED_WITHOUT_AIRSPEED if airspeed_off is None else _REFUSED
     if likelier < most or choice.believed:
-        return TemperatureDoubt(words, likelier >= _NOT_ACCEPTED and not choice.believed)
+        grave = likelier >= _NOT_ACCEPTED[choice.unit] and not choice.believed
+        return TemperatureDoubt(words, grave)
     raise ImplausibleError(
         f"{recording.source_name}: {words}",
         f"correct the unit of '{choice.heading}' in a mapping file (see 'fleetcal columns --help')"
