@@ -16,7 +16,10 @@ def _measurement_head(result: Any) -> Iterator[str]:
 
 def _measurement_foot(result: Any) -> Iterator[str]:
     if result.points:
-        yield "Corrections are added to the reading; u is one standard uncertainty."
+        yield (
+            "Corrections are added to the reading; u is one standard uncertainty, of dVpc as this "
+            "indicator reads, whoever errs (as read), and of the port alone."
+        )
     for point in result.points:
         if not point.accepted:
             yield f"Point {point.point} is kept but not accepted: {point.reason}."
@@ -45,6 +48,7 @@ MEASUREMENT = View(
         Column("kappa", 4, sign=True),
         Column("u_kappa", 4),
         Column("dvpc_kt", 2, sign=True),
+        Column("u_as_read_kt", 2),
         Column("u_dvpc_kt", 2),
         Column("dhpc_ft", 0, sign=True),
         Column("u_dhpc_ft", 0),

@@ -79,6 +79,21 @@ def as_read(terms: Sequence[KnownTerm], degrees_of_freedom: float | None) -> AsR
     return AsRead(_factor(freedom * (read / scatter) ** 2) * float(np.sqrt(read)), freedom)
 
 
+def u_as_read(terms: Sequence[KnownTerm]) -> float:
+    """Return the standard uncertainty of kappa with the indicator's term left out.
+
+    Parameters
+    ----------
+    terms : sequence of KnownTerm
+        The whole budget of a point.
+
+    Returns
+    -------
+    float
+    """
+    return float(np.sqrt(_square([t for t in terms if t.name != INDICATOR])))
+
+
 def _factor(freedom: float) -> float:
     return float(stats.t.ppf(0.975, freedom))
 

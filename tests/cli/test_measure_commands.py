@@ -71,6 +71,8 @@ def test_131_kt_beside_130_kt_is_a_correction_of_minus_one_knot(
         np.sqrt(0.6**2 + 0.5**2 + 0.3**2), np.hypot(0.4, 2.0 / np.sqrt(3.0)) * 130.0 / 131.0
     )
     assert point["u_dvpc_kt"] == pytest.approx(by_hand, rel=1e-3)
+    read = np.hypot(np.sqrt(0.6**2 + 0.5**2 + 0.3**2), 0.4 * 130.0 / 131.0)
+    assert point["u_as_read_kt"] == pytest.approx(read, rel=1e-3)  # the indicator left out
     assert done["notes"][0] == (
         "No bench check applied to the airspeed indicator: its tolerance is taken, 2 kt either "
         "way at 100 kt (SAE AS8002A table 3, of new equipment)."

@@ -32,9 +32,9 @@ def log(folder: Path, rough_log: str) -> Path:
 
 @pytest.fixture
 def warm(program: Program, folder: Path) -> Path:
-    """Settings with a poorer thermometer."""
-    text = program.output("settings").replace("u_temperature_k = 1.0", "u_temperature_k = 3.0")
-    assert "= 3.0" in text
+    """Settings with a thermometer so poor that it shows beside an indicator never on a bench."""
+    text = program.output("settings").replace("u_temperature_k = 1.0", "u_temperature_k = 12.0")
+    assert "= 12.0" in text
     path = folder / "warm.toml"
     path.write_text(text)
     return path
@@ -394,3 +394,25 @@ def test_options_that_do_not_go_together_are_a_usage_error(
     result = program.run("reduce", *words)
     assert result.exit_code == 2
     assert result.stdout == ""
+
+
+def test_what_was_once_supposed_of_instruments_is_not_taken_for_asked(
+    program: Program, log: Path
+) -> None:
+    # Before tolerances 0.3 kt and 20 ft were written with every flight, whoever asked.
+    program.output("reduce", log, *WHO, "--keep-log")
+    settings = json.loads(_settings(program))
+    assert "u_airspeed_kt" not in settings["uncertainty"]
+    del settings["temperature"]
+    settings["uncertainty"] |= {"u_airspeed_kt": 0.3, "u_altitude_ft": 15.0}
+    change(program.store, "UPDATE sortie SET settings_json = ?", (json.dumps(settings),))
+    program.output("reduce", "--again", "--replace")
+    kept = json.loads(_settings(program))["uncertainty"]
+    assert "u_airspeed_kt" not in kept
+    assert kept["u_altitude_ft"] == 15.0
+
+
+def _settings(program: Program) -> str:
+    with opened(program.store) as connection:
+        (row,) = connection.execute("SELECT settings_json FROM sortie").fetchall()
+    return str(row[0])

@@ -99,7 +99,7 @@ def compare_sides(
         verdict_words(told, mean.p_value, "the change", quantity),
         f"{quantity.symbol} of order {fit.order} in {quantity.lift} before and after, sorties "
         f"random about them with one spread learnt from {groups} airframes and fits "
-        f"({sorties} sorties){spread}",
+        f"({sorties} sorties); instruments taken to be the same before and after{spread}",
         each=() if single else _each(kind, fit, changed, found, speeds, quantity),
     )
 

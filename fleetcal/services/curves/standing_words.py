@@ -147,8 +147,9 @@ def fit_words(
     departs = "level and tilt" if len(fit.spread) > 1 else "level"
     shared = f"all {groups} groups" if groups > 1 else "the one group"
     return (
-        f"{quantity.symbol} a {shape} in {quantity.lift}, {departs} of each aircraft random about "
-        f"it with one spread for {shared} of the type{aircraft}, restricted maximum likelihood"
+        f"{quantity.symbol} a {shape} in {quantity.lift}, {departs} of each aircraft, the lasting "
+        f"errors of its instruments in them, random about it with one spread for {shared} of the "
+        f"type{aircraft}, restricted maximum likelihood"
     )
 
 

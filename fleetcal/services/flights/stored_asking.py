@@ -20,6 +20,8 @@ from fleetcal.store import GPS_MANOEUVRE, StoredFlight
 _BY_BENCH: Final = {"airspeed": "u_airspeed_kt", "altimeter": "u_altitude_ft"}
 #: The probe of every flight before it was asked for.
 _ONCE_SUPPOSED: Final = {"recovery_factor": 0.8}
+#: What was supposed of instruments without a bench check before their tolerance was.
+_OLD_DEFAULTS: Final = {"u_airspeed_kt": 0.3, "u_altitude_ft": 20.0}
 _BY_HAND: Final = ("dropped_legs", "kept_runs")
 
 
@@ -165,7 +167,10 @@ def _unbenched(document: dict[str, Any]) -> dict[str, Any]:
     """
     applied = document.get("bench") or {}
     gone = {_BY_BENCH[kind] for kind, check in applied.items() if check and kind in _BY_BENCH}
-    kept = {k: v for k, v in document.get("uncertainty", {}).items() if k not in gone}
+    told = document.get("uncertainty", {})
+    if "temperature" not in document:  # older: what nobody asked for was written too
+        gone |= {key for key, value in _OLD_DEFAULTS.items() if told.get(key) == value}
+    kept = {k: v for k, v in told.items() if k not in gone}
     return {**document, "uncertainty": kept}
 
 

@@ -15,6 +15,7 @@ from sqlalchemy.orm import Session
 from fleetcal.airdata.budget import Term
 from fleetcal.airdata.techniques.technique_point import TechniquePoint
 from fleetcal.errors import DataError
+from fleetcal.services.as_read import u_as_read
 from fleetcal.services.bench.bench_corrections import BenchInForce, bench_in_force
 from fleetcal.services.flights.air_taken import NOTHING_SAID, AirAsked
 from fleetcal.services.flights.air_words import FlownAt, air_notes
@@ -76,7 +77,11 @@ class MeasurementDetails:
 
 @dataclass(frozen=True)
 class MeasuredLine:
-    """One point as it is listed and stored, in the trade's units; `u_x` standard uncertainty."""
+    """One point as it is listed and stored, in the trade's units; `u_x` standard uncertainty.
+
+    `u_as_read_kt` is of `dvpc_kt` as the correction of what this indicator reads,
+    `u_dvpc_kt` of the port alone.
+    """
 
     point: int
     line: int
@@ -95,6 +100,7 @@ class MeasuredLine:
     reason: str
     remark: str
     terms: tuple[Term, ...]
+    u_as_read_kt: float
 
 
 @dataclass(frozen=True)
@@ -282,6 +288,7 @@ def _line(number: int, line: int, point: TechniquePoint, terms: tuple[Term, ...]
         point.reason,
         point.remark,
         terms,
+        from_si(point.u_dvpc_mps, "kt") * u_as_read(terms) / point.u_kappa,
     )
 
 
