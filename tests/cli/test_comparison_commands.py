@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 from command_line import Program, assert_explained
 from invented_fleet import MID, PAIRING, TAIL, WING
+from store_places import change
 
 FIT = f'engine = "{PAIRING[0]}"\npropeller = "{PAIRING[1]}"\n'
 FLEET = f"""
@@ -60,6 +61,39 @@ def test_a_large_change_is_found_with_its_direction(changed: Program) -> None:
         assert row["low_kt"] > 0.0  # kappa went up, so the correction did
         assert row["second_kt"] - row["first_kt"] == pytest.approx(row["difference_kt"])
         assert row["smallest_shown_kt"] > 0.0
+
+
+def test_what_the_same_instruments_err_before_and_after_falls_out_of_a_change(
+    changed: Program,
+) -> None:
+    def half_widths() -> list[float]:
+        rows = changed.json("change", "C-01")["rows"]
+        return [(row["high_kt"] - row["low_kt"]) / 2.0 for row in rows]
+
+    def whose(owner: str, u_kappa: float) -> None:
+        change(
+            changed.store,
+            "UPDATE uncertainty_term SET owner = ?, u_kappa = ?"
+            " WHERE name = 'shared by the sortie'",
+            (owner, u_kappa),
+        )
+        # what is the point's alone stays what it was
+        change(
+            changed.store,
+            "UPDATE calibration_point SET u_kappa = sqrt(0.000036 + ?) WHERE id IN"
+            " (SELECT calibration_point_id FROM uncertainty_term WHERE owner <> 'point')",
+            (u_kappa**2,),
+        )
+
+    whose("sortie", 0.02)
+    anew = half_widths()
+    whose("airframe", 0.02)
+    same = half_widths()
+    assert all(one < other for one, other in zip(same, anew, strict=True))
+    whose("airframe", 0.04)
+    assert half_widths() == pytest.approx(same, rel=1e-6)  # however large it is
+    said = "instruments taken to be the same before and after"
+    assert said in changed.json("change", "C-01")["model"]
 
 
 def test_two_periods_of_one_fit_can_be_compared(flown: Program, folder) -> None:
