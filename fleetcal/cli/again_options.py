@@ -47,7 +47,7 @@ def refuse_again_options() -> None:
     ------
     click.UsageError
     """
-    if _given() & set(_ONLY_AGAIN):
+    if given_options() & set(_ONLY_AGAIN):
         raise click.UsageError("'--sortie' and '--replace' go with '--again'")
 
 
@@ -63,7 +63,7 @@ def reduce_once_more(log: Path | None) -> None:
     click.UsageError
         If an option does not go with it.
     """
-    given, options = _given(), click.get_current_context().params
+    given, options = given_options(), click.get_current_context().params
     for name, option in _NEVER_AGAIN.items():
         if name in given:
             raise click.UsageError(f"'{option}' does not go with '--again'")
@@ -97,8 +97,13 @@ def reduce_once_more(log: Path | None) -> None:
         sys.exit(SOME_FAILED)
 
 
-def _given() -> set[str]:
-    """Return the names of the options that somebody wrote."""
+def given_options() -> set[str]:
+    """Return the names of the options that somebody wrote.
+
+    Returns
+    -------
+    set of str
+    """
     context = click.get_current_context()
     default = click.core.ParameterSource.DEFAULT
     return {name for name in context.params if context.get_parameter_source(name) is not default}

@@ -2,12 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
 import click
 
-from fleetcal.cli.again_options import again_options, reduce_once_more, refuse_again_options
+from fleetcal.cli.again_options import (
+    again_options,
+    given_options,
+    reduce_once_more,
+    refuse_again_options,
+)
 from fleetcal.cli.failure import one_line
 from fleetcal.cli.flight_options import (
     FigureFile,
@@ -79,7 +85,6 @@ def reduce(
       fleetcal reduce flight.csv --airframe C-07 --weight-kg 580 --legs legs.csv
       fleetcal reduce flight.csv --airframe C-07 --takeoff-weight-kg 598 --fuel-used-kg-per-h 14
       fleetcal reduce --again --airframe C-07
-      fleetcal reduce flight.csv --again --settings settings.toml
       fleetcal reduce flight.csv --again --settings settings.toml --replace
     """
     refuse_contradictions(details, leg_list, drop, keep)
@@ -93,6 +98,7 @@ def reduce(
     from fleetcal.cli.output import emit
     from fleetcal.services.flights.reduce_flight import (
         FlightDetails,
+        Given,
         HandChoices,
         preview_flight,
         reduce_flight,
@@ -107,11 +113,16 @@ def reduce(
     elif airframe is None:
         raise click.UsageError("Missing option '--airframe' (or give --preview)")
     else:
-        with open_chosen_store() as store:
-            result = reduce_flight(store, log, asked, chosen, figure)
-    for warning in result.warnings:
-        click.echo(f"Warning: {one_line(warning)}", err=True)
+        given = Given(asked, given_options(), chosen if settings_file else None, settings_file)
+        with open_chosen_store() as opened:
+            result = reduce_flight(opened, log, asked, chosen, figure, given)
+    _warn(result.warnings)
     emit(result, LEGS if listed == "legs" else REDUCTION, output_format)
+
+
+def _warn(warnings: Sequence[str]) -> None:
+    for warning in warnings:
+        click.echo(f"Warning: {one_line(warning)}", err=True)
 
 
 @click.command()

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import shlex
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from typing import Any
 
 from fleetcal.cli.failure import one_line
+from fleetcal.cli.options import program_words
 from fleetcal.cli.output import Column, View, text_table
 
 _LEG_COLUMNS = [
@@ -114,6 +116,7 @@ def _foot(result: Any) -> Iterator[str]:
         yield (
             f"Nothing was added: sortie {result.sortie_id} has this content already, with {points}."
         )
+        yield from _asked_otherwise(result)
         yield from result.notes
         return
     yield f"u is one standard uncertainty; U95 reaches 95 %, {_freedom(result.runs)}."
@@ -128,6 +131,22 @@ def _foot(result: Any) -> Iterator[str]:
     if result.figure:
         yield f"Figure written to {result.figure}."
     yield f"Stored as sortie {result.sortie_id}." if result.stored else "Preview: nothing stored."
+
+
+def _asked_otherwise(result: Any) -> Iterator[str]:
+    """Say what is given otherwise than it is stored, and how it is stored as it is given."""
+    if not result.asked_otherwise:
+        return
+    yield "It is stored otherwise than you ask now:"
+    yield from text_table(
+        result.asked_otherwise, [Column("option"), Column("stored"), Column("given")]
+    )
+    if result.again_words:
+        command = shlex.join([*program_words(), *result.again_words])
+        yield f"To store it as you ask now: {command}"
+        yield "Without --replace that shows what would change."
+    if any(not other.words for other in result.asked_otherwise):
+        yield "A note that is stored stays as it is."
 
 
 def _freedom(runs: Sequence[Any]) -> str:

@@ -120,6 +120,18 @@ def chosen_place() -> str | None:
     return where
 
 
+def program_words() -> tuple[str, ...]:
+    """Return how the program was called, with the store if it was named in the command.
+
+    Returns
+    -------
+    tuple of str
+    """
+    root = click.get_current_context().find_root()
+    named = root.get_parameter_source("store") is click.core.ParameterSource.COMMANDLINE
+    return ("fleetcal", "--store", root.params["store"]) if named else ("fleetcal",)
+
+
 def open_chosen_store() -> Store:
     """Open the store that the program was told to use; it must be there.
 

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import click
 
-from fleetcal.cli.failure import ExplainingGroup
+from fleetcal.cli.failure import ExplainingGroup, one_line
 from fleetcal.cli.options import (
     Command,
     Day,
@@ -33,7 +33,7 @@ def _filters(command: Command) -> Command:
 
 @click.group(cls=ExplainingGroup)
 def points() -> None:
-    """List, explain, reject, accept, import and export calibration points.
+    """List, explain, reject, accept, move, import and export calibration points.
 
     \b
     Example:
@@ -126,6 +126,33 @@ def accept(ids: tuple[int, ...]) -> None:
     with open_chosen_store() as store:
         done = accept_them(store, ids)
     click.echo(f"{done.points} points accepted")
+
+
+@points.command()
+@click.option("--sortie", type=click.IntRange(1), required=True, help="The flight.")
+@click.option("--to", metavar="TAG", required=True, help="Tag of the airframe that flew it.")
+def move(sortie: int, to: str) -> None:
+    """Move a flight that was reduced under a wrong airframe to the right one.
+
+    Its legs, points and climbs stay as they are, and so do decisions, powers and a
+    kept log; they count under the equipment that the other airframe had on that day.
+    'fleetcal history undo' takes it back. 'fleetcal reduce' of a log that is stored
+    for another airframe names the sortie.
+
+    \b
+    Example:
+      fleetcal points move --sortie 12 --to C-08
+    """
+    from fleetcal.services.points.move_flight import move_flight
+
+    with open_chosen_store() as store:
+        done = move_flight(store, sortie, to)
+    for warning in done.warnings:
+        click.echo(f"Warning: {one_line(warning)}", err=True)
+    click.echo(
+        f"sortie {done.sortie_id} of {done.flown_on} moved from {done.before} to {done.now}: "
+        f"{done.points} points{f', now under {done.equipment}' if done.equipment else ''}"
+    )
 
 
 @points.command("import")

@@ -64,6 +64,10 @@ class Recorder:
             changes = _changes(row)
             if changes and isinstance(row, Base):
                 self._note("changed", row, changes)
+                if isinstance(row, Sortie) and "airframe_id" in changes:
+                    # It concerns the airframe that it leaves as well.
+                    self._note("changed", row, changes)
+                    self._airframes[-1] = changes["airframe_id"][0]
         for row in session.deleted:
             self._note("removed", row, {c.key: plain(getattr(row, c.key)) for c in _columns(row)})
 

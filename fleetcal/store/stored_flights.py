@@ -44,12 +44,14 @@ class StoredFlight:
     is_kept: bool
 
 
-def stored_flights(session: Session) -> list[StoredFlight]:
+def stored_flights(session: Session, sha256: str | None = None) -> list[StoredFlight]:
     """Return the sorties with points that were reduced from logs and sheets of legs.
 
     Parameters
     ----------
     session : Session
+    sha256 : str, optional
+        Only those from the file with this hash.
 
     Returns
     -------
@@ -65,6 +67,8 @@ def stored_flights(session: Session) -> list[StoredFlight]:
         .where(SourceFile.kind.in_(_REDUCED), has_points.exists())
         .order_by(Sortie.id)
     )
+    if sha256 is not None:
+        query = query.where(SourceFile.sha256 == sha256)
     return [
         StoredFlight(
             row.id,

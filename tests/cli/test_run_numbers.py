@@ -14,7 +14,7 @@ from level_off_log import FLOWN, SOLVED, level_off_log
 from older_store import step
 from store_places import change, copy_store, opened
 
-from fleetcal.store.term_owners import as_older
+from fleetcal.store.term_owners import as_older, owner_of_older
 
 WHO = ("--airframe", "C-01", "--weight-kg", "580")
 
@@ -174,7 +174,9 @@ def test_an_older_store_is_mended_and_says_which_powers_were_of_another_run(
     told = program.json("cruise", "note-log", "flight.csv")  # the log that is kept
     assert [run["power_pct"] for run in told["runs"]] == pytest.approx([72.0, 38.0])
     assert powers(program) == pytest.approx({120: 72.0, 75: 38.0})
-    assert ": whole" in program.output("store", "check")
+    # The air of the legs was lost on the way back to the former revision; nothing else is wrong.
+    checked = program.run("store", "check", "--format", "json").stdout
+    assert all("kappa" in fault["what"] for fault in json.loads(checked)["faults"])
 
 
 def test_a_power_noted_by_hand_stays_with_its_point_through_the_upgrade(
@@ -233,12 +235,25 @@ def test_the_check_finds_a_point_whose_number_is_that_of_another_run(
     assert ": whole" in program.output("store", "check")
 
 
+def without_what_is_new(program: Program) -> None:
+    """Leave out of stored flights what a former version did not know of them."""
+    change(program.store, "UPDATE leg SET recovery_factor = NULL, humidity_pct = NULL")
+    with opened(program.store) as connection:
+        terms = connection.execute("SELECT id, name, owner FROM uncertainty_term").fetchall()
+    for row, name, owner in terms:
+        then = owner_of_older(name, owner != "point")
+        if then != owner:
+            statement = "UPDATE uncertainty_term SET owner = ? WHERE id = ?"
+            change(program.store, statement, (then, row))
+
+
 def former_share(program: Program, folder: Path, version: int = 2) -> Path:
     """A share file as a former version wrote it, from a store as it left it."""
     path = folder / f"former-{version}.json"
     program.output("share", path)
     document = json.loads(path.read_text())
     contents = document["contents"]
+    del contents["things"]["thermometer"]
     if version == 1:
         del contents["logs"], contents["things"]["climbs"], contents["things"]["cruise_table"]
     for thing in contents["things"]["flights"]:
@@ -265,6 +280,7 @@ def test_a_share_file_of_a_former_version_is_mended_as_it_is_read(
     program: Program, log: Path, folder: Path, begun_file: str, version: int
 ) -> None:
     program.output("reduce", log, *WHO)
+    without_what_is_new(program)
     new = Program(copy_store(program.store, folder / "new.sqlite3"))
     as_a_former_version_left_it(program)
     share = former_share(program, folder, version)
@@ -286,11 +302,13 @@ def test_a_flight_that_replaced_one_with_former_numbers_still_does_so(
     program: Program, log: Path, folder: Path
 ) -> None:
     program.output("reduce", log, *WHO)
+    without_what_is_new(program)
     as_a_former_version_left_it(program, noted=False)
     other = Program(copy_store(program.store, folder / "other.sqlite3"))
     (folder / "warm.toml").write_text("[uncertainty]\nu_temperature_k = 3.0\n")
     # Reduced again in one store, before its upgrade, so that it knows the former contents.
     program.output("reduce", log, "--again", "--settings", folder / "warm.toml", "--replace")
+    without_what_is_new(program)
     share = former_share(program, folder)
     for point, number in [*zip(sorted(numbers(other)), SOLVED, strict=True)][::-1]:
         change(other.store, f"UPDATE calibration_point SET number = {number} WHERE id = {point}")

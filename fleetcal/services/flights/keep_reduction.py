@@ -5,15 +5,18 @@ from __future__ import annotations
 import json
 from collections.abc import Iterator
 from contextlib import contextmanager
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 from sqlalchemy.orm import Session
 
 from fleetcal.errors import DataError
+from fleetcal.services.flights.asked_otherwise import Given, asked_otherwise, words_again
 from fleetcal.services.flights.read_flight import Flight
 from fleetcal.services.flights.reduced_rows import new_leg, new_point
 from fleetcal.services.flights.reduction import FlightDetails, Reduction
+from fleetcal.services.known_elsewhere import refuse_known_elsewhere
 from fleetcal.store import (
     GPS_LEGS,
     GPS_MANOEUVRE,
@@ -29,12 +32,11 @@ from fleetcal.store import (
     packed_file,
     select_points,
     sorties_of_source,
+    stored_flights,
 )
 
 
-def known_reduction(
-    session: Session, sha256: str, name: str, details: FlightDetails
-) -> Reduction | None:
+def known_reduction(session: Session, sha256: str, path: Path, given: Given) -> Reduction | None:
     """Return what the store says of the points of a file, None if it has none of them.
 
     A file of which only climbs or glides are stored is still to be reduced.
@@ -43,14 +45,15 @@ def known_reduction(
     ----------
     session : Session
     sha256 : str
-    name : str
-        Of the file at hand.
-    details : FlightDetails
+    path : Path
+        The file at hand.
+    given : Given
 
     Returns
     -------
     Reduction or None
-        None also where only its climbs and glides were reduced.
+        None also where only its climbs and glides were reduced; else with what is given
+        now otherwise than it is stored, and a warning of that.
 
     Raises
     ------
@@ -61,15 +64,25 @@ def known_reduction(
     if known is None:
         return None
     sorties = sorties_of_source(session, known)
-    owners = {sortie.airframe for sortie in sorties}
-    if owners and details.airframe not in owners:
-        raise DataError(
-            f"{name}: the same content is stored for {', '.join(sorted(owners))}",
-            "check which airframe flew it",
-        )
+    refuse_known_elsewhere(path.name, sorties, given.details.airframe)
     if sorties and all(is_bare_sortie(session, sortie.sortie_id) for sortie in sorties):
         return None
-    return _nothing_added(session, known.kind, sorties, name, details)
+    mine = [sortie for sortie in sorties if sortie.airframe == given.details.airframe]
+    told = _nothing_added(session, known.kind, mine, path.name, given.details)
+    flights = [f for f in stored_flights(session, sha256) if f.sortie_id == told.sortie_id]
+    if not flights:
+        return told
+    others = asked_otherwise(flights[0], told.technique, told.flap_setting, given)
+    if not others:
+        return told
+    options = ", ".join(dict.fromkeys(other.option for other in others))
+    said = f"{path.name}: was stored with another {options}; nothing is changed by asking anew"
+    return replace(
+        told,
+        warnings=(*told.warnings, said),
+        asked_otherwise=others,
+        again_words=words_again(path, others),
+    )
 
 
 def _nothing_added(
@@ -83,7 +96,6 @@ def _nothing_added(
         if row.sortie_id == number
     ]
     given = GPS_LEGS if details.solve_by == "legs" else GPS_MANOEUVRE
-    ignored = "what was chosen by hand is not applied to what is stored already"
     return Reduction(
         details.airframe,
         name,
@@ -97,7 +109,7 @@ def _nothing_added(
         (),
         (),
         (),
-        (ignored,) if details.choices.any else (),
+        (),
         stored=False,
         known_already=True,
         sortie_id=number,

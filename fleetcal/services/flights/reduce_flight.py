@@ -6,6 +6,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from fleetcal.errors import DataError
+from fleetcal.services.flights.asked_otherwise import Given
 from fleetcal.services.flights.borrowed_scatter import borrowed_scatter
 from fleetcal.services.flights.draw_flight import draw_reduction
 from fleetcal.services.flights.keep_reduction import (
@@ -26,6 +27,7 @@ from fleetcal.store import Store, find_airframe, keep_log
 
 __all__ = [
     "FlightDetails",
+    "Given",
     "HandChoices",
     "Reduction",
     "RefusedRun",
@@ -67,6 +69,7 @@ def reduce_flight(
     details: FlightDetails,
     settings: ReductionSettings,
     figure: Path | None = None,
+    given: Given | None = None,
 ) -> Reduction:
     """Reduce a flight and keep its points, all or nothing.
 
@@ -80,6 +83,9 @@ def reduce_flight(
     figure : Path, optional
         Where to draw what was found; the ending tells the kind of file. It is
         written before the points are kept, so that nothing is kept without it.
+    given : Given, optional
+        What of the details and settings somebody asked for, to be held against a flight
+        that is stored already; what differs from the defaults when left out.
 
     Returns
     -------
@@ -101,7 +107,7 @@ def reduce_flight(
         details = replace(details, air=details.air.on(airframe))
     chosen = read_chosen(path, details, settings)
     with store.reading() as session:
-        known = known_reduction(session, chosen.flight.sha256, chosen.flight.source_name, details)
+        known = known_reduction(session, chosen.flight.sha256, path, given or Given(details))
         if known is None:
             prepared = prepare_flight(session, chosen, details, settings)
             borrowed = borrowed_scatter(session)

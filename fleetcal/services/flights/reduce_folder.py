@@ -16,6 +16,7 @@ from dataclasses import dataclass, field, replace
 from typing import Any
 
 from fleetcal.errors import DataError
+from fleetcal.services.flights.asked_otherwise import Given
 from fleetcal.services.flights.borrowed_scatter import borrowed_scatter
 from fleetcal.services.flights.folder_list import FolderFlight
 from fleetcal.services.flights.folder_work import Trouble, explained, read_one, solve_one, workers
@@ -199,10 +200,16 @@ class _Way:
             except OSError as error:
                 raise DataError(f"{flight.name}: {error.strerror}", "check the name") from error
         with self.store.reading() as session:
-            known = known_reduction(session, sha256, flight.name, flight.details)
+            known = known_reduction(session, sha256, flight.path, Given(flight.details))
         if known is None:
             return None
-        return FolderLine(flight.name, flight.details.airframe, KNOWN, sortie_id=known.sortie_id)
+        return FolderLine(
+            flight.name,
+            flight.details.airframe,
+            KNOWN,
+            sortie_id=known.sortie_id,
+            warnings=known.warnings,
+        )
 
     def _prepare(self, begun: _Begun) -> None:
         """Wait for the reading, ask the store, and hand in the solving."""

@@ -94,6 +94,25 @@ class RefusedRun:
 
 
 @dataclass(frozen=True)
+class OtherOption:
+    """An option that is given otherwise than it is stored.
+
+    Attributes
+    ----------
+    option : str
+        As it is written on the command line, with the setting within a file.
+    stored, given : str
+    words : tuple of str
+        What asks for it when the flight is reduced again; empty if nothing can.
+    """
+
+    option: str
+    stored: str
+    given: str
+    words: tuple[str, ...]
+
+
+@dataclass(frozen=True)
 class Reduction:
     """Result of reducing one flight.
 
@@ -136,6 +155,10 @@ class Reduction:
     wind : tuple of str
         How the wind changed over the flight, and which runs do not join the others;
         these are among the warnings too.
+    asked_otherwise : tuple of OtherOption
+        What is given now and differs from what the flight is stored with.
+    again_words : tuple of str
+        What reduces it again as it is asked now, after the program's name.
     """
 
     airframe: str | None
@@ -162,6 +185,8 @@ class Reduction:
     points_known: int = 0
     figure: str = ""
     wind: tuple[str, ...] = ()
+    asked_otherwise: tuple[OtherOption, ...] = ()
+    again_words: tuple[str, ...] = ()
 
     @property
     def every_leg(self) -> tuple[LegLine, ...]:

@@ -102,7 +102,7 @@ def stored_asking(
     details = replace(details, air=_air(document, new))
     given = {**(weighed if weighed.keys() & new.details.keys() else {}), **new.details}
     given.pop("air", None)  # joined with what was said then
-    settings = new.settings or kept_settings(_as_asked(_unbenched(document)))
+    settings = new.settings or settings_then(document)
     return Asked(replace(details, **given), settings, choices)
 
 
@@ -160,7 +160,27 @@ def _choices(told: dict[str, Any], folder: Path) -> HandChoices:
     return HandChoices(tuple((run, leg) for run, leg in dropped), tuple(kept))
 
 
-def _unbenched(document: dict[str, Any]) -> dict[str, Any]:
+def settings_then(document: Mapping[str, Any]) -> ReductionSettings:
+    """Return the settings that were asked for when a flight was stored.
+
+    Parameters
+    ----------
+    document : mapping
+        As it is stored with the sortie.
+
+    Returns
+    -------
+    ReductionSettings
+
+    Raises
+    ------
+    MalformedFileError
+        If a value is none that a setting can have.
+    """
+    return kept_settings(_as_asked(_unbenched(document)))
+
+
+def _unbenched(document: Mapping[str, Any]) -> dict[str, Any]:
     """Return the settings without the uncertainties that bench checks had put in.
 
     The checks in force now say them again.

@@ -20,6 +20,7 @@ from fleetcal.services.bench.bench_corrections import BenchInForce, bench_in_for
 from fleetcal.services.flights.air_taken import NOTHING_SAID, AirAsked
 from fleetcal.services.flights.air_words import FlownAt, air_notes
 from fleetcal.services.flights.settings_file import ReductionSettings, settings_document
+from fleetcal.services.known_elsewhere import refuse_known_elsewhere
 from fleetcal.services.measurements.measurement_columns import (
     SPEED_COURSE,
     TECHNIQUE_FILES,
@@ -296,12 +297,7 @@ def _known_already(
     session: Session, known: SourceFile, table: PlainTable, details: MeasurementDetails
 ) -> Measurement:
     sorties = sorties_of_source(session, known)
-    owners = {sortie.airframe for sortie in sorties}
-    if owners and details.airframe not in owners:
-        raise DataError(
-            f"{table.name}: the same content is stored for {', '.join(sorted(owners))}",
-            "check which airframe flew it",
-        )
+    refuse_known_elsewhere(table.name, sorties, details.airframe)
     sortie = sorties[0] if sorties else None
     return Measurement(
         TECHNIQUE_FILES[details.technique].technique,

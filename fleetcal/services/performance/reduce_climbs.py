@@ -20,6 +20,7 @@ from fleetcal.services.flights.flight_weight import flight_weight
 from fleetcal.services.flights.read_flight import Flight, read_flight
 from fleetcal.services.flights.reduction import FlightDetails
 from fleetcal.services.flights.settings_file import ReductionSettings
+from fleetcal.services.known_elsewhere import refuse_known_elsewhere
 from fleetcal.services.performance.measured_climbs import Circumstances, measured_climbs
 from fleetcal.services.plausible_weight import require_plausible_weight
 from fleetcal.store import (
@@ -248,12 +249,7 @@ def _known(session: Session, flight: Flight, airframe: str, task: ClimbTask) -> 
     if source is None:
         return False
     sorties = sorties_of_source(session, source)
-    owners = {sortie.airframe for sortie in sorties}
-    if owners and airframe not in owners:
-        raise DataError(
-            f"{flight.source_name}: the same content is stored for {', '.join(sorted(owners))}",
-            "check which airframe flew it",
-        )
+    refuse_known_elsewhere(flight.source_name, sorties, airframe)
     mine = {sortie.sortie_id for sortie in sorties}
     states = {
         row.power_state for row in select_climbs(session, kind=task.kind) if row.sortie_id in mine

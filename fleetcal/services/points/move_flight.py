@@ -1,0 +1,114 @@
+"""Move a flight that was reduced under a wrong airframe to the one that flew it."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass
+from datetime import date
+
+from fleetcal.store import (
+    PointFilter,
+    Store,
+    bench_check_in_force,
+    load_description,
+    select_points,
+    stored_flights,
+)
+from fleetcal.store.exchange.move_flight import move_flight as move
+
+_INSTRUMENTS = ("airspeed", "altimeter")
+
+
+@dataclass(frozen=True)
+class FlightMoved:
+    """A flight that counts for another airframe now.
+
+    Attributes
+    ----------
+    file : str
+    sortie_id : int
+    flown_on : date
+    before, now : str
+        Tags.
+    equipment : str
+        That it counts under now.
+    points : int
+    warnings : tuple of str
+        What does not follow by itself.
+    """
+
+    file: str
+    sortie_id: int
+    flown_on: date
+    before: str
+    now: str
+    equipment: str
+    points: int
+    warnings: tuple[str, ...]
+
+
+def move_flight(store: Store, sortie_id: int, to: str) -> FlightMoved:
+    """Move a flight with its legs, points, decisions, powers, climbs and kept log.
+
+    Parameters
+    ----------
+    store : Store
+    sortie_id : int
+    to : str
+        Tag of the airframe that flew it.
+
+    Returns
+    -------
+    FlightMoved
+
+    Raises
+    ------
+    UnknownNameError
+        If there is no such sortie or airframe.
+    DataError
+        If that airframe has the flight already, had no equipment fitted on that day, or the
+        flight came with points of many airframes.
+    """
+    with store.writing() as session:
+        file, moved = move(session, sortie_id, to)
+        before, days = moved[0].airframe, [one.flown_on for one in moved]
+        numbers = {one.sortie_id for one in moved}
+        points = [
+            row
+            for row in select_points(session, PointFilter(airframe=to))
+            if row.sortie_id in numbers
+        ]
+        flights = [one for one in stored_flights(session) if one.sortie_id in numbers]
+        has_check = any(
+            bench_check_in_force(session, to, kind, day) for kind in _INSTRUMENTS for day in days
+        )
+        described = {one.tag: one for one in load_description(session).airframes}
+        first = points[0] if points else None
+    warnings = []
+    old, new = described[before], described[to]
+    if old.type != new.type:
+        warnings.append(f"{to} is a {new.type}, and {before} a {old.type}: check the weight")
+    display = (old.temperature_shows, old.recovery_factor)
+    other = has_check or display != (new.temperature_shows, new.recovery_factor)
+    benched = [one for one in flights if other or _was_benched(one.settings_json)]
+    warnings += [
+        f"{one.file}: bench checks or temperature display of {to} are not those that the points "
+        f"were made with; "
+        f"'fleetcal reduce {one.file} --again --sortie {one.sortie_id} --replace' makes them anew"
+        for one in benched
+    ]
+    equipment = (
+        "" if first is None else f"{first.static_source} / {first.engine} / {first.propeller}"
+    )
+    return FlightMoved(
+        file, sortie_id, days[0], before, to, equipment, len(points), tuple(warnings)
+    )
+
+
+def _was_benched(settings_json: str) -> bool:
+    """Tell whether a bench check was laid on the readings."""
+    try:
+        bench = json.loads(settings_json).get("bench")
+    except (ValueError, AttributeError):
+        return False
+    return isinstance(bench, dict) and any(bench.values())
