@@ -21,6 +21,7 @@ def _reduced_foot(found: Any) -> Iterator[str]:
     for row in found.climbs:
         if row.reason:
             yield f"{row.number} not accepted: {row.reason}."
+    yield from found.notes
     if found.known_already:
         yield "This kind of this file is in the store already; nothing was added."
     elif found.stored:

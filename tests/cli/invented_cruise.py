@@ -4,16 +4,17 @@ from __future__ import annotations
 
 import numpy as np
 from invented_fleet import REFERENCE_WEIGHT_KG, SCALING_SPEED_KT, WING, Group, tags
-from invented_sortie import FT, KT, impact_pa, pressure_pa
+from invented_sortie import FT, KT, as_light_as_k, impact_pa, pressure_pa
 
 #: Share of rated power at sea level and reference weight: A (V/45)^3 + B (45/V).
 PARASITE, INDUCED = 0.0360, 0.34
 FLEET = (Group(WING, 6, 0.0, 0.0),)
 
 
-def density_ratio(altitude_ft: float, warmer_k: float = 0.0) -> float:
-    warm = 288.15 - 0.0065 * altitude_ft * FT + warmer_k
-    return float(pressure_pa(np.asarray(altitude_ft * FT))) / 101325.0 * 288.15 / warm
+def density_ratio(altitude_ft: float, warmer_k: float = 0.0, humidity: float = 0.0) -> float:
+    warm = np.asarray(288.15 - 0.0065 * altitude_ft * FT + warmer_k)
+    static = pressure_pa(np.asarray(altitude_ft * FT))
+    return float(static / 101325.0 * 288.15 / as_light_as_k(warm, static, humidity))
 
 
 def true_tas(power_pct, altitude_ft, weight_kg=600.0, warmer_k=0.0, drag=1.0) -> float:

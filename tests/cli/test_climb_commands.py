@@ -56,6 +56,10 @@ def test_a_log_gives_the_rates_that_were_flown(
     log.write_text(log_text(law, warmer_k=0.0 if up else 12.0, seed=5), encoding="utf-8")
     words = ("--airframe", "C-03", *(POWER if up else IDLE), "--weight-kg", "600")
     found = program.json("climbs", "reduce", log, *words)
+    assert found["notes"][0].startswith("Temperature taken as what a probe of recovery factor 0.80")
+    assert found["notes"][1].startswith(
+        "Humidity was not recorded: 55 % relative humidity is taken"
+    )
     assert found["found"] == 12
     assert [c["ways"] for c in found["climbs"]] == [2] * 6
     for told in found["climbs"]:

@@ -192,7 +192,8 @@ def test_the_power_is_read_from_the_log_that_was_reduced(program: Program, folde
     assert found["changed"] == 3
     for run in program.json("cruise", "list")["runs"]:
         assert (run["origin"], run["basis"]) == ("log", "actual")
-        sigma = density_ratio(run["pressure_altitude_ft"], Truth().warmer_than_standard_k)
+        air = (Truth().warmer_than_standard_k, Truth().humidity)
+        sigma = density_ratio(run["pressure_altitude_ft"], *air)
         viw = run["tas_kt"] * (sigma * 600.0 / 580.0) ** 0.5
         assert run["viw_kt"] == pytest.approx(viw, abs=0.3)
     assert program.json("cruise", "note-log", log)["changed"] == 0

@@ -18,6 +18,7 @@ from fleetcal.services.flights.air_taken import (
     SETTINGS,
     USUAL_FACTOR,
     AirTaken,
+    HumidityTaken,
 )
 from fleetcal.services.flights.run_lines import RunLine
 from fleetcal.units import from_si, to_si
@@ -89,14 +90,17 @@ def _temperature_note(taken: AirTaken, run: Flown, airframe: str | None) -> str:
 
 
 def _humidity_note(taken: AirTaken, run: Flown) -> str:
-    told = taken.humidity
+    return f"{_humidity_taken(taken.humidity)}; in dry air {_would_be(taken, run, humidity=0.0)}."
+
+
+def _humidity_taken(told: HumidityTaken) -> str:
     share, u = 100.0 * told.relative_humidity, 100.0 * told.u
     how = {
         NOBODY: f"Humidity was not recorded: {share:.0f} % relative humidity is taken",
         OPTION: f"Humidity taken as given, {share:.0f} % relative humidity",
         HEADING: f"Humidity by its column, {share:.0f} % relative humidity on the mean",
     }[told.source]
-    return f"{how} (u {u:.0f} %); in dry air {_would_be(taken, run, humidity=0.0)}."
+    return f"{how} (u {u:.0f} %)"
 
 
 def _would_be(
@@ -120,6 +124,30 @@ def _would_be(
     moved = from_si(float(airspeed_correction(readings.airspeed_mps, kappa)), "kt") - run.dvpc_kt
     size = "larger" if moved > 0.0 else "smaller"
     return f"the correction at {run.vic_kt:.0f} kt would be {abs(moved):.2f} kt {size}"
+
+
+def air_in_short(taken: AirTaken) -> tuple[str, ...]:
+    """Return what temperature and humidity were taken to be, without what others would do.
+
+    Parameters
+    ----------
+    taken : AirTaken
+
+    Returns
+    -------
+    tuple of str
+    """
+    warmth, moisture = taken.temperature, taken.humidity
+    what = (
+        "outside temperature"
+        if warmth.recovery_factor == 0.0
+        else f"what a probe of recovery factor {warmth.recovery_factor:.2f} feels"
+    )
+    known = _FROM.get(warmth.source, "as nobody has said what it shows")
+    return (
+        f"Temperature taken as {what}, {known}.",
+        f"{_humidity_taken(moisture)}.",
+    )
 
 
 def air_moved(before: Mapping[str, Any], after: Mapping[str, Any]) -> tuple[str, ...]:

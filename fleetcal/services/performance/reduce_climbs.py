@@ -13,6 +13,7 @@ from sqlalchemy.orm import Session
 from fleetcal.errors import DataError, NoRunError
 from fleetcal.flightlog.climbs import ClimbSpan, find_climbs, pair_climbs
 from fleetcal.services.bench.bench_corrections import bench_in_force
+from fleetcal.services.flights.air_words import air_in_short
 from fleetcal.services.flights.checked_flight import apply_bench
 from fleetcal.services.flights.cut_legs import Recorded
 from fleetcal.services.flights.flight_day import day_of_flight, day_warnings
@@ -93,6 +94,8 @@ class ReducedClimbs:
         One a pair, or one that stands alone.
     warnings : tuple of str
     stored, known_already : bool
+    notes : tuple of str
+        What temperature and humidity were taken to be.
     """
 
     airframe: str
@@ -105,6 +108,7 @@ class ReducedClimbs:
     warnings: tuple[str, ...]
     stored: bool
     known_already: bool = False
+    notes: tuple[str, ...] = ()
 
 
 def reduce_climbs(
@@ -220,6 +224,7 @@ def _reduced(
         tuple(_doubted(climb, flight.doubt) for climb in told),
         (*warnings, *flight.warnings, *weight.warnings, *checked.warnings),
         stored=False,
+        notes=air_in_short(flight.air),
     )
 
 
