@@ -43,7 +43,6 @@ _ERROR_COLUMNS = [
     Column("vic_kt", 1),
     Column("weight_kg", 0),
     Column("kappa", 4, sign=True),
-    Column("u_kappa", 4),
     Column("dvpc_kt", 2, sign=True),
     Column("U95_as_read_kt", 2),
     Column("u_dvpc_kt", 2),

@@ -59,9 +59,10 @@ def test_the_expanded_uncertainty_stands_beside_the_standard_one(
     for run in program.json("reduce", folder / "flight.csv", "--preview")["runs"]:
         for name in ("kappa", "dvpc_kt", "dhpc_ft"):
             # Student's t for 95 % is 1.96 without limit and 2.23 for 10 degrees of freedom
-            # (JCGM 100:2008, table G.2); these runs have more than 10.
+            # (JCGM 100:2008, table G.2); these runs have more than 10, and far more where the
+            # tolerance of an indicator never on a bench rules.
             assert run["degrees_of_freedom"] > 10
-            assert 1.96 < run[f"U95_{name}"] / run[f"u_{name}"] < 2.23
+            assert 1.9599 < run[f"U95_{name}"] / run[f"u_{name}"] < 2.23
 
 
 def test_three_legs_leave_no_residual_and_a_dash_says_so(program: Program, folder: Path) -> None:
