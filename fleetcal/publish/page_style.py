@@ -65,6 +65,7 @@ dd { margin: 0; min-width: 0; max-width: 36rem; }
   .cautions { font-size: .92rem; padding: .6rem .8rem; }
   td.band { white-space: normal; }
   td.band .to { display: none; }
+  .gives-way { display: none; }
   td.band .end { display: block; }
   figure.two-widths .wide { display: none; }
   figure.two-widths .narrow { display: block; }
@@ -74,6 +75,7 @@ dd { margin: 0; min-width: 0; max-width: 36rem; }
 @media print {
   @page { margin: 15mm 16mm; }
   body { padding: 0; font-size: 9.5pt; line-height: 1.4; }
+  .gives-way { display: revert; }
   main { max-width: none; }
   h1 { font-size: 18pt; }
   h2 { font-size: 12pt; margin-top: 14pt; break-after: avoid; }

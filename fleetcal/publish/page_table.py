@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import html
+from typing import Final
 
 from fleetcal.publish.markup import escaped
 from fleetcal.publish.plain_text import decimal, signed
@@ -11,6 +12,7 @@ from fleetcal.publish.table_form import TableForm
 from fleetcal.publish.table_lines import Band, TableLine, first_beyond, given_places, table_lines
 from fleetcal.publish.table_words import (
     LAST_COLUMN_HELP,
+    MEAN_BAND,
     READING_HELP,
     band_ends,
     bound_words,
@@ -18,6 +20,9 @@ from fleetcal.publish.table_words import (
     flown_words,
     relation_words,
 )
+
+#: A column that a telephone does not show where the table is for two weights.
+_GIVES_WAY: Final = "gives-way"
 
 
 def table_element(table: PooledTable) -> str:
@@ -32,7 +37,10 @@ def table_element(table: PooledTable) -> str:
     str
         HTML with caption and scoped headings; a row without values says why.
     """
-    headings = "\n".join(_heading(name, unit) for name, unit in column_words(table))
+    headings = "\n".join(
+        _heading(name, unit, _GIVES_WAY if name == MEAN_BAND and table.light_weight_kg else "")
+        for name, unit in column_words(table)
+    )
     lines = table_lines(table)
     places = given_places(lines)
     shown = [_row(line, table, places) for line in lines]
@@ -63,10 +71,11 @@ def _altitude(table: PooledTable) -> str:
     return escaped(table.altitude_statement)
 
 
-def _heading(name: str, unit: str) -> str:
+def _heading(name: str, unit: str, kind: str = "") -> str:
     words = html.escape(name, quote=False)
+    mark = f' class="{kind}"' if kind else ""
     return (
-        f'<th scope="col">{words}'
+        f'<th scope="col"{mark}>{words}'
         + (f' <span class="unit">{unit}</span>' if unit else "")
         + "</th>"
     )
@@ -83,7 +92,7 @@ def _row(line: TableLine, table: PooledTable, places: int) -> str:
         f'<td class="correction">{signed(line.correction)}</td>',
         f"<td>{decimal(line.answer)}</td>",
         *_light(line, table),
-        _band(line.mean, form),
+        _band(line.mean, form, _GIVES_WAY if table.light_weight_kg else ""),
         _band(line.following, form),
         f"<td>{_altitude_correction(line)}</td>",
         f"<td>{flown_words(line)}</td>",
@@ -101,12 +110,12 @@ def _light(line: TableLine, table: PooledTable) -> list[str]:
     return [f"<td>{'' if line.light is None else decimal(line.light)}</td>"]
 
 
-def _band(band: Band | None, form: TableForm) -> str:
-    ends = band_ends(band, form)
+def _band(band: Band | None, form: TableForm, kind: str = "") -> str:
+    ends, mark = band_ends(band, form), f" {kind}" if kind else ""
     if not ends:
-        return "<td></td>"
+        return f'<td class="band{mark}"></td>'
     return (
-        f'<td class="band"><span class="end">{ends[0]}</span> <span class="to">to</span> '
+        f'<td class="band{mark}"><span class="end">{ends[0]}</span> <span class="to">to</span> '
         f'<span class="end">{ends[1]}</span></td>'
     )
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Final
+
 from fleetcal.publish.cautions import LIMIT_CAUTION, PITOT_ASSUMPTION
 from fleetcal.publish.plain_text import decimal, one_line, signed
 from fleetcal.publish.pooled_table import PooledTable
@@ -14,6 +16,9 @@ from fleetcal.publish.table_limit import (
     titled,
 )
 from fleetcal.publish.table_lines import Band, TableLine
+
+MEAN_BAND: Final = "Group's mean"
+"""Heading of the band of the group's mean."""
 
 
 def title_words(table: PooledTable) -> str:
@@ -52,19 +57,19 @@ def column_words(table: PooledTable) -> tuple[tuple[str, str], ...]:
     unit = table.form.speed_unit
     first, second = ("CAS", "IAS") if table.form.from_cas else ("IAS", "CAS")
     band = f"95\u00a0% band, {unit}"
-    weight = f"at {table.weight_kg:.0f}\u00a0kg, {unit}"
+    weight = f"at {table.weight_kg:.0f} kg, {unit}"
     light: tuple[tuple[str, str], ...] = ()
     if table.light_weight_kg is not None:
-        light = ((second, f"at {table.light_weight_kg:.0f}\u00a0kg, {unit}"),)
+        light = ((second, f"at {table.light_weight_kg:.0f} kg, {unit}"),)
     return (
         (first, unit if light else weight),
         ("Correc\u00adtion", weight if light else unit),
         (second, weight if light or table.form.from_cas else unit),
         *light,
-        ("Group's mean", band),
+        (MEAN_BAND, band),
         ("Next air\u00adcraft", band),
         ("Alti\u00admeter correc\u00adtion", "ft"),
-        ("Flown by", "aircraft"),
+        ("Flown by", ""),
     )
 
 
