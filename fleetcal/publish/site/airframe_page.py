@@ -39,7 +39,7 @@ POINTS = (
     Heading("Flaps", plain=True, needed=False),
     Heading("IAS as read", "kt"),
     Heading("Weight", "kg"),
-    Heading("Correction", "kt"),
+    Heading("Correc­tion", "kt"),
     Heading("u", "kt"),
     Heading("Altimeter", "ft", needed=False),
     Heading("In the pool", plain=True),
