@@ -18,7 +18,6 @@ from fleetcal.publish import (
     chosen_formats,
     contents_waiting,
     table_contents,
-    table_csv,
     table_from_record,
     table_record,
     write_contents,
@@ -26,6 +25,7 @@ from fleetcal.publish import (
 from fleetcal.services.curves.pooled_curve import CurveRequest, describe_curve, fit_group
 from fleetcal.services.handbook.limit_sources import limits_of_type
 from fleetcal.services.publishing.issue_inputs import freeze_inputs, thaw_inputs
+from fleetcal.services.publishing.printed_digits import same_digits
 from fleetcal.services.publishing.publish_curve import Layout, WrittenFile
 from fleetcal.services.publishing.stored_first import although_stored
 from fleetcal.services.publishing.table_of_group import table_of_group
@@ -314,7 +314,7 @@ def _worked_out_again(store: Store, stored: StoredIssue, table: PooledTable) -> 
     again = table_again(store, stored.inputs_json)
     if table_record(replace(again, program_version=table.program_version)) == stored.table_json:
         return "worked out again from the kept points: every digit is the same", True
-    if _printed(_as_kept(again, table)) == _printed(_as_kept(table, table)):
+    if same_digits(again, table):
         return "worked out again from the kept points: every printed digit is the same", True
     return (
         f"worked out again from the kept points: fleetcal {__version__} gives other digits than "
@@ -343,30 +343,6 @@ def table_again(store: Store, inputs_json: str) -> PooledTable:
     kept = thaw_inputs(inputs_json)
     curve = replace(describe_curve(store, kept.fitted), left_out=kept.left_out)
     return table_of_group(kept.fitted, curve, kept.made_on, kept.form, kept.limits)
-
-
-def _as_kept(made: PooledTable, kept: PooledTable) -> PooledTable:
-    """Return a table without what older versions did not keep, if a kept one is of those."""
-    counted = [row.flown_by for row in kept.rows] + [row.flown_by for row in kept.readings]
-    if any(count is not None for count in counted):
-        return made
-    return replace(
-        made,
-        light_weight_kg=None,
-        rows=tuple(
-            replace(row, flown_by=None, light_cas_kt=None, note=row.note and "empty")
-            for row in made.rows
-        ),
-        readings=tuple(
-            replace(row, flown_by=None, light_ias_kt=None, note=row.note and "empty")
-            for row in made.readings
-        ),
-    )
-
-
-def _printed(table: PooledTable) -> str:
-    """Return what a reader sees of the numbers."""
-    return table_csv(replace(table, program_version=""))
 
 
 def withdraw(
