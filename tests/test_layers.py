@@ -19,14 +19,16 @@ ALLOWED = {
     "": {"fleetcal.cli"},  # __init__ and __main__
     "errors": set[str](),
     "units": set[str](),
+    "wording": set[str](),
     "airdata": {"fleetcal.errors", "fleetcal.units"},
     "flightlog": {"fleetcal.errors", "fleetcal.units"},
     "fleet": {"fleetcal.errors", "fleetcal.units"},
     "store": {"fleetcal.errors", "fleetcal.__version__"},
-    "publish": {"fleetcal.errors", "fleetcal.units"},
+    "publish": {"fleetcal.errors", "fleetcal.units", "fleetcal.wording"},
     "services": {
         "fleetcal.errors",
         "fleetcal.units",
+        "fleetcal.wording",
         "fleetcal.airdata",
         "fleetcal.flightlog",
         "fleetcal.fleet",
@@ -34,7 +36,7 @@ ALLOWED = {
         "fleetcal.publish",
         "fleetcal.__version__",
     },
-    "cli": {"fleetcal.errors", "fleetcal.services", "fleetcal.__version__"},
+    "cli": {"fleetcal.errors", "fleetcal.services", "fleetcal.wording", "fleetcal.__version__"},
 }
 # Inside services: which sub-rooms each may import, beside itself and the modules at its top.
 SERVICES = {

@@ -15,6 +15,7 @@ from fleetcal.cli.options import (
     format_option,
     open_chosen_store,
 )
+from fleetcal.wording import counted
 
 _airframe_option = click.option(
     "--airframe", metavar="TAG", required=True, help="Tag of the airframe."
@@ -107,7 +108,7 @@ def _enter(kind: str, file: Path, airframe: str, day: date, u: float, note: str)
     if done.known_already:
         click.echo(f"{what}: the same content is in the store already; nothing was added")
     else:
-        click.echo(f"{what}: {done.rows} lines entered")
+        click.echo(f"{what}: {counted(done.rows, 'line')} entered")
 
 
 @bench.command()

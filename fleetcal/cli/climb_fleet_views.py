@@ -46,10 +46,17 @@ _DEPARTURE_COLUMNS = [
 ]
 
 
+def _with_pairing(one: Any) -> str:
+    return f"with {one.pairing}"
+
+
 def _standing_foot(judged: Any) -> Iterator[str]:
-    yield from verdict_lines(judged, lambda one: f"with {one.pairing}", "rate", _DEPARTURE_COLUMNS)
+    yield from verdict_lines(judged, _with_pairing, "rate", _DEPARTURE_COLUMNS)
     yield from detail_lines(
-        judged, "measurements", lambda p: f"number {p.climb_id} ({p.flown_on}, {p.cas_kt:.0f} kt)"
+        judged,
+        _with_pairing,
+        "measurements",
+        lambda p: f"number {p.climb_id} ({p.flown_on}, {p.cas_kt:.0f} kt)",
     )
     for said in judged.left_out:
         yield f"Left out: {said}."
@@ -62,6 +69,7 @@ _VERDICT_COLUMNS = [
     Column("verdict"),
     Column("largest_departure_ftmin", 0, sign=True),
     Column("at_cas_kt", 0),
+    Column("p_value", 3, chance=True),
     Column("adjusted_p_value", 3, chance=True),
     Column("others"),
     Column("measurements"),
@@ -76,6 +84,7 @@ OUTLIERS = View(
     head=_head,
     foot=_outliers_foot,
     cautioned=True,
+    tells_of="rate",
 )
 STANDING = View(
     "climb_standing",
@@ -84,6 +93,7 @@ STANDING = View(
     head=_head,
     foot=_standing_foot,
     cautioned=True,
+    tells_of="rate",
 )
 
 
@@ -113,6 +123,7 @@ def _comparison(name: str) -> View:
         head=_comparison_head,
         foot=_comparison_foot,
         cautioned=True,
+        tells_of="rate",
     )
 
 

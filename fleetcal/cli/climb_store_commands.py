@@ -6,6 +6,7 @@ import click
 
 from fleetcal.cli.climb_commands import climbs
 from fleetcal.cli.options import format_option, open_chosen_store, type_option
+from fleetcal.wording import counted
 
 __all__ = ["climbs"]
 
@@ -52,7 +53,9 @@ def reject(ids: tuple[int, ...], reason: str) -> None:
 
     with open_chosen_store() as store:
         done = reject_measured(store, ids, reason)
-    click.echo(f"{done.climbs} climbs or glides rejected: {done.reason}")
+    click.echo(
+        f"{counted(done.climbs, 'climb or glide', 'climbs or glides')} rejected: {done.reason}"
+    )
 
 
 @climbs.command()
@@ -68,4 +71,4 @@ def accept(ids: tuple[int, ...]) -> None:
 
     with open_chosen_store() as store:
         done = accept_measured(store, ids)
-    click.echo(f"{done.climbs} climbs or glides accepted")
+    click.echo(f"{counted(done.climbs, 'climb or glide', 'climbs or glides')} accepted")

@@ -7,6 +7,7 @@ from typing import Any
 
 from fleetcal.cli.left_out_words import left_out_head
 from fleetcal.cli.output import Column, View, text_table
+from fleetcal.wording import counted
 
 
 def _reduced_head(found: Any) -> Iterator[str]:
@@ -48,6 +49,7 @@ REDUCED_CLIMBS = View(
     head=_reduced_head,
     foot=_reduced_foot,
     cautioned=True,
+    tells_of="rate",
 )
 
 CLIMBS = View(
@@ -67,7 +69,7 @@ CLIMBS = View(
         Column("reason"),
         Column("barred"),
     ],
-    head=lambda found: [f"{len(found.climbs)} climbs and glides"],
+    head=lambda found: [counted(len(found.climbs), "climb or glide", "climbs and glides")],
 )
 
 
@@ -77,11 +79,27 @@ def _pooled_head(found: Any) -> Iterator[str]:
         f"{found.flap_setting}, {found.weight_kg:.0f} kg, {found.altitude_ft:.0f} ft standard air"
     )
     yield (
-        f"{len(found.airframes)} airframes, {found.measurements} measurements; rates in feet a "
-        "minute, positive upwards"
+        f"{counted(len(found.airframes), 'airframe')}, "
+        f"{counted(found.measurements, 'measurement')}; rates in feet a minute, positive upwards"
     )
     yield from left_out_head(found)
     yield "mean: 95 % band of the group's mean curve; next: 95 % band for its next aircraft"
+
+
+def _airframe_lines(found: Any) -> Iterator[str]:
+    yield "Airframes against the others of the pairing, where they depart most:"
+    yield from text_table(
+        found.airframes,
+        [
+            Column("airframe"),
+            Column("measurements"),
+            Column("departure_ftmin", 0, sign=True),
+            Column("at_cas_kt", 0),
+            Column("p_value", 3, chance=True),
+            Column("adjusted_p_value", 3, chance=True),
+            Column("verdict"),
+        ],
+    )
 
 
 def _pooled_foot(found: Any) -> Iterator[str]:
@@ -112,7 +130,7 @@ def _pooled_foot(found: Any) -> Iterator[str]:
         ]
         yield from text_table(found.indicated, columns)
     if found.handbook:
-        yield "Handbook less ours, as CAS, with the 95 % band of ours:"
+        yield "Handbook's CAS minus the pooled curve's, with the 95 % band of the curve's:"
         columns = [
             Column("speed"),
             Column("handbook"),
@@ -122,18 +140,7 @@ def _pooled_foot(found: Any) -> Iterator[str]:
             Column("high_kt", 1, sign=True),
         ]
         yield from text_table(found.handbook, columns)
-    yield "Airframes against the others of the pairing, where they depart most:"
-    yield from text_table(
-        found.airframes,
-        [
-            Column("airframe"),
-            Column("measurements"),
-            Column("departure_ftmin", 0, sign=True),
-            Column("at_cas_kt", 0),
-            Column("adjusted_p_value", 3, chance=True),
-            Column("verdict"),
-        ],
-    )
+    yield from _airframe_lines(found)
     for note in found.notes:
         yield f"Note: {note}."
     for said in found.left_out:
@@ -142,7 +149,8 @@ def _pooled_foot(found: Any) -> Iterator[str]:
         yield f"Doubt: {said}."
     yield (
         f"Model: sine of the path times (Vs/V)^2 a polynomial of order {found.order} in (Vs/V)^2, "
-        f"level and tilt of each airframe random about it; variances times {found.phi:.2f}."
+        f"level and tilt of each airframe random about it, bands averaged over that spread with a "
+        f"Jeffreys-type prior; variances times {found.phi:.2f}."
     )
 
 
@@ -161,4 +169,5 @@ POOLED_CLIMBS = View(
     head=_pooled_head,
     foot=_pooled_foot,
     cautioned=True,
+    tells_of="rate",
 )

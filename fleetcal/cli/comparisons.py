@@ -161,7 +161,15 @@ def pairings(
     numbers = ("own_kt", "own_low_kt", "own_high_kt", "shrunk_kt", "shrunk_low_kt")
     columns = [Column("pairing"), Column("ias_kt", 0), Column("airframes")]
     columns += [Column(name, 1, sign=True) for name in (*numbers, "shrunk_high_kt")]
-    view = View("pairings", "rows", columns, head=_port_head, foot=_port_foot, cautioned=True)
+    view = View(
+        "pairings",
+        "rows",
+        columns,
+        head=_port_head,
+        foot=_port_foot,
+        cautioned=True,
+        tells_of="curve",
+    )
     emit(found, view, output_format)
 
 
@@ -199,6 +207,7 @@ def _view(kind: str) -> Any:
         head=comparison_head,
         foot=comparison_foot,
         cautioned=True,
+        tells_of="curve",
     )
 
 

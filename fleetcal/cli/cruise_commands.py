@@ -16,6 +16,7 @@ from fleetcal.cli.options import (
     open_chosen_store,
     type_option,
 )
+from fleetcal.wording import counted
 
 
 @click.group(cls=ExplainingGroup)
@@ -69,7 +70,7 @@ def note(
 
     with open_chosen_store() as store:
         done = note_power(store, points, power_pct, u_power_pct, standard_air, note)
-    click.echo(f"{done.runs} runs at {power_pct:g} %: {done.changed} new or changed")
+    click.echo(f"{counted(done.runs, 'run')} at {power_pct:g} %: {done.changed} new or changed")
 
 
 @cruise.command("note-file")
@@ -93,7 +94,7 @@ def note_file(file: Path) -> None:
 
     with open_chosen_store() as store:
         done = note_powers_file(store, file)
-    click.echo(f"{done.runs} runs: {done.changed} new or changed")
+    click.echo(f"{counted(done.runs, 'run')}: {done.changed} new or changed")
 
 
 @cruise.command("note-log")

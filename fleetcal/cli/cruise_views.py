@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from typing import Any
 
 from fleetcal.cli.output import Column, View, text_table
+from fleetcal.wording import counted
 
 
 def _list_foot(found: Any) -> Iterator[str]:
@@ -30,7 +31,7 @@ CRUISE_RUNS = View(
         Column("viw_kt", 1),
         Column("piw_pct", 1),
     ],
-    head=lambda found: [f"{len(found.runs)} runs with a power, in % of rated power"],
+    head=lambda found: [f"{counted(len(found.runs), 'run')} with a power, in % of rated power"],
     foot=_list_foot,
 )
 
@@ -52,7 +53,9 @@ LOGGED_POWERS = View(
 
 
 def _table_head(found: Any) -> Iterator[str]:
-    whose = f"{found.airframe} alone" if found.airframe else f"{len(found.airframes)} airframes"
+    whose = (
+        f"{found.airframe} alone" if found.airframe else counted(len(found.airframes), "airframe")
+    )
     if not found.airframe and not found.airframes:
         whose = "pooled"
     yield (
@@ -65,7 +68,7 @@ def _table_head(found: Any) -> Iterator[str]:
     else:
         yield "mean: 95 % band of the mean; next: 95 % band for the next aircraft of the pairing"
     if any(line.handbook for line in found.lines):
-        yield "difference: handbook less ours, with the 95 % band of ours"
+        yield "difference: handbook minus the pooled curve, with the 95 % band of the curve"
 
 
 def _table_foot(found: Any) -> Iterator[str]:
@@ -83,6 +86,7 @@ def _table_foot(found: Any) -> Iterator[str]:
                 Column("airframe"),
                 Column("runs"),
                 Column("departure_kt", 1, sign=True),
+                Column("p_value", 3, chance=True),
                 Column("adjusted_p_value", 3, chance=True),
                 Column("verdict"),
             ],
@@ -122,4 +126,5 @@ CRUISE_TABLE = View(
     head=_table_head,
     foot=_table_foot,
     cautioned=True,
+    tells_of="cruise",
 )

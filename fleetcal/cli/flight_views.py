@@ -10,6 +10,7 @@ from typing import Any
 from fleetcal.cli.failure import one_line
 from fleetcal.cli.options import program_words
 from fleetcal.cli.output import Column, View, text_table
+from fleetcal.wording import counted
 
 _LEG_COLUMNS = [
     Column("run"),
@@ -52,11 +53,6 @@ _ERROR_COLUMNS = [
     Column("U95_dhpc_ft", 0),
     Column("accepted"),
 ]
-
-
-def counted(count: int, noun: str) -> str:
-    """Return a number with its noun, in the plural where it needs one."""
-    return f"{count} {noun}" if count == 1 else f"{count} {noun}s"
 
 
 def _head(result: Any) -> Iterator[str]:
@@ -126,6 +122,8 @@ def _foot(result: Any) -> Iterator[str]:
     yield from result.notes
     if result.yardstick:
         yield result.yardstick
+    if result.pitot:
+        yield result.pitot
     yield from _refused(result.refused)
     if result.figure:
         yield f"Figure written to {result.figure}."
@@ -153,7 +151,7 @@ def _freedom(runs: Sequence[Any]) -> str:
     factor = _range([run.U95_kappa / run.u_kappa for run in runs], 2)
     told = [run.scatter_degrees_of_freedom for run in runs]
     found = [freedom for freedom in told if freedom is not None]
-    known = f"; scatter is told by {_range(found, 0)} degrees of freedom" if found else ""
+    known = f"; scatter is estimated with {_range(found, 0)} degrees of freedom" if found else ""
     return f"{factor} times u by Student's t{known}"
 
 

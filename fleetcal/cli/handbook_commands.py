@@ -18,6 +18,7 @@ from fleetcal.cli.options import (
     pool_options,
     type_option,
 )
+from fleetcal.wording import counted
 
 if TYPE_CHECKING:
     from fleetcal.services.curves.pooled_curve import CurveRequest
@@ -100,7 +101,10 @@ def enter(
     title = HandbookTitle(table_name, static_source, flap_setting, type_name, weight_kg)
     with open_chosen_store() as store:
         done = enter_handbook(store, title, file, speeds)
-    click.echo(f"{done.title}: {done.lines} lines and {done.speeds} speeds, {done.outcome}")
+    click.echo(
+        f"{done.title}: {counted(done.lines, 'line')} and {counted(done.speeds, 'speed')}, "
+        f"{done.outcome}"
+    )
 
 
 @handbook.command("list")
@@ -130,7 +134,7 @@ def list_(output_format: str) -> None:
 def compare(group: str, output_format: str, handbook: str | None, **options: Any) -> None:
     """Hold a handbook's table against the pooled curve of the GROUP that carries the port.
 
-    The difference is the handbook's correction less that of the fitted port, at
+    The difference is the handbook's correction minus that of the fitted port, at
     the same airspeed: above zero, the aircraft is slower than the handbook says.
 
     \b

@@ -7,6 +7,7 @@ from typing import Any
 
 from fleetcal.cli.left_out_words import left_out_head
 from fleetcal.cli.output import Column, View
+from fleetcal.wording import counted
 
 HANDBOOKS = View(
     "handbooks",
@@ -22,7 +23,7 @@ HANDBOOKS = View(
         Column("fastest_kt", 0),
         Column("speeds"),
     ],
-    head=lambda found: [f"{len(found.handbooks)} handbook tables"],
+    head=lambda found: [counted(len(found.handbooks), "handbook table")],
 )
 
 
@@ -59,6 +60,7 @@ COMPARISON = View(
     head=_head,
     foot=_comparison_foot,
     cautioned=True,
+    tells_of="curve",
 )
 
 
@@ -89,4 +91,5 @@ CARRIED = View(
     head=_head,
     foot=_carried_foot,
     cautioned=True,
+    tells_of="curve",
 )

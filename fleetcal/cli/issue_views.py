@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from typing import Any
 
 from fleetcal.cli.output import Column, View
+from fleetcal.wording import counted
 
 ISSUES = View(
     "issues",
@@ -21,14 +22,14 @@ ISSUES = View(
         Column("withdrawn_on"),
         Column("withdrawn"),
     ],
-    head=lambda found: [f"{len(found.issues)} issues"],
+    head=lambda found: [counted(len(found.issues), "issue")],
 )
 
 
 def _change_head(found: Any) -> Iterator[str]:
     yield f"{found.type}, {found.group}, flaps {found.flap_setting}"
     yield (
-        f"issue {found.second} of {found.second_issued_on} less issue {found.first} of "
+        f"issue {found.second} of {found.second_issued_on} minus issue {found.first} of "
         f"{found.first_issued_on}, corrections CAS - IAS"
     )
 
@@ -60,6 +61,7 @@ CHANGE = View(
     head=_change_head,
     foot=_change_foot,
     cautioned=True,
+    tells_of="curve",
 )
 
 

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from typing import Any
 
 from fleetcal.cli.output import Column, View
+from fleetcal.wording import with_sign
 
 
 def _measurement_head(result: Any) -> Iterator[str]:
@@ -66,14 +67,17 @@ def _budget_head(budget: Any) -> Iterator[str]:
         f"Vic {budget.vic_kt:.1f} kt, {budget.pressure_altitude_ft:.0f} ft"
     )
     yield (
-        f"kappa {budget.kappa:+.4f}, u {budget.u_kappa:.4f}; dVpc {budget.dvpc_kt:+.2f} kt, "
-        f"u {budget.u_dvpc_kt:.2f} kt; dHpc {budget.dhpc_ft:+.0f} ft, u {budget.u_dhpc_ft:.0f} ft"
+        f"kappa {with_sign(budget.kappa, 4)}, u {budget.u_kappa:.4f}; "
+        f"dVpc {with_sign(budget.dvpc_kt, 2)} kt, u {budget.u_dvpc_kt:.2f} kt; "
+        f"dHpc {with_sign(budget.dhpc_ft, 0)} ft, u {budget.u_dhpc_ft:.0f} ft"
     )
 
 
 def _budget_foot(budget: Any) -> Iterator[str]:
     freedom = budget.scatter_degrees_of_freedom
-    count = "" if freedom is None else f"Scatter is told by {freedom:.0f} degrees of freedom; "
+    count = (
+        "" if freedom is None else f"Scatter is estimated with {freedom:.0f} degrees of freedom; "
+    )
     factor = f"coverage factor {budget.coverage_factor:.2f}"
     yield (
         f"{count}{factor}: "

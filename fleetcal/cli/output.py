@@ -13,6 +13,8 @@ from typing import Any, get_args, get_origin, get_type_hints
 
 import click
 
+from fleetcal.wording import decimal, with_sign
+
 #: Rises when a field of the JSON output changes its meaning or goes.
 FORMAT_VERSION = 1
 _UNITS = ("kt", "ft", "deg", "degc", "kg", "s")
@@ -55,7 +57,9 @@ class View:
     head, foot : callable
         Lines before and after the table, from the result.
     cautioned : bool
-        Whether the caution is printed.
+        Whether assumptions and caution are printed.
+    tells_of : str
+        ``reading``, ``curve``, ``rate`` or ``cruise``: whose assumptions they are.
     body : callable or None
         Lines of the tables in place of the one of `columns`, from the result.
     tells : callable
@@ -68,6 +72,7 @@ class View:
     head: Callable[[Any], Iterable[str]] = field(default=lambda result: ())
     foot: Callable[[Any], Iterable[str]] = field(default=lambda result: ())
     cautioned: bool = False
+    tells_of: str = "reading"
     body: Callable[[Any], Iterable[str]] | None = None
     tells: Callable[[Any], bool] = field(default=lambda result: True)
 
@@ -105,7 +110,7 @@ def as_json(result: Any, view: View) -> str:
     """
     content = {"kind": view.kind, "format_version": FORMAT_VERSION, **asdict(result)}
     if view.cautioned:
-        content["caution"] = _cautions()
+        content["caution"] = _cautions(view)
     return json.dumps(_plain(content), indent=2, ensure_ascii=False, allow_nan=False)
 
 
@@ -177,7 +182,7 @@ def as_text(result: Any, view: View) -> str:
     if foot:
         lines += ["", *foot]
     if view.cautioned and view.tells(result):
-        lines += ["", *_cautions()]
+        lines += ["", *_cautions(view)]
     return "\n".join(_shown(line) for line in lines)
 
 
@@ -234,9 +239,8 @@ def _cell(value: Any, column: Column) -> str:
     smallest = 10.0**-column.decimals
     if column.chance and value < smallest:
         return f"<{smallest:.{column.decimals}f}"
-    sign = "+" if column.sign else ""
-    text = f"{value:{sign}.{column.decimals}f}"
-    return text.lstrip("+-") if float(text) == 0.0 else text
+    shown = with_sign if column.sign else decimal
+    return shown(value, column.decimals)
 
 
 def _shown(text: str) -> str:
@@ -252,11 +256,11 @@ def _plain(value: Any) -> Any:
     if isinstance(value, datetime | date):
         return value.isoformat()
     if isinstance(value, float):
-        return float(value) if math.isfinite(value) else None
+        return value + 0.0 if math.isfinite(value) else None  # never minus zero
     return value
 
 
-def _cautions() -> list[str]:
-    from fleetcal.services.cautions import PITOT_ASSUMPTION, SHORT_CAUTION
+def _cautions(view: View) -> list[str]:
+    from fleetcal.services.cautions import ASSUMPTIONS, SHORT_CAUTION
 
-    return [f"{PITOT_ASSUMPTION}", f"{SHORT_CAUTION}"]
+    return [*ASSUMPTIONS[view.tells_of], SHORT_CAUTION]

@@ -80,4 +80,5 @@ PLAN = View(
     head=_plan_head,
     foot=_plan_foot,
     cautioned=True,
+    tells_of="curve",
 )

@@ -15,6 +15,7 @@ from fleetcal.cli.options import (
     format_option,
     open_chosen_store,
 )
+from fleetcal.wording import counted
 
 
 def _filters(command: Command) -> Command:
@@ -109,7 +110,7 @@ def reject(ids: tuple[int, ...], reason: str) -> None:
 
     with open_chosen_store() as store:
         done = reject_them(store, ids, reason)
-    click.echo(f"{done.points} points rejected: {done.reason}")
+    click.echo(f"{counted(done.points, 'point')} rejected: {done.reason}")
 
 
 @points.command()
@@ -125,7 +126,7 @@ def accept(ids: tuple[int, ...]) -> None:
 
     with open_chosen_store() as store:
         done = accept_them(store, ids)
-    click.echo(f"{done.points} points accepted")
+    click.echo(f"{counted(done.points, 'point')} accepted")
 
 
 @points.command()
@@ -175,7 +176,10 @@ def import_(file: Path) -> None:
     if done.known_already:
         click.echo(f"{done.file}: the same content is in the store already; nothing was added")
     else:
-        click.echo(f"{done.file}: {done.points} points of {done.sorties} sorties added")
+        click.echo(
+            f"{done.file}: {counted(done.points, 'point')} of "
+            f"{counted(done.sorties, 'sortie')} added"
+        )
 
 
 @points.command()
@@ -215,4 +219,4 @@ def export(
         click.echo(points_csv(found), nl=False)
     else:
         write_text(file, points_csv(found))
-        click.echo(f"{len(found)} points written to {file}", err=True)
+        click.echo(f"{counted(len(found), 'point')} written to {file}", err=True)

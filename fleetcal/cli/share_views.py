@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from typing import Any
 
 from fleetcal.cli.output import Column, View
+from fleetcal.wording import counted
 
 
 def _shared_head(done: Any) -> Iterator[str]:
@@ -50,7 +51,10 @@ MERGED = View(
 def _checked_head(checked: Any) -> Iterator[str]:
     found = f"{len(checked.faults)} things do not hold together" if checked.faults else "whole"
     yield f"{checked.store}: {found}"
-    yield f"{checked.points} points and the legs of {checked.sorties_with_legs} sorties looked at"
+    yield (
+        f"{counted(checked.points, 'point')} and the legs of "
+        f"{counted(checked.sorties_with_legs, 'sortie')} looked at"
+    )
 
 
 CHECKED = View("store_check", "faults", [Column("where"), Column("what")], head=_checked_head)

@@ -7,6 +7,7 @@ from typing import Any
 
 from fleetcal.cli.left_out_words import left_out_head
 from fleetcal.cli.output import Column, View, text_table
+from fleetcal.wording import counted
 
 FLEET = View(
     "fleet",
@@ -45,8 +46,8 @@ POINTS = View(
         Column("barred"),
     ],
     head=lambda found: [
-        f"{len(found.points)} points; vic_kt: IAS as read, the indicator's own error taken out, at "
-        "weight_kg"
+        f"{counted(len(found.points), 'point')}; vic_kt: IAS as read, the indicator's own error "
+        "taken out, at weight_kg"
     ],
 )
 
@@ -62,18 +63,24 @@ GROUPS = View(
         Column("points"),
         Column("rejected_points"),
         Column("barred_points"),
+        Column("set_aside_airframes"),
         Column("slowest_kt", 0),
         Column("fastest_kt", 0),
         Column("enough"),
     ],
-    head=lambda found: ["slowest_kt and fastest_kt: IAS as read, at the weights flown"],
+    head=lambda found: [
+        *(f"{said}." for said in found.set_aside),
+        *(["'fleetcal standing TAG' tells how far one departs."] if found.set_aside else []),
+        "slowest_kt and fastest_kt: IAS as read, at the weights flown",
+    ],
 )
 
 
 def _curve_head(curve: Any) -> Iterator[str]:
     yield f"{curve.type}, {curve.group}, flaps {curve.flap_setting}, {curve.weight_kg:.0f} kg"
     yield (
-        f"{curve.airframes} airframes, {curve.sorties} sorties, {curve.points} points; "
+        f"{counted(curve.airframes, 'airframe')}, {counted(curve.sorties, 'sortie')}, "
+        f"{counted(curve.points, 'point')}; "
         f"altimeter corrections at {curve.altitude_ft:.0f} ft"
     )
     yield from left_out_head(curve)
@@ -107,6 +114,7 @@ def _curve_foot(curve: Any) -> Iterator[str]:
         yield f"Left out: {sentence}"
     if curve.yardstick:
         yield curve.yardstick
+    yield curve.pitot
 
 
 CURVE = View(
@@ -127,15 +135,24 @@ CURVE = View(
     head=_curve_head,
     foot=_curve_foot,
     cautioned=True,
+    tells_of="curve",
 )
 
 
 def judgement_head(judged: Any) -> Iterator[str]:
     """Tell how many were judged together."""
-    count = sum(a.outside for a in judged.airframes)
+    aside = sum(a.verdict == "set aside" for a in judged.airframes)
+    shown = len(judged.airframes) - aside
+    outside = sum(a.outside for a in judged.airframes)
+    words = "none is outside its group"
+    if outside:
+        words = f"{outside} {'is outside its' if outside == 1 else 'are outside their'} group"
+    if 0 < shown < judged.judged:
+        words = f"of the {shown} shown, {words}" if shown > 1 else f"of the one shown, {words}"
     yield (
-        f"{judged.type}, flaps {judged.flap_setting}: {judged.judged} airframes judged together, "
-        f"{count} of those shown outside their group"
+        f"{judged.type}, flaps {judged.flap_setting}: "
+        f"{counted(judged.judged, 'airframe')} judged together; {words}"
+        + (f"; set aside: {aside}" if aside else "")
     )
 
 
@@ -147,7 +164,7 @@ def _ias_judgement_head(judged: Any) -> Iterator[str]:
 def judgement_foot(judged: Any) -> Iterator[str]:
     """Tell what is outside, what was left out, and the model."""
     for airframe in judged.airframes:
-        if airframe.outside or airframe.verdict == "cannot be told":
+        if airframe.verdict != "inside":
             yield f"{airframe.airframe} {airframe.verdict}: {airframe.reason}."
     for sentence in judged.left_out:
         yield f"Not judged: {sentence}."
@@ -159,9 +176,11 @@ def judgement_basis(judged: Any) -> Iterator[str]:
     for found in judged.disagreements:
         yield f"Beware: {found.said}."
     yield (
-        f"Fitted to {judged.fitted_airframes} airframes, {judged.fitted_sorties} sorties, "
-        f"{judged.fitted_points} points; how airframes differ is told by "
-        f"{judged.spread_degrees_of_freedom} degrees of freedom (airframes less groups)."
+        f"Fitted to {counted(judged.fitted_airframes, 'airframe')}, "
+        f"{counted(judged.fitted_sorties, 'sortie')}, {counted(judged.fitted_points, 'point')}; "
+        f"the spread between airframes is estimated with "
+        f"{counted(judged.spread_degrees_of_freedom, 'degree')} of freedom (airframes minus "
+        "groups)."
     )
     yield f"Model: {judged.model}."
 
@@ -174,6 +193,7 @@ OUTLIERS = View(
         Column("verdict"),
         Column("largest_departure_kt", 1, sign=True),
         Column("at_ias_kt", 0),
+        Column("p_value", 3, chance=True),
         Column("adjusted_p_value", 3, chance=True),
         Column("others"),
         Column("points"),
@@ -183,6 +203,7 @@ OUTLIERS = View(
     head=_ias_judgement_head,
     foot=judgement_foot,
     cautioned=True,
+    tells_of="curve",
 )
 
 _DEPARTURE_COLUMNS = [
@@ -200,7 +221,7 @@ def verdict_lines(
     for airframe in judged.airframes:
         told = airframe.verdict
         if told == "cannot be told":
-            told += f" with {airframe.others + 1} airframes"
+            told += f" with {counted(airframe.others + 1, 'airframe')}"
         yield f"{airframe.airframe} {among(airframe)}: {told}; {airframe.reason}."
         if airframe.rows:
             yield f"Departure of its {departs} from the group's, 95 % band of the measurement:"
@@ -213,22 +234,32 @@ def verdict_lines(
                 )
 
 
-def detail_lines(judged: Any, many: str, called: Callable[[Any], str]) -> Iterator[str]:
+def detail_lines(
+    judged: Any, among: Callable[[Any], str], many: str, called: Callable[[Any], str]
+) -> Iterator[str]:
     """Tell what each verdict rests on and what would settle it; `called` names a measurement."""
     for detail in judged.details:
         if detail.heaviest:
             told = "; ".join(f"{called(p)} {p.share_percent:.0f} %" for p in detail.heaviest)
-            yield f"Heaviest of its {many} where it departs most: {told}."
+            yield (
+                f"{detail.airframe} {among(detail)}: the {many} that count most in its largest "
+                f"departure, with their shares: {told}."
+            )
         if detail.settles:
-            yield f"What would settle it: {detail.settles}."
+            yield f"{detail.airframe} {among(detail)}: what would settle it: {detail.settles}."
+
+
+def _in_group(one: Any) -> str:
+    return f"in {one.group}"
 
 
 def _standing_foot(judged: Any) -> Iterator[str]:
-    yield from verdict_lines(
-        judged, lambda one: f"in {one.group}", "correction", _DEPARTURE_COLUMNS
-    )
+    yield from verdict_lines(judged, _in_group, "correction", _DEPARTURE_COLUMNS)
     yield from detail_lines(
-        judged, "points", lambda p: f"point {p.point_id} ({p.flown_on}, {p.ias_kt:.0f} kt)"
+        judged,
+        _in_group,
+        "points",
+        lambda p: f"point {p.point_id} ({p.flown_on}, {p.ias_kt:.0f} kt)",
     )
     yield from judgement_basis(judged)
 
@@ -240,4 +271,5 @@ STANDING = View(
     head=_ias_judgement_head,
     foot=_standing_foot,
     cautioned=True,
+    tells_of="curve",
 )

@@ -2,7 +2,15 @@
 
 from __future__ import annotations
 
-from fleetcal.publish.cautions import CAUTIONS, LIMIT_CAUTION, PITOT_ASSUMPTION, SHORT_CAUTION
+from fleetcal.publish.cautions import (
+    CAUTIONS,
+    CRUISE_ASSUMPTION,
+    CURVE_ASSUMPTION,
+    LIMIT_CAUTION,
+    PITOT_ASSUMPTION,
+    RATE_ASSUMPTION,
+    SHORT_CAUTION,
+)
 from fleetcal.publish.figure import correction_figure_svg
 from fleetcal.publish.flight_figure import flight_figure
 from fleetcal.publish.flight_picture import (
@@ -40,12 +48,15 @@ from fleetcal.publish.whole_file import write_file_whole
 __all__ = [
     "CAS_TO_IAS",
     "CAUTIONS",
+    "CRUISE_ASSUMPTION",
     "CSV_COLUMNS",
+    "CURVE_ASSUMPTION",
     "DIRECTIONS",
     "FORMATS",
     "IAS_TO_CAS",
     "LIMIT_CAUTION",
     "PITOT_ASSUMPTION",
+    "RATE_ASSUMPTION",
     "SHORT_CAUTION",
     "SPEED_UNITS",
     "FlightHistory",

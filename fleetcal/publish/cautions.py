@@ -28,6 +28,25 @@ PITOT_ASSUMPTION: Final = (
 )
 """The assumption behind every figure, to be stated wherever a result is printed."""
 
+CURVE_ASSUMPTION: Final = (
+    "A curve takes the error as depending on lift coefficient alone, that is on airspeed and "
+    "weight: not on power, slip or altitude."
+)
+"""What every curve assumes of the error beside that."""
+
+RATE_ASSUMPTION: Final = (
+    "Rates suppose calibrated airspeed by the pooled curve of the static source where there is "
+    "one, power held as tagged, and air that moves up or down no more on one heading than on the "
+    "opposite one."
+)
+"""The assumptions behind climbs and glides."""
+
+CRUISE_ASSUMPTION: Final = (
+    "True airspeeds suppose level flight in air that moves neither up nor down, and percent "
+    "powers as they were noted."
+)
+"""The assumptions behind cruise."""
+
 LIMIT_CAUTION: Final = (
     "Limits carried to another port (flap limit, manoeuvring, never exceed) are shown as "
     "information only: the marking and the manual hold, and where what is carried is lower, the "

@@ -18,6 +18,7 @@ from fleetcal.publish.figure_layers import CurveArrays, draw_bands
 from fleetcal.publish.letters import glyphs_may_be_missing
 from fleetcal.publish.palette import LIGHT
 from fleetcal.publish.plain_text import one_line
+from fleetcal.wording import with_sign
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -170,5 +171,5 @@ def _draw_best(axes: Axes, mark: BestMark, symbol: str) -> None:
 def _words(mark: BestMark) -> str:
     return (
         f"{mark.name}: {mark.cas_kt:.1f} kt CAS ({mark.low_kt:.1f} to {mark.high_kt:.1f}, 95 %), "
-        f"{mark.rate_ftmin:+.0f} ft/min"
+        f"{with_sign(mark.rate_ftmin, 0)} ft/min"
     )

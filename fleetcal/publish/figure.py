@@ -31,6 +31,7 @@ from fleetcal.publish.letters import glyphs_may_be_missing
 from fleetcal.publish.palette import LIGHT
 from fleetcal.publish.plain_text import one_line
 from fleetcal.publish.pooled_table import PooledTable, in_own_unit
+from fleetcal.wording import counted
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -121,6 +122,6 @@ def _description(table: PooledTable) -> str:
     return one_line(
         f"Correction to add to the indicated airspeed, {span}, flaps {table.flap_setting}, "
         f"{table.weight_kg:.0f} kg, {table.pairing}: the mean of the group with its 95 % band, the "
-        f"95 % band for the next aircraft, and {len(table.points)} points with their standard "
-        f"uncertainty. The values are in the table. {SHORT_CAUTION}"
+        f"95 % band for the next aircraft, and {counted(len(table.points), 'point')} with their "
+        f"standard uncertainty. The values are in the table. {SHORT_CAUTION}"
     )

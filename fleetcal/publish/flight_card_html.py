@@ -22,6 +22,7 @@ from fleetcal.publish.flight_card import (
     set_words,
 )
 from fleetcal.publish.markup import escaped
+from fleetcal.wording import counted
 
 #: Height of the rows for so many runs, mm: fills the page of a letter and no more.
 _ROWS: Final = {1: 9.5, 2: 9.5, 3: 9.5, 4: 7.6, 5: 6.2, 6: 5.4}
@@ -92,7 +93,8 @@ def flight_card_html(card: FlightCard, paper: str = "a4") -> str:
         '<!DOCTYPE html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
         '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
         f"<title>Test card: {title}</title>\n<style>\n{style}</style>\n</head>\n<body>\n"
-        f"<header><h1>{title}</h1><p><strong>{count} runs, about {card.minutes} min</strong><br>"
+        f"<header><h1>{title}</h1><p><strong>{counted(count, 'run')}, "
+        f"about {card.minutes} min</strong><br>"
         f"{escaped(card.type_name)}, {escaped(card.group)}</p></header>\n"
         f"{_before(card)}{_table(card)}"
         f"<dl><dt>HOLD</dt><dd>{escaped(HOLD)}</dd><dt>REPEAT</dt><dd>{escaped(REPEAT)}</dd>"

@@ -30,6 +30,7 @@ from fleetcal.publish.paper import (
     paper_size,
     wrapped,
 )
+from fleetcal.wording import counted
 
 _MARGIN: Final = 28.0
 _HIGHEST_ROW: Final = 27.0
@@ -76,7 +77,7 @@ def _top(sheet: Sheet, card: FlightCard) -> None:
     name = drawable(card.airframe, 14)
     sheet.put(name, sheet.margin, sheet.top, 26.0, fontweight="bold")
     right = sheet.width - sheet.margin
-    about = f"{len(card.runs)} runs, about {card.minutes} min"
+    about = f"{counted(len(card.runs), 'run')}, about {card.minutes} min"
     sheet.put(about, right, sheet.top, 14.0, ha="right", fontweight="bold")
     where = wrapped(f"{card.type_name}, {card.group}", 8.0, sheet.inner * 0.75, most=1)[0]
     sheet.put(where, right, sheet.top + 18.0, 8.0, ha="right")

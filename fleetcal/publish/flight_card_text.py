@@ -23,6 +23,7 @@ from fleetcal.publish.flight_card import (
     set_words,
 )
 from fleetcal.publish.plain_text import one_line
+from fleetcal.wording import counted
 
 _WIDE: Final = 92
 _BOX: Final = 8
@@ -44,7 +45,7 @@ def flight_card_text(card: FlightCard) -> str:
 
 def _lines(card: FlightCard) -> Iterator[str]:
     yield one_line(f"TEST CARD  {card.airframe}   {card.type_name}, {card.group}")
-    yield f"{len(card.runs)} runs, about {card.minutes} minutes"
+    yield f"{counted(len(card.runs), 'run')}, about {card.minutes} minutes"
     yield from _paragraph("  ".join(f"{name} ________" for name in BEFORE_BOXES))
     yield from _paragraph("; ".join(f"{name} {figure}" for name, figure in set_words(card)))
     yield from _paragraph(heading_words(card))

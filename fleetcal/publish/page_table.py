@@ -6,7 +6,7 @@ import html
 from typing import Final
 
 from fleetcal.publish.markup import escaped
-from fleetcal.publish.plain_text import decimal, signed
+from fleetcal.publish.plain_text import signed
 from fleetcal.publish.pooled_table import PooledTable
 from fleetcal.publish.table_form import TableForm
 from fleetcal.publish.table_lines import Band, TableLine, first_beyond, given_places, table_lines
@@ -20,6 +20,7 @@ from fleetcal.publish.table_words import (
     flown_words,
     relation_words,
 )
+from fleetcal.wording import decimal
 
 #: A column that a telephone does not show where the table is for two weights.
 _GIVES_WAY: Final = "gives-way"

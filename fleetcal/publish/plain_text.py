@@ -7,6 +7,8 @@ import math
 import re
 import unicodedata
 
+from fleetcal.wording import decimal
+
 MINUS = "\N{MINUS SIGN}"
 _RUN_AS_FORMULA = re.compile(r"(^|;)(\s*)([=+\-@\uff1d\uff0b\uff0d\uff20])")
 _NOT_FOR_FILE_NAMES = re.compile(r"[^A-Za-z0-9.-]")
@@ -37,24 +39,6 @@ def one_line(text: str) -> str:
         if sign not in _TURNING
     )
     return " ".join("".join(kept).replace("\ufffe", " ").replace("\uffff", " ").split())
-
-
-def decimal(value: float, places: int = 1) -> str:
-    """Return a number with a fixed count of decimals and an ASCII sign, never minus zero.
-
-    Parameters
-    ----------
-    value : float
-    places : int
-        Decimals.
-
-    Returns
-    -------
-    str
-        For example ``-1.3``.
-    """
-    text = f"{value:.{places}f}"
-    return text.removeprefix("-") if float(text) == 0.0 else text
 
 
 def signed(value: float, places: int = 1) -> str:

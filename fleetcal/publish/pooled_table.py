@@ -205,6 +205,8 @@ class PooledTable:
     light_weight_kg : float or None
         Lightest weight flown, if what the table says there differs by more than half the
         band for one aircraft at some speed.
+    pitot : str
+        What an error of the pitot would do, in a sentence.
 
     Raises
     ------
@@ -238,6 +240,7 @@ class PooledTable:
     without: tuple[str, ...] = ()
     limits: tuple[TableLimit, ...] = ()
     light_weight_kg: float | None = None
+    pitot: str = ""
 
     def __post_init__(self) -> None:
         if not self.rows or (self.form.from_cas and not self.readings):

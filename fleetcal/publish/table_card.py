@@ -16,10 +16,11 @@ from fleetcal.publish.paper import (
     paper_bytes,
     paper_size,
 )
-from fleetcal.publish.plain_text import decimal, outward, signed
+from fleetcal.publish.plain_text import outward, signed
 from fleetcal.publish.pooled_table import PooledTable
 from fleetcal.publish.table_lines import TableLine, given_places, table_lines
 from fleetcal.publish.table_words import held_for_words, title_words
+from fleetcal.wording import decimal
 
 _MARGIN: Final = 26.0
 _HIGHEST_ROW: Final = 25.0

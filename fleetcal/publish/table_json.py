@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from typing import Any, Final
 
-from fleetcal.publish.cautions import CAUTIONS, PITOT_ASSUMPTION
+from fleetcal.publish.cautions import CAUTIONS, CURVE_ASSUMPTION, PITOT_ASSUMPTION
 from fleetcal.publish.plain_text import one_line
 from fleetcal.publish.pooled_table import PooledTable
 from fleetcal.publish.table_csv import csv_columns, light_column
@@ -35,6 +35,7 @@ def table_json(table: PooledTable) -> str:
         their units, null where the data do not reach. Text is
         on one line, otherwise as it was entered: whoever shows it escapes it.
     """
+    pitot = [one_line(table.pitot)] if table.pitot else []
     content: dict[str, Any] = {
         "kind": "correction_table",
         "format_version": FORMAT_VERSION,
@@ -62,7 +63,7 @@ def table_json(table: PooledTable) -> str:
         "issue": _issue(table),
         "made_on": table.made_on.isoformat(),
         "program_version": table.program_version,
-        "caution": [PITOT_ASSUMPTION, *CAUTIONS],
+        "caution": [PITOT_ASSUMPTION, *pitot, CURVE_ASSUMPTION, *CAUTIONS],
     }
     return json.dumps(content, indent=2, ensure_ascii=False, allow_nan=False) + "\n"
 

@@ -6,8 +6,9 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from fleetcal.publish.plain_text import decimal, one_line
+from fleetcal.publish.plain_text import one_line
 from fleetcal.publish.table_form import TableForm
+from fleetcal.wording import decimal
 
 #: What rounding alone may leave of a tenth.
 _WHOLE = 1e-6

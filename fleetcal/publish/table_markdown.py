@@ -7,7 +7,7 @@ import re
 from typing import Final
 
 from fleetcal.publish.cautions import CAUTIONS
-from fleetcal.publish.plain_text import decimal, one_line
+from fleetcal.publish.plain_text import one_line
 from fleetcal.publish.pooled_table import PooledTable
 from fleetcal.publish.table_lines import first_beyond, given_places, table_lines
 from fleetcal.publish.table_words import (
@@ -21,6 +21,7 @@ from fleetcal.publish.table_words import (
     relation_words,
     title_words,
 )
+from fleetcal.wording import decimal
 
 _MARKS: Final = re.compile(r"([\\`*_{}\[\]#|~^$@]|^[-+=]|(?<=^\d)[.)])")
 
@@ -44,10 +45,10 @@ def table_markdown(table: PooledTable) -> str:
         harmless_markdown(held_for_words(table)),
         *([f"**{harmless_markdown(table.warning)}**"] if table.warning else []),
         " ".join(("**Before you use this.**", *CAUTIONS)),
+        *_listed("What speaks against it", table.doubts),
         f"{relation_words(form)} {harmless_markdown(table.altitude_statement)}",
         _grid(table),
         " ".join(f"The **{name}** {rest}" for name, rest in READING_HELP) + f" {LAST_COLUMN_HELP}",
-        *_listed("What speaks against it", table.doubts),
         *_listed("What was left out", table.left_out or ("Nothing was left out.",)),
         "\n".join(
             f"- {harmless_markdown(name)}: {harmless_markdown(words)}"

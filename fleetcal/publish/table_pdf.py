@@ -18,7 +18,6 @@ from fleetcal.publish.paper import (
     paper_size,
     wrapped,
 )
-from fleetcal.publish.plain_text import decimal
 from fleetcal.publish.pooled_table import PooledTable, in_own_unit
 from fleetcal.publish.table_lines import TableLine, first_beyond, given_places, table_lines
 from fleetcal.publish.table_words import (
@@ -32,6 +31,7 @@ from fleetcal.publish.table_words import (
     relation_words,
     title_words,
 )
+from fleetcal.wording import decimal
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -90,6 +90,8 @@ def _table_sheets(table: PooledTable, size: tuple[float, float]) -> list[Sheet]:
     if table.warning:
         sheet.write(table.warning, 11.0, gap=6.0, color=LIGHT["alarm"], fontweight="bold")
     sheet.write(f"Before you use this: {' '.join(CAUTIONS)}", _SMALL, gap=6.0)
+    for sentence in table.doubts:
+        sheet.write(f"What speaks against it: {sentence}", _TEXT, gap=4.0)
     sheet.write(f"{relation_words(table.form)} {table.altitude_statement}", _TEXT, gap=4.0)
     sheets = [sheet]
     _headings(sheet, table)
@@ -156,7 +158,6 @@ def _bound(sheet: Sheet, table: PooledTable) -> None:
 def _stand_behind(table: PooledTable, sheets: list[Sheet], size: tuple[float, float]) -> None:
     help_words = " ".join(f"The {name} {rest}" for name, rest in READING_HELP)
     said = [f"{help_words} {LAST_COLUMN_HELP}"]
-    said += [f"What speaks against it: {sentence}" for sentence in table.doubts]
     said += [f"Left out: {sentence}" for sentence in table.left_out]
     # The altitude stands above the table already.
     said += [f"{name}: {words}" for name, words in fact_words(table) if name != "Altitude"]

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import Final
 
-from fleetcal.publish.cautions import LIMIT_CAUTION, PITOT_ASSUMPTION
-from fleetcal.publish.plain_text import decimal, one_line, signed
+from fleetcal.publish.cautions import CURVE_ASSUMPTION, LIMIT_CAUTION, PITOT_ASSUMPTION
+from fleetcal.publish.plain_text import one_line, signed
 from fleetcal.publish.pooled_table import PooledTable
 from fleetcal.publish.table_form import TableForm
 from fleetcal.publish.table_limit import (
@@ -16,6 +16,7 @@ from fleetcal.publish.table_limit import (
     titled,
 )
 from fleetcal.publish.table_lines import Band, TableLine
+from fleetcal.wording import counted, decimal
 
 MEAN_BAND: Final = "Group's mean"
 """Heading of the band of the group's mean."""
@@ -134,7 +135,7 @@ def fact_words(table: PooledTable) -> tuple[tuple[str, str], ...]:
         *_limits(table),
         ("Pooled", _pooled(table)),
         ("Model", table.model),
-        ("Assumption", PITOT_ASSUMPTION),
+        ("Assumptions", f"{PITOT_ASSUMPTION} {table.pitot} {CURVE_ASSUMPTION}"),
         ("Altitude", table.altitude_statement),
         ("Yardsticks", table.yardstick.removeprefix("Yardsticks, ")),
         ("Issue", _issue(table)),
@@ -192,11 +193,6 @@ def _pooled(table: PooledTable) -> str:
             counted(table.point_count, "point", "points"),
         )
     )
-
-
-def counted(number: int, one: str, many: str) -> str:
-    """Return a number with its noun."""
-    return f"{number} {one if number == 1 else many}"
 
 
 READING_HELP = (

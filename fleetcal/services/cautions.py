@@ -1,7 +1,25 @@
-"""What every printed result carries: the cautions, and cells made harmless."""
+"""What every printed result carries: assumptions and cautions, and cells made harmless."""
 
 from __future__ import annotations
 
-from fleetcal.publish import CAUTIONS, PITOT_ASSUMPTION, SHORT_CAUTION, harmless_cell
+from typing import Final
 
-__all__ = ["CAUTIONS", "PITOT_ASSUMPTION", "SHORT_CAUTION", "harmless_cell"]
+from fleetcal.publish import (
+    CAUTIONS,
+    CRUISE_ASSUMPTION,
+    CURVE_ASSUMPTION,
+    PITOT_ASSUMPTION,
+    RATE_ASSUMPTION,
+    SHORT_CAUTION,
+    harmless_cell,
+)
+
+__all__ = ["ASSUMPTIONS", "CAUTIONS", "PITOT_ASSUMPTION", "SHORT_CAUTION", "harmless_cell"]
+
+#: What a result supposes, by what it tells of.
+ASSUMPTIONS: Final = {
+    "reading": (PITOT_ASSUMPTION,),
+    "curve": (PITOT_ASSUMPTION, CURVE_ASSUMPTION),
+    "rate": (RATE_ASSUMPTION,),
+    "cruise": (CRUISE_ASSUMPTION,),
+}

@@ -39,7 +39,7 @@ def reject_points(session: Session, ids: Iterable[int], reason: str, now: dateti
     UnknownNameError
         If an id is not in the store; then no point is changed.
     """
-    return _decide(session, CalibrationPoint, ids, _reason(reason), now)
+    return _decide(session, CalibrationPoint, ids, _reason("a point is", reason), now)
 
 
 def accept_points(session: Session, ids: Iterable[int], now: datetime) -> int:
@@ -92,7 +92,7 @@ def reject_climbs(session: Session, ids: Iterable[int], reason: str, now: dateti
     UnknownNameError
         If an id is not in the store; then none is changed.
     """
-    return _decide(session, ClimbMeasurement, ids, _reason(reason), now)
+    return _decide(session, ClimbMeasurement, ids, _reason("a climb or glide is", reason), now)
 
 
 def accept_climbs(session: Session, ids: Iterable[int], now: datetime) -> int:
@@ -119,9 +119,9 @@ def accept_climbs(session: Session, ids: Iterable[int], now: datetime) -> int:
     return _decide(session, ClimbMeasurement, ids, None, now)
 
 
-def _reason(reason: str) -> str:
+def _reason(what_is: str, reason: str) -> str:
     if not reason.strip():
-        raise DataError("a point is rejected for a reason, and none was given", "say why in words")
+        raise DataError(f"{what_is} rejected for a reason, and none was given", "say why in words")
     return reason.strip()
 
 

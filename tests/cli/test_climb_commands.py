@@ -148,7 +148,9 @@ def test_a_handbook_that_names_another_glide_speed_stands_beside(
     assert told["low_kt"] < truth < told["high_kt"] < 0.0
     (climb,) = glided.json("climbs", "curve", "--kind", "climb")["handbook"]
     assert climb["low_kt"] < 74.0 - best_cas_kt(CLIMB, 1.5) < climb["high_kt"]
-    assert "Handbook less ours" in glided.output("climbs", "curve", "--kind", "glide")
+    assert "Handbook's CAS minus the pooled curve's" in glided.output(
+        "climbs", "curve", "--kind", "glide"
+    )
 
 
 def test_an_airframe_that_sinks_faster_is_told(folder: Path) -> None:
@@ -177,7 +179,7 @@ def test_an_airframe_that_sinks_faster_is_told(folder: Path) -> None:
     assert "sinks" in told["reason"]
     assert "faster than the group" in told["reason"]
     said = program.output("climbs", "standing", "C-04", "--kind", "glide")
-    assert "Heaviest of its measurements" in said
+    assert "the measurements that count most in its largest departure" in said
     assert "C-03" not in said
 
 

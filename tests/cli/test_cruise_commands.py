@@ -43,10 +43,10 @@ def test_the_table_is_that_of_the_polar_and_a_handbook_too_fast_is_told(folder: 
         assert line["difference_low_kt"] < planted < line["difference_high_kt"]
         assert (line["difference_low_kt"] > 0.0) == (planted > 0.0)
         assert line["note"] == ""
-    assert {a["verdict"] for a in found["airframes"]} == {"not shown outside"}
+    assert {a["verdict"] for a in found["airframes"]} == {"inside"}
     assert "caution" in found
     told = program.output("cruise", "table", "75 kW four / two-blade fixed")
-    assert "handbook less ours" in told
+    assert "handbook minus the pooled curve" in told
     assert "advisory" in told.casefold()
 
 

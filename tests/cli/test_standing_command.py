@@ -68,7 +68,7 @@ def test_a_standing_says_what_it_rests_on(spoilt: Program) -> None:
     assert "straight line" in found["model"]
     text = spoilt.output("standing", "C-14")
     assert "18 degrees of freedom" in text
-    assert "Heaviest of its points" in text
+    assert "the points that count most in its largest departure" in text
 
 
 def test_a_group_of_three_is_told_how_many_are_missing(spoilt: Program) -> None:

@@ -7,6 +7,7 @@ import os
 from pathlib import Path
 
 import pytest
+from sentences import Said, faults_of_file, faults_of_output, recording
 
 from seed_demo.__main__ import main as demonstrate
 from seed_demo.commands import STORE_VARIABLE, run, store_at
@@ -21,10 +22,17 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 @pytest.fixture(scope="module")
-def outcome(folder: Path) -> Outcome:
+def said() -> Said:
+    return Said()
+
+
+@pytest.fixture(scope="module")
+def outcome(folder: Path, said: Said) -> Outcome:
     written = write_inputs(folder)
     truth = json.loads((folder / "truth.json").read_text(encoding="utf-8"))
-    return walk(folder, written, truth, write_performance(folder))
+    with pytest.MonkeyPatch.context() as patch:
+        recording(said, patch)
+        return walk(folder, written, truth, write_performance(folder))
 
 
 def test_every_planted_fault_is_flagged_and_nobody_else(outcome: Outcome) -> None:
@@ -116,6 +124,52 @@ def test_a_failing_command_ends_the_demonstration_with_its_own_code(folder: Path
         run("standing", "C-99")
     assert end.value.code == 35
     assert os.environ.get(STORE_VARIABLE) == before
+
+
+@pytest.mark.usefixtures("outcome")
+def test_what_commands_print_has_no_fault_of_wording(said: Said) -> None:
+    assert len(said.outputs) > 80
+    assert [fault for one in said.outputs for fault in faults_of_output(*one)] == []
+
+
+@pytest.mark.usefixtures("outcome")
+def test_what_is_published_has_no_fault_of_wording(folder: Path) -> None:
+    files = [
+        path
+        for place in ("pages", "issues", "site")
+        for path in sorted((folder / place).rglob("*"))
+        if path.suffix in (".html", ".csv", ".json", ".md")
+    ]
+    assert len(files) > 100
+    assert [fault for path in files for fault in faults_of_file(path)] == []
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "reads -0.0 kt",
+        "by −0.00 kt at 70 kt",
+        '  "u": -0.0,',
+        "flown by 1 airframes only",
+        "1 climbs or glides accepted",
+        "would depart with a chance of 3 %, allowing for all that were judged",
+        "with a chance of nearly one",
+        "compared with {others} others",
+        "the value is None",
+        "ends twice..",
+        "handbook less ours",
+        "0 of those shown outside",
+        "two  blanks in a sentence.",
+    ],
+)
+def test_each_fault_of_wording_would_be_found(text: str) -> None:
+    assert list(faults_of_output(("curve",), text))
+
+
+def test_a_caution_of_airspeeds_under_a_rate_would_be_found() -> None:
+    caution = "The pitot pressure is taken as free of error, so what."
+    assert list(faults_of_output(("climbs", "standing"), caution))
+    assert not list(faults_of_output(("standing", "C-07"), caution))
 
 
 def test_the_files_alone_can_be_written(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -74,8 +74,8 @@ def test_the_static_source_alone_pools_its_pairings(described: Store, tmp_path: 
     paired, _ = gather_points(described, None, "up", FULL)
     assert int(np.sum(paired.points.aircraft == 0)) == 3
     assert paired.too_small == (
-        f"{TAIL} / {FOUR} / {FIXED}: flown by 1 airframes only",
-        f"{WING} / {TURBO} / {FIXED}: flown by 1 airframes only",
+        f"{TAIL} / {FOUR} / {FIXED}: flown by 1 airframe only",
+        f"{WING} / {TURBO} / {FIXED}: flown by 1 airframe only",
     )
 
 

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 
 from fleetcal.publish.markup import escaped
-from fleetcal.publish.pooled_table import PlottedPoint
 from fleetcal.publish.site.content import (
     AirframePage,
     ChangeBlock,
@@ -19,12 +19,14 @@ from fleetcal.publish.site.elements import (
     Heading,
     data_table,
     link,
+    listed,
     number,
     paragraph,
     section,
     text,
 )
 from fleetcal.publish.site.frame import Page
+from fleetcal.wording import counted
 
 _FITS = (
     Heading("Since", plain=True),
@@ -83,6 +85,7 @@ def airframe_page(airframe: AirframePage) -> Page:
             section(
                 "points",
                 "Points",
+                why_out(airframe.points),
                 data_table(
                     "points-table",
                     "Every point of this airframe: the speed that was read, the weight it was read "
@@ -125,19 +128,24 @@ def point_cells(point: PointLine, up: str) -> tuple[Cell, ...]:
         number(point.correction_kt, sign=True),
         number(point.u_correction_kt),
         number(point.altitude_correction_ft, 0, sign=True),
-        text(point.standing),
+        text("no" if point.out else "yes"),
     )
+
+
+def why_out(points: Sequence[PointLine]) -> str:
+    """Return why points are in no pool: each reason once, with how many points it is for."""
+    reasons = Counter(point.out for point in points if point.out)
+    return listed([f"{counted(n, 'point', 'points')} out: {why}." for why, n in reasons.items()])
 
 
 def _standing(place: int, one: GroupStanding, airframe: AirframePage) -> str:
-    own: Sequence[PlottedPoint] = [p for p in one.table.points if p.airframe == airframe.tag]
     figure = CurveFigure(
         one.table,
-        own,
+        one.points,
         frozenset({airframe.tag}),
         "The points of this airframe on the curve and bands of its group.",
     )
-    verdict = "Outside" if one.verdict == "outside" else one.verdict[:1].upper() + one.verdict[1:]
+    verdict = one.verdict[:1].upper() + one.verdict[1:]
     return section(
         f"standing-{place}",
         f"In the group {one.group}",

@@ -3,9 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Final
 
 from fleetcal.publish.plain_text import file_stem
-from fleetcal.publish.pooled_table import PooledTable
+from fleetcal.publish.pooled_table import PlottedPoint, PooledTable
+
+#: The verdict on an airframe none of whose points counts.
+SET_ASIDE: Final = "set aside"
 
 
 @dataclass(frozen=True)
@@ -30,6 +34,7 @@ class GroupLine:
     slowest_kt: float | None
     fastest_kt: float | None
     outside: int
+    set_aside: int
     page: str
 
 
@@ -86,13 +91,17 @@ class HandbookBlock:
 
 @dataclass(frozen=True)
 class GroupPage:
-    """One group: its table with curve and points, its members, handbooks and issues."""
+    """One group: its table with curve and points, its members, handbooks and issues.
+
+    `outside_points` are those of airframes that stand outside and are not in the table.
+    """
 
     name: str
     table: PooledTable
     members: tuple[MemberLine, ...]
     handbooks: tuple[HandbookBlock, ...]
     issues: tuple[str, ...]
+    outside_points: tuple[PlottedPoint, ...] = ()
 
     @property
     def path(self) -> str:
@@ -113,7 +122,7 @@ class FitLine:
 
 @dataclass(frozen=True)
 class PointLine:
-    """One point as it is listed; `ias_kt` as read, `standing` accepted or why it stays out."""
+    """One point as it is listed: `ias_kt` as read, `out` why it is in no pool or empty."""
 
     flown: str
     sortie: int
@@ -125,12 +134,16 @@ class PointLine:
     u_correction_kt: float
     altitude_correction_ft: float
     group: str
-    standing: str
+    out: str
 
 
 @dataclass(frozen=True)
 class GroupStanding:
-    """Where an airframe stands in one group; `rows` are (ias, departure, low, high) in kt."""
+    """Where an airframe stands in one group; `rows` are (ias, departure, low, high) in kt.
+
+    `points` are its own, in the pool or not; `why_aside` says of one set aside why
+    its points do not count, and is empty otherwise.
+    """
 
     group: str
     group_page: str
@@ -138,6 +151,10 @@ class GroupStanding:
     verdict: str
     reason: str
     rows: tuple[tuple[float, float, float, float], ...]
+    points: tuple[PlottedPoint, ...]
+    largest_departure_kt: float | None
+    at_ias_kt: float | None
+    why_aside: str
 
 
 @dataclass(frozen=True)

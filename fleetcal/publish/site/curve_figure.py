@@ -9,10 +9,11 @@ from typing import Final
 
 from fleetcal.publish.figure_layers import ALLOWED_WORDS, bound_label
 from fleetcal.publish.markup import escaped
-from fleetcal.publish.plain_text import decimal, one_line, signed
+from fleetcal.publish.plain_text import one_line, signed
 from fleetcal.publish.pooled_table import PlottedPoint, PooledTable, TableRow
 from fleetcal.publish.site.chart import Chart, Place
 from fleetcal.publish.table_limit import lowest_bound
+from fleetcal.wording import counted, decimal
 
 _EDGES: Final = ("mean_low_kt", "mean_high_kt", "next_low_kt", "next_high_kt")
 
@@ -200,6 +201,7 @@ def _description(shown: CurveFigure, rows: Sequence[TableRow]) -> str:
     span = f"from {rows[0].ias_kt:.0f} to {rows[-1].ias_kt:.0f} kt" if rows else "at no airspeed"
     return (
         f"Correction to add to the IAS at {shown.table.weight_kg:.0f} kg {span}: mean of the group "
-        f"with its 95 % band, the 95 % band for the next aircraft, and {len(shown.points)} points. "
+        f"with its 95 % band, the 95 % band for the next aircraft, and "
+        f"{counted(len(shown.points), 'point')}. "
         "The values are in the table."
     )

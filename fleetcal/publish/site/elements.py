@@ -8,7 +8,8 @@ from dataclasses import dataclass
 from typing import Final
 
 from fleetcal.publish.markup import escaped
-from fleetcal.publish.plain_text import MINUS, decimal, signed
+from fleetcal.publish.plain_text import MINUS, signed
+from fleetcal.wording import decimal
 
 _DAY: Final = re.compile(r"\d{4}-\d{2}(-\d{2})?")
 

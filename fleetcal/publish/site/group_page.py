@@ -68,9 +68,9 @@ def group_page(group: GroupPage) -> Page:
     caption = (
         "Above the zero line the indicator shows too little, below it too much. Each point is one "
         "measurement with its standard uncertainty; a name marks an airframe that stands outside "
-        "the group."
+        "the group and is left out of its curve."
     )
-    shown = CurveFigure(table, table.points, outside, caption)
+    shown = CurveFigure(table, (*table.points, *group.outside_points), outside, caption)
     facts = "".join(
         f"<dt>{escaped(name)}</dt>\n<dd>{escaped(words)}</dd>\n"
         for name, words in fact_words(table)
@@ -82,6 +82,7 @@ def group_page(group: GroupPage) -> Page:
         paragraph(held_for_words(table), "held-for"),
         (("The fleet", "../index.html"),),
         (
+            section("doubts", "What speaks against it", listed(table.doubts)),
             section("curve", "All airframes and the curve", curve_figure("curve-figure", shown)),
             table_element(table),
             section("standing", "Who stands where", _members(group.members)),
@@ -89,7 +90,6 @@ def group_page(group: GroupPage) -> Page:
                 _handbook(number, book, group.table)
                 for number, book in enumerate(group.handbooks, 1)
             ),
-            section("doubts", "What speaks against it", listed(table.doubts)),
             section("left-out", "What was left out", listed(table.left_out)),
             section("issues", "Issues of this table", listed(group.issues)),
             section("background", "What stands behind it", f"<dl>\n{facts}</dl>"),
@@ -171,7 +171,7 @@ def _handbook(place: int, book: HandbookBlock, table: PooledTable) -> str:
         data_table(
             f"handbook-{place}-table",
             "Corrections CAS − IAS by the handbook's table and by this port; the difference is "
-            "the handbook's less this port's.",
+            "the handbook's minus this port's.",
             _HANDBOOK,
             rows,
         ),

@@ -2,7 +2,17 @@
 
 from __future__ import annotations
 
-from fleetcal.publish.site.content import AirframePage, FleetSite, GroupLine
+from collections.abc import Sequence
+
+from fleetcal.publish.markup import escaped
+from fleetcal.publish.plain_text import signed
+from fleetcal.publish.site.content import (
+    SET_ASIDE,
+    AirframePage,
+    FleetSite,
+    GroupLine,
+    GroupStanding,
+)
 from fleetcal.publish.site.elements import (
     Cell,
     Heading,
@@ -10,6 +20,7 @@ from fleetcal.publish.site.elements import (
     link,
     listed,
     number,
+    paragraph,
     section,
     text,
 )
@@ -24,6 +35,7 @@ _GROUPS = (
     Heading("From", "kt IAS as read", needed=False),
     Heading("To", "kt IAS as read", needed=False),
     Heading("Outside"),
+    Heading("Set aside"),
     Heading("Enough", plain=True, needed=False),
 )
 _AIRFRAMES = (
@@ -57,6 +69,7 @@ def overview_page(site: FleetSite) -> Page:
         _facts(site),
         (),
         (
+            section("attention", "What needs attention", _attention(site)),
             section(
                 "groups",
                 "Groups",
@@ -76,7 +89,7 @@ def overview_page(site: FleetSite) -> Page:
                     "airframes-table",
                     "What each carries now, what it flew, and where it stands.",
                     _AIRFRAMES,
-                    [_airframe(airframe) for airframe in site.airframes],
+                    [_airframe(airframe) for airframe in _first_the_odd(site.airframes)],
                     sortable=True,
                 ),
             ),
@@ -86,15 +99,49 @@ def overview_page(site: FleetSite) -> Page:
 
 
 def _facts(site: FleetSite) -> str:
-    points = sum(len(airframe.points) for airframe in site.airframes)
+    points = [point for airframe in site.airframes for point in airframe.points]
+    out = sum(1 for point in points if point.out)
     counts = (
-        (len(site.airframes), "airframes"),
-        (len(site.sorties), "sorties"),
-        (points, "points"),
-        (len(site.groups), "groups with a curve"),
+        (len(site.airframes), "airframe", "airframes"),
+        (len(site.sorties), "sortie", "sorties"),
+        (len(points) - out, "point in use", "points in use"),
+        *([(out, "point left out", "points left out")] if out else []),
+        (len(site.groups), "group with a curve", "groups with a curve"),
     )
-    items = "".join(f"<li><strong>{count}</strong> {what}</li>" for count, what in counts)
+    items = "".join(
+        f"<li><strong>{count}</strong> {one if count == 1 else many}</li>"
+        for count, one, many in counts
+    )
     return f'<ul class="facts">{items}</ul>'
+
+
+def _first_the_odd(airframes: Sequence[AirframePage]) -> list[AirframePage]:
+    """Return airframes with those set aside first, then those outside."""
+    return sorted(airframes, key=lambda one: (one.verdict != SET_ASIDE, one.verdict != "outside"))
+
+
+def _attention(site: FleetSite) -> str:
+    """Return who is set aside or stands outside, with the reason and how far it departs."""
+    items = [
+        f'<li><a href="{escaped(one.path)}">{escaped(one.tag)}</a> '
+        f"{escaped(_why_odd(standing))}</li>"
+        for one in _first_the_odd(site.airframes)
+        for standing in one.standings
+        if standing.verdict in (SET_ASIDE, "outside")
+    ]
+    if not items:
+        return paragraph("No airframe stands outside its group or is set aside.")
+    return "<ul>\n" + "\n".join(items) + "\n</ul>"
+
+
+def _why_odd(standing: GroupStanding) -> str:
+    far = ""
+    if standing.largest_departure_kt is not None and standing.at_ias_kt is not None:
+        far = f" by {signed(standing.largest_departure_kt)} kt at {standing.at_ias_kt:.0f} kt"
+    if standing.verdict == SET_ASIDE:
+        would = f"; if its points counted it would depart{far}" if far else ""
+        return f"is set aside in {standing.group}: {standing.why_aside}{would}."
+    return f"stands outside {standing.group}{far}, and is left out of its curve."
 
 
 def _group(line: GroupLine, several: bool) -> tuple[Cell, ...]:
@@ -108,6 +155,7 @@ def _group(line: GroupLine, several: bool) -> tuple[Cell, ...]:
         number(line.slowest_kt, 0),
         number(line.fastest_kt, 0),
         number(line.outside, 0),
+        number(line.set_aside, 0),
         text("yes" if line.page else "no"),
     )
 
@@ -128,8 +176,8 @@ def _airframe(airframe: AirframePage) -> tuple[Cell, ...]:
 
 
 def verdict(words: str) -> Cell:
-    """Return a verdict as a cell; one of outside stands out."""
+    """Return a verdict as a cell; outside and set aside stand out."""
     cell = text(words)
-    if not words.startswith("outside"):
+    if words not in ("outside", SET_ASIDE):
         return cell
     return Cell(f'<span class="verdict-outside">{cell.html}</span>', cell.order)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from fleetcal.publish.markup import escaped
-from fleetcal.publish.site.airframe_page import POINTS, point_cells
+from fleetcal.publish.site.airframe_page import POINTS, point_cells, why_out
 from fleetcal.publish.site.content import LegLine, SortiePage, TermLine
 from fleetcal.publish.site.elements import (
     Cell,
@@ -58,6 +58,7 @@ def sortie_page(sortie: SortiePage) -> Page:
             section(
                 "points",
                 "Points",
+                why_out(sortie.points),
                 data_table(
                     "points-table",
                     "What this sortie gave, with standard uncertainties u.",

@@ -6,8 +6,8 @@ import math
 from typing import Final
 
 from fleetcal.publish.markup import escaped
-from fleetcal.publish.plain_text import decimal
 from fleetcal.publish.site.content import RunPicture
+from fleetcal.wording import decimal
 
 _SIZE: Final = 240.0
 _MARGIN: Final = 22.0

@@ -19,6 +19,7 @@ from fleetcal.services.curves.quantity import POSITION_ERROR, Quantity
 from fleetcal.services.curves.speed_grid import ias_at_weight, lift_at, round_speeds
 from fleetcal.services.curves.standing_words import indicator_words, reason_words
 from fleetcal.store import PointRow
+from fleetcal.wording import counted
 
 #: A departure below this everywhere is not called outside, however sure, kt.
 SMALLEST_DEPARTURE_KT: Final = POSITION_ERROR.smallest
@@ -51,8 +52,9 @@ class AirframeVerdict:
     ----------
     airframe, group : str
     verdict : str
-        ``inside``, ``outside`` or ``cannot be told``: with too few others, or far
-        off but not surely so once all that were judged are allowed for.
+        ``inside``, ``outside``, ``cannot be told`` (with too few others, or far off
+        but not surely so once all that were judged are allowed for), or ``set aside``
+        if none of its points counts.
     outside : bool
     reason : str
         In words.
@@ -74,6 +76,8 @@ class AirframeVerdict:
         What errors of its own instruments, the same in all sorties, may add where it
         departs most; the band of the measurement leaves them out.
     indicator_never_on_bench : bool
+    if_counted : str
+        Of one set aside, the verdict if its points counted, to which all figures belong.
     """
 
     airframe: str
@@ -92,6 +96,7 @@ class AirframeVerdict:
     port_alone_u95_kt: float | None = None
     instruments_u95_kt: float | None = None
     indicator_never_on_bench: bool = False
+    if_counted: str = ""
 
     @property
     def half_band_kt(self) -> float:
@@ -228,7 +233,9 @@ def _tell(known: TypePoints, verdicts: Verdicts, number: int) -> AirframeVerdict
     verdict = verdict_word(rows, standing.p_value, adjusted, known.quantity)
     ends = [(row.ias_kt, row.departure_kt) for row in (rows[0], rows[-1])[: len(rows)]]
     outside = verdict == "outside"
-    reason = reason_words(ends, standing.others, adjusted, outside, known.quantity)
+    reason = reason_words(
+        ends, standing.others, standing.p_value, adjusted, outside, known.quantity
+    )
     own_kt = instruments_u95_kt(known, number, len(standing.departure), worst.ias_kt)
     never = unchecked(known, number)
     if never and verdict != "inside":
@@ -256,7 +263,7 @@ def _tell(known: TypePoints, verdicts: Verdicts, number: int) -> AirframeVerdict
 def _no_verdict(airframe: str, group: str, others: int, points: int) -> AirframeVerdict:
     needed = FEWEST_FOR_VERDICT - 1
     reason = (
-        f"only {others} other airframes in the group; a verdict needs {needed}"
+        f"only {counted(others, 'other airframe')} in the group; a verdict needs {needed}"
         if others < needed
         else "the group's curve hangs on this airframe alone"
     )

@@ -26,6 +26,7 @@ from fleetcal.services.curves.point_arrays import point_arrays
 from fleetcal.services.curves.quantity import POSITION_ERROR, Quantity
 from fleetcal.services.curves.speed_grid import lift_at
 from fleetcal.store import PointRow, TypeDescription
+from fleetcal.wording import counted
 
 #: Fewest airframes whose differences are pooled.
 FEWEST_CHANGED = 3
@@ -87,7 +88,7 @@ def compare_sides(
     mean, base, spread = _mean_change(kind, fit, found, speeds, quantity)
     told = difference_rows(kind, fit.order, base, mean, speeds, quantity)
     return Comparison(
-        f"{tags}: {second} less {first}" if single else f"{tags}: after less before, pooled",
+        f"{tags}: {f'{second} minus {first}' if single else 'after minus before, pooled'}",
         kind.name,
         flap_setting,
         kind.reference_weight_kg,
@@ -98,8 +99,9 @@ def compare_sides(
         mean.p_value < LEVEL,
         verdict_words(told, mean.p_value, "the change", quantity),
         f"{quantity.symbol} of order {fit.order} in {quantity.lift} before and after, sorties "
-        f"random about them with one spread learnt from {groups} airframes and fits "
-        f"({sorties} sorties); instruments taken to be the same before and after{spread}",
+        "random about them with one spread (half-Cauchy prior) learnt from "
+        f"{groups} airframes and fits ({counted(sorties, 'sortie')}); instruments taken to be the "
+        f"same before and after{spread}",
         each=() if single else _each(kind, fit, changed, found, speeds, quantity),
     )
 

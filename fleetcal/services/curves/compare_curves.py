@@ -14,6 +14,7 @@ from fleetcal.services.curves.pool_members import AirframeLeftOut
 from fleetcal.services.curves.quantity import POSITION_ERROR, Quantity
 from fleetcal.services.curves.speed_grid import lift_at
 from fleetcal.store import PointRow, TypeDescription
+from fleetcal.wording import percent
 
 #: Chance of calling a difference that is not there.
 LEVEL: Final = 0.05
@@ -181,15 +182,14 @@ def verdict_words(
     seen = ", ".join(
         f"{quantity.size(row.smallest_shown_kt)} at {row.ias_kt:.0f} kt" for row in _three(rows)
     )
-    chance = "below 0.1 %" if p_value < 0.001 else f"{100.0 * p_value:.1f} %"
     if p_value < LEVEL:
         return (
             f"{what} shows in {quantity.name}: {told}; without one, so large a difference "
-            f"would come with a chance of {chance}"
+            f"would come by chance in {percent(p_value)} of cases"
         )
     return (
         f"{what} does not show in {quantity.name}: {told}; a difference of this size comes by "
-        f"itself with a chance of {chance}. The data would have shown, with a chance of "
+        f"chance in {percent(p_value)} of cases. The data would have shown, with a chance of "
         f"{POWER:.0%}, a difference of {seen}".replace("80%", "80 %")
     )
 

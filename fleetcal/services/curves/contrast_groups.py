@@ -26,6 +26,7 @@ from fleetcal.services.curves.groups import (
 )
 from fleetcal.services.curves.judge_airframes import judge_known
 from fleetcal.services.curves.pool_members import MemberChoice, Pool, checked_choice, pool_of
+from fleetcal.services.curves.standing_words import PRIOR_WORDS
 from fleetcal.store import Store, load_description
 
 
@@ -125,7 +126,7 @@ def contrast_of_points(known: TypePoints, one: GroupName, other: GroupName) -> C
         known.type, fit.order, fit.beta[numbers[0]], found, speeds, known.quantity
     )
     return Comparison(
-        f"{other} less {one}",
+        f"{other} minus {one}",
         known.type.name,
         known.flap_setting,
         known.type.reference_weight_kg,
@@ -137,7 +138,7 @@ def contrast_of_points(known: TypePoints, one: GroupName, other: GroupName) -> C
         verdict_words(told, found.p_value, "a difference between the groups", known.quantity),
         f"{known.quantity.symbol} of order {fit.order} in {known.quantity.lift} for each group, "
         "the highest order that the speeds flown carry, with the spread between aircraft of the "
-        "whole type; an airframe in both groups counts in each",
+        f"whole type, {PRIOR_WORDS}; an airframe in both groups counts in each",
         doubts=tuple(
             f"{group}: {said}"
             for group, number in zip((one, other), numbers, strict=True)

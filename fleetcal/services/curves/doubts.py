@@ -12,6 +12,7 @@ from fleetcal.fleet.model_checks import (
     Misfit,
 )
 from fleetcal.services.curves.groups import TypePoints
+from fleetcal.wording import percent
 
 
 def doubts_of(known: TypePoints, group: int, check: GroupCheck, phi: float) -> tuple[str, ...]:
@@ -65,7 +66,7 @@ def _bend(known: TypePoints, misfit: Misfit) -> str:
     wider = float(np.max(np.abs(quantity.convert(speeds, deviation))))
     return (
         f"the curve does not follow the points: they lie about it by {told}, which comes by chance "
-        f"in {_percent(misfit.p_value)}; both bands were made wider by up to "
+        f"in {percent(misfit.p_value)} of cases; both bands were made wider by up to "
         f"{quantity.size(wider)} (standard deviation)"
     )
 
@@ -82,7 +83,3 @@ def _dominated(known: TypePoints, group: int, check: GroupCheck) -> str:
         f"one sortie of {row.airframe} on {row.flown_on} carries {check.heaviest_share:.0%} of the "
         "curve; both bands were made wider by how far the curve moves without that airframe"
     ).replace("%", " %")
-
-
-def _percent(chance: float) -> str:
-    return "less than 0.1 %" if chance < 0.001 else f"{100.0 * chance:.1f} %"

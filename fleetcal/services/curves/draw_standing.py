@@ -17,6 +17,7 @@ from fleetcal.services.curves.groups import TypePoints
 from fleetcal.services.curves.own_findings import OwnFinding
 from fleetcal.services.curves.speed_grid import ias_at_weight, lift_at
 from fleetcal.store import PointRow
+from fleetcal.wording import counted
 
 _KINDS = ("svg", "png", "pdf")
 _LONG = {"IAS": "indicated airspeed", "CAS": "calibrated airspeed"}
@@ -85,6 +86,9 @@ def _picture(
     number = next(i for i in mine if known.members[i].airframe == told.airframe)
     group = int(known.points.group_of[number])
     ias = [ias_at_weight(row, weight) for row in known.rows_of(group)]
+    curve = f"curve of all {len(mine)} airframes, this one included"
+    if told.if_counted:
+        curve = f"curve of {counted(len(mine) - 1, 'airframe')}; this one is set aside"
     speeds = np.linspace(min(ias), max(ias), 80)
     lift = lift_at(known.type, speeds, weight)
     mean, after = fit.mean_band(group, lift), fit.next_band(group, lift)
@@ -96,8 +100,7 @@ def _picture(
     return StandingPicture(
         f"{told.airframe} in {told.group}",
         f"{known.type.name}, flaps {known.flap_setting}, {weight:.0f} kg; "
-        f"curve of all {len(mine)} airframes, this one included; "
-        "points with their standard uncertainty",
+        f"{curve}; points with their standard uncertainty",
         verdict,
         CurveArrays(speeds, *(known.quantity.convert(speeds, band) for band in bands)),
         _own_curve(known, verdicts, number),

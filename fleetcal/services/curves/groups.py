@@ -7,13 +7,13 @@ alone stands for all pairings flown with it.
 
 from __future__ import annotations
 
-from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from difflib import get_close_matches
 
 from fleetcal.errors import DataError, UnknownNameError
 from fleetcal.fleet.points import FleetPoints
+from fleetcal.services.curves.count_reasons import count_reasons
 from fleetcal.services.curves.large_enough import fliers_of, large_enough, too_few_words
 from fleetcal.services.curves.point_arrays import point_arrays
 from fleetcal.services.curves.quantity import POSITION_ERROR, Quantity
@@ -81,6 +81,8 @@ class TypePoints:
         Accepted points that a failed leak check keeps out.
     quantity : Quantity
         What the points measure.
+    in_small_groups : frozenset of Member
+        Who flew the groups that are too small.
     """
 
     type: TypeDescription
@@ -92,6 +94,7 @@ class TypePoints:
     too_small: tuple[str, ...]
     barred: tuple[PointRow, ...] = ()
     quantity: Quantity = POSITION_ERROR
+    in_small_groups: frozenset[Member] = frozenset()
 
     def rows_of(self, group: int) -> list[PointRow]:
         """Return the points of one group."""
@@ -178,27 +181,6 @@ def _match(name: str, known: Sequence[str], what: str) -> str:
     raise UnknownNameError(
         f"there is no {what} {name!r} in the store",
         f"known: {', '.join(near)}" if near else "load a fleet description first",
-    )
-
-
-def count_reasons(points: Iterable[tuple[str, str]], what: str = "point") -> tuple[str, ...]:
-    """Return in words how many points of which airframe are left out for which reason.
-
-    Parameters
-    ----------
-    points : iterable of (airframe, reason)
-        One for each point.
-    what : str
-        Is counted.
-
-    Returns
-    -------
-    tuple of str
-        By airframe, without a full stop.
-    """
-    return tuple(
-        f"{count} {what}{'s' if count > 1 else ''} of {airframe}: {reason}"
-        for (airframe, reason), count in sorted(Counter(points).items())
     )
 
 
@@ -345,6 +327,7 @@ def sorted_into_groups(
         points=points,
         rows=kept,
         too_small=too_few_words(airframes),
+        in_small_groups=frozenset(member for member in members if member.group not in large),
     )
 
 

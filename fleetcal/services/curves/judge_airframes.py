@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
 
@@ -18,20 +18,27 @@ from fleetcal.services.curves.airframe_verdict import (
     DepartureRow,
     tell_verdicts,
 )
+from fleetcal.services.curves.count_reasons import count_reasons
 from fleetcal.services.curves.draw_standing import draw_standing
 from fleetcal.services.curves.groups import (
     GroupName,
+    Member,
     TypePoints,
-    count_reasons,
     gather_points,
     rejected_points,
 )
 from fleetcal.services.curves.judge_from_kept import judge_from_kept, keep_judged, read_mark
 from fleetcal.services.curves.judgement import Judgement
 from fleetcal.services.curves.own_findings import own_findings
+from fleetcal.services.curves.set_aside import (
+    SET_ASIDE,
+    extended,
+    judge_set_aside,
+    rows_set_aside,
+)
 from fleetcal.services.curves.standing_detail import standing_detail
 from fleetcal.services.curves.standing_words import judging_model_words
-from fleetcal.store import Store, find_airframe
+from fleetcal.store import PointRow, Store, find_airframe
 
 __all__ = [
     "FAMILY_LEVEL",
@@ -67,20 +74,32 @@ def judge_airframes(
     FitError
         If no group has enough airframes.
     """
-    return _judge(store, type_name, flap_setting, group, None)[0]
+    return _judge(store, type_name, flap_setting, group, None).judgement
+
+
+@dataclass(frozen=True)
+class _Judged:
+    """A judgement, what it tells of, and the points of those that are set aside."""
+
+    judgement: Judgement
+    known: TypePoints
+    verdicts: Verdicts
+    aside: dict[Member, list[PointRow]]
 
 
 def _judge(
     store: Store, type_name: str | None, flap_setting: str, group: str | None, tag: str | None
-) -> tuple[Judgement, TypePoints, Verdicts]:
+) -> _Judged:
     mark = read_mark(store)  # first: what changes meanwhile is then read again
     known, wanted = gather_points(store, type_name, flap_setting, group)
     keep = None
     if mark is not None and (wanted is None or wanted.engine is not None):
         keep = partial(keep_judged, store, mark, known)
-    left_out = _left_out(store, known, wanted, tag)
+    aside, left_out = _not_judged(store, known, wanted, tag)
     judgement, verdicts = judgement_of(known, wanted, left_out, keep)
-    return judgement, known, verdicts
+    told = judge_set_aside(known, verdicts, aside)
+    judgement = replace(judgement, airframes=(*told, *judgement.airframes))
+    return _Judged(judgement, known, verdicts, aside)
 
 
 def judgement_of(
@@ -156,16 +175,19 @@ def judge_known(known: TypePoints) -> tuple[Verdicts, list[AirframeVerdict]]:
     return verdicts, tell_verdicts(known, verdicts)
 
 
-def _left_out(
+def _not_judged(
     store: Store, known: TypePoints, group: GroupName | None, tag: str | None
-) -> tuple[str, ...]:
-    """Return what is not judged: of one airframe its points, else small groups too."""
-    rejected = [(row.airframe, row.reason) for row in rejected_points(store, known, group, tag)]
-    if tag is None:
-        return (*known.too_small, *count_reasons(rejected), *known.barred_of(group))
-    barred = [(row.airframe, row.barred) for row in known.barred]
-    parts = ([one for one in part if one[0] == tag] for part in (rejected, barred))
-    return tuple(said for part in parts for said in count_reasons(part))
+) -> tuple[dict[Member, list[PointRow]], tuple[str, ...]]:
+    """Return who is set aside, and in words what else is not judged; of one airframe or of all."""
+    rejected = rejected_points(store, known, group, tag)
+    barred = [row for row in known.barred if group is None or group.holds(row)]
+    rows = [row for row in (*rejected, *barred) if tag in (None, row.airframe)]
+    counting = {*known.members, *known.in_small_groups}
+    aside = rows_set_aside(rows, counting, known.groups)
+    told = {row.point_id for points in aside.values() for row in points}
+    rest = [row for row in rows if row.point_id not in told]
+    words = count_reasons((row.airframe, row.barred or row.reason) for row in rest)
+    return aside, (words if tag is not None else (*known.too_small, *words))
 
 
 def judge_airframe(
@@ -204,15 +226,16 @@ def judge_airframe(
         quick = judge_from_kept(store, tag, type_name or own_type, flap_setting)
         if quick is not None:
             return quick
-    whole, known, verdicts = _judge(store, type_name or own_type, flap_setting, None, tag)
-    mine = tuple(a for a in whole.airframes if a.airframe == tag)
-    if not mine:
+    found = _judge(store, type_name or own_type, flap_setting, None, tag)
+    whole = found.judgement
+    if all(a.airframe != tag for a in whole.airframes):
         barred = "".join(f" ({said})" for said in whole.left_out)
         raise FitError(
             f"{tag}: no accepted points with flaps {flap_setting} in a group that can be fitted"
             f"{barred}",
             "reduce a flight of it, or of others with the same fit",
         )
+    known, verdicts = extended(found.known, found.verdicts, found.aside)
     return of_one_airframe(whole, known, verdicts, tag, figure)
 
 
@@ -244,7 +267,9 @@ def of_one_airframe(
     found = tuple(one for one in whole.disagreements if one.airframe == tag)
     numbers = {(m.airframe, str(m.group)): i for i, m in enumerate(known.members)}
     details = tuple(
-        standing_detail(known, verdicts, numbers[one.airframe, one.group], one) for one in mine
+        standing_detail(known, verdicts, numbers[one.airframe, one.group], one)
+        for one in mine
+        if one.verdict != SET_ASIDE
     )
     if figure is not None:
         draw_standing(known, verdicts, mine, found, figure)

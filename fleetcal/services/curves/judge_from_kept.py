@@ -22,10 +22,10 @@ from fleetcal.fleet.pooled import fit_at, fit_sums, search_start
 from fleetcal.fleet.standing import standings_from_sums
 from fleetcal.fleet.sums import aircraft_sums, joined_sums
 from fleetcal.services.curves.airframe_verdict import tell_verdicts
+from fleetcal.services.curves.count_reasons import count_reasons
 from fleetcal.services.curves.groups import (
     Member,
     TypePoints,
-    count_reasons,
     group_of,
     rejected_points,
 )
@@ -38,6 +38,7 @@ from fleetcal.services.curves.kept_pool import (
 )
 from fleetcal.services.curves.own_findings import OwnFinding, own_findings
 from fleetcal.services.curves.point_arrays import point_arrays
+from fleetcal.services.curves.set_aside import judge_set_aside, rows_set_aside
 from fleetcal.services.curves.standing_detail import standing_detail
 from fleetcal.services.curves.standing_words import judging_model_words
 from fleetcal.store import (
@@ -66,6 +67,7 @@ class _Fresh:
     changed: frozenset[str]
     rows: tuple[PointRow, ...]
     barred: tuple[PointRow, ...]
+    counting: frozenset[Member]
 
 
 def read_mark(store: Store) -> StateMark | None:
@@ -163,17 +165,16 @@ def judge_from_kept(store: Store, tag: str, type_name: str, flap_setting: str) -
     flown = {(row.airframe, group_of(row), row.sortie_id) for row in fresh.rows}
     mine = sorted(range(len(told)), key=lambda i: (not told[i].outside, told[i].group))
     details = tuple(standing_detail(known, verdicts, i, told[i]) for i in mine)
-    rejected = rejected_points(store, known, tag=tag)
+    out = (*rejected_points(store, known, tag=tag), *fresh.barred)
+    aside = rows_set_aside(out, fresh.counting, kept.groups)
+    gone = {row.point_id for rows in aside.values() for row in rows}
     return Judgement(
         kept.type,
         flap_setting,
         known.type.reference_weight_kg,
         int(np.isfinite(verdicts.adjusted).sum()),
-        tuple(told[i] for i in mine),
-        (
-            *count_reasons((row.airframe, row.reason) for row in rejected),
-            *count_reasons((row.airframe, row.barred) for row in fresh.barred),
-        ),
+        (*judge_set_aside(known, verdicts, aside), *(told[i] for i in mine)),
+        count_reasons((r.airframe, r.barred or r.reason) for r in out if r.point_id not in gone),
         found,
         judging_model_words(verdicts.fit, len(kept.groups)),
         len(kept.members),
@@ -210,7 +211,7 @@ def _fresh(store: Store, kept: KeptPool, tag: str) -> _Fresh | None:
     own = sum(one.airframe == tag for one in members)
     relevant = changed & {one.airframe for one in there}
     used = tuple(row for row in rows if Member(row.airframe, group_of(row)) in there)
-    return _Fresh(kind, tuple(members), own, relevant, used, barred)
+    return _Fresh(kind, tuple(members), own, relevant, used, barred, frozenset(read))
 
 
 def _own_points(kept: KeptPool, fresh: _Fresh) -> TypePoints:

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping
 from typing import TypeVar
 
 from fleetcal.fleet.pooled import FEWEST_AIRCRAFT
+from fleetcal.wording import counted
 
 Name = TypeVar("Name")
 
@@ -36,4 +37,4 @@ def large_enough(fliers: Mapping[Name, set[str]]) -> list[Name]:
 def too_few_words(fliers: Mapping[Name, set[str]]) -> tuple[str, ...]:
     """Say of the other groups how few airframes flew them, by name."""
     small = sorted(fliers.keys() - set(large_enough(fliers)), key=str)
-    return tuple(f"{g}: flown by {len(fliers[g])} airframes only" for g in small)
+    return tuple(f"{g}: flown by {counted(len(fliers[g]), 'airframe')} only" for g in small)

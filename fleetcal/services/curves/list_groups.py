@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from fleetcal.fleet.pooled import FEWEST_AIRCRAFT
-from fleetcal.services.curves.groups import GroupName
+from fleetcal.services.curves.groups import GroupName, Member, group_of
+from fleetcal.services.curves.set_aside import reasons_words, rows_set_aside
 from fleetcal.store import PointFilter, PointRow, Store, select_points
 
 
@@ -21,6 +22,7 @@ class GroupLine:
     points: int
     rejected_points: int
     barred_points: int
+    set_aside_airframes: int
     slowest_kt: float | None
     fastest_kt: float | None
     enough: bool
@@ -28,9 +30,10 @@ class GroupLine:
 
 @dataclass(frozen=True)
 class GroupList:
-    """All groups in the store, by type and name."""
+    """All groups in the store, by type and name, and who is set aside in which, in words."""
 
     groups: tuple[GroupLine, ...]
+    set_aside: tuple[str, ...]
 
 
 def list_groups(store: Store) -> GroupList:
@@ -50,7 +53,23 @@ def list_groups(store: Store) -> GroupList:
     for row in rows:
         name = str(GroupName(row.static_source, row.engine, row.propeller))
         groups.setdefault((row.type, name, row.flap_setting), []).append(row)
-    return GroupList(tuple(_line(key, members) for key, members in sorted(groups.items())))
+    return GroupList(
+        tuple(_line(key, members) for key, members in sorted(groups.items())),
+        tuple(said for key, members in sorted(groups.items()) for said in _set_aside(key, members)),
+    )
+
+
+def _set_aside(key: tuple[str, str, str], rows: list[PointRow]) -> list[str]:
+    return [
+        f"{member.airframe} is set aside in {key[1]}, flaps {key[2]}: {reasons_words(own)}"
+        for member, own in _aside(rows).items()
+    ]
+
+
+def _aside(rows: list[PointRow]) -> dict[Member, list[PointRow]]:
+    good = [row for row in rows if row.accepted and not row.barred]
+    counting = {Member(row.airframe, group_of(row)) for row in good}
+    return rows_set_aside((row for row in rows if not row.accepted or row.barred), counting, ())
 
 
 def _line(key: tuple[str, str, str], rows: list[PointRow]) -> GroupLine:
@@ -65,6 +84,7 @@ def _line(key: tuple[str, str, str], rows: list[PointRow]) -> GroupLine:
         points=len(good),
         rejected_points=len(rows) - len(accepted),
         barred_points=len(accepted) - len(good),
+        set_aside_airframes=len(_aside(rows)),
         slowest_kt=min(speeds) if speeds else None,
         fastest_kt=max(speeds) if speeds else None,
         enough=airframes >= FEWEST_AIRCRAFT,

@@ -16,7 +16,8 @@ from fleetcal.fleet.points import Index
 from fleetcal.services.curves.airframe_verdict import departure_rows, verdict_word
 from fleetcal.services.curves.groups import TypePoints
 from fleetcal.services.curves.speed_grid import ias_at_weight
-from fleetcal.services.curves.standing_words import chance_words, numbers_words
+from fleetcal.services.curves.standing_words import numbers_words
+from fleetcal.wording import p_words, percent
 
 
 @dataclass(frozen=True)
@@ -136,8 +137,9 @@ def _tell(known: TypePoints, verdicts: Verdicts, verdict: str, one: Disagreement
     numbers = " ".join(str(i) for i in ids)
     said = (
         f"{member.airframe}: {what} disagrees with its own airframe by {told.signed(away)} "
-        f"(u {told.size(u_away)}), with a chance {chance_words(one.adjusted)}, allowing for all "
-        f"points and sorties looked at{maybe}. {_change(verdict, without)}Look at its legs; if "
+        f"(u {told.size(u_away)}), as far by chance in {percent(test.chance)} of cases; adjusted "
+        f"p-value, for all points and sorties looked at, {p_words(one.adjusted)}{maybe}. "
+        f"{_change(verdict, without)}Look at its legs; if "
         f'you find why, {told.reject} {numbers} --reason "..."'
     )
     return OwnFinding(

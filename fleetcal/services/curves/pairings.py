@@ -27,6 +27,7 @@ from fleetcal.services.curves.speed_grid import (
     speeds_flown,
 )
 from fleetcal.store import Store, load_description
+from fleetcal.wording import counted, percent
 
 #: Chance below which pairings are said to differ.
 LEVEL: Final = 0.05
@@ -150,8 +151,10 @@ def _model_words(known: TypePoints, order: int, ports: int) -> str:
     return (
         f"kappa of order {order} in (Vs/Viw)^2 for each port, level and tilt of each pairing "
         f"random about it, level and tilt of each airframe random about its pairing "
-        f"({len(known.groups)} pairings of {ports} ports, {len(known.members)} airframes); "
-        "both spreads averaged over what the data say of them"
+        f"({counted(len(known.groups), 'pairing')} of {counted(ports, 'port')}, "
+        f"{counted(len(known.members), 'airframe')}); "
+        "averaged over both spreads, weighted by their likelihood and a prior: Jeffreys-type "
+        "between airframes, half-Cauchy between pairings"
     )
 
 
@@ -220,14 +223,10 @@ def _verdict(pairings: int, chance: float, typical_kt: float, high_kt: float) ->
     if chance < LEVEL:
         return (
             f"the pairings of this port differ: so large differences would come by themselves "
-            f"with a chance of {_percent(chance)}; {spread}"
+            f"in {percent(chance)} of cases; {spread}"
         )
     return (
         f"the pairings of this port are not seen to differ: differences of this size come by "
-        f"themselves with a chance of {_percent(chance)}; {spread}. The port's curve over all "
+        f"themselves in {percent(chance)} of cases; {spread}. The port's curve over all "
         "pairings serves as well"
     )
-
-
-def _percent(chance: float) -> str:
-    return "below 0.1 %" if chance < 0.001 else f"{100.0 * chance:.1f} %"

@@ -10,8 +10,8 @@ from fleetcal.fleet.left_out import may_leave
 from fleetcal.services.curves.airframe_verdict import AirframeVerdict
 from fleetcal.services.curves.groups import GroupName, TypePoints, sorted_into_groups
 from fleetcal.services.curves.quantity import Quantity
-from fleetcal.services.curves.standing_words import counted
 from fleetcal.store import Store, find_airframe
+from fleetcal.wording import counted
 
 
 @dataclass(frozen=True)

@@ -9,12 +9,12 @@ import numpy as np
 from fleetcal.errors import DataError
 from fleetcal.fleet.model_checks import GroupCheck, fit_checked
 from fleetcal.fleet.pooled import PooledFit
+from fleetcal.services.curves.count_reasons import count_reasons
 from fleetcal.services.curves.curve_rows import CurveRow, curve_rows
 from fleetcal.services.curves.doubts import doubts_of
 from fleetcal.services.curves.groups import (
     GroupName,
     TypePoints,
-    count_reasons,
     gather_points,
     rejected_points,
 )
@@ -29,7 +29,8 @@ from fleetcal.services.curves.pool_members import (
     pool_of,
 )
 from fleetcal.services.curves.speed_grid import speeds_flown
-from fleetcal.services.curves.standing_words import fit_words
+from fleetcal.services.curves.standing_words import PRIOR_WORDS, fit_words
+from fleetcal.services.pitot_words import pitot_error_words
 from fleetcal.services.plausible_weight import require_plausible_weight
 from fleetcal.services.yardstick_words import yardstick_line
 from fleetcal.store import Store
@@ -69,6 +70,8 @@ class PooledCurve:
     light_weight_kg : float or None
         Lightest weight flown, if the correction there differs by more than half the band
         for one aircraft at some speed.
+    pitot : str
+        What an error of the pitot would do at the fastest speed.
     """
 
     type: str
@@ -94,6 +97,7 @@ class PooledCurve:
     yardstick: str = ""
     without: tuple[AirframeLeftOut, ...] = ()
     light_weight_kg: float | None = None
+    pitot: str = ""
 
 
 @dataclass(frozen=True)
@@ -285,14 +289,17 @@ def describe_curve(store: Store, fitted: FittedGroup) -> PooledCurve:
         yardstick=yardstick_line([ias for ias, _ in known_cas], [cas for _, cas in known_cas]),
         without=fitted.without,
         light_weight_kg=light_kg,
+        pitot=pitot_error_words(
+            max((ias for ias, _ in known_cas), default=max(speeds)), fitted.request.altitude_ft
+        ),
     )
 
 
 def _model_words(fit: PooledFit, groups: int) -> str:
     aircraft = f" ({len(fit.sums.group_of)} aircraft)"
     return (
-        f"{fit_words(fit, groups, aircraft)}; bands averaged over what the data say of the "
-        f"spread; variances of the points times {fit.phi:.2f}"
+        f"{fit_words(fit, groups, aircraft)}; bands averaged over the spread, {PRIOR_WORDS}; "
+        f"variances of the points times {fit.phi:.2f}"
     )
 
 

@@ -17,6 +17,7 @@ import numpy as np
 
 from fleetcal.airdata.atmosphere import Array
 from fleetcal.services.curves.speed_grid import speed_correction_kt
+from fleetcal.wording import decimal, with_sign
 
 
 @dataclass(frozen=True)
@@ -67,15 +68,15 @@ class Quantity:
 
     def size(self, value: float) -> str:
         """Return a value with its unit, without a sign."""
-        return f"{abs(value):.{self.decimals}f} {self.unit}"
+        return f"{decimal(abs(value), self.decimals)} {self.unit}"
 
     def signed(self, value: float) -> str:
         """Return a value with its unit and its sign."""
-        return f"{value:+.{self.decimals}f} {self.unit}"
+        return f"{with_sign(value, self.decimals)} {self.unit}"
 
     def band(self, low: float, high: float) -> str:
         """Return a band in words, without the unit."""
-        return f"{low:+.{self.decimals}f} to {high:+.{self.decimals}f}"
+        return f"{with_sign(low, self.decimals)} to {with_sign(high, self.decimals)}"
 
     def departs(self, value: float) -> str:
         """Return a departure from the group in words."""

@@ -21,7 +21,7 @@ from fleetcal.services.curves.airframe_verdict import (
 from fleetcal.services.curves.groups import TypePoints
 from fleetcal.services.curves.quantity import Quantity
 from fleetcal.services.curves.speed_grid import ias_at_weight, lift_at
-from fleetcal.services.curves.standing_words import counted
+from fleetcal.wording import counted
 
 _HEAVIEST: Final = 3
 #: Further sorties, and further airframes, that are tried.

@@ -1,16 +1,22 @@
-"""What is said of departures, chances and points."""
+"""What is said of departures, p-values and points."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Final
 
 from fleetcal.fleet.pooled import PooledFit
 from fleetcal.services.curves.quantity import POSITION_ERROR, Quantity
+from fleetcal.wording import counted, p_words, percent
+
+#: How the spread between airframes is weighted, wherever answers are averaged over it.
+PRIOR_WORDS: Final = "weighted by its restricted likelihood and a Jeffreys-type prior"
 
 
 def reason_words(
     ends: Sequence[tuple[float, float]],
     others: int,
+    p_value: float,
     adjusted: float,
     outside: bool,
     quantity: Quantity = POSITION_ERROR,
@@ -23,8 +29,8 @@ def reason_words(
         At the slowest and the fastest speed, or at the only one.
     others : int
         Airframes it was compared with.
-    adjusted : float
-        Chance, allowing for all that were judged.
+    p_value, adjusted : float
+        For this airframe alone, and by Holm for all that were judged.
     outside : bool
         Whether to say what shape the departure has.
     quantity : Quantity
@@ -41,9 +47,9 @@ def reason_words(
         for speed, departure in dict.fromkeys((slow, fast))
     )
     return (
-        f"{kind}{where}; one that belongs here would depart this far with a chance "
-        f"{chance_words(adjusted)}, allowing for all that were judged; "
-        f"compared with {others} others"
+        f"{kind}{where}; an airframe that belongs to the group departs this far by chance in "
+        f"{percent(p_value)} of cases; adjusted p-value, for all that were judged, "
+        f"{p_words(adjusted)}; compared with {counted(others, 'other')}"
     )
 
 
@@ -75,38 +81,6 @@ def _shape(when_slow: float, when_fast: float) -> str:
     if abs(when_slow) > 1.5 * abs(when_fast):
         return "a shift that fades with speed"
     return "a shift over the whole range"
-
-
-def chance_words(chance: float) -> str:
-    """Return a chance as "of 3.2 %".
-
-    Parameters
-    ----------
-    chance : float
-
-    Returns
-    -------
-    str
-    """
-    if chance > 0.99:
-        return "of nearly one"
-    return "below 0.1 %" if chance < 0.001 else f"of {100.0 * chance:.1f} %"
-
-
-def counted(count: int, what: str) -> str:
-    """Return "1 sortie" or "3 sorties".
-
-    Parameters
-    ----------
-    count : int
-    what : str
-        In the singular, with a regular plural.
-
-    Returns
-    -------
-    str
-    """
-    return f"{count} {what if count == 1 else f'{what}s'}"
 
 
 def numbers_words(numbers: Sequence[int]) -> str:
@@ -171,6 +145,7 @@ def judging_model_words(fit: PooledFit, groups: int, quantity: Quantity = POSITI
     doubt = "; a curve that misses its points counts as that much less certain" if bent else ""
     return (
         f"{fit_words(fit, groups, quantity=quantity)}; each aircraft left out "
-        "in turn, chances averaged over what the others say of the spread, Holm's adjustment for "
-        f"all judged; variances of the points times {fit.phi:.2f}{doubt}"
+        f"in turn, p-values averaged over the spread between the others, {PRIOR_WORDS}, and "
+        "adjusted by Holm's method for all judged; variances of the points times "
+        f"{fit.phi:.2f}{doubt}"
     )

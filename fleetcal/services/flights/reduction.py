@@ -140,6 +140,8 @@ class Reduction:
     sortie_id : int or None
     notes : tuple of str
         Which bench checks were applied, and what had to be supposed.
+    pitot : str
+        What an error of the pitot would do at the fastest run.
     yardstick : str
         The results beside limits that rules have had, for information.
     source_kind : str
@@ -179,6 +181,7 @@ class Reduction:
     sortie_id: int | None
     notes: tuple[str, ...] = ()
     yardstick: str = ""
+    pitot: str = ""
     source_kind: str = "log"
     choices: tuple[str, ...] = ()
     other_legs: tuple[LegLine, ...] = ()

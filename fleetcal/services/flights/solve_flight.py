@@ -20,6 +20,7 @@ from fleetcal.services.flights.solve_manoeuvre import solve_flown_manoeuvre
 from fleetcal.services.flights.solve_run import RunSolution, SolvedRun, solve_run
 from fleetcal.services.flights.sortie_wind import sortie_wind, wind_sentences
 from fleetcal.services.flights.unit_doubt import doubted, unit_warning
+from fleetcal.services.pitot_words import pitot_error_words
 from fleetcal.services.yardstick_words import yardstick_line
 from fleetcal.store import GPS_LEGS, GPS_MANOEUVRE
 
@@ -192,6 +193,7 @@ def _result(
         yardstick=yardstick_line(
             [line.vic_kt for line in lines], [line.vic_kt + line.dvpc_kt for line in lines]
         ),
+        pitot=pitot_error_words(max(line.vic_kt for line in lines), 0.0) if lines else "",
         source_kind=flight.kind,
     )
 

@@ -176,7 +176,7 @@ def _carried(
     if np.isnan(cas):
         note = "off the handbook's table"
     elif np.isnan(ias):
-        note = "shown at no airspeed that enough airframes flew with the fitted port"
+        note = "the fitted port shows it outside the speeds that enough airframes flew"
     elif np.isnan(edges).any():
         note = "its band reaches too far beyond the speeds flown"
     low, high, next_low, next_high, change = (_known(v) for v in (*edges, ias - handbook_ias))

@@ -160,7 +160,7 @@ def _verdict(rows: list[HandbookRow], group: str) -> str:
         return f"at no speed does the handbook's table differ from {group} by more than the band"
     extremes = {max(apart, key=_difference), min(apart, key=_difference)}
     told = "; ".join(_words(row) for row in sorted(extremes, key=lambda row: row.ias_kt))
-    return f"the handbook's table is not what {group} does: {told}"
+    return f"the handbook's table differs from {group} by more than the band: {told}"
 
 
 def _outside(row: HandbookRow) -> bool:

@@ -63,7 +63,7 @@ def _row(port: FittedPort, cas_kt: float, found: tuple[float, ...]) -> ReadingRo
     ias, mean_low, mean_high, next_low, next_high = found
     if not np.isfinite(found).all():
         reason = (
-            f"shown at no airspeed that points of {FEWEST_AIRCRAFT} airframes reach"
+            f"outside the speeds that points of {FEWEST_AIRCRAFT} airframes reach"
             if np.isnan(ias)
             else "the band reaches too far beyond the speeds flown"
         )

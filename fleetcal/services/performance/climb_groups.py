@@ -14,11 +14,11 @@ import numpy as np
 
 from fleetcal.errors import DataError, FitError, UnknownNameError
 from fleetcal.fleet.pooled import FEWEST_AIRCRAFT
+from fleetcal.services.curves.count_reasons import count_reasons
 from fleetcal.services.curves.groups import (
     GroupName,
     Member,
     TypePoints,
-    count_reasons,
     find_type,
     fleet_points,
 )

@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from fleetcal.errors import DataError, FitError, UnknownNameError
 from fleetcal.fleet.points import FleetPoints
 from fleetcal.fleet.pooled import FEWEST_AIRCRAFT
+from fleetcal.services.curves.count_reasons import count_reasons
 from fleetcal.services.curves.groups import (
-    count_reasons,
     find_type,
 )
 from fleetcal.services.curves.large_enough import fliers_of, large_enough, too_few_words

@@ -93,6 +93,7 @@ class AirframeCruise:
     airframe: str
     runs: int
     departure_kt: float | None
+    p_value: float | None
     adjusted_p_value: float | None
     verdict: str
 
@@ -361,7 +362,14 @@ def _airframes(
         count = int(np.sum(known.points.aircraft == standing.aircraft))
         tag = known.airframes[standing.aircraft]
         told.append(
-            AirframeCruise(tag, count, _or_none(off), _or_none(float(p)), _verdict(float(p), off))
+            AirframeCruise(
+                airframe=tag,
+                runs=count,
+                departure_kt=_or_none(off),
+                p_value=_or_none(standing.p_value),
+                adjusted_p_value=_or_none(float(p)),
+                verdict=_verdict(float(p), off),
+            )
         )
     return f"{line.power_pct:.0f} % at {line.pressure_altitude_ft:.0f} ft", tuple(told)
 
@@ -370,4 +378,4 @@ def _verdict(p: float, departure_kt: float) -> str:
     if not np.isfinite(p) or not np.isfinite(departure_kt):
         return "cannot be told"
     outside = p < FAMILY_LEVEL and abs(departure_kt) >= LEAST_KT
-    return "outside" if outside else "not shown outside"
+    return "outside" if outside else "inside"

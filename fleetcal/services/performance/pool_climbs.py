@@ -32,6 +32,7 @@ from fleetcal.services.performance.climb_groups import (
 from fleetcal.services.performance.draw_climbs import draw_climbs
 from fleetcal.services.performance.handbook_beside import HandbookBeside, handbook_beside
 from fleetcal.store import Store
+from fleetcal.wording import counted, percent
 
 
 @dataclass(frozen=True)
@@ -89,6 +90,7 @@ class AirframeRate:
     measurements: int
     departure_ftmin: float | None
     at_cas_kt: float | None
+    p_value: float | None
     adjusted_p_value: float | None
     verdict: str
 
@@ -207,8 +209,9 @@ def _facts(told: PooledClimbs) -> tuple[str, str]:
     return (
         f"{told.kind.capitalize()}s of {told.pairing}, {told.power_state}",
         f"{told.type}, flaps {told.flap_setting}, {told.weight_kg:.0f} kg, standard air at "
-        f"{told.altitude_ft:.0f} ft; {len(told.airframes)} airframes, "
-        f"{told.measurements} measurements",
+        f"{told.altitude_ft:.0f} ft; "
+        f"{counted(len(told.airframes), 'airframe')}, "
+        f"{counted(told.measurements, 'measurement')}",
     )
 
 
@@ -222,10 +225,9 @@ def _between_pairings(known: TypePoints) -> tuple[str, ...]:
     if np.isnan(chance):
         return ()
     differ = "differ" if chance < FAMILY_LEVEL else "are not seen to differ"
-    told = "below 0.1 %" if chance < 0.001 else f"{100.0 * chance:.1f} %"
     return (
-        f"the {count} pairings flown {differ}: so large differences come by themselves with a "
-        f"chance of {told}",
+        f"the {count} pairings flown {differ}: so large differences come by chance in "
+        f"{percent(chance)} of cases",
     )
 
 
@@ -250,6 +252,7 @@ def _airframe_rate(one: AirframeVerdict) -> AirframeRate:
         one.points,
         one.largest_departure_kt,
         one.at_ias_kt,
+        one.p_value,
         one.adjusted_p_value,
         one.verdict,
     )

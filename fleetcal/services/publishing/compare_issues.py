@@ -201,6 +201,11 @@ def _choices(
             told.append(f"{name}: {a} then {b}")
     told += _limits("no longer a limit", before, after)
     told += _limits("now a limit", after, before)
-    told += [f"now left out: {said}" for said in after.left_out if said not in before.left_out]
-    told += [f"left out no more: {s}" for s in before.left_out if s not in after.left_out]
+    told += _left_out("now left out", after, before)
+    told += _left_out("left out no more", before, after)
     return tuple(told)
+
+
+def _left_out(what: str, here: KeptInputs, there: KeptInputs) -> list[str]:
+    told = [said for said in here.left_out if said not in there.left_out]
+    return [f"{what}: {said.removesuffix('.')}" for said in told]

@@ -133,15 +133,12 @@ def fleet_site(
         settings = sortie_settings(session)
     if not rows:
         raise FitError("the store has no points to show", "reduce a flight first")
-    registrations = {a.registration: a.tag for a in description.airframes if a.registration}
-    discretion = Discretion(registrations, tell_days, tell_registrations)
+    discretion = _discretion(description, tell_days, tell_registrations)
     _require_plausible(tables, {row.type for row in rows}, description)
     sources = SiteSources(made_on, description.handbooks, issues, discretion, tables)
-    fitted = []
-    for kind, flaps in sorted({(row.type, row.flap_setting) for row in rows}):
-        tell(f"fitting {kind}, flaps {flaps}")
-        fitted.append(fit_type(store, kind, flaps, sources))
-    airframes = _airframes(store, description, rows, _judged(fitted), discretion, tell)
+    fitted = _fitted(store, rows, sources, tell)
+    judged = _judged(fitted)
+    airframes = _airframes(store, description, rows, judged, discretion, tell)
     pages = {airframe.tag: airframe.path for airframe in airframes}
     return FleetSite(
         SiteFacts(made_on.isoformat(), __version__, _finest(discretion)),
@@ -151,9 +148,9 @@ def fleet_site(
         airframes,
         tuple(
             sortie_of(
-                own, legs.get(number, ()), settings[number], pages[own[0].airframe], discretion
+                own, legs.get(no, ()), settings[no], pages[own[0].airframe], judged, discretion
             )
-            for number, own in sorted(_by_sortie(rows).items())
+            for no, own in sorted(_by_sortie(rows).items())
         ),
         tuple(note for one in fitted for note in one.notes),
     )
@@ -175,6 +172,24 @@ def _require_plausible(
             require_plausible_weight(tables.weight_kg, kind.name, kind.reference_weight_kg)
 
 
+def _discretion(
+    description: FleetDescription, tell_days: bool, tell_registrations: bool
+) -> Discretion:
+    registrations = {a.registration: a.tag for a in description.airframes if a.registration}
+    return Discretion(registrations, tell_days, tell_registrations)
+
+
+def _fitted(
+    store: Store, rows: list[PointRow], sources: SiteSources, tell: Tell
+) -> list[FittedType]:
+    """Fit and judge each type at each flap setting flown."""
+    fitted = []
+    for kind, flaps in sorted({(row.type, row.flap_setting) for row in rows}):
+        tell(f"fitting {kind}, flaps {flaps}")
+        fitted.append(fit_type(store, kind, flaps, sources))
+    return fitted
+
+
 def _finest(discretion: Discretion) -> str:
     told = [
         "Days are told" if discretion.tell_days else "Days of flights are told to the month",
@@ -190,7 +205,12 @@ def _judged(fitted: list[FittedType]) -> Judged:
         for verdict in one.verdicts:
             key = (one.type, verdict.group, one.flap_setting)
             verdicts.setdefault(verdict.airframe, []).append((key, verdict))
-    return Judged(pages, verdicts)
+    left_out = {
+        (gone.airframe, one.type, gone.group, one.flap_setting): gone
+        for one in fitted
+        for gone in one.left_out
+    }
+    return Judged(pages, verdicts, left_out)
 
 
 def _airframes(
@@ -206,7 +226,7 @@ def _airframes(
         own.setdefault(row.airframe, []).append(row)
     pages = []
     for number, airframe in enumerate(description.airframes, 1):
-        tell(f"{number} of {len(description.airframes)} airframes")
+        tell(f"airframe {number} of {len(description.airframes)}")
         pages.append(airframe_of(store, airframe, own.get(airframe.tag, []), judged, discretion))
     return tuple(pages)
 
@@ -232,5 +252,6 @@ def _line(line: ListedGroup, fitted: list[FittedType]) -> GroupLine:
         line.slowest_kt,
         line.fastest_kt,
         outside,
+        line.set_aside_airframes,
         page,
     )

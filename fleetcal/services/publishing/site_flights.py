@@ -21,27 +21,37 @@ from fleetcal.publish.site import (
     TermLine,
 )
 from fleetcal.services.curves.check_change import check_change
-from fleetcal.services.curves.groups import GroupName
+from fleetcal.services.curves.groups import group_of
 from fleetcal.services.curves.judge_airframes import AirframeVerdict
+from fleetcal.services.curves.pool_members import AirframeLeftOut
+from fleetcal.services.curves.set_aside import SET_ASIDE, reasons_words
 from fleetcal.services.publishing.discretion import Discretion
+from fleetcal.services.publishing.table_of_group import plotted_point
 from fleetcal.store import AirframeDescription, LegRow, PointRow, Store, runs_of_rows
 
 
 @dataclass(frozen=True)
 class Judged:
-    """Pages and verdicts by (type, group, flap setting) and airframe."""
+    """Pages and verdicts by (type, group, flap setting) and airframe, and who is left out."""
 
     pages: Mapping[tuple[str, str, str], GroupPage]
     verdicts: Mapping[str, Sequence[tuple[tuple[str, str, str], AirframeVerdict]]]
+    left_out: Mapping[tuple[str, str, str, str], AirframeLeftOut]
+
+    def why_out(self, row: PointRow) -> str:
+        """Return why a point is in no pool, or nothing."""
+        if not row.accepted or row.barred:
+            return row.barred or row.reason
+        found = self.left_out.get((row.airframe, *_key(row)))
+        return "" if found is None else f"the airframe {found.reason.removeprefix('which ')}"
 
 
-def point_line(row: PointRow, discretion: Discretion) -> PointLine:
+def _key(row: PointRow) -> tuple[str, str, str]:
+    return row.type, str(group_of(row)), row.flap_setting
+
+
+def point_line(row: PointRow, judged: Judged, discretion: Discretion) -> PointLine:
     """Return a point as pages list it."""
-    standing = "yes"
-    if not row.accepted:
-        standing = f"no: {row.reason}"
-    elif row.barred:
-        standing = f"no: {row.barred}"
     return PointLine(
         flown=discretion.day(row.flown_on),
         sortie=row.sortie_id,
@@ -52,8 +62,8 @@ def point_line(row: PointRow, discretion: Discretion) -> PointLine:
         correction_kt=row.dvpc_kt,
         u_correction_kt=row.u_dvpc_kt,
         altitude_correction_ft=row.dhpc_ft,
-        group=str(GroupName(row.static_source, row.engine, row.propeller)),
-        standing=discretion.words(standing),
+        group=str(group_of(row)),
+        out=discretion.words(judged.why_out(row)),
     )
 
 
@@ -82,15 +92,9 @@ def airframe_of(
     """
     say = discretion.words
     standings = tuple(
-        GroupStanding(
-            verdict.group,
-            judged.pages[key].path,
-            judged.pages[key].table,
-            verdict.verdict,
-            say(verdict.reason),
-            tuple((r.ias_kt, r.departure_kt, r.low_kt, r.high_kt) for r in verdict.rows),
-        )
+        _group_standing(judged.pages[key], verdict, [r for r in rows if _key(r) == key], discretion)
         for key, verdict in judged.verdicts.get(airframe.tag, ())
+        if key in judged.pages
     )
     return AirframePage(
         airframe.tag,
@@ -108,15 +112,34 @@ def airframe_of(
             for fit in sorted(airframe.fits, key=lambda f: f.from_date)
         ),
         standings,
-        tuple(point_line(row, discretion) for row in rows),
+        tuple(point_line(row, judged, discretion) for row in rows),
         tuple(_changes(store, airframe, rows, discretion)),
-        _verdict(standings),
+        _verdict([verdict for _, verdict in judged.verdicts.get(airframe.tag, ())]),
     )
 
 
-def _verdict(standings: Sequence[GroupStanding]) -> str:
-    found = {standing.verdict for standing in standings}
-    for word in ("outside", "cannot be told", "inside"):
+def _group_standing(
+    page: GroupPage, verdict: AirframeVerdict, rows: Sequence[PointRow], discretion: Discretion
+) -> GroupStanding:
+    aside = verdict.verdict == SET_ASIDE
+    shown = rows if aside else [row for row in rows if row.accepted and not row.barred]
+    return GroupStanding(
+        group=verdict.group,
+        group_page=page.path,
+        table=page.table,
+        verdict=verdict.verdict,
+        reason=discretion.words(verdict.reason),
+        rows=tuple((r.ias_kt, r.departure_kt, r.low_kt, r.high_kt) for r in verdict.rows),
+        points=tuple(plotted_point(row, page.table.weight_kg) for row in shown),
+        largest_departure_kt=verdict.largest_departure_kt,
+        at_ias_kt=verdict.at_ias_kt,
+        why_aside=discretion.words(reasons_words(rows)) if aside else "",
+    )
+
+
+def _verdict(verdicts: Sequence[AirframeVerdict]) -> str:
+    found = {one.verdict for one in verdicts}
+    for word in (SET_ASIDE, "outside", "cannot be told", "inside"):
         if word in found:
             return word
     return "not judged"
@@ -155,6 +178,7 @@ def sortie_of(
     legs: Sequence[LegRow],
     settings_json: str,
     airframe_page: str,
+    judged: Judged,
     discretion: Discretion,
 ) -> SortiePage:
     """Return the page of a sortie.
@@ -167,6 +191,7 @@ def sortie_of(
     settings_json : str
         As it is kept with the sortie.
     airframe_page : str
+    judged : Judged
     discretion : Discretion
 
     Returns
@@ -184,7 +209,7 @@ def sortie_of(
         first.weight_kg,
         first.track_reference,
         discretion.words(first.barred),
-        tuple(point_line(row, discretion) for row in rows),
+        tuple(point_line(row, judged, discretion) for row in rows),
         tuple(_leg(leg) for leg in legs),
         _runs(rows, legs),
         _terms(rows),

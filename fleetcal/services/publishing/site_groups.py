@@ -10,10 +10,11 @@ from fleetcal.errors import FleetcalError
 from fleetcal.fleet.model_checks import fit_checked
 from fleetcal.publish import PooledTable
 from fleetcal.publish.site import CarriedLine, GroupPage, HandbookBlock, MemberLine
-from fleetcal.services.curves.groups import TypePoints, gather_points
+from fleetcal.services.curves.groups import Member, TypePoints, gather_points, rejected_points
 from fleetcal.services.curves.judge_airframes import AirframeVerdict, judge_known
-from fleetcal.services.curves.pool_members import pool_of
+from fleetcal.services.curves.pool_members import AirframeLeftOut, pool_of
 from fleetcal.services.curves.pooled_curve import CurveRequest, FittedGroup, describe_curve
+from fleetcal.services.curves.set_aside import judge_set_aside, rows_set_aside
 from fleetcal.services.handbook.carried_limits import limits_on_port
 from fleetcal.services.handbook.carry_speeds import carry_to_port
 from fleetcal.services.handbook.compare_handbook import compare_with_port
@@ -21,8 +22,8 @@ from fleetcal.services.handbook.fitted_port import FittedPort
 from fleetcal.services.handbook.handbook_table import HandbookTable
 from fleetcal.services.handbook.limit_sources import limits_said
 from fleetcal.services.publishing.discretion import Discretion
-from fleetcal.services.publishing.table_of_group import table_of_group
-from fleetcal.store import HandbookDescription, IssueLine, Store
+from fleetcal.services.publishing.table_of_group import plotted_point, table_of_group
+from fleetcal.store import HandbookDescription, IssueLine, PointRow, Store
 
 
 @dataclass(frozen=True)
@@ -36,6 +37,8 @@ class FittedType:
     verdicts : tuple of AirframeVerdict
     notes : tuple of str
         Which groups are too small, or why nothing could be fitted.
+    left_out : tuple of AirframeLeftOut
+        Who is not in the pool although points of it count.
     """
 
     type: str
@@ -43,6 +46,7 @@ class FittedType:
     pages: tuple[GroupPage, ...]
     verdicts: tuple[AirframeVerdict, ...]
     notes: tuple[str, ...]
+    left_out: tuple[AirframeLeftOut, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -91,8 +95,10 @@ def fit_type(store: Store, type_name: str, flap_setting: str, sources: SiteSourc
     say = sources.discretion.words
     try:
         known, _ = gather_points(store, type_name, flap_setting)
-        _, verdicts = judge_known(known)
+        judged, verdicts = judge_known(known)
         pool = pool_of(known, verdicts)
+        aside = _aside(store, known)
+        verdicts = [*judge_set_aside(known, judged, aside), *verdicts]
         fit, checks = fit_checked(pool.known.points)
     except FleetcalError as error:
         return FittedType(type_name, flap_setting, (), (), (say(f"{type_name}: {error.message}."),))
@@ -115,16 +121,33 @@ def fit_type(store: Store, type_name: str, flap_setting: str, sources: SiteSourc
             check=checks[number],
             pool=pool,
         )
-        sorties = _sorties(known, known.groups.index(name))
-        pages.append(_page(store, fitted, verdicts, sorties, sources))
+        rows = known.rows_of(known.groups.index(name))
+        sorties = _sorties(rows)
+        for member, own in aside.items():
+            if member.group == name:
+                sorties |= _sorties(own)
+        pages.append(_page(store, fitted, verdicts, rows, sorties, sources))
     notes = tuple(say(f"{said}.") for said in known.too_small)
-    return FittedType(type_name, flap_setting, tuple(pages), tuple(verdicts), notes)
+    return FittedType(
+        type=type_name,
+        flap_setting=flap_setting,
+        pages=tuple(pages),
+        verdicts=tuple(verdicts),
+        notes=notes,
+        left_out=pool.left_out,
+    )
+
+
+def _aside(store: Store, known: TypePoints) -> dict[Member, list[PointRow]]:
+    rows = (*rejected_points(store, known), *known.barred)
+    return rows_set_aside(rows, {*known.members, *known.in_small_groups}, known.groups)
 
 
 def _page(
     store: Store,
     fitted: FittedGroup,
     verdicts: Sequence[AirframeVerdict],
+    rows: Sequence[PointRow],
     sorties: dict[str, int],
     sources: SiteSources,
 ) -> GroupPage:
@@ -143,7 +166,7 @@ def _page(
             verdict.at_ias_kt,
             say(verdict.reason),
         )
-        for verdict in sorted(own, key=lambda v: (not v.outside, v.airframe))
+        for verdict in sorted(own, key=lambda v: (not v.if_counted, not v.outside, v.airframe))
     )
     flaps = fitted.known.flap_setting
     handbooks = tuple(
@@ -157,12 +180,22 @@ def _page(
         if (line.type, line.flap_setting) == (fitted.known.type.name, flaps)
         and line.group in (str(fitted.name), fitted.name.static_source)
     )
-    return GroupPage(str(fitted.name), _discreet(table, sources), members, handbooks, issues)
+    left_out = {one.airframe for one in fitted.without}
+    return GroupPage(
+        name=str(fitted.name),
+        table=_discreet(table, sources),
+        members=members,
+        handbooks=handbooks,
+        issues=issues,
+        outside_points=tuple(
+            plotted_point(row, fitted.weight_kg) for row in rows if row.airframe in left_out
+        ),
+    )
 
 
-def _sorties(known: TypePoints, group: int) -> dict[str, int]:
+def _sorties(rows: Sequence[PointRow]) -> dict[str, int]:
     flown: dict[str, set[int]] = {}
-    for row in known.rows_of(group):
+    for row in rows:
         flown.setdefault(row.airframe, set()).add(row.sortie_id)
     return {tag: len(numbers) for tag, numbers in flown.items()}
 

@@ -20,6 +20,7 @@ from fleetcal.services.handbook.carried_limits import CarriedLimit, carry_limits
 from fleetcal.services.handbook.fitted_port import FittedPort
 from fleetcal.services.handbook.limit_sources import FLAPS, NEVER_EXCEED, LimitSaid
 from fleetcal.services.handbook.reading_rows import reading_rows
+from fleetcal.store import PointRow
 from fleetcal.units import from_si, to_si
 
 
@@ -104,6 +105,7 @@ def _table(
         doubts=tuple(f"{sentence}." for sentence in (*curve.outside, *curve.doubts)),
         yardstick=curve.yardstick,
         without=tuple(map(str, curve.without)),
+        pitot=curve.pitot,
     )
 
 
@@ -166,18 +168,19 @@ def _row(row: CurveRow) -> TableRow:
 
 def _points(fitted: FittedGroup) -> tuple[PlottedPoint, ...]:
     """Return the points moved to the table's weight, with the kappa they were measured at."""
-    plotted = []
-    for row in fitted.known.rows_of(fitted.number):
-        ias = ias_at_weight(row, fitted.weight_kg)
-        correction = float(speed_correction_kt(np.asarray(ias), np.asarray(row.kappa)))
-        plotted.append(
-            PlottedPoint(
-                airframe=row.airframe,
-                ias_kt=ias,
-                correction_kt=correction,
-                u_correction_kt=row.u_dvpc_kt * ias / row.vic_kt,
-                read_kt=row.vic_kt,
-                read_at_kg=row.weight_kg,
-            )
-        )
-    return tuple(plotted)
+    rows = fitted.known.rows_of(fitted.number)
+    return tuple(plotted_point(row, fitted.weight_kg) for row in rows)
+
+
+def plotted_point(row: PointRow, weight_kg: float) -> PlottedPoint:
+    """Return a point moved to another weight, with the kappa that it was measured at."""
+    ias = ias_at_weight(row, weight_kg)
+    correction = float(speed_correction_kt(np.asarray(ias), np.asarray(row.kappa)))
+    return PlottedPoint(
+        airframe=row.airframe,
+        ias_kt=ias,
+        correction_kt=correction,
+        u_correction_kt=row.u_dvpc_kt * ias / row.vic_kt,
+        read_kt=row.vic_kt,
+        read_at_kg=row.weight_kg,
+    )

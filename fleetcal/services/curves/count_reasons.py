@@ -1,0 +1,29 @@
+"""How many points of which airframe are left out, and why, in words."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable
+
+from fleetcal.wording import counted
+
+
+def count_reasons(points: Iterable[tuple[str, str]], what: str = "point") -> tuple[str, ...]:
+    """Return in words how many points of which airframe are left out for which reason.
+
+    Parameters
+    ----------
+    points : iterable of (airframe, reason)
+        One for each point.
+    what : str
+        Is counted.
+
+    Returns
+    -------
+    tuple of str
+        By airframe, without a full stop.
+    """
+    return tuple(
+        f"{counted(count, what)} of {airframe}: {reason}"
+        for (airframe, reason), count in sorted(Counter(points).items())
+    )

@@ -1,0 +1,203 @@
+"""Airframes whose points are all set aside: rejected, or barred by a failed leak check.
+
+They are in no pool, but whoever looks at the fleet must see them first, with
+the reason and with how far they depart from the group as if their points
+counted. No other airframe is judged against them.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Collection, Iterable, Sequence
+from dataclasses import replace
+from typing import Final
+
+import numpy as np
+
+from fleetcal.fleet.judged_instead import adjusted_instead
+from fleetcal.fleet.outliers import Verdicts
+from fleetcal.fleet.standing import standings_from_sums
+from fleetcal.fleet.sums import AircraftSums, aircraft_sums, joined_sums
+from fleetcal.services.curves.airframe_verdict import AirframeVerdict, tell_verdicts
+from fleetcal.services.curves.groups import GroupName, Member, TypePoints, group_of
+from fleetcal.services.curves.point_arrays import point_arrays
+from fleetcal.store import PointRow
+from fleetcal.wording import counted
+
+#: The verdict on an airframe whose points are all set aside.
+SET_ASIDE: Final = "set aside"
+
+
+def rows_set_aside(
+    rows: Iterable[PointRow], counting: Collection[Member], groups: Collection[GroupName]
+) -> dict[Member, list[PointRow]]:
+    """Return the points that do not count, of airframes that have no others in the group.
+
+    Parameters
+    ----------
+    rows : iterable of PointRow
+        That were rejected or are barred.
+    counting : collection of Member
+        Who has points that count.
+    groups : collection of GroupName
+        Tell which static sources are pooled over their pairings.
+
+    Returns
+    -------
+    dict of Member to list of PointRow
+        By tag and group.
+    """
+    pooled = {group.static_source for group in groups if group.engine is None}
+    found: dict[Member, list[PointRow]] = {}
+    for row in rows:
+        member = Member(row.airframe, group_of(row, row.static_source not in pooled))
+        if member not in counting:
+            found.setdefault(member, []).append(row)
+    return dict(sorted(found.items(), key=lambda item: (item[0].airframe, str(item[0].group))))
+
+
+def judge_set_aside(
+    known: TypePoints, verdicts: Verdicts, aside: dict[Member, list[PointRow]]
+) -> list[AirframeVerdict]:
+    """Tell how far airframes that are set aside depart, as if their points counted.
+
+    Parameters
+    ----------
+    known : TypePoints
+        For the type, its groups and the quantity.
+    verdicts : Verdicts
+        On the airframes that count.
+    aside : dict of Member to list of PointRow
+        From `rows_set_aside`.
+
+    Returns
+    -------
+    list of AirframeVerdict
+        With the verdict ``set aside``; without a departure where the group has no curve.
+    """
+    large = [member for member in aside if member.group in known.groups]
+    told = {}
+    if large:
+        own = _alone(known, aside, large)
+        judged = _judged(verdicts, own)
+        told = dict(zip(large, tell_verdicts(own, judged), strict=True))
+    return [_words(member, rows, told.get(member)) for member, rows in aside.items()]
+
+
+def _alone(
+    known: TypePoints, aside: dict[Member, list[PointRow]], members: Sequence[Member]
+) -> TypePoints:
+    """Return the points of some that are set aside, as if they were all there is."""
+    rows = tuple(row for member in members for row in aside[member])
+    owners = [i for i, member in enumerate(members) for _ in aside[member]]
+    groups = [known.groups.index(member.group) for member in members]
+    points = point_arrays(known.type, rows, owners, groups)
+    return replace(known, members=tuple(members), points=points, rows=rows)
+
+
+def _joined(verdicts: Verdicts, own: TypePoints) -> AircraftSums:
+    sums = aircraft_sums(own.points).with_order(verdicts.fit.order)
+    return joined_sums([verdicts.fit.sums, sums])
+
+
+def _judged(verdicts: Verdicts, own: TypePoints) -> Verdicts:
+    """Judge each against the airframes that count and are not suspect."""
+    joined = _joined(verdicts, own)
+    numbers = range(len(verdicts.fit.sums.count), len(joined.count))
+    apart = verdicts.suspects | set(numbers)
+    groups = len(verdicts.fit.beta)
+    standings = standings_from_sums(joined, groups, verdicts.fit, apart, numbers)
+    adjusted = np.array(
+        [
+            adjusted_instead(verdicts, None, one.p_value) if np.isfinite(one.p_value) else np.nan
+            for one in standings
+        ]
+    )
+    return Verdicts(
+        standings=standings,
+        adjusted=adjusted,
+        suspects=frozenset(range(len(standings))),
+        fit=verdicts.fit,
+    )
+
+
+def reasons_words(rows: Iterable[PointRow]) -> str:
+    """Return why points do not count, each reason once with how many points it keeps out."""
+    reasons = Counter(row.barred or row.reason for row in rows)
+    return "; ".join(f"{counted(count, 'point')}: {reason}" for reason, count in reasons.items())
+
+
+def _words(
+    member: Member, rows: Sequence[PointRow], told: AirframeVerdict | None
+) -> AirframeVerdict:
+    why = reasons_words(rows)
+    if told is None:
+        return AirframeVerdict(
+            airframe=member.airframe,
+            group=str(member.group),
+            verdict=SET_ASIDE,
+            outside=False,
+            reason=f"{why}; its group has too few airframes to compare it with",
+            largest_departure_kt=None,
+            at_ias_kt=None,
+            p_value=None,
+            adjusted_p_value=None,
+            others=0,
+            points=len(rows),
+            set_aside=True,
+            rows=(),
+        )
+    unsure = told.verdict == "cannot be told"
+    where = "it could not be told where it stands" if unsure else f"it would be {told.verdict}"
+    return replace(
+        told,
+        verdict=SET_ASIDE,
+        outside=False,
+        reason=f"{why}. If its points counted, {where}: {told.reason}",
+        if_counted=told.verdict,
+    )
+
+
+def extended(
+    known: TypePoints, verdicts: Verdicts, aside: dict[Member, list[PointRow]]
+) -> tuple[TypePoints, Verdicts]:
+    """Return points and verdicts with those that are set aside behind the others, to draw them.
+
+    Parameters
+    ----------
+    known : TypePoints
+    verdicts : Verdicts
+        On its members.
+    aside : dict of Member to list of PointRow
+
+    Returns
+    -------
+    tuple
+        The fit is that of `verdicts`; only its sums have more airframes.
+    """
+    large = [member for member in aside if member.group in known.groups]
+    if not large:
+        return known, verdicts
+    own = _alone(known, aside, large)
+    judged = _judged(verdicts, own)
+    first = len(known.members)
+    points = point_arrays(
+        known.type,
+        (*known.rows, *own.rows),
+        [*known.points.aircraft, *(first + own.points.aircraft)],
+        [*known.points.group_of, *own.points.group_of],
+    )
+    return (
+        replace(
+            known,
+            members=(*known.members, *large),
+            points=points,
+            rows=(*known.rows, *own.rows),
+        ),
+        Verdicts(
+            standings=(*verdicts.standings, *judged.standings),
+            adjusted=np.concatenate([verdicts.adjusted, judged.adjusted]),
+            suspects=verdicts.suspects,
+            fit=replace(verdicts.fit, sums=_joined(verdicts, own)),
+        ),
+    )
