@@ -12,6 +12,7 @@ from corpus.records import icartt, igc, unspeaking
 from corpus.refused import refused
 from corpus.shapes import plain, shapes
 
+from fleetcal.services.flights.air_taken import air_asked
 from fleetcal.services.flights.reduce_flight import preview_flight
 from fleetcal.services.flights.reduction import FlightDetails
 from fleetcal.services.flights.settings_file import ReductionSettings
@@ -35,7 +36,9 @@ def files(name: str) -> dict[str, bytes]:
 
 def points(path: Path, mapping: Path | None = None) -> np.ndarray:
     """Airspeed, true airspeed and correction of each run, kt."""
-    reduced = preview_flight(path, FlightDetails(None, mapping=mapping), ReductionSettings())
+    probe = air_asked(temperature_shows="probe")
+    asked = FlightDetails(None, mapping=mapping, air=probe)
+    reduced = preview_flight(path, asked, ReductionSettings())
     return np.array([(run.vic_kt, run.tas_kt, run.dvpc_kt) for run in reduced.runs])
 
 

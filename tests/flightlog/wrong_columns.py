@@ -19,6 +19,7 @@ from pathlib import Path
 import numpy as np
 
 from fleetcal.errors import FleetcalError
+from fleetcal.services.flights.air_taken import air_asked
 from fleetcal.services.flights.reduce_flight import preview_flight
 from fleetcal.services.flights.reduction import FlightDetails
 from fleetcal.services.flights.settings_file import ReductionSettings
@@ -176,7 +177,8 @@ CASES = {
 def outcome(path: Path, named: str) -> str:
     """Reduce a log and tell what became of it; a wrong one counts as caught only by its name."""
     try:
-        done = preview_flight(path, FlightDetails(None), ReductionSettings())
+        asked = FlightDetails(None, air=air_asked(temperature_shows="probe"))
+        done = preview_flight(path, asked, ReductionSettings())
     except FleetcalError as error:
         told = " ".join((error.message, error.hint, *error.warnings))
         return REFUSED if named in told else f"{REFUSED} for something else"

@@ -91,8 +91,8 @@ def test_every_setting_is_explained_above_its_line() -> None:
             assert lines[place - 1].startswith("# ")
             assert len(WORDS[table][key]) > 10
     said = {(table, key) for table, keys in WORDS.items() for key in keys}
-    names = ("leg_scatter_kt", "u_airspeed_kt", "u_altitude_ft")
-    unset = {("uncertainty", name) for name in names}
+    names = ("leg_scatter_kt", "u_airspeed_kt", "u_altitude_ft", "recovery_factor")
+    unset = {("probe" if name == "recovery_factor" else "uncertainty", name) for name in names}
     assert all(any(line.startswith(f"# {name} is not set") for line in lines) for name in names)
     assert said - unset == {(t, k) for t, keys in settings_document(DEFAULTS).items() for k in keys}
 

@@ -128,7 +128,7 @@ _PROBE: Final = {
 
 _AIR: Final = {
     "driest_humidity_pct": "below the clouds in fair weather, by common practice",
-    "moistest_humidity_pct": "the same",
+    "moistest_humidity_pct": "above it lies haze or cloud, by common practice",
 }
 
 _CLIMBS: Final = {

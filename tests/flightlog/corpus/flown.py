@@ -16,6 +16,7 @@ FT = 0.3048
 KAPPA = 0.04
 WIND_KT = (13.0, -7.0)
 RECOVERY = 0.8
+HUMIDITY = 0.55  # of saturation, the middle of what is supposed where nobody noted it
 MIDNIGHT_S = 86400.0
 
 
@@ -110,7 +111,10 @@ def fly(seed: int, start_s: float, rate_hz: float = 1.0) -> Flown:
     static = at_port - KAPPA * impact
     mach = np.sqrt(5.0 * (((at_port + impact) / static) ** (1.0 / 3.5) - 1.0))
     ambient = 288.15 + 7.0 - 0.0065 * altitude * FT
-    tas = mach * np.sqrt(1.4 * 287.05287 * ambient) / KT
+    # dry air as light as this moist air, by the densities of both gases (saturation: Buck 1981)
+    vapour = HUMIDITY * 611.21 * np.exp(17.502 * (ambient - 273.15) / (ambient - 32.18))
+    light = ambient / (1.0 - (1.0 - 287.05287 / 461.52) * vapour / static)
+    tas = mach * np.sqrt(1.4 * 287.05287 * light) / KT
     course = np.radians(heading)
     gusts = remembering(rng, (2, ias.size), 0.1, GUST_MEMORY_S, 1.0 / rate_hz)
     carried = carried_along(gusts, 1.0 / rate_hz)
