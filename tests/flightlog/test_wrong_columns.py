@@ -127,7 +127,7 @@ def test_a_refusal_carries_what_was_assumed_before(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize("name", [name for name, case in CASES.items() if not case.named])
 def test_hardly_a_right_log_of_a_batch_is_doubted(name: str) -> None:
-    # 300 flights a line give at most 3 % with a warning; of 5 then hardly one
+    # of 300 right logs 6 were warned of and none refused or not accepted (seeds 1000 to 1059)
     assert batch(CASES[name], 5, 1000)[SILENT] == 5
 
 
