@@ -79,7 +79,7 @@ def test_a_bench_check_moves_the_airspeed_and_takes_the_place_of_the_default(
     shown = plain.output("reduce", legs, *FLIGHT, "--preview")
     assert "As your indicator reads it, the correction dVpc is right to" in shown
     assert "because the indicator was never on a bench" in shown
-    assert f"scatter is told by {scatter:.0f} degrees of freedom" in shown
+    assert f"scatter is estimated with {scatter:.0f} degrees of freedom" in shown
     assert terms[indicator]["note"].endswith("bench check of 2024-03-01")
     assert usual[indicator]["note"].endswith("no bench check")
     assert terms["altimeter"]["note"] == usual["altimeter"]["note"]

@@ -82,9 +82,8 @@ def compare_sides(
     speeds = _common_speeds(kind, changed)
     fit, groups, sorties = fit_sides(kind, tags, changed, repeated)
     found = [contrast(fit, 2 * i, 2 * i + 1) for i in range(len(changed))]
-    single, count = len(changed) == 1, len(changed)
-    pooled_names = (f"{count} airframes before", f"{count} airframes after")
-    first, second = changed[0].names if single else pooled_names
+    single, count = len(changed) == 1, f"{len(changed)} airframes"
+    first, second = changed[0].names if single else (f"{count} before", f"{count} after")
     mean, base, spread = _mean_change(kind, fit, found, speeds, quantity)
     told = difference_rows(kind, fit.order, base, mean, speeds, quantity)
     return Comparison(
