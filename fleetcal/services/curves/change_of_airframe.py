@@ -97,11 +97,17 @@ def compare_sides(
         mean.p_value,
         mean.p_value < LEVEL,
         verdict_words(told, mean.p_value, "the change", quantity),
-        f"{quantity.symbol} of order {fit.order} in {quantity.lift} before and after, sorties "
+        _model_words(quantity, fit.order, groups, sorties) + spread,
+        each=() if single else _each(kind, fit, changed, found, speeds, quantity),
+    )
+
+
+def _model_words(quantity: Quantity, order: int, groups: int, sorties: int) -> str:
+    return (
+        f"{quantity.symbol} of order {order} in {quantity.lift} before and after, sorties "
         "random about them with one spread (half-Cauchy prior) learnt from "
         f"{groups} airframes and fits ({counted(sorties, 'sortie')}); instruments taken to be the "
-        f"same before and after{spread}",
-        each=() if single else _each(kind, fit, changed, found, speeds, quantity),
+        "same before and after"
     )
 
 
