@@ -114,7 +114,7 @@ def take_apart(text: str, unit_cell: str = "") -> Heading:
     Parameters
     ----------
     text : str
-        Such as ``"IAS (kt)"``, ``"ias_kt"``, ``"IAS, kt"``, ``"GndSpd"``.
+        Such as ``"IAS (kt)"``, ``"ias_kt"``, ``"IAS, kt"``, ``"gnd speed"``.
     unit_cell : str, optional
         The cell below or above it in a row of units.
 

@@ -49,7 +49,7 @@ def dialects():
     found["utf-16"] = "\r\n".join(semicolon).encode("utf-16")
     tabbed = [
         "# recorder 7, flight of 2024-05-02",
-        "time\tIAS\tpress alt\tOAT\tGndSpd\tTRK",
+        "time\tIAS\tpress alt\tOAT\tgnd speed\tTRK",
         "s of day UTC\tkts\tfeet\tdeg F\tkts\tdeg true",
     ]
     for s, ias, alt, oat, gs, trk in rows:
@@ -66,8 +66,8 @@ def dialects():
         )
     found["blanks, names with units, epoch"] = "\n".join(spaced).encode()
     local = [
-        "Lcl Date, Lcl Time, UTCOfst, AltB, BaroA, OAT, IAS, GndSpd, TRK",
-        "#yyyy-mm-dd, hh:mm:ss, hh:mm, ft Baro, inch, deg C, kt, kt, deg T",
+        "local date, local time, UTC offset, ind altitude, altimeter setting, OAT, IAS, GS, TRK",
+        "(yyyy-mm-dd), (hh:mm:ss), (hh:mm), (ft), (inHg), (deg C), (kt), (kt), (deg true)",
     ]
     for s, ias, alt, oat, gs, trk in rows:
         local.append(

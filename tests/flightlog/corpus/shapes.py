@@ -91,15 +91,15 @@ def _units(flown: Flown) -> dict[str, str]:
     miles = {
         IAS: ("IAS mph", written(flown.ias_kt * KT / MPH, 2)),
         OAT: ("OAT (°F)", written(flown.oat_degc * 1.8 + 32.0, 2)),
-        GS: ("GndSpd (mph)", written(flown.gs_kt * KT / MPH, 2)),
+        GS: ("gnd speed (mph)", written(flown.gs_kt * KT / MPH, 2)),
     }
     altimeter = {
         ALT: ("indicated altitude (ft)", written(flown.indicated_ft, 1)),
         OAT: ("altimeter setting (hPa)", ["1003.0"] * flown.second.size),
     }
     inches = {
-        ALT: ("AltB (ft)", written(flown.indicated_ft, 1)),
-        OAT: ("BaroA (inch)", [f"{1003.0 / 33.86388640341:.5f}"] * flown.second.size),
+        ALT: ("ind alt (ft)", written(flown.indicated_ft, 1)),
+        OAT: ("altimeter setting (inch)", [f"{1003.0 / 33.86388640341:.5f}"] * flown.second.size),
     }
     oat = {"OAT (degC)": written(flown.oat_degc, 2)}
     return {
@@ -150,7 +150,7 @@ def _sources(flown: Flown) -> dict[str, str]:
                 "TAS (kt)": written(flown.tas_kt, 1),
                 "lat (deg)": written(flown.latitude_deg, 6),
                 "lon (deg)": written(flown.longitude_deg, 6),
-                "AltMSL (m)": written(flown.gps_altitude_m, 0),
+                "alt MSL (m)": written(flown.gps_altitude_m, 0),
                 "static pressure (hPa)": written(static, 2),
             }
         ),
@@ -181,8 +181,8 @@ def _clocks(flown: Flown) -> dict[str, str]:
         + table({"UTC seconds of day (s)": written(of_day, 2)} | told),
         "local time with its offset in a column": table(
             {
-                "Lcl Date (yyyy-mm-dd)": clock(flown, "%Y-%m-%d", 7200.0),
-                "Lcl Time": clock(flown, "%H:%M:%S", 7200.0),
+                "local date (yyyy-mm-dd)": clock(flown, "%Y-%m-%d", 7200.0),
+                "local time": clock(flown, "%H:%M:%S", 7200.0),
                 "UTC offset": offset,
             }
             | told
@@ -226,7 +226,7 @@ def _headings(flown: Flown) -> dict[str, str]:
             ",",
             [
                 ["#yyyy-mm-dd hh:mm:ss", "kt", "ft", "deg C", "kt", "deg T"],
-                ["UTC", "IAS", "AltP", "OAT", "GndSpd", "TRK"],
+                ["UTC", "IAS", "press alt", "OAT", "gnd spd", "TRK"],
             ],
         ),
         "three heading rows": table(
