@@ -202,3 +202,48 @@ def test_a_file_too_large_to_look_at_as_a_whole_is_used_without_a_seal(
     assert content[24:28] != content[68:72]
     monkeypatch.undo()
     open_store(flown).close()
+
+
+def leave_free_pages(path: Path) -> list[int]:
+    """Make and drop a table in one's own transactions; return the free pages, from 1."""
+    with open_store(path) as store:
+        with store.writing() as session:
+            session.connection().exec_driver_sql("CREATE TABLE passing (filling TEXT)")
+            session.connection().exec_driver_sql("INSERT INTO passing VALUES (?)", ("x" * 40_000,))
+        with store.writing() as session:
+            session.connection().exec_driver_sql("DROP TABLE passing")
+    return sorted(seal._free_pages(path.read_bytes()))
+
+
+def scribbled(path: Path, numbers: list[int]) -> bytearray:
+    """Write anything on some pages of a file; return what it holds then."""
+    content = bytearray(path.read_bytes())
+    for number in numbers:
+        content[(number - 1) * _PAGE : number * _PAGE] = os.urandom(_PAGE)
+    path.write_bytes(content)
+    return content
+
+
+def test_what_stands_on_free_pages_is_nobodys(flown: Path) -> None:
+    free = leave_free_pages(flown)
+    assert len(free) > 5
+    content = scribbled(flown, free)
+    open_store(flown, create=False).close()
+    # a page that is in use counts as before
+    used = next(n for n in range(2, len(content) // _PAGE) if n not in free)
+    content[(used - 1) * _PAGE + 2000] ^= 1
+    flown.write_bytes(content)
+    with pytest.raises(StoreError):
+        open_store(flown, create=False)
+
+
+def test_a_seal_of_an_older_version_is_believed(
+    flown: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    scribbled(flown, leave_free_pages(flown))
+    with open_store(flown) as store, monkeypatch.context() as older:
+        older.setattr(seal, "_checksum", seal._checksum_of_all)
+        fly_once(store)
+    content = flown.read_bytes()
+    assert seal._number(content, seal._CHECKSUM) != seal._checksum(content)
+    open_store(flown, create=False).close()
