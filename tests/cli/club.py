@@ -73,15 +73,20 @@ READING: tuple[tuple[str, ...], ...] = (
 UNANSWERED = frozenset({("climbs", "change"), ("climbs", "contrast"), ("cruise", "table")})
 # Points of the flight that the keeper reduced follow those that he imported.
 REDUCED = str(len(FIRST) * 10 + len(SECOND) * 10 + 10 + 1)
+# The second flight that he reduced, after the sorties imported and the first.
+SORTIE = "24"
 # Every command that writes.
 WRITING: tuple[tuple[str, ...], ...] = (
     ("fleet", "load", "change.toml"),
+    ("fleet", "temperature", "C-02", "--shows", "ambient"),
     ("reduce", "log.csv", *WHO),
     ("reduce-folder", "logs", *WHO),
     ("logs", "keep", "power.csv"),
     ("logs", "drop", "kept.csv"),
     *(("measure", name, f"{name}.csv", *WHO, *DAY) for name in TECHNIQUE_FILES),
     ("points", "import", "more.csv"),
+    ("points", "move", "--sortie", SORTIE, "--to", "C-03"),
+    ("points", "move", "--sortie", SORTIE, "--to", "C-02"),
     ("points", "reject", "1", "--reason", "x"),
     ("points", "accept", "1"),
     ("bench", "airspeed", "card.csv", *WHO[:2], *DAY, "--u-kt", "0.2"),

@@ -101,11 +101,17 @@ def test_exporting_what_was_imported_writes_the_same_file(
     assert "he said" in target.read_text(encoding="utf-8")
 
 
+@pytest.mark.parametrize(
+    ("shows", "counts"),
+    # indicator, altimeter and thermometer; the recovery factor is the airframe's where it is known
+    [("probe", {"airframe": 4}), ("unknown", {"airframe": 3, "fleet": 1})],
+)
 def test_what_an_export_of_reduced_points_keeps_and_what_it_merges(
-    program: Program, fresh: Program, folder: Path
+    program: Program, fresh: Program, folder: Path, shows: str, counts: dict[str, int]
 ) -> None:
     log = folder / "flight.csv"
     log.write_text(log_text(fly(truth=Truth(roughness=1.0))))
+    program.output("fleet", "temperature", "C-01", "--shows", shows)
     program.output("reduce", log, "--airframe", "C-01", "--weight-kg", 580)
     program.output("points", "export", folder / "points.csv")
     fresh.output("points", "import", folder / "points.csv")
@@ -118,7 +124,7 @@ def test_what_an_export_of_reduced_points_keeps_and_what_it_merges(
             value = one[name]
             near = pytest.approx(value, rel=1e-12) if isinstance(value, float) else value
             assert other[name] == near, name
-        for owner, count in {"airframe": 3, "fleet": 1}.items():
+        for owner, count in counts.items():
             owned = [term["u_kappa"] for term in one["terms"] if term["owner"] == owner]
             assert len(owned) == count
             (together,) = [term for term in other["terms"] if term["owner"] == owner]

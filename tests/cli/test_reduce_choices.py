@@ -233,7 +233,8 @@ def test_choices_for_what_is_stored_already_are_said_not_to_count(
     program.output("reduce", log, *WHO)
     result = program.run("reduce", log, *WHO, "--drop", "1:1")
     assert result.exit_code == 0
-    assert "chosen by hand is not applied" in result.stderr
+    assert "was stored with another --drop" in result.stderr
+    assert "nothing is changed by asking anew" in result.stderr
 
 
 def test_each_run_weighs_what_was_left_of_the_fuel(program: Program, log: Path) -> None:

@@ -65,11 +65,12 @@ DESCRIPTIONS = st.builds(
     airframes=st.lists(
         st.builds(
             AirframeDescription,
-            NAMES,
-            NAMES,
-            st.none() | NAMES,
-            NOTES,
-            st.lists(FITS, max_size=3).map(tuple),
+            tag=NAMES,
+            type=NAMES,
+            registration=st.none() | NAMES,
+            note=NOTES,
+            temperature_shows=st.sampled_from([None, "ambient", "probe"]),
+            fits=st.lists(FITS, max_size=3).map(tuple),
         ),
         max_size=3,
     ).map(tuple),

@@ -31,6 +31,7 @@ from sqlalchemy.orm import Session
 from test_store_history import rows, undo
 
 from fleetcal.errors import DataError
+from fleetcal.services.flights.asked_otherwise import Given
 from fleetcal.services.flights.keep_reduction import known_reduction
 from fleetcal.services.flights.reduction import FlightDetails
 from fleetcal.services.keeping.check_store import check_store
@@ -336,7 +337,10 @@ def test_points_of_a_log_may_be_reduced_after_its_climbs(store: Store) -> None:
         climbs_alone(session)
     before = rows(store)
     with store.reading() as session:
-        assert known_reduction(session, sha("log"), "log.csv", FlightDetails("C-01")) is None
+        assert (
+            known_reduction(session, sha("log"), Path("log.csv"), Given(FlightDetails("C-01")))
+            is None
+        )
     sortie = NewSortie("C-01", DAY, 600.0, "true", '{"legs": {}}', "points too")
     with store.writing() as session:
         source = find_source(session, sha("log"))
@@ -345,7 +349,7 @@ def test_points_of_a_log_may_be_reduced_after_its_climbs(store: Store) -> None:
     with store.reading() as session:
         (climb,) = select_climbs(session)
         assert {p.sortie_id for p in select_points(session)} == {climb.sortie_id} == {number}
-        known = known_reduction(session, sha("log"), "log.csv", FlightDetails("C-01"))
+        known = known_reduction(session, sha("log"), Path("log.csv"), Given(FlightDetails("C-01")))
         assert known is not None
         assert known.points_known == 2
     undo(store)

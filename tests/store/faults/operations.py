@@ -6,6 +6,7 @@ import contextlib
 import hashlib
 import io
 import shutil
+import sqlite3
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date
@@ -20,17 +21,17 @@ from fleetcal.store import (
     NewBenchCheck,
     NewIssue,
     NewLeakCheck,
-    Store,
     add_bench_check,
     add_issue,
     add_leak_check,
     add_source,
+    open_store,
     save_description,
 )
 from tests.cli.invented_fleet import GROUPS, SMALL_GROUP, TAIL, fleet_toml, points_csv
 from tests.cli.invented_sortie import fly as fly_sortie
 from tests.cli.invented_sortie import log_text
-from tests.older_store import engine_at, step
+from tests.older_store import step
 from tests.store.invented_rows import MOMENT
 
 from .places import Places
@@ -127,9 +128,7 @@ def _flown(bench: Bench) -> str:
 def _older(bench: Bench) -> str:
     """Return a store of an older revision with rows in each of its tables."""
     place = bench.places.empty("older")
-    step(place, "upgrade", OLDER)
-    with engine_at(place) as engine:
-        store = Store(engine, "an older store")
+    with open_store(place) as store:
         with store.writing() as session:
             save_description(session, read_fleet_file(bench.inputs / "fleet.toml"))
         import_points(store, bench.inputs / "flown.csv")
@@ -142,6 +141,10 @@ def _older(bench: Bench) -> str:
                 session, NewLeakCheck("C-02", date(2021, 5, 8), 30.0, 100.0, "invented"), now=MOMENT
             )
             add_issue(session, IssueSeries("Corrie 2", TAIL, "up"), 1, _ISSUE, now=MOMENT)
+    step(place, "downgrade", OLDER)
+    if "://" not in place:
+        with contextlib.closing(sqlite3.connect(place)) as file:
+            file.execute("VACUUM")  # an older program left no pages free
     return place
 
 
