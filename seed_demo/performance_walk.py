@@ -88,8 +88,8 @@ def performance_text(outcome: PerformanceOutcome) -> str:
         (
             "\n== Against the truth: best speeds of climb and glide (CAS) ==",
             performance_table(outcome.speeds),
-            "Thrust less drag is not quite the parabola that is fitted: a best rate of climb may be",
-            "half a knot off, a best angle at the slow end a knot, which no interval knows.",
+            "Thrust less drag is not quite the parabola that is fitted: the best rate of climb may",
+            "be half a knot off, a best angle at the slow end a knot, which no interval knows.",
             "\n== Against the truth: rates of climb and sink, upwards ==",
             performance_table(outcome.rates),
             "\n== Against the truth: the handbook's speeds, its CAS less the true one ==",

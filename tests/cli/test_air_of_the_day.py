@@ -147,6 +147,16 @@ def test_what_nobody_said_is_uniform_owned_by_the_fleet_and_asked_for(
     assert "the correction at 100 kt would be 0.14 kt smaller" in note
 
 
+def test_a_preview_does_not_claim_that_nobody_has_said_it(
+    silent: Program, written: Callable[..., Path]
+) -> None:
+    silent.output("fleet", "temperature", "C-01", "--shows", "ambient")
+    shown = silent.json("reduce", written(), *WHO, "--preview")
+    (note,) = (n for n in shown["notes"] if "recovery factor" in n)
+    assert note.startswith("A preview does not look up whether the temperature display shows")
+    assert "Say it with '--temperature-shows ambient'" in note
+
+
 def test_once_it_is_said_reducing_again_takes_it_and_tells_what_moved(
     silent: Program, written: Callable[..., Path]
 ) -> None:

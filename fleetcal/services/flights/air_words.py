@@ -55,7 +55,7 @@ def air_notes(taken: AirTaken, runs: Sequence[Flown], airframe: str | None) -> t
     runs : sequence of RunLine or FlownAt
         At least one; what it would do is told for the run of middle speed.
     airframe : str or None
-        Tag, to say where its display can be told.
+        Tag, to say where its display can be told; None in a preview, which asks no store.
 
     Returns
     -------
@@ -79,13 +79,16 @@ def _temperature_note(taken: AirTaken, run: Flown, airframe: str | None) -> str:
             "Temperature taken as what a probe feels, recovery factor "
             f"{told.recovery_factor:.2f} (u {told.u:.2f}), {_FROM[source]}; {other}"
         )
-    ask = "--temperature-shows ambient' or '--temperature-shows probe'"
-    if airframe is not None:
-        ask = f"fleetcal fleet temperature {airframe} --shows ambient' or '--shows probe'"
+    either = "the temperature display shows outside temperature or what its probe feels"
+    taken_so = f"a recovery factor of {told.recovery_factor:.2f} is taken (u {told.u:.2f}); {other}"
+    if airframe is None:
+        return (
+            f"A preview does not look up whether {either}: {taken_so} "
+            "Say it with '--temperature-shows ambient' or '--temperature-shows probe'."
+        )
     return (
-        "Nobody has said whether the temperature display shows outside temperature or what its "
-        f"probe feels: a recovery factor of {told.recovery_factor:.2f} is taken (u {told.u:.2f}); "
-        f"{other} Say it once: '{ask}."
+        f"Nobody has said whether {either}: {taken_so} "
+        f"Say it once: 'fleetcal fleet temperature {airframe} --shows ambient' or '--shows probe'."
     )
 
 

@@ -226,6 +226,7 @@ def solve_prepared(
         )
     result, bench, kinds = solved.result, prepared.bench, prepared.checked.kinds
     notes: tuple[str, ...] = ("A preview applies no bench check.",)
+    airframe = prepared.details.airframe if bench is not None else None
     if bench is not None:
         notes = bench.told(kinds, used.uncertainty)
     applied = bench or BenchInForce()
@@ -236,7 +237,7 @@ def solve_prepared(
         warnings=(*prepared.warnings, *result.warnings),
         notes=(
             *prepared.weight.told,
-            *air_notes(prepared.flight.air, result.runs, prepared.details.airframe),
+            *air_notes(prepared.flight.air, result.runs, airframe),
             *notes,
         ),
         choices=prepared.chosen.told,
