@@ -78,5 +78,5 @@ def test_a_large_fleet_is_written_with_progress(tmp_path: Path) -> None:
     print(f"\n{done.stderr}")
     assert len(list((tmp_path / "site").rglob("*.html"))) == 1 + 6 + AIRFRAMES + 2 * AIRFRAMES
     assert "fitting Corrie 2" in done.stderr
-    assert re.search(r"\d+ of 300 airframes", done.stderr)
+    assert re.search(r"airframe \d+ of 300", done.stderr)
     assert re.search(r"[\d.]+ ms a page", done.stderr)

@@ -174,6 +174,8 @@ def forge(contents: Any, rng: Rng) -> None:
     found = list(places(contents))
     for _ in range(int(rng.integers(1, 3))):
         container, key = found[int(rng.integers(0, len(found)))]
+        if isinstance(container, dict) and key not in container:
+            continue  # the step before took it away
         act = rng.integers(0, 4)
         if act == 0 and isinstance(container, list) and key < len(container):
             container.insert(key, json.loads(json.dumps(container[key])))

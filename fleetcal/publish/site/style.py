@@ -100,6 +100,8 @@ footer {
   color: var(--quiet);
 }
 @media screen and (min-width: 34.01rem) and (max-width: 56rem) {
+  section[aria-labelledby=groups] table { font-size: .88em; }
+  section[aria-labelledby=groups] tbody th { min-width: 7em; }
   th, td { padding: .32rem .35rem; }
 }
 @media (max-width: 34rem) {
