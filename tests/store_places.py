@@ -94,7 +94,7 @@ def change(place: str, statement: str, values: Sequence[object] = ()) -> int:
     """Change rows behind the program's back; values go in where the statement has ``?``."""
     with opened(place, careless=True) as connection:
         if "://" in place:
-            statement = statement.replace("?", "%s")
+            statement = statement.replace("%", "%%").replace("?", "%s")
         return int(connection.execute(statement, tuple(values)).rowcount)
 
 
