@@ -7,7 +7,7 @@ import math
 import re
 import unicodedata
 
-from fleetcal.wording import decimal
+from fleetcal.wording import with_sign
 
 MINUS = "\N{MINUS SIGN}"
 _RUN_AS_FORMULA = re.compile(r"(^|;)(\s*)([=+\-@\uff1d\uff0b\uff0d\uff20])")
@@ -55,10 +55,7 @@ def signed(value: float, places: int = 1) -> str:
     str
         For example ``+0.8``; a rounded zero has no sign.
     """
-    text = decimal(value, places)
-    if float(text) == 0.0:
-        return text
-    return text.replace("-", MINUS) if text.startswith("-") else f"+{text}"
+    return with_sign(value, places).replace("-", MINUS)
 
 
 def outward(low: float, high: float) -> str:

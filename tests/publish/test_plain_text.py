@@ -7,13 +7,13 @@ import pytest
 
 from fleetcal.publish.plain_text import (
     MINUS,
-    decimal,
     file_stem,
     harmless_cell,
     one_line,
     outward,
     signed,
 )
+from fleetcal.wording import decimal
 
 
 @pytest.mark.parametrize(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from datetime import UTC, datetime
 
@@ -63,11 +63,27 @@ def keep_replaced(
     before, after : mapping
     why : str
     """
+    changed = [
+        thing
+        for thing in by_name(before)
+        if thing.name in after and after[thing.name].digest != thing.digest
+    ]
+    remember_replaced(session, changed, why)
+
+
+def remember_replaced(session: Session, things: Iterable[Thing], why: str) -> None:
+    """Keep what something else took the place of, unless it is kept already.
+
+    Parameters
+    ----------
+    session : Session
+        Of a writing transaction.
+    things : iterable of Thing
+    why : str
+    """
     known = replaced_digests(session)
     now = datetime.now(UTC)
-    for thing in by_name(before):
-        if thing.name not in after or after[thing.name].digest == thing.digest:
-            continue
+    for thing in things:
         if thing.digest not in known.get(thing.name, ()):
             session.add(
                 ReplacedVersion(

@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-from datetime import UTC, datetime
-
 from sqlalchemy.orm import Session
 
 from fleetcal.errors import DataError, UnknownNameError
-from fleetcal.store.exchange.take_out import replaced_digests
+from fleetcal.store.exchange.keep_replaced import remember_replaced
 from fleetcal.store.exchange.take_out_flights import take_out_flown
-from fleetcal.store.exchange.things import FLOWN, canonical
-from fleetcal.store.models import ReplacedVersion, Sortie, SourceFile
+from fleetcal.store.exchange.things import FLOWN
+from fleetcal.store.models import Sortie, SourceFile
 from fleetcal.store.names import find_airframe, fit_in_force
 from fleetcal.store.source_rows import SortieLine, sorties_of_source
 
@@ -88,19 +86,6 @@ def _refuse(flown: list[SortieLine], source: SourceFile, tag: str, to: str) -> N
 
 def _remember(session: Session, source: SourceFile, tag: str, why: str) -> None:
     """Keep what the former airframe had, so that a merge does not bring it back."""
-    known = replaced_digests(session)
-    for thing in take_out_flown(session, (), {source.sha256}):
-        if thing.kind not in FLOWN or thing.key[1] != tag:
-            continue
-        if thing.digest not in known.get(thing.name, ()):
-            session.add(
-                ReplacedVersion(
-                    kind=thing.kind,
-                    thing_key=canonical(thing.key),
-                    digest=thing.digest,
-                    content_json=thing.written,
-                    why=why,
-                    replaced_at=datetime.now(UTC),
-                )
-            )
-    session.flush()
+    flown = take_out_flown(session, (), {source.sha256})
+    mine = [thing for thing in flown if thing.kind in FLOWN and thing.key[1] == tag]
+    remember_replaced(session, mine, why)
