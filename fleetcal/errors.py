@@ -14,17 +14,12 @@ from contextlib import contextmanager
 class FleetcalError(Exception):
     """Base of all errors that fleetcal explains.
 
-    Parameters
-    ----------
-    message : str
-        What is wrong and where (file, line, column, value), in one line.
-    hint : str
-        What to do about it, in one line.
+    Args:
+        message: What is wrong and where (file, line, column, value), in one line.
+        hint: What to do about it, in one line.
 
-    Attributes
-    ----------
-    warnings : tuple of str
-        What was assumed or left out before: often the cause.
+    Attributes:
+        warnings: What was assumed or left out before: often the cause.
     """
 
     exit_code = 1
@@ -38,12 +33,7 @@ class FleetcalError(Exception):
 
 @contextmanager
 def warned_of(warnings: Iterable[str]) -> Iterator[None]:
-    """Let an error that comes out of a block carry the warnings known by then.
-
-    Parameters
-    ----------
-    warnings : iterable of str
-    """
+    """Let an error that comes out of a block carry the warnings known by then."""
     try:
         yield
     except FleetcalError as error:

@@ -68,21 +68,15 @@ TO_SI: Final[dict[str, tuple[float, float]]] = {
 def to_si(value: Value, unit: str) -> Value:
     """Convert a value or an array from a named unit to SI.
 
-    Parameters
-    ----------
-    value : float or ndarray, any shape
-    unit : str
-        A key of `TO_SI`.
+    Args:
+        value: Float or ndarray, any shape.
+        unit: A key of `TO_SI`.
 
-    Returns
-    -------
-    float or ndarray
+    Returns:
         Same shape, in the SI unit of the quantity.
 
-    Raises
-    ------
-    KeyError
-        If the unit is not one of `TO_SI`.
+    Raises:
+        KeyError: If the unit is not one of `TO_SI`.
     """
     factor, offset = TO_SI[unit]
     return value * factor + offset
@@ -91,21 +85,15 @@ def to_si(value: Value, unit: str) -> Value:
 def from_si(value: Value, unit: str) -> Value:
     """Convert a value or an array from SI to a named unit, the inverse of `to_si`.
 
-    Parameters
-    ----------
-    value : float or ndarray, any shape
-    unit : str
-        A key of `TO_SI`.
+    Args:
+        value: Float or ndarray, any shape.
+        unit: A key of `TO_SI`.
 
-    Returns
-    -------
-    float or ndarray
+    Returns:
         Same shape, in the named unit.
 
-    Raises
-    ------
-    KeyError
-        If the unit is not one of `TO_SI`.
+    Raises:
+        KeyError: If the unit is not one of `TO_SI`.
     """
     factor, offset = TO_SI[unit]
     return (value - offset) / factor

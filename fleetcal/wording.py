@@ -9,17 +9,9 @@ _LEAST_P = 0.001
 def counted(number: int, one: str, many: str = "") -> str:
     """Return a number with its noun, such as ``1 sortie`` or ``3 sorties``.
 
-    Parameters
-    ----------
-    number : int
-    one : str
-        The noun in the singular.
-    many : str
-        The plural; the singular with an s when left out.
-
-    Returns
-    -------
-    str
+    Args:
+        one: The noun in the singular.
+        many: The plural; the singular with an s when left out.
     """
     return f"{number} {one if number == 1 else many or f'{one}s'}"
 
@@ -27,15 +19,10 @@ def counted(number: int, one: str, many: str = "") -> str:
 def decimal(value: float, places: int = 1) -> str:
     """Return a number with a fixed count of decimals and an ASCII sign, never minus zero.
 
-    Parameters
-    ----------
-    value : float
-    places : int
-        Decimals.
+    Args:
+        places: Decimals.
 
-    Returns
-    -------
-    str
+    Returns:
         For example ``-1.3``.
     """
     text = f"{value:.{places}f}"
@@ -45,15 +32,10 @@ def decimal(value: float, places: int = 1) -> str:
 def with_sign(value: float, places: int = 1) -> str:
     """Return a number with its sign in ASCII; a rounded zero has none.
 
-    Parameters
-    ----------
-    value : float
-    places : int
-        Decimals.
+    Args:
+        places: Decimals.
 
-    Returns
-    -------
-    str
+    Returns:
         For example ``+0.8`` or ``0.0``.
     """
     text = decimal(value, places)
@@ -63,14 +45,10 @@ def with_sign(value: float, places: int = 1) -> str:
 def percent(share: float) -> str:
     """Return a plain p-value or another small share in percent.
 
-    Parameters
-    ----------
-    share : float
-        0 to 1.
+    Args:
+        share: 0 to 1.
 
-    Returns
-    -------
-    str
+    Returns:
         For example ``3.2 %`` or ``less than 0.1 %``.
     """
     return "less than 0.1 %" if share < _LEAST_P else f"{100.0 * share:.1f} %"
@@ -79,13 +57,7 @@ def percent(share: float) -> str:
 def p_words(p_value: float) -> str:
     """Return a p-value, adjusted or not, as a number and never as a chance.
 
-    Parameters
-    ----------
-    p_value : float
-
-    Returns
-    -------
-    str
+    Returns:
         For example ``0.240`` or ``below 0.001``.
     """
     return f"below {_LEAST_P}" if p_value < _LEAST_P else f"{p_value:.3f}"

@@ -187,13 +187,7 @@ def smoothed(line: Array) -> Array:
 def draw_profile(card: Card) -> Profile:
     """Return the pilot's intention for a whole sortie, with rounded corners.
 
-    Parameters
-    ----------
-    card : Card
-
-    Returns
-    -------
-    Profile
+    Returns:
         From the first roll to the last, one value a second.
     """
     track = _Track(card.surface_wind_kt, FIELD_FT, card.runway_heading_deg)

@@ -34,20 +34,15 @@ def store_at(path: Path) -> Iterator[None]:
 def run(*words: str) -> str:
     """Run one command and return what it prints for people or programs.
 
-    Parameters
-    ----------
-    words : str
-        The command line after `fleetcal`.
+    Args:
+        words: The command line after `fleetcal`.
 
-    Returns
-    -------
-    str
+    Returns:
         Standard output.
 
-    Raises
-    ------
-    SystemExit
-        With the command's own exit code: the demonstration does not go on past a failure.
+    Raises:
+        SystemExit: With the command's own exit code: the demonstration does not go on past a
+            failure.
     """
     print(f"$ fleetcal {shlex.join(words)}", flush=True)
     printed = io.StringIO()

@@ -52,18 +52,12 @@ class FlagCheck:
 def check_curve(truth: dict[str, Any], group_name: str, curve: dict[str, Any]) -> list[CurveCheck]:
     """Compare the rows of one `curve` command with the truth at the compared speeds.
 
-    Parameters
-    ----------
-    truth : dict
-        The content of truth.json.
-    group_name : str
-        As in the truth and in the command.
-    curve : dict
-        What `fleetcal curve GROUP --format json` printed.
+    Args:
+        truth: The content of truth.json.
+        group_name: As in the truth and in the command.
+        curve: What `fleetcal curve GROUP --format json` printed.
 
-    Returns
-    -------
-    list of CurveCheck
+    Returns:
         One for each of `COMPARED_KT`; a speed that the curve leaves out has no figures.
     """
     known = next(group for group in truth["groups"] if group["group"] == group_name)
@@ -89,17 +83,11 @@ def check_handbook(
 ) -> list[CurveCheck]:
     """Compare what `handbook compare` found with the planted difference.
 
-    Parameters
-    ----------
-    truth : dict
-        The content of truth.json.
-    group_name : str
-    found : dict
-        What `fleetcal handbook compare GROUP --format json` printed.
+    Args:
+        truth: The content of truth.json.
+        found: What `fleetcal handbook compare GROUP --format json` printed.
 
-    Returns
-    -------
-    list of CurveCheck
+    Returns:
         Of the difference handbook less port, one for each of `COMPARED_KT`.
     """
     known = next(group for group in truth["groups"] if group["group"] == group_name)

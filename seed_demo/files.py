@@ -56,14 +56,8 @@ def _write_sortie(folder: Path, sortie: Sortie, flight: Flight) -> WrittenSortie
 def write_inputs(folder: Path) -> tuple[WrittenSortie, ...]:
     """Fly every sortie and write logs, leg sheet, older points, fleet description and truth.
 
-    Parameters
-    ----------
-    folder : Path
-        Made if it is not there; files of the same names are replaced.
-
-    Returns
-    -------
-    tuple of WrittenSortie
+    Args:
+        folder: Made if it is not there; files of the same names are replaced.
     """
     (folder / LOG_FOLDER).mkdir(parents=True, exist_ok=True)
     fleet = build_fleet()

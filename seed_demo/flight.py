@@ -120,16 +120,12 @@ def impact_felt(impact_pa: Array, curve: ErrorCurve, weight: Array) -> Array:
     Solves `felt*(1 + kappa(felt)) = impact` by iteration: kappa changes slowly
     with the speed, so each round shrinks the error by about ten.
 
-    Parameters
-    ----------
-    impact_pa : ndarray, shape (n,)
-    curve : ErrorCurve
-    weight : ndarray, shape (n,)
-        kg.
+    Args:
+        impact_pa: Shape (n,).
+        weight (n,): kg.
 
-    Returns
-    -------
-    ndarray, shape (n,)
+    Returns:
+        Shape (n,).
     """
     felt = impact_pa.copy()
     for _ in range(14):
@@ -151,18 +147,9 @@ def motion_of(
 ) -> Motion:
     """Return how the aircraft moves through the wind, which is drawn here.
 
-    Parameters
-    ----------
-    held : Held
-    profile : Profile
-    weather : Weather
-    rising : ndarray, shape (n,)
-        Speed (m/s) of rising air in which the altitude is held.
-    rng : numpy Generator
-
-    Returns
-    -------
-    Motion
+    Args:
+        rising (n,): Speed (m/s) of rising air in which the altitude is held.
+        rng: Numpy Generator.
     """
     altitude = air.pressure_altitude(held.static)
     wind = np.stack(wind_over(weather, altitude - altitude[0], rng))
@@ -188,24 +175,12 @@ def fly(
 ) -> Flight:
     """Fly a card in a day's weather with an aircraft of a known error curve.
 
-    Parameters
-    ----------
-    card : Card
-        What the pilot means to do.
-    curve : ErrorCurve
-        True error of the static source of this aircraft.
-    weather : Weather
-    loading : Loading
-    hand : Hand
-        How well it is flown and measured.
-    instruments : Instruments
-        Those of the airframe.
-    rng : numpy Generator
-        Source of everything random.
-
-    Returns
-    -------
-    Flight
+    Args:
+        card: What the pilot means to do.
+        curve: True error of the static source of this aircraft.
+        hand: How well it is flown and measured.
+        instruments: Those of the airframe.
+        rng (numpy Generator): Source of everything random.
     """
     profile = draw_profile(card)
     count = profile.ias_kt.size
@@ -227,22 +202,10 @@ def recorded(
 ) -> Flight:
     """Return a flight with what its instruments make of it.
 
-    Parameters
-    ----------
-    profile : Profile
-    held : Held
-    motion : Motion
-    curve : ErrorCurve
-    weight : ndarray, shape (n,)
-        kg.
-    hand : Hand
-    instruments : Instruments
-        Those of the airframe.
-    rng : numpy Generator
-
-    Returns
-    -------
-    Flight
+    Args:
+        weight (n,): kg.
+        instruments: Those of the airframe.
+        rng: Numpy Generator.
     """
     count = weight.size
     airspeed = np.sqrt((motion.air**2).sum(axis=0) + held.climb**2)

@@ -28,21 +28,15 @@ def remembering(
 ) -> Array:
     """Return a first-order (Ornstein-Uhlenbeck) process in its steady state.
 
-    Parameters
-    ----------
-    rng : numpy Generator
-    shape : tuple of int
-        Time is the last axis.
-    sd : float
-        Standard deviation at any one time, in the unit of the result.
-    memory_s : float
-        Time after which the correlation has fallen to 1/e.
-    step_s : float
-        Between samples.
+    Args:
+        rng: Numpy Generator.
+        shape: Time is the last axis.
+        sd: Standard deviation at any one time, in the unit of the result.
+        memory_s: Time after which the correlation has fallen to 1/e.
+        step_s: Between samples.
 
-    Returns
-    -------
-    ndarray, shape `shape`
+    Returns:
+        Shape `shape`.
     """
     keep = float(np.exp(-step_s / memory_s))
     shocks = rng.normal(0.0, sd, shape)
@@ -77,19 +71,13 @@ def turbulence(
     one of the same scale, (1 + sqrt(3) T s)/(1 + T s)^2 (MIL-F-8785C, Dryden form,
     from memory).
 
-    Parameters
-    ----------
-    rng : numpy Generator
-    shape : tuple of int
-        Time is the last axis.
-    sd : float
-        Of each component.
-    step_s : float
-    memory_s : float
+    Args:
+        rng: Numpy Generator.
+        shape: Time is the last axis.
+        sd: Of each component.
 
-    Returns
-    -------
-    ndarray, shape (3, *shape)
+    Returns:
+        Shape (3, *shape).
     """
     lead = int(6.0 * memory_s / step_s)
     raw = remembering(rng, (3, *shape[:-1], shape[-1] + lead), sd, memory_s, step_s)
@@ -126,19 +114,13 @@ def bubble_air(
     ours; each bubble is passed at some miss distance and some height above or
     below its middle.
 
-    Parameters
-    ----------
-    rng : numpy Generator
-    shape : tuple of int
-        (flights, samples).
-    bubbles : Bubbles
-    step_s : float
-    way_mps : float
-        Airspeed at which they are passed.
+    Args:
+        rng: Numpy Generator.
+        shape: (flights, samples).
+        way_mps: Airspeed at which they are passed.
 
-    Returns
-    -------
-    ndarray, shape (3, flights, samples), m/s
+    Returns:
+        Shape (3, flights, samples), m/s.
     """
     flights, count = shape
     time_s = np.arange(count) * step_s

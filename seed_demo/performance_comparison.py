@@ -34,16 +34,11 @@ def _name(known: dict[str, Any]) -> str:
 def check_best_speeds(known: dict[str, Any], found: dict[str, Any]) -> list[PerformanceCheck]:
     """Compare the best speeds of one `climbs curve` with the truth.
 
-    Parameters
-    ----------
-    known : dict
-        The truth of that pairing and power setting, at the height that was found.
-    found : dict
-        What `fleetcal climbs curve PAIRING --format json` printed.
+    Args:
+        known: The truth of that pairing and power setting, at the height that was found.
+        found: What `fleetcal climbs curve PAIRING --format json` printed.
 
-    Returns
-    -------
-    list of PerformanceCheck
+    Returns:
         One for each best speed, in kt CAS.
     """
     told = {row["speed"]: row for row in found["speeds"]}
@@ -64,9 +59,7 @@ def check_best_speeds(known: dict[str, Any], found: dict[str, Any]) -> list[Perf
 def check_rates(known: dict[str, Any], found: dict[str, Any]) -> list[PerformanceCheck]:
     """Compare the rates of one `climbs curve` with the truth, as `check_best_speeds` does.
 
-    Returns
-    -------
-    list of PerformanceCheck
+    Returns:
         In feet a minute; a speed that the curve leaves out has no figures.
     """
     rows = {round(float(row["cas_kt"])): row for row in found["rows"]}
@@ -87,14 +80,10 @@ def check_rates(known: dict[str, Any], found: dict[str, Any]) -> list[Performanc
 def check_handbook_speeds(known: dict[str, Any], found: dict[str, Any]) -> list[PerformanceCheck]:
     """Compare how far a handbook's speeds were found to be off with what was planted.
 
-    Parameters
-    ----------
-    known, found : dict
-        As `check_best_speeds` has them.
+    Args:
+        known, found: As `check_best_speeds` has them.
 
-    Returns
-    -------
-    list of PerformanceCheck
+    Returns:
         Of the handbook's speed less the truth's, in kt CAS.
     """
     told = {row["speed"]: row for row in found["handbook"]}

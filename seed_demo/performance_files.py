@@ -33,14 +33,8 @@ class WrittenPerformance:
 def write_performance(folder: Path) -> tuple[WrittenPerformance, ...]:
     """Fly every performance sortie and write its log.
 
-    Parameters
-    ----------
-    folder : Path
-        Made if it is not there; files of the same names are replaced.
-
-    Returns
-    -------
-    tuple of WrittenPerformance
+    Args:
+        folder: Made if it is not there; files of the same names are replaced.
     """
     (folder / LOG_FOLDER).mkdir(parents=True, exist_ok=True)
     written: list[WrittenPerformance] = []

@@ -67,25 +67,12 @@ def fly_performance(
 ) -> Flight:
     """Fly a card with teeth; its climbs and glides follow from power, drag and the air.
 
-    Parameters
-    ----------
-    card : Card
-    plant : Plant
-        True power and drag of this aircraft.
-    curve : ErrorCurve
-        True error of its static source.
-    weather : Weather
-    loading : Loading
-    hand : Hand
-    instruments : Instruments
-        Those of the airframe.
-    vertical_gust_mps : float
-        Standard deviation of rising and sinking air.
-    rng : numpy Generator
-
-    Returns
-    -------
-    Flight
+    Args:
+        plant: True power and drag of this aircraft.
+        curve: True error of its static source.
+        instruments: Those of the airframe.
+        vertical_gust_mps: Standard deviation of rising and sinking air.
+        rng: Numpy Generator.
     """
     profile = draw_profile(card)
     count = profile.ias_kt.size

@@ -188,16 +188,10 @@ def sine_of_path(
 ) -> Array:
     """Return the sine of the angle of the path, upwards, in steady flight; shapes broadcast.
 
-    Parameters
-    ----------
-    plant : Plant
-    tag : str
-        A power state's, or `IDLE`.
-    tas_mps, weight_kg, static_pa, temperature_k : ndarray
+    Args:
+        tag: A power state's, or `IDLE`.
 
-    Returns
-    -------
-    ndarray
+    Returns:
         Thrust less drag over weight, with the lift of the inclined path.
     """
     density = static_pa / (GAS_CONSTANT * temperature_k)
@@ -232,17 +226,11 @@ def rate_ftmin(plant: Plant, tag: str, cas_kt: Array, altitude_ft: float) -> Arr
 def best_speeds_kt(plant: Plant, tag: str, altitude_ft: float) -> dict[str, float]:
     """Return the best speeds (kt CAS) by looking at every fiftieth of a knot.
 
-    Parameters
-    ----------
-    plant : Plant
-    tag : str
-        A power state's, or `IDLE`.
-    altitude_ft : float
-        Pressure altitude.
+    Args:
+        tag: A power state's, or `IDLE`.
+        altitude_ft: Pressure altitude.
 
-    Returns
-    -------
-    dict of str to float
+    Returns:
         Under the names that the commands use.
     """
     cas = np.arange(SLOWEST_KT, FASTEST_KT, STEP_KT)

@@ -140,16 +140,10 @@ def _heading_rows(recorder: Recorder) -> list[str]:
 def log_text(recorder: Recorder, flight: Flight, start: datetime) -> str:
     """Return the log of a flight, as the recorder writes it.
 
-    Parameters
-    ----------
-    recorder : Recorder
-    flight : Flight
-    start : datetime
-        Of the first line, UTC.
+    Args:
+        start: Of the first line, UTC.
 
-    Returns
-    -------
-    str
+    Returns:
         Lines ended by a newline.
     """
     texts: list[list[str]] = []

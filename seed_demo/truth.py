@@ -59,14 +59,7 @@ class ErrorCurve:
     def correction_kt(self, ias_kt: float, weight_kg: float = REFERENCE_WEIGHT_KG) -> float:
         """Return the correction CAS - IAS, to be added to the reading.
 
-        Parameters
-        ----------
-        ias_kt : float
-        weight_kg : float
-
-        Returns
-        -------
-        float
+        Returns:
             kt; the same at every altitude, since both speeds are of sea level.
         """
         indicated = np.array([ias_kt * KT])

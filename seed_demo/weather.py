@@ -81,17 +81,12 @@ def rising_air(weather: Weather, count: int, rng: np.random.Generator) -> Array:
 def wind_over(weather: Weather, height_m: Array, rng: np.random.Generator) -> tuple[Array, Array]:
     """Return where the air goes, second by second.
 
-    Parameters
-    ----------
-    weather : Weather
-    height_m : ndarray, shape (n,)
-        Above the field.
-    rng : numpy Generator
+    Args:
+        height_m (n,): Above the field.
+        rng: Numpy Generator.
 
-    Returns
-    -------
-    tuple of ndarray, shape (n,)
-        East and north, m/s.
+    Returns:
+        Shape (n,): East and north, m/s.
     """
     count = height_m.size
     seconds = np.arange(count) - count / 2.0

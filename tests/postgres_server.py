@@ -16,11 +16,9 @@ from sqlalchemy.engine import make_url
 def serving(*, fsync: bool) -> Iterator[str]:
     """Yield the address of a server.
 
-    Parameters
-    ----------
-    fsync : bool
-        Whether it waits for the disk. Tests kill programs, never the machine, so only
-        times hang on it.
+    Args:
+        fsync: Whether it waits for the disk. Tests kill programs, never the machine, so only times
+            hang on it.
     """
     with warnings.catch_warnings():
         # Its import looks for the runtime folder of a desktop, which a test machine may lack.

@@ -46,23 +46,16 @@ def require_between(
 ) -> Array:
     """Return `values` as a float array if all lie in a closed range.
 
-    Parameters
-    ----------
-    values : array_like, any shape
-        NaN stands for a missing value and passes.
-    lowest, highest : float
-        The range, in `unit`.
-    what, unit : str
-        For the message.
+    Args:
+        values (array_like, any shape): NaN stands for a missing value and passes.
+        lowest, highest: The range, in `unit`.
+        what, unit: For the message.
 
-    Returns
-    -------
-    ndarray, same shape
+    Returns:
+        Same shape.
 
-    Raises
-    ------
-    OutOfRangeError
-        If a value lies outside; the message names the first one.
+    Raises:
+        OutOfRangeError: If a value lies outside; the message names the first one.
     """
     array = np.asarray(values, dtype=np.float64)
     outside = (array < lowest) | (array > highest)
@@ -79,20 +72,14 @@ def require_between(
 def standard_temperature(altitude_m: npt.ArrayLike) -> Array:
     """Return the standard temperature.
 
-    Parameters
-    ----------
-    altitude_m : array_like, any shape
-        Geopotential height, -2,000 to 20,000 m.
+    Args:
+        altitude_m (array_like, any shape): Geopotential height, -2,000 to 20,000 m.
 
-    Returns
-    -------
-    ndarray, same shape
-        Temperature, K.
+    Returns:
+        Same shape: Temperature, K.
 
-    Raises
-    ------
-    OutOfRangeError
-        If a height lies outside the range.
+    Raises:
+        OutOfRangeError: If a height lies outside the range.
     """
     altitude = require_between(altitude_m, LOWEST_M, HIGHEST_M, "altitude", "m")
     return SEA_LEVEL_TEMPERATURE_K - LAPSE_RATE_KPM * np.minimum(altitude, TROPOPAUSE_M)
@@ -101,20 +88,14 @@ def standard_temperature(altitude_m: npt.ArrayLike) -> Array:
 def pressure_from_altitude(altitude_m: npt.ArrayLike) -> Array:
     """Return the standard pressure, the exact inverse of `altitude_from_pressure`.
 
-    Parameters
-    ----------
-    altitude_m : array_like, any shape
-        Geopotential height, -2,000 to 20,000 m.
+    Args:
+        altitude_m (array_like, any shape): Geopotential height, -2,000 to 20,000 m.
 
-    Returns
-    -------
-    ndarray, same shape
-        Pressure, Pa.
+    Returns:
+        Same shape: Pressure, Pa.
 
-    Raises
-    ------
-    OutOfRangeError
-        If a height lies outside the range.
+    Raises:
+        OutOfRangeError: If a height lies outside the range.
     """
     altitude = require_between(altitude_m, LOWEST_M, HIGHEST_M, "altitude", "m")
     below = np.minimum(altitude, TROPOPAUSE_M)
@@ -132,20 +113,15 @@ _LOWEST_PRESSURE_PA: Final = float(pressure_from_altitude(HIGHEST_M))
 def altitude_from_pressure(pressure_pa: npt.ArrayLike) -> Array:
     """Return the pressure altitude, the exact inverse of `pressure_from_altitude`.
 
-    Parameters
-    ----------
-    pressure_pa : array_like, any shape
-        Static pressure between its values at 20,000 and -2,000 m, Pa.
+    Args:
+        pressure_pa (array_like, any shape): Static pressure between its values at 20,000 and -2,000
+            m, Pa.
 
-    Returns
-    -------
-    ndarray, same shape
-        Pressure altitude, m.
+    Returns:
+        Same shape: Pressure altitude, m.
 
-    Raises
-    ------
-    OutOfRangeError
-        If a pressure lies outside the range.
+    Raises:
+        OutOfRangeError: If a pressure lies outside the range.
     """
     slack = 1e-9
     pressure = require_between(
@@ -164,15 +140,11 @@ def altitude_from_pressure(pressure_pa: npt.ArrayLike) -> Array:
 def density(pressure_pa: npt.ArrayLike, temperature_k: npt.ArrayLike) -> Array:
     """Return the density of dry air by the ideal-gas law.
 
-    Parameters
-    ----------
-    pressure_pa, temperature_k : array_like, broadcastable
-        Pressure in Pa and temperature in K.
+    Args:
+        pressure_pa, temperature_k (array_like, broadcastable): Pressure in Pa and temperature in K.
 
-    Returns
-    -------
-    ndarray, broadcast shape
-        Density, kg/m3.
+    Returns:
+        Broadcast shape: Density, kg/m3.
     """
     pressure = np.asarray(pressure_pa, dtype=np.float64)
     return np.asarray(pressure / (GAS_CONSTANT_JPKGK * np.asarray(temperature_k)))
@@ -181,20 +153,14 @@ def density(pressure_pa: npt.ArrayLike, temperature_k: npt.ArrayLike) -> Array:
 def speed_of_sound(temperature_k: npt.ArrayLike) -> Array:
     """Return the speed of sound in dry air.
 
-    Parameters
-    ----------
-    temperature_k : array_like, any shape
-        Ambient temperature, 100 to 400 K.
+    Args:
+        temperature_k (array_like, any shape): Ambient temperature, 100 to 400 K.
 
-    Returns
-    -------
-    ndarray, same shape
-        Speed of sound, m/s.
+    Returns:
+        Same shape: Speed of sound, m/s.
 
-    Raises
-    ------
-    OutOfRangeError
-        If a temperature lies outside the range.
+    Raises:
+        OutOfRangeError: If a temperature lies outside the range.
     """
     temperature = require_between(temperature_k, 100.0, 400.0, "temperature", "K")
     return np.sqrt(HEAT_CAPACITY_RATIO * GAS_CONSTANT_JPKGK * temperature)

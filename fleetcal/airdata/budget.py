@@ -39,34 +39,23 @@ class Assumptions:
     The defaults are common practice without a published source; give what is
     known of the aircraft's own instruments instead.
 
-    Attributes
-    ----------
-    u_temperature_k : float
-        Bias of the outside-air temperature, K; the airframe's.
-    u_recovery_factor : float
-        Uncertainty of the probe's recovery factor.
-    recovery_owner : Owner
-        Whose error that is: an airframe's own probe, or the fleet's where nobody
-        knows what a display shows that all may have.
-    u_humidity : float
-        Uncertainty of the relative humidity, as a share of saturation; the sortie's.
-    u_airspeed_mps, u_altitude_m : float
-        What is left after the bench corrections of airspeed indicator and
-        altimeter, m/s and m; the airframe's. NaN for one that was never on a
-        bench: then the tolerance is taken, see `instrument_tolerance`.
-    u_ground_speed_mps : float
-        Error of a leg's mean GPS velocity, m/s.
-    u_wind_mps : float
-        How much the wind differs from leg to leg beyond what the samples
-        inside a leg show, m/s.
-    u_wind_drift_mps2 : float
-        Steady change of each wind component, m/s per second.
-    prior_weight : float
-        How many spare legs the supposed leg scatter counts for, beside what
-        the legs of the sortie show.
-    leg_scatter_mps : float or None
-        Leg scatter found in earlier runs with spare legs, m/s; replaces what
-        `u_wind_mps` and the samples suggest when a run has no spare leg.
+    Attributes:
+        u_temperature_k: Bias of the outside-air temperature, K; the airframe's.
+        u_recovery_factor: Uncertainty of the probe's recovery factor.
+        recovery_owner: Whose error that is: an airframe's own probe, or the fleet's where nobody
+            knows what a display shows that all may have.
+        u_humidity: Uncertainty of the relative humidity, as a share of saturation; the sortie's.
+        u_airspeed_mps, u_altitude_m: What is left after the bench corrections of airspeed indicator
+            and altimeter, m/s and m; the airframe's. NaN for one that was never on a bench: then
+            the tolerance is taken, see `instrument_tolerance`.
+        u_ground_speed_mps: Error of a leg's mean GPS velocity, m/s.
+        u_wind_mps: How much the wind differs from leg to leg beyond what the samples inside a leg
+            show, m/s.
+        u_wind_drift_mps2: Steady change of each wind component, m/s per second.
+        prior_weight: How many spare legs the supposed leg scatter counts for, beside what the legs
+            of the sortie show.
+        leg_scatter_mps: Leg scatter found in earlier runs with spare legs, m/s; replaces what
+            `u_wind_mps` and the samples suggest when a run has no spare leg.
     """
 
     u_temperature_k: float = 1.0
@@ -86,19 +75,12 @@ class Assumptions:
 class Term:
     """One line of the budget.
 
-    Attributes
-    ----------
-    name : str
-    u_kappa : float
-        Sensitivity times standard uncertainty, signed.
-    owner : Owner
-        All points of the owner have the same unknown value.
-    kind : str
-        'A' from scatter, 'B' from other knowledge (JCGM 100:2008, 4.2 and 4.3).
-    degrees_of_freedom : float
-        Infinite for kind 'B'.
-    note : str
-        The input uncertainty in words.
+    Attributes:
+        u_kappa: Sensitivity times standard uncertainty, signed.
+        owner: All points of the owner have the same unknown value.
+        kind: 'A' from scatter, 'B' from other knowledge (JCGM 100:2008, 4.2 and 4.3).
+        degrees_of_freedom: Infinite for kind 'B'.
+        note: The input uncertainty in words.
     """
 
     name: str
@@ -113,21 +95,14 @@ class Term:
 class LegData:
     """What the budget needs to know of the legs of one run.
 
-    Attributes
-    ----------
-    east_mps, north_mps : ndarray, shape (legs,)
-        Mean ground vectors, m/s.
-    readings : Readings
-        Mean readings, shape (legs,).
-    middle_s : ndarray, shape (legs,)
-        Time at the middle of each leg, s.
-    u_mean_mps : ndarray, shape (legs,)
-        Standard uncertainty of a leg's mean from the scatter of its own
-        samples, m/s; 0 where only one reading was taken.
-    movement : dict of str to float
-        Standard deviation of each logged quantity within a leg, SI.
-    steps : dict of str to float
-        Smallest step of each logged quantity, SI; 0 if not rounded.
+    Attributes:
+        east_mps, north_mps (legs,): Mean ground vectors, m/s.
+        readings: Mean readings, shape (legs,).
+        middle_s (legs,): Time at the middle of each leg, s.
+        u_mean_mps (legs,): Standard uncertainty of a leg's mean from the scatter of its own
+            samples, m/s; 0 where only one reading was taken.
+        movement: Standard deviation of each logged quantity within a leg, SI.
+        steps: Smallest step of each logged quantity, SI; 0 if not rounded.
     """
 
     east_mps: Array
@@ -142,17 +117,8 @@ class LegData:
 def run_air(legs: LegData, solution: LegSolution, row: int, assumptions: Assumptions) -> RunAir:
     """Return what one solved run tells of the air of its sortie.
 
-    Parameters
-    ----------
-    legs : LegData
-        Of the run in `row`.
-    solution : LegSolution
-    row : int
-    assumptions : Assumptions
-
-    Returns
-    -------
-    RunAir
+    Args:
+        legs: Of the run in `row`.
     """
     count = len(legs.east_mps)
     wind = np.array([solution.wind_east_mps[row], solution.wind_north_mps[row]])
@@ -179,21 +145,13 @@ def run_budget(
 ) -> tuple[Term, ...]:
     """Return every uncertainty term of kappa for one solved run.
 
-    Parameters
-    ----------
-    legs : LegData
-        Of the run in `row`.
-    solution : LegSolution
-        From `solve_legs`.
-    row : int
-        Which run of the solution.
-    assumptions : Assumptions
-    air : SortieAir
-        What all runs of the sortie show.
+    Args:
+        legs: Of the run in `row`.
+        solution: From `solve_legs`.
+        row: Which run of the solution.
+        air: What all runs of the sortie show.
 
-    Returns
-    -------
-    tuple of Term
+    Returns:
         In a fixed order.
     """
     run = run_air(legs, solution, row, assumptions)
@@ -211,15 +169,9 @@ def run_budget(
 def combine(terms: tuple[Term, ...]) -> tuple[float, float]:
     """Return the combined standard uncertainty and its degrees of freedom.
 
-    Parameters
-    ----------
-    terms : tuple of Term
-
-    Returns
-    -------
-    tuple of float
-        u(kappa) and the effective degrees of freedom by the Welch-Satterthwaite
-        formula (JCGM 100:2008, G.4.1).
+    Returns:
+        u(kappa) and the effective degrees of freedom by the Welch-Satterthwaite formula (JCGM
+        100:2008, G.4.1).
     """
     variances = np.array([t.u_kappa**2 for t in terms])
     total = float(variances.sum())
@@ -232,14 +184,7 @@ def combine(terms: tuple[Term, ...]) -> tuple[float, float]:
 def supposed_leg_scatter(legs: LegData, assumptions: Assumptions) -> float:
     """Return the leg scatter to expect before the spare legs are looked at.
 
-    Parameters
-    ----------
-    legs : LegData
-    assumptions : Assumptions
-
-    Returns
-    -------
-    float
+    Returns:
         Standard deviation of one leg's residual, m/s.
     """
     spare = len(legs.east_mps) - 3
@@ -327,19 +272,12 @@ def instrument_terms(
 ) -> tuple[Term, ...]:
     """Return the terms of instruments, whose errors last from one sortie to the next.
 
-    Parameters
-    ----------
-    readings : Readings
-        Shape (n,): of legs or samples.
-    gain : ndarray, shape (n,)
-        How kappa answers to a change of each true airspeed, per m/s.
-    slopes : dict of str to ndarray
-        From `reading_slopes`.
-    assumptions : Assumptions
+    Args:
+        readings: Shape (n,): of legs or samples.
+        gain (n,): How kappa answers to a change of each true airspeed, per m/s.
+        slopes: From `reading_slopes`.
 
-    Returns
-    -------
-    tuple of Term
+    Returns:
         Temperature, recovery factor, humidity, airspeed indicator and altimeter.
     """
     corrected = bool(np.all(readings.recovery_factor == 0.0))

@@ -20,12 +20,9 @@ from fleetcal.airdata.atmosphere import Array
 class WindCircle:
     """Circle through ground vectors, for many runs at once.
 
-    Attributes
-    ----------
-    east_mps, north_mps : ndarray, shape (runs,)
-        Wind vector (towards which the air moves), m/s.
-    radius_mps : ndarray, shape (runs,)
-        True airspeed, m/s.
+    Attributes:
+        east_mps, north_mps (runs,): Wind vector (towards which the air moves), m/s.
+        radius_mps (runs,): True airspeed, m/s.
     """
 
     east_mps: Array
@@ -36,20 +33,13 @@ class WindCircle:
 def wind_circle(east_mps: Array, north_mps: Array, weight: Array) -> WindCircle:
     """Fit the circle |g - w|^2 = V^2 by linear least squares in (w, V^2 - |w|^2).
 
-    Parameters
-    ----------
-    east_mps, north_mps : ndarray, shape (runs, legs)
-        Ground vectors, m/s.
-    weight : ndarray, shape (runs, legs)
-        1 for a leg that counts, 0 for padding.
+    Args:
+        east_mps, north_mps (runs, legs): Ground vectors, m/s.
+        weight (runs, legs): 1 for a leg that counts, 0 for padding.
 
-    Returns
-    -------
-    WindCircle
+    Returns:
         NaN in every field of a run whose vectors lie on a line.
 
-    Notes
-    -----
     The algebraic fit is exact for three vectors and close for more; it serves
     as the start of the iteration in `leg_solution`. Vectors are centred first,
     which keeps the three equations well conditioned.
@@ -77,14 +67,10 @@ def wind_circle(east_mps: Array, north_mps: Array, weight: Array) -> WindCircle:
 def largest_track_gap(track_rad: Array) -> float:
     """Return the largest angle between neighbouring tracks.
 
-    Parameters
-    ----------
-    track_rad : ndarray, shape (legs,)
-        Tracks in any order, rad.
+    Args:
+        track_rad (legs,): Tracks in any order, rad.
 
-    Returns
-    -------
-    float
+    Returns:
         Angle in rad: 2 pi for one track, 2 pi / n for n evenly spread ones.
     """
     ordered = np.sort(np.mod(track_rad, 2.0 * np.pi))
@@ -95,14 +81,10 @@ def largest_track_gap(track_rad: Array) -> float:
 def bearing_from(east_mps: float, north_mps: float) -> float:
     """Return the direction a wind vector comes from.
 
-    Parameters
-    ----------
-    east_mps, north_mps : float
-        Wind vector, m/s.
+    Args:
+        east_mps, north_mps: Wind vector, m/s.
 
-    Returns
-    -------
-    float
+    Returns:
         Bearing in rad, at least 0 and below 2 pi.
     """
     bearing = float(np.mod(np.arctan2(-east_mps, -north_mps), 2.0 * np.pi))

@@ -29,15 +29,11 @@ _SCALE_PA, _SLOPE, _OFFSET_K = 611.2, 17.62, 243.12
 def saturation_pressure(temperature_k: npt.ArrayLike) -> Array:
     """Return the pressure of water vapour at saturation over water.
 
-    Parameters
-    ----------
-    temperature_k : array_like, any shape
-        K; the formula was made for 228 to 333 K.
+    Args:
+        temperature_k (array_like, any shape): K; the formula was made for 228 to 333 K.
 
-    Returns
-    -------
-    ndarray, same shape
-        Pa.
+    Returns:
+        Same shape: Pa.
     """
     celsius = np.asarray(temperature_k, dtype=np.float64) - _ZERO_K
     return np.asarray(_SCALE_PA * np.exp(_SLOPE * celsius / (_OFFSET_K + celsius)))
@@ -46,15 +42,11 @@ def saturation_pressure(temperature_k: npt.ArrayLike) -> Array:
 def saturation_growth(temperature_k: npt.ArrayLike) -> Array:
     """Return how fast saturation grows with temperature, (1/e) de/dT.
 
-    Parameters
-    ----------
-    temperature_k : array_like, any shape
-        K.
+    Args:
+        temperature_k (array_like, any shape): K.
 
-    Returns
-    -------
-    ndarray, same shape
-        Share per kelvin.
+    Returns:
+        Same shape: Share per kelvin.
     """
     celsius = np.asarray(temperature_k, dtype=np.float64) - _ZERO_K
     return np.asarray(_SLOPE * _OFFSET_K / (_OFFSET_K + celsius) ** 2)
@@ -65,17 +57,13 @@ def vapour_share(
 ) -> Array:
     """Return by what share the vapour makes the air lighter, 0.378 e/p.
 
-    Parameters
-    ----------
-    temperature_k, pressure_pa : array_like, broadcastable
-        Ambient temperature in K and static pressure in Pa.
-    relative_humidity : array_like, broadcastable
-        Over water, 0 for dry air, 1 for saturation.
+    Args:
+        temperature_k, pressure_pa (array_like, broadcastable): Ambient temperature in K and static
+            pressure in Pa.
+        relative_humidity (array_like, broadcastable): Over water, 0 for dry air, 1 for saturation.
 
-    Returns
-    -------
-    ndarray, broadcast shape
-        Without unit, 0 in dry air.
+    Returns:
+        Broadcast shape: Without unit, 0 in dry air.
     """
     vapour = np.asarray(relative_humidity, dtype=np.float64) * saturation_pressure(temperature_k)
     return np.asarray(LIGHTER * vapour / np.asarray(pressure_pa, dtype=np.float64))
@@ -86,17 +74,13 @@ def virtual_temperature(
 ) -> Array:
     """Return the temperature at which dry air has the density of this moist air.
 
-    Parameters
-    ----------
-    temperature_k, pressure_pa : array_like, broadcastable
-        Ambient temperature in K and static pressure in Pa.
-    relative_humidity : array_like, broadcastable
-        Over water, 0 for dry air, 1 for saturation.
+    Args:
+        temperature_k, pressure_pa (array_like, broadcastable): Ambient temperature in K and static
+            pressure in Pa.
+        relative_humidity (array_like, broadcastable): Over water, 0 for dry air, 1 for saturation.
 
-    Returns
-    -------
-    ndarray, broadcast shape
-        K.
+    Returns:
+        Broadcast shape: K.
     """
     share = vapour_share(temperature_k, pressure_pa, relative_humidity)
     return np.asarray(temperature_k, dtype=np.float64) / (1.0 - share)
@@ -105,14 +89,10 @@ def virtual_temperature(
 def humidity_from_dew_point(temperature_k: npt.ArrayLike, dew_point_k: npt.ArrayLike) -> Array:
     """Return the relative humidity of air with a dew point.
 
-    Parameters
-    ----------
-    temperature_k, dew_point_k : array_like, broadcastable
-        K.
+    Args:
+        temperature_k, dew_point_k (array_like, broadcastable): K.
 
-    Returns
-    -------
-    ndarray, broadcast shape
-        Over water; above 1 where the dew point is above the temperature.
+    Returns:
+        Broadcast shape: Over water; above 1 where the dew point is above the temperature.
     """
     return saturation_pressure(dew_point_k) / saturation_pressure(temperature_k)

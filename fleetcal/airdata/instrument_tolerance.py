@@ -40,15 +40,11 @@ DRIFT_SHARE: Final = 1.0 / 3.0
 def airspeed_tolerance(airspeed_mps: npt.ArrayLike) -> Array:
     """Return how wrong an airspeed indicator may be, either way.
 
-    Parameters
-    ----------
-    airspeed_mps : array_like, any shape
-        As it reads, m/s.
+    Args:
+        airspeed_mps (array_like, any shape): As it reads, m/s.
 
-    Returns
-    -------
-    ndarray, same shape
-        m/s.
+    Returns:
+        Same shape: m/s.
     """
     return _between(airspeed_mps, _AIRSPEED, MPS_PER_KT)
 
@@ -56,15 +52,11 @@ def airspeed_tolerance(airspeed_mps: npt.ArrayLike) -> Array:
 def altimeter_tolerance(altitude_m: npt.ArrayLike) -> Array:
     """Return how wrong an altimeter may be, either way.
 
-    Parameters
-    ----------
-    altitude_m : array_like, any shape
-        Pressure altitude, m.
+    Args:
+        altitude_m (array_like, any shape): Pressure altitude, m.
 
-    Returns
-    -------
-    ndarray, same shape
-        m.
+    Returns:
+        Same shape: m.
     """
     return _between(altitude_m, _ALTITUDE, M_PER_FT)
 
@@ -72,15 +64,12 @@ def altimeter_tolerance(altitude_m: npt.ArrayLike) -> Array:
 def u_or_tolerance(u: float, tolerance: npt.ArrayLike) -> Array:
     """Return a standard uncertainty, from the tolerance where none is known.
 
-    Parameters
-    ----------
-    u : float
-        NaN where the instrument was never on a bench.
-    tolerance : array_like, any shape
+    Args:
+        u: NaN where the instrument was never on a bench.
+        tolerance: Array_like, any shape.
 
-    Returns
-    -------
-    ndarray, same shape
+    Returns:
+        Same shape.
     """
     width = np.asarray(tolerance, dtype=np.float64)
     return width / np.sqrt(3.0) if np.isnan(u) else np.full(width.shape, u)
@@ -89,20 +78,13 @@ def u_or_tolerance(u: float, tolerance: npt.ArrayLike) -> Array:
 def u_after_check(u: float, tolerance: float, months: float) -> float:
     """Return what is left uncertain some time after a bench check.
 
-    Parameters
-    ----------
-    u : float
-        Of the check.
-    tolerance : float
-        In the same unit.
-    months : float
-        Since the check.
+    Args:
+        u: Of the check.
+        tolerance: In the same unit.
+        months: Since the check.
 
-    Returns
-    -------
-    float
-        Grows in proportion to time, never beyond the tolerance's unless the
-        check itself does.
+    Returns:
+        Grows in proportion to time, never beyond the tolerance's unless the check itself does.
     """
     most = tolerance / np.sqrt(3.0)
     drift = most * DRIFT_SHARE * max(months, 0.0) / TRUSTED_MONTHS

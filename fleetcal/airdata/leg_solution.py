@@ -32,20 +32,14 @@ _FAR_MPS: Final = 1e4
 class LegSolution:
     """Solution of many runs; arrays are padded to the longest run.
 
-    Attributes
-    ----------
-    wind_east_mps, wind_north_mps, kappa : ndarray, shape (runs,)
-        The unknowns. NaN where a run has no solution.
-    true_airspeed_mps : ndarray, shape (runs, legs)
-        Vt of each leg at the solution, m/s.
-    residual_mps : ndarray, shape (runs, legs)
-        |g - w| - Vt, m/s; 0 for padding.
-    gain : ndarray, shape (runs, 3, legs)
-        How the unknowns answer to a change of each leg's residual: the
-        solution moves by -gain @ change.
-    legs : ndarray, shape (runs,)
-        Number of legs that count.
-    converged : ndarray of bool, shape (runs,)
+    Attributes:
+        wind_east_mps, wind_north_mps, kappa (runs,): The unknowns. NaN where a run has no solution.
+        true_airspeed_mps (runs, legs): Vt of each leg at the solution, m/s.
+        residual_mps (runs, legs): |g - w| - Vt, m/s; 0 for padding.
+        gain (runs, 3, legs): How the unknowns answer to a change of each leg's residual: the
+            solution moves by -gain @ change.
+        legs (runs,): Number of legs that count.
+        converged: Shape (runs,).
     """
 
     wind_east_mps: Array
@@ -66,26 +60,18 @@ def solve_legs(
 ) -> LegSolution:
     """Solve wind and kappa of many runs in one call.
 
-    Parameters
-    ----------
-    east_mps, north_mps : array_like, shape (runs, legs) or (legs,)
-        Mean ground vector of each leg, m/s.
-    readings : Readings
-        Mean readings of each leg, same shape.
-    weight : array_like, same shape, optional
-        1 for a leg that counts, 0 for padding, in which any value may stand that
-        is in range, or NaN. All ones by default.
+    Args:
+        east_mps, north_mps (runs, legs) or (legs,): Mean ground vector of each leg, m/s.
+        readings: Mean readings of each leg, same shape.
+        weight (same shape): 1 for a leg that counts, 0 for padding, in which any value may stand
+            that is in range, or NaN. All ones by default.
 
-    Returns
-    -------
-    LegSolution
-        A run with fewer than three legs, or with vectors on one line, comes
-        back with NaN and `converged` False.
+    Returns:
+        A run with fewer than three legs, or with vectors on one line, comes back with NaN and
+        `converged` False.
 
-    Raises
-    ------
-    OutOfRangeError
-        If a reading is outside the range of the pitot-static relations.
+    Raises:
+        OutOfRangeError: If a reading is outside the range of the pitot-static relations.
     """
     east = np.atleast_2d(np.asarray(east_mps, dtype=np.float64))
     north = np.atleast_2d(np.asarray(north_mps, dtype=np.float64))

@@ -31,22 +31,11 @@ def manoeuvre_budget(
 ) -> tuple[Term, ...]:
     """Return every uncertainty term of kappa for one solved manoeuvre.
 
-    Parameters
-    ----------
-    time_s : ndarray, shape (n,)
-        Of the samples, s.
-    readings : Readings
-        Shape (n,).
-    solution : ManoeuvreSolution
-    steps : dict of str to float
-        Smallest step of each logged quantity, SI. Airspeed, ground speed and
-        track move through many steps, so only altitude and temperature leave
-        something behind.
-    assumptions : Assumptions
-
-    Returns
-    -------
-    tuple of Term
+    Args:
+        time_s (n,): Of the samples, s.
+        readings: Shape (n,).
+        steps: Smallest step of each logged quantity, SI. Airspeed, ground speed and track move
+            through many steps, so only altitude and temperature leave something behind.
     """
     slopes = reading_slopes(readings, solution.kappa)
     gain = solution.gain

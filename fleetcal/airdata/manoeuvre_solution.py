@@ -38,28 +38,18 @@ _ROUNDS: Final = 50
 class ManoeuvreSolution:
     """Solution of one manoeuvre.
 
-    Attributes
-    ----------
-    kappa, u_kappa : float
-        Static-pressure error coefficient; standard uncertainty from the scatter
-        of the samples alone.
-    degrees_of_freedom : float
-        Of `u_kappa`.
-    wind_east_mps, wind_north_mps : float
-        At mid-time and mean height, m/s.
-    drift_mps2, shear_per_s : tuple of float
-        Change of the wind (east, north) by time in m/s per s and by height in
-        m/s per m; zeros when not fitted.
-    wind_model : str
-        One of `WIND_MODELS`.
-    other_kappa : float
-        By another estimate, which must agree.
-    true_airspeed_mps, residual_mps : ndarray, shape (n,)
-    gain : ndarray, shape (n,)
-        kappa moves by -gain @ change when the residuals change.
-    air_direction : ndarray, shape (2, n)
-        Unit vectors (east, north) of the air vector.
-    converged : bool
+    Attributes:
+        kappa, u_kappa: Static-pressure error coefficient; standard uncertainty from the scatter of
+            the samples alone.
+        degrees_of_freedom: Of `u_kappa`.
+        wind_east_mps, wind_north_mps: At mid-time and mean height, m/s.
+        drift_mps2, shear_per_s: Change of the wind (east, north) by time in m/s per s and by height
+            in m/s per m; zeros when not fitted.
+        wind_model: One of `WIND_MODELS`.
+        other_kappa: By another estimate, which must agree.
+        true_airspeed_mps, residual_mps: Shape (n,).
+        gain (n,): kappa moves by -gain @ change when the residuals change.
+        air_direction (2, n): Unit vectors (east, north) of the air vector.
     """
 
     kappa: float
@@ -87,26 +77,17 @@ def solve_manoeuvre(
 ) -> ManoeuvreSolution:
     """Solve wind and kappa from every sample of a manoeuvre.
 
-    Parameters
-    ----------
-    time_s : ndarray, shape (n,)
-        Strictly increasing, s.
-    east_mps, north_mps : ndarray, shape (n,)
-        Ground vectors, m/s.
-    readings : Readings
-        Same shape (recovery factor may be a scalar array).
-    wind_model : str, optional
-        One of `WIND_MODELS`; chosen by evidence when None.
+    Args:
+        time_s (n,): Strictly increasing, s.
+        east_mps, north_mps (n,): Ground vectors, m/s.
+        readings: Same shape (recovery factor may be a scalar array).
+        wind_model: One of `WIND_MODELS`; chosen by evidence when None.
 
-    Returns
-    -------
-    ManoeuvreSolution
+    Returns:
         `converged` is False, with NaN, where the samples do not determine it.
 
-    Raises
-    ------
-    OutOfRangeError
-        If a reading is outside the range of the pitot-static relations.
+    Raises:
+        OutOfRangeError: If a reading is outside the range of the pitot-static relations.
     """
     problem = _Problem(time_s, east_mps, north_mps, readings)
     if wind_model is not None:

@@ -28,20 +28,14 @@ _HIGHEST_CALIBRATED_MPS: Final = HIGHEST_MACH * SEA_LEVEL_SOUND_SPEED_MPS
 def pressure_ratio_from_mach(mach: npt.ArrayLike) -> Array:
     """Return qc/ps, impact pressure over static pressure.
 
-    Parameters
-    ----------
-    mach : array_like, any shape
-        Mach number, 0 to 0.9.
+    Args:
+        mach (array_like, any shape): Mach number, 0 to 0.9.
 
-    Returns
-    -------
-    ndarray, same shape
-        Ratio without unit.
+    Returns:
+        Same shape: Ratio without unit.
 
-    Raises
-    ------
-    OutOfRangeError
-        If a Mach number lies outside the range.
+    Raises:
+        OutOfRangeError: If a Mach number lies outside the range.
     """
     m = require_between(mach, 0.0, HIGHEST_MACH, "Mach number", "")
     return np.expm1(3.5 * np.log1p(0.2 * m * m))
@@ -50,20 +44,14 @@ def pressure_ratio_from_mach(mach: npt.ArrayLike) -> Array:
 def mach_from_pressure_ratio(ratio: npt.ArrayLike) -> Array:
     """Return the Mach number, the inverse of `pressure_ratio_from_mach`.
 
-    Parameters
-    ----------
-    ratio : array_like, any shape
-        qc/ps, 0 to its value at Mach 0.9.
+    Args:
+        ratio (array_like, any shape): qc/ps, 0 to its value at Mach 0.9.
 
-    Returns
-    -------
-    ndarray, same shape
-        Mach number.
+    Returns:
+        Same shape: Mach number.
 
-    Raises
-    ------
-    OutOfRangeError
-        If a ratio lies outside the range.
+    Raises:
+        OutOfRangeError: If a ratio lies outside the range.
     """
     q = require_between(ratio, 0.0, _HIGHEST_RATIO * (1 + 1e-12), "qc/ps", "")
     return np.sqrt(5.0 * np.expm1(np.log1p(q) / 3.5))
@@ -75,20 +63,14 @@ _HIGHEST_RATIO: Final = float(pressure_ratio_from_mach(HIGHEST_MACH))
 def impact_pressure_from_airspeed(airspeed_mps: npt.ArrayLike) -> Array:
     """Return the impact pressure that an airspeed scale is drawn for.
 
-    Parameters
-    ----------
-    airspeed_mps : array_like, any shape
-        Calibrated (or indicated) airspeed, 0 to 306 m/s.
+    Args:
+        airspeed_mps (array_like, any shape): Calibrated (or indicated) airspeed, 0 to 306 m/s.
 
-    Returns
-    -------
-    ndarray, same shape
-        Impact pressure, Pa.
+    Returns:
+        Same shape: Impact pressure, Pa.
 
-    Raises
-    ------
-    OutOfRangeError
-        If an airspeed lies outside the range.
+    Raises:
+        OutOfRangeError: If an airspeed lies outside the range.
     """
     speed = require_between(airspeed_mps, 0.0, _HIGHEST_CALIBRATED_MPS, "airspeed", "m/s")
     return SEA_LEVEL_PRESSURE_PA * pressure_ratio_from_mach(speed / SEA_LEVEL_SOUND_SPEED_MPS)
@@ -97,20 +79,14 @@ def impact_pressure_from_airspeed(airspeed_mps: npt.ArrayLike) -> Array:
 def airspeed_from_impact_pressure(impact_pressure_pa: npt.ArrayLike) -> Array:
     """Return the airspeed on the scale, the inverse of `impact_pressure_from_airspeed`.
 
-    Parameters
-    ----------
-    impact_pressure_pa : array_like, any shape
-        Impact pressure, Pa, from 0.
+    Args:
+        impact_pressure_pa (array_like, any shape): Impact pressure, Pa, from 0.
 
-    Returns
-    -------
-    ndarray, same shape
-        Calibrated (or indicated) airspeed, m/s.
+    Returns:
+        Same shape: Calibrated (or indicated) airspeed, m/s.
 
-    Raises
-    ------
-    OutOfRangeError
-        If a pressure is negative or beyond the scale.
+    Raises:
+        OutOfRangeError: If a pressure is negative or beyond the scale.
     """
     highest = SEA_LEVEL_PRESSURE_PA * _HIGHEST_RATIO * (1 + 1e-12)
     impact = require_between(impact_pressure_pa, 0.0, highest, "impact pressure", "Pa")
@@ -121,22 +97,15 @@ def airspeed_from_impact_pressure(impact_pressure_pa: npt.ArrayLike) -> Array:
 def true_airspeed(mach: npt.ArrayLike, temperature_k: npt.ArrayLike) -> Array:
     """Return the true airspeed.
 
-    Parameters
-    ----------
-    mach : array_like
-        Mach number.
-    temperature_k : array_like, broadcastable
-        Ambient temperature, K.
+    Args:
+        mach: Mach number.
+        temperature_k (array_like, broadcastable): Ambient temperature, K.
 
-    Returns
-    -------
-    ndarray, broadcast shape
-        True airspeed, m/s.
+    Returns:
+        Broadcast shape: True airspeed, m/s.
 
-    Raises
-    ------
-    OutOfRangeError
-        If a temperature lies outside 100 to 400 K.
+    Raises:
+        OutOfRangeError: If a temperature lies outside 100 to 400 K.
     """
     return np.asarray(mach, dtype=np.float64) * speed_of_sound(temperature_k)
 
@@ -144,17 +113,12 @@ def true_airspeed(mach: npt.ArrayLike, temperature_k: npt.ArrayLike) -> Array:
 def equivalent_airspeed(mach: npt.ArrayLike, pressure_pa: npt.ArrayLike) -> Array:
     """Return the equivalent airspeed, Vt*sqrt(rho/rho0), from Mach number and pressure.
 
-    Parameters
-    ----------
-    mach : array_like
-        Mach number.
-    pressure_pa : array_like, broadcastable
-        Static pressure, Pa.
+    Args:
+        mach: Mach number.
+        pressure_pa (array_like, broadcastable): Static pressure, Pa.
 
-    Returns
-    -------
-    ndarray, broadcast shape
-        Equivalent airspeed, m/s.
+    Returns:
+        Broadcast shape: Equivalent airspeed, m/s.
     """
     pressure = np.asarray(pressure_pa, dtype=np.float64)
     return (
@@ -169,20 +133,15 @@ def calibrated_from_true(
 ) -> Array:
     """Return the calibrated airspeed at a true airspeed, pressure and temperature.
 
-    Parameters
-    ----------
-    true_airspeed_mps, pressure_pa, temperature_k : array_like, broadcastable
-        True airspeed in m/s, static pressure in Pa, ambient temperature in K.
+    Args:
+        true_airspeed_mps, pressure_pa, temperature_k (array_like, broadcastable): True airspeed in
+            m/s, static pressure in Pa, ambient temperature in K.
 
-    Returns
-    -------
-    ndarray, broadcast shape
-        Calibrated airspeed, m/s.
+    Returns:
+        Broadcast shape: Calibrated airspeed, m/s.
 
-    Raises
-    ------
-    OutOfRangeError
-        If the Mach number exceeds 0.9 or the temperature is out of range.
+    Raises:
+        OutOfRangeError: If the Mach number exceeds 0.9 or the temperature is out of range.
     """
     mach = np.asarray(true_airspeed_mps, dtype=np.float64) / speed_of_sound(temperature_k)
     impact = np.asarray(pressure_pa, dtype=np.float64) * pressure_ratio_from_mach(mach)

@@ -25,14 +25,10 @@ from fleetcal.airdata.pitot_static import (
 class Corrections:
     """Position corrections, to be added to the reading.
 
-    Attributes
-    ----------
-    airspeed_mps : ndarray
-        dVpc = Vc - Vic, m/s.
-    altitude_m : ndarray
-        dHpc = H - Hic, m.
-    airspeed_per_kappa_mps, altitude_per_kappa_m : ndarray
-        Their derivatives by kappa.
+    Attributes:
+        airspeed_mps: dVpc = Vc - Vic, m/s.
+        altitude_m: dHpc = H - Hic, m.
+        airspeed_per_kappa_mps, altitude_per_kappa_m: Their derivatives by kappa.
     """
 
     airspeed_mps: Array
@@ -44,22 +40,15 @@ class Corrections:
 def airspeed_correction(airspeed_mps: npt.ArrayLike, kappa: npt.ArrayLike) -> Array:
     """Return dVpc = Vc - Vic.
 
-    Parameters
-    ----------
-    airspeed_mps : array_like
-        Vic, m/s.
-    kappa : array_like, broadcastable
-        Static-pressure error coefficient, above -1.
+    Args:
+        airspeed_mps: Vic, m/s.
+        kappa (array_like, broadcastable): Static-pressure error coefficient, above -1.
 
-    Returns
-    -------
-    ndarray, broadcast shape
-        Correction, m/s.
+    Returns:
+        Broadcast shape: Correction, m/s.
 
-    Raises
-    ------
-    OutOfRangeError
-        If Vic, or the calibrated airspeed that follows, is out of range.
+    Raises:
+        OutOfRangeError: If Vic, or the calibrated airspeed that follows, is out of range.
     """
     speed = np.asarray(airspeed_mps, dtype=np.float64)
     impact = impact_pressure_from_airspeed(speed)
@@ -71,24 +60,16 @@ def altitude_correction(
 ) -> Array:
     """Return dHpc = H - Hic.
 
-    Parameters
-    ----------
-    airspeed_mps : array_like
-        Vic, m/s.
-    altitude_m : array_like, broadcastable
-        Hic, m.
-    kappa : array_like, broadcastable
-        Static-pressure error coefficient.
+    Args:
+        airspeed_mps: Vic, m/s.
+        altitude_m (array_like, broadcastable): Hic, m.
+        kappa (array_like, broadcastable): Static-pressure error coefficient.
 
-    Returns
-    -------
-    ndarray, broadcast shape
-        Correction, m.
+    Returns:
+        Broadcast shape: Correction, m.
 
-    Raises
-    ------
-    OutOfRangeError
-        If an airspeed or altitude is out of range.
+    Raises:
+        OutOfRangeError: If an airspeed or altitude is out of range.
     """
     altitude = np.asarray(altitude_m, dtype=np.float64)
     static = pressure_from_altitude(altitude)
@@ -101,21 +82,16 @@ def corrections(
 ) -> Corrections:
     """Return both corrections and their derivatives by kappa.
 
-    Parameters
-    ----------
-    airspeed_mps, altitude_m, kappa : array_like, broadcastable
-        Vic in m/s, Hic in m, and the static-pressure error coefficient.
+    Args:
+        airspeed_mps, altitude_m, kappa (array_like, broadcastable): Vic in m/s, Hic in m, and the
+            static-pressure error coefficient.
 
-    Returns
-    -------
-    Corrections
-        Arrays of the broadcast shape. The derivatives are central differences
-        with a step of 1e-4 in kappa, good to about 1e-8 relative.
+    Returns:
+        Arrays of the broadcast shape. The derivatives are central differences with a step of 1e-4
+        in kappa, good to about 1e-8 relative.
 
-    Raises
-    ------
-    OutOfRangeError
-        If an airspeed or altitude is out of range.
+    Raises:
+        OutOfRangeError: If an airspeed or altitude is out of range.
     """
     k = np.asarray(kappa, dtype=np.float64)
     step = 1e-4
@@ -136,22 +112,15 @@ def corrections(
 def kappa_from_airspeeds(airspeed_mps: npt.ArrayLike, calibrated_mps: npt.ArrayLike) -> Array:
     """Return kappa from the indicated and the calibrated airspeed.
 
-    Parameters
-    ----------
-    airspeed_mps : array_like
-        Vic, m/s, above 0.
-    calibrated_mps : array_like, broadcastable
-        Vc, m/s.
+    Args:
+        airspeed_mps: Vic, m/s, above 0.
+        calibrated_mps (array_like, broadcastable): Vc, m/s.
 
-    Returns
-    -------
-    ndarray, broadcast shape
-        Static-pressure error coefficient.
+    Returns:
+        Broadcast shape: Static-pressure error coefficient.
 
-    Raises
-    ------
-    OutOfRangeError
-        If an airspeed is out of range.
+    Raises:
+        OutOfRangeError: If an airspeed is out of range.
     """
     indicated = impact_pressure_from_airspeed(airspeed_mps)
     return impact_pressure_from_airspeed(calibrated_mps) / indicated - 1.0
@@ -162,22 +131,16 @@ def kappa_from_altitudes(
 ) -> Array:
     """Return kappa from the indicated and the true pressure altitude.
 
-    Parameters
-    ----------
-    airspeed_mps : array_like
-        Vic, m/s, above 0.
-    altitude_m, true_altitude_m : array_like, broadcastable
-        Hic and the pressure altitude of the free stream, m.
+    Args:
+        airspeed_mps: Vic, m/s, above 0.
+        altitude_m, true_altitude_m (array_like, broadcastable): Hic and the pressure altitude of
+            the free stream, m.
 
-    Returns
-    -------
-    ndarray, broadcast shape
-        Static-pressure error coefficient.
+    Returns:
+        Broadcast shape: Static-pressure error coefficient.
 
-    Raises
-    ------
-    OutOfRangeError
-        If an airspeed or altitude is out of range.
+    Raises:
+        OutOfRangeError: If an airspeed or altitude is out of range.
     """
     felt = pressure_from_altitude(altitude_m)
     free = pressure_from_altitude(true_altitude_m)

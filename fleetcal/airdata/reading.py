@@ -29,18 +29,12 @@ from fleetcal.airdata.pitot_static import impact_pressure_from_airspeed
 class Readings:
     """Instrument readings, all of one shape (or broadcastable).
 
-    Attributes
-    ----------
-    airspeed_mps : ndarray
-        Vic, m/s.
-    altitude_m : ndarray
-        Hic (1013.25 hPa set), m.
-    temperature_k : ndarray
-        Probe temperature, K.
-    recovery_factor : ndarray
-        Recovery factor of the probe; 0 where the reading is already ambient.
-    relative_humidity : ndarray
-        Of the ambient air over water, 1 at saturation; dry air if left out.
+    Attributes:
+        airspeed_mps: Vic, m/s.
+        altitude_m: Hic (1013.25 hPa set), m.
+        temperature_k: Probe temperature, K.
+        recovery_factor: Recovery factor of the probe; 0 where the reading is already ambient.
+        relative_humidity: Of the ambient air over water, 1 at saturation; dry air if left out.
     """
 
     airspeed_mps: Array
@@ -59,19 +53,14 @@ class Readings:
     def true_airspeed(self, kappa: npt.ArrayLike) -> tuple[Array, Array]:
         """Return the true airspeed and its derivative by kappa, m/s, for a supposed kappa.
 
-        Parameters
-        ----------
-        kappa : array_like, broadcastable
+        Args:
+            kappa: Broadcastable with one another.
 
-        Returns
-        -------
-        tuple of ndarray
+        Returns:
             As `true_airspeed_for`.
 
-        Raises
-        ------
-        OutOfRangeError
-            If a reading is outside the range of the pitot-static relations.
+        Raises:
+            OutOfRangeError: If a reading is outside the range of the pitot-static relations.
         """
         static, impact = self.pressures()
         return true_airspeed_for(
@@ -94,22 +83,16 @@ def true_airspeed_for(
 ) -> tuple[Array, Array]:
     """Return the true airspeed and its derivative by kappa.
 
-    Parameters
-    ----------
-    static_pa, impact_pa : ndarray
-        ps_ind and qcic, Pa.
-    temperature_k, recovery_factor : ndarray, broadcastable
-        Probe temperature in K, and recovery factor.
-    kappa : ndarray, broadcastable
-        Supposed static-pressure error coefficient.
-    relative_humidity : array_like, broadcastable
-        Of the ambient air over water; 0 for dry air.
+    Args:
+        static_pa, impact_pa: ps_ind and qcic, Pa.
+        temperature_k, recovery_factor (ndarray, broadcastable): Probe temperature in K, and
+            recovery factor.
+        kappa (ndarray, broadcastable): Supposed static-pressure error coefficient.
+        relative_humidity (array_like, broadcastable): Of the ambient air over water; 0 for dry air.
 
-    Returns
-    -------
-    tuple of ndarray
-        Vt in m/s and dVt/dkappa in m/s, broadcast shape. NaN where the supposed
-        kappa leaves no positive pressure.
+    Returns:
+        Vt in m/s and dVt/dkappa in m/s, broadcast shape. NaN where the supposed kappa leaves no
+        positive pressure.
     """
     free = static_pa - kappa * impact_pa
     with np.errstate(invalid="ignore", divide="ignore", over="ignore"):

@@ -12,16 +12,11 @@ from fleetcal.airdata.reading import Readings
 def reading_slopes(readings: Readings, kappa: float) -> dict[str, Array]:
     """Return the derivative of each true airspeed by each reading.
 
-    Parameters
-    ----------
-    readings : Readings
-        Shape (n,).
-    kappa : float
+    Args:
+        readings: Shape (n,).
 
-    Returns
-    -------
-    dict of str to ndarray, shape (n,)
-        By airspeed, altitude, temperature, recovery and humidity, in SI. Temperature
+    Returns:
+        Shape (n,): By airspeed, altitude, temperature, recovery and humidity, in SI. Temperature
         moves at one relative humidity.
     """
 

@@ -35,11 +35,9 @@ _MOST_BLOCKS: Final = 400
 class RobustCovariance:
     """Covariance of the unknowns of a fit.
 
-    Attributes
-    ----------
-    covariance : ndarray, shape (p, p)
-    degrees_of_freedom : ndarray, shape (p,)
-        Of each variance.
+    Attributes:
+        covariance: Shape (p, p).
+        degrees_of_freedom (p,): Of each variance.
     """
 
     covariance: Array
@@ -51,20 +49,11 @@ def robust_covariance(
 ) -> RobustCovariance:
     """Return the covariance of a linear fit from its residuals.
 
-    Parameters
-    ----------
-    gain : ndarray, shape (p, n)
-        The unknowns move by -gain @ change when the residuals change.
-    jacobian : ndarray, shape (n, p)
-        Of the residuals.
-    residual : ndarray, shape (n,)
-        At the solution.
-    time_s : ndarray, shape (n,)
-        Increasing, s.
-
-    Returns
-    -------
-    RobustCovariance
+    Args:
+        gain (p, n): The unknowns move by -gain @ change when the residuals change.
+        jacobian (n, p): Of the residuals.
+        residual (n,): At the solution.
+        time_s (n,): Increasing, s.
     """
     edges = _edges(len(residual))
     sizes = np.diff(np.append(edges, len(residual)))

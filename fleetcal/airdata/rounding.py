@@ -16,18 +16,13 @@ _HARMONICS: Final = np.arange(1.0, 201.0)
 def rounding_uncertainty(step: float, movement: float) -> float:
     """Return what rounding leaves in the mean of a signal that moves.
 
-    Parameters
-    ----------
-    step : float
-        Smallest step of the logged quantity; 0 if not rounded.
-    movement : float
-        Standard deviation of the signal within the leg, same unit.
+    Args:
+        step: Smallest step of the logged quantity; 0 if not rounded.
+        movement: Standard deviation of the signal within the leg, same unit.
 
-    Returns
-    -------
-    float
-        step/sqrt(12) for a signal at rest; less when the signal crosses steps
-        (harmonics of the rounding error of a Gaussian signal).
+    Returns:
+        step/sqrt(12) for a signal at rest; less when the signal crosses steps (harmonics of the
+        rounding error of a Gaussian signal).
     """
     if step <= 0.0:
         return 0.0

@@ -26,17 +26,10 @@ LARGEST_DILUTION: Final = 1.5
 class RunFigures:
     """What decides whether a run counts.
 
-    Attributes
-    ----------
-    legs : int
-    largest_gap_rad : float
-        Largest angle between neighbouring tracks, rad.
-    dilution : float
-        Standard uncertainty of true airspeed over that of one leg.
-    kappa : float
-    wind_mps, true_airspeed_mps : float
-        m/s.
-    converged : bool
+    Attributes:
+        largest_gap_rad: Largest angle between neighbouring tracks, rad.
+        dilution: Standard uncertainty of true airspeed over that of one leg.
+        wind_mps, true_airspeed_mps: m/s.
     """
 
     legs: int
@@ -51,16 +44,11 @@ class RunFigures:
 def airspeed_dilution(kappa_gain: Array, airspeed_per_kappa_mps: float) -> float:
     """Return how an independent error of one leg shows in the true airspeed.
 
-    Parameters
-    ----------
-    kappa_gain : ndarray, shape (legs,)
-        Row of `LegSolution.gain` that belongs to kappa, per m/s.
-    airspeed_per_kappa_mps : float
-        Derivative of true airspeed by kappa, m/s.
+    Args:
+        kappa_gain (legs,): Row of `LegSolution.gain` that belongs to kappa, per m/s.
+        airspeed_per_kappa_mps: Derivative of true airspeed by kappa, m/s.
 
-    Returns
-    -------
-    float
+    Returns:
         Ratio without unit; NaN when the run has no solution.
     """
     return float(np.sqrt(np.sum(kappa_gain**2)) * airspeed_per_kappa_mps)
@@ -69,13 +57,7 @@ def airspeed_dilution(kappa_gain: Array, airspeed_per_kappa_mps: float) -> float
 def refusal(figures: RunFigures) -> str:
     """Return why a run must not count, or an empty string.
 
-    Parameters
-    ----------
-    figures : RunFigures
-
-    Returns
-    -------
-    str
+    Returns:
         One sentence with the figure that decided.
     """
     gap = np.degrees(figures.largest_gap_rad)

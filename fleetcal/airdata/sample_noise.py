@@ -41,15 +41,11 @@ class SampleNoise:
     Memory and white share are known only roughly from a few legs, so every
     pair that the data allow is kept with its weight.
 
-    Attributes
-    ----------
-    weight : ndarray, shape (pairs,)
-        Posterior weights, summing to 1.
-    variance, white_share, memory_s : ndarray, shape (pairs,)
-        Variance of a sample in the square of the unit of the series, the part
-        of it without memory, and the memory of the rest.
-    interval_s : float
-        Between the samples that `variance` belongs to, s.
+    Attributes:
+        weight (pairs,): Posterior weights, summing to 1.
+        variance, white_share, memory_s (pairs,): Variance of a sample in the square of the unit of
+            the series, the part of it without memory, and the memory of the rest.
+        interval_s: Between the samples that `variance` belongs to, s.
     """
 
     weight: Array
@@ -61,14 +57,10 @@ class SampleNoise:
     def mean_uncertainty(self, lasting_s: float) -> float:
         """Return the standard uncertainty of the mean over a leg.
 
-        Parameters
-        ----------
-        lasting_s : float
-            Duration of the leg, s; above 0.
+        Args:
+            lasting_s: Duration of the leg, s; above 0.
 
-        Returns
-        -------
-        float
+        Returns:
             In the unit of the series.
         """
         ratio = lasting_s / self.memory_s
@@ -85,16 +77,11 @@ class SampleNoise:
 def estimate_noise(series: Sequence[Array], interval_s: float) -> SampleNoise:
     """Estimate the noise from the residual series of the legs of a run.
 
-    Parameters
-    ----------
-    series : sequence of ndarray, each shape (n_i,)
-        Residuals, each leg about any mean; without NaN.
-    interval_s : float
-        Between samples, s.
+    Args:
+        series (n_i,): Residuals, each leg about any mean; without NaN.
+        interval_s: Between samples, s.
 
-    Returns
-    -------
-    SampleNoise
+    Returns:
         Zero variance when no leg has four samples.
     """
     width = max(round(1.0 / interval_s), 1)

@@ -34,16 +34,11 @@ U_SHEAR_PER_S: Final = 5.0 * MPS_PER_KT / (1000.0 * M_PER_FT)
 class AirPrior:
     """What is tried of the air, before a sortie is looked at.
 
-    Attributes
-    ----------
-    wander_kt : tuple of float
-        Standard deviation of what each wind component wanders in ten minutes.
-    middle_wander_kt : float
-        Half-Cauchy scale of it.
-    drift_times : tuple of float
-        Steady drift in multiples of the supposed one.
-    middle_drift_times : float
-        Half-Cauchy scale of it.
+    Attributes:
+        wander_kt: Standard deviation of what each wind component wanders in ten minutes.
+        middle_wander_kt: Half-Cauchy scale of it.
+        drift_times: Steady drift in multiples of the supposed one.
+        middle_drift_times: Half-Cauchy scale of it.
     """
 
     wander_kt: tuple[float, ...] = (0.0, 0.25, 0.5, 1.0, 2.0, 4.0, 8.0)
@@ -56,22 +51,14 @@ class AirPrior:
 class RunAir:
     """One solved run, as far as the air of its sortie is concerned.
 
-    Attributes
-    ----------
-    air_direction : ndarray, shape (2, legs)
-        Unit vectors (east, north) of the air vector.
-    airspeed_slope_mps : ndarray, shape (legs,)
-        True airspeed by kappa.
-    gain : ndarray, shape (legs,)
-        kappa moves by -gain @ change when the residuals change.
-    residual_mps : ndarray, shape (legs,)
-    wind_mps : ndarray, shape (2,)
-        As solved.
-    middle_s : ndarray, shape (legs,)
-        Of each leg, on one clock for the sortie.
-    altitude_m : float
-    supposed_mps : float
-        Leg scatter to expect.
+    Attributes:
+        air_direction (2, legs): Unit vectors (east, north) of the air vector.
+        airspeed_slope_mps (legs,): True airspeed by kappa.
+        gain (legs,): kappa moves by -gain @ change when the residuals change.
+        residual_mps: Shape (legs,).
+        wind_mps (2,): As solved.
+        middle_s (legs,): Of each leg, on one clock for the sortie.
+        supposed_mps: Leg scatter to expect.
     """
 
     air_direction: Array
@@ -88,18 +75,13 @@ class RunAir:
 class SortieAir:
     """The air of a sortie: every combination tried, with its weight.
 
-    Attributes
-    ----------
-    weight : ndarray, shape (nodes,)
-        Summing to 1.
-    noise_share : ndarray, shape (nodes,)
-        Variance of a leg over what was supposed.
-    wander : ndarray, shape (nodes,)
-        Variance of a wind component that comes each second, (m/s)^2/s.
-    drift_mps2 : ndarray, shape (2,)
-        Expected steady drift (east, north), m/s per s.
-    drift_square : ndarray, shape (2, 2)
-        Expected square of the drift, of its expected value and of what is open.
+    Attributes:
+        weight (nodes,): Summing to 1.
+        noise_share (nodes,): Variance of a leg over what was supposed.
+        wander (nodes,): Variance of a wind component that comes each second, (m/s)^2/s.
+        drift_mps2 (2,): Expected steady drift (east, north), m/s per s.
+        drift_square (2, 2): Expected square of the drift, of its expected value and of what is
+            open.
     """
 
     weight: Array
@@ -124,15 +106,9 @@ class SortieAir:
     def scatter_of(self, run: RunAir) -> tuple[float, float]:
         """Return what legs and wandering wind leave in kappa of a run, and its degrees of freedom.
 
-        Parameters
-        ----------
-        run : RunAir
-
-        Returns
-        -------
-        tuple of float
-            The scaled inverse chi-square that has the mean and the variance of
-            what the nodes say of one over the variance.
+        Returns:
+            The scaled inverse chi-square that has the mean and the variance of what the nodes say
+            of one over the variance.
         """
         noise = float(run.gain @ run.gain) * run.supposed_mps**2
         along = walk(run.middle_s - run.middle_s.min()) * (run.air_direction.T @ run.air_direction)
@@ -148,15 +124,9 @@ class SortieAir:
     def drift_of(self, run: RunAir) -> tuple[float, float]:
         """Return what the drift leaves in kappa of a run: of two errors common to the sortie.
 
-        Parameters
-        ----------
-        run : RunAir
-
-        Returns
-        -------
-        tuple of float
-            Signed; the first is the drift to the east and what goes with it to the
-            north, the second what is left to the north.
+        Returns:
+            Signed; the first is the drift to the east and what goes with it to the north, the
+            second what is left to the north.
         """
         since = run.middle_s - run.middle_s.mean()
         effect = (run.air_direction * (run.gain * since)).sum(axis=1)
@@ -170,13 +140,10 @@ class SortieAir:
 def walk(time_s: Array) -> Array:
     """Return the covariance of a random walk of unit strength, begun at time 0.
 
-    Parameters
-    ----------
-    time_s : ndarray, shape (n,)
-        Not negative, s.
+    Args:
+        time_s (n,): Not negative, s.
 
-    Returns
-    -------
-    ndarray, shape (n, n)
+    Returns:
+        Shape (n, n).
     """
     return np.minimum(time_s[:, None], time_s[None, :])

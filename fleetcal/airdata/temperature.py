@@ -17,19 +17,14 @@ def ambient_temperature(
 ) -> Array:
     """Return the ambient temperature that a probe reading stands for.
 
-    Parameters
-    ----------
-    probe_temperature_k : array_like
-        Temperature of the probe, K.
-    mach : array_like, broadcastable
-        Mach number.
-    recovery_factor : array_like, broadcastable
-        0 for a reading already corrected to ambient, 1 for full ram rise.
+    Args:
+        probe_temperature_k: Temperature of the probe, K.
+        mach (array_like, broadcastable): Mach number.
+        recovery_factor (array_like, broadcastable): 0 for a reading already corrected to ambient, 1
+            for full ram rise.
 
-    Returns
-    -------
-    ndarray, broadcast shape
-        Ambient temperature, K.
+    Returns:
+        Broadcast shape: Ambient temperature, K.
     """
     m = np.asarray(mach, dtype=np.float64)
     rise = 1.0 + 0.2 * np.asarray(recovery_factor, dtype=np.float64) * m * m
@@ -41,17 +36,12 @@ def probe_temperature(
 ) -> Array:
     """Return the reading of a probe, the inverse of `ambient_temperature`.
 
-    Parameters
-    ----------
-    ambient_temperature_k : array_like
-        Ambient temperature, K.
-    mach, recovery_factor : array_like, broadcastable
-        Mach number and recovery factor.
+    Args:
+        ambient_temperature_k: Ambient temperature, K.
+        mach, recovery_factor (array_like, broadcastable): Mach number and recovery factor.
 
-    Returns
-    -------
-    ndarray, broadcast shape
-        Probe temperature, K.
+    Returns:
+        Broadcast shape: Probe temperature, K.
     """
     m = np.asarray(mach, dtype=np.float64)
     rise = 1.0 + 0.2 * np.asarray(recovery_factor, dtype=np.float64) * m * m

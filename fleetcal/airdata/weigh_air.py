@@ -38,19 +38,10 @@ def weigh_air(
 ) -> SortieAir:
     """Weigh what the runs of a sortie show of its air.
 
-    Parameters
-    ----------
-    runs : sequence of RunAir
-        At least one.
-    prior_weight : float
-        How many legs the supposed leg scatter counts for.
-    u_drift_mps2 : float
-        Supposed steady drift of each component, m/s per s.
-    prior : AirPrior, optional
-
-    Returns
-    -------
-    SortieAir
+    Args:
+        runs: At least one.
+        prior_weight: How many legs the supposed leg scatter counts for.
+        u_drift_mps2: Supposed steady drift of each component, m/s per s.
     """
     return _Sortie(runs, prior_weight, u_drift_mps2, prior or AirPrior()).weighed()
 
@@ -64,18 +55,11 @@ def chance_of_joining(
 ) -> float:
     """Return the chance of a run being so far from what the others let expect.
 
-    Parameters
-    ----------
-    runs : sequence of RunAir
-        At least two.
-    place : int
-        Of the run in question.
-    prior_weight, u_drift_mps2 : float
-    prior : AirPrior, optional
+    Args:
+        runs: At least two.
+        place: Of the run in question.
 
-    Returns
-    -------
-    float
+    Returns:
         By its wind and its spare legs together.
     """
     tried = prior or AirPrior()

@@ -35,15 +35,11 @@ LEAK_SOURCE: Final = "14 CFR 23.1325(b)(2)(i) before 2017; 14 CFR part 43, appen
 def largest_airspeed_error(calibrated_mps: npt.ArrayLike) -> Array:
     """Return the airspeed error that 23.1323(b) allowed: 3 % or 5 kt, the greater.
 
-    Parameters
-    ----------
-    calibrated_mps : array_like, any shape
-        Vc, m/s.
+    Args:
+        calibrated_mps (array_like, any shape): Vc, m/s.
 
-    Returns
-    -------
-    ndarray, same shape
-        m/s.
+    Returns:
+        Same shape: m/s.
     """
     speed = np.asarray(calibrated_mps, dtype=np.float64)
     return np.asarray(np.maximum(0.03 * speed, 5.0 * MPS_PER_KT))
@@ -52,15 +48,11 @@ def largest_airspeed_error(calibrated_mps: npt.ArrayLike) -> Array:
 def largest_altitude_error(speed_mps: npt.ArrayLike) -> Array:
     """Return the altitude error that 23.1325(e) allowed: 30 ft per 100 kt, at least 30 ft.
 
-    Parameters
-    ----------
-    speed_mps : array_like, any shape
-        Airspeed, m/s.
+    Args:
+        speed_mps (array_like, any shape): Airspeed, m/s.
 
-    Returns
-    -------
-    ndarray, same shape
-        At sea level in the standard atmosphere, m.
+    Returns:
+        Same shape: At sea level in the standard atmosphere, m.
     """
     hundreds = np.asarray(speed_mps, dtype=np.float64) / (100.0 * MPS_PER_KT)
     return np.asarray(30.0 * M_PER_FT * np.maximum(hundreds, 1.0))
@@ -69,20 +61,14 @@ def largest_altitude_error(speed_mps: npt.ArrayLike) -> Array:
 def sea_level_altitude_error(airspeed_mps: npt.ArrayLike, calibrated_mps: npt.ArrayLike) -> Array:
     """Return the altitude correction at sea level that belongs to an airspeed correction.
 
-    Parameters
-    ----------
-    airspeed_mps, calibrated_mps : array_like, broadcastable
-        Vic and Vc, m/s.
+    Args:
+        airspeed_mps, calibrated_mps (array_like, broadcastable): Vic and Vc, m/s.
 
-    Returns
-    -------
-    ndarray, broadcast shape
-        dHpc, m: for the one static-pressure error that explains both.
+    Returns:
+        Broadcast shape: dHpc, m: for the one static-pressure error that explains both.
 
-    Raises
-    ------
-    OutOfRangeError
-        If an airspeed is out of range.
+    Raises:
+        OutOfRangeError: If an airspeed is out of range.
     """
     kappa = kappa_from_airspeeds(airspeed_mps, calibrated_mps)
     return altitude_correction(airspeed_mps, 0.0, kappa)

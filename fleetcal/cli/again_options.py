@@ -43,9 +43,8 @@ def again_options(command: Command) -> Command:
 def refuse_again_options() -> None:
     """Fail with the usage where options of reducing again are given without it.
 
-    Raises
-    ------
-    click.UsageError
+    Raises:
+        click.UsageError
     """
     if given_options() & set(_ONLY_AGAIN):
         raise click.UsageError("'--sortie' and '--replace' go with '--again'")
@@ -54,14 +53,8 @@ def refuse_again_options() -> None:
 def reduce_once_more(log: Path | None) -> None:
     """Reduce stored flights again as the options of the command say, and print what came of it.
 
-    Parameters
-    ----------
-    log : Path or None
-
-    Raises
-    ------
-    click.UsageError
-        If an option does not go with it.
+    Raises:
+        click.UsageError: If an option does not go with it.
     """
     given, options = given_options(), click.get_current_context().params
     for name, option in _NEVER_AGAIN.items():
@@ -98,12 +91,7 @@ def reduce_once_more(log: Path | None) -> None:
 
 
 def given_options() -> set[str]:
-    """Return the names of the options that somebody wrote.
-
-    Returns
-    -------
-    set of str
-    """
+    """Return the names of the options that somebody wrote."""
     context = click.get_current_context()
     default = click.core.ParameterSource.DEFAULT
     return {name for name in context.params if context.get_parameter_source(name) is not default}

@@ -10,12 +10,7 @@ from fleetcal.errors import FleetcalError
 
 
 class Failure(click.ClickException):
-    """A FleetcalError on its way to the terminal.
-
-    Parameters
-    ----------
-    error : FleetcalError
-    """
+    """A FleetcalError on its way to the terminal."""
 
     def __init__(self, error: FleetcalError) -> None:
         super().__init__(error.message)
@@ -47,16 +42,7 @@ class ExplainingGroup(click.Group):
 
 
 def one_line(text: str) -> str:
-    """Return a message as one line, without control characters or a full stop at its end.
-
-    Parameters
-    ----------
-    text : str
-
-    Returns
-    -------
-    str
-    """
+    """Return a message as one line, without control characters or a full stop at its end."""
     return _printable(text).removesuffix(".")
 
 

@@ -79,10 +79,8 @@ AIR_OPTIONS: Final = ("temperature_shows", "recovery_factor", "humidity_pct", "d
 def said_of_the_air(options: dict[str, Any]) -> AirAsked:
     """Take what `air_options` gave out of the options of a command.
 
-    Raises
-    ------
-    click.UsageError
-        If they contradict each other.
+    Raises:
+        click.UsageError: If they contradict each other.
     """
     told = {name: options.pop(name) for name in AIR_OPTIONS}
     if told["humidity_pct"] is not None and told["dew_point_degc"] is not None:
@@ -192,9 +190,8 @@ def refuse_contradictions(
 ) -> None:
     """Fail with the usage where options contradict each other.
 
-    Raises
-    ------
-    click.UsageError
+    Raises:
+        click.UsageError
     """
     takeoff = details["takeoff_weight_kg"]
     if details["weight_kg"] is not None and takeoff is not None:

@@ -121,24 +121,14 @@ def chosen_place() -> str | None:
 
 
 def program_words() -> tuple[str, ...]:
-    """Return how the program was called, with the store if it was named in the command.
-
-    Returns
-    -------
-    tuple of str
-    """
+    """Return how the program was called, with the store if it was named in the command."""
     root = click.get_current_context().find_root()
     named = root.get_parameter_source("store") is click.core.ParameterSource.COMMANDLINE
     return ("fleetcal", "--store", root.params["store"]) if named else ("fleetcal",)
 
 
 def open_chosen_store() -> Store:
-    """Open the store that the program was told to use; it must be there.
-
-    Returns
-    -------
-    Store
-    """
+    """Open the store that the program was told to use; it must be there."""
     from fleetcal.services.chosen_store import open_store
 
     return open_store(chosen_place(), create=False)

@@ -24,16 +24,11 @@ _UNITS = ("kt", "ft", "deg", "degc", "kg", "s")
 class Column:
     """One column of a printed table.
 
-    Attributes
-    ----------
-    name : str
-        Field of the row, with its unit.
-    decimals : int or None
-        For numbers; None prints the value as it is.
-    sign : bool
-        Whether a plus is printed.
-    chance : bool
-        Whether a value too small for the decimals is printed as below them.
+    Attributes:
+        name: Field of the row, with its unit.
+        decimals: For numbers; None prints the value as it is.
+        sign: Whether a plus is printed.
+        chance: Whether a value too small for the decimals is printed as below them.
     """
 
     name: str
@@ -46,24 +41,15 @@ class Column:
 class View:
     """How one kind of result is printed.
 
-    Attributes
-    ----------
-    kind : str
-        Name of the result in JSON.
-    rows : str
-        Field of the result that holds the rows of the table and the CSV.
-    columns : sequence of Column
-        Of the table for people; CSV has every plain field of a row.
-    head, foot : callable
-        Lines before and after the table, from the result.
-    cautioned : bool
-        Whether assumptions and caution are printed.
-    tells_of : str
-        ``reading``, ``curve``, ``rate`` or ``cruise``: whose assumptions they are.
-    body : callable or None
-        Lines of the tables in place of the one of `columns`, from the result.
-    tells : callable
-        Whether the result has anything to be cautious about.
+    Attributes:
+        kind: Name of the result in JSON.
+        rows: Field of the result that holds the rows of the table and the CSV.
+        columns: Of the table for people; CSV has every plain field of a row.
+        head, foot: Lines before and after the table, from the result.
+        cautioned: Whether assumptions and caution are printed.
+        tells_of: ``reading``, ``curve``, ``rate`` or ``cruise``: whose assumptions they are.
+        body: Lines of the tables in place of the one of `columns`, from the result.
+        tells: Whether the result has anything to be cautious about.
     """
 
     kind: str
@@ -80,12 +66,9 @@ class View:
 def emit(result: Any, view: View, output_format: str) -> None:
     """Print a result to standard output.
 
-    Parameters
-    ----------
-    result : dataclass
-    view : View
-    output_format : str
-        ``table``, ``csv`` or ``json``.
+    Args:
+        result: Dataclass.
+        output_format: ``table``, ``csv`` or ``json``.
     """
     if output_format == "json":
         click.echo(as_json(result, view))
@@ -99,14 +82,8 @@ def emit(result: Any, view: View, output_format: str) -> None:
 def as_json(result: Any, view: View) -> str:
     """Return a result as one JSON object, without NaN.
 
-    Parameters
-    ----------
-    result : dataclass
-    view : View
-
-    Returns
-    -------
-    str
+    Args:
+        result: Dataclass.
     """
     content = {"kind": view.kind, "format_version": FORMAT_VERSION, **asdict(result)}
     if view.cautioned:
@@ -117,15 +94,11 @@ def as_json(result: Any, view: View) -> str:
 def as_csv(rows: Sequence[Any], row_type: type | None = None) -> str:
     """Return rows as CSV: every field of a row that is not itself a list.
 
-    Parameters
-    ----------
-    rows : sequence of dataclass
-    row_type : type, optional
-        Tells the headings when there are no rows.
+    Args:
+        rows: Sequence of dataclass.
+        row_type: Tells the headings when there are no rows.
 
-    Returns
-    -------
-    str
+    Returns:
         Cells that a spreadsheet would run as a formula are made harmless.
     """
     from fleetcal.services.cautions import harmless_cell
@@ -163,14 +136,8 @@ def _row_type(result: Any, rows: str) -> type | None:
 def as_text(result: Any, view: View) -> str:
     """Return a result as lines of text.
 
-    Parameters
-    ----------
-    result : dataclass
-    view : View
-
-    Returns
-    -------
-    str
+    Args:
+        result: Dataclass.
     """
     rows = getattr(result, view.rows)
     lines = [*view.head(result)]
@@ -191,17 +158,10 @@ def text_table(
 ) -> list[str]:
     """Return rows as aligned columns under their names.
 
-    Parameters
-    ----------
-    rows : sequence of dataclass
-    columns : sequence of Column
-    units_below : bool
-        Whether the unit that a name ends in gets a line of its own, which makes
-        a wide table narrower.
-
-    Returns
-    -------
-    list of str
+    Args:
+        rows: Sequence of dataclass.
+        units_below: Whether the unit that a name ends in gets a line of its own, which makes a wide
+            table narrower.
     """
     headings = [_heading(c.name) if units_below else (c.name,) for c in columns]
     cells = [[_shown(_cell(getattr(row, c.name), c)) for c in columns] for row in rows]

@@ -41,20 +41,14 @@ _ROOT_OF_TWO_PI: Final = float(np.sqrt(2.0 * np.pi))
 class AveragedFit:
     """Solution of every group at every node.
 
-    Attributes
-    ----------
-    weight : ndarray, shape (nodes,)
-        Posterior weights, summing to 1.
-    spread : ndarray, shape (nodes, k, k)
-        D.
-    log_prior : ndarray, shape (nodes,)
-    phi : float
-    total : ndarray, shape (nodes, groups, p + 1, p + 1)
-        W'V^-1W summed over the aircraft of a group.
-    log_det : ndarray, shape (nodes,)
-        log det V summed over all aircraft.
-    beta : ndarray, shape (nodes, groups, p)
-    covariance : ndarray, shape (nodes, groups, p, p)
+    Attributes:
+        weight (nodes,): Posterior weights, summing to 1.
+        spread (nodes, k, k): D.
+        log_prior: Shape (nodes,).
+        total (nodes, groups, p + 1, p + 1): W'V^-1W summed over the aircraft of a group.
+        log_det (nodes,): log det V summed over all aircraft.
+        beta: Shape (nodes, groups, p).
+        covariance: Shape (nodes, groups, p, p).
     """
 
     weight: Array
@@ -80,15 +74,10 @@ class AveragedFit:
 def weigh_at_nodes(sums: AircraftSums, spread: Array, phi: float) -> tuple[Array, Array]:
     """Return W'V^-1W and log det V of each aircraft at many D.
 
-    Parameters
-    ----------
-    sums : AircraftSums
-    spread : ndarray, shape (nodes, k, k)
-    phi : float
+    Args:
+        spread: Shape (nodes, k, k).
 
-    Returns
-    -------
-    tuple of ndarray
+    Returns:
         Shapes (nodes, aircraft, p + 1, p + 1) and (nodes, aircraft).
     """
     k = spread.shape[1]
@@ -104,16 +93,10 @@ def total_at_nodes(
 ) -> tuple[Array, Array]:
     """Return W'V^-1W summed over the aircraft of each group, and log det V over all, at many D.
 
-    Parameters
-    ----------
-    sums : AircraftSums
-    groups : int
-    spread : ndarray, shape (nodes, k, k)
-    phi : float
+    Args:
+        spread: Shape (nodes, k, k).
 
-    Returns
-    -------
-    tuple of ndarray
+    Returns:
         Shapes (nodes, groups, p + 1, p + 1) and (nodes,).
     """
     nodes, size, k = len(spread), sums.products.shape[1], spread.shape[1]
@@ -135,23 +118,14 @@ def average_over_spread(
 ) -> AveragedFit:
     """Solve every group at every node and weigh the nodes.
 
-    Parameters
-    ----------
-    sums : AircraftSums
-    groups : int
-        Each must have points that determine its curve.
-    grid : SpreadGrid
-    phi : float
+    Args:
+        groups: Each must have points that determine its curve.
 
-    Returns
-    -------
-    AveragedFit
+    Returns:
         Of the nodes that count.
 
-    Raises
-    ------
-    numpy.linalg.LinAlgError
-        If a group's points do not determine its curve.
+    Raises:
+        numpy.linalg.LinAlgError: If a group's points do not determine its curve.
     """
     total, log_det = total_at_nodes(sums, groups, grid.spread, phi)
     covariance, beta, deviance = solve_total(total)
@@ -173,14 +147,10 @@ def average_over_spread(
 def solve_total(total: Array) -> tuple[Array, Array, Array]:
     """Return covariance, beta and the part of the deviance that belongs to the curve.
 
-    Parameters
-    ----------
-    total : ndarray, shape (..., p + 1, p + 1)
-        W'V^-1W of a group.
+    Args:
+        total (..., p + 1, p + 1): W'V^-1W of a group.
 
-    Returns
-    -------
-    tuple of ndarray
+    Returns:
         Shapes (..., p, p), (..., p) and (...).
     """
     curve, right = total[..., :-1, :-1], total[..., :-1, -1]
@@ -193,18 +163,14 @@ def solve_total(total: Array) -> tuple[Array, Array, Array]:
 def mixture_quantile(weight: Array, mean: Array, deviation: Array, level: float) -> Array:
     """Return a quantile of mixtures of normal distributions.
 
-    Parameters
-    ----------
-    weight : ndarray, shape (nodes,)
-    mean, deviation : ndarray, shape (nodes, n)
-    level : float
-        Between 0 and 1.
+    Args:
+        weight: Shape (nodes,).
+        mean, deviation: Shape (nodes, n).
+        level: Between 0 and 1.
 
-    Returns
-    -------
-    ndarray, shape (n,)
-        To about 1e-10 of the width of the mixture: by Newton's steps, halving where
-        a step would leave the bracket.
+    Returns:
+        Shape (n,): To about 1e-10 of the width of the mixture: by Newton's steps, halving where a
+        step would leave the bracket.
     """
     weight, mean, deviation = _heavy_nodes(weight, mean, np.maximum(deviation, 1e-300))
     low = (mean - 12.0 * deviation).min(axis=0)
@@ -240,16 +206,12 @@ def _heavy_nodes(weight: Array, mean: Array, deviation: Array) -> tuple[Array, A
 def mixture_band(weight: Array, mean: Array, deviation: Array, level: float) -> tuple[Array, Array]:
     """Return the limits that leave out as much on either side of mixtures of normals.
 
-    Parameters
-    ----------
-    weight : ndarray, shape (nodes,)
-    mean, deviation : ndarray, shape (nodes, n)
-    level : float
-        Coverage.
+    Args:
+        weight: Shape (nodes,).
+        mean, deviation: Shape (nodes, n).
+        level: Coverage.
 
-    Returns
-    -------
-    tuple of ndarray
+    Returns:
         Low and high, each of shape (n,).
     """
     out = (1.0 - level) / 2.0
@@ -269,21 +231,15 @@ def curve_band(
 ) -> tuple[Array, Array]:
     """Return the band of a curve whose coefficients are a mixture of normals.
 
-    Parameters
-    ----------
-    weight : ndarray, shape (nodes,)
-    coefficients : ndarray, shape (nodes, p)
-    covariance : ndarray, shape (nodes, p, p)
-    x : ndarray, shape (n, p)
-        Rows of the basis.
-    level : float
-        Coverage.
-    extra : ndarray, shape (nodes, n), or float
-        Variance beside that of the curve.
+    Args:
+        weight: Shape (nodes,).
+        coefficients: Shape (nodes, p).
+        covariance: Shape (nodes, p, p).
+        x (n, p): Rows of the basis.
+        level: Coverage.
+        extra (nodes, n), or float: Variance beside that of the curve.
 
-    Returns
-    -------
-    tuple of ndarray
+    Returns:
         Low and high, each of shape (n,).
     """
     variance = np.einsum("xi,nij,xj->nx", x, covariance, x) + extra
@@ -293,15 +249,10 @@ def curve_band(
 def averaged_wald(weight: Array, coefficients: Array, covariance: Array) -> float:
     """Return the averaged chance of coefficients so far from zero, by Wald's chi-square.
 
-    Parameters
-    ----------
-    weight : ndarray, shape (nodes,)
-    coefficients : ndarray, shape (nodes, p)
-    covariance : ndarray, shape (nodes, p, p)
-
-    Returns
-    -------
-    float
+    Args:
+        weight: Shape (nodes,).
+        coefficients: Shape (nodes, p).
+        covariance: Shape (nodes, p, p).
     """
     solved = np.linalg.solve(covariance, coefficients[..., None])[..., 0]
     size = (coefficients * solved).sum(axis=1)
@@ -318,13 +269,10 @@ def _chunks(count: int, bytes_each: int) -> list[slice]:
 class LeftOut:
     """One aircraft against the rest of its group, at every node.
 
-    Attributes
-    ----------
-    weight : ndarray, shape (nodes,)
-        Posterior weights without the aircraft.
-    beta : ndarray, shape (nodes, p)
-        Curve of the rest.
-    covariance : ndarray, shape (nodes, p, p)
+    Attributes:
+        weight (nodes,): Posterior weights without the aircraft.
+        beta (nodes, p): Curve of the rest.
+        covariance: Shape (nodes, p, p).
     """
 
     weight: Array
@@ -335,19 +283,13 @@ class LeftOut:
 def leave_out(fit: AveragedFit, sums: AircraftSums, aircraft: Index) -> Iterator[LeftOut]:
     """Take aircraft away one at a time.
 
-    Parameters
-    ----------
-    fit : AveragedFit
-        Of `sums`.
-    sums : AircraftSums
-    aircraft : ndarray of int, shape (m,)
-        Which aircraft of `sums`.
+    Args:
+        fit: Of `sums`.
+        aircraft (m,): Which aircraft of `sums`.
 
-    Yields
-    ------
-    LeftOut
-        One for each, a block at a time, as all together would fill the memory;
-        with NaN where the rest does not determine the curve.
+    Yields:
+        One for each, a block at a time, as all together would fill the memory; with NaN where the
+        rest does not determine the curve.
     """
     whole = solve_total(fit.total)[2]
     for part in _chunks(len(aircraft), len(fit.weight) * sums.products[0].nbytes * 4):

@@ -23,16 +23,12 @@ MIDDLE_LIFT: Final = 0.25
 def curve_basis(lift: Array, order: int) -> Array:
     """Return the columns 1, t, t^2 up to an order.
 
-    Parameters
-    ----------
-    lift : ndarray, shape (points,)
-        s = (Vs/Viw)^2.
-    order : int
-        0, 1 or 2.
+    Args:
+        lift (points,): s = (Vs/Viw)^2.
+        order: 0, 1 or 2.
 
-    Returns
-    -------
-    ndarray, shape (points, order + 1)
+    Returns:
+        Shape (points, order + 1).
     """
     t = np.asarray(lift, dtype=np.float64) - MIDDLE_LIFT
     return t[:, None] ** np.arange(order + 1)
@@ -43,17 +39,12 @@ def lift_from_airspeed(
 ) -> Array:
     """Return s = (Vs/Viw)^2 with Viw = Vic*sqrt(Wref/W).
 
-    Parameters
-    ----------
-    airspeed : ndarray, any shape
-        Vic, in the unit of `scaling_speed`.
-    scaling_speed : float
-        The type's fixed scaling speed Vs.
-    weight, reference_weight : float
-        W and Wref, one unit.
+    Args:
+        airspeed (ndarray, any shape): Vic, in the unit of `scaling_speed`.
+        scaling_speed: The type's fixed scaling speed Vs.
+        weight, reference_weight: W and Wref, one unit.
 
-    Returns
-    -------
-    ndarray, same shape
+    Returns:
+        Same shape.
     """
     return np.asarray((scaling_speed / airspeed) ** 2 * (weight / reference_weight))

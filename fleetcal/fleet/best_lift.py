@@ -29,13 +29,9 @@ _STRIDE: Final = 40
 class BestLift:
     """The best s of a group's mean curve, or of its next aircraft's.
 
-    Attributes
-    ----------
-    lift : float
-    low, high : float
-        Interval; the end of what was flown where open.
-    low_open, high_open : bool
-        Whether the points set no limit on that side.
+    Attributes:
+        low, high: Interval; the end of what was flown where open.
+        low_open, high_open: Whether the points set no limit on that side.
     """
 
     lift: float
@@ -50,25 +46,13 @@ def best_lift(
 ) -> BestLift:
     """Return where the group's mean curve has its largest y/s^m.
 
-    Parameters
-    ----------
-    fit : PooledFit
-    group : int
-    power : float
-        m.
-    reach : tuple of float
-        Lowest and highest s that was flown by enough aircraft.
-    level : float
-        Coverage of the interval.
+    Args:
+        power: m.
+        reach: Lowest and highest s that was flown by enough aircraft.
+        level: Coverage of the interval.
 
-    Returns
-    -------
-    BestLift
-
-    Raises
-    ------
-    FitError
-        If the curve is best at an end of what was flown, or has no maximum.
+    Raises:
+        FitError: If the curve is best at an end of what was flown, or has no maximum.
     """
     lift = np.linspace(*reach, _STEPS + 1)
     rows = _stationary_rows(lift, fit.order, power)

@@ -21,15 +21,11 @@ from fleetcal.fleet.sums import aircraft_sums
 def common_shifts(points: FleetPoints, fit: PooledFit) -> Array:
     """Return the shift of each curve for each term that the fleet owns.
 
-    Parameters
-    ----------
-    points : FleetPoints
-    fit : PooledFit
-        Of `points`; the map is taken at its most likely spread.
+    Args:
+        fit: Of `points`; the map is taken at its most likely spread.
 
-    Returns
-    -------
-    ndarray, shape (groups, terms, p)
+    Returns:
+        Shape (groups, terms, p).
     """
     root = spread_root(fit.spread)
     shifts = []

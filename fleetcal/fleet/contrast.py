@@ -27,17 +27,12 @@ POWER: Final = 0.8
 class Contrast:
     """Second group less first group.
 
-    Attributes
-    ----------
-    order : int
-    weight : ndarray, shape (nodes,)
-    difference : ndarray, shape (nodes, p)
-        Of the coefficients.
-    covariance : ndarray, shape (nodes, p, p)
-    best : ndarray, shape (p,)
-        Difference of the curves of highest restricted likelihood.
-    p_value : float
-        Chance of so large a difference between groups with one curve.
+    Attributes:
+        weight: Shape (nodes,).
+        difference (nodes, p): Of the coefficients.
+        covariance: Shape (nodes, p, p).
+        best (p,): Difference of the curves of highest restricted likelihood.
+        p_value: Chance of so large a difference between groups with one curve.
     """
 
     order: int
@@ -50,14 +45,8 @@ class Contrast:
     def band(self, lift: Array, level: float = 0.95) -> Band:
         """Return the difference curve with its band.
 
-        Parameters
-        ----------
-        lift : ndarray, shape (n,)
-        level : float
-
-        Returns
-        -------
-        Band
+        Args:
+            lift: Shape (n,).
         """
         x = curve_basis(lift, self.order)
         low, high = curve_band(self.weight, self.difference, self.covariance, x, level)
@@ -66,16 +55,12 @@ class Contrast:
     def smallest_shown(self, lift: Array, level: float = 0.95) -> Array:
         """Return the smallest difference at one speed that would have been seen.
 
-        Parameters
-        ----------
-        lift : ndarray, shape (n,)
-        level : float
-            Of the band that must not hold zero.
+        Args:
+            lift: Shape (n,).
+            level: Of the band that must not hold zero.
 
-        Returns
-        -------
-        ndarray, shape (n,)
-            In kappa, seen with a chance of 80 %.
+        Returns:
+            Shape (n,): In kappa, seen with a chance of 80 %.
         """
         band = self.band(lift, level)
         half = (band.high - band.low) / 2.0
@@ -86,15 +71,8 @@ class Contrast:
 def contrast(fit: PooledFit, first: int, second: int) -> Contrast:
     """Compare two groups of a fit.
 
-    Parameters
-    ----------
-    fit : PooledFit
-    first, second : int
-        Group numbers.
-
-    Returns
-    -------
-    Contrast
+    Args:
+        first, second: Group numbers.
     """
     averaged = fit.averaged
     difference = averaged.beta[:, second] - averaged.beta[:, first]

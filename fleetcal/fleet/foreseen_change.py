@@ -62,30 +62,18 @@ def foresee_change(
     Settled is a change that is found, or one whose whole 95 % band lies within the
     smallest departure that counts at every speed asked for.
 
-    Parameters
-    ----------
-    fit : PooledFit
-        Sorties as its units; airframes before and after as its groups.
-    before : int
-        Group.
-    after : int or None
-        Group; None if nothing was flown after the change yet.
-    sortie : PlannedSortie
-        Flown after the change.
-    question : Question
-    numbers : sequence of int
-        Of further sorties, rising.
-    draws : int
-    rng : Generator
+    Args:
+        fit: Sorties as its units; airframes before and after as its groups.
+        before: Group.
+        after: Group; None if nothing was flown after the change yet.
+        sortie: Flown after the change.
+        numbers: Of further sorties, rising.
 
-    Returns
-    -------
-    ndarray, shape (numbers, 2)
+    Returns:
+        Shape (numbers, 2).
 
-    Raises
-    ------
-    FitError
-        If the points after the change, planned ones included, determine no curve.
+    Raises:
+        FitError: If the points after the change, planned ones included, determine no curve.
     """
     sides = _sides(fit, before, after)
     told_after = sides.total[0, :-1, :-1] + sortie.information / sides.phi
@@ -110,15 +98,8 @@ def covariance_after(fit: PooledFit, before: int, after: int | None) -> Array:
     The contrast expects nothing of a change, so points are best chosen without that too;
     where nothing was flown after it, ten times the usual size is a mere bound.
 
-    Parameters
-    ----------
-    fit : PooledFit
-    before : int
-    after : int or None
-
-    Returns
-    -------
-    ndarray, shape (order + 1, order + 1)
+    Returns:
+        Shape (order + 1, order + 1).
     """
     sides = _sides(fit, before, after)
     known = np.linalg.inv(_before_and_usual(sides, _BOUND)) + sides.total[:, :-1, :-1]
@@ -221,16 +202,12 @@ def settled_change(
 ) -> tuple[float, float]:
     """Tell whether a contrast settles what a change did, and whether it is found.
 
-    Parameters
-    ----------
-    question : Question
-    weight : ndarray, shape (nodes,)
-    difference : ndarray, shape (nodes, p)
-    covariance : ndarray, shape (nodes, p, p)
+    Args:
+        weight: Shape (nodes,).
+        difference: Shape (nodes, p).
+        covariance: Shape (nodes, p, p).
 
-    Returns
-    -------
-    tuple of float
+    Returns:
         1 or 0 each.
     """
     found = averaged_wald(weight, difference, covariance) < question.level

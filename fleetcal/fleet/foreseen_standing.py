@@ -39,12 +39,9 @@ _NEGLIGIBLE: Final = 1e-4
 class PlannedSortie:
     """What one planned sortie tells of an aircraft's own curve.
 
-    Attributes
-    ----------
-    information : ndarray, shape (p, p)
-        X'R^-1X by the stated uncertainties of its points.
-    reach : tuple of float
-        Lowest and highest t flown.
+    Attributes:
+        information (p, p): X'R^-1X by the stated uncertainties of its points.
+        reach: Lowest and highest t flown.
     """
 
     information: Array
@@ -55,16 +52,11 @@ class PlannedSortie:
 class Question:
     """When a verdict counts as settled.
 
-    Attributes
-    ----------
-    lift : ndarray, shape (n,)
-        s at which the departure is looked at.
-    knots : ndarray, shape (n,)
-        Knots for each unit of kappa there.
-    smallest_kt : float
-        Smallest departure that counts.
-    level : float
-        Chance of any false flag.
+    Attributes:
+        lift (n,): s at which the departure is looked at.
+        knots (n,): Knots for each unit of kappa there.
+        smallest_kt: Smallest departure that counts.
+        level: Chance of any false flag.
     """
 
     lift: Array
@@ -79,17 +71,11 @@ def settled(question: Question, found: Departures, adjusted: Array) -> tuple[Arr
     Settled is an aircraft that is outside, or one that is inside with its departure
     known to less than the smallest departure that counts.
 
-    Parameters
-    ----------
-    question : Question
-    found : Departures
-    adjusted : ndarray, shape (versions,)
-        p-values adjusted for all that were judged.
+    Args:
+        adjusted (versions,): p-values adjusted for all that were judged.
 
-    Returns
-    -------
-    tuple of ndarray of bool, shape (versions,)
-        Settled, outside.
+    Returns:
+        Shape (versions,): Settled, outside.
     """
     z = curve_basis(question.lift, found.departure.shape[1] - 1)
     largest = np.max(np.abs(found.departure @ z.T) * question.knots, axis=1)
@@ -113,29 +99,16 @@ def foresee_standing(
 ) -> Array:
     """Return the chances that a verdict is settled, and outside, after more sorties.
 
-    Parameters
-    ----------
-    verdicts : Verdicts
-    group : int
-    aircraft : int or None
-        None for one that has no points yet.
-    sortie : PlannedSortie
-    question : Question
-    numbers : sequence of int
-        Of further sorties, rising.
-    draws : int
-        Outcomes that are drawn.
-    rng : Generator
+    Args:
+        aircraft: None for one that has no points yet.
+        numbers: Of further sorties, rising.
+        draws: Outcomes that are drawn.
 
-    Returns
-    -------
-    ndarray, shape (numbers, 2)
-        NaN where there are too few others for a verdict.
+    Returns:
+        Shape (numbers, 2): NaN where there are too few others for a verdict.
 
-    Raises
-    ------
-    FitError
-        If the others do not determine the group's curve.
+    Raises:
+        FitError: If the others do not determine the group's curve.
     """
     sums, groups = verdicts.fit.sums, len(verdicts.fit.beta)
     gone = verdicts.suspects | (frozenset() if aircraft is None else {aircraft})
@@ -168,19 +141,12 @@ def draw_own_curve(
 ) -> Array:
     """Draw the curve of one aircraft from what the others and its own points say of it.
 
-    Parameters
-    ----------
-    averaged : AveragedFit
-    rest : LeftOut
-        Of the others, at the same nodes.
-    own : ndarray, shape (p + 1, p + 1)
-        W'R^-1W of its own points over phi; zero without any.
-    draws : int
-    rng : Generator
+    Args:
+        rest: Of the others, at the same nodes.
+        own (p + 1, p + 1): W'R^-1W of its own points over phi; zero without any.
 
-    Returns
-    -------
-    ndarray, shape (draws, p)
+    Returns:
+        Shape (draws, p).
     """
     k = averaged.spread.shape[1]
     prior = rest.covariance.copy()
@@ -201,18 +167,12 @@ def draw_curves(
 ) -> tuple[Index, Array]:
     """Draw from a mixture of normal distributions.
 
-    Parameters
-    ----------
-    chance : ndarray, shape (nodes,)
-        Need not sum to 1.
-    mean : ndarray, shape (nodes, p)
-    covariance : ndarray, shape (nodes, p, p)
-    draws : int
-    rng : Generator
+    Args:
+        chance (nodes,): Need not sum to 1.
+        mean: Shape (nodes, p).
+        covariance: Shape (nodes, p, p).
 
-    Returns
-    -------
-    tuple of ndarray
+    Returns:
         Node of each draw, and the draws, shape (draws, p).
     """
     node: Index = rng.choice(len(chance), size=draws, p=chance / chance.sum())
@@ -224,18 +184,13 @@ def draw_curves(
 def results_of(information: Array, curve: Array, times: int, rng: np.random.Generator) -> Array:
     """Draw X'R^-1y of sorties flown on given curves.
 
-    Parameters
-    ----------
-    information : ndarray, shape (p, p)
-        X'R^-1X of one sortie.
-    curve : ndarray, shape (draws, p)
-    times : int
-        Sorties, all together.
-    rng : Generator
+    Args:
+        information (p, p): X'R^-1X of one sortie.
+        curve: Shape (draws, p).
+        times: Sorties, all together.
 
-    Returns
-    -------
-    ndarray, shape (draws, p)
+    Returns:
+        Shape (draws, p).
     """
     value, vector = np.linalg.eigh(information)
     root = vector * np.sqrt(np.maximum(times * value, 0.0))

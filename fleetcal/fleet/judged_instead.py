@@ -20,18 +20,11 @@ from fleetcal.fleet.sums import AircraftSums, aircraft_sums, joined_sums
 def with_points(points: FleetPoints, aircraft: int, rows: Index, order: int) -> AircraftSums:
     """Return the sums of one aircraft from some of its points.
 
-    Parameters
-    ----------
-    points : FleetPoints
-    aircraft : int
-    rows : ndarray of int, shape (n,)
-        At least one.
-    order : int
-        Of the curve.
+    Args:
+        rows (n,): At least one.
+        order: Of the curve.
 
-    Returns
-    -------
-    AircraftSums
+    Returns:
         Of one aircraft, in its group.
     """
     alone = FleetPoints(
@@ -52,16 +45,10 @@ def with_points(points: FleetPoints, aircraft: int, rows: Index, order: int) -> 
 def measured_again(sums: AircraftSums, aircraft: int, times: float) -> AircraftSums:
     """Return the sums of one aircraft as if all its points had been flown several times.
 
-    Parameters
-    ----------
-    sums : AircraftSums
-    aircraft : int
-    times : float
-        Every measurement as often, with the same result; 1 changes nothing.
+    Args:
+        times: Every measurement as often, with the same result; 1 changes nothing.
 
-    Returns
-    -------
-    AircraftSums
+    Returns:
         Of one aircraft.
     """
     alone = sums.select(np.array([aircraft]))
@@ -73,25 +60,16 @@ def judge_instead(
 ) -> list[tuple[Standing, float]]:
     """Judge versions of one aircraft against the same others.
 
-    Parameters
-    ----------
-    verdicts : Verdicts
-        In which the aircraft has a verdict.
-    aircraft : int
-    versions : sequence of AircraftSums
-        Each of one aircraft.
-    more : sequence of int
-        Aircraft that are there once more, as if others like them had been flown.
+    Args:
+        verdicts: In which the aircraft has a verdict.
+        versions: Each of one aircraft.
+        more: Aircraft that are there once more, as if others like them had been flown.
 
-    Returns
-    -------
-    list of (Standing, float)
+    Returns:
         Of each version, with the p-value adjusted for all that were judged.
 
-    Raises
-    ------
-    FitError
-        If the others do not determine the curve.
+    Raises:
+        FitError: If the others do not determine the curve.
     """
     sums = verdicts.fit.sums
     whole = joined_sums([sums, *versions, sums.select(np.array(more, dtype=np.int64))])
@@ -110,18 +88,9 @@ def adjusted_instead(
 ) -> float:
     """Return Holm's adjusted p-value of one aircraft with another p-value of its own.
 
-    Parameters
-    ----------
-    verdicts : Verdicts
-    aircraft : int or None
-        None for one that had no verdict yet.
-    p_value : float
-    more : int
-        Further aircraft that would be judged, all inside.
-
-    Returns
-    -------
-    float
+    Args:
+        aircraft: None for one that had no verdict yet.
+        more: Further aircraft that would be judged, all inside.
     """
     values: Array = np.array([standing.p_value for standing in verdicts.standings])
     if aircraft is None:

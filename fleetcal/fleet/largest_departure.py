@@ -24,16 +24,12 @@ from fleetcal.fleet.points import Array
 def shadow_chance(ratio: Array, angle: Array) -> Array:
     """Return the chance that a standard normal point of the plane has so long a shadow on an arc.
 
-    Parameters
-    ----------
-    ratio : ndarray, any shape
-        Length of the longest shadow, not below 0.
-    angle : ndarray, same shape
-        Of the arc, radians, 0 to pi.
+    Args:
+        ratio (ndarray, any shape): Length of the longest shadow, not below 0.
+        angle (same shape): Of the arc, radians, 0 to pi.
 
-    Returns
-    -------
-    ndarray, same shape
+    Returns:
+        Same shape.
     """
     arc = angle / np.pi * np.exp(-(ratio**2) / 2.0)
     with np.errstate(divide="ignore"):
@@ -44,18 +40,12 @@ def shadow_chance(ratio: Array, angle: Array) -> Array:
 def largest_ratio(departure: Array, covariance: Array, reach: Array) -> tuple[Array, Array]:
     """Return the largest departure over its standard deviation, and the angle of the arc.
 
-    Parameters
-    ----------
-    departure : ndarray, shape (..., k)
-        Level, or level and tilt.
-    covariance : ndarray, shape (..., k, k)
-        Of the departure of an aircraft that belongs.
-    reach : ndarray, shape (2,)
-        Lowest and highest t = s - 0.25 flown.
+    Args:
+        departure (..., k): Level, or level and tilt.
+        covariance (..., k, k): Of the departure of an aircraft that belongs.
+        reach (2,): Lowest and highest t = s - 0.25 flown.
 
-    Returns
-    -------
-    tuple of ndarray
+    Returns:
         Ratio, not below 0, and angle in radians; shapes (...).
     """
     if departure.shape[-1] == 1:

@@ -18,15 +18,11 @@ from fleetcal.fleet.pooled import FEWEST_AIRCRAFT
 def may_leave(group_of: Index, outside: Collection[int]) -> frozenset[int]:
     """Return which aircraft leave the pool.
 
-    Parameters
-    ----------
-    group_of : ndarray of int, shape (aircraft,)
-    outside : collection of int
-        Aircraft found outside their group.
+    Args:
+        group_of: Shape (aircraft,).
+        outside (collection of int): Aircraft found outside their group.
 
-    Returns
-    -------
-    frozenset of int
+    Returns:
         Those of `outside` whose group keeps enough aircraft for a curve.
     """
     gone = np.zeros(len(group_of), dtype=bool)

@@ -23,19 +23,13 @@ from fleetcal.fleet.sums import AircraftSums
 class GroupSums:
     """Generalised least-squares sums at one D and phi.
 
-    Attributes
-    ----------
-    weighted : ndarray, shape (aircraft, p + 1, p + 1)
-        W'V^-1W of each aircraft.
-    curve : ndarray, shape (groups, p, p)
-        X'V^-1X of each group.
-    covariance : ndarray, shape (groups, p, p)
-        Its inverse.
-    beta : ndarray, shape (groups, p)
-    misfit : ndarray, shape (groups,)
-        Weighted sum of squares about the group's curve.
-    deviance : float
-        -2 log restricted likelihood, without its constant.
+    Attributes:
+        weighted (aircraft, p + 1, p + 1): W'V^-1W of each aircraft.
+        curve (groups, p, p): X'V^-1X of each group.
+        covariance (groups, p, p): Its inverse.
+        beta: Shape (groups, p).
+        misfit (groups,): Weighted sum of squares about the group's curve.
+        deviance: -2 log restricted likelihood, without its constant.
     """
 
     weighted: Array
@@ -54,14 +48,11 @@ def departure_columns(order: int) -> int:
 def lower_triangle(entries: Array, size: int) -> Array:
     """Return the lower-triangular matrix with the given entries, row by row.
 
-    Parameters
-    ----------
-    entries : ndarray, shape (size*(size+1)/2,)
-    size : int
+    Args:
+        entries: Shape (size*(size+1)/2,).
 
-    Returns
-    -------
-    ndarray, shape (size, size)
+    Returns:
+        Shape (size, size).
     """
     matrix = np.zeros((size, size))
     matrix[np.tril_indices(size)] = entries
@@ -71,17 +62,11 @@ def lower_triangle(entries: Array, size: int) -> Array:
 def weigh(sums: AircraftSums, root: Array, phi: float) -> tuple[Array, Array]:
     """Return W'V^-1W and log det V of each aircraft, V = phi R + Z L L' Z'.
 
-    Parameters
-    ----------
-    sums : AircraftSums
-    root : ndarray, shape (k, k)
-        L.
-    phi : float
-        Factor on the variances of the points.
+    Args:
+        root (k, k): L.
+        phi: Factor on the variances of the points.
 
-    Returns
-    -------
-    tuple of ndarray
+    Returns:
         Shapes (aircraft, p + 1, p + 1) and (aircraft,).
     """
     k = len(root)
@@ -101,23 +86,12 @@ def weigh(sums: AircraftSums, root: Array, phi: float) -> tuple[Array, Array]:
 def group_sums(sums: AircraftSums, root: Array, phi: float, groups: int) -> GroupSums:
     """Return the generalised least-squares solution of every group at one D and phi.
 
-    Parameters
-    ----------
-    sums : AircraftSums
-    root : ndarray, shape (k, k)
-        L with D = L L'.
-    phi : float
-    groups : int
-        Number of groups; each must have points.
+    Args:
+        root (k, k): L with D = L L'.
+        groups: Number of groups; each must have points.
 
-    Returns
-    -------
-    GroupSums
-
-    Raises
-    ------
-    numpy.linalg.LinAlgError
-        If a group's points do not determine its curve.
+    Raises:
+        numpy.linalg.LinAlgError: If a group's points do not determine its curve.
     """
     weighted, log_det = weigh(sums, root, phi)
     total = np.zeros((groups, *weighted.shape[1:]))
@@ -133,17 +107,12 @@ def group_sums(sums: AircraftSums, root: Array, phi: float, groups: int) -> Grou
 def deviance_slope(sums: AircraftSums, solved: GroupSums, root: Array) -> Array:
     """Return the derivative of the deviance by the entries of L and by log phi.
 
-    Parameters
-    ----------
-    sums : AircraftSums
-    solved : GroupSums
-        At `root` and any phi.
-    root : ndarray, shape (k, k)
-        L.
+    Args:
+        solved: At `root` and any phi.
+        root (k, k): L.
 
-    Returns
-    -------
-    ndarray, shape (k*(k+1)/2 + 1,)
+    Returns:
+        Shape (k*(k+1)/2 + 1,).
     """
     k = len(root)
     beta, covariance = solved.beta[sums.group_of], solved.covariance[sums.group_of]

@@ -38,18 +38,13 @@ DOMINATING: Final = 0.5
 class Misfit:
     """The points of a group against its curve, in steps of speed.
 
-    Attributes
-    ----------
-    p_value : float
-        Chance of misses so large with the curve true; NaN when there are not
-        more steps than coefficients.
-    lift : ndarray, shape (steps,)
-        Mean s of each step.
-    miss : ndarray, shape (steps,)
-        Mean of points less curve, kappa.
-    deviation : float
-        Standard deviation of the misses beyond what the uncertainties explain,
-        kappa; 0 unless the curve misses surely.
+    Attributes:
+        p_value: Chance of misses so large with the curve true; NaN when there are not more steps
+            than coefficients.
+        lift (steps,): Mean s of each step.
+        miss (steps,): Mean of points less curve, kappa.
+        deviation: Standard deviation of the misses beyond what the uncertainties explain, kappa; 0
+            unless the curve misses surely.
     """
 
     p_value: float
@@ -62,24 +57,16 @@ class Misfit:
 class GroupCheck:
     """What speaks against a group's answer.
 
-    Attributes
-    ----------
-    scatter : float
-        Birge ratio: scatter of the points about their own aircraft's curve over
-        their stated uncertainty; NaN without points to spare.
-    scatter_p_value : float
-        Chance of a ratio as large with the uncertainties right.
-    factor : float
-        On the variance of the group's curve, for scatter beyond the factor phi
-        that is found for the whole type; 1 or more.
-    misfit : Misfit
-    heaviest_sortie : int
-        The sortie with the largest share in the curve.
-    heaviest_share : float
-        Its share where that is largest, 0 to 1.
-    shift : ndarray, shape (p,)
-        Coefficients of the curve less those without the aircraft of that sortie,
-        if it dominates; zero otherwise.
+    Attributes:
+        scatter: Birge ratio: scatter of the points about their own aircraft's curve over their
+            stated uncertainty; NaN without points to spare.
+        scatter_p_value: Chance of a ratio as large with the uncertainties right.
+        factor: On the variance of the group's curve, for scatter beyond the factor phi that is
+            found for the whole type; 1 or more.
+        heaviest_sortie: The sortie with the largest share in the curve.
+        heaviest_share: Its share where that is largest, 0 to 1.
+        shift (p,): Coefficients of the curve less those without the aircraft of that sortie, if it
+            dominates; zero otherwise.
     """
 
     scatter: float
@@ -103,21 +90,14 @@ def fit_checked(
 ) -> tuple[PooledFit, tuple[GroupCheck, ...]]:
     """Fit all groups of a type, with bands as wide as the checks ask for.
 
-    Parameters
-    ----------
-    points : FleetPoints
-    order : int, optional
-        As `fit_fleet`.
+    Args:
+        order: As `fit_fleet`.
 
-    Returns
-    -------
-    tuple
+    Returns:
         The fit, and what was found in each group.
 
-    Raises
-    ------
-    FitError
-        As `fit_fleet`.
+    Raises:
+        FitError: As `fit_fleet`.
     """
     fit = fit_fleet(points, order)
     checks = check_groups(points, fit)
@@ -128,15 +108,10 @@ def fit_checked(
 def check_groups(points: FleetPoints, fit: PooledFit) -> tuple[GroupCheck, ...]:
     """Check every group of a fit.
 
-    Parameters
-    ----------
-    points : FleetPoints
-    fit : PooledFit
-        Of `points`.
+    Args:
+        fit: Of `points`.
 
-    Returns
-    -------
-    tuple of GroupCheck
+    Returns:
         One for each group.
     """
     found = []
@@ -151,15 +126,10 @@ def check_groups(points: FleetPoints, fit: PooledFit) -> tuple[GroupCheck, ...]:
 def group_misfits(points: FleetPoints, fit: PooledFit) -> list[Misfit]:
     """Hold the curve of every group against its points, in steps of speed.
 
-    Parameters
-    ----------
-    points : FleetPoints
-    fit : PooledFit
-        Of `points`.
+    Args:
+        fit: Of `points`.
 
-    Returns
-    -------
-    list of Misfit
+    Returns:
         One for each group.
     """
     owner = points.group_of[points.aircraft]

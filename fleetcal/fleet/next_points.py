@@ -36,14 +36,10 @@ _ROUNDS: Final = 8
 class PlannedPoints:
     """Points in the order in which they help, and the widths they should leave.
 
-    Attributes
-    ----------
-    chosen : ndarray of int, shape (count,)
-        Places among the candidates; one may be flown several times.
-    before : ndarray, shape (grid,)
-        Standard deviation of the aircraft's own curve now.
-    after : ndarray, shape (count, grid)
-        The same after each of the chosen points.
+    Attributes:
+        chosen (count,): Places among the candidates; one may be flown several times.
+        before (grid,): Standard deviation of the aircraft's own curve now.
+        after (count, grid): The same after each of the chosen points.
     """
 
     chosen: Index
@@ -122,20 +118,11 @@ class _Task:
 def own_covariance(fit: PooledFit, group: int, aircraft: int | None) -> Array:
     """Return the covariance of an aircraft's own curve, as `own_curve`.
 
-    Parameters
-    ----------
-    fit : PooledFit
-    group : int
-    aircraft : int or None
+    Returns:
+        Shape (order + 1, order + 1).
 
-    Returns
-    -------
-    ndarray, shape (order + 1, order + 1)
-
-    Raises
-    ------
-    FitError
-        If the others of the group do not determine its curve.
+    Raises:
+        FitError: If the others of the group do not determine its curve.
     """
     return own_curve(fit, group, aircraft)[1]
 
@@ -143,23 +130,15 @@ def own_covariance(fit: PooledFit, group: int, aircraft: int | None) -> Array:
 def own_curve(fit: PooledFit, group: int, aircraft: int | None) -> tuple[Array, Array]:
     """Return an aircraft's own curve, given the averaged spread, and its covariance.
 
-    Parameters
-    ----------
-    fit : PooledFit
-    group : int
-    aircraft : int or None
-        Number in the fit; None for one that has not flown yet.
+    Args:
+        aircraft: Number in the fit; None for one that has not flown yet.
 
-    Returns
-    -------
-    coefficients : ndarray, shape (order + 1,)
-        What the others of the group and its own points say together.
-    covariance : ndarray, shape (order + 1, order + 1)
+    Returns:
+        coefficients (order + 1,): What the others of the group and its own points say together.
+        covariance (order + 1, order + 1): Shape (order + 1, order + 1).
 
-    Raises
-    ------
-    FitError
-        If the others of the group do not determine its curve.
+    Raises:
+        FitError: If the others of the group do not determine its curve.
     """
     spread = fit.averaged.mean_spread()
     size = len(spread)
@@ -195,26 +174,14 @@ def plan_points(
 ) -> PlannedPoints:
     """Choose the points of one sortie.
 
-    Parameters
-    ----------
-    covariance : ndarray, shape (order + 1, order + 1)
-        Of the aircraft's own curve, from `own_covariance`.
-    candidates : ndarray, shape (n,)
-        s that may be flown.
-    grid : ndarray, shape (grid,)
-        s at which the width counts.
-    scale : ndarray, shape (grid,)
-        By which a width counts there: knots for each unit of y, for example.
-    u_own : ndarray, shape (n,), or float
-        Standard uncertainty of one point at each candidate.
-    u_shared : float
-        What all points of the sortie share.
-    count : int
-        Points to choose.
-
-    Returns
-    -------
-    PlannedPoints
+    Args:
+        covariance (order + 1, order + 1): Of the aircraft's own curve, from `own_covariance`.
+        candidates (n,): s that may be flown.
+        grid (grid,): s at which the width counts.
+        scale (grid,): By which a width counts there: knots for each unit of y, for example.
+        u_own (n,), or float: Standard uncertainty of one point at each candidate.
+        u_shared: What all points of the sortie share.
+        count: Points to choose.
     """
     rows = curve_basis(grid, len(covariance) - 1)
     u = np.broadcast_to(np.asarray(u_own, dtype=np.float64), candidates.shape)
@@ -231,18 +198,14 @@ def width_after(
 ) -> Array:
     """Return the standard deviation of an aircraft's own curve after given points.
 
-    Parameters
-    ----------
-    covariance : ndarray, shape (order + 1, order + 1)
-    lift : ndarray, shape (n,)
-        Points of one sortie.
-    grid : ndarray, shape (grid,)
-    u_own : ndarray, shape (n,), or float
-    u_shared : float
+    Args:
+        covariance: Shape (order + 1, order + 1).
+        lift (n,): Points of one sortie.
+        grid: Shape (grid,).
+        u_own: Shape (n,), or float.
 
-    Returns
-    -------
-    ndarray, shape (grid,)
+    Returns:
+        Shape (grid,).
     """
     order = len(covariance) - 1
     more = sortie_information(lift[None], order, u_own, u_shared)
@@ -253,18 +216,13 @@ def width_after(
 def sortie_information(lift: Array, order: int, u_own: Array | float, u_shared: float) -> Array:
     """Return what the points of a sortie add to the inverse covariance of the curve.
 
-    Parameters
-    ----------
-    lift : ndarray, shape (choices, n)
-        Points of each of several sorties.
-    order : int
-    u_own : ndarray, broadcastable to `lift`, or float
-    u_shared : float
-        One unknown value for all points of a sortie; applied by Woodbury's identity.
+    Args:
+        lift (choices, n): Points of each of several sorties.
+        u_own: Ndarray, broadcastable to `lift`, or float.
+        u_shared: One unknown value for all points of a sortie; applied by Woodbury's identity.
 
-    Returns
-    -------
-    ndarray, shape (choices, order + 1, order + 1)
+    Returns:
+        Shape (choices, order + 1, order + 1).
     """
     x = curve_basis(lift.ravel(), order).reshape(*lift.shape, order + 1)
     weight = np.broadcast_to(np.asarray(u_own, dtype=np.float64) ** -2.0, lift.shape)

@@ -20,20 +20,13 @@ from fleetcal.fleet.points import Array
 class NodePieces:
     """What W'V^-1W is put together from, of aircraft or summed over them.
 
-    Attributes
-    ----------
-    own : ndarray, shape (..., k, k)
-        O.
-    own_determinant : ndarray, shape (...)
-        det O; zero for one coefficient, where no adjugate is needed.
-    cross : ndarray, shape (..., k, m)
-        C, the other columns of the rows of Z.
-    turned : ndarray, shape (..., k, m)
-        adj(O) C.
-    pairs : ndarray, shape (..., k, k, m, m)
-        Products of the rows of C.
-    square : ndarray, shape (..., m, m)
-        C' adj(O) C.
+    Attributes:
+        own (..., k, k): O.
+        own_determinant (...): det O; zero for one coefficient, where no adjugate is needed.
+        cross (..., k, m): C, the other columns of the rows of Z.
+        turned (..., k, m): adj(O) C.
+        pairs (..., k, k, m, m): Products of the rows of C.
+        square (..., m, m): C' adj(O) C.
     """
 
     own: Array
@@ -47,16 +40,9 @@ class NodePieces:
 def node_pieces(products: Array, k: int) -> NodePieces:
     """Return the pieces of each aircraft.
 
-    Parameters
-    ----------
-    products : ndarray, shape (aircraft, p + 1, p + 1)
-        W'R^-1W.
-    k : int
-        Coefficients of a departure, 1 or 2.
-
-    Returns
-    -------
-    NodePieces
+    Args:
+        products (aircraft, p + 1, p + 1): W'R^-1W.
+        k: Coefficients of a departure, 1 or 2.
     """
     own, cross = products[:, :k, :k], products[:, :k, k:]
     pairs = np.einsum("aim,ajn->aijmn", cross, cross)
@@ -91,16 +77,11 @@ def node_determinants(products: Array, spread: Array) -> Array:
 def shared_pieces(pieces: NodePieces, share: Array) -> NodePieces:
     """Return the pieces of each aircraft times the share of each node.
 
-    Parameters
-    ----------
-    pieces : NodePieces
-        Of aircraft.
-    share : ndarray, shape (nodes, aircraft)
-        One over the determinant.
+    Args:
+        pieces: Of aircraft.
+        share (nodes, aircraft): One over the determinant.
 
-    Returns
-    -------
-    NodePieces
+    Returns:
         Shapes (nodes, aircraft, ...).
     """
     arrays = [getattr(pieces, field.name) for field in fields(pieces)]
@@ -110,16 +91,11 @@ def shared_pieces(pieces: NodePieces, share: Array) -> NodePieces:
 def summed_pieces(pieces: NodePieces, share: Array) -> NodePieces:
     """Return the pieces summed over aircraft with the shares of each node.
 
-    Parameters
-    ----------
-    pieces : NodePieces
-        Of aircraft.
-    share : ndarray, shape (nodes, aircraft)
-        One over the determinant.
+    Args:
+        pieces: Of aircraft.
+        share (nodes, aircraft): One over the determinant.
 
-    Returns
-    -------
-    NodePieces
+    Returns:
         Of nodes.
     """
     arrays = [getattr(pieces, field.name) for field in fields(pieces)]
@@ -131,17 +107,12 @@ def summed_pieces(pieces: NodePieces, share: Array) -> NodePieces:
 def put_together(rest: Array, pieces: NodePieces, spread: Array) -> Array:
     """Return W'V^-1W from pieces that carry one over the determinant already.
 
-    Parameters
-    ----------
-    rest : ndarray, shape (..., m, m)
-        The block of W'R^-1W beside the rows of Z.
-    pieces : NodePieces
-    spread : ndarray, shape (..., k, k)
-        D.
+    Args:
+        rest (..., m, m): The block of W'R^-1W beside the rows of Z.
+        spread (..., k, k): D.
 
-    Returns
-    -------
-    ndarray, shape (..., p + 1, p + 1)
+    Returns:
+        Shape (..., p + 1, p + 1).
     """
     k, m = pieces.cross.shape[-2:]
     whole = np.empty((*np.broadcast_shapes(pieces.own.shape[:-2], spread.shape[:-2]), k + m, k + m))

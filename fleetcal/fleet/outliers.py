@@ -39,16 +39,11 @@ LEVEL_SHARES: Final = (0.8, 0.4, 0.1)
 class Verdicts:
     """Every aircraft judged against the aircraft that were not set aside.
 
-    Attributes
-    ----------
-    standings : tuple of Standing
-    adjusted : ndarray, shape (aircraft,)
-        p-values adjusted for the number of aircraft judged and for having looked
-        behind the worst; NaN for no verdict.
-    suspects : frozenset of int
-        Aircraft set aside on the way.
-    fit : PooledFit
-        Of all aircraft together.
+    Attributes:
+        adjusted (aircraft,): p-values adjusted for the number of aircraft judged and for having
+            looked behind the worst; NaN for no verdict.
+        suspects: Aircraft set aside on the way.
+        fit: Of all aircraft together.
     """
 
     standings: tuple[Standing, ...]
@@ -60,22 +55,12 @@ class Verdicts:
 def judge_fleet(points: FleetPoints, level: float = 0.05, order: int | None = None) -> Verdicts:
     """Judge every aircraft of a type.
 
-    Parameters
-    ----------
-    points : FleetPoints
-    level : float
-        Chance of any false flag that is accepted.
-    order : int, optional
-        Order of the curves.
+    Args:
+        level: Chance of any false flag that is accepted.
+        order: Order of the curves.
 
-    Returns
-    -------
-    Verdicts
-
-    Raises
-    ------
-    FitError
-        If a group cannot be fitted.
+    Raises:
+        FitError: If a group cannot be fitted.
     """
     fit = fit_fleet(points, order)
     suspects = _set_aside(points, fit, level)
@@ -95,15 +80,11 @@ def _bends(points: FleetPoints, fit: PooledFit, suspects: frozenset[int]) -> Arr
 def adjusted_chances(standings: Sequence[Standing]) -> Array:
     """Return p-values adjusted for the aircraft judged and for having looked behind the worst.
 
-    Parameters
-    ----------
-    standings : sequence of Standing
-        Of all aircraft.
+    Args:
+        standings: Of all aircraft.
 
-    Returns
-    -------
-    ndarray, shape (aircraft,)
-        NaN for no verdict.
+    Returns:
+        Shape (aircraft,): NaN for no verdict.
     """
     share = level_share(0, len(standings))
     return np.asarray(np.minimum(holm([s.p_value for s in standings]) / share, 1.0))
@@ -115,16 +96,9 @@ def level_share(taken: int, aircraft: int) -> float:
     From 12 aircraft to 24 the looks become one and the same, and the share grows
     by a quarter. Keeps the false flags in normal samples of 6 to 30 below 5.5 %.
 
-    Parameters
-    ----------
-    taken : int
-        Aircraft set aside before; 0 for the verdicts themselves.
-    aircraft : int
-        Aircraft judged.
-
-    Returns
-    -------
-    float
+    Args:
+        taken: Aircraft set aside before; 0 for the verdicts themselves.
+        aircraft: Aircraft judged.
     """
     growth = 1.0 + 0.25 * float(np.clip((aircraft - 12) / 12, 0.0, 1.0))
     return growth * LEVEL_SHARES[min(taken, len(LEVEL_SHARES) - 1)]

@@ -46,18 +46,11 @@ _FACTORS: Final = (np.arange(200) + 0.5) / 200.0
 class OwnTest:
     """One point, or one sortie, against the rest of its own aircraft.
 
-    Attributes
-    ----------
-    aircraft : int
-    points : ndarray of int
-        The point, or the points of the sortie.
-    is_sortie : bool
-    away : float
-        By how much it is off, in kappa: of a sortie, in the middle of its speeds.
-    u_away : float
-        Standard uncertainty of that.
-    chance : float
-        Of so large a disagreement where nothing is wrong, for this one alone.
+    Attributes:
+        points: The point, or the points of the sortie.
+        away: By how much it is off, in kappa: of a sortie, in the middle of its speeds.
+        u_away: Standard uncertainty of that.
+        chance: Of so large a disagreement where nothing is wrong, for this one alone.
     """
 
     aircraft: int
@@ -72,15 +65,11 @@ class OwnTest:
 class Disagreement:
     """A point or a sortie that disagrees with its own aircraft.
 
-    Attributes
-    ----------
-    found : OwnTest
-        The most likely one.
-    adjusted : float
-        Chance, allowing for all points and sorties looked at.
-    or_these : tuple of ndarray of int
-        Other points, or the points of other sorties, of the same aircraft that
-        would explain it nearly as well.
+    Attributes:
+        found: The most likely one.
+        adjusted: Chance, allowing for all points and sorties looked at.
+        or_these: Other points, or the points of other sorties, of the same aircraft that would
+            explain it nearly as well.
     """
 
     found: OwnTest
@@ -92,14 +81,10 @@ class Disagreement:
 class OwnAgreement:
     """How the points of aircraft agree with their own aircraft.
 
-    Attributes
-    ----------
-    named : tuple of Disagreement
-        The surest first.
-    lines : ndarray, shape (aircraft, 5)
-        What is left without those named, see `line_numbers`.
-    tests : ndarray of int, shape (aircraft,)
-        Points and sorties that were looked at.
+    Attributes:
+        named: The surest first.
+        lines (aircraft, 5): What is left without those named, see `line_numbers`.
+        tests (aircraft,): Points and sorties that were looked at.
     """
 
     named: tuple[Disagreement, ...]
@@ -110,15 +95,10 @@ class OwnAgreement:
 def own_tests(points: FleetPoints, order: int) -> tuple[OwnTest, ...]:
     """Foretell every point and every sortie from the rest of its aircraft.
 
-    Parameters
-    ----------
-    points : FleetPoints
-    order : int
-        Of the groups' curves; a bend is shared by a group.
+    Args:
+        order: Of the groups' curves; a bend is shared by a group.
 
-    Returns
-    -------
-    tuple of OwnTest
+    Returns:
         Of those that the rest of the aircraft says anything of.
     """
     lines = [own_line(points, rows) for rows in points.rows_by_aircraft()]
@@ -145,25 +125,13 @@ def own_agreement(
 ) -> OwnAgreement:
     """Name the points and sorties that disagree with their own aircraft.
 
-    Parameters
-    ----------
-    points : FleetPoints
-    fit : PooledFit
-        Of `points`, and of the other aircraft, for the order and for how
-        aircraft differ.
-    odd : frozenset of int
-        Aircraft of which the others tell nothing: what aircraft are like does
-        not help to tell which of their points it is.
-    level : float
-        Chance of naming any where nothing is wrong.
-    others : OtherLines, optional
-        Of aircraft whose points are not at hand.
-    looked_at : int
-        Points and sorties of those that were looked at.
-
-    Returns
-    -------
-    OwnAgreement
+    Args:
+        fit: Of `points`, and of the other aircraft, for the order and for how aircraft differ.
+        odd: Aircraft of which the others tell nothing: what aircraft are like does not help to tell
+            which of their points it is.
+        level: Chance of naming any where nothing is wrong.
+        others: Of aircraft whose points are not at hand.
+        looked_at: Points and sorties of those that were looked at.
     """
     rows = points.rows_by_aircraft()
     lines = [own_line(points, own) for own in rows]

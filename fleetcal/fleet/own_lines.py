@@ -28,21 +28,14 @@ _NOTHING_LEFT: Final = 1e-6
 class OwnLine:
     """One aircraft with its own line taken out.
 
-    Attributes
-    ----------
-    rows : ndarray of int, shape (n,)
-        Its points, as numbered in the fleet.
-    sortie : ndarray of int, shape (n,)
-    z : ndarray, shape (n, 2)
-        Columns 1 and t.
-    precision : ndarray, shape (n, n)
-        R^-1.
-    left : ndarray, shape (n, n)
-        R^-1 with level and tilt taken out.
-    bend, kappa : ndarray, shape (n,)
-        t^2, and what was measured.
-    free : int
-        Points less what the line takes.
+    Attributes:
+        rows (n,): Its points, as numbered in the fleet.
+        sortie: Shape (n,).
+        z (n, 2): Columns 1 and t.
+        precision (n, n): R^-1.
+        left (n, n): R^-1 with level and tilt taken out.
+        bend, kappa (n,): t^2, and what was measured.
+        free: Points less what the line takes.
     """
 
     rows: Index
@@ -59,16 +52,11 @@ class OwnLine:
 class LeftOver:
     """What the lines of all aircraft, and the bend of each group, leave over.
 
-    Attributes
-    ----------
-    residual : tuple of ndarray, shapes (n,)
-        P y of each aircraft, P the precision with everything fitted taken out.
-    precision : tuple of ndarray, shapes (n, n)
-        P.
-    square : float
-        y'Py.
-    free : int
-        Degrees of freedom of `square`.
+    Attributes:
+        residual (n,): P y of each aircraft, P the precision with everything fitted taken out.
+        precision (n, n): P.
+        square: y'Py.
+        free: Degrees of freedom of `square`.
     """
 
     residual: tuple[Array, ...]
@@ -81,13 +69,10 @@ class LeftOver:
 class OtherLines:
     """What the lines of further aircraft come to, without their points.
 
-    Attributes
-    ----------
-    found, told, whole, square : ndarray, shape (groups,)
-        b'Ly, b'Lb, b'R^-1b and y'Ly, with b the bend, y what was measured and L
-        the precision with the own line taken out, summed over a group.
-    free : int
-        Points less what the lines take.
+    Attributes:
+        found, told, whole, square (groups,): b'Ly, b'Lb, b'R^-1b and y'Ly, with b the bend, y what
+            was measured and L the precision with the own line taken out, summed over a group.
+        free: Points less what the lines take.
     """
 
     found: Array
@@ -100,14 +85,8 @@ class OtherLines:
 def line_numbers(lines: Sequence[OwnLine]) -> Array:
     """Return what `OtherLines` is summed from.
 
-    Parameters
-    ----------
-    lines : sequence of OwnLine
-
-    Returns
-    -------
-    ndarray, shape (lines, 5)
-        b'Ly, b'Lb, b'R^-1b, y'Ly and points less what the line takes.
+    Returns:
+        Shape (lines, 5): b'Ly, b'Lb, b'R^-1b, y'Ly and points less what the line takes.
     """
     rows = []
     for line in lines:
@@ -122,15 +101,9 @@ def line_numbers(lines: Sequence[OwnLine]) -> Array:
 def other_lines(numbers: Array, group_of: Index, groups: int) -> OtherLines:
     """Sum the numbers of lines by group.
 
-    Parameters
-    ----------
-    numbers : ndarray, shape (lines, 5)
-    group_of : ndarray of int, shape (lines,)
-    groups : int
-
-    Returns
-    -------
-    OtherLines
+    Args:
+        numbers: Shape (lines, 5).
+        group_of: Shape (lines,).
     """
     found, told, whole, square = (
         np.asarray(np.bincount(group_of, column, groups), dtype=np.float64)
@@ -142,14 +115,8 @@ def other_lines(numbers: Array, group_of: Index, groups: int) -> OtherLines:
 def own_line(points: FleetPoints, rows: Index) -> OwnLine:
     """Take the own line out of some points of one aircraft.
 
-    Parameters
-    ----------
-    points : FleetPoints
-    rows : ndarray of int, shape (n,)
-
-    Returns
-    -------
-    OwnLine
+    Args:
+        rows: Shape (n,).
     """
     x = curve_basis(points.lift[rows], HIGHEST_ORDER)
     z = x[:, :DEPARTURE]
@@ -176,19 +143,13 @@ def left_over(
 ) -> LeftOver:
     """Take the bend of each group out too.
 
-    Parameters
-    ----------
-    lines : tuple of OwnLine
-        Of every aircraft.
-    group_of : ndarray of int, shape (aircraft,)
-    bent : bool
-        Whether the curves have a bend.
-    others : OtherLines, optional
-        Of aircraft that belong to the groups as well.
+    Args:
+        lines: Of every aircraft.
+        group_of: Shape (aircraft,).
+        bent: Whether the curves have a bend.
+        others: Of aircraft that belong to the groups as well.
 
-    Returns
-    -------
-    LeftOver
+    Returns:
         Residuals and precisions of `lines`; square and freedom of all.
     """
     groups = int(group_of.max()) + 1 if others is None else len(others.found)
@@ -220,14 +181,10 @@ def left_over(
 def told_by_others(line: OwnLine, precision: Array) -> Array:
     """Return which points the aircraft's other points say anything of.
 
-    Parameters
-    ----------
-    line : OwnLine
-    precision : ndarray, shape (n, n)
-        P of the aircraft.
+    Args:
+        precision (n, n): P of the aircraft.
 
-    Returns
-    -------
-    ndarray of bool, shape (n,)
+    Returns:
+        Shape (n,).
     """
     return np.asarray(np.diag(precision) > _NOTHING_LEFT * np.diag(line.precision))

@@ -21,29 +21,20 @@ def _no_terms() -> Array:
 class FleetPoints:
     """Points of one aircraft type.
 
-    Attributes
-    ----------
-    lift : ndarray, shape (points,)
-        s = (Vs/Viw)^2, proportional to lift coefficient, without unit.
-    kappa : ndarray, shape (points,)
-        Static-pressure error coefficient.
-    u_own : ndarray, shape (points,)
-        Standard uncertainty of kappa that belongs to the point alone, above 0.
-    u_shared : ndarray, shape (points, terms)
-        Signed terms that have one unknown value for all points of a sortie.
-    sortie : ndarray of int, shape (points,)
-        Which sortie; numbers need not be consecutive.
-    aircraft : ndarray of int, shape (points,)
-        Which aircraft, 0 to aircraft - 1.
-    group_of : ndarray of int, shape (aircraft,)
-        Which group each aircraft belongs to, 0 to groups - 1.
-    u_airframe : ndarray, shape (points, terms), optional
-        Signed terms that have one unknown value for all points of an aircraft. The
-        covariance of the points leaves them out: they are part of how aircraft are
-        seen to differ.
-    u_fleet : ndarray, shape (points, terms), optional
-        Signed terms that have one unknown value for all points; left out likewise,
-        since no difference between points shows them.
+    Attributes:
+        lift (points,): s = (Vs/Viw)^2, proportional to lift coefficient, without unit.
+        kappa (points,): Static-pressure error coefficient.
+        u_own (points,): Standard uncertainty of kappa that belongs to the point alone, above 0.
+        u_shared (points, terms): Signed terms that have one unknown value for all points of a
+            sortie.
+        sortie (points,): Which sortie; numbers need not be consecutive.
+        aircraft (points,): Which aircraft, 0 to aircraft - 1.
+        group_of (aircraft,): Which group each aircraft belongs to, 0 to groups - 1.
+        u_airframe (points, terms): Signed terms that have one unknown value for all points of an
+            aircraft. The covariance of the points leaves them out: they are part of how aircraft
+            are seen to differ.
+        u_fleet (points, terms): Signed terms that have one unknown value for all points; left out
+            likewise, since no difference between points shows them.
     """
 
     lift: Array
@@ -59,11 +50,9 @@ class FleetPoints:
     def __post_init__(self) -> None:
         """Refuse what no fit could survive.
 
-        Raises
-        ------
-        FitError
-            If the arrays do not fit together, a value is not finite, an
-            uncertainty is not above zero or an aircraft has no points.
+        Raises:
+            FitError: If the arrays do not fit together, a value is not finite, an uncertainty is
+                not above zero or an aircraft has no points.
         """
         for name in ("u_airframe", "u_fleet"):
             if not getattr(self, name).size:
@@ -108,14 +97,11 @@ class FleetPoints:
     def error_covariance(self, rows: Index) -> Array:
         """Return R, the covariance of the errors of points and sorties.
 
-        Parameters
-        ----------
-        rows : ndarray of int, shape (n,)
-            Points of one aircraft.
+        Args:
+            rows (n,): Points of one aircraft.
 
-        Returns
-        -------
-        ndarray, shape (n, n)
+        Returns:
+            Shape (n, n).
         """
         sortie, shared = self.sortie[rows], self.u_shared[rows]
         together = (shared @ shared.T) * (sortie[:, None] == sortie[None, :])
@@ -124,13 +110,7 @@ class FleetPoints:
     def without_aircraft(self, gone: set[int]) -> FleetPoints:
         """Return the points of the other aircraft, aircraft numbered anew.
 
-        Parameters
-        ----------
-        gone : set of int
-
-        Returns
-        -------
-        FleetPoints
+        Returns:
             Group numbers stay as they are.
         """
         keep_aircraft = np.array([a not in gone for a in range(len(self.group_of))])

@@ -41,12 +41,9 @@ FEWEST_AIRCRAFT: Final = 3
 class Band:
     """A curve and a band about it, in kappa.
 
-    Attributes
-    ----------
-    centre : ndarray, shape (n,)
-        Curve of highest restricted likelihood.
-    low, high : ndarray, shape (n,)
-        Averaged over what the data say of the spread.
+    Attributes:
+        centre (n,): Curve of highest restricted likelihood.
+        low, high (n,): Averaged over what the data say of the spread.
     """
 
     centre: Array
@@ -58,12 +55,9 @@ class Band:
 class Widening:
     """What makes the bands of a group wider than the model says.
 
-    Attributes
-    ----------
-    factor : float
-        On the covariance of the mean curve.
-    added : ndarray, shape (p, p)
-        To the covariance of its coefficients.
+    Attributes:
+        factor: On the covariance of the mean curve.
+        added (p, p): To the covariance of its coefficients.
     """
 
     factor: float
@@ -74,28 +68,18 @@ class Widening:
 class PooledFit:
     """Restricted maximum-likelihood fit of the groups of one type.
 
-    Attributes
-    ----------
-    order : int
-        Order of the curve in s.
-    beta : ndarray, shape (groups, order + 1)
-    spread : ndarray, shape (k, k)
-        D, covariance of the aircraft's departures (level, tilt).
-    phi : float
-        Factor found on the variances of the points, at least 1.
-    solved : GroupSums
-    sums : AircraftSums
-        Of the order fitted.
-    wider : tuple of Widening
-        One a group, or empty when the points were not held against the model.
-    likely_alike : bool
-        Prior of the spread, see `spread_grid`.
-    common : ndarray, shape (groups, terms, p)
-        By how much an error common to the fleet, one standard uncertainty large,
-        shifts each curve; no terms when the points have none.
-    bends : ndarray, shape (groups,), or None
-        Variance, in kappa, by which a curve that misses its points is doubted when
-        aircraft are held against it.
+    Attributes:
+        order: Order of the curve in s.
+        beta: Shape (groups, order + 1).
+        spread (k, k): D, covariance of the aircraft's departures (level, tilt).
+        phi: Factor found on the variances of the points, at least 1.
+        sums: Of the order fitted.
+        wider: One a group, or empty when the points were not held against the model.
+        likely_alike: Prior of the spread, see `spread_grid`.
+        common (groups, terms, p): By how much an error common to the fleet, one standard
+            uncertainty large, shifts each curve; no terms when the points have none.
+        bends (groups,), or None: Variance, in kappa, by which a curve that misses its points is
+            doubted when aircraft are held against it.
     """
 
     order: int
@@ -119,17 +103,9 @@ class PooledFit:
     def mean_band(self, group: int, lift: Array, level: float = 0.95) -> Band:
         """Return where the mean curve of the group lies.
 
-        Parameters
-        ----------
-        group : int
-        lift : ndarray, shape (n,)
-            s = (Vs/Viw)^2.
-        level : float
-            Coverage.
-
-        Returns
-        -------
-        Band
+        Args:
+            lift (n,): s = (Vs/Viw)^2.
+            level: Coverage.
         """
         x = curve_basis(lift, self.order)
         return self._band(group, x, 0.0, level)
@@ -137,15 +113,8 @@ class PooledFit:
     def next_band(self, group: int, lift: Array, level: float = 0.95) -> Band:
         """Return where the next aircraft of the group should lie.
 
-        Parameters
-        ----------
-        group : int
-        lift : ndarray, shape (n,)
-        level : float
-
-        Returns
-        -------
-        Band
+        Args:
+            lift: Shape (n,).
         """
         x = curve_basis(lift, self.order)
         z = x[:, : len(self.spread)]
@@ -155,14 +124,8 @@ class PooledFit:
     def mean_covariance(self, group: int) -> Array:
         """Return the covariance of a group's curve at every node.
 
-        Parameters
-        ----------
-        group : int
-
-        Returns
-        -------
-        ndarray, shape (nodes, p, p)
-            Widened as the checks ask, and by what is common to the fleet.
+        Returns:
+            Shape (nodes, p, p): Widened as the checks ask, and by what is common to the fleet.
         """
         common = self.common_shift(group)
         return self.apart_covariance(group) + common.T @ common
@@ -188,21 +151,12 @@ class PooledFit:
 def fit_fleet(points: FleetPoints, order: int | None = None) -> PooledFit:
     """Fit all groups of a type with one spread between aircraft.
 
-    Parameters
-    ----------
-    points : FleetPoints
-    order : int, optional
-        Order of the curves; chosen by leave-one-aircraft-out error if None.
+    Args:
+        order: Order of the curves; chosen by leave-one-aircraft-out error if None.
 
-    Returns
-    -------
-    PooledFit
-
-    Raises
-    ------
-    FitError
-        If a group has fewer than three aircraft, or its points do not
-        determine a curve or scatter beyond belief, or the order is not 0, 1 or 2.
+    Raises:
+        FitError: If a group has fewer than three aircraft, or its points do not determine a curve
+            or scatter beyond belief, or the order is not 0, 1 or 2.
     """
     require_enough_aircraft(points)
     full = aircraft_sums(points)
@@ -227,14 +181,8 @@ def fit_fleet(points: FleetPoints, order: int | None = None) -> PooledFit:
 def require_enough_aircraft(points: FleetPoints) -> None:
     """Refuse groups that are too small for a band.
 
-    Parameters
-    ----------
-    points : FleetPoints
-
-    Raises
-    ------
-    FitError
-        If a group has fewer than three aircraft.
+    Raises:
+        FitError: If a group has fewer than three aircraft.
     """
     fewest = int(np.bincount(points.group_of).min()) if len(points.group_of) else 0
     if fewest < FEWEST_AIRCRAFT:
@@ -247,15 +195,9 @@ def require_enough_aircraft(points: FleetPoints) -> None:
 def supported_order(points: FleetPoints) -> int:
     """Return the highest curve order that the speeds flown can carry.
 
-    Parameters
-    ----------
-    points : FleetPoints
-
-    Returns
-    -------
-    int
-        One less than the number of distinct speeds (s differing by a tenth of
-        its range) that every group was flown at, at most 2.
+    Returns:
+        One less than the number of distinct speeds (s differing by a tenth of its range) that every
+        group was flown at, at most 2.
     """
     owner = points.group_of[points.aircraft]
     distinct = HIGHEST_ORDER + 1
@@ -272,23 +214,12 @@ def fit_sums(
 ) -> PooledFit:
     """Fit from per-aircraft sums at the order the sums carry.
 
-    Parameters
-    ----------
-    sums : AircraftSums
-    groups : int
-    start : ndarray, optional
-        Entries of L and log phi to start from.
-    likely_alike : bool
-        Whether the units are expected to be alike, as sorties are.
+    Args:
+        start: Entries of L and log phi to start from.
+        likely_alike: Whether the units are expected to be alike, as sorties are.
 
-    Returns
-    -------
-    PooledFit
-
-    Raises
-    ------
-    FitError
-        If the points of a group do not determine its curve.
+    Raises:
+        FitError: If the points of a group do not determine its curve.
     """
     order = sums.products.shape[1] - 2
     size = departure_columns(order)
@@ -320,15 +251,11 @@ def fit_sums(
 def spread_root(spread: Array) -> Array:
     """Return L with L L' = D, also where D has no inverse.
 
-    Parameters
-    ----------
-    spread : ndarray, shape (k, k)
-        D.
+    Args:
+        spread (k, k): D.
 
-    Returns
-    -------
-    ndarray, shape (k, k)
-        Lower triangular.
+    Returns:
+        Shape (k, k): Lower triangular.
     """
     jitter = 1e-12 * np.eye(len(spread)) * max(float(np.trace(spread)), 1e-8)
     return np.asarray(np.linalg.cholesky(spread + jitter))
@@ -337,17 +264,9 @@ def spread_root(spread: Array) -> Array:
 def fit_at(sums: AircraftSums, groups: int, spread: Array, phi: float) -> PooledFit:
     """Return the fit of sums at a spread and a factor that are known already.
 
-    Parameters
-    ----------
-    sums : AircraftSums
-        Of the order of the curve.
-    groups : int
-    spread : ndarray, shape (k, k)
-    phi : float
-
-    Returns
-    -------
-    PooledFit
+    Args:
+        sums: Of the order of the curve.
+        spread: Shape (k, k).
     """
     solved = group_sums(sums, spread_root(spread), phi, groups)
     return PooledFit(sums.products.shape[1] - 2, solved.beta, spread, phi, solved, sums)
@@ -363,15 +282,9 @@ def search_start(fit: PooledFit) -> Array:
 def left_out_score(fit: PooledFit) -> float:
     """Return how badly each aircraft is predicted by the others, at the fit's own spread.
 
-    Parameters
-    ----------
-    fit : PooledFit
-
-    Returns
-    -------
-    float
-        -2 log predictive density summed over aircraft whose group keeps at
-        least two others; smaller is better. Comparable between orders.
+    Returns:
+        -2 log predictive density summed over aircraft whose group keeps at least two others;
+        smaller is better. Comparable between orders.
     """
     weighted, group_of = fit.solved.weighted, fit.sums.group_of
     total = 0.0

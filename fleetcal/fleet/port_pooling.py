@@ -32,18 +32,13 @@ NEGLIGIBLE: Final = 1e-4
 class PairingCurves:
     """The curve of every group as its port and the other pairings make it likely.
 
-    Attributes
-    ----------
-    order : int
-    weight : ndarray, shape (nodes,)
-        Of pairs of D and E; sums to 1.
-    mean : ndarray, shape (nodes, groups, p)
-    covariance : ndarray, shape (nodes, groups, p, p)
-    between : ndarray, shape (nodes, k)
-        Standard deviations between pairings, level and tilt.
-    alike : ndarray, shape (ports,)
-        Chance of pairings as different as these with one curve for the port; NaN
-        for a port with one pairing.
+    Attributes:
+        weight (nodes,): Of pairs of D and E; sums to 1.
+        mean: Shape (nodes, groups, p).
+        covariance: Shape (nodes, groups, p, p).
+        between (nodes, k): Standard deviations between pairings, level and tilt.
+        alike (ports,): Chance of pairings as different as these with one curve for the port; NaN
+            for a port with one pairing.
     """
 
     order: int
@@ -56,15 +51,8 @@ class PairingCurves:
     def band(self, group: int, lift: Array, level: float = 0.95) -> Band:
         """Return where the mean curve of a pairing lies.
 
-        Parameters
-        ----------
-        group : int
-        lift : ndarray, shape (n,)
-        level : float
-
-        Returns
-        -------
-        Band
+        Args:
+            lift: Shape (n,).
         """
         x = curve_basis(lift, self.order)
         mean = self.mean[:, group]
@@ -75,16 +63,9 @@ class PairingCurves:
 def pool_pairings(fit: PooledFit, port_of: Index) -> PairingCurves:
     """Shrink the curve of every pairing towards its port's.
 
-    Parameters
-    ----------
-    fit : PooledFit
-        Of groups that are pairings.
-    port_of : ndarray of int, shape (groups,)
-        Port of each group, numbered from 0.
-
-    Returns
-    -------
-    PairingCurves
+    Args:
+        fit: Of groups that are pairings.
+        port_of (groups,): Port of each group, numbered from 0.
     """
     whole = fit.averaged
     keep = whole.weight > NEGLIGIBLE * whole.weight.max()

@@ -22,22 +22,15 @@ from fleetcal.fleet.sums import AircraftSums
 def pool_changes(changes: Sequence[Contrast], reach: Array) -> tuple[Contrast, PooledFit]:
     """Pool the differences of several airframes.
 
-    Parameters
-    ----------
-    changes : sequence of Contrast
-        One an airframe, of one order.
-    reach : ndarray, shape (2,)
-        Lowest and highest t that all flew.
+    Args:
+        changes: One an airframe, of one order.
+        reach (2,): Lowest and highest t that all flew.
 
-    Returns
-    -------
-    tuple
+    Returns:
         The mean difference, and the fit it comes from.
 
-    Raises
-    ------
-    FitError
-        If the differences do not determine a mean.
+    Raises:
+        FitError: If the differences do not determine a mean.
     """
     order = changes[0].order
     p, airframes = order + 1, len(changes)

@@ -24,21 +24,14 @@ LARGEST_SCATTER: Final = 1e5
 def departure_scale(sums: AircraftSums, groups: int, size: int) -> Array:
     """Return a natural size for the entries of L: the scatter of kappa, per column.
 
-    Parameters
-    ----------
-    sums : AircraftSums
-    groups : int
-    size : int
-        k, the size of L.
+    Args:
+        size: k, the size of L.
 
-    Returns
-    -------
-    ndarray, shape (k*(k+1)/2,)
+    Returns:
+        Shape (k*(k+1)/2,).
 
-    Raises
-    ------
-    FitError
-        If the points scatter beyond all reason.
+    Raises:
+        FitError: If the points scatter beyond all reason.
     """
     free = max(int(sums.count.sum()) - groups, 1)
     alone = group_sums(sums, np.zeros((size, size)), 1.0, groups)
@@ -58,14 +51,11 @@ def departure_scale(sums: AircraftSums, groups: int, size: int) -> Array:
 def first_guess(size: int) -> Array:
     """Return entries of L, in units of `departure_scale`, and log phi to start from.
 
-    Parameters
-    ----------
-    size : int
-        k, the size of L.
+    Args:
+        size: k, the size of L.
 
-    Returns
-    -------
-    ndarray, shape (k*(k+1)/2 + 1,)
+    Returns:
+        Shape (k*(k+1)/2 + 1,).
     """
     return np.array([0.5, 0.1]) if size == 1 else np.array([0.5, 0.0, 0.2, 0.1])
 
@@ -77,16 +67,12 @@ def within_reach(start: Array, size: int) -> Array:
     rounding where L is far too large: a bad aircraft just left out may have
     blown it up.
 
-    Parameters
-    ----------
-    start : ndarray, shape (k*(k+1)/2 + 1,)
-        In the units of `first_guess`.
-    size : int
-        k, the size of L.
+    Args:
+        start (k*(k+1)/2 + 1,): In the units of `first_guess`.
+        size: k, the size of L.
 
-    Returns
-    -------
-    ndarray, same shape
+    Returns:
+        Same shape.
     """
     guess = first_guess(size)
     if np.abs(start[:-1]).max() > 10.0:
@@ -104,15 +90,8 @@ def log_phi_limit(sums: AircraftSums, size: int) -> float:
     Points that every aircraft's own level and tilt can run through say nothing
     of their own scatter: phi and D could then trade places freely.
 
-    Parameters
-    ----------
-    sums : AircraftSums
-    size : int
-        Coefficients by which an aircraft departs.
-
-    Returns
-    -------
-    float
+    Args:
+        size: Coefficients by which an aircraft departs.
     """
     spare = int(np.maximum(sums.count - size, 0).sum())
     return float(np.log(LARGEST_PHI)) if spare else 0.0
@@ -124,15 +103,11 @@ def require_believed(phi: float) -> None:
     Beyond its limit phi leaves points surer than they are, and what hangs on them
     (a bend above all, which no aircraft's own departure takes up) looks certain.
 
-    Parameters
-    ----------
-    phi : float
-        Factor found on the variances of the points.
+    Args:
+        phi: Factor found on the variances of the points.
 
-    Raises
-    ------
-    FitError
-        If phi ended at its limit.
+    Raises:
+        FitError: If phi ended at its limit.
     """
     if phi > 0.999 * LARGEST_PHI:
         raise FitError(
@@ -145,15 +120,8 @@ def require_believed(phi: float) -> None:
 def require_determined(sums: AircraftSums, groups: int) -> None:
     """Refuse groups whose columns 1, t, t^2 are the same but for rounding.
 
-    Parameters
-    ----------
-    sums : AircraftSums
-    groups : int
-
-    Raises
-    ------
-    FitError
-        If the points of a group do not determine its curve.
+    Raises:
+        FitError: If the points of a group do not determine its curve.
     """
     total = np.zeros((groups, *sums.products.shape[1:]))
     np.add.at(total, sums.group_of, sums.products)

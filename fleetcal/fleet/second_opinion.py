@@ -27,16 +27,12 @@ _NORMAL_95: Final = 1.959964
 class SecondOpinion:
     """Curves of all groups by the other program.
 
-    Attributes
-    ----------
-    order : int
-    beta : ndarray, shape (groups, order + 1)
-    covariance : ndarray, shape (groups, order + 1, order + 1)
-        Of each group's coefficients, given the spread found.
-    scatter : float
-        Standard deviation of a point about its aircraft's curve, kappa.
-    spread : ndarray, shape (k, k)
-        Covariance of the aircraft's departures.
+    Attributes:
+        beta: Shape (groups, order + 1).
+        covariance (groups, order + 1, order + 1): Of each group's coefficients, given the spread
+            found.
+        scatter: Standard deviation of a point about its aircraft's curve, kappa.
+        spread (k, k): Covariance of the aircraft's departures.
     """
 
     order: int
@@ -48,16 +44,11 @@ class SecondOpinion:
     def mean_band(self, group: int, lift: Array) -> tuple[Array, Array, Array]:
         """Return a group's curve and its 95 % band by the normal distribution.
 
-        Parameters
-        ----------
-        group : int
-        lift : ndarray, shape (n,)
-            s = (Vs/Viw)^2.
+        Args:
+            lift (n,): s = (Vs/Viw)^2.
 
-        Returns
-        -------
-        tuple of ndarray, shape (n,)
-            Curve, lower and upper end, kappa.
+        Returns:
+            Shape (n,): Curve, lower and upper end, kappa.
         """
         x = curve_basis(lift, self.order)
         half = _NORMAL_95 * np.sqrt(np.einsum("ni,ij,nj->n", x, self.covariance[group], x))
@@ -68,21 +59,12 @@ class SecondOpinion:
 def second_opinion(points: FleetPoints, order: int) -> SecondOpinion:
     """Fit curves of one order to all groups by statsmodels.
 
-    Parameters
-    ----------
-    points : FleetPoints
-        Those of the first fit.
-    order : int
-        The one that the first fit chose.
+    Args:
+        points: Those of the first fit.
+        order: The one that the first fit chose.
 
-    Returns
-    -------
-    SecondOpinion
-
-    Raises
-    ------
-    FitError
-        If the points are too few for it, or its search does not end.
+    Raises:
+        FitError: If the points are too few for it, or its search does not end.
     """
     basis = curve_basis(points.lift, order)
     owner = points.group_of[points.aircraft]

@@ -46,12 +46,9 @@ _CLOSEST: Final = 0.98
 class SpreadGrid:
     """Nodes of D with their prior weights.
 
-    Attributes
-    ----------
-    spread : ndarray, shape (nodes, k, k)
-        D at each node.
-    log_prior : ndarray, shape (nodes,)
-        Log of prior density times cell size.
+    Attributes:
+        spread (nodes, k, k): D at each node.
+        log_prior (nodes,): Log of prior density times cell size.
     """
 
     spread: Array
@@ -61,17 +58,11 @@ class SpreadGrid:
 def own_variances(sums: AircraftSums, size: int, phi: float) -> Array:
     """Return the variances with which each aircraft's own points tell its departure.
 
-    Parameters
-    ----------
-    sums : AircraftSums
-    size : int
-        k, coefficients of a departure.
-    phi : float
+    Args:
+        size: k, coefficients of a departure.
 
-    Returns
-    -------
-    ndarray, shape (aircraft, k)
-        Of level and tilt; infinite where the aircraft's points do not tell it.
+    Returns:
+        Shape (aircraft, k): Of level and tilt; infinite where the aircraft's points do not tell it.
     """
     own = sums.products[:, :size, :size] / phi
     if size == 1:
@@ -89,21 +80,11 @@ def spread_grid(
 ) -> SpreadGrid:
     """Return a grid of D that reaches well beyond what the data may say.
 
-    Parameters
-    ----------
-    sums : AircraftSums
-    size : int
-    phi : float
-    found : ndarray, shape (k, k)
-        D of highest restricted likelihood, for the scale of the grid.
-    likely_alike : bool
-        Whether the units are expected to be alike but for their own uncertainty,
-        as sorties of one airframe are: then a half-Cauchy prior of the size of
-        that uncertainty takes the place of the Jeffreys-type one.
-
-    Returns
-    -------
-    SpreadGrid
+    Args:
+        found (k, k): D of highest restricted likelihood, for the scale of the grid.
+        likely_alike: Whether the units are expected to be alike but for their own uncertainty, as
+            sorties of one airframe are: then a half-Cauchy prior of the size of that uncertainty
+            takes the place of the Jeffreys-type one.
     """
     variance = own_variances(sums, size, phi)
     scale = [np.sqrt(max(float(found[j, j]), _middle(variance[:, j]) / 4.0)) for j in range(size)]
@@ -168,15 +149,11 @@ def _correlations(found: Array, variance: Array) -> tuple[Array, Array]:
 def cell_edges(sd: Array) -> Array:
     """Return the edges of the cells about the nodes above zero.
 
-    Parameters
-    ----------
-    sd : ndarray, shape (n,)
-        Zero, then rising.
+    Args:
+        sd (n,): Zero, then rising.
 
-    Returns
-    -------
-    ndarray, shape (n,)
-        Half way in the logarithm; the last as far beyond its node as the one below.
+    Returns:
+        Shape (n,): Half way in the logarithm; the last as far beyond its node as the one below.
     """
     middles = np.sqrt(sd[1:-1] * sd[2:])
     return np.asarray(np.r_[sd[1] ** 2 / middles[0], middles, sd[-1] ** 2 / middles[-1]])

@@ -31,21 +31,14 @@ FEWEST_FOR_VERDICT: Final = 4
 class Standing:
     """One aircraft against the rest of its group.
 
-    Attributes
-    ----------
-    aircraft : int
-    departure : ndarray, shape (k,)
-        Level and tilt by which the aircraft differs from the rest; shorter when
-        its speeds do not determine a tilt.
-    covariance : ndarray, shape (k, k)
-        Of the departure as measured: own points and the curve of the rest.
-    ratio : float
-        Departure over its standard deviation, covariance and spread between
-        aircraft together, at the speed flown where that is largest; averaged.
-    p_value : float
-        For this aircraft alone; NaN when no verdict is possible.
-    others : int
-        Aircraft it was compared with.
+    Attributes:
+        departure (k,): Level and tilt by which the aircraft differs from the rest; shorter when its
+            speeds do not determine a tilt.
+        covariance (k, k): Of the departure as measured: own points and the curve of the rest.
+        ratio: Departure over its standard deviation, covariance and spread between aircraft
+            together, at the speed flown where that is largest; averaged.
+        p_value: For this aircraft alone; NaN when no verdict is possible.
+        others: Aircraft it was compared with.
     """
 
     aircraft: int
@@ -60,11 +53,10 @@ class Standing:
 class Departures:
     """Versions of one aircraft against the rest of its group, as in `Standing`.
 
-    Attributes
-    ----------
-    departure : ndarray, shape (versions, k)
-    covariance : ndarray, shape (versions, k, k)
-    ratio, p_value : ndarray, shape (versions,)
+    Attributes:
+        departure: Shape (versions, k).
+        covariance: Shape (versions, k, k).
+        ratio, p_value: Shape (versions,).
     """
 
     departure: Array
@@ -78,22 +70,13 @@ def all_standings(
 ) -> tuple[Standing, ...]:
     """Judge every aircraft against the others that are not suspect.
 
-    Parameters
-    ----------
-    points : FleetPoints
-    fit : PooledFit
-        Of all aircraft of `points`, for the order of the curve and the start of
-        the search.
-    suspects : frozenset of int
-        Aircraft that the others are not compared with. Each must leave its
-        group others.
+    Args:
+        fit: Of all aircraft of `points`, for the order of the curve and the start of the search.
+        suspects: Aircraft that the others are not compared with. Each must leave its group others.
 
-    Returns
-    -------
-    tuple of Standing
-        In the order of the aircraft, with NaN for the p-value when fewer than
-        four aircraft, this one included, are left in its group, or the curve
-        hangs on this aircraft alone.
+    Returns:
+        In the order of the aircraft, with NaN for the p-value when fewer than four aircraft, this
+        one included, are left in its group, or the curve hangs on this aircraft alone.
     """
     return standings_from_sums(fit.sums, points.groups, fit, suspects)
 
@@ -107,18 +90,10 @@ def standings_from_sums(
 ) -> tuple[Standing, ...]:
     """As `all_standings`, from per-aircraft sums of the order of `fit`.
 
-    Parameters
-    ----------
-    sums : AircraftSums
-    groups : int
-    fit : PooledFit
-    suspects : frozenset of int
-    wanted : sequence of int, optional
-        Aircraft to be judged; all when left out.
+    Args:
+        wanted: Aircraft to be judged; all when left out.
 
-    Returns
-    -------
-    tuple of Standing
+    Returns:
         In the order of `wanted`.
     """
     trusted = np.array([a for a in range(len(sums.count)) if a not in suspects], dtype=np.int64)
@@ -145,18 +120,11 @@ def standing_of(
 ) -> Standing:
     """Judge one aircraft against the others that are not suspect.
 
-    Parameters
-    ----------
-    points : FleetPoints
-    aircraft : int
-    fit : PooledFit
-        Of all aircraft of `points`.
-    suspects : frozenset of int
-        Aircraft not to be compared with either.
+    Args:
+        fit: Of all aircraft of `points`.
+        suspects: Aircraft not to be compared with either.
 
-    Returns
-    -------
-    Standing
+    Returns:
         As `all_standings`.
     """
     group = int(points.group_of[aircraft])
@@ -179,14 +147,10 @@ def standing_of(
 def holm(p_values: Sequence[float]) -> Array:
     """Return p-values adjusted for having looked at all of them.
 
-    Parameters
-    ----------
-    p_values : sequence of float
-        NaN stands for no verdict and is not counted.
+    Args:
+        p_values: NaN stands for no verdict and is not counted.
 
-    Returns
-    -------
-    ndarray
+    Returns:
         Holm's adjusted values, NaN where NaN was given.
     """
     values = np.asarray(p_values, dtype=np.float64)
@@ -203,26 +167,16 @@ def rest_of_fleet(
 ) -> tuple[AveragedFit, LeftOut, int]:
     """Fit the fleet without some aircraft, for versions of one that belongs to a group.
 
-    Parameters
-    ----------
-    sums : AircraftSums
-    groups : int
-    fit : PooledFit
-        Of all, for the start of the search.
-    gone : frozenset of int
-        Suspects, and the aircraft itself.
-    group : int
+    Args:
+        fit: Of all, for the start of the search.
+        gone: Suspects, and the aircraft itself.
 
-    Returns
-    -------
-    tuple
-        The fit of the others averaged over the spread, their curve of the
-        group, and how many of them are in it.
+    Returns:
+        The fit of the others averaged over the spread, their curve of the group, and how many of
+        them are in it.
 
-    Raises
-    ------
-    FitError
-        If the others do not determine the curves.
+    Raises:
+        FitError: If the others do not determine the curves.
     """
     others = np.array([a for a in range(len(sums.count)) if a not in gone], dtype=np.int64)
     base = sums.select(others)
@@ -239,16 +193,8 @@ def _whole(averaged: AveragedFit, group: int) -> LeftOut:
 def doubted(rest: LeftOut, fit: PooledFit, group: int) -> LeftOut:
     """Return a rest whose curve is doubted by as much as it is seen to miss its points.
 
-    Parameters
-    ----------
-    rest : LeftOut
-    fit : PooledFit
-        With the doubt of each group, if points were held against it.
-    group : int
-
-    Returns
-    -------
-    LeftOut
+    Args:
+        fit: With the doubt of each group, if points were held against it.
     """
     if fit.bends is None or fit.bends[group] == 0.0:
         return rest
@@ -285,22 +231,12 @@ def compare_versions(
 ) -> Departures:
     """Compare versions of one aircraft, flown alike with other results, with one rest.
 
-    Parameters
-    ----------
-    information : ndarray, shape (p, p)
-        X'R^-1X of the aircraft's points over phi, the same for all versions.
-    right : ndarray, shape (versions, p)
-        X'R^-1y over phi.
-    averaged : AveragedFit
-        For the spread at every node.
-    rest : LeftOut
-        The others.
-    reach : ndarray, shape (2,)
-        Lowest and highest t flown.
-
-    Returns
-    -------
-    Departures
+    Args:
+        information (p, p): X'R^-1X of the aircraft's points over phi, the same for all versions.
+        right (versions, p): X'R^-1y over phi.
+        averaged: For the spread at every node.
+        rest: The others.
+        reach (2,): Lowest and highest t flown.
     """
     k = averaged.spread.shape[1]
     size = _determined(information[:k, :k])

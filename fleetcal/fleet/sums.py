@@ -23,17 +23,12 @@ from fleetcal.fleet.points import Array, FleetPoints, Index
 class AircraftSums:
     """Sums per aircraft over the full basis 1, t, t^2 with kappa appended.
 
-    Attributes
-    ----------
-    products : ndarray, shape (aircraft, 4, 4)
-        W'R^-1W.
-    log_det : ndarray, shape (aircraft,)
-        log det R.
-    count : ndarray of int, shape (aircraft,)
-        Points.
-    group_of : ndarray of int, shape (aircraft,)
-    reach : ndarray, shape (aircraft, 2)
-        Lowest and highest t flown.
+    Attributes:
+        products (aircraft, 4, 4): W'R^-1W.
+        log_det (aircraft,): log det R.
+        count (aircraft,): Points.
+        group_of: Shape (aircraft,).
+        reach (aircraft, 2): Lowest and highest t flown.
     """
 
     products: Array
@@ -45,14 +40,10 @@ class AircraftSums:
     def with_order(self, order: int) -> AircraftSums:
         """Return the sums for a curve of a lower order.
 
-        Parameters
-        ----------
-        order : int
-            0, 1 or 2.
+        Args:
+            order: 0, 1 or 2.
 
-        Returns
-        -------
-        AircraftSums
+        Returns:
             With products of shape (aircraft, order + 2, order + 2).
         """
         keep = [*range(order + 1), HIGHEST_ORDER + 1]
@@ -61,14 +52,8 @@ class AircraftSums:
     def select(self, keep: Index) -> AircraftSums:
         """Return the sums of some of the aircraft.
 
-        Parameters
-        ----------
-        keep : ndarray of int or bool
-            Which aircraft, as numpy indexes them.
-
-        Returns
-        -------
-        AircraftSums
+        Args:
+            keep: Which aircraft, as numpy indexes them.
         """
         return AircraftSums(
             self.products[keep],
@@ -82,14 +67,8 @@ class AircraftSums:
 def joined_sums(parts: Sequence[AircraftSums]) -> AircraftSums:
     """Return the sums of several lots of aircraft, one lot after another.
 
-    Parameters
-    ----------
-    parts : sequence of AircraftSums
-        Of one order and of the same groups.
-
-    Returns
-    -------
-    AircraftSums
+    Args:
+        parts: Of one order and of the same groups.
     """
     return AircraftSums(
         *(np.concatenate([getattr(part, f.name) for part in parts]) for f in fields(AircraftSums))
@@ -99,14 +78,8 @@ def joined_sums(parts: Sequence[AircraftSums]) -> AircraftSums:
 def aircraft_sums(points: FleetPoints) -> AircraftSums:
     """Return the sums of every aircraft.
 
-    Parameters
-    ----------
-    points : FleetPoints
-        In any order.
-
-    Returns
-    -------
-    AircraftSums
+    Args:
+        points: In any order.
     """
     order = np.lexsort((points.sortie, points.aircraft))
     aircraft, sortie = points.aircraft[order], points.sortie[order]

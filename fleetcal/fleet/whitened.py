@@ -12,17 +12,12 @@ from fleetcal.fleet.pooled import PooledFit
 def whiten(points: FleetPoints, fit: PooledFit, columns: Array) -> Array:
     """Return L^-1 times columns, where L L' is the covariance of an aircraft's points.
 
-    Parameters
-    ----------
-    points : FleetPoints
-    fit : PooledFit
-        For the spread between aircraft and the factor on the variances.
-    columns : ndarray, shape (points, n)
+    Args:
+        fit: For the spread between aircraft and the factor on the variances.
+        columns: Shape (points, n).
 
-    Returns
-    -------
-    ndarray, shape (points, n)
-        In the order of the points; products of columns of one aircraft are then
+    Returns:
+        Shape (points, n): In the order of the points; products of columns of one aircraft are then
         weighted by the inverse of its covariance.
     """
     white = np.empty_like(columns)

@@ -22,20 +22,13 @@ def pressure_altitude_from_setting(altitude_m: Floats, setting_pa: Floats) -> Fl
     The setting moves the zero of the scale: an altimeter shows the standard
     altitude of the outside pressure less the standard altitude of its setting.
 
-    Parameters
-    ----------
-    altitude_m : ndarray of float, shape (n,)
-        As shown, in m.
-    setting_pa : ndarray of float, shape (n,)
-        Pressure set on the subscale, in Pa.
+    Args:
+        altitude_m (n,): As shown, in m.
+        setting_pa (n,): Pressure set on the subscale, in Pa.
 
-    Returns
-    -------
-    ndarray of float, shape (n,)
-        Pressure altitude in m.
+    Returns:
+        Shape (n,): Pressure altitude in m.
 
-    Notes
-    -----
     Source: International Standard Atmosphere, ISO 2533:1975, relation of
     pressure and geopotential altitude in the troposphere.
     """

@@ -37,14 +37,10 @@ _FIRST_CODE: Final = -9998.0
 class TextColumn:
     """How the cells of a column that holds no plain numbers become numbers.
 
-    Attributes
-    ----------
-    name : str
-        Heading for the message.
-    what : str
-        Such as ``not a time``, for a cell that cannot be read.
-    read : callable
-        From cells to numbers of the same shape, NaN where one cannot be read.
+    Attributes:
+        name: Heading for the message.
+        what: Such as ``not a time``, for a cell that cannot be read.
+        read: From cells to numbers of the same shape, NaN where one cannot be read.
     """
 
     name: str
@@ -56,12 +52,9 @@ class TextColumn:
 class NumberColumn:
     """How the cells of a column of numbers are read.
 
-    Attributes
-    ----------
-    name : str
-        Heading for the message.
-    missing : tuple of float or str
-        Further codes that stand for a missing value.
+    Attributes:
+        name: Heading for the message.
+        missing: Further codes that stand for a missing value.
     """
 
     name: str
@@ -115,22 +108,15 @@ def read_columns(
 ) -> tuple[dict[int, Floats], list[str]]:
     """Read some columns in one pass over the rows.
 
-    Parameters
-    ----------
-    table : RawTable
-    columns : mapping
-        Place of the column -> how to read it.
+    Args:
+        columns: Place of the column -> how to read it.
 
-    Returns
-    -------
-    (dict of int to ndarray of shape (rows,), list of str)
-        The numbers as written, NaN for a missing value, and what was found
-        wrong with a few cells of the columns of numbers.
+    Returns:
+        Shape (rows,), list of str): The numbers as written, NaN for a missing value, and what was
+        found wrong with a few cells of the columns of numbers.
 
-    Raises
-    ------
-    MalformedFileError
-        If more than 2 % of the cells of a column cannot be read.
+    Raises:
+        MalformedFileError: If more than 2 % of the cells of a column cannot be read.
     """
     found = {index: np.empty(table.row_count) for index in columns}
     tallies = {index: _Tally() for index in columns}
@@ -304,15 +290,10 @@ def _scaled(values: Floats, index: int, table: RawTable, form: NumberColumn) -> 
 def read_texts(table: RawTable, indices: Sequence[int]) -> dict[int, list[str]]:
     """Read some columns as text, without any guess at types; for short tables.
 
-    Parameters
-    ----------
-    table : RawTable
-    indices : sequence of int
-        Places of the columns.
+    Args:
+        indices: Places of the columns.
 
-    Returns
-    -------
-    dict
+    Returns:
         Place of the column -> cells, one a row, stripped.
     """
     wanted = sorted(set(indices))
@@ -328,21 +309,14 @@ def read_texts(table: RawTable, indices: Sequence[int]) -> dict[int, list[str]]:
 def read_numbers(table: RawTable, columns: dict[int, str]) -> tuple[dict[int, Floats], list[str]]:
     """Read some columns as numbers; a word for missing or a code becomes NaN.
 
-    Parameters
-    ----------
-    table : RawTable
-    columns : dict
-        Place of the column -> name to use in messages.
+    Args:
+        columns: Place of the column -> name to use in messages.
 
-    Returns
-    -------
-    (dict of int to ndarray of shape (rows,), list of str)
-        As `read_columns`.
+    Returns:
+        Shape (rows,), list of str): As `read_columns`.
 
-    Raises
-    ------
-    MalformedFileError
-        If more than 2 % of the cells of a column are not numbers.
+    Raises:
+        MalformedFileError: If more than 2 % of the cells of a column are not numbers.
     """
     return read_columns(table, {index: NumberColumn(name) for index, name in columns.items()})
 
@@ -350,15 +324,9 @@ def read_numbers(table: RawTable, columns: dict[int, str]) -> tuple[dict[int, Fl
 def without_codes(numbers: Floats) -> Floats:
     """Replace the codes for a missing value, minus and nothing but nines, by NaN.
 
-    Parameters
-    ----------
-    numbers : ndarray of float
-
-    Returns
-    -------
-    ndarray of float, same shape
-        From -9999 on downwards: -999 can be a rate of descent and is left to
-        the limits of each quantity.
+    Returns:
+        Same shape: From -9999 on downwards: -999 can be a rate of descent and is left to the limits
+        of each quantity.
     """
     suspect = ~np.isfinite(numbers) | (numbers < _FIRST_CODE)
     places = np.flatnonzero(suspect)

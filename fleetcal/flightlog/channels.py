@@ -53,14 +53,11 @@ _TEMPERATURES: Final = ("static_temperature", "total_temperature", "probe_temper
 def in_si(values: Floats, choice: ColumnChoice) -> Floats:
     """Convert the numbers of a column to SI; fuel becomes mass.
 
-    Parameters
-    ----------
-    values : ndarray of float, shape (n,)
-    choice : ColumnChoice
+    Args:
+        values: Shape (n,).
 
-    Returns
-    -------
-    ndarray of float, shape (n,)
+    Returns:
+        Shape (n,).
     """
     if choice.quantity in _FUEL:
         return values * mass_factor(choice.unit)
@@ -75,18 +72,13 @@ def believable(
 ) -> Floats:
     """Convert to SI; values that cannot be become NaN and are named.
 
-    Parameters
-    ----------
-    choice : ColumnChoice
-    logged : ndarray of float, shape (n,)
-        As written.
-    lines : ndarray of int, shape (n,)
-    warnings : list of str
-        Is added to.
+    Args:
+        logged (n,): As written.
+        lines: Shape (n,).
+        warnings: Is added to.
 
-    Returns
-    -------
-    ndarray of float, shape (n,)
+    Returns:
+        Shape (n,).
     """
     values = in_si(logged, choice)
     low, high = LIMITS[choice.quantity]
@@ -118,14 +110,8 @@ def _other_scale(choice: ColumnChoice, logged: Floats, wrong: npt.NDArray[np.boo
 def step_of(choice: ColumnChoice, logged: Floats) -> float:
     """Return the step in which a column is logged, in SI.
 
-    Parameters
-    ----------
-    choice : ColumnChoice
-    logged : ndarray of float, shape (n,)
-
-    Returns
-    -------
-    float
+    Args:
+        logged: Shape (n,).
     """
     if choice.quantity in _FUEL:
         return 0.0
@@ -135,14 +121,10 @@ def step_of(choice: ColumnChoice, logged: Floats) -> float:
 def settle_temperature(channels: dict[str, Floats], resolution: dict[str, float]) -> str:
     """Name the best temperature ``temperature`` and return its kind.
 
-    Parameters
-    ----------
-    channels, resolution : dict
-        Are changed.
+    Args:
+        channels, resolution: Are changed.
 
-    Returns
-    -------
-    str
+    Returns:
         static, total or probe.
     """
     present = [q for q in _TEMPERATURES if q in channels and np.isfinite(channels[q]).any()]
@@ -162,11 +144,8 @@ def settle_altitude(
 ) -> None:
     """Work out pressure altitude from an altimeter and its setting where it is not logged.
 
-    Parameters
-    ----------
-    channels, resolution : dict
-        Are added to.
-    warnings : list of str
+    Args:
+        channels, resolution: Are added to.
     """
     if (
         "pressure_altitude" in channels
@@ -186,16 +165,11 @@ def settle_ground(
 ) -> bool:
     """Work out ground speed and track from positions where they are not logged.
 
-    Parameters
-    ----------
-    t_s : ndarray of float, shape (n,)
-    channels, resolution : dict
-        Are added to.
-    warnings : list of str
+    Args:
+        t_s: Shape (n,).
+        channels, resolution: Are added to.
 
-    Returns
-    -------
-    bool
+    Returns:
         Whether the track now counts from true north by its making.
     """
     lacking = [q for q in ("ground_speed", "track") if not _filled(channels, q)]
@@ -235,16 +209,7 @@ def _held(values: Floats) -> Floats:
 
 
 def assumptions(used: Iterable[ColumnChoice]) -> list[str]:
-    """Say where a unit, a word or a density was assumed.
-
-    Parameters
-    ----------
-    used : iterable of ColumnChoice
-
-    Returns
-    -------
-    list of str
-    """
+    """Say where a unit, a word or a density was assumed."""
     found = []
     for choice in used:
         if not choice.unit_stated:
@@ -265,14 +230,7 @@ def assumptions(used: Iterable[ColumnChoice]) -> list[str]:
 def track_reference(table: RawTable, choices: tuple[ColumnChoice, ...]) -> str:
     """Tell whether tracks count from true or magnetic north, by the words of the heading.
 
-    Parameters
-    ----------
-    table : RawTable
-    choices : tuple of ColumnChoice
-
-    Returns
-    -------
-    str
+    Returns:
         true, magnetic or unknown.
     """
     for choice in choices:

@@ -32,39 +32,24 @@ _FTMIN: Final = M_PER_FT / 60.0
 class ClimbSettings:
     """What counts as a steady climb or glide, and as a pair.
 
-    Attributes
-    ----------
-    slowest_mps : float
-        Below this airspeed the aircraft is taken to be on the ground (35 kt).
-    gentlest_mps : float
-        Least rate up or down (120 ft/min).
-    shortest_s, longest_s : float
-        Least duration (25 s); a longer one than `longest_s` (400 s) is cut.
-    fewest_samples : int
-    settle_s : float
-        Left out at the begin, after a turn or a change of power (10 s).
-    smoothing_s : float
-        Width of the sliding line fits (10 s).
-    turn_rate_radps, acceleration_mps2, rate_change_mps2 : float
-        Above these a manoeuvre is seen: 0.8 deg/s, 0.5 kt/s, and 40 ft/min in
-        a second for the rate of climb.
-    full_rate : float
-        Share of its usual rate down to which a climb or glide is followed (0.75).
-    airspeed_drift_mps, airspeed_scatter_mps : float
-        4 kt and 2.5 kt.
-    altitude_scatter_m : float
-        About a line, 60 ft.
-    track_drift_rad, track_scatter_rad : float
-        10 deg and 5 deg.
-    gap_s : float
-        A hole in the log longer than this ends a climb (5 s).
-    opposite_rad : float
-        Tracks of a pair are this near to opposite (50 deg: across the wind both drift
-        the same way).
-    airspeed_apart_mps, apart_s : float
-        Of a pair: 4 kt; 1800 s from the end of one to the start of the other.
-    shared_block : float
-        Least share of the lower of both height gains that both flew (0.5).
+    Attributes:
+        slowest_mps: Below this airspeed the aircraft is taken to be on the ground (35 kt).
+        gentlest_mps: Least rate up or down (120 ft/min).
+        shortest_s, longest_s: Least duration (25 s); a longer one than `longest_s` (400 s) is cut.
+        settle_s: Left out at the begin, after a turn or a change of power (10 s).
+        smoothing_s: Width of the sliding line fits (10 s).
+        turn_rate_radps, acceleration_mps2, rate_change_mps2: Above these a manoeuvre is seen: 0.8
+            deg/s, 0.5 kt/s, and 40 ft/min in a second for the rate of climb.
+        full_rate: Share of its usual rate down to which a climb or glide is followed (0.75).
+        airspeed_drift_mps, airspeed_scatter_mps: 4 kt and 2.5 kt.
+        altitude_scatter_m: About a line, 60 ft.
+        track_drift_rad, track_scatter_rad: 10 deg and 5 deg.
+        gap_s: A hole in the log longer than this ends a climb (5 s).
+        opposite_rad: Tracks of a pair are this near to opposite (50 deg: across the wind both drift
+            the same way).
+        airspeed_apart_mps, apart_s: Of a pair: 4 kt; 1800 s from the end of one to the start of the
+            other.
+        shared_block: Least share of the lower of both height gains that both flew (0.5).
     """
 
     slowest_mps: float = 35.0 * MPS_PER_KT
@@ -94,17 +79,10 @@ class ClimbSettings:
 class ClimbSpan:
     """A steady climb or glide: samples from `start` up to, not including, `stop`.
 
-    Attributes
-    ----------
-    start, stop : int
-    t_start_s, t_stop_s : float
-    rate_mps : float
-        Slope of pressure altitude, positive upwards.
-    low_m, high_m : float
-        Pressure altitudes of the fitted line at its ends.
-    airspeed_mps : float
-        Mean.
-    track_rad : float
+    Attributes:
+        rate_mps: Slope of pressure altitude, positive upwards.
+        low_m, high_m: Pressure altitudes of the fitted line at its ends.
+        airspeed_mps: Mean.
     """
 
     start: int
@@ -122,13 +100,9 @@ class ClimbSpan:
 class ClimbPair:
     """One climb or glide flown both ways, or the reason why it stands alone.
 
-    Attributes
-    ----------
-    members : tuple of int
-        Places in the sequence of climbs: two, or one.
-    low_m, high_m : float
-        Block of pressure altitude that all members flew.
-    refusal : str or None
+    Attributes:
+        members: Places in the sequence of climbs: two, or one.
+        low_m, high_m: Block of pressure altitude that all members flew.
     """
 
     members: tuple[int, ...]
@@ -146,17 +120,11 @@ def find_climbs(
 ) -> list[ClimbSpan]:
     """Find the steady straight climbs and glides of a flight.
 
-    Parameters
-    ----------
-    t_s : ndarray of float, shape (n,)
-        Strictly increasing, in s.
-    airspeed_mps, altitude_m, track_rad : ndarray of float, shape (n,)
-        NaN where missing.
-    settings : ClimbSettings, optional
+    Args:
+        t_s (n,): Strictly increasing, in s.
+        airspeed_mps, altitude_m, track_rad (n,): NaN where missing.
 
-    Returns
-    -------
-    list of ClimbSpan
+    Returns:
         In order of time, without overlap.
     """
     limits = settings if settings is not None else ClimbSettings()
@@ -259,14 +227,10 @@ def _told(t: Floats, columns: list[Floats], rows: npt.NDArray[np.intp]) -> Climb
 def line_through(t_s: Floats, values: Floats) -> tuple[float, float]:
     """Return slope and mean of a fitted line.
 
-    Parameters
-    ----------
-    t_s, values : ndarray of float, shape (n,)
-        At least two different times.
+    Args:
+        t_s, values (n,): At least two different times.
 
-    Returns
-    -------
-    tuple of float
+    Returns:
         Per second, and in the unit of the values.
     """
     x = t_s - np.mean(t_s)
@@ -281,15 +245,10 @@ def pair_climbs(
     Each climb goes with the nearest in time that fits; every climb is in
     exactly one of the results.
 
-    Parameters
-    ----------
-    climbs : sequence of ClimbSpan
-        In order of time.
-    settings : ClimbSettings, optional
+    Args:
+        climbs: In order of time.
 
-    Returns
-    -------
-    list of ClimbPair
+    Returns:
         In order of their first member.
     """
     limits = settings if settings is not None else ClimbSettings()

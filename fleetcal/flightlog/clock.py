@@ -41,13 +41,9 @@ _ISO_DATE: Final = re.compile(r"\b((?:19|20)\d{2})-(\d{2})-(\d{2})\b")
 class ClockReading:
     """The clock of each row.
 
-    Attributes
-    ----------
-    seconds : ndarray of float, shape (rows,)
-        Seconds after `zero`, NaN where the clock cannot be read.
-    zero : datetime or None
-        Aware UTC instant of second 0; None if the clock has no date.
-    warnings : tuple of str
+    Attributes:
+        seconds (rows,): Seconds after `zero`, NaN where the clock cannot be read.
+        zero: Aware UTC instant of second 0; None if the clock has no date.
     """
 
     seconds: Floats
@@ -73,16 +69,11 @@ def _coarse(found: dict[str, ColumnChoice]) -> bool:
 def clock_columns(choices: tuple[ColumnChoice, ...], clock: ColumnChoice) -> dict[int, ColumnForm]:
     """Tell how the columns of the clock are to be read.
 
-    Parameters
-    ----------
-    choices : tuple of ColumnChoice
-        All columns understood: a date is looked for.
-    clock : ColumnChoice
-        The one that `choose_clock` returned.
+    Args:
+        choices: All columns understood: a date is looked for.
+        clock: The one that `choose_clock` returned.
 
-    Returns
-    -------
-    dict
+    Returns:
         Place of the column -> how to read it, for `read_columns`.
     """
     forms: dict[int, ColumnForm] = {}
@@ -118,23 +109,12 @@ def settle_clock(
 ) -> ClockReading:
     """Make one clock of the columns that tell the time.
 
-    Parameters
-    ----------
-    table : RawTable
-    choices : tuple of ColumnChoice
-        All columns understood: a date and an offset from UTC are looked for.
-    clock : ColumnChoice
-    values : mapping of int to ndarray of shape (rows,)
-        What was read from the columns that `clock_columns` names.
+    Args:
+        choices: All columns understood: a date and an offset from UTC are looked for.
+        values (rows,): What was read from the columns that `clock_columns` names.
 
-    Returns
-    -------
-    ClockReading
-
-    Raises
-    ------
-    MalformedFileError
-        If no cell can be read as a time.
+    Raises:
+        MalformedFileError: If no cell can be read as a time.
     """
     seconds = values[clock.index]
     warnings: list[str] = []
@@ -164,22 +144,12 @@ def read_clock(
 ) -> ClockReading:
     """Read the clock of every row.
 
-    Parameters
-    ----------
-    table : RawTable
-    choices : tuple of ColumnChoice
-        All columns understood: a date and an offset from UTC are looked for.
-    clock : ColumnChoice
-        The one that `choose_clock` returned.
+    Args:
+        choices: All columns understood: a date and an offset from UTC are looked for.
+        clock: The one that `choose_clock` returned.
 
-    Returns
-    -------
-    ClockReading
-
-    Raises
-    ------
-    MalformedFileError
-        If more than 2 % of the cells cannot be read as times.
+    Raises:
+        MalformedFileError: If more than 2 % of the cells cannot be read as times.
     """
     values, spoilt = read_columns(table, clock_columns(choices, clock))
     reading = settle_clock(table, choices, clock, values)

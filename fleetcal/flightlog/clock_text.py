@@ -42,16 +42,12 @@ _DAY_S: Final = 86400.0
 def date_times(cells: Texts, order: str) -> Floats:
     """Read cells that hold date and time, as seconds after the start of 1970 UTC.
 
-    Parameters
-    ----------
-    cells : ndarray of bytes, shape (n,)
-    order : str
-        ymd, dmy, mdy or ``?``.
+    Args:
+        cells: Shape (n,).
+        order: ymd, dmy, mdy or ``?``.
 
-    Returns
-    -------
-    ndarray of float, shape (n,)
-        NaN where a cell cannot be read.
+    Returns:
+        Shape (n,): NaN where a cell cannot be read.
     """
     pattern = re.compile(_DATES.get(order, _DATES["dmy"]) + "[T ]" + _TIME + _ZONE)
     return _read(cells, pattern, lambda texts: _date_times_one_by_one(texts, order))
@@ -60,15 +56,12 @@ def date_times(cells: Texts, order: str) -> Floats:
 def dates(cells: Texts, order: str) -> Floats:
     """Read dates, as seconds from the start of 1970 to the start of the day.
 
-    Parameters
-    ----------
-    cells : ndarray of bytes, shape (n,)
-    order : str
-        ymd, dmy, mdy or ymd8.
+    Args:
+        cells: Shape (n,).
+        order: ymd, dmy, mdy or ymd8.
 
-    Returns
-    -------
-    ndarray of float, shape (n,)
+    Returns:
+        Shape (n,).
     """
     pattern = re.compile(_DATES.get(order, _DATES["dmy"]))
     return _read(cells, pattern, lambda texts: _since_1970(_parse_dates(texts, order)))
@@ -77,15 +70,12 @@ def dates(cells: Texts, order: str) -> Floats:
 def times_of_day(cells: Texts, form: str) -> Floats:
     """Read cells such as 10:31:05.2 or 103105 as seconds after midnight.
 
-    Parameters
-    ----------
-    cells : ndarray of bytes, shape (n,)
-    form : str
-        hhmmss, or anything else for times with colons.
+    Args:
+        cells: Shape (n,).
+        form: hhmmss, or anything else for times with colons.
 
-    Returns
-    -------
-    ndarray of float, shape (n,)
+    Returns:
+        Shape (n,).
     """
     if form == "hhmmss":
         return _read(cells, _RUN_ON, _run_on_one_by_one)
@@ -242,16 +232,7 @@ def _seconds_of(texts: pd.Series[str]) -> Floats:
 
 
 def offset_seconds(zone: str) -> float:
-    """Return the offset from UTC that a text such as ``+02:00`` states, in seconds; NaN if none.
-
-    Parameters
-    ----------
-    zone : str
-
-    Returns
-    -------
-    float
-    """
+    """Return the offset from UTC that a text such as ``+02:00`` states, in seconds; NaN if none."""
     if zone in {"Z", "UTC"}:
         return 0.0
     match = re.fullmatch(r"([+-]?)(\d{1,2}):?(\d{2})?(?::\d{2})?", zone.strip())

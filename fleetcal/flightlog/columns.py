@@ -23,29 +23,18 @@ _ASSUMED: Final = 0.7
 class ColumnChoice:
     """One column that was understood.
 
-    Attributes
-    ----------
-    quantity : str
-        What it holds.
-    heading : str
-        Its heading as written.
-    index : int
-        Its place in the row, from 0.
-    unit : str
-        Unit of the cells, a name of `fleetcal.units.TO_SI`; for a clock the
-        form of its cells; empty for text.
-    confidence : float
-        From 0 to 1; below 0.75 the heading left a word or the unit open.
-    sample : str
-        The first filled cell.
-    unit_stated : bool
-        False if the unit is the usual one and not written in the file.
-    missing : tuple of float or str
-        Further codes that stand for a missing value.
-    mapped : bool
-        True if a mapping says so and not the heading.
-    believed : bool
-        True if a mapping says to believe the column whatever contradicts it.
+    Attributes:
+        quantity: What it holds.
+        heading: Its heading as written.
+        index: Its place in the row, from 0.
+        unit: Unit of the cells, a name of `fleetcal.units.TO_SI`; for a clock the form of its
+            cells; empty for text.
+        confidence: From 0 to 1; below 0.75 the heading left a word or the unit open.
+        sample: The first filled cell.
+        unit_stated: False if the unit is the usual one and not written in the file.
+        missing: Further codes that stand for a missing value.
+        mapped: True if a mapping says so and not the heading.
+        believed: True if a mapping says to believe the column whatever contradicts it.
     """
 
     quantity: str
@@ -66,13 +55,7 @@ def understand_columns(table: RawTable) -> tuple[ColumnChoice, ...]:
     At most one column is chosen for a quantity: the plainest heading, then
     the one with more filled cells, then the first.
 
-    Parameters
-    ----------
-    table : RawTable
-
-    Returns
-    -------
-    tuple of ColumnChoice
+    Returns:
         In the order of the columns.
     """
     best: dict[str, tuple[float, ColumnChoice]] = {}
@@ -95,13 +78,7 @@ def understand_columns(table: RawTable) -> tuple[ColumnChoice, ...]:
 def unread_units(table: RawTable) -> dict[str, list[str]]:
     """Name the columns that are left alone because their unit is not one that is read.
 
-    Parameters
-    ----------
-    table : RawTable
-
-    Returns
-    -------
-    dict of str to list of str
+    Returns:
         Quantity -> headings, with the unit where it stands in a row of its own.
     """
     found: dict[str, list[str]] = {}

@@ -35,15 +35,11 @@ def at_common_rows(
     other channels are interpolated to them between neighbouring samples. Nothing
     is made up for the slowest channel itself.
 
-    Parameters
-    ----------
-    t_s : ndarray of float, shape (n,)
-        Strictly increasing.
-    channels : mapping of str to ndarray of shape (n,)
+    Args:
+        t_s (n,): Strictly increasing.
+        channels: Shape (n,).
 
-    Returns
-    -------
-    (ndarray of bool, dict, tuple of str)
+    Returns:
         Rows to keep, the channels at those rows, and what was done.
     """
     everything = np.ones(t_s.size, dtype=bool)

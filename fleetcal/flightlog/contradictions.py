@@ -44,25 +44,16 @@ def contradictions(
 ) -> tuple[str, ...]:
     """Compare columns that tell of the same thing.
 
-    Parameters
-    ----------
-    source_name : str
-    t_s : ndarray of float, shape (n,)
-    channels : mapping of str to ndarray of shape (n,)
-        SI.
-    columns : tuple of ColumnChoice
-    resolution : mapping of str to float
+    Args:
+        t_s: Shape (n,).
+        channels (n,): SI.
 
-    Returns
-    -------
-    tuple of str
+    Returns:
         What contradicts, with figures, where it does no harm or was stated by hand.
 
-    Raises
-    ------
-    ImplausibleError
-        If the result would be wrong: altitudes or speeds in another unit than
-        stated, or an air temperature that cannot be.
+    Raises:
+        ImplausibleError: If the result would be wrong: altitudes or speeds in another unit than
+            stated, or an air temperature that cannot be.
     """
     chosen = {choice.quantity: choice for choice in columns}
     checks = (

@@ -75,17 +75,11 @@ def require_essentials(
 ) -> None:
     """Refuse a log in which an essential quantity is missing.
 
-    Parameters
-    ----------
-    table : RawTable or Logged
-    choices : tuple of ColumnChoice
-    channels : mapping, optional
-        The values read: a quantity without any value is missing, too.
+    Args:
+        channels: The values read: a quantity without any value is missing, too.
 
-    Raises
-    ------
-    MissingColumnError
-        Naming what was looked for and which headings are there.
+    Raises:
+        MissingColumnError: Naming what was looked for and which headings are there.
     """
     present = {choice.quantity for choice in choices}
     if channels is not None:
@@ -103,15 +97,8 @@ def require_essentials(
 def require_sheet_essentials(table: Headed, choices: tuple[ColumnChoice, ...]) -> None:
     """Refuse a sheet of legs in which an essential quantity is missing; it needs no clock.
 
-    Parameters
-    ----------
-    table : RawTable or Logged
-    choices : tuple of ColumnChoice
-
-    Raises
-    ------
-    MissingColumnError
-        Naming what was looked for and which headings are there.
+    Raises:
+        MissingColumnError: Naming what was looked for and which headings are there.
     """
     _refuse_lack(table, {choice.quantity for choice in choices}, _SHEET_NEEDS, "")
 

@@ -52,19 +52,11 @@ class _Readable(Protocol):
 def hash_of(path: Path) -> str:
     """Return the SHA-256 of the bytes of a file, as they lie on the disk.
 
-    Parameters
-    ----------
-    path : Path
-
-    Returns
-    -------
-    str
+    Returns:
         In hexadecimal.
 
-    Raises
-    ------
-    DataError
-        If the file cannot be read.
+    Raises:
+        DataError: If the file cannot be read.
     """
     with _opened(path) as file:
         return hashlib.file_digest(file, "sha256").hexdigest()
@@ -77,23 +69,13 @@ def text_blocks(path: Path) -> Iterator[bytes]:
     older recorders use for the degree sign; plain, packed by gzip, or the only
     member of a zip archive.
 
-    Parameters
-    ----------
-    path : Path
-
-    Yields
-    ------
-    bytes
+    Yields:
         UTF-8 without mark and zero bytes, each line ended by ``\n``.
 
-    Raises
-    ------
-    DataError
-        If the file cannot be read or is larger than 4 GiB.
-    NotTextError
-        If it is not text, or a packed file that is damaged or bursts.
-    EmptyFileError
-        If there is nothing but white space.
+    Raises:
+        DataError: If the file cannot be read or is larger than 4 GiB.
+        NotTextError: If it is not text, or a packed file that is damaged or bursts.
+        EmptyFileError: If there is nothing but white space.
     """
     name = path.name
     filled = False

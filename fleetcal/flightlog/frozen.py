@@ -74,24 +74,16 @@ def without_frozen(
     a minute or more, while others show that the aircraft moved, or, where it is
     logged to a quarter of a knot or finer, while others never rest.
 
-    Parameters
-    ----------
-    source_name : str
-    t_s : ndarray of float, shape (n,)
-    channels : mapping of str to ndarray of shape (n,)
-        SI.
-    resolution : mapping of str to float
-    lines : ndarray of int, shape (n,)
+    Args:
+        t_s: Shape (n,).
+        channels (n,): SI.
+        lines: Shape (n,).
 
-    Returns
-    -------
-    (dict, tuple of str)
+    Returns:
         Channels with NaN in such stretches, and what was left out.
 
-    Raises
-    ------
-    ImplausibleError
-        If a sensor stood still for more than half of the flight.
+    Raises:
+        ImplausibleError: If a sensor stood still for more than half of the flight.
     """
     found = dict(channels)
     warnings: list[str] = []

@@ -15,29 +15,14 @@ _VOLUMES: Final = frozenset({"l", "gal", "l/h", "gal/h"})
 def mass_factor(unit: str) -> float:
     """Return what one unit of fuel or fuel flow is in kg or kg/s.
 
-    Parameters
-    ----------
-    unit : str
-        kg, lb, l, gal, or one of them per hour.
-
-    Returns
-    -------
-    float
+    Args:
+        unit: kg, lb, l, gal, or one of them per hour.
     """
     return TO_SI[unit][0] * (AVGAS_KGPM3 if unit in _VOLUMES else 1.0)
 
 
 def density_words(unit: str, heading: str) -> str | None:
-    """Say which density was assumed, None if none had to be.
-
-    Parameters
-    ----------
-    unit, heading : str
-
-    Returns
-    -------
-    str or None
-    """
+    """Say which density was assumed, None if none had to be."""
     if unit not in _VOLUMES:
         return None
     return f"'{heading}' is a volume: 0.72 kg/l is assumed for the fuel"

@@ -19,18 +19,12 @@ _UNIT_SHARE: Final = 0.4
 class HeadingRows:
     """The heading rows of a table.
 
-    Attributes
-    ----------
-    first_heading, first_data : int
-        Index of the lines where headings and data begin.
-    headings, units : tuple of str
-        One each for a column; no headings if none were found.
-    heading_lines : frozenset of str
-        The heading rows as written, to know them when they are repeated.
-    known : int
-        How many of the headings name a known quantity.
-    fewest_cells, most_cells : int
-        Number of cells that a good row has.
+    Attributes:
+        first_heading, first_data: Index of the lines where headings and data begin.
+        headings, units: One each for a column; no headings if none were found.
+        heading_lines: The heading rows as written, to know them when they are repeated.
+        known: How many of the headings name a known quantity.
+        fewest_cells, most_cells: Number of cells that a good row has.
     """
 
     first_heading: int
@@ -46,17 +40,11 @@ class HeadingRows:
 def find_heading_rows(lines: Sequence[str], separator: str, width: int) -> HeadingRows:
     """Find the row of headings and, if there is one, the row of units.
 
-    Parameters
-    ----------
-    lines : sequence of str
-        Lines of the file without the blank ones.
-    separator : str
-    width : int
-        The usual number of cells in a row.
+    Args:
+        lines: Lines of the file without the blank ones.
+        width: The usual number of cells in a row.
 
-    Returns
-    -------
-    HeadingRows
+    Returns:
         `first_data` is the number of lines if there is no data.
     """
     first_data = next(

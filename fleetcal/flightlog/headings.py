@@ -93,14 +93,10 @@ _PAIRS: Final[dict[tuple[str, str], tuple[str, ...]]] = {
 class Heading:
     """One column heading taken apart.
 
-    Attributes
-    ----------
-    text : str
-        As written.
-    words : frozenset of str
-        Its words in one spelling, units left out.
-    unit_texts : tuple of str
-        What may be its unit, the most telling first.
+    Attributes:
+        text: As written.
+        words: Its words in one spelling, units left out.
+        unit_texts: What may be its unit, the most telling first.
     """
 
     text: str
@@ -111,16 +107,9 @@ class Heading:
 def take_apart(text: str, unit_cell: str = "") -> Heading:
     """Take a heading apart into words and possible units.
 
-    Parameters
-    ----------
-    text : str
-        Such as ``"IAS (kt)"``, ``"ias_kt"``, ``"IAS, kt"``, ``"gnd speed"``.
-    unit_cell : str, optional
-        The cell below or above it in a row of units.
-
-    Returns
-    -------
-    Heading
+    Args:
+        text: Such as ``"IAS (kt)"``, ``"ias_kt"``, ``"IAS, kt"``, ``"gnd speed"``.
+        unit_cell: The cell below or above it in a row of units.
     """
     unit_cell = unit_cell.strip().strip("()[]{}#")
     inside = [part.strip() for found in _BRACKETS.findall(text) for part in found.split(",")]

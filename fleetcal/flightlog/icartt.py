@@ -23,16 +23,7 @@ _DETECTION_FLAG: Final = re.compile(r"^[UL]LOD_FLAG\s*:\s*(-?[\d.]+)\s*$", re.IG
 
 
 def is_icartt(path: Path) -> bool:
-    """Tell whether a file begins as ICARTT files of one clock do.
-
-    Parameters
-    ----------
-    path : Path
-
-    Returns
-    -------
-    bool
-    """
+    """Tell whether a file begins as ICARTT files of one clock do."""
     first = next(text_blocks(path), b"")
     return bool(_FIRST_LINE.match(first[:200].split(b"\n")[0]))
 
@@ -40,23 +31,12 @@ def is_icartt(path: Path) -> bool:
 def read_icartt(path: Path) -> RawTable:
     """Read the header of an ICARTT file and gather its rows.
 
-    Parameters
-    ----------
-    path : Path
+    Returns:
+        Headings are the names of the variables, or their standard names where those say more.
 
-    Returns
-    -------
-    RawTable
-        Headings are the names of the variables, or their standard names where
-        those say more.
+    Raises:
+        MalformedFileError: If the header does not hold together, with the line.
 
-    Raises
-    ------
-    MalformedFileError
-        If the header does not hold together, with the line.
-
-    Notes
-    -----
     Source: ICARTT File Format Standards V2.0, NASA ESDS-RFC-029 (2017): number
     of header lines and format index; date; clock; number of variables, their
     scale factors and codes for missing values; one line of name, unit and

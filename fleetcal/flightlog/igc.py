@@ -61,16 +61,7 @@ class _Fixes:
 
 
 def is_igc(path: Path) -> bool:
-    """Tell whether a file is a flight record: headed by an A or H record, with B records.
-
-    Parameters
-    ----------
-    path : Path
-
-    Returns
-    -------
-    bool
-    """
+    """Tell whether a file is a flight record: headed by an A or H record, with B records."""
     first = next(text_blocks(path), b"")
     lines = [line for line in first[:200_000].split(b"\n") if line.strip()]
     if not lines or not _HEAD.match(lines[0]):
@@ -81,22 +72,12 @@ def is_igc(path: Path) -> bool:
 def read_igc(path: Path) -> Logged:
     """Read a flight record.
 
-    Parameters
-    ----------
-    path : Path
-
-    Returns
-    -------
-    Logged
+    Returns:
         With positions, both altitudes, and the extensions that matter here.
 
-    Raises
-    ------
-    MalformedFileError
-        If the I record or more than 2 % of the B records do not hold together.
+    Raises:
+        MalformedFileError: If the I record or more than 2 % of the B records do not hold together.
 
-    Notes
-    -----
     Source: FAI Sporting Code section 3, technical specification for flight
     recorders, appendix A, from memory: units of the letter codes, three
     figures before the decimals of a speed, angle or temperature, pressure

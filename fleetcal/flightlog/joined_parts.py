@@ -18,21 +18,15 @@ _ONE_DAY_S: Final = 86400.0
 def join_parts(parts: tuple[Recording, ...]) -> Recording:
     """Put parts one after the other on one clock.
 
-    Parameters
-    ----------
-    parts : tuple of Recording
-        As `read_recordings` returns them.
+    Args:
+        parts: As `read_recordings` returns them.
 
-    Returns
-    -------
-    Recording
-        Its clock is that of the first part; a later part begins at least two
-        hours after the end of the one before, whatever its own clock says.
+    Returns:
+        Its clock is that of the first part; a later part begins at least two hours after the end of
+        the one before, whatever its own clock says.
 
-    Raises
-    ------
-    DataError
-        If the parts are of different days: they are flights of their own.
+    Raises:
+        DataError: If the parts are of different days: they are flights of their own.
     """
     if len(parts) == 1:
         return parts[0]

@@ -37,17 +37,11 @@ _TEMPERATURES: Final = ("static_temperature", "total_temperature", "probe_temper
 class SheetLeg:
     """One leg as written down, in SI.
 
-    Attributes
-    ----------
-    run : str or None
-        What the sheet writes in its run column.
-    airspeed_mps, pressure_altitude_m, temperature_k, ground_speed_mps, track_rad : float
-        The readings.
-    time_s : float or None
-        Seconds after the first leg.
-    flap_setting : str or None
-    line : int
-        Line of the file.
+    Attributes:
+        run: What the sheet writes in its run column.
+        airspeed_mps, pressure_altitude_m, temperature_k, ground_speed_mps, track_rad: The readings.
+        time_s: Seconds after the first leg.
+        line: Line of the file.
     """
 
     run: str | None
@@ -65,21 +59,12 @@ class SheetLeg:
 class LegSheet:
     """A sheet of hand-written legs.
 
-    Attributes
-    ----------
-    source_name : str
-    sha256 : str
-    legs : tuple of SheetLeg
-    resolution : dict of str to float
-        One unit of the last decimal written, in SI, by quantity.
-    temperature_kind : str
-        static, total or probe.
-    track_reference : str
-        true, magnetic or unknown.
-    relative_humidity, dew_point_k : ndarray of float, shape (legs,), or None
-        1 at saturation, and K; NaN where the cell is empty, None without the column.
-    warnings : tuple of str
-    columns : tuple of ColumnChoice
+    Attributes:
+        resolution: One unit of the last decimal written, in SI, by quantity.
+        temperature_kind: static, total or probe.
+        track_reference: true, magnetic or unknown.
+        relative_humidity, dew_point_k (legs,), or None: 1 at saturation, and K; NaN where the cell
+            is empty, None without the column.
     """
 
     source_name: str
@@ -99,15 +84,6 @@ def is_leg_sheet(table: RawTable, choices: tuple[ColumnChoice, ...]) -> bool:
 
     A sheet has few rows and either no clock, a column of runs or legs, or a
     clock that steps by 20 s or more.
-
-    Parameters
-    ----------
-    table : RawTable
-    choices : tuple of ColumnChoice
-
-    Returns
-    -------
-    bool
     """
     if table.row_count > MOST_ROWS:
         return False
@@ -122,22 +98,14 @@ def is_leg_sheet(table: RawTable, choices: tuple[ColumnChoice, ...]) -> bool:
 def read_leg_sheet(path: str | os.PathLike[str]) -> LegSheet:
     """Read hand-written legs; every cell counts, so none may be unreadable.
 
-    Parameters
-    ----------
-    path : path-like
+    Args:
+        path: Path-like.
 
-    Returns
-    -------
-    LegSheet
-
-    Raises
-    ------
-    MissingColumnError
-        If airspeed, pressure altitude, temperature, ground speed or track is
-        not in the file.
-    MalformedFileError
-        If a row has an essential cell that is empty, no number or cannot be,
-        or the table is too long for a sheet.
+    Raises:
+        MissingColumnError: If airspeed, pressure altitude, temperature, ground speed or track is
+            not in the file.
+        MalformedFileError: If a row has an essential cell that is empty, no number or cannot be, or
+            the table is too long for a sheet.
     """
     table = read_table(path)
     choices = understand_columns(table)
@@ -257,13 +225,7 @@ def _times(table: RawTable, choices: tuple[ColumnChoice, ...]) -> Floats:
 def summarise_sheet_leg(leg: SheetLeg) -> LegSummary:
     """Bring a hand-written leg into the form of a found one.
 
-    Parameters
-    ----------
-    leg : SheetLeg
-
-    Returns
-    -------
-    LegSummary
+    Returns:
         One sample; standard deviations NaN, times NaN if not written.
     """
     time = math.nan if leg.time_s is None else leg.time_s
@@ -285,14 +247,7 @@ def sheet_runs(sheet: LegSheet, settings: RunSettings | None = None) -> list[Run
 
     Legs with different flap settings are never in one run.
 
-    Parameters
-    ----------
-    sheet : LegSheet
-    settings : RunSettings, optional
-
-    Returns
-    -------
-    list of RunPlan
+    Returns:
         With places in `sheet.legs`.
     """
     summaries = [summarise_sheet_leg(leg) for leg in sheet.legs]

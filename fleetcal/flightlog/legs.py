@@ -45,19 +45,13 @@ def find_legs(
     airspeed, altitude, track and ground speed are within tolerance; long ones
     are cut in equal pieces.
 
-    Parameters
-    ----------
-    t_s : ndarray of float, shape (n,)
-        Strictly increasing, in s.
-    airspeed_mps, altitude_m, track_rad, ground_speed_mps : ndarray of float, shape (n,)
-        NaN where missing; the airspeed may be indicated or true.
-    settings : LegSettings, optional
-    roll_rad : ndarray of float, shape (n,), optional
-        Bank, if recorded.
+    Args:
+        t_s (n,): Strictly increasing, in s.
+        airspeed_mps, altitude_m, track_rad, ground_speed_mps (n,): NaN where missing; the airspeed
+            may be indicated or true.
+        roll_rad (n,): Bank, if recorded.
 
-    Returns
-    -------
-    list of LegSpan
+    Returns:
         In order of time, without overlap.
     """
     limits = settings if settings is not None else LegSettings()

@@ -29,21 +29,11 @@ class Headed(Protocol):
 class Logged:
     """Columns of one file as they are written.
 
-    Attributes
-    ----------
-    source_name, sha256, kind : str
-    headings : tuple of str
-        Of all columns, for messages.
-    clock_heading : str
-    clock : ClockReading
-    line_numbers : ndarray of int32, shape (rows,)
-    choices : tuple of ColumnChoice
-    values : dict of int to ndarray of float, shape (rows,)
-        Place of the column -> numbers in its unit.
-    track_reference : str
-    warnings : tuple of str
-    other_fields : tuple of str
-        What else the file holds.
+    Attributes:
+        headings: Of all columns, for messages.
+        line_numbers: Shape (rows,).
+        values (rows,): Place of the column -> numbers in its unit.
+        other_fields: What else the file holds.
     """
 
     source_name: str

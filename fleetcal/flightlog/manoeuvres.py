@@ -28,19 +28,12 @@ def find_manoeuvres(
     altitude keep within their ranges; those whose tracks leave too large a gap
     are dropped.
 
-    Parameters
-    ----------
-    t_s : ndarray of float, shape (n,)
-        Strictly increasing, s.
-    airspeed_mps, altitude_m, track_rad : ndarray of float, shape (n,)
-        NaN where missing.
-    settings : ManoeuvreSettings, optional
-    roll_rad : ndarray of float, shape (n,), optional
-        Bank, if recorded.
+    Args:
+        t_s (n,): Strictly increasing, s.
+        airspeed_mps, altitude_m, track_rad (n,): NaN where missing.
+        roll_rad (n,): Bank, if recorded.
 
-    Returns
-    -------
-    list of LegSpan
+    Returns:
         In order of time, without overlap.
     """
     limits = settings if settings is not None else ManoeuvreSettings()

@@ -40,17 +40,11 @@ _KEYS: Final = ("column", "unit", "missing", "believe")
 class MappedColumn:
     """One column as somebody describes it.
 
-    Attributes
-    ----------
-    quantity : str
-    column : str or int
-        Heading, or number counted from 1.
-    unit : str or None
-        None if the heading or the cells tell it.
-    missing : tuple of float or str
-        Further codes that stand for a missing value.
-    believe : bool
-        Whether the column is believed whatever contradicts it.
+    Attributes:
+        column: Heading, or number counted from 1.
+        unit: None if the heading or the cells tell it.
+        missing: Further codes that stand for a missing value.
+        believe: Whether the column is believed whatever contradicts it.
     """
 
     quantity: str
@@ -64,17 +58,11 @@ class MappedColumn:
 class LogMapping:
     """What a mapping file says.
 
-    Attributes
-    ----------
-    source_name : str
-        Its file name, for messages.
-    columns : tuple of MappedColumn
-    ignore : tuple of str or int
-        Columns to leave alone.
-    part : int or None
-        The one part of the file to read, from 1.
-    north : str or None
-        true or magnetic: where the tracks count from.
+    Attributes:
+        source_name: Its file name, for messages.
+        ignore: Columns to leave alone.
+        part: The one part of the file to read, from 1.
+        north: true or magnetic: where the tracks count from.
     """
 
     source_name: str = "mapping"
@@ -92,20 +80,12 @@ class LogMapping:
 def read_mapping(path: str | os.PathLike[str]) -> LogMapping:
     """Read a mapping file.
 
-    Parameters
-    ----------
-    path : path-like
-        TOML: ``quantity = { column = "heading" or number, unit = "kt",
-        missing = [-1] }``, and at will ``ignore``, ``part`` and ``north``.
+    Args:
+        path (path-like): TOML: ``quantity = { column = "heading" or number, unit = "kt", missing =
+            [-1] }``, and at will ``ignore``, ``part`` and ``north``.
 
-    Returns
-    -------
-    LogMapping
-
-    Raises
-    ------
-    DataError
-        If the file cannot be read, is no TOML, or says what cannot be.
+    Raises:
+        DataError: If the file cannot be read, is no TOML, or says what cannot be.
     """
     place = Path(path)
     try:
@@ -196,24 +176,15 @@ def map_columns(
 ) -> tuple[ColumnChoice, ...]:
     """Let a mapping override and complete what the headings say.
 
-    Parameters
-    ----------
-    table : RawTable
-    choices : tuple of ColumnChoice
-        By the headings.
-    mapping : LogMapping or None
+    Args:
+        choices: By the headings.
 
-    Returns
-    -------
-    tuple of ColumnChoice
+    Returns:
         In the order of the columns.
 
-    Raises
-    ------
-    MissingColumnError
-        If a column that the mapping names is not there.
-    MalformedFileError
-        If the unit of a mapped column is nowhere stated.
+    Raises:
+        MissingColumnError: If a column that the mapping names is not there.
+        MalformedFileError: If the unit of a mapped column is nowhere stated.
     """
     if mapping is None:
         return choices
@@ -312,16 +283,8 @@ def _is_number(cell: str) -> bool:
 def mapping_toml(table: RawTable, choices: Iterable[ColumnChoice], north: str | None) -> str:
     """Return the text of a mapping file that says what was understood.
 
-    Parameters
-    ----------
-    table : RawTable
-    choices : iterable of ColumnChoice
-    north : str or None
-        true or magnetic, if known.
-
-    Returns
-    -------
-    str
+    Args:
+        north: true or magnetic, if known.
     """
     lines = [
         "# Which column of a log holds which quantity; columns by heading, or by number from 1."

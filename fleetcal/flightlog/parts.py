@@ -31,14 +31,10 @@ def forward_parts(seconds: Floats) -> tuple[tuple[Indices, ...], tuple[str, ...]
     A few rows out of order are left out. Where the clock steps back and runs
     on from there, or more than six hours are missing, a new part begins.
 
-    Parameters
-    ----------
-    seconds : ndarray of float, shape (n,)
-        NaN where the clock cannot be read.
+    Args:
+        seconds (n,): NaN where the clock cannot be read.
 
-    Returns
-    -------
-    (tuple of ndarray of int, tuple of str)
+    Returns:
         Rows of each part in the order of the file, and what was left out.
     """
     warnings: list[str] = []
@@ -61,17 +57,12 @@ def forward_parts(seconds: Floats) -> tuple[tuple[Indices, ...], tuple[str, ...]
 def require_running_clock(logged: Logged, parts: tuple[Indices, ...]) -> None:
     """Refuse a clock written without its seconds: of each minute one row would be left.
 
-    Parameters
-    ----------
-    logged : Logged
-    parts : tuple of ndarray of int
-        As `forward_parts` returned them.
+    Args:
+        parts: As `forward_parts` returned them.
 
-    Raises
-    ------
-    MalformedFileError
-        If fewer than a fifth of the rows have a time of their own, and these
-        are 20 s or more apart.
+    Raises:
+        MalformedFileError: If fewer than a fifth of the rows have a time of their own, and these
+            are 20 s or more apart.
     """
     rows = np.isfinite(logged.clock.seconds).sum()
     used = sum(part.size for part in parts)

@@ -25,24 +25,16 @@ def ground_vector(
     The difference is centred on each sample and spans at least four seconds, so
     that the rounding of a position costs little; it smooths over that time.
 
-    Parameters
-    ----------
-    t_s : ndarray of float, shape (n,)
-        Strictly increasing, s.
-    latitude_rad, longitude_rad : ndarray of float, shape (n,)
-        Of WGS-84, NaN where missing.
-    altitude_m : float, optional
-        Height above the ellipsoid: at 3000 m the ground path is 0.05 % shorter
-        than the flown one.
+    Args:
+        t_s (n,): Strictly increasing, s.
+        latitude_rad, longitude_rad (n,): Of WGS-84, NaN where missing.
+        altitude_m: Height above the ellipsoid: at 3000 m the ground path is 0.05 % shorter than the
+            flown one.
 
-    Returns
-    -------
-    (ndarray, ndarray), each of shape (n,)
-        Speed in m/s at that height and track in rad from true north; NaN at
-        the ends and over gaps.
+    Returns:
+        Shape (n,): Speed in m/s at that height and track in rad from true north; NaN at the ends
+        and over gaps.
 
-    Notes
-    -----
     Source: radii of curvature of the ellipsoid, NIMA TR8350.2 (2000).
     """
     speed = np.full(t_s.size, np.nan)

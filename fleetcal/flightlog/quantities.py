@@ -86,15 +86,11 @@ _ELSEWHERE: Final = frozenset(
 class QuantityMatch:
     """What a heading means and how plainly it says so.
 
-    Attributes
-    ----------
-    quantity : str
-        Name of the quantity.
-    kind : str
-        Kind of unit: speed, length, pressure, temperature, angle, time, flow, fuel,
-        percent, plain or text.
-    confidence : float
-        1 for a full name; less where a word is lacking.
+    Attributes:
+        quantity: Name of the quantity.
+        kind: Kind of unit: speed, length, pressure, temperature, angle, time, flow, fuel, percent,
+            plain or text.
+        confidence: 1 for a full name; less where a word is lacking.
     """
 
     quantity: str
@@ -194,15 +190,9 @@ _UNIT_WORDS: Final = frozenset({"deg", "degc", "c", "f", "k", "kt", "ft", "m", "
 def match_quantity(heading: Heading) -> QuantityMatch | None:
     """Tell which quantity a heading names.
 
-    Parameters
-    ----------
-    heading : Heading
-
-    Returns
-    -------
-    QuantityMatch or None
-        None if the heading is none of the quantities that matter here, or
-        belongs to something else (a selected value, wind, an engine, a limit).
+    Returns:
+        None if the heading is none of the quantities that matter here, or belongs to something else
+        (a selected value, wind, an engine, a limit).
     """
     words = heading.words
     for rule in _FUEL_RULES:

@@ -31,39 +31,22 @@ _HELD_BYTES: Final = 128 << 20
 class RawTable:
     """A delimited text file, taken apart but not yet understood.
 
-    Attributes
-    ----------
-    source_name : str
-        File name without folder.
-    sha256 : str
-        Of the bytes of the file, in hexadecimal.
-    separator, decimal : str
-        One character each; the separator blank stands for any white space.
-        Rows with quotes are handed on with tabs instead.
-    headings, units : tuple of str
-        One each for a column; a unit is empty where no row of units is given.
-    preamble : tuple of str
-        Lines above the headings.
-    heading_line : int
-        Line of the headings, counted from 1.
-    line_numbers : ndarray of int32, shape (rows,)
-        Line of each row in the file.
-    sample : tuple of tuples of str
-        Cells of rows spread over the whole table.
-    spoilt : tuple of str
-        What was found wrong with rows that were left out.
-    path : Path
-    form : RowForm
-    held : tuple of RowBlock
-        The rows, if they are few enough to be held.
-    missing : tuple of tuples of float
-        Codes that stand for a missing value, one tuple a column; may be empty.
-    scales : tuple of float
-        Factors on the numbers as written, one a column; may be empty.
-    day : date or None
-        Day of the start, where the format states it.
-    kind : str
-        What kind of file it is, in words.
+    Attributes:
+        source_name: File name without folder.
+        sha256: Of the bytes of the file, in hexadecimal.
+        separator, decimal: One character each; the separator blank stands for any white space. Rows
+            with quotes are handed on with tabs instead.
+        headings, units: One each for a column; a unit is empty where no row of units is given.
+        preamble: Lines above the headings.
+        heading_line: Line of the headings, counted from 1.
+        line_numbers (rows,): Line of each row in the file.
+        sample: Cells of rows spread over the whole table.
+        spoilt: What was found wrong with rows that were left out.
+        held: The rows, if they are few enough to be held.
+        missing: Codes that stand for a missing value, one tuple a column; may be empty.
+        scales: Factors on the numbers as written, one a column; may be empty.
+        day: Day of the start, where the format states it.
+        kind: What kind of file it is, in words.
     """
 
     source_name: str
@@ -91,12 +74,7 @@ class RawTable:
         return int(self.line_numbers.size)
 
     def blocks(self) -> Iterator[RowBlock]:
-        """Go through the rows in blocks, from memory or from the file.
-
-        Yields
-        ------
-        RowBlock
-        """
+        """Go through the rows in blocks, from memory or from the file."""
         if self.held:
             yield from self.held
             return
@@ -107,27 +85,16 @@ class RawTable:
 def read_table(path: str | os.PathLike[str], headings_needed: bool = True) -> RawTable:
     """Read a delimited text file of any dialect as a table of text.
 
-    Parameters
-    ----------
-    path : path-like
-    headings_needed : bool, optional
-        False to let a file without headings pass, its columns named by number.
+    Args:
+        path: Path-like.
+        headings_needed: False to let a file without headings pass, its columns named by number.
 
-    Returns
-    -------
-    RawTable
-
-    Raises
-    ------
-    DataError
-        If the file cannot be opened.
-    EmptyFileError
-        If there is nothing in it, or headings only.
-    NotTextError
-        If it is not text.
-    MalformedFileError
-        If it is not a table, has no headings, or more than 2 % of its rows
-        have the wrong number of cells.
+    Raises:
+        DataError: If the file cannot be opened.
+        EmptyFileError: If there is nothing in it, or headings only.
+        NotTextError: If it is not text.
+        MalformedFileError: If it is not a table, has no headings, or more than 2 % of its rows have
+            the wrong number of cells.
     """
     place = Path(path)
     numbered, more = _head(place)
@@ -166,16 +133,9 @@ def read_table(path: str | os.PathLike[str], headings_needed: bool = True) -> Ra
 class Labels:
     """Headings of a table and what stands above them.
 
-    Attributes
-    ----------
-    headings, units, preamble : tuple of str
-    heading_line : int
-        Counted from 1.
-    missing : tuple of tuples of float
-    scales : tuple of float
-    day : date or None
-    kind : str
-        See `RawTable`.
+    Attributes:
+        heading_line: Counted from 1.
+        kind: See `RawTable`.
     """
 
     headings: tuple[str, ...]
@@ -191,24 +151,12 @@ class Labels:
 def table_of_rows(path: Path, form: RowForm, first_line: int, labels: Labels) -> RawTable:
     """Gather the rows of a table whose form is known.
 
-    Parameters
-    ----------
-    path : Path
-    form : RowForm
-    first_line : int
-        Line of the first row of data, counted from 1.
-    labels : Labels
+    Args:
+        first_line: Line of the first row of data, counted from 1.
 
-    Returns
-    -------
-    RawTable
-
-    Raises
-    ------
-    EmptyFileError
-        If there are no rows.
-    MalformedFileError
-        If more than 2 % of the rows have the wrong number of cells.
+    Raises:
+        EmptyFileError: If there are no rows.
+        MalformedFileError: If more than 2 % of the rows have the wrong number of cells.
     """
     with ThreadPoolExecutor(1) as pool:
         fingerprint = pool.submit(hash_of, path)

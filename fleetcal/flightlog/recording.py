@@ -52,31 +52,18 @@ _LATEST_S: Final = 230 * 365.25 * 86400.0
 class Recording:
     """A recorded flight in SI units.
 
-    Attributes
-    ----------
-    source_name : str
-        File name without folder.
-    sha256 : str
-        Of the bytes of the file.
-    start_utc : datetime or None
-        Instant of the first sample, aware; None if the clock has no date.
-    t_s : ndarray of float, shape (n,)
-        Seconds from the first sample, strictly increasing.
-    channels : dict of str to ndarray of float, shape (n,)
-        Quantity -> values in SI, NaN where missing; only what is in the file.
-    temperature_kind : str
-        What ``temperature`` is: static, total or probe (recovery unknown).
-    track_reference : str
-        true, magnetic or unknown, as the heading of the track says.
-    resolution : dict of str to float
-        Smallest step of the logged values in SI, 0 where they show none.
-    columns : tuple of ColumnChoice
-    warnings : tuple of str
-        What was assumed or left out, for people.
-    line_numbers : ndarray of int32, shape (n,)
-        Line of each sample in the file.
-    part : int
-        Which part of the file it is, from 1.
+    Attributes:
+        source_name: File name without folder.
+        sha256: Of the bytes of the file.
+        start_utc: Instant of the first sample, aware; None if the clock has no date.
+        t_s (n,): Seconds from the first sample, strictly increasing.
+        channels (n,): Quantity -> values in SI, NaN where missing; only what is in the file.
+        temperature_kind: What ``temperature`` is: static, total or probe (recovery unknown).
+        track_reference: true, magnetic or unknown, as the heading of the track says.
+        resolution: Smallest step of the logged values in SI, 0 where they show none.
+        warnings: What was assumed or left out, for people.
+        line_numbers (n,): Line of each sample in the file.
+        part: Which part of the file it is, from 1.
     """
 
     source_name: str
@@ -105,27 +92,19 @@ def read_recordings(
 ) -> tuple[Recording, ...]:
     """Read a recorded flight of any dialect by what its headings say.
 
-    Parameters
-    ----------
-    path : path-like
-        Delimited text, ICARTT or IGC; plain, or packed by gzip or zip.
-    mapping : LogMapping, optional
-        Overrides and completes what the headings say.
+    Args:
+        path (path-like): Delimited text, ICARTT or IGC; plain, or packed by gzip or zip.
+        mapping: Overrides and completes what the headings say.
 
-    Returns
-    -------
-    tuple of Recording
-        One for each part over which the clock runs forward, in the order of
-        the file. What holds for the whole file is told with the first part.
+    Returns:
+        One for each part over which the clock runs forward, in the order of the file. What holds
+        for the whole file is told with the first part.
 
-    Raises
-    ------
-    MissingColumnError
-        If clock, ground speed, track, temperature, an altitude or an airspeed
-        source is not in the file.
-    DataError
-        Its other kinds as `read_table` raises them, and `MalformedFileError`
-        for more than 2 % unreadable cells in a column.
+    Raises:
+        MissingColumnError: If clock, ground speed, track, temperature, an altitude or an airspeed
+            source is not in the file.
+        DataError: Its other kinds as `read_table` raises them, and `MalformedFileError` for more
+            than 2 % unreadable cells in a column.
     """
     place = Path(path)
     if is_igc(place):
@@ -136,35 +115,17 @@ def read_recordings(
 def read_recording(path: str | os.PathLike[str], mapping: LogMapping | None = None) -> Recording:
     """Read a recorded flight; of several parts the one with the most samples.
 
-    Parameters
-    ----------
-    path : path-like
-    mapping : LogMapping, optional
+    Args:
+        path: Path-like.
 
-    Returns
-    -------
-    Recording
-
-    Raises
-    ------
-    DataError
-        As `read_recordings`.
+    Raises:
+        DataError: As `read_recordings`.
     """
     return _largest(read_recordings(path, mapping))
 
 
 def recording_from_table(table: RawTable, mapping: LogMapping | None = None) -> Recording:
-    """Turn a table into a recording; see `read_recording`.
-
-    Parameters
-    ----------
-    table : RawTable
-    mapping : LogMapping, optional
-
-    Returns
-    -------
-    Recording
-    """
+    """Turn a table into a recording; see `read_recording`."""
     return _largest(recordings_from_table(table, mapping))
 
 
@@ -180,17 +141,7 @@ def _largest(parts: tuple[Recording, ...]) -> Recording:
 def recordings_from_table(
     table: RawTable, mapping: LogMapping | None = None
 ) -> tuple[Recording, ...]:
-    """Turn a table into recordings; see `read_recordings`.
-
-    Parameters
-    ----------
-    table : RawTable
-    mapping : LogMapping, optional
-
-    Returns
-    -------
-    tuple of Recording
-    """
+    """Turn a table into recordings; see `read_recordings`."""
     choices = map_columns(table, understand_columns(table), mapping)
     require_essentials(table, choices)
     clock = choose_clock(choices)
@@ -220,16 +171,9 @@ def recordings_from_table(
 def column_values(table: RawTable, choices: tuple[ColumnChoice, ...]) -> dict[int, Floats]:
     """Read the numbers of the understood columns, as far as they can be read.
 
-    Parameters
-    ----------
-    table : RawTable
-    choices : tuple of ColumnChoice
-
-    Returns
-    -------
-    dict of int to ndarray of shape (rows,)
-        Place of the column -> numbers in its unit; a column of texts, or one
-        with too many unreadable cells, is not in it.
+    Returns:
+        Shape (rows,): Place of the column -> numbers in its unit; a column of texts, or one with
+        too many unreadable cells, is not in it.
     """
     found: dict[int, Floats] = {}
     clocks = {c.index: c for c in choices if c.quantity in CLOCK_QUANTITIES}
@@ -247,22 +191,12 @@ def column_values(table: RawTable, choices: tuple[ColumnChoice, ...]) -> dict[in
 def recordings_of(logged: Logged, mapping: LogMapping | None = None) -> tuple[Recording, ...]:
     """Divide what a file logs into recordings over which the clock runs forward.
 
-    Parameters
-    ----------
-    logged : Logged
-    mapping : LogMapping, optional
-        May choose one part.
+    Args:
+        mapping: May choose one part.
 
-    Returns
-    -------
-    tuple of Recording
-
-    Raises
-    ------
-    MalformedFileError
-        If the clock does not run.
-    MissingColumnError
-        If a needed quantity has no values.
+    Raises:
+        MalformedFileError: If the clock does not run.
+        MissingColumnError: If a needed quantity has no values.
     """
     parts, warnings = forward_parts(logged.clock.seconds)
     require_running_clock(logged, parts)

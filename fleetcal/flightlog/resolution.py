@@ -28,18 +28,12 @@ _A_STRETCH: Final = 1000
 def smallest_step(logged: Floats, unit: str, sample: str) -> float:
     """Return the step in which values are logged, in SI.
 
-    Parameters
-    ----------
-    logged : ndarray of float, shape (n,)
-        As written in the file.
-    unit : str
-        Unit of the file.
-    sample : str
-        One cell as written: its decimals decide if the values hardly change.
+    Args:
+        logged (n,): As written in the file.
+        unit: Unit of the file.
+        sample: One cell as written: its decimals decide if the values hardly change.
 
-    Returns
-    -------
-    float
+    Returns:
         The largest step of which all differences are multiples; 0 if there is none.
     """
     # the smallest step shows among neighbours, so that a part of a long log is enough
@@ -73,15 +67,8 @@ def _all_multiples(apart: Floats, size: float, slack: float) -> bool:
 def written_step(sample: str, unit: str) -> float:
     """Return one unit of the last decimal written, in SI.
 
-    Parameters
-    ----------
-    sample : str
-        A number as written.
-    unit : str
-
-    Returns
-    -------
-    float
+    Args:
+        sample: A number as written.
     """
     mantissa = sample.replace(",", ".").lower().split("e")[0]
     decimals = len(mantissa.split(".")[1]) if "." in mantissa else 0

@@ -25,15 +25,10 @@ Indices = npt.NDArray[np.intp]
 class RowForm:
     """What a whole row of a table looks like.
 
-    Attributes
-    ----------
-    separator : str
-        As in the file; a blank stands for any white space.
-    quoted : bool
-        Whether cells stand in quotes; such rows are handed on with tabs.
-    fewest_cells, most_cells : int
-    heading_lines : frozenset of bytes
-        Heading rows as written, to know them when they are repeated.
+    Attributes:
+        separator: As in the file; a blank stands for any white space.
+        quoted: Whether cells stand in quotes; such rows are handed on with tabs.
+        heading_lines: Heading rows as written, to know them when they are repeated.
     """
 
     separator: str
@@ -52,16 +47,10 @@ class RowForm:
 class RowFaults:
     """Lines that are no rows, gathered block by block.
 
-    Attributes
-    ----------
-    ragged : int
-        Lines with the wrong number of cells.
-    first_ragged : tuple of (int, int) or None
-        Line and its number of cells.
-    last_ragged_line, last_line : int
-    repeats : list of int
-        Lines that repeat the headings.
-    comments : int
+    Attributes:
+        ragged: Lines with the wrong number of cells.
+        first_ragged: Line and its number of cells.
+        repeats: Lines that repeat the headings.
     """
 
     ragged: int = 0
@@ -76,12 +65,9 @@ class RowFaults:
 class RowBlock:
     """Whole rows of one block of a file.
 
-    Attributes
-    ----------
-    body : bytes
-        The rows, each ended by a line feed.
-    lines : ndarray of int32, shape (rows,)
-        Line of each row in the file, counted from 1.
+    Attributes:
+        body: The rows, each ended by a line feed.
+        lines (rows,): Line of each row in the file, counted from 1.
     """
 
     body: bytes
@@ -93,19 +79,10 @@ def rows_of(
 ) -> Iterator[RowBlock]:
     """Pick the whole rows out of blocks of lines.
 
-    Parameters
-    ----------
-    blocks : iterator of bytes
-        Whole lines, from the start of the file.
-    form : RowForm
-    first_line : int
-        Line of the first row of data, counted from 1.
-    faults : RowFaults
-        Is added to.
-
-    Yields
-    ------
-    RowBlock
+    Args:
+        blocks: Whole lines, from the start of the file.
+        first_line: Line of the first row of data, counted from 1.
+        faults: Is added to.
     """
     line = 1
     for block in blocks:
@@ -180,15 +157,11 @@ def _cell_counts(written: Bytes, starts: Indices, form: RowForm) -> Indices:
 def uneven_rows(body: bytes, form: RowForm) -> npt.NDArray[np.bool_]:
     """Tell which rows have another number of cells than they should, one by one.
 
-    Parameters
-    ----------
-    body : bytes
-        Whole rows, as they were handed on.
-    form : RowForm
+    Args:
+        body: Whole rows, as they were handed on.
 
-    Returns
-    -------
-    ndarray of bool, shape (rows,)
+    Returns:
+        Shape (rows,).
     """
     written = np.frombuffer(body, dtype=np.uint8)
     starts, _ = _line_places(written)
@@ -256,19 +229,12 @@ def _note_ragged(
 def without_quotes(block: bytes, separator: str, given: str) -> bytes:
     r"""Take the quotes off the cells of some rows.
 
-    Parameters
-    ----------
-    block : bytes
-        Whole lines.
-    separator : str
-        As in the file.
-    given : str
-        What shall stand between the cells afterwards; within a cell it
-        becomes a blank.
+    Args:
+        block: Whole lines.
+        separator: As in the file.
+        given: What shall stand between the cells afterwards; within a cell it becomes a blank.
 
-    Returns
-    -------
-    bytes
+    Returns:
         As many lines; a stray quote swallows no more than its own row.
     """
     written = np.frombuffer(block, dtype=np.uint8)

@@ -14,12 +14,9 @@ from fleetcal.flightlog.summary import LegSummary
 class RunPlan:
     """Legs that belong together, or the reason why they cannot be solved.
 
-    Attributes
-    ----------
-    legs : tuple of int
-        Places in the sequence of legs, in order of time.
-    refusal : str or None
-        None if the legs can be solved; else the reason with its figure.
+    Attributes:
+        legs: Places in the sequence of legs, in order of time.
+        refusal: None if the legs can be solved; else the reason with its figure.
     """
 
     legs: tuple[int, ...]
@@ -33,15 +30,10 @@ def form_runs(legs: Sequence[LegSummary], settings: RunSettings | None = None) -
     Legs too many for one run are divided so that as many as possible can be
     used. A run keeps of a long straight at its ends only the pieces next to it.
 
-    Parameters
-    ----------
-    legs : sequence of LegSummary
-        In order of time. Legs without times are joined by speed and altitude only.
-    settings : RunSettings, optional
+    Args:
+        legs: In order of time. Legs without times are joined by speed and altitude only.
 
-    Returns
-    -------
-    list of RunPlan
+    Returns:
         In order of their first leg; every leg is in exactly one of them.
     """
     limits = settings if settings is not None else RunSettings()
@@ -56,16 +48,10 @@ def judge_run(
 ) -> str | None:
     """Tell why a run cannot be solved.
 
-    Parameters
-    ----------
-    legs : sequence of LegSummary
-    run : sequence of int
-        Places of its legs.
-    settings : RunSettings, optional
+    Args:
+        run: Places of its legs.
 
-    Returns
-    -------
-    str or None
+    Returns:
         The reason with its figure, None if the run can be solved.
     """
     limits = settings if settings is not None else RunSettings()
@@ -93,14 +79,10 @@ def judge_run(
 def largest_track_gap(tracks_rad: Sequence[float]) -> float:
     """Return the largest angle between neighbouring tracks.
 
-    Parameters
-    ----------
-    tracks_rad : sequence of float
-        In rad.
+    Args:
+        tracks_rad: In rad.
 
-    Returns
-    -------
-    float
+    Returns:
         In rad; a full circle for a single track.
     """
     around = sorted(track % math.tau for track in tracks_rad)

@@ -22,38 +22,26 @@ class LegSettings:
     accepted is decided by drift (fitted slope times duration) and scatter
     (standard deviation about the fitted line) over the whole leg.
 
-    Attributes
-    ----------
-    slowest_mps : float
-        Below this airspeed the aircraft is taken to be on the ground (40 kt).
-    shortest_s, longest_s : float
-        Least duration of a leg (25 s); a longer straight than `longest_s`
-        (180 s) is cut into equal pieces, back to back.
-    fewest_samples : int
-        Least number of complete samples in a leg (5).
-    settle_s : float
-        Time left out after a turn, climb or speed change (8 s).
-    smoothing_s : float
-        Width of the sliding line fit that yields the rates (10 s; at least
-        five samples are used in a slow log).
-    turn_rate_radps, climb_rate_mps, acceleration_mps2, bank_rad : float
-        Rates above which a manoeuvre is seen: 0.6 deg/s, 250 ft/min,
-        0.4 kt/s, 10 deg.
-    airspeed_drift_mps, airspeed_scatter_mps : float
-        3 kt and 2.5 kt.
-    altitude_drift_m, altitude_scatter_m : float
-        80 ft and 50 ft.
-    track_drift_rad, track_scatter_rad : float
-        5 deg and 3 deg.
-    ground_speed_drift_mps, ground_speed_scatter_mps : float
-        6 kt and 4 kt: wider than for airspeed, as the wind has its share.
-    leg_climb_rate_mps, leg_acceleration_mps2, leg_turn_rate_radps : float
-        Largest fitted slope over a whole leg: 80 ft/min, 0.08 kt/s and
-        0.15 deg/s. They keep a slow climb, speed change or turn from being
-        taken for a row of short legs.
-    gap_s : float
-        A hole in the log longer than this (5 s), and longer than three
-        intervals, ends a leg.
+    Attributes:
+        slowest_mps: Below this airspeed the aircraft is taken to be on the ground (40 kt).
+        shortest_s, longest_s: Least duration of a leg (25 s); a longer straight than `longest_s`
+            (180 s) is cut into equal pieces, back to back.
+        fewest_samples: Least number of complete samples in a leg (5).
+        settle_s: Time left out after a turn, climb or speed change (8 s).
+        smoothing_s: Width of the sliding line fit that yields the rates (10 s; at least five
+            samples are used in a slow log).
+        turn_rate_radps, climb_rate_mps, acceleration_mps2, bank_rad: Rates above which a manoeuvre
+            is seen: 0.6 deg/s, 250 ft/min, 0.4 kt/s, 10 deg.
+        airspeed_drift_mps, airspeed_scatter_mps: 3 kt and 2.5 kt.
+        altitude_drift_m, altitude_scatter_m: 80 ft and 50 ft.
+        track_drift_rad, track_scatter_rad: 5 deg and 3 deg.
+        ground_speed_drift_mps, ground_speed_scatter_mps: 6 kt and 4 kt: wider than for airspeed, as
+            the wind has its share.
+        leg_climb_rate_mps, leg_acceleration_mps2, leg_turn_rate_radps: Largest fitted slope over a
+            whole leg: 80 ft/min, 0.08 kt/s and 0.15 deg/s. They keep a slow climb, speed change or
+            turn from being taken for a row of short legs.
+        gap_s: A hole in the log longer than this (5 s), and longer than three intervals, ends a
+            leg.
     """
 
     slowest_mps: float = 40.0 * MPS_PER_KT
@@ -84,27 +72,19 @@ class LegSettings:
 class RunSettings:
     """What joins legs into a run, and when a run is refused.
 
-    Attributes
-    ----------
-    airspeed_apart_mps : float
-        A leg joins a run when its airspeed is this near to the run's mean (4 kt).
-    altitude_apart_m : float
-        The same for its altitude (400 ft).
-    gap_s : float
-        Longest time from the end of one leg to the start of the next (300 s):
-        beyond it the wind is another one.
-    longest_s : float
-        Longest time from the start of the first leg to the end of the last (1500 s).
-    straight_s : float
-        Of a long straight at either end of a run only the pieces within this
-        time of the rest of the run are kept (180 s).
-    fewest_legs : int
-        Three legs determine wind and true airspeed.
-    largest_track_gap_rad : float
-        Largest gap between neighbouring tracks (200 deg): beyond it the legs
-        lie in a fan too narrow to tell wind from airspeed.
-    same_direction_rad : float
-        Tracks nearer to each other than this count as one direction (20 deg).
+    Attributes:
+        airspeed_apart_mps: A leg joins a run when its airspeed is this near to the run's mean (4
+            kt).
+        altitude_apart_m: The same for its altitude (400 ft).
+        gap_s: Longest time from the end of one leg to the start of the next (300 s): beyond it the
+            wind is another one.
+        longest_s: Longest time from the start of the first leg to the end of the last (1500 s).
+        straight_s: Of a long straight at either end of a run only the pieces within this time of
+            the rest of the run are kept (180 s).
+        fewest_legs: Three legs determine wind and true airspeed.
+        largest_track_gap_rad: Largest gap between neighbouring tracks (200 deg): beyond it the legs
+            lie in a fan too narrow to tell wind from airspeed.
+        same_direction_rad: Tracks nearer to each other than this count as one direction (20 deg).
     """
 
     airspeed_apart_mps: float = 4.0 * MPS_PER_KT
@@ -124,25 +104,16 @@ class ManoeuvreSettings:
     A steady turn, or a box with its turns, flown at constant power: the air
     vector goes round the compass while the airspeed hardly changes.
 
-    Attributes
-    ----------
-    slowest_mps : float
-        Below this airspeed the aircraft is taken to be on the ground (40 kt).
-    shortest_s, longest_s : float
-        Least duration (60 s); longer ones than `longest_s` (900 s) are ended
-        there, as the wind is another one by then.
-    smoothing_s : float
-        Width of the sliding mean that gusts are taken out with (10 s).
-    airspeed_range_mps : float
-        Largest range of the smoothed airspeed (8 kt).
-    altitude_range_m : float
-        Largest range of altitude (500 ft).
-    largest_track_gap_rad : float
-        Largest gap between neighbouring tracks (120 deg).
-    bank_rad : float
-        Largest smoothed bank, if recorded (45 deg).
-    gap_s : float
-        A hole in the log longer than this (5 s) ends a manoeuvre.
+    Attributes:
+        slowest_mps: Below this airspeed the aircraft is taken to be on the ground (40 kt).
+        shortest_s, longest_s: Least duration (60 s); longer ones than `longest_s` (900 s) are ended
+            there, as the wind is another one by then.
+        smoothing_s: Width of the sliding mean that gusts are taken out with (10 s).
+        airspeed_range_mps: Largest range of the smoothed airspeed (8 kt).
+        altitude_range_m: Largest range of altitude (500 ft).
+        largest_track_gap_rad: Largest gap between neighbouring tracks (120 deg).
+        bank_rad: Largest smoothed bank, if recorded (45 deg).
+        gap_s: A hole in the log longer than this (5 s) ends a manoeuvre.
     """
 
     slowest_mps: float = 40.0 * MPS_PER_KT

@@ -24,18 +24,13 @@ def _running(values: Floats) -> Floats:
 def sliding_mean(t: Floats, values: Floats, width_s: float) -> Floats:
     """Mean in a window centred on each sample.
 
-    Parameters
-    ----------
-    t : ndarray of float, shape (n,)
-        Increasing, in s.
-    values : ndarray of float, shape (n,)
-        Without NaN.
-    width_s : float
-        Width of the window in s.
+    Args:
+        t (n,): Increasing, in s.
+        values (n,): Without NaN.
+        width_s: Width of the window in s.
 
-    Returns
-    -------
-    ndarray of float, shape (n,)
+    Returns:
+        Shape (n,).
     """
     first, last = _window(t, width_s)
     sums = _running(values)
@@ -45,19 +40,13 @@ def sliding_mean(t: Floats, values: Floats, width_s: float) -> Floats:
 def sliding_slope(t: Floats, values: Floats, width_s: float) -> Floats:
     """Slope of a fitted line in a window centred on each sample.
 
-    Parameters
-    ----------
-    t : ndarray of float, shape (n,)
-        Increasing, in s.
-    values : ndarray of float, shape (n,)
-        Without NaN.
-    width_s : float
-        Width of the window in s.
+    Args:
+        t (n,): Increasing, in s.
+        values (n,): Without NaN.
+        width_s: Width of the window in s.
 
-    Returns
-    -------
-    ndarray of float, shape (n,)
-        Per second; infinite where the window holds fewer than three samples.
+    Returns:
+        Shape (n,): Per second; infinite where the window holds fewer than three samples.
     """
     first, last = _window(t, width_s)
     slope, _ = ChannelSums(t, values, np.inf, np.inf).line(first, last)
@@ -67,18 +56,13 @@ def sliding_slope(t: Floats, values: Floats, width_s: float) -> Floats:
 class ChannelSums:
     """Running sums of one channel, for line fits over any range of its samples.
 
-    Parameters
-    ----------
-    t : ndarray of float, shape (n,)
-        Increasing, in s.
-    values : ndarray of float, shape (n,)
-        Without NaN.
-    drift, scatter : float
-        Tolerances on slope times duration and on the standard deviation about
-        the line, in the unit of the values.
-    slope : float, optional
-        Tolerance on the slope itself, per second: the drift of a short range
-        is small even in a steady climb.
+    Args:
+        t (n,): Increasing, in s.
+        values (n,): Without NaN.
+        drift, scatter: Tolerances on slope times duration and on the standard deviation about the
+            line, in the unit of the values.
+        slope: Tolerance on the slope itself, per second: the drift of a short range is small even
+            in a steady climb.
     """
 
     def __init__(
@@ -97,15 +81,11 @@ class ChannelSums:
     def line(self, first: Indices, last: Indices) -> tuple[Floats, Floats]:
         """Fit lines over sample ranges.
 
-        Parameters
-        ----------
-        first, last : ndarray of int, shape (k,)
-            Each range is from `first` up to, not including, `last`.
+        Args:
+            first, last (k,): Each range is from `first` up to, not including, `last`.
 
-        Returns
-        -------
-        (ndarray, ndarray), each of shape (k,)
-            Slope per second and standard deviation about the line.
+        Returns:
+            Shape (k,): Slope per second and standard deviation about the line.
         """
         n = np.maximum(last - first, 1).astype(np.float64)
         sx = self._x[last] - self._x[first]
@@ -120,13 +100,11 @@ class ChannelSums:
     def within(self, first: Indices, last: Indices) -> npt.NDArray[np.bool_]:
         """Tell for each range whether drift and scatter are within tolerance.
 
-        Parameters
-        ----------
-        first, last : ndarray of int, shape (k,)
+        Args:
+            first, last: Shape (k,).
 
-        Returns
-        -------
-        ndarray of bool, shape (k,)
+        Returns:
+            Shape (k,).
         """
         slope, scatter = self.line(first, last)
         duration = self._t[last - 1] - self._t[first]

@@ -23,18 +23,12 @@ def longest_steady(
 ) -> list[tuple[int, int]]:
     """Take the longest steady part, then the longest of what is left, and so on.
 
-    Parameters
-    ----------
-    t : ndarray of float, shape (n,)
-    channels : sequence of ChannelSums
-        With their tolerances.
-    start, stop : int
-        The stretch to search.
-    limits : LegSettings
+    Args:
+        t: Shape (n,).
+        channels: With their tolerances.
+        start, stop: The stretch to search.
 
-    Returns
-    -------
-    list of (int, int)
+    Returns:
         Ranges of samples, each no longer than `limits.longest_s`.
     """
     found: list[tuple[int, int]] = []

@@ -18,21 +18,13 @@ class LegSummary:
     A hand-written leg has NaN for each standard deviation, and for its times
     if none are written.
 
-    Attributes
-    ----------
-    t_start_s, t_stop_s : float
-        First and last sample, in seconds.
-    airspeed_mps, altitude_m, temperature_k : float
-        Means of the readings.
-    ground_east_mps, ground_north_mps : float
-        Mean of the ground vector.
-    track_rad : float
-        Direction of the mean ground vector, at least 0 and below 2 pi.
-    samples : int
-        Complete samples that the means rest on.
-    airspeed_sd_mps, altitude_sd_m, temperature_sd_k, ground_east_sd_mps, \
-ground_north_sd_mps, track_sd_rad : float
-        Standard deviations of single samples.
+    Attributes:
+        t_start_s, t_stop_s: First and last sample, in seconds.
+        airspeed_mps, altitude_m, temperature_k: Means of the readings.
+        ground_east_mps, ground_north_mps: Mean of the ground vector.
+        track_rad: Direction of the mean ground vector, at least 0 and below 2 pi.
+        samples: Complete samples that the means rest on.
+        ground_north_sd_mps, track_sd_rad: Standard deviations of single samples.
     """
 
     t_start_s: float
@@ -66,15 +58,11 @@ def summarise_leg(
     The ground vector is averaged by components, so that tracks on both sides
     of north average to north.
 
-    Parameters
-    ----------
-    span : LegSpan
-    t_s, airspeed_mps, altitude_m, temperature_k, track_rad, ground_speed_mps : ndarray, shape (n,)
-        Of the whole recording, in SI, NaN where missing.
+    Args:
+        t_s, airspeed_mps, altitude_m, temperature_k, track_rad, ground_speed_mps (n,): Of the whole
+            recording, in SI, NaN where missing.
 
-    Returns
-    -------
-    LegSummary
+    Returns:
         The temperature is NaN if the leg has none.
     """
     part = slice(span.start, span.stop)

@@ -13,20 +13,12 @@ from fleetcal.flightlog.raw_table import RawTable, read_table
 def any_table(path: str | os.PathLike[str], mapping: LogMapping | None = None) -> RawTable:
     """Read a delimited text or an ICARTT file as a table.
 
-    Parameters
-    ----------
-    path : path-like
-    mapping : LogMapping, optional
-        One that names columns by number lets a file without headings pass.
+    Args:
+        path: Path-like.
+        mapping: One that names columns by number lets a file without headings pass.
 
-    Returns
-    -------
-    RawTable
-
-    Raises
-    ------
-    DataError
-        As `read_table` and `read_icartt`.
+    Raises:
+        DataError: As `read_table` and `read_icartt`.
     """
     place = Path(path)
     if is_icartt(place):

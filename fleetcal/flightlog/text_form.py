@@ -42,15 +42,8 @@ _PREAMBLE_LINES: Final = 100
 def split_cells(line: str, separator: str) -> list[str]:
     """Split one line into its cells, stripped of white space and quotes.
 
-    Parameters
-    ----------
-    line : str
-    separator : str
-        One character; a blank stands for any run of white space.
-
-    Returns
-    -------
-    list of str
+    Args:
+        separator: One character; a blank stands for any run of white space.
     """
     if separator == " ":
         return line.split()
@@ -72,16 +65,12 @@ def is_value(cell: str) -> bool:
 def find_separator(lines: Sequence[str]) -> tuple[str, int] | None:
     """Find the character that splits the lines most evenly into clean cells.
 
-    Parameters
-    ----------
-    lines : sequence of str
-        Lines of the file without the blank ones.
+    Args:
+        lines: Lines of the file without the blank ones.
 
-    Returns
-    -------
-    (separator, width) or None
-        The separator and the usual number of cells; None if no separator
-        yields two or more columns.
+    Returns:
+        (separator, width) or None: The separator and the usual number of cells; None if no
+        separator yields two or more columns.
     """
     # behind any preamble, and spread so that one damaged stretch does not decide
     tail = lines[min(len(lines) // 2, _PREAMBLE_LINES) :]
@@ -106,14 +95,10 @@ def _evenness(lines: Sequence[str], separator: str) -> tuple[float, int]:
 def find_decimal(rows: Sequence[Sequence[str]]) -> str:
     """Tell whether numbers are written with a decimal point or a decimal comma.
 
-    Parameters
-    ----------
-    rows : sequence of sequences of str
-        Cells of some data rows.
+    Args:
+        rows (sequence of sequences of str): Cells of some data rows.
 
-    Returns
-    -------
-    str
+    Returns:
         ``"."`` or ``","``.
     """
     cells = [cell for row in rows for cell in row if NUMBER.fullmatch(cell)]

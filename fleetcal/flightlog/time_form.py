@@ -24,13 +24,10 @@ _BOTH: Final = re.compile(r"(\S+?)[T ]+(\d{1,2}:\d{2}(:\d{2}([.,]\d+)?)?.*)")
 class TimeForm:
     """How a column tells the time.
 
-    Attributes
-    ----------
-    quantity : str
-        date_time, date, time_of_day, seconds_of_day, epoch_time or elapsed_time.
-    unit : str
-        For a date: ymd, dmy, mdy, ``ymd8`` or ``?`` where day and month cannot
-        be told apart; for a number: s, ms, min, h; else hh:mm:ss, hh:mm, hhmmss.
+    Attributes:
+        quantity: date_time, date, time_of_day, seconds_of_day, epoch_time or elapsed_time.
+        unit: For a date: ymd, dmy, mdy, ``ymd8`` or ``?`` where day and month cannot be told apart;
+            for a number: s, ms, min, h; else hh:mm:ss, hh:mm, hhmmss.
     """
 
     quantity: str
@@ -40,17 +37,11 @@ class TimeForm:
 def time_form(heading: Heading, filled: Sequence[str], decimal: str) -> TimeForm | None:
     """Tell the form of a clock column from its words and its cells.
 
-    Parameters
-    ----------
-    heading : Heading
-    filled : sequence of str
-        Filled cells spread over the column.
-    decimal : str
-        The decimal sign of the file.
+    Args:
+        filled: Filled cells spread over the column.
+        decimal: The decimal sign of the file.
 
-    Returns
-    -------
-    TimeForm or None
+    Returns:
         None if the cells are not times of any known form.
     """
     middle = filled[len(filled) // 2]

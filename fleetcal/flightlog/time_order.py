@@ -20,14 +20,11 @@ def unroll_midnight(seconds: Floats) -> Floats:
     Only a step from the last two hours of a day to its first two hours
     counts; any other step back is a fault of the clock.
 
-    Parameters
-    ----------
-    seconds : ndarray of float, shape (n,)
-        NaN where the clock cannot be read.
+    Args:
+        seconds (n,): NaN where the clock cannot be read.
 
-    Returns
-    -------
-    ndarray of float, shape (n,)
+    Returns:
+        Shape (n,).
     """
     good = np.flatnonzero(np.isfinite(seconds))
     day = seconds[good]
@@ -44,13 +41,10 @@ def unroll_midnight(seconds: Floats) -> Floats:
 def longest_increasing(values: Floats) -> npt.NDArray[np.intp]:
     """Return the longest strictly increasing subsequence (patience sorting).
 
-    Parameters
-    ----------
-    values : ndarray of float, shape (n,)
+    Args:
+        values: Shape (n,).
 
-    Returns
-    -------
-    ndarray of int
+    Returns:
         Places of the values that stay.
     """
     tails: list[float] = []

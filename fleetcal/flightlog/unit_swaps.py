@@ -13,19 +13,13 @@ _FAMILIES: Final = (("kt", "mph", "km/h", "m/s"), ("ft", "m"))
 def likely_unit(ratio: float, unit: str, within: float = 0.05) -> str | None:
     """Return the unit that would explain values too large or too small by a factor.
 
-    Parameters
-    ----------
-    ratio : float
-        Values by the stated unit over what they should be.
-    unit : str
-        The stated unit.
-    within : float, optional
-        Largest relative distance from the factor of a swap; a swap of knots
-        and miles an hour makes 15 %.
+    Args:
+        ratio: Values by the stated unit over what they should be.
+        unit: The stated unit.
+        within: Largest relative distance from the factor of a swap; a swap of knots and miles an
+            hour makes 15 %.
 
-    Returns
-    -------
-    str or None
+    Returns:
         None if no other unit of the same kind explains the factor.
     """
     family = next((names for names in _FAMILIES if unit in names), ())

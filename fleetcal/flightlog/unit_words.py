@@ -85,18 +85,13 @@ _DATE_FORM: Final = re.compile(r"#?[ymdhs:/.\- ]{4,}", re.IGNORECASE)
 def unit_named(text: str, kind: str) -> str | None:
     """Return the unit that a spelling means for one kind of quantity.
 
-    Parameters
-    ----------
-    text : str
-        A spelling such as ``"kts"``, ``"°C"`` or ``"ft msl"``.
-    kind : str
-        speed, length, pressure, temperature, angle, time, flow, fuel, percent or plain.
+    Args:
+        text: A spelling such as ``"kts"``, ``"°C"`` or ``"ft msl"``.
+        kind: speed, length, pressure, temperature, angle, time, flow, fuel, percent or plain.
 
-    Returns
-    -------
-    str or None
-        A name of `fleetcal.units.TO_SI` (and ``"ms"`` for a time); None if
-        the text is not a unit of this kind.
+    Returns:
+        A name of `fleetcal.units.TO_SI` (and ``"ms"`` for a time); None if the text is not a unit
+        of this kind.
     """
     spellings = _SPELLINGS[kind]
     for form in _forms(text):
@@ -108,15 +103,8 @@ def unit_named(text: str, kind: str) -> str | None:
 def is_unread_unit(text: str, kind: str) -> bool:
     """Tell whether a text is a unit that is not read as one of this kind of quantity.
 
-    Parameters
-    ----------
-    text : str
-    kind : str
-        As for `unit_named`.
-
-    Returns
-    -------
-    bool
+    Args:
+        kind: As for `unit_named`.
     """
     return unit_named(text, kind) is None and any(form in _NOT_READ for form in _forms(text))
 

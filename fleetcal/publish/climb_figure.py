@@ -44,14 +44,9 @@ class BestMark:
 class ClimbPicture:
     """A pooled climb or glide.
 
-    Attributes
-    ----------
-    title, facts, heading : str
-    curve : CurveArrays
-        Over CAS, in ft/min.
-    points : tuple of (float, float)
-        CAS at reference weight and rate of each measurement.
-    best : tuple of BestMark
+    Attributes:
+        curve: Over CAS, in ft/min.
+        points: CAS at reference weight and rate of each measurement.
     """
 
     title: str
@@ -65,15 +60,10 @@ class ClimbPicture:
 def climb_figure(picture: ClimbPicture, kind: str) -> bytes:
     """Draw the curve of a group's climbs or glides.
 
-    Parameters
-    ----------
-    picture : ClimbPicture
-    kind : str
-        ``svg``, ``png`` or ``pdf``.
+    Args:
+        kind: ``svg``, ``png`` or ``pdf``.
 
-    Returns
-    -------
-    bytes
+    Returns:
         Of a file. The same picture gives the same bytes.
     """
     import matplotlib.style

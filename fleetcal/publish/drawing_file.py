@@ -26,16 +26,11 @@ _NO_METADATA: Final = {
 def drawing_style(name: str, text_size: float) -> dict[str, Any]:
     """Return the settings that a drawing is made under.
 
-    Parameters
-    ----------
-    name : str
-        Of the kind of drawing; names inside an SVG depend on it.
-    text_size : float
-        Points.
+    Args:
+        name: Of the kind of drawing; names inside an SVG depend on it.
+        text_size: Points.
 
-    Returns
-    -------
-    dict
+    Returns:
         For ``matplotlib.style.context``, after ``default``.
     """
     return {
@@ -63,19 +58,10 @@ def drawing_style(name: str, text_size: float) -> dict[str, Any]:
 def drawing_bytes(figure: Figure, kind: str, name: str, title: str, description: str) -> bytes:
     """Return a drawing as a file.
 
-    Parameters
-    ----------
-    figure : Figure
-    kind : str
-        ``svg``, ``png`` or ``pdf``.
-    name : str
-        Of the kind of drawing.
-    title, description : str
-        For those who cannot see it; an SVG carries them.
-
-    Returns
-    -------
-    bytes
+    Args:
+        kind: ``svg``, ``png`` or ``pdf``.
+        name: Of the kind of drawing.
+        title, description: For those who cannot see it; an SVG carries them.
     """
     raw = io.BytesIO()
     figure.savefig(

@@ -42,17 +42,11 @@ _POINTS_PER_INCH: Final = 72.0
 def correction_figure_svg(table: PooledTable, *, narrow: bool = False) -> str:
     """Draw the pooled correction against airspeed.
 
-    Parameters
-    ----------
-    table : PooledTable
-    narrow : bool
-        Draw for a page about as wide as a telephone.
+    Args:
+        narrow: Draw for a page about as wide as a telephone.
 
-    Returns
-    -------
-    str
-        A standalone SVG document with title and description. The same table
-        gives the same bytes.
+    Returns:
+        A standalone SVG document with title and description. The same table gives the same bytes.
     """
     import matplotlib.style
 
@@ -73,15 +67,8 @@ def figure_settings(layout: Layout) -> dict[str, Any]:
 def draw_correction(table: PooledTable, layout: Layout) -> Figure:
     """Draw the figure with the settings in force.
 
-    Parameters
-    ----------
-    table : PooledTable
-        In its own unit (`in_own_unit`).
-    layout : Layout
-
-    Returns
-    -------
-    Figure
+    Args:
+        table: In its own unit (`in_own_unit`).
     """
     from matplotlib.figure import Figure
 

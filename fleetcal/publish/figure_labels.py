@@ -21,13 +21,7 @@ _TAG_ROOM: Final = (34.0, 14.0)
 
 
 def write_frame(figure: Figure, frame: Frame) -> None:
-    """Write what the figure shows above it, and the caution below.
-
-    Parameters
-    ----------
-    figure : Figure
-    frame : Frame
-    """
+    """Write what the figure shows above it, and the caution below."""
     layout = frame.layout
     left = 10.0
     figure.text(
@@ -44,13 +38,8 @@ def write_frame(figure: Figure, frame: Frame) -> None:
 def label_beside(axes: Axes, curve: CurveArrays, has_points: bool, layout: Layout) -> None:
     """Name the curve and both bands at their right-hand ends.
 
-    Parameters
-    ----------
-    axes : Axes
-    curve : CurveArrays
-    has_points : bool
-        Whether points are drawn and want a name too.
-    layout : Layout
+    Args:
+        has_points: Whether points are drawn and want a name too.
     """
     reached = np.flatnonzero(np.isfinite(curve.mean))
     if reached.size == 0:
@@ -98,14 +87,7 @@ def _spread(heights: list[float], sizes: list[float], layout: Layout) -> list[fl
 
 
 def label_above(figure: Figure, axes: Axes, frame: Frame) -> None:
-    """Name curve, bands and points in a key above a narrow drawing.
-
-    Parameters
-    ----------
-    figure : Figure
-    axes : Axes
-    frame : Frame
-    """
+    """Name curve, bands and points in a key above a narrow drawing."""
     key = figure.legend(
         *axes.get_legend_handles_labels(),
         loc="upper left",
@@ -123,13 +105,8 @@ def label_airframes(
 ) -> None:
     """Write the tags of the airframes whose points lie farthest outside the outer band.
 
-    Parameters
-    ----------
-    axes : Axes
-    points : tuple of PlottedPoint
-    curve : CurveArrays
-        Outside its speeds no point is called outside the band.
-    layout : Layout
+    Args:
+        curve: Outside its speeds no point is called outside the band.
     """
     outside = [(point, _beyond_band(point, curve)) for point in points]
     ranked = sorted(

@@ -131,11 +131,8 @@ def draw_bands(axes: Axes, curve: CurveArrays) -> None:
 def draw_allowed(axes: Axes, table: PooledTable) -> None:
     """Draw the airspeed error that a rule allowed, as a quiet line on either side.
 
-    Parameters
-    ----------
-    axes : Axes
-        With its limits set.
-    table : PooledTable
+    Args:
+        axes: With its limits set.
     """
     if not table.allowed:
         return
@@ -160,12 +157,9 @@ def draw_allowed(axes: Axes, table: PooledTable) -> None:
 def draw_bounds(axes: Axes, table: PooledTable) -> None:
     """Draw the limits above which nothing is for flying, where they lie among the speeds shown.
 
-    Parameters
-    ----------
-    axes : Axes
-        With its limits set.
-    table : PooledTable
-        In its own unit.
+    Args:
+        axes: With its limits set.
+        table: In its own unit.
     """
     first, last = axes.get_xlim()
     for limit in table.limits:

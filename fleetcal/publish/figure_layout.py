@@ -96,17 +96,7 @@ class Frame:
 
 
 def frame_of(table: PooledTable, layout: Layout) -> Frame:
-    """Return the words around the axes, wrapped to the layout's width.
-
-    Parameters
-    ----------
-    table : PooledTable
-    layout : Layout
-
-    Returns
-    -------
-    Frame
-    """
+    """Return the words around the axes, wrapped to the layout's width."""
     title = one_line(f"{table.type_name}, {table.static_source}")
     weight = f"{table.weight_kg:.0f}{_NO_BREAK}kg"
     facts = f"{one_line(table.pairing)}; flaps {one_line(table.flap_setting)}; {weight}"

@@ -51,13 +51,8 @@ class CardLeg:
 class CardRun:
     """One run.
 
-    Attributes
-    ----------
-    ias_kt : int
-    helps : int
-        1 for the run that helps most.
-    smooth_air_only : bool
-    legs : tuple of CardLeg
+    Attributes:
+        helps: 1 for the run that helps most.
     """
 
     ias_kt: int
@@ -70,24 +65,13 @@ class CardRun:
 class FlightCard:
     """What a test card prints.
 
-    Attributes
-    ----------
-    airframe, type_name, group, flap_setting : str
-    altitude_ft : int
-        Pressure altitude.
-    weight_kg : int
-    slowest_kt, fastest_kt : int
-        Limits of this test as airspeeds that are never passed on purpose.
-    manoeuvring_kt : int or None
-    wind : str
-        In words, empty if none was given.
-    minutes : int
-    runs : tuple of CardRun
-        In the order of flying, 6 at most.
-    purpose : str
-    notes : tuple of str
-    limits : tuple of (name, kt)
-        Of the type on this port, the lower where sources disagree, rounded down.
+    Attributes:
+        altitude_ft: Pressure altitude.
+        slowest_kt, fastest_kt: Limits of this test as airspeeds that are never passed on purpose.
+        wind: In words, empty if none was given.
+        runs: In the order of flying, 6 at most.
+        limits (tuple of (name, kt)): Of the type on this port, the lower where sources disagree,
+            rounded down.
     """
 
     airframe: str
@@ -109,10 +93,8 @@ class FlightCard:
     def __post_init__(self) -> None:
         """Refuse a card that would not fit its page.
 
-        Raises
-        ------
-        ImplausibleError
-            If it has more runs than fit, or none.
+        Raises:
+            ImplausibleError: If it has more runs than fit, or none.
         """
         if not 1 <= len(self.runs) <= MOST_RUNS:
             raise ImplausibleError(
@@ -124,13 +106,8 @@ class FlightCard:
 def set_words(card: FlightCard) -> tuple[tuple[str, str], ...]:
     """Return what is set up before the first run: a name and its figure.
 
-    Parameters
-    ----------
-    card : FlightCard
-
-    Returns
-    -------
-    tuple of (name, figure)
+    Returns:
+        Tuple of (name, figure).
     """
     return (
         ("pressure altitude", f"{card.altitude_ft} ft"),
@@ -142,16 +119,7 @@ def set_words(card: FlightCard) -> tuple[tuple[str, str], ...]:
 
 
 def limit_words(card: FlightCard) -> str:
-    """Return the airspeeds within which the test stays.
-
-    Parameters
-    ----------
-    card : FlightCard
-
-    Returns
-    -------
-    str
-    """
+    """Return the airspeeds within which the test stays."""
     calm = (
         "No manoeuvring speed is known: fly all runs in smooth air."
         if card.manoeuvring_kt is None

@@ -69,15 +69,10 @@ _PAPERS: Final = {"a4": "A4", "letter": "letter"}
 def flight_card_html(card: FlightCard, paper: str = "a4") -> str:
     """Return the test card as HTML.
 
-    Parameters
-    ----------
-    card : FlightCard
-    paper : str
-        ``a4`` or ``letter``.
+    Args:
+        paper: ``a4`` or ``letter``.
 
-    Returns
-    -------
-    str
+    Returns:
         A whole document that loads nothing from outside.
     """
     count = len(card.runs)

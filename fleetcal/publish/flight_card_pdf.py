@@ -48,21 +48,14 @@ _BELOW: Final = 172.0
 def flight_card_pdf(card: FlightCard, paper: str = "a4") -> bytes:
     """Return the test card as a PDF of one page.
 
-    Parameters
-    ----------
-    card : FlightCard
-    paper : str
-        ``a4`` or ``letter``.
+    Args:
+        paper: ``a4`` or ``letter``.
 
-    Returns
-    -------
-    bytes
+    Returns:
         The same card gives the same bytes.
 
-    Raises
-    ------
-    ImplausibleError
-        If there is no such paper.
+    Raises:
+        ImplausibleError: If there is no such paper.
     """
     size = paper_size(PAPERS, paper)
     with drawing():

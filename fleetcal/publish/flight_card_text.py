@@ -30,16 +30,7 @@ _BOX: Final = 8
 
 
 def flight_card_text(card: FlightCard) -> str:
-    """Return the test card as text, 92 letters wide.
-
-    Parameters
-    ----------
-    card : FlightCard
-
-    Returns
-    -------
-    str
-    """
+    """Return the test card as text, 92 letters wide."""
     return "\n".join((*_lines(card), ""))
 
 

@@ -43,15 +43,10 @@ _LINE: Final = 1.3
 def flight_figure(picture: FlightPicture, kind: str) -> bytes:
     """Draw what was found in a flight.
 
-    Parameters
-    ----------
-    picture : FlightPicture
-    kind : str
-        ``svg``, ``png`` or ``pdf``.
+    Args:
+        kind: ``svg``, ``png`` or ``pdf``.
 
-    Returns
-    -------
-    bytes
+    Returns:
         Of a file. The same picture gives the same bytes.
     """
     import matplotlib.style

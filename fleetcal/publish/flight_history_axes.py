@@ -42,16 +42,7 @@ class Span:
 
 
 def run_spans(picture: FlightPicture) -> list[Span]:
-    """Return the stretches of each solved run, labels that would meet on different levels.
-
-    Parameters
-    ----------
-    picture : FlightPicture
-
-    Returns
-    -------
-    list of Span
-    """
+    """Return the stretches of each solved run, labels that would meet on different levels."""
     ends: list[float] = []
     spans = []
     for span in sorted(_spans(picture), key=lambda one: one.start):
@@ -79,14 +70,9 @@ def draw_history(
 ) -> None:
     """Draw airspeed, altitude, track and ground speed against time.
 
-    Parameters
-    ----------
-    panels : sequence of Axes
-        Four, from the top downwards.
-    history : FlightHistory
-    airspeed_name : str
-    text_size : float
-        Of the names, points.
+    Args:
+        panels: Four, from the top downwards.
+        text_size: Of the names, points.
     """
     from matplotlib.ticker import MaxNLocator
 
@@ -123,14 +109,7 @@ def _unwrapped(track_deg: Floats) -> Floats:
 def shade_legs(
     panels: Sequence[Axes], spans: Sequence[Span], others: Sequence[PicturedLeg]
 ) -> None:
-    """Shade the stretches that were used, and mark those that were not.
-
-    Parameters
-    ----------
-    panels : sequence of Axes
-    spans : sequence of Span
-    others : sequence of PicturedLeg
-    """
+    """Shade the stretches that were used, and mark those that were not."""
     edge: dict[str, Any] = {"alpha": 0.75, "zorder": 2, "linewidth": 0.0}
     for axes in panels:
         for place, span in enumerate(spans):
@@ -157,14 +136,9 @@ def number_legs(
 ) -> None:
     """Write the numbers of legs and runs above the uppermost panel.
 
-    Parameters
-    ----------
-    axes : Axes
-    spans : sequence of Span
-    others : sequence of PicturedLeg
-        Those left out by hand are numbered too.
-    size : float
-        Of the text, points.
+    Args:
+        others: Those left out by hand are numbered too.
+        size: Of the text, points.
     """
     room = _seconds_per_point(axes) * size * 0.62
     free = -math.inf

@@ -14,11 +14,8 @@ Floats = npt.NDArray[np.float64]
 class FlightHistory:
     """Readings against time, all of shape (n,); NaN where missing.
 
-    Attributes
-    ----------
-    time_s : ndarray
-        From the first sample.
-    airspeed_kt, altitude_ft, track_deg, ground_speed_kt : ndarray
+    Attributes:
+        time_s: From the first sample.
     """
 
     time_s: Floats
@@ -32,16 +29,10 @@ class FlightHistory:
 class PicturedLeg:
     """One leg.
 
-    Attributes
-    ----------
-    run, leg : int
-    start_s, stop_s : float or None
-        None for a leg written by hand without time.
-    east_kt, north_kt : float
-        Of the mean ground vector.
-    residual_kt : float or None
-    left_out : bool
-        By hand.
+    Attributes:
+        start_s, stop_s: None for a leg written by hand without time.
+        east_kt, north_kt: Of the mean ground vector.
+        left_out: By hand.
     """
 
     run: int
@@ -58,20 +49,11 @@ class PicturedLeg:
 class PicturedRun:
     """One solved run, or manoeuvre.
 
-    Attributes
-    ----------
-    number : int
-    vic_kt, tas_kt, wind_speed_kt, wind_from_deg : float
-    kappa, u_kappa, dvpc_kt, U95_dvpc_kt : float
-    residual_kt : float or None
-    reason : str
-        Why it is not accepted; empty when it is.
-    legs : tuple of PicturedLeg
-        None of a manoeuvre.
-    samples_kt : ndarray, shape (2, n)
-        Ground vectors, east and north, of a manoeuvre.
-    start_s, stop_s : float or None
-        Of a manoeuvre.
+    Attributes:
+        reason: Why it is not accepted; empty when it is.
+        legs: None of a manoeuvre.
+        samples_kt (2, n): Ground vectors, east and north, of a manoeuvre.
+        start_s, stop_s: Of a manoeuvre.
     """
 
     number: int
@@ -95,19 +77,12 @@ class PicturedRun:
 class FlightPicture:
     """All that the figure of one flight shows.
 
-    Attributes
-    ----------
-    title, facts : str
-        Lines above it.
-    airspeed_name : str
-        Of the airspeed against time.
-    history : FlightHistory or None
-        None for legs written by hand.
-    runs : tuple of PicturedRun
-    other_legs : tuple of PicturedLeg
-        Found but not solved.
-    notes : tuple of str
-        Lines below it.
+    Attributes:
+        title, facts: Lines above it.
+        airspeed_name: Of the airspeed against time.
+        history: None for legs written by hand.
+        other_legs: Found but not solved.
+        notes: Lines below it.
     """
 
     title: str

@@ -10,18 +10,11 @@ from datetime import date
 class IssueMark:
     """One issue of a table.
 
-    Parameters
-    ----------
-    number : int
-        From 1, counted for each group and flap setting.
-    issued_on : date
-    inputs_sha256 : str
-        Of the points and choices that went in.
-    why : str
-        Why it was issued.
-    withdrawn : str
-        Why it was withdrawn; empty while it stands.
-    withdrawn_on : date or None
+    Args:
+        number: From 1, counted for each group and flap setting.
+        inputs_sha256: Of the points and choices that went in.
+        why: Why it was issued.
+        withdrawn: Why it was withdrawn; empty while it stands.
     """
 
     number: int

@@ -28,15 +28,10 @@ def glyphs_may_be_missing() -> Iterator[None]:
 def drawable(text: str, most: int = 400) -> str:
     """Return text on one line in letters that the font of a paper has.
 
-    Parameters
-    ----------
-    text : str
-    most : int
-        Letters; longer text ends in an ellipsis.
+    Args:
+        most: Letters; longer text ends in an ellipsis.
 
-    Returns
-    -------
-    str
+    Returns:
         A letter that the font lacks is shown as a replacement sign.
     """
     known = _letters_of_font()

@@ -12,19 +12,13 @@ from fleetcal.publish.table_words import fact_words, held_for_words, title_words
 def table_html(table: PooledTable, figure_svg: str, narrow_figure_svg: str | None = None) -> str:
     """Return the page of one group as HTML.
 
-    Parameters
-    ----------
-    table : PooledTable
-    figure_svg : str
-        From `correction_figure_svg`.
-    narrow_figure_svg : str, optional
-        The same drawn narrow, shown instead on narrow screens.
+    Args:
+        figure_svg: From `correction_figure_svg`.
+        narrow_figure_svg: The same drawn narrow, shown instead on narrow screens.
 
-    Returns
-    -------
-    str
-        A whole HTML document that loads nothing from outside, for light and dark
-        screens, telephones and A4 paper. The same input gives the same bytes.
+    Returns:
+        A whole HTML document that loads nothing from outside, for light and dark screens,
+        telephones and A4 paper. The same input gives the same bytes.
     """
     title = escaped(f"Position correction: {table.type_name}, {table.static_source}")
     return "\n".join(

@@ -93,11 +93,9 @@ dd { margin: 0; min-width: 0; max-width: 36rem; }
 def style_sheet() -> str:
     """Return the page's style sheet, complete in itself.
 
-    Returns
-    -------
-    str
-        CSS without any reference outside the page. The dark colours hold on
-        screens only, so that a print is dark on white.
+    Returns:
+        CSS without any reference outside the page. The dark colours hold on screens only, so that a
+        print is dark on white.
     """
     return (
         f":root {{ color-scheme: light dark; {_variables(LIGHT)} }}\n"
@@ -110,14 +108,10 @@ def style_sheet() -> str:
 def themed(drawing: str) -> str:
     """Return a drawing whose colours follow the page, from one in the light colours.
 
-    Parameters
-    ----------
-    drawing : str
-        SVG with the colours of `palette.LIGHT`.
+    Args:
+        drawing: SVG with the colours of `palette.LIGHT`.
 
-    Returns
-    -------
-    str
+    Returns:
         The same with each of these colours as a variable of the page.
     """
     for name, colour in LIGHT.items():

@@ -29,13 +29,7 @@ _GIVES_WAY: Final = "gives-way"
 def table_element(table: PooledTable) -> str:
     """Return the section with the table.
 
-    Parameters
-    ----------
-    table : PooledTable
-
-    Returns
-    -------
-    str
+    Returns:
         HTML with caption and scoped headings; a row without values says why.
     """
     headings = "\n".join(

@@ -37,21 +37,14 @@ _BOLD: Final = 1.16
 def paper_size(sizes: dict[str, tuple[float, float]], name: str) -> tuple[float, float]:
     """Return width and height of a paper.
 
-    Parameters
-    ----------
-    sizes : dict
-        `PAPERS` or `HALF_PAPERS`.
-    name : str
+    Args:
+        sizes: `PAPERS` or `HALF_PAPERS`.
 
-    Returns
-    -------
-    tuple of (width, height)
-        In points.
+    Returns:
+        Tuple of (width, height): In points.
 
-    Raises
-    ------
-    ImplausibleError
-        If there is no such paper.
+    Raises:
+        ImplausibleError: If there is no such paper.
     """
     if name not in sizes:
         raise ImplausibleError(f"there is no paper {name!r}", f"known: {', '.join(sizes)}")
@@ -111,17 +104,9 @@ class Sheet:
 def wrapped(text: str, size: float, width: float, most: int = 12) -> list[str]:
     """Return a paragraph as lines that fit a width, in letters that the font has.
 
-    Parameters
-    ----------
-    text : str
-    size, width : float
-        Of the letters and the line, points.
-    most : int
-        Lines; longer text ends in an ellipsis.
-
-    Returns
-    -------
-    list of str
+    Args:
+        size, width: Of the letters and the line, points.
+        most: Lines; longer text ends in an ellipsis.
     """
     letters = max(int(width / (size * _LETTER)), 8)
     plain = drawable(text, most * letters)
@@ -131,15 +116,8 @@ def wrapped(text: str, size: float, width: float, most: int = 12) -> list[str]:
 def new_sheet(size: tuple[float, float], margin: float) -> Sheet:
     """Return an empty sheet.
 
-    Parameters
-    ----------
-    size : tuple of (width, height)
-        Points.
-    margin : float
-
-    Returns
-    -------
-    Sheet
+    Args:
+        size (tuple of (width, height)): Points.
     """
     from matplotlib.figure import Figure
 
@@ -163,17 +141,9 @@ def drawing() -> Iterator[None]:
 def paper_bytes(figures: list[Figure], title: str, size: tuple[float, float]) -> bytes:
     """Return figures as the pages of one PDF, without dates.
 
-    Parameters
-    ----------
-    figures : list of Figure
-        A smaller one is put on its page with equal margins left, right and above.
-    title : str
-    size : tuple of (width, height)
-        Of every page, points.
-
-    Returns
-    -------
-    bytes
+    Args:
+        figures: A smaller one is put on its page with equal margins left, right and above.
+        size (tuple of (width, height)): Of every page, points.
     """
     from matplotlib.backends.backend_pdf import PdfPages
     from matplotlib.transforms import Bbox

@@ -21,17 +21,10 @@ _TURNING = frozenset("\u061c\u200e\u200f\u202a\u202b\u202c\u202d\u202e\u2066\u20
 def one_line(text: str) -> str:
     """Return the text on one line, without control characters or outer blanks.
 
-    Parameters
-    ----------
-    text : str
-
-    Returns
-    -------
-    str
-        Safe for XML and for one cell: every run of blanks, line ends and
-        control characters is one blank. Signs that turn the direction of
-        writing are left out, so that a name cannot turn the figures after it;
-        a word of a right-to-left script keeps its own direction.
+    Returns:
+        Safe for XML and for one cell: every run of blanks, line ends and control characters is one
+        blank. Signs that turn the direction of writing are left out, so that a name cannot turn the
+        figures after it; a word of a right-to-left script keeps its own direction.
     """
     kept = (
         " " if unicodedata.category(sign) in ("Cc", "Cs", "Zl", "Zp") else sign
@@ -44,15 +37,10 @@ def one_line(text: str) -> str:
 def signed(value: float, places: int = 1) -> str:
     """Return a number for people to read: always signed, with a true minus sign.
 
-    Parameters
-    ----------
-    value : float
-    places : int
-        Decimals.
+    Args:
+        places: Decimals.
 
-    Returns
-    -------
-    str
+    Returns:
         For example ``+0.8``; a rounded zero has no sign.
     """
     return with_sign(value, places).replace("-", MINUS)
@@ -61,13 +49,7 @@ def signed(value: float, places: int = 1) -> str:
 def outward(low: float, high: float) -> str:
     """Return a band in whole numbers that holds all of it: the low end down, the high end up.
 
-    Parameters
-    ----------
-    low, high : float
-
-    Returns
-    -------
-    str
+    Returns:
         For example ``116 to 120``.
     """
     # What differs from a whole number by rounding alone is that number.
@@ -82,13 +64,7 @@ def harmless_cell(text: str) -> str:
     in their full-width forms) for a formula, and where the semicolon separates
     columns, the text after a semicolon begins a cell too.
 
-    Parameters
-    ----------
-    text : str
-
-    Returns
-    -------
-    str
+    Returns:
         One line, with an apostrophe before each such sign.
     """
     return _RUN_AS_FORMULA.sub(r"\1\2'\3", one_line(text))
@@ -97,16 +73,12 @@ def harmless_cell(text: str) -> str:
 def file_stem(*names: str) -> str:
     """Return a file name without ending that is the same for the same names only.
 
-    Parameters
-    ----------
-    *names : str
-        The names that together tell one file from another.
+    Args:
+        *names: The names that together tell one file from another.
 
-    Returns
-    -------
-    str
-        Letters, digits, dots, hyphens and underscores. Names with other signs,
-        or too long ones, end in a digest, so that two of them never meet.
+    Returns:
+        Letters, digits, dots, hyphens and underscores. Names with other signs, or too long ones,
+        end in a digest, so that two of them never meet.
     """
     plain = "__".join(name.replace(" ", "_") for name in names)
     safe = "__".join(_NOT_FOR_FILE_NAMES.sub("_", name) for name in names)

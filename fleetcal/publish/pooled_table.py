@@ -23,35 +23,22 @@ class TableRow:
     Corrections are added to the reading: correction = CAS - IAS. A row that the
     data do not reach has no values and says why in `note`.
 
-    Parameters
-    ----------
-    ias_kt : float
-        Indicated airspeed, kt.
-    cas_kt : float or None
-        Calibrated airspeed, kt.
-    correction_kt : float or None
-        Position correction of the group's mean, kt.
-    mean_low_kt, mean_high_kt : float or None
-        95 % band of the group's mean correction, kt.
-    next_low_kt, next_high_kt : float or None
-        95 % band for the correction of the group's next aircraft, kt.
-    altitude_correction_ft : float or None
-        Position correction of the altimeter, ft.
-    airframes : int
-        Airframes whose points reach this speed, brought to the table's weight.
-    note : str
-        Empty, or the reason for an empty row.
-    flown_by : int or None
-        Airframes whose indicator showed this speed, at the weight they flew; None in
-        tables of older versions, which did not count it.
-    light_cas_kt : float or None
-        Calibrated airspeed at the light weight of the table, kt.
+    Args:
+        ias_kt: Indicated airspeed, kt.
+        cas_kt: Calibrated airspeed, kt.
+        correction_kt: Position correction of the group's mean, kt.
+        mean_low_kt, mean_high_kt: 95 % band of the group's mean correction, kt.
+        next_low_kt, next_high_kt: 95 % band for the correction of the group's next aircraft, kt.
+        altitude_correction_ft: Position correction of the altimeter, ft.
+        airframes: Airframes whose points reach this speed, brought to the table's weight.
+        note: Empty, or the reason for an empty row.
+        flown_by: Airframes whose indicator showed this speed, at the weight they flew; None in
+            tables of older versions, which did not count it.
+        light_cas_kt: Calibrated airspeed at the light weight of the table, kt.
 
-    Raises
-    ------
-    ImplausibleError
-        If a value is not finite, a band is upside down, CAS, IAS and correction
-        contradict each other, or a row is half empty or empty without a reason.
+    Raises:
+        ImplausibleError: If a value is not finite, a band is upside down, CAS, IAS and correction
+            contradict each other, or a row is half empty or empty without a reason.
     """
 
     ias_kt: float
@@ -120,24 +107,16 @@ class TableRow:
 class PlottedPoint:
     """One accepted point of one airframe.
 
-    Parameters
-    ----------
-    airframe : str
-        Tag of the airframe.
-    ias_kt : float
-        Indicated airspeed, kt, at the table's weight.
-    correction_kt : float
-        Position correction, kt.
-    u_correction_kt : float
-        Standard uncertainty of the correction, kt.
-    read_kt, read_at_kg : float or None
-        Indicated airspeed as it was read, and the weight it was read at; None in tables of
-        older versions.
+    Args:
+        airframe: Tag of the airframe.
+        ias_kt: Indicated airspeed, kt, at the table's weight.
+        correction_kt: Position correction, kt.
+        u_correction_kt: Standard uncertainty of the correction, kt.
+        read_kt, read_at_kg: Indicated airspeed as it was read, and the weight it was read at; None
+            in tables of older versions.
 
-    Raises
-    ------
-    ImplausibleError
-        If a value is not finite or the uncertainty is negative.
+    Raises:
+        ImplausibleError: If a value is not finite or the uncertainty is negative.
     """
 
     airframe: str
@@ -161,57 +140,32 @@ class PlottedPoint:
 class PooledTable:
     """The pooled position corrections of one group, ready to be published.
 
-    Parameters
-    ----------
-    type_name, static_source : str
-        The aircraft type and the static source of the group.
-    engine, propeller : str or None
-        The pairing; None when all pairings on this static source are pooled.
-    flap_setting : str
-    weight_kg : float
-        Weight for which the table holds, kg.
-    altitude_statement : str
-        One sentence: the altitude for which the altimeter corrections hold.
-    rows : tuple of TableRow
-        The printed speeds, rising.
-    points : tuple of PlottedPoint
-    curve : tuple of TableRow
-        The same curve at finer steps, rising, for the figure.
-    airframe_count, sortie_count, point_count : int
-        What was pooled.
-    model : str
-        The fitted model in words.
-    left_out : tuple of str
-        One sentence for each thing that was left out, and why.
-    made_on : date
-    program_version : str
-    doubts : tuple of str
-        One sentence for each thing that speaks against the table, such as an
-        aircraft in the pool that stands outside it.
-    form : TableForm
-        Which way the table is read, and in which unit.
-    readings : tuple of ReadingRow
-        The lines of a table that goes from CAS to IAS, rising in CAS.
-    yardstick : str
-        The curve beside limits that rules have had, for information.
-    allowed : tuple of (ias_kt, error_kt)
-        The airspeed error that a rule allowed, along the curve, for the figure.
-    issue : IssueMark or None
-        Number and date, if the table is an issue.
-    without : tuple of str
-        Airframes of the group that are not in the pool, each with why.
-    limits : tuple of TableLimit
-        Of the type, on this port.
-    light_weight_kg : float or None
-        Lightest weight flown, if what the table says there differs by more than half the
-        band for one aircraft at some speed.
-    pitot : str
-        What an error of the pitot would do, in a sentence.
+    Args:
+        type_name, static_source: The aircraft type and the static source of the group.
+        engine, propeller: The pairing; None when all pairings on this static source are pooled.
+        weight_kg: Weight for which the table holds, kg.
+        altitude_statement: One sentence: the altitude for which the altimeter corrections hold.
+        rows: The printed speeds, rising.
+        curve: The same curve at finer steps, rising, for the figure.
+        airframe_count, sortie_count, point_count: What was pooled.
+        model: The fitted model in words.
+        left_out: One sentence for each thing that was left out, and why.
+        doubts: One sentence for each thing that speaks against the table, such as an aircraft in
+            the pool that stands outside it.
+        form: Which way the table is read, and in which unit.
+        readings: The lines of a table that goes from CAS to IAS, rising in CAS.
+        yardstick: The curve beside limits that rules have had, for information.
+        allowed (tuple of (ias_kt, error_kt)): The airspeed error that a rule allowed, along the
+            curve, for the figure.
+        issue: Number and date, if the table is an issue.
+        without: Airframes of the group that are not in the pool, each with why.
+        limits: Of the type, on this port.
+        light_weight_kg: Lightest weight flown, if what the table says there differs by more than
+            half the band for one aircraft at some speed.
+        pitot: What an error of the pitot would do, in a sentence.
 
-    Raises
-    ------
-    ImplausibleError
-        If there are no rows, or rows, readings or curve do not rise in airspeed.
+    Raises:
+        ImplausibleError: If there are no rows, or rows, readings or curve do not rise in airspeed.
     """
 
     type_name: str
@@ -277,15 +231,9 @@ class PooledTable:
 def in_own_unit(table: PooledTable) -> PooledTable:
     """Return a table for drawing, whose curve and points are in its own unit of speed.
 
-    Parameters
-    ----------
-    table : PooledTable
-
-    Returns
-    -------
-    PooledTable
-        The same table if its unit is the knot; otherwise the fields of curve,
-        rows and points named ``..._kt`` hold the other unit.
+    Returns:
+        The same table if its unit is the knot; otherwise the fields of curve, rows and points named
+        ``..._kt`` hold the other unit.
     """
     if table.form.speed_unit == "kt":
         return table

@@ -53,25 +53,16 @@ def publish_table(
     from the group's names, so publishing again replaces the group's own files and
     no others.
 
-    Parameters
-    ----------
-    table : PooledTable
-    folder : Path
-        Made when missing.
-    formats : sequence of str
-        Keys of `FORMATS`.
-    paper : str
-        Of PDF and card, ``a4`` or ``letter``.
+    Args:
+        folder: Made when missing.
+        formats: Keys of `FORMATS`.
+        paper: Of PDF and card, ``a4`` or ``letter``.
 
-    Returns
-    -------
-    tuple of PublishedFile
+    Returns:
         In the order of `FORMATS`.
 
-    Raises
-    ------
-    DataError
-        If a file cannot be written, or a format or paper is unknown.
+    Raises:
+        DataError: If a file cannot be written, or a format or paper is unknown.
     """
     return write_contents(table, folder, table_contents(table, formats, paper))
 
@@ -81,23 +72,16 @@ def write_contents(
 ) -> tuple[PublishedFile, ...]:
     """Write what `table_contents` made of a table.
 
-    Parameters
-    ----------
-    table : PooledTable
-        For the names of the files.
-    folder : Path
-        Made when missing.
-    contents : mapping of format to bytes
+    Args:
+        table: For the names of the files.
+        folder: Made when missing.
+        contents: Mapping of format to bytes.
 
-    Returns
-    -------
-    tuple of PublishedFile
+    Returns:
         In the order of `contents`.
 
-    Raises
-    ------
-    DataError
-        If a file cannot be written.
+    Raises:
+        DataError: If a file cannot be written.
     """
     with contents_waiting(table, folder, contents) as put_in_place:
         return put_in_place()
@@ -109,20 +93,14 @@ def contents_waiting(
 ) -> Iterator[Callable[[], tuple[PublishedFile, ...]]]:
     """Write what `table_contents` made beside its places, and yield what puts it there.
 
-    Parameters
-    ----------
-    table, folder, contents
-        As in `write_contents`.
+    Args:
+        table, folder, contents: As in `write_contents`.
 
-    Yields
-    ------
-    callable
+    Yields:
         Returns what `write_contents` returns.
 
-    Raises
-    ------
-    DataError
-        If a file cannot be written or put in its place.
+    Raises:
+        DataError: If a file cannot be written or put in its place.
     """
     stem = group_file_stem(table)
     files = tuple(PublishedFile(name, folder / f"{stem}{FORMATS[name]}") for name in contents)
@@ -141,21 +119,11 @@ def table_contents(
 ) -> dict[str, bytes]:
     """Return what the file of each format holds.
 
-    Parameters
-    ----------
-    table : PooledTable
-    formats : sequence of str
-    paper : str
-
-    Returns
-    -------
-    dict
+    Returns:
         By format, in the order of `FORMATS`.
 
-    Raises
-    ------
-    ImplausibleError
-        If a format or paper is unknown, or none is wanted.
+    Raises:
+        ImplausibleError: If a format or paper is unknown, or none is wanted.
     """
     wanted = chosen_formats(formats)
     figure = cache(lambda: correction_figure_svg(table))  # stands in two files
@@ -178,18 +146,8 @@ def table_contents(
 def chosen_formats(formats: Sequence[str]) -> tuple[str, ...]:
     """Return the formats asked for in the order of `FORMATS`.
 
-    Parameters
-    ----------
-    formats : sequence of str
-
-    Returns
-    -------
-    tuple of str
-
-    Raises
-    ------
-    ImplausibleError
-        If one is unknown, or none is wanted.
+    Raises:
+        ImplausibleError: If one is unknown, or none is wanted.
     """
     unknown = sorted(set(formats) - set(FORMATS))
     if unknown or not formats:
@@ -201,16 +159,7 @@ def chosen_formats(formats: Sequence[str]) -> tuple[str, ...]:
 
 
 def group_file_stem(table: PooledTable) -> str:
-    """Return the file name, without ending, that belongs to the table's group and form.
-
-    Parameters
-    ----------
-    table : PooledTable
-
-    Returns
-    -------
-    str
-    """
+    """Return the file name, without ending, that belongs to the table's group and form."""
     names = [table.type_name, table.static_source]
     if table.engine is not None or table.propeller is not None:
         names += [table.engine or "any engine", table.propeller or "any propeller"]

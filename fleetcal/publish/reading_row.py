@@ -14,34 +14,22 @@ _AGREEMENT_KT = 0.01
 class ReadingRow:
     """What the indicator shows at one calibrated airspeed.
 
-    Parameters
-    ----------
-    cas_kt : float
-        Calibrated airspeed, kt.
-    ias_kt : float or None
-        Indicated airspeed of the group's mean, kt.
-    correction_kt : float or None
-        CAS - IAS, kt.
-    mean_low_kt, mean_high_kt : float or None
-        95 % band of the indicated airspeed of the group's mean, kt.
-    next_low_kt, next_high_kt : float or None
-        95 % band of the indicated airspeed of the group's next aircraft, kt.
-    altitude_correction_ft : float or None
-    airframes : int
-        Airframes whose points reach this speed, brought to the table's weight.
-    note : str
-        Empty, or the reason for an empty row.
-    flown_by : int or None
-        Airframes whose indicator showed this speed, at the weight they flew; None in
-        tables of older versions, which did not count it.
-    light_ias_kt : float or None
-        Indicated airspeed at the light weight of the table, kt.
+    Args:
+        cas_kt: Calibrated airspeed, kt.
+        ias_kt: Indicated airspeed of the group's mean, kt.
+        correction_kt: CAS - IAS, kt.
+        mean_low_kt, mean_high_kt: 95 % band of the indicated airspeed of the group's mean, kt.
+        next_low_kt, next_high_kt: 95 % band of the indicated airspeed of the group's next aircraft,
+            kt.
+        airframes: Airframes whose points reach this speed, brought to the table's weight.
+        note: Empty, or the reason for an empty row.
+        flown_by: Airframes whose indicator showed this speed, at the weight they flew; None in
+            tables of older versions, which did not count it.
+        light_ias_kt: Indicated airspeed at the light weight of the table, kt.
 
-    Raises
-    ------
-    ImplausibleError
-        If a value is not finite, the values contradict each other, or a row is
-        half empty or empty without a reason.
+    Raises:
+        ImplausibleError: If a value is not finite, the values contradict each other, or a row is
+            half empty or empty without a reason.
     """
 
     cas_kt: float

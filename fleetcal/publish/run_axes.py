@@ -26,13 +26,7 @@ _POINTS_PER_INCH: Final = 72.0
 def bar_points_per_kt(runs: tuple[PicturedRun, ...]) -> float:
     """Return how long residuals are drawn, the same for all runs.
 
-    Parameters
-    ----------
-    runs : tuple of PicturedRun
-
-    Returns
-    -------
-    float
+    Returns:
         Points for 1 kt.
     """
     residuals = [
@@ -45,14 +39,9 @@ def bar_points_per_kt(runs: tuple[PicturedRun, ...]) -> float:
 def draw_run(axes: Axes, run: PicturedRun, bar_points: float, text_size: float) -> None:
     """Draw the ground vectors of a run, the wind and the circle of the airspeed.
 
-    Parameters
-    ----------
-    axes : Axes
-    run : PicturedRun
-    bar_points : float
-        How long a residual of 1 kt is drawn.
-    text_size : float
-        Of the labels, points.
+    Args:
+        bar_points: How long a residual of 1 kt is drawn.
+        text_size: Of the labels, points.
     """
     from matplotlib.patches import Circle
 
@@ -199,15 +188,8 @@ def _draw_wind(axes: Axes, run: PicturedRun, wind: tuple[float, float]) -> None:
 def run_words(run: PicturedRun, letters: int) -> tuple[str, str]:
     """Return the heading of a run and the lines below it.
 
-    Parameters
-    ----------
-    run : PicturedRun
-    letters : int
-        That fit on a line.
-
-    Returns
-    -------
-    heading, facts : str
+    Args:
+        letters: That fit on a line.
     """
     heading = f"run {run.number}: {run.vic_kt:.1f} kt indicated"
     lines = [

@@ -51,19 +51,11 @@ class OwnCurve:
 class StandingPicture:
     """One airframe in one group.
 
-    Attributes
-    ----------
-    title, facts, verdict : str
-    curve : CurveArrays
-        Of the group.
-    own : OwnCurve
-    others : tuple of OwnCurve
-    points : tuple of OwnPoint
-        Of the airframe.
-    heading, speed : str
-        What stands up and across.
-    from_zero : bool
-        Whether the line of zero is drawn.
+    Attributes:
+        curve: Of the group.
+        points: Of the airframe.
+        heading, speed: What stands up and across.
+        from_zero: Whether the line of zero is drawn.
     """
 
     title: str
@@ -81,16 +73,11 @@ class StandingPicture:
 def standing_figure(pictures: tuple[StandingPicture, ...], kind: str) -> bytes:
     """Draw where an airframe stands, in each group that it flew in.
 
-    Parameters
-    ----------
-    pictures : tuple of StandingPicture
-        One below the other.
-    kind : str
-        ``svg``, ``png`` or ``pdf``.
+    Args:
+        pictures: One below the other.
+        kind: ``svg``, ``png`` or ``pdf``.
 
-    Returns
-    -------
-    bytes
+    Returns:
         Of a file. The same pictures give the same bytes.
     """
     import matplotlib.style

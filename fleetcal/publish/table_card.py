@@ -35,22 +35,15 @@ _COLUMNS_LIGHT: Final = (0.11, 0.30, 0.49, 0.79, 0.98)
 def table_card(table: PooledTable, paper: str = "a4") -> bytes:
     """Return the card as a PDF of half a sheet.
 
-    Parameters
-    ----------
-    table : PooledTable
-        Speeds that the data do not reach, and those above never exceed, are left out.
-    paper : str
-        The whole sheet that is halved: ``a4`` or ``letter``.
+    Args:
+        table: Speeds that the data do not reach, and those above never exceed, are left out.
+        paper: The whole sheet that is halved: ``a4`` or ``letter``.
 
-    Returns
-    -------
-    bytes
+    Returns:
         One page, more only if the lines do not fit. The same table gives the same bytes.
 
-    Raises
-    ------
-    ImplausibleError
-        If there is no such paper.
+    Raises:
+        ImplausibleError: If there is no such paper.
     """
     size = paper_size(HALF_PAPERS, paper)
     lines = table_lines(table)

@@ -39,14 +39,8 @@ _SHARED: Final = (
 def csv_columns(form: TableForm | None = None) -> tuple[str, ...]:
     """Return the headings, in order.
 
-    Parameters
-    ----------
-    form : TableForm, optional
-        Direction and unit; IAS to CAS in knots when left out.
-
-    Returns
-    -------
-    tuple of str
+    Args:
+        form: Direction and unit; IAS to CAS in knots when left out.
     """
     chosen = form or TableForm()
     speeds: tuple[str, ...]
@@ -72,16 +66,10 @@ CSV_COLUMNS: Final[tuple[str, ...]] = csv_columns()
 def table_csv(table: PooledTable) -> str:
     """Return the pooled table as CSV text.
 
-    Parameters
-    ----------
-    table : PooledTable
-
-    Returns
-    -------
-    str
-        RFC 4180 text with CRLF line ends; speeds and corrections to 0.1,
-        altitude corrections in ft to 1. A cell without a value is empty, and
-        `note` says why. Text that a spreadsheet would run is made harmless.
+    Returns:
+        RFC 4180 text with CRLF line ends; speeds and corrections to 0.1, altitude corrections in ft
+        to 1. A cell without a value is empty, and `note` says why. Text that a spreadsheet would
+        run is made harmless.
     """
     shared = _shared_cells(table)
     text = io.StringIO()

@@ -19,17 +19,12 @@ _IN_NAMES: Final = {"kt": "kt", "mph": "mph", "km/h": "kmh"}
 class TableForm:
     """How a table is laid out.
 
-    Parameters
-    ----------
-    direction : str
-        ``ias-to-cas`` (from the reading to the true value) or ``cas-to-ias``.
-    speed_unit : str
-        ``kt``, ``mph`` or ``km/h``.
+    Args:
+        direction: ``ias-to-cas`` (from the reading to the true value) or ``cas-to-ias``.
+        speed_unit: ``kt``, ``mph`` or ``km/h``.
 
-    Raises
-    ------
-    ImplausibleError
-        If one is unknown.
+    Raises:
+        ImplausibleError: If one is unknown.
     """
 
     direction: str = IAS_TO_CAS

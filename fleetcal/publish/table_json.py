@@ -24,16 +24,10 @@ IAS_MEANS: Final = (
 def table_json(table: PooledTable) -> str:
     """Return the pooled table as JSON text.
 
-    Parameters
-    ----------
-    table : PooledTable
-
-    Returns
-    -------
-    str
-        One object without NaN; keys of a row are the columns of the CSV with
-        their units, null where the data do not reach. Text is
-        on one line, otherwise as it was entered: whoever shows it escapes it.
+    Returns:
+        One object without NaN; keys of a row are the columns of the CSV with their units, null
+        where the data do not reach. Text is on one line, otherwise as it was entered: whoever shows
+        it escapes it.
     """
     pitot = [one_line(table.pitot)] if table.pitot else []
     content: dict[str, Any] = {

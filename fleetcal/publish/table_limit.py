@@ -18,15 +18,10 @@ _WHOLE = 1e-6
 class TableLimit:
     """One limit.
 
-    Parameters
-    ----------
-    name : str
-    usable_kt : float
-        IAS on this port, at the table's weight, that is not to be passed.
-    reasons : str
-        Where it comes from and how it was carried, without the last full stop.
-    bound : bool
-        Whether lines above it are not for flying; a manoeuvring speed is no such bound.
+    Args:
+        usable_kt: IAS on this port, at the table's weight, that is not to be passed.
+        reasons: Where it comes from and how it was carried, without the last full stop.
+        bound: Whether lines above it are not for flying; a manoeuvring speed is no such bound.
     """
 
     name: str

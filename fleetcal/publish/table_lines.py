@@ -22,25 +22,14 @@ _WHOLE: Final = 1e-6
 class TableLine:
     """One line; speeds in the table's unit.
 
-    Attributes
-    ----------
-    given : float
-        The round speed that the line is looked up by.
-    answer : float or None
-        The other speed; None where the data do not reach, with the reason in `note`.
-    correction : float or None
-        CAS - IAS.
-    mean, following : tuple of (low, high) or None
-        95 % bands of the group's mean and of its next aircraft: of the
-        correction, or of the IAS in a table that goes from CAS to IAS.
-    altitude_correction_ft : float or None
-    airframes : int
-    note : str
-    flown_by : int or None
-    light : float or None
-        The other speed at the light weight of the table.
-    beyond : str
-        Name of the limit that the line lies above, which is not for flying; empty if none.
+    Attributes:
+        given: The round speed that the line is looked up by.
+        answer: The other speed; None where the data do not reach, with the reason in `note`.
+        correction: CAS - IAS.
+        mean, following (tuple of (low, high) or None): 95 % bands of the group's mean and of its
+            next aircraft: of the correction, or of the IAS in a table that goes from CAS to IAS.
+        light: The other speed at the light weight of the table.
+        beyond: Name of the limit that the line lies above, which is not for flying; empty if none.
     """
 
     given: float
@@ -57,16 +46,7 @@ class TableLine:
 
 
 def table_lines(table: PooledTable) -> tuple[TableLine, ...]:
-    """Return the lines of a table.
-
-    Parameters
-    ----------
-    table : PooledTable
-
-    Returns
-    -------
-    tuple of TableLine
-    """
+    """Return the lines of a table."""
     bound = lowest_bound(table.limits)
     lines: list[tuple[TableLine, float | None]]
     if table.form.from_cas:

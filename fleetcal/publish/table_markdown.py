@@ -29,15 +29,9 @@ _MARKS: Final = re.compile(r"([\\`*_{}\[\]#|~^$@]|^[-+=]|(?<=^\d)[.)])")
 def table_markdown(table: PooledTable) -> str:
     """Return the pooled table as Markdown text.
 
-    Parameters
-    ----------
-    table : PooledTable
-
-    Returns
-    -------
-    str
-        Heading, cautions, table and what stands behind it. Names from the store
-        can bring in neither marks nor HTML.
+    Returns:
+        Heading, cautions, table and what stands behind it. Names from the store can bring in
+        neither marks nor HTML.
     """
     form = table.form
     parts = [
@@ -61,13 +55,7 @@ def table_markdown(table: PooledTable) -> str:
 def harmless_markdown(text: str) -> str:
     """Return text that a reader of Markdown shows as it is.
 
-    Parameters
-    ----------
-    text : str
-
-    Returns
-    -------
-    str
+    Returns:
         One line; marks carry a backslash, and what HTML would read is escaped.
     """
     return _MARKS.sub(r"\\\1", html.escape(one_line(text), quote=False))

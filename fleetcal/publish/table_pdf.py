@@ -49,21 +49,14 @@ _FOOT: Final = 20.0
 def table_pdf(table: PooledTable, paper: str = "a4") -> bytes:
     """Return the pooled table as a PDF.
 
-    Parameters
-    ----------
-    table : PooledTable
-    paper : str
-        ``a4`` or ``letter``.
+    Args:
+        paper: ``a4`` or ``letter``.
 
-    Returns
-    -------
-    bytes
+    Returns:
         The same table gives the same bytes.
 
-    Raises
-    ------
-    ImplausibleError
-        If there is no such paper.
+    Raises:
+        ImplausibleError: If there is no such paper.
     """
     size = paper_size(PAPERS, paper)
     with drawing():

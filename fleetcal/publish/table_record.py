@@ -25,13 +25,7 @@ _LISTS = {
 def table_record(table: PooledTable) -> str:
     """Return a table as canonical JSON, without what makes it an issue.
 
-    Parameters
-    ----------
-    table : PooledTable
-
-    Returns
-    -------
-    str
+    Returns:
         Keys sorted, no blanks, every float to its last digit.
     """
     content = {f.name: getattr(table, f.name) for f in fields(table) if f.name != "issue"}
@@ -53,18 +47,8 @@ def canonical_json(content: dict[str, Any]) -> str:
 def table_from_record(text: str) -> PooledTable:
     """Return the table that a text keeps, the inverse of `table_record`.
 
-    Parameters
-    ----------
-    text : str
-
-    Returns
-    -------
-    PooledTable
-
-    Raises
-    ------
-    MalformedFileError
-        If the text keeps no table.
+    Raises:
+        MalformedFileError: If the text keeps no table.
     """
     try:
         content = json.loads(text)

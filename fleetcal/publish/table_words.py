@@ -47,13 +47,8 @@ def relation_words(form: TableForm) -> str:
 def column_words(table: PooledTable) -> tuple[tuple[str, str], ...]:
     """Return heading and unit of each column; soft hyphens where a heading may break.
 
-    Parameters
-    ----------
-    table : PooledTable
-
-    Returns
-    -------
-    tuple of (heading, unit)
+    Returns:
+        Tuple of (heading, unit).
     """
     unit = table.form.speed_unit
     first, second = ("CAS", "IAS") if table.form.from_cas else ("IAS", "CAS")
@@ -77,17 +72,11 @@ def column_words(table: PooledTable) -> tuple[tuple[str, str], ...]:
 def line_words(line: TableLine, table: PooledTable, places: int) -> tuple[str, ...]:
     """Return the cells of a line that has values.
 
-    Parameters
-    ----------
-    line : TableLine
-        Not empty.
-    table : PooledTable
-    places : int
-        Decimals of the looked-up speed.
+    Args:
+        line: Not empty.
+        places: Decimals of the looked-up speed.
 
-    Returns
-    -------
-    tuple of str
+    Returns:
         One for each column; a band as ``low to high``.
     """
     assert line.answer is not None
@@ -123,13 +112,8 @@ def band_ends(band: Band | None, form: TableForm) -> tuple[str, ...]:
 def fact_words(table: PooledTable) -> tuple[tuple[str, str], ...]:
     """Return what stands behind a table, as names and sentences; none is empty.
 
-    Parameters
-    ----------
-    table : PooledTable
-
-    Returns
-    -------
-    tuple of (name, sentence)
+    Returns:
+        Tuple of (name, sentence).
     """
     facts = (
         *_limits(table),

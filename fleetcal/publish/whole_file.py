@@ -27,16 +27,11 @@ def write_file_whole(path: Path, text: str | bytes) -> None:
     takes the target's place in one step. Missing folders are made. An existing
     file keeps its permissions; a symbolic link stays a link to the new content.
 
-    Parameters
-    ----------
-    path : Path
-    text : str or bytes
-        Text is written as UTF-8, line ends as they are.
+    Args:
+        text: Text is written as UTF-8, line ends as they are.
 
-    Raises
-    ------
-    DataError
-        If the file cannot be written; an existing file is then untouched.
+    Raises:
+        DataError: If the file cannot be written; an existing file is then untouched.
     """
     with files_waiting({path: text}) as put_in_place:
         put_in_place()
@@ -49,20 +44,15 @@ def files_waiting(contents: Mapping[Path, str | bytes]) -> Iterator[Callable[[],
     So the files can be sure to find room before something else is settled, and
     appear after it. What was not put in its place is gone when the block ends.
 
-    Parameters
-    ----------
-    contents : mapping of path to text or bytes
-        As in `write_file_whole`; put in place in this order.
+    Args:
+        contents (mapping of path to text or bytes): As in `write_file_whole`; put in place in this
+            order.
 
-    Yields
-    ------
-    callable
+    Yields:
         Puts every file in its place, each in one step.
 
-    Raises
-    ------
-    DataError
-        If a file cannot be written or put in its place.
+    Raises:
+        DataError: If a file cannot be written or put in its place.
     """
     waiting: dict[Path, tuple[Path, Path]] = {}
 

@@ -44,12 +44,10 @@ class KnownTerm(Protocol):
 class AsRead:
     """How sure the correction of a reading is.
 
-    Attributes
-    ----------
-    U95_kappa : float
-        Expanded to 95 % (JCGM 100:2008, G.3 and G.4), the indicator left out.
-    scatter_freedom : float or None
-        Degrees of freedom of the terms of kind A together; None where none is limited.
+    Attributes:
+        U95_kappa: Expanded to 95 % (JCGM 100:2008, G.3 and G.4), the indicator left out.
+        scatter_freedom: Degrees of freedom of the terms of kind A together; None where none is
+            limited.
     """
 
     U95_kappa: float
@@ -59,16 +57,9 @@ class AsRead:
 def as_read(terms: Sequence[KnownTerm], degrees_of_freedom: float | None) -> AsRead:
     """Return how sure the correction of a reading is.
 
-    Parameters
-    ----------
-    terms : sequence of KnownTerm
-        The whole budget of a point.
-    degrees_of_freedom : float or None
-        Effective, of the whole; infinite or None for no limit.
-
-    Returns
-    -------
-    AsRead
+    Args:
+        terms: The whole budget of a point.
+        degrees_of_freedom: Effective, of the whole; infinite or None for no limit.
     """
     whole, scatter = _square(terms), _square([t for t in terms if t.kind == "A"])
     read = _square([t for t in terms if t.name != INDICATOR])
@@ -82,14 +73,8 @@ def as_read(terms: Sequence[KnownTerm], degrees_of_freedom: float | None) -> AsR
 def u_as_read(terms: Sequence[KnownTerm]) -> float:
     """Return the standard uncertainty of kappa with the indicator's term left out.
 
-    Parameters
-    ----------
-    terms : sequence of KnownTerm
-        The whole budget of a point.
-
-    Returns
-    -------
-    float
+    Args:
+        terms: The whole budget of a point.
     """
     return float(np.sqrt(_square([t for t in terms if t.name != INDICATOR])))
 
@@ -105,13 +90,7 @@ def _square(terms: Sequence[KnownTerm]) -> float:
 def never_on_a_bench(terms: Sequence[KnownTerm]) -> bool:
     """Return whether a budget says that its airspeed indicator has no bench check.
 
-    Parameters
-    ----------
-    terms : sequence of KnownTerm
-
-    Returns
-    -------
-    bool
+    Returns:
         False where nothing is said, as of imported points.
     """
     return any(t.name == INDICATOR and t.note.endswith(NO_CHECK) for t in terms)

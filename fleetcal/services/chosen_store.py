@@ -12,10 +12,8 @@ __all__ = ["IssueSeries", "PointFilter", "Store", "acting_as", "open_store", "te
 def telling(how: Callable[[str], None]) -> None:
     """Let whoever runs the program know, from now on, what an upgrade of the store found.
 
-    Parameters
-    ----------
-    how : callable
-        Given one sentence at a time.
+    Args:
+        how: Given one sentence at a time.
     """
     TELL.set(how)
 
@@ -23,9 +21,7 @@ def telling(how: Callable[[str], None]) -> None:
 def acting_as(words: str) -> None:
     """Let the history of the store say from now on that this is what is being done.
 
-    Parameters
-    ----------
-    words : str
-        Of the command, without what it works on.
+    Args:
+        words: Of the command, without what it works on.
     """
     ACT.set(words)

@@ -14,20 +14,11 @@ from fleetcal.store import Store, find_log, log_content
 def kept_file(store: Store, named: str) -> Iterator[Path]:
     """Yield a kept log as a file of its name, in a folder that is removed afterwards.
 
-    Parameters
-    ----------
-    store : Store
-    named : str
-        Its file name, or what its SHA-256 begins with.
+    Args:
+        named: Its file name, or what its SHA-256 begins with.
 
-    Yields
-    ------
-    Path
-
-    Raises
-    ------
-    DataError
-        If there is no such log, or several.
+    Raises:
+        DataError: If there is no such log, or several.
     """
     with tempfile.TemporaryDirectory(prefix="fleetcal-") as folder:
         with store.reading() as session:
@@ -42,15 +33,8 @@ def kept_file(store: Store, named: str) -> Iterator[Path]:
 def plain_name(name: str, otherwise: str) -> str:
     """Return a file name that lies in no other folder, whoever wrote it.
 
-    Parameters
-    ----------
-    name : str
-    otherwise : str
-        Taken if nothing is left of the name.
-
-    Returns
-    -------
-    str
+    Args:
+        otherwise: Taken if nothing is left of the name.
     """
     last = PurePosixPath(name.replace("\\", "/")).name.replace("\0", "")
     return last if last not in ("", ".", "..") else otherwise

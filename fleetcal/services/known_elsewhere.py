@@ -11,19 +11,13 @@ from fleetcal.store import SortieLine
 def refuse_known_elsewhere(name: str, sorties: Sequence[SortieLine], airframe: str | None) -> None:
     """Raise if a file was stored for other airframes only, and say how a flight is moved.
 
-    Parameters
-    ----------
-    name : str
-        Of the file at hand.
-    sorties : sequence of SortieLine
-        That came from the same content.
-    airframe : str or None
-        Tag of the one that it is to be stored for.
+    Args:
+        name: Of the file at hand.
+        sorties: That came from the same content.
+        airframe: Tag of the one that it is to be stored for.
 
-    Raises
-    ------
-    DataError
-        If so.
+    Raises:
+        DataError: If so.
     """
     owners = {sortie.airframe for sortie in sorties}
     if not owners or airframe in owners:

@@ -17,15 +17,10 @@ def pitot_error_words(ias_kt: float, altitude_ft: float) -> str:
     from. An altimeter correction is worked out from it as if all of it were static
     pressure; so the part that is the pitot's would be in it wrongly.
 
-    Parameters
-    ----------
-    ias_kt : float
-    altitude_ft : float
-        Pressure altitude.
+    Args:
+        altitude_ft: Pressure altitude.
 
-    Returns
-    -------
-    str
+    Returns:
         One sentence.
     """
     speed, share = np.asarray(to_si(ias_kt, "kt")), np.asarray(_SHARE)

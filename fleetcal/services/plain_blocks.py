@@ -23,15 +23,10 @@ _AS_TEXT: Final = "save it as CSV in UTF-8"
 class Block:
     """Some rows of a file, one after another.
 
-    Attributes
-    ----------
-    file : str
-        Without its folder.
-    headings : tuple of str
-    lines : sequence of int
-        Where each row ends in the file, counted from 1.
-    cells : list of list of str
-        One list a row, each as long as the headings.
+    Attributes:
+        file: Without its folder.
+        lines: Where each row ends in the file, counted from 1.
+        cells: One list a row, each as long as the headings.
     """
 
     file: str
@@ -72,12 +67,8 @@ class Block:
 class PlainBlocks:
     """A file that has been looked through once, to be read block by block.
 
-    Attributes
-    ----------
-    path : Path
-    sha256 : str
-        Of the bytes.
-    headings : tuple of str
+    Attributes:
+        sha256: Of the bytes.
     """
 
     path: Path
@@ -92,10 +83,8 @@ class PlainBlocks:
     def __iter__(self) -> Iterator[Block]:
         """Yield the rows in blocks, leaving out empty lines.
 
-        Raises
-        ------
-        DataError
-            If a row has another number of cells than the headings, or there is no row.
+        Raises:
+            DataError: If a row has another number of cells than the headings, or there is no row.
         """
         seen = 0
         with self.path.open(encoding="utf-8-sig", newline="") as text:
@@ -138,20 +127,11 @@ class PlainBlocks:
 def open_blocks(path: Path, columns: Sequence[str]) -> PlainBlocks:
     """Look through a CSV file without keeping it.
 
-    Parameters
-    ----------
-    path : Path
-    columns : sequence of str
-        Headings that may stand in the file, in any order.
+    Args:
+        columns: Headings that may stand in the file, in any order.
 
-    Returns
-    -------
-    PlainBlocks
-
-    Raises
-    ------
-    DataError
-        If the file is missing, empty or not text, or a heading is unknown or repeated.
+    Raises:
+        DataError: If the file is missing, empty or not text, or a heading is unknown or repeated.
     """
     sha256 = _looked_through(path)
     with path.open(encoding="utf-8-sig", newline="") as text:
@@ -166,23 +146,13 @@ def open_blocks(path: Path, columns: Sequence[str]) -> PlainBlocks:
 def known_headings(name: str, cells: Sequence[str], columns: Sequence[str]) -> tuple[str, ...]:
     """Return the headings of a file.
 
-    Parameters
-    ----------
-    name : str
-        Of the file.
-    cells : sequence of str
-        Its first line.
-    columns : sequence of str
-        Headings that may stand there.
+    Args:
+        name: Of the file.
+        cells: Its first line.
+        columns: Headings that may stand there.
 
-    Returns
-    -------
-    tuple of str
-
-    Raises
-    ------
-    MalformedFileError
-        If one is unknown or repeated.
+    Raises:
+        MalformedFileError: If one is unknown or repeated.
     """
     headings = tuple(cell.strip() for cell in cells)
     for heading in headings:

@@ -14,15 +14,10 @@ from fleetcal.services.point_cells import PointLine
 class PlainTable:
     """A file as it was read.
 
-    Attributes
-    ----------
-    name : str
-        Without its folder.
-    sha256 : str
-        Of the bytes.
-    headings : tuple of str
-    rows : tuple of PointLine
-        At least one.
+    Attributes:
+        name: Without its folder.
+        sha256: Of the bytes.
+        rows: At least one.
     """
 
     name: str
@@ -34,21 +29,12 @@ class PlainTable:
 def read_plain_table(path: Path, columns: Sequence[str]) -> PlainTable:
     """Read a CSV file.
 
-    Parameters
-    ----------
-    path : Path
-    columns : sequence of str
-        Headings that may stand in the file, in any order.
+    Args:
+        columns: Headings that may stand in the file, in any order.
 
-    Returns
-    -------
-    PlainTable
-
-    Raises
-    ------
-    DataError
-        If the file is missing, empty or not text, a heading is unknown or
-        repeated, or a row has another number of cells.
+    Raises:
+        DataError: If the file is missing, empty or not text, a heading is unknown or repeated, or a
+            row has another number of cells.
     """
     file = open_blocks(path, columns)
     rows = tuple(row for block in file for row in block.rows())

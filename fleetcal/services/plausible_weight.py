@@ -23,21 +23,13 @@ def require_plausible_weight(
 ) -> None:
     """Refuse a weight that no aircraft of the type has.
 
-    Parameters
-    ----------
-    weight_kg : float
-    type_name : str
-    reference_kg : float
-        Reference weight of the type.
-    where : str, optional
-        File and line, for the message.
-    turning : bool, optional
-        Whether the weight holds the load factor of a turn.
+    Args:
+        reference_kg: Reference weight of the type.
+        where: File and line, for the message.
+        turning: Whether the weight holds the load factor of a turn.
 
-    Raises
-    ------
-    ImplausibleError
-        The message asks for pounds where a slip of the unit explains the weight.
+    Raises:
+        ImplausibleError: The message asks for pounds where a slip of the unit explains the weight.
     """
     low, high = (share * reference_kg for share in PLAUSIBLE_SHARES)
     if low <= weight_kg <= high * (TURNING if turning else 1.0):

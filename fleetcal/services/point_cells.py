@@ -40,13 +40,9 @@ BETWEEN: Final[dict[str, tuple[float, float]]] = {
 class PointLine:
     """One row of a points file.
 
-    Attributes
-    ----------
-    file : str
-    line : int
-        In the file, counted from 1.
-    cells : mapping of str to str
-        By column.
+    Attributes:
+        line: In the file, counted from 1.
+        cells: By column.
     """
 
     file: str
@@ -65,10 +61,8 @@ class PointLine:
     def number(self, column: str) -> float | None:
         """Return a number, None where the cell is empty or not there.
 
-        Raises
-        ------
-        MalformedFileError
-            If it is no number, or one that the column cannot hold.
+        Raises:
+            MalformedFileError: If it is no number, or one that the column cannot hold.
         """
         text = self.text(column)
         if not text:
@@ -90,10 +84,8 @@ class PointLine:
     def required(self, column: str) -> float:
         """Return a number that must be there.
 
-        Raises
-        ------
-        MalformedFileError
-            If it is not, or is wrong.
+        Raises:
+            MalformedFileError: If it is not, or is wrong.
         """
         value = self.number(column)
         if value is None:
@@ -103,10 +95,8 @@ class PointLine:
     def whole(self, column: str) -> int | None:
         """Return a whole number, None where the cell is empty or not there.
 
-        Raises
-        ------
-        MalformedFileError
-            If it is not whole, or is wrong.
+        Raises:
+            MalformedFileError: If it is not whole, or is wrong.
         """
         value = self.number(column)
         if value is not None and value != int(value):
@@ -116,10 +106,8 @@ class PointLine:
     def day(self, column: str) -> date:
         """Return a date.
 
-        Raises
-        ------
-        MalformedFileError
-            If it is none.
+        Raises:
+            MalformedFileError: If it is none.
         """
         text = self.text(column)
         try:
@@ -130,10 +118,8 @@ class PointLine:
     def choice(self, column: str, allowed: Sequence[str], default: str) -> str:
         """Return one of some words.
 
-        Raises
-        ------
-        MalformedFileError
-            If it is another.
+        Raises:
+            MalformedFileError: If it is another.
         """
         text = self.text(column, default)
         if text not in allowed:

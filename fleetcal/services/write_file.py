@@ -10,14 +10,7 @@ from fleetcal.publish import write_file_whole
 def write_text(path: Path, text: str) -> None:
     """Write beside and rename, so that no reader ever sees half a file.
 
-    Parameters
-    ----------
-    path : Path
-    text : str
-
-    Raises
-    ------
-    DataError
-        If the file cannot be written.
+    Raises:
+        DataError: If the file cannot be written.
     """
     write_file_whole(path, text)

@@ -19,14 +19,10 @@ from fleetcal.units import from_si, to_si
 def yardstick_line(vic_kt: Sequence[float], cas_kt: Sequence[float]) -> str:
     """Return where the corrections come nearest to, or go furthest beyond, the limits.
 
-    Parameters
-    ----------
-    vic_kt, cas_kt : sequence of float
-        Indicated airspeeds and the calibrated ones that belong to them.
+    Args:
+        vic_kt, cas_kt: Indicated airspeeds and the calibrated ones that belong to them.
 
-    Returns
-    -------
-    str
+    Returns:
         Empty if there are none.
     """
     if not vic_kt:

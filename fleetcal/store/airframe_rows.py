@@ -47,22 +47,15 @@ def save_airframes(
 ) -> None:
     """Add or change airframes and fits, known by tag and by tag and date.
 
-    Parameters
-    ----------
-    session : Session
-        Of a writing transaction.
-    airframes : tuple of AirframeDescription
-    tally : Tally
-        Counts what became of each.
-    type_ids, source_ids, engine_ids, propeller_ids : mapping
-        Ids by name, of static sources by (type, name).
+    Args:
+        session: Of a writing transaction.
+        tally: Counts what became of each.
+        type_ids, source_ids, engine_ids, propeller_ids: Ids by name, of static sources by (type,
+            name).
 
-    Raises
-    ------
-    UnknownNameError
-        If a name is not among them.
-    DataError
-        If sorties would find themselves flown with other equipment.
+    Raises:
+        UnknownNameError: If a name is not among them.
+        DataError: If sorties would find themselves flown with other equipment.
     """
     known = _Known(type_ids, source_ids, engine_ids, propeller_ids)
     refuse_twice("airframe", (item.tag for item in airframes))

@@ -38,15 +38,8 @@ class Base(DeclarativeBase):
 def refers_to(column: str, *, index: bool = False) -> MappedColumn[int]:
     """Return a column that points at a row which may not be deleted meanwhile.
 
-    Parameters
-    ----------
-    column : str
-        ``table.column`` that is pointed at.
-    index : bool
-        Whether the column gets an index of its own.
-
-    Returns
-    -------
-    MappedColumn
+    Args:
+        column: ``table.column`` that is pointed at.
+        index: Whether the column gets an index of its own.
     """
     return mapped_column(ForeignKey(column, ondelete="RESTRICT"), index=index)

@@ -20,18 +20,11 @@ from fleetcal.store.names import find_airframe
 class NewBenchCheck:
     """One check of an instrument.
 
-    Attributes
-    ----------
-    airframe : str
-        Tag.
-    kind : str
-        ``airspeed`` (kt) or ``altimeter`` (ft).
-    checked_on : date
-    u : float
-        Standard uncertainty of the corrections, kt or ft.
-    rows : tuple of (indicated, correction)
-        The correction is added to the reading.
-    note : str
+    Attributes:
+        airframe: Tag.
+        kind: ``airspeed`` (kt) or ``altimeter`` (ft).
+        u: Standard uncertainty of the corrections, kt or ft.
+        rows (tuple of (indicated, correction)): The correction is added to the reading.
     """
 
     airframe: str
@@ -66,28 +59,18 @@ def add_bench_check(
 ) -> int:
     """Add a bench check.
 
-    Parameters
-    ----------
-    session : Session
-        Of a writing transaction.
-    source : SourceFile
-        Where it was read from.
-    check : NewBenchCheck
-    now : datetime, optional
-        Aware time of adding; the clock's when left out.
+    Args:
+        session: Of a writing transaction.
+        source: Where it was read from.
+        now: Aware time of adding; the clock's when left out.
 
-    Returns
-    -------
-    int
+    Returns:
         Its number.
 
-    Raises
-    ------
-    UnknownNameError
-        If there is no such airframe.
-    DataError
-        If it has no lines, the same instrument has another check of that day
-        that stands, or a value breaks a rule.
+    Raises:
+        UnknownNameError: If there is no such airframe.
+        DataError: If it has no lines, the same instrument has another check of that day that
+            stands, or a value breaks a rule.
     """
     airframe = find_airframe(session, check.airframe)
     what = f"{check.kind} check of {check.airframe} on {check.checked_on}"
@@ -134,17 +117,8 @@ def _refuse_second(session: Session, airframe: Airframe, check: NewBenchCheck, w
 def bench_check_in_force(session: Session, tag: str, kind: str, day: date) -> BenchCheckRow | None:
     """Return the newest bench check not later than a day, None if there is none.
 
-    Parameters
-    ----------
-    session : Session
-    tag : str
-    kind : str
-        ``airspeed`` or ``altimeter``.
-    day : date
-
-    Returns
-    -------
-    BenchCheckRow or None
+    Args:
+        kind: ``airspeed`` or ``altimeter``.
     """
     query = (
         _checks()
@@ -164,15 +138,10 @@ def bench_check_in_force(session: Session, tag: str, kind: str, day: date) -> Be
 def list_bench_checks(session: Session, tag: str | None = None) -> list[BenchCheckRow]:
     """Return bench checks, withdrawn ones too, by airframe, kind and day.
 
-    Parameters
-    ----------
-    session : Session
-    tag : str, optional
-        Only of this airframe.
+    Args:
+        tag: Only of this airframe.
 
-    Returns
-    -------
-    list of BenchCheckRow
+    Returns:
         Always two queries, however many checks.
     """
     query = _checks() if tag is None else _checks().where(Airframe.tag == tag)
@@ -183,26 +152,16 @@ def list_bench_checks(session: Session, tag: str | None = None) -> list[BenchChe
 def withdraw_check(session: Session, kind: str, number: int, reason: str) -> str:
     """Let a check count no more; it stays in the store with the reason.
 
-    Parameters
-    ----------
-    session : Session
-        Of a writing transaction.
-    kind : str
-        ``airspeed``, ``altimeter`` or ``leak``.
-    number : int
-    reason : str
+    Args:
+        session: Of a writing transaction.
+        kind: ``airspeed``, ``altimeter`` or ``leak``.
 
-    Returns
-    -------
-    str
+    Returns:
         Tag of its airframe.
 
-    Raises
-    ------
-    DataError
-        If the reason is blank or the check is withdrawn already.
-    UnknownNameError
-        If there is no such check.
+    Raises:
+        DataError: If the reason is blank or the check is withdrawn already.
+        UnknownNameError: If there is no such check.
     """
     if not reason.strip():
         raise DataError("a check is withdrawn for a reason, and none was given", "say why in words")

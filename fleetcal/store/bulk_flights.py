@@ -30,18 +30,12 @@ _AT_ONCE = 400  # databases limit the length of a list in a query
 class BulkFlights:
     """Adds flights of one file in a writing transaction.
 
-    Parameters
-    ----------
-    session : Session
-    source : SourceFile
-        Where they were read from.
-    now : datetime, optional
-        Aware time of adding; the clock's when left out.
+    Args:
+        source: Where they were read from.
+        now: Aware time of adding; the clock's when left out.
 
-    Attributes
-    ----------
-    types : dict
-        Tag of every airframe -> name and reference weight, kg, of its type.
+    Attributes:
+        types: Tag of every airframe -> name and reference weight, kg, of its type.
     """
 
     def __init__(self, session: Session, source: SourceFile, now: datetime | None = None) -> None:
@@ -54,12 +48,9 @@ class BulkFlights:
     def fit(self, tag: str, day: date) -> tuple[int, int]:
         """Return the numbers of an airframe and of what it carried on a day.
 
-        Raises
-        ------
-        UnknownNameError
-            If there is no such airframe.
-        DataError
-            If nothing was fitted to it on that day.
+        Raises:
+            UnknownNameError: If there is no such airframe.
+            DataError: If nothing was fitted to it on that day.
         """
         airframe, fits = self._fits.get(tag, (0, ()))
         begun = [number for first, number in fits if first <= day]
@@ -71,10 +62,8 @@ class BulkFlights:
     def add_sorties(self, sorties: Sequence[NewSortie]) -> range:
         """Add sorties and return their numbers; the history tells of each.
 
-        Raises
-        ------
-        FleetcalError
-            As `fit`, which may be asked first.
+        Raises:
+            FleetcalError: As `fit`, which may be asked first.
         """
         fits = [self.fit(sortie.airframe, sortie.flown_on) for sortie in sorties]
         numbers = add_columns(
@@ -109,13 +98,7 @@ class BulkFlights:
     def points_there(self, tags: set[str]) -> dict[tuple[Any, ...], int]:
         """Return what airframes had before this file: numbers of points by what they say.
 
-        Parameters
-        ----------
-        tags : set of str
-
-        Returns
-        -------
-        dict
+        Returns:
             By tag, day, flap setting, vic_kt, kappa and u_kappa.
         """
         known = sorted(t for t in tags if self._fits.get(t, (0, ()))[0] in self._flown)

@@ -36,12 +36,8 @@ _ADDED_BESIDE: Final = frozenset(
 class StateMark:
     """The last change of a store: two stores with the same one hold the same.
 
-    Attributes
-    ----------
-    number : int
-    made_at : datetime
-    taken_back : int
-        Changes that were taken back, which is no change of its own.
+    Attributes:
+        taken_back: Changes that were taken back, which is no change of its own.
     """
 
     number: int
@@ -50,12 +46,7 @@ class StateMark:
 
 
 def state_mark(session: Session) -> StateMark | None:
-    """Return the mark of the store as it is, None if nothing was ever changed.
-
-    Parameters
-    ----------
-    session : Session
-    """
+    """Return the mark of the store as it is, None if nothing was ever changed."""
     newest = select(func.max(StoreChange.id)).scalar_subquery()
     query = select(StoreChange.id, StoreChange.made_at).where(StoreChange.id == newest)
     last = session.execute(query).one_or_none()
@@ -65,16 +56,9 @@ def state_mark(session: Session) -> StateMark | None:
 def airframes_changed_since(session: Session, mark: StateMark) -> frozenset[str] | None:
     """Return the airframes of which something changed that their points hang on.
 
-    Parameters
-    ----------
-    session : Session
-    mark : StateMark
-
-    Returns
-    -------
-    frozenset of str or None
-        Tags; None if the store never had that state, or something changed that
-        may concern every airframe.
+    Returns:
+        Tags; None if the store never had that state, or something changed that may concern every
+        airframe.
     """
     known = session.scalar(select(StoreChange.made_at).where(StoreChange.id == mark.number))
     if known != mark.made_at or _taken_back(session) != mark.taken_back:

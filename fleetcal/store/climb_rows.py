@@ -27,28 +27,17 @@ from fleetcal.store.models import (
 class NewClimb:
     """One measured climb or glide.
 
-    Attributes
-    ----------
-    number : int
-        Of the measurement within its sortie.
-    kind : str
-        ``climb`` or ``glide``.
-    power_state, flap_setting : str
-        As tagged.
-    weight_kg, vic_kt, pressure_altitude_ft, oat_degc : float
-    indicated_rate_ftmin : float
-        Of the altimeter, positive upwards.
-    rate_ftmin : float
-        Tapeline, unaccelerated, in standard air, at the weight flown.
-    u_own_ftmin, u_shared_ftmin : float
-        Standard uncertainty of its own, and signed what the sortie shares.
-    thrust_rate_ftmin : float
-        Thrust power over weight in standard air; 0 where not known or none.
-    ways : int
-        2 if flown on opposite headings.
-    accepted : bool
-    reason : str
-        Why not accepted.
+    Attributes:
+        number: Of the measurement within its sortie.
+        kind: ``climb`` or ``glide``.
+        power_state, flap_setting: As tagged.
+        indicated_rate_ftmin: Of the altimeter, positive upwards.
+        rate_ftmin: Tapeline, unaccelerated, in standard air, at the weight flown.
+        u_own_ftmin, u_shared_ftmin: Standard uncertainty of its own, and signed what the sortie
+            shares.
+        thrust_rate_ftmin: Thrust power over weight in standard air; 0 where not known or none.
+        ways: 2 if flown on opposite headings.
+        reason: Why not accepted.
     """
 
     number: int
@@ -119,19 +108,12 @@ def add_climbs(
 ) -> None:
     """Add the climbs and glides of a sortie.
 
-    Parameters
-    ----------
-    session : Session
-        Of a writing transaction.
-    sortie_id : int
-    climbs : iterable of NewClimb
-    now : datetime, optional
-        Aware time of adding; the clock's when left out.
+    Args:
+        session: Of a writing transaction.
+        now: Aware time of adding; the clock's when left out.
 
-    Raises
-    ------
-    DataError
-        If a value breaks a rule.
+    Raises:
+        DataError: If a value breaks a rule.
     """
     moment = now or datetime.now(UTC)
     with refusals_named(f"climbs and glides of sortie {sortie_id}"):
@@ -145,17 +127,7 @@ def add_climbs(
 
 
 def count_climbs(session: Session, sortie_id: int) -> int:
-    """Return how many climbs and glides of a sortie are in the store.
-
-    Parameters
-    ----------
-    session : Session
-    sortie_id : int
-
-    Returns
-    -------
-    int
-    """
+    """Return how many climbs and glides of a sortie are in the store."""
     query = select(func.count()).where(ClimbMeasurement.sortie_id == sortie_id)
     return int(session.scalar(query) or 0)
 
@@ -168,19 +140,12 @@ def select_climbs(
 ) -> list[ClimbRow]:
     """Return the climbs and glides of a type.
 
-    Parameters
-    ----------
-    session : Session
-    type_name : str, optional
-        All types when left out.
-    kind : str, optional
-        ``climb`` or ``glide``; both when left out.
-    airframe : str, optional
-        Tag; all when left out.
+    Args:
+        type_name: All types when left out.
+        kind: ``climb`` or ``glide``; both when left out.
+        airframe: Tag; all when left out.
 
-    Returns
-    -------
-    list of ClimbRow
+    Returns:
         By day, sortie and number.
     """
     own = [n for n in ClimbRow.__dataclass_fields__ if n not in _NAMED and n != "barred"]
@@ -212,15 +177,5 @@ def is_bare() -> ColumnElement[bool]:
 
 
 def is_bare_sortie(session: Session, sortie_id: int) -> bool:
-    """Tell whether a sortie holds climbs, but neither legs nor points.
-
-    Parameters
-    ----------
-    session : Session
-    sortie_id : int
-
-    Returns
-    -------
-    bool
-    """
+    """Tell whether a sortie holds climbs, but neither legs nor points."""
     return session.scalar(select(Sortie.id).where(Sortie.id == sortie_id, is_bare())) is not None

@@ -37,24 +37,16 @@ def again_if_collided(
 ) -> Done:
     """Run a whole transaction, and run it again if another program's came between.
 
-    Parameters
-    ----------
-    action : callable
-        Begins and ends the transaction; what it did before it failed has been undone.
-    also : frozenset of str
-        Further codes of errors after which it is worth trying again.
-    pauses_s : tuple of float
-        Seconds to wait before each further try.
+    Args:
+        action: Begins and ends the transaction; what it did before it failed has been undone.
+        also: Further codes of errors after which it is worth trying again.
+        pauses_s: Seconds to wait before each further try.
 
-    Returns
-    -------
-    Done
+    Returns:
         What the action returned.
 
-    Raises
-    ------
-    DBAPIError or CollidedError
-        That of the last try.
+    Raises:
+        DBAPIError or CollidedError: That of the last try.
     """
     for pause in pauses_s:
         try:
@@ -69,14 +61,5 @@ def again_if_collided(
 
 
 def server_code(error: BaseException | None) -> str:
-    """Return the five-character code of a driver's error, empty if it has none.
-
-    Parameters
-    ----------
-    error : BaseException or None
-
-    Returns
-    -------
-    str
-    """
+    """Return the five-character code of a driver's error, empty if it has none."""
     return str(getattr(error, "sqlstate", None) or "")

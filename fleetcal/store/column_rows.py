@@ -19,28 +19,17 @@ def add_columns(
 ) -> range:
     """Add rows and return their numbers.
 
-    Parameters
-    ----------
-    session : Session
-        Of a writing transaction.
-    model : type
-        Whose table gets the rows. They are not written down in the history.
-    count : int
-        Rows to be added.
-    columns : mapping of str to ndarray, sequence or one value
-        By column, all but the number: an array of floats (NaN for nothing), a
-        list of values, of whole numbers all or none plain, or one value for every row.
+    Args:
+        session: Of a writing transaction.
+        model: Whose table gets the rows. They are not written down in the history.
+        count: Rows to be added.
+        columns (mapping of str to ndarray, sequence or one value): By column, all but the number:
+            an array of floats (NaN for nothing), a list of values, of whole numbers all or none
+            plain, or one value for every row.
 
-    Returns
-    -------
-    range
-
-    Raises
-    ------
-    DataError
-        If a number has no limit.
-    sqlalchemy.exc.IntegrityError
-        If a value breaks a rule of the table.
+    Raises:
+        DataError: If a number has no limit.
+        sqlalchemy.exc.IntegrityError: If a value breaks a rule of the table.
     """
     if not count:
         return range(0)

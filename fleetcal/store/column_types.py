@@ -28,10 +28,8 @@ class UtcDateTime(TypeDecorator[datetime]):
     def process_bind_param(self, value: datetime | None, dialect: Dialect) -> datetime | None:
         """Turn an aware time into UTC and refuse one without a zone.
 
-        Raises
-        ------
-        DataError
-            If the time carries no zone.
+        Raises:
+            DataError: If the time carries no zone.
         """
         if value is None:
             return None
@@ -63,10 +61,8 @@ class RealNumber(TypeDecorator[float]):
     def process_bind_param(self, value: SupportsFloat | None, dialect: Dialect) -> float | None:
         """Turn any real scalar (numpy ones too) into a plain float.
 
-        Raises
-        ------
-        DataError
-            If the value is infinite.
+        Raises:
+            DataError: If the value is infinite.
         """
         if value is None:
             return None

@@ -38,21 +38,12 @@ def open_file_connection(
 ) -> sqlite3.Connection:
     """Open one SQLite connection that leaves transactions to the caller.
 
-    Parameters
-    ----------
-    path : Path
-        The store's file.
-    patience_s : float
-        Seconds to wait for another writer.
-    mode : str
-        ``rw``, ``rwc`` (create) or ``ro``.
-    foreign_keys : bool
-        Off only while tables are rebuilt: the rebuild of a parent table counts
-        as a deletion of its rows. It cannot be changed inside a transaction.
-
-    Returns
-    -------
-    sqlite3.Connection
+    Args:
+        path: The store's file.
+        patience_s: Seconds to wait for another writer.
+        mode: ``rw``, ``rwc`` (create) or ``ro``.
+        foreign_keys: Off only while tables are rebuilt: the rebuild of a parent table counts as a
+            deletion of its rows. It cannot be changed inside a transaction.
     """
     connection = sqlite3.connect(
         f"{path.absolute().as_uri()}?mode={mode}",
@@ -106,16 +97,9 @@ def file_engine(
 def server_engine(url: URL, *, patience_s: float) -> Engine:
     """Return an engine on a PostgreSQL database.
 
-    Parameters
-    ----------
-    url : URL
-        Address with driver.
-    patience_s : float
-        Seconds to wait for another writer.
-
-    Returns
-    -------
-    Engine
+    Args:
+        url: Address with driver.
+        patience_s: Seconds to wait for another writer.
     """
     engine = create_engine(url, pool_pre_ping=True)
 
@@ -134,15 +118,11 @@ def server_engine(url: URL, *, patience_s: float) -> Engine:
 def keep_writers_out(connection: Connection) -> None:
     """Take the one write lock of a store on a server; a file is locked as a whole already.
 
-    Parameters
-    ----------
-    connection : Connection
-        To a store whose tables are there.
+    Args:
+        connection: To a store whose tables are there.
 
-    Raises
-    ------
-    StoreError
-        If there is nothing to lock.
+    Raises:
+        StoreError: If there is nothing to lock.
     """
     if connection.dialect.name != "postgresql":
         return

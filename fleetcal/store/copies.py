@@ -27,21 +27,14 @@ _AT_ONCE_OF = {"log_piece": 8}  # so many rows of it take megabytes
 def back_up(where: str | None, target: Path, *, patience_s: float = 30.0) -> None:
     """Copy a store into a new file, in the state of one moment.
 
-    Parameters
-    ----------
-    where : str or None
-        The store, as `open_store` takes it.
-    target : Path
-        Becomes an SQLite store; appears only when it is complete.
-    patience_s : float
-        Seconds to wait for another program.
+    Args:
+        where: The store, as `open_store` takes it.
+        target: Becomes an SQLite store; appears only when it is complete.
+        patience_s: Seconds to wait for another program.
 
-    Raises
-    ------
-    DataError
-        If the target is there already, or cannot be written.
-    StoreError
-        If the store cannot be read.
+    Raises:
+        DataError: If the target is there already, or cannot be written.
+        StoreError: If the store cannot be read.
     """
     if target.exists():
         raise DataError(f"{target} is there already", "name a new file; no backup is overwritten")
@@ -71,26 +64,17 @@ def back_up(where: str | None, target: Path, *, patience_s: float = 30.0) -> Non
 def bring_back(where: str | None, backup: Path, *, replace: bool = False) -> dict[str, int]:
     """Put the rows of a backup into a store, all or none.
 
-    Parameters
-    ----------
-    where : str or None
-        The store; made if it is not there.
-    backup : Path
-        A store file; it is left as it is, also if it is of an older revision.
-    replace : bool
-        Whether what the store holds may go.
+    Args:
+        where: The store; made if it is not there.
+        backup: A store file; it is left as it is, also if it is of an older revision.
+        replace: Whether what the store holds may go.
 
-    Returns
-    -------
-    dict of str to int
+    Returns:
         Rows by table.
 
-    Raises
-    ------
-    DataError
-        If there is no backup, or the store holds something and may not be replaced.
-    NotAStoreError
-        If the backup is something else.
+    Raises:
+        DataError: If there is no backup, or the store holds something and may not be replaced.
+        NotAStoreError: If the backup is something else.
     """
     if not backup.is_file():
         raise DataError(f"{backup}: there is no such file", "check the path")

@@ -32,20 +32,13 @@ STANDARD_AIR: Final = "standard air"
 class PowerNote:
     """The power at which the run of a point was flown.
 
-    Attributes
-    ----------
-    point_id : int
-    power_pct, u_power_pct : float
-        In % of rated power, with its standard uncertainty.
-    basis : str
-        ``actual``; or ``standard air`` for a chart's power at standard
-        temperature, which the temperature of the day still changes.
-    origin : str
-        ``hand``, ``file`` or ``log``.
-    note : str
-        The heading of the column where the power came from a log.
-    doubt : str
-        Why it is not to be used; empty where nothing is against it.
+    Attributes:
+        power_pct, u_power_pct: In % of rated power, with its standard uncertainty.
+        basis: ``actual``; or ``standard air`` for a chart's power at standard temperature, which
+            the temperature of the day still changes.
+        origin: ``hand``, ``file`` or ``log``.
+        note: The heading of the column where the power came from a log.
+        doubt: Why it is not to be used; empty where nothing is against it.
     """
 
     point_id: int
@@ -71,25 +64,16 @@ class CruiseRow:
 def note_powers(session: Session, notes: Iterable[PowerNote], now: datetime | None = None) -> int:
     """Note the power of runs; a power noted before is changed.
 
-    Parameters
-    ----------
-    session : Session
-        Of a writing transaction.
-    notes : iterable of PowerNote
-    now : datetime, optional
-        Aware; the clock's when left out.
+    Args:
+        session: Of a writing transaction.
+        now: Aware; the clock's when left out.
 
-    Returns
-    -------
-    int
+    Returns:
         How many were new or differ from what was noted.
 
-    Raises
-    ------
-    UnknownNameError
-        If there is no such point.
-    DataError
-        If a value breaks a rule, or a point is given twice.
+    Raises:
+        UnknownNameError: If there is no such point.
+        DataError: If a value breaks a rule, or a point is given twice.
     """
     wanted = list(notes)
     refuse_twice("the power of point", (note.point_id for note in wanted))
@@ -121,16 +105,11 @@ def note_powers(session: Session, notes: Iterable[PowerNote], now: datetime | No
 def forget_power(session: Session, point_id: int) -> None:
     """Take the power of a run out of the store.
 
-    Parameters
-    ----------
-    session : Session
-        Of a writing transaction.
-    point_id : int
+    Args:
+        session: Of a writing transaction.
 
-    Raises
-    ------
-    UnknownNameError
-        If none is noted.
+    Raises:
+        UnknownNameError: If none is noted.
     """
     row = session.scalar(select(CruisePower).where(CruisePower.calibration_point_id == point_id))
     if row is None:
@@ -144,15 +123,10 @@ def forget_power(session: Session, point_id: int) -> None:
 def select_cruise(session: Session, wanted: PointFilter | None = None) -> list[CruiseRow]:
     """Return the points whose power is noted.
 
-    Parameters
-    ----------
-    session : Session
-    wanted : PointFilter, optional
-        All points when left out.
+    Args:
+        wanted: All points when left out.
 
-    Returns
-    -------
-    list of CruiseRow
+    Returns:
         In the order of `select_points`.
     """
     notes = {
@@ -168,13 +142,7 @@ def select_cruise(session: Session, wanted: PointFilter | None = None) -> list[C
 def load_cruise_tables(session: Session) -> tuple[CruiseTableDescription, ...]:
     """Return the cruise tables of handbooks.
 
-    Parameters
-    ----------
-    session : Session
-
-    Returns
-    -------
-    tuple of CruiseTableDescription
+    Returns:
         By type, engine, propeller and name; lines by altitude and power.
     """
     query = (
@@ -198,19 +166,12 @@ def save_cruise_tables(
 ) -> None:
     """Save cruise tables; the lines of a table that differs are replaced as a whole.
 
-    Parameters
-    ----------
-    session : Session
-        Of a writing transaction; types, engines and propellers are in it.
-    tables : tuple of CruiseTableDescription
-    tally : Tally
+    Args:
+        session: Of a writing transaction; types, engines and propellers are in it.
 
-    Raises
-    ------
-    UnknownNameError
-        If type, engine or propeller are not in the store.
-    DataError
-        If a table or a line is given twice, or a value breaks a rule.
+    Raises:
+        UnknownNameError: If type, engine or propeller are not in the store.
+        DataError: If a table or a line is given twice, or a value breaks a rule.
     """
     refuse_twice("cruise table", ((t.type, t.engine, t.propeller, t.name) for t in tables))
     stored = {_name(table): table for table in load_cruise_tables(session)}
@@ -250,16 +211,11 @@ def _id_of(
 def put_cruise_table(session: Session, table: CruiseTableDescription) -> None:
     """Put a cruise table into the store in the place of the lines that it had.
 
-    Parameters
-    ----------
-    session : Session
-        Of a writing transaction.
-    table : CruiseTableDescription
+    Args:
+        session: Of a writing transaction.
 
-    Raises
-    ------
-    UnknownNameError
-        If type, engine or propeller are not in the store.
+    Raises:
+        UnknownNameError: If type, engine or propeller are not in the store.
     """
     keys = {
         "aircraft_type_id": _id_of(session, AircraftType, table.type, "type"),

@@ -16,28 +16,18 @@ from fleetcal.store.models import CalibrationPoint
 def reject_points(session: Session, ids: Iterable[int], reason: str, now: datetime) -> int:
     """Mark points as not to be used.
 
-    Parameters
-    ----------
-    session : Session
-        Of a writing transaction.
-    ids : iterable of int
-        Point ids.
-    reason : str
-        Why, in words; it stays with the points.
-    now : datetime
-        Aware time of the decision.
+    Args:
+        session: Of a writing transaction.
+        ids: Point ids.
+        reason: Why, in words; it stays with the points.
+        now: Aware time of the decision.
 
-    Returns
-    -------
-    int
+    Returns:
         How many points it was.
 
-    Raises
-    ------
-    DataError
-        If the reason is blank.
-    UnknownNameError
-        If an id is not in the store; then no point is changed.
+    Raises:
+        DataError: If the reason is blank.
+        UnknownNameError: If an id is not in the store; then no point is changed.
     """
     return _decide(session, CalibrationPoint, ids, _reason("a point is", reason), now)
 
@@ -45,24 +35,16 @@ def reject_points(session: Session, ids: Iterable[int], reason: str, now: dateti
 def accept_points(session: Session, ids: Iterable[int], now: datetime) -> int:
     """Mark points as good; an earlier reason goes.
 
-    Parameters
-    ----------
-    session : Session
-        Of a writing transaction.
-    ids : iterable of int
-        Point ids.
-    now : datetime
-        Aware time of the decision.
+    Args:
+        session: Of a writing transaction.
+        ids: Point ids.
+        now: Aware time of the decision.
 
-    Returns
-    -------
-    int
+    Returns:
         How many points it was.
 
-    Raises
-    ------
-    UnknownNameError
-        If an id is not in the store; then no point is changed.
+    Raises:
+        UnknownNameError: If an id is not in the store; then no point is changed.
     """
     return _decide(session, CalibrationPoint, ids, None, now)
 
@@ -70,27 +52,17 @@ def accept_points(session: Session, ids: Iterable[int], now: datetime) -> int:
 def reject_climbs(session: Session, ids: Iterable[int], reason: str, now: datetime) -> int:
     """Mark climbs or glides as not to be used.
 
-    Parameters
-    ----------
-    session : Session
-        Of a writing transaction.
-    ids : iterable of int
-    reason : str
-        Why, in words; it stays with them.
-    now : datetime
-        Aware time of the decision.
+    Args:
+        session: Of a writing transaction.
+        reason: Why, in words; it stays with them.
+        now: Aware time of the decision.
 
-    Returns
-    -------
-    int
+    Returns:
         How many it was.
 
-    Raises
-    ------
-    DataError
-        If the reason is blank.
-    UnknownNameError
-        If an id is not in the store; then none is changed.
+    Raises:
+        DataError: If the reason is blank.
+        UnknownNameError: If an id is not in the store; then none is changed.
     """
     return _decide(session, ClimbMeasurement, ids, _reason("a climb or glide is", reason), now)
 
@@ -98,23 +70,15 @@ def reject_climbs(session: Session, ids: Iterable[int], reason: str, now: dateti
 def accept_climbs(session: Session, ids: Iterable[int], now: datetime) -> int:
     """Mark climbs or glides as good; an earlier reason goes.
 
-    Parameters
-    ----------
-    session : Session
-        Of a writing transaction.
-    ids : iterable of int
-    now : datetime
-        Aware time of the decision.
+    Args:
+        session: Of a writing transaction.
+        now: Aware time of the decision.
 
-    Returns
-    -------
-    int
+    Returns:
         How many it was.
 
-    Raises
-    ------
-    UnknownNameError
-        If an id is not in the store; then none is changed.
+    Raises:
+        UnknownNameError: If an id is not in the store; then none is changed.
     """
     return _decide(session, ClimbMeasurement, ids, None, now)
 

@@ -23,19 +23,11 @@ class StaticSourceDescription:
 class TypeDescription:
     """An aircraft type.
 
-    Attributes
-    ----------
-    name : str
-    reference_weight_kg, scaling_speed_kt : float
-        Weight and speed by which curves are scaled.
-    wing_area_m2, stall_speed_clean_kt, stall_speed_landing_kt, flap_limit_kt,
-    manoeuvring_speed_kt, never_exceed_kt : float or None
-        As published for the type; None where unknown.
-    note : str
-    static_sources : tuple of StaticSourceDescription
-    speeds_are : str
-        What the five speeds are: ``CAS``, ``IAS on`` and the name of a static source, or
-        empty where nobody said.
+    Attributes:
+        reference_weight_kg, scaling_speed_kt: Weight and speed by which curves are scaled.
+        manoeuvring_speed_kt, never_exceed_kt: As published for the type; None where unknown.
+        speeds_are: What the five speeds are: ``CAS``, ``IAS on`` and the name of a static source,
+            or empty where nobody said.
     """
 
     name: str
@@ -73,18 +65,11 @@ class FitDescription:
 class AirframeDescription:
     """One aircraft, known by its tag.
 
-    Attributes
-    ----------
-    tag, type : str
-    registration : str or None
-    note : str
-    temperature_shows : str or None
-        What its temperature display shows: ``ambient``, or ``probe`` for what the probe
-        feels; None while nobody has said.
-    recovery_factor : float or None
-        Of the probe, where it is known.
-    fits : tuple of FitDescription
-        In any order.
+    Attributes:
+        temperature_shows: What its temperature display shows: ``ambient``, or ``probe`` for what
+            the probe feels; None while nobody has said.
+        recovery_factor: Of the probe, where it is known.
+        fits: In any order.
     """
 
     tag: str
@@ -100,15 +85,11 @@ class AirframeDescription:
 class HandbookDescription:
     """A published table for one static source and flap setting.
 
-    Attributes
-    ----------
-    type, static_source, flap_setting, name : str
-        Together they name the table.
-    weight_kg : float
-        Weight the table was published for.
-    rows : tuple of (ias_kt, cas_kt)
-    speeds : tuple of (name, ias_kt)
-        Speeds that the handbook names, as the IAS it prints.
+    Attributes:
+        type, static_source, flap_setting, name: Together they name the table.
+        weight_kg: Weight the table was published for.
+        rows: Tuple of (ias_kt, cas_kt).
+        speeds (tuple of (name, ias_kt)): Speeds that the handbook names, as the IAS it prints.
     """
 
     type: str
@@ -124,14 +105,10 @@ class HandbookDescription:
 class CruiseTableDescription:
     """A handbook's cruise table for one engine and propeller.
 
-    Attributes
-    ----------
-    type, engine, propeller, name : str
-        Together they name the table.
-    weight_kg : float
-        Weight the table was published for.
-    rows : tuple of (power_pct, pressure_altitude_ft, tas_kt)
-        In standard air.
+    Attributes:
+        type, engine, propeller, name: Together they name the table.
+        weight_kg: Weight the table was published for.
+        rows (tuple of (power_pct, pressure_altitude_ft, tas_kt)): In standard air.
     """
 
     type: str
@@ -150,12 +127,9 @@ PITCHES: Final = ("", "fixed", "constant speed")
 class PropellerDescription:
     """A propeller.
 
-    Attributes
-    ----------
-    name : str
-    pitch : str
-        In flight: ``fixed`` (also one that is set on the ground), ``constant speed``, or
-        empty where nobody said.
+    Attributes:
+        pitch: In flight: ``fixed`` (also one that is set on the ground), ``constant speed``, or
+            empty where nobody said.
     """
 
     name: str

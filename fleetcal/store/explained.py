@@ -33,15 +33,11 @@ _SERVER_NO_RIGHT = "42501"
 def explained(label: str) -> Iterator[None]:
     """Turn database errors inside the block into errors with a message and a hint.
 
-    Parameters
-    ----------
-    label : str
-        How the store is called in messages.
+    Args:
+        label: How the store is called in messages.
 
-    Raises
-    ------
-    FleetcalError
-        In place of any error that a database or its driver reports.
+    Raises:
+        FleetcalError: In place of any error that a database or its driver reports.
     """
     try:
         yield
@@ -112,14 +108,8 @@ _NO_PLACE = {
 def copy_explained(copy: Path) -> Iterator[None]:
     """Say of a copy that cannot be written that it is the copy, not what is copied.
 
-    Parameters
-    ----------
-    copy : Path
-
-    Raises
-    ------
-    DataError
-        In place of an error of writing; what is wrong with the source goes through.
+    Raises:
+        DataError: In place of an error of writing; what is wrong with the source goes through.
     """
     try:
         yield
@@ -184,17 +174,12 @@ def _no_right(label: str, statement: str) -> FleetcalError:
 def upgrading_explained(label: str, revision: str | None, newest: str | None) -> Iterator[None]:
     """Say whose task it is to begin or upgrade a store, if the server's user may not.
 
-    Parameters
-    ----------
-    label : str
-        How the store is called in messages.
-    revision, newest : str or None
-        What the store is, None before it is begun, and what this program needs.
+    Args:
+        label: How the store is called in messages.
+        revision, newest: What the store is, None before it is begun, and what this program needs.
 
-    Raises
-    ------
-    ReadOnlyStoreError
-        If the user lacks the right.
+    Raises:
+        ReadOnlyStoreError: If the user lacks the right.
     """
     try:
         yield
@@ -217,16 +202,9 @@ def upgrading_explained(label: str, revision: str | None, newest: str | None) ->
 def not_a_store(label: str, why: str) -> NotAStoreError:
     """Return the error for something that is no store of this program.
 
-    Parameters
-    ----------
-    label : str
-        How the store is called in messages.
-    why : str
-        What shows it.
-
-    Returns
-    -------
-    NotAStoreError
+    Args:
+        label: How the store is called in messages.
+        why: What shows it.
     """
     return NotAStoreError(f"{label} is not a fleetcal store: {why}", "name another file, or none")
 
@@ -235,15 +213,11 @@ def not_a_store(label: str, why: str) -> NotAStoreError:
 def refusals_named(thing: str) -> Iterator[None]:
     """Say what was being stored when a rule of the tables refuses it.
 
-    Parameters
-    ----------
-    thing : str
-        What is being stored, such as ``airframe C-07``.
+    Args:
+        thing: What is being stored, such as ``airframe C-07``.
 
-    Raises
-    ------
-    DataError
-        If a value breaks a rule.
+    Raises:
+        DataError: If a value breaks a rule.
     """
     try:
         yield

@@ -22,17 +22,12 @@ _BUSY: Final = (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED)
 def begin_writing(connection: Connection, patience_s: float) -> None:
     """Begin a transaction that holds the file's write lock.
 
-    Parameters
-    ----------
-    connection : Connection
-        On a file, in no transaction of the driver's.
-    patience_s : float
-        Seconds to wait for other programs.
+    Args:
+        connection: On a file, in no transaction of the driver's.
+        patience_s: Seconds to wait for other programs.
 
-    Raises
-    ------
-    sqlite3.OperationalError
-        If another program holds the lock all the while.
+    Raises:
+        sqlite3.OperationalError: If another program holds the lock all the while.
     """
     file = connection.connection.dbapi_connection
     assert isinstance(file, sqlite3.Connection)

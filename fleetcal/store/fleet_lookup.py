@@ -32,15 +32,9 @@ from fleetcal.store.models import (
 def load_description(session: Session) -> FleetDescription:
     """Return all that the store knows about the fleet.
 
-    Parameters
-    ----------
-    session : Session
-
-    Returns
-    -------
-    FleetDescription
-        Everything ordered by name, fits by date, handbook lines by IAS, speeds by name.
-        Saving it again changes nothing.
+    Returns:
+        Everything ordered by name, fits by date, handbook lines by IAS, speeds by name. Saving it
+        again changes nothing.
     """
     types = {row.id: row for row in session.scalars(select(AircraftType))}
     engines = session.scalars(select(AircraftEngine.name))
@@ -60,12 +54,7 @@ def load_description(session: Session) -> FleetDescription:
 
 
 def load_types(session: Session) -> tuple[TypeDescription, ...]:
-    """Return the types with their static sources, by name, without what flies.
-
-    Parameters
-    ----------
-    session : Session
-    """
+    """Return the types with their static sources, by name, without what flies."""
     return _types(session, {row.id: row for row in session.scalars(select(AircraftType))})
 
 

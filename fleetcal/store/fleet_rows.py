@@ -34,24 +34,17 @@ from fleetcal.store.upsert import Shelf, Tally, refuse_twice
 def save_description(session: Session, description: FleetDescription) -> SaveCounts:
     """Add what the store does not have yet and change what differs; nothing is removed.
 
-    Parameters
-    ----------
-    session : Session
-        Of a writing transaction.
-    description : FleetDescription
+    Args:
+        session: Of a writing transaction.
 
-    Returns
-    -------
-    SaveCounts
+    Returns:
         Over types, static sources, engines, propellers, airframes, fits and handbook tables.
 
-    Raises
-    ------
-    UnknownNameError
-        If something refers to a name that neither the description nor the store has.
-    DataError
-        If a thing is described twice, a value breaks a rule, or what sorties were
-        flown with would change under them.
+    Raises:
+        UnknownNameError: If something refers to a name that neither the description nor the store
+            has.
+        DataError: If a thing is described twice, a value breaks a rule, or what sorties were flown
+            with would change under them.
     """
     tally = Tally()
     type_ids, source_ids = _save_types(session, description.types, tally)
@@ -214,10 +207,8 @@ def _stored_lines(session: Session) -> dict[int, list[tuple[float, float]]]:
 def _in_order(item: HandbookDescription, shown: str) -> list[tuple[float, float]]:
     """Return a table's lines, slowest first.
 
-    Raises
-    ------
-    DataError
-        If a speed is not above zero or an IAS is given twice.
+    Raises:
+        DataError: If a speed is not above zero or an IAS is given twice.
     """
     rows = sorted((float(ias_kt), float(cas_kt)) for ias_kt, cas_kt in item.rows)
     for ias_kt, cas_kt in rows:

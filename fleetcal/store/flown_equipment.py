@@ -37,15 +37,8 @@ def with_equipment(
 ) -> Select[*tuple[Any, ...]]:
     """Join what was measured in a sortie with the flight and its equipment.
 
-    Parameters
-    ----------
-    query : Select
-    measured : type
-        Points, or climbs and glides.
-
-    Returns
-    -------
-    Select
+    Args:
+        measured: Points, or climbs and glides.
     """
     return (
         query.select_from(measured)

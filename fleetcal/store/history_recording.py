@@ -43,12 +43,7 @@ _TOLD_WHEN_ADDED: dict[type[Base], tuple[str, ...]] = {CruisePower: ("calibratio
 
 
 class Recorder:
-    """Collects what a session flushes, and writes it down at the end.
-
-    Parameters
-    ----------
-    session : Session
-    """
+    """Collects what a session flushes, and writes it down at the end."""
 
     def __init__(self, session: Session) -> None:
         self._session = session
@@ -119,14 +114,10 @@ def note_added(
 ) -> None:
     """Write rows into the history that were added without objects.
 
-    Parameters
-    ----------
-    session : Session
-        Of a writing transaction; nothing happens in a store without a history.
-    model : type
-        Of the rows.
-    numbers, airframes : iterable of int
-        Of each row: its own number, and that of the airframe it belongs to.
+    Args:
+        session: Of a writing transaction; nothing happens in a store without a history.
+        model: Of the rows.
+        numbers, airframes: Of each row: its own number, and that of the airframe it belongs to.
     """
     recorder = session.info.get(_RECORDER)
     if recorder is not None:

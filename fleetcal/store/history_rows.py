@@ -56,23 +56,13 @@ def list_history(
 ) -> list[HistoryLine]:
     """Return what was done, oldest first.
 
-    Parameters
-    ----------
-    session : Session
-    airframe : str, optional
-        Only what concerns this tag.
-    point_id : int, optional
-        Only what concerns this point: its flight's arrival, decisions on it, and
-        the power of its run.
+    Args:
+        airframe: Only what concerns this tag.
+        point_id: Only what concerns this point: its flight's arrival, decisions on it, and the
+            power of its run.
 
-    Returns
-    -------
-    list of HistoryLine
-
-    Raises
-    ------
-    UnknownNameError
-        If there is no such point.
+    Raises:
+        UnknownNameError: If there is no such point.
     """
     query = select(ChangedRow, StoreChange).join(
         StoreChange, StoreChange.id == ChangedRow.store_change_id
@@ -130,25 +120,17 @@ def _changes_of_power(session: Session, point_id: int) -> list[int]:
 def undo_change(session: Session, number: int | None) -> tuple[int, int]:
     """Take a change back: remove what it added, and give back what it changed or removed.
 
-    Parameters
-    ----------
-    session : Session
-        Of a writing transaction.
-    number : int or None
-        None for the newest that stands. When it was taken back, and by whom,
-        stands with it from then on.
+    Args:
+        session: Of a writing transaction.
+        number: None for the newest that stands. When it was taken back, and by whom, stands with it
+            from then on.
 
-    Returns
-    -------
-    change, rows : int
-        Its number, and how many rows it was.
+    Returns:
+        change, rows: Its number, and how many rows it was.
 
-    Raises
-    ------
-    UnknownNameError
-        If there is no such change.
-    DataError
-        If it was taken back before, or something later rests on it.
+    Raises:
+        UnknownNameError: If there is no such change.
+        DataError: If it was taken back before, or something later rests on it.
     """
     newest = select(StoreChange.id).where(StoreChange.undone == "").order_by(StoreChange.id.desc())
     wanted = number if number is not None else session.scalar(newest.limit(1))

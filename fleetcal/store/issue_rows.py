@@ -30,22 +30,13 @@ class IssueSeries:
 class NewIssue:
     """What is kept of an issue.
 
-    Attributes
-    ----------
-    issued_on : date
-    why : str
-        Why it was issued.
-    inputs_json : str
-        Points and choices that went in.
-    inputs_sha256 : str
-        Of that text.
-    table_json : str
-        The table as it was published.
-    table_sha256 : str
-        Of that text.
-    files_json : str
-        SHA-256 of each file, and how it was laid out.
-    model : str
+    Attributes:
+        why: Why it was issued.
+        inputs_json: Points and choices that went in.
+        inputs_sha256: Of that text.
+        table_json: The table as it was published.
+        table_sha256: Of that text.
+        files_json: SHA-256 of each file, and how it was laid out.
     """
 
     issued_on: date
@@ -96,14 +87,7 @@ _LISTED = [n for n in IssueLine.__dataclass_fields__ if n not in ("type", "group
 def next_issue_number(session: Session, series: IssueSeries) -> int:
     """Return the number that the next issue of a series gets.
 
-    Parameters
-    ----------
-    session : Session
-    series : IssueSeries
-
-    Returns
-    -------
-    int
+    Returns:
         From 1; numbers of withdrawn issues are not given again.
     """
     query = (
@@ -124,22 +108,13 @@ def add_issue(
 ) -> None:
     """Add an issue.
 
-    Parameters
-    ----------
-    session : Session
-        Of a writing transaction.
-    series : IssueSeries
-    number : int
-    issue : NewIssue
-    now : datetime, optional
-        Aware time of adding; the clock's when left out.
+    Args:
+        session: Of a writing transaction.
+        now: Aware time of adding; the clock's when left out.
 
-    Raises
-    ------
-    UnknownNameError
-        If there is no such type.
-    DataError
-        If the number is taken, no reason is given, or a value breaks a rule.
+    Raises:
+        UnknownNameError: If there is no such type.
+        DataError: If the number is taken, no reason is given, or a value breaks a rule.
     """
     if not issue.why.strip():
         raise DataError("a table is issued for a reason, and none was given", "say why in words")
@@ -166,15 +141,8 @@ def add_issue(
 def list_issues(session: Session, series: IssueSeries | None = None) -> list[IssueLine]:
     """Return issues, withdrawn ones too, by type, group, flap setting and number.
 
-    Parameters
-    ----------
-    session : Session
-    series : IssueSeries, optional
-        Only of this one.
-
-    Returns
-    -------
-    list of IssueLine
+    Args:
+        series: Only of this one.
     """
     columns = [getattr(PublishedIssue, name) for name in _LISTED]
     query = select(
@@ -189,20 +157,8 @@ def list_issues(session: Session, series: IssueSeries | None = None) -> list[Iss
 def find_issue(session: Session, series: IssueSeries, number: int) -> StoredIssue:
     """Return one issue with its contents.
 
-    Parameters
-    ----------
-    session : Session
-    series : IssueSeries
-    number : int
-
-    Returns
-    -------
-    StoredIssue
-
-    Raises
-    ------
-    UnknownNameError
-        If there is no such issue.
+    Raises:
+        UnknownNameError: If there is no such issue.
     """
     row = _row(session, series, number)
     columns = {name: getattr(row, name) for name in _LISTED}
@@ -215,21 +171,12 @@ def withdraw_issue(
 ) -> None:
     """Withdraw an issue; it stays in the store with the reason.
 
-    Parameters
-    ----------
-    session : Session
-        Of a writing transaction.
-    series : IssueSeries
-    number : int
-    reason : str
-    day : date
+    Args:
+        session: Of a writing transaction.
 
-    Raises
-    ------
-    UnknownNameError
-        If there is no such issue.
-    DataError
-        If the reason is blank, or the issue is withdrawn already.
+    Raises:
+        UnknownNameError: If there is no such issue.
+        DataError: If the reason is blank, or the issue is withdrawn already.
     """
     if not reason.strip():
         raise DataError(

@@ -58,13 +58,9 @@ class LeakCheckRow:
 class BarredSpan:
     """Days on which what an airframe flew is barred.
 
-    Attributes
-    ----------
-    first : date or None
-        None: since ever.
-    before : date or None
-        First day after the span; None: until further notice.
-    reason : str
+    Attributes:
+        first: None: since ever.
+        before: First day after the span; None: until further notice.
     """
 
     first: date | None
@@ -80,25 +76,16 @@ class BarredSpan:
 def add_leak_check(session: Session, check: NewLeakCheck, *, now: datetime | None = None) -> int:
     """Add a leak check.
 
-    Parameters
-    ----------
-    session : Session
-        Of a writing transaction.
-    check : NewLeakCheck
-    now : datetime, optional
-        Aware time of adding; the clock's when left out.
+    Args:
+        session: Of a writing transaction.
+        now: Aware time of adding; the clock's when left out.
 
-    Returns
-    -------
-    int
+    Returns:
         Its number.
 
-    Raises
-    ------
-    UnknownNameError
-        If there is no such airframe.
-    DataError
-        If a value breaks a rule.
+    Raises:
+        UnknownNameError: If there is no such airframe.
+        DataError: If a value breaks a rule.
     """
     airframe = find_airframe(session, check.airframe)
     row = LeakCheck(
@@ -120,15 +107,8 @@ def add_leak_check(session: Session, check: NewLeakCheck, *, now: datetime | Non
 def list_leak_checks(session: Session, tag: str | None = None) -> list[LeakCheckRow]:
     """Return leak checks, withdrawn ones too, by airframe and in the order in which they count.
 
-    Parameters
-    ----------
-    session : Session
-    tag : str, optional
-        Only of this airframe.
-
-    Returns
-    -------
-    list of LeakCheckRow
+    Args:
+        tag: Only of this airframe.
     """
     query = select(LeakCheck, Airframe.tag).join(Airframe, Airframe.id == LeakCheck.airframe_id)
     if tag is not None:
@@ -163,14 +143,10 @@ def _as_they_count(row: tuple[LeakCheck, str]) -> tuple[Any, ...]:
 def barred_spans(checks: Sequence[LeakCheckRow]) -> dict[str, tuple[BarredSpan, ...]]:
     """Return the days that failed checks bar, by airframe.
 
-    Parameters
-    ----------
-    checks : sequence of LeakCheckRow
-        In the order in which they count.
+    Args:
+        checks: In the order in which they count.
 
-    Returns
-    -------
-    dict of str to tuple of BarredSpan
+    Returns:
         Only airframes that have some.
     """
     last_passed: dict[str, date] = {}
@@ -194,15 +170,9 @@ def barred_spans(checks: Sequence[LeakCheckRow]) -> dict[str, tuple[BarredSpan, 
 def barred_sorties(session: Session) -> dict[int, str]:
     """Return why sorties are barred from every pool, by their number.
 
-    Parameters
-    ----------
-    session : Session
-
-    Returns
-    -------
-    dict of int to str
-        Only sorties that are barred. One query where no check has failed, two
-        otherwise, however many sorties and checks.
+    Returns:
+        Only sorties that are barred. One query where no check has failed, two otherwise, however
+        many sorties and checks.
     """
     spans = barred_spans(list_leak_checks(session))
     if not spans:

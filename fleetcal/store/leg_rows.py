@@ -37,15 +37,10 @@ _NAMES = list(LegRow.__dataclass_fields__)
 def select_legs(session: Session, airframe: str | None = None) -> dict[int, list[LegRow]]:
     """Return the legs of every sortie, or of one airframe's.
 
-    Parameters
-    ----------
-    session : Session
-    airframe : str, optional
-        Tag.
+    Args:
+        airframe: Tag.
 
-    Returns
-    -------
-    dict
+    Returns:
         By number of the sortie; legs by run and number. One query.
     """
     query = select(Leg.sortie_id, *(getattr(Leg, name) for name in _NAMES))

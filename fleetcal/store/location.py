@@ -20,14 +20,10 @@ FILE_NAME = "fleetcal-store.sqlite3"
 class Location:
     """A store as a file (`path`) or as a database on a server (`url`), never both.
 
-    Attributes
-    ----------
-    path : Path or None
-        File of an SQLite store.
-    url : URL or None
-        Address of a PostgreSQL database.
-    is_default : bool
-        Nobody named a place, so the user's own folder is meant.
+    Attributes:
+        path: File of an SQLite store.
+        url: Address of a PostgreSQL database.
+        is_default: Nobody named a place, so the user's own folder is meant.
     """
 
     path: Path | None = None
@@ -54,21 +50,12 @@ class Location:
 def locate(where: str | Path | None = None) -> Location:
     """Settle which store is meant.
 
-    Parameters
-    ----------
-    where : str, Path or None
-        A file, an SQLAlchemy address (``postgresql://...``, ``sqlite:///...``), or None
-        for the environment variable ``FLEETCAL_STORE`` and, without it, the
-        user's own data folder.
+    Args:
+        where: A file, an SQLAlchemy address (``postgresql://...``, ``sqlite:///...``), or None for
+            the environment variable ``FLEETCAL_STORE`` and, without it, the user's own data folder.
 
-    Returns
-    -------
-    Location
-
-    Raises
-    ------
-    StoreError
-        If an address cannot be understood or names another kind of database.
+    Raises:
+        StoreError: If an address cannot be understood or names another kind of database.
     """
     named = where if where is not None else os.environ.get(VARIABLE) or None
     if named is None:

@@ -27,14 +27,10 @@ _IN_MEMORY: Final = 8 * 1024 * 1024
 class PackedLog:
     """A packed file on its way into a store.
 
-    Attributes
-    ----------
-    name, sha256 : str
-        Of the file.
-    file_bytes : int
-        Before it was packed.
-    content : binary file
-        Packed; on disk where it is large.
+    Attributes:
+        name, sha256: Of the file.
+        file_bytes: Before it was packed.
+        content (binary file): Packed; on disk where it is large.
     """
 
     name: str
@@ -53,19 +49,11 @@ class PackedLog:
 def packed_file(path: Path) -> Iterator[PackedLog]:
     """Pack a file.
 
-    Parameters
-    ----------
-    path : Path
-
-    Yields
-    ------
-    PackedLog
+    Yields:
         Usable until the block ends.
 
-    Raises
-    ------
-    DataError
-        If the file cannot be read or is empty.
+    Raises:
+        DataError: If the file cannot be read or is empty.
     """
     digest, size, packer = hashlib.sha256(), 0, lzma.LZMACompressor()
     with tempfile.SpooledTemporaryFile(_IN_MEMORY) as content:
@@ -86,24 +74,13 @@ def packed_file(path: Path) -> Iterator[PackedLog]:
 def unpacked(pieces: Iterable[bytes], sha256: str, file_bytes: int, name: str) -> Iterator[bytes]:
     """Yield the content of a packed file, part by part; it is whole only if the end is reached.
 
-    Parameters
-    ----------
-    pieces : iterable of bytes
-    sha256 : str
-        That the whole must have.
-    file_bytes : int
-        That the whole must have; what unpacks to more is broken off.
-    name : str
-        For messages.
+    Args:
+        sha256: That the whole must have.
+        file_bytes: That the whole must have; what unpacks to more is broken off.
+        name: For messages.
 
-    Yields
-    ------
-    bytes
-
-    Raises
-    ------
-    StoreError
-        If it is damaged.
+    Raises:
+        StoreError: If it is damaged.
     """
     digest, size = hashlib.sha256(), 0
     try:

@@ -22,17 +22,10 @@ _LARGEST_BYTES = 2_000_000_000
 class LogRow:
     """A log that is kept.
 
-    Attributes
-    ----------
-    log_id : int
-    file, sha256 : str
-    airframes : str
-        Tags of those that flew in it.
-    flown_on : date or None
-        First day.
-    file_bytes, packed_bytes : int
-        As a file, and in the store.
-    kept_at : datetime
+    Attributes:
+        airframes: Tags of those that flew in it.
+        flown_on: First day.
+        file_bytes, packed_bytes: As a file, and in the store.
     """
 
     log_id: int
@@ -48,25 +41,16 @@ class LogRow:
 def keep_log(session: Session, packed: PackedLog, *, now: datetime | None = None) -> bool:
     """Keep a log whose content was read before.
 
-    Parameters
-    ----------
-    session : Session
-        Of a writing transaction.
-    packed : PackedLog
-    now : datetime, optional
-        Aware; the clock's when left out.
+    Args:
+        session: Of a writing transaction.
+        now: Aware; the clock's when left out.
 
-    Returns
-    -------
-    bool
+    Returns:
         False if it is kept already.
 
-    Raises
-    ------
-    UnknownNameError
-        If no file with this content was read.
-    DataError
-        If it was no log, or is too large.
+    Raises:
+        UnknownNameError: If no file with this content was read.
+        DataError: If it was no log, or is too large.
     """
     source = session.scalar(select(SourceFile).where(SourceFile.sha256 == packed.sha256))
     if source is None:
@@ -93,16 +77,7 @@ def keep_log(session: Session, packed: PackedLog, *, now: datetime | None = None
 
 
 def list_logs(session: Session) -> list[LogRow]:
-    """Return the logs that are kept, in the order kept.
-
-    Parameters
-    ----------
-    session : Session
-
-    Returns
-    -------
-    list of LogRow
-    """
+    """Return the logs that are kept, in the order kept."""
     sizes = select(LogPiece.kept_log_id, func.sum(func.length(LogPiece.packed)))
     grouped = session.execute(sizes.group_by(LogPiece.kept_log_id))
     packed = {number: int(size) for number, size in grouped}
@@ -132,21 +107,9 @@ def list_logs(session: Session) -> list[LogRow]:
 def find_log(session: Session, named: str) -> LogRow:
     """Return the kept log with a file name, or whose SHA-256 begins like this.
 
-    Parameters
-    ----------
-    session : Session
-    named : str
-
-    Returns
-    -------
-    LogRow
-
-    Raises
-    ------
-    UnknownNameError
-        If there is none.
-    DataError
-        If there are several.
+    Raises:
+        UnknownNameError: If there is none.
+        DataError: If there are several.
     """
     logs = list_logs(session)
     found = [log for log in logs if log.file == named]
@@ -163,35 +126,14 @@ def find_log(session: Session, named: str) -> LogRow:
 def log_content(session: Session, log: LogRow) -> Iterator[bytes]:
     """Yield the bytes of a kept log, part by part.
 
-    Parameters
-    ----------
-    session : Session
-    log : LogRow
-
-    Yields
-    ------
-    bytes
-
-    Raises
-    ------
-    StoreError
-        If what is kept is damaged; then what came before is not to be used.
+    Raises:
+        StoreError: If what is kept is damaged; then what came before is not to be used.
     """
     yield from unpacked(log_pieces(session, log.log_id), log.sha256, log.file_bytes, log.file)
 
 
 def log_pieces(session: Session, log_id: int) -> Iterator[bytes]:
-    """Yield the packed pieces of a kept log, one at a time.
-
-    Parameters
-    ----------
-    session : Session
-    log_id : int
-
-    Yields
-    ------
-    bytes
-    """
+    """Yield the packed pieces of a kept log, one at a time."""
     query = select(LogPiece.id).where(LogPiece.kept_log_id == log_id).order_by(LogPiece.number)
     for number in session.scalars(query).all():
         yield session.execute(select(LogPiece.packed).where(LogPiece.id == number)).scalar_one()
@@ -200,11 +142,8 @@ def log_pieces(session: Session, log_id: int) -> Iterator[bytes]:
 def drop_log(session: Session, log: LogRow) -> None:
     """Let a kept log go for good; what came of it stays.
 
-    Parameters
-    ----------
-    session : Session
-        Of a writing transaction.
-    log : LogRow
+    Args:
+        session: Of a writing transaction.
     """
     session.execute(delete(LogPiece).where(LogPiece.kept_log_id == log.log_id))
     session.delete(session.get(KeptLog, log.log_id))
@@ -212,16 +151,7 @@ def drop_log(session: Session, log: LogRow) -> None:
 
 
 def broken_logs(session: Session) -> Iterator[tuple[str, str]]:
-    """Yield kept logs that do not unpack to their hash, as (where, what is wrong).
-
-    Parameters
-    ----------
-    session : Session
-
-    Yields
-    ------
-    where, what : str
-    """
+    """Yield kept logs that do not unpack to their hash, as (where, what is wrong)."""
     for log in list_logs(session):
         try:
             for _ in log_content(session, log):

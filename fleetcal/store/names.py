@@ -16,18 +16,10 @@ from fleetcal.store.models import Airframe, EquipmentFit
 def unknown_name(kind: str, name: str, known: Iterable[str]) -> UnknownNameError:
     """Return the error for a name that is not in the store, with the nearest ones as its hint.
 
-    Parameters
-    ----------
-    kind : str
-        What was looked for, such as ``airframe``.
-    name : str
-        As it was given.
-    known : iterable of str
-        The names that are there.
-
-    Returns
-    -------
-    UnknownNameError
+    Args:
+        kind: What was looked for, such as ``airframe``.
+        name: As it was given.
+        known: The names that are there.
     """
     by_fold: dict[str, str] = {}
     for candidate in sorted(known):
@@ -46,19 +38,8 @@ def unknown_name(kind: str, name: str, known: Iterable[str]) -> UnknownNameError
 def find_airframe(session: Session, tag: str) -> Airframe:
     """Return the airframe with a tag.
 
-    Parameters
-    ----------
-    session : Session
-    tag : str
-
-    Returns
-    -------
-    Airframe
-
-    Raises
-    ------
-    UnknownNameError
-        If there is none; the hint names tags that are nearly the same.
+    Raises:
+        UnknownNameError: If there is none; the hint names tags that are nearly the same.
     """
     airframe = session.scalar(select(Airframe).where(Airframe.tag == tag))
     if airframe is None:
@@ -69,21 +50,14 @@ def find_airframe(session: Session, tag: str) -> Airframe:
 def fit_in_force(airframe: Airframe, day: date) -> EquipmentFit:
     """Return what an airframe carried on a day.
 
-    Parameters
-    ----------
-    airframe : Airframe
-        In an open session.
-    day : date
+    Args:
+        airframe: In an open session.
 
-    Returns
-    -------
-    EquipmentFit
+    Returns:
         The last one that began on that day or before.
 
-    Raises
-    ------
-    DataError
-        If the airframe has no fit, or its first one began later.
+    Raises:
+        DataError: If the airframe has no fit, or its first one began later.
     """
     fits = sorted(airframe.fits, key=lambda fit: fit.from_date)
     begun = [fit for fit in fits if fit.from_date <= day]
@@ -101,22 +75,12 @@ def fit_in_force(airframe: Airframe, day: date) -> EquipmentFit:
 def known_id(kind: str, name: str, ids: Mapping[str, int]) -> int:
     """Return the id of a name.
 
-    Parameters
-    ----------
-    kind : str
-        What is looked for, for the message.
-    name : str
-    ids : mapping
-        Ids by name.
+    Args:
+        kind: What is looked for, for the message.
+        ids: Ids by name.
 
-    Returns
-    -------
-    int
-
-    Raises
-    ------
-    UnknownNameError
-        If the name is not among them.
+    Raises:
+        UnknownNameError: If the name is not among them.
     """
     if name not in ids:
         raise unknown_name(kind, name, ids)

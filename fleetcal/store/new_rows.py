@@ -10,17 +10,10 @@ from datetime import date
 class NewSortie:
     """One flight.
 
-    Attributes
-    ----------
-    airframe : str
-        Its tag.
-    flown_on : date
-    weight_kg : float
-    track_reference : str
-        ``true``, ``magnetic`` or ``unknown``.
-    settings_json : str
-        The settings the flight was reduced with, as JSON.
-    note : str
+    Attributes:
+        airframe: Its tag.
+        track_reference: ``true``, ``magnetic`` or ``unknown``.
+        settings_json: The settings the flight was reduced with, as JSON.
     """
 
     airframe: str
@@ -61,18 +54,12 @@ class NewLeg:
 class NewTerm:
     """One line of a point's uncertainty budget.
 
-    Attributes
-    ----------
-    name : str
-        Unlike any other of the point.
-    u_kappa : float
-        Sensitivity times standard uncertainty, with the sensitivity's sign.
-    owner : str
-        ``point``, ``sortie``, ``airframe`` or ``fleet``: all its points have the
-        same unknown value.
-    kind : str
-        ``A`` (from scatter) or ``B`` (from other knowledge), as the GUM has it.
-    note : str
+    Attributes:
+        name: Unlike any other of the point.
+        u_kappa: Sensitivity times standard uncertainty, with the sensitivity's sign.
+        owner: ``point``, ``sortie``, ``airframe`` or ``fleet``: all its points have the same
+            unknown value.
+        kind: ``A`` (from scatter) or ``B`` (from other knowledge), as the GUM has it.
     """
 
     name: str

@@ -34,15 +34,9 @@ MOST_LENT_KT = 1.5
 class PointFilter:
     """Which points are wanted; None asks for nothing in particular.
 
-    Attributes
-    ----------
-    point_id : int or None
-    airframe : str or None
-        Tag.
-    type, static_source, engine, propeller, flap_setting, technique : str or None
-    accepted : bool or None
-    flown_from, flown_to : date or None
-        First and last day, both included.
+    Attributes:
+        airframe: Tag.
+        flown_from, flown_to: First and last day, both included.
     """
 
     airframe: str | None = None
@@ -131,17 +125,12 @@ _OWN = [n for n in PointRow.__dataclass_fields__ if n not in _NAMED and n not in
 def select_points(session: Session, wanted: PointFilter | None = None) -> list[PointRow]:
     """Return the points that meet a filter.
 
-    Parameters
-    ----------
-    session : Session
-    wanted : PointFilter, optional
-        All points when left out.
+    Args:
+        wanted: All points when left out.
 
-    Returns
-    -------
-    list of PointRow
-        By day, sortie and number. Three queries, four where a leak check has
-        failed, however many points.
+    Returns:
+        By day, sortie and number. Three queries, four where a leak check has failed, however many
+        points.
     """
     chosen = wanted or PointFilter()
     terms = _terms(session, chosen)
@@ -161,17 +150,7 @@ def select_points(session: Session, wanted: PointFilter | None = None) -> list[P
 
 
 def flap_settings_flown(session: Session, wanted: PointFilter) -> set[str]:
-    """Return the flap settings of the points that meet a filter.
-
-    Parameters
-    ----------
-    session : Session
-    wanted : PointFilter
-
-    Returns
-    -------
-    set of str
-    """
+    """Return the flap settings of the points that meet a filter."""
     query = _filtered(select(CalibrationPoint.flap_setting).distinct(), wanted)
     return set(session.scalars(query))
 
@@ -184,16 +163,9 @@ def pooled_leg_scatter(session: Session) -> tuple[float, int]:
     uncertainty and says nothing of other days. Three legs leave nothing to judge
     their scatter by, so they borrow this one.
 
-    Parameters
-    ----------
-    session : Session
-
-    Returns
-    -------
-    sum_of_squares : float
-        Sum of squared leg residuals, in kt^2.
-    degrees_of_freedom : int
-        Legs less three, summed over the points.
+    Returns:
+        sum_of_squares: Sum of squared leg residuals, in kt^2.
+        degrees_of_freedom: Legs less three, summed over the points.
     """
     freedom = CalibrationPoint.leg_count - 3
     squares = CalibrationPoint.residual_kt * CalibrationPoint.residual_kt * freedom

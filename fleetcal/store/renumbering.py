@@ -36,13 +36,10 @@ _OUT_OF_THE_WAY: Final = 1_000_000  # numbers of a sortie must differ at every m
 class Renumbered:
     """What was mended.
 
-    Attributes
-    ----------
-    sorties, points : int
-        Whose numbers were mended.
-    told : tuple of str
-        A sentence for each sortie whose runs cannot be told, and for each power that
-        was read from the log for another run.
+    Attributes:
+        sorties, points: Whose numbers were mended.
+        told: A sentence for each sortie whose runs cannot be told, and for each power that was read
+            from the log for another run.
     """
 
     sorties: int
@@ -60,14 +57,8 @@ class _Flown:
 def read_for_another_run(read_for: int, run: int) -> str:
     """Say what is wrong with a power that was read from the log for another run.
 
-    Parameters
-    ----------
-    read_for, run : int
-        The run whose legs it was read over, and the one that the point is of.
-
-    Returns
-    -------
-    str
+    Args:
+        read_for, run: The run whose legs it was read over, and the one that the point is of.
     """
     return f"it was read from the log over run {read_for}, and the point is of run {run}"
 
@@ -79,16 +70,9 @@ READ_FOR_NO_RUN: Final = "it was read from the log, and the legs do not tell the
 def give_run_numbers(connection: Connection, sorties: Collection[int] | None = None) -> Renumbered:
     """Mend the numbers of points, and mark the powers that were read for another run.
 
-    Parameters
-    ----------
-    connection : Connection
-        In a writing transaction.
-    sorties : collection of int, optional
-        Only these; all when left out.
-
-    Returns
-    -------
-    Renumbered
+    Args:
+        connection: In a writing transaction.
+        sorties (collection of int): Only these; all when left out.
     """
     mended, count, told = 0, 0, list[str]()
     for flown in _to_look_at(connection, sorties):

@@ -22,25 +22,14 @@ def roles_sql(
     Nobody is given the right to make or change tables: upgrades stay with the owner, whose
     later tables the statements cover too.
 
-    Parameters
-    ----------
-    where : str or None
-        The store, as `locate` takes it; only its database's name is used.
-    readers, writers : tuple of str
-        Roles.
-    schema : str
-        Schema that the store's tables are in.
-    make : bool
-        Whether the roles are made first, as groups without a login.
+    Args:
+        where: The store, as `locate` takes it; only its database's name is used.
+        readers, writers: Roles.
+        schema: Schema that the store's tables are in.
+        make: Whether the roles are made first, as groups without a login.
 
-    Returns
-    -------
-    str
-
-    Raises
-    ------
-    DataError
-        If a name cannot be one, or no role is named, or one is named twice.
+    Raises:
+        DataError: If a name cannot be one, or no role is named, or one is named twice.
     """
     named = (*readers, *writers)
     if not named:

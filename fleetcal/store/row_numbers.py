@@ -10,16 +10,10 @@ from sqlalchemy import Connection, func, select, text
 def next_numbers(table: Any, connection: Connection, count: int) -> range:
     """Return numbers for new rows; only the one writer of a store may ask.
 
-    Parameters
-    ----------
-    table : Table
-    connection : Connection
-        Of a writing transaction.
-    count : int
+    Args:
+        connection: Of a writing transaction.
 
-    Returns
-    -------
-    range
+    Returns:
         Beginning behind the highest number in use, as SQLite itself does.
     """
     first = (connection.execute(select(func.max(table.c.id))).scalar() or 0) + 1
@@ -29,11 +23,8 @@ def next_numbers(table: Any, connection: Connection, count: int) -> range:
 def number_on(table: Any, connection: Connection) -> None:
     """Let a server number new rows after those that are there; a file does so by itself.
 
-    Parameters
-    ----------
-    table : Table
-    connection : Connection
-        Of a writing transaction.
+    Args:
+        connection: Of a writing transaction.
     """
     if connection.dialect.name != "postgresql":
         return

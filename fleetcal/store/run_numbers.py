@@ -34,18 +34,13 @@ Row = Mapping[Any, Any]
 def runs_of_points(points: Sequence[Row], legs: Sequence[Row]) -> list[int] | None:
     """Return the number of the run that each point of a sortie is of.
 
-    Parameters
-    ----------
-    points : sequence of mapping
-        With `POINT_VALUES`, by number.
-    legs : sequence of mapping
-        With `LEG_VALUES`, by run and leg.
+    Args:
+        points: With `POINT_VALUES`, by number.
+        legs: With `LEG_VALUES`, by run and leg.
 
-    Returns
-    -------
-    list of int or None
-        The numbers that the points have where no legs are stored, or the technique knows
-        none; None where the legs do not tell.
+    Returns:
+        The numbers that the points have where no legs are stored, or the technique knows none; None
+        where the legs do not tell.
     """
     numbers = [int(point["number"]) for point in points]
     if not legs or any(point["technique"] != _LEGS for point in points):
@@ -61,15 +56,8 @@ def runs_of_points(points: Sequence[Row], legs: Sequence[Row]) -> list[int] | No
 def runs_of_rows(points: Sequence[object], legs: Sequence[object]) -> list[int] | None:
     """Return what `runs_of_points` does, of rows as they are read from the store.
 
-    Parameters
-    ----------
-    points : sequence of PointRow
-        All of one sortie, by number.
-    legs : sequence of LegRow
-
-    Returns
-    -------
-    list of int or None
+    Args:
+        points: All of one sortie, by number.
     """
     return runs_of_points(
         [{name: getattr(point, name) for name in POINT_VALUES} for point in points],

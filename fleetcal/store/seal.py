@@ -40,21 +40,14 @@ LARGEST_BYTES: Final = 2**26
 def seal(connection: Connection) -> None:
     """Leave the seal in the transaction that is about to be kept.
 
-    Parameters
-    ----------
-    connection : Connection
-        Of a writing transaction on a file.
+    Args:
+        connection: Of a writing transaction on a file.
     """
     seal_file(_driver(connection))
 
 
 def seal_file(file: sqlite3.Connection) -> None:
-    """Leave the seal in a transaction that has begun.
-
-    Parameters
-    ----------
-    file : sqlite3.Connection
-    """
+    """Leave the seal in a transaction that has begun."""
     pages = _pages(file)
     if pages is None:
         return
@@ -68,17 +61,12 @@ def seal_file(file: sqlite3.Connection) -> None:
 def refuse_mixture(connection: Connection, label: str) -> None:
     """Raise if the pages of a store are not of one moment.
 
-    Parameters
-    ----------
-    connection : Connection
-        Of any transaction; a server's is passed over.
-    label : str
-        How the store is called in messages.
+    Args:
+        connection: Of any transaction; a server's is passed over.
+        label: How the store is called in messages.
 
-    Raises
-    ------
-    StoreError
-        If so.
+    Raises:
+        StoreError: If so.
     """
     if connection.dialect.name == "sqlite":
         refuse_mixed_file(_driver(connection), label)

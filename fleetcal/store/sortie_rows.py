@@ -21,15 +21,8 @@ from fleetcal.store.new_rows import NewLeg, NewPoint, NewSortie, NewTerm
 def find_source(session: Session, sha256: str) -> SourceFile | None:
     """Return the file with these bytes if it was read before.
 
-    Parameters
-    ----------
-    session : Session
-    sha256 : str
-        64 hexadecimal digits.
-
-    Returns
-    -------
-    SourceFile or None
+    Args:
+        sha256: 64 hexadecimal digits.
     """
     return session.scalar(select(SourceFile).where(SourceFile.sha256 == sha256.lower()))
 
@@ -39,27 +32,15 @@ def add_source(
 ) -> SourceFile:
     """Add a file that was read.
 
-    Parameters
-    ----------
-    session : Session
-        Of a writing transaction.
-    sha256 : str
-        64 hexadecimal digits.
-    name : str
-        Without its folder.
-    kind : str
-        ``log``, ``leg_sheet``, ``points``, ``measurement`` or ``bench``.
-    now : datetime, optional
-        Aware time of adding; the clock's when left out.
+    Args:
+        session: Of a writing transaction.
+        sha256: 64 hexadecimal digits.
+        name: Without its folder.
+        kind: ``log``, ``leg_sheet``, ``points``, ``measurement`` or ``bench``.
+        now: Aware time of adding; the clock's when left out.
 
-    Returns
-    -------
-    SourceFile
-
-    Raises
-    ------
-    DataError
-        If the same bytes were added before.
+    Raises:
+        DataError: If the same bytes were added before.
     """
     known = find_source(session, sha256)
     if known is not None:
@@ -87,28 +68,14 @@ def add_sortie(
 ) -> Sortie:
     """Add a flight with all it gave, under the equipment that was fitted on its day.
 
-    Parameters
-    ----------
-    session : Session
-        Of a writing transaction.
-    source : SourceFile
-        Where it was read from. A sortie of it that holds climbs and nothing else is filled.
-    sortie : NewSortie
-    legs : iterable of NewLeg
-    points : iterable of NewPoint
-    now : datetime, optional
-        Aware time of adding; the clock's when left out.
+    Args:
+        session: Of a writing transaction.
+        source: Where it was read from. A sortie of it that holds climbs and nothing else is filled.
+        now: Aware time of adding; the clock's when left out.
 
-    Returns
-    -------
-    Sortie
-
-    Raises
-    ------
-    UnknownNameError
-        If there is no such airframe.
-    DataError
-        If nothing was fitted to it on that day, or a value breaks a rule.
+    Raises:
+        UnknownNameError: If there is no such airframe.
+        DataError: If nothing was fitted to it on that day, or a value breaks a rule.
     """
     moment = now or datetime.now(UTC)
     airframe = find_airframe(session, sortie.airframe)

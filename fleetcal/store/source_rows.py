@@ -24,14 +24,7 @@ class SortieLine:
 def sorties_of_source(session: Session, source: SourceFile) -> list[SortieLine]:
     """Return the sorties that came from a file.
 
-    Parameters
-    ----------
-    session : Session
-    source : SourceFile
-
-    Returns
-    -------
-    list of SortieLine
+    Returns:
         In the order added.
     """
     query = (

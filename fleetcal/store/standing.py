@@ -19,10 +19,8 @@ REVISION_TABLE = "fleetcal_revision"
 class Standing:
     """What was found.
 
-    Attributes
-    ----------
-    revision : str or None
-        Upgrade step of the store; None when there are no tables yet.
+    Attributes:
+        revision: Upgrade step of the store; None when there are no tables yet.
     """
 
     revision: str | None
@@ -36,20 +34,11 @@ class Standing:
 def read_standing(connection: Connection, label: str) -> Standing:
     """Find out whether the database is empty or a store, and of which revision.
 
-    Parameters
-    ----------
-    connection : Connection
-    label : str
-        How the store is called in messages.
+    Args:
+        label: How the store is called in messages.
 
-    Returns
-    -------
-    Standing
-
-    Raises
-    ------
-    NotAStoreError
-        If it holds somebody else's tables.
+    Raises:
+        NotAStoreError: If it holds somebody else's tables.
     """
     tables = set(inspect(connection).get_table_names())
     if REVISION_TABLE in tables:

@@ -31,16 +31,12 @@ _SHORTEST_FILE = 512
 class Store:
     """An open store. Use it as a context manager, or close it.
 
-    Parameters
-    ----------
-    engine : Engine
-        Of a store whose tables are current.
-    label : str
-        How the store is called in messages.
-    recorded : bool
-        Whether what is written is written down in its history, which older tables lack.
-    upgrade_notes : tuple of str
-        What its owner has to know of an upgrade that opening it has brought, in sentences.
+    Args:
+        engine: Of a store whose tables are current.
+        label: How the store is called in messages.
+        recorded: Whether what is written is written down in its history, which older tables lack.
+        upgrade_notes: What its owner has to know of an upgrade that opening it has brought, in
+            sentences.
     """
 
     def __init__(
@@ -63,18 +59,10 @@ class Store:
 
         It is kept as a whole when the block ends, and undone as a whole when the block raises.
 
-        Yields
-        ------
-        Session
-
-        Raises
-        ------
-        ReadOnlyStoreError
-            If the file or its folder cannot be written.
-        BusyStoreError
-            If another program writes for too long.
-        DataError
-            If a value breaks a rule of the tables.
+        Raises:
+            ReadOnlyStoreError: If the file or its folder cannot be written.
+            BusyStoreError: If another program writes for too long.
+            DataError: If a value breaks a rule of the tables.
         """
         with self._session(for_writing(self._engine)) as session:
             recorder = Recorder(session) if self._recorded else None
@@ -86,14 +74,8 @@ class Store:
     def reading(self) -> Iterator[Session]:
         """Yield a session in one transaction that sees one state and cannot write.
 
-        Yields
-        ------
-        Session
-
-        Raises
-        ------
-        ReadOnlyStoreError
-            If the block tries to write.
+        Raises:
+            ReadOnlyStoreError: If the block tries to write.
         """
         with self._session(for_reading(self._engine)) as session:
             yield session
@@ -129,30 +111,17 @@ def open_store(
 ) -> Store:
     """Open a store, make it if it is not there, and upgrade it if it is older.
 
-    Parameters
-    ----------
-    where : str, Path or None
-        A file, an address (``postgresql://...``), or None for the environment variable
-        ``FLEETCAL_STORE`` and, without it, the user's own data folder.
-    create : bool
-        Whether a store that is not there is made.
-    patience_s : float
-        Seconds to wait for another program that writes.
+    Args:
+        where: A file, an address (``postgresql://...``), or None for the environment variable
+            ``FLEETCAL_STORE`` and, without it, the user's own data folder.
+        create: Whether a store that is not there is made.
+        patience_s: Seconds to wait for another program that writes.
 
-    Returns
-    -------
-    Store
-
-    Raises
-    ------
-    StoreError
-        If it is missing and not to be made, or cannot be reached.
-    NotAStoreError
-        If the file or database is something else.
-    NewerStoreError
-        If a newer program wrote it.
-    ReadOnlyStoreError
-        If it must be made or upgraded and cannot be written.
+    Raises:
+        StoreError: If it is missing and not to be made, or cannot be reached.
+        NotAStoreError: If the file or database is something else.
+        NewerStoreError: If a newer program wrote it.
+        ReadOnlyStoreError: If it must be made or upgraded and cannot be written.
     """
     location = locate(where)
     with explained(location.label):

@@ -17,18 +17,9 @@ _REDUCED = ("log", "leg_sheet")
 class StoredFlight:
     """A sortie that was reduced from a file.
 
-    Attributes
-    ----------
-    sortie_id : int
-    airframe : str
-        Tag.
-    file, sha256 : str
-    flown_on : date
-    weight_kg : float
-    track_reference, settings_json, note : str
-    added_at : datetime
-    is_kept : bool
-        Whether its file is kept in the store.
+    Attributes:
+        airframe: Tag.
+        is_kept: Whether its file is kept in the store.
     """
 
     sortie_id: int
@@ -47,15 +38,10 @@ class StoredFlight:
 def stored_flights(session: Session, sha256: str | None = None) -> list[StoredFlight]:
     """Return the sorties with points that were reduced from logs and sheets of legs.
 
-    Parameters
-    ----------
-    session : Session
-    sha256 : str, optional
-        Only those from the file with this hash.
+    Args:
+        sha256: Only those from the file with this hash.
 
-    Returns
-    -------
-    list of StoredFlight
+    Returns:
         In the order stored.
     """
     has_points = select(CalibrationPoint.id).where(CalibrationPoint.sortie_id == Sortie.id)

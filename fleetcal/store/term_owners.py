@@ -20,15 +20,10 @@ def owner_of_older(name: str, shared: bool) -> str:
 
     Revision 0010 of the store upgrades by the same rule.
 
-    Parameters
-    ----------
-    name : str
-    shared : bool
-        Whether all points of the sortie have the same unknown value.
+    Args:
+        shared: Whether all points of the sortie have the same unknown value.
 
-    Returns
-    -------
-    str
+    Returns:
         One of `OWNERS`.
     """
     return _LASTING.get(name, "sortie") if shared else "point"
@@ -37,14 +32,8 @@ def owner_of_older(name: str, shared: bool) -> str:
 def with_owner(term: Mapping[str, Any]) -> dict[str, Any]:
     """Return a term with its owner, where it was written without one.
 
-    Parameters
-    ----------
-    term : mapping
-        With ``name`` and either ``owner`` or ``shared``.
-
-    Returns
-    -------
-    dict
+    Args:
+        term: With ``name`` and either ``owner`` or ``shared``.
     """
     told = dict(term)
     if "shared" in told:
@@ -57,14 +46,10 @@ def as_older(term: Mapping[str, Any]) -> dict[str, Any]:
 
     So that what was kept of a flight before, and what is kept now, are found alike.
 
-    Parameters
-    ----------
-    term : mapping
-        With ``name`` and ``owner``.
+    Args:
+        term: With ``name`` and ``owner``.
 
-    Returns
-    -------
-    dict
+    Returns:
         Unchanged where the rule for older terms would give it another owner.
     """
     shared = term["owner"] != "point"

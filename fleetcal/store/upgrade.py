@@ -30,10 +30,8 @@ from fleetcal.store.standing import REVISION_TABLE, Standing, read_standing
 def scripts_folder() -> Path:
     """Return the folder of the upgrade steps: beside the package, else at the repository's root.
 
-    Raises
-    ------
-    StoreError
-        If the installation lacks them.
+    Raises:
+        StoreError: If the installation lacks them.
     """
     package = Path(__file__).resolve().parents[1]
     for folder in (package / "migrations", package.parent / "migrations"):
@@ -48,29 +46,19 @@ def scripts_folder() -> Path:
 def upgrade(engine: Engine, label: str, *, path: Path | None, patience_s: float) -> tuple[str, ...]:
     """Bring a store to the newest revision, in one transaction.
 
-    Parameters
-    ----------
-    engine : Engine
-        On SQLite with foreign keys off: rebuilding a parent table would count
-        as deleting its rows.
-    label : str
-        How the store is called in messages.
-    path : Path or None
-        File of an SQLite store.
-    patience_s : float
-        Seconds to wait for other programs.
+    Args:
+        engine: On SQLite with foreign keys off: rebuilding a parent table would count as deleting
+            its rows.
+        label: How the store is called in messages.
+        path: File of an SQLite store.
+        patience_s: Seconds to wait for other programs.
 
-    Returns
-    -------
-    tuple of str
+    Returns:
         What its owner has to know of it, in sentences.
 
-    Raises
-    ------
-    NewerStoreError
-        If the store has a revision that this program does not know.
-    StoreError
-        If rows would be left without the rows they refer to.
+    Raises:
+        NewerStoreError: If the store has a revision that this program does not know.
+        StoreError: If rows would be left without the rows they refer to.
     """
     # Two programs that begin one store on a server cannot lock what is not there yet: the
     # later one is refused the first table, looks again and finds the store.
@@ -119,10 +107,8 @@ def alembic_config() -> Config:
 def refuse_unknown(scripts: ScriptDirectory, standing: Standing, label: str) -> None:
     """Raise if the store's revision is none of ours.
 
-    Raises
-    ------
-    NewerStoreError
-        If so.
+    Raises:
+        NewerStoreError: If so.
     """
     if standing.revision is None:
         return
@@ -138,10 +124,8 @@ def refuse_unknown(scripts: ScriptDirectory, standing: Standing, label: str) -> 
 def refuse_orphans(connection: Connection, label: str) -> None:
     """Raise if a row of an SQLite store refers to a row that is not there.
 
-    Raises
-    ------
-    StoreError
-        If so.
+    Raises:
+        StoreError: If so.
     """
     if connection.dialect.name != "sqlite":
         return
@@ -165,19 +149,13 @@ def keep_copy(path: Path, copy: Path, patience_s: float) -> None:
     Opening the file by any other way than SQLite's own would, on closing it, drop
     the locks that this process holds on it.
 
-    Parameters
-    ----------
-    path : Path
-        File of an SQLite store.
-    copy : Path
-        Takes its place in one step.
-    patience_s : float
-        Seconds to wait for other programs.
+    Args:
+        path: File of an SQLite store.
+        copy: Takes its place in one step.
+        patience_s: Seconds to wait for other programs.
 
-    Raises
-    ------
-    DataError
-        If the copy cannot be written.
+    Raises:
+        DataError: If the copy cannot be written.
     """
     unfinished = copy.with_name(copy.name + ".part")
     with closing(open_file_connection(path, patience_s=patience_s, mode="ro")) as source:
@@ -198,11 +176,6 @@ def keep_copy(path: Path, copy: Path, patience_s: float) -> None:
 
 
 def remove_unfinished(file: Path) -> None:
-    """Remove what is left of a copy that was not completed, and its journal.
-
-    Parameters
-    ----------
-    file : Path
-    """
+    """Remove what is left of a copy that was not completed, and its journal."""
     file.unlink(missing_ok=True)
     file.with_name(file.name + "-journal").unlink(missing_ok=True)

@@ -35,15 +35,10 @@ class Tally:
 class Shelf(Generic[Row]):
     """All rows of one table, by their natural key.
 
-    Parameters
-    ----------
-    session : Session
-    model : type
-        Mapped class.
-    key : tuple of str
-        Names of the attributes that together are the natural key.
-    called : str
-        What such a row is called in messages.
+    Args:
+        model: Mapped class.
+        key: Names of the attributes that together are the natural key.
+        called: What such a row is called in messages.
     """
 
     def __init__(
@@ -67,27 +62,17 @@ class Shelf(Generic[Row]):
     ) -> tuple[Row, str]:
         """Add the row with this key, or change what differs.
 
-        Parameters
-        ----------
-        key : tuple
-        values : dict
-            The attributes that are not part of the key.
-        shown : str
-            How this row is named in messages.
-        guard : callable, optional
-            Called with the row (None for a new one) and the names of the
-            attributes that would change; raises to refuse.
+        Args:
+            values: The attributes that are not part of the key.
+            shown: How this row is named in messages.
+            guard: Called with the row (None for a new one) and the names of the attributes that
+                would change; raises to refuse.
 
-        Returns
-        -------
-        row : Row
-        outcome : str
-            ``added``, ``changed`` or ``unchanged``.
+        Returns:
+            outcome: ``added``, ``changed`` or ``unchanged``.
 
-        Raises
-        ------
-        DataError
-            If a value breaks a rule of the table.
+        Raises:
+            DataError: If a value breaks a rule of the table.
         """
         row = self.rows.get(key)
         differing = {name for name in values if row is None or getattr(row, name) != values[name]}
@@ -111,10 +96,8 @@ class Shelf(Generic[Row]):
 def refuse_twice(called: str, names: Iterable[Hashable]) -> None:
     """Raise if a description names the same thing twice.
 
-    Raises
-    ------
-    DataError
-        If so.
+    Raises:
+        DataError: If so.
     """
     for name, count in Counter(names).items():
         if count > 1:

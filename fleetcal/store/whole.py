@@ -23,14 +23,8 @@ from fleetcal.store.models import (
 def broken_parts(session: Session) -> Iterator[tuple[str, str]]:
     """Yield what does not hold together, as (where, what is wrong).
 
-    Parameters
-    ----------
-    session : Session
-        Reading.
-
-    Yields
-    ------
-    where, what : str
+    Args:
+        session: Reading.
     """
     yield from _database(session)
     for table in Base.metadata.sorted_tables:
@@ -41,16 +35,7 @@ def broken_parts(session: Session) -> Iterator[tuple[str, str]]:
 
 
 def sortie_settings(session: Session) -> dict[int, str]:
-    """Return what each sortie was reduced with, as JSON, by its number.
-
-    Parameters
-    ----------
-    session : Session
-
-    Returns
-    -------
-    dict of int to str
-    """
+    """Return what each sortie was reduced with, as JSON, by its number."""
     query = select(Sortie.id, Sortie.settings_json)
     return {row.id: row.settings_json for row in session.execute(query)}
 

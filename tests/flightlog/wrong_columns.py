@@ -100,17 +100,11 @@ def _temperature(rng: np.random.Generator, altitude_m: Array) -> Array:
 class Columns:
     """How a flight is written: units as they are, headings as they say.
 
-    Attributes
-    ----------
-    speed, speed_words : float, str
-        Knots in a unit of airspeed, and what the headings say.
-    temperature, temperature_words : str
-        What the numbers are, and what the heading says.
-    with_tas : bool
-    swapped : bool
-        Airspeed and ground speed in each other's column.
-    clock : str
-        Pattern of the clock, of ``h``, ``m`` and ``s``.
+    Attributes:
+        speed, speed_words: Knots in a unit of airspeed, and what the headings say.
+        temperature, temperature_words: What the numbers are, and what the heading says.
+        swapped: Airspeed and ground speed in each other's column.
+        clock: Pattern of the clock, of ``h``, ``m`` and ``s``.
     """
 
     speed: float = 1.0

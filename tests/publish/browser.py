@@ -144,12 +144,7 @@ class Tab:
 
 @contextmanager
 def browser() -> Iterator[Tab]:
-    """Yield a tab of a browser of its own, without any earlier state.
-
-    Yields
-    ------
-    Tab
-    """
+    """Yield a tab of a browser of its own, without any earlier state."""
     program = shutil.which("chromium") or shutil.which("chromium-browser")
     assert program, "Chromium is not installed: apt-get install chromium"
     to_browser, from_us = os.pipe()

@@ -25,17 +25,12 @@ from fleetcal.errors import FitError
 class BestPoint:
     """The place of an extremum of f(x)/x^m.
 
-    Attributes
-    ----------
-    x, value : float
-        Where, and f there.
-    u_x, u_value : float
-        Standard uncertainties: of x by the first derivative (the delta method,
-        for budgets; intervals are `low`, `high`), of f at that x.
-    low, high : float
-        Interval; the end of what was flown where open.
-    low_open, high_open : bool
-        Whether the points set no limit on that side.
+    Attributes:
+        x, value: Where, and f there.
+        u_x, u_value: Standard uncertainties: of x by the first derivative (the delta method, for
+            budgets; intervals are `low`, `high`), of f at that x.
+        low, high: Interval; the end of what was flown where open.
+        low_open, high_open: Whether the points set no limit on that side.
     """
 
     x: float
@@ -53,24 +48,13 @@ def best_point(
 ) -> BestPoint:
     """Return where f(x)/x^m is largest within what was flown.
 
-    Parameters
-    ----------
-    fitted : FittedPolynomial
-    power : float
-        m.
-    level : float
-        Coverage of the interval.
-    least : bool
-        Whether it is smallest instead.
+    Args:
+        power: m.
+        level: Coverage of the interval.
+        least: Whether it is smallest instead.
 
-    Returns
-    -------
-    BestPoint
-
-    Raises
-    ------
-    FitError
-        If the curve is best at an end of what was flown, or has no extremum.
+    Raises:
+        FitError: If the curve is best at an end of what was flown, or has no extremum.
     """
     sign = -1.0 if least else 1.0
     order = np.arange(len(fitted.coefficients))

@@ -32,21 +32,12 @@ class GlideSpeeds:
 def climb_speeds(rate: FittedPolynomial, level: float = 0.95) -> ClimbSpeeds:
     """Return the speeds of best rate and best angle.
 
-    Parameters
-    ----------
-    rate : FittedPolynomial
-        Rate of climb over CAS.
-    level : float
-        Coverage of the intervals.
+    Args:
+        rate: Rate of climb over CAS.
+        level: Coverage of the intervals.
 
-    Returns
-    -------
-    ClimbSpeeds
-
-    Raises
-    ------
-    FitError
-        If a speed lies outside what was flown.
+    Raises:
+        FitError: If a speed lies outside what was flown.
     """
     return ClimbSpeeds(best_point(rate, 0.0, level), best_point(rate, 1.0, level))
 
@@ -54,21 +45,12 @@ def climb_speeds(rate: FittedPolynomial, level: float = 0.95) -> ClimbSpeeds:
 def glide_speeds(sink: FittedPolynomial, level: float = 0.95) -> GlideSpeeds:
     """Return the speeds of least sink and of the flattest glide.
 
-    Parameters
-    ----------
-    sink : FittedPolynomial
-        Sink over CAS, positive downwards.
-    level : float
-        Coverage of the intervals.
+    Args:
+        sink: Sink over CAS, positive downwards.
+        level: Coverage of the intervals.
 
-    Returns
-    -------
-    GlideSpeeds
-
-    Raises
-    ------
-    FitError
-        If a speed lies outside what was flown.
+    Raises:
+        FitError: If a speed lies outside what was flown.
     """
     return GlideSpeeds(
         best_point(sink, 0.0, level, least=True), best_point(sink, 1.0, level, least=True)

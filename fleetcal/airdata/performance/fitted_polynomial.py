@@ -16,16 +16,12 @@ from fleetcal.errors import FitError
 class FittedPolynomial:
     """A polynomial in an airspeed, or in what stands for it.
 
-    Attributes
-    ----------
-    coefficients : ndarray, shape (p,)
-        Of 1, x, x^2 and so on.
-    covariance : ndarray, shape (p, p)
-    degrees : float
-        Degrees of freedom of the scatter that the covariance rests on;
-        infinite when the uncertainties were known.
-    lowest, highest : float
-        Range of x that was flown.
+    Attributes:
+        coefficients (p,): Of 1, x, x^2 and so on.
+        covariance: Shape (p, p).
+        degrees: Degrees of freedom of the scatter that the covariance rests on; infinite when the
+            uncertainties were known.
+        lowest, highest: Range of x that was flown.
     """
 
     coefficients: Array
@@ -52,15 +48,8 @@ class FittedPolynomial:
 def student_quantile(probability: float, degrees: float) -> float:
     """Return a quantile of Student's distribution, or the normal one.
 
-    Parameters
-    ----------
-    probability : float
-    degrees : float
-        Infinite for the normal distribution.
-
-    Returns
-    -------
-    float
+    Args:
+        degrees: Infinite for the normal distribution.
     """
     if np.isinf(degrees):
         return float(special.ndtri(probability))
@@ -72,25 +61,15 @@ def fit_polynomial(
 ) -> FittedPolynomial:
     """Fit a polynomial by (weighted) least squares.
 
-    Parameters
-    ----------
-    x, y : array_like, shape (n,)
-        Not necessarily sorted; x above zero.
-    order : int
-        1 to 4.
-    u : array_like, shape (n,), optional
-        Standard uncertainties of y. Without them, and where the points scatter
-        more than they say, the scatter about the fit is the measure and limits
-        are Student's (R. T. Birge, Physical Review 40, 1932, for the ratio).
+    Args:
+        x, y (n,): Not necessarily sorted; x above zero.
+        order: 1 to 4.
+        u (n,): Standard uncertainties of y. Without them, and where the points scatter more than
+            they say, the scatter about the fit is the measure and limits are Student's (R. T.
+            Birge, Physical Review 40, 1932, for the ratio).
 
-    Returns
-    -------
-    FittedPolynomial
-
-    Raises
-    ------
-    FitError
-        If there are too few points or speeds, or a value is not finite.
+    Raises:
+        FitError: If there are too few points or speeds, or a value is not finite.
     """
     x, y = np.asarray(x, dtype=np.float64), np.asarray(y, dtype=np.float64)
     weight = np.ones_like(x) if u is None else 1.0 / np.asarray(u, dtype=np.float64)

@@ -39,16 +39,12 @@ from fleetcal.airdata.atmosphere import (
 def density_ratio(altitude_m: npt.ArrayLike, temperature_k: npt.ArrayLike | None = None) -> Array:
     """Return sigma, the density over that of standard air at sea level.
 
-    Parameters
-    ----------
-    altitude_m : array_like
-        Pressure altitude.
-    temperature_k : array_like, broadcastable, optional
-        Ambient; standard at the altitude when left out.
+    Args:
+        altitude_m: Pressure altitude.
+        temperature_k (array_like, broadcastable): Ambient; standard at the altitude when left out.
 
-    Returns
-    -------
-    ndarray, broadcast shape
+    Returns:
+        Broadcast shape.
     """
     warm = standard_temperature(altitude_m) if temperature_k is None else temperature_k
     return density(pressure_from_altitude(altitude_m), warm) / SEA_LEVEL_DENSITY_KGM3
@@ -58,15 +54,10 @@ def density_ratio(altitude_m: npt.ArrayLike, temperature_k: npt.ArrayLike | None
 class LevelFlight:
     """Steady level flights, all fields of one shape or broadcastable.
 
-    Attributes
-    ----------
-    power : ndarray
-        Share of rated power, or in any one unit.
-    tas : ndarray
-        In the unit of the scaling speed.
-    sigma : ndarray
-    weight_ratio : ndarray
-        W/Ws.
+    Attributes:
+        power: Share of rated power, or in any one unit.
+        tas: In the unit of the scaling speed.
+        weight_ratio: W/Ws.
     """
 
     power: Array
@@ -96,14 +87,8 @@ class LevelFlight:
 def abscissa_of(viw: npt.ArrayLike, scaling_speed: float) -> Array:
     """Return x = 4 (Vs/VIW)^4.
 
-    Parameters
-    ----------
-    viw : array_like
-    scaling_speed : float
-
-    Returns
-    -------
-    ndarray, same shape
+    Returns:
+        Same shape.
     """
     return np.asarray(4.0 * (scaling_speed / np.asarray(viw, dtype=np.float64)) ** 4)
 
@@ -118,18 +103,14 @@ def chart_power_of_the_day(
 ) -> Array:
     """Return what a chart's power at standard temperature is in the air of the day.
 
-    Parameters
-    ----------
-    power : array_like
-        Of a normally aspirated engine at the manifold pressure and speed flown.
-    altitude_m, temperature_k : array_like, broadcastable
+    Args:
+        power: Of a normally aspirated engine at the manifold pressure and speed flown.
+        altitude_m, temperature_k: Broadcastable with one another.
 
-    Returns
-    -------
-    ndarray, broadcast shape
-        Times sqrt(Tstd/T): the air that a cylinder draws at one manifold
-        pressure goes with the root of its temperature (common practice of engine
-        charts, about 1 % for 6 degC; from memory, no published source seen).
+    Returns:
+        Broadcast shape: Times sqrt(Tstd/T): the air that a cylinder draws at one manifold
+        pressure goes with the root of its temperature (common practice of engine charts, about 1 %
+        for 6 degC; from memory, no published source seen).
     """
     cold = np.sqrt(standard_temperature(altitude_m) / np.asarray(temperature_k))
     return np.asarray(np.asarray(power) * cold)
@@ -142,16 +123,11 @@ def doubt_of_coefficient(coefficient: Array, rise: Array) -> dict[str, Array]:
     distance from the curve, y - f(x): effective variance, J. Orear, American
     Journal of Physics 50 (1982).
 
-    Parameters
-    ----------
-    coefficient : ndarray
-        y on the curve.
-    rise : ndarray
-        x f'(x).
+    Args:
+        coefficient: y on the curve.
+        rise: x f'(x).
 
-    Returns
-    -------
-    dict of str to ndarray
+    Returns:
         For ``power``, ``sigma``, ``tas`` and ``weight``.
     """
     return {

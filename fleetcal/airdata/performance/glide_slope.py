@@ -32,13 +32,10 @@ _FEWEST_SPARE: Final = 1
 class GlideSlope:
     """How y of glides goes with s, but for a level.
 
-    Attributes
-    ----------
-    coefficients : ndarray, shape (2,)
-        Of s and s^2.
-    covariance : ndarray, shape (2, 2)
-    lowest, highest : float
-        s that was flown.
+    Attributes:
+        coefficients (2,): Of s and s^2.
+        covariance: Shape (2, 2).
+        lowest, highest: s that was flown.
     """
 
     coefficients: Array
@@ -54,14 +51,11 @@ class GlideSlope:
     def change(self, start: npt.ArrayLike, end: npt.ArrayLike) -> tuple[Array, Array]:
         """Return g(end) - g(start) and its standard uncertainty.
 
-        Parameters
-        ----------
-        start, end : array_like, same shape
-            s, without unit.
+        Args:
+            start, end (same shape): s, without unit.
 
-        Returns
-        -------
-        tuple of ndarray, same shape
+        Returns:
+            Same shape.
         """
         first, last = (np.asarray(s, dtype=np.float64) for s in (start, end))
         rows = np.stack([last - first, last**2 - first**2], axis=-1)
@@ -74,22 +68,15 @@ def fit_glide_slope(
 ) -> GlideSlope:
     """Fit a parabola with one slope and bend, and a level of its own for each series.
 
-    Parameters
-    ----------
-    lift, coefficient, u : array_like, shape (n,)
-        s, y and the standard uncertainty of y.
-    series : array_like of int, shape (n,)
-        Which glides share a level: those of one aircraft with one state of the engine.
+    Args:
+        lift, coefficient, u (n,): s, y and the standard uncertainty of y.
+        series (n,): Which glides share a level: those of one aircraft with one state of the engine.
 
-    Returns
-    -------
-    GlideSlope
+    Returns:
         Its covariance is widened by how much the glides scatter beyond `u`.
 
-    Raises
-    ------
-    FitError
-        If the glides are too few, or too much alike, to tell a parabola.
+    Raises:
+        FitError: If the glides are too few, or too much alike, to tell a parabola.
     """
     s, y, sd = (np.asarray(column, dtype=np.float64) for column in (lift, coefficient, u))
     names, which = np.unique(np.asarray(series), return_inverse=True)

@@ -18,15 +18,10 @@ from fleetcal.errors import OutOfRangeError
 class Polar:
     """A parabolic drag polar.
 
-    Attributes
-    ----------
-    zero_lift_drag : float
-        CD0.
-    efficiency : float
-        e of the induced drag.
-    aspect_ratio : float
-    area_m2 : float
-        Wing area that the coefficients refer to.
+    Attributes:
+        zero_lift_drag: CD0.
+        efficiency: e of the induced drag.
+        area_m2: Wing area that the coefficients refer to.
     """
 
     zero_lift_drag: float
@@ -37,10 +32,8 @@ class Polar:
     def __post_init__(self) -> None:
         """Refuse what is no polar.
 
-        Raises
-        ------
-        OutOfRangeError
-            If a figure is not above zero.
+        Raises:
+            OutOfRangeError: If a figure is not above zero.
         """
         for name, value in vars(self).items():
             if not value > 0.0:
@@ -59,13 +52,7 @@ class Polar:
     def best_glide(self, weight_n: float, density_kgm3: float) -> tuple[float, float]:
         """Return the flattest glide.
 
-        Parameters
-        ----------
-        weight_n, density_kgm3 : float
-
-        Returns
-        -------
-        tuple of float
+        Returns:
             True airspeed, m/s, and angle below the horizon, rad.
         """
         cd0, factor = self.zero_lift_drag, self.lift_factor
@@ -76,13 +63,7 @@ class Polar:
     def sink(self, tas_mps: float, weight_n: float, density_kgm3: float) -> float:
         """Return the sink with lift taken equal to weight.
 
-        Parameters
-        ----------
-        tas_mps, weight_n, density_kgm3 : float
-
-        Returns
-        -------
-        float
+        Returns:
             m/s, positive downwards.
         """
         pressure = 0.5 * density_kgm3 * tas_mps**2 * self.area_m2
@@ -94,13 +75,7 @@ class Polar:
     def least_sink_speed(self, weight_n: float, density_kgm3: float) -> float:
         """Return the true airspeed of least sink with lift taken equal to weight.
 
-        Parameters
-        ----------
-        weight_n, density_kgm3 : float
-
-        Returns
-        -------
-        float
+        Returns:
             m/s.
         """
         lift = np.sqrt(3.0 * self.zero_lift_drag * self.lift_factor)

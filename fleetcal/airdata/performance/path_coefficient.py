@@ -34,18 +34,13 @@ THRUST_POWER_GROWTH: Final = {"constant speed": 0.4, "fixed": 0.68, "": 0.54}
 def path_coefficient(rate_mps: npt.ArrayLike, tas_mps: npt.ArrayLike, lift: npt.ArrayLike) -> Array:
     """Return y = s R/V.
 
-    Parameters
-    ----------
-    rate_mps : array_like
-        Unaccelerated tapeline rate at the weight flown, positive upwards.
-    tas_mps : array_like, broadcastable
-    lift : array_like, broadcastable
-        s = (Vs/V)^2 W/Wref with V the CAS.
+    Args:
+        rate_mps: Unaccelerated tapeline rate at the weight flown, positive upwards.
+        tas_mps: Broadcastable with one another.
+        lift (array_like, broadcastable): s = (Vs/V)^2 W/Wref with V the CAS.
 
-    Returns
-    -------
-    ndarray, broadcast shape
-        Without unit.
+    Returns:
+        Broadcast shape: Without unit.
     """
     return np.asarray(np.asarray(lift) * np.asarray(rate_mps) / np.asarray(tas_mps))
 
@@ -55,15 +50,11 @@ def rate_from_coefficient(
 ) -> Array:
     """Return the rate that a coefficient stands for, the inverse of `path_coefficient`.
 
-    Parameters
-    ----------
-    coefficient : array_like
-    tas_mps, lift : array_like, broadcastable
+    Args:
+        tas_mps, lift: Broadcastable with one another.
 
-    Returns
-    -------
-    ndarray, broadcast shape
-        m/s.
+    Returns:
+        Broadcast shape: m/s.
     """
     return np.asarray(np.asarray(coefficient) * np.asarray(tas_mps) / np.asarray(lift))
 
@@ -82,21 +73,17 @@ def at_reference_weight(
     weight at another airspeed, at which the propeller makes more or less of it, so
     its share of y goes with (W/Wref)^(1.5 - growth/2).
 
-    Parameters
-    ----------
-    coefficient : array_like
-        y as flown.
-    thrust_rate_mps : array_like, broadcastable
-        Thrust power over weight as flown; 0 without thrust, when y does not change.
-    tas_mps, lift : array_like, broadcastable
-    weight_ratio : array_like, broadcastable
-        W/Wref.
-    growth : array_like, broadcastable
-        Power of airspeed that thrust power goes with; 0 for one that does not change.
+    Args:
+        coefficient: y as flown.
+        thrust_rate_mps (array_like, broadcastable): Thrust power over weight as flown; 0 without
+            thrust, when y does not change.
+        tas_mps, lift: Broadcastable with one another.
+        weight_ratio (array_like, broadcastable): W/Wref.
+        growth (array_like, broadcastable): Power of airspeed that thrust power goes with; 0 for one
+            that does not change.
 
-    Returns
-    -------
-    ndarray, broadcast shape
+    Returns:
+        Broadcast shape.
     """
     thrust = path_coefficient(thrust_rate_mps, tas_mps, lift)
     carried = np.asarray(weight_ratio) ** (1.5 - 0.5 * np.asarray(growth))

@@ -26,23 +26,17 @@ from fleetcal.airdata.atmosphere import (
 def tapeline_ratio(altitude_m: npt.ArrayLike, temperature_k: npt.ArrayLike) -> Array:
     """Return real height gained for each metre of pressure altitude.
 
-    Parameters
-    ----------
-    altitude_m : array_like
-        Pressure altitude, -2,000 to 20,000 m.
-    temperature_k : array_like, broadcastable
-        Ambient temperature there, 200 to 340 K; the virtual one in moist air.
+    Args:
+        altitude_m: Pressure altitude, -2,000 to 20,000 m.
+        temperature_k (array_like, broadcastable): Ambient temperature there, 200 to 340 K; the
+            virtual one in moist air.
 
-    Returns
-    -------
-    ndarray, broadcast shape
-        T/T_std: the pressure falls by rho g dz, and the density is that of the
-        air that is there.
+    Returns:
+        Broadcast shape: T/T_std: the pressure falls by rho g dz, and the density is that
+        of the air that is there.
 
-    Raises
-    ------
-    OutOfRangeError
-        If an altitude or a temperature lies outside its range.
+    Raises:
+        OutOfRangeError: If an altitude or a temperature lies outside its range.
     """
     temperature = require_between(temperature_k, 200.0, 340.0, "temperature", "K")
     return np.asarray(temperature / standard_temperature(altitude_m))
@@ -53,22 +47,15 @@ def tapeline_rate(
 ) -> Array:
     """Return the rate in real height from the rate of pressure altitude.
 
-    Parameters
-    ----------
-    rate_mps : array_like
-        Change of pressure altitude in a second, positive upwards.
-    altitude_m, temperature_k : array_like, broadcastable
-        As `tapeline_ratio`.
+    Args:
+        rate_mps: Change of pressure altitude in a second, positive upwards.
+        altitude_m, temperature_k (array_like, broadcastable): As `tapeline_ratio`.
 
-    Returns
-    -------
-    ndarray, broadcast shape
-        Rate, m/s.
+    Returns:
+        Broadcast shape: Rate, m/s.
 
-    Raises
-    ------
-    OutOfRangeError
-        As `tapeline_ratio`.
+    Raises:
+        OutOfRangeError: As `tapeline_ratio`.
     """
     return np.asarray(np.asarray(rate_mps) * tapeline_ratio(altitude_m, temperature_k))
 
@@ -78,20 +65,14 @@ def unaccelerated_rate(
 ) -> Array:
     """Return the rate that the same excess power would give at unchanging true airspeed.
 
-    Parameters
-    ----------
-    rate_mps : array_like
-        Tapeline rate, m/s, positive upwards.
-    tas_mps : array_like, broadcastable
-        True airspeed, m/s.
-    acceleration_mps2 : array_like, broadcastable
-        Its change in a second: at constant CAS it grows with height, and nobody
-        holds a speed exactly.
+    Args:
+        rate_mps: Tapeline rate, m/s, positive upwards.
+        tas_mps (array_like, broadcastable): True airspeed, m/s.
+        acceleration_mps2 (array_like, broadcastable): Its change in a second: at constant CAS it
+            grows with height, and nobody holds a speed exactly.
 
-    Returns
-    -------
-    ndarray, broadcast shape
-        Rate, m/s: dh/dt + V/g dV/dt, the specific excess power.
+    Returns:
+        Broadcast shape: Rate, m/s: dh/dt + V/g dV/dt, the specific excess power.
     """
     gained = np.asarray(tas_mps) * np.asarray(acceleration_mps2) / GRAVITY_MPS2
     return np.asarray(np.asarray(rate_mps) + gained)
@@ -110,30 +91,21 @@ def rate_in_standard_air(
     with true airspeed, that is with the root of temperature. Thrust power is
     taken to go with (T/T_std)^n.
 
-    Parameters
-    ----------
-    rate_mps : array_like
-        Unaccelerated tapeline rate, m/s, positive upwards.
-    temperature_k, standard_temperature_k : array_like, broadcastable
-        Of the day (the virtual one in moist air) and of the standard at that pressure
-        altitude, K.
-    thrust_rate_mps : array_like, broadcastable
-        Thrust power over weight, m/s: the rate that drag takes away plus what is
-        left; 0 for an engine that drives nothing.
-    power_exponent : array_like, broadcastable
-        n: 0.5 for an engine whose cylinders draw outside air at given manifold
-        pressure and speed (common practice, no published source), 0 for one
-        whose power is held by a governor.
+    Args:
+        rate_mps: Unaccelerated tapeline rate, m/s, positive upwards.
+        temperature_k, standard_temperature_k (array_like, broadcastable): Of the day (the virtual
+            one in moist air) and of the standard at that pressure altitude, K.
+        thrust_rate_mps (array_like, broadcastable): Thrust power over weight, m/s: the rate that
+            drag takes away plus what is left; 0 for an engine that drives nothing.
+        power_exponent (array_like, broadcastable): n: 0.5 for an engine whose cylinders draw
+            outside air at given manifold pressure and speed (common practice, no published source),
+            0 for one whose power is held by a governor.
 
-    Returns
-    -------
-    ndarray, broadcast shape
-        Rate, m/s.
+    Returns:
+        Broadcast shape: Rate, m/s.
 
-    Raises
-    ------
-    OutOfRangeError
-        If a temperature is out of 200 to 340 K.
+    Raises:
+        OutOfRangeError: If a temperature is out of 200 to 340 K.
     """
     warm = require_between(temperature_k, 200.0, 340.0, "temperature", "K")
     standard = require_between(standard_temperature_k, 200.0, 340.0, "temperature", "K")
@@ -151,19 +123,14 @@ def induced_drag(
 ) -> Array:
     """Return the drag due to lift of a parabolic polar.
 
-    Parameters
-    ----------
-    weight_n : array_like
-        Lift, taken equal to weight, N.
-    tas_mps, density_kgm3 : array_like, broadcastable
-        True airspeed and density of the air.
-    effective_span_m : array_like, broadcastable
-        Span times the root of the efficiency factor e.
+    Args:
+        weight_n: Lift, taken equal to weight, N.
+        tas_mps, density_kgm3 (array_like, broadcastable): True airspeed and density of the air.
+        effective_span_m (array_like, broadcastable): Span times the root of the efficiency factor
+            e.
 
-    Returns
-    -------
-    ndarray, broadcast shape
-        2 W^2/(pi e b^2 rho V^2), N.
+    Returns:
+        Broadcast shape: 2 W^2/(pi e b^2 rho V^2), N.
     """
     pressure = 0.5 * np.asarray(density_kgm3) * np.asarray(tas_mps) ** 2
     return np.asarray(np.asarray(weight_n) ** 2 / (np.pi * np.square(effective_span_m) * pressure))
@@ -179,20 +146,15 @@ def climb_at_weight(
 ) -> Array:
     """Return the rate of climb at reference weight, the same power, air and airspeed.
 
-    Parameters
-    ----------
-    rate_mps : array_like
-        Unaccelerated tapeline rate at `weight_kg`, m/s.
-    tas_mps, density_kgm3 : array_like, broadcastable
-    weight_kg, reference_weight_kg : array_like, broadcastable
-    effective_span_m : array_like, broadcastable
-        As `induced_drag`.
+    Args:
+        rate_mps: Unaccelerated tapeline rate at `weight_kg`, m/s.
+        tas_mps, density_kgm3: Broadcastable with one another.
+        weight_kg, reference_weight_kg: Broadcastable with one another.
+        effective_span_m (array_like, broadcastable): As `induced_drag`.
 
-    Returns
-    -------
-    ndarray, broadcast shape
-        Rate, m/s: the excess power less what the change of induced drag takes,
-        over the reference weight.
+    Returns:
+        Broadcast shape: Rate, m/s: the excess power less what the change of induced drag
+        takes, over the reference weight.
     """
     own = np.asarray(weight_kg) * GRAVITY_MPS2
     reference = np.asarray(reference_weight_kg) * GRAVITY_MPS2
@@ -213,18 +175,13 @@ def glide_at_weight(
     the root of weight; nothing about the polar need be known. It holds for a
     glide without thrust.
 
-    Parameters
-    ----------
-    rate_mps : array_like
-        Negative in a glide, m/s.
-    airspeed_mps : array_like, broadcastable
-        CAS or TAS.
-    weight_kg, reference_weight_kg : array_like, broadcastable
+    Args:
+        rate_mps: Negative in a glide, m/s.
+        airspeed_mps (array_like, broadcastable): CAS or TAS.
+        weight_kg, reference_weight_kg: Broadcastable with one another.
 
-    Returns
-    -------
-    tuple of ndarray, broadcast shape
-        Rate and airspeed, m/s.
+    Returns:
+        Tuple of ndarray, broadcast shape: Rate and airspeed, m/s.
     """
     ratio = np.sqrt(np.asarray(reference_weight_kg) / np.asarray(weight_kg))
     return np.asarray(rate_mps * ratio), np.asarray(airspeed_mps * ratio)

@@ -39,14 +39,10 @@ LARGEST_DISAGREEMENT: Final = 3.0
 class PaceAltimeter:
     """The pace aircraft's altimeter, noted at the same moment.
 
-    Attributes
-    ----------
-    altitude_m, correction_m : float
-        Reading at 1013.25 hPa, and all that is to be added to it.
-    u_calibration_m : float
-        Of the correction; shared by a sortie.
-    u_reading_m, u_station_m : float
-        Of one look, and of the heights kept equal.
+    Attributes:
+        altitude_m, correction_m: Reading at 1013.25 hPa, and all that is to be added to it.
+        u_calibration_m: Of the correction; shared by a sortie.
+        u_reading_m, u_station_m: Of one look, and of the heights kept equal.
     """
 
     altitude_m: float
@@ -60,17 +56,12 @@ class PaceAltimeter:
 class PaceReadings:
     """Both aircraft at one moment.
 
-    Attributes
-    ----------
-    cockpit : Cockpit
-        Of the aircraft under test.
-    airspeed_mps, correction_mps : float
-        The pace aircraft's indicated airspeed, and all that is to be added to it.
-    u_calibration_mps : float
-        Of that correction; shared by a sortie.
-    u_reading_mps, u_station_mps : float
-        Of one look, and of the speeds kept equal.
-    altimeter : PaceAltimeter or None
+    Attributes:
+        cockpit: Of the aircraft under test.
+        airspeed_mps, correction_mps: The pace aircraft's indicated airspeed, and all that is to be
+            added to it.
+        u_calibration_mps: Of that correction; shared by a sortie.
+        u_reading_mps, u_station_mps: Of one look, and of the speeds kept equal.
     """
 
     cockpit: Cockpit
@@ -85,23 +76,13 @@ class PaceReadings:
 def reduce_pace_aircraft(readings: PaceReadings, assumptions: Assumptions) -> TechniquePoint:
     """Return the point that a pace aircraft gives.
 
-    Parameters
-    ----------
-    readings : PaceReadings
-    assumptions : Assumptions
+    Returns:
+        With both altimeters noted, kappa is the mean of what the airspeeds and what the altimeters
+        say, weighted by their joint covariance (no negative weights); the remark tells both, and a
+        contradiction becomes the reason not to accept the point.
 
-    Returns
-    -------
-    TechniquePoint
-        With both altimeters noted, kappa is the mean of what the airspeeds and
-        what the altimeters say, weighted by their joint covariance (no negative
-        weights); the remark tells both, and a contradiction becomes the reason
-        not to accept the point.
-
-    Raises
-    ------
-    OutOfRangeError
-        If a reading is out of range.
+    Raises:
+        OutOfRangeError: If a reading is out of range.
     """
     inputs = _inputs(readings)
     own = instrument_doubts(readings.cockpit, assumptions)
@@ -125,14 +106,10 @@ def reduce_pace_aircraft(readings: PaceReadings, assumptions: Assumptions) -> Te
 def best_weight(first: tuple[Term, ...], second: tuple[Term, ...]) -> float:
     """Return the weight of the first of two values that makes their mean most certain.
 
-    Parameters
-    ----------
-    first, second : tuple of Term
-        A name in both is one and the same input.
+    Args:
+        first, second: A name in both is one and the same input.
 
-    Returns
-    -------
-    float
+    Returns:
         Between 0 and 1.
     """
     u_first, u_second = combine(first)[0], combine(second)[0]

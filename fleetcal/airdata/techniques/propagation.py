@@ -21,19 +21,13 @@ Inputs = Mapping[str, float]
 class Doubt:
     """One reason why one input may be wrong.
 
-    Attributes
-    ----------
-    name : str
-        Of the budget term. Doubts of one name are one term: independent values
-        where the point owns them, else the same unknown value.
-    of : str
-        The input.
-    u : float
-        Standard uncertainty of the input, in its own unit.
-    owner : Owner
-        All points of the owner have the same unknown value.
-    note : str
-        The uncertainty in words.
+    Attributes:
+        name: Of the budget term. Doubts of one name are one term: independent values where the
+            point owns them, else the same unknown value.
+        of: The input.
+        u: Standard uncertainty of the input, in its own unit.
+        owner: All points of the owner have the same unknown value.
+        note: The uncertainty in words.
     """
 
     name: str
@@ -48,18 +42,12 @@ def propagated_terms(
 ) -> tuple[Term, ...]:
     """Return the budget terms that doubts about the inputs lead to.
 
-    Parameters
-    ----------
-    kappa : callable
-        The technique's relation.
-    inputs : mapping
-        Values by name.
-    doubts : sequence of Doubt
-        Those with u = 0 give no term.
+    Args:
+        kappa: The technique's relation.
+        inputs: Values by name.
+        doubts: Those with u = 0 give no term.
 
-    Returns
-    -------
-    tuple of Term
+    Returns:
         One for each name, in the order of the doubts, all of kind 'B'.
     """
     terms: dict[str, Term] = {}
@@ -82,14 +70,10 @@ def propagated_terms(
 def mean_terms(each: Sequence[Sequence[Term]]) -> tuple[Term, ...]:
     """Return the terms of a mean from the terms of what was averaged.
 
-    Parameters
-    ----------
-    each : sequence of sequence of Term
-        One budget for each value that was averaged.
+    Args:
+        each: One budget for each value that was averaged.
 
-    Returns
-    -------
-    tuple of Term
+    Returns:
         Terms of the point alone as independent, the others averaged with their signs.
     """
     found: dict[str, list[Term]] = {}
@@ -104,16 +88,9 @@ def weighted_terms(
 ) -> tuple[Term, ...]:
     """Return the terms of a weighted mean of two values with inputs in common.
 
-    Parameters
-    ----------
-    first, second : sequence of Term
-        A name in both budgets is one and the same input.
-    weight : float
-        Of the first; the second has the rest.
-
-    Returns
-    -------
-    tuple of Term
+    Args:
+        first, second: A name in both budgets is one and the same input.
+        weight: Of the first; the second has the rest.
     """
     terms = {t.name: replace(t, u_kappa=weight * t.u_kappa) for t in first}
     for term in second:

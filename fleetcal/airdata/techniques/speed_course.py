@@ -51,13 +51,9 @@ TURN_S: Final = 90.0
 class CoursePair:
     """Two passes over the course, one each way.
 
-    Attributes
-    ----------
-    cockpit : Cockpit
-        Mean readings of both passes, with the temperature.
-    distance_m, time_out_s, time_back_s : float
-    u_distance_m, u_time_s : float
-        Of the course, shared by a sortie, and of timing one pass.
+    Attributes:
+        cockpit: Mean readings of both passes, with the temperature.
+        u_distance_m, u_time_s: Of the course, shared by a sortie, and of timing one pass.
     """
 
     cockpit: Cockpit
@@ -73,14 +69,11 @@ def course_true_airspeed(
 ) -> Array:
     """Return the mean of the ground speeds out and back.
 
-    Parameters
-    ----------
-    distance_m, time_out_s, time_back_s : array_like, broadcastable
+    Args:
+        distance_m, time_out_s, time_back_s: Broadcastable with one another.
 
-    Returns
-    -------
-    ndarray, broadcast shape
-        True airspeed, m/s.
+    Returns:
+        Broadcast shape: True airspeed, m/s.
     """
     distance, out, back = (
         np.asarray(x, dtype=np.float64) for x in (distance_m, time_out_s, time_back_s)
@@ -98,26 +91,19 @@ def kappa_from_true_airspeed(
 ) -> Array:
     """Return kappa from readings and the true airspeed, in closed form.
 
-    Parameters
-    ----------
-    airspeed_mps, altitude_m, temperature_k, recovery_factor : array_like, broadcastable
-        Vic, Hic, probe temperature and its recovery factor.
-    true_airspeed_mps : array_like, broadcastable
-        Vt, m/s.
-    relative_humidity : array_like, broadcastable
-        Of the air, 1 at saturation; dry air if left out.
+    Args:
+        airspeed_mps, altitude_m, temperature_k, recovery_factor (array_like, broadcastable): Vic,
+            Hic, probe temperature and its recovery factor.
+        true_airspeed_mps (array_like, broadcastable): Vt, m/s.
+        relative_humidity (array_like, broadcastable): Of the air, 1 at saturation; dry air if left
+            out.
 
-    Returns
-    -------
-    ndarray, broadcast shape
+    Returns:
+        Broadcast shape.
 
-    Raises
-    ------
-    OutOfRangeError
-        If a reading or the Mach number is out of range.
+    Raises:
+        OutOfRangeError: If a reading or the Mach number is out of range.
 
-    Notes
-    -----
     The total-temperature relation solved for the ambient temperature is
     T = Tt - K Vt^2/(7 R); Mach number and pt/ps follow, and pt is what the pitot
     delivers whatever the port does (Gracey, NASA RP-1046, 1980). The share of vapour
@@ -139,24 +125,16 @@ def kappa_from_true_airspeed(
 def reduce_speed_course(pairs: Sequence[CoursePair], assumptions: Assumptions) -> TechniquePoint:
     """Return the point that pairs of passes at one airspeed give.
 
-    Parameters
-    ----------
-    pairs : sequence of CoursePair
-        One or more; each cockpit must have its temperature.
-    assumptions : Assumptions
-        `u_wind_mps` is taken for each pass.
+    Args:
+        pairs: One or more; each cockpit must have its temperature.
+        assumptions: `u_wind_mps` is taken for each pass.
 
-    Returns
-    -------
-    TechniquePoint
-        kappa is the mean over the pairs. With two pairs or more their scatter
-        is joined to the supposed change of wind, which counts like
-        `prior_weight` spare pairs.
+    Returns:
+        kappa is the mean over the pairs. With two pairs or more their scatter is joined to the
+        supposed change of wind, which counts like `prior_weight` spare pairs.
 
-    Raises
-    ------
-    OutOfRangeError
-        If a reading is out of range.
+    Raises:
+        OutOfRangeError: If a reading is out of range.
     """
     inputs = [_inputs(pair) for pair in pairs]
     kappas = np.array([_kappa(x) for x in inputs])

@@ -22,18 +22,12 @@ from fleetcal.units import from_si
 class Cockpit:
     """Readings in the aircraft under test, after the instruments' bench corrections.
 
-    Attributes
-    ----------
-    airspeed_mps, altitude_m : float
-        Vic and Hic (1013.25 hPa set).
-    u_airspeed_reading_mps, u_altitude_reading_m : float
-        Of reading the pointer once, by eye.
-    temperature_k : float or None
-        Probe temperature.
-    recovery_factor : float
-        Of the probe; 0 where the temperature is already ambient.
-    relative_humidity : float
-        Of the air, 1 at saturation.
+    Attributes:
+        airspeed_mps, altitude_m: Vic and Hic (1013.25 hPa set).
+        u_airspeed_reading_mps, u_altitude_reading_m: Of reading the pointer once, by eye.
+        temperature_k: Probe temperature.
+        recovery_factor: Of the probe; 0 where the temperature is already ambient.
+        relative_humidity: Of the air, 1 at saturation.
     """
 
     airspeed_mps: float
@@ -49,20 +43,12 @@ class Cockpit:
 class TechniquePoint:
     """One calibration point, SI.
 
-    Attributes
-    ----------
-    airspeed_mps, altitude_m, temperature_k
-        Vic, Hic and probe temperature (None if not read).
-    true_airspeed_mps : float or None
-        When the temperature is known.
-    kappa, u_kappa, degrees_of_freedom : float
-    dvpc_mps, u_dvpc_mps, dhpc_m, u_dhpc_m : float
-        Position corrections, added to the reading.
-    terms : tuple of Term
-    remark : str
-        What else the readings say.
-    reason : str
-        Why the point must not be accepted; empty if nothing speaks against it.
+    Attributes:
+        airspeed_mps, altitude_m, temperature_k: Vic, Hic and probe temperature (None if not read).
+        true_airspeed_mps: When the temperature is known.
+        dvpc_mps, u_dvpc_mps, dhpc_m, u_dhpc_m: Position corrections, added to the reading.
+        remark: What else the readings say.
+        reason: Why the point must not be accepted; empty if nothing speaks against it.
     """
 
     airspeed_mps: float
@@ -84,15 +70,10 @@ class TechniquePoint:
 def instrument_doubts(cockpit: Cockpit, assumptions: Assumptions) -> tuple[Doubt, ...]:
     """Return the doubts about Vic and Hic.
 
-    Parameters
-    ----------
-    cockpit : Cockpit
-    assumptions : Assumptions
-        What is left after the bench corrections; the airframe's.
+    Args:
+        assumptions: What is left after the bench corrections; the airframe's.
 
-    Returns
-    -------
-    tuple of Doubt
+    Returns:
         Of the inputs ``airspeed`` and ``altitude``.
     """
     airspeed = float(
@@ -115,21 +96,8 @@ def technique_point(
 ) -> TechniquePoint:
     """Return the point that a measured kappa makes.
 
-    Parameters
-    ----------
-    cockpit : Cockpit
-    kappa : float
-    terms : tuple of Term
-    remark, reason : str
-
-    Returns
-    -------
-    TechniquePoint
-
-    Raises
-    ------
-    OutOfRangeError
-        If an airspeed or altitude is out of range.
+    Raises:
+        OutOfRangeError: If an airspeed or altitude is out of range.
     """
     u_kappa, freedom = combine(terms)
     moved = corrections(cockpit.airspeed_mps, cockpit.altitude_m, kappa)

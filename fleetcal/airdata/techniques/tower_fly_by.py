@@ -39,17 +39,12 @@ from fleetcal.units import PA_PER_HPA
 class TowerPass:
     """One pass at the reference.
 
-    Attributes
-    ----------
-    cockpit : Cockpit
-    reference_pressure_pa, reference_temperature_k : float
-        Measured at the reference at that time.
-    height_m : float
-        Of the aircraft's altimeter above the reference; negative below.
-    u_reference_pressure_pa, u_reference_temperature_k, u_survey_m : float
-        Of barometer, thermometer and surveyed height; shared by a sortie.
-    u_sighting_m : float
-        Of sighting one pass.
+    Attributes:
+        reference_pressure_pa, reference_temperature_k: Measured at the reference at that time.
+        height_m: Of the aircraft's altimeter above the reference; negative below.
+        u_reference_pressure_pa, u_reference_temperature_k, u_survey_m: Of barometer, thermometer
+            and surveyed height; shared by a sortie.
+        u_sighting_m: Of sighting one pass.
     """
 
     cockpit: Cockpit
@@ -69,23 +64,18 @@ def pressure_at_height(
 ) -> Array:
     """Return the pressure at a height above a reference.
 
-    Parameters
-    ----------
-    reference_pressure_pa, reference_temperature_k : array_like, broadcastable
-        At the reference.
-    height_m : array_like, broadcastable
-        Above the reference, -1,000 to 1,000 m: the temperature is taken to fall
-        by 6.5 K/km from what it is there, which matters little over such heights.
+    Args:
+        reference_pressure_pa, reference_temperature_k (array_like, broadcastable): At the
+            reference.
+        height_m (array_like, broadcastable): Above the reference, -1,000 to 1,000 m: the
+            temperature is taken to fall by 6.5 K/km from what it is there, which matters little
+            over such heights.
 
-    Returns
-    -------
-    ndarray, broadcast shape
-        Pressure, Pa.
+    Returns:
+        Broadcast shape: Pressure, Pa.
 
-    Raises
-    ------
-    OutOfRangeError
-        If a height or temperature is out of range.
+    Raises:
+        OutOfRangeError: If a height or temperature is out of range.
     """
     height = require_between(height_m, -1000.0, 1000.0, "height above the reference", "m")
     temperature = require_between(reference_temperature_k, 200.0, 340.0, "temperature", "K")
@@ -97,19 +87,8 @@ def pressure_at_height(
 def reduce_tower_fly_by(reading: TowerPass, assumptions: Assumptions) -> TechniquePoint:
     """Return the point that one pass at a tower gives.
 
-    Parameters
-    ----------
-    reading : TowerPass
-    assumptions : Assumptions
-
-    Returns
-    -------
-    TechniquePoint
-
-    Raises
-    ------
-    OutOfRangeError
-        If a reading is out of range.
+    Raises:
+        OutOfRangeError: If a reading is out of range.
     """
     inputs = {
         "airspeed": reading.cockpit.airspeed_mps,

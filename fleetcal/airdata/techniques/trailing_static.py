@@ -28,17 +28,11 @@ from fleetcal.airdata.techniques.technique_point import (
 class TrailingGauge:
     """A gauge between the aircraft's static line and the trailing source.
 
-    Attributes
-    ----------
-    cockpit : Cockpit
-    difference_pa : float
-        Pressure of the port less pressure of the trailing source.
-    correction_pa : float
-        Added to the pressure of the trailing source to give the free stream's.
-    u_correction_pa, u_gauge_pa : float
-        Of the trailing source and of the gauge; shared by a sortie.
-    u_reading_pa : float
-        Of one look.
+    Attributes:
+        difference_pa: Pressure of the port less pressure of the trailing source.
+        correction_pa: Added to the pressure of the trailing source to give the free stream's.
+        u_correction_pa, u_gauge_pa: Of the trailing source and of the gauge; shared by a sortie.
+        u_reading_pa: Of one look.
     """
 
     cockpit: Cockpit
@@ -53,17 +47,11 @@ class TrailingGauge:
 class TrailingAltimeter:
     """An altimeter on the trailing source.
 
-    Attributes
-    ----------
-    cockpit : Cockpit
-    altitude_m : float
-        Its reading at 1013.25 hPa.
-    correction_m : float
-        Of trailing source and altimeter together, added to the reading.
-    u_correction_m : float
-        Of that correction; shared by a sortie.
-    u_reading_m : float
-        Of one look.
+    Attributes:
+        altitude_m: Its reading at 1013.25 hPa.
+        correction_m: Of trailing source and altimeter together, added to the reading.
+        u_correction_m: Of that correction; shared by a sortie.
+        u_reading_m: Of one look.
     """
 
     cockpit: Cockpit
@@ -78,19 +66,8 @@ def reduce_trailing_static(
 ) -> TechniquePoint:
     """Return the point that a trailing static source gives.
 
-    Parameters
-    ----------
-    reading : TrailingGauge or TrailingAltimeter
-    assumptions : Assumptions
-
-    Returns
-    -------
-    TechniquePoint
-
-    Raises
-    ------
-    OutOfRangeError
-        If a reading is out of range.
+    Raises:
+        OutOfRangeError: If a reading is out of range.
     """
     if isinstance(reading, TrailingGauge):
         return _by_gauge(reading, assumptions)

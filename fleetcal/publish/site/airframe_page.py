@@ -63,16 +63,7 @@ _CHANGES = (
 
 
 def airframe_page(airframe: AirframePage) -> Page:
-    """Return the page of an airframe.
-
-    Parameters
-    ----------
-    airframe : AirframePage
-
-    Returns
-    -------
-    Page
-    """
+    """Return the page of an airframe."""
     registration = f", {airframe.registration}" if airframe.registration else ""
     return Page(
         airframe.path,

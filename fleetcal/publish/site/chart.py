@@ -18,15 +18,10 @@ _STEPS: Final = (1.0, 2.0, 5.0, 10.0)
 class Chart:
     """A drawing under way; lengths in units of its view box.
 
-    Parameters
-    ----------
-    name : str
-        Unique on the page.
-    width, height : float
-    left, right, top, bottom : float
-        Margins around the axes.
-    across, up : tuple of (low, high)
-        What the axes span.
+    Args:
+        name: Unique on the page.
+        left, right, top, bottom: Margins around the axes.
+        across, up (tuple of (low, high)): What the axes span.
     """
 
     name: str
@@ -151,17 +146,7 @@ class Chart:
 
 
 def ticks(low: float, high: float, most: int) -> list[float]:
-    """Return round values from low to high, at most so many.
-
-    Parameters
-    ----------
-    low, high : float
-    most : int
-
-    Returns
-    -------
-    list of float
-    """
+    """Return round values from low to high, at most so many."""
     rough = (high - low) / max(most, 1)
     power = 10.0 ** math.floor(math.log10(rough))
     step = next(power * factor for factor in _STEPS if power * factor >= rough * (1.0 - 1e-9))

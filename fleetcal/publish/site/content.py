@@ -70,15 +70,10 @@ class CarriedLine:
 class HandbookBlock:
     """A handbook table against a group: rows of the comparison and the carried speeds.
 
-    Attributes
-    ----------
-    title, verdict : str
-    rows : tuple of (ias, handbook, curve, difference, low, high)
-        kt; None where one of them does not reach.
-    speeds : tuple of CarriedLine
-    speeds_note : str
-        Why no speed could be carried; empty otherwise.
-    limit_caution : str
+    Attributes:
+        rows (tuple of (ias, handbook, curve, difference, low, high)): kt; None where one of them
+            does not reach.
+        speeds_note: Why no speed could be carried; empty otherwise.
     """
 
     title: str
@@ -205,11 +200,8 @@ class LegLine:
 class RunPicture:
     """Ground vectors of one run with the wind and the true airspeed found, kt.
 
-    Attributes
-    ----------
-    run : int
-    legs : tuple of int
-        Number of each leg within the run.
+    Attributes:
+        legs: Number of each leg within the run.
     """
 
     run: int

@@ -22,16 +22,11 @@ _EDGES: Final = ("mean_low_kt", "mean_high_kt", "next_low_kt", "next_high_kt")
 class CurveFigure:
     """What the figure shows.
 
-    Attributes
-    ----------
-    table : PooledTable
-        Its curve and bands.
-    points : sequence of PlottedPoint
-    marked : frozenset of str
-        Airframes whose points are drawn full and named.
-    caption : str
-    handbook : sequence of (ias_kt, correction_kt)
-        What a handbook's table says, drawn as a line; the figure then has no read-out.
+    Attributes:
+        table: Its curve and bands.
+        marked: Airframes whose points are drawn full and named.
+        handbook (sequence of (ias_kt, correction_kt)): What a handbook's table says, drawn as a
+            line; the figure then has no read-out.
     """
 
     table: PooledTable
@@ -44,15 +39,10 @@ class CurveFigure:
 def curve_figure(name: str, shown: CurveFigure) -> str:
     """Return the figure with its read-out.
 
-    Parameters
-    ----------
-    name : str
-        Unique on the page.
-    shown : CurveFigure
+    Args:
+        name: Unique on the page.
 
-    Returns
-    -------
-    str
+    Returns:
         HTML; the read-out's numbers are those of the table, at every knot.
     """
     rows = [row for row in shown.table.curve if row.correction_kt is not None]

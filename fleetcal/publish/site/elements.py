@@ -18,12 +18,9 @@ _DAY: Final = re.compile(r"\d{4}-\d{2}(-\d{2})?")
 class Cell:
     """One cell of a table.
 
-    Attributes
-    ----------
-    html : str
-        What it shows, escaped already.
-    order : str
-        What it is sorted by; what it shows when empty.
+    Attributes:
+        html: What it shows, escaped already.
+        order: What it is sorted by; what it shows when empty.
     """
 
     html: str
@@ -102,19 +99,11 @@ def data_table(
 ) -> str:
     """Return a table with caption and scoped headings; the first cell of a row heads it.
 
-    Parameters
-    ----------
-    name : str
-        Unique on the page.
-    caption : str
-    headings : sequence of Heading
-    rows : sequence of sequence of Cell
-    sortable : bool
-        Whether the page's script makes its columns sort.
+    Args:
+        name: Unique on the page.
+        sortable: Whether the page's script makes its columns sort.
 
-    Returns
-    -------
-    str
+    Returns:
         HTML; nothing if there are no rows.
     """
     if not rows:

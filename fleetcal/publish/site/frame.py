@@ -16,20 +16,13 @@ from fleetcal.publish.site.style import site_style
 class Page:
     """A page before it is framed.
 
-    Attributes
-    ----------
-    path : str
-        From the root of the site.
-    title : str
-        Of the page and its first heading.
-    subject : str
-        What kind of page it is.
-    lead : str
-        HTML below the heading.
-    trail : tuple of (words, href)
-        Links back, from the overview on.
-    parts : tuple of str
-        HTML of the sections.
+    Attributes:
+        path: From the root of the site.
+        title: Of the page and its first heading.
+        subject: What kind of page it is.
+        lead: HTML below the heading.
+        trail (tuple of (words, href)): Links back, from the overview on.
+        parts: HTML of the sections.
     """
 
     path: str
@@ -43,14 +36,7 @@ class Page:
 def framed(page: Page, facts: SiteFacts) -> str:
     """Return a page as a whole HTML document that loads nothing.
 
-    Parameters
-    ----------
-    page : Page
-    facts : SiteFacts
-
-    Returns
-    -------
-    str
+    Returns:
         The same page gives the same bytes.
     """
     title = escaped(page.title)

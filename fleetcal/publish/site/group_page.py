@@ -53,16 +53,7 @@ _SPEEDS = (
 
 
 def group_page(group: GroupPage) -> Page:
-    """Return the page of a group.
-
-    Parameters
-    ----------
-    group : GroupPage
-
-    Returns
-    -------
-    Page
-    """
+    """Return the page of a group."""
     table = group.table
     outside = frozenset(m.airframe for m in group.members if m.verdict == "outside")
     caption = (

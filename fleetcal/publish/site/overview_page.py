@@ -51,16 +51,7 @@ _AIRFRAMES = (
 
 
 def overview_page(site: FleetSite) -> Page:
-    """Return the overview of the fleet.
-
-    Parameters
-    ----------
-    site : FleetSite
-
-    Returns
-    -------
-    Page
-    """
+    """Return the overview of the fleet."""
     several = len(site.types) > 1
     return Page(
         "index.html",

@@ -31,16 +31,7 @@ _LEGS = (
 
 
 def sortie_page(sortie: SortiePage) -> Page:
-    """Return the page of a sortie.
-
-    Parameters
-    ----------
-    sortie : SortiePage
-
-    Returns
-    -------
-    Page
-    """
+    """Return the page of a sortie."""
     return Page(
         sortie.path,
         f"{sortie.airframe}, {sortie.flown}, sortie {sortie.number}",

@@ -16,13 +16,7 @@ _MARGIN: Final = 22.0
 def vector_figure(run: RunPicture) -> str:
     """Return the drawing of one run.
 
-    Parameters
-    ----------
-    run : RunPicture
-
-    Returns
-    -------
-    str
+    Returns:
         HTML of a figure; one scale both ways, north up.
     """
     reach = [abs(value) for tip in run.tips for value in tip]

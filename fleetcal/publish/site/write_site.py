@@ -26,13 +26,9 @@ _OWN_PAGE: Final = re.compile(r"(groups|airframes|sorties)/[A-Za-z0-9][A-Za-z0-9
 class SiteFiles:
     """What was written.
 
-    Attributes
-    ----------
-    first : Path
-        The page to open.
-    pages : int
-    removed : int
-        Pages of an earlier writing that are no longer part of the site.
+    Attributes:
+        first: The page to open.
+        removed: Pages of an earlier writing that are no longer part of the site.
     """
 
     first: Path
@@ -45,22 +41,12 @@ def write_site(
 ) -> SiteFiles:
     """Write the site.
 
-    Parameters
-    ----------
-    site : FleetSite
-    folder : Path
-        Made when missing; files that are not the site's own stay.
-    tell : callable
-        Called with the pages done and the pages in all.
+    Args:
+        folder: Made when missing; files that are not the site's own stay.
+        tell: Called with the pages done and the pages in all.
 
-    Returns
-    -------
-    SiteFiles
-
-    Raises
-    ------
-    DataError
-        If a page cannot be written; pages written before then stay.
+    Raises:
+        DataError: If a page cannot be written; pages written before then stay.
     """
     count = 1 + len(site.groups) + len(site.airframes) + len(site.sorties)
     written: list[str] = []

@@ -95,33 +95,19 @@ def enter_bench_check(
 ) -> BenchEntered:
     """Enter a check of an airspeed indicator or altimeter, all or nothing.
 
-    Parameters
-    ----------
-    store : Store
-    kind : str
-        ``airspeed`` or ``altimeter``.
-    path : Path
-        CSV with the columns ``indicated_kt, correction_kt`` or ``indicated_ft,
-        correction_ft``; the correction is added to the reading.
-    airframe : str
-        Tag.
-    checked_on : date
-    u : float
-        Standard uncertainty of the corrections, kt or ft.
-    note : str
+    Args:
+        kind: ``airspeed`` or ``altimeter``.
+        path: CSV with the columns ``indicated_kt, correction_kt`` or ``indicated_ft,
+            correction_ft``; the correction is added to the reading.
+        airframe: Tag.
+        u: Standard uncertainty of the corrections, kt or ft.
 
-    Returns
-    -------
-    BenchEntered
-        With `known_already` when the same content was entered for the same
-        instrument and day.
+    Returns:
+        With `known_already` when the same content was entered for the same instrument and day.
 
-    Raises
-    ------
-    UnknownNameError
-        If the airframe is not in the store.
-    DataError
-        If the file is wrong, or another check of that day stands.
+    Raises:
+        UnknownNameError: If the airframe is not in the store.
+        DataError: If the file is wrong, or another check of that day stands.
     """
     unit = UNITS[kind]
     table = read_plain_table(path, (f"indicated_{unit}", f"correction_{unit}"))
@@ -151,30 +137,15 @@ def enter_leak_check(
 ) -> LeakEntered:
     """Enter a leak check of a closed static system.
 
-    Parameters
-    ----------
-    store : Store
-    airframe : str
-        Tag.
-    checked_on : date
-    loss_ft : float
-        Indicated altitude lost in one minute.
-    limit_ft : float, optional
-        100 ft, as 14 CFR 23.1325(b)(2)(i) had it, when left out.
-    limit_source : str
-        Where another limit comes from.
-    note : str
+    Args:
+        airframe: Tag.
+        loss_ft: Indicated altitude lost in one minute.
+        limit_ft: 100 ft, as 14 CFR 23.1325(b)(2)(i) had it, when left out.
+        limit_source: Where another limit comes from.
 
-    Returns
-    -------
-    LeakEntered
-
-    Raises
-    ------
-    UnknownNameError
-        If the airframe is not in the store.
-    DataError
-        If another limit is given without its source.
+    Raises:
+        UnknownNameError: If the airframe is not in the store.
+        DataError: If another limit is given without its source.
     """
     usual = from_si(LEAK_LIMIT_M, "ft")
     limit = usual if limit_ft is None else limit_ft
@@ -193,20 +164,11 @@ def enter_leak_check(
 def list_checks(store: Store, airframe: str | None = None) -> CheckList:
     """Return all checks, withdrawn ones too.
 
-    Parameters
-    ----------
-    store : Store
-    airframe : str, optional
-        Tag; all airframes when left out.
+    Args:
+        airframe: Tag; all airframes when left out.
 
-    Returns
-    -------
-    CheckList
-
-    Raises
-    ------
-    UnknownNameError
-        If the airframe is not in the store.
+    Raises:
+        UnknownNameError: If the airframe is not in the store.
     """
     with store.reading() as session:
         if airframe is not None:
@@ -221,23 +183,14 @@ def list_checks(store: Store, airframe: str | None = None) -> CheckList:
 def withdraw(store: Store, kind: str, number: int, reason: str) -> str:
     """Let a check count no more; it stays in the store with the reason.
 
-    Parameters
-    ----------
-    store : Store
-    kind : str
-        ``airspeed``, ``altimeter`` or ``leak``.
-    number : int
-    reason : str
+    Args:
+        kind: ``airspeed``, ``altimeter`` or ``leak``.
 
-    Returns
-    -------
-    str
+    Returns:
         Tag of its airframe.
 
-    Raises
-    ------
-    DataError
-        If the reason is blank, or there is no such check that stands.
+    Raises:
+        DataError: If the reason is blank, or there is no such check that stands.
     """
     with store.writing() as session:
         return withdraw_check(session, kind, number, reason)

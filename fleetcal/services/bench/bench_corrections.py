@@ -45,11 +45,8 @@ _SOURCES: Final = {"airspeed": AIRSPEED_SOURCE, "altimeter": ALTITUDE_SOURCE}
 class BenchInForce:
     """The bench checks that hold for one flight; None where there is none.
 
-    Attributes
-    ----------
-    airspeed, altimeter : BenchCheckRow or None
-    day : date or None
-        Of the flight, for what an instrument drifts after its check.
+    Attributes:
+        day: Of the flight, for what an instrument drifts after its check.
     """
 
     airspeed: BenchCheckRow | None = None
@@ -63,16 +60,12 @@ class BenchInForce:
     def corrected(self, kind: str, reading: Array) -> Array:
         """Return readings with their corrections added.
 
-        Parameters
-        ----------
-        kind : str
-            ``airspeed`` or ``altimeter``.
-        reading : ndarray, any shape
-            m/s or m; NaN stays.
+        Args:
+            kind: ``airspeed`` or ``altimeter``.
+            reading (ndarray, any shape): m/s or m; NaN stays.
 
-        Returns
-        -------
-        ndarray, same shape
+        Returns:
+            Same shape.
         """
         check = self.check(kind)
         if check is None:
@@ -85,11 +78,8 @@ class BenchInForce:
     def beyond(self, kind: str, readings: Sequence[Array]) -> str:
         """Return a warning where readings lie outside those checked, or an empty string.
 
-        Parameters
-        ----------
-        kind : str
-        readings : sequence of ndarray
-            m/s or m.
+        Args:
+            readings: m/s or m.
         """
         check, unit = self.check(kind), UNITS[kind]
         if check is None or not readings:
@@ -108,11 +98,8 @@ class BenchInForce:
     def assumptions(self, kinds: Sequence[str], assumed: Assumptions) -> Assumptions:
         """Return assumptions with what is uncertain after the checks in place of the defaults.
 
-        Parameters
-        ----------
-        kinds : sequence of str
-            Whose checks were applied.
-        assumed : Assumptions
+        Args:
+            kinds: Whose checks were applied.
         """
         found: dict[str, Any] = {
             _FIELDS[kind]: float(to_si(self._u_now(kind, check), UNITS[kind]))
@@ -131,11 +118,8 @@ class BenchInForce:
     def noted(self, kinds: Sequence[str], terms: Sequence[Term]) -> tuple[Term, ...]:
         """Return terms whose notes say where the instruments' uncertainties come from.
 
-        Parameters
-        ----------
-        kinds : sequence of str
-            Whose checks were applied.
-        terms : sequence of Term
+        Args:
+            kinds: Whose checks were applied.
         """
         notes = {}
         for kind, name in _TERMS.items():
@@ -149,12 +133,9 @@ class BenchInForce:
     def told(self, kinds: Sequence[str], assumed: Assumptions) -> tuple[str, ...]:
         """Return in words what was applied, and what had to be supposed.
 
-        Parameters
-        ----------
-        kinds : sequence of str
-            Whose checks were applied.
-        assumed : Assumptions
-            With the uncertainties that were used.
+        Args:
+            kinds: Whose checks were applied.
+            assumed: With the uncertainties that were used.
         """
         said = []
         for kind, name in _TERMS.items():
@@ -203,17 +184,9 @@ def _without_check(kind: str, u: float) -> str:
 def bench_in_force(session: Session, tag: str, day: date) -> BenchInForce:
     """Return the bench checks that hold for a flight.
 
-    Parameters
-    ----------
-    session : Session
-    tag : str
-        Of the airframe.
-    day : date
-        Of the flight.
-
-    Returns
-    -------
-    BenchInForce
+    Args:
+        tag: Of the airframe.
+        day: Of the flight.
     """
     return BenchInForce(
         bench_check_in_force(session, tag, "airspeed", day),

@@ -48,36 +48,22 @@ class DepartureRow:
 class AirframeVerdict:
     """One airframe against the others of its group.
 
-    Attributes
-    ----------
-    airframe, group : str
-    verdict : str
-        ``inside``, ``outside``, ``cannot be told`` (with too few others, or far off
-        but not surely so once all that were judged are allowed for), or ``set aside``
-        if none of its points counts.
-    outside : bool
-    reason : str
-        In words.
-    largest_departure_kt, at_ias_kt : float or None
-        Where it departs most, within the speeds it flew.
-    p_value, adjusted_p_value : float or None
-        For this airframe alone, and for having looked at all of them.
-    others : int
-        Airframes it was compared with.
-    points : int
-    set_aside : bool
-        Whether the others were judged without it.
-    rows : tuple of DepartureRow
-        As its indicator reads.
-    port_alone_u95_kt : float or None
-        Of the departure of its port where it departs most: the band of the
-        measurement and the instruments together.
-    instruments_u95_kt : float or None
-        What errors of its own instruments, the same in all sorties, may add where it
-        departs most; the band of the measurement leaves them out.
-    indicator_never_on_bench : bool
-    if_counted : str
-        Of one set aside, the verdict if its points counted, to which all figures belong.
+    Attributes:
+        verdict: ``inside``, ``outside``, ``cannot be told`` (with too few others, or far off but
+            not surely so once all that were judged are allowed for), or ``set aside`` if none of
+            its points counts.
+        reason: In words.
+        largest_departure_kt, at_ias_kt: Where it departs most, within the speeds it flew.
+        p_value, adjusted_p_value: For this airframe alone, and for having looked at all of them.
+        others: Airframes it was compared with.
+        set_aside: Whether the others were judged without it.
+        rows: As its indicator reads.
+        port_alone_u95_kt: Of the departure of its port where it departs most: the band of the
+            measurement and the instruments together.
+        instruments_u95_kt: What errors of its own instruments, the same in all sorties, may add
+            where it departs most; the band of the measurement leaves them out.
+        if_counted: Of one set aside, the verdict if its points counted, to which all figures
+            belong.
     """
 
     airframe: str
@@ -107,15 +93,8 @@ class AirframeVerdict:
 def member_rows(known: TypePoints, number: int) -> list[PointRow]:
     """Return the points of one airframe in one group.
 
-    Parameters
-    ----------
-    known : TypePoints
-    number : int
-        Of the member.
-
-    Returns
-    -------
-    list of PointRow
+    Args:
+        number: Of the member.
     """
     return [known.rows[i] for i in np.flatnonzero(known.points.aircraft == number)]
 
@@ -123,15 +102,10 @@ def member_rows(known: TypePoints, number: int) -> list[PointRow]:
 def tell_verdicts(known: TypePoints, verdicts: Verdicts) -> list[AirframeVerdict]:
     """Tell every verdict in knots and in words.
 
-    Parameters
-    ----------
-    known : TypePoints
-    verdicts : Verdicts
-        Of `known.points`.
+    Args:
+        verdicts: Of `known.points`.
 
-    Returns
-    -------
-    list of AirframeVerdict
+    Returns:
         In the order of `known.members`.
     """
     return [_tell(known, verdicts, number) for number in range(len(known.members))]
@@ -146,20 +120,12 @@ def departure_rows(
 ) -> tuple[DepartureRow, ...]:
     """Tell a departure in knots over the speeds flown.
 
-    Parameters
-    ----------
-    known : TypePoints
-    verdicts : Verdicts
-    number : int
-        Of the member.
-    standing : Standing
-        Of the member, with a departure.
-    flown : sequence of PointRow
-        Points that the standing rests on.
+    Args:
+        number: Of the member.
+        standing: Of the member, with a departure.
+        flown: Points that the standing rests on.
 
-    Returns
-    -------
-    tuple of DepartureRow
+    Returns:
         At round airspeeds, at reference weight.
     """
     member, weight = known.members[number], known.type.reference_weight_kg
@@ -182,16 +148,7 @@ def departure_rows(
 
 
 def largest_row(rows: Sequence[DepartureRow]) -> DepartureRow:
-    """Return the row with the largest departure.
-
-    Parameters
-    ----------
-    rows : sequence of DepartureRow
-
-    Returns
-    -------
-    DepartureRow
-    """
+    """Return the row with the largest departure."""
     return max(rows, key=lambda row: abs(row.departure_kt))
 
 
@@ -203,17 +160,11 @@ def verdict_word(
 ) -> str:
     """Return the verdict that a departure and its chances give.
 
-    Parameters
-    ----------
-    rows : sequence of DepartureRow
-    p_value, adjusted : float
-        For the airframe alone, and for all that were judged.
-    quantity : Quantity
-        Of the departure.
+    Args:
+        p_value, adjusted: For the airframe alone, and for all that were judged.
+        quantity: Of the departure.
 
-    Returns
-    -------
-    str
+    Returns:
         ``inside``, ``outside`` or ``cannot be told``.
     """
     large = abs(largest_row(rows).departure_kt) >= quantity.smallest

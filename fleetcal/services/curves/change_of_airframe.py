@@ -52,26 +52,14 @@ def compare_sides(
 ) -> Comparison:
     """Compare after with before.
 
-    Parameters
-    ----------
-    kind : TypeDescription
-    flap_setting : str
-    changed : sequence of ChangedAirframe
-        One airframe, or three and more whose differences are pooled.
-    repeated : sequence of sequence of PointRow
-        Points of other airframes in one fit, each of more than one sortie; they
-        tell how much sorties differ among each other.
-    quantity : Quantity
+    Args:
+        changed: One airframe, or three and more whose differences are pooled.
+        repeated: Points of other airframes in one fit, each of more than one sortie; they tell how
+            much sorties differ among each other.
 
-    Returns
-    -------
-    Comparison
-
-    Raises
-    ------
-    FitError
-        If two airframes are given, sides share no speed, or nothing tells how
-        much sorties differ among each other.
+    Raises:
+        FitError: If two airframes are given, sides share no speed, or nothing tells how much
+            sorties differ among each other.
     """
     if len(changed) == 2:
         raise FitError(
@@ -158,24 +146,15 @@ def fit_sides(
 ) -> tuple[PooledFit, int, int]:
     """Fit every side and every other repeated fit as a group, its sorties as the units.
 
-    Parameters
-    ----------
-    kind : TypeDescription
-    tags : str
-        Of the changed airframes, for messages.
-    changed : sequence of ChangedAirframe
-        A side without points is left out of the fit.
-    repeated : sequence of sequence of PointRow
+    Args:
+        tags: Of the changed airframes, for messages.
+        changed: A side without points is left out of the fit.
 
-    Returns
-    -------
-    tuple
+    Returns:
         The fit, sides first in their order, its groups and its sorties.
 
-    Raises
-    ------
-    FitError
-        If nothing tells how much sorties differ among each other.
+    Raises:
+        FitError: If nothing tells how much sorties differ among each other.
     """
     sides = [side for one in changed for side in one.sides if side]
     order = min(_order(kind, rows) for rows in sides)

@@ -56,33 +56,20 @@ def check_change(
 ) -> Comparison:
     """Compare airframes before and after.
 
-    Parameters
-    ----------
-    store : Store
-    tags : sequence of str
-        One airframe, or several that made the same change; with `between` none
-        stands for all that flew both groups.
-    flap_setting : str
-    periods : tuple of Period, optional
-        Before and after, whatever was fitted; the two last fits with points when
-        left out.
-    between : tuple of str, optional
-        Groups before and after, in the place of periods.
+    Args:
+        tags: One airframe, or several that made the same change; with `between` none stands for all
+            that flew both groups.
+        periods: Before and after, whatever was fitted; the two last fits with points when left out.
+        between: Groups before and after, in the place of periods.
 
-    Returns
-    -------
-    Comparison
+    Returns:
         After less before.
 
-    Raises
-    ------
-    UnknownNameError
-        If an airframe or a group is not in the store.
-    DataError
-        If airframes of two types are named.
-    FitError
-        If a side has no points, the sides share no speed, or nothing tells how
-        much sorties differ among each other.
+    Raises:
+        UnknownNameError: If an airframe or a group is not in the store.
+        DataError: If airframes of two types are named.
+        FitError: If a side has no points, the sides share no speed, or nothing tells how much
+            sorties differ among each other.
     """
     description, kind, names, rows = _points_of_type(store, tags, flap_setting)
     groups = None if between is None else _both_groups(description, kind, between)
@@ -101,28 +88,15 @@ def change_of_points(
 ) -> Comparison:
     """Compare airframes before and after by points that were read before.
 
-    Parameters
-    ----------
-    description : FleetDescription
-    kind : TypeDescription
-    names : sequence of str
-        Tags; with `groups` none stands for all that flew both.
-    rows : sequence of PointRow
-        All points of the type that count.
-    flap_setting : str
-    periods : tuple of Period or None
-    groups : tuple of GroupName or None
-    quantity : Quantity
+    Args:
+        names: Tags; with `groups` none stands for all that flew both.
+        rows: All points of the type that count.
 
-    Returns
-    -------
-    Comparison
+    Returns:
         After less before.
 
-    Raises
-    ------
-    FitError
-        As `check_change`.
+    Raises:
+        FitError: As `check_change`.
     """
     history = {a.tag: a for a in description.airframes}
     if groups is not None and not names:
@@ -142,25 +116,14 @@ def change_so_far(
 ) -> tuple[TypeDescription, ChangedAirframe, list[list[PointRow]]]:
     """Return what is known of the last change of an airframe, whose second side may be to come.
 
-    Parameters
-    ----------
-    store : Store
-    tag : str
-    flap_setting : str
+    Returns:
+        The type; the airframe with its points before and after; and those of other airframes that
+        flew more than one sortie in a fit. Of an airframe whose last points are all of one fit they
+        are the points before, and nothing is after.
 
-    Returns
-    -------
-    tuple
-        The type; the airframe with its points before and after; and those of other
-        airframes that flew more than one sortie in a fit. Of an airframe whose last
-        points are all of one fit they are the points before, and nothing is after.
-
-    Raises
-    ------
-    UnknownNameError
-        If the airframe is not in the store.
-    FitError
-        If it has no accepted points.
+    Raises:
+        UnknownNameError: If the airframe is not in the store.
+        FitError: If it has no accepted points.
     """
     description, kind, (name,), rows = _points_of_type(store, [tag], flap_setting)
     history = {a.tag: a for a in description.airframes}

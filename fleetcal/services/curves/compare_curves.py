@@ -52,28 +52,15 @@ class Side:
 class Comparison:
     """Two curves compared.
 
-    Attributes
-    ----------
-    question : str
-        What was compared, in words.
-    type, flap_setting : str
-    weight_kg : float
-        Weight that the airspeeds are for.
-    first, second : Side
-    rows : tuple of DifferenceRow
-        Over the speeds that both sides flew.
-    p_value : float
-        Chance of so large a difference between curves that are the same.
-    differ : bool
-    verdict : str
-        In words.
-    model : str
-    doubts : tuple of str
-        What speaks against the model, and what was made of it.
-    each : tuple of str
-        Of a pooled comparison, what each airframe says by itself.
-    without : tuple of AirframeLeftOut
-        Airframes of the groups that are not in their pools.
+    Attributes:
+        question: What was compared, in words.
+        weight_kg: Weight that the airspeeds are for.
+        rows: Over the speeds that both sides flew.
+        p_value: Chance of so large a difference between curves that are the same.
+        verdict: In words.
+        doubts: What speaks against the model, and what was made of it.
+        each: Of a pooled comparison, what each airframe says by itself.
+        without: Airframes of the groups that are not in their pools.
     """
 
     question: str
@@ -93,17 +80,7 @@ class Comparison:
 
 
 def side_of(name: str, rows: list[PointRow]) -> Side:
-    """Count what a side rests on.
-
-    Parameters
-    ----------
-    name : str
-    rows : list of PointRow
-
-    Returns
-    -------
-    Side
-    """
+    """Count what a side rests on."""
     return Side(name, len({r.airframe for r in rows}), len({r.sortie_id for r in rows}), len(rows))
 
 
@@ -117,20 +94,9 @@ def difference_rows(
 ) -> tuple[DifferenceRow, ...]:
     """Tell a contrast in the unit of what was compared.
 
-    Parameters
-    ----------
-    kind : TypeDescription
-    order : int
-    first : ndarray, shape (order + 1,)
-        Coefficients of the first curve.
-    found : Contrast
-    speeds_kt : ndarray, shape (n,)
-        At reference weight.
-    quantity : Quantity
-
-    Returns
-    -------
-    tuple of DifferenceRow
+    Args:
+        first (order + 1,): Coefficients of the first curve.
+        speeds_kt (n,): At reference weight.
     """
     lift = lift_at(kind, speeds_kt, kind.reference_weight_kg)
     base = curve_basis(lift, order) @ first
@@ -162,17 +128,8 @@ def verdict_words(
 ) -> str:
     """Return the answer to "do they differ" in one sentence.
 
-    Parameters
-    ----------
-    rows : tuple of DifferenceRow
-    p_value : float
-    what : str
-        Such as "the change" or "the two groups".
-    quantity : Quantity
-
-    Returns
-    -------
-    str
+    Args:
+        what: Such as "the change" or "the two groups".
     """
     told = ", ".join(
         f"{quantity.signed(row.difference_kt)} at {row.ias_kt:.0f} kt "
@@ -203,16 +160,9 @@ def _three(rows: tuple[DifferenceRow, ...]) -> list[DifferenceRow]:
 def speeds_of_both(kind: TypeDescription, first: list[PointRow], second: list[PointRow]) -> Array:
     """Return round airspeeds that both sides flew, at reference weight.
 
-    Parameters
-    ----------
-    kind : TypeDescription
-    first, second : list of PointRow
-
-    Returns
-    -------
-    ndarray, shape (n,)
-        Multiples of 10 kt, or one speed in the middle of a narrow range; empty
-        when the ranges do not meet.
+    Returns:
+        Shape (n,): Multiples of 10 kt, or one speed in the middle of a narrow range; empty when the
+        ranges do not meet.
     """
     ranges = []
     for rows in (first, second):

@@ -40,29 +40,17 @@ def contrast_groups(
 ) -> Comparison:
     """Compare the pooled curves of two groups.
 
-    Parameters
-    ----------
-    store : Store
-    first, second : str
-        Names of groups, both with or both without their pairing.
-    type_name : str, optional
-    flap_setting : str
-    choice : MemberChoice, optional
-        Who is kept in the pool, or taken out of it.
+    Args:
+        first, second: Names of groups, both with or both without their pairing.
+        choice: Who is kept in the pool, or taken out of it.
 
-    Returns
-    -------
-    Comparison
+    Returns:
         Second less first.
 
-    Raises
-    ------
-    UnknownNameError
-        If a group is not in the store.
-    DataError
-        If the names are of different kinds, or name one group.
-    FitError
-        If a group has fewer than three airframes, or they share no speed.
+    Raises:
+        UnknownNameError: If a group is not in the store.
+        DataError: If the names are of different kinds, or name one group.
+        FitError: If a group has fewer than three airframes, or they share no speed.
     """
     known, one, other = _two_groups(store, first, second, type_name, flap_setting)
     chosen = checked_choice(store, choice or MemberChoice(), known)
@@ -73,21 +61,14 @@ def contrast_groups(
 def contrast_of_pool(pool: Pool, one: GroupName, other: GroupName) -> Comparison:
     """Compare the curves of two groups, and say who was left out or kept in although outside.
 
-    Parameters
-    ----------
-    pool : Pool
-    one, other : GroupName
-        Of the groups of the pool.
+    Args:
+        one, other: Of the groups of the pool.
 
-    Returns
-    -------
-    Comparison
+    Returns:
         `other` less `one`.
 
-    Raises
-    ------
-    FitError
-        If they share no speed.
+    Raises:
+        FitError: If they share no speed.
     """
     found = contrast_of_points(pool.known, one, other)
     kept = (*pool.kept_in(one), *pool.kept_in(other))
@@ -98,21 +79,14 @@ def contrast_of_pool(pool: Pool, one: GroupName, other: GroupName) -> Comparison
 def contrast_of_points(known: TypePoints, one: GroupName, other: GroupName) -> Comparison:
     """Compare the pooled curves of two groups of points that were read before.
 
-    Parameters
-    ----------
-    known : TypePoints
-    one, other : GroupName
-        Of the groups of `known`.
+    Args:
+        one, other: Of the groups of `known`.
 
-    Returns
-    -------
-    Comparison
+    Returns:
         `other` less `one`.
 
-    Raises
-    ------
-    FitError
-        If they share no speed.
+    Raises:
+        FitError: If they share no speed.
     """
     # the highest order flown, not the chosen one: a bend chosen for its size would look different
     fit, checks = fit_checked(known.points, supported_order(known.points))

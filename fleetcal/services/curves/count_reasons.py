@@ -11,16 +11,11 @@ from fleetcal.wording import counted
 def count_reasons(points: Iterable[tuple[str, str]], what: str = "point") -> tuple[str, ...]:
     """Return in words how many points of which airframe are left out for which reason.
 
-    Parameters
-    ----------
-    points : iterable of (airframe, reason)
-        One for each point.
-    what : str
-        Is counted.
+    Args:
+        points (iterable of (airframe, reason)): One for each point.
+        what: Is counted.
 
-    Returns
-    -------
-    tuple of str
+    Returns:
         By airframe, without a full stop.
     """
     return tuple(

@@ -50,14 +50,7 @@ class CurveRow:
 def curve_rows(fitted: FittedGroup, speeds_kt: tuple[float, ...]) -> tuple[CurveRow, ...]:
     """Tell a fitted curve at some airspeeds.
 
-    Parameters
-    ----------
-    fitted : FittedGroup
-    speeds_kt : tuple of float
-
-    Returns
-    -------
-    tuple of CurveRow
+    Returns:
         Empty with the reason where points of fewer than three airframes reach the speed.
     """
     ias = np.array(speeds_kt)

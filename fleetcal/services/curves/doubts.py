@@ -18,18 +18,11 @@ from fleetcal.wording import percent
 def doubts_of(known: TypePoints, group: int, check: GroupCheck, phi: float) -> tuple[str, ...]:
     """Tell what speaks against the answer of a group, and what was made of it.
 
-    Parameters
-    ----------
-    known : TypePoints
-    group : int
-    check : GroupCheck
-        Of the group.
-    phi : float
-        Factor found on the variances of all points of the type.
+    Args:
+        check: Of the group.
+        phi: Factor found on the variances of all points of the type.
 
-    Returns
-    -------
-    tuple of str
+    Returns:
         Empty when the points agree with the model.
     """
     told = []

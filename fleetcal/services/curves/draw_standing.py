@@ -32,21 +32,13 @@ def draw_standing(
 ) -> None:
     """Draw an airframe among the others of each group that it flew in.
 
-    Parameters
-    ----------
-    known : TypePoints
-    verdicts : Verdicts
-    told : tuple of AirframeVerdict
-        On the airframe.
-    found : tuple of OwnFinding
-        What of it disagrees with itself.
-    file : Path
-        The ending tells the kind.
+    Args:
+        told: On the airframe.
+        found: What of it disagrees with itself.
+        file: The ending tells the kind.
 
-    Raises
-    ------
-    DataError
-        If the ending is unknown, or the file cannot be written.
+    Raises:
+        DataError: If the ending is unknown, or the file cannot be written.
     """
     kind = figure_kind(file)
     odd = {i for one in found for i in (*one.point_ids, *one.or_point_ids)}
@@ -57,18 +49,8 @@ def draw_standing(
 def figure_kind(file: Path) -> str:
     """Return the kind of figure that the name of a file asks for.
 
-    Parameters
-    ----------
-    file : Path
-
-    Returns
-    -------
-    str
-
-    Raises
-    ------
-    DataError
-        If the ending is unknown.
+    Raises:
+        DataError: If the ending is unknown.
     """
     kind = file.suffix.lower().lstrip(".")
     if kind not in _KINDS:

@@ -65,24 +65,13 @@ class Member:
 class TypePoints:
     """Accepted points of a type at one flap setting.
 
-    Attributes
-    ----------
-    type : TypeDescription
-    flap_setting : str
-    groups : tuple of GroupName
-    members : tuple of Member
-        One for each aircraft number of `points`.
-    points : FleetPoints
-    rows : tuple of PointRow
-        In the order of `points`.
-    too_small : tuple of str
-        Groups left out because fewer than three airframes flew them.
-    barred : tuple of PointRow
-        Accepted points that a failed leak check keeps out.
-    quantity : Quantity
-        What the points measure.
-    in_small_groups : frozenset of Member
-        Who flew the groups that are too small.
+    Attributes:
+        members: One for each aircraft number of `points`.
+        rows: In the order of `points`.
+        too_small: Groups left out because fewer than three airframes flew them.
+        barred: Accepted points that a failed leak check keeps out.
+        quantity: What the points measure.
+        in_small_groups: Who flew the groups that are too small.
     """
 
     type: TypeDescription
@@ -110,21 +99,9 @@ class TypePoints:
 def find_type(description: FleetDescription, name: str | None) -> TypeDescription:
     """Return a type by name, or the only one.
 
-    Parameters
-    ----------
-    description : FleetDescription
-    name : str or None
-
-    Returns
-    -------
-    TypeDescription
-
-    Raises
-    ------
-    UnknownNameError
-        If it is not in the store.
-    DataError
-        If none was named and the store has several or none.
+    Raises:
+        UnknownNameError: If it is not in the store.
+        DataError: If none was named and the store has several or none.
     """
     names = [t.name for t in description.types]
     if name is None:
@@ -139,23 +116,12 @@ def find_type(description: FleetDescription, name: str | None) -> TypeDescriptio
 def find_group(description: FleetDescription, kind: TypeDescription, text: str) -> GroupName:
     """Return the group that a text names.
 
-    Parameters
-    ----------
-    description : FleetDescription
-    kind : TypeDescription
-    text : str
-        ``static source`` or ``static source / engine / propeller``, in any case.
+    Args:
+        text: ``static source`` or ``static source / engine / propeller``, in any case.
 
-    Returns
-    -------
-    GroupName
-
-    Raises
-    ------
-    UnknownNameError
-        If a part is not in the store.
-    DataError
-        If the text has two parts or more than three.
+    Raises:
+        UnknownNameError: If a part is not in the store.
+        DataError: If the text has two parts or more than three.
     """
     parts = [part.strip() for part in text.split(" / ")]
     source = _match(parts[0], [s.name for s in kind.static_sources], "static source")
@@ -189,19 +155,10 @@ def rejected_points(
 ) -> list[PointRow]:
     """Return the points of a type that somebody rejected.
 
-    Parameters
-    ----------
-    store : Store
-    known : TypePoints
-        For the type and the flap setting.
-    group : GroupName, optional
-        Only of this group.
-    tag : str, optional
-        Only of this airframe.
-
-    Returns
-    -------
-    list of PointRow
+    Args:
+        known: For the type and the flap setting.
+        group: Only of this group.
+        tag: Only of this airframe.
     """
     wanted = PointFilter(
         airframe=tag, type=known.type.name, flap_setting=known.flap_setting, accepted=False
@@ -219,9 +176,7 @@ def gather_points(
 ) -> tuple[TypePoints, GroupName | None]:
     """Read the points of a type for one group, or for all: as `gather_groups`.
 
-    Returns
-    -------
-    tuple
+    Returns:
         The points of all groups, and the name of the wanted group.
     """
     known, named = gather_groups(store, type_name, flap_setting, [] if wanted is None else [wanted])
@@ -238,27 +193,16 @@ def gather_groups(
     a group has the same curve under its short and its full name if its points
     are the same: the spread between airframes comes from the same other groups.
 
-    Parameters
-    ----------
-    store : Store
-    type_name : str or None
-        The only type when None.
-    flap_setting : str
-    wanted : sequence of str
-        Names of the groups that are asked for; none for all, by pairing.
+    Args:
+        type_name: The only type when None.
+        wanted: Names of the groups that are asked for; none for all, by pairing.
 
-    Returns
-    -------
-    tuple
-        The points of all groups with three airframes or more, and the names of
-        the wanted groups.
+    Returns:
+        The points of all groups with three airframes or more, and the names of the wanted groups.
 
-    Raises
-    ------
-    UnknownNameError
-        If type or a group are not in the store.
-    FitError
-        If a wanted group, or every group, has fewer than three airframes.
+    Raises:
+        UnknownNameError: If type or a group are not in the store.
+        FitError: If a wanted group, or every group, has fewer than three airframes.
     """
     with store.reading() as session:
         description = load_description(session)
@@ -291,24 +235,13 @@ def sorted_into_groups(
 ) -> TypePoints:
     """Return points of a type with other rows, those of too small groups left out.
 
-    Parameters
-    ----------
-    known : TypePoints
-        For the type, the flap setting and what is barred.
-    rows : sequence of PointRow
-    members : sequence of Member
-        Whose each row is.
-    wanted : sequence of GroupName
-        Must be large enough.
+    Args:
+        known: For the type, the flap setting and what is barred.
+        members: Whose each row is.
+        wanted: Must be large enough.
 
-    Returns
-    -------
-    TypePoints
-
-    Raises
-    ------
-    FitError
-        If a wanted group, or every group, has fewer than three airframes.
+    Raises:
+        FitError: If a wanted group, or every group, has fewer than three airframes.
     """
     airframes = fliers_of((member.group, member.airframe) for member in members)
     large = large_enough(airframes)
@@ -334,15 +267,8 @@ def sorted_into_groups(
 def group_of(row: PointRow, by_pairing: bool = True) -> GroupName:
     """Return the group of a point.
 
-    Parameters
-    ----------
-    row : PointRow
-    by_pairing : bool
-        Whether pairings are kept apart.
-
-    Returns
-    -------
-    GroupName
+    Args:
+        by_pairing: Whether pairings are kept apart.
     """
     if by_pairing:
         return GroupName(row.static_source, row.engine, row.propeller)
@@ -357,17 +283,10 @@ def fleet_points(
 ) -> tuple[tuple[Member, ...], FleetPoints, tuple[PointRow, ...]]:
     """Return the points of some groups as arrays, with their members numbered.
 
-    Parameters
-    ----------
-    kind : TypeDescription
-    rows : sequence of PointRow
-    members : sequence of Member
-        Whose each point is.
-    groups : sequence of GroupName
+    Args:
+        members: Whose each point is.
 
-    Returns
-    -------
-    tuple
+    Returns:
         The members by number, the arrays, and the points in their order.
     """
     aircraft = sorted(set(members), key=lambda m: (str(m.group), m.airframe))

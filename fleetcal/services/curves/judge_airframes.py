@@ -57,22 +57,11 @@ def judge_airframes(
 ) -> Judgement:
     """Judge every airframe of a type against its group.
 
-    Parameters
-    ----------
-    store : Store
-    type_name : str, optional
-    flap_setting : str
-    group : str, optional
-        Show only this group; all are fitted together, for the spread.
+    Args:
+        group: Show only this group; all are fitted together, for the spread.
 
-    Returns
-    -------
-    Judgement
-
-    Raises
-    ------
-    FitError
-        If no group has enough airframes.
+    Raises:
+        FitError: If no group has enough airframes.
     """
     return _judge(store, type_name, flap_setting, group, None).judgement
 
@@ -110,26 +99,17 @@ def judgement_of(
 ) -> tuple[Judgement, Verdicts]:
     """Judge every airframe of points that were read before.
 
-    Parameters
-    ----------
-    known : TypePoints
-    wanted : GroupName or None
-        Show only this group.
-    left_out : tuple of str
-        What is not judged, in words.
-    keep : callable, optional
-        Takes the verdicts, how airframes agree with themselves and the findings,
-        to keep them for the next time.
+    Args:
+        wanted: Show only this group.
+        left_out: What is not judged, in words.
+        keep: Takes the verdicts, how airframes agree with themselves and the findings, to keep them
+            for the next time.
 
-    Returns
-    -------
-    tuple
+    Returns:
         The judgement and the verdicts that it tells.
 
-    Raises
-    ------
-    FitError
-        If a group cannot be fitted.
+    Raises:
+        FitError: If a group cannot be fitted.
     """
     verdicts, told = judge_known(known)
     shown = [one for one in told if wanted is None or one.group == str(wanted)]
@@ -157,19 +137,11 @@ def judgement_of(
 def judge_known(known: TypePoints) -> tuple[Verdicts, list[AirframeVerdict]]:
     """Judge every airframe of points that were read before.
 
-    Parameters
-    ----------
-    known : TypePoints
-
-    Returns
-    -------
-    tuple
+    Returns:
         The verdicts, and each told in the order of the members.
 
-    Raises
-    ------
-    FitError
-        If a group cannot be fitted.
+    Raises:
+        FitError: If a group cannot be fitted.
     """
     verdicts = judge_fleet(known.points, FAMILY_LEVEL)
     return verdicts, tell_verdicts(known, verdicts)
@@ -199,25 +171,12 @@ def judge_airframe(
 ) -> Judgement:
     """Judge one airframe in each group it flew in.
 
-    Parameters
-    ----------
-    store : Store
-    tag : str
-    type_name : str, optional
-    flap_setting : str
-    figure : Path, optional
-        Draw the standing into this file, .svg, .png or .pdf.
+    Args:
+        figure: Draw the standing into this file, .svg, .png or .pdf.
 
-    Returns
-    -------
-    Judgement
-
-    Raises
-    ------
-    UnknownNameError
-        If the airframe is not in the store.
-    FitError
-        If it has no accepted points in a group that can be fitted.
+    Raises:
+        UnknownNameError: If the airframe is not in the store.
+        FitError: If it has no accepted points in a group that can be fitted.
     """
     with store.reading() as session:
         airframe = find_airframe(session, tag)
@@ -248,20 +207,10 @@ def of_one_airframe(
 ) -> Judgement:
     """Return what a judgement says of one airframe, with what that rests on.
 
-    Parameters
-    ----------
-    whole : Judgement
-    known : TypePoints
-    verdicts : Verdicts
-        That the judgement tells.
-    tag : str
-        Of an airframe that was judged.
-    figure : Path, optional
-        Draw the standing into this file, .svg, .png or .pdf.
-
-    Returns
-    -------
-    Judgement
+    Args:
+        verdicts: That the judgement tells.
+        tag: Of an airframe that was judged.
+        figure: Draw the standing into this file, .svg, .png or .pdf.
     """
     mine = tuple(a for a in whole.airframes if a.airframe == tag)
     found = tuple(one for one in whole.disagreements if one.airframe == tag)

@@ -71,12 +71,7 @@ class _Fresh:
 
 
 def read_mark(store: Store) -> StateMark | None:
-    """Return the mark of a store's state.
-
-    Parameters
-    ----------
-    store : Store
-    """
+    """Return the mark of a store's state."""
     with store.reading() as session:
         return state_mark(session)
 
@@ -91,16 +86,9 @@ def keep_judged(
 ) -> None:
     """Keep what judging a type came to; small ones are quicker judged again.
 
-    Parameters
-    ----------
-    store : Store
-    mark : StateMark
-        Of a state no later than the points.
-    known : TypePoints
-        With pairings kept apart.
-    verdicts : Verdicts
-    agreement : OwnAgreement
-    findings : tuple of OwnFinding
+    Args:
+        mark: Of a state no later than the points.
+        known: With pairings kept apart.
     """
     if len(known.members) < FEWEST_WORTH_KEEPING:
         return
@@ -132,17 +120,9 @@ def keep_judged(
 def judge_from_kept(store: Store, tag: str, type_name: str, flap_setting: str) -> Judgement | None:
     """Judge one airframe with what was kept of its type.
 
-    Parameters
-    ----------
-    store : Store
-    tag : str
-    type_name, flap_setting : str
-
-    Returns
-    -------
-    Judgement or None
-        None if all must be judged: nothing was kept, too much has changed, or
-        the airframe is new in a group.
+    Returns:
+        None if all must be judged: nothing was kept, too much has changed, or the airframe is new
+        in a group.
     """
     kept = kept_pool(store, type_name, flap_setting)
     fresh = None if kept is None else _fresh(store, kept, tag)

@@ -13,25 +13,15 @@ from fleetcal.services.curves.standing_detail import StandingDetail
 class Judgement:
     """Every airframe judged.
 
-    Attributes
-    ----------
-    type, flap_setting : str
-    weight_kg : float
-        Weight that the airspeeds are for.
-    judged : int
-        Airframes that got a verdict.
-    airframes : tuple of AirframeVerdict
-        Outside first, then by group and tag.
-    left_out : tuple of str
-    disagreements : tuple of OwnFinding
-        Points and sorties that disagree with their own airframe, of those shown.
-    model : str
-    fitted_airframes, fitted_sorties, fitted_points : int
-        What the model was fitted to, all groups of the type together.
-    spread_degrees_of_freedom : int
-        Airframes less groups: what tells how airframes differ.
-    details : tuple of StandingDetail
-        Of each of `airframes` when one airframe was asked for.
+    Attributes:
+        weight_kg: Weight that the airspeeds are for.
+        judged: Airframes that got a verdict.
+        airframes: Outside first, then by group and tag.
+        disagreements: Points and sorties that disagree with their own airframe, of those shown.
+        fitted_airframes, fitted_sorties, fitted_points: What the model was fitted to, all groups of
+            the type together.
+        spread_degrees_of_freedom: Airframes less groups: what tells how airframes differ.
+        details: Of each of `airframes` when one airframe was asked for.
     """
 
     type: str

@@ -41,29 +41,16 @@ _LAYOUT: Final = 2
 class KeptPool:
     """A judged type, as `standing_of_one` needs it.
 
-    Attributes
-    ----------
-    mark : StateMark
-        State of the store that it was made of.
-    type, flap_setting : str
-    groups : tuple of GroupName
-    members : tuple of Member
-    sums : AircraftSums
-        Of the full basis.
-    order : int
-        Of the curves.
-    spread : ndarray, shape (k, k)
-    phi : float
-    bends : ndarray, shape (groups,)
-        See `PooledFit`.
-    suspects : frozenset of int
-    standings : tuple of Standing
-    adjusted : ndarray, shape (members,)
-    lines : ndarray, shape (members, 5)
-        See `line_numbers`.
-    tests, sorties : ndarray of int, shape (members,)
-        Points and sorties looked at for agreement with their own airframe, and sorties flown.
-    findings : tuple of OwnFinding
+    Attributes:
+        mark: State of the store that it was made of.
+        sums: Of the full basis.
+        order: Of the curves.
+        spread: Shape (k, k).
+        bends (groups,): See `PooledFit`.
+        adjusted: Shape (members,).
+        lines (members, 5): See `line_numbers`.
+        tests, sorties (members,): Points and sorties looked at for agreement with their own
+            airframe, and sorties flown.
     """
 
     mark: StateMark
@@ -86,13 +73,7 @@ class KeptPool:
 
 
 def keep_pool(store: Store, kept: KeptPool) -> None:
-    """Keep a judged type; where nothing can be written, nothing is kept.
-
-    Parameters
-    ----------
-    store : Store
-    kept : KeptPool
-    """
+    """Keep a judged type; where nothing can be written, nothing is kept."""
     content = io.BytesIO()
     np.savez(content, header=_header(kept), **_arrays(kept))
     path = _place(store, kept.type, kept.flap_setting)
@@ -109,16 +90,8 @@ def keep_pool(store: Store, kept: KeptPool) -> None:
 def kept_pool(store: Store, kind: str, flap_setting: str) -> KeptPool | None:
     """Return what was kept of a type, None if nothing was or it cannot be read.
 
-    Parameters
-    ----------
-    store : Store
-    kind : str
-        Name of the type.
-    flap_setting : str
-
-    Returns
-    -------
-    KeptPool or None
+    Args:
+        kind: Name of the type.
     """
     try:
         content = io.BytesIO(_place(store, kind, flap_setting).read_bytes())

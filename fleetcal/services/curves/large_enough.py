@@ -14,14 +14,8 @@ Name = TypeVar("Name")
 def fliers_of(flown: Iterable[tuple[Name, str]]) -> dict[Name, set[str]]:
     """Return the airframes that flew in each group.
 
-    Parameters
-    ----------
-    flown : iterable of (group, tag)
-        Groups by any name that prints.
-
-    Returns
-    -------
-    dict
+    Args:
+        flown (iterable of (group, tag)): Groups by any name that prints.
     """
     fliers: dict[Name, set[str]] = {}
     for group, tag in flown:

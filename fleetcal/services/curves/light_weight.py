@@ -27,14 +27,11 @@ if TYPE_CHECKING:
 class LightWeight:
     """The lightest weight that a group flew, and the corrections there.
 
-    Attributes
-    ----------
-    weight_kg : float
-        Whole kilograms.
-    corrections_kt : tuple of float or None
-        One for each airspeed asked about; None where fewer than three airframes reach it.
-    matters : bool
-        Whether one differs by more than half the width of the band for one aircraft.
+    Attributes:
+        weight_kg: Whole kilograms.
+        corrections_kt: One for each airspeed asked about; None where fewer than three airframes
+            reach it.
+        matters: Whether one differs by more than half the width of the band for one aircraft.
     """
 
     weight_kg: float
@@ -45,15 +42,8 @@ class LightWeight:
 def light_weight(fitted: FittedGroup, rows: tuple[CurveRow, ...]) -> LightWeight:
     """Return what a curve says at the lightest weight flown.
 
-    Parameters
-    ----------
-    fitted : FittedGroup
-    rows : tuple of CurveRow
-        The curve at the weight of the request.
-
-    Returns
-    -------
-    LightWeight
+    Args:
+        rows: The curve at the weight of the request.
     """
     points = fitted.known.rows_of(fitted.number)
     weight = float(floor(min(row.weight_kg for row in points)))
@@ -86,18 +76,11 @@ def at_light_weight(
 ) -> tuple[float | None, tuple[CurveRow, ...]]:
     """Return rows with the correction at the lightest weight flown, if it matters anywhere.
 
-    Parameters
-    ----------
-    fitted : FittedGroup
-    rows : tuple of CurveRow
-    fine_kt : tuple of float
-        Airspeeds at which it is looked for whether it matters.
+    Args:
+        fine_kt: Airspeeds at which it is looked for whether it matters.
 
-    Returns
-    -------
-    weight_kg : float or None
-        None if it matters nowhere; the rows are then as they were.
-    rows : tuple of CurveRow
+    Returns:
+        weight_kg: None if it matters nowhere; the rows are then as they were.
     """
     if not fine_kt or not light_weight(fitted, curve_rows(fitted, fine_kt)).matters:
         return None, rows

@@ -37,16 +37,7 @@ class GroupList:
 
 
 def list_groups(store: Store) -> GroupList:
-    """Count airframes, sorties and points of every group.
-
-    Parameters
-    ----------
-    store : Store
-
-    Returns
-    -------
-    GroupList
-    """
+    """Count airframes, sorties and points of every group."""
     with store.reading() as session:
         rows = select_points(session, PointFilter())
     groups: dict[tuple[str, str, str], list[PointRow]] = {}

@@ -24,21 +24,12 @@ from fleetcal.wording import p_words, percent
 class OwnFinding:
     """A point, or a sortie, that disagrees with its own airframe.
 
-    Attributes
-    ----------
-    airframe, group : str
-    is_sortie : bool
-    point_ids : tuple of int
-    flown_on : date
-    ias_kt, away_kt, u_away_kt : float
-        By how much its correction differs from what the rest of the airframe says.
-    adjusted_p_value : float
-        Chance, allowing for all points and sorties looked at.
-    or_point_ids : tuple of int
-        Points that explain the disagreement nearly as well.
-    verdict_without : str
-        On the airframe without it; empty where none is possible.
-    said : str
+    Attributes:
+        ias_kt, away_kt, u_away_kt: By how much its correction differs from what the rest of the
+            airframe says.
+        adjusted_p_value: Chance, allowing for all points and sorties looked at.
+        or_point_ids: Points that explain the disagreement nearly as well.
+        verdict_without: On the airframe without it; empty where none is possible.
     """
 
     airframe: str
@@ -64,20 +55,12 @@ def own_findings(
 ) -> tuple[tuple[OwnFinding, ...], OwnAgreement]:
     """Find what disagrees with its own airframe.
 
-    Parameters
-    ----------
-    known : TypePoints
-    verdicts : Verdicts
-    words : list of str
-        Verdict on each member.
-    others : OtherLines, optional
-        Of airframes whose points are not at hand.
-    looked_at : int
-        Points and sorties of those that were looked at.
+    Args:
+        words: Verdict on each member.
+        others: Of airframes whose points are not at hand.
+        looked_at: Points and sorties of those that were looked at.
 
-    Returns
-    -------
-    tuple
+    Returns:
         What was found, and what a later look needs of the airframes.
     """
     odd = verdicts.suspects | {i for i, word in enumerate(words) if word == "outside"}
@@ -91,18 +74,9 @@ def own_findings(
 def verdict_without(known: TypePoints, verdicts: Verdicts, number: int, gone: Index) -> str:
     """Return the verdict on an airframe without some of its points, empty if none is possible.
 
-    Parameters
-    ----------
-    known : TypePoints
-    verdicts : Verdicts
-    number : int
-        Of the member.
-    gone : ndarray of int
-        Points, as numbered in `known`.
-
-    Returns
-    -------
-    str
+    Args:
+        number: Of the member.
+        gone: Points, as numbered in `known`.
     """
     kept = np.setdiff1d(np.flatnonzero(known.points.aircraft == number), gone)
     if not len(kept) or not np.isfinite(verdicts.adjusted[number]):

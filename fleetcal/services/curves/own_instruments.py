@@ -19,19 +19,12 @@ def instruments_u95_kt(known: TypePoints, number: int, coefficients: int, ias_kt
 
     More sorties do not make it smaller: every point has the same error.
 
-    Parameters
-    ----------
-    known : TypePoints
-    number : int
-        Of the member.
-    coefficients : int
-        Of the departure: level, or level and tilt.
-    ias_kt : float
-        At reference weight.
+    Args:
+        number: Of the member.
+        coefficients: Of the departure: level, or level and tilt.
+        ias_kt: At reference weight.
 
-    Returns
-    -------
-    float
+    Returns:
         Expanded to 95 %, in the unit of the quantity; 0 where no term is known.
     """
     rows = np.flatnonzero(known.points.aircraft == number)
@@ -55,16 +48,6 @@ def _own_map(known: TypePoints, rows: Index, coefficients: int) -> Array:
 
 
 def unchecked(known: TypePoints, number: int) -> bool:
-    """Return whether any point of a member was read on an indicator never on a bench.
-
-    Parameters
-    ----------
-    known : TypePoints
-    number : int
-
-    Returns
-    -------
-    bool
-    """
+    """Return whether any point of a member was read on an indicator never on a bench."""
     rows = np.flatnonzero(known.points.aircraft == number)
     return any(never_on_a_bench(known.rows[i].terms) for i in rows)

@@ -56,21 +56,11 @@ class PairingRow:
 class Pairings:
     """All pairings of one port.
 
-    Attributes
-    ----------
-    type, static_source, flap_setting : str
-    weight_kg : float
-    rows : tuple of PairingRow
-    between_kt, between_high_kt : float
-        Standard deviation of the level between pairings at twice the scaling
-        speed, its mean and the value it is below with a chance of 95 %.
-    chance : float or None
-        Of pairings as different with one curve for the port; None for one pairing.
-    verdict : str
-    model : str
-    left_out : tuple of str
-    without : tuple of AirframeLeftOut
-        Airframes that are not in the pool.
+    Attributes:
+        between_kt, between_high_kt: Standard deviation of the level between pairings at twice the
+            scaling speed, its mean and the value it is below with a chance of 95 %.
+        chance: Of pairings as different with one curve for the port; None for one pairing.
+        without: Airframes that are not in the pool.
     """
 
     type: str
@@ -97,29 +87,14 @@ def compare_pairings(
 ) -> Pairings:
     """Tell the curve of every pairing flown with a port.
 
-    Parameters
-    ----------
-    store : Store
-    port : str
-        Name of a static source.
-    type_name : str, optional
-    flap_setting : str
-    step_kt : float
-    choice : MemberChoice, optional
-        Who is kept in the pool, or taken out of it.
+    Args:
+        port: Name of a static source.
+        choice: Who is kept in the pool, or taken out of it.
 
-    Returns
-    -------
-    Pairings
-
-    Raises
-    ------
-    UnknownNameError
-        If type or port are not in the store.
-    DataError
-        If the name has a pairing in it, or the step makes no table.
-    FitError
-        If no pairing of the port has enough airframes.
+    Raises:
+        UnknownNameError: If type or port are not in the store.
+        DataError: If the name has a pairing in it, or the step makes no table.
+        FitError: If no pairing of the port has enough airframes.
     """
     if not 0.5 <= step_kt <= 100.0:
         raise DataError(f"a step of {step_kt:g} kt makes no table", "give 0.5 to 100 kt")

@@ -19,26 +19,17 @@ def point_arrays(
 ) -> FleetPoints:
     """Turn stored points into arrays.
 
-    Parameters
-    ----------
-    kind : TypeDescription
-        For the scaling speed and the reference weight.
-    rows : sequence of PointRow
-    aircraft : sequence of int
-        Unit of each point, numbered from 0.
-    group_of : sequence of int
-        Group of each unit, numbered from 0.
+    Args:
+        kind: For the scaling speed and the reference weight.
+        aircraft: Unit of each point, numbered from 0.
+        group_of: Group of each unit, numbered from 0.
 
-    Returns
-    -------
-    FleetPoints
-        What belongs to a point alone is its whole uncertainty less the terms
-        that others own, and never less than a tenth of the whole.
+    Returns:
+        What belongs to a point alone is its whole uncertainty less the terms that others own, and
+        never less than a tenth of the whole.
 
-    Raises
-    ------
-    FitError
-        If a point is not finite or claims no uncertainty.
+    Raises:
+        FitError: If a point is not finite or claims no uncertainty.
     """
     sortie, airframe, fleet = (terms_of(rows, owner) for owner in ("sortie", "airframe", "fleet"))
     total = np.array([row.u_kappa for row in rows])
@@ -62,16 +53,11 @@ def point_arrays(
 def terms_of(rows: Sequence[PointRow], owner: str) -> Array:
     """Return the terms of one owner, a column for each name.
 
-    Parameters
-    ----------
-    rows : sequence of PointRow
-    owner : str
-        ``point``, ``sortie``, ``airframe`` or ``fleet``.
+    Args:
+        owner: ``point``, ``sortie``, ``airframe`` or ``fleet``.
 
-    Returns
-    -------
-    ndarray, shape (rows, names)
-        Signed, in kappa; 0 where a point has no such term.
+    Returns:
+        Shape (rows, names): Signed, in kappa; 0 where a point has no such term.
     """
     names = sorted({term.name for row in rows for term in row.terms if term.owner == owner})
     column = {name: i for i, name in enumerate(names)}

@@ -18,12 +18,9 @@ from fleetcal.wording import counted
 class MemberChoice:
     """Which airframes somebody keeps in the pool, or takes out of it, by tag.
 
-    Attributes
-    ----------
-    kept : tuple of str
-        Stay in even if they stand outside.
-    taken_out : tuple of str
-        Leave, wherever they stand.
+    Attributes:
+        kept: Stay in even if they stand outside.
+        taken_out: Leave, wherever they stand.
     """
 
     kept: tuple[str, ...] = ()
@@ -34,16 +31,10 @@ class MemberChoice:
 class AirframeLeftOut:
     """An airframe whose points are in the store and not in the pool.
 
-    Attributes
-    ----------
-    airframe, group : str
-    points : int
-    outside : bool
-        Whether it was found outside; else somebody took it out.
-    departure_kt, at_ias_kt : float or None
-        Where it departs most from the group.
-    reason : str
-        In words that follow its tag.
+    Attributes:
+        outside: Whether it was found outside; else somebody took it out.
+        departure_kt, at_ias_kt: Where it departs most from the group.
+        reason: In words that follow its tag.
     """
 
     airframe: str
@@ -62,13 +53,10 @@ class AirframeLeftOut:
 class Pool:
     """The points that are pooled, and who was left out or kept in although outside.
 
-    Attributes
-    ----------
-    known : TypePoints
-    left_out : tuple of AirframeLeftOut
-        Of all groups of the type, since all groups share one spread.
-    kept : tuple of (group, sentence)
-        One for each airframe that stands outside and is in the pool.
+    Attributes:
+        left_out: Of all groups of the type, since all groups share one spread.
+        kept (tuple of (group, sentence)): One for each airframe that stands outside and is in the
+            pool.
     """
 
     known: TypePoints
@@ -87,22 +75,9 @@ class Pool:
 def checked_choice(store: Store, choice: MemberChoice, known: TypePoints) -> MemberChoice:
     """Return a choice with the tags as the store writes them.
 
-    Parameters
-    ----------
-    store : Store
-    choice : MemberChoice
-    known : TypePoints
-
-    Returns
-    -------
-    MemberChoice
-
-    Raises
-    ------
-    UnknownNameError
-        If an airframe is not in the store.
-    DataError
-        If one is both kept and taken out, or has no points that could be pooled.
+    Raises:
+        UnknownNameError: If an airframe is not in the store.
+        DataError: If one is both kept and taken out, or has no points that could be pooled.
     """
     with store.reading() as session:
         kept, taken_out = (
@@ -134,24 +109,13 @@ def pool_of(
     An airframe found outside leaves its group, unless it is kept by choice or
     would leave fewer than three airframes there.
 
-    Parameters
-    ----------
-    known : TypePoints
-    judged : sequence of AirframeVerdict
-        In the order of the members.
-    choice : MemberChoice, optional
-        With tags as the store writes them.
-    wanted : sequence of GroupName
-        Groups that must remain.
+    Args:
+        judged: In the order of the members.
+        choice: With tags as the store writes them.
+        wanted: Groups that must remain.
 
-    Returns
-    -------
-    Pool
-
-    Raises
-    ------
-    FitError
-        If airframes are taken out by choice and too few remain.
+    Raises:
+        FitError: If airframes are taken out by choice and too few remain.
     """
     choice = choice or MemberChoice()
     asked = {i for i, m in enumerate(known.members) if m.airframe in choice.taken_out}
@@ -199,15 +163,8 @@ def _kept_words(one: AirframeVerdict, asked: bool) -> str:
 def left_out_sentences(left_out: Sequence[AirframeLeftOut], group: GroupName) -> tuple[str, ...]:
     """Return a sentence for each airframe that was left out, of the group and of the others.
 
-    Parameters
-    ----------
-    left_out : sequence of AirframeLeftOut
-    group : GroupName
-        Of the curve.
-
-    Returns
-    -------
-    tuple of str
+    Args:
+        group: Of the curve.
     """
     return tuple(
         f"{counted(one.points, 'point')} of {one}"

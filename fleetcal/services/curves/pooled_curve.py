@@ -40,38 +40,23 @@ from fleetcal.store import Store
 class PooledCurve:
     """The curve of one group.
 
-    Attributes
-    ----------
-    type, group, static_source, engine, propeller, flap_setting
-        What the curve is of; engine and propeller None when pairings are pooled.
-    weight_kg : float
-        Weight that the airspeeds are for.
-    altitude_ft : float
-        Pressure altitude that the altimeter corrections are for.
-    rows : tuple of CurveRow
-    airframes, sorties, points : int
-        What was pooled.
-    order : int
-        Of the curve in s = (Vs/Viw)^2.
-    spread_level_kappa, spread_tilt_kappa : float
-        Standard deviation between aircraft, of level and tilt.
-    phi : float
-        Factor found on the variances of the points.
-    model : str
-    outside : tuple of str
-        Airframes in this pool that stand outside it, and why.
-    without : tuple of AirframeLeftOut
-        Airframes of this group that are not in the pool.
-    left_out : tuple of str
-    doubts : tuple of str
-        What speaks against the model, and what was made of it.
-    yardstick : str
-        The curve beside limits that rules have had, for information.
-    light_weight_kg : float or None
-        Lightest weight flown, if the correction there differs by more than half the band
-        for one aircraft at some speed.
-    pitot : str
-        What an error of the pitot would do at the fastest speed.
+    Attributes:
+        type, group, static_source, engine, propeller, flap_setting: What the curve is of; engine
+            and propeller None when pairings are pooled.
+        weight_kg: Weight that the airspeeds are for.
+        altitude_ft: Pressure altitude that the altimeter corrections are for.
+        airframes, sorties, points: What was pooled.
+        order: Of the curve in s = (Vs/Viw)^2.
+        spread_level_kappa, spread_tilt_kappa: Standard deviation between aircraft, of level and
+            tilt.
+        phi: Factor found on the variances of the points.
+        outside: Airframes in this pool that stand outside it, and why.
+        without: Airframes of this group that are not in the pool.
+        doubts: What speaks against the model, and what was made of it.
+        yardstick: The curve beside limits that rules have had, for information.
+        light_weight_kg: Lightest weight flown, if the correction there differs by more than half
+            the band for one aircraft at some speed.
+        pitot: What an error of the pitot would do at the fastest speed.
     """
 
     type: str
@@ -104,22 +89,12 @@ class PooledCurve:
 class CurveRequest:
     """What curve is asked for.
 
-    Attributes
-    ----------
-    group : str
-        ``static source`` or ``static source / engine / propeller``.
-    type : str or None
-    flap_setting : str
-    weight_kg : float or None
-        The type's reference weight when None.
-    altitude_ft : float
-    step_kt : float
-    order : int or None
-        Chosen by leave-one-aircraft-out error when None.
-    with_airframes : tuple of str
-        Tags that stay in the pool even if they stand outside.
-    without_airframes : tuple of str
-        Tags that are taken out of the pool.
+    Attributes:
+        group: ``static source`` or ``static source / engine / propeller``.
+        weight_kg: The type's reference weight when None.
+        order: Chosen by leave-one-aircraft-out error when None.
+        with_airframes: Tags that stay in the pool even if they stand outside.
+        without_airframes: Tags that are taken out of the pool.
     """
 
     group: str
@@ -160,21 +135,9 @@ class FittedGroup:
 def pooled_curve(store: Store, request: CurveRequest) -> PooledCurve:
     """Fit a group and tell its curve.
 
-    Parameters
-    ----------
-    store : Store
-    request : CurveRequest
-
-    Returns
-    -------
-    PooledCurve
-
-    Raises
-    ------
-    UnknownNameError
-        If type or group are not in the store.
-    FitError
-        If fewer than three airframes have points, or the points determine no curve.
+    Raises:
+        UnknownNameError: If type or group are not in the store.
+        FitError: If fewer than three airframes have points, or the points determine no curve.
     """
     fitted = fit_group(store, request)
     return describe_curve(store, fitted)
@@ -183,19 +146,8 @@ def pooled_curve(store: Store, request: CurveRequest) -> PooledCurve:
 def fit_group(store: Store, request: CurveRequest) -> FittedGroup:
     """Fit a group together with the other groups of its type.
 
-    Parameters
-    ----------
-    store : Store
-    request : CurveRequest
-
-    Returns
-    -------
-    FittedGroup
-
-    Raises
-    ------
-    FleetcalError
-        As `pooled_curve`.
+    Raises:
+        FleetcalError: As `pooled_curve`.
     """
     if not 0.5 <= request.step_kt <= 100.0:
         raise DataError(f"a step of {request.step_kt:g} kt makes no table", "give 0.5 to 100 kt")
@@ -209,23 +161,12 @@ def fit_group(store: Store, request: CurveRequest) -> FittedGroup:
 def fit_pool(request: CurveRequest, pool: Pool, name: GroupName) -> FittedGroup:
     """Fit a group from points that were read before.
 
-    Parameters
-    ----------
-    request : CurveRequest
-    pool : Pool
-    name : GroupName
-        One of the groups of the pool.
+    Args:
+        name: One of the groups of the pool.
 
-    Returns
-    -------
-    FittedGroup
-
-    Raises
-    ------
-    FitError
-        If a group has fewer than three airframes, or the points determine no curve.
-    ImplausibleError
-        If no aircraft of the type has the weight.
+    Raises:
+        FitError: If a group has fewer than three airframes, or the points determine no curve.
+        ImplausibleError: If no aircraft of the type has the weight.
     """
     known = pool.known
     kind = known.type
@@ -248,15 +189,8 @@ def fit_pool(request: CurveRequest, pool: Pool, name: GroupName) -> FittedGroup:
 def describe_curve(store: Store, fitted: FittedGroup) -> PooledCurve:
     """Return a fitted group as a result to print.
 
-    Parameters
-    ----------
-    store : Store
-        To count what was rejected.
-    fitted : FittedGroup
-
-    Returns
-    -------
-    PooledCurve
+    Args:
+        store: To count what was rejected.
     """
     known, fit, name = fitted.known, fitted.fit, fitted.name
     rows = known.rows_of(fitted.number)

@@ -24,31 +24,18 @@ from fleetcal.wording import decimal, with_sign
 class Quantity:
     """How a pooled number is told.
 
-    Attributes
-    ----------
-    name : str
-        In which a difference shows.
-    unit : str
-    decimals : int
-        That are told of it.
-    smallest : float
-        A departure below this everywhere is not called outside, however sure.
-    convert : callable
-        From speeds in kt at reference weight and the pooled number to the unit.
-    higher, lower : str
-        Words for a departure, about its size and the group, such as
-        ``reads {size} slower than the group``.
-    the_same : str
-    symbol, lift : str
-        Of the pooled number and of s, for the words on the model.
-    speed : str
-        IAS or CAS.
-    departure : str
-        What departs, for a heading.
-    heading : str
-        Of the axis of a figure.
-    reject : str
-        Command that rejects measurements.
+    Attributes:
+        name: In which a difference shows.
+        decimals: That are told of it.
+        smallest: A departure below this everywhere is not called outside, however sure.
+        convert: From speeds in kt at reference weight and the pooled number to the unit.
+        higher, lower: Words for a departure, about its size and the group, such as ``reads {size}
+            slower than the group``.
+        symbol, lift: Of the pooled number and of s, for the words on the model.
+        speed: IAS or CAS.
+        departure: What departs, for a heading.
+        heading: Of the axis of a figure.
+        reject: Command that rejects measurements.
     """
 
     name: str

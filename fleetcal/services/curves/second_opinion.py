@@ -47,21 +47,12 @@ class ComparedRow:
 class ComparedCurves:
     """A group's curve by this program and by another.
 
-    Attributes
-    ----------
-    type, group, flap_setting : str
-    weight_kg : float
-    airframes, points, order : int
-        Of the group, and the order of both curves.
-    rows : tuple of ComparedRow
-    agree : bool or None
-        Whether they agree wherever both are known; None if no speed is.
-    verdict : str
-        The same in words.
-    differs : tuple of str
-        What the other program does otherwise.
-    without : tuple of AirframeLeftOut
-        Airframes of this group that neither curve rests on.
+    Attributes:
+        airframes, points, order: Of the group, and the order of both curves.
+        agree: Whether they agree wherever both are known; None if no speed is.
+        verdict: The same in words.
+        differs: What the other program does otherwise.
+        without: Airframes of this group that neither curve rests on.
     """
 
     type: str
@@ -81,21 +72,9 @@ class ComparedCurves:
 def compared_curves(store: Store, request: CurveRequest) -> ComparedCurves:
     """Fit a group, and once more by another program on the same points.
 
-    Parameters
-    ----------
-    store : Store
-    request : CurveRequest
-
-    Returns
-    -------
-    ComparedCurves
-
-    Raises
-    ------
-    UnknownNameError
-        If type or group are not in the store.
-    FitError
-        If either of the two cannot fit the points.
+    Raises:
+        UnknownNameError: If type or group are not in the store.
+        FitError: If either of the two cannot fit the points.
     """
     fitted = fit_group(store, request)
     other = second_opinion(fitted.known.points, fitted.fit.order)

@@ -33,18 +33,12 @@ def rows_set_aside(
 ) -> dict[Member, list[PointRow]]:
     """Return the points that do not count, of airframes that have no others in the group.
 
-    Parameters
-    ----------
-    rows : iterable of PointRow
-        That were rejected or are barred.
-    counting : collection of Member
-        Who has points that count.
-    groups : collection of GroupName
-        Tell which static sources are pooled over their pairings.
+    Args:
+        rows: That were rejected or are barred.
+        counting (collection of Member): Who has points that count.
+        groups (collection of GroupName): Tell which static sources are pooled over their pairings.
 
-    Returns
-    -------
-    dict of Member to list of PointRow
+    Returns:
         By tag and group.
     """
     pooled = {group.static_source for group in groups if group.engine is None}
@@ -61,18 +55,12 @@ def judge_set_aside(
 ) -> list[AirframeVerdict]:
     """Tell how far airframes that are set aside depart, as if their points counted.
 
-    Parameters
-    ----------
-    known : TypePoints
-        For the type, its groups and the quantity.
-    verdicts : Verdicts
-        On the airframes that count.
-    aside : dict of Member to list of PointRow
-        From `rows_set_aside`.
+    Args:
+        known: For the type, its groups and the quantity.
+        verdicts: On the airframes that count.
+        aside: From `rows_set_aside`.
 
-    Returns
-    -------
-    list of AirframeVerdict
+    Returns:
         With the verdict ``set aside``; without a departure where the group has no curve.
     """
     large = [member for member in aside if member.group in known.groups]
@@ -163,16 +151,10 @@ def extended(
 ) -> tuple[TypePoints, Verdicts]:
     """Return points and verdicts with those that are set aside behind the others, to draw them.
 
-    Parameters
-    ----------
-    known : TypePoints
-    verdicts : Verdicts
-        On its members.
-    aside : dict of Member to list of PointRow
+    Args:
+        verdicts: On its members.
 
-    Returns
-    -------
-    tuple
+    Returns:
         The fit is that of `verdicts`; only its sums have more airframes.
     """
     large = [member for member in aside if member.group in known.groups]

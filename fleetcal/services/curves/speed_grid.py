@@ -25,15 +25,11 @@ _SMALL_KAPPA: Final = 1e-4
 def lift_at(kind: TypeDescription, ias_kt: Array, weight_kg: float) -> Array:
     """Return s = (Vs/Viw)^2 of airspeeds at a weight.
 
-    Parameters
-    ----------
-    kind : TypeDescription
-    ias_kt : ndarray, any shape
-    weight_kg : float
+    Args:
+        ias_kt: Ndarray, any shape.
 
-    Returns
-    -------
-    ndarray, same shape
+    Returns:
+        Same shape.
     """
     return lift_from_airspeed(ias_kt, kind.scaling_speed_kt, weight_kg, kind.reference_weight_kg)
 
@@ -48,31 +44,12 @@ def reached_by(rows: Sequence[PointRow], ias_kt: float, weight_kg: float) -> int
 
     The one rule for what is told: a curve is one of lift coefficient, so points reach the
     airspeeds that have their lift coefficients at the weight told.
-
-    Parameters
-    ----------
-    rows : sequence of PointRow
-    ias_kt, weight_kg : float
-
-    Returns
-    -------
-    int
     """
     return _covering(((row.airframe, ias_at_weight(row, weight_kg)) for row in rows), ias_kt)
 
 
 def flown_by(rows: Sequence[PointRow], ias_kt: float) -> int:
-    """Return how many airframes read an airspeed, at whatever weight they flew.
-
-    Parameters
-    ----------
-    rows : sequence of PointRow
-    ias_kt : float
-
-    Returns
-    -------
-    int
-    """
+    """Return how many airframes read an airspeed, at whatever weight they flew."""
     return _covering(((row.airframe, row.vic_kt) for row in rows), ias_kt)
 
 
@@ -87,17 +64,9 @@ def _covering(speeds: Iterable[tuple[str, float]], ias_kt: float) -> int:
 def too_few_reach(airframes: int, read: int, weight_kg: float) -> str:
     """Return why a speed is not told, in words.
 
-    Parameters
-    ----------
-    airframes : int
-        Whose points reach it at the weight told.
-    read : int
-        Who read it, at whatever weight they flew.
-    weight_kg : float
-
-    Returns
-    -------
-    str
+    Args:
+        airframes: Whose points reach it at the weight told.
+        read: Who read it, at whatever weight they flew.
     """
     whose = {0: "no airframe", 1: "1 airframe only"}.get(airframes, f"{airframes} airframes only")
     said = f"reached at {weight_kg:.0f} kg by points of {whose}; {FEWEST_AIRCRAFT} are needed"
@@ -109,16 +78,7 @@ def speeds_flown(
 ) -> tuple[float, ...]:
     """Return round airspeeds over the range that a group was flown at.
 
-    Parameters
-    ----------
-    known : TypePoints
-    group : int
-    weight_kg : float
-    step_kt : float
-
-    Returns
-    -------
-    tuple of float
+    Returns:
         Multiples of the step, rising; at least one.
     """
     speeds = [ias_at_weight(row, weight_kg) for row in known.rows_of(group)]
@@ -130,13 +90,7 @@ def speeds_flown(
 def round_speeds(slowest_kt: float, fastest_kt: float) -> Array:
     """Return the multiples of 10 kt between two airspeeds, or the middle where there is none.
 
-    Parameters
-    ----------
-    slowest_kt, fastest_kt : float
-
-    Returns
-    -------
-    ndarray
+    Returns:
         Rising; at least one.
     """
     speeds = np.arange(np.ceil(slowest_kt / 10.0), np.floor(fastest_kt / 10.0) + 1) * 10.0
@@ -146,13 +100,11 @@ def round_speeds(slowest_kt: float, fastest_kt: float) -> Array:
 def speed_correction_kt(ias_kt: Array, kappa: Array) -> Array:
     """Return dVpc = Vc - Vic in knots.
 
-    Parameters
-    ----------
-    ias_kt, kappa : ndarray, broadcastable
+    Args:
+        ias_kt, kappa: Ndarray, broadcastable.
 
-    Returns
-    -------
-    ndarray, broadcast shape
+    Returns:
+        Broadcast shape.
     """
     speed = np.asarray(ias_kt, dtype=np.float64) * MPS_PER_KT
     return np.asarray(from_si(airspeed_correction(speed, kappa), "kt"))
@@ -161,13 +113,11 @@ def speed_correction_kt(ias_kt: Array, kappa: Array) -> Array:
 def knots_for_each_kappa(ias_kt: Array, kappa: Array | float = 0.0) -> Array:
     """Return the knots of correction for each unit of kappa, about a curve.
 
-    Parameters
-    ----------
-    ias_kt, kappa : ndarray, broadcastable
+    Args:
+        ias_kt, kappa: Ndarray, broadcastable.
 
-    Returns
-    -------
-    ndarray, broadcast shape
+    Returns:
+        Broadcast shape.
     """
     here = np.broadcast_to(np.asarray(kappa, dtype=np.float64), np.shape(ias_kt))
     more = speed_correction_kt(ias_kt, here + _SMALL_KAPPA) - speed_correction_kt(ias_kt, here)
@@ -177,14 +127,11 @@ def knots_for_each_kappa(ias_kt: Array, kappa: Array | float = 0.0) -> Array:
 def height_correction_ft(ias_kt: Array, altitude_ft: float, kappa: Array) -> Array:
     """Return dHpc = H - Hic in feet at a pressure altitude.
 
-    Parameters
-    ----------
-    ias_kt, kappa : ndarray, broadcastable
-    altitude_ft : float
+    Args:
+        ias_kt, kappa: Ndarray, broadcastable.
 
-    Returns
-    -------
-    ndarray, broadcast shape
+    Returns:
+        Broadcast shape.
     """
     speed = np.asarray(ias_kt, dtype=np.float64) * MPS_PER_KT
     height = np.asarray(to_si(altitude_ft, "ft"))

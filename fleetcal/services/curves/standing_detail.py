@@ -45,15 +45,10 @@ class HeavyPoint:
 class StandingDetail:
     """What a standing rests on.
 
-    Attributes
-    ----------
-    airframe, group : str
-    sorties : int
-        Of the airframe, in the group.
-    heaviest : tuple of HeavyPoint
-        Empty where there is no verdict.
-    settles : str
-        What would settle the verdict; empty where it is settled.
+    Attributes:
+        sorties: Of the airframe, in the group.
+        heaviest: Empty where there is no verdict.
+        settles: What would settle the verdict; empty where it is settled.
     """
 
     airframe: str
@@ -68,18 +63,9 @@ def standing_detail(
 ) -> StandingDetail:
     """Tell what a standing rests on.
 
-    Parameters
-    ----------
-    known : TypePoints
-    verdicts : Verdicts
-    number : int
-        Of the member.
-    verdict : AirframeVerdict
-        On the member.
-
-    Returns
-    -------
-    StandingDetail
+    Args:
+        number: Of the member.
+        verdict: On the member.
     """
     own = np.flatnonzero(known.points.aircraft == number)
     sorties = len(np.unique(known.points.sortie[own]))

@@ -23,22 +23,13 @@ def reason_words(
 ) -> str:
     """Say how an airframe departs, and how sure that is.
 
-    Parameters
-    ----------
-    ends : sequence of (speed in kt, departure)
-        At the slowest and the fastest speed, or at the only one.
-    others : int
-        Airframes it was compared with.
-    p_value, adjusted : float
-        For this airframe alone, and by Holm for all that were judged.
-    outside : bool
-        Whether to say what shape the departure has.
-    quantity : Quantity
-        Of the departure.
-
-    Returns
-    -------
-    str
+    Args:
+        ends (sequence of (speed in kt, departure)): At the slowest and the fastest speed, or at the
+            only one.
+        others: Airframes it was compared with.
+        p_value, adjusted: For this airframe alone, and by Holm for all that were judged.
+        outside: Whether to say what shape the departure has.
+        quantity: Of the departure.
     """
     slow, fast = ends[0], ends[-1]
     kind = f"{_shape(slow[1], fast[1])}: " if outside else ""
@@ -56,16 +47,9 @@ def reason_words(
 def indicator_words(own_kt: float, ias_kt: float) -> str:
     """Say that the indicator may be to blame, to be put behind a reason.
 
-    Parameters
-    ----------
-    own_kt : float
-        What the airframe's instruments may add, expanded to 95 %.
-    ias_kt : float
-        Where.
-
-    Returns
-    -------
-    str
+    Args:
+        own_kt: What the airframe's instruments may add, expanded to 95 %.
+        ias_kt: Where.
     """
     return (
         f"; it may be its indicator and not its port: the indicator was never on a bench, and "
@@ -86,14 +70,8 @@ def _shape(when_slow: float, when_fast: float) -> str:
 def numbers_words(numbers: Sequence[int]) -> str:
     """Return "point 3" or "points 3, 4, 7".
 
-    Parameters
-    ----------
-    numbers : sequence of int
-        Of points.
-
-    Returns
-    -------
-    str
+    Args:
+        numbers: Of points.
     """
     what = "point" if len(numbers) == 1 else "points"
     return f"{what} {', '.join(str(number) for number in numbers)}"
@@ -104,18 +82,9 @@ def fit_words(
 ) -> str:
     """Say what was fitted.
 
-    Parameters
-    ----------
-    fit : PooledFit
-    groups : int
-        Groups fitted together.
-    aircraft : str
-        How many aircraft, in words to be put behind the type.
-    quantity : Quantity
-
-    Returns
-    -------
-    str
+    Args:
+        groups: Groups fitted together.
+        aircraft: How many aircraft, in words to be put behind the type.
     """
     shape = ("constant", "straight line", "quadratic")[fit.order]
     departs = "level and tilt" if len(fit.spread) > 1 else "level"
@@ -130,16 +99,8 @@ def fit_words(
 def judging_model_words(fit: PooledFit, groups: int, quantity: Quantity = POSITION_ERROR) -> str:
     """Say what model airframes are judged by.
 
-    Parameters
-    ----------
-    fit : PooledFit
-    groups : int
-        Groups fitted together.
-    quantity : Quantity
-
-    Returns
-    -------
-    str
+    Args:
+        groups: Groups fitted together.
     """
     bent = fit.bends is not None and bool(fit.bends.any())
     doubt = "; a curve that misses its points counts as that much less certain" if bent else ""

@@ -20,15 +20,10 @@ def too_few_error(
 ) -> FitError:
     """Return the error that says how many airframes there are, and how many are needed.
 
-    Parameters
-    ----------
-    airframes : mapping of GroupName to set of str
-        Who has points that count, by group.
-    wanted : GroupName or None
-        The group that was asked for; None if no group is large enough.
-    flap_setting : str
-    barred : collection of str
-        Airframes that failed leak checks keep out.
+    Args:
+        airframes: Who has points that count, by group.
+        wanted: The group that was asked for; None if no group is large enough.
+        barred (collection of str): Airframes that failed leak checks keep out.
     """
     hint = "reduce flights of more airframes"
     kept_out = f" (barred by failed leak checks: {', '.join(sorted(barred))})" if barred else ""

@@ -27,13 +27,10 @@ from fleetcal.store.exchange.take_out import described
 class FleetLoaded:
     """What loading a fleet file did.
 
-    Attributes
-    ----------
-    file : str
-    added, changed, unchanged : int
-        Types, static sources, engines, propellers, airframes, fits, handbook tables.
-    store : str
-        How the store is called.
+    Attributes:
+        added, changed, unchanged: Types, static sources, engines, propellers, airframes, fits,
+            handbook tables.
+        store: How the store is called.
     """
 
     file: str
@@ -63,11 +60,8 @@ class FitLine:
 class FleetShown:
     """The fleet in the store.
 
-    Attributes
-    ----------
-    types : tuple of str
-    fits : tuple of FitLine
-        By airframe and date; an airframe without a fit has one empty line.
+    Attributes:
+        fits: By airframe and date; an airframe without a fit has one empty line.
     """
 
     types: tuple[str, ...]
@@ -77,21 +71,12 @@ class FleetShown:
 def load_fleet(where: str | Path | None, path: Path) -> FleetLoaded:
     """Put a fleet file into the store, all or nothing; begin the store if there is none.
 
-    Parameters
-    ----------
-    where : str, Path or None
-        Place of the store, as `open_store` takes it.
-    path : Path
+    Args:
+        where: Place of the store, as `open_store` takes it.
 
-    Returns
-    -------
-    FleetLoaded
-
-    Raises
-    ------
-    DataError
-        If the file is wrong, or contradicts what sorties were flown with; then
-        no store is begun either.
+    Raises:
+        DataError: If the file is wrong, or contradicts what sorties were flown with; then no store
+            is begun either.
     """
     description = read_fleet_file(path)
     with _opened_or_begun(where, description, path.name) as store:
@@ -127,24 +112,15 @@ def set_thermometer(
 ) -> str:
     """Say what the temperature display of an airframe shows.
 
-    Parameters
-    ----------
-    store : Store
-    tag : str
-    shows : str or None
-        ``ambient``, ``probe``, or None if it is not known.
-    recovery_factor : float or None
-        Of a probe.
+    Args:
+        shows: ``ambient``, ``probe``, or None if it is not known.
+        recovery_factor: Of a probe.
 
-    Returns
-    -------
-    str
+    Returns:
         What it is now, in words.
 
-    Raises
-    ------
-    UnknownNameError
-        If the airframe is not in the store.
+    Raises:
+        UnknownNameError: If the airframe is not in the store.
     """
     with store.writing() as session:
         row = find_airframe(session, tag)
@@ -168,16 +144,7 @@ def _thermometer_words(shows: str | None, recovery_factor: float | None) -> str:
 
 
 def show_fleet(store: Store) -> FleetShown:
-    """Return the airframes and their fits.
-
-    Parameters
-    ----------
-    store : Store
-
-    Returns
-    -------
-    FleetShown
-    """
+    """Return the airframes and their fits."""
     description = _description(store)
     lines = []
     for airframe in description.airframes:
@@ -208,13 +175,7 @@ def show_fleet(store: Store) -> FleetShown:
 def fleet_toml(store: Store) -> str:
     """Return the fleet in the store as the text of a fleet file.
 
-    Parameters
-    ----------
-    store : Store
-
-    Returns
-    -------
-    str
+    Returns:
         Loading it again changes nothing.
     """
     import tomli_w

@@ -28,22 +28,13 @@ from fleetcal.store import (
 def read_fleet_file(path: Path) -> FleetDescription:
     """Read a fleet description.
 
-    Parameters
-    ----------
-    path : Path
-        TOML with tables ``type`` (each with ``static_source``), ``engine``,
-        ``propeller``, ``airframe`` (each with ``fit``), ``handbook`` and
-        ``cruise_table``.
+    Args:
+        path: TOML with tables ``type`` (each with ``static_source``), ``engine``, ``propeller``,
+            ``airframe`` (each with ``fit``), ``handbook`` and ``cruise_table``.
 
-    Returns
-    -------
-    FleetDescription
-
-    Raises
-    ------
-    DataError
-        If the file is missing, empty, not text, not TOML, or a key is unknown,
-        missing or of the wrong kind; the message names the place.
+    Raises:
+        DataError: If the file is missing, empty, not text, not TOML, or a key is unknown, missing
+            or of the wrong kind; the message names the place.
     """
     return parse_fleet(_load_toml(path), path.name)
 
@@ -66,20 +57,11 @@ def _load_toml(path: Path) -> dict[str, Any]:
 def parse_fleet(document: Mapping[str, Any], name: str) -> FleetDescription:
     """Turn the parsed TOML into a description.
 
-    Parameters
-    ----------
-    document : mapping
-    name : str
-        Of the file, for messages.
+    Args:
+        name: Of the file, for messages.
 
-    Returns
-    -------
-    FleetDescription
-
-    Raises
-    ------
-    MalformedFileError
-        If a key is unknown, missing or of the wrong kind.
+    Raises:
+        MalformedFileError: If a key is unknown, missing or of the wrong kind.
     """
     known = {"type", "engine", "propeller", "airframe", "handbook", "cruise_table"}
     for key in document:
@@ -110,16 +92,7 @@ def parse_fleet(document: Mapping[str, Any], name: str) -> FleetDescription:
 
 
 def fleet_document(description: FleetDescription) -> dict[str, Any]:
-    """Turn a description into what the TOML file holds, the inverse of `parse_fleet`.
-
-    Parameters
-    ----------
-    description : FleetDescription
-
-    Returns
-    -------
-    dict
-    """
+    """Turn a description into what the TOML file holds, the inverse of `parse_fleet`."""
     airframes = []
     for airframe in description.airframes:
         row = _filled(airframe, leave_out=("fits",))

@@ -20,20 +20,10 @@ _COMPARED: Final = ("kappa", "u_kappa", "dvpc_kt", "u_dvpc_kt")
 class AgainPoint:
     """A point before and after; None where there is none.
 
-    Attributes
-    ----------
-    sortie_id : int
-    file : str
-    number_before, number_after : int or None
-    outcome : str
-        ``alike``, ``changed``, ``appears`` or ``goes``.
-    vic_kt : float
-        After; before of a point that goes.
-    kappa_before, u_kappa_before, dvpc_kt_before, u_dvpc_kt_before : float or None
-    kappa_after, u_kappa_after, dvpc_kt_after, u_dvpc_kt_after : float or None
-    accepted_before, accepted_after : bool or None
-    decision : str
-        What becomes of what somebody decided; empty where nobody has.
+    Attributes:
+        outcome: ``alike``, ``changed``, ``appears`` or ``goes``.
+        vic_kt: After; before of a point that goes.
+        decision: What becomes of what somebody decided; empty where nobody has.
     """
 
     sortie_id: int
@@ -88,12 +78,9 @@ class AgainReduction:
 class Compared:
     """A new reduction beside the stored one.
 
-    Attributes
-    ----------
-    points : tuple of AgainPoint
-    decided : tuple of Standing
-        Of each new point: what somebody decided of the same run stands, and what
-        the reduction itself found takes the place of what it found before.
+    Attributes:
+        decided: Of each new point: what somebody decided of the same run stands, and what the
+            reduction itself found takes the place of what it found before.
     """
 
     points: tuple[AgainPoint, ...]
@@ -114,17 +101,8 @@ def compared(
 ) -> Compared:
     """Compare a new reduction with the stored one.
 
-    Parameters
-    ----------
-    sortie_id : int
-    file : str
-    kept : KeptReduction
-    legs, points : sequence of dict
-        New ones, with the names that the store has.
-
-    Returns
-    -------
-    Compared
+    Args:
+        legs, points: New ones, with the names that the store has.
     """
     stored, standings = kept.points, kept.standings
     pairs = pairs_of(flown_points(stored, kept.legs), flown_points(points, legs))

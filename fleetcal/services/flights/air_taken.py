@@ -47,12 +47,9 @@ _BY_HEADING: Final = {"static": 0.0, "total": 1.0}
 class Thermometer:
     """What the temperature display of an airframe shows.
 
-    Attributes
-    ----------
-    shows : str
-        ``ambient`` or ``probe``.
-    recovery_factor : float or None
-        Of the probe, where it is known.
+    Attributes:
+        shows: ``ambient`` or ``probe``.
+        recovery_factor: Of the probe, where it is known.
     """
 
     shows: str
@@ -63,15 +60,10 @@ class Thermometer:
 class AirAsked:
     """What was said of temperature and humidity outside the file of a flight.
 
-    Attributes
-    ----------
-    given : Thermometer or None
-        For this flight.
-    of_airframe : Thermometer or None
-        As it stands with the airframe.
-    relative_humidity : float or None
-        1 at saturation.
-    dew_point_k : float or None
+    Attributes:
+        given: For this flight.
+        of_airframe: As it stands with the airframe.
+        relative_humidity: 1 at saturation.
     """
 
     given: Thermometer | None = None
@@ -104,18 +96,10 @@ def air_asked(
 ) -> AirAsked:
     """Return what is said of a flight's temperature and humidity, in the trade's units.
 
-    Parameters
-    ----------
-    temperature_shows : str, optional
-        ``ambient`` or ``probe``.
-    recovery_factor : float, optional
-        Of a probe, 0 to 1.
-    humidity_pct, dew_point_degc : float, optional
-        At most one of them.
-
-    Returns
-    -------
-    AirAsked
+    Args:
+        temperature_shows: ``ambient`` or ``probe``.
+        recovery_factor: Of a probe, 0 to 1.
+        humidity_pct, dew_point_degc: At most one of them.
     """
     shows = temperature_shows or (PROBE if recovery_factor is not None else None)
     return AirAsked(
@@ -199,19 +183,12 @@ def temperature_taken(
 ) -> TemperatureTaken:
     """Return what a temperature is taken to be.
 
-    Parameters
-    ----------
-    kind : str
-        What the file says: static, total or probe; probe leaves it open.
-    asked : AirAsked
-    settings_factor : float or None
-        Recovery factor of the settings.
-    u_factor : float
-        Its standard uncertainty, and that of a probe of which no more is known.
+    Args:
+        kind: What the file says: static, total or probe; probe leaves it open.
+        settings_factor: Recovery factor of the settings.
+        u_factor: Its standard uncertainty, and that of a probe of which no more is known.
 
-    Returns
-    -------
-    TemperatureTaken
+    Returns:
         By what is said of the flight, else the heading, the settings, the airframe.
     """
     if asked.given is not None:
@@ -244,30 +221,19 @@ def humidity_taken(
 ) -> tuple[Array, HumidityTaken]:
     """Return the relative humidity of every reading, and how it is known.
 
-    Parameters
-    ----------
-    readings : Readings
-        Of the whole flight, with their recovery factor; NaN where missing.
-    told : HumidityTold
-        By the file.
-    asked : AirAsked
-    supposed : HumidityTaken
-        Where nobody noted it; see `humidity_unknown`.
-    u_known : float
-        Standard uncertainty of a humidity that was recorded or given.
-    where : str
-        Name of the file, for messages.
+    Args:
+        readings: Of the whole flight, with their recovery factor; NaN where missing.
+        told: By the file.
+        supposed: Where nobody noted it; see `humidity_unknown`.
+        u_known: Standard uncertainty of a humidity that was recorded or given.
+        where: Name of the file, for messages.
 
-    Returns
-    -------
-    (ndarray, HumidityTaken)
-        What was said of the flight goes before the file. A reading without a value has
-        the median of the others; what is above saturation counts as saturated.
+    Returns:
+        What was said of the flight goes before the file. A reading without a value has the median
+        of the others; what is above saturation counts as saturated.
 
-    Raises
-    ------
-    ImplausibleError
-        If a dew point lies far above the temperature.
+    Raises:
+        ImplausibleError: If a dew point lies far above the temperature.
     """
     shape = np.shape(readings.temperature_k)
     source = OPTION
@@ -305,14 +271,8 @@ def _refuse_dew_above(relative_humidity: Array, where: str) -> None:
 def humidity_unknown(driest: float, moistest: float) -> HumidityTaken:
     """Return the humidity of a day of which nobody noted it.
 
-    Parameters
-    ----------
-    driest, moistest : float
-        Relative humidity that fair weather has between, 1 at saturation.
-
-    Returns
-    -------
-    HumidityTaken
+    Args:
+        driest, moistest: Relative humidity that fair weather has between, 1 at saturation.
     """
     middle = 0.5 * (driest + moistest)
     return HumidityTaken(middle, float((moistest - driest) / np.sqrt(12.0)), NOBODY)

@@ -49,17 +49,9 @@ Flown = RunLine | FlownAt
 def air_notes(taken: AirTaken, runs: Sequence[Flown], airframe: str | None) -> tuple[str, ...]:
     """Return what temperature and humidity were taken to be, and what other ones would do.
 
-    Parameters
-    ----------
-    taken : AirTaken
-    runs : sequence of RunLine or FlownAt
-        At least one; what it would do is told for the run of middle speed.
-    airframe : str or None
-        Tag, to say where its display can be told; None in a preview, which asks no store.
-
-    Returns
-    -------
-    tuple of str
+    Args:
+        runs: At least one; what it would do is told for the run of middle speed.
+        airframe: Tag, to say where its display can be told; None in a preview, which asks no store.
     """
     run = sorted(runs, key=lambda line: line.vic_kt)[(len(runs) - 1) // 2]
     return (_temperature_note(taken, run, airframe), _humidity_note(taken, run))
@@ -130,16 +122,7 @@ def _would_be(
 
 
 def air_in_short(taken: AirTaken) -> tuple[str, ...]:
-    """Return what temperature and humidity were taken to be, without what others would do.
-
-    Parameters
-    ----------
-    taken : AirTaken
-
-    Returns
-    -------
-    tuple of str
-    """
+    """Return what temperature and humidity were taken to be, without what others would do."""
     warmth, moisture = taken.temperature, taken.humidity
     what = (
         "outside temperature"
@@ -156,14 +139,10 @@ def air_in_short(taken: AirTaken) -> tuple[str, ...]:
 def air_moved(before: Mapping[str, Any], after: Mapping[str, Any]) -> tuple[str, ...]:
     """Return what a flight's temperature and humidity were taken to be before and are now.
 
-    Parameters
-    ----------
-    before, after : mapping
-        What was stored with the flight, and what would be now.
+    Args:
+        before, after: What was stored with the flight, and what would be now.
 
-    Returns
-    -------
-    tuple of str
+    Returns:
         Only what differs.
     """
     pairs = [(words(before), words(after)) for words in (_temperature_words, _humidity_words)]

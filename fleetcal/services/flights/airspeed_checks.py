@@ -31,17 +31,7 @@ _HIGHER_M: Final = 500.0
 
 
 def named(recording: Recording, quantity: str) -> str:
-    """Return the words for an airspeed with its heading.
-
-    Parameters
-    ----------
-    recording : Recording
-    quantity : str
-
-    Returns
-    -------
-    str
-    """
+    """Return the words for an airspeed with its heading."""
     headings = {choice.quantity: f" '{choice.heading}'" for choice in recording.columns}
     return f"{WORDS[quantity]}{headings.get(quantity, '')}"
 
@@ -49,15 +39,10 @@ def named(recording: Recording, quantity: str) -> str:
 def dead_sources(recording: Recording, speeds: dict[str, Array]) -> dict[str, str]:
     """Tell which airspeeds show nothing while the aircraft moves over the ground.
 
-    Parameters
-    ----------
-    recording : Recording
-    speeds : dict of str to ndarray, shape (n,)
-        As indicated airspeed, m/s.
+    Args:
+        speeds (n,): As indicated airspeed, m/s.
 
-    Returns
-    -------
-    dict of str to str
+    Returns:
         Dead source -> what was seen.
     """
     ground = np.nan_to_num(recording.channels["ground_speed"])
@@ -79,16 +64,8 @@ def dead_sources(recording: Recording, speeds: dict[str, Array]) -> dict[str, st
 def clash_words(recording: Recording, pair: tuple[str, str], ratio: float) -> str:
     """Say that two airspeeds contradict each other, and what would explain it.
 
-    Parameters
-    ----------
-    recording : Recording
-    pair : tuple of str
-    ratio : float
-        Speed by the first over speed by the second.
-
-    Returns
-    -------
-    str
+    Args:
+        ratio: Speed by the first over speed by the second.
     """
     first, second = (named(recording, name) for name in pair)
     reason = _copied(recording, pair) or _unit_words(recording, pair, ratio)
@@ -146,15 +123,10 @@ def ground_words(
 ) -> list[str]:
     """Compare the chosen airspeed with the ground speed, as far as wind allows.
 
-    Parameters
-    ----------
-    recording : Recording
-    chosen : str
-    airspeed_mps, altitude_m, temperature_k : ndarray, shape (n,)
+    Args:
+        airspeed_mps, altitude_m, temperature_k: Shape (n,).
 
-    Returns
-    -------
-    list of str
+    Returns:
         A warning, if wind cannot explain the ratio.
     """
     ground = recording.channels["ground_speed"]

@@ -52,22 +52,14 @@ _SLOW_MPS: Final = 35.0 * MPS_PER_KT
 class AirReadings:
     """Readings of a recording, sample by sample.
 
-    Attributes
-    ----------
-    airspeed_mps, altitude_m, temperature_k : ndarray, shape (n,)
-        Vic, Hic and the probe's temperature.
-    relative_humidity : ndarray, shape (n,)
-        Of the air, 1 at saturation.
-    taken : AirTaken
-        What temperature and humidity are taken to be.
-    airspeed_from : str
-        One of `SOURCES`.
-    steps : dict of str to float
-        Smallest step of airspeed, altitude, temperature, ground speed and
-        track, SI; 0 if not rounded.
-    warnings : tuple of str
-    doubt : str
-        Why no point is to be accepted; empty if nothing speaks against it.
+    Attributes:
+        airspeed_mps, altitude_m, temperature_k (n,): Vic, Hic and the probe's temperature.
+        relative_humidity (n,): Of the air, 1 at saturation.
+        taken: What temperature and humidity are taken to be.
+        airspeed_from: One of `SOURCES`.
+        steps: Smallest step of airspeed, altitude, temperature, ground speed and track, SI; 0 if
+            not rounded.
+        doubt: Why no point is to be accepted; empty if nothing speaks against it.
     """
 
     airspeed_mps: Array
@@ -89,26 +81,15 @@ def air_readings(
 ) -> AirReadings:
     """Return the readings that a reduction rests on.
 
-    Parameters
-    ----------
-    recording : Recording
-    settings : ReductionSettings
-        For a temperature that nobody says more of, and a humidity that nobody noted.
-    asked : AirAsked
-        What is said of temperature and humidity outside the file.
-    wanted : str, optional
-        One of `SOURCES`, to settle the choice by hand.
+    Args:
+        settings: For a temperature that nobody says more of, and a humidity that nobody noted.
+        asked: What is said of temperature and humidity outside the file.
+        wanted: One of `SOURCES`, to settle the choice by hand.
 
-    Returns
-    -------
-    AirReadings
-
-    Raises
-    ------
-    ImplausibleError
-        If the airspeeds of the file contradict each other and nothing decides,
-        the wanted one is not there, a reading lies outside any flight, the
-        temperature is in another unit, or airspeed and ground speed are swapped.
+    Raises:
+        ImplausibleError: If the airspeeds of the file contradict each other and nothing decides,
+            the wanted one is not there, a reading lies outside any flight, the temperature is in
+            another unit, or airspeed and ground speed are swapped.
     """
     try:
         altitude, altitude_step = _altitude(recording)

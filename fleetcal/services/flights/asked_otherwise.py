@@ -26,14 +26,10 @@ _NEAR = 1e-6
 class Given:
     """What somebody asked for.
 
-    Attributes
-    ----------
-    details : FlightDetails
-    names : collection of str or None
-        Fields of `FlightDetails` that were given; None for those that differ from their default.
-    settings : ReductionSettings or None
-        None if no file was given.
-    settings_file : Path or None
+    Attributes:
+        names (collection of str or None): Fields of `FlightDetails` that were given; None for those
+            that differ from their default.
+        settings: None if no file was given.
     """
 
     details: FlightDetails
@@ -53,16 +49,8 @@ def asked_otherwise(
 ) -> tuple[OtherOption, ...]:
     """Return the options that are given and differ from what a flight was stored with.
 
-    Parameters
-    ----------
-    flight : StoredFlight
-    technique, flap_setting : str
-        Of its points.
-    given : Given
-
-    Returns
-    -------
-    tuple of OtherOption
+    Args:
+        technique, flap_setting: Of its points.
     """
     document = _document(flight)
     solved_by = "manoeuvres" if technique == GPS_MANOEUVRE else "legs"
@@ -103,15 +91,11 @@ _PLAIN = {
 def words_again(path: Path, others: Collection[OtherOption]) -> tuple[str, ...]:
     """Return the words after the program's name that reduce a flight again as it is asked now.
 
-    Parameters
-    ----------
-    path : Path
-        Of the log.
-    others : collection of OtherOption
+    Args:
+        path: Of the log.
+        others: Collection of OtherOption.
 
-    Returns
-    -------
-    tuple of str
+    Returns:
         Empty if nothing of it can be asked again.
     """
     words = dict.fromkeys(other.words for other in others if other.words)

@@ -15,16 +15,7 @@ FEWEST_SPARE_LEGS: Final = 10
 
 
 def borrowed_scatter(session: Session) -> float | None:
-    """Return the scatter of one leg found in earlier runs, m/s; None if they are too few.
-
-    Parameters
-    ----------
-    session : Session
-
-    Returns
-    -------
-    float or None
-    """
+    """Return the scatter of one leg found in earlier runs, m/s; None if they are too few."""
     squares, spare = pooled_leg_scatter(session)
     if spare < FEWEST_SPARE_LEGS:
         return None

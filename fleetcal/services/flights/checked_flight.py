@@ -20,12 +20,8 @@ _READINGS: Final = {"airspeed": "indicated_airspeed", "altimeter": "pressure_alt
 class CheckedFlight:
     """A flight after its bench corrections.
 
-    Attributes
-    ----------
-    flight : Flight
-    kinds : tuple of str
-        Whose checks were applied, of ``airspeed`` and ``altimeter``.
-    warnings : tuple of str
+    Attributes:
+        kinds: Whose checks were applied, of ``airspeed`` and ``altimeter``.
     """
 
     flight: Flight
@@ -36,16 +32,9 @@ class CheckedFlight:
 def apply_bench(flight: Flight, bench: BenchInForce) -> CheckedFlight:
     """Add the corrections in force to every reading of a flight.
 
-    Parameters
-    ----------
-    flight : Flight
-    bench : BenchInForce
-
-    Returns
-    -------
-    CheckedFlight
-        A check is not applied to a quantity that the file gives in another
-        form than the instrument shows; a warning says so.
+    Returns:
+        A check is not applied to a quantity that the file gives in another form than the instrument
+        shows; a warning says so.
     """
     logged = {"airspeed": flight.airspeed_from, "altimeter": flight.altitude_from}
     standing = [kind for kind in logged if bench.check(kind) is not None]

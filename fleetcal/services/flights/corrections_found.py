@@ -11,14 +11,10 @@ from fleetcal.units import from_si
 def coverage_factor(degrees_of_freedom: float) -> float:
     """Return the factor from a standard to an expanded uncertainty of 95 %.
 
-    Parameters
-    ----------
-    degrees_of_freedom : float
-        Effective; infinite is allowed.
+    Args:
+        degrees_of_freedom: Effective; infinite is allowed.
 
-    Returns
-    -------
-    float
+    Returns:
         Student's t (JCGM 100:2008, G.3 and G.4).
     """
     from scipy.special import ndtri, stdtrit
@@ -37,16 +33,10 @@ def corrections_found(
 ) -> dict[str, float]:
     """Return kappa and the corrections in knots and feet, by the names of their columns.
 
-    Parameters
-    ----------
-    airspeed_mps, altitude_m : float
-        Vic and Hic.
-    kappa, u_kappa : float
-    degrees_of_freedom : float
+    Args:
+        airspeed_mps, altitude_m: Vic and Hic.
 
-    Returns
-    -------
-    dict of str to float
+    Returns:
         ``kappa``, ``dvpc_kt`` and ``dhpc_ft``, each with ``u_`` and ``U95_``.
     """
     moved = corrections(airspeed_mps, altitude_m, kappa)

@@ -18,20 +18,12 @@ from fleetcal.services.flights.flown_leg import FlownLeg
 class Recorded:
     """Every sample of a log, SI, as the instruments showed it; arrays of shape (n,).
 
-    Attributes
-    ----------
-    source_name : str
-    t_s : ndarray
-        From the first sample.
-    airspeed_mps, altitude_m, temperature_k : ndarray
-        NaN where missing.
-    ground_speed_mps, track_rad : ndarray
-    relative_humidity : ndarray
-        Of the air, 1 at saturation; nowhere missing.
-    taken : AirTaken
-        What temperature and humidity are taken to be.
-    fuel_flow_kgps : ndarray or None
-        When the log has it.
+    Attributes:
+        t_s: From the first sample.
+        airspeed_mps, altitude_m, temperature_k: NaN where missing.
+        relative_humidity: Of the air, 1 at saturation; nowhere missing.
+        taken: What temperature and humidity are taken to be.
+        fuel_flow_kgps: When the log has it.
     """
 
     source_name: str
@@ -52,17 +44,7 @@ class Recorded:
 
 
 def recorded_samples(recording: Recording, air: AirReadings) -> Recorded:
-    """Return the samples of a recording with the airspeed that is believed.
-
-    Parameters
-    ----------
-    recording : Recording
-    air : AirReadings
-
-    Returns
-    -------
-    Recorded
-    """
+    """Return the samples of a recording with the airspeed that is believed."""
     channels = recording.channels
     return Recorded(
         recording.source_name,
@@ -81,20 +63,11 @@ def recorded_samples(recording: Recording, air: AirReadings) -> Recorded:
 def cut_leg(recorded: Recorded, start: int, stop: int) -> FlownLeg:
     """Return the complete samples of a stretch.
 
-    Parameters
-    ----------
-    recorded : Recorded
-    start, stop : int
-        First sample, and the one after the last.
+    Args:
+        start, stop: First sample, and the one after the last.
 
-    Returns
-    -------
-    FlownLeg
-
-    Raises
-    ------
-    ImplausibleError
-        If no sample of the stretch has all readings.
+    Raises:
+        ImplausibleError: If no sample of the stretch has all readings.
     """
     span = slice(start, stop)
     speed, track = recorded.ground_speed_mps[span], recorded.track_rad[span]

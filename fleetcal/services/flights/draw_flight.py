@@ -29,23 +29,15 @@ _KINDS = ("svg", "png", "pdf")
 def draw_reduction(prepared: PreparedFlight, result: Reduction, figure: Path | None) -> Reduction:
     """Draw a reduction into a file.
 
-    Parameters
-    ----------
-    prepared : PreparedFlight
-    result : Reduction
-        Of this flight.
-    figure : Path or None
-        Nothing is drawn when None; the ending tells the kind of file.
+    Args:
+        result: Of this flight.
+        figure: Nothing is drawn when None; the ending tells the kind of file.
 
-    Returns
-    -------
-    Reduction
+    Returns:
         With the name of the file.
 
-    Raises
-    ------
-    DataError
-        If the ending is unknown, or the file cannot be written.
+    Raises:
+        DataError: If the ending is unknown, or the file cannot be written.
     """
     if figure is None:
         return result
@@ -61,15 +53,8 @@ def draw_reduction(prepared: PreparedFlight, result: Reduction, figure: Path | N
 def flight_picture(prepared: PreparedFlight, result: Reduction) -> FlightPicture:
     """Return what the figure of a flight shows.
 
-    Parameters
-    ----------
-    prepared : PreparedFlight
-    result : Reduction
-        Of this flight.
-
-    Returns
-    -------
-    FlightPicture
+    Args:
+        result: Of this flight.
     """
     recorded = prepared.flight.recorded
     name = prepared.flight.airspeed_from.replace("_", " ")

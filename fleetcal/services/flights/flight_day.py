@@ -11,19 +11,8 @@ from fleetcal.services.flights.read_flight import Flight
 def day_of_flight(flight: Flight, given: date | None) -> date:
     """Return the day of a flight; the given one counts more than the file's.
 
-    Parameters
-    ----------
-    flight : Flight
-    given : date or None
-
-    Returns
-    -------
-    date
-
-    Raises
-    ------
-    DataError
-        If neither is there.
+    Raises:
+        DataError: If neither is there.
     """
     flown_on = given or flight.flown_on
     if flown_on is None:
@@ -34,17 +23,7 @@ def day_of_flight(flight: Flight, given: date | None) -> date:
 
 
 def day_warnings(flight: Flight, flown_on: date) -> tuple[str, ...]:
-    """Return a warning where the file says another day than is taken.
-
-    Parameters
-    ----------
-    flight : Flight
-    flown_on : date
-
-    Returns
-    -------
-    tuple of str
-    """
+    """Return a warning where the file says another day than is taken."""
     if flight.flown_on is None or flight.flown_on == flown_on:
         return ()
     return (f"{flown_on} is taken as the day of the flight; the file says {flight.flown_on}",)

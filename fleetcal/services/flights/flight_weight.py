@@ -21,17 +21,12 @@ _S_PER_H: Final = 3600.0
 class FlightWeight:
     """Weight against time.
 
-    Attributes
-    ----------
-    start_kg : float or None
-        Before any fuel is used; None when no weight is known.
-    time_s, used_kg : ndarray, shape (n,)
-        Fuel used since take-off; empty for a weight that is taken as constant.
-    told : tuple of str
-        Where it comes from, in words; empty for a constant weight.
-    warnings : tuple of str
-    document : dict or None
-        To be kept with the sortie; None for a constant weight.
+    Attributes:
+        start_kg: Before any fuel is used; None when no weight is known.
+        time_s, used_kg (n,): Fuel used since take-off; empty for a weight that is taken as
+            constant.
+        told: Where it comes from, in words; empty for a constant weight.
+        document: To be kept with the sortie; None for a constant weight.
     """
 
     start_kg: float | None
@@ -42,16 +37,7 @@ class FlightWeight:
     document: dict[str, Any] | None = None
 
     def at(self, time_s: float | None) -> float | None:
-        """Return the weight at a time from the first sample, kg.
-
-        Parameters
-        ----------
-        time_s : float or None
-
-        Returns
-        -------
-        float or None
-        """
+        """Return the weight at a time from the first sample, kg."""
         if self.start_kg is None or len(self.time_s) == 0 or time_s is None:
             return self.start_kg
         return self.start_kg - float(np.interp(time_s, self.time_s, self.used_kg))
@@ -60,22 +46,12 @@ class FlightWeight:
 def flight_weight(flight: Flight, details: FlightDetails, flying_mps: float) -> FlightWeight:
     """Return the weight along a flight: constant, or from take-off with the fuel used.
 
-    Parameters
-    ----------
-    flight : Flight
-    details : FlightDetails
-    flying_mps : float
-        Airspeed above which the aircraft is taken to be flying.
+    Args:
+        flying_mps: Airspeed above which the aircraft is taken to be flying.
 
-    Returns
-    -------
-    FlightWeight
-
-    Raises
-    ------
-    DataError
-        If fuel is to be taken off and neither a rate nor a fuel flow is known, the
-        flight has no time of take-off, or more fuel is used than the aircraft weighs.
+    Raises:
+        DataError: If fuel is to be taken off and neither a rate nor a fuel flow is known, the
+            flight has no time of take-off, or more fuel is used than the aircraft weighs.
     """
     none = np.empty(0)
     if details.takeoff_weight_kg is None:

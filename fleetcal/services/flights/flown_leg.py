@@ -15,15 +15,11 @@ from fleetcal.airdata.reading import Readings
 class FlownLeg:
     """One leg in SI units.
 
-    Attributes
-    ----------
-    start_s, stop_s : float or None
-        From the first sample of the log; None when written by hand without time.
-    time_s, airspeed_mps, altitude_m, temperature_k, east_mps, north_mps : ndarray, shape (samples,)
-        Time, readings and ground vectors; one sample for a leg written by hand.
-    recovery_factor : float
-    relative_humidity : ndarray, shape (samples,)
-        Of the air, 1 at saturation.
+    Attributes:
+        start_s, stop_s: From the first sample of the log; None when written by hand without time.
+        time_s, airspeed_mps, altitude_m, temperature_k, east_mps, north_mps (samples,): Time,
+            readings and ground vectors; one sample for a leg written by hand.
+        relative_humidity (samples,): Of the air, 1 at saturation.
     """
 
     start_s: float | None
@@ -78,18 +74,10 @@ def straightened(
     each side, always to one side. Each mean ground vector is moved along its air
     vector until the latter has the mean length over the samples.
 
-    Parameters
-    ----------
-    plain : RunMeans
-        Plain means of these legs.
-    legs : sequence of FlownLeg
-        A leg of one sample stays as it is.
-    wind_east_mps, wind_north_mps : float
-        As solved so far, m/s.
-
-    Returns
-    -------
-    RunMeans
+    Args:
+        plain: Plain means of these legs.
+        legs: A leg of one sample stays as it is.
+        wind_east_mps, wind_north_mps: As solved so far, m/s.
     """
     air = np.stack([plain.east_mps - wind_east_mps, plain.north_mps - wind_north_mps])
     flown = [
@@ -101,16 +89,7 @@ def straightened(
 
 
 def run_means(legs: Sequence[FlownLeg]) -> RunMeans:
-    """Return the means of each leg.
-
-    Parameters
-    ----------
-    legs : sequence of FlownLeg
-
-    Returns
-    -------
-    RunMeans
-    """
+    """Return the means of each leg."""
 
     def mean(name: str) -> Array:
         return np.array([float(np.nanmean(getattr(leg, name))) for leg in legs])

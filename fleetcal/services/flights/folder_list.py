@@ -33,12 +33,8 @@ _WEIGHTS: Final = ("weight_kg", "takeoff_weight_kg", "fuel_used_kg_per_h")
 class FolderFlight:
     """One flight to be reduced.
 
-    Attributes
-    ----------
-    name : str
-        Of the file, below the folder.
-    path : Path
-    details : FlightDetails
+    Attributes:
+        name: Of the file, below the folder.
     """
 
     name: str
@@ -51,23 +47,15 @@ def flights_in_folder(
 ) -> tuple[FolderFlight, ...]:
     """Return every file of a folder as a flight of one airframe.
 
-    Parameters
-    ----------
-    folder : Path
-    details : FlightDetails
-        The same for all of them.
-    leave_out : collection of Path
-        Files that are no flights, such as the store itself.
+    Args:
+        details: The same for all of them.
+        leave_out (collection of Path): Files that are no flights, such as the store itself.
 
-    Returns
-    -------
-    tuple of FolderFlight
+    Returns:
         By name; folders in it and hidden files are left out.
 
-    Raises
-    ------
-    DataError
-        If the folder cannot be read or has no file.
+    Raises:
+        DataError: If the folder cannot be read or has no file.
     """
     others = {path.resolve() for path in leave_out}
     try:
@@ -89,24 +77,16 @@ def flights_on_list(
 ) -> tuple[FolderFlight, ...]:
     """Return the flights that a list names.
 
-    Parameters
-    ----------
-    folder : Path
-        That the files are in.
-    list_file : Path
-        CSV with columns of `LIST_COLUMNS`.
-    details : FlightDetails
-        What holds where a cell is empty.
+    Args:
+        folder: That the files are in.
+        list_file: CSV with columns of `LIST_COLUMNS`.
+        details: What holds where a cell is empty.
 
-    Returns
-    -------
-    tuple of FolderFlight
+    Returns:
         In the order of the list.
 
-    Raises
-    ------
-    DataError
-        If the list is wrong; the message names line and column.
+    Raises:
+        DataError: If the list is wrong; the message names line and column.
     """
     table = read_plain_table(list_file, LIST_COLUMNS)
     if "file" not in table.headings:

@@ -40,15 +40,9 @@ class Trouble:
 def useful_processes(flights: int) -> int:
     """Return how many processes are worth beginning for a number of flights.
 
-    Parameters
-    ----------
-    flights : int
-
-    Returns
-    -------
-    int
-        At most the processors that this process may use; 1 for a few flights, which
-        are done before another process has begun.
+    Returns:
+        At most the processors that this process may use; 1 for a few flights, which are done before
+        another process has begun.
     """
     try:
         processors = len(os.sched_getaffinity(0))
@@ -60,14 +54,7 @@ def useful_processes(flights: int) -> int:
 def read_one(flight: FolderFlight, settings: ReductionSettings) -> ChosenFlight | Trouble:
     """Read one flight.
 
-    Parameters
-    ----------
-    flight : FolderFlight
-    settings : ReductionSettings
-
-    Returns
-    -------
-    ChosenFlight or Trouble
+    Returns:
         With all samples of the log only where the weight depends on them.
     """
 
@@ -85,16 +72,8 @@ def solve_one(
 ) -> SolvedFlight | Trouble:
     """Solve one flight.
 
-    Parameters
-    ----------
-    name : str
-    prepared : PreparedFlight
-    borrowed_mps : float or None
-        Leg scatter of earlier runs, m/s.
-
-    Returns
-    -------
-    SolvedFlight or Trouble
+    Args:
+        borrowed_mps: Leg scatter of earlier runs, m/s.
     """
     return _whatever_happens(name, lambda: solve_prepared(prepared, borrowed_mps))
 
@@ -102,13 +81,8 @@ def solve_one(
 def explained(work: Callable[[], Result]) -> Result | Trouble:
     """Do some work, or return what is wrong with the data of this one flight.
 
-    Parameters
-    ----------
-    work : callable
-
-    Returns
-    -------
-    what the work returns, or Trouble
+    Returns:
+        What the work returns, or Trouble.
     """
     try:
         return work()
@@ -137,13 +111,7 @@ class _HereAndNow(Executor):
 def workers(count: int) -> Iterator[Executor]:
     """Yield what does the work: other processes, or this one if `count` is 1.
 
-    Parameters
-    ----------
-    count : int
-
-    Yields
-    ------
-    Executor
+    Yields:
         What was not begun when the block is left is not begun any more.
     """
     if count == 1:

@@ -16,15 +16,10 @@ from fleetcal.services.flights.settings_file import ReductionSettings
 class ChosenFlight:
     """A flight after the decisions by hand.
 
-    Attributes
-    ----------
-    flight : Flight
-    told : tuple of str
-        The decisions in words.
-    document : dict
-        The decisions, to be kept with the sortie; None when there were none.
-    mapping : dict or None
-        Name and text of the file that says what the columns are, to be kept too.
+    Attributes:
+        told: The decisions in words.
+        document: The decisions, to be kept with the sortie; None when there were none.
+        mapping: Name and text of the file that says what the columns are, to be kept too.
     """
 
     flight: Flight
@@ -38,22 +33,11 @@ def apply_choices(
 ) -> ChosenFlight:
     """Mark what somebody decided to leave out, or cut the legs as listed.
 
-    Parameters
-    ----------
-    flight : Flight
-    choices : HandChoices
-    solve_by : str
-        ``legs``; the choices are between legs.
-    settings : ReductionSettings
+    Args:
+        solve_by: ``legs``; the choices are between legs.
 
-    Returns
-    -------
-    ChosenFlight
-
-    Raises
-    ------
-    DataError
-        If a run or leg is not in the flight, or the list of legs is wrong.
+    Raises:
+        DataError: If a run or leg is not in the flight, or the list of legs is wrong.
     """
     if not choices.any:
         return ChosenFlight(flight)

@@ -41,24 +41,15 @@ def known_reduction(session: Session, sha256: str, path: Path, given: Given) -> 
 
     A file of which only climbs or glides are stored is still to be reduced.
 
-    Parameters
-    ----------
-    session : Session
-    sha256 : str
-    path : Path
-        The file at hand.
-    given : Given
+    Args:
+        path: The file at hand.
 
-    Returns
-    -------
-    Reduction or None
-        None also where only its climbs and glides were reduced; else with what is given
-        now otherwise than it is stored, and a warning of that.
+    Returns:
+        None also where only its climbs and glides were reduced; else with what is given now
+        otherwise than it is stored, and a warning of that.
 
-    Raises
-    ------
-    DataError
-        If the content is stored for another airframe.
+    Raises:
+        DataError: If the content is stored for another airframe.
     """
     known = find_source(session, sha256)
     if known is None:
@@ -128,22 +119,13 @@ def keep_reduction(
 ) -> int:
     """Put a reduction into the store, all or nothing.
 
-    Parameters
-    ----------
-    session : Session
-        Of a writing transaction.
-    flight : Flight
-    result : Reduction
-    details : FlightDetails
-        With airframe, day and a weight of every run.
-    document : dict
-        What the points rest on.
-    packed : PackedLog, optional
-        The log, if it is to be kept.
+    Args:
+        session: Of a writing transaction.
+        details: With airframe, day and a weight of every run.
+        document: What the points rest on.
+        packed: The log, if it is to be kept.
 
-    Returns
-    -------
-    int
+    Returns:
         Number of the sortie.
     """
     assert details.airframe is not None  # the caller has filled in what was open
@@ -172,21 +154,11 @@ def keep_reduction(
 def packed_if(wanted: bool, path: Path, sha256: str) -> Iterator[PackedLog | None]:
     """Pack a file that is being reduced, if it is to be kept.
 
-    Parameters
-    ----------
-    wanted : bool
-    path : Path
-    sha256 : str
-        That it had when it was read.
+    Args:
+        sha256: That it had when it was read.
 
-    Yields
-    ------
-    PackedLog or None
-
-    Raises
-    ------
-    DataError
-        If the file was changed meanwhile.
+    Raises:
+        DataError: If the file was changed meanwhile.
     """
     if not wanted:
         yield None

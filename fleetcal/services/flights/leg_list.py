@@ -29,14 +29,10 @@ _SLACK_S: Final = 1e-6  # times come back from text
 class ListedLegs:
     """Runs as a list of legs has them.
 
-    Attributes
-    ----------
-    runs : tuple of PlannedRun
-        By number.
-    warnings : tuple of str
-        Legs that are not steady.
-    document : dict
-        Name, content and digest of the list, to be kept with the sortie.
+    Attributes:
+        runs: By number.
+        warnings: Legs that are not steady.
+        document: Name, content and digest of the list, to be kept with the sortie.
     """
 
     runs: tuple[PlannedRun, ...]
@@ -55,25 +51,15 @@ class _Span:
 def listed_legs(path: Path, recorded: Recorded, settings: LegSettings) -> ListedLegs:
     """Read a list of legs and cut them out of a recording.
 
-    Parameters
-    ----------
-    path : Path
-        CSV with columns run, start_s and stop_s, as legs are listed; other
-        columns of that list may stand and are not looked at, but a row whose
-        outcome is ``left out`` counts for nothing.
-    recorded : Recorded
-    settings : LegSettings
-        For the fewest samples of a leg, and for what counts as steady.
+    Args:
+        path: CSV with columns run, start_s and stop_s, as legs are listed; other columns of that
+            list may stand and are not looked at, but a row whose outcome is ``left out`` counts for
+            nothing.
+        settings: For the fewest samples of a leg, and for what counts as steady.
 
-    Returns
-    -------
-    ListedLegs
-
-    Raises
-    ------
-    DataError
-        If the file is wrong, a leg lies outside the log or has too few
-        samples, or two legs overlap.
+    Raises:
+        DataError: If the file is wrong, a leg lies outside the log or has too few samples, or two
+            legs overlap.
     """
     table = read_plain_table(path, _COLUMNS)
     missing = [name for name in _NEEDED if name not in table.headings]

@@ -21,19 +21,10 @@ def leg_data(
 ) -> LegData:
     """Return what the budget of a run needs to know of its legs.
 
-    Parameters
-    ----------
-    legs : sequence of FlownLeg
-    means : RunMeans
-        Of these legs.
-    solution : LegSolution
-        Of one run.
-    steps : dict of str to float
-        Smallest step of each logged quantity, SI.
-
-    Returns
-    -------
-    LegData
+    Args:
+        means: Of these legs.
+        solution: Of one run.
+        steps: Smallest step of each logged quantity, SI.
     """
     residuals = [_residual_series(leg, solution) for leg in legs]
     interval = _interval(legs)

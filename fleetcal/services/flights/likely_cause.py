@@ -18,16 +18,10 @@ _FEWEST: Final = 10
 def likely_cause(recorded: Recorded, limits: LegSettings, warnings: Sequence[str]) -> str:
     """Return what in a log most likely hides its legs.
 
-    Parameters
-    ----------
-    recorded : Recorded
-    limits : LegSettings
-    warnings : sequence of str
-        What was assumed or left out when the log was read.
+    Args:
+        warnings: What was assumed or left out when the log was read.
 
-    Returns
-    -------
-    str
+    Returns:
         Empty where nothing speaks for the log rather than for the flying.
     """
     whole = np.isfinite(recorded.airspeed_mps) & np.isfinite(recorded.altitude_m)

@@ -23,22 +23,12 @@ def solved_legs(
 ) -> tuple[LegLine, ...]:
     """Return the legs of a solved run as they are listed.
 
-    Parameters
-    ----------
-    number : int
-        Of the run within the flight.
-    legs : sequence of FlownLeg
-    leg_numbers : sequence of int
-        One for each leg.
-    means : RunMeans
-        Of these legs.
-    solution : LegSolution
-        Of one run.
-    u_mean_mps : ndarray, shape (legs,)
-
-    Returns
-    -------
-    tuple of LegLine
+    Args:
+        number: Of the run within the flight.
+        leg_numbers: One for each leg.
+        means: Of these legs.
+        solution: Of one run.
+        u_mean_mps: Shape (legs,).
     """
     spare = len(legs) > 3  # three legs are met exactly, whatever they read
     return tuple(
@@ -95,19 +85,10 @@ def unsolved_legs(
 ) -> tuple[LegLine, ...]:
     """Return legs as they are listed without having been solved.
 
-    Parameters
-    ----------
-    number : int
-        Of the run within the flight.
-    legs : sequence of FlownLeg
-    outcome : str
-        What became of them.
-    leg_numbers : sequence of int
-        One for each leg.
-
-    Returns
-    -------
-    tuple of LegLine
+    Args:
+        number: Of the run within the flight.
+        outcome: What became of them.
+        leg_numbers: One for each leg.
     """
     if not legs:
         return ()

@@ -31,17 +31,12 @@ def manoeuvre_doubt(
     Its answer is compared with the one whose weights no gust enters, and its
     first half with its second where both go round the compass.
 
-    Parameters
-    ----------
-    time_s, east_mps, north_mps : ndarray, shape (n,)
-    readings : Readings
-        Shape (n,).
-    found : ManoeuvreSolution
-        Of these.
+    Args:
+        time_s, east_mps, north_mps: Shape (n,).
+        readings: Shape (n,).
+        found: Of these.
 
-    Returns
-    -------
-    str
+    Returns:
         One sentence with the figure that decided.
     """
     limit = coverage_factor(found.degrees_of_freedom) * found.u_kappa

@@ -34,17 +34,9 @@ from fleetcal.store import find_airframe, fit_in_force
 class PreparedFlight:
     """A flight with all that solving it needs.
 
-    Attributes
-    ----------
-    chosen : ChosenFlight
-    checked : CheckedFlight
-        The chosen flight with its bench corrections.
-    details : FlightDetails
-    settings : ReductionSettings
-    weight : FlightWeight
-    bench : BenchInForce or None
-        None for a preview, which knows no checks.
-    warnings : tuple of str
+    Attributes:
+        checked: The chosen flight with its bench corrections.
+        bench: None for a preview, which knows no checks.
     """
 
     chosen: ChosenFlight
@@ -64,20 +56,8 @@ class PreparedFlight:
 def read_chosen(path: Path, details: FlightDetails, settings: ReductionSettings) -> ChosenFlight:
     """Read a file and apply what was decided by hand.
 
-    Parameters
-    ----------
-    path : Path
-    details : FlightDetails
-    settings : ReductionSettings
-
-    Returns
-    -------
-    ChosenFlight
-
-    Raises
-    ------
-    DataError
-        If the file cannot be read, or a choice does not fit it.
+    Raises:
+        DataError: If the file cannot be read, or a choice does not fit it.
     """
     flight = read_flight(
         path,
@@ -99,20 +79,8 @@ def prepare_preview(
 ) -> PreparedFlight:
     """Make a flight ready without any store.
 
-    Parameters
-    ----------
-    chosen : ChosenFlight
-    details : FlightDetails
-    settings : ReductionSettings
-
-    Returns
-    -------
-    PreparedFlight
-
-    Raises
-    ------
-    DataError
-        If the weight cannot be told.
+    Raises:
+        DataError: If the weight cannot be told.
     """
     weight = flight_weight(chosen.flight, details, settings.legs.slowest_mps)
     checked = apply_bench(chosen.flight, BenchInForce())
@@ -124,25 +92,13 @@ def prepare_flight(
 ) -> PreparedFlight:
     """Make a flight ready with what the store knows of its airframe.
 
-    Parameters
-    ----------
-    session : Session
-    chosen : ChosenFlight
-    details : FlightDetails
-        With the airframe's tag.
-    settings : ReductionSettings
+    Args:
+        details: With the airframe's tag.
 
-    Returns
-    -------
-    PreparedFlight
-
-    Raises
-    ------
-    UnknownNameError
-        If the airframe is not in the store.
-    DataError
-        If the day or the weight cannot be told, no aircraft of the type weighs so
-        much or so little, or nothing was fitted on that day.
+    Raises:
+        UnknownNameError: If the airframe is not in the store.
+        DataError: If the day or the weight cannot be told, no aircraft of the type weighs so much
+            or so little, or nothing was fitted on that day.
     """
     assert details.airframe is not None
     airframe = find_airframe(session, details.airframe)
@@ -168,15 +124,8 @@ def prepare_flight(
 def settings_used(prepared: PreparedFlight, borrowed_mps: float | None) -> ReductionSettings:
     """Return the settings with what the bench checks and earlier runs put in their place.
 
-    Parameters
-    ----------
-    prepared : PreparedFlight
-    borrowed_mps : float or None
-        Leg scatter of earlier runs.
-
-    Returns
-    -------
-    ReductionSettings
+    Args:
+        borrowed_mps: Leg scatter of earlier runs.
     """
     uncertainty = prepared.settings.uncertainty
     if uncertainty.leg_scatter_mps is None:
@@ -202,22 +151,12 @@ def solve_prepared(
 ) -> SolvedFlight:
     """Solve a flight that is ready.
 
-    Parameters
-    ----------
-    prepared : PreparedFlight
-    borrowed_mps : float or None
-        Leg scatter of earlier runs, m/s.
-    before : mapping of int to SolvedRun, optional
-        Runs of this flight solved with another borrowed leg scatter.
+    Args:
+        borrowed_mps: Leg scatter of earlier runs, m/s.
+        before: Runs of this flight solved with another borrowed leg scatter.
 
-    Returns
-    -------
-    SolvedFlight
-
-    Raises
-    ------
-    DataError
-        If nothing can be solved.
+    Raises:
+        DataError: If nothing can be solved.
     """
     used = settings_used(prepared, borrowed_mps)
     with warned_of((*prepared.warnings, *prepared.flight.warnings)):
@@ -250,17 +189,11 @@ def kept_document(
 ) -> dict[str, Any]:
     """Return what the points of a flight rest on, to be kept with the sortie.
 
-    Parameters
-    ----------
-    prepared : PreparedFlight
-    borrowed_mps : float or None
-        Leg scatter of earlier runs, m/s.
-    result : Reduction
-        What came of it.
+    Args:
+        borrowed_mps: Leg scatter of earlier runs, m/s.
+        result: What came of it.
 
-    Returns
-    -------
-    dict
+    Returns:
         Ready for JSON.
     """
     document: dict[str, Any] = {

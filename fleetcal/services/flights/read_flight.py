@@ -45,19 +45,12 @@ from fleetcal.services.flights.unit_doubt import assumed_speeds
 class PlannedRun:
     """Legs that belong together; refused with a reason before any solving, or not.
 
-    Attributes
-    ----------
-    legs : tuple of FlownLeg
-    refusal : str
-        Empty when the run can be solved.
-    flap_setting : str or None
-        When the file says so.
-    number : int
-        Of the run within the flight; 0 for its place in the sequence.
-    dropped : tuple of int
-        Legs, counted from 1, that somebody decided to leave out.
-    left_out : bool
-        Whether somebody decided to leave out the whole run.
+    Attributes:
+        refusal: Empty when the run can be solved.
+        flap_setting: When the file says so.
+        number: Of the run within the flight; 0 for its place in the sequence.
+        dropped: Legs, counted from 1, that somebody decided to leave out.
+        left_out: Whether somebody decided to leave out the whole run.
     """
 
     legs: tuple[FlownLeg, ...]
@@ -72,31 +65,16 @@ class PlannedRun:
 class Flight:
     """What a file holds, ready to be solved.
 
-    Attributes
-    ----------
-    source_name, sha256, kind : str
-        `kind` is ``log`` or ``leg_sheet``.
-    flown_on : date or None
-        When the file says so.
-    track_reference : str
-    airspeed_from : str
-    leg_count : int
-        Legs found, whether or not they joined a run.
-    runs : tuple of PlannedRun
-    manoeuvres : tuple of FlownManoeuvre
-        Steady turns and boxes; none from a sheet.
-    steps : dict of str to float
-    warnings : tuple of str
-    air : AirTaken
-        What temperature and humidity are taken to be.
-    altitude_from : str
-        ``pressure_altitude`` or ``static_pressure``.
-    recorded : Recorded or None
-        Every sample of a log; None for a sheet.
-    doubt : str
-        Why no point of it is to be accepted; empty if nothing speaks against it.
-    likely_cause : str
-        What in the log most likely hides its legs; empty if nothing is known to.
+    Attributes:
+        source_name, sha256, kind: `kind` is ``log`` or ``leg_sheet``.
+        flown_on: When the file says so.
+        leg_count: Legs found, whether or not they joined a run.
+        manoeuvres: Steady turns and boxes; none from a sheet.
+        air: What temperature and humidity are taken to be.
+        altitude_from: ``pressure_altitude`` or ``static_pressure``.
+        recorded: Every sample of a log; None for a sheet.
+        doubt: Why no point of it is to be accepted; empty if nothing speaks against it.
+        likely_cause: What in the log most likely hides its legs; empty if nothing is known to.
     """
 
     source_name: str
@@ -127,31 +105,20 @@ def read_flight(
 ) -> Flight:
     """Read a file and find what can be solved in it.
 
-    Parameters
-    ----------
-    path : Path
-        A delimited log with a clock, a flight record of an open format, or a
-        table of legs written by hand; plain, or packed by gzip or zip.
-    settings : ReductionSettings
-    airspeed_from : str, optional
-        Which airspeed to use when the file has several.
-    declination_deg : float, optional
-        Added to magnetic tracks to make them true, deg, east positive.
-    mapping : Path, optional
-        File that overrides and completes what the headings say.
-    asked : AirAsked
-        What is said of temperature and humidity outside the file.
+    Args:
+        path: A delimited log with a clock, a flight record of an open format, or a table of legs
+            written by hand; plain, or packed by gzip or zip.
+        airspeed_from: Which airspeed to use when the file has several.
+        declination_deg: Added to magnetic tracks to make them true, deg, east positive.
+        mapping: File that overrides and completes what the headings say.
+        asked: What is said of temperature and humidity outside the file.
 
-    Returns
-    -------
-    Flight
-        A log whose clock starts anew is read part by part: no leg, run or
-        manoeuvre crosses from one to the next.
+    Returns:
+        A log whose clock starts anew is read part by part: no leg, run or manoeuvre crosses from
+        one to the next.
 
-    Raises
-    ------
-    DataError
-        If the file cannot be read or its columns contradict each other.
+    Raises:
+        DataError: If the file cannot be read or its columns contradict each other.
     """
     said = read_mapping(mapping) if mapping is not None else None
     if not is_igc(path):

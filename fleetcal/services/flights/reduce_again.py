@@ -58,13 +58,9 @@ ONE_FLIGHT = (
 class Wanted:
     """Which flights are reduced again; None asks for nothing in particular.
 
-    Attributes
-    ----------
-    airframe : str or None
-        Tag.
-    sortie_id : int or None
-    log : Path or None
-        The file itself, or the name of a log that is kept. Without it, all whose log is kept.
+    Attributes:
+        airframe: Tag.
+        log: The file itself, or the name of a log that is kept. Without it, all whose log is kept.
     """
 
     airframe: str | None = None
@@ -88,26 +84,16 @@ def reduce_again(
 ) -> AgainReduction:
     """Reduce stored flights again; replace those that change only if told to.
 
-    Parameters
-    ----------
-    store : Store
-    wanted : Wanted
-    new : NewAsking
-        What is asked otherwise than when the flights were stored.
-    replacing : bool
-        Whether what changes is stored, all of it in one transaction.
+    Args:
+        new: What is asked otherwise than when the flights were stored.
+        replacing: Whether what changes is stored, all of it in one transaction.
 
-    Returns
-    -------
-    AgainReduction
+    Returns:
         A flight that cannot be reduced stays as it is and does not stop the others.
 
-    Raises
-    ------
-    UnknownNameError
-        If the airframe, sortie or log is not in the store.
-    DataError
-        If what is asked fits one flight and there are several, or no log is at hand.
+    Raises:
+        UnknownNameError: If the airframe, sortie or log is not in the store.
+        DataError: If what is asked fits one flight and there are several, or no log is at hand.
     """
     flights = _chosen(store, wanted)
     given = sorted(new.details.keys() & set(ONE_FLIGHT))

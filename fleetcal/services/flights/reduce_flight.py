@@ -41,22 +41,11 @@ def preview_flight(
 ) -> Reduction:
     """Reduce a flight without any store.
 
-    Parameters
-    ----------
-    path : Path
-    details : FlightDetails
-    settings : ReductionSettings
-    figure : Path, optional
-        Where to draw what was found; the ending tells the kind of file.
+    Args:
+        figure: Where to draw what was found; the ending tells the kind of file.
 
-    Returns
-    -------
-    Reduction
-
-    Raises
-    ------
-    DataError
-        If the file cannot be read or gives no run, or the figure cannot be written.
+    Raises:
+        DataError: If the file cannot be read or gives no run, or the figure cannot be written.
     """
     chosen = read_chosen(path, details, settings)
     prepared = prepare_preview(chosen, details, settings)
@@ -73,32 +62,20 @@ def reduce_flight(
 ) -> Reduction:
     """Reduce a flight and keep its points, all or nothing.
 
-    Parameters
-    ----------
-    store : Store
-    path : Path
-    details : FlightDetails
-        With the airframe's tag.
-    settings : ReductionSettings
-    figure : Path, optional
-        Where to draw what was found; the ending tells the kind of file. It is
-        written before the points are kept, so that nothing is kept without it.
-    given : Given, optional
-        What of the details and settings somebody asked for, to be held against a flight
-        that is stored already; what differs from the defaults when left out.
+    Args:
+        details: With the airframe's tag.
+        figure: Where to draw what was found; the ending tells the kind of file. It is written
+            before the points are kept, so that nothing is kept without it.
+        given: What of the details and settings somebody asked for, to be held against a flight that
+            is stored already; what differs from the defaults when left out.
 
-    Returns
-    -------
-    Reduction
+    Returns:
         With `known_already` when the same content was reduced before.
 
-    Raises
-    ------
-    UnknownNameError
-        If the airframe is not in the store.
-    DataError
-        If the file cannot be read, gives no run, has no date, or was stored for
-        another airframe, or the figure cannot be written.
+    Raises:
+        UnknownNameError: If the airframe is not in the store.
+        DataError: If the file cannot be read, gives no run, has no date, or was stored for another
+            airframe, or the figure cannot be written.
     """
     if details.airframe is None:
         raise DataError("no airframe was named", "give its tag with --airframe")

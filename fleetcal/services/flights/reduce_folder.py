@@ -42,19 +42,10 @@ STORED, KNOWN, FAILED = "stored", "known already", "failed"
 class FolderLine:
     """What became of one file.
 
-    Attributes
-    ----------
-    file : str
-    airframe : str or None
-    outcome : str
-        ``stored``, ``known already`` or ``failed``.
-    runs : int or None
-        Solved; None where nothing was.
-    not_accepted : int or None
-        Of these, kept but not accepted.
-    sortie_id : int or None
-    error, hint : str
-    warnings : tuple of str
+    Attributes:
+        outcome: ``stored``, ``known already`` or ``failed``.
+        runs: Solved; None where nothing was.
+        not_accepted: Of these, kept but not accepted.
     """
 
     file: str
@@ -72,12 +63,9 @@ class FolderLine:
 class FolderReduction:
     """What became of a folder of flights.
 
-    Attributes
-    ----------
-    files : tuple of FolderLine
-        In order.
-    stored, known, failed : int
-        Counts of files.
+    Attributes:
+        files: In order.
+        stored, known, failed: Counts of files.
     """
 
     files: tuple[FolderLine, ...]
@@ -99,27 +87,14 @@ def reduce_folder(
     interruption whole flights are in the store, and doing the same again goes
     on from there.
 
-    Parameters
-    ----------
-    store : Store
-    flights : sequence of FolderFlight
-        With an airframe each.
-    settings : ReductionSettings
-    processes : int
-        That compute.
-    tell : callable
-        Called with each file as it is done.
+    Args:
+        flights: With an airframe each.
+        processes: That compute.
+        tell: Called with each file as it is done.
 
-    Returns
-    -------
-    FolderReduction
-
-    Raises
-    ------
-    StoreError
-        If the store cannot be written.
-    DataError
-        If a computing process dies.
+    Raises:
+        StoreError: If the store cannot be written.
+        DataError: If a computing process dies.
     """
     lines = []
     count = max(1, min(processes, len(flights)))

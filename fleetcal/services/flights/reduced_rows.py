@@ -31,16 +31,7 @@ _SAME = (
 
 
 def new_leg(leg: LegLine) -> NewLeg:
-    """Return a leg as a row.
-
-    Parameters
-    ----------
-    leg : LegLine
-
-    Returns
-    -------
-    NewLeg
-    """
+    """Return a leg as a row."""
     return NewLeg(
         leg.run,
         leg.leg,
@@ -63,17 +54,12 @@ def new_leg(leg: LegLine) -> NewLeg:
 def new_point(run: RunLine, technique: str, flap_setting: str) -> NewPoint:
     """Return a solved run as a row.
 
-    Parameters
-    ----------
-    run : RunLine
-        With its weight.
-    technique, flap_setting : str
+    Args:
+        run: With its weight.
 
-    Returns
-    -------
-    NewPoint
-        With the number of the run, which its legs carry too, and at the weight that
-        loads the wing like the manoeuvre did.
+    Returns:
+        With the number of the run, which its legs carry too, and at the weight that loads the wing
+        like the manoeuvre did.
     """
     assert run.weight_kg is not None  # only a preview may lack it
     values = {name: getattr(run, name) for name in _SAME}

@@ -14,14 +14,10 @@ from fleetcal.services.flights.run_lines import LegLine, RunLine
 class HandChoices:
     """What somebody decided about legs and runs, against what the program found.
 
-    Attributes
-    ----------
-    drop : tuple of (int, int)
-        Run and leg to leave out.
-    keep : tuple of int
-        Only these runs are solved; all if empty.
-    leg_list : Path or None
-        A list of legs to use in place of those found.
+    Attributes:
+        drop: Run and leg to leave out.
+        keep: Only these runs are solved; all if empty.
+        leg_list: A list of legs to use in place of those found.
     """
 
     drop: tuple[tuple[int, int], ...] = ()
@@ -38,34 +34,19 @@ class HandChoices:
 class FlightDetails:
     """What the file does not say about a flight.
 
-    Attributes
-    ----------
-    airframe : str or None
-        Tag; None only for a preview.
-    weight_kg : float or None
-        The same for all runs. The type's reference weight is taken, with a
-        warning, when neither this nor a take-off weight is given.
-    flown_on : date or None
-        Overrides the date in the file.
-    flap_setting : str
-    airspeed_from : str or None
-        Which airspeed of the file to use.
-    note : str
-    declination_deg : float or None
-        Added to magnetic tracks to make them true, deg, east positive.
-    solve_by : str
-        ``legs``, or ``manoeuvres`` for every sample of steady turns and boxes.
-    takeoff_weight_kg : float or None
-        From which the fuel used is taken off, run by run.
-    fuel_used_kg_per_h : float or None
-        Constant rate from take-off on; the log's fuel flow when None.
-    choices : HandChoices
-    mapping : Path or None
-        File that says what the headings of the log do not.
-    keep_log : bool
-        Whether the log itself is kept in the store.
-    air : AirAsked
-        What is said of temperature and humidity outside the file.
+    Attributes:
+        airframe: Tag; None only for a preview.
+        weight_kg: The same for all runs. The type's reference weight is taken, with a warning, when
+            neither this nor a take-off weight is given.
+        flown_on: Overrides the date in the file.
+        airspeed_from: Which airspeed of the file to use.
+        declination_deg: Added to magnetic tracks to make them true, deg, east positive.
+        solve_by: ``legs``, or ``manoeuvres`` for every sample of steady turns and boxes.
+        takeoff_weight_kg: From which the fuel used is taken off, run by run.
+        fuel_used_kg_per_h: Constant rate from take-off on; the log's fuel flow when None.
+        mapping: File that says what the headings of the log do not.
+        keep_log: Whether the log itself is kept in the store.
+        air: What is said of temperature and humidity outside the file.
     """
 
     airframe: str | None
@@ -97,13 +78,9 @@ class RefusedRun:
 class OtherOption:
     """An option that is given otherwise than it is stored.
 
-    Attributes
-    ----------
-    option : str
-        As it is written on the command line, with the setting within a file.
-    stored, given : str
-    words : tuple of str
-        What asks for it when the flight is reduced again; empty if nothing can.
+    Attributes:
+        option: As it is written on the command line, with the setting within a file.
+        words: What asks for it when the flight is reduced again; empty if nothing can.
     """
 
     option: str
@@ -116,51 +93,26 @@ class OtherOption:
 class Reduction:
     """Result of reducing one flight.
 
-    Attributes
-    ----------
-    airframe, source, flown_on, flap_setting
-        What was reduced.
-    weight_kg : float or None
-        The mean over the runs, each of which has its own.
-    technique : str
-    track_reference : str
-        North that tracks and wind directions count from, as far as known.
-    airspeed_from : str or None
-        Column that the airspeed was taken from; None when nothing was reduced.
-    legs_found : int or None
-        None when nothing was reduced.
-    legs : tuple of LegLine
-        Of the solved runs.
-    runs : tuple of RunLine
-    refused : tuple of RefusedRun
-    warnings : tuple of str
-    stored : bool
-    known_already : bool
-        The same content was in the store; nothing was added.
-    sortie_id : int or None
-    notes : tuple of str
-        Which bench checks were applied, and what had to be supposed.
-    pitot : str
-        What an error of the pitot would do at the fastest run.
-    yardstick : str
-        The results beside limits that rules have had, for information.
-    source_kind : str
-        ``log`` or ``leg_sheet``.
-    choices : tuple of str
-        What was decided by hand, in words.
-    other_legs : tuple of LegLine
-        Of runs refused, and legs left out by hand.
-    points_known : int
-        Points of the sortie that is in the store already.
-    figure : str
-        File that the figure was written to; empty when none was asked for.
-    wind : tuple of str
-        How the wind changed over the flight, and which runs do not join the others;
-        these are among the warnings too.
-    asked_otherwise : tuple of OtherOption
-        What is given now and differs from what the flight is stored with.
-    again_words : tuple of str
-        What reduces it again as it is asked now, after the program's name.
+    Attributes:
+        airframe, source, flown_on, flap_setting: What was reduced.
+        weight_kg: The mean over the runs, each of which has its own.
+        track_reference: North that tracks and wind directions count from, as far as known.
+        airspeed_from: Column that the airspeed was taken from; None when nothing was reduced.
+        legs_found: None when nothing was reduced.
+        legs: Of the solved runs.
+        known_already: The same content was in the store; nothing was added.
+        notes: Which bench checks were applied, and what had to be supposed.
+        pitot: What an error of the pitot would do at the fastest run.
+        yardstick: The results beside limits that rules have had, for information.
+        source_kind: ``log`` or ``leg_sheet``.
+        choices: What was decided by hand, in words.
+        other_legs: Of runs refused, and legs left out by hand.
+        points_known: Points of the sortie that is in the store already.
+        figure: File that the figure was written to; empty when none was asked for.
+        wind: How the wind changed over the flight, and which runs do not join the others; these are
+            among the warnings too.
+        asked_otherwise: What is given now and differs from what the flight is stored with.
+        again_words: What reduces it again as it is asked now, after the program's name.
     """
 
     airframe: str | None

@@ -14,24 +14,14 @@ SOLVED, REFUSED, LEFT_OUT = "solved", "refused", "left out"
 class LegLine:
     """One leg.
 
-    Attributes
-    ----------
-    run, leg : int
-        As they are numbered in the flight.
-    start_s, stop_s : float or None
-        From the first sample of the log.
-    samples : int
-    vic_kt, pressure_altitude_ft, oat_degc, ground_speed_kt, track_deg : float
-        Means of the readings.
-    ground_east_kt, ground_north_kt : float
-    recovery_factor, humidity_pct : float
-        That true airspeed was worked out with.
-    tas_kt, u_kt : float
-        NaN for a leg that was not solved.
-    residual_kt : float or None
-        None where three legs leave nothing over, and for a leg not solved.
-    outcome : str
-        ``solved``, ``refused`` with its run, or ``left out`` by hand.
+    Attributes:
+        run, leg: As they are numbered in the flight.
+        start_s, stop_s: From the first sample of the log.
+        vic_kt, pressure_altitude_ft, oat_degc, ground_speed_kt, track_deg: Means of the readings.
+        recovery_factor, humidity_pct: That true airspeed was worked out with.
+        tas_kt, u_kt: NaN for a leg that was not solved.
+        residual_kt: None where three legs leave nothing over, and for a leg not solved.
+        outcome: ``solved``, ``refused`` with its run, or ``left out`` by hand.
     """
 
     run: int
@@ -63,19 +53,13 @@ class RunLine:
     G.3 and G.4). A run that must not count says why in `reason` and has
     `accepted` False.
 
-    Attributes
-    ----------
-    leg_count : int or None
-        None for a manoeuvre.
-    residual_kt : float or None
-        Root of the mean square a spare leg; None where there is none.
-    weight_kg : float or None
-        At the middle of the run; None when no weight is known.
-    U95_as_read_kt : float or None
-        Of `dvpc_kt` as the correction of what this indicator reads; `U95_dvpc_kt`
-        is of the port alone.
-    scatter_degrees_of_freedom : float or None
-        Of the part of u that rests on scatter; None where none does.
+    Attributes:
+        leg_count: None for a manoeuvre.
+        residual_kt: Root of the mean square a spare leg; None where there is none.
+        weight_kg: At the middle of the run; None when no weight is known.
+        U95_as_read_kt: Of `dvpc_kt` as the correction of what this indicator reads; `U95_dvpc_kt`
+            is of the port alone.
+        scatter_degrees_of_freedom: Of the part of u that rests on scatter; None where none does.
     """
 
     run: int

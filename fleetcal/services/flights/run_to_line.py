@@ -16,16 +16,8 @@ from fleetcal.units import from_si, normal_bearing_deg
 def run_to_line(run: RunSolution, wind: SortieWind, assumptions: Assumptions) -> RunLine:
     """Return a solved run as a line.
 
-    Parameters
-    ----------
-    run : RunSolution
-    wind : SortieWind
-        Of all runs of the flight.
-    assumptions : Assumptions
-
-    Returns
-    -------
-    RunLine
+    Args:
+        wind: Of all runs of the flight.
     """
     data, solution, figures = run.data, run.solution, run.figures
     terms = run_budget(data, solution, 0, assumptions, wind.air)

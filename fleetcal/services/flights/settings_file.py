@@ -56,11 +56,9 @@ Section = TypeVar("Section", LegSettings, RunSettings, Assumptions)
 class Probe:
     """The outside-air temperature probe.
 
-    Attributes
-    ----------
-    recovery_factor : float or None
-        Share of the ram rise that the probe feels, whatever stands with the airframe;
-        readings called total take 1, readings called ambient or static 0.
+    Attributes:
+        recovery_factor: Share of the ram rise that the probe feels, whatever stands with the
+            airframe; readings called total take 1, readings called ambient or static 0.
     """
 
     recovery_factor: float | None = None
@@ -73,10 +71,8 @@ class AirOfTheDay:
     The defaults are what the air below the clouds of fair weather has: common practice,
     no published source.
 
-    Attributes
-    ----------
-    driest_humidity, moistest_humidity : float
-        Relative humidity that it lies between, 1 at saturation.
+    Attributes:
+        driest_humidity, moistest_humidity: Relative humidity that it lies between, 1 at saturation.
     """
 
     driest_humidity: float = 0.2
@@ -90,18 +86,7 @@ def _never_on_a_bench() -> Assumptions:
 
 @dataclass(frozen=True)
 class ReductionSettings:
-    """Everything that decides how a flight is reduced.
-
-    Attributes
-    ----------
-    legs : LegSettings
-    runs : RunSettings
-    manoeuvres : ManoeuvreSettings
-    uncertainty : Assumptions
-    probe : Probe
-    air : AirOfTheDay
-    climbs : ClimbSettings
-    """
+    """Everything that decides how a flight is reduced."""
 
     legs: LegSettings = field(default_factory=LegSettings)
     runs: RunSettings = field(default_factory=RunSettings)
@@ -128,21 +113,13 @@ class ReductionSettings:
 def read_settings(path: Path | None) -> ReductionSettings:
     """Read a settings file; what it leaves out keeps its default.
 
-    Parameters
-    ----------
-    path : Path or None
-        TOML with tables ``legs``, ``runs``, ``manoeuvres``, ``uncertainty``,
-        ``probe``, ``air`` and ``climbs``.
+    Args:
+        path: TOML with tables ``legs``, ``runs``, ``manoeuvres``, ``uncertainty``, ``probe``,
+            ``air`` and ``climbs``.
 
-    Returns
-    -------
-    ReductionSettings
-
-    Raises
-    ------
-    DataError
-        If the file is missing or not TOML, or a key is unknown or not a number
-        of at least zero.
+    Raises:
+        DataError: If the file is missing or not TOML, or a key is unknown or not a number of at
+            least zero.
     """
     settings = ReductionSettings()
     if path is None:
@@ -172,13 +149,7 @@ def read_settings(path: Path | None) -> ReductionSettings:
 def settings_document(settings: ReductionSettings) -> dict[str, dict[str, Any]]:
     """Return the settings in the trade's units, as the TOML file holds them.
 
-    Parameters
-    ----------
-    settings : ReductionSettings
-
-    Returns
-    -------
-    dict
+    Returns:
         Table to key to value; what is not set is left out.
     """
     document: dict[str, dict[str, Any]] = {}
@@ -196,21 +167,15 @@ def settings_document(settings: ReductionSettings) -> dict[str, dict[str, Any]]:
 def kept_settings(document: Mapping[str, Any]) -> ReductionSettings:
     """Return the settings that a sortie was stored with.
 
-    Parameters
-    ----------
-    document : mapping
-        As `settings_document` writes it, with other things beside it.
+    Args:
+        document: As `settings_document` writes it, with other things beside it.
 
-    Returns
-    -------
-    ReductionSettings
-        What an older version did not know has its default; what this one does not
-        know any more is left out.
+    Returns:
+        What an older version did not know has its default; what this one does not know any more is
+        left out.
 
-    Raises
-    ------
-    MalformedFileError
-        If a value is none that a setting can have.
+    Raises:
+        MalformedFileError: If a value is none that a setting can have.
     """
     settings = ReductionSettings()
     for section in fields(settings):
@@ -223,16 +188,7 @@ def kept_settings(document: Mapping[str, Any]) -> ReductionSettings:
 
 
 def settings_toml(settings: ReductionSettings) -> str:
-    """Return the text of a settings file, every setting explained.
-
-    Parameters
-    ----------
-    settings : ReductionSettings
-
-    Returns
-    -------
-    str
-    """
+    """Return the text of a settings file, every setting explained."""
     return explained_toml(settings_document(settings), settings_document(ReductionSettings()))
 
 

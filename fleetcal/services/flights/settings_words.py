@@ -171,16 +171,9 @@ def explained_toml(
 ) -> str:
     """Write settings as TOML with a comment at every table and key.
 
-    Parameters
-    ----------
-    document : mapping
-        Table to key to value.
-    defaults : mapping
-        Likewise; a value that differs is shown with its default.
-
-    Returns
-    -------
-    str
+    Args:
+        document: Table to key to value.
+        defaults: Likewise; a value that differs is shown with its default.
     """
     import tomli_w
 

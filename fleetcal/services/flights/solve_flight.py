@@ -29,12 +29,9 @@ from fleetcal.store import GPS_LEGS, GPS_MANOEUVRE
 class SolvedFlight:
     """A flight as it was solved.
 
-    Attributes
-    ----------
-    result : Reduction
-        Not stored yet.
-    runs : dict of int to SolvedRun
-        By number, those that legs were solved for.
+    Attributes:
+        result: Not stored yet.
+        runs: By number, those that legs were solved for.
     """
 
     result: Reduction
@@ -50,25 +47,13 @@ def solve_flight(
 ) -> SolvedFlight:
     """Solve every run, or manoeuvre, of a flight.
 
-    Parameters
-    ----------
-    flight : Flight
-    details : FlightDetails
-    assumptions : Assumptions
-        Those of recovery factor and humidity are the flight's own.
-    weight : FlightWeight
-    before : mapping of int to SolvedRun, optional
-        Runs of this flight solved before; what is supposed of the uncertainties does
-        not move their solutions, which are taken over.
+    Args:
+        assumptions: Those of recovery factor and humidity are the flight's own.
+        before: Runs of this flight solved before; what is supposed of the uncertainties does not
+            move their solutions, which are taken over.
 
-    Returns
-    -------
-    SolvedFlight
-
-    Raises
-    ------
-    DataError
-        If nothing can be solved, or a reading is out of range.
+    Raises:
+        DataError: If nothing can be solved, or a reading is out of range.
     """
     assumptions = flight.air.assumptions(assumptions)
     if details.solve_by == "manoeuvres":

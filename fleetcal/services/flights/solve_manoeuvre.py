@@ -23,14 +23,9 @@ from fleetcal.units import from_si, normal_bearing_deg
 class FlownManoeuvre:
     """Samples of one manoeuvre, SI, all of shape (n,).
 
-    Attributes
-    ----------
-    time_s : ndarray
-        From the first sample of the log.
-    airspeed_mps, altitude_m, temperature_k, east_mps, north_mps : ndarray
-    recovery_factor : float
-    relative_humidity : ndarray
-        Of the air, 1 at saturation.
+    Attributes:
+        time_s: From the first sample of the log.
+        relative_humidity: Of the air, 1 at saturation.
     """
 
     time_s: Array
@@ -56,23 +51,12 @@ def solve_flown_manoeuvre(
 ) -> SolvedManoeuvre:
     """Solve one manoeuvre.
 
-    Parameters
-    ----------
-    number : int
-        Within the flight.
-    flown : FlownManoeuvre
-    steps : dict of str to float
-        Smallest step of each logged quantity, SI.
-    assumptions : Assumptions
+    Args:
+        number: Within the flight.
+        steps: Smallest step of each logged quantity, SI.
 
-    Returns
-    -------
-    SolvedManoeuvre
-
-    Raises
-    ------
-    OutOfRangeError
-        If a reading is outside the range of the pitot-static relations.
+    Raises:
+        OutOfRangeError: If a reading is outside the range of the pitot-static relations.
     """
     readings = Readings(
         flown.airspeed_mps,

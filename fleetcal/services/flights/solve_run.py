@@ -25,16 +25,10 @@ _ROUNDS: Final = 2
 class RunSolution:
     """The wind and kappa of one run, and what its uncertainty needs to know.
 
-    Attributes
-    ----------
-    number : int
-        Within the flight.
-    data : LegData
-    solution : LegSolution
-        Of this one run.
-    figures : RunFigures
-    started_s, stopped_s : float or None
-        From the first sample of the log; None where no times were written.
+    Attributes:
+        number: Within the flight.
+        solution: Of this one run.
+        started_s, stopped_s: From the first sample of the log; None where no times were written.
     """
 
     number: int
@@ -75,25 +69,14 @@ def solve_run(
 ) -> SolvedRun:
     """Solve one run for its wind and kappa.
 
-    Parameters
-    ----------
-    number : int
-        Of the run within the flight.
-    legs : sequence of FlownLeg
-        In the order flown.
-    steps : dict of str to float
-        Smallest step of each logged quantity, SI.
-    leg_numbers : sequence of int, optional
-        One for each leg; counted from 1 when left out.
+    Args:
+        number: Of the run within the flight.
+        legs: In the order flown.
+        steps: Smallest step of each logged quantity, SI.
+        leg_numbers: One for each leg; counted from 1 when left out.
 
-    Returns
-    -------
-    SolvedRun
-
-    Raises
-    ------
-    OutOfRangeError
-        If a reading is outside the range of the pitot-static relations.
+    Raises:
+        OutOfRangeError: If a reading is outside the range of the pitot-static relations.
     """
     means, solution = _solved(legs)
     figures = _figures(legs, means, solution)

@@ -34,12 +34,9 @@ _LEG_EVERY_S: Final = 90.0
 class SortieWind:
     """What the runs of a flight show of the wind.
 
-    Attributes
-    ----------
-    air : SortieAir
-        By the runs that join each other.
-    doubts : dict of int to str
-        Why a run does not join the others, by its number.
+    Attributes:
+        air: By the runs that join each other.
+        doubts: Why a run does not join the others, by its number.
     """
 
     air: SortieAir
@@ -49,15 +46,8 @@ class SortieWind:
 def sortie_wind(runs: Sequence[RunSolution], assumptions: Assumptions) -> SortieWind:
     """Weigh the wind of a flight from all its runs.
 
-    Parameters
-    ----------
-    runs : sequence of RunSolution
-        At least one.
-    assumptions : Assumptions
-
-    Returns
-    -------
-    SortieWind
+    Args:
+        runs: At least one.
     """
     left, doubts = _on_one_clock(runs, assumptions), dict[int, str]()
     while True:
@@ -76,13 +66,7 @@ def sortie_wind(runs: Sequence[RunSolution], assumptions: Assumptions) -> Sortie
 def wind_sentences(wind: SortieWind) -> tuple[str, ...]:
     """Say that the wind changed, and which runs do not join.
 
-    Parameters
-    ----------
-    wind : SortieWind
-
-    Returns
-    -------
-    tuple of str
+    Returns:
         Empty where the wind was steady.
     """
     air = wind.air

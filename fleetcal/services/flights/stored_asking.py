@@ -29,13 +29,9 @@ _BY_HAND: Final = ("dropped_legs", "kept_runs")
 class Asked:
     """What a flight is reduced with.
 
-    Attributes
-    ----------
-    details : FlightDetails
-    settings : ReductionSettings
-    choices : dict or None
-        What was chosen by hand, as it is stored with the sortie; None if nothing was, or
-        something else is chosen now.
+    Attributes:
+        choices: What was chosen by hand, as it is stored with the sortie; None if nothing was, or
+            something else is chosen now.
     """
 
     details: FlightDetails
@@ -47,12 +43,9 @@ class Asked:
 class NewAsking:
     """What is asked otherwise than before.
 
-    Attributes
-    ----------
-    details : mapping
-        Fields of `FlightDetails` that were given.
-    settings : ReductionSettings or None
-        In the place of all stored ones.
+    Attributes:
+        details: Fields of `FlightDetails` that were given.
+        settings: In the place of all stored ones.
     """
 
     details: Mapping[str, Any]
@@ -64,23 +57,12 @@ def stored_asking(
 ) -> Asked:
     """Return what a flight was reduced with, but for what is asked anew.
 
-    Parameters
-    ----------
-    flight : StoredFlight
-    points : list of dict
-        As stored.
-    folder : Path
-        Where stored lists and mappings are written, to be read as files are.
-    new : NewAsking
+    Args:
+        points: As stored.
+        folder: Where stored lists and mappings are written, to be read as files are.
 
-    Returns
-    -------
-    Asked
-
-    Raises
-    ------
-    DataError
-        If what is stored with the sortie is not what a reduction stores.
+    Raises:
+        DataError: If what is stored with the sortie is not what a reduction stores.
     """
     document = _document(flight)
     details = FlightDetails(
@@ -163,19 +145,11 @@ def _choices(told: dict[str, Any], folder: Path) -> HandChoices:
 def settings_then(document: Mapping[str, Any]) -> ReductionSettings:
     """Return the settings that were asked for when a flight was stored.
 
-    Parameters
-    ----------
-    document : mapping
-        As it is stored with the sortie.
+    Args:
+        document: As it is stored with the sortie.
 
-    Returns
-    -------
-    ReductionSettings
-
-    Raises
-    ------
-    MalformedFileError
-        If a value is none that a setting can have.
+    Raises:
+        MalformedFileError: If a value is none that a setting can have.
     """
     return kept_settings(_as_asked(_unbenched(document)))
 

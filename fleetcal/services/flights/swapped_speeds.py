@@ -26,17 +26,11 @@ _TIMES: Final = 3.0
 def swapped_words(recording: Recording, heading: str, airspeed_mps: Array) -> str:
     """Say that airspeed and ground speed look swapped, if they do.
 
-    Parameters
-    ----------
-    recording : Recording
-    heading : str
-        Words for the airspeed with its heading.
-    airspeed_mps : ndarray, shape (n,)
-        As indicated airspeed.
+    Args:
+        heading: Words for the airspeed with its heading.
+        airspeed_mps (n,): As indicated airspeed.
 
-    Returns
-    -------
-    str
+    Returns:
         Empty if they do not, or too few turns or too little wind would show it.
     """
     ground = recording.channels["ground_speed"]

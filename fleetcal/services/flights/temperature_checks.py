@@ -48,11 +48,8 @@ _REFUSED_WITHOUT_AIRSPEED: Final = 6.0
 class TemperatureDoubt:
     """What speaks against the unit of the temperature column; empty `words` if nothing does.
 
-    Attributes
-    ----------
-    words : str
-    grave : bool
-        Whether points are not to be accepted.
+    Attributes:
+        grave: Whether points are not to be accepted.
     """
 
     words: str = ""
@@ -84,22 +81,12 @@ def temperature_doubt(
 ) -> TemperatureDoubt:
     """Name the unit that the numbers of the temperature column look like, if it is another.
 
-    Parameters
-    ----------
-    recording : Recording
-    speeds : dict of str to ndarray, shape (n,)
-        Airspeeds of the log as indicated airspeed, m/s.
-    altitude_m : ndarray, shape (n,)
-        Pressure altitude.
+    Args:
+        speeds (n,): Airspeeds of the log as indicated airspeed, m/s.
+        altitude_m (n,): Pressure altitude.
 
-    Returns
-    -------
-    TemperatureDoubt
-
-    Raises
-    ------
-    ImplausibleError
-        If the other unit is so much the likelier that the result would be wrong.
+    Raises:
+        ImplausibleError: If the other unit is so much the likelier that the result would be wrong.
     """
     choice = next((c for c in recording.columns if c.quantity in _COLUMNS), None)
     if choice is None or choice.unit not in _OTHER:

@@ -39,23 +39,13 @@ _SEPARATORS: Final = {"\t": "tab", " ": "blank", ",": "comma", ";": "semicolon",
 class UnderstoodColumn:
     """One column of a log that holds a known quantity.
 
-    Attributes
-    ----------
-    quantity : str
-    column : int
-        Counted from 1.
-    heading, unit : str
-    unit_stated : bool
-        False where the unit is the usual one and the file does not say it.
-    confidence : float
-        From 0 to 1.
-    sample : str
-        The first filled cell.
-    lowest, highest : float or None
-        In the unit of the column; None for texts and times.
-    missing_percent : float or None
-        Share of the rows without a value.
-    by_mapping : bool
+    Attributes:
+        column: Counted from 1.
+        unit_stated: False where the unit is the usual one and the file does not say it.
+        confidence: From 0 to 1.
+        sample: The first filled cell.
+        lowest, highest: In the unit of the column; None for texts and times.
+        missing_percent: Share of the rows without a value.
     """
 
     quantity: str
@@ -75,29 +65,16 @@ class UnderstoodColumn:
 class LogUnderstanding:
     """What was understood of a log.
 
-    Attributes
-    ----------
-    source, kind : str
-        `kind` is the format, in words.
-    rows : int
-    separator, decimal : str
-        In words; empty for a format that fixes them.
-    begins_utc : str or None
-        Date and time of the first sample, if the log has a date.
-    interval_s : float or None
-        Usual time between two samples.
-    parts : int
-        Over how many stretches the clock runs forward; 0 if unknown.
-    north : str
-        Where the tracks count from: true, magnetic or unknown.
-    columns : tuple of UnderstoodColumn
-    not_understood : tuple of str
-        Headings of the other columns.
-    lacking : str
-        Why the log cannot be reduced as it is; empty if it can.
-    hint : str
-        What to do about it.
-    warnings : tuple of str
+    Attributes:
+        source, kind: `kind` is the format, in words.
+        separator, decimal: In words; empty for a format that fixes them.
+        begins_utc: Date and time of the first sample, if the log has a date.
+        interval_s: Usual time between two samples.
+        parts: Over how many stretches the clock runs forward; 0 if unknown.
+        north: Where the tracks count from: true, magnetic or unknown.
+        not_understood: Headings of the other columns.
+        lacking: Why the log cannot be reduced as it is; empty if it can.
+        hint: What to do about it.
     """
 
     source: str
@@ -121,22 +98,12 @@ def understand_log(
 ) -> LogUnderstanding:
     """Read a log and tell what was understood of it.
 
-    Parameters
-    ----------
-    path : Path
-    mapping : Path, optional
-        File that overrides and completes what the headings say.
-    save_mapping : Path, optional
-        Where to write what was understood as such a file.
+    Args:
+        mapping: File that overrides and completes what the headings say.
+        save_mapping: Where to write what was understood as such a file.
 
-    Returns
-    -------
-    LogUnderstanding
-
-    Raises
-    ------
-    DataError
-        If the file is no table at all, or the mapping cannot be used or written.
+    Raises:
+        DataError: If the file is no table at all, or the mapping cannot be used or written.
     """
     said = read_mapping(mapping) if mapping is not None else None
     if is_igc(path):

@@ -28,15 +28,10 @@ def assumed_speeds(columns: Sequence[ColumnChoice], airspeed_from: str) -> str:
     stated is enough: a clash with the other is far more than any port makes.
     Positions tell the ground speed, and impact pressure the airspeed.
 
-    Parameters
-    ----------
-    columns : sequence of ColumnChoice
-    airspeed_from : str
-        Which airspeed is used.
+    Args:
+        airspeed_from: Which airspeed is used.
 
-    Returns
-    -------
-    str
+    Returns:
         A reason for not accepting points; empty if a unit is known.
     """
     there = {choice.quantity: choice for choice in columns}
@@ -56,13 +51,7 @@ def assumed_speeds(columns: Sequence[ColumnChoice], airspeed_from: str) -> str:
 def unit_warning(lines: Sequence[RunLine]) -> tuple[str, ...]:
     """Warn of runs whose error hardly any static port makes.
 
-    Parameters
-    ----------
-    lines : sequence of RunLine
-
-    Returns
-    -------
-    tuple of str
+    Returns:
         One warning, or none.
     """
     suspect = [line for line in lines if abs(line.kappa) > SUSPECT_KAPPA]
@@ -84,16 +73,11 @@ def doubted(lines: Sequence[RunLine], doubt: str = "") -> list[RunLine]:
     A port that is wrong at low speed comes right at high speed, and a leak
     makes less; a slip of miles an hour and knots makes 13 or 15 % at any speed.
 
-    Parameters
-    ----------
-    lines : sequence of RunLine
-        Of one flight.
-    doubt : str, optional
-        Why no run of it is to be accepted, known before.
+    Args:
+        lines: Of one flight.
+        doubt: Why no run of it is to be accepted, known before.
 
-    Returns
-    -------
-    list of RunLine
+    Returns:
         The same, with a reason where they are not accepted now.
     """
     reason = doubt

@@ -47,25 +47,17 @@ _SAME_PORT: Final = "This is that port: the printed figure stands, lower than wh
 class CarriedLimit:
     """One limit on the fitted port, at the weight of its curve.
 
-    Attributes
-    ----------
-    kind : str
-    name : str
-        As its source calls it.
-    printed_kt : float
-        As its source prints it.
-    usable_kt : float
-        IAS that is not to be passed: the low edge of the band, or the lower of what is
-        known where the limit cannot be carried; rounded down to a tenth of a knot.
-    cas_kt : float or None
-        That was carried; None where it cannot be.
-    ias_kt, low_kt, high_kt : float or None
-        IAS on this port by the group's mean, and its 95 % band for one aircraft; None
-        where it cannot be carried, or the band reaches too far beyond the speeds flown.
-    because : str
-        Source, CAS and how it was carried, as a sentence without its full stop.
-    against : tuple of str
-        What other sources say that is higher, a sentence each without its full stop.
+    Attributes:
+        name: As its source calls it.
+        printed_kt: As its source prints it.
+        usable_kt: IAS that is not to be passed: the low edge of the band, or the lower of what is
+            known where the limit cannot be carried; rounded down to a tenth of a knot.
+        cas_kt: That was carried; None where it cannot be.
+        ias_kt, low_kt, high_kt: IAS on this port by the group's mean, and its 95 % band for one
+            aircraft; None where it cannot be carried, or the band reaches too far beyond the speeds
+            flown.
+        because: Source, CAS and how it was carried, as a sentence without its full stop.
+        against: What other sources say that is higher, a sentence each without its full stop.
     """
 
     kind: str
@@ -106,16 +98,7 @@ class _Reading:
 
 
 def rounded_down(speed_kt: float) -> float:
-    """Return a limit in whole tenths of a knot, rounded down.
-
-    Parameters
-    ----------
-    speed_kt : float
-
-    Returns
-    -------
-    float
-    """
+    """Return a limit in whole tenths of a knot, rounded down."""
     return floor(speed_kt * 10.0 + _WHOLE) / 10.0
 
 
@@ -124,31 +107,14 @@ def limits_on_port(
 ) -> tuple[CarriedLimit, ...]:
     """Return the limits of a fitted group's type on its port.
 
-    Parameters
-    ----------
-    fitted : FittedGroup
-    handbooks : sequence of HandbookDescription
-
-    Returns
-    -------
-    tuple of CarriedLimit
+    Returns:
         One for each kind that is known; each of another name by itself.
     """
     return carry_limits(limits_said(fitted.known.type, handbooks), FittedPort(fitted))
 
 
 def carry_limits(said: Iterable[LimitSaid], port: FittedPort) -> tuple[CarriedLimit, ...]:
-    """Carry limits to a fitted port, the lowest of each kind.
-
-    Parameters
-    ----------
-    said : iterable of LimitSaid
-    port : FittedPort
-
-    Returns
-    -------
-    tuple of CarriedLimit
-    """
+    """Carry limits to a fitted port, the lowest of each kind."""
     kinds: dict[tuple[str, str], list[_Reading]] = {}
     for one in said:
         key = (one.kind, one.name.casefold() if one.kind == OTHER else "")

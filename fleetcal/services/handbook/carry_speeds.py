@@ -51,17 +51,10 @@ class CarriedSpeed:
 class CarriedSpeeds:
     """Handbook speeds on the fitted port.
 
-    Attributes
-    ----------
-    type, group, flap_setting : str
-    handbook, handbook_static_source : str
-    weight_kg : float
-    speeds : tuple of CarriedSpeed
-        By the handbook's IAS.
-    limit_caution : str
-        Empty if no speed is a limit.
-    without : tuple of AirframeLeftOut
-        Airframes of the group that are not in the pool of the curve.
+    Attributes:
+        speeds: By the handbook's IAS.
+        limit_caution: Empty if no speed is a limit.
+        without: Airframes of the group that are not in the pool of the curve.
     """
 
     type: str
@@ -78,22 +71,9 @@ class CarriedSpeeds:
 def carry_speeds(store: Store, request: CurveRequest, handbook: str | None = None) -> CarriedSpeeds:
     """Carry the speeds of a handbook across to the port that a group carries.
 
-    Parameters
-    ----------
-    store : Store
-    request : CurveRequest
-    handbook : str, optional
-
-    Returns
-    -------
-    CarriedSpeeds
-
-    Raises
-    ------
-    FitError
-        If CAS does not rise with IAS over the speeds flown with the fitted port.
-    DataError
-        If the handbook's table does not rise, or names no speeds.
+    Raises:
+        FitError: If CAS does not rise with IAS over the speeds flown with the fitted port.
+        DataError: If the handbook's table does not rise, or names no speeds.
     """
     table = choose_handbook(store, request.type, request.flap_setting, handbook)
     port = port_for(store, request, table)
@@ -107,21 +87,11 @@ def carry_to_port(
 ) -> CarriedSpeeds:
     """Carry the speeds of a handbook's table across to a fitted port.
 
-    Parameters
-    ----------
-    table : HandbookTable
-    port : FittedPort
-    limits : sequence of CarriedLimit
-        Of the type on that port, at its weight.
+    Args:
+        limits: Of the type on that port, at its weight.
 
-    Returns
-    -------
-    CarriedSpeeds
-
-    Raises
-    ------
-    FleetcalError
-        As `carry_speeds`.
+    Raises:
+        FleetcalError: As `carry_speeds`.
     """
     book = table.book
     if not book.speeds:

@@ -40,20 +40,12 @@ class HandbookRow:
 class HandbookComparison:
     """A handbook table against the pooled curve of a port.
 
-    Attributes
-    ----------
-    type, group, flap_setting : str
-        Of the fitted port.
-    handbook, handbook_static_source : str
-        Name of the table, and the port it was flown with.
-    weight_kg : float
-        Weight of the handbook's table, for which the curve is told too.
-    rows : tuple of HandbookRow
-    verdict : str
-        In words.
-    model : str
-    without : tuple of AirframeLeftOut
-        Airframes of the group that are not in the pool of the curve.
+    Attributes:
+        type, group, flap_setting: Of the fitted port.
+        handbook, handbook_static_source: Name of the table, and the port it was flown with.
+        weight_kg: Weight of the handbook's table, for which the curve is told too.
+        verdict: In words.
+        without: Airframes of the group that are not in the pool of the curve.
     """
 
     type: str
@@ -73,22 +65,12 @@ def compare_handbook(
 ) -> HandbookComparison:
     """Compare a handbook's table with the pooled curve of the port that is fitted.
 
-    Parameters
-    ----------
-    store : Store
-    request : CurveRequest
-        Of the group that carries the port; its weight is the handbook's when left out.
-    handbook : str, optional
-        Name of the table; the only one when left out.
+    Args:
+        request: Of the group that carries the port; its weight is the handbook's when left out.
+        handbook: Name of the table; the only one when left out.
 
-    Returns
-    -------
-    HandbookComparison
-
-    Raises
-    ------
-    FleetcalError
-        If there is no such table or group, or the group cannot be fitted.
+    Raises:
+        FleetcalError: If there is no such table or group, or the group cannot be fitted.
     """
     table = choose_handbook(store, request.type, request.flap_setting, handbook)
     return compare_with_port(table, port_for(store, request, table), request.step_kt)
@@ -102,18 +84,7 @@ def port_for(store: Store, request: CurveRequest, table: HandbookTable) -> Fitte
 
 
 def compare_with_port(table: HandbookTable, port: FittedPort, step_kt: float) -> HandbookComparison:
-    """Compare a handbook's table with a fitted port.
-
-    Parameters
-    ----------
-    table : HandbookTable
-    port : FittedPort
-    step_kt : float
-
-    Returns
-    -------
-    HandbookComparison
-    """
+    """Compare a handbook's table with a fitted port."""
     low, high = table.reach
     count = np.arange(np.ceil(low / step_kt), np.floor(high / step_kt) + 1.0)
     speeds = count * step_kt if len(count) else np.array([(low + high) / 2.0])

@@ -23,13 +23,9 @@ from fleetcal.store import (
 class HandbookTitle:
     """What names a handbook table, and the weight it was published for.
 
-    Attributes
-    ----------
-    name, static_source, flap_setting : str
-    type : str or None
-        The only one when None.
-    weight_kg : float or None
-        The type's reference weight when None.
+    Attributes:
+        type: The only one when None.
+        weight_kg: The type's reference weight when None.
     """
 
     name: str
@@ -76,24 +72,13 @@ def enter_handbook(
 ) -> EnteredHandbook:
     """Enter a handbook's table; one of the same title is replaced.
 
-    Parameters
-    ----------
-    store : Store
-    title : HandbookTitle
-    lines : Path
-        CSV with the columns ``ias_kt,cas_kt``.
-    speeds : Path or None
-        CSV with the columns ``speed,ias_kt``.
+    Args:
+        lines: CSV with the columns ``ias_kt,cas_kt``.
+        speeds: CSV with the columns ``speed,ias_kt``.
 
-    Returns
-    -------
-    EnteredHandbook
-
-    Raises
-    ------
-    DataError
-        If a file is malformed, a speed is not above zero or given twice, or a
-        name is not in the store.
+    Raises:
+        DataError: If a file is malformed, a speed is not above zero or given twice, or a name is
+            not in the store.
     """
     rows = _pairs(lines)
     named = () if speeds is None else _speeds(speeds)
@@ -164,16 +149,7 @@ def _knots(table: PlainTable, index: int, column: str) -> float:
 
 
 def list_handbooks(store: Store) -> HandbookList:
-    """List the handbook tables in the store.
-
-    Parameters
-    ----------
-    store : Store
-
-    Returns
-    -------
-    HandbookList
-    """
+    """List the handbook tables in the store."""
     with store.reading() as session:
         description = load_description(session)
     return HandbookList(tuple(_listed(book) for book in handbooks_of(description, None)))

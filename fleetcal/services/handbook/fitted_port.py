@@ -39,14 +39,10 @@ _ROUNDS: Final = 6
 class Solved:
     """Airspeeds that belong to given CAS; NaN where there is no answer.
 
-    Attributes
-    ----------
-    ias_kt : ndarray, shape (n,)
-        On the group's mean curve.
-    mean_low_kt, mean_high_kt : ndarray, shape (n,)
-        95 % band of the mean curve, of the airspeed.
-    next_low_kt, next_high_kt : ndarray, shape (n,)
-        95 % band for the next aircraft, of the airspeed.
+    Attributes:
+        ias_kt (n,): On the group's mean curve.
+        mean_low_kt, mean_high_kt (n,): 95 % band of the mean curve, of the airspeed.
+        next_low_kt, next_high_kt (n,): 95 % band for the next aircraft, of the airspeed.
     """
 
     ias_kt: Array
@@ -116,21 +112,16 @@ class FittedPort:
     def solve(self, cas_kt: Array) -> Solved:
         """Return the airspeeds that show given CAS.
 
-        Parameters
-        ----------
-        cas_kt : ndarray, shape (n,)
+        Args:
+            cas_kt: Shape (n,).
 
-        Returns
-        -------
-        Solved
-            NaN where the curve reaches the CAS at no airspeed that was flown. The
-            edge of a band may lie up to 10 kt beyond the speeds flown.
+        Returns:
+            NaN where the curve reaches the CAS at no airspeed that was flown. The edge of a band
+            may lie up to 10 kt beyond the speeds flown.
 
-        Raises
-        ------
-        FitError
-            If CAS does not rise with IAS over the speeds flown, so that one CAS
-            could be shown at two airspeeds, or no speed was flown by enough airframes.
+        Raises:
+            FitError: If CAS does not rise with IAS over the speeds flown, so that one CAS could be
+                shown at two airspeeds, or no speed was flown by enough airframes.
         """
         centre = self._solve_mean(cas_kt)
         centre = np.where([self.flown(float(v)) for v in centre], centre, np.nan)
@@ -165,15 +156,12 @@ class FittedPort:
 def spans_flown(ranges: list[tuple[float, float]]) -> Spans:
     """Return where the ranges of three airframes or more overlap.
 
-    Parameters
-    ----------
-    ranges : list of (slowest, fastest)
-        One an airframe, kt; each reaches a little beyond its points.
+    Args:
+        ranges (list of (slowest, fastest)): One an airframe, kt; each reaches a little beyond its
+            points.
 
-    Returns
-    -------
-    tuple of (low, high)
-        Rising.
+    Returns:
+        Tuple of (low, high): Rising.
     """
     ends = sorted(
         [(low - REACH_KT, -1) for low, _ in ranges] + [(high + REACH_KT, 1) for _, high in ranges]

@@ -47,24 +47,12 @@ def choose_handbook(
 ) -> HandbookTable:
     """Return the handbook table that is meant.
 
-    Parameters
-    ----------
-    store : Store
-    type_name : str or None
-    flap_setting : str
-    name : str or None
-        The only one at this flap setting when None.
+    Args:
+        name: The only one at this flap setting when None.
 
-    Returns
-    -------
-    HandbookTable
-
-    Raises
-    ------
-    UnknownNameError
-        If there is none of that name.
-    DataError
-        If several could be meant, or the table has fewer than two lines.
+    Raises:
+        UnknownNameError: If there is none of that name.
+        DataError: If several could be meant, or the table has fewer than two lines.
     """
     with store.reading() as session:
         description = load_description(session)

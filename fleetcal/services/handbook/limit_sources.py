@@ -43,25 +43,16 @@ _KINDS: Final = (
 class LimitSaid:
     """One limit as one source says it.
 
-    Attributes
-    ----------
-    kind : str
-        ``never exceed``, ``manoeuvring``, ``flap limit``, ``gear limit`` or ``other limit``.
-    name : str
-        As the source calls it.
-    source : str
-        The handbook's table, or the fleet file.
-    ias_kt : float
-        As printed.
-    port : str or None
-        Whose IAS it is; None if it is a CAS, or the source does not say.
-    cas_kt : float or None
-        By the source's own table; None if it has none, or does not reach so far.
-    weight_kg : float
-        That a manoeuvring speed is for.
-    also_cas_kt : tuple of float
-        What the printed figure would be as a CAS if it were one itself, or an IAS on a
-        port that a handbook has a table of; only where the source does not say.
+    Attributes:
+        kind: ``never exceed``, ``manoeuvring``, ``flap limit``, ``gear limit`` or ``other limit``.
+        name: As the source calls it.
+        source: The handbook's table, or the fleet file.
+        ias_kt: As printed.
+        port: Whose IAS it is; None if it is a CAS, or the source does not say.
+        cas_kt: By the source's own table; None if it has none, or does not reach so far.
+        weight_kg: That a manoeuvring speed is for.
+        also_cas_kt: What the printed figure would be as a CAS if it were one itself, or an IAS on a
+            port that a handbook has a table of; only where the source does not say.
     """
 
     kind: str
@@ -85,16 +76,7 @@ class LimitSaid:
 
 
 def limit_kind(speed: str) -> str:
-    """Return what a named speed limits; empty if its name does not make it a limit.
-
-    Parameters
-    ----------
-    speed : str
-
-    Returns
-    -------
-    str
-    """
+    """Return what a named speed limits; empty if its name does not make it a limit."""
     name = _RETRACTED.sub("", speed.casefold())
     if not _LIMIT.search(name):
         return ""
@@ -106,15 +88,10 @@ def limits_said(
 ) -> tuple[LimitSaid, ...]:
     """Return all that is said of the limits of a type.
 
-    Parameters
-    ----------
-    kind : TypeDescription
-    handbooks : sequence of HandbookDescription
-        Those of other types are passed over.
+    Args:
+        handbooks: Those of other types are passed over.
 
-    Returns
-    -------
-    tuple of LimitSaid
+    Returns:
         The handbooks' first.
     """
     own = [HandbookTable(book) for book in handbooks if book.type == kind.name]
@@ -143,17 +120,7 @@ def limits_said(
 
 
 def limits_of_type(store: Store, fitted: FittedGroup) -> tuple[LimitSaid, ...]:
-    """Return all that the store says of the limits of a fitted group's type.
-
-    Parameters
-    ----------
-    store : Store
-    fitted : FittedGroup
-
-    Returns
-    -------
-    tuple of LimitSaid
-    """
+    """Return all that the store says of the limits of a fitted group's type."""
     with store.reading() as session:
         handbooks = load_description(session).handbooks
     return limits_said(fitted.known.type, handbooks)
@@ -164,18 +131,9 @@ def said_in_fleet_file(
 ) -> LimitSaid:
     """Return a speed of the fleet file: a CAS, an IAS of a named port, or of none.
 
-    Parameters
-    ----------
-    kind : TypeDescription
-    name : str
-    said : float
-        kt.
-    handbooks : sequence of HandbookDescription
-        For their tables of IAS against CAS; those of other types are passed over.
-
-    Returns
-    -------
-    LimitSaid
+    Args:
+        said: kt.
+        handbooks: For their tables of IAS against CAS; those of other types are passed over.
     """
     own_tables = (HandbookTable(book) for book in handbooks if book.type == kind.name)
     tables = [table for table in own_tables if table.rises]

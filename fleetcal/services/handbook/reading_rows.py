@@ -17,23 +17,15 @@ def reading_rows(
 ) -> tuple[ReadingRow, ...]:
     """Return what the indicator shows at round calibrated airspeeds.
 
-    Parameters
-    ----------
-    port : FittedPort
-    step_kt : float
-        Distance of the calibrated airspeeds.
-    light_weight_kg : float, optional
-        A second weight for which the readings are told.
+    Args:
+        step_kt: Distance of the calibrated airspeeds.
+        light_weight_kg: A second weight for which the readings are told.
 
-    Returns
-    -------
-    tuple of ReadingRow
+    Returns:
         Over the speeds flown; empty with the reason where there is no answer.
 
-    Raises
-    ------
-    FitError
-        As `FittedPort.solve`.
+    Raises:
+        FitError: As `FittedPort.solve`.
     """
     ends = port.cas_kt(np.array(port.reach))
     count = np.arange(np.floor(ends[0] / step_kt), np.ceil(ends[1] / step_kt) + 1.0)

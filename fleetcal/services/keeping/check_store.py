@@ -22,12 +22,8 @@ class Fault:
 class StoreChecked:
     """What a check found.
 
-    Attributes
-    ----------
-    store : str
-    points, sorties_with_legs : int
-        How many were looked at.
-    faults : tuple of Fault
+    Attributes:
+        points, sorties_with_legs: How many were looked at.
     """
 
     store: str
@@ -37,16 +33,7 @@ class StoreChecked:
 
 
 def check_store(store: Store) -> StoreChecked:
-    """Check tables, references, hashes, fits and points of a store.
-
-    Parameters
-    ----------
-    store : Store
-
-    Returns
-    -------
-    StoreChecked
-    """
+    """Check tables, references, hashes, fits and points of a store."""
     with store.reading() as session:
         faults = [Fault(*found) for found in broken_parts(session)]
         faults += [Fault(*found) for found in broken_logs(session)]
@@ -69,10 +56,8 @@ def check_store(store: Store) -> StoreChecked:
 def refuse_faults(checked: StoreChecked) -> None:
     """Raise if something does not hold together.
 
-    Raises
-    ------
-    StoreError
-        If so.
+    Raises:
+        StoreError: If so.
     """
     if checked.faults:
         raise StoreError(

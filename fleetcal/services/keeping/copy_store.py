@@ -28,22 +28,12 @@ def backup_store(where: str | None, target: Path) -> None:
 def restore_store(where: str | None, backup: Path, *, replace: bool) -> BroughtBack:
     """Put a backup into a store.
 
-    Parameters
-    ----------
-    where : str or None
-        The store; made if it is not there.
-    backup : Path
-    replace : bool
-        Whether what the store holds may go.
+    Args:
+        where: The store; made if it is not there.
+        replace: Whether what the store holds may go.
 
-    Returns
-    -------
-    BroughtBack
-
-    Raises
-    ------
-    FleetcalError
-        As `fleetcal.store.copies.bring_back` does.
+    Raises:
+        FleetcalError: As `fleetcal.store.copies.bring_back` does.
     """
     counts = bring_back(where, backup, replace=replace)
     return BroughtBack(str(backup), sum(counts.values()), counts["calibration_point"])

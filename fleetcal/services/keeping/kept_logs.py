@@ -41,19 +41,8 @@ class LogDone:
 def keep(store: Store, path: Path) -> LogDone:
     """Keep the log that points or climbs came from.
 
-    Parameters
-    ----------
-    store : Store
-    path : Path
-
-    Returns
-    -------
-    LogDone
-
-    Raises
-    ------
-    DataError
-        If the file cannot be read, or nothing in the store came from its content.
+    Raises:
+        DataError: If the file cannot be read, or nothing in the store came from its content.
     """
     with packed_file(path) as packed, store.writing() as session:
         added = keep_log(session, packed)
@@ -61,16 +50,7 @@ def keep(store: Store, path: Path) -> LogDone:
 
 
 def kept_logs(store: Store) -> LogList:
-    """Return the logs that are kept.
-
-    Parameters
-    ----------
-    store : Store
-
-    Returns
-    -------
-    LogList
-    """
+    """Return the logs that are kept."""
     with store.reading() as session:
         logs = list_logs(session)
     sizes = [
@@ -82,26 +62,14 @@ def kept_logs(store: Store) -> LogList:
 def save(store: Store, named: str, target: Path) -> LogDone:
     """Write a kept log to a file, as it was, byte for byte.
 
-    Parameters
-    ----------
-    store : Store
-    named : str
-        File name, or the beginning of the SHA-256.
-    target : Path
-        A new file; it appears only when it is complete and has its hash.
+    Args:
+        named: File name, or the beginning of the SHA-256.
+        target: A new file; it appears only when it is complete and has its hash.
 
-    Returns
-    -------
-    LogDone
-
-    Raises
-    ------
-    UnknownNameError
-        If no such log is kept.
-    DataError
-        If the file is there already or cannot be written.
-    StoreError
-        If what is kept is damaged; then nothing is written.
+    Raises:
+        UnknownNameError: If no such log is kept.
+        DataError: If the file is there already or cannot be written.
+        StoreError: If what is kept is damaged; then nothing is written.
     """
     if target.exists():
         raise DataError(f"{target} is there already", "name a new file")
@@ -123,20 +91,11 @@ def save(store: Store, named: str, target: Path) -> LogDone:
 def drop(store: Store, named: str) -> LogDone:
     """Let a kept log go for good; what came of it stays.
 
-    Parameters
-    ----------
-    store : Store
-    named : str
-        File name, or the beginning of the SHA-256.
+    Args:
+        named: File name, or the beginning of the SHA-256.
 
-    Returns
-    -------
-    LogDone
-
-    Raises
-    ------
-    UnknownNameError
-        If no such log is kept.
+    Raises:
+        UnknownNameError: If no such log is kept.
     """
     with store.writing() as session:
         log = find_log(session, named)

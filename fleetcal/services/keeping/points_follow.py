@@ -31,19 +31,13 @@ def broken_points(
 ) -> Iterator[tuple[str, str]]:
     """Yield points that do not follow, as (where, what is wrong).
 
-    Parameters
-    ----------
-    points : sequence of PointRow
-    legs : mapping
-        By sortie.
-    settings : mapping
-        What each sortie was reduced with, as JSON.
+    Args:
+        legs: By sortie.
+        settings: What each sortie was reduced with, as JSON.
 
-    Yields
-    ------
-    where, what : str
-        Corrections must follow from kappa, the uncertainty from its terms, and
-        kappa of GPS legs from the legs of the run that has its number, solved anew.
+    Yields:
+        where, what: Corrections must follow from kappa, the uncertainty from its terms, and kappa
+            of GPS legs from the legs of the run that has its number, solved anew.
     """
     for point in points:
         where = f"point {point.point_id} of {point.airframe}"

@@ -26,21 +26,11 @@ class Undone:
 def history_of(store: Store, airframe: str | None = None, point_id: int | None = None) -> History:
     """Return the history, of all or of one airframe or point.
 
-    Parameters
-    ----------
-    store : Store
-    airframe : str, optional
-        Tag.
-    point_id : int, optional
+    Args:
+        airframe: Tag.
 
-    Returns
-    -------
-    History
-
-    Raises
-    ------
-    UnknownNameError
-        If the airframe or point is not in the store.
+    Raises:
+        UnknownNameError: If the airframe or point is not in the store.
     """
     with store.reading() as session:
         if airframe is not None:
@@ -51,19 +41,8 @@ def history_of(store: Store, airframe: str | None = None, point_id: int | None =
 def undo(store: Store, number: int | None = None) -> Undone:
     """Take a change back, the newest that stands when no number is given.
 
-    Parameters
-    ----------
-    store : Store
-    number : int, optional
-
-    Returns
-    -------
-    Undone
-
-    Raises
-    ------
-    DataError
-        If something later rests on it; then nothing is changed.
+    Raises:
+        DataError: If something later rests on it; then nothing is changed.
     """
     with store.writing() as session:
         return Undone(*undo_change(session, number))

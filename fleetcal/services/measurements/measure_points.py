@@ -54,17 +54,11 @@ from fleetcal.units import from_si
 class MeasurementDetails:
     """What the file does not say.
 
-    Attributes
-    ----------
-    technique : str
-        A key of `TECHNIQUE_FILES`.
-    airframe : str or None
-        Tag; None only for a preview.
-    flown_on : date or None
-        None only for a preview.
-    weight_kg : float or None
-        The type's reference weight is taken, with a warning, when None.
-    flap_setting, note : str
+    Attributes:
+        technique: A key of `TECHNIQUE_FILES`.
+        airframe: Tag; None only for a preview.
+        flown_on: None only for a preview.
+        weight_kg: The type's reference weight is taken, with a warning, when None.
     """
 
     technique: str
@@ -108,22 +102,12 @@ class MeasuredLine:
 class Measurement:
     """Result of measuring one file.
 
-    Attributes
-    ----------
-    technique, airframe, source, flown_on, weight_kg, flap_setting
-        What was measured.
-    points : tuple of MeasuredLine
-    warnings : tuple of str
-    notes : tuple of str
-        Which bench checks were applied, and what had to be supposed.
-    yardstick : str
-        The results beside limits that rules have had, for information.
-    stored : bool
-    known_already : bool
-        The same content was in the store; nothing was added.
-    sortie_id : int or None
-    air : mapping
-        What temperature and humidity were taken to be, as it is stored.
+    Attributes:
+        technique, airframe, source, flown_on, weight_kg, flap_setting: What was measured.
+        notes: Which bench checks were applied, and what had to be supposed.
+        yardstick: The results beside limits that rules have had, for information.
+        known_already: The same content was in the store; nothing was added.
+        air: What temperature and humidity were taken to be, as it is stored.
     """
 
     technique: str
@@ -147,20 +131,8 @@ def preview_points(
 ) -> Measurement:
     """Measure a file without any store, so without bench checks.
 
-    Parameters
-    ----------
-    path : Path
-    details : MeasurementDetails
-    settings : ReductionSettings
-
-    Returns
-    -------
-    Measurement
-
-    Raises
-    ------
-    DataError
-        If the file is wrong; the message names line and column.
+    Raises:
+        DataError: If the file is wrong; the message names line and column.
     """
     none = BenchInForce()
     result = _measure(_read(path, details), details, settings, none)
@@ -173,26 +145,16 @@ def measure_points(
 ) -> Measurement:
     """Measure a file and keep its points, all or none.
 
-    Parameters
-    ----------
-    store : Store
-    path : Path
-    details : MeasurementDetails
-        With the airframe's tag and the day.
-    settings : ReductionSettings
+    Args:
+        details: With the airframe's tag and the day.
 
-    Returns
-    -------
-    Measurement
+    Returns:
         With `known_already` when the same content was measured before.
 
-    Raises
-    ------
-    UnknownNameError
-        If the airframe is not in the store.
-    DataError
-        If the file is wrong, airframe or day are missing, nothing was fitted
-        to the airframe on that day, or the content was stored for another one.
+    Raises:
+        UnknownNameError: If the airframe is not in the store.
+        DataError: If the file is wrong, airframe or day are missing, nothing was fitted to the
+            airframe on that day, or the content was stored for another one.
     """
     if details.airframe is None:
         raise DataError("no airframe was named", "give its tag with --airframe")

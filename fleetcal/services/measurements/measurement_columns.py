@@ -17,17 +17,11 @@ LABEL: Final = "label"
 class FileColumn:
     """One column of a file.
 
-    Attributes
-    ----------
-    name : str
-        Heading, with its unit.
-    unit : str
-        As `fleetcal.units` names it; `LABEL` for text.
-    lowest, highest : float
-        What is believable, in the unit.
-    meaning : str
-    default : float or None
-        Where the cell is empty or the column not there.
+    Attributes:
+        name: Heading, with its unit.
+        unit: As `fleetcal.units` names it; `LABEL` for text.
+        lowest, highest: What is believable, in the unit.
+        default: Where the cell is empty or the column not there.
     """
 
     name: str
@@ -42,15 +36,10 @@ class FileColumn:
 class TechniqueFile:
     """The file of one technique.
 
-    Attributes
-    ----------
-    technique : str
-        As points are stored with it.
-    needed : tuple of tuple of str
-        Of each tuple exactly one column must be there.
-    columns : tuple of FileColumn
-    example : str
-        A file that can be measured.
+    Attributes:
+        technique: As points are stored with it.
+        needed: Of each tuple exactly one column must be there.
+        example: A file that can be measured.
     """
 
     technique: str

@@ -38,12 +38,9 @@ from fleetcal.services.point_cells import PointLine
 class MeasuredFile:
     """What a file gives.
 
-    Attributes
-    ----------
-    points : tuple of (int, TechniquePoint)
-        Each with the line it begins at.
-    air : tuple of AirTaken
-        What temperature and humidity of each were taken to be.
+    Attributes:
+        points: Each with the line it begins at.
+        air: What temperature and humidity of each were taken to be.
     """
 
     points: tuple[tuple[int, TechniquePoint], ...]
@@ -53,15 +50,8 @@ class MeasuredFile:
 def require_columns(table: PlainTable, file: TechniqueFile) -> None:
     """Refuse a file that lacks a quantity, or has it in two forms.
 
-    Parameters
-    ----------
-    table : PlainTable
-    file : TechniqueFile
-
-    Raises
-    ------
-    MissingColumnError
-        If so.
+    Raises:
+        MissingColumnError: If so.
     """
     either = (("oat_degc", "ambient_degc"), ("humidity_pct", "dew_point_degc"))
     for forms in (*file.needed, *either):
@@ -78,17 +68,7 @@ def require_columns(table: PlainTable, file: TechniqueFile) -> None:
 
 
 def applied_kinds(table: PlainTable, bench: BenchInForce) -> tuple[str, ...]:
-    """Return whose bench checks correct the readings of a file.
-
-    Parameters
-    ----------
-    table : PlainTable
-    bench : BenchInForce
-
-    Returns
-    -------
-    tuple of str
-    """
+    """Return whose bench checks correct the readings of a file."""
     return tuple(
         kind for name, kind in CHECKED.items() if name in table.headings and bench.check(kind)
     )
@@ -99,17 +79,8 @@ def bench_warnings(
 ) -> tuple[str, ...]:
     """Return what there is to be said of readings beyond the checked range.
 
-    Parameters
-    ----------
-    table : PlainTable
-    file : TechniqueFile
-    bench : BenchInForce
-    kinds : sequence of str
-        Whose checks are applied.
-
-    Returns
-    -------
-    tuple of str
+    Args:
+        kinds: Whose checks are applied.
     """
     rows = [Row(line, file, bench, NOTHING_SAID, ReductionSettings()) for line in table.rows]
     readings = {
@@ -130,27 +101,14 @@ def measured_points(
 ) -> MeasuredFile:
     """Return the points of a file, each with the line it begins at.
 
-    Parameters
-    ----------
-    table : PlainTable
-    file : TechniqueFile
-    bench : BenchInForce
-    settings : ReductionSettings
-        With the uncertainties of the bench checks.
-    air : AirAsked
-        What is said of temperature and humidity outside the file.
+    Args:
+        settings: With the uncertainties of the bench checks.
+        air: What is said of temperature and humidity outside the file.
 
-    Returns
-    -------
-    MeasuredFile
-
-    Raises
-    ------
-    MalformedFileError
-        If a cell is wrong, or a reading outside the relations; the message
-        names line and column.
-    ImplausibleError
-        If a kappa is larger than that of any static port.
+    Raises:
+        MalformedFileError: If a cell is wrong, or a reading outside the relations; the message
+            names line and column.
+        ImplausibleError: If a kappa is larger than that of any static port.
     """
     require_columns(table, file)
     rows = [Row(line, file, bench, air, settings) for line in table.rows]

@@ -25,14 +25,8 @@ CHECKED: Final = {"ias_kt": "airspeed", "pressure_altitude_ft": "altimeter"}
 class Row:
     """One row of a measurement file, read in SI.
 
-    Attributes
-    ----------
-    line : PointLine
-    file : TechniqueFile
-    bench : BenchInForce
-    air : AirAsked
-        What is said of temperature and humidity outside the file.
-    settings : ReductionSettings
+    Attributes:
+        air: What is said of temperature and humidity outside the file.
     """
 
     line: PointLine
@@ -44,10 +38,8 @@ class Row:
     def optional(self, name: str) -> float | None:
         """Return a cell in SI, its default where empty, None where there is none.
 
-        Raises
-        ------
-        MalformedFileError
-            If it is no number, or outside what is believable.
+        Raises:
+            MalformedFileError: If it is no number, or outside what is believable.
         """
         column = self.file.column(name)
         value = self.line.number(name)
@@ -64,10 +56,8 @@ class Row:
     def value(self, name: str) -> float:
         """Return a cell in SI that must be there.
 
-        Raises
-        ------
-        MalformedFileError
-            If it is not, or is wrong.
+        Raises:
+            MalformedFileError: If it is not, or is wrong.
         """
         value = self.optional(name)
         if value is None:

@@ -19,17 +19,10 @@ def fitted_ports(
 ) -> tuple[dict[str, FittedPort | None], list[str]]:
     """Return the fitted curve of each port, and what has none.
 
-    Parameters
-    ----------
-    store : Store
-    kind : TypeDescription
-    flap_setting : str
-    sources : set of str
-        Static sources.
+    Args:
+        sources: Static sources.
 
-    Returns
-    -------
-    tuple
+    Returns:
         By static source the curve, or None where CAS is taken as IAS; and sentences on those.
     """
     ports: dict[str, FittedPort | None] = {}
@@ -47,16 +40,11 @@ def fitted_ports(
 def calibrated_kt(ports: Mapping[str, FittedPort | None], rows: Sequence[ClimbRow]) -> Array:
     """Return the CAS of climbs or glides.
 
-    Parameters
-    ----------
-    ports : mapping
-        From `fitted_ports`, with every static source of the rows.
-    rows : sequence of ClimbRow
+    Args:
+        ports: From `fitted_ports`, with every static source of the rows.
 
-    Returns
-    -------
-    ndarray, shape (rows,)
-        kt; NaN where nobody flew the port's curve.
+    Returns:
+        Shape (rows,): kt; NaN where nobody flew the port's curve.
     """
     return np.array([_calibrated(ports[row.static_source], row) for row in rows], dtype=np.float64)
 

@@ -37,20 +37,11 @@ from fleetcal.store import Store, find_airframe
 def judge_climbs(store: Store, request: ClimbRequest) -> ClimbJudgement:
     """Judge every airframe of a type against the others of its pairing.
 
-    Parameters
-    ----------
-    store : Store
-    request : ClimbRequest
-        With a pairing only that one is shown; all are fitted together.
+    Args:
+        request: With a pairing only that one is shown; all are fitted together.
 
-    Returns
-    -------
-    ClimbJudgement
-
-    Raises
-    ------
-    FleetcalError
-        As `flown_climbs` and `pairings_of`.
+    Raises:
+        FleetcalError: As `flown_climbs` and `pairings_of`.
     """
     flown = flown_climbs(store, request)
     known = pairings_of(flown)
@@ -64,24 +55,12 @@ def climb_standing(
 ) -> ClimbJudgement:
     """Judge one airframe in each pairing that it flew.
 
-    Parameters
-    ----------
-    store : Store
-    tag : str
-    request : ClimbRequest
-    figure : Path, optional
-        Draw the standing into this file, .svg, .png or .pdf.
+    Args:
+        figure: Draw the standing into this file, .svg, .png or .pdf.
 
-    Returns
-    -------
-    ClimbJudgement
-
-    Raises
-    ------
-    FleetcalError
-        As `judge_climbs`.
-    FitError
-        If it has no climbs or glides in a pairing that can be fitted.
+    Raises:
+        FleetcalError: As `judge_climbs`.
+        FitError: If it has no climbs or glides in a pairing that can be fitted.
     """
     flown = flown_climbs(store, _of_type(store, [tag], request))
     known = pairings_of(flown)
@@ -108,26 +87,16 @@ def climb_change(
 ) -> ClimbComparison:
     """Compare the climbs or glides of airframes before and after.
 
-    Parameters
-    ----------
-    store : Store
-    tags : sequence of str
-        As `check_change`.
-    request : ClimbRequest
-    periods : tuple of Period, optional
-        The two last fits that were flown when left out.
-    between : tuple of str, optional
-        Pairings before and after, in the place of periods.
+    Args:
+        tags: As `check_change`.
+        periods: The two last fits that were flown when left out.
+        between: Pairings before and after, in the place of periods.
 
-    Returns
-    -------
-    ClimbComparison
+    Returns:
         After less before.
 
-    Raises
-    ------
-    FleetcalError
-        As `check_change`.
+    Raises:
+        FleetcalError: As `check_change`.
     """
     flown = flown_climbs(store, _of_type(store, tags, request))
     groups = None
@@ -158,24 +127,15 @@ def contrast_climbs(
 ) -> ClimbComparison:
     """Compare the pooled climbs or glides of two pairings.
 
-    Parameters
-    ----------
-    store : Store
-    first, second : str
-        ``engine / propeller``.
-    request : ClimbRequest
+    Args:
+        first, second: ``engine / propeller``.
 
-    Returns
-    -------
-    ClimbComparison
+    Returns:
         Second less first.
 
-    Raises
-    ------
-    FleetcalError
-        As `flown_climbs` and `pairings_of`.
-    DataError
-        If one pairing is named twice.
+    Raises:
+        FleetcalError: As `flown_climbs` and `pairings_of`.
+        DataError: If one pairing is named twice.
     """
     flown = flown_climbs(store, request)
     known = pairings_of(flown)

@@ -48,19 +48,11 @@ from fleetcal.store import (
 class ClimbRequest:
     """Which climbs or glides are asked for.
 
-    Attributes
-    ----------
-    kind : str
-        ``climb`` or ``glide``.
-    pairing : str or None
-        ``engine / propeller``; the only one when None.
-    power_state : str or None
-        The only one when None.
-    type : str or None
-    flap_setting : str
-    step_kt : float
-    choice : MemberChoice
-        Who is kept in the pool, or taken out of it.
+    Attributes:
+        kind: ``climb`` or ``glide``.
+        pairing: ``engine / propeller``; the only one when None.
+        power_state: The only one when None.
+        choice: Who is kept in the pool, or taken out of it.
     """
 
     kind: str
@@ -76,20 +68,10 @@ class ClimbRequest:
 class FlownClimbs:
     """Accepted climbs or glides of a type at one power state, whatever was fitted.
 
-    Attributes
-    ----------
-    description : FleetDescription
-    type : TypeDescription
-    kind, power_state, flap_setting : str
-    rows : tuple of PointRow
-        As `climb_points`; those with a known CAS.
-    quantity : Quantity
-    altitude_ft : float
-        That rates are told for: the median of all flown, to 100 ft.
-    ports : dict of str to FittedPort or None
-        By static source; None where no curve could be fitted and CAS is taken as IAS.
-    left_out : tuple of str
-    notes : tuple of str
+    Attributes:
+        rows: As `climb_points`; those with a known CAS.
+        altitude_ft: That rates are told for: the median of all flown, to 100 ft.
+        ports: By static source; None where no curve could be fitted and CAS is taken as IAS.
     """
 
     description: FleetDescription
@@ -108,24 +90,13 @@ class FlownClimbs:
 def flown_climbs(store: Store, request: ClimbRequest) -> FlownClimbs:
     """Read the accepted climbs or glides of a type at one power state.
 
-    Parameters
-    ----------
-    store : Store
-    request : ClimbRequest
-        Its pairing is not looked at.
+    Args:
+        request: Its pairing is not looked at.
 
-    Returns
-    -------
-    FlownClimbs
-
-    Raises
-    ------
-    UnknownNameError
-        If the type is not in the store.
-    DataError
-        If several power states are stored and none was named.
-    FitError
-        If there is none of the kind.
+    Raises:
+        UnknownNameError: If the type is not in the store.
+        DataError: If several power states are stored and none was named.
+        FitError: If there is none of the kind.
     """
     with store.reading() as session:
         description = load_description(session)
@@ -169,19 +140,11 @@ def flown_climbs(store: Store, request: ClimbRequest) -> FlownClimbs:
 def pairings_of(flown: FlownClimbs) -> TypePoints:
     """Sort climbs or glides by pairing, those flown by three airframes and more.
 
-    Parameters
-    ----------
-    flown : FlownClimbs
-
-    Returns
-    -------
-    TypePoints
+    Returns:
         Its groups are pairings, whatever the port.
 
-    Raises
-    ------
-    FitError
-        If no pairing was flown by three airframes.
+    Raises:
+        FitError: If no pairing was flown by three airframes.
     """
     members = [Member(row.airframe, pairing_name(row)) for row in flown.rows]
     fliers = fliers_of((member.group, member.airframe) for member in members)
@@ -214,21 +177,12 @@ def pairing_name(row: PointRow) -> GroupName:
 def find_pairing(groups: Sequence[GroupName], text: str) -> GroupName:
     """Return the pairing that a text names.
 
-    Parameters
-    ----------
-    groups : sequence of GroupName
-        That were flown.
-    text : str
-        ``engine / propeller``, in any case.
+    Args:
+        groups: That were flown.
+        text: ``engine / propeller``, in any case.
 
-    Returns
-    -------
-    GroupName
-
-    Raises
-    ------
-    UnknownNameError
-        If it is none of them.
+    Raises:
+        UnknownNameError: If it is none of them.
     """
     names = [str(group).casefold() for group in groups]
     if text.strip().casefold() not in names:

@@ -36,18 +36,12 @@ _WORDS: Final = {"climb": ("climbs", "faster", "slower"), "glide": ("sinks", "sl
 def climb_quantity(kind: str, type_: TypeDescription, altitude_ft: float) -> Quantity:
     """Return how climbs or glides are told: as rates in standard air.
 
-    Parameters
-    ----------
-    kind : str
-        ``climb`` or ``glide``.
-    type_ : TypeDescription
-        For the scaling speed.
-    altitude_ft : float
-        Pressure altitude that the rates are for.
+    Args:
+        kind: ``climb`` or ``glide``.
+        type_: For the scaling speed.
+        altitude_ft: Pressure altitude that the rates are for.
 
-    Returns
-    -------
-    Quantity
+    Returns:
         Rates in ft/min, positive upwards, at CAS and reference weight.
     """
 
@@ -79,16 +73,12 @@ def climb_quantity(kind: str, type_: TypeDescription, altitude_ft: float) -> Qua
 def standard_tas_mps(cas_kt: Array, altitude_ft: Array | float) -> Array:
     """Return the true airspeed of a CAS in standard air.
 
-    Parameters
-    ----------
-    cas_kt : ndarray, any shape
-    altitude_ft : ndarray or float
-        Pressure altitude.
+    Args:
+        cas_kt: Ndarray, any shape.
+        altitude_ft: Pressure altitude.
 
-    Returns
-    -------
-    ndarray, same shape
-        m/s.
+    Returns:
+        Same shape: m/s.
     """
     cas = np.asarray(cas_kt, dtype=np.float64)
     altitude = np.broadcast_to(np.asarray(to_si(np.asarray(altitude_ft), "ft")), cas.shape)
@@ -112,15 +102,8 @@ class FlownPath:
 def flown_path(type_: TypeDescription, rows: Sequence[ClimbRow], cas_kt: Array) -> FlownPath:
     """Return weight over reference weight, lift, true airspeed, path coefficient and thrust.
 
-    Parameters
-    ----------
-    type_ : TypeDescription
-    rows : sequence of ClimbRow
-    cas_kt : ndarray, shape (rows,)
-
-    Returns
-    -------
-    FlownPath
+    Args:
+        cas_kt: Shape (rows,).
     """
 
     def column(name: str) -> Array:
@@ -146,23 +129,17 @@ def climb_points(
 ) -> tuple[PointRow, ...]:
     """Turn climbs or glides into points: the path coefficient takes the place of kappa.
 
-    Parameters
-    ----------
-    type_ : TypeDescription
-    rows : sequence of ClimbRow
-    cas_kt : ndarray, shape (rows,)
-    glides : mapping, optional
-        By engine and propeller, what their glides tell of drag; climbs without it
-        are carried to reference weight by their thrust power.
+    Args:
+        cas_kt: Shape (rows,).
+        glides: By engine and propeller, what their glides tell of drag; climbs without it are
+            carried to reference weight by their thrust power.
 
-    Returns
-    -------
-    tuple of PointRow
-        At reference weight: of a climb carried by glides at the airspeed flown, else at
-        the lift coefficient flown, where `weight_kg` is the weight flown. `vic_kt` holds
-        CAS, and what a climb does not give is NaN or None. The thermometer's error is
-        the airframe's; thrust power and drag by glides err alike in all climbs of a
-        pairing. A climb flown one way has the wind's change with height in its place.
+    Returns:
+        At reference weight: of a climb carried by glides at the airspeed flown, else at the lift
+        coefficient flown, where `weight_kg` is the weight flown. `vic_kt` holds CAS, and what a
+        climb does not give is NaN or None. The thermometer's error is the airframe's; thrust power
+        and drag by glides err alike in all climbs of a pairing. A climb flown one way has the
+        wind's change with height in its place.
     """
     path = flown_path(type_, rows, cas_kt)
     y, drag, by_glides = _at_reference(rows, path, glides or {})

@@ -147,15 +147,8 @@ class ClimbComparison:
 def judged_in_rates(judged: Judgement, flown: FlownClimbs) -> ClimbJudgement:
     """Return a judgement in rates.
 
-    Parameters
-    ----------
-    judged : Judgement
-    flown : FlownClimbs
-        That it judges.
-
-    Returns
-    -------
-    ClimbJudgement
+    Args:
+        flown: That it judges.
     """
     return ClimbJudgement(
         judged.type,
@@ -214,15 +207,8 @@ def _detail(one: StandingDetail) -> ClimbDetail:
 def compared_in_rates(found: Comparison, flown: FlownClimbs) -> ClimbComparison:
     """Return a comparison in rates.
 
-    Parameters
-    ----------
-    found : Comparison
-    flown : FlownClimbs
-        That it compares.
-
-    Returns
-    -------
-    ClimbComparison
+    Args:
+        flown: That it compares.
     """
     return ClimbComparison(
         found.question,

@@ -37,16 +37,10 @@ from fleetcal.store import (
 class CruiseRequest:
     """Which cruise is asked for.
 
-    Attributes
-    ----------
-    pairing : str or None
-        ``engine / propeller``; the only one when None.
-    airframe : str or None
-        Tag, for the cruise of this airframe alone.
-    type : str or None
-    flap_setting : str
-    power_pct, altitude_ft : tuple of float
-        Lines beside those of handbooks.
+    Attributes:
+        pairing: ``engine / propeller``; the only one when None.
+        airframe: Tag, for the cruise of this airframe alone.
+        power_pct, altitude_ft: Lines beside those of handbooks.
     """
 
     pairing: str | None = None
@@ -61,21 +55,11 @@ class CruiseRequest:
 class KnownCruise:
     """Usable runs of a type, the pairing asked for, and its handbook tables.
 
-    Attributes
-    ----------
-    type : TypeDescription
-    pairing : str
-    pairings : tuple of str
-        One for each group of `points`.
-    airframes : tuple of str
-        One for each aircraft of `points`.
-    rows : tuple of CruiseRow
-        In the order of `runs` and `points`.
-    runs : CruiseRuns
-    points : FleetPoints
-    books : tuple of CruiseTableDescription
-    notes : tuple of str
-        What was left out, and why.
+    Attributes:
+        pairings: One for each group of `points`.
+        airframes: One for each aircraft of `points`.
+        rows: In the order of `runs` and `points`.
+        notes: What was left out, and why.
     """
 
     type: TypeDescription
@@ -97,23 +81,10 @@ def pairing_of(row: CruiseRow) -> str:
 def gather_cruise(store: Store, request: CruiseRequest) -> KnownCruise:
     """Read the usable runs with a power, and sort them by pairing.
 
-    Parameters
-    ----------
-    store : Store
-    request : CruiseRequest
-
-    Returns
-    -------
-    KnownCruise
-
-    Raises
-    ------
-    UnknownNameError
-        If type, airframe or pairing are not there.
-    DataError
-        If several pairings could be meant.
-    FitError
-        If no run is usable, or no pairing was flown by three airframes.
+    Raises:
+        UnknownNameError: If type, airframe or pairing are not there.
+        DataError: If several pairings could be meant.
+        FitError: If no run is usable, or no pairing was flown by three airframes.
     """
     with store.reading() as session:
         kind = find_type(load_description(session), request.type)

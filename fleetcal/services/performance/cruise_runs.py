@@ -51,20 +51,14 @@ _DENSITY_PER_M: Final = 1.0e-4
 class CruiseRuns:
     """Level runs as arrays.
 
-    Attributes
-    ----------
-    flight : LevelFlight
-        Power as a share of rated power in the air of the day, true airspeed in kt.
-    u_power : ndarray, shape (runs,)
-        Shared by all runs of an airframe, relative.
-    u_reading, u_tas : ndarray, shape (runs,)
-        Of the run alone, relative.
-    u_temperature : ndarray, shape (runs,)
-        Shared by a sortie, relative, signed.
-    charted : ndarray, shape (runs,)
-        1 where the power was worked out from a chart and the temperature, else 0.
-    sortie, aircraft : ndarray of int, shape (runs,)
-    group_of : ndarray of int, shape (aircraft,)
+    Attributes:
+        flight: Power as a share of rated power in the air of the day, true airspeed in kt.
+        u_power (runs,): Shared by all runs of an airframe, relative.
+        u_reading, u_tas (runs,): Of the run alone, relative.
+        u_temperature (runs,): Shared by a sortie, relative, signed.
+        charted (runs,): 1 where the power was worked out from a chart and the temperature, else 0.
+        sortie, aircraft: Shape (runs,).
+        group_of: Shape (aircraft,).
     """
 
     flight: LevelFlight
@@ -82,18 +76,12 @@ class CruiseRuns:
 class AirOfRun:
     """What one run was flown in, and how well its true airspeed is known.
 
-    Attributes
-    ----------
-    altitude_ft : float
-        Pressure altitude with the position error taken out.
-    temperature_k : float
-        That makes the Mach number the true airspeed: the virtual one, whatever the
-        humidity, so that density follows from it as in dry air.
-    sigma : float
-    u_tas : float
-        Relative standard uncertainty of the true airspeed.
-    u_temperature : float
-        Relative standard uncertainty of the temperature, signed.
+    Attributes:
+        altitude_ft: Pressure altitude with the position error taken out.
+        temperature_k: That makes the Mach number the true airspeed: the virtual one, whatever the
+            humidity, so that density follows from it as in dry air.
+        u_tas: Relative standard uncertainty of the true airspeed.
+        u_temperature: Relative standard uncertainty of the temperature, signed.
     """
 
     altitude_ft: float
@@ -110,14 +98,8 @@ def air_of_run(row: PointRow) -> AirOfRun:
     only the run's own terms of the budget doubt it; what the doubt about the
     thermometer makes of kappa tells how large that doubt was taken.
 
-    Parameters
-    ----------
-    row : PointRow
-        With a true airspeed.
-
-    Returns
-    -------
-    AirOfRun
+    Args:
+        row: With a true airspeed.
     """
     assert row.tas_kt is not None
     reading = Readings(
@@ -152,16 +134,7 @@ _WARMTH: Final = ("outside-air temperature", "recovery factor", "humidity")
 
 
 def why_not(run: CruiseRow) -> str:
-    """Return why a run cannot be used for cruise, empty if it can.
-
-    Parameters
-    ----------
-    run : CruiseRow
-
-    Returns
-    -------
-    str
-    """
+    """Return why a run cannot be used for cruise, empty if it can."""
     row = run.point
     if not row.accepted:
         return f"not accepted: {row.reason}"
@@ -187,19 +160,10 @@ def cruise_runs(
 ) -> CruiseRuns:
     """Turn stored runs into arrays.
 
-    Parameters
-    ----------
-    rows : sequence of CruiseRow
-        That `why_not` has nothing against.
-    reference_weight_kg : float
-    aircraft : sequence of int
-        Of each run, numbered from 0.
-    group_of : sequence of int
-        Of each aircraft, numbered from 0.
-
-    Returns
-    -------
-    CruiseRuns
+    Args:
+        rows: That `why_not` has nothing against.
+        aircraft: Of each run, numbered from 0.
+        group_of: Of each aircraft, numbered from 0.
     """
     air = [air_of_run(row.point) for row in rows]
     noted = np.array([row.power.power_pct for row in rows])
@@ -229,19 +193,11 @@ def cruise_runs(
 def cruise_points(runs: CruiseRuns, scaling_speed_kt: float) -> FleetPoints:
     """Return runs as points of a pooled fit.
 
-    Parameters
-    ----------
-    runs : CruiseRuns
-    scaling_speed_kt : float
-
-    Returns
-    -------
-    FleetPoints
-        Uncertainties are those of the distance from a first line through the
-        group's runs, so that a run which happens to lie low is not trusted more.
-        What the instruments, the display or the chart of an airframe err in all its
-        runs is not among them: nothing tells it from drag of its own, so it is part
-        of the spread between aircraft, and counts for one airframe alone.
+    Returns:
+        Uncertainties are those of the distance from a first line through the group's runs, so that
+        a run which happens to lie low is not trusted more. What the instruments, the display or the
+        chart of an airframe err in all its runs is not among them: nothing tells it from drag of
+        its own, so it is part of the spread between aircraft, and counts for one airframe alone.
     """
     x, y = runs.flight.abscissa(scaling_speed_kt), runs.flight.coefficient(scaling_speed_kt)
     line, rise = _first_line(x, y, runs.group_of[runs.aircraft])
@@ -268,14 +224,8 @@ def middle_scaling_kt(runs: CruiseRuns) -> float:
 def power_doubt(runs: CruiseRuns, scaling_speed_kt: float) -> Array:
     """Return what the doubt about the power, one and the same in all runs of an airframe, is in y.
 
-    Parameters
-    ----------
-    runs : CruiseRuns
-    scaling_speed_kt : float
-
-    Returns
-    -------
-    ndarray, shape (runs,)
+    Returns:
+        Shape (runs,).
     """
     x, y = runs.flight.abscissa(scaling_speed_kt), runs.flight.coefficient(scaling_speed_kt)
     line, rise = _first_line(x, y, runs.group_of[runs.aircraft])

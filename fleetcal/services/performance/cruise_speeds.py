@@ -61,15 +61,10 @@ class CruiseSpeed:
 class CruiseCurve:
     """A curve of level flight and its bands over a grid of VIW.
 
-    Attributes
-    ----------
-    scaling_speed_kt : float
-    viw_kt : ndarray, shape (n,)
-        Rising.
-    mean, following : Band
-        Of y; the second for the next aircraft, NaN where there is none.
-    slowest_kt, fastest_kt : float
-        VIW that was flown.
+    Attributes:
+        viw_kt (n,): Rising.
+        mean, following: Of y; the second for the next aircraft, NaN where there is none.
+        slowest_kt, fastest_kt: VIW that was flown.
     """
 
     scaling_speed_kt: float
@@ -80,16 +75,7 @@ class CruiseCurve:
     fastest_kt: float
 
     def speed(self, ask: CruiseAsk) -> CruiseSpeed:
-        """Return the true airspeed of level flight at a power.
-
-        Parameters
-        ----------
-        ask : CruiseAsk
-
-        Returns
-        -------
-        CruiseSpeed
-        """
+        """Return the true airspeed of level flight at a power."""
         given = self._given(ask)
         centre = self._crossing(given - self.mean.centre)
         if np.isnan(centre):
@@ -160,18 +146,9 @@ def pooled_cruise(
 ) -> CruiseCurve:
     """Return the curve of a group.
 
-    Parameters
-    ----------
-    fit : PooledFit
-        Of `cruise_points`.
-    group : int
-    scaling_speed_kt : float
-    span_kt : tuple of float
-        Slowest and fastest VIW that enough aircraft flew.
-
-    Returns
-    -------
-    CruiseCurve
+    Args:
+        fit: Of `cruise_points`.
+        span_kt: Slowest and fastest VIW that enough aircraft flew.
     """
     viw = _grid(*span_kt)
     x = abscissa_of(viw, scaling_speed_kt)
@@ -182,23 +159,15 @@ def pooled_cruise(
 def own_cruise(points: FleetPoints, together: Array, scaling_speed_kt: float) -> CruiseCurve:
     """Return the curve of a single airframe, by generalised least squares over its runs.
 
-    Parameters
-    ----------
-    points : FleetPoints
-        Of one aircraft.
-    together : ndarray, shape (points,)
-        Standard uncertainty that all points share, signed: `power_doubt`.
-    scaling_speed_kt : float
+    Args:
+        points: Of one aircraft.
+        together (points,): Standard uncertainty that all points share, signed: `power_doubt`.
 
-    Returns
-    -------
-    CruiseCurve
+    Returns:
         Without a band for the next aircraft.
 
-    Raises
-    ------
-    FitError
-        If the runs are too few or too alike for a line.
+    Raises:
+        FitError: If the runs are too few or too alike for a line.
     """
     line = _own_line(points, together)
     speeds = viw_of(points.lift, scaling_speed_kt)

@@ -102,22 +102,10 @@ class AirframeCruise:
 class CruiseTable:
     """Cruise of one pairing, or of one airframe with it.
 
-    Attributes
-    ----------
-    type, pairing, airframe, flap_setting : str
-        `airframe` is empty for the pairing's pooled curve.
-    reference_weight_kg : float
-    lines : tuple of CruiseLine
-    runs : tuple of StandardRun
-    airframes : tuple of AirframeCruise
-    judged_at : str
-        Where airframes are compared, in words.
-    slowest_viw_kt, fastest_viw_kt : float
-        What was flown.
-    sorties : int
-    order : int
-    phi : float
-    notes : tuple of str
+    Attributes:
+        type, pairing, airframe, flap_setting: `airframe` is empty for the pairing's pooled curve.
+        judged_at: Where airframes are compared, in words.
+        slowest_viw_kt, fastest_viw_kt: What was flown.
     """
 
     type: str
@@ -140,23 +128,10 @@ class CruiseTable:
 def cruise_table(store: Store, request: CruiseRequest) -> CruiseTable:
     """Tell the cruise of a pairing, pooled with the other pairings of the type, or of one airframe.
 
-    Parameters
-    ----------
-    store : Store
-    request : CruiseRequest
-
-    Returns
-    -------
-    CruiseTable
-
-    Raises
-    ------
-    UnknownNameError
-        If type, airframe or pairing are not there.
-    DataError
-        If several could be meant.
-    FitError
-        If too few airframes flew, or the runs determine no curve.
+    Raises:
+        UnknownNameError: If type, airframe or pairing are not there.
+        DataError: If several could be meant.
+        FitError: If too few airframes flew, or the runs determine no curve.
     """
     known = gather_cruise(store, request)
     pooled = _own(known) if request.airframe else _pool(known)

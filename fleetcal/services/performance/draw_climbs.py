@@ -30,23 +30,13 @@ def draw_climbs(
 ) -> None:
     """Draw the rate over CAS with both bands, the measurements and the best speeds.
 
-    Parameters
-    ----------
-    known : TypePoints
-    fit : PooledFit
-    group : int
-    span_kt : tuple of float
-        Slowest and fastest CAS that enough airframes flew.
-    speeds : tuple of BestSpeed
-    words : tuple of str
-        Title, and what the figure is of.
-    file : Path
-        The ending tells the kind.
+    Args:
+        span_kt: Slowest and fastest CAS that enough airframes flew.
+        words: Title, and what the figure is of.
+        file: The ending tells the kind.
 
-    Raises
-    ------
-    DataError
-        If the ending is unknown, or the file cannot be written.
+    Raises:
+        DataError: If the ending is unknown, or the file cannot be written.
     """
     kind = figure_kind(file)
     cas = np.linspace(*span_kt, 120)

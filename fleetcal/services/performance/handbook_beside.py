@@ -38,17 +38,8 @@ def handbook_beside(
 ) -> tuple[HandbookBeside, ...]:
     """Hold best speeds beside every handbook of the type that names them.
 
-    Parameters
-    ----------
-    store : Store
-    type_name, flap_setting : str
-    speeds : tuple of BestSpeed
-
-    Returns
-    -------
-    tuple of HandbookBeside
-        A handbook's IAS becomes CAS by its own table; what lies off that table
-        is left out.
+    Returns:
+        A handbook's IAS becomes CAS by its own table; what lies off that table is left out.
     """
     with store.reading() as session:
         books = handbooks_of(load_description(session), type_name, flap_setting)

@@ -30,20 +30,13 @@ def limits_of_airframe(
 ) -> tuple[CarriedLimit, ...]:
     """Return the limits of an airframe's type on the port that it carries last.
 
-    Parameters
-    ----------
-    handbooks : sequence of HandbookDescription
-    airframe : AirframeDescription
-    fitted : FittedGroup
-        Whose curve stands for the airframe.
-    place : int or None
-        Number of the airframe in it; None without points.
+    Args:
+        fitted: Whose curve stands for the airframe.
+        place: Number of the airframe in it; None without points.
 
-    Returns
-    -------
-    tuple of CarriedLimit
-        Lowered where the airframe's own points show a limit at a lower airspeed than the
-        group does, and where its port is not that of the curve.
+    Returns:
+        Lowered where the airframe's own points show a limit at a lower airspeed than the group
+        does, and where its port is not that of the curve.
     """
     limits = limits_on_port(fitted, handbooks)
     carried = carried_port(airframe)

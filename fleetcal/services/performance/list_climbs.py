@@ -43,21 +43,11 @@ def list_climbs(
 ) -> ClimbList:
     """Return the climbs and glides in the store.
 
-    Parameters
-    ----------
-    store : Store
-    type_name, airframe, kind : str, optional
-        All when None.
-    accepted : bool, optional
+    Args:
+        type_name, airframe, kind: All when None.
 
-    Returns
-    -------
-    ClimbList
-
-    Raises
-    ------
-    UnknownNameError
-        If the type or the airframe is not in the store.
+    Raises:
+        UnknownNameError: If the type or the airframe is not in the store.
     """
     with store.reading() as session:
         name = find_type(load_description(session), type_name).name if type_name else None
@@ -69,20 +59,8 @@ def list_climbs(
 def reject_measured(store: Store, ids: Sequence[int], reason: str) -> ClimbDecision:
     """Take climbs or glides out of every pool.
 
-    Parameters
-    ----------
-    store : Store
-    ids : sequence of int
-    reason : str
-
-    Returns
-    -------
-    ClimbDecision
-
-    Raises
-    ------
-    DataError
-        If a number is unknown or the reason blank; then nothing is changed.
+    Raises:
+        DataError: If a number is unknown or the reason blank; then nothing is changed.
     """
     with store.writing() as session:
         count = reject_climbs(session, ids, reason, datetime.now(UTC))
@@ -92,19 +70,8 @@ def reject_measured(store: Store, ids: Sequence[int], reason: str) -> ClimbDecis
 def accept_measured(store: Store, ids: Sequence[int]) -> ClimbDecision:
     """Put climbs or glides back into the pools.
 
-    Parameters
-    ----------
-    store : Store
-    ids : sequence of int
-
-    Returns
-    -------
-    ClimbDecision
-
-    Raises
-    ------
-    UnknownNameError
-        If a number is unknown; then nothing is changed.
+    Raises:
+        UnknownNameError: If a number is unknown; then nothing is changed.
     """
     with store.writing() as session:
         count = accept_climbs(session, ids, datetime.now(UTC))

@@ -37,20 +37,13 @@ _FEWEST_SAMPLES: Final = 8
 class Circumstances:
     """What the log does not say of its climbs.
 
-    Attributes
-    ----------
-    power_state, flap_setting : str
-    thrust_power_w : float
-        Shaft power times propeller efficiency in the air of the day, in the middle of
-        the airspeeds flown; 0 for a glide.
-    power_exponent : float
-        As `rate_in_standard_air`.
-    u_temperature_k : float
-    gradient_per_s : float or None
-        Standard uncertainty of the wind's change with height along the track, for
-        climbs flown one way; None accepts none of them.
-    propeller_pitch : str
-        ``fixed``, ``constant speed`` or empty.
+    Attributes:
+        thrust_power_w: Shaft power times propeller efficiency in the air of the day, in the middle
+            of the airspeeds flown; 0 for a glide.
+        power_exponent: As `rate_in_standard_air`.
+        gradient_per_s: Standard uncertainty of the wind's change with height along the track, for
+            climbs flown one way; None accepts none of them.
+        propeller_pitch: ``fixed``, ``constant speed`` or empty.
     """
 
     power_state: str
@@ -108,21 +101,13 @@ def measured_climbs(
 ) -> list[NewClimb]:
     """Return what the climbs or glides of one kind measure.
 
-    Parameters
-    ----------
-    recorded : Recorded
-        With its bench corrections.
-    climbs : list of ClimbSpan
-    pairs : list of ClimbPair
-    weight : FlightWeight
-    around : Circumstances
+    Args:
+        recorded: With its bench corrections.
 
-    Returns
-    -------
-    list of NewClimb
-        One a pair; those flown one way are not accepted. How far both ways
-        disagree, over all pairs, is the scatter of each; it holds some of the
-        wind's change with height and errs to the safe side.
+    Returns:
+        One a pair; those flown one way are not accepted. How far both ways disagree, over all
+        pairs, is the scatter of each; it holds some of the wind's change with height and errs to
+        the safe side.
     """
     flown = [[_one_way(recorded, climbs[i], pair, weight) for i in pair.members] for pair in pairs]
     middle_mps = float(np.median([way.tas_mps for ways in flown for way in ways]))

@@ -81,25 +81,13 @@ def note_power(
 ) -> PowersNoted:
     """Note one power for some runs.
 
-    Parameters
-    ----------
-    store : Store
-    points : sequence of int
-        Their points.
-    power_pct, u_power_pct : float
-        In % of rated power, with its standard uncertainty.
-    standard_air : bool
-        Whether it is a chart's power at standard temperature.
-    note : str
+    Args:
+        points: Their points.
+        power_pct, u_power_pct: In % of rated power, with its standard uncertainty.
+        standard_air: Whether it is a chart's power at standard temperature.
 
-    Returns
-    -------
-    PowersNoted
-
-    Raises
-    ------
-    DataError
-        If a point is not in the store or the power cannot be.
+    Raises:
+        DataError: If a point is not in the store or the power cannot be.
     """
     basis = STANDARD_AIR if standard_air else ACTUAL
     wanted = sorted(set(points))
@@ -111,20 +99,11 @@ def note_power(
 def note_powers_file(store: Store, path: Path) -> PowersNoted:
     """Note powers from a CSV file; all or none.
 
-    Parameters
-    ----------
-    store : Store
-    path : Path
-        Columns ``point,power_pct`` and, if wanted, ``u_power_pct,basis,note``.
+    Args:
+        path: Columns ``point,power_pct`` and, if wanted, ``u_power_pct,basis,note``.
 
-    Returns
-    -------
-    PowersNoted
-
-    Raises
-    ------
-    DataError
-        If the file is malformed, or as `note_power`.
+    Raises:
+        DataError: If the file is malformed, or as `note_power`.
     """
     table = read_plain_table(path, COLUMNS)
     for column in COLUMNS[:2]:
@@ -179,15 +158,8 @@ def _wrong(table: PlainTable, index: int, column: str, hint: str) -> MalformedFi
 def forget(store: Store, point: int) -> None:
     """Take the power of a run out of the store.
 
-    Parameters
-    ----------
-    store : Store
-    point : int
-
-    Raises
-    ------
-    UnknownNameError
-        If none is noted.
+    Raises:
+        UnknownNameError: If none is noted.
     """
     with store.writing() as session:
         forget_power(session, point)
@@ -196,20 +168,11 @@ def forget(store: Store, point: int) -> None:
 def list_cruise(store: Store, type_name: str | None) -> CruiseList:
     """List the runs whose power is noted.
 
-    Parameters
-    ----------
-    store : Store
-    type_name : str or None
-        All types when None.
+    Args:
+        type_name: All types when None.
 
-    Returns
-    -------
-    CruiseList
-
-    Raises
-    ------
-    UnknownNameError
-        If the type is not in the store.
+    Raises:
+        UnknownNameError: If the type is not in the store.
     """
     with store.reading() as session:
         description = load_description(session)

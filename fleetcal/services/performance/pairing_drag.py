@@ -24,17 +24,11 @@ def drag_of_pairings(
 ) -> dict[tuple[str, str], GlideSlope]:
     """Return how drag goes with lift, by engine and propeller, where glides tell it.
 
-    Parameters
-    ----------
-    type_ : TypeDescription
-    rows : sequence of ClimbRow
-        Glides of any pairing and state of the engine.
-    cas_kt : ndarray, shape (rows,)
-        NaN where not known.
+    Args:
+        rows: Glides of any pairing and state of the engine.
+        cas_kt (rows,): NaN where not known.
 
-    Returns
-    -------
-    dict
+    Returns:
         Pairings whose glides are too few are not in it.
     """
     found: dict[tuple[str, str], GlideSlope] = {}
@@ -62,16 +56,8 @@ def carried_words(
 ) -> Iterator[str]:
     """Say how climbs flown at another weight were brought to the reference weight.
 
-    Parameters
-    ----------
-    points : sequence of PointRow
-        From `climb_points`, of `rows`.
-    rows : sequence of ClimbRow
-    reference_kg : float
-
-    Yields
-    ------
-    str
+    Args:
+        points: From `climb_points`, of `rows`.
     """
     climbs = [i for i, row in enumerate(rows) if row.kind == "climb"]
     other = [i for i in climbs if abs(rows[i].weight_kg / reference_kg - 1.0) > 0.01]

@@ -40,28 +40,17 @@ def permitted_speeds(
 ) -> Array:
     """Return the airspeeds that may be proposed.
 
-    Parameters
-    ----------
-    known : TypePoints
-        For the type, and for the speeds that the group has flown.
-    group : int
-    weight_kg : float
-    limits : sequence of CarriedLimit
-        Of the type, on the group's port at that weight.
-    slowest_kt : float
-        From `slowest_on_port`.
-    rough_air : bool
-        Whether nothing above the manoeuvring speed is wanted.
+    Args:
+        known: For the type, and for the speeds that the group has flown.
+        limits: Of the type, on the group's port at that weight.
+        slowest_kt: From `slowest_on_port`.
+        rough_air: Whether nothing above the manoeuvring speed is wanted.
 
-    Returns
-    -------
-    ndarray
+    Returns:
         Multiples of 5 kt, rising.
 
-    Raises
-    ------
-    DataError
-        If no speeds are left.
+    Raises:
+        DataError: If no speeds are left.
     """
     kind, clean = known.type, known.flap_setting == "up"
     flown = [ias_at_weight(row, weight_kg) for row in known.rows_of(group)]
@@ -89,25 +78,17 @@ def slowest_on_port(
     With flaps it is the clean stall speed if need be. Where nobody said what the stall
     speed is (CAS, or the IAS of a port), the highest of what it can mean.
 
-    Parameters
-    ----------
-    fitted : FittedGroup
-    handbooks : sequence of HandbookDescription
-        For their tables of IAS against CAS.
-    port : str
-        That the airframe carries; where it is not that of the curve, nothing is surely
-        carried.
+    Args:
+        handbooks: For their tables of IAS against CAS.
+        port: That the airframe carries; where it is not that of the curve, nothing is surely
+            carried.
 
-    Returns
-    -------
-    float
-        The high edge of the band for one aircraft where the speed can be carried, else
-        the higher of what is known.
+    Returns:
+        The high edge of the band for one aircraft where the speed can be carried, else the higher
+        of what is known.
 
-    Raises
-    ------
-    DataError
-        If the fleet file gives no stall speed.
+    Raises:
+        DataError: If the fleet file gives no stall speed.
     """
     kind = fitted.known.type
     landing = None if fitted.known.flap_setting == "up" else kind.stall_speed_landing_kt
@@ -142,21 +123,14 @@ def _highest_reading(fitted: FittedGroup, cas_kt: float, printed_kt: float) -> f
 def calmest_kt(kind: TypeDescription, limits: Sequence[CarriedLimit]) -> float:
     """Return the manoeuvring speed on the fitted port, above which the air must be smooth.
 
-    Parameters
-    ----------
-    kind : TypeDescription
-    limits : sequence of CarriedLimit
-        At the weight of the flight: lower for a lighter aircraft, never above that stated.
+    Args:
+        limits: At the weight of the flight: lower for a lighter aircraft, never above that stated.
 
-    Returns
-    -------
-    float
+    Returns:
         IAS, kt.
 
-    Raises
-    ------
-    DataError
-        If it is not known.
+    Raises:
+        DataError: If it is not known.
     """
     found = usable_kt(limits, MANOEUVRING)
     if found is None:

@@ -30,24 +30,14 @@ from fleetcal.store import AirframeDescription, Store, load_description
 class PlanBasis:
     """What a plan rests on.
 
-    Attributes
-    ----------
-    known : TypePoints
-    fit : PooledFit
-        Of them.
-    group : int
-        Of what the airframe carries last.
-    place : int or None
-        Number of the airframe in it; None without points.
-    speeds : ndarray
-        That may be proposed, kt.
-    weight_kg : float
-    limits : tuple of CarriedLimit
-        On the port that the airframe carries, at the weight.
-    slowest_kt : float
-        1.3 times the stall speed there.
-    change : KnownChange or None
-        When a change is asked about.
+    Attributes:
+        fit: Of them.
+        group: Of what the airframe carries last.
+        place: Number of the airframe in it; None without points.
+        speeds: That may be proposed, kt.
+        limits: On the port that the airframe carries, at the weight.
+        slowest_kt: 1.3 times the stall speed there.
+        change: When a change is asked about.
     """
 
     known: TypePoints

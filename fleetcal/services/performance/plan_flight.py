@@ -68,24 +68,11 @@ class _Bounds(TypedDict):
 def plan_flight(store: Store, request: PlanRequest) -> FlightPlan:
     """Choose the speeds that most reduce the largest band of an airframe's own curve.
 
-    Parameters
-    ----------
-    store : Store
-    request : PlanRequest
-
-    Returns
-    -------
-    FlightPlan
-
-    Raises
-    ------
-    UnknownNameError
-        If the airframe is not in the store.
-    DataError
-        If nothing is fitted to it, no speed may be proposed, or what is expected of
-        the day cannot be meant.
-    FitError
-        If its group is too small for a curve, or for the question asked.
+    Raises:
+        UnknownNameError: If the airframe is not in the store.
+        DataError: If nothing is fitted to it, no speed may be proposed, or what is expected of the
+            day cannot be meant.
+        FitError: If its group is too small for a curve, or for the question asked.
     """
     airframe, bench = planned_airframe(store, request.airframe)
     flaps, asks_change = request.flap_setting or CLEAN, request.question == "change"

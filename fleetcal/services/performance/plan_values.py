@@ -16,23 +16,14 @@ from fleetcal.services.performance.settle_question import Outlook
 class PlanRequest:
     """What is to be planned.
 
-    Attributes
-    ----------
-    airframe : str
-    points : int
-        Runs in the sortie.
-    flap_setting : str or None
-        Flaps up if None, with a note where another setting is known less.
-    weight_kg : float or None
-        Expected weight; the reference weight if None.
-    altitude_ft : float
-        Pressure altitude.
-    wind_from_deg, wind_kt : float or None
-        Expected, for headings and ground speeds.
-    rough_air : bool
-        Whether nothing above the manoeuvring speed is wanted.
-    question : str or None
-        ``standing`` or ``change``: how many such sorties settle it.
+    Attributes:
+        points: Runs in the sortie.
+        flap_setting: Flaps up if None, with a note where another setting is known less.
+        weight_kg: Expected weight; the reference weight if None.
+        altitude_ft: Pressure altitude.
+        wind_from_deg, wind_kt: Expected, for headings and ground speeds.
+        rough_air: Whether nothing above the manoeuvring speed is wanted.
+        question: ``standing`` or ``change``: how many such sorties settle it.
     """
 
     airframe: str
@@ -50,23 +41,14 @@ class PlanRequest:
 class PlannedRun:
     """One speed of the card, in the order of flying: the fastest first.
 
-    Attributes
-    ----------
-    order : int
-    ias_kt : float
-        To be held on the indicator, its own bench correction allowed for.
-    repeats : int
-        Runs at this speed.
-    helps : int
-        Place by how much it helps; what to keep of a flight cut short.
-    before_kt : float or None
-    after_kt : float
-        Half the width of the 95 % band of the airframe's own correction at that
-        speed, now (None if nothing is known) and after the whole sortie.
-    smooth_air_only : bool
-    legs : tuple of PlannedLeg
-        In the order to fly them, which alternates from run to run; a run flown again
-        goes the other way round.
+    Attributes:
+        ias_kt: To be held on the indicator, its own bench correction allowed for.
+        repeats: Runs at this speed.
+        helps: Place by how much it helps; what to keep of a flight cut short.
+        after_kt: Half the width of the 95 % band of the airframe's own correction at that speed,
+            now (None if nothing is known) and after the whole sortie.
+        legs: In the order to fly them, which alternates from run to run; a run flown again goes the
+            other way round.
     """
 
     order: int
@@ -83,16 +65,11 @@ class PlannedRun:
 class PlanLimit:
     """A limit of the type on the port that is fitted.
 
-    Attributes
-    ----------
-    kind, name : str
-    usable_kt : int
-        Not to be passed, as the indicator shows it: the low edge of the band, rounded
-        down; the lower of what is known where it cannot be carried.
-    ias_kt, low_kt, high_kt : float or None
-        IAS by the group's mean, and its 95 % band for one aircraft.
-    because : str
-        Sources, and how it was carried.
+    Attributes:
+        usable_kt: Not to be passed, as the indicator shows it: the low edge of the band, rounded
+            down; the lower of what is known where it cannot be carried.
+        ias_kt, low_kt, high_kt: IAS by the group's mean, and its 95 % band for one aircraft.
+        because: Sources, and how it was carried.
     """
 
     kind: str
@@ -108,37 +85,20 @@ class PlanLimit:
 class FlightPlan:
     """The plan of the next flight.
 
-    Attributes
-    ----------
-    airframe, type, group, flap_setting : str
-    weight_kg, altitude_ft : float
-    wind_from_deg, wind_kt : float or None
-    minutes : float
-        For the runs, without the flight to the place and back.
-    slowest_kt, fastest_kt : int
-        Bounds of what is proposed: 1.3 times the stall speed, and the fastest speed
-        permitted; as the indicator shows them.
-    manoeuvring_kt : int or None
-        On this port at the weight, as the indicator shows it.
-    runs : tuple of PlannedRun
-        In the order of flying.
-    band_of : str
-        Whose band that is: ``own correction``, or ``own correction after the change``.
-    largest_before_kt : float or None
-    largest_after_kt, largest_equal_kt : float
-        Largest half width over the speeds that may be flown: now (None if nothing is
-        known), after the plan, and after as many points equally spaced over the same
-        speeds.
-    gain : float or None
-        Reduction of the largest by the plan over that by equally spaced points.
-    largest_at_kt : float
-        Where it is now.
-    card : tuple of str
-        What to hold, write down and repeat, and when to stop.
-    notes : tuple of str
-    limits : tuple of PlanLimit
-    outlook : Outlook or None
-        What such sorties would do for the question asked.
+    Attributes:
+        minutes: For the runs, without the flight to the place and back.
+        slowest_kt, fastest_kt: Bounds of what is proposed: 1.3 times the stall speed, and the
+            fastest speed permitted; as the indicator shows them.
+        manoeuvring_kt: On this port at the weight, as the indicator shows it.
+        runs: In the order of flying.
+        band_of: Whose band that is: ``own correction``, or ``own correction after the change``.
+        largest_after_kt, largest_equal_kt: Largest half width over the speeds that may be flown:
+            now (None if nothing is known), after the plan, and after as many points equally spaced
+            over the same speeds.
+        gain: Reduction of the largest by the plan over that by equally spaced points.
+        largest_at_kt: Where it is now.
+        card: What to hold, write down and repeat, and when to stop.
+        outlook: What such sorties would do for the question asked.
     """
 
     airframe: str

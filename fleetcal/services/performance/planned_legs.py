@@ -39,16 +39,7 @@ class PlannedLeg:
 
 
 def standard_tas_kt(cas_kt: float, altitude_ft: float) -> float:
-    """Return the true airspeed in standard air at a pressure altitude.
-
-    Parameters
-    ----------
-    cas_kt, altitude_ft : float
-
-    Returns
-    -------
-    float
-    """
+    """Return the true airspeed in standard air at a pressure altitude."""
     pressure = pressure_from_altitude(altitude_ft * M_PER_FT)
     impact = impact_pressure_from_airspeed(cas_kt * MPS_PER_KT)
     mach = mach_from_pressure_ratio(impact / pressure)
@@ -67,24 +58,13 @@ def legs_in_wind(
     A wind that changes steadily moves the answer of a run one way, and of a run
     with its legs in the opposite order as far the other way.
 
-    Parameters
-    ----------
-    tas_kt : float
-    wind_from_deg : float or None
-        Legs begin at north if None.
-    wind_kt : float or None
-        Calm if None.
-    backwards : bool
-        Whether the leg into the wind is the last.
+    Args:
+        wind_from_deg: Legs begin at north if None.
+        wind_kt: Calm if None.
+        backwards: Whether the leg into the wind is the last.
 
-    Returns
-    -------
-    tuple of PlannedLeg
-
-    Raises
-    ------
-    ImplausibleError
-        If the wind is too strong for the airspeed.
+    Raises:
+        ImplausibleError: If the wind is too strong for the airspeed.
     """
     blowing = wind_kt or 0.0
     if blowing > STRONGEST_WIND * tas_kt:
@@ -104,14 +84,5 @@ def legs_in_wind(
 
 
 def minutes_needed(runs: int) -> float:
-    """Return how long so many runs take, without the flight to the place and back.
-
-    Parameters
-    ----------
-    runs : int
-
-    Returns
-    -------
-    float
-    """
+    """Return how long so many runs take, without the flight to the place and back."""
     return runs * (LEGS * (SETTLE_S + LEG_S + TURN_S) + SPEED_CHANGE_S) / 60.0

@@ -99,28 +99,13 @@ class AirframeRate:
 class PooledClimbs:
     """Climbs or glides of one pairing, pooled.
 
-    Attributes
-    ----------
-    type, kind, pairing, power_state, flap_setting : str
-    weight_kg, altitude_ft : float
-        That the rates are for, in standard air.
-    rows : tuple of RateRow
-    speeds : tuple of BestSpeed
-    airframes : tuple of AirframeRate
-    measurements : int
-    order : int
-    phi : float
-    notes : tuple of str
-    handbook : tuple of HandbookBeside
-        Best speeds that a handbook of the type names too.
-    indicated : tuple of IndicatedSpeed
-        The best speeds on each port that the group carries.
-    doubts : tuple of str
-        What speaks against the model, and what was made of it.
-    left_out : tuple of str
-        Measurements that are not in the pool, with the reason.
-    without : tuple of str
-        Airframes of the pairing that are not in the pool, each with why.
+    Attributes:
+        weight_kg, altitude_ft: That the rates are for, in standard air.
+        handbook: Best speeds that a handbook of the type names too.
+        indicated: The best speeds on each port that the group carries.
+        doubts: What speaks against the model, and what was made of it.
+        left_out: Measurements that are not in the pool, with the reason.
+        without: Airframes of the pairing that are not in the pool, each with why.
     """
 
     type: str
@@ -147,25 +132,13 @@ class PooledClimbs:
 def pool_climbs(store: Store, request: ClimbRequest, figure: Path | None = None) -> PooledClimbs:
     """Pool the climbs or glides of a pairing together with the other pairings of the type.
 
-    Parameters
-    ----------
-    store : Store
-    request : ClimbRequest
-    figure : Path, optional
-        Draw the curve into this file, .svg, .png or .pdf.
+    Args:
+        figure: Draw the curve into this file, .svg, .png or .pdf.
 
-    Returns
-    -------
-    PooledClimbs
-
-    Raises
-    ------
-    UnknownNameError
-        If type or pairing are not there.
-    DataError
-        If several could be meant, or the figure cannot be written.
-    FitError
-        If too few airframes flew.
+    Raises:
+        UnknownNameError: If type or pairing are not there.
+        DataError: If several could be meant, or the figure cannot be written.
+        FitError: If too few airframes flew.
     """
     flown = flown_climbs(store, request)
     everybody = pairings_of(flown)

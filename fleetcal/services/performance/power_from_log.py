@@ -48,14 +48,9 @@ _HIGHEST_PCT: Final = 130.0
 class LogColumn:
     """Which column holds the power, and how good it is.
 
-    Attributes
-    ----------
-    heading : str or None
-        As it stands in the file; the only one that speaks of percent power when None.
-    u_power_pct : float
-    standard_air : bool
-    mapping : Path or None
-        As it was given when the log was reduced.
+    Attributes:
+        heading: As it stands in the file; the only one that speaks of percent power when None.
+        mapping: As it was given when the log was reduced.
     """
 
     heading: str | None
@@ -87,21 +82,11 @@ class LoggedPowers:
 def note_powers_log(store: Store, path: Path, column: LogColumn) -> LoggedPowers:
     """Note the mean power over the legs of each run of a log that was reduced before.
 
-    Parameters
-    ----------
-    store : Store
-    path : Path
-        The very file that was reduced, or the name of a log that is kept.
-    column : LogColumn
+    Args:
+        path: The very file that was reduced, or the name of a log that is kept.
 
-    Returns
-    -------
-    LoggedPowers
-
-    Raises
-    ------
-    DataError
-        If the log cannot be read, was not reduced, or has no such column.
+    Raises:
+        DataError: If the log cannot be read, was not reduced, or has no such column.
     """
     if path.is_file():
         return _noted_from(store, path, column)

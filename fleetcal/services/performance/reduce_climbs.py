@@ -44,23 +44,16 @@ from fleetcal.units import M_PER_FT, MPS_PER_KT
 class ClimbTask:
     """What is asked of the reduction of climbs or glides.
 
-    Attributes
-    ----------
-    kind : str
-        ``climb`` or ``glide``; the other kind in the log is left alone.
-    power_state : str
-        Tag, such as full power, idle or stopped.
-    thrust_power_kw : float or None
-        Of climbs: shaft power times propeller efficiency.
-    power_held : bool
-        Whether a governor holds the power in warm air.
-    from_s, to_s : float
-        Only what lies between these times of the log; for a flight with several power states.
-    from_ft, to_ft : float
-        Only the part of each within this band of pressure altitude.
-    gradient_kt_per_1000ft : float or None
-        Change of wind with height that climbs flown one way may have had, as a
-        standard uncertainty; they are then accepted with it. None accepts none.
+    Attributes:
+        kind: ``climb`` or ``glide``; the other kind in the log is left alone.
+        power_state: Tag, such as full power, idle or stopped.
+        thrust_power_kw: Of climbs: shaft power times propeller efficiency.
+        power_held: Whether a governor holds the power in warm air.
+        from_s, to_s: Only what lies between these times of the log; for a flight with several power
+            states.
+        from_ft, to_ft: Only the part of each within this band of pressure altitude.
+        gradient_kt_per_1000ft: Change of wind with height that climbs flown one way may have had,
+            as a standard uncertainty; they are then accepted with it. None accepts none.
     """
 
     kind: str
@@ -83,19 +76,10 @@ class ClimbTask:
 class ReducedClimbs:
     """Climbs or glides of one flight.
 
-    Attributes
-    ----------
-    airframe, source : str
-    flown_on : date
-    kind, power_state : str
-    found : int
-        Steady climbs or glides of the kind in the log, flown either way.
-    climbs : tuple of NewClimb
-        One a pair, or one that stands alone.
-    warnings : tuple of str
-    stored, known_already : bool
-    notes : tuple of str
-        What temperature and humidity were taken to be.
+    Attributes:
+        found: Steady climbs or glides of the kind in the log, flown either way.
+        climbs: One a pair, or one that stands alone.
+        notes: What temperature and humidity were taken to be.
     """
 
     airframe: str
@@ -121,29 +105,17 @@ def reduce_climbs(
 ) -> ReducedClimbs:
     """Find the climbs or glides of a log, reduce them and keep them, all or nothing.
 
-    Parameters
-    ----------
-    store : Store
-    path : Path
-    details : FlightDetails
-        With the airframe's tag.
-    task : ClimbTask
-    settings : ReductionSettings
-    preview : bool
-        Whether nothing is stored.
+    Args:
+        details: With the airframe's tag.
+        preview: Whether nothing is stored.
 
-    Returns
-    -------
-    ReducedClimbs
+    Returns:
         With `known_already` when this kind of this file is in the store.
 
-    Raises
-    ------
-    UnknownNameError
-        If the airframe is not in the store.
-    DataError
-        If the log cannot be read or has none of the kind, was stored for another
-        airframe, or a climb comes without thrust power.
+    Raises:
+        UnknownNameError: If the airframe is not in the store.
+        DataError: If the log cannot be read or has none of the kind, was stored for another
+            airframe, or a climb comes without thrust power.
     """
     if task.kind == "climb" and task.thrust_power_kw is None:
         raise DataError(

@@ -54,18 +54,11 @@ class SettledChance:
 class Outlook:
     """What more sorties would do for a question.
 
-    Attributes
-    ----------
-    question : str
-        ``standing`` or ``change``.
-    asked : str
-        In words.
-    settled_means : str
-    now : str
-        What is known today.
-    answer : str
-        The least number of sorties with a chance of 80 %.
-    rows : tuple of SettledChance
+    Attributes:
+        question: ``standing`` or ``change``.
+        asked: In words.
+        now: What is known today.
+        answer: The least number of sorties with a chance of 80 %.
     """
 
     question: str
@@ -80,13 +73,10 @@ class Outlook:
 class Design:
     """The planned points of one sortie.
 
-    Attributes
-    ----------
-    ias_kt : ndarray, shape (n,)
-        At the planned weight, repeated speeds as often as they are flown.
-    lift, u_own : ndarray, shape (n,)
-    u_shared : float
-        Uncertainties as stated, before any factor on the variances.
+    Attributes:
+        ias_kt (n,): At the planned weight, repeated speeds as often as they are flown.
+        lift, u_own: Shape (n,).
+        u_shared: Uncertainties as stated, before any factor on the variances.
     """
 
     ias_kt: Array
@@ -106,23 +96,11 @@ def standing_outlook(
 ) -> Outlook:
     """Tell how many sorties would settle whether an airframe stands inside its group.
 
-    Parameters
-    ----------
-    known : TypePoints
-    tag : str
-    group : int
-    place : int or None
-        Number of the member; None without points.
-    design : Design
+    Args:
+        place: Number of the member; None without points.
 
-    Returns
-    -------
-    Outlook
-
-    Raises
-    ------
-    FitError
-        If the group has too few other airframes for a verdict.
+    Raises:
+        FitError: If the group has too few other airframes for a verdict.
     """
     verdicts, told = judge_known(known)
     kind, weight = known.type, known.type.reference_weight_kg
@@ -166,13 +144,9 @@ def standing_outlook(
 class KnownChange:
     """What is known of the last change of an airframe.
 
-    Attributes
-    ----------
-    kind : TypeDescription
-    changed : ChangedAirframe
-        Its second side may be empty.
-    fit : PooledFit
-        Before is its first group, after the second if anything was flown.
+    Attributes:
+        changed: Its second side may be empty.
+        fit: Before is its first group, after the second if anything was flown.
     """
 
     kind: TypeDescription
@@ -193,20 +167,8 @@ class KnownChange:
 def known_change(store: Store, tag: str, flap_setting: str) -> KnownChange:
     """Return what is known of the last change of an airframe.
 
-    Parameters
-    ----------
-    store : Store
-    tag : str
-    flap_setting : str
-
-    Returns
-    -------
-    KnownChange
-
-    Raises
-    ------
-    FitError
-        If nothing was flown before, or nothing tells how much sorties differ.
+    Raises:
+        FitError: If nothing was flown before, or nothing tells how much sorties differ.
     """
     kind, changed, repeated = change_so_far(store, tag, flap_setting)
     fit, _, _ = fit_sides(kind, tag, [changed], repeated)
@@ -216,19 +178,8 @@ def known_change(store: Store, tag: str, flap_setting: str) -> KnownChange:
 def change_outlook(known: KnownChange, design: Design) -> Outlook:
     """Tell how many sorties after a change would settle what it did.
 
-    Parameters
-    ----------
-    known : KnownChange
-    design : Design
-
-    Returns
-    -------
-    Outlook
-
-    Raises
-    ------
-    FitError
-        If the two sides share no speed, or the points determine no curve.
+    Raises:
+        FitError: If the two sides share no speed, or the points determine no curve.
     """
     kind, changed, fit = known.kind, known.changed, known.fit
     tag, (before, after) = changed.tag, changed.sides

@@ -18,20 +18,13 @@ _NORTH_DEG = 360
 def write_card(plan: FlightPlan, path: Path, paper: str = "a4") -> None:
     """Write the test card of a plan.
 
-    Parameters
-    ----------
-    plan : FlightPlan
-    path : Path
-        Ending in .pdf, .html or .txt.
-    paper : str
-        ``a4`` or ``letter``.
+    Args:
+        path: Ending in .pdf, .html or .txt.
+        paper: ``a4`` or ``letter``.
 
-    Raises
-    ------
-    ImplausibleError
-        If the plan has more runs than a card holds, or the ending is unknown.
-    DataError
-        If the file cannot be written.
+    Raises:
+        ImplausibleError: If the plan has more runs than a card holds, or the ending is unknown.
+        DataError: If the file cannot be written.
     """
     card = flight_card(plan)
     ending = path.suffix.casefold()
@@ -50,18 +43,8 @@ def write_card(plan: FlightPlan, path: Path, paper: str = "a4") -> None:
 def flight_card(plan: FlightPlan) -> FlightCard:
     """Return the card of a plan.
 
-    Parameters
-    ----------
-    plan : FlightPlan
-
-    Returns
-    -------
-    FlightCard
-
-    Raises
-    ------
-    ImplausibleError
-        If the plan has more runs than a card holds.
+    Raises:
+        ImplausibleError: If the plan has more runs than a card holds.
     """
     runs = tuple(
         CardRun(

@@ -26,15 +26,11 @@ _Key = tuple[str, date, str]
 class PointsAdding:
     """Adds blocks of one file; a sortie may go on in a later block.
 
-    Parameters
-    ----------
-    flights : BulkFlights
-        Of a writing transaction.
+    Args:
+        flights: Of a writing transaction.
 
-    Attributes
-    ----------
-    points : int
-        Added so far.
+    Attributes:
+        points: Added so far.
     """
 
     def __init__(self, flights: BulkFlights) -> None:
@@ -51,15 +47,9 @@ class PointsAdding:
     def add(self, block: Block) -> None:
         """Add the points of a block.
 
-        Parameters
-        ----------
-        block : Block
-
-        Raises
-        ------
-        DataError
-            If a cell is wrong, the store has one of the points already, a weight
-            is none of its type, or a value breaks a rule; the message names the line.
+        Raises:
+            DataError: If a cell is wrong, the store has one of the points already, a weight is none
+                of its type, or a value breaks a rule; the message names the line.
         """
         read = point_columns(block)
         self._require_plausible(block, read)

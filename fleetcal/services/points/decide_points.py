@@ -38,19 +38,8 @@ class Decision:
 def list_points(store: Store, wanted: PointFilter) -> PointList:
     """Return the points that meet a filter.
 
-    Parameters
-    ----------
-    store : Store
-    wanted : PointFilter
-
-    Returns
-    -------
-    PointList
-
-    Raises
-    ------
-    UnknownNameError
-        If an airframe or a static source is named that is not in the store.
+    Raises:
+        UnknownNameError: If an airframe or a static source is named that is not in the store.
     """
     with store.reading() as session:
         if wanted.airframe is not None:
@@ -69,20 +58,8 @@ def list_points(store: Store, wanted: PointFilter) -> PointList:
 def reject(store: Store, ids: Sequence[int], reason: str) -> Decision:
     """Take points out of every pool.
 
-    Parameters
-    ----------
-    store : Store
-    ids : sequence of int
-    reason : str
-
-    Returns
-    -------
-    Decision
-
-    Raises
-    ------
-    DataError
-        If a number is unknown or the reason blank; then nothing is changed.
+    Raises:
+        DataError: If a number is unknown or the reason blank; then nothing is changed.
     """
     with store.writing() as session:
         count = reject_points(session, ids, reason, datetime.now(UTC))
@@ -92,19 +69,8 @@ def reject(store: Store, ids: Sequence[int], reason: str) -> Decision:
 def accept(store: Store, ids: Sequence[int]) -> Decision:
     """Put points back into the pools.
 
-    Parameters
-    ----------
-    store : Store
-    ids : sequence of int
-
-    Returns
-    -------
-    Decision
-
-    Raises
-    ------
-    UnknownNameError
-        If a number is unknown; then nothing is changed.
+    Raises:
+        UnknownNameError: If a number is unknown; then nothing is changed.
     """
     with store.writing() as session:
         count = accept_points(session, ids, datetime.now(UTC))

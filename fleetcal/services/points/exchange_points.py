@@ -62,13 +62,7 @@ class PointsImported:
 def points_csv(points: Sequence[PointRow]) -> str:
     """Return points as CSV, in the columns that `import_points` reads.
 
-    Parameters
-    ----------
-    points : sequence of PointRow
-
-    Returns
-    -------
-    str
+    Returns:
         RFC 4180 with newlines as line ends; numbers to full precision.
     """
     text = io.StringIO()
@@ -87,22 +81,13 @@ def points_csv(points: Sequence[PointRow]) -> str:
 def import_points(store: Store, path: Path) -> PointsImported:
     """Add the points of a CSV file, all or none.
 
-    Parameters
-    ----------
-    store : Store
-    path : Path
-        Needs ``airframe, flown_on, weight_kg, vic_kt, pressure_altitude_ft`` and
-        either ``kappa, u_kappa`` or ``dvpc_kt, u_dvpc_kt``; the other columns of
-        `COLUMNS` may be left out. ``sortie`` keeps flights of one day apart.
+    Args:
+        path: Needs ``airframe, flown_on, weight_kg, vic_kt, pressure_altitude_ft`` and either
+            ``kappa, u_kappa`` or ``dvpc_kt, u_dvpc_kt``; the other columns of `COLUMNS` may be left
+            out. ``sortie`` keeps flights of one day apart.
 
-    Returns
-    -------
-    PointsImported
-
-    Raises
-    ------
-    DataError
-        If the file or a cell is wrong; the message names line and column.
+    Raises:
+        DataError: If the file or a cell is wrong; the message names line and column.
     """
     file = open_blocks(path, COLUMNS)
     _require_columns(file)

@@ -23,18 +23,10 @@ _INSTRUMENTS = ("airspeed", "altimeter")
 class FlightMoved:
     """A flight that counts for another airframe now.
 
-    Attributes
-    ----------
-    file : str
-    sortie_id : int
-    flown_on : date
-    before, now : str
-        Tags.
-    equipment : str
-        That it counts under now.
-    points : int
-    warnings : tuple of str
-        What does not follow by itself.
+    Attributes:
+        before, now: Tags.
+        equipment: That it counts under now.
+        warnings: What does not follow by itself.
     """
 
     file: str
@@ -50,24 +42,13 @@ class FlightMoved:
 def move_flight(store: Store, sortie_id: int, to: str) -> FlightMoved:
     """Move a flight with its legs, points, decisions, powers, climbs and kept log.
 
-    Parameters
-    ----------
-    store : Store
-    sortie_id : int
-    to : str
-        Tag of the airframe that flew it.
+    Args:
+        to: Tag of the airframe that flew it.
 
-    Returns
-    -------
-    FlightMoved
-
-    Raises
-    ------
-    UnknownNameError
-        If there is no such sortie or airframe.
-    DataError
-        If that airframe has the flight already, had no equipment fitted on that day, or the
-        flight came with points of many airframes.
+    Raises:
+        UnknownNameError: If there is no such sortie or airframe.
+        DataError: If that airframe has the flight already, had no equipment fitted on that day, or
+            the flight came with points of many airframes.
     """
     with store.writing() as session:
         file, moved = move(session, sortie_id, to)

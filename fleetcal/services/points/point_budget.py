@@ -30,29 +30,17 @@ class BudgetLine:
 class PointBudget:
     """One point with its budget.
 
-    Attributes
-    ----------
-    point_id, airframe, flown_on, technique, vic_kt, pressure_altitude_ft
-        Which point it is.
-    kappa, dvpc_kt, dhpc_ft : float
-    u_kappa, u_dvpc_kt, u_dhpc_ft : float
-        Combined standard uncertainties.
-    degrees_of_freedom : float or None
-        Effective; None when without limit.
-    coverage_factor : float
-        Of the expanded uncertainties (JCGM 100:2008, G.3 and G.4).
-    U95_kappa, U95_dvpc_kt, U95_dhpc_ft : float
-    accepted : bool
-    reason, barred : str
-    U95_as_read_kt : float
-        Of `dvpc_kt` as the correction of what this indicator reads; `U95_dvpc_kt`
-        is of the port alone.
-    scatter_degrees_of_freedom : float or None
-        Of the terms of kind A, which are what is found from scatter; None if none.
-    terms : tuple of BudgetLine
-        Largest first.
-    unexplained_percent : float
-        Of the variance, what the kept terms do not add up to.
+    Attributes:
+        point_id, airframe, flown_on, technique, vic_kt, pressure_altitude_ft: Which point it is.
+        u_kappa, u_dvpc_kt, u_dhpc_ft: Combined standard uncertainties.
+        degrees_of_freedom: Effective; None when without limit.
+        coverage_factor: Of the expanded uncertainties (JCGM 100:2008, G.3 and G.4).
+        U95_as_read_kt: Of `dvpc_kt` as the correction of what this indicator reads; `U95_dvpc_kt`
+            is of the port alone.
+        scatter_degrees_of_freedom: Of the terms of kind A, which are what is found from scatter;
+            None if none.
+        terms: Largest first.
+        unexplained_percent: Of the variance, what the kept terms do not add up to.
     """
 
     point_id: int
@@ -84,20 +72,11 @@ class PointBudget:
 def point_budget(store: Store, number: int) -> PointBudget:
     """Return the budget of one point.
 
-    Parameters
-    ----------
-    store : Store
-    number : int
-        Of the point.
+    Args:
+        number: Of the point.
 
-    Returns
-    -------
-    PointBudget
-
-    Raises
-    ------
-    UnknownNameError
-        If there is no such point.
+    Raises:
+        UnknownNameError: If there is no such point.
     """
     with store.reading() as session:
         found = select_points(session, PointFilter(point_id=number))

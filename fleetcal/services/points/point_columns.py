@@ -41,19 +41,12 @@ _NUMBERS: Final = (
 class PointColumns:
     """Points of a block, by column.
 
-    Attributes
-    ----------
-    lines : sequence of int
-        Of the file.
-    airframe, sortie : list of str
-    flown_on : list of date
-    values : dict
-        Columns of a stored point: ndarray of float, shape (rows,), NaN for
-        nothing; ``leg_count`` and what is no number as lists.
-    u_own : ndarray, shape (rows,)
-        What of u_kappa belongs to the point alone.
-    u_parts : dict of str to ndarray, shape (rows,)
-        What all points of an owner have alike, by the column it stands in.
+    Attributes:
+        lines: Of the file.
+        values: Columns of a stored point: ndarray of float, shape (rows,), NaN for nothing;
+            ``leg_count`` and what is no number as lists.
+        u_own (rows,): What of u_kappa belongs to the point alone.
+        u_parts (rows,): What all points of an owner have alike, by the column it stands in.
     """
 
     lines: Sequence[int]
@@ -72,18 +65,8 @@ class _UnusualError(Exception):
 def point_columns(block: Block) -> PointColumns:
     """Read the points of a block.
 
-    Parameters
-    ----------
-    block : Block
-
-    Returns
-    -------
-    PointColumns
-
-    Raises
-    ------
-    MalformedFileError
-        If a cell is wrong; the message names line and column.
+    Raises:
+        MalformedFileError: If a cell is wrong; the message names line and column.
     """
     try:
         return _by_column(block)

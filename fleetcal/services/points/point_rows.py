@@ -47,19 +47,11 @@ IMPORTED_NOTE: Final = "as imported"
 def point_of_row(row: PointLine) -> NewPoint:
     """Read one row.
 
-    Parameters
-    ----------
-    row : PointLine
-
-    Returns
-    -------
-    NewPoint
+    Returns:
         Number 1, with its budget.
 
-    Raises
-    ------
-    MalformedFileError
-        If a cell is wrong.
+    Raises:
+        MalformedFileError: If a cell is wrong.
     """
     vic = row.required("vic_kt")
     altitude = row.required("pressure_altitude_ft")

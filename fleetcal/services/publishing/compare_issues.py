@@ -36,20 +36,11 @@ class IssueChangeRow:
 class IssueChange:
     """Second issue less first.
 
-    Attributes
-    ----------
-    type, group, flap_setting : str
-    first, second : int
-    first_issued_on, second_issued_on : date
-    rows : tuple of IssueChangeRow
-        Over the airspeeds of either.
-    reasons : tuple of str
-        Why each issue after the first was made, or withdrawn.
-    points : tuple of str
-        Which points came, went or changed, by airframe, and why they went.
-    choices : tuple of str
-        What was chosen differently, model and program included.
-    same_inputs : bool
+    Attributes:
+        rows: Over the airspeeds of either.
+        reasons: Why each issue after the first was made, or withdrawn.
+        points: Which points came, went or changed, by airframe, and why they went.
+        choices: What was chosen differently, model and program included.
     """
 
     type: str
@@ -69,21 +60,11 @@ class IssueChange:
 def compare_issues(store: Store, series: IssueSeries, first: int, second: int) -> IssueChange:
     """Compare two issues of a table.
 
-    Parameters
-    ----------
-    store : Store
-    series : IssueSeries
-    first, second : int
-        Numbers.
+    Args:
+        first, second: Numbers.
 
-    Returns
-    -------
-    IssueChange
-
-    Raises
-    ------
-    UnknownNameError
-        If there is no such issue.
+    Raises:
+        UnknownNameError: If there is no such issue.
     """
     with store.reading() as session:
         old, new = (find_issue(session, series, number) for number in (first, second))

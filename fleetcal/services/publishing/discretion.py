@@ -16,12 +16,8 @@ _DAY: Final = re.compile(r"\b(\d{4}-\d{2})-\d{2}\b")
 class Discretion:
     """How much public pages tell.
 
-    Attributes
-    ----------
-    registrations : mapping of str to str
-        Tag of each airframe by its registration.
-    tell_days : bool
-    tell_registrations : bool
+    Attributes:
+        registrations: Tag of each airframe by its registration.
     """
 
     registrations: Mapping[str, str]

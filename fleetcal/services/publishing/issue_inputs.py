@@ -55,20 +55,12 @@ _LONG_AGO: Final = datetime(1970, 1, 1, tzinfo=UTC)
 class KeptInputs:
     """What went into a table.
 
-    Attributes
-    ----------
-    fitted : FittedGroup
-        Fitted anew from the kept points.
-    form : TableForm
-    made_on : date
-    left_out : tuple of str
-        What was said to be left out, then.
-    points : dict
-        Kept points by number, each as a tuple of its values and its shared terms.
-    choices : dict
-        Everything that was chosen, by name.
-    limits : tuple of LimitSaid
-        What was said of the type's limits, then; none in issues of older versions.
+    Attributes:
+        fitted: Fitted anew from the kept points.
+        left_out: What was said to be left out, then.
+        points: Kept points by number, each as a tuple of its values and its shared terms.
+        choices: Everything that was chosen, by name.
+        limits: What was said of the type's limits, then; none in issues of older versions.
     """
 
     fitted: FittedGroup
@@ -89,17 +81,7 @@ def freeze_inputs(
 ) -> str:
     """Return everything that a table follows from.
 
-    Parameters
-    ----------
-    fitted : FittedGroup
-    form : TableForm
-    made_on : date
-    left_out : tuple of str
-    limits : tuple of LimitSaid
-
-    Returns
-    -------
-    str
+    Returns:
         Canonical JSON: the same inputs give the same text.
     """
     known = fitted.known
@@ -138,21 +120,12 @@ def _values(row: PointRow) -> list[Any]:
 def thaw_inputs(text: str) -> KeptInputs:
     """Return what a text keeps, fitted once more.
 
-    Parameters
-    ----------
-    text : str
-        From `freeze_inputs`.
+    Args:
+        text: From `freeze_inputs`.
 
-    Returns
-    -------
-    KeptInputs
-
-    Raises
-    ------
-    MalformedFileError
-        If the text keeps no inputs that this program understands.
-    FitError
-        If the points can no longer be fitted.
+    Raises:
+        MalformedFileError: If the text keeps no inputs that this program understands.
+        FitError: If the points can no longer be fitted.
     """
     try:
         content = json.loads(text)

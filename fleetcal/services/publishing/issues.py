@@ -45,15 +45,7 @@ from fleetcal.store import (
 
 @dataclass(frozen=True)
 class MadeIssue:
-    """An issue whose files were written.
-
-    Attributes
-    ----------
-    group, flap_setting : str
-    number : int
-    inputs_sha256 : str
-    files : tuple of WrittenFile
-    """
+    """An issue whose files were written."""
 
     group: str
     flap_setting: str
@@ -73,20 +65,11 @@ class IssueList:
 class MadeAgain:
     """An issue made again.
 
-    Attributes
-    ----------
-    group : str
-    number : int
-    files : tuple of WrittenFile
-    digits : str
-        What working the table out again from the kept points gave.
-    digits_same : bool
-        To the last printed digit.
-    bytes_same : bool
-        Every file as it was published. Of a withdrawn issue, but for saying so.
-    differing : tuple of str
-        Formats that are not as they were published, and why that can be.
-    withdrawn : str
+    Attributes:
+        digits: What working the table out again from the kept points gave.
+        digits_same: To the last printed digit.
+        bytes_same: Every file as it was published. Of a withdrawn issue, but for saying so.
+        differing: Formats that are not as they were published, and why that can be.
     """
 
     group: str
@@ -109,25 +92,12 @@ def make_issue(
 ) -> MadeIssue:
     """Fit a group, write its table as the next issue and keep all that went in.
 
-    Parameters
-    ----------
-    store : Store
-    request : CurveRequest
-    folder : Path
-    issued_on : date
-    why : str
-        Why it is issued; printed on it.
-    layout : Layout, optional
+    Args:
+        why: Why it is issued; printed on it.
 
-    Returns
-    -------
-    MadeIssue
-
-    Raises
-    ------
-    FleetcalError
-        As `publish_curve`; DataError if no reason is given. Nothing is stored
-        then, nor if a file cannot be written.
+    Raises:
+        FleetcalError: As `publish_curve`; DataError if no reason is given. Nothing is stored then,
+            nor if a file cannot be written.
     """
     layout = layout or Layout()
     fitted = fit_group(store, request)
@@ -181,15 +151,8 @@ def _sha256(content: str | bytes) -> str:
 def known_issues(store: Store, group: str | None = None) -> IssueList:
     """List issues, withdrawn ones too.
 
-    Parameters
-    ----------
-    store : Store
-    group : str, optional
-        Only of this group.
-
-    Returns
-    -------
-    IssueList
+    Args:
+        group: Only of this group.
     """
     with store.reading() as session:
         found = list_issues(session)
@@ -202,24 +165,12 @@ def find_series(
 ) -> IssueSeries:
     """Return whose issues a name means.
 
-    Parameters
-    ----------
-    store : Store
-    group : str
-        In any case.
-    type_name : str, optional
-    flap_setting : str
+    Args:
+        group: In any case.
 
-    Returns
-    -------
-    IssueSeries
-
-    Raises
-    ------
-    UnknownNameError
-        If it was never issued.
-    DataError
-        If types share the name and none was given.
+    Raises:
+        UnknownNameError: If it was never issued.
+        DataError: If types share the name and none was given.
     """
     found = {
         IssueSeries(line.type, line.group, line.flap_setting)
@@ -241,23 +192,9 @@ def find_series(
 def make_again(store: Store, series: IssueSeries, number: int, folder: Path) -> MadeAgain:
     """Write an issue as it was published, and work it out again from what is kept of it.
 
-    Parameters
-    ----------
-    store : Store
-    series : IssueSeries
-    number : int
-    folder : Path
-
-    Returns
-    -------
-    MadeAgain
-
-    Raises
-    ------
-    UnknownNameError
-        If there is no such issue.
-    DataError
-        If a file cannot be written.
+    Raises:
+        UnknownNameError: If there is no such issue.
+        DataError: If a file cannot be written.
     """
     with store.reading() as session:
         stored = find_issue(session, series, number)
@@ -326,19 +263,8 @@ def _worked_out_again(store: Store, stored: StoredIssue, table: PooledTable) -> 
 def table_again(store: Store, inputs_json: str) -> PooledTable:
     """Return the table that this program makes of kept inputs.
 
-    Parameters
-    ----------
-    store : Store
-    inputs_json : str
-
-    Returns
-    -------
-    PooledTable
-
-    Raises
-    ------
-    FleetcalError
-        If they cannot be read or fitted.
+    Raises:
+        FleetcalError: If they cannot be read or fitted.
     """
     kept = thaw_inputs(inputs_json)
     curve = replace(describe_curve(store, kept.fitted), left_out=kept.left_out)
@@ -350,25 +276,12 @@ def withdraw(
 ) -> tuple[WrittenFile, ...]:
     """Withdraw an issue, and write its files once more so that they say so.
 
-    Parameters
-    ----------
-    store : Store
-    series : IssueSeries
-    number : int
-    reason : str
-    day : date
-    folder : Path or None
-        Where the files are; None writes none.
+    Args:
+        folder: Where the files are; None writes none.
 
-    Returns
-    -------
-    tuple of WrittenFile
-
-    Raises
-    ------
-    FleetcalError
-        If there is no such issue, it is withdrawn already, no reason is given,
-        or a file cannot be written; the issue then stands.
+    Raises:
+        FleetcalError: If there is no such issue, it is withdrawn already, no reason is given, or a
+            file cannot be written; the issue then stands.
     """
     with ExitStack() as waiting:
         with store.writing() as session:

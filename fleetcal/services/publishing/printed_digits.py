@@ -10,16 +10,9 @@ from fleetcal.publish import PooledTable, table_csv
 def same_digits(made: PooledTable, kept: PooledTable) -> bool:
     """Tell whether a reader sees the same numbers, in all that the kept table has.
 
-    Parameters
-    ----------
-    made : PooledTable
-        Worked out anew.
-    kept : PooledTable
-        As it was published, perhaps by an older version.
-
-    Returns
-    -------
-    bool
+    Args:
+        made: Worked out anew.
+        kept: As it was published, perhaps by an older version.
     """
     return _printed(_as_kept(made, kept)) == _printed(_as_kept(kept, kept))
 

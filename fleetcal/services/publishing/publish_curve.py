@@ -18,16 +18,11 @@ from fleetcal.store import Store
 class Layout:
     """How a table is to be written.
 
-    Attributes
-    ----------
-    direction : str
-        ``ias-to-cas`` or ``cas-to-ias``.
-    speed_unit : str
-        ``kt``, ``mph`` or ``km/h``.
-    formats : sequence of str
-        Keys of `FORMATS`.
-    paper : str
-        Of PDF and card, ``a4`` or ``letter``.
+    Attributes:
+        direction: ``ias-to-cas`` or ``cas-to-ias``.
+        speed_unit: ``kt``, ``mph`` or ``km/h``.
+        formats: Keys of `FORMATS`.
+        paper: Of PDF and card, ``a4`` or ``letter``.
     """
 
     direction: str = "ias-to-cas"
@@ -66,25 +61,13 @@ def publish_curve(
 ) -> Published:
     """Fit a group and write its table.
 
-    Parameters
-    ----------
-    store : Store
-    request : CurveRequest
-    folder : Path
-        Made when missing.
-    made_on : date
-        Printed on the table.
-    layout : Layout, optional
-        Every format, IAS to CAS in knots, A4, when left out.
+    Args:
+        folder: Made when missing.
+        made_on: Printed on the table.
+        layout: Every format, IAS to CAS in knots, A4, when left out.
 
-    Returns
-    -------
-    Published
-
-    Raises
-    ------
-    FleetcalError
-        As `pooled_curve`; DataError if a file cannot be written.
+    Raises:
+        FleetcalError: As `pooled_curve`; DataError if a file cannot be written.
     """
     layout = layout or Layout()
     fitted = fit_group(store, request)

@@ -36,13 +36,9 @@ Tell = Callable[[str], None]
 class PublishedSite:
     """A site that was written.
 
-    Attributes
-    ----------
-    first : str
-        The page to open.
-    pages, removed : int
-    fitting_s, writing_s : float
-        Time for statistics and content, and for making and writing the pages.
+    Attributes:
+        first: The page to open.
+        fitting_s, writing_s: Time for statistics and content, and for making and writing the pages.
     """
 
     first: str
@@ -64,30 +60,16 @@ def publish_site(
 ) -> PublishedSite:
     """Write the site of the whole store into a folder.
 
-    Parameters
-    ----------
-    store : Store
-    folder : Path
-        Made when missing.
-    made_on : date
-        Printed on every page.
-    tell_days, tell_registrations : bool
-        Without them pages carry months and tags only.
-    tables : SiteTables, optional
-        Weight, altitude and step of the tables.
-    tell : callable
-        Called with how far it is.
+    Args:
+        folder: Made when missing.
+        made_on: Printed on every page.
+        tell_days, tell_registrations: Without them pages carry months and tags only.
+        tables: Weight, altitude and step of the tables.
+        tell: Called with how far it is.
 
-    Returns
-    -------
-    PublishedSite
-
-    Raises
-    ------
-    FitError
-        If the store has no points.
-    DataError
-        If a page cannot be written, or one weight is asked for several types.
+    Raises:
+        FitError: If the store has no points.
+        DataError: If a page cannot be written, or one weight is asked for several types.
     """
     started = time.monotonic()
     site = fleet_site(store, made_on, tell_days, tell_registrations, tell, tables)
@@ -107,24 +89,9 @@ def fleet_site(
 ) -> FleetSite:
     """Return what the pages hold; every group is fitted and judged once.
 
-    Parameters
-    ----------
-    store : Store
-    made_on : date
-    tell_days, tell_registrations : bool
-    tell : callable
-    tables : SiteTables, optional
-
-    Returns
-    -------
-    FleetSite
-
-    Raises
-    ------
-    FitError
-        If the store has no points.
-    DataError
-        If one weight is asked for several types.
+    Raises:
+        FitError: If the store has no points.
+        DataError: If one weight is asked for several types.
     """
     tables = tables or SiteTables()
     with store.reading() as session:

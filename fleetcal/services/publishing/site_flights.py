@@ -76,19 +76,9 @@ def airframe_of(
 ) -> AirframePage:
     """Return the page of an airframe.
 
-    Parameters
-    ----------
-    store : Store
-        To check its changes of equipment.
-    airframe : AirframeDescription
-    rows : sequence of PointRow
-        All its points.
-    judged : Judged
-    discretion : Discretion
-
-    Returns
-    -------
-    AirframePage
+    Args:
+        store: To check its changes of equipment.
+        rows: All its points.
     """
     say = discretion.words
     standings = tuple(
@@ -183,20 +173,9 @@ def sortie_of(
 ) -> SortiePage:
     """Return the page of a sortie.
 
-    Parameters
-    ----------
-    rows : sequence of PointRow
-        Its points.
-    legs : sequence of LegRow
-    settings_json : str
-        As it is kept with the sortie.
-    airframe_page : str
-    judged : Judged
-    discretion : Discretion
-
-    Returns
-    -------
-    SortiePage
+    Args:
+        rows: Its points.
+        settings_json: As it is kept with the sortie.
     """
     first = rows[0]
     return SortiePage(

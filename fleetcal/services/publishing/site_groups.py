@@ -30,15 +30,9 @@ from fleetcal.store import HandbookDescription, IssueLine, PointRow, Store
 class FittedType:
     """The groups of a type at one flap setting.
 
-    Attributes
-    ----------
-    type, flap_setting : str
-    pages : tuple of GroupPage
-    verdicts : tuple of AirframeVerdict
-    notes : tuple of str
-        Which groups are too small, or why nothing could be fitted.
-    left_out : tuple of AirframeLeftOut
-        Who is not in the pool although points of it count.
+    Attributes:
+        notes: Which groups are too small, or why nothing could be fitted.
+        left_out: Who is not in the pool although points of it count.
     """
 
     type: str
@@ -53,13 +47,9 @@ class FittedType:
 class SiteTables:
     """How the tables of the site are told.
 
-    Attributes
-    ----------
-    weight_kg : float or None
-        Of all tables; each type's reference weight when None.
-    altitude_ft : float
-        Pressure altitude that the altimeter corrections are for.
-    step_kt : float
+    Attributes:
+        weight_kg: Of all tables; each type's reference weight when None.
+        altitude_ft: Pressure altitude that the altimeter corrections are for.
     """
 
     weight_kg: float | None = None
@@ -81,15 +71,7 @@ class SiteSources:
 def fit_type(store: Store, type_name: str, flap_setting: str, sources: SiteSources) -> FittedType:
     """Fit and judge all groups of a type at one flap setting.
 
-    Parameters
-    ----------
-    store : Store
-    type_name, flap_setting : str
-    sources : SiteSources
-
-    Returns
-    -------
-    FittedType
+    Returns:
         Without pages, and with the reason, if no group can be fitted.
     """
     say = sources.discretion.words

@@ -13,15 +13,8 @@ from fleetcal.store import IssueSeries
 def although_stored(series: IssueSeries, number: int) -> Iterator[None]:
     """Say of files that cannot take their places that the store holds the issue all the same.
 
-    Parameters
-    ----------
-    series : IssueSeries
-    number : int
-
-    Raises
-    ------
-    DataError
-        In place of one that says only which file it is.
+    Raises:
+        DataError: In place of one that says only which file it is.
     """
     try:
         yield

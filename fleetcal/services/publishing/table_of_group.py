@@ -33,27 +33,15 @@ def table_of_group(
 ) -> PooledTable:
     """Return the table of a fitted group.
 
-    Parameters
-    ----------
-    fitted : FittedGroup
-    curve : PooledCurve
-        Of the same group.
-    made_on : date
-        Printed on the table.
-    form : TableForm, optional
-        Direction and unit; IAS to CAS in knots when left out.
-    said : sequence of LimitSaid
-        Of the type; carried to this port.
+    Args:
+        curve: Of the same group.
+        made_on: Printed on the table.
+        form: Direction and unit; IAS to CAS in knots when left out.
+        said: Of the type; carried to this port.
 
-    Returns
-    -------
-    PooledTable
-
-    Raises
-    ------
-    FitError
-        If no speed was flown by enough airframes, or the table is to go from CAS
-        to IAS and the curve cannot be solved.
+    Raises:
+        FitError: If no speed was flown by enough airframes, or the table is to go from CAS to IAS
+            and the curve cannot be solved.
     """
     form = form or TableForm()
     speeds = _fine_speeds(curve)
@@ -133,13 +121,8 @@ def _lower(other: CarriedLimit, limit: CarriedLimit) -> bool:
 def allowed_error(curve: tuple[TableRow, ...]) -> tuple[tuple[float, float], ...]:
     """Return the airspeed error that a rule allowed, along a curve.
 
-    Parameters
-    ----------
-    curve : tuple of TableRow
-
-    Returns
-    -------
-    tuple of (ias_kt, error_kt)
+    Returns:
+        Tuple of (ias_kt, error_kt).
     """
     known = [(row.ias_kt, row.cas_kt) for row in curve if row.cas_kt is not None]
     if not known:

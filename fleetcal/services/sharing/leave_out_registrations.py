@@ -14,15 +14,9 @@ from fleetcal.store.exchange.things import Thing, Things, canonical
 def discretion_of(things: Things) -> Discretion:
     """Return what makes tags of the registrations that are among some things.
 
-    Parameters
-    ----------
-    things : dict
-
-    Returns
-    -------
-    Discretion
-        Registrations are also found without their hyphen, or with a blank or a low line in
-        its place.
+    Returns:
+        Registrations are also found without their hyphen, or with a blank or a low line in its
+        place.
     """
     known: dict[str, str] = {}
     for thing in things.values():
@@ -36,16 +30,9 @@ def discretion_of(things: Things) -> Discretion:
 def without_registrations(things: Things, discretion: Discretion) -> tuple[Things, list[Thing]]:
     """Return things in which tags stand in the place of registrations.
 
-    Parameters
-    ----------
-    things : dict
-    discretion : Discretion
-
-    Returns
-    -------
-    things : dict
-    left_out : list of Thing
-        Issues that name a registration: changed, they would no longer be what was published.
+    Returns:
+        left_out: Issues that name a registration: changed, they would no longer be what was
+            published.
     """
     found: Things = {}
     left_out = []

@@ -33,17 +33,12 @@ class MergeLine:
 class Merged:
     """What a merge did or would do.
 
-    Attributes
-    ----------
-    file : str
-    stored : bool
-        False for a preview, or while a conflict is open.
-    added, corrected, brought_up_to_date, unchanged : int
-        Things: new here, given another content, given a later decision or standing, alike.
-    lines : tuple of MergeLine
-        All but what was added or was alike.
-    conflicts : tuple of Conflict
-        With the side chosen for each.
+    Attributes:
+        stored: False for a preview, or while a conflict is open.
+        added, corrected, brought_up_to_date, unchanged: Things: new here, given another content,
+            given a later decision or standing, alike.
+        lines: All but what was added or was alike.
+        conflicts: With the side chosen for each.
     """
 
     file: str
@@ -65,12 +60,9 @@ class Merged:
 class Choices:
     """How conflicts are settled.
 
-    Attributes
-    ----------
-    take : str or None
-        ``mine`` or ``theirs`` for all that are not named.
-    named : mapping of str to str
-        Side by the number of a conflict.
+    Attributes:
+        take: ``mine`` or ``theirs`` for all that are not named.
+        named: Side by the number of a conflict.
     """
 
     take: Side | None
@@ -84,18 +76,8 @@ class Choices:
 def read_share_file(path: Path) -> ShareFile:
     """Return what a share file holds, checked as a whole.
 
-    Parameters
-    ----------
-    path : Path
-
-    Returns
-    -------
-    ShareFile
-
-    Raises
-    ------
-    DataError
-        If it cannot be read or is refused.
+    Raises:
+        DataError: If it cannot be read or is refused.
     """
     try:
         raw = path.read_bytes()
@@ -109,24 +91,15 @@ def merge(
 ) -> Merged:
     """Merge a share file into a store in one transaction.
 
-    Parameters
-    ----------
-    open_it : callable
-        Opens the store; called once the file is found to be good.
-    path : Path
-    choices : Choices
-    preview : bool
-        Whether only to tell what would be done.
+    Args:
+        open_it: Opens the store; called once the file is found to be good.
+        preview: Whether only to tell what would be done.
 
-    Returns
-    -------
-    Merged
+    Returns:
         Not stored while a conflict is open.
 
-    Raises
-    ------
-    DataError
-        If the file is refused, or a choice names a conflict that there is not.
+    Raises:
+        DataError: If the file is refused, or a choice names a conflict that there is not.
     """
     file = read_share_file(path)
     theirs = file.things
@@ -159,10 +132,8 @@ def merge(
 def refuse_open(merged: Merged) -> None:
     """Raise if conflicts are open.
 
-    Raises
-    ------
-    ConflictError
-        If so.
+    Raises:
+        ConflictError: If so.
     """
     if merged.open:
         raise ConflictError(

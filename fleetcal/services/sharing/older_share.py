@@ -14,15 +14,8 @@ from fleetcal.store.run_numbers import runs_of_points
 def with_all_parts(things: Things, version: int) -> Things:
     """Return the things of a share file with all parts that things have now.
 
-    Parameters
-    ----------
-    things : dict
-    version : int
-        Of the file.
-
-    Returns
-    -------
-    dict
+    Args:
+        version: Of the file.
     """
     return _without_powers(_without_bare(things)) if version == 1 else things
 
@@ -33,16 +26,9 @@ def with_run_numbers(things: Things, version: int) -> Things:
     Before version 3 points were counted over the solved runs, and powers were read from logs
     over the legs of the run that had the number of the point.
 
-    Parameters
-    ----------
-    things : dict
-        That hold together.
-    version : int
-        Of the file.
-
-    Returns
-    -------
-    dict
+    Args:
+        things: That hold together.
+        version: Of the file.
     """
     if version > 2:
         return things

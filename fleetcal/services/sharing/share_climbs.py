@@ -56,18 +56,12 @@ CLIMBS: Final[tuple[Check, Check, Check]] = (
 def check_climbs(things: Things, first_fits: Mapping[str, str], name: str) -> None:
     """Check climbs against their decisions, the flights of their log, and each other.
 
-    Parameters
-    ----------
-    things : dict
-    first_fits : mapping
-        First day on which something was fitted, by tag.
-    name : str
-        Of the file, for messages.
+    Args:
+        first_fits: First day on which something was fitted, by tag.
+        name: Of the file, for messages.
 
-    Raises
-    ------
-    MalformedFileError
-        If something does not hold together.
+    Raises:
+        MalformedFileError: If something does not hold together.
     """
     sorties: dict[tuple[Any, ...], Any] = {}
     for thing in things.values():

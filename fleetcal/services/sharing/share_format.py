@@ -39,17 +39,9 @@ class ShareFile:
 def share_text(things: Things, *, registrations: bool, logs: Sequence[SharedLog] = ()) -> str:
     """Return things as the text of a share file; the same things give the same text.
 
-    Parameters
-    ----------
-    things : dict
-    registrations : bool
-        Whether the file says that registrations were left in.
-    logs : sequence of SharedLog
-        By hash.
-
-    Returns
-    -------
-    str
+    Args:
+        registrations: Whether the file says that registrations were left in.
+        logs: By hash.
     """
     rows: dict[str, list[Any]] = {kind: [] for kind in KINDS}
     for thing in by_name(things):
@@ -75,22 +67,13 @@ def share_text(things: Things, *, registrations: bool, logs: Sequence[SharedLog]
 def read_share(raw: bytes, name: str, now: datetime) -> ShareFile:
     """Return what a share file holds.
 
-    Parameters
-    ----------
-    raw : bytes
-    name : str
-        Of the file, for messages.
-    now : datetime
-        Aware; times after it are not believed.
+    Args:
+        name: Of the file, for messages.
+        now: Aware; times after it are not believed.
 
-    Returns
-    -------
-    ShareFile
-
-    Raises
-    ------
-    DataError
-        If the file is not a share file, of another version, damaged, or does not hold together.
+    Raises:
+        DataError: If the file is not a share file, of another version, damaged, or does not hold
+            together.
     """
     document = _parsed(raw, name)
     if not isinstance(document, dict) or document.get("format") != FORMAT:

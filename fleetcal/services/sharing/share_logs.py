@@ -42,24 +42,15 @@ def logs_to_share(
 ) -> tuple[list[SharedLog], list[str]]:
     """Return the kept logs of the files among some things.
 
-    Parameters
-    ----------
-    store : Store
-    things : dict
-    discretion : Discretion or None
-        What must not be told; None if all may be.
+    Args:
+        discretion: What must not be told; None if all may be.
 
-    Returns
-    -------
-    logs : list of SharedLog
-        By hash.
-    notes : list of str
-        Why a log was left out.
+    Returns:
+        logs: By hash.
+        notes: Why a log was left out.
 
-    Raises
-    ------
-    StoreError
-        If a kept log is damaged.
+    Raises:
+        StoreError: If a kept log is damaged.
     """
     found, notes = [], []
     with store.reading() as session:
@@ -90,23 +81,13 @@ def _telling(content: bytes, discretion: Discretion | None) -> str:
 def logs_of(rows: Sequence[Mapping[str, Any]], things: Things, name: str) -> list[SharedLog]:
     """Return the logs of a share file, each unpacked once to see that it is whole.
 
-    Parameters
-    ----------
-    rows : sequence of mapping
-        As `LOGS_SHAPE` has them.
-    things : dict
-        Of the same file.
-    name : str
-        Of the file, for messages.
+    Args:
+        rows: As `LOGS_SHAPE` has them.
+        things: Of the same file.
+        name: Of the file, for messages.
 
-    Returns
-    -------
-    list of SharedLog
-
-    Raises
-    ------
-    MalformedFileError
-        If one is damaged, belongs to no file, or is there twice.
+    Raises:
+        MalformedFileError: If one is damaged, belongs to no file, or is there twice.
     """
     found: list[SharedLog] = []
     for row in rows:
@@ -133,16 +114,8 @@ def logs_to_keep(
 ) -> list[SharedLog]:
     """Return the logs that a store does not keep yet, of files that it has or is about to have.
 
-    Parameters
-    ----------
-    known : iterable of LogRow
-    logs : sequence of SharedLog
-    things : dict
-        Result of the merge.
-
-    Returns
-    -------
-    list of SharedLog
+    Args:
+        things: Result of the merge.
     """
     kept = {log.sha256 for log in known}
     return [log for log in logs if log.sha256 not in kept and ("file", (log.sha256,)) in things]

@@ -213,18 +213,12 @@ OLDER_FLIGHTS: Final = {
 def check_together(things: Things, name: str, now: datetime) -> None:
     """Check what no single value shows: references, hashes, counts, times to come.
 
-    Parameters
-    ----------
-    things : dict
-    name : str
-        Of the file, for messages.
-    now : datetime
-        Aware.
+    Args:
+        name: Of the file, for messages.
+        now: Aware.
 
-    Raises
-    ------
-    MalformedFileError
-        If something does not hold together.
+    Raises:
+        MalformedFileError: If something does not hold together.
     """
     latest = (now.astimezone(UTC) + timedelta(days=1)).isoformat(timespec="microseconds")
     first_fits: dict[str, str] = {}

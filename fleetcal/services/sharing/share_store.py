@@ -45,14 +45,9 @@ class Shared:
 class ShareChoice:
     """What goes into a share file; None asks for all.
 
-    Attributes
-    ----------
-    airframes : sequence of str or None
-        Tags.
-    types : sequence of str or None
-    issues, registrations : bool
-    logs : bool
-        Whether the logs that are kept go along.
+    Attributes:
+        airframes: Tags.
+        logs: Whether the logs that are kept go along.
     """
 
     airframes: Sequence[str] | None = None
@@ -65,22 +60,9 @@ class ShareChoice:
 def share(store: Store, path: Path, choice: ShareChoice) -> Shared:
     """Write a share file.
 
-    Parameters
-    ----------
-    store : Store
-    path : Path
-    choice : ShareChoice
-
-    Returns
-    -------
-    Shared
-
-    Raises
-    ------
-    UnknownNameError
-        If an airframe or type is named that is not in the store.
-    DataError
-        If the file cannot be written.
+    Raises:
+        UnknownNameError: If an airframe or type is named that is not in the store.
+        DataError: If the file cannot be written.
     """
     with store.reading() as session:
         for tag in choice.airframes or ():

@@ -13,16 +13,12 @@ from fleetcal.store.exchange.things import Thing
 def carried_state(winner: Thing, loser: Thing) -> Mapping[str, Any]:
     """Return the state of a thing with the decisions on what it replaces, and its powers.
 
-    Parameters
-    ----------
-    winner, loser : Thing
-        Of one key.
+    Args:
+        winner, loser: Of one key.
 
-    Returns
-    -------
-    mapping
-        Of flights, each point has the last decision that somebody took on its run in
-        either, and the power noted last; of other things it is the winner's own.
+    Returns:
+        Of flights, each point has the last decision that somebody took on its run in either, and
+        the power noted last; of other things it is the winner's own.
     """
     if winner.kind != "flights":
         return winner.state
@@ -54,16 +50,11 @@ def carried_powers(
 ) -> list[Any]:
     """Return the powers of the points of a sortie, with those of the sortie it replaces.
 
-    Parameters
-    ----------
-    now, old : mapping
-        Contents of the sorties, with legs and points.
-    powers, gone : sequence
-        Of each point now and before: what is noted, None where nothing is.
+    Args:
+        now, old: Contents of the sorties, with legs and points.
+        powers, gone: Of each point now and before: what is noted, None where nothing is.
 
-    Returns
-    -------
-    list
+    Returns:
         Of each point now.
     """
     found = list(powers)

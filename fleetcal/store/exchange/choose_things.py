@@ -17,20 +17,11 @@ def chosen_things(
 ) -> Things:
     """Return the things that go with some airframes and types, and what those refer to.
 
-    Parameters
-    ----------
-    things : dict
-    airframes : collection of str, optional
-        Tags; all when left out. Issues rest on the points of others too, so with
-        a choice of airframes none goes along.
-    types : collection of str, optional
-        Names; all when left out.
-    issues, registrations : bool
-        Whether they go along.
-
-    Returns
-    -------
-    dict
+    Args:
+        airframes (collection of str): Tags; all when left out. Issues rest on the points of others
+            too, so with a choice of airframes none goes along.
+        types (collection of str): Names; all when left out.
+        issues, registrations: Whether they go along.
     """
     tags = {
         t.key[0]

@@ -20,20 +20,11 @@ from fleetcal.store.models import ReplacedVersion
 def revise_description(session: Session, description: FleetDescription) -> SaveCounts:
     """Save a description like `save_description`, and keep what it replaces.
 
-    Parameters
-    ----------
-    session : Session
-        Of a writing transaction.
-    description : FleetDescription
+    Args:
+        session: Of a writing transaction.
 
-    Returns
-    -------
-    SaveCounts
-
-    Raises
-    ------
-    DataError
-        As `save_description` does.
+    Raises:
+        DataError: As `save_description` does.
     """
     before = _described(session, description)
     counts = save_description(session, description)
@@ -56,12 +47,8 @@ def keep_replaced(
 ) -> None:
     """Keep the contents of things that were given another one.
 
-    Parameters
-    ----------
-    session : Session
-        Of the writing transaction in which they were changed.
-    before, after : mapping
-    why : str
+    Args:
+        session: Of the writing transaction in which they were changed.
     """
     changed = [
         thing
@@ -74,12 +61,8 @@ def keep_replaced(
 def remember_replaced(session: Session, things: Iterable[Thing], why: str) -> None:
     """Keep what something else took the place of, unless it is kept already.
 
-    Parameters
-    ----------
-    session : Session
-        Of a writing transaction.
-    things : iterable of Thing
-    why : str
+    Args:
+        session: Of a writing transaction.
     """
     known = replaced_digests(session)
     now = datetime.now(UTC)

@@ -23,15 +23,10 @@ Chooser = Callable[[str], Side | None]
 class Conflict:
     """Something that two stores say differently.
 
-    Attributes
-    ----------
-    conflict : str
-        Its number: the same whenever the same two contents meet.
-    what : str
-    mine, theirs : str
-        What each side says, or what choosing it does.
-    chosen : str
-        ``mine``, ``theirs``, or empty while nobody has chosen.
+    Attributes:
+        conflict: Its number: the same whenever the same two contents meet.
+        mine, theirs: What each side says, or what choosing it does.
+        chosen: ``mine``, ``theirs``, or empty while nobody has chosen.
     """
 
     conflict: str
@@ -45,19 +40,12 @@ class Conflict:
 class Merging:
     """A merge under way.
 
-    Attributes
-    ----------
-    mine, theirs : dict
-        As they were.
-    result : dict
-        Begins as mine.
-    choose : callable
-        Tells the side chosen for a conflict's number, None if nobody chose.
-    conflicts : list of Conflict
-    left_out : list of Thing
-        Of theirs, because they were replaced or left out before.
-    replaced : dict
-        By thing and digest: what is replaced in this merge.
+    Attributes:
+        mine, theirs: As they were.
+        result: Begins as mine.
+        choose: Tells the side chosen for a conflict's number, None if nobody chose.
+        left_out: Of theirs, because they were replaced or left out before.
+        replaced: By thing and digest: what is replaced in this merge.
     """
 
     mine: Mapping[Key, Thing]
@@ -90,13 +78,7 @@ class Merging:
 def conflict_number(one: Thing, other: Thing) -> str:
     """Return what a conflict is chosen by; which side is mine does not matter.
 
-    Parameters
-    ----------
-    one, other : Thing
-
-    Returns
-    -------
-    str
+    Returns:
         8 hexadecimal digits.
     """
     sides = sorted([one.kind, list(one.key), one.digest] for one in (one, other))
@@ -111,18 +93,10 @@ def begin_merge(
 ) -> Merging:
     """Merge thing by thing; what concerns several things is for `whole_checks`.
 
-    Parameters
-    ----------
-    mine, theirs : mapping
-        Things by kind and key.
-    gone : mapping
-        Digests replaced in my store, of things that are gone among them.
-    choose : callable
-        Tells the side chosen for a conflict's number, None if nobody chose.
-
-    Returns
-    -------
-    Merging
+    Args:
+        mine, theirs: Things by kind and key.
+        gone: Digests replaced in my store, of things that are gone among them.
+        choose: Tells the side chosen for a conflict's number, None if nobody chose.
     """
     merging = Merging(mine, theirs, choose, dict(mine))
     for thing in by_name(theirs):
@@ -158,16 +132,7 @@ def _in_place_of(merging: Merging, winner: Thing, loser: Thing) -> Thing:
 
 
 def differences(own: Thing, other: Thing) -> tuple[str, str]:
-    """Return in words what two contents of one thing say differently.
-
-    Parameters
-    ----------
-    own, other : Thing
-
-    Returns
-    -------
-    mine, theirs : str
-    """
+    """Return in words what two contents of one thing say differently."""
     if own.kind == "flights":
         return _flights_in_words(own), _flights_in_words(other)
     if own.kind == "climbs":

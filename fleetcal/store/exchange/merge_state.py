@@ -17,15 +17,8 @@ State = Mapping[str, Any]
 def merged_state(kind: str, one: State, other: State) -> dict[str, Any]:
     """Return the state that two stores which agree on a thing have together.
 
-    Parameters
-    ----------
-    kind : str
-    one, other : mapping
-        In either order.
-
-    Returns
-    -------
-    dict
+    Args:
+        one, other: In either order.
     """
     if kind == "file":
         return min(dict(one), dict(other), key=lambda s: (s["added_at"], s["name"]))
@@ -63,14 +56,8 @@ def _merged_sortie(one: State, other: State) -> dict[str, Any]:
 def later_power(one: State | None, other: State | None) -> dict[str, Any] | None:
     """Return the power that was noted last, at one moment the one whose text is greater.
 
-    Parameters
-    ----------
-    one, other : mapping or None
-        None where none is noted; any power stands against that.
-
-    Returns
-    -------
-    dict or None
+    Args:
+        one, other: None where none is noted; any power stands against that.
     """
     noted = [dict(power) for power in (one, other) if power is not None]
     return max(noted, key=lambda p: (p["noted_at"], canonical(p)), default=None)
@@ -84,30 +71,15 @@ def _merged_decisions(one: State, other: State) -> list[dict[str, Any]]:
 def first_sortie(sorties: Iterable[State | None]) -> State | None:
     """Return what was stored first of sorties that hold nothing but climbs.
 
-    Parameters
-    ----------
-    sorties : iterable
-        None for climbs that stand under flights.
-
-    Returns
-    -------
-    mapping or None
+    Args:
+        sorties: None for climbs that stand under flights.
     """
     found = [sortie for sortie in sorties if sortie is not None]
     return min(found, key=lambda s: (s["added_at"], canonical(s)), default=None)
 
 
 def later(decision: State) -> tuple[str, bool, str]:
-    """Order decisions: what somebody decided after what nobody did, at one moment the stricter.
-
-    Parameters
-    ----------
-    decision : mapping
-
-    Returns
-    -------
-    tuple
-    """
+    """Order decisions: what somebody decided after what nobody did, at one moment the stricter."""
     return decision["decided_at"] or "", not decision["accepted"], decision["reason"]
 
 

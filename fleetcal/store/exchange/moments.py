@@ -8,14 +8,8 @@ from datetime import UTC, date, datetime
 def moment_text(moment: datetime) -> str:
     """Return a moment in UTC with microseconds, always of the same length.
 
-    Parameters
-    ----------
-    moment : datetime
-        Aware.
-
-    Returns
-    -------
-    str
+    Args:
+        moment: Aware.
     """
     return moment.astimezone(UTC).isoformat(timespec="microseconds")
 

@@ -23,27 +23,17 @@ def move_flight(session: Session, sortie_id: int, to: str) -> tuple[str, list[So
     equipment is that of the other airframe on that day. Other stores that still have the
     flight under the former airframe do not bring it back by a merge.
 
-    Parameters
-    ----------
-    session : Session
-        Of a writing transaction.
-    sortie_id : int
-    to : str
-        Tag of the airframe that flew it.
+    Args:
+        session: Of a writing transaction.
+        to: Tag of the airframe that flew it.
 
-    Returns
-    -------
-    file : str
-    moved : list of SortieLine
-        The sorties that moved, as they were before.
+    Returns:
+        moved: The sorties that moved, as they were before.
 
-    Raises
-    ------
-    UnknownNameError
-        If there is no such sortie or airframe.
-    DataError
-        If that airframe has the flight already, or had no equipment fitted on that day, or
-        the file is of many airframes.
+    Raises:
+        UnknownNameError: If there is no such sortie or airframe.
+        DataError: If that airframe has the flight already, or had no equipment fitted on that day,
+            or the file is of many airframes.
     """
     sortie = session.get(Sortie, sortie_id)
     if sortie is None:

@@ -44,20 +44,13 @@ from fleetcal.store.models import (
 def put_in(session: Session, merging: Merging, why: str, now: datetime) -> None:
     """Bring the store from what it was to the result of the merge.
 
-    Parameters
-    ----------
-    session : Session
-        Of the writing transaction in which the merge was made.
-    merging : Merging
-    why : str
-        Stands with what was replaced.
-    now : datetime
-        Aware.
+    Args:
+        session: Of the writing transaction in which the merge was made.
+        why: Stands with what was replaced.
+        now: Aware.
 
-    Raises
-    ------
-    DataError
-        If a value breaks a rule of the tables.
+    Raises:
+        DataError: If a value breaks a rule of the tables.
     """
     parents = Parents(session)
     for thing in reversed(by_name(merging.mine)):

@@ -20,13 +20,8 @@ from fleetcal.store.models import CalibrationPoint, ClimbMeasurement, Leg, Sorti
 def put_climbs(session: Session, parents: Parents, own: Thing | None, thing: Thing) -> None:
     """Add the climbs or glides of one log at one power state, or bring them up to date.
 
-    Parameters
-    ----------
-    session : Session
-    parents : Parents
-    own : Thing or None
-        As it is in the store.
-    thing : Thing
+    Args:
+        own: As it is in the store.
     """
     if own is not None and own.digest == thing.digest:
         _decide(session, own, thing)
@@ -58,11 +53,8 @@ def put_climbs(session: Session, parents: Parents, own: Thing | None, thing: Thi
 def take_climbs_away(session: Session, thing: Thing) -> None:
     """Delete climbs, and the sortie if it held nothing else; the file itself stays known.
 
-    Parameters
-    ----------
-    session : Session
-    thing : Thing
-        As taken out of this store.
+    Args:
+        thing: As taken out of this store.
     """
     sortie = _holder(session, thing)
     _remove(session, thing)
@@ -70,18 +62,7 @@ def take_climbs_away(session: Session, thing: Thing) -> None:
 
 
 def bare_sortie(session: Session, airframe_id: int, source_id: int, day: date) -> Sortie | None:
-    """Return the sortie of a file and day that holds climbs and nothing else, if there is one.
-
-    Parameters
-    ----------
-    session : Session
-    airframe_id, source_id : int
-    day : date
-
-    Returns
-    -------
-    Sortie or None
-    """
+    """Return the sortie of a file and day that holds climbs and nothing else, if there is one."""
     query = select(Sortie).where(
         Sortie.airframe_id == airframe_id,
         Sortie.source_file_id == source_id,

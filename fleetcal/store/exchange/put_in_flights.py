@@ -29,13 +29,8 @@ _SORTIE_FIELDS: Final = ("weight_kg", "track_reference", "settings_json", "note"
 def put_flights(session: Session, parents: Parents, own: Thing | None, thing: Thing) -> None:
     """Add what one file gave for one airframe, or bring it up to date.
 
-    Parameters
-    ----------
-    session : Session
-    parents : Parents
-    own : Thing or None
-        As it is in the store.
-    thing : Thing
+    Args:
+        own: As it is in the store.
     """
     if own is not None and own.digest == thing.digest:
         _decide(session, own, thing)
@@ -142,11 +137,8 @@ def _note(session: Session, points: Sequence[int], powers: Sequence[dict[str, An
 def take_flights_away(session: Session, thing: Thing) -> None:
     """Delete the sorties of one file and airframe; the file itself stays known.
 
-    Parameters
-    ----------
-    session : Session
-    thing : Thing
-        As taken out of this store.
+    Args:
+        thing: As taken out of this store.
     """
     _remove(session, thing.rows)
 

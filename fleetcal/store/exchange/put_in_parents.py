@@ -23,12 +23,7 @@ from fleetcal.store.models import (
 
 
 class Parents:
-    """Looks up row numbers by the names people use.
-
-    Parameters
-    ----------
-    session : Session
-    """
+    """Looks up row numbers by the names people use."""
 
     def __init__(self, session: Session) -> None:
         self._session = session
@@ -69,10 +64,8 @@ class Parents:
     def fit(self, tag: str, day: date) -> int:
         """Return the number of the fit in force on a day.
 
-        Raises
-        ------
-        DataError
-            If none is.
+        Raises:
+            DataError: If none is.
         """
         begun = [number for from_date, number in self._fits(tag) if from_date <= day]
         if not begun:

@@ -34,12 +34,9 @@ class Standing:
 class KeptReduction:
     """A sortie as the store has it.
 
-    Attributes
-    ----------
-    thing : Thing
-        All flights of its file and airframe.
-    place : int
-        Of the sortie among them.
+    Attributes:
+        thing: All flights of its file and airframe.
+        place: Of the sortie among them.
     """
 
     thing: Thing
@@ -65,21 +62,11 @@ class KeptReduction:
 def kept_reduction(session: Session, sha256: str, tag: str, sortie_id: int) -> KeptReduction:
     """Return a sortie with its legs, points, budgets and decisions.
 
-    Parameters
-    ----------
-    session : Session
-    sha256, tag : str
-        Of its file and airframe.
-    sortie_id : int
+    Args:
+        sha256, tag: Of its file and airframe.
 
-    Returns
-    -------
-    KeptReduction
-
-    Raises
-    ------
-    DataError
-        If it is gone.
+    Raises:
+        DataError: If it is gone.
     """
     thing = _things(session, sha256).get(("flights", (sha256, tag)))
     if thing is None or sortie_id not in thing.rows:
@@ -97,22 +84,13 @@ def replace_flight(
 ) -> None:
     """Replace legs, points and budgets of a sortie; its number, climbs, log and powers stay.
 
-    Parameters
-    ----------
-    session : Session
-        Of a writing transaction.
-    kept : KeptReduction
-        What is to be replaced, as it was when the new reduction was compared with it.
-    sortie : NewSortie
-    legs : iterable of NewLeg
-    points : sequence of NewPoint
-    decided : sequence of Standing
-        Of each point.
+    Args:
+        session: Of a writing transaction.
+        kept: What is to be replaced, as it was when the new reduction was compared with it.
+        decided: Of each point.
 
-    Raises
-    ------
-    DataError
-        If it was changed meanwhile, or a value breaks a rule.
+    Raises:
+        DataError: If it was changed meanwhile, or a value breaks a rule.
     """
     name = kept.thing.name
     sha256, tag = kept.thing.key

@@ -39,16 +39,9 @@ class Flown:
 def flown_points(points: Sequence[Row], legs: Sequence[Row]) -> list[Flown]:
     """Return points with the runs that they were solved from.
 
-    Parameters
-    ----------
-    points : sequence of mapping
-        By number.
-    legs : sequence of mapping
-        Of the solved runs, by run and number; none of manoeuvres.
-
-    Returns
-    -------
-    list of Flown
+    Args:
+        points: By number.
+        legs: Of the solved runs, by run and number; none of manoeuvres.
     """
     runs = [
         (number, list(group)) for number, group in groupby(legs, lambda leg: int(leg["run_number"]))
@@ -71,13 +64,7 @@ def _span(legs: Sequence[Row]) -> tuple[float, float] | None:
 def pairs_of(before: Sequence[Flown], after: Sequence[Flown]) -> list[tuple[int, int]]:
     """Return which point before is of the same run as which after.
 
-    Parameters
-    ----------
-    before, after : sequence of Flown
-
-    Returns
-    -------
-    list of (int, int)
+    Returns:
         Places in both; each at most once.
     """
     likely = sorted(
@@ -111,16 +98,7 @@ def _alike(one: Flown, other: Flown, same_place: bool) -> float:
 
 
 def same_values(before: Row, after: Row) -> bool:
-    """Tell whether a point comes out the same, of a run of the same number, but for rounding.
-
-    Parameters
-    ----------
-    before, after : mapping
-
-    Returns
-    -------
-    bool
-    """
+    """Tell whether a point comes out the same, of a run of the same number, but for rounding."""
     return all(before[name] == after[name] for name in _WORDS) and all(
         _near(before[name], after[name]) for name in _VALUES
     )

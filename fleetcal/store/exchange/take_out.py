@@ -39,20 +39,14 @@ def take_out(
 ) -> Things:
     """Return the things of a store.
 
-    Parameters
-    ----------
-    session : Session
-    tags : collection of str, optional
-        Only what these airframes flew and were checked for; what is described is
-        always returned whole.
-    hashes : collection of str
-        SHA-256 of files that are wanted as well, with all that flew in them.
-    issues : bool
-        Whether published issues are wanted.
+    Args:
+        tags (collection of str): Only what these airframes flew and were checked for; what is
+            described is always returned whole.
+        hashes (collection of str): SHA-256 of files that are wanted as well, with all that flew in
+            them.
+        issues: Whether published issues are wanted.
 
-    Returns
-    -------
-    dict
+    Returns:
         Things by kind and key.
     """
     fleet = replace(load_description(session), cruise_tables=load_cruise_tables(session))
@@ -71,16 +65,7 @@ def _replacing(thing: Thing, digests: frozenset[str]) -> Thing:
 
 
 def described(fleet: FleetDescription) -> Things:
-    """Return the things that a description of a fleet consists of.
-
-    Parameters
-    ----------
-    fleet : FleetDescription
-
-    Returns
-    -------
-    dict
-    """
+    """Return the things that a description of a fleet consists of."""
     found: list[Thing] = []
     content: dict[str, Any]
     for kind in fleet.types:
@@ -172,13 +157,7 @@ def _issues(session: Session) -> list[Thing]:
 def replaced_digests(session: Session) -> dict[Key, frozenset[str]]:
     """Return the digests of contents that were replaced on purpose, by thing.
 
-    Parameters
-    ----------
-    session : Session
-
-    Returns
-    -------
-    dict
+    Returns:
         Things that are gone altogether are among them.
     """
     query = select(ReplacedVersion.kind, ReplacedVersion.thing_key, ReplacedVersion.digest)

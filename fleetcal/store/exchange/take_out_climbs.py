@@ -29,17 +29,12 @@ BARE_FIELDS: Final = ("weight_kg", "track_reference", "program_version", "note")
 def take_out_climbs(session: Session, which: ColumnElement[bool]) -> list[Thing]:
     """Return the climbs and glides of a store as things.
 
-    Parameters
-    ----------
-    session : Session
-    which : ColumnElement
-        Condition on airframe or source file.
+    Args:
+        which: Condition on airframe or source file.
 
-    Returns
-    -------
-    list of Thing
-        The number of a climb within its sortie is no part of what it is: it tells in which
-        order a store's owner reduced climbs and glides.
+    Returns:
+        The number of a climb within its sortie is no part of what it is: it tells in which order a
+        store's owner reduced climbs and glides.
     """
     query = (
         select(ClimbMeasurement, Sortie, Airframe.tag, SourceFile.sha256, is_bare())

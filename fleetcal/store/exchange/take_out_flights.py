@@ -46,17 +46,9 @@ def take_out_flown(
 ) -> list[Thing]:
     """Return files, flights, bench checks and leak checks.
 
-    Parameters
-    ----------
-    session : Session
-    tags : collection of str or None
-        Of the airframes that are wanted; None for all.
-    hashes : collection of str
-        Files that are wanted besides, with all flights in them.
-
-    Returns
-    -------
-    list of Thing
+    Args:
+        tags (collection of str or None): Of the airframes that are wanted; None for all.
+        hashes (collection of str): Files that are wanted besides, with all flights in them.
     """
     if tags is None:
         return [
@@ -175,14 +167,8 @@ def _rows_of(
 def leg_content(leg: dict[str, Any]) -> dict[str, Any]:
     """Return what a leg says; one of an older version says what it said then, and is found alike.
 
-    Parameters
-    ----------
-    leg : dict
-        With all `LEG_FIELDS`.
-
-    Returns
-    -------
-    dict
+    Args:
+        leg: With all `LEG_FIELDS`.
     """
     return {n: v for n, v in leg.items() if v is not None or n not in _NEWER_OF_LEGS}
 
@@ -284,13 +270,7 @@ def _counted(
 def content_mark(content: dict[str, Any]) -> str:
     """Return the part of a check's key that stands for what it says.
 
-    Parameters
-    ----------
-    content : dict
-
-    Returns
-    -------
-    str
+    Returns:
         16 hexadecimal digits.
     """
     return sha256(canonical(content).encode("ascii")).hexdigest()[:16]

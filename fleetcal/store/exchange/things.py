@@ -45,20 +45,13 @@ Key = tuple[str, tuple[Any, ...]]
 class Thing:
     """One thing of a store, in values that JSON can carry.
 
-    Attributes
-    ----------
-    kind : str
-        One of `KINDS`.
-    key : tuple
-        Text and numbers that name it in every store.
-    content : dict
-        What it says; two stores agree on the thing when this is equal.
-    state : dict
-        What is merged by rule: when it was added, decisions, withdrawals.
-    replaced : frozenset of str
-        Digests of contents that this one was put in the place of, on purpose.
-    rows : tuple of int
-        Where it lies in the store it was taken from; no part of what it is.
+    Attributes:
+        kind: One of `KINDS`.
+        key: Text and numbers that name it in every store.
+        content: What it says; two stores agree on the thing when this is equal.
+        state: What is merged by rule: when it was added, decisions, withdrawals.
+        replaced: Digests of contents that this one was put in the place of, on purpose.
+        rows: Where it lies in the store it was taken from; no part of what it is.
     """
 
     kind: str
@@ -122,14 +115,10 @@ def _counted_on(flights: Mapping[str, Any]) -> dict[str, Any]:
 def canonical(value: Any) -> str:
     """Return JSON in the one way in which equal values give equal text.
 
-    Parameters
-    ----------
-    value : object
-        Of dict, list, tuple, str, int, finite float, bool and None.
+    Args:
+        value: Of dict, list, tuple, str, int, finite float, bool and None.
 
-    Returns
-    -------
-    str
+    Returns:
         ASCII; keys sorted, no blanks, floats in the shortest form that reads back the same.
     """
     return json.dumps(
@@ -142,31 +131,13 @@ UNSAID: Final = Thing("", (), {}).digest
 
 
 def by_name(things: Mapping[Key, Thing]) -> list[Thing]:
-    """Return things in one order whatever order they came in: kinds first, then keys.
-
-    Parameters
-    ----------
-    things : mapping
-
-    Returns
-    -------
-    list of Thing
-    """
+    """Return things in one order whatever order they came in: kinds first, then keys."""
     rank = {kind: i for i, kind in enumerate(KINDS)}
     return sorted(things.values(), key=lambda one: (rank[one.kind], canonical(one.key)))
 
 
 def shown(thing: Thing) -> str:
-    """Return how a thing is called in messages.
-
-    Parameters
-    ----------
-    thing : Thing
-
-    Returns
-    -------
-    str
-    """
+    """Return how a thing is called in messages."""
     key, kind = thing.key, thing.kind.replace("_", " ")
     if thing.kind == "file":
         return f"file {thing.state['name']}"

@@ -20,15 +20,11 @@ _SECOND_CHECK = "another check of that day was chosen when stores were merged"
 def settle_across(merging: Merging) -> None:
     """Find conflicts between things, and settle those that somebody chose a side for.
 
-    Parameters
-    ----------
-    merging : Merging
-        Changed in place.
+    Args:
+        merging: Changed in place.
 
-    Raises
-    ------
-    DataError
-        If a fit would be left with a static source of another type.
+    Raises:
+        DataError: If a fit would be left with a static source of another type.
     """
     _one_log_two_airframes(merging)
     _points_from_two_files(merging)

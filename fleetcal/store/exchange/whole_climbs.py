@@ -14,11 +14,9 @@ from fleetcal.store.exchange.things import Thing, by_name, shown
 def settle_climbs(merging: Merging) -> None:
     """Let the climbs of a log have the day of its flights, and one sortie.
 
-    Parameters
-    ----------
-    merging : Merging
-        Changed in place. Another day is a conflict; a sortie that holds nothing but
-        climbs makes place for the flights of the same log.
+    Args:
+        merging: Changed in place. Another day is a conflict; a sortie that holds nothing but climbs
+            makes place for the flights of the same log.
     """
     groups: dict[tuple[Any, ...], list[Thing]] = defaultdict(list)
     for climbs in _climbs(merging):
@@ -37,16 +35,7 @@ def settle_climbs(merging: Merging) -> None:
 
 
 def days_of(thing: Thing) -> list[str]:
-    """Return the days that flights or climbs were flown on.
-
-    Parameters
-    ----------
-    thing : Thing
-
-    Returns
-    -------
-    list of str
-    """
+    """Return the days that flights or climbs were flown on."""
     if thing.kind == "climbs":
         return [thing.content["flown_on"]]
     return [sortie["flown_on"] for sortie in thing.content["sorties"]]

@@ -22,24 +22,15 @@ MIDDLE_AIRSPEED_MPS = 50.0
 class Air:
     """What the air does; zero everywhere is a steady uniform wind.
 
-    Attributes
-    ----------
-    gust_mps : float
-        Standard deviation of each of the three components of turbulence.
-    wind_kt : float or None
-        Speed in the middle of the flight; drawn from 5 to 20 kt when None.
-    veer_deg_in_ten_minutes : float
-        Steady turn of the wind, to a side drawn for each flight.
-    ramp_kt_in_ten_minutes : float
-        Standard deviation of a steady change of each component.
-    slow_kt, slow_memory_s : float
-        Wandering of each component.
-    quick_kt, quick_memory_s : float
-        Another wandering, of about a leg's length.
-    shear_kt_per_1000ft : float
-        Growth of the wind with height, along the wind.
-    bubbles : Bubbles or None
-        Thermals.
+    Attributes:
+        gust_mps: Standard deviation of each of the three components of turbulence.
+        wind_kt: Speed in the middle of the flight; drawn from 5 to 20 kt when None.
+        veer_deg_in_ten_minutes: Steady turn of the wind, to a side drawn for each flight.
+        ramp_kt_in_ten_minutes: Standard deviation of a steady change of each component.
+        slow_kt, slow_memory_s: Wandering of each component.
+        quick_kt, quick_memory_s: Another wandering, of about a leg's length.
+        shear_kt_per_1000ft: Growth of the wind with height, along the wind.
+        bubbles: Thermals.
     """
 
     gust_mps: float = 0.0
@@ -58,14 +49,11 @@ class Air:
 class DrawnAir:
     """The air of many flights, m/s.
 
-    Attributes
-    ----------
-    wind : ndarray, shape (2, flights, samples)
-        East and north, at the height meant.
-    shear : ndarray, shape (2, flights)
-        Change of it by height, per second.
-    met : ndarray, shape (3, flights, samples)
-        Gusts and thermals: along the aircraft's heading, to its right, upwards.
+    Attributes:
+        wind (2, flights, samples): East and north, at the height meant.
+        shear (2, flights): Change of it by height, per second.
+        met (3, flights, samples): Gusts and thermals: along the aircraft's heading, to its right,
+            upwards.
     """
 
     wind: Array
@@ -76,16 +64,9 @@ class DrawnAir:
 def draw_air(rng: np.random.Generator, air: Air, flights: int, samples: int) -> DrawnAir:
     """Draw the air of flights.
 
-    Parameters
-    ----------
-    rng : numpy Generator
-    air : Air
-    flights, samples : int
-        Samples are `STEP_S` apart.
-
-    Returns
-    -------
-    DrawnAir
+    Args:
+        rng: Numpy Generator.
+        flights, samples: Samples are `STEP_S` apart.
     """
     one = (flights, 1)
     middle_s = (np.arange(samples) - samples / 2.0) * STEP_S

@@ -70,18 +70,9 @@ def box_flights(
 ) -> list[SimulatedFlight]:
     """Simulate flights of one run of legs at each airspeed.
 
-    Parameters
-    ----------
-    condition : Condition
-    flights, seed : int
-    faults : bool
-        Whether the instruments have errors that last over a flight.
-    airspeeds_kt : tuple of float
-        Indicated, one a run.
-
-    Returns
-    -------
-    list of SimulatedFlight
+    Args:
+        faults: Whether the instruments have errors that last over a flight.
+        airspeeds_kt: Indicated, one a run.
     """
     plan = box_plan(airspeeds_kt, condition.tracks_deg, alternating=condition.alternating)
     return _simulated(condition, plan, flights, seed, faults, _with_runs)
@@ -98,20 +89,10 @@ def circle_flights(
 ) -> list[SimulatedFlight]:
     """Simulate flights of full circles at standard rate, one manoeuvre at each airspeed.
 
-    Parameters
-    ----------
-    condition : Condition
-    flights, seed : int
-    faults : bool
-        Whether the instruments have errors that last over a flight.
-    airspeeds_kt : tuple of float
-        Indicated, one a manoeuvre.
-    circles : float
-        Of each manoeuvre.
-
-    Returns
-    -------
-    list of SimulatedFlight
+    Args:
+        faults: Whether the instruments have errors that last over a flight.
+        airspeeds_kt: Indicated, one a manoeuvre.
+        circles: Of each manoeuvre.
     """
     plan = circle_plan(airspeeds_kt, circles)
     return _simulated(condition, plan, flights, seed, faults, _with_manoeuvres)

@@ -21,14 +21,10 @@ TRIANGLE = (0.0, 120.0, 240.0)
 class Plan:
     """The intention at every `STEP_S`, arrays of shape (samples,).
 
-    Attributes
-    ----------
-    airspeed_mps : ndarray
-        Indicated.
-    heading_rad : ndarray
-        From the first heading on.
-    run, leg : ndarray of int
-        From 0; -1 where nothing is measured. A circle is one leg.
+    Attributes:
+        airspeed_mps: Indicated.
+        heading_rad: From the first heading on.
+        run, leg: From 0; -1 where nothing is measured. A circle is one leg.
     """
 
     airspeed_mps: Array

@@ -52,17 +52,12 @@ class Pilot:
 class Motion:
     """What the flights do, arrays of shape (flights, samples), SI.
 
-    Attributes
-    ----------
-    east_mps, north_mps : ndarray
-        Over the ground.
-    wind_east_mps, wind_north_mps : ndarray
-        Of the air at the aircraft, gusts included.
-    airspeed_mps : ndarray
-        True, as the pitot feels it.
-    altitude_m : ndarray
-        True pressure altitude.
-    load_factor : ndarray, shape (samples,)
+    Attributes:
+        east_mps, north_mps: Over the ground.
+        wind_east_mps, wind_north_mps: Of the air at the aircraft, gusts included.
+        airspeed_mps: True, as the pitot feels it.
+        altitude_m: True pressure altitude.
+        load_factor: Shape (samples,).
     """
 
     east_mps: Array
@@ -90,16 +85,8 @@ def true_for_indicated(indicated_mps: Array) -> Array:
 def fly(rng: np.random.Generator, plan: Plan, air: DrawnAir, pilot: Pilot) -> Motion:
     """Fly a plan in drawn air, each flight from a first heading of its own.
 
-    Parameters
-    ----------
-    rng : numpy Generator
-    plan : Plan
-    air : DrawnAir
-    pilot : Pilot
-
-    Returns
-    -------
-    Motion
+    Args:
+        rng: Numpy Generator.
     """
     flights, samples = air.wind.shape[1:]
     meant = _Meant.draw(rng, plan, pilot, flights)

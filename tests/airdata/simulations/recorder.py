@@ -38,18 +38,12 @@ HEATED_AT_MPS = 10.0
 class Instruments:
     """Lags and warming of the instruments; zero is an instrument that follows at once.
 
-    Attributes
-    ----------
-    line_lag_s : float
-        Of pitot and static lines.
-    gps_lag_s : float
-        Pure delay of the ground vector.
-    gps_mps : float
-        Standard deviation of each component's error, remembered for 30 s.
-    probe_lag_s : float
-    self_heating_k : float
-        By how much the probe is warmer than the air it feels at 10 m/s; falls as the
-        root of airspeed, as cooling of a wire does (King's law, from memory).
+    Attributes:
+        line_lag_s: Of pitot and static lines.
+        gps_lag_s: Pure delay of the ground vector.
+        gps_mps: Standard deviation of each component's error, remembered for 30 s.
+        self_heating_k: By how much the probe is warmer than the air it feels at 10 m/s; falls as
+            the root of airspeed, as cooling of a wire does (King's law, from memory).
     """
 
     line_lag_s: float = 0.0
@@ -112,17 +106,8 @@ def record(
 ) -> Log:
     """Record flights.
 
-    Parameters
-    ----------
-    rng : numpy Generator
-    plan : Plan
-    motion : Motion
-    fitted : Instruments
-    faults : Faults
-
-    Returns
-    -------
-    Log
+    Args:
+        rng: Numpy Generator.
     """
     static = atmosphere.standard_pressure(motion.altitude_m)
     ambient = temperature_at(motion.altitude_m)

@@ -77,15 +77,8 @@ def by_manoeuvres(condition: Condition, flights: int, seed: int) -> TableLine:
 def solved(simulated: list[SimulatedFlight], solve_by: str) -> list[Solved]:
     """Solve flights and hold each run against its truth; refused runs are absent.
 
-    Parameters
-    ----------
-    simulated : list of SimulatedFlight
-    solve_by : str
-        ``legs`` or ``manoeuvres``.
-
-    Returns
-    -------
-    list of Solved
+    Args:
+        solve_by: ``legs`` or ``manoeuvres``.
     """
     weight = FlightWeight(None, np.empty(0), np.empty(0))
     details = FlightDetails(None, solve_by=solve_by)

@@ -31,16 +31,12 @@ ASKED = (CruiseAsk(75.0, 4000.0, 1.0), CruiseAsk(65.0, 8000.0, 1.0), CruiseAsk(6
 class CruisePlan:
     """What an invented fleet is drawn from; spreads and errors are relative standard deviations.
 
-    Attributes
-    ----------
-    aircraft, sorties, runs : int
-        Runs in each sortie of each aircraft.
-    drag_spread : float
-        Between aircraft, of either part of the power needed.
-    u_power, u_reading : float
-        In % of rated power; of all runs of an aircraft, and of each run.
-    u_tas, u_temperature, u_weight : float
-        Of a run; of an aircraft, in all its sorties; shared by a sortie.
+    Attributes:
+        aircraft, sorties, runs: Runs in each sortie of each aircraft.
+        drag_spread: Between aircraft, of either part of the power needed.
+        u_power, u_reading: In % of rated power; of all runs of an aircraft, and of each run.
+        u_tas, u_temperature, u_weight: Of a run; of an aircraft, in all its sorties; shared by a
+            sortie.
     """
 
     aircraft: int = 6

@@ -24,29 +24,18 @@ SPEEDS_KT = np.array([70.0, 80.0, 95.0, 115.0, 140.0])
 class Plan:
     """What an invented fleet is drawn from.
 
-    Attributes
-    ----------
-    aircraft : int
-        In each group.
-    groups : int
-    spread_kt : float
-        Standard deviation of the level between aircraft, at 100 kt.
-    tilt : float
-        Standard deviation of the tilt between aircraft, in kappa per unit of s.
-    point_kt : float
-        Standard uncertainty of a point, own error only, at any speed.
-    sortie_kt : float
-        Standard uncertainty shared by the points of one sortie, at 100 kt.
-    sorties : int
-        Of each aircraft, five points each.
-    bend : float
-        Coefficient of t^2 in the true mean curve 0.03 + 0.06 t + bend t^2,
-        t = s - 0.25; a bend of 0.2 is 0.4 kt at the slow and 0.2 kt at the fast end.
-    ragged : bool
-        Whether aircraft lose points at random, down to three, and points
-        differ in uncertainty by a factor up to three.
-    offsets_kt : tuple of float
-        Added to the level of the first aircraft of the first group.
+    Attributes:
+        aircraft: In each group.
+        spread_kt: Standard deviation of the level between aircraft, at 100 kt.
+        tilt: Standard deviation of the tilt between aircraft, in kappa per unit of s.
+        point_kt: Standard uncertainty of a point, own error only, at any speed.
+        sortie_kt: Standard uncertainty shared by the points of one sortie, at 100 kt.
+        sorties: Of each aircraft, five points each.
+        bend: Coefficient of t^2 in the true mean curve 0.03 + 0.06 t + bend t^2, t = s - 0.25; a
+            bend of 0.2 is 0.4 kt at the slow and 0.2 kt at the fast end.
+        ragged: Whether aircraft lose points at random, down to three, and points differ in
+            uncertainty by a factor up to three.
+        offsets_kt: Added to the level of the first aircraft of the first group.
     """
 
     aircraft: int

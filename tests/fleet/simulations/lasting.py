@@ -30,15 +30,11 @@ WAYS = ("each sortie", "the aircraft", "the spread")
 class LastingPlan:
     """What an invented fleet is drawn from.
 
-    Attributes
-    ----------
-    fleet : Plan
-        Its sorties are the most that an aircraft flew, one to so many.
-    true_kt, stated_kt : float
-        Standard deviation of the indicators' errors, true and stated.
-    common_kt : float
-        Error of all aircraft alike, true and stated alike, at 100 kt; in kappa it
-        grows with the square of airspeed, as that of a recovery factor does.
+    Attributes:
+        fleet: Its sorties are the most that an aircraft flew, one to so many.
+        true_kt, stated_kt: Standard deviation of the indicators' errors, true and stated.
+        common_kt: Error of all aircraft alike, true and stated alike, at 100 kt; in kappa it grows
+            with the square of airspeed, as that of a recovery factor does.
     """
 
     fleet: Plan

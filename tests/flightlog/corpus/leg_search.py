@@ -28,24 +28,15 @@ SPARE = 0.2
 class Score:
     """Counts over some flights.
 
-    Attributes
-    ----------
-    flown, found : int
-        Legs flown, and of these found.
-    false : int
-        Found legs of which more than a small share lies in a turn, climb or
-        speed change.
-    touching : int
-        Found legs of which any sample lies in a manoeuvre.
-    most : float
-        Largest share of a found leg that does.
-    starts_s, ends_s : list of float
-        Begin and end of the found legs against the flown ones, where the time
-        left out to settle counts as part of the flown leg's begin.
-    runs, mixed : int
-        Runs to solve, and of these with legs flown at different speeds.
-    solvable, solved : int
-        Speeds whose flown legs make a run, and of these with a run found.
+    Attributes:
+        flown, found: Legs flown, and of these found.
+        false: Found legs of which more than a small share lies in a turn, climb or speed change.
+        touching: Found legs of which any sample lies in a manoeuvre.
+        most: Largest share of a found leg that does.
+        starts_s, ends_s: Begin and end of the found legs against the flown ones, where the time
+            left out to settle counts as part of the flown leg's begin.
+        runs, mixed: Runs to solve, and of these with legs flown at different speeds.
+        solvable, solved: Speeds whose flown legs make a run, and of these with a run found.
     """
 
     flown: int = 0

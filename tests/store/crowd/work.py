@@ -32,17 +32,11 @@ _HEADING = "airframe,flown_on,weight_kg,vic_kt,pressure_altitude_ft,kappa,u_kapp
 class Line:
     """What one attempt came to; the label stands in the store's history.
 
-    Attributes
-    ----------
-    label, kind, file : str
-    accepted : bool or None
-        What was decided.
-    wait_s, took_s : float
-        For the write lock; in all.
-    error : str
-        Empty for an acknowledged write.
-    explained : bool
-        Whether the error says what to do.
+    Attributes:
+        accepted: What was decided.
+        wait_s, took_s: For the write lock; in all.
+        error: Empty for an acknowledged write.
+        explained: Whether the error says what to do.
     """
 
     label: str
@@ -86,15 +80,10 @@ class LockWatch:
 class Writer:
     """One program that writes until its time is over.
 
-    Parameters
-    ----------
-    place : str
-    folder : Path
-        Of its own.
-    donor : Path
-        A store that knows the fleet and no flight.
-    number : int
-        From 1; it flies the airframe of that number.
+    Args:
+        folder: Of its own.
+        donor: A store that knows the fleet and no flight.
+        number: From 1; it flies the airframe of that number.
     """
 
     def __init__(self, place: str, folder: Path, donor: Path, number: int) -> None:

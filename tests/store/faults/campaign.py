@@ -89,11 +89,8 @@ class Drawings:
 class Campaign:
     """Kills on one engine.
 
-    Parameters
-    ----------
-    places : Places
-    folder : Path
-        For input files, output and words of commands.
+    Args:
+        folder: For input files, output and words of commands.
     """
 
     def __init__(self, places: Places, folder: Path) -> None:

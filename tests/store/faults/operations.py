@@ -49,11 +49,8 @@ _STEM = "Corrie_2__tail-boom_flush_pair__flaps_up"
 class Bench:
     """What operations work with: files to read, and where stores can be.
 
-    Attributes
-    ----------
-    inputs : Path
-        Folder of the files that commands read.
-    places : Places
+    Attributes:
+        inputs: Folder of the files that commands read.
     """
 
     inputs: Path
@@ -64,19 +61,12 @@ class Bench:
 class Operation:
     """One command.
 
-    Attributes
-    ----------
-    name : str
-    words : callable
-        Of the command, from the folder of input files and the folder to write to.
-    original : callable
-        Makes a store that the command is to work on, and returns its place.
-    opening_changes : bool
-        Whether merely opening such a store does the work.
-    publishes : bool
-        Whether files are written as well.
-    repeatable : bool
-        Whether doing it twice leaves what doing it once does.
+    Attributes:
+        words: Of the command, from the folder of input files and the folder to write to.
+        original: Makes a store that the command is to work on, and returns its place.
+        opening_changes: Whether merely opening such a store does the work.
+        publishes: Whether files are written as well.
+        repeatable: Whether doing it twice leaves what doing it once does.
     """
 
     name: str
