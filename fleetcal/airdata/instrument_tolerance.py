@@ -66,7 +66,7 @@ def u_or_tolerance(u: float, tolerance: npt.ArrayLike) -> Array:
 
     Args:
         u: NaN where the instrument was never on a bench.
-        tolerance: Array_like, any shape.
+        tolerance: Any shape.
 
     Returns:
         Same shape.

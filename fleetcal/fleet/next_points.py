@@ -218,7 +218,7 @@ def sortie_information(lift: Array, order: int, u_own: Array | float, u_shared: 
 
     Args:
         lift (choices, n): Points of each of several sorties.
-        u_own: Ndarray, broadcastable to `lift`, or float.
+        u_own: Broadcastable to `lift`.
         u_shared: One unknown value for all points of a sortie; applied by Woodbury's identity.
 
     Returns:

@@ -26,7 +26,7 @@ def lift_at(kind: TypeDescription, ias_kt: Array, weight_kg: float) -> Array:
     """Return s = (Vs/Viw)^2 of airspeeds at a weight.
 
     Args:
-        ias_kt: Ndarray, any shape.
+        ias_kt: Any shape.
 
     Returns:
         Same shape.
@@ -101,7 +101,7 @@ def speed_correction_kt(ias_kt: Array, kappa: Array) -> Array:
     """Return dVpc = Vc - Vic in knots.
 
     Args:
-        ias_kt, kappa: Ndarray, broadcastable.
+        ias_kt, kappa: Broadcastable with one another.
 
     Returns:
         Broadcast shape.
@@ -114,7 +114,7 @@ def knots_for_each_kappa(ias_kt: Array, kappa: Array | float = 0.0) -> Array:
     """Return the knots of correction for each unit of kappa, about a curve.
 
     Args:
-        ias_kt, kappa: Ndarray, broadcastable.
+        ias_kt, kappa: Broadcastable with one another.
 
     Returns:
         Broadcast shape.
@@ -128,7 +128,7 @@ def height_correction_ft(ias_kt: Array, altitude_ft: float, kappa: Array) -> Arr
     """Return dHpc = H - Hic in feet at a pressure altitude.
 
     Args:
-        ias_kt, kappa: Ndarray, broadcastable.
+        ias_kt, kappa: Broadcastable with one another.
 
     Returns:
         Broadcast shape.

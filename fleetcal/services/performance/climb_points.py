@@ -74,7 +74,7 @@ def standard_tas_mps(cas_kt: Array, altitude_ft: Array | float) -> Array:
     """Return the true airspeed of a CAS in standard air.
 
     Args:
-        cas_kt: Ndarray, any shape.
+        cas_kt: Any shape.
         altitude_ft: Pressure altitude.
 
     Returns:
