@@ -1,8 +1,8 @@
-"""Rates of climb and sink as read, brought to real height, standard air and reference weight.
+"""Rates of climb and sink as read, brought to real height and standard air.
 
 A rate is positive upwards throughout, so a sink is a negative rate and one set
 of relations serves climbs and glides. The order is: tapeline, acceleration,
-temperature, weight; each relation says what it keeps fixed.
+temperature; each relation says what it keeps fixed.
 
 Sources: the hydrostatic equation (ICAO Doc 7488) for the tapeline; the balance
 of energy, (thrust - drag) V = W (dh/dt + V/g dV/dt), for the others, as flight
@@ -113,75 +113,3 @@ def rate_in_standard_air(
     thrust = np.asarray(thrust_rate_mps)
     power = (warm / standard) ** np.asarray(power_exponent)
     return np.asarray(thrust * power - (thrust - np.asarray(rate_mps)) * speed)
-
-
-def induced_drag(
-    weight_n: npt.ArrayLike,
-    tas_mps: npt.ArrayLike,
-    density_kgm3: npt.ArrayLike,
-    effective_span_m: npt.ArrayLike,
-) -> Array:
-    """Return the drag due to lift of a parabolic polar.
-
-    Args:
-        weight_n: Lift, taken equal to weight, N.
-        tas_mps, density_kgm3 (array_like, broadcastable): True airspeed and density of the air.
-        effective_span_m (array_like, broadcastable): Span times the root of the efficiency factor
-            e.
-
-    Returns:
-        Broadcast shape: 2 W^2/(pi e b^2 rho V^2), N.
-    """
-    pressure = 0.5 * np.asarray(density_kgm3) * np.asarray(tas_mps) ** 2
-    return np.asarray(np.asarray(weight_n) ** 2 / (np.pi * np.square(effective_span_m) * pressure))
-
-
-def climb_at_weight(
-    rate_mps: npt.ArrayLike,
-    tas_mps: npt.ArrayLike,
-    density_kgm3: npt.ArrayLike,
-    weight_kg: npt.ArrayLike,
-    reference_weight_kg: npt.ArrayLike,
-    effective_span_m: npt.ArrayLike,
-) -> Array:
-    """Return the rate of climb at reference weight, the same power, air and airspeed.
-
-    Args:
-        rate_mps: Unaccelerated tapeline rate at `weight_kg`, m/s.
-        tas_mps, density_kgm3: Broadcastable with one another.
-        weight_kg, reference_weight_kg: Broadcastable with one another.
-        effective_span_m (array_like, broadcastable): As `induced_drag`.
-
-    Returns:
-        Broadcast shape: Rate, m/s: the excess power less what the change of induced drag
-        takes, over the reference weight.
-    """
-    own = np.asarray(weight_kg) * GRAVITY_MPS2
-    reference = np.asarray(reference_weight_kg) * GRAVITY_MPS2
-    drag = [induced_drag(w, tas_mps, density_kgm3, effective_span_m) for w in (own, reference)]
-    excess = np.asarray(rate_mps) * own + np.asarray(tas_mps) * (drag[0] - drag[1])
-    return np.asarray(excess / reference)
-
-
-def glide_at_weight(
-    rate_mps: npt.ArrayLike,
-    airspeed_mps: npt.ArrayLike,
-    weight_kg: npt.ArrayLike,
-    reference_weight_kg: npt.ArrayLike,
-) -> tuple[Array, Array]:
-    """Return rate and airspeed of the same glide path at reference weight.
-
-    At the same lift coefficient the path is the same and everything goes with
-    the root of weight; nothing about the polar need be known. It holds for a
-    glide without thrust.
-
-    Args:
-        rate_mps: Negative in a glide, m/s.
-        airspeed_mps (array_like, broadcastable): CAS or TAS.
-        weight_kg, reference_weight_kg: Broadcastable with one another.
-
-    Returns:
-        Tuple of ndarray, broadcast shape: Rate and airspeed, m/s.
-    """
-    ratio = np.sqrt(np.asarray(reference_weight_kg) / np.asarray(weight_kg))
-    return np.asarray(rate_mps * ratio), np.asarray(airspeed_mps * ratio)

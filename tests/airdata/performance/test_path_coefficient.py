@@ -3,7 +3,6 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from fleetcal.airdata.performance.parabolic_polar import Polar
 from fleetcal.airdata.performance.path_coefficient import (
     BEST_ANGLE,
     BEST_RATE,
@@ -12,6 +11,7 @@ from fleetcal.airdata.performance.path_coefficient import (
     path_coefficient,
     rate_from_coefficient,
 )
+from tests.airdata.performance.parabolic_polar import Polar
 
 POLAR = Polar(0.032, 0.75, 9.0, 11.0)
 GRAVITY, REFERENCE, SCALING = 9.80665, 600.0, 23.0

@@ -6,13 +6,13 @@ import numpy as np
 import pytest
 
 from fleetcal.airdata.atmosphere import density, pressure_from_altitude, standard_temperature
-from fleetcal.airdata.performance.parabolic_polar import Polar
 from fleetcal.airdata.performance.path_coefficient import (
     BEST_ANGLE,
     BEST_RATE,
     path_coefficient,
 )
 from fleetcal.airdata.pitot_static import airspeed_from_impact_pressure
+from tests.airdata.performance.parabolic_polar import Polar
 
 FT, KT, LBF, HP = 0.3048, 1852.0 / 3600.0, 4.4482216152605, 745.69987158227022
 FTMIN = FT / 60.0

@@ -4,16 +4,13 @@ import numpy as np
 import pytest
 
 from fleetcal.airdata.atmosphere import density, pressure_from_altitude, standard_temperature
-from fleetcal.airdata.performance.parabolic_polar import Polar
 from fleetcal.airdata.performance.vertical_speed import (
-    climb_at_weight,
-    glide_at_weight,
-    induced_drag,
     rate_in_standard_air,
     tapeline_rate,
     unaccelerated_rate,
 )
 from fleetcal.errors import OutOfRangeError
+from tests.airdata.performance.parabolic_polar import Polar
 
 FT, KT, LBF = 0.3048, 1852.0 / 3600.0, 4.4482216152605
 FTMIN = FT / 60.0
@@ -51,21 +48,6 @@ def climb(weight_kg, tas, air, thrust_power):
     return thrust_power / weight - POLAR.sink(tas, weight, air)
 
 
-def test_climbs_at_any_weight_give_the_rate_at_reference_weight():
-    tas = np.array([30.0, 38.0, 50.0])
-    air, span = 1.05, np.sqrt(POLAR.efficiency * POLAR.aspect_ratio * POLAR.area_m2)
-    light = np.array([climb(850.0, v, air, 90e3) for v in tas])
-    heavy = np.array([climb(1089.0, v, air, 90e3) for v in tas])
-    assert climb_at_weight(light, tas, air, 850.0, 1089.0, span) == pytest.approx(heavy, 1e-12)
-    assert np.all(light > 1.2 * heavy)
-
-
-def test_glides_at_any_weight_give_the_path_at_reference_weight():
-    light = -POLAR.sink(35.0, 850.0 * GRAVITY, 1.05)
-    rate, speed = glide_at_weight(light, 35.0, 850.0, 1089.0)
-    assert -rate == pytest.approx(POLAR.sink(float(speed), 1089.0 * GRAVITY, 1.05), rel=1e-12)
-
-
 @pytest.mark.parametrize("exponent", [0.0, 0.5])
 def test_a_climb_in_warm_air_gives_the_rate_of_standard_air_at_the_same_cas(exponent):
     pressure, standard, warm = 90000.0, 281.0, 296.0
@@ -84,15 +66,6 @@ def test_a_glide_needs_no_engine_for_its_temperature():
     seen = -POLAR.sink(40.0 * np.sqrt(warm / standard), 9000.0, density(pressure, warm))
     truth = -POLAR.sink(40.0, 9000.0, density(pressure, standard))
     assert rate_in_standard_air(seen, warm, standard) == pytest.approx(truth, rel=1e-12)
-
-
-def test_induced_drag_is_the_polars_own():
-    weight, tas, air = 9000.0, 33.0, 1.1
-    span = np.sqrt(POLAR.efficiency * POLAR.aspect_ratio * POLAR.area_m2)
-    pressure = 0.5 * air * tas**2 * POLAR.area_m2
-    parasite = POLAR.zero_lift_drag * pressure
-    whole = POLAR.sink(tas, weight, air) * weight / tas
-    assert parasite + induced_drag(weight, tas, air, span) == pytest.approx(whole, rel=1e-12)
 
 
 def test_a_temperature_in_degrees_celsius_is_refused():
