@@ -85,7 +85,7 @@ def reduce_once_more(log: Path | None) -> None:
         for warning in flight.warnings:
             named = warning if warning.startswith(flight.file) else f"{flight.file}: {warning}"
             click.echo(f"Warning: {one_line(named)}", err=True)
-    emit(result, AGAIN, options["output_format"])
+    emit(result, AGAIN)
     if result.count(FAILED):
         sys.exit(SOME_FAILED)
 

@@ -7,14 +7,13 @@ from pathlib import Path
 
 import click
 
-from fleetcal.cli.failure import ExplainingGroup
 from fleetcal.cli.options import (
     Day,
     Number,
     existing_file,
-    format_option,
     open_chosen_store,
 )
+from fleetcal.cli.verbs import VerbGroup
 from fleetcal.wording import counted
 
 _airframe_option = click.option(
@@ -24,7 +23,7 @@ _day_option = click.option("--date", "checked_on", type=Day(), required=True, he
 _note_option = click.option("--note", default="", help="A note to keep with the check.")
 
 
-@click.group(cls=ExplainingGroup)
+@click.group(cls=VerbGroup)
 def bench() -> None:
     """Enter what was found on the bench: instrument corrections and leaks.
 
@@ -155,10 +154,9 @@ def leak(
         )
 
 
-@bench.command("list")
+@bench.command("list", shared=("format",))
 @click.option("--airframe", metavar="TAG", help="Only this airframe.")
-@format_option
-def list_(airframe: str | None, output_format: str) -> None:
+def list_(airframe: str | None) -> None:
     """List checks, withdrawn ones too.
 
     \b
@@ -170,7 +168,7 @@ def list_(airframe: str | None, output_format: str) -> None:
     from fleetcal.services.bench.bench_checks import list_checks
 
     with open_chosen_store() as store:
-        emit(list_checks(store, airframe), CHECKS, output_format)
+        emit(list_checks(store, airframe), CHECKS)
 
 
 @bench.command()

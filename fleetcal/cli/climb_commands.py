@@ -8,7 +8,7 @@ from typing import Any
 
 import click
 
-from fleetcal.cli.failure import ExplainingGroup, one_line
+from fleetcal.cli.failure import one_line
 from fleetcal.cli.flight_options import FigureFile, air_options, said_of_the_air
 from fleetcal.cli.options import (
     Day,
@@ -16,11 +16,11 @@ from fleetcal.cli.options import (
     chosen_members,
     existing_file,
     flap_option,
-    format_option,
     open_chosen_store,
     pool_options,
     type_option,
 )
+from fleetcal.cli.verbs import VerbGroup
 
 kind_option = click.option(
     "--kind", type=click.Choice(["climb", "glide"]), required=True, help="Climbs or glides."
@@ -30,7 +30,7 @@ power_option = click.option(
 )
 
 
-@click.group(cls=ExplainingGroup)
+@click.group(cls=VerbGroup)
 def climbs() -> None:
     """Measure climbs and glides, and pool them by engine and propeller.
 
@@ -42,7 +42,7 @@ def climbs() -> None:
     """
 
 
-@climbs.command("reduce")
+@climbs.command("reduce", shared=("format",))
 @existing_file("log")
 @click.option("--airframe", metavar="TAG", required=True, help="Tag of the airframe that flew.")
 @kind_option
@@ -101,7 +101,6 @@ def climbs() -> None:
 @click.option("--note", default="", help="A note to keep with the sortie.")
 @click.option("--preview", is_flag=True, help="Print the result, store nothing.")
 @flap_option
-@format_option
 def reduce_(
     log: Path,
     kind: str,
@@ -116,7 +115,6 @@ def reduce_(
     settings_file: Path | None,
     flown_on: date | None,
     preview: bool,
-    output_format: str,
     **details: Any,
 ) -> None:
     """Find steady climbs or glides in a recorded flight, reduce and store them.
@@ -165,10 +163,10 @@ def reduce_(
         result = reduce_climbs(store, log, asked, task, chosen, preview)
     for warning in result.warnings:
         click.echo(f"Warning: {one_line(warning)}", err=True)
-    emit(result, REDUCED_CLIMBS, output_format)
+    emit(result, REDUCED_CLIMBS)
 
 
-@climbs.command()
+@climbs.command(shared=("format",))
 @click.argument("pairing", required=False)
 @kind_option
 @power_option
@@ -179,12 +177,10 @@ def reduce_(
 @flap_option
 @type_option
 @click.option("--figure", type=FigureFile(), help="Draw it too, as .svg, .png or .pdf.")
-@format_option
 def curve(
     pairing: str | None,
     type_name: str | None,
     figure: Path | None,
-    output_format: str,
     **options: Any,
 ) -> None:
     """Pool the climbs or glides of a PAIRING ("engine / propeller"), and tell its best speeds.
@@ -205,4 +201,4 @@ def curve(
     choice = chosen_members(options)
     request = ClimbRequest(pairing=pairing, type=type_name, choice=choice, **options)
     with open_chosen_store() as store:
-        emit(pool_climbs(store, request, figure), POOLED_CLIMBS, output_format)
+        emit(pool_climbs(store, request, figure), POOLED_CLIMBS)

@@ -16,7 +16,6 @@ from fleetcal.cli.options import (
     Command,
     chosen_members,
     flap_option,
-    format_option,
     open_chosen_store,
     pool_options,
     type_option,
@@ -27,12 +26,12 @@ __all__ = ["climbs"]
 
 def _which(command: Command) -> Command:
     """Add the options that choose climbs or glides."""
-    for option in (format_option, type_option, flap_option, power_option, kind_option):
+    for option in (type_option, flap_option, power_option, kind_option):
         command = option(command)
     return command
 
 
-@climbs.command()
+@climbs.command(shared=("format",))
 @click.argument("tag")
 @_which
 @fail_option
@@ -42,7 +41,6 @@ def standing(
     figure: Path | None,
     fail_if_outside: bool,
     type_name: str | None,
-    output_format: str,
     **which: Any,
 ) -> None:
     """Tell whether the airframe TAG climbs or glides as the others of its pairing.
@@ -58,10 +56,10 @@ def standing(
 
     with open_chosen_store() as store:
         judged = climb_standing(store, tag, ClimbRequest(type=type_name, **which), figure)
-    _emit_judgement(judged, STANDING, output_format, fail_if_outside)
+    _emit_judgement(judged, STANDING, fail_if_outside)
 
 
-@climbs.command()
+@climbs.command(shared=("format",))
 @click.argument("pairing", required=False)
 @_which
 @fail_option
@@ -69,7 +67,6 @@ def outliers(
     pairing: str | None,
     fail_if_outside: bool,
     type_name: str | None,
-    output_format: str,
     **which: Any,
 ) -> None:
     """Judge every airframe by its climbs or glides, and name those outside their PAIRING.
@@ -85,10 +82,10 @@ def outliers(
     request = ClimbRequest(pairing=pairing, type=type_name, **which)
     with open_chosen_store() as store:
         judged = judge_climbs(store, request)
-    _emit_judgement(judged, OUTLIERS, output_format, fail_if_outside)
+    _emit_judgement(judged, OUTLIERS, fail_if_outside)
 
 
-@climbs.command()
+@climbs.command(shared=("format",))
 @click.argument("tags", metavar="[TAG]...", nargs=-1)
 @click.option("--before", type=Days(), help="Compare these days, whatever was fitted ...")
 @click.option("--after", type=Days(), help="... with these days.")
@@ -102,7 +99,6 @@ def change(
     from_pairing: str | None,
     to_pairing: str | None,
     type_name: str | None,
-    output_format: str,
     **which: Any,
 ) -> None:
     """Tell whether a modification changed how the airframe TAG climbs or glides.
@@ -123,17 +119,15 @@ def change(
     periods, between = sides_asked(tags, before, after, from_pairing, to_pairing)
     request = ClimbRequest(type=type_name, **which)
     with open_chosen_store() as store:
-        emit(climb_change(store, tags, request, periods, between), CHANGE, output_format)
+        emit(climb_change(store, tags, request, periods, between), CHANGE)
 
 
-@climbs.command()
+@climbs.command(shared=("format",))
 @click.argument("first", metavar="PAIRING")
 @click.argument("second", metavar="PAIRING")
 @pool_options
 @_which
-def contrast(
-    first: str, second: str, type_name: str | None, output_format: str, **which: Any
-) -> None:
+def contrast(first: str, second: str, type_name: str | None, **which: Any) -> None:
     """Compare the pooled climbs or glides of two PAIRINGS: does the propeller matter.
 
     \b
@@ -147,12 +141,12 @@ def contrast(
 
     request = ClimbRequest(type=type_name, choice=chosen_members(which), **which)
     with open_chosen_store() as store:
-        emit(contrast_climbs(store, first, second, request), CONTRAST, output_format)
+        emit(contrast_climbs(store, first, second, request), CONTRAST)
 
 
-def _emit_judgement(judged: Any, view: Any, output_format: str, fail: bool) -> None:
+def _emit_judgement(judged: Any, view: Any, fail: bool) -> None:
     from fleetcal.cli.output import emit
 
-    emit(judged, view, output_format)
+    emit(judged, view)
     if fail and judged.any_outside:
         click.get_current_context().exit(FLAG_RAISED)

@@ -5,24 +5,22 @@ from __future__ import annotations
 import click
 
 from fleetcal.cli.climb_commands import climbs
-from fleetcal.cli.options import format_option, open_chosen_store, type_option
+from fleetcal.cli.options import open_chosen_store, type_option
 from fleetcal.wording import counted
 
 __all__ = ["climbs"]
 
 
-@climbs.command("list")
+@climbs.command("list", shared=("format",))
 @click.option("--airframe", metavar="TAG", help="Only this airframe.")
 @click.option("--kind", type=click.Choice(["climb", "glide"]), help="Both if left out.")
 @click.option("--accepted/--rejected", default=None, help="Only those; all if left out.")
 @type_option
-@format_option
 def list_(
     airframe: str | None,
     kind: str | None,
     accepted: bool | None,
     type_name: str | None,
-    output_format: str,
 ) -> None:
     """List the climbs and glides in the store, with the reason where one is not used.
 
@@ -36,7 +34,7 @@ def list_(
     from fleetcal.services.performance.list_climbs import list_climbs
 
     with open_chosen_store() as store:
-        emit(list_climbs(store, type_name, airframe, kind, accepted), CLIMBS, output_format)
+        emit(list_climbs(store, type_name, airframe, kind, accepted), CLIMBS)
 
 
 @climbs.command()

@@ -11,11 +11,11 @@ from fleetcal.cli.left_out_words import left_out_head
 from fleetcal.cli.options import (
     chosen_members,
     flap_option,
-    format_option,
     open_chosen_store,
     pool_options,
     type_option,
 )
+from fleetcal.cli.verbs import Verb
 
 
 class Days(click.ParamType[tuple[Any, Any]]):
@@ -58,14 +58,13 @@ def sides_asked(
     return periods, between
 
 
-@click.command()
+@click.command(cls=Verb, shared=("format",))
 @click.argument("tags", metavar="[TAG]...", nargs=-1)
 @click.option("--before", type=Days(), help="Compare these days, whatever was fitted ...")
 @click.option("--after", type=Days(), help="... with these days.")
 @click.option("--from", "from_group", metavar="GROUP", help="Compare points in this group ...")
 @click.option("--to", "to_group", metavar="GROUP", help="... with points in this group.")
 @flap_option
-@format_option
 def change(
     tags: tuple[str, ...],
     before: Any,
@@ -73,7 +72,6 @@ def change(
     from_group: str | None,
     to_group: str | None,
     flap_setting: str,
-    output_format: str,
 ) -> None:
     """Tell whether a change of equipment changed the error of the airframe TAG.
 
@@ -95,22 +93,20 @@ def change(
     periods, between = sides_asked(tags, before, after, from_group, to_group)
     with open_chosen_store() as store:
         found = check_change(store, tags, flap_setting, periods, between)
-    emit(found, _view("change"), output_format)
+    emit(found, _view("change"))
 
 
-@click.command()
+@click.command(cls=Verb, shared=("format",))
 @click.argument("first", metavar="GROUP")
 @click.argument("second", metavar="GROUP")
 @type_option
 @flap_option
 @pool_options
-@format_option
 def contrast(
     first: str,
     second: str,
     type_name: str | None,
     flap_setting: str,
-    output_format: str,
     **pool: Any,
 ) -> None:
     """Compare the pooled curves of two groups: port with port, pairing with pairing.
@@ -124,22 +120,20 @@ def contrast(
 
     with open_chosen_store() as store:
         found = contrast_groups(store, first, second, type_name, flap_setting, chosen_members(pool))
-    emit(found, _view("contrast"), output_format)
+    emit(found, _view("contrast"))
 
 
-@click.command()
+@click.command(cls=Verb, shared=("format",))
 @click.argument("port", metavar="PORT")
 @type_option
 @flap_option
 @click.option("--step-kt", type=float, default=10.0, show_default=True, help="Step of speed.")
 @pool_options
-@format_option
 def pairings(
     port: str,
     type_name: str | None,
     flap_setting: str,
     step_kt: float,
-    output_format: str,
     **pool: Any,
 ) -> None:
     """Tell whether engine and propeller pairings of one static source PORT differ.
@@ -170,7 +164,7 @@ def pairings(
         cautioned=True,
         tells_of="curve",
     )
-    emit(found, view, output_format)
+    emit(found, view)
 
 
 def _port_head(found: Any) -> Iterator[str]:

@@ -7,19 +7,18 @@ from typing import Any
 
 import click
 
-from fleetcal.cli.failure import ExplainingGroup
 from fleetcal.cli.options import (
     Number,
     existing_file,
     flap_option,
-    format_option,
     open_chosen_store,
     type_option,
 )
+from fleetcal.cli.verbs import VerbGroup
 from fleetcal.wording import counted
 
 
-@click.group(cls=ExplainingGroup)
+@click.group(cls=VerbGroup)
 def cruise() -> None:
     """Hold true airspeed in cruise beside the handbook's, from runs whose power is known.
 
@@ -97,7 +96,7 @@ def note_file(file: Path) -> None:
     click.echo(f"{counted(done.runs, 'run')}: {done.changed} new or changed")
 
 
-@cruise.command("note-log")
+@cruise.command("note-log", shared=("format",))
 @existing_file("log")
 @click.option(
     "--column", "heading", metavar="TEXT", help="Its heading, if not the only one of percent power."
@@ -116,14 +115,12 @@ def note_file(file: Path) -> None:
     metavar="FILE",
     help="The file that the log was reduced with.",
 )
-@format_option
 def note_log(
     log: Path,
     heading: str | None,
     u_power_pct: float,
     standard_air: bool,
     mapping: Path | None,
-    output_format: str,
 ) -> None:
     """Note the power of the runs of a LOG, where its engine columns tell percent power.
 
@@ -141,7 +138,7 @@ def note_log(
 
     column = LogColumn(heading, u_power_pct, standard_air, mapping)
     with open_chosen_store() as store:
-        emit(note_powers_log(store, log, column), LOGGED_POWERS, output_format)
+        emit(note_powers_log(store, log, column), LOGGED_POWERS)
 
 
 @cruise.command()
@@ -160,10 +157,9 @@ def forget(point: int) -> None:
     click.echo(f"the power of point {point} is forgotten")
 
 
-@cruise.command("list")
+@cruise.command("list", shared=("format",))
 @type_option
-@format_option
-def list_(type_name: str | None, output_format: str) -> None:
+def list_(type_name: str | None) -> None:
     """List the runs whose power is noted, brought to sea level and reference weight.
 
     VIW is the equivalent airspeed at reference weight, PIW the power at sea level
@@ -178,10 +174,10 @@ def list_(type_name: str | None, output_format: str) -> None:
     from fleetcal.services.performance.note_power import list_cruise
 
     with open_chosen_store() as store:
-        emit(list_cruise(store, type_name), CRUISE_RUNS, output_format)
+        emit(list_cruise(store, type_name), CRUISE_RUNS)
 
 
-@cruise.command()
+@cruise.command(shared=("format",))
 @click.argument("pairing", required=False)
 @click.option("--airframe", metavar="TAG", help="This airframe alone, without the others.")
 @click.option(
@@ -198,13 +194,11 @@ def list_(type_name: str | None, output_format: str) -> None:
 )
 @flap_option
 @type_option
-@format_option
 def table(
     pairing: str | None,
     power_pct: tuple[float, ...],
     altitude_ft: tuple[float, ...],
     type_name: str | None,
-    output_format: str,
     **options: Any,
 ) -> None:
     """Tell the true airspeed of a PAIRING ('engine / propeller') in standard air.
@@ -233,4 +227,4 @@ def table(
         **options,
     )
     with open_chosen_store() as store:
-        emit(cruise_table(store, request), CRUISE_TABLE, output_format)
+        emit(cruise_table(store, request), CRUISE_TABLE)

@@ -30,17 +30,6 @@ class Failure(click.ClickException):
             click.echo(f"Hint: {one_line(self.error.hint)}", err=True)
 
 
-class ExplainingGroup(click.Group):
-    """A group of commands that turns every FleetcalError into a Failure."""
-
-    def invoke(self, ctx: click.Context) -> Any:
-        """Run the command."""
-        try:
-            return super().invoke(ctx)
-        except FleetcalError as error:
-            raise Failure(error) from error
-
-
 def one_line(text: str) -> str:
     """Return a message as one line, without control characters or a full stop at its end."""
     return _printable(text).removesuffix(".")

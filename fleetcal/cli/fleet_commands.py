@@ -6,17 +6,16 @@ from pathlib import Path
 
 import click
 
-from fleetcal.cli.failure import ExplainingGroup
 from fleetcal.cli.options import (
     Number,
     chosen_place,
     existing_file,
-    format_option,
     open_chosen_store,
 )
+from fleetcal.cli.verbs import VerbGroup
 
 
-@click.group(cls=ExplainingGroup)
+@click.group(cls=VerbGroup)
 def fleet() -> None:
     """Describe the fleet: types, static sources, engines, propellers, airframes, fits.
 
@@ -48,9 +47,8 @@ def load(file: Path) -> None:
     )
 
 
-@fleet.command()
-@format_option
-def show(output_format: str) -> None:
+@fleet.command(shared=("format",))
+def show() -> None:
     """Show airframes and what each carried from which date.
 
     \b
@@ -62,7 +60,7 @@ def show(output_format: str) -> None:
     from fleetcal.services.fleet.describe_fleet import show_fleet
 
     with open_chosen_store() as store:
-        emit(show_fleet(store), FLEET, output_format)
+        emit(show_fleet(store), FLEET)
 
 
 @fleet.command()

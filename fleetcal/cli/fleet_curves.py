@@ -13,13 +13,13 @@ from fleetcal.cli.options import (
     Number,
     altitude_option,
     flap_option,
-    format_option,
     open_chosen_store,
     order_option,
     pool_options,
     table_weight_option,
     type_option,
 )
+from fleetcal.cli.verbs import Verb
 
 if TYPE_CHECKING:
     from fleetcal.services.curves.judge_airframes import Judgement
@@ -49,9 +49,8 @@ def _curve_options(command: Command) -> Command:
     return command
 
 
-@click.command()
-@format_option
-def groups(output_format: str) -> None:
+@click.command(cls=Verb, shared=("format",))
+def groups() -> None:
     """List the groups: static source and pairing, with what each has.
 
     \b
@@ -63,10 +62,10 @@ def groups(output_format: str) -> None:
     from fleetcal.services.curves.list_groups import list_groups
 
     with open_chosen_store() as store:
-        emit(list_groups(store), GROUPS, output_format)
+        emit(list_groups(store), GROUPS)
 
 
-@click.command()
+@click.command(cls=Verb, shared=("format",))
 @_group_argument
 @_curve_options
 @click.option(
@@ -75,8 +74,7 @@ def groups(output_format: str) -> None:
     is_flag=True,
     help="Print the curve beside that of another program, and why they may differ.",
 )
-@format_option
-def curve(group: str, second: bool, output_format: str, **options: Any) -> None:
+def curve(group: str, second: bool, **options: Any) -> None:
     """Fit the pooled curve of a GROUP and print it with both bands.
 
     GROUP is "static source / engine / propeller", or the static source alone to
@@ -100,26 +98,24 @@ def curve(group: str, second: bool, output_format: str, **options: Any) -> None:
         from fleetcal.services.curves.second_opinion import compared_curves
 
         with open_chosen_store() as store:
-            emit(compared_curves(store, request), SECOND_OPINION, output_format)
+            emit(compared_curves(store, request), SECOND_OPINION)
         return
     with open_chosen_store() as store:
-        emit(pooled_curve(store, request), CURVE, output_format)
+        emit(pooled_curve(store, request), CURVE)
 
 
-@click.command()
+@click.command(cls=Verb, shared=("format",))
 @click.argument("tag")
 @type_option
 @flap_option
 @fail_option
 @click.option("--figure", type=FigureFile(), help="Draw it too, as .svg, .png or .pdf.")
-@format_option
 def standing(
     tag: str,
     type_name: str | None,
     flap_setting: str,
     fail_if_outside: bool,
     figure: Path | None,
-    output_format: str,
 ) -> None:
     """Tell where the airframe TAG stands against the others of its group.
 
@@ -133,21 +129,19 @@ def standing(
 
     with open_chosen_store() as store:
         judged = judge_airframe(store, tag, type_name, flap_setting, figure)
-    _emit_judgement(judged, STANDING, output_format, fail_if_outside)
+    _emit_judgement(judged, STANDING, fail_if_outside)
 
 
-@click.command()
+@click.command(cls=Verb, shared=("format",))
 @click.argument("group", metavar="[GROUP]", required=False)
 @type_option
 @flap_option
 @fail_option
-@format_option
 def outliers(
     group: str | None,
     type_name: str | None,
     flap_setting: str,
     fail_if_outside: bool,
-    output_format: str,
 ) -> None:
     """Judge every airframe of a type, and name those outside their group.
 
@@ -161,12 +155,12 @@ def outliers(
 
     with open_chosen_store() as store:
         judged = judge_airframes(store, type_name, flap_setting, group)
-    _emit_judgement(judged, OUTLIERS, output_format, fail_if_outside)
+    _emit_judgement(judged, OUTLIERS, fail_if_outside)
 
 
-def _emit_judgement(judged: Judgement, view: Any, output_format: str, fail: bool) -> None:
+def _emit_judgement(judged: Judgement, view: Any, fail: bool) -> None:
     from fleetcal.cli.output import emit
 
-    emit(judged, view, output_format)
+    emit(judged, view)
     if fail and judged.any_outside:
         click.get_current_context().exit(FLAG_RAISED)

@@ -22,10 +22,11 @@ from fleetcal.cli.flight_options import (
     refuse_contradictions,
     said_of_the_air,
 )
-from fleetcal.cli.options import format_option, open_chosen_store
+from fleetcal.cli.options import open_chosen_store
+from fleetcal.cli.verbs import Verb
 
 
-@click.command()
+@click.command(cls=Verb, shared=("format",))
 @click.argument("log", type=click.Path(path_type=Path), required=False)
 @click.option("--airframe", metavar="TAG", help="Tag of the airframe that flew.")
 @reduction_options
@@ -41,7 +42,6 @@ from fleetcal.cli.options import format_option, open_chosen_store
     show_default=True,
     help="Which rows '--format csv' prints; the legs are all that were found.",
 )
-@format_option
 def reduce(
     log: Path | None,
     airframe: str | None,
@@ -49,7 +49,6 @@ def reduce(
     figure: Path | None,
     preview: bool,
     listed: str,
-    output_format: str,
     leg_list: Path | None,
     drop: tuple[tuple[int, int], ...],
     keep: tuple[int, ...],
@@ -117,7 +116,7 @@ def reduce(
         with open_chosen_store() as opened:
             result = reduce_flight(opened, log, asked, chosen, figure, given)
     _warn(result.warnings)
-    emit(result, LEGS if listed == "legs" else REDUCTION, output_format)
+    emit(result, LEGS if listed == "legs" else REDUCTION)
 
 
 def _warn(warnings: Sequence[str]) -> None:
@@ -125,7 +124,7 @@ def _warn(warnings: Sequence[str]) -> None:
         click.echo(f"Warning: {one_line(warning)}", err=True)
 
 
-@click.command()
+@click.command(cls=Verb)
 @click.option(
     "--from",
     "settings_file",

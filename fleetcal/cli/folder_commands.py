@@ -11,7 +11,8 @@ import click
 
 from fleetcal.cli.failure import one_line
 from fleetcal.cli.flight_options import reduction_options, said_of_the_air
-from fleetcal.cli.options import chosen_place, existing_file, format_option, open_chosen_store
+from fleetcal.cli.options import chosen_place, existing_file, open_chosen_store
+from fleetcal.cli.verbs import Verb
 
 if TYPE_CHECKING:
     from fleetcal.services.flights.reduce_folder import FolderLine
@@ -20,7 +21,7 @@ if TYPE_CHECKING:
 SOME_FAILED = 3
 
 
-@click.command("reduce-folder")
+@click.command("reduce-folder", cls=Verb, shared=("format",))
 @existing_file("folder")
 @click.option("--airframe", metavar="TAG", help="Tag of the airframe that flew them all.")
 @click.option(
@@ -38,14 +39,12 @@ SOME_FAILED = 3
     type=click.IntRange(1, 32),
     help="Processes that compute; as many as are worth it if left out.",
 )
-@format_option
 def reduce_folder(
     folder: Path,
     airframe: str | None,
     list_file: Path | None,
     settings_file: Path | None,
     processes: int | None,
-    output_format: str,
     **details: Any,
 ) -> None:
     """Reduce every recorded flight of a FOLDER, or those on a list.
@@ -93,7 +92,7 @@ def reduce_folder(
                 err=True,
             )
             raise click.Abort from None
-    emit(result, FOLDER, output_format)
+    emit(result, FOLDER)
     if result.failed:
         sys.exit(SOME_FAILED)
 

@@ -7,17 +7,16 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from fleetcal.cli.failure import ExplainingGroup
 from fleetcal.cli.options import (
     Command,
     Number,
     existing_file,
     flap_option,
-    format_option,
     open_chosen_store,
     pool_options,
     type_option,
 )
+from fleetcal.cli.verbs import VerbGroup
 from fleetcal.wording import counted
 
 if TYPE_CHECKING:
@@ -46,7 +45,7 @@ def _port_options(command: Command) -> Command:
     return command
 
 
-@click.group(cls=ExplainingGroup)
+@click.group(cls=VerbGroup)
 def handbook() -> None:
     """Enter what a handbook prints, and hold it against the port that is fitted.
 
@@ -107,9 +106,8 @@ def enter(
     )
 
 
-@handbook.command("list")
-@format_option
-def list_(output_format: str) -> None:
+@handbook.command("list", shared=("format",))
+def list_() -> None:
     """List the handbook tables in the store.
 
     \b
@@ -121,17 +119,16 @@ def list_(output_format: str) -> None:
     from fleetcal.services.handbook.enter_handbook import list_handbooks
 
     with open_chosen_store() as store:
-        emit(list_handbooks(store), HANDBOOKS, output_format)
+        emit(list_handbooks(store), HANDBOOKS)
 
 
-@handbook.command()
+@handbook.command(shared=("format",))
 @_group_argument
 @_port_options
 @click.option(
     "--step-kt", type=Number(0.5, 100.0), default=5.0, show_default=True, help="Rows apart."
 )
-@format_option
-def compare(group: str, output_format: str, handbook: str | None, **options: Any) -> None:
+def compare(group: str, handbook: str | None, **options: Any) -> None:
     """Hold a handbook's table against the pooled curve of the GROUP that carries the port.
 
     The difference is the handbook's correction minus that of the fitted port, at
@@ -146,14 +143,13 @@ def compare(group: str, output_format: str, handbook: str | None, **options: Any
     from fleetcal.services.handbook.compare_handbook import compare_handbook
 
     with open_chosen_store() as store:
-        emit(compare_handbook(store, _request(group, options), handbook), COMPARISON, output_format)
+        emit(compare_handbook(store, _request(group, options), handbook), COMPARISON)
 
 
-@handbook.command()
+@handbook.command(shared=("format",))
 @_group_argument
 @_port_options
-@format_option
-def carry(group: str, output_format: str, handbook: str | None, **options: Any) -> None:
+def carry(group: str, handbook: str | None, **options: Any) -> None:
     """Carry the handbook's speeds across to the port that the GROUP carries.
 
     Each IAS becomes CAS by the handbook's own table, and the IAS that the fitted
@@ -170,7 +166,7 @@ def carry(group: str, output_format: str, handbook: str | None, **options: Any) 
     from fleetcal.services.handbook.carry_speeds import carry_speeds
 
     with open_chosen_store() as store:
-        emit(carry_speeds(store, _request(group, options), handbook), CARRIED, output_format)
+        emit(carry_speeds(store, _request(group, options), handbook), CARRIED)
 
 
 def _request(group: str, options: dict[str, Any]) -> CurveRequest:

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import click
 
-from fleetcal.cli.failure import ExplainingGroup
-from fleetcal.cli.options import format_option, open_chosen_store
+from fleetcal.cli.options import open_chosen_store
+from fleetcal.cli.verbs import VerbGroup
 
 
-@click.group(cls=ExplainingGroup)
+@click.group(cls=VerbGroup)
 def history() -> None:
     """Tell who or what added, changed or removed things and when; take it back.
 
@@ -19,11 +19,10 @@ def history() -> None:
     """
 
 
-@history.command("list")
+@history.command("list", shared=("format",))
 @click.option("--airframe", metavar="TAG", help="Only what concerns this airframe.")
 @click.option("--point", "point_id", type=int, metavar="ID", help="Only what concerns this point.")
-@format_option
-def list_(airframe: str | None, point_id: int | None, output_format: str) -> None:
+def list_(airframe: str | None, point_id: int | None) -> None:
     """List what was done, oldest first.
 
     Legs, points and budgets that came with a flight are not listed apart from it.
@@ -37,7 +36,7 @@ def list_(airframe: str | None, point_id: int | None, output_format: str) -> Non
     from fleetcal.services.keeping.store_history import history_of
 
     with open_chosen_store() as store:
-        emit(history_of(store, airframe, point_id), HISTORY, output_format)
+        emit(history_of(store, airframe, point_id), HISTORY)
 
 
 @history.command()

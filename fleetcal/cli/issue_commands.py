@@ -8,9 +8,9 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from fleetcal.cli.failure import ExplainingGroup
-from fleetcal.cli.options import Day, flap_option, format_option, open_chosen_store, type_option
+from fleetcal.cli.options import Day, flap_option, open_chosen_store, type_option
 from fleetcal.cli.publish_commands import asked_for, file_options, folder_option, table_options
+from fleetcal.cli.verbs import VerbGroup
 
 if TYPE_CHECKING:
     from fleetcal.services.chosen_store import IssueSeries, Store
@@ -19,7 +19,7 @@ _group_argument = click.argument("group", metavar="GROUP")
 _number_argument = click.argument("number", type=click.IntRange(1))
 
 
-@click.group(cls=ExplainingGroup)
+@click.group(cls=VerbGroup)
 def issue() -> None:
     """Issue a table under a number, see what changed between issues, withdraw one.
 
@@ -59,10 +59,9 @@ def new(group: str, folder: Path, why: str, made_on: date | None, **options: Any
         click.echo(file.path)
 
 
-@issue.command("list")
+@issue.command("list", shared=("format",))
 @click.argument("group", metavar="[GROUP]", required=False)
-@format_option
-def list_(group: str | None, output_format: str) -> None:
+def list_(group: str | None) -> None:
     """List issues, withdrawn ones too.
 
     \b
@@ -74,23 +73,21 @@ def list_(group: str | None, output_format: str) -> None:
     from fleetcal.services.publishing.issues import known_issues
 
     with open_chosen_store() as store:
-        emit(known_issues(store, group), ISSUES, output_format)
+        emit(known_issues(store, group), ISSUES)
 
 
-@issue.command()
+@issue.command(shared=("format",))
 @_group_argument
 @click.argument("first", type=click.IntRange(1))
 @click.argument("second", type=click.IntRange(1))
 @type_option
 @flap_option
-@format_option
 def compare(
     group: str,
     first: int,
     second: int,
     type_name: str | None,
     flap_setting: str,
-    output_format: str,
 ) -> None:
     """Tell what changed from issue FIRST to issue SECOND of a GROUP's table, and why.
 
@@ -104,23 +101,21 @@ def compare(
 
     with open_chosen_store() as store:
         series = _series(store, group, type_name, flap_setting)
-        emit(compare_issues(store, series, first, second), CHANGE, output_format)
+        emit(compare_issues(store, series, first, second), CHANGE)
 
 
-@issue.command()
+@issue.command(shared=("format",))
 @_group_argument
 @_number_argument
 @folder_option
 @type_option
 @flap_option
-@format_option
 def again(
     group: str,
     number: int,
     folder: Path,
     type_name: str | None,
     flap_setting: str,
-    output_format: str,
 ) -> None:
     """Write issue NUMBER of a GROUP's table again, as it was published.
 
@@ -137,7 +132,7 @@ def again(
 
     with open_chosen_store() as store:
         series = _series(store, group, type_name, flap_setting)
-        emit(make_again(store, series, number, folder), AGAIN, output_format)
+        emit(make_again(store, series, number, folder), AGAIN)
 
 
 @issue.command()

@@ -6,11 +6,11 @@ from pathlib import Path
 
 import click
 
-from fleetcal.cli.failure import ExplainingGroup
-from fleetcal.cli.options import existing_file, format_option, open_chosen_store
+from fleetcal.cli.options import existing_file, open_chosen_store
+from fleetcal.cli.verbs import VerbGroup
 
 
-@click.group(cls=ExplainingGroup)
+@click.group(cls=VerbGroup)
 def logs() -> None:
     """Keep recorded flights in the store, take them out again, list and drop them.
 
@@ -43,9 +43,8 @@ def keep(file: Path) -> None:
     click.echo(f"{done.file}: {word}, {done.file_bytes} bytes, SHA-256 {done.sha256[:12]}")
 
 
-@logs.command("list")
-@format_option
-def list_(output_format: str) -> None:
+@logs.command("list", shared=("format",))
+def list_() -> None:
     """List the logs that are kept, with their sizes.
 
     \b
@@ -57,7 +56,7 @@ def list_(output_format: str) -> None:
     from fleetcal.services.keeping.kept_logs import kept_logs
 
     with open_chosen_store() as store:
-        emit(kept_logs(store), KEPT_LOGS, output_format)
+        emit(kept_logs(store), KEPT_LOGS)
 
 
 @logs.command()

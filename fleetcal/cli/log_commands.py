@@ -6,10 +6,11 @@ from pathlib import Path
 
 import click
 
-from fleetcal.cli.options import existing_file, format_option
+from fleetcal.cli.options import existing_file
+from fleetcal.cli.verbs import Verb
 
 
-@click.command()
+@click.command(cls=Verb, shared=("format",))
 @existing_file("log")
 @click.option(
     "--mapping",
@@ -21,8 +22,7 @@ from fleetcal.cli.options import existing_file, format_option
     type=click.Path(path_type=Path),
     help="Write what was understood as such a file, to correct and use next time.",
 )
-@format_option
-def columns(log: Path, mapping: Path | None, save_mapping: Path | None, output_format: str) -> None:
+def columns(log: Path, mapping: Path | None, save_mapping: Path | None) -> None:
     """Show what is understood of a log: quantity, heading, unit, range, what is missing.
 
     LOG is a delimited text file (plain, or packed by gzip or zip), an ICARTT
@@ -51,4 +51,4 @@ def columns(log: Path, mapping: Path | None, save_mapping: Path | None, output_f
         click.echo(f"Warning: {warning}", err=True)
     if save_mapping is not None:
         click.echo(f"Mapping written to {save_mapping}.", err=True)
-    emit(found, LOG_COLUMNS, output_format)
+    emit(found, LOG_COLUMNS)

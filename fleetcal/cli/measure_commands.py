@@ -9,7 +9,6 @@ from typing import Any, TypeVar
 
 import click
 
-from fleetcal.cli.failure import ExplainingGroup
 from fleetcal.cli.flight_options import air_options, said_of_the_air
 from fleetcal.cli.measurement_help import TechniqueCommand
 from fleetcal.cli.options import (
@@ -17,14 +16,14 @@ from fleetcal.cli.options import (
     Number,
     existing_file,
     flap_option,
-    format_option,
     open_chosen_store,
 )
+from fleetcal.cli.verbs import VerbGroup
 
 Measure = TypeVar("Measure", bound=Callable[..., Any])
 
 
-@click.group(cls=ExplainingGroup)
+@click.group(cls=VerbGroup)
 def measure() -> None:
     """Measure position error by a speed course, pace aircraft, tower fly-by or trailing source.
 
@@ -42,7 +41,6 @@ def measure() -> None:
 def _options(command: Measure) -> Measure:
     command = air_options(command)
     for option in (
-        format_option,
         click.option("--preview", is_flag=True, help="Print the result, store nothing."),
         click.option("--note", default="", help="A note to keep with the sortie."),
         click.option(
@@ -61,7 +59,7 @@ def _options(command: Measure) -> Measure:
     return command
 
 
-@measure.command("speed-course", cls=TechniqueCommand)
+@measure.command("speed-course", cls=TechniqueCommand, shared=("format",))
 @_options
 def speed_course(**options: Any) -> None:
     """Measure by timed passes over a known distance, one each way, heading held.
@@ -78,7 +76,7 @@ def speed_course(**options: Any) -> None:
     _run("speed-course", **options)
 
 
-@measure.command("pace-aircraft", cls=TechniqueCommand)
+@measure.command("pace-aircraft", cls=TechniqueCommand, shared=("format",))
 @_options
 def pace_aircraft(**options: Any) -> None:
     """Measure side by side with an aircraft of known calibration.
@@ -95,7 +93,7 @@ def pace_aircraft(**options: Any) -> None:
     _run("pace-aircraft", **options)
 
 
-@measure.command("tower-fly-by", cls=TechniqueCommand)
+@measure.command("tower-fly-by", cls=TechniqueCommand, shared=("format",))
 @_options
 def tower_fly_by(**options: Any) -> None:
     """Measure by passing a reference of surveyed height where pressure is measured.
@@ -110,7 +108,7 @@ def tower_fly_by(**options: Any) -> None:
     _run("tower-fly-by", **options)
 
 
-@measure.command("trailing-static", cls=TechniqueCommand)
+@measure.command("trailing-static", cls=TechniqueCommand, shared=("format",))
 @_options
 def trailing_static(**options: Any) -> None:
     """Measure against a trailing cone or bomb.
@@ -135,7 +133,6 @@ def _run(
     settings_file: Path | None,
     note: str,
     preview: bool,
-    output_format: str,
     **of_the_air: Any,
 ) -> None:
     from fleetcal.cli.measure_views import MEASUREMENT
@@ -160,4 +157,4 @@ def _run(
             result = measure_points(store, file, details, settings)
     for warning in result.warnings:
         click.echo(f"Warning: {warning}", err=True)
-    emit(result, MEASUREMENT, output_format)
+    emit(result, MEASUREMENT)

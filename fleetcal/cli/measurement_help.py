@@ -6,11 +6,13 @@ from typing import TYPE_CHECKING
 
 import click
 
+from fleetcal.cli.verbs import Verb
+
 if TYPE_CHECKING:
     from fleetcal.services.measurements.measurement_columns import FileColumn, TechniqueFile
 
 
-class TechniqueCommand(click.Command):
+class TechniqueCommand(Verb):
     """A command on a file of one technique; its help ends with columns and an example."""
 
     def format_epilog(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import math
+import os
 from collections.abc import Callable
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
+
+from fleetcal.cli.shared_options import chosen, named
 
 if TYPE_CHECKING:
     from fleetcal.services.chosen_store import Store
@@ -45,14 +48,6 @@ class Number(click.FloatRange):
         return number
 
 
-format_option = click.option(
-    "--format",
-    "output_format",
-    type=click.Choice(["table", "csv", "json"]),
-    default="table",
-    show_default=True,
-    help="How to print the result.",
-)
 type_option = click.option(
     "--type", "type_name", metavar="NAME", help="Aircraft type; may be left out if there is one."
 )
@@ -116,15 +111,13 @@ def chosen_place() -> str | None:
     telling(lambda note: click.echo(f"Upgrade of the store: {note}.", err=True))
     context = click.get_current_context()
     acting_as(context.command_path.partition(" ")[2] or context.command_path)
-    where: str | None = context.find_root().params.get("store")
-    return where
+    where: str | None = chosen("store")
+    return where or os.environ.get("FLEETCAL_STORE") or None
 
 
 def program_words() -> tuple[str, ...]:
     """Return how the program was called, with the store if it was named in the command."""
-    root = click.get_current_context().find_root()
-    named = root.get_parameter_source("store") is click.core.ParameterSource.COMMANDLINE
-    return ("fleetcal", "--store", root.params["store"]) if named else ("fleetcal",)
+    return ("fleetcal", "--store", chosen("store")) if named("store") else ("fleetcal",)
 
 
 def open_chosen_store() -> Store:

@@ -13,6 +13,7 @@ from typing import Any, get_args, get_origin, get_type_hints
 
 import click
 
+from fleetcal.cli.shared_options import chosen
 from fleetcal.wording import decimal, with_sign
 
 #: Rises when a field of the JSON output changes its meaning or goes.
@@ -63,13 +64,9 @@ class View:
     tells: Callable[[Any], bool] = field(default=lambda result: True)
 
 
-def emit(result: Any, view: View, output_format: str) -> None:
-    """Print a result to standard output.
-
-    Args:
-        result: Dataclass.
-        output_format: ``table``, ``csv`` or ``json``.
-    """
+def emit(result: Any, view: View) -> None:
+    """Print a result to standard output in the format that was asked for."""
+    output_format = chosen("format")
     if output_format == "json":
         click.echo(as_json(result, view))
     elif output_format == "csv":

@@ -7,10 +7,11 @@ from typing import Any
 
 import click
 
-from fleetcal.cli.options import Number, format_option, open_chosen_store
+from fleetcal.cli.options import Number, open_chosen_store
+from fleetcal.cli.verbs import Verb
 
 
-@click.command()
+@click.command(cls=Verb, shared=("format",))
 @click.argument("airframe", metavar="TAG")
 @click.option(
     "--points", type=click.IntRange(1, 20), default=4, show_default=True, help="Runs to fly."
@@ -50,8 +51,7 @@ from fleetcal.cli.options import Number, format_option, open_chosen_store
     show_default=True,
     help="Of the card.",
 )
-@format_option
-def plan(airframe: str, output_format: str, out: Path | None, paper: str, **options: Any) -> None:
+def plan(airframe: str, out: Path | None, paper: str, **options: Any) -> None:
     """Plan the next flight of the airframe TAG: the speeds that narrow its own curve most.
 
     From what is known of the airframe and its group, the runs are chosen so that
@@ -79,6 +79,6 @@ def plan(airframe: str, output_format: str, out: Path | None, paper: str, **opti
         planned = plan_flight(store, PlanRequest(airframe, **options))
     if out is not None:
         write_card(planned, out, paper)
-    emit(planned, PLAN, output_format)
+    emit(planned, PLAN)
     if out is not None:
         click.echo(f"Test card: {out}", err=True)

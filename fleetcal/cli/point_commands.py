@@ -7,14 +7,14 @@ from pathlib import Path
 
 import click
 
-from fleetcal.cli.failure import ExplainingGroup, one_line
+from fleetcal.cli.failure import one_line
 from fleetcal.cli.options import (
     Command,
     Day,
     existing_file,
-    format_option,
     open_chosen_store,
 )
+from fleetcal.cli.verbs import VerbGroup
 from fleetcal.wording import counted
 
 
@@ -32,7 +32,7 @@ def _filters(command: Command) -> Command:
     return command
 
 
-@click.group(cls=ExplainingGroup)
+@click.group(cls=VerbGroup)
 def points() -> None:
     """List, explain, reject, accept, move, import and export calibration points.
 
@@ -43,9 +43,8 @@ def points() -> None:
     """
 
 
-@points.command("list")
+@points.command("list", shared=("format",))
 @_filters
-@format_option
 def list_(
     airframe: str | None,
     static_source: str | None,
@@ -53,7 +52,6 @@ def list_(
     flown_from: date | None,
     flown_to: date | None,
     accepted: bool | None,
-    output_format: str,
 ) -> None:
     """List points.
 
@@ -75,13 +73,12 @@ def list_(
         accepted=accepted,
     )
     with open_chosen_store() as store:
-        emit(list_points(store, wanted), POINTS, output_format)
+        emit(list_points(store, wanted), POINTS)
 
 
-@points.command()
+@points.command(shared=("format",))
 @click.argument("number", metavar="ID", type=int)
-@format_option
-def budget(number: int, output_format: str) -> None:
+def budget(number: int) -> None:
     """Show the uncertainty budget of one point, largest term first.
 
     \b
@@ -93,7 +90,7 @@ def budget(number: int, output_format: str) -> None:
     from fleetcal.services.points.point_budget import point_budget
 
     with open_chosen_store() as store:
-        emit(point_budget(store, number), BUDGET, output_format)
+        emit(point_budget(store, number), BUDGET)
 
 
 @points.command()

@@ -11,7 +11,6 @@ from fleetcal.cli.bench_commands import bench
 from fleetcal.cli.climb_fleet_commands import climbs
 from fleetcal.cli.comparisons import change, contrast, pairings
 from fleetcal.cli.cruise_commands import cruise
-from fleetcal.cli.failure import ExplainingGroup
 from fleetcal.cli.fleet_commands import fleet
 from fleetcal.cli.fleet_curves import curve, groups, outliers, standing
 from fleetcal.cli.flight_commands import reduce, settings
@@ -27,18 +26,12 @@ from fleetcal.cli.point_commands import points
 from fleetcal.cli.publish_commands import publish
 from fleetcal.cli.share_commands import merge, share
 from fleetcal.cli.store_commands import store as store_group
+from fleetcal.cli.verbs import VerbGroup
 
 
-@click.group(cls=ExplainingGroup, context_settings={"help_option_names": ["-h", "--help"]})
+@click.group(cls=VerbGroup, context_settings={"help_option_names": ["-h", "--help"]})
 @click.version_option(__version__, prog_name="fleetcal")
-@click.option(
-    "--store",
-    envvar="FLEETCAL_STORE",
-    metavar="PATH|URL",
-    help="Store file, or address of a PostgreSQL database. Without it the environment variable "
-    "FLEETCAL_STORE, and without that a file in your data folder.",
-)
-def main(store: str | None) -> None:
+def main() -> None:
     """Tell how far airspeed and altimeter readings of a light aircraft type can be trusted.
 
     A recorded flight goes in; steady legs are found, wind, true airspeed and
@@ -63,32 +56,13 @@ def main(store: str | None) -> None:
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 
-for command in (
-    fleet,
-    columns,
-    reduce,
-    reduce_folder,
-    measure,
-    bench,
-    settings,
-    points,
-    groups,
-    curve,
-    standing,
-    outliers,
-    change,
-    contrast,
-    pairings,
-    publish,
-    issue,
-    handbook,
-    share,
-    merge,
-    store_group,
-    history,
-    climbs,
-    cruise,
-    plan,
-    logs,
-):
-    main.add_command(command)
+main.add_by_task(
+    {
+        "Fly and reduce": (plan, columns, settings, reduce, reduce_folder, climbs, measure, bench),
+        "Read the answer": (groups, curve, standing, outliers, change, contrast, pairings),
+        "Judge by points, power and handbook": (points, cruise, handbook),
+        "Publish": (publish, issue),
+        "Exchange": (share, merge),
+        "Look after the store": (fleet, history, logs, store_group),
+    }
+)

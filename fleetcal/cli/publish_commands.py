@@ -24,6 +24,8 @@ from fleetcal.cli.options import (
     table_weight_option,
     type_option,
 )
+from fleetcal.cli.shared_options import chosen, named
+from fleetcal.cli.verbs import Verb
 
 if TYPE_CHECKING:
     from fleetcal.services.curves.pooled_curve import CurveRequest
@@ -76,13 +78,6 @@ def table_options(command: Command) -> Command:
             show_default=True,
             help="Which speed is looked up, and which is found.",
         ),
-        click.option(
-            "--speed-unit",
-            type=click.Choice(["kt", "mph", "km/h"]),
-            default="kt",
-            show_default=True,
-            help="Unit of speed.",
-        ),
         pool_options,
         flap_option,
         type_option,
@@ -118,7 +113,7 @@ def asked_for(group: str, options: dict[str, Any]) -> tuple[CurveRequest, Layout
     from fleetcal.services.curves.pooled_curve import CurveRequest
     from fleetcal.services.publishing.publish_curve import Layout
 
-    unit = options.pop("speed_unit")
+    unit = chosen("speed_unit") or "kt"
     layout = Layout(
         options.pop("direction"),
         unit,
@@ -147,7 +142,7 @@ folder_option = click.option(
 )
 
 
-@click.command()
+@click.command(cls=Verb, shared=("speed_unit",))
 @click.argument("group", metavar="[GROUP]", required=False)
 @click.option(
     "--folder",
@@ -220,6 +215,7 @@ def _refuse_for_site(context: click.Context) -> None:
         and parameter.name not in _FOR_SITE
         and context.get_parameter_source(parameter.name) is ParameterSource.COMMANDLINE
     ]
+    given += ["--speed-unit"] if named("speed_unit") else []
     if given:
         raise click.UsageError(
             f"These are for the table of a GROUP: {', '.join(given)}. The site has all groups, "

@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING
 
 import click
 
-from fleetcal.cli.options import chosen_place, existing_file, format_option, open_chosen_store
+from fleetcal.cli.options import chosen_place, existing_file, open_chosen_store
+from fleetcal.cli.verbs import Verb
 
 if TYPE_CHECKING:
     from fleetcal.services.sharing.merge_share import Side
@@ -31,14 +32,13 @@ class Choice(click.ParamType[tuple[str, str]]):
         return found[1], found[2]
 
 
-@click.command()
+@click.command(cls=Verb, shared=("format",))
 @click.argument("file", type=click.Path(path_type=Path))
 @click.option("--airframe", "airframes", metavar="TAG", multiple=True, help="Only this; repeat.")
 @click.option("--type", "types", metavar="NAME", multiple=True, help="Only this type; repeat.")
 @click.option("--without-issues", is_flag=True, help="Leave published issues out.")
 @click.option("--with-registrations", is_flag=True, help="Leave registrations in.")
 @click.option("--with-logs", is_flag=True, help="Let the logs that are kept go along.")
-@format_option
 def share(
     file: Path,
     airframes: tuple[str, ...],
@@ -46,7 +46,6 @@ def share(
     without_issues: bool,
     with_registrations: bool,
     with_logs: bool,
-    output_format: str,
 ) -> None:
     """Write what the store knows, or a part of it, to one FILE for another store.
 
@@ -70,23 +69,21 @@ def share(
         airframes or None, types or None, not without_issues, with_registrations, with_logs
     )
     with open_chosen_store() as store:
-        emit(share_it(store, file, choice), SHARED, output_format)
+        emit(share_it(store, file, choice), SHARED)
 
 
-@click.command()
+@click.command(cls=Verb, shared=("format",))
 @existing_file("file")
 @click.option(
     "--take", type=click.Choice(["mine", "theirs"]), help="Settle all other conflicts like this."
 )
 @click.option("--choose", type=Choice(), multiple=True, help="Settle one conflict; repeat.")
 @click.option("--preview", is_flag=True, help="Only tell what would be done.")
-@format_option
 def merge(
     file: Path,
     take: Side | None,
     choose: tuple[tuple[str, Side], ...],
     preview: bool,
-    output_format: str,
 ) -> None:
     """Take a FILE that 'share' wrote into the store, all of it or nothing.
 
@@ -113,6 +110,6 @@ def merge(
         Choices(take, dict(choose)),
         preview=preview,
     )
-    emit(done, MERGED, output_format)
+    emit(done, MERGED)
     if not preview:
         refuse_open(done)

@@ -6,11 +6,11 @@ from pathlib import Path
 
 import click
 
-from fleetcal.cli.failure import ExplainingGroup
-from fleetcal.cli.options import chosen_place, existing_file, format_option, open_chosen_store
+from fleetcal.cli.options import chosen_place, existing_file, open_chosen_store
+from fleetcal.cli.verbs import VerbGroup
 
 
-@click.group(cls=ExplainingGroup)
+@click.group(cls=VerbGroup)
 def store() -> None:
     """Check the store, back it up, bring a backup back.
 
@@ -21,9 +21,8 @@ def store() -> None:
     """
 
 
-@store.command()
-@format_option
-def check(output_format: str) -> None:
+@store.command(shared=("format",))
+def check() -> None:
     """Check tables, references, hashes and fits, and that points follow from their legs.
 
     Nothing is changed. What does not hold together is listed, and ends in exit code 4.
@@ -38,7 +37,7 @@ def check(output_format: str) -> None:
 
     with open_chosen_store() as opened:
         checked = check_store(opened)
-    emit(checked, CHECKED, output_format)
+    emit(checked, CHECKED)
     refuse_faults(checked)
 
 

@@ -11,6 +11,7 @@ from datetime import date
 import pytest
 
 from fleetcal.cli.output import Column, View, as_csv, as_json, as_text, emit
+from fleetcal.cli.verbs import Verb
 
 
 @dataclass(frozen=True)
@@ -100,8 +101,11 @@ def test_numbers_in_csv_come_back_as_they_were() -> None:
 
 
 def test_results_go_to_standard_output(capsys: pytest.CaptureFixture[str]) -> None:
+    shown = result(Line("a", 1.0, 1, True))
     for output_format in ("table", "csv", "json"):
-        emit(result(Line("a", 1.0, 1, True)), VIEW, output_format)
+        words = ["--format", output_format]
+        command = Verb("invented", shared=("format",), callback=lambda: emit(shown, VIEW))
+        command.main(words, standalone_mode=False)
         captured = capsys.readouterr()
         assert captured.out.endswith("\n")
         assert captured.err == ""

@@ -1,0 +1,109 @@
+"""Commands and groups of commands as this program has them."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from types import MappingProxyType
+from typing import Any
+
+import click
+
+from fleetcal.cli.failure import Failure
+from fleetcal.cli.shared_options import OPTIONS, named
+from fleetcal.errors import FleetcalError
+
+
+class Verb(click.Command):
+    """A command that takes shared options on its side of the line too.
+
+    Args:
+        shared: Names of those that it takes besides ``store``.
+    """
+
+    def __init__(self, *args: Any, shared: Sequence[str] = (), **attributes: Any) -> None:
+        super().__init__(*args, **attributes)
+        self.shared = ("store", *shared)
+
+    def get_params(self, ctx: click.Context) -> list[click.Parameter]:
+        """Return its own parameters and the shared ones that it takes."""
+        return [*super().get_params(ctx), *(OPTIONS[name] for name in self.shared)]
+
+    def format_options(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """Write its own options, then those that may stand anywhere on the line."""
+        anywhere = [OPTIONS[name] for name in self.shared]
+        own = [p for p in self.get_params(ctx) if p not in anywhere]
+        _section(ctx, formatter, "Options", own)
+        _section(ctx, formatter, "Anywhere on the line", anywhere)
+
+    def invoke(self, ctx: click.Context) -> Any:
+        """Run it, unless a shared option was given that it has no use for."""
+        for name in OPTIONS:
+            if name not in self.shared and named(name):
+                option = OPTIONS[name].opts[0]
+                raise click.UsageError(f"'{option}' is not for '{ctx.command_path}'.", ctx)
+        return super().invoke(ctx)
+
+
+def _section(
+    ctx: click.Context,
+    formatter: click.HelpFormatter,
+    title: str,
+    options: Sequence[click.Parameter],
+) -> None:
+    records = [
+        record
+        for p in options
+        if isinstance(p, click.Option) and (record := p.get_help_record(ctx)) is not None
+    ]
+    if records:
+        with formatter.section(title):
+            formatter.write_dl(records)
+
+
+class VerbGroup(click.Group):
+    """A group of commands: takes every shared option, explains every FleetcalError."""
+
+    command_class = Verb
+    tasks: Mapping[str, Sequence[str]] = MappingProxyType({})
+
+    def get_params(self, ctx: click.Context) -> list[click.Parameter]:
+        """Return its own parameters and the shared ones."""
+        return [*super().get_params(ctx), *OPTIONS.values()]
+
+    def add_by_task(self, tasks: Mapping[str, Sequence[click.Command]]) -> None:
+        """Add commands under the headings that its help lists them by."""
+        for commands in tasks.values():
+            for command in commands:
+                self.add_command(command)
+        self.tasks = {title: [str(c.name) for c in cs] for title, cs in tasks.items()}
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        """Return the names of its commands, main ones first."""
+        return list(self.commands)
+
+    def format_options(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """Write its commands, then its own options; the whole program's also the shared ones."""
+        self.format_commands(ctx, formatter)
+        shared = list(OPTIONS.values())
+        own = [p for p in self.get_params(ctx) if p not in shared]
+        _section(ctx, formatter, "Options", own)
+        if ctx.parent is None:
+            _section(ctx, formatter, "Anywhere on the line", shared)
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """Write the commands by task, each with its first sentence, however long."""
+        for title, names in (self.tasks or {"Commands": list(self.commands)}).items():
+            with formatter.section(title):
+                formatter.write_dl([(name, _summary(self.commands[name])) for name in names])
+
+    def invoke(self, ctx: click.Context) -> Any:
+        """Run the command."""
+        try:
+            return super().invoke(ctx)
+        except FleetcalError as error:
+            raise Failure(error) from error
+
+
+def _summary(command: click.Command) -> str:
+    """Return the first line of a help, without the full stop."""
+    return (command.help or "").split("\n", 1)[0].removesuffix(".")
