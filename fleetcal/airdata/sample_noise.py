@@ -31,6 +31,10 @@ MEMORY_FACTOR: Final = 2.0
 
 _MEMORIES_S: Final = np.geomspace(0.5, 40.0, 14)
 _WHITE_SHARES: Final = np.array([0.0, 0.1, 0.3, 0.6, 0.9, 1.0])
+#: Every memory with every white share, as two rows.
+_PAIR_MEMORY_S, _PAIR_WHITE = (
+    grid.ravel() for grid in np.meshgrid(_MEMORIES_S, _WHITE_SHARES, indexing="ij")
+)
 _MOST_BLOCKS: Final = 60
 
 
@@ -90,13 +94,11 @@ def estimate_noise(series: Sequence[Array], interval_s: float) -> SampleNoise:
     if all(np.ptp(b) == 0.0 for b in blocks):
         one = np.ones(1)
         return SampleNoise(one, 0.0 * one, 0.0 * one, EXPECTED_MEMORY_S * one, step)
-    pairs = [(memory, white) for memory in _MEMORIES_S for white in _WHITE_SHARES]
-    memory_s, white_share = np.array(pairs).T
-    scored = np.array([_restricted_score(blocks, step, m, w) for m, w in pairs])
-    off = np.log(memory_s / EXPECTED_MEMORY_S) / np.log(MEMORY_FACTOR)
-    score = scored[:, 0] + off**2
+    score, variance = _restricted_scores(blocks, step)
+    off = np.log(_PAIR_MEMORY_S / EXPECTED_MEMORY_S) / np.log(MEMORY_FACTOR)
+    score = score + off**2
     weight = np.exp(-(score - score.min()) / 2.0)
-    return SampleNoise(weight / weight.sum(), scored[:, 1], white_share, memory_s, step)
+    return SampleNoise(weight / weight.sum(), variance, _PAIR_WHITE, _PAIR_MEMORY_S, step)
 
 
 def _pieces(blocks: Array) -> list[Array]:
@@ -110,33 +112,42 @@ def _block_means(values: Array, width: int) -> Array:
     return np.asarray(values[:whole].reshape(-1, width).mean(axis=1))
 
 
-def _restricted_score(
-    blocks: Sequence[Array], step_s: float, memory_s: float, white: float
-) -> tuple[float, float]:
-    """Return -2 log restricted likelihood, variance profiled, and that variance."""
-    log_det, squares, free = 0.0, 0.0, 0
+def _restricted_scores(blocks: Sequence[Array], step_s: float) -> tuple[Array, Array]:
+    """Return -2 log restricted likelihood of each pair, variance profiled, and that variance."""
+    log_det, squares, free = np.zeros(_PAIR_WHITE.size), np.zeros(_PAIR_WHITE.size), 0
     for block in blocks:
-        whitener, one, own_log_det = _whitening(len(block), round(step_s, 3), memory_s, white)
-        weight = float(one @ one)
+        whitener, one, weight, own_log_det = _whitening(len(block), round(step_s, 3))
         y = whitener @ block
-        squares += float(y @ y) - float(one @ y) ** 2 / weight
+        # squared one by one, since arrays round the last digit otherwise
+        means = np.array([part**2 for part in _products(one, y).tolist()])
+        squares += _products(y, y) - means / weight
         log_det += own_log_det + np.log(weight)
         free += len(block) - 1
-    variance = max(squares / free, 1e-30)
+    variance = np.maximum(squares / free, 1e-30)
     return log_det + free * np.log(variance), variance
 
 
-@lru_cache(maxsize=1024)
-def _whitening(
-    count: int, step_s: float, memory_s: float, white: float
-) -> tuple[Array, Array, float]:
-    """Return the inverse root of the correlation, its product with ones, and the log determinant.
+def _products(a: Array, b: Array) -> Array:
+    """Return the inner product of each row of one with that row of the other."""
+    return np.asarray((a[:, None, :] @ b[:, :, None])[:, 0, 0])
+
+
+@lru_cache(maxsize=32)
+def _whitening(count: int, step_s: float) -> tuple[Array, Array, Array, Array]:
+    """Return what whitens a series of samples under each pair of memory and white share.
 
     Legs of one length come again and again, so the matrices are kept.
+
+    Returns:
+        The inverse root of the correlation, its product with ones, the square of that, and the
+        log determinant; one for each pair.
     """
     apart = np.abs(np.arange(count)[:, None] - np.arange(count)[None, :]) * step_s
-    correlation = (1.0 - white) * np.exp(-apart / memory_s)
-    correlation[np.diag_indices(count)] = 1.0 + 1e-9
+    remembered = np.exp(-apart / _PAIR_MEMORY_S[:, None, None])
+    correlation = (1.0 - _PAIR_WHITE)[:, None, None] * remembered
+    correlation[:, np.arange(count), np.arange(count)] = 1.0 + 1e-9
     root = np.linalg.cholesky(correlation)
     whitener = np.linalg.inv(root)
-    return whitener, whitener.sum(axis=1), 2.0 * float(np.log(np.diag(root)).sum())
+    one = whitener.sum(axis=2)
+    log_det = 2.0 * np.log(np.diagonal(root, axis1=1, axis2=2)).sum(axis=1)
+    return whitener, one, _products(one, one), log_det

@@ -28,6 +28,7 @@ from fleetcal.flightlog.recording import (
     read_recording,
     read_recordings,
     recording_from_table,
+    recordings_from_table,
 )
 from fleetcal.flightlog.runs import RunPlan, form_runs
 from fleetcal.flightlog.settings import LegSettings, ManoeuvreSettings, RunSettings
@@ -65,6 +66,7 @@ __all__ = [
     "read_recordings",
     "read_table",
     "recording_from_table",
+    "recordings_from_table",
     "sheet_runs",
     "summarise_leg",
     "summarise_sheet_leg",

@@ -148,6 +148,9 @@ def read_columns(
 def _parts(table: RawTable, columns: Mapping[int, ColumnForm]) -> Iterator[_Part]:
     """Read the blocks of a table, some at a time, and hand them on in their order."""
     no_value = _words_for_missing(table, columns)
+    if len(table.held) == 1:  # a thread would cost more than it gives
+        yield _block_columns(table, table.held[0], columns, no_value)
+        return
     begun: deque[Future[_Part]] = deque()
     with ThreadPoolExecutor(_READERS) as pool:
         for block in table.blocks():

@@ -68,20 +68,19 @@ def _windows(
     t: Floats, airspeed: Floats, altitude: Floats, limits: ManoeuvreSettings
 ) -> list[tuple[int, int]]:
     """Return every longest window in which airspeed and altitude keep within their ranges."""
-    ranges = (
-        _RunningRange(airspeed, limits.airspeed_range_mps),
-        _RunningRange(altitude, limits.altitude_range_m),
-    )
+    speeds = _RunningRange(airspeed, limits.airspeed_range_mps)
+    heights = _RunningRange(altitude, limits.altitude_range_m)
+    times: list[float] = t.tolist()  # single values of an array are slow to take
     windows: list[tuple[int, int]] = []
     start = 0
-    for stop in range(t.size):
+    for stop, now in enumerate(times):
         before = start
-        for running in ranges:
-            running.add(stop)
-        while any(r.too_wide() for r in ranges) or t[stop] - t[start] > limits.longest_s:
+        speeds.add(stop)
+        heights.add(stop)
+        while speeds.too_wide() or heights.too_wide() or now - times[start] > limits.longest_s:
             start += 1
-            for running in ranges:
-                running.drop_before(start)
+            speeds.drop_before(start)
+            heights.drop_before(start)
         if start > before:
             windows.append((before, stop))
     windows.append((start, t.size))
@@ -92,21 +91,23 @@ class _RunningRange:
     """Largest and smallest value of a moving window, each sample added and dropped once."""
 
     def __init__(self, values: Floats, widest: float) -> None:
-        self.values, self.widest = values, widest
+        self.values: list[float] = values.tolist()
+        self.widest = widest
         self.rising: deque[int] = deque()
         self.falling: deque[int] = deque()
 
     def add(self, place: int) -> None:
-        value = self.values[place]
-        while self.rising and self.values[self.rising[-1]] >= value:
-            self.rising.pop()
-        while self.falling and self.values[self.falling[-1]] <= value:
-            self.falling.pop()
-        self.rising.append(place)
-        self.falling.append(place)
+        values, rising, falling = self.values, self.rising, self.falling
+        value = values[place]
+        while rising and values[rising[-1]] >= value:
+            rising.pop()
+        while falling and values[falling[-1]] <= value:
+            falling.pop()
+        rising.append(place)
+        falling.append(place)
 
     def too_wide(self) -> bool:
-        return bool(self.values[self.falling[0]] - self.values[self.rising[0]] > self.widest)
+        return self.values[self.falling[0]] - self.values[self.rising[0]] > self.widest
 
     def drop_before(self, place: int) -> None:
         while self.rising and self.rising[0] < place:

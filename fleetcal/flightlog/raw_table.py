@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Iterator, Sequence
-from concurrent.futures import Future, ThreadPoolExecutor
+from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
 from datetime import date
 from pathlib import Path
@@ -25,6 +25,8 @@ HEAD_LINES: Final = 3000
 _SAMPLE_ROWS: Final = 200
 # rows are held in memory up to this size; beyond it the file is read anew for each pass
 _HELD_BYTES: Final = 128 << 20
+# below this size a thread that hashes the file costs more than it gives
+_SMALL_BYTES: Final = 1 << 20
 
 
 @dataclass(frozen=True)
@@ -158,15 +160,17 @@ def table_of_rows(path: Path, form: RowForm, first_line: int, labels: Labels) ->
         EmptyFileError: If there are no rows.
         MalformedFileError: If more than 2 % of the rows have the wrong number of cells.
     """
+    if path.stat().st_size < _SMALL_BYTES:
+        return _gathered(path, form, first_line, labels, lambda: hash_of(path))
     with ThreadPoolExecutor(1) as pool:
         fingerprint = pool.submit(hash_of, path)
-        return _gathered(path, form, first_line, labels, fingerprint)
+        return _gathered(path, form, first_line, labels, fingerprint.result)
 
 
 def _gathered(
-    path: Path, form: RowForm, first_line: int, labels: Labels, fingerprint: Future[str]
+    path: Path, form: RowForm, first_line: int, labels: Labels, fingerprint: Callable[[], str]
 ) -> RawTable:
-    """Gather the rows while the file is hashed beside."""
+    """Gather the rows; a large file is hashed meanwhile."""
     faults = RowFaults()
     held: list[RowBlock] = []
     held_bytes = 0
@@ -185,7 +189,7 @@ def _gathered(
     sample = tuple(tuple(split_cells(text, form.given_separator)) for text in texts)
     return RawTable(
         source_name=path.name,
-        sha256=fingerprint.result(),
+        sha256=fingerprint(),
         separator=form.given_separator,
         decimal=find_decimal(sample),
         headings=labels.headings,

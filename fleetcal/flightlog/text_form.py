@@ -77,6 +77,8 @@ def find_separator(lines: Sequence[str]) -> tuple[str, int] | None:
     tail = tail[:: -(-len(tail) // _SAMPLE_LINES)]
     best: tuple[float, int, str] | None = None
     for separator in SEPARATORS:
+        if not any(separator in line for line in tail):
+            continue
         score, width = _evenness(tail, separator)
         if width >= 2 and score > 0 and (best is None or (round(score, 2), width) > best[:2]):
             best = (round(score, 2), width, separator)

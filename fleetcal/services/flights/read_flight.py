@@ -27,6 +27,7 @@ from fleetcal.flightlog import (
     read_leg_sheet,
     read_mapping,
     read_recordings,
+    recordings_from_table,
     sheet_runs,
     summarise_leg,
     understand_columns,
@@ -121,12 +122,14 @@ def read_flight(
         DataError: If the file cannot be read or its columns contradict each other.
     """
     said = read_mapping(mapping) if mapping is not None else None
-    if not is_igc(path):
+    if is_igc(path):
+        parts = read_recordings(path, said)
+    else:
         table = any_table(path, said)
         if is_leg_sheet(table, map_columns(table, understand_columns(table), said)):
             sheet = _sheet_to_true(_sheet(path, said), declination_deg)
             return _from_sheet(sheet, settings, asked)
-    parts = read_recordings(path, said)
+        parts = recordings_from_table(table, said)
     recording = _to_true(join_parts(parts), declination_deg)
     return _from_recording(recording, settings, airspeed_from, asked)
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
@@ -14,6 +15,7 @@ from fleetcal.flightlog import (
     ColumnChoice,
     LogMapping,
     RawTable,
+    Recording,
     any_table,
     column_values,
     is_igc,
@@ -24,6 +26,7 @@ from fleetcal.flightlog import (
     read_leg_sheet,
     read_mapping,
     read_recordings,
+    recordings_from_table,
     track_reference,
     understand_columns,
 )
@@ -119,7 +122,7 @@ def understand_log(
     if save_mapping is not None:
         write_text(save_mapping, mapping_toml(table, choices, north))
     sheet = is_leg_sheet(table, choices)
-    read = _read_sheet(path) if sheet else _read_log(path, said)
+    read = _read_sheet(path) if sheet else _read_log(lambda: recordings_from_table(table, said))
     taken = {choice.index for choice in choices}
     strangers = [h for i, h in enumerate(table.headings) if i not in taken and h]
     return LogUnderstanding(
@@ -152,10 +155,10 @@ class _Read:
     warnings: tuple[str, ...] = ()
 
 
-def _read_log(path: Path, said: LogMapping | None) -> _Read:
+def _read_log(recordings: Callable[[], tuple[Recording, ...]]) -> _Read:
     """Read a log as a reduction would, and keep the refusal if there is one."""
     try:
-        parts = read_recordings(path, said)
+        parts = recordings()
         with warned_of(w for part in parts for w in part.warnings):
             air = [air_readings(part, ReductionSettings()) for part in parts]
     except FleetcalError as error:
@@ -213,7 +216,7 @@ def _described(
 def _flight_record(path: Path, said: LogMapping | None) -> LogUnderstanding:
     logged = read_igc(path)
     columns = tuple(_described(c, logged.values.get(c.index)) for c in logged.choices)
-    read = _read_log(path, said)
+    read = _read_log(lambda: read_recordings(path, said))
     return LogUnderstanding(
         source=logged.source_name,
         kind=logged.kind,

@@ -17,7 +17,7 @@ from fleetcal.flightlog import (
     is_igc,
     join_parts,
     read_mapping,
-    read_recordings,
+    recordings_from_table,
 )
 from fleetcal.flightlog.cells import NumberColumn, read_columns
 from fleetcal.services.kept_file import kept_file
@@ -103,7 +103,7 @@ def _noted_from(store: Store, path: Path, column: LogColumn) -> LoggedPowers:
     table = any_table(path, said)
     index = _place(table.source_name, list(table.headings), column.heading)
     heading = str(table.headings[index])
-    recording = join_parts(read_recordings(path, said))
+    recording = join_parts(recordings_from_table(table, said))
     cells = read_columns(table, {index: NumberColumn(heading)})[0][index]
     rows = np.searchsorted(table.line_numbers, recording.line_numbers)
     power = cells[rows]
