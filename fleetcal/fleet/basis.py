@@ -1,9 +1,9 @@
 """The shape a group's curve may take, and what an aircraft may add to it.
 
-kappa of an attached flow depends on angle of attack, so on lift coefficient;
-curves are polynomials in t = s - 0.25 with s = (Vs/Viw)^2 (s = 0.25 is twice
-the scaling speed, mid-range for a light aircraft). An aircraft departs from
-its group by a level and a tilt.
+What is pooled depends on angle of attack, so on lift coefficient: curves are
+polynomials in t = x - 0.25, where x = (Vs/Viw)^2 or another number that goes with
+lift and is 0.25 at twice the scaling speed, mid-range for a light aircraft. An
+aircraft departs from its group by a level and a tilt.
 """
 
 from __future__ import annotations
@@ -17,20 +17,20 @@ from fleetcal.fleet.points import Array
 HIGHEST_ORDER: Final = 2
 #: Coefficients by which one aircraft departs from its group: level and tilt.
 DEPARTURE: Final = 2
-MIDDLE_LIFT: Final = 0.25
+MIDDLE_X: Final = 0.25
 
 
-def curve_basis(lift: Array, order: int) -> Array:
+def curve_basis(x: Array, order: int) -> Array:
     """Return the columns 1, t, t^2 up to an order.
 
     Args:
-        lift (points,): s = (Vs/Viw)^2.
+        x (points,): As in `FleetPoints`.
         order: 0, 1 or 2.
 
     Returns:
         Shape (points, order + 1).
     """
-    t = np.asarray(lift, dtype=np.float64) - MIDDLE_LIFT
+    t = np.asarray(x, dtype=np.float64) - MIDDLE_X
     return t[:, None] ** np.arange(order + 1)
 
 

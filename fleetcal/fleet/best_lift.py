@@ -17,7 +17,7 @@ import numpy as np
 from scipy import special
 
 from fleetcal.errors import FitError
-from fleetcal.fleet.basis import MIDDLE_LIFT, curve_basis
+from fleetcal.fleet.basis import MIDDLE_X, curve_basis
 from fleetcal.fleet.points import Array, Index
 from fleetcal.fleet.pooled import PooledFit
 
@@ -96,7 +96,7 @@ def _limit(lift: Array, above: Callable[[Index], Array]) -> float | None:
 def _stationary_rows(lift: Array, order: int, power: float) -> Array:
     """Return g(s) with s y' - m y = g beta, shape (n, order + 1)."""
     k = np.arange(order + 1)
-    t = (lift - MIDDLE_LIFT)[:, None]
+    t = (lift - MIDDLE_X)[:, None]
     derivative = np.where(k > 0, k * t ** np.maximum(k - 1, 0), 0.0)
     return np.asarray(lift[:, None] * derivative - power * curve_basis(lift, order))
 

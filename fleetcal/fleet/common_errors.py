@@ -1,7 +1,7 @@
 """What an error common to all aircraft does to the curves.
 
 No point shows it, since all have it alike, so it is no part of the fit; the fit
-only passes it on. Put in the place of kappa, one standard uncertainty of it at
+only passes it on. Put in the place of y, one standard uncertainty of it at
 every point comes out as the shift of each curve's coefficients: the generalised
 least-squares map is linear (JCGM 100:2008, 5.2.2, with correlated inputs).
 """
@@ -30,6 +30,6 @@ def common_shifts(points: FleetPoints, fit: PooledFit) -> Array:
     root = spread_root(fit.spread)
     shifts = []
     for term in points.u_fleet.T:
-        sums = aircraft_sums(replace(points, kappa=term)).with_order(fit.order)
+        sums = aircraft_sums(replace(points, y=term)).with_order(fit.order)
         shifts.append(group_sums(sums, root, fit.phi, points.groups).beta)
     return np.stack(shifts, axis=1) if shifts else np.zeros((points.groups, 0, fit.order + 1))

@@ -42,27 +42,27 @@ class Contrast:
     best: Array
     p_value: float
 
-    def band(self, lift: Array, level: float = 0.95) -> Band:
+    def band(self, x: Array, level: float = 0.95) -> Band:
         """Return the difference curve with its band.
 
         Args:
-            lift: Shape (n,).
+            x: Shape (n,).
         """
-        x = curve_basis(lift, self.order)
-        low, high = curve_band(self.weight, self.difference, self.covariance, x, level)
-        return Band(x @ self.best, low, high)
+        basis = curve_basis(x, self.order)
+        low, high = curve_band(self.weight, self.difference, self.covariance, basis, level)
+        return Band(basis @ self.best, low, high)
 
-    def smallest_shown(self, lift: Array, level: float = 0.95) -> Array:
+    def smallest_shown(self, x: Array, level: float = 0.95) -> Array:
         """Return the smallest difference at one speed that would have been seen.
 
         Args:
-            lift: Shape (n,).
+            x: Shape (n,).
             level: Of the band that must not hold zero.
 
         Returns:
-            Shape (n,): In kappa, seen with a chance of 80 %.
+            Shape (n,): In y, seen with a chance of 80 %.
         """
-        band = self.band(lift, level)
+        band = self.band(x, level)
         half = (band.high - band.low) / 2.0
         certain = stats.norm.ppf(0.5 + level / 2.0)
         return np.asarray(half * (1.0 + stats.norm.ppf(POWER) / certain))

@@ -28,8 +28,8 @@ def with_points(points: FleetPoints, aircraft: int, rows: Index, order: int) -> 
         Of one aircraft, in its group.
     """
     alone = FleetPoints(
-        points.lift[rows],
-        points.kappa[rows],
+        points.x[rows],
+        points.y[rows],
         points.u_own[rows],
         points.u_shared[rows],
         points.sortie[rows],

@@ -41,14 +41,14 @@ class Misfit:
     Attributes:
         p_value: Chance of misses so large with the curve true; NaN when there are not more steps
             than coefficients.
-        lift (steps,): Mean s of each step.
-        miss (steps,): Mean of points less curve, kappa.
-        deviation: Standard deviation of the misses beyond what the uncertainties explain, kappa; 0
+        x (steps,): Mean x of each step.
+        miss (steps,): Mean of points less curve, in y.
+        deviation: Standard deviation of the misses beyond what the uncertainties explain, in y; 0
             unless the curve misses surely.
     """
 
     p_value: float
-    lift: Array
+    x: Array
     miss: Array
     deviation: float
 
@@ -136,16 +136,16 @@ def group_misfits(points: FleetPoints, fit: PooledFit) -> list[Misfit]:
     steps = np.zeros((len(owner), MOST_STEPS))
     for group in range(points.groups):
         mine = np.flatnonzero(owner == group)
-        steps[mine, _steps(points.lift[mine], points.aircraft[mine], fit.order)] = 1.0
-    columns = [curve_basis(points.lift, fit.order), points.kappa[:, None], steps]
+        steps[mine, _steps(points.x[mine], points.aircraft[mine], fit.order)] = 1.0
+    columns = [curve_basis(points.x, fit.order), points.y[:, None], steps]
     white = whiten(points, fit, np.hstack(columns))
     found = []
     for group in range(points.groups):
         mine = owner == group
         flown = steps[mine].any(axis=0)
         keep = np.r_[np.ones(fit.order + 2, dtype=bool), flown]
-        lift = (steps[mine].T @ points.lift[mine])[flown] / steps[mine].sum(axis=0)[flown]
-        found.append(_misfit(white[mine][:, keep], fit.order + 1, lift))
+        x = (steps[mine].T @ points.x[mine])[flown] / steps[mine].sum(axis=0)[flown]
+        found.append(_misfit(white[mine][:, keep], fit.order + 1, x))
     return found
 
 
@@ -166,21 +166,21 @@ def _scatter(fit: PooledFit, group: int) -> tuple[float, float]:
     return float(np.sqrt(chi_square / free)), float(stats.chi2.sf(chi_square, free))
 
 
-def _steps(lift: Array, aircraft: Index, order: int) -> Index:
+def _steps(x: Array, aircraft: Index, order: int) -> Index:
     """Return the step of speed of each point: equal counts, each flown by three aircraft."""
     for steps in range(MOST_STEPS, 0, -1):
-        edges = np.quantile(lift, np.linspace(0.0, 1.0, steps + 1)[1:-1])
-        step = np.searchsorted(edges, lift, side="right")
+        edges = np.quantile(x, np.linspace(0.0, 1.0, steps + 1)[1:-1])
+        step = np.searchsorted(edges, x, side="right")
         flown = [len(np.unique(aircraft[step == k])) for k in range(steps)]
         if min(flown) >= 3 or steps <= order + 1:
             break
     return np.asarray(np.unique(step, return_inverse=True)[1], dtype=np.int64)
 
 
-def _misfit(white: Array, p: int, lift: Array) -> Misfit:
+def _misfit(white: Array, p: int, x: Array) -> Misfit:
     """Compare the points of a group with its curve, step by step.
 
-    `white` has the p columns of the curve, kappa, and a column for each step.
+    `white` has the p columns of the curve, y, and a column for each step.
     """
     product = white.T @ white
     curve, right, marks = product[:p, :p], product[:p, p], product[p + 1 :, p + 1 :]
@@ -193,10 +193,10 @@ def _misfit(white: Array, p: int, lift: Array) -> Misfit:
     free = int(np.linalg.matrix_rank(information / np.outer(size, size), tol=1e-8, hermitian=True))
     miss = inverse @ score
     if free == 0:
-        return Misfit(np.nan, lift, np.zeros_like(miss), 0.0)
+        return Misfit(np.nan, x, np.zeros_like(miss), 0.0)
     p_value = float(stats.chi2.sf(float(score @ miss), free))
     beyond = float(np.mean(miss**2 - np.diag(inverse)))
-    return Misfit(p_value, lift, miss, np.sqrt(max(beyond, 0.0)) if p_value < BEND_LEVEL else 0.0)
+    return Misfit(p_value, x, miss, np.sqrt(max(beyond, 0.0)) if p_value < BEND_LEVEL else 0.0)
 
 
 def _heaviest(points: FleetPoints, fit: PooledFit, group: int) -> tuple[int, float, Array]:
@@ -206,8 +206,8 @@ def _heaviest(points: FleetPoints, fit: PooledFit, group: int) -> tuple[int, flo
     sorties by what each tells of its own curve.
     """
     mine = np.flatnonzero(points.group_of[points.aircraft] == group)
-    lift = np.quantile(points.lift[mine], [0.1, 0.5, 0.9])
-    row = curve_basis(lift, fit.order) @ fit.solved.covariance[group]
+    x = np.quantile(points.x[mine], [0.1, 0.5, 0.9])
+    row = curve_basis(x, fit.order) @ fit.solved.covariance[group]
     members = np.flatnonzero(fit.sums.group_of == group)
     weight = np.einsum("xi,aij,xj->ax", row, fit.solved.weighted[members, :-1, :-1], row)
     share = weight / weight.sum(axis=0)

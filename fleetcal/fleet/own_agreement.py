@@ -48,7 +48,7 @@ class OwnTest:
 
     Attributes:
         points: The point, or the points of the sortie.
-        away: By how much it is off, in kappa: of a sortie, in the middle of its speeds.
+        away: By how much it is off, in y: of a sortie, in the middle of its speeds.
         u_away: Standard uncertainty of that.
         chance: Of so large a disagreement where nothing is wrong, for this one alone.
     """
@@ -278,7 +278,7 @@ def _likelihood_view(
         scale = 1e4 * float(np.trace(variance))
         variance += scale * line.z @ line.z.T
     precision = np.linalg.inv(variance)
-    return precision @ (line.kappa - x @ beta), precision
+    return precision @ (line.y - x @ beta), precision
 
 
 def _gain(line: OwnLine, test: OwnTest, residual: Array, precision: Array) -> float:

@@ -34,7 +34,7 @@ class OwnLine:
         z (n, 2): Columns 1 and t.
         precision (n, n): R^-1.
         left (n, n): R^-1 with level and tilt taken out.
-        bend, kappa (n,): t^2, and what was measured.
+        bend, y (n,): t^2, and what was measured.
         free: Points less what the line takes.
     """
 
@@ -44,7 +44,7 @@ class OwnLine:
     precision: Array
     left: Array
     bend: Array
-    kappa: Array
+    y: Array
     free: int
 
 
@@ -90,11 +90,9 @@ def line_numbers(lines: Sequence[OwnLine]) -> Array:
     """
     rows = []
     for line in lines:
-        pull, kappa = line.left @ line.bend, line.left @ line.kappa
+        pull, left = line.left @ line.bend, line.left @ line.y
         whole = line.bend @ line.precision @ line.bend
-        rows.append(
-            (pull @ line.kappa, pull @ line.bend, whole, kappa @ line.kappa, float(line.free))
-        )
+        rows.append((pull @ line.y, pull @ line.bend, whole, left @ line.y, float(line.free)))
     return np.array(rows).reshape(len(rows), 5)
 
 
@@ -118,7 +116,7 @@ def own_line(points: FleetPoints, rows: Index) -> OwnLine:
     Args:
         rows: Shape (n,).
     """
-    x = curve_basis(points.lift[rows], HIGHEST_ORDER)
+    x = curve_basis(points.x[rows], HIGHEST_ORDER)
     z = x[:, :DEPARTURE]
     precision = np.linalg.inv(points.error_covariance(rows))
     precision = (precision + precision.T) / 2.0
@@ -133,7 +131,7 @@ def own_line(points: FleetPoints, rows: Index) -> OwnLine:
         precision,
         precision - weighed @ inner @ weighed.T,
         x[:, HIGHEST_ORDER],
-        points.kappa[rows],
+        points.y[rows],
         len(rows) - rank,
     )
 
@@ -158,7 +156,7 @@ def left_over(
         found, told, whole = others.found.copy(), others.told.copy(), others.whole.copy()
     if bent:
         for line, group in zip(lines, group_of, strict=True):
-            found[group] += line.bend @ line.left @ line.kappa
+            found[group] += line.bend @ line.left @ line.y
             told[group] += line.bend @ line.left @ line.bend
             whole[group] += line.bend @ line.precision @ line.bend
     known = told > _NOTHING_LEFT * whole
@@ -169,11 +167,11 @@ def left_over(
         square, free = float(theirs.sum()), others.free
     for line, group in zip(lines, group_of, strict=True):
         pull = line.left @ line.bend
-        kept = line.left @ line.kappa - pull * coefficient[group]
+        kept = line.left @ line.y - pull * coefficient[group]
         residual.append(kept)
         taken = np.outer(pull, pull) / told[group] if known[group] else 0.0
         precision.append(line.left - taken)
-        square += float(kept @ (line.kappa - line.bend * coefficient[group]))
+        square += float(kept @ (line.y - line.bend * coefficient[group]))
     free += sum(line.free for line in lines) - int(known.sum())
     return LeftOver(tuple(residual), tuple(precision), max(square, 0.0), free)
 

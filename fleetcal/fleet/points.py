@@ -22,9 +22,10 @@ class FleetPoints:
     """Points of one aircraft type.
 
     Attributes:
-        lift (points,): s = (Vs/Viw)^2, proportional to lift coefficient, without unit.
-        kappa (points,): Static-pressure error coefficient.
-        u_own (points,): Standard uncertainty of kappa that belongs to the point alone, above 0.
+        x (points,): What the curve is drawn over, without unit, about 0.05 to 0.8: the quantity
+            says what it is, such as (Vs/Viw)^2, which goes with lift coefficient.
+        y (points,): What was measured, such as the static-pressure error coefficient kappa.
+        u_own (points,): Standard uncertainty of y that belongs to the point alone, above 0.
         u_shared (points, terms): Signed terms that have one unknown value for all points of a
             sortie.
         sortie (points,): Which sortie; numbers need not be consecutive.
@@ -37,8 +38,8 @@ class FleetPoints:
             likewise, since no difference between points shows them.
     """
 
-    lift: Array
-    kappa: Array
+    x: Array
+    y: Array
     u_own: Array
     u_shared: Array
     sortie: Index
@@ -56,11 +57,12 @@ class FleetPoints:
         """
         for name in ("u_airframe", "u_fleet"):
             if not getattr(self, name).size:
-                object.__setattr__(self, name, np.zeros((len(self.lift), 0)))
+                object.__setattr__(self, name, np.zeros((len(self.x), 0)))
         self._require_matching()
-        for name in ("lift", "kappa", "u_own", "u_shared", "u_airframe", "u_fleet"):
+        for name in ("x", "y", "u_own", "u_shared", "u_airframe", "u_fleet"):
             if not np.all(np.isfinite(getattr(self, name))):
-                raise FitError(f"a point has no finite {name}", "reject or correct that point")
+                called = {"x": "airspeed", "y": "measured value"}.get(name, name)
+                raise FitError(f"a point has no finite {called}", "reject or correct that point")
         if np.any(self.u_own <= 0.0):
             raise FitError(
                 "a point claims no uncertainty at all",
@@ -70,8 +72,8 @@ class FleetPoints:
     def _require_matching(self) -> None:
         """Refuse arrays of different lengths and aircraft without points."""
         terms = (self.u_shared, self.u_airframe, self.u_fleet)
-        columns = (self.kappa, self.u_own, *terms, self.sortie, self.aircraft)
-        if any(len(column) != len(self.lift) for column in columns) or any(
+        columns = (self.y, self.u_own, *terms, self.sortie, self.aircraft)
+        if any(len(column) != len(self.x) for column in columns) or any(
             term.ndim != 2 for term in terms
         ):
             raise FitError("the columns of the points differ in length", "give one value a point")
@@ -117,8 +119,8 @@ class FleetPoints:
         keep = keep_aircraft[self.aircraft]
         renumber = np.cumsum(keep_aircraft) - 1
         return FleetPoints(
-            self.lift[keep],
-            self.kappa[keep],
+            self.x[keep],
+            self.y[keep],
             self.u_own[keep],
             self.u_shared[keep],
             self.sortie[keep],

@@ -39,7 +39,7 @@ FEWEST_AIRCRAFT: Final = 3
 
 @dataclass(frozen=True)
 class Band:
-    """A curve and a band about it, in kappa.
+    """A curve and a band about it, in y.
 
     Attributes:
         centre (n,): Curve of highest restricted likelihood.
@@ -78,7 +78,7 @@ class PooledFit:
         likely_alike: Prior of the spread, see `spread_grid`.
         common (groups, terms, p): By how much an error common to the fleet, one standard
             uncertainty large, shifts each curve; no terms when the points have none.
-        bends (groups,), or None: Variance, in kappa, by which a curve that misses its points is
+        bends (groups,), or None: Variance, in y, by which a curve that misses its points is
             doubted when aircraft are held against it.
     """
 
@@ -100,26 +100,26 @@ class PooledFit:
         grid = spread_grid(self.sums, size, self.phi, self.spread, self.likely_alike)
         return average_over_spread(self.sums, len(self.beta), grid, self.phi)
 
-    def mean_band(self, group: int, lift: Array, level: float = 0.95) -> Band:
+    def mean_band(self, group: int, x: Array, level: float = 0.95) -> Band:
         """Return where the mean curve of the group lies.
 
         Args:
-            lift (n,): s = (Vs/Viw)^2.
+            x (n,): s = (Vs/Viw)^2.
             level: Coverage.
         """
-        x = curve_basis(lift, self.order)
-        return self._band(group, x, 0.0, level)
+        basis = curve_basis(x, self.order)
+        return self._band(group, basis, 0.0, level)
 
-    def next_band(self, group: int, lift: Array, level: float = 0.95) -> Band:
+    def next_band(self, group: int, x: Array, level: float = 0.95) -> Band:
         """Return where the next aircraft of the group should lie.
 
         Args:
-            lift: Shape (n,).
+            x: Shape (n,).
         """
-        x = curve_basis(lift, self.order)
-        z = x[:, : len(self.spread)]
+        basis = curve_basis(x, self.order)
+        z = basis[:, : len(self.spread)]
         between = np.einsum("xi,nij,xj->nx", z, self.averaged.spread, z)
-        return self._band(group, x, between, level)
+        return self._band(group, basis, between, level)
 
     def mean_covariance(self, group: int) -> Array:
         """Return the covariance of a group's curve at every node.
@@ -202,9 +202,9 @@ def supported_order(points: FleetPoints) -> int:
     owner = points.group_of[points.aircraft]
     distinct = HIGHEST_ORDER + 1
     for group in range(points.groups):
-        lift = np.sort(points.lift[owner == group])
-        apart = max(0.1 * float(lift[-1] - lift[0]), 0.01)
-        steps = 1 + int(np.sum(np.diff(np.round((lift - lift[0]) / apart)) > 0))
+        x = np.sort(points.x[owner == group])
+        apart = max(0.1 * float(x[-1] - x[0]), 0.01)
+        steps = 1 + int(np.sum(np.diff(np.round((x - x[0]) / apart)) > 0))
         distinct = min(distinct, steps)
     return max(distinct - 1, 0)
 

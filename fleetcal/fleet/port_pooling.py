@@ -48,16 +48,16 @@ class PairingCurves:
     between: Array
     alike: Array
 
-    def band(self, group: int, lift: Array, level: float = 0.95) -> Band:
+    def band(self, group: int, x: Array, level: float = 0.95) -> Band:
         """Return where the mean curve of a pairing lies.
 
         Args:
-            lift: Shape (n,).
+            x: Shape (n,).
         """
-        x = curve_basis(lift, self.order)
+        basis = curve_basis(x, self.order)
         mean = self.mean[:, group]
-        low, high = curve_band(self.weight, mean, self.covariance[:, group], x, level)
-        return Band(self.weight @ (mean @ x.T), low, high)
+        low, high = curve_band(self.weight, mean, self.covariance[:, group], basis, level)
+        return Band(self.weight @ (mean @ basis.T), low, high)
 
 
 def pool_pairings(fit: PooledFit, port_of: Index) -> PairingCurves:

@@ -22,7 +22,7 @@ LARGEST_SCATTER: Final = 1e5
 
 
 def departure_scale(sums: AircraftSums, groups: int, size: int) -> Array:
-    """Return a natural size for the entries of L: the scatter of kappa, per column.
+    """Return a natural size for the entries of L: the scatter of y, per column.
 
     Args:
         size: k, the size of L.

@@ -31,7 +31,7 @@ class SecondOpinion:
         beta: Shape (groups, order + 1).
         covariance (groups, order + 1, order + 1): Of each group's coefficients, given the spread
             found.
-        scatter: Standard deviation of a point about its aircraft's curve, kappa.
+        scatter: Standard deviation of a point about its aircraft's curve, in y.
         spread (k, k): Covariance of the aircraft's departures.
     """
 
@@ -41,18 +41,18 @@ class SecondOpinion:
     scatter: float
     spread: Array
 
-    def mean_band(self, group: int, lift: Array) -> tuple[Array, Array, Array]:
+    def mean_band(self, group: int, x: Array) -> tuple[Array, Array, Array]:
         """Return a group's curve and its 95 % band by the normal distribution.
 
         Args:
-            lift (n,): s = (Vs/Viw)^2.
+            x (n,): s = (Vs/Viw)^2.
 
         Returns:
-            Shape (n,): Curve, lower and upper end, kappa.
+            Shape (n,): Curve, lower and upper end, in y.
         """
-        x = curve_basis(lift, self.order)
-        half = _NORMAL_95 * np.sqrt(np.einsum("ni,ij,nj->n", x, self.covariance[group], x))
-        centre = x @ self.beta[group]
+        basis = curve_basis(x, self.order)
+        half = _NORMAL_95 * np.sqrt(np.einsum("ni,ij,nj->n", basis, self.covariance[group], basis))
+        centre = basis @ self.beta[group]
         return centre, centre - half, centre + half
 
 
@@ -66,14 +66,14 @@ def second_opinion(points: FleetPoints, order: int) -> SecondOpinion:
     Raises:
         FitError: If the points are too few for it, or its search does not end.
     """
-    basis = curve_basis(points.lift, order)
+    basis = curve_basis(points.x, order)
     owner = points.group_of[points.aircraft]
     columns = [basis * (owner == group)[:, None] for group in range(points.groups)]
     design = np.concatenate(columns, axis=1)
     _require_enough(points, design.shape[1])
-    size = float(np.std(points.kappa)) or 1.0  # its search expects numbers of about one
+    size = float(np.std(points.y)) or 1.0  # its search expects numbers of about one
     departure = basis[:, : departure_columns(order)]
-    found = _fitted(points.kappa / size, design, departure, points)
+    found = _fitted(points.y / size, design, departure, points)
     beta = np.asarray(found.fe_params) * size
     spread, scatter = np.asarray(found.cov_re) * size**2, float(np.sqrt(found.scale)) * size
     if not found.converged or not np.all(np.isfinite(beta)) or not scatter > 0.0:
@@ -108,22 +108,22 @@ def _covariance(
 def _require_enough(points: FleetPoints, coefficients: int) -> None:
     aircraft = len(points.group_of)
     needed = max(aircraft, coefficients) + _SPARE
-    if len(points.lift) < needed:
+    if len(points.x) < needed:
         raise FitError(
-            f"{len(points.lift)} points of {aircraft} airframes are too few for a second opinion: "
+            f"{len(points.x)} points of {aircraft} airframes are too few for a second opinion: "
             "it finds the scatter of points where airframes have several",
             f"it needs {needed} of them; reduce more flights",
         )
 
 
-def _fitted(kappa: Array, design: Array, departure: Array, points: FleetPoints) -> Any:
+def _fitted(y: Array, design: Array, departure: Array, points: FleetPoints) -> Any:
     """Return what the other program finds; it tells neither types nor shapes."""
     from statsmodels.regression.mixed_linear_model import MixedLM
 
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")  # of its own steps; whether it ended is asked afterwards
         try:
-            model = MixedLM(kappa, design, groups=points.aircraft, exog_re=departure)
+            model = MixedLM(y, design, groups=points.aircraft, exog_re=departure)
             # its own first choice of search fails on a spread near zero; Powell's does not
             return model.fit(reml=True, method="powell", xtol=1e-9, ftol=1e-11, maxiter=4000)
         except (np.linalg.LinAlgError, ValueError) as error:

@@ -21,7 +21,7 @@ from fleetcal.fleet.points import Array, FleetPoints, Index
 
 @dataclass(frozen=True)
 class AircraftSums:
-    """Sums per aircraft over the full basis 1, t, t^2 with kappa appended.
+    """Sums per aircraft over the full basis 1, t, t^2 with y appended.
 
     Attributes:
         products (aircraft, 4, 4): W'R^-1W.
@@ -83,7 +83,7 @@ def aircraft_sums(points: FleetPoints) -> AircraftSums:
     """
     order = np.lexsort((points.sortie, points.aircraft))
     aircraft, sortie = points.aircraft[order], points.sortie[order]
-    rows = np.column_stack([curve_basis(points.lift[order], HIGHEST_ORDER), points.kappa[order]])
+    rows = np.column_stack([curve_basis(points.x[order], HIGHEST_ORDER), points.y[order]])
     precision = 1.0 / points.u_own[order] ** 2
     shared = points.u_shared[order]
     new = np.flatnonzero(np.r_[True, (np.diff(aircraft) != 0) | (np.diff(sortie) != 0)])

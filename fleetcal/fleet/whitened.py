@@ -21,7 +21,7 @@ def whiten(points: FleetPoints, fit: PooledFit, columns: Array) -> Array:
         weighted by the inverse of its covariance.
     """
     white = np.empty_like(columns)
-    departs = curve_basis(points.lift, len(fit.spread) - 1)
+    departs = curve_basis(points.x, len(fit.spread) - 1)
     for aircraft in range(len(points.group_of)):
         own = np.flatnonzero(points.aircraft == aircraft)
         noise = fit.phi * points.error_covariance(own)

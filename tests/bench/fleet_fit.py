@@ -68,7 +68,7 @@ def _time_fleet(aircraft: int, judge: bool) -> dict[str, Any]:
         standings.append(_timed(lambda fit=fit: all_standings(points, fit))[0])
     found: dict[str, Any] = {
         "aircraft": aircraft,
-        "points": len(points.lift),
+        "points": len(points.x),
         "runs": RUNS[aircraft],
         "order": fit.order,
         "nodes": len(fit.averaged.weight),
@@ -88,8 +88,8 @@ def _time_one_sortie(points: FleetPoints) -> dict[str, float]:
     """Time a new sortie of one aircraft: its sums alone, all sums, and the fit from its old end."""
     changed = points.aircraft == points.aircraft.max() // 2
     own = FleetPoints(
-        points.lift[changed],
-        points.kappa[changed],
+        points.x[changed],
+        points.y[changed],
         points.u_own[changed],
         points.u_shared[changed],
         points.sortie[changed],
@@ -113,8 +113,8 @@ def _time_mixed_model() -> dict[str, float]:
     taken = []
     for left_out in np.linspace(0, COMPARED - 1, LEFT_OUT).astype(int):
         rest = points.without_aircraft({int(left_out)})
-        x = (rest.lift - 0.25)[:, None] ** np.arange(order + 1)
-        model = MixedLM(rest.kappa, x, groups=rest.aircraft, exog_re=x[:, : min(2, order + 1)])
+        x = (rest.x - 0.25)[:, None] ** np.arange(order + 1)
+        model = MixedLM(rest.y, x, groups=rest.aircraft, exog_re=x[:, : min(2, order + 1)])
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")  # of its own steps; only its time is wanted
             taken.append(_timed(lambda model=model: model.fit(reml=True, method="powell"))[0])

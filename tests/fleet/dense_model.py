@@ -25,7 +25,7 @@ def error_covariance(points: FleetPoints) -> Array:
 
 def curve_matrix(points: FleetPoints, order: int) -> Array:
     """Return X: the columns 1, t, t^2 of group 0, then of group 1 and so on."""
-    t = points.lift - 0.25
+    t = points.x - 0.25
     group = points.group_of[points.aircraft]
     groups = int(points.group_of.max()) + 1
     return np.column_stack(
@@ -35,7 +35,7 @@ def curve_matrix(points: FleetPoints, order: int) -> Array:
 
 def departure_covariance(points: FleetPoints, spread: Array) -> Array:
     """Return Z D Z'."""
-    z = np.column_stack([(points.lift - 0.25) ** power for power in range(len(spread))])
+    z = np.column_stack([(points.x - 0.25) ** power for power in range(len(spread))])
     same = points.aircraft[:, None] == points.aircraft
     return np.where(same, z @ spread @ z.T, 0.0)
 
@@ -57,8 +57,8 @@ def dense_fit(points: FleetPoints, order: int, spread: Array, phi: float) -> Den
     v = phi * error_covariance(points) + departure_covariance(points, spread)
     inverse = np.linalg.inv(v)
     covariance = np.linalg.inv(x.T @ inverse @ x)
-    beta = covariance @ x.T @ inverse @ points.kappa
-    residual = points.kappa - x @ beta
+    beta = covariance @ x.T @ inverse @ points.y
+    residual = points.y - x @ beta
     deviance = (
         np.linalg.slogdet(v)[1] - np.linalg.slogdet(covariance)[1] + residual @ inverse @ residual
     )
@@ -113,7 +113,7 @@ def _own_variances(points: FleetPoints, phi: float, k: int) -> Array:
     rows = []
     for plane in np.unique(points.aircraft):
         mine = points.aircraft == plane
-        z = (points.lift[mine] - 0.25)[:, None] ** np.arange(k)
+        z = (points.x[mine] - 0.25)[:, None] ** np.arange(k)
         own = z.T @ np.linalg.solve(r[np.ix_(mine, mine)], z)
         rows.append(np.diag(np.linalg.inv(own)))
     return np.array(rows)
@@ -124,7 +124,7 @@ def dense_standing(
 ) -> tuple[Array, float]:
     """Return an aircraft's mean departure from the rest, and its averaged tail chance."""
     mine = points.aircraft == plane
-    t = points.lift[mine] - 0.25
+    t = points.x[mine] - 0.25
     k, order = len(rest.spread[0]), rest.fits[0].x.shape[1] - 1
     z, whole = t[:, None] ** np.arange(columns), t[:, None] ** np.arange(k)
     x = t[:, None] ** np.arange(order + 1)
@@ -133,7 +133,7 @@ def dense_standing(
     take = own @ z.T @ weight
     departures, tails = [], []
     for spread, fit in zip(rest.spread, rest.fits, strict=True):
-        departure = take @ (points.kappa[mine] - x @ fit.beta)
+        departure = take @ (points.y[mine] - x @ fit.beta)
         allowed = take @ (x @ fit.covariance @ x.T + whole @ spread @ whole.T) @ take.T + own
         departures.append(departure)
         reach = np.linspace(t.min(), t.max(), 200)[:, None] ** np.arange(columns)

@@ -132,7 +132,7 @@ def test_thermometer_correction_predicted_at_thirty_degrees() -> None:
 @pytest.mark.parametrize("seed", [81, 82, 83])
 def test_own_uncertainties_weigh_as_in_an_independent_program(seed: int, order: int) -> None:
     points = random_points(seed, (8, 5, 7), terms=0)
-    other = sm.WLS(points.kappa, curve_matrix(points, order), 1.0 / points.u_own**2).fit()
+    other = sm.WLS(points.y, curve_matrix(points, order), 1.0 / points.u_own**2).fit()
     plain = _curve(points, order)
     np.testing.assert_allclose(plain.beta[0], other.params, rtol=1e-9)
     assert plain.misfit[0] == pytest.approx(other.ssr, rel=1e-9)
@@ -146,7 +146,7 @@ def test_errors_shared_by_a_sortie_weigh_as_in_an_independent_program(
     terms: int, order: int
 ) -> None:
     points = random_points(84 + terms, (8, 5, 7, 6), terms=terms)
-    other = sm.GLS(points.kappa, curve_matrix(points, order), error_covariance(points)).fit()
+    other = sm.GLS(points.y, curve_matrix(points, order), error_covariance(points)).fit()
     plain = _curve(points, order)
     np.testing.assert_allclose(plain.beta[0], other.params, rtol=1e-8)
     np.testing.assert_allclose(
@@ -159,10 +159,8 @@ def test_errors_shared_by_a_sortie_weigh_as_in_an_independent_program(
 def test_the_fit_of_aircraft_all_alike_is_one_line_through_all_their_points(order: int) -> None:
     # every aircraft has the same points: nothing differs between them, and the search finds so
     one = level_fleet(85, 1, 9, u=0.02)
-    points = fleet_points(
-        np.tile(one.lift, 5), np.tile(one.kappa, 5), 0.005, np.repeat(np.arange(5), 9)
-    )
-    other = sm.WLS(points.kappa, curve_matrix(points, order), 1.0 / points.u_own**2).fit()
+    points = fleet_points(np.tile(one.x, 5), np.tile(one.y, 5), 0.005, np.repeat(np.arange(5), 9))
+    other = sm.WLS(points.y, curve_matrix(points, order), 1.0 / points.u_own**2).fit()
     fit = fit_sums(aircraft_sums(points).with_order(order), 1)
     np.testing.assert_allclose(fit.spread, 0.0, atol=1e-8)
     np.testing.assert_allclose(fit.beta[0], other.params, rtol=1e-6)

@@ -49,14 +49,14 @@ def test_the_smallest_shown_is_what_four_in_five_simulations_show() -> None:
     for seed in range(60):
         fleet = level_fleet(seed, 20, 5, spread=0.01, u=0.008)
         groups = (np.arange(20) >= 10).astype(int)
-        even = fleet_points(fleet.lift, fleet.kappa, fleet.u_own, fleet.aircraft, group_of=groups)
+        even = fleet_points(fleet.x, fleet.y, fleet.u_own, fleet.aircraft, group_of=groups)
         sizes.append(contrast(fit_fleet(even, order=1), 0, 1).smallest_shown(lift)[0])
     size = float(np.mean(sizes))
     for seed in range(60, 160):
         fleet = level_fleet(seed, 20, 5, spread=0.01, u=0.008)
         groups = (np.arange(20) >= 10).astype(int)
-        moved = fleet.kappa + size * groups[fleet.aircraft]
-        apart = fleet_points(fleet.lift, moved, fleet.u_own, fleet.aircraft, group_of=groups)
+        moved = fleet.y + size * groups[fleet.aircraft]
+        apart = fleet_points(fleet.x, moved, fleet.u_own, fleet.aircraft, group_of=groups)
         band = contrast(fit_fleet(apart, order=1), 0, 1).band(lift)
         shown.append(band.low[0] > 0.0)
     # 100 fleets: Monte Carlo error 4 %
@@ -69,7 +69,7 @@ def test_two_groups_with_one_curve_are_called_different_as_rarely_as_stated() ->
     for seed in range(600):
         fleet = level_fleet(1000 + seed, 16, 5, spread=0.02, u=0.008)
         groups = (np.arange(16) >= 8).astype(int)
-        even = fleet_points(fleet.lift, fleet.kappa, fleet.u_own, fleet.aircraft, group_of=groups)
+        even = fleet_points(fleet.x, fleet.y, fleet.u_own, fleet.aircraft, group_of=groups)
         alarms.append(contrast(fit_fleet(even, order=1), 0, 1).p_value < 0.05)
     # 600 fleets: Monte Carlo error 0.9 %
     assert 0.02 < np.mean(alarms) < 0.08
@@ -79,8 +79,8 @@ def test_sorties_that_should_be_alike_are_compared_with_more_power_than_stranger
     # six sorties of six airframes on either side of nothing but their own uncertainty
     fleet = level_fleet(47, 8, 5, spread=0.0, u=0.008)
     groups = np.arange(8) // 2
-    moved = fleet.kappa + 0.02 * (groups[fleet.aircraft] == 1)
-    points = fleet_points(fleet.lift, moved, fleet.u_own, fleet.aircraft, group_of=groups)
+    moved = fleet.y + 0.02 * (groups[fleet.aircraft] == 1)
+    points = fleet_points(fleet.x, moved, fleet.u_own, fleet.aircraft, group_of=groups)
     sums = aircraft_sums(points).with_order(1)
     alike = contrast(fit_sums(sums, 4, likely_alike=True), 0, 1)
     strangers = contrast(fit_sums(sums, 4), 0, 1)

@@ -85,7 +85,7 @@ def test_settled_is_outside_or_inside_and_narrow():
 def test_an_aircraft_far_off_is_foreseen_outside_and_one_inside_is_not(off, low, high):
     points = level_fleet(5, 12, 5, spread=0.012)
     moved = np.where(points.aircraft == 0, off, 0.0)
-    verdicts = judge_fleet(replace(points, kappa=points.kappa + moved), order=1)
+    verdicts = judge_fleet(replace(points, y=points.y + moved), order=1)
     chances = foresee_standing(
         verdicts, 0, 0, planned(), QUESTION, (1, 6), 200, np.random.default_rng(6)
     )

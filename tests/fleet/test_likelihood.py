@@ -45,7 +45,7 @@ def test_the_misfit_is_the_weighted_sum_of_squares_about_each_curve() -> None:
     root = lower_triangle(np.array([0.02, -0.01, 0.05]), 2)
     solved = group_sums(aircraft_sums(TWO_GROUPS).with_order(1), root, 2.0, 2)
     dense = dense_fit(TWO_GROUPS, 1, root @ root.T, 2.0)
-    residual = TWO_GROUPS.kappa - dense.x @ dense.beta
+    residual = TWO_GROUPS.y - dense.x @ dense.beta
     owner = TWO_GROUPS.group_of[TWO_GROUPS.aircraft]
     for g in (0, 1):
         mine = owner == g
@@ -61,7 +61,7 @@ def test_log_det_of_each_aircraft_is_that_of_its_whole_covariance() -> None:
     r = error_covariance(ONE_GROUP)
     for plane in range(5):
         mine = ONE_GROUP.aircraft == plane
-        z = np.column_stack([np.ones(mine.sum()), ONE_GROUP.lift[mine] - 0.25])
+        z = np.column_stack([np.ones(mine.sum()), ONE_GROUP.x[mine] - 0.25])
         v = 1.5 * r[np.ix_(mine, mine)] + z @ root @ root.T @ z.T
         assert log_det[plane] == pytest.approx(np.linalg.slogdet(v)[1], rel=1e-11)
 

@@ -74,7 +74,7 @@ def test_three_aircraft_have_a_curve_and_bands_but_no_verdicts() -> None:
 
 @pytest.mark.parametrize("lift", [0.1, 0.25, 0.4])
 def test_all_points_at_one_speed_give_a_level_and_refuse_a_slope(lift: float) -> None:
-    points = replace(SIX, lift=np.full(30, lift))
+    points = replace(SIX, x=np.full(30, lift))
     assert _sound(points).order == 0
     for order in (1, 2):
         with pytest.raises(FitError, match="too few different speeds"):
@@ -82,15 +82,15 @@ def test_all_points_at_one_speed_give_a_level_and_refuse_a_slope(lift: float) ->
 
 
 def test_two_speeds_refuse_a_bend() -> None:
-    points = replace(SIX, lift=np.where(SIX.lift > 0.3, 0.4, 0.1))
+    points = replace(SIX, x=np.where(SIX.x > 0.3, 0.4, 0.1))
     _sound(points, 1)
     with pytest.raises(FitError, match="too few different speeds"):
         fit_fleet(points, 2)
 
 
 def test_one_group_at_one_speed_refuses_a_slope_for_all() -> None:
-    lift = np.where(SIX.aircraft < 3, 0.3, SIX.lift)
-    points = replace(SIX, lift=lift, group_of=np.array([0, 0, 0, 1, 1, 1]))
+    lift = np.where(SIX.aircraft < 3, 0.3, SIX.x)
+    points = replace(SIX, x=lift, group_of=np.array([0, 0, 0, 1, 1, 1]))
     assert _sound(points).order == 0
     with pytest.raises(FitError, match="too few different speeds"):
         fit_fleet(points, 1)
@@ -106,7 +106,7 @@ def test_identical_points_have_bands_no_narrower_than_their_uncertainty() -> Non
 
 @pytest.mark.parametrize("slope", [0.0, 0.08])
 def test_points_exactly_on_a_line_are_no_trouble(slope: float) -> None:
-    fit = _sound(replace(SIX, kappa=0.02 + slope * SIX.lift), 1)
+    fit = _sound(replace(SIX, y=0.02 + slope * SIX.x), 1)
     np.testing.assert_allclose(fit.beta[0], [0.02 + 0.25 * slope, slope], atol=1e-9)
     assert fit.phi == 1.0
 
@@ -118,8 +118,8 @@ def test_points_exactly_on_a_line_are_no_trouble(slope: float) -> None:
         ("u_own", -0.01, "no uncertainty"),
         ("u_own", np.nan, "no finite u_own"),
         ("u_own", np.inf, "no finite u_own"),
-        ("kappa", np.nan, "no finite kappa"),
-        ("lift", np.inf, "no finite lift"),
+        ("y", np.nan, "no finite measured value"),
+        ("x", np.inf, "no finite airspeed"),
     ],
 )
 def test_a_point_without_a_sound_value_is_refused(column: str, value: float, told: str) -> None:
@@ -136,7 +136,7 @@ def test_a_shared_term_that_is_no_number_is_refused() -> None:
 
 def test_columns_of_different_length_are_refused() -> None:
     with pytest.raises(FitError, match="differ in length"):
-        replace(SIX, lift=SIX.lift[:-1])
+        replace(SIX, x=SIX.x[:-1])
 
 
 @pytest.mark.parametrize(
@@ -178,7 +178,7 @@ def test_the_same_shared_term_twice_is_one_of_twice_the_variance() -> None:
 def test_a_fleet_without_any_spread_is_an_ordinary_answer() -> None:
     rng = np.random.default_rng(73)
     same = np.tile(rng.normal(0.03, 0.01, 5), 6)
-    fit = _sound(replace(SIX, kappa=same), 1)
+    fit = _sound(replace(SIX, y=same), 1)
     np.testing.assert_allclose(fit.spread, 0.0, atol=1e-9)
 
 
@@ -193,7 +193,7 @@ def test_aircraft_with_one_point_each_are_a_fleet(order: int | None) -> None:
 
 def test_some_aircraft_with_one_point_among_others_are_a_fleet() -> None:
     keep = np.r_[0:5, 5, 10, 15:20, 20, 25]
-    points = fleet_points(SIX.lift[keep], SIX.kappa[keep], SIX.u_own[keep], SIX.aircraft[keep])
+    points = fleet_points(SIX.x[keep], SIX.y[keep], SIX.u_own[keep], SIX.aircraft[keep])
     _sound(points)
 
 
@@ -211,12 +211,12 @@ def test_points_that_scatter_beyond_all_reason_are_refused() -> None:
     with pytest.raises(FitError, match="times more than their uncertainties claim"):
         fit_fleet(replace(SIX, u_own=np.full(30, 1e-9)))
     with pytest.raises(FitError, match="times more than their uncertainties claim"):
-        judge_fleet(replace(SIX, kappa=SIX.kappa + 1e6 * (SIX.aircraft == 2)))
+        judge_fleet(replace(SIX, y=SIX.y + 1e6 * (SIX.aircraft == 2)))
 
 
 @pytest.mark.parametrize("offset", [1.0, 10.0, 100.0])
 def test_an_aircraft_far_off_by_a_slip_is_found_however_far(offset: float) -> None:
-    points = replace(SIX, kappa=SIX.kappa + offset * (SIX.aircraft == 2))
+    points = replace(SIX, y=SIX.y + offset * (SIX.aircraft == 2))
     _sound(points)
     verdicts = judge_fleet(points)
     assert verdicts.suspects == {2}

@@ -23,15 +23,15 @@ LIFT = (50.0 / SPEEDS_KT) ** 2
 
 def bent(points: FleetPoints, knots: float) -> FleetPoints:
     """Add a wave of so many knots to the mean of the group."""
-    speed = 50.0 / np.sqrt(points.lift)
+    speed = 50.0 / np.sqrt(points.x)
     wave = knots * np.sin(2.0 * np.pi * (speed - 70.0) / 45.0)
-    return replace(points, kappa=points.kappa + 2.0 * wave / speed)
+    return replace(points, y=points.y + 2.0 * wave / speed)
 
 
 def test_whitened_columns_have_the_inverse_covariance_of_whole_matrices() -> None:
     points = random_points(61, (6, 5, 4, 7), terms=2)
     fit = fit_fleet(points, order=1)
-    columns = np.column_stack([points.kappa, points.lift, np.ones(len(points.lift))])
+    columns = np.column_stack([points.y, points.x, np.ones(len(points.x))])
     white = whiten(points, fit, columns)
     v = fit.phi * error_covariance(points) + departure_covariance(points, fit.spread)
     np.testing.assert_allclose(white.T @ white, columns.T @ np.linalg.solve(v, columns), rtol=1e-9)
@@ -41,18 +41,16 @@ def test_the_check_of_the_bend_is_the_test_of_added_columns_by_whole_matrices() 
     points = bent(draw(Plan(8), np.random.default_rng(62)), 1.0)
     fit = fit_fleet(points, order=1)
     found = check_groups(points, fit)[0].misfit
-    steps = np.argmin(np.abs(points.lift[:, None] - found.lift), axis=1)
-    edges = np.quantile(points.lift, np.linspace(0.0, 1.0, len(found.lift) + 1)[1:-1])
-    np.testing.assert_array_equal(
-        np.searchsorted(edges, points.lift, side="right").max(), steps.max()
-    )
-    marks = np.eye(len(found.lift))[np.searchsorted(edges, points.lift, side="right")]
+    steps = np.argmin(np.abs(points.x[:, None] - found.x), axis=1)
+    edges = np.quantile(points.x, np.linspace(0.0, 1.0, len(found.x) + 1)[1:-1])
+    np.testing.assert_array_equal(np.searchsorted(edges, points.x, side="right").max(), steps.max())
+    marks = np.eye(len(found.x))[np.searchsorted(edges, points.x, side="right")]
     v = fit.phi * error_covariance(points) + departure_covariance(points, fit.spread)
     inverse = np.linalg.inv(v)
 
     def misfit(x: np.ndarray) -> float:
-        beta = np.linalg.lstsq(x.T @ inverse @ x, x.T @ inverse @ points.kappa, rcond=1e-10)[0]
-        rest = points.kappa - x @ beta
+        beta = np.linalg.lstsq(x.T @ inverse @ x, x.T @ inverse @ points.y, rcond=1e-10)[0]
+        rest = points.y - x @ beta
         return float(rest @ inverse @ rest)
 
     x = curve_matrix(points, 1)
@@ -67,9 +65,9 @@ def test_a_mean_that_waves_is_noticed_told_where_and_widens_both_bands() -> None
     fit, (check,) = fit_checked(points, order=1)
     plain = fit_fleet(points, order=1)
     assert check.misfit.p_value < 0.001
-    knots = check.misfit.miss * 50.0 / np.sqrt(check.misfit.lift) / 2.0
+    knots = check.misfit.miss * 50.0 / np.sqrt(check.misfit.x) / 2.0
     # the part of the wave that no straight line takes up: above near 77 and 118 kt, below 100
-    told = dict(zip(np.round(50.0 / np.sqrt(check.misfit.lift)), knots, strict=True))
+    told = dict(zip(np.round(50.0 / np.sqrt(check.misfit.x)), knots, strict=True))
     assert max(told.values()) > 0.4
     assert min(told.values()) < -0.4
     for wide, narrow, least in (
@@ -85,7 +83,7 @@ def test_points_that_scatter_more_than_they_say_are_noticed_in_their_group_only(
     rng = np.random.default_rng(65)
     noisy = points.group_of[points.aircraft] == 1
     more = np.where(noisy, 2.5, 0.0) * points.u_own * rng.standard_normal(len(noisy))
-    _, (quiet, loud) = fit_checked(replace(points, kappa=points.kappa + more))
+    _, (quiet, loud) = fit_checked(replace(points, y=points.y + more))
     assert loud.scatter == pytest.approx(np.sqrt(1.0 + 2.5**2), rel=0.2)
     assert loud.scatter_p_value < 1e-6
     assert loud.factor > 1.2
@@ -100,9 +98,9 @@ def test_the_ratio_is_the_scatter_about_each_aircrafts_own_curve() -> None:
     total, free = 0.0, 0
     for aircraft in range(4):
         own = np.flatnonzero(points.aircraft == aircraft)
-        x, weight = curve_basis(points.lift[own], 1), inverse[np.ix_(own, own)]
-        beta = np.linalg.solve(x.T @ weight @ x, x.T @ weight @ points.kappa[own])
-        rest = points.kappa[own] - x @ beta
+        x, weight = curve_basis(points.x[own], 1), inverse[np.ix_(own, own)]
+        beta = np.linalg.solve(x.T @ weight @ x, x.T @ weight @ points.y[own])
+        rest = points.y[own] - x @ beta
         total += float(rest @ weight @ rest)
         free += len(own) - 2
     check = check_groups(points, fit)[0]
@@ -137,7 +135,7 @@ def test_a_clean_fleet_raises_no_doubt() -> None:
 
 def test_a_group_flown_at_one_speed_has_no_bend_to_check() -> None:
     points = draw(Plan(6), np.random.default_rng(68))
-    points = replace(points, lift=np.full_like(points.lift, 0.25))
+    points = replace(points, x=np.full_like(points.x, 0.25))
     _, (check,) = fit_checked(points, order=0)
     assert np.isnan(check.misfit.p_value)
     assert check.misfit.deviation == 0.0

@@ -38,7 +38,7 @@ def test_what_is_known_of_an_own_curve_is_the_textbook_formula():
     fit = fit_fleet(points, 1)
     told = own_covariance(fit, 0, 0)
     # all points at once: y = X beta + Z b + e, by the covariance of everything
-    x = curve_basis(points.lift, 1)
+    x = curve_basis(points.x, 1)
     spread = fit.averaged.mean_spread()
     same = points.aircraft[:, None] == points.aircraft
     together = same * (0.003**2 + 0.0) + np.diag(points.u_own**2)

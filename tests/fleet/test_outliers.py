@@ -19,8 +19,8 @@ def _fleet(seed: int, aircraft: int, offsets: dict[int, float], groups: int = 1)
     points = level_fleet(seed, aircraft, 6, spread=SPREAD)
     offset = np.array([offsets.get(a, 0.0) for a in range(aircraft)])
     return fleet_points(
-        points.lift,
-        points.kappa + SPREAD * offset[points.aircraft],
+        points.x,
+        points.y + SPREAD * offset[points.aircraft],
         points.u_own,
         points.aircraft,
         group_of=np.arange(aircraft) % groups,
@@ -76,8 +76,8 @@ def test_a_group_keeps_more_than_half_of_its_aircraft_and_three() -> None:
 def test_an_aircraft_is_judged_by_its_own_group() -> None:
     points = _fleet(87, 16, {}, groups=2)
     shifted = fleet_points(
-        points.lift,
-        points.kappa + 10.0 * SPREAD * (points.aircraft % 2),
+        points.x,
+        points.y + 10.0 * SPREAD * (points.aircraft % 2),
         points.u_own,
         points.aircraft,
         group_of=points.group_of,
@@ -90,8 +90,8 @@ def test_groups_share_their_spread_so_a_small_group_can_tell_more() -> None:
     alone = _fleet(88, 5, {2: 7.0})
     others = level_fleet(89, 20, 6, spread=SPREAD)
     together = fleet_points(
-        np.r_[alone.lift, others.lift],
-        np.r_[alone.kappa, others.kappa],
+        np.r_[alone.x, others.x],
+        np.r_[alone.y, others.y],
         np.r_[alone.u_own, others.u_own],
         np.r_[alone.aircraft, others.aircraft + 5],
         group_of=np.repeat([0, 1], [5, 20]),
@@ -103,7 +103,7 @@ def test_groups_share_their_spread_so_a_small_group_can_tell_more() -> None:
 
 def test_the_numbering_of_the_aircraft_changes_no_verdict() -> None:
     points = _fleet(90, 9, {1: 12.0})
-    turned = fleet_points(points.lift, points.kappa, points.u_own, 8 - points.aircraft)
+    turned = fleet_points(points.x, points.y, points.u_own, 8 - points.aircraft)
     before, after = judge_fleet(points), judge_fleet(turned)
     np.testing.assert_allclose(after.adjusted[::-1], before.adjusted, rtol=1e-3)
     assert {8 - a for a in after.suspects} == before.suspects

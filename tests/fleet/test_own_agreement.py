@@ -29,9 +29,9 @@ def test_points_are_judged_by_the_deleted_residuals_of_an_independent_regression
 
 def test_an_aircraft_off_by_any_level_and_tilt_changes_nothing() -> None:
     points = random_points(2, (8, 7, 9, 6))
-    off = (points.aircraft == 1) * (3.0 - 2.0 * points.lift)
+    off = (points.aircraft == 1) * (3.0 - 2.0 * points.x)
     before = own_tests(points, 2)
-    after = own_tests(replace(points, kappa=points.kappa + off), 2)
+    after = own_tests(replace(points, y=points.y + off), 2)
     np.testing.assert_allclose(
         [t.chance for t in after], [t.chance for t in before], rtol=1e-6, atol=1e-12
     )

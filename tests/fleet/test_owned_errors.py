@@ -44,7 +44,7 @@ def fleet(groups: int = 1, u_fleet: float = 0.0, u_airframe: float = 0.0) -> Fle
 def test_an_error_common_to_all_shifts_the_curve_as_if_it_were_there() -> None:
     points = fleet(u_fleet=0.02)
     fit, _ = fit_checked(points, 1)
-    moved = fit_fleet(replace(points, kappa=points.kappa + points.u_fleet[:, 0]), 1)
+    moved = fit_fleet(replace(points, y=points.y + points.u_fleet[:, 0]), 1)
     # the spread does not see it, so the map is the same to the search's own tolerance
     expected = moved.beta - fit_fleet(points, 1).beta
     assert common_shifts(points, fit)[0, 0] == pytest.approx(expected[0], rel=1e-3)
@@ -95,7 +95,7 @@ def test_the_grid_reaches_aircraft_whose_level_and_tilt_are_one_and_the_same() -
     rng = np.random.default_rng(3)
     points = fleet()
     own = rng.normal(0.0, 0.03, 6)[points.aircraft]
-    fit = fit_fleet(replace(points, kappa=points.kappa + own * (1.0 + 3.0 * points.lift)), 1)
+    fit = fit_fleet(replace(points, y=points.y + own * (1.0 + 3.0 * points.x)), 1)
     spread = spread_grid(fit.sums, 2, fit.phi, fit.spread).spread
     variances = spread[:, 0, 0] * spread[:, 1, 1]
     some = variances > 0.0

@@ -122,22 +122,22 @@ def test_pig_growth_with_random_level_and_slope() -> None:
 
 
 def _independent_fit(points: FleetPoints, order: int):
-    t = points.lift - 0.25
+    t = points.x - 0.25
     x = t[:, None] ** np.arange(order + 1)
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")  # it warns of its own steps; what it ends in is compared
-        model = MixedLM(points.kappa, x, groups=points.aircraft, exog_re=x[:, : min(2, order + 1)])
+        model = MixedLM(points.y, x, groups=points.aircraft, exog_re=x[:, : min(2, order + 1)])
         return model.fit(reml=True, method="powell", xtol=1e-10, ftol=1e-12, maxiter=4000)
 
 
 def _uneven_fleet(seed: int) -> FleetPoints:
     whole = level_fleet(seed, 12, 9)
     rng = np.random.default_rng(seed + 500)
-    keep = rng.random(len(whole.lift)) < 0.7
+    keep = rng.random(len(whole.x)) < 0.7
     keep[::9] = keep[1::9] = keep[8::9] = True
     return fleet_points(
-        whole.lift[keep] + rng.uniform(-0.02, 0.02, keep.sum()),
-        whole.kappa[keep],
+        whole.x[keep] + rng.uniform(-0.02, 0.02, keep.sum()),
+        whole.y[keep],
         whole.u_own[keep],
         whole.aircraft[keep],
     )
@@ -149,7 +149,7 @@ def _uneven_fleet(seed: int) -> FleetPoints:
 def test_the_fit_agrees_with_an_independent_program(seed: int, kind: str, order: int) -> None:
     # MixedLM of statsmodels, Powell's search: curve within 1e-4, variances within 1 %
     drawn = level_fleet(seed, 10, 6) if kind == "balanced" else _uneven_fleet(seed)
-    points = fleet_points(drawn.lift, drawn.kappa, 0.005, drawn.aircraft)
+    points = fleet_points(drawn.x, drawn.y, 0.005, drawn.aircraft)
     fit, other = fit_fleet(points, order), _independent_fit(points, order)
     assert fit.phi > 1.0
     largest = np.abs(other.fe_params).max()
@@ -373,9 +373,7 @@ def test_the_order_chosen_is_the_one_the_aircraft_left_out_are_best_told_by(
     bend: float, order: int
 ) -> None:
     points = level_fleet(38, 12, 8, u=0.004)
-    bent = fleet_points(
-        points.lift, points.kappa + bend * (points.lift - 0.25) ** 2, 0.004, points.aircraft
-    )
+    bent = fleet_points(points.x, points.y + bend * (points.x - 0.25) ** 2, 0.004, points.aircraft)
     assert fit_fleet(bent).order == order
 
 
@@ -399,8 +397,8 @@ def test_the_order_is_limited_by_the_group_with_the_fewest_speeds() -> None:
 def test_the_numbering_of_the_aircraft_changes_nothing() -> None:
     points = random_points(41, (6, 7, 5, 8, 6))
     turned = FleetPoints(
-        points.lift,
-        points.kappa,
+        points.x,
+        points.y,
         points.u_own,
         points.u_shared,
         points.sortie,
@@ -415,8 +413,8 @@ def test_the_numbering_of_the_aircraft_changes_nothing() -> None:
 def test_another_unit_of_kappa_changes_nothing_but_the_unit() -> None:
     points = random_points(42, (6, 7, 5, 8, 6, 4))
     thousand = FleetPoints(
-        points.lift,
-        1000.0 * points.kappa,
+        points.x,
+        1000.0 * points.y,
         1000.0 * points.u_own,
         1000.0 * points.u_shared,
         points.sortie,

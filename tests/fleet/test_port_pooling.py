@@ -21,7 +21,7 @@ def fleet(seed: int, pairings: int, apart_kt: float, aircraft: int = 5) -> Pairi
     """Fit pairings of one port whose levels alternate by so many knots."""
     points = draw(Plan(aircraft, groups=pairings), np.random.default_rng(seed))
     moved = KAPPA_PER_KT * apart_kt * np.where(np.arange(pairings) % 2, 0.5, -0.5)
-    points = replace(points, kappa=points.kappa + moved[points.group_of[points.aircraft]])
+    points = replace(points, y=points.y + moved[points.group_of[points.aircraft]])
     return pool_pairings(fit_fleet(points, 1), np.zeros(pairings, dtype=np.int64))
 
 
@@ -31,7 +31,7 @@ def test_a_shrunk_curve_at_one_spread_is_the_prediction_by_whole_matrices() -> N
     deviation = np.array([0.013, 0.08])
     keep = np.arange(len(fit.averaged.weight)) == int(np.argmax(fit.averaged.weight))
     _, mean, covariance = _solve(fit.averaged, keep, deviation, np.zeros(3, dtype=np.int64))
-    x = curve_basis(points.lift, 2)
+    x = curve_basis(points.x, 2)
     group = points.group_of[points.aircraft]
     v = fit.phi * error_covariance(points)
     v = v + departure_covariance(points, fit.averaged.spread[keep][0])
@@ -39,10 +39,10 @@ def test_a_shrunk_curve_at_one_spread_is_the_prediction_by_whole_matrices() -> N
     between = np.where(group[:, None] == group, z @ z.T, 0.0)
     inverse = np.linalg.inv(v + between)
     spread_of_mean = np.linalg.inv(x.T @ inverse @ x)
-    gamma = spread_of_mean @ x.T @ inverse @ points.kappa
+    gamma = spread_of_mean @ x.T @ inverse @ points.y
     for g in range(3):
         mine = np.where((group == g)[:, None], z, 0.0) * deviation  # Z_g E
-        own = mine.T @ inverse @ (points.kappa - x @ gamma)
+        own = mine.T @ inverse @ (points.y - x @ gamma)
         told = gamma + np.r_[own, 0.0]
         np.testing.assert_allclose(mean[0, g], told, rtol=1e-7, atol=1e-9)
         # variance of prediction error of gamma + eta: Henderson's, written out
@@ -87,7 +87,7 @@ def test_pairings_far_apart_keep_their_own_curves() -> None:
 def test_two_ports_do_not_lend_to_each_other() -> None:
     points = draw(Plan(5, groups=4), np.random.default_rng(95))
     moved = np.array([0.0, 0.0, 10.0, 10.0]) * KAPPA_PER_KT
-    points = replace(points, kappa=points.kappa + moved[points.group_of[points.aircraft]])
+    points = replace(points, y=points.y + moved[points.group_of[points.aircraft]])
     curves = pool_pairings(fit_fleet(points, 1), np.array([0, 0, 1, 1]))
     centres = np.array([curves.band(g, LIFT).centre[1] for g in range(4)]) / KAPPA_PER_KT
     assert np.all(centres[2:] - centres[:2] > 7.0)

@@ -63,8 +63,8 @@ def test_a_standing_is_averaged_over_the_spread_as_by_whole_matrices(seed: int, 
 def test_an_aircraft_flown_at_one_speed_is_judged_there_with_the_spread_of_that_speed() -> None:
     # far from t = 0 the tilts of the others count as much as their levels
     fleet = level_fleet(53, 7, 5, spread=0.01, u=0.004)
-    tilted = fleet.kappa + 0.1 * (-1.0) ** fleet.aircraft * (fleet.lift - 0.25)
-    slow = np.where(fleet.aircraft == 3, 0.60, fleet.lift)
+    tilted = fleet.y + 0.1 * (-1.0) ** fleet.aircraft * (fleet.x - 0.25)
+    slow = np.where(fleet.aircraft == 3, 0.60, fleet.x)
     kappa = np.where(fleet.aircraft == 3, 0.03 + 0.06 * 0.35 + 0.08, tilted)
     points = fleet_points(slow, kappa, 0.004, fleet.aircraft)
     left = points.without_aircraft({3})
@@ -102,8 +102,8 @@ def test_an_aircraft_with_one_point_is_judged_by_that_point() -> None:
     assert standing.covariance.shape == (1, 1)
     assert 0.0 < standing.p_value <= 1.0
     moved = fleet_points(
-        points.lift,
-        np.where(points.aircraft == 4, points.kappa + 1.0, points.kappa),
+        points.x,
+        np.where(points.aircraft == 4, points.y + 1.0, points.y),
         points.u_own,
         points.aircraft,
     )
@@ -142,9 +142,7 @@ def test_an_aircraft_on_which_the_curve_hangs_alone_gets_no_verdict() -> None:
 
 def test_what_is_said_of_an_aircraft_does_not_hang_on_where_the_search_started() -> None:
     points = level_fleet(58, 8, 6, spread=0.003, u=0.014)
-    wild = fleet_points(
-        points.lift, points.kappa + 3.0 * (points.aircraft == 2), 0.014, points.aircraft
-    )
+    wild = fleet_points(points.x, points.y + 3.0 * (points.aircraft == 2), 0.014, points.aircraft)
     for drawn in (points, wild):
         fit = fit_fleet(drawn, order=1)
         for a in range(8):

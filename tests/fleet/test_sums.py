@@ -13,8 +13,8 @@ from fleetcal.fleet.sums import aircraft_sums
 
 def _dense(points: FleetPoints, plane: int) -> tuple[np.ndarray, float]:
     mine = points.aircraft == plane
-    t = points.lift[mine] - 0.25
-    w = np.column_stack([np.ones_like(t), t, t**2, points.kappa[mine]])
+    t = points.x[mine] - 0.25
+    w = np.column_stack([np.ones_like(t), t, t**2, points.y[mine]])
     r = error_covariance(points)[np.ix_(mine, mine)]
     return w.T @ np.linalg.inv(r) @ w, float(np.linalg.slogdet(r)[1])
 
@@ -33,8 +33,8 @@ def test_the_sums_of_each_aircraft_are_those_of_whole_matrices(terms: int) -> No
 def test_a_sortie_number_used_by_two_aircraft_shares_no_error_between_them() -> None:
     points = random_points(2, (5, 5))
     same_number = FleetPoints(
-        points.lift,
-        points.kappa,
+        points.x,
+        points.y,
         points.u_own,
         points.u_shared,
         np.zeros(10, dtype=np.int64),
@@ -49,10 +49,10 @@ def test_a_sortie_number_used_by_two_aircraft_shares_no_error_between_them() -> 
 
 def test_the_order_of_the_points_changes_nothing() -> None:
     points = random_points(3, (6, 3, 8), group_of=(1, 0, 1))
-    shuffle = np.random.default_rng(4).permutation(len(points.lift))
+    shuffle = np.random.default_rng(4).permutation(len(points.x))
     shuffled = FleetPoints(
-        points.lift[shuffle],
-        points.kappa[shuffle],
+        points.x[shuffle],
+        points.y[shuffle],
         points.u_own[shuffle],
         points.u_shared[shuffle],
         points.sortie[shuffle],
@@ -69,8 +69,8 @@ def test_adding_a_sortie_touches_only_the_sums_of_its_aircraft() -> None:
     points = random_points(5, (6, 6, 6))
     first = points.sortie != points.sortie[points.aircraft == 1].max()
     fewer = FleetPoints(
-        points.lift[first],
-        points.kappa[first],
+        points.x[first],
+        points.y[first],
         points.u_own[first],
         points.u_shared[first],
         points.sortie[first],

@@ -85,7 +85,7 @@ def test_weight_and_speed_become_lift_and_terms_their_columns(
     filled(described, tmp_path)
     known, _ = gather_points(described, None, "up", FULL)
     for row, lift, own, shared in zip(
-        known.rows, known.points.lift, known.points.u_own, known.points.u_shared, strict=True
+        known.rows, known.points.x, known.points.u_own, known.points.u_shared, strict=True
     ):
         # s = (Vs/Viw)^2 with Viw = Vic*sqrt(Wref/W).
         assert lift == pytest.approx((45.0 / row.vic_kt) ** 2 * row.weight_kg / 600.0, rel=1e-12)

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from fleetcal.errors import FitError
-from fleetcal.fleet.basis import MIDDLE_LIFT, curve_basis
+from fleetcal.fleet.basis import MIDDLE_X, curve_basis
 from fleetcal.fleet.contrast import Contrast, contrast
 from fleetcal.fleet.pooled import PooledFit, fit_sums, supported_order
 from fleetcal.fleet.repeated_change import pool_changes
@@ -109,7 +109,7 @@ def _mean_change(
     """Return the change, the curve before it, and how much it differs between airframes."""
     if len(found) == 1:
         return found[0], fit.beta[0], ""
-    t = lift_at(kind, speeds[[0, -1]], kind.reference_weight_kg) - MIDDLE_LIFT
+    t = lift_at(kind, speeds[[0, -1]], kind.reference_weight_kg) - MIDDLE_X
     mean, pooled = pool_changes(found, np.sort(t))
     before = np.mean(fit.beta[0 : 2 * len(found) : 2], axis=0)
     return (
@@ -207,10 +207,10 @@ def _spread_words(
     kind: TypeDescription, pooled: PooledFit, before: np.ndarray, quantity: Quantity
 ) -> str:
     """Tell how much the effect differs between airframes."""
-    lift = np.array([MIDDLE_LIFT])
+    lift = np.array([MIDDLE_X])
     z = curve_basis(lift, len(pooled.spread) - 1)[0]
     deviation = np.sqrt(z @ pooled.averaged.mean_spread() @ z)
-    speed = np.array([2.0 * kind.scaling_speed_kt])  # that is where s is MIDDLE_LIFT
+    speed = np.array([2.0 * kind.scaling_speed_kt])  # that is where s is MIDDLE_X
     base = curve_basis(lift, len(before) - 1) @ before
     told = quantity.convert(speed, base + deviation) - quantity.convert(speed, base)
     return f"standard deviation about {quantity.size(float(told[0]))} at {speed[0]:.0f} kt"

@@ -49,7 +49,7 @@ def _scatter(check: GroupCheck, phi: float) -> str:
 
 def _bend(known: TypePoints, misfit: Misfit) -> str:
     quantity = known.quantity
-    speeds = known.type.scaling_speed_kt / np.sqrt(misfit.lift)
+    speeds = known.type.scaling_speed_kt / np.sqrt(misfit.x)
     shifts = quantity.convert(speeds, misfit.miss)
     told = ", ".join(
         f"{quantity.signed(shift)} near {speed:.0f} kt"

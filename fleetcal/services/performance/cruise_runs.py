@@ -1,7 +1,7 @@
 """Level runs at a known power as the points of a pooled fit.
 
-`FleetPoints.lift` holds x = 4 (Vs/VIW)^4 and `FleetPoints.kappa` the power
-coefficient y = PIW (Vs/VIW)^3, which a parabolic polar makes a straight line;
+x is 4 (Vs/VIW)^4 and y the power coefficient PIW (Vs/VIW)^3, which a parabolic
+polar makes a straight line;
 basis, spread, bands and verdicts of the fleet room then serve as they are. What
 doubts a run is brought to its distance from that line.
 """

@@ -170,7 +170,7 @@ def own_cruise(points: FleetPoints, together: Array, scaling_speed_kt: float) ->
         FitError: If the runs are too few or too alike for a line.
     """
     line = _own_line(points, together)
-    speeds = viw_of(points.lift, scaling_speed_kt)
+    speeds = viw_of(points.x, scaling_speed_kt)
     viw = _grid(float(speeds.min()), float(speeds.max()))
     x = abscissa_of(viw, scaling_speed_kt)
     centre, width = line.value(x), line.quantile(_LEVEL) * line.u_value(x)
@@ -187,24 +187,24 @@ def own_cruise(points: FleetPoints, together: Array, scaling_speed_kt: float) ->
 
 def _own_line(points: FleetPoints, together: Array) -> FittedPolynomial:
     """Fit y = a + b x; scatter beyond the stated uncertainty widens what it is sure to (Birge)."""
-    spare = len(points.lift) - 2
-    if spare < 1 or np.ptp(points.lift) < 0.1 * float(points.lift.mean()):
+    spare = len(points.x) - 2
+    if spare < 1 or np.ptp(points.x) < 0.1 * float(points.x.mean()):
         raise FitError(
-            f"{len(points.lift)} runs at these speeds determine no curve of one airframe",
+            f"{len(points.x)} runs at these speeds determine no curve of one airframe",
             "fly three runs or more at well spread powers",
         )
-    design = np.column_stack([np.ones_like(points.lift), points.lift])
+    design = np.column_stack([np.ones_like(points.x), points.x])
     lasting = np.column_stack([points.u_airframe, together])
-    known = points.error_covariance(np.arange(len(points.lift))) + lasting @ lasting.T
+    known = points.error_covariance(np.arange(len(points.x))) + lasting @ lasting.T
     precision = np.linalg.inv(known)
     covariance = np.linalg.inv(design.T @ precision @ design)
-    beta = covariance @ design.T @ precision @ points.kappa
-    left = points.kappa - design @ beta
+    beta = covariance @ design.T @ precision @ points.y
+    left = points.y - design @ beta
     ratio = float(left @ precision @ left) / spare
     return FittedPolynomial(
         beta,
         covariance * max(ratio, 1.0),
         float(spare) if ratio > 1.0 else np.inf,
-        float(points.lift.min()),
-        float(points.lift.max()),
+        float(points.x.min()),
+        float(points.x.max()),
     )

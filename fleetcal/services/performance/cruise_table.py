@@ -286,18 +286,18 @@ def _or_none(value: float) -> float | None:
 def _standard_runs(known: KnownCruise, pooled: _Pooled) -> tuple[StandardRun, ...]:
     """Return every run of the pairing in standard air at reference weight."""
     points, curve = known.points, pooled.curve
-    centre = curve.centre(points.lift)
+    centre = curve.centre(points.x)
     power = power_doubt(known.runs, middle_scaling_kt(known.runs))
     told = []
     for i in pooled.mine:
         row = known.rows[i]
         now = 100.0 * float(np.asarray(known.runs.flight.power)[i])
         ask = CruiseAsk(now, row.point.pressure_altitude_ft + row.point.dhpc_ft, 1.0)
-        standard = curve.shifted_tas_kt(ask, float(points.kappa[i] - centre[i]))
+        standard = curve.shifted_tas_kt(ask, float(points.y[i] - centre[i]))
         mean = curve.shifted_tas_kt(ask, 0.0)
         lasting = (*points.u_shared[i], *points.u_airframe[i])
         u = float(np.linalg.norm([points.u_own[i], power[i], *lasting]))
-        doubt = abs(curve.shifted_tas_kt(ask, float(points.kappa[i] - centre[i]) + u) - standard)
+        doubt = abs(curve.shifted_tas_kt(ask, float(points.y[i] - centre[i]) + u) - standard)
         assert row.point.tas_kt is not None
         told.append(
             StandardRun(

@@ -150,7 +150,7 @@ def usual_uncertainty(known: TypePoints, lift: Array) -> tuple[Array, float]:
     Its own follows a power of airspeed found in the fleet's points: as kappa it falls
     with speed where the airspeed itself is known to so many knots.
     """
-    x, y = np.log(known.points.lift), np.log(known.points.u_own)
+    x, y = np.log(known.points.x), np.log(known.points.u_own)
     about = x - x.mean()
     power = float(np.clip(about @ y / max(float(about @ about), 1e-12), 0.0, 1.0))
     own = np.exp(np.median(y - power * x)) * lift**power

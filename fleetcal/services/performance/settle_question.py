@@ -9,7 +9,7 @@ import numpy as np
 
 from fleetcal.airdata.atmosphere import Array
 from fleetcal.errors import FitError
-from fleetcal.fleet.basis import MIDDLE_LIFT, curve_basis
+from fleetcal.fleet.basis import MIDDLE_X, curve_basis
 from fleetcal.fleet.contrast import contrast
 from fleetcal.fleet.foreseen_change import covariance_after, foresee_change, settled_change
 from fleetcal.fleet.foreseen_standing import PlannedSortie, Question, foresee_standing
@@ -87,7 +87,7 @@ class Design:
     def sortie(self, order: int) -> PlannedSortie:
         """Return what a sortie tells of a curve of an order."""
         told = sortie_information(self.lift[None], order, self.u_own, self.u_shared)[0]
-        t = self.lift - MIDDLE_LIFT
+        t = self.lift - MIDDLE_X
         return PlannedSortie(told, (float(t.min()), float(t.max())))
 
 

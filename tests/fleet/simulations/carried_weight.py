@@ -95,8 +95,8 @@ def best_speeds(plant: Plant, tag: str, share: float, *, glides: bool) -> dict[s
     told = climb_points(TYPE, rows, CLIMB_KT, drag_of_pairings(TYPE, idle, GLIDE_KT[: len(idle)]))
     points = point_arrays(TYPE, told, [0] * len(told), [0])
     weight = 1.0 / points.u_own
-    basis = curve_basis(points.lift, 2)
-    beta = np.linalg.lstsq(basis * weight[:, None], points.kappa * weight, rcond=None)[0]
+    basis = curve_basis(points.x, 2)
+    beta = np.linalg.lstsq(basis * weight[:, None], points.y * weight, rcond=None)[0]
     lift = (SCALING_KT / np.arange(CLIMB_KT[0] - 4.0, CLIMB_KT[-1] + 4.0, 0.02)) ** 2
     y = curve_basis(lift, 2) @ beta
     return {

@@ -93,7 +93,7 @@ def pairings_shrunk(plan: Plan, order: int | None, seed: int) -> tuple[float, ..
     straight = replace(plan, bend=0.0)
     points = draw(straight, rng)
     moved = KAPPA_PER_KT * plan.bend * rng.standard_normal(plan.groups)
-    points = replace(points, kappa=points.kappa + moved[points.group_of[points.aircraft]])
+    points = replace(points, y=points.y + moved[points.group_of[points.aircraft]])
     fit = fit_fleet(points, order)
     shrunk = pool_pairings(fit, np.zeros(plan.groups, dtype=np.int64))
     lift = lift_at(LOOKED_AT_KT)

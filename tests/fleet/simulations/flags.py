@@ -42,7 +42,7 @@ def flagged(plan: Plan, order: int | None, seed: int) -> tuple[float, ...]:
 
 def worth_a_flag(points: FleetPoints, standing: Standing) -> bool:
     """Return whether the departure reaches 2 kt at a speed this aircraft flew."""
-    lift = points.lift[points.aircraft == standing.aircraft]
+    lift = points.x[points.aircraft == standing.aircraft]
     if not len(standing.departure):
         return False
     kappa = curve_basis(lift, len(standing.departure) - 1) @ standing.departure

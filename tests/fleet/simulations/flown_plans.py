@@ -67,8 +67,8 @@ def fly(
     kappa = curve_basis(lift, 2) @ curve + shared * rng.standard_normal()
     kappa += u_own * rng.standard_normal(count)
     return FleetPoints(
-        np.r_[lift, points.lift],
-        np.r_[kappa, points.kappa],
+        np.r_[lift, points.x],
+        np.r_[kappa, points.y],
         np.r_[u_own, points.u_own],
         np.r_[np.full((count, 1), shared), points.u_shared],
         np.r_[np.full(count, sortie), points.sortie],

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from fleetcal.fleet.basis import MIDDLE_LIFT, curve_basis
+from fleetcal.fleet.basis import MIDDLE_X, curve_basis
 from fleetcal.fleet.points import Array, FleetPoints, Index
 
 SCALING_SPEED_KT = 50.0
@@ -114,5 +114,5 @@ def mean_curve(plan: Plan, lift: Array) -> Array:
 def next_aircraft(plan: Plan, lift: Array, rng: np.random.Generator) -> Array:
     """Return the true curve of one more aircraft of the group."""
     departure = rng.multivariate_normal(np.zeros(2), plan.spread)
-    own = departure[0] + departure[1] * (lift - MIDDLE_LIFT)
+    own = departure[0] + departure[1] * (lift - MIDDLE_X)
     return np.asarray(mean_curve(plan, lift) + own)

@@ -101,7 +101,7 @@ def sums_with(points: FleetPoints, way: int) -> AircraftSums:
     for aircraft, rows in enumerate(points.rows_by_aircraft()):
         lasting = points.u_airframe[rows]
         known = points.error_covariance(rows) + lasting @ lasting.T
-        whole = np.c_[curve_basis(points.lift[rows], HIGHEST_ORDER), points.kappa[rows]]
+        whole = np.c_[curve_basis(points.x[rows], HIGHEST_ORDER), points.y[rows]]
         products[aircraft] = whole.T @ np.linalg.solve(known, whole)
         log_det[aircraft] = np.linalg.slogdet(known)[1]
     return replace(sums, products=products, log_det=log_det).with_order(1)

@@ -35,7 +35,7 @@ def name_point(plan: Plan, seed: int) -> Named:
     """Put one point of the first aircraft off by 5 kt, and see what is named."""
     points, rng = _fleet(plan, seed)
     bad = np.array([rng.choice(np.flatnonzero(points.aircraft == 0))])
-    speed_kt = 50.0 / np.sqrt(points.lift[bad])
+    speed_kt = 50.0 / np.sqrt(points.x[bad])
     return _name(plan, points, bad, 2.0 * OFF_KT / speed_kt)
 
 
@@ -58,8 +58,8 @@ def _fleet(plan: Plan, seed: int) -> tuple[FleetPoints, np.random.Generator]:
 
 
 def _name(plan: Plan, points: FleetPoints, bad: Index, off: np.ndarray) -> Named:
-    kappa = points.kappa.copy()
+    kappa = points.y.copy()
     kappa[bad] += off
-    changed = replace(points, kappa=kappa)
+    changed = replace(points, y=kappa)
     odd = frozenset(range(len(plan.offsets_kt)))
     return Named(bad, own_disagreements(changed, fit_fleet(changed), odd))

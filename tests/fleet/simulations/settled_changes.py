@@ -80,8 +80,8 @@ def _joined(points: FleetPoints, more: FleetPoints, sorties: int) -> FleetPoints
     """Return points with the first sorties of others behind them."""
     keep, first = more.sortie < sorties, len(points.group_of)
     return FleetPoints(
-        np.r_[points.lift, more.lift[keep]],
-        np.r_[points.kappa, more.kappa[keep]],
+        np.r_[points.x, more.x[keep]],
+        np.r_[points.y, more.y[keep]],
         np.r_[points.u_own, more.u_own[keep]],
         np.r_[points.u_shared, more.u_shared[keep]],
         np.r_[points.sortie, more.sortie[keep] + first],

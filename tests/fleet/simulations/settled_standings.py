@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from fleetcal.fleet.basis import MIDDLE_LIFT
+from fleetcal.fleet.basis import MIDDLE_X
 from fleetcal.fleet.foreseen_standing import (
     PlannedSortie,
     Question,
@@ -70,7 +70,7 @@ def planned_sortie(plan: Plan, speeds: Array, order: int) -> PlannedSortie:
     """Return what a sortie at some speeds tells."""
     lift, shared = lift_at(speeds), KAPPA_PER_KT * plan.sortie_kt
     information = sortie_information(lift[None], order, 2.0 * plan.point_kt / speeds, shared)[0]
-    t = lift - MIDDLE_LIFT
+    t = lift - MIDDLE_X
     return PlannedSortie(information, (float(t.min()), float(t.max())))
 
 
