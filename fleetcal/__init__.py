@@ -1,3 +1,3 @@
 """Position error of a light aircraft type, from recorded flights to a pooled table."""
 
-__version__ = "0.1.0"
+__version__ = "0.2.0"

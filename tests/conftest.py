@@ -12,6 +12,7 @@ import os
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 from collections.abc import Iterator
+from pathlib import Path
 
 import psycopg
 import pytest
@@ -40,6 +41,11 @@ def pytest_addoption(parser: pytest.Parser) -> None:
         choices=["file", "server"],
         default="file",
         help="where tests keep their stores: SQLite files, or a PostgreSQL server of their own",
+    )
+    parser.addoption(
+        "--demonstration",
+        type=lambda folder: Path(folder).resolve(),
+        help="folder of a finished demonstration, for the tests of what the manual shows",
     )
 
 

@@ -20,6 +20,7 @@ from fleetcal.cli.history_commands import history
 from fleetcal.cli.issue_commands import issue
 from fleetcal.cli.kept_log_commands import logs
 from fleetcal.cli.log_commands import columns
+from fleetcal.cli.manual_command import manual
 from fleetcal.cli.measure_commands import measure
 from fleetcal.cli.plan_commands import plan
 from fleetcal.cli.point_commands import points
@@ -64,5 +65,6 @@ main.add_by_task(
         "Publish": (publish, issue),
         "Exchange": (share, merge),
         "Look after the store": (fleet, history, logs, store_group),
+        "Read about it": (manual,),
     }
 )

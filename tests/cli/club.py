@@ -30,6 +30,7 @@ READING: tuple[tuple[str, ...], ...] = (
     ("fleet", "write"),
     ("columns", "log.csv"),
     ("settings",),
+    ("manual",),
     ("reduce", "log.csv", "--preview"),
     ("measure", "pace-aircraft", "pace-aircraft.csv", *WHO, *DAY, "--preview"),
     ("points", "list"),

@@ -1,9 +1,8 @@
-"""What README tells a club to do, line by line as it stands there, on a real server."""
+"""What the manual tells a club to do, line by line as it stands there, on a real server."""
 
 from __future__ import annotations
 
 import os
-import re
 import subprocess
 import sys
 from collections.abc import Iterator
@@ -13,6 +12,7 @@ from pathlib import Path
 import psycopg
 import pytest
 from command_line import Program
+from documents import TOPICS, console_blocks
 from invented_fleet import fleet_toml
 from sqlalchemy.engine import make_url
 
@@ -22,14 +22,6 @@ ROOT = Path(fleetcal.__file__).parents[1]
 ADDRESS = "postgresql://keeper@db.example.org/club"
 # What only a person at a terminal can do.
 ASKS = {"--pwprompt ": "", "\\password anna": "SELECT 1"}
-
-
-def blocks() -> list[list[str]]:
-    """Return the commands of the section, by block."""
-    readme = (ROOT / "README.md").read_text(encoding="utf-8")
-    section = readme.split("### A club's store on a server\n")[1].split("\n### ")[0]
-    found = re.findall(r"```console\n(.*?)```", section, re.DOTALL)
-    return [[line.split("  #")[0].strip() for line in text.splitlines()] for text in found]
 
 
 def server_programs() -> Path:
@@ -69,7 +61,7 @@ def test_every_line_does_what_it_says(
     own.output("fleet", "load", tmp_path / "fleet.toml")
     place = make_url(postgres_url).set(username="keeper", password=None, database="club")
     address = place.render_as_string(hide_password=False)
-    setting_up, moving = blocks()
+    setting_up, moving = console_blocks(TOPICS["server"])
     assert (len(setting_up), len(moving)) == (8, 5)
     lines = [line for line in (*setting_up, *moving) if line]
     for line in lines:

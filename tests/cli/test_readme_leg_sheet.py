@@ -1,4 +1,4 @@
-"""The leg sheet in the README is solved to the invented flight that it was written from."""
+"""The leg sheet in README and manual is solved to the invented flight that it was written from."""
 
 from __future__ import annotations
 
@@ -6,13 +6,13 @@ from pathlib import Path
 
 import pytest
 from command_line import Program
+from documents import PAPERS, TOPICS
 from hand_legs import leg_sheet
 
-README = Path(__file__).parents[2] / "README.md"
 
-
-def test_the_readme_shows_the_legs_that_are_tested_here() -> None:
-    assert f"```csv\n{leg_sheet()}```" in README.read_text(encoding="utf-8")
+@pytest.mark.parametrize("text", [PAPERS["README"], TOPICS["leg-sheets"]])
+def test_the_texts_show_the_legs_that_are_tested_here(text: str) -> None:
+    assert f"```csv\n{leg_sheet()}```" in text
 
 
 def test_the_legs_of_the_readme_give_the_wind_and_the_error_they_were_made_with(

@@ -1,0 +1,100 @@
+"""Every command of README and the manual is run, in order, beside the demonstration's files."""
+
+from __future__ import annotations
+
+import shlex
+import shutil
+from pathlib import Path
+
+import numpy as np
+import pytest
+from click.testing import CliRunner
+from command_line import Program
+from documents import PAPERS, TOPICS, console_lines
+from hand_legs import leg_sheet
+from invented_glides import CLIMB, GLIDE
+from invented_glides import log_text as climb_text
+from invented_sortie import Card, Sortie, Truth, fly, log_text
+
+from fleetcal.cli import main
+from fleetcal.services.measurements.measurement_columns import TECHNIQUE_FILES
+from seed_demo.__main__ import main as demonstrate
+
+pytestmark = [pytest.mark.long, pytest.mark.file_store("the demonstration's store is a file")]
+
+# Run elsewhere: on a real server, and by whoever sets up.
+ELSEWHERE = {"server"}
+SETTING_UP = (
+    "export FLEETCAL_STORE=",
+    "python3 -m venv .venv",
+    ".venv/bin/p",
+    ". .venv/bin/activate",
+)
+TEXTS = {"README": PAPERS["README"], **TOPICS}
+
+
+def flown(seed: int) -> Sortie:
+    return fly(Card((70.0, 85.0, 100.0, 120.0)), Truth(roughness=1.0, kappa=0.03), seed=seed)
+
+
+def write_files(folder: Path) -> None:
+    """Write the files that the texts name and the demonstration does not write."""
+    powered = flown(2)
+    share_of_power = {"engine power (%)": np.round(0.6 * powered.ias_kt)}
+    texts = {
+        "flight.csv": log_text(flown(1)),
+        "powered.csv": log_text(powered, more=share_of_power),
+        "new-logs/monday.csv": log_text(flown(3)),
+        "new-logs/tuesday.csv": log_text(flown(4)),
+        "flights.csv": "file,airframe,weight_kg\nmonday.csv,C-07,580\ntuesday.csv,C-08,590\n",
+        "saw.csv": climb_text(CLIMB, seed=5),
+        "glide.csv": climb_text(GLIDE, seed=6),
+        "legs-by-hand.csv": leg_sheet(),
+        "table.csv": "ias_kt,cas_kt\n50,60\n70,76\n90,90\n110,106\n130,121\n140,130\n",
+        "speeds.csv": "speed,ias_kt\nstall,55\nflap limit,82\n",
+        "indicator.csv": "indicated_kt,correction_kt\n60,0.5\n120,-1.5\n",
+        "altimeter.csv": "indicated_ft,correction_ft\n0,10\n8000,-20\n",
+        "pace.csv": TECHNIQUE_FILES["pace-aircraft"].example,
+        "course.csv": TECHNIQUE_FILES["speed-course"].example,
+    }
+    (folder / "new-logs").mkdir()
+    for name, text in texts.items():
+        (folder / name).write_text(text, encoding="utf-8")
+    other = Program(str(folder / "theirs.store"))
+    other.output("fleet", "load", folder / "fleet.toml")
+    other.output("share", folder / "theirs.json")
+
+
+@pytest.fixture(scope="session")
+def demonstration(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The folder of a demonstration: the one that was named, or a fresh one."""
+    named = request.config.getoption("--demonstration")
+    folder = named or tmp_path_factory.mktemp("demonstration") / "demo"
+    if named is None:
+        assert demonstrate([str(folder)]) == 0
+    return folder
+
+
+@pytest.mark.parametrize("name", sorted(TEXTS.keys() - ELSEWHERE))
+def test_every_command_does_what_the_text_says(
+    name: str, demonstration: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    folder = tmp_path / "demo"
+    shutil.copytree(demonstration, folder)
+    write_files(folder)
+    monkeypatch.chdir(folder)
+    monkeypatch.setenv("FLEETCAL_STORE", "corrie.store")
+    for line in console_lines(TEXTS[name]):
+        if not line.startswith(SETTING_UP):
+            run(line)
+
+
+def run(line: str) -> None:
+    """Run a command line as a shell would, with what it prints in a file where it says so."""
+    program, *words = shlex.split(line)
+    assert program == "fleetcal", line
+    end = words.index(">") if ">" in words else len(words)
+    result = CliRunner().invoke(main, words[:end], prog_name="fleetcal")
+    assert result.exit_code == 0, (line, result.output, result.exception)
+    if end < len(words):
+        Path(words[end + 1]).write_text(result.stdout, encoding="utf-8")
