@@ -10,6 +10,10 @@ guide and aviation have it.
 
 Mach number and true airspeed keep 1.4 as ratio of heat capacities. It enters both, and
 what moist air would change in them cancels but for a share of M^2 that no reading shows.
+
+A tower fly-by (0.1 m in 15 m of height) and a trailing source hardly feel it, and a pace
+aircraft gives calibrated airspeed whatever the air. The temperature that Mach number and
+true airspeed ask for is the virtual one already.
 """
 
 from __future__ import annotations

@@ -10,6 +10,9 @@ memory is added, and the uncertainty of a mean is averaged over all memories
 that the data allow.
 
 Sources: Brockwell and Davis, Time Series (1991); D. A. Harville, JASA 72 (1977).
+
+Weighing the ends of a leg more than its middle would gain 4 % at most and put the weight
+next to the turns, so plain means are kept.
 """
 
 from __future__ import annotations

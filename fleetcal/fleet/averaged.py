@@ -5,6 +5,11 @@ solution; the nodes are weighted by restricted likelihood and prior. Curves and
 predictions are then mixtures of normal distributions, whose quantiles are the
 bands. Leaving an aircraft out means taking its sums away at every node, so all
 aircraft are judged without fitting anything again.
+
+Putting the best D in the place of all gave a band for the next aircraft that held nearly
+always where it says 95 %, because Satterthwaite's degrees of freedom fall to one near D =
+0. Where classical answers are exact the averages give them: Student's t for one coefficient
+to three digits.
 """
 
 from __future__ import annotations

@@ -4,6 +4,10 @@ Given the spread, the curves of two groups are independent; their difference is
 averaged over what the data say of the spread, as the bands of `pooled` are. One
 test asks whether the curves differ at all (Wald's chi-square at every node,
 averaged); the band of the difference says by how much where.
+
+Contrasts use the highest order that the speeds flown carry. With the order chosen by
+prediction, equal groups were called different in 7 to 10 % of simulated pairs: a bend that
+is kept because it is large looks different.
 """
 
 from __future__ import annotations

@@ -8,6 +8,9 @@ plan is the best there is. For more points each is taken in turn for what it hel
 most, and single points are exchanged as long as that helps: one point alone often
 cannot lower the largest width, so that the first choice may be a poor one (V. V.
 Fedorov, Theory of optimal experiments, 1972, for the construction and the exchange).
+
+What a point is worth depends on its speed: an airspeed known to so many knots is a kappa
+known the better the faster it was flown. That is learnt from the fleet's own points.
 """
 
 from __future__ import annotations

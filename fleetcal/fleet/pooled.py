@@ -1,4 +1,18 @@
-"""The pooled fit of the groups of one type, and its two bands."""
+"""The pooled fit of the groups of one type, and its two bands.
+
+Each group has its own curve; the covariance D between aircraft is common to the groups of a
+type, so that a small group borrows spread and not shape. Restricted likelihood over D = L
+L' (all aircraft alike is then an ordinary point) and the factor phi on the variances gives
+the curve.
+
+The covariance of the points holds the errors of points and sorties. What an airframe owns,
+such as its indicator's error, is left to the spread between airframes, which no data can
+tell it from. Counted beside the spread instead, 1.7 kt stated and 0.3 kt true made bands up
+to 1.8 times as wide and found one of ten off by 5 kt in 22 % of fleets instead of 62 %;
+counted as drawn anew in each sortie, intervals of the port alone held in 81 to 91 %
+(`python -m tests.fleet.simulations lasting`). So the next band holds other airframes'
+instruments too, and an airframe may be outside by its indicator.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,8 @@
-"""Parts of a recording over which time runs forward: a restarted recorder, several flights."""
+"""Parts of a recording over which time runs forward: a restarted recorder, several flights.
+
+Parts are put two hours apart on one clock; the rules that end a leg at a hole and a run at
+a pause do the rest.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,8 @@
-"""The card for a test flight as plain values, and the words that all its formats share."""
+"""The card for a test flight as plain values, and the words that all its formats share.
+
+Runs go from fast to slow, so that the slowest are flown lightest, and every second run
+flies its headings backwards: a steady drift then moves neighbouring runs opposite ways.
+"""
 
 from __future__ import annotations
 

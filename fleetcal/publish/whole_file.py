@@ -1,4 +1,8 @@
-"""Write a file whole or not at all."""
+"""Write a file whole or not at all.
+
+What a killed program leaves (`.name.….partial`) is swept away an hour later by the next
+write into that folder.
+"""
 
 from __future__ import annotations
 

@@ -3,6 +3,9 @@
 A server that keeps several copies of its data, or runs transactions without waiting for each
 other, may refuse one of two and leave it to the program to do it again. That can be done for
 it where the whole transaction is one function; anybody else is told to run the command again.
+
+Beginning, upgrading and restoring are such functions and are tried three times (SQLSTATE
+40001, 40P01).
 """
 
 from __future__ import annotations

@@ -8,6 +8,9 @@ one file that may be mailed around or lie on a network drive.
 On a server a writer locks the row with the store's revision for the same reason: a row lock
 is what every engine with this SQL has. Who makes or upgrades tables has no such row at first
 and begins without it.
+
+A reader takes no lock and sees one state. Of two programs that begin one store the later is
+refused the first table (SQLSTATE 42P07 or 23505), looks again and finds the store.
 """
 
 from __future__ import annotations

@@ -1,4 +1,9 @@
-"""Copies of a store that are consistent while others write, and the way back."""
+"""Copies of a store that are consistent while others write, and the way back.
+
+Of a file it is SQLite's own copy, of a server all rows of one repeatable-read transaction
+in a new file. Restoring copies rows in one writing transaction, so the engine can be
+changed that way too.
+"""
 
 from __future__ import annotations
 

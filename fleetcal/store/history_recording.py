@@ -1,4 +1,11 @@
-"""Write down, in the same transaction, what a writing transaction does to rows."""
+"""Write down, in the same transaction, what a writing transaction does to rows.
+
+A listener on the session notes every row, so no writer can forget it. Legs, points and
+budgets that come with a new flight are not noted apart from it; they are when they go, and
+when they come under a flight that was there. Statements that bypass the session's objects
+would not be noted, so rows are deleted as objects; restoring a backup is the exception and
+brings the backup's own history.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,9 @@
-"""Read what was done to the store, and take a change back."""
+"""Read what was done to the store, and take a change back.
+
+The steps of each row are followed backwards, because SQLite gives a freed number again
+within one change. A change that was taken back stays listed. History stays in its store and
+is not shared.
+"""
 
 from __future__ import annotations
 

@@ -4,6 +4,10 @@ A check counts from the start of its day, and among checks of one day the last
 entered comes last. A failed check says nothing about when the leak began, so it
 bars what the airframe flew since its last passed check, or ever, and goes on to
 bar until the next passed one. The points themselves are left as they are.
+
+The bar is worked out at every reading and never written, so a later or withdrawn check
+lifts it by itself. An exported point carries it in a column, and comes into another store
+as not accepted, since the check stays behind.
 """
 
 from __future__ import annotations

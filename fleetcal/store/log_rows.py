@@ -1,4 +1,9 @@
-"""Keep logs in the store, give them out again, list and drop them."""
+"""Keep logs in the store, give them out again, list and drop them.
+
+The packed bytes are in pieces of 256 kB in a table of their own. Pieces bypass the history,
+so that it never holds a track; a dropped log cannot be brought back by undoing. What
+unpacks to more than it should is broken off.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,8 @@
-"""The SQL by which the owner of a store on a server gives rights to readers and writers."""
+"""The SQL by which the owner of a store on a server gives rights to readers and writers.
+
+GRANT ON ALL TABLES and ALTER DEFAULT PRIVILEGES are PostgreSQL's; the owner runs them, the
+program never does. Writers may update the revision because locking its row demands it.
+"""
 
 from __future__ import annotations
 

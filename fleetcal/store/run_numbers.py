@@ -3,6 +3,11 @@
 Stores and share files of former versions counted points over the solved runs only. Their legs
 tell the run: only those of solved runs are stored, so the points in their order are of the runs
 in theirs, if the means over the legs and the true airspeed from their ground vectors agree.
+
+Where the legs do not tell, the number stays, `store check` names the flight, and nothing is
+read or drawn by that number. Manoeuvres have no stored legs: their older numbers stay until
+they are reduced again. A power that was read from a log for another run keeps its value
+with a doubt until it is noted again.
 """
 
 from __future__ import annotations

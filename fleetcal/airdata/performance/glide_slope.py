@@ -8,6 +8,10 @@ With s = (Vs/V)^2 W/Wref and y = s R/V, thrust V = W R + drag V at both weights 
     y(at Wref) = y(as flown) + g(s at Wref) - g(s as flown),
 
 g being y of the glides. Source: the equation of steady climb and glide.
+
+Carried at one lift coefficient instead, thrust power is needed at another airspeed, where
+only its growth is known: at 85 % of reference weight the best rate was then 1.3 kt too fast
+(`python -m tests.fleet.simulations.carried_weight`).
 """
 
 from __future__ import annotations

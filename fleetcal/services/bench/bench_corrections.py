@@ -3,6 +3,10 @@
 The newest check not later than the day of the flight is in force. Between its
 readings the correction is interpolated; beyond them the end value is kept and
 said so, never a line drawn on.
+
+Checks are laid on readings, not on points: what a sortie was given is kept with it, so
+withdrawing a check changes no stored point. A check of the indicator is not laid on an
+airspeed made from another column.
 """
 
 from __future__ import annotations

@@ -4,6 +4,11 @@ Of airframes that changed since, the sums are made anew and the pool is fitted
 again from sums. Which aircraft are set aside, the order of the curves and the
 p-values of airframes that did not change stay as they were until all are judged
 again; the pool is so large by then that one airframe moves them very little.
+
+All are judged again when one airframe in fifty has changed, one comes to a group or leaves
+it, or anything changes that is not one airframe's, an undo included. After one further
+sortie departures differ from judging everybody by less than 0.001 kt and chances by less
+than 0.0001.
 """
 
 from __future__ import annotations

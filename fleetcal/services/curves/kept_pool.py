@@ -6,6 +6,9 @@ is kept in the user's cache folder, with the mark of the store's state it was
 made of. It holds nothing that the store does not give again, may be deleted at
 any time, and is never taken for more than it is: whoever uses it asks the
 store's history what has changed since.
+
+It is beside the store and not in it, because members of a club may read only and two stores
+with the same contents must stay equal.
 """
 
 from __future__ import annotations

@@ -1,4 +1,9 @@
-"""Airspeeds at which a curve is told, and who has flown them."""
+"""Airspeeds at which a curve is told, and who has flown them.
+
+A curve is one of lift, so a line has values where points of three airframes, brought to its
+weight, reach the speed (`reached_by`). That can be faster or slower than anybody's
+indicator showed; `flown_by` counts those that really read it.
+"""
 
 from __future__ import annotations
 

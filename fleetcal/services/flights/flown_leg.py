@@ -1,4 +1,8 @@
-"""One flown leg: its samples, and what their means say of a whole run."""
+"""One flown leg: its samples, and what their means say of a whole run.
+
+The mean of |g - w| is compared with the airspeed, not the length of the mean vector: a
+heading that swings by four degrees to each side made every answer 0.11 kt too low.
+"""
 
 from __future__ import annotations
 

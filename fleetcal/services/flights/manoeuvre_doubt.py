@@ -1,4 +1,8 @@
-"""Why the answer of a manoeuvre must not count: two estimates of it that disagree."""
+"""Why the answer of a manoeuvre must not count: two estimates of it that disagree.
+
+The point is not accepted where an answer whose weights no gust enters differs, or the first
+half differs from the second.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,12 @@
-"""Reduce stored flights again, show what would change, and replace them if told to."""
+"""Reduce stored flights again, show what would change, and replace them if told to.
+
+Legs move by seconds when a method changes, so points are matched by time
+(`store/exchange/same_runs.py`) and what somebody decided stays with the same run. Stored
+settings have nine decimals: values within a millionth are alike, and a flight that is alike
+is not touched. The borrowed scatter of that time is used again; bench checks are those in
+force now; choices by number count only while the legs found are the same. All flights are
+replaced in one transaction, after one more look that nothing has changed.
+"""
 
 from __future__ import annotations
 

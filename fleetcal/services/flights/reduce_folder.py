@@ -3,6 +3,9 @@
 The files are stored in their order, each with what was in the store before it,
 so that the result is the same for any number of processes and the same as
 reducing the files one by one.
+
+Only the uncertainty depends on what was stored before (the leg scatter that runs of three
+legs borrow); it is worked out again from the solved runs.
 """
 
 from __future__ import annotations

@@ -1,4 +1,10 @@
-"""The runs of a flight judged together: one air that they all flew in."""
+"""The runs of a flight judged together: one air that they all flew in.
+
+A run is not accepted only if its wind (4 kt) or its spare legs (3 kt) are far off and that
+is improbable after what the other runs show. Where most runs agree they alone are the
+measure, so that two typing errors hide nothing. Runs more than 300 m apart in height are
+not compared.
+"""
 
 from __future__ import annotations
 

@@ -3,6 +3,9 @@
 A limit is a CAS. The IAS that the fitted port shows there is solved for, and what may be
 used is the low edge of its 95 % band for one aircraft. A limit that cannot be carried
 stands at the lower of what is known of it, and says so.
+
+A table for one weight takes never exceed as the lower of that weight and the lightest
+flown.
 """
 
 from __future__ import annotations

@@ -1,4 +1,9 @@
-"""Whether stored points still follow from what is stored with them."""
+"""Whether stored points still follow from what is stored with them.
+
+GPS legs are solved anew from what is stored of them. Manoeuvres cannot be, since their
+samples are not kept. Legs of older versions do not tell their recovery factor, so 0, 1 and
+the one of the settings are tried.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,8 @@
-"""How many planned sorties would settle a question, each number with its chance."""
+"""How many planned sorties would settle a question, each number with its chance.
+
+Settled is a verdict of outside, or of inside with the departure known to 2 kt; a change is
+settled when it is found or its whole band lies within 2 kt.
+"""
 
 from __future__ import annotations
 

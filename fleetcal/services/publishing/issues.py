@@ -1,4 +1,11 @@
-"""Issues of a table: make one, list them, make one again, withdraw one."""
+"""Issues of a table: make one, list them, make one again, withdraw one.
+
+An issue keeps its inputs and its answer. The table is worked out again from the points,
+options and program version that were kept, and compared with the answer; what was published
+is what is written. Another version of the program or of the drawing library may write the
+same figures in other bytes, and the command says so. Who was left out is kept, and not
+judged again.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,11 @@
-"""The share file: JSON with a version and a checksum; read whole or refused whole."""
+"""The share file: JSON with a version and a checksum; read whole or refused whole.
+
+The checksum is over the contents in canonical form (keys sorted, no blanks, ASCII, shortest
+floats), so other blanks are no damage and any other value is. It shows damage, not who
+wrote it. Version 2 added climbs, powers, cruise tables and logs; version 3 whose errors
+terms are, the air of legs, what temperature displays show and what the speeds of a type
+are.
+"""
 
 from __future__ import annotations
 

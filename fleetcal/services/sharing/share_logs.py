@@ -1,4 +1,8 @@
-"""Kept logs in a share file: packed, as text, each with the hash that it must unpack to."""
+"""Kept logs in a share file: packed, as text, each with the hash that it must unpack to.
+
+Without registrations, a log that names one, or that was recorded packed and cannot be
+looked into, is not shared.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,9 @@
-"""Remember what was replaced in this store, so that other stores see a correction as one."""
+"""Remember what was replaced in this store, so that other stores see a correction as one.
+
+Later is not enough to win: a content takes the place of another without a choice only if it
+is known to have replaced it. The table `replaced_version` keeps digest and content, and
+digests travel in share files.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,9 @@
-"""Let a stored flight count as flown by another airframe."""
+"""Let a stored flight count as flown by another airframe.
+
+Flights are known by file and tag, so moving gives the rows of one thing to another. The
+former one is kept as replaced, and a store that still has it does not bring it back.
+Readings keep the bench corrections that they were made with.
+"""
 
 from __future__ import annotations
 

@@ -2,6 +2,19 @@
 
 A key is made of names, days and hashes of files, never of a store's own row
 numbers, so the same thing has the same key wherever it was entered.
+
+Keys: type, engine, propeller: name. Static source: type, name. Airframe, registration,
+thermometer: tag. Fit: tag, first day. Handbook table: type, static source, flap setting,
+name. Cruise table: type, engine, propeller, name. File: SHA-256. Flights: file, tag.
+Climbs: file, tag, kind, power state. Bench check: tag, instrument, day, file, content, how
+many before it are alike. Leak check: tag, day, content, how many before it are alike.
+Issue: type, group, flap setting, number.
+
+Climbs are a thing of their own because their log may be reduced for climbs before its
+points, or by somebody else. They hang on the sortie of their log, a bare one where nobody
+reduced its points. What one log gave for one airframe is kept or left out together. A point
+that nobody decided on has the moment of storing as its decision, which loses to any that
+somebody took. That a power was forgotten is not carried.
 """
 
 from __future__ import annotations

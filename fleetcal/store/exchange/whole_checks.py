@@ -1,4 +1,8 @@
-"""Conflicts between different things: what a merge must not bring about without a choice."""
+"""Conflicts between different things: what a merge must not bring about without a choice.
+
+They are one log for two airframes, the same points from two files, two standing bench
+checks of one day, and equipment that would change under stored flights.
+"""
 
 from __future__ import annotations
 
