@@ -34,7 +34,7 @@ class Box:
     leg_s: int
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Tooth:
     """A climb and a glide through one block, flown on one heading and then on the opposite one.
 
@@ -49,7 +49,7 @@ class Tooth:
     glide_s: float
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Card:
     """What a sortie is to be: the boxes, at one indicated altitude (ft), from one first heading.
 
@@ -66,7 +66,7 @@ class Card:
     saw_heading_deg: float = 0.0
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Profile:
     """The intention as arrays (n,), one value a second; box and leg are NO_BOX outside legs.
 

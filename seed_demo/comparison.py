@@ -14,7 +14,7 @@ def within(true: float, low: float | None, high: float | None) -> bool:
     return low is not None and high is not None and low <= true <= high
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class CurveCheck:
     """One speed of one group's curve: the truth, what was found, and the 95 % band of the mean."""
 

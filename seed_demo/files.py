@@ -21,7 +21,7 @@ FLEET_FILE: Final = "fleet.toml"
 OLDER_FILE: Final = "older-points.csv"
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class WrittenSortie:
     """What a technical officer is handed: a file, a tag, a weight, a date if the file has none."""
 

@@ -40,7 +40,7 @@ class Fit:
     note: str = ""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Airframe:
     """One aircraft: what the records say, and what is true of it."""
 

@@ -40,7 +40,7 @@ class Loading:
     burn_kg_per_s: float = 0.0
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Flight:
     """Everything about a flight at 1 Hz, arrays (n,), SI units: the truth and the readings.
 
@@ -69,7 +69,7 @@ class Flight:
     bank: Array
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Held:
     """What the pilot makes of the intention, before gusts.
 
@@ -185,9 +185,18 @@ def fly(
     profile = draw_profile(card)
     count = profile.ias_kt.size
     weight = loading.start_kg - loading.burn_kg_per_s * np.arange(count, dtype=np.float64)
-    held = _held(profile, curve, weight, weather, hand, rng)
+    held = _held(profile, curve, weight, weather=weather, hand=hand, rng=rng)
     motion = motion_of(held, profile, weather, rising_air(weather, count, rng), rng)
-    return recorded(profile, held, motion, curve, weight, hand, instruments, rng)
+    return recorded(
+        profile,
+        held,
+        motion,
+        curve=curve,
+        weight=weight,
+        hand=hand,
+        instruments=instruments,
+        rng=rng,
+    )
 
 
 def recorded(

@@ -16,7 +16,7 @@ HAND_MEMORY_S: Final = 18.0
 HAND_SMOOTHING_S: Final = 6.0
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Hand:
     """How well a sortie is flown and measured: standard deviations, in the units named.
 
@@ -31,7 +31,14 @@ class Hand:
     heading_hunting_deg: float = 0.5
 
 
-PERFECT_HAND: Final = Hand(0.0, 0.0, 0.0, 0.0, 0.0, 0.0)
+PERFECT_HAND: Final = Hand(
+    airspeed_hold_kt=0.0,
+    altitude_hold_ft=0.0,
+    heading_hold_deg=0.0,
+    gps_velocity_mps=0.0,
+    airspeed_hunting_kt=0.0,
+    heading_hunting_deg=0.0,
+)
 
 
 def by_hand(rng: np.random.Generator, count: int, sd: float) -> Array:

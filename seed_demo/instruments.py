@@ -20,7 +20,7 @@ PROBE_SD_K: Final = 0.6
 HUMIDITY_SD: Final = 0.03
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Instruments:
     """What an airframe's instruments get wrong, SI; the same in every sortie.
 

@@ -9,7 +9,7 @@ from typing import Any
 from seed_demo.comparison import within
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class PerformanceCheck:
     """One figure of one pooled curve: the truth, what was found, and its 95 % interval."""
 
@@ -44,13 +44,13 @@ def check_best_speeds(known: dict[str, Any], found: dict[str, Any]) -> list[Perf
     told = {row["speed"]: row for row in found["speeds"]}
     return [
         PerformanceCheck(
-            _name(known),
-            name,
-            "kt",
-            true,
-            told[name]["cas_kt"],
-            told[name]["low_kt"],
-            told[name]["high_kt"],
+            curve=_name(known),
+            figure=name,
+            unit="kt",
+            true=true,
+            found=told[name]["cas_kt"],
+            low=told[name]["low_kt"],
+            high=told[name]["high_kt"],
         )
         for name, true in known["best_speeds_cas_kt"].items()
     ]
@@ -65,13 +65,13 @@ def check_rates(known: dict[str, Any], found: dict[str, Any]) -> list[Performanc
     rows = {round(float(row["cas_kt"])): row for row in found["rows"]}
     return [
         PerformanceCheck(
-            _name(known),
-            f"rate at {cas} kt",
-            "ft/min",
-            true,
-            rows.get(int(cas), {}).get("rate_ftmin"),
-            rows.get(int(cas), {}).get("mean_low_ftmin"),
-            rows.get(int(cas), {}).get("mean_high_ftmin"),
+            curve=_name(known),
+            figure=f"rate at {cas} kt",
+            unit="ft/min",
+            true=true,
+            found=rows.get(int(cas), {}).get("rate_ftmin"),
+            low=rows.get(int(cas), {}).get("mean_low_ftmin"),
+            high=rows.get(int(cas), {}).get("mean_high_ftmin"),
         )
         for cas, true in known["rate_ftmin"].items()
     ]
@@ -89,13 +89,13 @@ def check_handbook_speeds(known: dict[str, Any], found: dict[str, Any]) -> list[
     told = {row["speed"]: row for row in found["handbook"]}
     return [
         PerformanceCheck(
-            _name(known),
-            name,
-            "kt",
-            true,
-            told.get(name, {}).get("difference_kt"),
-            told.get(name, {}).get("low_kt"),
-            told.get(name, {}).get("high_kt"),
+            curve=_name(known),
+            figure=name,
+            unit="kt",
+            true=true,
+            found=told.get(name, {}).get("difference_kt"),
+            low=told.get(name, {}).get("low_kt"),
+            high=told.get(name, {}).get("high_kt"),
         )
         for name, true in known["handbook_less_truth_kt"].items()
     ]

@@ -18,7 +18,7 @@ TRUE_ALTITUDE_FT: Final = 2200.0
 COMPARED_KT: Final = (65.0, 80.0, 90.0)  # inside the speeds that every curve was flown at
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class WrittenPerformance:
     """What a technical officer is handed: a log, the weight and fuel, and when what was flown."""
 

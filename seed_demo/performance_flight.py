@@ -86,13 +86,22 @@ def fly_performance(
     heading = np.radians(profile.heading_deg + error.heading_deg)
     altitude = meant
     for _ in range(ROUNDS):
-        held = _held(altitude, dial, heading, curve, weight, sky)
+        held = _held(altitude, dial, heading, curve=curve, weight=weight, sky=sky)
         rate = _rate(held, plant, profile, weight, sky)
         altitude = _followed(meant, profile.power, rate)
-    held = _held(altitude, dial, heading, curve, weight, sky)
+    held = _held(altitude, dial, heading, curve=curve, weight=weight, sky=sky)
     level = np.where(profile.power == NO_POWER, sky.vertical, 0.0)
     motion = motion_of(held, profile, weather, level, np.random.default_rng(sky.wind_seed))
-    return recorded(profile, held, motion, curve, weight, hand, instruments, rng)
+    return recorded(
+        profile,
+        held,
+        motion,
+        curve=curve,
+        weight=weight,
+        hand=hand,
+        instruments=instruments,
+        rng=rng,
+    )
 
 
 def _held(
@@ -127,7 +136,12 @@ def _rate(held: Held, plant: Plant, profile: Profile, weight: Array, sky: _Sky) 
         at = profile.power == number
         tag = IDLE if number == IDLE_POWER else plant.states[int(number)].tag
         sine = sine_of_path(
-            plant, tag, held.airspeed[at], weight[at], held.static[at], held.light[at]
+            plant,
+            tag,
+            held.airspeed[at],
+            weight_kg=weight[at],
+            static_pa=held.static[at],
+            temperature_k=held.light[at],
         )
         rising = held.airspeed[at] * (sine - acceleration[at] / air.GRAVITY) + sky.vertical[at]
         rate[at] = rising * air.standard_temperature(altitude[at]) / held.light[at]

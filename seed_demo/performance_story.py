@@ -52,7 +52,7 @@ VERTICAL_GUST_MPS: Final = 0.15
 EARLIEST_S, LATEST_S = 5 * 3600, 7 * 3600
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class PerformanceSortie:
     """One performance flight: everything drawn for it before it is flown."""
 
@@ -87,12 +87,12 @@ class PerformanceSortie:
             self.card,
             self.plant,
             self.airframe.true_curve(self.day),
-            self.weather,
-            self.loading,
-            self.hand,
-            self.airframe.instruments,
-            VERTICAL_GUST_MPS,
-            np.random.default_rng(self.seed),
+            weather=self.weather,
+            loading=self.loading,
+            hand=self.hand,
+            instruments=self.airframe.instruments,
+            vertical_gust_mps=VERTICAL_GUST_MPS,
+            rng=np.random.default_rng(self.seed),
         )
 
 
@@ -133,11 +133,11 @@ def _teeth(plant: Plant, block_ft: float, rng: np.random.Generator) -> tuple[Too
             up, down = climb + float(rng.uniform(-1.0, 1.0)), glide + float(rng.uniform(-1.0, 1.0))
             teeth.append(
                 Tooth(
-                    number,
-                    up,
-                    _seconds(plant, tag, up, block_ft),
-                    down,
-                    _seconds(plant, IDLE, down, block_ft),
+                    power=number,
+                    climb_ias_kt=up,
+                    climb_s=_seconds(plant, tag, up, block_ft),
+                    glide_ias_kt=down,
+                    glide_s=_seconds(plant, IDLE, down, block_ft),
                 )
             )
     return tuple(teeth)

@@ -45,7 +45,7 @@ SLOWEST_KT, FASTEST_KT, STEP_KT = 48.0, 120.0, 0.02
 ROUNDS: Final = 30
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class PowerState:
     """A power setting by its tag: shaft power (W) in standard air at sea level, and its limit.
 
@@ -61,7 +61,7 @@ class PowerState:
     limit: str = ""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Plant:
     """Engine, propeller and the airframe they drive: one pairing, or one airframe of it.
 
@@ -93,20 +93,22 @@ class Plant:
 
 
 FIXED_PLANT: Final = Plant(
-    SMALL_ENGINE,
-    FIXED,
-    (PowerState("full power", 75000.0, held=False, estimate_kw=48.0),),
+    engine=SMALL_ENGINE,
+    propeller=FIXED,
+    states=(PowerState(tag="full power", shaft_w=75000.0, held=False, estimate_kw=48.0),),
     disc_m2=1.9,
     blade_share=0.87,
     slow_share=0.84,
     idle_parasite=0.0085,
 )
 TURBO_PLANT: Final = Plant(
-    LARGE_ENGINE,
-    CONSTANT_SPEED,
-    (
-        PowerState("full power", 100000.0, held=True, estimate_kw=70.0, limit="5 minutes"),
-        PowerState("continuous power", 78000.0, held=True, estimate_kw=56.0),
+    engine=LARGE_ENGINE,
+    propeller=CONSTANT_SPEED,
+    states=(
+        PowerState(
+            tag="full power", shaft_w=100000.0, held=True, estimate_kw=70.0, limit="5 minutes"
+        ),
+        PowerState(tag="continuous power", shaft_w=78000.0, held=True, estimate_kw=56.0),
     ),
     disc_m2=1.6,
     blade_share=0.84,
@@ -219,7 +221,9 @@ def rate_ftmin(plant: Plant, tag: str, cas_kt: Array, altitude_ft: float) -> Arr
     """Return the steady rate (ft/min, upwards) at reference weight in standard air."""
     tas, static, temperature = standard_tas(cas_kt, altitude_ft)
     weight = np.full_like(tas, REFERENCE_WEIGHT_KG)
-    sine = sine_of_path(plant, tag, tas, weight, static, temperature)
+    sine = sine_of_path(
+        plant, tag, tas, weight_kg=weight, static_pa=static, temperature_k=temperature
+    )
     return np.asarray(tas * sine / FT * 60.0)
 
 
@@ -236,7 +240,9 @@ def best_speeds_kt(plant: Plant, tag: str, altitude_ft: float) -> dict[str, floa
     cas = np.arange(SLOWEST_KT, FASTEST_KT, STEP_KT)
     tas, static, temperature = standard_tas(cas, altitude_ft)
     weight = np.full_like(tas, REFERENCE_WEIGHT_KG)
-    sine = sine_of_path(plant, tag, tas, weight, static, temperature)
+    sine = sine_of_path(
+        plant, tag, tas, weight_kg=weight, static_pa=static, temperature_k=temperature
+    )
     steepest, fastest = float(cas[np.argmax(sine)]), float(cas[np.argmax(sine * tas)])
     if tag == IDLE:
         return {"best glide": steepest, "least sink": fastest}

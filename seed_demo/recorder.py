@@ -26,7 +26,7 @@ class Column:
     step: float
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Recorder:
     """A dialect: columns after the clock, separator, and how headings and clock are written."""
 

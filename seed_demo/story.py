@@ -24,7 +24,7 @@ SMALL_ENGINE_SPEEDS_KT: Final = (66.0, 78.0, 91.0, 104.0, 117.0, 131.0)
 LARGE_ENGINE_SPEEDS_KT: Final = (66.0, 80.0, 95.0, 110.0, 125.0, 140.0)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Sortie:
     """One flight of the story: everything drawn for it before it is flown."""
 
@@ -65,10 +65,10 @@ class Sortie:
             self.card,
             self.airframe.true_curve(self.day),
             self.weather,
-            self.loading,
-            self.hand,
-            self.airframe.instruments,
-            np.random.default_rng(self.seed),
+            loading=self.loading,
+            hand=self.hand,
+            instruments=self.airframe.instruments,
+            rng=np.random.default_rng(self.seed),
         )
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from typing import Final
 
 import numpy as np
@@ -18,7 +18,7 @@ SURFACE_WIND_SHARE: Final = 0.6
 FULL_WIND_HEIGHT_M: Final = 900.0
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Weather:
     """One day's air, as drawn for one sortie.
 
@@ -50,7 +50,8 @@ def drawn_humidity(rng: np.random.Generator) -> float:
 
 def calm_weather(wind_speed_mps: float, wind_from_rad: float) -> Weather:
     """Return a day of perfectly steady wind, standard temperature and dry air."""
-    return Weather(wind_speed_mps, wind_from_rad, *(0.0,) * 8)
+    still = dict.fromkeys((field.name for field in fields(Weather)), 0.0)
+    return Weather(**still | {"wind_speed_mps": wind_speed_mps, "wind_from_rad": wind_from_rad})
 
 
 def drawn_weather(rng: np.random.Generator) -> Weather:

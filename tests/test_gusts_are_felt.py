@@ -81,7 +81,7 @@ def _of_legs(flight: Flight) -> Stretches:
 
 
 def of_a_point_mass() -> Stretches:
-    motion, log = point_mass(Condition(Air(gust_mps=0.6)), box_plan((90.0,)), 1, 1, False)
+    motion, log = point_mass(Condition(air=Air(gust_mps=0.6)), box_plan((90.0,)), 1, 1, False)
     ground = np.hypot(motion.east_mps, motion.north_mps)[0, ::5]
     return _stretches(motion.airspeed_mps[0, ::5], ground, log.run >= 0)
 

@@ -9,7 +9,8 @@ from pathlib import Path
 
 import pytest
 
-ROOT = Path(__file__).parents[1]
+from tests.sources import EVERY_FILE, EVERY_MODULE, OURS, ROOT, modules, short
+
 PACKAGE = ROOT / "fleetcal"
 LONGEST_FILE = 400
 LONGEST_FUNCTION = 60
@@ -52,21 +53,8 @@ SERVICES = {
     "keeping": set[str](),
     "performance": {"bench", "curves", "flights", "handbook"},
 }
-OURS = ("fleetcal", "migrations", "seed_demo")
 # What the command line may load to print its help.
 LIGHT = {"click", "fleetcal"}
-
-
-def modules(folder: str) -> list[Path]:
-    return sorted(p for p in (ROOT / folder).rglob("*.py") if "__pycache__" not in p.parts)
-
-
-EVERY_MODULE = modules("fleetcal")
-EVERY_FILE = [path for folder in OURS for path in modules(folder)]
-
-
-def short(path: Path) -> str:
-    return str(path.relative_to(ROOT))
 
 
 def dotted(path: Path) -> str:

@@ -32,7 +32,7 @@ from fleetcal.units import M_PER_FT, MPS_PER_KT
 Owner = Literal["point", "sortie", "airframe", "fleet"]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Assumptions:
     """Standard uncertainties that a recorded flight cannot show by itself.
 
@@ -71,7 +71,7 @@ class Assumptions:
     leg_scatter_mps: float | None = None
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Term:
     """One line of the budget.
 
@@ -91,7 +91,7 @@ class Term:
     note: str = ""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class LegData:
     """What the budget needs to know of the legs of one run.
 
@@ -197,8 +197,8 @@ def _leg_scatter(run: RunAir, air: SortieAir) -> Term:
     scatter, freedom = air.scatter_of(run)
     each = scatter / float(np.sqrt(run.gain @ run.gain))
     return Term(
-        "leg scatter",
-        scatter,
+        name="leg scatter",
+        u_kappa=scatter,
         owner="point",
         kind="A",
         degrees_of_freedom=freedom,
@@ -213,8 +213,8 @@ def _wind_drift(run: RunAir, air: SortieAir) -> tuple[Term, ...]:
     rates = np.sqrt(np.diag(air.drift_square)) * TEN_MINUTES_S / MPS_PER_KT
     return tuple(
         Term(
-            f"wind drift {way}",
-            effect,
+            name=f"wind drift {way}",
+            u_kappa=effect,
             owner="sortie",
             kind="B",
             note=f"{rate:.2f} kt in ten minutes",
@@ -235,14 +235,24 @@ def _ground_terms(
     turn = rounding_uncertainty(legs.steps.get("track", 0.0), legs.movement.get("track", 0.0))
     return (
         Term(
-            "ground speed",
-            float(np.sqrt(gain @ gain) * assumptions.u_ground_speed_mps),
+            name="ground speed",
+            u_kappa=float(np.sqrt(gain @ gain) * assumptions.u_ground_speed_mps),
             owner="point",
             kind="B",
             note=f"{assumptions.u_ground_speed_mps:.2f} m/s a leg",
         ),
-        Term("ground speed rounding", _in_squares(gain * along * step), "point", "B"),
-        Term("track rounding", _in_squares(gain * across * speed * turn), "point", "B"),
+        Term(
+            name="ground speed rounding",
+            u_kappa=_in_squares(gain * along * step),
+            owner="point",
+            kind="B",
+        ),
+        Term(
+            name="track rounding",
+            u_kappa=_in_squares(gain * across * speed * turn),
+            owner="point",
+            kind="B",
+        ),
     )
 
 
@@ -259,9 +269,14 @@ def _rounding_terms(legs: LegData, gain: Array, slopes: dict[str, Array]) -> tup
         else _in_squares(effects)
     )
     return (
-        Term("airspeed rounding", airspeed, "point", "B"),
+        Term(name="airspeed rounding", u_kappa=airspeed, owner="point", kind="B"),
         *(
-            Term(name, float(gain @ slopes[quantity] * left(quantity)), "point", "B")
+            Term(
+                name=name,
+                u_kappa=float(gain @ slopes[quantity] * left(quantity)),
+                owner="point",
+                kind="B",
+            )
             for quantity, name in common.items()
         ),
     )
@@ -301,7 +316,13 @@ def instrument_terms(
         "altitude": ("altimeter", u_altitude, "airframe", f"{np.mean(u_altitude):.3g} m"),
     }
     return tuple(
-        Term(name, float(gain @ (slopes[quantity] * u)), owner, "B", note=note)
+        Term(
+            name=name,
+            u_kappa=float(gain @ (slopes[quantity] * u)),
+            owner=owner,
+            kind="B",
+            note=note,
+        )
         for quantity, (name, u, owner, note) in inputs.items()
     )
 

@@ -28,7 +28,7 @@ _TOLERANCE: Final = 1e-12
 _FAR_MPS: Final = 1e4
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class LegSolution:
     """Solution of many runs; arrays are padded to the longest run.
 
@@ -92,18 +92,18 @@ def solve_legs(
             break
     residual, jacobian, speed = _model(unknown, east, north, air, count)
     return LegSolution(
-        unknown[:, 0],
-        unknown[:, 1],
-        unknown[:, 2],
-        speed,
-        residual,
-        _gain(jacobian),
-        count.sum(axis=1).astype(np.int64),
-        converged & (count.sum(axis=1) >= 3),
+        wind_east_mps=unknown[:, 0],
+        wind_north_mps=unknown[:, 1],
+        kappa=unknown[:, 2],
+        true_airspeed_mps=speed,
+        residual_mps=residual,
+        gain=_gain(jacobian),
+        legs=count.sum(axis=1).astype(np.int64),
+        converged=converged & (count.sum(axis=1) >= 3),
     )
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class _Air:
     static_pa: Array
     impact_pa: Array
@@ -116,11 +116,11 @@ def _air_of(readings: Readings, used: npt.NDArray[np.bool_]) -> _Air:
     """Return what the legs felt, with values in the padding that every relation can take."""
     static, impact = readings.pressures()
     return _Air(
-        np.where(used, static, 1e5),
-        np.where(used, impact, 1e3),
-        np.where(used, readings.temperature_k, SEA_LEVEL_TEMPERATURE_K),
-        np.where(used, readings.recovery_factor, 0.0),
-        np.where(used, readings.relative_humidity, 0.0),
+        static_pa=np.where(used, static, 1e5),
+        impact_pa=np.where(used, impact, 1e3),
+        temperature_k=np.where(used, readings.temperature_k, SEA_LEVEL_TEMPERATURE_K),
+        recovery_factor=np.where(used, readings.recovery_factor, 0.0),
+        relative_humidity=np.where(used, readings.relative_humidity, 0.0),
     )
 
 
@@ -129,9 +129,9 @@ def _true_airspeed(air: _Air, kappa: Array) -> tuple[Array, Array]:
         air.static_pa,
         air.impact_pa,
         air.temperature_k,
-        air.recovery_factor,
-        kappa,
-        air.relative_humidity,
+        recovery_factor=air.recovery_factor,
+        kappa=kappa,
+        relative_humidity=air.relative_humidity,
     )
 
 

@@ -42,8 +42,8 @@ def manoeuvre_budget(
     scatter = float(np.std(solution.residual_mps)) / MPS_PER_KT
     rounding = [
         Term(
-            f"{quantity} rounding",
-            float(gain @ slopes[quantity]) * steps.get(quantity, 0.0) / np.sqrt(12.0),
+            name=f"{quantity} rounding",
+            u_kappa=float(gain @ slopes[quantity]) * steps.get(quantity, 0.0) / np.sqrt(12.0),
             owner="point",
             kind="B",
         )
@@ -51,8 +51,8 @@ def manoeuvre_budget(
     ]
     return (
         Term(
-            "sample scatter",
-            solution.u_kappa,
+            name="sample scatter",
+            u_kappa=solution.u_kappa,
             owner="point",
             kind="A",
             degrees_of_freedom=solution.degrees_of_freedom,
@@ -76,8 +76,8 @@ def _wind_drift(
     rate = assumptions.u_wind_drift_mps2 * 600.0 / MPS_PER_KT
     return tuple(
         Term(
-            f"wind drift {way}",
-            float(along * assumptions.u_wind_drift_mps2),
+            name=f"wind drift {way}",
+            u_kappa=float(along * assumptions.u_wind_drift_mps2),
             owner="sortie",
             kind="B",
             note=f"{rate:.2f} kt in ten minutes",
@@ -91,8 +91,8 @@ def _ground_speed(time_s: Array, solution: ManoeuvreSolution, assumptions: Assum
     correlation = np.exp(-apart / GROUND_SPEED_MEMORY_S)
     effect = np.sqrt(max(float(solution.gain @ correlation @ solution.gain), 0.0))
     return Term(
-        "ground speed",
-        effect * assumptions.u_ground_speed_mps,
+        name="ground speed",
+        u_kappa=effect * assumptions.u_ground_speed_mps,
         owner="point",
         kind="B",
         note=f"{assumptions.u_ground_speed_mps:.2f} m/s, memory {GROUND_SPEED_MEMORY_S:.0f} s",

@@ -34,7 +34,7 @@ BEARABLE: Final = 2.0
 _ROUNDS: Final = 50
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class ManoeuvreSolution:
     """Solution of one manoeuvre.
 
@@ -165,7 +165,7 @@ class _Problem:
         return length - speed, np.column_stack([*columns, -slope]), speed, direction
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class _Fit:
     wind_model: str
     unknown: Array
@@ -192,21 +192,30 @@ def _fit(problem: _Problem, wind_model: str) -> _Fit:
     gain = np.asarray(np.linalg.pinv(jacobian, rcond=1e-10), dtype=np.float64)
     found = robust_covariance(gain, jacobian, residual, problem.time_s)
     return _Fit(
-        wind_model,
-        unknown,
-        found.covariance,
-        float(found.degrees_of_freedom[-1]),
-        gain[-1],
-        _other_kappa(unknown, jacobian, residual),
-        float(residual @ residual),
-        True,
+        wind_model=wind_model,
+        unknown=unknown,
+        covariance=found.covariance,
+        freedom=float(found.degrees_of_freedom[-1]),
+        gain=gain[-1],
+        other_kappa=_other_kappa(unknown, jacobian, residual),
+        squares=float(residual @ residual),
+        converged=True,
     )
 
 
 def _unsolved(problem: _Problem, wind_model: str, unknown: Array) -> _Fit:
     nothing = np.full(len(problem.east), np.nan)
     endless = np.full((len(unknown), len(unknown)), np.inf)
-    return _Fit(wind_model, unknown, endless, 1.0, nothing, np.nan, np.inf, False)
+    return _Fit(
+        wind_model=wind_model,
+        unknown=unknown,
+        covariance=endless,
+        freedom=1.0,
+        gain=nothing,
+        other_kappa=np.nan,
+        squares=np.inf,
+        converged=False,
+    )
 
 
 def _is_regular(jacobian: Array) -> bool:
@@ -250,18 +259,18 @@ def _finish(problem: _Problem, fit: _Fit) -> ManoeuvreSolution:
     drift = pairs[1] / problem.time_scale_s if "drifting" in fit.wind_model else np.zeros(2)
     shear = pairs[-1] / problem.height_scale_m if "sheared" in fit.wind_model else np.zeros(2)
     return ManoeuvreSolution(
-        float(fit.unknown[-1]),
-        fit.u_kappa,
-        fit.freedom,
-        float(pairs[0, 0]),
-        float(pairs[0, 1]),
-        (float(drift[0]), float(drift[1])),
-        (float(shear[0]), float(shear[1])),
-        fit.wind_model,
-        fit.other_kappa,
-        speed,
-        residual,
-        fit.gain,
-        direction,
-        fit.converged,
+        kappa=float(fit.unknown[-1]),
+        u_kappa=fit.u_kappa,
+        degrees_of_freedom=fit.freedom,
+        wind_east_mps=float(pairs[0, 0]),
+        wind_north_mps=float(pairs[0, 1]),
+        drift_mps2=(float(drift[0]), float(drift[1])),
+        shear_per_s=(float(shear[0]), float(shear[1])),
+        wind_model=fit.wind_model,
+        other_kappa=fit.other_kappa,
+        true_airspeed_mps=speed,
+        residual_mps=residual,
+        gain=fit.gain,
+        air_direction=direction,
+        converged=fit.converged,
     )

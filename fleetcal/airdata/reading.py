@@ -25,7 +25,7 @@ from fleetcal.airdata.humidity import saturation_growth, vapour_share
 from fleetcal.airdata.pitot_static import impact_pressure_from_airspeed
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Readings:
     """Instrument readings, all of one shape (or broadcastable).
 
@@ -67,9 +67,9 @@ class Readings:
             static,
             impact,
             self.temperature_k,
-            self.recovery_factor,
-            np.asarray(kappa, dtype=np.float64),
-            self.relative_humidity,
+            recovery_factor=self.recovery_factor,
+            kappa=np.asarray(kappa, dtype=np.float64),
+            relative_humidity=self.relative_humidity,
         )
 
 

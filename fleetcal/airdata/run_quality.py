@@ -26,7 +26,7 @@ WIDEST_GAP_RAD: Final = float(np.radians(200.0))
 LARGEST_DILUTION: Final = 1.5
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class RunFigures:
     """What decides whether a run counts.
 

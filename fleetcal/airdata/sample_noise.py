@@ -41,7 +41,7 @@ _PAIR_MEMORY_S, _PAIR_WHITE = (
 _MOST_BLOCKS: Final = 60
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class SampleNoise:
     """Noise of one sample: what the data say of its memory and variance.
 
@@ -96,12 +96,24 @@ def estimate_noise(series: Sequence[Array], interval_s: float) -> SampleNoise:
     step = width * interval_s
     if all(np.ptp(b) == 0.0 for b in blocks):
         one = np.ones(1)
-        return SampleNoise(one, 0.0 * one, 0.0 * one, EXPECTED_MEMORY_S * one, step)
+        return SampleNoise(
+            weight=one,
+            variance=0.0 * one,
+            white_share=0.0 * one,
+            memory_s=EXPECTED_MEMORY_S * one,
+            interval_s=step,
+        )
     score, variance = _restricted_scores(blocks, step)
     off = np.log(_PAIR_MEMORY_S / EXPECTED_MEMORY_S) / np.log(MEMORY_FACTOR)
     score = score + off**2
     weight = np.exp(-(score - score.min()) / 2.0)
-    return SampleNoise(weight / weight.sum(), variance, _PAIR_WHITE, _PAIR_MEMORY_S, step)
+    return SampleNoise(
+        weight=weight / weight.sum(),
+        variance=variance,
+        white_share=_PAIR_WHITE,
+        memory_s=_PAIR_MEMORY_S,
+        interval_s=step,
+    )
 
 
 def _pieces(blocks: Array) -> list[Array]:

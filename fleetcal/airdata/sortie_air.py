@@ -47,7 +47,7 @@ class AirPrior:
     middle_drift_times: float = 1.0
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class RunAir:
     """One solved run, as far as the air of its sortie is concerned.
 
@@ -71,7 +71,7 @@ class RunAir:
     supposed_mps: float
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class SortieAir:
     """The air of a sortie: every combination tried, with its weight.
 

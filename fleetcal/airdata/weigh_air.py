@@ -43,7 +43,9 @@ def weigh_air(
         prior_weight: How many legs the supposed leg scatter counts for.
         u_drift_mps2: Supposed steady drift of each component, m/s per s.
     """
-    return _Sortie(runs, prior_weight, u_drift_mps2, prior or AirPrior()).weighed()
+    return _Sortie(
+        runs=runs, prior_weight=prior_weight, u_drift_mps2=u_drift_mps2, prior=prior or AirPrior()
+    ).weighed()
 
 
 def chance_of_joining(
@@ -63,15 +65,23 @@ def chance_of_joining(
         By its wind and its spare legs together.
     """
     tried = prior or AirPrior()
-    everything = _Sortie(runs, prior_weight, u_drift_mps2, tried)
+    everything = _Sortie(
+        runs=runs, prior_weight=prior_weight, u_drift_mps2=u_drift_mps2, prior=tried
+    )
     others = [run for i, run in enumerate(runs) if i != place]
-    rest = _Sortie(others, prior_weight, u_drift_mps2, tried, everything.middle_s)
+    rest = _Sortie(
+        runs=others,
+        prior_weight=prior_weight,
+        u_drift_mps2=u_drift_mps2,
+        prior=tried,
+        middle_s=everything.middle_s,
+    )
     free = everything.free - rest.free
     apart = np.maximum(everything.squares - rest.squares, 0.0)
     return float(rest.weighed().weight @ chdtrc(free, apart))
 
 
-@dataclass
+@dataclass(kw_only=True)
 class _Sortie:
     runs: Sequence[RunAir]
     prior_weight: float

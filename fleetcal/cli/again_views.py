@@ -67,9 +67,9 @@ def _tables(found: Any) -> Iterator[str]:
 
 
 AGAIN = View(
-    "reduced_again",
-    "points",
-    [*_KAPPA, *_CORRECTION[3:], Column("accepted_before"), Column("accepted_after")],
+    kind="reduced_again",
+    rows="points",
+    columns=[*_KAPPA, *_CORRECTION[3:], Column("accepted_before"), Column("accepted_after")],
     head=_head,
     body=_tables,
     foot=_foot,

@@ -66,7 +66,7 @@ def airspeed(file: Path, airframe: str, checked_on: date, u_kt: float, note: str
       90,0
       120,-1.5
     """
-    _enter("airspeed", file, airframe, checked_on, u_kt, note)
+    _enter("airspeed", file, airframe, day=checked_on, u=u_kt, note=note)
 
 
 @bench.command()
@@ -95,14 +95,16 @@ def altimeter(file: Path, airframe: str, checked_on: date, u_ft: float, note: st
       3000,-5
       6000,-20
     """
-    _enter("altimeter", file, airframe, checked_on, u_ft, note)
+    _enter("altimeter", file, airframe, day=checked_on, u=u_ft, note=note)
 
 
 def _enter(kind: str, file: Path, airframe: str, day: date, u: float, note: str) -> None:
     from fleetcal.services.bench.bench_checks import enter_bench_check
 
     with open_chosen_store() as store:
-        done = enter_bench_check(store, kind, file, airframe, day, u, note)
+        done = enter_bench_check(
+            store, kind, file, airframe=airframe, checked_on=day, u=u, note=note
+        )
     what = f"{done.kind} check {done.number} of {done.airframe} on {done.checked_on}"
     if done.known_already:
         click.echo(f"{what}: the same content is in the store already; nothing was added")
@@ -141,7 +143,15 @@ def leak(
     from fleetcal.services.bench.bench_checks import enter_leak_check
 
     with open_chosen_store() as store:
-        done = enter_leak_check(store, airframe, checked_on, loss_ft, limit_ft, limit_source, note)
+        done = enter_leak_check(
+            store,
+            airframe,
+            checked_on,
+            loss_ft=loss_ft,
+            limit_ft=limit_ft,
+            limit_source=limit_source,
+            note=note,
+        )
     verdict = "passed" if done.passed else "FAILED"
     click.echo(
         f"leak check {done.number} of {done.airframe} on {done.checked_on}: {verdict}, "

@@ -5,9 +5,9 @@ from __future__ import annotations
 from fleetcal.cli.output import Column, View
 
 CHECKS = View(
-    "checks",
-    "checks",
-    [
+    kind="checks",
+    rows="checks",
+    columns=[
         Column("kind"),
         Column("number"),
         Column("airframe"),

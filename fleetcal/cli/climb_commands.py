@@ -146,21 +146,21 @@ def reduce_(
 
     endless = float("inf")
     task = ClimbTask(
-        kind,
-        power_state,
-        thrust_power_kw,
-        power_held,
-        from_s,
-        endless if to_s is None else to_s,
-        -endless if from_ft is None else from_ft,
-        endless if to_ft is None else to_ft,
-        gradient,
+        kind=kind,
+        power_state=power_state,
+        thrust_power_kw=thrust_power_kw,
+        power_held=power_held,
+        from_s=from_s,
+        to_s=endless if to_s is None else to_s,
+        from_ft=-endless if from_ft is None else from_ft,
+        to_ft=endless if to_ft is None else to_ft,
+        gradient_kt_per_1000ft=gradient,
     )
     air = said_of_the_air(details)
     asked = FlightDetails(flown_on=flown_on, air=air, **details)
     chosen = read_settings(settings_file)
     with open_chosen_store() as store:
-        result = reduce_climbs(store, log, asked, task, chosen, preview)
+        result = reduce_climbs(store, log, asked, task=task, settings=chosen, preview=preview)
     for warning in result.warnings:
         click.echo(f"Warning: {one_line(warning)}", err=True)
     emit(result, REDUCED_CLIMBS)

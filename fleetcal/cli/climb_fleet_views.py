@@ -78,18 +78,18 @@ _VERDICT_COLUMNS = [
 ]
 
 OUTLIERS = View(
-    "climb_outliers",
-    "airframes",
-    _VERDICT_COLUMNS,
+    kind="climb_outliers",
+    rows="airframes",
+    columns=_VERDICT_COLUMNS,
     head=_head,
     foot=_outliers_foot,
     cautioned=True,
     tells_of="rate",
 )
 STANDING = View(
-    "climb_standing",
-    "airframes",
-    _VERDICT_COLUMNS,
+    kind="climb_standing",
+    rows="airframes",
+    columns=_VERDICT_COLUMNS,
     head=_head,
     foot=_standing_foot,
     cautioned=True,
@@ -109,9 +109,9 @@ def _comparison_foot(found: Any) -> Iterator[str]:
 
 def _comparison(name: str) -> View:
     return View(
-        name,
-        "rows",
-        [
+        kind=name,
+        rows="rows",
+        columns=[
             Column("cas_kt", 0),
             Column("first_ftmin", 0, sign=True),
             Column("second_ftmin", 0, sign=True),

@@ -32,9 +32,9 @@ def _reduced_foot(found: Any) -> Iterator[str]:
 
 
 REDUCED_CLIMBS = View(
-    "reduced_climbs",
-    "climbs",
-    [
+    kind="reduced_climbs",
+    rows="climbs",
+    columns=[
         Column("number"),
         Column("vic_kt", 1),
         Column("pressure_altitude_ft", 0),
@@ -53,9 +53,9 @@ REDUCED_CLIMBS = View(
 )
 
 CLIMBS = View(
-    "climbs",
-    "climbs",
-    [
+    kind="climbs",
+    rows="climbs",
+    columns=[
         Column("climb_id"),
         Column("airframe"),
         Column("flown_on"),
@@ -155,9 +155,9 @@ def _pooled_foot(found: Any) -> Iterator[str]:
 
 
 POOLED_CLIMBS = View(
-    "pooled_climbs",
-    "rows",
-    [
+    kind="pooled_climbs",
+    rows="rows",
+    columns=[
         Column("cas_kt", 0),
         Column("ias_kt", 1),
         Column("rate_ftmin", 0, sign=True),

@@ -119,7 +119,14 @@ def contrast(
     from fleetcal.services.curves.contrast_groups import contrast_groups
 
     with open_chosen_store() as store:
-        found = contrast_groups(store, first, second, type_name, flap_setting, chosen_members(pool))
+        found = contrast_groups(
+            store,
+            first,
+            second,
+            type_name=type_name,
+            flap_setting=flap_setting,
+            choice=chosen_members(pool),
+        )
     emit(found, _view("contrast"))
 
 
@@ -150,15 +157,20 @@ def pairings(
 
     with open_chosen_store() as store:
         found = compare_pairings(
-            store, port, type_name, flap_setting, step_kt, chosen_members(pool)
+            store,
+            port,
+            type_name,
+            flap_setting=flap_setting,
+            step_kt=step_kt,
+            choice=chosen_members(pool),
         )
     numbers = ("own_kt", "own_low_kt", "own_high_kt", "shrunk_kt", "shrunk_low_kt")
     columns = [Column("pairing"), Column("ias_kt", 0), Column("airframes")]
     columns += [Column(name, 1, sign=True) for name in (*numbers, "shrunk_high_kt")]
     view = View(
-        "pairings",
-        "rows",
-        columns,
+        kind="pairings",
+        rows="rows",
+        columns=columns,
         head=_port_head,
         foot=_port_foot,
         cautioned=True,
@@ -187,9 +199,9 @@ def _view(kind: str) -> Any:
     from fleetcal.cli.output import Column, View
 
     return View(
-        kind,
-        "rows",
-        [
+        kind=kind,
+        rows="rows",
+        columns=[
             Column("ias_kt", 0),
             Column("first_kt", 1, sign=True),
             Column("second_kt", 1, sign=True),

@@ -16,9 +16,9 @@ def _list_foot(found: Any) -> Iterator[str]:
 
 
 CRUISE_RUNS = View(
-    "cruise_runs",
-    "runs",
-    [
+    kind="cruise_runs",
+    rows="runs",
+    columns=[
         Column("point"),
         Column("airframe"),
         Column("flown_on"),
@@ -44,9 +44,9 @@ def _logged_foot(found: Any) -> Iterator[str]:
 
 
 LOGGED_POWERS = View(
-    "logged_powers",
-    "runs",
-    [Column("point"), Column("power_pct", 1), Column("change_pct", 1)],
+    kind="logged_powers",
+    rows="runs",
+    columns=[Column("point"), Column("power_pct", 1), Column("change_pct", 1)],
     head=lambda found: [f"{found.source}, column {found.column!r}: power of its runs"],
     foot=_logged_foot,
 )
@@ -106,9 +106,9 @@ def _table_foot(found: Any) -> Iterator[str]:
 
 
 CRUISE_TABLE = View(
-    "cruise_table",
-    "lines",
-    [
+    kind="cruise_table",
+    rows="lines",
+    columns=[
         Column("handbook"),
         Column("power_pct", 0),
         Column("pressure_altitude_ft", 0),

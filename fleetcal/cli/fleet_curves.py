@@ -92,7 +92,7 @@ def curve(group: str, second: bool, **options: Any) -> None:
     from fleetcal.cli.views import CURVE
     from fleetcal.services.curves.pooled_curve import CurveRequest, pooled_curve
 
-    request = CurveRequest(group, options.pop("type_name"), **options)
+    request = CurveRequest(group=group, type=options.pop("type_name"), **options)
     if second:
         from fleetcal.cli.second_opinion_view import SECOND_OPINION
         from fleetcal.services.curves.second_opinion import compared_curves

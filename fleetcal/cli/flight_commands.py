@@ -106,7 +106,7 @@ def reduce(
 
     chosen = read_settings(settings_file)
     details |= {"choices": HandChoices(drop, keep, leg_list), "air": said_of_the_air(details)}
-    asked = FlightDetails(airframe, **details)
+    asked = FlightDetails(airframe=airframe, **details)
     if preview:
         result = preview_flight(log, asked, chosen, figure)
     elif airframe is None:
@@ -114,7 +114,7 @@ def reduce(
     else:
         given = Given(asked, given_options(), chosen if settings_file else None, settings_file)
         with open_chosen_store() as opened:
-            result = reduce_flight(opened, log, asked, chosen, figure, given)
+            result = reduce_flight(opened, log, asked, settings=chosen, figure=figure, given=given)
     _warn(result.warnings)
     emit(result, LEGS if listed == "legs" else REDUCTION)
 

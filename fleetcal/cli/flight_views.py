@@ -190,9 +190,9 @@ def _refused(refused: Sequence[Any]) -> Iterator[str]:
 
 
 REDUCTION = View(
-    "reduction",
-    "runs",
-    [],
+    kind="reduction",
+    rows="runs",
+    columns=[],
     head=_head,
     body=_tables,
     foot=_foot,
@@ -218,9 +218,9 @@ def _folder_foot(result: Any) -> Iterator[str]:
 
 
 FOLDER = View(
-    "folder_reduction",
-    "files",
-    [
+    kind="folder_reduction",
+    rows="files",
+    columns=[
         Column("file"),
         Column("airframe"),
         Column("outcome"),

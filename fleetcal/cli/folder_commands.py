@@ -72,7 +72,7 @@ def reduce_folder(
 
     settings = read_settings(settings_file)
     air = said_of_the_air(details)
-    asked = FlightDetails(airframe, air=air, **details)
+    asked = FlightDetails(airframe=airframe, air=air, **details)
     with open_chosen_store() as store:
         if list_file is not None:
             flights = flights_on_list(folder, list_file, asked)

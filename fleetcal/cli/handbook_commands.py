@@ -97,7 +97,13 @@ def enter(
     """
     from fleetcal.services.handbook.enter_handbook import HandbookTitle, enter_handbook
 
-    title = HandbookTitle(table_name, static_source, flap_setting, type_name, weight_kg)
+    title = HandbookTitle(
+        name=table_name,
+        static_source=static_source,
+        flap_setting=flap_setting,
+        type=type_name,
+        weight_kg=weight_kg,
+    )
     with open_chosen_store() as store:
         done = enter_handbook(store, title, file, speeds)
     click.echo(
@@ -172,4 +178,4 @@ def carry(group: str, handbook: str | None, **options: Any) -> None:
 def _request(group: str, options: dict[str, Any]) -> CurveRequest:
     from fleetcal.services.curves.pooled_curve import CurveRequest
 
-    return CurveRequest(group, options.pop("type_name"), **options)
+    return CurveRequest(group=group, type=options.pop("type_name"), **options)

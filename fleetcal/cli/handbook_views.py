@@ -10,9 +10,9 @@ from fleetcal.cli.output import Column, View
 from fleetcal.wording import counted
 
 HANDBOOKS = View(
-    "handbooks",
-    "handbooks",
-    [
+    kind="handbooks",
+    rows="handbooks",
+    columns=[
         Column("type"),
         Column("static_source"),
         Column("flap_setting"),
@@ -45,9 +45,9 @@ def _comparison_foot(found: Any) -> Iterator[str]:
 
 
 COMPARISON = View(
-    "handbook_comparison",
-    "rows",
-    [
+    kind="handbook_comparison",
+    rows="rows",
+    columns=[
         Column("ias_kt", 0),
         Column("handbook_kt", 1, sign=True),
         Column("curve_kt", 1, sign=True),
@@ -73,9 +73,9 @@ def _carried_foot(found: Any) -> Iterator[str]:
 
 
 CARRIED = View(
-    "carried_speeds",
-    "speeds",
-    [
+    kind="carried_speeds",
+    rows="speeds",
+    columns=[
         Column("speed"),
         Column("handbook_ias_kt", 1),
         Column("cas_kt", 1),

@@ -53,7 +53,9 @@ def new(group: str, folder: Path, why: str, made_on: date | None, **options: Any
 
     request, layout = asked_for(group, options)
     with open_chosen_store() as store:
-        done = make_issue(store, request, folder, made_on or _today(), why, layout)
+        done = make_issue(
+            store, request, folder, issued_on=made_on or _today(), why=why, layout=layout
+        )
     click.echo(f"issue {done.number} of {done.group}, flaps {done.flap_setting}", err=True)
     for file in done.files:
         click.echo(file.path)
@@ -166,7 +168,9 @@ def withdraw(
 
     with open_chosen_store() as store:
         series = _series(store, group, type_name, flap_setting)
-        files = withdraw_it(store, series, number, reason, day or _today(), folder)
+        files = withdraw_it(
+            store, series, number, reason=reason, day=day or _today(), folder=folder
+        )
     click.echo(f"issue {number} of {series} withdrawn: {reason.strip()}", err=True)
     for file in files:
         click.echo(file.path)

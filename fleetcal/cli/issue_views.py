@@ -9,9 +9,9 @@ from fleetcal.cli.output import Column, View
 from fleetcal.wording import counted
 
 ISSUES = View(
-    "issues",
-    "issues",
-    [
+    kind="issues",
+    rows="issues",
+    columns=[
         Column("type"),
         Column("group"),
         Column("flap_setting"),
@@ -48,9 +48,9 @@ def _change_foot(found: Any) -> Iterator[str]:
 
 
 CHANGE = View(
-    "issue_change",
-    "rows",
-    [
+    kind="issue_change",
+    rows="rows",
+    columns=[
         Column("ias_kt", 0),
         Column("first_kt", 1, sign=True),
         Column("second_kt", 1, sign=True),
@@ -78,9 +78,9 @@ def _again_foot(found: Any) -> Iterator[str]:
 
 
 AGAIN = View(
-    "issue_again",
-    "files",
-    [Column("format"), Column("path")],
+    kind="issue_again",
+    rows="files",
+    columns=[Column("format"), Column("path")],
     head=lambda found: [f"issue {found.number} of {found.group}"],
     foot=_again_foot,
 )

@@ -33,9 +33,9 @@ def _foot(log: Any) -> Iterator[str]:
 
 
 LOG_COLUMNS = View(
-    "log_columns",
-    "columns",
-    [
+    kind="log_columns",
+    rows="columns",
+    columns=[
         Column("quantity"),
         Column("column"),
         Column("heading"),
@@ -60,9 +60,9 @@ def _kept_head(found: Any) -> Iterator[str]:
 
 
 KEPT_LOGS = View(
-    "kept_logs",
-    "logs",
-    [
+    kind="kept_logs",
+    rows="logs",
+    columns=[
         Column("file"),
         Column("airframes"),
         Column("flown_on"),

@@ -146,7 +146,15 @@ def _run(
 
     settings = read_settings(settings_file)
     air = said_of_the_air(of_the_air)
-    details = MeasurementDetails(technique, airframe, flown_on, weight_kg, flap_setting, note, air)
+    details = MeasurementDetails(
+        technique=technique,
+        airframe=airframe,
+        flown_on=flown_on,
+        weight_kg=weight_kg,
+        flap_setting=flap_setting,
+        note=note,
+        air=air,
+    )
     if preview:
         result = preview_points(file, details, settings)
     elif airframe is None or flown_on is None:

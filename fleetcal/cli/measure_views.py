@@ -38,9 +38,9 @@ def _measurement_foot(result: Any) -> Iterator[str]:
 
 
 MEASUREMENT = View(
-    "measurement",
-    "points",
-    [
+    kind="measurement",
+    rows="points",
+    columns=[
         Column("point"),
         Column("line"),
         Column("vic_kt", 1),
@@ -95,9 +95,9 @@ def _budget_foot(budget: Any) -> Iterator[str]:
 
 
 BUDGET = View(
-    "budget",
-    "terms",
-    [
+    kind="budget",
+    rows="terms",
+    columns=[
         Column("term"),
         Column("u_dvpc_kt", 3),
         Column("u_kappa", 5),

@@ -38,7 +38,7 @@ class Column:
     chance: bool = False
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class View:
     """How one kind of result is printed.
 

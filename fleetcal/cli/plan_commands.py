@@ -76,7 +76,7 @@ def plan(airframe: str, out: Path | None, paper: str, **options: Any) -> None:
     from fleetcal.services.performance.write_card import write_card
 
     with open_chosen_store() as store:
-        planned = plan_flight(store, PlanRequest(airframe, **options))
+        planned = plan_flight(store, PlanRequest(airframe=airframe, **options))
     if out is not None:
         write_card(planned, out, paper)
     emit(planned, PLAN)

@@ -66,9 +66,9 @@ def _outlook(outlook: Any) -> Iterator[str]:
 
 
 PLAN = View(
-    "flight_plan",
-    "runs",
-    [
+    kind="flight_plan",
+    rows="runs",
+    columns=[
         Column("order"),
         Column("ias_kt", 0),
         Column("repeats"),

@@ -121,15 +121,15 @@ def asked_for(group: str, options: dict[str, Any]) -> tuple[CurveRequest, Layout
         options.pop("paper", "a4"),
     )
     request = CurveRequest(
-        group,
-        options.pop("type_name"),
-        options.pop("flap_setting"),
-        options.pop("weight_kg"),
-        options.pop("altitude_ft"),
-        options.pop("step") * KT_PER_UNIT[unit],
-        options.pop("order"),
-        options.pop("with_airframes"),
-        options.pop("without_airframes"),
+        group=group,
+        type=options.pop("type_name"),
+        flap_setting=options.pop("flap_setting"),
+        weight_kg=options.pop("weight_kg"),
+        altitude_ft=options.pop("altitude_ft"),
+        step_kt=options.pop("step") * KT_PER_UNIT[unit],
+        order=options.pop("order"),
+        with_airframes=options.pop("with_airframes"),
+        without_airframes=options.pop("without_airframes"),
     )
     return request, layout
 

@@ -32,9 +32,9 @@ def _foot(found: Any) -> Iterator[str]:
 
 
 SECOND_OPINION = View(
-    "second-opinion",
-    "rows",
-    [
+    kind="second-opinion",
+    rows="rows",
+    columns=[
         Column("ias_kt", 0),
         Column("correction_kt", 2, sign=True),
         Column("mean_low_kt", 2, sign=True),

@@ -66,7 +66,11 @@ def share(
     from fleetcal.services.sharing.share_store import share as share_it
 
     choice = ShareChoice(
-        airframes or None, types or None, not without_issues, with_registrations, with_logs
+        airframes=airframes or None,
+        types=types or None,
+        issues=not without_issues,
+        registrations=with_registrations,
+        logs=with_logs,
     )
     with open_chosen_store() as store:
         emit(share_it(store, file, choice), SHARED)

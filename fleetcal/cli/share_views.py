@@ -15,9 +15,9 @@ def _shared_head(done: Any) -> Iterator[str]:
 
 
 SHARED = View(
-    "shared",
-    "counts",
-    [Column("kind"), Column("things")],
+    kind="shared",
+    rows="counts",
+    columns=[Column("kind"), Column("things")],
     head=_shared_head,
     foot=lambda done: (f"Note: {said}." for said in done.notes),
 )
@@ -40,9 +40,9 @@ def _merged_foot(done: Any) -> Iterator[str]:
 
 
 MERGED = View(
-    "merged",
-    "lines",
-    [Column("what"), Column("outcome")],
+    kind="merged",
+    rows="lines",
+    columns=[Column("what"), Column("outcome")],
     head=_merged_head,
     foot=_merged_foot,
 )
@@ -57,13 +57,15 @@ def _checked_head(checked: Any) -> Iterator[str]:
     )
 
 
-CHECKED = View("store_check", "faults", [Column("where"), Column("what")], head=_checked_head)
+CHECKED = View(
+    kind="store_check", rows="faults", columns=[Column("where"), Column("what")], head=_checked_head
+)
 
 
 HISTORY = View(
-    "history",
-    "lines",
-    [
+    kind="history",
+    rows="lines",
+    columns=[
         Column("change"),
         Column("made_at"),
         Column("made_by"),

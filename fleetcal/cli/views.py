@@ -10,9 +10,9 @@ from fleetcal.cli.output import Column, View, text_table
 from fleetcal.wording import counted
 
 FLEET = View(
-    "fleet",
-    "fits",
-    [
+    kind="fleet",
+    rows="fits",
+    columns=[
         Column("airframe"),
         Column("from_date"),
         Column("static_source"),
@@ -26,9 +26,9 @@ FLEET = View(
 )
 
 POINTS = View(
-    "points",
-    "points",
-    [
+    kind="points",
+    rows="points",
+    columns=[
         Column("point_id"),
         Column("airframe"),
         Column("flown_on"),
@@ -52,9 +52,9 @@ POINTS = View(
 )
 
 GROUPS = View(
-    "groups",
-    "groups",
-    [
+    kind="groups",
+    rows="groups",
+    columns=[
         Column("type"),
         Column("group"),
         Column("flap_setting"),
@@ -118,9 +118,9 @@ def _curve_foot(curve: Any) -> Iterator[str]:
 
 
 CURVE = View(
-    "curve",
-    "rows",
-    [
+    kind="curve",
+    rows="rows",
+    columns=[
         Column("ias_kt", 0),
         Column("cas_kt", 1),
         Column("correction_kt", 1, sign=True),
@@ -186,9 +186,9 @@ def judgement_basis(judged: Any) -> Iterator[str]:
 
 
 OUTLIERS = View(
-    "outliers",
-    "airframes",
-    [
+    kind="outliers",
+    rows="airframes",
+    columns=[
         Column("airframe"),
         Column("verdict"),
         Column("largest_departure_kt", 1, sign=True),
@@ -265,9 +265,9 @@ def _standing_foot(judged: Any) -> Iterator[str]:
 
 
 STANDING = View(
-    "standing",
-    "airframes",
-    OUTLIERS.columns,
+    kind="standing",
+    rows="airframes",
+    columns=OUTLIERS.columns,
     head=_ias_judgement_head,
     foot=_standing_foot,
     cautioned=True,

@@ -42,7 +42,7 @@ _MOST_ROUNDS: Final = 120
 _ROOT_OF_TWO_PI: Final = float(np.sqrt(2.0 * np.pi))
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class AveragedFit:
     """Solution of every group at every node.
 
@@ -138,14 +138,14 @@ def average_over_spread(
     weight = np.exp(log_weight - log_weight.max())
     keep = weight > _NEGLIGIBLE
     return AveragedFit(
-        weight[keep] / weight[keep].sum(),
-        grid.spread[keep],
-        grid.log_prior[keep],
-        phi,
-        total[keep],
-        log_det[keep],
-        beta[keep],
-        covariance[keep],
+        weight=weight[keep] / weight[keep].sum(),
+        spread=grid.spread[keep],
+        log_prior=grid.log_prior[keep],
+        phi=phi,
+        total=total[keep],
+        log_det=log_det[keep],
+        beta=beta[keep],
+        covariance=covariance[keep],
     )
 
 

@@ -25,7 +25,7 @@ _STEPS: Final = 2000
 _STRIDE: Final = 40
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class BestLift:
     """The best s of a group's mean curve, or of its next aircraft's.
 
@@ -72,11 +72,11 @@ def best_lift(
     low = _limit(lift[down], lambda some: _chance_above(fit, group, rows[down[some]]) - 1.0 + tail)
     high = _limit(lift[up], lambda some: tail - _chance_above(fit, group, rows[up[some]]))
     return BestLift(
-        best,
-        min(reach[0] if low is None else low, best),
-        max(reach[1] if high is None else high, best),
-        low is None,
-        high is None,
+        lift=best,
+        low=min(reach[0] if low is None else low, best),
+        high=max(reach[1] if high is None else high, best),
+        low_open=low is None,
+        high_open=high is None,
     )
 
 

@@ -27,7 +27,7 @@ from fleetcal.fleet.pooled import Band, PooledFit
 POWER: Final = 0.8
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Contrast:
     """Second group less first group.
 
@@ -83,10 +83,10 @@ def contrast(fit: PooledFit, first: int, second: int) -> Contrast:
     common = fit.common_shift(second) - fit.common_shift(first)  # most of it falls out
     covariance = fit.apart_covariance(first) + fit.apart_covariance(second) + common.T @ common
     return Contrast(
-        fit.order,
-        averaged.weight,
-        difference,
-        covariance,
-        fit.beta[second] - fit.beta[first],
-        averaged_wald(averaged.weight, difference, covariance),
+        order=fit.order,
+        weight=averaged.weight,
+        difference=difference,
+        covariance=covariance,
+        best=fit.beta[second] - fit.beta[first],
+        p_value=averaged_wald(averaged.weight, difference, covariance),
     )

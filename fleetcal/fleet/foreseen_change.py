@@ -35,7 +35,7 @@ _BOUND: Final = 10.0
 _NEGLIGIBLE: Final = 1e-3
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class _Sides:
     """Curves before and after at every node: what the fit has summed of them."""
 
@@ -86,7 +86,9 @@ def foresee_change(
     node, curve = _draw_after(sides, after is not None, draws, rng)
     told = np.zeros((len(numbers), 2))
     for which in range(draws):
-        results = _units(sides, sortie, curve[which], int(node[which]), max(numbers), rng)
+        results = _units(
+            sides, sortie, curve[which], node=int(node[which]), count=max(numbers), rng=rng
+        )
         found = _judged(sides, results, question, numbers)
         told += np.array(found) / draws
     return told
@@ -122,12 +124,12 @@ def _sides(fit: PooledFit, before: int, after: int | None) -> _Sides:
         total = averaged.total[keep, after]
     weight = averaged.weight[keep] / averaged.weight[keep].sum()
     return _Sides(
-        weight,
-        averaged.spread[keep],
-        averaged.phi,
-        averaged.beta[keep, before],
-        averaged.covariance[keep, before],
-        total,
+        weight=weight,
+        spread=averaged.spread[keep],
+        phi=averaged.phi,
+        before=averaged.beta[keep, before],
+        before_covariance=averaged.covariance[keep, before],
+        total=total,
     )
 
 
@@ -169,11 +171,11 @@ def _units(
     products[:, :-1, :-1] = information
     products[:, :-1, -1] = products[:, -1, :-1] = right
     return AircraftSums(
-        sides.phi * products,
-        np.zeros(count),
-        np.full(count, k, dtype=np.int64),
-        np.zeros(count, dtype=np.int64),
-        np.tile(sortie.reach, (count, 1)),
+        products=sides.phi * products,
+        log_det=np.zeros(count),
+        count=np.full(count, k, dtype=np.int64),
+        group_of=np.zeros(count, dtype=np.int64),
+        reach=np.tile(sortie.reach, (count, 1)),
     )
 
 

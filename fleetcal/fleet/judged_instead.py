@@ -28,15 +28,15 @@ def with_points(points: FleetPoints, aircraft: int, rows: Index, order: int) -> 
         Of one aircraft, in its group.
     """
     alone = FleetPoints(
-        points.x[rows],
-        points.y[rows],
-        points.u_own[rows],
-        points.u_shared[rows],
-        points.sortie[rows],
-        np.zeros(len(rows), dtype=np.int64),
-        np.zeros(1, dtype=np.int64),
-        points.u_airframe[rows],
-        points.u_fleet[rows],
+        x=points.x[rows],
+        y=points.y[rows],
+        u_own=points.u_own[rows],
+        u_shared=points.u_shared[rows],
+        sortie=points.sortie[rows],
+        aircraft=np.zeros(len(rows), dtype=np.int64),
+        group_of=np.zeros(1, dtype=np.int64),
+        u_airframe=points.u_airframe[rows],
+        u_fleet=points.u_fleet[rows],
     )
     sums = aircraft_sums(alone).with_order(order)
     return replace(sums, group_of=points.group_of[[aircraft]])

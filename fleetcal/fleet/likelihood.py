@@ -19,7 +19,7 @@ from fleetcal.fleet.points import Array
 from fleetcal.fleet.sums import AircraftSums
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class GroupSums:
     """Generalised least-squares sums at one D and phi.
 
@@ -101,7 +101,14 @@ def group_sums(sums: AircraftSums, root: Array, phi: float, groups: int) -> Grou
     beta = np.einsum("gij,gj->gi", covariance, right)
     misfit = total[:, -1, -1] - np.einsum("gi,gi->g", beta, right)
     deviance = float(log_det.sum() + np.linalg.slogdet(curve)[1].sum() + misfit.sum())
-    return GroupSums(weighted, curve, covariance, beta, misfit, deviance)
+    return GroupSums(
+        weighted=weighted,
+        curve=curve,
+        covariance=covariance,
+        beta=beta,
+        misfit=misfit,
+        deviance=deviance,
+    )
 
 
 def deviance_slope(sums: AircraftSums, solved: GroupSums, root: Array) -> Array:

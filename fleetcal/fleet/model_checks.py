@@ -53,7 +53,7 @@ class Misfit:
     deviation: float
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class GroupCheck:
     """What speaks against a group's answer.
 
@@ -119,7 +119,17 @@ def check_groups(points: FleetPoints, fit: PooledFit) -> tuple[GroupCheck, ...]:
         ratio, p_value = _scatter(fit, group)
         extra = ratio**2 / fit.phi if p_value < SCATTER_LEVEL else 1.0
         sortie, share, shift = _heaviest(points, fit, group)
-        found.append(GroupCheck(ratio, p_value, max(extra, 1.0), misfit, sortie, share, shift))
+        found.append(
+            GroupCheck(
+                scatter=ratio,
+                scatter_p_value=p_value,
+                factor=max(extra, 1.0),
+                misfit=misfit,
+                heaviest_sortie=sortie,
+                heaviest_share=share,
+                shift=shift,
+            )
+        )
     return tuple(found)
 
 

@@ -50,7 +50,7 @@ class PlannedPoints:
     after: Array
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class _Task:
     """Widths that a choice of candidates leaves, and searches for the best choice."""
 
@@ -189,7 +189,9 @@ def plan_points(
     rows = curve_basis(grid, len(covariance) - 1)
     u = np.broadcast_to(np.asarray(u_own, dtype=np.float64), candidates.shape)
     known = np.asarray(np.linalg.inv(covariance), dtype=np.float64)
-    task = _Task(known, candidates, rows, scale, u, u_shared)
+    task = _Task(
+        known=known, candidates=candidates, rows=rows, scale=scale, u_own=u, u_shared=u_shared
+    )
     chosen = task.in_turn(task.found(count), count, once=True)
     after = [task.widths([chosen[: n + 1]])[0] for n in range(count)]
     before = _deviation(known[None], rows)[0]

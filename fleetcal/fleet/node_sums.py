@@ -16,7 +16,7 @@ import numpy as np
 from fleetcal.fleet.points import Array
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class NodePieces:
     """What W'V^-1W is put together from, of aircraft or summed over them.
 
@@ -49,11 +49,23 @@ def node_pieces(products: Array, k: int) -> NodePieces:
     if k == 1:
         nothing = np.zeros_like(cross)
         return NodePieces(
-            own, np.zeros(len(own)), cross, nothing, pairs, np.zeros_like(pairs[:, 0, 0])
+            own=own,
+            own_determinant=np.zeros(len(own)),
+            cross=cross,
+            turned=nothing,
+            pairs=pairs,
+            square=np.zeros_like(pairs[:, 0, 0]),
         )
     determinant = own[:, 0, 0] * own[:, 1, 1] - own[:, 0, 1] * own[:, 1, 0]
     turned = adjugate(own) @ cross
-    return NodePieces(own, determinant, cross, turned, pairs, np.swapaxes(cross, 1, 2) @ turned)
+    return NodePieces(
+        own=own,
+        own_determinant=determinant,
+        cross=cross,
+        turned=turned,
+        pairs=pairs,
+        square=np.swapaxes(cross, 1, 2) @ turned,
+    )
 
 
 def adjugate(matrix: Array) -> Array:
@@ -84,8 +96,10 @@ def shared_pieces(pieces: NodePieces, share: Array) -> NodePieces:
     Returns:
         Shapes (nodes, aircraft, ...).
     """
-    arrays = [getattr(pieces, field.name) for field in fields(pieces)]
-    return NodePieces(*(share.reshape(*share.shape, *[1] * (a.ndim - 1)) * a for a in arrays))
+    arrays = {field.name: getattr(pieces, field.name) for field in fields(pieces)}
+    return NodePieces(
+        **{name: share.reshape(*share.shape, *[1] * (a.ndim - 1)) * a for name, a in arrays.items()}
+    )
 
 
 def summed_pieces(pieces: NodePieces, share: Array) -> NodePieces:
@@ -98,10 +112,12 @@ def summed_pieces(pieces: NodePieces, share: Array) -> NodePieces:
     Returns:
         Of nodes.
     """
-    arrays = [getattr(pieces, field.name) for field in fields(pieces)]
+    names = [field.name for field in fields(pieces)]
+    arrays = [getattr(pieces, name) for name in names]
     flat = np.concatenate([a.reshape(len(a), -1) for a in arrays], axis=1)
     parts = np.split(share @ flat, np.cumsum([a[0].size for a in arrays])[:-1], axis=1)
-    return NodePieces(*(p.reshape(-1, *a.shape[1:]) for p, a in zip(parts, arrays, strict=True)))
+    shaped = [p.reshape(-1, *a.shape[1:]) for p, a in zip(parts, arrays, strict=True)]
+    return NodePieces(**dict(zip(names, shaped, strict=True)))
 
 
 def put_together(rest: Array, pieces: NodePieces, spread: Array) -> Array:

@@ -42,7 +42,7 @@ MOST_NAMED: Final = 30
 _FACTORS: Final = (np.arange(200) + 0.5) / 200.0
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class OwnTest:
     """One point, or one sortie, against the rest of its own aircraft.
 
@@ -142,7 +142,7 @@ def own_agreement(
         adjusted = min(worst.chance * (len(tests) + looked_at), 1.0)
         if adjusted >= level:
             break
-        told = _most_likely(points, lines[worst.aircraft], worst, tests, fit, odd)
+        told = _most_likely(points, lines[worst.aircraft], worst, tests=tests, fit=fit, odd=odd)
         named.append(Disagreement(told[0], adjusted, tuple(test.points for test in told[1:])))
         a = worst.aircraft
         rows[a] = np.setdiff1d(rows[a], told[0].points)
@@ -174,7 +174,14 @@ def _point_tests(aircraft: int, line: OwnLine, left: LeftOver) -> list[OwnTest]:
     ratio = np.sqrt(square / factor)
     chance = np.where(factor > 1.0, 2.0 * stats.t.sf(ratio, free), 2.0 * stats.norm.sf(ratio))
     return [
-        OwnTest(aircraft, line.rows[[i]], False, float(e / p), float(np.sqrt(f / p)), float(c))
+        OwnTest(
+            aircraft=aircraft,
+            points=line.rows[[i]],
+            is_sortie=False,
+            away=float(e / p),
+            u_away=float(np.sqrt(f / p)),
+            chance=float(c),
+        )
         for i, e, p, f, c in zip(known, pull, precision, factor, chance, strict=True)
     ]
 
@@ -211,7 +218,12 @@ def _sortie_test(aircraft: int, line: OwnLine, mine: Array, left: LeftOver) -> O
     middle = np.array([1.0, float(t.mean())])[:size]
     variance = float(factor) * float(middle @ covariance @ middle)
     return OwnTest(
-        aircraft, line.rows[mine], True, float(middle @ shift), float(np.sqrt(variance)), chance
+        aircraft=aircraft,
+        points=line.rows[mine],
+        is_sortie=True,
+        away=float(middle @ shift),
+        u_away=float(np.sqrt(variance)),
+        chance=chance,
     )
 
 

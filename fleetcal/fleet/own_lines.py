@@ -24,7 +24,7 @@ from fleetcal.fleet.points import Array, FleetPoints, Index
 _NOTHING_LEFT: Final = 1e-6
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class OwnLine:
     """One aircraft with its own line taken out.
 
@@ -65,7 +65,7 @@ class LeftOver:
     free: int
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class OtherLines:
     """What the lines of further aircraft come to, without their points.
 
@@ -107,7 +107,9 @@ def other_lines(numbers: Array, group_of: Index, groups: int) -> OtherLines:
         np.asarray(np.bincount(group_of, column, groups), dtype=np.float64)
         for column in numbers[:, :4].T
     )
-    return OtherLines(found, told, whole, square, int(numbers[:, 4].sum()))
+    return OtherLines(
+        found=found, told=told, whole=whole, square=square, free=int(numbers[:, 4].sum())
+    )
 
 
 def own_line(points: FleetPoints, rows: Index) -> OwnLine:
@@ -125,14 +127,14 @@ def own_line(points: FleetPoints, rows: Index) -> OwnLine:
     inner = np.linalg.pinv(z.T @ weighed, rcond=1e-10, hermitian=True)
     rank = int(np.linalg.matrix_rank(z.T @ weighed, tol=None, hermitian=True, rtol=1e-10))
     return OwnLine(
-        rows,
-        points.sortie[rows],
-        z,
-        precision,
-        precision - weighed @ inner @ weighed.T,
-        x[:, HIGHEST_ORDER],
-        points.y[rows],
-        len(rows) - rank,
+        rows=rows,
+        sortie=points.sortie[rows],
+        z=z,
+        precision=precision,
+        left=precision - weighed @ inner @ weighed.T,
+        bend=x[:, HIGHEST_ORDER],
+        y=points.y[rows],
+        free=len(rows) - rank,
     )
 
 

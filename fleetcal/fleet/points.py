@@ -17,7 +17,7 @@ def _no_terms() -> Array:
     return np.zeros((0, 0))
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class FleetPoints:
     """Points of one aircraft type.
 
@@ -119,13 +119,13 @@ class FleetPoints:
         keep = keep_aircraft[self.aircraft]
         renumber = np.cumsum(keep_aircraft) - 1
         return FleetPoints(
-            self.x[keep],
-            self.y[keep],
-            self.u_own[keep],
-            self.u_shared[keep],
-            self.sortie[keep],
-            renumber[self.aircraft[keep]],
-            self.group_of[keep_aircraft],
-            self.u_airframe[keep],
-            self.u_fleet[keep],
+            x=self.x[keep],
+            y=self.y[keep],
+            u_own=self.u_own[keep],
+            u_shared=self.u_shared[keep],
+            sortie=self.sortie[keep],
+            aircraft=renumber[self.aircraft[keep]],
+            group_of=self.group_of[keep_aircraft],
+            u_airframe=self.u_airframe[keep],
+            u_fleet=self.u_fleet[keep],
         )

@@ -78,7 +78,7 @@ class Widening:
     added: Array
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class PooledFit:
     """Restricted maximum-likelihood fit of the groups of one type.
 
@@ -158,7 +158,9 @@ class PooledFit:
     def _band(self, group: int, x: Array, extra: Array | float, level: float) -> Band:
         fit = self.averaged
         covariance = self.mean_covariance(group)
-        low, high = curve_band(fit.weight, fit.beta[:, group], covariance, x, level, extra)
+        low, high = curve_band(
+            fit.weight, fit.beta[:, group], covariance, x=x, level=level, extra=extra
+        )
         return Band(x @ self.beta[group], low, high)
 
 
@@ -259,7 +261,15 @@ def fit_sums(
     except np.linalg.LinAlgError as error:
         raise undetermined() from error
     spread = root @ root.T
-    return PooledFit(order, solved.beta, spread, phi, solved, sums, likely_alike=likely_alike)
+    return PooledFit(
+        order=order,
+        beta=solved.beta,
+        spread=spread,
+        phi=phi,
+        solved=solved,
+        sums=sums,
+        likely_alike=likely_alike,
+    )
 
 
 def spread_root(spread: Array) -> Array:
@@ -283,7 +293,14 @@ def fit_at(sums: AircraftSums, groups: int, spread: Array, phi: float) -> Pooled
         spread: Shape (k, k).
     """
     solved = group_sums(sums, spread_root(spread), phi, groups)
-    return PooledFit(sums.products.shape[1] - 2, solved.beta, spread, phi, solved, sums)
+    return PooledFit(
+        order=sums.products.shape[1] - 2,
+        beta=solved.beta,
+        spread=spread,
+        phi=phi,
+        solved=solved,
+        sums=sums,
+    )
 
 
 def search_start(fit: PooledFit) -> Array:

@@ -31,7 +31,7 @@ SHARES: Final = np.r_[0.0, np.geomspace(0.06, 16.0, 9)]
 NEGLIGIBLE: Final = 1e-4
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class PairingCurves:
     """The curve of every group as its port and the other pairings make it likely.
 
@@ -84,12 +84,13 @@ def pool_pairings(fit: PooledFit, port_of: Index) -> PairingCurves:
     weight = np.exp(log_weight - log_weight.max())
     count = int(keep.sum())
     return PairingCurves(
-        fit.order,
-        (weight / weight.sum()).ravel(),
-        np.stack([t[1] for t in told], axis=1).reshape(-1, *told[0][1].shape[1:]),
-        np.stack([t[2] for t in told], axis=1).reshape(-1, *told[0][2].shape[1:]) + common,
-        np.tile(shares * scale, (count, 1)),
-        _alike(whole, port_of),
+        order=fit.order,
+        weight=(weight / weight.sum()).ravel(),
+        mean=np.stack([t[1] for t in told], axis=1).reshape(-1, *told[0][1].shape[1:]),
+        covariance=np.stack([t[2] for t in told], axis=1).reshape(-1, *told[0][2].shape[1:])
+        + common,
+        between=np.tile(shares * scale, (count, 1)),
+        alike=_alike(whole, port_of),
     )
 
 

@@ -44,15 +44,22 @@ def pool_changes(changes: Sequence[Contrast], reach: Array) -> tuple[Contrast, P
         products[place] = rows.T @ np.linalg.solve(covariance, rows)
         log_det[place] = np.linalg.slogdet(covariance)[1]
     sums = AircraftSums(
-        products,
-        log_det,
+        products=products,
+        log_det=log_det,
         # as many values as coefficients that depart: nothing to spare that could scale them
-        np.full(airframes, departure_columns(order), dtype=np.int64),
-        np.zeros(airframes, dtype=np.int64),
-        np.tile(reach, (airframes, 1)),
+        count=np.full(airframes, departure_columns(order), dtype=np.int64),
+        group_of=np.zeros(airframes, dtype=np.int64),
+        reach=np.tile(reach, (airframes, 1)),
     )
     fit = fit_sums(sums, 1, likely_alike=True)
     averaged = fit.averaged
     beta, covariance = averaged.beta[:, 0], averaged.covariance[:, 0]
     chance = averaged_wald(averaged.weight, beta, covariance)
-    return Contrast(order, averaged.weight, beta, covariance, fit.beta[0], chance), fit
+    return Contrast(
+        order=order,
+        weight=averaged.weight,
+        difference=beta,
+        covariance=covariance,
+        best=fit.beta[0],
+        p_value=chance,
+    ), fit

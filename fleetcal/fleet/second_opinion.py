@@ -23,7 +23,7 @@ _SPARE: Final = 2  # points beyond one an aircraft, or the scatter is not known 
 _NORMAL_95: Final = 1.959964
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class SecondOpinion:
     """Curves of all groups by the other program.
 

@@ -27,7 +27,7 @@ from fleetcal.fleet.sums import AircraftSums
 FEWEST_FOR_VERDICT: Final = 4
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Standing:
     """One aircraft against the rest of its group.
 
@@ -204,7 +204,14 @@ def doubted(rest: LeftOut, fit: PooledFit, group: int) -> LeftOut:
 
 
 def _no_verdict(aircraft: int, others: int) -> Standing:
-    return Standing(aircraft, np.zeros(0), np.zeros((0, 0)), np.nan, np.nan, others)
+    return Standing(
+        aircraft=aircraft,
+        departure=np.zeros(0),
+        covariance=np.zeros((0, 0)),
+        ratio=np.nan,
+        p_value=np.nan,
+        others=others,
+    )
 
 
 def _compare(
@@ -217,12 +224,12 @@ def _compare(
         products[:-1, :-1], products[None, :-1, -1], averaged, rest, sums.reach[aircraft]
     )
     return Standing(
-        aircraft,
-        found.departure[0],
-        found.covariance[0],
-        float(found.ratio[0]),
-        float(found.p_value[0]),
-        others,
+        aircraft=aircraft,
+        departure=found.departure[0],
+        covariance=found.covariance[0],
+        ratio=float(found.ratio[0]),
+        p_value=float(found.p_value[0]),
+        others=others,
     )
 
 

@@ -19,7 +19,7 @@ from fleetcal.fleet.basis import HIGHEST_ORDER, curve_basis
 from fleetcal.fleet.points import Array, FleetPoints, Index
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class AircraftSums:
     """Sums per aircraft over the full basis 1, t, t^2 with y appended.
 
@@ -56,11 +56,11 @@ class AircraftSums:
             keep: Which aircraft, as numpy indexes them.
         """
         return AircraftSums(
-            self.products[keep],
-            self.log_det[keep],
-            self.count[keep],
-            self.group_of[keep],
-            self.reach[keep],
+            products=self.products[keep],
+            log_det=self.log_det[keep],
+            count=self.count[keep],
+            group_of=self.group_of[keep],
+            reach=self.reach[keep],
         )
 
 
@@ -70,8 +70,9 @@ def joined_sums(parts: Sequence[AircraftSums]) -> AircraftSums:
     Args:
         parts: Of one order and of the same groups.
     """
+    names = [f.name for f in fields(AircraftSums)]
     return AircraftSums(
-        *(np.concatenate([getattr(part, f.name) for part in parts]) for f in fields(AircraftSums))
+        **{name: np.concatenate([getattr(part, name) for part in parts]) for name in names}
     )
 
 
@@ -104,11 +105,11 @@ def aircraft_sums(points: FleetPoints) -> AircraftSums:
     products = np.zeros((planes, *own.shape[1:]))
     np.add.at(products, owner, own)
     return AircraftSums(
-        (products + np.swapaxes(products, 1, 2)) / 2.0,
-        np.asarray(np.bincount(owner, weights=log_det, minlength=planes), dtype=np.float64),
-        np.bincount(aircraft, minlength=planes),
-        points.group_of,
-        _reach(rows[:, 1], aircraft, planes),
+        products=(products + np.swapaxes(products, 1, 2)) / 2.0,
+        log_det=np.asarray(np.bincount(owner, weights=log_det, minlength=planes), dtype=np.float64),
+        count=np.bincount(aircraft, minlength=planes),
+        group_of=points.group_of,
+        reach=_reach(rows[:, 1], aircraft, planes),
     )
 
 

@@ -28,7 +28,7 @@ Mask = npt.NDArray[np.bool_]
 _FTMIN: Final = M_PER_FT / 60.0
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class ClimbSettings:
     """What counts as a steady climb or glide, and as a pair.
 
@@ -75,7 +75,7 @@ class ClimbSettings:
     shared_block: float = 0.5
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class ClimbSpan:
     """A steady climb or glide: samples from `start` up to, not including, `stop`.
 

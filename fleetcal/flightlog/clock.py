@@ -133,7 +133,9 @@ def settle_clock(
         seconds = seconds * _SECONDS[clock.unit]
         zero = datetime(1970, 1, 1, tzinfo=UTC) if clock.quantity == "epoch_time" else None
     if clock.quantity in {"time_of_day", "seconds_of_day"}:
-        seconds, zero = _dated(table, choices, clock, seconds, values, warnings)
+        seconds, zero = _dated(
+            table, choices, clock, seconds=seconds, values=values, warnings=warnings
+        )
     if zero is not None and clock.quantity != "epoch_time":
         zero = _in_utc(zero, table, choices, clock, warnings)
     return ClockReading(seconds, zero, tuple(warnings))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import partial
 from typing import Final
 
 import numpy as np
@@ -19,7 +20,7 @@ _USUAL_UNIT: Final = {"speed": "kt", "length": "ft", "temperature": "degC", "ang
 _ASSUMED: Final = 0.7
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class ColumnChoice:
     """One column that was understood.
 
@@ -106,31 +107,33 @@ def _choice(
     """Settle quantity and unit of one column; None if it holds nothing to use."""
     if not filled:
         return None
+    chosen = partial(ColumnChoice, heading=heading.text, index=index, sample=filled[0])
     if match.kind == "text":
-        return ColumnChoice(match.quantity, heading.text, index, "", match.confidence, filled[0])
+        return chosen(quantity=match.quantity, unit="", confidence=match.confidence)
     if match.quantity == "clock":
         form = time_form(heading, filled, table.decimal)
         if form is None:
             return None
         confidence = match.confidence * (1.0 if "utc" in heading.words else 0.9)
         confidence *= 0.6 if "local" in heading.words else 1.0
-        return ColumnChoice(form.quantity, heading.text, index, form.unit, confidence, filled[0])
+        return chosen(quantity=form.quantity, unit=form.unit, confidence=confidence)
     if match.quantity == "utc_offset":
-        return ColumnChoice("utc_offset", heading.text, index, "", match.confidence, filled[0])
+        return chosen(quantity="utc_offset", unit="", confidence=match.confidence)
     values = _numbers(filled, table.decimal)
     if not values.size:
         return None
     for text in heading.unit_texts:
         unit = unit_named(text, match.kind)
         if unit is not None:
-            return ColumnChoice(
-                match.quantity, heading.text, index, unit, match.confidence, filled[0]
-            )
+            return chosen(quantity=match.quantity, unit=unit, confidence=match.confidence)
     unit = usual_unit(match, values)
     if unit is None or _is_unread(heading, match):
         return None
-    return ColumnChoice(
-        match.quantity, heading.text, index, unit, match.confidence * _ASSUMED, filled[0], False
+    return chosen(
+        quantity=match.quantity,
+        unit=unit,
+        confidence=match.confidence * _ASSUMED,
+        unit_stated=False,
     )
 
 

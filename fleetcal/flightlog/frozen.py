@@ -92,7 +92,9 @@ def without_frozen(
         if not all(name in found for name in names):
             continue
         present = [name for name in witnesses if name in channels]
-        stretches = _stood_still(t_s, names, present, channels, resolution, flying)
+        stretches = _stood_still(
+            t_s, names, present, channels=channels, resolution=resolution, flying=flying
+        )
         if not stretches:
             continue
         still = np.zeros(t_s.size, dtype=bool)

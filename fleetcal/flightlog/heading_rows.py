@@ -15,7 +15,7 @@ _MOST_HEADING_ROWS: Final = 3
 _UNIT_SHARE: Final = 0.4
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class HeadingRows:
     """The heading rows of a table.
 
@@ -53,7 +53,16 @@ def find_heading_rows(lines: Sequence[str], separator: str, width: int) -> Headi
     )
     candidates = _rows_above(lines, separator, width, first_data)
     if not candidates:
-        return HeadingRows(first_data, first_data, (), (), frozenset(), 0, width, width)
+        return HeadingRows(
+            first_heading=first_data,
+            first_data=first_data,
+            headings=(),
+            units=(),
+            heading_lines=frozenset(),
+            known=0,
+            fewest_cells=width,
+            most_cells=width,
+        )
     names, units = _names_and_units([cells for _, cells in candidates])
     while names and not names[-1]:
         names = names[:-1]

@@ -49,7 +49,13 @@ def read_icartt(path: Path) -> RawTable:
     flags = tuple(float(m[1]) for line in lines if (m := _DETECTION_FLAG.match(line.strip())))
     named = [_variable(_line(path, lines, _COUNT_LINE + 3 + i)) for i in range(count)]
     _, clock_unit = _variable(_line(path, lines, _CLOCK_LINE))
-    form = RowForm(",", False, count + 1, count + 1, frozenset())
+    form = RowForm(
+        separator=",",
+        quoted=False,
+        fewest_cells=count + 1,
+        most_cells=count + 1,
+        heading_lines=frozenset(),
+    )
     labels = Labels(
         headings=("UTC seconds of day", *(name for name, _ in named)),
         units=(clock_unit or "s", *(unit for _, unit in named)),

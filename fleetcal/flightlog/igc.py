@@ -49,7 +49,7 @@ class _Extension:
     stop: int
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class _Fixes:
     """The B records of a file, and where they stand."""
 
@@ -142,7 +142,11 @@ def _records(path: Path) -> tuple[list[_Extension], date | None, _Fixes]:
                 extensions = _extensions(path, number, text)
             elif day is None and (found := _DAY.match(text)):
                 day = _date(found)
-    return extensions, day, _Fixes(rows, lines, texts, first_bad, bad)
+    return (
+        extensions,
+        day,
+        _Fixes(rows=rows, lines=lines, texts=texts, first_bad=first_bad, bad=bad),
+    )
 
 
 def _date(found: re.Match[str]) -> date | None:
@@ -213,7 +217,14 @@ def _columns(
         if known.size == 0 or (quantity == "pressure_altitude" and not known.any()):
             continue
         choices.append(
-            ColumnChoice(quantity, heading, index, unit, 1.0, _shown(quantity, known[0]))
+            ColumnChoice(
+                quantity=quantity,
+                heading=heading,
+                index=index,
+                unit=unit,
+                confidence=1.0,
+                sample=_shown(quantity, known[0]),
+            )
         )
         values[index] = numbers
     return choices, values

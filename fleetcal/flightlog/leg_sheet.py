@@ -33,7 +33,7 @@ _TRACK_HINT: Final = "A track is written from 0 to 360 degrees: look for a typin
 _TEMPERATURES: Final = ("static_temperature", "total_temperature", "probe_temperature")
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class SheetLeg:
     """One leg as written down, in SI.
 
@@ -55,7 +55,7 @@ class SheetLeg:
     line: int
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class LegSheet:
     """A sheet of hand-written legs.
 

@@ -25,7 +25,7 @@ class Headed(Protocol):
         """Headings of all columns."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Logged:
     """Columns of one file as they are written.
 

@@ -36,7 +36,7 @@ _NORTHS: Final = ("true", "magnetic")
 _KEYS: Final = ("column", "unit", "missing", "believe")
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class MappedColumn:
     """One column as somebody describes it.
 
@@ -54,7 +54,7 @@ class MappedColumn:
     believe: bool = False
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class LogMapping:
     """What a mapping file says.
 
@@ -105,7 +105,9 @@ def read_mapping(path: str | os.PathLike[str]) -> LogMapping:
     if not isinstance(ignore, list) or not all(_is_column(entry) for entry in ignore):
         raise _wrong(place.name, f"ignore = {ignore!r}", "List headings or numbers of columns.")
     columns = tuple(_entry(place.name, name, value) for name, value in document.items())
-    return LogMapping(place.name, columns, tuple(ignore), part, north)
+    return LogMapping(
+        source_name=place.name, columns=columns, ignore=tuple(ignore), part=part, north=north
+    )
 
 
 def _wrong(name: str, what: str, hint: str) -> MalformedFileError:
@@ -144,7 +146,9 @@ def _entry(name: str, quantity: str, value: Any) -> MappedColumn:
     believe = value.get("believe", False)
     if not isinstance(believe, bool):
         raise _wrong(name, f"{quantity}: believe = {believe!r}", "Write true or false.")
-    return MappedColumn(quantity, value["column"], unit, codes, believe)
+    return MappedColumn(
+        quantity=quantity, column=value["column"], unit=unit, missing=codes, believe=believe
+    )
 
 
 def _is_code(value: Any) -> bool:
@@ -238,14 +242,14 @@ def _mapped_choice(table: RawTable, entry: MappedColumn, source: str) -> ColumnC
         )
     sample = filled[0] if filled else ""
     return ColumnChoice(
-        entry.quantity,
-        table.headings[place],
-        place,
-        unit,
-        1.0,
-        sample,
-        stated,
-        entry.missing,
+        quantity=entry.quantity,
+        heading=table.headings[place],
+        index=place,
+        unit=unit,
+        confidence=1.0,
+        sample=sample,
+        unit_stated=stated,
+        missing=entry.missing,
         mapped=True,
         believed=entry.believe,
     )

@@ -98,7 +98,7 @@ class QuantityMatch:
     confidence: float
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class _Rule:
     quantity: str
     kind: str
@@ -112,7 +112,12 @@ def _rule(
     quantity: str, kind: str, needed: str, confidence: float = 1.0, barred: str = "", only: int = 0
 ) -> _Rule:
     return _Rule(
-        quantity, kind, frozenset(needed.split()), confidence, frozenset(barred.split()), bool(only)
+        quantity=quantity,
+        kind=kind,
+        needed=frozenset(needed.split()),
+        confidence=confidence,
+        barred=frozenset(barred.split()),
+        only=bool(only),
     )
 
 

@@ -29,7 +29,7 @@ _HELD_BYTES: Final = 128 << 20
 _SMALL_BYTES: Final = 1 << 20
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class RawTable:
     """A delimited text file, taken apart but not yet understood.
 
@@ -109,13 +109,15 @@ def read_table(path: str | os.PathLike[str], headings_needed: bool = True) -> Ra
         )
     separator, width = found
     rows = find_heading_rows(lines, separator, width)
-    _check_heading(rows, place.name, numbered, separator, more, headings_needed)
+    _check_heading(
+        rows, place.name, numbered, separator=separator, more=more, headings_needed=headings_needed
+    )
     form = RowForm(
-        separator,
-        any('"' in line for line in lines[rows.first_data :]),
-        rows.fewest_cells,
-        rows.most_cells,
-        frozenset(line.encode() for line in rows.heading_lines),
+        separator=separator,
+        quoted=any('"' in line for line in lines[rows.first_data :]),
+        fewest_cells=rows.fewest_cells,
+        most_cells=rows.most_cells,
+        heading_lines=frozenset(line.encode() for line in rows.heading_lines),
     )
     headings = rows.headings or tuple(f"column {i + 1}" for i in range(width))
     return table_of_rows(
@@ -123,15 +125,15 @@ def read_table(path: str | os.PathLike[str], headings_needed: bool = True) -> Ra
         form,
         numbered[rows.first_data][0],
         Labels(
-            headings,
-            rows.units or ("",) * len(headings),
-            tuple(lines[: rows.first_heading]),
-            numbered[rows.first_heading][0],
+            headings=headings,
+            units=rows.units or ("",) * len(headings),
+            preamble=tuple(lines[: rows.first_heading]),
+            heading_line=numbered[rows.first_heading][0],
         ),
     )
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Labels:
     """Headings of a table and what stands above them.
 

@@ -48,7 +48,7 @@ Column = TypeVar("Column", Floats, npt.NDArray[np.int32])
 _LATEST_S: Final = 230 * 365.25 * 86400.0
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Recording:
     """A recorded flight in SI units.
 

@@ -26,7 +26,7 @@ Bytes = npt.NDArray[np.uint8]
 Indices = npt.NDArray[np.intp]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class RowForm:
     """What a whole row of a table looks like.
 
@@ -48,7 +48,7 @@ class RowForm:
         return "\t" if self.quoted else self.separator
 
 
-@dataclass
+@dataclass(kw_only=True)
 class RowFaults:
     """Lines that are no rows, gathered block by block.
 
@@ -128,7 +128,16 @@ def _block_rows(
     good[comments] = False
     faults.repeats.extend(lines[repeats].tolist())
     faults.comments += len(comments)
-    _note_ragged(block, starts, lengths, cells, good, [*repeats, *comments], lines, faults)
+    _note_ragged(
+        block,
+        starts,
+        lengths,
+        cells=cells,
+        good=good,
+        known=[*repeats, *comments],
+        lines=lines,
+        faults=faults,
+    )
     if good.all():
         return RowBlock(block, lines)
     keep = np.repeat(good, np.diff(np.append(starts, written.size)))

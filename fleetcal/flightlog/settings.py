@@ -14,7 +14,7 @@ from fleetcal.units import M_PER_FT, MPS_PER_KT, RAD_PER_DEG
 _FTMIN: Final = M_PER_FT / 60.0
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class LegSettings:
     """Tolerances that a stretch of flight must meet to be used as one leg.
 
@@ -68,7 +68,7 @@ class LegSettings:
     gap_s: float = 5.0
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class RunSettings:
     """What joins legs into a run, and when a run is refused.
 
@@ -97,7 +97,7 @@ class RunSettings:
     same_direction_rad: float = 20.0 * RAD_PER_DEG
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class ManoeuvreSettings:
     """What counts as a manoeuvre that can be solved sample by sample.
 

@@ -32,7 +32,14 @@ def longest_steady(
         Ranges of samples, each no longer than `limits.longest_s`.
     """
     found: list[tuple[int, int]] = []
-    _search(t, channels, (start, stop), _LONGEST_STRAIGHT * limits.longest_s, limits, found)
+    _search(
+        t,
+        channels,
+        (start, stop),
+        longest_s=_LONGEST_STRAIGHT * limits.longest_s,
+        limits=limits,
+        found=found,
+    )
     return found
 
 
@@ -50,7 +57,7 @@ def _search(
         start, stop = waiting.pop()
         if stop - start < limits.fewest_samples or t[stop - 1] - t[start] < limits.shortest_s:
             continue
-        best = _longest(t, channels, start, stop, longest_s, limits)
+        best = _longest(t, channels, start, stop=stop, longest_s=longest_s, limits=limits)
         if best is None:
             continue
         waiting.extend([(start, best[0]), (best[1], stop)])
@@ -59,7 +66,7 @@ def _search(
                 found.append(piece)
             else:
                 # steady as a whole but not in this part: look for a shorter leg in it
-                _search(t, channels, piece, limits.longest_s, limits, found)
+                _search(t, channels, piece, longest_s=limits.longest_s, limits=limits, found=found)
 
 
 def _all_within(channels: Sequence[ChannelSums], piece: tuple[int, int]) -> bool:

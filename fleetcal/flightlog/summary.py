@@ -11,7 +11,7 @@ from fleetcal.flightlog.cells import Floats
 from fleetcal.flightlog.legs import LegSpan
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class LegSummary:
     """Means and standard deviations of one leg, in SI.
 

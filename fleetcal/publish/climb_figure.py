@@ -29,7 +29,7 @@ _WIDTH, _HEIGHT, _TEXT, _LETTERS = 720.0, 500.0, 10.0, 118
 _LEFT, _RIGHT, _ABOVE, _BELOW = 58.0, 18.0, 62.0, 112.0
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class BestMark:
     """A best speed with its interval, at its rate: CAS in kt, rate in ft/min."""
 
@@ -40,7 +40,7 @@ class BestMark:
     rate_ftmin: float
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class ClimbPicture:
     """A pooled climb or glide.
 

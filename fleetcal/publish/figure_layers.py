@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 ALLOWED_WORDS: Final = "3 % or 5 kt, a yardstick only"
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class CurveArrays:
     """The curve as arrays (n,) in kt; nan where the data do not reach."""
 
@@ -43,12 +43,12 @@ def curve_arrays(rows: tuple[TableRow, ...]) -> CurveArrays:
         )
 
     return CurveArrays(
-        column("ias_kt"),
-        column("correction_kt"),
-        column("mean_low_kt"),
-        column("mean_high_kt"),
-        column("next_low_kt"),
-        column("next_high_kt"),
+        ias=column("ias_kt"),
+        mean=column("correction_kt"),
+        mean_low=column("mean_low_kt"),
+        mean_high=column("mean_high_kt"),
+        next_low=column("next_low_kt"),
+        next_high=column("next_high_kt"),
     )
 
 

@@ -16,7 +16,7 @@ _MOST_LINES: Final = 4
 _NO_BREAK: Final = "\N{NO-BREAK SPACE}"
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Layout:
     """What a wide and a narrow drawing differ in; `letters` fit on a line of small text."""
 
@@ -40,11 +40,29 @@ class Layout:
         return self.text - 1.0
 
 
-WIDE: Final = Layout("wide", 720, 320, 48, 142, 11, 112, True)
-NARROW: Final = Layout("narrow", 350, 250, 40, 10, 11, 52, False)
+WIDE: Final = Layout(
+    name="wide",
+    width=720,
+    plot_height=320,
+    left=48,
+    right=142,
+    text=11,
+    letters=112,
+    labels_beside=True,
+)
+NARROW: Final = Layout(
+    name="narrow",
+    width=350,
+    plot_height=250,
+    left=40,
+    right=10,
+    text=11,
+    letters=52,
+    labels_beside=False,
+)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Frame:
     """The words around the axes and the heights they take, from the top downwards."""
 
@@ -102,12 +120,12 @@ def frame_of(table: PooledTable, layout: Layout) -> Frame:
     facts = f"{one_line(table.pairing)}; flaps {one_line(table.flap_setting)}; {weight}"
     key_lines = 0 if layout.labels_beside else 3 + bool(table.points)
     return Frame(
-        layout,
-        _wrapped(title, layout.letters * 4 // 5),
-        _wrapped(facts, layout.letters),
-        _wrapped(f"{table.warning} {SHORT_CAUTION}".strip(), layout.letters),
-        key_lines,
-        table.form.speed_unit,
+        layout=layout,
+        title=_wrapped(title, layout.letters * 4 // 5),
+        facts=_wrapped(facts, layout.letters),
+        caution=_wrapped(f"{table.warning} {SHORT_CAUTION}".strip(), layout.letters),
+        key_lines=key_lines,
+        unit=table.form.speed_unit,
     )
 
 

@@ -65,7 +65,7 @@ class CardRun:
     legs: tuple[CardLeg, ...]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class FlightCard:
     """What a test card prints.
 

@@ -83,7 +83,7 @@ def _before_boxes(sheet: Sheet) -> None:
     width = sheet.inner / len(BEFORE_BOXES)
     for place, name in enumerate(BEFORE_BOXES):
         left = sheet.margin + place * width
-        _box(sheet, left, sheet.top, width, 30.0, _THIN)
+        _box(sheet, left, sheet.top, width=width, height=30.0, weight=_THIN)
         sheet.put(name, left + 3.0, sheet.top + 2.0, 7.5)
     sheet.top += 35.0
 
@@ -91,7 +91,7 @@ def _before_boxes(sheet: Sheet) -> None:
 def _set_up(sheet: Sheet, card: FlightCard) -> None:
     shares = (0.20, 0.25, 0.15, 0.18, 0.22)
     left = sheet.margin
-    _box(sheet, left, sheet.top, sheet.inner, 36.0, _THICK)
+    _box(sheet, left, sheet.top, width=sheet.inner, height=36.0, weight=_THICK)
     for (name, figure), share in zip(set_words(card), shares, strict=True):
         width = share * sheet.inner
         sheet.put(name, left + 5.0, sheet.top + 3.0, 8.0)
@@ -119,15 +119,22 @@ def _runs(sheet: Sheet, card: FlightCard) -> None:
 def _spare(sheet: Sheet, row: float) -> None:
     """Draw empty rows for legs that are flown again; power and fuel a leg."""
     top, height = sheet.top, row * SPARE_ROWS
-    _box(sheet, sheet.margin, top, sheet.inner, height, _THICK)
+    _box(sheet, sheet.margin, top, width=sheet.inner, height=height, weight=_THICK)
     sheet.put("spare rows", sheet.margin + 5.0, top + 4.0, 9.0)
     sheet.put("run, heading:", sheet.margin + 5.0, top + height - 13.0, 9.0)
     edges = [_RUN, _HEADING]
     for left in (*(sheet.margin + edge * sheet.inner for edge in edges), *_edges(sheet)):
-        _line(sheet, left, top, left, top + height, _THIN)
+        _line(sheet, left, top, right=left, bottom=top + height, weight=_THIN)
     for place in range(1, SPARE_ROWS):
         at = top + place * row
-        _line(sheet, sheet.margin + _RUN * sheet.inner, at, sheet.width - sheet.margin, at, _THIN)
+        _line(
+            sheet,
+            sheet.margin + _RUN * sheet.inner,
+            at,
+            right=sheet.width - sheet.margin,
+            bottom=at,
+            weight=_THIN,
+        )
     sheet.top += height
 
 
@@ -158,8 +165,8 @@ def _boxes(sheet: Sheet) -> list[tuple[tuple[str, str], float]]:
 def _run(sheet: Sheet, run: CardRun, number: int, row: float) -> None:
     top, height = sheet.top, row * len(run.legs)
     left = sheet.margin
-    _box(sheet, left, top, sheet.inner, height, _THICK)
-    _box(sheet, left, top, _RUN * sheet.inner, height, _THICK)
+    _box(sheet, left, top, width=sheet.inner, height=height, weight=_THICK)
+    _box(sheet, left, top, width=_RUN * sheet.inner, height=height, weight=_THICK)
     sheet.put(f"run {number}, helps no. {run.helps}", left + 5.0, top + 4.0, 8.5)
     size = min(34.0, 0.42 * height)
     middle = top + (height - size) / 2.0 - (3.0 if run.smooth_air_only else -1.0)
@@ -179,10 +186,10 @@ def _run(sheet: Sheet, run: CardRun, number: int, row: float) -> None:
         sheet.put(expected, sheet.margin + _HEADING * sheet.inner + 2.0, text + 0.2 * letters, 10.0)
         if place:
             end = _LEG_BOXES_END * sheet.inner
-            _line(sheet, heading, at, sheet.margin + end, at, _THIN)
+            _line(sheet, heading, at, right=sheet.margin + end, bottom=at, weight=_THIN)
     for box, at_left in _boxes(sheet):
         weight_of_line = _THICK if box == RUN_BOXES[0] else _THIN
-        _line(sheet, at_left, top, at_left, top + height, weight_of_line)
+        _line(sheet, at_left, top, right=at_left, bottom=top + height, weight=weight_of_line)
     sheet.top += height
 
 

@@ -150,7 +150,9 @@ def number_legs(
     for span in spans:
         height = (1.6 + 1.7 * span.level) * size
         heading = f"run {span.number}"
-        _write_above(axes, (span.start + span.stop) / 2.0, height, heading, size, "bold")
+        _write_above(
+            axes, (span.start + span.stop) / 2.0, height, text=heading, size=size, weight="bold"
+        )
     for leg in others:
         if leg.left_out and leg.start_s is not None and leg.stop_s is not None:
             _write_above(axes, (leg.start_s + leg.stop_s) / 2.0, 1.0, f"({leg.leg})", size)

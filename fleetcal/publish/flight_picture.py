@@ -10,7 +10,7 @@ import numpy.typing as npt
 Floats = npt.NDArray[np.float64]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class FlightHistory:
     """Readings against time, all of shape (n,); NaN where missing.
 
@@ -25,7 +25,7 @@ class FlightHistory:
     ground_speed_kt: Floats
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class PicturedLeg:
     """One leg.
 
@@ -45,7 +45,7 @@ class PicturedLeg:
     left_out: bool = False
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class PicturedRun:
     """One solved run, or manoeuvre.
 
@@ -73,7 +73,7 @@ class PicturedRun:
     stop_s: float | None = None
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class FlightPicture:
     """All that the figure of one flight shows.
 

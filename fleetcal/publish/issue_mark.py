@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import date
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class IssueMark:
     """One issue of a table.
 

@@ -51,7 +51,7 @@ def paper_size(sizes: dict[str, tuple[float, float]], name: str) -> tuple[float,
     return sizes[name]
 
 
-@dataclass
+@dataclass(kw_only=True)
 class Sheet:
     """One sheet; `top` is where the next line begins, in points from the upper edge."""
 
@@ -123,7 +123,7 @@ def new_sheet(size: tuple[float, float], margin: float) -> Sheet:
 
     width, height = size
     figure = Figure(figsize=(width / 72.0, height / 72.0), facecolor="white")
-    return Sheet(figure, width, height, margin, margin)
+    return Sheet(figure=figure, width=width, height=height, margin=margin, top=margin)
 
 
 @contextmanager

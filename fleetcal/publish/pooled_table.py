@@ -16,7 +16,7 @@ from fleetcal.publish.table_limit import TableLimit, scaled_limit
 _AGREEMENT_KT = 0.01
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class TableRow:
     """One speed of the table or of the curve in the figure.
 
@@ -103,7 +103,7 @@ class TableRow:
         )
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class PlottedPoint:
     """One accepted point of one airframe.
 
@@ -136,7 +136,7 @@ class PlottedPoint:
             )
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class PooledTable:
     """The pooled position corrections of one group, ready to be published.
 
@@ -245,12 +245,12 @@ def in_own_unit(table: PooledTable) -> PooledTable:
         curve=tuple(_scaled_row(row, table.form) for row in table.curve),
         points=tuple(
             PlottedPoint(
-                point.airframe,
-                table.form.printed(point.ias_kt),
-                table.form.printed(point.correction_kt),
-                table.form.printed(point.u_correction_kt),
-                None if point.read_kt is None else table.form.printed(point.read_kt),
-                point.read_at_kg,
+                airframe=point.airframe,
+                ias_kt=table.form.printed(point.ias_kt),
+                correction_kt=table.form.printed(point.correction_kt),
+                u_correction_kt=table.form.printed(point.u_correction_kt),
+                read_kt=None if point.read_kt is None else table.form.printed(point.read_kt),
+                read_at_kg=point.read_at_kg,
             )
             for point in table.points
         ),

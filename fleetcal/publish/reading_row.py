@@ -10,7 +10,7 @@ from fleetcal.errors import ImplausibleError
 _AGREEMENT_KT = 0.01
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class ReadingRow:
     """What the indicator shows at one calibrated airspeed.
 

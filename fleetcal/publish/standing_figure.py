@@ -47,7 +47,7 @@ class OwnCurve:
     places: tuple[tuple[float, float], ...]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class StandingPicture:
     """One airframe in one group.
 

@@ -18,7 +18,7 @@ Band = tuple[float, float]
 _WHOLE: Final = 1e-6
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class TableLine:
     """One line; speeds in the table's unit.
 

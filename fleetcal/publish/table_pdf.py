@@ -178,7 +178,16 @@ def _figure_page(table: PooledTable, size: tuple[float, float]) -> Figure:
     """Return the figure on a page of its own, as wide as the paper."""
     import matplotlib.style
 
-    layout = Layout("paper", size[0] - 2.0 * _MARGIN, 290.0, 44.0, 126.0, 9, 88, True)
+    layout = Layout(
+        name="paper",
+        width=size[0] - 2.0 * _MARGIN,
+        plot_height=290.0,
+        left=44.0,
+        right=126.0,
+        text=9,
+        letters=88,
+        labels_beside=True,
+    )
     with matplotlib.style.context(["default", figure_settings(layout)]):
         figure = draw_correction(in_own_unit(table), layout)
     figure.set_facecolor("white")

@@ -76,7 +76,7 @@ def save_airframes(
         tally.note(outcome)
         refuse_twice(f"{item.tag}'s fit from", (fit.from_date for fit in item.fits))
         for fit in sorted(item.fits, key=lambda one: one.from_date):
-            tally.note(_save_fit(session, fits, row, item, fit, known))
+            tally.note(_save_fit(session, fits, row, item=item, fit=fit, known=known))
         if outcome == "changed":
             _refuse_sources_of_other_type(session, row)
 

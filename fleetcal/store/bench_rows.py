@@ -16,7 +16,7 @@ from fleetcal.store.models import Airframe, SourceFile
 from fleetcal.store.names import find_airframe
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class NewBenchCheck:
     """One check of an instrument.
 
@@ -35,7 +35,7 @@ class NewBenchCheck:
     note: str = ""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class BenchCheckRow:
     """A stored bench check with its lines, lowest reading first.
 
@@ -204,16 +204,16 @@ def _with_rows(session: Session, query: Select[*tuple[Any, ...]]) -> list[BenchC
         lines.setdefault(line.bench_check_id, []).append((line.indicated, line.correction))
     return [
         BenchCheckRow(
-            check.id,
-            tag,
-            check.kind,
-            check.checked_on,
-            check.u,
-            check.note,
-            check.withdrawn,
-            name,
-            sha256,
-            tuple(lines.get(check.id, ())),
+            bench_check_id=check.id,
+            airframe=tag,
+            kind=check.kind,
+            checked_on=check.checked_on,
+            u=check.u,
+            note=check.note,
+            withdrawn=check.withdrawn,
+            source_name=name,
+            sha256=sha256,
+            rows=tuple(lines.get(check.id, ())),
         )
         for check, tag, name, sha256 in found
     ]

@@ -23,7 +23,7 @@ from fleetcal.store.models import (
 )
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class NewClimb:
     """One measured climb or glide.
 
@@ -58,7 +58,7 @@ class NewClimb:
     reason: str = ""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class ClimbRow:
     """A measured climb or glide with its airframe and equipment; fields as `NewClimb`.
 

@@ -28,7 +28,7 @@ ACTUAL: Final = "actual"
 STANDARD_AIR: Final = "standard air"
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class PowerNote:
     """The power at which the run of a point was flown.
 
@@ -131,7 +131,7 @@ def select_cruise(session: Session, wanted: PointFilter | None = None) -> list[C
     """
     notes = {
         row.calibration_point_id: PowerNote(
-            row.calibration_point_id, *(getattr(row, name) for name in _NOTED)
+            point_id=row.calibration_point_id, **{name: getattr(row, name) for name in _NOTED}
         )
         for row in session.scalars(select(CruisePower))
     }
@@ -156,8 +156,15 @@ def load_cruise_tables(session: Session) -> tuple[CruiseTableDescription, ...]:
         key = (kind, engine, propeller, row.name, row.weight_kg)
         lines.setdefault(key, []).append((row.power_pct, row.pressure_altitude_ft, row.tas_kt))
     return tuple(
-        CruiseTableDescription(*key, tuple(sorted(rows, key=lambda one: (one[1], one[0]))))
-        for key, rows in sorted(lines.items())
+        CruiseTableDescription(
+            type=kind,
+            engine=engine,
+            propeller=propeller,
+            name=name,
+            weight_kg=weight_kg,
+            rows=tuple(sorted(rows, key=lambda one: (one[1], one[0]))),
+        )
+        for (kind, engine, propeller, name, weight_kg), rows in sorted(lines.items())
     )
 
 

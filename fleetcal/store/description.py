@@ -19,7 +19,7 @@ class StaticSourceDescription:
     description: str = ""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class TypeDescription:
     """An aircraft type.
 
@@ -49,7 +49,7 @@ class TypeDescription:
         return self.speeds_are.removeprefix(IAS_ON) if self.speeds_are.startswith(IAS_ON) else ""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class FitDescription:
     """What an airframe carries from a date on, until its next fit."""
 
@@ -61,7 +61,7 @@ class FitDescription:
     note: str = ""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class AirframeDescription:
     """One aircraft, known by its tag.
 
@@ -81,7 +81,7 @@ class AirframeDescription:
     fits: tuple[FitDescription, ...] = ()
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class HandbookDescription:
     """A published table for one static source and flap setting.
 
@@ -101,7 +101,7 @@ class HandbookDescription:
     speeds: tuple[tuple[str, float], ...] = ()
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class CruiseTableDescription:
     """A handbook's cruise table for one engine and propeller.
 
@@ -136,7 +136,7 @@ class PropellerDescription:
     pitch: str = ""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class FleetDescription:
     """All that is described of a fleet."""
 

@@ -90,23 +90,23 @@ def _airframes(session: Session, types: dict[int, AircraftType]) -> tuple[Airfra
     fits: dict[int, list[FitDescription]] = {}
     for row in session.scalars(query):
         item = FitDescription(
-            row.from_date,
-            row.static_source.name,
-            row.engine.name,
-            row.propeller.name,
-            row.pitot,
-            row.note,
+            from_date=row.from_date,
+            static_source=row.static_source.name,
+            engine=row.engine.name,
+            propeller=row.propeller.name,
+            pitot=row.pitot,
+            note=row.note,
         )
         fits.setdefault(row.airframe_id, []).append(item)
     described = (
         AirframeDescription(
-            row.tag,
-            types[row.aircraft_type_id].name,
-            row.registration,
-            row.note,
-            row.temperature_shows,
-            row.recovery_factor,
-            tuple(fits.get(row.id, ())),
+            tag=row.tag,
+            type=types[row.aircraft_type_id].name,
+            registration=row.registration,
+            note=row.note,
+            temperature_shows=row.temperature_shows,
+            recovery_factor=row.recovery_factor,
+            fits=tuple(fits.get(row.id, ())),
         )
         for row in session.scalars(select(Airframe))
     )
@@ -126,13 +126,13 @@ def _handbooks(session: Session, types: dict[int, AircraftType]) -> tuple[Handbo
     )
     described = (
         HandbookDescription(
-            types[row.aircraft_type_id].name,
-            source,
-            row.flap_setting,
-            row.name,
-            row.weight_kg,
-            tuple(lines.get(row.id, ())),
-            tuple(sorted(speeds.get(row.id, ()))),
+            type=types[row.aircraft_type_id].name,
+            static_source=source,
+            flap_setting=row.flap_setting,
+            name=row.name,
+            weight_kg=row.weight_kg,
+            rows=tuple(lines.get(row.id, ())),
+            speeds=tuple(sorted(speeds.get(row.id, ()))),
         )
         for row, source in session.execute(query)
     )

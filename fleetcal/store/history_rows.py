@@ -40,7 +40,7 @@ _PARTS = {
 }
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class HistoryLine:
     """One row that a change added, changed or removed; `undone` is empty while it stands."""
 
@@ -84,16 +84,16 @@ def list_history(
         query = query.where(own | flight | power)
     return [
         HistoryLine(
-            change.id,
-            change.made_at,
-            change.made_by,
-            change.act,
-            row.act,
-            row.table_name,
-            row.row_id,
-            row.airframe,
-            row.values_json,
-            change.undone,
+            change=change.id,
+            made_at=change.made_at,
+            made_by=change.made_by,
+            command=change.act,
+            act=row.act,
+            table=row.table_name,
+            row_id=row.row_id,
+            airframe=row.airframe,
+            values=row.values_json,
+            undone=change.undone,
         )
         for row, change in session.execute(query.order_by(ChangedRow.id))
     ]

@@ -26,7 +26,7 @@ class IssueSeries:
         return f"{self.group}, flaps {self.flap_setting}"
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class NewIssue:
     """What is kept of an issue.
 
@@ -49,7 +49,7 @@ class NewIssue:
     model: str
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class IssueLine:
     """An issue as it is listed, without its contents.
 

@@ -26,7 +26,7 @@ from fleetcal.store.models import Airframe, Sortie
 from fleetcal.store.names import find_airframe
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class NewLeakCheck:
     """One leak check: feet of indicated altitude lost in one minute, and the limit."""
 
@@ -43,7 +43,7 @@ class NewLeakCheck:
         return self.loss_ft <= self.limit_ft
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class LeakCheckRow:
     """A stored leak check; `withdrawn` is empty while it stands."""
 
@@ -120,15 +120,15 @@ def list_leak_checks(session: Session, tag: str | None = None) -> list[LeakCheck
     found = sorted(((check, name) for check, name in session.execute(query)), key=_as_they_count)
     return [
         LeakCheckRow(
-            check.id,
-            airframe,
-            check.checked_on,
-            check.loss_ft,
-            check.limit_ft,
-            check.limit_source,
-            check.passed,
-            check.note,
-            check.withdrawn,
+            leak_check_id=check.id,
+            airframe=airframe,
+            checked_on=check.checked_on,
+            loss_ft=check.loss_ft,
+            limit_ft=check.limit_ft,
+            limit_source=check.limit_source,
+            passed=check.passed,
+            note=check.note,
+            withdrawn=check.withdrawn,
         )
         for check, airframe in found
     ]

@@ -10,7 +10,7 @@ from sqlalchemy.orm import Session
 from fleetcal.store.models import Airframe, Leg, Sortie
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class LegRow:
     """One steady leg; speeds in knots, angles in degrees, None where nothing was measured."""
 
@@ -54,5 +54,5 @@ def select_legs(session: Session, airframe: str | None = None) -> dict[int, list
     for sortie_id, *values in session.execute(
         query.order_by(Leg.sortie_id, Leg.run_number, Leg.leg_number)
     ):
-        legs.setdefault(sortie_id, []).append(LegRow(*values))
+        legs.setdefault(sortie_id, []).append(LegRow(**dict(zip(_NAMES, values, strict=True))))
     return legs

@@ -23,7 +23,7 @@ _SHORTEST_HASH = 6
 _LARGEST_BYTES = 2_000_000_000
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class LogRow:
     """A log that is kept.
 
@@ -96,14 +96,14 @@ def list_logs(session: Session) -> list[LogRow]:
     query = select(KeptLog, SourceFile).join(SourceFile, SourceFile.id == KeptLog.source_file_id)
     return [
         LogRow(
-            log.id,
-            source.name,
-            source.sha256,
-            ", ".join(sorted(tags.get(source.id, ()))),
-            days.get(source.id),
-            log.file_bytes,
-            packed.get(log.id, 0),
-            log.kept_at,
+            log_id=log.id,
+            file=source.name,
+            sha256=source.sha256,
+            airframes=", ".join(sorted(tags.get(source.id, ()))),
+            flown_on=days.get(source.id),
+            file_bytes=log.file_bytes,
+            packed_bytes=packed.get(log.id, 0),
+            kept_at=log.kept_at,
         )
         for log, source in session.execute(query.order_by(KeptLog.id))
     ]

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import date
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class NewSortie:
     """One flight.
 
@@ -24,7 +24,7 @@ class NewSortie:
     note: str = ""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class NewLeg:
     """Means over one leg: knots, feet, degrees, seconds from the first sample of the log.
 
@@ -50,7 +50,7 @@ class NewLeg:
     humidity_pct: float | None = None
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class NewTerm:
     """One line of a point's uncertainty budget.
 
@@ -69,7 +69,7 @@ class NewTerm:
     note: str = ""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class NewPoint:
     """One calibration point: knots, feet, degrees, kappa without unit, `u_x` standard uncertainty.
 

@@ -30,7 +30,7 @@ GPS_MANOEUVRE = "gps manoeuvre"
 MOST_LENT_KT = 1.5
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class PointFilter:
     """Which points are wanted; None asks for nothing in particular.
 
@@ -52,7 +52,7 @@ class PointFilter:
     point_id: int | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class TermRow:
     """One line of a point's budget; `u_kappa` carries the sensitivity's sign."""
 
@@ -63,7 +63,7 @@ class TermRow:
     note: str
 
 
-@dataclass(frozen=True, slots=True)  # a type may have hundreds of thousands
+@dataclass(frozen=True, slots=True, kw_only=True)  # a type may have hundreds of thousands
 class PointRow:
     """A calibration point with its airframe, its equipment and its budget.
 
@@ -182,13 +182,14 @@ def pooled_leg_scatter(session: Session) -> tuple[float, int]:
 
 def _terms(session: Session, wanted: PointFilter) -> dict[int, list[TermRow]]:
     """Return the budgets of the wanted points, by point."""
-    columns = [getattr(UncertaintyTerm, name) for name in TermRow.__dataclass_fields__]
+    names = list(TermRow.__dataclass_fields__)
+    columns = [getattr(UncertaintyTerm, name) for name in names]
     query = select(UncertaintyTerm.calibration_point_id, *columns).where(
         UncertaintyTerm.calibration_point_id.in_(_filtered(select(CalibrationPoint.id), wanted))
     )
     terms: dict[int, list[TermRow]] = {}
     for point_id, *values in session.execute(query.order_by(UncertaintyTerm.id)):
-        terms.setdefault(point_id, []).append(TermRow(*values))
+        terms.setdefault(point_id, []).append(TermRow(**dict(zip(names, values, strict=True))))
     return terms
 
 

@@ -13,7 +13,7 @@ from fleetcal.store.models import Airframe, CalibrationPoint, KeptLog, Sortie, S
 _REDUCED = ("log", "leg_sheet")
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class StoredFlight:
     """A sortie that was reduced from a file.
 
@@ -57,17 +57,17 @@ def stored_flights(session: Session, sha256: str | None = None) -> list[StoredFl
         query = query.where(SourceFile.sha256 == sha256)
     return [
         StoredFlight(
-            row.id,
-            tag,
-            source.name,
-            source.sha256,
-            row.flown_on,
-            row.weight_kg,
-            row.track_reference,
-            row.settings_json,
-            row.note,
-            row.added_at,
-            kept is not None,
+            sortie_id=row.id,
+            airframe=tag,
+            file=source.name,
+            sha256=source.sha256,
+            flown_on=row.flown_on,
+            weight_kg=row.weight_kg,
+            track_reference=row.track_reference,
+            settings_json=row.settings_json,
+            note=row.note,
+            added_at=row.added_at,
+            is_kept=kept is not None,
         )
         for row, tag, source, kept in session.execute(query)
     ]

@@ -38,13 +38,13 @@ def flown(count=4, wind_mps=11.0, kappa=0.06, hold_mps=0.8):
     readings = replace(readings, airspeed_mps=readings.airspeed_mps + held)
     made = made_run(evenly(count, 0.4), readings, kappa, wind_mps, 2.0)
     return LegData(
-        made.east_mps,
-        made.north_mps,
-        made.readings,
-        np.array([0.0, 80.0, 210.0, 300.0, 380.0, 505.0, 600.0, 690.0])[:count],
-        np.linspace(0.05, 0.2, count),
-        {},
-        STEPS,
+        east_mps=made.east_mps,
+        north_mps=made.north_mps,
+        readings=made.readings,
+        middle_s=np.array([0.0, 80.0, 210.0, 300.0, 380.0, 505.0, 600.0, 690.0])[:count],
+        u_mean_mps=np.linspace(0.05, 0.2, count),
+        movement={},
+        steps=STEPS,
     )
 
 

@@ -41,14 +41,14 @@ def alike(count, airspeed_mps=46.0, altitude_m=900.0, temperature_k=281.0, recov
     """Readings that are the same on each leg."""
     full = np.full
     return Readings(
-        full(count, airspeed_mps),
-        full(count, altitude_m),
-        full(count, temperature_k),
-        full(count, recovery_factor),
+        airspeed_mps=full(count, airspeed_mps),
+        altitude_m=full(count, altitude_m),
+        temperature_k=full(count, temperature_k),
+        recovery_factor=full(count, recovery_factor),
     )
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class MadeRun:
     """A run without any noise, and the truth behind it."""
 
@@ -69,14 +69,14 @@ def made_run(heading_rad, readings, kappa, wind_mps, wind_from_rad):
     wind_east, wind_north = components(-wind_mps, wind_from_rad)
     east, north = components(speed, heading)
     return MadeRun(
-        east + wind_east,
-        north + wind_north,
-        readings,
-        heading,
-        speed,
-        float(wind_east),
-        float(wind_north),
-        kappa,
+        east_mps=east + wind_east,
+        north_mps=north + wind_north,
+        readings=readings,
+        heading_rad=heading,
+        true_airspeed_mps=speed,
+        wind_east_mps=float(wind_east),
+        wind_north_mps=float(wind_north),
+        kappa=kappa,
     )
 
 

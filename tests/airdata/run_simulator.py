@@ -20,7 +20,7 @@ CARRIED = 0.7
 NAMES = ("airspeed_mps", "altitude_m", "temperature_k", "recovery_factor")
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Case:
     """One kind of run."""
 
@@ -45,7 +45,7 @@ class Case:
         return self.leg_every_s * np.arange(self.legs)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Flown:
     """Simulated flights of a case, arrays of shape (flights, legs), and their solution."""
 
@@ -63,13 +63,13 @@ class Flown:
     def leg_data(self, row):
         """What the budget is given of one flight; logged values stand still within a leg."""
         return LegData(
-            self.east_mps[row],
-            self.north_mps[row],
-            Readings(*(getattr(self.readings, name)[row] for name in NAMES)),
-            self.case.middle_s,
-            np.full(self.case.legs, self.case.u_mean_mps),
-            {},
-            self.case.steps,
+            east_mps=self.east_mps[row],
+            north_mps=self.north_mps[row],
+            readings=Readings(**{name: getattr(self.readings, name)[row] for name in NAMES}),
+            middle_s=self.case.middle_s,
+            u_mean_mps=np.full(self.case.legs, self.case.u_mean_mps),
+            movement={},
+            steps=self.case.steps,
         )
 
 
@@ -81,7 +81,13 @@ def fly(case, flights, seed):
     east, north = _true_ground(case, truth, CARRIED * gust, generator)
     east, north = _logged_ground(case, east, north, generator)
     logged = _logged_readings(case, _gust_felt(case, truth, gust[0]), generator)
-    return Flown(case, east, north, logged, solve_legs(east, north, logged))
+    return Flown(
+        case=case,
+        east_mps=east,
+        north_mps=north,
+        readings=logged,
+        solution=solve_legs(east, north, logged),
+    )
 
 
 def _true_readings(case, flights, generator):
@@ -93,12 +99,12 @@ def _true_readings(case, flights, generator):
     if factor > 0.0:
         factor = factor + generator.normal(0.0, a.u_recovery_factor, one)
     return Readings(
-        case.airspeed_mps
+        airspeed_mps=case.airspeed_mps
         + generator.uniform(-case.spread_mps, case.spread_mps, one)
         + generator.normal(0.0, case.hold_mps, shape),
-        case.altitude_m + generator.uniform(-30.0, 30.0, one),
-        case.temperature_k + generator.uniform(-2.0, 2.0, one),
-        np.broadcast_to(factor, one),
+        altitude_m=case.altitude_m + generator.uniform(-30.0, 30.0, one),
+        temperature_k=case.temperature_k + generator.uniform(-2.0, 2.0, one),
+        recovery_factor=np.broadcast_to(factor, one),
     )
 
 
@@ -154,10 +160,10 @@ def _logged_readings(case, truth, generator):
     height = truth.altitude_m + generator.normal(0.0, a.u_altitude_m, one)
     warmth = truth.temperature_k + generator.normal(0.0, a.u_temperature_k, one)
     return Readings(
-        _rounded(speed, case.steps.get("airspeed", 0.0)),
-        np.broadcast_to(_rounded(height, case.steps.get("altitude", 0.0)), shape),
-        np.broadcast_to(_rounded(warmth, case.steps.get("temperature", 0.0)), shape),
-        np.full(shape, case.recovery_factor),
+        airspeed_mps=_rounded(speed, case.steps.get("airspeed", 0.0)),
+        altitude_m=np.broadcast_to(_rounded(height, case.steps.get("altitude", 0.0)), shape),
+        temperature_k=np.broadcast_to(_rounded(warmth, case.steps.get("temperature", 0.0)), shape),
+        recovery_factor=np.full(shape, case.recovery_factor),
     )
 
 

@@ -26,13 +26,13 @@ def test_legs_balanced_in_time_take_no_harm_from_a_steady_drift():
     heading = evenly(3)
     made = made_run(np.append(heading, heading[::-1]), alike(6), 0.05, 9.0, 1.0)
     legs = LegData(
-        made.east_mps,
-        made.north_mps,
-        made.readings,
-        90.0 * np.arange(6),
-        np.zeros(6),
-        {},
-        {},
+        east_mps=made.east_mps,
+        north_mps=made.north_mps,
+        readings=made.readings,
+        middle_s=90.0 * np.arange(6),
+        u_mean_mps=np.zeros(6),
+        movement={},
+        steps={},
     )
     assert drift_of(legs) == pytest.approx(0.0, abs=1e-12)
 
@@ -82,7 +82,13 @@ def test_one_kelvin_is_a_sixth_of_a_percent_of_true_airspeed():
     readings = alike(4, temperature_k=288.15, recovery_factor=0.0)
     made = made_run(evenly(4), readings, 0.03, 0.0, 0.0)
     legs = LegData(
-        made.east_mps, made.north_mps, readings, np.arange(4) * 90.0, np.zeros(4), {}, {}
+        east_mps=made.east_mps,
+        north_mps=made.north_mps,
+        readings=readings,
+        middle_s=np.arange(4) * 90.0,
+        u_mean_mps=np.zeros(4),
+        movement={},
+        steps={},
     )
     term = terms_of(legs, replace(ASSUMED, u_temperature_k=1.0))["outside-air temperature"]
     slope = true_airspeed_and_slope(readings, 0.03)[1][0]
@@ -155,7 +161,7 @@ def test_a_budget_of_one_run_among_several_is_that_of_the_run_alone():
     both = solve_legs(
         rows(short.east_mps, long.east_mps),
         rows(short.north_mps, long.north_mps),
-        Readings(*(rows(getattr(short.readings, n), getattr(long.readings, n)) for n in names)),
+        Readings(**{n: rows(getattr(short.readings, n), getattr(long.readings, n)) for n in names}),
         weight=[[1, 1, 1, 0, 0, 0], [1] * 6],
     )
     for row, legs in enumerate((short, long)):
@@ -165,13 +171,21 @@ def test_a_budget_of_one_run_among_several_is_that_of_the_run_alone():
 
 
 def test_terms_add_in_squares_whatever_their_sign():
-    terms = (Term("a", 3.0, "point", "B"), Term("b", -4.0, "sortie", "B"))
+    terms = (
+        Term(name="a", u_kappa=3.0, owner="point", kind="B"),
+        Term(name="b", u_kappa=-4.0, owner="sortie", kind="B"),
+    )
     assert combine(terms) == (5.0, np.inf)
     assert combine(()) == (0.0, np.inf)
 
 
 def test_one_scattered_term_alone_keeps_its_degrees_of_freedom():
-    u, freedom = combine((Term("a", -0.3, "point", "A", 7.0), Term("b", 0.0, "point", "A", 2.0)))
+    u, freedom = combine(
+        (
+            Term(name="a", u_kappa=-0.3, owner="point", kind="A", degrees_of_freedom=7.0),
+            Term(name="b", u_kappa=0.0, owner="point", kind="A", degrees_of_freedom=2.0),
+        )
+    )
     assert (u, freedom) == pytest.approx((0.3, 7.0), rel=1e-12)
 
 
@@ -179,7 +193,7 @@ def test_the_end_gauge_of_the_guide():
     # Published, seen second-hand: JCGM 100:2008, H.1, components in nm; the Guide prints 32 nm.
     # Computed: the root of the sum of their squares is 31.66 nm.
     parts = (25.0, 16.599, 6.7, 5.8, 3.9, 2.88679)
-    u, _ = combine(tuple(Term(f"{p}", p, "point", "B") for p in parts))
+    u, _ = combine(tuple(Term(name=f"{p}", u_kappa=p, owner="point", kind="B") for p in parts))
     assert u == pytest.approx(32.0, abs=0.5)
     assert u == pytest.approx(31.66, abs=5e-3)
 
@@ -188,6 +202,11 @@ def test_the_effective_degrees_of_freedom_of_the_end_gauge_of_the_guide():
     # From memory (high confidence): JCGM 100:2008, H.1.6 takes 25 nm with 18 degrees of freedom,
     # 9.7 with 25.6, 2.9 with 50 and 16.6 with 2, and finds 16.7, cut down to 16.
     parts = ((25.0, 18.0), (9.7, 25.6), (2.9, 50.0), (16.6, 2.0))
-    _, freedom = combine(tuple(Term(f"{u}", u, "point", "A", v) for u, v in parts))
+    _, freedom = combine(
+        tuple(
+            Term(name=f"{u}", u_kappa=u, owner="point", kind="A", degrees_of_freedom=v)
+            for u, v in parts
+        )
+    )
     assert freedom == pytest.approx(16.7, abs=0.1)
     assert int(freedom) == 16

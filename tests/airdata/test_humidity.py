@@ -37,11 +37,11 @@ def readings(ias_kt, altitude_ft, celsius, humidity, factor=0.0):
     """Four legs that read alike."""
     one = np.ones(4)
     return Readings(
-        one * ias_kt * KT,
-        one * altitude_ft * FT,
-        one * (celsius + 273.15),
-        one * factor,
-        one * humidity,
+        airspeed_mps=one * ias_kt * KT,
+        altitude_m=one * altitude_ft * FT,
+        temperature_k=one * (celsius + 273.15),
+        recovery_factor=one * factor,
+        relative_humidity=one * humidity,
     )
 
 

@@ -27,10 +27,10 @@ def runs(draw):
         return np.array(draw(st.lists(between(low, high), min_size=count, max_size=count)))
 
     readings = Readings(
-        draw(between(30.0, 100.0)) * (1.0 + each(-0.08, 0.08)),
-        draw(between(-300.0, 8000.0)) + each(-30.0, 30.0),
-        draw(between(235.0, 315.0)) + each(-1.0, 1.0),
-        np.full(count, draw(between(0.0, 1.0))),
+        airspeed_mps=draw(between(30.0, 100.0)) * (1.0 + each(-0.08, 0.08)),
+        altitude_m=draw(between(-300.0, 8000.0)) + each(-30.0, 30.0),
+        temperature_k=draw(between(235.0, 315.0)) + each(-1.0, 1.0),
+        recovery_factor=np.full(count, draw(between(0.0, 1.0))),
     )
     heading = evenly(count, draw(between(0.0, 2.0 * np.pi))) + each(-0.3, 0.3) * 6.0 / count
     return made_run(
@@ -82,7 +82,10 @@ def test_padding_changes_nothing(made, more, junk):
 
     r = made.readings
     readings = Readings(
-        pad(r.airspeed_mps), pad(r.altitude_m), pad(r.temperature_k), pad(r.recovery_factor)
+        airspeed_mps=pad(r.airspeed_mps),
+        altitude_m=pad(r.altitude_m),
+        temperature_k=pad(r.temperature_k),
+        recovery_factor=pad(r.recovery_factor),
     )
     weight = np.append(np.ones(len(made.east_mps)), np.zeros(more))
     alone = solved(made)
@@ -101,7 +104,10 @@ def test_the_order_of_the_legs_does_not_matter(made, random):
     random.shuffle(order)
     r = made.readings
     readings = Readings(
-        r.airspeed_mps[order], r.altitude_m[order], r.temperature_k[order], r.recovery_factor[order]
+        airspeed_mps=r.airspeed_mps[order],
+        altitude_m=r.altitude_m[order],
+        temperature_k=r.temperature_k[order],
+        recovery_factor=r.recovery_factor[order],
     )
     shuffled = solve_legs(made.east_mps[order], made.north_mps[order], readings)
     assert shuffled.kappa[0] == pytest.approx(solved(made).kappa[0], abs=1e-10)
@@ -136,10 +142,10 @@ def test_runs_with_tracks_as_wide_as_allowed_are_recovered():
     for _ in range(300):
         heading = np.radians([0.0, 85.0, 170.0]) + generator.uniform(0.0, 6.0)
         readings = Readings(
-            generator.uniform(40.0, 60.0) * generator.uniform(0.97, 1.03, 3),
-            np.full(3, 1500.0),
-            np.full(3, 280.0),
-            np.full(3, 0.8),
+            airspeed_mps=generator.uniform(40.0, 60.0) * generator.uniform(0.97, 1.03, 3),
+            altitude_m=np.full(3, 1500.0),
+            temperature_k=np.full(3, 280.0),
+            recovery_factor=np.full(3, 0.8),
         )
         made = made_run(
             heading,

@@ -17,10 +17,10 @@ NAMES = ("airspeed_mps", "altitude_m", "temperature_k", "recovery_factor")
 def noisy_run(generator, count, noise_mps=1.0):
     """A run with own airspeeds, own altitudes, and ground vectors that do not quite fit."""
     readings = Readings(
-        generator.uniform(35.0, 80.0) * generator.uniform(0.93, 1.07, count),
-        generator.uniform(-200.0, 7000.0) + generator.normal(0.0, 20.0, count),
-        generator.uniform(240.0, 305.0) + generator.normal(0.0, 0.3, count),
-        np.full(count, generator.uniform(0.0, 1.0)),
+        airspeed_mps=generator.uniform(35.0, 80.0) * generator.uniform(0.93, 1.07, count),
+        altitude_m=generator.uniform(-200.0, 7000.0) + generator.normal(0.0, 20.0, count),
+        temperature_k=generator.uniform(240.0, 305.0) + generator.normal(0.0, 0.3, count),
+        recovery_factor=np.full(count, generator.uniform(0.0, 1.0)),
     )
     heading = evenly(count, generator.uniform(0.0, 6.0)) + generator.uniform(-0.3, 0.3, count)
     made = made_run(
@@ -100,10 +100,10 @@ def test_true_airspeed_and_its_slope_agree_with_the_defining_equations():
     generator = np.random.default_rng(9)
     count = 400
     readings = Readings(
-        generator.uniform(15.0, 120.0, count),
-        generator.uniform(-1000.0, 10900.0, count),
-        generator.uniform(220.0, 320.0, count),
-        generator.uniform(0.0, 1.0, count),
+        airspeed_mps=generator.uniform(15.0, 120.0, count),
+        altitude_m=generator.uniform(-1000.0, 10900.0, count),
+        temperature_k=generator.uniform(220.0, 320.0, count),
+        recovery_factor=generator.uniform(0.0, 1.0, count),
     )
     kappa = generator.uniform(-0.45, 0.45, count)
     static, impact = readings.pressures()
@@ -128,7 +128,7 @@ def test_a_kappa_that_leaves_no_pressure_has_no_true_airspeed():
 def test_many_runs_at_once_equal_each_run_alone():
     generator = np.random.default_rng(10)
     runs = [noisy_run(generator, 4) for _ in range(40)]
-    together = Readings(*(np.stack([getattr(r[2], name) for r in runs]) for name in NAMES))
+    together = Readings(**{name: np.stack([getattr(r[2], name) for r in runs]) for name in NAMES})
     batch = solve_legs(np.stack([r[0] for r in runs]), np.stack([r[1] for r in runs]), together)
     for row, (east, north, readings) in enumerate(runs):
         alone = solve_legs(east, north, readings)
@@ -153,10 +153,10 @@ def test_padding_a_run_changes_nothing(junk):
         pad(east),
         pad(north),
         Readings(
-            pad(readings.airspeed_mps),
-            pad(readings.altitude_m),
-            pad(readings.temperature_k),
-            pad(readings.recovery_factor),
+            airspeed_mps=pad(readings.airspeed_mps),
+            altitude_m=pad(readings.altitude_m),
+            temperature_k=pad(readings.temperature_k),
+            recovery_factor=pad(readings.recovery_factor),
         ),
         weight=[1, 1, 1, 1, 0, 0, 0],
     )
@@ -180,7 +180,7 @@ def test_runs_of_different_length_are_solved_side_by_side():
     batch = solve_legs(
         rows(short[0], long[0]),
         rows(short[1], long[1]),
-        Readings(*(rows(getattr(short[2], n), getattr(long[2], n)) for n in NAMES)),
+        Readings(**{n: rows(getattr(short[2], n), getattr(long[2], n)) for n in NAMES}),
         weight=[[1, 1, 1, 0, 0, 0], [1] * 6],
     )
     assert batch.legs.tolist() == [3, 6]
@@ -205,7 +205,7 @@ def test_an_unsolvable_run_does_not_spoil_its_neighbour():
     both = solve_legs(
         np.stack([line.east_mps, good.east_mps]),
         np.stack([line.north_mps, good.north_mps]),
-        Readings(*(np.stack([getattr(line.readings, n)] * 2) for n in NAMES)),
+        Readings(**{n: np.stack([getattr(line.readings, n)] * 2) for n in NAMES}),
     )
     assert both.converged.tolist() == [False, True]
     assert both.kappa[1] == pytest.approx(0.05, abs=1e-10)

@@ -65,7 +65,12 @@ def test_a_wind_that_grows_with_height_is_seen_in_a_climbing_turn():
     height = 600.0 + 1.5 * time_s
     heading = np.radians(3.0 * time_s)
     indicated = np.full(480, 48.0)
-    air = Readings(indicated, height, np.full(480, TEMPERATURE_K), np.full(480, RECOVERY))
+    air = Readings(
+        airspeed_mps=indicated,
+        altitude_m=height,
+        temperature_k=np.full(480, TEMPERATURE_K),
+        recovery_factor=np.full(480, RECOVERY),
+    )
     static, impact = air.pressures()
     true, _ = true_airspeed_for(
         static, impact, air.temperature_k, air.recovery_factor, np.array(KAPPA)

@@ -60,7 +60,7 @@ def airspeed(impact_pa: float) -> float:
     return float(A0 * np.sqrt(5.0 * ((impact_pa / P0 + 1.0) ** (1.0 / 3.5) - 1.0)))
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Air:
     """What is true, and what the instruments of an aircraft with a known kappa show."""
 
@@ -93,12 +93,12 @@ class Air:
         total = self.free_pa + impact(self.cas_mps)
         probe = self.temperature_k * (1.0 + 0.2 * self.recovery_factor * self.mach**2)
         return Cockpit(
-            airspeed(total - self.felt_pa),
-            altitude(self.felt_pa),
-            u_airspeed,
-            u_altitude,
-            probe,
-            self.recovery_factor,
+            airspeed_mps=airspeed(total - self.felt_pa),
+            altitude_m=altitude(self.felt_pa),
+            u_airspeed_reading_mps=u_airspeed,
+            u_altitude_reading_m=u_altitude,
+            temperature_k=probe,
+            recovery_factor=self.recovery_factor,
         )
 
 
@@ -108,18 +108,34 @@ ASSUMED = Assumptions()
 def course(air: Air, along: float = 0.0, distance_m: float = 3704.0) -> CoursePair:
     true = air.true_airspeed_mps
     return CoursePair(
-        air.cockpit(), distance_m, distance_m / (true + along), distance_m / (true - along), 10, 0.3
+        cockpit=air.cockpit(),
+        distance_m=distance_m,
+        time_out_s=distance_m / (true + along),
+        time_back_s=distance_m / (true - along),
+        u_distance_m=10,
+        u_time_s=0.3,
     )
 
 
 def pace(air: Air, correction: float = -0.7 * KT) -> PaceReadings:
     return PaceReadings(
-        air.cockpit(), air.cas_mps - correction, correction, 0.8 * KT, 0.5 * KT, 0.3 * KT
+        cockpit=air.cockpit(),
+        airspeed_mps=air.cas_mps - correction,
+        correction_mps=correction,
+        u_calibration_mps=0.8 * KT,
+        u_reading_mps=0.5 * KT,
+        u_station_mps=0.3 * KT,
     )
 
 
 def pace_altimeter(air: Air, correction: float = 35.0 * FT) -> PaceAltimeter:
-    return PaceAltimeter(air.altitude_m - correction, correction, 20.0 * FT, 10.0 * FT, 5.0 * FT)
+    return PaceAltimeter(
+        altitude_m=air.altitude_m - correction,
+        correction_m=correction,
+        u_calibration_m=20.0 * FT,
+        u_reading_m=10.0 * FT,
+        u_station_m=5.0 * FT,
+    )
 
 
 def tower(air: Air, height_m: float = 25.0) -> TowerPass:
@@ -130,17 +146,37 @@ def tower(air: Air, height_m: float = 25.0) -> TowerPass:
     for i in range(steps):
         free *= np.exp(G * step / (R * (top + LAPSE * step * (i + 0.5))))
     below = top + LAPSE * height_m
-    return TowerPass(air.cockpit(), free, below, height_m, 30.0, 1.0, 0.5, 1.0)
+    return TowerPass(
+        cockpit=air.cockpit(),
+        reference_pressure_pa=free,
+        reference_temperature_k=below,
+        height_m=height_m,
+        u_reference_pressure_pa=30.0,
+        u_reference_temperature_k=1.0,
+        u_survey_m=0.5,
+        u_sighting_m=1.0,
+    )
 
 
 def gauge(air: Air, correction: float = -4.0) -> TrailingGauge:
     trailing = air.free_pa - correction
-    return TrailingGauge(air.cockpit(), air.felt_pa - trailing, correction, 10.0, 5.0, 3.0)
+    return TrailingGauge(
+        cockpit=air.cockpit(),
+        difference_pa=air.felt_pa - trailing,
+        correction_pa=correction,
+        u_correction_pa=10.0,
+        u_gauge_pa=5.0,
+        u_reading_pa=3.0,
+    )
 
 
 def trailing_altimeter(air: Air, correction: float = 12.0 * FT) -> TrailingAltimeter:
     return TrailingAltimeter(
-        air.cockpit(), air.altitude_m - correction, correction, 15.0 * FT, 10.0 * FT
+        cockpit=air.cockpit(),
+        altitude_m=air.altitude_m - correction,
+        correction_m=correction,
+        u_correction_m=15.0 * FT,
+        u_reading_m=10.0 * FT,
     )
 
 
@@ -163,7 +199,7 @@ TECHNIQUES: dict[str, Callable[[Air], TechniquePoint]] = {
 @pytest.mark.parametrize("kappa", KAPPAS)
 @pytest.mark.parametrize("name", TECHNIQUES)
 def test_every_technique_gives_back_the_kappa_it_was_flown_with(name: str, kappa: float) -> None:
-    air = Air(kappa)
+    air = Air(kappa=kappa)
     point = TECHNIQUES[name](air)
     assert point.kappa == pytest.approx(kappa, abs=2e-8)
     if name == "several pairs":
@@ -233,7 +269,15 @@ def test_wind_drops_out_when_the_heading_is_held(crosswind_kt: float, along_kt: 
         track = np.outer(np.linspace(0.0, 300.0, 3001), ground)
         along = direction * track[:, 0]
         times.append(float(np.interp(course_m, along, np.linspace(0.0, 300.0, 3001))))
-    pair = CoursePair(air.cockpit(), course_m, *times, 10.0, 0.3)
+    out_s, back_s = times
+    pair = CoursePair(
+        cockpit=air.cockpit(),
+        distance_m=course_m,
+        time_out_s=out_s,
+        time_back_s=back_s,
+        u_distance_m=10.0,
+        u_time_s=0.3,
+    )
     assert reduce_speed_course([pair], ASSUMED).kappa == pytest.approx(-0.03, abs=1e-8)
 
 
@@ -266,7 +310,14 @@ def test_131_kt_against_130_on_the_reference_by_hand() -> None:
     # that shows 130 kt and is known to be right. The correction is minus one knot.
     air = Air(kappa=0.0, cas_mps=131.0 * KT)
     cockpit = replace(air.cockpit(u_airspeed=0.4 * KT), airspeed_mps=131.0 * KT)
-    readings = PaceReadings(cockpit, 130.0 * KT, 0.0, 0.6 * KT, 0.5 * KT, 0.3 * KT)
+    readings = PaceReadings(
+        cockpit=cockpit,
+        airspeed_mps=130.0 * KT,
+        correction_mps=0.0,
+        u_calibration_mps=0.6 * KT,
+        u_reading_mps=0.5 * KT,
+        u_station_mps=0.3 * KT,
+    )
     point = reduce_pace_aircraft(readings, replace(ASSUMED, u_airspeed_mps=0.2 * KT))
     assert point.dvpc_mps / KT == pytest.approx(-1.0, abs=1e-9)
     assert point.kappa == pytest.approx(impact(130.0 * KT) / impact(131.0 * KT) - 1.0, rel=1e-9)
@@ -300,7 +351,7 @@ def test_airspeeds_and_altimeters_that_contradict_each_other_are_not_accepted() 
 
 
 def term(name: str, u: float) -> Term:
-    return Term(name, u, owner="point", kind="B")
+    return Term(name=name, u_kappa=u, owner="point", kind="B")
 
 
 def test_the_weight_makes_the_mean_most_certain_with_inputs_in_common() -> None:
@@ -337,14 +388,54 @@ POSITION_ERROR = {
 @pytest.mark.parametrize("cp", POSITION_ERROR)
 def test_airspeed_and_altitude_tell_the_same_error(cp: float) -> None:
     indicated_kt, indicated_ft = POSITION_ERROR[cp]
-    cockpit = Cockpit(indicated_kt * KT, indicated_ft * FT, 0.5 * KT, 10.0 * FT)
-    by_speed = reduce_pace_aircraft(PaceReadings(cockpit, 100.0 * KT, 0.0, KT, 0.0, 0.0), ASSUMED)
-    by_tower = reduce_tower_fly_by(
-        TowerPass(cockpit, 101325.0, 288.15, 0.0, 30.0, 1.0, 0.5, 1.0), ASSUMED
+    cockpit = Cockpit(
+        airspeed_mps=indicated_kt * KT,
+        altitude_m=indicated_ft * FT,
+        u_airspeed_reading_mps=0.5 * KT,
+        u_altitude_reading_m=10.0 * FT,
     )
-    by_altimeter = reduce_trailing_static(TrailingAltimeter(cockpit, 0.0, 0.0, 3.0, 3.0), ASSUMED)
+    by_speed = reduce_pace_aircraft(
+        PaceReadings(
+            cockpit=cockpit,
+            airspeed_mps=100.0 * KT,
+            correction_mps=0.0,
+            u_calibration_mps=KT,
+            u_reading_mps=0.0,
+            u_station_mps=0.0,
+        ),
+        ASSUMED,
+    )
+    by_tower = reduce_tower_fly_by(
+        TowerPass(
+            cockpit=cockpit,
+            reference_pressure_pa=101325.0,
+            reference_temperature_k=288.15,
+            height_m=0.0,
+            u_reference_pressure_pa=30.0,
+            u_reference_temperature_k=1.0,
+            u_survey_m=0.5,
+            u_sighting_m=1.0,
+        ),
+        ASSUMED,
+    )
+    by_altimeter = reduce_trailing_static(
+        TrailingAltimeter(
+            cockpit=cockpit, altitude_m=0.0, correction_m=0.0, u_correction_m=3.0, u_reading_m=3.0
+        ),
+        ASSUMED,
+    )
     dps_pa = cp * impact(100.0 * KT)
-    by_gauge = reduce_trailing_static(TrailingGauge(cockpit, dps_pa, 0.0, 5.0, 5.0, 3.0), ASSUMED)
+    by_gauge = reduce_trailing_static(
+        TrailingGauge(
+            cockpit=cockpit,
+            difference_pa=dps_pa,
+            correction_pa=0.0,
+            u_correction_pa=5.0,
+            u_gauge_pa=5.0,
+            u_reading_pa=3.0,
+        ),
+        ASSUMED,
+    )
     for point in (by_speed, by_tower, by_altimeter, by_gauge):
         assert point.kappa == pytest.approx(cp / (1.0 - cp), abs=1e-6)
         assert point.dvpc_mps / KT == pytest.approx(100.0 - indicated_kt, abs=1e-4)
@@ -358,9 +449,21 @@ FEET_PER_KNOT = {(0, 60): 5.3343, (0, 100): 8.9556, (5000, 100): 10.3933, (10000
 @pytest.mark.parametrize("place", FEET_PER_KNOT)
 def test_a_knot_is_worth_the_known_number_of_feet(place: tuple[int, int]) -> None:
     feet, knots = place
-    cockpit = Cockpit(knots * KT, feet * FT, 0.5 * KT, 10.0 * FT)
+    cockpit = Cockpit(
+        airspeed_mps=knots * KT,
+        altitude_m=feet * FT,
+        u_airspeed_reading_mps=0.5 * KT,
+        u_altitude_reading_m=10.0 * FT,
+    )
     little = 0.01
-    readings = PaceReadings(cockpit, (knots + little) * KT, 0.0, KT, 0.0, 0.0)
+    readings = PaceReadings(
+        cockpit=cockpit,
+        airspeed_mps=(knots + little) * KT,
+        correction_mps=0.0,
+        u_calibration_mps=KT,
+        u_reading_mps=0.0,
+        u_station_mps=0.0,
+    )
     point = reduce_pace_aircraft(readings, ASSUMED)
     assert point.dhpc_m / FT / little == pytest.approx(FEET_PER_KNOT[place], rel=5e-4)
 
@@ -527,12 +630,12 @@ def test_the_scatter_of_several_pairs_is_stated_rightly_on_average() -> None:
             still = air.cockpit(u_airspeed=0.0, u_altitude=0.0)
             pairs.append(
                 CoursePair(
-                    still,
-                    3704.0,
-                    3704.0 / (true + gusts[0]) + time[0],
-                    3704.0 / (true + gusts[1]) + time[1],
-                    0.0,
-                    0.3,
+                    cockpit=still,
+                    distance_m=3704.0,
+                    time_out_s=3704.0 / (true + gusts[0]) + time[0],
+                    time_back_s=3704.0 / (true + gusts[1]) + time[1],
+                    u_distance_m=0.0,
+                    u_time_s=0.3,
                 )
             )
         point = reduce_speed_course(pairs, own)
@@ -549,10 +652,18 @@ def test_doubts_of_one_name_add_as_they_must() -> None:
         return 2.0 * x["a"] - x["b"]
 
     inputs = {"a": 1.0, "b": 5.0}
-    shared = [Doubt("same", "a", 0.3, "sortie"), Doubt("same", "b", 0.3, "airframe")]
-    own = [Doubt("same", "a", 0.3, "point"), Doubt("same", "b", 0.3, "point")]
+    shared = [
+        Doubt(name="same", of="a", u=0.3, owner="sortie"),
+        Doubt(name="same", of="b", u=0.3, owner="airframe"),
+    ]
+    own = [
+        Doubt(name="same", of="a", u=0.3, owner="point"),
+        Doubt(name="same", of="b", u=0.3, owner="point"),
+    ]
     (together,) = propagated_terms(total, inputs, shared)  # type: ignore[arg-type]
     (apart,) = propagated_terms(total, inputs, own)  # type: ignore[arg-type]
     assert together.u_kappa == pytest.approx(0.3)
     assert apart.u_kappa == pytest.approx(np.hypot(0.6, 0.3))
-    assert propagated_terms(total, inputs, [Doubt("none", "a", 0.0, "sortie")]) == ()  # type: ignore[arg-type]
+    assert (
+        propagated_terms(total, inputs, [Doubt(name="none", of="a", u=0.0, owner="sortie")]) == ()
+    )  # type: ignore[arg-type]

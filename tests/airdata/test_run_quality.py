@@ -16,7 +16,15 @@ from fleetcal.airdata.run_quality import (
     refusal,
 )
 
-GOOD = RunFigures(4, np.radians(95.0), 0.51, 0.03, 9.0, 50.0, True)
+GOOD = RunFigures(
+    legs=4,
+    largest_gap_rad=np.radians(95.0),
+    dilution=0.51,
+    kappa=0.03,
+    wind_mps=9.0,
+    true_airspeed_mps=50.0,
+    converged=True,
+)
 
 
 def judged(heading_rad, wind_mps=8.0, wind_from_rad=1.0, kappa=0.05, **readings):

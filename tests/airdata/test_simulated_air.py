@@ -14,7 +14,7 @@ from tests.airdata.simulations.plans import box_plan, circle_plan
 from tests.airdata.simulations.point_mass import Pilot, fly
 from tests.airdata.simulations.recorder import EVERY, Instruments
 
-PERFECT = Pilot(0.0, 0.0, 0.0)
+PERFECT = Pilot(airspeed_kt=0.0, altitude_ft=0.0, heading_deg=0.0)
 STRAIGHT = box_plan((90.0,), (0.0,), leg_s=600.0)
 
 
@@ -78,7 +78,9 @@ def test_a_ramp_is_steady_and_has_its_deviation_over_flights():
 
 
 def test_in_shear_the_wind_grows_with_the_height_of_the_aircraft():
-    sheared = Condition(Air(wind_kt=15.0, shear_kt_per_1000ft=5.0), Pilot(altitude_ft=60.0))
+    sheared = Condition(
+        air=Air(wind_kt=15.0, shear_kt_per_1000ft=5.0), pilot=Pilot(altitude_ft=60.0)
+    )
     motion, _ = flown(sheared, STRAIGHT, 3, 12, False)
     wind = np.hypot(motion.wind_east_mps, motion.wind_north_mps)
     higher = motion.altitude_m - 1000.0
@@ -120,8 +122,8 @@ def test_the_aircraft_takes_up_a_lasting_gust_within_five_to_fifteen_seconds():
 
 @pytest.mark.parametrize("plan", [box_plan((90.0,)), circle_plan((90.0,))], ids=["box", "circles"])
 def test_the_pitot_feels_the_gusts_that_meet_it(plan):
-    motion, log = flown(Condition(Air(gust_mps=1.0), PERFECT), plan, 10, 7, False)
-    still, calm = flown(Condition(Air(), PERFECT), plan, 10, 7, False)
+    motion, log = flown(Condition(air=Air(gust_mps=1.0), pilot=PERFECT), plan, 10, 7, False)
+    still, calm = flown(Condition(air=Air(), pilot=PERFECT), plan, 10, 7, False)
     track = np.arctan2(still.east_mps - still.wind_east_mps, still.north_mps - still.wind_north_mps)
     along = (motion.wind_east_mps - still.wind_east_mps) * np.sin(track)
     along += (motion.wind_north_mps - still.wind_north_mps) * np.cos(track)

@@ -14,8 +14,8 @@ from tests.airdata.simulations.flights import AIRSPEEDS_KT, box_flights, circle_
 
 
 def _lines(one, solve_by):
-    weight = FlightWeight(None, np.empty(0), np.empty(0))
-    details = FlightDetails(None, solve_by=solve_by)
+    weight = FlightWeight(start_kg=None, time_s=np.empty(0), used_kg=np.empty(0))
+    details = FlightDetails(airframe=None, solve_by=solve_by)
     return solve_flight(one.flight, details, Assumptions(), weight).result.runs
 
 
@@ -50,7 +50,14 @@ def test_the_terms_that_the_table_sets_aside_are_terms_of_the_budget(solve_by):
 
 def test_a_line_of_the_table_counts_runs_intervals_and_flights_that_err_alike():
     def run(flight, error_kt, accepted=True, warned=False):
-        return table.Solved(flight, error_kt, 0.3, 1.0, accepted, warned)
+        return table.Solved(
+            flight=flight,
+            error_kt=error_kt,
+            own_u_kt=0.3,
+            expanded_kt=1.0,
+            accepted=accepted,
+            warned=warned,
+        )
 
     runs = [run(0, 0.5), run(0, 2.0, accepted=False, warned=True), run(1, 0.1), run(1, 0.2)]
     share, error = table.share_inside(runs)

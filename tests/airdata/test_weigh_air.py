@@ -30,7 +30,15 @@ def flown_run(number, drift=DRIFT, noise=None, backwards=False, altitude_m=900.0
     if noise is not None:
         east, north = east + noise[0], north + noise[1]
     solution = solve_legs(east, north, readings)
-    legs = LegData(east, north, readings, middle, np.full(count, 0.05), {}, {})
+    legs = LegData(
+        east_mps=east,
+        north_mps=north,
+        readings=readings,
+        middle_s=middle,
+        u_mean_mps=np.full(count, 0.05),
+        movement={},
+        steps={},
+    )
     return run_air(legs, solution, 0, SUPPOSED), float(solution.kappa[0]) - KAPPA
 
 

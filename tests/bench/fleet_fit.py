@@ -59,7 +59,7 @@ def main() -> None:
 
 def _time_fleet(aircraft: int, judge: bool) -> dict[str, Any]:
     """Return times in seconds and memory in MiB of one size."""
-    points = draw(Plan(aircraft), np.random.default_rng(SEED))
+    points = draw(Plan(aircraft=aircraft), np.random.default_rng(SEED))
     before = _peak_mib()
     fitting, standings = [], []
     for _ in range(RUNS[aircraft]):
@@ -88,13 +88,13 @@ def _time_one_sortie(points: FleetPoints) -> dict[str, float]:
     """Time a new sortie of one aircraft: its sums alone, all sums, and the fit from its old end."""
     changed = points.aircraft == points.aircraft.max() // 2
     own = FleetPoints(
-        points.x[changed],
-        points.y[changed],
-        points.u_own[changed],
-        points.u_shared[changed],
-        points.sortie[changed],
-        np.zeros(int(changed.sum()), dtype=np.int64),
-        np.zeros(1, dtype=np.int64),
+        x=points.x[changed],
+        y=points.y[changed],
+        u_own=points.u_own[changed],
+        u_shared=points.u_shared[changed],
+        sortie=points.sortie[changed],
+        aircraft=np.zeros(int(changed.sum()), dtype=np.int64),
+        group_of=np.zeros(1, dtype=np.int64),
     )
     every = aircraft_sums(points).with_order(1)
     start = search_start(fit_sums(every, points.groups))
@@ -108,7 +108,7 @@ def _time_one_sortie(points: FleetPoints) -> dict[str, float]:
 
 def _time_mixed_model() -> dict[str, float]:
     """Time one MixedLM fit for each of a few left-out aircraft of the compared fleet."""
-    points = draw(Plan(COMPARED), np.random.default_rng(SEED))
+    points = draw(Plan(aircraft=COMPARED), np.random.default_rng(SEED))
     order = fit_fleet(points).order
     taken = []
     for left_out in np.linspace(0, COMPARED - 1, LEFT_OUT).astype(int):

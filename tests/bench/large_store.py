@@ -53,8 +53,14 @@ def large_fleet(airframes: int) -> FleetDescription:
 def _airframe(number: int) -> AirframeDescription:
     among = number // TYPES
     port, pairing = PORTS[among % 2], among // 2 % 2
-    fit = FitDescription(date(2015, 1, 1), port, ENGINES[pairing], PROPELLERS[pairing], "nose")
-    return AirframeDescription(tag_of(number), f"Corrie {number % TYPES}", fits=(fit,))
+    fit = FitDescription(
+        from_date=date(2015, 1, 1),
+        static_source=port,
+        engine=ENGINES[pairing],
+        propeller=PROPELLERS[pairing],
+        pitot="nose",
+    )
+    return AirframeDescription(tag=tag_of(number), type=f"Corrie {number % TYPES}", fits=(fit,))
 
 
 def write_points(

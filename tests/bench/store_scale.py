@@ -163,7 +163,7 @@ def _further_sortie(store: Store, folder: Path, airframes: int) -> None:
 
 
 def _curve(store: Store, folder: Path, airframes: int) -> None:
-    pooled_curve(store, CurveRequest(GROUP, KIND))
+    pooled_curve(store, CurveRequest(group=GROUP, type=KIND))
 
 
 def _share(store: Store, folder: Path, airframes: int) -> None:

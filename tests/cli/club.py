@@ -129,7 +129,7 @@ class Club:
 
 def write_files(folder: Path) -> None:
     """Write what the commands are given."""
-    card = Card((80.0, 110.0), legs=4, leg_s=45)
+    card = Card(airspeeds_kt=(80.0, 110.0), legs=4, leg_s=45)
     described = fleet_toml((Group(TAIL, 6, 0.0, 0.0), Group(WING, 4, 0.0, 0.0)))
     powered = fly(card, Truth(roughness=1.0, kappa=0.03), seed=3)
     texts = {

@@ -18,7 +18,7 @@ FT = 0.3048
 FLYING_KT = 40.0
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Truth:
     """What is true of a flight, and what is wrong with its instruments."""
 
@@ -34,7 +34,7 @@ class Truth:
     roughness: float = 0.0
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Card:
     """What is flown: one run of legs at each airspeed, at one altitude.
 
@@ -49,7 +49,7 @@ class Card:
     legs_of: tuple[int, ...] = ()
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Sortie:
     """What a recorder logs once a second, in the trade's units; arrays of one length."""
 
@@ -155,13 +155,13 @@ def fly(card: Card | None = None, truth: Truth | None = None, seed: int = 1) -> 
     east, north = through[0] + truth.wind_east_kt, through[1] + truth.wind_north_kt
     probe_k = ambient_k * (1.0 + 0.2 * truth.recovery_factor * mach**2)
     return Sortie(
-        np.maximum(ias_kt + truth.airspeed_bias_kt * (ias_kt > 20.0), 0.0),
-        altitude_ft + truth.altimeter_bias_ft,
-        probe_k - 273.15 + truth.temperature_bias_k,
-        np.hypot(east, north),
-        np.degrees(np.arctan2(east, north)) % 360.0,
-        tas,
-        truth,
+        ias_kt=np.maximum(ias_kt + truth.airspeed_bias_kt * (ias_kt > 20.0), 0.0),
+        altitude_ft=altitude_ft + truth.altimeter_bias_ft,
+        oat_degc=probe_k - 273.15 + truth.temperature_bias_k,
+        ground_speed_kt=np.hypot(east, north),
+        track_deg=np.degrees(np.arctan2(east, north)) % 360.0,
+        tas_kt=tas,
+        truth=truth,
     )
 
 

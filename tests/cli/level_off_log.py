@@ -15,7 +15,7 @@ SOLVED = {2: 72.0, 4: 38.0}
 
 def level_off_sortie(flown: tuple[tuple[float, int, float], ...] = FLOWN, seed: int = 1) -> Sortie:
     """Fly runs of so many legs, one leg being a level-off."""
-    card = Card(tuple(run[0] for run in flown), legs_of=tuple(run[1] for run in flown))
+    card = Card(airspeeds_kt=tuple(run[0] for run in flown), legs_of=tuple(run[1] for run in flown))
     return fly(card, Truth(roughness=0.3), seed)
 
 

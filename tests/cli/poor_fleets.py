@@ -43,7 +43,7 @@ COMMANDS = {
 EVERY = frozenset({*COMMANDS, "publish"})
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Draw:
     """What points are drawn from: kappa = 0.03 + slope*(s - 0.25), and how airframes differ."""
 

@@ -34,7 +34,9 @@ TEXTS = {"README": PAPERS["README"], **TOPICS}
 
 
 def flown(seed: int) -> Sortie:
-    return fly(Card((70.0, 85.0, 100.0, 120.0)), Truth(roughness=1.0, kappa=0.03), seed=seed)
+    return fly(
+        Card(airspeeds_kt=(70.0, 85.0, 100.0, 120.0)), Truth(roughness=1.0, kappa=0.03), seed=seed
+    )
 
 
 def write_files(folder: Path) -> None:

@@ -14,7 +14,7 @@ from fleetcal.cli.output import Column, View, as_csv, as_json, as_text, emit
 from fleetcal.cli.verbs import Verb
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Line:
     tag: str
     value_kt: float | None
@@ -31,9 +31,9 @@ class Result:
 
 
 VIEW = View(
-    "invented",
-    "lines",
-    [Column("tag"), Column("value_kt", 1, sign=True), Column("number"), Column("good")],
+    kind="invented",
+    rows="lines",
+    columns=[Column("tag"), Column("value_kt", 1, sign=True), Column("number"), Column("good")],
     head=lambda result: [result.name],
 )
 
@@ -43,7 +43,13 @@ def result(*lines: Line, name: str = "head") -> Result:
 
 
 def test_columns_stand_under_their_names_numbers_to_the_right() -> None:
-    text = as_text(result(Line("a", 1.25, 3, True), Line("longer", -10.0, 12, False)), VIEW)
+    text = as_text(
+        result(
+            Line(tag="a", value_kt=1.25, number=3, good=True),
+            Line(tag="longer", value_kt=-10.0, number=12, good=False),
+        ),
+        VIEW,
+    )
     assert text.splitlines() == [
         "head",
         "",
@@ -65,19 +71,29 @@ def test_columns_stand_under_their_names_numbers_to_the_right() -> None:
     ],
 )
 def test_a_rounded_zero_has_no_sign_and_a_gap_is_a_dash(value: float | None, shown: str) -> None:
-    last = as_text(result(Line("a", value, 1, True)), VIEW).splitlines()[-1]
+    last = as_text(result(Line(tag="a", value_kt=value, number=1, good=True)), VIEW).splitlines()[
+        -1
+    ]
     assert last.split()[1] == shown
 
 
 def test_control_signs_are_not_sent_to_a_terminal() -> None:
-    text = as_text(result(Line("a\x1b[31m\n", 1.0, 1, True), name="b\x07"), VIEW)
+    text = as_text(
+        result(Line(tag="a\x1b[31m\n", value_kt=1.0, number=1, good=True), name="b\x07"), VIEW
+    )
     assert "\x1b" not in text
     assert "\x07" not in text
     assert len(text.splitlines()) == 4
 
 
 def test_json_has_the_kind_the_version_and_no_nan() -> None:
-    text = as_json(result(Line("ä", float("nan"), 1, True), Line("b", float("inf"), 1, True)), VIEW)
+    text = as_json(
+        result(
+            Line(tag="ä", value_kt=float("nan"), number=1, good=True),
+            Line(tag="b", value_kt=float("inf"), number=1, good=True),
+        ),
+        VIEW,
+    )
     found = json.loads(text, parse_constant=lambda name: pytest.fail(name))
     assert (found["kind"], found["format_version"]) == ("invented", 1)
     assert found["day"] == "2024-05-06"
@@ -86,7 +102,12 @@ def test_json_has_the_kind_the_version_and_no_nan() -> None:
 
 
 def test_csv_has_every_plain_field_and_harmless_text() -> None:
-    text = as_csv([Line("=1+1", 0.1, 1, True, (1, 2)), Line('say "a",\nb', None, 2, False)])
+    text = as_csv(
+        [
+            Line(tag="=1+1", value_kt=0.1, number=1, good=True, inner=(1, 2)),
+            Line(tag='say "a",\nb', value_kt=None, number=2, good=False),
+        ]
+    )
     rows = list(csv.reader(io.StringIO(text)))
     assert rows[0] == ["tag", "value_kt", "number", "good"]
     assert rows[1] == ["'=1+1", "0.1", "1", "True"]
@@ -96,12 +117,14 @@ def test_csv_has_every_plain_field_and_harmless_text() -> None:
 
 def test_numbers_in_csv_come_back_as_they_were() -> None:
     value = 0.1 + 0.2
-    (row,) = csv.DictReader(io.StringIO(as_csv([Line("a", value, 1, True)])))
+    (row,) = csv.DictReader(
+        io.StringIO(as_csv([Line(tag="a", value_kt=value, number=1, good=True)]))
+    )
     assert float(row["value_kt"]) == value
 
 
 def test_results_go_to_standard_output(capsys: pytest.CaptureFixture[str]) -> None:
-    shown = result(Line("a", 1.0, 1, True))
+    shown = result(Line(tag="a", value_kt=1.0, number=1, good=True))
     for output_format in ("table", "csv", "json"):
         words = ["--format", output_format]
         command = Verb("invented", shared=("format",), callback=lambda: emit(shown, VIEW))

@@ -292,7 +292,7 @@ def test_a_run_of_three_legs_left_by_a_choice_is_like_one_flown(
     program: Program, folder: Path
 ) -> None:
     truth = Truth(kappa=0.05, roughness=1.0)
-    (folder / "flight.csv").write_text(log_text(fly(Card((100.0,)), truth)))
+    (folder / "flight.csv").write_text(log_text(fly(Card(airspeeds_kt=(100.0,)), truth)))
     done = program.json("reduce", folder / "flight.csv", "--preview", "--drop", "1:4")
     (run,) = done["runs"]
     assert run["leg_count"] == 3
@@ -301,7 +301,7 @@ def test_a_run_of_three_legs_left_by_a_choice_is_like_one_flown(
 
 
 def test_the_fuel_flow_of_the_log_is_taken_off_the_weight(program: Program, folder: Path) -> None:
-    sortie = fly(Card((75.0, 125.0)), Truth(roughness=1.0))
+    sortie = fly(Card(airspeeds_kt=(75.0, 125.0)), Truth(roughness=1.0))
     flow = {"fuel flow (kg/h)": np.full(len(sortie.ias_kt), 36.0)}
     (folder / "flight.csv").write_text(log_text(sortie, more=flow))
     by_log = program.json(

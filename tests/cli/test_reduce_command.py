@@ -263,7 +263,7 @@ def test_bad_settings_are_refused_with_table_and_key(
 def test_no_setting_of_zero_or_of_enormous_size_ends_in_a_traceback(
     program: Program, written: Callable[[str], Path], folder: Path
 ) -> None:
-    log = written(log_text(fly(Card((100.0,), legs=3), Truth(roughness=1.0))))
+    log = written(log_text(fly(Card(airspeeds_kt=(100.0,), legs=3), Truth(roughness=1.0))))
     for table, values in tomllib.loads(program.output("settings")).items():
         for key in values:
             for value in (0, 1e8):

@@ -26,7 +26,9 @@ def logs_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Sixteen flights: twelve spare legs in the first six, then also runs of three legs."""
     folder = tmp_path_factory.mktemp("logs")
     for number in range(16):
-        card = Card((80.0, 110.0), legs=3 if number > 5 and number % 2 else 4, leg_s=60)
+        card = Card(
+            airspeeds_kt=(80.0, 110.0), legs=3 if number > 5 and number % 2 else 4, leg_s=60
+        )
         sortie = fly(card, Truth(roughness=1.0, kappa=0.03), seed=number)
         (folder / f"flight {number:02d}.csv").write_text(log_text(sortie))
     return folder
@@ -118,7 +120,7 @@ def test_a_folder_done_again_adds_nothing_and_is_all_right(
 def test_a_list_says_who_flew_at_what_weight_and_when(program: Program, folder: Path) -> None:
     logs = folder / "logs"
     logs.mkdir()
-    card = Card((90.0,), legs=4)
+    card = Card(airspeeds_kt=(90.0,), legs=4)
     for seed, name in enumerate(("z.csv", "a.csv", "m.csv", "not-listed.csv")):
         (logs / name).write_text(log_text(fly(card, Truth(roughness=1.0), seed), dated=False))
     (folder / "list.csv").write_text(

@@ -19,8 +19,8 @@ WIDEST = 100
 
 LOGS = {
     "four legs": Card(),
-    "three legs": Card((90.0,), legs=3),
-    "fast and high": Card((180.0,), altitude_ft=12000.0),
+    "three legs": Card(airspeeds_kt=(90.0,), legs=3),
+    "fast and high": Card(airspeeds_kt=(180.0,), altitude_ft=12000.0),
 }
 
 
@@ -91,7 +91,10 @@ def test_a_sheet_of_legs_is_not_called_steady(program: Program, folder: Path) ->
 
 def test_runs_refused_for_the_same_reason_share_a_sentence(program: Program, folder: Path) -> None:
     names = ("ias_kt", "altitude_ft", "oat_degc", "ground_speed_kt", "track_deg")
-    parts = [fly(Card((100.0,))), *(fly(Card((speed,), legs=2)) for speed in (75.0, 125.0))]
+    parts = [
+        fly(Card(airspeeds_kt=(100.0,))),
+        *(fly(Card(airspeeds_kt=(speed,), legs=2)) for speed in (75.0, 125.0)),
+    ]
     joined = {name: np.concatenate([getattr(part, name) for part in parts]) for name in names}
     text = reduced(program, folder, log_text(replace(parts[0], **joined)))
     (sentence,) = [line for line in text.splitlines() if "not solved" in line]

@@ -11,7 +11,7 @@ WHO = ("--airframe", "C-01", "--weight-kg", "600", "--date", "2024-05-02")
 
 
 def test_what_was_assumed_is_said_before_the_error(program: Program, folder: Path) -> None:
-    head, *rows = log_text(fly(Card((100.0,), legs=2))).splitlines()
+    head, *rows = log_text(fly(Card(airspeeds_kt=(100.0,), legs=2))).splitlines()
     bare = ",".join(part.split(" (")[0] for part in head.split(","))
     (folder / "flight.csv").write_text("\n".join([bare, *rows]))
     for words in (("--preview",), WHO):
@@ -26,7 +26,7 @@ def test_what_was_assumed_is_said_before_the_error(program: Program, folder: Pat
 
 
 def test_columns_says_the_same(program: Program, folder: Path) -> None:
-    head, *rows = log_text(fly(Card((100.0,)), Truth(roughness=1.0))).splitlines()
+    head, *rows = log_text(fly(Card(airspeeds_kt=(100.0,)), Truth(roughness=1.0))).splitlines()
     bare = ",".join(part.split(" (")[0] for part in head.split(","))
     swapped = bare.replace("IAS", "X").replace("ground speed", "IAS").replace("X", "ground speed")
     (folder / "flight.csv").write_text("\n".join([swapped, *rows]))

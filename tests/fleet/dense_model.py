@@ -40,7 +40,7 @@ def departure_covariance(points: FleetPoints, spread: Array) -> Array:
     return np.where(same, z @ spread @ z.T, 0.0)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class DenseFit:
     """Generalised least squares with a known V."""
 
@@ -62,7 +62,7 @@ def dense_fit(points: FleetPoints, order: int, spread: Array, phi: float) -> Den
     deviance = (
         np.linalg.slogdet(v)[1] - np.linalg.slogdet(covariance)[1] + residual @ inverse @ residual
     )
-    return DenseFit(x, v, beta, covariance, float(deviance))
+    return DenseFit(x=x, v=v, beta=beta, covariance=covariance, deviance=float(deviance))
 
 
 @dataclass(frozen=True)

@@ -26,13 +26,15 @@ def fleet_points(
         return np.broadcast_to(np.asarray(values, dtype=np.float64), (size,)).copy()
 
     return FleetPoints(
-        column(lift),
-        column(kappa),
-        column(u_own),
-        np.zeros((size, 0)) if u_shared is None else np.asarray(u_shared, dtype=np.float64),
-        plane if sortie is None else np.asarray(sortie, dtype=np.int64),
-        plane,
-        np.zeros(plane.max() + 1, dtype=np.int64)
+        x=column(lift),
+        y=column(kappa),
+        u_own=column(u_own),
+        u_shared=np.zeros((size, 0))
+        if u_shared is None
+        else np.asarray(u_shared, dtype=np.float64),
+        sortie=plane if sortie is None else np.asarray(sortie, dtype=np.int64),
+        aircraft=plane,
+        group_of=np.zeros(plane.max() + 1, dtype=np.int64)
         if group_of is None
         else np.asarray(group_of, dtype=np.int64),
     )

@@ -30,11 +30,11 @@ def flown(law, rng, aircraft=8, points=8, spread=0.0008, u=0.0008, low=0.12, hig
     together = rng.normal(0.0, 0.3 * u, aircraft)[plane]
     y = value(law, s) + own + tilt + together + rng.normal(0.0, u, len(plane))
     return FleetPoints(
-        s,
-        y,
-        np.full(len(plane), u),
-        np.full((len(plane), 1), 0.3 * u),
-        plane,
-        plane,
-        np.zeros(aircraft, dtype=np.int64),
+        x=s,
+        y=y,
+        u_own=np.full(len(plane), u),
+        u_shared=np.full((len(plane), 1), 0.3 * u),
+        sortie=plane,
+        aircraft=plane,
+        group_of=np.zeros(aircraft, dtype=np.int64),
     )

@@ -26,8 +26,13 @@ def fleet(bend: float) -> FleetPoints:
     kappa += rng.normal(0.0, 0.004, len(lift))
     size = len(lift)
     return FleetPoints(
-        *(lift, kappa, np.full(size, 0.004), np.zeros((size, 0)), aircraft, aircraft),
-        np.zeros(10, dtype=np.int64),
+        x=lift,
+        y=kappa,
+        u_own=np.full(size, 0.004),
+        u_shared=np.zeros((size, 0)),
+        sortie=aircraft,
+        aircraft=aircraft,
+        group_of=np.zeros(10, dtype=np.int64),
     )
 
 

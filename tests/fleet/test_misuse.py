@@ -55,13 +55,13 @@ def test_one_aircraft_or_two_make_no_group(aircraft: int) -> None:
 
 def test_nothing_at_all_makes_no_group() -> None:
     nothing = FleetPoints(
-        np.zeros(0),
-        np.zeros(0),
-        np.zeros(0),
-        np.zeros((0, 0)),
-        np.zeros(0, dtype=np.int64),
-        np.zeros(0, dtype=np.int64),
-        np.zeros(0, dtype=np.int64),
+        x=np.zeros(0),
+        y=np.zeros(0),
+        u_own=np.zeros(0),
+        u_shared=np.zeros((0, 0)),
+        sortie=np.zeros(0, dtype=np.int64),
+        aircraft=np.zeros(0, dtype=np.int64),
+        group_of=np.zeros(0, dtype=np.int64),
     )
     with pytest.raises(FitError, match="only 0 aircraft"):
         fit_fleet(nothing)

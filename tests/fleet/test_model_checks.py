@@ -38,7 +38,7 @@ def test_whitened_columns_have_the_inverse_covariance_of_whole_matrices() -> Non
 
 
 def test_the_check_of_the_bend_is_the_test_of_added_columns_by_whole_matrices() -> None:
-    points = bent(draw(Plan(8), np.random.default_rng(62)), 1.0)
+    points = bent(draw(Plan(aircraft=8), np.random.default_rng(62)), 1.0)
     fit = fit_fleet(points, order=1)
     found = check_groups(points, fit)[0].misfit
     steps = np.argmin(np.abs(points.x[:, None] - found.x), axis=1)
@@ -61,7 +61,7 @@ def test_the_check_of_the_bend_is_the_test_of_added_columns_by_whole_matrices() 
 
 
 def test_a_mean_that_waves_is_noticed_told_where_and_widens_both_bands() -> None:
-    points = bent(draw(Plan(12), np.random.default_rng(63)), 1.5)
+    points = bent(draw(Plan(aircraft=12), np.random.default_rng(63)), 1.5)
     fit, (check,) = fit_checked(points, order=1)
     plain = fit_fleet(points, order=1)
     assert check.misfit.p_value < 0.001
@@ -79,7 +79,7 @@ def test_a_mean_that_waves_is_noticed_told_where_and_widens_both_bands() -> None
 
 
 def test_points_that_scatter_more_than_they_say_are_noticed_in_their_group_only() -> None:
-    points = draw(Plan(8, groups=2), np.random.default_rng(64))
+    points = draw(Plan(aircraft=8, groups=2), np.random.default_rng(64))
     rng = np.random.default_rng(65)
     noisy = points.group_of[points.aircraft] == 1
     more = np.where(noisy, 2.5, 0.0) * points.u_own * rng.standard_normal(len(noisy))
@@ -110,7 +110,9 @@ def test_the_ratio_is_the_scatter_about_each_aircrafts_own_curve() -> None:
 
 def test_one_sortie_that_outweighs_all_others_is_noticed_and_widens_the_bands() -> None:
     # aircraft alike, one sortie with a tenth of the others' uncertainty
-    points = draw(Plan(5, spread_kt=0.0, tilt=0.0, sortie_kt=0.0), np.random.default_rng(67))
+    points = draw(
+        Plan(aircraft=5, spread_kt=0.0, tilt=0.0, sortie_kt=0.0), np.random.default_rng(67)
+    )
     sharp = np.where(points.sortie == 3, 0.1, 1.0)
     points = replace(points, u_own=points.u_own * sharp)
     fit, (check,) = fit_checked(points, order=1)
@@ -126,7 +128,7 @@ def test_one_sortie_that_outweighs_all_others_is_noticed_and_widens_the_bands() 
 def test_a_clean_fleet_raises_no_doubt() -> None:
     alarms = 0
     for seed in range(20):
-        points = draw(Plan(8), np.random.default_rng(seed + 700))
+        points = draw(Plan(aircraft=8), np.random.default_rng(seed + 700))
         check = check_groups(points, fit_fleet(points))[0]
         alarms += check.misfit.p_value < 0.05 or check.scatter_p_value < 0.01
         assert check.heaviest_share < 0.5
@@ -134,7 +136,7 @@ def test_a_clean_fleet_raises_no_doubt() -> None:
 
 
 def test_a_group_flown_at_one_speed_has_no_bend_to_check() -> None:
-    points = draw(Plan(6), np.random.default_rng(68))
+    points = draw(Plan(aircraft=6), np.random.default_rng(68))
     points = replace(points, x=np.full_like(points.x, 0.25))
     _, (check,) = fit_checked(points, order=0)
     assert np.isnan(check.misfit.p_value)

@@ -47,7 +47,7 @@ def test_chances_are_as_often_small_as_they_say(scale: float, tolerance: float) 
     # with uncertainties claimed right the factor stays at 1 or above, which errs to the safe side
     chances = []
     for seed in range(60):
-        points = draw(Plan(8), np.random.default_rng(seed))
+        points = draw(Plan(aircraft=8), np.random.default_rng(seed))
         small = replace(points, u_own=scale * points.u_own, u_shared=scale * points.u_shared)
         chances += [t.chance for t in own_tests(small, 1)]
     for level in (0.1, 0.5):
@@ -56,16 +56,16 @@ def test_chances_are_as_often_small_as_they_say(scale: float, tolerance: float) 
 
 
 def test_a_bad_point_is_named_and_nothing_else() -> None:
-    assert sum(name_point(Plan(10), seed).alone for seed in range(20)) >= 18
+    assert sum(name_point(Plan(aircraft=10), seed).alone for seed in range(20)) >= 18
 
 
 def test_a_bad_sortie_of_three_is_named_and_none_of_its_points() -> None:
-    named = [name_sortie(Plan(10, sorties=3), seed) for seed in range(12)]
+    named = [name_sortie(Plan(aircraft=10, sorties=3), seed) for seed in range(12)]
     assert sum(one.alone for one in named) >= 10
 
 
 def test_a_bad_aircraft_names_none_of_its_points() -> None:
-    named = [name_nothing(Plan(10, offsets_kt=(5.0,)), seed) for seed in range(20)]
+    named = [name_nothing(Plan(aircraft=10, offsets_kt=(5.0,)), seed) for seed in range(20)]
     assert not any(d.found.aircraft == 0 for one in named for d in one.found)
 
 

@@ -34,8 +34,13 @@ def fleet(groups: int = 1, u_fleet: float = 0.0, u_airframe: float = 0.0) -> Fle
     )
     size = len(lift)
     return FleetPoints(
-        *(lift, kappa, np.full(size, 0.01), np.full((size, 1), 0.006), sortie, aircraft),
-        np.repeat(np.arange(groups), 6),
+        x=lift,
+        y=kappa,
+        u_own=np.full(size, 0.01),
+        u_shared=np.full((size, 1), 0.006),
+        sortie=sortie,
+        aircraft=aircraft,
+        group_of=np.repeat(np.arange(groups), 6),
         u_airframe=np.full((size, 1), u_airframe),
         u_fleet=(u_fleet * (1.0 + lift))[:, None],
     )

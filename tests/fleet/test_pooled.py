@@ -397,13 +397,13 @@ def test_the_order_is_limited_by_the_group_with_the_fewest_speeds() -> None:
 def test_the_numbering_of_the_aircraft_changes_nothing() -> None:
     points = random_points(41, (6, 7, 5, 8, 6))
     turned = FleetPoints(
-        points.x,
-        points.y,
-        points.u_own,
-        points.u_shared,
-        points.sortie,
-        4 - points.aircraft,
-        points.group_of,
+        x=points.x,
+        y=points.y,
+        u_own=points.u_own,
+        u_shared=points.u_shared,
+        sortie=points.sortie,
+        aircraft=4 - points.aircraft,
+        group_of=points.group_of,
     )
     before, after = fit_fleet(points, 1), fit_fleet(turned, 1)
     np.testing.assert_allclose(after.beta, before.beta, rtol=1e-6)
@@ -413,13 +413,13 @@ def test_the_numbering_of_the_aircraft_changes_nothing() -> None:
 def test_another_unit_of_kappa_changes_nothing_but_the_unit() -> None:
     points = random_points(42, (6, 7, 5, 8, 6, 4))
     thousand = FleetPoints(
-        points.x,
-        1000.0 * points.y,
-        1000.0 * points.u_own,
-        1000.0 * points.u_shared,
-        points.sortie,
-        points.aircraft,
-        points.group_of,
+        x=points.x,
+        y=1000.0 * points.y,
+        u_own=1000.0 * points.u_own,
+        u_shared=1000.0 * points.u_shared,
+        sortie=points.sortie,
+        aircraft=points.aircraft,
+        group_of=points.group_of,
     )
     small, large = fit_fleet(points), fit_fleet(thousand)
     assert small.order == large.order

@@ -19,7 +19,7 @@ LIFT = np.array([0.15, 0.25, 0.4])
 
 def fleet(seed: int, pairings: int, apart_kt: float, aircraft: int = 5) -> PairingCurves:
     """Fit pairings of one port whose levels alternate by so many knots."""
-    points = draw(Plan(aircraft, groups=pairings), np.random.default_rng(seed))
+    points = draw(Plan(aircraft=aircraft, groups=pairings), np.random.default_rng(seed))
     moved = KAPPA_PER_KT * apart_kt * np.where(np.arange(pairings) % 2, 0.5, -0.5)
     points = replace(points, y=points.y + moved[points.group_of[points.aircraft]])
     return pool_pairings(fit_fleet(points, 1), np.zeros(pairings, dtype=np.int64))
@@ -56,7 +56,7 @@ def test_a_shrunk_curve_at_one_spread_is_the_prediction_by_whole_matrices() -> N
 
 
 def test_a_port_with_one_pairing_keeps_its_own_curve() -> None:
-    points = draw(Plan(6), np.random.default_rng(92))
+    points = draw(Plan(aircraft=6), np.random.default_rng(92))
     fit = fit_fleet(points, 1)
     curves = pool_pairings(fit, np.zeros(1, dtype=np.int64))
     own, shrunk = fit.mean_band(0, LIFT), curves.band(0, LIFT)
@@ -67,7 +67,7 @@ def test_a_port_with_one_pairing_keeps_its_own_curve() -> None:
 
 def test_pairings_that_are_alike_lend_each_other_their_airframes() -> None:
     curves = fleet(93, 4, 0.0)
-    points = draw(Plan(5, groups=4), np.random.default_rng(93))
+    points = draw(Plan(aircraft=5, groups=4), np.random.default_rng(93))
     own = fit_fleet(points, 1).mean_band(0, LIFT)
     shrunk = curves.band(0, LIFT)
     assert np.all(shrunk.high - shrunk.low < 0.9 * (own.high - own.low))
@@ -85,7 +85,7 @@ def test_pairings_far_apart_keep_their_own_curves() -> None:
 
 
 def test_two_ports_do_not_lend_to_each_other() -> None:
-    points = draw(Plan(5, groups=4), np.random.default_rng(95))
+    points = draw(Plan(aircraft=5, groups=4), np.random.default_rng(95))
     moved = np.array([0.0, 0.0, 10.0, 10.0]) * KAPPA_PER_KT
     points = replace(points, y=points.y + moved[points.group_of[points.aircraft]])
     curves = pool_pairings(fit_fleet(points, 1), np.array([0, 0, 1, 1]))

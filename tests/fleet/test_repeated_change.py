@@ -16,7 +16,14 @@ def differences(values: list[float], u: float) -> list[Contrast]:
     """Return one constant difference an airframe, with its standard uncertainty."""
     one, square = np.ones(1), np.full((1, 1, 1), u**2)
     return [
-        Contrast(0, one, np.full((1, 1), value), square, np.array([value]), np.nan)
+        Contrast(
+            order=0,
+            weight=one,
+            difference=np.full((1, 1), value),
+            covariance=square,
+            best=np.array([value]),
+            p_value=np.nan,
+        )
         for value in values
     ]
 
@@ -53,12 +60,12 @@ def test_an_unsure_difference_weighs_less() -> None:
 def test_what_is_averaged_over_counts_as_uncertainty() -> None:
     # two nodes far apart: the scatter between them belongs to the difference
     spread = Contrast(
-        0,
-        np.array([0.5, 0.5]),
-        np.array([[-0.1], [0.1]]),
-        np.full((2, 1, 1), 1e-8),
-        np.array([0.0]),
-        np.nan,
+        order=0,
+        weight=np.array([0.5, 0.5]),
+        difference=np.array([[-0.1], [0.1]]),
+        covariance=np.full((2, 1, 1), 1e-8),
+        best=np.array([0.0]),
+        p_value=np.nan,
     )
     found, _ = pool_changes([spread, *differences([0.03, 0.03, 0.03], 0.001)], REACH)
     assert found.best[0] == pytest.approx(0.03, abs=0.001)

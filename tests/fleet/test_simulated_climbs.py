@@ -28,7 +28,7 @@ def test_intervals_of_best_speeds_hold_the_truth_as_often_as_they_say(
     kind: str, pool: Executor
 ) -> None:
     # 93 to 97 % is meant; three Monte Carlo errors more are allowed for
-    share, _ = rates(partial(held, kind), Plan(10), None, RUNS, 340_000_000, pool)
+    share, _ = rates(partial(held, kind), Plan(aircraft=10), None, RUNS, 340_000_000, pool)
     told, inside = share[0::3], share[1::3] / share[0::3]
     assert np.all(told > 0.99), told
     error = np.sqrt(0.95 * 0.05 / RUNS)
@@ -38,11 +38,11 @@ def test_intervals_of_best_speeds_hold_the_truth_as_often_as_they_say(
 
 @pytest.mark.parametrize("kind", KINDS)
 def test_clean_fleets_are_left_alone_nineteen_times_of_twenty(kind: str, pool: Executor) -> None:
-    share, _ = rates(partial(flagged_clean, kind), Plan(10), None, 300, 350_000_000, pool)
+    share, _ = rates(partial(flagged_clean, kind), Plan(aircraft=10), None, 300, 350_000_000, pool)
     assert share[0] < 0.05 + 3.0 * np.sqrt(0.05 * 0.95 / 300)
 
 
 def test_intervals_from_recordings_hold_the_truth_of_most_fleets(pool: Executor) -> None:
-    share, _ = rates(partial(recorded, "glide"), Plan(4), None, 20, 360_000_000, pool)
+    share, _ = rates(partial(recorded, "glide"), Plan(aircraft=4), None, 20, 360_000_000, pool)
     assert np.all(share[0::2] > 0.8)
     assert np.all(share[1::2] / share[0::2] > 0.8)

@@ -30,7 +30,7 @@ def pool() -> Iterator[Executor]:
 @pytest.mark.parametrize("aircraft", [6, 10, 30])
 def test_both_bands_hold_the_truth_as_often_as_they_say(aircraft: int, pool: Executor) -> None:
     # 93 to 97 % is meant; three Monte Carlo errors more are allowed for
-    share, error = rates(covered, Plan(aircraft), None, FLEETS, 300_000_000, pool)
+    share, error = rates(covered, Plan(aircraft=aircraft), None, FLEETS, 300_000_000, pool)
     assert np.all(share > 0.93 - 3.0 * error)
     assert np.all(share < 0.97 + 3.0 * error)
 
@@ -39,21 +39,23 @@ def test_both_bands_hold_the_truth_as_often_as_they_say(aircraft: int, pool: Exe
 def test_a_clean_group_is_left_alone_nineteen_times_of_twenty(
     aircraft: int, pool: Executor
 ) -> None:
-    share, _ = rates(flagged, Plan(aircraft), None, FLEETS, 310_000_000, pool)
+    share, _ = rates(flagged, Plan(aircraft=aircraft), None, FLEETS, 310_000_000, pool)
     assert share[1] < 0.05 + 3.0 * np.sqrt(0.05 * 0.95 / FLEETS)
 
 
 def test_one_bad_aircraft_of_ten_is_found_at_least_as_often_as_by_the_exact_test(
     pool: Executor,
 ) -> None:
-    share, error = rates(flagged, Plan(10, offsets_kt=(5.0,)), None, FLEETS, 320_000_000, pool)
+    share, error = rates(
+        flagged, Plan(aircraft=10, offsets_kt=(5.0,)), None, FLEETS, 320_000_000, pool
+    )
     assert share[0] > share[6] - 3.0 * error[0]
     assert share[4] > 0.85  # the judge who knows would
 
 
 def test_two_bad_aircraft_of_twelve_do_not_hide_each_other(pool: Executor) -> None:
     # left out one at a time, they are found in one fleet of fifty
-    plan = Plan(12, offsets_kt=(5.0, 5.0))
+    plan = Plan(aircraft=12, offsets_kt=(5.0, 5.0))
     share, _ = rates(flagged, plan, None, FLEETS, 330_000_000, pool)
     assert share[0] > 0.35
 
@@ -77,7 +79,7 @@ def test_a_flown_plan_shrinks_the_largest_band_more_than_equal_spacing(
 
 def test_promised_chances_of_a_settled_verdict_come_true(pool: Executor) -> None:
     trial = partial(foreseen, "two sorties, slow to cruise", True)
-    told = outcomes(trial, Plan(10), 1, 100, 350_000_000, pool)
+    told = outcomes(trial, Plan(aircraft=10), 1, 100, 350_000_000, pool)
     promised, happened = told[:, 0::4], told[:, 1::4]
     # the numbers of sorties share a fleet: as sure as 100 outcomes
     assert np.mean(promised) == pytest.approx(np.mean(happened), abs=3.0 * 0.5 / 10.0)

@@ -33,13 +33,13 @@ def test_the_sums_of_each_aircraft_are_those_of_whole_matrices(terms: int) -> No
 def test_a_sortie_number_used_by_two_aircraft_shares_no_error_between_them() -> None:
     points = random_points(2, (5, 5))
     same_number = FleetPoints(
-        points.x,
-        points.y,
-        points.u_own,
-        points.u_shared,
-        np.zeros(10, dtype=np.int64),
-        points.aircraft,
-        points.group_of,
+        x=points.x,
+        y=points.y,
+        u_own=points.u_own,
+        u_shared=points.u_shared,
+        sortie=np.zeros(10, dtype=np.int64),
+        aircraft=points.aircraft,
+        group_of=points.group_of,
     )
     alone = same_number.without_aircraft({1})
     np.testing.assert_allclose(
@@ -51,13 +51,13 @@ def test_the_order_of_the_points_changes_nothing() -> None:
     points = random_points(3, (6, 3, 8), group_of=(1, 0, 1))
     shuffle = np.random.default_rng(4).permutation(len(points.x))
     shuffled = FleetPoints(
-        points.x[shuffle],
-        points.y[shuffle],
-        points.u_own[shuffle],
-        points.u_shared[shuffle],
-        points.sortie[shuffle],
-        points.aircraft[shuffle],
-        points.group_of,
+        x=points.x[shuffle],
+        y=points.y[shuffle],
+        u_own=points.u_own[shuffle],
+        u_shared=points.u_shared[shuffle],
+        sortie=points.sortie[shuffle],
+        aircraft=points.aircraft[shuffle],
+        group_of=points.group_of,
     )
     before, after = aircraft_sums(points), aircraft_sums(shuffled)
     np.testing.assert_allclose(after.products, before.products, rtol=1e-12)
@@ -69,13 +69,13 @@ def test_adding_a_sortie_touches_only_the_sums_of_its_aircraft() -> None:
     points = random_points(5, (6, 6, 6))
     first = points.sortie != points.sortie[points.aircraft == 1].max()
     fewer = FleetPoints(
-        points.x[first],
-        points.y[first],
-        points.u_own[first],
-        points.u_shared[first],
-        points.sortie[first],
-        points.aircraft[first],
-        points.group_of,
+        x=points.x[first],
+        y=points.y[first],
+        u_own=points.u_own[first],
+        u_shared=points.u_shared[first],
+        sortie=points.sortie[first],
+        aircraft=points.aircraft[first],
+        group_of=points.group_of,
     )
     whole, part = aircraft_sums(points), aircraft_sums(fewer)
     np.testing.assert_array_equal(whole.products[[0, 2]], part.products[[0, 2]])

@@ -13,7 +13,7 @@ FT = 0.3048
 DEG = np.pi / 180.0
 
 
-@dataclass
+@dataclass(kw_only=True)
 class Flight:
     """A flight at a fixed rate, its truth beside it; angles in rad, the rest in SI."""
 

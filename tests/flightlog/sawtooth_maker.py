@@ -14,7 +14,7 @@ FTMIN = FT / 60.0
 GRAVITY = 9.80665
 
 
-@dataclass
+@dataclass(kw_only=True)
 class Sawtooth:
     """Logged channels in SI, and the number of the manoeuvre of each sample."""
 
@@ -88,11 +88,11 @@ def sawtooth(speeds_kt, rate_ftmin, wind_across_kt=10.0, shear_kt_per_1000ft=0.0
     east, north = held * along + np.stack([-headwind, np.full(count, wind_across_kt)]) + carried
     height = height + correlated(rng, count, 8.0 * rough, 15.0)
     return Sawtooth(
-        np.arange(count, dtype=float),
-        np.round(air, 1) * KT,
-        np.round(height) * FT,
-        np.mod(np.arctan2(east, north), 2.0 * np.pi),
-        np.hypot(east, north) * KT,
-        segment.astype(int),
-        names,
+        t=np.arange(count, dtype=float),
+        airspeed=np.round(air, 1) * KT,
+        altitude=np.round(height) * FT,
+        track=np.mod(np.arctan2(east, north), 2.0 * np.pi),
+        ground_speed=np.hypot(east, north) * KT,
+        segment=segment.astype(int),
+        names=names,
     )

@@ -37,7 +37,7 @@ def files(name: str) -> dict[str, bytes]:
 def points(path: Path, mapping: Path | None = None) -> np.ndarray:
     """Airspeed, true airspeed and correction of each run, kt."""
     probe = air_asked(temperature_shows="probe")
-    asked = FlightDetails(None, mapping=mapping, air=probe)
+    asked = FlightDetails(airframe=None, mapping=mapping, air=probe)
     reduced = preview_flight(path, asked, ReductionSettings())
     return np.array([(run.vic_kt, run.tas_kt, run.dvpc_kt) for run in reduced.runs])
 

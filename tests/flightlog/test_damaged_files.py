@@ -54,7 +54,7 @@ def survives(path: Path, seed: int) -> str:
         assert all(values.shape == part.t_s.shape for values in part.channels.values())
         assert part.line_numbers.shape == part.t_s.shape
     if seed % 7 == 0:
-        details, settings = FlightDetails(None), ReductionSettings()
+        details, settings = FlightDetails(airframe=None), ReductionSettings()
         refused.append(refusal(lambda: preview_flight(path, details, settings)))
         refused.append(refusal(lambda: understand_log(path)))
     assert all(error.message and "\n" not in error.message for error in refused if error)

@@ -35,7 +35,7 @@ def reduced(folder: Path, columns: Columns, mapping: str = "") -> Reduction:
     if mapping:
         said = folder / "mapping.toml"
         said.write_text(mapping)
-    return preview_flight(log, FlightDetails(None, mapping=said), ReductionSettings())
+    return preview_flight(log, FlightDetails(airframe=None, mapping=said), ReductionSettings())
 
 
 def test_celsius_called_fahrenheit_is_refused_by_true_airspeed_and_lapse(tmp_path: Path) -> None:
@@ -62,7 +62,7 @@ def test_a_corrected_temperature_unit_gives_the_points_of_the_right_heading(tmp_
 
 @pytest.mark.parametrize("size", [1.0, MPH, KMH])
 def test_speeds_of_which_none_has_a_unit_are_not_accepted(size: float, tmp_path: Path) -> None:
-    done = reduced(tmp_path, Columns(size, ""))
+    done = reduced(tmp_path, Columns(speed=size, speed_words=""))
     assert done.runs
     assert not any(run.accepted for run in done.runs)
     assert all("no unit is written with 'IAS' or 'ground speed'" in r.reason for r in done.runs)
@@ -70,16 +70,16 @@ def test_speeds_of_which_none_has_a_unit_are_not_accepted(size: float, tmp_path:
 
 def test_one_speed_with_a_unit_vouches_for_the_other(tmp_path: Path) -> None:
     log = tmp_path / "log.csv"
-    text = log_text(flight(1000), Columns(1.0, ""))
+    text = log_text(flight(1000), Columns(speed=1.0, speed_words=""))
     log.write_text(text.replace("IAS,", "KIAS,", 1))
-    done = preview_flight(log, FlightDetails(None), ReductionSettings())
+    done = preview_flight(log, FlightDetails(airframe=None), ReductionSettings())
     assert done.runs
     assert all(run.accepted for run in done.runs)
 
 
 def test_a_unit_said_in_a_mapping_vouches_too(tmp_path: Path) -> None:
     mapping = 'ground_speed = { column = "ground speed", unit = "kt" }'
-    done = reduced(tmp_path, Columns(1.0, ""), mapping)
+    done = reduced(tmp_path, Columns(speed=1.0, speed_words=""), mapping)
     assert all(run.accepted for run in done.runs)
 
 
@@ -101,7 +101,7 @@ def test_many_rows_a_second_are_no_clock_without_seconds(tmp_path: Path) -> None
     log = tmp_path / "log.csv"
     head, *rows = log_text(flight(1000), Columns()).splitlines()
     log.write_text("\n".join([head, *(row for row in rows for _ in range(8))]))
-    assert preview_flight(log, FlightDetails(None), ReductionSettings()).runs
+    assert preview_flight(log, FlightDetails(airframe=None), ReductionSettings()).runs
 
 
 def test_where_no_run_is_found_the_likeliest_cause_comes_first(tmp_path: Path) -> None:
@@ -110,17 +110,17 @@ def test_where_no_run_is_found_the_likeliest_cause_comes_first(tmp_path: Path) -
         'ground_speed = { column = "ground speed", unit = "km/h" }\n'
     )
     with pytest.raises(NoRunError) as refusal:
-        reduced(tmp_path, Columns(MPS, ""), mapping)
+        reduced(tmp_path, Columns(speed=MPS, speed_words=""), mapping)
     assert refusal.value.hint.startswith("look first at the likeliest cause: the airspeed hardly")
     assert "check its unit" in refusal.value.hint
 
 
 def test_a_refusal_carries_what_was_assumed_before(tmp_path: Path) -> None:
     log = tmp_path / "log.csv"
-    head, *rows = log_text(flight(1000), Columns(1.0, "")).splitlines()
+    head, *rows = log_text(flight(1000), Columns(speed=1.0, speed_words="")).splitlines()
     log.write_text("\n".join([head, *rows[:420]]))  # take-off and climb only
     with pytest.raises(NoRunError) as refusal:
-        preview_flight(log, FlightDetails(None), ReductionSettings())
+        preview_flight(log, FlightDetails(airframe=None), ReductionSettings())
     assert "'IAS' states no unit; kt is assumed" in refusal.value.warnings
     assert "a unit that was assumed: 'IAS' states no unit" in refusal.value.hint
 
@@ -153,5 +153,5 @@ def test_numbers_that_no_celsius_can_be_are_refused_with_the_unit_they_look_like
     log = tmp_path / "log.csv"
     log.write_text(log_text(warm, Columns()))
     with pytest.raises(MissingColumnError) as refusal:
-        preview_flight(log, FlightDetails(None), ReductionSettings())
+        preview_flight(log, FlightDetails(airframe=None), ReductionSettings())
     assert any(f"its numbers look like {unit}" in warning for warning in refusal.value.warnings)

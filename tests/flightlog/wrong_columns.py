@@ -33,7 +33,7 @@ RECOVERY = 0.8
 REFUSED, NOT_ACCEPTED, WARNED, SILENT = "refused", "not accepted", "warned", "silent"
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Flown:
     """Readings once a second, arrays of one length in the trade's units."""
 
@@ -50,7 +50,7 @@ def flight(seed: int) -> Flown:
     rng = np.random.default_rng(seed)
     base = rng.uniform(2000.0, 7000.0)
     card = Card(
-        tuple(drawn_box(rng, float(speed)) for speed in rng.permutation([70.0, 90.0, 110.0])),
+        boxes=tuple(drawn_box(rng, float(speed)) for speed in rng.permutation([70.0, 90.0, 110.0])),
         altitude_ft=float(base),
         first_heading_deg=float(rng.uniform(0.0, 360.0)),
         runway_heading_deg=float(rng.uniform(0.0, 360.0)),
@@ -78,12 +78,12 @@ def flight(seed: int) -> Flown:
     probe = ambient * (1.0 + 0.2 * RECOVERY * mach**2) + soak + rng.normal(0.0, 1.0)
     computed = air.mach_number(felt * (1.0 + rng.normal(0.0, 0.03)), at_port)
     return Flown(
-        dial / KT,
-        computed * air.speed_of_sound(ambient) / KT,
-        height / FT,
-        probe - 273.15,
-        np.hypot(east, north) / KT,
-        np.degrees(np.arctan2(east, north)) % 360.0,
+        ias_kt=dial / KT,
+        tas_kt=computed * air.speed_of_sound(ambient) / KT,
+        altitude_ft=height / FT,
+        oat_degc=probe - 273.15,
+        gs_kt=np.hypot(east, north) / KT,
+        track_deg=np.degrees(np.arctan2(east, north)) % 360.0,
     )
 
 
@@ -96,7 +96,7 @@ def _temperature(rng: np.random.Generator, altitude_m: Array) -> Array:
     return np.asarray(ground - lapse * altitude_m - inversion * under)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Columns:
     """How a flight is written: units as they are, headings as they say.
 
@@ -151,7 +151,7 @@ CASES = {
     "degF right, true airspeed beside": Case(
         Columns(temperature="degF", temperature_words="degF", with_tas=True)
     ),
-    "mph right": Case(Columns(MPH, " (mph)")),
+    "mph right": Case(Columns(speed=MPH, speed_words=" (mph)")),
     "degC called degF": Case(Columns(temperature_words="degF"), "look like degC"),
     "degC called degF, true airspeed beside": Case(
         Columns(temperature_words="degF", with_tas=True), "look like degC"
@@ -160,9 +160,15 @@ CASES = {
     "degF called degC, true airspeed beside": Case(
         Columns(temperature="degF", with_tas=True), "look like degF"
     ),
-    "all speeds mph, no unit written": Case(Columns(MPH, ""), "no unit is written"),
-    "all speeds km/h, no unit written": Case(Columns(KMH, ""), "no unit is written"),
-    "all speeds kt, no unit written": Case(Columns(1.0, ""), "no unit is written"),
+    "all speeds mph, no unit written": Case(
+        Columns(speed=MPH, speed_words=""), "no unit is written"
+    ),
+    "all speeds km/h, no unit written": Case(
+        Columns(speed=KMH, speed_words=""), "no unit is written"
+    ),
+    "all speeds kt, no unit written": Case(
+        Columns(speed=1.0, speed_words=""), "no unit is written"
+    ),
     "airspeed and ground speed swapped": Case(Columns(swapped=True), "look swapped"),
     "clock without seconds": Case(Columns(clock="{h:02d}:{m:02d}"), "clock stands still"),
 }
@@ -171,7 +177,7 @@ CASES = {
 def outcome(path: Path, named: str) -> str:
     """Reduce a log and tell what became of it; a wrong one counts as caught only by its name."""
     try:
-        asked = FlightDetails(None, air=air_asked(temperature_shows="probe"))
+        asked = FlightDetails(airframe=None, air=air_asked(temperature_shows="probe"))
         done = preview_flight(path, asked, ReductionSettings())
     except FleetcalError as error:
         told = " ".join((error.message, error.hint, *error.warnings))

@@ -36,7 +36,7 @@ FLAGS = (
 )
 
 
-@dataclass
+@dataclass(kw_only=True)
 class Tab:
     """One page of a running browser."""
 
@@ -164,7 +164,7 @@ def browser() -> Iterator[Tab]:
         os.close(to_browser)
         os.close(to_us)
         try:
-            tab = Tab(from_us, from_browser)
+            tab = Tab(send=from_us, receive=from_browser)
             target = tab.call("Target.createTarget", url="about:blank")["targetId"]
             attached = tab.call("Target.attachToTarget", targetId=target, flatten=True)
             tab.session = attached["sessionId"]

@@ -54,7 +54,11 @@ def pictured_run(number: int, first_s: float | None, **changes: Any) -> Pictured
 def invented_history() -> FlightHistory:
     t = np.arange(0.0, 1200.0)
     return FlightHistory(
-        t, 90.0 + np.sin(t / 40.0), np.minimum(10.0 * t, 3000.0), t % 360.0, 95.0 + np.cos(t / 50.0)
+        time_s=t,
+        airspeed_kt=90.0 + np.sin(t / 40.0),
+        altitude_ft=np.minimum(10.0 * t, 3000.0),
+        track_deg=t % 360.0,
+        ground_speed_kt=95.0 + np.cos(t / 50.0),
     )
 
 

@@ -32,7 +32,18 @@ def filled_row(ias_kt: float, airframes: int = 8) -> TableRow:
 
 
 def empty_row(ias_kt: float, note: str = "no aircraft was flown this slowly") -> TableRow:
-    return TableRow(ias_kt, None, None, None, None, None, None, None, 0, note)
+    return TableRow(
+        ias_kt=ias_kt,
+        cas_kt=None,
+        correction_kt=None,
+        mean_low_kt=None,
+        mean_high_kt=None,
+        next_low_kt=None,
+        next_high_kt=None,
+        altitude_correction_ft=None,
+        airframes=0,
+        note=note,
+    )
 
 
 def invented_points(airframes: int = 8, seed: int = 20) -> tuple[PlottedPoint, ...]:
@@ -44,16 +55,42 @@ def invented_points(airframes: int = 8, seed: int = 20) -> tuple[PlottedPoint, .
             ias = speed + generator.normal(0.0, 1.5)
             wobble = generator.normal(0.0, 0.3)
             points.append(
-                PlottedPoint(f"C-{number:02d}", ias, correction_at(ias) + departure + wobble, 0.45)
+                PlottedPoint(
+                    airframe=f"C-{number:02d}",
+                    ias_kt=ias,
+                    correction_kt=correction_at(ias) + departure + wobble,
+                    u_correction_kt=0.45,
+                )
             )
     return tuple(points)
 
 
 def invented_readings() -> tuple[ReadingRow, ...]:
     """Lines of a table from CAS to IAS; the first is not reached."""
-    empty = ReadingRow(60.0, None, None, None, None, None, None, None, 0, "flown by nobody")
+    empty = ReadingRow(
+        cas_kt=60.0,
+        ias_kt=None,
+        correction_kt=None,
+        mean_low_kt=None,
+        mean_high_kt=None,
+        next_low_kt=None,
+        next_high_kt=None,
+        altitude_correction_ft=None,
+        airframes=0,
+        note="flown by nobody",
+    )
     filled = [
-        ReadingRow(cas, cas - 2.5, 2.5, cas - 3.0, cas - 2.0, cas - 4.0, cas - 1.0, 20.0, 8)
+        ReadingRow(
+            cas_kt=cas,
+            ias_kt=cas - 2.5,
+            correction_kt=2.5,
+            mean_low_kt=cas - 3.0,
+            mean_high_kt=cas - 2.0,
+            next_low_kt=cas - 4.0,
+            next_high_kt=cas - 1.0,
+            altitude_correction_ft=20.0,
+            airframes=8,
+        )
         for cas in (65.0, 70.0, 75.0)
     ]
     return (empty, *filled)

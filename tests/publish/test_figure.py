@@ -98,9 +98,19 @@ def test_names_from_outside_are_escaped_and_not_taken_for_formulas() -> None:
 
 def test_an_airframe_outside_the_outer_band_is_tagged_and_one_inside_is_not() -> None:
     points = (
-        PlottedPoint("C-21", 90.0, correction_at(90.0) + 5.0, 0.4),
-        PlottedPoint("C-22", 90.0, correction_at(90.0) + 0.2, 0.4),
-        PlottedPoint("C-23", 150.0, 9.0, 0.4),
+        PlottedPoint(
+            airframe="C-21",
+            ias_kt=90.0,
+            correction_kt=correction_at(90.0) + 5.0,
+            u_correction_kt=0.4,
+        ),
+        PlottedPoint(
+            airframe="C-22",
+            ias_kt=90.0,
+            correction_kt=correction_at(90.0) + 0.2,
+            u_correction_kt=0.4,
+        ),
+        PlottedPoint(airframe="C-23", ias_kt=150.0, correction_kt=9.0, u_correction_kt=0.4),
     )
     words = words_of(correction_figure_svg(invented_table(points=points)))
     assert "C-21" in words
@@ -109,7 +119,7 @@ def test_an_airframe_outside_the_outer_band_is_tagged_and_one_inside_is_not() ->
 
 
 def test_a_gap_in_the_curve_is_not_bridged() -> None:
-    points = (PlottedPoint("C-21", 95.0, 9.0, 0.4),)
+    points = (PlottedPoint(airframe="C-21", ias_kt=95.0, correction_kt=9.0, u_correction_kt=0.4),)
     curve = (
         filled_row(80.0),
         filled_row(90.0),
@@ -130,7 +140,12 @@ def test_a_gap_in_the_curve_is_not_bridged() -> None:
         {"curve": ()},
         {"rows": (empty_row(50.0),), "curve": (), "points": ()},
         {"rows": (filled_row(80.0),), "curve": (), "points": ()},
-        {"points": (PlottedPoint("C-01", 80.0, 1.0, 0.0),), "curve": (empty_row(60.0),)},
+        {
+            "points": (
+                PlottedPoint(airframe="C-01", ias_kt=80.0, correction_kt=1.0, u_correction_kt=0.0),
+            ),
+            "curve": (empty_row(60.0),),
+        },
     ],
 )
 def test_a_figure_is_drawn_even_from_little(changes: dict[str, object], narrow: bool) -> None:
@@ -160,7 +175,12 @@ def test_long_names_take_room_above_the_axes_and_never_lie_over_them(layout: Lay
 
 def test_airframes_far_outside_are_tagged_before_those_near_the_band_and_four_at_most() -> None:
     points = tuple(
-        PlottedPoint(f"C-{n:02d}", 60.0 + 10.0 * n, correction_at(60.0 + 10.0 * n) + 2.5 + n, 0.2)
+        PlottedPoint(
+            airframe=f"C-{n:02d}",
+            ias_kt=60.0 + 10.0 * n,
+            correction_kt=correction_at(60.0 + 10.0 * n) + 2.5 + n,
+            u_correction_kt=0.2,
+        )
         for n in range(8)
     )
     words = words_of(correction_figure_svg(invented_table(points=points)))

@@ -55,8 +55,14 @@ def test_a_table_has_rows_and_its_speeds_rise() -> None:
 def test_a_point_that_cannot_be_drawn_is_refused_by_name(
     values: tuple[float, float, float],
 ) -> None:
+    ias_kt, correction_kt, u_correction_kt = values
     with pytest.raises(ImplausibleError, match="C-05"):
-        PlottedPoint("C-05", *values)
+        PlottedPoint(
+            airframe="C-05",
+            ias_kt=ias_kt,
+            correction_kt=correction_kt,
+            u_correction_kt=u_correction_kt,
+        )
 
 
 def test_the_pairing_is_named_or_said_to_be_pooled() -> None:

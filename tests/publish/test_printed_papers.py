@@ -76,7 +76,14 @@ def test_a_long_table_goes_on_over_the_next_page_and_loses_no_line(tmp_path: Pat
 def test_a_withdrawn_issue_says_so_on_paper(
     made: Callable[[PooledTable], bytes], tmp_path: Path
 ) -> None:
-    mark = IssueMark(3, date(2024, 5, 1), "f" * 64, "", "a sortie was wrong", date(2024, 6, 2))
+    mark = IssueMark(
+        number=3,
+        issued_on=date(2024, 5, 1),
+        inputs_sha256="f" * 64,
+        why="",
+        withdrawn="a sortie was wrong",
+        withdrawn_on=date(2024, 6, 2),
+    )
     words = words_of(made(invented_table(issue=mark)), tmp_path)
     assert "a sortie was wrong" in words
     assert "WITHDRAWN" in words

@@ -26,8 +26,17 @@ from fleetcal.publish import (
 )
 
 REVERSED = TableForm("cas-to-ias")
-MARK = IssueMark(3, date(2024, 5, 1), "f" * 64, "two more airframes")
-WITHDRAWN = IssueMark(3, date(2024, 5, 1), "f" * 64, "", "a sortie was wrong", date(2024, 6, 2))
+MARK = IssueMark(
+    number=3, issued_on=date(2024, 5, 1), inputs_sha256="f" * 64, why="two more airframes"
+)
+WITHDRAWN = IssueMark(
+    number=3,
+    issued_on=date(2024, 5, 1),
+    inputs_sha256="f" * 64,
+    why="",
+    withdrawn="a sortie was wrong",
+    withdrawn_on=date(2024, 6, 2),
+)
 
 
 def reversed_table(**changes: object) -> PooledTable:
@@ -133,10 +142,40 @@ def test_a_form_that_is_not_known_and_a_torn_row_are_refused() -> None:
         with pytest.raises(ImplausibleError, match=form[0] if form[1] == "kt" else form[1]):
             TableForm(*form)
     with pytest.raises(ImplausibleError, match="no reason"):
-        ReadingRow(60.0, None, None, None, None, None, None, None, 0)
+        ReadingRow(
+            cas_kt=60.0,
+            ias_kt=None,
+            correction_kt=None,
+            mean_low_kt=None,
+            mean_high_kt=None,
+            next_low_kt=None,
+            next_high_kt=None,
+            altitude_correction_ft=None,
+            airframes=0,
+        )
     with pytest.raises(ImplausibleError, match="but not all"):
-        ReadingRow(60.0, 58.0, 2.0, None, None, None, None, None, 3)
+        ReadingRow(
+            cas_kt=60.0,
+            ias_kt=58.0,
+            correction_kt=2.0,
+            mean_low_kt=None,
+            mean_high_kt=None,
+            next_low_kt=None,
+            next_high_kt=None,
+            altitude_correction_ft=None,
+            airframes=3,
+        )
     with pytest.raises(ImplausibleError, match=r"IAS \+ correction"):
-        ReadingRow(60.0, 58.0, 3.0, 57.0, 59.0, 56.0, 60.0, None, 3)
+        ReadingRow(
+            cas_kt=60.0,
+            ias_kt=58.0,
+            correction_kt=3.0,
+            mean_low_kt=57.0,
+            mean_high_kt=59.0,
+            next_low_kt=56.0,
+            next_high_kt=60.0,
+            altitude_correction_ft=None,
+            airframes=3,
+        )
     with pytest.raises(ImplausibleError, match="has no rows"):
         invented_table(form=REVERSED)

@@ -78,7 +78,9 @@ def test_a_limit_is_rounded_down_in_every_unit_and_marked_by_the_reading() -> No
 
 def test_both_figures_draw_never_exceed_and_not_the_manoeuvring_speed() -> None:
     table = limited()
-    site = curve_figure("a", CurveFigure(table, table.points, frozenset(), "c"))
+    site = curve_figure(
+        "a", CurveFigure(table=table, points=table.points, marked=frozenset(), caption="c")
+    )
     for drawn in (correction_figure_svg(table), site):
         assert "never exceed 124" in drawn
         assert "manoeuvring" not in drawn

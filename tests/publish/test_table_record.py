@@ -19,7 +19,9 @@ def test_a_table_comes_back_as_it_was_kept_but_for_being_an_issue() -> None:
         allowed=((60.0, 5.0), (140.0, 5.0)),
         doubts=("a doubt",),
     )
-    marked = replace(table, issue=IssueMark(2, date(2024, 5, 1), "f" * 64))
+    marked = replace(
+        table, issue=IssueMark(number=2, issued_on=date(2024, 5, 1), inputs_sha256="f" * 64)
+    )
     assert table_from_record(table_record(marked)) == table
     assert table_record(marked) == table_record(table)
 

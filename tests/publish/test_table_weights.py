@@ -90,9 +90,18 @@ def test_files_for_programs_carry_weights_and_both_counts() -> None:
 
 
 def test_axes_and_points_of_a_figure_say_which_airspeed_is_meant() -> None:
-    point = PlottedPoint("C-07", 145.2, -0.7, 0.5, 130.4, 486.0)
+    point = PlottedPoint(
+        airframe="C-07",
+        ias_kt=145.2,
+        correction_kt=-0.7,
+        u_correction_kt=0.5,
+        read_kt=130.4,
+        read_at_kg=486.0,
+    )
     table = invented_table(points=(point,))
-    site = curve_figure("a", CurveFigure(table, table.points, frozenset(), "c"))
+    site = curve_figure(
+        "a", CurveFigure(table=table, points=table.points, marked=frozenset(), caption="c")
+    )
     assert "C-07: \u22120.7 ± 0.5 kt at 145 kt IAS at 600 kg, read as 130 kt at 486 kg" in site
     for drawn in (correction_figure_svg(table), site):
         assert "indicated airspeed, kt (IAS at 600 kg)" in drawn

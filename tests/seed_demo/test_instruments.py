@@ -19,7 +19,13 @@ from seed_demo.story import build_sorties
 from seed_demo.truth import ErrorCurve
 from seed_demo.weather import calm_weather
 
-CARD = Card((Box(90.0, (90.0,) * 3, 60),), 4000.0, 40.0, 250.0, 9.0)
+CARD = Card(
+    boxes=(Box(90.0, (90.0,) * 3, 60),),
+    altitude_ft=4000.0,
+    first_heading_deg=40.0,
+    runway_heading_deg=250.0,
+    surface_wind_kt=9.0,
+)
 CALM = calm_weather(15.0 * KT, np.radians(250.0))
 
 

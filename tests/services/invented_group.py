@@ -27,10 +27,24 @@ TYPE = TypeDescription(
     static_sources=(StaticSourceDescription(TAIL), StaticSourceDescription(WING, "left wing")),
 )
 # Six carry the wing boom; C-01 was given another engine, C-06 still has the older source.
-OLD = FitDescription(date(2015, 4, 1), WING, FOUR, FIXED)
+OLD = FitDescription(from_date=date(2015, 4, 1), static_source=WING, engine=FOUR, propeller=FIXED)
 FITS = dict.fromkeys(range(1, 8), (OLD,)) | {
-    1: (OLD, FitDescription(date(2022, 3, 1), WING, TURBO, FIXED, "nose", "new engine")),
-    6: (FitDescription(date(2015, 4, 1), TAIL, FOUR, FIXED),),
+    1: (
+        OLD,
+        FitDescription(
+            from_date=date(2022, 3, 1),
+            static_source=WING,
+            engine=TURBO,
+            propeller=FIXED,
+            pitot="nose",
+            note="new engine",
+        ),
+    ),
+    6: (
+        FitDescription(
+            from_date=date(2015, 4, 1), static_source=TAIL, engine=FOUR, propeller=FIXED
+        ),
+    ),
 }
 FLEET = FleetDescription(
     types=(TYPE,),
@@ -45,7 +59,16 @@ FLEET = FleetDescription(
         )
         for number in FITS
     ),
-    handbooks=(HandbookDescription("Corrie 2", WING, "up", "first", 600.0, ((60.0, 61.0),)),),
+    handbooks=(
+        HandbookDescription(
+            type="Corrie 2",
+            static_source=WING,
+            flap_setting="up",
+            name="first",
+            weight_kg=600.0,
+            rows=((60.0, 61.0),),
+        ),
+    ),
 )
 
 

@@ -15,7 +15,18 @@ LINES = ((60.0, 0.5), (90.0, 0.0), (120.0, -1.5))
 
 def check(kind: str = "airspeed", u: float = 0.4) -> BenchCheckRow:
     day = date(2024, 3, 1)
-    return BenchCheckRow(7, "C-01", kind, day, u, "", "", "card.csv", "0" * 64, LINES)
+    return BenchCheckRow(
+        bench_check_id=7,
+        airframe="C-01",
+        kind=kind,
+        checked_on=day,
+        u=u,
+        note="",
+        withdrawn="",
+        source_name="card.csv",
+        sha256="0" * 64,
+        rows=LINES,
+    )
 
 
 IN_FORCE = BenchInForce(check(), None)
@@ -78,9 +89,9 @@ def test_the_uncertainty_of_a_check_takes_the_place_of_the_default_where_it_is_a
 
 def test_terms_say_where_their_uncertainty_is_from() -> None:
     terms = [
-        Term("airspeed indicator", 0.01, "airframe", "B", note="0.4 kt"),
-        Term("altimeter", 0.01, "airframe", "B"),
-        Term("timing", 0.01, False, "B", note="0.3 s"),
+        Term(name="airspeed indicator", u_kappa=0.01, owner="airframe", kind="B", note="0.4 kt"),
+        Term(name="altimeter", u_kappa=0.01, owner="airframe", kind="B"),
+        Term(name="timing", u_kappa=0.01, owner=False, kind="B", note="0.3 s"),
     ]
     notes = [t.note for t in IN_FORCE.noted(("airspeed",), terms)]
     assert notes == ["0.4 kt, bench check of 2024-03-01", "no bench check", "0.3 s"]

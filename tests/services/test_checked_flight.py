@@ -18,7 +18,18 @@ KT, FT = 1852.0 / 3600.0, 0.3048
 
 
 def check(kind: str, *rows: tuple[float, float]) -> BenchCheckRow:
-    return BenchCheckRow(1, "C-01", kind, date(2024, 3, 1), 0.4, "", "", "x.csv", "0" * 64, rows)
+    return BenchCheckRow(
+        bench_check_id=1,
+        airframe="C-01",
+        kind=kind,
+        checked_on=date(2024, 3, 1),
+        u=0.4,
+        note="",
+        withdrawn="",
+        source_name="x.csv",
+        sha256="0" * 64,
+        rows=rows,
+    )
 
 
 BENCH = BenchInForce(
@@ -31,17 +42,41 @@ def array(value: float) -> np.ndarray:
 
 
 LEG = FlownLeg(
-    0.0, 60.0, np.array([0.0, 60.0]), array(100 * KT), array(3000 * FT), array(280.0),
-    array(50.0), array(0.0), 0.8, array(0.0),
-)  # fmt: skip
+    start_s=0.0,
+    stop_s=60.0,
+    time_s=np.array([0.0, 60.0]),
+    airspeed_mps=array(100 * KT),
+    altitude_m=array(3000 * FT),
+    temperature_k=array(280.0),
+    east_mps=array(50.0),
+    north_mps=array(0.0),
+    recovery_factor=0.8,
+    relative_humidity=array(0.0),
+)
 TURN = FlownManoeuvre(
-    np.array([0.0, 1.0]), array(90 * KT), array(2000 * FT), array(280.0), array(50.0), array(0.0),
-    0.8, array(0.0),
-)  # fmt: skip
+    time_s=np.array([0.0, 1.0]),
+    airspeed_mps=array(90 * KT),
+    altitude_m=array(2000 * FT),
+    temperature_k=array(280.0),
+    east_mps=array(50.0),
+    north_mps=array(0.0),
+    recovery_factor=0.8,
+    relative_humidity=array(0.0),
+)
 FLIGHT = Flight(
-    "x.csv", "0" * 64, "log", None, "true", "indicated_airspeed", 1,
-    (PlannedRun((LEG,), "", None),), (TURN,), {}, (), DRY,
-)  # fmt: skip
+    source_name="x.csv",
+    sha256="0" * 64,
+    kind="log",
+    flown_on=None,
+    track_reference="true",
+    airspeed_from="indicated_airspeed",
+    leg_count=1,
+    runs=(PlannedRun(legs=(LEG,), refusal="", flap_setting=None),),
+    manoeuvres=(TURN,),
+    steps={},
+    warnings=(),
+    air=DRY,
+)
 
 
 def test_every_sample_of_legs_and_manoeuvres_is_corrected_and_nothing_else() -> None:

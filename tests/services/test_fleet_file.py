@@ -37,24 +37,34 @@ SIZES = st.floats(0.5, 5000.0, allow_nan=False)
 SPEEDS = st.none() | SIZES
 DAYS = st.dates(date(1950, 1, 1), date(2100, 1, 1))
 
-FITS = st.builds(FitDescription, DAYS, NAMES, NAMES, NAMES, NOTES, NOTES)
+FITS = st.builds(
+    FitDescription,
+    from_date=DAYS,
+    static_source=NAMES,
+    engine=NAMES,
+    propeller=NAMES,
+    pitot=NOTES,
+    note=NOTES,
+)
 DESCRIPTIONS = st.builds(
     FleetDescription,
     types=st.lists(
         st.builds(
             TypeDescription,
-            NAMES,
-            SIZES,
-            SIZES,
-            SPEEDS,
-            SPEEDS,
-            SPEEDS,
-            SPEEDS,
-            SPEEDS,
-            SPEEDS,
-            NOTES,
-            st.lists(st.builds(StaticSourceDescription, NAMES, NOTES), max_size=3).map(tuple),
-            st.sampled_from(("", "CAS", "IAS on wing boom")),
+            name=NAMES,
+            reference_weight_kg=SIZES,
+            scaling_speed_kt=SIZES,
+            wing_area_m2=SPEEDS,
+            stall_speed_clean_kt=SPEEDS,
+            stall_speed_landing_kt=SPEEDS,
+            flap_limit_kt=SPEEDS,
+            manoeuvring_speed_kt=SPEEDS,
+            never_exceed_kt=SPEEDS,
+            note=NOTES,
+            static_sources=st.lists(
+                st.builds(StaticSourceDescription, NAMES, NOTES), max_size=3
+            ).map(tuple),
+            speeds_are=st.sampled_from(("", "CAS", "IAS on wing boom")),
         ),
         max_size=2,
     ).map(tuple),
@@ -77,12 +87,12 @@ DESCRIPTIONS = st.builds(
     handbooks=st.lists(
         st.builds(
             HandbookDescription,
-            NAMES,
-            NAMES,
-            NAMES,
-            NAMES,
-            SIZES,
-            st.lists(st.tuples(SIZES, SIZES), max_size=4).map(tuple),
+            type=NAMES,
+            static_source=NAMES,
+            flap_setting=NAMES,
+            name=NAMES,
+            weight_kg=SIZES,
+            rows=st.lists(st.tuples(SIZES, SIZES), max_size=4).map(tuple),
         ),
         max_size=2,
     ).map(tuple),

@@ -21,18 +21,40 @@ TAKEN_OFF = 600
 
 def recorded(airspeed: np.ndarray, flow: np.ndarray | None = None) -> Recorded:
     still = np.zeros_like(T)
-    return Recorded("x.csv", T, airspeed, still, still + 280.0, airspeed, still, still, DRY, flow)
+    return Recorded(
+        source_name="x.csv",
+        t_s=T,
+        airspeed_mps=airspeed,
+        altitude_m=still,
+        temperature_k=still + 280.0,
+        ground_speed_mps=airspeed,
+        track_rad=still,
+        relative_humidity=still,
+        taken=DRY,
+        fuel_flow_kgps=flow,
+    )
 
 
 def flight(airspeed: np.ndarray, flow: np.ndarray | None = None) -> Flight:
     return Flight(
-        "x.csv", "0" * 64, "log", None, "true", "indicated_airspeed", 0, (), (), {}, (), DRY,
+        source_name="x.csv",
+        sha256="0" * 64,
+        kind="log",
+        flown_on=None,
+        track_reference="true",
+        airspeed_from="indicated_airspeed",
+        leg_count=0,
+        runs=(),
+        manoeuvres=(),
+        steps={},
+        warnings=(),
+        air=DRY,
         recorded=recorded(airspeed, flow),
-    )  # fmt: skip
+    )
 
 
 FLOWN = np.where(T >= TAKEN_OFF, 50.0, 5.0)
-WEIGHED = FlightDetails(None, takeoff_weight_kg=600.0)
+WEIGHED = FlightDetails(airframe=None, takeoff_weight_kg=600.0)
 
 
 def test_a_constant_rate_counts_from_take_off() -> None:
@@ -90,4 +112,7 @@ def test_legs_written_by_hand_have_no_take_off() -> None:
     sheet = replace(flight(FLOWN), recorded=None)
     with pytest.raises(DataError, match="by hand"):
         flight_weight(sheet, WEIGHED, FLYING)
-    assert flight_weight(sheet, FlightDetails(None, weight_kg=580.0), FLYING).at(None) == 580.0
+    assert (
+        flight_weight(sheet, FlightDetails(airframe=None, weight_kg=580.0), FLYING).at(None)
+        == 580.0
+    )

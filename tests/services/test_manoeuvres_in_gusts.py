@@ -19,7 +19,7 @@ from tests.airdata.simulations.recorder import STEPS
 
 def turns_in_gusts(gust_mps, turns, seed, circles=2.0):
     """Two minutes a circle, each turn a manoeuvre with its true kappa."""
-    condition = Condition(Air(gust_mps=gust_mps))
+    condition = Condition(air=Air(gust_mps=gust_mps))
     flown = circle_flights(
         condition, turns, seed, faults=False, airspeeds_kt=(95.0,), circles=circles
     )
@@ -54,11 +54,11 @@ def test_a_turn_whose_halves_disagree_is_kept_but_not_accepted():
 def test_two_ways_of_weighing_that_disagree_are_a_doubt():
     ((flown, _),) = turns_in_gusts(0.2, 1, 4)
     readings = Readings(
-        flown.airspeed_mps,
-        flown.altitude_m,
-        flown.temperature_k,
-        np.full_like(flown.airspeed_mps, flown.recovery_factor),
-        flown.relative_humidity,
+        airspeed_mps=flown.airspeed_mps,
+        altitude_m=flown.altitude_m,
+        temperature_k=flown.temperature_k,
+        recovery_factor=np.full_like(flown.airspeed_mps, flown.recovery_factor),
+        relative_humidity=flown.relative_humidity,
     )
     found = solve_manoeuvre(flown.time_s, flown.east_mps, flown.north_mps, readings)
     assert manoeuvre_doubt(flown.time_s, flown.east_mps, flown.north_mps, readings, found) == ""

@@ -15,7 +15,7 @@ from fleetcal.services.flights.read_flight import Flight, PlannedRun
 from fleetcal.services.flights.reduction import FlightDetails
 from fleetcal.services.flights.solve_flight import solve_flight
 
-NO_WEIGHT = FlightWeight(None, np.empty(0), np.empty(0))
+NO_WEIGHT = FlightWeight(start_kg=None, time_s=np.empty(0), used_kg=np.empty(0))
 
 
 def leg(track_deg: float, altitude_m: float = 1000.0, airspeed_mps: float = 50.0) -> FlownLeg:
@@ -25,27 +25,40 @@ def leg(track_deg: float, altitude_m: float = 1000.0, airspeed_mps: float = 50.0
     track = np.radians(track_deg)
     start = track_deg
     return FlownLeg(
-        start,
-        start + count - 1.0,
-        start + np.arange(count),
-        np.full(count, airspeed_mps),
-        np.full(count, altitude_m),
-        np.full(count, 281.65),
-        speed * np.sin(track) + 4.0,
-        speed * np.cos(track) - 3.0,
-        0.8,
-        np.zeros(count),
+        start_s=start,
+        stop_s=start + count - 1.0,
+        time_s=start + np.arange(count),
+        airspeed_mps=np.full(count, airspeed_mps),
+        altitude_m=np.full(count, altitude_m),
+        temperature_k=np.full(count, 281.65),
+        east_mps=speed * np.sin(track) + 4.0,
+        north_mps=speed * np.cos(track) - 3.0,
+        recovery_factor=0.8,
+        relative_humidity=np.zeros(count),
     )
 
 
 def flight(*runs: PlannedRun) -> Flight:
     return Flight(
-        "logs.csv", "0" * 64, "log", None, "true", "indicated_airspeed", 4, runs, (), {}, (), DRY
+        source_name="logs.csv",
+        sha256="0" * 64,
+        kind="log",
+        flown_on=None,
+        track_reference="true",
+        airspeed_from="indicated_airspeed",
+        leg_count=4,
+        runs=runs,
+        manoeuvres=(),
+        steps={},
+        warnings=(),
+        air=DRY,
     )
 
 
-BOX = PlannedRun(tuple(leg(track) for track in (10.0, 100.0, 190.0, 280.0)), "", None)
-TRIANGLE = PlannedRun(BOX.legs[:3], "", None)
+BOX = PlannedRun(
+    legs=tuple(leg(track) for track in (10.0, 100.0, 190.0, 280.0)), refusal="", flap_setting=None
+)
+TRIANGLE = PlannedRun(legs=BOX.legs[:3], refusal="", flap_setting=None)
 
 
 # JCGM 100:2008, table G.2, for 95 %.
@@ -57,16 +70,20 @@ def test_the_coverage_factor_is_that_of_the_guide(freedom: float, factor: float)
 
 
 def test_a_reading_out_of_range_names_the_file_and_the_run() -> None:
-    wild = PlannedRun(tuple(leg(track, 90000.0) for track in (10.0, 100.0, 190.0)), "", None)
+    wild = PlannedRun(
+        legs=tuple(leg(track, 90000.0) for track in (10.0, 100.0, 190.0)),
+        refusal="",
+        flap_setting=None,
+    )
     with pytest.raises(OutOfRangeError) as raised:
-        solve_flight(flight(BOX, wild), FlightDetails(None), Assumptions(), NO_WEIGHT)
+        solve_flight(flight(BOX, wild), FlightDetails(airframe=None), Assumptions(), NO_WEIGHT)
     assert raised.value.message.startswith("logs.csv, run 2: ")
     assert raised.value.hint
 
 
 def test_what_was_solved_before_is_taken_over_and_only_its_uncertainty_is_worked_out_anew() -> None:
     both = flight(BOX, TRIANGLE)
-    details = FlightDetails(None)
+    details = FlightDetails(airframe=None)
     before = solve_flight(both, details, Assumptions(), NO_WEIGHT)
     other = Assumptions(leg_scatter_mps=1.5)
     anew = solve_flight(both, details, other, NO_WEIGHT)
@@ -82,9 +99,9 @@ def test_what_was_solved_before_is_taken_over_and_only_its_uncertainty_is_worked
 def test_a_kappa_that_units_make_is_warned_of_and_a_believable_one_is_not() -> None:
     def warnings(airspeed_mps: float) -> tuple[str, ...]:
         legs = tuple(leg(track, airspeed_mps=airspeed_mps) for track in (10.0, 100.0, 190.0))
-        run = PlannedRun(legs, "", None)
+        run = PlannedRun(legs=legs, refusal="", flap_setting=None)
         return solve_flight(
-            flight(run), FlightDetails(None), Assumptions(), NO_WEIGHT
+            flight(run), FlightDetails(airframe=None), Assumptions(), NO_WEIGHT
         ).result.warnings
 
     assert warnings(50.0) == ()
@@ -97,11 +114,15 @@ def test_a_kappa_that_units_make_is_warned_of_and_a_believable_one_is_not() -> N
 def test_a_flight_off_by_more_than_a_tenth_throughout_is_not_accepted() -> None:
     def accepted(*airspeeds_mps: float) -> list[bool]:
         runs = [
-            PlannedRun(tuple(leg(t, airspeed_mps=v) for t in (10.0, 100.0, 190.0)), "", None)
+            PlannedRun(
+                legs=tuple(leg(t, airspeed_mps=v) for t in (10.0, 100.0, 190.0)),
+                refusal="",
+                flap_setting=None,
+            )
             for v in airspeeds_mps
         ]
         lines = solve_flight(
-            flight(*runs), FlightDetails(None), Assumptions(), NO_WEIGHT
+            flight(*runs), FlightDetails(airframe=None), Assumptions(), NO_WEIGHT
         ).result.runs
         assert all(("a wrong unit" in line.reason) != line.accepted for line in lines)
         return [line.accepted for line in lines]

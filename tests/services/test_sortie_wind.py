@@ -15,8 +15,8 @@ from tests.airdata.simulations.conditions import CONDITIONS
 from tests.airdata.simulations.flights import SimulatedFlight, box_flights
 from tests.airdata.simulations.table import solved
 
-NO_WEIGHT = FlightWeight(None, np.empty(0), np.empty(0))
-DETAILS = FlightDetails(None)
+NO_WEIGHT = FlightWeight(start_kg=None, time_s=np.empty(0), used_kg=np.empty(0))
+DETAILS = FlightDetails(airframe=None)
 
 
 def reduced(one: SimulatedFlight):

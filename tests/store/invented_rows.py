@@ -52,11 +52,36 @@ FOUR, TURBO = "75 kW four", "100 kW turbo four"
 FIXED, CONSTANT = "two-blade fixed", "three-blade constant-speed"
 
 CLIMB = NewClimb(
-    *(1, "climb", "full power", "up", 590.0, 72.0, 4000.0, 9.0),
-    *(810.0, 850.0, 12.0, 3.0, 1400.0, 2),
+    number=1,
+    kind="climb",
+    power_state="full power",
+    flap_setting="up",
+    weight_kg=590.0,
+    vic_kt=72.0,
+    pressure_altitude_ft=4000.0,
+    oat_degc=9.0,
+    indicated_rate_ftmin=810.0,
+    rate_ftmin=850.0,
+    u_own_ftmin=12.0,
+    u_shared_ftmin=3.0,
+    thrust_rate_ftmin=1400.0,
+    ways=2,
 )
 GLIDE = NewClimb(
-    *(2, "glide", "idle", "up", 585.0, 68.0, 4000.0, 9.0, -620.0, -645.0, 10.0, -2.0, 0.0, 1),
+    number=2,
+    kind="glide",
+    power_state="idle",
+    flap_setting="up",
+    weight_kg=585.0,
+    vic_kt=68.0,
+    pressure_altitude_ft=4000.0,
+    oat_degc=9.0,
+    indicated_rate_ftmin=-620.0,
+    rate_ftmin=-645.0,
+    u_own_ftmin=10.0,
+    u_shared_ftmin=-2.0,
+    thrust_rate_ftmin=0.0,
+    ways=1,
     accepted=False,
     reason="flown one way only",
 )
@@ -80,36 +105,66 @@ FLEET = FleetDescription(
             tag="C-01",
             type="Corrie 2",
             fits=(
-                FitDescription(date(2015, 4, 1), TAIL, FOUR, FIXED, "nose", "as built"),
-                FitDescription(date(2019, 4, 1), TAIL, TURBO, CONSTANT, "nose"),
+                FitDescription(
+                    from_date=date(2015, 4, 1),
+                    static_source=TAIL,
+                    engine=FOUR,
+                    propeller=FIXED,
+                    pitot="nose",
+                    note="as built",
+                ),
+                FitDescription(
+                    from_date=date(2019, 4, 1),
+                    static_source=TAIL,
+                    engine=TURBO,
+                    propeller=CONSTANT,
+                    pitot="nose",
+                ),
             ),
         ),
         AirframeDescription(
             tag="C-02",
             type="Corrie 2",
             note="second",
-            fits=(FitDescription(date(2016, 4, 1), WING, TURBO, CONSTANT),),
+            fits=(
+                FitDescription(
+                    from_date=date(2016, 4, 1), static_source=WING, engine=TURBO, propeller=CONSTANT
+                ),
+            ),
         ),
     ),
     handbooks=(
         HandbookDescription(
-            "Corrie 2",
-            TAIL,
-            "up",
-            "first edition",
-            600.0,
-            ((60.0, 61.5), (80.0, 81.0)),
-            (("flap limit", 78.0), ("stall", 61.0)),
+            type="Corrie 2",
+            static_source=TAIL,
+            flap_setting="up",
+            name="first edition",
+            weight_kg=600.0,
+            rows=((60.0, 61.5), (80.0, 81.0)),
+            speeds=(("flap limit", 78.0), ("stall", 61.0)),
         ),
     ),
 )
 
 CRUISE_TABLE = CruiseTableDescription(
-    *("Corrie 2", FOUR, FIXED, "first edition", 600.0),
-    ((65.0, 4000.0, 101.0), (75.0, 4000.0, 107.0), (75.0, 8000.0, 110.0)),
+    type="Corrie 2",
+    engine=FOUR,
+    propeller=FIXED,
+    name="first edition",
+    weight_kg=600.0,
+    rows=((65.0, 4000.0, 101.0), (75.0, 4000.0, 107.0), (75.0, 8000.0, 110.0)),
 )
 
-LEG = NewLeg(1, 1, 80.0, 3000.0, oat_degc=10.5, track_deg=359.5, start_s=0.0, stop_s=60.0)
+LEG = NewLeg(
+    run_number=1,
+    leg_number=1,
+    vic_kt=80.0,
+    pressure_altitude_ft=3000.0,
+    oat_degc=10.5,
+    track_deg=359.5,
+    start_s=0.0,
+    stop_s=60.0,
+)
 POINT = NewPoint(
     number=1,
     technique=GPS_LEGS,
@@ -125,8 +180,8 @@ POINT = NewPoint(
     leg_count=4,
     residual_kt=0.5,
     terms=(
-        NewTerm("air temperature", -0.003, "sortie", "B", "probe"),
-        NewTerm("leg scatter", 0.002, "point", "A"),
+        NewTerm(name="air temperature", u_kappa=-0.003, owner="sortie", kind="B", note="probe"),
+        NewTerm(name="leg scatter", u_kappa=0.002, owner="point", kind="A"),
     ),
 )
 
@@ -148,7 +203,7 @@ def fly(
     """Store one flight from a file of its own and return its id."""
     made_up = f"{session.scalar(select(func.count()).select_from(table('source_file'))) or 0:064x}"
     source = add_source(session, made_up, f"{tag} {day}.csv", "log", now=MOMENT)
-    sortie = NewSortie(tag, day, 590.0, "true")
+    sortie = NewSortie(airframe=tag, flown_on=day, weight_kg=590.0, track_reference="true")
     legs = [replace(LEG, leg_number=number) for number in (1, 2, 3, 4)]
     return add_sortie(session, source, sortie, legs, gave or points(3), now=MOMENT).id
 
@@ -157,15 +212,39 @@ def check_on_bench(session: Session) -> None:
     """Store a check of the airspeed indicator and two leak checks, the first one failed."""
     source = add_source(session, "b" * 64, "indicator.csv", "bench", now=MOMENT)
     lines = ((120.0, -1.5), (60.0, 0.5), (90.0, 0.0))
-    check = NewBenchCheck("C-02", "airspeed", date(2019, 5, 1), 0.4, lines, "invented")
+    check = NewBenchCheck(
+        airframe="C-02",
+        kind="airspeed",
+        checked_on=date(2019, 5, 1),
+        u=0.4,
+        rows=lines,
+        note="invented",
+    )
     add_bench_check(session, source, check, now=MOMENT)
     for day, loss_ft in ((date(2021, 5, 1), 140.0), (date(2021, 5, 8), 30.0)):
-        add_leak_check(session, NewLeakCheck("C-02", day, loss_ft, 100.0, "invented"), now=MOMENT)
+        add_leak_check(
+            session,
+            NewLeakCheck(
+                airframe="C-02",
+                checked_on=day,
+                loss_ft=loss_ft,
+                limit_ft=100.0,
+                limit_source="invented",
+            ),
+            now=MOMENT,
+        )
 
 
 SERIES = IssueSeries("Corrie 2", WING, "up")
 ISSUE = NewIssue(
-    date(2024, 5, 6), "first", '{"points": []}', "a" * 64, '{"rows": []}', "b" * 64, "{}", "none"
+    issued_on=date(2024, 5, 6),
+    why="first",
+    inputs_json='{"points": []}',
+    inputs_sha256="a" * 64,
+    table_json='{"rows": []}',
+    table_sha256="b" * 64,
+    files_json="{}",
+    model="none",
 )
 
 
@@ -177,7 +256,11 @@ def fill_every_table(store: Store) -> None:
         fly(session, "C-02", date(2020, 2, 29))
         check_on_bench(session)
         add_issue(session, SERIES, 1, ISSUE, now=MOMENT)
-        note_powers(session, [PowerNote(1, 65.0, 3.0, note="invented")], MOMENT)
+        note_powers(
+            session,
+            [PowerNote(point_id=1, power_pct=65.0, u_power_pct=3.0, note="invented")],
+            MOMENT,
+        )
         save_description(session, FleetDescription(cruise_tables=(CRUISE_TABLE,)))
         replace_a_note(session)
         keep_a_log(session)

@@ -59,7 +59,16 @@ def sha(word: str) -> str:
 
 def issue(why: str = "first") -> NewIssue:
     inputs, table = '{"points": []}', '{"rows": []}'
-    return NewIssue(date(2024, 5, 6), why, inputs, sha(inputs), table, sha(table), "{}", "none")
+    return NewIssue(
+        issued_on=date(2024, 5, 6),
+        why=why,
+        inputs_json=inputs,
+        inputs_sha256=sha(inputs),
+        table_json=table,
+        table_sha256=sha(table),
+        files_json="{}",
+        model="none",
+    )
 
 
 def fly_file(
@@ -75,7 +84,14 @@ def fly_file(
 ) -> int:
     """Store a flight from a file known by a word; the same word is the same file."""
     source = add_source(session, sha(word), name or f"{word}.csv", "log", now=now)
-    sortie = NewSortie(tag, day, weight_kg, "true", '{"settings": {"a": 1.5}}', f"note {word}")
+    sortie = NewSortie(
+        airframe=tag,
+        flown_on=day,
+        weight_kg=weight_kg,
+        track_reference="true",
+        settings_json='{"settings": {"a": 1.5}}',
+        note=f"note {word}",
+    )
     kappa = -0.0125 + int(sha(word)[:4], 16) / 1e7 + shift
     legs = [replace(LEG, leg_number=number) for number in (1, 2, 3)]
     gave = [replace(one, weight_kg=weight_kg) for one in points(3, kappa=kappa)]
@@ -85,7 +101,14 @@ def fly_file(
 def climb_only(session: Session, word: str, tag: str = "C-02", *, note: str = "smooth") -> int:
     """Store the climbs of a log whose points nobody reduced."""
     source = add_source(session, sha(word), f"{word}.csv", "log", now=MOMENT)
-    sortie = NewSortie(tag, date(2020, 3, 1), 585.0, "unknown", "{}", note)
+    sortie = NewSortie(
+        airframe=tag,
+        flown_on=date(2020, 3, 1),
+        weight_kg=585.0,
+        track_reference="unknown",
+        settings_json="{}",
+        note=note,
+    )
     number = add_sortie(session, source, sortie, [], [], now=MOMENT).id
     faster = replace(CLIMB, vic_kt=80.0)
     add_climbs(
@@ -113,18 +136,38 @@ def fill(store: Store) -> None:
         fly_file(session, "two", "C-02", date(2020, 2, 29), name="X-YZAB flight.csv")
         reject_points(session, [2], "static line loose", MOMENT + timedelta(days=1))
         powers = (
-            PowerNote(1, 65.0, 3.0, "standard air", "hand", f"chart of {REGISTRATION}"),
-            PowerNote(3, 74.5, 2.0, "actual", "log"),
+            PowerNote(
+                point_id=1,
+                power_pct=65.0,
+                u_power_pct=3.0,
+                basis="standard air",
+                origin="hand",
+                note=f"chart of {REGISTRATION}",
+            ),
+            PowerNote(point_id=3, power_pct=74.5, u_power_pct=2.0, basis="actual", origin="log"),
         )
         note_powers(session, powers, NOTED)
         source = add_source(session, sha("bench"), "indicator.csv", "bench", now=MOMENT)
         lines = ((60.0, 0.5), (90.0, 0.0), (120.0, -1.5))
-        check = NewBenchCheck("C-02", "airspeed", date(2019, 5, 1), 0.4, lines, "invented")
+        check = NewBenchCheck(
+            airframe="C-02",
+            kind="airspeed",
+            checked_on=date(2019, 5, 1),
+            u=0.4,
+            rows=lines,
+            note="invented",
+        )
         first = add_bench_check(session, source, check, now=MOMENT)
         withdraw_check(session, "airspeed", first, "wrong instrument")
         add_bench_check(session, source, check, now=MOMENT + timedelta(hours=1))
         for day, loss_ft in ((date(2021, 5, 1), 140.0), (date(2021, 5, 8), 30.0)):
-            leak = NewLeakCheck("C-02", day, loss_ft, 100.0, "invented")
+            leak = NewLeakCheck(
+                airframe="C-02",
+                checked_on=day,
+                loss_ft=loss_ft,
+                limit_ft=100.0,
+                limit_source="invented",
+            )
             add_leak_check(session, leak, now=MOMENT)
         add_issue(session, SERIES, 1, issue(), now=MOMENT)
 

@@ -76,7 +76,10 @@ def flights(draw: st.DrawFn, word: str, tag: str) -> Thing:
         "decisions": [draw(decisions()) for _ in range(2)],
         "powers": [draw(powers()) for _ in range(2)],
     }
-    found = [Thing("flights", (word, tag), content, {"sorties": [state]}) for content in line]
+    found = [
+        Thing(kind="flights", key=(word, tag), content=content, state={"sorties": [state]})
+        for content in line
+    ]
     return replace(found[i], replaced=frozenset(t.digest for t in found[:i]))
 
 
@@ -103,7 +106,7 @@ def climbs(draw: st.DrawFn, word: str, tag: str, kind: str, sortie: Any) -> Thin
         "decisions": [draw(decisions()) for _ in measured],
         "sortie": sortie,
     }
-    return Thing("climbs", (word, tag, kind, "full"), content, state)
+    return Thing(kind="climbs", key=(word, tag, kind, "full"), content=content, state=state)
 
 
 @st.composite
@@ -118,17 +121,23 @@ def flown(draw: st.DrawFn, word: str, tag: str) -> list[Thing]:
 @st.composite
 def versions(draw: st.DrawFn, kind: str, key: tuple[Any, ...], contents: list[Any]) -> Thing:
     """One of a line of corrections, each of which knows all that it replaced."""
-    line = [Thing(kind, key, content) for content in contents]
+    line = [Thing(kind=kind, key=key, content=content) for content in contents]
     i = draw(st.integers(0, len(line) - 1))
-    return Thing(kind, key, line[i].content, {}, frozenset(t.digest for t in line[:i]))
+    return Thing(
+        kind=kind,
+        key=key,
+        content=line[i].content,
+        state={},
+        replaced=frozenset(t.digest for t in line[:i]),
+    )
 
 
 @st.composite
 def stores(draw: st.DrawFn) -> Things:
     """A store whose owner corrects, decides and withdraws, and contradicts nobody."""
     found = [
-        Thing("type", ("t",), {"note": ""}),
-        Thing("static_source", ("t", "a"), {"description": ""}),
+        Thing(kind="type", key=("t",), content={"note": ""}),
+        Thing(kind="static_source", key=("t", "a"), content={"description": ""}),
     ]
     books = [{"weight_kg": kg, "rows": [[65.0, 4000.0, 100.0]]} for kg in (600.0, 580.0)]
     found.append(draw(versions("cruise_table", ("t", "e", "p", "first"), books)))
@@ -139,17 +148,19 @@ def stores(draw: st.DrawFn) -> Things:
         found.append(draw(versions("fit", (tag, "2015-01-01"), fits)))
         for word in draw(st.sets(st.sampled_from(["x", "yy", "zzz"]))):
             state = {"added_at": draw(moments()), "name": draw(st.sampled_from(["a", "b"]))}
-            found.append(Thing("file", (word,), {"kind": "points"}, state))
+            found.append(Thing(kind="file", key=(word,), content={"kind": "points"}, state=state))
             found += draw(flown(word, tag))
         for number in range(1, draw(st.integers(0, 2)) + 1):
             key = (tag, "2021-01-01", "mark", number)
             state = {"added_at": draw(moments()), "withdrawn": draw(reasons())}
-            found.append(Thing("leak_check", key, {"loss_ft": 10.0}, state))
+            found.append(Thing(kind="leak_check", key=key, content={"loss_ft": 10.0}, state=state))
     if draw(st.booleans()):
         day = draw(st.none() | st.sampled_from(["2024-06-01", "2024-07-01"]))
         withdrawn = draw(st.sampled_from(["port", "typo"])) if day else ""
         state = {"added_at": draw(moments()), "withdrawn": withdrawn, "withdrawn_on": day}
-        found.append(Thing("issue", ("t", "g", "up", 1), {"why": "annual"}, state))
+        found.append(
+            Thing(kind="issue", key=("t", "g", "up", 1), content={"why": "annual"}, state=state)
+        )
     return {thing.name: thing for thing in found}
 
 
@@ -218,7 +229,10 @@ def test_contents_that_do_not_know_of_each_other_always_conflict(
         other = {**thing.content, "note": "otherwise"}
     else:
         other = {**thing.content, "otherwise": True}
-    strange = {**store, name: Thing(thing.kind, thing.key, other, thing.state)}
+    strange = {
+        **store,
+        name: Thing(kind=thing.kind, key=thing.key, content=other, state=thing.state),
+    }
     here, there = meet(store, strange), meet(strange, store)
     assert [c.conflict for c in here] == [c.conflict for c in there]
     assert len(here) == 1
@@ -227,7 +241,10 @@ def test_contents_that_do_not_know_of_each_other_always_conflict(
 @given(stores(), st.sampled_from(["mine", "theirs"]))
 def test_what_was_settled_once_is_not_asked_again(store: Things, side: Any) -> None:
     name = ("airframe", ("C-01",))
-    other = {**store, name: Thing("airframe", ("C-01",), {"type": "t", "note": "green"})}
+    other = {
+        **store,
+        name: Thing(kind="airframe", key=("C-01",), content={"type": "t", "note": "green"}),
+    }
     merging = begin_merge(store, other, {}, lambda number: side)
     settle_across(merging)
     assert len(merging.conflicts) == 1
@@ -253,14 +270,18 @@ def test_climbs_stand_under_the_flights_of_their_log_or_one_sortie(
 @given(stores(), st.sampled_from(["mine", "theirs"]))
 def test_another_day_for_the_climbs_of_a_log_is_a_conflict(store: Things, side: Any) -> None:
     log = {t.name: t for t in store.values() if t.kind not in ("flights", "climbs")}
-    log["file", ("x",)] = Thing("file", ("x",), {"kind": "log"}, {"added_at": "", "name": "a"})
+    log["file", ("x",)] = Thing(
+        kind="file", key=("x",), content={"kind": "log"}, state={"added_at": "", "name": "a"}
+    )
     points = {"vic_kt": 60.0, "kappa": 0.1, "u_kappa": 0.01, "flap_setting": "up"}
     sortie = {"flown_on": "2020-01-01", "weight_kg": 600.0, "points": [points]}
     state = {"added_at": "", "program_version": "1", "decisions": [NOBODY], "powers": [None]}
-    flights = Thing("flights", ("x", "C-01"), {"sorties": [sortie]}, {"sorties": [state]})
+    flights = Thing(
+        kind="flights", key=("x", "C-01"), content={"sorties": [sortie]}, state={"sorties": [state]}
+    )
     told = {"flown_on": "2020-01-02", "climbs": [RATE]}
     alone = {"added_at": "", "decisions": [NOBODY], "sortie": {"added_at": "", "note": ""}}
-    climbs = Thing("climbs", ("x", "C-01", "climb", "full"), told, alone)
+    climbs = Thing(kind="climbs", key=("x", "C-01", "climb", "full"), content=told, state=alone)
     mine, theirs = {**log, flights.name: flights}, {**log, climbs.name: climbs}
     assert len(meet(mine, theirs)) == len(meet(theirs, mine)) == 1
     assert meet(mine, theirs)[0].conflict == meet(theirs, mine)[0].conflict
@@ -279,13 +300,18 @@ def test_one_log_for_two_airframes_is_one_conflict_whatever_was_reduced(kind: st
         told = {"flown_on": "2020-01-01", "climbs": [{**RATE, "vic_kt": float(tag[-1])}]}
         alone = {"added_at": "", "note": ""} if kind == "climbs" else None
         things = [
-            Thing("file", ("x",), {"kind": "log"}, {"added_at": "", "name": "a"}),
+            Thing(
+                kind="file",
+                key=("x",),
+                content={"kind": "log"},
+                state={"added_at": "", "name": "a"},
+            ),
             *(
                 Thing(
-                    "climbs",
-                    ("x", tag, way, "full"),
-                    told,
-                    {"added_at": "", "decisions": [NOBODY], "sortie": alone},
+                    kind="climbs",
+                    key=("x", tag, way, "full"),
+                    content=told,
+                    state={"added_at": "", "decisions": [NOBODY], "sortie": alone},
                 )
                 for way in ("climb", "glide")
             ),
@@ -293,7 +319,14 @@ def test_one_log_for_two_airframes_is_one_conflict_whatever_was_reduced(kind: st
         if kind == "flights":
             sortie = {"flown_on": "2020-01-01", "weight_kg": 600.0, "points": []}
             state = {"added_at": "", "program_version": "1", "decisions": [], "powers": []}
-            things.append(Thing("flights", ("x", tag), {"sorties": [sortie]}, {"sorties": [state]}))
+            things.append(
+                Thing(
+                    kind="flights",
+                    key=("x", tag),
+                    content={"sorties": [sortie]},
+                    state={"sorties": [state]},
+                )
+            )
         stores.append({thing.name: thing for thing in things})
     assert len(meet(*stores)) == 1
     merging = begin_merge(*stores, {}, lambda number: "theirs")

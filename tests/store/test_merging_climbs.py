@@ -74,7 +74,14 @@ def with_both(session: Session) -> None:
 def bare(session: Session, *climbs: object, weight_kg: float, hours: int) -> None:
     now = MOMENT + timedelta(hours=hours)
     source = add_source(session, sha("log"), "log.csv", "log", now=now)
-    sortie = NewSortie("C-01", DAY, weight_kg, "unknown", "{}", f"after {hours} h")
+    sortie = NewSortie(
+        airframe="C-01",
+        flown_on=DAY,
+        weight_kg=weight_kg,
+        track_reference="unknown",
+        settings_json="{}",
+        note=f"after {hours} h",
+    )
     number = add_sortie(session, source, sortie, [], [], now=now).id
     add_climbs(session, number, climbs, now=now)  # type: ignore[arg-type]
 
@@ -338,10 +345,19 @@ def test_points_of_a_log_may_be_reduced_after_its_climbs(store: Store) -> None:
     before = rows(store)
     with store.reading() as session:
         assert (
-            known_reduction(session, sha("log"), Path("log.csv"), Given(FlightDetails("C-01")))
+            known_reduction(
+                session, sha("log"), Path("log.csv"), Given(FlightDetails(airframe="C-01"))
+            )
             is None
         )
-    sortie = NewSortie("C-01", DAY, 600.0, "true", '{"legs": {}}', "points too")
+    sortie = NewSortie(
+        airframe="C-01",
+        flown_on=DAY,
+        weight_kg=600.0,
+        track_reference="true",
+        settings_json='{"legs": {}}',
+        note="points too",
+    )
     with store.writing() as session:
         source = find_source(session, sha("log"))
         assert source is not None
@@ -349,7 +365,9 @@ def test_points_of_a_log_may_be_reduced_after_its_climbs(store: Store) -> None:
     with store.reading() as session:
         (climb,) = select_climbs(session)
         assert {p.sortie_id for p in select_points(session)} == {climb.sortie_id} == {number}
-        known = known_reduction(session, sha("log"), Path("log.csv"), Given(FlightDetails("C-01")))
+        known = known_reduction(
+            session, sha("log"), Path("log.csv"), Given(FlightDetails(airframe="C-01"))
+        )
         assert known is not None
         assert known.points_known == 2
     undo(store)

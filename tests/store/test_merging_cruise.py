@@ -49,7 +49,10 @@ def noted(
 
     def act(session: Session) -> None:
         fly_file(session, "log", weight_kg=weight_kg, shift=shift)
-        notes = [PowerNote(point, percent, 3.0) for point, percent in powers]
+        notes = [
+            PowerNote(point_id=point, power_pct=percent, u_power_pct=3.0)
+            for point, percent in powers
+        ]
         note_powers(session, notes, now)
 
     return act
@@ -97,7 +100,7 @@ def test_a_merge_that_brings_powers_and_tables_is_taken_back_whole(
     def theirs(session: Session) -> None:
         noted((1, 60.0), (2, 70.0), now=LATER)(session)
         fly_file(session, "second", day=date(2018, 2, 1))
-        note_powers(session, [PowerNote(5, 50.0, 3.0)], MOMENT)
+        note_powers(session, [PowerNote(point_id=5, power_pct=50.0, u_power_pct=3.0)], MOMENT)
         save_description(session, FleetDescription(cruise_tables=(CRUISE_TABLE,)))
 
     (path,) = shared(tmp_path, theirs)
@@ -171,8 +174,8 @@ def test_a_corrected_cruise_table_wins_and_a_contradiction_is_a_conflict(tmp_pat
     ("choice", "engines"),
     [
         (ShareChoice(types=["Corrie 2"]), {"75 kW four", "100 kW turbo four", "diesel"}),
-        (ShareChoice(["C-01"]), {"75 kW four", "100 kW turbo four"}),
-        (ShareChoice(["C-02"]), set()),
+        (ShareChoice(airframes=["C-01"]), {"75 kW four", "100 kW turbo four"}),
+        (ShareChoice(airframes=["C-02"]), set()),
     ],
 )
 def test_a_type_goes_with_all_its_tables_and_an_airframe_with_those_of_its_pairings(
@@ -198,10 +201,12 @@ def test_the_history_of_a_point_has_every_change_of_its_power_and_no_other(store
     acts: tuple[Act, ...] = (
         lambda s: save_description(s, FLEET),
         lambda s: fly_file(s, "one"),
-        lambda s: note_powers(s, [PowerNote(2, 65.0, 3.0)], MOMENT),
-        lambda s: note_powers(s, [PowerNote(2, 70.0, 3.0)], MOMENT + timedelta(hours=1)),
+        lambda s: note_powers(s, [PowerNote(point_id=2, power_pct=65.0, u_power_pct=3.0)], MOMENT),
+        lambda s: note_powers(
+            s, [PowerNote(point_id=2, power_pct=70.0, u_power_pct=3.0)], MOMENT + timedelta(hours=1)
+        ),
         lambda s: forget_power(s, 2),
-        lambda s: note_powers(s, [PowerNote(3, 75.0, 3.0)], MOMENT),
+        lambda s: note_powers(s, [PowerNote(point_id=3, power_pct=75.0, u_power_pct=3.0)], MOMENT),
     )
     for act in acts:
         with store.writing() as session:
@@ -211,7 +216,7 @@ def test_the_history_of_a_point_has_every_change_of_its_power_and_no_other(store
     for _ in range(2):
         undo(store)
     with store.writing() as session:
-        note_powers(session, [PowerNote(2, 71.0, 3.0)], LATER)
+        note_powers(session, [PowerNote(point_id=2, power_pct=71.0, u_power_pct=3.0)], LATER)
     assert [(change, act) for change, act, _ in told(2)] == [
         *((3, "added"), (4, "changed"), (5, "removed"), (7, "changed"))
     ]

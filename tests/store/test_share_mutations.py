@@ -274,7 +274,7 @@ FORGERIES: dict[str, Callable[[Any], Any]] = {
     "have the SHA-256": lambda t: _first(t, "issue")["content"].update(table_json="{}"),
     "is in the file twice": lambda t: t["propeller"].append(t["propeller"][0]),
     "was replaced": lambda t: _first(t, "engine").update(
-        replaced=[Thing("engine", ("e",), {}).digest]
+        replaced=[Thing(kind="engine", key=("e",), content={}).digest]
     ),
     "decisions": lambda t: _first(t, "flights")["state"]["sorties"][0]["decisions"].pop(),
     "the powers of 2": lambda t: _first(t, "flights")["state"]["sorties"][0]["powers"].pop(),

@@ -44,12 +44,21 @@ def enter(store: Store, check: NewBenchCheck) -> int:
 
 
 def add(store: Store, day: date, tag: str = "C-01", kind: str = "airspeed") -> int:
-    return enter(store, NewBenchCheck(tag, kind, day, 0.4, LINES))
+    return enter(store, NewBenchCheck(airframe=tag, kind=kind, checked_on=day, u=0.4, rows=LINES))
 
 
 def leak(store: Store, day: date, loss_ft: float, tag: str = "C-01") -> int:
     with store.writing() as session:
-        return add_leak_check(session, NewLeakCheck(tag, day, loss_ft, 100.0, "invented"))
+        return add_leak_check(
+            session,
+            NewLeakCheck(
+                airframe=tag,
+                checked_on=day,
+                loss_ft=loss_ft,
+                limit_ft=100.0,
+                limit_source="invented",
+            ),
+        )
 
 
 def test_a_bench_check_comes_back_as_it_went_in_with_its_lines_in_order(
@@ -95,7 +104,7 @@ def test_a_withdrawn_check_counts_no_more_and_makes_room_for_a_right_one(
 ) -> None:
     day = date(2018, 3, 1)
     wrong = add(fleet_store, day)
-    better = NewBenchCheck("C-01", "airspeed", day, 0.2, LINES)
+    better = NewBenchCheck(airframe="C-01", kind="airspeed", checked_on=day, u=0.2, rows=LINES)
     with pytest.raises(DataError, match=f"has one of that day, number {wrong}"):
         enter(fleet_store, better)
     with fleet_store.writing() as session:
@@ -127,7 +136,9 @@ def test_withdrawing_needs_a_reason_and_a_check_that_stands(fleet_store: Store) 
 
 def test_a_check_without_lines_or_without_uncertainty_is_refused(fleet_store: Store) -> None:
     for lines, u, said in (((), 0.4, "no lines"), (LINES, 0.0, "u_positive")):
-        check = NewBenchCheck("C-01", "airspeed", date(2018, 3, 1), u, lines)
+        check = NewBenchCheck(
+            airframe="C-01", kind="airspeed", checked_on=date(2018, 3, 1), u=u, rows=lines
+        )
         with pytest.raises(DataError, match=said):
             enter(fleet_store, check)
     with fleet_store.reading() as session:
@@ -215,7 +226,17 @@ def test_a_loss_at_the_limit_passes(flown: Store) -> None:
 
 def test_spans_of_airframes_do_not_mix() -> None:
     def row(number: int, tag: str, day: date, passed: bool) -> LeakCheckRow:
-        return LeakCheckRow(number, tag, day, 1.0, 1.0, "x", passed, "", "")
+        return LeakCheckRow(
+            leak_check_id=number,
+            airframe=tag,
+            checked_on=day,
+            loss_ft=1.0,
+            limit_ft=1.0,
+            limit_source="x",
+            passed=passed,
+            note="",
+            withdrawn="",
+        )
 
     spans = barred_spans(
         [

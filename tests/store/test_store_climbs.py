@@ -43,7 +43,13 @@ def test_what_goes_in_comes_out_with_its_equipment(flown_place: str) -> None:
 def test_a_failed_leak_check_bars_climbs_too(flown_place: str) -> None:
     with open_store(flown_place) as store:
         with store.writing() as session:
-            check = NewLeakCheck("C-01", date(2018, 6, 1), 300.0, 100.0, "invented")
+            check = NewLeakCheck(
+                airframe="C-01",
+                checked_on=date(2018, 6, 1),
+                loss_ft=300.0,
+                limit_ft=100.0,
+                limit_source="invented",
+            )
             add_leak_check(session, check)
         with store.reading() as session:
             assert all("leak" in row.barred for row in select_climbs(session))

@@ -37,7 +37,7 @@ def test_the_judge_misses_no_write_that_is_not_there_or_there_twice(
     assert outcome.wrong == ()
     lines = list(outcome.acknowledged)
     with open_store(place) as store:
-        never = Line("import 1-999", "import", "w1-999-p3.csv")
+        never = Line(label="import 1-999", kind="import", file="w1-999-p3.csv")
         assert len(wrong_at_the_end(store, [*lines, never])) == 2
         assert any("never acknowledged" in said for said in wrong_at_the_end(store, lines[1:]))
         with store.writing() as session:

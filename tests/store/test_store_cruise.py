@@ -21,7 +21,14 @@ from fleetcal.store import (
 )
 from fleetcal.store.history_rows import list_history, undo_change
 
-NOTE = PowerNote(2, 65.0, 3.0, "standard air", "hand", "from the chart")
+NOTE = PowerNote(
+    point_id=2,
+    power_pct=65.0,
+    u_power_pct=3.0,
+    basis="standard air",
+    origin="hand",
+    note="from the chart",
+)
 
 
 @pytest.fixture

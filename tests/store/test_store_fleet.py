@@ -76,8 +76,10 @@ def test_the_order_of_a_description_does_not_matter(store: Store) -> None:
 
 def test_a_part_of_a_fleet_may_be_described_alone(store: Store) -> None:
     save(store, FLEET)
-    fit = FitDescription(date(2020, 1, 1), WING, FOUR, FIXED)
-    third = AirframeDescription("C-03", "Corrie 2", fits=(fit,))
+    fit = FitDescription(
+        from_date=date(2020, 1, 1), static_source=WING, engine=FOUR, propeller=FIXED
+    )
+    third = AirframeDescription(tag="C-03", type="Corrie 2", fits=(fit,))
     counts = save(store, FleetDescription(airframes=(third,)))
     assert counts == SaveCounts(added=2, changed=0, unchanged=0)
     assert load(store) == replace(FLEET, airframes=(FIRST, SECOND, third))
@@ -120,7 +122,9 @@ def test_the_note_of_a_flown_fit_may_change(filled: Store) -> None:
 
 
 def test_a_new_fit_may_not_slip_under_stored_sorties(filled: Store) -> None:
-    fit = FitDescription(date(2018, 1, 1), WING, FOUR, FIXED)
+    fit = FitDescription(
+        from_date=date(2018, 1, 1), static_source=WING, engine=FOUR, propeller=FIXED
+    )
     late = FleetDescription(airframes=(replace(FIRST, fits=(*FIRST.fits, fit)),))
     with pytest.raises(DataError, match=r"sorties \(1, up to 2018-01-01\) are stored"):
         save(filled, late)
@@ -129,7 +133,7 @@ def test_a_new_fit_may_not_slip_under_stored_sorties(filled: Store) -> None:
 
 
 def test_an_airframe_that_flew_keeps_its_type(filled: Store) -> None:
-    other = TypeDescription("Corrie 3", 650.0, 48.0)
+    other = TypeDescription(name="Corrie 3", reference_weight_kg=650.0, scaling_speed_kt=48.0)
     moved = FleetDescription(types=(other,), airframes=(replace(FIRST, type="Corrie 3", fits=()),))
     with pytest.raises(DataError, match="its type cannot change"):
         save(filled, moved)
@@ -139,7 +143,10 @@ def test_an_airframe_that_flew_keeps_its_type(filled: Store) -> None:
 def test_an_airframe_has_no_static_source_of_another_type(store: Store) -> None:
     save(store, FLEET)
     other = TypeDescription(
-        "Corrie 3", 650.0, 48.0, static_sources=(StaticSourceDescription("other"),)
+        name="Corrie 3",
+        reference_weight_kg=650.0,
+        scaling_speed_kt=48.0,
+        static_sources=(StaticSourceDescription("other"),),
     )
     moved = replace(SECOND, type="Corrie 3", fits=())
     with pytest.raises(DataError, match="C-02: its fit from 2016-04-01 has a static source of"):

@@ -131,7 +131,12 @@ def test_a_merge_with_conflicts_is_taken_back_whole(
     with open_store(tmp_path / "theirs.sqlite3") as theirs:
         fill(theirs)
         with theirs.writing() as session:
-            fit = FitDescription(date(2017, 1, 1), "wing boom", "75 kW four", "two-blade fixed")
+            fit = FitDescription(
+                from_date=date(2017, 1, 1),
+                static_source="wing boom",
+                engine="75 kW four",
+                propeller="two-blade fixed",
+            )
             airframe = replace(FLEET.airframes[0], note="blue", fits=())
             save_description(session, replace(FLEET, airframes=(airframe,)))
             fly_file(session, "three", "C-02", weight_kg=570.0)

@@ -155,7 +155,9 @@ def test_a_choice_of_airframes_takes_along_what_it_needs_and_no_more(
 ) -> None:
     source = make("source")
     fill(source)
-    path = write_share(source, tmp_path / "part.json", ShareChoice(["C-02"], registrations=True))
+    path = write_share(
+        source, tmp_path / "part.json", ShareChoice(airframes=["C-02"], registrations=True)
+    )
     merge_into(tmp_path / "other.sqlite3", path)
     with open_store(tmp_path / "other.sqlite3") as other, other.reading() as session:
         fleet = load_description(session)
@@ -325,7 +327,13 @@ def test_of_two_bench_checks_of_one_day_one_is_withdrawn_by_choice(
     for store, u in zip(stores, (0.4, 0.7), strict=True):
         with store.writing() as session:
             source = add_source(session, sha(f"bench {u}"), "b.csv", "bench", now=MOMENT)
-            check = NewBenchCheck("C-02", "airspeed", date(2019, 5, 1), u, ((60.0, 0.5),))
+            check = NewBenchCheck(
+                airframe="C-02",
+                kind="airspeed",
+                checked_on=date(2019, 5, 1),
+                u=u,
+                rows=((60.0, 0.5),),
+            )
             add_bench_check(session, source, check, now=MOMENT)
     path = write_share(stores[1], tmp_path / "theirs.json")
     (conflict,) = merge_into(file_of(stores[0]), path).conflicts
@@ -338,7 +346,12 @@ def test_of_two_bench_checks_of_one_day_one_is_withdrawn_by_choice(
     assert merge_into(file_of(stores[0]), path).conflicts == ()
 
 
-NEW_FIT = FitDescription(date(2018, 6, 1), WING, "100 kW turbo four", "three-blade constant-speed")
+NEW_FIT = FitDescription(
+    from_date=date(2018, 6, 1),
+    static_source=WING,
+    engine="100 kW turbo four",
+    propeller="three-blade constant-speed",
+)
 
 
 @pytest.mark.parametrize(("side", "port"), [("mine", "tail-boom flush pair"), ("theirs", WING)])
@@ -349,7 +362,7 @@ def test_a_fit_that_would_put_other_equipment_under_stored_flights_is_a_conflict
     with mine.writing() as session:
         fly_file(session, "mine", day=date(2018, 9, 1))
     with theirs.writing() as session:
-        airframe = AirframeDescription("C-01", "Corrie 2", fits=(NEW_FIT,))
+        airframe = AirframeDescription(tag="C-01", type="Corrie 2", fits=(NEW_FIT,))
         save_description(session, replace(FLEET, airframes=(airframe,)))
         fly_file(session, "theirs", day=date(2018, 9, 2))
     path = write_share(theirs, tmp_path / "theirs.json")
@@ -429,7 +442,13 @@ def test_leak_checks_of_one_day_count_in_the_order_entered_however_they_were_mer
     morning, evening = make("morning"), make("evening")
     for store, loss_ft, now in ((morning, 140.0, MOMENT), (evening, 30.0, LATER)):
         with store.writing() as session:
-            leak = NewLeakCheck("C-02", date(2021, 5, 1), loss_ft, 100.0, "invented")
+            leak = NewLeakCheck(
+                airframe="C-02",
+                checked_on=date(2021, 5, 1),
+                loss_ft=loss_ft,
+                limit_ft=100.0,
+                limit_source="invented",
+            )
             add_leak_check(session, leak, now=now)
     paths = [write_share(morning, tmp_path / "m.json"), write_share(evening, tmp_path / "e.json")]
     for order in (paths, paths[::-1]):

@@ -142,8 +142,8 @@ def test_a_digest_kept_of_an_older_flight_is_still_that_of_the_flight() -> None:
     now = flights({"name": "altimeter", "u_kappa": 0.1, "owner": "airframe"})
     other = flights({"name": "altimeter", "u_kappa": 0.1, "owner": "sortie"})
     kept = hashlib.sha256(canonical(before).encode()).hexdigest()
-    assert Thing("flights", ("a", "b"), now).digest == kept
-    assert Thing("flights", ("a", "b"), other).digest != kept
+    assert Thing(kind="flights", key=("a", "b"), content=now).digest == kept
+    assert Thing(kind="flights", key=("a", "b"), content=other).digest != kept
 
 
 @pytest.mark.parametrize(("name", "shared", "owner"), TOLD)

@@ -248,7 +248,13 @@ def test_a_file_tells_which_sorties_came_from_it(fleet_store: Store) -> None:
         source = add_source(session, "ef" * 32, "x.csv", "points")
         assert sorties_of_source(session, source) == []
         made = [
-            add_sortie(session, source, NewSortie(tag, date(2021, 1, 1), 580.0), [], points(1)).id
+            add_sortie(
+                session,
+                source,
+                NewSortie(airframe=tag, flown_on=date(2021, 1, 1), weight_kg=580.0),
+                [],
+                points(1),
+            ).id
             for tag in ("C-02", "C-01")
         ]
         found = sorties_of_source(session, source)
@@ -262,7 +268,14 @@ def test_a_file_tells_which_sorties_came_from_it(fleet_store: Store) -> None:
 def test_a_sortie_keeps_the_settings_and_the_program_it_was_made_with(filled: Store) -> None:
     with filled.writing() as session:
         source = add_source(session, "cd" * 32, "x.csv", "points")
-        sortie = NewSortie("C-02", date(2021, 1, 1), 580.0, "magnetic", '{"a": 1}', "calm")
+        sortie = NewSortie(
+            airframe="C-02",
+            flown_on=date(2021, 1, 1),
+            weight_kg=580.0,
+            track_reference="magnetic",
+            settings_json='{"a": 1}',
+            note="calm",
+        )
         made = add_sortie(session, source, sortie, [], points(1))
     with filled.reading() as session:
         kept = session.execute(

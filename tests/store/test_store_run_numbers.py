@@ -92,10 +92,20 @@ def test_an_upgrade_mends_numbers_marks_powers_and_names_what_it_cannot_tell(pla
             flown = points(runs)
             if day == 2:
                 flown[0] = replace(flown[0], vic_kt=121.0)
-            sortie = NewSortie("C-01", date(2018, 1, day), 590.0, "true")
+            sortie = NewSortie(
+                airframe="C-01",
+                flown_on=date(2018, 1, day),
+                weight_kg=590.0,
+                track_reference="true",
+            )
             add_sortie(session, source, sortie, legs(runs), flown, now=MOMENT)
-        noted = [PowerNote(p, 60.0 + p, 3.0, origin="log") for p in (2, 5, 8)]
-        note_powers(session, [*noted, PowerNote(3, 70.0, 3.0)], MOMENT)
+        noted = [
+            PowerNote(point_id=p, power_pct=60.0 + p, u_power_pct=3.0, origin="log")
+            for p in (2, 5, 8)
+        ]
+        note_powers(
+            session, [*noted, PowerNote(point_id=3, power_pct=70.0, u_power_pct=3.0)], MOMENT
+        )
     before = all_values(place)
     with open_store(place, create=False) as store, store.reading() as session:
         assert [p.number for p in select_points(session)] == [2, 4, 5, 1, 2, 3, 1, 2]
@@ -126,7 +136,9 @@ def test_numbers_may_change_places_though_they_differ_at_every_moment(place: str
         source = add_source(session, "c" * 64, "flight.csv", "log", now=MOMENT)
         first, second, third = points(SPEEDS)
         swapped = [replace(third, number=2), replace(first, number=4), replace(second, number=5)]
-        sortie = NewSortie("C-01", date(2018, 1, 1), 590.0, "true")
+        sortie = NewSortie(
+            airframe="C-01", flown_on=date(2018, 1, 1), weight_kg=590.0, track_reference="true"
+        )
         add_sortie(session, source, sortie, legs(SPEEDS), swapped, now=MOMENT)
     open_store(place, create=False).close()
     with engine_at(place) as engine, engine.connect() as connection:

@@ -79,7 +79,9 @@ def test_the_store_itself_refuses_air_beyond_saturation(store: Store) -> None:
         save_description(session, FLEET)
         source = add_source(session, "a" * 64, "a.csv", "log")
         day = FLEET.airframes[0].fits[0].from_date
-        add_sortie(session, source, NewSortie("C-01", day, 590.0), [LEG], [])
+        add_sortie(
+            session, source, NewSortie(airframe="C-01", flown_on=day, weight_kg=590.0), [LEG], []
+        )
     for values in ({"humidity_pct": 101.0}, {"recovery_factor": -0.1}):
         with pytest.raises(DataError), store.writing() as session:
             session.execute(update(Leg).values(**values))
@@ -120,7 +122,13 @@ def test_legs_of_older_versions_have_the_content_that_they_had(store: Store) -> 
         day = FLEET.airframes[0].fits[0].from_date
         moist = replace(LEG, leg_number=2, recovery_factor=0.0, humidity_pct=55.0)
         source = add_source(session, "a" * 64, "a.csv", "log")
-        add_sortie(session, source, NewSortie("C-01", day, 590.0), [LEG, moist], [])
+        add_sortie(
+            session,
+            source,
+            NewSortie(airframe="C-01", flown_on=day, weight_kg=590.0),
+            [LEG, moist],
+            [],
+        )
     with store.reading() as session:
         (sortie,) = take_out(session)["flights", ("a" * 64, "C-01")].content["sorties"]
     old, new = sortie["legs"]

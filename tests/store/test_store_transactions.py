@@ -153,8 +153,21 @@ def test_numbers_lie_in_an_sqlite_file_as_numbers(store_file: Path) -> None:
     with open_store(store_file) as store, store.writing() as session:
         save_description(session, FLEET)
         source = add_source(session, "AB" * 32, "x.csv", "log", now=MOMENT)
-        leg = NewLeg(np.int64(1), 1, np.float64(80.0), 3000, samples=np.int64(60))  # type: ignore[arg-type]
-        add_sortie(session, source, NewSortie("C-01", date(2018, 1, 1), 590), [leg], [], now=MOMENT)
+        leg = NewLeg(
+            run_number=np.int64(1),
+            leg_number=1,
+            vic_kt=np.float64(80.0),
+            pressure_altitude_ft=3000,
+            samples=np.int64(60),
+        )  # type: ignore[arg-type]
+        add_sortie(
+            session,
+            source,
+            NewSortie(airframe="C-01", flown_on=date(2018, 1, 1), weight_kg=590),
+            [leg],
+            [],
+            now=MOMENT,
+        )
     with closing(sqlite3.connect(store_file)) as connection:
         kinds = connection.execute(
             "SELECT typeof(vic_kt), typeof(pressure_altitude_ft), typeof(samples) FROM leg"

@@ -11,7 +11,7 @@ from scipy import special
 from fleetcal.airdata.atmosphere import Array
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class FittedPolynomial:
     """A polynomial in an airspeed, or in what stands for it.
 

@@ -35,7 +35,7 @@ from fleetcal.airdata.techniques.technique_point import (
 LARGEST_DISAGREEMENT: Final = 3.0
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class PaceAltimeter:
     """The pace aircraft's altimeter, noted at the same moment.
 
@@ -52,7 +52,7 @@ class PaceAltimeter:
     u_station_m: float
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class PaceReadings:
     """Both aircraft at one moment.
 
@@ -145,9 +145,23 @@ def _airspeed_doubts(r: PaceReadings) -> tuple[Doubt, ...]:
     of, unit = "calibrated", "kt"
     known, look, station = r.u_calibration_mps, r.u_reading_mps, r.u_station_mps
     return (
-        Doubt("pace aircraft calibration", of, known, "sortie", in_words(known, unit)),
-        Doubt("pace airspeed reading", of, look, "point", in_words(look, unit)),
-        Doubt("station keeping, speed", of, station, "point", in_words(station, unit)),
+        Doubt(
+            name="pace aircraft calibration",
+            of=of,
+            u=known,
+            owner="sortie",
+            note=in_words(known, unit),
+        ),
+        Doubt(
+            name="pace airspeed reading", of=of, u=look, owner="point", note=in_words(look, unit)
+        ),
+        Doubt(
+            name="station keeping, speed",
+            of=of,
+            u=station,
+            owner="point",
+            note=in_words(station, unit),
+        ),
     )
 
 
@@ -155,14 +169,31 @@ def _altimeter_doubts(r: PaceAltimeter) -> tuple[Doubt, ...]:
     of, unit = "true altitude", "ft"
     known, look, station = r.u_calibration_m, r.u_reading_m, r.u_station_m
     return (
-        Doubt("pace altimeter calibration", of, known, "sortie", in_words(known, unit)),
-        Doubt("pace altitude reading", of, look, "point", in_words(look, unit)),
-        Doubt("station keeping, height", of, station, "point", in_words(station, unit)),
+        Doubt(
+            name="pace altimeter calibration",
+            of=of,
+            u=known,
+            owner="sortie",
+            note=in_words(known, unit),
+        ),
+        Doubt(
+            name="pace altitude reading", of=of, u=look, owner="point", note=in_words(look, unit)
+        ),
+        Doubt(
+            name="station keeping, height",
+            of=of,
+            u=station,
+            owner="point",
+            note=in_words(station, unit),
+        ),
     )
 
 
 def _negative(terms: tuple[Term, ...]) -> tuple[Term, ...]:
-    return tuple(Term(t.name, -t.u_kappa, t.owner, t.kind, note=t.note) for t in terms)
+    return tuple(
+        Term(name=t.name, u_kappa=-t.u_kappa, owner=t.owner, kind=t.kind, note=t.note)
+        for t in terms
+    )
 
 
 def _consistency(

@@ -17,7 +17,7 @@ from fleetcal.airdata.budget import Owner, Term
 Inputs = Mapping[str, float]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Doubt:
     """One reason why one input may be wrong.
 
@@ -59,7 +59,9 @@ def propagated_terms(
         effect = (up - down) / 2.0
         before = terms.get(doubt.name)
         if before is None:
-            terms[doubt.name] = Term(doubt.name, effect, doubt.owner, "B", note=doubt.note)
+            terms[doubt.name] = Term(
+                name=doubt.name, u_kappa=effect, owner=doubt.owner, kind="B", note=doubt.note
+            )
         elif doubt.owner != "point":
             terms[doubt.name] = replace(before, u_kappa=before.u_kappa + effect)
         else:

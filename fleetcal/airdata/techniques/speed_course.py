@@ -47,7 +47,7 @@ _ROUNDS: Final = 4
 TURN_S: Final = 90.0
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class CoursePair:
     """Two passes over the course, one each way.
 
@@ -172,7 +172,12 @@ def _kappa(x: Inputs) -> float:
     true = course_true_airspeed(x["distance"], x["out"], x["back"]) + x["wind"]
     return float(
         kappa_from_true_airspeed(
-            x["airspeed"], x["altitude"], x["temperature"], x["recovery"], true, x["humidity"]
+            x["airspeed"],
+            x["altitude"],
+            x["temperature"],
+            recovery_factor=x["recovery"],
+            true_airspeed_mps=true,
+            relative_humidity=x["humidity"],
         )
     )
 
@@ -187,12 +192,28 @@ def _doubts(pair: CoursePair, assumptions: Assumptions) -> tuple[Doubt, ...]:
     moist, owner = assumptions.u_humidity, assumptions.recovery_owner
     recovery = assumptions.u_recovery_factor if pair.cockpit.recovery_factor else 0.0
     return (
-        Doubt("timing", "out", time, "point", f"{time:.2g} s a pass"),
-        Doubt("timing", "back", time, "point"),
-        Doubt("course distance", "distance", length, "sortie", f"{length:.3g} m"),
-        Doubt("outside-air temperature", "temperature", warmth, "airframe", f"{warmth:.3g} K"),
-        Doubt("recovery factor", "recovery", recovery, owner, f"{recovery:.2g}"),
-        Doubt("humidity", "humidity", moist, "sortie", f"{100.0 * moist:.0f} % relative humidity"),
+        Doubt(name="timing", of="out", u=time, owner="point", note=f"{time:.2g} s a pass"),
+        Doubt(name="timing", of="back", u=time, owner="point"),
+        Doubt(
+            name="course distance", of="distance", u=length, owner="sortie", note=f"{length:.3g} m"
+        ),
+        Doubt(
+            name="outside-air temperature",
+            of="temperature",
+            u=warmth,
+            owner="airframe",
+            note=f"{warmth:.3g} K",
+        ),
+        Doubt(
+            name="recovery factor", of="recovery", u=recovery, owner=owner, note=f"{recovery:.2g}"
+        ),
+        Doubt(
+            name="humidity",
+            of="humidity",
+            u=moist,
+            owner="sortie",
+            note=f"{100.0 * moist:.0f} % relative humidity",
+        ),
         *instrument_doubts(pair.cockpit, assumptions),
     )
 
@@ -208,8 +229,8 @@ def _wind_scatter(
     weight = assumptions.prior_weight
     variance = (weight * supposed + max(seen, 0.0)) / (weight + spare)
     return Term(
-        "wind between passes",
-        float(np.sqrt(variance / len(kappas))),
+        name="wind between passes",
+        u_kappa=float(np.sqrt(variance / len(kappas))),
         owner="point",
         kind="A",
         degrees_of_freedom=weight + spare,
@@ -223,7 +244,7 @@ def _wind_drift(pairs: Sequence[CoursePair], slopes: Array, assumptions: Assumpt
     effect = float(np.mean(slopes * apart / 2.0)) * assumptions.u_wind_drift_mps2
     rate = assumptions.u_wind_drift_mps2 * 600.0 / MPS_PER_KT
     note = f"{rate:.2f} kt in ten minutes, {TURN_S:.0f} s for the turn"
-    return Term("wind drift", effect, owner="point", kind="B", note=note)
+    return Term(name="wind drift", u_kappa=effect, owner="point", kind="B", note=note)
 
 
 def _mean_cockpit(cockpits: Sequence[Cockpit]) -> Cockpit:

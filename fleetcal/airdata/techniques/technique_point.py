@@ -18,7 +18,7 @@ from fleetcal.airdata.techniques.propagation import Doubt
 from fleetcal.units import from_si
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Cockpit:
     """Readings in the aircraft under test, after the instruments' bench corrections.
 
@@ -39,7 +39,7 @@ class Cockpit:
     relative_humidity: float = 0.0
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class TechniquePoint:
     """One calibration point, SI.
 
@@ -84,10 +84,30 @@ def instrument_doubts(cockpit: Cockpit, assumptions: Assumptions) -> tuple[Doubt
     )
     look, glance = cockpit.u_airspeed_reading_mps, cockpit.u_altitude_reading_m
     return (
-        Doubt("airspeed indicator", "airspeed", airspeed, "airframe", in_words(airspeed, "kt")),
-        Doubt("airspeed reading", "airspeed", look, "point", in_words(look, "kt")),
-        Doubt("altimeter", "altitude", altitude, "airframe", in_words(altitude, "ft")),
-        Doubt("altitude reading", "altitude", glance, "point", in_words(glance, "ft")),
+        Doubt(
+            name="airspeed indicator",
+            of="airspeed",
+            u=airspeed,
+            owner="airframe",
+            note=in_words(airspeed, "kt"),
+        ),
+        Doubt(
+            name="airspeed reading", of="airspeed", u=look, owner="point", note=in_words(look, "kt")
+        ),
+        Doubt(
+            name="altimeter",
+            of="altitude",
+            u=altitude,
+            owner="airframe",
+            note=in_words(altitude, "ft"),
+        ),
+        Doubt(
+            name="altitude reading",
+            of="altitude",
+            u=glance,
+            owner="point",
+            note=in_words(glance, "ft"),
+        ),
     )
 
 
@@ -102,20 +122,20 @@ def technique_point(
     u_kappa, freedom = combine(terms)
     moved = corrections(cockpit.airspeed_mps, cockpit.altitude_m, kappa)
     return TechniquePoint(
-        cockpit.airspeed_mps,
-        cockpit.altitude_m,
-        cockpit.temperature_k,
-        _true_airspeed(cockpit, kappa),
-        kappa,
-        u_kappa,
-        freedom,
-        float(moved.airspeed_mps),
-        u_kappa * abs(float(moved.airspeed_per_kappa_mps)),
-        float(moved.altitude_m),
-        u_kappa * abs(float(moved.altitude_per_kappa_m)),
-        terms,
-        remark,
-        reason,
+        airspeed_mps=cockpit.airspeed_mps,
+        altitude_m=cockpit.altitude_m,
+        temperature_k=cockpit.temperature_k,
+        true_airspeed_mps=_true_airspeed(cockpit, kappa),
+        kappa=kappa,
+        u_kappa=u_kappa,
+        degrees_of_freedom=freedom,
+        dvpc_mps=float(moved.airspeed_mps),
+        u_dvpc_mps=u_kappa * abs(float(moved.airspeed_per_kappa_mps)),
+        dhpc_m=float(moved.altitude_m),
+        u_dhpc_m=u_kappa * abs(float(moved.altitude_per_kappa_m)),
+        terms=terms,
+        remark=remark,
+        reason=reason,
     )
 
 
@@ -128,10 +148,10 @@ def _true_airspeed(cockpit: Cockpit, kappa: float) -> float | None:
     if cockpit.temperature_k is None:
         return None
     readings = Readings(
-        np.array([cockpit.airspeed_mps]),
-        np.array([cockpit.altitude_m]),
-        np.array([cockpit.temperature_k]),
-        np.array([cockpit.recovery_factor]),
-        np.array([cockpit.relative_humidity]),
+        airspeed_mps=np.array([cockpit.airspeed_mps]),
+        altitude_m=np.array([cockpit.altitude_m]),
+        temperature_k=np.array([cockpit.temperature_k]),
+        recovery_factor=np.array([cockpit.recovery_factor]),
+        relative_humidity=np.array([cockpit.relative_humidity]),
     )
     return float(readings.true_airspeed(kappa)[0][0])

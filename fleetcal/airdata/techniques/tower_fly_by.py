@@ -35,7 +35,7 @@ from fleetcal.airdata.techniques.technique_point import (
 from fleetcal.units import PA_PER_HPA
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class TowerPass:
     """One pass at the reference.
 
@@ -101,10 +101,24 @@ def reduce_tower_fly_by(reading: TowerPass, assumptions: Assumptions) -> Techniq
     warmth, sighting = reading.u_reference_temperature_k, reading.u_sighting_m
     said = f"{pressure / PA_PER_HPA:.2g} hPa"
     doubts = (
-        Doubt("reference pressure", "pressure", pressure, "sortie", said),
-        Doubt("reference temperature", "temperature", warmth, "sortie", f"{warmth:.2g} K"),
-        Doubt("surveyed height", "height", survey, "sortie", f"{survey:.2g} m"),
-        Doubt("sighted height", "height", sighting, "point", f"{sighting:.2g} m a pass"),
+        Doubt(name="reference pressure", of="pressure", u=pressure, owner="sortie", note=said),
+        Doubt(
+            name="reference temperature",
+            of="temperature",
+            u=warmth,
+            owner="sortie",
+            note=f"{warmth:.2g} K",
+        ),
+        Doubt(
+            name="surveyed height", of="height", u=survey, owner="sortie", note=f"{survey:.2g} m"
+        ),
+        Doubt(
+            name="sighted height",
+            of="height",
+            u=sighting,
+            owner="point",
+            note=f"{sighting:.2g} m a pass",
+        ),
         *instrument_doubts(reading.cockpit, assumptions),
     )
     terms = propagated_terms(_kappa, inputs, doubts)

@@ -24,7 +24,7 @@ from fleetcal.airdata.techniques.technique_point import (
 )
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class TrailingGauge:
     """A gauge between the aircraft's static line and the trailing source.
 
@@ -43,7 +43,7 @@ class TrailingGauge:
     u_reading_pa: float
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class TrailingAltimeter:
     """An altimeter on the trailing source.
 
@@ -85,9 +85,27 @@ def _by_gauge(r: TrailingGauge, assumptions: Assumptions) -> TechniquePoint:
         return float(x["difference"] / impact_pressure_from_airspeed(x["airspeed"]))
 
     doubts = (
-        Doubt("trailing source", "difference", r.u_correction_pa, "sortie", _pa(r.u_correction_pa)),
-        Doubt("pressure gauge", "difference", r.u_gauge_pa, "sortie", _pa(r.u_gauge_pa)),
-        Doubt("gauge reading", "difference", r.u_reading_pa, "point", _pa(r.u_reading_pa)),
+        Doubt(
+            name="trailing source",
+            of="difference",
+            u=r.u_correction_pa,
+            owner="sortie",
+            note=_pa(r.u_correction_pa),
+        ),
+        Doubt(
+            name="pressure gauge",
+            of="difference",
+            u=r.u_gauge_pa,
+            owner="sortie",
+            note=_pa(r.u_gauge_pa),
+        ),
+        Doubt(
+            name="gauge reading",
+            of="difference",
+            u=r.u_reading_pa,
+            owner="point",
+            note=_pa(r.u_reading_pa),
+        ),
         # a gauge needs no altimeter
         *(d for d in instrument_doubts(r.cockpit, assumptions) if d.of == "airspeed"),
     )
@@ -106,8 +124,14 @@ def _by_altimeter(r: TrailingAltimeter, assumptions: Assumptions) -> TechniquePo
 
     of, known, look = "true altitude", r.u_correction_m, r.u_reading_m
     doubts = (
-        Doubt("trailing source", of, known, "sortie", in_words(known, "ft")),
-        Doubt("trailing altitude reading", of, look, "point", in_words(look, "ft")),
+        Doubt(name="trailing source", of=of, u=known, owner="sortie", note=in_words(known, "ft")),
+        Doubt(
+            name="trailing altitude reading",
+            of=of,
+            u=look,
+            owner="point",
+            note=in_words(look, "ft"),
+        ),
         *instrument_doubts(r.cockpit, assumptions),
     )
     return technique_point(r.cockpit, kappa(inputs), propagated_terms(kappa, inputs, doubts))

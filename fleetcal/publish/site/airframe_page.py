@@ -66,12 +66,12 @@ def airframe_page(airframe: AirframePage) -> Page:
     """Return the page of an airframe."""
     registration = f", {airframe.registration}" if airframe.registration else ""
     return Page(
-        airframe.path,
-        f"{airframe.tag}{registration}",
-        f"One airframe of the {airframe.type} fleet",
-        paragraph(airframe.note),
-        (("The fleet", "../index.html"),),
-        (
+        path=airframe.path,
+        title=f"{airframe.tag}{registration}",
+        subject=f"One airframe of the {airframe.type} fleet",
+        lead=paragraph(airframe.note),
+        trail=(("The fleet", "../index.html"),),
+        parts=(
             *(_standing(place, one, airframe) for place, one in enumerate(airframe.standings, 1)),
             section(
                 "points",
@@ -131,10 +131,10 @@ def why_out(points: Sequence[PointLine]) -> str:
 
 def _standing(place: int, one: GroupStanding, airframe: AirframePage) -> str:
     figure = CurveFigure(
-        one.table,
-        one.points,
-        frozenset({airframe.tag}),
-        "The points of this airframe on the curve and bands of its group.",
+        table=one.table,
+        points=one.points,
+        marked=frozenset({airframe.tag}),
+        caption="The points of this airframe on the curve and bands of its group.",
     )
     verdict = one.verdict[:1].upper() + one.verdict[1:]
     return section(

@@ -14,7 +14,7 @@ Place = tuple[float, float]
 _STEPS: Final = (1.0, 2.0, 5.0, 10.0)
 
 
-@dataclass
+@dataclass(kw_only=True)
 class Chart:
     """A drawing under way; lengths in units of its view box.
 

@@ -21,7 +21,7 @@ class SiteFacts:
     finest_date: str
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class GroupLine:
     """One group as the overview lists it; `page` is empty if it has too few airframes."""
 
@@ -38,7 +38,7 @@ class GroupLine:
     page: str
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class MemberLine:
     """One airframe in one group, with its verdict."""
 
@@ -51,7 +51,7 @@ class MemberLine:
     reason: str
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class CarriedLine:
     """A handbook's speed on the port of a group; `not_above_kt` is what a limit allows there."""
 
@@ -66,7 +66,7 @@ class CarriedLine:
     note: str
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class HandbookBlock:
     """A handbook table against a group: rows of the comparison and the carried speeds.
 
@@ -84,7 +84,7 @@ class HandbookBlock:
     limit_caution: str
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class GroupPage:
     """One group: its table with curve and points, its members, handbooks and issues.
 
@@ -104,7 +104,7 @@ class GroupPage:
         return f"groups/{file_stem(self.table.type_name, self.name, self.table.flap_setting)}.html"
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class FitLine:
     """What an airframe carries from a date on."""
 
@@ -115,7 +115,7 @@ class FitLine:
     pitot: str
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class PointLine:
     """One point as it is listed: `ias_kt` as read, `out` why it is in no pool or empty."""
 
@@ -132,7 +132,7 @@ class PointLine:
     out: str
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class GroupStanding:
     """Where an airframe stands in one group; `rows` are (ias, departure, low, high) in kt.
 
@@ -161,7 +161,7 @@ class ChangeBlock:
     rows: tuple[tuple[float, ...], ...]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class AirframePage:
     """One airframe: fits, standings, points, and what its changes did."""
 
@@ -181,7 +181,7 @@ class AirframePage:
         return f"airframes/{file_stem(self.tag)}.html"
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class LegLine:
     """One leg; speeds kt, angles degrees; None where nothing was measured."""
 
@@ -196,7 +196,7 @@ class LegLine:
     residual_kt: float | None
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class RunPicture:
     """Ground vectors of one run with the wind and the true airspeed found, kt.
 
@@ -222,7 +222,7 @@ class TermLine:
     shares_kt: tuple[float | None, ...]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class SortiePage:
     """One sortie: legs, ground vectors, points and their budget."""
 
@@ -252,7 +252,7 @@ def sortie_path(number: int) -> str:
     return f"sorties/{number}.html"
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class FleetSite:
     """The whole site."""
 

@@ -18,7 +18,7 @@ from fleetcal.wording import counted, decimal
 _EDGES: Final = ("mean_low_kt", "mean_high_kt", "next_low_kt", "next_high_kt")
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class CurveFigure:
     """What the figure shows.
 
@@ -100,8 +100,28 @@ def _frame(shown: CurveFigure, rows: Sequence[TableRow], *, wide: bool) -> Chart
     across = (min(speeds) - margin, max(speeds) + margin)
     up = (min(values) - spare, max(values) + spare)
     if wide:
-        return Chart("", 720.0, 400.0, 44.0, 176.0, 30.0, 46.0, across, up)
-    return Chart("", 340.0, 290.0, 38.0, 8.0, 30.0, 46.0, across, up)
+        return Chart(
+            name="",
+            width=720.0,
+            height=400.0,
+            left=44.0,
+            right=176.0,
+            top=30.0,
+            bottom=46.0,
+            across=across,
+            up=up,
+        )
+    return Chart(
+        name="",
+        width=340.0,
+        height=290.0,
+        left=38.0,
+        right=8.0,
+        top=30.0,
+        bottom=46.0,
+        across=across,
+        up=up,
+    )
 
 
 def _drawn(name: str, shown: CurveFigure, rows: Sequence[TableRow], frame: Chart) -> str:

@@ -12,7 +12,7 @@ from fleetcal.publish.site.script import SCRIPT
 from fleetcal.publish.site.style import site_style
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Page:
     """A page before it is framed.
 

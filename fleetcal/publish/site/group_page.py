@@ -61,18 +61,20 @@ def group_page(group: GroupPage) -> Page:
         "measurement with its standard uncertainty; a name marks an airframe that stands outside "
         "the group and is left out of its curve."
     )
-    shown = CurveFigure(table, (*table.points, *group.outside_points), outside, caption)
+    shown = CurveFigure(
+        table=table, points=(*table.points, *group.outside_points), marked=outside, caption=caption
+    )
     facts = "".join(
         f"<dt>{escaped(name)}</dt>\n<dd>{escaped(words)}</dd>\n"
         for name, words in fact_words(table)
     )
     return Page(
-        group.path,
-        f"{table.type_name}, {group.name}",
-        "Position correction of airspeed and altimeter, pooled over a group of aircraft",
-        paragraph(held_for_words(table), "held-for"),
-        (("The fleet", "../index.html"),),
-        (
+        path=group.path,
+        title=f"{table.type_name}, {group.name}",
+        subject="Position correction of airspeed and altimeter, pooled over a group of aircraft",
+        lead=paragraph(held_for_words(table), "held-for"),
+        trail=(("The fleet", "../index.html"),),
+        parts=(
             section("doubts", "What speaks against it", listed(table.doubts)),
             section("curve", "All airframes and the curve", curve_figure("curve-figure", shown)),
             table_element(table),
@@ -121,7 +123,13 @@ def _drawn(place: int, book: HandbookBlock, table: PooledTable) -> str:
     if not line:
         return ""
     caption = "The broken line is what the handbook's table says; the rest is this port."
-    shown = CurveFigure(replace(table, allowed=()), (), frozenset(), caption, line)
+    shown = CurveFigure(
+        table=replace(table, allowed=()),
+        points=(),
+        marked=frozenset(),
+        caption=caption,
+        handbook=line,
+    )
     return curve_figure(f"handbook-{place}-figure", shown)
 
 

@@ -54,12 +54,12 @@ def overview_page(site: FleetSite) -> Page:
     """Return the overview of the fleet."""
     several = len(site.types) > 1
     return Page(
-        "index.html",
-        f"{', '.join(site.types)}: the fleet",
-        "Position error of airspeed and altimeter across a fleet",
-        _facts(site),
-        (),
-        (
+        path="index.html",
+        title=f"{', '.join(site.types)}: the fleet",
+        subject="Position error of airspeed and altimeter across a fleet",
+        lead=_facts(site),
+        trail=(),
+        parts=(
             section("attention", "What needs attention", _attention(site)),
             section(
                 "groups",

@@ -33,10 +33,10 @@ _LEGS = (
 def sortie_page(sortie: SortiePage) -> Page:
     """Return the page of a sortie."""
     return Page(
-        sortie.path,
-        f"{sortie.airframe}, {sortie.flown}, sortie {sortie.number}",
-        "One sortie",
-        paragraph(
+        path=sortie.path,
+        title=f"{sortie.airframe}, {sortie.flown}, sortie {sortie.number}",
+        subject="One sortie",
+        lead=paragraph(
             f"{sortie.technique}, flaps {sortie.flap_setting}, {sortie.weight_kg:.0f} kg, tracks "
             f"from {sortie.track_reference} north."
             if sortie.legs
@@ -44,8 +44,8 @@ def sortie_page(sortie: SortiePage) -> Page:
         )
         + paragraph(f"Out of every pool: {sortie.barred}." if sortie.barred else "")
         + "".join(paragraph(f"{words[:1].upper()}{words[1:]}.") for words in sortie.wind),
-        (("The fleet", "../index.html"), (sortie.airframe, f"../{sortie.airframe_page}")),
-        (
+        trail=(("The fleet", "../index.html"), (sortie.airframe, f"../{sortie.airframe_page}")),
+        parts=(
             section(
                 "points",
                 "Points",

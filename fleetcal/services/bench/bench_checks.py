@@ -34,7 +34,7 @@ _READINGS: Final = {"airspeed": (0.0, 500.0), "altimeter": (-2000.0, 60000.0)}
 _CORRECTIONS: Final = {"airspeed": 50.0, "altimeter": 2000.0}
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class BenchEntered:
     """What entering a bench check did; `known_already` when it was there."""
 
@@ -46,7 +46,7 @@ class BenchEntered:
     known_already: bool
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class LeakEntered:
     """What entering a leak check did."""
 
@@ -59,7 +59,7 @@ class LeakEntered:
     passed: bool
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class CheckLine:
     """One check as it is listed: of an instrument, or (kind ``leak``) of a static system.
 
@@ -112,18 +112,34 @@ def enter_bench_check(
     unit = UNITS[kind]
     table = read_plain_table(path, (f"indicated_{unit}", f"correction_{unit}"))
     lines = _lines(kind, table)
-    check = NewBenchCheck(airframe, kind, checked_on, u, lines, note)
+    check = NewBenchCheck(
+        airframe=airframe, kind=kind, checked_on=checked_on, u=u, rows=lines, note=note
+    )
     with store.writing() as session:
         find_airframe(session, airframe)
         for old in list_bench_checks(session, airframe):
             same = (old.kind, old.checked_on, old.sha256) == (kind, checked_on, table.sha256)
             if same and not old.withdrawn:
                 number = old.bench_check_id
-                return BenchEntered(kind, number, airframe, checked_on, len(lines), True)
+                return BenchEntered(
+                    kind=kind,
+                    number=number,
+                    airframe=airframe,
+                    checked_on=checked_on,
+                    rows=len(lines),
+                    known_already=True,
+                )
         source = find_source(session, table.sha256)
         source = source or add_source(session, table.sha256, table.name, "bench")
         number = add_bench_check(session, source, check)
-    return BenchEntered(kind, number, airframe, checked_on, len(lines), False)
+    return BenchEntered(
+        kind=kind,
+        number=number,
+        airframe=airframe,
+        checked_on=checked_on,
+        rows=len(lines),
+        known_already=False,
+    )
 
 
 def enter_leak_check(
@@ -155,10 +171,25 @@ def enter_leak_check(
             f"a limit of {limit:g} ft without its source",
             "say with --limit-source where it is from",
         )
-    check = NewLeakCheck(airframe, checked_on, loss_ft, limit, source, note)
+    check = NewLeakCheck(
+        airframe=airframe,
+        checked_on=checked_on,
+        loss_ft=loss_ft,
+        limit_ft=limit,
+        limit_source=source,
+        note=note,
+    )
     with store.writing() as session:
         number = add_leak_check(session, check)
-    return LeakEntered(number, airframe, checked_on, loss_ft, limit, source, check.passed)
+    return LeakEntered(
+        number=number,
+        airframe=airframe,
+        checked_on=checked_on,
+        loss_ft=loss_ft,
+        limit_ft=limit,
+        limit_source=source,
+        passed=check.passed,
+    )
 
 
 def list_checks(store: Store, airframe: str | None = None) -> CheckList:
@@ -226,39 +257,39 @@ def _within(row: PointLine, column: str, lowest: float, highest: float) -> float
 def _instrument(check: BenchCheckRow) -> CheckLine:
     readings = [reading for reading, _ in check.rows]
     return CheckLine(
-        check.kind,
-        check.bench_check_id,
-        check.airframe,
-        check.checked_on,
-        UNITS[check.kind],
-        check.u,
-        len(check.rows),
-        min(readings),
-        max(readings),
-        max((correction for _, correction in check.rows), key=abs),
-        None,
-        None,
-        None,
-        check.withdrawn,
-        check.note,
+        kind=check.kind,
+        number=check.bench_check_id,
+        airframe=check.airframe,
+        checked_on=check.checked_on,
+        unit=UNITS[check.kind],
+        u=check.u,
+        lines=len(check.rows),
+        lowest=min(readings),
+        highest=max(readings),
+        largest_correction=max((correction for _, correction in check.rows), key=abs),
+        loss_ft=None,
+        limit_ft=None,
+        passed=None,
+        withdrawn=check.withdrawn,
+        note=check.note,
     )
 
 
 def _leak(check: LeakCheckRow) -> CheckLine:
     return CheckLine(
-        "leak",
-        check.leak_check_id,
-        check.airframe,
-        check.checked_on,
-        "ft",
-        None,
-        None,
-        None,
-        None,
-        None,
-        check.loss_ft,
-        check.limit_ft,
-        check.passed,
-        check.withdrawn,
-        check.note,
+        kind="leak",
+        number=check.leak_check_id,
+        airframe=check.airframe,
+        checked_on=check.checked_on,
+        unit="ft",
+        u=None,
+        lines=None,
+        lowest=None,
+        highest=None,
+        largest_correction=None,
+        loss_ft=check.loss_ft,
+        limit_ft=check.limit_ft,
+        passed=check.passed,
+        withdrawn=check.withdrawn,
+        note=check.note,
     )

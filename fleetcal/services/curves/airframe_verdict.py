@@ -27,7 +27,7 @@ SMALLEST_DEPARTURE_KT: Final = POSITION_ERROR.smallest
 FAMILY_LEVEL: Final = 0.05
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class DepartureRow:
     """Departure from the group at one airspeed, positive where it reads slower.
 
@@ -44,7 +44,7 @@ class DepartureRow:
     high_kt: float
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class AirframeVerdict:
     """One airframe against the others of its group.
 
@@ -142,7 +142,14 @@ def departure_rows(
 
     told = (in_unit(departure), in_unit(departure - half), in_unit(departure + half))
     return tuple(
-        DepartureRow(member.airframe, str(member.group), float(v), float(d), float(lo), float(hi))
+        DepartureRow(
+            airframe=member.airframe,
+            group=str(member.group),
+            ias_kt=float(v),
+            departure_kt=float(d),
+            low_kt=float(lo),
+            high_kt=float(hi),
+        )
         for v, d, lo, hi in zip(speeds, *told, strict=True)
     )
 
@@ -185,29 +192,34 @@ def _tell(known: TypePoints, verdicts: Verdicts, number: int) -> AirframeVerdict
     ends = [(row.ias_kt, row.departure_kt) for row in (rows[0], rows[-1])[: len(rows)]]
     outside = verdict == "outside"
     reason = reason_words(
-        ends, standing.others, standing.p_value, adjusted, outside, known.quantity
+        ends,
+        standing.others,
+        standing.p_value,
+        adjusted=adjusted,
+        outside=outside,
+        quantity=known.quantity,
     )
     own_kt = instruments_u95_kt(known, number, len(standing.departure), worst.ias_kt)
     never = unchecked(known, number)
     if never and verdict != "inside":
         reason += indicator_words(own_kt, worst.ias_kt)
     return AirframeVerdict(
-        member.airframe,
-        str(member.group),
-        verdict,
-        outside,
-        reason,
-        worst.departure_kt,
-        worst.ias_kt,
-        standing.p_value,
-        adjusted,
-        standing.others,
-        len(flown),
-        number in verdicts.suspects,
-        rows,
-        float(np.hypot((worst.high_kt - worst.low_kt) / 2.0, own_kt)),
-        own_kt or None,
-        never,
+        airframe=member.airframe,
+        group=str(member.group),
+        verdict=verdict,
+        outside=outside,
+        reason=reason,
+        largest_departure_kt=worst.departure_kt,
+        at_ias_kt=worst.ias_kt,
+        p_value=standing.p_value,
+        adjusted_p_value=adjusted,
+        others=standing.others,
+        points=len(flown),
+        set_aside=number in verdicts.suspects,
+        rows=rows,
+        port_alone_u95_kt=float(np.hypot((worst.high_kt - worst.low_kt) / 2.0, own_kt)),
+        instruments_u95_kt=own_kt or None,
+        indicator_never_on_bench=never,
     )
 
 
@@ -219,19 +231,19 @@ def _no_verdict(airframe: str, group: str, others: int, points: int) -> Airframe
         else "the group's curve hangs on this airframe alone"
     )
     return AirframeVerdict(
-        airframe,
-        group,
-        "cannot be told",
-        False,
-        reason,
-        None,
-        None,
-        None,
-        None,
-        others,
-        points,
-        False,
-        (),
+        airframe=airframe,
+        group=group,
+        verdict="cannot be told",
+        outside=False,
+        reason=reason,
+        largest_departure_kt=None,
+        at_ias_kt=None,
+        p_value=None,
+        adjusted_p_value=None,
+        others=others,
+        points=points,
+        set_aside=False,
+        rows=(),
     )
 
 

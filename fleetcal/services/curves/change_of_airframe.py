@@ -73,20 +73,22 @@ def compare_sides(
     single, count = len(changed) == 1, f"{len(changed)} airframes"
     first, second = changed[0].names if single else (f"{count} before", f"{count} after")
     mean, base, spread = _mean_change(kind, fit, found, speeds, quantity)
-    told = difference_rows(kind, fit.order, base, mean, speeds, quantity)
+    told = difference_rows(kind, fit.order, base, found=mean, speeds_kt=speeds, quantity=quantity)
     return Comparison(
-        f"{tags}: {f'{second} minus {first}' if single else 'after minus before, pooled'}",
-        kind.name,
-        flap_setting,
-        kind.reference_weight_kg,
-        side_of(first, [row for one in changed for row in one.sides[0]]),
-        side_of(second, [row for one in changed for row in one.sides[1]]),
-        told,
-        mean.p_value,
-        mean.p_value < LEVEL,
-        verdict_words(told, mean.p_value, "the change", quantity),
-        _model_words(quantity, fit.order, groups, sorties) + spread,
-        each=() if single else _each(kind, fit, changed, found, speeds, quantity),
+        question=f"{tags}: {f'{second} minus {first}' if single else 'after minus before, pooled'}",
+        type=kind.name,
+        flap_setting=flap_setting,
+        weight_kg=kind.reference_weight_kg,
+        first=side_of(first, [row for one in changed for row in one.sides[0]]),
+        second=side_of(second, [row for one in changed for row in one.sides[1]]),
+        rows=told,
+        p_value=mean.p_value,
+        differ=mean.p_value < LEVEL,
+        verdict=verdict_words(told, mean.p_value, "the change", quantity),
+        model=_model_words(quantity, fit.order, groups, sorties) + spread,
+        each=()
+        if single
+        else _each(kind, fit, changed, found=found, speeds=speeds, quantity=quantity),
     )
 
 
@@ -192,7 +194,9 @@ def _each(
     """Tell each airframe's own difference at the lowest and the highest speed."""
     told = []
     for place, (one, own) in enumerate(zip(changed, found, strict=True)):
-        rows = difference_rows(kind, fit.order, fit.beta[2 * place], own, speeds, quantity)
+        rows = difference_rows(
+            kind, fit.order, fit.beta[2 * place], found=own, speeds_kt=speeds, quantity=quantity
+        )
         ends = {row.ias_kt: row for row in (rows[0], rows[-1])}.values()
         said = ", ".join(
             f"{quantity.signed(row.difference_kt)} at {row.ias_kt:.0f} kt "

@@ -77,7 +77,15 @@ def check_change(
     """
     description, kind, names, rows = _points_of_type(store, tags, flap_setting)
     groups = None if between is None else _both_groups(description, kind, between)
-    return change_of_points(description, kind, names, rows, flap_setting, periods, groups)
+    return change_of_points(
+        description,
+        kind,
+        names,
+        rows=rows,
+        flap_setting=flap_setting,
+        periods=periods,
+        groups=groups,
+    )
 
 
 def change_of_points(

@@ -20,7 +20,7 @@ from fleetcal.wording import percent
 LEVEL: Final = 0.05
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class DifferenceRow:
     """Second curve less first at one airspeed, of the correction CAS - IAS in knots.
 
@@ -48,7 +48,7 @@ class Side:
     points: int
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Comparison:
     """Two curves compared.
 
@@ -106,17 +106,18 @@ def difference_rows(
         return quantity.convert(speeds_kt, base + value)
 
     start = in_unit(np.zeros_like(base))
-    told = (
-        start,
-        in_unit(band.centre),
-        in_unit(band.centre) - start,
-        in_unit(band.low) - start,
-        in_unit(band.high) - start,
-        np.abs(in_unit(smallest) - start),
-    )
+    columns = {
+        "ias_kt": speeds_kt,
+        "first_kt": start,
+        "second_kt": in_unit(band.centre),
+        "difference_kt": in_unit(band.centre) - start,
+        "low_kt": in_unit(band.low) - start,
+        "high_kt": in_unit(band.high) - start,
+        "smallest_shown_kt": np.abs(in_unit(smallest) - start),
+    }
     return tuple(
-        DifferenceRow(float(speed), *(float(column[i]) for column in told))
-        for i, speed in enumerate(speeds_kt)
+        DifferenceRow(**{name: float(column[i]) for name, column in columns.items()})
+        for i in range(len(speeds_kt))
     )
 
 

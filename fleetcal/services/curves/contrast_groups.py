@@ -97,22 +97,29 @@ def contrast_of_points(known: TypePoints, one: GroupName, other: GroupName) -> C
         raise FitError(f"{one} and {other} were flown at no common speed", "fly one at the other's")
     found = contrast(fit, numbers[0], numbers[1])
     told = difference_rows(
-        known.type, fit.order, fit.beta[numbers[0]], found, speeds, known.quantity
+        known.type,
+        fit.order,
+        fit.beta[numbers[0]],
+        found=found,
+        speeds_kt=speeds,
+        quantity=known.quantity,
     )
     return Comparison(
-        f"{other} minus {one}",
-        known.type.name,
-        known.flap_setting,
-        known.type.reference_weight_kg,
-        side_of(str(one), rows[0]),
-        side_of(str(other), rows[1]),
-        told,
-        found.p_value,
-        found.p_value < LEVEL,
-        verdict_words(told, found.p_value, "a difference between the groups", known.quantity),
-        f"{known.quantity.symbol} of order {fit.order} in {known.quantity.lift} for each group, "
-        "the highest order that the speeds flown carry, with the spread between aircraft of the "
-        f"whole type, {PRIOR_WORDS}; an airframe in both groups counts in each",
+        question=f"{other} minus {one}",
+        type=known.type.name,
+        flap_setting=known.flap_setting,
+        weight_kg=known.type.reference_weight_kg,
+        first=side_of(str(one), rows[0]),
+        second=side_of(str(other), rows[1]),
+        rows=told,
+        p_value=found.p_value,
+        differ=found.p_value < LEVEL,
+        verdict=verdict_words(
+            told, found.p_value, "a difference between the groups", known.quantity
+        ),
+        model=f"{known.quantity.symbol} of order {fit.order} in {known.quantity.lift} for each "
+        "group, the highest order that the speeds flown carry, with the spread between aircraft "
+        f"of the whole type, {PRIOR_WORDS}; an airframe in both groups counts in each",
         doubts=tuple(
             f"{group}: {said}"
             for group, number in zip((one, other), numbers, strict=True)

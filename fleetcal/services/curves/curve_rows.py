@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from fleetcal.services.curves.pooled_curve import FittedGroup
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class CurveRow:
     """The curve at one airspeed; empty with the reason in `note` where it is not known.
 

@@ -6,9 +6,11 @@ from pathlib import Path
 
 import numpy as np
 
+from fleetcal.airdata.atmosphere import Array
 from fleetcal.errors import DataError
 from fleetcal.fleet.basis import curve_basis
 from fleetcal.fleet.outliers import Verdicts
+from fleetcal.fleet.pooled import Band
 from fleetcal.publish.figure_layers import CurveArrays
 from fleetcal.publish.standing_figure import OwnCurve, OwnPoint, StandingPicture, standing_figure
 from fleetcal.publish.whole_file import write_file_whole
@@ -74,23 +76,38 @@ def _picture(
     speeds = np.linspace(min(ias), max(ias), 80)
     lift = lift_at(known.type, speeds, weight)
     mean, after = fit.mean_band(group, lift), fit.next_band(group, lift)
-    bands = (mean.centre, mean.low, mean.high, after.low, after.high)
     own = [_own_point(known, row, odd) for row in member_rows(known, number)]
     verdict = told.verdict
     if verdict == "cannot be told":
         verdict = f"cannot be told\nwith {told.others + 1} airframes"
     return StandingPicture(
-        f"{told.airframe} in {told.group}",
-        f"{known.type.name}, flaps {known.flap_setting}, {weight:.0f} kg; "
+        title=f"{told.airframe} in {told.group}",
+        facts=f"{known.type.name}, flaps {known.flap_setting}, {weight:.0f} kg; "
         f"{curve}; points with their standard uncertainty",
-        verdict,
-        CurveArrays(speeds, *(known.quantity.convert(speeds, band) for band in bands)),
-        _own_curve(known, verdicts, number),
-        tuple(_own_curve(known, verdicts, i) for i in mine if i != number),
-        tuple(own),
-        known.quantity.heading,
-        f"{_LONG[known.quantity.speed]}, kt ({known.quantity.speed} at {weight:.0f} kg)",
-        known.quantity.speed == "IAS",
+        verdict=verdict,
+        curve=curve_in_unit(known, speeds, mean, after),
+        own=_own_curve(known, verdicts, number),
+        others=tuple(_own_curve(known, verdicts, i) for i in mine if i != number),
+        points=tuple(own),
+        heading=known.quantity.heading,
+        speed=f"{_LONG[known.quantity.speed]}, kt ({known.quantity.speed} at {weight:.0f} kg)",
+        from_zero=known.quantity.speed == "IAS",
+    )
+
+
+def curve_in_unit(known: TypePoints, speeds: Array, mean: Band, after: Band) -> CurveArrays:
+    """Return the bands of the mean and of the next aircraft in the unit of what was measured."""
+
+    def shown(values: Array) -> Array:
+        return known.quantity.convert(speeds, values)
+
+    return CurveArrays(
+        ias=speeds,
+        mean=shown(mean.centre),
+        mean_low=shown(mean.low),
+        mean_high=shown(mean.high),
+        next_low=shown(after.low),
+        next_high=shown(after.high),
     )
 
 

@@ -61,7 +61,7 @@ class Member:
     group: GroupName
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class TypePoints:
     """Accepted points of a type at one flap setting.
 

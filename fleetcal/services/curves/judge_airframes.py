@@ -118,18 +118,18 @@ def judgement_of(
         keep(verdicts, agreement, found)
     shown.sort(key=lambda a: (not a.outside, a.group, a.airframe))
     judgement = Judgement(
-        known.type.name,
-        known.flap_setting,
-        known.type.reference_weight_kg,
-        int(np.isfinite(verdicts.adjusted).sum()),
-        tuple(shown),
-        left_out,
-        tuple(one for one in found if wanted is None or one.group == str(wanted)),
-        judging_model_words(verdicts.fit, len(known.groups), known.quantity),
-        len(known.members),
-        len({row.sortie_id for row in known.rows}),
-        len(known.rows),
-        len(known.members) - len(known.groups),
+        type=known.type.name,
+        flap_setting=known.flap_setting,
+        weight_kg=known.type.reference_weight_kg,
+        judged=int(np.isfinite(verdicts.adjusted).sum()),
+        airframes=tuple(shown),
+        left_out=left_out,
+        disagreements=tuple(one for one in found if wanted is None or one.group == str(wanted)),
+        model=judging_model_words(verdicts.fit, len(known.groups), known.quantity),
+        fitted_airframes=len(known.members),
+        fitted_sorties=len({row.sortie_id for row in known.rows}),
+        fitted_points=len(known.rows),
+        spread_degrees_of_freedom=len(known.members) - len(known.groups),
     )
     return judgement, verdicts
 

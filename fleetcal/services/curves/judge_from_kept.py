@@ -62,7 +62,7 @@ from fleetcal.store import (
 _ONE_IN: Final = 50
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class _Fresh:
     """Airframes whose points were read: the one asked for first, then those that changed."""
 
@@ -101,23 +101,23 @@ def keep_judged(
         (owner, row.sortie_id) for owner, row in zip(known.points.aircraft, known.rows, strict=True)
     }
     kept = KeptPool(
-        mark,
-        known.type.name,
-        known.flap_setting,
-        known.groups,
-        known.members,
-        aircraft_sums(known.points),
-        verdicts.fit.order,
-        verdicts.fit.spread,
-        verdicts.fit.phi,
-        np.zeros(len(known.groups)) if verdicts.fit.bends is None else verdicts.fit.bends,
-        verdicts.suspects,
-        verdicts.standings,
-        verdicts.adjusted,
-        agreement.lines,
-        agreement.tests,
-        np.bincount([owner for owner, _ in flown], minlength=len(known.members)),
-        findings,
+        mark=mark,
+        type=known.type.name,
+        flap_setting=known.flap_setting,
+        groups=known.groups,
+        members=known.members,
+        sums=aircraft_sums(known.points),
+        order=verdicts.fit.order,
+        spread=verdicts.fit.spread,
+        phi=verdicts.fit.phi,
+        bends=np.zeros(len(known.groups)) if verdicts.fit.bends is None else verdicts.fit.bends,
+        suspects=verdicts.suspects,
+        standings=verdicts.standings,
+        adjusted=verdicts.adjusted,
+        lines=agreement.lines,
+        tests=agreement.tests,
+        sorties=np.bincount([owner for owner, _ in flown], minlength=len(known.members)),
+        findings=findings,
     )
     keep_pool(store, kept)
 
@@ -154,19 +154,21 @@ def judge_from_kept(store: Store, tag: str, type_name: str, flap_setting: str) -
     aside = rows_set_aside(out, fresh.counting, kept.groups)
     gone = {row.point_id for rows in aside.values() for row in rows}
     return Judgement(
-        kept.type,
-        flap_setting,
-        known.type.reference_weight_kg,
-        int(np.isfinite(verdicts.adjusted).sum()),
-        (*judge_set_aside(known, verdicts, aside), *(told[i] for i in mine)),
-        count_reasons((r.airframe, r.barred or r.reason) for r in out if r.point_id not in gone),
-        found,
-        judging_model_words(verdicts.fit, len(kept.groups)),
-        len(kept.members),
-        int(kept.sorties[order[len(first) :]].sum()) + len(flown),
-        int(verdicts.fit.sums.count.sum()),
-        len(kept.members) - len(kept.groups),
-        details,
+        type=kept.type,
+        flap_setting=flap_setting,
+        weight_kg=known.type.reference_weight_kg,
+        judged=int(np.isfinite(verdicts.adjusted).sum()),
+        airframes=(*judge_set_aside(known, verdicts, aside), *(told[i] for i in mine)),
+        left_out=count_reasons(
+            (r.airframe, r.barred or r.reason) for r in out if r.point_id not in gone
+        ),
+        disagreements=found,
+        model=judging_model_words(verdicts.fit, len(kept.groups)),
+        fitted_airframes=len(kept.members),
+        fitted_sorties=int(kept.sorties[order[len(first) :]].sum()) + len(flown),
+        fitted_points=int(verdicts.fit.sums.count.sum()),
+        spread_degrees_of_freedom=len(kept.members) - len(kept.groups),
+        details=details,
     )
 
 
@@ -196,7 +198,15 @@ def _fresh(store: Store, kept: KeptPool, tag: str) -> _Fresh | None:
     own = sum(one.airframe == tag for one in members)
     relevant = changed & {one.airframe for one in there}
     used = tuple(row for row in rows if Member(row.airframe, group_of(row)) in there)
-    return _Fresh(kind, tuple(members), own, relevant, used, barred, frozenset(read))
+    return _Fresh(
+        kind=kind,
+        members=tuple(members),
+        own=own,
+        changed=relevant,
+        rows=used,
+        barred=barred,
+        counting=frozenset(read),
+    )
 
 
 def _own_points(kept: KeptPool, fresh: _Fresh) -> TypePoints:
@@ -204,14 +214,14 @@ def _own_points(kept: KeptPool, fresh: _Fresh) -> TypePoints:
     own = fresh.members[: fresh.own]
     rows = tuple(row for row in fresh.rows if Member(row.airframe, group_of(row)) in own)
     return TypePoints(
-        fresh.kind,
-        kept.flap_setting,
-        kept.groups,
-        own,
-        _arrays(kept, fresh.kind, rows, own),
-        rows,
-        (),
-        fresh.barred,
+        type=fresh.kind,
+        flap_setting=kept.flap_setting,
+        groups=kept.groups,
+        members=own,
+        points=_arrays(kept, fresh.kind, rows, own),
+        rows=rows,
+        too_small=(),
+        barred=fresh.barred,
     )
 
 

@@ -9,7 +9,7 @@ from fleetcal.services.curves.own_findings import OwnFinding
 from fleetcal.services.curves.standing_detail import StandingDetail
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Judgement:
     """Every airframe judged.
 

@@ -40,7 +40,7 @@ FEWEST_WORTH_KEEPING: Final = 100
 _LAYOUT: Final = 2
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class KeptPool:
     """A judged type, as `standing_of_one` needs it.
 
@@ -159,27 +159,34 @@ def _from_arrays(told: dict[str, Any], arrays: dict[str, Any]) -> KeptPool:
         strict=True,
     )
     standings = tuple(
-        Standing(i, departure[:k], covariance[:k, :k], ratio, p_value, others)
+        Standing(
+            aircraft=i,
+            departure=departure[:k],
+            covariance=covariance[:k, :k],
+            ratio=ratio,
+            p_value=p_value,
+            others=others,
+        )
         for i, (departure, covariance, k, ratio, p_value, others) in enumerate(numbers)
     )
     return KeptPool(
-        StateMark(told["number"], datetime.fromisoformat(told["made_at"]), told["taken_back"]),
-        told["type"],
-        told["flap_setting"],
-        groups,
-        tuple(Member(tag, groups[number]) for tag, number in told["members"]),
-        AircraftSums(*(arrays[f"sums_{f.name}"] for f in fields(AircraftSums))),
-        told["order"],
-        arrays["spread"],
-        told["phi"],
-        arrays["bends"],
-        frozenset(told["suspects"]),
-        standings,
-        arrays["adjusted"],
-        arrays["lines"],
-        arrays["tests"],
-        arrays["sorties"],
-        tuple(_finding(one) for one in told["findings"]),
+        mark=StateMark(told["number"], datetime.fromisoformat(told["made_at"]), told["taken_back"]),
+        type=told["type"],
+        flap_setting=told["flap_setting"],
+        groups=groups,
+        members=tuple(Member(tag, groups[number]) for tag, number in told["members"]),
+        sums=AircraftSums(**{f.name: arrays[f"sums_{f.name}"] for f in fields(AircraftSums)}),
+        order=told["order"],
+        spread=arrays["spread"],
+        phi=told["phi"],
+        bends=arrays["bends"],
+        suspects=frozenset(told["suspects"]),
+        standings=standings,
+        adjusted=arrays["adjusted"],
+        lines=arrays["lines"],
+        tests=arrays["tests"],
+        sorties=arrays["sorties"],
+        findings=tuple(_finding(one) for one in told["findings"]),
     )
 
 

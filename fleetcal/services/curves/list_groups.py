@@ -10,7 +10,7 @@ from fleetcal.services.curves.set_aside import reasons_words, rows_set_aside
 from fleetcal.store import PointFilter, PointRow, Store, select_points
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class GroupLine:
     """One group as it is listed."""
 
@@ -68,8 +68,11 @@ def _line(key: tuple[str, str, str], rows: list[PointRow]) -> GroupLine:
     good = [row for row in accepted if not row.barred]
     speeds = [row.vic_kt for row in good]
     airframes = len({row.airframe for row in good})
+    type_name, group, flap_setting = key
     return GroupLine(
-        *key,
+        type=type_name,
+        group=group,
+        flap_setting=flap_setting,
         airframes=airframes,
         sorties=len({row.sortie_id for row in good}),
         points=len(good),

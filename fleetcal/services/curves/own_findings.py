@@ -20,7 +20,7 @@ from fleetcal.services.curves.standing_words import numbers_words
 from fleetcal.wording import p_words, percent
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class OwnFinding:
     """A point, or a sortie, that disagrees with its own airframe.
 
@@ -117,18 +117,18 @@ def _tell(known: TypePoints, verdicts: Verdicts, verdict: str, one: Disagreement
         f'you find why, {told.reject} {numbers} --reason "..."'
     )
     return OwnFinding(
-        member.airframe,
-        str(member.group),
-        test.is_sortie,
-        ids,
-        rows[0].flown_on,
-        ias,
-        away,
-        u_away,
-        one.adjusted,
-        others,
-        without,
-        said,
+        airframe=member.airframe,
+        group=str(member.group),
+        is_sortie=test.is_sortie,
+        point_ids=ids,
+        flown_on=rows[0].flown_on,
+        ias_kt=ias,
+        away_kt=away,
+        u_away_kt=u_away,
+        adjusted_p_value=one.adjusted,
+        or_point_ids=others,
+        verdict_without=without,
+        said=said,
     )
 
 

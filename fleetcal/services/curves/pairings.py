@@ -33,7 +33,7 @@ from fleetcal.wording import counted, percent
 LEVEL: Final = 0.05
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class PairingRow:
     """One pairing at one airspeed: correction CAS - IAS in knots with 95 % bands of the mean.
 
@@ -52,7 +52,7 @@ class PairingRow:
     shrunk_high_kt: float
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Pairings:
     """All pairings of one port.
 
@@ -107,18 +107,18 @@ def compare_pairings(
     chance = float(curves.alike[ports.index(source)])
     typical, high = _between_kt(known, curves)
     return Pairings(
-        known.type.name,
-        source,
-        flap_setting,
-        known.type.reference_weight_kg,
-        tuple(row for i in mine for row in _rows(known, fit, curves, i, step_kt)),
-        typical,
-        high,
-        None if np.isnan(chance) else chance,
-        _verdict(len(mine), chance, typical, high),
-        _model_words(known, fit.order, len(ports)),
-        tuple(f"{said}." for said in known.too_small if said.startswith(source)),
-        tuple(one for i in mine for one in pool.left_out_of(known.groups[i])),
+        type=known.type.name,
+        static_source=source,
+        flap_setting=flap_setting,
+        weight_kg=known.type.reference_weight_kg,
+        rows=tuple(row for i in mine for row in _rows(known, fit, curves, i, step_kt)),
+        between_kt=typical,
+        between_high_kt=high,
+        chance=None if np.isnan(chance) else chance,
+        verdict=_verdict(len(mine), chance, typical, high),
+        model=_model_words(known, fit.order, len(ports)),
+        left_out=tuple(f"{said}." for said in known.too_small if said.startswith(source)),
+        without=tuple(one for i in mine for one in pool.left_out_of(known.groups[i])),
     )
 
 
@@ -166,15 +166,20 @@ def _rows(
     if not len(speeds):
         return []
     lift = lift_at(known.type, speeds, weight)
-    bands = (fit.mean_band(group, lift), curves.band(group, lift))
-    told = [
-        speed_correction_kt(speeds, np.maximum(kappa, -0.99))
-        for band in bands
-        for kappa in (band.centre, band.low, band.high)
-    ]
+    bands = {"own": fit.mean_band(group, lift), "shrunk": curves.band(group, lift)}
+    columns = {
+        f"{whose}_{edge}kt": speed_correction_kt(speeds, np.maximum(kappa, -0.99))
+        for whose, band in bands.items()
+        for edge, kappa in (("", band.centre), ("low_", band.low), ("high_", band.high))
+    }
     name = f"{known.groups[group].engine} / {known.groups[group].propeller}"
     return [
-        PairingRow(name, float(speed), counts[i], *(float(column[i]) for column in told))
+        PairingRow(
+            pairing=name,
+            ias_kt=float(speed),
+            airframes=counts[i],
+            **{field: float(column[i]) for field, column in columns.items()},
+        )
         for i, speed in enumerate(speeds)
     ]
 

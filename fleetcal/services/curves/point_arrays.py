@@ -38,15 +38,15 @@ def point_arrays(
     vic = np.array([row.vic_kt for row in rows])
     weight = np.array([row.weight_kg for row in rows])
     return FleetPoints(
-        lift_from_airspeed(vic, kind.scaling_speed_kt, weight, kind.reference_weight_kg),
-        np.array([row.kappa for row in rows]),
-        own,
-        sortie,
-        np.array([row.sortie_id for row in rows], dtype=np.int64),
-        np.array(aircraft, dtype=np.int64),
-        np.array(group_of, dtype=np.int64),
-        airframe,
-        fleet,
+        x=lift_from_airspeed(vic, kind.scaling_speed_kt, weight, kind.reference_weight_kg),
+        y=np.array([row.kappa for row in rows]),
+        u_own=own,
+        u_shared=sortie,
+        sortie=np.array([row.sortie_id for row in rows], dtype=np.int64),
+        aircraft=np.array(aircraft, dtype=np.int64),
+        group_of=np.array(group_of, dtype=np.int64),
+        u_airframe=airframe,
+        u_fleet=fleet,
     )
 
 

@@ -27,7 +27,7 @@ class MemberChoice:
     taken_out: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class AirframeLeftOut:
     """An airframe whose points are in the store and not in the pool.
 

@@ -36,7 +36,7 @@ from fleetcal.services.yardstick_words import yardstick_line
 from fleetcal.store import Store
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class PooledCurve:
     """The curve of one group.
 
@@ -85,7 +85,7 @@ class PooledCurve:
     pitot: str = ""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class CurveRequest:
     """What curve is asked for.
 
@@ -113,7 +113,7 @@ class CurveRequest:
         return MemberChoice(self.with_airframes, self.without_airframes)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class FittedGroup:
     """A fitted group with what is needed to tell it at any speed, and who is in its pool."""
 

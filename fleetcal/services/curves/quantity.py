@@ -20,7 +20,7 @@ from fleetcal.services.curves.speed_grid import speed_correction_kt
 from fleetcal.wording import decimal, with_sign
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Quantity:
     """How a pooled number is told.
 

@@ -21,7 +21,7 @@ from fleetcal.store import Store
 AGREEMENT: Final = 0.5
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class ComparedRow:
     """Both curves at one airspeed, kt; empty with the reason in `note` as in the curve.
 
@@ -43,7 +43,7 @@ class ComparedRow:
     note: str = ""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class ComparedCurves:
     """A group's curve by this program and by another.
 

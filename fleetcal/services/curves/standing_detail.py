@@ -41,7 +41,7 @@ class HeavyPoint:
     share_percent: float
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class StandingDetail:
     """What a standing rests on.
 
@@ -71,7 +71,13 @@ def standing_detail(
     sorties = len(np.unique(known.points.sortie[own]))
     heaviest = _heaviest(known, verdicts, number, verdict.at_ias_kt)
     settles = _settles(known.quantity, verdicts, number, verdict, sorties)
-    return StandingDetail(verdict.airframe, verdict.group, sorties, heaviest, settles)
+    return StandingDetail(
+        airframe=verdict.airframe,
+        group=verdict.group,
+        sorties=sorties,
+        heaviest=heaviest,
+        settles=settles,
+    )
 
 
 def _heaviest(

@@ -23,7 +23,7 @@ from fleetcal.store.exchange.keep_replaced import keep_replaced
 from fleetcal.store.exchange.take_out import described
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class FleetLoaded:
     """What loading a fleet file did.
 
@@ -40,7 +40,7 @@ class FleetLoaded:
     store: str
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class FitLine:
     """One fit of one airframe, as it is listed."""
 
@@ -81,7 +81,13 @@ def load_fleet(where: str | Path | None, path: Path) -> FleetLoaded:
     description = read_fleet_file(path)
     with _opened_or_begun(where, description, path.name) as store:
         counts = _save(store, description, path.name)
-        return FleetLoaded(path.name, counts.added, counts.changed, counts.unchanged, store.label)
+        return FleetLoaded(
+            file=path.name,
+            added=counts.added,
+            changed=counts.changed,
+            unchanged=counts.unchanged,
+            store=store.label,
+        )
 
 
 def _opened_or_begun(where: str | Path | None, description: FleetDescription, name: str) -> Store:
@@ -151,20 +157,29 @@ def show_fleet(store: Store) -> FleetShown:
         for fit in airframe.fits:
             lines.append(
                 FitLine(
-                    airframe.tag,
-                    airframe.type,
-                    fit.from_date,
-                    fit.static_source,
-                    fit.engine,
-                    fit.propeller,
-                    fit.pitot,
-                    fit.note,
-                    airframe.temperature_shows or "unknown",
-                    airframe.recovery_factor,
+                    airframe=airframe.tag,
+                    type=airframe.type,
+                    from_date=fit.from_date,
+                    static_source=fit.static_source,
+                    engine=fit.engine,
+                    propeller=fit.propeller,
+                    pitot=fit.pitot,
+                    note=fit.note,
+                    temperature_shows=airframe.temperature_shows or "unknown",
+                    recovery_factor=airframe.recovery_factor,
                 )
             )
         if not airframe.fits:
-            empty = FitLine(airframe.tag, airframe.type, None, "", "", "", "", airframe.note)
+            empty = FitLine(
+                airframe=airframe.tag,
+                type=airframe.type,
+                from_date=None,
+                static_source="",
+                engine="",
+                propeller="",
+                pitot="",
+                note=airframe.note,
+            )
             shows, factor = airframe.temperature_shows, airframe.recovery_factor
             lines.append(
                 replace(empty, temperature_shows=shows or "unknown", recovery_factor=factor)

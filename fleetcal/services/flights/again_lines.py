@@ -16,7 +16,7 @@ REPLACED, WOULD_CHANGE, FAILED = "replaced", "would change", "failed"
 _COMPARED: Final = ("kappa", "u_kappa", "dvpc_kt", "u_dvpc_kt")
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class AgainPoint:
     """A point before and after; None where there is none.
 
@@ -45,7 +45,7 @@ class AgainPoint:
     decision: str
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class AgainFlight:
     """What became of one flight: ``alike``, ``would change``, ``replaced`` or ``failed``.
 
@@ -124,17 +124,27 @@ def compared(
                 sortie_id,
                 file,
                 outcome,
-                stored[i] if i is not None else None,
-                point,
-                (old, now),
-                said,
+                before=stored[i] if i is not None else None,
+                after=point,
+                standings=(old, now),
+                decision=said,
             )
         )
     paired = {i for i, _ in pairs}
     for i, (point, old) in enumerate(zip(stored, standings, strict=True)):
         if i not in paired:
             said = f"goes: {_decision(old)}" if old.decided_at is not None else ""
-            lines.append(_line(sortie_id, file, GOES, point, None, (old, None), said))
+            lines.append(
+                _line(
+                    sortie_id,
+                    file,
+                    GOES,
+                    before=point,
+                    after=None,
+                    standings=(old, None),
+                    decision=said,
+                )
+            )
     return Compared(tuple(lines), tuple(decided))
 
 

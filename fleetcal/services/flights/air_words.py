@@ -32,7 +32,7 @@ _FROM: Final = {
 }
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class FlownAt:
     """A measured point, in the trade's units, as far as the air changes it."""
 
@@ -103,11 +103,11 @@ def _would_be(
 ) -> str:
     """Say how much the correction of a run would be another one."""
     readings = Readings(
-        np.asarray(to_si(run.vic_kt, "kt")),
-        np.asarray(to_si(run.pressure_altitude_ft, "ft")),
-        np.asarray(to_si(run.oat_degc, "degC")),
-        np.asarray(taken.temperature.recovery_factor),
-        np.asarray(taken.humidity.relative_humidity),
+        airspeed_mps=np.asarray(to_si(run.vic_kt, "kt")),
+        altitude_m=np.asarray(to_si(run.pressure_altitude_ft, "ft")),
+        temperature_k=np.asarray(to_si(run.oat_degc, "degC")),
+        recovery_factor=np.asarray(taken.temperature.recovery_factor),
+        relative_humidity=np.asarray(taken.humidity.relative_humidity),
     )
     other = replace(
         readings,

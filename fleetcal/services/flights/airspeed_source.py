@@ -48,7 +48,7 @@ _AGREE: Final = 0.06  # half of what a swap of knots and miles an hour makes
 _SLOW_MPS: Final = 35.0 * MPS_PER_KT
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class AirReadings:
     """Readings of a recording, sample by sample.
 
@@ -109,7 +109,12 @@ def air_readings(
     warnings += _unswapped(recording, chosen, speeds[chosen])
     with np.errstate(invalid="ignore"):
         warnings += ground_words(recording, chosen, speeds[chosen], altitude, temperature)
-    felt = Readings(speeds[chosen], altitude, temperature, np.asarray(told.recovery_factor))
+    felt = Readings(
+        airspeed_mps=speeds[chosen],
+        altitude_m=altitude,
+        temperature_k=temperature,
+        recovery_factor=np.asarray(told.recovery_factor),
+    )
     humidity, moist = _humidity(recording, felt, settings, asked)
     return AirReadings(
         airspeed_mps=speeds[chosen],

@@ -41,7 +41,7 @@ class Given:
         """Tell whether a detail was given."""
         if self.names is not None:
             return name in self.names
-        return bool(getattr(self.details, name) != getattr(FlightDetails(None), name))
+        return bool(getattr(self.details, name) != getattr(FlightDetails(airframe=None), name))
 
 
 def asked_otherwise(

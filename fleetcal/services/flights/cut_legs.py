@@ -14,7 +14,7 @@ from fleetcal.services.flights.airspeed_source import AirReadings
 from fleetcal.services.flights.flown_leg import FlownLeg
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Recorded:
     """Every sample of a log, SI, as the instruments showed it; arrays of shape (n,).
 
@@ -47,16 +47,16 @@ def recorded_samples(recording: Recording, air: AirReadings) -> Recorded:
     """Return the samples of a recording with the airspeed that is believed."""
     channels = recording.channels
     return Recorded(
-        recording.source_name,
-        recording.t_s,
-        air.airspeed_mps,
-        air.altitude_m,
-        air.temperature_k,
-        channels["ground_speed"],
-        channels["track"],
-        air.relative_humidity,
-        air.taken,
-        channels.get("fuel_flow"),
+        source_name=recording.source_name,
+        t_s=recording.t_s,
+        airspeed_mps=air.airspeed_mps,
+        altitude_m=air.altitude_m,
+        temperature_k=air.temperature_k,
+        ground_speed_mps=channels["ground_speed"],
+        track_rad=channels["track"],
+        relative_humidity=air.relative_humidity,
+        taken=air.taken,
+        fuel_flow_kgps=channels.get("fuel_flow"),
     )
 
 
@@ -85,14 +85,14 @@ def cut_leg(recorded: Recorded, start: int, stop: int) -> FlownLeg:
         )
     airspeed, altitude, temperature = (values[whole] for values in readings)
     return FlownLeg(
-        float(recorded.t_s[start]),
-        float(recorded.t_s[stop - 1]),
-        recorded.t_s[span][whole],
-        airspeed,
-        altitude,
-        temperature,
-        (speed * np.sin(track))[whole],
-        (speed * np.cos(track))[whole],
-        recorded.recovery_factor,
-        recorded.relative_humidity[span][whole],
+        start_s=float(recorded.t_s[start]),
+        stop_s=float(recorded.t_s[stop - 1]),
+        time_s=recorded.t_s[span][whole],
+        airspeed_mps=airspeed,
+        altitude_m=altitude,
+        temperature_k=temperature,
+        east_mps=(speed * np.sin(track))[whole],
+        north_mps=(speed * np.cos(track))[whole],
+        recovery_factor=recorded.recovery_factor,
+        relative_humidity=recorded.relative_humidity[span][whole],
     )

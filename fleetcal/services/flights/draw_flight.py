@@ -98,25 +98,25 @@ def _refused_words(result: Reduction) -> tuple[str, ...]:
 
 def _history(recorded: Recorded) -> FlightHistory:
     return FlightHistory(
-        recorded.t_s,
-        from_si(recorded.airspeed_mps, "kt"),
-        from_si(recorded.altitude_m, "ft"),
-        np.degrees(recorded.track_rad) % 360.0,
-        from_si(recorded.ground_speed_mps, "kt"),
+        time_s=recorded.t_s,
+        airspeed_kt=from_si(recorded.airspeed_mps, "kt"),
+        altitude_ft=from_si(recorded.altitude_m, "ft"),
+        track_deg=np.degrees(recorded.track_rad) % 360.0,
+        ground_speed_kt=from_si(recorded.ground_speed_mps, "kt"),
     )
 
 
 def _legs(lines: Iterable[LegLine]) -> Iterable[PicturedLeg]:
     for line in lines:
         yield PicturedLeg(
-            line.run,
-            line.leg,
-            line.start_s,
-            line.stop_s,
-            line.ground_east_kt,
-            line.ground_north_kt,
-            line.residual_kt,
-            line.outcome == LEFT_OUT,
+            run=line.run,
+            leg=line.leg,
+            start_s=line.start_s,
+            stop_s=line.stop_s,
+            east_kt=line.ground_east_kt,
+            north_kt=line.ground_north_kt,
+            residual_kt=line.residual_kt,
+            left_out=line.outcome == LEFT_OUT,
         )
 
 
@@ -128,19 +128,19 @@ def _run(run: RunLine, legs: tuple[LegLine, ...], prepared: PreparedFlight) -> P
         samples = from_si(np.stack([flown.east_mps, flown.north_mps]), "kt")
         start, stop = float(flown.time_s[0]), float(flown.time_s[-1])
     return PicturedRun(
-        run.run,
-        run.vic_kt,
-        run.tas_kt,
-        run.wind_speed_kt,
-        run.wind_from_deg,
-        run.kappa,
-        run.u_kappa,
-        run.dvpc_kt,
-        run.U95_dvpc_kt,
-        run.residual_kt,
-        run.reason,
-        own,
-        samples,
-        start,
-        stop,
+        number=run.run,
+        vic_kt=run.vic_kt,
+        tas_kt=run.tas_kt,
+        wind_speed_kt=run.wind_speed_kt,
+        wind_from_deg=run.wind_from_deg,
+        kappa=run.kappa,
+        u_kappa=run.u_kappa,
+        dvpc_kt=run.dvpc_kt,
+        U95_dvpc_kt=run.U95_dvpc_kt,
+        residual_kt=run.residual_kt,
+        reason=run.reason,
+        legs=own,
+        samples_kt=samples,
+        start_s=start,
+        stop_s=stop,
     )

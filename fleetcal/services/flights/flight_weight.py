@@ -17,7 +17,7 @@ _FLYING_S: Final = 20.0  # shorter is a fast taxi or a gust on the ground
 _S_PER_H: Final = 3600.0
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class FlightWeight:
     """Weight against time.
 
@@ -55,7 +55,7 @@ def flight_weight(flight: Flight, details: FlightDetails, flying_mps: float) -> 
     """
     none = np.empty(0)
     if details.takeoff_weight_kg is None:
-        return FlightWeight(details.weight_kg, none, none)
+        return FlightWeight(start_kg=details.weight_kg, time_s=none, used_kg=none)
     recorded = flight.recorded
     if recorded is None:
         raise DataError(
@@ -84,7 +84,14 @@ def flight_weight(flight: Flight, details: FlightDetails, flying_mps: float) -> 
         "fuel_used_kg_per_h": details.fuel_used_kg_per_h,
         "fuel_used_kg": float(used[-1]),
     }
-    return FlightWeight(details.takeoff_weight_kg, recorded.t_s, used, (told,), warnings, document)
+    return FlightWeight(
+        start_kg=details.takeoff_weight_kg,
+        time_s=recorded.t_s,
+        used_kg=used,
+        told=(told,),
+        warnings=warnings,
+        document=document,
+    )
 
 
 def _flow(recorded: Recorded, rate_kg_per_h: float | None) -> tuple[Array, str]:

@@ -15,7 +15,7 @@ from fleetcal.airdata.atmosphere import Array
 from fleetcal.airdata.reading import Readings
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class FlownLeg:
     """One leg in SI units.
 
@@ -41,11 +41,11 @@ class FlownLeg:
     def readings(self) -> Readings:
         """The samples as readings."""
         return Readings(
-            self.airspeed_mps,
-            self.altitude_m,
-            self.temperature_k,
-            np.full_like(self.airspeed_mps, self.recovery_factor),
-            self.relative_humidity,
+            airspeed_mps=self.airspeed_mps,
+            altitude_m=self.altitude_m,
+            temperature_k=self.temperature_k,
+            recovery_factor=np.full_like(self.airspeed_mps, self.recovery_factor),
+            relative_humidity=self.relative_humidity,
         )
 
     @property
@@ -99,10 +99,10 @@ def run_means(legs: Sequence[FlownLeg]) -> RunMeans:
         return np.array([float(np.nanmean(getattr(leg, name))) for leg in legs])
 
     readings = Readings(
-        mean("airspeed_mps"),
-        mean("altitude_m"),
-        mean("temperature_k"),
-        np.array([leg.recovery_factor for leg in legs]),
-        mean("relative_humidity"),
+        airspeed_mps=mean("airspeed_mps"),
+        altitude_m=mean("altitude_m"),
+        temperature_k=mean("temperature_k"),
+        recovery_factor=np.array([leg.recovery_factor for leg in legs]),
+        relative_humidity=mean("relative_humidity"),
     )
     return RunMeans(mean("east_mps"), mean("north_mps"), readings)

@@ -88,19 +88,19 @@ def _nothing_added(
     ]
     given = GPS_LEGS if details.solve_by == "legs" else GPS_MANOEUVRE
     return Reduction(
-        details.airframe,
-        name,
-        sortie.flown_on if sortie else None,
-        sortie.weight_kg if sortie else None,
-        rows[0].flap_setting if rows else details.flap_setting,
-        rows[0].technique if rows else given,
-        rows[0].track_reference if rows else "unknown",
-        None,
-        None,
-        (),
-        (),
-        (),
-        (),
+        airframe=details.airframe,
+        source=name,
+        flown_on=sortie.flown_on if sortie else None,
+        weight_kg=sortie.weight_kg if sortie else None,
+        flap_setting=rows[0].flap_setting if rows else details.flap_setting,
+        technique=rows[0].technique if rows else given,
+        track_reference=rows[0].track_reference if rows else "unknown",
+        airspeed_from=None,
+        legs_found=None,
+        legs=(),
+        runs=(),
+        refused=(),
+        warnings=(),
         stored=False,
         known_already=True,
         sortie_id=number,
@@ -132,12 +132,12 @@ def keep_reduction(
     assert result.flown_on is not None
     assert result.weight_kg is not None
     sortie = NewSortie(
-        details.airframe,
-        result.flown_on,
-        result.weight_kg,
-        result.track_reference,
-        json.dumps(document, sort_keys=True),
-        details.note,
+        airframe=details.airframe,
+        flown_on=result.flown_on,
+        weight_kg=result.weight_kg,
+        track_reference=result.track_reference,
+        settings_json=json.dumps(document, sort_keys=True),
+        note=details.note,
     )
     legs = [new_leg(leg) for leg in result.legs]
     points = [new_point(run, result.technique, result.flap_setting) for run in result.runs]

@@ -80,7 +80,10 @@ def listed_legs(path: Path, recorded: Recorded, settings: LegSettings) -> Listed
         legs.setdefault(span.run, []).append(_leg(span, recorded, settings))
         said = _unsteady(span, recorded, settings)
         warnings += [f"{table.name}, line {span.line.line}: {said}"] if said else []
-    runs = tuple(PlannedRun(tuple(legs[number]), "", None, number) for number in sorted(legs))
+    runs = tuple(
+        PlannedRun(legs=tuple(legs[number]), refusal="", flap_setting=None, number=number)
+        for number in sorted(legs)
+    )
     return ListedLegs(runs, tuple(warnings), _document(table, runs))
 
 

@@ -37,18 +37,18 @@ def leg_data(
         for i, leg in enumerate(legs)
     ]
     return LegData(
-        means.east_mps,
-        means.north_mps,
-        means.readings,
-        np.array(middle),
-        np.array(
+        east_mps=means.east_mps,
+        north_mps=means.north_mps,
+        readings=means.readings,
+        middle_s=np.array(middle),
+        u_mean_mps=np.array(
             [
                 noise.mean_uncertainty(_lasting(leg, interval)) if leg.samples > 1 else read_once
                 for leg in legs
             ]
         ),
-        _movement(legs),
-        steps,
+        movement=_movement(legs),
+        steps=steps,
     )
 
 

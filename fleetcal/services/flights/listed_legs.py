@@ -36,12 +36,12 @@ def solved_legs(
             number,
             leg_numbers[i],
             leg,
-            means,
-            i,
-            SOLVED,
-            from_si(float(solution.true_airspeed_mps[0, i]), "kt"),
-            from_si(float(solution.residual_mps[0, i]), "kt") if spare else None,
-            from_si(float(u_mean_mps[i]), "kt"),
+            means=means,
+            i=i,
+            outcome=SOLVED,
+            tas_kt=from_si(float(solution.true_airspeed_mps[0, i]), "kt"),
+            residual_kt=from_si(float(solution.residual_mps[0, i]), "kt") if spare else None,
+            u_kt=from_si(float(u_mean_mps[i]), "kt"),
         )
         for i, leg in enumerate(legs)
     )
@@ -59,24 +59,24 @@ def _leg_line(
     u_kt: float,
 ) -> LegLine:
     return LegLine(
-        number,
-        leg_number,
-        leg.start_s,
-        leg.stop_s,
-        leg.samples,
-        from_si(float(means.readings.airspeed_mps[i]), "kt"),
-        from_si(float(means.readings.altitude_m[i]), "ft"),
-        from_si(float(means.readings.temperature_k[i]), "degC"),
-        from_si(float(np.hypot(means.east_mps[i], means.north_mps[i])), "kt"),
-        normal_bearing_deg(leg.track_rad),
-        from_si(float(means.east_mps[i]), "kt"),
-        from_si(float(means.north_mps[i]), "kt"),
-        leg.recovery_factor,
-        from_si(float(means.readings.relative_humidity[i]), "%"),
-        tas_kt,
-        residual_kt,
-        u_kt,
-        outcome,
+        run=number,
+        leg=leg_number,
+        start_s=leg.start_s,
+        stop_s=leg.stop_s,
+        samples=leg.samples,
+        vic_kt=from_si(float(means.readings.airspeed_mps[i]), "kt"),
+        pressure_altitude_ft=from_si(float(means.readings.altitude_m[i]), "ft"),
+        oat_degc=from_si(float(means.readings.temperature_k[i]), "degC"),
+        ground_speed_kt=from_si(float(np.hypot(means.east_mps[i], means.north_mps[i])), "kt"),
+        track_deg=normal_bearing_deg(leg.track_rad),
+        ground_east_kt=from_si(float(means.east_mps[i]), "kt"),
+        ground_north_kt=from_si(float(means.north_mps[i]), "kt"),
+        recovery_factor=leg.recovery_factor,
+        humidity_pct=from_si(float(means.readings.relative_humidity[i]), "%"),
+        tas_kt=tas_kt,
+        residual_kt=residual_kt,
+        u_kt=u_kt,
+        outcome=outcome,
     )
 
 
@@ -94,6 +94,16 @@ def unsolved_legs(
         return ()
     means = run_means(legs)
     return tuple(
-        _leg_line(number, leg_numbers[i], leg, means, i, outcome, np.nan, None, np.nan)
+        _leg_line(
+            number,
+            leg_numbers[i],
+            leg,
+            means=means,
+            i=i,
+            outcome=outcome,
+            tas_kt=np.nan,
+            residual_kt=None,
+            u_kt=np.nan,
+        )
         for i, leg in enumerate(legs)
     )

@@ -7,6 +7,7 @@ half differs from the second.
 from __future__ import annotations
 
 import math
+from dataclasses import fields
 from typing import Final
 
 import numpy as np
@@ -83,17 +84,9 @@ def _half(
 ) -> ManoeuvreSolution | None:
     if largest_track_gap(np.arctan2(east_mps[part], north_mps[part])) > _GOES_ROUND:
         return None
+    names = [field.name for field in fields(Readings)]
     cut = Readings(
-        *(
-            np.broadcast_to(values, time_s.shape)[part]
-            for values in (
-                readings.airspeed_mps,
-                readings.altitude_m,
-                readings.temperature_k,
-                readings.recovery_factor,
-                readings.relative_humidity,
-            )
-        )
+        **{name: np.broadcast_to(getattr(readings, name), time_s.shape)[part] for name in names}
     )
     found = solve_manoeuvre(time_s[part], east_mps[part], north_mps[part], cut, "steady")
     return found if found.converged else None

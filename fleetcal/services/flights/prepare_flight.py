@@ -30,7 +30,7 @@ from fleetcal.services.plausible_weight import require_plausible_weight
 from fleetcal.store import find_airframe, fit_in_force
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class PreparedFlight:
     """A flight with all that solving it needs.
 
@@ -63,9 +63,9 @@ def read_chosen(path: Path, details: FlightDetails, settings: ReductionSettings)
         path,
         settings,
         details.airspeed_from,
-        details.declination_deg,
-        details.mapping,
-        details.air,
+        declination_deg=details.declination_deg,
+        mapping=details.mapping,
+        asked=details.air,
     )
     chosen = apply_choices(flight, details.choices, details.solve_by, settings)
     if details.mapping is None:
@@ -84,7 +84,15 @@ def prepare_preview(
     """
     weight = flight_weight(chosen.flight, details, settings.legs.slowest_mps)
     checked = apply_bench(chosen.flight, BenchInForce())
-    return PreparedFlight(chosen, checked, details, settings, weight, None, weight.warnings)
+    return PreparedFlight(
+        chosen=chosen,
+        checked=checked,
+        details=details,
+        settings=settings,
+        weight=weight,
+        bench=None,
+        warnings=weight.warnings,
+    )
 
 
 def prepare_flight(
@@ -118,7 +126,15 @@ def prepare_flight(
     weight = flight_weight(chosen.flight, details, settings.legs.slowest_mps)
     checked = apply_bench(chosen.flight, bench)
     warnings += (*weight.warnings, *checked.warnings)
-    return PreparedFlight(chosen, checked, details, settings, weight, bench, warnings)
+    return PreparedFlight(
+        chosen=chosen,
+        checked=checked,
+        details=details,
+        settings=settings,
+        weight=weight,
+        bench=bench,
+        warnings=warnings,
+    )
 
 
 def settings_used(prepared: PreparedFlight, borrowed_mps: float | None) -> ReductionSettings:

@@ -42,7 +42,7 @@ from fleetcal.services.flights.solve_manoeuvre import FlownManoeuvre
 from fleetcal.services.flights.unit_doubt import assumed_speeds
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class PlannedRun:
     """Legs that belong together; refused with a reason before any solving, or not.
 
@@ -62,7 +62,7 @@ class PlannedRun:
     left_out: bool = False
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Flight:
     """What a file holds, ready to be solved.
 
@@ -178,9 +178,9 @@ def _from_recording(
         recording.t_s,
         air.airspeed_mps,
         air.altitude_m,
-        track,
-        speed,
-        settings.legs,
+        track_rad=track,
+        ground_speed_mps=speed,
+        settings=settings.legs,
         roll_rad=recording.channels.get("roll"),
     )
     recorded = recorded_samples(recording, air)
@@ -190,30 +190,37 @@ def _from_recording(
             span,
             recording.t_s,
             air.airspeed_mps,
-            air.altitude_m,
-            air.temperature_k,
-            track,
-            speed,
+            altitude_m=air.altitude_m,
+            temperature_k=air.temperature_k,
+            track_rad=track,
+            ground_speed_mps=speed,
         )
         for span in spans
     ]
     plans = form_runs(summaries, settings.runs)
     start = recording.start_utc
     return Flight(
-        recording.source_name,
-        recording.sha256,
-        "log",
-        start.date() if start else None,
-        recording.track_reference,
-        air.airspeed_from,
-        len(legs),
-        tuple(PlannedRun(tuple(legs[i] for i in p.legs), p.refusal or "", None) for p in plans),
-        _manoeuvres(recording, recorded, settings),
-        air.steps,
-        (*recording.warnings, *air.warnings),
-        air.taken,
-        next(c for c in ("pressure_altitude", "static_pressure") if c in recording.channels),
-        recorded,
+        source_name=recording.source_name,
+        sha256=recording.sha256,
+        kind="log",
+        flown_on=start.date() if start else None,
+        track_reference=recording.track_reference,
+        airspeed_from=air.airspeed_from,
+        leg_count=len(legs),
+        runs=tuple(
+            PlannedRun(
+                legs=tuple(legs[i] for i in p.legs), refusal=p.refusal or "", flap_setting=None
+            )
+            for p in plans
+        ),
+        manoeuvres=_manoeuvres(recording, recorded, settings),
+        steps=air.steps,
+        warnings=(*recording.warnings, *air.warnings),
+        air=air.taken,
+        altitude_from=next(
+            c for c in ("pressure_altitude", "static_pressure") if c in recording.channels
+        ),
+        recorded=recorded,
         doubt=air.doubt or assumed_speeds(recording.columns, air.airspeed_from),
         likely_cause=likely_cause(recorded, settings.legs, recording.warnings),
     )
@@ -235,14 +242,14 @@ def _manoeuvres(
         whole = cut_leg(recorded, span.start, span.stop)
         flown.append(
             FlownManoeuvre(
-                whole.time_s,
-                whole.airspeed_mps,
-                whole.altitude_m,
-                whole.temperature_k,
-                whole.east_mps,
-                whole.north_mps,
-                whole.recovery_factor,
-                whole.relative_humidity,
+                time_s=whole.time_s,
+                airspeed_mps=whole.airspeed_mps,
+                altitude_m=whole.altitude_m,
+                temperature_k=whole.temperature_k,
+                east_mps=whole.east_mps,
+                north_mps=whole.north_mps,
+                recovery_factor=whole.recovery_factor,
+                relative_humidity=whole.relative_humidity,
             )
         )
     return tuple(flown)
@@ -262,9 +269,9 @@ def _from_sheet(sheet: LegSheet, settings: ReductionSettings, asked: AirAsked) -
     ]
     runs = tuple(
         PlannedRun(
-            tuple(legs[i] for i in plan.legs),
-            plan.refusal or "",
-            sheet.legs[plan.legs[0]].flap_setting,
+            legs=tuple(legs[i] for i in plan.legs),
+            refusal=plan.refusal or "",
+            flap_setting=sheet.legs[plan.legs[0]].flap_setting,
         )
         for plan in sheet_runs(sheet, settings.runs)
     )
@@ -276,28 +283,28 @@ def _from_sheet(sheet: LegSheet, settings: ReductionSettings, asked: AirAsked) -
         "track": sheet.resolution.get("track", 0.0),
     }
     return Flight(
-        sheet.source_name,
-        sheet.sha256,
-        "leg_sheet",
-        None,
-        sheet.track_reference,
-        "indicated_airspeed",
-        len(legs),
-        runs,
-        (),
-        steps,
-        sheet.warnings,
-        AirTaken(taken, moist),
+        source_name=sheet.source_name,
+        sha256=sheet.sha256,
+        kind="leg_sheet",
+        flown_on=None,
+        track_reference=sheet.track_reference,
+        airspeed_from="indicated_airspeed",
+        leg_count=len(legs),
+        runs=runs,
+        manoeuvres=(),
+        steps=steps,
+        warnings=sheet.warnings,
+        air=AirTaken(taken, moist),
         doubt=assumed_speeds(sheet.columns, "indicated_airspeed"),
     )
 
 
 def _sheet_readings(sheet: LegSheet, recovery_factor: float) -> Readings:
     return Readings(
-        np.array([leg.airspeed_mps for leg in sheet.legs]),
-        np.array([leg.pressure_altitude_m for leg in sheet.legs]),
-        np.array([leg.temperature_k for leg in sheet.legs]),
-        np.asarray(recovery_factor),
+        airspeed_mps=np.array([leg.airspeed_mps for leg in sheet.legs]),
+        altitude_m=np.array([leg.pressure_altitude_m for leg in sheet.legs]),
+        temperature_k=np.array([leg.temperature_k for leg in sheet.legs]),
+        recovery_factor=np.asarray(recovery_factor),
     )
 
 
@@ -306,14 +313,14 @@ def _read_once(leg: SheetLeg, recovery_factor: float, relative_humidity: float) 
         return np.array([value])
 
     return FlownLeg(
-        leg.time_s,
-        leg.time_s,
-        one(leg.time_s if leg.time_s is not None else 0.0),
-        one(leg.airspeed_mps),
-        one(leg.pressure_altitude_m),
-        one(leg.temperature_k),
-        one(leg.ground_speed_mps * np.sin(leg.track_rad)),
-        one(leg.ground_speed_mps * np.cos(leg.track_rad)),
-        recovery_factor,
-        one(relative_humidity),
+        start_s=leg.time_s,
+        stop_s=leg.time_s,
+        time_s=one(leg.time_s if leg.time_s is not None else 0.0),
+        airspeed_mps=one(leg.airspeed_mps),
+        altitude_m=one(leg.pressure_altitude_m),
+        temperature_k=one(leg.temperature_k),
+        east_mps=one(leg.ground_speed_mps * np.sin(leg.track_rad)),
+        north_mps=one(leg.ground_speed_mps * np.cos(leg.track_rad)),
+        recovery_factor=recovery_factor,
+        relative_humidity=one(relative_humidity),
     )

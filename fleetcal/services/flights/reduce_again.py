@@ -76,7 +76,7 @@ class Wanted:
     log: Path | None = None
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class _Solved:
     kept: KeptReduction
     sortie: NewSortie
@@ -126,9 +126,9 @@ def reduce_again(
                     session,
                     found.kept,
                     found.sortie,
-                    found.legs,
-                    found.points,
-                    found.compared.decided,
+                    legs=found.legs,
+                    points=found.points,
+                    decided=found.compared.decided,
                 )
     points: list[AgainPoint] = []
     for _, outcome in done:
@@ -138,7 +138,9 @@ def reduce_again(
 
 
 def _told(flight: StoredFlight, found: _Solved | FleetcalError, replacing: bool) -> AgainFlight:
-    line = AgainFlight(flight.sortie_id, flight.airframe, flight.file, FAILED)
+    line = AgainFlight(
+        sortie_id=flight.sortie_id, airframe=flight.airframe, file=flight.file, outcome=FAILED
+    )
     if not isinstance(found, _Solved):
         return replace(line, error=found.message, hint=found.hint)
     outcome = REPLACED if replacing else WOULD_CHANGE
@@ -204,7 +206,7 @@ def _solved(store: Store, flight: StoredFlight, log: Path | None, new: NewAsking
         borrowed = borrowed_scatter(session) if new.settings is not None else None
     result = solve_prepared(prepared, borrowed).result
     document = kept_document(prepared, borrowed, result)
-    return _beside(flight, kept, asked, prepared, result, document)
+    return _beside(flight, kept, asked, prepared=prepared, result=result, document=document)
 
 
 def _beside(
@@ -222,17 +224,25 @@ def _beside(
     if _numbers_count(asked):
         _refuse_other_legs(flight, kept, legs)
     sortie = NewSortie(
-        flight.airframe,
-        result.flown_on,
-        result.weight_kg,
-        result.track_reference,
-        json.dumps(document, sort_keys=True),
-        prepared.details.note,
+        airframe=flight.airframe,
+        flown_on=result.flown_on,
+        weight_kg=result.weight_kg,
+        track_reference=result.track_reference,
+        settings_json=json.dumps(document, sort_keys=True),
+        note=prepared.details.note,
     )
     told = [asdict(point) for point in points]
     beside = compared(flight.sortie_id, flight.file, kept, [asdict(leg) for leg in legs], told)
     moved = air_moved(json.loads(flight.settings_json), document)
-    return _Solved(kept, sortie, legs, points, beside, result.warnings, moved)
+    return _Solved(
+        kept=kept,
+        sortie=sortie,
+        legs=legs,
+        points=points,
+        compared=beside,
+        warnings=result.warnings,
+        moved=moved,
+    )
 
 
 def _numbers_count(asked: Asked) -> bool:

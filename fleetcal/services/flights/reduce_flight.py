@@ -95,7 +95,12 @@ def reduce_flight(
     sha256 = prepared.flight.sha256
     with packed_if(details.keep_log, path, sha256) as packed, store.writing() as session:
         number = keep_reduction(
-            session, prepared.flight, result, prepared.details, document, packed
+            session,
+            prepared.flight,
+            result,
+            details=prepared.details,
+            document=document,
+            packed=packed,
         )
     return replace(result, stored=True, sortie_id=number)
 

@@ -41,7 +41,7 @@ from fleetcal.store import Store, find_airframe
 STORED, KNOWN, FAILED = "stored", "known already", "failed"
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class FolderLine:
     """What became of one file.
 
@@ -103,7 +103,9 @@ def reduce_folder(
     count = max(1, min(processes, len(flights)))
     with workers(count) as pool:
         try:
-            for line in _Way(store, settings, pool, 2 * count).lines(flights):
+            for line in _Way(store=store, settings=settings, pool=pool, ahead=2 * count).lines(
+                flights
+            ):
                 tell(line)
                 lines.append(line)
         except BrokenProcessPool as error:
@@ -117,7 +119,7 @@ def reduce_folder(
     )
 
 
-@dataclass
+@dataclass(kw_only=True)
 class _Begun:
     """A flight on its way; `line` once its end is known."""
 
@@ -128,7 +130,7 @@ class _Begun:
     borrowed_mps: float | None = None
 
 
-@dataclass
+@dataclass(kw_only=True)
 class _Way:
     """The way of the flights: read, prepare, solve, store; `ahead` flights at a time."""
 
@@ -155,13 +157,13 @@ class _Way:
         """Hand in the reading, unless the content is in the store."""
         known = explained(lambda: self._known(flight))
         if isinstance(known, Trouble):
-            return _Begun(flight, _failed(flight, known))
+            return _Begun(flight=flight, line=_failed(flight, known))
         if known is not None:
-            return _Begun(flight, known)
+            return _Begun(flight=flight, line=known)
         asked = explained(lambda: self._asked(flight))
         if isinstance(asked, Trouble):
-            return _Begun(flight, _failed(flight, asked))
-        return _Begun(asked, work=self.pool.submit(read_one, asked, self.settings))
+            return _Begun(flight=flight, line=_failed(flight, asked))
+        return _Begun(flight=asked, work=self.pool.submit(read_one, asked, self.settings))
 
     def _asked(self, flight: FolderFlight) -> FolderFlight:
         """Return the flight with what its airframe's temperature display shows."""
@@ -182,9 +184,9 @@ class _Way:
         if known is None:
             return None
         return FolderLine(
-            flight.name,
-            flight.details.airframe,
-            KNOWN,
+            file=flight.name,
+            airframe=flight.details.airframe,
+            outcome=KNOWN,
             sortie_id=known.sortie_id,
             warnings=known.warnings,
         )
@@ -238,19 +240,25 @@ class _Way:
             packed_if(details.keep_log, begun.flight.path, flight.sha256) as packed,
             self.store.writing() as session,
         ):
-            number = keep_reduction(session, flight, result, details, document, packed)
+            number = keep_reduction(
+                session, flight, result, details=details, document=document, packed=packed
+            )
         return FolderLine(
-            begun.flight.name,
-            prepared.details.airframe,
-            STORED,
-            len(result.runs),
-            sum(not run.accepted for run in result.runs),
-            number,
+            file=begun.flight.name,
+            airframe=prepared.details.airframe,
+            outcome=STORED,
+            runs=len(result.runs),
+            not_accepted=sum(not run.accepted for run in result.runs),
+            sortie_id=number,
             warnings=result.warnings,
         )
 
 
 def _failed(flight: FolderFlight, trouble: Trouble) -> FolderLine:
     return FolderLine(
-        flight.name, flight.details.airframe, FAILED, error=trouble.message, hint=trouble.hint
+        file=flight.name,
+        airframe=flight.details.airframe,
+        outcome=FAILED,
+        error=trouble.message,
+        hint=trouble.hint,
     )

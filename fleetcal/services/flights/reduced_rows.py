@@ -33,21 +33,21 @@ _SAME = (
 def new_leg(leg: LegLine) -> NewLeg:
     """Return a leg as a row."""
     return NewLeg(
-        leg.run,
-        leg.leg,
-        leg.vic_kt,
-        leg.pressure_altitude_ft,
-        leg.oat_degc,
-        leg.start_s,
-        leg.stop_s,
-        leg.samples,
-        leg.ground_east_kt,
-        leg.ground_north_kt,
-        leg.track_deg,
-        leg.residual_kt,
-        leg.u_kt if leg.u_kt > 0.0 else None,  # samples that never change tell no scatter
-        leg.recovery_factor,
-        leg.humidity_pct,
+        run_number=leg.run,
+        leg_number=leg.leg,
+        vic_kt=leg.vic_kt,
+        pressure_altitude_ft=leg.pressure_altitude_ft,
+        oat_degc=leg.oat_degc,
+        start_s=leg.start_s,
+        stop_s=leg.stop_s,
+        samples=leg.samples,
+        ground_east_kt=leg.ground_east_kt,
+        ground_north_kt=leg.ground_north_kt,
+        track_deg=leg.track_deg,
+        residual_kt=leg.residual_kt,
+        u_kt=leg.u_kt if leg.u_kt > 0.0 else None,  # samples that never change tell no scatter
+        recovery_factor=leg.recovery_factor,
+        humidity_pct=leg.humidity_pct,
     )
 
 
@@ -70,6 +70,9 @@ def new_point(run: RunLine, technique: str, flap_setting: str) -> NewPoint:
         technique=technique,
         weight_kg=run.weight_kg * run.load_factor,  # turning loads the wing like more weight
         flap_setting=flap_setting,
-        terms=tuple(NewTerm(t.name, t.u_kappa, t.owner, t.kind, t.note) for t in run.terms),
+        terms=tuple(
+            NewTerm(name=t.name, u_kappa=t.u_kappa, owner=t.owner, kind=t.kind, note=t.note)
+            for t in run.terms
+        ),
         **values,
     )

@@ -30,7 +30,7 @@ class HandChoices:
         return bool(self.drop or self.keep or self.leg_list)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class FlightDetails:
     """What the file does not say about a flight.
 
@@ -89,7 +89,7 @@ class OtherOption:
     words: tuple[str, ...]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Reduction:
     """Result of reducing one flight.
 

@@ -10,7 +10,7 @@ from fleetcal.airdata.budget import Term
 SOLVED, REFUSED, LEFT_OUT = "solved", "refused", "left out"
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class LegLine:
     """One leg.
 
@@ -44,7 +44,7 @@ class LegLine:
     outcome: str = SOLVED
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class RunLine:
     """One solved run, or manoeuvre.
 

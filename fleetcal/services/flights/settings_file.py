@@ -84,7 +84,7 @@ def _never_on_a_bench() -> Assumptions:
     return Assumptions(u_airspeed_mps=math.nan, u_altitude_m=math.nan)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class ReductionSettings:
     """Everything that decides how a flight is reduced."""
 
@@ -107,7 +107,9 @@ class ReductionSettings:
         """Return the humidity of readings; see `air_taken.humidity_taken`."""
         supposed = humidity_unknown(self.air.driest_humidity, self.air.moistest_humidity)
         u_known = self.uncertainty.u_humidity
-        return humidity_taken(readings, told, asked, supposed, u_known, where)
+        return humidity_taken(
+            readings, told, asked, supposed=supposed, u_known=u_known, where=where
+        )
 
 
 def read_settings(path: Path | None) -> ReductionSettings:

@@ -19,7 +19,7 @@ from fleetcal.services.flights.run_lines import RunLine
 from fleetcal.units import from_si, normal_bearing_deg
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class FlownManoeuvre:
     """Samples of one manoeuvre, SI, all of shape (n,).
 
@@ -59,11 +59,11 @@ def solve_flown_manoeuvre(
         OutOfRangeError: If a reading is outside the range of the pitot-static relations.
     """
     readings = Readings(
-        flown.airspeed_mps,
-        flown.altitude_m,
-        flown.temperature_k,
-        np.full_like(flown.airspeed_mps, flown.recovery_factor),
-        flown.relative_humidity,
+        airspeed_mps=flown.airspeed_mps,
+        altitude_m=flown.altitude_m,
+        temperature_k=flown.temperature_k,
+        recovery_factor=np.full_like(flown.airspeed_mps, flown.recovery_factor),
+        relative_humidity=flown.relative_humidity,
     )
     solution = solve_manoeuvre(flown.time_s, flown.east_mps, flown.north_mps, readings)
     reason = _refusal(solution)
@@ -71,7 +71,9 @@ def solve_flown_manoeuvre(
         return SolvedManoeuvre(None, reason)
     terms = manoeuvre_budget(flown.time_s, readings, solution, steps, assumptions)
     doubt = manoeuvre_doubt(flown.time_s, flown.east_mps, flown.north_mps, readings, solution)
-    return SolvedManoeuvre(_line(number, flown, readings, solution, terms, doubt), "")
+    return SolvedManoeuvre(
+        _line(number, flown, readings, solution=solution, terms=terms, doubt=doubt), ""
+    )
 
 
 def _line(

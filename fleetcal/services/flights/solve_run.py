@@ -21,7 +21,7 @@ from fleetcal.services.flights.run_lines import REFUSED, LegLine
 _ROUNDS: Final = 2
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class RunSolution:
     """The wind and kappa of one run, and what its uncertainty needs to know.
 
@@ -97,7 +97,11 @@ def solve_run(
         stopped_s=max(stops) if timed else None,
     )
     return SolvedRun(
-        solved_legs(number, legs, numbers, means, solution, data.u_mean_mps), found, ""
+        solved_legs(
+            number, legs, numbers, means=means, solution=solution, u_mean_mps=data.u_mean_mps
+        ),
+        found,
+        "",
     )
 
 
@@ -115,22 +119,22 @@ def _solved(legs: Sequence[FlownLeg]) -> tuple[RunMeans, LegSolution]:
 
 def _as_rows(readings: Readings) -> Readings:
     return Readings(
-        readings.airspeed_mps[None],
-        readings.altitude_m[None],
-        readings.temperature_k[None],
-        readings.recovery_factor[None],
-        readings.relative_humidity[None],
+        airspeed_mps=readings.airspeed_mps[None],
+        altitude_m=readings.altitude_m[None],
+        temperature_k=readings.temperature_k[None],
+        recovery_factor=readings.recovery_factor[None],
+        relative_humidity=readings.relative_humidity[None],
     )
 
 
 def _figures(legs: Sequence[FlownLeg], means: RunMeans, solution: LegSolution) -> RunFigures:
     _, slope = means.readings.true_airspeed(solution.kappa[:1])
     return RunFigures(
-        len(legs),
-        largest_track_gap(np.arctan2(means.east_mps, means.north_mps)),
-        airspeed_dilution(solution.gain[0, 2], float(np.mean(slope))),
-        float(solution.kappa[0]),
-        float(np.hypot(solution.wind_east_mps[0], solution.wind_north_mps[0])),
-        float(solution.true_airspeed_mps[0].mean()),
-        bool(solution.converged[0]),
+        legs=len(legs),
+        largest_gap_rad=largest_track_gap(np.arctan2(means.east_mps, means.north_mps)),
+        dilution=airspeed_dilution(solution.gain[0, 2], float(np.mean(slope))),
+        kappa=float(solution.kappa[0]),
+        wind_mps=float(np.hypot(solution.wind_east_mps[0], solution.wind_north_mps[0])),
+        true_airspeed_mps=float(solution.true_airspeed_mps[0].mean()),
+        converged=bool(solution.converged[0]),
     )

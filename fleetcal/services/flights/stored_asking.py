@@ -66,7 +66,7 @@ def stored_asking(
     """
     document = _document(flight)
     details = FlightDetails(
-        flight.airframe,
+        airframe=flight.airframe,
         flown_on=flight.flown_on,
         flap_setting=points[0]["flap_setting"],
         airspeed_from=document.get("airspeed_from"),

@@ -38,7 +38,7 @@ _MOST_STRANGERS: Final = 200
 _SEPARATORS: Final = {"\t": "tab", " ": "blank", ",": "comma", ";": "semicolon", "|": "bar"}
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class UnderstoodColumn:
     """One column of a log that holds a known quantity.
 
@@ -64,7 +64,7 @@ class UnderstoodColumn:
     by_mapping: bool
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class LogUnderstanding:
     """What was understood of a log.
 
@@ -143,7 +143,7 @@ def understand_log(
     )
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class _Read:
     """What reading the whole log found."""
 
@@ -166,9 +166,9 @@ def _read_log(recordings: Callable[[], tuple[Recording, ...]]) -> _Read:
     warnings = [*(w for p in parts for w in p.warnings), *(w for a in air for w in a.warnings)]
     start = parts[0].start_utc
     return _Read(
-        start.isoformat(timespec="seconds") if start else None,
-        parts[0].sample_interval_s,
-        len(parts),
+        begins_utc=start.isoformat(timespec="seconds") if start else None,
+        interval_s=parts[0].sample_interval_s,
+        parts=len(parts),
         warnings=tuple(dict.fromkeys(warnings)),
     )
 
@@ -199,17 +199,17 @@ def _described(
     if choice.quantity in {"date", "date_time"} or (lowest and not math.isfinite(lowest)):
         lowest = highest = None
     return UnderstoodColumn(
-        choice.quantity,
-        choice.index + 1,
-        choice.heading,
-        choice.unit,
-        choice.unit_stated,
-        round(choice.confidence, 2),
-        choice.sample,
-        lowest,
-        highest,
-        missing,
-        choice.mapped,
+        quantity=choice.quantity,
+        column=choice.index + 1,
+        heading=choice.heading,
+        unit=choice.unit,
+        unit_stated=choice.unit_stated,
+        confidence=round(choice.confidence, 2),
+        sample=choice.sample,
+        lowest=lowest,
+        highest=highest,
+        missing_percent=missing,
+        by_mapping=choice.mapped,
     )
 
 

@@ -46,7 +46,7 @@ _AS_IT_STANDS: Final = "Taken as it stands, the lowest that it can mean"
 _SAME_PORT: Final = "This is that port: the printed figure stands, lower than what its CAS gives"
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class CarriedLimit:
     """One limit on the fitted port, at the weight of its curve.
 
@@ -85,7 +85,7 @@ class CarriedLimit:
         return ". ".join((self.because, *(f"{one[:1].upper()}{one[1:]}" for one in self.against)))
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class _Reading:
     """What one source makes of a limit on the fitted port; CAS and band (3,) where carried."""
 
@@ -161,16 +161,16 @@ def _reading(one: LimitSaid, port: FittedPort) -> _Reading:
     factor = lighter if one.kind == MANOEUVRING else 1.0
     printed = one.ias_kt * factor
     if one.port is not None and one.cas_kt is None:
-        off = _Reading(one, printed, _OFF_TABLE)
+        off = _Reading(said=one, usable_kt=printed, why=_OFF_TABLE)
         if one.port == fitted.name.static_source:
             return off
         return min(off, _carried(one, printed, printed, port), key=lambda found: found.usable_kt)
     meant = [cas * factor for cas in (one.cas_kt, *one.also_cas_kt) if cas is not None]
     found = [_carried(one, cas, printed, port) for cas in meant]
     if one.also_cas_kt:
-        found.append(_Reading(one, printed, _AS_IT_STANDS))
+        found.append(_Reading(said=one, usable_kt=printed, why=_AS_IT_STANDS))
     elif one.port == fitted.name.static_source:
-        found.append(_Reading(one, printed, _SAME_PORT))
+        found.append(_Reading(said=one, usable_kt=printed, why=_SAME_PORT))
     return min(found, key=lambda reading: reading.usable_kt)
 
 
@@ -178,12 +178,18 @@ def _carried(one: LimitSaid, cas_kt: float, printed_kt: float, port: FittedPort)
     try:
         solved = port.solve(np.array([cas_kt]))
     except FleetcalError as error:
-        return _Reading(one, min(printed_kt, cas_kt), f"Not carried: {error.message}")
+        return _Reading(
+            said=one, usable_kt=min(printed_kt, cas_kt), why=f"Not carried: {error.message}"
+        )
     ias, low, high = (
         _finite(edge) for edge in (solved.ias_kt, solved.next_low_kt, solved.next_high_kt)
     )
     if ias is None or low is None:
-        return _Reading(one, min(v for v in (printed_kt, cas_kt, ias) if v is not None), _NOT_FLOWN)
+        return _Reading(
+            said=one,
+            usable_kt=min(v for v in (printed_kt, cas_kt, ias) if v is not None),
+            why=_NOT_FLOWN,
+        )
     taken = _TAKEN if one.also_cas_kt else ""
     band = f"from {rounded_down(low):.1f}"
     if high is not None:
@@ -192,7 +198,7 @@ def _carried(one: LimitSaid, cas_kt: float, printed_kt: float, port: FittedPort)
         f"{taken}{'this' if taken else 'This'} port shows {cas_kt:.1f} kt CAS at {ias:.1f} kt "
         f"({band} for one aircraft, at {port.fitted.weight_kg:.0f} kg); the low edge holds"
     )
-    return _Reading(one, low, why, cas_kt, (ias, low, high))
+    return _Reading(said=one, usable_kt=low, why=why, cas_kt=cas_kt, band=(ias, low, high))
 
 
 def _finite(values: Array) -> float | None:

@@ -23,7 +23,7 @@ from fleetcal.services.handbook.limit_sources import OTHER, limit_kind
 from fleetcal.store import Store, load_description
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class CarriedSpeed:
     """One handbook speed on the fitted port, in knots.
 
@@ -47,7 +47,7 @@ class CarriedSpeed:
     note: str
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class CarriedSpeeds:
     """Handbook speeds on the fitted port.
 
@@ -116,15 +116,15 @@ def carry_to_port(
     )
     speeds = tuple(_limited(one, limits) for one in found)
     return CarriedSpeeds(
-        book.type,
-        str(port.fitted.name),
-        book.flap_setting,
-        book.name,
-        book.static_source,
-        port.fitted.weight_kg,
-        speeds,
-        LIMIT_CAUTION if any(one.limit for one in speeds) else "",
-        port.fitted.without,
+        type=book.type,
+        group=str(port.fitted.name),
+        flap_setting=book.flap_setting,
+        handbook=book.name,
+        handbook_static_source=book.static_source,
+        weight_kg=port.fitted.weight_kg,
+        speeds=speeds,
+        limit_caution=LIMIT_CAUTION if any(one.limit for one in speeds) else "",
+        without=port.fitted.without,
     )
 
 

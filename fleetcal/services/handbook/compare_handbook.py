@@ -16,7 +16,7 @@ from fleetcal.store import Store
 _NOT_FLOWN: Final = "not flown by enough airframes with the fitted port"
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class HandbookRow:
     """Handbook less fitted port at one IAS, of the correction CAS - IAS in knots.
 
@@ -36,7 +36,7 @@ class HandbookRow:
     note: str
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class HandbookComparison:
     """A handbook table against the pooled curve of a port.
 
@@ -95,23 +95,31 @@ def compare_with_port(table: HandbookTable, port: FittedPort, step_kt: float) ->
         _row(float(speed), float(said[i]), tuple(float(c[i]) for c in columns))
         if port.flown(float(speed))
         else HandbookRow(
-            float(speed), float(said[i]), None, None, None, None, None, None, _NOT_FLOWN
+            ias_kt=float(speed),
+            handbook_kt=float(said[i]),
+            curve_kt=None,
+            difference_kt=None,
+            low_kt=None,
+            high_kt=None,
+            next_low_kt=None,
+            next_high_kt=None,
+            note=_NOT_FLOWN,
         )
         for i, speed in enumerate(speeds)
     ]
     fitted = port.fitted
     return HandbookComparison(
-        table.book.type,
-        str(fitted.name),
-        table.book.flap_setting,
-        table.book.name,
-        table.book.static_source,
-        fitted.weight_kg,
-        tuple(rows),
-        _verdict(rows, str(fitted.name)),
-        f"the handbook's table taken as exact and straight between its lines; the pooled curve "
-        f"of order {fitted.fit.order} in (Vs/Viw)^2 at the same airspeed and weight",
-        fitted.without,
+        type=table.book.type,
+        group=str(fitted.name),
+        flap_setting=table.book.flap_setting,
+        handbook=table.book.name,
+        handbook_static_source=table.book.static_source,
+        weight_kg=fitted.weight_kg,
+        rows=tuple(rows),
+        verdict=_verdict(rows, str(fitted.name)),
+        model="the handbook's table taken as exact and straight between its lines; the pooled "
+        f"curve of order {fitted.fit.order} in (Vs/Viw)^2 at the same airspeed and weight",
+        without=fitted.without,
     )
 
 
@@ -119,7 +127,17 @@ def _row(speed: float, said: float, cas: tuple[float, ...]) -> HandbookRow:
     """Return a row from the handbook's correction and CAS of curve and bands, high ends first."""
     curve, *ends = (value - speed for value in cas)
     low, high, next_low, next_high = (said - end for end in ends)
-    return HandbookRow(speed, said, curve, said - curve, low, high, next_low, next_high, "")
+    return HandbookRow(
+        ias_kt=speed,
+        handbook_kt=said,
+        curve_kt=curve,
+        difference_kt=said - curve,
+        low_kt=low,
+        high_kt=high,
+        next_low_kt=next_low,
+        next_high_kt=next_high,
+        note="",
+    )
 
 
 def _verdict(rows: list[HandbookRow], group: str) -> str:

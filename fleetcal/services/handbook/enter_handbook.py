@@ -19,7 +19,7 @@ from fleetcal.store import (
 )
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class HandbookTitle:
     """What names a handbook table, and the weight it was published for.
 
@@ -45,7 +45,7 @@ class EnteredHandbook:
     outcome: str
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class HandbookLine:
     """A handbook table as it is listed."""
 
@@ -89,13 +89,13 @@ def enter_handbook(
         weight = kind.reference_weight_kg if title.weight_kg is None else title.weight_kg
         require_plausible_weight(weight, kind.name, kind.reference_weight_kg)
         book = HandbookDescription(
-            kind.name,
-            source,
-            title.flap_setting,
-            title.name.strip(),
-            weight,
-            rows,
-            named,
+            type=kind.name,
+            static_source=source,
+            flap_setting=title.flap_setting,
+            name=title.name.strip(),
+            weight_kg=weight,
+            rows=rows,
+            speeds=named,
         )
         counts = revise_description(session, FleetDescription(handbooks=(book,)))
     outcome = "added" if counts.added else "changed" if counts.changed else "unchanged"
@@ -158,13 +158,13 @@ def list_handbooks(store: Store) -> HandbookList:
 def _listed(book: HandbookDescription) -> HandbookLine:
     speeds = [ias for ias, _ in book.rows]
     return HandbookLine(
-        book.type,
-        book.static_source,
-        book.flap_setting,
-        book.name,
-        book.weight_kg,
-        len(book.rows),
-        min(speeds) if speeds else None,
-        max(speeds) if speeds else None,
-        ", ".join(f"{name} {ias:g}" for name, ias in book.speeds),
+        type=book.type,
+        static_source=book.static_source,
+        flap_setting=book.flap_setting,
+        name=book.name,
+        weight_kg=book.weight_kg,
+        lines=len(book.rows),
+        slowest_kt=min(speeds) if speeds else None,
+        fastest_kt=max(speeds) if speeds else None,
+        speeds=", ".join(f"{name} {ias:g}" for name, ias in book.speeds),
     )

@@ -35,7 +35,7 @@ _LEAST_KAPPA: Final = -0.99
 _ROUNDS: Final = 6
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Solved:
     """Airspeeds that belong to given CAS; NaN where there is no answer.
 
@@ -127,11 +127,13 @@ class FittedPort:
         centre = np.where([self.flown(float(v)) for v in centre], centre, np.nan)
         grid, (mean, following) = self._edges
         # Where the correction may be larger, the same CAS is shown at a lower airspeed.
-        edges = (
-            _crossing(grid, values, cas_kt)
-            for values in (mean.high, mean.low, following.high, following.low)
+        return Solved(
+            ias_kt=centre,
+            mean_low_kt=_crossing(grid, mean.high, cas_kt),
+            mean_high_kt=_crossing(grid, mean.low, cas_kt),
+            next_low_kt=_crossing(grid, following.high, cas_kt),
+            next_high_kt=_crossing(grid, following.low, cas_kt),
         )
-        return Solved(centre, *edges)
 
     def _solve_mean(self, cas_kt: Array) -> Array:
         low, high = self.reach

@@ -39,7 +39,7 @@ _KINDS: Final = (
 )
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class LimitSaid:
     """One limit as one source says it.
 

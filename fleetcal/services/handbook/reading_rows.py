@@ -59,7 +59,18 @@ def _row(port: FittedPort, cas_kt: float, found: tuple[float, ...]) -> ReadingRo
             if np.isnan(ias)
             else "the band reaches too far beyond the speeds flown"
         )
-        return ReadingRow(cas_kt, None, None, None, None, None, None, None, 0, reason)
+        return ReadingRow(
+            cas_kt=cas_kt,
+            ias_kt=None,
+            correction_kt=None,
+            mean_low_kt=None,
+            mean_high_kt=None,
+            next_low_kt=None,
+            next_high_kt=None,
+            altitude_correction_ft=None,
+            airframes=0,
+            note=reason,
+        )
     fitted = port.fitted
     speed = np.array([ias])
     height = height_correction_ft(speed, fitted.request.altitude_ft, port.kappa(speed))

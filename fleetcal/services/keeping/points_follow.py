@@ -126,11 +126,11 @@ def _gives(run: Sequence[LegRow], kappa: float, factors: Iterable[float]) -> boo
         factors = {run[0].recovery_factor}
     for factor in factors:
         readings = Readings(
-            values["vic_kt"] * MPS_PER_KT,
-            np.asarray(to_si(values["pressure_altitude_ft"], "ft")),
-            values["oat_degc"] + 273.15,
-            np.full_like(values["vic_kt"], factor),
-            moist,
+            airspeed_mps=values["vic_kt"] * MPS_PER_KT,
+            altitude_m=np.asarray(to_si(values["pressure_altitude_ft"], "ft")),
+            temperature_k=values["oat_degc"] + 273.15,
+            recovery_factor=np.full_like(values["vic_kt"], factor),
+            relative_humidity=moist,
         )
         east, north = (values[f"ground_{way}_kt"] * MPS_PER_KT for way in ("east", "north"))
         try:

@@ -50,7 +50,7 @@ from fleetcal.store import (
 from fleetcal.units import from_si
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class MeasurementDetails:
     """What the file does not say.
 
@@ -70,7 +70,7 @@ class MeasurementDetails:
     air: AirAsked = NOTHING_SAID
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class MeasuredLine:
     """One point as it is listed and stored, in the trade's units; `u_x` standard uncertainty.
 
@@ -98,7 +98,7 @@ class MeasuredLine:
     u_as_read_kt: float
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Measurement:
     """Result of measuring one file.
 
@@ -197,16 +197,16 @@ def _measure(
         for number, (line, point) in enumerate(found.points, 1)
     )
     return Measurement(
-        file.technique,
-        details.airframe,
-        table.name,
-        details.flown_on,
-        details.weight_kg,
-        details.flap_setting,
-        lines,
-        bench_warnings(table, file, bench, kinds),
-        (*_air_notes(found, file, details.airframe), *bench.told(kinds, assumptions)),
-        yardstick_line([p.vic_kt for p in lines], [p.vic_kt + p.dvpc_kt for p in lines]),
+        technique=file.technique,
+        airframe=details.airframe,
+        source=table.name,
+        flown_on=details.flown_on,
+        weight_kg=details.weight_kg,
+        flap_setting=details.flap_setting,
+        points=lines,
+        warnings=bench_warnings(table, file, bench, kinds),
+        notes=(*_air_notes(found, file, details.airframe), *bench.told(kinds, assumptions)),
+        yardstick=yardstick_line([p.vic_kt for p in lines], [p.vic_kt + p.dvpc_kt for p in lines]),
         air=found.air[0].document(),
     )
 
@@ -234,24 +234,24 @@ def _line(number: int, line: int, point: TechniquePoint, terms: tuple[Term, ...]
         return None if value is None else from_si(value, unit)
 
     return MeasuredLine(
-        number,
-        line,
-        from_si(point.airspeed_mps, "kt"),
-        from_si(point.altitude_m, "ft"),
-        told(point.temperature_k, "degC"),
-        told(point.true_airspeed_mps, "kt"),
-        point.kappa,
-        point.u_kappa,
-        from_si(point.dvpc_mps, "kt"),
-        from_si(point.u_dvpc_mps, "kt"),
-        from_si(point.dhpc_m, "ft"),
-        from_si(point.u_dhpc_m, "ft"),
-        point.degrees_of_freedom,
-        not point.reason,
-        point.reason,
-        point.remark,
-        terms,
-        from_si(point.u_dvpc_mps, "kt") * u_as_read(terms) / point.u_kappa,
+        point=number,
+        line=line,
+        vic_kt=from_si(point.airspeed_mps, "kt"),
+        pressure_altitude_ft=from_si(point.altitude_m, "ft"),
+        oat_degc=told(point.temperature_k, "degC"),
+        tas_kt=told(point.true_airspeed_mps, "kt"),
+        kappa=point.kappa,
+        u_kappa=point.u_kappa,
+        dvpc_kt=from_si(point.dvpc_mps, "kt"),
+        u_dvpc_kt=from_si(point.u_dvpc_mps, "kt"),
+        dhpc_ft=from_si(point.dhpc_m, "ft"),
+        u_dhpc_ft=from_si(point.u_dhpc_m, "ft"),
+        degrees_of_freedom=point.degrees_of_freedom,
+        accepted=not point.reason,
+        reason=point.reason,
+        remark=point.remark,
+        terms=terms,
+        u_as_read_kt=from_si(point.u_dvpc_mps, "kt") * u_as_read(terms) / point.u_kappa,
     )
 
 
@@ -262,16 +262,16 @@ def _known_already(
     refuse_known_elsewhere(table.name, sorties, details.airframe)
     sortie = sorties[0] if sorties else None
     return Measurement(
-        TECHNIQUE_FILES[details.technique].technique,
-        details.airframe,
-        table.name,
-        sortie.flown_on if sortie else None,
-        sortie.weight_kg if sortie else None,
-        details.flap_setting,
-        (),
-        (f"the same content is in the store already, as {known.name}; nothing was added",),
-        (),
-        "",
+        technique=TECHNIQUE_FILES[details.technique].technique,
+        airframe=details.airframe,
+        source=table.name,
+        flown_on=sortie.flown_on if sortie else None,
+        weight_kg=sortie.weight_kg if sortie else None,
+        flap_setting=details.flap_setting,
+        points=(),
+        warnings=(f"the same content is in the store already, as {known.name}; nothing was added",),
+        notes=(),
+        yardstick="",
         known_already=True,
         sortie_id=sortie.sortie_id if sortie else None,
     )
@@ -305,9 +305,9 @@ def _keep(
     assert result.flown_on is not None
     assert result.weight_kg is not None
     sortie = NewSortie(
-        result.airframe,
-        result.flown_on,
-        result.weight_kg,
+        airframe=result.airframe,
+        flown_on=result.flown_on,
+        weight_kg=result.weight_kg,
         settings_json=json.dumps(document, sort_keys=True),
         note=details.note,
     )
@@ -336,5 +336,8 @@ def _new_point(line: MeasuredLine, result: Measurement, weight_kg: float) -> New
         degrees_of_freedom=line.degrees_of_freedom if limited else None,
         accepted=line.accepted,
         reason=line.reason,
-        terms=tuple(NewTerm(t.name, t.u_kappa, t.owner, t.kind, t.note) for t in line.terms),
+        terms=tuple(
+            NewTerm(name=t.name, u_kappa=t.u_kappa, owner=t.owner, kind=t.kind, note=t.note)
+            for t in line.terms
+        ),
     )

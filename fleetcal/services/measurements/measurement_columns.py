@@ -13,7 +13,7 @@ from typing import Final
 LABEL: Final = "label"
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class FileColumn:
     """One column of a file.
 
@@ -53,7 +53,14 @@ class TechniqueFile:
 
 
 def _u(name: str, unit: str, default: float, meaning: str) -> FileColumn:
-    return FileColumn(name, unit, 0.0, 1000.0, f"standard uncertainty {meaning}", default)
+    return FileColumn(
+        name=name,
+        unit=unit,
+        lowest=0.0,
+        highest=1000.0,
+        meaning=f"standard uncertainty {meaning}",
+        default=default,
+    )
 
 
 AIRSPEED: Final = ("ias_kt", "vic_kt")
@@ -61,72 +68,156 @@ ALTITUDE: Final = ("pressure_altitude_ft", "hic_ft")
 TEMPERATURE: Final = ("oat_degc", "ambient_degc")
 
 _COCKPIT: Final = (
-    FileColumn("ias_kt", "kt", 10.0, 500.0, "airspeed as read; the bench check is applied"),
-    FileColumn("vic_kt", "kt", 10.0, 500.0, "or airspeed after your own instrument correction"),
     FileColumn(
-        "pressure_altitude_ft",
-        "ft",
-        -2000.0,
-        50000.0,
-        "altimeter as read, 1013.25 hPa set; the bench check is applied",
+        name="ias_kt",
+        unit="kt",
+        lowest=10.0,
+        highest=500.0,
+        meaning="airspeed as read; the bench check is applied",
     ),
-    FileColumn("hic_ft", "ft", -2000.0, 50000.0, "or the same after your own correction"),
     FileColumn(
-        "oat_degc",
-        "degC",
-        -80.0,
-        60.0,
-        "temperature as displayed; what the display shows stands with the airframe",
+        name="vic_kt",
+        unit="kt",
+        lowest=10.0,
+        highest=500.0,
+        meaning="or airspeed after your own instrument correction",
     ),
-    FileColumn("ambient_degc", "degC", -80.0, 60.0, "or temperature corrected to ambient"),
-    FileColumn("humidity_pct", "%", 0.0, 100.0, "relative humidity; the usual range if left out"),
-    FileColumn("dew_point_degc", "degC", -80.0, 40.0, "or dew point"),
+    FileColumn(
+        name="pressure_altitude_ft",
+        unit="ft",
+        lowest=-2000.0,
+        highest=50000.0,
+        meaning="altimeter as read, 1013.25 hPa set; the bench check is applied",
+    ),
+    FileColumn(
+        name="hic_ft",
+        unit="ft",
+        lowest=-2000.0,
+        highest=50000.0,
+        meaning="or the same after your own correction",
+    ),
+    FileColumn(
+        name="oat_degc",
+        unit="degC",
+        lowest=-80.0,
+        highest=60.0,
+        meaning="temperature as displayed; what the display shows stands with the airframe",
+    ),
+    FileColumn(
+        name="ambient_degc",
+        unit="degC",
+        lowest=-80.0,
+        highest=60.0,
+        meaning="or temperature corrected to ambient",
+    ),
+    FileColumn(
+        name="humidity_pct",
+        unit="%",
+        lowest=0.0,
+        highest=100.0,
+        meaning="relative humidity; the usual range if left out",
+    ),
+    FileColumn(
+        name="dew_point_degc", unit="degC", lowest=-80.0, highest=40.0, meaning="or dew point"
+    ),
     _u("u_ias_reading_kt", "kt", 0.5, "of reading the airspeed once"),
     _u("u_altitude_reading_ft", "ft", 10.0, "of reading the altimeter once"),
 )
 
 _COURSE: Final = (
-    FileColumn("point", LABEL, 0.0, 0.0, "rows with the same text are pairs of one point"),
-    FileColumn("distance_m", "m", 200.0, 100000.0, "length of the course"),
-    FileColumn("time_out_s", "s", 3.0, 7200.0, "time of the pass out"),
-    FileColumn("time_back_s", "s", 3.0, 7200.0, "time of the pass back, same heading reversed"),
+    FileColumn(
+        name="point",
+        unit=LABEL,
+        lowest=0.0,
+        highest=0.0,
+        meaning="rows with the same text are pairs of one point",
+    ),
+    FileColumn(
+        name="distance_m", unit="m", lowest=200.0, highest=100000.0, meaning="length of the course"
+    ),
+    FileColumn(
+        name="time_out_s", unit="s", lowest=3.0, highest=7200.0, meaning="time of the pass out"
+    ),
+    FileColumn(
+        name="time_back_s",
+        unit="s",
+        lowest=3.0,
+        highest=7200.0,
+        meaning="time of the pass back, same heading reversed",
+    ),
     _u("u_distance_m", "m", 10.0, "of the length, shared by the sortie"),
     _u("u_time_s", "s", 0.3, "of timing one pass"),
 )
 
 _PACE: Final = (
-    FileColumn("pace_ias_kt", "kt", 10.0, 500.0, "airspeed that the pace aircraft reads"),
     FileColumn(
-        "pace_correction_kt", "kt", -50.0, 50.0, "all that is added to it to give calibrated"
+        name="pace_ias_kt",
+        unit="kt",
+        lowest=10.0,
+        highest=500.0,
+        meaning="airspeed that the pace aircraft reads",
+    ),
+    FileColumn(
+        name="pace_correction_kt",
+        unit="kt",
+        lowest=-50.0,
+        highest=50.0,
+        meaning="all that is added to it to give calibrated",
     ),
     _u("u_pace_kt", "kt", 1.0, "of that correction, shared by the sortie"),
     _u("u_pace_reading_kt", "kt", 0.5, "of reading the pace aircraft once"),
     _u("u_station_kt", "kt", 0.3, "of keeping the speeds equal"),
     FileColumn(
-        "pace_pressure_altitude_ft",
-        "ft",
-        -2000.0,
-        50000.0,
-        "its altimeter at the same height, if noted",
+        name="pace_pressure_altitude_ft",
+        unit="ft",
+        lowest=-2000.0,
+        highest=50000.0,
+        meaning="its altimeter at the same height, if noted",
     ),
-    FileColumn("pace_altitude_correction_ft", "ft", -2000.0, 2000.0, "all that is added to that"),
+    FileColumn(
+        name="pace_altitude_correction_ft",
+        unit="ft",
+        lowest=-2000.0,
+        highest=2000.0,
+        meaning="all that is added to that",
+    ),
     _u("u_pace_altitude_ft", "ft", 20.0, "of that correction, shared by the sortie"),
     _u("u_pace_altitude_reading_ft", "ft", 10.0, "of reading that altimeter once"),
     _u("u_station_ft", "ft", 5.0, "of keeping the heights equal"),
 )
 
 _TOWER: Final = (
-    FileColumn("reference_pressure_hpa", "hPa", 500.0, 1100.0, "pressure at the reference"),
     FileColumn(
-        "reference_pressure_altitude_ft",
-        "ft",
-        -2000.0,
-        18000.0,
-        "or a checked altimeter there, 1013.25 hPa set",
+        name="reference_pressure_hpa",
+        unit="hPa",
+        lowest=500.0,
+        highest=1100.0,
+        meaning="pressure at the reference",
     ),
-    FileColumn("reference_temperature_degc", "degC", -60.0, 60.0, "air temperature there"),
-    FileColumn("height_m", "m", -1000.0, 1000.0, "altimeter of the aircraft above the reference"),
-    FileColumn("height_ft", "ft", -3000.0, 3000.0, "or the same in feet"),
+    FileColumn(
+        name="reference_pressure_altitude_ft",
+        unit="ft",
+        lowest=-2000.0,
+        highest=18000.0,
+        meaning="or a checked altimeter there, 1013.25 hPa set",
+    ),
+    FileColumn(
+        name="reference_temperature_degc",
+        unit="degC",
+        lowest=-60.0,
+        highest=60.0,
+        meaning="air temperature there",
+    ),
+    FileColumn(
+        name="height_m",
+        unit="m",
+        lowest=-1000.0,
+        highest=1000.0,
+        meaning="altimeter of the aircraft above the reference",
+    ),
+    FileColumn(
+        name="height_ft", unit="ft", lowest=-3000.0, highest=3000.0, meaning="or the same in feet"
+    ),
     _u("u_reference_pressure_hpa", "hPa", 0.3, "of the barometer, shared by the sortie"),
     _u("u_reference_temperature_k", "K", 1.0, "of the thermometer, shared by the sortie"),
     _u("u_survey_m", "m", 0.5, "of the surveyed height, shared by the sortie"),
@@ -134,24 +225,35 @@ _TOWER: Final = (
 )
 
 _TRAILING: Final = (
-    FileColumn("dps_pa", "Pa", -5000.0, 5000.0, "port pressure less trailing pressure"),
     FileColumn(
-        "trailing_pressure_altitude_ft",
-        "ft",
-        -2000.0,
-        50000.0,
-        "or an altimeter on the trailing source, 1013.25 hPa set",
+        name="dps_pa",
+        unit="Pa",
+        lowest=-5000.0,
+        highest=5000.0,
+        meaning="port pressure less trailing pressure",
     ),
     FileColumn(
-        "trailing_correction_pa", "Pa", -1000.0, 1000.0, "added to the trailing pressure", 0.0
+        name="trailing_pressure_altitude_ft",
+        unit="ft",
+        lowest=-2000.0,
+        highest=50000.0,
+        meaning="or an altimeter on the trailing source, 1013.25 hPa set",
     ),
     FileColumn(
-        "trailing_correction_ft",
-        "ft",
-        -1000.0,
-        1000.0,
-        "with the altimeter: added to its reading, for source and instrument",
-        0.0,
+        name="trailing_correction_pa",
+        unit="Pa",
+        lowest=-1000.0,
+        highest=1000.0,
+        meaning="added to the trailing pressure",
+        default=0.0,
+    ),
+    FileColumn(
+        name="trailing_correction_ft",
+        unit="ft",
+        lowest=-1000.0,
+        highest=1000.0,
+        meaning="with the altimeter: added to its reading, for source and instrument",
+        default=0.0,
     ),
     _u("u_trailing_pa", "Pa", 10.0, "of the trailing source, shared by the sortie"),
     _u("u_gauge_pa", "Pa", 5.0, "of the gauge, shared by the sortie"),

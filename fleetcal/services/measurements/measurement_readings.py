@@ -82,7 +82,10 @@ def bench_warnings(
     Args:
         kinds: Whose checks are applied.
     """
-    rows = [Row(line, file, bench, NOTHING_SAID, ReductionSettings()) for line in table.rows]
+    rows = [
+        Row(line=line, file=file, bench=bench, air=NOTHING_SAID, settings=ReductionSettings())
+        for line in table.rows
+    ]
     readings = {
         kind: [np.asarray(row.value(name)) for row in rows]
         for name, kind in CHECKED.items()
@@ -111,7 +114,9 @@ def measured_points(
         ImplausibleError: If a kappa is larger than that of any static port.
     """
     require_columns(table, file)
-    rows = [Row(line, file, bench, air, settings) for line in table.rows]
+    rows = [
+        Row(line=line, file=file, bench=bench, air=air, settings=settings) for line in table.rows
+    ]
     found, airs = [], []
     for together in _points(rows):
         line = together[0].line
@@ -156,12 +161,12 @@ def _speed_course(rows: Sequence[Row], assumptions: Assumptions) -> TechniquePoi
         row.value("ambient_degc" if row.has("ambient_degc") else "oat_degc")
     pairs = [
         CoursePair(
-            row.cockpit(),
-            row.value("distance_m"),
-            row.value("time_out_s"),
-            row.value("time_back_s"),
-            row.value("u_distance_m"),
-            row.value("u_time_s"),
+            cockpit=row.cockpit(),
+            distance_m=row.value("distance_m"),
+            time_out_s=row.value("time_out_s"),
+            time_back_s=row.value("time_back_s"),
+            u_distance_m=row.value("u_distance_m"),
+            u_time_s=row.value("u_time_s"),
         )
         for row in rows
     ]
@@ -174,20 +179,20 @@ def _pace_aircraft(rows: Sequence[Row], assumptions: Assumptions) -> TechniquePo
     altimeter = None
     if altitude is not None:
         altimeter = PaceAltimeter(
-            altitude,
-            row.value("pace_altitude_correction_ft"),
-            row.value("u_pace_altitude_ft"),
-            row.value("u_pace_altitude_reading_ft"),
-            row.value("u_station_ft"),
+            altitude_m=altitude,
+            correction_m=row.value("pace_altitude_correction_ft"),
+            u_calibration_m=row.value("u_pace_altitude_ft"),
+            u_reading_m=row.value("u_pace_altitude_reading_ft"),
+            u_station_m=row.value("u_station_ft"),
         )
     readings = PaceReadings(
-        row.cockpit(),
-        row.value("pace_ias_kt"),
-        row.value("pace_correction_kt"),
-        row.value("u_pace_kt"),
-        row.value("u_pace_reading_kt"),
-        row.value("u_station_kt"),
-        altimeter,
+        cockpit=row.cockpit(),
+        airspeed_mps=row.value("pace_ias_kt"),
+        correction_mps=row.value("pace_correction_kt"),
+        u_calibration_mps=row.value("u_pace_kt"),
+        u_reading_mps=row.value("u_pace_reading_kt"),
+        u_station_mps=row.value("u_station_kt"),
+        altimeter=altimeter,
     )
     return reduce_pace_aircraft(readings, assumptions)
 
@@ -199,14 +204,14 @@ def _tower_fly_by(rows: Sequence[Row], assumptions: Assumptions) -> TechniquePoi
     else:
         pressure = float(pressure_from_altitude(row.value("reference_pressure_altitude_ft")))
     reading = TowerPass(
-        row.cockpit(),
-        pressure,
-        row.value("reference_temperature_degc"),
-        row.value("height_m" if row.has("height_m") else "height_ft"),
-        row.value("u_reference_pressure_hpa"),
-        row.value("u_reference_temperature_k"),
-        row.value("u_survey_m"),
-        row.value("u_height_m"),
+        cockpit=row.cockpit(),
+        reference_pressure_pa=pressure,
+        reference_temperature_k=row.value("reference_temperature_degc"),
+        height_m=row.value("height_m" if row.has("height_m") else "height_ft"),
+        u_reference_pressure_pa=row.value("u_reference_pressure_hpa"),
+        u_reference_temperature_k=row.value("u_reference_temperature_k"),
+        u_survey_m=row.value("u_survey_m"),
+        u_sighting_m=row.value("u_height_m"),
     )
     return reduce_tower_fly_by(reading, assumptions)
 
@@ -216,22 +221,22 @@ def _trailing_static(rows: Sequence[Row], assumptions: Assumptions) -> Technique
     if row.has("dps_pa"):
         return reduce_trailing_static(
             TrailingGauge(
-                row.cockpit(),
-                row.value("dps_pa"),
-                row.value("trailing_correction_pa"),
-                row.value("u_trailing_pa"),
-                row.value("u_gauge_pa"),
-                row.value("u_dps_reading_pa"),
+                cockpit=row.cockpit(),
+                difference_pa=row.value("dps_pa"),
+                correction_pa=row.value("trailing_correction_pa"),
+                u_correction_pa=row.value("u_trailing_pa"),
+                u_gauge_pa=row.value("u_gauge_pa"),
+                u_reading_pa=row.value("u_dps_reading_pa"),
             ),
             assumptions,
         )
     return reduce_trailing_static(
         TrailingAltimeter(
-            row.cockpit(),
-            row.value("trailing_pressure_altitude_ft"),
-            row.value("trailing_correction_ft"),
-            row.value("u_trailing_ft"),
-            row.value("u_trailing_reading_ft"),
+            cockpit=row.cockpit(),
+            altitude_m=row.value("trailing_pressure_altitude_ft"),
+            correction_m=row.value("trailing_correction_ft"),
+            u_correction_m=row.value("u_trailing_ft"),
+            u_reading_m=row.value("u_trailing_reading_ft"),
         ),
         assumptions,
     )

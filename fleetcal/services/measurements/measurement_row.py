@@ -21,7 +21,7 @@ from fleetcal.units import to_si
 CHECKED: Final = {"ias_kt": "airspeed", "pressure_altitude_ft": "altimeter"}
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Row:
     """One row of a measurement file, read in SI.
 
@@ -82,13 +82,13 @@ class Row:
         temperature = self.optional(name)
         share, taken = self._air_at(airspeed, altitude, temperature)
         return Cockpit(
-            airspeed,
-            altitude,
-            self.value("u_ias_reading_kt"),
-            self.value("u_altitude_reading_ft"),
-            temperature,
-            taken.temperature.recovery_factor,
-            share,
+            airspeed_mps=airspeed,
+            altitude_m=altitude,
+            u_airspeed_reading_mps=self.value("u_ias_reading_kt"),
+            u_altitude_reading_m=self.value("u_altitude_reading_ft"),
+            temperature_k=temperature,
+            recovery_factor=taken.temperature.recovery_factor,
+            relative_humidity=share,
         )
 
     def air_taken(self) -> AirTaken:
@@ -102,10 +102,12 @@ class Row:
         kind = "static" if self.has("ambient_degc") else "probe"
         temperature = self.settings.temperature_taken(kind, self.air)
         readings = Readings(
-            np.array([airspeed_mps]),
-            np.array([altitude_m]),
-            np.array([SEA_LEVEL_TEMPERATURE_K if temperature_k is None else temperature_k]),
-            np.array([temperature.recovery_factor]),
+            airspeed_mps=np.array([airspeed_mps]),
+            altitude_m=np.array([altitude_m]),
+            temperature_k=np.array(
+                [SEA_LEVEL_TEMPERATURE_K if temperature_k is None else temperature_k]
+            ),
+            recovery_factor=np.array([temperature.recovery_factor]),
         )
         told = HumidityTold(self._noted("humidity_pct"), self._noted("dew_point_degc"))
         place = f"{self.line.file}, line {self.line.line}"

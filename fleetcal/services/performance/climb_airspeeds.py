@@ -29,7 +29,7 @@ def fitted_ports(
     missing = []
     for source in sorted(sources):
         try:
-            request = CurveRequest(source, kind.name, flap_setting)
+            request = CurveRequest(group=source, type=kind.name, flap_setting=flap_setting)
             ports[source] = FittedPort(fit_group(store, request))
         except FitError as error:
             ports[source] = None

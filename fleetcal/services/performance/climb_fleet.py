@@ -113,11 +113,11 @@ def climb_change(
         flown.description,
         flown.type,
         names,
-        flown.rows,
-        flown.flap_setting,
-        periods,
-        groups,
-        flown.quantity,
+        rows=flown.rows,
+        flap_setting=flown.flap_setting,
+        periods=periods,
+        groups=groups,
+        quantity=flown.quantity,
     )
     return compared_in_rates(found, flown)
 
@@ -155,5 +155,9 @@ def _of_type(store: Store, tags: Sequence[str], request: ClimbRequest) -> ClimbR
         raise DataError(f"airframes of two types: {', '.join(types)}", "name airframes of one type")
     named = request.type or (types[0] if types else None)
     return ClimbRequest(
-        request.kind, request.pairing, request.power_state, named, request.flap_setting
+        kind=request.kind,
+        pairing=request.pairing,
+        power_state=request.power_state,
+        type=named,
+        flap_setting=request.flap_setting,
     )

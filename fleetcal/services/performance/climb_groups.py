@@ -44,7 +44,7 @@ from fleetcal.store import (
 )
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class ClimbRequest:
     """Which climbs or glides are asked for.
 
@@ -64,7 +64,7 @@ class ClimbRequest:
     choice: MemberChoice = field(default_factory=MemberChoice)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class FlownClimbs:
     """Accepted climbs or glides of a type at one power state, whatever was fitted.
 
@@ -123,17 +123,17 @@ def flown_climbs(store: Store, request: ClimbRequest) -> FlownClimbs:
     points = climb_points(type_, flown, cas[there], drag)
     missing += carried_words(points, flown, type_.reference_weight_kg)
     return FlownClimbs(
-        description,
-        type_,
-        request.kind,
-        power_state,
-        request.flap_setting,
-        points,
-        climb_quantity(request.kind, type_, altitude),
-        altitude,
-        ports,
-        tuple(left_out),
-        tuple(missing),
+        description=description,
+        type=type_,
+        kind=request.kind,
+        power_state=power_state,
+        flap_setting=request.flap_setting,
+        rows=points,
+        quantity=climb_quantity(request.kind, type_, altitude),
+        altitude_ft=altitude,
+        ports=ports,
+        left_out=tuple(left_out),
+        notes=tuple(missing),
     )
 
 
@@ -159,12 +159,15 @@ def pairings_of(flown: FlownClimbs) -> TypePoints:
         )
     keep = [i for i, member in enumerate(members) if member.group in large]
     rows, owners = [flown.rows[i] for i in keep], [members[i] for i in keep]
+    members_kept, points, rows_kept = fleet_points(flown.type, rows, owners, large)
     return TypePoints(
-        flown.type,
-        flown.flap_setting,
-        tuple(large),
-        *fleet_points(flown.type, rows, owners, large),
-        too_few_words(fliers),
+        type=flown.type,
+        flap_setting=flown.flap_setting,
+        groups=tuple(large),
+        members=members_kept,
+        points=points,
+        rows=rows_kept,
+        too_small=too_few_words(fliers),
         quantity=flown.quantity,
     )
 

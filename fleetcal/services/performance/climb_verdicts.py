@@ -16,7 +16,7 @@ from fleetcal.services.curves.standing_detail import StandingDetail
 from fleetcal.services.performance.climb_groups import FlownClimbs
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class RateDeparture:
     """Departure of the rate from the group's at one CAS, with its 95 % band."""
 
@@ -28,7 +28,7 @@ class RateDeparture:
     high_ftmin: float
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class ClimbVerdict:
     """One airframe against the others of its pairing; fields as `AirframeVerdict`."""
 
@@ -47,7 +47,7 @@ class ClimbVerdict:
     rows: tuple[RateDeparture, ...]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class ClimbFinding:
     """A measurement, or a sortie, that disagrees with its own airframe."""
 
@@ -68,7 +68,7 @@ class HeavyClimb:
     share_percent: float
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class ClimbDetail:
     """What a standing rests on, and what would settle it."""
 
@@ -79,7 +79,7 @@ class ClimbDetail:
     settles: str
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class ClimbJudgement:
     """Every airframe judged by its climbs or glides; fields as `Judgement`."""
 
@@ -107,7 +107,7 @@ class ClimbJudgement:
         return any(a.outside for a in self.airframes)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class RateDifference:
     """Second curve less first at one CAS, in ft/min; fields as `DifferenceRow`."""
 
@@ -120,7 +120,7 @@ class RateDifference:
     smallest_shown_ftmin: float
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class ClimbComparison:
     """Two curves of climbs or glides compared; fields as `Comparison`."""
 
@@ -151,46 +151,57 @@ def judged_in_rates(judged: Judgement, flown: FlownClimbs) -> ClimbJudgement:
         flown: That it judges.
     """
     return ClimbJudgement(
-        judged.type,
-        flown.kind,
-        flown.power_state,
-        judged.flap_setting,
-        judged.weight_kg,
-        flown.altitude_ft,
-        judged.judged,
-        tuple(_verdict(one) for one in judged.airframes),
-        judged.left_out,
-        tuple(
-            ClimbFinding(one.airframe, one.group, one.is_sortie, one.point_ids, one.said)
+        type=judged.type,
+        kind=flown.kind,
+        power_state=flown.power_state,
+        flap_setting=judged.flap_setting,
+        weight_kg=judged.weight_kg,
+        altitude_ft=flown.altitude_ft,
+        judged=judged.judged,
+        airframes=tuple(_verdict(one) for one in judged.airframes),
+        left_out=judged.left_out,
+        disagreements=tuple(
+            ClimbFinding(
+                airframe=one.airframe,
+                pairing=one.group,
+                is_sortie=one.is_sortie,
+                climb_ids=one.point_ids,
+                said=one.said,
+            )
             for one in judged.disagreements
         ),
-        judged.model,
-        judged.fitted_airframes,
-        judged.fitted_sorties,
-        judged.fitted_points,
-        judged.spread_degrees_of_freedom,
-        tuple(_detail(one) for one in judged.details),
-        flown.notes,
+        model=judged.model,
+        fitted_airframes=judged.fitted_airframes,
+        fitted_sorties=judged.fitted_sorties,
+        fitted_points=judged.fitted_points,
+        spread_degrees_of_freedom=judged.spread_degrees_of_freedom,
+        details=tuple(_detail(one) for one in judged.details),
+        notes=flown.notes,
     )
 
 
 def _verdict(one: AirframeVerdict) -> ClimbVerdict:
     return ClimbVerdict(
-        one.airframe,
-        one.group,
-        one.verdict,
-        one.outside,
-        one.reason,
-        one.largest_departure_kt,
-        one.at_ias_kt,
-        one.p_value,
-        one.adjusted_p_value,
-        one.others,
-        one.points,
-        one.set_aside,
-        tuple(
+        airframe=one.airframe,
+        pairing=one.group,
+        verdict=one.verdict,
+        outside=one.outside,
+        reason=one.reason,
+        largest_departure_ftmin=one.largest_departure_kt,
+        at_cas_kt=one.at_ias_kt,
+        p_value=one.p_value,
+        adjusted_p_value=one.adjusted_p_value,
+        others=one.others,
+        measurements=one.points,
+        set_aside=one.set_aside,
+        rows=tuple(
             RateDeparture(
-                row.airframe, row.group, row.ias_kt, row.departure_kt, row.low_kt, row.high_kt
+                airframe=row.airframe,
+                pairing=row.group,
+                cas_kt=row.ias_kt,
+                departure_ftmin=row.departure_kt,
+                low_ftmin=row.low_kt,
+                high_ftmin=row.high_kt,
             )
             for row in one.rows
         ),
@@ -201,7 +212,13 @@ def _detail(one: StandingDetail) -> ClimbDetail:
     heaviest = tuple(
         HeavyClimb(p.point_id, p.flown_on, p.ias_kt, p.share_percent) for p in one.heaviest
     )
-    return ClimbDetail(one.airframe, one.group, one.sorties, heaviest, one.settles)
+    return ClimbDetail(
+        airframe=one.airframe,
+        pairing=one.group,
+        sorties=one.sorties,
+        heaviest=heaviest,
+        settles=one.settles,
+    )
 
 
 def compared_in_rates(found: Comparison, flown: FlownClimbs) -> ClimbComparison:
@@ -211,33 +228,33 @@ def compared_in_rates(found: Comparison, flown: FlownClimbs) -> ClimbComparison:
         flown: That it compares.
     """
     return ClimbComparison(
-        found.question,
-        found.type,
-        flown.kind,
-        flown.power_state,
-        found.flap_setting,
-        found.weight_kg,
-        flown.altitude_ft,
-        found.first,
-        found.second,
-        tuple(
+        question=found.question,
+        type=found.type,
+        kind=flown.kind,
+        power_state=flown.power_state,
+        flap_setting=found.flap_setting,
+        weight_kg=found.weight_kg,
+        altitude_ft=flown.altitude_ft,
+        first=found.first,
+        second=found.second,
+        rows=tuple(
             RateDifference(
-                row.ias_kt,
-                row.first_kt,
-                row.second_kt,
-                row.difference_kt,
-                row.low_kt,
-                row.high_kt,
-                row.smallest_shown_kt,
+                cas_kt=row.ias_kt,
+                first_ftmin=row.first_kt,
+                second_ftmin=row.second_kt,
+                difference_ftmin=row.difference_kt,
+                low_ftmin=row.low_kt,
+                high_ftmin=row.high_kt,
+                smallest_shown_ftmin=row.smallest_shown_kt,
             )
             for row in found.rows
         ),
-        found.p_value,
-        found.differ,
-        found.verdict,
-        found.model,
-        found.doubts,
-        found.each,
-        flown.notes,
-        tuple(map(str, found.without)),
+        p_value=found.p_value,
+        differ=found.differ,
+        verdict=found.verdict,
+        model=found.model,
+        doubts=found.doubts,
+        each=found.each,
+        notes=flown.notes,
+        without=tuple(map(str, found.without)),
     )

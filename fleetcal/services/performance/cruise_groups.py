@@ -33,7 +33,7 @@ from fleetcal.store import (
 )
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class CruiseRequest:
     """Which cruise is asked for.
 
@@ -51,7 +51,7 @@ class CruiseRequest:
     altitude_ft: tuple[float, ...] = ()
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class KnownCruise:
     """Usable runs of a type, the pairing asked for, and its handbook tables.
 
@@ -120,7 +120,15 @@ def gather_cruise(store: Store, request: CruiseRequest) -> KnownCruise:
     points = cruise_points(runs, middle_scaling_kt(runs))
     said = (*small, *notes)
     return KnownCruise(
-        kind, pairing, tuple(pairings), tags, tuple(rows), runs, points, tuple(mine), said
+        type=kind,
+        pairing=pairing,
+        pairings=tuple(pairings),
+        airframes=tags,
+        rows=tuple(rows),
+        runs=runs,
+        points=points,
+        books=tuple(mine),
+        notes=said,
     )
 
 

@@ -53,7 +53,7 @@ _LARGEST_APART_K: Final = 8.0
 _DENSITY_PER_M: Final = 1.0e-4
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class CruiseRuns:
     """Level runs as arrays.
 
@@ -78,7 +78,7 @@ class CruiseRuns:
     group_of: Index
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class AirOfRun:
     """What one run was flown in, and how well its true airspeed is known.
 
@@ -109,10 +109,10 @@ def air_of_run(row: PointRow) -> AirOfRun:
     """
     assert row.tas_kt is not None
     reading = Readings(
-        np.array(row.vic_kt * MPS_PER_KT),
-        np.array(row.pressure_altitude_ft * M_PER_FT),
-        np.array(SEA_LEVEL_TEMPERATURE_K),
-        np.array(0.0),
+        airspeed_mps=np.array(row.vic_kt * MPS_PER_KT),
+        altitude_m=np.array(row.pressure_altitude_ft * M_PER_FT),
+        temperature_k=np.array(SEA_LEVEL_TEMPERATURE_K),
+        recovery_factor=np.array(0.0),
     )
     static, impact = reading.pressures()
     kappa = np.array(row.kappa)
@@ -128,11 +128,11 @@ def air_of_run(row: PointRow) -> AirOfRun:
     known = [t.u_kappa for t in row.terms if t.owner != "point" and t.name in _WARMTH]
     doubt = -2.0 * leverage * float(np.sqrt(np.sum(np.square(known))) * np.sign(sum(known)))
     return AirOfRun(
-        row.pressure_altitude_ft + row.dhpc_ft,
-        temperature,
-        pressure / (GAS_CONSTANT_JPKGK * temperature) / SEA_LEVEL_DENSITY_KGM3,
-        leverage * float(own),
-        doubt or -Assumptions().u_temperature_k / temperature,
+        altitude_ft=row.pressure_altitude_ft + row.dhpc_ft,
+        temperature_k=temperature,
+        sigma=pressure / (GAS_CONSTANT_JPKGK * temperature) / SEA_LEVEL_DENSITY_KGM3,
+        u_tas=leverage * float(own),
+        u_temperature=doubt or -Assumptions().u_temperature_k / temperature,
     )
 
 
@@ -184,15 +184,15 @@ def cruise_runs(
         np.array([row.point.weight_kg for row in rows]) / reference_weight_kg,
     )
     return CruiseRuns(
-        flight,
-        np.array([row.power.u_power_pct for row in rows]) / noted,
-        U_READING_PCT / noted,
-        np.array([one.u_tas for one in air]),
-        np.array([one.u_temperature for one in air]),
-        charted,
-        np.array([row.point.sortie_id for row in rows], dtype=np.int64),
-        np.array(aircraft, dtype=np.int64),
-        np.array(group_of, dtype=np.int64),
+        flight=flight,
+        u_power=np.array([row.power.u_power_pct for row in rows]) / noted,
+        u_reading=U_READING_PCT / noted,
+        u_tas=np.array([one.u_tas for one in air]),
+        u_temperature=np.array([one.u_temperature for one in air]),
+        charted=charted,
+        sortie=np.array([row.point.sortie_id for row in rows], dtype=np.int64),
+        aircraft=np.array(aircraft, dtype=np.int64),
+        group_of=np.array(group_of, dtype=np.int64),
     )
 
 
@@ -211,14 +211,14 @@ def cruise_points(runs: CruiseRuns, scaling_speed_kt: float) -> FleetPoints:
     altimeter = _DENSITY_PER_M * Assumptions().u_altitude_m
     temperature = -(doubt["sigma"] + 0.5 * runs.charted * doubt["power"]) * runs.u_temperature
     return FleetPoints(
-        x,
-        y,
-        np.hypot(doubt["power"] * runs.u_reading, doubt["tas"] * runs.u_tas),
-        (doubt["weight"] * U_WEIGHT)[:, None],
-        runs.sortie,
-        runs.aircraft,
-        runs.group_of,
-        np.column_stack([temperature, doubt["sigma"] * altimeter]),
+        x=x,
+        y=y,
+        u_own=np.hypot(doubt["power"] * runs.u_reading, doubt["tas"] * runs.u_tas),
+        u_shared=(doubt["weight"] * U_WEIGHT)[:, None],
+        sortie=runs.sortie,
+        aircraft=runs.aircraft,
+        group_of=runs.group_of,
+        u_airframe=np.column_stack([temperature, doubt["sigma"] * altimeter]),
     )
 
 

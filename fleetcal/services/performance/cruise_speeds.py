@@ -42,7 +42,7 @@ class CruiseAsk:
     weight_ratio: float
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class CruiseSpeed:
     """A true airspeed with bands; NaN and the reason in `why` where it is not known.
 
@@ -57,7 +57,7 @@ class CruiseSpeed:
     why: str = ""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class CruiseCurve:
     """A curve of level flight and its bands over a grid of VIW.
 
@@ -88,7 +88,14 @@ class CruiseCurve:
         per = self._tas_per_viw(ask)
         low, high, next_low, next_high = (per * self._crossing(given - edge) for edge in edges)
         why = "" if low < high else "its band reaches too far beyond the speeds flown"
-        return CruiseSpeed(centre * per, low, high, next_low, next_high, why)
+        return CruiseSpeed(
+            tas_kt=centre * per,
+            mean_low_kt=low,
+            mean_high_kt=high,
+            next_low_kt=next_low,
+            next_high_kt=next_high,
+            why=why,
+        )
 
     def shifted_tas_kt(self, ask: CruiseAsk, above: float) -> float:
         """Return the true airspeed on the curve with y larger everywhere; NaN off the grid."""
@@ -133,7 +140,14 @@ class CruiseCurve:
 
 def _unknown(why: str) -> CruiseSpeed:
     nothing = float("nan")
-    return CruiseSpeed(nothing, nothing, nothing, nothing, nothing, why)
+    return CruiseSpeed(
+        tas_kt=nothing,
+        mean_low_kt=nothing,
+        mean_high_kt=nothing,
+        next_low_kt=nothing,
+        next_high_kt=nothing,
+        why=why,
+    )
 
 
 def _grid(slowest_kt: float, fastest_kt: float) -> Array:
@@ -150,10 +164,18 @@ def pooled_cruise(
         fit: Of `cruise_points`.
         span_kt: Slowest and fastest VIW that enough aircraft flew.
     """
-    viw = _grid(*span_kt)
+    slowest, fastest = span_kt
+    viw = _grid(slowest, fastest)
     x = abscissa_of(viw, scaling_speed_kt)
     mean, following = fit.mean_band(group, x, _LEVEL), fit.next_band(group, x, _LEVEL)
-    return CruiseCurve(scaling_speed_kt, viw, mean, following, *span_kt)
+    return CruiseCurve(
+        scaling_speed_kt=scaling_speed_kt,
+        viw_kt=viw,
+        mean=mean,
+        following=following,
+        slowest_kt=slowest,
+        fastest_kt=fastest,
+    )
 
 
 def own_cruise(points: FleetPoints, together: Array, scaling_speed_kt: float) -> CruiseCurve:
@@ -176,12 +198,12 @@ def own_cruise(points: FleetPoints, together: Array, scaling_speed_kt: float) ->
     centre, width = line.value(x), line.quantile(_LEVEL) * line.u_value(x)
     nothing = np.full(x.shape, np.nan)
     return CruiseCurve(
-        scaling_speed_kt,
-        viw,
-        Band(centre, centre - width, centre + width),
-        Band(nothing, nothing, nothing),
-        float(speeds.min()),
-        float(speeds.max()),
+        scaling_speed_kt=scaling_speed_kt,
+        viw_kt=viw,
+        mean=Band(centre, centre - width, centre + width),
+        following=Band(nothing, nothing, nothing),
+        slowest_kt=float(speeds.min()),
+        fastest_kt=float(speeds.max()),
     )
 
 
@@ -202,9 +224,9 @@ def _own_line(points: FleetPoints, together: Array) -> FittedPolynomial:
     left = points.y - design @ beta
     ratio = float(left @ precision @ left) / spare
     return FittedPolynomial(
-        beta,
-        covariance * max(ratio, 1.0),
-        float(spare) if ratio > 1.0 else np.inf,
-        float(points.x.min()),
-        float(points.x.max()),
+        coefficients=beta,
+        covariance=covariance * max(ratio, 1.0),
+        degrees=float(spare) if ratio > 1.0 else np.inf,
+        lowest=float(points.x.min()),
+        highest=float(points.x.max()),
     )

@@ -47,7 +47,7 @@ _NEAR_FT: Final = 1000.0
 _NEAR_PCT: Final = 2.0
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class CruiseLine:
     """True airspeed in standard air at one power and pressure altitude.
 
@@ -72,7 +72,7 @@ class CruiseLine:
     note: str
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class StandardRun:
     """One run, and its true airspeed in standard air at reference weight at its own power."""
 
@@ -86,7 +86,7 @@ class StandardRun:
     less_curve_kt: float | None
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class AirframeCruise:
     """One airframe against the others of its pairing, in kt of true airspeed at one power."""
 
@@ -98,7 +98,7 @@ class AirframeCruise:
     verdict: str
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class CruiseTable:
     """Cruise of one pairing, or of one airframe with it.
 
@@ -139,25 +139,25 @@ def cruise_table(store: Store, request: CruiseRequest) -> CruiseTable:
     runs = _standard_runs(known, pooled)
     judged_at, airframes = _airframes(known, pooled, lines)
     return CruiseTable(
-        known.type.name,
-        known.pairing,
-        request.airframe or "",
-        request.flap_setting,
-        known.type.reference_weight_kg,
-        lines,
-        runs,
-        airframes,
-        judged_at,
-        pooled.curve.slowest_kt,
-        pooled.curve.fastest_kt,
-        len({known.rows[i].point.sortie_id for i in pooled.mine}),
-        pooled.order,
-        pooled.phi,
-        (*pooled.notes, *known.notes),
+        type=known.type.name,
+        pairing=known.pairing,
+        airframe=request.airframe or "",
+        flap_setting=request.flap_setting,
+        reference_weight_kg=known.type.reference_weight_kg,
+        lines=lines,
+        runs=runs,
+        airframes=airframes,
+        judged_at=judged_at,
+        slowest_viw_kt=pooled.curve.slowest_kt,
+        fastest_viw_kt=pooled.curve.fastest_kt,
+        sorties=len({known.rows[i].point.sortie_id for i in pooled.mine}),
+        order=pooled.order,
+        phi=pooled.phi,
+        notes=(*pooled.notes, *known.notes),
     )
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class _Pooled:
     curve: CruiseCurve
     mine: list[int]
@@ -175,7 +175,7 @@ def _own(known: KnownCruise) -> _Pooled:
         "one airframe alone: an error that its engine display or chart always makes is in the "
         "band only as far as the noted uncertainty of the power says",
     )
-    return _Pooled(curve, list(range(len(known.rows))), 1, 1.0, told)
+    return _Pooled(curve=curve, mine=list(range(len(known.rows))), order=1, phi=1.0, notes=told)
 
 
 def _pool(known: KnownCruise) -> _Pooled:
@@ -187,7 +187,15 @@ def _pool(known: KnownCruise) -> _Pooled:
     fit, checks = fit_checked(points, order)
     curve = pooled_cruise(fit, group, middle_scaling_kt(known.runs), _span(known, mine))
     verdicts = judge_fleet(points, FAMILY_LEVEL, order)
-    return _Pooled(curve, mine, order, fit.phi, _doubts(fit, checks[group]), verdicts, group)
+    return _Pooled(
+        curve=curve,
+        mine=mine,
+        order=order,
+        phi=fit.phi,
+        notes=_doubts(fit, checks[group]),
+        verdicts=verdicts,
+        group=group,
+    )
 
 
 def _doubts(fit: PooledFit, check: GroupCheck) -> tuple[str, ...]:
@@ -244,20 +252,22 @@ def _line(
     told = (found.why, *_carried(known, power, altitude)) if ours is not None else (found.why,)
     if low is None or high is None:
         low = high = None
+    next_low, next_high = _next(found)
     return CruiseLine(
-        book,
-        power,
-        altitude,
-        weight,
-        ours,
-        low,
-        high,
-        *_next(found),
-        tas,
-        None if tas is None or ours is None else tas - ours,
-        None if tas is None or high is None else tas - high,
-        None if tas is None or low is None else tas - low,
-        "; ".join(text for text in told if text),
+        handbook=book,
+        power_pct=power,
+        pressure_altitude_ft=altitude,
+        weight_kg=weight,
+        tas_kt=ours,
+        mean_low_kt=low,
+        mean_high_kt=high,
+        next_low_kt=next_low,
+        next_high_kt=next_high,
+        handbook_tas_kt=tas,
+        difference_kt=None if tas is None or ours is None else tas - ours,
+        difference_low_kt=None if tas is None or high is None else tas - high,
+        difference_high_kt=None if tas is None or low is None else tas - low,
+        note="; ".join(text for text in told if text),
     )
 
 
@@ -301,14 +311,14 @@ def _standard_runs(known: KnownCruise, pooled: _Pooled) -> tuple[StandardRun, ..
         assert row.point.tas_kt is not None
         told.append(
             StandardRun(
-                row.point.point_id,
-                row.point.airframe,
-                now,
-                row.point.pressure_altitude_ft,
-                row.point.tas_kt,
-                _or_none(standard),
-                _or_none(doubt),
-                _or_none(standard - mean),
+                point=row.point.point_id,
+                airframe=row.point.airframe,
+                power_pct=now,
+                pressure_altitude_ft=row.point.pressure_altitude_ft,
+                tas_kt=row.point.tas_kt,
+                standard_tas_kt=_or_none(standard),
+                u_standard_tas_kt=_or_none(doubt),
+                less_curve_kt=_or_none(standard - mean),
             )
         )
     return tuple(told)

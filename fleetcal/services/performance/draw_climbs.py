@@ -9,9 +9,8 @@ import numpy as np
 
 from fleetcal.fleet.pooled import PooledFit
 from fleetcal.publish.climb_figure import BestMark, ClimbPicture, climb_figure
-from fleetcal.publish.figure_layers import CurveArrays
 from fleetcal.publish.whole_file import write_file_whole
-from fleetcal.services.curves.draw_standing import figure_kind
+from fleetcal.services.curves.draw_standing import curve_in_unit, figure_kind
 from fleetcal.services.curves.groups import TypePoints
 from fleetcal.services.curves.speed_grid import ias_at_weight, lift_at
 
@@ -43,12 +42,18 @@ def draw_climbs(
     weight = known.type.reference_weight_kg
     lift = lift_at(known.type, cas, weight)
     mean, after = fit.mean_band(group, lift), fit.next_band(group, lift)
-    bands = (mean.centre, mean.low, mean.high, after.low, after.high)
+    title, facts = words
     rows = known.rows_of(group)
     at = np.array([ias_at_weight(row, weight) for row in rows])
     rates = known.quantity.convert(at, np.array([row.kappa for row in rows]))
     marks = [
-        BestMark(one.speed, one.cas_kt, one.low_kt, one.high_kt, one.rate_ftmin)
+        BestMark(
+            name=one.speed,
+            cas_kt=one.cas_kt,
+            low_kt=one.low_kt,
+            high_kt=one.high_kt,
+            rate_ftmin=one.rate_ftmin,
+        )
         for one in speeds
         if one.cas_kt is not None
         and one.low_kt is not None
@@ -56,10 +61,11 @@ def draw_climbs(
         and one.rate_ftmin is not None
     ]
     picture = ClimbPicture(
-        *words,
-        known.quantity.heading,
-        CurveArrays(cas, *(known.quantity.convert(cas, band) for band in bands)),
-        tuple((float(v), float(r)) for v, r in zip(at, rates, strict=True)),
-        tuple(marks),
+        title=title,
+        facts=facts,
+        heading=known.quantity.heading,
+        curve=curve_in_unit(known, cas, mean, after),
+        points=tuple((float(v), float(r)) for v, r in zip(at, rates, strict=True)),
+        best=tuple(marks),
     )
     write_file_whole(file, climb_figure(picture, kind))

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 ALSO_CALLED: Final = {"best glide": ("glide",), "least sink": ("minimum sink",)}
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class HandbookBeside:
     """A best speed that a handbook names too, both as CAS.
 
@@ -54,8 +54,14 @@ def handbook_beside(
                     continue
                 assert speed.low_kt is not None
                 assert speed.high_kt is not None
-                band = (cas - speed.high_kt, cas - speed.low_kt)
                 found.append(
-                    HandbookBeside(speed.speed, str(table), cas, cas - speed.cas_kt, *band)
+                    HandbookBeside(
+                        speed=speed.speed,
+                        handbook=str(table),
+                        handbook_cas_kt=cas,
+                        difference_kt=cas - speed.cas_kt,
+                        low_kt=cas - speed.high_kt,
+                        high_kt=cas - speed.low_kt,
+                    )
                 )
     return tuple(found)

@@ -33,7 +33,7 @@ SUPPOSED_PAIRS: Final = 2.0
 _FEWEST_SAMPLES: Final = 8
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Circumstances:
     """What the log does not say of its climbs.
 
@@ -55,7 +55,7 @@ class Circumstances:
     propeller_pitch: str = ""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class OneWay:
     """One climb or glide through its block, SI.
 
@@ -183,7 +183,13 @@ def _one_way(recorded: Recorded, climb: ClimbSpan, pair: ClimbPair, weight: Flig
     )
     probe = recorded.temperature_k[rows]
     humidity = recorded.relative_humidity[rows]
-    readings = Readings(speed, altitude, probe, np.asarray(recorded.recovery_factor), humidity)
+    readings = Readings(
+        airspeed_mps=speed,
+        altitude_m=altitude,
+        temperature_k=probe,
+        recovery_factor=np.asarray(recorded.recovery_factor),
+        relative_humidity=humidity,
+    )
     static, impact = readings.pressures()
     tas, _ = readings.true_airspeed(0.0)
     ratio = np.maximum(impact / static, 0.0)
@@ -195,15 +201,15 @@ def _one_way(recorded: Recorded, climb: ClimbSpan, pair: ClimbPair, weight: Flig
     carried = weight.at(float(np.mean(t)))
     assert carried is not None  # the caller has filled in what was open
     return OneWay(
-        float(np.mean(speed)),
-        float(np.mean(altitude)),
-        float(np.nanmean(ambient)),
-        float(np.nanmean(virtual)),
-        float(np.nanmean(moister)),
-        float(np.nanmean(tas)),
-        line_through(t, altitude)[0],
-        line_through(t[known], tas[known])[0],
-        carried,
+        airspeed_mps=float(np.mean(speed)),
+        altitude_m=float(np.mean(altitude)),
+        temperature_k=float(np.nanmean(ambient)),
+        virtual_k=float(np.nanmean(virtual)),
+        moister_k=float(np.nanmean(moister)),
+        tas_mps=float(np.nanmean(tas)),
+        indicated_mps=line_through(t, altitude)[0],
+        acceleration_mps2=line_through(t[known], tas[known])[0],
+        weight_kg=carried,
     )
 
 

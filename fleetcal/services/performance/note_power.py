@@ -38,7 +38,7 @@ class PowersNoted:
     changed: int
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class CruiseRun:
     """A run whose power is noted; `viw_kt`, `piw_pct` None and `why_not` filled if not usable.
 
@@ -92,7 +92,17 @@ def note_power(
     basis = STANDARD_AIR if standard_air else ACTUAL
     wanted = sorted(set(points))
     with store.writing() as session:
-        notes = [PowerNote(p, power_pct, u_power_pct, basis, "hand", note) for p in wanted]
+        notes = [
+            PowerNote(
+                point_id=p,
+                power_pct=power_pct,
+                u_power_pct=u_power_pct,
+                basis=basis,
+                origin="hand",
+                note=note,
+            )
+            for p in wanted
+        ]
         return PowersNoted(len(wanted), note_powers(session, notes))
 
 
@@ -126,14 +136,14 @@ def _note(table: PlainTable, index: int) -> PowerNote:
     if point % 1.0:
         raise _wrong(table, index, "point", "write a whole number; 'fleetcal points list' has it")
     return PowerNote(
-        int(point),
-        _number(table, index, "power_pct", (5.0, 130.0)),
-        _number(table, index, "u_power_pct", (0.1, 30.0))
+        point_id=int(point),
+        power_pct=_number(table, index, "power_pct", (5.0, 130.0)),
+        u_power_pct=_number(table, index, "u_power_pct", (0.1, 30.0))
         if cells.get("u_power_pct")
         else U_POWER_PCT,
-        basis,
-        "file",
-        cells.get("note", ""),
+        basis=basis,
+        origin="file",
+        note=cells.get("note", ""),
     )
 
 
@@ -189,21 +199,21 @@ def _listed(row: CruiseRow, reference_weight_kg: float) -> CruiseRun:
     if point.accepted and not against:
         flight = cruise_runs([row], reference_weight_kg, [0], [0]).flight
     return CruiseRun(
-        point.point_id,
-        point.airframe,
-        point.flown_on.isoformat(),
-        point.engine,
-        point.propeller,
-        power.power_pct,
-        power.u_power_pct,
-        power.basis,
-        power.origin,
-        None if flight is None else 100.0 * float(np.asarray(flight.power)[0]),
-        point.tas_kt,
-        point.pressure_altitude_ft,
-        point.weight_kg,
-        None if flight is None else float(flight.viw[0]),
-        None if flight is None else 100.0 * float(flight.piw[0]),
-        power.note,
-        against,
+        point=point.point_id,
+        airframe=point.airframe,
+        flown_on=point.flown_on.isoformat(),
+        engine=point.engine,
+        propeller=point.propeller,
+        power_pct=power.power_pct,
+        u_power_pct=power.u_power_pct,
+        basis=power.basis,
+        origin=power.origin,
+        power_now_pct=None if flight is None else 100.0 * float(np.asarray(flight.power)[0]),
+        tas_kt=point.tas_kt,
+        pressure_altitude_ft=point.pressure_altitude_ft,
+        weight_kg=point.weight_kg,
+        viw_kt=None if flight is None else float(flight.viw[0]),
+        piw_pct=None if flight is None else 100.0 * float(flight.piw[0]),
+        note=power.note,
+        why_not=against,
     )

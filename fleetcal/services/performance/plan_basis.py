@@ -26,7 +26,7 @@ from fleetcal.services.plausible_weight import require_plausible_weight
 from fleetcal.store import AirframeDescription, Store, load_description
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class PlanBasis:
     """What a plan rests on.
 
@@ -93,7 +93,9 @@ def plan_basis(
     kind = known.type
     weight = kind.reference_weight_kg if weight_kg is None else weight_kg
     require_plausible_weight(weight, kind.name, kind.reference_weight_kg)
-    request = CurveRequest(str(group), known.type.name, flaps, weight)
+    request = CurveRequest(
+        group=str(group), type=known.type.name, flap_setting=flaps, weight_kg=weight
+    )
     # limits go by the curve that is published, but the airframe itself is always in it
     pool = pool_of(known, judge_known(known)[1], MemberChoice(kept=(airframe.tag,)), [group])
     fitted = fit_pool(request, pool, group)
@@ -104,7 +106,9 @@ def plan_basis(
         handbooks = load_description(session).handbooks
     limits = limits_of_airframe(handbooks, airframe, fitted, own)
     slowest = slowest_on_port(fitted, handbooks, carried_port(airframe))
-    speeds = permitted_speeds(known, number, weight, limits, slowest, rough_air)
+    speeds = permitted_speeds(
+        known, number, weight, limits=limits, slowest_kt=slowest, rough_air=rough_air
+    )
     basis = PlanBasis(
         known=known,
         fit=fit,

@@ -77,7 +77,12 @@ def plan_flight(store: Store, request: PlanRequest) -> FlightPlan:
     airframe, bench = planned_airframe(store, request.airframe)
     flaps, asks_change = request.flap_setting or CLEAN, request.question == "change"
     basis, group, notes = plan_basis(
-        store, airframe, flaps, request.weight_kg, request.rough_air, asks_change
+        store,
+        airframe,
+        flaps,
+        weight_kg=request.weight_kg,
+        rough_air=request.rough_air,
+        earlier_too=asks_change,
     )
     if asks_change:
         basis = replace(basis, change=known_change(store, airframe.tag, flaps))
@@ -129,7 +134,15 @@ def _chosen(basis: PlanBasis, count: int) -> tuple[PlannedPoints, Design, Array]
     u_own, u_shared = usual_uncertainty(basis.known, lift)
     root = float(np.sqrt(basis.fit.phi))
     scale = knots_for_each_kappa(speeds)
-    plan = plan_points(covariance, lift, lift, scale, root * u_own, root * u_shared, count)
+    plan = plan_points(
+        covariance,
+        lift,
+        lift,
+        scale=scale,
+        u_own=root * u_own,
+        u_shared=root * u_shared,
+        count=count,
+    )
     spaced = np.linspace(speeds[0], speeds[-1], count) if count > 1 else np.array([speeds.mean()])
     equal = width_after(
         covariance,
@@ -180,14 +193,14 @@ def _runs(
     flown_before = np.cumsum([0, *(helps[k] for k in fast_first)])
     return tuple(
         PlannedRun(
-            order,
-            _to_be_read(bench, float(speeds[k])),
-            helps[k],
-            rank[k],
-            float(half[k] * plan.before[k]) if known_now else None,
-            float(half[k] * plan.after[-1, k]),
-            calm is not None and float(speeds[k]) > calm,
-            legs_in_wind(
+            order=order,
+            ias_kt=_to_be_read(bench, float(speeds[k])),
+            repeats=helps[k],
+            helps=rank[k],
+            before_kt=float(half[k] * plan.before[k]) if known_now else None,
+            after_kt=float(half[k] * plan.after[-1, k]),
+            smooth_air_only=calm is not None and float(speeds[k]) > calm,
+            legs=legs_in_wind(
                 standard_tas_kt(float(speeds[k]), request.altitude_ft),
                 request.wind_from_deg,
                 request.wind_kt,

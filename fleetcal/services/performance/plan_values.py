@@ -12,7 +12,7 @@ from fleetcal.services.performance.planned_legs import PlannedLeg
 from fleetcal.services.performance.settle_question import Outlook
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class PlanRequest:
     """What is to be planned.
 
@@ -37,7 +37,7 @@ class PlanRequest:
     question: str | None = None
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class PlannedRun:
     """One speed of the card, in the order of flying: the fastest first.
 
@@ -61,7 +61,7 @@ class PlannedRun:
     legs: tuple[PlannedLeg, ...]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class PlanLimit:
     """A limit of the type on the port that is fitted.
 
@@ -81,7 +81,7 @@ class PlanLimit:
     because: str
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class FlightPlan:
     """The plan of the next flight.
 

@@ -35,7 +35,7 @@ from fleetcal.store import Store
 from fleetcal.wording import counted, percent
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class RateRow:
     """The rate at one CAS, positive upwards, with 95 % bands of the mean and the next aircraft."""
 
@@ -48,7 +48,7 @@ class RateRow:
     next_high_ftmin: float
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class BestSpeed:
     """One best speed with its 95 % interval; empty with the reason in `note`.
 
@@ -71,7 +71,7 @@ class BestSpeed:
     note: str = ""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class IndicatedSpeed:
     """A best speed and its interval as one port shows them; None where nobody flew the port."""
 
@@ -82,7 +82,7 @@ class IndicatedSpeed:
     high_kt: float | None
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class AirframeRate:
     """One airframe against the others of its pairing, where it departs most."""
 
@@ -95,7 +95,7 @@ class AirframeRate:
     verdict: str
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class PooledClimbs:
     """Climbs or glides of one pairing, pooled.
 
@@ -152,28 +152,36 @@ def pool_climbs(store: Store, request: ClimbRequest, figure: Path | None = None)
     speeds = tuple(pooled.best(name, power) for name, power in _SPEEDS[request.kind])
     verdicts = [one for one in judged if one.group == str(name)]
     told = PooledClimbs(
-        known.type.name,
-        request.kind,
-        str(name),
-        flown.power_state,
-        request.flap_setting,
-        known.type.reference_weight_kg,
-        flown.altitude_ft,
-        pooled.rows(request.step_kt),
-        speeds,
-        tuple(_airframe_rate(one) for one in verdicts),
-        len(known.rows_of(group)),
-        fit.order,
-        fit.phi,
-        (*_between_pairings(known), *flown.notes),
-        handbook_beside(store, known.type.name, request.flap_setting, speeds),
-        pooled.indicated(speeds),
-        (*pool.kept_in(name), *doubts_of(known, group, checks[group], fit.phi)),
-        (*flown.left_out, *everybody.too_small),
-        tuple(map(str, pool.left_out_of(name))),
+        type=known.type.name,
+        kind=request.kind,
+        pairing=str(name),
+        power_state=flown.power_state,
+        flap_setting=request.flap_setting,
+        weight_kg=known.type.reference_weight_kg,
+        altitude_ft=flown.altitude_ft,
+        rows=pooled.rows(request.step_kt),
+        speeds=speeds,
+        airframes=tuple(_airframe_rate(one) for one in verdicts),
+        measurements=len(known.rows_of(group)),
+        order=fit.order,
+        phi=fit.phi,
+        notes=(*_between_pairings(known), *flown.notes),
+        handbook=handbook_beside(store, known.type.name, request.flap_setting, speeds),
+        indicated=pooled.indicated(speeds),
+        doubts=(*pool.kept_in(name), *doubts_of(known, group, checks[group], fit.phi)),
+        left_out=(*flown.left_out, *everybody.too_small),
+        without=tuple(map(str, pool.left_out_of(name))),
     )
     if figure is not None:
-        draw_climbs(known, fit, group, pooled.span(), told.speeds, _facts(told), figure)
+        draw_climbs(
+            known,
+            fit,
+            group,
+            span_kt=pooled.span(),
+            speeds=told.speeds,
+            words=_facts(told),
+            file=figure,
+        )
     return told
 
 
@@ -221,13 +229,13 @@ def _group(known: TypePoints, request: ClimbRequest) -> int:
 
 def _airframe_rate(one: AirframeVerdict) -> AirframeRate:
     return AirframeRate(
-        one.airframe,
-        one.points,
-        one.largest_departure_kt,
-        one.at_ias_kt,
-        one.p_value,
-        one.adjusted_p_value,
-        one.verdict,
+        airframe=one.airframe,
+        measurements=one.points,
+        departure_ftmin=one.largest_departure_kt,
+        at_cas_kt=one.at_ias_kt,
+        p_value=one.p_value,
+        adjusted_p_value=one.adjusted_p_value,
+        verdict=one.verdict,
     )
 
 
@@ -263,14 +271,22 @@ class _Pooled:
         lift = self.lift(cas)
         mean = self.fit.mean_band(self.group, lift)
         following = self.fit.next_band(self.group, lift)
-        columns = [
-            self.rate_ftmin(y, cas)
-            for y in (mean.centre, mean.low, mean.high, following.low, following.high)
-        ]
+        bands = {
+            "rate_ftmin": mean.centre,
+            "mean_low_ftmin": mean.low,
+            "mean_high_ftmin": mean.high,
+            "next_low_ftmin": following.low,
+            "next_high_ftmin": following.high,
+        }
+        columns = {name: self.rate_ftmin(y, cas) for name, y in bands.items()}
         ports = self.ports()
         ias = _shown(ports[0][1], cas) if len(ports) == 1 else [None] * len(cas)
         return tuple(
-            RateRow(float(cas[i]), ias[i], *(float(column[i]) for column in columns))
+            RateRow(
+                cas_kt=float(cas[i]),
+                ias_kt=ias[i],
+                **{name: float(column[i]) for name, column in columns.items()},
+            )
             for i in range(len(cas))
         )
 
@@ -285,11 +301,15 @@ class _Pooled:
             if best.cas_kt is None or best.low_kt is None or best.high_kt is None:
                 continue
             cas = np.array([best.cas_kt, best.low_kt, best.high_kt])
-            told += [
-                IndicatedSpeed(best.speed, name, *_shown(port, cas))
-                for name, port in self.ports()
-                if port is not None
-            ]
+            for name, port in self.ports():
+                if port is None:
+                    continue
+                ias, low, high = _shown(port, cas)
+                told.append(
+                    IndicatedSpeed(
+                        speed=best.speed, static_source=name, ias_kt=ias, low_kt=low, high_kt=high
+                    )
+                )
         return tuple(told)
 
     def best(self, name: str, power: float) -> BestSpeed:
@@ -298,7 +318,7 @@ class _Pooled:
         try:
             found = best_lift(self.fit, self.group, power, (float(ends[0]), float(ends[1])))
         except FitError as error:
-            return BestSpeed(name, note=error.message)
+            return BestSpeed(speed=name, note=error.message)
         return self._told(name, found)
 
     def _told(self, name: str, found: BestLift) -> BestSpeed:
@@ -313,18 +333,18 @@ class _Pooled:
         ports = self.ports()
         ias = _shown(ports[0][1], np.array([cas]))[0] if len(ports) == 1 else None
         return BestSpeed(
-            name,
-            cas,
-            low,
-            high,
-            ias,
-            rate[0],
-            rate[1],
-            rate[2],
-            ratio[0],
-            ratio[1],
-            ratio[2],
-            note,
+            speed=name,
+            cas_kt=cas,
+            low_kt=low,
+            high_kt=high,
+            ias_kt=ias,
+            rate_ftmin=rate[0],
+            rate_low_ftmin=rate[1],
+            rate_high_ftmin=rate[2],
+            ratio=ratio[0],
+            ratio_low=ratio[1],
+            ratio_high=ratio[2],
+            note=note,
         )
 
 

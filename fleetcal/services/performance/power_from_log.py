@@ -126,7 +126,14 @@ def _noted_from(store: Store, path: Path, column: LogColumn) -> LoggedPowers:
         runs = _runs(points, legs)
         found = tuple(_found(p, runs[p.point_id], recording.t_s, power) for p in points)
         notes = [
-            PowerNote(f.point, f.power_pct, column.u_power_pct, basis, "log", heading)
+            PowerNote(
+                point_id=f.point,
+                power_pct=f.power_pct,
+                u_power_pct=column.u_power_pct,
+                basis=basis,
+                origin="log",
+                note=heading,
+            )
             for f in found
             if f.power_pct is not None and not f.why_not
         ]

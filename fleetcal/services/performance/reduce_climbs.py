@@ -40,7 +40,7 @@ from fleetcal.store import (
 from fleetcal.units import M_PER_FT, MPS_PER_KT
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class ClimbTask:
     """What is asked of the reduction of climbs or glides.
 
@@ -72,7 +72,7 @@ class ClimbTask:
         return self.from_s <= 0.0 and math.isinf(self.to_s)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class ReducedClimbs:
     """Climbs or glides of one flight.
 
@@ -127,11 +127,20 @@ def reduce_climbs(
     with store.reading() as session:
         airframe = find_airframe(session, details.airframe)
         details = replace(details, air=details.air.on(airframe))
-    flight = read_flight(path, settings, details.airspeed_from, None, details.mapping, details.air)
+    flight = read_flight(
+        path,
+        settings,
+        details.airspeed_from,
+        declination_deg=None,
+        mapping=details.mapping,
+        asked=details.air,
+    )
     if flight.recorded is None:
         raise DataError(f"{path.name}: a table of legs has no climbs", "give a recorded flight")
     with store.reading() as session:
-        result = _reduced(session, flight, flight.recorded, details, task, settings)
+        result = _reduced(
+            session, flight, flight.recorded, details=details, task=task, settings=settings
+        )
         known = _known(session, flight, airframe.tag, task)
     if known or preview:
         return replace(result, known_already=known)
@@ -170,9 +179,9 @@ def _reduced(
     weight = flight_weight(flight, details, settings.legs.slowest_mps)
     gradient = task.gradient_kt_per_1000ft
     around = Circumstances(
-        task.power_state,
-        details.flap_setting,
-        0.0 if task.kind == "glide" else 1000.0 * (task.thrust_power_kw or 0.0),
+        power_state=task.power_state,
+        flap_setting=details.flap_setting,
+        thrust_power_w=0.0 if task.kind == "glide" else 1000.0 * (task.thrust_power_kw or 0.0),
         power_exponent=0.0 if task.power_held else 0.5,
         u_temperature_k=settings.uncertainty.u_temperature_k,
         gradient_per_s=None if gradient is None else gradient * MPS_PER_KT / (1000.0 * M_PER_FT),
@@ -187,14 +196,14 @@ def _reduced(
         )
     told = measured_climbs(recorded, climbs, pair_climbs(climbs, settings.climbs), weight, around)
     return ReducedClimbs(
-        tag,
-        flight.source_name,
-        flown_on,
-        task.kind,
-        task.power_state,
-        len(climbs),
-        tuple(_doubted(climb, flight.doubt) for climb in told),
-        (*warnings, *flight.warnings, *weight.warnings, *checked.warnings),
+        airframe=tag,
+        source=flight.source_name,
+        flown_on=flown_on,
+        kind=task.kind,
+        power_state=task.power_state,
+        found=len(climbs),
+        climbs=tuple(_doubted(climb, flight.doubt) for climb in told),
+        warnings=(*warnings, *flight.warnings, *weight.warnings, *checked.warnings),
         stored=False,
         notes=air_in_short(flight.air),
     )
@@ -249,7 +258,12 @@ def _keep(session: Session, flight: Flight, result: ReducedClimbs, note: str) ->
         source = source or add_source(session, flight.sha256, flight.source_name, flight.kind)
         weight = sum(c.weight_kg for c in result.climbs) / len(result.climbs)
         sortie = NewSortie(
-            result.airframe, result.flown_on, weight, flight.track_reference, "{}", note
+            airframe=result.airframe,
+            flown_on=result.flown_on,
+            weight_kg=weight,
+            track_reference=flight.track_reference,
+            settings_json="{}",
+            note=note,
         )
         number = add_sortie(session, source, sortie, [], []).id
     before = sum(row.sortie_id == number for row in select_climbs(session))

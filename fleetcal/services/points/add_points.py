@@ -109,7 +109,9 @@ class PointsAdding:
         except FleetcalError as error:
             place = f"{block.file}, line {read.lines[row]}"
             raise type(error)(f"{place}: {error.message}", error.hint) from error
-        return NewSortie(airframe, flown_on, float(read.values["weight_kg"][row]))
+        return NewSortie(
+            airframe=airframe, flown_on=flown_on, weight_kg=float(read.values["weight_kg"][row])
+        )
 
     def _count_on(self, owners: Sequence[int]) -> list[int]:
         """Return the number of each point within its sortie."""

@@ -19,7 +19,7 @@ from fleetcal.store.exchange.move_flight import move_flight as move
 _INSTRUMENTS = ("airspeed", "altimeter")
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class FlightMoved:
     """A flight that counts for another airframe now.
 
@@ -82,7 +82,14 @@ def move_flight(store: Store, sortie_id: int, to: str) -> FlightMoved:
         "" if first is None else f"{first.static_source} / {first.engine} / {first.propeller}"
     )
     return FlightMoved(
-        file, sortie_id, days[0], before, to, equipment, len(points), tuple(warnings)
+        file=file,
+        sortie_id=sortie_id,
+        flown_on=days[0],
+        before=before,
+        now=to,
+        equipment=equipment,
+        points=len(points),
+        warnings=tuple(warnings),
     )
 
 

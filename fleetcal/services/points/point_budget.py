@@ -13,7 +13,7 @@ from fleetcal.services.as_read import as_read
 from fleetcal.store import PointFilter, PointRow, Store, select_points
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class BudgetLine:
     """One term: its share of u(dVpc) in knots, of u(kappa), and of the variance in percent."""
 
@@ -26,7 +26,7 @@ class BudgetLine:
     note: str
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class PointBudget:
     """One point with its budget.
 
@@ -93,13 +93,13 @@ def _budget(row: PointRow) -> PointBudget:
     lines = sorted(
         (
             BudgetLine(
-                t.name,
-                abs(t.u_kappa) * row.u_dvpc_kt / row.u_kappa,
-                abs(t.u_kappa),
-                100.0 * t.u_kappa**2 / row.u_kappa**2,
-                t.owner,
-                t.kind,
-                t.note,
+                term=t.name,
+                u_dvpc_kt=abs(t.u_kappa) * row.u_dvpc_kt / row.u_kappa,
+                u_kappa=abs(t.u_kappa),
+                share_percent=100.0 * t.u_kappa**2 / row.u_kappa**2,
+                owner=t.owner,
+                kind=t.kind,
+                note=t.note,
             )
             for t in row.terms
         ),
@@ -108,28 +108,28 @@ def _budget(row: PointRow) -> PointBudget:
     told = as_read(row.terms, freedom)
     explained = float(np.sum([line.share_percent for line in lines]))
     return PointBudget(
-        row.point_id,
-        row.airframe,
-        row.flown_on,
-        row.technique,
-        row.vic_kt,
-        row.pressure_altitude_ft,
-        row.kappa,
-        row.u_kappa,
-        row.dvpc_kt,
-        row.u_dvpc_kt,
-        row.dhpc_ft,
-        row.u_dhpc_ft,
-        freedom,
-        factor,
-        factor * row.u_kappa,
-        factor * row.u_dvpc_kt,
-        factor * row.u_dhpc_ft,
-        row.accepted,
-        row.reason,
-        row.barred,
-        told.U95_kappa * row.u_dvpc_kt / row.u_kappa,
-        told.scatter_freedom,
-        tuple(lines),
-        round(100.0 - explained, 6),
+        point_id=row.point_id,
+        airframe=row.airframe,
+        flown_on=row.flown_on,
+        technique=row.technique,
+        vic_kt=row.vic_kt,
+        pressure_altitude_ft=row.pressure_altitude_ft,
+        kappa=row.kappa,
+        u_kappa=row.u_kappa,
+        dvpc_kt=row.dvpc_kt,
+        u_dvpc_kt=row.u_dvpc_kt,
+        dhpc_ft=row.dhpc_ft,
+        u_dhpc_ft=row.u_dhpc_ft,
+        degrees_of_freedom=freedom,
+        coverage_factor=factor,
+        U95_kappa=factor * row.u_kappa,
+        U95_dvpc_kt=factor * row.u_dvpc_kt,
+        U95_dhpc_ft=factor * row.u_dhpc_ft,
+        accepted=row.accepted,
+        reason=row.reason,
+        barred=row.barred,
+        U95_as_read_kt=told.U95_kappa * row.u_dvpc_kt / row.u_kappa,
+        scatter_degrees_of_freedom=told.scatter_freedom,
+        terms=tuple(lines),
+        unexplained_percent=round(100.0 - explained, 6),
     )

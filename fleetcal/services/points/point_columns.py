@@ -37,7 +37,7 @@ _NUMBERS: Final = (
 )
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class PointColumns:
     """Points of a block, by column.
 
@@ -104,13 +104,13 @@ def _by_column(block: Block) -> PointColumns:
         "reason": reason,
     }
     return PointColumns(
-        block.lines,
-        block.column("airframe"),
-        _each_once(date.fromisoformat, block.column("flown_on")),
-        block.column("sortie"),
-        values,
-        np.sqrt(left),
-        u_parts,
+        lines=block.lines,
+        airframe=block.column("airframe"),
+        flown_on=_each_once(date.fromisoformat, block.column("flown_on")),
+        sortie=block.column("sortie"),
+        values=values,
+        u_own=np.sqrt(left),
+        u_parts=u_parts,
     )
 
 
@@ -123,13 +123,13 @@ def _by_row(block: Block) -> PointColumns:
     for name in _NUMBERS:
         values[name] = np.array([getattr(p, name) for p in points], dtype=np.float64)
     return PointColumns(
-        block.lines,
-        [row.text("airframe") for row in rows],
-        days,
-        [row.text("sortie") for row in rows],
-        values,
-        _owned(points, "point"),
-        {column: _owned(points, owner) for column, (owner, _) in PART_COLUMNS.items()},
+        lines=block.lines,
+        airframe=[row.text("airframe") for row in rows],
+        flown_on=days,
+        sortie=[row.text("sortie") for row in rows],
+        values=values,
+        u_own=_owned(points, "point"),
+        u_parts={column: _owned(points, owner) for column, (owner, _) in PART_COLUMNS.items()},
     )
 
 

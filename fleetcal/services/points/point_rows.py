@@ -129,9 +129,17 @@ def _parts(row: PointLine, u_kappa: float) -> dict[str, float]:
 def _terms(u_kappa: float, parts: dict[str, float]) -> tuple[NewTerm, ...]:
     u_own = float(np.sqrt(u_kappa**2 - sum(part**2 for part in parts.values())))
     return (
-        NewTerm(OWN_TERM, u_own, "point", IMPORTED_KIND, IMPORTED_NOTE),
+        NewTerm(
+            name=OWN_TERM, u_kappa=u_own, owner="point", kind=IMPORTED_KIND, note=IMPORTED_NOTE
+        ),
         *(
-            NewTerm(name, parts[column], owner, IMPORTED_KIND, IMPORTED_NOTE)
+            NewTerm(
+                name=name,
+                u_kappa=parts[column],
+                owner=owner,
+                kind=IMPORTED_KIND,
+                note=IMPORTED_NOTE,
+            )
             for column, (owner, name) in PART_COLUMNS.items()
             if parts[column] > 0.0
         ),

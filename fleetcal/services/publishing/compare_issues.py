@@ -20,7 +20,7 @@ from fleetcal.store import (
 )
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class IssueChangeRow:
     """One airspeed of both issues: correction, and half the width of the mean's band, kt."""
 
@@ -32,7 +32,7 @@ class IssueChangeRow:
     second_half_band_kt: float | None
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class IssueChange:
     """Second issue less first.
 
@@ -78,23 +78,23 @@ def compare_issues(store: Store, series: IssueSeries, first: int, second: int) -
     before, after = thaw_inputs(old.inputs_json), thaw_inputs(new.inputs_json)
     low, high = sorted((first, second))
     return IssueChange(
-        series.type,
-        series.group,
-        series.flap_setting,
-        first,
-        second,
-        old.line.issued_on,
-        new.line.issued_on,
-        _rows(table_from_record(old.table_json), table_from_record(new.table_json)),
-        tuple(
+        type=series.type,
+        group=series.group,
+        flap_setting=series.flap_setting,
+        first=first,
+        second=second,
+        first_issued_on=old.line.issued_on,
+        second_issued_on=new.line.issued_on,
+        rows=_rows(table_from_record(old.table_json), table_from_record(new.table_json)),
+        reasons=tuple(
             f"issue {line.number} of {line.issued_on}: {line.why}"
             + (f"; withdrawn on {line.withdrawn_on}: {line.withdrawn}" if line.withdrawn else "")
             for line in lines
             if low < line.number <= high
         ),
-        _points(before, after, now),
-        _choices(old, new, before, after),
-        old.line.inputs_sha256 == new.line.inputs_sha256,
+        points=_points(before, after, now),
+        choices=_choices(old, new, before, after),
+        same_inputs=old.line.inputs_sha256 == new.line.inputs_sha256,
     )
 
 
@@ -111,8 +111,16 @@ def _rows(old: PooledTable, new: PooledTable) -> tuple[IssueChangeRow, ...]:
             for row in (first, second)
         ]
         a, b = values
-        change = None if a is None or b is None else b - a
-        told.append(IssueChangeRow(speed, a, b, change, *halves))
+        told.append(
+            IssueChangeRow(
+                ias_kt=speed,
+                first_kt=a,
+                second_kt=b,
+                change_kt=None if a is None or b is None else b - a,
+                first_half_band_kt=halves[0],
+                second_half_band_kt=halves[1],
+            )
+        )
     return tuple(told)
 
 

@@ -51,7 +51,7 @@ _TEXT: Final = ("pitot", "source_name", "track_reference", "reason")
 _LONG_AGO: Final = datetime(1970, 1, 1, tzinfo=UTC)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class KeptInputs:
     """What went into a table.
 
@@ -224,4 +224,4 @@ def _row(values: list[Any], type_name: str) -> PointRow:
 def _term(name: str, u_kappa: float, owner: str | bool) -> TermRow:
     """Return a term; older issues kept only whether the sortie shares it."""
     told = owner_of_older(name, owner) if isinstance(owner, bool) else owner
-    return TermRow(name, u_kappa, told, "B", "")
+    return TermRow(name=name, u_kappa=u_kappa, owner=told, kind="B", note="")

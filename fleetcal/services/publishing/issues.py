@@ -50,7 +50,7 @@ from fleetcal.store import (
 )
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class MadeIssue:
     """An issue whose files were written."""
 
@@ -68,7 +68,7 @@ class IssueList:
     issues: tuple[IssueLine, ...]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class MadeAgain:
     """An issue made again.
 
@@ -116,7 +116,9 @@ def make_issue(
     with ExitStack() as waiting:
         with store.writing() as session:
             number = next_issue_number(session, series)
-            mark = IssueMark(number, issued_on, _sha256(inputs), why.strip())
+            mark = IssueMark(
+                number=number, issued_on=issued_on, inputs_sha256=_sha256(inputs), why=why.strip()
+            )
             marked = replace(table, issue=mark)
             contents = table_contents(marked, paper=layout.paper)
             add_issue(session, series, number, _kept(table, contents, inputs, why, layout.paper))
@@ -125,11 +127,11 @@ def make_issue(
         with although_stored(series, number):
             files = put_in_place()
     return MadeIssue(
-        series.group,
-        series.flap_setting,
-        number,
-        mark.inputs_sha256,
-        tuple(WrittenFile(file.format, str(file.path)) for file in files),
+        group=series.group,
+        flap_setting=series.flap_setting,
+        number=number,
+        inputs_sha256=mark.inputs_sha256,
+        files=tuple(WrittenFile(file.format, str(file.path)) for file in files),
     )
 
 
@@ -139,14 +141,14 @@ def _kept(
     record = table_record(table)
     hashes = {name: _sha256(content) for name, content in contents.items()}
     return NewIssue(
-        table.made_on,
-        why,
-        inputs,
-        _sha256(inputs),
-        record,
-        _sha256(record),
-        canonical_json({"paper": paper, "sha256": hashes}),
-        table.model,
+        issued_on=table.made_on,
+        why=why,
+        inputs_json=inputs,
+        inputs_sha256=_sha256(inputs),
+        table_json=record,
+        table_sha256=_sha256(record),
+        files_json=canonical_json({"paper": paper, "sha256": hashes}),
+        model=table.model,
     )
 
 
@@ -217,26 +219,26 @@ def make_again(store: Store, series: IssueSeries, number: int, folder: Path) -> 
         contents = table_contents(marked, paper=kept["paper"])
     files = write_contents(marked, folder, contents)
     return MadeAgain(
-        series.group,
-        number,
-        tuple(WrittenFile(file.format, str(file.path)) for file in files),
-        digits,
-        same,
-        not differing,
-        differing,
-        mark.warning,
+        group=series.group,
+        number=number,
+        files=tuple(WrittenFile(file.format, str(file.path)) for file in files),
+        digits=digits,
+        digits_same=same,
+        bytes_same=not differing,
+        differing=differing,
+        withdrawn=mark.warning,
     )
 
 
 def mark_of(line: IssueLine) -> IssueMark:
     """Return what a published table says about being this issue."""
     return IssueMark(
-        line.number,
-        line.issued_on,
-        line.inputs_sha256,
-        line.why,
-        line.withdrawn,
-        line.withdrawn_on,
+        number=line.number,
+        issued_on=line.issued_on,
+        inputs_sha256=line.inputs_sha256,
+        why=line.why,
+        withdrawn=line.withdrawn,
+        withdrawn_on=line.withdrawn_on,
     )
 
 

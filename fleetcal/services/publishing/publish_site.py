@@ -32,7 +32,7 @@ from fleetcal.store.whole import sortie_settings
 Tell = Callable[[str], None]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class PublishedSite:
     """A site that was written.
 
@@ -72,11 +72,19 @@ def publish_site(
         DataError: If a page cannot be written, or one weight is asked for several types.
     """
     started = time.monotonic()
-    site = fleet_site(store, made_on, tell_days, tell_registrations, tell, tables)
+    site = fleet_site(
+        store, made_on, tell_days, tell_registrations=tell_registrations, tell=tell, tables=tables
+    )
     ready = time.monotonic()
     done = write_site(site, folder, lambda made, count: tell(f"{made} of {count} pages"))
     ended = time.monotonic()
-    return PublishedSite(str(done.first), done.pages, done.removed, ready - started, ended - ready)
+    return PublishedSite(
+        first=str(done.first),
+        pages=done.pages,
+        removed=done.removed,
+        fitting_s=ready - started,
+        writing_s=ended - ready,
+    )
 
 
 def fleet_site(
@@ -102,24 +110,37 @@ def fleet_site(
         raise FitError("the store has no points to show", "reduce a flight first")
     discretion = _discretion(description, tell_days, tell_registrations)
     _require_plausible(tables, {row.type for row in rows}, description)
-    sources = SiteSources(made_on, description.handbooks, issues, discretion, tables)
+    sources = SiteSources(
+        made_on=made_on,
+        handbooks=description.handbooks,
+        issues=issues,
+        discretion=discretion,
+        tables=tables,
+    )
     fitted = _fitted(store, rows, sources, tell)
     judged = _judged(fitted)
-    airframes = _airframes(store, description, rows, judged, discretion, tell)
+    airframes = _airframes(
+        store, description, rows, judged=judged, discretion=discretion, tell=tell
+    )
     pages = {airframe.tag: airframe.path for airframe in airframes}
     return FleetSite(
-        SiteFacts(made_on.isoformat(), __version__, _finest(discretion)),
-        tuple(sorted({row.type for row in rows})),
-        tuple(_line(line, fitted) for line in list_groups(store).groups),
-        tuple(page for one in fitted for page in one.pages),
-        airframes,
-        tuple(
+        facts=SiteFacts(made_on.isoformat(), __version__, _finest(discretion)),
+        types=tuple(sorted({row.type for row in rows})),
+        group_lines=tuple(_line(line, fitted) for line in list_groups(store).groups),
+        groups=tuple(page for one in fitted for page in one.pages),
+        airframes=airframes,
+        sorties=tuple(
             sortie_of(
-                own, legs.get(no, ()), settings[no], pages[own[0].airframe], judged, discretion
+                own,
+                legs.get(no, ()),
+                settings[no],
+                airframe_page=pages[own[0].airframe],
+                judged=judged,
+                discretion=discretion,
             )
             for no, own in sorted(_by_sortie(rows).items())
         ),
-        tuple(note for one in fitted for note in one.notes),
+        notes=tuple(note for one in fitted for note in one.notes),
     )
 
 
@@ -210,15 +231,15 @@ def _line(line: ListedGroup, fitted: list[FittedType]) -> GroupLine:
     page = next((p.path for one in own for p in one.pages if p.name == line.group), "")
     outside = sum(v.outside for one in own for v in one.verdicts if v.group == line.group)
     return GroupLine(
-        line.type,
-        line.group,
-        line.flap_setting,
-        line.airframes,
-        line.sorties,
-        line.points,
-        line.slowest_kt,
-        line.fastest_kt,
-        outside,
-        line.set_aside_airframes,
-        page,
+        type=line.type,
+        group=line.group,
+        flap_setting=line.flap_setting,
+        airframes=line.airframes,
+        sorties=line.sorties,
+        points=line.points,
+        slowest_kt=line.slowest_kt,
+        fastest_kt=line.fastest_kt,
+        outside=outside,
+        set_aside=line.set_aside_airframes,
+        page=page,
     )

@@ -87,24 +87,24 @@ def airframe_of(
         if key in judged.pages
     )
     return AirframePage(
-        airframe.tag,
-        airframe.type,
-        (airframe.registration or "") if discretion.tell_registrations else "",
-        say(airframe.note),
-        tuple(
+        tag=airframe.tag,
+        type=airframe.type,
+        registration=(airframe.registration or "") if discretion.tell_registrations else "",
+        note=say(airframe.note),
+        fits=tuple(
             FitLine(
-                discretion.day(fit.from_date),
-                fit.static_source,
-                fit.engine,
-                fit.propeller,
-                say(fit.pitot),
+                since=discretion.day(fit.from_date),
+                static_source=fit.static_source,
+                engine=fit.engine,
+                propeller=fit.propeller,
+                pitot=say(fit.pitot),
             )
             for fit in sorted(airframe.fits, key=lambda f: f.from_date)
         ),
-        standings,
-        tuple(point_line(row, judged, discretion) for row in rows),
-        tuple(_changes(store, airframe, rows, discretion)),
-        _verdict([verdict for _, verdict in judged.verdicts.get(airframe.tag, ())]),
+        standings=standings,
+        points=tuple(point_line(row, judged, discretion) for row in rows),
+        changes=tuple(_changes(store, airframe, rows, discretion)),
+        verdict=_verdict([verdict for _, verdict in judged.verdicts.get(airframe.tag, ())]),
     )
 
 
@@ -179,20 +179,20 @@ def sortie_of(
     """
     first = rows[0]
     return SortiePage(
-        first.sortie_id,
-        first.airframe,
-        airframe_page,
-        discretion.day(first.flown_on),
-        first.technique,
-        first.flap_setting,
-        first.weight_kg,
-        first.track_reference,
-        discretion.words(first.barred),
-        tuple(point_line(row, judged, discretion) for row in rows),
-        tuple(_leg(leg) for leg in legs),
-        _runs(rows, legs),
-        _terms(rows),
-        _wind(settings_json, discretion),
+        number=first.sortie_id,
+        airframe=first.airframe,
+        airframe_page=airframe_page,
+        flown=discretion.day(first.flown_on),
+        technique=first.technique,
+        flap_setting=first.flap_setting,
+        weight_kg=first.weight_kg,
+        track_reference=first.track_reference,
+        barred=discretion.words(first.barred),
+        points=tuple(point_line(row, judged, discretion) for row in rows),
+        legs=tuple(_leg(leg) for leg in legs),
+        runs=_runs(rows, legs),
+        terms=_terms(rows),
+        wind=_wind(settings_json, discretion),
     )
 
 
@@ -206,15 +206,15 @@ def _wind(settings_json: str, discretion: Discretion) -> tuple[str, ...]:
 
 def _leg(leg: LegRow) -> LegLine:
     return LegLine(
-        leg.run_number,
-        leg.leg_number,
-        leg.vic_kt,
-        leg.pressure_altitude_ft,
-        leg.oat_degc,
-        leg.ground_east_kt,
-        leg.ground_north_kt,
-        leg.track_deg,
-        leg.residual_kt,
+        run=leg.run_number,
+        leg=leg.leg_number,
+        ias_kt=leg.vic_kt,
+        pressure_altitude_ft=leg.pressure_altitude_ft,
+        oat_degc=leg.oat_degc,
+        ground_east_kt=leg.ground_east_kt,
+        ground_north_kt=leg.ground_north_kt,
+        track_deg=leg.track_deg,
+        residual_kt=leg.residual_kt,
     )
 
 
@@ -242,13 +242,13 @@ def _runs(rows: Sequence[PointRow], legs: Sequence[LegRow]) -> tuple[RunPicture,
         coming = math.radians(row.wind_from_deg)
         pictures.append(
             RunPicture(
-                number,
-                tuple(leg for leg, _ in known),
-                row.vic_kt,
-                row.tas_kt,
-                -row.wind_speed_kt * math.sin(coming),
-                -row.wind_speed_kt * math.cos(coming),
-                tuple(tip for _, tip in known),
+                run=number,
+                legs=tuple(leg for leg, _ in known),
+                ias_kt=row.vic_kt,
+                tas_kt=row.tas_kt,
+                wind_east_kt=-row.wind_speed_kt * math.sin(coming),
+                wind_north_kt=-row.wind_speed_kt * math.cos(coming),
+                tips=tuple(tip for _, tip in known),
             )
         )
     return tuple(pictures)

@@ -26,7 +26,7 @@ from fleetcal.services.publishing.table_of_group import plotted_point, table_of_
 from fleetcal.store import HandbookDescription, IssueLine, PointRow, Store
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class FittedType:
     """The groups of a type at one flap setting.
 
@@ -57,7 +57,7 @@ class SiteTables:
     step_kt: float = 5.0
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class SiteSources:
     """What group pages need beside the points."""
 
@@ -83,15 +83,21 @@ def fit_type(store: Store, type_name: str, flap_setting: str, sources: SiteSourc
         verdicts = [*judge_set_aside(known, judged, aside), *verdicts]
         fit, checks = fit_checked(pool.known.points)
     except FleetcalError as error:
-        return FittedType(type_name, flap_setting, (), (), (say(f"{type_name}: {error.message}."),))
+        return FittedType(
+            type=type_name,
+            flap_setting=flap_setting,
+            pages=(),
+            verdicts=(),
+            notes=(say(f"{type_name}: {error.message}."),),
+        )
     pages, asked = [], sources.tables
     reference = known.type.reference_weight_kg
     for number, name in enumerate(pool.known.groups):
         fitted = FittedGroup(
             request=CurveRequest(
-                str(name),
-                type_name,
-                flap_setting,
+                group=str(name),
+                type=type_name,
+                flap_setting=flap_setting,
                 altitude_ft=asked.altitude_ft,
                 step_kt=asked.step_kt,
             ),
@@ -108,7 +114,7 @@ def fit_type(store: Store, type_name: str, flap_setting: str, sources: SiteSourc
         for member, own in aside.items():
             if member.group == name:
                 sorties |= _sorties(own)
-        pages.append(_page(store, fitted, verdicts, rows, sorties, sources))
+        pages.append(_page(store, fitted, verdicts, rows=rows, sorties=sorties, sources=sources))
     notes = tuple(say(f"{said}.") for said in known.too_small)
     return FittedType(
         type=type_name,
@@ -140,13 +146,13 @@ def _page(
     table = table_of_group(fitted, curve, sources.made_on, said=said)
     members = tuple(
         MemberLine(
-            verdict.airframe,
-            verdict.points,
-            sorties[verdict.airframe],
-            verdict.verdict,
-            verdict.largest_departure_kt,
-            verdict.at_ias_kt,
-            say(verdict.reason),
+            airframe=verdict.airframe,
+            points=verdict.points,
+            sorties=sorties[verdict.airframe],
+            verdict=verdict.verdict,
+            largest_departure_kt=verdict.largest_departure_kt,
+            at_ias_kt=verdict.at_ias_kt,
+            reason=say(verdict.reason),
         )
         for verdict in sorted(own, key=lambda v: (not v.if_counted, not v.outside, v.airframe))
     )
@@ -232,4 +238,11 @@ def _handbook(table: HandbookTable, fitted: FittedGroup, sources: SiteSources) -
             )
     title = f"{table.book.name}, flown with {table.book.static_source}"
     say = sources.discretion.words
-    return HandbookBlock(say(title), say(found.verdict), rows, speeds, say(note), caution)
+    return HandbookBlock(
+        title=say(title),
+        verdict=say(found.verdict),
+        rows=rows,
+        speeds=speeds,
+        speeds_note=say(note),
+        limit_caution=caution,
+    )

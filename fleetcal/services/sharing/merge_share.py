@@ -29,7 +29,7 @@ class MergeLine:
     outcome: str
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Merged:
     """What a merge did or would do.
 
@@ -203,12 +203,12 @@ def _told(merging: Merging, file: str, logs: Sequence[SharedLog], *, stored: boo
     names = [shown(merging.result["file", (log.sha256,)]) for log in logs]
     lines += [MergeLine(f"log of {name}", "kept") for name in names]
     return Merged(
-        file,
-        stored,
-        counts["added"],
-        counts["corrected"],
-        counts["brought up to date"],
-        counts["unchanged"],
-        tuple(lines),
-        tuple(merging.conflicts),
+        file=file,
+        stored=stored,
+        added=counts["added"],
+        corrected=counts["corrected"],
+        brought_up_to_date=counts["brought up to date"],
+        unchanged=counts["unchanged"],
+        lines=tuple(lines),
+        conflicts=tuple(merging.conflicts),
     )

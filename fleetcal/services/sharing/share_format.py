@@ -176,7 +176,13 @@ def _things(kinds: Sequence[str], rows: Mapping[str, Any], name: str) -> Things:
     for kind in kinds:
         for i, row in enumerate(rows[kind], 1):
             replaced = frozenset(row["replaced"])
-            thing = Thing(kind, tuple(row["key"]), row["content"], row["state"], replaced)
+            thing = Thing(
+                kind=kind,
+                key=tuple(row["key"]),
+                content=row["content"],
+                state=row["state"],
+                replaced=replaced,
+            )
             if thing.name in things:
                 wrong(f"{name}, {kind} {i}", "is in the file twice")
             if thing.digest in replaced:

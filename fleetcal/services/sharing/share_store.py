@@ -30,7 +30,7 @@ class KindCount:
     things: int
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Shared:
     """What went into a share file."""
 
@@ -41,7 +41,7 @@ class Shared:
     notes: tuple[str, ...]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class ShareChoice:
     """What goes into a share file; None asks for all.
 
@@ -98,4 +98,10 @@ def share(store: Store, path: Path, choice: ShareChoice) -> Shared:
     write_text(path, text)
     counts = Counter(thing.kind for thing in wanted.values())
     counted = tuple(KindCount(kind, counts[kind]) for kind in KINDS if counts[kind])
-    return Shared(str(path), choice.registrations, len(logs), counted, tuple(notes))
+    return Shared(
+        file=str(path),
+        registrations=choice.registrations,
+        logs=len(logs),
+        counts=counted,
+        notes=tuple(notes),
+    )

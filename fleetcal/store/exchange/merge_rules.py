@@ -19,7 +19,7 @@ Side = Literal["mine", "theirs"]
 Chooser = Callable[[str], Side | None]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Conflict:
     """Something that two stores say differently.
 
@@ -36,7 +36,7 @@ class Conflict:
     chosen: str = ""
 
 
-@dataclass
+@dataclass(kw_only=True)
 class Merging:
     """A merge under way.
 
@@ -62,7 +62,9 @@ class Merging:
         if any(known.conflict == number for known in self.conflicts):
             return self.choose(number)
         side = self.choose(number)
-        self.conflicts.append(Conflict(number, what, mine, theirs, side or ""))
+        self.conflicts.append(
+            Conflict(conflict=number, what=what, mine=mine, theirs=theirs, chosen=side or "")
+        )
         return side
 
     def replace_content(self, thing: Thing) -> None:
@@ -98,7 +100,7 @@ def begin_merge(
         gone: Digests replaced in my store, of things that are gone among them.
         choose: Tells the side chosen for a conflict's number, None if nobody chose.
     """
-    merging = Merging(mine, theirs, choose, dict(mine))
+    merging = Merging(mine=mine, theirs=theirs, choose=choose, result=dict(mine))
     for thing in by_name(theirs):
         own = mine.get(thing.name)
         if own is not None:

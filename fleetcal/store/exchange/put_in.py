@@ -154,7 +154,9 @@ def _put_cruise_table(session: Session, thing: Thing) -> None:
     rows = tuple((power, altitude, tas) for power, altitude, tas in thing.content["rows"])
     kind, engine, propeller, name = thing.key
     weight_kg = thing.content["weight_kg"]
-    table = CruiseTableDescription(kind, engine, propeller, name, weight_kg, rows)
+    table = CruiseTableDescription(
+        type=kind, engine=engine, propeller=propeller, name=name, weight_kg=weight_kg, rows=rows
+    )
     put_cruise_table(session, table)
 
 

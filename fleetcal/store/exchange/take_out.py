@@ -71,27 +71,35 @@ def described(fleet: FleetDescription) -> Things:
     for kind in fleet.types:
         found.append(_type(kind))
         found += [
-            Thing("static_source", (kind.name, one.name), {"description": one.description})
+            Thing(
+                kind="static_source",
+                key=(kind.name, one.name),
+                content={"description": one.description},
+            )
             for one in kind.static_sources
         ]
-    found += [Thing("engine", (name,), {}) for name in fleet.engines]
+    found += [Thing(kind="engine", key=(name,), content={}) for name in fleet.engines]
     found += [_propeller(one) for one in fleet.propellers]
     for airframe in fleet.airframes:
         tag = airframe.tag
-        found.append(Thing("airframe", (tag,), {"type": airframe.type, "note": airframe.note}))
+        found.append(
+            Thing(
+                kind="airframe", key=(tag,), content={"type": airframe.type, "note": airframe.note}
+            )
+        )
         if airframe.registration is not None:
             content = {"registration": airframe.registration}
-            found.append(Thing("registration", (tag,), content))
+            found.append(Thing(kind="registration", key=(tag,), content=content))
         if airframe.temperature_shows is not None:
             content = {
                 "shows": airframe.temperature_shows,
                 "recovery_factor": airframe.recovery_factor,
             }
-            found.append(Thing("thermometer", (tag,), content))
+            found.append(Thing(kind="thermometer", key=(tag,), content=content))
         for fit in airframe.fits:
             content = asdict(fit)
             day = content.pop("from_date").isoformat()
-            found.append(Thing("fit", (tag, day), content))
+            found.append(Thing(kind="fit", key=(tag, day), content=content))
     for book in fleet.handbooks:
         content = {
             "weight_kg": book.weight_kg,
@@ -99,11 +107,11 @@ def described(fleet: FleetDescription) -> Things:
             "speeds": [list(speed) for speed in book.speeds],
         }
         key = (book.type, book.static_source, book.flap_setting, book.name)
-        found.append(Thing("handbook", key, content))
+        found.append(Thing(kind="handbook", key=key, content=content))
     for table in fleet.cruise_tables:
         content = {"weight_kg": table.weight_kg, "rows": [list(row) for row in table.rows]}
         names = (table.type, table.engine, table.propeller, table.name)
-        found.append(Thing("cruise_table", names, content))
+        found.append(Thing(kind="cruise_table", key=names, content=content))
     return {thing.name: thing for thing in found}
 
 
@@ -115,20 +123,23 @@ def _type(kind: TypeDescription) -> Thing:
     content = asdict(kind)
     del content["name"], content["static_sources"]
     said = content.pop("speeds_are")
-    unsaid = Thing("type", (kind.name,), content)
+    unsaid = Thing(kind="type", key=(kind.name,), content=content)
     if not said:
         return unsaid
     return Thing(
-        "type", (kind.name,), {**content, "speeds_are": said}, replaced=frozenset({unsaid.digest})
+        kind="type",
+        key=(kind.name,),
+        content={**content, "speeds_are": said},
+        replaced=frozenset({unsaid.digest}),
     )
 
 
 def _propeller(one: PropellerDescription) -> Thing:
     """Return a propeller; a known pitch stands in the place of one that nobody said."""
     if not one.pitch:
-        return Thing("propeller", (one.name,), {})
+        return Thing(kind="propeller", key=(one.name,), content={})
     content = {"pitch": one.pitch}
-    return Thing("propeller", (one.name,), content, replaced=frozenset({UNSAID}))
+    return Thing(kind="propeller", key=(one.name,), content=content, replaced=frozenset({UNSAID}))
 
 
 def _issues(session: Session) -> list[Thing]:
@@ -137,13 +148,13 @@ def _issues(session: Session) -> list[Thing]:
     )
     return [
         Thing(
-            "issue",
-            (kind, row.group_name, row.flap_setting, row.number),
-            {
+            kind="issue",
+            key=(kind, row.group_name, row.flap_setting, row.number),
+            content={
                 "issued_on": row.issued_on.isoformat(),
                 **{name: getattr(row, name) for name in _ISSUE_CONTENT},
             },
-            {
+            state={
                 "added_at": moment_text(row.added_at),
                 "withdrawn": row.withdrawn,
                 "withdrawn_on": row.withdrawn_on.isoformat() if row.withdrawn_on else None,

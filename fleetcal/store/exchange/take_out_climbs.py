@@ -67,7 +67,13 @@ def _grouped(rows: Any) -> Iterator[Thing]:
             "decisions": [_decision(climb) for climb in climbs],
             "sortie": _sortie(sortie) if bare else None,
         }
-        yield Thing("climbs", name, content, state, rows=tuple(climb.id for climb in climbs))
+        yield Thing(
+            kind="climbs",
+            key=name,
+            content=content,
+            state=state,
+            rows=tuple(climb.id for climb in climbs),
+        )
 
 
 def _decision(climb: ClimbMeasurement) -> dict[str, Any]:

@@ -81,10 +81,10 @@ def _parts(names: Collection[str]) -> Iterator[list[str]]:
 def _files(session: Session, which: ColumnElement[bool]) -> list[Thing]:
     return [
         Thing(
-            "file",
-            (row.sha256,),
-            {"kind": row.kind},
-            {"added_at": moment_text(row.added_at), "name": row.name},
+            kind="file",
+            key=(row.sha256,),
+            content={"kind": row.kind},
+            state={"added_at": moment_text(row.added_at), "name": row.name},
         )
         for row in session.scalars(select(SourceFile).where(which))
     ]
@@ -141,10 +141,10 @@ def _flights(session: Session, which: ColumnElement[bool]) -> list[Thing]:
         )
     return [
         Thing(
-            "flights",
-            key,
-            {"sorties": sorties},
-            {"sorties": states[key]},
+            kind="flights",
+            key=key,
+            content={"sorties": sorties},
+            state={"sorties": states[key]},
             rows=tuple(numbers[key]),
         )
         for key, sorties in contents.items()
@@ -263,7 +263,11 @@ def _counted(
         known = (*key, content_mark(content))
         seen[known] += 1
         state = {"added_at": moment_text(row.added_at), "withdrawn": row.withdrawn}
-        things.append(Thing(kind, (*known, seen[known]), content, state, rows=(row.id,)))
+        things.append(
+            Thing(
+                kind=kind, key=(*known, seen[known]), content=content, state=state, rows=(row.id,)
+            )
+        )
     return things
 
 

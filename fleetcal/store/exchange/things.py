@@ -54,7 +54,7 @@ FLOWN: Final = ("flights", "climbs")
 Key = tuple[str, tuple[Any, ...]]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Thing:
     """One thing of a store, in values that JSON can carry.
 
@@ -140,7 +140,7 @@ def canonical(value: Any) -> str:
 
 
 #: Digest of a content in which nobody said anything yet: whatever is said takes its place.
-UNSAID: Final = Thing("", (), {}).digest
+UNSAID: Final = Thing(kind="", key=(), content={}).digest
 
 
 def by_name(things: Mapping[Key, Thing]) -> list[Thing]:

@@ -18,7 +18,7 @@ STEP_S = 0.2
 MIDDLE_AIRSPEED_MPS = 50.0
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Air:
     """What the air does; zero everywhere is a steady uniform wind.
 

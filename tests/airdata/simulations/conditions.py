@@ -13,7 +13,7 @@ from tests.airdata.simulations.recorder import Instruments
 STEADY, GOOD_PILOT, QUICK_INSTRUMENTS = Air(), Pilot(), Instruments()
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Condition:
     """Air, pilot and instruments of a flight, and the headings of its legs.
 
@@ -32,30 +32,34 @@ MILD = Air(gust_mps=0.6, veer_deg_in_ten_minutes=4.0, slow_kt=0.7, shear_kt_per_
 
 #: By the name under which the table prints them.
 CONDITIONS = {
-    "as assumed": Condition(AS_ASSUMED),
+    "as assumed": Condition(air=AS_ASSUMED),
     "no faults": Condition(),
-    "gusts 0.6 m/s": Condition(Air(gust_mps=0.6)),
-    "gusts 1 m/s": Condition(Air(gust_mps=1.0)),
-    "gusts 2 m/s": Condition(Air(gust_mps=2.0)),
-    "veer 8 deg in ten minutes, 20 kt": Condition(Air(wind_kt=20.0, veer_deg_in_ten_minutes=8.0)),
-    "veer 20 deg": Condition(Air(wind_kt=20.0, veer_deg_in_ten_minutes=20.0)),
-    "veer 20 deg, order alternating": Condition(
-        Air(wind_kt=20.0, veer_deg_in_ten_minutes=20.0), alternating=True
+    "gusts 0.6 m/s": Condition(air=Air(gust_mps=0.6)),
+    "gusts 1 m/s": Condition(air=Air(gust_mps=1.0)),
+    "gusts 2 m/s": Condition(air=Air(gust_mps=2.0)),
+    "veer 8 deg in ten minutes, 20 kt": Condition(
+        air=Air(wind_kt=20.0, veer_deg_in_ten_minutes=8.0)
     ),
-    "veer 40 deg": Condition(Air(wind_kt=20.0, veer_deg_in_ten_minutes=40.0)),
-    "ramp, sd 4 kt in ten minutes": Condition(Air(ramp_kt_in_ten_minutes=4.0)),
-    "slow wind 1 kt, memory 5 min": Condition(Air(slow_kt=1.0)),
-    "slow wind 2 kt": Condition(Air(slow_kt=2.0)),
-    "slow wind 3 kt": Condition(Air(slow_kt=3.0)),
+    "veer 20 deg": Condition(air=Air(wind_kt=20.0, veer_deg_in_ten_minutes=20.0)),
+    "veer 20 deg, order alternating": Condition(
+        air=Air(wind_kt=20.0, veer_deg_in_ten_minutes=20.0), alternating=True
+    ),
+    "veer 40 deg": Condition(air=Air(wind_kt=20.0, veer_deg_in_ten_minutes=40.0)),
+    "ramp, sd 4 kt in ten minutes": Condition(air=Air(ramp_kt_in_ten_minutes=4.0)),
+    "slow wind 1 kt, memory 5 min": Condition(air=Air(slow_kt=1.0)),
+    "slow wind 2 kt": Condition(air=Air(slow_kt=2.0)),
+    "slow wind 3 kt": Condition(air=Air(slow_kt=3.0)),
     "three legs, no faults": Condition(tracks_deg=TRIANGLE),
     "three legs, veer 20 deg": Condition(
-        Air(wind_kt=20.0, veer_deg_in_ten_minutes=20.0), tracks_deg=TRIANGLE
+        air=Air(wind_kt=20.0, veer_deg_in_ten_minutes=20.0), tracks_deg=TRIANGLE
     ),
-    "thermals": Condition(Air(gust_mps=0.4, bubbles=Bubbles())),
+    "thermals": Condition(air=Air(gust_mps=0.4, bubbles=Bubbles())),
     "everything mild": Condition(
-        MILD,
-        Pilot(hunting_airspeed_kt=0.7, hunting_heading_deg=1.0),
-        Instruments(line_lag_s=0.3, gps_lag_s=0.5, probe_lag_s=10.0, self_heating_k=0.5),
+        air=MILD,
+        pilot=Pilot(hunting_airspeed_kt=0.7, hunting_heading_deg=1.0),
+        instruments=Instruments(
+            line_lag_s=0.3, gps_lag_s=0.5, probe_lag_s=10.0, self_heating_k=0.5
+        ),
     ),
     "hunting 4 deg, 2 kt": Condition(pilot=Pilot(hunting_airspeed_kt=2.0, hunting_heading_deg=4.0)),
     "GPS lag 1 s, line lag 0.5 s": Condition(

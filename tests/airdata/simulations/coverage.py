@@ -40,13 +40,13 @@ class Coverage:
 def legs(seed: int, flights: int, count: int, air: Air, together: int = 3) -> Coverage:
     """Reduce flights of so many runs together, of legs evenly round the compass."""
     tracks = tuple(360.0 * leg / count for leg in range(count))
-    condition = Condition(air, instruments=RECEIVER, tracks_deg=tracks)
+    condition = Condition(air=air, instruments=RECEIVER, tracks_deg=tracks)
     return _coverage("legs", _in_parts(box_flights, condition, flights, seed, together))
 
 
 def turns(seed: int, runs: int, circles: float, air: Air) -> Coverage:
     """Reduce circles at standard rate."""
-    condition = Condition(air, instruments=RECEIVER)
+    condition = Condition(air=air, instruments=RECEIVER)
     return _coverage("manoeuvres", _in_parts(circle_flights, condition, runs, seed, 1, circles))
 
 
@@ -66,8 +66,8 @@ def _in_parts(
 
 
 def _coverage(solve_by: str, flown: Iterable[SimulatedFlight]) -> Coverage:
-    weight = FlightWeight(None, np.empty(0), np.empty(0))
-    details = FlightDetails(None, solve_by=solve_by)
+    weight = FlightWeight(start_kg=None, time_s=np.empty(0), used_kg=np.empty(0))
+    details = FlightDetails(airframe=None, solve_by=solve_by)
     error, u, inside, flights = [], [], [], 0
     for one in flown:
         flights += 1

@@ -144,7 +144,7 @@ def _with_runs(log: Log, row: int, runs: int) -> Flight:
     for run in range(runs):
         legs = range(int(log.leg[log.run == run].max()) + 1)
         flown_legs = tuple(_leg(log, row, (log.run == run) & (log.leg == leg)) for leg in legs)
-        planned.append(PlannedRun(flown_legs, "", None))
+        planned.append(PlannedRun(legs=flown_legs, refusal="", flap_setting=None))
     return _flight(runs=tuple(planned), leg_count=sum(len(run.legs) for run in planned))
 
 
@@ -153,14 +153,14 @@ def _with_manoeuvres(log: Log, row: int, runs: int) -> Flight:
     return _flight(
         manoeuvres=tuple(
             FlownManoeuvre(
-                circle.time_s,
-                circle.airspeed_mps,
-                circle.altitude_m,
-                circle.temperature_k,
-                circle.east_mps,
-                circle.north_mps,
-                circle.recovery_factor,
-                circle.relative_humidity,
+                time_s=circle.time_s,
+                airspeed_mps=circle.airspeed_mps,
+                altitude_m=circle.altitude_m,
+                temperature_k=circle.temperature_k,
+                east_mps=circle.east_mps,
+                north_mps=circle.north_mps,
+                recovery_factor=circle.recovery_factor,
+                relative_humidity=circle.relative_humidity,
             )
             for circle in circles
         )
@@ -170,16 +170,16 @@ def _with_manoeuvres(log: Log, row: int, runs: int) -> Flight:
 def _leg(log: Log, row: int, inside: Array) -> FlownLeg:
     time_s = log.time_s[inside]
     return FlownLeg(
-        float(time_s[0]),
-        float(time_s[-1]),
-        time_s,
-        log.airspeed_mps[row, inside],
-        log.altitude_m[row, inside],
-        log.temperature_k[row, inside],
-        log.east_mps[row, inside],
-        log.north_mps[row, inside],
-        RECOVERY,
-        np.full_like(time_s, HUMIDITY),
+        start_s=float(time_s[0]),
+        stop_s=float(time_s[-1]),
+        time_s=time_s,
+        airspeed_mps=log.airspeed_mps[row, inside],
+        altitude_m=log.altitude_m[row, inside],
+        temperature_k=log.temperature_k[row, inside],
+        east_mps=log.east_mps[row, inside],
+        north_mps=log.north_mps[row, inside],
+        recovery_factor=RECOVERY,
+        relative_humidity=np.full_like(time_s, HUMIDITY),
     )
 
 

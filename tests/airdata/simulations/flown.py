@@ -39,7 +39,7 @@ class Air:
     memory_s: float = GUST_MEMORY_S
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Flown:
     """Samples of many flights, each shape (flights, samples), SI."""
 
@@ -79,7 +79,14 @@ def fly(
     through = held * np.stack([np.sin(heading), np.cos(heading)]) + carried - gust
     true = np.hypot(*through)
     east, north = through + gust + speed * np.stack([np.sin(toward), np.cos(toward)])
-    return Flown(time_s, heading, _indicated(true), true, east, north)
+    return Flown(
+        time_s=time_s,
+        heading_rad=heading,
+        indicated_mps=_indicated(true),
+        true_mps=true,
+        east_mps=east,
+        north_mps=north,
+    )
 
 
 def _indicated(true_mps: Array) -> Array:
@@ -94,10 +101,10 @@ def _indicated(true_mps: Array) -> Array:
 def readings(indicated_mps: Array) -> Readings:
     """The readings of error-free instruments at the simulated height and temperature."""
     return Readings(
-        indicated_mps,
-        np.full_like(indicated_mps, ALTITUDE_M),
-        np.full_like(indicated_mps, TEMPERATURE_K),
-        np.full_like(indicated_mps, RECOVERY),
+        airspeed_mps=indicated_mps,
+        altitude_m=np.full_like(indicated_mps, ALTITUDE_M),
+        temperature_k=np.full_like(indicated_mps, TEMPERATURE_K),
+        recovery_factor=np.full_like(indicated_mps, RECOVERY),
     )
 
 

@@ -31,7 +31,7 @@ HEAVE_S = 0.6  # how soon lift takes the aircraft along with rising air
 PITCH_S, ENGINE_S = 2.0, 2.5  # how soon a change of climb or power takes effect
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Pilot:
     """How well the intention is held: standard deviations of slow wandering, and hunting.
 
@@ -48,7 +48,7 @@ class Pilot:
     throttle_per_s: float = 0.05
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Motion:
     """What the flights do, arrays of shape (flights, samples), SI.
 
@@ -95,10 +95,18 @@ def fly(rng: np.random.Generator, plan: Plan, air: DrawnAir, pilot: Pilot) -> Mo
     for i in range(samples):
         kept[:, i] = state.step(i, air, meant, pilot)
     east, north, wind_east, wind_north, airspeed, altitude = kept.transpose(0, 2, 1)
-    return Motion(east, north, wind_east, wind_north, airspeed, altitude, meant.load_factor)
+    return Motion(
+        east_mps=east,
+        north_mps=north,
+        wind_east_mps=wind_east,
+        wind_north_mps=wind_north,
+        airspeed_mps=airspeed,
+        altitude_m=altitude,
+        load_factor=meant.load_factor,
+    )
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class _Meant:
     """What the pilot tries to hold; shapes (flights, samples) but for the load factor (samples,).
 
@@ -135,7 +143,14 @@ class _Meant:
         planned_rate = np.gradient(plan.heading_rad, STEP_S)
         load = np.sqrt(1.0 + (planned_rate * airspeed.mean(axis=0) / GRAVITY) ** 2)
         altitude = ALTITUDE_M + FT * wandering(pilot.altitude_ft, 40.0)
-        return cls(airspeed, altitude, heading, turn_rate, load, _drag(airspeed, load))
+        return cls(
+            airspeed=airspeed,
+            altitude=altitude,
+            heading=heading,
+            turn_rate=turn_rate,
+            load_factor=load,
+            trim=_drag(airspeed, load),
+        )
 
 
 def _smooth(wander: Array) -> Array:
@@ -158,7 +173,7 @@ def _drag(airspeed: Array, load: Array) -> Array:
     return push * DRAG_AT_NO_LIFT + INDUCED * (load * GRAVITY) ** 2 / push
 
 
-@dataclass
+@dataclass(kw_only=True)
 class _State:
     """The moving parts of every flight, shape (flights,)."""
 
@@ -174,12 +189,12 @@ class _State:
         heading, speed = meant.heading[:, 0], meant.airspeed[:, 0]
         none = np.zeros_like(speed)
         return cls(
-            speed * np.sin(heading) + air.wind[0, :, 0],
-            speed * np.cos(heading) + air.wind[1, :, 0],
-            none.copy(),
-            none + ALTITUDE_M,
-            none.copy(),
-            none.copy(),
+            east=speed * np.sin(heading) + air.wind[0, :, 0],
+            north=speed * np.cos(heading) + air.wind[1, :, 0],
+            rise=none.copy(),
+            height=none + ALTITUDE_M,
+            climb=none.copy(),
+            power=none.copy(),
         )
 
     def step(self, i: int, air: DrawnAir, meant: _Meant, pilot: Pilot) -> tuple[Array, ...]:

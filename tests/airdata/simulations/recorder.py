@@ -34,7 +34,7 @@ SCALING_MPS = 45.0 * KT
 HEATED_AT_MPS = 10.0
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Instruments:
     """Lags and warming of the instruments; zero is an instrument that follows at once.
 
@@ -53,7 +53,7 @@ class Instruments:
     self_heating_k: float = 0.0
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Faults:
     """Errors that last over a flight, shape (flights, 1), SI."""
 
@@ -67,22 +67,24 @@ class Faults:
     def none(cls, flights: int) -> Faults:
         """Return instruments without error."""
         zero = np.zeros((flights, 1))
-        return cls(zero, zero, zero, zero, zero)
+        return cls(
+            airspeed_mps=zero, altitude_m=zero, temperature_k=zero, recovery=zero, humidity=zero
+        )
 
     @classmethod
     def drawn(cls, rng: np.random.Generator, flights: int, supposed: Assumptions) -> Faults:
         """Draw errors of the standard deviations that a budget supposes."""
         shape = (flights, 1)
         return cls(
-            rng.normal(0.0, supposed.u_airspeed_mps, shape),
-            rng.normal(0.0, supposed.u_altitude_m, shape),
-            rng.normal(0.0, supposed.u_temperature_k, shape),
-            np.sqrt(3.0) * supposed.u_recovery_factor * rng.uniform(-1.0, 1.0, shape),
-            0.35 * rng.uniform(-1.0, 1.0, shape),
+            airspeed_mps=rng.normal(0.0, supposed.u_airspeed_mps, shape),
+            altitude_m=rng.normal(0.0, supposed.u_altitude_m, shape),
+            temperature_k=rng.normal(0.0, supposed.u_temperature_k, shape),
+            recovery=np.sqrt(3.0) * supposed.u_recovery_factor * rng.uniform(-1.0, 1.0, shape),
+            humidity=0.35 * rng.uniform(-1.0, 1.0, shape),
         )
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Log:
     """Samples once a second as a recorder keeps them, shape (flights, seconds), SI.
 
@@ -124,15 +126,17 @@ def record(
     speed = _stepped(np.hypot(east, north), "ground_speed")
     track = _stepped(np.arctan2(east, north), "track")
     return Log(
-        np.arange(port.shape[1], dtype=float),
-        _stepped(atmosphere.dial_speed(total - port) + faults.airspeed_mps, "airspeed"),
-        _stepped(atmosphere.pressure_altitude(port) + faults.altitude_m, "altitude"),
-        _stepped(probe, "temperature"),
-        speed * np.sin(track),
-        speed * np.cos(track),
-        kappa[:, ::EVERY],
-        plan.run[::EVERY],
-        plan.leg[::EVERY],
+        time_s=np.arange(port.shape[1], dtype=float),
+        airspeed_mps=_stepped(
+            atmosphere.dial_speed(total - port) + faults.airspeed_mps, "airspeed"
+        ),
+        altitude_m=_stepped(atmosphere.pressure_altitude(port) + faults.altitude_m, "altitude"),
+        temperature_k=_stepped(probe, "temperature"),
+        east_mps=speed * np.sin(track),
+        north_mps=speed * np.cos(track),
+        kappa=kappa[:, ::EVERY],
+        run=plan.run[::EVERY],
+        leg=plan.leg[::EVERY],
     )
 
 

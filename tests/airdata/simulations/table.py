@@ -32,7 +32,7 @@ HEADING = (
 )
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Solved:
     """One solved run against its truth; `flight` tells which runs belong together."""
 
@@ -49,7 +49,7 @@ class Solved:
         return abs(self.error_kt) <= self.expanded_kt
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class TableLine:
     """A condition in figures: knots, and shares with their Monte Carlo errors."""
 
@@ -80,8 +80,8 @@ def solved(simulated: list[SimulatedFlight], solve_by: str) -> list[Solved]:
     Args:
         solve_by: ``legs`` or ``manoeuvres``.
     """
-    weight = FlightWeight(None, np.empty(0), np.empty(0))
-    details = FlightDetails(None, solve_by=solve_by)
+    weight = FlightWeight(start_kg=None, time_s=np.empty(0), used_kg=np.empty(0))
+    details = FlightDetails(airframe=None, solve_by=solve_by)
     found = []
     for number, one in enumerate(simulated):
         try:
@@ -98,12 +98,12 @@ def _held_against(number: int, line: RunLine, one: SimulatedFlight, warned: bool
     kt_per_kappa = line.u_dvpc_kt / line.u_kappa
     own = [term.u_kappa for term in line.terms if term.name not in INSTRUMENT_TERMS]
     return Solved(
-        number,
-        float((line.kappa - one.kappa[line.run - 1]) * kt_per_kappa),
-        float(np.sqrt(np.sum(np.square(own))) * kt_per_kappa),
-        line.U95_dvpc_kt,
-        line.accepted,
-        warned,
+        flight=number,
+        error_kt=float((line.kappa - one.kappa[line.run - 1]) * kt_per_kappa),
+        own_u_kt=float(np.sqrt(np.sum(np.square(own))) * kt_per_kappa),
+        expanded_kt=line.U95_dvpc_kt,
+        accepted=line.accepted,
+        warned=warned,
     )
 
 
@@ -118,17 +118,27 @@ def _line(
     wrong = solved(fly(condition, flights, seed, faults=True), solve_by)
     accepted = [one for one in wrong if one.accepted]
     if not wrong:
-        return TableLine(0, *(np.nan,) * 4, (np.nan, np.nan), 0.0, (np.nan, np.nan), np.nan)
+        return TableLine(
+            runs=0,
+            rms_kt=np.nan,
+            own_u_kt=np.nan,
+            rms_all_kt=np.nan,
+            expanded_kt=np.nan,
+            inside=(np.nan, np.nan),
+            accepted=0.0,
+            inside_accepted=(np.nan, np.nan),
+            warned=np.nan,
+        )
     return TableLine(
-        len(wrong),
-        _rms(right),
-        float(np.mean([one.own_u_kt for one in right])),
-        _rms(wrong),
-        float(np.mean([one.expanded_kt for one in wrong])),
-        share_inside(wrong),
-        len(accepted) / len(wrong),
-        share_inside(accepted),
-        float(np.mean([one.warned for one in wrong])),
+        runs=len(wrong),
+        rms_kt=_rms(right),
+        own_u_kt=float(np.mean([one.own_u_kt for one in right])),
+        rms_all_kt=_rms(wrong),
+        expanded_kt=float(np.mean([one.expanded_kt for one in wrong])),
+        inside=share_inside(wrong),
+        accepted=len(accepted) / len(wrong),
+        inside_accepted=share_inside(accepted),
+        warned=float(np.mean([one.warned for one in wrong])),
     )
 
 

@@ -30,9 +30,9 @@ from .plan_shows import change_lines, gain_lines, standing_lines
 from .second_opinions import agreeing
 
 GROUP_SIZES = (6, 10, 30)
-PLAIN = Plan(10)
-ALIKE = Plan(10, spread_kt=0.2, tilt=0.005)
-RAGGED = Plan(10, ragged=True)
+PLAIN = Plan(aircraft=10)
+ALIKE = Plan(aircraft=10, spread_kt=0.2, tilt=0.005)
+RAGGED = Plan(aircraft=10, ragged=True)
 #: Lines do not share their seeds.
 SEEDS_A_LINE = 1_000_000
 JUDGES = "p-value alone | and at least 2 kt | judge who knows | exact test"
@@ -79,10 +79,13 @@ def show_power(fleets: int, pool: Executor) -> Iterator[str]:
     """Yield how often offset aircraft are found."""
     yield f"all offset aircraft flagged, %: {JUDGES}"
     kinds = [
-        ("one of 10 by 5 kt", Plan(10, offsets_kt=(5.0,))),
-        ("one of 10 by 5 kt, in 3 groups of 10", Plan(10, groups=3, offsets_kt=(5.0,))),
-        ("two of 12 by 5 kt", Plan(12, offsets_kt=(5.0, 5.0))),
-        ("two of 12 by 5 kt, in 3 groups of 12", Plan(12, groups=3, offsets_kt=(5.0, 5.0))),
+        ("one of 10 by 5 kt", Plan(aircraft=10, offsets_kt=(5.0,))),
+        ("one of 10 by 5 kt, in 3 groups of 10", Plan(aircraft=10, groups=3, offsets_kt=(5.0,))),
+        ("two of 12 by 5 kt", Plan(aircraft=12, offsets_kt=(5.0, 5.0))),
+        (
+            "two of 12 by 5 kt, in 3 groups of 12",
+            Plan(aircraft=12, groups=3, offsets_kt=(5.0, 5.0)),
+        ),
     ]
     for line, (name, plan) in enumerate(kinds):
         seed = (200 + line) * SEEDS_A_LINE
@@ -126,7 +129,7 @@ def show_changes(fleets: int, pool: Executor) -> Iterator[str]:
     yield "change of one airframe, two sorties before and after: called a change, % | band holds, %"
     line = 300
     for spread, aircraft, shift in product((0.0, 0.5), (4, 10, 20), (0.0, 2.0)):
-        plan = Plan(aircraft, spread_kt=spread, tilt=0.02 * spread, bend=shift)
+        plan = Plan(aircraft=aircraft, spread_kt=spread, tilt=0.02 * spread, bend=shift)
         share, error = rates(changed, plan, 1, fleets, line * SEEDS_A_LINE, pool)
         line += 1
         yield (
@@ -134,7 +137,7 @@ def show_changes(fleets: int, pool: Executor) -> Iterator[str]:
             f"{100 * share[0]:5.1f} | {100 * share[1]:5.1f}  (+- {100 * max(error):.1f})"
         )
     for airframes, shift in product((3, 6), (0.0, 2.0)):
-        plan = Plan(10, groups=airframes, spread_kt=0.5, tilt=0.01, bend=shift)
+        plan = Plan(aircraft=10, groups=airframes, spread_kt=0.5, tilt=0.01, bend=shift)
         share, error = rates(changed_on_several, plan, 1, fleets, line * SEEDS_A_LINE, pool)
         line += 1
         yield (
@@ -147,7 +150,7 @@ def show_groups(fleets: int, pool: Executor) -> Iterator[str]:
     """Yield how often groups are called different, and what shrinking pairings is worth."""
     yield "two groups with one curve: called different, % | band of the difference holds zero, %"
     for line, aircraft in enumerate(GROUP_SIZES):
-        plan = Plan(aircraft, groups=2)
+        plan = Plan(aircraft=aircraft, groups=2)
         share, error = rates(groups_differ, plan, None, fleets, (400 + line) * SEEDS_A_LINE, pool)
         yield (
             f"  {aircraft:2} and {aircraft:2} aircraft: {100 * share[0]:5.1f} | "
@@ -158,7 +161,7 @@ def show_groups(fleets: int, pool: Executor) -> Iterator[str]:
         "rms error at 100 kt, shrunk and alone, kt | called different, %"
     )
     for line, (pairings, apart) in enumerate(product((3, 5), (0.0, 0.5, 1.0, 4.0))):
-        plan = Plan(4, groups=pairings, bend=apart)
+        plan = Plan(aircraft=4, groups=pairings, bend=apart)
         share, error = rates(pairings_shrunk, plan, 1, fleets, (420 + line) * SEEDS_A_LINE, pool)
         held = " ".join(f"{100 * s:5.1f}" for s in share[:3])
         yield (
@@ -172,7 +175,7 @@ def show_climbs(fleets: int, pool: Executor) -> Iterator[str]:
     yield "best speeds: told, % | interval of those told holds the truth, % | band of the rate, %"
     line = 800
     for kind, aircraft in product(KINDS, (6, 10)):
-        plan, seed = Plan(aircraft), line * SEEDS_A_LINE
+        plan, seed = Plan(aircraft=aircraft), line * SEEDS_A_LINE
         share, _ = rates(partial(held, kind), plan, None, fleets, seed, pool)
         for place, name in enumerate(KINDS[kind][1]):
             told = _of_told(share[3 * place : 3 * place + 3], fleets)
@@ -183,7 +186,9 @@ def show_climbs(fleets: int, pool: Executor) -> Iterator[str]:
         line += 1
     runs = max(fleets // 10, 10)
     for kind in KINDS:
-        share, _ = rates(partial(recorded, kind), Plan(6), None, runs, line * SEEDS_A_LINE, pool)
+        share, _ = rates(
+            partial(recorded, kind), Plan(aircraft=6), None, runs, line * SEEDS_A_LINE, pool
+        )
         line += 1
         for place, name in enumerate(KINDS[kind][1]):
             told = _of_told(share[2 * place : 2 * place + 2], runs)
@@ -232,7 +237,7 @@ def show_lasting(fleets: int, pool: Executor) -> Iterator[str]:
     ):
         if offsets and aircraft != 10:
             continue
-        fleet = Plan(aircraft, sorties=4, offsets_kt=offsets)
+        fleet = Plan(aircraft=aircraft, sorties=4, offsets_kt=offsets)
         plan = LastingPlan(fleet, true_kt, stated_kt)
         yield f"  {aircraft:2} aircraft, off by {offsets}, true {true_kt}, stated {stated_kt} kt"
         for way, name in enumerate(WAYS):
@@ -247,7 +252,7 @@ def show_lasting(fleets: int, pool: Executor) -> Iterator[str]:
             )
         line += 1
     for common_kt, aircraft in product((0.0, 0.5), GROUP_SIZES):
-        plan = LastingPlan(Plan(aircraft, sorties=4), common_kt=common_kt)
+        plan = LastingPlan(Plan(aircraft=aircraft, sorties=4), common_kt=common_kt)
         seed = line * SEEDS_A_LINE
         share, error = rates(partial(lasting_held, 2), plan, 1, fleets, seed, pool)
         line += 1

@@ -35,7 +35,9 @@ from seed_demo.performance_truth import (
 from seed_demo.truth import CONSTANT_SPEED, FIXED
 
 SCALING_KT, ALTITUDE_FT = 45.0, 2000.0
-TYPE = TypeDescription("Corrie 2", REFERENCE_WEIGHT_KG, SCALING_KT)
+TYPE = TypeDescription(
+    name="Corrie 2", reference_weight_kg=REFERENCE_WEIGHT_KG, scaling_speed_kt=SCALING_KT
+)
 CLIMB_KT = np.array([54.0, 57.0, 60.0, 64.0, 68.0, 73.0, 78.0, 84.0, 90.0])
 GLIDE_KT = np.array([54.0, 58.0, 63.0, 69.0, 76.0, 84.0, 94.0])
 FTMIN = 0.3048 / 60.0

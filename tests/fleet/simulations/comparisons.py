@@ -40,7 +40,15 @@ def _sides(plan: Plan, sides: int, shift_kt: list[float], rng: np.random.Generat
     kappa += u_own * rng.standard_normal(len(lift)) + shared * rng.standard_normal(sorties)[sortie]
     group_of = np.arange(sorties) // plan.sorties
     u_shared = np.full((len(lift), 1), shared)
-    return FleetPoints(lift, kappa, u_own, u_shared, sortie, sortie, group_of)
+    return FleetPoints(
+        x=lift,
+        y=kappa,
+        u_own=u_own,
+        u_shared=u_shared,
+        sortie=sortie,
+        aircraft=sortie,
+        group_of=group_of,
+    )
 
 
 def changed(plan: Plan, order: int | None, seed: int) -> tuple[float, ...]:

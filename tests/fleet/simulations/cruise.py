@@ -27,7 +27,7 @@ PARASITE, INDUCED = 0.0360, 0.34
 ASKED = (CruiseAsk(75.0, 4000.0, 1.0), CruiseAsk(65.0, 8000.0, 1.0), CruiseAsk(60.0, 2000.0, 0.95))
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class CruisePlan:
     """What an invented fleet is drawn from; spreads and errors are relative standard deviations.
 
@@ -95,15 +95,15 @@ def fly(plan: CruisePlan, rng: np.random.Generator) -> CruiseRuns:
     )
     same = np.ones(len(plane))
     return CruiseRuns(
-        flight,
-        plan.u_power / noted,
-        plan.u_reading / noted,
-        plan.u_tas * same,
-        -plan.u_temperature * same,
-        0.0 * same,
-        sortie,
-        plane,
-        np.zeros(plan.aircraft, dtype=np.int64),
+        flight=flight,
+        u_power=plan.u_power / noted,
+        u_reading=plan.u_reading / noted,
+        u_tas=plan.u_tas * same,
+        u_temperature=-plan.u_temperature * same,
+        charted=0.0 * same,
+        sortie=sortie,
+        aircraft=plane,
+        group_of=np.zeros(plan.aircraft, dtype=np.int64),
     )
 
 

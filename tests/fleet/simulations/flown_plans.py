@@ -67,13 +67,13 @@ def fly(
     kappa = curve_basis(lift, 2) @ curve + shared * rng.standard_normal()
     kappa += u_own * rng.standard_normal(count)
     return FleetPoints(
-        np.r_[lift, points.x],
-        np.r_[kappa, points.y],
-        np.r_[u_own, points.u_own],
-        np.r_[np.full((count, 1), shared), points.u_shared],
-        np.r_[np.full(count, sortie), points.sortie],
-        np.r_[np.zeros(count, dtype=np.int64), points.aircraft + new],
-        np.r_[np.zeros(int(new), dtype=np.int64), points.group_of],
+        x=np.r_[lift, points.x],
+        y=np.r_[kappa, points.y],
+        u_own=np.r_[u_own, points.u_own],
+        u_shared=np.r_[np.full((count, 1), shared), points.u_shared],
+        sortie=np.r_[np.full(count, sortie), points.sortie],
+        aircraft=np.r_[np.zeros(count, dtype=np.int64), points.aircraft + new],
+        group_of=np.r_[np.zeros(int(new), dtype=np.int64), points.group_of],
     )
 
 
@@ -136,4 +136,4 @@ def mean_band(fit: PooledFit) -> float:
 
 def invented(order: int) -> Plan:
     """Return what fleets are drawn from for a curve of an order."""
-    return replace(Plan(10), bend=0.2 if order == 2 else 0.0)
+    return replace(Plan(aircraft=10), bend=0.2 if order == 2 else 0.0)

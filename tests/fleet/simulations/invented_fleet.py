@@ -20,7 +20,7 @@ KAPPA_PER_KT = 0.02
 SPEEDS_KT = np.array([70.0, 80.0, 95.0, 115.0, 140.0])
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Plan:
     """What an invented fleet is drawn from.
 
@@ -87,13 +87,13 @@ def draw(plan: Plan, rng: np.random.Generator) -> FleetPoints:
     keep = _kept(aircraft, per_plane, rng) if plan.ragged else np.ones(len(lift), dtype=bool)
     group_of = np.repeat(np.arange(plan.groups), plan.aircraft)
     return FleetPoints(
-        lift[keep],
-        kappa[keep],
-        u_own[keep],
-        u_shared[keep, None],
-        sortie[keep],
-        aircraft[keep],
-        group_of,
+        x=lift[keep],
+        y=kappa[keep],
+        u_own=u_own[keep],
+        u_shared=u_shared[keep, None],
+        sortie=sortie[keep],
+        aircraft=aircraft[keep],
+        group_of=group_of,
     )
 
 

@@ -43,7 +43,7 @@ class LastingPlan:
     common_kt: float = 0.0
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Drawn:
     """Points with their truth: each aircraft's departure at the speeds looked at, kappa."""
 
@@ -81,13 +81,25 @@ def draw_lasting(plan: LastingPlan, seed: int) -> Drawn:
     stated = 2.0 * plan.stated_kt / speed[:, None]
     group_of = np.zeros(count, dtype=np.int64)
     points = FleetPoints(
-        *(lift, kappa, u_own, u_shared, sortie, aircraft, group_of),
+        x=lift,
+        y=kappa,
+        u_own=u_own,
+        u_shared=u_shared,
+        sortie=sortie,
+        aircraft=aircraft,
+        group_of=group_of,
         u_airframe=stated,
         u_fleet=common if plan.common_kt else np.zeros((len(speed), 0)),
     )
     port = departures @ curve_basis(lift_at(LOOKED_AT_KT), 1).T
     indicator = 2.0 * off_kt[:, None] / LOOKED_AT_KT
-    return Drawn(points, port[:-1], indicator[:-1], port[-1], indicator[-1])
+    return Drawn(
+        points=points,
+        port=port[:-1],
+        indicator=indicator[:-1],
+        next_port=port[-1],
+        next_indicator=indicator[-1],
+    )
 
 
 def sums_with(points: FleetPoints, way: int) -> AircraftSums:

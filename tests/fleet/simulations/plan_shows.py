@@ -21,18 +21,18 @@ _COUNTS = (2, 3, 4, 6)
 _BINS = ((0.0, 0.25), (0.25, 0.5), (0.5, 0.75), (0.75, 1.001))
 
 _STANDINGS = {
-    "ten airframes, any asked about": ("two sorties, slow", False, Plan(10)),
-    "ten, one that looks odd": ("two sorties, slow to cruise", True, Plan(10)),
-    "six, one that looks odd": ("two sorties, slow to cruise", True, Plan(6)),
+    "ten airframes, any asked about": ("two sorties, slow", False, Plan(aircraft=10)),
+    "ten, one that looks odd": ("two sorties, slow to cruise", True, Plan(aircraft=10)),
+    "six, one that looks odd": ("two sorties, slow to cruise", True, Plan(aircraft=6)),
     "twenty wide apart, one that looks odd": (
         "two sorties, slow to cruise",
         True,
-        Plan(20, spread_kt=1.5, point_kt=1.2),
+        Plan(aircraft=20, spread_kt=1.5, point_kt=1.2),
     ),
-    "ten, new airframe": ("nothing", False, Plan(10, spread_kt=1.5)),
+    "ten, new airframe": ("nothing", False, Plan(aircraft=10, spread_kt=1.5)),
 }
 #: Not in the sums: the calculation presumes an airframe of its group.
-_FAULTY = ("two sorties, slow to cruise", False, Plan(10, offsets_kt=(5.0,)))
+_FAULTY = ("two sorties, slow to cruise", False, Plan(aircraft=10, offsets_kt=(5.0,)))
 _CHANGES = {
     "sorties differ by 0.5 kt, none flown after": (0, 0.0, between_sorties(0.5)),
     "0.5 kt, one flown after": (1, 0.0, between_sorties(0.5)),

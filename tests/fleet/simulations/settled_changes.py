@@ -73,20 +73,28 @@ def _flown(
     kappa = np.einsum("ni,ni->n", curve_basis(lift, 1), own[sortie])
     kappa += u_own * rng.standard_normal(len(lift)) + shared * rng.standard_normal(sorties)[sortie]
     u_shared = np.full((len(lift), 1), shared)
-    return FleetPoints(lift, kappa, u_own, u_shared, sortie, sortie, group_of)
+    return FleetPoints(
+        x=lift,
+        y=kappa,
+        u_own=u_own,
+        u_shared=u_shared,
+        sortie=sortie,
+        aircraft=sortie,
+        group_of=group_of,
+    )
 
 
 def _joined(points: FleetPoints, more: FleetPoints, sorties: int) -> FleetPoints:
     """Return points with the first sorties of others behind them."""
     keep, first = more.sortie < sorties, len(points.group_of)
     return FleetPoints(
-        np.r_[points.x, more.x[keep]],
-        np.r_[points.y, more.y[keep]],
-        np.r_[points.u_own, more.u_own[keep]],
-        np.r_[points.u_shared, more.u_shared[keep]],
-        np.r_[points.sortie, more.sortie[keep] + first],
-        np.r_[points.aircraft, more.aircraft[keep] + first],
-        np.r_[points.group_of, more.group_of[:sorties]],
+        x=np.r_[points.x, more.x[keep]],
+        y=np.r_[points.y, more.y[keep]],
+        u_own=np.r_[points.u_own, more.u_own[keep]],
+        u_shared=np.r_[points.u_shared, more.u_shared[keep]],
+        sortie=np.r_[points.sortie, more.sortie[keep] + first],
+        aircraft=np.r_[points.aircraft, more.aircraft[keep] + first],
+        group_of=np.r_[points.group_of, more.group_of[:sorties]],
     )
 
 
@@ -97,4 +105,4 @@ def _fit(points: FleetPoints, order: int) -> PooledFit:
 
 def between_sorties(spread_kt: float, point_kt: float = 0.7) -> Plan:
     """Return ten other airframes whose sorties differ by so much."""
-    return replace(Plan(10, spread_kt=spread_kt, tilt=0.02 * spread_kt), point_kt=point_kt)
+    return replace(Plan(aircraft=10, spread_kt=spread_kt, tilt=0.02 * spread_kt), point_kt=point_kt)

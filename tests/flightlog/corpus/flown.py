@@ -20,7 +20,7 @@ HUMIDITY = 0.55  # of saturation, the middle of what is supposed where nobody no
 MIDNIGHT_S = 86400.0
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Flown:
     """What is logged, in the trade's units; arrays of one length.
 

@@ -24,7 +24,7 @@ SETTINGS = LegSettings()
 SPARE = 0.2
 
 
-@dataclass
+@dataclass(kw_only=True)
 class Score:
     """Counts over some flights.
 

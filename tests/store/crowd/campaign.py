@@ -23,7 +23,7 @@ from .looking import read_until, wrong_at_the_end
 from .work import Line, Writer
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Outcome:
     """What a crowd did, and everything that was wrong."""
 
@@ -72,7 +72,13 @@ def crowd(place: str, folder: Path, seconds: float, writers: int = 8, readers: i
     with open_store(place, create=False) as store:
         wrong += wrong_at_the_end(store, lines)
     engine = "server" if "://" in place else "file"
-    return Outcome(engine, taken, tuple(lines), tuple(row["took_s"] for row in reads), tuple(wrong))
+    return Outcome(
+        engine=engine,
+        seconds=taken,
+        lines=tuple(lines),
+        read_s=tuple(row["took_s"] for row in reads),
+        wrong=tuple(wrong),
+    )
 
 
 def _write(

@@ -28,7 +28,7 @@ KINDS = ("import", "decide", "merge")
 _HEADING = "airframe,flown_on,weight_kg,vic_kt,pressure_altitude_ft,kappa,u_kappa,u_shared_kappa"
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Line:
     """What one attempt came to; the label stands in the store's history.
 
@@ -127,7 +127,16 @@ class Writer:
         took = time.monotonic() - began
         if not error and kind != "decide":
             self._flights.append(file)
-        return Line(label, kind, file, accepted, 0.0, took, error, explained)
+        return Line(
+            label=label,
+            kind=kind,
+            file=file,
+            accepted=accepted,
+            wait_s=0.0,
+            took_s=took,
+            error=error,
+            explained=explained,
+        )
 
     def _do(self, kind: str, label: str, file: str, points: int, accepted: bool | None) -> None:
         acting_as(label)
@@ -149,7 +158,9 @@ class Writer:
         donor = Path(shutil.copy(self._donor, self._folder / "donor.sqlite3"))
         with open_store(donor, create=False) as store:
             import_points(store, path)
-            told = share(store, self._folder / "share.json", ShareChoice([f"C-{self._number:02d}"]))
+            told = share(
+                store, self._folder / "share.json", ShareChoice(airframes=[f"C-{self._number:02d}"])
+            )
         merged = merge(
             lambda: open_store(self._place, create=False), Path(told.file), Choices(None, {})
         )

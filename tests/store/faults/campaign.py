@@ -39,7 +39,7 @@ _STRETCHES = (
 )
 
 
-@dataclass
+@dataclass(kw_only=True)
 class Tally:
     """What came of the kills of one operation on one engine."""
 
@@ -107,7 +107,7 @@ class Campaign:
         original = self._original(operation)
         known = self._known(operation, original)
         lengths = self._lengths(operation, original)
-        tally = Tally(self._places.engine, name, length_s=lengths["acknowledged"])
+        tally = Tally(engine=self._places.engine, operation=name, length_s=lengths["acknowledged"])
         rng = np.random.default_rng(seed)
         for moment in moments(lengths, kills, rng):
             self._one_kill(operation, original, known, moment, tally)

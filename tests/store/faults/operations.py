@@ -39,7 +39,16 @@ from .places import Places
 FEW = (GROUPS[0], SMALL_GROUP)
 OLDER = "0003"
 _SHA = hashlib.sha256(b"{}").hexdigest()
-_ISSUE = NewIssue(date(2024, 5, 6), "first", "{}", _SHA, "{}", _SHA, "{}", "none")
+_ISSUE = NewIssue(
+    issued_on=date(2024, 5, 6),
+    why="first",
+    inputs_json="{}",
+    inputs_sha256=_SHA,
+    table_json="{}",
+    table_sha256=_SHA,
+    files_json="{}",
+    model="none",
+)
 _OLD_PAGE = b"what was published before"
 #: As the program names the files of this group.
 _STEM = "Corrie_2__tail-boom_flush_pair__flaps_up"
@@ -57,7 +66,7 @@ class Bench:
     places: Places
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Operation:
     """One command.
 
@@ -125,10 +134,24 @@ def _older(bench: Bench) -> str:
         import_points(store, bench.inputs / "more.csv")
         with store.writing() as session:
             source = add_source(session, "b" * 64, "indicator.csv", "bench", now=MOMENT)
-            check = NewBenchCheck("C-02", "airspeed", date(2019, 5, 1), 0.4, ((60.0, 0.5),))
+            check = NewBenchCheck(
+                airframe="C-02",
+                kind="airspeed",
+                checked_on=date(2019, 5, 1),
+                u=0.4,
+                rows=((60.0, 0.5),),
+            )
             add_bench_check(session, source, check, now=MOMENT)
             add_leak_check(
-                session, NewLeakCheck("C-02", date(2021, 5, 8), 30.0, 100.0, "invented"), now=MOMENT
+                session,
+                NewLeakCheck(
+                    airframe="C-02",
+                    checked_on=date(2021, 5, 8),
+                    loss_ft=30.0,
+                    limit_ft=100.0,
+                    limit_source="invented",
+                ),
+                now=MOMENT,
             )
             add_issue(session, IssueSeries("Corrie 2", TAIL, "up"), 1, _ISSUE, now=MOMENT)
     step(place, "downgrade", OLDER)
@@ -139,26 +162,39 @@ def _older(bench: Bench) -> str:
 
 
 OPERATIONS = (
-    Operation("points import", lambda i, _: ["points", "import", f"{i / 'more.csv'}"], _flown),
     Operation(
-        "reduce",
-        lambda i, _: ["reduce", f"{i / 'flight.csv'}", "--airframe", "C-01", "--weight-kg", "580"],
-        _flown,
+        name="points import",
+        words=lambda i, _: ["points", "import", f"{i / 'more.csv'}"],
+        original=_flown,
     ),
-    Operation("merge", lambda i, _: ["merge", f"{i / 'theirs.json'}"], _flown),
     Operation(
-        "restore",
-        lambda i, _: ["store", "restore", f"{i / 'backup.sqlite3'}", "--replace"],
-        _flown,
+        name="reduce",
+        words=lambda i, _: [
+            "reduce",
+            f"{i / 'flight.csv'}",
+            "--airframe",
+            "C-01",
+            "--weight-kg",
+            "580",
+        ],
+        original=_flown,
     ),
-    Operation("upgrade", lambda i, _: ["points", "list"], _older, opening_changes=True),
+    Operation(name="merge", words=lambda i, _: ["merge", f"{i / 'theirs.json'}"], original=_flown),
     Operation(
-        "issue new",
-        lambda _, o: [
+        name="restore",
+        words=lambda i, _: ["store", "restore", f"{i / 'backup.sqlite3'}", "--replace"],
+        original=_flown,
+    ),
+    Operation(
+        name="upgrade", words=lambda i, _: ["points", "list"], original=_older, opening_changes=True
+    ),
+    Operation(
+        name="issue new",
+        words=lambda _, o: [
             *("issue", "new", TAIL, "--why", "first", "--made-on", "2024-05-06"),
             *("--folder", str(o)),
         ],
-        _flown,
+        original=_flown,
         publishes=True,
         repeatable=False,
     ),

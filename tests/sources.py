@@ -1,0 +1,20 @@
+"""The source files of this project, for tests that read them."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+ROOT = Path(__file__).parents[1]
+OURS = ("fleetcal", "migrations", "seed_demo")
+
+
+def modules(folder: str) -> list[Path]:
+    return sorted(p for p in (ROOT / folder).rglob("*.py") if "__pycache__" not in p.parts)
+
+
+EVERY_MODULE = modules("fleetcal")
+EVERY_FILE = [path for folder in OURS for path in modules(folder)]
+
+
+def short(path: Path) -> str:
+    return str(path.relative_to(ROOT))
