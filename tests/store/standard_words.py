@@ -17,17 +17,19 @@ ALTER ADD DROP COLUMN CONSTRAINT PRIMARY KEY FOREIGN REFERENCES UNIQUE CHECK RES
 VARCHAR CHARACTER INTEGER BIGINT FLOAT DOUBLE PRECISION BOOLEAN DATE TIMESTAMP WITH TIME ZONE LOCAL
 """
 STANDARD = frozenset(_WORDS.split())
-# Beyond the standard; the reasons stand in DEVELOPERS.md.
+# Beyond the standard, each with its reason. SQLAlchemy also writes "::", its driver's casts of
+# bound values, and asks pg_catalog which tables are there. REPEATABLE READ READ ONLY, the
+# standard's own words, is in effect PostgreSQL's snapshot.
 BEYOND = {
-    "RETURNING": "the number that the server gave a new row",
-    "SERIAL": "numbers given by the server",
+    "RETURNING": "no standard way tells the number that a new row was given",
+    "SERIAL": "numbers given by the server; identity columns would need every table rebuilt",
     "INDEX": "no standard has indexes, every engine does",
-    "TEXT": "text without a length",
+    "TEXT": "text without a length: not in the standard, in every engine",
     "BYTEA": "pieces of kept logs; the standard calls it BLOB, which PostgreSQL lacks",
-    "LIMIT": "whether there is any row",
-    "LOCK_TIMEOUT": "how long to wait for another writer",
-    "SETVAL": "after a restored backup the server goes on counting",
-    "PG_GET_SERIAL_SEQUENCE": "the counter of a table",
+    "LIMIT": "whether there is any row; SQLAlchemy does not write the standard's FETCH FIRST",
+    "LOCK_TIMEOUT": "how long to wait for another writer; without it a command would hang",
+    "SETVAL": "new rows are numbered after those of a restored backup; RESTART needs the owner",
+    "PG_GET_SERIAL_SEQUENCE": "the counter of a table, for SETVAL",
 }
 # What SQLAlchemy and its dialect ask about the server itself, word for word or by its schema.
 OWN_QUESTIONS = re.compile(
