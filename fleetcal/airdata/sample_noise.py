@@ -123,8 +123,8 @@ def _pieces(blocks: Array) -> list[Array]:
 
 
 def _block_means(values: Array, width: int) -> Array:
-    whole = len(values) // width * width
-    return np.asarray(values[:whole].reshape(-1, width).mean(axis=1))
+    used = len(values) // width * width
+    return np.asarray(values[:used].reshape(-1, width).mean(axis=1))
 
 
 def _restricted_scores(blocks: Sequence[Array], step_s: float) -> tuple[Array, Array]:

@@ -132,9 +132,9 @@ class SortieAir:
         effect = (run.air_direction * (run.gain * since)).sum(axis=1)
         (east, both), (_, north) = self.drift_square
         first = float(np.sqrt(east))
-        beside = float(both) / first if first > 0.0 else 0.0
-        second = float(np.sqrt(max(float(north) - beside**2, 0.0)))
-        return float(effect @ np.array([first, beside])), float(effect[1]) * second
+        across = float(both) / first if first > 0.0 else 0.0
+        second = float(np.sqrt(max(float(north) - across**2, 0.0)))
+        return float(effect @ np.array([first, across])), float(effect[1]) * second
 
 
 def walk(time_s: Array) -> Array:

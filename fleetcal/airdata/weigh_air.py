@@ -124,8 +124,8 @@ class _Sortie:
             column[start : start + len(run.middle_s)] = run.airspeed_slope_mps
             columns.append(column / run.airspeed_slope_mps.mean())
             start += len(run.middle_s)
-        whole, _ = np.linalg.qr(np.stack(columns, axis=1), mode="complete")
-        return np.asarray(whole[:, len(columns) :])
+        basis, _ = np.linalg.qr(np.stack(columns, axis=1), mode="complete")
+        return np.asarray(basis[:, len(columns) :])
 
     @staticmethod
     def _in(contrast: Array, covariance: Array) -> Array:

@@ -65,10 +65,10 @@ def reduce_once_more(log: Path | None) -> None:
     from fleetcal.cli.again_views import AGAIN
     from fleetcal.cli.output import emit
     from fleetcal.services.flights.again_lines import FAILED
-    from fleetcal.services.flights.reduce_again import Wanted, reduce_again
+    from fleetcal.services.flights.reduce_again import StoredFlightChoice, reduce_again
     from fleetcal.services.flights.reduction import HandChoices
     from fleetcal.services.flights.settings_file import read_settings
-    from fleetcal.services.flights.stored_asking import NewAsking
+    from fleetcal.services.flights.stored_request import NewRequest
 
     details: dict[str, Any] = {name: options[name] for name in _ASKED if name in given}
     choices = HandChoices(options["drop"], options["keep"], options["leg_list"])
@@ -77,8 +77,8 @@ def reduce_once_more(log: Path | None) -> None:
     if given & set(AIR_OPTIONS):
         details["air"] = said_of_the_air(dict(options))
     file = options["settings_file"]
-    new = NewAsking(details, read_settings(file) if file is not None else None)
-    wanted = Wanted(options["airframe"], options["sortie"], log)
+    new = NewRequest(details, read_settings(file) if file is not None else None)
+    wanted = StoredFlightChoice(options["airframe"], options["sortie"], log)
     with open_chosen_store() as store:
         result = reduce_again(store, wanted, new, replacing=options["replacing"])
     for flight in result.flights:

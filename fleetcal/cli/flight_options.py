@@ -11,7 +11,7 @@ import click
 from fleetcal.cli.options import Command, Day, Number, flap_option
 
 if TYPE_CHECKING:
-    from fleetcal.services.flights.air_taken import AirAsked
+    from fleetcal.services.flights.air_taken import StatedAir
 
 
 class RunAndLeg(click.ParamType[tuple[int, int]]):
@@ -76,7 +76,7 @@ def air_options(command: Command) -> Command:
 AIR_OPTIONS: Final = ("temperature_shows", "recovery_factor", "humidity_pct", "dew_point_degc")
 
 
-def said_of_the_air(options: dict[str, Any]) -> AirAsked:
+def said_of_the_air(options: dict[str, Any]) -> StatedAir:
     """Take what `air_options` gave out of the options of a command.
 
     Raises:
@@ -87,9 +87,9 @@ def said_of_the_air(options: dict[str, Any]) -> AirAsked:
         raise click.UsageError("'--humidity-pct' and '--dew-point-degc' say the same: give one")
     if told["temperature_shows"] == "ambient" and told["recovery_factor"] is not None:
         raise click.UsageError("'--recovery-factor' is of a probe, not of '--temperature-shows'")
-    from fleetcal.services.flights.air_taken import air_asked
+    from fleetcal.services.flights.air_taken import stated_air
 
-    return air_asked(**told)
+    return stated_air(**told)
 
 
 def reduction_options(command: Command) -> Command:

@@ -299,11 +299,11 @@ def read_texts(table: RawTable, indices: Sequence[int]) -> dict[int, list[str]]:
     Returns:
         Place of the column -> cells, one a row, stripped.
     """
-    wanted = sorted(set(indices))
-    found: dict[int, list[str]] = {index: [] for index in wanted}
+    columns = sorted(set(indices))
+    found: dict[int, list[str]] = {index: [] for index in columns}
     for block in table.blocks():
-        frame = _parsed(table, block, [], wanted, ())
-        for index in wanted:
+        frame = _parsed(table, block, [], columns, ())
+        for index in columns:
             cells = frame[str(index)].to_numpy().astype(_TEXT_TYPE)
             found[index] += [cell.decode("utf-8", "replace").strip() for cell in cells]
     return found
@@ -338,9 +338,9 @@ def without_codes(numbers: Floats) -> Floats:
     rounded = np.round(numbers[places], 3)
     code = ~np.isfinite(numbers[places])
     for nines in range(4, 9):
-        whole = 10.0**nines - 1.0
+        nines_code = 10.0**nines - 1.0
         for part in (0.0, 0.9, 0.99, 0.999):
-            code |= np.abs(rounded + (whole + part)) < 1e-6 * whole * (nines > 6) + 1e-4
+            code |= np.abs(rounded + (nines_code + part)) < 1e-6 * nines_code * (nines > 6) + 1e-4
     cleaned = numbers.copy()
     cleaned[places[code]] = np.nan
     return cleaned

@@ -129,8 +129,8 @@ def find_climbs(
     """
     limits = settings if settings is not None else ClimbSettings()
     columns = (airspeed_mps, altitude_m, track_rad)
-    whole = np.isfinite(t_s) & np.all([np.isfinite(c) for c in columns], axis=0)
-    rows = np.flatnonzero(whole)
+    complete = np.isfinite(t_s) & np.all([np.isfinite(c) for c in columns], axis=0)
+    rows = np.flatnonzero(complete)
     if rows.size < limits.fewest_samples:
         return []
     t = t_s[rows]
@@ -142,7 +142,7 @@ def find_climbs(
         pieces = [c[part] for c in columns]
         for start, stop in _between_gaps(t[first:last], pieces, interval, limits):
             inside = slice(start, stop)
-            found.append(_told(t[first:last][inside], [p[inside] for p in pieces], part[inside]))
+            found.append(_span_of(t[first:last][inside], [p[inside] for p in pieces], part[inside]))
     return found
 
 
@@ -206,7 +206,7 @@ def _edges(steady: Mask) -> list[tuple[int, int]]:
     return list(zip(ends[::2].tolist(), ends[1::2].tolist(), strict=True))
 
 
-def _told(t: Floats, columns: list[Floats], rows: npt.NDArray[np.intp]) -> ClimbSpan:
+def _span_of(t: Floats, columns: list[Floats], rows: npt.NDArray[np.intp]) -> ClimbSpan:
     airspeed, altitude, track = columns
     rate, middle = line_through(t, altitude)
     half = 0.5 * abs(rate) * float(t[-1] - t[0])

@@ -93,8 +93,8 @@ def _read(
     left = lengths > 0
     for length in np.unique(lengths[left])[:20].tolist():
         rows = np.flatnonzero(lengths == length)
-        whole = rows.size == cells.size
-        part = letters[:, :length] if whole else letters[rows, :length]
+        all_alike = rows.size == cells.size
+        part = letters[:, :length] if all_alike else letters[rows, :length]
         values, good = _by_pattern(part, pattern)
         seconds[rows[good]] = values[good]
         left[rows[good]] = False

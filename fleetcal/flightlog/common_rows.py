@@ -84,12 +84,12 @@ def _needed(channels: Mapping[str, Floats]) -> list[str]:
     return [name for name in found if np.isfinite(channels[name]).any()]
 
 
-def _at(wanted: Floats, t_s: Floats, values: Floats, name: str) -> Floats:
+def _at(at_s: Floats, t_s: Floats, values: Floats, name: str) -> Floats:
     """Interpolate between neighbouring samples that are no further apart than usual."""
     values = np.unwrap(values) if name in _ANGLES else values
-    after = np.clip(np.searchsorted(t_s, wanted), 1, t_s.size - 1)
+    after = np.clip(np.searchsorted(t_s, at_s), 1, t_s.size - 1)
     apart = t_s[after] - t_s[after - 1]
     most = _SLOW_REACH_S if name in _SLOW else _REACH_S
     reach = min(_REACH * float(np.median(np.diff(t_s))), most)
-    inside = (wanted >= t_s[0]) & (wanted <= t_s[-1]) & (apart <= reach)
-    return np.where(inside, np.interp(wanted, t_s, values), np.nan)
+    inside = (at_s >= t_s[0]) & (at_s <= t_s[-1]) & (apart <= reach)
+    return np.where(inside, np.interp(at_s, t_s, values), np.nan)

@@ -94,19 +94,19 @@ def _static_against_altitude(
     if not known.size or abs(float(np.median(known))) <= _APART_M:
         return []
     middle = float(np.median(known))
-    what = (
+    finding = (
         f"{_named(chosen, 'pressure_altitude')} is {middle / M_PER_FT:+.0f} ft off what "
         f"{_named(chosen, 'static_pressure')} gives"
     )
     unit = _altitude_unit(altitude, by_pressure, chosen)
     if unit:
-        what += f": its numbers look like {unit}"
+        finding += f": its numbers look like {unit}"
     elif float(np.std(known)) < _APART_M:
         # the setting that moves the scale by so much: see pressure_altitude_from_setting
         setting = 1013.25 * (1.0 + _LAPSE_KPM * middle / _SEA_LEVEL_K) ** 5.2558797
-        what += f": as if the altimeter were set to {setting:.0f} hPa"
+        finding += f": as if the altimeter were set to {setting:.0f} hPa"
     harmful = unit is not None or abs(middle) > _FAR_APART_M
-    return [(what, harmful, "pressure_altitude")]
+    return [(finding, harmful, "pressure_altitude")]
 
 
 def _altitude_unit(
@@ -166,14 +166,14 @@ def _temperature(channels: Mapping[str, Floats], chosen: Mapping[str, ColumnChoi
     found: _Found = []
     middle = float(np.median(known))
     if abs(middle) > _RARE_K:
-        what = f"{_named(chosen, quantity)} is {middle:+.0f} K off the standard atmosphere"
+        finding = f"{_named(chosen, quantity)} is {middle:+.0f} K off the standard atmosphere"
         unit = chosen[quantity].unit
         for other in ("degF", "degC", "K"):
             shift = to_si(from_si(temperature, unit), other) - temperature
             if other != unit and abs(middle + float(np.nanmedian(shift))) < _RARE_K - 10.0:
-                what += f"; its numbers look like {other}"
+                finding += f"; its numbers look like {other}"
                 break
-        found.append((what, abs(middle) > _NEVER_K, quantity))
+        found.append((finding, abs(middle) > _NEVER_K, quantity))
     climb = altitude[np.isfinite(altitude)]
     still = temperature[np.isfinite(temperature)]
     if climb.size and np.ptp(climb) > 3.0 * _CLIMB_M and still.size > 10 and not np.ptp(still):
@@ -216,9 +216,9 @@ def _ground_against_positions(
     ratio = float(np.median(logged[fast] / speed[fast]))
     if abs(math.log(ratio)) > _SPEED_OFF:
         unit = likely_unit(ratio, chosen["ground_speed"].unit)
-        what = f"{_named(chosen, 'ground_speed')} is {ratio:.2f} times what the positions give"
-        what += f": its numbers look like {unit}" if unit else ""
-        found.append((what, abs(math.log(ratio)) > 2.0 * _SPEED_OFF, "ground_speed"))
+        finding = f"{_named(chosen, 'ground_speed')} is {ratio:.2f} times what the positions give"
+        finding += f": its numbers look like {unit}" if unit else ""
+        found.append((finding, abs(math.log(ratio)) > 2.0 * _SPEED_OFF, "ground_speed"))
     turn = channels["track"][part][fast] - track[fast]
     turn = turn[np.isfinite(turn)]
     if not turn.size:

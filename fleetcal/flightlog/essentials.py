@@ -106,16 +106,16 @@ def require_sheet_essentials(table: Headed, choices: tuple[ColumnChoice, ...]) -
 def _refuse_lack(table: Headed, present: set[str], needs: Needs, empty: str) -> None:
     """Raise for the first need that nothing present meets."""
     unread = unread_units(table) if isinstance(table, RawTable) else {}
-    for wanted, any_of, hint in needs:
+    for lacking, any_of, hint in needs:
         if not any(needed <= present for needed in any_of):
             for quantity in sorted(set().union(*any_of) & unread.keys()):
                 raise MissingColumnError(
-                    f"{table.source_name}: {wanted} is needed, and the unit of "
+                    f"{table.source_name}: {lacking} is needed, and the unit of "
                     f"'{unread[quantity][0]}' is not one that is read.",
                     "Convert the column to a unit such as kt, m/s, ft, m, hPa, inHg, degC or K.",
                 )
             raise MissingColumnError(
-                f"{table.source_name}: {wanted}{empty} was looked for and not found"
+                f"{table.source_name}: {lacking}{empty} was looked for and not found"
                 f"{_headings(table)}.",
                 hint,
             )

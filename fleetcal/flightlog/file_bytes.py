@@ -80,7 +80,7 @@ def text_blocks(path: Path) -> Iterator[bytes]:
     name = path.name
     filled = False
     with _opened(path) as file, closing(_unpacked(file, name)) as pieces:
-        for block in _whole_lines(_in_utf8(pieces, name), name):
+        for block in _complete_lines(_in_utf8(pieces, name), name):
             filled = filled or bool(block.strip())
             yield block
     if not filled:
@@ -224,7 +224,7 @@ def _refuse_binary(head: bytes, name: str) -> None:
         )
 
 
-def _whole_lines(pieces: Iterator[bytes], name: str) -> Iterator[bytes]:
+def _complete_lines(pieces: Iterator[bytes], name: str) -> Iterator[bytes]:
     r"""Cut pieces at ends of lines and write every end as ``\n``."""
     rest = BytesIO()
     for piece in pieces:

@@ -149,8 +149,8 @@ def _stood_still(
     found = []
     for start, stop in zip(starts[lasting].tolist(), stops[lasting].tolist(), strict=True):
         rested_s = t_s[stop - 1] - t_s[start]
-        heard = [n for n in witnesses if rested_s >= _PATIENCE_S.get((names, n), 0.0)]
-        part = {name: channels[name][start:stop] for name in heard}
+        witnessed = [n for n in witnesses if rested_s >= _PATIENCE_S.get((names, n), 0.0)]
+        part = {name: channels[name][start:stop] for name in witnessed}
         long = rested_s >= _LONG_S or names[0] == "ground_speed"
         # In calm air whole knots and degrees may well rest for a minute of steady
         # descent: for ground speed, a change of height proves nothing sooner.

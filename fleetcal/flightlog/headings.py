@@ -146,8 +146,8 @@ def _words(tokens: list[str]) -> list[str]:
     """Bring tokens to one spelling; capitals inside a token separate words."""
     words: list[str] = []
     for token in tokens:
-        whole = token.lower()
-        parts = [whole] if whole in _MEANING else [p.lower() for p in _CAMEL.split(token) if p]
+        lower = token.lower()
+        parts = [lower] if lower in _MEANING else [p.lower() for p in _CAMEL.split(token) if p]
         for part in parts:
             words.extend(_MEANING.get(part, (part,)))
     index = 0

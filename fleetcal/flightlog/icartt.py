@@ -43,7 +43,7 @@ def read_icartt(path: Path) -> RawTable:
     standard name for each.
     """
     lines = _header(path)
-    count = _whole(path, lines, _COUNT_LINE)
+    count = _count_of_variables(path, lines, _COUNT_LINE)
     scales = (1.0, *_numbers(path, lines, _COUNT_LINE + 1, count))
     missing = _numbers(path, lines, _COUNT_LINE + 2, count)
     flags = tuple(float(m[1]) for line in lines if (m := _DETECTION_FLAG.match(line.strip())))
@@ -97,7 +97,7 @@ def _line(path: Path, lines: list[str], number: int) -> str:
     return lines[number - 1]
 
 
-def _whole(path: Path, lines: list[str], number: int) -> int:
+def _count_of_variables(path: Path, lines: list[str], number: int) -> int:
     text = _line(path, lines, number).strip()
     if not text.isdigit() or not 0 < int(text) < _MOST_HEADER:
         raise _broken(path, number, f"{text[:40]!r} is no number of variables")

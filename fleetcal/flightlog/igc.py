@@ -36,7 +36,7 @@ _LETTERS: Final = {
     "HDM": ("heading", "deg"),
     "OAT": ("probe_temperature", "degC"),
 }
-_WHOLE_FIGURES: Final = 3
+_INTEGER_FIGURES: Final = 3
 _SATELLITE: Final = frozenset({"ground_speed", "track", "latitude", "longitude", "gps_altitude"})
 
 
@@ -183,8 +183,8 @@ def _seconds(fixes: _Fixes, decimals: _Extension | None) -> Floats:
 
 def _numbers(texts: list[str], decimals: int) -> Floats:
     """Turn fields of figures into numbers with so many decimals, NaN where one is none."""
-    whole = [float(t) if t.lstrip("-").isdigit() and t.isascii() else np.nan for t in texts]
-    return np.array(whole) / 10.0**decimals
+    integers = [float(t) if t.lstrip("-").isdigit() and t.isascii() else np.nan for t in texts]
+    return np.array(integers) / 10.0**decimals
 
 
 def _columns(
@@ -206,7 +206,7 @@ def _columns(
         texts = [text[field.start : field.stop] for text in fixes.texts]
         width = field.stop - field.start
         columns.append(
-            (quantity, field.letters, unit, _numbers(texts, max(width - _WHOLE_FIGURES, 0)))
+            (quantity, field.letters, unit, _numbers(texts, max(width - _INTEGER_FIGURES, 0)))
         )
     no_fix = np.array([row[9] == "V" for row in fixes.rows])
     choices, values = [], {}
@@ -237,7 +237,7 @@ def _shown(quantity: str, value: float) -> str:
 
 def _angle(fixes: _Fixes, extensions: list[_Extension], place: int, letters: str) -> Floats:
     """Return latitude or longitude in degrees; more decimals of a minute may stand apart."""
-    whole = np.array([float(row[place]) for row in fixes.rows])
+    degrees = np.array([float(row[place]) for row in fixes.rows])
     minutes = np.array([float(row[place + 1]) for row in fixes.rows]) / 1000.0
     sign = np.array([-1.0 if row[place + 2] in "SW" else 1.0 for row in fixes.rows])
     more = next((e for e in extensions if e.letters == letters), None)
@@ -245,4 +245,4 @@ def _angle(fixes: _Fixes, extensions: list[_Extension], place: int, letters: str
         texts = [text[more.start : more.stop] for text in fixes.texts]
         extra = _numbers(texts, more.stop - more.start)
         minutes = minutes + np.nan_to_num(extra) / 1000.0
-    return np.asarray(sign * (whole + minutes / 60.0), dtype=np.float64)
+    return np.asarray(sign * (degrees + minutes / 60.0), dtype=np.float64)

@@ -123,16 +123,16 @@ def read_leg_sheet(path: str | os.PathLike[str]) -> LegSheet:
     altitudes = ["pressure_altitude"]
     if "pressure_altitude" not in found:
         altitudes = ["baro_altitude", "altimeter_setting"]
-    wanted = ["indicated_airspeed", *altitudes, temperature, "ground_speed", "track"]
-    values = {quantity: _column(table, found[quantity]) for quantity in wanted}
+    quantities = ["indicated_airspeed", *altitudes, temperature, "ground_speed", "track"]
+    values = {quantity: _column(table, found[quantity]) for quantity in quantities}
     if len(altitudes) == 2:
         values["pressure_altitude"] = pressure_altitude_from_setting(
             values["baro_altitude"], values["altimeter_setting"]
         )
-    step = {q: written_step(_finest(table, found[q]), found[q].unit) for q in wanted}
+    step = {q: written_step(_finest(table, found[q]), found[q].unit) for q in quantities}
     step["temperature"] = step.pop(temperature)
     step.setdefault("pressure_altitude", step.get("baro_altitude", 0.0))
-    unstated = [found[quantity] for quantity in wanted if not found[quantity].unit_stated]
+    unstated = [found[quantity] for quantity in quantities if not found[quantity].unit_stated]
     return LegSheet(
         source_name=table.source_name,
         sha256=table.sha256,

@@ -55,10 +55,10 @@ def find_legs(
         In order of time, without overlap.
     """
     limits = settings if settings is not None else LegSettings()
-    whole = np.isfinite(t_s)
+    complete = np.isfinite(t_s)
     for column in (airspeed_mps, altitude_m, track_rad, ground_speed_mps):
-        whole &= np.isfinite(column)
-    rows = np.flatnonzero(whole)
+        complete &= np.isfinite(column)
+    rows = np.flatnonzero(complete)
     if rows.size < limits.fewest_samples:
         return []
     t = t_s[rows]

@@ -195,12 +195,12 @@ def map_columns(
     mapped = [_mapped_choice(table, entry, mapping.source_name) for entry in mapping.columns]
     taken = {choice.index for choice in mapped}
     taken |= {_place(table, column, mapping.source_name) for column in mapping.ignore}
-    said = {choice.quantity for choice in mapped}
-    if said & {"date_time", "epoch_time", "elapsed_time", "elapsed_clock"}:
-        said |= set(_CLOCK_UNITS)
-    if said & {"time_of_day", "seconds_of_day"}:
-        said |= set(_CLOCK_UNITS) - {"date"}
-    left = [c for c in choices if c.quantity not in said and c.index not in taken]
+    stated = {choice.quantity for choice in mapped}
+    if stated & {"date_time", "epoch_time", "elapsed_time", "elapsed_clock"}:
+        stated |= set(_CLOCK_UNITS)
+    if stated & {"time_of_day", "seconds_of_day"}:
+        stated |= set(_CLOCK_UNITS) - {"date"}
+    left = [c for c in choices if c.quantity not in stated and c.index not in taken]
     return tuple(sorted((*left, *mapped), key=lambda choice: choice.index))
 
 
@@ -214,14 +214,14 @@ def _place(table: RawTable, column: str | int, source: str) -> int:
             )
         return column - 1
     plain = [" ".join(heading.lower().split()) for heading in table.headings]
-    wanted = " ".join(column.lower().split())
-    if wanted not in plain:
-        near = get_close_matches(wanted, plain, n=3)
+    plain_heading = " ".join(column.lower().split())
+    if plain_heading not in plain:
+        near = get_close_matches(plain_heading, plain, n=3)
         raise MissingColumnError(
             f"{source} names the column {column!r}, which {table.source_name} does not have.",
             f"Near to it: {', '.join(near)}." if near else "Write the heading as it stands.",
         )
-    return plain.index(wanted)
+    return plain.index(plain_heading)
 
 
 def _mapped_choice(table: RawTable, entry: MappedColumn, source: str) -> ColumnChoice:

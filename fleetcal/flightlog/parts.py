@@ -96,12 +96,12 @@ def _forward(seconds: Floats, rows: Indices, warnings: list[str]) -> list[Indice
     pieces = np.split(rows, backward)
     long = [p for p in pieces if _is_part(seconds, p)]
     few = strays <= max(_FEW_STRAYS, _STRAY_SHARE * rows.size)
-    whole = sum(piece.size for piece in long)
-    if kept is not rows and (few or 2 * whole < rows.size):
+    kept_rows = sum(piece.size for piece in long)
+    if kept is not rows and (few or 2 * kept_rows < rows.size):
         warnings.append(f"{strays} rows left out where the clock went backward")
         return [kept]
-    if whole < rows.size:
-        warnings.append(f"{rows.size - whole} rows left out where the clock went backward")
+    if kept_rows < rows.size:
+        warnings.append(f"{rows.size - kept_rows} rows left out where the clock went backward")
     return long or [kept]
 
 

@@ -162,8 +162,8 @@ def _cell_counts(written: Bytes, starts: Indices, form: RowForm) -> Indices:
     the reader of cells notices a cell too many.
     """
     if form.given_separator != " " and form.fewest_cells == form.most_cells:
-        wanted = starts.size * (form.fewest_cells - 1)
-        if np.count_nonzero(written == ord(form.given_separator)) == wanted:
+        expected = starts.size * (form.fewest_cells - 1)
+        if np.count_nonzero(written == ord(form.given_separator)) == expected:
             return np.broadcast_to(np.intp(form.fewest_cells), starts.shape)
     return _exact_counts(written, starts, form.given_separator)
 

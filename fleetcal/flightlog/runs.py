@@ -195,7 +195,7 @@ def _near_pieces(
 
 
 def _left_over(
-    legs: Sequence[LegSummary], group: Sequence[int], limits: RunSettings, beside_run: bool
+    legs: Sequence[LegSummary], group: Sequence[int], limits: RunSettings, near_run: bool
 ) -> list[RunPlan]:
     """Refuse legs that are in no run, with the reason."""
     if not group:
@@ -206,6 +206,6 @@ def _left_over(
         reason = (
             f"the legs last {lasting:.0f} s together; at most {limits.longest_s:.0f} s are used"
         )
-    elif beside_run and len(group) >= 1:
+    elif near_run and len(group) >= 1:
         reason += " (the neighbouring legs of this speed make a run without them)"
     return [RunPlan(tuple(group), reason)]

@@ -69,8 +69,8 @@ def summarise_leg(
     columns = np.stack(
         [c[part] for c in (t_s, airspeed_mps, altitude_m, track_rad, ground_speed_mps)]
     )
-    whole = np.isfinite(columns).all(axis=0)
-    t, airspeed, altitude, track, speed = columns[:, whole]
+    complete = np.isfinite(columns).all(axis=0)
+    t, airspeed, altitude, track, speed = columns[:, complete]
     east, north = speed * np.sin(track), speed * np.cos(track)
     mean_track = math.atan2(float(np.mean(east)), float(np.mean(north)))
     swing = np.remainder(track - mean_track + math.pi, 2.0 * math.pi) - math.pi

@@ -104,8 +104,8 @@ def _numeric_form(heading: Heading, middle: str, filled: Sequence[str]) -> TimeF
         return None
     of_day = {"day", "midnight", "utc"} & heading.words and "elapsed" not in heading.words
     if of_day and unit in {"s", "ms"} and size < 2 * 86400.0 * (1000.0 if unit == "ms" else 1.0):
-        whole = [cell for cell in filled if re.fullmatch(r"\d{6}([.,]\d+)?", cell)]
-        if not units and "seconds" not in heading.words and len(whole) == len(filled):
+        six_figures = [cell for cell in filled if re.fullmatch(r"\d{6}([.,]\d+)?", cell)]
+        if not units and "seconds" not in heading.words and len(six_figures) == len(filled):
             return TimeForm("time_of_day", "hhmmss")
         return TimeForm("seconds_of_day", unit)
     return TimeForm("elapsed_time", unit)

@@ -26,7 +26,7 @@ def likely_unit(ratio: float, unit: str, within: float = 0.05) -> str | None:
     if not ratio > 0.0 or not math.isfinite(ratio):
         return None
     for other in family:
-        wanted = TO_SI[unit][0] / TO_SI[other][0]
-        if other != unit and abs(math.log(ratio / wanted)) < within:
+        expected = TO_SI[unit][0] / TO_SI[other][0]
+        if other != unit and abs(math.log(ratio / expected)) < within:
             return other
     return None

@@ -61,12 +61,12 @@ def as_read(terms: Sequence[KnownTerm], degrees_of_freedom: float | None) -> AsR
         terms: The whole budget of a point.
         degrees_of_freedom: Effective, of the whole; infinite or None for no limit.
     """
-    whole, scatter = _square(terms), _square([t for t in terms if t.kind == "A"])
+    total, scatter = _square(terms), _square([t for t in terms if t.kind == "A"])
     read = _square([t for t in terms if t.name != INDICATOR])
     if degrees_of_freedom is None or not np.isfinite(degrees_of_freedom) or scatter == 0.0:
         return AsRead(_factor(np.inf) * float(np.sqrt(read)), None)
     # only what is of kind A limits them, so Welch and Satterthwaite's formula turns round
-    freedom = degrees_of_freedom * (scatter / whole) ** 2
+    freedom = degrees_of_freedom * (scatter / total) ** 2
     return AsRead(_factor(freedom * (read / scatter) ** 2) * float(np.sqrt(read)), freedom)
 
 

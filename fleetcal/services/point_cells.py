@@ -92,7 +92,7 @@ class PointLine:
             raise self.wrong("the cell is empty", "fill it in", column)
         return value
 
-    def whole(self, column: str) -> int | None:
+    def integer(self, column: str) -> int | None:
         """Return a whole number, None where the cell is empty or not there.
 
         Raises:

@@ -8,7 +8,7 @@ from typing import Any, ClassVar
 from sqlalchemy import Date, ForeignKey, MetaData, Text
 from sqlalchemy.orm import DeclarativeBase, Mapped, MappedColumn, mapped_column
 
-from fleetcal.store.column_types import RealNumber, UtcDateTime, WholeNumber
+from fleetcal.store.column_types import IntegerColumn, RealNumber, UtcDateTime
 
 # Constraints without a name vanish without a word when a table is rebuilt.
 NAMES = {
@@ -28,7 +28,7 @@ class Base(DeclarativeBase):
         date: Date(),
         datetime: UtcDateTime(),
         float: RealNumber(),
-        int: WholeNumber(),
+        int: IntegerColumn(),
         str: Text(),
     }
 

@@ -12,7 +12,7 @@ from sqlalchemy.orm import Session
 from fleetcal.store.models import ChangedRow, StoreChange
 
 #: Tables whose rows change nothing in what the points of an airframe say.
-_BESIDE: Final = frozenset(
+_WITHOUT_EFFECT: Final = frozenset(
     {
         *("source_file", "published_issue", "replaced_version", "store_change"),
         *(
@@ -27,7 +27,7 @@ _BESIDE: Final = frozenset(
     }
 )
 #: Tables of which a new row changes nothing that was there.
-_ADDED_BESIDE: Final = frozenset(
+_ADDED_WITHOUT_EFFECT: Final = frozenset(
     {"aircraft_type", "static_source", "engine", "propeller", "airframe"}
 )
 
@@ -70,9 +70,9 @@ def airframes_changed_since(session: Session, mark: StateMark) -> frozenset[str]
     )
     tags = set()
     for table, act, tag in session.execute(query):
-        if table in _BESIDE or (table in _ADDED_BESIDE and act == "added"):
+        if table in _WITHOUT_EFFECT or (table in _ADDED_WITHOUT_EFFECT and act == "added"):
             continue
-        if not tag or table in _ADDED_BESIDE:
+        if not tag or table in _ADDED_WITHOUT_EFFECT:
             return None
         tags.add(tag)
     return frozenset(tags)

@@ -68,6 +68,6 @@ def _plain_floats(name: str, values: np.ndarray[Any, Any]) -> list[float | None]
     missing = np.isnan(plain)
     if not missing.any():
         return list(plain.tolist())
-    told = plain.astype(object)
-    told[missing] = None
-    return list(told.tolist())
+    cells = plain.astype(object)
+    cells[missing] = None
+    return list(cells.tolist())

@@ -76,7 +76,7 @@ class RealNumber(TypeDecorator[float]):
         return None if math.isnan(number) else number + 0.0
 
 
-class WholeNumber(TypeDecorator[int]):
+class IntegerColumn(TypeDecorator[int]):
     """An integer, from any scalar that is exactly one."""
 
     impl = Integer

@@ -75,12 +75,12 @@ def note_powers(session: Session, notes: Iterable[PowerNote], now: datetime | No
         UnknownNameError: If there is no such point.
         DataError: If a value breaks a rule, or a point is given twice.
     """
-    wanted = list(notes)
-    refuse_twice("the power of point", (note.point_id for note in wanted))
+    given = list(notes)
+    refuse_twice("the power of point", (note.point_id for note in given))
     known = {row.calibration_point_id: row for row in session.scalars(select(CruisePower))}
     moment = now or datetime.now(UTC)
     changed = 0
-    for note in wanted:
+    for note in given:
         if session.get(CalibrationPoint, note.point_id) is None:
             raise UnknownNameError(
                 f"there is no point {note.point_id} in the store",
@@ -120,11 +120,11 @@ def forget_power(session: Session, point_id: int) -> None:
     session.flush()
 
 
-def select_cruise(session: Session, wanted: PointFilter | None = None) -> list[CruiseRow]:
+def select_cruise(session: Session, chosen: PointFilter | None = None) -> list[CruiseRow]:
     """Return the points whose power is noted.
 
     Args:
-        wanted: All points when left out.
+        chosen: All points when left out.
 
     Returns:
         In the order of `select_points`.
@@ -135,7 +135,7 @@ def select_cruise(session: Session, wanted: PointFilter | None = None) -> list[C
         )
         for row in session.scalars(select(CruisePower))
     }
-    points = select_points(session, wanted) if notes else []
+    points = select_points(session, chosen) if notes else []
     return [CruiseRow(p, notes[p.point_id]) for p in points if p.point_id in notes]
 
 

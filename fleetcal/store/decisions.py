@@ -83,9 +83,11 @@ def accept_climbs(session: Session, ids: Iterable[int], now: datetime) -> int:
     return _decide(session, ClimbMeasurement, ids, None, now)
 
 
-def _reason(what_is: str, reason: str) -> str:
+def _reason(beginning: str, reason: str) -> str:
     if not reason.strip():
-        raise DataError(f"{what_is} rejected for a reason, and none was given", "say why in words")
+        raise DataError(
+            f"{beginning} rejected for a reason, and none was given", "say why in words"
+        )
     return reason.strip()
 
 
@@ -97,12 +99,12 @@ def _decide(
     now: datetime,
 ) -> int:
     """Write one decision to all, or to none; without a reason they are accepted."""
-    wanted = sorted({int(number) for number in ids})
+    numbers = sorted({int(number) for number in ids})
     found: list[CalibrationPoint | ClimbMeasurement] = []
     # Databases limit the length of a list in a query.
-    for start in range(0, len(wanted), 500):
-        found += session.scalars(select(model).where(model.id.in_(wanted[start : start + 500])))
-    missing = sorted(set(wanted) - {row.id for row in found})
+    for start in range(0, len(numbers), 500):
+        found += session.scalars(select(model).where(model.id.in_(numbers[start : start + 500])))
+    missing = sorted(set(numbers) - {row.id for row in found})
     if missing:
         shown = ", ".join(str(number) for number in missing[:5])
         what, where = _NAMES[model]

@@ -117,10 +117,10 @@ def copy_explained(copy: Path) -> Iterator[None]:
         why = error.strerror or str(error)
         raise DataError(f"cannot write {copy}: {why}", _NO_PLACE_HINT) from error
     except sqlite3.Error as error:
-        told = _NO_PLACE.get(getattr(error, "sqlite_errorcode", 0) & 0xFF)
-        if told is None:
+        reason = _NO_PLACE.get(getattr(error, "sqlite_errorcode", 0) & 0xFF)
+        if reason is None:
             raise
-        raise DataError(f"cannot write {copy}: {told}", _NO_PLACE_HINT) from error
+        raise DataError(f"cannot write {copy}: {reason}", _NO_PLACE_HINT) from error
 
 
 def _of_server(error: BaseException | None, label: str, statement: str) -> FleetcalError:
@@ -210,11 +210,11 @@ def not_a_store(label: str, why: str) -> NotAStoreError:
 
 
 @contextmanager
-def refusals_named(thing: str) -> Iterator[None]:
+def refusals_named(name: str) -> Iterator[None]:
     """Say what was being stored when a rule of the tables refuses it.
 
     Args:
-        thing: What is being stored, such as ``airframe C-07``.
+        name: What is being stored, such as ``airframe C-07``.
 
     Raises:
         DataError: If a value breaks a rule.
@@ -222,7 +222,7 @@ def refusals_named(thing: str) -> Iterator[None]:
     try:
         yield
     except IntegrityError as error:
-        raise _refused(error, thing) from error
+        raise _refused(error, name) from error
 
 
 def broken_rule(error: IntegrityError) -> str:
@@ -231,10 +231,10 @@ def broken_rule(error: IntegrityError) -> str:
     return str(name) if name else _first_line(error.orig)
 
 
-def _refused(error: IntegrityError, thing: str) -> DataError:
+def _refused(error: IntegrityError, name: str) -> DataError:
     """Return the error for a value that breaks a rule."""
     return DataError(
-        f"{thing}: a value was refused: {broken_rule(error)}",
+        f"{name}: a value was refused: {broken_rule(error)}",
         "correct the value that this rule speaks of; nothing was stored",
     )
 

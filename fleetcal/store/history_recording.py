@@ -46,7 +46,7 @@ _PARTS: dict[type[Base], tuple[str, str]] = {
 }
 
 # Of rows whose number does not outlive them: what they belong to.
-_TOLD_WHEN_ADDED: dict[type[Base], tuple[str, ...]] = {CruisePower: ("calibration_point_id",)}
+_KEPT_WHEN_ADDED: dict[type[Base], tuple[str, ...]] = {CruisePower: ("calibration_point_id",)}
 
 
 class Recorder:
@@ -76,8 +76,8 @@ class Recorder:
     def _after(self, session: Session, *_: object) -> None:
         for row in session.new:
             if not self._is_part_of_new(row):
-                told = {n: getattr(row, n) for n in _TOLD_WHEN_ADDED.get(type(row), ())}
-                self._note("added", row, told or None)
+                values = {n: getattr(row, n) for n in _KEPT_WHEN_ADDED.get(type(row), ())}
+                self._note("added", row, values or None)
             self._fresh.add((row.__tablename__, row.id))
 
     def _is_part_of_new(self, row: Any) -> bool:
@@ -94,9 +94,9 @@ class Recorder:
         self._airframes.extend(airframes)
 
     def _note(self, act: str, row: Base, values: dict[str, Any] | None) -> None:
-        told = "" if values is None else json.dumps(values, sort_keys=True)
+        text = "" if values is None else json.dumps(values, sort_keys=True)
         table = type(row).__tablename__
-        self._rows.append({"act": act, "table_name": table, "row_id": row.id, "values_json": told})
+        self._rows.append({"act": act, "table_name": table, "row_id": row.id, "values_json": text})
         self._airframes.append(_airframe_of(self._session, row))
 
     def write(self) -> None:

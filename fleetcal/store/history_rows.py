@@ -113,8 +113,8 @@ def _changes_of_power(session: Session, point_id: int) -> list[int]:
     for row, undone in session.execute(
         query.where(ChangedRow.table_name == "cruise_power").order_by(ChangedRow.id)
     ):
-        told = json.loads(row.values_json) if row.values_json and row.act != "changed" else {}
-        owner = told.get("calibration_point_id", owners.get(row.row_id))
+        values = json.loads(row.values_json) if row.values_json and row.act != "changed" else {}
+        owner = values.get("calibration_point_id", owners.get(row.row_id))
         if owner == point_id:
             found.append(row.id)
         if owner is not None and (row.act == "added" and not undone):
@@ -138,31 +138,31 @@ def undo_change(session: Session, number: int | None) -> tuple[int, int]:
         DataError: If it was taken back before, or something later rests on it.
     """
     newest = select(StoreChange.id).where(StoreChange.undone == "").order_by(StoreChange.id.desc())
-    wanted = number if number is not None else session.scalar(newest.limit(1))
-    change = session.get(StoreChange, wanted) if wanted is not None else None
+    asked_number = number if number is not None else session.scalar(newest.limit(1))
+    change = session.get(StoreChange, asked_number) if asked_number is not None else None
     if change is None:
         raise UnknownNameError("there is no such change in the store", "'fleetcal history' lists")
     if change.undone:
         raise DataError(f"change {change.id} was taken back already", "nothing to do")
     query = select(ChangedRow).where(ChangedRow.store_change_id == change.id)
     rows = list(session.scalars(query.order_by(ChangedRow.id)))
-    absent, whole, parts = _as_before(rows)
-    if any(table == "kept_log" for table, _ in whole):
+    absent, deleted, parts = _as_before(rows)
+    if any(table == "kept_log" for table, _ in deleted):
         raise DataError(
             f"change {change.id} dropped a log, and what is dropped is gone",
             "keep it again with 'fleetcal logs keep' if you have the file",
         )
-    gone = set(_with_parts(session, absent)) | whole.keys()
+    gone = set(_with_parts(session, absent)) | deleted.keys()
     touched = {*gone, *parts}
     _refuse_touched_since(session, change, touched)
     with refusals_named(f"change {change.id} cannot be taken back"):
-        _put_back(session, gone, whole, parts)
+        _put_back(session, gone, deleted, parts)
     undone = f"{datetime.now(UTC):%Y-%m-%d %H:%M:%S} UTC by {user_name()}"
     # Not as an object: taking back is not itself a change to be taken back.
     mark = update(StoreChange).where(StoreChange.id == change.id).values(undone=undone)
     session.execute(mark.execution_options(synchronize_session=False))
     # A former version may have counted the points that come back over the solved runs only.
-    flights = {v["sortie_id"] for (name, _), v in whole.items() if name == "calibration_point"}
+    flights = {v["sortie_id"] for (name, _), v in deleted.items() if name == "calibration_point"}
     give_run_numbers(session.connection(), flights)
     session.expire_all()
     return change.id, len(rows)
@@ -180,27 +180,27 @@ def _as_before(
     followed backwards, one by one.
     """
     absent: set[Row] = set()
-    whole: dict[Row, dict[str, Any]] = {}
+    deleted: dict[Row, dict[str, Any]] = {}
     parts: dict[Row, dict[str, Any]] = {}
     for row in reversed(rows):
         name = (row.table_name, row.row_id)
         if row.act == "added":
-            whole.pop(name, None)
+            deleted.pop(name, None)
             parts.pop(name, None)
             absent.add(name)
         elif row.act == "removed":
             parts.pop(name, None)
-            whole[name] = json.loads(row.values_json)
+            deleted[name] = json.loads(row.values_json)
         else:
             before = {key: pair[0] for key, pair in json.loads(row.values_json).items()}
-            (whole if name in whole else parts).setdefault(name, {}).update(before)
-    return absent, whole, parts
+            (deleted if name in deleted else parts).setdefault(name, {}).update(before)
+    return absent, deleted, parts
 
 
 def _put_back(
     session: Session,
     gone: set[Row],
-    whole: dict[Row, dict[str, Any]],
+    deleted: dict[Row, dict[str, Any]],
     parts: dict[Row, dict[str, Any]],
 ) -> None:
     """Write other values first, then remove, then bring back: what is referred to is there."""
@@ -211,18 +211,18 @@ def _put_back(
     order = {table.name: i for i, table in enumerate(Base.metadata.sorted_tables)}
     for name, row_id in sorted(gone, key=lambda one: order[one[0]], reverse=True):
         session.execute(delete(_table(name)).where(_table(name).c.id == row_id))
-    for name, row_id in sorted(whole, key=lambda one: (order[one[0]], one[1])):
+    for name, row_id in sorted(deleted, key=lambda one: (order[one[0]], one[1])):
         table = _table(name)
-        session.execute(insert(table).values(_values(table, whole[name, row_id])))
+        session.execute(insert(table).values(_values(table, deleted[name, row_id])))
 
 
 def _table(name: str) -> Table:
     return Base.metadata.tables[name]
 
 
-def _values(table: Table, told: dict[str, Any]) -> dict[str, Any]:
+def _values(table: Table, held: dict[str, Any]) -> dict[str, Any]:
     """Return values from JSON as the columns take them."""
-    values = with_owner(told) if table.name == UncertaintyTerm.__tablename__ else dict(told)
+    values = with_owner(held) if table.name == UncertaintyTerm.__tablename__ else dict(held)
     for name, value in list(values.items()):
         kind = table.c[name].type
         if value is not None and isinstance(kind, UtcDateTime):

@@ -122,17 +122,17 @@ _MADE = ("terms", "barred")
 _OWN = [n for n in PointRow.__dataclass_fields__ if n not in _NAMED and n not in _MADE]
 
 
-def select_points(session: Session, wanted: PointFilter | None = None) -> list[PointRow]:
+def select_points(session: Session, filter_: PointFilter | None = None) -> list[PointRow]:
     """Return the points that meet a filter.
 
     Args:
-        wanted: All points when left out.
+        filter_: All points when left out.
 
     Returns:
         By day, sortie and number. Three queries, four where a leak check has failed, however many
         points.
     """
-    chosen = wanted or PointFilter()
+    chosen = filter_ or PointFilter()
     terms = _terms(session, chosen)
     barred = barred_sorties(session)
     columns = [column.label(name) for name, column in _NAMED.items()]
@@ -149,9 +149,9 @@ def select_points(session: Session, wanted: PointFilter | None = None) -> list[P
     ]
 
 
-def flap_settings_flown(session: Session, wanted: PointFilter) -> set[str]:
+def flap_settings_flown(session: Session, filter_: PointFilter) -> set[str]:
     """Return the flap settings of the points that meet a filter."""
-    query = _filtered(select(CalibrationPoint.flap_setting).distinct(), wanted)
+    query = _filtered(select(CalibrationPoint.flap_setting).distinct(), filter_)
     return set(session.scalars(query))
 
 
@@ -180,12 +180,12 @@ def pooled_leg_scatter(session: Session) -> tuple[float, int]:
     return float(total or 0.0), int(degrees or 0)
 
 
-def _terms(session: Session, wanted: PointFilter) -> dict[int, list[TermRow]]:
+def _terms(session: Session, filter_: PointFilter) -> dict[int, list[TermRow]]:
     """Return the budgets of the wanted points, by point."""
     names = list(TermRow.__dataclass_fields__)
     columns = [getattr(UncertaintyTerm, name) for name in names]
     query = select(UncertaintyTerm.calibration_point_id, *columns).where(
-        UncertaintyTerm.calibration_point_id.in_(_filtered(select(CalibrationPoint.id), wanted))
+        UncertaintyTerm.calibration_point_id.in_(_filtered(select(CalibrationPoint.id), filter_))
     )
     terms: dict[int, list[TermRow]] = {}
     for point_id, *values in session.execute(query.order_by(UncertaintyTerm.id)):
@@ -193,25 +193,25 @@ def _terms(session: Session, wanted: PointFilter) -> dict[int, list[TermRow]]:
     return terms
 
 
-def _filtered(query: Select[*tuple[Any, ...]], wanted: PointFilter) -> Select[*tuple[Any, ...]]:
+def _filtered(query: Select[*tuple[Any, ...]], filter_: PointFilter) -> Select[*tuple[Any, ...]]:
     """Join everything a point belongs to and keep what the filter wants."""
     joined = with_equipment(query, CalibrationPoint)
     equal = (
-        (CalibrationPoint.id, wanted.point_id),
-        (Airframe.tag, wanted.airframe),
-        (AircraftType.name, wanted.type),
-        (StaticSource.name, wanted.static_source),
-        (AircraftEngine.name, wanted.engine),
-        (Propeller.name, wanted.propeller),
-        (CalibrationPoint.flap_setting, wanted.flap_setting),
-        (CalibrationPoint.technique, wanted.technique),
-        (CalibrationPoint.accepted, wanted.accepted),
+        (CalibrationPoint.id, filter_.point_id),
+        (Airframe.tag, filter_.airframe),
+        (AircraftType.name, filter_.type),
+        (StaticSource.name, filter_.static_source),
+        (AircraftEngine.name, filter_.engine),
+        (Propeller.name, filter_.propeller),
+        (CalibrationPoint.flap_setting, filter_.flap_setting),
+        (CalibrationPoint.technique, filter_.technique),
+        (CalibrationPoint.accepted, filter_.accepted),
     )
     for column, value in equal:
         if value is not None:
             joined = joined.where(column == value)
-    if wanted.flown_from is not None:
-        joined = joined.where(Sortie.flown_on >= wanted.flown_from)
-    if wanted.flown_to is not None:
-        joined = joined.where(Sortie.flown_on <= wanted.flown_to)
+    if filter_.flown_from is not None:
+        joined = joined.where(Sortie.flown_on >= filter_.flown_from)
+    if filter_.flown_to is not None:
+        joined = joined.where(Sortie.flown_on <= filter_.flown_to)
     return joined

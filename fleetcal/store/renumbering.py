@@ -38,13 +38,13 @@ class Renumbered:
 
     Attributes:
         sorties, points: Whose numbers were mended.
-        told: A sentence for each sortie whose runs cannot be told, and for each power that was read
-            from the log for another run.
+        notes: A sentence for each sortie whose runs are unknown, and for each power that was
+            read from the log for another run.
     """
 
     sorties: int
     points: int
-    told: tuple[str, ...]
+    notes: tuple[str, ...]
 
 
 @dataclass(frozen=True)
@@ -74,14 +74,14 @@ def give_run_numbers(connection: Connection, sorties: Collection[int] | None = N
         connection: In a writing transaction.
         sorties (collection of int): Only these; all when left out.
     """
-    mended, count, told = 0, 0, list[str]()
+    mended, count, notes = 0, 0, list[str]()
     for flown in _to_look_at(connection, sorties):
         points = _rows(connection, _POINT, flown.sortie_id, _POINT.c.number)
         legs = _rows(connection, _LEG, flown.sortie_id, _LEG.c.run_number, _LEG.c.leg_number)
         runs = runs_of_points(points, legs)
         if runs is None:
-            told.append(_named(flown))
-            told += _doubt(connection, flown, {p["id"]: READ_FOR_NO_RUN for p in points})
+            notes.append(_named(flown))
+            notes += _doubt(connection, flown, {p["id"]: READ_FOR_NO_RUN for p in points})
             continue
         pairs = zip(points, runs, strict=True)
         changed = {point["id"]: (point["number"], run) for point, run in pairs}
@@ -91,15 +91,17 @@ def give_run_numbers(connection: Connection, sorties: Collection[int] | None = N
         _number(connection, {key: run + _OUT_OF_THE_WAY for key, (_, run) in changed.items()})
         _number(connection, {key: run for key, (_, run) in changed.items()})
         why = {key: read_for_another_run(*pair) for key, pair in changed.items()}
-        told += _doubt(connection, flown, why)
+        notes += _doubt(connection, flown, why)
         mended, count = mended + 1, count + len(changed)
-    return Renumbered(mended, count, tuple(told))
+    return Renumbered(mended, count, tuple(notes))
 
 
 def _to_look_at(connection: Connection, sorties: Collection[int] | None) -> Iterator[_Flown]:
     """Yield the sorties whose runs are not numbered as points were: from 1, one after the other."""
-    wanted = func.count(_LEG.c.run_number.distinct())
-    runs = select(_LEG.c.sortie_id, wanted, func.max(_LEG.c.run_number)).group_by(_LEG.c.sortie_id)
+    run_count = func.count(_LEG.c.run_number.distinct())
+    runs = select(_LEG.c.sortie_id, run_count, func.max(_LEG.c.run_number)).group_by(
+        _LEG.c.sortie_id
+    )
     counts = select(_POINT.c.sortie_id, func.count(), func.max(_POINT.c.number))
     points = {
         sortie: (count, last)

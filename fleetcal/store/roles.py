@@ -74,12 +74,12 @@ def _writing(writers: str, schema: str) -> list[str]:
     ]
 
 
-def _rights(rights: str, things: str, names: str, schema: str) -> list[str]:
+def _rights(rights: str, objects: str, names: str, schema: str) -> list[str]:
     """Return statements for the things that are there and for those that will come."""
     there = _quoted(schema)
     return [
-        f"GRANT {rights} ON ALL {things} IN SCHEMA {there} TO {names};",
-        f"ALTER DEFAULT PRIVILEGES IN SCHEMA {there} GRANT {rights} ON {things} TO {names};",
+        f"GRANT {rights} ON ALL {objects} IN SCHEMA {there} TO {names};",
+        f"ALTER DEFAULT PRIVILEGES IN SCHEMA {there} GRANT {rights} ON {objects} TO {names};",
     ]
 
 

@@ -78,11 +78,11 @@ def _fits(point: Row, legs: Sequence[Row]) -> bool:
         mean = math.fsum(leg[name] for leg in legs) / len(legs)
         if abs(mean - point[name]) > near:
             return False
-    told = (point["tas_kt"], point["wind_speed_kt"], point["wind_from_deg"])
+    solved = (point["tas_kt"], point["wind_speed_kt"], point["wind_from_deg"])
     ground = [(leg["ground_east_kt"], leg["ground_north_kt"]) for leg in legs]
-    if None in told or any(None in vector for vector in ground):
+    if None in solved or any(None in vector for vector in ground):
         return True
-    tas, speed, coming = told[0], told[1], math.radians(told[2])
+    tas, speed, coming = solved[0], solved[1], math.radians(solved[2])
     wind = (-speed * math.sin(coming), -speed * math.cos(coming))
     mean = math.fsum(math.dist(vector, wind) for vector in ground) / len(legs)
     near_tas = _NEAR_TAS_KT + (point["residual_kt"] or 0.0)

@@ -35,10 +35,10 @@ def with_owner(term: Mapping[str, Any]) -> dict[str, Any]:
     Args:
         term: With ``name`` and either ``owner`` or ``shared``.
     """
-    told = dict(term)
-    if "shared" in told:
-        told["owner"] = owner_of_older(told["name"], bool(told.pop("shared")))
-    return told
+    values = dict(term)
+    if "shared" in values:
+        values["owner"] = owner_of_older(values["name"], bool(values.pop("shared")))
+    return values
 
 
 def as_older(term: Mapping[str, Any]) -> dict[str, Any]:

@@ -28,7 +28,7 @@ def upgrade() -> None:
             f"{_counted(done.points, 'point')} of {_counted(done.sorties, 'sortie')} had been "
             "counted over the solved runs only, and now have the number of their run"
         )
-    told += done.told
+    told += done.notes
 
 
 def _counted(count: int, noun: str) -> str:

@@ -12,7 +12,7 @@ from corpus.records import icartt, igc, unspeaking
 from corpus.refused import refused
 from corpus.shapes import plain, shapes
 
-from fleetcal.services.flights.air_taken import air_asked
+from fleetcal.services.flights.air_taken import stated_air
 from fleetcal.services.flights.reduce_flight import preview_flight
 from fleetcal.services.flights.reduction import FlightDetails
 from fleetcal.services.flights.settings_file import ReductionSettings
@@ -36,7 +36,7 @@ def files(name: str) -> dict[str, bytes]:
 
 def points(path: Path, mapping: Path | None = None) -> np.ndarray:
     """Airspeed, true airspeed and correction of each run, kt."""
-    probe = air_asked(temperature_shows="probe")
+    probe = stated_air(temperature_shows="probe")
     asked = FlightDetails(airframe=None, mapping=mapping, air=probe)
     reduced = preview_flight(path, asked, ReductionSettings())
     return np.array([(run.vic_kt, run.tas_kt, run.dvpc_kt) for run in reduced.runs])

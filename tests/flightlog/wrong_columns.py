@@ -19,7 +19,7 @@ from pathlib import Path
 import numpy as np
 
 from fleetcal.errors import FleetcalError
-from fleetcal.services.flights.air_taken import air_asked
+from fleetcal.services.flights.air_taken import stated_air
 from fleetcal.services.flights.reduce_flight import preview_flight
 from fleetcal.services.flights.reduction import FlightDetails
 from fleetcal.services.flights.settings_file import ReductionSettings
@@ -177,7 +177,7 @@ CASES = {
 def outcome(path: Path, named: str) -> str:
     """Reduce a log and tell what became of it; a wrong one counts as caught only by its name."""
     try:
-        asked = FlightDetails(airframe=None, air=air_asked(temperature_shows="probe"))
+        asked = FlightDetails(airframe=None, air=stated_air(temperature_shows="probe"))
         done = preview_flight(path, asked, ReductionSettings())
     except FleetcalError as error:
         told = " ".join((error.message, error.hint, *error.warnings))

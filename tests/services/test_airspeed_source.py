@@ -98,8 +98,8 @@ def test_a_contradiction_that_nothing_decides_is_refused(
         assert repr(heading) in refusal.value.message
     assert "--airspeed-from" in refusal.value.hint
     wanted = "indicated_airspeed"
-    assert air_readings(log, PROBE, wanted=wanted).airspeed_from == wanted
-    assert len(air_readings(log, PROBE, wanted=wanted).warnings) == 1
+    assert air_readings(log, PROBE, named_airspeed=wanted).airspeed_from == wanted
+    assert len(air_readings(log, PROBE, named_airspeed=wanted).warnings) == 1
 
 
 @pytest.mark.parametrize(
@@ -127,7 +127,7 @@ def test_a_position_error_is_not_taken_for_a_wrong_column(share: float, tmp_path
 
 def test_what_is_not_in_the_file_cannot_be_wanted(tmp_path: Path) -> None:
     with pytest.raises(ImplausibleError, match="no true airspeed"):
-        air_readings(recording(tmp_path, IAS), PROBE, wanted="true_airspeed")
+        air_readings(recording(tmp_path, IAS), PROBE, named_airspeed="true_airspeed")
 
 
 def test_static_pressure_stands_for_pressure_altitude_with_its_step(tmp_path: Path) -> None:
@@ -193,7 +193,7 @@ def test_a_dead_airspeed_is_left_aside_for_a_living_one(tmp_path: Path) -> None:
     assert air.airspeed_from == "true_airspeed"
     assert any("dead sensor" in warning for warning in air.warnings)
     with pytest.raises(ImplausibleError, match="dead sensor"):
-        air_readings(recording(tmp_path, dead | TAS), PROBE, wanted="indicated_airspeed")
+        air_readings(recording(tmp_path, dead | TAS), PROBE, named_airspeed="indicated_airspeed")
 
 
 def test_a_column_made_of_another_is_known_as_such(tmp_path: Path) -> None:

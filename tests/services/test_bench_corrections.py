@@ -68,7 +68,7 @@ def test_without_a_check_nothing_is_changed_and_the_default_is_named() -> None:
     readings = np.array([100.0]) * FT
     assert np.array_equal(IN_FORCE.corrected("altimeter", readings), readings)
     assert IN_FORCE.beyond("altimeter", [readings]) == ""
-    airspeed, altimeter = IN_FORCE.told(("airspeed",), IN_FORCE.assumptions(("airspeed",), USUAL))
+    airspeed, altimeter = IN_FORCE.notes(("airspeed",), IN_FORCE.assumptions(("airspeed",), USUAL))
     assert airspeed == (
         "Bench check of 2024-03-01 (number 7, u 0.4 kt) applied to the airspeed indicator."
     )

@@ -71,7 +71,7 @@ def test_the_fuel_flow_of_the_log_is_added_up_and_gaps_in_it_are_bridged() -> No
     weight = flight_weight(flight(FLOWN, flow), WEIGHED, FLYING)
     assert weight.at(1600.0) == pytest.approx(580.0, abs=0.02)
     assert weight.at(3600.0) == pytest.approx(560.0, abs=0.02)
-    assert "fuel flow" in weight.told[0]
+    assert "fuel flow" in weight.notes[0]
 
 
 def test_a_rate_given_by_hand_counts_more_than_the_log() -> None:

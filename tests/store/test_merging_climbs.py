@@ -31,7 +31,7 @@ from sqlalchemy.orm import Session
 from test_store_history import rows, undo
 
 from fleetcal.errors import DataError
-from fleetcal.services.flights.asked_otherwise import Given
+from fleetcal.services.flights.changed_options import Given
 from fleetcal.services.flights.keep_reduction import known_reduction
 from fleetcal.services.flights.reduction import FlightDetails
 from fleetcal.services.keeping.check_store import check_store

@@ -202,10 +202,10 @@ def _consistency(
     """Return what both say in words, and the reason not to accept a contradiction."""
     u_difference = 2.0 * combine(half_difference)[0]
     times = abs(kappa - other) / u_difference
-    said = (
+    comparison = (
         f"kappa {kappa:+.4f} by the airspeeds, {other:+.4f} by the altimeters: apart by "
         f"{times:.1f} times the standard uncertainty of the difference"
     )
     if times > LARGEST_DISAGREEMENT:
-        return said, f"airspeeds and altimeters contradict each other; {said}"
-    return f"{said}; airspeeds weighted {100.0 * weight:.0f} %", ""
+        return comparison, f"airspeeds and altimeters contradict each other; {comparison}"
+    return f"{comparison}; airspeeds weighted {100.0 * weight:.0f} %", ""

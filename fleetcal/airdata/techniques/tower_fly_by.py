@@ -99,9 +99,9 @@ def reduce_tower_fly_by(reading: TowerPass, assumptions: Assumptions) -> Techniq
     }
     pressure, survey = reading.u_reference_pressure_pa, reading.u_survey_m
     warmth, sighting = reading.u_reference_temperature_k, reading.u_sighting_m
-    said = f"{pressure / PA_PER_HPA:.2g} hPa"
+    shown = f"{pressure / PA_PER_HPA:.2g} hPa"
     doubts = (
-        Doubt(name="reference pressure", of="pressure", u=pressure, owner="sortie", note=said),
+        Doubt(name="reference pressure", of="pressure", u=pressure, owner="sortie", note=shown),
         Doubt(
             name="reference temperature",
             of="temperature",

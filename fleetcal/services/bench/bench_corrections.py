@@ -76,8 +76,8 @@ class BenchInForce:
             return reading
         indicated, correction = np.array(check.rows).T
         unit = UNITS[kind]
-        told = np.asarray(from_si(np.asarray(reading, dtype=np.float64), unit))
-        return np.asarray(to_si(told + np.interp(told, indicated, correction), unit))
+        shown = np.asarray(from_si(np.asarray(reading, dtype=np.float64), unit))
+        return np.asarray(to_si(shown + np.interp(shown, indicated, correction), unit))
 
     def beyond(self, kind: str, readings: Sequence[Array]) -> str:
         """Return a warning where readings lie outside those checked, or an empty string.
@@ -134,14 +134,14 @@ class BenchInForce:
             for t in terms
         )
 
-    def told(self, kinds: Sequence[str], assumed: Assumptions) -> tuple[str, ...]:
+    def notes(self, kinds: Sequence[str], assumed: Assumptions) -> tuple[str, ...]:
         """Return in words what was applied, and what had to be supposed.
 
         Args:
             kinds: Whose checks were applied.
             assumed: With the uncertainties that were used.
         """
-        said = []
+        sentences = []
         for kind, name in _TERMS.items():
             unit = UNITS[kind]
             u = from_si(float(getattr(assumed, _FIELDS[kind])), unit)
@@ -151,10 +151,12 @@ class BenchInForce:
                 if u > 1.05 * check.u:
                     left += f", by now {u:.2g} {unit}"
                 number = f"number {check.bench_check_id}, {left}"
-                said.append(f"Bench check of {check.checked_on} ({number}) applied to the {name}.")
+                sentences.append(
+                    f"Bench check of {check.checked_on} ({number}) applied to the {name}."
+                )
             else:
-                said.append(_without_check(kind, float(u)))
-        return tuple(said)
+                sentences.append(_without_check(kind, float(u)))
+        return tuple(sentences)
 
     def document(self, kinds: Sequence[str]) -> dict[str, Any]:
         """Return what was applied, to be kept with the sortie."""

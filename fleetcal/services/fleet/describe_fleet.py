@@ -131,12 +131,12 @@ def set_thermometer(
     with store.writing() as session:
         row = find_airframe(session, tag)
         before = described(load_description(session))
-        told = (row.temperature_shows, row.recovery_factor)
+        earlier = (row.temperature_shows, row.recovery_factor)
         row.temperature_shows, row.recovery_factor = shows, recovery_factor
         session.flush()
         after = described(load_description(session))
         keep_replaced(session, before, after, "another temperature display")
-    same = ", as before" if told == (shows, recovery_factor) else ""
+    same = ", as before" if earlier == (shows, recovery_factor) else ""
     return f"{_thermometer_words(shows, recovery_factor)}{same}"
 
 

@@ -215,10 +215,12 @@ def _propeller(row: Mapping[str, Any], where: str) -> PropellerDescription:
 def _type(row: Mapping[str, Any], where: str) -> TypeDescription:
     taken = _take(row, TypeDescription, where, {"static_source": "static_sources"})
     sources = _tables(taken.pop("static_sources", []), "static_source", where)
-    said = taken.get("speeds_are", "")
-    if said not in ("", CAS) and not (said.startswith(IAS_ON) and said[len(IAS_ON) :].strip()):
+    speeds_are = taken.get("speeds_are", "")
+    if speeds_are not in ("", CAS) and not (
+        speeds_are.startswith(IAS_ON) and speeds_are[len(IAS_ON) :].strip()
+    ):
         raise MalformedFileError(
-            f"{where}: speeds_are {said!r} is not known",
+            f"{where}: speeds_are {speeds_are!r} is not known",
             f"write '{CAS}', or '{IAS_ON}' and a static source of the type, or leave it out",
         )
     return TypeDescription(

@@ -114,7 +114,7 @@ def compared(
         old = standings[i] if i is not None else None
         now = old if old is not None and old.decided_at is not None else found
         decided.append(now)
-        said = f"kept: {_decision(now)}" if now.decided_at is not None else ""
+        decision = f"kept: {_decision(now)}" if now.decided_at is not None else ""
         outcome = APPEARS
         if i is not None:
             same = same_values(stored[i], point) and (old == now)
@@ -127,13 +127,13 @@ def compared(
                 before=stored[i] if i is not None else None,
                 after=point,
                 standings=(old, now),
-                decision=said,
+                decision=decision,
             )
         )
     paired = {i for i, _ in pairs}
     for i, (point, old) in enumerate(zip(stored, standings, strict=True)):
         if i not in paired:
-            said = f"goes: {_decision(old)}" if old.decided_at is not None else ""
+            decision = f"goes: {_decision(old)}" if old.decided_at is not None else ""
             lines.append(
                 _line(
                     sortie_id,
@@ -142,7 +142,7 @@ def compared(
                     before=point,
                     after=None,
                     standings=(old, None),
-                    decision=said,
+                    decision=decision,
                 )
             )
     return Compared(tuple(lines), tuple(decided))

@@ -57,7 +57,7 @@ class Thermometer:
 
 
 @dataclass(frozen=True)
-class AirAsked:
+class StatedAir:
     """What was said of temperature and humidity outside the file of a flight.
 
     Attributes:
@@ -71,7 +71,7 @@ class AirAsked:
     relative_humidity: float | None = None
     dew_point_k: float | None = None
 
-    def on(self, airframe: Airframe) -> AirAsked:
+    def on(self, airframe: Airframe) -> StatedAir:
         """Return the same with what stands with the airframe."""
         shows = airframe.temperature_shows
         known = None if shows is None else Thermometer(shows, airframe.recovery_factor)
@@ -79,21 +79,21 @@ class AirAsked:
 
     def document(self) -> dict[str, Any]:
         """Return what was said of the flight itself, ready for JSON."""
-        told = {
+        given = {
             "temperature_shows": self.given.shows if self.given else None,
             "recovery_factor": self.given.recovery_factor if self.given else None,
-            "humidity_pct": _told(self.relative_humidity, "%"),
-            "dew_point_degc": _told(self.dew_point_k, "degC"),
+            "humidity_pct": _rounded(self.relative_humidity, "%"),
+            "dew_point_degc": _rounded(self.dew_point_k, "degC"),
         }
-        return {name: value for name, value in told.items() if value is not None}
+        return {name: value for name, value in given.items() if value is not None}
 
 
-def air_asked(
+def stated_air(
     temperature_shows: str | None = None,
     recovery_factor: float | None = None,
     humidity_pct: float | None = None,
     dew_point_degc: float | None = None,
-) -> AirAsked:
+) -> StatedAir:
     """Return what is said of a flight's temperature and humidity, in the trade's units.
 
     Args:
@@ -102,7 +102,7 @@ def air_asked(
         humidity_pct, dew_point_degc: At most one of them.
     """
     shows = temperature_shows or (PROBE if recovery_factor is not None else None)
-    return AirAsked(
+    return StatedAir(
         None if shows is None else Thermometer(shows, recovery_factor),
         None,
         None if humidity_pct is None else to_si(humidity_pct, "%"),
@@ -110,15 +110,15 @@ def air_asked(
     )
 
 
-def _told(value: float | None, unit: str) -> float | None:
+def _rounded(value: float | None, unit: str) -> float | None:
     return None if value is None else round(from_si(value, unit), 9)
 
 
-NOTHING_SAID: Final = AirAsked()
+NOTHING_STATED: Final = StatedAir()
 
 
 @dataclass(frozen=True)
-class HumidityTold:
+class LoggedHumidity:
     """What a file says of the humidity: None where it has no such column; K, 1 at saturation."""
 
     relative_humidity: Array | None = None
@@ -179,7 +179,7 @@ class AirTaken:
 
 
 def temperature_taken(
-    kind: str, asked: AirAsked, settings_factor: float | None, u_factor: float
+    kind: str, stated: StatedAir, settings_factor: float | None, u_factor: float
 ) -> TemperatureTaken:
     """Return what a temperature is taken to be.
 
@@ -191,30 +191,30 @@ def temperature_taken(
     Returns:
         By what is said of the flight, else the heading, the settings, the airframe.
     """
-    if asked.given is not None:
-        return _shown(asked.given, OPTION, u_factor)
+    if stated.given is not None:
+        return _shown(stated.given, OPTION, u_factor)
     if kind in _BY_HEADING:
         factor = _BY_HEADING[kind]
         return TemperatureTaken(factor, u_factor if factor else 0.0, HEADING)
     if settings_factor is not None:
         return TemperatureTaken(settings_factor, u_factor if settings_factor else 0.0, SETTINGS)
-    if asked.of_airframe is not None:
-        return _shown(asked.of_airframe, AIRFRAME, u_factor)
+    if stated.of_airframe is not None:
+        return _shown(stated.of_airframe, AIRFRAME, u_factor)
     return TemperatureTaken(UNKNOWN_FACTOR, U_UNKNOWN_FACTOR, NOBODY)
 
 
-def _shown(told: Thermometer, source: str, u_factor: float) -> TemperatureTaken:
-    if told.shows == AMBIENT:
+def _shown(display: Thermometer, source: str, u_factor: float) -> TemperatureTaken:
+    if display.shows == AMBIENT:
         return TemperatureTaken(0.0, 0.0, source)
-    if told.recovery_factor is None:
+    if display.recovery_factor is None:
         return TemperatureTaken(USUAL_FACTOR, u_factor, source)
-    return TemperatureTaken(told.recovery_factor, U_STATED_FACTOR, source)
+    return TemperatureTaken(display.recovery_factor, U_STATED_FACTOR, source)
 
 
 def humidity_taken(
     readings: Readings,
-    told: HumidityTold,
-    asked: AirAsked,
+    logged: LoggedHumidity,
+    stated: StatedAir,
     supposed: HumidityTaken,
     u_known: float,
     where: str,
@@ -223,7 +223,7 @@ def humidity_taken(
 
     Args:
         readings: Of the whole flight, with their recovery factor; NaN where missing.
-        told: By the file.
+        logged: By the file.
         supposed: Where nobody noted it; see `humidity_unknown`.
         u_known: Standard uncertainty of a humidity that was recorded or given.
         where: Name of the file, for messages.
@@ -237,11 +237,11 @@ def humidity_taken(
     """
     shape = np.shape(readings.temperature_k)
     source = OPTION
-    dew_point: float | Array | None = asked.dew_point_k
-    share = asked.relative_humidity
+    dew_point: float | Array | None = stated.dew_point_k
+    share = stated.relative_humidity
     values = None if share is None else np.full(shape, share)
     if values is None and dew_point is None:
-        source, values, dew_point = HEADING, told.relative_humidity, told.dew_point_k
+        source, values, dew_point = HEADING, logged.relative_humidity, logged.dew_point_k
     if values is None and dew_point is not None:
         values = humidity_from_dew_point(_ambient(readings), dew_point)
         _refuse_dew_above(values, where)

@@ -58,8 +58,8 @@ def air_notes(taken: AirTaken, runs: Sequence[Flown], airframe: str | None) -> t
 
 
 def _temperature_note(taken: AirTaken, run: Flown, airframe: str | None) -> str:
-    told, source = taken.temperature, taken.temperature.source
-    if told.recovery_factor == 0.0:
+    temperature, source = taken.temperature, taken.temperature.source
+    if temperature.recovery_factor == 0.0:
         other = _would_be(taken, run, factor=USUAL_FACTOR)
         return (
             f"Temperature taken as outside temperature, {_FROM[source]}; if it is what a probe "
@@ -69,10 +69,11 @@ def _temperature_note(taken: AirTaken, run: Flown, airframe: str | None) -> str:
     if source != NOBODY:
         return (
             "Temperature taken as what a probe feels, recovery factor "
-            f"{told.recovery_factor:.2f} (u {told.u:.2f}), {_FROM[source]}; {other}"
+            f"{temperature.recovery_factor:.2f} (u {temperature.u:.2f}), {_FROM[source]}; {other}"
         )
     either = "the temperature display shows outside temperature or what its probe feels"
-    taken_so = f"a recovery factor of {told.recovery_factor:.2f} is taken (u {told.u:.2f}); {other}"
+    factor = f"a recovery factor of {temperature.recovery_factor:.2f} is taken"
+    taken_so = f"{factor} (u {temperature.u:.2f}); {other}"
     if airframe is None:
         return (
             f"A preview does not look up whether {either}: {taken_so} "
@@ -88,13 +89,13 @@ def _humidity_note(taken: AirTaken, run: Flown) -> str:
     return f"{_humidity_taken(taken.humidity)}; in dry air {_would_be(taken, run, humidity=0.0)}."
 
 
-def _humidity_taken(told: HumidityTaken) -> str:
-    share, u = 100.0 * told.relative_humidity, 100.0 * told.u
+def _humidity_taken(humidity: HumidityTaken) -> str:
+    share, u = 100.0 * humidity.relative_humidity, 100.0 * humidity.u
     how = {
         NOBODY: f"Humidity was not recorded: {share:.0f} % relative humidity is taken",
         OPTION: f"Humidity taken as given, {share:.0f} % relative humidity",
         HEADING: f"Humidity by its column, {share:.0f} % relative humidity on the mean",
-    }[told.source]
+    }[humidity.source]
     return f"{how} (u {u:.0f} %)"
 
 
@@ -150,15 +151,15 @@ def air_moved(before: Mapping[str, Any], after: Mapping[str, Any]) -> tuple[str,
 
 
 def _temperature_words(document: Mapping[str, Any]) -> str:
-    told = document.get("temperature")
-    if told is None:  # as it was before anybody could say it
+    temperature = document.get("temperature")
+    if temperature is None:  # as it was before anybody could say it
         factor = document.get("probe", {}).get("recovery_factor", _FORMER_FACTOR)
         return f"recovery factor {factor:.2f}"
-    if told["recovery_factor"] == 0.0:
+    if temperature["recovery_factor"] == 0.0:
         return "outside temperature"
-    return f"recovery factor {told['recovery_factor']:.2f}"
+    return f"recovery factor {temperature['recovery_factor']:.2f}"
 
 
 def _humidity_words(document: Mapping[str, Any]) -> str:
-    told = document.get("humidity")
-    return "dry air" if told is None else f"{told['humidity_pct']:.0f} % relative humidity"
+    humidity = document.get("humidity")
+    return "dry air" if humidity is None else f"{humidity['humidity_pct']:.0f} % relative humidity"

@@ -25,11 +25,11 @@ from fleetcal.airdata.reading import Readings
 from fleetcal.errors import ImplausibleError, OutOfRangeError, warned_of
 from fleetcal.flightlog import Recording
 from fleetcal.services.flights.air_taken import (
-    NOTHING_SAID,
-    AirAsked,
+    NOTHING_STATED,
     AirTaken,
     HumidityTaken,
-    HumidityTold,
+    LoggedHumidity,
+    StatedAir,
 )
 from fleetcal.services.flights.airspeed_checks import (
     WORDS,
@@ -76,15 +76,15 @@ class AirReadings:
 def air_readings(
     recording: Recording,
     settings: ReductionSettings,
-    asked: AirAsked = NOTHING_SAID,
-    wanted: str | None = None,
+    stated: StatedAir = NOTHING_STATED,
+    named_airspeed: str | None = None,
 ) -> AirReadings:
     """Return the readings that a reduction rests on.
 
     Args:
         settings: For a temperature that nobody says more of, and a humidity that nobody noted.
-        asked: What is said of temperature and humidity outside the file.
-        wanted: One of `SOURCES`, to settle the choice by hand.
+        stated: What is said of temperature and humidity outside the file.
+        named_airspeed: One of `SOURCES`, to settle the choice by hand.
 
     Raises:
         ImplausibleError: If the airspeeds of the file contradict each other and nothing decides,
@@ -93,19 +93,19 @@ def air_readings(
     """
     try:
         altitude, altitude_step = _altitude(recording)
-        told = settings.temperature_taken(recording.temperature_kind, asked)
+        display = settings.temperature_taken(recording.temperature_kind, stated)
         temperature = recording.channels["temperature"]
-        speeds = _airspeeds(recording, altitude, temperature, told.recovery_factor)
+        speeds = _airspeeds(recording, altitude, temperature, display.recovery_factor)
     except OutOfRangeError as error:
         raise ImplausibleError(
             f"{recording.source_name}: {error.message}",
             "a column or its unit was mistaken, or a sensor was dead",
         ) from error
-    speeds, dead = _living(recording, speeds, wanted)
+    speeds, dead = _living(recording, speeds, named_airspeed)
     unit = temperature_doubt(recording, speeds, altitude)
     known = [*dead, f"{recording.source_name}: {unit.words}"] if unit.words else dead
     with warned_of(known):
-        chosen, warnings = _choose(recording, speeds, wanted)
+        chosen, warnings = _choose(recording, speeds, named_airspeed)
     warnings += _unswapped(recording, chosen, speeds[chosen])
     with np.errstate(invalid="ignore"):
         warnings += ground_words(recording, chosen, speeds[chosen], altitude, temperature)
@@ -113,15 +113,15 @@ def air_readings(
         airspeed_mps=speeds[chosen],
         altitude_m=altitude,
         temperature_k=temperature,
-        recovery_factor=np.asarray(told.recovery_factor),
+        recovery_factor=np.asarray(display.recovery_factor),
     )
-    humidity, moist = _humidity(recording, felt, settings, asked)
+    humidity, moist = _humidity(recording, felt, settings, stated)
     return AirReadings(
         airspeed_mps=speeds[chosen],
         altitude_m=altitude,
         temperature_k=temperature,
         relative_humidity=humidity,
-        taken=AirTaken(told, moist),
+        taken=AirTaken(display, moist),
         airspeed_from=chosen,
         steps=_steps(recording, chosen, speeds[chosen], altitude_step),
         warnings=(*known, *warnings),
@@ -130,11 +130,11 @@ def air_readings(
 
 
 def _humidity(
-    recording: Recording, felt: Readings, settings: ReductionSettings, asked: AirAsked
+    recording: Recording, felt: Readings, settings: ReductionSettings, stated: StatedAir
 ) -> tuple[Array, HumidityTaken]:
     channels = recording.channels
-    logged = HumidityTold(channels.get("relative_humidity"), channels.get("dew_point"))
-    return settings.humidity_taken(felt, logged, asked, recording.source_name)
+    logged = LoggedHumidity(channels.get("relative_humidity"), channels.get("dew_point"))
+    return settings.humidity_taken(felt, logged, stated, recording.source_name)
 
 
 def _steps(
@@ -194,12 +194,16 @@ def _airspeeds(
 
 
 def _living(
-    recording: Recording, speeds: dict[str, Array], wanted: str | None
+    recording: Recording, speeds: dict[str, Array], named_airspeed: str | None
 ) -> tuple[dict[str, Array], list[str]]:
     """Leave out dead sensors; refuse where nothing else is left, or the dead one is wanted."""
     dead = dead_sources(recording, speeds)
-    if len(dead) == len(speeds) or wanted in dead:
-        what = dead[wanted] if wanted in dead else next(iter(dead.values()), "no airspeed")
+    if len(dead) == len(speeds) or named_airspeed in dead:
+        what = (
+            dead[named_airspeed]
+            if named_airspeed in dead
+            else next(iter(dead.values()), "no airspeed")
+        )
         raise ImplausibleError(
             f"{recording.source_name}: {what}",
             "the pitot may have been covered or the unit mistaken; another airspeed is needed",
@@ -209,20 +213,20 @@ def _living(
 
 
 def _choose(
-    recording: Recording, speeds: dict[str, Array], wanted: str | None
+    recording: Recording, speeds: dict[str, Array], named_airspeed: str | None
 ) -> tuple[str, list[str]]:
     ratios = {
         pair: _median_ratio(speeds[pair[0]], speeds[pair[1]]) for pair in combinations(speeds, 2)
     }
     clash = {pair: r for pair, r in ratios.items() if abs(np.log(r)) > _AGREE}
     warnings = [clash_words(recording, pair, r) for pair, r in clash.items()]
-    if wanted is not None:
-        if wanted not in speeds:
+    if named_airspeed is not None:
+        if named_airspeed not in speeds:
             raise ImplausibleError(
-                f"{recording.source_name}: there is no {WORDS[wanted]} in the file",
+                f"{recording.source_name}: there is no {WORDS[named_airspeed]} in the file",
                 f"it has {', '.join(WORDS[name] for name in speeds)}",
             )
-        return wanted, warnings
+        return named_airspeed, warnings
     votes = {name: sum(name in pair and pair not in clash for pair in ratios) for name in speeds}
     if clash and max(votes.values()) == 0:
         raise ImplausibleError(

@@ -76,23 +76,23 @@ def cut_leg(recorded: Recorded, start: int, stop: int) -> FlownLeg:
         recorded.altitude_m[span],
         recorded.temperature_k[span],
     )
-    whole = np.all(np.isfinite(np.stack([*readings, speed, track])), axis=0)
-    if not np.any(whole):
+    complete = np.all(np.isfinite(np.stack([*readings, speed, track])), axis=0)
+    if not np.any(complete):
         raise ImplausibleError(
             f"{recorded.source_name}: a steady leg at {recorded.t_s[start]:.0f} s has no "
             "sample with airspeed, altitude, temperature, ground speed and track together",
             "a column is empty there; the log cannot be reduced without it",
         )
-    airspeed, altitude, temperature = (values[whole] for values in readings)
+    airspeed, altitude, temperature = (values[complete] for values in readings)
     return FlownLeg(
         start_s=float(recorded.t_s[start]),
         stop_s=float(recorded.t_s[stop - 1]),
-        time_s=recorded.t_s[span][whole],
+        time_s=recorded.t_s[span][complete],
         airspeed_mps=airspeed,
         altitude_m=altitude,
         temperature_k=temperature,
-        east_mps=(speed * np.sin(track))[whole],
-        north_mps=(speed * np.cos(track))[whole],
+        east_mps=(speed * np.sin(track))[complete],
+        north_mps=(speed * np.cos(track))[complete],
         recovery_factor=recorded.recovery_factor,
-        relative_humidity=recorded.relative_humidity[span][whole],
+        relative_humidity=recorded.relative_humidity[span][complete],
     )

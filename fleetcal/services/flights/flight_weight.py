@@ -25,14 +25,14 @@ class FlightWeight:
         start_kg: Before any fuel is used; None when no weight is known.
         time_s, used_kg (n,): Fuel used since take-off; empty for a weight that is taken as
             constant.
-        told: Where it comes from, in words; empty for a constant weight.
+        notes: Where it comes from, in words; empty for a constant weight.
         document: To be kept with the sortie; None for a constant weight.
     """
 
     start_kg: float | None
     time_s: Array
     used_kg: Array
-    told: tuple[str, ...] = ()
+    notes: tuple[str, ...] = ()
     warnings: tuple[str, ...] = ()
     document: dict[str, Any] | None = None
 
@@ -74,7 +74,7 @@ def flight_weight(flight: Flight, details: FlightDetails, flying_mps: float) -> 
             "check the rate, or the unit of the fuel flow",
         )
     taken_off = float(recorded.t_s[start])
-    told = (
+    note = (
         f"Weight {details.takeoff_weight_kg:.0f} kg at take-off ({taken_off:.0f} s), less the "
         f"fuel used by {source}: {used[-1]:.1f} kg to the end of the log."
     )
@@ -88,7 +88,7 @@ def flight_weight(flight: Flight, details: FlightDetails, flying_mps: float) -> 
         start_kg=details.takeoff_weight_kg,
         time_s=recorded.t_s,
         used_kg=used,
-        told=(told,),
+        notes=(note,),
         warnings=warnings,
         document=document,
     )

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Final
 
 from fleetcal.errors import DataError, MissingColumnError
-from fleetcal.services.flights.air_taken import AirAsked, air_asked
+from fleetcal.services.flights.air_taken import StatedAir, stated_air
 from fleetcal.services.flights.reduction import FlightDetails
 from fleetcal.services.plain_table import read_plain_table
 from fleetcal.services.point_cells import PointLine
@@ -131,7 +131,7 @@ def _details(line: PointLine, given: FlightDetails) -> FlightDetails:
     )
 
 
-def _air(line: PointLine, given: AirAsked) -> AirAsked:
+def _air(line: PointLine, given: StatedAir) -> StatedAir:
     """Return what is said of the air, with the humidity of the row if it has one."""
     humidity, dew_point = line.number("humidity_pct"), line.number("dew_point_degc")
     if humidity is None and dew_point is None:
@@ -142,6 +142,6 @@ def _air(line: PointLine, given: AirAsked) -> AirAsked:
         raise line.wrong(f"{humidity:g} is not within 0 to 100", "correct it", "humidity_pct")
     if dew_point is not None and not -80.0 <= dew_point <= 40.0:
         raise line.wrong(f"{dew_point:g} is not within -80 to 40", "correct it", "dew_point_degc")
-    told = air_asked(humidity_pct=humidity, dew_point_degc=dew_point)
-    share, dew_k = told.relative_humidity, told.dew_point_k
+    stated = stated_air(humidity_pct=humidity, dew_point_degc=dew_point)
+    share, dew_k = stated.relative_humidity, stated.dew_point_k
     return replace(given, relative_humidity=share, dew_point_k=dew_k)

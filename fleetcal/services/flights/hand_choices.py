@@ -17,13 +17,13 @@ class ChosenFlight:
     """A flight after the decisions by hand.
 
     Attributes:
-        told: The decisions in words.
+        notes: The decisions in words.
         document: The decisions, to be kept with the sortie; None when there were none.
         mapping: Name and text of the file that says what the columns are, to be kept too.
     """
 
     flight: Flight
-    told: tuple[str, ...] = ()
+    notes: tuple[str, ...] = ()
     document: dict[str, Any] | None = None
     mapping: dict[str, str] | None = None
 
@@ -51,15 +51,15 @@ def apply_choices(
     runs = dict(enumerate(flight.runs, 1))
     _check(flight.source_name, runs, choices)
     chosen = tuple(_chosen(number, run, choices) for number, run in runs.items())
-    told = [f"leg {leg} of run {run} left out" for run, leg in sorted(set(choices.drop))]
+    notes = [f"leg {leg} of run {run} left out" for run, leg in sorted(set(choices.drop))]
     if choices.keep:
         word = "run" if len(set(choices.keep)) == 1 else "runs"
-        told.append(f"only {word} {', '.join(str(n) for n in sorted(set(choices.keep)))} kept")
+        notes.append(f"only {word} {', '.join(str(n) for n in sorted(set(choices.keep)))} kept")
     document = {
         "dropped_legs": [list(pair) for pair in sorted(set(choices.drop))],
         "kept_runs": sorted(set(choices.keep)),
     }
-    return ChosenFlight(replace(flight, runs=chosen), tuple(told), document)
+    return ChosenFlight(replace(flight, runs=chosen), tuple(notes), document)
 
 
 def _as_listed(flight: Flight, choices: HandChoices, settings: ReductionSettings) -> ChosenFlight:
@@ -76,14 +76,14 @@ def _as_listed(flight: Flight, choices: HandChoices, settings: ReductionSettings
         )
     listed = listed_legs(choices.leg_list, flight.recorded, settings.legs)
     count = sum(len(run.legs) for run in listed.runs)
-    told = f"{count} legs cut as listed in {choices.leg_list.name}"
+    note = f"{count} legs cut as listed in {choices.leg_list.name}"
     cut = replace(
         flight,
         runs=listed.runs,
         leg_count=count,
         warnings=(*flight.warnings, *listed.warnings),
     )
-    return ChosenFlight(cut, (told,), {"leg_list": listed.document})
+    return ChosenFlight(cut, (note,), {"leg_list": listed.document})
 
 
 def _check(name: str, runs: dict[int, PlannedRun], choices: HandChoices) -> None:

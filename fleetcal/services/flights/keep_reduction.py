@@ -12,7 +12,7 @@ from typing import Any
 from sqlalchemy.orm import Session
 
 from fleetcal.errors import DataError
-from fleetcal.services.flights.asked_otherwise import Given, asked_otherwise, words_again
+from fleetcal.services.flights.changed_options import Given, changed_options, words_again
 from fleetcal.services.flights.read_flight import Flight
 from fleetcal.services.flights.reduced_rows import new_leg, new_point
 from fleetcal.services.flights.reduction import FlightDetails, Reduction
@@ -59,18 +59,18 @@ def known_reduction(session: Session, sha256: str, path: Path, given: Given) -> 
     if sorties and all(is_bare_sortie(session, sortie.sortie_id) for sortie in sorties):
         return None
     mine = [sortie for sortie in sorties if sortie.airframe == given.details.airframe]
-    told = _nothing_added(session, known.kind, mine, path.name, given.details)
-    flights = [f for f in stored_flights(session, sha256) if f.sortie_id == told.sortie_id]
+    known_flight = _nothing_added(session, known.kind, mine, path.name, given.details)
+    flights = [f for f in stored_flights(session, sha256) if f.sortie_id == known_flight.sortie_id]
     if not flights:
-        return told
-    others = asked_otherwise(flights[0], told.technique, told.flap_setting, given)
+        return known_flight
+    others = changed_options(flights[0], known_flight.technique, known_flight.flap_setting, given)
     if not others:
-        return told
+        return known_flight
     options = ", ".join(dict.fromkeys(other.option for other in others))
-    said = f"{path.name}: was stored with another {options}; nothing is changed by asking anew"
+    warning = f"{path.name}: was stored with another {options}; nothing is changed by asking anew"
     return replace(
-        told,
-        warnings=(*told.warnings, said),
+        known_flight,
+        warnings=(*known_flight.warnings, warning),
         asked_otherwise=others,
         again_words=words_again(path, others),
     )
@@ -151,7 +151,7 @@ def keep_reduction(
 
 
 @contextmanager
-def packed_if(wanted: bool, path: Path, sha256: str) -> Iterator[PackedLog | None]:
+def packed_if(keep_log: bool, path: Path, sha256: str) -> Iterator[PackedLog | None]:
     """Pack a file that is being reduced, if it is to be kept.
 
     Args:
@@ -160,7 +160,7 @@ def packed_if(wanted: bool, path: Path, sha256: str) -> Iterator[PackedLog | Non
     Raises:
         DataError: If the file was changed meanwhile.
     """
-    if not wanted:
+    if not keep_log:
         yield None
         return
     with packed_file(path) as packed:

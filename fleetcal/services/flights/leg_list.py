@@ -78,8 +78,8 @@ def listed_legs(path: Path, recorded: Recorded, settings: LegSettings) -> Listed
     warnings = []
     for span in spans:
         legs.setdefault(span.run, []).append(_leg(span, recorded, settings))
-        said = _unsteady(span, recorded, settings)
-        warnings += [f"{table.name}, line {span.line.line}: {said}"] if said else []
+        doubt = _unsteady(span, recorded, settings)
+        warnings += [f"{table.name}, line {span.line.line}: {doubt}"] if doubt else []
     runs = tuple(
         PlannedRun(legs=tuple(legs[number]), refusal="", flap_setting=None, number=number)
         for number in sorted(legs)
@@ -93,7 +93,7 @@ def _spans(table: PlainTable, recorded: Recorded) -> list[_Span]:
         if line.text("outcome") == LEFT_OUT:
             continue
         start_s, stop_s = line.required("start_s"), line.required("stop_s")
-        number = line.whole("run")
+        number = line.integer("run")
         if number is None or number < 1:
             raise line.wrong("no number of a run", "number the runs from 1", "run")
         last = float(recorded.t_s[-1])
@@ -130,17 +130,17 @@ def _unsteady(span: _Span, recorded: Recorded, settings: LegSettings) -> str:
         ("altitude", recorded.altitude_m, settings.altitude_drift_m, "ft", "ft"),
         ("track", recorded.track_rad, settings.track_drift_rad, "deg", "degrees"),
     )
-    said = [
+    excesses = [
         f"{name} drifts by {abs(from_si(drift, unit)):.0f} {word}"
         for name, values, limit, unit, word in found
         if abs(drift := _drift(t, values[part], unit == "deg")) > limit
     ]
-    return f"not a steady leg: {', '.join(said)}" if said else ""
+    return f"not a steady leg: {', '.join(excesses)}" if excesses else ""
 
 
 def _drift(t_s: Array, values: Array, turning: bool) -> float:
-    whole = np.isfinite(values)
-    t, known = t_s[whole], values[whole]
+    finite = np.isfinite(values)
+    t, known = t_s[finite], values[finite]
     known = np.unwrap(known) if turning else known
     slope = np.polyfit(t - t.mean(), known, 1)[0]
     return float(slope * (t[-1] - t[0]))

@@ -65,13 +65,16 @@ def read_chosen(path: Path, details: FlightDetails, settings: ReductionSettings)
         details.airspeed_from,
         declination_deg=details.declination_deg,
         mapping=details.mapping,
-        asked=details.air,
+        stated=details.air,
     )
     chosen = apply_choices(flight, details.choices, details.solve_by, settings)
     if details.mapping is None:
         return chosen
-    said = {"name": details.mapping.name, "text": details.mapping.read_text(encoding="utf-8-sig")}
-    return replace(chosen, mapping=said)
+    mapping = {
+        "name": details.mapping.name,
+        "text": details.mapping.read_text(encoding="utf-8-sig"),
+    }
+    return replace(chosen, mapping=mapping)
 
 
 def prepare_preview(
@@ -152,11 +155,11 @@ def settings_used(prepared: PreparedFlight, borrowed_mps: float | None) -> Reduc
 
 
 def _as_read(run: RunLine) -> RunLine:
-    told = as_read(run.terms, run.degrees_of_freedom)
+    read_only = as_read(run.terms, run.degrees_of_freedom)
     return replace(
         run,
-        U95_as_read_kt=told.U95_kappa * run.u_dvpc_kt / run.u_kappa,
-        scatter_degrees_of_freedom=told.scatter_freedom,
+        U95_as_read_kt=read_only.U95_kappa * run.u_dvpc_kt / run.u_kappa,
+        scatter_degrees_of_freedom=read_only.scatter_freedom,
     )
 
 
@@ -183,7 +186,7 @@ def solve_prepared(
     notes: tuple[str, ...] = ("A preview applies no bench check.",)
     airframe = prepared.details.airframe if bench is not None else None
     if bench is not None:
-        notes = bench.told(kinds, used.uncertainty)
+        notes = bench.notes(kinds, used.uncertainty)
     applied = bench or BenchInForce()
     noted = [replace(run, terms=applied.noted(kinds, run.terms)) for run in result.runs]
     result = replace(result, runs=tuple(_as_read(run) for run in noted))
@@ -191,11 +194,11 @@ def solve_prepared(
         result,
         warnings=(*prepared.warnings, *result.warnings),
         notes=(
-            *prepared.weight.told,
+            *prepared.weight.notes,
             *air_notes(prepared.flight.air, result.runs, airframe),
             *notes,
         ),
-        choices=prepared.chosen.told,
+        choices=prepared.chosen.notes,
     )
     return replace(solved, result=result)
 
@@ -218,9 +221,9 @@ def kept_document(
         **prepared.flight.air.document(),
         "bench": prepared.bench.document(prepared.checked.kinds) if prepared.bench else {},
     }
-    asked = prepared.details.air.document()
-    if asked:
-        document["air_asked"] = asked
+    stated = prepared.details.air.document()
+    if stated:
+        document["air_asked"] = stated
     if prepared.details.declination_deg is not None:
         document["declination_deg"] = prepared.details.declination_deg
     if prepared.chosen.document is not None:

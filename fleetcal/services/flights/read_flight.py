@@ -32,7 +32,7 @@ from fleetcal.flightlog import (
     summarise_leg,
     understand_columns,
 )
-from fleetcal.services.flights.air_taken import NOTHING_SAID, AirAsked, AirTaken, HumidityTold
+from fleetcal.services.flights.air_taken import NOTHING_STATED, AirTaken, LoggedHumidity, StatedAir
 from fleetcal.services.flights.airspeed_source import air_readings
 from fleetcal.services.flights.cut_legs import Recorded, cut_leg, recorded_samples
 from fleetcal.services.flights.flown_leg import FlownLeg
@@ -102,7 +102,7 @@ def read_flight(
     airspeed_from: str | None = None,
     declination_deg: float | None = None,
     mapping: Path | None = None,
-    asked: AirAsked = NOTHING_SAID,
+    stated: StatedAir = NOTHING_STATED,
 ) -> Flight:
     """Read a file and find what can be solved in it.
 
@@ -112,7 +112,7 @@ def read_flight(
         airspeed_from: Which airspeed to use when the file has several.
         declination_deg: Added to magnetic tracks to make them true, deg, east positive.
         mapping: File that overrides and completes what the headings say.
-        asked: What is said of temperature and humidity outside the file.
+        stated: What is said of temperature and humidity outside the file.
 
     Returns:
         A log whose clock starts anew is read part by part: no leg, run or manoeuvre crosses from
@@ -121,17 +121,17 @@ def read_flight(
     Raises:
         DataError: If the file cannot be read or its columns contradict each other.
     """
-    said = read_mapping(mapping) if mapping is not None else None
+    column_mapping = read_mapping(mapping) if mapping is not None else None
     if is_igc(path):
-        parts = read_recordings(path, said)
+        parts = read_recordings(path, column_mapping)
     else:
-        table = any_table(path, said)
-        if is_leg_sheet(table, map_columns(table, understand_columns(table), said)):
-            sheet = _sheet_to_true(_sheet(path, said), declination_deg)
-            return _from_sheet(sheet, settings, asked)
-        parts = recordings_from_table(table, said)
+        table = any_table(path, column_mapping)
+        if is_leg_sheet(table, map_columns(table, understand_columns(table), column_mapping)):
+            sheet = _sheet_to_true(_sheet(path, column_mapping), declination_deg)
+            return _from_sheet(sheet, settings, stated)
+        parts = recordings_from_table(table, column_mapping)
     recording = _to_true(join_parts(parts), declination_deg)
-    return _from_recording(recording, settings, airspeed_from, asked)
+    return _from_recording(recording, settings, airspeed_from, stated)
 
 
 def _sheet(path: Path, mapping: LogMapping | None) -> LegSheet:
@@ -169,10 +169,10 @@ def _declination_rad(source_name: str, reference: str, declination_deg: float) -
 
 
 def _from_recording(
-    recording: Recording, settings: ReductionSettings, airspeed_from: str | None, asked: AirAsked
+    recording: Recording, settings: ReductionSettings, airspeed_from: str | None, stated: StatedAir
 ) -> Flight:
     with warned_of(recording.warnings):
-        air = air_readings(recording, settings, asked, airspeed_from)
+        air = air_readings(recording, settings, stated, airspeed_from)
     speed, track = recording.channels["ground_speed"], recording.channels["track"]
     spans = find_legs(
         recording.t_s,
@@ -239,28 +239,28 @@ def _manoeuvres(
     )
     flown = []
     for span in spans:
-        whole = cut_leg(recorded, span.start, span.stop)
+        samples = cut_leg(recorded, span.start, span.stop)
         flown.append(
             FlownManoeuvre(
-                time_s=whole.time_s,
-                airspeed_mps=whole.airspeed_mps,
-                altitude_m=whole.altitude_m,
-                temperature_k=whole.temperature_k,
-                east_mps=whole.east_mps,
-                north_mps=whole.north_mps,
-                recovery_factor=whole.recovery_factor,
-                relative_humidity=whole.relative_humidity,
+                time_s=samples.time_s,
+                airspeed_mps=samples.airspeed_mps,
+                altitude_m=samples.altitude_m,
+                temperature_k=samples.temperature_k,
+                east_mps=samples.east_mps,
+                north_mps=samples.north_mps,
+                recovery_factor=samples.recovery_factor,
+                relative_humidity=samples.relative_humidity,
             )
         )
     return tuple(flown)
 
 
-def _from_sheet(sheet: LegSheet, settings: ReductionSettings, asked: AirAsked) -> Flight:
-    taken = settings.temperature_taken(sheet.temperature_kind, asked)
+def _from_sheet(sheet: LegSheet, settings: ReductionSettings, stated: StatedAir) -> Flight:
+    taken = settings.temperature_taken(sheet.temperature_kind, stated)
     humidity, moist = settings.humidity_taken(
         _sheet_readings(sheet, taken.recovery_factor),
-        HumidityTold(sheet.relative_humidity, sheet.dew_point_k),
-        asked,
+        LoggedHumidity(sheet.relative_humidity, sheet.dew_point_k),
+        stated,
         sheet.source_name,
     )
     legs = [

@@ -42,7 +42,7 @@ from fleetcal.services.flights.prepare_flight import (
 )
 from fleetcal.services.flights.reduced_rows import new_leg, new_point
 from fleetcal.services.flights.reduction import Reduction
-from fleetcal.services.flights.stored_asking import Asked, NewAsking, stored_asking
+from fleetcal.services.flights.stored_request import NewRequest, StoredRequest, stored_request
 from fleetcal.services.kept_file import kept_file
 from fleetcal.store import (
     NewLeg,
@@ -63,7 +63,7 @@ ONE_FLIGHT = (
 
 
 @dataclass(frozen=True)
-class Wanted:
+class StoredFlightChoice:
     """Which flights are reduced again; None asks for nothing in particular.
 
     Attributes:
@@ -88,7 +88,7 @@ class _Solved:
 
 
 def reduce_again(
-    store: Store, wanted: Wanted, new: NewAsking, *, replacing: bool = False
+    store: Store, choice: StoredFlightChoice, new: NewRequest, *, replacing: bool = False
 ) -> AgainReduction:
     """Reduce stored flights again; replace those that change only if told to.
 
@@ -103,7 +103,7 @@ def reduce_again(
         UnknownNameError: If the airframe, sortie or log is not in the store.
         DataError: If what is asked fits one flight and there are several, or no log is at hand.
     """
-    flights = _chosen(store, wanted)
+    flights = _chosen(store, choice)
     given = sorted(new.details.keys() & set(ONE_FLIGHT))
     if len(flights) > 1 and given:
         raise DataError(
@@ -113,7 +113,7 @@ def reduce_again(
     done: list[tuple[StoredFlight, _Solved | FleetcalError]] = []
     for flight in flights:
         try:
-            done.append((flight, _solved(store, flight, wanted.log, new)))
+            done.append((flight, _solved(store, flight, choice.log, new)))
         except (DataError, StoreError) as error:
             done.append((flight, error))
     changed = [
@@ -133,11 +133,13 @@ def reduce_again(
     points: list[AgainPoint] = []
     for _, outcome in done:
         points += outcome.compared.points if isinstance(outcome, _Solved) else ()
-    lines = tuple(_told(flight, found, replacing) for flight, found in done)
+    lines = tuple(_outcome_line(flight, found, replacing) for flight, found in done)
     return AgainReduction(lines, tuple(points))
 
 
-def _told(flight: StoredFlight, found: _Solved | FleetcalError, replacing: bool) -> AgainFlight:
+def _outcome_line(
+    flight: StoredFlight, found: _Solved | FleetcalError, replacing: bool
+) -> AgainFlight:
     line = AgainFlight(
         sortie_id=flight.sortie_id, airframe=flight.airframe, file=flight.file, outcome=FAILED
     )
@@ -148,20 +150,20 @@ def _told(flight: StoredFlight, found: _Solved | FleetcalError, replacing: bool)
     return replace(line, outcome=outcome, warnings=found.warnings, moved=found.moved)
 
 
-def _chosen(store: Store, wanted: Wanted) -> list[StoredFlight]:
+def _chosen(store: Store, choice: StoredFlightChoice) -> list[StoredFlight]:
     with store.reading() as session:
-        if wanted.airframe is not None:
-            find_airframe(session, wanted.airframe)
+        if choice.airframe is not None:
+            find_airframe(session, choice.airframe)
         flights = stored_flights(session)
         sha256 = None
-        if wanted.log is not None:
-            is_file = wanted.log.is_file()
-            sha256 = hash_of(wanted.log) if is_file else find_log(session, str(wanted.log)).sha256
+        if choice.log is not None:
+            is_file = choice.log.is_file()
+            sha256 = hash_of(choice.log) if is_file else find_log(session, str(choice.log)).sha256
     found = [
         flight
         for flight in flights
-        if wanted.airframe in (None, flight.airframe)
-        and wanted.sortie_id in (None, flight.sortie_id)
+        if choice.airframe in (None, flight.airframe)
+        and choice.sortie_id in (None, flight.sortie_id)
         and sha256 in (None, flight.sha256)
     ]
     if not found:
@@ -189,30 +191,34 @@ def _file_of(store: Store, flight: StoredFlight, log: Path | None) -> Iterator[t
             yield path, Path(name)
 
 
-def _solved(store: Store, flight: StoredFlight, log: Path | None, new: NewAsking) -> _Solved:
+def _solved(store: Store, flight: StoredFlight, log: Path | None, new: NewRequest) -> _Solved:
     with store.reading() as session:
         kept = kept_reduction(session, flight.sha256, flight.airframe, flight.sortie_id)
         airframe = find_airframe(session, flight.airframe)
     with _file_of(store, flight, log) as (path, folder):
-        asked = stored_asking(flight, kept.points, folder, new)
-        asked = replace(asked, details=replace(asked.details, air=asked.details.air.on(airframe)))
-        chosen = read_chosen(path, asked.details, asked.settings)
-    if asked.choices is not None:
-        chosen = replace(chosen, document=asked.choices)
+        request = stored_request(flight, kept.points, folder, new)
+        request = replace(
+            request, details=replace(request.details, air=request.details.air.on(airframe))
+        )
+        chosen = read_chosen(path, request.details, request.settings)
+    if request.choices is not None:
+        chosen = replace(chosen, document=request.choices)
     _refuse_lost_north(flight, chosen.flight.track_reference)
     with store.reading() as session:
-        prepared = prepare_flight(session, chosen, asked.details, asked.settings)
+        prepared = prepare_flight(session, chosen, request.details, request.settings)
         # A stored flight has what it borrowed among its settings.
         borrowed = borrowed_scatter(session) if new.settings is not None else None
     result = solve_prepared(prepared, borrowed).result
     document = kept_document(prepared, borrowed, result)
-    return _beside(flight, kept, asked, prepared=prepared, result=result, document=document)
+    return _compared_with_stored(
+        flight, kept, request, prepared=prepared, result=result, document=document
+    )
 
 
-def _beside(
+def _compared_with_stored(
     flight: StoredFlight,
     kept: KeptReduction,
-    asked: Asked,
+    request: StoredRequest,
     prepared: PreparedFlight,
     result: Reduction,
     document: Mapping[str, Any],
@@ -221,7 +227,7 @@ def _beside(
     assert result.weight_kg is not None  # the stored flight has one
     legs = [new_leg(leg) for leg in result.legs]
     points = [new_point(run, result.technique, result.flap_setting) for run in result.runs]
-    if _numbers_count(asked):
+    if _numbers_count(request):
         _refuse_other_legs(flight, kept, legs)
     sortie = NewSortie(
         airframe=flight.airframe,
@@ -231,23 +237,25 @@ def _beside(
         settings_json=json.dumps(document, sort_keys=True),
         note=prepared.details.note,
     )
-    told = [asdict(point) for point in points]
-    beside = compared(flight.sortie_id, flight.file, kept, [asdict(leg) for leg in legs], told)
+    point_values = [asdict(point) for point in points]
+    comparison = compared(
+        flight.sortie_id, flight.file, kept, [asdict(leg) for leg in legs], point_values
+    )
     moved = air_moved(json.loads(flight.settings_json), document)
     return _Solved(
         kept=kept,
         sortie=sortie,
         legs=legs,
         points=points,
-        compared=beside,
+        compared=comparison,
         warnings=result.warnings,
         moved=moved,
     )
 
 
-def _numbers_count(asked: Asked) -> bool:
+def _numbers_count(request: StoredRequest) -> bool:
     """Tell whether stored choices name legs and runs by the numbers that were found then."""
-    return asked.choices is not None and "leg_list" not in asked.choices
+    return request.choices is not None and "leg_list" not in request.choices
 
 
 def _refuse_lost_north(flight: StoredFlight, reference: str) -> None:

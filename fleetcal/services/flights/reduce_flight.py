@@ -6,8 +6,8 @@ from dataclasses import replace
 from pathlib import Path
 
 from fleetcal.errors import DataError
-from fleetcal.services.flights.asked_otherwise import Given
 from fleetcal.services.flights.borrowed_scatter import borrowed_scatter
+from fleetcal.services.flights.changed_options import Given
 from fleetcal.services.flights.draw_flight import draw_reduction
 from fleetcal.services.flights.keep_reduction import (
     keep_reduction,
@@ -120,5 +120,7 @@ def _log_kept(
 def _undrawn(known: Reduction, figure: Path | None) -> Reduction:
     if figure is None:
         return known
-    said = "no figure is drawn of what is stored already; a preview draws it, without bench checks"
-    return replace(known, warnings=(*known.warnings, said))
+    warning = (
+        "no figure is drawn of what is stored already; a preview draws it, without bench checks"
+    )
+    return replace(known, warnings=(*known.warnings, warning))

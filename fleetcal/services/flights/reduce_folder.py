@@ -19,8 +19,8 @@ from dataclasses import dataclass, field, replace
 from typing import Any
 
 from fleetcal.errors import DataError
-from fleetcal.services.flights.asked_otherwise import Given
 from fleetcal.services.flights.borrowed_scatter import borrowed_scatter
+from fleetcal.services.flights.changed_options import Given
 from fleetcal.services.flights.folder_list import FolderFlight
 from fleetcal.services.flights.folder_work import Trouble, explained, read_one, solve_one, workers
 from fleetcal.services.flights.keep_reduction import (
@@ -160,12 +160,14 @@ class _Way:
             return _Begun(flight=flight, line=_failed(flight, known))
         if known is not None:
             return _Begun(flight=flight, line=known)
-        asked = explained(lambda: self._asked(flight))
-        if isinstance(asked, Trouble):
-            return _Begun(flight=flight, line=_failed(flight, asked))
-        return _Begun(flight=asked, work=self.pool.submit(read_one, asked, self.settings))
+        with_display = explained(lambda: self._with_display(flight))
+        if isinstance(with_display, Trouble):
+            return _Begun(flight=flight, line=_failed(flight, with_display))
+        return _Begun(
+            flight=with_display, work=self.pool.submit(read_one, with_display, self.settings)
+        )
 
-    def _asked(self, flight: FolderFlight) -> FolderFlight:
+    def _with_display(self, flight: FolderFlight) -> FolderFlight:
         """Return the flight with what its airframe's temperature display shows."""
         details = flight.details
         assert details.airframe is not None

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
-from fleetcal.services.flights.air_taken import NOTHING_SAID, AirAsked
+from fleetcal.services.flights.air_taken import NOTHING_STATED, StatedAir
 from fleetcal.services.flights.run_lines import LegLine, RunLine
 
 
@@ -62,7 +62,7 @@ class FlightDetails:
     choices: HandChoices = HandChoices()
     mapping: Path | None = None
     keep_log: bool = False
-    air: AirAsked = NOTHING_SAID
+    air: StatedAir = NOTHING_STATED
 
 
 @dataclass(frozen=True)

@@ -20,9 +20,9 @@ from fleetcal.errors import DataError, MalformedFileError
 from fleetcal.flightlog import LegSettings, ManoeuvreSettings, RunSettings
 from fleetcal.flightlog.climbs import ClimbSettings
 from fleetcal.services.flights.air_taken import (
-    AirAsked,
     HumidityTaken,
-    HumidityTold,
+    LoggedHumidity,
+    StatedAir,
     TemperatureTaken,
     humidity_taken,
     humidity_unknown,
@@ -96,19 +96,19 @@ class ReductionSettings:
     air: AirOfTheDay = field(default_factory=AirOfTheDay)
     climbs: ClimbSettings = field(default_factory=ClimbSettings)
 
-    def temperature_taken(self, kind: str, asked: AirAsked) -> TemperatureTaken:
+    def temperature_taken(self, kind: str, stated: StatedAir) -> TemperatureTaken:
         """Return what a temperature is taken to be; see `air_taken.temperature_taken`."""
         u_factor = self.uncertainty.u_recovery_factor
-        return temperature_taken(kind, asked, self.probe.recovery_factor, u_factor)
+        return temperature_taken(kind, stated, self.probe.recovery_factor, u_factor)
 
     def humidity_taken(
-        self, readings: Readings, told: HumidityTold, asked: AirAsked, where: str
+        self, readings: Readings, logged: LoggedHumidity, stated: StatedAir, where: str
     ) -> tuple[Array, HumidityTaken]:
         """Return the humidity of readings; see `air_taken.humidity_taken`."""
         supposed = humidity_unknown(self.air.driest_humidity, self.air.moistest_humidity)
         u_known = self.uncertainty.u_humidity
         return humidity_taken(
-            readings, told, asked, supposed=supposed, u_known=u_known, where=where
+            readings, logged, stated, supposed=supposed, u_known=u_known, where=where
         )
 
 
@@ -183,8 +183,8 @@ def kept_settings(document: Mapping[str, Any]) -> ReductionSettings:
     for section in fields(settings):
         begun = getattr(settings, section.name)
         known = {_key(entry.name)[0] for entry in fields(begun)}
-        told = {k: v for k, v in document.get(section.name, {}).items() if k in known}
-        changed = _override(begun, told, f"stored settings: {section.name}")
+        values = {k: v for k, v in document.get(section.name, {}).items() if k in known}
+        changed = _override(begun, values, f"stored settings: {section.name}")
         settings = replace(settings, **{section.name: changed})
     return settings
 
@@ -209,16 +209,16 @@ def _override(section: Any, values: dict[str, Any], where: str) -> Any:
         if key not in known:
             raise MalformedFileError(f"{where}: unknown key {key!r}", f"known: {', '.join(known)}")
         name, unit = known[key]
-        whole = isinstance(getattr(section, name), int)
-        _check(value, whole, name, f"{where}: {key} = {value!r}")
-        changed[name] = int(value) if whole else float(value) * unit
+        integer = isinstance(getattr(section, name), int)
+        _check(value, integer, name, f"{where}: {key} = {value!r}")
+        changed[name] = int(value) if integer else float(value) * unit
     return replace(section, **changed)
 
 
-def _check(value: Any, whole: bool, name: str, what: str) -> None:
+def _check(value: Any, integer: bool, name: str, what: str) -> None:
     if isinstance(value, bool) or not isinstance(value, int | float) or not 0 <= value < 1e9:
         raise MalformedFileError(f"{what} is not a number of at least zero", "write a number")
-    if whole and value != int(value):
+    if integer and value != int(value):
         raise MalformedFileError(f"{what} is not a whole number", "write a whole number")
     if value == 0 and name in _ABOVE_ZERO:
         raise MalformedFileError(f"{what} is not above zero", "write a number above zero")

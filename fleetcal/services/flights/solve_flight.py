@@ -76,8 +76,8 @@ def solve_flight(
     wind = sortie_wind(runs, assumptions)
     lines = [_weighed(run_to_line(run, wind, assumptions), run, weight) for run in runs]
     result = _result(flight, details, _flaps(list(planned.values()), details), lines)
-    told = wind_sentences(wind)
-    result = replace(result, wind=told, warnings=(*result.warnings, *told))
+    sentences = wind_sentences(wind)
+    result = replace(result, wind=sentences, warnings=(*result.warnings, *sentences))
     legs = tuple(leg for found in solved.values() for leg in found.legs)
     refused_runs = tuple(refused)
     return SolvedFlight(

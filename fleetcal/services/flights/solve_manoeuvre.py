@@ -140,7 +140,7 @@ def _load_factor(time_s: Array, solution: ManoeuvreSolution) -> float:
     heading = np.unwrap(np.arctan2(solution.air_direction[0], solution.air_direction[1]))
     ends = np.minimum(np.searchsorted(time_s, time_s + 10.0), len(time_s) - 1)
     lasting = time_s[ends] - time_s
-    whole = lasting >= 5.0
-    rate = (heading[ends] - heading)[whole] / lasting[whole]
-    turning = solution.true_airspeed_mps[whole] * rate / GRAVITY_MPS2
+    long_enough = lasting >= 5.0
+    rate = (heading[ends] - heading)[long_enough] / lasting[long_enough]
+    turning = solution.true_airspeed_mps[long_enough] * rate / GRAVITY_MPS2
     return float(np.mean(np.sqrt(1.0 + turning**2)))

@@ -80,25 +80,25 @@ def wind_sentences(wind: SortieWind) -> tuple[str, ...]:
     if air.drift_kt <= CHANGING_KT:
         change = f"wandered by {air.wander_kt:.1f} kt"
     changing = max(air.drift_kt, air.wander_kt) > CHANGING_KT
-    said = (
+    change_words = (
         f"the wind {change} in ten minutes: the uncertainty of every run is widened by what that "
         "does to it; calmer air, or legs flown in an order that alternates from run to run, "
         "makes better points",
     )
-    return (*(said if changing else ()), *wind.doubts.values())
+    return (*(change_words if changing else ()), *wind.doubts.values())
 
 
 def _on_one_clock(runs: Sequence[RunSolution], assumptions: Assumptions) -> dict[int, RunAir]:
-    told = {run.number: run_air(run.data, run.solution, 0, assumptions) for run in runs}
+    airs = {run.number: run_air(run.data, run.solution, 0, assumptions) for run in runs}
     if all(run.started_s is not None for run in runs):
-        return told
+        return airs
     first = 0
-    for number, run in told.items():
+    for number, run in airs.items():
         count = len(run.middle_s)
         middle = np.asarray(_LEG_EVERY_S * np.arange(first, first + count))
-        told[number] = replace(run, middle_s=middle)
+        airs[number] = replace(run, middle_s=middle)
         first += count
-    return told
+    return airs
 
 
 def _least_joining(left: dict[int, RunAir], assumptions: Assumptions) -> tuple[int, str] | None:

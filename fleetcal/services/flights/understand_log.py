@@ -108,21 +108,25 @@ def understand_log(
     Raises:
         DataError: If the file is no table at all, or the mapping cannot be used or written.
     """
-    said = read_mapping(mapping) if mapping is not None else None
+    column_mapping = read_mapping(mapping) if mapping is not None else None
     if is_igc(path):
         if save_mapping is not None:
             raise DataError(
                 f"{path.name}: the format itself names its fields; there is no mapping to save",
                 "leave --save-mapping out",
             )
-        return _flight_record(path, said)
-    table = any_table(path, said)
-    choices = map_columns(table, understand_columns(table), said)
-    north = (said.north if said else None) or track_reference(table, choices)
+        return _flight_record(path, column_mapping)
+    table = any_table(path, column_mapping)
+    choices = map_columns(table, understand_columns(table), column_mapping)
+    north = (column_mapping.north if column_mapping else None) or track_reference(table, choices)
     if save_mapping is not None:
         write_text(save_mapping, mapping_toml(table, choices, north))
     sheet = is_leg_sheet(table, choices)
-    read = _read_sheet(path) if sheet else _read_log(lambda: recordings_from_table(table, said))
+    read = (
+        _read_sheet(path)
+        if sheet
+        else _read_log(lambda: recordings_from_table(table, column_mapping))
+    )
     taken = {choice.index for choice in choices}
     strangers = [h for i, h in enumerate(table.headings) if i not in taken and h]
     return LogUnderstanding(
@@ -213,10 +217,10 @@ def _described(
     )
 
 
-def _flight_record(path: Path, said: LogMapping | None) -> LogUnderstanding:
+def _flight_record(path: Path, column_mapping: LogMapping | None) -> LogUnderstanding:
     logged = read_igc(path)
     columns = tuple(_described(c, logged.values.get(c.index)) for c in logged.choices)
-    read = _read_log(lambda: read_recordings(path, said))
+    read = _read_log(lambda: read_recordings(path, column_mapping))
     return LogUnderstanding(
         source=logged.source_name,
         kind=logged.kind,

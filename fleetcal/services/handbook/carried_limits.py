@@ -27,8 +27,8 @@ from fleetcal.services.handbook.limit_sources import (
     MANOEUVRING,
     NEVER_EXCEED,
     OTHER,
-    LimitSaid,
-    limits_said,
+    StatedLimit,
+    stated_limits,
 )
 from fleetcal.store import HandbookDescription
 
@@ -36,7 +36,7 @@ _ORDER: Final = (NEVER_EXCEED, MANOEUVRING, FLAPS, GEAR, OTHER)
 #: Two sources that differ by less say the same, kt.
 _SAME_KT: Final = 0.05
 #: What rounding alone may leave of a whole number.
-_WHOLE: Final = 1e-6
+_ROUNDING: Final = 1e-6
 _NOT_FLOWN: Final = (
     "This port's curve does not reach so far: not carried, the lower of what is printed stands"
 )
@@ -89,7 +89,7 @@ class CarriedLimit:
 class _Reading:
     """What one source makes of a limit on the fitted port; CAS and band (3,) where carried."""
 
-    said: LimitSaid
+    limit: StatedLimit
     usable_kt: float
     why: str
     cas_kt: float | None = None
@@ -97,12 +97,12 @@ class _Reading:
 
     @property
     def because(self) -> str:
-        return f"{self.said.words[:1].upper()}{self.said.words[1:]}. {self.why}"
+        return f"{self.limit.words[:1].upper()}{self.limit.words[1:]}. {self.why}"
 
 
 def rounded_down(speed_kt: float) -> float:
     """Return a limit in whole tenths of a knot, rounded down."""
-    return floor(speed_kt * 10.0 + _WHOLE) / 10.0
+    return floor(speed_kt * 10.0 + _ROUNDING) / 10.0
 
 
 def limits_on_port(
@@ -113,13 +113,13 @@ def limits_on_port(
     Returns:
         One for each kind that is known; each of another name by itself.
     """
-    return carry_limits(limits_said(fitted.known.type, handbooks), FittedPort(fitted))
+    return carry_limits(stated_limits(fitted.known.type, handbooks), FittedPort(fitted))
 
 
-def carry_limits(said: Iterable[LimitSaid], port: FittedPort) -> tuple[CarriedLimit, ...]:
+def carry_limits(limits: Iterable[StatedLimit], port: FittedPort) -> tuple[CarriedLimit, ...]:
     """Carry limits to a fitted port, the lowest of each kind."""
     kinds: dict[tuple[str, str], list[_Reading]] = {}
-    for one in said:
+    for one in limits:
         key = (one.kind, one.name.casefold() if one.kind == OTHER else "")
         kinds.setdefault(key, []).append(_reading(one, port))
     order = sorted(kinds, key=lambda key: (_ORDER.index(key[0]), key[1]))
@@ -134,16 +134,16 @@ def usable_kt(limits: Iterable[CarriedLimit], kind: str) -> float | None:
 def _lowest(readings: list[_Reading]) -> CarriedLimit:
     first, *others = sorted(readings, key=lambda one: one.usable_kt)
     against = tuple(
-        f"{one.said.words}, which would be {rounded_down(one.usable_kt):.1f} kt here: the lower "
+        f"{one.limit.words}, which would be {rounded_down(one.usable_kt):.1f} kt here: the lower "
         "holds"
         for one in others
         if one.usable_kt - first.usable_kt > _SAME_KT
     )
     ias, low, high = first.band
     return CarriedLimit(
-        kind=first.said.kind,
-        name=first.said.name,
-        printed_kt=first.said.ias_kt,
+        kind=first.limit.kind,
+        name=first.limit.name,
+        printed_kt=first.limit.ias_kt,
         usable_kt=rounded_down(first.usable_kt),
         cas_kt=first.cas_kt,
         ias_kt=ias,
@@ -154,39 +154,39 @@ def _lowest(readings: list[_Reading]) -> CarriedLimit:
     )
 
 
-def _reading(one: LimitSaid, port: FittedPort) -> _Reading:
+def _reading(one: StatedLimit, port: FittedPort) -> _Reading:
     """Return the lowest that one source can mean on the fitted port."""
     fitted = port.fitted
     lighter = min(float(np.sqrt(fitted.weight_kg / one.weight_kg)), 1.0)
     factor = lighter if one.kind == MANOEUVRING else 1.0
     printed = one.ias_kt * factor
     if one.port is not None and one.cas_kt is None:
-        off = _Reading(said=one, usable_kt=printed, why=_OFF_TABLE)
+        off = _Reading(limit=one, usable_kt=printed, why=_OFF_TABLE)
         if one.port == fitted.name.static_source:
             return off
         return min(off, _carried(one, printed, printed, port), key=lambda found: found.usable_kt)
     meant = [cas * factor for cas in (one.cas_kt, *one.also_cas_kt) if cas is not None]
     found = [_carried(one, cas, printed, port) for cas in meant]
     if one.also_cas_kt:
-        found.append(_Reading(said=one, usable_kt=printed, why=_AS_IT_STANDS))
+        found.append(_Reading(limit=one, usable_kt=printed, why=_AS_IT_STANDS))
     elif one.port == fitted.name.static_source:
-        found.append(_Reading(said=one, usable_kt=printed, why=_SAME_PORT))
+        found.append(_Reading(limit=one, usable_kt=printed, why=_SAME_PORT))
     return min(found, key=lambda reading: reading.usable_kt)
 
 
-def _carried(one: LimitSaid, cas_kt: float, printed_kt: float, port: FittedPort) -> _Reading:
+def _carried(one: StatedLimit, cas_kt: float, printed_kt: float, port: FittedPort) -> _Reading:
     try:
         solved = port.solve(np.array([cas_kt]))
     except FleetcalError as error:
         return _Reading(
-            said=one, usable_kt=min(printed_kt, cas_kt), why=f"Not carried: {error.message}"
+            limit=one, usable_kt=min(printed_kt, cas_kt), why=f"Not carried: {error.message}"
         )
     ias, low, high = (
         _finite(edge) for edge in (solved.ias_kt, solved.next_low_kt, solved.next_high_kt)
     )
     if ias is None or low is None:
         return _Reading(
-            said=one,
+            limit=one,
             usable_kt=min(v for v in (printed_kt, cas_kt, ias) if v is not None),
             why=_NOT_FLOWN,
         )
@@ -198,7 +198,7 @@ def _carried(one: LimitSaid, cas_kt: float, printed_kt: float, port: FittedPort)
         f"{taken}{'this' if taken else 'This'} port shows {cas_kt:.1f} kt CAS at {ias:.1f} kt "
         f"({band} for one aircraft, at {port.fitted.weight_kg:.0f} kg); the low edge holds"
     )
-    return _Reading(said=one, usable_kt=low, why=why, cas_kt=cas_kt, band=(ias, low, high))
+    return _Reading(limit=one, usable_kt=low, why=why, cas_kt=cas_kt, band=(ias, low, high))
 
 
 def _finite(values: Array) -> float | None:

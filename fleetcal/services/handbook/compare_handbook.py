@@ -79,8 +79,8 @@ def compare_handbook(
 def port_for(store: Store, request: CurveRequest, table: HandbookTable) -> FittedPort:
     """Fit the group that is asked for, at the handbook's weight unless another is asked for."""
     weight = table.book.weight_kg if request.weight_kg is None else request.weight_kg
-    asked = replace(request, type=table.book.type, weight_kg=weight)
-    return FittedPort(fit_group(store, asked))
+    at_weight = replace(request, type=table.book.type, weight_kg=weight)
+    return FittedPort(fit_group(store, at_weight))
 
 
 def compare_with_port(table: HandbookTable, port: FittedPort, step_kt: float) -> HandbookComparison:
@@ -88,15 +88,15 @@ def compare_with_port(table: HandbookTable, port: FittedPort, step_kt: float) ->
     low, high = table.reach
     count = np.arange(np.ceil(low / step_kt), np.floor(high / step_kt) + 1.0)
     speeds = count * step_kt if len(count) else np.array([(low + high) / 2.0])
-    said = table.cas_kt(speeds) - speeds
+    printed = table.cas_kt(speeds) - speeds
     mean, following = port.cas_bands(speeds)
     columns = (mean.centre, mean.high, mean.low, following.high, following.low)
     rows = [
-        _row(float(speed), float(said[i]), tuple(float(c[i]) for c in columns))
+        _row(float(speed), float(printed[i]), tuple(float(c[i]) for c in columns))
         if port.flown(float(speed))
         else HandbookRow(
             ias_kt=float(speed),
-            handbook_kt=float(said[i]),
+            handbook_kt=float(printed[i]),
             curve_kt=None,
             difference_kt=None,
             low_kt=None,
@@ -123,15 +123,15 @@ def compare_with_port(table: HandbookTable, port: FittedPort, step_kt: float) ->
     )
 
 
-def _row(speed: float, said: float, cas: tuple[float, ...]) -> HandbookRow:
+def _row(speed: float, printed: float, cas: tuple[float, ...]) -> HandbookRow:
     """Return a row from the handbook's correction and CAS of curve and bands, high ends first."""
     curve, *ends = (value - speed for value in cas)
-    low, high, next_low, next_high = (said - end for end in ends)
+    low, high, next_low, next_high = (printed - end for end in ends)
     return HandbookRow(
         ias_kt=speed,
-        handbook_kt=said,
+        handbook_kt=printed,
         curve_kt=curve,
-        difference_kt=said - curve,
+        difference_kt=printed - curve,
         low_kt=low,
         high_kt=high,
         next_low_kt=next_low,
@@ -148,8 +148,8 @@ def _verdict(rows: list[HandbookRow], group: str) -> str:
     if not apart:
         return f"at no speed does the handbook's table differ from {group} by more than the band"
     extremes = {max(apart, key=_difference), min(apart, key=_difference)}
-    told = "; ".join(_words(row) for row in sorted(extremes, key=lambda row: row.ias_kt))
-    return f"the handbook's table differs from {group} by more than the band: {told}"
+    differences = "; ".join(_words(row) for row in sorted(extremes, key=lambda row: row.ias_kt))
+    return f"the handbook's table differs from {group} by more than the band: {differences}"
 
 
 def _outside(row: HandbookRow) -> bool:

@@ -96,11 +96,11 @@ class FittedPort:
         """Return mean and next-aircraft band of CAS, kt, at airspeeds (n,)."""
         lift = lift_at(self.fitted.known.type, ias_kt, self.fitted.weight_kg)
         fit, number = self.fitted.fit, self.fitted.number
-        told = []
+        bands = []
         for band in (fit.mean_band(number, lift), fit.next_band(number, lift)):
             ends = (np.maximum(end, _LEAST_KAPPA) for end in (band.centre, band.low, band.high))
-            told.append(Band(*(ias_kt + speed_correction_kt(ias_kt, end) for end in ends)))
-        return told[0], told[1]
+            bands.append(Band(*(ias_kt + speed_correction_kt(ias_kt, end) for end in ends)))
+        return bands[0], bands[1]
 
     @cached_property
     def _edges(self) -> tuple[Array, tuple[Band, Band]]:

@@ -40,7 +40,7 @@ _KINDS: Final = (
 
 
 @dataclass(frozen=True, kw_only=True)
-class LimitSaid:
+class StatedLimit:
     """One limit as one source says it.
 
     Attributes:
@@ -83,9 +83,9 @@ def limit_kind(speed: str) -> str:
     return next((kind for kind, words in _KINDS if words.search(name)), OTHER)
 
 
-def limits_said(
+def stated_limits(
     kind: TypeDescription, handbooks: Sequence[HandbookDescription]
-) -> tuple[LimitSaid, ...]:
+) -> tuple[StatedLimit, ...]:
     """Return all that is said of the limits of a type.
 
     Args:
@@ -96,7 +96,7 @@ def limits_said(
     """
     own = [HandbookTable(book) for book in handbooks if book.type == kind.name]
     found = [
-        LimitSaid(
+        StatedLimit(
             kind=limit_kind(name),
             name=name,
             source=f"handbook {table.book.name}",
@@ -109,30 +109,30 @@ def limits_said(
         for name, ias in table.book.speeds
         if limit_kind(name)
     ]
-    for name, said in (
+    for name, speed in (
         (NEVER_EXCEED, kind.never_exceed_kt),
         (MANOEUVRING, kind.manoeuvring_speed_kt),
         (FLAPS, kind.flap_limit_kt),
     ):
-        if said is not None:
-            found.append(said_in_fleet_file(kind, name, said, handbooks))
+        if speed is not None:
+            found.append(limit_of_fleet_file(kind, name, speed, handbooks))
     return tuple(found)
 
 
-def limits_of_type(store: Store, fitted: FittedGroup) -> tuple[LimitSaid, ...]:
+def limits_of_type(store: Store, fitted: FittedGroup) -> tuple[StatedLimit, ...]:
     """Return all that the store says of the limits of a fitted group's type."""
     with store.reading() as session:
         handbooks = load_description(session).handbooks
-    return limits_said(fitted.known.type, handbooks)
+    return stated_limits(fitted.known.type, handbooks)
 
 
-def said_in_fleet_file(
-    kind: TypeDescription, name: str, said: float, handbooks: Sequence[HandbookDescription]
-) -> LimitSaid:
+def limit_of_fleet_file(
+    kind: TypeDescription, name: str, speed_kt: float, handbooks: Sequence[HandbookDescription]
+) -> StatedLimit:
     """Return a speed of the fleet file: a CAS, an IAS of a named port, or of none.
 
     Args:
-        said: kt.
+        speed_kt: kt.
         handbooks: For their tables of IAS against CAS; those of other types are passed over.
     """
     own_tables = (HandbookTable(book) for book in handbooks if book.type == kind.name)
@@ -141,18 +141,18 @@ def said_in_fleet_file(
     meant: tuple[float, ...] = ()
     cas: float | None = None
     if kind.speeds_are == CAS:
-        cas = said
+        cas = speed_kt
     elif port:
-        own = (_cas(table, said) for table in tables if table.book.static_source == port)
+        own = (_cas(table, speed_kt) for table in tables if table.book.static_source == port)
         cas = min((value for value in own if value is not None), default=None)
     else:
-        by_table = (_cas(table, said) for table in tables)
-        meant = (said, *(value for value in by_table if value is not None))
-    return LimitSaid(
+        by_table = (_cas(table, speed_kt) for table in tables)
+        meant = (speed_kt, *(value for value in by_table if value is not None))
+    return StatedLimit(
         kind=name,
         name=name,
         source="the fleet file",
-        ias_kt=said,
+        ias_kt=speed_kt,
         port=port or None,
         cas_kt=cas,
         weight_kg=kind.reference_weight_kg,

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from fleetcal.errors import StoreError
 from fleetcal.services.keeping.points_follow import broken_points
 from fleetcal.store import Store, broken_logs, select_cruise, select_legs, select_points
-from fleetcal.store.whole import broken_parts, sortie_settings
+from fleetcal.store.integrity import broken_parts, sortie_settings
 
 
 @dataclass(frozen=True)

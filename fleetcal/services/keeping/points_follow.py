@@ -46,8 +46,8 @@ def broken_points(
     """
     for point in points:
         where = f"point {point.point_id} of {point.airframe}"
-        for said in _from_kappa(point):
-            yield where, said
+        for fault in _from_kappa(point):
+            yield where, fault
     by_sortie: dict[int, list[PointRow]] = defaultdict(list)
     for point in points:
         if point.technique == GPS_LEGS:
@@ -55,14 +55,14 @@ def broken_points(
     for number, rows in by_sortie.items():
         factors = {*_STATED_FACTORS, *_probe(settings.get(number, "{}"))}
         for point in rows:
-            for said in _from_legs(point, legs.get(number, ()), factors):
-                yield f"point {point.point_id} of {point.airframe}", said
+            for fault in _from_legs(point, legs.get(number, ()), factors):
+                yield f"point {point.point_id} of {point.airframe}", fault
 
 
 def _from_legs(point: PointRow, legs: Sequence[LegRow], factors: Iterable[float]) -> Iterator[str]:
     """Say whether a point follows from the legs of the run that has its number."""
     runs = {run: list(group) for run, group in groupby(legs, key=lambda leg: leg.run_number)}
-    solved = {run: own for run, own in runs.items() if len(own) >= 3 and _is_whole(own)}
+    solved = {run: own for run, own in runs.items() if len(own) >= 3 and _is_complete(own)}
     own = solved.pop(point.number, None)
     if not runs or (own is not None and _gives(own, point.kappa, factors)):
         return
@@ -79,13 +79,13 @@ def _from_legs(point: PointRow, legs: Sequence[LegRow], factors: Iterable[float]
 def _from_kappa(point: PointRow) -> Iterator[str]:
     altitude_m = to_si(point.pressure_altitude_ft, "ft")
     try:
-        told = corrections(point.vic_kt * MPS_PER_KT, altitude_m, point.kappa)
+        expected = corrections(point.vic_kt * MPS_PER_KT, altitude_m, point.kappa)
     except OutOfRangeError as error:
         yield error.message
         return
     for name, stored, found in (
-        ("dvpc_kt", point.dvpc_kt, from_si(float(told.airspeed_mps), "kt")),
-        ("dhpc_ft", point.dhpc_ft, from_si(float(told.altitude_m), "ft")),
+        ("dvpc_kt", point.dvpc_kt, from_si(float(expected.airspeed_mps), "kt")),
+        ("dhpc_ft", point.dhpc_ft, from_si(float(expected.altitude_m), "ft")),
     ):
         if abs(stored - found) > _RELATIVE * max(1.0, abs(found)):
             yield f"{name} is {stored:.3f}, and {found:.3f} by its kappa"
@@ -104,7 +104,7 @@ def _probe(settings_json: str) -> list[float]:
     return [float(factor)] if isinstance(factor, int | float) else []
 
 
-def _is_whole(run: Sequence[LegRow]) -> bool:
+def _is_complete(run: Sequence[LegRow]) -> bool:
     names = ("oat_degc", "ground_east_kt", "ground_north_kt")
     return all(getattr(leg, name) is not None for leg in run for name in names)
 

@@ -17,7 +17,7 @@ from fleetcal.airdata.techniques.technique_point import TechniquePoint
 from fleetcal.errors import DataError
 from fleetcal.services.as_read import u_as_read
 from fleetcal.services.bench.bench_corrections import BenchInForce, bench_in_force
-from fleetcal.services.flights.air_taken import NOTHING_SAID, AirAsked
+from fleetcal.services.flights.air_taken import NOTHING_STATED, StatedAir
 from fleetcal.services.flights.air_words import FlownAt, air_notes
 from fleetcal.services.flights.settings_file import ReductionSettings, settings_document
 from fleetcal.services.known_elsewhere import refuse_known_elsewhere
@@ -67,7 +67,7 @@ class MeasurementDetails:
     weight_kg: float | None = None
     flap_setting: str = "up"
     note: str = ""
-    air: AirAsked = NOTHING_SAID
+    air: StatedAir = NOTHING_STATED
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -136,8 +136,8 @@ def preview_points(
     """
     none = BenchInForce()
     result = _measure(_read(path, details), details, settings, none)
-    said = [note for note in result.notes if note not in none.told((), settings.uncertainty)]
-    return replace(result, notes=(*said, "A preview applies no bench check."))
+    notes = [note for note in result.notes if note not in none.notes((), settings.uncertainty)]
+    return replace(result, notes=(*notes, "A preview applies no bench check."))
 
 
 def measure_points(
@@ -170,11 +170,11 @@ def measure_points(
         bench = bench_in_force(session, details.airframe, details.flown_on)
         weight = kind.reference_weight_kg if details.weight_kg is None else details.weight_kg
         require_plausible_weight(weight, kind.name, kind.reference_weight_kg)
-        asked = replace(details, weight_kg=weight, air=details.air.on(airframe))
-        result = _measure(table, asked, settings, bench)
+        weighed = replace(details, weight_kg=weight, air=details.air.on(airframe))
+        result = _measure(table, weighed, settings, bench)
         if details.weight_kg is None:
-            said = f"no weight given: the type's reference weight {weight:.0f} kg is taken"
-            result = replace(result, warnings=(said, *result.warnings))
+            warning = f"no weight given: the type's reference weight {weight:.0f} kg is taken"
+            result = replace(result, warnings=(warning, *result.warnings))
         number = _keep(session, table, result, details, _document(table, settings, bench, result))
     return replace(result, stored=True, sortie_id=number)
 
@@ -205,7 +205,7 @@ def _measure(
         flap_setting=details.flap_setting,
         points=lines,
         warnings=bench_warnings(table, file, bench, kinds),
-        notes=(*_air_notes(found, file, details.airframe), *bench.told(kinds, assumptions)),
+        notes=(*_air_notes(found, file, details.airframe), *bench.notes(kinds, assumptions)),
         yardstick=yardstick_line([p.vic_kt for p in lines], [p.vic_kt + p.dvpc_kt for p in lines]),
         air=found.air[0].document(),
     )
@@ -283,11 +283,11 @@ def _document(
     """Return what the points rest on, to be kept with the sortie."""
     kinds = applied_kinds(table, bench)
     used = replace(settings, uncertainty=bench.assumptions(kinds, settings.uncertainty))
-    whole = settings_document(used)
+    document = settings_document(used)
     return {
         "technique": result.technique,
-        "uncertainty": whole["uncertainty"],
-        "probe": whole["probe"],
+        "uncertainty": document["uncertainty"],
+        "probe": document["probe"],
         **result.air,
         "bench": bench.document(kinds),
         "remarks": {str(p.point): p.remark for p in result.points if p.remark},

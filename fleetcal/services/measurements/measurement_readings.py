@@ -26,7 +26,7 @@ from fleetcal.airdata.techniques.trailing_static import (
 )
 from fleetcal.errors import ImplausibleError, MissingColumnError, OutOfRangeError
 from fleetcal.services.bench.bench_corrections import BenchInForce
-from fleetcal.services.flights.air_taken import NOTHING_SAID, AirAsked, AirTaken
+from fleetcal.services.flights.air_taken import NOTHING_STATED, AirTaken, StatedAir
 from fleetcal.services.flights.settings_file import ReductionSettings
 from fleetcal.services.measurements.measurement_columns import LABEL, TechniqueFile
 from fleetcal.services.measurements.measurement_row import CHECKED, Row
@@ -83,7 +83,7 @@ def bench_warnings(
         kinds: Whose checks are applied.
     """
     rows = [
-        Row(line=line, file=file, bench=bench, air=NOTHING_SAID, settings=ReductionSettings())
+        Row(line=line, file=file, bench=bench, air=NOTHING_STATED, settings=ReductionSettings())
         for line in table.rows
     ]
     readings = {
@@ -91,8 +91,8 @@ def bench_warnings(
         for name, kind in CHECKED.items()
         if kind in kinds
     }
-    told = (bench.beyond(kind, found) for kind, found in readings.items())
-    return tuple(warning for warning in told if warning)
+    warnings = (bench.beyond(kind, found) for kind, found in readings.items())
+    return tuple(warning for warning in warnings if warning)
 
 
 def measured_points(
@@ -100,7 +100,7 @@ def measured_points(
     file: TechniqueFile,
     bench: BenchInForce,
     settings: ReductionSettings,
-    air: AirAsked,
+    air: StatedAir,
 ) -> MeasuredFile:
     """Return the points of a file, each with the line it begins at.
 

@@ -11,7 +11,7 @@ from fleetcal.airdata.atmosphere import SEA_LEVEL_TEMPERATURE_K, Array
 from fleetcal.airdata.reading import Readings
 from fleetcal.airdata.techniques.technique_point import Cockpit
 from fleetcal.services.bench.bench_corrections import BenchInForce
-from fleetcal.services.flights.air_taken import AirAsked, AirTaken, HumidityTold
+from fleetcal.services.flights.air_taken import AirTaken, LoggedHumidity, StatedAir
 from fleetcal.services.flights.settings_file import ReductionSettings
 from fleetcal.services.measurements.measurement_columns import TechniqueFile
 from fleetcal.services.point_cells import PointLine
@@ -32,7 +32,7 @@ class Row:
     line: PointLine
     file: TechniqueFile
     bench: BenchInForce
-    air: AirAsked
+    air: StatedAir
     settings: ReductionSettings
 
     def optional(self, name: str) -> float | None:
@@ -109,9 +109,9 @@ class Row:
             ),
             recovery_factor=np.array([temperature.recovery_factor]),
         )
-        told = HumidityTold(self._noted("humidity_pct"), self._noted("dew_point_degc"))
+        logged = LoggedHumidity(self._noted("humidity_pct"), self._noted("dew_point_degc"))
         place = f"{self.line.file}, line {self.line.line}"
-        share, humidity = self.settings.humidity_taken(readings, told, self.air, place)
+        share, humidity = self.settings.humidity_taken(readings, logged, self.air, place)
         return float(share[0]), AirTaken(temperature, humidity)
 
     def _noted(self, name: str) -> Array | None:

@@ -18,7 +18,7 @@ from fleetcal.services.handbook.limit_sources import (
     FLAPS,
     MANOEUVRING,
     NEVER_EXCEED,
-    said_in_fleet_file,
+    limit_of_fleet_file,
 )
 from fleetcal.store import HandbookDescription, TypeDescription
 
@@ -99,7 +99,7 @@ def slowest_on_port(
             "enter stall_speed_clean_kt in the fleet file",
         )
     factor = STALL_MARGIN * float(np.sqrt(fitted.weight_kg / kind.reference_weight_kg))
-    said = said_in_fleet_file(kind, "stall", stall, handbooks)
+    said = limit_of_fleet_file(kind, "stall", stall, handbooks)
     meant = [cas for cas in (said.cas_kt, *said.also_cas_kt) if cas is not None]
     found = [_highest_reading(fitted, factor * cas, factor * stall) for cas in meant]
     carried = port == fitted.name.static_source

@@ -133,7 +133,7 @@ def reduce_climbs(
         details.airspeed_from,
         declination_deg=None,
         mapping=details.mapping,
-        asked=details.air,
+        stated=details.air,
     )
     if flight.recorded is None:
         raise DataError(f"{path.name}: a table of legs has no climbs", "give a recorded flight")

@@ -80,7 +80,7 @@ def point_of_row(row: PointLine) -> NewPoint:
         dhpc_ft=from_si(float(told.altitude_m), "ft"),
         u_dhpc_ft=from_si(u_kappa * abs(float(told.altitude_per_kappa_m)), "ft"),
         flap_setting=row.text("flap_setting", "up"),
-        leg_count=row.whole("leg_count"),
+        leg_count=row.integer("leg_count"),
         accepted=accepted,
         reason=reason,
         terms=_terms(u_kappa, parts),

@@ -18,7 +18,7 @@ from fleetcal.services.curves.groups import GroupName, Member, TypePoints
 from fleetcal.services.curves.point_arrays import point_arrays
 from fleetcal.services.curves.pool_members import AirframeLeftOut, Pool
 from fleetcal.services.curves.pooled_curve import CurveRequest, FittedGroup, fit_pool
-from fleetcal.services.handbook.limit_sources import LimitSaid
+from fleetcal.services.handbook.limit_sources import StatedLimit
 from fleetcal.store import PointRow, StaticSourceDescription, TermRow, TypeDescription
 from fleetcal.store.term_owners import owner_of_older
 
@@ -69,7 +69,7 @@ class KeptInputs:
     left_out: tuple[str, ...]
     points: dict[int, tuple[Any, ...]]
     choices: dict[str, Any]
-    limits: tuple[LimitSaid, ...]
+    limits: tuple[StatedLimit, ...]
 
 
 def freeze_inputs(
@@ -77,7 +77,7 @@ def freeze_inputs(
     form: TableForm,
     made_on: date,
     left_out: tuple[str, ...],
-    limits: tuple[LimitSaid, ...] = (),
+    limits: tuple[StatedLimit, ...] = (),
 ) -> str:
     """Return everything that a table follows from.
 
@@ -158,8 +158,8 @@ def thaw_inputs(text: str) -> KeptInputs:
     )
 
 
-def _limit(said: dict[str, Any]) -> LimitSaid:
-    return LimitSaid(**{**said, "also_cas_kt": tuple(said["also_cas_kt"])})
+def _limit(said: dict[str, Any]) -> StatedLimit:
+    return StatedLimit(**{**said, "also_cas_kt": tuple(said["also_cas_kt"])})
 
 
 def _request(kept: dict[str, Any]) -> CurveRequest:

@@ -27,7 +27,7 @@ from fleetcal.store import (
     select_legs,
     select_points,
 )
-from fleetcal.store.whole import sortie_settings
+from fleetcal.store.integrity import sortie_settings
 
 Tell = Callable[[str], None]
 

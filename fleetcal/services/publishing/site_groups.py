@@ -20,7 +20,7 @@ from fleetcal.services.handbook.carry_speeds import carry_to_port
 from fleetcal.services.handbook.compare_handbook import compare_with_port
 from fleetcal.services.handbook.fitted_port import FittedPort
 from fleetcal.services.handbook.handbook_table import HandbookTable
-from fleetcal.services.handbook.limit_sources import limits_said
+from fleetcal.services.handbook.limit_sources import stated_limits
 from fleetcal.services.publishing.discretion import Discretion
 from fleetcal.services.publishing.table_of_group import plotted_point, table_of_group
 from fleetcal.store import HandbookDescription, IssueLine, PointRow, Store
@@ -142,7 +142,7 @@ def _page(
     say = sources.discretion.words
     curve = describe_curve(store, fitted)
     own = [verdict for verdict in verdicts if verdict.group == str(fitted.name)]
-    said = limits_said(fitted.known.type, sources.handbooks)
+    said = stated_limits(fitted.known.type, sources.handbooks)
     table = table_of_group(fitted, curve, sources.made_on, said=said)
     members = tuple(
         MemberLine(

@@ -18,7 +18,7 @@ from fleetcal.services.curves.pooled_curve import FittedGroup, PooledCurve
 from fleetcal.services.curves.speed_grid import ias_at_weight, speed_correction_kt
 from fleetcal.services.handbook.carried_limits import CarriedLimit, carry_limits
 from fleetcal.services.handbook.fitted_port import FittedPort
-from fleetcal.services.handbook.limit_sources import FLAPS, NEVER_EXCEED, LimitSaid
+from fleetcal.services.handbook.limit_sources import FLAPS, NEVER_EXCEED, StatedLimit
 from fleetcal.services.handbook.reading_rows import reading_rows
 from fleetcal.store import PointRow
 from fleetcal.units import from_si, to_si
@@ -29,7 +29,7 @@ def table_of_group(
     curve: PooledCurve,
     made_on: date,
     form: TableForm | None = None,
-    said: Sequence[LimitSaid] = (),
+    said: Sequence[StatedLimit] = (),
 ) -> PooledTable:
     """Return the table of a fitted group.
 
@@ -97,7 +97,7 @@ def _table(
     )
 
 
-def _limits(fitted: FittedGroup, said: Sequence[LimitSaid]) -> tuple[TableLimit, ...]:
+def _limits(fitted: FittedGroup, said: Sequence[StatedLimit]) -> tuple[TableLimit, ...]:
     bounds = (NEVER_EXCEED,) if fitted.known.flap_setting == "up" else (NEVER_EXCEED, FLAPS)
     here = carry_limits(said, FittedPort(fitted))
     lightest = min(row.weight_kg for row in fitted.known.rows_of(fitted.number))

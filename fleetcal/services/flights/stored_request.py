@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from fleetcal.errors import DataError
-from fleetcal.services.flights.air_taken import NOTHING_SAID, AirAsked, air_asked
+from fleetcal.services.flights.air_taken import NOTHING_STATED, StatedAir, stated_air
 from fleetcal.services.flights.reduction import FlightDetails, HandChoices
 from fleetcal.services.flights.settings_file import ReductionSettings, kept_settings
 from fleetcal.services.kept_file import plain_name
@@ -26,7 +26,7 @@ _BY_HAND: Final = ("dropped_legs", "kept_runs")
 
 
 @dataclass(frozen=True)
-class Asked:
+class StoredRequest:
     """What a flight is reduced with.
 
     Attributes:
@@ -40,7 +40,7 @@ class Asked:
 
 
 @dataclass(frozen=True)
-class NewAsking:
+class NewRequest:
     """What is asked otherwise than before.
 
     Attributes:
@@ -52,9 +52,9 @@ class NewAsking:
     settings: ReductionSettings | None = None
 
 
-def stored_asking(
-    flight: StoredFlight, points: list[dict[str, Any]], folder: Path, new: NewAsking
-) -> Asked:
+def stored_request(
+    flight: StoredFlight, points: list[dict[str, Any]], folder: Path, new: NewRequest
+) -> StoredRequest:
     """Return what a flight was reduced with, but for what is asked anew.
 
     Args:
@@ -85,12 +85,12 @@ def stored_asking(
     given = {**(weighed if weighed.keys() & new.details.keys() else {}), **new.details}
     given.pop("air", None)  # joined with what was said then
     settings = new.settings or settings_then(document)
-    return Asked(replace(details, **given), settings, choices)
+    return StoredRequest(replace(details, **given), settings, choices)
 
 
-def _air(document: Mapping[str, Any], new: NewAsking) -> AirAsked:
+def _air(document: Mapping[str, Any], new: NewRequest) -> StatedAir:
     """Return what was said of the air, but for what is said anew."""
-    then, now = air_asked(**document.get("air_asked", {})), new.details.get("air", NOTHING_SAID)
+    then, now = stated_air(**document.get("air_asked", {})), new.details.get("air", NOTHING_STATED)
     if now.given is not None:
         then = replace(then, given=now.given)
     if now.relative_humidity is not None or now.dew_point_k is not None:
@@ -112,33 +112,33 @@ def _document(flight: StoredFlight) -> dict[str, Any]:
     return document
 
 
-def _chosen_anew(new: NewAsking) -> bool:
+def _chosen_anew(new: NewRequest) -> bool:
     return "choices" in new.details or new.details.get("solve_by") == "manoeuvres"
 
 
 def _weight(flight: StoredFlight, document: dict[str, Any]) -> dict[str, Any]:
     if "weight" not in document:
         return {"weight_kg": flight.weight_kg}
-    told = document["weight"]
-    return {name: told[name] for name in ("takeoff_weight_kg", "fuel_used_kg_per_h")}
+    weight = document["weight"]
+    return {name: weight[name] for name in ("takeoff_weight_kg", "fuel_used_kg_per_h")}
 
 
-def _mapping(told: dict[str, str], folder: Path) -> Path:
-    path = folder / plain_name(told["name"], "mapping.toml")
-    path.write_text(told["text"], encoding="utf-8")
+def _mapping(mapping: dict[str, str], folder: Path) -> Path:
+    path = folder / plain_name(mapping["name"], "mapping.toml")
+    path.write_text(mapping["text"], encoding="utf-8")
     return path
 
 
-def _choices(told: dict[str, Any], folder: Path) -> HandChoices:
-    if "leg_list" in told:
-        path = folder / plain_name(told["leg_list"]["name"], "legs.csv")
+def _choices(choices: dict[str, Any], folder: Path) -> HandChoices:
+    if "leg_list" in choices:
+        path = folder / plain_name(choices["leg_list"]["name"], "legs.csv")
         with path.open("w", encoding="utf-8", newline="") as stream:
             writer = csv.writer(stream)
             writer.writerow(["run", "start_s", "stop_s"])
-            for leg in told["leg_list"]["legs"]:
+            for leg in choices["leg_list"]["legs"]:
                 writer.writerow([leg["run"], leg["start_s"], leg["stop_s"]])
         return HandChoices(leg_list=path)
-    dropped, kept = (told.get(name, []) for name in _BY_HAND)
+    dropped, kept = (choices.get(name, []) for name in _BY_HAND)
     return HandChoices(tuple((run, leg) for run, leg in dropped), tuple(kept))
 
 
@@ -151,7 +151,7 @@ def settings_then(document: Mapping[str, Any]) -> ReductionSettings:
     Raises:
         MalformedFileError: If a value is none that a setting can have.
     """
-    return kept_settings(_as_asked(_unbenched(document)))
+    return kept_settings(_without_defaults(_unbenched(document)))
 
 
 def _unbenched(document: Mapping[str, Any]) -> dict[str, Any]:
@@ -161,14 +161,14 @@ def _unbenched(document: Mapping[str, Any]) -> dict[str, Any]:
     """
     applied = document.get("bench") or {}
     gone = {_BY_BENCH[kind] for kind, check in applied.items() if check and kind in _BY_BENCH}
-    told = document.get("uncertainty", {})
+    uncertainty = document.get("uncertainty", {})
     if "temperature" not in document:  # older: what nobody asked for was written too
-        gone |= {key for key, value in _OLD_DEFAULTS.items() if told.get(key) == value}
-    kept = {k: v for k, v in told.items() if k not in gone}
+        gone |= {key for key, value in _OLD_DEFAULTS.items() if uncertainty.get(key) == value}
+    kept = {k: v for k, v in uncertainty.items() if k not in gone}
     return {**document, "uncertainty": kept}
 
 
-def _as_asked(document: dict[str, Any]) -> dict[str, Any]:
+def _without_defaults(document: dict[str, Any]) -> dict[str, Any]:
     """Return the settings without the recovery factor that was once supposed of every flight."""
     if "temperature" in document or document.get("probe") != _ONCE_SUPPOSED:
         return document

@@ -15,7 +15,7 @@ from fleetcal.services.flights.settings_file import (
     ReductionSettings,
     settings_document,
 )
-from fleetcal.services.flights.stored_asking import settings_then
+from fleetcal.services.flights.stored_request import settings_then
 from fleetcal.store import GPS_MANOEUVRE, StoredFlight
 
 _NONE = "none"
@@ -44,7 +44,7 @@ class Given:
         return bool(getattr(self.details, name) != getattr(FlightDetails(airframe=None), name))
 
 
-def asked_otherwise(
+def changed_options(
     flight: StoredFlight, technique: str, flap_setting: str, given: Given
 ) -> tuple[OtherOption, ...]:
     """Return the options that are given and differ from what a flight was stored with.
@@ -115,10 +115,10 @@ def _document(flight: StoredFlight) -> dict[str, Any]:
 def _weight(
     flight: StoredFlight, document: Mapping[str, Any], given: Given
 ) -> Iterator[OtherOption]:
-    details, told = given.details, document.get("weight")
+    details, stored_weight = given.details, document.get("weight")
     stored = f"{flight.weight_kg:g} kg"
-    if told is not None:
-        stored = _takeoff(told["takeoff_weight_kg"], told["fuel_used_kg_per_h"])
+    if stored_weight is not None:
+        stored = _takeoff(stored_weight["takeoff_weight_kg"], stored_weight["fuel_used_kg_per_h"])
     if details.takeoff_weight_kg is not None:
         now = _takeoff(details.takeoff_weight_kg, details.fuel_used_kg_per_h)
         words = ["--takeoff-weight-kg", f"{details.takeoff_weight_kg:g}"]
@@ -128,7 +128,9 @@ def _weight(
             yield OtherOption("--takeoff-weight-kg", stored, now, tuple(words))
         return
     kilograms = details.weight_kg
-    if kilograms is not None and (told is not None or not _same(flight.weight_kg, kilograms)):
+    if kilograms is not None and (
+        stored_weight is not None or not _same(flight.weight_kg, kilograms)
+    ):
         words = ["--weight-kg", f"{kilograms:g}"]
         yield OtherOption("--weight-kg", stored, f"{kilograms:g} kg", tuple(words))
 
@@ -138,19 +140,19 @@ def _takeoff(weight_kg: float, fuel_kg_per_h: float | None) -> str:
     return f"{weight_kg:g} kg at take-off, {used}"
 
 
-def _mapping(told: Mapping[str, str] | None, given: Given) -> Iterator[OtherOption]:
+def _mapping(stored_mapping: Mapping[str, str] | None, given: Given) -> Iterator[OtherOption]:
     file = given.details.mapping
     if file is None:
         return
     text = file.read_text(encoding="utf-8-sig")
-    if told is None or told["text"] != text:
-        before = _NONE if told is None else told["name"]
+    if stored_mapping is None or stored_mapping["text"] != text:
+        before = _NONE if stored_mapping is None else stored_mapping["name"]
         now = file.name if before != file.name else f"{file.name}, which says something else now"
         yield OtherOption("--mapping", before, now, ("--mapping", str(file)))
 
 
-def _choices(told: Mapping[str, Any] | None, given: HandChoices) -> Iterator[OtherOption]:
-    document = told or {}
+def _choices(stored_choices: Mapping[str, Any] | None, given: HandChoices) -> Iterator[OtherOption]:
+    document = stored_choices or {}
     listed = document.get("leg_list")
     before = [f"--drop {run}:{leg}" for run, leg in document.get("dropped_legs", ())]
     before += [f"--keep {run}" for run in document.get("kept_runs", ())]

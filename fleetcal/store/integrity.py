@@ -43,9 +43,9 @@ def sortie_settings(session: Session) -> dict[int, str]:
 def _database(session: Session) -> Iterator[tuple[str, str]]:
     connection = session.connection()
     if connection.dialect.name == "sqlite":  # pages, indexes, NOT NULL and CHECK
-        for (said,) in connection.exec_driver_sql("PRAGMA integrity_check(20)"):
-            if said != "ok":
-                yield "database file", str(said).splitlines()[0]
+        for (row,) in connection.exec_driver_sql("PRAGMA integrity_check(20)"):
+            if row != "ok":
+                yield "database file", str(row).splitlines()[0]
     found = inspect(connection)
     for table in Base.metadata.sorted_tables:
         if not found.has_table(table.name):
@@ -84,8 +84,8 @@ def _all(conditions: list[Any]) -> Any:
 def _hashes(session: Session) -> Iterator[tuple[str, str]]:
     for issue in session.scalars(select(PublishedIssue).execution_options(yield_per=20)):
         for name in ("inputs", "table"):
-            told = _sha256(getattr(issue, f"{name}_json"))
-            if told != getattr(issue, f"{name}_sha256"):
+            digest = _sha256(getattr(issue, f"{name}_json"))
+            if digest != getattr(issue, f"{name}_sha256"):
                 where = f"issue {issue.number} of {issue.group_name}"
                 yield where, f"its {name} have not the SHA-256 they were stored with"
     for old in session.scalars(select(ReplacedVersion).where(ReplacedVersion.content_json != "")):
