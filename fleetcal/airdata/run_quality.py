@@ -12,11 +12,7 @@ from typing import Final
 import numpy as np
 
 from fleetcal.airdata.atmosphere import Array
-
-#: Largest believable |kappa|: beyond it the airspeed would be wrong by more than
-#: about a fifth, which no static port does but a wrong unit or column does
-#: (common practice, no published source).
-LARGEST_KAPPA: Final = 0.5
+from fleetcal.records import LARGEST_KAPPA
 
 #: Largest believable angle between neighbouring tracks, rad.
 WIDEST_GAP_RAD: Final = float(np.radians(200.0))

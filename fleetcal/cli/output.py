@@ -7,7 +7,7 @@ import io
 import json
 import math
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import asdict, dataclass, field, fields, is_dataclass
+from dataclasses import dataclass, field, fields, is_dataclass
 from datetime import date, datetime
 from typing import Any, get_args, get_origin, get_type_hints
 
@@ -82,10 +82,10 @@ def as_json(result: Any, view: View) -> str:
     Args:
         result: Dataclass.
     """
-    content = {"kind": view.kind, "format_version": FORMAT_VERSION, **asdict(result)}
+    content = {"kind": view.kind, "format_version": FORMAT_VERSION, **_plain(result)}
     if view.cautioned:
         content["caution"] = _cautions(view)
-    return json.dumps(_plain(content), indent=2, ensure_ascii=False, allow_nan=False)
+    return json.dumps(content, indent=2, ensure_ascii=False, allow_nan=False)
 
 
 def as_csv(rows: Sequence[Any], row_type: type | None = None) -> str:
@@ -117,7 +117,12 @@ def as_csv(rows: Sequence[Any], row_type: type | None = None) -> str:
 def _plain_fields(row_type: type) -> list[str]:
     """Return the fields of a row that hold one value."""
     hints = get_type_hints(row_type)
-    return [f.name for f in fields(row_type) if get_origin(hints[f.name]) not in (tuple, list)]
+    return [n for n in _names(row_type) if get_origin(hints.get(n)) not in (tuple, list)]
+
+
+def _names(kind: type) -> Sequence[str]:
+    """Return the names under which a result is printed: as its class lists them, or its fields."""
+    return getattr(kind, "LISTED", None) or [field.name for field in fields(kind)]
 
 
 def _row_type(result: Any, rows: str) -> type | None:
@@ -206,6 +211,8 @@ def _shown(text: str) -> str:
 
 
 def _plain(value: Any) -> Any:
+    if is_dataclass(value):
+        return {name: _plain(getattr(value, name)) for name in _names(type(value))}
     if isinstance(value, dict):
         return {str(key): _plain(inner) for key, inner in value.items()}
     if isinstance(value, list | tuple):

@@ -9,31 +9,11 @@ from typing import Final
 
 import numpy as np
 
-from fleetcal.airdata.run_quality import LARGEST_KAPPA
 from fleetcal.errors import MalformedFileError
+from fleetcal.records import Column, Point, columns_of
 
-#: Numbers that make no sense at zero or below.
-ABOVE_ZERO: Final = (
-    "weight_kg",
-    "vic_kt",
-    "tas_kt",
-    "u_kappa",
-    "u_dvpc_kt",
-    "leg_count",
-    "degrees_of_freedom",
-)
-#: Lowest and highest value of the others, where there is one.
-BETWEEN: Final[dict[str, tuple[float, float]]] = {
-    "vic_kt": (0.0, 590.0),
-    "kappa": (-LARGEST_KAPPA, LARGEST_KAPPA),
-    "pressure_altitude_ft": (-6500.0, 65000.0),
-    "oat_degc": (-100.0, 100.0),
-    "wind_speed_kt": (0.0, 500.0),
-    "wind_from_deg": (0.0, 360.0),
-    "largest_gap_deg": (0.0, 360.0),
-    "residual_kt": (0.0, np.inf),
-    "duration_s": (0.0, np.inf),
-}
+#: Limits that a number has in any file, by its heading.
+COLUMNS: Final = columns_of(Point)
 
 
 @dataclass(frozen=True)
@@ -73,9 +53,10 @@ class PointLine:
             value = np.nan
         if not np.isfinite(value):
             raise self.wrong(f"{text!r} is not a number", "correct the cell", column)
-        if column in ABOVE_ZERO and value <= 0.0:
+        known = COLUMNS.get(column, Column())
+        if known.above == 0.0 and value <= 0.0:
             raise self.wrong(f"{text} is not above zero", "correct the cell", column)
-        low, high = BETWEEN.get(column, (-np.inf, np.inf))
+        low, high = known.limits
         if not low <= value <= high:
             limits = f"at least {low:g}" if np.isinf(high) else f"between {low:g} and {high:g}"
             raise self.wrong(f"{text} is not {limits}", "check the unit and the column", column)

@@ -14,15 +14,12 @@ from fleetcal.store.bulk_flights import BulkFlights
 from fleetcal.store.changes_since import StateMark, airframes_changed_since, state_mark
 from fleetcal.store.climb_rows import (
     ClimbRow,
-    NewClimb,
     add_climbs,
     count_climbs,
     is_bare_sortie,
     select_climbs,
 )
 from fleetcal.store.cruise_rows import (
-    ACTUAL,
-    STANDARD_AIR,
     CruiseRow,
     PowerNote,
     forget_power,
@@ -30,12 +27,7 @@ from fleetcal.store.cruise_rows import (
     note_powers,
     select_cruise,
 )
-from fleetcal.store.decisions import (
-    accept_climbs,
-    accept_points,
-    reject_climbs,
-    reject_points,
-)
+from fleetcal.store.decisions import accept_climbs, accept_points, reject_climbs, reject_points
 from fleetcal.store.description import (
     CAS,
     IAS_ON,
@@ -73,7 +65,7 @@ from fleetcal.store.leak_rows import (
     add_leak_check,
     list_leak_checks,
 )
-from fleetcal.store.leg_rows import LegRow, select_legs
+from fleetcal.store.leg_rows import select_legs
 from fleetcal.store.location import Location, locate
 from fleetcal.store.log_packing import PackedLog, packed_file
 from fleetcal.store.log_rows import (
@@ -87,13 +79,10 @@ from fleetcal.store.log_rows import (
 )
 from fleetcal.store.models import Airframe, EquipmentFit, Sortie, SourceFile
 from fleetcal.store.names import find_airframe, fit_in_force
-from fleetcal.store.new_rows import NewLeg, NewPoint, NewSortie, NewTerm
+from fleetcal.store.new_rows import NewSortie
 from fleetcal.store.point_rows import (
-    GPS_LEGS,
-    GPS_MANOEUVRE,
     PointFilter,
     PointRow,
-    TermRow,
     flap_settings_flown,
     pooled_leg_scatter,
     select_points,
@@ -106,13 +95,9 @@ from fleetcal.store.stored_flights import StoredFlight, stored_flights
 
 __all__ = [
     "ACT",
-    "ACTUAL",
     "CAS",
-    "GPS_LEGS",
-    "GPS_MANOEUVRE",
     "IAS_ON",
     "PITCHES",
-    "STANDARD_AIR",
     "TELL",
     "Airframe",
     "AirframeDescription",
@@ -129,17 +114,12 @@ __all__ = [
     "IssueLine",
     "IssueSeries",
     "LeakCheckRow",
-    "LegRow",
     "Location",
     "LogRow",
     "NewBenchCheck",
-    "NewClimb",
     "NewIssue",
     "NewLeakCheck",
-    "NewLeg",
-    "NewPoint",
     "NewSortie",
-    "NewTerm",
     "PackedLog",
     "PointFilter",
     "PointRow",
@@ -154,7 +134,6 @@ __all__ = [
     "Store",
     "StoredFlight",
     "StoredIssue",
-    "TermRow",
     "TypeDescription",
     "accept_climbs",
     "accept_points",

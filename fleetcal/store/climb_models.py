@@ -7,8 +7,9 @@ from datetime import datetime
 from sqlalchemy import CheckConstraint, UniqueConstraint
 from sqlalchemy.orm import Mapped, mapped_column
 
+from fleetcal.records import Climb
 from fleetcal.store.base import Base, refers_to
-from fleetcal.store.equipment_models import filled, positive
+from fleetcal.store.column_rules import rules_of
 
 
 class ClimbMeasurement(Base):
@@ -17,14 +18,9 @@ class ClimbMeasurement(Base):
     __tablename__ = "climb_measurement"
     __table_args__ = (
         UniqueConstraint("sortie_id", "number"),
-        CheckConstraint("kind IN ('climb', 'glide')", name="kind_known"),
         CheckConstraint("(kind = 'climb') = (rate_ftmin > 0)", name="rate_of_kind"),
         CheckConstraint("accepted OR length(trim(reason)) > 0", name="rejected_with_reason"),
-        CheckConstraint("oat_degc > -273.15", name="oat_degc_range"),
-        CheckConstraint("thrust_rate_ftmin >= 0", name="thrust_rate_ftmin_range"),
-        CheckConstraint("ways IN (1, 2)", name="ways_known"),
-        *filled("power_state", "flap_setting"),
-        *positive("number", "weight_kg", "vic_kt", "u_own_ftmin"),
+        *rules_of(Climb),
     )
 
     sortie_id: Mapped[int] = refers_to("sortie.id")

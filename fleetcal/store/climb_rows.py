@@ -3,64 +3,24 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from datetime import UTC, date, datetime
+from typing import ClassVar
 
 from sqlalchemy import ColumnElement, func, select
 from sqlalchemy.orm import Session
 
+from fleetcal.records import Climb, names_of, values_of
 from fleetcal.store.climb_models import ClimbMeasurement
 from fleetcal.store.explained import refusals_named
 from fleetcal.store.flown_equipment import FLOWN, with_equipment
 from fleetcal.store.leak_rows import barred_sorties
-from fleetcal.store.models import (
-    AircraftType,
-    Airframe,
-    CalibrationPoint,
-    Leg,
-    Propeller,
-    Sortie,
-)
+from fleetcal.store.models import AircraftType, Airframe, CalibrationPoint, Leg, Propeller, Sortie
 
 
-@dataclass(frozen=True, kw_only=True)
-class NewClimb:
-    """One measured climb or glide.
-
-    Attributes:
-        number: Of the measurement within its sortie.
-        kind: ``climb`` or ``glide``.
-        power_state, flap_setting: As tagged.
-        indicated_rate_ftmin: Of the altimeter, positive upwards.
-        rate_ftmin: Tapeline, unaccelerated, in standard air, at the weight flown.
-        u_own_ftmin, u_shared_ftmin: Standard uncertainty of its own, and signed what the sortie
-            shares.
-        thrust_rate_ftmin: Thrust power over weight in standard air; 0 where not known or none.
-        ways: 2 if flown on opposite headings.
-        reason: Why not accepted.
-    """
-
-    number: int
-    kind: str
-    power_state: str
-    flap_setting: str
-    weight_kg: float
-    vic_kt: float
-    pressure_altitude_ft: float
-    oat_degc: float
-    indicated_rate_ftmin: float
-    rate_ftmin: float
-    u_own_ftmin: float
-    u_shared_ftmin: float
-    thrust_rate_ftmin: float
-    ways: int
-    accepted: bool = True
-    reason: str = ""
-
-
-@dataclass(frozen=True, kw_only=True)
-class ClimbRow:
-    """A measured climb or glide with its airframe and equipment; fields as `NewClimb`.
+@dataclass(frozen=True, kw_only=True, slots=True)
+class ClimbRow(Climb):
+    """A measured climb or glide with its airframe and equipment.
 
     `propeller_pitch` is empty where nobody said; `barred` says why a failed leak check
     keeps it out of every pool.
@@ -76,24 +36,14 @@ class ClimbRow:
     propeller_pitch: str
     flown_on: date
     source_name: str
-    number: int
-    kind: str
-    power_state: str
-    flap_setting: str
-    weight_kg: float
-    vic_kt: float
-    pressure_altitude_ft: float
-    oat_degc: float
-    indicated_rate_ftmin: float
-    rate_ftmin: float
-    u_own_ftmin: float
-    u_shared_ftmin: float
-    thrust_rate_ftmin: float
-    ways: int
-    accepted: bool
-    reason: str
     decided_at: datetime
     barred: str = ""
+
+    LISTED: ClassVar = (
+        *("climb_id", "sortie_id", "airframe", "type", "static_source", "engine", "propeller"),
+        *("propeller_pitch", "flown_on", "source_name"),
+        *(*names_of(Climb), "decided_at", "barred"),
+    )
 
 
 _NAMED = {
@@ -104,7 +54,7 @@ _NAMED = {
 
 
 def add_climbs(
-    session: Session, sortie_id: int, climbs: Iterable[NewClimb], *, now: datetime | None = None
+    session: Session, sortie_id: int, climbs: Iterable[Climb], *, now: datetime | None = None
 ) -> None:
     """Add the climbs and glides of a sortie.
 
@@ -119,7 +69,7 @@ def add_climbs(
     with refusals_named(f"climbs and glides of sortie {sortie_id}"):
         session.add_all(
             ClimbMeasurement(
-                sortie_id=sortie_id, decided_at=moment, added_at=moment, **asdict(climb)
+                sortie_id=sortie_id, decided_at=moment, added_at=moment, **values_of(Climb, climb)
             )
             for climb in climbs
         )
@@ -148,7 +98,7 @@ def select_climbs(
     Returns:
         By day, sortie and number.
     """
-    own = [n for n in ClimbRow.__dataclass_fields__ if n not in _NAMED and n != "barred"]
+    own = (*names_of(Climb), "decided_at")
     columns = [column.label(name) for name, column in _NAMED.items()]
     columns += [getattr(ClimbMeasurement, name) for name in own]
     query = with_equipment(select(*columns), ClimbMeasurement).order_by(

@@ -7,7 +7,9 @@ from datetime import datetime
 from sqlalchemy import CheckConstraint, UniqueConstraint
 from sqlalchemy.orm import Mapped, mapped_column
 
+from fleetcal.records import Power
 from fleetcal.store.base import Base, refers_to
+from fleetcal.store.column_rules import rules_of
 from fleetcal.store.equipment_models import filled, positive
 
 
@@ -20,10 +22,7 @@ class CruisePower(Base):
     __tablename__ = "cruise_power"
     __table_args__ = (
         UniqueConstraint("calibration_point_id"),
-        CheckConstraint("power_pct > 0 AND power_pct <= 130", name="power_pct_range"),
-        CheckConstraint("basis IN ('actual', 'standard air')", name="basis_known"),
-        CheckConstraint("origin IN ('hand', 'file', 'log')", name="origin_known"),
-        *positive("u_power_pct"),
+        *rules_of(Power),
     )
 
     calibration_point_id: Mapped[int] = refers_to("calibration_point.id")

@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import UTC, datetime
-from typing import Final
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from fleetcal.errors import DataError, UnknownNameError
+from fleetcal.records import Power, values_of
 from fleetcal.store.description import CruiseTableDescription
 from fleetcal.store.explained import refusals_named
 from fleetcal.store.models import (
@@ -24,33 +24,12 @@ from fleetcal.store.models import (
 from fleetcal.store.point_rows import PointFilter, PointRow, select_points
 from fleetcal.store.upsert import Tally, refuse_twice
 
-ACTUAL: Final = "actual"
-STANDARD_AIR: Final = "standard air"
-
 
 @dataclass(frozen=True, kw_only=True)
-class PowerNote:
-    """The power at which the run of a point was flown.
-
-    Attributes:
-        power_pct, u_power_pct: In % of rated power, with its standard uncertainty.
-        basis: ``actual``; or ``standard air`` for a chart's power at standard temperature, which
-            the temperature of the day still changes.
-        origin: ``hand``, ``file`` or ``log``.
-        note: The heading of the column where the power came from a log.
-        doubt: Why it is not to be used; empty where nothing is against it.
-    """
+class PowerNote(Power):
+    """The power at which the run of a point was flown."""
 
     point_id: int
-    power_pct: float
-    u_power_pct: float
-    basis: str = ACTUAL
-    origin: str = "hand"
-    note: str = ""
-    doubt: str = ""
-
-
-_NOTED: Final = tuple(name for name in PowerNote.__dataclass_fields__ if name != "point_id")
 
 
 @dataclass(frozen=True)
@@ -87,7 +66,7 @@ def note_powers(session: Session, notes: Iterable[PowerNote], now: datetime | No
                 "the list of points shows their numbers",
             )
         row = known.get(note.point_id)
-        values = {name: getattr(note, name) for name in _NOTED}
+        values = values_of(Power, note)
         if row is not None and all(getattr(row, n) == v for n, v in values.items()):
             continue
         if row is None:
@@ -131,7 +110,7 @@ def select_cruise(session: Session, chosen: PointFilter | None = None) -> list[C
     """
     notes = {
         row.calibration_point_id: PowerNote(
-            point_id=row.calibration_point_id, **{name: getattr(row, name) for name in _NOTED}
+            point_id=row.calibration_point_id, **values_of(Power, row)
         )
         for row in session.scalars(select(CruisePower))
     }

@@ -7,8 +7,10 @@ from datetime import date, datetime
 from sqlalchemy import CheckConstraint, ForeignKeyConstraint, UniqueConstraint
 from sqlalchemy.orm import Mapped, mapped_column
 
+from fleetcal import records
 from fleetcal.store.base import Base, refers_to
-from fleetcal.store.equipment_models import filled, positive
+from fleetcal.store.column_rules import rules_of
+from fleetcal.store.equipment_models import positive
 
 
 class SourceFile(Base):
@@ -63,13 +65,7 @@ class Leg(Base):
     __table_args__ = (
         UniqueConstraint("sortie_id", "run_number", "leg_number"),
         CheckConstraint("stop_s >= start_s", name="stop_after_start"),
-        CheckConstraint("track_deg >= 0 AND track_deg <= 360", name="track_deg_range"),
-        CheckConstraint("oat_degc > -273.15", name="oat_degc_range"),
-        CheckConstraint(
-            "recovery_factor >= 0 AND recovery_factor <= 1", name="recovery_factor_range"
-        ),
-        CheckConstraint("humidity_pct >= 0 AND humidity_pct <= 100", name="humidity_pct_range"),
-        *positive("run_number", "leg_number", "samples", "vic_kt", "u_kt"),
+        *rules_of(records.Leg),
     )
 
     sortie_id: Mapped[int] = refers_to("sortie.id")
@@ -97,26 +93,7 @@ class CalibrationPoint(Base):
     __table_args__ = (
         UniqueConstraint("sortie_id", "number"),
         CheckConstraint("accepted OR length(trim(reason)) > 0", name="rejected_with_reason"),
-        CheckConstraint("oat_degc > -273.15", name="oat_degc_range"),
-        CheckConstraint("wind_from_deg >= 0 AND wind_from_deg <= 360", name="wind_from_deg_range"),
-        CheckConstraint(
-            "largest_gap_deg >= 0 AND largest_gap_deg <= 360", name="largest_gap_deg_range"
-        ),
-        CheckConstraint("wind_speed_kt >= 0", name="wind_speed_kt_range"),
-        CheckConstraint("residual_kt >= 0", name="residual_kt_range"),
-        CheckConstraint("duration_s >= 0", name="duration_s_range"),
-        *filled("technique", "flap_setting"),
-        *positive(
-            "number",
-            "weight_kg",
-            "vic_kt",
-            "tas_kt",
-            "u_kappa",
-            "u_dvpc_kt",
-            "u_dhpc_ft",
-            "leg_count",
-            "degrees_of_freedom",
-        ),
+        *rules_of(records.Point),
     )
 
     sortie_id: Mapped[int] = refers_to("sortie.id")
@@ -152,9 +129,7 @@ class UncertaintyTerm(Base):
     __tablename__ = "uncertainty_term"
     __table_args__ = (
         UniqueConstraint("calibration_point_id", "name"),
-        CheckConstraint("kind IN ('A', 'B')", name="kind_known"),
-        CheckConstraint("owner IN ('point', 'sortie', 'airframe', 'fleet')", name="owner_known"),
-        *filled("name"),
+        *rules_of(records.BudgetTerm),
     )
 
     calibration_point_id: Mapped[int] = refers_to("calibration_point.id")

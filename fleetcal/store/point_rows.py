@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date, datetime
-from typing import Any
+from typing import Any, ClassVar
 
 from sqlalchemy import Select, func, select
 from sqlalchemy.orm import Session
 
+from fleetcal.records import GPS_LEGS, BudgetTerm, Point, names_of
 from fleetcal.store.flown_equipment import FLOWN, with_equipment
 from fleetcal.store.leak_rows import barred_sorties
 from fleetcal.store.models import (
@@ -23,8 +24,6 @@ from fleetcal.store.models import (
     UncertaintyTerm,
 )
 
-GPS_LEGS = "gps legs"
-GPS_MANOEUVRE = "gps manoeuvre"
 #: Spare legs that disagree by more lend their scatter to nobody, kt: five times what is
 #: supposed of steady air, twice that of a leg read by eye (common practice).
 MOST_LENT_KT = 1.5
@@ -52,19 +51,8 @@ class PointFilter:
     point_id: int | None = None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class TermRow:
-    """One line of a point's budget; `u_kappa` carries the sensitivity's sign."""
-
-    name: str
-    u_kappa: float
-    owner: str
-    kind: str
-    note: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)  # a type may have hundreds of thousands
-class PointRow:
+@dataclass(frozen=True, kw_only=True, slots=True)  # a type may have hundreds of thousands
+class PointRow(Point):
     """A calibration point with its airframe, its equipment and its budget.
 
     Speeds in knots, altitudes in feet, angles in degrees, kappa without unit, `u_x` standard
@@ -84,32 +72,14 @@ class PointRow:
     flown_on: date
     source_name: str
     track_reference: str
-    number: int
-    technique: str
-    flap_setting: str
-    weight_kg: float
-    vic_kt: float
-    pressure_altitude_ft: float
-    oat_degc: float | None
-    tas_kt: float | None
-    kappa: float
-    u_kappa: float
-    dvpc_kt: float
-    u_dvpc_kt: float
-    dhpc_ft: float
-    u_dhpc_ft: float
-    wind_speed_kt: float | None
-    wind_from_deg: float | None
-    leg_count: int | None
-    largest_gap_deg: float | None
-    residual_kt: float | None
-    duration_s: float | None
-    degrees_of_freedom: float | None
-    accepted: bool
-    reason: str
     decided_at: datetime
-    terms: tuple[TermRow, ...]
     barred: str = ""
+
+    LISTED: ClassVar = (
+        *("point_id", "sortie_id", "airframe", "type", "static_source", "engine", "propeller"),
+        *("pitot", "flown_on", "source_name", "track_reference"),
+        *(*names_of(Point), "decided_at", "terms", "barred"),
+    )
 
 
 _NAMED = {
@@ -118,8 +88,6 @@ _NAMED = {
     "pitot": EquipmentFit.pitot,
     "track_reference": Sortie.track_reference,
 }
-_MADE = ("terms", "barred")
-_OWN = [n for n in PointRow.__dataclass_fields__ if n not in _NAMED and n not in _MADE]
 
 
 def select_points(session: Session, filter_: PointFilter | None = None) -> list[PointRow]:
@@ -136,7 +104,7 @@ def select_points(session: Session, filter_: PointFilter | None = None) -> list[
     terms = _terms(session, chosen)
     barred = barred_sorties(session)
     columns = [column.label(name) for name, column in _NAMED.items()]
-    columns += [getattr(CalibrationPoint, name) for name in _OWN]
+    columns += [getattr(CalibrationPoint, name) for name in (*names_of(Point), "decided_at")]
     query = _filtered(select(*columns), chosen)
     ordered = query.order_by(Sortie.flown_on, Sortie.id, CalibrationPoint.number)
     return [
@@ -180,16 +148,16 @@ def pooled_leg_scatter(session: Session) -> tuple[float, int]:
     return float(total or 0.0), int(degrees or 0)
 
 
-def _terms(session: Session, filter_: PointFilter) -> dict[int, list[TermRow]]:
+def _terms(session: Session, filter_: PointFilter) -> dict[int, list[BudgetTerm]]:
     """Return the budgets of the wanted points, by point."""
-    names = list(TermRow.__dataclass_fields__)
+    names = names_of(BudgetTerm)
     columns = [getattr(UncertaintyTerm, name) for name in names]
     query = select(UncertaintyTerm.calibration_point_id, *columns).where(
         UncertaintyTerm.calibration_point_id.in_(_filtered(select(CalibrationPoint.id), filter_))
     )
-    terms: dict[int, list[TermRow]] = {}
+    terms: dict[int, list[BudgetTerm]] = {}
     for point_id, *values in session.execute(query.order_by(UncertaintyTerm.id)):
-        terms.setdefault(point_id, []).append(TermRow(**dict(zip(names, values, strict=True))))
+        terms.setdefault(point_id, []).append(BudgetTerm(**dict(zip(names, values, strict=True))))
     return terms
 
 

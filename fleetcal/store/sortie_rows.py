@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import asdict, fields
 from datetime import UTC, datetime
 
 from sqlalchemy import select
@@ -11,11 +10,13 @@ from sqlalchemy.orm import Session
 
 from fleetcal import __version__
 from fleetcal.errors import DataError
+from fleetcal.records import BudgetTerm, Leg, Point, values_of
+from fleetcal.store import models
 from fleetcal.store.climb_rows import is_bare
 from fleetcal.store.explained import refusals_named
-from fleetcal.store.models import CalibrationPoint, Leg, Sortie, SourceFile, UncertaintyTerm
+from fleetcal.store.models import CalibrationPoint, Sortie, SourceFile, UncertaintyTerm
 from fleetcal.store.names import find_airframe, fit_in_force
-from fleetcal.store.new_rows import NewLeg, NewPoint, NewSortie, NewTerm
+from fleetcal.store.new_rows import NewSortie
 
 
 def find_source(session: Session, sha256: str) -> SourceFile | None:
@@ -61,8 +62,8 @@ def add_sortie(
     session: Session,
     source: SourceFile,
     sortie: NewSortie,
-    legs: Iterable[NewLeg],
-    points: Iterable[NewPoint],
+    legs: Iterable[Leg],
+    points: Iterable[Point],
     *,
     now: datetime | None = None,
 ) -> Sortie:
@@ -94,7 +95,7 @@ def add_sortie(
     row.added_at = moment
     with refusals_named(f"sortie of {sortie.airframe} on {sortie.flown_on}"):
         session.flush()
-        session.add_all(Leg(sortie_id=row.id, **asdict(leg)) for leg in legs)
+        session.add_all(models.Leg(sortie_id=row.id, **values_of(Leg, leg)) for leg in legs)
         _add_points(session, row.id, list(points), moment)
     return row
 
@@ -116,25 +117,17 @@ def _begun_with_climbs(
     return row
 
 
-def _add_points(session: Session, sortie_id: int, points: list[NewPoint], moment: datetime) -> None:
+def _add_points(session: Session, sortie_id: int, points: list[Point], moment: datetime) -> None:
     """Add points and their terms, all points at once and then all terms."""
-    plain = [field.name for field in fields(NewPoint) if field.name != "terms"]
     rows = [
-        CalibrationPoint(
-            sortie_id=sortie_id,
-            decided_at=moment,
-            **{name: getattr(point, name) for name in plain},
-        )
+        CalibrationPoint(sortie_id=sortie_id, decided_at=moment, **values_of(Point, point))
         for point in points
     ]
     session.add_all(rows)
     session.flush()
     session.add_all(
-        _term(row.id, term) for row, point in zip(rows, points, strict=True) for term in point.terms
+        UncertaintyTerm(calibration_point_id=row.id, **values_of(BudgetTerm, term))
+        for row, point in zip(rows, points, strict=True)
+        for term in point.terms
     )
     session.flush()
-
-
-def _term(point_id: int, term: NewTerm) -> UncertaintyTerm:
-    """Return one line of a point's budget as a row."""
-    return UncertaintyTerm(calibration_point_id=point_id, **asdict(term))

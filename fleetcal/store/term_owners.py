@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any, Final
 
-#: All points of the owner have the same unknown value of the term.
-OWNERS: Final = ("point", "sortie", "airframe", "fleet")
 _LASTING: Final = {
     "outside-air temperature": "airframe",
     "airspeed indicator": "airframe",
@@ -24,7 +22,7 @@ def owner_of_older(name: str, shared: bool) -> str:
         shared: Whether all points of the sortie have the same unknown value.
 
     Returns:
-        One of `OWNERS`.
+        One of `fleetcal.records.OWNERS`.
     """
     return _LASTING.get(name, "sortie") if shared else "point"
 

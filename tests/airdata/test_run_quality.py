@@ -8,13 +8,8 @@ from run_maker import alike, evenly, figures_of, made_run, true_airspeed_and_slo
 
 from fleetcal.airdata.ground_vectors import largest_track_gap
 from fleetcal.airdata.leg_solution import solve_legs
-from fleetcal.airdata.run_quality import (
-    LARGEST_DILUTION,
-    LARGEST_KAPPA,
-    RunFigures,
-    airspeed_dilution,
-    refusal,
-)
+from fleetcal.airdata.run_quality import LARGEST_DILUTION, RunFigures, airspeed_dilution, refusal
+from fleetcal.records import LARGEST_KAPPA
 
 GOOD = RunFigures(
     legs=4,

@@ -12,8 +12,8 @@ from typing import Any
 from sqlalchemy import func, select, table
 from sqlalchemy.orm import Session
 
+from fleetcal.records import GPS_LEGS, BudgetTerm, Climb, Leg, Point
 from fleetcal.store import (
-    GPS_LEGS,
     AirframeDescription,
     CruiseTableDescription,
     FitDescription,
@@ -21,13 +21,9 @@ from fleetcal.store import (
     HandbookDescription,
     IssueSeries,
     NewBenchCheck,
-    NewClimb,
     NewIssue,
     NewLeakCheck,
-    NewLeg,
-    NewPoint,
     NewSortie,
-    NewTerm,
     PowerNote,
     PropellerDescription,
     StaticSourceDescription,
@@ -51,7 +47,7 @@ WING, TAIL = "wing boom", "tail-boom flush pair"
 FOUR, TURBO = "75 kW four", "100 kW turbo four"
 FIXED, CONSTANT = "two-blade fixed", "three-blade constant-speed"
 
-CLIMB = NewClimb(
+CLIMB = Climb(
     number=1,
     kind="climb",
     power_state="full power",
@@ -67,7 +63,7 @@ CLIMB = NewClimb(
     thrust_rate_ftmin=1400.0,
     ways=2,
 )
-GLIDE = NewClimb(
+GLIDE = Climb(
     number=2,
     kind="glide",
     power_state="idle",
@@ -155,7 +151,7 @@ CRUISE_TABLE = CruiseTableDescription(
     rows=((65.0, 4000.0, 101.0), (75.0, 4000.0, 107.0), (75.0, 8000.0, 110.0)),
 )
 
-LEG = NewLeg(
+LEG = Leg(
     run_number=1,
     leg_number=1,
     vic_kt=80.0,
@@ -165,7 +161,7 @@ LEG = NewLeg(
     start_s=0.0,
     stop_s=60.0,
 )
-POINT = NewPoint(
+POINT = Point(
     number=1,
     technique=GPS_LEGS,
     weight_kg=590.0,
@@ -180,13 +176,13 @@ POINT = NewPoint(
     leg_count=4,
     residual_kt=0.5,
     terms=(
-        NewTerm(name="air temperature", u_kappa=-0.003, owner="sortie", kind="B", note="probe"),
-        NewTerm(name="leg scatter", u_kappa=0.002, owner="point", kind="A"),
+        BudgetTerm(name="air temperature", u_kappa=-0.003, owner="sortie", kind="B", note="probe"),
+        BudgetTerm(name="leg scatter", u_kappa=0.002, owner="point", kind="A"),
     ),
 )
 
 
-def points(count: int, **changes: Any) -> list[NewPoint]:
+def points(count: int, **changes: Any) -> list[Point]:
     """Return points that differ in number and speed."""
     return [
         replace(POINT, number=number, vic_kt=60.0 + number, **changes)
@@ -198,7 +194,7 @@ def fly(
     session: Session,
     tag: str = "C-01",
     day: date = date(2018, 1, 1),
-    gave: list[NewPoint] | None = None,
+    gave: list[Point] | None = None,
 ) -> int:
     """Store one flight from a file of its own and return its id."""
     made_up = f"{session.scalar(select(func.count()).select_from(table('source_file'))) or 0:064x}"

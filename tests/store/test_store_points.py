@@ -24,9 +24,8 @@ from sqlalchemy import event, text
 
 from fleetcal import __version__
 from fleetcal.errors import DataError, UnknownNameError
+from fleetcal.records import GPS_LEGS, Point
 from fleetcal.store import (
-    GPS_LEGS,
-    NewPoint,
     NewSortie,
     PointFilter,
     PointRow,
@@ -62,7 +61,7 @@ def fleet_store(store: Store) -> Store:
 
 
 def test_a_point_comes_back_with_every_value_it_went_in_with(filled: Store) -> None:
-    full = NewPoint(
+    full = Point(
         number=9,
         technique="pace aircraft",
         weight_kg=601.25,
@@ -91,7 +90,7 @@ def test_a_point_comes_back_with_every_value_it_went_in_with(filled: Store) -> N
     with filled.writing() as session:
         sortie_id = fly(session, gave=[full])
     (row,) = [row for row in rows(filled) if row.sortie_id == sortie_id]
-    for field in fields(NewPoint):
+    for field in fields(Point):
         if field.name != "terms":
             assert getattr(row, field.name) == getattr(full, field.name), field.name
     assert [asdict(term) for term in row.terms] == [asdict(term) for term in full.terms]

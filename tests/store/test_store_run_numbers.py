@@ -9,9 +9,8 @@ from invented_rows import FLEET, LEG, MOMENT, POINT
 from older_store import all_values, as_then, engine_at, filling
 from sqlalchemy import text
 
+from fleetcal.records import Leg, Point
 from fleetcal.store import (
-    NewLeg,
-    NewPoint,
     NewSortie,
     PowerNote,
     add_sortie,
@@ -27,7 +26,7 @@ from fleetcal.store.run_numbers import runs_of_points
 SPEEDS = {2: 120.0, 4: 75.0, 5: 95.0}
 
 
-def legs(runs: dict[int, float]) -> list[NewLeg]:
+def legs(runs: dict[int, float]) -> list[Leg]:
     """Four legs a run, whose airspeeds lie around that of the run."""
     return [
         replace(LEG, run_number=run, leg_number=leg, vic_kt=speed + apart)
@@ -36,12 +35,12 @@ def legs(runs: dict[int, float]) -> list[NewLeg]:
     ]
 
 
-def points(runs: dict[int, float]) -> list[NewPoint]:
+def points(runs: dict[int, float]) -> list[Point]:
     """A point a run, counted from 1."""
     return [replace(POINT, number=i, vic_kt=speed) for i, speed in enumerate(runs.values(), 1)]
 
 
-def told(runs: dict[int, float], *changed: NewPoint) -> list[int] | None:
+def told(runs: dict[int, float], *changed: Point) -> list[int] | None:
     gave = [asdict(point) for point in changed or points(runs)]
     return runs_of_points(gave, [asdict(leg) for leg in legs(runs)])
 

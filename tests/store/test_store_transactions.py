@@ -14,8 +14,8 @@ from sqlalchemy import text
 from sqlalchemy.orm import Session
 
 from fleetcal.errors import BusyStoreError, DataError, ReadOnlyStoreError
+from fleetcal.records import Leg
 from fleetcal.store import (
-    NewLeg,
     NewSortie,
     Store,
     accept_points,
@@ -153,8 +153,8 @@ def test_numbers_lie_in_an_sqlite_file_as_numbers(store_file: Path) -> None:
     with open_store(store_file) as store, store.writing() as session:
         save_description(session, FLEET)
         source = add_source(session, "AB" * 32, "x.csv", "log", now=MOMENT)
-        leg = NewLeg(
-            run_number=np.int64(1),
+        leg = Leg(
+            run_number=np.int64(1),  # type: ignore[arg-type]
             leg_number=1,
             vic_kt=np.float64(80.0),
             pressure_altitude_ft=3000,

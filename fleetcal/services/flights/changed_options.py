@@ -10,13 +10,14 @@ from typing import Any
 
 from fleetcal.errors import DataError
 from fleetcal.flightlog.file_bytes import hash_of
+from fleetcal.records import GPS_MANOEUVRE
 from fleetcal.services.flights.reduction import FlightDetails, HandChoices, OtherOption
 from fleetcal.services.flights.settings_file import (
     ReductionSettings,
     settings_document,
 )
 from fleetcal.services.flights.stored_request import settings_then
-from fleetcal.store import GPS_MANOEUVRE, StoredFlight
+from fleetcal.store import StoredFlight
 
 _NONE = "none"
 _NEAR = 1e-6

@@ -12,14 +12,13 @@ from typing import Any
 from sqlalchemy.orm import Session
 
 from fleetcal.errors import DataError
+from fleetcal.records import GPS_LEGS, GPS_MANOEUVRE
 from fleetcal.services.flights.changed_options import Given, changed_options, words_again
 from fleetcal.services.flights.read_flight import Flight
 from fleetcal.services.flights.reduced_rows import new_leg, new_point
 from fleetcal.services.flights.reduction import FlightDetails, Reduction
 from fleetcal.services.known_elsewhere import refuse_known_elsewhere
 from fleetcal.store import (
-    GPS_LEGS,
-    GPS_MANOEUVRE,
     NewSortie,
     PackedLog,
     PointFilter,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 from itertools import pairwise
 from pathlib import Path
 from typing import Any, Final
@@ -21,7 +21,7 @@ from fleetcal.services.point_cells import PointLine
 from fleetcal.units import from_si
 
 _NEEDED: Final = ("run", "start_s", "stop_s")
-_COLUMNS: Final = tuple(entry.name for entry in fields(LegLine))
+_COLUMNS: Final[tuple[str, ...]] = LegLine.LISTED
 _SLACK_S: Final = 1e-6  # times come back from text
 
 

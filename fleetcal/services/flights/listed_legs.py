@@ -59,8 +59,8 @@ def _leg_line(
     u_kt: float,
 ) -> LegLine:
     return LegLine(
-        run=number,
-        leg=leg_number,
+        run_number=number,
+        leg_number=leg_number,
         start_s=leg.start_s,
         stop_s=leg.stop_s,
         samples=leg.samples,

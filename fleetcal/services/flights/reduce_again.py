@@ -20,6 +20,7 @@ from typing import Any
 
 from fleetcal.errors import DataError, FleetcalError, StoreError, UnknownNameError
 from fleetcal.flightlog.file_bytes import hash_of
+from fleetcal.records import Leg, Point
 from fleetcal.services.flights.again_lines import (
     ALIKE,
     FAILED,
@@ -44,16 +45,7 @@ from fleetcal.services.flights.reduced_rows import new_leg, new_point
 from fleetcal.services.flights.reduction import Reduction
 from fleetcal.services.flights.stored_request import NewRequest, StoredRequest, stored_request
 from fleetcal.services.kept_file import kept_file
-from fleetcal.store import (
-    NewLeg,
-    NewPoint,
-    NewSortie,
-    Store,
-    StoredFlight,
-    find_airframe,
-    find_log,
-    stored_flights,
-)
+from fleetcal.store import NewSortie, Store, StoredFlight, find_airframe, find_log, stored_flights
 from fleetcal.store.exchange.replace_flight import KeptReduction, kept_reduction, replace_flight
 
 #: What fits one flight only.
@@ -80,8 +72,8 @@ class StoredFlightChoice:
 class _Solved:
     kept: KeptReduction
     sortie: NewSortie
-    legs: list[NewLeg]
-    points: list[NewPoint]
+    legs: list[Leg]
+    points: list[Point]
     compared: Compared
     warnings: tuple[str, ...]
     moved: tuple[str, ...]
@@ -267,7 +259,7 @@ def _refuse_lost_north(flight: StoredFlight, reference: str) -> None:
         )
 
 
-def _refuse_other_legs(flight: StoredFlight, kept: KeptReduction, legs: list[NewLeg]) -> None:
+def _refuse_other_legs(flight: StoredFlight, kept: KeptReduction, legs: list[Leg]) -> None:
     """Refuse to apply choices by number where the numbers may mean other legs now."""
     now = {(leg.run_number, leg.leg_number): (leg.start_s, leg.stop_s) for leg in legs}
     then = {

@@ -3,45 +3,46 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import ClassVar
 
 from fleetcal.airdata.budget import Term
+from fleetcal.records import Leg
 
 #: What became of a leg.
 SOLVED, REFUSED, LEFT_OUT = "solved", "refused", "left out"
 
 
 @dataclass(frozen=True, kw_only=True)
-class LegLine:
-    """One leg.
+class LegLine(Leg):
+    """One leg as it is listed, with the ground speed and what became of it.
 
     Attributes:
-        run, leg: As they are numbered in the flight.
-        start_s, stop_s: From the first sample of the log.
-        vic_kt, pressure_altitude_ft, oat_degc, ground_speed_kt, track_deg: Means of the readings.
-        recovery_factor, humidity_pct: That true airspeed was worked out with.
-        tas_kt, u_kt: NaN for a leg that was not solved.
+        tas_kt: NaN for a leg that was not solved, like `u_kt`.
         residual_kt: None where three legs leave nothing over, and for a leg not solved.
         outcome: ``solved``, ``refused`` with its run, or ``left out`` by hand.
     """
 
-    run: int
-    leg: int
-    start_s: float | None
-    stop_s: float | None
-    samples: int
-    vic_kt: float
-    pressure_altitude_ft: float
-    oat_degc: float
     ground_speed_kt: float
-    track_deg: float
     ground_east_kt: float
     ground_north_kt: float
-    recovery_factor: float
-    humidity_pct: float
     tas_kt: float
-    residual_kt: float | None
-    u_kt: float
     outcome: str = SOLVED
+
+    LISTED: ClassVar = (
+        *("run", "leg", "start_s", "stop_s", "samples", "vic_kt", "pressure_altitude_ft"),
+        *("oat_degc", "ground_speed_kt", "track_deg", "ground_east_kt", "ground_north_kt"),
+        *("recovery_factor", "humidity_pct", "tas_kt", "residual_kt", "u_kt", "outcome"),
+    )
+
+    @property
+    def run(self) -> int:
+        """Number of its run within the flight."""
+        return self.run_number
+
+    @property
+    def leg(self) -> int:
+        """Number of the leg within the run."""
+        return self.leg_number
 
 
 @dataclass(frozen=True, kw_only=True)

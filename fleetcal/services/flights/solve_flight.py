@@ -9,6 +9,7 @@ import numpy as np
 
 from fleetcal.airdata.budget import Assumptions
 from fleetcal.errors import DataError, NoRunError, OutOfRangeError
+from fleetcal.records import GPS_LEGS, GPS_MANOEUVRE
 from fleetcal.services.flights.flight_weight import FlightWeight
 from fleetcal.services.flights.flown_leg import FlownLeg
 from fleetcal.services.flights.listed_legs import unsolved_legs
@@ -22,7 +23,6 @@ from fleetcal.services.flights.sortie_wind import sortie_wind, wind_sentences
 from fleetcal.services.flights.unit_doubt import doubted, unit_warning
 from fleetcal.services.pitot_words import pitot_error_words
 from fleetcal.services.yardstick_words import yardstick_line
-from fleetcal.store import GPS_LEGS, GPS_MANOEUVRE
 
 
 @dataclass(frozen=True)

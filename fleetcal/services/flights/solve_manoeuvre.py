@@ -12,7 +12,7 @@ from fleetcal.airdata.ground_vectors import bearing_from, largest_track_gap
 from fleetcal.airdata.manoeuvre_budget import manoeuvre_budget
 from fleetcal.airdata.manoeuvre_solution import ManoeuvreSolution, solve_manoeuvre
 from fleetcal.airdata.reading import Readings
-from fleetcal.airdata.run_quality import LARGEST_KAPPA
+from fleetcal.records import LARGEST_KAPPA
 from fleetcal.services.flights.corrections_found import corrections_found
 from fleetcal.services.flights.manoeuvre_doubt import manoeuvre_doubt
 from fleetcal.services.flights.run_lines import RunLine

@@ -10,11 +10,12 @@ from pathlib import Path
 from typing import Any, Final
 
 from fleetcal.errors import DataError
+from fleetcal.records import GPS_MANOEUVRE
 from fleetcal.services.flights.air_taken import NOTHING_STATED, StatedAir, stated_air
 from fleetcal.services.flights.reduction import FlightDetails, HandChoices
 from fleetcal.services.flights.settings_file import ReductionSettings, kept_settings
 from fleetcal.services.kept_file import plain_name
-from fleetcal.store import GPS_MANOEUVRE, StoredFlight
+from fleetcal.store import StoredFlight
 
 #: Uncertainties that a bench check puts in the place of the supposed ones.
 _BY_BENCH: Final = {"airspeed": "u_airspeed_kt", "altimeter": "u_altitude_ft"}

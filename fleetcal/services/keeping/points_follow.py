@@ -19,7 +19,8 @@ from fleetcal.airdata.leg_solution import solve_legs
 from fleetcal.airdata.position_error import corrections
 from fleetcal.airdata.reading import Readings
 from fleetcal.errors import OutOfRangeError
-from fleetcal.store import GPS_LEGS, LegRow, PointRow
+from fleetcal.records import GPS_LEGS, Leg
+from fleetcal.store import PointRow
 from fleetcal.units import MPS_PER_KT, from_si, to_si
 
 _RELATIVE: Final = 1e-6
@@ -31,7 +32,7 @@ _KAPPA_NEAR: Final = 1e-6
 
 def broken_points(
     points: Sequence[PointRow],
-    legs: Mapping[int, Sequence[LegRow]],
+    legs: Mapping[int, Sequence[Leg]],
     settings: Mapping[int, str],
 ) -> Iterator[tuple[str, str]]:
     """Yield points that do not follow, as (where, what is wrong).
@@ -59,7 +60,7 @@ def broken_points(
                 yield f"point {point.point_id} of {point.airframe}", fault
 
 
-def _from_legs(point: PointRow, legs: Sequence[LegRow], factors: Iterable[float]) -> Iterator[str]:
+def _from_legs(point: PointRow, legs: Sequence[Leg], factors: Iterable[float]) -> Iterator[str]:
     """Say whether a point follows from the legs of the run that has its number."""
     runs = {run: list(group) for run, group in groupby(legs, key=lambda leg: leg.run_number)}
     solved = {run: own for run, own in runs.items() if len(own) >= 3 and _is_complete(own)}
@@ -104,12 +105,12 @@ def _probe(settings_json: str) -> list[float]:
     return [float(factor)] if isinstance(factor, int | float) else []
 
 
-def _is_complete(run: Sequence[LegRow]) -> bool:
+def _is_complete(run: Sequence[Leg]) -> bool:
     names = ("oat_degc", "ground_east_kt", "ground_north_kt")
     return all(getattr(leg, name) is not None for leg in run for name in names)
 
 
-def _gives(run: Sequence[LegRow], kappa: float, factors: Iterable[float]) -> bool:
+def _gives(run: Sequence[Leg], kappa: float, factors: Iterable[float]) -> bool:
     """Tell whether a run, solved anew, has this kappa."""
     values = {
         name: np.array([[float(getattr(leg, name)) for leg in run]])

@@ -15,6 +15,7 @@ from sqlalchemy.orm import Session
 from fleetcal.airdata.budget import Term
 from fleetcal.airdata.techniques.technique_point import TechniquePoint
 from fleetcal.errors import DataError
+from fleetcal.records import BudgetTerm, Point
 from fleetcal.services.as_read import u_as_read
 from fleetcal.services.bench.bench_corrections import BenchInForce, bench_in_force
 from fleetcal.services.flights.air_taken import NOTHING_STATED, StatedAir
@@ -36,9 +37,7 @@ from fleetcal.services.plain_table import PlainTable, read_plain_table
 from fleetcal.services.plausible_weight import require_plausible_weight
 from fleetcal.services.yardstick_words import yardstick_line
 from fleetcal.store import (
-    NewPoint,
     NewSortie,
-    NewTerm,
     SourceFile,
     Store,
     add_sortie,
@@ -316,9 +315,9 @@ def _keep(
     return add_sortie(session, source, sortie, (), points).id
 
 
-def _new_point(line: MeasuredLine, result: Measurement, weight_kg: float) -> NewPoint:
+def _new_point(line: MeasuredLine, result: Measurement, weight_kg: float) -> Point:
     limited = np.isfinite(line.degrees_of_freedom)
-    return NewPoint(
+    return Point(
         number=line.point,
         technique=result.technique,
         weight_kg=weight_kg,
@@ -337,7 +336,7 @@ def _new_point(line: MeasuredLine, result: Measurement, weight_kg: float) -> New
         accepted=line.accepted,
         reason=line.reason,
         terms=tuple(
-            NewTerm(name=t.name, u_kappa=t.u_kappa, owner=t.owner, kind=t.kind, note=t.note)
+            BudgetTerm(name=t.name, u_kappa=t.u_kappa, owner=t.owner, kind=t.kind, note=t.note)
             for t in line.terms
         ),
     )

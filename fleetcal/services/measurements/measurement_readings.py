@@ -10,7 +10,6 @@ import numpy as np
 
 from fleetcal.airdata.atmosphere import pressure_from_altitude
 from fleetcal.airdata.budget import Assumptions
-from fleetcal.airdata.run_quality import LARGEST_KAPPA
 from fleetcal.airdata.techniques.pace_aircraft import (
     PaceAltimeter,
     PaceReadings,
@@ -25,6 +24,7 @@ from fleetcal.airdata.techniques.trailing_static import (
     reduce_trailing_static,
 )
 from fleetcal.errors import ImplausibleError, MissingColumnError, OutOfRangeError
+from fleetcal.records import LARGEST_KAPPA
 from fleetcal.services.bench.bench_corrections import BenchInForce
 from fleetcal.services.flights.air_taken import NOTHING_STATED, AirTaken, StatedAir
 from fleetcal.services.flights.settings_file import ReductionSettings

@@ -20,8 +20,9 @@ from fleetcal.airdata.performance.path_coefficient import (
 from fleetcal.airdata.pitot_static import impact_pressure_from_airspeed
 from fleetcal.airdata.reading import true_airspeed_for
 from fleetcal.fleet.basis import lift_from_airspeed
+from fleetcal.records import BudgetTerm
 from fleetcal.services.curves.quantity import Quantity
-from fleetcal.store import ClimbRow, PointRow, TermRow, TypeDescription
+from fleetcal.store import ClimbRow, PointRow, TypeDescription
 from fleetcal.units import M_PER_FT, MPS_PER_FTMIN, MPS_PER_KT, ZERO_DEGC_K, to_si
 
 #: Relative standard uncertainty of a thrust power that was estimated: common practice, no
@@ -162,19 +163,21 @@ def climb_points(
     )
 
 
-def _terms(row: ClimbRow, warm: float, power: float, drag: float) -> tuple[TermRow, ...]:
+def _terms(row: ClimbRow, warm: float, power: float, drag: float) -> tuple[BudgetTerm, ...]:
     """Return the budget; thrust and drag are of one pairing, so its name is in theirs."""
     pairing = f"{row.engine} / {row.propeller}"
     return (
-        TermRow(
+        BudgetTerm(
             name="temperature",
             u_kappa=warm,
             owner="airframe" if row.ways > 1 else "sortie",
             kind="B",
             note="",
         ),
-        TermRow(name=f"thrust power of {pairing}", u_kappa=power, owner="fleet", kind="B", note=""),
-        TermRow(
+        BudgetTerm(
+            name=f"thrust power of {pairing}", u_kappa=power, owner="fleet", kind="B", note=""
+        ),
+        BudgetTerm(
             name=f"drag by glides of {pairing}", u_kappa=drag, owner="fleet", kind="B", note=""
         ),
     )
@@ -213,7 +216,7 @@ def _point(
     cas_kt: float,
     value: float,
     whole: float,
-    terms: tuple[TermRow, ...],
+    terms: tuple[BudgetTerm, ...],
 ) -> PointRow:
     nothing = float("nan")
     return PointRow(

@@ -34,7 +34,8 @@ from fleetcal.airdata.performance.generalised_power import (
 )
 from fleetcal.airdata.reading import Readings, true_airspeed_for
 from fleetcal.fleet.points import FleetPoints, Index
-from fleetcal.store import GPS_LEGS, GPS_MANOEUVRE, STANDARD_AIR, CruiseRow, PointRow
+from fleetcal.records import GPS_LEGS, GPS_MANOEUVRE, STANDARD_AIR
+from fleetcal.store import CruiseRow, PointRow
 from fleetcal.units import M_PER_FT, MPS_PER_KT, ZERO_DEGC_K
 
 #: Standard uncertainty of a power as it was noted, in % of rated power: an error of the display

@@ -19,9 +19,9 @@ from fleetcal.airdata.performance.vertical_speed import (
 from fleetcal.airdata.reading import Readings
 from fleetcal.airdata.temperature import ambient_temperature
 from fleetcal.flightlog.climbs import ClimbPair, ClimbSpan, line_through
+from fleetcal.records import Climb
 from fleetcal.services.flights.cut_legs import Recorded
 from fleetcal.services.flights.flight_weight import FlightWeight
-from fleetcal.store import NewClimb
 from fleetcal.units import MPS_PER_FTMIN, from_si
 
 Places = npt.NDArray[np.intp]
@@ -98,7 +98,7 @@ def measured_climbs(
     pairs: list[ClimbPair],
     weight: FlightWeight,
     around: Circumstances,
-) -> list[NewClimb]:
+) -> list[Climb]:
     """Return what the climbs or glides of one kind measure.
 
     Args:
@@ -140,7 +140,7 @@ def _scatter(rates: list[list[float]]) -> float:
 
 def _new_climb(
     number: int, pair: ClimbPair, ways: list[OneWay], u_own: float, around: Circumstances
-) -> NewClimb:
+) -> Climb:
     def mean(values: list[float]) -> float:
         return float(np.mean(values))
 
@@ -156,7 +156,7 @@ def _new_climb(
     # a headwind that grows with height is energy; on the same heading all have the same share
     one_way = 0.0 if pair.refusal is None else around.gradient_per_s or 0.0
     gradient = one_way * abs(rate) * mean([w.tas_mps for w in ways]) / GRAVITY_MPS2
-    return NewClimb(
+    return Climb(
         number=number,
         kind="climb" if rate > 0.0 else "glide",
         power_state=around.power_state,

@@ -11,12 +11,11 @@ import numpy as np
 
 from fleetcal.airdata.performance.generalised_power import LevelFlight
 from fleetcal.errors import MalformedFileError, MissingColumnError
+from fleetcal.records import ACTUAL, STANDARD_AIR
 from fleetcal.services.curves.groups import find_type
 from fleetcal.services.performance.cruise_runs import U_POWER_PCT, cruise_runs, why_not
 from fleetcal.services.plain_table import PlainTable, read_plain_table
 from fleetcal.store import (
-    ACTUAL,
-    STANDARD_AIR,
     CruiseRow,
     PointFilter,
     PowerNote,

@@ -20,11 +20,9 @@ from fleetcal.flightlog import (
     recordings_from_table,
 )
 from fleetcal.flightlog.cells import NumberColumn, read_columns
+from fleetcal.records import ACTUAL, STANDARD_AIR, Leg
 from fleetcal.services.kept_file import kept_file
 from fleetcal.store import (
-    ACTUAL,
-    STANDARD_AIR,
-    LegRow,
     PointFilter,
     PointRow,
     PowerNote,
@@ -161,11 +159,9 @@ def _in_percent(text: str) -> bool:
     return "%" in text or "percent" in text or "pct" in text
 
 
-def _runs(
-    points: Sequence[PointRow], legs: Mapping[int, list[LegRow]]
-) -> dict[int, list[LegRow] | None]:
+def _runs(points: Sequence[PointRow], legs: Mapping[int, list[Leg]]) -> dict[int, list[Leg] | None]:
     """Return the legs of each point's run; None where they do not tell it."""
-    found: dict[int, list[LegRow] | None] = {}
+    found: dict[int, list[Leg] | None] = {}
     for sortie in {point.sortie_id for point in points}:
         mine = [point for point in points if point.sortie_id == sortie]
         own = legs.get(sortie, [])
@@ -176,7 +172,7 @@ def _runs(
     return found
 
 
-def _found(point: PointRow, legs: list[LegRow] | None, t_s: Array, power: Array) -> LoggedPower:
+def _found(point: PointRow, legs: list[Leg] | None, t_s: Array, power: Array) -> LoggedPower:
     if legs is None:
         why = "the stored legs do not tell its run; reduce the log again"
         return LoggedPower(point.point_id, None, None, why)

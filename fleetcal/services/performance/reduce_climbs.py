@@ -12,6 +12,7 @@ from sqlalchemy.orm import Session
 
 from fleetcal.errors import DataError, NoRunError
 from fleetcal.flightlog.climbs import ClimbSpan, find_climbs, pair_climbs
+from fleetcal.records import Climb
 from fleetcal.services.bench.bench_corrections import bench_in_force
 from fleetcal.services.flights.air_words import air_in_short
 from fleetcal.services.flights.checked_flight import apply_bench
@@ -25,7 +26,6 @@ from fleetcal.services.known_elsewhere import refuse_known_elsewhere
 from fleetcal.services.performance.measured_climbs import Circumstances, measured_climbs
 from fleetcal.services.plausible_weight import require_plausible_weight
 from fleetcal.store import (
-    NewClimb,
     NewSortie,
     Store,
     add_climbs,
@@ -88,7 +88,7 @@ class ReducedClimbs:
     kind: str
     power_state: str
     found: int
-    climbs: tuple[NewClimb, ...]
+    climbs: tuple[Climb, ...]
     warnings: tuple[str, ...]
     stored: bool
     known_already: bool = False
@@ -209,7 +209,7 @@ def _reduced(
     )
 
 
-def _doubted(climb: NewClimb, doubt: str) -> NewClimb:
+def _doubted(climb: Climb, doubt: str) -> Climb:
     """Take back the acceptance of a climb of a doubtful flight."""
     return replace(climb, accepted=False, reason=climb.reason or doubt) if doubt else climb
 

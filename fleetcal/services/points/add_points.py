@@ -9,16 +9,12 @@ from typing import Any
 import numpy as np
 
 from fleetcal.errors import FleetcalError, MalformedFileError
+from fleetcal.records import GPS_MANOEUVRE
 from fleetcal.services.plain_blocks import Block
 from fleetcal.services.plausible_weight import PLAUSIBLE_SHARES, require_plausible_weight
 from fleetcal.services.points.point_columns import PointColumns, point_columns
-from fleetcal.services.points.point_rows import (
-    IMPORTED_KIND,
-    IMPORTED_NOTE,
-    OWN_TERM,
-    PART_COLUMNS,
-)
-from fleetcal.store import GPS_MANOEUVRE, BulkFlights, NewSortie, refusals_named
+from fleetcal.services.points.point_rows import IMPORTED_KIND, IMPORTED_NOTE, OWN_TERM, PART_COLUMNS
+from fleetcal.store import BulkFlights, NewSortie, refusals_named
 
 _Key = tuple[str, date, str]
 

@@ -18,38 +18,18 @@ from typing import Final
 import numpy as np
 
 from fleetcal.errors import MissingColumnError
+from fleetcal.records import Point, names_of
 from fleetcal.services.plain_blocks import PlainBlocks, open_blocks
 from fleetcal.services.points.add_points import PointsAdding
 from fleetcal.services.points.point_rows import PART_COLUMNS
 from fleetcal.store import BulkFlights, PointRow, Store, add_source, find_source
 
+_OWN: Final = [name for name in names_of(Point) if name != "number"]
+_PARTS_AT: Final = _OWN.index("u_kappa") + 1
+#: Of a file of points. The number of a point follows from its place.
 COLUMNS: Final = (
-    "airframe",
-    "flown_on",
-    "sortie",
-    "technique",
-    "flap_setting",
-    "weight_kg",
-    "vic_kt",
-    "pressure_altitude_ft",
-    "oat_degc",
-    "tas_kt",
-    "kappa",
-    "u_kappa",
-    *PART_COLUMNS,
-    "dvpc_kt",
-    "u_dvpc_kt",
-    "dhpc_ft",
-    "u_dhpc_ft",
-    "wind_speed_kt",
-    "wind_from_deg",
-    "leg_count",
-    "largest_gap_deg",
-    "residual_kt",
-    "duration_s",
-    "degrees_of_freedom",
-    "accepted",
-    "reason",
+    *("airframe", "flown_on", "sortie"),
+    *(*_OWN[:_PARTS_AT], *PART_COLUMNS, *_OWN[_PARTS_AT:]),
     "barred",
 )
 _NEEDED: Final = ("airframe", "flown_on", "weight_kg", "vic_kt", "pressure_altitude_ft")

@@ -15,26 +15,20 @@ import numpy as np
 
 from fleetcal.airdata.atmosphere import Array
 from fleetcal.airdata.position_error import corrections, kappa_from_airspeeds
-from fleetcal.airdata.run_quality import LARGEST_KAPPA
 from fleetcal.errors import OutOfRangeError
+from fleetcal.records import LARGEST_KAPPA, TECHNIQUES, Column, Point
 from fleetcal.services.plain_blocks import Block
-from fleetcal.services.point_cells import ABOVE_ZERO, BETWEEN
+from fleetcal.services.point_cells import COLUMNS
 from fleetcal.services.points.point_rows import (
     OPTIONAL_NUMBERS,
     PART_COLUMNS,
-    TECHNIQUES,
     point_of_row,
 )
-from fleetcal.store import NewPoint
 from fleetcal.units import MPS_PER_KT, from_si, to_si
 
 _REQUIRED: Final = ("weight_kg", "vic_kt", "pressure_altitude_ft")
-#: Columns of a stored point that are numbers, in the words of the table.
-_NUMBERS: Final = (
-    *_REQUIRED,
-    *("kappa", "u_kappa", "dvpc_kt", "u_dvpc_kt", "dhpc_ft", "u_dhpc_ft"),
-    *OPTIONAL_NUMBERS,
-)
+_NUMBERS: Final = tuple(name for name, column in COLUMNS.items() if column.kind is float)
+_OTHERS: Final = tuple(name for name in COLUMNS if name not in (*_NUMBERS, "number"))
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -118,8 +112,7 @@ def _by_row(block: Block) -> PointColumns:
     rows = block.rows()
     days = [row.day("flown_on") for row in rows]
     points = [point_of_row(row) for row in rows]
-    words = ("technique", "flap_setting", "leg_count", "accepted", "reason")
-    values: dict[str, Any] = {name: [getattr(p, name) for p in points] for name in words}
+    values: dict[str, Any] = {name: [getattr(p, name) for p in points] for name in _OTHERS}
     for name in _NUMBERS:
         values[name] = np.array([getattr(p, name) for p in points], dtype=np.float64)
     return PointColumns(
@@ -133,7 +126,7 @@ def _by_row(block: Block) -> PointColumns:
     )
 
 
-def _owned(points: Sequence[NewPoint], owner: str) -> Array:
+def _owned(points: Sequence[Point], owner: str) -> Array:
     own = [sum(t.u_kappa for t in point.terms if t.owner == owner) for point in points]
     return np.array(own, dtype=np.float64)
 
@@ -150,9 +143,10 @@ def _numbers(block: Block, name: str) -> Array:
     else:
         values = np.array([float(text) if text else np.nan for text in cells])
         told = values[np.array([bool(text) for text in cells])]
-    low, high = BETWEEN.get(name, (-np.inf, np.inf))
+    known = COLUMNS.get(name, Column())
+    low, high = known.limits
     good = np.isfinite(told) & (told >= low) & (told <= high)
-    if name in ABOVE_ZERO:
+    if known.above == 0.0:
         good &= told > 0.0
     if not good.all():
         raise _UnusualError

@@ -7,30 +7,16 @@ from typing import Final
 import numpy as np
 
 from fleetcal.airdata.position_error import corrections, kappa_from_airspeeds
-from fleetcal.airdata.run_quality import LARGEST_KAPPA
 from fleetcal.errors import OutOfRangeError
+from fleetcal.records import LARGEST_KAPPA, TECHNIQUES, BudgetTerm, Point, columns_of
 from fleetcal.services.point_cells import PointLine
-from fleetcal.store import NewPoint, NewTerm
 from fleetcal.units import MPS_PER_KT, from_si, to_si
 
-OPTIONAL_NUMBERS: Final = (
-    "oat_degc",
-    "tas_kt",
-    "wind_speed_kt",
-    "wind_from_deg",
-    "largest_gap_deg",
-    "residual_kt",
-    "duration_s",
-    "degrees_of_freedom",
-)
-TECHNIQUES: Final = (
-    "gps legs",
-    "gps manoeuvre",
-    "speed course",
-    "pace aircraft",
-    "tower fly-by",
-    "trailing static",
-    "earlier result",
+#: What may be missing of a point.
+OPTIONAL_NUMBERS: Final = tuple(
+    name
+    for name, column in columns_of(Point).items()
+    if column.may_be_empty and column.kind is float
 )
 #: Lines of the budget of an imported point.
 OWN_TERM: Final = "of the point alone"
@@ -44,7 +30,7 @@ IMPORTED_KIND: Final = "B"
 IMPORTED_NOTE: Final = "as imported"
 
 
-def point_of_row(row: PointLine) -> NewPoint:
+def point_of_row(row: PointLine) -> Point:
     """Read one row.
 
     Returns:
@@ -67,7 +53,7 @@ def point_of_row(row: PointLine) -> NewPoint:
         accepted, reason = False, f"barred where it came from: {barred}"
     if not accepted and not reason:
         raise row.wrong("a point that is not accepted needs a reason", "say why", "reason")
-    return NewPoint(
+    return Point(
         number=1,
         technique=row.choice("technique", TECHNIQUES, "earlier result"),
         weight_kg=row.required("weight_kg"),
@@ -126,14 +112,14 @@ def _parts(row: PointLine, u_kappa: float) -> dict[str, float]:
     return parts
 
 
-def _terms(u_kappa: float, parts: dict[str, float]) -> tuple[NewTerm, ...]:
+def _terms(u_kappa: float, parts: dict[str, float]) -> tuple[BudgetTerm, ...]:
     u_own = float(np.sqrt(u_kappa**2 - sum(part**2 for part in parts.values())))
     return (
-        NewTerm(
+        BudgetTerm(
             name=OWN_TERM, u_kappa=u_own, owner="point", kind=IMPORTED_KIND, note=IMPORTED_NOTE
         ),
         *(
-            NewTerm(
+            BudgetTerm(
                 name=name,
                 u_kappa=parts[column],
                 owner=owner,

@@ -14,12 +14,13 @@ from typing import Any, Final
 
 from fleetcal.errors import MalformedFileError
 from fleetcal.publish import TableForm, canonical_json
+from fleetcal.records import BudgetTerm
 from fleetcal.services.curves.groups import GroupName, Member, TypePoints
 from fleetcal.services.curves.point_arrays import point_arrays
 from fleetcal.services.curves.pool_members import AirframeLeftOut, Pool
 from fleetcal.services.curves.pooled_curve import CurveRequest, FittedGroup, fit_pool
 from fleetcal.services.handbook.limit_sources import StatedLimit
-from fleetcal.store import PointRow, StaticSourceDescription, TermRow, TypeDescription
+from fleetcal.store import PointRow, StaticSourceDescription, TypeDescription
 from fleetcal.store.term_owners import owner_of_older
 
 #: Rises when the text changes its meaning.
@@ -221,7 +222,7 @@ def _row(values: list[Any], type_name: str) -> PointRow:
     return PointRow(**made)
 
 
-def _term(name: str, u_kappa: float, owner: str | bool) -> TermRow:
+def _term(name: str, u_kappa: float, owner: str | bool) -> BudgetTerm:
     """Return a term; older issues kept only whether the sortie shares it."""
     told = owner_of_older(name, owner) if isinstance(owner, bool) else owner
-    return TermRow(name=name, u_kappa=u_kappa, owner=told, kind="B", note="")
+    return BudgetTerm(name=name, u_kappa=u_kappa, owner=told, kind="B", note="")

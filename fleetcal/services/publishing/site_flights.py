@@ -20,6 +20,7 @@ from fleetcal.publish.site import (
     SortiePage,
     TermLine,
 )
+from fleetcal.records import Leg
 from fleetcal.services.curves.check_change import check_change
 from fleetcal.services.curves.groups import group_of
 from fleetcal.services.curves.judge_airframes import AirframeVerdict
@@ -27,7 +28,7 @@ from fleetcal.services.curves.pool_members import AirframeLeftOut
 from fleetcal.services.curves.set_aside import SET_ASIDE, reasons_words
 from fleetcal.services.publishing.discretion import Discretion
 from fleetcal.services.publishing.table_of_group import plotted_point
-from fleetcal.store import AirframeDescription, LegRow, PointRow, Store, runs_of_rows
+from fleetcal.store import AirframeDescription, PointRow, Store, runs_of_rows
 
 
 @dataclass(frozen=True)
@@ -165,7 +166,7 @@ def _changes(
 
 def sortie_of(
     rows: Sequence[PointRow],
-    legs: Sequence[LegRow],
+    legs: Sequence[Leg],
     settings_json: str,
     airframe_page: str,
     judged: Judged,
@@ -204,7 +205,7 @@ def _wind(settings_json: str, discretion: Discretion) -> tuple[str, ...]:
     return tuple(discretion.words(words) for words in told if isinstance(words, str))
 
 
-def _leg(leg: LegRow) -> LegLine:
+def _leg(leg: Leg) -> LegLine:
     return LegLine(
         run=leg.run_number,
         leg=leg.leg_number,
@@ -218,7 +219,7 @@ def _leg(leg: LegRow) -> LegLine:
     )
 
 
-def _runs(rows: Sequence[PointRow], legs: Sequence[LegRow]) -> tuple[RunPicture, ...]:
+def _runs(rows: Sequence[PointRow], legs: Sequence[Leg]) -> tuple[RunPicture, ...]:
     """Return a picture of each run whose legs, wind and true airspeed are known."""
     pictures = []
     numbers = runs_of_rows(rows, legs)

@@ -7,11 +7,21 @@ import math
 import re
 from collections.abc import Callable, Mapping
 from datetime import date, datetime
-from typing import Any, Final, NoReturn
+from typing import TYPE_CHECKING, Any, Final, NoReturn
 
 from fleetcal.errors import MalformedFileError
+from fleetcal.records import BudgetTerm, Climb, Column, Leg, Point, Power, columns_of
+
+if TYPE_CHECKING:
+    from _typeshed import DataclassInstance
 
 Check = Callable[[Any, str], None]
+#: Of the share file; a new column raises it.
+VERSION: Final = max(
+    column.since
+    for kind in (BudgetTerm, Climb, Leg, Point, Power)
+    for column in columns_of(kind).values()
+)
 _HASH: Final = re.compile(r"[0-9a-f]{64}")
 _LARGEST_WHOLE: Final = 2**31 - 1  # what both databases keep in a whole number
 
@@ -140,6 +150,41 @@ def row(*inner: Check) -> Check:
             one(item, f"{where} {i}")
 
     return check
+
+
+def column(column: Column) -> Check:
+    """Return the check of a value of a column that is not empty."""
+    if column.kind is str:
+        return one_of(*map(str, column.words)) if column.words else text if column.blank else filled
+    if column.kind is bool:
+        return flag
+
+    def check(value: Any, where: str) -> None:
+        (whole if column.kind is int else number)(value, where)
+        fault = column.fault(value)
+        if fault:
+            wrong(where, fault)
+
+    return check
+
+
+def columns(
+    record_type: type[DataclassInstance], *without: str, version: int = VERSION
+) -> tuple[dict[str, Check], dict[str, Check]]:
+    """Return the checks of the columns of a record that must be there, and those that may lack.
+
+    Args:
+        version: Of the share file.
+    """
+    must, may = {}, {}
+    for name, one in columns_of(record_type).items():
+        if name in without or (one.since > version and not one.may_be_empty):
+            continue
+        if one.since > 1 and one.may_be_empty:
+            may[name] = column(one)
+        else:
+            must[name] = optional(column(one)) if one.may_be_empty else column(one)
+    return must, may
 
 
 def record(shape: Mapping[str, Check], may_lack: Mapping[str, Check] | None = None) -> Check:

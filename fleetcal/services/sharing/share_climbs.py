@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any, Final
 
+from fleetcal.records import Climb
 from fleetcal.services.sharing.shape import (
     Check,
+    columns,
     day,
     filled,
     flag,
@@ -19,22 +21,14 @@ from fleetcal.services.sharing.shape import (
     row,
     sha256_text,
     text,
-    whole,
     wrong,
 )
+from fleetcal.store.exchange.take_out_climbs import NOT_CONTENT
 from fleetcal.store.exchange.things import Thing, Things, shown
 from fleetcal.store.exchange.whole_climbs import days_of
 
 DECISION: Final = record({"accepted": flag, "reason": text, "decided_at": optional(moment)})
-_CLIMB: Final = record(
-    {
-        "flap_setting": filled,
-        **dict.fromkeys(("weight_kg", "vic_kt", "pressure_altitude_ft", "oat_degc"), number),
-        **dict.fromkeys(("indicated_rate_ftmin", "rate_ftmin", "u_own_ftmin"), number),
-        **dict.fromkeys(("u_shared_ftmin", "thrust_rate_ftmin"), number),
-        "ways": whole,
-    }
-)
+_CLIMB: Final = record(*columns(Climb, *NOT_CONTENT))
 _BARE_SORTIE: Final = record(
     {
         "weight_kg": number,

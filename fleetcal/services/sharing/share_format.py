@@ -19,14 +19,22 @@ from typing import Any, Final
 from fleetcal import __version__
 from fleetcal.errors import EmptyFileError, MalformedFileError, NotTextError
 from fleetcal.services.sharing.older_share import with_all_parts, with_run_numbers
-from fleetcal.services.sharing.shape import Check, flag, listing, record, sha256_text, text, wrong
+from fleetcal.services.sharing.shape import (
+    VERSION,
+    Check,
+    flag,
+    listing,
+    record,
+    sha256_text,
+    text,
+    wrong,
+)
 from fleetcal.services.sharing.share_logs import LOGS_SHAPE, SharedLog, logs_of
 from fleetcal.services.sharing.share_shape import OLDER_FLIGHTS, SHAPES, check_together
 from fleetcal.store.exchange.things import KINDS, Thing, Things, by_name, canonical
 from fleetcal.store.term_owners import with_owner
 
 FORMAT: Final = "fleetcal share"
-VERSION: Final = 3
 #: What older versions of the format did not carry.
 _NEW_SINCE: Final = {
     1: ("climbs", "cruise_table", "thermometer"),

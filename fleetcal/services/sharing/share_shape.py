@@ -8,8 +8,11 @@ from datetime import UTC, datetime, timedelta
 from itertools import pairwise
 from typing import Any, Final
 
+from fleetcal.records import BudgetTerm, Leg, Point, Power
 from fleetcal.services.sharing.shape import (
+    VERSION,
     Check,
+    columns,
     day,
     filled,
     flag,
@@ -30,36 +33,9 @@ from fleetcal.services.sharing.share_climbs import CLIMBS, DECISION, check_climb
 from fleetcal.store import CAS, IAS_ON
 from fleetcal.store.exchange.take_out_flights import content_mark
 from fleetcal.store.exchange.things import FLOWN, Thing, Things, shown
-from fleetcal.store.term_owners import OWNERS
 
 _MAYBE: Final = optional(number)
-_LEG: Final = record(
-    {
-        **dict.fromkeys(("run_number", "leg_number"), whole),
-        **dict.fromkeys(("vic_kt", "pressure_altitude_ft"), number),
-        **dict.fromkeys(("oat_degc", "start_s", "stop_s", "ground_east_kt"), _MAYBE),
-        **dict.fromkeys(("ground_north_kt", "track_deg", "residual_kt", "u_kt"), _MAYBE),
-        "samples": optional(whole),
-    },
-    may_lack=dict.fromkeys(("recovery_factor", "humidity_pct"), number),
-)
-_TERM: Final[dict[str, Check]] = {
-    "name": filled,
-    "u_kappa": number,
-    "kind": one_of("A", "B"),
-    "note": text,
-}
-_POINT: Final[dict[str, Check]] = {
-    "number": whole,
-    "technique": filled,
-    "flap_setting": filled,
-    **dict.fromkeys(("weight_kg", "vic_kt", "pressure_altitude_ft", "kappa"), number),
-    **dict.fromkeys(("u_kappa", "dvpc_kt", "u_dvpc_kt", "dhpc_ft", "u_dhpc_ft"), number),
-    **dict.fromkeys(("oat_degc", "tas_kt", "wind_speed_kt", "wind_from_deg"), _MAYBE),
-    **dict.fromkeys(("largest_gap_deg", "residual_kt", "duration_s"), _MAYBE),
-    "degrees_of_freedom": _MAYBE,
-    "leg_count": optional(whole),
-}
+_LEG: Final = record(*columns(Leg))
 _SORTIE: Final[dict[str, Check]] = {
     "flown_on": day,
     "weight_kg": number,
@@ -70,20 +46,20 @@ _SORTIE: Final[dict[str, Check]] = {
 }
 
 
-def _flights(owner: dict[str, Check]) -> Check:
-    """Return the shape of flights whose terms say by `owner` whose errors they are."""
-    point = record({**_POINT, "terms": listing(record({**_TERM, **owner}))})
+def _flights(term: Check) -> Check:
+    """Return the shape of flights whose points have such terms."""
+    must, may = columns(Point, "accepted", "reason")
+    point = record({**must, "terms": listing(term)}, may)
     return record({"sorties": listing(record({**_SORTIE, "points": listing(point)}))})
 
 
-_SECOND_POWER: Final[dict[str, Check]] = {
-    **dict.fromkeys(("power_pct", "u_power_pct"), number),
-    "basis": one_of("actual", "standard air"),
-    "origin": one_of("hand", "file", "log"),
-    "note": text,
-    "noted_at": moment,
-}
-_POWER: Final = record({**_SECOND_POWER, "doubt": text})
+def _power(version: int) -> Check:
+    must, may = columns(Power, version=version)
+    return record({**must, "noted_at": moment}, may)
+
+
+_TERM: Final = columns(BudgetTerm)[0]
+_POWER: Final = _power(VERSION)
 _DECIDED: Final[dict[str, Check]] = {
     "added_at": moment,
     "program_version": text,
@@ -171,7 +147,7 @@ SHAPES: Final[dict[str, tuple[Check, Check, Check]]] = {
     ),
     "flights": (
         row(sha256_text, filled),
-        _flights({"owner": one_of(*OWNERS)}),
+        _flights(record(_TERM)),
         record({"sorties": listing(_SORTIE_STATE)}),
     ),
     "climbs": CLIMBS,
@@ -199,9 +175,11 @@ SHAPES: Final[dict[str, tuple[Check, Check, Check]]] = {
         record({"added_at": moment, "withdrawn": text, "withdrawn_on": optional(day)}),
     ),
 }
-_SHARED_TERMS: Final = _flights({"shared": flag})
+_SHARED_TERMS: Final = _flights(
+    record({**{name: check for name, check in _TERM.items() if name != "owner"}, "shared": flag})
+)
 _KEY: Final = SHAPES["flights"][0]
-_SECOND_STATE: Final = record({**_DECIDED, "powers": listing(optional(record(_SECOND_POWER)))})
+_SECOND_STATE: Final = record({**_DECIDED, "powers": listing(optional(_power(2)))})
 #: Flights as older versions of the format had them: the first without powers, the second without
 #: what makes a power doubtful, both without owners.
 OLDER_FLIGHTS: Final = {

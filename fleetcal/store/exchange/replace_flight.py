@@ -11,14 +11,15 @@ from sqlalchemy.orm import Session
 
 from fleetcal import __version__
 from fleetcal.errors import DataError
+from fleetcal.records import BudgetTerm, Leg, Point, content_of, values_of
 from fleetcal.store.exchange.carry_decisions import carried_powers
 from fleetcal.store.exchange.keep_replaced import keep_replaced
 from fleetcal.store.exchange.put_in_flights import put_flights
 from fleetcal.store.exchange.put_in_parents import Parents
-from fleetcal.store.exchange.take_out_flights import POINT_FIELDS, leg_content, take_out_flown
+from fleetcal.store.exchange.take_out_flights import POINT_FIELDS, take_out_flown
 from fleetcal.store.exchange.things import Key, Thing
 from fleetcal.store.explained import refusals_named
-from fleetcal.store.new_rows import NewLeg, NewPoint, NewSortie
+from fleetcal.store.new_rows import NewSortie
 
 
 @dataclass(frozen=True)
@@ -78,8 +79,8 @@ def replace_flight(
     session: Session,
     kept: KeptReduction,
     sortie: NewSortie,
-    legs: Iterable[NewLeg],
-    points: Sequence[NewPoint],
+    legs: Iterable[Leg],
+    points: Sequence[Point],
     decided: Sequence[Standing],
 ) -> None:
     """Replace legs, points and budgets of a sortie; its number, climbs, log and powers stay.
@@ -104,7 +105,7 @@ def replace_flight(
         "track_reference": sortie.track_reference,
         "settings_json": sortie.settings_json,
         "note": sortie.note,
-        "legs": [leg_content(_plain(asdict(leg))) for leg in legs],
+        "legs": [content_of(Leg, _plain(values_of(Leg, leg))) for leg in legs],
         "points": [_point(point) for point in points],
     }
     before_now, stood = (part["sorties"][kept.place] for part in (own.content, own.state))
@@ -133,9 +134,10 @@ def _with(sorties: Sequence[Any], place: int, one: Any) -> list[Any]:
     return [*sorties[:place], one, *sorties[place + 1 :]]
 
 
-def _point(point: NewPoint) -> dict[str, Any]:
+def _point(point: Point) -> dict[str, Any]:
     values = {name: getattr(point, name) for name in POINT_FIELDS}
-    return {**_plain(values), "terms": [_plain(asdict(term)) for term in point.terms]}
+    terms = [_plain(values_of(BudgetTerm, term)) for term in point.terms]
+    return {**content_of(Point, _plain(values)), "terms": terms}
 
 
 def _plain(values: dict[str, Any]) -> dict[str, Any]:

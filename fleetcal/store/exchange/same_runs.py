@@ -11,18 +11,17 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import groupby
+from operator import eq
 from typing import Any, Final
+
+from fleetcal.records import Point, columns_of
 
 _NEAR_KT: Final = 2.0
 _NEAR_FT: Final = 100.0
 _HALF: Final = 0.5
 _RELATIVE: Final = 1e-6  # settings are kept with nine decimals
-_VALUES: Final = (
-    *("weight_kg", "vic_kt", "pressure_altitude_ft", "oat_degc", "tas_kt", "kappa", "u_kappa"),
-    *("dvpc_kt", "u_dvpc_kt", "dhpc_ft", "u_dhpc_ft", "wind_speed_kt", "wind_from_deg"),
-    *("residual_kt", "duration_s", "degrees_of_freedom"),
-)
-_WORDS: Final = ("number", "technique", "flap_setting", "leg_count")
+_DECIDED: Final = ("accepted", "reason")
+_COMPARED: Final = tuple(c for name, c in columns_of(Point).items() if name not in _DECIDED)
 
 Row = Mapping[str, Any]
 
@@ -99,8 +98,9 @@ def _alike(one: Flown, other: Flown, same_place: bool) -> float:
 
 def same_values(before: Row, after: Row) -> bool:
     """Tell whether a point comes out the same, of a run of the same number, but for rounding."""
-    return all(before[name] == after[name] for name in _WORDS) and all(
-        _near(before[name], after[name]) for name in _VALUES
+    return all(
+        (_near if column.kind is float else eq)(before.get(column.name), after.get(column.name))
+        for column in _COMPARED
     )
 
 

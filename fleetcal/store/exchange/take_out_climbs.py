@@ -3,25 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import fields
 from itertools import groupby
 from typing import Any, Final
 
 from sqlalchemy import ColumnElement, select
 from sqlalchemy.orm import Session
 
-from fleetcal.store.climb_rows import NewClimb, is_bare
+from fleetcal.records import Climb, content_of, names_of
+from fleetcal.store.climb_rows import is_bare
 from fleetcal.store.exchange.moments import moment_text
 from fleetcal.store.exchange.things import Thing
-from fleetcal.store.models import (
-    Airframe,
-    ClimbMeasurement,
-    Sortie,
-    SourceFile,
-)
+from fleetcal.store.models import Airframe, ClimbMeasurement, Sortie, SourceFile
 
-_NOT_CONTENT: Final = ("number", "kind", "power_state", "accepted", "reason")
-CLIMB_FIELDS: Final = tuple(f.name for f in fields(NewClimb) if f.name not in _NOT_CONTENT)
+NOT_CONTENT: Final = ("number", "kind", "power_state", "accepted", "reason")
+CLIMB_FIELDS: Final = tuple(name for name in names_of(Climb) if name not in NOT_CONTENT)
 #: What a sortie says that holds climbs and nothing else.
 BARE_FIELDS: Final = ("weight_kg", "track_reference", "program_version", "note")
 
@@ -60,7 +55,7 @@ def _grouped(rows: Any) -> Iterator[Thing]:
         _, sortie, _, _, bare = group[0]
         content = {
             "flown_on": sortie.flown_on.isoformat(),
-            "climbs": [{name: getattr(c, name) for name in CLIMB_FIELDS} for c in climbs],
+            "climbs": [_climb(climb) for climb in climbs],
         }
         state = {
             "added_at": moment_text(min(climb.added_at for climb in climbs)),
@@ -74,6 +69,10 @@ def _grouped(rows: Any) -> Iterator[Thing]:
             state=state,
             rows=tuple(climb.id for climb in climbs),
         )
+
+
+def _climb(climb: ClimbMeasurement) -> dict[str, Any]:
+    return content_of(Climb, {name: getattr(climb, name) for name in CLIMB_FIELDS})
 
 
 def _decision(climb: ClimbMeasurement) -> dict[str, Any]:

@@ -4,15 +4,15 @@ from __future__ import annotations
 
 from collections import Counter, defaultdict
 from collections.abc import Collection, Iterator, Sequence
-from dataclasses import fields
 from hashlib import sha256
 from typing import Any
 
 from sqlalchemy import ColumnElement, select
 from sqlalchemy.orm import Session
 
+from fleetcal.records import BudgetTerm, Leg, Point, Power, columns_of, content_of, names_of
+from fleetcal.store import models
 from fleetcal.store.climb_rows import is_bare
-from fleetcal.store.cruise_rows import PowerNote
 from fleetcal.store.exchange.moments import moment_text
 from fleetcal.store.exchange.take_out_climbs import take_out_climbs
 from fleetcal.store.exchange.things import FLOWN, Thing, canonical
@@ -23,21 +23,21 @@ from fleetcal.store.models import (
     CalibrationPoint,
     CruisePower,
     LeakCheck,
-    Leg,
     Sortie,
     SourceFile,
     UncertaintyTerm,
 )
-from fleetcal.store.new_rows import NewLeg, NewPoint, NewTerm
 
-LEG_FIELDS = tuple(field.name for field in fields(NewLeg))
-TERM_FIELDS = tuple(field.name for field in fields(NewTerm))
+LEG_FIELDS = names_of(Leg)
+TERM_FIELDS = names_of(BudgetTerm)
+#: What has no default comes first.
 POINT_FIELDS = tuple(
-    field.name for field in fields(NewPoint) if field.name not in ("accepted", "reason", "terms")
+    column.name
+    for column in sorted(columns_of(Point).values(), key=lambda column: not column.needed)
+    if column.name not in ("accepted", "reason")
 )
 #: What is noted of the power of a run; when, beside it.
-POWER_FIELDS = tuple(field.name for field in fields(PowerNote) if field.name != "point_id")
-_NEWER_OF_LEGS = ("recovery_factor", "humidity_pct")
+POWER_FIELDS = names_of(Power)
 _AT_ONCE = 400  # databases limit the length of a list in a query
 
 
@@ -102,7 +102,7 @@ def _flights(session: Session, which: ColumnElement[bool]) -> list[Thing]:
         .join(SourceFile, SourceFile.id == Sortie.source_file_id)
         .where(which, ~is_bare())
     )
-    legs = _rows_of(session, Leg, LEG_FIELDS, wanted)
+    legs = _legs(session, wanted)
     points, decisions, powers = _points(session, wanted)
     query = (
         select(Sortie, Airframe.tag, SourceFile.sha256)
@@ -151,26 +151,17 @@ def _flights(session: Session, which: ColumnElement[bool]) -> list[Thing]:
     ]
 
 
-def _rows_of(
-    session: Session, model: type[Leg], names: tuple[str, ...], wanted: Any
-) -> dict[int, list[dict[str, Any]]]:
-    query = select(model.sortie_id, *(getattr(model, name) for name in names))
-    query = query.where(model.sortie_id.in_(wanted))
+def _legs(session: Session, wanted: Any) -> dict[int, list[dict[str, Any]]]:
+    leg = models.Leg
+    query = select(leg.sortie_id, *(getattr(leg, name) for name in LEG_FIELDS))
+    query = query.where(leg.sortie_id.in_(wanted))
     found: dict[int, list[dict[str, Any]]] = {}
     for owner, *values in session.execute(
-        query.order_by(model.sortie_id, model.run_number, model.leg_number)
+        query.order_by(leg.sortie_id, leg.run_number, leg.leg_number)
     ):
-        found.setdefault(owner, []).append(leg_content(dict(zip(names, values, strict=True))))
+        leg_values = dict(zip(LEG_FIELDS, values, strict=True))
+        found.setdefault(owner, []).append(content_of(Leg, leg_values))
     return found
-
-
-def leg_content(leg: dict[str, Any]) -> dict[str, Any]:
-    """Return what a leg says; one of an older version says what it said then, and is found alike.
-
-    Args:
-        leg: With all `LEG_FIELDS`.
-    """
-    return {n: v for n, v in leg.items() if v is not None or n not in _NEWER_OF_LEGS}
 
 
 _BySortie = dict[int, list[Any]]
@@ -193,7 +184,8 @@ def _points(session: Session, wanted: Any) -> tuple[_BySortie, _BySortie, _BySor
     rows = select(CalibrationPoint).where(CalibrationPoint.sortie_id.in_(wanted))
     for row in session.scalars(rows.order_by(CalibrationPoint.sortie_id, CalibrationPoint.number)):
         values = {name: getattr(row, name) for name in POINT_FIELDS}
-        points.setdefault(row.sortie_id, []).append({**values, "terms": terms.get(row.id, [])})
+        said = {**content_of(Point, values), "terms": terms.get(row.id, [])}
+        points.setdefault(row.sortie_id, []).append(said)
         decisions.setdefault(row.sortie_id, []).append(
             {
                 "accepted": row.accepted,

@@ -1,0 +1,31 @@
+"""What is measured and kept, column by column: the one place where a column is defined."""
+
+from __future__ import annotations
+
+from fleetcal.records.budget_term import OWNERS, BudgetTerm
+from fleetcal.records.climb import Climb
+from fleetcal.records.column import Column, columns_of, content_of, names_of, part_of, values_of
+from fleetcal.records.leg import Leg
+from fleetcal.records.point import GPS_LEGS, GPS_MANOEUVRE, LARGEST_KAPPA, TECHNIQUES, Point
+from fleetcal.records.power import ACTUAL, STANDARD_AIR, Power
+
+__all__ = [
+    "ACTUAL",
+    "GPS_LEGS",
+    "GPS_MANOEUVRE",
+    "LARGEST_KAPPA",
+    "OWNERS",
+    "STANDARD_AIR",
+    "TECHNIQUES",
+    "BudgetTerm",
+    "Climb",
+    "Column",
+    "Leg",
+    "Point",
+    "Power",
+    "columns_of",
+    "content_of",
+    "names_of",
+    "part_of",
+    "values_of",
+]
