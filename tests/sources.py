@@ -18,3 +18,9 @@ EVERY_FILE = [path for folder in OURS for path in modules(folder)]
 
 def short(path: Path) -> str:
     return str(path.relative_to(ROOT))
+
+
+def dotted(path: Path) -> str:
+    """Name of the module, `fleetcal.cli` for the package itself."""
+    parts = path.relative_to(ROOT).with_suffix("").parts
+    return ".".join(parts[:-1] if parts[-1] == "__init__" else parts)

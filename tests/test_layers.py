@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.sources import EVERY_FILE, EVERY_MODULE, OURS, ROOT, modules, short
+from tests.sources import EVERY_FILE, EVERY_MODULE, OURS, ROOT, dotted, modules, short
 
 PACKAGE = ROOT / "fleetcal"
 LONGEST_FILE = 400
@@ -57,12 +57,6 @@ SERVICES = {
 }
 # What the command line may load to print its help.
 LIGHT = {"click", "fleetcal"}
-
-
-def dotted(path: Path) -> str:
-    """Name of the module, `fleetcal.cli` for the package itself."""
-    parts = path.relative_to(ROOT).with_suffix("").parts
-    return ".".join(parts[:-1] if parts[-1] == "__init__" else parts)
 
 
 def room(path: Path) -> str:

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Any
+from typing import TYPE_CHECKING
 
 from fleetcal.cli.output import Column, View, text_table
 
+if TYPE_CHECKING:
+    from fleetcal.services.flights.again_lines import AgainReduction
 
-def _head(found: Any) -> Iterator[str]:
+
+def _head(found: AgainReduction) -> Iterator[str]:
     counts = {flight.outcome: 0 for flight in found.flights}
     for flight in found.flights:
         counts[flight.outcome] += 1
@@ -18,7 +21,7 @@ def _head(found: Any) -> Iterator[str]:
     yield "u is one standard uncertainty"
 
 
-def _foot(found: Any) -> Iterator[str]:
+def _foot(found: AgainReduction) -> Iterator[str]:
     for flight in found.flights:
         where = f"Sortie {flight.sortie_id} of {flight.airframe}, {flight.file}"
         if flight.error:
@@ -58,7 +61,7 @@ _CORRECTION = [
 ]
 
 
-def _tables(found: Any) -> Iterator[str]:
+def _tables(found: AgainReduction) -> Iterator[str]:
     if found.points:
         yield from ("", "Position error")
         yield from text_table(found.points, _KAPPA)
@@ -66,7 +69,7 @@ def _tables(found: Any) -> Iterator[str]:
         yield from text_table(found.points, _CORRECTION)
 
 
-AGAIN = View(
+AGAIN: View[AgainReduction] = View(
     kind="reduced_again",
     rows="points",
     columns=[*_KAPPA, *_CORRECTION[3:], Column("accepted_before"), Column("accepted_after")],

@@ -2,9 +2,15 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from fleetcal.cli.output import Column, View
 
-CHECKS = View(
+if TYPE_CHECKING:
+    from fleetcal.services.bench.bench_checks import CheckList
+
+
+CHECKS: View[CheckList] = View(
     kind="checks",
     rows="checks",
     columns=[

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Any
+from typing import TYPE_CHECKING
 
 from fleetcal.cli.comparisons import comparison_foot, comparison_head
 from fleetcal.cli.output import Column, View
@@ -15,25 +15,33 @@ from fleetcal.cli.views import (
     verdict_lines,
 )
 
+if TYPE_CHECKING:
+    from fleetcal.services.performance.climb_verdicts import (
+        ClimbComparison,
+        ClimbDetail,
+        ClimbJudgement,
+        ClimbVerdict,
+    )
 
-def _told_for(found: Any) -> str:
+
+def _told_for(found: ClimbJudgement | ClimbComparison) -> str:
     return (
         f"{found.kind}s with {found.power_state}; rates in ft/min, positive upwards, for "
         f"{found.weight_kg:.0f} kg in standard air at {found.altitude_ft:.0f} ft"
     )
 
 
-def _head(judged: Any) -> Iterator[str]:
+def _head(judged: ClimbJudgement) -> Iterator[str]:
     yield from judgement_head(judged)
     yield _told_for(judged)
 
 
-def _outliers_foot(judged: Any) -> Iterator[str]:
+def _outliers_foot(judged: ClimbJudgement) -> Iterator[str]:
     yield from judgement_foot(judged)
     yield from _notes(judged)
 
 
-def _notes(found: Any) -> Iterator[str]:
+def _notes(found: ClimbJudgement | ClimbComparison) -> Iterator[str]:
     for note in found.notes:
         yield f"Note: {note}."
 
@@ -46,18 +54,20 @@ _DEPARTURE_COLUMNS = [
 ]
 
 
-def _with_pairing(one: Any) -> str:
+def _with_pairing(one: ClimbVerdict | ClimbDetail) -> str:
     return f"with {one.pairing}"
 
 
-def _standing_foot(judged: Any) -> Iterator[str]:
-    yield from verdict_lines(judged, _with_pairing, "rate", _DEPARTURE_COLUMNS)
-    yield from detail_lines(
-        judged,
-        _with_pairing,
-        "measurements",
-        lambda p: f"number {p.climb_id} ({p.flown_on}, {p.cas_kt:.0f} kt)",
-    )
+def _heaviest(detail: ClimbDetail) -> list[str]:
+    return [
+        f"number {one.climb_id} ({one.flown_on}, {one.cas_kt:.0f} kt) {one.share_percent:.0f} %"
+        for one in detail.heaviest
+    ]
+
+
+def _standing_foot(judged: ClimbJudgement) -> Iterator[str]:
+    yield from verdict_lines(judged.airframes, _with_pairing, "rate", _DEPARTURE_COLUMNS)
+    yield from detail_lines(judged.details, _with_pairing, "measurements", _heaviest)
     for said in judged.left_out:
         yield f"Left out: {said}."
     yield from judgement_basis(judged)
@@ -77,7 +87,7 @@ _VERDICT_COLUMNS = [
     Column("pairing"),
 ]
 
-OUTLIERS = View(
+OUTLIERS: View[ClimbJudgement] = View(
     kind="climb_outliers",
     rows="airframes",
     columns=_VERDICT_COLUMNS,
@@ -86,7 +96,7 @@ OUTLIERS = View(
     cautioned=True,
     tells_of="rate",
 )
-STANDING = View(
+STANDING: View[ClimbJudgement] = View(
     kind="climb_standing",
     rows="airframes",
     columns=_VERDICT_COLUMNS,
@@ -97,17 +107,17 @@ STANDING = View(
 )
 
 
-def _comparison_head(found: Any) -> Iterator[str]:
+def _comparison_head(found: ClimbComparison) -> Iterator[str]:
     yield from comparison_head(found)
     yield _told_for(found)
 
 
-def _comparison_foot(found: Any) -> Iterator[str]:
+def _comparison_foot(found: ClimbComparison) -> Iterator[str]:
     yield from comparison_foot(found)
     yield from _notes(found)
 
 
-def _comparison(name: str) -> View:
+def _comparison(name: str) -> View[ClimbComparison]:
     return View(
         kind=name,
         rows="rows",

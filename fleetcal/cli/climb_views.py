@@ -3,14 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Any
+from typing import TYPE_CHECKING
 
 from fleetcal.cli.left_out_words import left_out_head
 from fleetcal.cli.output import Column, View, text_table
 from fleetcal.wording import counted
 
+if TYPE_CHECKING:
+    from fleetcal.services.performance.list_climbs import ClimbList
+    from fleetcal.services.performance.pool_climbs import PooledClimbs
+    from fleetcal.services.performance.reduce_climbs import ReducedClimbs
 
-def _reduced_head(found: Any) -> Iterator[str]:
+
+def _reduced_head(found: ReducedClimbs) -> Iterator[str]:
     yield (
         f"{found.airframe}, {found.source}, {found.flown_on}: {found.found} steady "
         f"{found.kind}s found, tagged {found.power_state}"
@@ -18,7 +23,7 @@ def _reduced_head(found: Any) -> Iterator[str]:
     yield "rate: real height, unaccelerated, in air of standard temperature, at the weight flown"
 
 
-def _reduced_foot(found: Any) -> Iterator[str]:
+def _reduced_foot(found: ReducedClimbs) -> Iterator[str]:
     for row in found.climbs:
         if row.reason:
             yield f"{row.number} not accepted: {row.reason}."
@@ -31,7 +36,7 @@ def _reduced_foot(found: Any) -> Iterator[str]:
         yield "A preview: nothing was stored."
 
 
-REDUCED_CLIMBS = View(
+REDUCED_CLIMBS: View[ReducedClimbs] = View(
     kind="reduced_climbs",
     rows="climbs",
     columns=[
@@ -52,7 +57,7 @@ REDUCED_CLIMBS = View(
     tells_of="rate",
 )
 
-CLIMBS = View(
+CLIMBS: View[ClimbList] = View(
     kind="climbs",
     rows="climbs",
     columns=[
@@ -73,7 +78,7 @@ CLIMBS = View(
 )
 
 
-def _pooled_head(found: Any) -> Iterator[str]:
+def _pooled_head(found: PooledClimbs) -> Iterator[str]:
     yield (
         f"{found.type}, {found.kind}s, {found.pairing}, {found.power_state}, flaps "
         f"{found.flap_setting}, {found.weight_kg:.0f} kg, {found.altitude_ft:.0f} ft standard air"
@@ -86,7 +91,7 @@ def _pooled_head(found: Any) -> Iterator[str]:
     yield "mean: 95 % band of the group's mean curve; next: 95 % band for its next aircraft"
 
 
-def _airframe_lines(found: Any) -> Iterator[str]:
+def _airframe_lines(found: PooledClimbs) -> Iterator[str]:
     yield "Airframes against the others of the pairing, where they depart most:"
     yield from text_table(
         found.airframes,
@@ -102,7 +107,7 @@ def _airframe_lines(found: Any) -> Iterator[str]:
     )
 
 
-def _pooled_foot(found: Any) -> Iterator[str]:
+def _pooled_foot(found: PooledClimbs) -> Iterator[str]:
     yield "Best speeds, 95 % intervals, in kt:"
     columns = [
         Column("speed"),
@@ -154,7 +159,7 @@ def _pooled_foot(found: Any) -> Iterator[str]:
     )
 
 
-POOLED_CLIMBS = View(
+POOLED_CLIMBS: View[PooledClimbs] = View(
     kind="pooled_climbs",
     rows="rows",
     columns=[

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -16,6 +16,12 @@ from fleetcal.cli.options import (
     type_option,
 )
 from fleetcal.cli.verbs import Verb
+
+if TYPE_CHECKING:
+    from fleetcal.cli.output import View
+    from fleetcal.services.curves.compare_curves import Comparison
+    from fleetcal.services.curves.pairings import Pairings
+    from fleetcal.services.performance.climb_verdicts import ClimbComparison
 
 
 class Days(click.ParamType[tuple[Any, Any]]):
@@ -179,7 +185,7 @@ def pairings(
     emit(found, view)
 
 
-def _port_head(found: Any) -> Iterator[str]:
+def _port_head(found: Pairings) -> Iterator[str]:
     yield (
         f"{found.static_source}, flaps {found.flap_setting}; airspeeds are IAS at "
         f"{found.weight_kg:.0f} kg"
@@ -188,14 +194,14 @@ def _port_head(found: Any) -> Iterator[str]:
     yield "own: by its own airframes; shrunk: with what the port's other pairings say"
 
 
-def _port_foot(found: Any) -> Iterator[str]:
+def _port_foot(found: Pairings) -> Iterator[str]:
     yield f"{found.verdict[0].upper()}{found.verdict[1:]}."
     yield f"Model: {found.model}."
     for sentence in found.left_out:
         yield f"Left out: {sentence}"
 
 
-def _view(kind: str) -> Any:
+def _view(kind: str) -> View[Comparison]:
     from fleetcal.cli.output import Column, View
 
     return View(
@@ -217,7 +223,7 @@ def _view(kind: str) -> Any:
     )
 
 
-def comparison_head(found: Any) -> Iterator[str]:
+def comparison_head(found: Comparison | ClimbComparison) -> Iterator[str]:
     """Tell what was compared."""
     weight = f"{found.weight_kg:.0f} kg"
     yield f"{found.question}, flaps {found.flap_setting}, {weight}: airspeeds are at that weight"
@@ -229,7 +235,7 @@ def comparison_head(found: Any) -> Iterator[str]:
     yield from left_out_head(found)
 
 
-def comparison_foot(found: Any) -> Iterator[str]:
+def comparison_foot(found: Comparison | ClimbComparison) -> Iterator[str]:
     """Tell the verdict, the model and doubts."""
     yield f"{found.verdict[0].upper()}{found.verdict[1:]}."
     for sentence in found.each:

@@ -3,19 +3,24 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Any
+from typing import TYPE_CHECKING
 
 from fleetcal.cli.output import Column, View, text_table
 from fleetcal.wording import counted
 
+if TYPE_CHECKING:
+    from fleetcal.services.performance.cruise_table import CruiseTable
+    from fleetcal.services.performance.note_power import CruiseList
+    from fleetcal.services.performance.power_from_log import LoggedPowers
 
-def _list_foot(found: Any) -> Iterator[str]:
+
+def _list_foot(found: CruiseList) -> Iterator[str]:
     for run in found.runs:
         if run.why_not:
             yield f"{run.point} is left out: {run.why_not}."
 
 
-CRUISE_RUNS = View(
+CRUISE_RUNS: View[CruiseList] = View(
     kind="cruise_runs",
     rows="runs",
     columns=[
@@ -36,14 +41,14 @@ CRUISE_RUNS = View(
 )
 
 
-def _logged_foot(found: Any) -> Iterator[str]:
+def _logged_foot(found: LoggedPowers) -> Iterator[str]:
     for run in found.runs:
         if run.why_not:
             yield f"{run.point} is not noted: {run.why_not}."
     yield f"New or changed: {found.changed}."
 
 
-LOGGED_POWERS = View(
+LOGGED_POWERS: View[LoggedPowers] = View(
     kind="logged_powers",
     rows="runs",
     columns=[Column("point"), Column("power_pct", 1), Column("change_pct", 1)],
@@ -52,7 +57,7 @@ LOGGED_POWERS = View(
 )
 
 
-def _table_head(found: Any) -> Iterator[str]:
+def _table_head(found: CruiseTable) -> Iterator[str]:
     whose = (
         f"{found.airframe} alone" if found.airframe else counted(len(found.airframes), "airframe")
     )
@@ -71,7 +76,7 @@ def _table_head(found: Any) -> Iterator[str]:
         yield "difference: handbook minus the pooled curve, with the 95 % band of the curve"
 
 
-def _table_foot(found: Any) -> Iterator[str]:
+def _table_foot(found: CruiseTable) -> Iterator[str]:
     for line in found.lines:
         if line.note:
             yield (
@@ -105,7 +110,7 @@ def _table_foot(found: Any) -> Iterator[str]:
     )
 
 
-CRUISE_TABLE = View(
+CRUISE_TABLE: View[CruiseTable] = View(
     kind="cruise_table",
     rows="lines",
     columns=[

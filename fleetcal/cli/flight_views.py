@@ -5,12 +5,18 @@ from __future__ import annotations
 import shlex
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
-from typing import Any
+from typing import TYPE_CHECKING
 
 from fleetcal.cli.failure import one_line
 from fleetcal.cli.options import program_words
 from fleetcal.cli.output import Column, View, text_table
 from fleetcal.wording import counted
+
+if TYPE_CHECKING:
+    from fleetcal.services.flights.reduce_folder import FolderReduction
+    from fleetcal.services.flights.reduction import Reduction, RefusedRun
+    from fleetcal.services.flights.run_lines import RunLine
+
 
 _LEG_COLUMNS = [
     Column("run"),
@@ -55,7 +61,7 @@ _ERROR_COLUMNS = [
 ]
 
 
-def _head(result: Any) -> Iterator[str]:
+def _head(result: Reduction) -> Iterator[str]:
     who = result.airframe or "no airframe named"
     when = result.flown_on or "no date"
     weight = f", {_weights(result)}" if result.weight_kg is not None else ""
@@ -63,26 +69,26 @@ def _head(result: Any) -> Iterator[str]:
     if result.known_already:
         return
     yield _found(result)
-    airspeed = result.airspeed_from.replace("_", " ")
+    airspeed = (result.airspeed_from or "nothing").replace("_", " ")
     yield f"airspeed from {airspeed}; {_north(result.track_reference)}"
     if result.choices:
         yield f"by hand: {'; '.join(result.choices)}"
 
 
-def _weights(result: Any) -> str:
+def _weights(result: Reduction) -> str:
     found = [run.weight_kg for run in result.runs if run.weight_kg is not None]
     if found and max(found) - min(found) >= 0.5:
         return f"{max(found):.0f} to {min(found):.0f} kg"
     return f"{result.weight_kg:.0f} kg"
 
 
-def _found(result: Any) -> str:
+def _found(result: Reduction) -> str:
     if not result.legs:
         return f"{counted(len(result.runs), 'manoeuvre')} solved sample by sample"
     solved = f"{counted(len(result.runs), 'run')} solved"
     if result.source_kind == "leg_sheet":
-        return f"{counted(result.legs_found, 'leg')} written by hand, {solved}"
-    return f"{counted(result.legs_found, 'steady leg')}, {solved}"
+        return f"{counted(result.legs_found or 0, 'leg')} written by hand, {solved}"
+    return f"{counted(result.legs_found or 0, 'steady leg')}, {solved}"
 
 
 def _north(reference: str) -> str:
@@ -91,7 +97,7 @@ def _north(reference: str) -> str:
     return f"tracks and winds count from {reference} north"
 
 
-def _tables(result: Any) -> Iterator[str]:
+def _tables(result: Reduction) -> Iterator[str]:
     if not result.runs:
         return
     if result.legs:
@@ -105,7 +111,7 @@ def _tables(result: Any) -> Iterator[str]:
     yield from text_table(result.runs, _ERROR_COLUMNS, units_below=True)
 
 
-def _foot(result: Any) -> Iterator[str]:
+def _foot(result: Reduction) -> Iterator[str]:
     if result.known_already:
         points = counted(result.points_known, "point")
         yield (
@@ -130,7 +136,7 @@ def _foot(result: Any) -> Iterator[str]:
     yield f"Stored as sortie {result.sortie_id}." if result.stored else "Preview: nothing stored."
 
 
-def _asked_otherwise(result: Any) -> Iterator[str]:
+def _asked_otherwise(result: Reduction) -> Iterator[str]:
     """Say what is given otherwise than it is stored, and how it is stored as it is given."""
     if not result.asked_otherwise:
         return
@@ -146,7 +152,7 @@ def _asked_otherwise(result: Any) -> Iterator[str]:
         yield "A note that is stored stays as it is."
 
 
-def _freedom(runs: Sequence[Any]) -> str:
+def _freedom(runs: Sequence[RunLine]) -> str:
     """Say by what factor, and how well the part that rests on scatter is known."""
     factor = _range([run.U95_kappa / run.u_kappa for run in runs], 2)
     told = [run.scatter_degrees_of_freedom for run in runs]
@@ -160,12 +166,12 @@ def _range(values: Sequence[float], digits: int) -> str:
     return low if low == high else f"{low} to {high}"
 
 
-def _as_read_words(runs: Sequence[Any]) -> Iterator[str]:
+def _as_read_words(runs: Sequence[RunLine]) -> Iterator[str]:
     """Say what the indicator has to do with it, once, where it was never on a bench."""
     unchecked = [t for run in runs for t in run.terms if t.name == "airspeed indicator"]
     if not any(t.note.endswith("no bench check") for t in unchecked):
         return
-    read = _range([run.U95_as_read_kt for run in runs], 1)
+    read = _range([run.U95_as_read_kt for run in runs if run.U95_as_read_kt is not None], 1)
     port = _range([run.U95_dvpc_kt for run in runs], 1)
     yield (
         f"As your indicator reads it, the correction dVpc is right to {read} kt; the port's share "
@@ -173,7 +179,7 @@ def _as_read_words(runs: Sequence[Any]) -> Iterator[str]:
     )
 
 
-def _refused(refused: Sequence[Any]) -> Iterator[str]:
+def _refused(refused: Sequence[RefusedRun]) -> Iterator[str]:
     """Yield one sentence for all runs that were refused for the same reason."""
     alike: dict[tuple[int | None, str], list[int]] = {}
     for run in refused:
@@ -189,7 +195,7 @@ def _refused(refused: Sequence[Any]) -> Iterator[str]:
         )
 
 
-REDUCTION = View(
+REDUCTION: View[Reduction] = View(
     kind="reduction",
     rows="runs",
     columns=[],
@@ -201,10 +207,10 @@ REDUCTION = View(
 )
 
 #: The same with its legs, found or left out, where rows are printed for programs.
-LEGS = replace(REDUCTION, rows="every_leg")
+LEGS: View[Reduction] = replace(REDUCTION, rows="every_leg")
 
 
-def _folder_foot(result: Any) -> Iterator[str]:
+def _folder_foot(result: FolderReduction) -> Iterator[str]:
     total = len(result.files)
     yield (
         f"{counted(total, 'file')}: {result.stored} stored, {result.known} known already, "
@@ -217,7 +223,7 @@ def _folder_foot(result: Any) -> Iterator[str]:
             yield f"{one_line(named)}{hint}"
 
 
-FOLDER = View(
+FOLDER: View[FolderReduction] = View(
     kind="folder_reduction",
     rows="files",
     columns=[

@@ -3,13 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Any
+from typing import TYPE_CHECKING
 
 from fleetcal.cli.left_out_words import left_out_head
 from fleetcal.cli.output import Column, View
 from fleetcal.wording import counted
 
-HANDBOOKS = View(
+if TYPE_CHECKING:
+    from fleetcal.services.handbook.carry_speeds import CarriedSpeeds
+    from fleetcal.services.handbook.compare_handbook import HandbookComparison
+    from fleetcal.services.handbook.enter_handbook import HandbookList
+
+
+HANDBOOKS: View[HandbookList] = View(
     kind="handbooks",
     rows="handbooks",
     columns=[
@@ -27,7 +33,7 @@ HANDBOOKS = View(
 )
 
 
-def _head(found: Any) -> Iterator[str]:
+def _head(found: HandbookComparison | CarriedSpeeds) -> Iterator[str]:
     yield (
         f"{found.type}, handbook {found.handbook} (flown with {found.handbook_static_source}) "
         f"against {found.group}"
@@ -36,7 +42,7 @@ def _head(found: Any) -> Iterator[str]:
     yield from left_out_head(found)
 
 
-def _comparison_foot(found: Any) -> Iterator[str]:
+def _comparison_foot(found: HandbookComparison) -> Iterator[str]:
     for row in found.rows:
         if row.note:
             yield f"{row.ias_kt:.0f} kt: {row.note}."
@@ -44,7 +50,7 @@ def _comparison_foot(found: Any) -> Iterator[str]:
     yield f"Model: {found.model}."
 
 
-COMPARISON = View(
+COMPARISON: View[HandbookComparison] = View(
     kind="handbook_comparison",
     rows="rows",
     columns=[
@@ -64,7 +70,7 @@ COMPARISON = View(
 )
 
 
-def _carried_foot(found: Any) -> Iterator[str]:
+def _carried_foot(found: CarriedSpeeds) -> Iterator[str]:
     for row in found.speeds:
         if row.note:
             yield f"{row.speed}: {row.note}."
@@ -72,7 +78,7 @@ def _carried_foot(found: Any) -> Iterator[str]:
         yield found.limit_caution
 
 
-CARRIED = View(
+CARRIED: View[CarriedSpeeds] = View(
     kind="carried_speeds",
     rows="speeds",
     columns=[

@@ -3,12 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Any
+from typing import TYPE_CHECKING
 
 from fleetcal.cli.output import Column, View
 from fleetcal.wording import counted
 
-ISSUES = View(
+if TYPE_CHECKING:
+    from fleetcal.services.publishing.compare_issues import IssueChange
+    from fleetcal.services.publishing.issues import IssueList, MadeAgain
+
+
+ISSUES: View[IssueList] = View(
     kind="issues",
     rows="issues",
     columns=[
@@ -26,7 +31,7 @@ ISSUES = View(
 )
 
 
-def _change_head(found: Any) -> Iterator[str]:
+def _change_head(found: IssueChange) -> Iterator[str]:
     yield f"{found.type}, {found.group}, flaps {found.flap_setting}"
     yield (
         f"issue {found.second} of {found.second_issued_on} minus issue {found.first} of "
@@ -34,7 +39,7 @@ def _change_head(found: Any) -> Iterator[str]:
     )
 
 
-def _change_foot(found: Any) -> Iterator[str]:
+def _change_foot(found: IssueChange) -> Iterator[str]:
     for said in found.reasons:
         yield f"Why: {said}."
     for said in found.points:
@@ -47,7 +52,7 @@ def _change_foot(found: Any) -> Iterator[str]:
         yield "The points are the same."
 
 
-CHANGE = View(
+CHANGE: View[IssueChange] = View(
     kind="issue_change",
     rows="rows",
     columns=[
@@ -65,7 +70,7 @@ CHANGE = View(
 )
 
 
-def _again_foot(found: Any) -> Iterator[str]:
+def _again_foot(found: MadeAgain) -> Iterator[str]:
     yield f"{found.digits[0].upper()}{found.digits[1:]}."
     if found.bytes_same:
         yield "Every file has the bytes that were published" + (
@@ -77,7 +82,7 @@ def _again_foot(found: Any) -> Iterator[str]:
         yield found.withdrawn
 
 
-AGAIN = View(
+AGAIN: View[MadeAgain] = View(
     kind="issue_again",
     rows="files",
     columns=[Column("format"), Column("path")],

@@ -2,11 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from typing import Any
+from collections.abc import Iterator, Sequence
+from typing import TYPE_CHECKING, Protocol
+
+if TYPE_CHECKING:
+    from fleetcal.services.curves.pool_members import AirframeLeftOut
 
 
-def without_words(found: Any) -> str:
+class Pooled(Protocol):
+    """A result that names the airframes that are not in its pool."""
+
+    @property
+    def without(self) -> Sequence[AirframeLeftOut | str]:
+        """Airframes with the reason, or the words for them."""
+
+
+def without_words(found: Pooled) -> str:
     """Return "without K-09, which stands outside by ...", or nothing if all are in."""
     told = [
         one if isinstance(one, str) else f"{one.airframe}, {one.reason}" for one in found.without
@@ -14,7 +25,7 @@ def without_words(found: Any) -> str:
     return f"without {'; '.join(told)}" if told else ""
 
 
-def left_out_head(found: Any) -> Iterator[str]:
+def left_out_head(found: Pooled) -> Iterator[str]:
     """Tell it in a line of its own."""
     words = without_words(found)
     if words:

@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Any
+from typing import TYPE_CHECKING
 
 from fleetcal.cli.output import Column, View
 
+if TYPE_CHECKING:
+    from fleetcal.services.flights.understand_log import LogUnderstanding
+    from fleetcal.services.keeping.kept_logs import LogList
 
-def _head(log: Any) -> Iterator[str]:
+
+def _head(log: LogUnderstanding) -> Iterator[str]:
     form = f", {log.separator} between cells, decimal {log.decimal}" if log.separator else ""
     yield f"{log.source}: {log.kind}, {log.rows} rows{form}"
     when = f"begins {log.begins_utc}" if log.begins_utc else "no date"
@@ -21,7 +25,7 @@ def _north(north: str) -> str:
     return "a north that is not stated" if north == "unknown" else f"{north} north"
 
 
-def _foot(log: Any) -> Iterator[str]:
+def _foot(log: LogUnderstanding) -> Iterator[str]:
     if log.not_understood:
         yield f"Not understood: {', '.join(log.not_understood)}."
     if log.lacking:
@@ -32,7 +36,7 @@ def _foot(log: Any) -> Iterator[str]:
         yield "Everything that a reduction needs is there."
 
 
-LOG_COLUMNS = View(
+LOG_COLUMNS: View[LogUnderstanding] = View(
     kind="log_columns",
     rows="columns",
     columns=[
@@ -53,13 +57,13 @@ LOG_COLUMNS = View(
 )
 
 
-def _kept_head(found: Any) -> Iterator[str]:
+def _kept_head(found: LogList) -> Iterator[str]:
     mega = [size / 1e6 for size in (found.file_bytes, found.packed_bytes)]
     word = "log" if len(found.logs) == 1 else "logs"
     yield f"{len(found.logs)} {word} kept, {mega[0]:.1f} MB packed to {mega[1]:.1f} MB"
 
 
-KEPT_LOGS = View(
+KEPT_LOGS: View[LogList] = View(
     kind="kept_logs",
     rows="logs",
     columns=[

@@ -3,19 +3,23 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Any
+from typing import TYPE_CHECKING
 
 from fleetcal.cli.output import Column, View
 from fleetcal.wording import with_sign
 
+if TYPE_CHECKING:
+    from fleetcal.services.measurements.measure_points import Measurement
+    from fleetcal.services.points.point_budget import PointBudget
 
-def _measurement_head(result: Any) -> Iterator[str]:
+
+def _measurement_head(result: Measurement) -> Iterator[str]:
     who = result.airframe or "no airframe named"
     when = result.flown_on or "no date"
     yield f"{result.source}: {result.technique}, {who}, {when}, flaps {result.flap_setting}"
 
 
-def _measurement_foot(result: Any) -> Iterator[str]:
+def _measurement_foot(result: Measurement) -> Iterator[str]:
     if result.points:
         yield (
             "Corrections are added to the reading; u is one standard uncertainty, of dVpc as this "
@@ -37,7 +41,7 @@ def _measurement_foot(result: Any) -> Iterator[str]:
         yield "Preview: nothing stored."
 
 
-MEASUREMENT = View(
+MEASUREMENT: View[Measurement] = View(
     kind="measurement",
     rows="points",
     columns=[
@@ -61,7 +65,7 @@ MEASUREMENT = View(
 )
 
 
-def _budget_head(budget: Any) -> Iterator[str]:
+def _budget_head(budget: PointBudget) -> Iterator[str]:
     yield (
         f"Point {budget.point_id}: {budget.airframe}, {budget.flown_on}, {budget.technique}, "
         f"Vic {budget.vic_kt:.1f} kt, {budget.pressure_altitude_ft:.0f} ft"
@@ -73,7 +77,7 @@ def _budget_head(budget: Any) -> Iterator[str]:
     )
 
 
-def _budget_foot(budget: Any) -> Iterator[str]:
+def _budget_foot(budget: PointBudget) -> Iterator[str]:
     freedom = budget.scatter_degrees_of_freedom
     count = (
         "" if freedom is None else f"Scatter is estimated with {freedom:.0f} degrees of freedom; "
@@ -94,7 +98,7 @@ def _budget_foot(budget: Any) -> Iterator[str]:
         yield f"Barred from every pool: {budget.barred}."
 
 
-BUDGET = View(
+BUDGET: View[PointBudget] = View(
     kind="budget",
     rows="terms",
     columns=[

@@ -9,12 +9,17 @@ import math
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field, fields, is_dataclass
 from datetime import date, datetime
-from typing import Any, get_args, get_origin, get_type_hints
+from typing import TYPE_CHECKING, Generic, TypeVar, get_args, get_origin, get_type_hints
 
 import click
 
 from fleetcal.cli.shared_options import chosen
 from fleetcal.wording import decimal, with_sign
+
+if TYPE_CHECKING:
+    from _typeshed import DataclassInstance
+
+Result = TypeVar("Result", bound="DataclassInstance")
 
 #: Rises when a field of the JSON output changes its meaning or goes.
 FORMAT_VERSION = 1
@@ -39,7 +44,7 @@ class Column:
 
 
 @dataclass(frozen=True, kw_only=True)
-class View:
+class View(Generic[Result]):
     """How one kind of result is printed.
 
     Attributes:
@@ -56,15 +61,15 @@ class View:
     kind: str
     rows: str
     columns: Sequence[Column]
-    head: Callable[[Any], Iterable[str]] = field(default=lambda result: ())
-    foot: Callable[[Any], Iterable[str]] = field(default=lambda result: ())
+    head: Callable[[Result], Iterable[str]] = field(default=lambda result: ())
+    foot: Callable[[Result], Iterable[str]] = field(default=lambda result: ())
     cautioned: bool = False
     tells_of: str = "reading"
-    body: Callable[[Any], Iterable[str]] | None = None
-    tells: Callable[[Any], bool] = field(default=lambda result: True)
+    body: Callable[[Result], Iterable[str]] | None = None
+    tells: Callable[[Result], bool] = field(default=lambda result: True)
 
 
-def emit(result: Any, view: View) -> None:
+def emit(result: Result, view: View[Result]) -> None:
     """Print a result to standard output in the format that was asked for."""
     output_format = chosen("format")
     if output_format == "json":
@@ -76,19 +81,19 @@ def emit(result: Any, view: View) -> None:
         click.echo(as_text(result, view))
 
 
-def as_json(result: Any, view: View) -> str:
+def as_json(result: Result, view: View[Result]) -> str:
     """Return a result as one JSON object, without NaN.
 
     Args:
         result: Dataclass.
     """
-    content = {"kind": view.kind, "format_version": FORMAT_VERSION, **_plain(result)}
+    content = {"kind": view.kind, "format_version": FORMAT_VERSION, **_listed(result)}
     if view.cautioned:
         content["caution"] = _cautions(view)
     return json.dumps(content, indent=2, ensure_ascii=False, allow_nan=False)
 
 
-def as_csv(rows: Sequence[Any], row_type: type | None = None) -> str:
+def as_csv(rows: Sequence[object], row_type: type | None = None) -> str:
     """Return rows as CSV: every field of a row that is not itself a list.
 
     Args:
@@ -125,7 +130,7 @@ def _names(kind: type) -> Sequence[str]:
     return getattr(kind, "LISTED", None) or [field.name for field in fields(kind)]
 
 
-def _row_type(result: Any, rows: str) -> type | None:
+def _row_type(result: object, rows: str) -> type | None:
     """Return the type of the rows as the result declares it."""
     declared = getattr(type(result), rows, None)
     if isinstance(declared, property):
@@ -135,7 +140,7 @@ def _row_type(result: Any, rows: str) -> type | None:
     return next((p for p in get_args(hint) if isinstance(p, type) and is_dataclass(p)), None)
 
 
-def as_text(result: Any, view: View) -> str:
+def as_text(result: Result, view: View[Result]) -> str:
     """Return a result as lines of text.
 
     Args:
@@ -156,7 +161,7 @@ def as_text(result: Any, view: View) -> str:
 
 
 def text_table(
-    rows: Sequence[Any], columns: Sequence[Column], *, units_below: bool = False
+    rows: Sequence[object], columns: Sequence[Column], *, units_below: bool = False
 ) -> list[str]:
     """Return rows as aligned columns under their names.
 
@@ -191,12 +196,12 @@ def _heading(name: str) -> tuple[str, str]:
     return (quantity, unit) if unit in _UNITS else (name, "")
 
 
-def _cell(value: Any, column: Column) -> str:
+def _cell(value: object, column: Column) -> str:
     if value is None or (isinstance(value, float) and math.isnan(value)):
         return "-"
     if isinstance(value, bool):
         return "yes" if value else "no"
-    if column.decimals is None or isinstance(value, str):
+    if column.decimals is None or not isinstance(value, int | float):
         return str(value)
     smallest = 10.0**-column.decimals
     if column.chance and value < smallest:
@@ -210,9 +215,13 @@ def _shown(text: str) -> str:
     return "".join(c if c.isprintable() else "�" for c in text)
 
 
-def _plain(value: Any) -> Any:
+def _listed(record: object) -> dict[str, object]:
+    return {name: _plain(getattr(record, name)) for name in _names(type(record))}
+
+
+def _plain(value: object) -> object:
     if is_dataclass(value):
-        return {name: _plain(getattr(value, name)) for name in _names(type(value))}
+        return _listed(value)
     if isinstance(value, dict):
         return {str(key): _plain(inner) for key, inner in value.items()}
     if isinstance(value, list | tuple):
@@ -224,7 +233,7 @@ def _plain(value: Any) -> Any:
     return value
 
 
-def _cautions(view: View) -> list[str]:
+def _cautions(view: View[Result]) -> list[str]:
     from fleetcal.services.cautions import ASSUMPTIONS, SHORT_CAUTION
 
     return [*ASSUMPTIONS[view.tells_of], SHORT_CAUTION]

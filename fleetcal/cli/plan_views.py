@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Any
+from typing import TYPE_CHECKING
 
 from fleetcal.cli.output import Column, View, text_table
 
+if TYPE_CHECKING:
+    from fleetcal.services.performance.plan_values import FlightPlan
+    from fleetcal.services.performance.settle_question import Outlook
 
-def _plan_head(plan: Any) -> Iterator[str]:
+
+def _plan_head(plan: FlightPlan) -> Iterator[str]:
     yield (
         f"Next flight of {plan.airframe} ({plan.group}, flaps {plan.flap_setting}), "
         f"{plan.weight_kg:.0f} kg, pressure altitude {plan.altitude_ft:.0f} ft, about "
@@ -23,7 +27,7 @@ def _plan_head(plan: Any) -> Iterator[str]:
     )
 
 
-def _plan_foot(plan: Any) -> Iterator[str]:
+def _plan_foot(plan: FlightPlan) -> Iterator[str]:
     if len(plan.runs) > 1:
         keep = sorted(plan.runs, key=lambda run: run.helps)
         first = ", ".join(f"{run.ias_kt:.0f}" for run in keep)
@@ -53,7 +57,7 @@ def _plan_foot(plan: Any) -> Iterator[str]:
         yield from ["", *_outlook(plan.outlook)]
 
 
-def _outlook(outlook: Any) -> Iterator[str]:
+def _outlook(outlook: Outlook) -> Iterator[str]:
     yield f"Question: {outlook.asked}"
     yield f"Settled: {outlook.settled_means}."
     yield f"Now: {outlook.now}."
@@ -65,7 +69,7 @@ def _outlook(outlook: Any) -> Iterator[str]:
     yield from text_table(outlook.rows, columns)
 
 
-PLAN = View(
+PLAN: View[FlightPlan] = View(
     kind="flight_plan",
     rows="runs",
     columns=[

@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Any
+from typing import TYPE_CHECKING
 
 from fleetcal.cli.left_out_words import left_out_head
 from fleetcal.cli.output import Column, View
 
+if TYPE_CHECKING:
+    from fleetcal.services.curves.second_opinion import ComparedCurves
 
-def _head(found: Any) -> Iterator[str]:
+
+def _head(found: ComparedCurves) -> Iterator[str]:
     yield f"{found.type}, {found.group}, flaps {found.flap_setting}, {found.weight_kg:.0f} kg"
     yield (
         f"{found.airframes} airframes, {found.points} points; both curves of order {found.order} "
@@ -22,7 +25,7 @@ def _head(found: Any) -> Iterator[str]:
     )
 
 
-def _foot(found: Any) -> Iterator[str]:
+def _foot(found: ComparedCurves) -> Iterator[str]:
     for row in found.rows:
         if row.note:
             yield f"{row.ias_kt:.0f} kt: {row.note}."
@@ -31,7 +34,7 @@ def _foot(found: Any) -> Iterator[str]:
         yield f"Why not the same: {sentence}."
 
 
-SECOND_OPINION = View(
+SECOND_OPINION: View[ComparedCurves] = View(
     kind="second-opinion",
     rows="rows",
     columns=[

@@ -3,18 +3,24 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Any
+from typing import TYPE_CHECKING
 
 from fleetcal.cli.output import Column, View
 from fleetcal.wording import counted
 
+if TYPE_CHECKING:
+    from fleetcal.services.keeping.check_store import StoreChecked
+    from fleetcal.services.keeping.store_history import History
+    from fleetcal.services.sharing.merge_share import Merged
+    from fleetcal.services.sharing.share_store import Shared
 
-def _shared_head(done: Any) -> Iterator[str]:
+
+def _shared_head(done: Shared) -> Iterator[str]:
     kept = "left in" if done.registrations else "left out"
     yield f"{done.file}: written, registrations {kept}, {done.logs} logs"
 
 
-SHARED = View(
+SHARED: View[Shared] = View(
     kind="shared",
     rows="counts",
     columns=[Column("kind"), Column("things")],
@@ -23,7 +29,7 @@ SHARED = View(
 )
 
 
-def _merged_head(done: Any) -> Iterator[str]:
+def _merged_head(done: Merged) -> Iterator[str]:
     word = "merged" if done.stored else "not stored"
     yield (
         f"{done.file}: {word}; {done.added} added, {done.corrected} corrected, "
@@ -31,7 +37,7 @@ def _merged_head(done: Any) -> Iterator[str]:
     )
 
 
-def _merged_foot(done: Any) -> Iterator[str]:
+def _merged_foot(done: Merged) -> Iterator[str]:
     for conflict in done.conflicts:
         yield f"Conflict {conflict.conflict}: {conflict.what}"
         yield f"  mine:   {conflict.mine}"
@@ -39,7 +45,7 @@ def _merged_foot(done: Any) -> Iterator[str]:
         yield f"  chosen: {conflict.chosen or '-'}"
 
 
-MERGED = View(
+MERGED: View[Merged] = View(
     kind="merged",
     rows="lines",
     columns=[Column("what"), Column("outcome")],
@@ -48,7 +54,7 @@ MERGED = View(
 )
 
 
-def _checked_head(checked: Any) -> Iterator[str]:
+def _checked_head(checked: StoreChecked) -> Iterator[str]:
     found = f"{len(checked.faults)} things do not hold together" if checked.faults else "whole"
     yield f"{checked.store}: {found}"
     yield (
@@ -57,12 +63,12 @@ def _checked_head(checked: Any) -> Iterator[str]:
     )
 
 
-CHECKED = View(
+CHECKED: View[StoreChecked] = View(
     kind="store_check", rows="faults", columns=[Column("where"), Column("what")], head=_checked_head
 )
 
 
-HISTORY = View(
+HISTORY: View[History] = View(
     kind="history",
     rows="lines",
     columns=[

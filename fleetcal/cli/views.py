@@ -2,14 +2,29 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
-from typing import Any
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from typing import TYPE_CHECKING, TypeVar
 
 from fleetcal.cli.left_out_words import left_out_head
 from fleetcal.cli.output import Column, View, text_table
 from fleetcal.wording import counted
 
-FLEET = View(
+if TYPE_CHECKING:
+    from fleetcal.services.curves.airframe_verdict import AirframeVerdict
+    from fleetcal.services.curves.judgement import Judgement
+    from fleetcal.services.curves.list_groups import GroupList
+    from fleetcal.services.curves.pooled_curve import PooledCurve
+    from fleetcal.services.curves.standing_detail import StandingDetail
+    from fleetcal.services.fleet.describe_fleet import FleetShown
+    from fleetcal.services.performance.climb_verdicts import (
+        ClimbDetail,
+        ClimbJudgement,
+        ClimbVerdict,
+    )
+    from fleetcal.services.points.decide_points import PointList
+
+
+FLEET: View[FleetShown] = View(
     kind="fleet",
     rows="fits",
     columns=[
@@ -25,7 +40,7 @@ FLEET = View(
     head=lambda fleet: [f"Types: {', '.join(fleet.types) or 'none'}"],
 )
 
-POINTS = View(
+POINTS: View[PointList] = View(
     kind="points",
     rows="points",
     columns=[
@@ -51,7 +66,7 @@ POINTS = View(
     ],
 )
 
-GROUPS = View(
+GROUPS: View[GroupList] = View(
     kind="groups",
     rows="groups",
     columns=[
@@ -76,7 +91,7 @@ GROUPS = View(
 )
 
 
-def _curve_head(curve: Any) -> Iterator[str]:
+def _curve_head(curve: PooledCurve) -> Iterator[str]:
     yield f"{curve.type}, {curve.group}, flaps {curve.flap_setting}, {curve.weight_kg:.0f} kg"
     yield (
         f"{counted(curve.airframes, 'airframe')}, {counted(curve.sorties, 'sortie')}, "
@@ -91,7 +106,7 @@ def _curve_head(curve: Any) -> Iterator[str]:
     )
 
 
-def _curve_foot(curve: Any) -> Iterator[str]:
+def _curve_foot(curve: PooledCurve) -> Iterator[str]:
     for row in curve.rows:
         if row.note:
             yield f"{row.ias_kt:.0f} kt: {row.note}."
@@ -117,7 +132,7 @@ def _curve_foot(curve: Any) -> Iterator[str]:
     yield curve.pitot
 
 
-CURVE = View(
+CURVE: View[PooledCurve] = View(
     kind="curve",
     rows="rows",
     columns=[
@@ -139,7 +154,7 @@ CURVE = View(
 )
 
 
-def judgement_head(judged: Any) -> Iterator[str]:
+def judgement_head(judged: Judgement | ClimbJudgement) -> Iterator[str]:
     """Tell how many were judged together."""
     aside = sum(a.verdict == "set aside" for a in judged.airframes)
     shown = len(judged.airframes) - aside
@@ -156,12 +171,12 @@ def judgement_head(judged: Any) -> Iterator[str]:
     )
 
 
-def _ias_judgement_head(judged: Any) -> Iterator[str]:
+def _ias_judgement_head(judged: Judgement) -> Iterator[str]:
     yield from judgement_head(judged)
     yield f"airspeeds are IAS at {judged.weight_kg:.0f} kg"
 
 
-def judgement_foot(judged: Any) -> Iterator[str]:
+def judgement_foot(judged: Judgement | ClimbJudgement) -> Iterator[str]:
     """Tell what is outside, what was left out, and the model."""
     for airframe in judged.airframes:
         if airframe.verdict != "inside":
@@ -171,7 +186,7 @@ def judgement_foot(judged: Any) -> Iterator[str]:
     yield from judgement_basis(judged)
 
 
-def judgement_basis(judged: Any) -> Iterator[str]:
+def judgement_basis(judged: Judgement | ClimbJudgement) -> Iterator[str]:
     """Tell what disagrees with itself, what was fitted, and the model."""
     for found in judged.disagreements:
         yield f"Beware: {found.said}."
@@ -185,7 +200,7 @@ def judgement_basis(judged: Any) -> Iterator[str]:
     yield f"Model: {judged.model}."
 
 
-OUTLIERS = View(
+OUTLIERS: View[Judgement] = View(
     kind="outliers",
     rows="airframes",
     columns=[
@@ -214,11 +229,23 @@ _DEPARTURE_COLUMNS = [
 ]
 
 
+Verdict = TypeVar("Verdict", "AirframeVerdict", "ClimbVerdict")
+Detail = TypeVar("Detail", "StandingDetail", "ClimbDetail")
+
+
+def _no_remark(verdict: object) -> Iterable[str]:
+    return ()
+
+
 def verdict_lines(
-    judged: Any, among: Callable[[Any], str], departs: str, columns: list[Column]
+    verdicts: Sequence[Verdict],
+    among: Callable[[Verdict], str],
+    departs: str,
+    columns: list[Column],
+    remark: Callable[[Verdict], Iterable[str]] = _no_remark,
 ) -> Iterator[str]:
     """Tell each verdict with its departures; `among` says of a verdict where it stands."""
-    for airframe in judged.airframes:
+    for airframe in verdicts:
         told = airframe.verdict
         if told == "cannot be told":
             told += f" with {counted(airframe.others + 1, 'airframe')}"
@@ -226,45 +253,55 @@ def verdict_lines(
         if airframe.rows:
             yield f"Departure of its {departs} from the group's, 95 % band of the measurement:"
             yield from text_table(airframe.rows, columns)
-            if getattr(airframe, "indicator_never_on_bench", False):
-                yield (
-                    "That is as its indicator reads; of the port alone it is known to "
-                    f"{airframe.port_alone_u95_kt:.1f} kt only where it departs most, because "
-                    "the indicator was never on a bench, and more sorties do not change that."
-                )
+            yield from remark(airframe)
 
 
 def detail_lines(
-    judged: Any, among: Callable[[Any], str], many: str, called: Callable[[Any], str]
+    details: Sequence[Detail],
+    among: Callable[[Detail], str],
+    many: str,
+    heaviest: Callable[[Detail], list[str]],
 ) -> Iterator[str]:
-    """Tell what each verdict rests on and what would settle it; `called` names a measurement."""
-    for detail in judged.details:
-        if detail.heaviest:
-            told = "; ".join(f"{called(p)} {p.share_percent:.0f} %" for p in detail.heaviest)
+    """Tell what each verdict rests on, by measurements with their shares, and what settles it."""
+    for detail in details:
+        if shares := heaviest(detail):
             yield (
                 f"{detail.airframe} {among(detail)}: the {many} that count most in its largest "
-                f"departure, with their shares: {told}."
+                f"departure, with their shares: {'; '.join(shares)}."
             )
         if detail.settles:
             yield f"{detail.airframe} {among(detail)}: what would settle it: {detail.settles}."
 
 
-def _in_group(one: Any) -> str:
+def _in_group(one: AirframeVerdict | StandingDetail) -> str:
     return f"in {one.group}"
 
 
-def _standing_foot(judged: Any) -> Iterator[str]:
-    yield from verdict_lines(judged, _in_group, "correction", _DEPARTURE_COLUMNS)
-    yield from detail_lines(
-        judged,
-        _in_group,
-        "points",
-        lambda p: f"point {p.point_id} ({p.flown_on}, {p.ias_kt:.0f} kt)",
+def _never_on_bench(one: AirframeVerdict) -> Iterator[str]:
+    if one.indicator_never_on_bench:
+        yield (
+            "That is as its indicator reads; of the port alone it is known to "
+            f"{one.port_alone_u95_kt:.1f} kt only where it departs most, because "
+            "the indicator was never on a bench, and more sorties do not change that."
+        )
+
+
+def _heaviest(detail: StandingDetail) -> list[str]:
+    return [
+        f"point {one.point_id} ({one.flown_on}, {one.ias_kt:.0f} kt) {one.share_percent:.0f} %"
+        for one in detail.heaviest
+    ]
+
+
+def _standing_foot(judged: Judgement) -> Iterator[str]:
+    yield from verdict_lines(
+        judged.airframes, _in_group, "correction", _DEPARTURE_COLUMNS, _never_on_bench
     )
+    yield from detail_lines(judged.details, _in_group, "points", _heaviest)
     yield from judgement_basis(judged)
 
 
-STANDING = View(
+STANDING: View[Judgement] = View(
     kind="standing",
     rows="airframes",
     columns=OUTLIERS.columns,
