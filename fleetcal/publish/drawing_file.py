@@ -9,8 +9,8 @@ import io
 import re
 from typing import TYPE_CHECKING, Any, Final
 
-from fleetcal.publish.markup import escaped
 from fleetcal.publish.palette import LIGHT
+from fleetcal.publish.templating import escaped
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure

@@ -40,6 +40,7 @@ STOP: Final = (
     "rough air, weather, traffic, fuel at reserve, any doubt about engine, airframe or a reading, "
     "or when anybody on board wants to."
 )
+RULES: Final = (("HOLD", HOLD), ("REPEAT", REPEAT), ("STOP", STOP))
 
 
 @dataclass(frozen=True)
@@ -147,8 +148,3 @@ def heading_words(card: FlightCard) -> str:
         else "No wind was given: turn all headings so that the first is into the wind. Fly them "
         "in the order given, which alternates so that a changing wind cancels."
     )
-
-
-def sentence(words: str) -> str:
-    """Return words as a sentence: a capital first letter and a full stop."""
-    return f"{words[:1].upper()}{words[1:]}."

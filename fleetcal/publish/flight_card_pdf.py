@@ -7,17 +7,14 @@ from typing import Any, Final
 from fleetcal.publish.cautions import CAUTIONS
 from fleetcal.publish.flight_card import (
     BEFORE_BOXES,
-    HOLD,
     LEG_BOXES,
-    REPEAT,
+    RULES,
     RUN_BOXES,
     SPARE_ROWS,
-    STOP,
     CardRun,
     FlightCard,
     heading_words,
     limit_words,
-    sentence,
     set_words,
 )
 from fleetcal.publish.letters import drawable
@@ -30,6 +27,7 @@ from fleetcal.publish.paper import (
     paper_size,
     wrapped,
 )
+from fleetcal.publish.plain_text import sentence
 from fleetcal.wording import counted
 
 _MARGIN: Final = 28.0
@@ -195,7 +193,7 @@ def _run(sheet: Sheet, run: CardRun, number: int, row: float) -> None:
 
 def _below(sheet: Sheet, card: FlightCard) -> None:
     sheet.top += 3.0
-    for name, words in (("HOLD", HOLD), ("REPEAT", REPEAT), ("STOP", STOP)):
+    for name, words in RULES:
         sheet.put(name, sheet.margin, sheet.top, 9.5, fontweight="bold")
         for line in wrapped(words, 9.5, sheet.inner - 52.0):
             sheet.put(line, sheet.margin + 52.0, sheet.top, 9.5)

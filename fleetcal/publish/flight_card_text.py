@@ -9,20 +9,17 @@ from typing import Final
 from fleetcal.publish.cautions import CAUTIONS
 from fleetcal.publish.flight_card import (
     BEFORE_BOXES,
-    HOLD,
     LEG_BOXES,
-    REPEAT,
+    RULES,
     RUN_BOXES,
     SPARE_ROWS,
-    STOP,
     CardRun,
     FlightCard,
     heading_words,
     limit_words,
-    sentence,
     set_words,
 )
-from fleetcal.publish.plain_text import one_line
+from fleetcal.publish.plain_text import one_line, sentence
 from fleetcal.wording import counted
 
 _WIDE: Final = 92
@@ -57,7 +54,7 @@ def _lines(card: FlightCard) -> Iterator[str]:
     for _ in range(SPARE_ROWS):
         yield f"{'_' * 7} {'_' * 8} {' '.join(['_' * _BOX] * len(names))}"
     yield ""
-    for name, words in (("HOLD", HOLD), ("REPEAT", REPEAT), ("STOP", STOP)):
+    for name, words in RULES:
         yield from _paragraph(f"{name}: {words}")
     yield from _paragraph(limit_words(card))
     yield from _paragraph(card.purpose)

@@ -46,6 +46,11 @@ def signed(value: float, places: int = 1) -> str:
     return with_sign(value, places).replace("-", MINUS)
 
 
+def sentence(words: str) -> str:
+    """Return words as a sentence: a capital first letter and a full stop."""
+    return f"{words[:1].upper()}{words[1:]}."
+
+
 def outward(low: float, high: float) -> str:
     """Return a band in whole numbers that holds all of it: the low end down, the high end up.
 

@@ -9,19 +9,15 @@ from typing import Final
 from fleetcal.publish.cautions import CAUTIONS
 from fleetcal.publish.plain_text import one_line
 from fleetcal.publish.pooled_table import PooledTable
-from fleetcal.publish.table_lines import first_beyond, given_places, table_lines
+from fleetcal.publish.table_columns import printed_rows, table_columns
 from fleetcal.publish.table_words import (
     LAST_COLUMN_HELP,
     READING_HELP,
-    bound_words,
-    column_words,
     fact_words,
     held_for_words,
-    line_words,
     relation_words,
     title_words,
 )
-from fleetcal.wording import decimal
 
 _MARKS: Final = re.compile(r"([\\`*_{}\[\]#|~^$@]|^[-+=]|(?<=^\d)[.)])")
 
@@ -62,20 +58,13 @@ def harmless_markdown(text: str) -> str:
 
 
 def _grid(table: PooledTable) -> str:
-    headings = [f"{name}, {unit}" if unit else name for name, unit in column_words(table)]
-    rows = [headings, ["---:"] * len(headings)]
-    lines = table_lines(table)
-    places = given_places(lines)
-    for place, line in enumerate(lines):
-        if place == first_beyond(lines):
-            rows.append(["", harmless_markdown(bound_words(table)), *[""] * (len(headings) - 2)])
-        if line.answer is None:
-            reason = harmless_markdown(line.note)
-            rows.append([decimal(line.given, places), reason, *[""] * (len(headings) - 2)])
-            continue
-        rows.append(list(line_words(line, table, places)))
-    text = "\n".join("| " + " | ".join(cells) + " |" for cells in rows)
-    return text.replace("\u00ad", "")
+    columns = table_columns(table)
+    headings = [f"{c.plain_heading}, {c.unit}" if c.unit else c.plain_heading for c in columns]
+    rows = [headings, ["---:"] * len(columns)]
+    for row in printed_rows(table):
+        cells = [*row.cells, harmless_markdown(row.reason)] if row.reason else [*row.cells]
+        rows.append(cells + [""] * (len(columns) - len(cells)))
+    return "\n".join("| " + " | ".join(cells) + " |" for cells in rows)
 
 
 def _listed(heading: str, sentences: tuple[str, ...]) -> list[str]:

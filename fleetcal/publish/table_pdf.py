@@ -19,19 +19,15 @@ from fleetcal.publish.paper import (
     wrapped,
 )
 from fleetcal.publish.pooled_table import PooledTable, in_own_unit
-from fleetcal.publish.table_lines import TableLine, first_beyond, given_places, table_lines
+from fleetcal.publish.table_columns import PrintedRow, printed_rows, table_columns
 from fleetcal.publish.table_words import (
     LAST_COLUMN_HELP,
     READING_HELP,
-    bound_words,
-    column_words,
     fact_words,
     held_for_words,
-    line_words,
     relation_words,
     title_words,
 )
-from fleetcal.wording import decimal
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -88,17 +84,12 @@ def _table_sheets(table: PooledTable, size: tuple[float, float]) -> list[Sheet]:
     sheet.write(f"{relation_words(table.form)} {table.altitude_statement}", _TEXT, gap=4.0)
     sheets = [sheet]
     _headings(sheet, table)
-    lines = table_lines(table)
-    places = given_places(lines)
-    for place, line in enumerate(lines):
-        first = place == first_beyond(lines)
-        if sheets[-1].left_over < (2.0 if first else 1.0) * _ROW + _FOOT:
+    for row in printed_rows(table):
+        if sheets[-1].left_over < (2.0 if row.bound else 1.0) * _ROW + _FOOT:
             sheets.append(new_sheet(size, _MARGIN))
             sheets[-1].write(f"{title_words(table)}, continued", _TEXT, gap=4.0)
             _headings(sheets[-1], table)
-        if first:
-            _bound(sheets[-1], table)
-        _row(sheets[-1], line, table, places)
+        _row(sheets[-1], row, table)
     sheets[-1].rule(sheets[-1].top - 2.0, weight=1.2, colour="ink")
     sheets[-1].top += 6.0
     return sheets
@@ -109,41 +100,30 @@ def _ends(table: PooledTable) -> tuple[float, ...]:
 
 
 def _headings(sheet: Sheet, table: PooledTable) -> None:
-    for (name, unit), end in zip(column_words(table), _ends(table), strict=True):
-        words = name.replace("\u00ad", "").replace("Altimeter correction", "Altimeter")
+    for column, end in zip(table_columns(table), _ends(table), strict=True):
+        words = column.plain_heading.replace("Altimeter correction", "Altimeter")
         place = sheet.margin + end * sheet.inner
         sheet.put(words, place, sheet.top, _SMALL, ha="right", fontweight="bold")
         below = sheet.top + _SMALL * 1.3
-        sheet.put(unit, place, below, _SMALL, ha="right", color=LIGHT["quiet"])
+        sheet.put(column.unit, place, below, _SMALL, ha="right", color=LIGHT["quiet"])
     sheet.top += 2.0 * _SMALL * 1.3 + 4.0
     sheet.rule(sheet.top, weight=1.2, colour="ink")
     sheet.top += 4.0
 
 
-def _row(sheet: Sheet, line: TableLine, table: PooledTable, places: int) -> None:
-    first = sheet.margin + _ends(table)[0] * sheet.inner
-    if line.answer is None:
-        sheet.put(
-            decimal(line.given, places), first, sheet.top, _TEXT, ha="right", fontweight="bold"
-        )
-        (reason,) = wrapped(line.note, _SMALL, sheet.inner * 0.85, most=1)
-        sheet.put(reason, first + 14.0, sheet.top, _SMALL, color=LIGHT["quiet"], style="italic")
-    else:
-        cells = line_words(line, table, places)
-        for number, (text, end) in enumerate(zip(cells, _ends(table), strict=True)):
-            place = sheet.margin + end * sheet.inner
-            weight = "bold" if number < 2 else "normal"
-            sheet.put(text, place, sheet.top, _TEXT, ha="right", fontweight=weight)
-    sheet.top += _ROW
-    sheet.rule(sheet.top - 3.0)
-
-
-def _bound(sheet: Sheet, table: PooledTable) -> None:
-    """Write the limit that the lines after it lie above."""
-    sheet.rule(sheet.top - 3.0, weight=1.2, colour="alarm")
-    place = sheet.margin + _ends(table)[0] * sheet.inner + 14.0
-    (words,) = wrapped(bound_words(table), _SMALL, sheet.inner * 0.85, most=1)
-    sheet.put(words, place, sheet.top, _SMALL, color=LIGHT["alarm"], fontweight="bold")
+def _row(sheet: Sheet, row: PrintedRow, table: PooledTable) -> None:
+    if row.bound:
+        sheet.rule(sheet.top - 3.0, weight=1.2, colour="alarm")
+    for number, (text, end) in enumerate(zip(row.cells, _ends(table), strict=False)):
+        place = sheet.margin + end * sheet.inner
+        weight = "bold" if number < 2 else "normal"
+        sheet.put(text, place, sheet.top, _TEXT, ha="right", fontweight=weight)
+    if row.reason:
+        place = sheet.margin + _ends(table)[0] * sheet.inner + 14.0
+        style = {"fontweight": "bold"} if row.bound else {"style": "italic"}
+        (reason,) = wrapped(row.reason, _SMALL, sheet.inner * 0.85, most=1)
+        colour = LIGHT["alarm" if row.bound else "quiet"]
+        sheet.put(reason, place, sheet.top, _SMALL, color=colour, **style)
     sheet.top += _ROW
     sheet.rule(sheet.top - 3.0)
 

@@ -57,7 +57,7 @@ def table_from_record(text: str) -> PooledTable:
             for key, value in content.items()
         }
         for name, kind in _LISTS.items():
-            values[name] = tuple(kind(*row) for row in content.get(name, ()))
+            values[name] = tuple(_row(kind, row) for row in content.get(name, ()))
         values["form"] = TableForm(**content["form"])
         values["made_on"] = date.fromisoformat(content["made_on"])
         values["allowed"] = tuple((ias, error) for ias, error in content["allowed"])
@@ -67,3 +67,11 @@ def table_from_record(text: str) -> PooledTable:
             f"what is kept of a table cannot be read: {type(error).__name__}",
             "a newer program may have written it; nothing was changed",
         ) from error
+
+
+def _row(kind: type, values: list[Any]) -> Any:
+    """Return a row from its values in order; an older program kept fewer of them."""
+    names = [field.name for field in fields(kind)]
+    if len(values) > len(names):
+        raise ValueError
+    return kind(**dict(zip(names, values, strict=False)))

@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-from typing import Final
-
 from fleetcal.publish.cautions import CURVE_ASSUMPTION, LIMIT_CAUTION, PITOT_ASSUMPTION
-from fleetcal.publish.plain_text import one_line, signed
+from fleetcal.publish.plain_text import one_line
 from fleetcal.publish.pooled_table import PooledTable
 from fleetcal.publish.table_form import TableForm
 from fleetcal.publish.table_limit import (
@@ -15,11 +13,7 @@ from fleetcal.publish.table_limit import (
     printed_limit,
     titled,
 )
-from fleetcal.publish.table_lines import Band, TableLine
-from fleetcal.wording import counted, decimal
-
-MEAN_BAND: Final = "Group's mean"
-"""Heading of the band of the group's mean."""
+from fleetcal.wording import counted
 
 
 def title_words(table: PooledTable) -> str:
@@ -42,71 +36,6 @@ def relation_words(form: TableForm) -> str:
     if form.from_cas:
         return "IAS = CAS − correction. Bands are of the IAS that shows the CAS."
     return "Add the correction to the reading: CAS = IAS + correction."
-
-
-def column_words(table: PooledTable) -> tuple[tuple[str, str], ...]:
-    """Return heading and unit of each column; soft hyphens where a heading may break.
-
-    Returns:
-        Tuple of (heading, unit).
-    """
-    unit = table.form.speed_unit
-    first, second = ("CAS", "IAS") if table.form.from_cas else ("IAS", "CAS")
-    band = f"95\u00a0% band, {unit}"
-    weight = f"at {table.weight_kg:.0f} kg, {unit}"
-    light: tuple[tuple[str, str], ...] = ()
-    if table.light_weight_kg is not None:
-        light = ((second, f"at {table.light_weight_kg:.0f} kg, {unit}"),)
-    return (
-        (first, unit if light else weight),
-        ("Correc\u00adtion", weight if light else unit),
-        (second, weight if light or table.form.from_cas else unit),
-        *light,
-        (MEAN_BAND, band),
-        ("Next air\u00adcraft", band),
-        ("Alti\u00admeter correc\u00adtion", "ft"),
-        ("Flown by", ""),
-    )
-
-
-def line_words(line: TableLine, table: PooledTable, places: int) -> tuple[str, ...]:
-    """Return the cells of a line that has values.
-
-    Args:
-        line: Not empty.
-        places: Decimals of the looked-up speed.
-
-    Returns:
-        One for each column; a band as ``low to high``.
-    """
-    assert line.answer is not None
-    assert line.correction is not None
-    height = line.altitude_correction_ft
-    light: tuple[str, ...] = ()
-    if table.light_weight_kg is not None:
-        light = ("" if line.light is None else decimal(line.light),)
-    return (
-        decimal(line.given, places),
-        signed(line.correction),
-        decimal(line.answer),
-        *light,
-        " to ".join(band_ends(line.mean, table.form)),
-        " to ".join(band_ends(line.following, table.form)),
-        "not given" if height is None else signed(height, 0),
-        flown_words(line),
-    )
-
-
-def flown_words(line: TableLine) -> str:
-    """Return how many aircraft really read a speed; empty where it was not counted."""
-    return "" if line.flown_by is None else str(line.flown_by)
-
-
-def band_ends(band: Band | None, form: TableForm) -> tuple[str, ...]:
-    """Return both ends of a band as words: signed corrections, or plain speeds."""
-    if band is None:
-        return ()
-    return tuple(decimal(end) if form.from_cas else signed(end) for end in band)
 
 
 def fact_words(table: PooledTable) -> tuple[tuple[str, str], ...]:

@@ -50,6 +50,11 @@ class MemberLine:
     at_ias_kt: float | None
     reason: str
 
+    @property
+    def page(self) -> str:
+        """Page of the airframe."""
+        return airframe_path(self.airframe)
+
 
 @dataclass(frozen=True, kw_only=True)
 class CarriedLine:
@@ -64,6 +69,11 @@ class CarriedLine:
     not_above_kt: float | None
     limit: bool
     note: str
+
+    @property
+    def name(self) -> str:
+        """What the speed is called, and whether it is a limit."""
+        return f"{self.speed} (a limit)" if self.limit else self.speed
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -131,6 +141,16 @@ class PointLine:
     group: str
     out: str
 
+    @property
+    def page(self) -> str:
+        """Page of its sortie."""
+        return sortie_path(self.sortie)
+
+    @property
+    def in_pool(self) -> str:
+        """Whether it is in a pool, in a word."""
+        return "no" if self.out else "yes"
+
 
 @dataclass(frozen=True, kw_only=True)
 class GroupStanding:
@@ -178,7 +198,7 @@ class AirframePage:
     @property
     def path(self) -> str:
         """Name of the file, from the root of the site."""
-        return f"airframes/{file_stem(self.tag)}.html"
+        return airframe_path(self.tag)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -245,6 +265,11 @@ class SortiePage:
     def path(self) -> str:
         """Name of the file, from the root of the site."""
         return sortie_path(self.number)
+
+
+def airframe_path(tag: str) -> str:
+    """Return the name of an airframe's file, from the root of the site."""
+    return f"airframes/{file_stem(tag)}.html"
 
 
 def sortie_path(number: int) -> str:

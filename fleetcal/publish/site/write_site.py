@@ -9,12 +9,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
-from fleetcal.publish.site.airframe_page import airframe_page
 from fleetcal.publish.site.content import FleetSite
-from fleetcal.publish.site.frame import Page, framed
-from fleetcal.publish.site.group_page import group_page
-from fleetcal.publish.site.overview_page import overview_page
-from fleetcal.publish.site.sortie_page import sortie_page
+from fleetcal.publish.site.pages import airframe_page, group_page, overview_page, sortie_page
 from fleetcal.publish.whole_file import write_file_whole
 
 #: Names every page of the site, so that the next writing knows what was its own.
@@ -50,21 +46,29 @@ def write_site(
     """
     count = 1 + len(site.groups) + len(site.airframes) + len(site.sorties)
     written: list[str] = []
-    for page in _pages(site):
-        write_file_whole(folder / page.path, framed(page, site.facts))
-        written.append(page.path)
+    for path, page in _pages(site):
+        write_file_whole(folder / path, page)
+        written.append(path)
         tell(len(written), count)
     removed = _take_away(folder, set(written))
     write_file_whole(folder / LIST_FILE, "\n".join(sorted(written)) + "\n")
     return SiteFiles(folder / "index.html", count, removed)
 
 
-def _pages(site: FleetSite) -> Iterator[Page]:
-    """Yield every page; the overview last, so that what it leads to is there."""
-    yield from map(sortie_page, site.sorties)
-    yield from map(airframe_page, site.airframes)
-    yield from map(group_page, site.groups)
-    yield overview_page(site)
+def _pages(site: FleetSite) -> Iterator[tuple[str, str]]:
+    """Yield path and text of every page; the overview last, so that what it leads to is there."""
+    for sortie in site.sorties:
+        yield sortie.path, sortie_page(sortie, site.facts, _from_below)
+    for airframe in site.airframes:
+        yield airframe.path, airframe_page(airframe, site.facts, _from_below)
+    for group in site.groups:
+        yield group.path, group_page(group, site.facts, _from_below)
+    yield "index.html", overview_page(site, lambda path: path)
+
+
+def _from_below(path: str) -> str:
+    """Return the way to a page from one in a folder of the site."""
+    return f"../{path}"
 
 
 def _take_away(folder: Path, written: set[str]) -> int:

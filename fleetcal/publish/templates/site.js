@@ -1,14 +1,3 @@
-"""The one script of the site: columns that sort, and a read-out under the pointer.
-
-Plain script inside the page, so that it runs from a folder; what it adds is not
-needed to read the page.
-"""
-
-from __future__ import annotations
-
-from typing import Final
-
-SCRIPT: Final = """
 (function () {
   "use strict";
   function key(row, column) {
@@ -100,5 +89,3 @@ SCRIPT: Final = """
     tell(parseInt(slider.value, 10));
   });
 })();
-"""
-"""Text of the script element."""

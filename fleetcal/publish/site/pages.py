@@ -1,0 +1,209 @@
+"""The pages of the site: of the fleet, a group, an airframe, a sortie.
+
+`to` gives the address of a page, named by its path from the root of the site, as
+seen from the page that is made.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+from typing import Any, Final
+
+from fleetcal.publish.page import table_values
+from fleetcal.publish.page_columns import number, text
+from fleetcal.publish.plain_text import signed
+from fleetcal.publish.pooled_table import PooledTable
+from fleetcal.publish.site.content import (
+    SET_ASIDE,
+    AirframePage,
+    FleetSite,
+    GroupPage,
+    GroupStanding,
+    HandbookBlock,
+    PointLine,
+    SiteFacts,
+    SortiePage,
+    TermLine,
+)
+from fleetcal.publish.site.curve_figure import CurveFigure, curve_figure
+from fleetcal.publish.site.vector_figure import vector_figure
+from fleetcal.publish.templating import render
+from fleetcal.wording import counted
+
+To = Callable[[str], str]
+#: Verdicts that stand out.
+_ALARMS: Final = ("outside", SET_ASIDE)
+
+
+def overview_page(site: FleetSite, to: To) -> str:
+    """Return the page of the fleet: what it has, who flew what, which groups have enough."""
+    several = len(site.types) > 1
+    return render(
+        "overview.html",
+        to=to,
+        facts=site.facts,
+        title=f"{', '.join(site.types)}: the fleet",
+        counts=_counts(site),
+        odd=[
+            {"path": one.path, "tag": one.tag, "why": _why_odd(standing)}
+            for one in _first_the_odd(site.airframes)
+            for standing in one.standings
+            if standing.verdict in _ALARMS
+        ],
+        groups=[
+            {
+                **vars(line),
+                "name": f"{line.type}: {line.group}" if several else line.group,
+                "enough": "yes" if line.page else "no",
+            }
+            for line in site.group_lines
+        ],
+        airframes=[_airframe_line(one) for one in _first_the_odd(site.airframes)],
+        alarms=_ALARMS,
+        notes=site.notes,
+    )
+
+
+def _counts(site: FleetSite) -> list[tuple[str, str]]:
+    points = [point for airframe in site.airframes for point in airframe.points]
+    out = sum(1 for point in points if point.out)
+    words = [
+        counted(len(site.airframes), "airframe"),
+        counted(len(site.sorties), "sortie"),
+        counted(len(points) - out, "point in use", "points in use"),
+        *([counted(out, "point left out", "points left out")] if out else []),
+        counted(len(site.groups), "group with a curve", "groups with a curve"),
+    ]
+    return [(count, noun) for count, _, noun in (one.partition(" ") for one in words)]
+
+
+def _first_the_odd(airframes: Sequence[AirframePage]) -> list[AirframePage]:
+    """Return airframes with those set aside first, then those outside."""
+    return sorted(airframes, key=lambda one: (one.verdict != SET_ASIDE, one.verdict != "outside"))
+
+
+def _why_odd(standing: GroupStanding) -> str:
+    far = ""
+    if standing.largest_departure_kt is not None and standing.at_ias_kt is not None:
+        far = f" by {signed(standing.largest_departure_kt)} kt at {standing.at_ias_kt:.0f} kt"
+    if standing.verdict == SET_ASIDE:
+        would = f"; if its points counted it would depart{far}" if far else ""
+        return f"is set aside in {standing.group}: {standing.why_aside}{would}."
+    return f"stands outside {standing.group}{far}, and is left out of its curve."
+
+
+def _airframe_line(airframe: AirframePage) -> dict[str, Any]:
+    fit = airframe.fits[-1] if airframe.fits else None
+    return {
+        "tag": airframe.tag,
+        "path": airframe.path,
+        "static_source": fit.static_source if fit else "",
+        "engine": fit.engine if fit else "",
+        "propeller": fit.propeller if fit else "",
+        "sorties": len({point.sortie for point in airframe.points}),
+        "points": len(airframe.points),
+        "last_flown": max((point.flown for point in airframe.points), default=""),
+        "verdict": airframe.verdict,
+    }
+
+
+def group_page(group: GroupPage, facts: SiteFacts, to: To) -> str:
+    """Return the page of a group: curve with all airframes, table, standing, handbooks, issues."""
+    table = group.table
+    shown = CurveFigure(
+        table=table,
+        points=(*table.points, *group.outside_points),
+        marked=frozenset(m.airframe for m in group.members if m.verdict == "outside"),
+        caption="Above the zero line the indicator shows too little, below it too much. Each "
+        "point is one measurement with its standard uncertainty; a name marks an airframe that "
+        "stands outside the group and is left out of its curve.",
+    )
+    return render(
+        "group.html",
+        to=to,
+        facts=facts,
+        title=f"{table.type_name}, {group.name}",
+        table=table_values(table),
+        figure=curve_figure("curve-figure", shown),
+        members=group.members,
+        reasons=[f"{m.airframe}: {m.reason}." for m in group.members if m.verdict != "inside"],
+        handbooks=[_handbook(place, book, table) for place, book in enumerate(group.handbooks, 1)],
+        issues=group.issues,
+        alarms=_ALARMS,
+    )
+
+
+def _handbook(place: int, book: HandbookBlock, table: PooledTable) -> dict[str, Any]:
+    line = [(row[0], row[1]) for row in book.rows]
+    shown = CurveFigure(
+        table=replace(table, allowed=()),
+        points=(),
+        marked=frozenset(),
+        caption="The broken line is what the handbook's table says; the rest is this port.",
+        handbook=[(ias, value) for ias, value in line if ias is not None and value is not None],
+    )
+    return {
+        **vars(book),
+        "figure": curve_figure(f"handbook-{place}-figure", shown) if shown.handbook else "",
+        "notes": [f"{one.speed}: {one.note}." for one in book.speeds if one.note],
+    }
+
+
+def airframe_page(airframe: AirframePage, facts: SiteFacts, to: To) -> str:
+    """Return the page of an airframe: its points and fits, its standing, what changes did."""
+    registration = f", {airframe.registration}" if airframe.registration else ""
+    return render(
+        "airframe.html",
+        to=to,
+        facts=facts,
+        title=f"{airframe.tag}{registration}",
+        airframe=airframe,
+        standings=[
+            {**vars(one), "figure": _standing_figure(place, one, airframe.tag)}
+            for place, one in enumerate(airframe.standings, 1)
+        ],
+        why_out=_why_out(airframe.points),
+    )
+
+
+def _standing_figure(place: int, one: GroupStanding, tag: str) -> str:
+    shown = CurveFigure(
+        table=one.table,
+        points=one.points,
+        marked=frozenset({tag}),
+        caption="The points of this airframe on the curve and bands of its group.",
+    )
+    return curve_figure(f"standing-{place}-figure", shown)
+
+
+def _why_out(points: Sequence[PointLine]) -> list[str]:
+    """Return why points are in no pool: each reason once, with how many points it is for."""
+    reasons = Counter(point.out for point in points if point.out)
+    return [f"{counted(count, 'point')} out: {why}." for why, count in reasons.items()]
+
+
+def sortie_page(sortie: SortiePage, facts: SiteFacts, to: To) -> str:
+    """Return the page of a sortie: its points and their budget, ground vectors, legs."""
+    return render(
+        "sortie.html",
+        to=to,
+        facts=facts,
+        title=f"{sortie.airframe}, {sortie.flown}, sortie {sortie.number}",
+        sortie=sortie,
+        why_out=_why_out(sortie.points),
+        budget_columns=[
+            text(0, "Term"),
+            *(
+                number(place, f"{point.ias_kt:.0f} kt as read", places=2)
+                for place, point in enumerate(sortie.points, 1)
+            ),
+        ],
+        budget=[(_term_name(term), *term.shares_kt) for term in sortie.terms],
+        runs=[vector_figure(run) for run in sortie.runs],
+    )
+
+
+def _term_name(term: TermLine) -> str:
+    return term.name if term.owner == "point" else f"{term.name}, of the {term.owner}"

@@ -1,0 +1,134 @@
+"""The columns of a table as people read them, and its lines as words under them.
+
+Page, PDF and Markdown print these rows, so that a column stands here once for all of them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+
+from fleetcal.publish.plain_text import signed
+from fleetcal.publish.pooled_table import PooledTable
+from fleetcal.publish.table_lines import Band, TableLine, first_beyond, given_places, table_lines
+from fleetcal.publish.table_words import bound_words
+from fleetcal.wording import decimal
+
+
+@dataclass(frozen=True, kw_only=True)
+class TableColumn:
+    """One column.
+
+    Attributes:
+        heading: With soft hyphens where it may break.
+        words: What a line that has values shows; a band as ``low to high``.
+        kind: ``given``, ``correction``, ``band`` or nothing: how it stands out.
+        gives_way: Whether a telephone leaves it out.
+    """
+
+    heading: str
+    unit: str
+    words: Callable[[TableLine], str]
+    kind: str = ""
+    gives_way: bool = False
+
+    @property
+    def plain_heading(self) -> str:
+        """The heading without hyphens."""
+        return self.heading.replace("\u00ad", "")
+
+
+@dataclass(frozen=True, kw_only=True)
+class PrintedRow:
+    """One row: a cell for each column, or the first cell and a reason in place of the others.
+
+    Attributes:
+        bound: Whether the reason is the limit that the rows after it lie above.
+        note: What is to be said below a row that has values.
+    """
+
+    cells: tuple[str, ...]
+    reason: str = ""
+    bound: bool = False
+    note: str = ""
+
+
+def table_columns(table: PooledTable) -> tuple[TableColumn, ...]:
+    """Return the columns of a table."""
+    form, unit = table.form, table.form.speed_unit
+    first, second = ("CAS", "IAS") if form.from_cas else ("IAS", "CAS")
+    weight, band = f"at {table.weight_kg:.0f} kg, {unit}", f"95\u00a0% band, {unit}"
+    places = given_places(table_lines(table))
+    light = table.light_weight_kg is not None
+    beside = TableColumn(
+        heading=second,
+        unit=f"at {table.light_weight_kg or 0.0:.0f} kg, {unit}",
+        words=lambda line: _number(line.light),
+    )
+
+    def ends(found: Band | None) -> str:
+        return " to ".join((_number if form.from_cas else signed)(end) for end in found or ())
+
+    return (
+        TableColumn(
+            heading=first,
+            unit=unit if light else weight,
+            words=lambda line: decimal(line.given, places),
+            kind="given",
+        ),
+        TableColumn(
+            heading="Correc\u00adtion",
+            unit=weight if light else unit,
+            words=lambda line: signed(line.correction or 0.0),
+            kind="correction",
+        ),
+        TableColumn(
+            heading=second,
+            unit=weight if light or form.from_cas else unit,
+            words=lambda line: _number(line.answer),
+        ),
+        *([beside] if light else []),
+        TableColumn(
+            heading="Group's mean",
+            unit=band,
+            words=lambda line: ends(line.mean),
+            kind="band",
+            gives_way=light,
+        ),
+        TableColumn(
+            heading="Next air\u00adcraft",
+            unit=band,
+            words=lambda line: ends(line.following),
+            kind="band",
+        ),
+        TableColumn(heading="Alti\u00admeter correc\u00adtion", unit="ft", words=_altimeter_words),
+        TableColumn(heading="Flown by", unit="", words=_flown_words),
+    )
+
+
+def printed_rows(table: PooledTable) -> Iterator[PrintedRow]:
+    """Yield the rows of a table, with one for the limit before the lines above it."""
+    columns, lines = table_columns(table), table_lines(table)
+    bound = first_beyond(lines)
+    for place, line in enumerate(lines):
+        if place == bound:
+            yield PrintedRow(cells=("",), reason=bound_words(table), bound=True)
+        if line.answer is None:
+            yield PrintedRow(cells=(columns[0].words(line),), reason=line.note)
+        else:
+            cells = tuple(column.words(line) for column in columns)
+            yield PrintedRow(cells=cells, note=line.note.strip())
+
+
+def _number(value: float | None) -> str:
+    return "" if value is None else decimal(value)
+
+
+def _altimeter_words(line: TableLine) -> str:
+    height = line.altitude_correction_ft
+    return "not given" if height is None else signed(height, 0)
+
+
+def _flown_words(line: TableLine) -> str:
+    """Return how many aircraft really read a speed; empty where it was not counted."""
+    return "" if line.flown_by is None else str(line.flown_by)

@@ -1,0 +1,71 @@
+"""Pages from the templates beside this module.
+
+Templates get plain values and know nothing of where a page is kept: `to`, where a
+page has links, gives the address of another page as seen from it.
+"""
+
+from __future__ import annotations
+
+import html
+from functools import cache
+from typing import TYPE_CHECKING, Any
+
+from fleetcal.publish.cautions import CAUTIONS, PITOT_ASSUMPTION, SHORT_CAUTION
+from fleetcal.publish.page_columns import number, text
+from fleetcal.publish.palette import DARK, LIGHT
+from fleetcal.publish.plain_text import one_line, sentence, signed
+
+if TYPE_CHECKING:
+    from jinja2 import Environment
+    from markupsafe import Markup
+
+
+def render(name: str, **values: Any) -> Markup:
+    """Return what a template makes of values; the same values give the same text.
+
+    Args:
+        values: Words from a store come out escaped and on one line.
+    """
+    from markupsafe import Markup
+
+    return Markup(_environment().get_template(name).render(values))
+
+
+def escaped(words: str) -> str:
+    """Return words from the store, harmless in HTML and on one line."""
+    return html.escape(one_line(words))
+
+
+@cache
+def _environment() -> Environment:
+    from jinja2 import Environment, PackageLoader, StrictUndefined
+    from markupsafe import Markup
+
+    def shown(value: object) -> object:
+        if isinstance(value, str) and not isinstance(value, Markup):
+            return Markup(escaped(value))
+        return value
+
+    def together(words: str) -> Markup:
+        return Markup(escaped(words).replace(" %", "&nbsp;%"))
+
+    made = Environment(
+        loader=PackageLoader("fleetcal.publish"),
+        autoescape=True,
+        finalize=shown,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        keep_trailing_newline=True,
+    )
+    made.filters.update(at="{:.1f}".format, sentence=sentence, signed=signed, together=together)
+    made.globals.update(
+        all_cautions=CAUTIONS,
+        short_caution=SHORT_CAUTION,
+        pitot_assumption=PITOT_ASSUMPTION,
+        light=LIGHT,
+        dark=DARK,
+        number=number,
+        text=text,
+    )
+    return made
