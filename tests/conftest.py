@@ -5,7 +5,9 @@ With ``--store-engine server`` every store of the command line's tests is a data
 
 from __future__ import annotations
 
+import gc
 import os
+import sqlite3
 
 # As the program itself does, before numpy is loaded: threads cost more than they
 # give on small matrices, and change the last digit of a sum.
@@ -13,10 +15,12 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import psycopg
 import pytest
 from hypothesis import HealthCheck, settings
+from sqlalchemy import Engine, event
 from store_places import SERVER
 
 from tests.postgres_server import database_url, make_database, serving
@@ -64,6 +68,19 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
         mark = item.get_closest_marker("file_store")
         if mark is not None:
             item.add_marker(pytest.mark.skip(reason=f"about files: {mark.args[0]}"))
+
+
+def pytest_collection_finish() -> None:
+    """Let the collector of garbage pass over the thousands of tests themselves."""
+    gc.collect()
+    gc.freeze()
+
+
+@event.listens_for(Engine, "connect")
+def _do_not_wait_for_the_disk(connection: Any, _record: object) -> None:
+    """Tests end programs, never the machine, so what was written is there without waiting."""
+    if isinstance(connection, sqlite3.Connection):
+        connection.execute("PRAGMA synchronous = OFF")
 
 
 @pytest.fixture(scope="session", autouse=True)

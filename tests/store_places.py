@@ -7,17 +7,22 @@ side by side do not meet; copying a store copies the database.
 
 from __future__ import annotations
 
+import atexit
 import shutil
 import sqlite3
+import tempfile
 from collections.abc import Iterator, Sequence
 from contextlib import closing, contextmanager
 from dataclasses import dataclass, field
+from functools import cache
 from pathlib import Path
 from typing import Any
 
 import psycopg
 from psycopg import sql
 from sqlalchemy.engine import make_url
+
+from fleetcal.store import open_store
 
 
 @dataclass
@@ -42,6 +47,11 @@ class Server:
         self._run("CREATE DATABASE {} TEMPLATE {}", name, template or "template1")
         return self._address(name)
 
+    def database_apart(self, name: str) -> str:
+        """Make a database that stands for no path and stays as long as the server."""
+        self._run("CREATE DATABASE {}", name)
+        return self._address(name)
+
     def drop(self, path: Path) -> None:
         """Throw a database away, also if a failed test left somebody connected."""
         self._run("DROP DATABASE {} WITH (FORCE)", self.databases.pop(path))
@@ -63,6 +73,24 @@ NO_TABLES = b"{}"
 def store_at(path: Path) -> str:
     """Return the place of a store that is perhaps not begun: the path, or its database."""
     return str(path) if SERVER.url is None else SERVER.database(path)
+
+
+def begun_at(path: Path) -> str:
+    """Return the place of a store that is begun and empty, copied from one that was begun once."""
+    return copy_store(_begun(), path)
+
+
+@cache
+def _begun() -> str:
+    """Begin a store, which takes longer than many a test."""
+    if SERVER.url is not None:
+        place = SERVER.database_apart("begun_and_empty")
+    else:
+        folder = tempfile.mkdtemp(prefix="fleetcal-begun-")
+        atexit.register(shutil.rmtree, folder, ignore_errors=True)
+        place = str(Path(folder) / "store.sqlite3")
+    open_store(place).close()
+    return place
 
 
 def copy_store(place: str | Path, path: Path) -> str:

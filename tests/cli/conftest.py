@@ -14,7 +14,7 @@ import pytest
 from command_line import Program
 from invented_fleet import GROUPS, SMALL_GROUP, fleet_toml, points_csv
 from invented_sortie import Truth, fly, log_text
-from store_places import copy_store, store_at
+from store_places import begun_at, copy_store
 
 EVERY_GROUP = (*GROUPS, SMALL_GROUP)
 FEW = (replace(GROUPS[0], airframes=6), SMALL_GROUP)
@@ -26,7 +26,7 @@ def begun_file(tmp_path_factory: pytest.TempPathFactory) -> str:
     """A store that knows the fleet and no flight."""
     folder = tmp_path_factory.mktemp("begun")
     (folder / "fleet.toml").write_text(fleet_toml(EVERY_GROUP), encoding="utf-8")
-    store = store_at(folder / "store.sqlite3")
+    store = begun_at(folder / "store.sqlite3")
     Program(store).output("fleet", "load", folder / "fleet.toml")
     return store
 
@@ -45,7 +45,7 @@ def flown_file(begun_file: str, tmp_path_factory: pytest.TempPathFactory) -> str
 def few_file(tmp_path_factory: pytest.TempPathFactory) -> str:
     """A store of nine airframes, one of them odd; quickly fitted."""
     folder = tmp_path_factory.mktemp("few")
-    store = store_at(folder / "store.sqlite3")
+    store = begun_at(folder / "store.sqlite3")
     (folder / "fleet.toml").write_text(fleet_toml(FEW), encoding="utf-8")
     points = points_csv(FEW, {"C-03": 0.15}, speeds_kt=(70.0, 95.0, 120.0))
     (folder / "points.csv").write_text(points, encoding="utf-8")

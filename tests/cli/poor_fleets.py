@@ -14,7 +14,7 @@ from typing import Any
 import numpy as np
 from command_line import Program
 from invented_fleet import PAIRING, SCALING_SPEED_KT, TAIL, WING, Group, fleet_toml
-from store_places import store_at
+from store_places import begun_at
 
 HEADINGS = (
     "airframe,flown_on,sortie,weight_kg,vic_kt,pressure_altitude_ft,kappa,u_kappa,u_shared_kappa\n"
@@ -144,7 +144,7 @@ SCENARIOS: dict[str, tuple[str, frozenset[str]]] = {
 
 
 def poor_fleet(folder: Path) -> Program:
-    program = Program(store_at(folder / "store.sqlite3"))
+    program = Program(begun_at(folder / "store.sqlite3"))
     groups = (Group(TAIL, 6, 0.0, 0.0), Group(WING, 4, 0.0, 0.0))
     for name, text in (("fleet.toml", fleet_toml(groups)), ("change.toml", CHANGE)):
         (folder / name).write_text(text, encoding="utf-8")

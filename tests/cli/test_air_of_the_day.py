@@ -13,7 +13,7 @@ import pytest
 from command_line import Program, assert_explained
 from invented_fleet import SMALL_GROUP, fleet_toml
 from invented_sortie import Card, Truth, fly, log_text
-from store_places import change, opened, store_at
+from store_places import begun_at, change, opened
 
 WHO = ("--airframe", "C-01", "--weight-kg", "580")
 FINE = (5, 4, 5, 5, 5)
@@ -39,7 +39,7 @@ def silent(folder: Path) -> Program:
     (folder / "fleet.toml").write_text(
         fleet_toml((SMALL_GROUP,)).replace('temperature_shows = "probe"\n', "")
     )
-    program = Program(store_at(folder / "silent.sqlite3"))
+    program = Program(begun_at(folder / "silent.sqlite3"))
     program.output("fleet", "load", folder / "fleet.toml")
     return program
 

@@ -13,7 +13,7 @@ import pytest
 from command_line import Program, assert_explained, folder_content
 from hand_legs import HEADINGS
 from invented_fleet import TAIL
-from store_places import copy_store, opened, store_at
+from store_places import begun_at, copy_store, opened
 
 INDICATOR = "indicated_kt,correction_kt\n60,0.5\n90,0\n120,-1.5\n"
 # about 110.5 kt of true airspeed on headings 15, 135 and 255, in a wind of 11 kt from 250
@@ -271,7 +271,7 @@ def test_barred_points_come_into_another_store_as_not_accepted(
     rows = list(csv.DictReader(io.StringIO(file.read_text(encoding="utf-8"))))
     assert {row["accepted"] for row in rows} == {"yes"}
     assert all(row["barred"].startswith("static leak check failed") for row in rows)
-    other = Program(store_at(tmp_path / "other.sqlite3"))
+    other = Program(begun_at(tmp_path / "other.sqlite3"))
     few.output("fleet", "write", folder / "fleet.toml")
     other.output("fleet", "load", folder / "fleet.toml")
     other.output("points", "import", file)

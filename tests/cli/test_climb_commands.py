@@ -10,7 +10,7 @@ import pytest
 from command_line import Program, assert_explained
 from invented_fleet import WING, Group, fleet_toml, points_csv
 from invented_glides import CLIMB, GLIDE, best_cas_kt, log_text, rate_mps
-from store_places import copy_store, store_at
+from store_places import begun_at, copy_store
 
 FEW = (Group(WING, 4, 0.0, 0.0),)
 FTMIN = 0.00508
@@ -28,7 +28,7 @@ def glided_file(tmp_path_factory: pytest.TempPathFactory) -> str:
     """Four airframes of one pairing, glides and climbs of each; weights differ in glides."""
     folder = tmp_path_factory.mktemp("glided")
     (folder / "fleet.toml").write_text(fleet_toml(FEW), encoding="utf-8")
-    program = Program(store_at(folder / "store.sqlite3"))
+    program = Program(begun_at(folder / "store.sqlite3"))
     program.output("fleet", "load", folder / "fleet.toml")
     rng = np.random.default_rng(3)
     for number in range(1, 5):
@@ -155,7 +155,7 @@ def test_a_handbook_that_names_another_glide_speed_stands_beside(
 
 def test_an_airframe_that_sinks_faster_is_told(folder: Path) -> None:
     log = folder / "odd.csv"
-    program = Program(store_at(folder / "odd.sqlite3"))
+    program = Program(begun_at(folder / "odd.sqlite3"))
     (folder / "fleet.toml").write_text(fleet_toml((Group(WING, 8, 0.0, 0.0),)), encoding="utf-8")
     program.output("fleet", "load", folder / "fleet.toml")
     for number in range(1, 9):
@@ -187,7 +187,7 @@ def test_an_airframe_that_sinks_faster_is_told(folder: Path) -> None:
 def test_pairings_are_pooled_apart_and_it_is_told_whether_they_differ(
     folder: Path, more: float, word: str
 ) -> None:
-    program = Program(store_at(folder / "two.sqlite3"))
+    program = Program(begun_at(folder / "two.sqlite3"))
     described = fleet_toml((Group(WING, 8, 0.0, 0.0),))
     head, *planes = described.split("[[airframe]]")
     head += '[[propeller]]\nname = "three-blade constant-speed"\n'

@@ -11,6 +11,7 @@ import pytest
 from command_line import Program, assert_explained
 from invented_fleet import WING, Group, fleet_toml
 from invented_glides import GLIDE, log_text, rate_mps
+from store_places import begun_at
 
 FTMIN = 0.00508
 FIXED = "75 kW four / two-blade fixed"
@@ -50,7 +51,7 @@ def changed_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Eight airframes; the last four get another propeller that costs them path."""
     folder = tmp_path_factory.mktemp("changed")
     (folder / "fleet.toml").write_text(two_propellers(8, 4), encoding="utf-8")
-    program = Program(str(folder / "store.sqlite3"))
+    program = Program(begun_at(folder / "store.sqlite3"))
     program.output("fleet", "load", folder / "fleet.toml")
     rng = np.random.default_rng(11)
     for number in range(1, 9):

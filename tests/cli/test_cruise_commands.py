@@ -11,6 +11,7 @@ from command_line import Program, assert_explained
 from invented_cruise import BOOK, FLEET, density_ratio, flown, true_tas
 from invented_fleet import fleet_toml
 from invented_sortie import Truth, fly, log_text
+from store_places import begun_at
 
 
 def begin(folder: Path, rows: str = "", **how: object) -> Program:
@@ -20,7 +21,7 @@ def begin(folder: Path, rows: str = "", **how: object) -> Program:
     points, powers = flown(**how)  # type: ignore[arg-type]
     (folder / "points.csv").write_text(points, encoding="utf-8")
     (folder / "powers.csv").write_text(powers, encoding="utf-8")
-    program = Program(str(folder / "cruise.sqlite3"))
+    program = Program(begun_at(folder / "cruise.sqlite3"))
     program.output("fleet", "load", folder / "fleet.toml")
     program.output("points", "import", folder / "points.csv")
     assert "30 runs: 30 new" in program.output("cruise", "note-file", folder / "powers.csv")

@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 from command_line import Program
 from invented_fleet import PAIRING, TAIL, WING, Group, fleet_toml, points_csv, tags
-from store_places import store_at
+from store_places import begun_at
 
 TURBO = "100 kW turbo four"
 GROUPS = (Group(WING, 6, 0.04, -0.12), Group(TAIL, 10, -0.05, 0.10))
@@ -34,7 +34,7 @@ def program(tmp_path_factory: pytest.TempPathFactory) -> Program:
     book = "ias_kt,cas_kt\n60,66\n80,84\n100,101\n130,129\n"
     (folder / "book.csv").write_text(book, encoding="utf-8")
     (folder / "speeds.csv").write_text("speed,ias_kt\nglide,75\nnever exceed,115\n")
-    program = Program(store_at(folder / "store.sqlite3"))
+    program = Program(begun_at(folder / "store.sqlite3"))
     program.output("fleet", "load", folder / "fleet.toml")
     program.output("points", "import", folder / "points.csv")
     entered = ("--name", "first", "--static-source", TAIL, "--speeds", folder / "speeds.csv")

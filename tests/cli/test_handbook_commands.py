@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from command_line import Program, assert_explained
 from invented_fleet import TAIL, WING, Group, fleet_toml
-from store_places import store_at
+from store_places import begun_at
 
 FLEET = (Group(TAIL, 5, 0.0, 0.0), Group(WING, 5, 0.0, 0.0))
 SPEEDS = "speed,ias_kt\nstall,55\nflap limit,82\nnever exceed,139\n"
@@ -33,7 +33,7 @@ def flown(tmp_path: Path) -> Callable[[Callable[[float], float]], Program]:
     """Return a function that makes a store whose wing boom has a kappa of IAS."""
 
     def make(kappa: Callable[[float], float]) -> Program:
-        program = Program(store_at(tmp_path / "store.sqlite3"))
+        program = Program(begun_at(tmp_path / "store.sqlite3"))
         (tmp_path / "fleet.toml").write_text(fleet_toml(FLEET), encoding="utf-8")
         (tmp_path / "points.csv").write_text(points_of(kappa), encoding="utf-8")
         program.output("fleet", "load", tmp_path / "fleet.toml")
@@ -186,7 +186,7 @@ def test_what_is_entered_is_listed_written_and_read_again(
     assert (line["lines"], line["slowest_kt"], line["fastest_kt"]) == (6, 50.0, 140.0)
     assert line["speeds"] == "flap limit 82, never exceed 139, stall 55"
     program.output("fleet", "write", tmp_path / "copy.toml")
-    other = Program(store_at(tmp_path / "other.sqlite3"))
+    other = Program(begun_at(tmp_path / "other.sqlite3"))
     other.output("fleet", "load", tmp_path / "copy.toml")
     assert other.json("handbook", "list")["handbooks"] == [line]
     assert " 0 changed" in other.output("fleet", "load", tmp_path / "copy.toml")

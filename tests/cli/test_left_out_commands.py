@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 from command_line import Program, assert_explained
 from invented_fleet import MID, TAIL, WING, Group, fleet_toml, points_csv
-from store_places import copy_store, store_at
+from store_places import begun_at, copy_store
 
 #: C-03 carries the tail-boom pair and is off by several knots.
 ODD = {"C-03": 0.16}
@@ -21,7 +21,7 @@ OUTSIDE = re.compile(r"without C-03, which stands outside by [+-]\d+\.\d kt at 1
 def filled(folder: Path, tags_out: tuple[str, ...] = ()) -> Program:
     """Return the program on a store with the points of all airframes but some."""
     folder.mkdir(exist_ok=True)
-    program = Program(store_at(folder / "store.sqlite3"))
+    program = Program(begun_at(folder / "store.sqlite3"))
     (folder / "fleet.toml").write_text(fleet_toml(GROUPS), encoding="utf-8")
     points = points_csv(GROUPS, ODD, speeds_kt=(70.0, 95.0, 120.0)).splitlines()
     kept = [line for line in points if line.partition(",")[0] not in tags_out]
@@ -192,7 +192,7 @@ def test_an_issue_keeps_who_was_left_out_and_is_made_again_alike(
 def test_two_outside_of_a_group_of_four_stay_in_rather_than_leave_no_curve(tmp_path: Path) -> None:
     groups = (Group(TAIL, 4, -0.05, 0.10), Group(WING, 12, 0.04, -0.12))
     odd = {"C-01": 0.20, "C-02": -0.20}
-    program = Program(store_at(tmp_path / "store.sqlite3"))
+    program = Program(begun_at(tmp_path / "store.sqlite3"))
     (tmp_path / "fleet.toml").write_text(fleet_toml(groups), encoding="utf-8")
     (tmp_path / "points.csv").write_text(points_csv(groups, odd), encoding="utf-8")
     program.output("fleet", "load", tmp_path / "fleet.toml")

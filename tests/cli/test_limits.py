@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from command_line import Program, assert_explained
 from invented_fleet import TAIL, WING, Group, fleet_toml
-from store_places import store_at
+from store_places import begun_at
 
 FLEET = (Group(TAIL, 5, 0.0, 0.0), Group(WING, 5, 0.0, 0.0))
 STALL = "stall_speed_clean_kt = 46.0\n"
@@ -47,7 +47,7 @@ def points(fast: float = 0.0, kappa_of_wing: float = KAPPA) -> str:
 
 
 def flown(folder: Path, keys: str, book: str = BOOK, **felt: float) -> Program:
-    program = Program(store_at(folder / "store.sqlite3"))
+    program = Program(begun_at(folder / "store.sqlite3"))
     described = fleet_toml(FLEET).replace("scaling_speed_kt", f"{keys}scaling_speed_kt", 1)
     (folder / "fleet.toml").write_text(described + book, encoding="utf-8")
     (folder / "points.csv").write_text(points(**felt), encoding="utf-8")

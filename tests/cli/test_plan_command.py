@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 from command_line import Program, assert_explained
 from invented_fleet import MID, WING, Group, fleet_toml, points_csv
-from store_places import store_at
+from store_places import begun_at
 
 FLEET = (Group(WING, 6, 0.04, -0.12),)
 LIMITS = "stall_speed_clean_kt = 46.0\nmanoeuvring_speed_kt = 95.0\nnever_exceed_kt = 141.0\n"
@@ -26,7 +26,7 @@ def slow_file(tmp_path_factory: pytest.TempPathFactory) -> str:
     head, *lines = points_csv(FLEET).splitlines()
     lines = [x for x in lines if not x.startswith("C-01") or float(x.split(",")[4]) < 85.0]
     (folder / "points.csv").write_text("\n".join([head, *lines]) + "\n", encoding="utf-8")
-    program = Program(store_at(folder / "store.sqlite3"))
+    program = Program(begun_at(folder / "store.sqlite3"))
     program.output("fleet", "load", folder / "fleet.toml")
     program.output("points", "import", folder / "points.csv")
     return program.store
@@ -77,7 +77,7 @@ def test_the_card_can_be_read_and_carries_the_caution(slow: Program) -> None:
 def test_an_airframe_without_points_is_planned_from_its_group(
     slow_file: str, tmp_path: Path
 ) -> None:
-    program = Program(store_at(tmp_path / "store.sqlite3"))
+    program = Program(begun_at(tmp_path / "store.sqlite3"))
     more = (Group(WING, 7, 0.04, -0.12),)
     (tmp_path / "fleet.toml").write_text(with_limits(fleet_toml(more)), encoding="utf-8")
     points = [x for x in points_csv(more).splitlines() if not x.startswith("C-07")]
@@ -118,7 +118,7 @@ def test_nothing_above_the_manoeuvring_speed_is_proposed_for_rough_air(slow: Pro
 
 def own_store(folder: Path, described: str) -> Program:
     """The program on a store of its own with the points of the fleet."""
-    program = Program(store_at(folder / "store.sqlite3"))
+    program = Program(begun_at(folder / "store.sqlite3"))
     (folder / "fleet.toml").write_text(described, encoding="utf-8")
     (folder / "points.csv").write_text(points_csv(FLEET), encoding="utf-8")
     program.output("fleet", "load", folder / "fleet.toml")

@@ -13,7 +13,7 @@ import pytest
 from command_line import Program, assert_explained, folder_content
 from hand_legs import leg_sheet
 from invented_sortie import Card, Truth, fly, log_text
-from store_places import change, opened, store_at
+from store_places import begun_at, change, opened
 
 import fleetcal
 from fleetcal.store.exchange import replace_flight
@@ -292,7 +292,7 @@ def test_a_replacing_that_is_killed_leaves_the_store_whole(
 def test_another_store_sees_which_reduction_came_later_and_keeps_its_own_decision(
     program: Program, log: Path, folder: Path, warm: Path
 ) -> None:
-    other = Program(store_at(folder / "other.sqlite3"))
+    other = Program(begun_at(folder / "other.sqlite3"))
     program.output("reduce", log, *WHO)
     program.output("share", folder / "before.json")
     other.output("merge", folder / "before.json")

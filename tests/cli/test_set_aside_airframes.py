@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from command_line import Program
 from invented_fleet import PAIRING, TAIL, WING, Group, fleet_toml, points_csv
-from store_places import copy_store, store_at
+from store_places import begun_at, copy_store
 
 GROUPS = (Group(TAIL, 6, -0.05, 0.10), Group(WING, 6, 0.04, -0.12))
 FULL = f"{TAIL} / {PAIRING[0]} / {PAIRING[1]}"
@@ -19,7 +19,7 @@ REASON = "found on the bench: static line leaks"
 def before(tmp_path_factory: pytest.TempPathFactory) -> Program:
     """A store where C-03 is far off and nobody has looked for the reason."""
     folder = tmp_path_factory.mktemp("aside")
-    program = Program(store_at(folder / "store.sqlite3"))
+    program = Program(begun_at(folder / "store.sqlite3"))
     (folder / "fleet.toml").write_text(fleet_toml(GROUPS), encoding="utf-8")
     points = points_csv(GROUPS, {"C-03": 0.15}, speeds_kt=(70.0, 95.0, 120.0))
     (folder / "points.csv").write_text(points, encoding="utf-8")
@@ -154,7 +154,7 @@ def test_one_outside_needs_attention_and_its_points_are_told_to_be_out(
 
 
 def test_a_fleet_without_faults_needs_no_attention(tmp_path: Path) -> None:
-    program = Program(store_at(tmp_path / "store.sqlite3"))
+    program = Program(begun_at(tmp_path / "store.sqlite3"))
     (tmp_path / "fleet.toml").write_text(fleet_toml(GROUPS), encoding="utf-8")
     points = points_csv(GROUPS, speeds_kt=(70.0, 95.0, 120.0))
     (tmp_path / "points.csv").write_text(points, encoding="utf-8")

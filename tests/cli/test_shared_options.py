@@ -10,7 +10,7 @@ import pytest
 from click.testing import CliRunner, Result
 from command_line import Program
 from invented_fleet import TAIL, fleet_toml, points_csv
-from store_places import store_at
+from store_places import begun_at
 from test_help import EVERY
 
 from fleetcal.cli import main
@@ -23,7 +23,7 @@ def store(tmp_path_factory: pytest.TempPathFactory) -> str:
     folder = tmp_path_factory.mktemp("shared")
     (folder / "fleet.toml").write_text(fleet_toml(), encoding="utf-8")
     (folder / "points.csv").write_text(points_csv(), encoding="utf-8")
-    program = Program(store_at(folder / "store.sqlite3"))
+    program = Program(begun_at(folder / "store.sqlite3"))
     program.output("fleet", "load", folder / "fleet.toml")
     program.output("points", "import", folder / "points.csv")
     return program.store

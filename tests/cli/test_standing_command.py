@@ -13,7 +13,7 @@ import pytest
 from command_line import Program
 from invented_fleet import GROUPS, SMALL_GROUP, fleet_toml, points_csv
 from sqlalchemy import update
-from store_places import copy_store, store_at
+from store_places import begun_at, copy_store
 
 from fleetcal.store import open_store
 from fleetcal.store.models import UncertaintyTerm
@@ -31,7 +31,7 @@ def spoilt(tmp_path_factory: pytest.TempPathFactory) -> Program:
     rows[1 + BAD_LINE][6] = f"{float(rows[1 + BAD_LINE][6]) + 0.1:.6f}"
     text = "\n".join(",".join(row) for row in rows) + "\n"
     (folder / "points.csv").write_text(text, encoding="utf-8")
-    program = Program(store_at(folder / "store.sqlite3"))
+    program = Program(begun_at(folder / "store.sqlite3"))
     program.output("fleet", "load", folder / "fleet.toml")
     program.output("points", "import", folder / "points.csv")
     return program

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from command_line import Program
 from invented_fleet import TAIL, WING, Group, fleet_toml
-from store_places import store_at
+from store_places import begun_at
 
 FLEET = (Group(WING, 4, 0.0, 0.0),)
 BOOK = f"""
@@ -34,7 +34,7 @@ def light_fleet(tmp_path_factory: pytest.TempPathFactory) -> Program:
             lift = (45.0 / speed) ** 2 * 480.0 / 600.0
             kappa = 0.001 * (number - 1.5) + 0.3 * (lift - 0.25)
             lines.append(f"C-0{number + 1},2024-03-05,480,{speed},3000,{kappa:.8f},0.003,0.001")
-    program = Program(store_at(folder / "store.sqlite3"))
+    program = Program(begun_at(folder / "store.sqlite3"))
     (folder / "fleet.toml").write_text(fleet_toml(FLEET) + BOOK, encoding="utf-8")
     (folder / "points.csv").write_text("\n".join(lines) + "\n", encoding="utf-8")
     program.output("fleet", "load", folder / "fleet.toml")

@@ -8,9 +8,11 @@ import sys
 from pathlib import Path
 
 import numpy as np
-from store_places import change, store_at
+from click.testing import CliRunner
+from store_places import begun_at, change, store_at
 
 import fleetcal
+from fleetcal.cli import main
 
 EVIL = '=cmd|"/c" <img src=x onerror=alert(1)> \u202e\u0007 &amp; [x](javascript:alert(2))'
 LONG = "very " * 60 + "long"
@@ -22,6 +24,16 @@ TAGS = tuple(f"C-{number:02d}" for number in range(1, 9))
 
 
 def run(store: Path, *words: object) -> str:
+    """Run the program and return what it prints."""
+    arguments = ["--store", store_at(store), *map(str, words)]
+    result = CliRunner().invoke(main, arguments, prog_name="fleetcal")
+    if result.exception is not None and not isinstance(result.exception, SystemExit):
+        raise result.exception
+    assert result.exit_code == 0, result.stderr
+    return result.stdout
+
+
+def run_apart(store: Path, *words: object) -> str:
     """Run the program in a process of its own, warnings as errors, and return what it prints."""
     done = subprocess.run(
         [
@@ -91,6 +103,7 @@ def make_store(folder: Path, *, hostile: bool) -> Path:
     store = folder / "store.sqlite3"
     (folder / "fleet.toml").write_text(fleet_toml(), encoding="utf-8")
     (folder / "points.csv").write_text(points_csv(), encoding="utf-8")
+    begun_at(store)
     run(store, "fleet", "load", folder / "fleet.toml")
     run(store, "points", "import", folder / "points.csv")
     run(store, "points", "reject", 1, "--reason", f"leak of {REGISTRATION} on 2023-03-09")

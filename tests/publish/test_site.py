@@ -10,7 +10,7 @@ from pathlib import Path
 from urllib.parse import unquote
 
 import pytest
-from site_store import EVIL, LONG, PORT, REGISTRATION, RIGHT_TO_LEFT, make_store, run
+from site_store import EVIL, LONG, PORT, REGISTRATION, RIGHT_TO_LEFT, make_store, run, run_apart
 
 from fleetcal.publish import CAUTIONS
 from fleetcal.publish.site.chart import ticks
@@ -157,7 +157,7 @@ def test_days_and_registrations_are_told_when_asked_for(
 def test_the_same_store_gives_the_same_site(
     which: str, stores: dict[str, Path], tmp_path: Path
 ) -> None:
-    run(stores[which], "publish", "--site", tmp_path, *DAY)
+    run_apart(stores[which], "publish", "--site", tmp_path, *DAY)
     assert content(tmp_path) == content(stores[which].parent / "site")
 
 

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 from invented_group import describe
-from store_places import store_at
+from store_places import begun_at
 
 from fleetcal.store import Store, open_store
 
@@ -26,6 +26,6 @@ def described_place(request: pytest.FixtureRequest, tmp_path: Path) -> str:
 @pytest.fixture
 def described(tmp_path: Path) -> Iterator[Store]:
     """An open store with the fleet and no points."""
-    with open_store(store_at(tmp_path / "store.sqlite3")) as store:
+    with open_store(begun_at(tmp_path / "store.sqlite3")) as store:
         describe(store)
         yield store
