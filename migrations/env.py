@@ -5,7 +5,7 @@ from __future__ import annotations
 from alembic import context
 
 from fleetcal.store.models import Base
-from fleetcal.store.standing import REVISION_TABLE
+from fleetcal.store.schema_state import REVISION_TABLE
 
 connection = context.config.attributes.get("connection")
 if connection is None:

@@ -26,8 +26,8 @@ from sqlalchemy.pool import NullPool
 
 from fleetcal.errors import StoreError
 from fleetcal.store.file_lock import begin_writing
+from fleetcal.store.schema_state import REVISION_TABLE
 from fleetcal.store.seal import seal
-from fleetcal.store.standing import REVISION_TABLE
 
 WRITING = "fleetcal_writing"
 _ROWS, _TABLES = "rows", "tables"

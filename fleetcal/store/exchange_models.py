@@ -12,7 +12,7 @@ from fleetcal.store.equipment_models import filled
 
 
 class ReplacedVersion(Base):
-    """A content that a thing had and was given another for.
+    """A content that an entry had and was given another for.
 
     `content_json` is what was replaced, and empty where only its digest is
     known because the replacing was done in another store.

@@ -138,8 +138,8 @@ def undo_change(session: Session, number: int | None) -> tuple[int, int]:
         DataError: If it was taken back before, or something later rests on it.
     """
     newest = select(StoreChange.id).where(StoreChange.undone == "").order_by(StoreChange.id.desc())
-    asked_number = number if number is not None else session.scalar(newest.limit(1))
-    change = session.get(StoreChange, asked_number) if asked_number is not None else None
+    chosen_number = number if number is not None else session.scalar(newest.limit(1))
+    change = session.get(StoreChange, chosen_number) if chosen_number is not None else None
     if change is None:
         raise UnknownNameError("there is no such change in the store", "'fleetcal history' lists")
     if change.undone:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from fleetcal.errors import DataError
 from fleetcal.store.location import locate
-from fleetcal.store.standing import REVISION_TABLE
+from fleetcal.store.schema_state import REVISION_TABLE
 
 _LONGEST_NAME = 63  # bytes; a server cuts longer names off, and two could become one
 

@@ -19,8 +19,8 @@ from fleetcal.store.connection import file_engine, for_reading, for_writing, ser
 from fleetcal.store.explained import explained, not_a_store
 from fleetcal.store.history_recording import Recorder
 from fleetcal.store.location import Location, locate
+from fleetcal.store.schema_state import read_schema_state
 from fleetcal.store.seal import refuse_mixture
-from fleetcal.store.standing import read_standing
 
 #: Is given each note on an upgrade, whichever function opens the store.
 TELL: ContextVar[Callable[[str], object]] = ContextVar("tell", default=lambda note: None)
@@ -199,7 +199,7 @@ def _make_current(
     """Make or upgrade the tables unless they are current already; return notes on the upgrade."""
     with for_reading(engine).connect() as connection, connection.begin():
         refuse_mixture(connection, location.label)
-        standing = read_standing(connection, location.label)
+        standing = read_schema_state(connection, location.label)
     if standing.is_current:
         return ()
     if standing.revision is None and not create:

@@ -23,8 +23,8 @@ from fleetcal.errors import NewerStoreError, StoreError
 from fleetcal.store.collisions import MADE_MEANWHILE, again_if_collided
 from fleetcal.store.connection import for_upgrading, keep_writers_out, open_file_connection
 from fleetcal.store.explained import broken_rule, copy_explained, upgrading_explained
+from fleetcal.store.schema_state import REVISION_TABLE, SchemaState, read_schema_state
 from fleetcal.store.seal import refuse_mixed_file, seal_file
-from fleetcal.store.standing import REVISION_TABLE, Standing, read_standing
 
 
 def scripts_folder() -> Path:
@@ -70,12 +70,12 @@ def _upgrade(engine: Engine, label: str, path: Path | None, patience_s: float) -
     scripts = ScriptDirectory.from_config(config)
     newest = scripts.get_current_head()
     with for_upgrading(engine).connect() as connection, connection.begin():
-        standing = read_standing(connection, label)
+        standing = read_schema_state(connection, label)
         if standing.revision is not None:
             with upgrading_explained(label, standing.revision, newest):
                 keep_writers_out(connection)
             # Looked up again under the lock: another program may have been quicker.
-            standing = read_standing(connection, label)
+            standing = read_schema_state(connection, label)
         if standing.revision == newest:
             return ()
         refuse_unknown(scripts, standing, label)
@@ -104,7 +104,7 @@ def alembic_config() -> Config:
     return config
 
 
-def refuse_unknown(scripts: ScriptDirectory, standing: Standing, label: str) -> None:
+def refuse_unknown(scripts: ScriptDirectory, standing: SchemaState, label: str) -> None:
     """Raise if the store's revision is none of ours.
 
     Raises:

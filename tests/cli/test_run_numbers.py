@@ -256,10 +256,10 @@ def former_share(program: Program, folder: Path, version: int = 2) -> Path:
     del contents["things"]["thermometer"]
     if version == 1:
         del contents["logs"], contents["things"]["climbs"], contents["things"]["cruise_table"]
-    for thing in contents["things"]["flights"]:
-        for point in (p for sortie in thing["content"]["sorties"] for p in sortie["points"]):
+    for entry in contents["things"]["flights"]:
+        for point in (p for sortie in entry["content"]["sorties"] for p in sortie["points"]):
             point["terms"] = [as_older(term) for term in point["terms"]]
-        for state in thing["state"]["sorties"]:
+        for state in entry["state"]["sorties"]:
             for power in filter(None, state["powers"]):
                 del power["doubt"]
             if version == 1:

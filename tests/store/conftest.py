@@ -16,7 +16,7 @@ from sqlalchemy.engine import make_url
 from standard_words import foreign_words, our_names
 from upgrade_step import NEXT
 
-from fleetcal.store import Store, open_store, standing, upgrade
+from fleetcal.store import Store, open_store, schema_state, upgrade
 from fleetcal.store.models import Base
 
 
@@ -118,6 +118,6 @@ def next_step(monkeypatch: pytest.MonkeyPatch) -> Iterator[Callable[[str], None]
         def add(script: str) -> None:
             (folder / "versions" / f"{NEXT}_next.py").write_text(script)
             monkeypatch.setattr(upgrade, "scripts_folder", lambda: folder)
-            monkeypatch.setattr(standing, "NEWEST_REVISION", NEXT)
+            monkeypatch.setattr(schema_state, "NEWEST_REVISION", NEXT)
 
         yield add

@@ -40,7 +40,7 @@ from fleetcal.store import (
     save_description,
     withdraw_check,
 )
-from fleetcal.store.exchange.take_out import take_out
+from fleetcal.store.exchange.collect_entries import collect_entries
 
 NO_CHOICE = Choices(None, {})
 CLIMBED = MOMENT + timedelta(hours=3)
@@ -175,7 +175,7 @@ def fill(store: Store) -> None:
 def shared_text(store: Store) -> str:
     """Everything that a store would share, registrations among it."""
     with store.reading() as session:
-        return share_text(take_out(session), registrations=True)
+        return share_text(collect_entries(session), registrations=True)
 
 
 def write_share(store: Store, path: Path, choice: ShareChoice | None = None) -> Path:

@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterable
 
 from fleetcal.store.models import Base
-from fleetcal.store.standing import REVISION_TABLE
+from fleetcal.store.schema_state import REVISION_TABLE
 
 # ISO/IEC 9075 (SQL), parts 2 and 11: reserved and other key words, from memory.
 _WORDS = """

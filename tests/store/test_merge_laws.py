@@ -10,9 +10,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from fleetcal.store.exchange.cross_checks import settle_across
+from fleetcal.store.exchange.entries import Entries, Entry, Key
 from fleetcal.store.exchange.merge_rules import Conflict, begin_merge
-from fleetcal.store.exchange.things import Key, Thing, Things
-from fleetcal.store.exchange.whole_checks import settle_across
 
 TAGS = ("C-01", "C-02")
 NOBODY = {"accepted": True, "reason": "", "decided_at": None}
@@ -66,7 +66,7 @@ def powers(draw: st.DrawFn) -> dict[str, Any] | None:
 
 
 @st.composite
-def flights(draw: st.DrawFn, word: str, tag: str) -> Thing:
+def flights(draw: st.DrawFn, word: str, tag: str) -> Entry:
     """What one file gave for one airframe, reduced once or again."""
     line = [reduction(word, again) for again in (False, True)]
     i = draw(st.integers(0, 1))
@@ -77,7 +77,7 @@ def flights(draw: st.DrawFn, word: str, tag: str) -> Thing:
         "powers": [draw(powers()) for _ in range(2)],
     }
     found = [
-        Thing(kind="flights", key=(word, tag), content=content, state={"sorties": [state]})
+        Entry(kind="flights", key=(word, tag), content=content, state={"sorties": [state]})
         for content in line
     ]
     return replace(found[i], replaced=frozenset(t.digest for t in found[:i]))
@@ -90,7 +90,7 @@ def bare_sorties(draw: st.DrawFn) -> dict[str, Any]:
 
 
 @st.composite
-def climbs(draw: st.DrawFn, word: str, tag: str, kind: str, sortie: Any) -> Thing:
+def climbs(draw: st.DrawFn, word: str, tag: str, kind: str, sortie: Any) -> Entry:
     """Climbs or glides of one log: the content follows from the log."""
     sign = 1.0 if kind == "climb" else -1.0
     measured = [
@@ -106,11 +106,11 @@ def climbs(draw: st.DrawFn, word: str, tag: str, kind: str, sortie: Any) -> Thin
         "decisions": [draw(decisions()) for _ in measured],
         "sortie": sortie,
     }
-    return Thing(kind="climbs", key=(word, tag, kind, "full"), content=content, state=state)
+    return Entry(kind="climbs", key=(word, tag, kind, "full"), content=content, state=state)
 
 
 @st.composite
-def flown(draw: st.DrawFn, word: str, tag: str) -> list[Thing]:
+def flown(draw: st.DrawFn, word: str, tag: str) -> list[Entry]:
     """What somebody reduced of one file: points, climbs, glides, or several of them."""
     kinds = draw(st.sets(st.sampled_from(["flights", "climb", "glide"]), min_size=1))
     sortie = None if "flights" in kinds else draw(bare_sorties())
@@ -119,11 +119,11 @@ def flown(draw: st.DrawFn, word: str, tag: str) -> list[Thing]:
 
 
 @st.composite
-def versions(draw: st.DrawFn, kind: str, key: tuple[Any, ...], contents: list[Any]) -> Thing:
+def versions(draw: st.DrawFn, kind: str, key: tuple[Any, ...], contents: list[Any]) -> Entry:
     """One of a line of corrections, each of which knows all that it replaced."""
-    line = [Thing(kind=kind, key=key, content=content) for content in contents]
+    line = [Entry(kind=kind, key=key, content=content) for content in contents]
     i = draw(st.integers(0, len(line) - 1))
-    return Thing(
+    return Entry(
         kind=kind,
         key=key,
         content=line[i].content,
@@ -133,11 +133,11 @@ def versions(draw: st.DrawFn, kind: str, key: tuple[Any, ...], contents: list[An
 
 
 @st.composite
-def stores(draw: st.DrawFn) -> Things:
+def stores(draw: st.DrawFn) -> Entries:
     """A store whose owner corrects, decides and withdraws, and contradicts nobody."""
     found = [
-        Thing(kind="type", key=("t",), content={"note": ""}),
-        Thing(kind="static_source", key=("t", "a"), content={"description": ""}),
+        Entry(kind="type", key=("t",), content={"note": ""}),
+        Entry(kind="static_source", key=("t", "a"), content={"description": ""}),
     ]
     books = [{"weight_kg": kg, "rows": [[65.0, 4000.0, 100.0]]} for kg in (600.0, 580.0)]
     found.append(draw(versions("cruise_table", ("t", "e", "p", "first"), books)))
@@ -148,25 +148,25 @@ def stores(draw: st.DrawFn) -> Things:
         found.append(draw(versions("fit", (tag, "2015-01-01"), fits)))
         for word in draw(st.sets(st.sampled_from(["x", "yy", "zzz"]))):
             state = {"added_at": draw(moments()), "name": draw(st.sampled_from(["a", "b"]))}
-            found.append(Thing(kind="file", key=(word,), content={"kind": "points"}, state=state))
+            found.append(Entry(kind="file", key=(word,), content={"kind": "points"}, state=state))
             found += draw(flown(word, tag))
         for number in range(1, draw(st.integers(0, 2)) + 1):
             key = (tag, "2021-01-01", "mark", number)
             state = {"added_at": draw(moments()), "withdrawn": draw(reasons())}
-            found.append(Thing(kind="leak_check", key=key, content={"loss_ft": 10.0}, state=state))
+            found.append(Entry(kind="leak_check", key=key, content={"loss_ft": 10.0}, state=state))
     if draw(st.booleans()):
         day = draw(st.none() | st.sampled_from(["2024-06-01", "2024-07-01"]))
         withdrawn = draw(st.sampled_from(["port", "typo"])) if day else ""
         state = {"added_at": draw(moments()), "withdrawn": withdrawn, "withdrawn_on": day}
         found.append(
-            Thing(kind="issue", key=("t", "g", "up", 1), content={"why": "annual"}, state=state)
+            Entry(kind="issue", key=("t", "g", "up", 1), content={"why": "annual"}, state=state)
         )
-    return {thing.name: thing for thing in found}
+    return {entry.name: entry for entry in found}
 
 
-def merged(*parts: Things) -> Things:
+def merged(*parts: Entries) -> Entries:
     """Merge in this order into an empty store; a conflict fails."""
-    result: Things = {}
+    result: Entries = {}
     for part in parts:
         merging = begin_merge(result, part, {}, lambda number: None)
         settle_across(merging)
@@ -175,14 +175,14 @@ def merged(*parts: Things) -> Things:
     return result
 
 
-def meet(one: Things, other: Things) -> list[Conflict]:
+def meet(one: Entries, other: Entries) -> list[Conflict]:
     merging = begin_merge(one, other, {}, lambda number: None)
     settle_across(merging)
     return merging.conflicts
 
 
 @given(stores(), stores())
-def test_twice_is_once(one: Things, other: Things) -> None:
+def test_twice_is_once(one: Entries, other: Entries) -> None:
     assert merged(one, one) == merged(one) == one
     once = merged(one, other)
     assert merged(once, other) == once
@@ -191,47 +191,47 @@ def test_twice_is_once(one: Things, other: Things) -> None:
 
 @settings(max_examples=60)
 @given(stores(), stores(), stores())
-def test_any_order_gives_the_same_store(a: Things, b: Things, c: Things) -> None:
+def test_any_order_gives_the_same_store(a: Entries, b: Entries, c: Entries) -> None:
     results = [merged(*order) for order in permutations((a, b, c))]
     assert all(result == results[0] for result in results)
 
 
 @given(stores(), stores(), stores())
-def test_stores_may_be_merged_in_groups(a: Things, b: Things, c: Things) -> None:
+def test_stores_may_be_merged_in_groups(a: Entries, b: Entries, c: Entries) -> None:
     assert merged(merged(a, b), c) == merged(a, merged(b, c))
 
 
 @given(stores(), stores())
-def test_nothing_of_either_store_is_lost(one: Things, other: Things) -> None:
+def test_nothing_of_either_store_is_lost(one: Entries, other: Entries) -> None:
     both = merged(one, other)
     assert set(both) == set(one) | set(other)
     for part in (one, other):
-        for name, thing in part.items():
+        for name, entry in part.items():
             kept = both[name]
-            assert thing.digest in {kept.digest} | kept.replaced
-            assert thing.replaced <= kept.replaced
-            if "withdrawn" in thing.state:
+            assert entry.digest in {kept.digest} | kept.replaced
+            assert entry.replaced <= kept.replaced
+            if "withdrawn" in entry.state:
                 words = kept.state["withdrawn"].split("; ")
-                assert all(word in words for word in thing.state["withdrawn"].split("; ") if word)
+                assert all(word in words for word in entry.state["withdrawn"].split("; ") if word)
 
 
 @given(stores(), st.data())
 def test_contents_that_do_not_know_of_each_other_always_conflict(
-    store: Things, data: st.DataObject
+    store: Entries, data: st.DataObject
 ) -> None:
     name: Key = data.draw(st.sampled_from(sorted(store, key=repr)))
-    thing = store[name]
-    if thing.kind == "flights":
-        other: Any = {"sorties": [{**thing.content["sorties"][0], "weight_kg": 555.0}]}
-    elif thing.kind == "climbs":
-        other = {**thing.content, "climbs": thing.content["climbs"][:1]}
-    elif thing.kind == "fit":
-        other = {**thing.content, "note": "otherwise"}
+    entry = store[name]
+    if entry.kind == "flights":
+        other: Any = {"sorties": [{**entry.content["sorties"][0], "weight_kg": 555.0}]}
+    elif entry.kind == "climbs":
+        other = {**entry.content, "climbs": entry.content["climbs"][:1]}
+    elif entry.kind == "fit":
+        other = {**entry.content, "note": "otherwise"}
     else:
-        other = {**thing.content, "otherwise": True}
+        other = {**entry.content, "otherwise": True}
     strange = {
         **store,
-        name: Thing(kind=thing.kind, key=thing.key, content=other, state=thing.state),
+        name: Entry(kind=entry.kind, key=entry.key, content=other, state=entry.state),
     }
     here, there = meet(store, strange), meet(strange, store)
     assert [c.conflict for c in here] == [c.conflict for c in there]
@@ -239,11 +239,11 @@ def test_contents_that_do_not_know_of_each_other_always_conflict(
 
 
 @given(stores(), st.sampled_from(["mine", "theirs"]))
-def test_what_was_settled_once_is_not_asked_again(store: Things, side: Any) -> None:
+def test_what_was_settled_once_is_not_asked_again(store: Entries, side: Any) -> None:
     name = ("airframe", ("C-01",))
     other = {
         **store,
-        name: Thing(kind="airframe", key=("C-01",), content={"type": "t", "note": "green"}),
+        name: Entry(kind="airframe", key=("C-01",), content={"type": "t", "note": "green"}),
     }
     merging = begin_merge(store, other, {}, lambda number: side)
     settle_across(merging)
@@ -255,33 +255,33 @@ def test_what_was_settled_once_is_not_asked_again(store: Things, side: Any) -> N
 
 @given(stores(), stores())
 def test_climbs_stand_under_the_flights_of_their_log_or_one_sortie(
-    one: Things, other: Things
+    one: Entries, other: Entries
 ) -> None:
     both = merged(one, other)
-    for thing in both.values():
-        if thing.kind == "climbs":
-            assert (thing.state["sortie"] is None) == (("flights", thing.key[:2]) in both)
+    for entry in both.values():
+        if entry.kind == "climbs":
+            assert (entry.state["sortie"] is None) == (("flights", entry.key[:2]) in both)
     alone = [t for t in both.values() if t.kind == "climbs" and t.state["sortie"] is not None]
-    for thing in alone:
-        same = [t.state["sortie"] for t in alone if t.key[:2] == thing.key[:2]]
+    for entry in alone:
+        same = [t.state["sortie"] for t in alone if t.key[:2] == entry.key[:2]]
         assert all(sortie == same[0] for sortie in same)
 
 
 @given(stores(), st.sampled_from(["mine", "theirs"]))
-def test_another_day_for_the_climbs_of_a_log_is_a_conflict(store: Things, side: Any) -> None:
+def test_another_day_for_the_climbs_of_a_log_is_a_conflict(store: Entries, side: Any) -> None:
     log = {t.name: t for t in store.values() if t.kind not in ("flights", "climbs")}
-    log["file", ("x",)] = Thing(
+    log["file", ("x",)] = Entry(
         kind="file", key=("x",), content={"kind": "log"}, state={"added_at": "", "name": "a"}
     )
     points = {"vic_kt": 60.0, "kappa": 0.1, "u_kappa": 0.01, "flap_setting": "up"}
     sortie = {"flown_on": "2020-01-01", "weight_kg": 600.0, "points": [points]}
     state = {"added_at": "", "program_version": "1", "decisions": [NOBODY], "powers": [None]}
-    flights = Thing(
+    flights = Entry(
         kind="flights", key=("x", "C-01"), content={"sorties": [sortie]}, state={"sorties": [state]}
     )
     told = {"flown_on": "2020-01-02", "climbs": [RATE]}
     alone = {"added_at": "", "decisions": [NOBODY], "sortie": {"added_at": "", "note": ""}}
-    climbs = Thing(kind="climbs", key=("x", "C-01", "climb", "full"), content=told, state=alone)
+    climbs = Entry(kind="climbs", key=("x", "C-01", "climb", "full"), content=told, state=alone)
     mine, theirs = {**log, flights.name: flights}, {**log, climbs.name: climbs}
     assert len(meet(mine, theirs)) == len(meet(theirs, mine)) == 1
     assert meet(mine, theirs)[0].conflict == meet(theirs, mine)[0].conflict
@@ -299,15 +299,15 @@ def test_one_log_for_two_airframes_is_one_conflict_whatever_was_reduced(kind: st
     for tag in TAGS:
         told = {"flown_on": "2020-01-01", "climbs": [{**RATE, "vic_kt": float(tag[-1])}]}
         alone = {"added_at": "", "note": ""} if kind == "climbs" else None
-        things = [
-            Thing(
+        entries = [
+            Entry(
                 kind="file",
                 key=("x",),
                 content={"kind": "log"},
                 state={"added_at": "", "name": "a"},
             ),
             *(
-                Thing(
+                Entry(
                     kind="climbs",
                     key=("x", tag, way, "full"),
                     content=told,
@@ -319,15 +319,15 @@ def test_one_log_for_two_airframes_is_one_conflict_whatever_was_reduced(kind: st
         if kind == "flights":
             sortie = {"flown_on": "2020-01-01", "weight_kg": 600.0, "points": []}
             state = {"added_at": "", "program_version": "1", "decisions": [], "powers": []}
-            things.append(
-                Thing(
+            entries.append(
+                Entry(
                     kind="flights",
                     key=("x", tag),
                     content={"sorties": [sortie]},
                     state={"sorties": [state]},
                 )
             )
-        stores.append({thing.name: thing for thing in things})
+        stores.append({entry.name: entry for entry in entries})
     assert len(meet(*stores)) == 1
     merging = begin_merge(*stores, {}, lambda number: "theirs")
     settle_across(merging)
@@ -338,15 +338,15 @@ def test_one_log_for_two_airframes_is_one_conflict_whatever_was_reduced(kind: st
 
 @given(stores(), stores())
 def test_what_somebody_decided_or_noted_of_a_run_outlives_its_being_reduced_again(
-    one: Things, other: Things
+    one: Entries, other: Entries
 ) -> None:
     both = merged(one, other)
     for part in (one, other):
-        for name, thing in part.items():
-            if thing.kind != "flights":
+        for name, entry in part.items():
+            if entry.kind != "flights":
                 continue
-            (then,), (now,) = thing.state["sorties"], both[name].state["sorties"]
-            same = (0, 1) if thing.digest == both[name].digest else (0,)
+            (then,), (now,) = entry.state["sorties"], both[name].state["sorties"]
+            same = (0, 1) if entry.digest == both[name].digest else (0,)
             for i in same:
                 decided = then["decisions"][i]["decided_at"]
                 assert decided is None or now["decisions"][i]["decided_at"] >= decided

@@ -248,30 +248,30 @@ def test_a_file_of_the_first_version_is_read_and_its_empty_flights_left_out(
         fill(store)
         document = json.loads(shared_text(store))
     contents = document["contents"]
-    things = contents["things"]
+    entries = contents["things"]
     (alone,) = (
-        t for t in things["climbs"] if t["key"][0] == sha("climbs alone") and "idle" in t["key"]
+        t for t in entries["climbs"] if t["key"][0] == sha("climbs alone") and "idle" in t["key"]
     )
-    del things["climbs"], things["cruise_table"], things["thermometer"], contents["logs"]
-    for flights in things["flights"]:
+    del entries["climbs"], entries["cruise_table"], entries["thermometer"], contents["logs"]
+    for flights in entries["flights"]:
         for stood in flights["state"]["sorties"]:
             del stood["powers"]
         without_owners(flights)
-    empty = json.loads(json.dumps(things["flights"][0]))
+    empty = json.loads(json.dumps(entries["flights"][0]))
     empty["key"] = alone["key"][:2]
     (sortie,), (state,) = empty["content"]["sorties"], empty["state"]["sorties"]
     sortie.update(points=[], legs=[], flown_on="2020-03-01")
     state.update(decisions=[])
-    things["flights"].append(empty)
+    entries["flights"].append(empty)
     raw = with_contents({**document, "version": 1}, contents)
     found = read_share(raw, "old.json", LATER)
-    assert {thing.key[0] for thing in found.things.values() if thing.kind == "flights"} == {
+    assert {entry.key[0] for entry in found.entries.values() if entry.kind == "flights"} == {
         sha("one"),
         sha("two"),
     }
-    for thing in found.things.values():
-        if thing.kind == "flights":
-            assert [state["powers"] for state in thing.state["sorties"]] == [[None] * 3]
+    for entry in found.entries.values():
+        if entry.kind == "flights":
+            assert [state["powers"] for state in entry.state["sorties"]] == [[None] * 3]
     with pytest.raises(DataError, match=r"(logs|climbs|cruise_table|thermometer)' is missing"):
         read_share(with_contents(document, contents), "new.json", LATER)
 

@@ -24,7 +24,7 @@ from fleetcal.store import (
     sorties_of_source,
     state_mark,
 )
-from fleetcal.store.exchange.take_out_flights import take_out_flown
+from fleetcal.store.exchange.collect_flown import collect_flown
 from fleetcal.store.history_rows import list_history
 from fleetcal.store.models import SourceFile
 
@@ -79,7 +79,7 @@ def points_of(**wanted: Any) -> Callable[[Session], object]:
         points_of(point_id=1),
         lambda session: select_legs(session, "C-01"),
         lambda session: sorties_of_source(session, session.get(SourceFile, 1)),
-        lambda session: take_out_flown(session, ["C-01"], []),
+        lambda session: collect_flown(session, ["C-01"], []),
         lambda session: list_history(session, "C-01"),
         state_mark,
         lambda session: airframes_changed_since(session, StateMark(0, MOMENT, 0)),

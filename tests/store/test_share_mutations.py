@@ -17,8 +17,8 @@ from fleetcal.services.sharing.merge_share import Choices, merge
 from fleetcal.services.sharing.share_format import ShareFile, read_share, share_text
 from fleetcal.services.sharing.share_logs import SharedLog
 from fleetcal.store import open_store
-from fleetcal.store.exchange.take_out import take_out
-from fleetcal.store.exchange.things import Thing
+from fleetcal.store.exchange.collect_entries import collect_entries
+from fleetcal.store.exchange.entries import Entry
 
 Rng = np.random.Generator
 
@@ -30,10 +30,10 @@ def original(tmp_path_factory: pytest.TempPathFactory) -> bytes:
     with open_store(folder / "store.sqlite3") as store:
         fill(store)
         with store.reading() as session:
-            things = take_out(session)
+            entries = collect_entries(session)
         with packed_log("one") as packed:
             log = SharedLog(packed.sha256, packed.file_bytes, b"".join(packed.pieces()))
-        return share_text(things, registrations=True, logs=[log]).encode()
+        return share_text(entries, registrations=True, logs=[log]).encode()
 
 
 def _cut(raw: bytes, rng: Rng) -> tuple[int, int]:
@@ -216,9 +216,9 @@ def merge_forged(original: bytes, folder: Path, begun: Path, count: int, seed: i
             continue
         counts[2] += 1
         with open_store(target) as store, store.reading() as session:
-            kept = take_out(session)
+            kept = collect_entries(session)
         assert share_text(kept, registrations=True) == share_text(
-            said.things, registrations=True
+            said.entries, registrations=True
         ), raw
     return counts
 
@@ -255,8 +255,8 @@ def test_no_forged_file_of_thousands_ends_in_a_traceback(
     assert min(counts) > 0
 
 
-def _first(things: Any, kind: str) -> Any:
-    return things[kind][0]
+def _first(entries: Any, kind: str) -> Any:
+    return entries[kind][0]
 
 
 FORGERIES: dict[str, Callable[[Any], Any]] = {
@@ -274,7 +274,7 @@ FORGERIES: dict[str, Callable[[Any], Any]] = {
     "have the SHA-256": lambda t: _first(t, "issue")["content"].update(table_json="{}"),
     "is in the file twice": lambda t: t["propeller"].append(t["propeller"][0]),
     "was replaced": lambda t: _first(t, "engine").update(
-        replaced=[Thing(kind="engine", key=("e",), content={}).digest]
+        replaced=[Entry(kind="engine", key=("e",), content={}).digest]
     ),
     "decisions": lambda t: _first(t, "flights")["state"]["sorties"][0]["decisions"].pop(),
     "the powers of 2": lambda t: _first(t, "flights")["state"]["sorties"][0]["powers"].pop(),
@@ -318,9 +318,9 @@ def test_a_forgery_with_a_fitting_checksum_is_refused_for_what_it_is(
 ) -> None:
     document = json.loads(original)
     if said == "nothing was fitted":
-        things = document["contents"]["things"]
-        things["fit"] = [fit for fit in things["fit"] if fit["key"] != ["C-01", "2019-04-01"]]
-    things = document["contents"]["things"]
-    FORGERIES[said]({**things, "logs": document["contents"]["logs"]})
+        entries = document["contents"]["things"]
+        entries["fit"] = [fit for fit in entries["fit"] if fit["key"] != ["C-01", "2019-04-01"]]
+    entries = document["contents"]["things"]
+    FORGERIES[said]({**entries, "logs": document["contents"]["logs"]})
     with pytest.raises(FleetcalError, match=said):
         read_share(with_contents(document, document["contents"]), "forged.json", LATER)

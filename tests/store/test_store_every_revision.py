@@ -6,9 +6,9 @@ import pytest
 from invented_rows import fill_every_table
 from older_store import all_values, step
 
-from fleetcal.store import open_store, standing
+from fleetcal.store import open_store, schema_state
 
-OLDER = [f"{number:04d}" for number in range(1, int(standing.NEWEST_REVISION))]
+OLDER = [f"{number:04d}" for number in range(1, int(schema_state.NEWEST_REVISION))]
 
 
 @pytest.mark.parametrize("revision", OLDER)

@@ -26,7 +26,7 @@ from fleetcal.store import (
 )
 from fleetcal.store.connection import for_upgrading
 from fleetcal.store.point_rows import PointRow
-from fleetcal.store.standing import NEWEST_REVISION
+from fleetcal.store.schema_state import NEWEST_REVISION
 
 # As it could be described then: handbooks had no speeds, propellers no pitch.
 OLD_FLEET = replace(

@@ -13,7 +13,7 @@ from pathlib import Path
 import click
 import pytest
 
-from fleetcal.store.standing import NEWEST_REVISION
+from fleetcal.store.schema_state import NEWEST_REVISION
 from tests.store.faults.judging import faults_of, state_of
 from tests.store.faults.killing import run_to_the_end
 from tests.store.faults.operations import BY_NAME, Bench, run_quietly, run_words, write_inputs

@@ -15,8 +15,8 @@ from sqlalchemy import text
 from fleetcal.errors import DataError
 from fleetcal.services.sharing.share_format import read_share
 from fleetcal.store import Store, open_store, select_points
-from fleetcal.store.exchange.take_out import take_out
-from fleetcal.store.exchange.things import Thing, canonical
+from fleetcal.store.exchange.collect_entries import collect_entries
+from fleetcal.store.exchange.entries import Entry, canonical
 from fleetcal.store.history_rows import undo_change
 from fleetcal.store.models import UncertaintyTerm
 from fleetcal.store.term_owners import as_older, owner_of_older, with_owner
@@ -111,7 +111,7 @@ def test_an_older_share_file_gives_the_flights_that_the_upgrade_would(
         fill(store)
         document = json.loads(shared_text(store))
         with store.reading() as session:
-            mine = take_out(session)
+            mine = collect_entries(session)
     contents = document["contents"]
     del contents["things"]["thermometer"]
     for flights in contents["things"]["flights"]:
@@ -124,12 +124,12 @@ def test_an_older_share_file_gives_the_flights_that_the_upgrade_would(
             for stood in flights["state"]["sorties"]:
                 del stood["powers"]
     raw = with_contents({**document, "version": version}, contents)
-    theirs = read_share(raw, "old.json", LATER).things
-    flown = [thing for thing in theirs.values() if thing.kind == "flights"]
+    theirs = read_share(raw, "old.json", LATER).entries
+    flown = [entry for entry in theirs.values() if entry.kind == "flights"]
     assert flown
-    for thing in flown:
-        assert thing.content == mine[thing.name].content
-        assert thing.digest == mine[thing.name].digest
+    for entry in flown:
+        assert entry.content == mine[entry.name].content
+        assert entry.digest == mine[entry.name].digest
     with pytest.raises(DataError, match=r"shared|missing"):
         read_share(with_contents(document, contents), "new.json", LATER)
 
@@ -142,8 +142,8 @@ def test_a_digest_kept_of_an_older_flight_is_still_that_of_the_flight() -> None:
     now = flights({"name": "altimeter", "u_kappa": 0.1, "owner": "airframe"})
     other = flights({"name": "altimeter", "u_kappa": 0.1, "owner": "sortie"})
     kept = hashlib.sha256(canonical(before).encode()).hexdigest()
-    assert Thing(kind="flights", key=("a", "b"), content=now).digest == kept
-    assert Thing(kind="flights", key=("a", "b"), content=other).digest != kept
+    assert Entry(kind="flights", key=("a", "b"), content=now).digest == kept
+    assert Entry(kind="flights", key=("a", "b"), content=other).digest != kept
 
 
 @pytest.mark.parametrize(("name", "shared", "owner"), TOLD)

@@ -12,7 +12,7 @@ from sqlalchemy.engine import make_url
 from upgrade_step import REBUILDING
 
 from fleetcal.errors import ReadOnlyStoreError
-from fleetcal.store import open_store, standing
+from fleetcal.store import open_store, schema_state
 from fleetcal.store.roles import roles_sql
 
 NEW_TABLE = REBUILDING.replace(
@@ -45,7 +45,7 @@ def test_an_older_store_is_upgraded_by_its_owner_alone(
     postgres_store_url: str,
     next_step: Callable[[str], None],
 ) -> None:
-    old = standing.NEWEST_REVISION
+    old = schema_state.NEWEST_REVISION
     next_step(NEW_TABLE)
     with pytest.raises(ReadOnlyStoreError, match=f"of revision {old}, this program") as caught:
         open_store(granted(role), create=False)

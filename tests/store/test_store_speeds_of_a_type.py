@@ -13,7 +13,7 @@ from older_store import step
 from fleetcal.errors import DataError, UnknownNameError
 from fleetcal.services.sharing.share_format import read_share
 from fleetcal.store import FleetDescription, load_description, open_store, save_description
-from fleetcal.store.exchange.take_out import described
+from fleetcal.store.exchange.collect_entries import described
 
 KIND = FLEET.types[0]
 PORT = KIND.static_sources[0].name
@@ -73,8 +73,8 @@ def test_a_share_file_carries_it_and_refuses_what_it_cannot_be(place: str) -> No
     port = next(one["key"][1] for one in contents["things"]["static_source"])
     for what in ("CAS", f"IAS on {port}"):
         kind["content"]["speeds_are"] = what
-        things = read_share(with_contents(document, contents), "a.json", LATER).things
-        assert things["type", tuple(kind["key"])].content["speeds_are"] == what
+        entries = read_share(with_contents(document, contents), "a.json", LATER).entries
+        assert entries["type", tuple(kind["key"])].content["speeds_are"] == what
     for what in ("TAS", "", "IAS on ", "IAS on a kite", 5):
         kind["content"]["speeds_are"] = what
         with pytest.raises(DataError):

@@ -23,7 +23,7 @@ from fleetcal.store import (
     save_description,
     select_legs,
 )
-from fleetcal.store.exchange.take_out import take_out
+from fleetcal.store.exchange.collect_entries import collect_entries
 from fleetcal.store.history_rows import undo_change
 from fleetcal.store.models import Airframe, Leg
 
@@ -103,17 +103,17 @@ def test_a_description_that_leaves_the_display_open_does_not_forget_it(store: St
 def test_a_display_travels_by_itself_and_the_later_word_wins(store: Store) -> None:
     fill(store)
     set_thermometer(store, "C-01", "probe", 0.75)
-    first = read_share(shared_text(store).encode(), "first.json", LATER).things
+    first = read_share(shared_text(store).encode(), "first.json", LATER).entries
     named = ("thermometer", ("C-01",))
     assert first[named].content == {"shows": "probe", "recovery_factor": 0.75}
     set_thermometer(store, "C-01", "ambient", None)
-    later = read_share(shared_text(store).encode(), "later.json", LATER).things
+    later = read_share(shared_text(store).encode(), "later.json", LATER).entries
     assert first[named].digest in later[named].replaced
     assert first["airframe", ("C-01",)].digest == later["airframe", ("C-01",)].digest
     with store.writing() as session:
         undo_change(session, None)
     with store.reading() as session:
-        assert take_out(session)[named].content["shows"] == "probe"
+        assert collect_entries(session)[named].content["shows"] == "probe"
 
 
 def test_legs_of_older_versions_have_the_content_that_they_had(store: Store) -> None:
@@ -130,7 +130,7 @@ def test_legs_of_older_versions_have_the_content_that_they_had(store: Store) -> 
             [],
         )
     with store.reading() as session:
-        (sortie,) = take_out(session)["flights", ("a" * 64, "C-01")].content["sorties"]
+        (sortie,) = collect_entries(session)["flights", ("a" * 64, "C-01")].content["sorties"]
     old, new = sortie["legs"]
     assert not {"recovery_factor", "humidity_pct"} & old.keys()
     assert (new["recovery_factor"], new["humidity_pct"]) == (0.0, 55.0)

@@ -16,7 +16,7 @@ from sqlalchemy.exc import IntegrityError
 from upgrade_step import NEWEST, NEXT, REBUILDING
 
 from fleetcal.errors import StoreError
-from fleetcal.store import load_description, open_store, save_description, standing, upgrade
+from fleetcal.store import load_description, open_store, save_description, schema_state, upgrade
 from fleetcal.store.connection import file_engine, for_upgrading, server_engine
 from fleetcal.store.location import locate
 from fleetcal.store.models import Base
@@ -53,14 +53,14 @@ def step(place: str, move: Callable[..., None], to: str, *, foreign_keys: bool =
 
 def test_the_newest_revision_is_the_scripts_head() -> None:
     scripts = ScriptDirectory.from_config(upgrade.alembic_config())
-    assert scripts.get_current_head() == standing.NEWEST_REVISION
+    assert scripts.get_current_head() == schema_state.NEWEST_REVISION
 
 
 def test_the_upgrade_steps_make_exactly_the_tables_of_the_models(place: str) -> None:
     open_store(place).close()
     with upgrading(place) as connection:
         options = {
-            "version_table": standing.REVISION_TABLE,
+            "version_table": schema_state.REVISION_TABLE,
             "compare_type": True,
             "compare_server_default": True,
         }
@@ -104,7 +104,7 @@ def test_all_tables_with_rows_go_down_and_come_up_again(place: str) -> None:
         fill_every_table(store)
     step(place, command.downgrade, "base")
     with upgrading(place) as connection:
-        assert inspect(connection).get_table_names() == [standing.REVISION_TABLE]
+        assert inspect(connection).get_table_names() == [schema_state.REVISION_TABLE]
     with open_store(place) as store:
         fill_every_table(store)
 
@@ -189,7 +189,7 @@ def test_an_upgrade_that_fails_leaves_the_store_as_it_was(
             name: connection.execute(text(f"SELECT count(*) FROM {name}")).scalar()
             for name in before
         }
-    assert tables == set(Base.metadata.tables) | {standing.REVISION_TABLE}
+    assert tables == set(Base.metadata.tables) | {schema_state.REVISION_TABLE}
     assert "remark" not in columns
     assert counts == before
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from fleetcal.store.standing import NEWEST_REVISION
+from fleetcal.store.schema_state import NEWEST_REVISION
 
 NEWEST = NEWEST_REVISION
 NEXT = f"{int(NEWEST) + 1:04d}"

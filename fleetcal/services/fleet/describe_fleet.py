@@ -19,8 +19,8 @@ from fleetcal.store import (
     open_store,
     revise_description,
 )
+from fleetcal.store.exchange.collect_entries import described
 from fleetcal.store.exchange.keep_replaced import keep_replaced
-from fleetcal.store.exchange.take_out import described
 
 
 @dataclass(frozen=True, kw_only=True)

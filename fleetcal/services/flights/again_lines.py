@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
-from fleetcal.store.exchange.replace_flight import KeptReduction, Standing
+from fleetcal.store.exchange.replace_flight import Decision, StoredReduction
 from fleetcal.store.exchange.same_runs import flown_points, pairs_of, same_values
 
 ALIKE, CHANGED, APPEARS, GOES = "alike", "changed", "appears", "goes"
@@ -84,7 +84,7 @@ class Compared:
     """
 
     points: tuple[AgainPoint, ...]
-    decided: tuple[Standing, ...]
+    decided: tuple[Decision, ...]
 
     @property
     def is_alike(self) -> bool:
@@ -95,7 +95,7 @@ class Compared:
 def compared(
     sortie_id: int,
     file: str,
-    kept: KeptReduction,
+    kept: StoredReduction,
     legs: Sequence[dict[str, Any]],
     points: Sequence[dict[str, Any]],
 ) -> Compared:
@@ -110,7 +110,7 @@ def compared(
     lines, decided = [], []
     for j, point in enumerate(points):
         i = before_of.get(j)
-        found = Standing(bool(point["accepted"]), point["reason"], None)
+        found = Decision(bool(point["accepted"]), point["reason"], None)
         old = standings[i] if i is not None else None
         now = old if old is not None and old.decided_at is not None else found
         decided.append(now)
@@ -148,7 +148,7 @@ def compared(
     return Compared(tuple(lines), tuple(decided))
 
 
-def _decision(standing: Standing) -> str:
+def _decision(standing: Decision) -> str:
     return "accepted" if standing.accepted else f"rejected ({standing.reason})"
 
 
@@ -158,7 +158,7 @@ def _line(
     outcome: str,
     before: dict[str, Any] | None,
     after: dict[str, Any] | None,
-    standings: tuple[Standing | None, Standing | None],
+    standings: tuple[Decision | None, Decision | None],
     decision: str,
 ) -> AgainPoint:
     one, other = before or {}, after or {}

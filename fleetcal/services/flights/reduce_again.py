@@ -46,7 +46,7 @@ from fleetcal.services.flights.reduction import Reduction
 from fleetcal.services.flights.stored_request import NewRequest, StoredRequest, stored_request
 from fleetcal.services.kept_file import kept_file
 from fleetcal.store import NewSortie, Store, StoredFlight, find_airframe, find_log, stored_flights
-from fleetcal.store.exchange.replace_flight import KeptReduction, kept_reduction, replace_flight
+from fleetcal.store.exchange.replace_flight import StoredReduction, replace_flight, stored_reduction
 
 #: What fits one flight only.
 ONE_FLIGHT = (
@@ -70,7 +70,7 @@ class StoredFlightChoice:
 
 @dataclass(frozen=True, kw_only=True)
 class _Solved:
-    kept: KeptReduction
+    kept: StoredReduction
     sortie: NewSortie
     legs: list[Leg]
     points: list[Point]
@@ -185,7 +185,7 @@ def _file_of(store: Store, flight: StoredFlight, log: Path | None) -> Iterator[t
 
 def _solved(store: Store, flight: StoredFlight, log: Path | None, new: NewRequest) -> _Solved:
     with store.reading() as session:
-        kept = kept_reduction(session, flight.sha256, flight.airframe, flight.sortie_id)
+        kept = stored_reduction(session, flight.sha256, flight.airframe, flight.sortie_id)
         airframe = find_airframe(session, flight.airframe)
     with _file_of(store, flight, log) as (path, folder):
         request = stored_request(flight, kept.points, folder, new)
@@ -209,7 +209,7 @@ def _solved(store: Store, flight: StoredFlight, log: Path | None, new: NewReques
 
 def _compared_with_stored(
     flight: StoredFlight,
-    kept: KeptReduction,
+    kept: StoredReduction,
     request: StoredRequest,
     prepared: PreparedFlight,
     result: Reduction,
@@ -259,7 +259,7 @@ def _refuse_lost_north(flight: StoredFlight, reference: str) -> None:
         )
 
 
-def _refuse_other_legs(flight: StoredFlight, kept: KeptReduction, legs: list[Leg]) -> None:
+def _refuse_other_legs(flight: StoredFlight, kept: StoredReduction, legs: list[Leg]) -> None:
     """Refuse to apply choices by number where the numbers may mean other legs now."""
     now = {(leg.run_number, leg.leg_number): (leg.start_s, leg.stop_s) for leg in legs}
     then = {

@@ -229,7 +229,7 @@ def _air_notes(found: MeasuredFile, file: TechniqueFile, airframe: str | None) -
 
 
 def _line(number: int, line: int, point: TechniquePoint, terms: tuple[Term, ...]) -> MeasuredLine:
-    def told(value: float | None, unit: str) -> float | None:
+    def converted(value: float | None, unit: str) -> float | None:
         return None if value is None else from_si(value, unit)
 
     return MeasuredLine(
@@ -237,8 +237,8 @@ def _line(number: int, line: int, point: TechniquePoint, terms: tuple[Term, ...]
         line=line,
         vic_kt=from_si(point.airspeed_mps, "kt"),
         pressure_altitude_ft=from_si(point.altitude_m, "ft"),
-        oat_degc=told(point.temperature_k, "degC"),
-        tas_kt=told(point.true_airspeed_mps, "kt"),
+        oat_degc=converted(point.temperature_k, "degC"),
+        tas_kt=converted(point.true_airspeed_mps, "kt"),
         kappa=point.kappa,
         u_kappa=point.u_kappa,
         dvpc_kt=from_si(point.dvpc_mps, "kt"),

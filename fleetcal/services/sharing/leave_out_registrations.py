@@ -7,46 +7,46 @@ from dataclasses import replace
 from typing import Any
 
 from fleetcal.services.publishing.discretion import Discretion
-from fleetcal.store.exchange.take_out_flights import content_mark
-from fleetcal.store.exchange.things import Thing, Things, canonical
+from fleetcal.store.exchange.collect_flown import content_mark
+from fleetcal.store.exchange.entries import Entries, Entry, canonical
 
 
-def discretion_of(things: Things) -> Discretion:
-    """Return what makes tags of the registrations that are among some things.
+def discretion_of(entries: Entries) -> Discretion:
+    """Return what makes tags of the registrations that are among some entries.
 
     Returns:
         Registrations are also found without their hyphen, or with a blank or a low line in its
         place.
     """
     known: dict[str, str] = {}
-    for thing in things.values():
-        if thing.kind == "registration":
-            written = thing.content["registration"].strip()
+    for entry in entries.values():
+        if entry.kind == "registration":
+            written = entry.content["registration"].strip()
             ways = {written, *(written.replace("-", other) for other in ("", " ", "_"))}
-            known |= {way: thing.key[0] for way in sorted(ways) if len(way) > 2}
+            known |= {way: entry.key[0] for way in sorted(ways) if len(way) > 2}
     return Discretion(known, tell_days=True)
 
 
-def without_registrations(things: Things, discretion: Discretion) -> tuple[Things, list[Thing]]:
-    """Return things in which tags stand in the place of registrations.
+def without_registrations(entries: Entries, discretion: Discretion) -> tuple[Entries, list[Entry]]:
+    """Return entries in which tags stand in the place of registrations.
 
     Returns:
         left_out: Issues that name a registration: changed, they would no longer be what was
             published.
     """
-    found: Things = {}
+    found: Entries = {}
     left_out = []
-    for thing in things.values():
-        content = _worded(thing.content, discretion)
-        if thing.kind == "issue" and canonical(content) != canonical(thing.content):
-            left_out.append(thing)
+    for entry in entries.values():
+        content = _worded(entry.content, discretion)
+        if entry.kind == "issue" and canonical(content) != canonical(entry.content):
+            left_out.append(entry)
             continue
-        key = thing.key
-        if thing.kind in ("bench_check", "leak_check"):
+        key = entry.key
+        if entry.kind in ("bench_check", "leak_check"):
             key = (*key[:-2], content_mark(content), key[-1])
-        if thing.kind == "climbs":
+        if entry.kind == "climbs":
             key = (*key[:3], discretion.words(key[3]))
-        changed = replace(thing, key=key, content=content, state=_worded(thing.state, discretion))
+        changed = replace(entry, key=key, content=content, state=_worded(entry.state, discretion))
         found[changed.name] = changed
     return found, left_out
 

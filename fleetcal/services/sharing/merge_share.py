@@ -11,11 +11,11 @@ from fleetcal.errors import ConflictError, DataError
 from fleetcal.services.sharing.share_format import ShareFile, read_share
 from fleetcal.services.sharing.share_logs import SharedLog, keep_shared, logs_to_keep
 from fleetcal.store import Store, list_logs
+from fleetcal.store.exchange.collect_entries import collect_entries, replaced_digests
+from fleetcal.store.exchange.cross_checks import settle_across
+from fleetcal.store.exchange.entries import Entries, Key, by_name, shown
 from fleetcal.store.exchange.merge_rules import Chooser, Conflict, Merging, Side, begin_merge
-from fleetcal.store.exchange.put_in import put_in
-from fleetcal.store.exchange.take_out import replaced_digests, take_out
-from fleetcal.store.exchange.things import Key, Things, by_name, shown
-from fleetcal.store.exchange.whole_checks import settle_across
+from fleetcal.store.exchange.write_entries import write_entries
 from fleetcal.store.run_numbers import runs_of_points
 
 __all__ = ["Choices", "MergeLine", "Merged", "Side", "merge", "read_share_file", "refuse_open"]
@@ -23,7 +23,7 @@ __all__ = ["Choices", "MergeLine", "Merged", "Side", "merge", "read_share_file",
 
 @dataclass(frozen=True)
 class MergeLine:
-    """What became of one thing."""
+    """What became of one entry."""
 
     what: str
     outcome: str
@@ -35,7 +35,7 @@ class Merged:
 
     Attributes:
         stored: False for a preview, or while a conflict is open.
-        added, corrected, brought_up_to_date, unchanged: Things: new here, given another content,
+        added, corrected, brought_up_to_date, unchanged: Entries: new here, given another content,
             given a later decision or standing, alike.
         lines: All but what was added or was alike.
         conflicts: With the side chosen for each.
@@ -102,31 +102,31 @@ def merge(
         DataError: If the file is refused, or a choice names a conflict that there is not.
     """
     file = read_share_file(path)
-    theirs = file.things
+    theirs = file.entries
     with open_it() as store:
         if preview:
             with store.reading() as session:
                 merging = _merging(
-                    take_out(session, *_scope(theirs)),
+                    collect_entries(session, *_scope(theirs)),
                     theirs,
                     replaced_digests(session),
                     choices.side,
                 )
                 logs = logs_to_keep(list_logs(session), file.logs, merging.result)
             _refuse_idle_choices(merging, choices)
-            return _told(merging, path.name, logs, stored=False)
+            return _merged_lines(merging, path.name, logs, stored=False)
         with store.writing() as session:
-            mine = take_out(session, *_scope(theirs))
+            mine = collect_entries(session, *_scope(theirs))
             merging = _merging(mine, theirs, replaced_digests(session), choices.side)
             _refuse_idle_choices(merging, choices)
             logs = logs_to_keep(list_logs(session), file.logs, merging.result)
-            told = _told(merging, path.name, logs, stored=True)
-            if told.open:
-                return replace(told, stored=False)
-            put_in(session, merging, f"merge of {path.name}", datetime.now(UTC))
+            merged = _merged_lines(merging, path.name, logs, stored=True)
+            if merged.open:
+                return replace(merged, stored=False)
+            write_entries(session, merging, f"merge of {path.name}", datetime.now(UTC))
             for log in logs:
                 keep_shared(session, log)
-    return told
+    return merged
 
 
 def refuse_open(merged: Merged) -> None:
@@ -142,14 +142,14 @@ def refuse_open(merged: Merged) -> None:
         )
 
 
-def _scope(theirs: Things) -> tuple[set[str], set[str]]:
+def _scope(theirs: Entries) -> tuple[set[str], set[str]]:
     """Return the tags and files that a merge has to look at in my store."""
     tags = {name for kind, (name, *_) in theirs if kind == "airframe"}
     return tags, {name for kind, (name, *_) in theirs if kind == "file"}
 
 
 def _merging(
-    mine: Things, theirs: Things, gone: Mapping[Key, frozenset[str]], choose: Chooser
+    mine: Entries, theirs: Entries, gone: Mapping[Key, frozenset[str]], choose: Chooser
 ) -> Merging:
     merging = begin_merge(mine, theirs, gone, choose)
     settle_across(merging)
@@ -168,35 +168,37 @@ def _refuse_idle_choices(merging: Merging, choices: Choices) -> None:
 
 def _doubtful(merging: Merging) -> Iterator[MergeLine]:
     """Say of flights that come or change what is not to be used of them, and why."""
-    for thing in by_name(merging.result):
-        own = merging.mine.get(thing.name)
-        if thing.kind != "flights" or (own is not None and own.state == thing.state):
+    for entry in by_name(merging.result):
+        own = merging.mine.get(entry.name)
+        if entry.kind != "flights" or (own is not None and own.state == entry.state):
             continue
-        if any(runs_of_points(s["points"], s["legs"]) is None for s in thing.content["sorties"]):
-            yield MergeLine(shown(thing), "its legs do not tell the runs of its points")
-        doubts = {p["doubt"] for s in thing.state["sorties"] for p in s["powers"] if p}
+        if any(runs_of_points(s["points"], s["legs"]) is None for s in entry.content["sorties"]):
+            yield MergeLine(shown(entry), "its legs do not tell the runs of its points")
+        doubts = {p["doubt"] for s in entry.state["sorties"] for p in s["powers"] if p}
         for doubt in sorted(doubts - {""}):
-            yield MergeLine(shown(thing), f"a power is left out of cruise: {doubt}")
+            yield MergeLine(shown(entry), f"a power is left out of cruise: {doubt}")
 
 
-def _told(merging: Merging, file: str, logs: Sequence[SharedLog], *, stored: bool) -> Merged:
+def _merged_lines(
+    merging: Merging, file: str, logs: Sequence[SharedLog], *, stored: bool
+) -> Merged:
     counts = {"added": 0, "corrected": 0, "brought up to date": 0, "unchanged": 0}
     lines = []
-    for thing in by_name(merging.result):
-        own = merging.mine.get(thing.name)
+    for entry in by_name(merging.result):
+        own = merging.mine.get(entry.name)
         if own is None:
             counts["added"] += 1
             continue
-        if own.digest == thing.digest and own.state == thing.state:
-            counts["unchanged"] += thing.name in merging.theirs
+        if own.digest == entry.digest and own.state == entry.state:
+            counts["unchanged"] += entry.name in merging.theirs
             continue
-        outcome = "corrected" if own.digest != thing.digest else "brought up to date"
+        outcome = "corrected" if own.digest != entry.digest else "brought up to date"
         counts[outcome] += 1
-        lines.append(MergeLine(shown(thing), outcome))
+        lines.append(MergeLine(shown(entry), outcome))
     lines += [
-        MergeLine(shown(thing), "left out by choice")
-        for name, thing in {**merging.mine, **merging.theirs}.items()
-        if name not in merging.result and thing not in merging.left_out
+        MergeLine(shown(entry), "left out by choice")
+        for name, entry in {**merging.mine, **merging.theirs}.items()
+        if name not in merging.result and entry not in merging.left_out
     ]
     lines += [MergeLine(shown(t), "left out: replaced before") for t in merging.left_out]
     lines += _doubtful(merging)

@@ -6,45 +6,45 @@ from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any
 
-from fleetcal.store.exchange.things import Thing, Things
+from fleetcal.store.exchange.entries import Entries, Entry
 from fleetcal.store.renumbering import READ_FOR_NO_RUN, read_for_another_run
 from fleetcal.store.run_numbers import runs_of_points
 
 
-def with_all_parts(things: Things, version: int) -> Things:
-    """Return the things of a share file with all parts that things have now.
+def with_all_parts(entries: Entries, version: int) -> Entries:
+    """Return the entries of a share file with all parts that entries have now.
 
     Args:
         version: Of the file.
     """
-    return _without_powers(_without_bare(things)) if version == 1 else things
+    return _without_powers(_without_bare(entries)) if version == 1 else entries
 
 
-def with_run_numbers(things: Things, version: int) -> Things:
-    """Return the things of a share file with points that have the number of their run.
+def with_run_numbers(entries: Entries, version: int) -> Entries:
+    """Return the entries of a share file with points that have the number of their run.
 
     Before version 3 points were counted over the solved runs, and powers were read from logs
     over the legs of the run that had the number of the point.
 
     Args:
-        things: That hold together.
+        entries: That hold together.
         version: Of the file.
     """
     if version > 2:
-        return things
+        return entries
     return {
-        name: _with_run_numbers(thing) if thing.kind == "flights" else thing
-        for name, thing in things.items()
+        name: _with_run_numbers(entry) if entry.kind == "flights" else entry
+        for name, entry in entries.items()
     }
 
 
-def _without_bare(things: Things) -> Things:
+def _without_bare(entries: Entries) -> Entries:
     """Leave out flights without legs and points: their climbs were not carried then."""
     return {
-        name: thing
-        for name, thing in things.items()
-        if thing.kind != "flights"
-        or not all(_is_bare(sortie) for sortie in thing.content["sorties"])
+        name: entry
+        for name, entry in entries.items()
+        if entry.kind != "flights"
+        or not all(_is_bare(sortie) for sortie in entry.content["sorties"])
     }
 
 
@@ -52,24 +52,24 @@ def _is_bare(sortie: Mapping[str, Any]) -> bool:
     return not sortie["legs"] and not sortie["points"]
 
 
-def _without_powers(things: Things) -> Things:
+def _without_powers(entries: Entries) -> Entries:
     """Say of flights that no power is noted: powers were not carried then."""
-    found = dict(things)
-    for name, thing in things.items():
-        if thing.kind == "flights":
+    found = dict(entries)
+    for name, entry in entries.items():
+        if entry.kind == "flights":
             sorties = [
                 {**state, "powers": [None] * len(state["decisions"])}
-                for state in thing.state["sorties"]
+                for state in entry.state["sorties"]
             ]
-            found[name] = replace(thing, state={"sorties": sorties})
+            found[name] = replace(entry, state={"sorties": sorties})
     return found
 
 
-def _with_run_numbers(thing: Thing) -> Thing:
-    pairs = zip(thing.content["sorties"], thing.state["sorties"], strict=True)
+def _with_run_numbers(entry: Entry) -> Entry:
+    pairs = zip(entry.content["sorties"], entry.state["sorties"], strict=True)
     mended = [_mended(sortie, state) for sortie, state in pairs]
     content = {"sorties": [sortie for sortie, _ in mended]}
-    found = replace(thing, content=content, state={"sorties": [state for _, state in mended]})
+    found = replace(entry, content=content, state={"sorties": [state for _, state in mended]})
     return replace(found, replaced=found.replaced - {found.digest})
 
 

@@ -23,9 +23,9 @@ from fleetcal.services.sharing.shape import (
     text,
     wrong,
 )
-from fleetcal.store.exchange.take_out_climbs import NOT_CONTENT
-from fleetcal.store.exchange.things import Thing, Things, shown
-from fleetcal.store.exchange.whole_climbs import days_of
+from fleetcal.store.exchange.collect_climbs import NOT_CONTENT
+from fleetcal.store.exchange.cross_checks_of_climbs import days_of
+from fleetcal.store.exchange.entries import Entries, Entry, shown
 
 DECISION: Final = record({"accepted": flag, "reason": text, "decided_at": optional(moment)})
 _CLIMB: Final = record(*columns(Climb, *NOT_CONTENT))
@@ -47,7 +47,7 @@ CLIMBS: Final[tuple[Check, Check, Check]] = (
 )
 
 
-def check_climbs(things: Things, first_fits: Mapping[str, str], name: str) -> None:
+def check_climbs(entries: Entries, first_fits: Mapping[str, str], name: str) -> None:
     """Check climbs against their decisions, the flights of their log, and each other.
 
     Args:
@@ -58,25 +58,25 @@ def check_climbs(things: Things, first_fits: Mapping[str, str], name: str) -> No
         MalformedFileError: If something does not hold together.
     """
     sorties: dict[tuple[Any, ...], Any] = {}
-    for thing in things.values():
-        if thing.kind != "climbs":
+    for entry in entries.values():
+        if entry.kind != "climbs":
             continue
-        where = f"{name}: {shown(thing)}"
-        flown_on = thing.content["flown_on"]
-        _check_alone(thing, where)
-        if flown_on < first_fits.get(thing.key[1], "9999"):
-            wrong(where, f"nothing was fitted to {thing.key[1]} on {flown_on}")
-        flights = things.get(("flights", thing.key[:2]))
-        if (flights is None) == (thing.state["sortie"] is None):
+        where = f"{name}: {shown(entry)}"
+        flown_on = entry.content["flown_on"]
+        _check_alone(entry, where)
+        if flown_on < first_fits.get(entry.key[1], "9999"):
+            wrong(where, f"nothing was fitted to {entry.key[1]} on {flown_on}")
+        flights = entries.get(("flights", entry.key[:2]))
+        if (flights is None) == (entry.state["sortie"] is None):
             wrong(where, "says otherwise than the file whether it has the flights")
         if flights is not None and flown_on not in days_of(flights):
             wrong(where, f"was flown on {flown_on}, which its flights were not")
-        sortie = sorties.setdefault((*thing.key[:2], flown_on), thing.state["sortie"])
-        if sortie != thing.state["sortie"]:
+        sortie = sorties.setdefault((*entry.key[:2], flown_on), entry.state["sortie"])
+        if sortie != entry.state["sortie"]:
             wrong(where, "tells its sortie otherwise than others of the same log")
 
 
-def _check_alone(thing: Thing, where: str) -> None:
-    climbs, decisions = thing.content["climbs"], thing.state["decisions"]
+def _check_alone(entry: Entry, where: str) -> None:
+    climbs, decisions = entry.content["climbs"], entry.state["decisions"]
     if not climbs or len(climbs) != len(decisions):
         wrong(where, f"{len(climbs)} of them, {len(decisions)} decisions")

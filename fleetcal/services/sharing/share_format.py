@@ -31,7 +31,7 @@ from fleetcal.services.sharing.shape import (
 )
 from fleetcal.services.sharing.share_logs import LOGS_SHAPE, SharedLog, logs_of
 from fleetcal.services.sharing.share_shape import OLDER_FLIGHTS, SHAPES, check_together
-from fleetcal.store.exchange.things import KINDS, Thing, Things, by_name, canonical
+from fleetcal.store.exchange.entries import KINDS, Entries, Entry, by_name, canonical
 from fleetcal.store.term_owners import with_owner
 
 FORMAT: Final = "fleetcal share"
@@ -47,25 +47,25 @@ _LARGEST_BYTES: Final = 2_000_000_000
 class ShareFile:
     """What a share file holds."""
 
-    things: Things
+    entries: Entries
     logs: tuple[SharedLog, ...]
 
 
-def share_text(things: Things, *, registrations: bool, logs: Sequence[SharedLog] = ()) -> str:
-    """Return things as the text of a share file; the same things give the same text.
+def share_text(entries: Entries, *, registrations: bool, logs: Sequence[SharedLog] = ()) -> str:
+    """Return entries as the text of a share file; the same entries give the same text.
 
     Args:
         registrations: Whether the file says that registrations were left in.
         logs: By hash.
     """
     rows: dict[str, list[Any]] = {kind: [] for kind in KINDS}
-    for thing in by_name(things):
-        rows[thing.kind].append(
+    for entry in by_name(entries):
+        rows[entry.kind].append(
             {
-                "key": thing.key,
-                "content": thing.content,
-                "state": thing.state,
-                "replaced": sorted(thing.replaced),
+                "key": entry.key,
+                "content": entry.content,
+                "state": entry.state,
+                "replaced": sorted(entry.replaced),
             }
         )
     contents = {
@@ -114,12 +114,12 @@ def read_share(raw: bytes, name: str, now: datetime) -> ShareFile:
     record(parts)(contents, name)
     if version < VERSION:
         _give_owners(contents["things"]["flights"])
-    things = with_all_parts(_things(kinds, contents["things"], name), version)
-    if not contents["registrations"] and any(t.kind == "registration" for t in things.values()):
+    entries = with_all_parts(_entries_of(kinds, contents["things"], name), version)
+    if not contents["registrations"] and any(t.kind == "registration" for t in entries.values()):
         wrong(name, "says that it has no registrations, and has some")
-    check_together(things, name, now)
-    things = with_run_numbers(things, version)
-    return ShareFile(things, tuple(logs_of(contents.get("logs", ()), things, name)))
+    check_together(entries, name, now)
+    entries = with_run_numbers(entries, version)
+    return ShareFile(entries, tuple(logs_of(contents.get("logs", ()), entries, name)))
 
 
 def _parsed(raw: bytes, name: str) -> Any:
@@ -161,7 +161,7 @@ def _checksum(contents: Any) -> str:
 
 
 def _shape_of(kinds: Sequence[str], version: int) -> Check:
-    """Return the check of the lists of things, each kind by its own shape."""
+    """Return the check of the lists of entries, each kind by its own shape."""
     shapes = {}
     for kind in kinds:
         older = OLDER_FLIGHTS.get(version) if kind == "flights" else None
@@ -173,27 +173,27 @@ def _shape_of(kinds: Sequence[str], version: int) -> Check:
 
 def _give_owners(flights: Sequence[Mapping[str, Any]]) -> None:
     """Say of every term whose error it is: only what a sortie shares was carried then."""
-    for thing in flights:
-        for sortie in thing["content"]["sorties"]:
+    for entry in flights:
+        for sortie in entry["content"]["sorties"]:
             for point in sortie["points"]:
                 point["terms"] = [with_owner(term) for term in point["terms"]]
 
 
-def _things(kinds: Sequence[str], rows: Mapping[str, Any], name: str) -> Things:
-    things: Things = {}
+def _entries_of(kinds: Sequence[str], rows: Mapping[str, Any], name: str) -> Entries:
+    entries: Entries = {}
     for kind in kinds:
         for i, row in enumerate(rows[kind], 1):
             replaced = frozenset(row["replaced"])
-            thing = Thing(
+            entry = Entry(
                 kind=kind,
                 key=tuple(row["key"]),
                 content=row["content"],
                 state=row["state"],
                 replaced=replaced,
             )
-            if thing.name in things:
+            if entry.name in entries:
                 wrong(f"{name}, {kind} {i}", "is in the file twice")
-            if thing.digest in replaced:
+            if entry.digest in replaced:
                 wrong(f"{name}, {kind} {i}", "says of itself that it was replaced")
-            things[thing.name] = thing
-    return things
+            entries[entry.name] = entry
+    return entries

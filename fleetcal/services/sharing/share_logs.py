@@ -19,7 +19,7 @@ from fleetcal.errors import StoreError
 from fleetcal.services.publishing.discretion import Discretion
 from fleetcal.services.sharing.shape import listing, record, sha256_text, text, whole, wrong
 from fleetcal.store import LogRow, PackedLog, Store, keep_log, list_logs, log_content
-from fleetcal.store.exchange.things import Things
+from fleetcal.store.exchange.entries import Entries
 from fleetcal.store.log_packing import unpacked
 from fleetcal.store.log_rows import log_pieces
 
@@ -37,14 +37,14 @@ class SharedLog:
 
     def document(self) -> dict[str, Any]:
         """Return what stands in the file."""
-        told = base64.b64encode(self.packed).decode("ascii")
-        return {"sha256": self.sha256, "file_bytes": self.file_bytes, "packed": told}
+        packed = base64.b64encode(self.packed).decode("ascii")
+        return {"sha256": self.sha256, "file_bytes": self.file_bytes, "packed": packed}
 
 
 def logs_to_share(
-    store: Store, things: Things, discretion: Discretion | None
+    store: Store, entries: Entries, discretion: Discretion | None
 ) -> tuple[list[SharedLog], list[str]]:
-    """Return the kept logs of the files among some things.
+    """Return the kept logs of the files among some entries.
 
     Args:
         discretion: What must not be told; None if all may be.
@@ -59,12 +59,12 @@ def logs_to_share(
     found, notes = [], []
     with store.reading() as session:
         for log in sorted(list_logs(session), key=lambda row: row.sha256):
-            if ("file", (log.sha256,)) not in things:
+            if ("file", (log.sha256,)) not in entries:
                 continue
             content = b"".join(log_content(session, log))
             why = _telling(content, discretion)
             if why:
-                name = things["file", (log.sha256,)].state["name"]
+                name = entries["file", (log.sha256,)].state["name"]
                 notes.append(f"the log {name} {why} and was left out")
             else:
                 packed = b"".join(log_pieces(session, log.log_id))
@@ -82,12 +82,12 @@ def _telling(content: bytes, discretion: Discretion | None) -> str:
     return "names a registration" if discretion.words(written) != written else ""
 
 
-def logs_of(rows: Sequence[Mapping[str, Any]], things: Things, name: str) -> list[SharedLog]:
+def logs_of(rows: Sequence[Mapping[str, Any]], entries: Entries, name: str) -> list[SharedLog]:
     """Return the logs of a share file, each unpacked once to see that it is whole.
 
     Args:
         rows: As `LOGS_SHAPE` has them.
-        things: Of the same file.
+        entries: Of the same file.
         name: Of the file, for messages.
 
     Raises:
@@ -98,7 +98,7 @@ def logs_of(rows: Sequence[Mapping[str, Any]], things: Things, name: str) -> lis
         where = f"{name}: log {row['sha256'][:12]}"
         if found and found[-1].sha256 >= row["sha256"]:
             wrong(where, "is not in its order, or there twice")
-        file = things.get(("file", (row["sha256"],)))
+        file = entries.get(("file", (row["sha256"],)))
         if file is None or file.content["kind"] not in ("log", "leg_sheet"):
             wrong(where, "belongs to no recorded flight of the file")
         try:
@@ -114,15 +114,15 @@ def logs_of(rows: Sequence[Mapping[str, Any]], things: Things, name: str) -> lis
 
 
 def logs_to_keep(
-    known: Iterable[LogRow], logs: Sequence[SharedLog], things: Things
+    known: Iterable[LogRow], logs: Sequence[SharedLog], entries: Entries
 ) -> list[SharedLog]:
     """Return the logs that a store does not keep yet, of files that it has or is about to have.
 
     Args:
-        things: Result of the merge.
+        entries: Result of the merge.
     """
     kept = {log.sha256 for log in known}
-    return [log for log in logs if log.sha256 not in kept and ("file", (log.sha256,)) in things]
+    return [log for log in logs if log.sha256 not in kept and ("file", (log.sha256,)) in entries]
 
 
 def keep_shared(session: Session, log: SharedLog) -> None:

@@ -1,4 +1,4 @@
-"""The shape of every kind of thing in a share file, and what must hold between them."""
+"""The shape of every kind of entry in a share file, and what must hold between them."""
 
 from __future__ import annotations
 
@@ -31,8 +31,8 @@ from fleetcal.services.sharing.shape import (
 )
 from fleetcal.services.sharing.share_climbs import CLIMBS, DECISION, check_climbs
 from fleetcal.store import CAS, IAS_ON
-from fleetcal.store.exchange.take_out_flights import content_mark
-from fleetcal.store.exchange.things import FLOWN, Thing, Things, shown
+from fleetcal.store.exchange.collect_flown import content_mark
+from fleetcal.store.exchange.entries import FLOWN, Entries, Entry, shown
 
 _MAYBE: Final = optional(number)
 _LEG: Final = record(*columns(Leg))
@@ -188,7 +188,7 @@ OLDER_FLIGHTS: Final = {
 }
 
 
-def check_together(things: Things, name: str, now: datetime) -> None:
+def check_together(entries: Entries, name: str, now: datetime) -> None:
     """Check what no single value shows: references, hashes, counts, times to come.
 
     Args:
@@ -200,46 +200,46 @@ def check_together(things: Things, name: str, now: datetime) -> None:
     """
     latest = (now.astimezone(UTC) + timedelta(days=1)).isoformat(timespec="microseconds")
     first_fits: dict[str, str] = {}
-    for thing in things.values():
-        if thing.kind == "fit":
-            tag, begun = thing.key
+    for entry in entries.values():
+        if entry.kind == "fit":
+            tag, begun = entry.key
             first_fits[tag] = min(begun, first_fits.get(tag, begun))
-    check_climbs(things, first_fits, name)
-    for thing in things.values():
-        where = f"{name}: {shown(thing)}"
-        _check_references(thing, things, where)
-        if any(told > latest for told in _moments(thing.state)):
+    check_climbs(entries, first_fits, name)
+    for entry in entries.values():
+        where = f"{name}: {shown(entry)}"
+        _check_references(entry, entries, where)
+        if any(told > latest for told in _moments(entry.state)):
             wrong(where, "has a time that is still to come")
-        if thing.kind == "flights":
-            _check_flights(thing, first_fits, where)
-        elif thing.kind == "issue":
-            _check_issue(thing, where)
-        elif thing.kind in ("bench_check", "leak_check"):
-            _check_number(thing, things, where)
-        elif thing.kind == "handbook":
-            _refuse_disorder([ias for ias, _ in thing.content["rows"]], "lines", where)
-            _refuse_disorder([name for name, _ in thing.content["speeds"]], "speeds", where)
-        elif thing.kind == "cruise_table":
-            _check_cruise_table(thing, where)
+        if entry.kind == "flights":
+            _check_flights(entry, first_fits, where)
+        elif entry.kind == "issue":
+            _check_issue(entry, where)
+        elif entry.kind in ("bench_check", "leak_check"):
+            _check_number(entry, entries, where)
+        elif entry.kind == "handbook":
+            _refuse_disorder([ias for ias, _ in entry.content["rows"]], "lines", where)
+            _refuse_disorder([name for name, _ in entry.content["speeds"]], "speeds", where)
+        elif entry.kind == "cruise_table":
+            _check_cruise_table(entry, where)
 
 
-def _check_references(thing: Thing, things: Things, where: str) -> None:
-    for kind, key in (*_needed(thing, things), *_port_of_speeds(thing)):
-        if (kind, key) not in things:
+def _check_references(entry: Entry, entries: Entries, where: str) -> None:
+    for kind, key in (*_needed(entry, entries), *_port_of_speeds(entry)):
+        if (kind, key) not in entries:
             called = f"{kind.replace('_', ' ')} {' / '.join(map(str, key))}"
             wrong(where, f"refers to the {called}, which the file does not have")
 
 
-def _check_number(thing: Thing, things: Things, where: str) -> None:
+def _check_number(entry: Entry, entries: Entries, where: str) -> None:
     """Check the part of a key that follows from the content, and the count of those alike."""
-    *others, mark, number = thing.key
-    if mark != content_mark(dict(thing.content)):
+    *others, mark, number = entry.key
+    if mark != content_mark(dict(entry.content)):
         wrong(where, "its key does not follow from its content")
-    before = things.get((thing.kind, (*others, mark, number - 1)))
-    if number > 1 and (before is None or before.state["added_at"] > thing.state["added_at"]):
+    before = entries.get((entry.kind, (*others, mark, number - 1)))
+    if number > 1 and (before is None or before.state["added_at"] > entry.state["added_at"]):
         wrong(where, f"is number {number} of those alike, and the one before it does not fit")
-    if thing.kind == "bench_check":
-        _refuse_disorder([indicated for indicated, _ in thing.content["rows"]], "lines", where)
+    if entry.kind == "bench_check":
+        _refuse_disorder([indicated for indicated, _ in entry.content["rows"]], "lines", where)
 
 
 def _refuse_disorder(values: list[Any], what: str, where: str) -> None:
@@ -248,38 +248,38 @@ def _refuse_disorder(values: list[Any], what: str, where: str) -> None:
         wrong(where, f"its {what} are not in their order, or one is there twice")
 
 
-def _needed(thing: Thing, things: Things) -> list[tuple[str, tuple[Any, ...]]]:
-    """Return what a thing refers to."""
-    key, content = thing.key, thing.content
-    if thing.kind in ("static_source", "issue"):
+def _needed(entry: Entry, entries: Entries) -> list[tuple[str, tuple[Any, ...]]]:
+    """Return what an entry refers to."""
+    key, content = entry.key, entry.content
+    if entry.kind in ("static_source", "issue"):
         return [("type", key[:1])]
-    if thing.kind == "airframe":
+    if entry.kind == "airframe":
         return [("type", (content["type"],))]
-    if thing.kind in ("registration", "thermometer", "leak_check"):
+    if entry.kind in ("registration", "thermometer", "leak_check"):
         return [("airframe", key[:1])]
-    if thing.kind == "fit":
-        airframe = things.get(("airframe", key[:1]))
+    if entry.kind == "fit":
+        airframe = entries.get(("airframe", key[:1]))
         if airframe is None:
             return [("airframe", key[:1])]
         source = (airframe.content["type"], content["static_source"])
         named = [(kind, (content[kind],)) for kind in ("engine", "propeller")]
         return [("static_source", source), *named]
-    if thing.kind == "handbook":
+    if entry.kind == "handbook":
         return [("type", key[:1]), ("static_source", key[:2])]
-    if thing.kind == "cruise_table":
+    if entry.kind == "cruise_table":
         return [("type", key[:1]), ("engine", key[1:2]), ("propeller", key[2:3])]
-    if thing.kind in FLOWN:
+    if entry.kind in FLOWN:
         return [("file", key[:1]), ("airframe", key[1:2])]
-    if thing.kind == "bench_check":
+    if entry.kind == "bench_check":
         return [("airframe", key[:1]), ("file", (key[3],))]
     return []
 
 
-def _port_of_speeds(thing: Thing) -> list[tuple[str, tuple[Any, ...]]]:
+def _port_of_speeds(entry: Entry) -> list[tuple[str, tuple[Any, ...]]]:
     """Return the static source whose IAS the speeds of a type are said to be."""
-    said = str(thing.content.get("speeds_are", "")) if thing.kind == "type" else ""
+    said = str(entry.content.get("speeds_are", "")) if entry.kind == "type" else ""
     port = said.removeprefix(IAS_ON) if said.startswith(IAS_ON) else ""
-    return [("static_source", (*thing.key, port))] if port else []
+    return [("static_source", (*entry.key, port))] if port else []
 
 
 def _moments(value: Any) -> list[str]:
@@ -290,8 +290,8 @@ def _moments(value: Any) -> list[str]:
     return [m for inner in value for m in _moments(inner)] if isinstance(value, list) else []
 
 
-def _check_flights(thing: Thing, first_fits: Mapping[str, str], where: str) -> None:
-    sorties, states = thing.content["sorties"], thing.state["sorties"]
+def _check_flights(entry: Entry, first_fits: Mapping[str, str], where: str) -> None:
+    sorties, states = entry.content["sorties"], entry.state["sorties"]
     if not sorties or len(sorties) != len(states):
         wrong(where, f"{len(sorties)} sorties with the standing of {len(states)}")
     for i, (sortie, state) in enumerate(zip(sorties, states, strict=True), 1):
@@ -303,19 +303,19 @@ def _check_flights(thing: Thing, first_fits: Mapping[str, str], where: str) -> N
         _refuse_disorder([point["number"] for point in sortie["points"]], "points", place)
         legs = [(leg["run_number"], leg["leg_number"]) for leg in sortie["legs"]]
         _refuse_disorder(legs, "legs", place)
-        if sortie["flown_on"] < first_fits.get(thing.key[1], "9999"):
-            wrong(place, f"nothing was fitted to {thing.key[1]} on {sortie['flown_on']}")
+        if sortie["flown_on"] < first_fits.get(entry.key[1], "9999"):
+            wrong(place, f"nothing was fitted to {entry.key[1]} on {sortie['flown_on']}")
 
 
-def _check_cruise_table(thing: Thing, where: str) -> None:
-    lines = [(altitude, power) for power, altitude, _ in thing.content["rows"]]
+def _check_cruise_table(entry: Entry, where: str) -> None:
+    lines = [(altitude, power) for power, altitude, _ in entry.content["rows"]]
     if not lines:
         wrong(where, "has no line")
     _refuse_disorder(lines, "lines", where)
 
 
-def _check_issue(thing: Thing, where: str) -> None:
+def _check_issue(entry: Entry, where: str) -> None:
     for name in ("inputs", "table"):
-        told = hashlib.sha256(thing.content[f"{name}_json"].encode("utf-8")).hexdigest()
-        if told != thing.content[f"{name}_sha256"]:
+        told = hashlib.sha256(entry.content[f"{name}_json"].encode("utf-8")).hexdigest()
+        if told != entry.content[f"{name}_sha256"]:
             wrong(where, f"its {name} do not have the SHA-256 that it states")

@@ -17,14 +17,14 @@ from fleetcal.services.sharing.share_format import read_share, share_text
 from fleetcal.services.sharing.share_logs import SharedLog, logs_to_share
 from fleetcal.services.write_file import write_text
 from fleetcal.store import Store, find_airframe
-from fleetcal.store.exchange.choose_things import chosen_things
-from fleetcal.store.exchange.take_out import take_out
-from fleetcal.store.exchange.things import KINDS, shown
+from fleetcal.store.exchange.choose_entries import chosen_entries
+from fleetcal.store.exchange.collect_entries import collect_entries
+from fleetcal.store.exchange.entries import KINDS, shown
 
 
 @dataclass(frozen=True)
 class KindCount:
-    """How many things of a kind."""
+    """How many entries a kind has."""
 
     kind: str
     things: int
@@ -67,36 +67,36 @@ def share(store: Store, path: Path, choice: ShareChoice) -> Shared:
     with store.reading() as session:
         for tag in choice.airframes or ():
             find_airframe(session, tag)
-        things = take_out(session, choice.airframes, issues=choice.issues)
-    known = [name for kind, (name, *_) in things if kind == "type"]
+        entries = collect_entries(session, choice.airframes, issues=choice.issues)
+    known = [name for kind, (name, *_) in entries if kind == "type"]
     for name in choice.types or ():
         if name not in known:
             raise UnknownNameError(
                 f"there is no type {name!r} in the store", f"known: {', '.join(sorted(known))}"
             )
-    wanted = chosen_things(
-        things,
+    chosen = chosen_entries(
+        entries,
         choice.airframes,
         choice.types,
         issues=choice.issues,
         registrations=choice.registrations,
     )
     notes = []
-    discretion = None if choice.registrations else discretion_of(things)
+    discretion = None if choice.registrations else discretion_of(entries)
     if discretion is not None:
-        wanted, left_out = without_registrations(wanted, discretion)
+        chosen, left_out = without_registrations(chosen, discretion)
         notes = [f"{shown(t)} names a registration and was left out" for t in left_out]
     logs: list[SharedLog] = []
     if choice.logs:
-        logs, said = logs_to_share(store, wanted, discretion)
-        notes += said
+        logs, log_notes = logs_to_share(store, chosen, discretion)
+        notes += log_notes
     if logs:
         notes.append("a log tells where somebody flew, and may name people")
-    text = share_text(wanted, registrations=choice.registrations, logs=logs)
+    text = share_text(chosen, registrations=choice.registrations, logs=logs)
     # Nobody is given a file that would be refused.
     read_share(text.encode("utf-8"), path.name, datetime.now(UTC))
     write_text(path, text)
-    counts = Counter(thing.kind for thing in wanted.values())
+    counts = Counter(entry.kind for entry in chosen.values())
     counted = tuple(KindCount(kind, counts[kind]) for kind in KINDS if counts[kind])
     return Shared(
         file=str(path),

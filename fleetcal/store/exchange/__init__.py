@@ -1,1 +1,1 @@
-"""Stores as things with keys: taken out, merged by rule, put into another store."""
+"""Stores as entries with keys: taken out, merged by rule, put into another store."""

@@ -5,20 +5,20 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from fleetcal.store.exchange.entries import Entry
 from fleetcal.store.exchange.merge_state import later, later_power
 from fleetcal.store.exchange.same_runs import flown_points, pairs_of
-from fleetcal.store.exchange.things import Thing
 
 
-def carried_state(winner: Thing, loser: Thing) -> Mapping[str, Any]:
-    """Return the state of a thing with the decisions on what it replaces, and its powers.
+def carried_state(winner: Entry, loser: Entry) -> Mapping[str, Any]:
+    """Return the state of an entry with the decisions on what it replaces, and its powers.
 
     Args:
         winner, loser: Of one key.
 
     Returns:
         Of flights, each point has the last decision that somebody took on its run in either, and
-        the power noted last; of other things it is the winner's own.
+        the power noted last; of other entries it is the winner's own.
     """
     if winner.kind != "flights":
         return winner.state

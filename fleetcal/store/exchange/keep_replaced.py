@@ -15,8 +15,8 @@ from sqlalchemy.orm import Session
 
 from fleetcal.store.cruise_rows import load_cruise_tables
 from fleetcal.store.description import FleetDescription, SaveCounts
-from fleetcal.store.exchange.take_out import described, replaced_digests
-from fleetcal.store.exchange.things import Key, Thing, Things, by_name, canonical
+from fleetcal.store.exchange.collect_entries import described, replaced_digests
+from fleetcal.store.exchange.entries import Entries, Entry, Key, by_name, canonical
 from fleetcal.store.fleet_lookup import load_description
 from fleetcal.store.fleet_rows import save_description
 from fleetcal.store.models import ReplacedVersion
@@ -38,7 +38,7 @@ def revise_description(session: Session, description: FleetDescription) -> SaveC
     return counts
 
 
-def _described(session: Session, description: FleetDescription) -> Things:
+def _described(session: Session, description: FleetDescription) -> Entries:
     """Return what is described in the store; cruise tables only if they can change."""
     tables = load_cruise_tables(session) if description.cruise_tables else ()
     return described(replace(load_description(session), cruise_tables=tables))
@@ -46,24 +46,24 @@ def _described(session: Session, description: FleetDescription) -> Things:
 
 def keep_replaced(
     session: Session,
-    before: Mapping[Key, Thing],
-    after: Mapping[Key, Thing],
+    before: Mapping[Key, Entry],
+    after: Mapping[Key, Entry],
     why: str = "the fleet was described anew",
 ) -> None:
-    """Keep the contents of things that were given another one.
+    """Keep the contents of entries that were given another one.
 
     Args:
         session: Of the writing transaction in which they were changed.
     """
     changed = [
-        thing
-        for thing in by_name(before)
-        if thing.name in after and after[thing.name].digest != thing.digest
+        entry
+        for entry in by_name(before)
+        if entry.name in after and after[entry.name].digest != entry.digest
     ]
     remember_replaced(session, changed, why)
 
 
-def remember_replaced(session: Session, things: Iterable[Thing], why: str) -> None:
+def remember_replaced(session: Session, entries: Iterable[Entry], why: str) -> None:
     """Keep what something else took the place of, unless it is kept already.
 
     Args:
@@ -71,14 +71,14 @@ def remember_replaced(session: Session, things: Iterable[Thing], why: str) -> No
     """
     known = replaced_digests(session)
     now = datetime.now(UTC)
-    for thing in things:
-        if thing.digest not in known.get(thing.name, ()):
+    for entry in entries:
+        if entry.digest not in known.get(entry.name, ()):
             session.add(
                 ReplacedVersion(
-                    kind=thing.kind,
-                    thing_key=canonical(thing.key),
-                    digest=thing.digest,
-                    content_json=thing.written,
+                    kind=entry.kind,
+                    thing_key=canonical(entry.key),
+                    digest=entry.digest,
+                    content_json=entry.written,
                     why=why,
                     replaced_at=now,
                 )

@@ -1,4 +1,4 @@
-"""Merge the things of two stores: alike, added, corrected, or in conflict.
+"""Merge the entries of two stores: alike, added, corrected, or in conflict.
 
 A content wins without a choice only if it is known to have been put in the place
 of the other one. Two contents that do not know of each other are a conflict.
@@ -12,8 +12,8 @@ from hashlib import sha256
 from typing import Any, Literal
 
 from fleetcal.store.exchange.carry_decisions import carried_state
+from fleetcal.store.exchange.entries import Entries, Entry, Key, by_name, canonical, shown
 from fleetcal.store.exchange.merge_state import merged_state
-from fleetcal.store.exchange.things import Key, Thing, Things, by_name, canonical, shown
 
 Side = Literal["mine", "theirs"]
 Chooser = Callable[[str], Side | None]
@@ -45,18 +45,18 @@ class Merging:
         result: Begins as mine.
         choose: Tells the side chosen for a conflict's number, None if nobody chose.
         left_out: Of theirs, because they were replaced or left out before.
-        replaced: By thing and digest: what is replaced in this merge.
+        replaced: By entry and digest: what is replaced in this merge.
     """
 
-    mine: Mapping[Key, Thing]
-    theirs: Mapping[Key, Thing]
+    mine: Mapping[Key, Entry]
+    theirs: Mapping[Key, Entry]
     choose: Chooser
-    result: Things = field(default_factory=dict)
+    result: Entries = field(default_factory=dict)
     conflicts: list[Conflict] = field(default_factory=list)
-    left_out: list[Thing] = field(default_factory=list)
+    left_out: list[Entry] = field(default_factory=list)
     replaced: dict[tuple[Key, str], str | None] = field(default_factory=dict)
 
-    def ask(self, one: Thing, other: Thing, what: str, mine: str, theirs: str) -> Side | None:
+    def ask(self, one: Entry, other: Entry, what: str, mine: str, theirs: str) -> Side | None:
         """List a conflict and return the side chosen."""
         number = conflict_number(one, other)
         if any(known.conflict == number for known in self.conflicts):
@@ -67,17 +67,17 @@ class Merging:
         )
         return side
 
-    def replace_content(self, thing: Thing) -> None:
-        """Remember that a content is no longer to be taken for the thing."""
-        self.replaced[thing.name, thing.digest] = thing.written
+    def replace_content(self, entry: Entry) -> None:
+        """Remember that a content is no longer to be taken for the entry."""
+        self.replaced[entry.name, entry.digest] = entry.written
 
-    def drop(self, thing: Thing) -> None:
-        """Take a thing out of the result, so that it does not come back by itself."""
-        self.result.pop(thing.name, None)
-        self.replace_content(thing)
+    def drop(self, entry: Entry) -> None:
+        """Take an entry out of the result, so that it does not come back by itself."""
+        self.result.pop(entry.name, None)
+        self.replace_content(entry)
 
 
-def conflict_number(one: Thing, other: Thing) -> str:
+def conflict_number(one: Entry, other: Entry) -> str:
     """Return what a conflict is chosen by; which side is mine does not matter.
 
     Returns:
@@ -88,32 +88,32 @@ def conflict_number(one: Thing, other: Thing) -> str:
 
 
 def begin_merge(
-    mine: Mapping[Key, Thing],
-    theirs: Mapping[Key, Thing],
+    mine: Mapping[Key, Entry],
+    theirs: Mapping[Key, Entry],
     gone: Mapping[Key, frozenset[str]],
     choose: Chooser,
 ) -> Merging:
-    """Merge thing by thing; what concerns several things is for `whole_checks`.
+    """Merge entry by entry; what concerns several entries is for `cross_checks`.
 
     Args:
-        mine, theirs: Things by kind and key.
-        gone: Digests replaced in my store, of things that are gone among them.
+        mine, theirs: Entries by kind and key.
+        gone: Digests replaced in my store, of entries that are gone among them.
         choose: Tells the side chosen for a conflict's number, None if nobody chose.
     """
     merging = Merging(mine=mine, theirs=theirs, choose=choose, result=dict(mine))
-    for thing in by_name(theirs):
-        own = mine.get(thing.name)
+    for entry in by_name(theirs):
+        own = mine.get(entry.name)
         if own is not None:
-            merging.result[own.name] = _merged(merging, own, thing)
-        elif thing.digests & gone.get(thing.name, frozenset()):
-            merging.left_out.append(thing)
+            merging.result[own.name] = _merged(merging, own, entry)
+        elif entry.digests & gone.get(entry.name, frozenset()):
+            merging.left_out.append(entry)
         else:
-            known = thing.replaced | gone.get(thing.name, frozenset())
-            merging.result[thing.name] = replace(thing, replaced=known - {thing.digest})
+            known = entry.replaced | gone.get(entry.name, frozenset())
+            merging.result[entry.name] = replace(entry, replaced=known - {entry.digest})
     return merging
 
 
-def _merged(merging: Merging, own: Thing, other: Thing) -> Thing:
+def _merged(merging: Merging, own: Entry, other: Entry) -> Entry:
     if own.digest == other.digest:
         state = merged_state(own.kind, own.state, other.state)
         both = (own.replaced | other.replaced) - {own.digest}
@@ -127,14 +127,14 @@ def _merged(merging: Merging, own: Thing, other: Thing) -> Thing:
     return _in_place_of(merging, *((own, other) if side == "mine" else (other, own)))
 
 
-def _in_place_of(merging: Merging, winner: Thing, loser: Thing) -> Thing:
+def _in_place_of(merging: Merging, winner: Entry, loser: Entry) -> Entry:
     merging.replace_content(loser)
     known = (winner.replaced | loser.replaced | {loser.digest}) - {winner.digest}
     return replace(winner, state=carried_state(winner, loser), replaced=known)
 
 
-def differences(own: Thing, other: Thing) -> tuple[str, str]:
-    """Return in words what two contents of one thing say differently."""
+def differences(own: Entry, other: Entry) -> tuple[str, str]:
+    """Return in words what two contents of one entry say differently."""
     if own.kind == "flights":
         return _flights_in_words(own), _flights_in_words(other)
     if own.kind == "climbs":
@@ -144,11 +144,11 @@ def differences(own: Thing, other: Thing) -> tuple[str, str]:
         for name in own.content.keys() | other.content.keys()
         if own.content.get(name) != other.content.get(name)
     )
-    return _told(own, names), _told(other, names)
+    return _values_in_words(own, names), _values_in_words(other, names)
 
 
-def _told(thing: Thing, names: list[str]) -> str:
-    parts = (f"{name} {_short(thing.content.get(name))}" for name in names)
+def _values_in_words(entry: Entry, names: list[str]) -> str:
+    parts = (f"{name} {_short(entry.content.get(name))}" for name in names)
     return ", ".join(parts)
 
 
@@ -157,8 +157,8 @@ def _short(value: Any) -> str:
     return text if len(text) <= 60 else f"{text[:57]}..."
 
 
-def _flights_in_words(thing: Thing) -> str:
-    sorties = thing.content["sorties"]
+def _flights_in_words(entry: Entry) -> str:
+    sorties = entry.content["sorties"]
     points = [point for sortie in sorties for point in sortie["points"]]
     weights = ", ".join(sorted({f"{sortie['weight_kg']:g} kg" for sortie in sorties}))
     kappas = ", ".join(f"{point['kappa']:+.4f}" for point in points[:3])
@@ -167,8 +167,8 @@ def _flights_in_words(thing: Thing) -> str:
     )
 
 
-def _climbs_in_words(thing: Thing) -> str:
-    climbs = thing.content["climbs"]
+def _climbs_in_words(entry: Entry) -> str:
+    climbs = entry.content["climbs"]
     rates = ", ".join(f"{climb['rate_ftmin']:+.0f}" for climb in climbs[:3])
     more = ", ..." if len(climbs) > 3 else ""
-    return f"{len(climbs)} on {thing.content['flown_on']}, {rates}{more} ft/min"
+    return f"{len(climbs)} on {entry.content['flown_on']}, {rates}{more} ft/min"

@@ -9,13 +9,13 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from typing import Any
 
-from fleetcal.store.exchange.things import canonical
+from fleetcal.store.exchange.entries import canonical
 
 State = Mapping[str, Any]
 
 
 def merged_state(kind: str, one: State, other: State) -> dict[str, Any]:
-    """Return the state that two stores which agree on a thing have together.
+    """Return the state that two stores which agree on an entry have together.
 
     Args:
         one, other: In either order.

@@ -1,6 +1,6 @@
 """Let a stored flight count as flown by another airframe.
 
-Flights are known by file and tag, so moving gives the rows of one thing to another. The
+Flights are known by file and tag, so moving gives the rows of one entry to another. The
 former one is kept as replaced, and a store that still has it does not bring it back.
 Readings keep the bench corrections that they were made with.
 """
@@ -10,9 +10,9 @@ from __future__ import annotations
 from sqlalchemy.orm import Session
 
 from fleetcal.errors import DataError, UnknownNameError
+from fleetcal.store.exchange.collect_flown import collect_flown
+from fleetcal.store.exchange.entries import FLOWN
 from fleetcal.store.exchange.keep_replaced import remember_replaced
-from fleetcal.store.exchange.take_out_flights import take_out_flown
-from fleetcal.store.exchange.things import FLOWN
 from fleetcal.store.models import Sortie, SourceFile
 from fleetcal.store.names import find_airframe, fit_in_force
 from fleetcal.store.source_rows import SortieLine, sorties_of_source
@@ -81,6 +81,6 @@ def _refuse(flown: list[SortieLine], source: SourceFile, tag: str, to: str) -> N
 
 def _remember(session: Session, source: SourceFile, tag: str, why: str) -> None:
     """Keep what the former airframe had, so that a merge does not bring it back."""
-    flown = take_out_flown(session, (), {source.sha256})
-    mine = [thing for thing in flown if thing.kind in FLOWN and thing.key[1] == tag]
+    flown = collect_flown(session, (), {source.sha256})
+    mine = [entry for entry in flown if entry.kind in FLOWN and entry.key[1] == tag]
     remember_replaced(session, mine, why)

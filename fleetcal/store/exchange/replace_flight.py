@@ -13,17 +13,17 @@ from fleetcal import __version__
 from fleetcal.errors import DataError
 from fleetcal.records import BudgetTerm, Leg, Point, content_of, values_of
 from fleetcal.store.exchange.carry_decisions import carried_powers
+from fleetcal.store.exchange.collect_flown import POINT_FIELDS, collect_flown
+from fleetcal.store.exchange.entries import Entry, Key
 from fleetcal.store.exchange.keep_replaced import keep_replaced
-from fleetcal.store.exchange.put_in_flights import put_flights
-from fleetcal.store.exchange.put_in_parents import Parents
-from fleetcal.store.exchange.take_out_flights import POINT_FIELDS, take_out_flown
-from fleetcal.store.exchange.things import Key, Thing
+from fleetcal.store.exchange.parent_rows import Parents
+from fleetcal.store.exchange.write_flights import write_flights
 from fleetcal.store.explained import refusals_named
 from fleetcal.store.new_rows import NewSortie
 
 
 @dataclass(frozen=True)
-class Standing:
+class Decision:
     """What is decided of a point; `decided_at` is None where nobody has decided."""
 
     accepted: bool
@@ -32,35 +32,35 @@ class Standing:
 
 
 @dataclass(frozen=True)
-class KeptReduction:
+class StoredReduction:
     """A sortie as the store has it.
 
     Attributes:
-        thing: All flights of its file and airframe.
+        entry: All flights of its file and airframe.
         place: Of the sortie among them.
     """
 
-    thing: Thing
+    entry: Entry
     place: int
 
     @property
     def legs(self) -> list[dict[str, Any]]:
         """Its legs, by run and number."""
-        return list(self.thing.content["sorties"][self.place]["legs"])
+        return list(self.entry.content["sorties"][self.place]["legs"])
 
     @property
     def points(self) -> list[dict[str, Any]]:
         """Its points, by number."""
-        return list(self.thing.content["sorties"][self.place]["points"])
+        return list(self.entry.content["sorties"][self.place]["points"])
 
     @property
-    def standings(self) -> list[Standing]:
+    def standings(self) -> list[Decision]:
         """What is decided of its points."""
-        state = self.thing.state["sorties"][self.place]
-        return [Standing(**decision) for decision in state["decisions"]]
+        state = self.entry.state["sorties"][self.place]
+        return [Decision(**decision) for decision in state["decisions"]]
 
 
-def kept_reduction(session: Session, sha256: str, tag: str, sortie_id: int) -> KeptReduction:
+def stored_reduction(session: Session, sha256: str, tag: str, sortie_id: int) -> StoredReduction:
     """Return a sortie with its legs, points, budgets and decisions.
 
     Args:
@@ -69,19 +69,19 @@ def kept_reduction(session: Session, sha256: str, tag: str, sortie_id: int) -> K
     Raises:
         DataError: If it is gone.
     """
-    thing = _things(session, sha256).get(("flights", (sha256, tag)))
-    if thing is None or sortie_id not in thing.rows:
+    entry = _entries(session, sha256).get(("flights", (sha256, tag)))
+    if entry is None or sortie_id not in entry.rows:
         raise DataError(f"sortie {sortie_id} of {tag} is gone", "it was changed meanwhile")
-    return KeptReduction(thing, thing.rows.index(sortie_id))
+    return StoredReduction(entry, entry.rows.index(sortie_id))
 
 
 def replace_flight(
     session: Session,
-    kept: KeptReduction,
+    kept: StoredReduction,
     sortie: NewSortie,
     legs: Iterable[Leg],
     points: Sequence[Point],
-    decided: Sequence[Standing],
+    decided: Sequence[Decision],
 ) -> None:
     """Replace legs, points and budgets of a sortie; its number, climbs, log and powers stay.
 
@@ -93,11 +93,11 @@ def replace_flight(
     Raises:
         DataError: If it was changed meanwhile, or a value breaks a rule.
     """
-    name = kept.thing.name
-    sha256, tag = kept.thing.key
-    before = _things(session, sha256)
+    name = kept.entry.name
+    sha256, tag = kept.entry.key
+    before = _entries(session, sha256)
     own = before.get(name)
-    if own is None or (own.digest, own.state) != (kept.thing.digest, kept.thing.state):
+    if own is None or (own.digest, own.state) != (kept.entry.digest, kept.entry.state):
         raise DataError(f"the flight of {tag} was changed meanwhile", "do it again")
     content = {
         "flown_on": sortie.flown_on.isoformat(),
@@ -116,18 +116,18 @@ def replace_flight(
         "decisions": [asdict(one) for one in decided],
         "powers": carried_powers(content, before_now, nothing, stood["powers"]),
     }
-    thing = replace(
+    entry = replace(
         own,
         content={"sorties": _with(own.content["sorties"], kept.place, content)},
         state={"sorties": _with(own.state["sorties"], kept.place, state)},
     )
     with refusals_named(f"sortie of {sortie.airframe} on {sortie.flown_on}"):
-        put_flights(session, Parents(session), own, thing)
-    keep_replaced(session, before, _things(session, sha256), "the flight was reduced again")
+        write_flights(session, Parents(session), own, entry)
+    keep_replaced(session, before, _entries(session, sha256), "the flight was reduced again")
 
 
-def _things(session: Session, sha256: str) -> dict[Key, Thing]:
-    return {thing.name: thing for thing in take_out_flown(session, (), {sha256})}
+def _entries(session: Session, sha256: str) -> dict[Key, Entry]:
+    return {entry.name: entry for entry in collect_flown(session, (), {sha256})}
 
 
 def _with(sorties: Sequence[Any], place: int, one: Any) -> list[Any]:

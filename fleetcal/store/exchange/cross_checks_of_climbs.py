@@ -6,9 +6,9 @@ from collections import defaultdict
 from dataclasses import replace
 from typing import Any
 
+from fleetcal.store.exchange.entries import Entry, by_name, shown
 from fleetcal.store.exchange.merge_rules import Merging
 from fleetcal.store.exchange.merge_state import first_sortie
-from fleetcal.store.exchange.things import Thing, by_name, shown
 
 
 def settle_climbs(merging: Merging) -> None:
@@ -18,7 +18,7 @@ def settle_climbs(merging: Merging) -> None:
         merging: Changed in place. Another day is a conflict; a sortie that holds nothing but climbs
             makes place for the flights of the same log.
     """
-    groups: dict[tuple[Any, ...], list[Thing]] = defaultdict(list)
+    groups: dict[tuple[Any, ...], list[Entry]] = defaultdict(list)
     for climbs in _climbs(merging):
         flights = merging.result.get(("flights", climbs.key[:2]))
         if flights is not None and climbs.content["flown_on"] not in days_of(flights):
@@ -34,22 +34,22 @@ def settle_climbs(merging: Merging) -> None:
             _set_sortie(merging, climbs, first)
 
 
-def days_of(thing: Thing) -> list[str]:
+def days_of(entry: Entry) -> list[str]:
     """Return the days that flights or climbs were flown on."""
-    if thing.kind == "climbs":
-        return [thing.content["flown_on"]]
-    return [sortie["flown_on"] for sortie in thing.content["sorties"]]
+    if entry.kind == "climbs":
+        return [entry.content["flown_on"]]
+    return [sortie["flown_on"] for sortie in entry.content["sorties"]]
 
 
-def _climbs(merging: Merging) -> list[Thing]:
-    return [thing for thing in by_name(merging.result) if thing.kind == "climbs"]
+def _climbs(merging: Merging) -> list[Entry]:
+    return [entry for entry in by_name(merging.result) if entry.kind == "climbs"]
 
 
-def _choose_day(merging: Merging, climbs: Thing, flights: Thing) -> None:
+def _choose_day(merging: Merging, climbs: Entry, flights: Entry) -> None:
     own, new = (climbs, flights) if climbs.name in merging.mine else (flights, climbs)
-    told = [f"{shown(t)}, flown on {', '.join(days_of(t))}" for t in (own, new)]
+    sides = [f"{shown(t)}, flown on {', '.join(days_of(t))}" for t in (own, new)]
     what = f"one log, two days: climbs and flights of {climbs.key[1]}"
-    side = merging.ask(own, new, what, f"keep the {told[0]}", f"take the {told[1]}")
+    side = merging.ask(own, new, what, f"keep the {sides[0]}", f"take the {sides[1]}")
     if side == "mine" and new.name in merging.mine:
         merging.replace_content(new)
         merging.result[new.name] = merging.mine[new.name]
@@ -57,7 +57,7 @@ def _choose_day(merging: Merging, climbs: Thing, flights: Thing) -> None:
         merging.drop(new if side == "mine" else own)
 
 
-def _set_sortie(merging: Merging, climbs: Thing, sortie: Any) -> None:
+def _set_sortie(merging: Merging, climbs: Entry, sortie: Any) -> None:
     if climbs.state["sortie"] != sortie:
         state = {**climbs.state, "sortie": sortie}
         merging.result[climbs.name] = replace(climbs, state=state)

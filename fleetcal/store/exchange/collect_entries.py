@@ -1,4 +1,4 @@
-"""Take things out of a store: what is described, published and replaced."""
+"""Collect the entries of a store: what is described, published and replaced."""
 
 from __future__ import annotations
 
@@ -12,9 +12,9 @@ from sqlalchemy.orm import Session
 
 from fleetcal.store.cruise_rows import load_cruise_tables
 from fleetcal.store.description import FleetDescription, PropellerDescription, TypeDescription
+from fleetcal.store.exchange.collect_flown import collect_flown
+from fleetcal.store.exchange.entries import UNSAID, Entries, Entry, Key
 from fleetcal.store.exchange.moments import moment_text
-from fleetcal.store.exchange.take_out_flights import take_out_flown
-from fleetcal.store.exchange.things import UNSAID, Key, Thing, Things
 from fleetcal.store.fleet_lookup import load_description
 from fleetcal.store.models import AircraftType, PublishedIssue, ReplacedVersion
 
@@ -30,14 +30,14 @@ _ISSUE_CONTENT = (
 )
 
 
-def take_out(
+def collect_entries(
     session: Session,
     tags: Collection[str] | None = None,
     hashes: Collection[str] = (),
     *,
     issues: bool = True,
-) -> Things:
-    """Return the things of a store.
+) -> Entries:
+    """Return the entries of a store.
 
     Args:
         tags (collection of str): Only what these airframes flew and were checked for; what is
@@ -47,59 +47,61 @@ def take_out(
         issues: Whether published issues are wanted.
 
     Returns:
-        Things by kind and key.
+        Entries by kind and key.
     """
     fleet = replace(load_description(session), cruise_tables=load_cruise_tables(session))
-    things = described(fleet)
-    found = take_out_flown(session, tags, hashes)
+    entries = described(fleet)
+    found = collect_flown(session, tags, hashes)
     if issues:
         found += _issues(session)
-    things |= {thing.name: thing for thing in found}
+    entries |= {entry.name: entry for entry in found}
     known = replaced_digests(session)
-    return {name: _replacing(thing, known.get(name, frozenset())) for name, thing in things.items()}
+    return {
+        name: _replacing(entry, known.get(name, frozenset())) for name, entry in entries.items()
+    }
 
 
-def _replacing(thing: Thing, digests: frozenset[str]) -> Thing:
-    """Return a thing that also stands in the place of other contents."""
-    return replace(thing, replaced=(thing.replaced | digests) - {thing.digest})
+def _replacing(entry: Entry, digests: frozenset[str]) -> Entry:
+    """Return an entry that also stands in the place of other contents."""
+    return replace(entry, replaced=(entry.replaced | digests) - {entry.digest})
 
 
-def described(fleet: FleetDescription) -> Things:
-    """Return the things that a description of a fleet consists of."""
-    found: list[Thing] = []
+def described(fleet: FleetDescription) -> Entries:
+    """Return the entries that a description of a fleet consists of."""
+    found: list[Entry] = []
     content: dict[str, Any]
     for kind in fleet.types:
         found.append(_type(kind))
         found += [
-            Thing(
+            Entry(
                 kind="static_source",
                 key=(kind.name, one.name),
                 content={"description": one.description},
             )
             for one in kind.static_sources
         ]
-    found += [Thing(kind="engine", key=(name,), content={}) for name in fleet.engines]
+    found += [Entry(kind="engine", key=(name,), content={}) for name in fleet.engines]
     found += [_propeller(one) for one in fleet.propellers]
     for airframe in fleet.airframes:
         tag = airframe.tag
         found.append(
-            Thing(
+            Entry(
                 kind="airframe", key=(tag,), content={"type": airframe.type, "note": airframe.note}
             )
         )
         if airframe.registration is not None:
             content = {"registration": airframe.registration}
-            found.append(Thing(kind="registration", key=(tag,), content=content))
+            found.append(Entry(kind="registration", key=(tag,), content=content))
         if airframe.temperature_shows is not None:
             content = {
                 "shows": airframe.temperature_shows,
                 "recovery_factor": airframe.recovery_factor,
             }
-            found.append(Thing(kind="thermometer", key=(tag,), content=content))
+            found.append(Entry(kind="thermometer", key=(tag,), content=content))
         for fit in airframe.fits:
             content = asdict(fit)
             day = content.pop("from_date").isoformat()
-            found.append(Thing(kind="fit", key=(tag, day), content=content))
+            found.append(Entry(kind="fit", key=(tag, day), content=content))
     for book in fleet.handbooks:
         content = {
             "weight_kg": book.weight_kg,
@@ -107,47 +109,47 @@ def described(fleet: FleetDescription) -> Things:
             "speeds": [list(speed) for speed in book.speeds],
         }
         key = (book.type, book.static_source, book.flap_setting, book.name)
-        found.append(Thing(kind="handbook", key=key, content=content))
+        found.append(Entry(kind="handbook", key=key, content=content))
     for table in fleet.cruise_tables:
         content = {"weight_kg": table.weight_kg, "rows": [list(row) for row in table.rows]}
         names = (table.type, table.engine, table.propeller, table.name)
-        found.append(Thing(kind="cruise_table", key=names, content=content))
-    return {thing.name: thing for thing in found}
+        found.append(Entry(kind="cruise_table", key=names, content=content))
+    return {entry.name: entry for entry in found}
 
 
-def _type(kind: TypeDescription) -> Thing:
+def _type(kind: TypeDescription) -> Entry:
     """Return a type; what its speeds are said to be stands in the place of speeds unsaid.
 
     Where nobody said, the content is as before that could be said: digests are kept for years.
     """
     content = asdict(kind)
     del content["name"], content["static_sources"]
-    said = content.pop("speeds_are")
-    unsaid = Thing(kind="type", key=(kind.name,), content=content)
-    if not said:
+    speeds_are = content.pop("speeds_are")
+    unsaid = Entry(kind="type", key=(kind.name,), content=content)
+    if not speeds_are:
         return unsaid
-    return Thing(
+    return Entry(
         kind="type",
         key=(kind.name,),
-        content={**content, "speeds_are": said},
+        content={**content, "speeds_are": speeds_are},
         replaced=frozenset({unsaid.digest}),
     )
 
 
-def _propeller(one: PropellerDescription) -> Thing:
+def _propeller(one: PropellerDescription) -> Entry:
     """Return a propeller; a known pitch stands in the place of one that nobody said."""
     if not one.pitch:
-        return Thing(kind="propeller", key=(one.name,), content={})
+        return Entry(kind="propeller", key=(one.name,), content={})
     content = {"pitch": one.pitch}
-    return Thing(kind="propeller", key=(one.name,), content=content, replaced=frozenset({UNSAID}))
+    return Entry(kind="propeller", key=(one.name,), content=content, replaced=frozenset({UNSAID}))
 
 
-def _issues(session: Session) -> list[Thing]:
+def _issues(session: Session) -> list[Entry]:
     query = select(PublishedIssue, AircraftType.name).join(
         AircraftType, AircraftType.id == PublishedIssue.aircraft_type_id
     )
     return [
-        Thing(
+        Entry(
             kind="issue",
             key=(kind, row.group_name, row.flap_setting, row.number),
             content={
@@ -166,10 +168,10 @@ def _issues(session: Session) -> list[Thing]:
 
 
 def replaced_digests(session: Session) -> dict[Key, frozenset[str]]:
-    """Return the digests of contents that were replaced on purpose, by thing.
+    """Return the digests of contents that were replaced on purpose, by entry.
 
     Returns:
-        Things that are gone altogether are among them.
+        Entries that are gone altogether are among them.
     """
     query = select(ReplacedVersion.kind, ReplacedVersion.thing_key, ReplacedVersion.digest)
     found: dict[Key, set[str]] = {}

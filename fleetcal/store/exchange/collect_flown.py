@@ -1,4 +1,4 @@
-"""Take out what was read from files, flown and checked, in a handful of queries."""
+"""Collect what was read from files, flown and checked, in a handful of queries."""
 
 from __future__ import annotations
 
@@ -13,9 +13,9 @@ from sqlalchemy.orm import Session
 from fleetcal.records import BudgetTerm, Leg, Point, Power, columns_of, content_of, names_of
 from fleetcal.store import models
 from fleetcal.store.climb_rows import is_bare
+from fleetcal.store.exchange.collect_climbs import collect_climbs
+from fleetcal.store.exchange.entries import FLOWN, Entry, canonical
 from fleetcal.store.exchange.moments import moment_text
-from fleetcal.store.exchange.take_out_climbs import take_out_climbs
-from fleetcal.store.exchange.things import FLOWN, Thing, canonical
 from fleetcal.store.models import (
     Airframe,
     BenchCheck,
@@ -41,9 +41,9 @@ POWER_FIELDS = names_of(Power)
 _AT_ONCE = 400  # databases limit the length of a list in a query
 
 
-def take_out_flown(
+def collect_flown(
     session: Session, tags: Collection[str] | None, hashes: Collection[str]
-) -> list[Thing]:
+) -> list[Entry]:
     """Return files, flights, bench checks and leak checks.
 
     Args:
@@ -57,12 +57,12 @@ def take_out_flown(
             *_bench_checks(session, Airframe.id.is_not(None)),
             *_leak_checks(session, Airframe.id.is_not(None)),
         ]
-    found: dict[Any, Thing] = {}
+    found: dict[Any, Entry] = {}
     for part in _parts(tags):
         own = Airframe.tag.in_(part)
         checks = _bench_checks(session, own)
         new = [*_flown(session, own), *checks, *_leak_checks(session, own)]
-        found |= {thing.name: thing for thing in new}
+        found |= {entry.name: entry for entry in new}
     for part in _parts(hashes):
         found |= {t.name: t for t in _flown(session, SourceFile.sha256.in_(part))}
     named = {t.key[0] for t in found.values() if t.kind in FLOWN}
@@ -78,9 +78,9 @@ def _parts(names: Collection[str]) -> Iterator[list[str]]:
         yield ordered[start : start + _AT_ONCE]
 
 
-def _files(session: Session, which: ColumnElement[bool]) -> list[Thing]:
+def _files(session: Session, which: ColumnElement[bool]) -> list[Entry]:
     return [
-        Thing(
+        Entry(
             kind="file",
             key=(row.sha256,),
             content={"kind": row.kind},
@@ -90,20 +90,20 @@ def _files(session: Session, which: ColumnElement[bool]) -> list[Thing]:
     ]
 
 
-def _flown(session: Session, which: ColumnElement[bool]) -> list[Thing]:
-    return [*_flights(session, which), *take_out_climbs(session, which)]
+def _flown(session: Session, which: ColumnElement[bool]) -> list[Entry]:
+    return [*_flights(session, which), *collect_climbs(session, which)]
 
 
-def _flights(session: Session, which: ColumnElement[bool]) -> list[Thing]:
-    """Return one thing for each file and airframe: all sorties of it, in the order of the file."""
-    wanted = (
+def _flights(session: Session, which: ColumnElement[bool]) -> list[Entry]:
+    """Return one entry for each file and airframe: all sorties of it, in the order of the file."""
+    chosen = (
         select(Sortie.id)
         .join(Airframe, Airframe.id == Sortie.airframe_id)
         .join(SourceFile, SourceFile.id == Sortie.source_file_id)
         .where(which, ~is_bare())
     )
-    legs = _legs(session, wanted)
-    points, decisions, powers = _points(session, wanted)
+    legs = _legs(session, chosen)
+    points, decisions, powers = _points(session, chosen)
     query = (
         select(Sortie, Airframe.tag, SourceFile.sha256)
         .join(Airframe, Airframe.id == Sortie.airframe_id)
@@ -140,7 +140,7 @@ def _flights(session: Session, which: ColumnElement[bool]) -> list[Thing]:
             }
         )
     return [
-        Thing(
+        Entry(
             kind="flights",
             key=key,
             content={"sorties": sorties},
@@ -167,21 +167,21 @@ def _legs(session: Session, wanted: Any) -> dict[int, list[dict[str, Any]]]:
 _BySortie = dict[int, list[Any]]
 
 
-def _points(session: Session, wanted: Any) -> tuple[_BySortie, _BySortie, _BySortie]:
+def _points(session: Session, chosen: Any) -> tuple[_BySortie, _BySortie, _BySortie]:
     """Return points with their budgets, what was decided of them, and powers, by sortie."""
-    ids = select(CalibrationPoint.id).where(CalibrationPoint.sortie_id.in_(wanted))
+    ids = select(CalibrationPoint.id).where(CalibrationPoint.sortie_id.in_(chosen))
     terms: dict[int, list[dict[str, Any]]] = {}
     columns = [getattr(UncertaintyTerm, name) for name in TERM_FIELDS]
     query = select(UncertaintyTerm.calibration_point_id, *columns).where(
         UncertaintyTerm.calibration_point_id.in_(ids)
     )
-    for owner, *told in session.execute(query.order_by(UncertaintyTerm.id)):
-        terms.setdefault(owner, []).append(dict(zip(TERM_FIELDS, told, strict=True)))
+    for owner, *term_values in session.execute(query.order_by(UncertaintyTerm.id)):
+        terms.setdefault(owner, []).append(dict(zip(TERM_FIELDS, term_values, strict=True)))
     noted = _powers(session, ids)
     points: _BySortie = {}
     decisions: _BySortie = {}
     powers: _BySortie = {}
-    rows = select(CalibrationPoint).where(CalibrationPoint.sortie_id.in_(wanted))
+    rows = select(CalibrationPoint).where(CalibrationPoint.sortie_id.in_(chosen))
     for row in session.scalars(rows.order_by(CalibrationPoint.sortie_id, CalibrationPoint.number)):
         values = {name: getattr(row, name) for name in POINT_FIELDS}
         said = {**content_of(Point, values), "terms": terms.get(row.id, [])}
@@ -209,7 +209,7 @@ def _powers(session: Session, points: Any) -> dict[int, dict[str, Any]]:
     }
 
 
-def _bench_checks(session: Session, which: ColumnElement[bool]) -> list[Thing]:
+def _bench_checks(session: Session, which: ColumnElement[bool]) -> list[Entry]:
     lines: dict[int, list[list[float]]] = {}
     ids = select(BenchCheck.id).join(Airframe, Airframe.id == BenchCheck.airframe_id).where(which)
     rows = select(BenchRow).where(BenchRow.bench_check_id.in_(ids)).order_by(BenchRow.indicated)
@@ -230,7 +230,7 @@ def _bench_checks(session: Session, which: ColumnElement[bool]) -> list[Thing]:
     return _counted("bench_check", found)
 
 
-def _leak_checks(session: Session, which: ColumnElement[bool]) -> list[Thing]:
+def _leak_checks(session: Session, which: ColumnElement[bool]) -> list[Entry]:
     query = (
         select(LeakCheck, Airframe.tag)
         .join(Airframe, Airframe.id == LeakCheck.airframe_id)
@@ -247,20 +247,20 @@ def _leak_checks(session: Session, which: ColumnElement[bool]) -> list[Thing]:
 
 def _counted(
     kind: str, found: Sequence[tuple[tuple[str, ...], dict[str, Any], Any]]
-) -> list[Thing]:
+) -> list[Entry]:
     """Key checks by their content; the second of two that are alike is number 2."""
     seen: Counter[tuple[Any, ...]] = Counter()
-    things = []
+    entries = []
     for key, content, row in found:
         known = (*key, content_mark(content))
         seen[known] += 1
         state = {"added_at": moment_text(row.added_at), "withdrawn": row.withdrawn}
-        things.append(
-            Thing(
+        entries.append(
+            Entry(
                 kind=kind, key=(*known, seen[known]), content=content, state=state, rows=(row.id,)
             )
         )
-    return things
+    return entries
 
 
 def content_mark(content: dict[str, Any]) -> str:

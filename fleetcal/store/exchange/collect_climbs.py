@@ -1,4 +1,4 @@
-"""Take climbs and glides out: one thing for all of a kind at one power state in a log."""
+"""Collect climbs and glides: one entry for all of a kind at one power state in a log."""
 
 from __future__ import annotations
 
@@ -11,8 +11,8 @@ from sqlalchemy.orm import Session
 
 from fleetcal.records import Climb, content_of, names_of
 from fleetcal.store.climb_rows import is_bare
+from fleetcal.store.exchange.entries import Entry
 from fleetcal.store.exchange.moments import moment_text
-from fleetcal.store.exchange.things import Thing
 from fleetcal.store.models import Airframe, ClimbMeasurement, Sortie, SourceFile
 
 NOT_CONTENT: Final = ("number", "kind", "power_state", "accepted", "reason")
@@ -21,8 +21,8 @@ CLIMB_FIELDS: Final = tuple(name for name in names_of(Climb) if name not in NOT_
 BARE_FIELDS: Final = ("weight_kg", "track_reference", "program_version", "note")
 
 
-def take_out_climbs(session: Session, which: ColumnElement[bool]) -> list[Thing]:
-    """Return the climbs and glides of a store as things.
+def collect_climbs(session: Session, which: ColumnElement[bool]) -> list[Entry]:
+    """Return the climbs and glides of a store as entries.
 
     Args:
         which: Condition on airframe or source file.
@@ -44,7 +44,7 @@ def take_out_climbs(session: Session, which: ColumnElement[bool]) -> list[Thing]
     return list(_grouped(session.execute(query).all()))
 
 
-def _grouped(rows: Any) -> Iterator[Thing]:
+def _grouped(rows: Any) -> Iterator[Entry]:
     def key(row: Any) -> tuple[str, ...]:
         climb, _, tag, sha256, _ = row
         return sha256, tag, climb.kind, climb.power_state
@@ -62,7 +62,7 @@ def _grouped(rows: Any) -> Iterator[Thing]:
             "decisions": [_decision(climb) for climb in climbs],
             "sortie": _sortie(sortie) if bare else None,
         }
-        yield Thing(
+        yield Entry(
             kind="climbs",
             key=name,
             content=content,

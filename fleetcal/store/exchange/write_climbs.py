@@ -10,31 +10,31 @@ from sqlalchemy.orm import Session
 
 from fleetcal import __version__
 from fleetcal.store.climb_rows import is_bare
+from fleetcal.store.exchange.collect_climbs import BARE_FIELDS
+from fleetcal.store.exchange.entries import Entry
 from fleetcal.store.exchange.moments import as_day, as_moment
-from fleetcal.store.exchange.put_in_parents import Parents
-from fleetcal.store.exchange.take_out_climbs import BARE_FIELDS
-from fleetcal.store.exchange.things import Thing
+from fleetcal.store.exchange.parent_rows import Parents
 from fleetcal.store.models import CalibrationPoint, ClimbMeasurement, Leg, Sortie
 
 
-def put_climbs(session: Session, parents: Parents, own: Thing | None, thing: Thing) -> None:
+def write_climbs(session: Session, parents: Parents, own: Entry | None, entry: Entry) -> None:
     """Add the climbs or glides of one log at one power state, or bring them up to date.
 
     Args:
         own: As it is in the store.
     """
-    if own is not None and own.digest == thing.digest:
-        _decide(session, own, thing)
+    if own is not None and own.digest == entry.digest:
+        _decide(session, own, entry)
         return
     if own is not None:
         _remove(session, own)
-    sortie = _sortie_of(session, parents, thing)
+    sortie = _sortie_of(session, parents, entry)
     highest = select(func.max(ClimbMeasurement.number)).where(
         ClimbMeasurement.sortie_id == sortie.id
     )
     before = session.scalar(highest) or 0
-    _, _, kind, power_state = thing.key
-    pairs = zip(thing.content["climbs"], thing.state["decisions"], strict=True)
+    _, _, kind, power_state = entry.key
+    pairs = zip(entry.content["climbs"], entry.state["decisions"], strict=True)
     session.add_all(
         ClimbMeasurement(
             sortie_id=sortie.id,
@@ -42,7 +42,7 @@ def put_climbs(session: Session, parents: Parents, own: Thing | None, thing: Thi
             kind=kind,
             power_state=power_state,
             **climb,
-            **_standing(decision, thing.state["added_at"]),
+            **_standing(decision, entry.state["added_at"]),
         )
         for i, (climb, decision) in enumerate(pairs, 1)
     )
@@ -50,14 +50,14 @@ def put_climbs(session: Session, parents: Parents, own: Thing | None, thing: Thi
     _remove_empty(session, sortie.airframe_id, sortie.source_file_id)
 
 
-def take_climbs_away(session: Session, thing: Thing) -> None:
+def delete_climbs(session: Session, entry: Entry) -> None:
     """Delete climbs, and the sortie if it held nothing else; the file itself stays known.
 
     Args:
-        thing: As taken out of this store.
+        entry: As taken out of this store.
     """
-    sortie = _holder(session, thing)
-    _remove(session, thing)
+    sortie = _holder(session, entry)
+    _remove(session, entry)
     _remove_empty(session, sortie.airframe_id, sortie.source_file_id)
 
 
@@ -72,25 +72,25 @@ def bare_sortie(session: Session, airframe_id: int, source_id: int, day: date) -
     return session.scalars(query.order_by(Sortie.id).limit(1)).one_or_none()
 
 
-def _holder(session: Session, thing: Thing) -> Sortie:
+def _holder(session: Session, entry: Entry) -> Sortie:
     query = select(Sortie).join(ClimbMeasurement, ClimbMeasurement.sortie_id == Sortie.id)
-    return session.scalars(query.where(ClimbMeasurement.id == thing.rows[0])).one()
+    return session.scalars(query.where(ClimbMeasurement.id == entry.rows[0])).one()
 
 
-def _decide(session: Session, own: Thing, thing: Thing) -> None:
+def _decide(session: Session, own: Entry, entry: Entry) -> None:
     """Write when they were added and what was decided; what was measured is the same."""
-    for row_id, decision in zip(own.rows, thing.state["decisions"], strict=True):
+    for row_id, decision in zip(own.rows, entry.state["decisions"], strict=True):
         row = session.get(ClimbMeasurement, row_id)
         assert row is not None  # it was read in this transaction
-        for name, value in _standing(decision, thing.state["added_at"]).items():
+        for name, value in _standing(decision, entry.state["added_at"]).items():
             setattr(row, name, value)
-    told = thing.state["sortie"]
-    if told is not None:
-        for name, value in _bare(told).items():
+    sortie = entry.state["sortie"]
+    if sortie is not None:
+        for name, value in _bare(sortie).items():
             setattr(_holder(session, own), name, value)
 
 
-def _remove(session: Session, own: Thing) -> None:
+def _remove(session: Session, own: Entry) -> None:
     for row_id in own.rows:  # as objects, so that the history has what they held
         session.delete(session.get(ClimbMeasurement, row_id))
     session.flush()
@@ -111,37 +111,39 @@ def _remove_empty(session: Session, airframe_id: int, source_id: int) -> None:
     session.flush()
 
 
-def _sortie_of(session: Session, parents: Parents, thing: Thing) -> Sortie:
+def _sortie_of(session: Session, parents: Parents, entry: Entry) -> Sortie:
     """Return the sortie that the climbs were flown on; one of their own if there is none."""
-    sha256, tag = thing.key[:2]
-    day = as_day(thing.content["flown_on"])
+    sha256, tag = entry.key[:2]
+    day = as_day(entry.content["flown_on"])
     found = {"airframe_id": parents.airframe(tag), "source_file_id": parents.file(sha256)}
     query = select(Sortie).filter_by(**found, flown_on=day).order_by(Sortie.id).limit(1)
     row = session.scalars(query).one_or_none()
     if row is None:
-        told = thing.state["sortie"] or _supposed(thing)
+        sortie = entry.state["sortie"] or _supposed(entry)
         fit = parents.fit(tag, day)
-        row = Sortie(**found, flown_on=day, equipment_fit_id=fit, settings_json="{}", **_bare(told))
+        row = Sortie(
+            **found, flown_on=day, equipment_fit_id=fit, settings_json="{}", **_bare(sortie)
+        )
         session.add(row)
         session.flush()
     return row
 
 
-def _supposed(thing: Thing) -> dict[str, Any]:
+def _supposed(entry: Entry) -> dict[str, Any]:
     """Return what a sortie says whose flights were left out by choice."""
-    weights = [climb["weight_kg"] for climb in thing.content["climbs"]]
+    weights = [climb["weight_kg"] for climb in entry.content["climbs"]]
     return {
         "weight_kg": sum(weights) / len(weights),
         "track_reference": "unknown",
         "program_version": __version__,
         "note": "",
-        "added_at": thing.state["added_at"],
+        "added_at": entry.state["added_at"],
     }
 
 
-def _bare(told: dict[str, Any]) -> dict[str, Any]:
-    values = {name: told[name] for name in BARE_FIELDS}
-    return {**values, "added_at": as_moment(told["added_at"])}
+def _bare(sortie: dict[str, Any]) -> dict[str, Any]:
+    values = {name: sortie[name] for name in BARE_FIELDS}
+    return {**values, "added_at": as_moment(sortie["added_at"])}
 
 
 def _standing(decision: dict[str, Any], added_at: str) -> dict[str, Any]:

@@ -1,4 +1,4 @@
-"""Conflicts between different things: what a merge must not bring about without a choice.
+"""Conflicts between different entries: what a merge must not bring about without a choice.
 
 They are one log for two airframes, the same points from two files, two standing bench
 checks of one day, and equipment that would change under stored flights.
@@ -12,9 +12,9 @@ from dataclasses import replace
 from typing import Any
 
 from fleetcal.errors import DataError
+from fleetcal.store.exchange.cross_checks_of_climbs import days_of, settle_climbs
+from fleetcal.store.exchange.entries import FLOWN, Entry, Key, by_name, shown
 from fleetcal.store.exchange.merge_rules import Merging
-from fleetcal.store.exchange.things import FLOWN, Key, Thing, by_name, shown
-from fleetcal.store.exchange.whole_climbs import days_of, settle_climbs
 
 _ONE_FLIGHT = ("log", "leg_sheet")
 _EQUIPMENT = ("static_source", "engine", "propeller", "pitot")
@@ -22,7 +22,7 @@ _SECOND_CHECK = "another check of that day was chosen when stores were merged"
 
 
 def settle_across(merging: Merging) -> None:
-    """Find conflicts between things, and settle those that somebody chose a side for.
+    """Find conflicts between entries, and settle those that somebody chose a side for.
 
     Args:
         merging: Changed in place.
@@ -39,25 +39,25 @@ def settle_across(merging: Merging) -> None:
     _forget_idle_files(merging)
 
 
-def _new(merging: Merging, kind: str) -> list[Thing]:
-    """Return the things of a kind that only the other store had."""
+def _new(merging: Merging, kind: str) -> list[Entry]:
+    """Return the entries of a kind that only the other store had."""
     return [t for t in by_name(merging.result) if t.kind == kind and t.name not in merging.mine]
 
 
-def _own(merging: Merging, kind: str) -> list[Thing]:
+def _own(merging: Merging, kind: str) -> list[Entry]:
     return [t for t in by_name(merging.result) if t.kind == kind and t.name in merging.mine]
 
 
-def _flown(merging: Merging, *, mine: bool) -> list[list[Thing]]:
+def _flown(merging: Merging, *, mine: bool) -> list[list[Entry]]:
     """Return what each file gave for each airframe: flights first, then climbs and glides."""
-    groups: dict[tuple[Any, ...], list[Thing]] = defaultdict(list)
-    for thing in by_name(merging.result):
-        if thing.kind in FLOWN and (thing.name in merging.mine) == mine:
-            groups[thing.key[:2]].append(thing)
+    groups: dict[tuple[Any, ...], list[Entry]] = defaultdict(list)
+    for entry in by_name(merging.result):
+        if entry.kind in FLOWN and (entry.name in merging.mine) == mine:
+            groups[entry.key[:2]].append(entry)
     return list(groups.values())
 
 
-def _keep_one(merging: Merging, own: list[Thing], new: list[Thing], what: str) -> None:
+def _keep_one(merging: Merging, own: list[Entry], new: list[Entry], what: str) -> None:
     """Let what one of two files gave stay, by choice."""
     one, other = own[0], new[0]
     side = merging.ask(one, other, what, f"keep the {shown(one)}", f"take the {shown(other)}")
@@ -65,13 +65,13 @@ def _keep_one(merging: Merging, own: list[Thing], new: list[Thing], what: str) -
         _drop(merging, new if side == "mine" else own)
 
 
-def _drop(merging: Merging, group: list[Thing]) -> None:
-    for thing in group:
-        merging.drop(thing)
+def _drop(merging: Merging, group: list[Entry]) -> None:
+    for entry in group:
+        merging.drop(entry)
 
 
 def _one_log_two_airframes(merging: Merging) -> None:
-    owners: dict[str, list[list[Thing]]] = defaultdict(list)
+    owners: dict[str, list[list[Entry]]] = defaultdict(list)
     for own in _flown(merging, mine=True):
         owners[own[0].key[0]].append(own)
     for new in _flown(merging, mine=False):
@@ -86,7 +86,7 @@ def _one_log_two_airframes(merging: Merging) -> None:
 
 def _points_from_two_files(merging: Merging) -> None:
     """Find points and climbs that would weigh too much because they came twice."""
-    known: dict[tuple[Any, ...], list[Thing]] = {}
+    known: dict[tuple[Any, ...], list[Entry]] = {}
     for own in _flown(merging, mine=True):
         known |= dict.fromkeys(_measured(own), own)
     for new in _flown(merging, mine=False):
@@ -99,27 +99,27 @@ def _points_from_two_files(merging: Merging) -> None:
                 )
 
 
-def _measured(group: list[Thing]) -> Iterator[tuple[Any, ...]]:
-    for thing in group:
-        yield from _points(thing) if thing.kind == "flights" else _rates(thing)
+def _measured(group: list[Entry]) -> Iterator[tuple[Any, ...]]:
+    for entry in group:
+        yield from _points(entry) if entry.kind == "flights" else _rates(entry)
 
 
-def _rates(thing: Thing) -> Iterator[tuple[Any, ...]]:
-    _, tag, kind, power_state = thing.key
-    for c in thing.content["climbs"]:
-        flown = ("climbs", tag, thing.content["flown_on"], kind, power_state, c["flap_setting"])
+def _rates(entry: Entry) -> Iterator[tuple[Any, ...]]:
+    _, tag, kind, power_state = entry.key
+    for c in entry.content["climbs"]:
+        flown = ("climbs", tag, entry.content["flown_on"], kind, power_state, c["flap_setting"])
         yield *flown, c["vic_kt"], c["rate_ftmin"], c["u_own_ftmin"]
 
 
-def _points(thing: Thing) -> Iterator[tuple[Any, ...]]:
-    for sortie in thing.content["sorties"]:
+def _points(entry: Entry) -> Iterator[tuple[Any, ...]]:
+    for sortie in entry.content["sorties"]:
         for p in sortie["points"]:
-            flown = ("points", thing.key[1], sortie["flown_on"], p["flap_setting"])
+            flown = ("points", entry.key[1], sortie["flown_on"], p["flap_setting"])
             yield *flown, p["vic_kt"], p["kappa"], p["u_kappa"]
 
 
 def _two_bench_checks(merging: Merging) -> None:
-    standing: dict[tuple[str, ...], Thing] = {}
+    standing: dict[tuple[str, ...], Entry] = {}
     for own in _own(merging, "bench_check"):
         if not own.state["withdrawn"]:
             standing[own.key[:3]] = own
@@ -128,8 +128,8 @@ def _two_bench_checks(merging: Merging) -> None:
         if own_check is None or new.state["withdrawn"]:
             continue
         what = f"two checks of one day: {shown(new)}"
-        told = [f"u {t.content['u']:g}, {len(t.content['rows'])} lines" for t in (own_check, new)]
-        side = merging.ask(own_check, new, what, *told)
+        sides = [f"u {t.content['u']:g}, {len(t.content['rows'])} lines" for t in (own_check, new)]
+        side = merging.ask(own_check, new, what, *sides)
         if side is not None:
             loser = new if side == "mine" else own_check
             state = {**loser.state, "withdrawn": _SECOND_CHECK}
@@ -156,7 +156,7 @@ def _other_equipment(merging: Merging) -> None:
         now = _fits(merging.result, tag)
         if before == now:
             continue
-        for day in (day for thing in group for day in days_of(thing)):
+        for day in (day for entry in group for day in days_of(entry)):
             old, new = _in_force(before, day), _in_force(now, day)
             if old is not None and new is not None and _carries(old) != _carries(new):
                 _choose_equipment(merging, group, old, new, is_mine)
@@ -164,7 +164,7 @@ def _other_equipment(merging: Merging) -> None:
 
 
 def _choose_equipment(
-    merging: Merging, group: list[Thing], old: Thing, new: Thing, is_mine: bool
+    merging: Merging, group: list[Entry], old: Entry, new: Entry, is_mine: bool
 ) -> None:
     if old.name == new.name and _was_chosen(merging, old, new):
         return
@@ -185,28 +185,28 @@ def _choose_equipment(
         merging.drop(new)
 
 
-def _was_chosen(merging: Merging, old: Thing, new: Thing) -> bool:
+def _was_chosen(merging: Merging, old: Entry, new: Entry) -> bool:
     """Tell whether the fit's own contents were in conflict, so that a choice was made or asked."""
     return old.digest not in new.replaced or any(
         c.chosen and c.what == shown(new) for c in merging.conflicts
     )
 
 
-def _fits(things: Mapping[Key, Thing], tag: str) -> list[Thing]:
-    found = [t for t in things.values() if t.kind == "fit" and t.key[0] == tag]
+def _fits(entries: Mapping[Key, Entry], tag: str) -> list[Entry]:
+    found = [t for t in entries.values() if t.kind == "fit" and t.key[0] == tag]
     return sorted(found, key=lambda t: str(t.key[1]))
 
 
-def _in_force(fits: list[Thing], day: str) -> Thing | None:
+def _in_force(fits: list[Entry], day: str) -> Entry | None:
     begun = [fit for fit in fits if fit.key[1] <= day]
     return begun[-1] if begun else None
 
 
-def _carries(fit: Thing) -> tuple[str, ...]:
+def _carries(fit: Entry) -> tuple[str, ...]:
     return tuple(fit.content[name] for name in _EQUIPMENT)
 
 
-def _words(fit: Thing) -> str:
+def _words(fit: Entry) -> str:
     return " / ".join(part for part in _carries(fit) if part)
 
 

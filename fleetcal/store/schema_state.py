@@ -16,7 +16,7 @@ REVISION_TABLE = "fleetcal_revision"
 
 
 @dataclass(frozen=True)
-class Standing:
+class SchemaState:
     """What was found.
 
     Attributes:
@@ -31,7 +31,7 @@ class Standing:
         return self.revision == NEWEST_REVISION
 
 
-def read_standing(connection: Connection, label: str) -> Standing:
+def read_schema_state(connection: Connection, label: str) -> SchemaState:
     """Find out whether the database is empty or a store, and of which revision.
 
     Args:
@@ -43,7 +43,7 @@ def read_standing(connection: Connection, label: str) -> Standing:
     tables = set(inspect(connection).get_table_names())
     if REVISION_TABLE in tables:
         query = text(f"SELECT version_num FROM {REVISION_TABLE}")
-        return Standing(connection.execute(query).scalar())
+        return SchemaState(connection.execute(query).scalar())
     if tables:
         raise not_a_store(label, f"it holds other tables ({min(tables)} among them)")
-    return Standing(None)
+    return SchemaState(None)

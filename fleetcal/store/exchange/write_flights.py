@@ -8,10 +8,10 @@ from typing import Any, Final
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from fleetcal.store.exchange.entries import Entry
 from fleetcal.store.exchange.moments import as_day, as_moment
-from fleetcal.store.exchange.put_in_climbs import bare_sortie
-from fleetcal.store.exchange.put_in_parents import Parents
-from fleetcal.store.exchange.things import Thing
+from fleetcal.store.exchange.parent_rows import Parents
+from fleetcal.store.exchange.write_climbs import bare_sortie
 from fleetcal.store.models import (
     BenchCheck,
     BenchRow,
@@ -26,18 +26,18 @@ from fleetcal.store.models import (
 _SORTIE_FIELDS: Final = ("weight_kg", "track_reference", "settings_json", "note")
 
 
-def put_flights(session: Session, parents: Parents, own: Thing | None, thing: Thing) -> None:
+def write_flights(session: Session, parents: Parents, own: Entry | None, entry: Entry) -> None:
     """Add what one file gave for one airframe, or bring it up to date.
 
     Args:
         own: As it is in the store.
     """
-    if own is not None and own.digest == thing.digest:
-        _decide(session, own, thing)
+    if own is not None and own.digest == entry.digest:
+        _decide(session, own, entry)
         return
-    sha256, tag = thing.key
+    sha256, tag = entry.key
     begun = list(own.rows) if own is not None else []
-    pairs = zip(thing.content["sorties"], thing.state["sorties"], strict=True)
+    pairs = zip(entry.content["sorties"], entry.state["sorties"], strict=True)
     for content, state in pairs:
         day = as_day(content["flown_on"])
         airframe, source = parents.airframe(tag), parents.file(sha256)
@@ -105,9 +105,9 @@ def _decision(decision: dict[str, Any], added_at: str) -> dict[str, Any]:
     }
 
 
-def _decide(session: Session, own: Thing, thing: Thing) -> None:
+def _decide(session: Session, own: Entry, entry: Entry) -> None:
     """Write when it was added and what was decided; what was measured is the same."""
-    for row_id, state in zip(own.rows, thing.state["sorties"], strict=True):
+    for row_id, state in zip(own.rows, entry.state["sorties"], strict=True):
         row = session.get(Sortie, row_id)
         assert row is not None  # it was read in this transaction
         row.added_at = as_moment(state["added_at"])
@@ -134,13 +134,13 @@ def _note(session: Session, points: Sequence[int], powers: Sequence[dict[str, An
             setattr(known[point], name, value)
 
 
-def take_flights_away(session: Session, thing: Thing) -> None:
+def delete_flights(session: Session, entry: Entry) -> None:
     """Delete the sorties of one file and airframe; the file itself stays known.
 
     Args:
-        thing: As taken out of this store.
+        entry: As taken out of this store.
     """
-    _remove(session, thing.rows)
+    _remove(session, entry.rows)
 
 
 def _remove(session: Session, sorties: Sequence[int]) -> None:
@@ -164,9 +164,9 @@ def _empty(session: Session, sorties: Sequence[int]) -> None:
         session.flush()
 
 
-def put_bench_check(session: Session, parents: Parents, own: Thing | None, thing: Thing) -> None:
-    """Add a bench check, or bring its standing up to date; parameters as in `put_flights`."""
-    tag, kind, day, sha256 = thing.key[:4]
+def write_bench_check(session: Session, parents: Parents, own: Entry | None, entry: Entry) -> None:
+    """Add a bench check, or bring its standing up to date; parameters as in `write_flights`."""
+    tag, kind, day, sha256 = entry.key[:4]
     row = session.get(BenchCheck, own.rows[0]) if own is not None else None
     if row is None:
         row = BenchCheck(
@@ -174,32 +174,32 @@ def put_bench_check(session: Session, parents: Parents, own: Thing | None, thing
             source_file_id=parents.file(sha256),
             kind=kind,
             checked_on=as_day(day),
-            u=thing.content["u"],
-            note=thing.content["note"],
-            added_at=as_moment(thing.state["added_at"]),
+            u=entry.content["u"],
+            note=entry.content["note"],
+            added_at=as_moment(entry.state["added_at"]),
         )
         session.add(row)
         session.flush()
         session.add_all(
             BenchRow(bench_check_id=row.id, indicated=indicated, correction=correction)
-            for indicated, correction in thing.content["rows"]
+            for indicated, correction in entry.content["rows"]
         )
-    row.added_at = as_moment(thing.state["added_at"])
-    row.withdrawn = thing.state["withdrawn"]
+    row.added_at = as_moment(entry.state["added_at"])
+    row.withdrawn = entry.state["withdrawn"]
 
 
-def put_leak_check(session: Session, parents: Parents, own: Thing | None, thing: Thing) -> None:
-    """Add a leak check, or bring its standing up to date; parameters as in `put_flights`."""
+def write_leak_check(session: Session, parents: Parents, own: Entry | None, entry: Entry) -> None:
+    """Add a leak check, or bring its standing up to date; parameters as in `write_flights`."""
     row = session.get(LeakCheck, own.rows[0]) if own is not None else None
     if row is None:
-        content = thing.content
+        content = entry.content
         row = LeakCheck(
-            airframe_id=parents.airframe(thing.key[0]),
-            checked_on=as_day(thing.key[1]),
+            airframe_id=parents.airframe(entry.key[0]),
+            checked_on=as_day(entry.key[1]),
             passed=content["loss_ft"] <= content["limit_ft"],
-            added_at=as_moment(thing.state["added_at"]),
+            added_at=as_moment(entry.state["added_at"]),
             **content,
         )
         session.add(row)
-    row.added_at = as_moment(thing.state["added_at"])
-    row.withdrawn = thing.state["withdrawn"]
+    row.added_at = as_moment(entry.state["added_at"])
+    row.withdrawn = entry.state["withdrawn"]

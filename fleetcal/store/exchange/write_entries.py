@@ -11,18 +11,18 @@ from sqlalchemy.orm import Session
 
 from fleetcal.store.cruise_rows import put_cruise_table
 from fleetcal.store.description import CruiseTableDescription
+from fleetcal.store.exchange.collect_entries import replaced_digests
+from fleetcal.store.exchange.entries import UNSAID, Entry, by_name, canonical, shown
 from fleetcal.store.exchange.merge_rules import Merging
 from fleetcal.store.exchange.moments import as_day, as_moment
-from fleetcal.store.exchange.put_in_climbs import put_climbs, take_climbs_away
-from fleetcal.store.exchange.put_in_flights import (
-    put_bench_check,
-    put_flights,
-    put_leak_check,
-    take_flights_away,
+from fleetcal.store.exchange.parent_rows import Parents
+from fleetcal.store.exchange.write_climbs import delete_climbs, write_climbs
+from fleetcal.store.exchange.write_flights import (
+    delete_flights,
+    write_bench_check,
+    write_flights,
+    write_leak_check,
 )
-from fleetcal.store.exchange.put_in_parents import Parents
-from fleetcal.store.exchange.take_out import replaced_digests
-from fleetcal.store.exchange.things import UNSAID, Thing, by_name, canonical, shown
 from fleetcal.store.explained import refusals_named
 from fleetcal.store.models import (
     AircraftEngine,
@@ -41,7 +41,7 @@ from fleetcal.store.models import (
 )
 
 
-def put_in(session: Session, merging: Merging, why: str, now: datetime) -> None:
+def write_entries(session: Session, merging: Merging, why: str, now: datetime) -> None:
     """Bring the store from what it was to the result of the merge.
 
     Args:
@@ -53,47 +53,47 @@ def put_in(session: Session, merging: Merging, why: str, now: datetime) -> None:
         DataError: If a value breaks a rule of the tables.
     """
     parents = Parents(session)
-    for thing in reversed(by_name(merging.mine)):
-        if thing.name not in merging.result:
-            (take_climbs_away if thing.kind == "climbs" else take_flights_away)(session, thing)
+    for entry in reversed(by_name(merging.mine)):
+        if entry.name not in merging.result:
+            (delete_climbs if entry.kind == "climbs" else delete_flights)(session, entry)
     moved: set[str] = set()
-    for thing in by_name(merging.result):
-        own = merging.mine.get(thing.name)
-        if own is not None and (own.digest, own.state) == (thing.digest, thing.state):
+    for entry in by_name(merging.result):
+        own = merging.mine.get(entry.name)
+        if own is not None and (own.digest, own.state) == (entry.digest, entry.state):
             continue
-        with refusals_named(shown(thing)):
-            _put(session, parents, own, thing)
+        with refusals_named(shown(entry)):
+            _write(session, parents, own, entry)
             session.flush()
-        if thing.kind == "fit":
-            moved.add(str(thing.key[0]))
+        if entry.kind == "fit":
+            moved.add(str(entry.key[0]))
     _move_to_fits_in_force(session, parents, moved)
     _keep_replaced(session, merging, why, now)
     session.flush()
 
 
-def _put(session: Session, parents: Parents, own: Thing | None, thing: Thing) -> None:
+def _write(session: Session, parents: Parents, own: Entry | None, entry: Entry) -> None:
     with_state = {
-        "flights": put_flights,
-        "climbs": put_climbs,
-        "bench_check": put_bench_check,
-        "leak_check": put_leak_check,
-        "issue": _put_issue,
+        "flights": write_flights,
+        "climbs": write_climbs,
+        "bench_check": write_bench_check,
+        "leak_check": write_leak_check,
+        "issue": _write_issue,
     }
-    if thing.kind in with_state:
-        with_state[thing.kind](session, parents, own, thing)
-    elif thing.kind == "cruise_table":
-        _put_cruise_table(session, thing)
-    elif thing.kind == "registration":
-        row = session.get(Airframe, parents.airframe(thing.key[0]))
+    if entry.kind in with_state:
+        with_state[entry.kind](session, parents, own, entry)
+    elif entry.kind == "cruise_table":
+        _write_cruise_table(session, entry)
+    elif entry.kind == "registration":
+        row = session.get(Airframe, parents.airframe(entry.key[0]))
         assert row is not None  # its number was just looked up
-        row.registration = thing.content["registration"]
-    elif thing.kind == "thermometer":
-        row = session.get(Airframe, parents.airframe(thing.key[0]))
+        row.registration = entry.content["registration"]
+    elif entry.kind == "thermometer":
+        row = session.get(Airframe, parents.airframe(entry.key[0]))
         assert row is not None  # likewise
-        row.temperature_shows = thing.content["shows"]
-        row.recovery_factor = thing.content["recovery_factor"]
+        row.temperature_shows = entry.content["shows"]
+        row.recovery_factor = entry.content["recovery_factor"]
     else:
-        model, found, values = _described(parents, thing)
+        model, found, values = _described(parents, entry)
         row_id = session.scalar(select(model.id).filter_by(**found))
         row = session.get(model, row_id) if row_id is not None else None
         if row is None:
@@ -102,30 +102,30 @@ def _put(session: Session, parents: Parents, own: Thing | None, thing: Thing) ->
         for name, value in values.items():
             setattr(row, name, value)
         session.flush()
-        if thing.kind == "handbook":
-            _put_lines(session, row.id, thing)
+        if entry.kind == "handbook":
+            _write_lines(session, row.id, entry)
 
 
-def _described(parents: Parents, thing: Thing) -> tuple[Any, dict[str, Any], dict[str, Any]]:
-    """Return the table of a described thing, what finds its row, and the other values."""
-    key, content = thing.key, dict(thing.content)
-    if thing.kind == "type":
+def _described(parents: Parents, entry: Entry) -> tuple[Any, dict[str, Any], dict[str, Any]]:
+    """Return the table of a described entry, what finds its row, and the other values."""
+    key, content = entry.key, dict(entry.content)
+    if entry.kind == "type":
         return AircraftType, {"name": key[0]}, {"speeds_are": "", **content}
-    if thing.kind == "static_source":
+    if entry.kind == "static_source":
         return StaticSource, {"aircraft_type_id": parents.kind(key[0]), "name": key[1]}, content
-    if thing.kind == "engine":
+    if entry.kind == "engine":
         return AircraftEngine, {"name": key[0]}, {}
-    if thing.kind == "propeller":
+    if entry.kind == "propeller":
         return Propeller, {"name": key[0]}, content
-    if thing.kind == "airframe":
+    if entry.kind == "airframe":
         values = {"aircraft_type_id": parents.kind(content["type"]), "note": content["note"]}
         return Airframe, {"tag": key[0]}, values
-    if thing.kind == "fit":
+    if entry.kind == "fit":
         tag, day = key
         found = {"airframe_id": parents.airframe(tag), "from_date": as_day(day)}
         return EquipmentFit, found, parents.equipment(tag, content)
-    if thing.kind == "file":
-        state = {"added_at": as_moment(thing.state["added_at"]), "name": thing.state["name"]}
+    if entry.kind == "file":
+        state = {"added_at": as_moment(entry.state["added_at"]), "name": entry.state["name"]}
         return SourceFile, {"sha256": key[0]}, {**content, **state}
     kind = parents.kind(key[0])
     source = parents.source(key[0], key[1])
@@ -134,7 +134,7 @@ def _described(parents: Parents, thing: Thing) -> tuple[Any, dict[str, Any], dic
     return HandbookCurve, found, {"weight_kg": content["weight_kg"]}
 
 
-def _put_lines(session: Session, curve_id: int, thing: Thing) -> None:
+def _write_lines(session: Session, curve_id: int, entry: Entry) -> None:
     """Put the lines and speeds of a handbook table in the place of those it had."""
     for model in (HandbookPoint, HandbookSpeed):
         for row in session.scalars(select(model).where(model.handbook_curve_id == curve_id)):
@@ -142,26 +142,26 @@ def _put_lines(session: Session, curve_id: int, thing: Thing) -> None:
     session.flush()
     session.add_all(
         HandbookPoint(handbook_curve_id=curve_id, ias_kt=ias, cas_kt=cas)
-        for ias, cas in thing.content["rows"]
+        for ias, cas in entry.content["rows"]
     )
     session.add_all(
         HandbookSpeed(handbook_curve_id=curve_id, name=name, ias_kt=ias)
-        for name, ias in thing.content["speeds"]
+        for name, ias in entry.content["speeds"]
     )
 
 
-def _put_cruise_table(session: Session, thing: Thing) -> None:
-    rows = tuple((power, altitude, tas) for power, altitude, tas in thing.content["rows"])
-    kind, engine, propeller, name = thing.key
-    weight_kg = thing.content["weight_kg"]
+def _write_cruise_table(session: Session, entry: Entry) -> None:
+    rows = tuple((power, altitude, tas) for power, altitude, tas in entry.content["rows"])
+    kind, engine, propeller, name = entry.key
+    weight_kg = entry.content["weight_kg"]
     table = CruiseTableDescription(
         type=kind, engine=engine, propeller=propeller, name=name, weight_kg=weight_kg, rows=rows
     )
     put_cruise_table(session, table)
 
 
-def _put_issue(session: Session, parents: Parents, own: Thing | None, thing: Thing) -> None:
-    kind, group, flap_setting, number = thing.key
+def _write_issue(session: Session, parents: Parents, own: Entry | None, entry: Entry) -> None:
+    kind, group, flap_setting, number = entry.key
     row = session.get(PublishedIssue, own.rows[0]) if own is not None else None
     if row is None:
         row = PublishedIssue(
@@ -171,7 +171,7 @@ def _put_issue(session: Session, parents: Parents, own: Thing | None, thing: Thi
             number=number,
         )
         session.add(row)
-    values: Mapping[str, Any] = {**thing.content, **thing.state}
+    values: Mapping[str, Any] = {**entry.content, **entry.state}
     for name, value in values.items():
         if name in ("issued_on", "withdrawn_on"):
             value = as_day(value) if value is not None else None
@@ -190,9 +190,9 @@ def _keep_replaced(session: Session, merging: Merging, why: str, now: datetime) 
     """Keep what was replaced: its content where it was here or came now, else its digest."""
     known = replaced_digests(session)
     fresh = {
-        (thing.name, digest): merging.replaced.get((thing.name, digest))
-        for thing in merging.result.values()
-        for digest in thing.replaced
+        (entry.name, digest): merging.replaced.get((entry.name, digest))
+        for entry in merging.result.values()
+        for digest in entry.replaced
     }
     fresh |= merging.replaced
     for (name, digest), written in sorted(fresh.items(), key=lambda item: canonical(item[0])):

@@ -1,7 +1,7 @@
-"""What two stores compare: things known by a key, alike when their content is alike.
+"""What two stores compare: entries known by a key, alike when their content is alike.
 
 A key is made of names, days and hashes of files, never of a store's own row
-numbers, so the same thing has the same key wherever it was entered.
+numbers, so the same entry has the same key wherever it was entered.
 
 Keys: type, engine, propeller: name. Static source: type, name. Airframe, registration,
 thermometer: tag. Fit: tag, first day. Handbook table: type, static source, flap setting,
@@ -10,7 +10,7 @@ Climbs: file, tag, kind, power state. Bench check: tag, instrument, day, file, c
 many before it are alike. Leak check: tag, day, content, how many before it are alike.
 Issue: type, group, flap setting, number.
 
-Climbs are a thing of their own because their log may be reduced for climbs before its
+Climbs are an entry of their own because their log may be reduced for climbs before its
 points, or by somebody else. They hang on the sortie of their log, a bare one where nobody
 reduced its points. What one log gave for one airframe is kept or left out together. A point
 that nobody decided on has the moment of storing as its decision, which loses to any that
@@ -55,13 +55,13 @@ Key = tuple[str, tuple[Any, ...]]
 
 
 @dataclass(frozen=True, kw_only=True)
-class Thing:
-    """One thing of a store, in values that JSON can carry.
+class Entry:
+    """One entry of a store, in values that JSON can carry.
 
     Attributes:
         kind: One of `KINDS`.
         key: Text and numbers that name it in every store.
-        content: What it says; two stores agree on the thing when this is equal.
+        content: What it says; two stores agree on the entry when this is equal.
         state: What is merged by rule: when it was added, decisions, withdrawals.
         replaced: Digests of contents that this one was put in the place of, on purpose.
         rows: Where it lies in the store it was taken from; no part of what it is.
@@ -100,7 +100,7 @@ class Thing:
         return frozenset({self.digest, replace(self, content=_counted_on(self.content)).digest})
 
 
-Things = dict[Key, Thing]
+Entries = dict[Key, Entry]
 
 
 def _as_older(flights: Mapping[str, Any]) -> dict[str, Any]:
@@ -140,30 +140,30 @@ def canonical(value: Any) -> str:
 
 
 #: Digest of a content in which nobody said anything yet: whatever is said takes its place.
-UNSAID: Final = Thing(kind="", key=(), content={}).digest
+UNSAID: Final = Entry(kind="", key=(), content={}).digest
 
 
-def by_name(things: Mapping[Key, Thing]) -> list[Thing]:
-    """Return things in one order whatever order they came in: kinds first, then keys."""
+def by_name(entries: Mapping[Key, Entry]) -> list[Entry]:
+    """Return entries in one order whatever order they came in: kinds first, then keys."""
     rank = {kind: i for i, kind in enumerate(KINDS)}
-    return sorted(things.values(), key=lambda one: (rank[one.kind], canonical(one.key)))
+    return sorted(entries.values(), key=lambda one: (rank[one.kind], canonical(one.key)))
 
 
-def shown(thing: Thing) -> str:
-    """Return how a thing is called in messages."""
-    key, kind = thing.key, thing.kind.replace("_", " ")
-    if thing.kind == "file":
-        return f"file {thing.state['name']}"
-    if thing.kind == "flights":
+def shown(entry: Entry) -> str:
+    """Return how an entry is called in messages."""
+    key, kind = entry.key, entry.kind.replace("_", " ")
+    if entry.kind == "file":
+        return f"file {entry.state['name']}"
+    if entry.kind == "flights":
         return f"flights of {key[1]} in file {str(key[0])[:12]}"
-    if thing.kind == "climbs":
+    if entry.kind == "climbs":
         return f"{key[2]}s of {key[1]} ({key[3]}) in file {str(key[0])[:12]}"
-    if thing.kind == "bench_check":
+    if entry.kind == "bench_check":
         return f"{key[1]} bench check of {key[0]} on {key[2]}"
-    if thing.kind == "leak_check":
+    if entry.kind == "leak_check":
         return f"leak check of {key[0]} on {key[1]}"
-    if thing.kind == "fit":
+    if entry.kind == "fit":
         return f"fit of {key[0]} from {key[1]}"
-    if thing.kind == "issue":
+    if entry.kind == "issue":
         return f"issue {key[3]} of {key[1]}, flaps {key[2]}"
     return f"{kind} " + " / ".join(str(part) for part in key)
