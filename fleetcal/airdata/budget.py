@@ -11,7 +11,7 @@ kept, so that terms with one unknown value can be combined.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
+from typing import ClassVar, Literal
 
 import numpy as np
 
@@ -26,6 +26,7 @@ from fleetcal.airdata.reading import Readings
 from fleetcal.airdata.reading_slopes import reading_slopes
 from fleetcal.airdata.rounding import rounding_uncertainty
 from fleetcal.airdata.sortie_air import TEN_MINUTES_S, RunAir, SortieAir
+from fleetcal.records import BudgetTerm
 from fleetcal.units import M_PER_FT, MPS_PER_KT
 
 #: Whose error a term is: it has one unknown value at all points of its owner.
@@ -71,24 +72,14 @@ class Assumptions:
     leg_scatter_mps: float | None = None
 
 
-@dataclass(frozen=True, kw_only=True)
-class Term:
-    """One line of the budget.
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Term(BudgetTerm):
+    """One line of the budget as it is worked out; degrees of freedom are infinite for kind 'B'."""
 
-    Attributes:
-        u_kappa: Sensitivity times standard uncertainty, signed.
-        owner: All points of the owner have the same unknown value.
-        kind: 'A' from scatter, 'B' from other knowledge (JCGM 100:2008, 4.2 and 4.3).
-        degrees_of_freedom: Infinite for kind 'B'.
-        note: The input uncertainty in words.
-    """
-
-    name: str
-    u_kappa: float
     owner: Owner
-    kind: str
     degrees_of_freedom: float = np.inf
-    note: str = ""
+
+    LISTED: ClassVar = ("name", "u_kappa", "owner", "kind", "degrees_of_freedom", "note")
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import shlex
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
@@ -76,7 +77,7 @@ def _head(result: Reduction) -> Iterator[str]:
 
 
 def _weights(result: Reduction) -> str:
-    found = [run.weight_kg for run in result.runs if run.weight_kg is not None]
+    found = [run.weight_kg for run in result.runs if math.isfinite(run.weight_kg)]
     if found and max(found) - min(found) >= 0.5:
         return f"{max(found):.0f} to {min(found):.0f} kg"
     return f"{result.weight_kg:.0f} kg"

@@ -400,12 +400,28 @@ def test_a_file_that_breaks_a_rule_of_the_tables_late_leaves_nothing_behind(
     source, target = make("source"), make("target")
     fill(source)
     document = json.loads(write_share(source, tmp_path / "s.json").read_text())
+    leg = document["contents"]["things"]["flights"][-1]["content"]["sorties"][0]["legs"][0]
+    leg["stop_s"] = leg["start_s"] - 1.0
+    bad = tmp_path / "bad.json"
+    bad.write_bytes(with_contents(document, document["contents"]))
+    before = file_of(target).read_bytes()
+    with pytest.raises(FleetcalError, match="stop_after_start"):
+        merge_into(file_of(target), bad)
+    assert file_of(target).read_bytes() == before
+
+
+def test_a_value_that_its_column_cannot_have_is_refused_with_its_place(
+    make: Make, tmp_path: Path
+) -> None:
+    source, target = make("source"), make("target")
+    fill(source)
+    document = json.loads(write_share(source, tmp_path / "s.json").read_text())
     point = document["contents"]["things"]["flights"][-1]["content"]["sorties"][0]["points"][0]
     point["u_kappa"] = -1.0
     bad = tmp_path / "bad.json"
     bad.write_bytes(with_contents(document, document["contents"]))
     before = file_of(target).read_bytes()
-    with pytest.raises(FleetcalError, match="u_kappa_positive"):
+    with pytest.raises(FleetcalError, match="points 1, u_kappa: is not above zero"):
         merge_into(file_of(target), bad)
     assert file_of(target).read_bytes() == before
 

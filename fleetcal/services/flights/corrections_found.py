@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 
 from fleetcal.airdata.position_error import corrections
@@ -30,7 +32,7 @@ def corrections_found(
     kappa: float,
     u_kappa: float,
     degrees_of_freedom: float,
-) -> dict[str, float]:
+) -> dict[str, Any]:
     """Return kappa and the corrections in knots and feet, by the names of their columns.
 
     Args:
@@ -44,6 +46,7 @@ def corrections_found(
     u_dvpc = from_si(u_kappa * abs(float(moved.airspeed_per_kappa_mps)), "kt")
     u_dhpc = from_si(u_kappa * abs(float(moved.altitude_per_kappa_m)), "ft")
     return {
+        "degrees_of_freedom": degrees_of_freedom if np.isfinite(degrees_of_freedom) else None,
         "kappa": kappa,
         "u_kappa": u_kappa,
         "U95_kappa": factor * u_kappa,

@@ -74,7 +74,7 @@ def flight_picture(prepared: PreparedFlight, result: Reduction) -> FlightPicture
 
 
 def _facts(result: Reduction) -> str:
-    weights = [run.weight_kg for run in result.runs if run.weight_kg is not None]
+    weights = [run.weight_kg for run in result.runs if np.isfinite(run.weight_kg)]
     parts = [f"flaps {result.flap_setting}"]
     if weights:
         low, high = min(weights), max(weights)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import Any, Final
 
@@ -36,9 +37,11 @@ class FlightWeight:
     warnings: tuple[str, ...] = ()
     document: dict[str, Any] | None = None
 
-    def at(self, time_s: float | None) -> float | None:
-        """Return the weight at a time from the first sample, kg."""
-        if self.start_kg is None or len(self.time_s) == 0 or time_s is None:
+    def at(self, time_s: float | None) -> float:
+        """Return the weight at a time from the first sample, kg; NaN when none is known."""
+        if self.start_kg is None:
+            return math.nan
+        if len(self.time_s) == 0 or time_s is None:
             return self.start_kg
         return self.start_kg - float(np.interp(time_s, self.time_s, self.used_kg))
 

@@ -139,7 +139,7 @@ def keep_reduction(
         note=details.note,
     )
     legs = [new_leg(leg) for leg in result.legs]
-    points = [new_point(run, result.technique, result.flap_setting) for run in result.runs]
+    points = [new_point(run) for run in result.runs]
     source = find_source(session, flight.sha256)
     if source is None or not sorties_of_source(session, source):
         source = add_source(session, flight.sha256, flight.source_name, flight.kind)

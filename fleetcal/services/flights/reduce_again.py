@@ -218,7 +218,7 @@ def _compared_with_stored(
     assert result.flown_on is not None
     assert result.weight_kg is not None  # the stored flight has one
     legs = [new_leg(leg) for leg in result.legs]
-    points = [new_point(run, result.technique, result.flap_setting) for run in result.runs]
+    points = [new_point(run) for run in result.runs]
     if _numbers_count(request):
         _refuse_other_legs(flight, kept, legs)
     sortie = NewSortie(

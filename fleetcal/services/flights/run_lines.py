@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
-from typing import ClassVar
+from typing import ClassVar, Final
 
 from fleetcal.airdata.budget import Term
-from fleetcal.records import Leg
+from fleetcal.records import Leg, Point, names_of
 
 #: What became of a leg.
 SOLVED, REFUSED, LEFT_OUT = "solved", "refused", "left out"
@@ -45,50 +46,55 @@ class LegLine(Leg):
         return self.leg_number
 
 
+#: What is printed of a run behind the column of the point that it belongs to.
+_BEHIND: Final = {
+    "number": (),
+    "technique": (),
+    "flap_setting": (),
+    "weight_kg": (),
+    "tas_kt": ("tas_kt", "tas_scale"),
+    "u_kappa": ("u_kappa", "U95_kappa"),
+    "u_dvpc_kt": ("u_dvpc_kt", "U95_dvpc_kt"),
+    "u_dhpc_ft": ("u_dhpc_ft", "U95_dhpc_ft"),
+}
+
+
 @dataclass(frozen=True, kw_only=True)
-class RunLine:
-    """One solved run, or manoeuvre.
+class RunLine(Point):
+    """One solved run, or manoeuvre: its point, and what a reduction shows besides.
 
     `u_x` is a standard uncertainty, `U95_x` the expanded one for 95 %: the
     factor of Student's t for the point's degrees of freedom (JCGM 100:2008,
-    G.3 and G.4). A run that must not count says why in `reason` and has
-    `accepted` False.
+    G.3 and G.4).
 
     Attributes:
-        leg_count: None for a manoeuvre.
-        residual_kt: Root of the mean square a spare leg; None where there is none.
-        weight_kg: At the middle of the run; None when no weight is known.
+        weight_kg: At the middle of the run, as weighed; NaN when no weight is known.
         U95_as_read_kt: Of `dvpc_kt` as the correction of what this indicator reads; `U95_dvpc_kt`
             is of the port alone.
         scatter_degrees_of_freedom: Of the part of u that rests on scatter; None where none does.
     """
 
-    run: int
-    vic_kt: float
-    pressure_altitude_ft: float
+    weight_kg: float = math.nan
     oat_degc: float
     tas_kt: float
-    tas_scale: float
-    kappa: float
-    u_kappa: float
-    U95_kappa: float
-    dvpc_kt: float
-    u_dvpc_kt: float
-    U95_dvpc_kt: float
-    dhpc_ft: float
-    u_dhpc_ft: float
-    U95_dhpc_ft: float
     wind_speed_kt: float
     wind_from_deg: float
-    leg_count: int | None
-    largest_gap_deg: float
-    residual_kt: float | None
-    duration_s: float
-    degrees_of_freedom: float
-    accepted: bool
-    reason: str
     terms: tuple[Term, ...]
+    tas_scale: float
+    U95_kappa: float
+    U95_dvpc_kt: float
+    U95_dhpc_ft: float
     load_factor: float = 1.0
-    weight_kg: float | None = None
     U95_as_read_kt: float | None = None
     scatter_degrees_of_freedom: float | None = None
+
+    LISTED: ClassVar = (
+        "run",
+        *(shown for name in names_of(Point) for shown in _BEHIND.get(name, (name,))),
+        *("terms", "load_factor", "weight_kg", "U95_as_read_kt", "scatter_degrees_of_freedom"),
+    )
+
+    @property
+    def run(self) -> int:
+        """Its number within the flight."""
+        return self.number

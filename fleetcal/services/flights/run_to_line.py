@@ -6,6 +6,7 @@ import numpy as np
 
 from fleetcal.airdata.budget import Assumptions, combine, run_budget
 from fleetcal.airdata.ground_vectors import bearing_from
+from fleetcal.records import GPS_LEGS
 from fleetcal.services.flights.corrections_found import corrections_found
 from fleetcal.services.flights.run_lines import RunLine
 from fleetcal.services.flights.solve_run import RunSolution
@@ -34,7 +35,8 @@ def run_to_line(run: RunSolution, wind: SortieWind, assumptions: Assumptions) ->
         else 0.0
     )
     return RunLine(
-        run=run.number,
+        number=run.number,
+        technique=GPS_LEGS,
         vic_kt=from_si(vic, "kt"),
         pressure_altitude_ft=from_si(altitude, "ft"),
         oat_degc=from_si(float(data.readings.temperature_k.mean()), "degC"),
@@ -46,7 +48,6 @@ def run_to_line(run: RunSolution, wind: SortieWind, assumptions: Assumptions) ->
         largest_gap_deg=float(np.degrees(figures.largest_gap_rad)),
         residual_kt=from_si(residual, "kt") if residual is not None else None,
         duration_s=lasted,
-        degrees_of_freedom=freedom,
         accepted=not reason,
         reason=reason,
         terms=terms,

@@ -156,8 +156,8 @@ def _solve_manoeuvres(
 def _result(
     flight: Flight, details: FlightDetails, flap_setting: str, lines: Sequence[RunLine]
 ) -> Reduction:
-    lines = doubted(lines, flight.doubt)
-    weights = [line.weight_kg for line in lines if line.weight_kg is not None]
+    lines = [replace(line, flap_setting=flap_setting) for line in doubted(lines, flight.doubt)]
+    weights = [line.weight_kg for line in lines if np.isfinite(line.weight_kg)]
     return Reduction(
         airframe=details.airframe,
         source=flight.source_name,

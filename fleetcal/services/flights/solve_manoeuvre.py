@@ -12,7 +12,7 @@ from fleetcal.airdata.ground_vectors import bearing_from, largest_track_gap
 from fleetcal.airdata.manoeuvre_budget import manoeuvre_budget
 from fleetcal.airdata.manoeuvre_solution import ManoeuvreSolution, solve_manoeuvre
 from fleetcal.airdata.reading import Readings
-from fleetcal.records import LARGEST_KAPPA
+from fleetcal.records import GPS_MANOEUVRE, LARGEST_KAPPA
 from fleetcal.services.flights.corrections_found import corrections_found
 from fleetcal.services.flights.manoeuvre_doubt import manoeuvre_doubt
 from fleetcal.services.flights.run_lines import RunLine
@@ -88,7 +88,8 @@ def _line(
     vic, altitude = float(flown.airspeed_mps.mean()), float(flown.altitude_m.mean())
     wind = (solution.wind_east_mps, solution.wind_north_mps)
     return RunLine(
-        run=number,
+        number=number,
+        technique=GPS_MANOEUVRE,
         vic_kt=from_si(vic, "kt"),
         pressure_altitude_ft=from_si(altitude, "ft"),
         oat_degc=from_si(float(flown.temperature_k.mean()), "degC"),
@@ -102,7 +103,6 @@ def _line(
         ),
         residual_kt=from_si(float(np.std(solution.residual_mps)), "kt"),
         duration_s=float(flown.time_s[-1] - flown.time_s[0]),
-        degrees_of_freedom=freedom,
         accepted=not doubt,
         reason=doubt,
         terms=terms,

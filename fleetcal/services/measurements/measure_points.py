@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import json
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date
 from pathlib import Path
-from typing import Any
+from typing import Any, ClassVar
 
 import numpy as np
 from sqlalchemy.orm import Session
@@ -15,7 +16,7 @@ from sqlalchemy.orm import Session
 from fleetcal.airdata.budget import Term
 from fleetcal.airdata.techniques.technique_point import TechniquePoint
 from fleetcal.errors import DataError
-from fleetcal.records import BudgetTerm, Point
+from fleetcal.records import Point
 from fleetcal.services.as_read import u_as_read
 from fleetcal.services.bench.bench_corrections import BenchInForce, bench_in_force
 from fleetcal.services.flights.air_taken import NOTHING_STATED, StatedAir
@@ -70,31 +71,28 @@ class MeasurementDetails:
 
 
 @dataclass(frozen=True, kw_only=True)
-class MeasuredLine:
-    """One point as it is listed and stored, in the trade's units; `u_x` standard uncertainty.
+class MeasuredLine(Point):
+    """One point as it is listed: with the line of the file and what else its readings say.
 
     `u_as_read_kt` is of `dvpc_kt` as the correction of what this indicator reads,
-    `u_dvpc_kt` of the port alone.
+    `u_dvpc_kt` of the port alone; `weight_kg` is NaN in a preview without one.
     """
 
-    point: int
     line: int
-    vic_kt: float
-    pressure_altitude_ft: float
-    oat_degc: float | None
-    tas_kt: float | None
-    kappa: float
-    u_kappa: float
-    dvpc_kt: float
-    u_dvpc_kt: float
-    dhpc_ft: float
-    u_dhpc_ft: float
-    degrees_of_freedom: float
-    accepted: bool
-    reason: str
     remark: str
     terms: tuple[Term, ...]
     u_as_read_kt: float
+
+    LISTED: ClassVar = (
+        *("point", "line", "vic_kt", "pressure_altitude_ft", "oat_degc", "tas_kt"),
+        *("kappa", "u_kappa", "dvpc_kt", "u_dvpc_kt", "dhpc_ft", "u_dhpc_ft"),
+        *("degrees_of_freedom", "accepted", "reason", "remark", "terms", "u_as_read_kt"),
+    )
+
+    @property
+    def point(self) -> int:
+        """Its number within the file."""
+        return self.number
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -192,7 +190,15 @@ def _measure(
     benched = replace(settings, uncertainty=assumptions)
     found = measured_points(table, file, bench, benched, details.air)
     lines = tuple(
-        _line(number, line, point, bench.noted(kinds, point.terms))
+        _line(
+            point,
+            number=number,
+            technique=file.technique,
+            flap_setting=details.flap_setting,
+            weight_kg=math.nan if details.weight_kg is None else details.weight_kg,
+            line=line,
+            terms=bench.noted(kinds, point.terms),
+        )
         for number, (line, point) in enumerate(found.points, 1)
     )
     return Measurement(
@@ -228,13 +234,15 @@ def _air_notes(found: MeasuredFile, file: TechniqueFile, airframe: str | None) -
     return air_notes(found.air[0], flown, airframe)
 
 
-def _line(number: int, line: int, point: TechniquePoint, terms: tuple[Term, ...]) -> MeasuredLine:
+def _line(point: TechniquePoint, *, terms: tuple[Term, ...], **more: Any) -> MeasuredLine:
+    """Return a point as it is listed; `more` are the fields that no reading gives."""
+
     def converted(value: float | None, unit: str) -> float | None:
         return None if value is None else from_si(value, unit)
 
+    limited = np.isfinite(point.degrees_of_freedom)
     return MeasuredLine(
-        point=number,
-        line=line,
+        **more,
         vic_kt=from_si(point.airspeed_mps, "kt"),
         pressure_altitude_ft=from_si(point.altitude_m, "ft"),
         oat_degc=converted(point.temperature_k, "degC"),
@@ -245,7 +253,7 @@ def _line(number: int, line: int, point: TechniquePoint, terms: tuple[Term, ...]
         u_dvpc_kt=from_si(point.u_dvpc_mps, "kt"),
         dhpc_ft=from_si(point.dhpc_m, "ft"),
         u_dhpc_ft=from_si(point.u_dhpc_m, "ft"),
-        degrees_of_freedom=point.degrees_of_freedom,
+        degrees_of_freedom=point.degrees_of_freedom if limited else None,
         accepted=not point.reason,
         reason=point.reason,
         remark=point.remark,
@@ -310,33 +318,5 @@ def _keep(
         settings_json=json.dumps(document, sort_keys=True),
         note=details.note,
     )
-    points = [_new_point(line, result, result.weight_kg) for line in result.points]
     source = add_source(session, table.sha256, table.name, "measurement")
-    return add_sortie(session, source, sortie, (), points).id
-
-
-def _new_point(line: MeasuredLine, result: Measurement, weight_kg: float) -> Point:
-    limited = np.isfinite(line.degrees_of_freedom)
-    return Point(
-        number=line.point,
-        technique=result.technique,
-        weight_kg=weight_kg,
-        vic_kt=line.vic_kt,
-        pressure_altitude_ft=line.pressure_altitude_ft,
-        kappa=line.kappa,
-        u_kappa=line.u_kappa,
-        dvpc_kt=line.dvpc_kt,
-        u_dvpc_kt=line.u_dvpc_kt,
-        dhpc_ft=line.dhpc_ft,
-        u_dhpc_ft=line.u_dhpc_ft,
-        flap_setting=result.flap_setting,
-        oat_degc=line.oat_degc,
-        tas_kt=line.tas_kt,
-        degrees_of_freedom=line.degrees_of_freedom if limited else None,
-        accepted=line.accepted,
-        reason=line.reason,
-        terms=tuple(
-            BudgetTerm(name=t.name, u_kappa=t.u_kappa, owner=t.owner, kind=t.kind, note=t.note)
-            for t in line.terms
-        ),
-    )
+    return add_sortie(session, source, sortie, (), result.points).id

@@ -199,7 +199,6 @@ def _one_way(recorded: Recorded, climb: ClimbSpan, pair: ClimbPair, weight: Flig
     moister = virtual_temperature(ambient, static, humidity + recorded.taken.humidity.u) - virtual
     known = np.isfinite(tas)
     carried = weight.at(float(np.mean(t)))
-    assert carried is not None  # the caller has filled in what was open
     return OneWay(
         airspeed_mps=float(np.mean(speed)),
         altitude_m=float(np.mean(altitude)),
