@@ -13,9 +13,8 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from fleetcal.publish.cautions import SHORT_CAUTION
-from fleetcal.publish.drawing_file import drawing_bytes, drawing_style
+from fleetcal.publish.drawing_file import drawing_bytes, drawing_style, glyphs_may_be_missing
 from fleetcal.publish.figure_layers import CurveArrays, draw_bands
-from fleetcal.publish.letters import glyphs_may_be_missing
 from fleetcal.publish.palette import LIGHT
 from fleetcal.publish.plain_text import one_line
 from fleetcal.wording import with_sign

@@ -7,6 +7,9 @@ from __future__ import annotations
 
 import io
 import re
+import warnings
+from collections.abc import Iterator
+from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any, Final
 
 from fleetcal.publish.palette import LIGHT
@@ -55,6 +58,18 @@ def drawing_style(name: str, text_size: float) -> dict[str, Any]:
     }
 
 
+@contextmanager
+def glyphs_may_be_missing() -> Iterator[None]:
+    """Keep the drawing library from complaining of letters that its font lacks.
+
+    An SVG keeps the letters, and whoever shows it has more fonts.
+    """
+    with warnings.catch_warnings():
+        warnings.filterwarnings("ignore", message="Glyph .* missing from font", category=Warning)
+        warnings.filterwarnings("ignore", message="Matplotlib currently does not support")
+        yield
+
+
 def drawing_bytes(figure: Figure, kind: str, name: str, title: str, description: str) -> bytes:
     """Return a drawing as a file.
 
@@ -63,6 +78,18 @@ def drawing_bytes(figure: Figure, kind: str, name: str, title: str, description:
         name: Of the kind of drawing.
         title, description: For those who cannot see it; an SVG carries them.
     """
+    raw = _saved(figure, kind)
+    if kind != "svg":
+        return raw
+    return _described(_bare(raw), name, title, description).encode("utf-8")
+
+
+def paper_drawing(figure: Figure) -> bytes:
+    """Return a drawing as an SVG without words for those who cannot see it, to put on paper."""
+    return _bare(_saved(figure, "svg")).encode("utf-8")
+
+
+def _saved(figure: Figure, kind: str) -> bytes:
     raw = io.BytesIO()
     figure.savefig(
         raw,
@@ -70,14 +97,16 @@ def drawing_bytes(figure: Figure, kind: str, name: str, title: str, description:
         dpi=PNG_DOTS_PER_INCH if kind == "png" else "figure",
         metadata=_NO_METADATA[kind],
     )
-    if kind != "svg":
-        return raw.getvalue()
-    return _described(raw.getvalue().decode("utf-8"), name, title, description).encode("utf-8")
+    return raw.getvalue()
 
 
-def _described(raw: str, name: str, title: str, description: str) -> str:
-    drawing = re.sub(r"<!--.*?-->\n?", "", raw[raw.index("<svg") :], flags=re.DOTALL)
-    drawing = re.sub(r"\s*<metadata>.*?</metadata>", "", drawing, flags=re.DOTALL)
+def _bare(raw: bytes) -> str:
+    text = raw.decode("utf-8")
+    drawing = re.sub(r"<!--.*?-->\n?", "", text[text.index("<svg") :], flags=re.DOTALL)
+    return re.sub(r"\s*<metadata>.*?</metadata>", "", drawing, flags=re.DOTALL)
+
+
+def _described(drawing: str, name: str, title: str, description: str) -> str:
     # ids and style of one drawing must not meet those of another on the same page
     drawing = re.sub(r'(\bid="|href="#|url\(#)', rf"\g<1>{name}-", drawing)
     drawing = drawing.replace(

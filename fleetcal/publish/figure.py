@@ -7,10 +7,15 @@ user's settings, and without dates, so that the same table gives the same bytes.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Final
 
 from fleetcal.publish.cautions import SHORT_CAUTION
-from fleetcal.publish.drawing_file import drawing_bytes, drawing_style
+from fleetcal.publish.drawing_file import (
+    drawing_bytes,
+    drawing_style,
+    glyphs_may_be_missing,
+    paper_drawing,
+)
 from fleetcal.publish.figure_labels import (
     label_above,
     label_airframes,
@@ -27,7 +32,6 @@ from fleetcal.publish.figure_layers import (
     set_axes,
 )
 from fleetcal.publish.figure_layout import NARROW, WIDE, Layout, frame_of
-from fleetcal.publish.letters import glyphs_may_be_missing
 from fleetcal.publish.palette import LIGHT
 from fleetcal.publish.plain_text import one_line
 from fleetcal.publish.pooled_table import PooledTable, in_own_unit
@@ -48,20 +52,30 @@ def correction_figure_svg(table: PooledTable, *, narrow: bool = False) -> str:
     Returns:
         A standalone SVG document with title and description. The same table gives the same bytes.
     """
+    return correction_figure(table, NARROW if narrow else WIDE).decode("utf-8")
+
+
+def correction_figure(table: PooledTable, layout: Layout, *, on_paper: bool = False) -> bytes:
+    """Draw the figure as an SVG document.
+
+    Args:
+        on_paper: Draw on white, and the letters as shapes.
+    """
     import matplotlib.style
 
-    layout = NARROW if narrow else WIDE
     table = in_own_unit(table)
-    with matplotlib.style.context(["default", figure_settings(layout)]), glyphs_may_be_missing():
-        figure = draw_correction(table, layout)
-        name, title = layout.name, _title(table)
-        return drawing_bytes(figure, "svg", name, title, _description(table)).decode("utf-8")
-
-
-def figure_settings(layout: Layout) -> dict[str, Any]:
-    """Return the settings that `draw_correction` is to be called under."""
     style = drawing_style(f"fleetcal correction figure {layout.name}", layout.text)
-    return {**style, "legend.fontsize": layout.text - 1}
+    style["legend.fontsize"] = layout.text - 1
+    if on_paper:
+        style["svg.fonttype"] = "path"
+    with matplotlib.style.context(["default", style]), glyphs_may_be_missing():
+        figure = draw_correction(table, layout)
+        if not on_paper:
+            return drawing_bytes(figure, "svg", layout.name, _title(table), _description(table))
+        figure.set_facecolor("white")
+        for axes in figure.axes:
+            axes.set_facecolor("white")
+        return paper_drawing(figure)
 
 
 def draw_correction(table: PooledTable, layout: Layout) -> Figure:

@@ -1,23 +1,26 @@
-"""Sheets of paper: their sizes, and lines of text laid down from the top."""
+"""Pages of paper: sizes, lines of text by their true widths, rules, boxes and a foot.
+
+Every PDF of the package is laid down with this, from the top of a page downwards; lengths
+are points (1/72 inch).
+"""
 
 from __future__ import annotations
 
-import io
-import textwrap
-from collections.abc import Iterator
-from contextlib import contextmanager
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass
+from datetime import UTC, datetime
+from functools import cache
+from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
 from fleetcal.errors import ImplausibleError
-from fleetcal.publish.drawing_file import drawing_style
-from fleetcal.publish.letters import drawable, glyphs_may_be_missing
 from fleetcal.publish.palette import LIGHT
+from fleetcal.publish.plain_text import one_line
 
 if TYPE_CHECKING:
-    from matplotlib.figure import Figure
+    from fpdf import FPDF
 
-#: Width and height of a sheet, in points (1/72 inch): ISO 216 and the American letter.
+#: Width and height of a sheet: ISO 216 and the American letter.
 PAPERS: Final = {
     "a4": (595.28, 841.89),
     "letter": (612.0, 792.0),
@@ -27,11 +30,19 @@ HALF_PAPERS: Final = {
     "a4": (419.53, 595.28),
     "letter": (396.0, 612.0),
 }
+BLACK: Final = "#000000"
+_FONT: Final = "DejaVu Sans"
+_FONT_FILES: Final = {
+    "": "DejaVuSans.ttf",
+    "B": "DejaVuSans-Bold.ttf",
+    "I": "DejaVuSans-Oblique.ttf",
+}
+#: The library works a document's name out of its contents and a date; the date is not put out.
+_NO_DAY: Final = datetime(1970, 1, 1, tzinfo=UTC)
+_STAND_IN: Final = "\ufffd"
 _LINE: Final = 1.35
-#: Mean width of a letter of the font, in parts of its size.
-_LETTER: Final = 0.545
-#: How much wider a bold letter is.
-_BOLD: Final = 1.16
+#: How far the foot of a line's letters lies below its top, in parts of their size.
+_ASCENT: Final = 0.86
 
 
 def paper_size(sizes: dict[str, tuple[float, float]], name: str) -> tuple[float, float]:
@@ -39,9 +50,6 @@ def paper_size(sizes: dict[str, tuple[float, float]], name: str) -> tuple[float,
 
     Args:
         sizes: `PAPERS` or `HALF_PAPERS`.
-
-    Returns:
-        Tuple of (width, height): In points.
 
     Raises:
         ImplausibleError: If there is no such paper.
@@ -51,15 +59,49 @@ def paper_size(sizes: dict[str, tuple[float, float]], name: str) -> tuple[float,
     return sizes[name]
 
 
-@dataclass(kw_only=True)
-class Sheet:
-    """One sheet; `top` is where the next line begins, in points from the upper edge."""
+@dataclass(frozen=True)
+class Ink:
+    """How words are written."""
 
-    figure: Figure
-    width: float
-    height: float
-    margin: float
-    top: float
+    bold: bool = False
+    italic: bool = False
+    colour: str = BLACK
+
+    @property
+    def style(self) -> str:
+        """The font's style as the library calls it."""
+        return "B" if self.bold else "I" if self.italic else ""
+
+
+PLAIN: Final = Ink()
+BOLD: Final = Ink(bold=True)
+QUIET: Final = Ink(colour=LIGHT["quiet"])
+ALARM: Final = Ink(bold=True, colour=LIGHT["alarm"])
+
+
+class Paper:
+    """A document under way; `top` is where the next line begins, from the upper edge.
+
+    Args:
+        size: Width and height.
+    """
+
+    def __init__(self, title: str, size: tuple[float, float], margin: float) -> None:
+        from fpdf import FPDF
+
+        self.pdf: FPDF = FPDF(unit="pt", format=size)
+        self.pdf.set_auto_page_break(False)
+        self.pdf.c_margin = 0.0
+        for style, path in _font_files().items():
+            self.pdf.add_font(_FONT, style, path)
+        self.pdf.set_font(_FONT)
+        self._letters: Collection[int] = getattr(self.pdf.current_font, "cmap", ())
+        self.width, self.height = size
+        self.margin = margin
+        self.pdf.set_title(self.drawable(title))
+        self.pdf.set_producer("")
+        self.pdf.set_creation_date(_NO_DAY)
+        self.new_page()
 
     @property
     def inner(self) -> float:
@@ -67,94 +109,152 @@ class Sheet:
         return self.width - 2.0 * self.margin
 
     @property
+    def right(self) -> float:
+        """Where the right-hand margin begins."""
+        return self.width - self.margin
+
+    @property
     def left_over(self) -> float:
         """Height that is still free."""
         return self.height - self.margin - self.top
 
-    def write(self, text: str, size: float, *, gap: float = 0.0, **style: Any) -> None:
+    def new_page(self) -> None:
+        """Begin a page."""
+        self.pdf.add_page()
+        self.top = self.margin
+
+    def pages(self) -> Iterator[int]:
+        """Yield the number of each page, and write on that page meanwhile."""
+        for number in range(1, self.pdf.pages_count + 1):
+            self.pdf.page = number
+            self.pdf.set_font(_FONT, "I", 1.0)  # the library sets no font that it has set before
+            yield number
+
+    def drawable(self, text: str, most: int = 400) -> str:
+        """Return text on one line in letters that the font has.
+
+        Args:
+            most: Letters; longer text ends in an ellipsis.
+
+        Returns:
+            A letter that the font lacks is shown as a replacement sign.
+        """
+        known = self._letters
+        kept = "".join(sign if ord(sign) in known else _STAND_IN for sign in one_line(text))
+        return kept if len(kept) <= most else f"{kept[: most - 1]}…"
+
+    def width_of(self, text: str, size: float, ink: Ink = PLAIN) -> float:
+        """Return how wide a line is."""
+        self.pdf.set_font(_FONT, ink.style, size)
+        return self.pdf.get_string_width(text)
+
+    def fitted(self, text: str, size: float, width: float, ink: Ink = PLAIN) -> str:
+        """Return a line cut so that it fits a width, with an ellipsis where it was cut."""
+        kept = self.drawable(text)
+        if self.width_of(kept, size, ink) <= width:
+            return kept
+        while kept and self.width_of(f"{kept} …", size, ink) > width:
+            kept = kept[:-1].rstrip()
+        return f"{kept} …"
+
+    def lines(
+        self, text: str, size: float, width: float, ink: Ink = PLAIN, most: int = 12
+    ) -> list[str]:
+        """Return a paragraph as lines that fit a width; what is longer ends in an ellipsis."""
+        from fpdf.enums import MethodReturnValue
+
+        self.pdf.set_font(_FONT, ink.style, size)
+        found: Any = self.pdf.multi_cell(
+            width,
+            text=self.drawable(text, 2000),
+            align="L",
+            dry_run=True,
+            output=MethodReturnValue.LINES,
+        )
+        kept = [str(line) for line in found]
+        if len(kept) > most:
+            kept = [*kept[: most - 1], self.fitted(" ".join(kept[most - 1 :]), size, width, ink)]
+        return kept
+
+    def put(
+        self,
+        text: str,
+        place: float,
+        top: float,
+        size: float,
+        ink: Ink = PLAIN,
+        *,
+        right: bool = False,
+    ) -> None:
+        """Write one line at a place, moving nothing.
+
+        Args:
+            text: In letters that the font has.
+            place: Left end of the line, or its right end if `right`.
+        """
+        left = place - self.width_of(text, size, ink) if right else place
+        self.pdf.set_font(_FONT, ink.style, size)
+        self.pdf.set_text_color(ink.colour)
+        self.pdf.text(left, top + _ASCENT * size, text)
+
+    def write(
+        self, text: str, size: float, ink: Ink = PLAIN, *, gap: float = 0.0, indent: float = 0.0
+    ) -> None:
         """Write a paragraph over the whole width and move down past it."""
-        broad = _BOLD if style.get("fontweight") == "bold" else 1.0
-        for line in wrapped(text, size * broad, self.inner):
-            self.put(line, self.margin, self.top, size, **style)
+        for line in self.lines(text, size, self.inner - indent, ink):
+            self.put(line, self.margin + indent, self.top, size, ink)
             self.top += size * _LINE
         self.top += gap
 
-    def put(self, text: str, left: float, top: float, size: float, **style: Any) -> None:
-        """Write one line at a place, moving nothing."""
-        self.figure.text(
-            left / self.width,
-            1.0 - top / self.height,
-            text,
-            va="top",
-            fontsize=size,
-            **style,
-        )
+    def needed(self, text: str, size: float) -> float:
+        """Return the height that a paragraph takes."""
+        return len(self.lines(text, size, self.inner)) * size * _LINE
 
-    def rule(self, top: float, *, weight: float = 0.5, colour: str = "rule") -> None:
+    def rule(self, top: float, *, weight: float = 0.5, colour: str = LIGHT["rule"]) -> None:
         """Draw a line from margin to margin."""
-        from matplotlib.lines import Line2D
+        self.line((self.margin, top), (self.right, top), weight, colour)
 
-        height = 1.0 - top / self.height
-        ends = (self.margin / self.width, 1.0 - self.margin / self.width)
-        self.figure.add_artist(
-            Line2D(ends, (height, height), linewidth=weight, color=LIGHT[colour])
-        )
+    def line(
+        self,
+        start: tuple[float, float],
+        end: tuple[float, float],
+        weight: float,
+        colour: str = BLACK,
+    ) -> None:
+        """Draw a line between two places (from the left edge, from the top)."""
+        self.pdf.set_line_width(weight)
+        self.pdf.set_draw_color(colour)
+        self.pdf.line(*start, *end)
 
+    def box(self, left: float, top: float, width: float, height: float, weight: float) -> None:
+        """Draw a box to write in."""
+        self.pdf.set_line_width(weight)
+        self.pdf.set_draw_color(BLACK)
+        self.pdf.rect(left, top, width, height)
 
-def wrapped(text: str, size: float, width: float, most: int = 12) -> list[str]:
-    """Return a paragraph as lines that fit a width, in letters that the font has.
-
-    Args:
-        size, width: Of the letters and the line, points.
-        most: Lines; longer text ends in an ellipsis.
-    """
-    letters = max(int(width / (size * _LETTER)), 8)
-    plain = drawable(text, most * letters)
-    return textwrap.wrap(plain, letters, max_lines=most, placeholder=" …")
-
-
-def new_sheet(size: tuple[float, float], margin: float) -> Sheet:
-    """Return an empty sheet.
-
-    Args:
-        size (tuple of (width, height)): Points.
-    """
-    from matplotlib.figure import Figure
-
-    width, height = size
-    figure = Figure(figsize=(width / 72.0, height / 72.0), facecolor="white")
-    return Sheet(figure=figure, width=width, height=height, margin=margin, top=margin)
+    def content(self) -> bytes:
+        """Return the document; the same pages give the same bytes."""
+        return bytes(self.pdf.output(output_producer_class=_undated()))
 
 
-@contextmanager
-def drawing() -> Iterator[None]:
-    """Hold the settings under which sheets are drawn, the same on every machine."""
-    import matplotlib.style
+@cache
+def _font_files() -> dict[str, Path]:
+    """Return the font that comes with the drawing library, one file for each style."""
+    from matplotlib import get_data_path
 
-    with (
-        matplotlib.style.context(["default", drawing_style("paper", 9.0)]),
-        glyphs_may_be_missing(),
-    ):
-        yield
+    folder = Path(get_data_path()) / "fonts" / "ttf"
+    return {style: folder / name for style, name in _FONT_FILES.items()}
 
 
-def paper_bytes(figures: list[Figure], title: str, size: tuple[float, float]) -> bytes:
-    """Return figures as the pages of one PDF, without dates.
+@cache
+def _undated() -> Any:
+    """Return how the library puts out a document, without the moment at which it does."""
+    from fpdf.output import OutputProducer, PDFInfo
 
-    Args:
-        figures: A smaller one is put on its page with equal margins left, right and above.
-        size (tuple of (width, height)): Of every page, points.
-    """
-    from matplotlib.backends.backend_pdf import PdfPages
-    from matplotlib.transforms import Bbox
+    class Undated(OutputProducer):
+        def _add_info(self) -> PDFInfo:
+            info = super()._add_info()
+            del info.creation_date
+            return info
 
-    width, height = size[0] / 72.0, size[1] / 72.0
-    raw = io.BytesIO()
-    told = {"Title": drawable(title), "Creator": None, "Producer": None, "CreationDate": None}
-    with PdfPages(raw, metadata=told) as pages:
-        for figure in figures:
-            margin = (width - figure.get_figwidth()) / 2.0
-            top = figure.get_figheight() + margin
-            page = Bbox([[-margin, top - height], [width - margin, top]])
-            pages.savefig(figure, bbox_inches=page)
-    return raw.getvalue()
+    return Undated

@@ -6,16 +6,8 @@ from math import floor
 from typing import Final
 
 from fleetcal.publish.cautions import SHORT_CAUTION
-from fleetcal.publish.letters import drawable
-from fleetcal.publish.palette import LIGHT
-from fleetcal.publish.paper import (
-    HALF_PAPERS,
-    Sheet,
-    drawing,
-    new_sheet,
-    paper_bytes,
-    paper_size,
-)
+from fleetcal.publish.paper import ALARM, BOLD, HALF_PAPERS, QUIET, Paper, paper_size
+from fleetcal.publish.paper_table import PaperTable
 from fleetcal.publish.plain_text import outward, signed
 from fleetcal.publish.pooled_table import PooledTable
 from fleetcal.publish.table_lines import TableLine, given_places, table_lines
@@ -25,11 +17,12 @@ from fleetcal.wording import decimal
 _MARGIN: Final = 26.0
 _HIGHEST_ROW: Final = 25.0
 _LOWEST_ROW: Final = 12.0
+_HEADINGS: Final = 26.1
 _FOOT: Final = 62.0
 _ROUNDING: Final = 0.01
 _WHOLE: Final = 1e-6
-_COLUMNS: Final = (0.17, 0.40, 0.74, 0.98)
-_COLUMNS_LIGHT: Final = (0.11, 0.30, 0.49, 0.79, 0.98)
+_ENDS: Final = (0.17, 0.40, 0.74, 0.98)
+_ENDS_LIGHT: Final = (0.11, 0.30, 0.49, 0.79, 0.98)
 
 
 def table_card(table: PooledTable, paper: str = "a4") -> bytes:
@@ -45,44 +38,39 @@ def table_card(table: PooledTable, paper: str = "a4") -> bytes:
     Raises:
         ImplausibleError: If there is no such paper.
     """
-    size = paper_size(HALF_PAPERS, paper)
+    made = Paper(f"Card: {title_words(table)}", paper_size(HALF_PAPERS, paper), _MARGIN)
     lines = table_lines(table)
     known = [line for line in lines if line.answer is not None and not line.beyond]
-    places = given_places(lines)
-    with drawing():
-        sheets = [_begun(table, size)]
-        row = _row_height(sheets[0], len(known))
-        for line in known:
-            if sheets[-1].left_over < row + _FOOT - _ROUNDING:
-                sheets.append(_begun(table, size))
-            _row(sheets[-1], line, table, places, row)
-        if not known:
-            sheets[-1].write("No speed was flown by enough aircraft.", 10.0)
-        for number, sheet in enumerate(sheets, 1):
-            _foot(sheet, table, number, len(sheets))
-        return paper_bytes([sheet.figure for sheet in sheets], f"Card: {title_words(table)}", size)
+    _write_head(made, table)
+    row = (made.left_over - _HEADINGS - _FOOT) / max(len(known), 1)
+    row = min(max(row, _LOWEST_ROW), _HIGHEST_ROW)
+    grid = PaperTable(
+        paper=made,
+        headings=_headings(table),
+        ends=_ENDS if table.light_weight_kg is None else _ENDS_LIGHT,
+        row=row,
+        letters=min(0.58 * row, 13.0),
+        heading=8.5,
+        below=7.0,
+        foot=_FOOT - _ROUNDING,
+        again=lambda: _write_head(made, table),
+    )
+    grid.begin()
+    for line in known:
+        grid.write(_cells(line, table, given_places(lines)), len(grid.ends) - 2)
+    if not known:
+        made.write("No speed was flown by enough aircraft.", 10.0)
+    _write_foot(made, table)
+    return made.content()
 
 
-def _row_height(sheet: Sheet, count: int) -> float:
-    room = sheet.left_over - _FOOT
-    return min(max(room / max(count, 1), _LOWEST_ROW), _HIGHEST_ROW)
-
-
-def _begun(table: PooledTable, size: tuple[float, float]) -> Sheet:
-    sheet = new_sheet(size, _MARGIN)
-    sheet.write(title_words(table), 13.0, fontweight="bold")
-    sheet.write(f"{held_for_words(table)} {table.altitude_statement}", 8.5, gap=3.0)
+def _write_head(made: Paper, table: PooledTable) -> None:
+    made.write(title_words(table), 13.0, BOLD)
+    made.write(f"{held_for_words(table)} {table.altitude_statement}", 8.5, gap=3.0)
     if table.limits:
-        sheet.write(_limits(table), 8.5, gap=3.0, fontweight="bold")
+        made.write(_limits(table), 8.5, BOLD, gap=3.0)
     if table.warning:
-        sheet.write(table.warning, 10.0, gap=3.0, color=LIGHT["alarm"], fontweight="bold")
-    for (name, below), end in zip(_headings(table), _ends(table), strict=True):
-        place = sheet.margin + end * sheet.inner
-        sheet.put(name, place, sheet.top, 8.5, ha="right", fontweight="bold")
-        sheet.put(below, place, sheet.top + 11.0, 7.0, ha="right", color=LIGHT["quiet"])
-    sheet.top += 24.0
-    sheet.rule(sheet.top, weight=1.2, colour="ink")
-    return sheet
+        made.write(table.warning, 10.0, ALARM, gap=3.0)
 
 
 def _headings(table: PooledTable) -> list[tuple[str, str]]:
@@ -104,39 +92,29 @@ def _headings(table: PooledTable) -> list[tuple[str, str]]:
     return [(first, weights[0]), (second, weights[1]), band, altimeter]
 
 
-def _ends(table: PooledTable) -> tuple[float, ...]:
-    return _COLUMNS if table.light_weight_kg is None else _COLUMNS_LIGHT
-
-
 def _limits(table: PooledTable) -> str:
     """Return the limits in whole units, rounded down; lines above never exceed are left out."""
-    told = ", ".join(
+    known = ", ".join(
         f"{limit.name} {floor(table.form.printed(limit.usable_kt) + _WHOLE)}"
         for limit in table.limits
     )
     return (
-        f"Limits on this port, {table.form.speed_unit} IAS: {told}; where the manual's are lower "
+        f"Limits on this port, {table.form.speed_unit} IAS: {known}; where the manual's are lower "
         "they hold."
     )
 
 
-def _row(sheet: Sheet, line: TableLine, table: PooledTable, places: int, row: float) -> None:
-    assert line.answer is not None
-    size = min(row * 0.58, 13.0)
+def _cells(line: TableLine, table: PooledTable, places: int) -> list[str]:
+    """Return the cells of a line: speeds, the light weight's where there is one, band, height."""
     height = line.altitude_correction_ft
-    light = [("" if line.light is None else decimal(line.light), "bold")]
-    cells = (
-        (decimal(line.given, places), "bold"),
-        (decimal(line.answer), "bold"),
+    light = ["" if line.light is None else decimal(line.light)]
+    return [
+        decimal(line.given, places),
+        decimal(line.answer or 0.0),
         *(light if table.light_weight_kg is not None else []),
-        (_one_aircraft(line, table), "normal"),
-        ("" if height is None else signed(height, 0), "normal"),
-    )
-    for (text, weight), end in zip(cells, _ends(table), strict=True):
-        place = sheet.margin + end * sheet.inner
-        sheet.put(text, place, sheet.top + (row - size) * 0.4, size, ha="right", fontweight=weight)
-    sheet.top += row
-    sheet.rule(sheet.top)
+        _one_aircraft(line, table),
+        "" if height is None else signed(height, 0),
+    ]
 
 
 def _one_aircraft(line: TableLine, table: PooledTable) -> str:
@@ -148,18 +126,22 @@ def _one_aircraft(line: TableLine, table: PooledTable) -> str:
     return outward(low, high)
 
 
-def _foot(sheet: Sheet, table: PooledTable, number: int, count: int) -> None:
-    sheet.top = sheet.height - sheet.margin - _FOOT + 10.0
-    sheet.write(
-        f"{SHORT_CAUTION} The approved manual, the kit maker's instructions, local rules and "
-        "licensed practice come first. Only for an aircraft with this static source, at this flap "
-        "setting and about this weight.",
-        6.5,
-        gap=2.0,
-    )
+def _write_foot(made: Paper, table: PooledTable) -> None:
     issue = "not a numbered issue" if table.issue is None else table.issue.title
-    part = f", card {number} of {count}" if count > 1 else ""
-    words = drawable(
-        f"{issue}; made on {table.made_on.isoformat()} by fleetcal {table.program_version}{part}"
-    )
-    sheet.put(words, sheet.margin, sheet.height - sheet.margin - 8.0, 6.5, color=LIGHT["quiet"])
+    count = made.pdf.pages_count
+    for number in made.pages():
+        made.top = made.height - made.margin - _FOOT + 10.0
+        made.write(
+            f"{SHORT_CAUTION} The approved manual, the kit maker's instructions, local rules and "
+            "licensed practice come first. Only for an aircraft with this static source, at this "
+            "flap setting and about this weight.",
+            6.5,
+            gap=2.0,
+        )
+        part = f", card {number} of {count}" if count > 1 else ""
+        words = (
+            f"{issue}; made on {table.made_on.isoformat()} by fleetcal {table.program_version}"
+            f"{part}"
+        )
+        low = made.height - made.margin - 8.0
+        made.put(made.fitted(words, 6.5, made.inner, QUIET), made.margin, low, 6.5, QUIET)

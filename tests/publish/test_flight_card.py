@@ -13,6 +13,7 @@ from fleetcal.publish.cautions import CAUTIONS
 from fleetcal.publish.flight_card import HOLD, MOST_RUNS, REPEAT, STOP, CardLeg, CardRun, FlightCard
 from fleetcal.publish.flight_card_html import flight_card_html
 from fleetcal.publish.flight_card_text import flight_card_text
+from fleetcal.publish.paper import PAPERS, PLAIN, Ink, Paper
 
 SPEEDS = (135, 120, 105, 85, 75, 65)
 LEGS = tuple(
@@ -46,15 +47,23 @@ def card(runs: int, **changes: object) -> FlightCard:
 @pytest.mark.parametrize("paper", ["a4", "letter"])
 @pytest.mark.parametrize("runs", range(1, MOST_RUNS + 1))
 def test_nothing_leaves_the_page(runs: int, paper: str, monkeypatch: pytest.MonkeyPatch) -> None:
-    drawn = []
-    monkeypatch.setattr(pdf, "paper_bytes", lambda figures, *_: drawn.extend(figures) or b"")
+    edges: list[tuple[float, float]] = []
+    put = Paper.put
+
+    def measured(
+        made: Paper, text: str, place: float, top: float, size: float, ink: Ink = PLAIN, **how: bool
+    ) -> None:
+        wide = made.width_of(text, size, ink)
+        edges.append((place if how.get("right") else place + wide, top + 1.2 * size))
+        assert place - (wide if how.get("right") else 0.0) >= made.margin - 0.1, text
+        put(made, text, place, top, size, ink, **how)
+
+    monkeypatch.setattr(Paper, "put", measured)
     pdf.flight_card_pdf(card(runs), paper)
-    (figure,) = drawn
-    figure.draw_without_rendering()
-    edges = [text.get_window_extent() for text in figure.texts]
-    width, height = figure.bbox.width, figure.bbox.height
-    assert min(edge.y0 for edge in edges) > 0.015 * height
-    assert max(edge.x1 for edge in edges) < 0.985 * width
+    width, height = PAPERS[paper]
+    assert len(edges) > 40
+    assert max(lower for _, lower in edges) < 0.985 * height
+    assert max(right for right, _ in edges) < 0.985 * width
 
 
 def test_a_pdf_is_one_page_and_the_same_twice() -> None:

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import re
-import sys
 
 import pytest
 from invented_table import invented_readings, invented_table
 
 from fleetcal.publish import PooledTable, TableForm, TableLimit, table_card, table_lines
+from fleetcal.publish.paper import Paper
 
 
 @pytest.fixture
@@ -16,11 +16,17 @@ def drawn_words(monkeypatch: pytest.MonkeyPatch):
     """Return the words of a card, as they are drawn."""
 
     def words(table: PooledTable) -> list[str]:
-        drawn: list[object] = []
-        module = sys.modules[table_card.__module__]
-        monkeypatch.setattr(module, "paper_bytes", lambda figures, *_: drawn.extend(figures) or b"")
+        drawn: list[str] = []
+        put = Paper.put
+
+        def also_kept(paper: Paper, text: str, *rest: object, **how: object) -> None:
+            drawn.append(text)
+            put(paper, text, *rest, **how)
+
+        monkeypatch.setattr(Paper, "put", also_kept)
         table_card(table)
-        return [text.get_text() for figure in drawn for text in figure.texts]
+        monkeypatch.setattr(Paper, "put", put)
+        return drawn
 
     return words
 
