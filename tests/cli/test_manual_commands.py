@@ -48,7 +48,7 @@ def write_files(folder: Path) -> None:
         "powered.csv": log_text(powered, more=share_of_power),
         "new-logs/monday.csv": log_text(flown(3)),
         "new-logs/tuesday.csv": log_text(flown(4)),
-        "flights.csv": "file,airframe,weight_kg\nmonday.csv,C-07,580\ntuesday.csv,C-08,590\n",
+        "flights.csv": "file,airframe,weight_kg\nmonday.csv,C-07,580\ntuesday.csv,C-07,590\n",
         "saw.csv": climb_text(CLIMB, seed=5),
         "glide.csv": climb_text(GLIDE, seed=6),
         "legs-by-hand.csv": leg_sheet(),
