@@ -36,7 +36,7 @@ def entered(program: Program, folder: Path, rows: list[tuple[str, float, float, 
 def test_where_points_weigh_alike_both_programs_find_the_same(order: int, seed: int) -> None:
     # the scatter must be found by both, so that their weights are equal: a factor above 1
     drawn = draw(Plan(aircraft=10, groups=2, sortie_kt=0.0), np.random.default_rng(seed))
-    points = type(drawn)(**{**vars(drawn), "u_own": np.full(len(drawn.lift), 0.005)})
+    points = type(drawn)(**{**vars(drawn), "u_own": np.full(len(drawn.x), 0.005)})
     fit, other = fit_fleet(points, order), second_opinion(points, order)
     assert fit.phi > 1.0
     lift = np.array([0.1, 0.25, 0.5])
