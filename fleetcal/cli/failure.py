@@ -7,6 +7,7 @@ from typing import IO, Any
 import click
 
 from fleetcal.errors import FleetcalError
+from fleetcal.plain_text import printable
 
 
 class Failure(click.ClickException):
@@ -32,8 +33,4 @@ class Failure(click.ClickException):
 
 def one_line(text: str) -> str:
     """Return a message as one line, without control characters or a full stop at its end."""
-    return _printable(text).removesuffix(".")
-
-
-def _printable(text: str) -> str:
-    return "".join(c if c.isprintable() else " " for c in text)
+    return printable(text).removesuffix(".")

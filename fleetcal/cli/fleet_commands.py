@@ -111,12 +111,12 @@ def write(file: Path | None) -> None:
       fleetcal fleet write fleet-copy.toml
     """
     from fleetcal.services.fleet.describe_fleet import fleet_toml
-    from fleetcal.services.write_file import write_text
+    from fleetcal.whole_file import write_file_whole
 
     with open_chosen_store() as store:
         text = fleet_toml(store)
     if file is None:
         click.echo(text, nl=False)
     else:
-        write_text(file, text)
+        write_file_whole(file, text)
         click.echo(f"{file} written", err=True)

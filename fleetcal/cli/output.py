@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Generic, TypeVar, get_args, get_origin, get_ty
 import click
 
 from fleetcal.cli.shared_options import chosen
+from fleetcal.plain_text import harmless_cell, printable
 from fleetcal.wording import decimal, with_sign
 
 if TYPE_CHECKING:
@@ -103,8 +104,6 @@ def as_csv(rows: Sequence[object], row_type: type | None = None) -> str:
     Returns:
         Cells that a spreadsheet would run as a formula are made harmless.
     """
-    from fleetcal.services.cautions import harmless_cell
-
     text = io.StringIO()
     writer = csv.writer(text, lineterminator="\n")
     known = type(rows[0]) if rows else row_type
@@ -157,7 +156,7 @@ def as_text(result: Result, view: View[Result]) -> str:
         lines += ["", *foot]
     if view.cautioned and view.tells(result):
         lines += ["", *_cautions(view)]
-    return "\n".join(_shown(line) for line in lines)
+    return "\n".join(printable(line) for line in lines)
 
 
 def text_table(
@@ -171,7 +170,7 @@ def text_table(
             table narrower.
     """
     headings = [_heading(c.name) if units_below else (c.name,) for c in columns]
-    cells = [[_shown(_cell(getattr(row, c.name), c)) for c in columns] for row in rows]
+    cells = [[printable(_cell(getattr(row, c.name), c)) for c in columns] for row in rows]
     number = [all(not isinstance(getattr(row, c.name), str) for row in rows) for c in columns]
     widths = [
         max(*(len(text) for text in headings[i]), *(len(line[i]) for line in cells))
@@ -208,11 +207,6 @@ def _cell(value: object, column: Column) -> str:
         return f"<{smallest:.{column.decimals}f}"
     shown = with_sign if column.sign else decimal
     return shown(value, column.decimals)
-
-
-def _shown(text: str) -> str:
-    """Make text from a store harmless for a terminal: no control characters."""
-    return "".join(c if c.isprintable() else "�" for c in text)
 
 
 def _listed(record: object) -> dict[str, object]:

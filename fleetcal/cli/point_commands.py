@@ -200,7 +200,7 @@ def export(
     from fleetcal.services.chosen_store import PointFilter
     from fleetcal.services.points.decide_points import list_points
     from fleetcal.services.points.exchange_points import points_csv
-    from fleetcal.services.write_file import write_text
+    from fleetcal.whole_file import write_file_whole
 
     wanted = PointFilter(
         airframe=airframe,
@@ -215,5 +215,5 @@ def export(
     if file is None:
         click.echo(points_csv(found), nl=False)
     else:
-        write_text(file, points_csv(found))
+        write_file_whole(file, points_csv(found))
         click.echo(f"{counted(len(found), 'point')} written to {file}", err=True)

@@ -21,7 +21,6 @@ from fleetcal.publish.flight_picture import (
 )
 from fleetcal.publish.issue_mark import IssueMark
 from fleetcal.publish.page import table_html
-from fleetcal.publish.plain_text import file_stem, harmless_cell
 from fleetcal.publish.pooled_table import PlottedPoint, PooledTable, TableRow
 from fleetcal.publish.published_files import (
     FORMATS,
@@ -43,7 +42,6 @@ from fleetcal.publish.table_lines import TableLine, table_lines
 from fleetcal.publish.table_markdown import table_markdown
 from fleetcal.publish.table_pdf import table_pdf
 from fleetcal.publish.table_record import canonical_json, table_from_record, table_record
-from fleetcal.publish.whole_file import write_file_whole
 
 __all__ = [
     "CAS_TO_IAS",
@@ -77,10 +75,8 @@ __all__ = [
     "contents_waiting",
     "correction_figure_svg",
     "csv_columns",
-    "file_stem",
     "flight_figure",
     "group_file_stem",
-    "harmless_cell",
     "publish_table",
     "table_card",
     "table_contents",
@@ -93,5 +89,4 @@ __all__ = [
     "table_pdf",
     "table_record",
     "write_contents",
-    "write_file_whole",
 ]

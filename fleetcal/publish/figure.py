@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
+from fleetcal.plain_text import one_line
 from fleetcal.publish.cautions import SHORT_CAUTION
 from fleetcal.publish.drawing_file import (
     drawing_bytes,
@@ -33,7 +34,6 @@ from fleetcal.publish.figure_layers import (
 )
 from fleetcal.publish.figure_layout import NARROW, WIDE, Layout, frame_of
 from fleetcal.publish.palette import LIGHT
-from fleetcal.publish.plain_text import one_line
 from fleetcal.publish.pooled_table import PooledTable, in_own_unit
 from fleetcal.wording import counted
 

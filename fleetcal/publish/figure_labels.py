@@ -6,10 +6,10 @@ from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 
+from fleetcal.plain_text import one_line
 from fleetcal.publish.figure_layers import CurveArrays
 from fleetcal.publish.figure_layout import LINE_HEIGHT, Frame, Layout
 from fleetcal.publish.palette import LIGHT
-from fleetcal.publish.plain_text import one_line
 from fleetcal.publish.pooled_table import PlottedPoint
 
 if TYPE_CHECKING:

@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 import numpy.typing as npt
 
+from fleetcal.plain_text import one_line, signed
 from fleetcal.publish.palette import LIGHT
-from fleetcal.publish.plain_text import one_line, signed
 from fleetcal.publish.pooled_table import PlottedPoint, PooledTable, TableRow
 from fleetcal.publish.table_limit import TableLimit
 

@@ -6,8 +6,8 @@ import textwrap
 from dataclasses import dataclass
 from typing import Final
 
+from fleetcal.plain_text import one_line
 from fleetcal.publish.cautions import SHORT_CAUTION
-from fleetcal.publish.plain_text import one_line
 from fleetcal.publish.pooled_table import PooledTable
 
 LINE_HEIGHT: Final = 1.3

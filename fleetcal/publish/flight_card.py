@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from fleetcal.errors import ImplausibleError
-from fleetcal.publish.plain_text import one_line
+from fleetcal.plain_text import one_line
 
 #: Most runs on one page with boxes that can be written into wearing gloves.
 MOST_RUNS: Final = 6

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Final
 
+from fleetcal.plain_text import sentence
 from fleetcal.publish.cautions import CAUTIONS
 from fleetcal.publish.flight_card import (
     BEFORE_BOXES,
@@ -19,7 +20,6 @@ from fleetcal.publish.flight_card import (
     set_words,
 )
 from fleetcal.publish.paper import BOLD, PAPERS, Paper, paper_size
-from fleetcal.publish.plain_text import sentence
 from fleetcal.wording import counted
 
 _MARGIN: Final = 28.0

@@ -6,6 +6,7 @@ import textwrap
 from collections.abc import Iterator
 from typing import Final
 
+from fleetcal.plain_text import one_line, sentence
 from fleetcal.publish.cautions import CAUTIONS
 from fleetcal.publish.flight_card import (
     BEFORE_BOXES,
@@ -19,7 +20,6 @@ from fleetcal.publish.flight_card import (
     limit_words,
     set_words,
 )
-from fleetcal.publish.plain_text import one_line, sentence
 from fleetcal.wording import counted
 
 _WIDE: Final = 92

@@ -10,6 +10,7 @@ import textwrap
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final
 
+from fleetcal.plain_text import one_line
 from fleetcal.publish.cautions import PITOT_ASSUMPTION, SHORT_CAUTION
 from fleetcal.publish.drawing_file import drawing_bytes, drawing_style
 from fleetcal.publish.flight_history_axes import (
@@ -20,7 +21,6 @@ from fleetcal.publish.flight_history_axes import (
 )
 from fleetcal.publish.flight_picture import FlightPicture, PicturedRun
 from fleetcal.publish.palette import LIGHT
-from fleetcal.publish.plain_text import one_line
 from fleetcal.publish.run_axes import bar_points_per_kt, draw_run, run_words
 
 if TYPE_CHECKING:

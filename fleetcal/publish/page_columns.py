@@ -7,7 +7,7 @@ from collections.abc import Collection
 from dataclasses import dataclass
 from typing import Any, Final
 
-from fleetcal.publish.plain_text import MINUS, signed
+from fleetcal.plain_text import MINUS, signed
 from fleetcal.wording import decimal
 
 _DAY: Final = re.compile(r"\d{4}-\d{2}(-\d{2})?")

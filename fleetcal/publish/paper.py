@@ -14,8 +14,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
 from fleetcal.errors import ImplausibleError
+from fleetcal.plain_text import one_line
 from fleetcal.publish.palette import LIGHT
-from fleetcal.publish.plain_text import one_line
 
 if TYPE_CHECKING:
     from fpdf import FPDF

@@ -10,16 +10,16 @@ from pathlib import Path
 from typing import Final
 
 from fleetcal.errors import ImplausibleError
+from fleetcal.plain_text import file_stem
 from fleetcal.publish.figure import correction_figure_svg
 from fleetcal.publish.page import table_html
-from fleetcal.publish.plain_text import file_stem
 from fleetcal.publish.pooled_table import PooledTable
 from fleetcal.publish.table_card import table_card
 from fleetcal.publish.table_csv import table_csv
 from fleetcal.publish.table_json import table_json
 from fleetcal.publish.table_markdown import table_markdown
 from fleetcal.publish.table_pdf import table_pdf
-from fleetcal.publish.whole_file import files_waiting
+from fleetcal.whole_file import files_waiting
 
 #: Ending of the file of each format, in the order in which they are listed.
 FORMATS: Final[dict[str, str]] = {

@@ -9,9 +9,9 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
+from fleetcal.plain_text import signed
 from fleetcal.publish.flight_picture import PicturedRun
 from fleetcal.publish.palette import LIGHT
-from fleetcal.publish.plain_text import signed
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

@@ -12,11 +12,11 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
+from fleetcal.plain_text import one_line
 from fleetcal.publish.cautions import SHORT_CAUTION
 from fleetcal.publish.drawing_file import drawing_bytes, drawing_style, glyphs_may_be_missing
 from fleetcal.publish.figure_layers import CurveArrays, draw_bands
 from fleetcal.publish.palette import LIGHT
-from fleetcal.publish.plain_text import one_line
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

@@ -5,10 +5,10 @@ from __future__ import annotations
 from math import floor
 from typing import Final
 
+from fleetcal.plain_text import outward, signed
 from fleetcal.publish.cautions import SHORT_CAUTION
 from fleetcal.publish.paper import ALARM, BOLD, HALF_PAPERS, QUIET, Paper, paper_size
 from fleetcal.publish.paper_table import PaperTable
-from fleetcal.publish.plain_text import outward, signed
 from fleetcal.publish.pooled_table import PooledTable
 from fleetcal.publish.table_lines import TableLine, given_places, table_lines
 from fleetcal.publish.table_words import held_for_words, title_words

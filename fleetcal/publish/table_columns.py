@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
-from fleetcal.publish.plain_text import signed
+from fleetcal.plain_text import signed
 from fleetcal.publish.pooled_table import PooledTable
 from fleetcal.publish.table_lines import Band, TableLine, first_beyond, given_places, table_lines
 from fleetcal.publish.table_words import bound_words

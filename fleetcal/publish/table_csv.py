@@ -11,8 +11,8 @@ import csv
 import io
 from typing import Final
 
+from fleetcal.plain_text import harmless_cell
 from fleetcal.publish.cautions import PITOT_ASSUMPTION, SHORT_CAUTION
-from fleetcal.publish.plain_text import harmless_cell
 from fleetcal.publish.pooled_table import PooledTable
 from fleetcal.publish.table_form import TableForm
 from fleetcal.publish.table_lines import Band, TableLine, note_of, table_lines

@@ -5,8 +5,8 @@ from __future__ import annotations
 import json
 from typing import Any, Final
 
+from fleetcal.plain_text import one_line
 from fleetcal.publish.cautions import CAUTIONS, CURVE_ASSUMPTION, PITOT_ASSUMPTION
-from fleetcal.publish.plain_text import one_line
 from fleetcal.publish.pooled_table import PooledTable
 from fleetcal.publish.table_csv import csv_columns, light_column
 from fleetcal.publish.table_limit import TableLimit, printed_limit

@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from fleetcal.publish.plain_text import one_line
+from fleetcal.plain_text import one_line
 from fleetcal.publish.table_form import TableForm
 from fleetcal.wording import decimal
 

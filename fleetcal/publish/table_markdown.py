@@ -6,8 +6,8 @@ import html
 import re
 from typing import Final
 
+from fleetcal.plain_text import one_line
 from fleetcal.publish.cautions import CAUTIONS
-from fleetcal.publish.plain_text import one_line
 from fleetcal.publish.pooled_table import PooledTable
 from fleetcal.publish.table_columns import printed_rows, table_columns
 from fleetcal.publish.table_words import (

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+from fleetcal.plain_text import one_line
 from fleetcal.publish.cautions import CURVE_ASSUMPTION, LIMIT_CAUTION, PITOT_ASSUMPTION
-from fleetcal.publish.plain_text import one_line
 from fleetcal.publish.pooled_table import PooledTable
 from fleetcal.publish.table_form import TableForm
 from fleetcal.publish.table_limit import (

@@ -10,10 +10,10 @@ import html
 from functools import cache
 from typing import TYPE_CHECKING, Any
 
+from fleetcal.plain_text import one_line, sentence, signed
 from fleetcal.publish.cautions import CAUTIONS, PITOT_ASSUMPTION, SHORT_CAUTION
 from fleetcal.publish.page_columns import number, text
 from fleetcal.publish.palette import DARK, LIGHT
-from fleetcal.publish.plain_text import one_line, sentence, signed
 
 if TYPE_CHECKING:
     from jinja2 import Environment

@@ -1,4 +1,4 @@
-"""What every printed result carries: assumptions and cautions, and cells made harmless."""
+"""What every printed result carries: assumptions and cautions."""
 
 from __future__ import annotations
 
@@ -11,10 +11,9 @@ from fleetcal.publish import (
     PITOT_ASSUMPTION,
     RATE_ASSUMPTION,
     SHORT_CAUTION,
-    harmless_cell,
 )
 
-__all__ = ["ASSUMPTIONS", "CAUTIONS", "PITOT_ASSUMPTION", "SHORT_CAUTION", "harmless_cell"]
+__all__ = ["ASSUMPTIONS", "CAUTIONS", "PITOT_ASSUMPTION", "SHORT_CAUTION"]
 
 #: What a result supposes, by what it tells of.
 ASSUMPTIONS: Final = {

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final
 
-from fleetcal.publish.plain_text import file_stem
+from fleetcal.plain_text import file_stem
 from fleetcal.publish.pooled_table import PlottedPoint, PooledTable
 
 #: The verdict on an airframe none of whose points counts.

@@ -7,8 +7,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
+from fleetcal.plain_text import signed
 from fleetcal.publish.figure_layers import ALLOWED_WORDS, bound_label
-from fleetcal.publish.plain_text import signed
 from fleetcal.publish.pooled_table import PlottedPoint, PooledTable, TableRow
 from fleetcal.publish.site.chart import Chart, Place
 from fleetcal.publish.table_limit import lowest_bound

@@ -11,9 +11,9 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 from typing import Any, Final
 
+from fleetcal.plain_text import signed
 from fleetcal.publish.page import table_values
 from fleetcal.publish.page_columns import number, text
-from fleetcal.publish.plain_text import signed
 from fleetcal.publish.pooled_table import PooledTable
 from fleetcal.publish.site.content import (
     SET_ASIDE,

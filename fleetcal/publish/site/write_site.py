@@ -11,7 +11,7 @@ from typing import Final
 
 from fleetcal.publish.site.content import FleetSite
 from fleetcal.publish.site.pages import airframe_page, group_page, overview_page, sortie_page
-from fleetcal.publish.whole_file import write_file_whole
+from fleetcal.whole_file import write_file_whole
 
 #: Names every page of the site, so that the next writing knows what was its own.
 LIST_FILE: Final = "pages.txt"

@@ -13,12 +13,12 @@ from fleetcal.fleet.outliers import Verdicts
 from fleetcal.fleet.pooled import Band
 from fleetcal.publish.figure_layers import CurveArrays
 from fleetcal.publish.standing_figure import OwnCurve, OwnPoint, StandingPicture, standing_figure
-from fleetcal.publish.whole_file import write_file_whole
 from fleetcal.services.curves.airframe_verdict import AirframeVerdict, member_rows
 from fleetcal.services.curves.groups import TypePoints
 from fleetcal.services.curves.own_findings import OwnFinding
 from fleetcal.services.curves.speed_grid import ias_at_weight, lift_at
 from fleetcal.store import PointRow
+from fleetcal.whole_file import write_file_whole
 from fleetcal.wording import counted
 
 _KINDS = ("svg", "png", "pdf")

@@ -15,13 +15,13 @@ from fleetcal.publish import (
     PicturedLeg,
     PicturedRun,
     flight_figure,
-    write_file_whole,
 )
 from fleetcal.services.flights.cut_legs import Recorded
 from fleetcal.services.flights.prepare_flight import PreparedFlight
 from fleetcal.services.flights.reduction import Reduction
 from fleetcal.services.flights.run_lines import LEFT_OUT, LegLine, RunLine
 from fleetcal.units import from_si
+from fleetcal.whole_file import write_file_whole
 
 _KINDS = ("svg", "png", "pdf")
 

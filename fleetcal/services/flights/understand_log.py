@@ -32,7 +32,7 @@ from fleetcal.flightlog import (
 )
 from fleetcal.services.flights.airspeed_source import air_readings
 from fleetcal.services.flights.settings_file import ReductionSettings
-from fleetcal.services.write_file import write_text
+from fleetcal.whole_file import write_file_whole
 
 _MOST_STRANGERS: Final = 200
 _SEPARATORS: Final = {"\t": "tab", " ": "blank", ",": "comma", ";": "semicolon", "|": "bar"}
@@ -120,7 +120,7 @@ def understand_log(
     choices = map_columns(table, understand_columns(table), column_mapping)
     north = (column_mapping.north if column_mapping else None) or track_reference(table, choices)
     if save_mapping is not None:
-        write_text(save_mapping, mapping_toml(table, choices, north))
+        write_file_whole(save_mapping, mapping_toml(table, choices, north))
     sheet = is_leg_sheet(table, choices)
     read = (
         _read_sheet(path)

@@ -9,10 +9,10 @@ import numpy as np
 
 from fleetcal.fleet.pooled import PooledFit
 from fleetcal.publish.climb_figure import BestMark, ClimbPicture, climb_figure
-from fleetcal.publish.whole_file import write_file_whole
 from fleetcal.services.curves.draw_standing import curve_in_unit, figure_kind
 from fleetcal.services.curves.groups import TypePoints
 from fleetcal.services.curves.speed_grid import ias_at_weight, lift_at
+from fleetcal.whole_file import write_file_whole
 
 if TYPE_CHECKING:
     from fleetcal.services.performance.pool_climbs import BestSpeed

@@ -5,12 +5,12 @@ from __future__ import annotations
 from pathlib import Path
 
 from fleetcal.errors import ImplausibleError
-from fleetcal.publish import write_file_whole
 from fleetcal.publish.flight_card import CardLeg, CardRun, FlightCard
 from fleetcal.publish.flight_card_html import flight_card_html
 from fleetcal.publish.flight_card_pdf import flight_card_pdf
 from fleetcal.publish.flight_card_text import flight_card_text
 from fleetcal.services.performance.plan_flight import FlightPlan
+from fleetcal.whole_file import write_file_whole
 
 _NORTH_DEG = 360
 

@@ -15,11 +15,11 @@ from fleetcal.services.sharing.leave_out_registrations import (
 )
 from fleetcal.services.sharing.share_format import read_share, share_text
 from fleetcal.services.sharing.share_logs import SharedLog, logs_to_share
-from fleetcal.services.write_file import write_text
 from fleetcal.store import Store, find_airframe
 from fleetcal.store.exchange.choose_entries import chosen_entries
 from fleetcal.store.exchange.collect_entries import collect_entries
 from fleetcal.store.exchange.entries import KINDS, shown
+from fleetcal.whole_file import write_file_whole
 
 
 @dataclass(frozen=True)
@@ -95,7 +95,7 @@ def share(store: Store, path: Path, choice: ShareChoice) -> Shared:
     text = share_text(chosen, registrations=choice.registrations, logs=logs)
     # Nobody is given a file that would be refused.
     read_share(text.encode("utf-8"), path.name, datetime.now(UTC))
-    write_text(path, text)
+    write_file_whole(path, text)
     counts = Counter(entry.kind for entry in chosen.values())
     counted = tuple(KindCount(kind, counts[kind]) for kind in KINDS if counts[kind])
     return Shared(

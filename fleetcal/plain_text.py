@@ -18,20 +18,29 @@ _WHOLE = 1e-9
 _TURNING = frozenset("\u061c\u200e\u200f\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
 
 
-def one_line(text: str) -> str:
-    """Return the text on one line, without control characters or outer blanks.
+def printable(text: str) -> str:
+    """Return text that cannot harm what shows it, blanks as they are.
 
     Returns:
-        Safe for XML and for one cell: every run of blanks, line ends and control characters is one
-        blank. Signs that turn the direction of writing are left out, so that a name cannot turn the
-        figures after it; a word of a right-to-left script keeps its own direction.
+        Control characters and line ends are blanks. Signs that turn the direction of writing are
+        left out, so that a name cannot turn the figures after it; a word of a right-to-left script
+        keeps its own direction.
     """
     kept = (
         " " if unicodedata.category(sign) in ("Cc", "Cs", "Zl", "Zp") else sign
         for sign in text
         if sign not in _TURNING
     )
-    return " ".join("".join(kept).replace("\ufffe", " ").replace("\uffff", " ").split())
+    return "".join(kept).replace("\ufffe", " ").replace("\uffff", " ")
+
+
+def one_line(text: str) -> str:
+    """Return printable text with one blank in place of several and none outside.
+
+    Returns:
+        Safe for XML and for one cell.
+    """
+    return " ".join(printable(text).split())
 
 
 def signed(value: float, places: int = 1) -> str:

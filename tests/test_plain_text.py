@@ -5,7 +5,7 @@ import io
 
 import pytest
 
-from fleetcal.publish.plain_text import (
+from fleetcal.plain_text import (
     MINUS,
     file_stem,
     harmless_cell,

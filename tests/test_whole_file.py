@@ -8,8 +8,9 @@ from pathlib import Path
 
 import pytest
 
+from fleetcal import whole_file
 from fleetcal.errors import DataError
-from fleetcal.publish import whole_file, write_file_whole
+from fleetcal.whole_file import write_file_whole
 
 
 def test_text_arrives_as_it_is_and_folders_are_made(tmp_path: Path) -> None:
@@ -57,7 +58,7 @@ def test_a_full_disk_in_truth_leaves_the_old_file_whole(tmp_path: Path) -> None:
     code = (
         "import resource, signal, sys\n"
         "from pathlib import Path\n"
-        "from fleetcal.publish import write_file_whole\n"
+        "from fleetcal.whole_file import write_file_whole\n"
         "signal.signal(signal.SIGXFSZ, signal.SIG_IGN)\n"
         "resource.setrlimit(resource.RLIMIT_FSIZE, (1000, 1000))\n"
         "try:\n"
