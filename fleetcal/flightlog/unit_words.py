@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from functools import lru_cache
 from typing import Final
 
 # kind of quantity -> spelling (lower case, no blanks, dots or degree signs) -> name in units.TO_SI
@@ -109,6 +110,7 @@ def is_unread_unit(text: str, kind: str) -> bool:
     return unit_named(text, kind) is None and any(form in _NOT_READ for form in _forms(text))
 
 
+@lru_cache(maxsize=4096)  # the words of headings come again and again
 def is_unit(text: str) -> bool:
     """Tell whether a text is a unit of any kind or a pattern such as ``hh:mm:ss``."""
     if text.strip().lower() in {"l", "r"}:  # far more often left and right than a unit

@@ -18,6 +18,8 @@ import pytest
 from browser import Tab, browser
 from site_store import make_store, run
 
+from tests.seed_demo.demonstration import demonstration
+
 pytestmark = pytest.mark.long
 
 WIDTHS = (360, 768, 1400)
@@ -49,11 +51,7 @@ OVERFLOW = """
 @pytest.fixture(scope="module")
 def demo(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The site of the whole demonstration."""
-    from seed_demo.__main__ import main as demonstrate
-
-    folder = tmp_path_factory.mktemp("demo")
-    assert demonstrate([str(folder)]) == 0
-    return folder / "site"
+    return demonstration(tmp_path_factory).folder / "site"
 
 
 @pytest.fixture(scope="module")

@@ -7,32 +7,32 @@ import os
 from pathlib import Path
 
 import pytest
-from sentences import Said, faults_of_file, faults_of_output, recording
 
 from seed_demo.__main__ import main as demonstrate
 from seed_demo.commands import STORE_VARIABLE, run, store_at
-from seed_demo.files import write_inputs
-from seed_demo.performance_files import write_performance
-from seed_demo.walk import Outcome, walk
+from seed_demo.walk import Outcome
+from tests.seed_demo.demonstration import Demonstration, demonstration
+from tests.seed_demo.sentences import Said, faults_of_file, faults_of_output
 
 
 @pytest.fixture(scope="module")
-def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    return tmp_path_factory.mktemp("demo")
+def demo(tmp_path_factory: pytest.TempPathFactory) -> Demonstration:
+    return demonstration(tmp_path_factory)
 
 
-@pytest.fixture(scope="module")
-def said() -> Said:
-    return Said()
+@pytest.fixture
+def folder(demo: Demonstration) -> Path:
+    return demo.folder
 
 
-@pytest.fixture(scope="module")
-def outcome(folder: Path, said: Said) -> Outcome:
-    written = write_inputs(folder)
-    truth = json.loads((folder / "truth.json").read_text(encoding="utf-8"))
-    with pytest.MonkeyPatch.context() as patch:
-        recording(said, patch)
-        return walk(folder, written, truth, write_performance(folder))
+@pytest.fixture
+def said(demo: Demonstration) -> Said:
+    return demo.said
+
+
+@pytest.fixture
+def outcome(demo: Demonstration) -> Outcome:
+    return demo.outcome
 
 
 def test_every_planted_fault_is_flagged_and_nobody_else(outcome: Outcome) -> None:
@@ -55,7 +55,6 @@ def test_pooled_curves_are_near_the_truth(outcome: Outcome) -> None:
         assert check.found_kt == pytest.approx(check.true_kt, abs=1.0)
 
 
-@pytest.mark.usefixtures("outcome")
 def test_a_page_a_table_and_a_figure_are_written_for_every_group(folder: Path) -> None:
     for ending in ("html", "csv", "svg"):
         assert len(list((folder / "pages").glob(f"*.{ending}"))) == 4
@@ -88,7 +87,6 @@ def test_rates_of_climb_and_sink_are_near_the_truth(outcome: Outcome) -> None:
     assert sum(check.inside for check in outcome.performance.rates) >= 11
 
 
-@pytest.mark.usefixtures("outcome")
 def test_the_coordinator_has_what_two_owners_shared_once(folder: Path) -> None:
     with store_at(folder / "coordinator.store"):
         points = json.loads(run("points", "list", "--format", "json"))["points"]
@@ -96,7 +94,6 @@ def test_the_coordinator_has_what_two_owners_shared_once(folder: Path) -> None:
     assert len({point["point_id"] for point in points}) == len(points)
 
 
-@pytest.mark.usefixtures("outcome")
 def test_the_site_and_both_issues_are_there(folder: Path) -> None:
     count = {path.name: len(list(path.iterdir())) for path in (folder / "site").glob("*s")}
     assert count["groups"] == 4
@@ -109,7 +106,6 @@ def test_the_site_and_both_issues_are_there(folder: Path) -> None:
     assert b"WITHDRAWN" in first
 
 
-@pytest.mark.usefixtures("outcome")
 def test_reasons_of_rejected_points_stay_in_the_store(folder: Path) -> None:
     with store_at(folder / "corrie.store"):
         points = json.loads(run("points", "list", "--rejected", "--format", "json"))["points"]
@@ -117,7 +113,6 @@ def test_reasons_of_rejected_points_stay_in_the_store(folder: Path) -> None:
     assert all(point["reason"].startswith("found on the bench") for point in points)
 
 
-@pytest.mark.usefixtures("outcome")
 def test_a_failing_command_ends_the_demonstration_with_its_own_code(folder: Path) -> None:
     before = os.environ.get(STORE_VARIABLE)
     with store_at(folder / "corrie.store"), pytest.raises(SystemExit) as end:
@@ -126,13 +121,11 @@ def test_a_failing_command_ends_the_demonstration_with_its_own_code(folder: Path
     assert os.environ.get(STORE_VARIABLE) == before
 
 
-@pytest.mark.usefixtures("outcome")
 def test_what_commands_print_has_no_fault_of_wording(said: Said) -> None:
     assert len(said.outputs) > 80
     assert [fault for one in said.outputs for fault in faults_of_output(*one)] == []
 
 
-@pytest.mark.usefixtures("outcome")
 def test_what_is_published_has_no_fault_of_wording(folder: Path) -> None:
     files = [
         path
