@@ -61,7 +61,8 @@ def pytest_configure(config: pytest.Config) -> None:
 
 
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
-    """Leave out on a server what is about files; the summary counts them and tells why."""
+    """Take long tests first; leave out on a server what is about files, which the summary tells."""
+    items.sort(key=lambda item: item.get_closest_marker("long") is None)
     if config.getoption("--store-engine") != "server":
         return
     for item in items:
