@@ -21,9 +21,9 @@ import psycopg
 import pytest
 from hypothesis import HealthCheck, settings
 from sqlalchemy import Engine, event
-from store_places import SERVER
 
 from tests.postgres_server import database_url, make_database, serving
+from tests.store_places import SERVER
 
 DATABASE = "fleetcal_test"
 

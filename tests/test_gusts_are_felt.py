@@ -8,7 +8,6 @@ other way round.
 from __future__ import annotations
 
 import re
-import sys
 from dataclasses import replace
 from pathlib import Path
 
@@ -31,8 +30,6 @@ from tests.airdata.simulations.flights import flown as point_mass
 from tests.airdata.simulations.plans import box_plan
 
 TESTS = Path(__file__).parent
-for folder in ("flightlog", "cli"):
-    sys.path.insert(0, str(TESTS / folder))
 
 #: What moves, sample by sample on straight legs: true airspeed and ground speed along the
 #: way, m/s, as lists of stretches.
@@ -96,14 +93,14 @@ def of_single_runs() -> Stretches:
 
 
 def of_recorded_flights() -> Stretches:
-    from flight_maker import box, fly
+    from tests.flightlog.flight_maker import box, fly
 
     flight = fly(box(), seed=1)
     return _stretches(flight.airspeed, flight.ground_speed, np.isin(flight.segment, flight.legs))
 
 
 def of_sawtooth_flights() -> Stretches:
-    from sawtooth_maker import sawtooth
+    from tests.flightlog.sawtooth_maker import sawtooth
 
     flight = sawtooth((75.0, 90.0), lambda _: 600.0)
     climbing = np.isin(flight.segment, flight.flown)
@@ -111,16 +108,16 @@ def of_sawtooth_flights() -> Stretches:
 
 
 def of_the_corpus_of_logs() -> Stretches:
-    from corpus.flown import fly
+    from tests.flightlog.corpus.flown import fly
 
     flight = fly(1, 0.0)
     return _stretches(flight.tas_kt * KT, flight.gs_kt * KT, flight.leg >= 0)
 
 
 def of_sorties_for_commands() -> Stretches:
-    from invented_sortie import Card, Truth, fly
+    from tests.cli.invented_sortie import Card, Truth, fly
 
-    sortie = fly(Card((100.0,), leg_s=200), Truth(roughness=1.0))
+    sortie = fly(Card(airspeeds_kt=(100.0,), leg_s=200), Truth(roughness=1.0))
     straight = np.zeros(len(sortie.tas_kt), dtype=bool)
     for leg in range(4):
         begin = 60 + 90 + leg * 230

@@ -228,3 +228,17 @@ def test_no_function_grows_too_long(path: Path) -> None:
 def test_no_module_is_a_drawer_for_odds_and_ends() -> None:
     drawers = {"utils", "util", "helpers", "misc", "common"}
     assert [short(p) for p in EVERY_FILE if p.stem in drawers or p.parent.name in drawers] == []
+
+
+def test_tests_import_each_other_by_one_kind_of_name() -> None:
+    folders = {path.parent for path in modules("tests")}
+    assert [short(folder) for folder in folders if not (folder / "__init__.py").exists()] == []
+    helpers = {path.stem for path in modules("tests")} - sys.stdlib_module_names
+    helpers -= {path.stem for path in (*EVERY_FILE, ROOT / "seed_demo")}
+    found = [
+        f"{short(path)}, line {line}: {name}"
+        for path in modules("tests")
+        for line, name in imported(path)
+        if name.split(".")[0] in helpers
+    ]
+    assert found == []

@@ -9,11 +9,11 @@ from __future__ import annotations
 from dataclasses import dataclass, field, replace
 
 import numpy as np
-from run_maker import components, evenly, true_airspeed_and_slope
 
 from fleetcal.airdata.budget import Assumptions, LegData
 from fleetcal.airdata.leg_solution import LegSolution, solve_legs
 from fleetcal.airdata.reading import Readings
+from tests.airdata.run_maker import components, evenly, true_airspeed_and_slope
 
 #: How much of the mean gust of a leg the aircraft has taken up; the pitot feels the rest.
 CARRIED = 0.7

@@ -6,8 +6,9 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from budget_runs import ASSUMED, STEPS, drift_of, flown, in_squares, solved, terms_of
-from run_maker import components
+
+from tests.airdata.budget_runs import ASSUMED, STEPS, drift_of, flown, in_squares, solved, terms_of
+from tests.airdata.run_maker import components
 
 ROOT12 = np.sqrt(12.0)
 

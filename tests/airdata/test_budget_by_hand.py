@@ -4,7 +4,11 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from budget_runs import (
+
+from fleetcal.airdata.budget import LegData, Term, combine, supposed_leg_scatter
+from fleetcal.airdata.leg_solution import solve_legs
+from fleetcal.airdata.reading import Readings
+from tests.airdata.budget_runs import (
     ASSUMED,
     STEPS,
     budget_as_supposed,
@@ -14,11 +18,7 @@ from budget_runs import (
     solved,
     terms_of,
 )
-from run_maker import alike, evenly, made_run, true_airspeed_and_slope
-
-from fleetcal.airdata.budget import LegData, Term, combine, supposed_leg_scatter
-from fleetcal.airdata.leg_solution import solve_legs
-from fleetcal.airdata.reading import Readings
+from tests.airdata.run_maker import alike, evenly, made_run, true_airspeed_and_slope
 
 
 def test_legs_balanced_in_time_take_no_harm_from_a_steady_drift():

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from budget_runs import budget_as_supposed
-from run_simulator import Case, fly
 from scipy.stats import t as student
 
 from fleetcal.airdata.budget import Assumptions, combine
 from fleetcal.units import M_PER_FT, MPS_PER_KT
+from tests.airdata.budget_runs import budget_as_supposed
+from tests.airdata.run_simulator import Case, fly
 
 WHOLE_NUMBERS = {
     "airspeed": MPS_PER_KT,

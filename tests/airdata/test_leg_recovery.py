@@ -4,12 +4,12 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from run_maker import evenly, made_run
 
 from fleetcal.airdata.ground_vectors import bearing_from, largest_track_gap
 from fleetcal.airdata.leg_solution import solve_legs
 from fleetcal.airdata.reading import Readings
 from fleetcal.airdata.run_quality import WIDEST_GAP_RAD
+from tests.airdata.run_maker import evenly, made_run
 
 many = settings(max_examples=250)
 

@@ -2,7 +2,11 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from run_maker import (
+
+from fleetcal.airdata.ground_vectors import bearing_from
+from fleetcal.airdata.leg_solution import solve_legs
+from fleetcal.units import MPS_PER_KT
+from tests.airdata.run_maker import (
     alike,
     components,
     evenly,
@@ -10,10 +14,6 @@ from run_maker import (
     made_run,
     true_airspeed_and_slope,
 )
-
-from fleetcal.airdata.ground_vectors import bearing_from
-from fleetcal.airdata.leg_solution import solve_legs
-from fleetcal.units import MPS_PER_KT
 
 
 def solved(speeds_kt, tracks_deg, readings=None):

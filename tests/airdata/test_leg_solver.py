@@ -4,12 +4,12 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from run_maker import alike, evenly, made_run, true_airspeed_and_slope
 from scipy.optimize import least_squares
 
 from fleetcal.airdata.leg_solution import solve_legs
 from fleetcal.airdata.reading import Readings, true_airspeed_for
 from fleetcal.errors import OutOfRangeError
+from tests.airdata.run_maker import alike, evenly, made_run, true_airspeed_and_slope
 
 NAMES = ("airspeed_mps", "altitude_m", "temperature_k", "recovery_factor")
 

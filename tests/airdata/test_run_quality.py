@@ -4,12 +4,12 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from run_maker import alike, evenly, figures_of, made_run, true_airspeed_and_slope
 
 from fleetcal.airdata.ground_vectors import largest_track_gap
 from fleetcal.airdata.leg_solution import solve_legs
 from fleetcal.airdata.run_quality import LARGEST_DILUTION, RunFigures, airspeed_dilution, refusal
 from fleetcal.records import LARGEST_KAPPA
+from tests.airdata.run_maker import alike, evenly, figures_of, made_run, true_airspeed_and_slope
 
 GOOD = RunFigures(
     legs=4,

@@ -6,12 +6,12 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from run_maker import alike, evenly, made_run
 
 from fleetcal.airdata.budget import Assumptions, LegData, run_air
 from fleetcal.airdata.leg_solution import solve_legs
 from fleetcal.airdata.weigh_air import chance_of_joining, weigh_air
 from fleetcal.units import MPS_PER_KT
+from tests.airdata.run_maker import alike, evenly, made_run
 
 DRIFT = np.array([4.0, -3.0]) * MPS_PER_KT / 600.0  # 5 kt in ten minutes
 KAPPA = 0.05

@@ -8,15 +8,15 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import psycopg
-from command_line import Program
-from invented_fleet import TAIL, WING, Group, fleet_toml
-from invented_glides import GLIDE
-from invented_glides import log_text as glide_text
-from invented_sortie import Card, Truth, fly, log_text
-from poor_fleets import AFTER, CHANGE, FIRST, HEADINGS, SECOND, points_of
 from sqlalchemy.engine import make_url
 
 from fleetcal.services.measurements.measurement_columns import TECHNIQUE_FILES
+from tests.cli.command_line import Program
+from tests.cli.invented_fleet import TAIL, WING, Group, fleet_toml
+from tests.cli.invented_glides import GLIDE
+from tests.cli.invented_glides import log_text as glide_text
+from tests.cli.invented_sortie import Card, Truth, fly, log_text
+from tests.cli.poor_fleets import AFTER, CHANGE, FIRST, HEADINGS, SECOND, points_of
 
 PASSWORDS = {"keeper": "Kp-7391-word", "anna": "An-5526-word", "otto": "Ot-9048-word"}
 LIMITS = "stall_speed_clean_kt = 46.0\nnever_exceed_kt = 141.0\n"

@@ -12,9 +12,9 @@ from pathlib import Path
 from typing import Any
 
 from click.testing import CliRunner, Result
-from store_places import held_below
 
 from fleetcal.cli import main
+from tests.store_places import held_below
 
 NOBODY = 65534
 

@@ -11,10 +11,11 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from command_line import Program
-from invented_fleet import GROUPS, SMALL_GROUP, fleet_toml, points_csv
-from invented_sortie import Truth, fly, log_text
-from store_places import begun_at, copy_store
+
+from tests.cli.command_line import Program
+from tests.cli.invented_fleet import GROUPS, SMALL_GROUP, fleet_toml, points_csv
+from tests.cli.invented_sortie import Truth, fly, log_text
+from tests.store_places import begun_at, copy_store
 
 EVERY_GROUP = (*GROUPS, SMALL_GROUP)
 FEW = (replace(GROUPS[0], airframes=6), SMALL_GROUP)

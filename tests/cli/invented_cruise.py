@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import numpy as np
-from invented_fleet import REFERENCE_WEIGHT_KG, SCALING_SPEED_KT, WING, Group, tags
-from invented_sortie import FT, KT, as_light_as_k, impact_pa, pressure_pa
+
+from tests.cli.invented_fleet import REFERENCE_WEIGHT_KG, SCALING_SPEED_KT, WING, Group, tags
+from tests.cli.invented_sortie import FT, KT, as_light_as_k, impact_pa, pressure_pa
 
 #: Share of rated power at sea level and reference weight: A (V/45)^3 + B (45/V).
 PARASITE, INDUCED = 0.0360, 0.34

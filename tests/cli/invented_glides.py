@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import numpy as np
-from invented_sortie import FT, KT, impact_pa, pressure_pa
+
+from tests.cli.invented_sortie import FT, KT, impact_pa, pressure_pa
 
 SCALING_KT, REFERENCE_KG = 45.0, 600.0
 #: y = s R/V: a parabolic polar, and thrust that falls with the square of airspeed.

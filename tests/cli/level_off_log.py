@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import numpy as np
-from invented_sortie import Card, Sortie, Truth, fly, log_text
+
+from tests.cli.invented_sortie import Card, Sortie, Truth, fly, log_text
 
 #: Airspeed in kt, legs and engine power in % of each run: a level-off after the climb, two runs
 #: to solve with a short hop between them, and a level-off before the descent.

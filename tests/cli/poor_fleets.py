@@ -12,9 +12,10 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
-from command_line import Program
-from invented_fleet import PAIRING, SCALING_SPEED_KT, TAIL, WING, Group, fleet_toml
-from store_places import begun_at
+
+from tests.cli.command_line import Program
+from tests.cli.invented_fleet import PAIRING, SCALING_SPEED_KT, TAIL, WING, Group, fleet_toml
+from tests.store_places import begun_at
 
 HEADINGS = (
     "airframe,flown_on,sortie,weight_kg,vic_kt,pressure_altitude_ft,kappa,u_kappa,u_shared_kappa\n"

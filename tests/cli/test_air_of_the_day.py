@@ -10,10 +10,11 @@ from typing import Any
 
 import numpy as np
 import pytest
-from command_line import Program, assert_explained
-from invented_fleet import SMALL_GROUP, fleet_toml
-from invented_sortie import Card, Truth, fly, log_text
-from store_places import begun_at, change, opened
+
+from tests.cli.command_line import Program, assert_explained
+from tests.cli.invented_fleet import SMALL_GROUP, fleet_toml
+from tests.cli.invented_sortie import Card, Truth, fly, log_text
+from tests.store_places import begun_at, change, opened
 
 WHO = ("--airframe", "C-01", "--weight-kg", "580")
 FINE = (5, 4, 5, 5, 5)

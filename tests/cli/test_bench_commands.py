@@ -10,10 +10,11 @@ from typing import Any
 
 import numpy as np
 import pytest
-from command_line import Program, assert_explained, folder_content
-from hand_legs import HEADINGS
-from invented_fleet import TAIL
-from store_places import begun_at, copy_store, opened
+
+from tests.cli.command_line import Program, assert_explained, folder_content
+from tests.cli.hand_legs import HEADINGS
+from tests.cli.invented_fleet import TAIL
+from tests.store_places import begun_at, copy_store, opened
 
 INDICATOR = "indicated_kt,correction_kt\n60,0.5\n90,0\n120,-1.5\n"
 # about 110.5 kt of true airspeed on headings 15, 135 and 255, in a wind of 11 kt from 250

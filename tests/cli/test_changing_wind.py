@@ -6,8 +6,9 @@ from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
-from command_line import Program
-from invented_sortie import Card, fly, log_text
+
+from tests.cli.command_line import Program
+from tests.cli.invented_sortie import Card, fly, log_text
 
 WHO = ("--airframe", "C-01", "--weight-kg", "580")
 

@@ -7,10 +7,11 @@ from typing import Any
 
 import numpy as np
 import pytest
-from command_line import Program, assert_explained
-from invented_fleet import WING, Group, fleet_toml, points_csv
-from invented_glides import CLIMB, GLIDE, best_cas_kt, log_text, rate_mps
-from store_places import begun_at, copy_store
+
+from tests.cli.command_line import Program, assert_explained
+from tests.cli.invented_fleet import WING, Group, fleet_toml, points_csv
+from tests.cli.invented_glides import CLIMB, GLIDE, best_cas_kt, log_text, rate_mps
+from tests.store_places import begun_at, copy_store
 
 FEW = (Group(WING, 4, 0.0, 0.0),)
 FTMIN = 0.00508

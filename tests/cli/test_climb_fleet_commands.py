@@ -8,10 +8,11 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from command_line import Program, assert_explained
-from invented_fleet import WING, Group, fleet_toml
-from invented_glides import GLIDE, log_text, rate_mps
-from store_places import begun_at
+
+from tests.cli.command_line import Program, assert_explained
+from tests.cli.invented_fleet import WING, Group, fleet_toml
+from tests.cli.invented_glides import GLIDE, log_text, rate_mps
+from tests.store_places import begun_at
 
 FTMIN = 0.00508
 FIXED = "75 kW four / two-blade fixed"

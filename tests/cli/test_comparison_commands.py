@@ -8,9 +8,10 @@ import json
 
 import numpy as np
 import pytest
-from command_line import Program, assert_explained
-from invented_fleet import MID, PAIRING, TAIL, WING
-from store_places import change
+
+from tests.cli.command_line import Program, assert_explained
+from tests.cli.invented_fleet import MID, PAIRING, TAIL, WING
+from tests.store_places import change
 
 FIT = f'engine = "{PAIRING[0]}"\npropeller = "{PAIRING[1]}"\n'
 FLEET = f"""

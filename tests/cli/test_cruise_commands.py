@@ -7,11 +7,12 @@ import io
 from pathlib import Path
 
 import pytest
-from command_line import Program, assert_explained
-from invented_cruise import BOOK, FLEET, density_ratio, flown, true_tas
-from invented_fleet import fleet_toml
-from invented_sortie import Truth, fly, log_text
-from store_places import begun_at
+
+from tests.cli.command_line import Program, assert_explained
+from tests.cli.invented_cruise import BOOK, FLEET, density_ratio, flown, true_tas
+from tests.cli.invented_fleet import fleet_toml
+from tests.cli.invented_sortie import Truth, fly, log_text
+from tests.store_places import begun_at
 
 
 def begin(folder: Path, rows: str = "", **how: object) -> Program:

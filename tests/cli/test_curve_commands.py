@@ -15,11 +15,11 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from command_line import Program, folder_content
-from invented_fleet import MID, PAIRING, TAIL, WING
-from store_places import copy_store, held
 
 import fleetcal
+from tests.cli.command_line import Program, folder_content
+from tests.cli.invented_fleet import MID, PAIRING, TAIL, WING
+from tests.store_places import copy_store, held
 
 FULL_WING, FULL_TAIL, FULL_MID = (
     f"{port} / {PAIRING[0]} / {PAIRING[1]}" for port in (WING, TAIL, MID)

@@ -8,9 +8,10 @@ import tomllib
 from pathlib import Path
 
 import pytest
-from command_line import Program, assert_explained, folder_content
-from invented_fleet import fleet_toml
-from store_places import store_at
+
+from tests.cli.command_line import Program, assert_explained, folder_content
+from tests.cli.invented_fleet import fleet_toml
+from tests.store_places import store_at
 
 WHOLE = """
 [[type]]

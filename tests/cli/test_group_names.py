@@ -6,9 +6,10 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from command_line import Program
-from invented_fleet import PAIRING, TAIL, WING, Group, fleet_toml, points_csv, tags
-from store_places import begun_at
+
+from tests.cli.command_line import Program
+from tests.cli.invented_fleet import PAIRING, TAIL, WING, Group, fleet_toml, points_csv, tags
+from tests.store_places import begun_at
 
 TURBO = "100 kW turbo four"
 GROUPS = (Group(WING, 6, 0.04, -0.12), Group(TAIL, 10, -0.05, 0.10))

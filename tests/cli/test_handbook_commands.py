@@ -7,9 +7,10 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from command_line import Program, assert_explained
-from invented_fleet import TAIL, WING, Group, fleet_toml
-from store_places import begun_at
+
+from tests.cli.command_line import Program, assert_explained
+from tests.cli.invented_fleet import TAIL, WING, Group, fleet_toml
+from tests.store_places import begun_at
 
 FLEET = (Group(TAIL, 5, 0.0, 0.0), Group(WING, 5, 0.0, 0.0))
 SPEEDS = "speed,ias_kt\nstall,55\nflap limit,82\nnever exceed,139\n"

@@ -11,14 +11,14 @@ import sys
 from pathlib import Path
 
 import pytest
-from command_line import Program, assert_explained, folder_content
-from invented_fleet import TAIL, WING
-from store_places import change, copy_store, held, opened
 
 import fleetcal
 from fleetcal.cli import publish_commands
 from fleetcal.publish import FORMATS, SPEED_UNITS, TableForm
 from fleetcal.services.publishing import issues
+from tests.cli.command_line import Program, assert_explained, folder_content
+from tests.cli.invented_fleet import TAIL, WING
+from tests.store_places import change, copy_store, held, opened
 
 DAY = ("--made-on", "2024-05-06")
 

@@ -5,7 +5,8 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from command_line import Program, assert_explained, folder_content
+
+from tests.cli.command_line import Program, assert_explained, folder_content
 
 WHO = ("--airframe", "C-01", "--weight-kg", "580")
 

@@ -7,9 +7,10 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from command_line import Program, assert_explained, folder_content
-from invented_sortie import HEADINGS
-from store_places import opened, store_at
+
+from tests.cli.command_line import Program, assert_explained, folder_content
+from tests.cli.invented_sortie import HEADINGS
+from tests.store_places import opened, store_at
 
 WHO = ("--airframe", "C-01", "--weight-kg", "560")
 

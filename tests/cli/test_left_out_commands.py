@@ -8,9 +8,10 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from command_line import Program, assert_explained
-from invented_fleet import MID, TAIL, WING, Group, fleet_toml, points_csv
-from store_places import begun_at, copy_store
+
+from tests.cli.command_line import Program, assert_explained
+from tests.cli.invented_fleet import MID, TAIL, WING, Group, fleet_toml, points_csv
+from tests.store_places import begun_at, copy_store
 
 #: C-03 carries the tail-boom pair and is off by several knots.
 ODD = {"C-03": 0.16}

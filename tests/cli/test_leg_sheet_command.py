@@ -6,8 +6,9 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from command_line import Program, assert_explained, folder_content
-from invented_sortie import FT, KT, impact_pa, pressure_pa
+
+from tests.cli.command_line import Program, assert_explained, folder_content
+from tests.cli.invented_sortie import FT, KT, impact_pa, pressure_pa
 
 HEADINGS = (
     "IAS (kt),pressure altitude (ft),static air temperature (degC),ground speed (kt),track (deg)"

@@ -5,9 +5,10 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from command_line import Program, assert_explained
-from hand_legs import leg_sheet
-from invented_sortie import fly, log_text
+
+from tests.cli.command_line import Program, assert_explained
+from tests.cli.hand_legs import leg_sheet
+from tests.cli.invented_sortie import fly, log_text
 
 
 @pytest.fixture

@@ -8,11 +8,11 @@ import shlex
 import click
 import pytest
 from click.testing import CliRunner
-from command_line import Program, assert_explained
-from documents import DOCUMENTS, PAPERS, ROOT, TOPICS, console_lines
 
 from fleetcal.cli import main
 from fleetcal.cli.manual_text import as_plain_text
+from tests.cli.command_line import Program, assert_explained
+from tests.cli.documents import DOCUMENTS, PAPERS, ROOT, TOPICS, console_lines
 
 MOST_WORDS = {"README": 1500, "DEVELOPERS": 2000}
 # Lists that are looked things up in, not read.

@@ -9,16 +9,16 @@ from pathlib import Path
 import numpy as np
 import pytest
 from click.testing import CliRunner
-from command_line import Program
-from documents import PAPERS, TOPICS, console_lines
-from hand_legs import leg_sheet
-from invented_glides import CLIMB, GLIDE
-from invented_glides import log_text as climb_text
-from invented_sortie import Card, Sortie, Truth, fly, log_text
 
 from fleetcal.cli import main
 from fleetcal.services.measurements.measurement_columns import TECHNIQUE_FILES
 from seed_demo.__main__ import main as demonstrate
+from tests.cli.command_line import Program
+from tests.cli.documents import PAPERS, TOPICS, console_lines
+from tests.cli.hand_legs import leg_sheet
+from tests.cli.invented_glides import CLIMB, GLIDE
+from tests.cli.invented_glides import log_text as climb_text
+from tests.cli.invented_sortie import Card, Sortie, Truth, fly, log_text
 
 pytestmark = [pytest.mark.long, pytest.mark.file_store("the demonstration's store is a file")]
 

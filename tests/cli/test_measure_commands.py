@@ -9,11 +9,11 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from command_line import Program, assert_explained, folder_content
-from store_places import held, opened
 
 from fleetcal.services.measurements.measurement_columns import TECHNIQUE_FILES
 from fleetcal.services.points.point_rows import TECHNIQUES
+from tests.cli.command_line import Program, assert_explained, folder_content
+from tests.store_places import held, opened
 
 FLIGHT = ("--airframe", "C-02", "--date", "2024-05-02", "--weight-kg", 580)
 PACE = (

@@ -9,9 +9,18 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from command_line import Program, assert_explained, folder_content
-from invented_fleet import TAIL
-from poor_fleets import BEFORE, COMMANDS, FIRST, HEADINGS, SCENARIOS, points_of, poor_fleet
+
+from tests.cli.command_line import Program, assert_explained, folder_content
+from tests.cli.invented_fleet import TAIL
+from tests.cli.poor_fleets import (
+    BEFORE,
+    COMMANDS,
+    FIRST,
+    HEADINGS,
+    SCENARIOS,
+    points_of,
+    poor_fleet,
+)
 
 CASES = [(name, command) for name in SCENARIOS for command in COMMANDS]
 

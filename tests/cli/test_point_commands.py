@@ -7,10 +7,11 @@ import io
 from pathlib import Path
 
 import pytest
-from command_line import Program, assert_explained, folder_content
-from invented_fleet import MID, TAIL, WING
-from invented_sortie import Truth, fly, log_text
-from store_places import copy_store, held
+
+from tests.cli.command_line import Program, assert_explained, folder_content
+from tests.cli.invented_fleet import MID, TAIL, WING
+from tests.cli.invented_sortie import Truth, fly, log_text
+from tests.store_places import copy_store, held
 
 HEADINGS = "airframe,flown_on,weight_kg,vic_kt,pressure_altitude_ft,kappa,u_kappa"
 

@@ -11,12 +11,12 @@ from pathlib import Path
 
 import psycopg
 import pytest
-from command_line import Program
-from documents import TOPICS, console_blocks
-from invented_fleet import fleet_toml
 from sqlalchemy.engine import make_url
 
 import fleetcal
+from tests.cli.command_line import Program
+from tests.cli.documents import TOPICS, console_blocks
+from tests.cli.invented_fleet import fleet_toml
 
 ROOT = Path(fleetcal.__file__).parents[1]
 ADDRESS = "postgresql://keeper@db.example.org/club"

@@ -5,9 +5,10 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from command_line import Program
-from documents import PAPERS, TOPICS
-from hand_legs import leg_sheet
+
+from tests.cli.command_line import Program
+from tests.cli.documents import PAPERS, TOPICS
+from tests.cli.hand_legs import leg_sheet
 
 
 @pytest.mark.parametrize("text", [PAPERS["README"], TOPICS["leg-sheets"]])

@@ -10,14 +10,14 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from command_line import Program, assert_explained, folder_content
-from hand_legs import leg_sheet
-from invented_sortie import Card, Truth, fly, log_text
-from store_places import begun_at, change, opened
 
 import fleetcal
 from fleetcal.store.exchange import replace_flight
 from fleetcal.store.models import Base
+from tests.cli.command_line import Program, assert_explained, folder_content
+from tests.cli.hand_legs import leg_sheet
+from tests.cli.invented_sortie import Card, Truth, fly, log_text
+from tests.store_places import begun_at, change, opened
 
 WHO = ("--airframe", "C-01", "--weight-kg", "580")
 SHEET = leg_sheet(1, 2, legs=3)

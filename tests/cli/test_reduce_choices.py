@@ -10,10 +10,11 @@ from typing import Any
 
 import numpy as np
 import pytest
-from command_line import Program, assert_explained, folder_content
-from hand_legs import leg_sheet
-from invented_sortie import Card, Truth, fly, log_text
-from store_places import opened
+
+from tests.cli.command_line import Program, assert_explained, folder_content
+from tests.cli.hand_legs import leg_sheet
+from tests.cli.invented_sortie import Card, Truth, fly, log_text
+from tests.store_places import opened
 
 #: What stands with the airframe in the store.
 PROBE = ("--temperature-shows", "probe")

@@ -12,11 +12,12 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from command_line import Program, assert_explained, folder_content
-from invented_fleet import TAIL, WING
-from invented_sortie import Card, Truth, fly, impact_pa, log_text
 from scipy import stats
-from store_places import copy_store, opened, store_at
+
+from tests.cli.command_line import Program, assert_explained, folder_content
+from tests.cli.invented_fleet import TAIL, WING
+from tests.cli.invented_sortie import Card, Truth, fly, impact_pa, log_text
+from tests.store_places import copy_store, opened, store_at
 
 KT = 1852.0 / 3600.0
 KT_PER_MPH = 1609.344 / 1852.0

@@ -5,8 +5,9 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from command_line import Program, assert_explained, folder_content
-from hand_legs import leg_sheet
+
+from tests.cli.command_line import Program, assert_explained, folder_content
+from tests.cli.hand_legs import leg_sheet
 
 WHO = ("--airframe", "C-01", "--weight-kg", "580")
 

@@ -11,11 +11,11 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from command_line import Program, assert_explained
-from invented_sortie import Card, Truth, fly, log_text
-from store_places import copy_store, opened
 
 import fleetcal
+from tests.cli.command_line import Program, assert_explained
+from tests.cli.invented_sortie import Card, Truth, fly, log_text
+from tests.store_places import copy_store, opened
 
 TABLES = ("source_file", "sortie", "leg", "calibration_point", "uncertainty_term")
 WHEN = {"added_at", "decided_at"}

@@ -9,9 +9,10 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from command_line import Program
-from hand_legs import leg_sheet
-from invented_sortie import Card, Truth, fly, log_text
+
+from tests.cli.command_line import Program
+from tests.cli.hand_legs import leg_sheet
+from tests.cli.invented_sortie import Card, Truth, fly, log_text
 
 KT_PER_MPH = 1609.344 / 1852.0
 WHO = ("--airframe", "C-01", "--weight-kg", "580")

@@ -13,13 +13,13 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from command_line import Program, as_ordinary_user, assert_explained, folder_content
-from invented_fleet import MID, TAIL, WING, fleet_toml
-from invented_sortie import fly, log_text
-from store_places import change, opened, store_at
 
 import fleetcal
 from fleetcal.store import locate
+from tests.cli.command_line import Program, as_ordinary_user, assert_explained, folder_content
+from tests.cli.invented_fleet import MID, TAIL, WING, fleet_toml
+from tests.cli.invented_sortie import fly, log_text
+from tests.store_places import change, opened, store_at
 
 
 def spoilt_log(log: str, line: int, cell: int, text: str, count: int = 1) -> str:

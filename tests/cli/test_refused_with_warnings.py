@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from command_line import Program
-from invented_sortie import Card, Truth, fly, log_text
+from tests.cli.command_line import Program
+from tests.cli.invented_sortie import Card, Truth, fly, log_text
 
 WHO = ("--airframe", "C-01", "--weight-kg", "600", "--date", "2024-05-02")
 

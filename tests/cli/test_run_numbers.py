@@ -9,12 +9,12 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from command_line import Program
-from level_off_log import FLOWN, SOLVED, level_off_log
-from older_store import step
-from store_places import change, copy_store, opened
 
 from fleetcal.store.term_owners import as_older, owner_of_older
+from tests.cli.command_line import Program
+from tests.cli.level_off_log import FLOWN, SOLVED, level_off_log
+from tests.older_store import step
+from tests.store_places import change, copy_store, opened
 
 WHO = ("--airframe", "C-01", "--weight-kg", "580")
 

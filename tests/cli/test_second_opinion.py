@@ -6,13 +6,13 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from command_line import Program, assert_explained
-from invented_fleet import TAIL
-from store_places import copy_store
 
 from fleetcal.fleet.pooled import fit_fleet
 from fleetcal.fleet.second_opinion import second_opinion
+from tests.cli.command_line import Program, assert_explained
+from tests.cli.invented_fleet import TAIL
 from tests.fleet.simulations.invented_fleet import Plan, draw
+from tests.store_places import copy_store
 
 HEAD = "airframe,flown_on,weight_kg,vic_kt,pressure_altitude_ft,kappa,u_kappa\n"
 

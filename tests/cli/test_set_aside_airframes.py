@@ -6,9 +6,10 @@ import re
 from pathlib import Path
 
 import pytest
-from command_line import Program
-from invented_fleet import PAIRING, TAIL, WING, Group, fleet_toml, points_csv
-from store_places import begun_at, copy_store
+
+from tests.cli.command_line import Program
+from tests.cli.invented_fleet import PAIRING, TAIL, WING, Group, fleet_toml, points_csv
+from tests.store_places import begun_at, copy_store
 
 GROUPS = (Group(TAIL, 6, -0.05, 0.10), Group(WING, 6, 0.04, -0.12))
 FULL = f"{TAIL} / {PAIRING[0]} / {PAIRING[1]}"

@@ -6,11 +6,11 @@ import json
 from pathlib import Path
 
 import pytest
-from command_line import Program, assert_explained, folder_content
-from invented_fleet import GROUPS, SMALL_GROUP, TAIL, fleet_toml
-from store_places import store_at
 
 from fleetcal.services.sharing.share_format import VERSION
+from tests.cli.command_line import Program, assert_explained, folder_content
+from tests.cli.invented_fleet import GROUPS, SMALL_GROUP, TAIL, fleet_toml
+from tests.store_places import store_at
 
 
 @pytest.fixture

@@ -8,13 +8,13 @@ from pathlib import Path
 import click
 import pytest
 from click.testing import CliRunner, Result
-from command_line import Program
-from invented_fleet import TAIL, fleet_toml, points_csv
-from store_places import begun_at
-from test_help import EVERY
 
 from fleetcal.cli import main
 from fleetcal.cli.verbs import Verb, VerbGroup
+from tests.cli.command_line import Program
+from tests.cli.invented_fleet import TAIL, fleet_toml, points_csv
+from tests.cli.test_help import EVERY
+from tests.store_places import begun_at
 
 
 @pytest.fixture(scope="module")

@@ -10,13 +10,13 @@ from typing import Any
 
 import numpy as np
 import pytest
-from command_line import Program
-from invented_fleet import GROUPS, SMALL_GROUP, fleet_toml, points_csv
 from sqlalchemy import update
-from store_places import begun_at, copy_store
 
 from fleetcal.store import open_store
 from fleetcal.store.models import UncertaintyTerm
+from tests.cli.command_line import Program
+from tests.cli.invented_fleet import GROUPS, SMALL_GROUP, fleet_toml, points_csv
+from tests.store_places import begun_at, copy_store
 
 EVERY_GROUP = (*GROUPS, SMALL_GROUP)
 BAD_LINE = 3  # of the first airframe, C-01

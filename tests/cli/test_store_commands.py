@@ -5,8 +5,9 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from command_line import Program, assert_explained, folder_content
-from store_places import change
+
+from tests.cli.command_line import Program, assert_explained, folder_content
+from tests.store_places import change
 
 
 @pytest.fixture

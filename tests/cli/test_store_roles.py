@@ -9,7 +9,10 @@ from pathlib import Path
 import click
 import psycopg
 import pytest
-from club import (
+from sqlalchemy.engine import make_url
+
+from fleetcal.cli import main
+from tests.cli.club import (
     PASSWORDS,
     READING,
     UNANSWERED,
@@ -19,11 +22,8 @@ from club import (
     begin_store,
     write_files,
 )
-from command_line import Program, assert_explained
-from sqlalchemy.engine import make_url
-from store_places import held
-
-from fleetcal.cli import main
+from tests.cli.command_line import Program, assert_explained
+from tests.store_places import held
 
 ROLES = ("store", "roles", "--read", "members", "--write", "officers")
 

@@ -10,8 +10,9 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from command_line import Program, assert_explained
-from invented_sortie import FT, KT, impact_pa, pressure_pa
+
+from tests.cli.command_line import Program, assert_explained
+from tests.cli.invented_sortie import FT, KT, impact_pa, pressure_pa
 
 HEADINGS = "run,IAS (kt),pressure altitude (ft),OAT (degC),ground speed (kt),track (deg)\n"
 WHO = ("--airframe", "C-01", "--weight-kg", "600", "--date", "2024-01-02")

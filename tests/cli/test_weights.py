@@ -5,8 +5,9 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from command_line import Program, assert_explained, folder_content
-from hand_legs import leg_sheet
+
+from tests.cli.command_line import Program, assert_explained, folder_content
+from tests.cli.hand_legs import leg_sheet
 
 POUNDS = "1279 kg on a 600 kg type"
 ASKED = "are these pounds? 1279 lb is 580 kg"

@@ -6,9 +6,10 @@ import json
 from pathlib import Path
 
 import pytest
-from command_line import Program
-from invented_fleet import TAIL, WING, Group, fleet_toml
-from store_places import begun_at
+
+from tests.cli.command_line import Program
+from tests.cli.invented_fleet import TAIL, WING, Group, fleet_toml
+from tests.store_places import begun_at
 
 FLEET = (Group(WING, 4, 0.0, 0.0),)
 BOOK = f"""

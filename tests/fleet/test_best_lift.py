@@ -2,11 +2,11 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from performance_fleet import CLIMB, GLIDE, best, flown
 
 from fleetcal.errors import FitError
 from fleetcal.fleet.best_lift import best_lift
 from fleetcal.fleet.pooled import fit_fleet
+from tests.fleet.performance_fleet import CLIMB, GLIDE, best, flown
 
 RATE, ANGLE = 1.5, 1.0
 REACH = (0.125, 0.6)

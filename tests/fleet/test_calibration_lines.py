@@ -10,21 +10,21 @@ from __future__ import annotations
 import numpy as np
 import pytest
 import statsmodels.api as sm
-from dense_model import curve_matrix, error_covariance
-from fleet_maker import fleet_points, level_fleet, random_points
-from published_data import (
-    NORRIS_X,
-    NORRIS_Y,
-    PONTIUS_DEFLECTION,
-    THERMOMETER_CORRECTION,
-    THERMOMETER_DEGC,
-)
 
 from fleetcal.fleet.basis import curve_basis
 from fleetcal.fleet.likelihood import GroupSums, departure_columns, group_sums
 from fleetcal.fleet.points import Array, FleetPoints
 from fleetcal.fleet.pooled import fit_sums
 from fleetcal.fleet.sums import aircraft_sums
+from tests.fleet.dense_model import curve_matrix, error_covariance
+from tests.fleet.fleet_maker import fleet_points, level_fleet, random_points
+from tests.fleet.published_data import (
+    NORRIS_X,
+    NORRIS_Y,
+    PONTIUS_DEFLECTION,
+    THERMOMETER_CORRECTION,
+    THERMOMETER_DEGC,
+)
 
 
 def _one_instrument(t: Array, y: Array, u: float) -> FleetPoints:

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from fleet_maker import fleet_points, level_fleet
 from scipy import stats
 
 from fleetcal.fleet.contrast import contrast
 from fleetcal.fleet.points import FleetPoints
 from fleetcal.fleet.pooled import fit_fleet, fit_sums
 from fleetcal.fleet.sums import aircraft_sums
+from tests.fleet.fleet_maker import fleet_points, level_fleet
 
 
 def _two_groups(first: np.ndarray, second: np.ndarray, u: float) -> FleetPoints:

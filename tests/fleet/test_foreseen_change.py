@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from fleet_maker import fleet_points
 
 from fleetcal.errors import FitError
 from fleetcal.fleet.contrast import contrast
@@ -18,6 +17,7 @@ from fleetcal.fleet.foreseen_standing import PlannedSortie, Question
 from fleetcal.fleet.next_points import sortie_information
 from fleetcal.fleet.pooled import fit_sums
 from fleetcal.fleet.sums import aircraft_sums
+from tests.fleet.fleet_maker import fleet_points
 
 LIFT = np.array([0.12, 0.2, 0.3, 0.45, 0.58])
 QUESTION = Question(LIFT, np.full(5, 50.0), 2.0, 0.05)

@@ -6,7 +6,6 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from fleet_maker import level_fleet
 
 from fleetcal.fleet.foreseen_standing import (
     PlannedSortie,
@@ -20,6 +19,7 @@ from fleetcal.fleet.judged_instead import judge_instead, measured_again
 from fleetcal.fleet.next_points import own_covariance, sortie_information
 from fleetcal.fleet.outliers import judge_fleet
 from fleetcal.fleet.standing import Departures, compare_versions, rest_of_fleet
+from tests.fleet.fleet_maker import level_fleet
 
 LIFT = np.array([0.12, 0.3, 0.58])
 QUESTION = Question(LIFT, np.full(3, 50.0), 2.0, 0.05)

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from fleet_maker import random_points
 
 from fleetcal.fleet.judged_instead import judge_instead, measured_again, with_points
 from fleetcal.fleet.outliers import judge_fleet
+from tests.fleet.fleet_maker import random_points
 
 
 def test_with_all_its_points_an_aircraft_stands_where_it_stood() -> None:

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from dense_model import dense_fit, error_covariance
-from fleet_maker import random_points
 
 from fleetcal.fleet.likelihood import departure_columns, group_sums, lower_triangle, weigh
 from fleetcal.fleet.points import Array
 from fleetcal.fleet.sums import aircraft_sums
+from tests.fleet.dense_model import dense_fit, error_covariance
+from tests.fleet.fleet_maker import random_points
 
 ONE_GROUP = random_points(11, (7, 3, 5, 6, 1))
 TWO_GROUPS = random_points(12, (4, 6, 3, 5, 4, 7), group_of=(0, 1, 0, 1, 1, 0), terms=2)

@@ -7,12 +7,12 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from fleet_maker import fleet_points, level_fleet
 
 from fleetcal.errors import FitError
 from fleetcal.fleet.outliers import judge_fleet
 from fleetcal.fleet.points import FleetPoints
 from fleetcal.fleet.pooled import PooledFit, fit_fleet
+from tests.fleet.fleet_maker import fleet_points, level_fleet
 
 SIX = level_fleet(71, 6, 5)
 LIFT = np.array([0.1, 0.25, 0.6])

@@ -6,8 +6,6 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from dense_model import curve_matrix, departure_covariance, error_covariance
-from fleet_maker import random_points
 from scipy import stats
 
 from fleetcal.fleet.basis import curve_basis
@@ -15,6 +13,8 @@ from fleetcal.fleet.model_checks import check_groups, fit_checked
 from fleetcal.fleet.points import FleetPoints
 from fleetcal.fleet.pooled import fit_fleet
 from fleetcal.fleet.whitened import whiten
+from tests.fleet.dense_model import curve_matrix, departure_covariance, error_covariance
+from tests.fleet.fleet_maker import random_points
 from tests.fleet.simulations.invented_fleet import Plan, draw
 
 SPEEDS_KT = np.array([75.0, 100.0, 130.0])

@@ -4,8 +4,6 @@ from itertools import product
 
 import numpy as np
 import pytest
-from fleet_maker import fleet_points
-from performance_fleet import CLIMB, flown
 
 from fleetcal.fleet.basis import curve_basis
 from fleetcal.fleet.next_points import (
@@ -16,6 +14,8 @@ from fleetcal.fleet.next_points import (
 )
 from fleetcal.fleet.pooled import fit_fleet
 from fleetcal.fleet.sums import aircraft_sums
+from tests.fleet.fleet_maker import fleet_points
+from tests.fleet.performance_fleet import CLIMB, flown
 
 SPEEDS = np.linspace(55.0, 130.0, 16)
 LIFT = (45.0 / SPEEDS) ** 2

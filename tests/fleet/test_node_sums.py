@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from fleet_maker import random_points
 
 from fleetcal.fleet.averaged import total_at_nodes, weigh_at_nodes
 from fleetcal.fleet.likelihood import departure_columns, lower_triangle, weigh
 from fleetcal.fleet.points import Array
 from fleetcal.fleet.sums import aircraft_sums
+from tests.fleet.fleet_maker import random_points
 
 POINTS = random_points(91, (7, 1, 4, 5, 2, 9), group_of=(0, 1, 1, 0, 0, 1), terms=2)
 

@@ -6,10 +6,10 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from fleet_maker import fleet_points, level_fleet
 
 from fleetcal.fleet.outliers import judge_fleet
 from fleetcal.fleet.points import Array, FleetPoints
+from tests.fleet.fleet_maker import fleet_points, level_fleet
 
 SPREAD = 0.02
 

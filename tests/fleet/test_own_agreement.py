@@ -7,10 +7,10 @@ from dataclasses import replace
 import numpy as np
 import pytest
 import statsmodels.api as sm
-from fleet_maker import fleet_points, random_points
 
 from fleetcal.fleet.own_agreement import own_disagreements, own_tests
 from fleetcal.fleet.pooled import fit_fleet
+from tests.fleet.fleet_maker import fleet_points, random_points
 from tests.fleet.simulations.invented_fleet import Plan, draw
 from tests.fleet.simulations.own_points import name_nothing, name_point, name_sortie
 

@@ -13,9 +13,16 @@ from importlib.resources import files
 import numpy as np
 import pandas as pd
 import pytest
-from dense_model import dense_posterior
-from fleet_maker import fleet_points, level_fleet, random_points
-from published_data import (
+from scipy import stats
+from statsmodels.regression.mixed_linear_model import MixedLM
+
+from fleetcal.fleet.likelihood import GroupSums, group_sums
+from fleetcal.fleet.points import Array, FleetPoints
+from fleetcal.fleet.pooled import PooledFit, fit_fleet, fit_sums, supported_order
+from fleetcal.fleet.sums import aircraft_sums
+from tests.fleet.dense_model import dense_posterior
+from tests.fleet.fleet_maker import fleet_points, level_fleet, random_points
+from tests.fleet.published_data import (
     BCG_LATITUDE,
     BCG_V,
     BCG_Y,
@@ -31,13 +38,6 @@ from published_data import (
     THERMOMETER_CORRECTION,
     THERMOMETER_DEGC,
 )
-from scipy import stats
-from statsmodels.regression.mixed_linear_model import MixedLM
-
-from fleetcal.fleet.likelihood import GroupSums, group_sums
-from fleetcal.fleet.points import Array, FleetPoints
-from fleetcal.fleet.pooled import PooledFit, fit_fleet, fit_sums, supported_order
-from fleetcal.fleet.sums import aircraft_sums
 
 
 def _criterion(fit: PooledFit) -> float:

@@ -6,12 +6,12 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from dense_model import departure_covariance, error_covariance
-from fleet_maker import fleet_points, random_points
 
 from fleetcal.fleet.basis import curve_basis
 from fleetcal.fleet.pooled import fit_fleet
 from fleetcal.fleet.port_pooling import SHARES, PairingCurves, _solve, pool_pairings
+from tests.fleet.dense_model import departure_covariance, error_covariance
+from tests.fleet.fleet_maker import fleet_points, random_points
 from tests.fleet.simulations.invented_fleet import KAPPA_PER_KT, Plan, draw
 
 LIFT = np.array([0.15, 0.25, 0.4])

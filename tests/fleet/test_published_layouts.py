@@ -10,8 +10,6 @@ import warnings
 
 import numpy as np
 import pytest
-from fleet_maker import fleet_points
-from published_data import DYESTUFF, GLUCOSE_A, GLUCOSE_D, GLUCOSE_E, RESISTANCE, SLEEP_MS
 from scipy import optimize
 from statsmodels.regression.mixed_linear_model import MixedLM
 
@@ -20,6 +18,15 @@ from fleetcal.fleet.points import Array, FleetPoints
 from fleetcal.fleet.pooled import fit_fleet
 from fleetcal.fleet.standing import all_standings, holm
 from fleetcal.fleet.sums import aircraft_sums
+from tests.fleet.fleet_maker import fleet_points
+from tests.fleet.published_data import (
+    DYESTUFF,
+    GLUCOSE_A,
+    GLUCOSE_D,
+    GLUCOSE_E,
+    RESISTANCE,
+    SLEEP_MS,
+)
 
 
 def _rows(table: Array, u: float) -> FleetPoints:

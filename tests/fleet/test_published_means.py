@@ -8,8 +8,14 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from fleet_maker import fleet_points
-from published_data import (
+from scipy import optimize
+from statsmodels.stats.meta_analysis import combine_effects
+
+from fleetcal.fleet.likelihood import GroupSums, group_sums
+from fleetcal.fleet.points import Array, FleetPoints
+from fleetcal.fleet.sums import aircraft_sums
+from tests.fleet.fleet_maker import fleet_points
+from tests.fleet.published_data import (
     BCG_LATITUDE,
     BCG_V,
     BCG_Y,
@@ -20,12 +26,6 @@ from published_data import (
     KACKER_V,
     KACKER_Y,
 )
-from scipy import optimize
-from statsmodels.stats.meta_analysis import combine_effects
-
-from fleetcal.fleet.likelihood import GroupSums, group_sums
-from fleetcal.fleet.points import Array, FleetPoints
-from fleetcal.fleet.sums import aircraft_sums
 
 CLASP_Y = np.log(
     CLASP_TREATED_EVENTS

@@ -5,14 +5,14 @@ from __future__ import annotations
 import numpy as np
 import pytest
 import statsmodels.api as sm
-from dense_model import dense_posterior, dense_standing
-from fleet_maker import fleet_points, level_fleet, random_points
 from scipy import stats
 from statsmodels.stats.multitest import multipletests
 
 from fleetcal.fleet.pooled import PooledFit, fit_fleet, fit_sums
 from fleetcal.fleet.standing import all_standings, holm, standing_of
 from fleetcal.fleet.sums import aircraft_sums
+from tests.fleet.dense_model import dense_posterior, dense_standing
+from tests.fleet.fleet_maker import fleet_points, level_fleet, random_points
 
 LEVELS = np.array([0.031, 0.052, 0.018, 0.044, 0.027, 0.061, 0.035, 0.120])
 

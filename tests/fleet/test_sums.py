@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from dense_model import error_covariance
-from fleet_maker import random_points
 
 from fleetcal.fleet.points import FleetPoints
 from fleetcal.fleet.sums import aircraft_sums
+from tests.fleet.dense_model import error_covariance
+from tests.fleet.fleet_maker import random_points
 
 
 def _dense(points: FleetPoints, plane: int) -> tuple[np.ndarray, float]:

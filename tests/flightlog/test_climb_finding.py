@@ -2,10 +2,10 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from flight_maker import box, fly
-from sawtooth_maker import FT, FTMIN, KT, sawtooth
 
 from fleetcal.flightlog.climbs import find_climbs, pair_climbs
+from tests.flightlog.flight_maker import box, fly
+from tests.flightlog.sawtooth_maker import FT, FTMIN, KT, sawtooth
 
 SPEEDS = (55.0, 65.0, 75.0, 85.0, 95.0)
 

@@ -4,10 +4,10 @@ from datetime import UTC, datetime
 
 import numpy as np
 import pytest
-from log_writer import hms, plain_log
 
 from fleetcal.errors import MalformedFileError
 from fleetcal.flightlog import read_recording
+from tests.flightlog.log_writer import hms, plain_log
 
 TAIL = "90.0,4000,12.5,101.0,45"
 HEAD = "IAS (kt),pressure altitude (ft),OAT (degC),ground speed (kt),track (deg)"

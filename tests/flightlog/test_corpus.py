@@ -7,15 +7,15 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from corpus.flown import Flown, fly
-from corpus.records import icartt, igc, unspeaking
-from corpus.refused import refused
-from corpus.shapes import plain, shapes
 
 from fleetcal.services.flights.air_taken import stated_air
 from fleetcal.services.flights.reduce_flight import preview_flight
 from fleetcal.services.flights.reduction import FlightDetails
 from fleetcal.services.flights.settings_file import ReductionSettings
+from tests.flightlog.corpus.flown import Flown, fly
+from tests.flightlog.corpus.records import icartt, igc, unspeaking
+from tests.flightlog.corpus.refused import refused
+from tests.flightlog.corpus.shapes import plain, shapes
 
 # the second flight passes midnight in its first box
 STARTS = {"by day": (1, 36000.0), "over midnight": (2, 86400.0 - 320.0)}

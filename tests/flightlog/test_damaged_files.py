@@ -9,10 +9,6 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from corpus.damage import damaged
-from corpus.flown import fly
-from corpus.records import icartt, igc
-from corpus.shapes import shapes
 
 from fleetcal.errors import FleetcalError
 from fleetcal.flightlog import Recording, read_recordings
@@ -20,6 +16,10 @@ from fleetcal.services.flights.reduce_flight import preview_flight
 from fleetcal.services.flights.reduction import FlightDetails
 from fleetcal.services.flights.settings_file import ReductionSettings
 from fleetcal.services.flights.understand_log import understand_log
+from tests.flightlog.corpus.damage import damaged
+from tests.flightlog.corpus.flown import fly
+from tests.flightlog.corpus.records import icartt, igc
+from tests.flightlog.corpus.shapes import shapes
 
 #: Processor time, which other work on the machine hardly touches.
 LONGEST_S = 5.0

@@ -10,14 +10,14 @@ from pathlib import Path
 import numpy as np
 import pytest
 from click.testing import CliRunner, Result
-from corpus.damage import damaged
-from corpus.flown import KAPPA, fly
-from corpus.records import icartt, igc
-from corpus.shapes import shapes
-from store_places import held_below, opened, store_at
 
 from fleetcal.cli import main
+from tests.flightlog.corpus.damage import damaged
+from tests.flightlog.corpus.flown import KAPPA, fly
+from tests.flightlog.corpus.records import icartt, igc
+from tests.flightlog.corpus.shapes import shapes
 from tests.one_airframe import FLEET
+from tests.store_places import held_below, opened, store_at
 
 #: Processor time, which other work on the machine hardly touches.
 LONGEST_S = 5.0

@@ -5,7 +5,6 @@ from contextlib import suppress
 
 import numpy as np
 import pytest
-from log_writer import dialects, plain_log
 
 from fleetcal.errors import (
     DataError,
@@ -16,6 +15,7 @@ from fleetcal.errors import (
     NotTextError,
 )
 from fleetcal.flightlog import read_recording, read_table
+from tests.flightlog.log_writer import dialects, plain_log
 
 
 def written(tmp_path, text):

@@ -2,12 +2,12 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from corpus.flown import fly
-from corpus.shapes import ALT, GS, IAS, OAT, TRACK, plain
-from corpus.texts import iso, readings, replaced, table, written
 
 from fleetcal.errors import ImplausibleError
 from fleetcal.flightlog import read_mapping, read_recording
+from tests.flightlog.corpus.flown import fly
+from tests.flightlog.corpus.shapes import ALT, GS, IAS, OAT, TRACK, plain
+from tests.flightlog.corpus.texts import iso, readings, replaced, table, written
 
 
 @pytest.fixture(scope="module")

@@ -4,9 +4,9 @@ from itertools import pairwise
 
 import numpy as np
 import pytest
-from flight_maker import DEG, FT, KT, box, fly
 
 from fleetcal.flightlog import LegSettings, LegSpan, find_legs, form_runs, summarise_leg
+from tests.flightlog.flight_maker import DEG, FT, KT, box, fly
 
 WHOLE_FLIGHT = [
     ("taxi", 60.0, -85.0, 0.0, 40.0),

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from corpus.leg_search import Score, search
+
+from tests.flightlog.corpus.leg_search import Score, search
 
 
 def judge(score: Score) -> None:

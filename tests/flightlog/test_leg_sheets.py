@@ -3,7 +3,6 @@ from __future__ import annotations
 import math
 
 import pytest
-from log_writer import plain_log
 
 from fleetcal.errors import MalformedFileError, MissingColumnError
 from fleetcal.flightlog import (
@@ -13,6 +12,7 @@ from fleetcal.flightlog import (
     sheet_runs,
     understand_columns,
 )
+from tests.flightlog.log_writer import plain_log
 
 KT = 1852.0 / 3600.0
 HEAD = "IAS (kt),pressure altitude (ft),OAT (degC),ground speed (kt),track (deg mag)"

@@ -2,7 +2,6 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from log_writer import plain_log
 
 from fleetcal.errors import DataError, FleetcalError, MalformedFileError, MissingColumnError
 from fleetcal.flightlog import (
@@ -14,6 +13,7 @@ from fleetcal.flightlog import (
     read_recordings,
     understand_columns,
 )
+from tests.flightlog.log_writer import plain_log
 
 KT = 1852.0 / 3600.0
 HEADINGS = "UTC date,UTC time,V1,pressure altitude (ft),OAT (degC),V2,track (deg true)"

@@ -4,11 +4,11 @@ from datetime import UTC, datetime
 
 import numpy as np
 import pytest
-from corpus.flown import fly
-from corpus.records import icartt, igc
 
 from fleetcal.errors import FleetcalError, MalformedFileError, MissingColumnError
 from fleetcal.flightlog import read_recording
+from tests.flightlog.corpus.flown import fly
+from tests.flightlog.corpus.records import icartt, igc
 
 KMH = 1.0 / 3.6
 

@@ -6,11 +6,11 @@ import zipfile
 
 import numpy as np
 import pytest
-from log_writer import plain_log
 
 from fleetcal.errors import DataError, MalformedFileError, NotTextError
 from fleetcal.flightlog import file_bytes, raw_table, read_recording, read_table
 from fleetcal.flightlog.file_bytes import text_blocks
+from tests.flightlog.log_writer import plain_log
 
 
 def same_flight(path, other):

@@ -4,9 +4,9 @@ from datetime import UTC, datetime
 
 import numpy as np
 import pytest
-from log_writer import ROWS, dialects, values
 
 from fleetcal.flightlog import read_recording
+from tests.flightlog.log_writer import ROWS, dialects, values
 
 DIALECTS = dialects()
 KT = 1852.0 / 3600.0

@@ -9,10 +9,10 @@ from pathlib import Path
 
 import numpy as np
 from click.testing import CliRunner
-from store_places import begun_at, change, store_at
 
 import fleetcal
 from fleetcal.cli import main
+from tests.store_places import begun_at, change, store_at
 
 EVIL = '=cmd|"/c" <img src=x onerror=alert(1)> \u202e\u0007 &amp; [x](javascript:alert(2))'
 LONG = "very " * 60 + "long"

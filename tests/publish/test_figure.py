@@ -7,12 +7,12 @@ import sys
 import xml.etree.ElementTree as ElementTree
 
 import pytest
-from invented_table import correction_at, empty_row, filled_row, invented_table
 
 from fleetcal.publish import SHORT_CAUTION, PlottedPoint, correction_figure_svg
 from fleetcal.publish.figure_labels import _spread
 from fleetcal.publish.figure_layout import NARROW, WIDE, Layout, frame_of
 from fleetcal.publish.palette import DARK, LIGHT
+from tests.publish.invented_table import correction_at, empty_row, filled_row, invented_table
 
 SVG = "{http://www.w3.org/2000/svg}"
 
@@ -56,11 +56,11 @@ def test_the_figure_is_the_same_bytes_in_another_process_with_other_settings(tmp
         "axes.facecolor: red\nfont.size: 30\nxtick.major.size: 20\naxes.labelpad: 30\n"
     )
     code = (
-        "import sys; from invented_table import invented_table\n"
+        "import sys; from tests.publish.invented_table import invented_table\n"
         "from fleetcal.publish import correction_figure_svg\n"
         "sys.stdout.buffer.write(correction_figure_svg(invented_table()).encode())"
     )
-    path = os.pathsep.join([os.path.dirname(__file__), *filter(None, sys.path)])
+    path = os.pathsep.join(filter(None, sys.path))
     environment = {
         **os.environ,
         "PYTHONPATH": path,

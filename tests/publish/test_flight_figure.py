@@ -11,7 +11,11 @@ from typing import Any
 
 import numpy as np
 import pytest
-from invented_flight import (
+
+from fleetcal.publish import PITOT_ASSUMPTION, SHORT_CAUTION, FlightPicture, flight_figure
+from fleetcal.publish.flight_history_axes import run_spans
+from fleetcal.publish.run_axes import _label_bearings, bar_points_per_kt
+from tests.publish.invented_flight import (
     TAS_KT,
     WIND,
     invented_history,
@@ -19,10 +23,6 @@ from invented_flight import (
     pictured_leg,
     pictured_run,
 )
-
-from fleetcal.publish import PITOT_ASSUMPTION, SHORT_CAUTION, FlightPicture, flight_figure
-from fleetcal.publish.flight_history_axes import run_spans
-from fleetcal.publish.run_axes import _label_bearings, bar_points_per_kt
 
 SVG = "{http://www.w3.org/2000/svg}"
 
@@ -77,11 +77,11 @@ def test_the_figure_is_the_same_bytes_in_another_process_with_other_settings(
 ) -> None:
     (tmp_path / "matplotlibrc").write_text("axes.facecolor: red\nfont.size: 30\nsavefig.dpi: 30\n")
     code = (
-        "import sys; from invented_flight import invented_picture\n"
+        "import sys; from tests.publish.invented_flight import invented_picture\n"
         "from fleetcal.publish import flight_figure\n"
         f"sys.stdout.buffer.write(flight_figure(invented_picture(), {kind!r}))"
     )
-    path = os.pathsep.join([os.path.dirname(__file__), *filter(None, sys.path)])
+    path = os.pathsep.join(filter(None, sys.path))
     environment = {
         **os.environ,
         "PYTHONPATH": path,

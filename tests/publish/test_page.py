@@ -6,7 +6,6 @@ import re
 from html.parser import HTMLParser
 
 import pytest
-from invented_table import empty_row, filled_row, invented_table
 
 from fleetcal.publish import (
     CAUTIONS,
@@ -16,6 +15,7 @@ from fleetcal.publish import (
     table_html,
 )
 from fleetcal.publish.palette import LIGHT
+from tests.publish.invented_table import empty_row, filled_row, invented_table
 
 VOID = {"meta", "br", "link", "img", "hr"}
 

@@ -4,10 +4,10 @@ import dataclasses
 import math
 
 import pytest
-from invented_table import empty_row, filled_row, invented_table
 
 from fleetcal.errors import ImplausibleError
 from fleetcal.publish import PlottedPoint
+from tests.publish.invented_table import empty_row, filled_row, invented_table
 
 
 @pytest.mark.parametrize(

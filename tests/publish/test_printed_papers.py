@@ -9,7 +9,6 @@ from datetime import date
 from pathlib import Path
 
 import pytest
-from invented_table import invented_table
 
 from fleetcal.publish import (
     CAUTIONS,
@@ -20,6 +19,7 @@ from fleetcal.publish import (
     table_lines,
     table_pdf,
 )
+from tests.publish.invented_table import invented_table
 
 pytestmark = pytest.mark.long
 

@@ -6,10 +6,10 @@ import sys
 from pathlib import Path
 
 import pytest
-from invented_table import invented_readings, invented_table
 
 from fleetcal.errors import DataError, ImplausibleError
 from fleetcal.publish import FORMATS, TableForm, group_file_stem, publish_table
+from tests.publish.invented_table import invented_readings, invented_table
 
 
 def test_publishing_twice_gives_the_same_files_one_for_each_format(tmp_path: Path) -> None:

@@ -10,11 +10,20 @@ from pathlib import Path
 from urllib.parse import unquote
 
 import pytest
-from site_store import EVIL, LONG, PORT, REGISTRATION, RIGHT_TO_LEFT, make_store, run, run_apart
 
 from fleetcal.publish import CAUTIONS
 from fleetcal.publish.site.chart import ticks
 from fleetcal.services.publishing.discretion import Discretion
+from tests.publish.site_store import (
+    EVIL,
+    LONG,
+    PORT,
+    REGISTRATION,
+    RIGHT_TO_LEFT,
+    make_store,
+    run,
+    run_apart,
+)
 
 DAY = ("--made-on", "2024-05-06")
 VOID = {"meta", "br", "input", "path", "circle", "line"}

@@ -15,9 +15,9 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from browser import Tab, browser
-from site_store import make_store, run
 
+from tests.publish.browser import Tab, browser
+from tests.publish.site_store import make_store, run
 from tests.seed_demo.demonstration import demonstration
 
 pytestmark = pytest.mark.long

@@ -9,10 +9,10 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from site_store import run
-from store_places import store_at
 
 import fleetcal
+from tests.publish.site_store import run
+from tests.store_places import store_at
 
 pytestmark = pytest.mark.long
 

@@ -5,10 +5,10 @@ from __future__ import annotations
 import re
 
 import pytest
-from invented_table import invented_readings, invented_table
 
 from fleetcal.publish import PooledTable, TableForm, TableLimit, table_card, table_lines
 from fleetcal.publish.paper import Paper
+from tests.publish.invented_table import invented_readings, invented_table
 
 
 @pytest.fixture

@@ -4,9 +4,8 @@ import csv
 import dataclasses
 import io
 
-from invented_table import filled_row, invented_table
-
 from fleetcal.publish import CSV_COLUMNS, PITOT_ASSUMPTION, SHORT_CAUTION, PooledTable, table_csv
+from tests.publish.invented_table import filled_row, invented_table
 
 
 def rows_of(table: PooledTable) -> list[dict[str, str]]:

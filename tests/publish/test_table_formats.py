@@ -9,7 +9,6 @@ import re
 from datetime import date
 
 import pytest
-from invented_table import invented_readings, invented_table
 
 from fleetcal.errors import ImplausibleError
 from fleetcal.publish import (
@@ -24,6 +23,7 @@ from fleetcal.publish import (
     table_lines,
     table_markdown,
 )
+from tests.publish.invented_table import invented_readings, invented_table
 
 REVERSED = TableForm("cas-to-ias")
 MARK = IssueMark(

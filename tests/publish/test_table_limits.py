@@ -9,7 +9,6 @@ import re
 from dataclasses import replace
 
 import pytest
-from invented_table import invented_readings, invented_table
 
 from fleetcal.publish import (
     LIMIT_CAUTION,
@@ -24,6 +23,7 @@ from fleetcal.publish import (
     table_record,
 )
 from fleetcal.publish.site.curve_figure import CurveFigure, curve_figure
+from tests.publish.invented_table import invented_readings, invented_table
 
 NEVER = TableLimit("never exceed", 124.46, "Handbook first edition prints 139 kt", True)
 CALM = TableLimit("manoeuvring", 93.2, "Handbook first edition prints 98 kt", False)

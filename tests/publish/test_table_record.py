@@ -6,10 +6,10 @@ from dataclasses import replace
 from datetime import date
 
 import pytest
-from invented_table import invented_readings, invented_table
 
 from fleetcal.errors import MalformedFileError
 from fleetcal.publish import IssueMark, TableForm, table_from_record, table_record
+from tests.publish.invented_table import invented_readings, invented_table
 
 
 def test_a_table_comes_back_as_it_was_kept_but_for_being_an_issue() -> None:

@@ -9,7 +9,6 @@ import re
 from dataclasses import replace
 
 import pytest
-from invented_table import invented_readings, invented_table
 
 from fleetcal.publish import (
     PlottedPoint,
@@ -26,6 +25,7 @@ from fleetcal.publish import (
 )
 from fleetcal.publish.paper import Paper
 from fleetcal.publish.site.curve_figure import CurveFigure, curve_figure
+from tests.publish.invented_table import invented_readings, invented_table
 
 
 def two_weights(**changes: object):

@@ -6,10 +6,10 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from invented_group import describe
-from store_places import begun_at
 
 from fleetcal.store import Store, open_store
+from tests.services.invented_group import describe
+from tests.store_places import begun_at
 
 
 @pytest.fixture(params=["file", "server"])

@@ -5,7 +5,6 @@ from datetime import date
 
 import numpy as np
 import pytest
-from dry_air import DRY
 
 from fleetcal.services.bench.bench_corrections import BenchInForce
 from fleetcal.services.flights.checked_flight import apply_bench
@@ -13,6 +12,7 @@ from fleetcal.services.flights.flown_leg import FlownLeg
 from fleetcal.services.flights.read_flight import Flight, PlannedRun
 from fleetcal.services.flights.solve_manoeuvre import FlownManoeuvre
 from fleetcal.store import BenchCheckRow
+from tests.services.dry_air import DRY
 
 KT, FT = 1852.0 / 3600.0, 0.3048
 

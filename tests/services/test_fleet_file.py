@@ -11,7 +11,6 @@ import pytest
 import tomli_w
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from invented_group import FLEET
 
 from fleetcal.errors import DataError, MalformedFileError
 from fleetcal.services.fleet.describe_fleet import fleet_toml, load_fleet, show_fleet
@@ -28,6 +27,7 @@ from fleetcal.store import (
     TypeDescription,
     open_store,
 )
+from tests.services.invented_group import FLEET
 
 NAMES = st.text(
     st.characters(exclude_categories=("C", "Z"), include_characters=" "), min_size=1, max_size=12

@@ -6,13 +6,13 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from dry_air import DRY
 
 from fleetcal.errors import DataError
 from fleetcal.services.flights.cut_legs import Recorded
 from fleetcal.services.flights.flight_weight import flight_weight
 from fleetcal.services.flights.read_flight import Flight
 from fleetcal.services.flights.reduction import FlightDetails
+from tests.services.dry_air import DRY
 
 FLYING = 20.0  # m/s
 T = np.arange(0.0, 3601.0)

@@ -7,7 +7,6 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from invented_group import FIXED, FLEET, FOUR, TAIL, TURBO, TYPE, WING, flown_points
 
 from fleetcal.errors import DataError, FitError, UnknownNameError
 from fleetcal.services.curves.groups import GroupName, find_group, find_type, gather_points
@@ -15,6 +14,7 @@ from fleetcal.services.curves.list_groups import list_groups
 from fleetcal.services.points.decide_points import list_points, reject
 from fleetcal.services.points.exchange_points import import_points
 from fleetcal.store import PointFilter, Store
+from tests.services.invented_group import FIXED, FLEET, FOUR, TAIL, TURBO, TYPE, WING, flown_points
 
 FULL = f"{WING} / {FOUR} / {FIXED}"
 

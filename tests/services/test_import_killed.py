@@ -10,15 +10,13 @@ import sys
 from contextlib import closing
 from pathlib import Path
 
-from import_worker import ENOUGH_SORTIES
-from invented_group import many_points
-
 import fleetcal
 from fleetcal.services.points.decide_points import list_points
 from fleetcal.services.points.exchange_points import import_points
 from fleetcal.store import PointFilter, open_store
+from tests.services.import_worker import ENOUGH_SORTIES
+from tests.services.invented_group import many_points
 
-HERE = Path(__file__).parent
 POINTS = 4000
 
 
@@ -33,7 +31,7 @@ def test_a_killed_import_leaves_the_store_whole_and_the_import_can_be_done_again
     with open_store(described_place, create=False) as store:
         import_points(store, first)
     process = subprocess.Popen(
-        [sys.executable, str(HERE / "import_worker.py"), described_place, str(many)],
+        [sys.executable, "-m", "tests.services.import_worker", described_place, str(many)],
         env={**os.environ, "PYTHONPATH": str(Path(fleetcal.__file__).parents[1])},
         stdout=subprocess.PIPE,
         stderr=subprocess.PIPE,

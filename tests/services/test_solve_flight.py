@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from dry_air import DRY
 
 from fleetcal.airdata.budget import Assumptions
 from fleetcal.errors import OutOfRangeError
@@ -14,6 +13,7 @@ from fleetcal.services.flights.flown_leg import FlownLeg
 from fleetcal.services.flights.read_flight import Flight, PlannedRun
 from fleetcal.services.flights.reduction import FlightDetails
 from fleetcal.services.flights.solve_flight import solve_flight
+from tests.services.dry_air import DRY
 
 NO_WEIGHT = FlightWeight(start_kg=None, time_s=np.empty(0), used_kg=np.empty(0))
 

@@ -6,12 +6,12 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from invented_group import TYPE, WING, flown_points
 
 from fleetcal.services.curves import speed_grid
 from fleetcal.services.curves.groups import gather_points
 from fleetcal.services.points.exchange_points import import_points
 from fleetcal.store import Store
+from tests.services.invented_group import TYPE, WING, flown_points
 
 
 def test_lift_falls_with_the_square_of_speed_and_grows_with_weight() -> None:

@@ -10,14 +10,14 @@ from typing import Any
 
 import psycopg
 import pytest
-from invented_rows import fill_every_table
 from sqlalchemy import Engine, event
 from sqlalchemy.engine import make_url
-from standard_words import foreign_words, our_names
-from upgrade_step import NEXT
 
 from fleetcal.store import Store, open_store, schema_state, upgrade
 from fleetcal.store.models import Base
+from tests.store.invented_rows import fill_every_table
+from tests.store.standard_words import foreign_words, our_names
+from tests.store.upgrade_step import NEXT
 
 
 @pytest.fixture(autouse=True)

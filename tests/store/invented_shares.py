@@ -12,7 +12,6 @@ from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
-from invented_rows import CLIMB, CRUISE_TABLE, FLEET, GLIDE, LEG, MOMENT, SERIES, points
 from sqlalchemy import inspect, text
 from sqlalchemy.orm import Session
 
@@ -41,6 +40,7 @@ from fleetcal.store import (
     withdraw_check,
 )
 from fleetcal.store.exchange.collect_entries import collect_entries
+from tests.store.invented_rows import CLIMB, CRUISE_TABLE, FLEET, GLIDE, LEG, MOMENT, SERIES, points
 
 NO_CHOICE = Choices(None, {})
 CLIMBED = MOMENT + timedelta(hours=3)

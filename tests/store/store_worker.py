@@ -5,11 +5,11 @@ from __future__ import annotations
 import sys
 import time
 
-from invented_rows import fly, points
 from sqlalchemy import select
 
 from fleetcal.store import find_airframe, open_store
 from fleetcal.store.models import AircraftType
+from tests.store.invented_rows import fly, points
 
 ROUNDS = 15
 

@@ -10,25 +10,8 @@ from itertools import permutations
 from pathlib import Path
 
 import pytest
-from invented_rows import CLIMB, FLEET, GLIDE, LEG, MOMENT, points
-from invented_shares import (
-    CLIMBED,
-    LATER,
-    climb_only,
-    fill,
-    fly_file,
-    merge_into,
-    rows_without_numbers,
-    sha,
-    shared_text,
-    with_contents,
-    without_owners,
-    write_share,
-)
-from older_store import all_values, as_then, engine_at, filling, step
 from sqlalchemy import text, update
 from sqlalchemy.orm import Session
-from test_store_history import rows, undo
 
 from fleetcal.errors import DataError
 from fleetcal.services.flights.changed_options import Given
@@ -51,6 +34,23 @@ from fleetcal.store import (
 )
 from fleetcal.store.connection import for_upgrading
 from fleetcal.store.models import ClimbMeasurement, Sortie
+from tests.older_store import all_values, as_then, engine_at, filling, step
+from tests.store.invented_rows import CLIMB, FLEET, GLIDE, LEG, MOMENT, points
+from tests.store.invented_shares import (
+    CLIMBED,
+    LATER,
+    climb_only,
+    fill,
+    fly_file,
+    merge_into,
+    rows_without_numbers,
+    sha,
+    shared_text,
+    with_contents,
+    without_owners,
+    write_share,
+)
+from tests.store.test_store_history import rows, undo
 
 DAY = date(2018, 1, 1)
 

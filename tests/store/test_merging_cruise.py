@@ -9,17 +9,7 @@ from itertools import permutations
 from pathlib import Path
 
 import pytest
-from invented_rows import CRUISE_TABLE, FLEET, MOMENT
-from invented_shares import (
-    LATER,
-    fly_file,
-    merge_into,
-    shared_text,
-    write_share,
-)
 from sqlalchemy.orm import Session
-from test_merging_climbs import place_of
-from test_store_history import rows, undo
 
 from fleetcal.services.keeping.check_store import check_store
 from fleetcal.services.sharing.merge_share import Choices
@@ -38,6 +28,16 @@ from fleetcal.store import (
     select_cruise,
 )
 from fleetcal.store.history_rows import list_history
+from tests.store.invented_rows import CRUISE_TABLE, FLEET, MOMENT
+from tests.store.invented_shares import (
+    LATER,
+    fly_file,
+    merge_into,
+    shared_text,
+    write_share,
+)
+from tests.store.test_merging_climbs import place_of
+from tests.store.test_store_history import rows, undo
 
 Act = Callable[[Session], object]
 

@@ -7,7 +7,6 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from invented_rows import MOMENT, fill_every_table
 from sqlalchemy import Connection, event
 from sqlalchemy.orm import Session
 
@@ -27,6 +26,7 @@ from fleetcal.store import (
 from fleetcal.store.exchange.collect_flown import collect_flown
 from fleetcal.store.history_rows import list_history
 from fleetcal.store.models import SourceFile
+from tests.store.invented_rows import MOMENT, fill_every_table
 
 LARGE = {
     *("sortie", "leg", "calibration_point", "uncertainty_term", "changed_row", "source_file"),

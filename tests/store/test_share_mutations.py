@@ -10,7 +10,6 @@ from typing import Any
 
 import numpy as np
 import pytest
-from invented_shares import LATER, fill, packed_log, sha, with_contents
 
 from fleetcal.errors import FleetcalError
 from fleetcal.services.sharing.merge_share import Choices, merge
@@ -19,6 +18,7 @@ from fleetcal.services.sharing.share_logs import SharedLog
 from fleetcal.store import open_store
 from fleetcal.store.exchange.collect_entries import collect_entries
 from fleetcal.store.exchange.entries import Entry
+from tests.store.invented_shares import LATER, fill, packed_log, sha, with_contents
 
 Rng = np.random.Generator
 

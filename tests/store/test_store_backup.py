@@ -9,13 +9,13 @@ from contextlib import closing
 from pathlib import Path
 
 import pytest
-from invented_rows import FLEET, fill_every_table, fly, row_counts
-from older_store import all_values
-from test_store_first_revision import begin_at_first_revision
 
 from fleetcal.errors import DataError, NotAStoreError, StoreError
 from fleetcal.store import find_source, open_store, save_description, select_points
 from fleetcal.store.copies import back_up, bring_back
+from tests.older_store import all_values
+from tests.store.invented_rows import FLEET, fill_every_table, fly, row_counts
+from tests.store.test_store_first_revision import begin_at_first_revision
 
 
 def plain(place: str) -> dict[str, list[str]]:

@@ -4,7 +4,6 @@ import hashlib
 from datetime import UTC, date, datetime, timedelta
 
 import pytest
-from invented_rows import FLEET, LEG, POINT, check_on_bench, fly, points
 from sqlalchemy import event
 
 from fleetcal.errors import DataError, UnknownNameError
@@ -26,6 +25,7 @@ from fleetcal.store import (
     withdraw_check,
 )
 from fleetcal.store.leak_rows import barred_spans
+from tests.store.invented_rows import FLEET, LEG, POINT, check_on_bench, fly, points
 
 LINES = ((60.0, 0.5), (90.0, 0.0), (120.0, -1.5))
 

@@ -6,7 +6,6 @@ from dataclasses import asdict, replace
 from datetime import date
 
 import pytest
-from invented_rows import CLIMB, FLEET, GLIDE, MOMENT, fly
 
 from fleetcal.errors import DataError
 from fleetcal.store import (
@@ -18,6 +17,7 @@ from fleetcal.store import (
     save_description,
     select_climbs,
 )
+from tests.store.invented_rows import CLIMB, FLEET, GLIDE, MOMENT, fly
 
 
 @pytest.fixture

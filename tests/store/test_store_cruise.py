@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
-from invented_rows import CRUISE_TABLE, FLEET, MOMENT, fly
 
 from fleetcal.errors import DataError, UnknownNameError
 from fleetcal.store import (
@@ -20,6 +19,7 @@ from fleetcal.store import (
     select_cruise,
 )
 from fleetcal.store.history_rows import list_history, undo_change
+from tests.store.invented_rows import CRUISE_TABLE, FLEET, MOMENT, fly
 
 NOTE = PowerNote(
     point_id=2,

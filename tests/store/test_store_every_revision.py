@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import pytest
-from invented_rows import fill_every_table
-from older_store import all_values, step
 
 from fleetcal.store import open_store, schema_state
+from tests.older_store import all_values, step
+from tests.store.invented_rows import fill_every_table
 
 OLDER = [f"{number:04d}" for number in range(1, int(schema_state.NEWEST_REVISION))]
 

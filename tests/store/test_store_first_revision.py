@@ -9,8 +9,6 @@ from datetime import date
 from pathlib import Path
 
 import pytest
-from invented_rows import FLEET, check_on_bench, fly, row_counts
-from older_store import all_values, as_then, engine_at, filling, step
 from sqlalchemy import text
 from sqlalchemy.exc import IntegrityError
 
@@ -27,6 +25,8 @@ from fleetcal.store import (
 from fleetcal.store.connection import for_upgrading
 from fleetcal.store.point_rows import PointRow
 from fleetcal.store.schema_state import NEWEST_REVISION
+from tests.older_store import all_values, as_then, engine_at, filling, step
+from tests.store.invented_rows import FLEET, check_on_bench, fly, row_counts
 
 # As it could be described then: handbooks had no speeds, propellers no pitch.
 OLD_FLEET = replace(

@@ -4,16 +4,6 @@ from dataclasses import replace
 from datetime import date, timedelta
 
 import pytest
-from invented_rows import (
-    CONSTANT,
-    FIXED,
-    FLEET,
-    FOUR,
-    TURBO,
-    WING,
-    fly,
-    row_counts,
-)
 
 from fleetcal.errors import DataError, UnknownNameError
 from fleetcal.store import (
@@ -28,6 +18,16 @@ from fleetcal.store import (
     fit_in_force,
     load_description,
     save_description,
+)
+from tests.store.invented_rows import (
+    CONSTANT,
+    FIXED,
+    FLEET,
+    FOUR,
+    TURBO,
+    WING,
+    fly,
+    row_counts,
 )
 
 THINGS = 1 + 2 + 2 + 2 + 2 + 3 + 1  # types, sources, engines, propellers, airframes, fits, books

@@ -8,17 +8,6 @@ from datetime import date, timedelta
 from pathlib import Path
 
 import pytest
-from invented_rows import FLEET, MOMENT
-from invented_shares import (
-    LATER,
-    fill,
-    fly_file,
-    merge_into,
-    rows_without_numbers,
-    shared_text,
-    write_share,
-)
-from older_store import all_values, as_then, filling, step
 from sqlalchemy import inspect, text
 from sqlalchemy.orm import Session
 
@@ -34,6 +23,17 @@ from fleetcal.store import (
     select_points,
 )
 from fleetcal.store.history_rows import list_history, undo_change
+from tests.older_store import all_values, as_then, filling, step
+from tests.store.invented_rows import FLEET, MOMENT
+from tests.store.invented_shares import (
+    LATER,
+    fill,
+    fly_file,
+    merge_into,
+    rows_without_numbers,
+    shared_text,
+    write_share,
+)
 
 HISTORY = ("store_change", "changed_row")
 

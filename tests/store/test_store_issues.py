@@ -4,7 +4,6 @@ from dataclasses import replace
 from datetime import date
 
 import pytest
-from invented_rows import FLEET, ISSUE, MOMENT, SERIES, fly
 
 from fleetcal.errors import DataError, UnknownNameError
 from fleetcal.store import (
@@ -19,6 +18,7 @@ from fleetcal.store import (
     select_legs,
     withdraw_issue,
 )
+from tests.store.invented_rows import FLEET, ISSUE, MOMENT, SERIES, fly
 
 
 @pytest.fixture

@@ -10,13 +10,9 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from invented_rows import FLEET, keep_a_log
-from invented_shares import REGISTRATION, fill, fly_file, merge_into, packed_log, write_share
 from sqlalchemy import delete, func, select, update
 from sqlalchemy.exc import IntegrityError
 from sqlalchemy.orm import Session
-from test_merging_climbs import place_of
-from test_store_history import rows, undo
 
 from fleetcal.errors import DataError, FleetcalError, StoreError, UnknownNameError
 from fleetcal.services.keeping import kept_logs
@@ -36,6 +32,17 @@ from fleetcal.store import (
 from fleetcal.store.copies import back_up, bring_back
 from fleetcal.store.history_rows import list_history
 from fleetcal.store.models import KeptLog, LogPiece, SourceFile
+from tests.store.invented_rows import FLEET, keep_a_log
+from tests.store.invented_shares import (
+    REGISTRATION,
+    fill,
+    fly_file,
+    merge_into,
+    packed_log,
+    write_share,
+)
+from tests.store.test_merging_climbs import place_of
+from tests.store.test_store_history import rows, undo
 
 WITH_LOGS = ShareChoice(registrations=True, logs=True)
 

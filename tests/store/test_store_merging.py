@@ -9,20 +9,6 @@ from datetime import date, timedelta
 from pathlib import Path
 
 import pytest
-from invented_rows import FLEET, MOMENT, SERIES, WING
-from invented_shares import (
-    LATER,
-    REGISTRATION,
-    fill,
-    fly_file,
-    issue,
-    merge_into,
-    rows_without_numbers,
-    sha,
-    shared_text,
-    with_contents,
-    write_share,
-)
 from sqlalchemy import select
 
 from fleetcal.errors import DataError, FleetcalError
@@ -54,6 +40,20 @@ from fleetcal.store import (
     withdraw_issue,
 )
 from fleetcal.store.models import ReplacedVersion
+from tests.store.invented_rows import FLEET, MOMENT, SERIES, WING
+from tests.store.invented_shares import (
+    LATER,
+    REGISTRATION,
+    fill,
+    fly_file,
+    issue,
+    merge_into,
+    rows_without_numbers,
+    sha,
+    shared_text,
+    with_contents,
+    write_share,
+)
 
 Make = Callable[[str], Store]
 

@@ -7,9 +7,6 @@ import json
 from typing import Any
 
 import pytest
-from invented_rows import fill_every_table
-from invented_shares import LATER, fill, shared_text, with_contents, without_owners
-from older_store import engine_at, step
 from sqlalchemy import text
 
 from fleetcal.errors import DataError
@@ -20,6 +17,9 @@ from fleetcal.store.exchange.entries import Entry, canonical
 from fleetcal.store.history_rows import undo_change
 from fleetcal.store.models import UncertaintyTerm
 from fleetcal.store.term_owners import as_older, owner_of_older, with_owner
+from tests.older_store import engine_at, step
+from tests.store.invented_rows import fill_every_table
+from tests.store.invented_shares import LATER, fill, shared_text, with_contents, without_owners
 
 #: Name, whether the sortie shared it, and whose error it is taken to be now.
 TOLD = [

@@ -6,10 +6,10 @@ from pathlib import Path
 
 import psycopg
 import pytest
-from invented_rows import FLEET, fill_every_table, row_counts
 
 from fleetcal.errors import NewerStoreError, NotAStoreError, StoreError
 from fleetcal.store import load_description, locate, open_store, save_description
+from tests.store.invented_rows import FLEET, fill_every_table, row_counts
 
 
 def test_a_store_is_made_and_found_again(place: str) -> None:

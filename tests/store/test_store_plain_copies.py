@@ -11,14 +11,14 @@ from contextlib import closing
 from pathlib import Path
 
 import pytest
-from invented_rows import FLEET, fill_every_table, fly, points, row_counts
-from older_store import all_values, step
 
 from fleetcal.errors import StoreError
 from fleetcal.services.points.decide_points import accept, reject
 from fleetcal.store import Store, open_store, save_description, seal
 from fleetcal.store.copies import back_up, bring_back
+from tests.older_store import all_values, step
 from tests.store.faults.killing import Moment, run_and_kill
+from tests.store.invented_rows import FLEET, fill_every_table, fly, points, row_counts
 
 _PAGE = 4096
 _MIXED = "not of one moment"

@@ -6,20 +6,6 @@ from datetime import UTC, date, datetime
 from itertools import product
 
 import pytest
-from invented_rows import (
-    CONSTANT,
-    FIXED,
-    FLEET,
-    FOUR,
-    MOMENT,
-    POINT,
-    TAIL,
-    TURBO,
-    WING,
-    fly,
-    points,
-    row_counts,
-)
 from sqlalchemy import event, text
 
 from fleetcal import __version__
@@ -39,6 +25,20 @@ from fleetcal.store import (
     save_description,
     select_points,
     sorties_of_source,
+)
+from tests.store.invented_rows import (
+    CONSTANT,
+    FIXED,
+    FLEET,
+    FOUR,
+    MOMENT,
+    POINT,
+    TAIL,
+    TURBO,
+    WING,
+    fly,
+    points,
+    row_counts,
 )
 
 LATER = datetime(2025, 1, 2, 3, 4, 5, tzinfo=UTC)

@@ -8,23 +8,21 @@ import sys
 from contextlib import closing
 from pathlib import Path
 
-from invented_rows import FLEET, fill_every_table, fly, row_counts
 from sqlalchemy import select
-from store_worker import ROUNDS
 
 import fleetcal
 from fleetcal.store import find_airframe, open_store, save_description
 from fleetcal.store.models import AircraftType
+from tests.store.invented_rows import FLEET, fill_every_table, fly, row_counts
+from tests.store.store_worker import ROUNDS
 
-HERE = Path(__file__).parent
 PROCESSES = 4
 
 
 def start(deed: str, place: str) -> subprocess.Popen[str]:
-    paths = [str(Path(fleetcal.__file__).parents[1]), str(HERE)]
     return subprocess.Popen(
-        [sys.executable, str(HERE / "store_worker.py"), deed, place],
-        env={**os.environ, "PYTHONPATH": os.pathsep.join(paths)},
+        [sys.executable, "-m", "tests.store.store_worker", deed, place],
+        env={**os.environ, "PYTHONPATH": str(Path(fleetcal.__file__).parents[1])},
         stdout=subprocess.PIPE,
         stderr=subprocess.PIPE,
         text=True,

@@ -9,12 +9,12 @@ from pathlib import Path
 
 import psycopg
 import pytest
-from invented_rows import fill_every_table, fly, row_counts
 from sqlalchemy.engine import make_url
-from upgrade_step import REBUILDING
 
 from fleetcal.errors import FleetcalError, ReadOnlyStoreError
 from fleetcal.store import load_description, open_store
+from tests.store.invented_rows import fill_every_table, fly, row_counts
+from tests.store.upgrade_step import REBUILDING
 
 NOBODY = 65534
 

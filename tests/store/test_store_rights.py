@@ -6,14 +6,14 @@ from collections.abc import Callable, Iterator
 
 import psycopg
 import pytest
-from invented_rows import fill_every_table, fly
 from sqlalchemy import text
 from sqlalchemy.engine import make_url
-from upgrade_step import REBUILDING
 
 from fleetcal.errors import ReadOnlyStoreError
 from fleetcal.store import open_store, schema_state
 from fleetcal.store.roles import roles_sql
+from tests.store.invented_rows import fill_every_table, fly
+from tests.store.upgrade_step import REBUILDING
 
 NEW_TABLE = REBUILDING.replace(
     "\ndef downgrade",

@@ -5,8 +5,6 @@ from __future__ import annotations
 from dataclasses import asdict, replace
 from datetime import date
 
-from invented_rows import FLEET, LEG, MOMENT, POINT
-from older_store import all_values, as_then, engine_at, filling
 from sqlalchemy import text
 
 from fleetcal.records import Leg, Point
@@ -22,6 +20,8 @@ from fleetcal.store import (
     select_points,
 )
 from fleetcal.store.run_numbers import runs_of_points
+from tests.older_store import all_values, as_then, engine_at, filling
+from tests.store.invented_rows import FLEET, LEG, MOMENT, POINT
 
 SPEEDS = {2: 120.0, 4: 75.0, 5: 95.0}
 

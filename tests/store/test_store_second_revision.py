@@ -6,8 +6,6 @@ from dataclasses import replace
 from datetime import date
 
 import pytest
-from invented_rows import FLEET, ISSUE, MOMENT, SERIES, check_on_bench, fly, row_counts
-from older_store import all_values, as_then, filling, step
 from sqlalchemy import update
 
 from fleetcal.errors import DataError
@@ -20,6 +18,8 @@ from fleetcal.store import (
     select_points,
 )
 from fleetcal.store.models import PublishedIssue
+from tests.older_store import all_values, as_then, filling, step
+from tests.store.invented_rows import FLEET, ISSUE, MOMENT, SERIES, check_on_bench, fly, row_counts
 
 PLAIN = tuple(replace(propeller, pitch="") for propeller in FLEET.propellers)
 FLEET = replace(FLEET, propellers=PLAIN)

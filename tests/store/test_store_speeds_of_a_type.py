@@ -6,14 +6,14 @@ import json
 from dataclasses import replace
 
 import pytest
-from invented_rows import FLEET, fill_every_table
-from invented_shares import LATER, fill, shared_text, with_contents
-from older_store import step
 
 from fleetcal.errors import DataError, UnknownNameError
 from fleetcal.services.sharing.share_format import read_share
 from fleetcal.store import FleetDescription, load_description, open_store, save_description
 from fleetcal.store.exchange.collect_entries import described
+from tests.older_store import step
+from tests.store.invented_rows import FLEET, fill_every_table
+from tests.store.invented_shares import LATER, fill, shared_text, with_contents
 
 KIND = FLEET.types[0]
 PORT = KIND.static_sources[0].name

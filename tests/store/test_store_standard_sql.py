@@ -6,11 +6,11 @@ from typing import Any
 
 import pytest
 from sqlalchemy import Engine, event
-from standard_words import BEYOND, foreign_words, our_names
 
 from fleetcal.errors import BusyStoreError, StoreError
 from fleetcal.store import Store, open_store
 from fleetcal.store.collisions import CollidedError, again_if_collided
+from tests.store.standard_words import BEYOND, foreign_words, our_names
 
 
 @pytest.mark.parametrize(

@@ -5,9 +5,6 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
-from invented_rows import FLEET, LEG, fill_every_table
-from invented_shares import LATER, fill, shared_text
-from older_store import all_values, as_then, step
 from sqlalchemy import update
 
 from fleetcal.errors import DataError
@@ -26,6 +23,9 @@ from fleetcal.store import (
 from fleetcal.store.exchange.collect_entries import collect_entries
 from fleetcal.store.history_rows import undo_change
 from fleetcal.store.models import Airframe, Leg
+from tests.older_store import all_values, as_then, step
+from tests.store.invented_rows import FLEET, LEG, fill_every_table
+from tests.store.invented_shares import LATER, fill, shared_text
 
 PROBE = replace(FLEET.airframes[0], temperature_shows="probe", recovery_factor=0.75)
 

@@ -6,17 +6,6 @@ from dataclasses import replace
 from datetime import date
 
 import pytest
-from invented_rows import (
-    FLEET,
-    ISSUE,
-    MOMENT,
-    SERIES,
-    check_on_bench,
-    fly,
-    replace_a_note,
-    row_counts,
-)
-from older_store import all_values, as_then, filling, step
 from sqlalchemy import text
 
 from fleetcal.errors import DataError
@@ -26,6 +15,17 @@ from fleetcal.store import (
     revise_description,
     save_description,
     select_points,
+)
+from tests.older_store import all_values, as_then, filling, step
+from tests.store.invented_rows import (
+    FLEET,
+    ISSUE,
+    MOMENT,
+    SERIES,
+    check_on_bench,
+    fly,
+    replace_a_note,
+    row_counts,
 )
 
 PLAIN = tuple(replace(propeller, pitch="") for propeller in FLEET.propellers)

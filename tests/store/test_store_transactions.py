@@ -9,7 +9,6 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from invented_rows import FLEET, MOMENT, POINT, fly, row_counts
 from sqlalchemy import text
 from sqlalchemy.orm import Session
 
@@ -25,6 +24,7 @@ from fleetcal.store import (
     save_description,
     select_points,
 )
+from tests.store.invented_rows import FLEET, MOMENT, POINT, fly, row_counts
 
 
 class _PulledPlugError(Exception):

@@ -10,16 +10,16 @@ from alembic import command
 from alembic.autogenerate import compare_metadata
 from alembic.migration import MigrationContext
 from alembic.script import ScriptDirectory
-from invented_rows import FLEET, fill_every_table, row_counts
 from sqlalchemy import CheckConstraint, Connection, ForeignKeyConstraint, inspect, text
 from sqlalchemy.exc import IntegrityError
-from upgrade_step import NEWEST, NEXT, REBUILDING
 
 from fleetcal.errors import StoreError
 from fleetcal.store import load_description, open_store, save_description, schema_state, upgrade
 from fleetcal.store.connection import file_engine, for_upgrading, server_engine
 from fleetcal.store.location import locate
 from fleetcal.store.models import Base
+from tests.store.invented_rows import FLEET, fill_every_table, row_counts
+from tests.store.upgrade_step import NEWEST, NEXT, REBUILDING
 
 FAILING = REBUILDING.replace(
     "\ndef downgrade", "\n    op.execute('INSERT INTO nowhere VALUES (1)')\n\ndef downgrade"

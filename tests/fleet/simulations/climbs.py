@@ -6,7 +6,6 @@ airspeed and a parabolic polar, each aircraft with a level and a tilt of its own
 
 from __future__ import annotations
 
-import sys
 import tempfile
 from pathlib import Path
 
@@ -65,13 +64,11 @@ def recorded(kind: str, plan: Plan, order: int | None, seed: int) -> tuple[float
     Every airframe has a path coefficient of its own and flies its saw twice; the air
     rises or sinks along each climb by some 20 ft/min.
     """
-    folders = Path(__file__).parents[2]
-    sys.path[:0] = [str(folders / "cli"), str(folders)]
-    from command_line import Program
-    from invented_fleet import WING, Group, fleet_toml
-    from invented_glides import CLIMB as CLIMBED
-    from invented_glides import GLIDE as GLIDED
-    from invented_glides import best_cas_kt, log_text
+    from tests.cli.command_line import Program
+    from tests.cli.invented_glides import CLIMB as CLIMBED
+    from tests.cli.invented_glides import GLIDE as GLIDED
+    from tests.cli.invented_glides import best_cas_kt, log_text
+    from tests.fleet.simulations.invented_fleet import WING, Group, fleet_toml
 
     rng = np.random.default_rng(seed)
     law = CLIMBED if kind == "climb" else GLIDED

@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 import numpy as np
-from flight_maker import Flight, fly
 
 from fleetcal.flightlog import (
     LegSettings,
@@ -17,6 +16,7 @@ from fleetcal.flightlog import (
     summarise_leg,
 )
 from fleetcal.flightlog.runs import judge_run
+from tests.flightlog.flight_maker import Flight, fly
 
 SETTINGS = LegSettings()
 # this share of a found leg may lie in a manoeuvre: the first seconds of a turn do not show yet,
