@@ -65,10 +65,10 @@ def recorded(kind: str, plan: Plan, order: int | None, seed: int) -> tuple[float
     rises or sinks along each climb by some 20 ft/min.
     """
     from tests.cli.command_line import Program
+    from tests.cli.invented_fleet import WING, Group, fleet_toml
     from tests.cli.invented_glides import CLIMB as CLIMBED
     from tests.cli.invented_glides import GLIDE as GLIDED
     from tests.cli.invented_glides import best_cas_kt, log_text
-    from tests.fleet.simulations.invented_fleet import WING, Group, fleet_toml
 
     rng = np.random.default_rng(seed)
     law = CLIMBED if kind == "climb" else GLIDED
