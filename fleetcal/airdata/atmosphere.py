@@ -58,8 +58,10 @@ def require_between(
         OutOfRangeError: If a value lies outside; the message names the first one.
     """
     array = np.asarray(values, dtype=np.float64)
+    if array.ndim == 0 and lowest <= float(array) <= highest:  # arrays of one value are slow
+        return array
     outside = (array < lowest) | (array > highest)
-    if np.any(outside):
+    if outside.any():
         first = float(array[outside].flat[0])
         behind = f" {unit}" if unit else ""
         raise OutOfRangeError(
