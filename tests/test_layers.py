@@ -56,6 +56,7 @@ ALLOWED = {
         "fleetcal.wording",
         "fleetcal.plain_text",
         "fleetcal.whole_file",
+        "fleetcal.records",
         "fleetcal.__version__",
     },
 }

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, TypeVar
 
 from fleetcal.cli.left_out_words import left_out_head
 from fleetcal.cli.output import Column, View, text_table
+from fleetcal.records import Point, columns_of
 from fleetcal.wording import counted
 
 if TYPE_CHECKING:
@@ -44,20 +45,8 @@ POINTS: View[PointList] = View(
     kind="points",
     rows="points",
     columns=[
-        Column("point_id"),
-        Column("airframe"),
-        Column("flown_on"),
-        Column("static_source"),
-        Column("flap_setting"),
-        Column("technique"),
-        Column("vic_kt", 1),
-        Column("weight_kg", 0),
-        Column("kappa", 4, sign=True),
-        Column("u_kappa", 4),
-        Column("dvpc_kt", 2, sign=True),
-        Column("u_dvpc_kt", 2),
-        Column("accepted"),
-        Column("reason"),
+        *map(Column, ("point_id", "airframe", "flown_on", "static_source")),
+        *(Column(c.name, c.decimals, sign=c.sign) for c in columns_of(Point).values() if c.listed),
         Column("barred"),
     ],
     head=lambda found: [

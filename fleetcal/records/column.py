@@ -34,6 +34,7 @@ class Column:
         believed: What a file may say, if less than that; beyond it unit or column are wrong.
         words: All values there are; empty if there are others.
         blank: Whether a text may be empty.
+        listed: Whether a list for people shows it, with so many decimals and perhaps a plus.
         since: First version of the share file that has it; in others it may be missing.
     """
 
@@ -50,6 +51,9 @@ class Column:
     words: tuple[str | int, ...] = ()
     blank: bool = False
     since: int = 1
+    listed: bool = False
+    decimals: int | None = None
+    sign: bool = False
 
     @property
     def limits(self) -> tuple[float, float]:
@@ -58,8 +62,12 @@ class Column:
         every = (-math.inf if low is None else low, math.inf if high is None else high)
         return self.believed or every
 
-    def fault(self, value: float) -> str:
-        """Return what is wrong with a number, empty if nothing is."""
+    def fault(self, value: str | float) -> str:
+        """Return what is wrong with a value of its kind, empty if nothing is."""
+        if self.words:
+            return "" if value in self.words else f"is none of {', '.join(map(str, self.words))}"
+        if isinstance(value, str):
+            return ""
         if self.above is not None and not value > self.above:
             return f"is not above {'zero' if self.above == 0.0 else f'{self.above:g}'}"
         low, high = self.lowest, self.highest

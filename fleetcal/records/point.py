@@ -31,10 +31,12 @@ class Point:
     """One point; empty is what its technique does not give."""
 
     number: int = field(metadata=column("", "of its run within the sortie", above=0.0))
-    technique: str = field(metadata=column("", "what it was measured by"))
-    flap_setting: str = field(default="up", metadata=column("", "as the flaps stood"))
+    technique: str = field(metadata=column("", "what it was measured by", listed=True))
+    flap_setting: str = field(default="up", metadata=column("", "as the flaps stood", listed=True))
     weight_kg: float = field(
-        metadata=column("kg", "as flown; in a turn, times the load factor", above=0.0)
+        metadata=column(
+            "kg", "as flown; in a turn, times the load factor", above=0.0, listed=True, decimals=0
+        )
     )
     vic_kt: float = field(
         metadata=column(
@@ -42,6 +44,8 @@ class Point:
             "IAS, the indicator's own error taken out",
             above=0.0,
             believed=(0.0, 590.0),
+            listed=True,
+            decimals=1,
         )
     )
     pressure_altitude_ft: float = field(
@@ -59,11 +63,22 @@ class Point:
             "",
             "static-pressure error over impact pressure",
             believed=(-LARGEST_KAPPA, LARGEST_KAPPA),
+            listed=True,
+            decimals=4,
+            sign=True,
         )
     )
-    u_kappa: float = field(metadata=column("", "its standard uncertainty", above=0.0))
-    dvpc_kt: float = field(metadata=column("kt", "correction added to the airspeed"))
-    u_dvpc_kt: float = field(metadata=column("kt", "its standard uncertainty", above=0.0))
+    u_kappa: float = field(
+        metadata=column("", "its standard uncertainty", above=0.0, listed=True, decimals=4)
+    )
+    dvpc_kt: float = field(
+        metadata=column(
+            "kt", "correction added to the airspeed", listed=True, decimals=2, sign=True
+        )
+    )
+    u_dvpc_kt: float = field(
+        metadata=column("kt", "its standard uncertainty", above=0.0, listed=True, decimals=2)
+    )
     dhpc_ft: float = field(metadata=column("ft", "correction added to the altitude"))
     u_dhpc_ft: float = field(metadata=column("ft", "its standard uncertainty", above=0.0))
     wind_speed_kt: float | None = field(
@@ -88,6 +103,6 @@ class Point:
     degrees_of_freedom: float | None = field(
         default=None, metadata=column("", "of u_kappa; empty if without limit", above=0.0)
     )
-    accepted: bool = field(default=True, metadata=column("", "whether it may count"))
-    reason: str = field(default="", metadata=column("", "why it does not", blank=True))
+    accepted: bool = field(default=True, metadata=column("", "whether it may count", listed=True))
+    reason: str = field(default="", metadata=column("", "why it does not", blank=True, listed=True))
     terms: tuple[BudgetTerm, ...] = ()

@@ -7,6 +7,7 @@ from typing import Final
 
 from fleetcal.plain_text import file_stem
 from fleetcal.publish.pooled_table import PlottedPoint, PooledTable
+from fleetcal.records import Leg, Point
 
 #: The verdict on an airframe none of whose points counts.
 SET_ASIDE: Final = "set aside"
@@ -126,18 +127,14 @@ class FitLine:
 
 
 @dataclass(frozen=True, kw_only=True)
-class PointLine:
-    """One point as it is listed: `ias_kt` as read, `out` why it is in no pool or empty."""
+class PointLine(Point):
+    """One point as it is listed: when and in which sortie it was flown.
+
+    `out` says why it is in no pool, and is empty if it is in one.
+    """
 
     flown: str
     sortie: int
-    technique: str
-    flap_setting: str
-    ias_kt: float
-    weight_kg: float
-    correction_kt: float
-    u_correction_kt: float
-    altitude_correction_ft: float
     group: str
     out: str
 
@@ -202,21 +199,6 @@ class AirframePage:
 
 
 @dataclass(frozen=True, kw_only=True)
-class LegLine:
-    """One leg; speeds kt, angles degrees; None where nothing was measured."""
-
-    run: int
-    leg: int
-    ias_kt: float
-    pressure_altitude_ft: float
-    oat_degc: float | None
-    ground_east_kt: float | None
-    ground_north_kt: float | None
-    track_deg: float | None
-    residual_kt: float | None
-
-
-@dataclass(frozen=True, kw_only=True)
 class RunPicture:
     """Ground vectors of one run with the wind and the true airspeed found, kt.
 
@@ -256,7 +238,7 @@ class SortiePage:
     track_reference: str
     barred: str
     points: tuple[PointLine, ...]
-    legs: tuple[LegLine, ...]
+    legs: tuple[Leg, ...]
     runs: tuple[RunPicture, ...]
     terms: tuple[TermLine, ...]
     wind: tuple[str, ...] = ()

@@ -196,7 +196,7 @@ def sortie_page(sortie: SortiePage, facts: SiteFacts, to: To) -> str:
         budget_columns=[
             text(0, "Term"),
             *(
-                number(place, f"{point.ias_kt:.0f} kt as read", places=2)
+                number(place, f"{point.vic_kt:.0f} kt as read", places=2)
                 for place, point in enumerate(sortie.points, 1)
             ),
         ],

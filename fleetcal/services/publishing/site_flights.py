@@ -14,13 +14,12 @@ from fleetcal.publish.site import (
     FitLine,
     GroupPage,
     GroupStanding,
-    LegLine,
     PointLine,
     RunPicture,
     SortiePage,
     TermLine,
 )
-from fleetcal.records import Leg
+from fleetcal.records import Leg, Point, values_of
 from fleetcal.services.curves.check_change import check_change
 from fleetcal.services.curves.groups import group_of
 from fleetcal.services.curves.judge_airframes import AirframeVerdict
@@ -54,15 +53,9 @@ def _key(row: PointRow) -> tuple[str, str, str]:
 def point_line(row: PointRow, judged: Judged, discretion: Discretion) -> PointLine:
     """Return a point as pages list it."""
     return PointLine(
+        **values_of(Point, row) | {"reason": ""},
         flown=discretion.day(row.flown_on),
         sortie=row.sortie_id,
-        technique=row.technique,
-        flap_setting=row.flap_setting,
-        ias_kt=row.vic_kt,
-        weight_kg=row.weight_kg,
-        correction_kt=row.dvpc_kt,
-        u_correction_kt=row.u_dvpc_kt,
-        altitude_correction_ft=row.dhpc_ft,
         group=str(group_of(row)),
         out=discretion.words(judged.why_out(row)),
     )
@@ -190,7 +183,7 @@ def sortie_of(
         track_reference=first.track_reference,
         barred=discretion.words(first.barred),
         points=tuple(point_line(row, judged, discretion) for row in rows),
-        legs=tuple(_leg(leg) for leg in legs),
+        legs=tuple(legs),
         runs=_runs(rows, legs),
         terms=_terms(rows),
         wind=_wind(settings_json, discretion),
@@ -203,20 +196,6 @@ def _wind(settings_json: str, discretion: Discretion) -> tuple[str, ...]:
     if not isinstance(told, list):
         return ()
     return tuple(discretion.words(words) for words in told if isinstance(words, str))
-
-
-def _leg(leg: Leg) -> LegLine:
-    return LegLine(
-        run=leg.run_number,
-        leg=leg.leg_number,
-        ias_kt=leg.vic_kt,
-        pressure_altitude_ft=leg.pressure_altitude_ft,
-        oat_degc=leg.oat_degc,
-        ground_east_kt=leg.ground_east_kt,
-        ground_north_kt=leg.ground_north_kt,
-        track_deg=leg.track_deg,
-        residual_kt=leg.residual_kt,
-    )
 
 
 def _runs(rows: Sequence[PointRow], legs: Sequence[Leg]) -> tuple[RunPicture, ...]:

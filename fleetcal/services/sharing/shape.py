@@ -154,13 +154,11 @@ def row(*inner: Check) -> Check:
 
 def column(column: Column) -> Check:
     """Return the check of a value of a column that is not empty."""
-    if column.kind is str:
-        return one_of(*map(str, column.words)) if column.words else text if column.blank else filled
-    if column.kind is bool:
-        return flag
+    words = text if column.blank or column.words else filled
+    plain: dict[type, Check] = {str: words, bool: flag, int: whole, float: number}
 
     def check(value: Any, where: str) -> None:
-        (whole if column.kind is int else number)(value, where)
+        plain[column.kind](value, where)
         fault = column.fault(value)
         if fault:
             wrong(where, fault)
