@@ -48,9 +48,9 @@ def climbs_words(sortie: WrittenPerformance, part: Part) -> tuple[str, ...]:
         state = sortie.plant.state(part.power_state)
         power = ("--thrust-kw", f"{state.estimate_kw:g}", *(["--power-held"] if state.held else []))
     return (
-        *("climbs", "reduce", str(sortie.path), *_weight_words(sortie)),
-        *("--kind", part.kind, "--power-state", part.power_state, *power),
-        *("--from-s", str(part.from_s), "--to-s", str(part.to_s)),
+        *("reduce", str(sortie.path), *_weight_words(sortie)),
+        *("--quantity", part.kind, "--power-state", part.power_state, *power),
+        *("--between-s", f"{part.from_s}..{part.to_s}"),
     )
 
 
@@ -71,9 +71,9 @@ def pool_performance() -> PerformanceOutcome:
     for plant in PLANTS:
         for tag in (*(state.tag for state in plant.states), IDLE):
             kind = "glide" if tag == IDLE else "climb"
-            words = ("climbs", "curve", plant.name, "--kind", kind, "--power-state", tag)
+            words = ("climbs", "curve", plant.name, "--quantity", kind, "--power-state", tag)
             if (plant.name, tag) in SHOWN:
-                show(*words, "--step-kt", "10")
+                show(*words, "--step", "10")
             found = ask(*words)
             known = curve_truth(plant, tag, float(found["altitude_ft"]))
             speeds += check_best_speeds(known, found)
@@ -106,7 +106,7 @@ def share_and_keep(folder: Path) -> None:
     for tag in SHARING_TAGS:
         files.append(str(folder / f"share-{tag}.json"))
         Path(files[-1]).unlink(missing_ok=True)
-        glance(1, "share", files[-1], "--airframe", tag)
+        glance(1, "share", "--out", files[-1], "--airframe", tag)
     coordinator = folder / COORDINATOR_FILE
     coordinator.unlink(missing_ok=True)
     with store_at(coordinator):

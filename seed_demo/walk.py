@@ -92,20 +92,20 @@ def _first_issue(folder: Path) -> None:
     _heading("A curve leaves out who stands outside; an issue that keeps everybody in")
     glance(3, "curve", WING_BOOM)
     issues = str(folder / ISSUES_FOLDER / "1")
-    kept = ("--with", SWAPPED_TAG, "--why", "first pooled table")
-    show("issue", "new", WING_BOOM, *kept, "--folder", issues)
+    kept = ("--with", SWAPPED_TAG, "--issue", "--reason", "first pooled table")
+    show("publish", WING_BOOM, *kept, "--out", issues)
 
 
 def _second_issue(folder: Path) -> None:
     _heading("The second issue: what changed, the first withdrawn, and made again")
     issues = folder / ISSUES_FOLDER
     why = "points of the airframe with the swapped port left out"
-    show("issue", "new", WING_BOOM, "--why", why, "--folder", str(issues / "2"))
+    show("publish", WING_BOOM, "--issue", "--reason", why, "--out", str(issues / "2"))
     show("issue", "compare", WING_BOOM, "1", "2")
     reason = "an airframe with a swapped port was in the pool"
     withdrawn = ("issue", "withdraw", WING_BOOM, "1", "--reason", reason)
-    show(*withdrawn, "--folder", str(issues / "1"))
-    show("issue", "again", WING_BOOM, "1", "--folder", str(issues / "1 again"))
+    show(*withdrawn, "--out", str(issues / "1"))
+    show("issue", "again", WING_BOOM, "1", "--out", str(issues / "1 again"))
 
 
 def _hold_against_handbook(truth: dict[str, Any]) -> tuple[CurveCheck, ...]:
@@ -115,8 +115,8 @@ def _hold_against_handbook(truth: dict[str, Any]) -> tuple[CurveCheck, ...]:
         name = group["group"]
         checks += check_handbook(truth, name, ask("handbook", "compare", name))
     name = truth["groups"][-1]["group"]
-    show("handbook", "compare", name, "--step-kt", "10")
-    show("handbook", "carry", name)
+    show("handbook", "compare", name, "--step", "10")
+    show("handbook", "compare", name, "--carry")
     return tuple(checks)
 
 
@@ -125,9 +125,9 @@ def _pool_and_publish(folder: Path, truth: dict[str, Any]) -> tuple[CurveCheck, 
     checks: list[CurveCheck] = []
     for group in truth["groups"]:
         name = group["group"]
-        show("curve", name, "--step-kt", "10")
+        show("curve", name, "--step", "10")
         checks += check_curve(truth, name, ask("curve", name))
-        show("publish", name, "--folder", str(folder / PAGES_FOLDER))
+        show("publish", name, "--out", str(folder / PAGES_FOLDER))
     return tuple(checks)
 
 
@@ -162,7 +162,7 @@ def walk(
         _heading("Store checked, next flight planned, two owners' shares merged by a coordinator")
         share_and_keep(folder)
         _heading("The whole fleet as a site that opens from its folder")
-        show("publish", "--site", str(folder / SITE_FOLDER))
+        show("publish", "--site", "--out", str(folder / SITE_FOLDER))
     _heading("Against the truth: faults")
     print(flag_text(flags))
     _heading("Against the truth: curves")

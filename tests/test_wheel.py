@@ -159,7 +159,7 @@ def test_a_made_up_fleet_is_worked_from_load_to_curve_in_another_folder(
     (middle,) = [row for row in curve["rows"] if row["ias_kt"] == 90.0]
     # The mean kappa of the three is 0.04: CAS = IAS*sqrt(1.04).
     assert middle["correction_kt"] == pytest.approx(90.0 * (1.04**0.5 - 1.0), abs=0.3)
-    told = fleetcal("publish", "wing boom", "--folder", "pages").splitlines()
+    told = fleetcal("publish", "wing boom", "--out", "pages").splitlines()
     assert all((tmp_path / line).stat().st_size > 0 for line in told)
     assert len(told) == 7  # a file for each format
 

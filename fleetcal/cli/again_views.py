@@ -39,7 +39,7 @@ def _foot(found: AgainReduction) -> Iterator[str]:
             number = point.number_before
             yield f"Point {number} of sortie {point.sortie_id}: decision {point.decision}."
     if any(flight.outcome == "would change" for flight in found.flights):
-        yield "Nothing was stored; '--replace' does, and 'fleetcal history undo' takes it back."
+        yield "Nothing was stored; '--replace' does, and 'fleetcal undo' takes it back."
 
 
 _NAMED = [Column("sortie_id"), Column("number_before"), Column("number_after")]

@@ -2,25 +2,39 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from datetime import date
 from pathlib import Path
+from typing import Final
 
 import click
 
+from fleetcal.cli.option_types import Day, Number
 from fleetcal.cli.options import (
-    Day,
-    Number,
-    existing_file,
+    PATH,
+    airframe_option,
+    given_options,
+    note_option,
     open_chosen_store,
+    reason_option,
+    refuse_others,
 )
 from fleetcal.cli.verbs import VerbGroup
 from fleetcal.wording import counted
 
-_airframe_option = click.option(
-    "--airframe", metavar="TAG", required=True, help="Tag of the airframe."
-)
-_day_option = click.option("--date", "checked_on", type=Day(), required=True, help="Day.")
-_note_option = click.option("--note", default="", help="A note to keep with the check.")
+KINDS: Final = ("airspeed", "altimeter", "leak")
+_kind_argument = click.argument("kind", type=click.Choice(KINDS))
+_FITS: Final[Mapping[str, Sequence[str]]] = {
+    "file": KINDS[:2],
+    "u_kt": KINDS[:1],
+    "u_ft": KINDS[1:2],
+    **dict.fromkeys(("loss_ft", "limit_ft", "limit_source"), KINDS[2:]),
+}
+_NEEDED: Final[Mapping[str, Mapping[str, str]]] = {
+    "airspeed": {"file": "argument 'FILE'", "u_kt": "option '--u-kt'"},
+    "altimeter": {"file": "argument 'FILE'", "u_ft": "option '--u-ft'"},
+    "leak": {"loss_ft": "option '--loss-ft'"},
+}
 
 
 @click.group(cls=VerbGroup)
@@ -30,75 +44,75 @@ def bench() -> None:
     The newest check not later than a flight corrects its readings when the flight
     is reduced or measured. A failed leak check bars what the airframe flew since
     its last passed check from every pool, until it passes again; a check counts
-    from the start of its day.
+    from the start of its day. 'fleetcal show checks' lists them.
 
     \b
     Example:
-      fleetcal bench airspeed indicator.csv --airframe C-07 --date 2024-03-01 --u-kt 0.5
-      fleetcal bench leak --airframe C-07 --date 2024-03-01 --loss-ft 20
-      fleetcal bench list --airframe C-07
+      fleetcal bench enter airspeed indicator.csv --airframe C-07 --date 2024-03-01 --u-kt 0.5
+      fleetcal bench enter leak --airframe C-07 --date 2024-03-01 --loss-ft 20
     """
 
 
 @bench.command()
-@existing_file("file")
-@_airframe_option
-@_day_option
+@_kind_argument
+@click.argument("file", metavar="[FILE]", type=PATH, required=False)
+@airframe_option(required=True, help="Tag of the airframe.")
+@click.option("--date", "checked_on", type=Day(), required=True, help="Day of the check.")
 @click.option(
-    "--u-kt",
-    type=Number(0.01, 50.0),
-    required=True,
-    help="Standard uncertainty of the corrections.",
+    "--u-kt", type=Number(0.01, 50.0), help="Standard uncertainty of airspeed corrections."
 )
-@_note_option
-def airspeed(file: Path, airframe: str, checked_on: date, u_kt: float, note: str) -> None:
-    """Enter a check of the airspeed indicator from a CSV FILE.
+@click.option(
+    "--u-ft", type=Number(0.1, 2000.0), help="Standard uncertainty of altimeter corrections."
+)
+@click.option(
+    "--loss-ft", type=Number(0.0, 100000.0), help="Indicated altitude lost in one minute."
+)
+@click.option("--limit-ft", type=Number(0.1, 100000.0), help="Limit of that loss; 100 if left out.")
+@click.option("--limit-source", default="", metavar="TEXT", help="Where another limit is from.")
+@note_option(help="A note to keep with the check.")
+def enter(
+    kind: str,
+    file: Path | None,
+    airframe: str,
+    checked_on: date,
+    u_kt: float | None,
+    u_ft: float | None,
+    loss_ft: float | None,
+    limit_ft: float | None,
+    limit_source: str,
+    note: str,
+) -> None:
+    """Enter a check: airspeed or altimeter from a CSV FILE, or a leak.
 
-    The correction is added to the reading: true minus indicated.
+    A correction is added to the reading: true minus indicated; the altimeter with
+    1013.25 hPa set. A leak check is of the closed static system; the limit is
+    100 ft in one minute, as 14 CFR 23.1325(b)(2)(i) had it.
 
     \b
     Example:
-      fleetcal bench airspeed indicator.csv --airframe C-07 --date 2024-03-01 --u-kt 0.5
+      fleetcal bench enter airspeed indicator.csv --airframe C-07 --date 2024-03-01 --u-kt 0.5
+      fleetcal bench enter altimeter altimeter.csv --airframe C-07 --date 2024-03-01 --u-ft 10
+      fleetcal bench enter leak --airframe C-07 --date 2024-03-01 --loss-ft 20
     \b
-    Example of a FILE:
-      indicated_kt,correction_kt
-      60,0.5
-      90,0
-      120,-1.5
+    Example of a FILE of airspeeds, and of altitudes:
+      indicated_kt,correction_kt          indicated_ft,correction_ft
+      60,0.5                              0,10
+      90,0                                3000,-5
+      120,-1.5                            6000,-20
     """
-    _enter("airspeed", file, airframe, day=checked_on, u=u_kt, note=note)
+    refuse_others(kind, _FITS)
+    for name, words in _NEEDED[kind].items():
+        if name not in given_options():
+            raise click.UsageError(f"Missing {words} of a check of kind '{kind}'")
+    if loss_ft is not None:
+        _enter_leak(airframe, checked_on, loss_ft, limit_ft, limit_source, note)
+        return
+    u = u_kt if u_kt is not None else u_ft
+    if file is not None and u is not None:
+        _enter_instrument(kind, file, airframe, checked_on, u, note)
 
 
-@bench.command()
-@existing_file("file")
-@_airframe_option
-@_day_option
-@click.option(
-    "--u-ft",
-    type=Number(0.1, 2000.0),
-    required=True,
-    help="Standard uncertainty of the corrections.",
-)
-@_note_option
-def altimeter(file: Path, airframe: str, checked_on: date, u_ft: float, note: str) -> None:
-    """Enter a check of the altimeter, 1013.25 hPa set, from a CSV FILE.
-
-    The correction is added to the reading: true minus indicated.
-
-    \b
-    Example:
-      fleetcal bench altimeter altimeter.csv --airframe C-07 --date 2024-03-01 --u-ft 10
-    \b
-    Example of a FILE:
-      indicated_ft,correction_ft
-      0,10
-      3000,-5
-      6000,-20
-    """
-    _enter("altimeter", file, airframe, day=checked_on, u=u_ft, note=note)
-
-
-def _enter(kind: str, file: Path, airframe: str, day: date, u: float, note: str) -> None:
+def _enter_instrument(kind: str, file: Path, airframe: str, day: date, u: float, note: str) -> None:
     from fleetcal.services.bench.bench_checks import enter_bench_check
 
     with open_chosen_store() as store:
@@ -112,41 +126,21 @@ def _enter(kind: str, file: Path, airframe: str, day: date, u: float, note: str)
         click.echo(f"{what}: {counted(done.rows, 'line')} entered")
 
 
-@bench.command()
-@_airframe_option
-@_day_option
-@click.option(
-    "--loss-ft",
-    type=Number(0.0, 100000.0),
-    required=True,
-    help="Indicated altitude lost in one minute.",
-)
-@click.option("--limit-ft", type=Number(0.1, 100000.0), help="Limit; 100 if left out.")
-@click.option("--limit-source", default="", help="Where another limit is from.")
-@_note_option
-def leak(
+def _enter_leak(
     airframe: str,
-    checked_on: date,
+    day: date,
     loss_ft: float,
     limit_ft: float | None,
     limit_source: str,
     note: str,
 ) -> None:
-    """Enter a leak check of the closed static system.
-
-    The limit is 100 ft in one minute, as 14 CFR 23.1325(b)(2)(i) had it.
-
-    \b
-    Example:
-      fleetcal bench leak --airframe C-07 --date 2024-03-01 --loss-ft 20
-    """
     from fleetcal.services.bench.bench_checks import enter_leak_check
 
     with open_chosen_store() as store:
         done = enter_leak_check(
             store,
             airframe,
-            checked_on,
+            day,
             loss_ft=loss_ft,
             limit_ft=limit_ft,
             limit_source=limit_source,
@@ -164,27 +158,10 @@ def leak(
         )
 
 
-@bench.command("list", shared=("format",))
-@click.option("--airframe", metavar="TAG", help="Only this airframe.")
-def list_(airframe: str | None) -> None:
-    """List checks, withdrawn ones too.
-
-    \b
-    Example:
-      fleetcal bench list --airframe C-07
-    """
-    from fleetcal.cli.bench_views import CHECKS
-    from fleetcal.cli.output import emit
-    from fleetcal.services.bench.bench_checks import list_checks
-
-    with open_chosen_store() as store:
-        emit(list_checks(store, airframe), CHECKS)
-
-
 @bench.command()
-@click.argument("kind", type=click.Choice(["airspeed", "altimeter", "leak"]))
+@_kind_argument
 @click.argument("number", type=int)
-@click.option("--reason", required=True, help="Why; it stays with the check.")
+@reason_option(required=True, help="Why; it stays with the check.")
 def withdraw(kind: str, number: int, reason: str) -> None:
     """Let a check that was entered wrongly count no more; it stays in the store.
 

@@ -9,12 +9,13 @@ import click
 
 from fleetcal.cli.climb_commands import kind_option, power_option
 from fleetcal.cli.climb_store_commands import climbs
-from fleetcal.cli.comparisons import Days, sides_asked
+from fleetcal.cli.comparisons import sides_asked
 from fleetcal.cli.fleet_curves import FLAG_RAISED, fail_option
-from fleetcal.cli.flight_options import FigureFile
+from fleetcal.cli.option_types import Days
 from fleetcal.cli.options import (
     Command,
     chosen_members,
+    figure_option,
     flap_option,
     open_chosen_store,
     pool_options,
@@ -35,7 +36,7 @@ def _which(command: Command) -> Command:
 @click.argument("tag")
 @_which
 @fail_option
-@click.option("--figure", type=FigureFile(), help="Draw it too, as .svg, .png or .pdf.")
+@figure_option
 def standing(
     tag: str,
     figure: Path | None,
@@ -47,8 +48,8 @@ def standing(
 
     \b
     Example:
-      fleetcal climbs standing C-07 --kind glide
-      fleetcal climbs standing C-07 --kind climb --power-state "full power" --figure C-07.svg
+      fleetcal climbs standing C-07 --quantity glide
+      fleetcal climbs standing C-07 --quantity climb --power-state "full power" --out C-07.svg
     """
     from fleetcal.cli.climb_fleet_views import STANDING
     from fleetcal.services.performance.climb_fleet import climb_standing
@@ -73,7 +74,7 @@ def outliers(
 
     \b
     Example:
-      fleetcal climbs outliers --kind glide
+      fleetcal climbs outliers --quantity glide
     """
     from fleetcal.cli.climb_fleet_views import OUTLIERS
     from fleetcal.services.performance.climb_fleet import judge_climbs
@@ -108,8 +109,8 @@ def change(
 
     \b
     Example:
-      fleetcal climbs change C-12 --kind glide
-      fleetcal climbs change C-12 --kind climb --before ..2023-05-31 --after 2023-06-01..
+      fleetcal climbs change C-12 --quantity glide
+      fleetcal climbs change C-12 --quantity climb --before ..2023-05-31 --after 2023-06-01..
     """
     from fleetcal.cli.climb_fleet_views import CHANGE
     from fleetcal.cli.output import emit
@@ -132,7 +133,7 @@ def contrast(first: str, second: str, type_name: str | None, **which: Any) -> No
 
     \b
     Example:
-      fleetcal climbs contrast "four / two-blade fixed" "four / three-blade" --kind glide
+      fleetcal climbs contrast "four / two-blade fixed" "four / three-blade" --quantity glide
     """
     from fleetcal.cli.climb_fleet_views import CONTRAST
     from fleetcal.cli.output import emit

@@ -13,7 +13,7 @@ __all__ = ["climbs"]
 
 @climbs.command("list", shared=("format",))
 @click.option("--airframe", metavar="TAG", help="Only this airframe.")
-@click.option("--kind", type=click.Choice(["climb", "glide"]), help="Both if left out.")
+@click.option("--quantity", "kind", type=click.Choice(["climb", "glide"]), help="Both if left out.")
 @click.option("--accepted/--rejected", default=None, help="Only those; all if left out.")
 @type_option
 def list_(

@@ -8,11 +8,13 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from fleetcal.cli.left_out_words import left_out_head
+from fleetcal.cli.option_types import Days
 from fleetcal.cli.options import (
     chosen_members,
     flap_option,
     open_chosen_store,
     pool_options,
+    step_option,
     type_option,
 )
 from fleetcal.cli.verbs import Verb
@@ -22,29 +24,6 @@ if TYPE_CHECKING:
     from fleetcal.services.curves.compare_curves import Comparison
     from fleetcal.services.curves.pairings import Pairings
     from fleetcal.services.performance.climb_verdicts import ClimbComparison
-
-
-class Days(click.ParamType[tuple[Any, Any]]):
-    """A period written FROM..TO, either end may be left out."""
-
-    name = "FROM..TO"
-
-    def convert(
-        self, value: Any, param: click.Parameter | None, ctx: click.Context | None
-    ) -> tuple[Any, Any]:
-        """Return the two days, None where left out, or fail with the usage."""
-        from datetime import date
-
-        if isinstance(value, tuple):
-            return value
-        start, dots, stop = str(value).partition("..")
-        try:
-            days = tuple(date.fromisoformat(t) if t else None for t in (start, stop))
-        except ValueError:
-            dots = ""
-        if not dots:
-            self.fail(f"{value!r} is not a period; write 2024-01-01..2024-06-30", param, ctx)
-        return days[0], days[1]
 
 
 def sides_asked(
@@ -104,76 +83,67 @@ def change(
 
 @click.command(cls=Verb, shared=("format",))
 @click.argument("first", metavar="GROUP")
-@click.argument("second", metavar="GROUP")
+@click.argument("second", metavar="[GROUP]", required=False)
 @type_option
 @flap_option
+@step_option(help="Of the pairings of one static source: rows apart, kt; 10 if left out.")
 @pool_options
 def contrast(
     first: str,
-    second: str,
+    second: str | None,
     type_name: str | None,
     flap_setting: str,
+    step: float | None,
     **pool: Any,
 ) -> None:
-    """Compare the pooled curves of two groups: port with port, pairing with pairing.
+    """Compare the pooled curves of two groups, or the pairings of one static source.
+
+    Of one static source alone, tell whether its engine and propeller pairings differ:
+    the correction of each pairing by its own airframes alone, and drawn towards the
+    curve of all as far as pairings are seen to be alike.
 
     \b
     Example:
       fleetcal contrast "wing boom" "tail-boom flush pair"
+      fleetcal contrast "wing boom"
     """
     from fleetcal.cli.output import emit
     from fleetcal.services.curves.contrast_groups import contrast_groups
+    from fleetcal.services.curves.pairings import compare_pairings
 
+    members = chosen_members(pool)
+    if second is not None and step is not None:
+        raise click.UsageError("'--step' is for the pairings of one static source.")
     with open_chosen_store() as store:
+        if second is None:
+            pairings = compare_pairings(
+                store,
+                first,
+                type_name=type_name,
+                flap_setting=flap_setting,
+                step_kt=step or 10.0,
+                choice=members,
+            )
+            emit(pairings, _pairings_view())
+            return
         found = contrast_groups(
             store,
             first,
             second,
             type_name=type_name,
             flap_setting=flap_setting,
-            choice=chosen_members(pool),
+            choice=members,
         )
     emit(found, _view("contrast"))
 
 
-@click.command(cls=Verb, shared=("format",))
-@click.argument("port", metavar="PORT")
-@type_option
-@flap_option
-@click.option("--step-kt", type=float, default=10.0, show_default=True, help="Step of speed.")
-@pool_options
-def pairings(
-    port: str,
-    type_name: str | None,
-    flap_setting: str,
-    step_kt: float,
-    **pool: Any,
-) -> None:
-    """Tell whether engine and propeller pairings of one static source PORT differ.
+def _pairings_view() -> Any:
+    from fleetcal.cli.output import Column, View
 
-    Shows the correction of each pairing twice: by its own airframes alone, and
-    drawn towards the port's curve as far as pairings are seen to be alike.
-
-    \b
-    Example:
-      fleetcal pairings "wing boom"
-    """
-    from fleetcal.cli.output import Column, View, emit
-    from fleetcal.services.curves.pairings import compare_pairings
-
-    with open_chosen_store() as store:
-        found = compare_pairings(
-            store,
-            port,
-            type_name,
-            flap_setting=flap_setting,
-            step_kt=step_kt,
-            choice=chosen_members(pool),
-        )
     numbers = ("own_kt", "own_low_kt", "own_high_kt", "shrunk_kt", "shrunk_low_kt")
     columns = [Column("pairing"), Column("ias_kt", 0), Column("airframes")]
     columns += [Column(name, 1, sign=True) for name in (*numbers, "shrunk_high_kt")]
-    view = View(
+    return View(
         kind="pairings",
         rows="rows",
         columns=columns,
@@ -182,7 +152,6 @@ def pairings(
         cautioned=True,
         tells_of="curve",
     )
-    emit(found, view)
 
 
 def _port_head(found: Pairings) -> Iterator[str]:

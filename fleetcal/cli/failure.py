@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import IO, Any
 
 import click
@@ -24,8 +25,7 @@ class Failure(click.ClickException):
 
     def show(self, file: IO[Any] | None = None) -> None:
         """Print warnings, message and hint to standard error."""
-        for warning in self.error.warnings:
-            click.echo(f"Warning: {one_line(warning)}", err=True)
+        warn(self.error.warnings)
         click.echo(f"Error: {one_line(self.message)}", err=True)
         if self.error.hint:
             click.echo(f"Hint: {one_line(self.error.hint)}", err=True)
@@ -34,3 +34,14 @@ class Failure(click.ClickException):
 def one_line(text: str) -> str:
     """Return a message as one line, without control characters or a full stop at its end."""
     return printable(text).removesuffix(".")
+
+
+def warn(warnings: Iterable[str], file: str = "") -> None:
+    """Print warnings to standard error, with the file that they are about in front.
+
+    Args:
+        file: Empty where it need not be named.
+    """
+    for warning in warnings:
+        named = warning if warning.startswith(file) else f"{file}: {warning}"
+        click.echo(f"Warning: {one_line(named)}", err=True)

@@ -6,12 +6,8 @@ from pathlib import Path
 
 import click
 
-from fleetcal.cli.options import (
-    Number,
-    chosen_place,
-    existing_file,
-    open_chosen_store,
-)
+from fleetcal.cli.option_types import Number
+from fleetcal.cli.options import chosen_place, existing_file, open_chosen_store
 from fleetcal.cli.verbs import VerbGroup
 
 
@@ -19,10 +15,12 @@ from fleetcal.cli.verbs import VerbGroup
 def fleet() -> None:
     """Describe the fleet: types, static sources, engines, propellers, airframes, fits.
 
+    'fleetcal show fleet' shows it, and writes it back into a file.
+
     \b
     Example:
       fleetcal fleet load fleet.toml
-      fleetcal fleet show
+      fleetcal fleet temperature C-07 --shows ambient
     """
 
 
@@ -45,22 +43,6 @@ def load(file: Path) -> None:
         f"{done.file}: {done.added} added, {done.changed} changed, "
         f"{done.unchanged} unchanged, in {done.store}"
     )
-
-
-@fleet.command(shared=("format",))
-def show() -> None:
-    """Show airframes and what each carried from which date.
-
-    \b
-    Example:
-      fleetcal fleet show --format csv
-    """
-    from fleetcal.cli.output import emit
-    from fleetcal.cli.views import FLEET
-    from fleetcal.services.fleet.describe_fleet import show_fleet
-
-    with open_chosen_store() as store:
-        emit(show_fleet(store), FLEET)
 
 
 @fleet.command()
@@ -99,24 +81,3 @@ def temperature(airframe: str, shows: str, recovery_factor: float | None) -> Non
             store, airframe, None if shows == "unknown" else shows, recovery_factor
         )
     click.echo(f"{airframe}: {changed}")
-
-
-@fleet.command()
-@click.argument("file", type=click.Path(path_type=Path), required=False)
-def write(file: Path | None) -> None:
-    """Write the fleet description to FILE, or to standard output.
-
-    \b
-    Example:
-      fleetcal fleet write fleet-copy.toml
-    """
-    from fleetcal.services.fleet.describe_fleet import fleet_toml
-    from fleetcal.whole_file import write_file_whole
-
-    with open_chosen_store() as store:
-        text = fleet_toml(store)
-    if file is None:
-        click.echo(text, nl=False)
-    else:
-        write_file_whole(file, text)
-        click.echo(f"{file} written", err=True)

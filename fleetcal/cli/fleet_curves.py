@@ -7,16 +7,16 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from fleetcal.cli.flight_options import FigureFile
 from fleetcal.cli.options import (
-    Command,
-    Number,
     altitude_option,
+    figure_option,
     flap_option,
     open_chosen_store,
     order_option,
     pool_options,
+    step_option,
     table_weight_option,
+    together,
     type_option,
 )
 from fleetcal.cli.verbs import Verb
@@ -33,20 +33,15 @@ fail_option = click.option(
 )
 
 
-def _curve_options(command: Command) -> Command:
-    for option in (
-        order_option,
-        click.option(
-            "--step-kt", type=Number(0.5, 100.0), default=5.0, show_default=True, help="Rows apart."
-        ),
-        altitude_option,
-        table_weight_option,
-        pool_options,
-        flap_option,
-        type_option,
-    ):
-        command = option(command)
-    return command
+_curve_options = together(
+    type_option,
+    flap_option,
+    pool_options,
+    table_weight_option,
+    altitude_option,
+    step_option("step_kt", default=5.0, show_default=True, help="Rows apart, kt."),
+    order_option,
+)
 
 
 @click.command(cls=Verb, shared=("format",))
@@ -109,7 +104,7 @@ def curve(group: str, second: bool, **options: Any) -> None:
 @type_option
 @flap_option
 @fail_option
-@click.option("--figure", type=FigureFile(), help="Draw it too, as .svg, .png or .pdf.")
+@figure_option
 def standing(
     tag: str,
     type_name: str | None,
@@ -122,7 +117,7 @@ def standing(
     \b
     Example:
       fleetcal standing C-07
-      fleetcal standing C-07 --figure C-07.svg
+      fleetcal standing C-07 --out C-07.svg
     """
     from fleetcal.cli.views import STANDING
     from fleetcal.services.curves.judge_airframes import judge_airframe

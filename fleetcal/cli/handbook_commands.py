@@ -3,46 +3,23 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import click
 
 from fleetcal.cli.options import (
-    Command,
-    Number,
     existing_file,
+    file_option,
     flap_option,
     open_chosen_store,
+    order_option,
     pool_options,
+    step_option,
     type_option,
+    weight_option,
 )
 from fleetcal.cli.verbs import VerbGroup
 from fleetcal.wording import counted
-
-if TYPE_CHECKING:
-    from fleetcal.services.curves.pooled_curve import CurveRequest
-
-_group_argument = click.argument("group", metavar="GROUP")
-_handbook_option = click.option(
-    "--handbook", metavar="NAME", help="Name of the table; may be left out if there is one."
-)
-
-
-def _port_options(command: Command) -> Command:
-    for option in (
-        click.option("--order", type=click.IntRange(0, 2), help="Order of the pooled curve."),
-        click.option(
-            "--weight-kg",
-            type=Number(1.0, 100000.0),
-            help="Weight for the airspeeds; the handbook table's if left out.",
-        ),
-        _handbook_option,
-        pool_options,
-        flap_option,
-        type_option,
-    ):
-        command = option(command)
-    return command
 
 
 @click.group(cls=VerbGroup)
@@ -53,7 +30,7 @@ def handbook() -> None:
     Example:
       fleetcal handbook enter table.csv --name "first edition" --static-source "wing boom"
       fleetcal handbook compare "mid-fuselage raised disc pair"
-      fleetcal handbook carry "mid-fuselage raised disc pair"
+      fleetcal handbook compare "mid-fuselage raised disc pair" --carry
     """
 
 
@@ -63,12 +40,10 @@ def handbook() -> None:
     "--name", "table_name", required=True, metavar="TEXT", help="What the table is called."
 )
 @click.option(
-    "--static-source", required=True, metavar="NAME", help="The port the handbook was flown with."
+    "--static-source", required=True, metavar="NAME", help="What the handbook was flown with."
 )
-@click.option("--speeds", type=click.Path(path_type=Path), help="CSV file of its speeds.")
-@click.option(
-    "--weight-kg", type=Number(1.0, 100000.0), help="Its weight; the reference weight if left out."
-)
+@file_option("--speeds", help="CSV file of its speeds.")
+@weight_option(help="Its weight; the reference weight if left out.")
 @flap_option
 @type_option
 def enter(
@@ -112,70 +87,52 @@ def enter(
     )
 
 
-@handbook.command("list", shared=("format",))
-def list_() -> None:
-    """List the handbook tables in the store.
-
-    \b
-    Example:
-      fleetcal handbook list
-    """
-    from fleetcal.cli.handbook_views import HANDBOOKS
-    from fleetcal.cli.output import emit
-    from fleetcal.services.handbook.enter_handbook import list_handbooks
-
-    with open_chosen_store() as store:
-        emit(list_handbooks(store), HANDBOOKS)
-
-
 @handbook.command(shared=("format",))
-@_group_argument
-@_port_options
+@click.argument("group", metavar="GROUP")
+@type_option
+@flap_option
+@pool_options
 @click.option(
-    "--step-kt", type=Number(0.5, 100.0), default=5.0, show_default=True, help="Rows apart."
+    "--name",
+    "table_name",
+    metavar="TEXT",
+    help="What the table is called; may be left out if there is one.",
 )
-def compare(group: str, handbook: str | None, **options: Any) -> None:
-    """Hold a handbook's table against the pooled curve of the GROUP that carries the port.
+@weight_option(help="Weight for the airspeeds; the handbook table's if left out.")
+@order_option
+@step_option(help="Rows apart, kt; 5 if left out.")
+@click.option("--carry", is_flag=True, help="Carry its speeds across, in place of the table.")
+def compare(
+    group: str, table_name: str | None, step: float | None, carry: bool, **options: Any
+) -> None:
+    """Hold a handbook's table against the pooled curve of the GROUP that carries the static source.
 
-    The difference is the handbook's correction minus that of the fitted port, at
+    The difference is the handbook's correction minus that of the fitted source, at
     the same airspeed: above zero, the aircraft is slower than the handbook says.
+
+    With --carry, each speed of the handbook becomes CAS by the handbook's own
+    table, and the IAS that the fitted source shows at that CAS is solved for, with
+    both bands. Limits are shown as information: only the holder of the design data
+    and the authority may change a marking.
 
     \b
     Example:
       fleetcal handbook compare "wing boom"
+      fleetcal handbook compare "wing boom" --carry
     """
-    from fleetcal.cli.handbook_views import COMPARISON
+    if carry and step is not None:
+        raise click.UsageError("'--step' is for the table, not for '--carry'.")
+    from fleetcal.cli.handbook_views import CARRIED, COMPARISON
     from fleetcal.cli.output import emit
+    from fleetcal.services.curves.pooled_curve import CurveRequest
+    from fleetcal.services.handbook.carry_speeds import carry_speeds
     from fleetcal.services.handbook.compare_handbook import compare_handbook
 
+    request = CurveRequest(
+        group=group, type=options.pop("type_name"), step_kt=step or 5.0, **options
+    )
     with open_chosen_store() as store:
-        emit(compare_handbook(store, _request(group, options), handbook), COMPARISON)
-
-
-@handbook.command(shared=("format",))
-@_group_argument
-@_port_options
-def carry(group: str, handbook: str | None, **options: Any) -> None:
-    """Carry the handbook's speeds across to the port that the GROUP carries.
-
-    Each IAS becomes CAS by the handbook's own table, and the IAS that the fitted
-    port shows at that CAS is solved for, with both bands. Limits are shown as
-    information: only the holder of the design data and the authority may change
-    a marking.
-
-    \b
-    Example:
-      fleetcal handbook carry "wing boom"
-    """
-    from fleetcal.cli.handbook_views import CARRIED
-    from fleetcal.cli.output import emit
-    from fleetcal.services.handbook.carry_speeds import carry_speeds
-
-    with open_chosen_store() as store:
-        emit(carry_speeds(store, _request(group, options), handbook), CARRIED)
-
-
-def _request(group: str, options: dict[str, Any]) -> CurveRequest:
-    from fleetcal.services.curves.pooled_curve import CurveRequest
-
-    return CurveRequest(group=group, type=options.pop("type_name"), **options)
+        if carry:
+            emit(carry_speeds(store, request, table_name), CARRIED)
+        else:
+            emit(compare_handbook(store, request, table_name), COMPARISON)

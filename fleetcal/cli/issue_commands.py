@@ -2,14 +2,21 @@
 
 from __future__ import annotations
 
-from datetime import UTC, date, datetime
+from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import click
 
-from fleetcal.cli.options import Day, flap_option, open_chosen_store, type_option
-from fleetcal.cli.publish_commands import asked_for, file_options, folder_option, table_options
+from fleetcal.cli.option_types import Day
+from fleetcal.cli.options import (
+    FOLDER,
+    flap_option,
+    open_chosen_store,
+    reason_option,
+    type_option,
+)
+from fleetcal.cli.publish_commands import today
 from fleetcal.cli.verbs import VerbGroup
 
 if TYPE_CHECKING:
@@ -21,61 +28,15 @@ _number_argument = click.argument("number", type=click.IntRange(1))
 
 @click.group(cls=VerbGroup)
 def issue() -> None:
-    """Issue a table under a number, see what changed between issues, withdraw one.
+    """See what changed between issues of a table, write one again, withdraw one.
 
-    What went into an issue stays in the store: its points, their hash, every
-    choice and the program's version. So an issue can be made again later, byte
-    for byte, whatever has been reduced or rejected since.
+    'fleetcal publish --issue' makes one, 'fleetcal show issues' lists them.
 
     \b
     Example:
-      fleetcal issue new "wing boom" --why "two more airframes" --folder pages
       fleetcal issue compare "wing boom" 1 2
       fleetcal issue withdraw "wing boom" 1 --reason "a sortie was wrong"
     """
-
-
-@issue.command()
-@_group_argument
-@folder_option
-@click.option("--why", required=True, help="Why it is issued; printed on it.")
-@click.option("--made-on", type=Day(), help="Date of the issue; today if left out.")
-@table_options
-@file_options
-def new(group: str, folder: Path, why: str, made_on: date | None, **options: Any) -> None:
-    """Publish the table of a GROUP as its next issue.
-
-    \b
-    Example:
-      fleetcal issue new "wing boom" --why "first pooled table" --folder pages
-    """
-    from fleetcal.services.publishing.issues import make_issue
-
-    request, layout = asked_for(group, options)
-    with open_chosen_store() as store:
-        done = make_issue(
-            store, request, folder, issued_on=made_on or _today(), why=why, layout=layout
-        )
-    click.echo(f"issue {done.number} of {done.group}, flaps {done.flap_setting}", err=True)
-    for file in done.files:
-        click.echo(file.path)
-
-
-@issue.command("list", shared=("format",))
-@click.argument("group", metavar="[GROUP]", required=False)
-def list_(group: str | None) -> None:
-    """List issues, withdrawn ones too.
-
-    \b
-    Example:
-      fleetcal issue list "wing boom"
-    """
-    from fleetcal.cli.issue_views import ISSUES
-    from fleetcal.cli.output import emit
-    from fleetcal.services.publishing.issues import known_issues
-
-    with open_chosen_store() as store:
-        emit(known_issues(store, group), ISSUES)
 
 
 @issue.command(shared=("format",))
@@ -109,7 +70,7 @@ def compare(
 @issue.command(shared=("format",))
 @_group_argument
 @_number_argument
-@folder_option
+@click.option("--out", "folder", type=FOLDER, required=True, help="Folder to write to.")
 @type_option
 @flap_option
 def again(
@@ -126,7 +87,7 @@ def again(
 
     \b
     Example:
-      fleetcal issue again "wing boom" 2 --folder archive
+      fleetcal issue again "wing boom" 2 --out archive
     """
     from fleetcal.cli.issue_views import AGAIN
     from fleetcal.cli.output import emit
@@ -140,11 +101,12 @@ def again(
 @issue.command()
 @_group_argument
 @_number_argument
-@click.option("--reason", required=True, help="Why; its page then says so.")
+@reason_option(required=True, help="Why; its page then says so.")
 @click.option("--date", "day", type=Day(), help="Day; today if left out.")
 @click.option(
-    "--folder",
-    type=click.Path(path_type=Path, file_okay=False),
+    "--out",
+    "folder",
+    type=FOLDER,
     help="Where its files are; they are written again and say that it is withdrawn.",
 )
 @type_option
@@ -162,15 +124,13 @@ def withdraw(
 
     \b
     Example:
-      fleetcal issue withdraw "wing boom" 2 --reason "a sortie was wrong" --folder pages
+      fleetcal issue withdraw "wing boom" 2 --reason "a sortie was wrong" --out pages
     """
     from fleetcal.services.publishing.issues import withdraw as withdraw_it
 
     with open_chosen_store() as store:
         series = _series(store, group, type_name, flap_setting)
-        files = withdraw_it(
-            store, series, number, reason=reason, day=day or _today(), folder=folder
-        )
+        files = withdraw_it(store, series, number, reason, day or today(), folder)
     click.echo(f"issue {number} of {series} withdrawn: {reason.strip()}", err=True)
     for file in files:
         click.echo(file.path)
@@ -180,7 +140,3 @@ def _series(store: Store, group: str, type_name: str | None, flap_setting: str) 
     from fleetcal.services.publishing.issues import find_series
 
     return find_series(store, group, type_name, flap_setting)
-
-
-def _today() -> date:
-    return datetime.now(UTC).date()

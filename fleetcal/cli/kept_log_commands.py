@@ -6,23 +6,23 @@ from pathlib import Path
 
 import click
 
-from fleetcal.cli.options import existing_file, open_chosen_store
+from fleetcal.cli.options import existing_file, file_option, open_chosen_store
 from fleetcal.cli.verbs import VerbGroup
 
 
 @click.group(cls=VerbGroup)
 def logs() -> None:
-    """Keep recorded flights in the store, take them out again, list and drop them.
+    """Keep recorded flights in the store, write them out again, drop them.
 
     A log tells where somebody flew, second by second. It is kept only if you ask
     for it, and leaves by 'share' only if you ask for that too; but a copy or a
     backup of the store holds all of it. With its log kept, a flight can be
-    reduced again years later by a better method.
+    reduced again years later by a better method. 'fleetcal show logs' lists them.
 
     \b
     Example:
       fleetcal logs keep flight.csv
-      fleetcal logs list
+      fleetcal logs save flight.csv --out again.csv
     """
 
 
@@ -43,33 +43,17 @@ def keep(file: Path) -> None:
     click.echo(f"{done.file}: {word}, {done.file_bytes} bytes, SHA-256 {done.sha256[:12]}")
 
 
-@logs.command("list", shared=("format",))
-def list_() -> None:
-    """List the logs that are kept, with their sizes.
-
-    \b
-    Example:
-      fleetcal logs list --format csv
-    """
-    from fleetcal.cli.log_views import KEPT_LOGS
-    from fleetcal.cli.output import emit
-    from fleetcal.services.keeping.kept_logs import kept_logs
-
-    with open_chosen_store() as store:
-        emit(kept_logs(store), KEPT_LOGS)
-
-
 @logs.command()
 @click.argument("log")
-@click.argument("file", type=click.Path(path_type=Path))
+@file_option("--out", "file", required=True, help="File to write; it must be new.")
 def save(log: str, file: Path) -> None:
-    """Write a kept LOG to a new FILE, byte for byte as it was; its hash is checked.
+    """Write a kept LOG to a new file, byte for byte as it was; its hash is checked.
 
     LOG is the name of its file, or the beginning of its SHA-256.
 
     \b
     Example:
-      fleetcal logs save flight.csv again.csv
+      fleetcal logs save flight.csv --out again.csv
     """
     from fleetcal.services.keeping.kept_logs import save as save_it
 

@@ -6,23 +6,20 @@ from pathlib import Path
 
 import click
 
-from fleetcal.cli.options import existing_file
+from fleetcal.cli.failure import warn
+from fleetcal.cli.options import existing_file, file_option
 from fleetcal.cli.verbs import Verb
 
 
 @click.command(cls=Verb, shared=("format",))
 @existing_file("log")
-@click.option(
-    "--mapping",
-    type=click.Path(path_type=Path),
-    help="TOML file that says which column holds what; it overrides the headings.",
+@file_option(
+    "--mapping", help="TOML file that says which column holds what; it overrides the headings."
 )
-@click.option(
-    "--save-mapping",
-    type=click.Path(path_type=Path),
-    help="Write what was understood as such a file, to correct and use next time.",
+@file_option(
+    "--out", help="Write what was understood as such a file, to correct and use next time."
 )
-def columns(log: Path, mapping: Path | None, save_mapping: Path | None) -> None:
+def columns(log: Path, mapping: Path | None, out: Path | None) -> None:
     """Show what is understood of a log: quantity, heading, unit, range, what is missing.
 
     LOG is a delimited text file (plain, or packed by gzip or zip), an ICARTT
@@ -40,15 +37,14 @@ def columns(log: Path, mapping: Path | None, save_mapping: Path | None) -> None:
     \b
     Example:
       fleetcal columns flight.csv
-      fleetcal columns flight.csv --save-mapping recorder.toml
+      fleetcal columns flight.csv --out recorder.toml
     """
     from fleetcal.cli.log_views import LOG_COLUMNS
     from fleetcal.cli.output import emit
     from fleetcal.services.flights.understand_log import understand_log
 
-    found = understand_log(log, mapping, save_mapping)
-    for warning in found.warnings:
-        click.echo(f"Warning: {warning}", err=True)
-    if save_mapping is not None:
-        click.echo(f"Mapping written to {save_mapping}.", err=True)
+    found = understand_log(log, mapping, out)
+    warn(found.warnings)
+    if out is not None:
+        click.echo(f"Mapping written to {out}.", err=True)
     emit(found, LOG_COLUMNS)

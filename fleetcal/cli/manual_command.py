@@ -6,11 +6,13 @@ import shutil
 
 import click
 
+from fleetcal.cli.verbs import Verb
+
 #: Lines longer than this are hard to read, however broad the terminal is.
 MOST_LETTERS = 96
 
 
-@click.command()
+@click.command(cls=Verb)
 @click.argument("topic", required=False)
 def manual(topic: str | None) -> None:
     """List the topics of the manual, or show one TOPIC.

@@ -1,16 +1,16 @@
-"""Options that several commands share."""
+"""Options that several commands have."""
 
 from __future__ import annotations
 
-import math
 import os
-from collections.abc import Callable
-from datetime import date
+from collections.abc import Callable, Mapping, Sequence
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
+from fleetcal.cli.option_types import FigureFile, Number
 from fleetcal.cli.shared_options import chosen, named
 
 if TYPE_CHECKING:
@@ -18,44 +18,25 @@ if TYPE_CHECKING:
     from fleetcal.services.curves.pool_members import MemberChoice
 
 Command = TypeVar("Command", bound=Callable[..., Any])
+PATH = click.Path(path_type=Path)
+FOLDER = click.Path(path_type=Path, file_okay=False)
+WEIGHT = Number(1.0, 100000.0)
 
-
-class Day(click.ParamType[date]):
-    """A date written YYYY-MM-DD."""
-
-    name = "YYYY-MM-DD"
-
-    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> date:
-        """Return the date, or fail with the usage."""
-        if isinstance(value, date):
-            return value
-        try:
-            return date.fromisoformat(str(value))
-        except ValueError:
-            self.fail(f"{value!r} is not a date; write YYYY-MM-DD", param, ctx)
-
-
-class Number(click.FloatRange):
-    """A number within limits; click alone would let NaN through."""
-
-    def convert(
-        self, value: Any, param: click.Parameter | None, ctx: click.Context | None
-    ) -> float:
-        """Return the number, or fail with the usage."""
-        number = float(super().convert(value, param, ctx))
-        if math.isnan(number):
-            self.fail(f"{value!r} is not a number", param, ctx)
-        return number
-
-
+file_option = partial(click.option, type=PATH, metavar="FILE")
+airframe_option = partial(click.option, "--airframe", metavar="TAG")
 type_option = click.option(
     "--type", "type_name", metavar="NAME", help="Aircraft type; may be left out if there is one."
 )
 flap_option = click.option(
     "--flap-setting", default="up", show_default=True, metavar="TEXT", help="Flap setting."
 )
-
 order_option = click.option("--order", type=click.IntRange(0, 2), help="Order of the curve.")
+reason_option = partial(click.option, "--reason", metavar="TEXT")
+note_option = partial(click.option, "--note", default="", metavar="TEXT")
+weight_option = partial(click.option, "--weight-kg", type=WEIGHT)
+table_weight_option = weight_option(
+    help="Weight for the airspeeds; the type's reference weight if left out."
+)
 altitude_option = click.option(
     "--altitude-ft",
     type=Number(-1000.0, 30000.0),
@@ -63,33 +44,55 @@ altitude_option = click.option(
     show_default=True,
     help="Pressure altitude for the altimeter correction.",
 )
-table_weight_option = click.option(
-    "--weight-kg",
-    type=Number(1.0, 100000.0),
-    help="Weight for the airspeeds; the type's reference weight if left out.",
+mapping_option = file_option(
+    "--mapping", help="TOML file that says what the headings of the log do not."
 )
+settings_option = file_option(
+    "--settings",
+    "settings_file",
+    help="TOML file of tolerances and assumed uncertainties; see 'fleetcal settings'.",
+)
+preview_option = click.option("--preview", is_flag=True, help="Print the result, store nothing.")
+figure_option = click.option(
+    "--out", "figure", type=FigureFile(), help="Draw it too, as .svg, .png or .pdf."
+)
+paper_option = click.option(
+    "--paper",
+    type=click.Choice(["a4", "letter"]),
+    default="a4",
+    show_default=True,
+    help="Paper of PDF and card.",
+)
+step_option = partial(click.option, "--step", type=Number(0.5, 100.0))
 
 
-def pool_options(command: Command) -> Command:
-    """Add the options that say which airframes are in the pool."""
-    for option in (
-        click.option(
-            "--without",
-            "without_airframes",
-            metavar="TAG",
-            multiple=True,
-            help="Take this airframe out of the pool; may be given several times.",
-        ),
-        click.option(
-            "--with",
-            "with_airframes",
-            metavar="TAG",
-            multiple=True,
-            help="Keep this airframe in the pool even if it stands outside; several times too.",
-        ),
-    ):
-        command = option(command)
-    return command
+def together(*options: Callable[[Command], Command]) -> Callable[[Command], Command]:
+    """Return one decorator that adds several options, in the order of the help."""
+
+    def add(command: Command) -> Command:
+        for option in reversed(options):
+            command = option(command)
+        return command
+
+    return add
+
+
+pool_options = together(
+    click.option(
+        "--with",
+        "with_airframes",
+        metavar="TAG",
+        multiple=True,
+        help="Keep this airframe in the pool even if it stands outside; several times too.",
+    ),
+    click.option(
+        "--without",
+        "without_airframes",
+        metavar="TAG",
+        multiple=True,
+        help="Take this airframe out of the pool; may be given several times.",
+    ),
+)
 
 
 def chosen_members(options: dict[str, Any]) -> MemberChoice:
@@ -101,7 +104,33 @@ def chosen_members(options: dict[str, Any]) -> MemberChoice:
 
 def existing_file(name: str) -> Callable[[Command], Command]:
     """Return an argument that takes a path; reading it explains what is wrong with it."""
-    return click.argument(name, type=click.Path(path_type=Path))
+    return click.argument(name, type=PATH)
+
+
+def given_options() -> set[str]:
+    """Return the names of the options and arguments that somebody wrote."""
+    context = click.get_current_context()
+    default = click.core.ParameterSource.DEFAULT
+    return {name for name in context.params if context.get_parameter_source(name) is not default}
+
+
+def refuse_others(kind: str, fits: Mapping[str, Sequence[str]]) -> None:
+    """Fail with the usage where an option was given that is for other kinds.
+
+    Args:
+        kind: What is asked about, as the message names it.
+        fits: By name of the parameter, the kinds that it is for; one not listed is for all.
+    """
+    context = click.get_current_context()
+    for parameter in context.command.params:
+        kinds = fits.get(str(parameter.name), (kind,))
+        if kind not in kinds and parameter.name in given_options():
+            word = (
+                f"'{parameter.opts[-1]}'"
+                if isinstance(parameter, click.Option)
+                else parameter.human_readable_name
+            )
+            raise click.UsageError(f"{word} is for {' or '.join(kinds)}, not for {kind}.")
 
 
 def chosen_place() -> str | None:

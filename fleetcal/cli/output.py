@@ -9,6 +9,7 @@ import math
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field, fields, is_dataclass
 from datetime import date, datetime
+from pathlib import Path
 from typing import TYPE_CHECKING, Generic, TypeVar, get_args, get_origin, get_type_hints
 
 import click
@@ -80,6 +81,17 @@ def emit(result: Result, view: View[Result]) -> None:
         click.echo(as_csv(rows, _row_type(result, view.rows)), nl=False)
     else:
         click.echo(as_text(result, view))
+
+
+def write_out(file: Path, text: str, what: str) -> None:
+    """Write a text to a file and tell on standard error; to standard output for ``-``."""
+    from fleetcal.whole_file import write_file_whole
+
+    if str(file) == "-":
+        click.echo(text, nl=False)
+    else:
+        write_file_whole(file, text)
+        click.echo(f"{what} written to {file}", err=True)
 
 
 def as_json(result: Result, view: View[Result]) -> str:

@@ -7,7 +7,8 @@ from typing import Any
 
 import click
 
-from fleetcal.cli.options import Number, open_chosen_store
+from fleetcal.cli.option_types import Number
+from fleetcal.cli.options import file_option, open_chosen_store, paper_option, weight_option
 from fleetcal.cli.verbs import Verb
 
 
@@ -16,9 +17,7 @@ from fleetcal.cli.verbs import Verb
 @click.option(
     "--points", type=click.IntRange(1, 20), default=4, show_default=True, help="Runs to fly."
 )
-@click.option(
-    "--weight-kg", type=Number(1.0, 100000.0), help="Expected; the reference weight if left out."
-)
+@weight_option(help="Expected; the reference weight if left out.")
 @click.option(
     "--altitude-ft",
     type=Number(0.0, 20000.0),
@@ -39,18 +38,10 @@ from fleetcal.cli.verbs import Verb
     type=click.Choice(["standing", "change"]),
     help="How many such sorties settle it, each number with its chance.",
 )
-@click.option(
-    "--out",
-    type=click.Path(path_type=Path),
-    help="Write the test card into this file: .pdf, .html or .txt; at most 8 runs.",
+@file_option(
+    "--out", help="Write the test card into this file: .pdf, .html or .txt; at most 8 runs."
 )
-@click.option(
-    "--paper",
-    type=click.Choice(["a4", "letter"]),
-    default="a4",
-    show_default=True,
-    help="Of the card.",
-)
+@paper_option
 def plan(airframe: str, out: Path | None, paper: str, **options: Any) -> None:
     """Plan the next flight of the airframe TAG: the speeds that narrow its own curve most.
 

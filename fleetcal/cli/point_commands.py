@@ -2,39 +2,28 @@
 
 from __future__ import annotations
 
-from datetime import date
 from pathlib import Path
 
 import click
 
-from fleetcal.cli.failure import one_line
+from fleetcal.cli.failure import warn
+from fleetcal.cli.option_types import Days, Period
 from fleetcal.cli.options import (
-    Command,
-    Day,
+    airframe_option,
     existing_file,
+    file_option,
     open_chosen_store,
+    reason_option,
 )
+from fleetcal.cli.output import emit, write_out
+from fleetcal.cli.shared_options import named
 from fleetcal.cli.verbs import VerbGroup
 from fleetcal.wording import counted
 
 
-def _filters(command: Command) -> Command:
-    """Add the options that choose points."""
-    for option in (
-        click.option("--accepted/--rejected", default=None, help="Only those; all if left out."),
-        click.option("--flown-to", type=Day(), help="Last day."),
-        click.option("--flown-from", type=Day(), help="First day."),
-        click.option("--flap-setting", metavar="TEXT", help="Only this flap setting."),
-        click.option("--static-source", metavar="NAME", help="Only this static source."),
-        click.option("--airframe", metavar="TAG", help="Only this airframe."),
-    ):
-        command = option(command)
-    return command
-
-
 @click.group(cls=VerbGroup)
 def points() -> None:
-    """List, explain, reject, accept, move, import and export calibration points.
+    """List, explain, reject, accept, move and import calibration points.
 
     \b
     Example:
@@ -44,26 +33,33 @@ def points() -> None:
 
 
 @points.command("list", shared=("format",))
-@_filters
+@airframe_option(help="Only this airframe.")
+@click.option("--static-source", metavar="NAME", help="Only this static source.")
+@click.option("--flap-setting", metavar="TEXT", help="Only this flap setting.")
+@click.option("--flown", type=Days(), help="Only these days, such as 2024-01-01..2024-06-30.")
+@click.option("--accepted/--rejected", default=None, help="Only those; all if left out.")
+@file_option("--out", help="Write them as a CSV file that 'points import' reads; - prints it.")
 def list_(
     airframe: str | None,
     static_source: str | None,
     flap_setting: str | None,
-    flown_from: date | None,
-    flown_to: date | None,
+    flown: Period | None,
     accepted: bool | None,
+    out: Path | None,
 ) -> None:
-    """List points.
+    """List points, or write them to a file.
 
     \b
     Example:
       fleetcal points list --airframe C-07 --accepted
+      fleetcal points list --static-source "wing boom" --out points.csv
     """
-    from fleetcal.cli.output import emit
     from fleetcal.cli.views import POINTS
     from fleetcal.services.chosen_store import PointFilter
     from fleetcal.services.points.decide_points import list_points
+    from fleetcal.services.points.exchange_points import points_csv
 
+    flown_from, flown_to = flown or (None, None)
     wanted = PointFilter(
         airframe=airframe,
         static_source=static_source,
@@ -72,8 +68,14 @@ def list_(
         flown_to=flown_to,
         accepted=accepted,
     )
+    if out is not None and named("format"):
+        raise click.UsageError("'--out' writes CSV: leave '--format' out")
     with open_chosen_store() as store:
-        emit(list_points(store, wanted), POINTS)
+        found = list_points(store, wanted)
+    if out is None:
+        emit(found, POINTS)
+    else:
+        write_out(out, points_csv(found.points), counted(len(found.points), "point"))
 
 
 @points.command(shared=("format",))
@@ -95,7 +97,7 @@ def budget(number: int) -> None:
 
 @points.command()
 @click.argument("ids", type=int, nargs=-1, required=True)
-@click.option("--reason", required=True, help="Why; it stays with the points.")
+@reason_option(required=True, help="Why; it stays with the points.")
 def reject(ids: tuple[int, ...], reason: str) -> None:
     """Take points out of every pool; they stay in the store with the reason.
 
@@ -127,26 +129,25 @@ def accept(ids: tuple[int, ...]) -> None:
 
 
 @points.command()
-@click.option("--sortie", type=click.IntRange(1), required=True, help="The flight.")
-@click.option("--to", metavar="TAG", required=True, help="Tag of the airframe that flew it.")
-def move(sortie: int, to: str) -> None:
-    """Move a flight that was reduced under a wrong airframe to the right one.
+@click.argument("sortie", type=click.IntRange(1))
+@click.argument("tag")
+def move(sortie: int, tag: str) -> None:
+    """Move the flight SORTIE, reduced under a wrong airframe, to the airframe TAG that flew it.
 
     Its legs, points and climbs stay as they are, and so do decisions, powers and a
     kept log; they count under the equipment that the other airframe had on that day.
-    'fleetcal history undo' takes it back. 'fleetcal reduce' of a log that is stored
+    'fleetcal undo' takes it back. 'fleetcal reduce' of a log that is stored
     for another airframe names the sortie.
 
     \b
     Example:
-      fleetcal points move --sortie 12 --to C-08
+      fleetcal points move 12 C-08
     """
     from fleetcal.services.points.move_flight import move_flight
 
     with open_chosen_store() as store:
-        done = move_flight(store, sortie, to)
-    for warning in done.warnings:
-        click.echo(f"Warning: {one_line(warning)}", err=True)
+        done = move_flight(store, sortie, tag)
+    warn(done.warnings)
     click.echo(
         f"sortie {done.sortie_id} of {done.flown_on} moved from {done.before} to {done.now}: "
         f"{done.points} points{f', now under {done.equipment}' if done.equipment else ''}"
@@ -160,7 +161,7 @@ def import_(file: Path) -> None:
 
     Needed columns: airframe, flown_on, weight_kg, vic_kt, pressure_altitude_ft,
     and either kappa with u_kappa or dvpc_kt with u_dvpc_kt. The other columns
-    are those that 'points export' writes.
+    are those that 'points list --out' writes.
 
     \b
     Example:
@@ -177,43 +178,3 @@ def import_(file: Path) -> None:
             f"{done.file}: {counted(done.points, 'point')} of "
             f"{counted(done.sorties, 'sortie')} added"
         )
-
-
-@points.command()
-@click.argument("file", type=click.Path(path_type=Path), required=False)
-@_filters
-def export(
-    file: Path | None,
-    airframe: str | None,
-    static_source: str | None,
-    flap_setting: str | None,
-    flown_from: date | None,
-    flown_to: date | None,
-    accepted: bool | None,
-) -> None:
-    """Write points as CSV to FILE, or to standard output.
-
-    \b
-    Example:
-      fleetcal points export points.csv --static-source "wing boom"
-    """
-    from fleetcal.services.chosen_store import PointFilter
-    from fleetcal.services.points.decide_points import list_points
-    from fleetcal.services.points.exchange_points import points_csv
-    from fleetcal.whole_file import write_file_whole
-
-    wanted = PointFilter(
-        airframe=airframe,
-        static_source=static_source,
-        flap_setting=flap_setting,
-        flown_from=flown_from,
-        flown_to=flown_to,
-        accepted=accepted,
-    )
-    with open_chosen_store() as store:
-        found = list_points(store, wanted).points
-    if file is None:
-        click.echo(points_csv(found), nl=False)
-    else:
-        write_file_whole(file, points_csv(found))
-        click.echo(f"{counted(len(found), 'point')} written to {file}", err=True)

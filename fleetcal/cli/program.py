@@ -9,14 +9,11 @@ import click
 from fleetcal import __version__
 from fleetcal.cli.bench_commands import bench
 from fleetcal.cli.climb_fleet_commands import climbs
-from fleetcal.cli.comparisons import change, contrast, pairings
+from fleetcal.cli.comparisons import change, contrast
 from fleetcal.cli.cruise_commands import cruise
 from fleetcal.cli.fleet_commands import fleet
 from fleetcal.cli.fleet_curves import curve, groups, outliers, standing
-from fleetcal.cli.flight_commands import reduce, settings
-from fleetcal.cli.folder_commands import reduce_folder
 from fleetcal.cli.handbook_commands import handbook
-from fleetcal.cli.history_commands import history
 from fleetcal.cli.issue_commands import issue
 from fleetcal.cli.kept_log_commands import logs
 from fleetcal.cli.log_commands import columns
@@ -24,8 +21,11 @@ from fleetcal.cli.manual_command import manual
 from fleetcal.cli.measure_commands import measure
 from fleetcal.cli.plan_commands import plan
 from fleetcal.cli.point_commands import points
+from fleetcal.cli.power_command import power
 from fleetcal.cli.publish_commands import publish
+from fleetcal.cli.reduce_command import reduce, settings
 from fleetcal.cli.share_commands import merge, share
+from fleetcal.cli.show_command import show, undo
 from fleetcal.cli.store_commands import store as store_group
 from fleetcal.cli.verbs import VerbGroup
 
@@ -44,7 +44,7 @@ def main() -> None:
       fleetcal fleet load fleet.toml
       fleetcal reduce flight.csv --airframe C-07 --weight-kg 580
       fleetcal curve "wing boom"
-      fleetcal publish "wing boom" --folder pages
+      fleetcal publish "wing boom" --out pages
 
     Exit codes: 0 done, 1 unforeseen, 2 usage, 3 and 31-39 bad or missing data,
     4 and 41-44 store, 5 fit not possible, 6 a flag was raised and failing on it
@@ -59,12 +59,12 @@ def main() -> None:
 
 main.add_by_task(
     {
-        "Fly and reduce": (plan, columns, settings, reduce, reduce_folder, climbs, measure, bench),
-        "Read the answer": (groups, curve, standing, outliers, change, contrast, pairings),
-        "Judge by points, power and handbook": (points, cruise, handbook),
+        "Fly and reduce": (reduce, columns, settings, measure, power, bench, plan),
+        "Read the answer": (groups, curve, standing, outliers, change, contrast, climbs, cruise),
+        "Judge by points and handbook": (points, handbook),
         "Publish": (publish, issue),
         "Exchange": (share, merge),
-        "Look after the store": (fleet, history, logs, store_group),
+        "Look after the store": (show, undo, fleet, logs, store_group),
         "Read about it": (manual,),
     }
 )

@@ -12,16 +12,19 @@ from typing import TYPE_CHECKING, Any, Final
 import click
 from click.core import ParameterSource
 
+from fleetcal.cli.option_types import Day
 from fleetcal.cli.options import (
-    Command,
-    Day,
-    Number,
+    FOLDER,
     altitude_option,
     flap_option,
     open_chosen_store,
     order_option,
+    paper_option,
     pool_options,
+    reason_option,
+    step_option,
     table_weight_option,
+    together,
     type_option,
 )
 from fleetcal.cli.shared_options import chosen, named
@@ -34,7 +37,10 @@ if TYPE_CHECKING:
 #: As the formats are named in the room that makes them; the tests hold the two together.
 FORMATS: Final = ("html", "csv", "json", "markdown", "svg", "pdf", "card")
 #: Options that the site goes by; any other would be without effect, and is refused.
-_FOR_SITE: Final = ("site", "days", "registrations", "made_on", "weight_kg", "altitude_ft", "step")
+_FOR_SITE: Final = (
+    *("site", "folder", "with_days", "with_registrations", "made_on"),
+    *("weight_kg", "altitude_ft", "step"),
+)
 #: Seconds between two lines of progress where there is no terminal.
 _EVERY_S: Final = 5.0
 KT_PER_UNIT: Final = {"kt": 1.0, "mph": 1609.344 / 1852.0, "km/h": 1000.0 / 1852.0}
@@ -58,58 +64,34 @@ class Formats(click.ParamType[tuple[str, ...]]):
         return names
 
 
-def table_options(command: Command) -> Command:
-    """Add the options that say which table is meant."""
-    for option in (
-        order_option,
-        click.option(
-            "--step",
-            type=Number(0.5, 100.0),
-            default=5.0,
-            show_default=True,
-            help="Rows apart, in the unit of speed.",
-        ),
-        altitude_option,
-        table_weight_option,
-        click.option(
-            "--direction",
-            type=click.Choice(["ias-to-cas", "cas-to-ias"]),
-            default="ias-to-cas",
-            show_default=True,
-            help="Which speed is looked up, and which is found.",
-        ),
-        pool_options,
-        flap_option,
-        type_option,
-    ):
-        command = option(command)
-    return command
+_table_options = together(
+    type_option,
+    flap_option,
+    pool_options,
+    click.option(
+        "--direction",
+        type=click.Choice(["ias-to-cas", "cas-to-ias"]),
+        default="ias-to-cas",
+        show_default=True,
+        help="Which speed is looked up, and which is found.",
+    ),
+    table_weight_option,
+    altitude_option,
+    step_option(default=5.0, show_default=True, help="Rows apart, in the unit of speed."),
+    order_option,
+    click.option(
+        "--formats",
+        type=Formats(),
+        default=",".join(FORMATS),
+        show_default=True,
+        help="Which files, with commas between.",
+    ),
+    paper_option,
+)
 
 
-def file_options(command: Command) -> Command:
-    """Add the options that say which files are written."""
-    for option in (
-        click.option(
-            "--paper",
-            type=click.Choice(["a4", "letter"]),
-            default="a4",
-            show_default=True,
-            help="Paper of PDF and card.",
-        ),
-        click.option(
-            "--formats",
-            type=Formats(),
-            default=",".join(FORMATS),
-            show_default=True,
-            help="Which files, with commas between.",
-        ),
-    ):
-        command = option(command)
-    return command
-
-
-def asked_for(group: str, options: dict[str, Any]) -> tuple[CurveRequest, Layout]:
-    """Take the options of `table_options` and `file_options` out, as what a service wants."""
+def _asked_for(group: str, options: dict[str, Any]) -> tuple[CurveRequest, Layout]:
+    """Take the options of the table out, as what a service wants."""
     from fleetcal.services.curves.pooled_curve import CurveRequest
     from fleetcal.services.publishing.publish_curve import Layout
 
@@ -117,8 +99,8 @@ def asked_for(group: str, options: dict[str, Any]) -> tuple[CurveRequest, Layout
     layout = Layout(
         options.pop("direction"),
         unit,
-        options.pop("formats", FORMATS),
-        options.pop("paper", "a4"),
+        options.pop("formats"),
+        options.pop("paper"),
     )
     request = CurveRequest(
         group=group,
@@ -134,41 +116,35 @@ def asked_for(group: str, options: dict[str, Any]) -> tuple[CurveRequest, Layout
     return request, layout
 
 
-folder_option = click.option(
-    "--folder",
-    type=click.Path(path_type=Path, file_okay=False),
-    required=True,
-    help="Where to write; made when missing.",
-)
-
-
 @click.command(cls=Verb, shared=("speed_unit",))
 @click.argument("group", metavar="[GROUP]", required=False)
 @click.option(
-    "--folder",
-    type=click.Path(path_type=Path, file_okay=False),
-    help="Where to write the table of a GROUP; made when missing.",
+    "--out", "folder", type=FOLDER, required=True, help="Folder to write to; made when missing."
 )
-@click.option(
-    "--site",
-    type=click.Path(path_type=Path, file_okay=False),
-    help="Write the static site of the whole fleet here instead.",
-)
-@click.option("--days", is_flag=True, help="Let the site tell days, not only months.")
-@click.option("--registrations", is_flag=True, help="Let the site tell registrations.")
-@click.option("--made-on", type=Day(), help="Date to print on the table; today if left out.")
-@table_options
-@file_options
+@click.option("--issue", is_flag=True, help="Publish it as the group's next issue.")
+@reason_option(help="Why it is issued; printed on it.")
+@click.option("--site", is_flag=True, help="Write the static site of the whole fleet instead.")
+@click.option("--with-days", is_flag=True, help="Let the site tell days, not only months.")
+@click.option("--with-registrations", is_flag=True, help="Let the site tell registrations.")
+@click.option("--date", "made_on", type=Day(), help="Date to print; today if left out.")
+@_table_options
 def publish(
     group: str | None,
-    folder: Path | None,
-    site: Path | None,
-    days: bool,
-    registrations: bool,
+    folder: Path,
+    issue: bool,
+    reason: str | None,
+    site: bool,
+    with_days: bool,
+    with_registrations: bool,
     made_on: date | None,
     **options: Any,
 ) -> None:
     """Publish the pooled table of a GROUP, in every format or in those asked for.
+
+    With --issue it gets the group's next number, and what went into it stays in
+    the store: its points, their hash, every choice and the program's version. So
+    it can be made again later, byte for byte, whatever has been reduced or
+    rejected since.
 
     With --site, publish the whole fleet as a static site that opens from its
     folder: an overview, one page a group, an airframe and a sortie. Its pages
@@ -180,30 +156,53 @@ def publish(
 
     \b
     Example:
-      fleetcal publish "wing boom" --folder pages
-      fleetcal publish "wing boom" --folder pages --formats card --speed-unit mph
-      fleetcal publish "wing boom" --folder pages --direction cas-to-ias
-      fleetcal publish --site site
-      fleetcal publish --site site --weight-kg 520
+      fleetcal publish "wing boom" --out pages
+      fleetcal publish "wing boom" --out pages --formats card --speed-unit mph
+      fleetcal publish "wing boom" --out pages --direction cas-to-ias
+      fleetcal publish "wing boom" --out pages --issue --reason "first pooled table"
+      fleetcal publish --site --out site
+      fleetcal publish --site --out site --weight-kg 520
     """
-    day = made_on or datetime.now(UTC).date()
-    if site is not None:
-        if group is not None or folder is not None:
-            raise click.UsageError("Give --site alone, or a GROUP with --folder.")
+    day = made_on or today()
+    if site:
+        if group is not None:
+            raise click.UsageError("Give a GROUP or --site, not both.")
         _refuse_for_site(click.get_current_context())
-        _publish_site(site, day, days, registrations, options)
+        _publish_site(folder, day, with_days, with_registrations, options)
         return
-    if group is None or folder is None:
-        raise click.UsageError("Give a GROUP with --folder, or --site.")
-    if days or registrations:
-        raise click.UsageError("--days and --registrations are for --site.")
+    if group is None:
+        raise click.UsageError("Give a GROUP, or --site.")
+    if with_days or with_registrations:
+        raise click.UsageError("--with-days and --with-registrations are for --site.")
+    if issue != (reason is not None):
+        raise click.UsageError("--issue and --reason go together.")
+    request, layout = _asked_for(group, options)
+    if reason is not None:
+        _publish_issue(request, layout, folder, day, reason)
+        return
     from fleetcal.services.publishing.publish_curve import publish_curve
 
-    request, layout = asked_for(group, options)
     with open_chosen_store() as store:
         done = publish_curve(store, request, folder, day, layout)
     for file in done.files:
         click.echo(file.path)
+
+
+def _publish_issue(
+    request: CurveRequest, layout: Layout, folder: Path, day: date, reason: str
+) -> None:
+    from fleetcal.services.publishing.issues import make_issue
+
+    with open_chosen_store() as store:
+        done = make_issue(store, request, folder, day, reason, layout)
+    click.echo(f"issue {done.number} of {done.group}, flaps {done.flap_setting}", err=True)
+    for file in done.files:
+        click.echo(file.path)
+
+
+def today() -> date:
+    """Return the day by which what is published is dated."""
+    return datetime.now(UTC).date()
 
 
 def _refuse_for_site(context: click.Context) -> None:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from fleetcal.cli.options import chosen_place, existing_file, open_chosen_store
+from fleetcal.cli.options import chosen_place, existing_file, file_option, open_chosen_store
 from fleetcal.cli.verbs import Verb
 
 if TYPE_CHECKING:
@@ -33,7 +33,7 @@ class Choice(click.ParamType[tuple[str, str]]):
 
 
 @click.command(cls=Verb, shared=("format",))
-@click.argument("file", type=click.Path(path_type=Path))
+@file_option("--out", "file", required=True, help="File to write.")
 @click.option("--airframe", "airframes", metavar="TAG", multiple=True, help="Only this; repeat.")
 @click.option("--type", "types", metavar="NAME", multiple=True, help="Only this type; repeat.")
 @click.option("--without-issues", is_flag=True, help="Leave published issues out.")
@@ -47,18 +47,18 @@ def share(
     with_registrations: bool,
     with_logs: bool,
 ) -> None:
-    """Write what the store knows, or a part of it, to one FILE for another store.
+    """Write what the store knows, or a part of it, to one file for another store.
 
     Registrations are left out, also where a note or a file name holds them, unless
     you ask for them. Issues rest on points of all airframes, so none goes along
     with a choice of airframes. Logs that are kept tell where somebody flew: they
     stay here unless you ask for them, and without registrations also those that
-    name one or are packed. The FILE is text in JSON with a checksum.
+    name one or are packed. The file is text in JSON with a checksum.
 
     \b
     Example:
-      fleetcal share club.json
-      fleetcal share mine.json --airframe C-07 --with-logs
+      fleetcal share --out club.json
+      fleetcal share --out mine.json --airframe C-07 --with-logs
     """
     from fleetcal.cli.output import emit
     from fleetcal.cli.share_views import SHARED

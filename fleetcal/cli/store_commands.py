@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from fleetcal.cli.options import chosen_place, existing_file, open_chosen_store
+from fleetcal.cli.options import chosen_place, existing_file, file_option, open_chosen_store
 from fleetcal.cli.verbs import VerbGroup
 
 
@@ -17,7 +17,7 @@ def store() -> None:
     \b
     Example:
       fleetcal store check
-      fleetcal store backup monday.sqlite3
+      fleetcal store backup --out monday.sqlite3
     """
 
 
@@ -42,15 +42,15 @@ def check() -> None:
 
 
 @store.command()
-@click.argument("file", type=click.Path(path_type=Path))
+@file_option("--out", "file", required=True, help="File to write; it must be new.")
 def backup(file: Path) -> None:
-    """Copy the store into a new FILE, consistent also while others write.
+    """Copy the store into a new file, consistent also while others write.
 
-    The FILE is a store like any other, also if yours is on a server.
+    The file is a store like any other, also if yours is on a server.
 
     \b
     Example:
-      fleetcal store backup monday.sqlite3
+      fleetcal store backup --out monday.sqlite3
     """
     from fleetcal.services.keeping.copy_store import backup_store
 
@@ -66,7 +66,7 @@ def restore(file: Path, replace: bool) -> None:
 
     \b
     Example:
-      fleetcal --store new.sqlite3 store restore monday.sqlite3
+      fleetcal store restore monday.sqlite3 --store new.sqlite3
     """
     from fleetcal.services.keeping.copy_store import restore_store
 

@@ -9,6 +9,7 @@ from typing import Any
 import click
 
 from fleetcal.cli.failure import Failure
+from fleetcal.cli.renamed import new_command, new_option
 from fleetcal.cli.shared_options import OPTIONS, named
 from fleetcal.errors import FleetcalError
 
@@ -18,11 +19,20 @@ class Verb(click.Command):
 
     Args:
         shared: Names of those that it takes besides ``store``.
+        sections: Headings of its help, each with the names of the options below it; the others
+            stand under "Options".
     """
 
-    def __init__(self, *args: Any, shared: Sequence[str] = (), **attributes: Any) -> None:
+    def __init__(
+        self,
+        *args: Any,
+        shared: Sequence[str] = (),
+        sections: Mapping[str, Sequence[str]] = MappingProxyType({}),
+        **attributes: Any,
+    ) -> None:
         super().__init__(*args, **attributes)
         self.shared = ("store", *shared)
+        self.sections = sections
 
     def get_params(self, ctx: click.Context) -> list[click.Parameter]:
         """Return its own parameters and the shared ones that it takes."""
@@ -31,9 +41,23 @@ class Verb(click.Command):
     def format_options(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         """Write its own options, then those that may stand anywhere on the line."""
         anywhere = [OPTIONS[name] for name in self.shared]
-        own = [p for p in self.get_params(ctx) if p not in anywhere]
-        _section(ctx, formatter, "Options", own)
+        own = {p.name: p for p in self.get_params(ctx) if p not in anywhere}
+        placed = {
+            title: [own.pop(name) for name in names] for title, names in self.sections.items()
+        }
+        for title, options in {"Options": [*own.values()], **placed}.items():
+            _section(ctx, formatter, title, options)
         _section(ctx, formatter, "Anywhere on the line", anywhere)
+
+    def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
+        """Parse; an option that is gone is answered with what it is called now."""
+        try:
+            return super().parse_args(ctx, args)
+        except click.NoSuchOption as error:
+            now = new_option(ctx.command_path.split()[1:], error.option_name)
+            if now is None:
+                raise
+            raise click.UsageError(f"'{error.option_name}' is now: {now}", ctx) from error
 
     def invoke(self, ctx: click.Context) -> Any:
         """Run it, unless a shared option was given that it has no use for."""
@@ -69,6 +93,19 @@ class VerbGroup(click.Group):
     def get_params(self, ctx: click.Context) -> list[click.Parameter]:
         """Return its own parameters and the shared ones."""
         return [*super().get_params(ctx), *OPTIONS.values()]
+
+    def resolve_command(
+        self, ctx: click.Context, args: list[str]
+    ) -> tuple[str | None, click.Command | None, list[str]]:
+        """Find the command; one that is gone is answered with what it is called now."""
+        try:
+            return super().resolve_command(ctx, args)
+        except click.UsageError as error:
+            words = [*ctx.command_path.split()[1:], *args]
+            found = new_command(words)
+            if found is None:
+                raise
+            raise click.UsageError(f"'{found[0]}' is now: {found[1]}", ctx) from error
 
     def add_by_task(self, tasks: Mapping[str, Sequence[click.Command]]) -> None:
         """Add commands under the headings that its help lists them by."""

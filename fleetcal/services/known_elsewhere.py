@@ -23,7 +23,7 @@ def refuse_known_elsewhere(name: str, sorties: Sequence[SortieLine], airframe: s
     if not owners or airframe in owners:
         return
     which = ", ".join(f"{s.airframe} (sortie {s.sortie_id})" for s in sorties)
-    move = f"fleetcal points move --sortie {sorties[0].sortie_id} --to {airframe}"
+    move = f"fleetcal points move {sorties[0].sortie_id} {airframe}"
     raise DataError(
         f"{name}: the same content is stored for {which}",
         f"check which airframe flew it; if it was {airframe}, move the flight: {move}",

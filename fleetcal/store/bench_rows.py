@@ -173,7 +173,7 @@ def withdraw_check(session: Session, kind: str, number: int, reason: str) -> str
         check = check if check is not None and check.kind == kind else None
     if check is None:
         raise UnknownNameError(
-            f"there is no {kind} check {number} in the store", "'fleetcal bench list' shows them"
+            f"there is no {kind} check {number} in the store", "'fleetcal show checks' shows them"
         )
     if check.withdrawn:
         raise DataError(

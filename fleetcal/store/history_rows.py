@@ -141,7 +141,9 @@ def undo_change(session: Session, number: int | None) -> tuple[int, int]:
     chosen_number = number if number is not None else session.scalar(newest.limit(1))
     change = session.get(StoreChange, chosen_number) if chosen_number is not None else None
     if change is None:
-        raise UnknownNameError("there is no such change in the store", "'fleetcal history' lists")
+        raise UnknownNameError(
+            "there is no such change in the store", "'fleetcal show history' lists"
+        )
     if change.undone:
         raise DataError(f"change {change.id} was taken back already", "nothing to do")
     query = select(ChangedRow).where(ChangedRow.store_change_id == change.id)

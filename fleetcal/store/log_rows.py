@@ -121,7 +121,7 @@ def find_log(session: Session, named: str) -> LogRow:
     if not found and len(named) >= _SHORTEST_HASH:
         found = [log for log in logs if log.sha256.startswith(named.lower())]
     if not found:
-        raise UnknownNameError(f"no log {named!r} is kept", "'fleetcal logs list' lists them")
+        raise UnknownNameError(f"no log {named!r} is kept", "'fleetcal show logs' lists them")
     if len(found) > 1:
         hashes = ", ".join(log.sha256[:12] for log in found)
         raise DataError(f"{len(found)} kept logs are called {named!r}", f"name one by {hashes}")

@@ -157,5 +157,5 @@ def _doubt(connection: Connection, flown: _Flown, why: dict[int, str]) -> Iterat
         connection.execute(doubt)
         yield (
             f"the power of point {point} ({flown.name}) is left out of cruise: {why[point]}; "
-            f"note it again with 'fleetcal cruise note-log {flown.file}'"
+            f"note it again with 'fleetcal power --log {flown.file}'"
         )

@@ -58,7 +58,7 @@ def _reduced(folder: Path, store: str, processes: int) -> tuple[float, float]:
     program = [sys.executable, "-c", "from fleetcal.cli import main; main()"]
     program += ["--store", str(folder / store)]
     subprocess.run([*program, "fleet", "load", folder / "fleet.toml"], check=True, stdout=-3)
-    words = ["reduce-folder", str(folder / "logs"), "--airframe", "C-01", "--weight-kg", "580"]
+    words = ["reduce", str(folder / "logs"), "--airframe", "C-01", "--weight-kg", "580"]
     before, start = os.times(), time.perf_counter()
     done = subprocess.run(
         [*program, *words, "--processes", str(processes)],

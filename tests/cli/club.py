@@ -20,14 +20,14 @@ from tests.cli.poor_fleets import AFTER, CHANGE, FIRST, HEADINGS, SECOND, points
 
 PASSWORDS = {"keeper": "Kp-7391-word", "anna": "An-5526-word", "otto": "Ot-9048-word"}
 LIMITS = "stall_speed_clean_kt = 46.0\nnever_exceed_kt = 141.0\n"
-IDLE = ("--kind", "glide", "--power-state", "idle")
+IDLE = ("--quantity", "glide", "--power-state", "idle")
 WHO = ("--airframe", "C-02", "--weight-kg", "580")
 DAY = ("--date", "2024-05-02")
 
 # Every command with a part that only reads, on files of the folder it is run in.
 READING: tuple[tuple[str, ...], ...] = (
-    ("fleet", "show"),
-    ("fleet", "write"),
+    ("show", "fleet"),
+    ("show", "fleet", "--out", "-"),
     ("columns", "log.csv"),
     ("settings",),
     ("manual",),
@@ -35,24 +35,24 @@ READING: tuple[tuple[str, ...], ...] = (
     ("measure", "pace-aircraft", "pace-aircraft.csv", *WHO, *DAY, "--preview"),
     ("points", "list"),
     ("points", "budget", "1"),
-    ("points", "export", "all.csv"),
-    ("bench", "list"),
+    ("points", "list", "--out", "all.csv"),
+    ("show", "checks"),
     ("groups",),
     ("curve", TAIL),
     ("standing", "C-02"),
     ("outliers",),
     ("change", "C-01"),
     ("contrast", TAIL, WING),
-    ("pairings", TAIL),
+    ("contrast", TAIL),
     ("plan", "C-02"),
-    ("publish", TAIL, "--folder", "pages"),
-    ("publish", "--site", "site"),
-    ("issue", "list"),
+    ("publish", TAIL, "--out", "pages"),
+    ("publish", "--site", "--out", "site"),
+    ("show", "issues"),
     ("issue", "compare", TAIL, "1", "2"),
-    ("issue", "again", TAIL, "1", "--folder", "again"),
-    ("handbook", "list"),
+    ("issue", "again", TAIL, "1", "--out", "again"),
+    ("show", "handbooks"),
     ("handbook", "compare", WING),
-    ("handbook", "carry", WING),
+    ("handbook", "compare", WING, "--carry"),
     ("climbs", "list"),
     ("climbs", "curve", *IDLE[:2]),
     ("climbs", "standing", "C-02", *IDLE[:2]),
@@ -61,14 +61,14 @@ READING: tuple[tuple[str, ...], ...] = (
     ("climbs", "contrast", "75 kW four / x", "75 kW four / y", *IDLE[:2]),
     ("cruise", "list"),
     ("cruise", "table"),
-    ("logs", "list"),
-    ("logs", "save", "kept.csv", "saved.csv"),
-    ("share", "shared.json"),
+    ("show", "logs"),
+    ("logs", "save", "kept.csv", "--out", "saved.csv"),
+    ("share", "--out", "shared.json"),
     ("merge", "shared.json", "--preview"),
     ("store", "check"),
-    ("store", "backup", "copy.sqlite3"),
+    ("store", "backup", "--out", "copy.sqlite3"),
     ("store", "roles", "--read", "x"),
-    ("history", "list"),
+    ("show", "history"),
 )
 # What has no answer in this club; the keeper is told the same.
 UNANSWERED = frozenset({("climbs", "change"), ("climbs", "contrast"), ("cruise", "table")})
@@ -81,31 +81,31 @@ WRITING: tuple[tuple[str, ...], ...] = (
     ("fleet", "load", "change.toml"),
     ("fleet", "temperature", "C-02", "--shows", "ambient"),
     ("reduce", "log.csv", *WHO),
-    ("reduce-folder", "logs", *WHO),
+    ("reduce", "logs", *WHO),
     ("logs", "keep", "power.csv"),
     ("logs", "drop", "kept.csv"),
     *(("measure", name, f"{name}.csv", *WHO, *DAY) for name in TECHNIQUE_FILES),
     ("points", "import", "more.csv"),
-    ("points", "move", "--sortie", SORTIE, "--to", "C-03"),
-    ("points", "move", "--sortie", SORTIE, "--to", "C-02"),
+    ("points", "move", SORTIE, "C-03"),
+    ("points", "move", SORTIE, "C-02"),
     ("points", "reject", "1", "--reason", "x"),
     ("points", "accept", "1"),
-    ("bench", "airspeed", "card.csv", *WHO[:2], *DAY, "--u-kt", "0.2"),
-    ("bench", "altimeter", "feet.csv", *WHO[:2], *DAY, "--u-ft", "10"),
-    ("bench", "leak", *WHO[:2], *DAY, "--loss-ft", "20"),
+    ("bench", "enter", "airspeed", "card.csv", *WHO[:2], *DAY, "--u-kt", "0.2"),
+    ("bench", "enter", "altimeter", "feet.csv", *WHO[:2], *DAY, "--u-ft", "10"),
+    ("bench", "enter", "leak", *WHO[:2], *DAY, "--loss-ft", "20"),
     ("bench", "withdraw", "leak", "1", "--reason", "x"),
-    ("issue", "new", TAIL, "--why", "third", "--folder", "third"),
+    ("publish", TAIL, "--issue", "--reason", "third", "--out", "third"),
     ("issue", "withdraw", TAIL, "1", "--reason", "x"),
     ("handbook", "enter", "table.csv", "--name", "second", "--static-source", WING),
-    ("climbs", "reduce", "glide.csv", *WHO, *IDLE),
+    ("reduce", "glide.csv", *WHO, *IDLE),
     ("climbs", "reject", "1", "--reason", "x"),
     ("climbs", "accept", "1"),
-    ("cruise", "note", REDUCED, "--power-pct", "66"),
-    ("cruise", "note-file", "powers.csv"),
-    ("cruise", "note-log", "power.csv"),
-    ("cruise", "forget", REDUCED),
+    ("power", REDUCED, "--power-pct", "66"),
+    ("power", "--file", "powers.csv"),
+    ("power", "--log", "power.csv"),
+    ("power", REDUCED, "--none"),
     ("merge", "others.json"),
-    ("history", "undo"),
+    ("undo",),
     ("store", "restore", "own.sqlite3", "--replace"),
 )
 
@@ -168,19 +168,19 @@ def begin_store(program: Program, folder: Path) -> None:
     program.output("points", "import", folder / "points.csv")
     for name, keeping in (("power.csv", "--no-keep-log"), ("kept.csv", "--keep-log")):
         program.output("reduce", folder / name, *WHO, keeping)
-    program.output("cruise", "note", REDUCED, "--power-pct", "60")
+    program.output("power", REDUCED, "--power-pct", "60")
     speeds = ("--speeds", folder / "speeds.csv")
     table = ("handbook", "enter", folder / "table.csv", "--name", "first", "--static-source", TAIL)
     program.output(*table, *speeds)
     for number in range(1, 5):
         words = ("--airframe", f"C-{number + 1:02d}", "--weight-kg", 600, *IDLE)
-        program.output("climbs", "reduce", folder / f"glide{number}.csv", *words)
+        program.output("reduce", folder / f"glide{number}.csv", *words)
     for why in ("first", "second"):
-        program.output("issue", "new", TAIL, "--why", why, "--folder", folder / why)
+        program.output("publish", TAIL, "--issue", "--reason", why, "--out", folder / why)
     other = Program(str(folder / "other.sqlite3"))
     other.output("fleet", "load", folder / "fleet.toml")
-    other.output("share", folder / "others.json")
-    program.output("store", "backup", folder / "own.sqlite3")
+    other.output("share", "--out", folder / "others.json")
+    program.output("store", "backup", "--out", folder / "own.sqlite3")
 
 
 @contextmanager

@@ -241,7 +241,7 @@ def test_a_sheet_and_a_list_of_flights_tell_the_humidity_too(
     (logs / "flight.csv").write_text(written().read_text())
     listed = "file,airframe,weight_kg,humidity_pct\nflight.csv,C-02,580,60\n"
     (folder / "list.csv").write_text(listed)
-    program.output("reduce-folder", logs, "--list", folder / "list.csv")
+    program.output("reduce", logs, "--flights", folder / "list.csv")
     (point,) = (p for p in program.json("points", "list")["points"] if p["airframe"] == "C-02")
     assert point["dvpc_kt"] == pytest.approx(0.0, abs=0.01)
 
@@ -307,7 +307,7 @@ def test_the_fleet_tells_what_each_display_shows(program: Program, folder: Path)
         "fleet", "temperature", "C-02", "--shows", "probe", "--recovery-factor", "0.7"
     )
     assert text.strip() == "C-02: temperature shows what a probe of recovery factor 0.7 feels"
-    rows = {row["airframe"]: row for row in program.json("fleet", "show")["fits"]}
+    rows = {row["airframe"]: row for row in program.json("show", "fleet")["fits"]}
     assert (rows["C-02"]["temperature_shows"], rows["C-02"]["recovery_factor"]) == ("probe", 0.7)
-    program.output("fleet", "write", folder / "copy.toml")
+    program.output("show", "fleet", "--out", folder / "copy.toml")
     assert "recovery_factor = 0.7" in (folder / "copy.toml").read_text()

@@ -36,11 +36,13 @@ def write(folder: Path, name: str, text: str) -> Path:
 
 def enter(program: Program, file: Path, day: str = "2024-03-01", **changes: str) -> str:
     options = {"--airframe": "C-02", "--date": day, "--u-kt": "0.2", **changes}
-    return program.output("bench", "airspeed", file, *(w for o in options.items() for w in o))
+    return program.output(
+        "bench", "enter", "airspeed", file, *(w for o in options.items() for w in o)
+    )
 
 
 def leak(program: Program, day: str, loss_ft: float, tag: str = "C-03") -> None:
-    program.output("bench", "leak", "--airframe", tag, "--date", day, "--loss-ft", loss_ft)
+    program.output("bench", "enter", "leak", "--airframe", tag, "--date", day, "--loss-ft", loss_ft)
 
 
 def kept_settings(program: Program) -> dict[str, Any]:
@@ -125,13 +127,22 @@ def test_the_same_card_twice_adds_nothing_and_another_of_that_day_is_refused(
     other = write(folder, "other.csv", INDICATOR.replace("-1.5", "-1.0"))
     before = folder_content(folder)
     refused = program.run(
-        "bench", "airspeed", other, "--airframe", "C-02", "--date", "2024-03-01", "--u-kt", 0.3
+        "bench",
+        "enter",
+        "airspeed",
+        other,
+        "--airframe",
+        "C-02",
+        "--date",
+        "2024-03-01",
+        "--u-kt",
+        0.3,
     )
     assert_explained(refused, 3, "has one of that day, number 1")
     assert folder_content(folder) == before
     program.output("bench", "withdraw", "airspeed", 1, "--reason", "wrong card")
     assert "check 4 of C-02" in enter(program, other)
-    listed = program.json("bench", "list", "--airframe", "C-02")["checks"]
+    listed = program.json("show", "checks", "--airframe", "C-02")["checks"]
     assert [(c["number"], c["withdrawn"]) for c in listed] == [
         (1, "wrong card"),
         (4, ""),
@@ -161,7 +172,9 @@ def test_a_bad_card_is_refused_whole(
     card = write(folder, "card.csv", text)
     before = folder_content(folder)
     words = ("--airframe", "C-02", "--date", "2024-03-01", "--u-kt", 0.3)
-    assert_explained(program.run("bench", "airspeed", card, *words), code, "card.csv", named)
+    assert_explained(
+        program.run("bench", "enter", "airspeed", card, *words), code, "card.csv", named
+    )
     assert folder_content(folder) == before
 
 
@@ -169,9 +182,9 @@ def test_unknown_airframes_and_checks_are_named(program: Program, folder: Path) 
     words = ("--airframe", "C-99", "--date", "2024-03-01")
     card = write(folder, "card.csv", INDICATOR)
     for command in (
-        ("bench", "airspeed", card, *words, "--u-kt", 0.3),
-        ("bench", "leak", *words, "--loss-ft", 20),
-        ("bench", "list", "--airframe", "C-99"),
+        ("bench", "enter", "airspeed", card, *words, "--u-kt", 0.3),
+        ("bench", "enter", "leak", *words, "--loss-ft", 20),
+        ("show", "checks", "--airframe", "C-99"),
     ):
         assert_explained(program.run(*command), 35, "C-99")
     gone = program.run("bench", "withdraw", "leak", 5, "--reason", "x")
@@ -181,17 +194,17 @@ def test_unknown_airframes_and_checks_are_named(program: Program, folder: Path) 
 def test_an_altimeter_card_moves_the_altitude(program: Program, folder: Path) -> None:
     card = write(folder, "altimeter.csv", "indicated_ft,correction_ft\n0,10\n3000,-40\n")
     words = ("--airframe", "C-02", "--date", "2024-03-01", "--u-ft", 8)
-    program.output("bench", "altimeter", card, *words)
+    program.output("bench", "enter", "altimeter", card, *words)
     (run,) = program.json("reduce", write(folder, "legs.csv", LEGS), *FLIGHT)["runs"]
     assert run["pressure_altitude_ft"] == pytest.approx(2960.0)
-    (check,) = program.json("bench", "list")["checks"]
+    (check,) = program.json("show", "checks")["checks"]
     assert (check["kind"], check["unit"], check["u"]) == ("altimeter", "ft", 8.0)
     assert (check["lines"], check["lowest"], check["highest"]) == (2, 0.0, 3000.0)
     assert check["largest_correction"] == -40.0
 
 
 def test_a_leak_within_the_limit_passes_and_says_by_what_rule(program: Program) -> None:
-    words = ("bench", "leak", "--airframe", "C-02", "--date", "2024-03-01")
+    words = ("bench", "enter", "leak", "--airframe", "C-02", "--date", "2024-03-01")
     told = program.output(*words, "--loss-ft", 20)
     assert "passed, 20 ft against 100 ft (14 CFR 23.1325(b)(2)(i)" in told
     failed = program.run(*words, "--loss-ft", 120)
@@ -230,7 +243,7 @@ def test_a_failed_leak_check_bars_from_every_pool_without_rejecting(few: Program
 
 def test_publishing_names_what_is_barred(few: Program, folder: Path) -> None:
     leak(few, "2024-06-01", 140.0)
-    few.output("publish", TAIL, "--folder", folder / "pages", "--made-on", "2024-07-01")
+    few.output("publish", TAIL, "--out", folder / "pages", "--date", "2024-07-01")
     (page,) = (folder / "pages").glob("*.html")
     text = page.read_text(encoding="utf-8")
     assert "6 points of C-03: static leak check failed on 2024-06-01" in text
@@ -268,12 +281,12 @@ def test_barred_points_come_into_another_store_as_not_accepted(
 ) -> None:
     leak(few, "2024-06-01", 140.0)
     file = folder / "points.csv"
-    few.output("points", "export", file, "--airframe", "C-03")
+    few.output("points", "list", "--out", file, "--airframe", "C-03")
     rows = list(csv.DictReader(io.StringIO(file.read_text(encoding="utf-8"))))
     assert {row["accepted"] for row in rows} == {"yes"}
     assert all(row["barred"].startswith("static leak check failed") for row in rows)
     other = Program(begun_at(tmp_path / "other.sqlite3"))
-    few.output("fleet", "write", folder / "fleet.toml")
+    few.output("show", "fleet", "--out", folder / "fleet.toml")
     other.output("fleet", "load", folder / "fleet.toml")
     other.output("points", "import", file)
     points = other.json("points", "list")["points"]
@@ -286,9 +299,9 @@ def test_barred_points_come_into_another_store_as_not_accepted(
 def test_checks_are_listed_for_people_and_for_programs(program: Program, folder: Path) -> None:
     enter(program, write(folder, "indicator.csv", INDICATOR))
     leak(program, "2024-03-01", 120.0, "C-02")
-    shown = program.output("bench", "list")
+    shown = program.output("show", "checks")
     assert shown.startswith("2 checks\n")
-    rows = list(csv.DictReader(io.StringIO(program.output("bench", "list", "--format", "csv"))))
+    rows = list(csv.DictReader(io.StringIO(program.output("show", "checks", "--format", "csv"))))
     assert [row["kind"] for row in rows] == ["airspeed", "leak"]
     assert (rows[1]["loss_ft"], rows[1]["passed"]) == ("120.0", "False")
-    assert program.json("bench", "list")["kind"] == "checks"
+    assert program.json("show", "checks")["kind"] == "checks"

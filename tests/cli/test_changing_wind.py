@@ -60,6 +60,6 @@ def test_every_run_is_less_sure_for_it(program: Program, folder: Path) -> None:
 
 def test_it_is_kept_with_the_sortie_and_on_its_page(program: Program, folder: Path) -> None:
     program.output("reduce", log_in(folder, 6.0), *WHO)
-    program.output("publish", "--site", folder / "site")
+    program.output("publish", "--site", "--out", folder / "site")
     page = (folder / "site" / "sorties" / "1.html").read_text(encoding="utf-8")
     assert "The wind changed steadily by 5.9 kt in ten minutes" in page

@@ -15,8 +15,8 @@ from tests.store_places import begun_at, copy_store
 
 FEW = (Group(WING, 4, 0.0, 0.0),)
 FTMIN = 0.00508
-POWER = ("--kind", "climb", "--power-state", "full power", "--thrust-kw", "40")
-IDLE = ("--kind", "glide", "--power-state", "idle")
+POWER = ("--quantity", "climb", "--power-state", "full power", "--thrust-kw", "40")
+IDLE = ("--quantity", "glide", "--power-state", "idle")
 
 
 def true_rate(law: tuple[float, float, float], vic_kt: float, weight_kg: float) -> float:
@@ -39,7 +39,7 @@ def glided_file(tmp_path_factory: pytest.TempPathFactory) -> str:
             log = folder / f"{words[1]}{number}.csv"
             log.write_text(text, encoding="utf-8")
             tag = f"C-{number:02d}"
-            program.output("climbs", "reduce", log, "--airframe", tag, *words, "--weight-kg", kg)
+            program.output("reduce", log, "--airframe", tag, *words, "--weight-kg", kg)
     return program.store
 
 
@@ -56,7 +56,7 @@ def test_a_log_gives_the_rates_that_were_flown(
     log = folder / "saw.csv"
     log.write_text(log_text(law, warmer_k=0.0 if up else 12.0, seed=5), encoding="utf-8")
     words = ("--airframe", "C-03", *(POWER if up else IDLE), "--weight-kg", "600")
-    found = program.json("climbs", "reduce", log, *words)
+    found = program.json("reduce", log, *words)
     assert found["notes"][0].startswith("Temperature taken as what a probe of recovery factor 0.80")
     assert found["notes"][1].startswith(
         "Humidity was not recorded: 55 % relative humidity is taken"
@@ -76,7 +76,7 @@ def test_a_log_gives_the_rates_that_were_flown(
 def test_best_speeds_of_the_pool_are_those_of_the_law(
     glided: Program, kind: str, law: tuple[float, float, float], powers: tuple[float, float]
 ) -> None:
-    found = glided.json("climbs", "curve", "--kind", kind)
+    found = glided.json("climbs", "curve", "--quantity", kind)
     for told, power in zip(found["speeds"], powers, strict=True):
         truth = best_cas_kt(law, power)
         assert told["low_kt"] < truth < told["high_kt"]
@@ -92,7 +92,7 @@ def test_best_speeds_of_the_pool_are_those_of_the_law(
 def test_the_glide_ratio_is_that_of_the_law(glided: Program) -> None:
     s = (45.0 / best_cas_kt(GLIDE, 1.0)) ** 2
     truth = s / (0.0085 + 0.10 * s**2)
-    best = glided.json("climbs", "curve", "--kind", "glide")["speeds"][0]
+    best = glided.json("climbs", "curve", "--quantity", "glide")["speeds"][0]
     assert best["ratio"] == pytest.approx(truth, rel=0.03)
 
 
@@ -102,11 +102,11 @@ def test_what_the_port_shows_is_solved_for_once_its_curve_is_known(
     points = folder / "points.csv"
     text = points_csv(FEW, speeds_kt=(50.0, 65.0, 80.0, 95.0, 110.0))
     points.write_text(text, encoding="utf-8")
-    before = glided.json("climbs", "curve", "--kind", "glide")
+    before = glided.json("climbs", "curve", "--quantity", "glide")
     assert "CAS is taken as IAS" in " ".join(before["notes"])
     assert before["speeds"][0]["ias_kt"] is None
     glided.output("points", "import", points)
-    after = glided.json("climbs", "curve", "--kind", "glide")
+    after = glided.json("climbs", "curve", "--quantity", "glide")
     assert after["notes"] == []
     told = after["speeds"][0]
     curve = glided.json("curve", WING)
@@ -121,7 +121,7 @@ def test_no_cas_is_told_where_nobody_flew_the_curve_of_the_port(
     points = folder / "points.csv"
     points.write_text(points_csv(FEW, speeds_kt=(62.0, 75.0, 90.0, 110.0)), encoding="utf-8")
     glided.output("points", "import", points)
-    found = glided.json("climbs", "curve", "--kind", "glide")
+    found = glided.json("climbs", "curve", "--quantity", "glide")
     assert "left out: at their speed the curve of the port was not flown" in found["left_out"][0]
     assert found["measurements"] == 16  # of 24; not those at 52 and 58 kt
 
@@ -130,7 +130,7 @@ def test_climbs_at_speeds_without_any_cas_are_explained(glided: Program, folder:
     points = folder / "points.csv"
     points.write_text(points_csv(FEW, speeds_kt=(112.0, 118.0, 125.0)), encoding="utf-8")
     glided.output("points", "import", points)
-    result = glided.run("climbs", "curve", "--kind", "glide")
+    result = glided.run("climbs", "curve", "--quantity", "glide")
     assert_explained(result, 5, "too few glides at speeds where the curve of the port is known")
 
 
@@ -143,14 +143,14 @@ def test_a_handbook_that_names_another_glide_speed_stands_beside(
     )
     words = ("--name", "first", "--static-source", WING, "--speeds", folder / "speeds.csv")
     glided.output("handbook", "enter", folder / "table.csv", *words)
-    (told,) = glided.json("climbs", "curve", "--kind", "glide")["handbook"]
+    (told,) = glided.json("climbs", "curve", "--quantity", "glide")["handbook"]
     assert told["handbook_cas_kt"] == pytest.approx(72.0)
     truth = 72.0 - best_cas_kt(GLIDE, 1.0)
     assert told["low_kt"] < truth < told["high_kt"] < 0.0
-    (climb,) = glided.json("climbs", "curve", "--kind", "climb")["handbook"]
+    (climb,) = glided.json("climbs", "curve", "--quantity", "climb")["handbook"]
     assert climb["low_kt"] < 74.0 - best_cas_kt(CLIMB, 1.5) < climb["high_kt"]
     assert "Handbook's CAS minus the pooled curve's" in glided.output(
-        "climbs", "curve", "--kind", "glide"
+        "climbs", "curve", "--quantity", "glide"
     )
 
 
@@ -163,23 +163,23 @@ def test_an_airframe_that_sinks_faster_is_told(folder: Path) -> None:
         text = log_text(GLIDE, more=-0.008 if number == 4 else 0.0, weight_kg=600.0, seed=number)
         log.write_text(text, encoding="utf-8")
         words = ("--airframe", f"C-{number:02d}", *IDLE, "--weight-kg", "600")
-        program.output("climbs", "reduce", log, *words)
-    found: dict[str, Any] = program.json("climbs", "curve", "--kind", "glide")
+        program.output("reduce", log, *words)
+    found: dict[str, Any] = program.json("climbs", "curve", "--quantity", "glide")
     outside = [a for a in found["airframes"] if a["verdict"] == "outside"]
     assert [a["airframe"] for a in outside] == ["C-04"]
     assert outside[0]["departure_ftmin"] < -150.0
-    judged = program.json("climbs", "outliers", "--kind", "glide")
+    judged = program.json("climbs", "outliers", "--quantity", "glide")
     assert [a["airframe"] for a in judged["airframes"] if a["outside"]] == ["C-04"]
-    words = ("climbs", "outliers", "--kind", "glide", "--fail-if-outside")
+    words = ("climbs", "outliers", "--quantity", "glide", "--fail-if-outside")
     assert program.run(*words).exit_code == 6
-    alone = program.json("climbs", "standing", "C-04", "--kind", "glide")
+    alone = program.json("climbs", "standing", "C-04", "--quantity", "glide")
     (told,) = alone["airframes"]
     for row in told["rows"]:  # what was planted, in air that is standard at about 4,000 ft
         planted = true_rate((-0.008, 0.0, 0.0), row["cas_kt"], 600.0)
         assert row["low_ftmin"] < planted < row["high_ftmin"]
     assert "sinks" in told["reason"]
     assert "faster than the group" in told["reason"]
-    said = program.output("climbs", "standing", "C-04", "--kind", "glide")
+    said = program.output("climbs", "standing", "C-04", "--quantity", "glide")
     assert "the measurements that count most in its largest departure" in said
     assert "C-03" not in said
 
@@ -201,10 +201,10 @@ def test_pairings_are_pooled_apart_and_it_is_told_whether_they_differ(
         log = folder / "glides.csv"
         log.write_text(log_text(GLIDE, more=own, seed=number), encoding="utf-8")
         words = ("--airframe", f"C-{number:02d}", *IDLE, "--weight-kg", "600")
-        program.output("climbs", "reduce", log, *words)
-    assert_explained(program.run("climbs", "curve", "--kind", "glide"), 3, "several pairings")
+        program.output("reduce", log, *words)
+    assert_explained(program.run("climbs", "curve", "--quantity", "glide"), 3, "several pairings")
     pairing = "75 kW four / three-blade constant-speed"
-    found = program.json("climbs", "curve", pairing, "--kind", "glide")
+    found = program.json("climbs", "curve", pairing, "--quantity", "glide")
     assert len(found["airframes"]) == 4
     assert f"the 2 pairings flown {word}" in found["notes"][0]
     s = np.linspace(0.1, 0.7, 10_001)
@@ -215,12 +215,12 @@ def test_pairings_are_pooled_apart_and_it_is_told_whether_they_differ(
 def test_the_same_log_adds_nothing(program: Program, folder: Path) -> None:
     log = folder / "saw.csv"
     log.write_text(log_text(GLIDE, speeds_kt=(58.0, 76.0), seed=2), encoding="utf-8")
-    words = ("climbs", "reduce", log, "--airframe", "C-03", "--weight-kg", "600")
+    words = ("reduce", log, "--airframe", "C-03", "--weight-kg", "600")
     assert program.json(*words, *IDLE)["stored"]
     again = program.json(*words, *IDLE)
     assert (again["stored"], again["known_already"]) == (False, True)
     assert len(program.json("climbs", "list")["climbs"]) == 2
-    stopped = ("--kind", "glide", "--power-state", "stopped")
+    stopped = ("--quantity", "glide", "--power-state", "stopped")
     assert_explained(program.run(*words, *stopped), 3, "stored as idle")
 
 
@@ -231,7 +231,7 @@ def test_points_and_climbs_of_one_log_go_in_in_either_order_and_once(
     log = folder / "both.csv"
     log.write_text(log_text(GLIDE, speeds_kt=(58.0, 76.0), box_kt=(80.0, 100.0)), encoding="utf-8")
     about = (log, "--airframe", "C-03", "--weight-kg", "590")
-    commands = {"climbs": ("climbs", "reduce", *about, *IDLE), "points": ("reduce", *about)}
+    commands = {"climbs": ("reduce", *about, *IDLE), "points": ("reduce", *about)}
     order = [first, *(name for name in commands if name != first)]
     for name in order:
         assert program.json(*commands[name], "--note", name)["stored"], name
@@ -254,8 +254,8 @@ def test_a_folder_takes_the_points_of_a_log_whose_climbs_are_known(
     logs.mkdir()
     log = logs / "both.csv"
     log.write_text(log_text(GLIDE, speeds_kt=(58.0,), box_kt=(80.0,)), encoding="utf-8")
-    program.output("climbs", "reduce", log, "--airframe", "C-03", *IDLE, "--weight-kg", "590")
-    words = ("reduce-folder", logs, "--airframe", "C-03", "--weight-kg", "590", "--processes", "1")
+    program.output("reduce", log, "--airframe", "C-03", *IDLE, "--weight-kg", "590")
+    words = ("reduce", logs, "--airframe", "C-03", "--weight-kg", "590", "--processes", "1")
     for stored, known in ((1, 0), (0, 1)):
         done = program.json(*words)
         assert (done["stored"], done["known"]) == (stored, known)
@@ -267,7 +267,7 @@ def test_points_of_another_day_than_the_climbs_of_the_same_log_are_refused(
     log = folder / "both.csv"
     log.write_text(log_text(GLIDE, speeds_kt=(58.0,), box_kt=(80.0,)), encoding="utf-8")
     about = (log, "--airframe", "C-03", "--weight-kg", "590")
-    program.output("climbs", "reduce", *about, *IDLE)
+    program.output("reduce", *about, *IDLE)
     result = program.run("reduce", *about, "--date", "2024-05-03")
     assert_explained(result, 3, "its climbs and glides are stored as flown on 2024-05-02")
     assert program.json("points", "list")["points"] == []
@@ -280,9 +280,11 @@ def test_two_power_states_of_one_flight_are_told_apart_by_time(
     text = log_text(GLIDE, speeds_kt=(58.0, 76.0), seed=2)
     log.write_text(text, encoding="utf-8")
     half = str(text.count("\n") // 2)
-    words = ("climbs", "reduce", log, "--airframe", "C-03", "--kind", "glide", "--weight-kg", "600")
-    assert program.json(*words, "--power-state", "idle", "--to-s", half)["found"] == 2
-    assert program.json(*words, "--power-state", "stopped", "--from-s", half)["found"] == 2
+    words = ("reduce", log, "--airframe", "C-03", "--quantity", "glide", "--weight-kg", "600")
+    assert program.json(*words, "--power-state", "idle", "--between-s", f"..{half}")["found"] == 2
+    assert (
+        program.json(*words, "--power-state", "stopped", "--between-s", f"{half}..")["found"] == 2
+    )
     rows = program.json("climbs", "list")["climbs"]
     assert [row["power_state"] for row in rows] == ["idle", "stopped"]
     assert [row["number"] for row in rows] == [1, 2]
@@ -292,7 +294,7 @@ def test_two_power_states_of_one_flight_are_told_apart_by_time(
 def test_a_preview_stores_nothing(program: Program, folder: Path) -> None:
     log = folder / "saw.csv"
     log.write_text(log_text(GLIDE, speeds_kt=(58.0,), seed=2), encoding="utf-8")
-    words = ("climbs", "reduce", log, "--airframe", "C-03", *IDLE)
+    words = ("reduce", log, "--airframe", "C-03", *IDLE)
     assert "A preview" in program.output(*words, "--preview", "--weight-kg", "600")
     assert program.json("climbs", "list")["climbs"] == []
 
@@ -302,9 +304,9 @@ def test_glides_flown_one_way_are_kept_and_not_accepted(program: Program, folder
     text = log_text(GLIDE, speeds_kt=(58.0, 70.0, 82.0), both=False, seed=2)
     log.write_text(text, encoding="utf-8")
     words = ("--airframe", "C-03", *IDLE, "--weight-kg", "600")
-    said = program.output("climbs", "reduce", log, *words)
+    said = program.output("reduce", log, *words)
     assert "not accepted: no partner on the opposite heading" in said
-    result = program.run("climbs", "curve", "--kind", "glide")
+    result = program.run("climbs", "curve", "--quantity", "glide")
     assert_explained(result, 5, "no pairing has accepted glides of 3 airframes")
 
 
@@ -315,9 +317,9 @@ def test_climbs_flown_one_way_count_with_an_allowance_for_the_wind(
     text = log_text(GLIDE, speeds_kt=(58.0, 70.0, 82.0), both=False, seed=2)
     log.write_text(text, encoding="utf-8")
     words = ("--airframe", "C-03", *IDLE, "--weight-kg", "600", "--preview")
-    alone = program.json("climbs", "reduce", log, *words)["climbs"]
+    alone = program.json("reduce", log, *words)["climbs"]
     allowed = ("--allow-gradient-kt-per-1000ft", "4")
-    wide = program.json("climbs", "reduce", log, *words, *allowed)["climbs"]
+    wide = program.json("reduce", log, *words, *allowed)["climbs"]
     assert [c["accepted"] for c in alone] == [False] * 3
     assert [c["accepted"] for c in wide] == [True] * 3
     for before, after in zip(alone, wide, strict=True):
@@ -335,13 +337,13 @@ def test_only_the_band_of_altitude_that_is_asked_for_counts(program: Program, fo
     log = folder / "saw.csv"
     log.write_text(log_text(GLIDE, speeds_kt=(58.0, 70.0), seed=2), encoding="utf-8")
     words = ("--airframe", "C-03", *IDLE, "--weight-kg", "600", "--preview")
-    band = ("--from-ft", "3900", "--to-ft", "4400")
-    for told in program.json("climbs", "reduce", log, *words, *band)["climbs"]:
+    band = ("--between-ft", "3900..4400")
+    for told in program.json("reduce", log, *words, *band)["climbs"]:
         assert told["pressure_altitude_ft"] == pytest.approx(4150.0, abs=30.0)
         assert told["rate_ftmin"] == pytest.approx(true_rate(GLIDE, told["vic_kt"], 600.0), abs=25)
-    nothing = program.run("climbs", "reduce", log, *words, "--from-ft", "6000")
+    nothing = program.run("reduce", log, *words, "--between-ft", "6000..")
     assert_explained(nothing, 37, "no steady glide was found")
-    wrong = program.run("climbs", "reduce", log, *words, "--from-ft", "4000", "--to-ft", "3000")
+    wrong = program.run("reduce", log, *words, "--between-ft", "4000..3000")
     assert wrong.exit_code == 2
 
 
@@ -351,31 +353,31 @@ def test_tolerances_come_from_the_settings_file(program: Program, folder: Path) 
     assert "[climbs]" in program.output("settings")
     settings.write_text("[climbs]\nshortest_s = 300\n", encoding="utf-8")
     words = ("--airframe", "C-03", *IDLE, "--weight-kg", "600", "--preview")
-    result = program.run("climbs", "reduce", log, *words, "--settings", settings)
+    result = program.run("reduce", log, *words, "--settings", settings)
     assert_explained(result, 37, "no steady glide was found")
     settings.write_text("[climbs]\nopposite_deg = 1\n", encoding="utf-8")
-    found = program.json("climbs", "reduce", log, *words, "--settings", settings)
+    found = program.json("reduce", log, *words, "--settings", settings)
     assert {c["ways"] for c in found["climbs"]} == {1}
 
 
 def test_a_rejected_glide_leaves_the_pool_with_its_reason_and_comes_back(glided: Program) -> None:
-    rows = glided.json("climbs", "list", "--kind", "glide", "--airframe", "C-02")["climbs"]
-    whole = glided.json("climbs", "curve", "--kind", "glide")
+    rows = glided.json("climbs", "list", "--quantity", "glide", "--airframe", "C-02")["climbs"]
+    whole = glided.json("climbs", "curve", "--quantity", "glide")
     one, two = rows[0]["climb_id"], rows[1]["climb_id"]
     assert "2 climbs or glides rejected" in glided.output(
         "climbs", "reject", one, two, "--reason", "flown through a wave"
     )
-    less = glided.json("climbs", "curve", "--kind", "glide")
+    less = glided.json("climbs", "curve", "--quantity", "glide")
     assert less["measurements"] == whole["measurements"] - 2
     assert less["left_out"] == ["2 glides of C-02: flown through a wave"]
     listed = glided.json("climbs", "list", "--rejected")["climbs"]
     assert [row["climb_id"] for row in listed] == [one, two]
-    said = glided.output("climbs", "standing", "C-02", "--kind", "glide")
+    said = glided.output("climbs", "standing", "C-02", "--quantity", "glide")
     assert "Left out: 2 glides of C-02: flown through a wave" in said
-    history = glided.output("history", "list", "--airframe", "C-02")
+    history = glided.output("show", "history", "--airframe", "C-02")
     assert "climbs reject" in history
     glided.output("climbs", "accept", one, two)
-    assert glided.json("climbs", "curve", "--kind", "glide")["rows"] == whole["rows"]
+    assert glided.json("climbs", "curve", "--quantity", "glide")["rows"] == whole["rows"]
     unknown = glided.run("climbs", "reject", one, 9999, "--reason", "no")
     assert_explained(unknown, 35, "no climb or glide 9999")
     assert_explained(glided.run("climbs", "reject", one, "--reason", " "), 3, "reason")
@@ -385,13 +387,13 @@ def test_a_rejected_glide_leaves_the_pool_with_its_reason_and_comes_back(glided:
 def test_what_cannot_be_reduced_is_explained(program: Program, folder: Path) -> None:
     log = folder / "saw.csv"
     log.write_text(log_text(GLIDE, speeds_kt=(58.0,), seed=2), encoding="utf-8")
-    words = ("climbs", "reduce", log, "--weight-kg", "600")
-    full = ("--kind", "climb", "--power-state", "full power")
+    words = ("reduce", log, "--weight-kg", "600")
+    full = ("--quantity", "climb", "--power-state", "full power")
     assert_explained(program.run(*words, "--airframe", "C-03", *full), 3, "thrust power")
     assert_explained(program.run(*words, "--airframe", "C-99", *IDLE), 35, "C-99")
     program.output(*words, "--airframe", "C-03", *IDLE)
     assert_explained(program.run(*words, "--airframe", "C-04", *IDLE), 3, "stored for C-03")
-    assert_explained(program.run("climbs", "curve", "--kind", "climb"), 5, "no climb")
+    assert_explained(program.run("climbs", "curve", "--quantity", "climb"), 5, "no climb")
 
 
 def test_climbs_of_a_log_that_states_no_unit_of_speed_are_not_accepted(
@@ -402,7 +404,7 @@ def test_climbs_of_a_log_that_states_no_unit_of_speed_are_not_accepted(
     assert bare != head
     (folder / "saw.csv").write_text("\n".join([bare, *rows]), encoding="utf-8")
     words = ("--airframe", "C-03", *IDLE, "--weight-kg", "600")
-    result = program.run("climbs", "reduce", folder / "saw.csv", *words)
+    result = program.run("reduce", folder / "saw.csv", *words)
     assert "states no unit; kt is assumed" in result.stderr
     found = program.json("climbs", "list")["climbs"]
     assert found

@@ -17,8 +17,8 @@ from tests.store_places import begun_at
 FTMIN = 0.00508
 FIXED = "75 kW four / two-blade fixed"
 THREE = "75 kW four / three-blade constant-speed"
-IDLE = ("--kind", "glide", "--power-state", "idle")
-KIND = ("--kind", "glide")
+IDLE = ("--quantity", "glide", "--power-state", "idle")
+KIND = ("--quantity", "glide")
 SPEEDS = (52.0, 62.0, 74.0, 88.0, 100.0)
 
 
@@ -44,7 +44,7 @@ def fly(program: Program, folder: Path, tag: str, day: str, more: float, seed: i
     log = folder / f"{tag}-{day}.csv"
     text = log_text(GLIDE, speeds_kt=SPEEDS, more=more, seed=seed)
     log.write_text(text.replace("2024-05-02", day), encoding="utf-8")
-    program.output("climbs", "reduce", log, "--airframe", tag, *IDLE, "--weight-kg", "600")
+    program.output("reduce", log, "--airframe", tag, *IDLE, "--weight-kg", "600")
 
 
 @pytest.fixture(scope="module")
@@ -109,7 +109,7 @@ def test_pairings_that_differ_are_told_apart_and_by_how_much(changed: Program) -
 def test_an_airframe_is_shown_in_each_pairing_that_it_flew(changed: Program, folder: Path) -> None:
     figure = folder / "standing.svg"
     words = ("climbs", "standing", "C-06", *KIND)
-    found = changed.json(*words, "--figure", figure)
+    found = changed.json(*words, "--out", figure)
     assert [a["pairing"] for a in found["airframes"]] == [THREE, FIXED]
     assert not any(a["outside"] for a in found["airframes"])
     drawn = figure.read_text(encoding="utf-8")

@@ -99,7 +99,7 @@ def test_what_the_same_instruments_err_before_and_after_falls_out_of_a_change(
 
 def test_two_periods_of_one_fit_can_be_compared(flown: Program, folder) -> None:
     # the first sorties once more at later dates: no change at all
-    text = flown.output("points", "export", "--airframe", "C-05")
+    text = flown.output("points", "list", "--out", "-", "--airframe", "C-05")
     rows = list(csv.DictReader(io.StringIO(text)))
     later = "airframe,flown_on,sortie,weight_kg,vic_kt,pressure_altitude_ft,kappa,u_kappa\n"
     for row in rows:
@@ -195,15 +195,15 @@ def test_changes_that_cannot_be_pooled_are_refused(changed_on_four: Program) -> 
 
 
 def test_pairings_of_a_port_are_told_twice(flown: Program) -> None:
-    found = json.loads(flown.output("pairings", WING, "--format", "json"))
+    found = json.loads(flown.output("contrast", WING, "--format", "json"))
     assert found["chance"] is None
     assert {row["pairing"] for row in found["rows"]} == {" / ".join(PAIRING)}
     for row in found["rows"]:
         assert row["own_low_kt"] < row["own_kt"] < row["own_high_kt"]
         assert row["shrunk_kt"] == pytest.approx(row["own_kt"], abs=0.2)
-    told = flown.output("pairings", WING)
+    told = flown.output("contrast", WING)
     assert "Only one pairing" in told
     assert "Advisory only" in told
-    assert_explained(flown.run("pairings", "nowhere"), 35, "'nowhere'")
+    assert_explained(flown.run("contrast", "nowhere"), 35, "'nowhere'")
     pairing = f"{WING} / {PAIRING[0]} / {PAIRING[1]}"
-    assert_explained(flown.run("pairings", pairing), 3, WING)
+    assert_explained(flown.run("contrast", pairing), 3, WING)

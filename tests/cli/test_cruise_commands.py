@@ -25,7 +25,7 @@ def begin(folder: Path, rows: str = "", **how: object) -> Program:
     program = Program(begun_at(folder / "cruise.sqlite3"))
     program.output("fleet", "load", folder / "fleet.toml")
     program.output("points", "import", folder / "points.csv")
-    assert "30 runs: 30 new" in program.output("cruise", "note-file", folder / "powers.csv")
+    assert "30 runs: 30 new" in program.output("power", "--file", folder / "powers.csv")
     return program
 
 
@@ -118,21 +118,21 @@ def test_the_lines_are_csv_and_a_rejected_point_leaves_the_pool(folder: Path) ->
 
 def test_powers_are_noted_changed_forgotten_and_taken_back(folder: Path) -> None:
     program = begin(folder)
-    told = program.output("cruise", "note", 3, 4, "--power-pct", 61, "--standard-air")
+    told = program.output("power", 3, 4, "--power-pct", 61, "--standard-air")
     assert told == "2 runs at 61 %: 2 new or changed\n"
     run = program.json("cruise", "list")["runs"][2]
     assert (run["power_pct"], run["u_power_pct"], run["basis"]) == (61.0, 3.0, "standard air")
-    program.output("history", "undo")
+    program.output("undo")
     assert program.json("cruise", "list")["runs"][2]["basis"] == "actual"
-    program.output("cruise", "forget", 3)
+    program.output("power", 3, "--none")
     assert len(program.json("cruise", "list")["runs"]) == 29
-    assert_explained(program.run("cruise", "forget", 3), 35, "no power is noted for point 3")
+    assert_explained(program.run("power", 3, "--none"), 35, "no power is noted for point 3")
 
 
 def test_a_fleet_file_with_a_cruise_table_comes_out_as_it_went_in(folder: Path) -> None:
     program = begin(folder, "[75, 0, 118.5], [65, 8000, 116]")
     again = folder / "again.toml"
-    program.output("fleet", "write", again)
+    program.output("show", "fleet", "--out", again)
     assert "cruise_table" in again.read_text(encoding="utf-8")
     assert " 0 changed" in program.output("fleet", "load", again)
     (line, _) = program.json("cruise", "table")["lines"]
@@ -154,7 +154,7 @@ def test_a_wrong_file_of_powers_is_explained(folder: Path, text: str, code: int,
     program = begin(folder)
     file = folder / "wrong.csv"
     file.write_text(text, encoding="utf-8")
-    assert_explained(program.run("cruise", "note-file", file), code, said)
+    assert_explained(program.run("power", "--file", file), code, said)
 
 
 def test_too_few_airframes_and_wrong_names_are_explained(folder: Path) -> None:
@@ -162,10 +162,10 @@ def test_too_few_airframes_and_wrong_names_are_explained(folder: Path) -> None:
     assert_explained(program.run("cruise", "table", "no / such"), 35, "no / such")
     assert_explained(program.run("cruise", "table", "--airframe", "C-99"), 35, "C-99")
     for point in range(11, 31):
-        program.output("cruise", "forget", point)
+        program.output("power", point, "--none")
     assert_explained(program.run("cruise", "table"), 5, "3 airframes; the largest has 2")
     for point in range(1, 11):
-        program.output("cruise", "forget", point)
+        program.output("power", point, "--none")
     assert_explained(program.run("cruise", "table"), 5, "no usable run with a power")
 
 
@@ -189,7 +189,7 @@ def test_the_power_is_read_from_the_log_that_was_reduced(program: Program, folde
     log = folder / "flight.csv"
     log.write_text(log_with_power(), encoding="utf-8")
     program.output("reduce", log, "--airframe", "C-03", "--weight-kg", 580)
-    found = program.json("cruise", "note-log", log)
+    found = program.json("power", "--log", log)
     assert [run["power_pct"] for run in found["runs"]] == pytest.approx([45.0, 60.0, 75.0], abs=0.3)
     assert found["changed"] == 3
     for run in program.json("cruise", "list")["runs"]:
@@ -198,7 +198,7 @@ def test_the_power_is_read_from_the_log_that_was_reduced(program: Program, folde
         sigma = density_ratio(run["pressure_altitude_ft"], *air)
         viw = run["tas_kt"] * (sigma * 600.0 / 580.0) ** 0.5
         assert run["viw_kt"] == pytest.approx(viw, abs=0.3)
-    assert program.json("cruise", "note-log", log)["changed"] == 0
+    assert program.json("power", "--log", log)["changed"] == 0
 
 
 def test_a_power_that_was_not_held_is_not_noted_and_a_missing_column_is_explained(
@@ -206,12 +206,12 @@ def test_a_power_that_was_not_held_is_not_noted_and_a_missing_column_is_explaine
 ) -> None:
     log = folder / "flight.csv"
     log.write_text(log_with_power(wrong_from=300), encoding="utf-8")
-    assert_explained(program.run("cruise", "note-log", log), 37, "no run of this file")
+    assert_explained(program.run("power", "--log", log), 37, "no run of this file")
     program.output("reduce", log, "--airframe", "C-03", "--weight-kg", 580)
-    runs = program.json("cruise", "note-log", log)["runs"]
+    runs = program.json("power", "--log", log)["runs"]
     assert "the power was not held" in runs[0]["why_not"]
     assert runs[1]["power_pct"] == pytest.approx(90.0, abs=0.3)
-    words = ("cruise", "note-log", log, "--column")
+    words = ("power", "--log", log, "--column")
     assert_explained(program.run(*words, "torque"), 33, "no column 'torque'")
     log.write_text(log_text(fly()), encoding="utf-8")
-    assert_explained(program.run("cruise", "note-log", log), 33, "no column speaks")
+    assert_explained(program.run("power", "--log", log), 33, "no column speaks")

@@ -27,11 +27,11 @@ FULL_WING, FULL_TAIL, FULL_MID = (
 EVERY_RESULT = [
     ("groups",),
     ("curve", TAIL),
-    ("curve", FULL_TAIL, "--altitude-ft", "6000", "--weight-kg", "560", "--step-kt", "10"),
+    ("curve", FULL_TAIL, "--altitude-ft", "6000", "--weight-kg", "560", "--step", "10"),
     ("standing", "C-03"),
     ("outliers",),
     ("points", "list"),
-    ("fleet", "show"),
+    ("show", "fleet"),
 ]
 KINDS = {
     "groups": ("groups", "groups"),
@@ -100,7 +100,7 @@ def test_results_carry_the_caution_and_the_assumption(words: tuple[str, ...], fe
 def test_a_row_of_a_curve_is_whole_or_empty_with_a_reason(flown: Program) -> None:
     values = ("cas_kt", "correction_kt", "mean_low_kt", "mean_high_kt", "next_low_kt")
     values += ("next_high_kt", "altitude_correction_ft")
-    found = flown.json("curve", WING, "--step-kt", "2.5")
+    found = flown.json("curve", WING, "--step", "2.5")
     empty = [row for row in found["rows"] if row["correction_kt"] is None]
     assert empty
     for row in empty:
@@ -116,14 +116,14 @@ def test_a_row_of_a_curve_is_whole_or_empty_with_a_reason(flown: Program) -> Non
         assert row["next_low_kt"] < row["mean_low_kt"] < row["correction_kt"]
         assert row["correction_kt"] < row["mean_high_kt"] < row["next_high_kt"]
         assert row["correction_kt"] * row["altitude_correction_ft"] >= 0.0
-    table = flown.output("curve", WING, "--step-kt", "2.5")
+    table = flown.output("curve", WING, "--step", "2.5")
     for row in empty:
         assert f"{row['ias_kt']:.0f} kt: {row['note']}." in table
 
 
 def test_speeds_of_a_curve_follow_the_weight(flown: Program) -> None:
     heavy, light = (
-        flown.json("curve", WING, "--weight-kg", weight, "--step-kt", 1) for weight in (600, 500)
+        flown.json("curve", WING, "--weight-kg", weight, "--step", 1) for weight in (600, 500)
     )
     assert (heavy["weight_kg"], light["weight_kg"]) == (600.0, 500.0)
     reached = [
@@ -236,7 +236,7 @@ class Links(HTMLParser):
 def pages(flown: Program, tmp_path_factory: pytest.TempPathFactory) -> dict[str, bytes]:
     """What publishing a group writes."""
     folder = tmp_path_factory.mktemp("published") / "pages"
-    told = flown.output("publish", WING, "--folder", folder, "--made-on", "2024-05-06")
+    told = flown.output("publish", WING, "--out", folder, "--date", "2024-05-06")
     assert {Path(line) for line in told.splitlines()} == set(folder.iterdir())
     return folder_content(folder)
 
@@ -281,14 +281,14 @@ def test_publishing_twice_writes_the_same_bytes(
     flown: Program, pages: dict[str, bytes], tmp_path: Path
 ) -> None:
     again = tmp_path / "deeper" / "again"
-    flown.output("publish", WING, "--folder", again, "--made-on", "2024-05-06")
+    flown.output("publish", WING, "--out", again, "--date", "2024-05-06")
     assert folder_content(again) == pages
-    flown.output("publish", WING, "--folder", again, "--made-on", "2024-05-06")
+    flown.output("publish", WING, "--out", again, "--date", "2024-05-06")
     assert folder_content(again) == pages
 
 
 def test_a_group_that_cannot_be_fitted_publishes_nothing(flown: Program, tmp_path: Path) -> None:
-    result = flown.run("publish", WING, "--flap-setting", "20", "--folder", tmp_path / "pages")
+    result = flown.run("publish", WING, "--flap-setting", "20", "--out", tmp_path / "pages")
     assert result.exit_code == 5
     assert not (tmp_path / "pages").exists()
 

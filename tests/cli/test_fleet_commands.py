@@ -90,7 +90,7 @@ def test_what_is_written_is_what_was_loaded_and_loading_it_changes_nothing(
     empty: Program, folder: Path
 ) -> None:
     load(empty, folder, WHOLE)
-    written = empty.output("fleet", "write")
+    written = empty.output("show", "fleet", "--out", "-")
     read, meant = tomllib.loads(written), tomllib.loads(WHOLE)
     for table in ("type", "engine", "propeller", "airframe", "handbook"):
         by_name = [
@@ -106,7 +106,7 @@ def test_what_is_written_is_what_was_loaded_and_loading_it_changes_nothing(
             assert found == wanted
     before = folder_content(folder)
     assert "0 added, 0 changed, 12 unchanged" in load(empty, folder, written)
-    assert empty.output("fleet", "write") == written
+    assert empty.output("show", "fleet", "--out", "-") == written
     (folder / "fleet.toml").write_text(WHOLE, encoding="utf-8")
     assert folder_content(folder) == before
 
@@ -116,10 +116,10 @@ def test_a_copy_of_the_store_made_from_the_written_file_writes_the_same(
 ) -> None:
     load(empty, folder, WHOLE)
     target = folder / "copy.toml"
-    assert empty.output("fleet", "write", target) == ""
+    assert empty.output("show", "fleet", "--out", target) == ""
     other = Program(store_at(folder / "other.sqlite3"))
     other.output("fleet", "load", target)
-    assert other.output("fleet", "write") == target.read_text(encoding="utf-8")
+    assert other.output("show", "fleet", "--out", "-") == target.read_text(encoding="utf-8")
 
 
 def test_a_changed_description_changes_that_and_removes_nothing(
@@ -130,7 +130,9 @@ def test_a_changed_description_changes_that_and_removes_nothing(
     assert "0 added, 1 changed, 11 unchanged" in load(empty, folder, changed)
     only = '[[engine]]\nname = "90 kW four"\n'
     assert "1 added, 0 changed, 0 unchanged" in load(empty, folder, only)
-    names = {row["name"] for row in tomllib.loads(empty.output("fleet", "write"))["engine"]}
+    names = {
+        row["name"] for row in tomllib.loads(empty.output("show", "fleet", "--out", "-"))["engine"]
+    }
     assert names == {"75 kW four", "90 kW four", "100 kW turbo four"}
 
 
@@ -146,7 +148,7 @@ def test_a_fit_that_was_flown_may_not_change(program: Program, folder: Path) -> 
         "C-01,2024-03-05,600,80,3000,0.01,0.005\n"
     )
     program.output("points", "import", folder / "points.csv")
-    written = program.output("fleet", "write")
+    written = program.output("show", "fleet", "--out", "-")
     first = written.index('"C-01"')
     changed = written[:first] + written[first:].replace("tail-boom flush pair", "wing boom", 1)
     (folder / "fleet.toml").write_text(changed)
@@ -158,7 +160,7 @@ def test_a_fit_that_was_flown_may_not_change(program: Program, folder: Path) -> 
 
 def test_the_fleet_is_shown_as_table_csv_and_json(empty: Program, folder: Path) -> None:
     load(empty, folder, WHOLE)
-    found = empty.json("fleet", "show")
+    found = empty.json("show", "fleet")
     assert (found["kind"], found["format_version"]) == ("fleet", 1)
     assert found["types"] == ["Corrie 2", "Corrie 3"]
     assert [(fit["airframe"], fit["from_date"]) for fit in found["fits"]] == [
@@ -166,9 +168,9 @@ def test_the_fleet_is_shown_as_table_csv_and_json(empty: Program, folder: Path) 
         ("C-01", "2022-03-01"),
         ("C-02", None),
     ]
-    rows = list(csv.DictReader(io.StringIO(empty.output("fleet", "show", "--format", "csv"))))
+    rows = list(csv.DictReader(io.StringIO(empty.output("show", "fleet", "--format", "csv"))))
     assert [row["static_source"] for row in rows] == ["tail-boom flush pair", "wing boom", ""]
-    table = empty.output("fleet", "show")
+    table = empty.output("show", "fleet")
     assert "Types: Corrie 2, Corrie 3" in table
     assert "2022-03-01" in table
 
@@ -327,4 +329,4 @@ def test_the_usual_place_is_used_without_an_option(
     monkeypatch.setenv("FLEETCAL_STORE", place)
     result = CliRunner().invoke(main, ["fleet", "load", str(folder / "fleet.toml")])
     assert result.exit_code == 0, result.stderr
-    assert Program(place).json("fleet", "show")["fits"]
+    assert Program(place).json("show", "fleet")["fits"]

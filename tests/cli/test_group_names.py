@@ -58,7 +58,7 @@ def numbers(value: Any, path: str = "") -> dict[str, float]:
 
 @pytest.mark.parametrize(
     "words",
-    [("curve",), ("outliers",), ("handbook", "compare"), ("handbook", "carry")],
+    [("curve",), ("outliers",), ("handbook", "compare"), ("handbook", "compare", "--carry")],
     ids=" ".join,
 )
 def test_the_short_and_the_full_name_of_the_same_points_give_the_same_numbers(
@@ -76,8 +76,8 @@ def test_a_table_published_under_either_name_has_the_same_numbers(
     tables = []
     for place, name in enumerate((WING, FULL[WING])):
         folder = tmp_path / str(place)
-        wanted = ("--formats", "csv", "--made-on", "2024-06-01")
-        program.output("publish", name, "--folder", folder, *wanted)
+        wanted = ("--formats", "csv", "--date", "2024-06-01")
+        program.output("publish", name, "--out", folder, *wanted)
         (file,) = folder.iterdir()
         lines = file.read_text(encoding="utf-8").splitlines()
         tables.append([line.split(",")[:10] for line in lines if line[:1].isdigit()])
@@ -91,14 +91,16 @@ def test_an_issue_under_either_name_has_the_numbers_of_the_curve(
     rows = program.json("curve", FULL[WING])["rows"]
     for place, name in enumerate((WING, FULL[WING])):
         folder = tmp_path / str(place)
-        program.output("issue", "new", name, "--why", "x", "--folder", folder, "--formats", "csv")
+        program.output(
+            "publish", name, "--issue", "--reason", "x", "--out", folder, "--formats", "csv"
+        )
         (file,) = folder.iterdir()
         cells = [line.split(",") for line in file.read_text(encoding="utf-8").splitlines()]
         told = {float(c[0]): c for c in cells if c[0].replace(".", "").isdigit() and c[1]}
         for row in rows:
             if row["cas_kt"] is not None:
                 assert float(told[row["ias_kt"]][1]) == pytest.approx(row["cas_kt"], abs=0.051)
-    assert program.json("issue", "list")["issues"]
+    assert program.json("show", "issues")["issues"]
 
 
 def test_standing_says_of_an_airframe_what_the_list_of_either_name_says(program: Program) -> None:

@@ -64,7 +64,9 @@ def test_a_worked_case_done_by_hand(
     # 76 + 12/20*14 = 84.4 kt; 139 kt -> 121 + 9/10*9 = 129.1 kt. On the port: divide by 1.1.
     program = flown(lambda _: 0.21)
     enter(program, tmp_path)
-    found = {row["speed"]: row for row in program.json("handbook", "carry", WING)["speeds"]}
+    found = {
+        row["speed"]: row for row in program.json("handbook", "compare", WING, "--carry")["speeds"]
+    }
     for speed, cas, ias, within in (
         ("stall", 64.0, 64.0 / 1.1, 0.03),
         ("flap limit", 84.4, 84.4 / 1.1, 0.06),
@@ -86,10 +88,10 @@ def test_there_and_back_again_closes(
     program = flown(lambda ias: 0.35 * (60.0 / ias) ** 2 - 0.12)
     speeds = "speed,ias_kt\n" + "".join(f"at {ias},{ias}\n" for ias in range(51, 140, 4))
     enter(program, tmp_path, speeds=speeds)
-    rows = program.json("handbook", "carry", WING)["speeds"]
+    rows = program.json("handbook", "compare", WING, "--carry")["speeds"]
     told = [row for row in rows if row["ias_kt"] is not None]
     assert len(told) > 12
-    fine = program.json("curve", WING, "--step-kt", "0.5")["rows"]
+    fine = program.json("curve", WING, "--step", "0.5")["rows"]
     ias, cas = (np.array([r[name] or np.nan for r in fine]) for name in ("ias_kt", "cas_kt"))
     for row in told:
         # The table of the curve, straight within half a knot: bent by less than 0.001 kt there.
@@ -101,9 +103,13 @@ def test_the_bands_of_a_carried_speed_are_where_the_curves_bands_reach_its_cas(
 ) -> None:
     program = flown(lambda ias: 0.002 * (ias - 90.0) / 10.0)
     enter(program, tmp_path)
-    fine = program.json("curve", WING, "--step-kt", "0.5")["rows"]
+    fine = program.json("curve", WING, "--step", "0.5")["rows"]
     ias = np.array([row["ias_kt"] for row in fine])
-    (row,) = [r for r in program.json("handbook", "carry", WING)["speeds"] if r["speed"] == "stall"]
+    (row,) = [
+        r
+        for r in program.json("handbook", "compare", WING, "--carry")["speeds"]
+        if r["speed"] == "stall"
+    ]
     for edge, band in (("low_kt", "mean_high_kt"), ("next_high_kt", "next_low_kt")):
         cas = ias + np.array([np.nan if r[band] is None else r[band] for r in fine])
         assert np.interp(row[edge], ias, cas) == pytest.approx(row["cas_kt"], abs=0.01)
@@ -142,11 +148,11 @@ def test_limits_are_information_with_their_caution(
 ) -> None:
     program = flown(lambda _: 0.05)
     enter(program, tmp_path)
-    text = program.output("handbook", "carry", WING)
+    text = program.output("handbook", "compare", WING, "--carry")
     assert "Only the holder of the design data and the authority may change a" in text
     assert "Advisory only" in text
     enter(program, tmp_path, speeds="speed,ias_kt\nglide,62\n")
-    assert "design data" not in program.output("handbook", "carry", WING)
+    assert "design data" not in program.output("handbook", "compare", WING, "--carry")
 
 
 def test_a_curve_that_does_not_rise_is_not_solved(
@@ -155,8 +161,8 @@ def test_a_curve_that_does_not_rise_is_not_solved(
     # CAS = IAS * sqrt(1 + kappa) falls where kappa falls faster than 2 (1 + kappa)/IAS a knot.
     program = flown(lambda ias: 2.7 * ((45.0 / ias) ** 2 - 0.25) ** 2 - 0.40)
     enter(program, tmp_path)
-    assert_explained(program.run("handbook", "carry", WING), 5, "does not rise")
-    words = ("publish", WING, "--folder", tmp_path / "pages", "--direction", "cas-to-ias")
+    assert_explained(program.run("handbook", "compare", WING, "--carry"), 5, "does not rise")
+    words = ("publish", WING, "--out", tmp_path / "pages", "--direction", "cas-to-ias")
     assert_explained(program.run(*words), 5, "does not rise")
     assert not (tmp_path / "pages").exists()
 
@@ -166,7 +172,9 @@ def test_beyond_the_table_and_beyond_the_speeds_flown_nothing_is_told(
 ) -> None:
     program = flown(lambda _: 0.0)
     enter(program, tmp_path, "ias_kt,cas_kt\n30,30\n160,160\n", "speed,ias_kt\na,35\nb,170\nc,80\n")
-    found = {row["speed"]: row for row in program.json("handbook", "carry", WING)["speeds"]}
+    found = {
+        row["speed"]: row for row in program.json("handbook", "compare", WING, "--carry")["speeds"]
+    }
     assert found["a"]["cas_kt"] == pytest.approx(35.0)
     assert [found["a"][name] for name in ("ias_kt", "low_kt", "next_high_kt")] == [None] * 3
     assert "enough airframes flew" in found["a"]["note"]
@@ -183,13 +191,13 @@ def test_what_is_entered_is_listed_written_and_read_again(
 ) -> None:
     program = flown(lambda _: 0.0)
     enter(program, tmp_path)
-    (line,) = program.json("handbook", "list")["handbooks"]
+    (line,) = program.json("show", "handbooks")["handbooks"]
     assert (line["lines"], line["slowest_kt"], line["fastest_kt"]) == (6, 50.0, 140.0)
     assert line["speeds"] == "flap limit 82, never exceed 139, stall 55"
-    program.output("fleet", "write", tmp_path / "copy.toml")
+    program.output("show", "fleet", "--out", tmp_path / "copy.toml")
     other = Program(begun_at(tmp_path / "other.sqlite3"))
     other.output("fleet", "load", tmp_path / "copy.toml")
-    assert other.json("handbook", "list")["handbooks"] == [line]
+    assert other.json("show", "handbooks")["handbooks"] == [line]
     assert " 0 changed" in other.output("fleet", "load", tmp_path / "copy.toml")
 
 
@@ -219,7 +227,7 @@ def test_a_file_that_is_not_right_is_refused_whole(
     (tmp_path / "speeds.csv").write_text(speeds, encoding="utf-8")
     words = ("--name", "x", "--static-source", TAIL, "--speeds", tmp_path / "speeds.csv")
     assert_explained(program.run("handbook", "enter", tmp_path / "table.csv", *words), code, *named)
-    assert program.json("handbook", "list")["handbooks"] == []
+    assert program.json("show", "handbooks")["handbooks"] == []
 
 
 def test_a_handbook_that_is_not_there_or_not_unique_is_said(
@@ -228,10 +236,10 @@ def test_a_handbook_that_is_not_there_or_not_unique_is_said(
     program = flown(lambda _: 0.0)
     assert_explained(program.run("handbook", "compare", WING), 35, "no handbook table")
     enter(program, tmp_path)
-    result = program.run("handbook", "carry", WING, "--handbook", "second edition")
+    result = program.run("handbook", "compare", WING, "--carry", "--name", "second edition")
     assert_explained(result, 35, "second edition")
     words = ("--name", "second edition", "--static-source", WING)
     program.output("handbook", "enter", tmp_path / "table.csv", *words)
     assert_explained(program.run("handbook", "compare", WING), 3, "several handbook tables")
-    result = program.run("handbook", "carry", WING, "--handbook", "Second Edition")
+    result = program.run("handbook", "compare", WING, "--carry", "--name", "Second Edition")
     assert_explained(result, 3, "names no speeds")

@@ -20,7 +20,7 @@ from tests.cli.command_line import Program, assert_explained, folder_content
 from tests.cli.invented_fleet import TAIL, WING
 from tests.store_places import change, copy_store, held, opened
 
-DAY = ("--made-on", "2024-05-06")
+DAY = ("--date", "2024-05-06")
 
 
 @pytest.fixture(scope="module")
@@ -40,7 +40,9 @@ def story(few_file: str, tmp_path_factory: pytest.TempPathFactory) -> tuple[Prog
             ]
             program.output("points", "reject", *ids, "--reason", "leak found")
         where = folder / f"issue {number}"
-        program.output("issue", "new", TAIL, "--why", words[0], "--folder", where, *DAY, *more)
+        program.output(
+            "publish", TAIL, "--issue", "--reason", words[0], "--out", where, *DAY, *more
+        )
     return program, folder
 
 
@@ -54,7 +56,7 @@ def test_an_old_issue_comes_again_byte_for_byte_after_newer_ones(
 ) -> None:
     program, folder = story
     for number in (2, 1, 3):
-        found = program.json("issue", "again", TAIL, number, "--folder", tmp_path / str(number))
+        found = program.json("issue", "again", TAIL, number, "--out", tmp_path / str(number))
         assert found["bytes_same"]
         assert found["digits_same"]
         assert "every digit is the same" in found["digits"]
@@ -66,7 +68,7 @@ def test_an_old_issue_comes_again_byte_for_byte_after_newer_ones(
 
 def test_an_issue_says_its_number_date_reason_and_hash(story: tuple[Program, Path]) -> None:
     program, folder = story
-    listed = program.json("issue", "list")["issues"]
+    listed = program.json("show", "issues")["issues"]
     assert [(line["number"], line["why"]) for line in listed] == [
         (1, "first"),
         (2, "C-03 is odd"),
@@ -109,8 +111,8 @@ def test_the_same_issue_twice_has_the_same_inputs(
     story: tuple[Program, Path], tmp_path: Path
 ) -> None:
     program = own(story, tmp_path)
-    words = ("issue", "new", TAIL, "--why", "same", "--weight-kg", "560", *DAY)
-    program.output(*words, "--folder", tmp_path / "a")
+    words = ("publish", TAIL, "--issue", "--reason", "same", "--weight-kg", "560", *DAY)
+    program.output(*words, "--out", tmp_path / "a")
     found = program.json("issue", "compare", TAIL, 3, 4)
     assert found["same_inputs"]
     assert {row["change_kt"] for row in found["rows"]} <= {0.0, None}
@@ -121,18 +123,18 @@ def test_a_withdrawn_issue_says_so_on_its_page_and_stays(
 ) -> None:
     program = own(story, tmp_path)
     pages = tmp_path / "pages"
-    program.output("issue", "again", TAIL, 2, "--folder", pages)
+    program.output("issue", "again", TAIL, 2, "--out", pages)
     words = ("issue", "withdraw", TAIL, 2, "--reason", "wrong port", "--date", "2024-07-01")
-    told = program.output(*words, "--folder", pages)
+    told = program.output(*words, "--out", pages)
     assert {Path(line) for line in told.splitlines()} == set(pages.iterdir())
     (page,) = pages.glob("*.html")
     text = page.read_text(encoding="utf-8")
     assert "WITHDRAWN on 2024-07-01: wrong port. Do not use this table." in text
-    found = program.json("issue", "again", TAIL, 2, "--folder", tmp_path / "again")
+    found = program.json("issue", "again", TAIL, 2, "--out", tmp_path / "again")
     assert found["withdrawn"].startswith("WITHDRAWN on 2024-07-01")
     assert found["bytes_same"]
     assert folder_content(tmp_path / "again") == folder_content(pages)
-    assert program.json("issue", "list")["issues"][1]["withdrawn"] == "wrong port"
+    assert program.json("show", "issues")["issues"][1]["withdrawn"] == "wrong port"
     assert_explained(program.run(*words), 3, "issue 2", "withdrawn already: wrong port")
 
 
@@ -151,12 +153,12 @@ def test_changed_digits_and_a_changed_layout_are_told_and_the_old_figures_kept(
         return replace(table, rows=tuple(moved if r is row else r for r in table.rows))
 
     monkeypatch.setattr(issues, "table_again", shifted)
-    found = program.json("issue", "again", TAIL, 2, "--folder", tmp_path / "a")
+    found = program.json("issue", "again", TAIL, 2, "--out", tmp_path / "a")
     assert not found["digits_same"]
     assert "gives other digits" in found["digits"]
     assert found["bytes_same"]
     monkeypatch.setattr(issues, "_differing", lambda *_: ("html: the layout has changed",))
-    assert "Not the bytes" in program.output("issue", "again", TAIL, 2, "--folder", tmp_path / "a")
+    assert "Not the bytes" in program.output("issue", "again", TAIL, 2, "--out", tmp_path / "a")
 
 
 def test_an_issue_of_an_older_version_is_compared_in_what_that_version_kept(
@@ -176,13 +178,13 @@ def test_an_issue_of_an_older_version_is_compared_in_what_that_version_kept(
     mark = hashlib.sha256(older.encode()).hexdigest()
     statement = "UPDATE published_issue SET table_json = ?, table_sha256 = ? WHERE number = 2"
     change(program.store, statement, (older, mark))
-    found = program.json("issue", "again", TAIL, 2, "--folder", tmp_path / "a")
+    found = program.json("issue", "again", TAIL, 2, "--out", tmp_path / "a")
     assert found["digits_same"]
     assert "every printed digit is the same" in found["digits"]
     table["rows"][4][1] += 0.3
     table["rows"][4][2] += 0.3
     change(program.store, statement, (json.dumps(table), "0" * 64))
-    assert not program.json("issue", "again", TAIL, 2, "--folder", tmp_path / "b")["digits_same"]
+    assert not program.json("issue", "again", TAIL, 2, "--out", tmp_path / "b")["digits_same"]
 
 
 def test_inputs_that_were_tampered_with_are_found(
@@ -190,7 +192,7 @@ def test_inputs_that_were_tampered_with_are_found(
 ) -> None:
     program = own(story, tmp_path)
     change(program.store, "UPDATE published_issue SET inputs_json = inputs_json || ' '")
-    found = program.json("issue", "again", TAIL, 2, "--folder", tmp_path / "a")
+    found = program.json("issue", "again", TAIL, 2, "--out", tmp_path / "a")
     assert not found["digits_same"]
     assert "SHA-256 differs" in found["digits"]
 
@@ -200,10 +202,12 @@ def test_no_reason_no_issue_and_nothing_written(
 ) -> None:
     program = own(story, tmp_path)
     before = held(program.store)
-    result = program.run("issue", "new", TAIL, "--why", " ", "--folder", tmp_path / "no")
+    result = program.run("publish", TAIL, "--issue", "--reason", " ", "--out", tmp_path / "no")
     assert_explained(result, 3, "for a reason")
     (tmp_path / "taken").write_text("kept")
-    result = program.run("issue", "new", TAIL, "--why", "x", "--folder", tmp_path / "taken" / "in")
+    result = program.run(
+        "publish", TAIL, "--issue", "--reason", "x", "--out", tmp_path / "taken" / "in"
+    )
     assert_explained(result, 3, "cannot write")
     assert held(program.store) == before
     assert not (tmp_path / "no").exists()
@@ -243,7 +247,7 @@ def test_another_process_writes_the_same_bytes(
     done = subprocess.run(
         [
             *(sys.executable, "-W", "error", "-m", "fleetcal", "--store", program.store),
-            *(*words, "--folder", str(tmp_path / "other")),
+            *(*words, "--out", str(tmp_path / "other")),
         ],
         cwd=Path(fleetcal.__file__).parents[1],
         env={**os.environ, "PYTHONHASHSEED": hash_seed},
@@ -251,7 +255,7 @@ def test_another_process_writes_the_same_bytes(
         check=True,
     )
     assert done.stderr == b""
-    program.output(*words, "--folder", tmp_path / "here")
+    program.output(*words, "--out", tmp_path / "here")
     assert folder_content(tmp_path / "other") == folder_content(tmp_path / "here")
 
 
@@ -259,13 +263,12 @@ def test_rows_from_cas_solve_the_curve_that_is_printed(
     story: tuple[Program, Path], tmp_path: Path
 ) -> None:
     program, _ = story
-    program.output("publish", TAIL, "--folder", tmp_path, "--direction", "cas-to-ias", *DAY)
+    program.output("publish", TAIL, "--out", tmp_path, "--direction", "cas-to-ias", *DAY)
     (path,) = tmp_path.glob("*.json")
     rows = [row for row in json.loads(path.read_text())["rows"] if row["ias_kt"] is not None]
     assert len(rows) > 5
     fine = {
-        row["ias_kt"]: row["cas_kt"]
-        for row in program.json("curve", TAIL, "--step-kt", "0.5")["rows"]
+        row["ias_kt"]: row["cas_kt"] for row in program.json("curve", TAIL, "--step", "0.5")["rows"]
     }
     for row in rows:
         below = 0.5 * (row["ias_kt"] // 0.5)

@@ -19,7 +19,7 @@ def log(folder: Path, rough_log: str) -> Path:
 
 
 def kept(program: Program) -> list[str]:
-    return [row["file"] for row in program.json("logs", "list")["logs"]]
+    return [row["file"] for row in program.json("show", "logs")["logs"]]
 
 
 def test_no_log_is_kept_unless_it_is_asked_for(program: Program, log: Path) -> None:
@@ -32,18 +32,20 @@ def test_no_log_is_kept_unless_it_is_asked_for(program: Program, log: Path) -> N
 
 def test_a_kept_log_is_listed_saved_and_dropped(program: Program, log: Path, folder: Path) -> None:
     program.output("reduce", log, *WHO, "--keep-log")
-    (row,) = program.json("logs", "list")["logs"]
+    (row,) = program.json("show", "logs")["logs"]
     assert (row["airframes"], row["file_bytes"]) == ("C-01", log.stat().st_size)
     assert row["packed_bytes"] < row["file_bytes"] / 2
-    assert "1 log kept" in program.output("logs", "list")
+    assert "1 log kept" in program.output("show", "logs")
     original = log.read_bytes()
     log.unlink()
-    program.output("logs", "save", row["sha256"][:8], folder / "again.csv")
+    program.output("logs", "save", row["sha256"][:8], "--out", folder / "again.csv")
     assert (folder / "again.csv").read_bytes() == original
     program.output("logs", "drop", "flight.csv")
     assert kept(program) == []
     assert len(program.json("points", "list")["points"]) == 3
-    assert_explained(program.run("logs", "save", "flight.csv", folder / "x"), 35, "flight.csv")
+    assert_explained(
+        program.run("logs", "save", "flight.csv", "--out", folder / "x"), 35, "flight.csv"
+    )
     assert "kept" in program.output("logs", "keep", folder / "again.csv")
     assert kept(program) == ["flight.csv"]
 
@@ -63,14 +65,14 @@ def test_a_whole_folder_can_keep_its_logs(program: Program, log: Path, folder: P
     logs = folder / "logs"
     logs.mkdir()
     log.rename(logs / "flight.csv")
-    program.output("reduce-folder", logs, *WHO, "--keep-log")
+    program.output("reduce", logs, *WHO, "--keep-log")
     assert kept(program) == ["flight.csv"]
 
 
 def test_logs_are_shared_only_when_asked_for(program: Program, log: Path, folder: Path) -> None:
     program.output("reduce", log, *WHO, "--keep-log")
-    assert program.json("share", folder / "a.json")["logs"] == 0
-    assert program.json("share", folder / "b.json", "--with-logs")["logs"] == 1
+    assert program.json("share", "--out", folder / "a.json")["logs"] == 0
+    assert program.json("share", "--out", folder / "b.json", "--with-logs")["logs"] == 1
     other = Program(str(folder / "other.sqlite3"))
     other.output("merge", folder / "a.json")
     assert kept(other) == []

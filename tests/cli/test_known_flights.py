@@ -86,7 +86,7 @@ def test_a_mapping_a_list_of_legs_and_a_declination_are_compared(
     log.write_text(rough_log.replace(HEADINGS[0], "V7", 1).replace("deg true", "deg magnetic"))
     mapping.write_text('indicated_airspeed = { column = "V7", unit = "kt" }\n')
     words = (log, *WHO, "--mapping", mapping, "--declination-deg", "2")
-    listed = program.output("reduce", *words, "--preview", "--format", "csv", "--list", "legs")
+    listed = program.output("reduce", *words, "--preview", "--format", "csv", "--rows", "legs")
     legs.write_text(listed)
     program.output("reduce", *words, "--legs", legs)
     assert asked(program, *words, "--legs", legs) == []
@@ -105,10 +105,10 @@ def test_a_folder_says_which_of_its_files_are_stored_otherwise(
 ) -> None:
     (folder / "logs").mkdir()
     (folder / "logs" / "a.csv").write_text(rough_log)
-    program.output("reduce-folder", folder / "logs", *WHO)
-    assert "another" not in program.run("reduce-folder", folder / "logs", *WHO).stderr
+    program.output("reduce", folder / "logs", *WHO)
+    assert "another" not in program.run("reduce", folder / "logs", *WHO).stderr
     heavy = ("--airframe", "C-01", "--weight-kg", "600")
-    done = program.run("reduce-folder", folder / "logs", *heavy)
+    done = program.run("reduce", folder / "logs", *heavy)
     assert done.exit_code == 0
     assert "a.csv: was stored with another --weight-kg" in done.stderr
 
@@ -131,12 +131,12 @@ def test_a_flight_of_a_wrong_airframe_is_moved_with_all_that_belongs_to_it_and_b
 ) -> None:
     program.output("reduce", log, *WHO, "--keep-log")
     program.output("points", "reject", 2, "--reason", "gusts")
-    program.output("cruise", "note", 1, "--power-pct", 65)
+    program.output("power", 1, "--power-pct", 65)
     before, powers = kept(program), program.json("cruise", "list")["runs"]
     refused = program.run("reduce", log, "--airframe", "C-02", "--weight-kg", "560")
     assert_explained(refused, 3, "the flight.csv", "stored for C-01 (sortie 1)")
     hint = refused.stderr.splitlines()[1]
-    assert hint.endswith("move the flight: fleetcal points move --sortie 1 --to C-02")
+    assert hint.endswith("move the flight: fleetcal points move 1 C-02")
     done = program.output(*hint.split("fleetcal ")[1].split())
     assert done.startswith("sortie 1 of 2024-05-02 moved from C-01 to C-02: 3 points, now under ")
     assert tags(program) == ["C-02"]
@@ -147,8 +147,8 @@ def test_a_flight_of_a_wrong_airframe_is_moved_with_all_that_belongs_to_it_and_b
     assert program.json("reduce", "--again")["flights"][0]["outcome"] == "alike"
     assert ": whole" in program.output("store", "check")
     for tag in ("C-01", "C-02"):
-        assert "points move" in program.output("history", "list", "--airframe", tag)
-    program.output("history", "undo")
+        assert "points move" in program.output("show", "history", "--airframe", tag)
+    program.output("undo")
     assert tags(program) == ["C-01"]
     assert program.json("cruise", "list")["runs"] == powers
 
@@ -163,11 +163,11 @@ def test_a_move_that_cannot_be_is_refused_and_changes_nothing(
     )
     program.output("fleet", "load", folder / "late.toml")
     before = folder_content(folder)
-    move = ("points", "move", "--sortie")
-    assert_explained(program.run(*move, 1, "--to", "C-99"), 3, "C-99", "2025-01-01")
-    assert_explained(program.run(*move, 1, "--to", "C-01"), 3, "stored for C-01 already")
-    assert_explained(program.run(*move, 7, "--to", "C-02"), 35, "no sortie 7")
-    assert_explained(program.run(*move, 1, "--to", "Q-02"), 35, "Q-02")
+    move = ("points", "move")
+    assert_explained(program.run(*move, 1, "C-99"), 3, "C-99", "2025-01-01")
+    assert_explained(program.run(*move, 1, "C-01"), 3, "stored for C-01 already")
+    assert_explained(program.run(*move, 7, "C-02"), 35, "no sortie 7")
+    assert_explained(program.run(*move, 1, "Q-02"), 35, "Q-02")
     assert folder_content(folder) == before
 
 
@@ -185,7 +185,7 @@ def test_an_airframe_that_has_the_flight_already_does_not_get_it_twice(
             " WHERE a.tag = 'C-02' LIMIT 1"
         )
     before = folder_content(folder)
-    refused = program.run("points", "move", "--sortie", 1, "--to", "C-02")
+    refused = program.run("points", "move", 1, "C-02")
     assert_explained(refused, 3, "stored for C-02 too, as sortie 2")
     assert folder_content(folder) == before
 
@@ -194,7 +194,7 @@ def test_imported_points_are_not_moved(program: Program, folder: Path) -> None:
     heading = "airframe,flown_on,weight_kg,vic_kt,pressure_altitude_ft,dvpc_kt,u_dvpc_kt"
     (folder / "points.csv").write_text(f"{heading}\nC-01,2024-05-02,580,90,3000,2.0,0.5\n")
     program.output("points", "import", folder / "points.csv")
-    refused = program.run("points", "move", "--sortie", 1, "--to", "C-02")
+    refused = program.run("points", "move", 1, "C-02")
     assert_explained(refused, 3, "points.csv holds points of earlier work")
 
 
@@ -202,28 +202,37 @@ def test_bench_checks_of_the_other_airframe_are_not_passed_over(
     program: Program, log: Path, folder: Path
 ) -> None:
     (folder / "asi.csv").write_text("indicated_kt,correction_kt\n60,0.5\n130,-1.5\n")
-    bench = ("bench", "airspeed", folder / "asi.csv", "--date", "2024-03-01", "--u-kt", "0.5")
+    bench = (
+        "bench",
+        "enter",
+        "airspeed",
+        folder / "asi.csv",
+        "--date",
+        "2024-03-01",
+        "--u-kt",
+        "0.5",
+    )
     program.output(*bench, "--airframe", "C-01")
     program.output("reduce", log, *WHO, "--keep-log")
-    done = program.run("points", "move", "--sortie", 1, "--to", "C-02")
+    done = program.run("points", "move", 1, "C-02")
     assert "of C-02 are not those that the points were made with" in done.stderr
     before = program.json("points", "list")["points"][0]["vic_kt"]
     program.output("reduce", "--again", "--sortie", 1, "--replace")
     after = program.json("points", "list")["points"][0]["vic_kt"]
     assert abs(after - before) > 0.05
-    assert program.run("points", "move", "--sortie", 1, "--to", "C-03").stderr == ""
+    assert program.run("points", "move", 1, "C-03").stderr == ""
 
 
 def test_a_moved_flight_does_not_come_back_by_a_merge(
     program: Program, log: Path, folder: Path
 ) -> None:
     program.output("reduce", log, *WHO)
-    program.output("share", folder / "before.json")
-    program.output("points", "move", "--sortie", 1, "--to", "C-02")
+    program.output("share", "--out", folder / "before.json")
+    program.output("points", "move", 1, "C-02")
     merged = program.json("merge", folder / "before.json")
     assert not merged["conflicts"]
     assert tags(program) == ["C-02"]
     fresh = Program(store_at(folder / "fresh.sqlite3"))
-    program.output("share", folder / "after.json")
+    program.output("share", "--out", folder / "after.json")
     fresh.output("merge", folder / "after.json")
     assert tags(fresh) == ["C-02"]

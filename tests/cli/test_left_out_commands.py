@@ -61,9 +61,9 @@ def rows(found: dict[str, Any]) -> list[list[float]]:
         ("curve", TAIL),
         ("curve", WING),
         ("contrast", TAIL, WING),
-        ("pairings", TAIL),
+        ("contrast", TAIL),
         ("handbook", "compare", TAIL),
-        ("handbook", "carry", TAIL),
+        ("handbook", "compare", TAIL, "--carry"),
     ],
     ids=" ".join,
 )
@@ -138,14 +138,14 @@ def test_an_airframe_without_points_that_count_cannot_be_kept_in(
 
 
 def test_the_site_takes_no_choice_of_airframes(whole: Program, tmp_path: Path) -> None:
-    result = whole.run("publish", "--site", tmp_path / "site", "--without", "C-05")
+    result = whole.run("publish", "--site", "--out", tmp_path / "site", "--without", "C-05")
     assert result.exit_code == 2
     assert "are for the table of a GROUP" in result.stderr
 
 
 def test_the_published_table_names_who_is_not_in_it(whole: Program, tmp_path: Path) -> None:
     wanted = ("--formats", "html,json,markdown,csv", "--without", "C-05")
-    whole.output("publish", TAIL, "--folder", tmp_path, *wanted)
+    whole.output("publish", TAIL, "--out", tmp_path, *wanted)
     for file in tmp_path.iterdir():
         if file.suffix != ".csv":
             text = re.sub(r"<[^>]*>", "", file.read_text(encoding="utf-8"))
@@ -159,7 +159,7 @@ def test_the_published_table_names_who_is_not_in_it(whole: Program, tmp_path: Pa
 def test_the_site_shows_the_curve_without_it_and_its_verdict(
     whole: Program, tmp_path: Path
 ) -> None:
-    whole.output("publish", "--site", tmp_path)
+    whole.output("publish", "--site", "--out", tmp_path)
     (page,) = (p for p in (tmp_path / "groups").iterdir() if "tail" in p.name)
     text = re.sub(r"<[^>]*>", " ", page.read_text(encoding="utf-8"))
     assert "Without C-03, which stands outside" in text
@@ -170,7 +170,7 @@ def test_an_issue_keeps_who_was_left_out_and_is_made_again_alike(
     whole: Program, tmp_path: Path
 ) -> None:
     program = Program(copy_store(whole.store, tmp_path / "store.sqlite3"))
-    issue = ("issue", "new", TAIL, "--folder", tmp_path / "first", "--why")
+    issue = ("publish", TAIL, "--out", tmp_path / "first", "--issue", "--reason")
     program.output(*issue, "as it comes", "--formats", "json")
     program.output(*issue, "with all", "--with", "C-03", "--formats", "json")
     program.output(*issue, "fewer", "--without", "C-05", "--formats", "json")
@@ -179,7 +179,7 @@ def test_an_issue_keeps_who_was_left_out_and_is_made_again_alike(
     numbers = [one["point_id"] for one in listed]
     program.output("points", "reject", *numbers, "--reason", "static line leaks")
     for number in (1, 2, 3):
-        again = program.json("issue", "again", TAIL, str(number), "--folder", tmp_path / "again")
+        again = program.json("issue", "again", TAIL, str(number), "--out", tmp_path / "again")
         assert (again["digits_same"], again["bytes_same"]) == (True, True)
         assert again["digits"].endswith("every digit is the same")
     change = program.json("issue", "compare", TAIL, "2", "1")
@@ -208,7 +208,7 @@ def test_two_outside_of_a_group_of_four_stay_in_rather_than_leave_no_curve(tmp_p
 
 
 def test_json_of_a_published_table_lists_them(whole: Program, tmp_path: Path) -> None:
-    whole.output("publish", TAIL, "--folder", tmp_path, "--formats", "json")
+    whole.output("publish", TAIL, "--out", tmp_path, "--formats", "json")
     (file,) = tmp_path.iterdir()
     (told,) = json.loads(file.read_text(encoding="utf-8"))["without"]
     assert told.startswith("C-03, which stands outside by ")

@@ -52,7 +52,7 @@ def test_a_saved_mapping_is_corrected_and_used_for_a_reduction(
     expected = program.json("reduce", log, "--preview")
     log.write_text(log.read_text().replace("track (deg true)", "V7"))
     mapping = folder / "recorder.toml"
-    result = program.run("columns", log, "--save-mapping", mapping)
+    result = program.run("columns", log, "--out", mapping)
     assert result.exit_code == 0
     assert "recorder.toml" in result.stderr
     text = mapping.read_text() + 'track = { column = "V7", unit = "deg" }\n'
@@ -83,5 +83,5 @@ def test_a_flight_record_has_no_mapping_to_save(program: Program, folder: Path) 
     found = program.json("columns", path)
     assert found["kind"] == "IGC"
     assert "airspeed" in found["lacking"] or "temperature" in found["lacking"]
-    assert_explained(program.run("columns", path, "--save-mapping", folder / "m.toml"), 3, "igc")
+    assert_explained(program.run("columns", path, "--out", folder / "m.toml"), 3, "igc")
     assert not (folder / "m.toml").exists()

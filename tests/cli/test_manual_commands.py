@@ -64,7 +64,7 @@ def write_files(folder: Path) -> None:
         (folder / name).write_text(text, encoding="utf-8")
     other = Program(str(folder / "theirs.store"))
     other.output("fleet", "load", folder / "fleet.toml")
-    other.output("share", folder / "theirs.json")
+    other.output("share", "--out", folder / "theirs.json")
 
 
 @pytest.fixture(scope="session")

@@ -194,7 +194,7 @@ def test_a_contradiction_is_kept_but_not_accepted(program: Program, folder: Path
 def test_a_bench_check_corrects_ias_and_leaves_vic_alone(program: Program, folder: Path) -> None:
     card = write(folder, "indicated_kt,correction_kt\n60,2\n160,2\n", "card.csv")
     words = ("--airframe", "C-02", "--date", "2024-03-01", "--u-kt", 0.1)
-    program.output("bench", "airspeed", card, *words)
+    program.output("bench", "enter", "airspeed", card, *words)
     read = program.json("measure", "pace-aircraft", write(folder, PACE), *FLIGHT)
     own = program.json(
         "measure", "pace-aircraft", write(folder, PACE.replace("ias_kt,p", "vic_kt,p", 1)), *FLIGHT
@@ -283,7 +283,7 @@ def test_the_budget_of_a_barred_and_rejected_point_says_so(program: Program, fol
     program.output("measure", "pace-aircraft", write(folder, PACE), *FLIGHT)
     program.output("points", "reject", 1, "--reason", "too close")
     words = ("--airframe", "C-02", "--date", "2024-06-01", "--loss-ft", 300)
-    program.output("bench", "leak", *words)
+    program.output("bench", "enter", "leak", *words)
     shown = program.output("points", "budget", 1)
     assert "Not accepted: too close." in shown
     assert "Barred from every pool: static leak check failed on 2024-06-01" in shown

@@ -115,7 +115,7 @@ def test_a_page_is_published_whole_or_not_at_all(
     scenario: str, stores: dict[str, Program], tmp_path: Path
 ) -> None:
     pages = tmp_path / "pages"
-    result = stores[scenario].run("publish", TAIL, "--folder", pages, "--made-on", "2024-09-01")
+    result = stores[scenario].run("publish", TAIL, "--out", pages, "--date", "2024-09-01")
     if "publish" in SCENARIOS[scenario][1]:
         assert_explained(result, 5)
         assert not pages.exists()

@@ -132,7 +132,7 @@ def test_the_indicator_s_own_correction_changes_what_is_to_be_read(tmp_path: Pat
     lines = "indicated_kt,correction_kt\n40,-3\n140,-3\n"
     (tmp_path / "check.csv").write_text(lines, encoding="utf-8")
     before = program.json("plan", "C-01", "--points", "2")["runs"]
-    check = ("bench", "airspeed", tmp_path / "check.csv", "--airframe", "C-01")
+    check = ("bench", "enter", "airspeed", tmp_path / "check.csv", "--airframe", "C-01")
     program.output(*check, "--date", "2024-05-01", "--u-kt", "0.5")
     after = program.json("plan", "C-01", "--points", "2")["runs"]
     assert [run["ias_kt"] - 3.0 for run in after] == [run["ias_kt"] for run in before]

@@ -31,10 +31,10 @@ def fresh(begun_file: str, tmp_path: Path) -> Program:
         (("--static-source", MID), 30),
         (("--flap-setting", "up"), 210),
         (("--flap-setting", "20"), 0),
-        (("--flown-from", "2024-03-05"), 210),
-        (("--flown-from", "2024-03-06"), 0),
-        (("--flown-to", "2024-03-05"), 210),
-        (("--flown-to", "2024-03-04"), 0),
+        (("--flown", "2024-03-05.."), 210),
+        (("--flown", "2024-03-06.."), 0),
+        (("--flown", "..2024-03-05"), 210),
+        (("--flown", "..2024-03-04"), 0),
         (("--accepted",), 210),
         (("--rejected",), 0),
         (("--airframe", "C-02", "--static-source", WING), 0),
@@ -78,7 +78,7 @@ def test_exported_points_give_the_same_curve_in_another_store(
 ) -> None:
     # Each of these points has one shared term, which is all that the file can carry.
     target = folder / "points.csv"
-    flown.output("points", "export", target)
+    flown.output("points", "list", "--out", target)
     assert "210 points of 42 sorties" in fresh.output("points", "import", target)
     for group in (TAIL, f"{WING} / 75 kW four / two-blade fixed"):
         mine, theirs = flown.json("curve", group), fresh.json("curve", group)
@@ -96,9 +96,9 @@ def test_exporting_what_was_imported_writes_the_same_file(
 ) -> None:
     flown.output("points", "reject", 5, "--reason", 'he said, "loose; really"')
     target = folder / "points.csv"
-    flown.output("points", "export", target)
+    flown.output("points", "list", "--out", target)
     fresh.output("points", "import", target)
-    assert fresh.output("points", "export") == target.read_text(encoding="utf-8")
+    assert fresh.output("points", "list", "--out", "-") == target.read_text(encoding="utf-8")
     assert "he said" in target.read_text(encoding="utf-8")
 
 
@@ -114,7 +114,7 @@ def test_what_an_export_of_reduced_points_keeps_and_what_it_merges(
     log.write_text(log_text(fly(truth=Truth(roughness=1.0))))
     program.output("fleet", "temperature", "C-01", "--shows", shows)
     program.output("reduce", log, "--airframe", "C-01", "--weight-kg", 580)
-    program.output("points", "export", folder / "points.csv")
+    program.output("points", "list", "--out", folder / "points.csv")
     fresh.output("points", "import", folder / "points.csv")
     mine = program.json("points", "list")["points"]
     theirs = fresh.json("points", "list")["points"]
@@ -137,7 +137,7 @@ def test_what_an_export_of_reduced_points_keeps_and_what_it_merges(
 def test_importing_the_same_file_twice_adds_nothing_and_says_so(
     flown: Program, fresh: Program, folder: Path
 ) -> None:
-    flown.output("points", "export", folder / "points.csv")
+    flown.output("points", "list", "--out", folder / "points.csv")
     fresh.output("points", "import", folder / "points.csv")
     before = held(fresh.store)
     (folder / "points.csv").rename(folder / "again.csv")
@@ -147,7 +147,7 @@ def test_importing_the_same_file_twice_adds_nothing_and_says_so(
 
 
 def test_points_that_the_store_has_are_not_counted_twice(flown: Program, folder: Path) -> None:
-    flown.output("points", "export", folder / "own.csv", "--airframe", "C-02")
+    flown.output("points", "list", "--out", folder / "own.csv", "--airframe", "C-02")
     before = held(flown.store)
     result = flown.run("points", "import", folder / "own.csv")
     assert_explained(result, 34, "own.csv, line 2", "as point 11")
@@ -176,7 +176,7 @@ def test_a_file_from_a_spreadsheet_is_read(program: Program, folder: Path) -> No
 
 
 def test_the_exported_text_is_csv_with_one_row_a_point(flown: Program) -> None:
-    rows = list(csv.DictReader(io.StringIO(flown.output("points", "export"))))
+    rows = list(csv.DictReader(io.StringIO(flown.output("points", "list", "--out", "-"))))
     assert len(rows) == 210
     assert {row["technique"] for row in rows} == {"earlier result"}
     listed = flown.json("points", "list")["points"]

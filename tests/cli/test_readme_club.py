@@ -81,5 +81,5 @@ def test_every_line_does_what_it_says(
         )
         assert done.returncode == 0, (line, done.stdout, done.stderr)
     anna = Program(place.set(username="anna").render_as_string(hide_password=False))
-    assert anna.output("fleet", "show") == own.output("fleet", "show")
+    assert anna.output("show", "fleet") == own.output("show", "fleet")
     assert anna.run("points", "reject", 1, "--reason", "x").exit_code == 41

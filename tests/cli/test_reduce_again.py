@@ -113,7 +113,7 @@ def test_a_sheet_a_mapping_and_a_packed_log_are_read_again(
 
 
 def test_a_list_of_legs_is_used_again_and_kept(program: Program, log: Path, folder: Path) -> None:
-    text = program.output("reduce", log, "--preview", "--format", "csv", "--list", "legs")
+    text = program.output("reduce", log, "--preview", "--format", "csv", "--rows", "legs")
     (folder / "legs.csv").write_text(text)
     program.output("reduce", log, *WHO, "--legs", folder / "legs.csv")
     (folder / "legs.csv").unlink()
@@ -150,7 +150,7 @@ def test_a_changed_setting_is_shown_and_not_stored_unless_told(
     assert stored == [point["u_kappa_after"] for point in told["points"]]
     assert program.json("store", "check")["faults"] == []
     assert outcomes(program.json("reduce", log, "--again")) == ["alike"] * 3
-    program.output("history", "undo")
+    program.output("undo")
     assert rows(program) == before
 
 
@@ -180,8 +180,8 @@ def test_what_somebody_decided_stays_with_the_run_and_what_goes_is_told(
 
 def test_a_power_that_was_noted_stays_with_the_run(program: Program, log: Path, warm: Path) -> None:
     program.output("reduce", log, *WHO, "--keep-log")
-    program.output("cruise", "note", "2", "--power-pct", "65")
-    program.output("cruise", "note", "3", "--power-pct", "75", "--note", "from the chart")
+    program.output("power", "2", "--power-pct", "65")
+    program.output("power", "3", "--power-pct", "75", "--note", "from the chart")
     before = rows(program)
     program.output("reduce", "--again", "--settings", warm, "--replace")
     with opened(program.store) as connection:
@@ -191,7 +191,7 @@ def test_a_power_that_was_noted_stays_with_the_run(program: Program, log: Path, 
         ).fetchall()
     noted = [row[-2] for row in before["cruise_power"]]  # the last one is the doubt
     assert found == [(2, 65.0, "", noted[0]), (3, 75.0, "from the chart", noted[1])]
-    program.output("history", "undo")
+    program.output("undo")
     assert rows(program) == before
 
 
@@ -294,11 +294,11 @@ def test_another_store_sees_which_reduction_came_later_and_keeps_its_own_decisio
 ) -> None:
     other = Program(begun_at(folder / "other.sqlite3"))
     program.output("reduce", log, *WHO)
-    program.output("share", folder / "before.json")
+    program.output("share", "--out", folder / "before.json")
     other.output("merge", folder / "before.json")
     other.output("points", "reject", "2", "--reason", "gusts")
     program.output("reduce", log, "--again", "--settings", warm, "--replace")
-    program.output("share", folder / "after.json")
+    program.output("share", "--out", folder / "after.json")
     done = other.json("merge", folder / "after.json")
     assert (done["corrected"], done["conflicts"]) == (1, [])
     mine = [p["u_kappa"] for p in program.json("points", "list")["points"]]
@@ -307,7 +307,7 @@ def test_another_store_sees_which_reduction_came_later_and_keeps_its_own_decisio
     assert [p["reason"] for p in theirs] == ["", "gusts", ""]
     late = other.json("merge", folder / "before.json")
     assert (late["corrected"], late["conflicts"]) == (0, [])
-    other.output("share", folder / "back.json")
+    other.output("share", "--out", folder / "back.json")
     assert program.json("merge", folder / "back.json")["conflicts"] == []
     reasons = [p["reason"] for p in program.json("points", "list")["points"]]
     assert reasons == ["", "gusts", ""]
@@ -327,7 +327,7 @@ def test_climbs_and_the_log_stay_with_the_flight(program: Program, log: Path, wa
     program.output("reduce", "--again", "--settings", warm, "--replace")
     for table in ("climb_measurement", "kept_log", "log_piece", "source_file"):
         assert rows(program)[table] == before[table]
-    program.output("history", "undo")
+    program.output("undo")
     assert rows(program) == before
 
 
@@ -335,7 +335,7 @@ def test_a_bench_check_entered_since_counts(program: Program, log: Path, folder:
     program.output("reduce", log, *WHO, "--keep-log")
     (folder / "asi.csv").write_text("indicated_kt,correction_kt\n40,1.0\n90,1.0\n150,1.0\n")
     check = ("--airframe", "C-01", "--date", "2024-03-01", "--u-kt", "0.5")
-    program.output("bench", "airspeed", folder / "asi.csv", *check)
+    program.output("bench", "enter", "airspeed", folder / "asi.csv", *check)
     done = program.json("reduce", "--again")
     assert outcomes(done) == ["changed"] * 3
     program.output("reduce", "--again", "--replace")
@@ -381,7 +381,7 @@ def test_flights_are_chosen_by_airframe_sortie_and_file(
         (),
         ("flight.csv", "--sortie", "1"),
         ("flight.csv", "--preview", "--replace"),
-        ("--again", "--figure", "x.svg"),
+        ("--again", "--out", "x.svg"),
         ("--again", "--keep-log"),
         ("--again", "--preview", "--replace"),
         ("--again", "--drop", "1:1", "--solve-by", "manoeuvres"),

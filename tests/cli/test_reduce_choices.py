@@ -37,7 +37,7 @@ def kept_settings(program: Program) -> dict[str, Any]:
 
 def leg_rows(program: Program, log: Path, *more: object) -> list[dict[str, str]]:
     text = program.output(
-        "reduce", log, "--preview", *PROBE, "--format", "csv", "--list", "legs", *more
+        "reduce", log, "--preview", *PROBE, "--format", "csv", "--rows", "legs", *more
     )
     return list(csv.DictReader(io.StringIO(text)))
 
@@ -117,7 +117,7 @@ def test_a_choice_that_does_not_fit_the_flight_is_refused(
         ("--weight-kg", "580", "--takeoff-weight-kg", "600"),
         ("--fuel-used-kg-per-h", "14"),
         ("--weight-kg", "580", "--fuel-used-kg-per-h", "14"),
-        ("--figure", "flight.gif"),
+        ("--out", "flight.gif"),
     ],
 )
 def test_options_that_contradict_each_other_are_a_usage_error(

@@ -216,7 +216,7 @@ def test_the_printed_settings_are_a_file_that_changes_nothing(
     log = written(rough_log)
     whole = folder / "settings.toml"
     whole.write_text(program.output("settings"))
-    assert program.output("settings", "--from", whole) == whole.read_text()
+    assert program.output("settings", whole) == whole.read_text()
     plain = program.json("reduce", log, "--preview")["runs"]
     same = program.json("reduce", log, "--preview", "--settings", whole)["runs"]
     assert len(same) == len(plain)
@@ -404,7 +404,7 @@ def test_reductions_pool_into_a_curve_that_holds_the_truth_here_and_where_they_a
         assert told[speed]["mean_low_kt"] < true < told[speed]["mean_high_kt"]
         assert told[speed]["mean_high_kt"] - told[speed]["mean_low_kt"] < 2.5
     other = Program(copy_store(begun_file, tmp_path / "other.sqlite3"))
-    program.output("points", "export", tmp_path / "points.csv")
+    program.output("points", "list", "--out", tmp_path / "points.csv")
     other.output("points", "import", tmp_path / "points.csv")
     bands = ("correction_kt", "mean_low_kt", "mean_high_kt", "next_low_kt", "next_high_kt")
     for row in other.json("curve", WING)["rows"]:

@@ -25,13 +25,13 @@ def log(folder: Path, rough_log: str) -> Path:
 def test_the_ending_tells_the_kind_of_picture(
     name: str, begin: bytes, program: Program, log: Path, folder: Path
 ) -> None:
-    text = program.output("reduce", log, "--preview", "--figure", folder / name)
+    text = program.output("reduce", log, "--preview", "--out", folder / name)
     assert f"Figure written to {folder / name}." in text
     assert (folder / name).read_bytes().startswith(begin)
 
 
 def test_the_figure_shows_what_the_table_says(program: Program, log: Path, folder: Path) -> None:
-    done = program.json("reduce", log, *WHO, "--figure", folder / "a.svg", "--drop", "3:2")
+    done = program.json("reduce", log, *WHO, "--out", folder / "a.svg", "--drop", "3:2")
     assert done["figure"] == str(folder / "a.svg")
     svg = (folder / "a.svg").read_text()
     for run in done["runs"]:
@@ -47,11 +47,11 @@ def test_the_figure_shows_what_the_table_says(program: Program, log: Path, folde
 
 def test_manoeuvres_and_sheets_are_drawn_too(program: Program, log: Path, folder: Path) -> None:
     program.output(
-        "reduce", log, "--preview", "--solve-by", "manoeuvres", "--figure", folder / "m.svg"
+        "reduce", log, "--preview", "--solve-by", "manoeuvres", "--out", folder / "m.svg"
     )
     assert "sample by sample" in (folder / "m.svg").read_text()
     (folder / "sheet.csv").write_text(leg_sheet())
-    program.output("reduce", folder / "sheet.csv", "--preview", "--figure", folder / "s.svg")
+    program.output("reduce", folder / "sheet.csv", "--preview", "--out", folder / "s.svg")
     assert "time from the first sample" not in (folder / "s.svg").read_text()
 
 
@@ -60,7 +60,7 @@ def test_a_figure_that_cannot_be_written_keeps_the_store_as_it_was(
 ) -> None:
     (folder / "taken.svg").mkdir()
     before = folder_content(folder)
-    result = program.run("reduce", log, *WHO, "--figure", folder / "taken.svg")
+    result = program.run("reduce", log, *WHO, "--out", folder / "taken.svg")
     assert_explained(result, 3, "cannot write", "taken.svg")
     assert folder_content(folder) == before
 
@@ -69,7 +69,7 @@ def test_of_what_is_stored_already_no_figure_is_drawn_and_that_is_said(
     program: Program, log: Path, folder: Path
 ) -> None:
     program.output("reduce", log, *WHO)
-    result = program.run("reduce", log, *WHO, "--figure", folder / "a.svg")
+    result = program.run("reduce", log, *WHO, "--out", folder / "a.svg")
     assert result.exit_code == 0
     assert "no figure is drawn" in result.stderr
     assert not (folder / "a.svg").exists()

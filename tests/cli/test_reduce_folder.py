@@ -63,7 +63,7 @@ def test_the_store_is_the_same_one_by_one_and_with_any_number_of_processes(
     for processes in (1, 2):
         together = other_store(begun_file, folder, f"{processes}.sqlite3")
         words = ("--airframe", "C-01", "--weight-kg", 580, "--processes", processes)
-        done = together.json("reduce-folder", logs_folder, *words)
+        done = together.json("reduce", logs_folder, *words)
         assert (done["kind"], done["stored"], done["failed"]) == ("folder_reduction", 16, 0)
         found = content(together.store)
         for table in TABLES:
@@ -87,7 +87,7 @@ def test_one_bad_file_does_not_stop_the_others(
     (logs / "d.csv").write_text("")
     (logs / ".hidden").write_text("not a log")
     (logs / "inner").mkdir()
-    result = program.run("reduce-folder", logs, "--airframe", "C-01", "--weight-kg", 580)
+    result = program.run("reduce", logs, "--airframe", "C-01", "--weight-kg", 580)
     assert result.exit_code == 3
     table = result.stdout.split("\n\n")[0]
     rows = {line.split()[0]: line for line in table.splitlines()}
@@ -109,9 +109,9 @@ def test_a_folder_done_again_adds_nothing_and_is_all_right(
     logs = folder / "logs"
     logs.mkdir()
     (logs / "b.csv").write_text(rough_log)
-    program.output("reduce-folder", logs, "--airframe", "C-01", "--weight-kg", 580)
+    program.output("reduce", logs, "--airframe", "C-01", "--weight-kg", 580)
     before = content(program.store)
-    text = program.output("reduce-folder", logs, "--airframe", "C-01")
+    text = program.output("reduce", logs, "--airframe", "C-01")
     assert "1 file: 0 stored, 1 known already, 0 failed." in text
     assert "Advisory" not in text
     assert content(program.store) == before
@@ -130,7 +130,7 @@ def test_a_list_says_who_flew_at_what_weight_and_when(program: Program, folder: 
         "a.csv,,,,,\n"
     )
     options = ("--airframe", "C-04", "--weight-kg", 570, "--date", "2024-04-04")
-    done = program.json("reduce-folder", logs, "--list", folder / "list.csv", *options)
+    done = program.json("reduce", logs, "--flights", folder / "list.csv", *options)
     assert [line["file"] for line in done["files"]] == ["z.csv", "m.csv", "a.csv"]
     points = {p["airframe"]: p for p in program.json("points", "list")["points"]}
     assert points["C-02"]["weight_kg"] == 555.0
@@ -162,7 +162,7 @@ def test_a_wrong_list_is_refused_before_anything_is_read(
 ) -> None:
     (folder / "list.csv").write_text(text)
     exit_code, named = LISTS[text]
-    result = program.run("reduce-folder", folder, "--list", folder / "list.csv")
+    result = program.run("reduce", folder, "--flights", folder / "list.csv")
     assert_explained(result, exit_code, "list.csv", named)
 
 
@@ -171,7 +171,7 @@ def test_a_file_of_the_list_that_is_not_there_and_an_unknown_airframe_are_told(
 ) -> None:
     (folder / "b.csv").write_text(rough_log)
     (folder / "list.csv").write_text("file,airframe\nnone.csv,C-01\nb.csv,C-77\n")
-    result = program.run("reduce-folder", folder, "--list", folder / "list.csv")
+    result = program.run("reduce", folder, "--flights", folder / "list.csv")
     assert result.exit_code == 3
     assert "none.csv: No such file" in result.stdout
     assert "C-77" in result.stdout.split("failed.")[1]
@@ -180,23 +180,23 @@ def test_a_file_of_the_list_that_is_not_there_and_an_unknown_airframe_are_told(
 
 def test_a_folder_that_is_not_there_or_empty_is_refused(program: Program, folder: Path) -> None:
     words = ("--airframe", "C-01")
-    assert_explained(program.run("reduce-folder", folder / "none", *words), 3, "none")
+    assert_explained(program.run("reduce", folder / "none", *words), 3, "none")
     (folder / "empty").mkdir()
-    assert_explained(program.run("reduce-folder", folder / "empty", *words), 3, "no file in it")
+    assert_explained(program.run("reduce", folder / "empty", *words), 3, "no file in it")
 
 
 def test_the_store_in_the_folder_is_not_taken_for_a_flight(
     program: Program, folder: Path, rough_log: str
 ) -> None:
     (folder / "b.csv").write_text(rough_log)
-    done = program.json("reduce-folder", folder, "--airframe", "C-01", "--weight-kg", 580)
+    done = program.json("reduce", folder, "--airframe", "C-01", "--weight-kg", 580)
     assert [line["file"] for line in done["files"]] == ["b.csv"]
 
 
 def test_without_airframe_and_list_the_usage_is_told(program: Program, folder: Path) -> None:
-    result = program.run("reduce-folder", folder)
+    result = program.run("reduce", folder)
     assert result.exit_code == 2
-    assert "'--airframe' or '--list'" in result.stderr
+    assert "'--airframe' or '--flights'" in result.stderr
 
 
 def sorties(store: str) -> int:
@@ -206,7 +206,7 @@ def sorties(store: str) -> int:
 
 def interrupted(store: str, words: tuple[object, ...]) -> tuple[int, str]:
     """Begin a folder, interrupt it after the first flights; return exit code and standard error."""
-    command = [sys.executable, "-m", "fleetcal", "--store", store, "reduce-folder"]
+    command = [sys.executable, "-m", "fleetcal", "--store", store, "reduce"]
     child = subprocess.Popen(
         [*command, *map(str, words)],
         stdout=subprocess.DEVNULL,
@@ -232,7 +232,7 @@ def test_an_interruption_leaves_whole_flights_and_the_next_time_goes_on(
 ) -> None:
     whole = other_store(begun_file, folder, "whole.sqlite3")
     words = ("--airframe", "C-01", "--weight-kg", "580", "--processes", "2")
-    whole.output("reduce-folder", logs_folder, *words)
+    whole.output("reduce", logs_folder, *words)
     # On a busy machine all flights may be done before the interruption comes: then once more.
     for attempt in range(10):
         cut = other_store(begun_file, folder, f"cut{attempt}.sqlite3")
@@ -252,6 +252,6 @@ def test_an_interruption_leaves_whole_flights_and_the_next_time_goes_on(
     assert len(left["calibration_point"]) == sum(
         row["sortie_id"] <= last for row in expected["calibration_point"]
     )
-    done = cut.json("reduce-folder", logs_folder, *words)
+    done = cut.json("reduce", logs_folder, *words)
     assert (done["known"], done["stored"]) == (len(left["sortie"]), 16 - len(left["sortie"]))
     assert content(cut.store) == expected

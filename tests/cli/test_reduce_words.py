@@ -128,7 +128,7 @@ def test_no_message_ends_in_a_full_stop(program: Program, folder: Path, rough_lo
         ("reduce", folder / "flight.csv", "--airframe", "C-01", "--date", "2020-02-02"),
         ("reduce", folder / "flight.csv", "--preview", "--declination-deg", "3"),
         ("reduce", folder / "none.csv", "--preview"),
-        ("reduce-folder", folder),
+        ("reduce", folder),
     ):
         said = program.run(*words).stderr.splitlines()
         assert said
@@ -143,8 +143,8 @@ def test_no_message_ends_in_a_full_stop(program: Program, folder: Path, rough_lo
     [
         (("points", "list"), {"point_id", "kappa", "dvpc_kt"}),
         (("groups",), {"group", "airframes"}),
-        (("bench", "list"), {"kind", "airframe"}),
-        (("fleet", "show"), {"airframe"}),
+        (("show", "checks"), {"kind", "airframe"}),
+        (("show", "fleet"), {"airframe"}),
     ],
 )
 def test_csv_without_rows_still_has_its_headings(

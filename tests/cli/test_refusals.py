@@ -89,7 +89,7 @@ def test_the_log_that_these_were_made_from_is_not_refused(
 
 BAD_COMMANDS: dict[str, tuple[tuple[str, ...], int, tuple[str, ...]]] = {
     "missing log": (("reduce", "none.csv", "--airframe", "C-01"), 3, ("none.csv",)),
-    "a folder for a log": (("reduce", ".", "--airframe", "C-01"), 3, ("directory",)),
+    "a folder for a log": (("columns", "."), 3, ("directory",)),
     "unknown airframe": (("reduce", "flight.csv", "--airframe", "C-99"), 35, ("'C-99'",)),
     "before the first fit": (
         ("reduce", "flight.csv", "--airframe", "C-01", "--date", "2001-02-03"),
@@ -103,7 +103,7 @@ BAD_COMMANDS: dict[str, tuple[tuple[str, ...], int, tuple[str, ...]]] = {
     ),
     "unknown static source": (("curve", "wing bom"), 35, ("'wing bom'",)),
     "unknown engine": (("curve", f"{WING} / 90 kW / two-blade fixed"), 35, ("'90 kW'",)),
-    "half a group": (("publish", f"{WING} / 75 kW four", "--folder", "pages"), 3, ("75 kW four",)),
+    "half a group": (("publish", f"{WING} / 75 kW four", "--out", "pages"), 3, ("75 kW four",)),
     "unknown type": (("curve", WING, "--type", "Corrie 9"), 35, ("'Corrie 9'",)),
     "no points yet": (("curve", TAIL), 5, (TAIL, "of 0 of the 3 airframes")),
     "nobody to judge": (("outliers",), 5, ("3 airframes",)),
@@ -114,7 +114,7 @@ BAD_COMMANDS: dict[str, tuple[tuple[str, ...], int, tuple[str, ...]]] = {
     "no reason": (("points", "reject", "77", "--reason", " "), 3, ("reason",)),
     "missing fleet file": (("fleet", "load", "none.toml"), 3, ("none.toml",)),
     "missing points file": (("points", "import", "none.csv"), 3, ("none.csv",)),
-    "nowhere to write": (("fleet", "write", "flight.csv/fleet.toml"), 3, ("flight.csv",)),
+    "nowhere to write": (("show", "fleet", "--out", "flight.csv/fleet.toml"), 3, ("flight.csv",)),
 }
 
 
@@ -135,7 +135,7 @@ BAD_USAGE: dict[str, tuple[tuple[str, ...], str]] = {
     "no reason": (("points", "reject", "1"), "--reason"),
     "no such day": (("reduce", "flight.csv", "--date", "2024-02-30"), "2024-02-30"),
     "not a number": (("reduce", "flight.csv", "--weight-kg", "nan"), "nan"),
-    "not a step": (("curve", WING, "--step-kt", "0"), "--step-kt"),
+    "not a step": (("curve", WING, "--step", "0"), "--step"),
     "no such format": (("points", "list", "--format", "xml"), "xml"),
 }
 
@@ -254,7 +254,7 @@ def test_a_store_that_cannot_be_used_is_left_alone(
 def test_a_damaged_store_is_explained(program: Program, folder: Path) -> None:
     damaged(folder / "store.sqlite3")
     before = folder_content(folder)
-    result = program.run("fleet", "show")
+    result = program.run("show", "fleet")
     assert_explained(result, 4, "damaged")
     assert folder_content(folder) == before
 
@@ -291,7 +291,7 @@ def test_a_read_only_store_is_read_but_takes_no_flight(
     reachable.chmod(0o555)
     before = folder_content(reachable)
     program = Program(str(store))
-    exit_code, output, _ = json.loads(as_ordinary_user(lambda: told(program, "fleet", "show")))
+    exit_code, output, _ = json.loads(as_ordinary_user(lambda: told(program, "show", "fleet")))
     assert exit_code == 0
     assert "C-01" in output
     exit_code, output, errors = json.loads(as_ordinary_user(lambda: told(program, *reducing)))

@@ -60,7 +60,7 @@ def as_a_former_version_left_it(program: Program, *, noted: bool = True) -> None
         )
     for point, number in old.items():
         if noted and number in SOLVED:
-            program.output("cruise", "note", point, "--power-pct", SOLVED[number])
+            program.output("power", point, "--power-pct", SOLVED[number])
             change(program.store, "UPDATE cruise_power SET origin = 'log', note = 'Power (%)'")
 
 
@@ -81,7 +81,7 @@ def test_points_and_legs_have_the_numbers_of_the_runs_that_were_shown(
 
 def test_the_power_of_a_run_is_read_over_its_own_legs(program: Program, log: Path) -> None:
     program.output("reduce", log, *WHO)
-    told = program.json("cruise", "note-log", log)
+    told = program.json("power", "--log", log)
     assert [run["power_pct"] for run in told["runs"]] == pytest.approx(list(SOLVED.values()))
     speeds = {round(speed): power for speed, legs, power in FLOWN if legs > 1}
     assert powers(program) == pytest.approx(speeds)
@@ -91,7 +91,7 @@ def test_the_sortie_page_draws_the_vectors_of_a_run_about_its_own_circle(
     program: Program, log: Path, folder: Path
 ) -> None:
     program.output("reduce", log, *WHO)
-    program.run("publish", "--site", folder / "site")
+    program.run("publish", "--site", "--out", folder / "site")
     (page,) = (folder / "site" / "sorties").glob("*.html")
     text = page.read_text()
     drawn = re.findall(r'<figure class="vectors">.*?</figure>', text, flags=re.DOTALL)
@@ -105,7 +105,7 @@ def test_the_tips_of_the_vectors_have_the_numbers_of_their_legs(
     program: Program, log: Path, folder: Path
 ) -> None:
     program.output("reduce", log, *WHO, "--drop", "2:2")
-    program.run("publish", "--site", folder / "site")
+    program.run("publish", "--site", "--out", folder / "site")
     (page,) = (folder / "site" / "sorties").glob("*.html")
     first = page.read_text().split('<figure class="vectors">')[1]
     assert re.findall(r'text-anchor="middle">(\d)</text>', first) == ["1", "3", "4"]
@@ -142,7 +142,7 @@ def test_a_leg_sheet_and_a_list_of_legs_number_points_by_run(
     (folder / "sheet.csv").write_text(heading + "\n".join(cells) + "\n")
     program.output("reduce", folder / "sheet.csv", *WHO, "--date", "2024-05-01")
     assert list(numbers(program).values()) == [2] == leg_runs(program)
-    text = program.output("reduce", log, "--preview", "--format", "csv", "--list", "legs")
+    text = program.output("reduce", log, "--preview", "--format", "csv", "--rows", "legs")
     kept = [line for line in text.splitlines() if not line.startswith(("1,", "3,", "5,"))]
     (folder / "legs.csv").write_text("\n".join(kept) + "\n")
     program.output("reduce", log, *WHO, "--legs", folder / "legs.csv")
@@ -169,9 +169,9 @@ def test_an_older_store_is_mended_and_says_which_powers_were_of_another_run(
     assert "its power is doubtful: it was read from the log over run 2" in run["why_not"]
     checked = program.run("store", "check")
     assert checked.exit_code == 4
-    assert "note-log flight.csv" in checked.stdout
+    assert "power --log flight.csv" in checked.stdout
     assert program.run("cruise", "list").stderr == ""  # the upgrade is told once
-    told = program.json("cruise", "note-log", "flight.csv")  # the log that is kept
+    told = program.json("power", "--log", "flight.csv")  # the log that is kept
     assert [run["power_pct"] for run in told["runs"]] == pytest.approx([72.0, 38.0])
     assert powers(program) == pytest.approx({120: 72.0, 75: 38.0})
     # The air of the legs was lost on the way back to the former revision; nothing else is wrong.
@@ -205,16 +205,16 @@ def test_where_the_legs_do_not_tell_the_run_the_upgrade_and_the_check_name_the_f
     assert checked.exit_code == 4
     assert "point 1 of C-01" in checked.stdout
     assert "point 2 of C-01" in checked.stdout
-    told = program.json("cruise", "note-log", log)
+    told = program.json("power", "--log", log)
     assert {run["why_not"] for run in told["runs"]} == {
         "the stored legs do not tell its run; reduce the log again"
     }
-    program.run("publish", "--site", folder / "site")
+    program.run("publish", "--site", "--out", folder / "site")
     (page,) = (folder / "site" / "sorties").glob("*.html")
     assert 'class="vectors"' not in page.read_text()
     program.output("reduce", log, "--again", "--replace")
     assert list(numbers(program).values()) == [2, 4]
-    program.output("cruise", "note-log", log)
+    program.output("power", "--log", log)
     assert powers(program) == pytest.approx({120: 72.0, 75: 38.0})
 
 
@@ -250,7 +250,7 @@ def without_what_is_new(program: Program) -> None:
 def former_share(program: Program, folder: Path, version: int = 2) -> Path:
     """A share file as a former version wrote it, from a store as it left it."""
     path = folder / f"former-{version}.json"
-    program.output("share", path)
+    program.output("share", "--out", path)
     document = json.loads(path.read_text())
     contents = document["contents"]
     del contents["things"]["thermometer"]
@@ -326,7 +326,7 @@ def test_taking_back_what_a_former_version_replaced_gives_run_numbers(
     as_a_former_version_left_it(program)
     (folder / "warm.toml").write_text("[uncertainty]\nu_temperature_k = 3.0\n")
     program.output("reduce", log, "--again", "--settings", folder / "warm.toml", "--replace")
-    program.output("history", "undo")
+    program.output("undo")
     assert sorted(numbers(program).values()) == [2, 4]
     assert "over run 2, and the point is of run 4" in program.output("cruise", "list")
     assert program.run("store", "check").exit_code == 4  # for the power, and nothing else

@@ -38,7 +38,7 @@ def program(before: Program, tmp_path_factory: pytest.TempPathFactory) -> Progra
     numbers = [one["point_id"] for one in listed]
     program.output("points", "reject", *numbers, "--reason", REASON)
     leak = ("--airframe", "C-08", "--date", "2024-04-01", "--loss-ft", "900")
-    program.output("bench", "leak", *leak)
+    program.output("bench", "enter", "leak", *leak)
     return program
 
 
@@ -78,7 +78,7 @@ def test_the_standing_of_one_set_aside_tells_reason_departure_and_draws_it(
     program: Program, tmp_path: Path
 ) -> None:
     figure = tmp_path / "standing.svg"
-    text = program.output("standing", "C-03", "--figure", figure)
+    text = program.output("standing", "C-03", "--out", figure)
     assert f"C-03 in {FULL}: set aside; 6 points: {REASON}. If its points counted" in text
     assert text.count(REASON) == 1
     assert re.search(r"^ +120 +\+\d+\.\d", text, re.MULTILINE)
@@ -119,7 +119,7 @@ def plain(page: Path) -> str:
 def test_the_site_shows_them_first_with_reason_departure_and_figure(
     program: Program, tmp_path: Path
 ) -> None:
-    program.output("publish", "--site", tmp_path)
+    program.output("publish", "--site", "--out", tmp_path)
     overview = plain(tmp_path / "index.html")
     assert "60 points in use 12 points left out" in overview
     attention = overview[overview.index("What needs attention") : overview.index("Groups A group")]
@@ -148,7 +148,7 @@ def test_the_site_shows_them_first_with_reason_departure_and_figure(
 def test_one_outside_needs_attention_and_its_points_are_told_to_be_out(
     before: Program, tmp_path: Path
 ) -> None:
-    before.output("publish", "--site", tmp_path)
+    before.output("publish", "--site", "--out", tmp_path)
     assert f"C-03 stands outside {FULL} by +" in plain(tmp_path / "index.html")
     (page,) = (tmp_path / "airframes").glob("C-03*.html")
     assert "6 points out: the airframe stands outside by" in plain(page)
@@ -161,7 +161,7 @@ def test_a_fleet_without_faults_needs_no_attention(tmp_path: Path) -> None:
     (tmp_path / "points.csv").write_text(points, encoding="utf-8")
     program.output("fleet", "load", tmp_path / "fleet.toml")
     program.output("points", "import", tmp_path / "points.csv")
-    program.output("publish", "--site", tmp_path / "site")
+    program.output("publish", "--site", "--out", tmp_path / "site")
     words = plain(tmp_path / "site" / "index.html")
     assert "No airframe stands outside its group or is set aside." in words
 
@@ -171,7 +171,7 @@ def test_what_speaks_against_an_issue_stands_above_its_table(
 ) -> None:
     program = Program(copy_store(before.store, tmp_path / "store.sqlite3"))
     wanted = ("--with", "C-03", "--formats", "html,markdown")
-    program.output("issue", "new", TAIL, "--why", "x", "--folder", tmp_path / "i", *wanted)
+    program.output("publish", TAIL, "--issue", "--reason", "x", "--out", tmp_path / "i", *wanted)
     for page in (tmp_path / "i").iterdir():
         text = page.read_text(encoding="utf-8")
         table = text.index("<table") if page.suffix == ".html" else text.index("| ---")

@@ -16,7 +16,7 @@ from tests.store_places import store_at
 @pytest.fixture
 def shared(flown: Program, folder: Path) -> Path:
     path = folder / "shared.json"
-    flown.output("share", path)
+    flown.output("share", "--out", path)
     return path
 
 
@@ -33,7 +33,9 @@ def test_a_shared_store_gives_the_same_curve_elsewhere(
 
 
 def test_what_was_shared_is_counted(flown: Program, folder: Path) -> None:
-    told = flown.json("share", folder / "part.json", "--airframe", "C-01", "--airframe", "C-02")
+    told = flown.json(
+        "share", "--out", folder / "part.json", "--airframe", "C-01", "--airframe", "C-02"
+    )
     counts = {row["kind"]: row["things"] for row in told["counts"]}
     assert (counts["airframe"], counts["flights"], counts["file"]) == (2, 2, 1)
 
@@ -41,7 +43,7 @@ def test_what_was_shared_is_counted(flown: Program, folder: Path) -> None:
 def test_conflicts_are_listed_and_settled_by_number(flown: Program, folder: Path) -> None:
     toml = folder / "fleet.toml"
     other = Program(store_at(folder / "other.sqlite3"))
-    flown.output("share", folder / "all.json", "--airframe", "C-01")
+    flown.output("share", "--out", folder / "all.json", "--airframe", "C-01")
     toml.write_text(
         fleet_toml((*GROUPS, SMALL_GROUP)).replace('note = "invented"', 'note = "ours"', 1)
     )
@@ -61,7 +63,7 @@ def test_conflicts_are_listed_and_settled_by_number(flown: Program, folder: Path
 
 
 def test_a_preview_stores_nothing(program: Program, flown_file: str, folder: Path) -> None:
-    Program(flown_file).output("share", folder / "s.json")
+    Program(flown_file).output("share", "--out", folder / "s.json")
     before = folder_content(folder)
     told = program.json("merge", folder / "s.json", "--preview")
     assert (told["stored"], told["added"] > 20) == (False, True)
@@ -70,8 +72,8 @@ def test_a_preview_stores_nothing(program: Program, flown_file: str, folder: Pat
 
 def test_unknown_names_are_refused(flown: Program, folder: Path) -> None:
     target = folder / "x.json"
-    assert_explained(flown.run("share", target, "--airframe", "C-99"), 35, "C-99")
-    assert_explained(flown.run("share", target, "--type", "Corrie 3"), 35, "Corrie 3")
+    assert_explained(flown.run("share", "--out", target, "--airframe", "C-99"), 35, "C-99")
+    assert_explained(flown.run("share", "--out", target, "--type", "Corrie 3"), 35, "Corrie 3")
     assert not target.exists()
 
 

@@ -58,8 +58,8 @@ def test_the_unit_of_speed_may_stand_before_the_command(store: str, tmp_path: Pa
     told = []
     for place, words in enumerate((("--speed-unit", "mph", "publish"), ("publish",))):
         after = () if place == 0 else ("--speed-unit", "mph")
-        wanted = ("--folder", str(tmp_path / str(place)), "--formats", "csv", "--store", store)
-        assert run(*words, TAIL, *wanted, "--made-on", "2024-05-01", *after).exit_code == 0
+        wanted = ("--out", str(tmp_path / str(place)), "--formats", "csv", "--store", store)
+        assert run(*words, TAIL, *wanted, "--date", "2024-05-01", *after).exit_code == 0
         (file,) = (tmp_path / str(place)).iterdir()
         told.append(file.read_text(encoding="utf-8"))
     assert told[0] == told[1]
@@ -72,7 +72,7 @@ def test_the_unit_of_speed_may_stand_before_the_command(store: str, tmp_path: Pa
         ("--format", "json", "settings"),
         ("settings", "--format", "json"),
         ("--speed-unit", "mph", "points", "list"),
-        ("publish", "--site", "x", "--speed-unit", "mph"),
+        ("publish", "--site", "--out", "x", "--speed-unit", "mph"),
     ],
     ids=" ".join,
 )

@@ -82,23 +82,23 @@ def test_a_group_of_three_is_told_how_many_are_missing(spoilt: Program) -> None:
 def test_the_figure_names_the_airframe_its_verdict_and_a_bad_point(
     tag: str, spoilt: Program, tmp_path: Path
 ) -> None:
-    spoilt.output("standing", tag, "--figure", tmp_path / "a.svg")
+    spoilt.output("standing", tag, "--out", tmp_path / "a.svg")
     root = ElementTree.fromstring((tmp_path / "a.svg").read_bytes())
     words = ["".join(n.itertext()) for n in root.iter("{http://www.w3.org/2000/svg}text")]
     verdict = {"C-01": "inside", "C-14": "outside", "C-20": "cannot be told"}[tag]
     assert any(f"{tag}: {verdict}" in word for word in words)
     assert any("indicated airspeed, kt" in word for word in words)
     assert any(word.startswith("point ") for word in words) == (tag == "C-01")
-    spoilt.output("standing", tag, "--figure", tmp_path / "b.svg")
+    spoilt.output("standing", tag, "--out", tmp_path / "b.svg")
     assert (tmp_path / "a.svg").read_bytes() == (tmp_path / "b.svg").read_bytes()
 
 
 def test_figures_end_as_a_picture_does(spoilt: Program, tmp_path: Path) -> None:
-    spoilt.output("standing", "C-01", "--figure", tmp_path / "a.png")
-    spoilt.output("standing", "C-01", "--figure", tmp_path / "a.pdf")
+    spoilt.output("standing", "C-01", "--out", tmp_path / "a.png")
+    spoilt.output("standing", "C-01", "--out", tmp_path / "a.pdf")
     assert (tmp_path / "a.png").read_bytes().startswith(b"\x89PNG")
     assert (tmp_path / "a.pdf").read_bytes().startswith(b"%PDF")
-    assert spoilt.run("standing", "C-01", "--figure", tmp_path / "a.txt").exit_code == 2
+    assert spoilt.run("standing", "C-01", "--out", tmp_path / "a.txt").exit_code == 2
 
 
 def test_an_airframe_outside_may_have_its_indicator_to_blame_unless_that_was_on_a_bench(

@@ -59,7 +59,7 @@ def test_what_was_changed_behind_the_programs_back_is_found(
 
 def test_a_backup_brings_back_what_was_there(flown: Program, folder: Path) -> None:
     before = flown.json("points", "list")
-    flown.output("store", "backup", folder / "b.sqlite3")
+    flown.output("store", "backup", "--out", folder / "b.sqlite3")
     flown.output("points", "reject", 1, 2, "--reason", "by mistake")
     assert_explained(flown.run("store", "restore", folder / "b.sqlite3"), 4, "not empty")
     told = flown.output("store", "restore", folder / "b.sqlite3", "--replace")
@@ -69,31 +69,33 @@ def test_a_backup_brings_back_what_was_there(flown: Program, folder: Path) -> No
 
 
 def test_a_backup_is_not_overwritten(flown: Program, folder: Path) -> None:
-    flown.output("store", "backup", folder / "b.sqlite3")
+    flown.output("store", "backup", "--out", folder / "b.sqlite3")
     before = folder_content(folder)
-    assert_explained(flown.run("store", "backup", folder / "b.sqlite3"), 3, "there already")
+    assert_explained(
+        flown.run("store", "backup", "--out", folder / "b.sqlite3"), 3, "there already"
+    )
     assert folder_content(folder) == before
 
 
 def test_the_history_of_a_point_names_command_and_decision(flown: Program) -> None:
     flown.output("points", "reject", 5, "--reason", "static line found loose")
-    lines = flown.json("history", "list", "--point", 5)["lines"]
+    lines = flown.json("show", "history", "--point", 5)["lines"]
     assert [(line["command"], line["act"]) for line in lines] == [
         ("points import", "added"),
         ("points reject", "changed"),
     ]
     assert "static line found loose" in lines[1]["values"]
     assert {line["airframe"] for line in lines} == {"C-01"}
-    assert_explained(flown.run("history", "list", "--airframe", "C-99"), 35, "C-99")
+    assert_explained(flown.run("show", "history", "--airframe", "C-99"), 35, "C-99")
 
 
 def test_the_last_import_is_taken_back_and_can_be_done_again(
     program: Program, flown: Program, folder: Path
 ) -> None:
     points = folder / "points.csv"
-    flown.output("points", "export", points)
+    flown.output("points", "list", "--out", points)
     count = len(flown.json("points", "list")["points"])
-    told = flown.output("history", "undo")
+    told = flown.output("undo")
     assert "taken back" in told
     assert flown.json("points", "list")["points"] == []
     assert flown.json("store", "check")["faults"] == []
@@ -102,8 +104,8 @@ def test_the_last_import_is_taken_back_and_can_be_done_again(
 
 def test_a_change_that_a_decision_rests_on_stays(flown: Program, folder: Path) -> None:
     flown.output("points", "reject", 5, "--reason", "loose")
-    imported = flown.json("history", "list", "--point", 5)["lines"][0]["change"]
+    imported = flown.json("show", "history", "--point", 5)["lines"][0]["change"]
     before = folder_content(folder)
-    assert_explained(flown.run("history", "undo", imported), 3, f"change {imported}")
+    assert_explained(flown.run("undo", imported), 3, f"change {imported}")
     assert folder_content(folder) == before
-    assert_explained(flown.run("history", "undo", 99), 35, "no such change")
+    assert_explained(flown.run("undo", 99), 35, "no such change")

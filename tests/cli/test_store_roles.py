@@ -110,7 +110,7 @@ def test_an_officer_may_do_whatever_writes(club: Club, desk: Path) -> None:
     # the last of them brought the club's own backup back; then the counters go on
     assert held(club.place("postgres")) == before
     club.program("otto").output("points", "import", "more.csv")
-    club.program("otto").output("history", "undo")
+    club.program("otto").output("undo")
 
 
 def test_nobody_but_the_keeper_makes_or_changes_tables(club: Club) -> None:
@@ -166,7 +166,7 @@ def test_no_password_is_ever_printed_or_stored(
     wrong = club.place("anna", "Wr-0000-word")
     missing = wrong.replace("/club?", "/nothing?")
     for place in (wrong, missing, f"{wrong}&sslmode=no-such-mode", f"{wrong}&nonsense=1"):
-        for words in (("groups",), ("store", "check"), ("store", "backup", "b.sqlite3")):
+        for words in (("groups",), ("store", "check"), ("store", "backup", "--out", "b.sqlite3")):
             result = Program(place).run(*words)
             assert result.exit_code in range(4, 45), result.output
             said.append(result.output)
@@ -174,8 +174,8 @@ def test_no_password_is_ever_printed_or_stored(
     otto = club.program("otto")
     said += [otto.run(*words).output for words in (("--help",), ("groups", "--no-such"), ROLES)]
     said.append(otto.run("points", "reject", "1", "--reason", "leak").output)
-    said.append(otto.run("history", "list", "--format", "json").output)
-    otto.output("history", "undo")
+    said.append(otto.run("show", "history", "--format", "json").output)
+    otto.output("undo")
     said.append(otto.run("store", "check").output)
     kept = held(club.place("postgres")).decode()
     made = "".join(

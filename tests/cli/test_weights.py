@@ -45,7 +45,7 @@ def refused(program: Program, folder: Path, *words: object) -> None:
     "command",
     [
         ("reduce",),
-        ("climbs", "reduce", "--kind", "climb", "--power-state", "full power", "--thrust-kw", "40"),
+        ("reduce", "--quantity", "climb", "--power-state", "full power", "--thrust-kw", "40"),
     ],
 )
 def test_pounds_given_with_a_log_are_refused_with_the_question(

@@ -75,7 +75,7 @@ def test_a_correction_that_changes_with_weight_by_more_than_its_band_is_told_at_
     # kappa is 0.3 (s - 0.25): 0.069 at 600 kg, 0.040 at 480 kg; about 65/2 kt for each unit.
     assert slow["correction_kt"] - slow["light_correction_kt"] == pytest.approx(0.91, abs=0.1)
     assert "At 480 kg, the lightest flown" in light_fleet.output("curve", WING)
-    light_fleet.output("publish", WING, "--folder", tmp_path, "--formats", "json")
+    light_fleet.output("publish", WING, "--out", tmp_path, "--formats", "json")
     (file,) = tmp_path.iterdir()
     assert json.loads(file.read_text(encoding="utf-8"))["light_weight_kg"] == 480.0
     at_lightest = light_fleet.json("curve", WING, "--weight-kg", "480")
@@ -93,7 +93,7 @@ def test_a_table_keeps_never_exceed_at_every_weight_at_which_it_can_be_carried(
 ) -> None:
     # kappa at 140 kt and 600 kg is 0.3 (0.103 - 0.25) = -0.044: 140 kt CAS is some 143 kt there.
     # At 480 kg nobody flew so fast, which is no reason to let an uncarried figure stand.
-    words = ("--folder", tmp_path, "--formats", "json")
+    words = ("--out", tmp_path, "--formats", "json")
     light_fleet.output("publish", WING, *words)
     (file,) = tmp_path.iterdir()
     limits = {one["name"]: one for one in json.loads(file.read_text("utf-8"))["limits"]}

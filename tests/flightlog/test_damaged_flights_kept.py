@@ -77,7 +77,7 @@ def reduce(folder: Path, seed: int) -> str:
     log.write_bytes(damaged(originals()[seed % len(originals())], rng))
     before, held = state(folder), counts(folder)
     words = ("--airframe", "C-01", "--weight-kg", "580", "--date", "2024-05-02")
-    figure = ("--figure", folder / "figure.svg") if seed % 10 == 0 else ()
+    figure = ("--out", folder / "figure.svg") if seed % 10 == 0 else ()
     begin = time.process_time()
     result = run(folder, "reduce", log, *words, *figure)
     taken = time.process_time() - begin

@@ -109,8 +109,8 @@ def make_store(folder: Path, *, hostile: bool) -> Path:
     run(store, "points", "reject", 1, "--reason", f"leak of {REGISTRATION} on 2023-03-09")
     if hostile:
         _rename(store_at(store))
-    words = ("issue", "new", PORT, "--why", "first, <b>bold</b>", "--made-on", "2024-05-06")
-    run(store, *words, "--folder", folder / "issue")
+    words = ("publish", PORT, "--issue", "--reason", "first, <b>bold</b>", "--date", "2024-05-06")
+    run(store, *words, "--out", folder / "issue")
     return store
 
 

@@ -25,7 +25,7 @@ from tests.publish.site_store import (
     run_apart,
 )
 
-DAY = ("--made-on", "2024-05-06")
+DAY = ("--date", "2024-05-06")
 VOID = {"meta", "br", "input", "path", "circle", "line"}
 
 
@@ -92,7 +92,7 @@ def stores(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
     for name in ("plain", "hostile"):
         (folder / name).mkdir()
         made[name] = make_store(folder / name, hostile=name == "hostile")
-        run(made[name], "publish", "--site", folder / name / "site", *DAY)
+        run(made[name], "publish", "--site", "--out", folder / name / "site", *DAY)
     return made
 
 
@@ -156,7 +156,16 @@ def test_public_pages_tell_tags_and_months_only(site: Path) -> None:
 def test_days_and_registrations_are_told_when_asked_for(
     stores: dict[str, Path], tmp_path: Path
 ) -> None:
-    run(stores["plain"], "publish", "--site", tmp_path, "--days", "--registrations", *DAY)
+    run(
+        stores["plain"],
+        "publish",
+        "--site",
+        "--out",
+        tmp_path,
+        "--with-days",
+        "--with-registrations",
+        *DAY,
+    )
     words = words_of(tmp_path / "airframes" / "C-01.html")
     assert REGISTRATION in words
     assert "2023-03-07" in words
@@ -166,7 +175,7 @@ def test_days_and_registrations_are_told_when_asked_for(
 def test_the_same_store_gives_the_same_site(
     which: str, stores: dict[str, Path], tmp_path: Path
 ) -> None:
-    run_apart(stores[which], "publish", "--site", tmp_path, *DAY)
+    run_apart(stores[which], "publish", "--site", "--out", tmp_path, *DAY)
     assert content(tmp_path) == content(stores[which].parent / "site")
 
 
@@ -178,7 +187,7 @@ def test_pages_that_are_gone_are_taken_away_and_nothing_else(
     (tmp_path / "sorties" / "mine.html").write_text("mine")
     (tmp_path / "note.txt").write_text("mine")
     (tmp_path / "pages.txt").write_text("sorties/99.html\n../note.txt\nnote.txt\nsorties/../x\n")
-    run(stores["plain"], "publish", "--site", tmp_path, *DAY)
+    run(stores["plain"], "publish", "--site", "--out", tmp_path, *DAY)
     kept = {"sorties/mine.html": b"mine", "note.txt": b"mine"}
     assert content(tmp_path) == content(site) | kept
 
@@ -223,7 +232,7 @@ def test_hostile_names_come_out_as_plain_words_on_every_page(hostile: Path) -> N
 def test_hostile_names_do_no_harm_in_any_format_of_a_table(
     stores: dict[str, Path], tmp_path: Path
 ) -> None:
-    run(stores["hostile"], "publish", PORT, "--folder", tmp_path, *DAY)
+    run(stores["hostile"], "publish", PORT, "--out", tmp_path, *DAY)
     made = {path.suffix: path for path in tmp_path.iterdir()}
     assert set(made) == {".html", ".csv", ".json", ".md", ".svg", ".pdf"}
     with made[".csv"].open(encoding="utf-8", newline="") as stream:
@@ -239,7 +248,7 @@ def test_hostile_names_do_no_harm_in_any_format_of_a_table(
 
 
 def test_a_site_and_a_table_are_not_asked_for_at_once(stores: dict[str, Path]) -> None:
-    for words in (("--site", "x", PORT), (), (PORT,), (PORT, "--folder", "x", "--days")):
+    for words in (("--site", "--out", "x", PORT), (), (PORT,), (PORT, "--out", "x", "--with-days")):
         with pytest.raises(AssertionError, match="Usage"):
             run(stores["plain"], "publish", *words)
 
@@ -251,9 +260,9 @@ def test_what_the_site_does_not_go_by_is_refused_and_nothing_is_written(
     stores: dict[str, Path], tmp_path: Path, words: tuple[str, ...]
 ) -> None:
     with pytest.raises(AssertionError, match=f"for the table of a GROUP: {words[0]}"):
-        run(stores["plain"], "publish", "--site", tmp_path / "site", *words)
+        run(stores["plain"], "publish", "--site", "--out", tmp_path / "site", *words)
     with pytest.raises(AssertionError, match="1200 kg"):
-        run(stores["plain"], "publish", "--site", tmp_path / "site", "--weight-kg", "1200")
+        run(stores["plain"], "publish", "--site", "--out", tmp_path / "site", "--weight-kg", "1200")
     assert not (tmp_path / "site").exists()
 
 
@@ -261,7 +270,7 @@ def test_the_site_s_tables_are_for_the_weight_that_is_asked_for(
     stores: dict[str, Path], site: Path, tmp_path: Path
 ) -> None:
     asked = ("--weight-kg", "520", "--step", "10", "--altitude-ft", "3000")
-    run(stores["plain"], "publish", "--site", tmp_path, *asked, *DAY)
+    run(stores["plain"], "publish", "--site", "--out", tmp_path, *asked, *DAY)
     for page in sorted((tmp_path / "groups").iterdir()):
         light, usual = (
             path.read_text(encoding="utf-8").replace("\u00a0", " ")

@@ -25,7 +25,7 @@ pytestmark = pytest.mark.long
 WIDTHS = (360, 768, 1400)
 AXE = "axe-core@4.10.3"
 SERIOUS = ("serious", "critical")
-DAY = ("--made-on", "2024-05-06")
+DAY = ("--date", "2024-05-06")
 PAPERS = {"a4": (8.27, 11.69), "letter": (8.5, 11.0)}
 # What reaches beyond the right-hand edge, in boxes that scroll by themselves too.
 # A table of names without blanks may scroll in its own labelled, focusable region.
@@ -58,7 +58,7 @@ def demo(tmp_path_factory: pytest.TempPathFactory) -> Path:
 def hostile(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A site whose names would do harm."""
     folder = tmp_path_factory.mktemp("hostile")
-    run(make_store(folder, hostile=True), "publish", "--site", folder / "site", *DAY)
+    run(make_store(folder, hostile=True), "publish", "--site", "--out", folder / "site", *DAY)
     return folder / "site"
 
 

@@ -68,7 +68,7 @@ def test_a_large_fleet_is_written_with_progress(tmp_path: Path) -> None:
     done = subprocess.run(
         [
             *(sys.executable, "-m", "fleetcal", "--store", store_at(store)),
-            *("publish", "--site", str(tmp_path / "site")),
+            *("publish", "--site", "--out", str(tmp_path / "site")),
         ],
         cwd=Path(fleetcal.__file__).parents[1],
         capture_output=True,

@@ -108,13 +108,13 @@ def test_an_import_and_a_merge_lose_nothing_and_succeed_once_there_is_room(
     assert state_of(flown) != before
 
 
-@pytest.mark.parametrize("words", [("store", "backup"), ("share",), ("points", "export")])
+@pytest.mark.parametrize("words", [("store", "backup"), ("share",), ("points", "list")])
 def test_a_copy_that_finds_no_room_is_named_and_leaves_nothing(
     tight: Tight, flown: str, words: tuple[str, ...]
 ) -> None:
     target = tight.folder / "copy"
     limited_room = 8192 - Path(flown).stat().st_size if tight.limited else 8192
-    said = tight.say(limited_room, *words, target)
+    said = tight.say(limited_room, *words, "--out", target)
     assert f"Error: cannot write {target}" in said, said
     assert "Hint: give" in said
     assert os.listdir(tight.folder) == ["store.sqlite3"]
@@ -144,8 +144,8 @@ def test_a_place_that_cannot_be_written_is_told_and_not_the_store(
     if not Path(place).exists():
         BY_NAME["merge"].original(bench)
     with pytest.raises(click.ClickException, match="folder does not exist"):
-        run_quietly(place, "store", "backup", folder / "copy")
+        run_quietly(place, "store", "backup", "--out", folder / "copy")
     (tmp_path / "copy-journal").write_text("of another store")
     with pytest.raises(click.ClickException, match="journal of another store is there"):
-        run_quietly(place, "store", "backup", tmp_path / "copy")
+        run_quietly(place, "store", "backup", "--out", tmp_path / "copy")
     assert not (tmp_path / "copy").exists()

@@ -38,8 +38,8 @@ TABLES: Final = {
         "and half its width over the root of 3 is its standard uncertainty."
     ),
     "climbs": (
-        "What 'fleetcal climbs reduce' takes for a steady climb or glide, and for a pair flown "
-        "both ways; common practice, no published source."
+        "What is taken for a steady climb or glide ('fleetcal reduce --quantity glide'), and for a "
+        "pair flown both ways; common practice, no published source."
     ),
 }
 

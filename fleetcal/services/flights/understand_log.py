@@ -113,7 +113,7 @@ def understand_log(
         if save_mapping is not None:
             raise DataError(
                 f"{path.name}: the format itself names its fields; there is no mapping to save",
-                "leave --save-mapping out",
+                "leave --out out",
             )
         return _flight_record(path, column_mapping)
     table = any_table(path, column_mapping)

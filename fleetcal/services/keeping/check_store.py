@@ -44,8 +44,8 @@ def check_store(store: Store) -> StoreChecked:
     faults += [
         Fault(
             f"point {run.point.point_id} of {run.point.airframe}",
-            f"its power is doubtful: {run.power.doubt}; note it again with 'fleetcal cruise "
-            f"note-log {run.point.source_name}', or take it out with 'fleetcal cruise forget'",
+            f"its power is doubtful: {run.power.doubt}; note it again with 'fleetcal power "
+            f"--log {run.point.source_name}', or take it out with 'fleetcal power POINT --none'",
         )
         for run in powers
         if run.power.doubt

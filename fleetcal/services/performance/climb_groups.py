@@ -233,6 +233,6 @@ def _power_state(rows: Sequence[ClimbRow], request: ClimbRequest) -> str:
             f"no {request.kind}{wanted} with flaps {request.flap_setting} is in the store",
             f"known: {', '.join(states)}"
             if states
-            else "reduce some with 'fleetcal climbs reduce'",
+            else "reduce some with 'fleetcal reduce --quantity climb' or 'glide'",
         )
     return request.power_state or states[0]

@@ -102,7 +102,7 @@ def gather_cruise(store: Store, request: CruiseRequest) -> KnownCruise:
         raise FitError(
             f"no usable run with a power, flaps {request.flap_setting}, is in the store"
             + (f": {notes[0]}" if notes else ""),
-            "note the power of runs with 'fleetcal cruise note'",
+            "note the power of runs with 'fleetcal power'",
         )
     pairings, small = _pairings(rows, request)
     pairing = _chosen(pairings, request)

@@ -74,7 +74,9 @@ def planned_airframe(store: Store, wanted: str) -> tuple[AirframeDescription, Be
                         "enter its equipment in the fleet file",
                     )
                 return airframe, bench_in_force(session, airframe.tag, date.max)
-    raise UnknownNameError(f"there is no airframe {wanted!r} in the store", "see 'fleetcal fleet'")
+    raise UnknownNameError(
+        f"there is no airframe {wanted!r} in the store", "see 'fleetcal show fleet'"
+    )
 
 
 def plan_basis(

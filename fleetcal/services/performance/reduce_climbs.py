@@ -243,7 +243,7 @@ def _known(session: Session, flight: Flight, airframe: str, task: ClimbTask) -> 
     if states and task.power_state not in states and task.whole_log:
         raise DataError(
             f"{flight.source_name}: its {task.kind}s are stored as {', '.join(sorted(states))}",
-            "for several power states in one flight choose parts with --from-s and --to-s",
+            "for several power states in one flight choose parts with --between-s",
         )
     return task.power_state in states
 

@@ -129,5 +129,6 @@ class PointsAdding:
                 raise MalformedFileError(
                     f"{block.file}, line {line}: the store has this point already, "
                     f"as point {there[known]}",
-                    "leave out what is there; 'points export --flown-from' writes newer days only",
+                    "leave out what is there; newer days only are written by 'fleetcal points list "
+                    "--out FILE --flown 2024-07-01..'",
                 )

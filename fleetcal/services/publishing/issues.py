@@ -194,7 +194,9 @@ def find_series(
     known = sorted({f"{i.group}, flaps {i.flap_setting}" for i in known_issues(store).issues})
     raise UnknownNameError(
         f"no table of {group!r}, flaps {flap_setting}, was ever issued",
-        f"issued: {'; '.join(known)}" if known else "make the first issue with 'issue new'",
+        f"issued: {'; '.join(known)}"
+        if known
+        else "make the first one with 'fleetcal publish --issue'",
     )
 
 

@@ -22,5 +22,5 @@ def although_stored(series: IssueSeries, number: int) -> Iterator[None]:
         raise DataError(
             error.message,
             "the store holds the issue all the same; write its files with "
-            f"'fleetcal issue again \"{series.group}\" {number} --folder FOLDER'",
+            f"'fleetcal issue again \"{series.group}\" {number} --out FOLDER'",
         ) from error

@@ -44,7 +44,7 @@ def move_flight(session: Session, sortie_id: int, to: str) -> tuple[str, list[So
     if sortie is None:
         raise UnknownNameError(
             f"there is no sortie {sortie_id} in the store",
-            "'reduce' of its log names it, and so does 'fleetcal points export'",
+            "'reduce' of its log names it, and so does 'fleetcal points list --format csv'",
         )
     source = session.get(SourceFile, sortie.source_file_id)
     assert source is not None  # a sortie refers to it
@@ -67,7 +67,7 @@ def _refuse(flown: list[SortieLine], source: SourceFile, tag: str, to: str) -> N
     if source.kind not in _OF_ONE:
         raise DataError(
             f"{source.name} holds points of earlier work, which are not moved",
-            "mend the file; 'fleetcal history undo' takes the import back",
+            "mend the file; 'fleetcal undo' takes the import back",
         )
     if tag == to:
         raise DataError(f"{source.name} is stored for {to} already", "there is nothing to do")

@@ -72,7 +72,7 @@ def recorded(kind: str, plan: Plan, order: int | None, seed: int) -> tuple[float
 
     rng = np.random.default_rng(seed)
     law = CLIMBED if kind == "climb" else GLIDED
-    words = ("--kind", kind, "--power-state", "as flown", "--weight-kg", "600")
+    words = ("--quantity", kind, "--power-state", "as flown", "--weight-kg", "600")
     words += ("--thrust-kw", "40") if kind == "climb" else ()
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
@@ -93,8 +93,8 @@ def recorded(kind: str, plan: Plan, order: int | None, seed: int) -> tuple[float
             )
             log.write_text(text, encoding="utf-8")
             tag = f"C-{number:02d}"
-            program.output("climbs", "reduce", log, "--airframe", tag, *words)
-        found = program.json("climbs", "curve", "--kind", kind)
+            program.output("reduce", log, "--airframe", tag, *words)
+        found = program.json("climbs", "curve", "--quantity", kind)
     told = []
     for one in found["speeds"]:
         truth = best_cas_kt(law, KINDS[kind][1][one["speed"]])

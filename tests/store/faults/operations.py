@@ -112,8 +112,8 @@ def write_inputs(folder: Path) -> None:
     theirs = str(folder / "theirs.sqlite3")
     run_quietly(theirs, "fleet", "load", folder / "fleet.toml")
     run_quietly(theirs, "points", "import", folder / "others.csv")
-    run_quietly(theirs, "share", folder / "theirs.json")
-    run_quietly(theirs, "store", "backup", folder / "backup.sqlite3")
+    run_quietly(theirs, "share", "--out", folder / "theirs.json")
+    run_quietly(theirs, "store", "backup", "--out", folder / "backup.sqlite3")
 
 
 def _flown(bench: Bench) -> str:
@@ -191,8 +191,8 @@ OPERATIONS = (
     Operation(
         name="issue new",
         words=lambda _, o: [
-            *("issue", "new", TAIL, "--why", "first", "--made-on", "2024-05-06"),
-            *("--folder", str(o)),
+            *("publish", TAIL, "--issue", "--reason", "first", "--date", "2024-05-06"),
+            *("--out", str(o)),
         ],
         original=_flown,
         publishes=True,

@@ -1,43 +1,30 @@
-"""Options of reducing stored flights again, and what they do."""
+"""Reduce stored flights again."""
 
 from __future__ import annotations
 
 import sys
 from pathlib import Path
-from typing import Any
+from typing import Any, cast
 
 import click
 
-from fleetcal.cli.failure import one_line
-from fleetcal.cli.flight_options import AIR_OPTIONS, said_of_the_air
-from fleetcal.cli.options import Command, open_chosen_store
+from fleetcal.cli.air_options import AIR_OPTIONS, AirOptions, air_of
+from fleetcal.cli.failure import warn
+from fleetcal.cli.options import given_options, open_chosen_store
 
 #: Exit code when some flights could not be reduced again.
 SOME_FAILED = 3
 _ONLY_AGAIN = ("sortie", "replacing")
 _NEVER_AGAIN = {
-    "figure": "--figure",
+    "figure": "--out",
     "keep_log": "--keep-log",
-    "listed": "--list",
+    "rows": "--rows",
     "note": "--note",
 }
 _ASKED = (
     *("solve_by", "declination_deg", "mapping", "airspeed_from", "flap_setting", "flown_on"),
     *("weight_kg", "takeoff_weight_kg", "fuel_used_kg_per_h"),
 )
-
-
-def again_options(command: Command) -> Command:
-    """Add the options of reducing again."""
-    for option in (
-        click.option(
-            "--replace", "replacing", is_flag=True, help="With --again: store what changes."
-        ),
-        click.option("--sortie", type=click.IntRange(1), help="With --again: only this sortie."),
-        click.option("--again", is_flag=True, help="Reduce stored flights anew, and compare."),
-    ):
-        command = option(command)
-    return command
 
 
 def refuse_again_options() -> None:
@@ -50,7 +37,7 @@ def refuse_again_options() -> None:
         raise click.UsageError("'--sortie' and '--replace' go with '--again'")
 
 
-def reduce_once_more(log: Path | None) -> None:
+def reduce_again(log: Path | None) -> None:
     """Reduce stored flights again as the options of the command say, and print what came of it.
 
     Raises:
@@ -65,7 +52,8 @@ def reduce_once_more(log: Path | None) -> None:
     from fleetcal.cli.again_views import AGAIN
     from fleetcal.cli.output import emit
     from fleetcal.services.flights.again_lines import FAILED
-    from fleetcal.services.flights.reduce_again import StoredFlightChoice, reduce_again
+    from fleetcal.services.flights.reduce_again import StoredFlightChoice
+    from fleetcal.services.flights.reduce_again import reduce_again as reduce_them
     from fleetcal.services.flights.reduction import HandChoices
     from fleetcal.services.flights.settings_file import read_settings
     from fleetcal.services.flights.stored_request import NewRequest
@@ -75,23 +63,14 @@ def reduce_once_more(log: Path | None) -> None:
     if choices.any:
         details["choices"] = choices
     if given & set(AIR_OPTIONS):
-        details["air"] = said_of_the_air(dict(options))
+        details["air"] = air_of(cast("AirOptions", options))
     file = options["settings_file"]
     new = NewRequest(details, read_settings(file) if file is not None else None)
     wanted = StoredFlightChoice(options["airframe"], options["sortie"], log)
     with open_chosen_store() as store:
-        result = reduce_again(store, wanted, new, replacing=options["replacing"])
+        result = reduce_them(store, wanted, new, replacing=options["replacing"])
     for flight in result.flights:
-        for warning in flight.warnings:
-            named = warning if warning.startswith(flight.file) else f"{flight.file}: {warning}"
-            click.echo(f"Warning: {one_line(named)}", err=True)
+        warn(flight.warnings, flight.file)
     emit(result, AGAIN)
     if result.count(FAILED):
         sys.exit(SOME_FAILED)
-
-
-def given_options() -> set[str]:
-    """Return the names of the options that somebody wrote."""
-    context = click.get_current_context()
-    default = click.core.ParameterSource.DEFAULT
-    return {name for name in context.params if context.get_parameter_source(name) is not default}

@@ -1,0 +1,132 @@
+"""The command that reduces recorded flights."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Unpack
+
+import click
+
+from fleetcal.cli.failure import warn
+from fleetcal.cli.options import PATH, given_options, open_chosen_store, refuse_others
+from fleetcal.cli.quantity_option import REDUCED, quantity_option
+from fleetcal.cli.reduce_again import reduce_again, refuse_again_options
+from fleetcal.cli.reduce_climbs import reduce_climbs
+from fleetcal.cli.reduce_folder import reduce_folder
+from fleetcal.cli.reduce_options import (
+    CLIMBS,
+    FITS,
+    FLIGHT,
+    FOLDER,
+    SECTIONS,
+    ReduceOptions,
+    flight_details,
+    reduce_options,
+    refuse_contradictions,
+)
+from fleetcal.cli.verbs import Verb
+
+
+@click.command(cls=Verb, shared=("format",), sections=SECTIONS)
+@click.argument("log", metavar="[LOG|FOLDER]", type=PATH, required=False)
+@quantity_option(REDUCED)
+@reduce_options
+def reduce(log: Path | None, quantity: str, **options: Unpack[ReduceOptions]) -> None:
+    """Reduce a recorded flight: legs, wind, true airspeed, position error.
+
+    LOG is a delimited text file with headings that tell quantity and unit, or a
+    table of legs written by hand (airspeed, altitude, temperature, ground speed,
+    track). Steady legs are found, joined to runs of three tracks or more, and
+    solved; the points are stored with the equipment fitted on that day. A file
+    whose content is in the store already adds nothing.
+
+    What was found can be drawn, and overruled: leave out a leg or keep only some
+    runs, or print the legs as CSV, edit the list and give it back. The decision
+    is kept with the sortie.
+
+    Of a FOLDER every file is reduced, or those on a list, as one by one, in the
+    order of their names or of the list. A file that cannot be reduced does not
+    stop the others: it is named at the end, and the exit code is 3. Files that
+    are in the store already are passed over, so that the same command goes on
+    after an interruption.
+
+    --quantity climb or glide finds steady climbs or glides instead. Those flown
+    both ways, on opposite headings through one block of altitude at one
+    airspeed, are joined and accepted; in those flown one way a wind that changes
+    with height cannot be told from performance: they are kept but not accepted
+    unless an allowance for that is given.
+
+    --again reduces stored flights anew, by the newest method and as they were
+    asked for then, or as you ask now: LOG, a --sortie, those of an --airframe
+    whose log is kept, or all whose log is kept. Every point is shown before and
+    after, and nothing is changed without --replace. What somebody decided of a
+    point stays with the same run, which is told by its time.
+
+    \b
+    Example:
+      fleetcal reduce flight.csv --airframe C-07 --weight-kg 580
+      fleetcal reduce flight.csv --preview --out flight.svg
+      fleetcal reduce flight.csv --airframe C-07 --weight-kg 580 --drop 2:1 --drop 2:3
+      fleetcal reduce flight.csv --preview --format csv --rows legs > legs.csv
+      fleetcal reduce flight.csv --airframe C-07 --weight-kg 580 --legs legs.csv
+      fleetcal reduce flight.csv --airframe C-07 --takeoff-weight-kg 598 --fuel-used-kg-per-h 14
+      fleetcal reduce logs --flights flights.csv
+      fleetcal reduce saw.csv --airframe C-07 --quantity glide --power-state idle
+      fleetcal reduce saw.csv --airframe C-07 --quantity climb --power-state full --between-s ..900
+      fleetcal reduce --again --airframe C-07
+      fleetcal reduce flight.csv --again --settings settings.toml --replace
+    """
+    whole_folder = log is not None and log.is_dir()
+    kind = CLIMBS if quantity != REDUCED[0] else FOLDER if whole_folder else FLIGHT
+    refuse_others(kind, FITS)
+    refuse_contradictions(options)
+    if options["again"]:
+        reduce_again(log)
+        return
+    refuse_again_options()
+    if log is None:
+        raise click.UsageError("Missing argument 'LOG' (or give --again)")
+    if kind == CLIMBS:
+        reduce_climbs(log, quantity, options)
+    elif kind == FOLDER:
+        reduce_folder(log, options)
+    else:
+        _reduce_one(log, options)
+
+
+def _reduce_one(log: Path, options: ReduceOptions) -> None:
+    from fleetcal.cli.flight_views import LEGS, REDUCTION
+    from fleetcal.cli.output import emit
+    from fleetcal.services.flights.reduce_flight import Given, preview_flight, reduce_flight
+    from fleetcal.services.flights.settings_file import read_settings
+
+    file, figure = options["settings_file"], options["figure"]
+    settings = read_settings(file)
+    asked = flight_details(options)
+    if options["preview"]:
+        result = preview_flight(log, asked, settings, figure)
+    elif asked.airframe is None:
+        raise click.UsageError("Missing option '--airframe' (or give --preview)")
+    else:
+        given = Given(asked, given_options(), settings if file else None, file)
+        with open_chosen_store() as opened:
+            result = reduce_flight(opened, log, asked, settings, figure, given)
+    warn(result.warnings)
+    emit(result, LEGS if options["rows"] == "legs" else REDUCTION)
+
+
+@click.command(cls=Verb)
+@click.argument("file", metavar="[FILE]", type=PATH, required=False)
+def settings(file: Path | None) -> None:
+    """Print the settings of a reduction as a TOML file to start from.
+
+    With a FILE of settings, check it and print it completed.
+
+    \b
+    Example:
+      fleetcal settings > settings.toml
+      fleetcal reduce flight.csv --airframe C-07 --settings settings.toml
+    """
+    from fleetcal.services.flights.settings_file import read_settings, settings_toml
+
+    click.echo(settings_toml(read_settings(file)), nl=False)

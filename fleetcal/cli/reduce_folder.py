@@ -1,0 +1,77 @@
+"""Reduce a whole folder of recorded flights."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from fleetcal.cli.failure import one_line, warn
+from fleetcal.cli.options import chosen_place, open_chosen_store
+from fleetcal.cli.reduce_options import ReduceOptions, flight_details
+
+if TYPE_CHECKING:
+    from fleetcal.services.flights.reduce_folder import FolderLine
+
+#: Exit code when some files could not be reduced.
+SOME_FAILED = 3
+
+
+def reduce_folder(folder: Path, options: ReduceOptions) -> None:
+    """Reduce every recorded flight of a folder, or those on a list, and print what came of it."""
+    if options["airframe"] is None and options["flights"] is None:
+        raise click.UsageError("Missing option '--airframe' or '--flights'")
+    from fleetcal.cli.flight_views import FOLDER
+    from fleetcal.cli.output import emit
+    from fleetcal.services.flights.folder_list import flights_in_folder, flights_on_list
+    from fleetcal.services.flights.folder_work import useful_processes
+    from fleetcal.services.flights.reduce_folder import reduce_folder as reduce_all
+    from fleetcal.services.flights.settings_file import read_settings
+
+    settings = read_settings(options["settings_file"])
+    asked = flight_details(options)
+    with open_chosen_store() as store:
+        if options["flights"] is not None:
+            flights = flights_on_list(folder, options["flights"], asked)
+        else:
+            place = chosen_place()
+            flights = flights_in_folder(folder, asked, [Path(place)] if place else [])
+        done: list[str] = []
+        try:
+            tell = _teller(len(flights), done)
+            count = options["processes"] or useful_processes(len(flights))
+            result = reduce_all(store, flights, settings, count, tell)
+        except KeyboardInterrupt:
+            _clear()
+            click.echo(
+                f"Interrupted after {len(done)} of {len(flights)} files; the same command goes on "
+                "from there",
+                err=True,
+            )
+            raise click.Abort from None
+    emit(result, FOLDER)
+    if result.failed:
+        sys.exit(SOME_FAILED)
+
+
+def _teller(count: int, done: list[str]) -> Callable[[FolderLine], None]:
+    """Return what tells a file as done: its warnings, and how far it is on a terminal."""
+
+    def tell(line: FolderLine) -> None:
+        done.append(line.file)
+        _clear()
+        warn(line.warnings, line.file)
+        if sys.stderr.isatty() and len(done) < count:
+            progress = f"{len(done)} of {count} files: {one_line(line.file)}"
+            click.echo(progress[:79], err=True, nl=False)
+
+    return tell
+
+
+def _clear() -> None:
+    """Wipe the line that tells how far it is."""
+    if sys.stderr.isatty():
+        click.echo("\r\x1b[K", err=True, nl=False)
