@@ -131,7 +131,8 @@ def read_columns(
         row = stop
     if row != table.row_count:
         raise DataError(
-            f"{table.source_name} was changed while it was read.", "Read it again when it is whole."
+            f"{table.source_name} was changed while it was read.",
+            "Wait until the file is complete, then read it again.",
         )
     warnings = []
     for index, tally in tallies.items():

@@ -89,7 +89,7 @@ def believable(
     if wrong.any():
         first = int(np.argmax(wrong))
         warnings.append(
-            f"{int(wrong.sum())} values of '{choice.heading}' cannot be and count as missing, "
+            f"{int(wrong.sum())} impossible values of '{choice.heading}' count as missing, "
             f"first {logged[first]:g} in line {lines[first]}{_other_scale(choice, logged, wrong)}"
         )
     return np.where(wrong, np.nan, values)

@@ -295,8 +295,11 @@ def _why_alone(climbs: Sequence[ClimbSpan], place: int, limits: ClimbSettings) -
     one = climbs[place]
     others = [c for c in climbs if c is not one and (c.rate_mps > 0.0) == (one.rate_mps > 0.0)]
     if not others:
-        return "flown one way only: a wind that changes with height is not told from performance"
+        return (
+            "flown one way only: a wind that changes with height cannot be separated from "
+            "performance"
+        )
     near = min(others, key=lambda c: abs(c.airspeed_mps - one.airspeed_mps))
     first, second = sorted((one, near), key=lambda c: c.t_start_s)
-    why = _apart(first, second, limits) or "its partner went with another one"
+    why = _apart(first, second, limits) or "its partner was paired with another one"
     return f"no partner on the opposite heading; the nearest in airspeed: {why}"

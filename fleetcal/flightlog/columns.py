@@ -77,7 +77,7 @@ def understand_columns(table: RawTable) -> tuple[ColumnChoice, ...]:
 
 
 def unread_units(table: RawTable) -> dict[str, list[str]]:
-    """Name the columns that are left alone because their unit is not one that is read.
+    """Name the columns that are left alone because their unit is not known.
 
     Returns:
         Quantity -> headings, with the unit where it stands in a row of its own.

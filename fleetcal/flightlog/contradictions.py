@@ -177,7 +177,7 @@ def _temperature(channels: Mapping[str, Floats], chosen: Mapping[str, ColumnChoi
     climb = altitude[np.isfinite(altitude)]
     still = temperature[np.isfinite(temperature)]
     if climb.size and np.ptp(climb) > 3.0 * _CLIMB_M and still.size > 10 and not np.ptp(still):
-        words = f"{_named(chosen, quantity)} is the same all through {np.ptp(climb) / M_PER_FT:.0f}"
+        words = f"{_named(chosen, quantity)} does not change over {np.ptp(climb) / M_PER_FT:.0f}"
         found.append((f"{words} ft of climb and descent", False, quantity))
     return found
 

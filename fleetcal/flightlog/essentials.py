@@ -55,7 +55,8 @@ _NEEDS: Final[Needs] = (
         "a pressure altitude or static pressure column",
         _ALTITUDES,
         "GPS altitude will not do. Head an altitude with 1013.25 hPa set 'pressure altitude (ft)';"
-        " with another setting log 'altimeter setting (hPa)' beside 'indicated altitude (ft)'.",
+        " with another setting log 'altimeter setting (hPa)' together with 'indicated altitude "
+        "(ft)'.",
     ),
 )
 # on paper there is neither impact nor static pressure
@@ -110,8 +111,8 @@ def _refuse_lack(table: Headed, present: set[str], needs: Needs, empty: str) -> 
         if not any(needed <= present for needed in any_of):
             for quantity in sorted(set().union(*any_of) & unread.keys()):
                 raise MissingColumnError(
-                    f"{table.source_name}: {lacking} is needed, and the unit of "
-                    f"'{unread[quantity][0]}' is not one that is read.",
+                    f"{table.source_name}: {lacking} is needed, but the unit of "
+                    f"'{unread[quantity][0]}' is not known.",
                     "Convert the column to a unit such as kt, m/s, ft, m, hPa, inHg, degC or K.",
                 )
             raise MissingColumnError(

@@ -141,7 +141,7 @@ def _only_member(archive: zipfile.ZipFile, name: str) -> zipfile.ZipInfo:
         )
     if len(members) != 1:
         raise NotTextError(
-            f"{name} is an archive of {len(members)} files; one log is wanted.",
+            f"{name} is an archive of {len(members)} files; it must hold one log.",
             "Unpack it and name the log.",
         )
     if members[0].flag_bits & 1:

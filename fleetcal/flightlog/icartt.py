@@ -80,7 +80,7 @@ def _header(path: Path) -> list[str]:
     match = _FIRST_LINE.match(lines[0].encode())
     size = int(match[1]) if match else 0
     if not _COUNT_LINE + 3 < size < min(len(lines), _MOST_HEADER):
-        raise _broken(path, 1, f"{lines[0].strip()[:40]!r} counts header lines that are not there")
+        raise _broken(path, 1, f"{lines[0].strip()[:40]!r} counts more header lines than there are")
     return lines[:size]
 
 
@@ -100,7 +100,7 @@ def _line(path: Path, lines: list[str], number: int) -> str:
 def _count_of_variables(path: Path, lines: list[str], number: int) -> int:
     text = _line(path, lines, number).strip()
     if not text.isdigit() or not 0 < int(text) < _MOST_HEADER:
-        raise _broken(path, number, f"{text[:40]!r} is no number of variables")
+        raise _broken(path, number, f"{text[:40]!r} is not a number of variables")
     return int(text)
 
 
@@ -110,7 +110,7 @@ def _numbers(path: Path, lines: list[str], number: int, count: int) -> tuple[flo
     try:
         found = tuple(float(text) for text in texts)
     except ValueError:
-        raise _broken(path, number, "one number for each variable is wanted") from None
+        raise _broken(path, number, "each variable needs one number") from None
     if len(found) != count:
         raise _broken(path, number, f"{len(found)} numbers for {count} variables")
     return found
@@ -133,4 +133,4 @@ def _day(path: Path, lines: list[str]) -> date:
         year, month, day = (int(text) for text in texts[:3])
         return date(year, month, day)
     except ValueError:
-        raise _broken(path, _DATE_LINE, "no date of the data") from None
+        raise _broken(path, _DATE_LINE, "the date of the data is missing") from None

@@ -87,7 +87,8 @@ def read_igc(path: Path) -> Logged:
     if fixes.first_bad and fixes.bad > SPOILT_SHARE * (len(fixes.rows) + fixes.bad):
         number, text = fixes.first_bad
         raise MalformedFileError(
-            f"{path.name}, line {number}: {text[:40]!r} is no B record ({fixes.bad} such lines).",
+            f"{path.name}, line {number}: {text[:40]!r} is not a B record ({fixes.bad} such "
+            "lines).",
             "Take the file from the recorder again.",
         )
     if not fixes.rows:
@@ -166,7 +167,7 @@ def _extensions(path: Path, number: int, text: str) -> list[_Extension]:
         begin, end = part[:2], part[2:4]
         if not (begin.isdigit() and end.isdigit() and _FIX_LENGTH < int(begin) <= int(end)):
             raise MalformedFileError(
-                f"{path.name}, line {number}: {part!r} is no field of an I record.",
+                f"{path.name}, line {number}: {part!r} is not a field of an I record.",
                 "Take the file from the recorder again.",
             )
         found.append(_Extension(part[4:7], int(begin) - 1, int(end)))

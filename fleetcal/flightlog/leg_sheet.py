@@ -192,7 +192,7 @@ def _column(table: RawTable, choice: ColumnChoice, *, may_lack: bool = False) ->
         cell = cells[first]
         raise MalformedFileError(
             f"{table.source_name}, line {table.line_numbers[first]}, column '{choice.heading}': "
-            f"{cell!r} is no possible value.",
+            f"{cell!r} is impossible.",
             _TRACK_HINT if choice.quantity == "track" else _CELL_HINT,
         )
     return values

@@ -95,7 +95,7 @@ def read_mapping(path: str | os.PathLike[str]) -> LogMapping:
             f"{place.name} cannot be read: {error.strerror}.", "Check the path."
         ) from None
     except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
-        raise MalformedFileError(f"{place.name}: {error}", "Mend the file at that place.") from None
+        raise MalformedFileError(f"{place.name}: {error}", "Correct the file there.") from None
     part, north = document.pop("part", None), document.pop("north", None)
     ignore = document.pop("ignore", [])
     if part is not None and (isinstance(part, bool) or not isinstance(part, int) or part < 1):
@@ -111,7 +111,7 @@ def read_mapping(path: str | os.PathLike[str]) -> LogMapping:
 
 
 def _wrong(name: str, what: str, hint: str) -> MalformedFileError:
-    return MalformedFileError(f"{name}: {what} cannot be.", hint)
+    return MalformedFileError(f"{name}: {what} is not allowed.", hint)
 
 
 def _is_column(value: Any) -> bool:
@@ -170,7 +170,8 @@ def _known_unit(name: str, quantity: str, unit: Any) -> str:
         raise _wrong(
             name,
             f"{quantity}: unit {unit!r}",
-            f"It is no unit of {KINDS[quantity]}; write for instance 'kt', 'ft', 'hPa', 'degC'.",
+            f"That is not a unit of {KINDS[quantity]}; write for instance 'kt', 'ft', 'hPa', "
+            "'degC'.",
         )
     return known
 
@@ -219,7 +220,7 @@ def _place(table: RawTable, column: str | int, source: str) -> int:
         near = get_close_matches(plain_heading, plain, n=3)
         raise MissingColumnError(
             f"{source} names the column {column!r}, which {table.source_name} does not have.",
-            f"Near to it: {', '.join(near)}." if near else "Write the heading as it stands.",
+            f"Similar headings: {', '.join(near)}." if near else "Write the heading as it stands.",
         )
     return plain.index(plain_heading)
 

@@ -220,8 +220,8 @@ def recordings_of(logged: Logged, mapping: LogMapping | None = None) -> tuple[Re
             numbered = [pair for pair in numbered if pair[0] == mapping.part]
     if not numbered:
         raise MalformedFileError(
-            f"{logged.source_name} has {len(parts)} parts, and part {mapping and mapping.part} "
-            "is asked for.",
+            f"{logged.source_name} has {len(parts)} parts, but part {mapping and mapping.part} is "
+            "asked for.",
             "Correct 'part' in the mapping file.",
         )
     warnings = (*logged.warnings, *warnings)
@@ -237,7 +237,7 @@ def _left_alone(table: RawTable, choices: tuple[ColumnChoice, ...]) -> Iterator[
     known = {choice.quantity for choice in choices}
     for quantity, headings in unread_units(table).items():
         if quantity not in known:
-            yield f"'{headings[0]}' is left alone: its unit is not one that is read"
+            yield f"'{headings[0]}' is not used: its unit is not known"
 
 
 def _without_copies(logged: Logged, parts: tuple[Indices, ...]) -> tuple[Indices, ...]:

@@ -72,7 +72,7 @@ def judge_run(
             f"at most {math.degrees(limits.largest_track_gap_rad):.0f} can be solved"
         )
     if len(directions) == 2:
-        return f"only two opposite tracks ({shown} degrees); the wind across them cannot be told"
+        return f"only two opposite tracks ({shown} degrees); the wind across them cannot be solved"
     return None
 
 

@@ -107,7 +107,7 @@ class ManoeuvreSettings:
     Attributes:
         slowest_mps: Below this airspeed the aircraft is taken to be on the ground (40 kt).
         shortest_s, longest_s: Least duration (60 s); longer ones than `longest_s` (900 s) are ended
-            there, as the wind is another one by then.
+            there, as the wind has changed by then.
         smoothing_s: Width of the sliding mean that gusts are taken out with (10 s).
         airspeed_range_mps: Largest range of the smoothed airspeed (8 kt).
         altitude_range_m: Largest range of altitude (500 ft).

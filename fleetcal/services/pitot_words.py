@@ -28,7 +28,8 @@ def pitot_error_words(ias_kt: float, altitude_ft: float) -> str:
     height = np.asarray(to_si(altitude_ft, "ft"))
     feet = float(from_si(altitude_correction(speed, height, share), "ft"))
     return (
-        f"Altimeter corrections suppose a pitot without error: one of 1 % of the impact pressure, "
-        f"which is {abs(knots):.1f} kt at {ias_kt:.0f} kt, would leave airspeed corrections right "
+        "Altimeter corrections assume an error-free pitot: a pitot error of 1 % of the impact "
+        f"pressure, which is {abs(knots):.1f} kt at {ias_kt:.0f} kt, would leave airspeed "
+        "corrections right "
         f"and make altimeter corrections wrong by {abs(feet):.0f} ft there."
     )

@@ -164,7 +164,7 @@ def withdraw_check(session: Session, kind: str, number: int, reason: str) -> str
         UnknownNameError: If there is no such check.
     """
     if not reason.strip():
-        raise DataError("a check is withdrawn for a reason, and none was given", "say why in words")
+        raise DataError("no reason was given for withdrawing a check", "say why in words")
     check: BenchCheck | LeakCheck | None
     if kind == "leak":
         check = session.get(LeakCheck, number)

@@ -29,7 +29,7 @@ def reject_points(session: Session, ids: Iterable[int], reason: str, now: dateti
         DataError: If the reason is blank.
         UnknownNameError: If an id is not in the store; then no point is changed.
     """
-    return _decide(session, CalibrationPoint, ids, _reason("a point is", reason), now)
+    return _decide(session, CalibrationPoint, ids, _reason("points", reason), now)
 
 
 def accept_points(session: Session, ids: Iterable[int], now: datetime) -> int:
@@ -64,7 +64,7 @@ def reject_climbs(session: Session, ids: Iterable[int], reason: str, now: dateti
         DataError: If the reason is blank.
         UnknownNameError: If an id is not in the store; then none is changed.
     """
-    return _decide(session, ClimbMeasurement, ids, _reason("a climb or glide is", reason), now)
+    return _decide(session, ClimbMeasurement, ids, _reason("climbs or glides", reason), now)
 
 
 def accept_climbs(session: Session, ids: Iterable[int], now: datetime) -> int:
@@ -83,11 +83,9 @@ def accept_climbs(session: Session, ids: Iterable[int], now: datetime) -> int:
     return _decide(session, ClimbMeasurement, ids, None, now)
 
 
-def _reason(beginning: str, reason: str) -> str:
+def _reason(rows: str, reason: str) -> str:
     if not reason.strip():
-        raise DataError(
-            f"{beginning} rejected for a reason, and none was given", "say why in words"
-        )
+        raise DataError(f"no reason was given for rejecting {rows}", "say why in words")
     return reason.strip()
 
 

@@ -89,7 +89,7 @@ def _of_sqlite(error: sqlite3.Error, label: str) -> FleetcalError:
     if code == sqlite3.SQLITE_IOERR:
         return StoreError(
             f"{label}: the disk refused to read or write ({_first_line(error)})",
-            "look for room, a limit on file sizes, and a network drive that is away; "
+            "check for free space, a limit on file sizes and a disconnected network drive; "
             "nothing was stored",
         )
     return StoreError(f"{label}: {_first_line(error)}", "nothing was stored")
@@ -137,7 +137,7 @@ def _of_server(error: BaseException | None, label: str, statement: str) -> Fleet
         return _no_right(label, statement)
     if code == _SERVER_READ_ONLY:
         return ReadOnlyStoreError(
-            f"{label} cannot be written: the server takes nothing in",
+            f"{label} cannot be written: the server is read-only",
             "ask the owner of the database",
         )
     if code == "53100":
@@ -194,8 +194,8 @@ def upgrading_explained(label: str, revision: str | None, newest: str | None) ->
         raise ReadOnlyStoreError(
             f"{label} is of revision {revision}, this program needs {newest}, and this user"
             " may not upgrade it",
-            "ask the owner of the database to upgrade it: any command of his does, such as"
-            " fleetcal store check; until then use the older program",
+            "ask the owner of the database to upgrade it: any command run by the owner does it, "
+            "such as fleetcal store check; until then use the older program",
         ) from error
 
 
@@ -235,7 +235,7 @@ def _refused(error: IntegrityError, name: str) -> DataError:
     """Return the error for a value that breaks a rule."""
     return DataError(
         f"{name}: a value was refused: {broken_rule(error)}",
-        "correct the value that this rule speaks of; nothing was stored",
+        "correct the value that this rule is about; nothing was stored",
     )
 
 

@@ -121,7 +121,7 @@ def _require_port(item: TypeDescription, known: Collection[Any]) -> None:
     """Refuse speeds that are said to be the IAS of a port that the type has not."""
     if item.speeds_port and item.speeds_port not in known:
         raise UnknownNameError(
-            f"type {item.name}: its speeds are said to be {item.speeds_are!r}, and it has no such "
+            f"type {item.name}: its speeds are given as {item.speeds_are!r}, but it has no such "
             "static source",
             f"known: {', '.join(sorted(known))}" if known else "describe its static sources",
         )
@@ -181,7 +181,7 @@ def _replace_speeds(session: Session, curve_id: int, item: HandbookDescription, 
         if not (name.strip() and ias_kt > 0.0):
             raise DataError(
                 f"handbook table {shown}: the speed {name!r}, {ias_kt:g} kt lacks name or value",
-                "every speed is a name and an IAS in knots above zero",
+                "every speed needs a name and an IAS in knots above zero",
             )
     for old in session.scalars(
         select(HandbookSpeed).where(HandbookSpeed.handbook_curve_id == curve_id)

@@ -151,7 +151,7 @@ def undo_change(session: Session, number: int | None) -> tuple[int, int]:
     absent, deleted, parts = _as_before(rows)
     if any(table == "kept_log" for table, _ in deleted):
         raise DataError(
-            f"change {change.id} dropped a log, and what is dropped is gone",
+            f"change {change.id} dropped a log, which cannot be brought back",
             "keep it again with 'fleetcal logs keep' if you have the file",
         )
     gone = set(_with_parts(session, absent)) | deleted.keys()

@@ -87,10 +87,13 @@ def _hashes(session: Session) -> Iterator[tuple[str, str]]:
             digest = _sha256(getattr(issue, f"{name}_json"))
             if digest != getattr(issue, f"{name}_sha256"):
                 where = f"issue {issue.number} of {issue.group_name}"
-                yield where, f"its {name} have not the SHA-256 they were stored with"
+                yield where, f"the SHA-256 of its {name} is not the stored one"
     for old in session.scalars(select(ReplacedVersion).where(ReplacedVersion.content_json != "")):
         if _sha256(old.content_json) != old.digest:
-            yield f"replaced {old.kind} {old.thing_key}", "its content has not its SHA-256"
+            yield (
+                f"replaced {old.kind} {old.thing_key}",
+                "the SHA-256 of its content is not the stored one",
+            )
 
 
 def _sha256(content: str) -> str:
@@ -131,4 +134,4 @@ def _climbs(session: Session) -> Iterator[tuple[str, str]]:
         if row.kind == "glide" and row.thrust_rate_ftmin > 0.0:
             yield where, "a glide with thrust"
         if row.indicated_rate_ftmin * row.rate_ftmin <= 0.0:
-            yield where, "the altimeter and the rate worked out from it go different ways"
+            yield where, "the altimeter and the rate worked out from it have opposite signs"

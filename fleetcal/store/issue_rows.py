@@ -117,7 +117,7 @@ def add_issue(
         DataError: If the number is taken, no reason is given, or a value breaks a rule.
     """
     if not issue.why.strip():
-        raise DataError("a table is issued for a reason, and none was given", "say why in words")
+        raise DataError("no reason was given for issuing a table", "say why in words")
     kind = session.scalar(select(AircraftType.id).where(AircraftType.name == series.type))
     if kind is None:
         raise UnknownNameError(f"there is no type {series.type!r} in the store")
@@ -179,9 +179,7 @@ def withdraw_issue(
         DataError: If the reason is blank, or the issue is withdrawn already.
     """
     if not reason.strip():
-        raise DataError(
-            "an issue is withdrawn for a reason, and none was given", "say why in words"
-        )
+        raise DataError("no reason was given for withdrawing an issue", "say why in words")
     row = _row(session, series, number)
     if row.withdrawn:
         raise DataError(

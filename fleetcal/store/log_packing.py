@@ -94,7 +94,7 @@ def unpacked(pieces: Iterable[bytes], sha256: str, file_bytes: int, name: str) -
         raise _damaged(name, f"it does not unpack ({error})") from error
     if size != file_bytes:
         more = "more" if size > file_bytes else f"{size}"
-        raise _damaged(name, f"it unpacks to {more} bytes in the place of {file_bytes}")
+        raise _damaged(name, f"it unpacks to {more} bytes instead of {file_bytes}")
     if digest.hexdigest() != sha256:
         raise _damaged(name, "it does not unpack to the SHA-256 of the file")
 
@@ -103,7 +103,7 @@ def _parts(pieces: Iterable[bytes]) -> Iterator[bytes]:
     opener = lzma.LZMADecompressor(memlimit=256 * _AT_ONCE)
     for piece in pieces:
         if opener.eof:
-            raise EOFError("there is more behind its end")
+            raise EOFError("there are more bytes after its end")
         fed = piece
         while True:
             part = opener.decompress(fed, max_length=_AT_ONCE)
@@ -115,7 +115,7 @@ def _parts(pieces: Iterable[bytes]) -> Iterator[bytes]:
     if not opener.eof:
         raise EOFError("its end is missing")
     if opener.unused_data:
-        raise EOFError("there is more behind its end")
+        raise EOFError("there are more bytes after its end")
 
 
 def _damaged(name: str, why: str) -> StoreError:

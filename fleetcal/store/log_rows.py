@@ -60,14 +60,14 @@ def keep_log(session: Session, packed: PackedLog, *, now: datetime | None = None
     source = session.scalar(select(SourceFile).where(SourceFile.sha256 == packed.sha256))
     if source is None:
         raise UnknownNameError(
-            f"{packed.name}: nothing was read from a file with this content",
+            f"{packed.name}: nothing in the store comes from a file with this content",
             "reduce it with --keep-log; was it changed since?",
         )
     if source.kind not in _REDUCED:
         raise DataError(f"{packed.name}: no recorded flight", "other files are not kept")
     if packed.file_bytes > _LARGEST_BYTES:
         limit = f"{_LARGEST_BYTES / 1e9:g} GB"
-        raise DataError(f"{packed.name}: larger than {limit}", "keep the file beside the store")
+        raise DataError(f"{packed.name}: larger than {limit}", "keep the file next to the store")
     if session.scalar(select(KeptLog.id).where(KeptLog.source_file_id == source.id)) is not None:
         return False
     moment = now or datetime.now(UTC)

@@ -31,7 +31,7 @@ def unknown_name(kind: str, name: str, known: Iterable[str]) -> UnknownNameError
         hint = f"the store knows {len(by_fold)}: " + ", ".join(list(by_fold.values())[:5])
         hint += ", ..." if len(by_fold) > 5 else ""
     else:
-        hint = "the store is empty in this respect: load a fleet description first"
+        hint = "the store has none yet: load a fleet description first"
     return UnknownNameError(f"there is no {kind} {name!r} in the store", hint)
 
 

@@ -64,7 +64,7 @@ def read_for_another_run(read_for: int, run: int) -> str:
 
 
 #: The same where the run cannot be told.
-READ_FOR_NO_RUN: Final = "it was read from the log, and the legs do not tell the run of the point"
+READ_FOR_NO_RUN: Final = "it was read from the log, and the legs do not show which run the point is"
 
 
 def give_run_numbers(connection: Connection, sorties: Collection[int] | None = None) -> Renumbered:
@@ -138,7 +138,7 @@ def _number(connection: Connection, numbers: dict[int, int]) -> None:
 
 def _named(flown: _Flown) -> str:
     return (
-        f"{flown.name}: its stored legs do not tell the run of each point; the numbers of its "
+        f"{flown.name}: its stored legs do not show which run each point is; the numbers of its "
         f"points stay until it is reduced again with 'fleetcal reduce {flown.file} --again "
         "--replace'"
     )

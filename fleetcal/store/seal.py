@@ -84,7 +84,8 @@ def refuse_mixed_file(file: sqlite3.Connection, label: str) -> None:
         raise StoreError(
             f"{label} is damaged: its pages are not of one moment, as in a copy of the file "
             "taken while a program wrote, or without its -journal",
-            "copy the original with 'fleetcal store backup', which is whole at any time",
+            "copy the original with 'fleetcal store backup', which makes a consistent copy at any "
+            "time",
         )
 
 

@@ -140,7 +140,7 @@ def test_what_nobody_said_is_uniform_owned_by_the_fleet_and_asked_for(
     with opened(silent.store) as connection:
         legs = connection.execute("SELECT recovery_factor FROM leg").fetchall()
     assert {k for (k,) in legs} == {0.5}
-    (note,) = (n for n in done["notes"] if n.startswith("Nobody has said"))
+    (note,) = (n for n in done["notes"] if n.startswith("It is not known"))
     assert "recovery factor of 0.50 is taken (u 0.29)" in note
     assert "'fleetcal fleet temperature C-01 --shows ambient' or '--shows probe'" in note
     # half of V^2/(2 cp) is 0.76 K at 108 kt of true airspeed, 0.127 kt; warmer air of the same
@@ -155,7 +155,7 @@ def test_a_preview_does_not_claim_that_nobody_has_said_it(
     shown = silent.json("reduce", written(), *WHO, "--preview")
     (note,) = (n for n in shown["notes"] if "recovery factor" in n)
     assert note.startswith("A preview does not look up whether the temperature display shows")
-    assert "Say it with '--temperature-shows ambient'" in note
+    assert "State it with '--temperature-shows ambient'" in note
 
 
 def test_once_it_is_said_reducing_again_takes_it_and_tells_what_moved(

@@ -41,7 +41,7 @@ def test_it_is_printed_and_in_the_json(program: Program, folder: Path) -> None:
     # the drift is drawn a little towards none, as three runs tell it
     assert "Warning: the wind changed steadily by 5.9 kt in ten minutes" in printed
     (said,) = program.json("reduce", log, "--preview")["wind"]
-    assert "the uncertainty of every run is widened" in said
+    assert "widens the uncertainty of every run" in said
     assert program.json("reduce", log_in(folder, 0.3), "--preview")["wind"] == []
 
 

@@ -203,7 +203,7 @@ def test_no_reason_no_issue_and_nothing_written(
     program = own(story, tmp_path)
     before = held(program.store)
     result = program.run("publish", TAIL, "--issue", "--reason", " ", "--out", tmp_path / "no")
-    assert_explained(result, 3, "for a reason")
+    assert_explained(result, 3, "no reason was given")
     (tmp_path / "taken").write_text("kept")
     result = program.run(
         "publish", TAIL, "--issue", "--reason", "x", "--out", tmp_path / "taken" / "in"

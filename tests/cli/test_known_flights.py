@@ -35,7 +35,7 @@ def test_another_weight_is_said_and_the_command_printed_stores_it(
     before = folder_content(folder)
     done = program.run("reduce", log, "--airframe", "C-01", "--weight-kg", "600")
     assert done.exit_code == 0
-    assert "the flight.csv: was stored with another --weight-kg" in done.stderr
+    assert "the flight.csv: is stored with another --weight-kg" in done.stderr
     assert "It is stored otherwise than you ask now:" in done.stdout
     assert "--weight-kg  560 kg  600 kg" in done.stdout
     assert folder_content(folder) == before
@@ -95,7 +95,7 @@ def test_a_mapping_a_list_of_legs_and_a_declination_are_compared(
     found = asked(program, *words[:-1], "3", "--legs", legs)
     assert found == [
         ("--declination-deg", "2", "3"),
-        ("--mapping", "map.toml", "map.toml, which says something else now"),
+        ("--mapping", "map.toml", "map.toml, whose contents have changed"),
         ("--drop, --keep, --legs", "--legs legs.csv", f"--legs {legs}"),
     ]
 
@@ -110,7 +110,7 @@ def test_a_folder_says_which_of_its_files_are_stored_otherwise(
     heavy = ("--airframe", "C-01", "--weight-kg", "600")
     done = program.run("reduce", folder / "logs", *heavy)
     assert done.exit_code == 0
-    assert "a.csv: was stored with another --weight-kg" in done.stderr
+    assert "a.csv: is stored with another --weight-kg" in done.stderr
 
 
 def tags(program: Program) -> list[str]:

@@ -351,7 +351,7 @@ def test_flights_are_chosen_by_airframe_sortie_and_file(
     second = folder / "second.csv"
     second.write_text(log_text(fly(truth=Truth(roughness=1.0), seed=8)))
     program.output("reduce", log, *WHO, "--keep-log")
-    assert_explained(program.run("reduce", second, "--again"), 35, "no flight in the store")
+    assert_explained(program.run("reduce", second, "--again"), 35, "no stored flight matches")
     program.output("reduce", second, "--airframe", "C-02", "--weight-kg", "580")
 
     def sorties(*words: object) -> list[int]:

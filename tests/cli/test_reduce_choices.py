@@ -235,7 +235,7 @@ def test_choices_for_what_is_stored_already_are_said_not_to_count(
     result = program.run("reduce", log, *WHO, "--drop", "1:1")
     assert result.exit_code == 0
     assert "was stored with another --drop" in result.stderr
-    assert "nothing is changed by asking anew" in result.stderr
+    assert "asking again changes nothing" in result.stderr
 
 
 def test_each_run_weighs_what_was_left_of_the_fuel(program: Program, log: Path) -> None:

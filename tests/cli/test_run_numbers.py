@@ -197,7 +197,10 @@ def test_where_the_legs_do_not_tell_the_run_the_upgrade_and_the_check_name_the_f
     change(program.store, "UPDATE leg SET vic_kt = vic_kt + 3")
     done = program.run("points", "list")
     named, doubtful = done.stderr.splitlines()
-    assert "sortie 1 of C-01 on 2024-05-02: its stored legs do not tell the run" in named
+    assert (
+        "sortie 1 of C-01 on 2024-05-02: its stored legs do not show which run each point is"
+        in named
+    )
     assert "reduce flight.csv --again --replace" in named
     assert "the power of point 2" in doubtful
     assert list(numbers(program).values()) == [1, 2]

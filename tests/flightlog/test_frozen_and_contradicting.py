@@ -112,7 +112,7 @@ def test_a_thermometer_that_never_moves_is_told(tmp_path, flown):
     # 3000 ft of climb in the plan; twice as much makes it plain
     columns = base | {OAT: ["11.0"] * flown.second.size}
     columns[ALT] = written(500.0 + 1.6 * (flown.altitude_ft - 500.0), 1)
-    told(read(tmp_path, columns), "OAT", "the same all through")
+    told(read(tmp_path, columns), "OAT", "does not change over")
 
 
 @pytest.mark.parametrize("believe", ["", ", believe = true"])

@@ -231,4 +231,4 @@ def test_left_right_and_other_words_are_no_units(tmp_path, heading):
 def test_a_column_left_alone_for_its_unit_is_named(tmp_path):
     columns = {"IAS (kt)": lambda s: "90", "track": lambda s: "45", "VSpd (m/min)": lambda s: "3"}
     warnings = read_recording(table_of(tmp_path, columns)).warnings
-    assert "'VSpd (m/min)' is left alone: its unit is not one that is read" in warnings
+    assert "'VSpd (m/min)' is not used: its unit is not known" in warnings

@@ -207,7 +207,7 @@ def test_a_column_made_of_another_is_known_as_such(tmp_path: Path) -> None:
         "static air temperature (degC)": (15.0 - 0.0019812 * feet, "%.1f"),
     }
     columns["TAS (m/s)"][0][7::30] = np.nan
-    with pytest.raises(ImplausibleError, match="one was made of the other"):
+    with pytest.raises(ImplausibleError, match="one was made from the other"):
         air_readings(recording(tmp_path, columns), PROBE)
 
 

@@ -49,7 +49,7 @@ def test_beyond_the_readings_the_end_value_stays(indicated: float, corrected: fl
     assert IN_FORCE.corrected("airspeed", readings) / KT == pytest.approx([corrected], rel=1e-12)
     warning = IN_FORCE.beyond("airspeed", [readings])
     assert "from 60 to 120 kt" in warning
-    assert "its end value is taken" in warning
+    assert "its end value is used" in warning
 
 
 def test_readings_within_the_check_need_no_warning() -> None:

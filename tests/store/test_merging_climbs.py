@@ -314,7 +314,7 @@ def test_a_store_of_the_sixth_revision_keeps_its_climbs_and_knows_when_they_came
     ("wrong", "said"),
     [
         ({"thrust_rate_ftmin": 5.0}, "glide with thrust"),
-        ({"indicated_rate_ftmin": 5.0}, "different ways"),
+        ({"indicated_rate_ftmin": 5.0}, "opposite signs"),
         ({"decided_at": MOMENT - timedelta(days=1)}, "before it was added"),
         ({"sortie_id": 77}, "rows refer to no sortie"),
     ],

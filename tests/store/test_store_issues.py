@@ -74,10 +74,10 @@ def test_a_withdrawn_issue_stays_with_its_reason_and_its_number_is_not_given_aga
 
 
 def test_no_reason_no_issue_and_no_withdrawal(fleet_store: Store) -> None:
-    with pytest.raises(DataError, match="for a reason"):
+    with pytest.raises(DataError, match="no reason was given"):
         issue(fleet_store, why="  ")
     issue(fleet_store)
-    with pytest.raises(DataError, match="for a reason"), fleet_store.writing() as session:
+    with pytest.raises(DataError, match="no reason was given"), fleet_store.writing() as session:
         withdraw_issue(session, SERIES, 1, " ", date(2024, 6, 1))
 
 

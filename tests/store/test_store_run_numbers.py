@@ -113,7 +113,7 @@ def test_an_upgrade_mends_numbers_marks_powers_and_names_what_it_cannot_tell(pla
     assert doubts == {
         2: "it was read from the log over run 2, and the point is of run 4",
         3: "",
-        5: "it was read from the log, and the legs do not tell the run of the point",
+        5: "it was read from the log, and the legs do not show which run the point is",
         8: "",
     }
     assert mended.startswith("3 points of 1 sortie ")

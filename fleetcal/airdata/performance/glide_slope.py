@@ -87,7 +87,7 @@ def fit_glide_slope(
     spare = len(s) - len(names) - 2
     if spare < _FEWEST_SPARE or s.max() < _LEAST_REACH * s.min():
         raise FitError(
-            "the glides are too few or too much alike to tell how drag goes with lift",
+            "the glides are too few or too similar to show how drag changes with lift",
             "fly glides over the airspeeds of the climbs",
         )
     columns = np.column_stack([s, s**2, np.eye(len(names))[which]]) / sd[:, None]

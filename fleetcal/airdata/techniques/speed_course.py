@@ -262,5 +262,5 @@ def _mean_cockpit(cockpits: Sequence[Cockpit]) -> Cockpit:
 
 def _remark(kappas: Array) -> str:
     if len(kappas) < 2:
-        return "one pair of passes: nothing shows whether the wind stayed"
+        return "one pair of passes: nothing shows whether the wind changed"
     return f"{len(kappas)} pairs of passes, kappa {kappas.min():+.4f} to {kappas.max():+.4f}"

@@ -95,8 +95,8 @@ class BenchInForce:
             return ""
         return (
             f"the {kind} check of {check.checked_on} reaches from {lowest:g} to {highest:g} "
-            f"{unit}, readings from {low:.0f} to {high:.0f} {unit}: beyond it its end value is "
-            "taken"
+            f"{unit}, readings from {low:.0f} to {high:.0f} {unit}: beyond that its end value is "
+            "used"
         )
 
     def assumptions(self, kinds: Sequence[str], assumed: Assumptions) -> Assumptions:

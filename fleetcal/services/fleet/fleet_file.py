@@ -51,7 +51,7 @@ def _load_toml(path: Path) -> dict[str, Any]:
     try:
         return tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
-        raise MalformedFileError(f"{path.name}: {error}", "mend the file at that place") from error
+        raise MalformedFileError(f"{path.name}: {error}", "correct the file there") from error
 
 
 def parse_fleet(document: Mapping[str, Any], name: str) -> FleetDescription:
@@ -245,7 +245,7 @@ def _refuse_thermometer(taken: Mapping[str, Any], where: str) -> None:
     if factor is not None and (shows != "probe" or factor > 1.0):
         raise MalformedFileError(
             f"{where}: recovery_factor = {factor:g} is of a probe, and at most 1",
-            'write temperature_shows = "probe" beside it',
+            'write temperature_shows = "probe" with it',
         )
 
 

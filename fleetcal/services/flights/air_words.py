@@ -77,11 +77,11 @@ def _temperature_note(taken: AirTaken, run: Flown, airframe: str | None) -> str:
     if airframe is None:
         return (
             f"A preview does not look up whether {either}: {taken_so} "
-            "Say it with '--temperature-shows ambient' or '--temperature-shows probe'."
+            "State it with '--temperature-shows ambient' or '--temperature-shows probe'."
         )
     return (
-        f"Nobody has said whether {either}: {taken_so} "
-        f"Say it once: 'fleetcal fleet temperature {airframe} --shows ambient' or '--shows probe'."
+        f"It is not known whether {either}: {taken_so} State it once: 'fleetcal fleet temperature "
+        f"{airframe} --shows ambient' or '--shows probe'."
     )
 
 
@@ -130,7 +130,7 @@ def air_in_short(taken: AirTaken) -> tuple[str, ...]:
         if warmth.recovery_factor == 0.0
         else f"what a probe of recovery factor {warmth.recovery_factor:.2f} feels"
     )
-    known = _FROM.get(warmth.source, "as nobody has said what it shows")
+    known = _FROM.get(warmth.source, "since it is not known what it shows")
     return (
         f"Temperature taken as {what}, {known}.",
         f"{_humidity_taken(moisture)}.",

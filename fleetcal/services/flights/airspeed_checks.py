@@ -113,8 +113,8 @@ def _copied(recording: Recording, pair: tuple[str, str]) -> str:
     if high - low > (_SAME + rounding) * middle or not any(swaps):
         return ""
     return (
-        f"; it is the other times {middle:.3f} at any height, so one was made of the other, "
-        "converted once too often"
+        f"; it is {middle:.3f} times the other at every height, so one was made from the other "
+        "and converted once too often"
     )
 
 

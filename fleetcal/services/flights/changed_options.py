@@ -148,7 +148,7 @@ def _mapping(stored_mapping: Mapping[str, str] | None, given: Given) -> Iterator
     text = file.read_text(encoding="utf-8-sig")
     if stored_mapping is None or stored_mapping["text"] != text:
         before = _NONE if stored_mapping is None else stored_mapping["name"]
-        now = file.name if before != file.name else f"{file.name}, which says something else now"
+        now = file.name if before != file.name else f"{file.name}, whose contents have changed"
         yield OtherOption("--mapping", before, now, ("--mapping", str(file)))
 
 

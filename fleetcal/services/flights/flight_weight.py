@@ -62,7 +62,7 @@ def flight_weight(flight: Flight, details: FlightDetails, flying_mps: float) -> 
     recorded = flight.recorded
     if recorded is None:
         raise DataError(
-            f"{flight.source_name}: legs written by hand do not tell when the take-off was",
+            f"{flight.source_name}: legs written by hand do not show when the take-off was",
             "give the weight of the runs with --weight-kg",
         )
     start, warnings = _takeoff(recorded, flying_mps)

@@ -99,7 +99,7 @@ def flights_on_list(
         if not name:
             raise line.wrong("the cell is empty", "name a file of the folder", "file")
         if name in flights:
-            raise line.wrong(f"{name} stands on the list twice", "give it one row", "file")
+            raise line.wrong(f"{name} is listed twice", "give it one row", "file")
         flights[name] = FolderFlight(name, folder / name, _details(line, details))
     return tuple(flights.values())
 
@@ -113,7 +113,9 @@ def _details(line: PointLine, given: FlightDetails) -> FlightDetails:
         if value is not None and value <= 0.0:
             raise line.wrong(f"{value:g} is not above zero", "correct the cell", name)
     if weights["weight_kg"] is not None and weights["takeoff_weight_kg"] is not None:
-        raise line.wrong("a weight and a take-off weight", "give one of them", "takeoff_weight_kg")
+        raise line.wrong(
+            "a weight and a take-off weight are both given", "give one of them", "takeoff_weight_kg"
+        )
     if weights["fuel_used_kg_per_h"] is not None and weights["takeoff_weight_kg"] is None:
         raise line.wrong("fuel used without a take-off weight", "give both", "fuel_used_kg_per_h")
     if weights["weight_kg"] is None and weights["takeoff_weight_kg"] is None:
@@ -137,7 +139,9 @@ def _air(line: PointLine, given: StatedAir) -> StatedAir:
     if humidity is None and dew_point is None:
         return given
     if humidity is not None and dew_point is not None:
-        raise line.wrong("a humidity and a dew point", "give one of them", "dew_point_degc")
+        raise line.wrong(
+            "a humidity and a dew point are both given", "give one of them", "dew_point_degc"
+        )
     if humidity is not None and not 0.0 <= humidity <= 100.0:
         raise line.wrong(f"{humidity:g} is not within 0 to 100", "correct it", "humidity_pct")
     if dew_point is not None and not -80.0 <= dew_point <= 40.0:

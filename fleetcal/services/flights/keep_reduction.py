@@ -66,7 +66,7 @@ def known_reduction(session: Session, sha256: str, path: Path, given: Given) -> 
     if not others:
         return known_flight
     options = ", ".join(dict.fromkeys(other.option for other in others))
-    warning = f"{path.name}: was stored with another {options}; nothing is changed by asking anew"
+    warning = f"{path.name}: is stored with another {options}; asking again changes nothing"
     return replace(
         known_flight,
         warnings=(*known_flight.warnings, warning),

@@ -49,8 +49,8 @@ def manoeuvre_doubt(
     apart = abs(found.other_kappa - found.kappa) * knots
     if _disagree(apart, limit * knots):
         return (
-            f"two ways of weighing the samples give corrections {apart:.1f} kt apart: "
-            "too rough air for a manoeuvre"
+            f"two ways of weighing the samples give corrections {apart:.1f} kt apart: the air is "
+            "too rough for a manoeuvre"
         )
     half = len(time_s) // 2
     one, two = (

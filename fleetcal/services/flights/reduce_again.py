@@ -160,7 +160,7 @@ def _chosen(store: Store, choice: StoredFlightChoice) -> list[StoredFlight]:
     ]
     if not found:
         raise UnknownNameError(
-            "no flight in the store was reduced from that",
+            "no stored flight matches that choice",
             "'fleetcal points list' shows the flights; points of other techniques have no log",
         )
     at_hand = [flight for flight in found if flight.is_kept or sha256 is not None]

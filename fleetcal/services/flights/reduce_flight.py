@@ -121,6 +121,7 @@ def _undrawn(known: Reduction, figure: Path | None) -> Reduction:
     if figure is None:
         return known
     warning = (
-        "no figure is drawn of what is stored already; a preview draws it, without bench checks"
+        "no figure is drawn of a flight that is stored already; --preview draws it, without bench "
+        "checks"
     )
     return replace(known, warnings=(*known.warnings, warning))

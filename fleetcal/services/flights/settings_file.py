@@ -131,7 +131,7 @@ def read_settings(path: Path | None) -> ReductionSettings:
     except OSError as error:
         raise DataError(f"{path.name}: {error.strerror}", "check the path") from error
     except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
-        raise MalformedFileError(f"{path.name}: {error}", "mend the file at that place") from error
+        raise MalformedFileError(f"{path.name}: {error}", "correct the file there") from error
     for table, values in document.items():
         if table not in settings_document(settings) or not isinstance(values, dict):
             raise MalformedFileError(

@@ -30,11 +30,11 @@ TABLES: Final = {
         "that were not checked."
     ),
     "probe": (
-        "The outside-air temperature probe. What is set here goes before what 'fleetcal fleet "
-        "temperature' says of the airframe."
+        "The outside-air temperature probe. What is set here takes precedence over what 'fleetcal "
+        "fleet temperature' says of the airframe."
     ),
     "air": (
-        "Relative humidity of a day of which nobody noted it: the middle of the range is taken, "
+        "Relative humidity of a day for which it was not noted: the middle of the range is taken, "
         "and half its width over the root of 3 is its standard uncertainty."
     ),
     "climbs": (
@@ -47,7 +47,7 @@ _LEGS: Final = {
     "slowest_kt": "below this airspeed the aircraft is on the ground; lower it for slow types",
     "shortest_s": "least duration: gusts last about 10 s, a shorter mean does not smooth them out",
     "longest_s": "a longer straight is cut in equal pieces, so that the wind changes little in one",
-    "fewest_samples": "least number of whole samples, so that scatter can be judged in slow logs",
+    "fewest_samples": "fewest complete samples, so that scatter can be judged in slow logs",
     "settle_s": "left out after a turn, climb or speed change, for the readings to settle",
     "smoothing_s": "width of the sliding line fit that shows the rates; at least five samples",
     "turn_rate_deg_per_s": "a turn is seen above it: a fifth of a standard-rate turn",
@@ -75,13 +75,13 @@ _LEGS: Final = {
 _RUNS: Final = {
     "airspeed_apart_kt": "a leg joins a run whose mean airspeed is this near; must be above zero",
     "altitude_apart_ft": "the same for its altitude: wind changes with height",
-    "gap_s": "longest time between two legs; beyond it the wind is taken to be another one",
+    "gap_s": "longest time between two legs; beyond it the wind is taken to have changed",
     "longest_s": "longest time from the first leg to the end of the last, for the same reason",
     "straight_s": "how much of a long straight before or after a run is kept with it",
     "fewest_legs": "three tracks determine wind and airspeed; four check each other",
     "largest_track_gap_deg": (
         "largest gap between neighbouring tracks: in a narrower fan wind and airspeed cannot be "
-        "told apart"
+        "separated"
     ),
     "same_direction_deg": "tracks nearer to each other count as one direction",
 }
@@ -89,7 +89,7 @@ _RUNS: Final = {
 _MANOEUVRES: Final = {
     "slowest_kt": "below this airspeed the aircraft is on the ground",
     "shortest_s": "least duration: half a standard-rate circle",
-    "longest_s": "a longer one is ended here, as the wind is another one by then",
+    "longest_s": "a longer one is ended here, as the wind has changed by then",
     "smoothing_s": "width of the sliding mean that takes out gusts",
     "airspeed_range_kt": "largest range of the smoothed airspeed",
     "altitude_range_ft": "largest range of altitude",
@@ -114,7 +114,8 @@ _UNCERTAINTY: Final = {
     "u_wind_kt": "how much the wind differs from leg to leg beyond what the samples show",
     "u_wind_drift_kt_per_min": "steady change of the wind (1 kt in ten minutes)",
     "prior_weight": (
-        "how many spare legs the supposed scatter counts for beside those flown; above zero"
+        "how many spare legs the supposed scatter counts for, in addition to those flown; above "
+        "zero"
     ),
     "leg_scatter_kt": "leg scatter of earlier flights, where a run has no spare leg",
 }
@@ -136,7 +137,7 @@ _CLIMBS: Final = {
     "gentlest_ftmin": "least rate up or down",
     "shortest_s": "least duration",
     "longest_s": "a longer one is cut in equal pieces",
-    "fewest_samples": "least number of whole samples",
+    "fewest_samples": "least number of complete samples",
     "settle_s": "left out at the begin, after a turn or a change of power",
     "smoothing_s": "width of the sliding line fit that shows the rates",
     "turn_rate_deg_per_s": "a turn is seen above it",
@@ -151,7 +152,7 @@ _CLIMBS: Final = {
     "gap_s": "a hole in the log longer than this ends it",
     "opposite_deg": "tracks of a pair are this near to opposite; across the wind both drift",
     "airspeed_apart_kt": "mean airspeeds of a pair are this near",
-    "apart_s": "longest time between both ways of a pair: beyond it the wind is another one",
+    "apart_s": "longest time between both ways of a pair: beyond it the wind has changed",
     "shared_block": "least share of the lower height gain that both ways flew",
 }
 

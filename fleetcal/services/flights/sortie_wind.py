@@ -81,9 +81,8 @@ def wind_sentences(wind: SortieWind) -> tuple[str, ...]:
         change = f"wandered by {air.wander_kt:.1f} kt"
     changing = max(air.drift_kt, air.wander_kt) > CHANGING_KT
     change_words = (
-        f"the wind {change} in ten minutes: the uncertainty of every run is widened by what that "
-        "does to it; calmer air, or legs flown in an order that alternates from run to run, "
-        "makes better points",
+        f"the wind {change} in ten minutes, which widens the uncertainty of every run; for better "
+        "points fly in calmer air, or alternate the order of the legs from run to run",
     )
     return (*(change_words if changing else ()), *wind.doubts.values())
 

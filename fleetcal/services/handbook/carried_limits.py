@@ -38,12 +38,12 @@ _SAME_KT: Final = 0.05
 #: What rounding alone may leave of a whole number.
 _ROUNDING: Final = 1e-6
 _NOT_FLOWN: Final = (
-    "This port's curve does not reach so far: not carried, the lower of what is printed stands"
+    "Not carried, since this port's curve does not reach so far: the lower printed figure holds"
 )
-_TAKEN: Final = "Taken as a CAS or as another port's IAS, the lowest of both: "
-_OFF_TABLE: Final = "Not carried, it stands as printed"
-_AS_IT_STANDS: Final = "Taken as it stands, the lowest that it can mean"
-_SAME_PORT: Final = "This is that port: the printed figure stands, lower than what its CAS gives"
+_TAKEN: Final = "Taken as the lower of a CAS and another port's IAS: "
+_OFF_TABLE: Final = "Not carried: the printed figure holds"
+_AS_IT_STANDS: Final = "Taken as printed, the lowest that it can mean"
+_SAME_PORT: Final = "Printed for this port: it holds, being lower than what its CAS gives"
 
 
 @dataclass(frozen=True, kw_only=True)

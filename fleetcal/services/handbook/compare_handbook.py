@@ -143,7 +143,7 @@ def _row(speed: float, printed: float, cas: tuple[float, ...]) -> HandbookRow:
 def _verdict(rows: list[HandbookRow], group: str) -> str:
     known = [row for row in rows if row.difference_kt is not None]
     if not known:
-        return f"the handbook's table and the speeds flown with {group} do not meet"
+        return f"the handbook's table and the speeds flown with {group} do not overlap"
     apart = [row for row in known if _outside(row)]
     if not apart:
         return f"at no speed does the handbook's table differ from {group} by more than the band"

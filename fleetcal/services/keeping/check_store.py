@@ -61,7 +61,7 @@ def refuse_faults(checked: StoreChecked) -> None:
     """
     if checked.faults:
         raise StoreError(
-            f"{checked.store}: {len(checked.faults)} things do not hold together",
-            "do what is said beside them, else go back to a backup with 'fleetcal store restore',"
-            " or share what is sound",
+            f"{checked.store}: {len(checked.faults)} faults were found",
+            "follow the advice in the list; otherwise go back to a backup with 'fleetcal store "
+            "restore', or share what is sound",
         )

@@ -151,7 +151,7 @@ def _refuse_implausible(line: PointLine, point: TechniquePoint) -> None:
         )
     if point.u_kappa <= 0.0:
         raise ImplausibleError(
-            f"{place}: nothing is said to be uncertain",
+            f"{place}: no uncertainty is given",
             "without a standard uncertainty a point cannot be weighed",
         )
 

@@ -173,7 +173,7 @@ def _doubtful(merging: Merging) -> Iterator[MergeLine]:
         if entry.kind != "flights" or (own is not None and own.state == entry.state):
             continue
         if any(runs_of_points(s["points"], s["legs"]) is None for s in entry.content["sorties"]):
-            yield MergeLine(shown(entry), "its legs do not tell the runs of its points")
+            yield MergeLine(shown(entry), "its legs do not show the runs of its points")
         doubts = {p["doubt"] for s in entry.state["sorties"] for p in s["powers"] if p}
         for doubt in sorted(doubts - {""}):
             yield MergeLine(shown(entry), f"a power is left out of cruise: {doubt}")

@@ -64,12 +64,12 @@ def _lacking(flown: Flown) -> dict[str, Refusal]:
         "static pressure in millimetres of mercury": (
             with_changed(ALT, "static pressure (mmHg)", flown.static_hpa / 1.33322387415, 3),
             missing,
-            "'static pressure (mmHg)' is not one that is read",
+            "'static pressure (mmHg)' is not known",
         ),
         "airspeed in feet a second": (
             with_changed(IAS, "ias_fps", flown.ias_kt * KT / FT, 2),
             missing,
-            "'ias_fps' is not one that is read",
+            "'ias_fps' is not known",
         ),
         "no ground speed": (
             table(replaced(base, {GS: ("", [])})).encode(),
