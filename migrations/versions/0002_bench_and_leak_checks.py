@@ -13,7 +13,7 @@ down_revision = "0001"
 branch_labels = None
 depends_on = None
 
-REAL = sa.Double().with_variant(sqlite.REAL(), "sqlite")
+REAL: sa.types.TypeEngine[float] = sa.Double().with_variant(sqlite.REAL(), "sqlite")
 UTC_TIME = sa.DateTime(timezone=True)
 KINDS = "kind IN ('log', 'leg_sheet', 'points')"
 MORE_KINDS = "kind IN ('log', 'leg_sheet', 'points', 'measurement', 'bench')"

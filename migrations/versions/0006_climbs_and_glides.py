@@ -13,7 +13,7 @@ down_revision = "0005"
 branch_labels = None
 depends_on = None
 
-REAL = sa.Double().with_variant(sqlite.REAL(), "sqlite")
+REAL: sa.types.TypeEngine[float] = sa.Double().with_variant(sqlite.REAL(), "sqlite")
 TABLE = "climb_measurement"
 
 

@@ -13,7 +13,7 @@ down_revision = "0007"
 branch_labels = None
 depends_on = None
 
-REAL = sa.Double().with_variant(sqlite.REAL(), "sqlite")
+REAL: sa.types.TypeEngine[float] = sa.Double().with_variant(sqlite.REAL(), "sqlite")
 POWER, BOOK = "cruise_power", "handbook_cruise"
 BOOK_KEY = ["aircraft_type_id", "engine_id", "propeller_id", "name", "power_pct"]
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import sqlalchemy as sa
 from alembic import op
 from sqlalchemy.dialects import sqlite
@@ -11,7 +13,7 @@ down_revision = "0012"
 branch_labels = None
 depends_on = None
 
-REAL = sa.Double().with_variant(sqlite.REAL(), "sqlite")
+REAL: sa.types.TypeEngine[float] = sa.Double().with_variant(sqlite.REAL(), "sqlite")
 CHECKS = {
     "airframe": {
         "temperature_known": "temperature_shows IN ('ambient', 'probe')",
@@ -23,7 +25,7 @@ CHECKS = {
         "humidity_pct_range": "humidity_pct >= 0 AND humidity_pct <= 100",
     },
 }
-COLUMNS = {
+COLUMNS: dict[str, tuple[tuple[str, sa.types.TypeEngine[Any]], ...]] = {
     "airframe": (("temperature_shows", sa.Text()), ("recovery_factor", REAL)),
     "leg": (("recovery_factor", REAL), ("humidity_pct", REAL)),
 }

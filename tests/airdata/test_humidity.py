@@ -58,9 +58,9 @@ def test_dry_air_makes_a_false_correction_of_the_size_that_the_equations_give(ro
     warmth = virtual_temperature(celsius + 273.15, pressure, humidity)
     assert warmth - celsius - 273.15 == pytest.approx(warmer_k, abs=0.005)
     moist = readings(ias_kt, altitude_ft, celsius, humidity)
-    ground = box(moist.true_airspeed(0.0)[0])
-    assert float(solve_legs(*ground, moist).kappa[0]) == pytest.approx(0.0, abs=1e-9)
-    dry = float(solve_legs(*ground, readings(ias_kt, altitude_ft, celsius, 0.0)).kappa[0])
+    east, north = box(moist.true_airspeed(0.0)[0])
+    assert float(solve_legs(east, north, moist).kappa[0]) == pytest.approx(0.0, abs=1e-9)
+    dry = float(solve_legs(east, north, readings(ias_kt, altitude_ft, celsius, 0.0)).kappa[0])
     assert dry == pytest.approx(false_kappa, abs=0.0001)
     assert airspeed_correction(ias_kt * KT, dry) / KT == pytest.approx(false_kt, abs=0.005)
 

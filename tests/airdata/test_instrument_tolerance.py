@@ -14,7 +14,7 @@ from fleetcal.airdata.instrument_tolerance import (
     u_or_tolerance,
 )
 from fleetcal.units import M_PER_FT, MPS_PER_KT
-from tests.airdata.test_budget_by_hand import ASSUMED, flown, terms_of
+from tests.airdata.budget_runs import ASSUMED, flown, terms_of
 
 
 # SAE AS8002A, table 3, seen quoted in an installation manual.

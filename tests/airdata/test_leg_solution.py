@@ -47,7 +47,7 @@ FOUR = ([122.3497, 124.3283, 99.3910, 96.9044], [6.4710, 84.6602, 172.0255, 276.
 @pytest.mark.parametrize("airspeed_kt", [90.0, 100.0, 125.0])
 def test_exact_legs_give_wind_and_true_airspeed_whatever_the_indicator_reads(legs, airspeed_kt):
     readings = alike(len(legs[0]), airspeed_mps=airspeed_kt * MPS_PER_KT)
-    tas, wind, wind_from, solution = solved(*legs, readings)
+    tas, wind, wind_from, solution = solved(legs[0], legs[1], readings)
     assert tas == pytest.approx(110.0, abs=1e-3)
     assert wind == pytest.approx(18.0, abs=1e-3)
     assert wind_from == pytest.approx(230.0, abs=1e-3)
@@ -123,7 +123,7 @@ NORTH_EAST_SOUTH = [
 
 @pytest.mark.parametrize(("speeds", "truth"), NORTH_EAST_SOUTH)
 def test_headings_north_east_south_agree_with_the_closed_form(speeds, truth):
-    made, tracks = flown(*truth, [0, 90, 180])
+    made, tracks = flown(truth[0], truth[1], truth[2], [0, 90, 180])
     np.testing.assert_allclose(made, speeds, atol=6e-7)
     tas, wind, wind_from, _ = solved(speeds, tracks)
     assert (tas, wind, wind_from) == pytest.approx(truth, abs=2e-5)

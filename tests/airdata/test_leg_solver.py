@@ -117,9 +117,7 @@ def test_true_airspeed_and_its_slope_agree_with_the_defining_equations():
 
 def test_a_kappa_that_leaves_no_pressure_has_no_true_airspeed():
     def speed(kappa):
-        return true_airspeed_for(
-            np.float64(5e4), np.float64(4e3), np.float64(280.0), np.float64(0.8), np.asarray(kappa)
-        )[0]
+        return true_airspeed_for(*(np.asarray(value) for value in (5e4, 4e3, 280.0, 0.8, kappa)))[0]
 
     assert np.isnan(speed([-1.2, 12.6, 14.0, 100.0])).all()
     assert np.isfinite(speed([-0.99, 12.4])).all()

@@ -40,7 +40,7 @@ def test_a_turn_without_noise_is_solved_exactly(seed):
 
 def test_a_drifting_wind_is_seen_and_a_steady_one_is_not_called_drifting():
     drift = np.array([0.02, -0.01])  # m/s per s
-    named = {0.0: [], 1.0: []}
+    named: dict[float, list[str]] = {0.0: [], 1.0: []}
     for share in named:
         for seed in range(20):
             flown = _turn(seed, gust_kt=0.4)

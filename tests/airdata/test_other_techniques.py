@@ -6,7 +6,7 @@ the pitot relations are written out again (from their defining equations).
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -648,7 +648,7 @@ def test_the_scatter_of_several_pairs_is_stated_rightly_on_average() -> None:
 
 
 def test_doubts_of_one_name_add_as_they_must() -> None:
-    def total(x: dict[str, float]) -> float:
+    def total(x: Mapping[str, float]) -> float:
         return 2.0 * x["a"] - x["b"]
 
     inputs = {"a": 1.0, "b": 5.0}
@@ -660,10 +660,9 @@ def test_doubts_of_one_name_add_as_they_must() -> None:
         Doubt(name="same", of="a", u=0.3, owner="point"),
         Doubt(name="same", of="b", u=0.3, owner="point"),
     ]
-    (together,) = propagated_terms(total, inputs, shared)  # type: ignore[arg-type]
-    (apart,) = propagated_terms(total, inputs, own)  # type: ignore[arg-type]
+    (together,) = propagated_terms(total, inputs, shared)
+    (apart,) = propagated_terms(total, inputs, own)
     assert together.u_kappa == pytest.approx(0.3)
     assert apart.u_kappa == pytest.approx(np.hypot(0.6, 0.3))
-    assert (
-        propagated_terms(total, inputs, [Doubt(name="none", of="a", u=0.0, owner="sortie")]) == ()
-    )  # type: ignore[arg-type]
+    nothing = Doubt(name="none", of="a", u=0.0, owner="sortie")
+    assert propagated_terms(total, inputs, [nothing]) == ()

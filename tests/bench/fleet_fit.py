@@ -22,6 +22,7 @@ import sys
 import time
 import warnings
 from collections.abc import Callable
+from functools import partial
 from typing import Any
 
 import numpy as np
@@ -65,7 +66,7 @@ def _time_fleet(aircraft: int, judge: bool) -> dict[str, Any]:
     for _ in range(RUNS[aircraft]):
         taken, fit = _timed(lambda: fit_fleet(points))
         fitting.append(taken)
-        standings.append(_timed(lambda fit=fit: all_standings(points, fit))[0])
+        standings.append(_timed(partial(all_standings, points, fit))[0])
     found: dict[str, Any] = {
         "aircraft": aircraft,
         "points": len(points.x),
@@ -117,7 +118,7 @@ def _time_mixed_model() -> dict[str, float]:
         model = MixedLM(rest.y, x, groups=rest.aircraft, exog_re=x[:, : min(2, order + 1)])
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")  # of its own steps; only its time is wanted
-            taken.append(_timed(lambda model=model: model.fit(reml=True, method="powell"))[0])
+            taken.append(_timed(partial(model.fit, reml=True, method="powell"))[0])
     return {"order": order, "one_fit_s": statistics.median(taken), "slowest_s": max(taken)}
 
 

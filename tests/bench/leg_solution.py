@@ -38,7 +38,9 @@ def main() -> None:
             _by_scipy(*(m[i] for m in means))
         single.append((time.perf_counter() - start) * RUNS / BY_SCIPY)
     ours = np.stack([solution.wind_east_mps, solution.wind_north_mps, solution.kappa], axis=1)
-    accurate = [_by_scipy(*(m[i] for m in means), exact=True) for i in range(BY_SCIPY)]
+    accurate = [
+        _by_scipy(means[0][i], means[1][i], means[2][i], exact=True) for i in range(BY_SCIPY)
+    ]
     apart = float(np.abs(ours[:BY_SCIPY] - np.array(accurate)).max())
     print(f"one batched call, {RUNS} runs of {LEGS} legs: {statistics.median(batch):.3f} s")
     print(f"scipy.optimize.least_squares run by run: {statistics.median(single):.1f} s (scaled)")
@@ -62,7 +64,7 @@ def _by_scipy(
         speed, _ = true_airspeed_for(
             static, impact, taken.temperature_k, taken.recovery_factor, unknown[2:]
         )
-        return np.hypot(east - unknown[0], north - unknown[1]) - speed
+        return np.asarray(np.hypot(east - unknown[0], north - unknown[1]) - speed)
 
     def jacobian(unknown: np.ndarray[tuple[int], np.dtype[np.float64]]) -> np.ndarray:
         _, slope = true_airspeed_for(
@@ -74,8 +76,9 @@ def _by_scipy(
         )
 
     start = np.array([east.mean(), north.mean(), 0.0])
-    tight = {"xtol": 1e-14, "ftol": 1e-14, "gtol": 1e-14}
-    return least_squares(residual, start, jac=jacobian if exact else "2-point", **tight).x
+    if exact:
+        return least_squares(residual, start, jac=jacobian, xtol=1e-14, ftol=1e-14, gtol=1e-14).x
+    return least_squares(residual, start, xtol=1e-14, ftol=1e-14, gtol=1e-14).x
 
 
 if __name__ == "__main__":

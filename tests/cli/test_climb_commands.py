@@ -170,8 +170,8 @@ def test_an_airframe_that_sinks_faster_is_told(folder: Path) -> None:
     assert outside[0]["departure_ftmin"] < -150.0
     judged = program.json("climbs", "outliers", "--quantity", "glide")
     assert [a["airframe"] for a in judged["airframes"] if a["outside"]] == ["C-04"]
-    words = ("climbs", "outliers", "--quantity", "glide", "--fail-if-outside")
-    assert program.run(*words).exit_code == 6
+    failing = ("climbs", "outliers", "--quantity", "glide", "--fail-if-outside")
+    assert program.run(*failing).exit_code == 6
     alone = program.json("climbs", "standing", "C-04", "--quantity", "glide")
     (told,) = alone["airframes"]
     for row in told["rows"]:  # what was planted, in air that is standard at about 4,000 ft

@@ -19,7 +19,7 @@ def begin(folder: Path, rows: str = "", **how: object) -> Program:
     """A store of six airframes with their runs and powers, and a handbook's lines."""
     book = BOOK.format(rows=rows) if rows else ""
     (folder / "fleet.toml").write_text(fleet_toml(FLEET) + book, encoding="utf-8")
-    points, powers = flown(**how)  # type: ignore[arg-type]
+    points, powers = flown(**how)
     (folder / "points.csv").write_text(points, encoding="utf-8")
     (folder / "powers.csv").write_text(powers, encoding="utf-8")
     program = Program(begun_at(folder / "cruise.sqlite3"))

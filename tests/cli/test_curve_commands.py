@@ -98,8 +98,10 @@ def test_results_carry_the_caution_and_the_assumption(words: tuple[str, ...], fe
 
 
 def test_a_row_of_a_curve_is_whole_or_empty_with_a_reason(flown: Program) -> None:
-    values = ("cas_kt", "correction_kt", "mean_low_kt", "mean_high_kt", "next_low_kt")
-    values += ("next_high_kt", "altitude_correction_ft")
+    values = (
+        *("cas_kt", "correction_kt", "mean_low_kt", "mean_high_kt", "next_low_kt"),
+        *("next_high_kt", "altitude_correction_ft"),
+    )
     found = flown.json("curve", WING, "--step", "2.5")
     empty = [row for row in found["rows"] if row["correction_kt"] is None]
     assert empty

@@ -149,6 +149,8 @@ def test_changed_digits_and_a_changed_layout_are_told_and_the_old_figures_kept(
 
         table = again(*words)  # type: ignore[arg-type]
         row = next(row for row in table.rows if row.cas_kt is not None)
+        assert row.cas_kt is not None
+        assert row.correction_kt is not None
         moved = replace(row, cas_kt=row.cas_kt + 0.3, correction_kt=row.correction_kt + 0.3)
         return replace(table, rows=tuple(moved if r is row else r for r in table.rows))
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -63,7 +64,7 @@ def club(tmp_path_factory: pytest.TempPathFactory) -> Program:
     return flown(tmp_path_factory.mktemp("limits"), KEYS)
 
 
-def limits_of(plan: dict) -> dict[str, dict]:
+def limits_of(plan: dict[str, Any]) -> dict[str, dict[str, Any]]:
     return {limit["kind"]: limit for limit in plan["limits"]}
 
 

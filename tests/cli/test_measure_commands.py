@@ -10,8 +10,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from fleetcal.records.point import TECHNIQUES
 from fleetcal.services.measurements.measurement_columns import TECHNIQUE_FILES
-from fleetcal.services.points.point_rows import TECHNIQUES
 from tests.cli.command_line import Program, assert_explained, folder_content
 from tests.store_places import held, opened
 

@@ -7,6 +7,7 @@ import io
 import json
 from dataclasses import dataclass
 from datetime import date
+from typing import Any
 
 import pytest
 
@@ -30,7 +31,7 @@ class Result:
     lines: tuple[Line, ...]
 
 
-VIEW = View(
+VIEW: View[Any] = View(
     kind="invented",
     rows="lines",
     columns=[Column("tag"), Column("value_kt", 1, sign=True), Column("number"), Column("good")],

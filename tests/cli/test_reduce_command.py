@@ -25,7 +25,7 @@ WHO = ("--airframe", "C-01", "--weight-kg", "580")
 
 
 @pytest.fixture
-def written(folder: Path) -> Callable[[str], Path]:
+def written(folder: Path) -> Callable[..., Path]:
     """Return a function that writes a log and returns its path."""
 
     def write(text: str, name: str = "flight.csv") -> Path:
@@ -37,7 +37,7 @@ def written(folder: Path) -> Callable[[str], Path]:
 
 
 def test_a_calm_flight_gives_kappa_and_wind_as_they_are(
-    program: Program, written: Callable[[str], Path]
+    program: Program, written: Callable[..., Path]
 ) -> None:
     truth = Truth(kappa=-0.06, wind_east_kt=14.0, wind_north_kt=-9.0)
     log = written(log_text(fly(truth=truth), decimals=(5, 4, 5, 5, 5)))
@@ -70,7 +70,7 @@ def drawn(rng: np.random.Generator) -> Truth:
 
 
 def test_rough_flights_give_kappa_within_their_own_expanded_uncertainty(
-    program: Program, written: Callable[[str], Path], folder: Path
+    program: Program, written: Callable[..., Path], folder: Path
 ) -> None:
     # As on an aircraft whose instruments were on a bench: a tolerance would hide all else.
     bench = folder / "bench.toml"
@@ -95,7 +95,7 @@ def test_rough_flights_give_kappa_within_their_own_expanded_uncertainty(
 
 
 def test_a_preview_stores_nothing_and_needs_no_store(
-    folder: Path, rough_log: str, written: Callable[[str], Path]
+    folder: Path, rough_log: str, written: Callable[..., Path]
 ) -> None:
     log = written(rough_log)
     before = folder_content(folder)
@@ -105,7 +105,7 @@ def test_a_preview_stores_nothing_and_needs_no_store(
 
 
 def test_what_was_reduced_is_listed_afterwards(
-    program: Program, rough_log: str, written: Callable[[str], Path]
+    program: Program, rough_log: str, written: Callable[..., Path]
 ) -> None:
     done = program.json("reduce", written(rough_log), *WHO, "--note", "smooth above 3000 ft")
     assert done["stored"] is True
@@ -121,7 +121,7 @@ def test_what_was_reduced_is_listed_afterwards(
 
 
 def test_the_same_file_twice_adds_nothing_and_says_so(
-    program: Program, folder: Path, rough_log: str, written: Callable[[str], Path]
+    program: Program, folder: Path, rough_log: str, written: Callable[..., Path]
 ) -> None:
     first = program.json("reduce", written(rough_log), *WHO)
     before = folder_content(folder)
@@ -144,7 +144,7 @@ def test_the_same_file_twice_adds_nothing_and_says_so(
 
 
 def test_the_same_content_for_another_airframe_is_an_error(
-    program: Program, folder: Path, rough_log: str, written: Callable[[str], Path]
+    program: Program, folder: Path, rough_log: str, written: Callable[..., Path]
 ) -> None:
     log = written(rough_log)
     program.output("reduce", log, *WHO)
@@ -155,7 +155,7 @@ def test_the_same_content_for_another_airframe_is_an_error(
 
 
 def test_a_missing_weight_is_warned_of_and_the_reference_weight_taken(
-    program: Program, rough_log: str, written: Callable[[str], Path]
+    program: Program, rough_log: str, written: Callable[..., Path]
 ) -> None:
     result = program.run("reduce", written(rough_log), "--airframe", "C-01")
     assert result.exit_code == 0
@@ -165,7 +165,7 @@ def test_a_missing_weight_is_warned_of_and_the_reference_weight_taken(
 
 
 def test_a_missing_date_is_an_error_that_tells_the_option(
-    program: Program, folder: Path, written: Callable[[str], Path]
+    program: Program, folder: Path, written: Callable[..., Path]
 ) -> None:
     log = written(log_text(fly(), dated=False))
     before = folder_content(folder)
@@ -177,7 +177,7 @@ def test_a_missing_date_is_an_error_that_tells_the_option(
 
 
 def test_a_date_that_contradicts_the_log_is_warned_of(
-    program: Program, rough_log: str, written: Callable[[str], Path]
+    program: Program, rough_log: str, written: Callable[..., Path]
 ) -> None:
     result = program.run("reduce", written(rough_log), *WHO, "--date", "2023-05-02")
     assert result.exit_code == 0
@@ -186,7 +186,7 @@ def test_a_date_that_contradicts_the_log_is_warned_of(
 
 
 def test_a_log_without_any_scatter_is_stored(
-    program: Program, written: Callable[[str], Path]
+    program: Program, written: Callable[..., Path]
 ) -> None:
     # Whole knots, tens of feet and whole degrees in calm air: in many a leg no sample differs.
     log = written(log_text(fly(), decimals=(0, -1, 0, 0, 0)))
@@ -198,7 +198,7 @@ def test_a_log_without_any_scatter_is_stored(
 
 
 def test_settings_change_the_reduction(
-    program: Program, rough_log: str, written: Callable[[str], Path], folder: Path
+    program: Program, rough_log: str, written: Callable[..., Path], folder: Path
 ) -> None:
     log = written(rough_log)
     plain = program.json("reduce", log, "--preview")
@@ -211,7 +211,7 @@ def test_settings_change_the_reduction(
 
 
 def test_the_printed_settings_are_a_file_that_changes_nothing(
-    program: Program, rough_log: str, written: Callable[[str], Path], folder: Path
+    program: Program, rough_log: str, written: Callable[..., Path], folder: Path
 ) -> None:
     log = written(rough_log)
     whole = folder / "settings.toml"
@@ -226,7 +226,7 @@ def test_the_printed_settings_are_a_file_that_changes_nothing(
 
 
 def test_the_settings_used_are_kept_with_the_sortie(
-    program: Program, rough_log: str, written: Callable[[str], Path], folder: Path
+    program: Program, rough_log: str, written: Callable[..., Path], folder: Path
 ) -> None:
     (folder / "s.toml").write_text("[probe]\nrecovery_factor = 0.7\n")
     program.output("reduce", written(rough_log), *WHO, "--settings", folder / "s.toml")
@@ -254,7 +254,7 @@ BAD_SETTINGS = {
 
 @pytest.mark.parametrize("text", BAD_SETTINGS)
 def test_bad_settings_are_refused_with_table_and_key(
-    text: str, program: Program, rough_log: str, written: Callable[[str], Path], folder: Path
+    text: str, program: Program, rough_log: str, written: Callable[..., Path], folder: Path
 ) -> None:
     (folder / "s.toml").write_text(text)
     result = program.run("reduce", written(rough_log), "--preview", "--settings", folder / "s.toml")
@@ -262,7 +262,7 @@ def test_bad_settings_are_refused_with_table_and_key(
 
 
 def test_no_setting_of_zero_or_of_enormous_size_ends_in_a_traceback(
-    program: Program, written: Callable[[str], Path], folder: Path
+    program: Program, written: Callable[..., Path], folder: Path
 ) -> None:
     log = written(log_text(fly(Card(airspeeds_kt=(100.0,), legs=3), Truth(roughness=1.0))))
     for table, values in tomllib.loads(program.output("settings")).items():
@@ -276,7 +276,7 @@ def test_no_setting_of_zero_or_of_enormous_size_ends_in_a_traceback(
 
 
 def test_airspeeds_that_agree_leave_the_choice_to_the_program(
-    program: Program, written: Callable[[str], Path]
+    program: Program, written: Callable[..., Path]
 ) -> None:
     sortie = fly(truth=Truth(humidity=0.0))  # a display works true airspeed out for dry air
     log = written(log_text(sortie, more={"TAS (kt)": sortie.tas_kt}))
@@ -292,7 +292,7 @@ def test_airspeeds_that_agree_leave_the_choice_to_the_program(
 
 
 def test_airspeed_in_the_wrong_unit_is_refused_with_both_columns_named(
-    program: Program, written: Callable[[str], Path], folder: Path
+    program: Program, written: Callable[..., Path], folder: Path
 ) -> None:
     sortie = fly()
     wrong = replace(sortie, ias_kt=sortie.ias_kt / KT_PER_MPH)  # miles an hour, called knots
@@ -308,7 +308,7 @@ def test_airspeed_in_the_wrong_unit_is_refused_with_both_columns_named(
 
 
 def test_two_airspeeds_that_agree_outvote_a_third_with_the_columns_named(
-    program: Program, written: Callable[[str], Path]
+    program: Program, written: Callable[..., Path]
 ) -> None:
     sortie = fly(truth=Truth(kappa=0.0))
     wrong = replace(sortie, ias_kt=sortie.ias_kt / KT_PER_MPH)
@@ -327,7 +327,7 @@ def test_two_airspeeds_that_agree_outvote_a_third_with_the_columns_named(
 
 
 def test_an_airspeed_that_the_log_does_not_have_cannot_be_asked_for(
-    program: Program, rough_log: str, written: Callable[[str], Path]
+    program: Program, rough_log: str, written: Callable[..., Path]
 ) -> None:
     result = program.run(
         "reduce", written(rough_log), "--preview", "--airspeed-from", "impact_pressure"
@@ -336,14 +336,14 @@ def test_an_airspeed_that_the_log_does_not_have_cannot_be_asked_for(
 
 
 def test_runs_that_must_not_be_solved_are_told_with_the_reason(
-    program: Program, written: Callable[[str], Path]
+    program: Program, written: Callable[..., Path]
 ) -> None:
     lone = Card(airspeeds_kt=(100.0,), legs=4)
     pair = Card(airspeeds_kt=(75.0,), legs=2)
     both = [fly(card) for card in (lone, pair)]
     joined = replace(
         both[0],
-        **{
+        **{  # type: ignore[arg-type]
             name: np.concatenate([getattr(sortie, name) for sortie in both])
             for name in ("ias_kt", "altitude_ft", "oat_degc", "ground_speed_kt", "track_deg")
         },
@@ -354,7 +354,7 @@ def test_runs_that_must_not_be_solved_are_told_with_the_reason(
 
 
 def test_a_wild_run_is_kept_but_not_accepted(
-    program: Program, written: Callable[[str], Path]
+    program: Program, written: Callable[..., Path]
 ) -> None:
     sortie = fly(Card(airspeeds_kt=(100.0,), legs=4, leg_s=60))
     gusty = sortie.ground_speed_kt.copy()
@@ -369,7 +369,7 @@ def test_a_wild_run_is_kept_but_not_accepted(
 
 
 def test_every_format_of_a_reduction_can_be_read(
-    program: Program, rough_log: str, written: Callable[[str], Path]
+    program: Program, rough_log: str, written: Callable[..., Path]
 ) -> None:
     log = written(rough_log)
     found = program.json("reduce", log, "--preview")
@@ -384,7 +384,7 @@ def test_every_format_of_a_reduction_can_be_read(
 
 
 def test_reductions_pool_into_a_curve_that_holds_the_truth_here_and_where_they_are_sent(
-    program: Program, written: Callable[[str], Path], begun_file: str, tmp_path: Path
+    program: Program, written: Callable[..., Path], begun_file: str, tmp_path: Path
 ) -> None:
     rng = np.random.default_rng(3)
     for number in range(9, 15):
@@ -416,7 +416,7 @@ def test_reductions_pool_into_a_curve_that_holds_the_truth_here_and_where_they_a
 
 
 def test_a_declination_turns_the_wind_and_nothing_else(
-    program: Program, rough_log: str, written: Callable[[str], Path]
+    program: Program, rough_log: str, written: Callable[..., Path]
 ) -> None:
     log = written(rough_log.replace("deg true", "deg magnetic"))
     plain = program.json("reduce", log, "--preview")
@@ -429,7 +429,7 @@ def test_a_declination_turns_the_wind_and_nothing_else(
 
 
 def test_a_declination_for_true_tracks_is_refused(
-    program: Program, rough_log: str, written: Callable[[str], Path]
+    program: Program, rough_log: str, written: Callable[..., Path]
 ) -> None:
     log = written(rough_log)
     result = program.run("reduce", log, "--preview", "--declination-deg", 5)
@@ -437,7 +437,7 @@ def test_a_declination_for_true_tracks_is_refused(
 
 
 def test_whole_boxes_with_their_turns_give_the_same_kappa_as_their_legs(
-    program: Program, rough_log: str, written: Callable[[str], Path]
+    program: Program, rough_log: str, written: Callable[..., Path]
 ) -> None:
     log = written(rough_log)
     done = program.json("reduce", log, *WHO, "--solve-by", "manoeuvres")

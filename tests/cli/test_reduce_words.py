@@ -6,6 +6,7 @@ import csv
 import io
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -96,7 +97,9 @@ def test_runs_refused_for_the_same_reason_share_a_sentence(program: Program, fol
         fly(Card(airspeeds_kt=(100.0,))),
         *(fly(Card(airspeeds_kt=(speed,), legs=2)) for speed in (75.0, 125.0)),
     ]
-    joined = {name: np.concatenate([getattr(part, name) for part in parts]) for name in names}
+    joined: dict[str, Any] = {
+        name: np.concatenate([getattr(part, name) for part in parts]) for name in names
+    }
     text = reduced(program, folder, log_text(replace(parts[0], **joined)))
     (sentence,) = [line for line in text.splitlines() if "not solved" in line]
     assert sentence.startswith("Runs 2, 3 (2 legs each) were not solved: only 2 legs")

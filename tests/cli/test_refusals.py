@@ -199,13 +199,18 @@ def damaged(store: Path) -> None:
     store.write_bytes(content)
 
 
+def a_folder(store: Path) -> None:
+    store.unlink()
+    store.mkdir()
+
+
 BAD_STORES: dict[str, tuple[Callable[[Path], object], int, str]] = {
     "missing": (missing, 4, "there is no store"),
     "garbage": (lambda store: store.write_bytes(NOISE), 43, "not a fleetcal store"),
     "text": (lambda store: store.write_text("hello"), 43, "not a fleetcal store"),
     "somebody else's": (foreign, 43, "recipes"),
     "newer": (newer, 42, "newer"),
-    "a folder": (lambda store: (store.unlink(), store.mkdir()), 43, "folder"),
+    "a folder": (a_folder, 43, "folder"),
 }
 
 

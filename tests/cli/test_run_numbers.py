@@ -118,7 +118,7 @@ def tips_off_the_circle(figure: str) -> float:
     ((_, x, y, radius),) = (circle for circle in circles if circle[0] == "circle")
     tips = [(one[1], one[2]) for one in circles if one[0] == "tip"]
     assert len(tips) == 4
-    return max(abs(math.dist(tip, (x, y)) / radius - 1.0) for tip in tips)
+    return float(max(abs(math.dist(tip, (x, y)) / radius - 1.0) for tip in tips))
 
 
 def test_reducing_again_finds_the_same_runs_and_changes_nothing(
@@ -175,8 +175,8 @@ def test_an_older_store_is_mended_and_says_which_powers_were_of_another_run(
     assert [run["power_pct"] for run in told["runs"]] == pytest.approx([72.0, 38.0])
     assert powers(program) == pytest.approx({120: 72.0, 75: 38.0})
     # The air of the legs was lost on the way back to the former revision; nothing else is wrong.
-    checked = program.run("store", "check", "--format", "json").stdout
-    assert all("kappa" in fault["what"] for fault in json.loads(checked)["faults"])
+    found = json.loads(program.run("store", "check", "--format", "json").stdout)
+    assert all("kappa" in fault["what"] for fault in found["faults"])
 
 
 def test_a_power_noted_by_hand_stays_with_its_point_through_the_upgrade(

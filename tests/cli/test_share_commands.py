@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from fleetcal.services.sharing.share_format import VERSION
+from fleetcal.services.sharing.shape import VERSION
 from tests.cli.command_line import Program, assert_explained, folder_content
 from tests.cli.invented_fleet import GROUPS, SMALL_GROUP, TAIL, fleet_toml
 from tests.store_places import store_at

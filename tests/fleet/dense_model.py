@@ -6,9 +6,11 @@ e ~ N(0, phi R), R = diag(u_own^2) plus one outer product a sortie and shared te
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+import numpy.typing as npt
 from scipy import stats
 
 from fleetcal.fleet.points import Array, FleetPoints
@@ -62,7 +64,9 @@ def dense_fit(points: FleetPoints, order: int, spread: Array, phi: float) -> Den
     deviance = (
         np.linalg.slogdet(v)[1] - np.linalg.slogdet(covariance)[1] + residual @ inverse @ residual
     )
-    return DenseFit(x=x, v=v, beta=beta, covariance=covariance, deviance=float(deviance))
+    return DenseFit(
+        x=x, v=v, beta=beta, covariance=np.asarray(covariance), deviance=float(deviance)
+    )
 
 
 @dataclass(frozen=True)
@@ -73,7 +77,7 @@ class DensePosterior:
     spread: list[Array]
     fits: list[DenseFit]
 
-    def mean_of(self, values: list[Array]) -> Array:
+    def mean_of(self, values: Sequence[npt.ArrayLike]) -> Array:
         """Return the weighted mean of one value a node."""
         return np.asarray(np.tensordot(self.weight, np.array(values), axes=1))
 
@@ -136,7 +140,7 @@ def dense_standing(
         departure = take @ (points.y[mine] - x @ fit.beta)
         allowed = take @ (x @ fit.covariance @ x.T + whole @ spread @ whole.T) @ take.T + own
         departures.append(departure)
-        reach = np.linspace(t.min(), t.max(), 200)[:, None] ** np.arange(columns)
+        reach = np.linspace(t.min(), t.max(), 200)[:, None] ** np.arange(float(columns))
         tails.append(_chance_of_so_far(departure, allowed, reach))
     return rest.mean_of(departures), float(rest.mean_of(tails))
 

@@ -26,7 +26,7 @@ def uneven_fleet(seed, own=(60.0, 75.0), u=0.008):
     rng = np.random.default_rng(seed)
     plane = np.repeat(np.arange(8), 5)
     speeds = np.tile(np.linspace(60.0, 125.0, 5), 8)
-    speeds[:5] = np.linspace(*own, 5)
+    speeds[:5] = np.linspace(own[0], own[1], 5)
     lift = (45.0 / (speeds + rng.normal(0.0, 1.0, 40))) ** 2
     level, tilt = rng.normal(0.0, 0.02, 8)[plane], rng.normal(0.0, 0.06, 8)[plane]
     kappa = 0.03 + level + (0.06 + tilt) * (lift - 0.25) + rng.normal(0.0, u, 40)

@@ -354,7 +354,7 @@ def test_groups_have_curves_of_their_own_and_one_spread() -> None:
     points = random_points(37, (6, 7, 5, 8, 6, 7, 6, 8), group_of=(0, 0, 0, 0, 1, 1, 1, 1))
     both = fit_fleet(points, order=1)
     sums = aircraft_sums(points).with_order(1)
-    root = np.linalg.cholesky(both.spread + 1e-18 * np.eye(2))
+    root = np.asarray(np.linalg.cholesky(both.spread + 1e-18 * np.eye(2)))
     for group in (0, 1):
         others = {a for a in range(8) if points.group_of[a] != group}
         alone = aircraft_sums(points.without_aircraft(others)).with_order(1)

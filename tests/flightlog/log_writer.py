@@ -103,7 +103,7 @@ def dialects():
         )
     ]
     for s, ias, alt, oat, gs, trk in rows:
-        cells = (
+        decoyed = (
             f"2024-05-02 {hms(s)}.000",
             ias + 9,
             f"{ias:.1f}",
@@ -115,6 +115,6 @@ def dialects():
             f"{gs:.1f}",
             trk,
         )
-        quoted.append(",".join(f'"{c}"' for c in cells))
+        quoted.append(",".join(f'"{c}"' for c in decoyed))
     found["quotes, decoys"] = ("\ufeff" + "\n".join(quoted)).encode()
     return found

@@ -49,7 +49,8 @@ def sawtooth(speeds_kt, rate_ftmin, wind_across_kt=10.0, shear_kt_per_1000ft=0.0
     rate towards it is higher by V/g dW/dh times itself. 1 Hz, TAS = IAS for simplicity.
     """
     rng = np.random.default_rng(seed)
-    rows, names = [], []
+    rows: list[tuple[float, ...]] = []
+    names: list[str] = []
     speed, height, heading = float(speeds_kt[0]), 3000.0, 90.0
 
     def fly(name, seconds, more_kt, feet, turn):

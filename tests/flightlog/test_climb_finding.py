@@ -77,9 +77,9 @@ def test_a_climb_flown_one_way_stands_alone_and_says_why():
     flight = sawtooth(SPEEDS, climb_rate, both_ways=False, seed=2)
     pairs = pair_climbs(measured(flight, found(flight)))
     assert len(pairs) == len(SPEEDS)
-    assert all("no partner on the opposite heading" in p.refusal for p in pairs)
+    assert all("no partner on the opposite heading" in str(p.refusal) for p in pairs)
     alone = pair_climbs(measured(flight, found(flight))[:1])
-    assert "flown one way only" in alone[0].refusal
+    assert "flown one way only" in str(alone[0].refusal)
 
 
 def test_no_climb_is_found_on_level_legs_in_turning_climbs_or_while_speeding_up():
@@ -93,9 +93,9 @@ def test_climbs_in_another_block_or_at_another_speed_are_no_pair():
     high = sawtooth((75.0,), climb_rate, block_ft=(5500.0, 6500.0), seed=5)
     one = measured(low, found(low))[0]
     other = measured(high, found(high))[1]
-    assert "another block" in pair_climbs([one, other])[0].refusal
+    assert "another block" in str(pair_climbs([one, other])[0].refusal)
     fast = sawtooth((95.0,), climb_rate, seed=6)
-    assert "20 kt apart" in pair_climbs([one, measured(fast, found(fast))[1]])[0].refusal
+    assert "20 kt apart" in str(pair_climbs([one, measured(fast, found(fast))[1]])[0].refusal)
 
 
 def test_a_hole_in_the_log_ends_a_climb_and_missing_samples_are_left_out():
@@ -104,4 +104,5 @@ def test_a_hole_in_the_log_ends_a_climb_and_missing_samples_are_left_out():
     flight.airspeed[place[10:22]] = np.nan
     whole = measured(flight, found(flight))
     assert all(not (c.start < place[15] < c.stop) for c in whole)
-    assert find_climbs(*(np.full(30, np.nan) for _ in range(4))) == []
+    nothing = np.full(30, np.nan)
+    assert find_climbs(nothing, nothing, nothing, nothing) == []

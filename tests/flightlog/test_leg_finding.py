@@ -18,8 +18,16 @@ WHOLE_FLIGHT = [
 
 
 def found_legs(flight, settings=None, roll=False, **steps):
-    logged = flight.logged(**steps)
-    return find_legs(*logged, settings=settings, roll_rad=flight.roll if roll else None)
+    time_s, airspeed, altitude, track, speed = flight.logged(**steps)
+    return find_legs(
+        time_s,
+        airspeed,
+        altitude,
+        track,
+        speed,
+        settings=settings,
+        roll_rad=flight.roll if roll else None,
+    )
 
 
 def share_outside(flight, spans):

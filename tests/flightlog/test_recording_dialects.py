@@ -17,7 +17,7 @@ def test_every_dialect_yields_the_same_flight(tmp_path, name):
     path = tmp_path / "log.txt"
     path.write_bytes(DIALECTS[name])
     recording = read_recording(path)
-    truth = np.array([values(i) for i in range(ROWS)], dtype=float)
+    truth = np.array([values(i) for i in range(ROWS)], dtype=np.float64)
     channels = recording.channels
     assert recording.start_utc == datetime(2024, 5, 2, 10, tzinfo=UTC)
     np.testing.assert_allclose(recording.t_s, np.arange(ROWS), atol=1e-6)

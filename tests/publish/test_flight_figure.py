@@ -111,7 +111,7 @@ def test_names_from_outside_are_escaped_and_not_taken_for_formulas() -> None:
     assert any("$x^2$" in words for words in words_of(svg))
 
 
-PICTURES = {
+PICTURES: dict[str, dict[str, Any]] = {
     "legs by hand": {"history": None, "runs": (pictured_run(1, None),)},
     "one run": {"runs": (pictured_run(1, 100.0),)},
     "many runs": {"runs": tuple(pictured_run(n, 60.0 * n) for n in range(1, 12))},

@@ -2,6 +2,7 @@ from __future__ import annotations
 
 import dataclasses
 import math
+from typing import Any
 
 import pytest
 
@@ -22,9 +23,7 @@ from tests.publish.invented_table import empty_row, filled_row, invented_table
         ({"ias_kt": -80.0}, "positive"),
     ],
 )
-def test_a_row_that_contradicts_itself_is_refused(
-    changes: dict[str, float | None], words: str
-) -> None:
+def test_a_row_that_contradicts_itself_is_refused(changes: dict[str, Any], words: str) -> None:
     with pytest.raises(ImplausibleError, match=words):
         dataclasses.replace(filled_row(80.0), **changes)
 

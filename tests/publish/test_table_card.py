@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from typing import Any
 
 import pytest
 
@@ -19,7 +20,7 @@ def drawn_words(monkeypatch: pytest.MonkeyPatch):
         drawn: list[str] = []
         put = Paper.put
 
-        def also_kept(paper: Paper, text: str, *rest: object, **how: object) -> None:
+        def also_kept(paper: Paper, text: str, *rest: Any, **how: Any) -> None:
             drawn.append(text)
             put(paper, text, *rest, **how)
 

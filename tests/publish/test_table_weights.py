@@ -7,6 +7,7 @@ import io
 import json
 import re
 from dataclasses import replace
+from typing import Any
 
 import pytest
 
@@ -70,7 +71,7 @@ def test_both_weights_are_on_the_card(monkeypatch: pytest.MonkeyPatch) -> None:
     words: list[str] = []
     put = Paper.put
 
-    def also_kept(paper: Paper, text: str, *rest: object, **how: object) -> None:
+    def also_kept(paper: Paper, text: str, *rest: Any, **how: Any) -> None:
         words.append(text)
         put(paper, text, *rest, **how)
 

@@ -53,7 +53,7 @@ EVERY_COLUMN = [
 
 @pytest.mark.parametrize(("kind", "table", "besides"), TABLES)
 def test_a_table_has_exactly_the_columns_of_its_record(
-    kind: type[Any], table: type[Base], besides: set[str]
+    kind: Any, table: type[Base], besides: set[str]
 ) -> None:
     mapped = inspect(table).columns
     assert {c.name for c in mapped} - besides == set(names_of(kind))
@@ -65,7 +65,7 @@ def test_a_table_has_exactly_the_columns_of_its_record(
 
 
 @pytest.mark.parametrize("kind", RECORDS)
-def test_every_field_of_a_record_says_its_column(kind: type[Any]) -> None:
+def test_every_field_of_a_record_says_its_column(kind: Any) -> None:
     plain = {f.name for f in fields(kind)} - {"terms"}
     assert plain == set(columns_of(kind))
 
@@ -126,7 +126,7 @@ def test_points_that_are_exported_come_back_with_every_column(tmp_path: Path) ->
 
 
 @pytest.mark.parametrize("kind", RECORDS)
-def test_a_share_file_takes_a_record_with_every_column_and_no_other(kind: type[Any]) -> None:
+def test_a_share_file_takes_a_record_with_every_column_and_no_other(kind: Any) -> None:
     values = {name: _good(one) for name, one in columns_of(kind).items()}
     check = record(*columns(kind))
     check(values, "here")
@@ -142,7 +142,7 @@ def test_a_share_file_takes_a_record_with_every_column_and_no_other(kind: type[A
 
 
 @pytest.mark.parametrize("kind", RECORDS)
-def test_a_share_file_with_a_value_that_its_column_cannot_have_is_refused(kind: type[Any]) -> None:
+def test_a_share_file_with_a_value_that_its_column_cannot_have_is_refused(kind: Any) -> None:
     values = {name: _good(one) for name, one in columns_of(kind).items()}
     check = record(*columns(kind))
     for name, one in columns_of(kind).items():

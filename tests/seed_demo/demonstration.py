@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 
 import seed_demo.__main__ as program
-from seed_demo.walk import Outcome
+from seed_demo.walk import Outcome, walk
 from tests.made_once import made_once
 from tests.seed_demo.sentences import Said, recording
 
@@ -33,7 +33,8 @@ def demonstration(factory: pytest.TempPathFactory) -> Demonstration:
 
 def _run(folder: Path) -> None:
     """Run the program of the demonstration and keep what a test wants to know."""
-    said, outcomes, walk = Said(), [], program.walk
+    said = Said()
+    outcomes: list[Outcome] = []
 
     def kept(*arguments: Any) -> Outcome:
         outcomes.append(walk(*arguments))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import html
+import io
 import re
 import sys
 from collections.abc import Iterator
@@ -10,6 +11,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
+import fleetcal.cli
 import seed_demo.commands
 
 COUNTED = (
@@ -51,14 +53,15 @@ class Said:
             try:
                 return main(words, **options)
             finally:  # the demonstration collects what is printed in a buffer
-                self.outputs.append((tuple(words), sys.stdout.getvalue()))  # type: ignore[attr-defined]
+                assert isinstance(sys.stdout, io.StringIO)
+                self.outputs.append((tuple(words), sys.stdout.getvalue()))
 
         return run
 
 
 def recording(said: Said, patch: Any) -> None:
     """Let the demonstration's commands be recorded."""
-    patch.setattr(seed_demo.commands, "main", said.recorded(seed_demo.commands.main))
+    patch.setattr(seed_demo.commands, "main", said.recorded(fleetcal.cli.main))
 
 
 def faults_of_output(words: tuple[str, ...], text: str) -> Iterator[str]:

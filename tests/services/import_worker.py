@@ -29,7 +29,7 @@ class SlowAdding(PointsAdding):
 def main(place: str, file: str) -> None:
     """Import block by small block."""
     plain_blocks._ROWS_AT_ONCE = 50  # type: ignore[misc]
-    exchange_points.PointsAdding = SlowAdding  # type: ignore[misc]
+    exchange_points.PointsAdding = SlowAdding  # type: ignore[attr-defined]
     with open_store(place, create=False) as store:
         exchange_points.import_points(store, Path(file))
 

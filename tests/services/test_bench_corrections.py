@@ -91,7 +91,7 @@ def test_terms_say_where_their_uncertainty_is_from() -> None:
     terms = [
         Term(name="airspeed indicator", u_kappa=0.01, owner="airframe", kind="B", note="0.4 kt"),
         Term(name="altimeter", u_kappa=0.01, owner="airframe", kind="B"),
-        Term(name="timing", u_kappa=0.01, owner=False, kind="B", note="0.3 s"),
+        Term(name="timing", u_kappa=0.01, owner="point", kind="B", note="0.3 s"),
     ]
     notes = [t.note for t in IN_FORCE.noted(("airspeed",), terms)]
     assert notes == ["0.4 kt, bench check of 2024-03-01", "no bench check", "0.3 s"]

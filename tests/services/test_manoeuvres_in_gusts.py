@@ -32,11 +32,11 @@ def test_a_turn_in_gusts_is_right_within_what_it_states(gust_mps, largest_rms_kt
     error, stated = [], []
     for flown, kappa in turns_in_gusts(gust_mps, 40, 5):
         line = solve_flown_manoeuvre(1, flown, STEPS, Assumptions()).line
+        assert line is not None
         error.append((line.kappa - kappa) * line.u_dvpc_kt / line.u_kappa)
         stated.append(line.U95_dvpc_kt)
-    error, stated = np.array(error), np.array(stated)
-    assert np.sqrt(np.mean(error**2)) < largest_rms_kt
-    assert np.mean(np.abs(error) <= stated) >= 0.85
+    assert np.sqrt(np.mean(np.square(error))) < largest_rms_kt
+    assert np.mean(np.abs(error) <= np.array(stated)) >= 0.85
 
 
 def test_a_turn_whose_halves_disagree_is_kept_but_not_accepted():
@@ -46,7 +46,9 @@ def test_a_turn_whose_halves_disagree_is_kept_but_not_accepted():
     slower = replace(flown, airspeed_mps=flown.airspeed_mps - 5.0 * KT * second)
     sound = solve_flown_manoeuvre(1, flown, STEPS, Assumptions()).line
     spoilt = solve_flown_manoeuvre(1, slower, STEPS, Assumptions()).line
+    assert sound is not None
     assert sound.accepted
+    assert spoilt is not None
     assert not spoilt.accepted
     assert spoilt.reason.startswith("its first and second half give corrections")
 

@@ -27,7 +27,7 @@ def leg(track_deg: float, altitude_m: float = 1000.0, airspeed_mps: float = 50.0
     return FlownLeg(
         start_s=start,
         stop_s=start + count - 1.0,
-        time_s=start + np.arange(count),
+        time_s=start + np.arange(float(count)),
         airspeed_mps=np.full(count, airspeed_mps),
         altitude_m=np.full(count, altitude_m),
         temperature_k=np.full(count, 281.65),

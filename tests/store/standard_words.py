@@ -52,7 +52,9 @@ def our_names() -> frozenset[str]:
     names |= {"remark", "later", "nowhere"}  # of the upgrade steps that tests make up
     for table in Base.metadata.sorted_tables:
         names |= {table.name, *(column.name for column in table.columns)}
-        names |= {str(one.name) for one in (*table.constraints, *table.indexes)}
+        names |= {str(one.name) for one in table.constraints} | {
+            str(one.name) for one in table.indexes
+        }
     return frozenset(name.upper() for name in names)
 
 

@@ -147,17 +147,27 @@ def stores(draw: st.DrawFn) -> Entries:
         fits = [{**FIT, "static_source": "a", "note": note} for note in ("", "as built")]
         found.append(draw(versions("fit", (tag, "2015-01-01"), fits)))
         for word in draw(st.sets(st.sampled_from(["x", "yy", "zzz"]))):
-            state = {"added_at": draw(moments()), "name": draw(st.sampled_from(["a", "b"]))}
+            state: dict[str, str | None] = {
+                "added_at": draw(moments()),
+                "name": draw(st.sampled_from(["a", "b"])),
+            }
             found.append(Entry(kind="file", key=(word,), content={"kind": "points"}, state=state))
             found += draw(flown(word, tag))
         for number in range(1, draw(st.integers(0, 2)) + 1):
             key = (tag, "2021-01-01", "mark", number)
-            state = {"added_at": draw(moments()), "withdrawn": draw(reasons())}
+            state = {
+                "added_at": draw(moments()),
+                "withdrawn": draw(reasons()),
+            }
             found.append(Entry(kind="leak_check", key=key, content={"loss_ft": 10.0}, state=state))
     if draw(st.booleans()):
         day = draw(st.none() | st.sampled_from(["2024-06-01", "2024-07-01"]))
         withdrawn = draw(st.sampled_from(["port", "typo"])) if day else ""
-        state = {"added_at": draw(moments()), "withdrawn": withdrawn, "withdrawn_on": day}
+        state = {
+            "added_at": draw(moments()),
+            "withdrawn": withdrawn,
+            "withdrawn_on": day,
+        }
         found.append(
             Entry(kind="issue", key=("t", "g", "up", 1), content={"why": "annual"}, state=state)
         )
@@ -329,7 +339,8 @@ def test_one_log_for_two_airframes_is_one_conflict_whatever_was_reduced(kind: st
             )
         stores.append({entry.name: entry for entry in entries})
     assert len(meet(*stores)) == 1
-    merging = begin_merge(*stores, {}, lambda number: "theirs")
+    mine, theirs = stores
+    merging = begin_merge(mine, theirs, {}, lambda number: "theirs")
     settle_across(merging)
     assert {name for name in merging.result if name[0] != "file"} == {
         name for name in stores[1] if name[0] != "file"

@@ -296,14 +296,14 @@ def test_a_store_of_the_sixth_revision_keeps_its_climbs_and_knows_when_they_came
     before = all_values(place)
     with open_store(place, create=False) as store:
         after = all_values(place)
-        new = {"kept_log", "log_piece", "cruise_power", "handbook_cruise"}
-        assert set(after) - set(before) == new
+        added = {"kept_log", "log_piece", "cruise_power", "handbook_cruise"}
+        assert set(after) - set(before) == added
         then = as_then(after, before)
         for name in set(before) - {"climb_measurement"}:
             assert then[name] == before[name]
-        (old,), (new,) = before["climb_measurement"], after["climb_measurement"]
-        assert new[:-1] == old
-        assert new[-1] == old[-1]  # added when it was decided on
+        (then_row,), (new,) = before["climb_measurement"], after["climb_measurement"]
+        assert new[:-1] == then_row
+        assert new[-1] == then_row[-1]  # added when it was decided on
         with store.reading() as session:
             assert [c.rate_ftmin for c in select_climbs(session)] == [-610.0]
     step(place, "downgrade", "0006")

@@ -124,7 +124,8 @@ def test_an_upgrade_that_finds_no_room_leaves_the_older_store(tight: Tight, benc
     original = Path(bench.places.empty("older"))
     if not original.exists():
         BY_NAME["upgrade"].original(bench)
-    place = shutil.copy(original, tight.folder / "store.sqlite3")
+    place = tight.folder / "store.sqlite3"
+    shutil.copy(original, place)
     before = place.read_bytes()
     said = tight.say(4096, "points", "list")
     assert full(said), said

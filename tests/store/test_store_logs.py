@@ -248,7 +248,7 @@ def test_a_log_that_names_a_registration_leaves_only_with_registrations(
     assert shown == sorted(words)
 
 
-def packed_log_of(folder: Path, word: str):  # type: ignore[no-untyped-def]
+def packed_log_of(folder: Path, word: str):
     path = folder / "word.csv"
     path.write_bytes(word.encode("latin-1"))
     return packed_file(path)

@@ -96,9 +96,8 @@ def test_sharing_and_merging_into_an_empty_store_gives_an_equal_store(
                 assert theirs[table] == mine[table], table
         with store.reading() as one, other.reading() as two:
             assert load_description(one) == load_description(two)
-            named = {"point_id": 0, "sortie_id": 0}
-            assert [replace(p, **named) for p in select_points(one)] == [
-                replace(p, **named) for p in select_points(two)
+            assert [replace(p, point_id=0, sortie_id=0) for p in select_points(one)] == [
+                replace(p, point_id=0, sortie_id=0) for p in select_points(two)
             ]
 
 

@@ -69,8 +69,9 @@ def test_runs_at_one_airspeed_are_told_apart_by_their_ground_vectors() -> None:
     found = []
     for leg in legs(runs):
         (east, north), speed = ways[leg.leg_number], tas[leg.run_number]
-        vector = {"ground_east_kt": 10.0 + speed * east, "ground_north_kt": speed * north}
-        found.append(asdict(replace(leg, **vector)))
+        found.append(
+            asdict(replace(leg, ground_east_kt=10.0 + speed * east, ground_north_kt=speed * north))
+        )
     blowing = replace(POINT, vic_kt=90.0, wind_speed_kt=10.0, wind_from_deg=270.0, residual_kt=0.0)
     gave = [asdict(replace(blowing, number=i, tas_kt=tas[run])) for i, run in ((1, 6), (2, 2))]
     assert runs_of_points(gave, found) == [6, 2]

@@ -75,7 +75,7 @@ def test_a_share_file_carries_it_and_refuses_what_it_cannot_be(place: str) -> No
         kind["content"]["speeds_are"] = what
         entries = read_share(with_contents(document, contents), "a.json", LATER).entries
         assert entries["type", tuple(kind["key"])].content["speeds_are"] == what
-    for what in ("TAS", "", "IAS on ", "IAS on a kite", 5):
-        kind["content"]["speeds_are"] = what
+    for wrong in ("TAS", "", "IAS on ", "IAS on a kite", 5):
+        kind["content"]["speeds_are"] = wrong
         with pytest.raises(DataError):
             read_share(with_contents(document, contents), "a.json", LATER)

@@ -158,8 +158,8 @@ def test_numbers_lie_in_an_sqlite_file_as_numbers(store_file: Path) -> None:
             leg_number=1,
             vic_kt=np.float64(80.0),
             pressure_altitude_ft=3000,
-            samples=np.int64(60),
-        )  # type: ignore[arg-type]
+            samples=np.int64(60),  # type: ignore[arg-type]
+        )
         add_sortie(
             session,
             source,

@@ -63,8 +63,8 @@ def test_a_climb_in_warm_air_gives_the_rate_of_standard_air_at_the_same_cas(expo
 
 def test_a_glide_needs_no_engine_for_its_temperature():
     pressure, standard, warm = 90000.0, 281.0, 296.0
-    seen = -POLAR.sink(40.0 * np.sqrt(warm / standard), 9000.0, density(pressure, warm))
-    truth = -POLAR.sink(40.0, 9000.0, density(pressure, standard))
+    seen = -POLAR.sink(40.0 * np.sqrt(warm / standard), 9000.0, float(density(pressure, warm)))
+    truth = -POLAR.sink(40.0, 9000.0, float(density(pressure, standard)))
     assert rate_in_standard_air(seen, warm, standard) == pytest.approx(truth, rel=1e-12)
 
 

@@ -62,13 +62,13 @@ def _single_runs(runs: int) -> None:
         _show(name, efficiency.legs(np.random.default_rng(13), runs, tracks, air))
     print("\nCoverage of the 95 % interval of dVpc, all supposed errors drawn")
     print("                              inside            rms error   mean u   (kt)")
-    for air_name, air in (("smooth", coverage.SMOOTH), ("rough", coverage.ROUGH)):
+    for air_name, moving in (("smooth", coverage.SMOOTH), ("rough", coverage.ROUGH)):
         for count in (3, 4, 6):
             for together in (3, 1):
-                found = coverage.legs(21, runs // 3, count, air, together)
+                found = coverage.legs(21, runs // 3, count, moving, together)
                 _covered(f"{together} x {count} legs, {air_name} air", found)
         for circles in (1.0, 2.0):
-            found = coverage.turns(22, runs, circles, air)
+            found = coverage.turns(22, runs, circles, moving)
             _covered(f"turn of {360 * circles:.0f} deg, {air_name} air", found)
 
 

@@ -63,7 +63,7 @@ def legs(
     east, north = recorded(flown.east_mps, flown.north_mps)
 
     def means(values: Array) -> Array:
-        return values.reshape(flights, count, leg_s).mean(axis=2)
+        return np.asarray(values.reshape(flights, count, leg_s).mean(axis=2))
 
     solution = solve_legs(means(east), means(north), readings(means(flown.indicated_mps)))
     slope = _slope(means(flown.indicated_mps))

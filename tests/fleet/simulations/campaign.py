@@ -8,14 +8,15 @@ import warnings
 from collections.abc import Callable
 from concurrent.futures import Executor, ProcessPoolExecutor
 from functools import partial
+from typing import TypeVar
 
 import numpy as np
 
 from fleetcal.fleet.points import Array
 
-from .invented_fleet import Plan
-
-Trial = Callable[[Plan, int | None, int], tuple[float, ...]]
+#: What is simulated, with a plan of its own kind.
+Some = TypeVar("Some")
+Trial = Callable[[Some, int | None, int], tuple[float, ...]]
 
 
 def workers(processes: int) -> ProcessPoolExecutor:
@@ -26,7 +27,7 @@ def workers(processes: int) -> ProcessPoolExecutor:
 
 
 def rates(
-    trial: Trial, plan: Plan, order: int | None, fleets: int, first_seed: int, pool: Executor
+    trial: Trial[Some], plan: Some, order: int | None, fleets: int, first_seed: int, pool: Executor
 ) -> tuple[Array, Array]:
     """Return the mean of what a trial returns over many fleets, and its Monte Carlo error.
 
@@ -39,7 +40,7 @@ def rates(
 
 
 def outcomes(
-    trial: Trial, plan: Plan, order: int | None, fleets: int, first_seed: int, pool: Executor
+    trial: Trial[Some], plan: Some, order: int | None, fleets: int, first_seed: int, pool: Executor
 ) -> Array:
     """Return what a trial returns for each of many fleets, shape (fleets, values)."""
     seeds = range(first_seed, first_seed + fleets)
@@ -47,7 +48,7 @@ def outcomes(
     return np.array(list(told))
 
 
-def _one(trial: Trial, plan: Plan, order: int | None, seed: int) -> tuple[float, ...]:
+def _one(trial: Trial[Some], plan: Some, order: int | None, seed: int) -> tuple[float, ...]:
     with warnings.catch_warnings():
         warnings.simplefilter("error")
         return trial(plan, order, seed)

@@ -26,13 +26,12 @@ from seed_demo.air import Array, standard_temperature
 from seed_demo.performance_truth import (
     IDLE,
     PLANTS,
-    REFERENCE_WEIGHT_KG,
     Plant,
     best_speeds_kt,
     sine_of_path,
     standard_tas,
 )
-from seed_demo.truth import CONSTANT_SPEED, FIXED
+from seed_demo.truth import CONSTANT_SPEED, FIXED, REFERENCE_WEIGHT_KG
 
 SCALING_KT, ALTITUDE_FT = 45.0, 2000.0
 TYPE = TypeDescription(

@@ -72,7 +72,7 @@ def recorded(kind: str, plan: Plan, order: int | None, seed: int) -> tuple[float
 
     rng = np.random.default_rng(seed)
     law = CLIMBED if kind == "climb" else GLIDED
-    words = ("--quantity", kind, "--power-state", "as flown", "--weight-kg", "600")
+    words: tuple[str, ...] = ("--quantity", kind, "--power-state", "as flown", "--weight-kg", "600")
     words += ("--thrust-kw", "40") if kind == "climb" else ()
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)

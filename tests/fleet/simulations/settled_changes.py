@@ -10,7 +10,7 @@ from fleetcal.fleet.basis import curve_basis
 from fleetcal.fleet.contrast import contrast
 from fleetcal.fleet.foreseen_change import USUAL_CHANGE, foresee_change, settled_change
 from fleetcal.fleet.foreseen_standing import Question
-from fleetcal.fleet.points import Array, FleetPoints
+from fleetcal.fleet.points import Array, FleetPoints, Index
 from fleetcal.fleet.pooled import PooledFit, fit_sums
 from fleetcal.fleet.sums import aircraft_sums
 
@@ -63,7 +63,7 @@ def change_foreseen(
 
 
 def _flown(
-    plan: Plan, curves: Array, group_of: Array, speeds: Array, rng: np.random.Generator
+    plan: Plan, curves: Array, group_of: Index, speeds: Array, rng: np.random.Generator
 ) -> FleetPoints:
     sorties, count = speeds.shape
     speed = (speeds + rng.uniform(-1.0, 1.0, speeds.shape)).ravel()
@@ -71,7 +71,9 @@ def _flown(
     own = curves[group_of] + rng.multivariate_normal(np.zeros(2), plan.spread, size=sorties)
     lift, u_own, shared = lift_at(speed), 2.0 * plan.point_kt / speed, KAPPA_PER_KT * plan.sortie_kt
     kappa = np.einsum("ni,ni->n", curve_basis(lift, 1), own[sortie])
-    kappa += u_own * rng.standard_normal(len(lift)) + shared * rng.standard_normal(sorties)[sortie]
+    kappa += (
+        u_own * rng.standard_normal(len(lift)) + shared * rng.standard_normal((sorties,))[sortie]
+    )
     u_shared = np.full((len(lift), 1), shared)
     return FleetPoints(
         x=lift,

@@ -70,16 +70,16 @@ def _card(rng: np.random.Generator, rate_hz: float) -> tuple[np.ndarray, ...]:
             plan.append((30, speed, 0.0, 90.0, -1))
             leg += 1
     plan.append((120, 80.0, -2500.0, 60.0, -1))
-    speed, altitude, heading, legs = [40.0], [500.0], [25.0], [-1]
+    speeds, altitude, heading, legs = [40.0], [500.0], [25.0], [-1]
     for seconds, target, climb, turn, number in plan:
         count = round(seconds * rate_hz)
-        speed += list(np.linspace(speed[-1], target, count))
+        speeds += list(np.linspace(speeds[-1], target, count))
         altitude += list(altitude[-1] + climb * np.arange(1, count + 1) / count)
         heading += list(heading[-1] + turn * np.arange(1, count + 1) / count)
         legs += [number] * count
-    size = len(speed)
+    size = len(speeds)
     return (
-        np.array(speed) + _wander(rng, size, 0.15, 20.0 * rate_hz),
+        np.array(speeds) + _wander(rng, size, 0.15, 20.0 * rate_hz),
         np.array(altitude) + _wander(rng, size, 4.0, 20.0 * rate_hz),
         np.array(heading),
         np.array(legs),

@@ -93,7 +93,8 @@ def search(seed: int, score: Score) -> None:
     whole = rng.random() < 0.4
     logged = flight.logged(*((1.0, 10.0, 1.0) if whole else (0.1, 1.0, 0.1)))
     roll = flight.roll if rng.random() < 0.3 else None
-    spans = find_legs(*logged, settings=SETTINGS, roll_rad=roll)
+    time_s, airspeed, altitude, east, north = logged
+    spans = find_legs(time_s, airspeed, altitude, east, north, settings=SETTINGS, roll_rad=roll)
     _add(flight, spans, score)
     speeds = np.cumsum([name == "speed change" for name, *_ in steps])
     _add_runs(flight, logged, spans, speeds, score)

@@ -11,7 +11,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
-from typing import IO
+from typing import IO, Any
 
 import numpy as np
 
@@ -54,9 +54,7 @@ def crowd(place: str, folder: Path, seconds: float, writers: int = 8, readers: i
     began = time.monotonic()
     deadline = began + seconds
     children = [
-        _fork(
-            lambda log, n=n: _write(place, folder, donor, n, deadline, log), folder / f"write-{n}"
-        )
+        _fork(partial(_write, place, folder, donor, n, deadline), folder / f"write-{n}")
         for n in range(1, writers + 1)
     ]
     children += [
@@ -107,7 +105,7 @@ def _fork(deed: Callable[[IO[str]], None], log: Path) -> int:
         os._exit(status)
 
 
-def _rows(log: Path) -> list[dict[str, object]]:
+def _rows(log: Path) -> list[dict[str, Any]]:
     return [json.loads(line) for line in log.read_text(encoding="utf-8").splitlines()]
 
 

@@ -57,7 +57,7 @@ class LockWatch:
         self._asked = 0.0
         event.listen(Engine, "before_cursor_execute", self._before)
         event.listen(Engine, "after_cursor_execute", self._after)
-        ask = connection.begin_writing
+        ask = connection.begin_writing  # type: ignore[attr-defined]
 
         def begin_writing(engine_connection: Connection, patience_s: float) -> None:
             began = time.monotonic()
@@ -66,7 +66,7 @@ class LockWatch:
             finally:
                 self.last_s = time.monotonic() - began
 
-        connection.begin_writing = begin_writing
+        connection.begin_writing = begin_writing  # type: ignore[attr-defined, assignment]
 
     def _before(self, _c: object, _k: object, statement: str, *_: object) -> None:
         if "advisory" in statement:

@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 import contextlib
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
-from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -79,11 +78,11 @@ class Drawings:
     @contextlib.contextmanager
     def used(self) -> Iterator[None]:
         """Let issues take them from here."""
-        issues.table_contents = self.contents  # type: ignore[assignment]
+        issues.table_contents = self.contents  # type: ignore[attr-defined]
         try:
             yield
         finally:
-            issues.table_contents = table_contents
+            issues.table_contents = table_contents  # type: ignore[attr-defined]
 
 
 class Campaign:
@@ -257,7 +256,7 @@ def _stretch(lengths: Mapping[str, float], begin: str, end: str) -> float:
     return lengths[end] - lengths[begin]
 
 
-def kill_job(make: partial[Places], folder: Path, name: str, kills: int, seed: int) -> Tally:
+def kill_job(make: Callable[[], Places], folder: Path, name: str, kills: int, seed: int) -> Tally:
     """Do the kills of one operation in a process of its own."""
     folder.mkdir(parents=True, exist_ok=True)
     return Campaign(make(), folder).kill_many(name, kills, seed)

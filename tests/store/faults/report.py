@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import multiprocessing
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from contextlib import ExitStack
 from functools import partial
@@ -43,7 +43,7 @@ def kill_all(
         jobs = []
         for number, ((engine, name), count) in enumerate(zip(pairs, each, strict=True)):
             inner = folder / f"job-{number}"
-            make = (
+            make: Callable[[], Files | Databases] = (
                 partial(Files, inner)
                 if engine == "file"
                 else partial(Databases, server, f"job_{number}")
