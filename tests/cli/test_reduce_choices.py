@@ -234,7 +234,7 @@ def test_choices_for_what_is_stored_already_are_said_not_to_count(
     program.output("reduce", log, *WHO)
     result = program.run("reduce", log, *WHO, "--drop", "1:1")
     assert result.exit_code == 0
-    assert "was stored with another --drop" in result.stderr
+    assert "is stored with another --drop" in result.stderr
     assert "asking again changes nothing" in result.stderr
 
 

@@ -23,7 +23,7 @@ VERSION: Final = max(
     for column in columns_of(kind).values()
 )
 _HASH: Final = re.compile(r"[0-9a-f]{64}")
-_LARGEST_WHOLE: Final = 2**31 - 1  # what both databases keep in a whole number
+_LARGEST_INTEGER: Final = 2**31 - 1  # what both databases keep in a whole number
 
 
 def wrong(where: str, why: str) -> NoReturn:
@@ -56,9 +56,9 @@ def number(value: Any, where: str) -> None:
         wrong(where, "is a zero with a sign")
 
 
-def whole(value: Any, where: str) -> None:
+def positive_integer(value: Any, where: str) -> None:
     """Check for a whole number from 1."""
-    if isinstance(value, bool) or not isinstance(value, int) or not 0 < value <= _LARGEST_WHOLE:
+    if isinstance(value, bool) or not isinstance(value, int) or not 0 < value <= _LARGEST_INTEGER:
         wrong(where, "is not a whole number above zero")
 
 
@@ -155,7 +155,7 @@ def row(*inner: Check) -> Check:
 def column(column: Column) -> Check:
     """Return the check of a value of a column that is not empty."""
     words = text if column.blank or column.words else filled
-    plain: dict[type, Check] = {str: words, bool: flag, int: whole, float: number}
+    plain: dict[type, Check] = {str: words, bool: flag, int: positive_integer, float: number}
 
     def check(value: Any, where: str) -> None:
         plain[column.kind](value, where)

@@ -17,14 +17,23 @@ from sqlalchemy.orm import Session
 
 from fleetcal.errors import StoreError
 from fleetcal.services.publishing.discretion import Discretion
-from fleetcal.services.sharing.shape import listing, record, sha256_text, text, whole, wrong
+from fleetcal.services.sharing.shape import (
+    listing,
+    positive_integer,
+    record,
+    sha256_text,
+    text,
+    wrong,
+)
 from fleetcal.store import LogRow, PackedLog, Store, keep_log, list_logs, log_content
 from fleetcal.store.exchange.entries import Entries
 from fleetcal.store.log_packing import unpacked
 from fleetcal.store.log_rows import log_pieces
 
 _PACKED: Final = (b"\x1f\x8b", b"PK\x03\x04")
-LOGS_SHAPE: Final = listing(record({"sha256": sha256_text, "file_bytes": whole, "packed": text}))
+LOGS_SHAPE: Final = listing(
+    record({"sha256": sha256_text, "file_bytes": positive_integer, "packed": text})
+)
 
 
 @dataclass(frozen=True)

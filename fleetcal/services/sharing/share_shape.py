@@ -22,11 +22,11 @@ from fleetcal.services.sharing.shape import (
     number,
     one_of,
     optional,
+    positive_integer,
     record,
     row,
     sha256_text,
     text,
-    whole,
     wrong,
 )
 from fleetcal.services.sharing.share_climbs import CLIMBS, DECISION, check_climbs
@@ -87,8 +87,8 @@ _TYPE_VALUES: Final[dict[str, Check]] = {
 
 def _TYPE(value: Any, where: str) -> None:
     """Check a type: what its speeds are where somebody said it."""
-    said = isinstance(value, dict) and "speeds_are" in value
-    record({**_TYPE_VALUES, **({"speeds_are": _speeds_are} if said else {})})(value, where)
+    has_speeds = isinstance(value, dict) and "speeds_are" in value
+    record({**_TYPE_VALUES, **({"speeds_are": _speeds_are} if has_speeds else {})})(value, where)
 
 
 def _speeds_are(value: Any, where: str) -> None:
@@ -152,17 +152,17 @@ SHAPES: Final[dict[str, tuple[Check, Check, Check]]] = {
     ),
     "climbs": CLIMBS,
     "bench_check": (
-        row(filled, one_of("airspeed", "altimeter"), day, sha256_text, filled, whole),
+        row(filled, one_of("airspeed", "altimeter"), day, sha256_text, filled, positive_integer),
         record({"u": number, "note": text, "rows": listing(row(number, number))}),
         _CHECK_STATE,
     ),
     "leak_check": (
-        row(filled, day, filled, whole),
+        row(filled, day, filled, positive_integer),
         record({"loss_ft": number, "limit_ft": number, "limit_source": filled, "note": text}),
         _CHECK_STATE,
     ),
     "issue": (
-        row(filled, filled, filled, whole),
+        row(filled, filled, filled, positive_integer),
         record(
             {
                 "issued_on": day,
@@ -208,7 +208,7 @@ def check_together(entries: Entries, name: str, now: datetime) -> None:
     for entry in entries.values():
         where = f"{name}: {shown(entry)}"
         _check_references(entry, entries, where)
-        if any(told > latest for told in _moments(entry.state)):
+        if any(moment_text > latest for moment_text in _moments(entry.state)):
             wrong(where, "has a time that is still to come")
         if entry.kind == "flights":
             _check_flights(entry, first_fits, where)
@@ -277,8 +277,8 @@ def _needed(entry: Entry, entries: Entries) -> list[tuple[str, tuple[Any, ...]]]
 
 def _port_of_speeds(entry: Entry) -> list[tuple[str, tuple[Any, ...]]]:
     """Return the static source whose IAS the speeds of a type are said to be."""
-    said = str(entry.content.get("speeds_are", "")) if entry.kind == "type" else ""
-    port = said.removeprefix(IAS_ON) if said.startswith(IAS_ON) else ""
+    speeds_are = str(entry.content.get("speeds_are", "")) if entry.kind == "type" else ""
+    port = speeds_are.removeprefix(IAS_ON) if speeds_are.startswith(IAS_ON) else ""
     return [("static_source", (*entry.key, port))] if port else []
 
 
@@ -316,6 +316,6 @@ def _check_cruise_table(entry: Entry, where: str) -> None:
 
 def _check_issue(entry: Entry, where: str) -> None:
     for name in ("inputs", "table"):
-        told = hashlib.sha256(entry.content[f"{name}_json"].encode("utf-8")).hexdigest()
-        if told != entry.content[f"{name}_sha256"]:
+        digest = hashlib.sha256(entry.content[f"{name}_json"].encode("utf-8")).hexdigest()
+        if digest != entry.content[f"{name}_sha256"]:
             wrong(where, f"its {name} do not have the SHA-256 that it states")

@@ -151,10 +151,10 @@ def _flights(session: Session, which: ColumnElement[bool]) -> list[Entry]:
     ]
 
 
-def _legs(session: Session, wanted: Any) -> dict[int, list[dict[str, Any]]]:
+def _legs(session: Session, chosen: Any) -> dict[int, list[dict[str, Any]]]:
     leg = models.Leg
     query = select(leg.sortie_id, *(getattr(leg, name) for name in LEG_FIELDS))
-    query = query.where(leg.sortie_id.in_(wanted))
+    query = query.where(leg.sortie_id.in_(chosen))
     found: dict[int, list[dict[str, Any]]] = {}
     for owner, *values in session.execute(
         query.order_by(leg.sortie_id, leg.run_number, leg.leg_number)
@@ -184,8 +184,8 @@ def _points(session: Session, chosen: Any) -> tuple[_BySortie, _BySortie, _BySor
     rows = select(CalibrationPoint).where(CalibrationPoint.sortie_id.in_(chosen))
     for row in session.scalars(rows.order_by(CalibrationPoint.sortie_id, CalibrationPoint.number)):
         values = {name: getattr(row, name) for name in POINT_FIELDS}
-        said = {**content_of(Point, values), "terms": terms.get(row.id, [])}
-        points.setdefault(row.sortie_id, []).append(said)
+        content = {**content_of(Point, values), "terms": terms.get(row.id, [])}
+        points.setdefault(row.sortie_id, []).append(content)
         decisions.setdefault(row.sortie_id, []).append(
             {
                 "accepted": row.accepted,

@@ -1,0 +1,127 @@
+"""The words of the package: names say what a value is, and one name has one meaning."""
+
+from __future__ import annotations
+
+import ast
+import re
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).parents[1]
+PACKAGE = ROOT / "fleetcal"
+
+# Words that name nothing, with what to write for them.
+NAMELESS = {
+    "told": "notes, rows, values: what it is",
+    "said": "sentence, note, stated",
+    "thing": "entry, row, name",
+    "things": "entries, rows",
+    "whole": "complete, integer, total, everything",
+    "wanted": "chosen, request, filter_",
+    "asked": "request, stated, chosen",
+    "asking": "request",
+    "beside": "compared, temporary, margin",
+    "heard": "witnesses",
+    "put_in": "write",
+    "take_out": "collect, delete",
+    "take_away": "delete",
+}
+# What users and stores know by such a word: fields of JSON, columns of tables.
+PUBLISHED = {
+    "asked_otherwise",  # options of a reduction that differ from what is stored
+    "thing_key",  # a column of the store
+    "things",  # how many entries a share file holds
+}
+# Rooms whose names are still to be gone through.
+LATER = {"cli", "fleet", "publish", "plain_text.py", "whole_file.py"}
+LATER |= {f"services/{room}" for room in ("curves", "performance", "points", "publishing")}
+FILES = [
+    path
+    for path in sorted(PACKAGE.rglob("*.py"))
+    if not any(path.is_relative_to(PACKAGE / room) for room in LATER)
+]
+
+
+def short(path: Path) -> str:
+    return str(path.relative_to(ROOT))
+
+
+def words(name: str) -> str:
+    """A name as words between underscores: `TakeOut` and `take_out` are both `_take_out_`."""
+    return f"_{re.sub(r'(?<=[a-z0-9])(?=[A-Z])', '_', name).lower().strip('_')}_"
+
+
+def nameless(name: str) -> list[str]:
+    return [word for word in NAMELESS if f"_{word}_" in words(name)]
+
+
+def names(tree: ast.AST) -> Iterator[tuple[int, str]]:
+    """Every name that a module gives, with its line."""
+    for node in ast.walk(tree):
+        if isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef | ast.ClassDef):
+            yield node.lineno, node.name
+        elif isinstance(node, ast.Name) and isinstance(node.ctx, ast.Store):
+            yield node.lineno, node.id
+        elif isinstance(node, ast.arg):
+            yield node.lineno, node.arg
+        elif isinstance(node, ast.alias) and node.asname is not None:
+            yield 0, node.asname
+
+
+def published(tree: ast.AST) -> set[tuple[int, str]]:
+    """The fields that may keep their name, because users or stores know it."""
+    return {
+        (node.lineno, node.target.id)
+        for owner in ast.walk(tree)
+        if isinstance(owner, ast.ClassDef)
+        for node in owner.body
+        if isinstance(node, ast.AnnAssign) and isinstance(node.target, ast.Name)
+        if node.target.id in PUBLISHED
+    }
+
+
+def faults(source: str) -> list[str]:
+    tree = ast.parse(source)
+    kept = published(tree)
+    return [
+        f"line {line}: {name} ({word}: write {NAMELESS[word]})"
+        for line, name in names(tree)
+        if (line, name) not in kept
+        for word in nameless(name)
+    ]
+
+
+@pytest.mark.parametrize("path", FILES, ids=short)
+def test_names_say_what_a_value_is(path: Path) -> None:
+    assert not nameless(path.stem), f"{short(path)}: its name"
+    assert faults(path.read_text(encoding="utf-8")) == []
+
+
+@pytest.mark.parametrize(
+    "source",
+    [
+        "told = 1",
+        "def f(wanted): ...",
+        "class AirAsked: ...",
+        "def take_out_flights(): ...",
+        "for said in x: ...",
+        "_WHOLE = 1",
+        "import a as things",
+        "class A:\n    told: int",
+        "x = [thing for thing in y]",
+    ],
+)
+def test_a_name_that_says_nothing_is_found(source: str) -> None:
+    assert faults(source)
+
+
+@pytest.mark.parametrize("source", ["wholesale = 1", "class A:\n    things: int", "untold = 1"])
+def test_other_names_are_left_alone(source: str) -> None:
+    assert not faults(source)
+
+
+def test_published_names_are_still_published() -> None:
+    found = {name for path in FILES for _, name in published(ast.parse(path.read_text("utf-8")))}
+    assert found == PUBLISHED
