@@ -21,7 +21,7 @@ from fleetcal.publish.flight_picture import (
 )
 from fleetcal.publish.issue_mark import IssueMark
 from fleetcal.publish.page import table_html
-from fleetcal.publish.pooled_table import PlottedPoint, PooledTable, TableRow
+from fleetcal.publish.pooled_table import PlottedPoint, PooledTable
 from fleetcal.publish.published_files import (
     FORMATS,
     PublishedFile,
@@ -32,7 +32,6 @@ from fleetcal.publish.published_files import (
     table_contents,
     write_contents,
 )
-from fleetcal.publish.reading_row import ReadingRow
 from fleetcal.publish.table_card import table_card
 from fleetcal.publish.table_csv import CSV_COLUMNS, csv_columns, table_csv
 from fleetcal.publish.table_form import CAS_TO_IAS, DIRECTIONS, IAS_TO_CAS, SPEED_UNITS, TableForm
@@ -42,6 +41,7 @@ from fleetcal.publish.table_lines import TableLine, table_lines
 from fleetcal.publish.table_markdown import table_markdown
 from fleetcal.publish.table_pdf import table_pdf
 from fleetcal.publish.table_record import canonical_json, table_from_record, table_record
+from fleetcal.publish.table_row import ReadingRow, TableRow
 
 __all__ = [
     "CAS_TO_IAS",

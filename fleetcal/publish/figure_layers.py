@@ -11,8 +11,9 @@ import numpy.typing as npt
 
 from fleetcal.plain_text import one_line, signed
 from fleetcal.publish.palette import LIGHT
-from fleetcal.publish.pooled_table import PlottedPoint, PooledTable, TableRow
+from fleetcal.publish.pooled_table import PlottedPoint, PooledTable
 from fleetcal.publish.table_limit import TableLimit
+from fleetcal.publish.table_row import TableRow
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

@@ -9,98 +9,9 @@ from datetime import date
 
 from fleetcal.errors import ImplausibleError
 from fleetcal.publish.issue_mark import IssueMark
-from fleetcal.publish.reading_row import ReadingRow
 from fleetcal.publish.table_form import TableForm
 from fleetcal.publish.table_limit import TableLimit, scaled_limit
-
-_AGREEMENT_KT = 0.01
-
-
-@dataclass(frozen=True, kw_only=True)
-class TableRow:
-    """One speed of the table or of the curve in the figure.
-
-    Corrections are added to the reading: correction = CAS - IAS. A row that the
-    data do not reach has no values and says why in `note`.
-
-    Args:
-        ias_kt: Indicated airspeed, kt.
-        cas_kt: Calibrated airspeed, kt.
-        correction_kt: Position correction of the group's mean, kt.
-        mean_low_kt, mean_high_kt: 95 % band of the group's mean correction, kt.
-        next_low_kt, next_high_kt: 95 % band for the correction of the group's next aircraft, kt.
-        altitude_correction_ft: Position correction of the altimeter, ft.
-        airframes: Airframes whose points reach this speed, brought to the table's weight.
-        note: Empty, or the reason for an empty row.
-        flown_by: Airframes whose indicator showed this speed, at the weight they flew; None in
-            tables of older versions, which did not count it.
-        light_cas_kt: Calibrated airspeed at the light weight of the table, kt.
-
-    Raises:
-        ImplausibleError: If a value is not finite, a band is upside down, CAS, IAS and correction
-            contradict each other, or a row is half empty or empty without a reason.
-    """
-
-    ias_kt: float
-    cas_kt: float | None
-    correction_kt: float | None
-    mean_low_kt: float | None
-    mean_high_kt: float | None
-    next_low_kt: float | None
-    next_high_kt: float | None
-    altitude_correction_ft: float | None
-    airframes: int
-    note: str = ""
-    flown_by: int | None = None
-    light_cas_kt: float | None = None
-
-    def __post_init__(self) -> None:
-        self._check_finite()
-        values = (
-            self.cas_kt,
-            self.correction_kt,
-            self.mean_low_kt,
-            self.mean_high_kt,
-            self.next_low_kt,
-            self.next_high_kt,
-        )
-        given = [value for value in values if value is not None]
-        if not given:
-            self._check_empty_row()
-            return
-        if len(given) != len(values):
-            raise self._fault("has some of its values but not all")
-        cas, correction, mean_low, mean_high, next_low, next_high = given
-        if mean_low > mean_high or next_low > next_high:
-            raise self._fault("has a band whose lower end is above its upper end")
-        if abs(self.ias_kt + correction - cas) > _AGREEMENT_KT:
-            raise self._fault(
-                f"has CAS {cas:g} kt but IAS + correction {self.ias_kt + correction:g} kt"
-            )
-
-    @property
-    def is_empty(self) -> bool:
-        """Whether the data do not reach this speed."""
-        return self.correction_kt is None
-
-    def _check_finite(self) -> None:
-        for name, value in vars(self).items():
-            if isinstance(value, float) and not math.isfinite(value):
-                raise self._fault(f"has {name} = {value}")
-        if self.ias_kt <= 0.0:
-            raise self._fault("has no positive airspeed")
-
-    def _check_empty_row(self) -> None:
-        if not self.note.strip():
-            raise self._fault("is empty and gives no reason")
-        if self.altitude_correction_ft is not None:
-            raise self._fault("has an altitude correction but no airspeed correction")
-
-    def _fault(self, what: str) -> ImplausibleError:
-        return ImplausibleError(
-            f"table row at {self.ias_kt:g} kt IAS {what}",
-            "a row is complete and finite, or empty with the reason in its note",
-        )
+from fleetcal.publish.table_row import ReadingRow, TableRow
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -202,11 +113,8 @@ class PooledTable:
                 f"the table of {self.type_name}, {self.static_source} has no rows",
                 "a speed without data is a row with a reason, not a missing row",
             )
-        for speeds in (
-            [row.ias_kt for row in self.rows],
-            [row.ias_kt for row in self.curve],
-            [row.cas_kt for row in self.readings],
-        ):
+        for lines in (self.rows, self.curve, self.readings):
+            speeds = [row.given_kt for row in lines]
             if any(low >= high for low, high in itertools.pairwise(speeds)):
                 raise ImplausibleError(
                     f"the speeds of {self.type_name}, {self.static_source} do not rise: {speeds}",
@@ -241,8 +149,8 @@ def in_own_unit(table: PooledTable) -> PooledTable:
         table,
         allowed=tuple((table.form.printed(v), table.form.printed(e)) for v, e in table.allowed),
         limits=tuple(scaled_limit(limit, table.form) for limit in table.limits),
-        rows=tuple(_scaled_row(row, table.form) for row in table.rows),
-        curve=tuple(_scaled_row(row, table.form) for row in table.curve),
+        rows=tuple(row.scaled(table.form.printed) for row in table.rows),
+        curve=tuple(row.scaled(table.form.printed) for row in table.curve),
         points=tuple(
             PlottedPoint(
                 airframe=point.airframe,
@@ -254,21 +162,4 @@ def in_own_unit(table: PooledTable) -> PooledTable:
             )
             for point in table.points
         ),
-    )
-
-
-def _scaled_row(row: TableRow, form: TableForm) -> TableRow:
-    def scaled(value: float | None) -> float | None:
-        return None if value is None else form.printed(value)
-
-    return replace(
-        row,
-        ias_kt=form.printed(row.ias_kt),
-        cas_kt=scaled(row.cas_kt),
-        correction_kt=scaled(row.correction_kt),
-        mean_low_kt=scaled(row.mean_low_kt),
-        mean_high_kt=scaled(row.mean_high_kt),
-        next_low_kt=scaled(row.next_low_kt),
-        next_high_kt=scaled(row.next_high_kt),
-        light_cas_kt=scaled(row.light_cas_kt),
     )

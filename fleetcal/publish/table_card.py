@@ -106,7 +106,7 @@ def _limits(table: PooledTable) -> str:
 
 def _cells(line: TableLine, table: PooledTable, places: int) -> list[str]:
     """Return the cells of a line: speeds, the light weight's where there is one, band, height."""
-    height = line.altitude_correction_ft
+    height = line.row.altitude_correction_ft
     light = ["" if line.light is None else decimal(line.light)]
     return [
         decimal(line.given, places),

@@ -1,6 +1,7 @@
-"""The columns of a table as people read them, and its lines as words under them.
+"""The columns of a table, for people and for programs, and its lines as words under them.
 
-Page, PDF and Markdown print these rows, so that a column stands here once for all of them.
+Page, PDF and Markdown print these rows, CSV and JSON those values, so that a column stands
+here once for all of them.
 """
 
 from __future__ import annotations
@@ -10,6 +11,7 @@ from dataclasses import dataclass
 
 from fleetcal.plain_text import signed
 from fleetcal.publish.pooled_table import PooledTable
+from fleetcal.publish.table_form import TableForm
 from fleetcal.publish.table_lines import Band, TableLine, first_beyond, given_places, table_lines
 from fleetcal.publish.table_words import bound_words
 from fleetcal.wording import decimal
@@ -36,6 +38,19 @@ class TableColumn:
     def plain_heading(self) -> str:
         """The heading without hyphens."""
         return self.heading.replace("\u00ad", "")
+
+
+@dataclass(frozen=True)
+class ProgramColumn:
+    """One column of a file for programs; its unit ends its name.
+
+    Attributes:
+        value: A whole number has no decimals, any other is printed to so many places.
+    """
+
+    name: str
+    value: Callable[[TableLine], float | None]
+    places: int = 1
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -106,6 +121,25 @@ def table_columns(table: PooledTable) -> tuple[TableColumn, ...]:
     )
 
 
+def program_columns(form: TableForm) -> tuple[ProgramColumn, ...]:
+    """Return the columns of files for programs."""
+    first, second, of = ("cas", "ias", "ias_") if form.from_cas else ("ias", "cas", "")
+    unit = form.unit_in_names
+    return (
+        ProgramColumn(f"{first}_{unit}", lambda line: line.given),
+        ProgramColumn(f"{second}_{unit}", lambda line: line.answer),
+        ProgramColumn(f"correction_{unit}", lambda line: line.correction),
+        ProgramColumn(f"{of}mean_low_{unit}", lambda line: line.mean and line.mean[0]),
+        ProgramColumn(f"{of}mean_high_{unit}", lambda line: line.mean and line.mean[1]),
+        ProgramColumn(f"{of}next_low_{unit}", lambda line: line.following and line.following[0]),
+        ProgramColumn(f"{of}next_high_{unit}", lambda line: line.following and line.following[1]),
+        ProgramColumn("altitude_correction_ft", lambda line: line.row.altitude_correction_ft, 0),
+        ProgramColumn("airframes", lambda line: line.row.airframes, 0),
+        ProgramColumn("flown_by", lambda line: line.row.flown_by, 0),
+        ProgramColumn(f"{second}_at_light_weight_{unit}", lambda line: line.light),
+    )
+
+
 def printed_rows(table: PooledTable) -> Iterator[PrintedRow]:
     """Yield the rows of a table, with one for the limit before the lines above it."""
     columns, lines = table_columns(table), table_lines(table)
@@ -125,10 +159,10 @@ def _number(value: float | None) -> str:
 
 
 def _altimeter_words(line: TableLine) -> str:
-    height = line.altitude_correction_ft
+    height = line.row.altitude_correction_ft
     return "not given" if height is None else signed(height, 0)
 
 
 def _flown_words(line: TableLine) -> str:
     """Return how many aircraft really read a speed; empty where it was not counted."""
-    return "" if line.flown_by is None else str(line.flown_by)
+    return "" if line.row.flown_by is None else str(line.row.flown_by)

@@ -14,8 +14,9 @@ from typing import Final
 from fleetcal.plain_text import harmless_cell
 from fleetcal.publish.cautions import PITOT_ASSUMPTION, SHORT_CAUTION
 from fleetcal.publish.pooled_table import PooledTable
+from fleetcal.publish.table_columns import program_columns
 from fleetcal.publish.table_form import TableForm
-from fleetcal.publish.table_lines import Band, TableLine, note_of, table_lines
+from fleetcal.publish.table_lines import TableLine, note_of, table_lines
 from fleetcal.publish.table_words import short_limits
 from fleetcal.wording import decimal
 
@@ -42,21 +43,8 @@ def csv_columns(form: TableForm | None = None) -> tuple[str, ...]:
     Args:
         form: Direction and unit; IAS to CAS in knots when left out.
     """
-    chosen = form or TableForm()
-    speeds: tuple[str, ...]
-    if chosen.from_cas:
-        speeds = ("cas", "ias", "correction", "ias_mean_low", "ias_mean_high")
-        speeds += ("ias_next_low", "ias_next_high")
-    else:
-        speeds = ("ias", "cas", "correction", "mean_low", "mean_high", "next_low", "next_high")
-    named = tuple(f"{name}_{chosen.unit_in_names}" for name in speeds)
-    counts = ("airframes", "flown_by", light_column(chosen), "light_weight_kg")
-    return (*named, "altitude_correction_ft", *counts, "note", *_SHARED)
-
-
-def light_column(form: TableForm) -> str:
-    """Return the heading of what the table says at its light weight."""
-    return f"{'ias' if form.from_cas else 'cas'}_at_light_weight_{form.unit_in_names}"
+    columns = program_columns(form or TableForm())
+    return (*(column.name for column in columns), "light_weight_kg", "note", *_SHARED)
 
 
 CSV_COLUMNS: Final[tuple[str, ...]] = csv_columns()
@@ -81,23 +69,14 @@ def table_csv(table: PooledTable) -> str:
 
 
 def _line_cells(line: TableLine, light_weight_kg: float | None) -> list[str]:
-    speeds = (line.given, line.answer, line.correction, *_ends(line.mean), *_ends(line.following))
     return [
-        *(_number_cell(value, 1) for value in speeds),
-        _number_cell(line.altitude_correction_ft, 0),
-        str(line.airframes),
-        "" if line.flown_by is None else str(line.flown_by),
-        _number_cell(line.light, 1),
-        _number_cell(light_weight_kg, 0),
+        *(_cell(column.value(line), column.places) for column in program_columns(line.form)),
+        _cell(light_weight_kg, 0),
         harmless_cell(note_of(line)),
     ]
 
 
-def _ends(band: Band | None) -> tuple[float | None, float | None]:
-    return (None, None) if band is None else band
-
-
-def _number_cell(value: float | None, places: int) -> str:
+def _cell(value: float | None, places: int) -> str:
     return "" if value is None else decimal(value, places)
 
 

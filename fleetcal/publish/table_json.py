@@ -8,7 +8,7 @@ from typing import Any, Final
 from fleetcal.plain_text import one_line
 from fleetcal.publish.cautions import CAUTIONS, CURVE_ASSUMPTION, PITOT_ASSUMPTION
 from fleetcal.publish.pooled_table import PooledTable
-from fleetcal.publish.table_csv import csv_columns, light_column
+from fleetcal.publish.table_columns import program_columns
 from fleetcal.publish.table_limit import TableLimit, printed_limit
 from fleetcal.publish.table_lines import TableLine, note_of, table_lines
 
@@ -67,18 +67,9 @@ def _optional(text: str | None) -> str | None:
 
 
 def _row(table: PooledTable, line: TableLine) -> dict[str, Any]:
-    bands = [*(line.mean or (None, None)), *(line.following or (None, None))]
-    values = [line.given, line.answer, line.correction, *bands, line.altitude_correction_ft]
-    names = csv_columns(table.form)[: len(values)]
-    numbers = {
-        name: None if value is None else round(value, _DECIMALS) + 0.0
-        for name, value in zip(names, values, strict=True)
-    }
+    values = {column.name: column.value(line) for column in program_columns(table.form)}
     return {
-        **numbers,
-        "airframes": line.airframes,
-        "flown_by": line.flown_by,
-        light_column(table.form): None if line.light is None else round(line.light, _DECIMALS),
+        **{name: v if v is None else round(v, _DECIMALS) + 0 for name, v in values.items()},
         "note": one_line(note_of(line)),
     }
 

@@ -6,59 +6,84 @@ Every format prints these lines, so that no two formats can say different things
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Final
 
-from fleetcal.publish.pooled_table import PooledTable, TableRow
-from fleetcal.publish.reading_row import ReadingRow
+from fleetcal.publish.pooled_table import PooledTable
 from fleetcal.publish.table_form import TableForm
-from fleetcal.publish.table_limit import lowest_bound
+from fleetcal.publish.table_limit import TableLimit, lowest_bound
+from fleetcal.publish.table_row import TableRow
 
 Band = tuple[float, float]
 _WHOLE: Final = 1e-6
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True)
 class TableLine:
-    """One line; speeds in the table's unit.
+    """One line; speeds in the unit of the form.
 
     Attributes:
-        given: The round speed that the line is looked up by.
-        answer: The other speed; None where the data do not reach, with the reason in `note`.
-        correction: CAS - IAS.
-        mean, following (tuple of (low, high) or None): 95 % bands of the group's mean and of its
-            next aircraft: of the correction, or of the IAS in a table that goes from CAS to IAS.
-        light: The other speed at the light weight of the table.
         beyond: Name of the limit that the line lies above, which is not for flying; empty if none.
     """
 
-    given: float
-    answer: float | None
-    correction: float | None
-    mean: Band | None
-    following: Band | None
-    altitude_correction_ft: float | None
-    airframes: int
-    note: str
-    flown_by: int | None = None
-    light: float | None = None
+    row: TableRow
+    form: TableForm
     beyond: str = ""
+
+    @property
+    def given(self) -> float:
+        """The round speed that the line is looked up by."""
+        return self.form.printed(self.row.given_kt)
+
+    @property
+    def answer(self) -> float | None:
+        """The other speed; None where the data do not reach, with the reason in the note."""
+        return self._printed(self.row.answer_kt)
+
+    @property
+    def light(self) -> float | None:
+        """The other speed at the light weight of the table."""
+        return self._printed(self.row.light_answer_kt)
+
+    @property
+    def correction(self) -> float | None:
+        """CAS - IAS."""
+        return self._printed(self.row.correction_kt)
+
+    @property
+    def mean(self) -> Band | None:
+        """95 % band of the group's mean: of the correction, or of the IAS in a table from CAS."""
+        return self._band(self.row.mean_low_kt, self.row.mean_high_kt)
+
+    @property
+    def following(self) -> Band | None:
+        """95 % band of the group's next aircraft, as `mean`."""
+        return self._band(self.row.next_low_kt, self.row.next_high_kt)
+
+    @property
+    def note(self) -> str:
+        """Why there are no values, or what is to be said of them."""
+        return self.row.note
+
+    def _printed(self, speed_kt: float | None) -> float | None:
+        return None if speed_kt is None else self.form.printed(speed_kt)
+
+    def _band(self, low_kt: float | None, high_kt: float | None) -> Band | None:
+        low, high = self._printed(low_kt), self._printed(high_kt)
+        return None if low is None or high is None else (low, high)
 
 
 def table_lines(table: PooledTable) -> tuple[TableLine, ...]:
     """Return the lines of a table."""
     bound = lowest_bound(table.limits)
-    lines: list[tuple[TableLine, float | None]]
-    if table.form.from_cas:
-        lines = [(_reading(row, table.form), row.ias_kt) for row in table.readings]
-    else:
-        lines = [(_correction(row, table.form), row.ias_kt) for row in table.rows]
     return tuple(
-        line
-        if bound is None or ias_kt is None or ias_kt <= bound.usable_kt
-        else replace(line, beyond=bound.name)
-        for line, ias_kt in lines
+        TableLine(row, table.form, bound.name if bound and _passes(row, bound) else "")
+        for row in (table.readings if table.form.from_cas else table.rows)
     )
+
+
+def _passes(row: TableRow, bound: TableLimit) -> bool:
+    return row.ias_kt is not None and row.ias_kt > bound.usable_kt
 
 
 def first_beyond(lines: Sequence[TableLine]) -> int:
@@ -74,42 +99,3 @@ def note_of(line: TableLine) -> str:
 def given_places(lines: tuple[TableLine, ...]) -> int:
     """Return how many decimals the looked-up speeds need: none if all are whole."""
     return 0 if all(abs(line.given - round(line.given)) < _WHOLE for line in lines) else 1
-
-
-def _correction(row: TableRow, form: TableForm) -> TableLine:
-    return _line(row, form, (row.ias_kt, row.cas_kt), row.light_cas_kt)
-
-
-def _reading(row: ReadingRow, form: TableForm) -> TableLine:
-    return _line(row, form, (row.cas_kt, row.ias_kt), row.light_ias_kt)
-
-
-def _line(
-    row: TableRow | ReadingRow,
-    form: TableForm,
-    speeds: tuple[float, float | None],
-    light_kt: float | None,
-) -> TableLine:
-    """Return a row as a line; speeds are the one that is looked up and the other."""
-    return TableLine(
-        given=form.printed(speeds[0]),
-        answer=_printed(speeds[1], form),
-        correction=_printed(row.correction_kt, form),
-        mean=_band(row.mean_low_kt, row.mean_high_kt, form),
-        following=_band(row.next_low_kt, row.next_high_kt, form),
-        altitude_correction_ft=row.altitude_correction_ft,
-        airframes=row.airframes,
-        note=row.note,
-        flown_by=row.flown_by,
-        light=_printed(light_kt, form),
-    )
-
-
-def _printed(speed_kt: float | None, form: TableForm) -> float | None:
-    return None if speed_kt is None else form.printed(speed_kt)
-
-
-def _band(low_kt: float | None, high_kt: float | None, form: TableForm) -> Band | None:
-    if low_kt is None or high_kt is None:
-        return None
-    return form.printed(low_kt), form.printed(high_kt)

@@ -5,15 +5,18 @@ from __future__ import annotations
 import json
 from dataclasses import asdict, fields
 from datetime import date
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from fleetcal.errors import MalformedFileError
-from fleetcal.publish.pooled_table import PlottedPoint, PooledTable, TableRow
-from fleetcal.publish.reading_row import ReadingRow
+from fleetcal.publish.pooled_table import PlottedPoint, PooledTable
 from fleetcal.publish.table_form import TableForm
 from fleetcal.publish.table_limit import TableLimit
+from fleetcal.publish.table_row import ReadingRow, TableRow
 
-_LISTS = {
+if TYPE_CHECKING:
+    from _typeshed import DataclassInstance
+
+_LISTS: dict[str, type[DataclassInstance]] = {
     "rows": TableRow,
     "points": PlottedPoint,
     "curve": TableRow,
@@ -29,9 +32,8 @@ def table_record(table: PooledTable) -> str:
         Keys sorted, no blanks, every float to its last digit.
     """
     content = {f.name: getattr(table, f.name) for f in fields(table) if f.name != "issue"}
-    for name, kind in _LISTS.items():
-        names = [f.name for f in fields(kind)]
-        content[name] = [[getattr(row, n) for n in names] for row in content[name]]
+    for name in _LISTS:
+        content[name] = [_kept(row) for row in content[name]]
     content["form"] = asdict(table.form)
     content["made_on"] = table.made_on.isoformat()
     return canonical_json(content)
@@ -69,8 +71,17 @@ def table_from_record(text: str) -> PooledTable:
         ) from error
 
 
-def _row(kind: type, values: list[Any]) -> Any:
+def _kept(row: Any) -> list[Any]:
+    """Return the values of a row in order."""
+    if isinstance(row, TableRow):
+        return row.kept()
+    return [getattr(row, field.name) for field in fields(row)]
+
+
+def _row(kind: type[DataclassInstance], values: list[Any]) -> Any:
     """Return a row from its values in order; an older program kept fewer of them."""
+    if issubclass(kind, TableRow):
+        return kind.of_kept(values)
     names = [field.name for field in fields(kind)]
     if len(values) > len(names):
         raise ValueError

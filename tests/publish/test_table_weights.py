@@ -33,11 +33,15 @@ def two_weights(**changes: object):
     """The invented table, with a light weight at which every CAS is 1.3 kt lower."""
     whole = invented_table(**changes)
     rows = tuple(
-        row if row.cas_kt is None else replace(row, light_cas_kt=row.cas_kt - 1.3)
+        replace(row, light_correction_kt=(row.cas_kt - 1.3) - row.ias_kt)
+        if row.cas_kt is not None
+        else row
         for row in whole.rows
     )
     readings = tuple(
-        row if row.ias_kt is None else replace(row, light_ias_kt=row.ias_kt + 1.3)
+        replace(row, light_correction_kt=row.cas_kt - (row.ias_kt + 1.3))
+        if row.ias_kt is not None
+        else row
         for row in whole.readings
     )
     return replace(whole, rows=rows, readings=readings, light_weight_kg=480.0)

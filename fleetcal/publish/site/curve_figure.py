@@ -9,9 +9,10 @@ from typing import Any, Final
 
 from fleetcal.plain_text import signed
 from fleetcal.publish.figure_layers import ALLOWED_WORDS, bound_label
-from fleetcal.publish.pooled_table import PlottedPoint, PooledTable, TableRow
+from fleetcal.publish.pooled_table import PlottedPoint, PooledTable
 from fleetcal.publish.site.chart import Chart, Place
 from fleetcal.publish.table_limit import lowest_bound
+from fleetcal.publish.table_row import TableRow
 from fleetcal.publish.templating import render
 from fleetcal.wording import counted, decimal
 
@@ -47,8 +48,8 @@ def curve_figure(name: str, shown: CurveFigure) -> str:
     """
     table = shown.table
     rows = [row for row in table.curve if row.correction_kt is not None]
-    edges = {edge: [(row.ias_kt, _edge(row, edge)) for row in rows] for edge in _EDGES}
-    mean = [(row.ias_kt, row.correction_kt or 0.0) for row in rows]
+    edges = {edge: [(row.given_kt, _edge(row, edge)) for row in rows] for edge in _EDGES}
+    mean = [(row.given_kt, row.correction_kt or 0.0) for row in rows]
     return render(
         "curve.html",
         **edges,
@@ -92,16 +93,16 @@ def _labels(
 def _read_out(rows: Sequence[TableRow], table: PooledTable) -> str:
     bound = lowest_bound(table.limits)
     lines = [
-        [decimal(row.ias_kt, 0), signed(row.correction_kt or 0.0)]
+        [decimal(row.given_kt, 0), signed(row.correction_kt or 0.0)]
         + [signed(_edge(row, edge)) for edge in _EDGES]
-        + [f"Above {bound.name}." if bound and row.ias_kt > bound.usable_kt else ""]
+        + [f"Above {bound.name}." if bound and row.given_kt > bound.usable_kt else ""]
         for row in rows
     ]
     return json.dumps(lines, ensure_ascii=False, separators=(",", ":"))
 
 
 def _chart(name: str, shown: CurveFigure, rows: Sequence[TableRow], *, wide: bool) -> Chart:
-    speeds = [row.ias_kt for row in rows] + [point.ias_kt for point in shown.points]
+    speeds = [row.given_kt for row in rows] + [point.ias_kt for point in shown.points]
     values = [-1.0, 1.0, *(_edge(row, edge) for row in rows for edge in _EDGES)]
     for point in shown.points:
         values += [
@@ -113,7 +114,7 @@ def _chart(name: str, shown: CurveFigure, rows: Sequence[TableRow], *, wide: boo
     if shown.table.allowed:
         side = 1.0 if max(values) >= -min(values) else -1.0
         values.append(side * max(error for _, error in shown.table.allowed))
-    speeds = speeds or [row.ias_kt for row in shown.table.rows]
+    speeds = speeds or [row.given_kt for row in shown.table.rows]
     margin = max(1.0, 0.02 * (max(speeds) - min(speeds)))
     spare = 0.06 * (max(values) - min(values))
     return Chart(

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypedDict
 
 import numpy as np
 
+from fleetcal.airdata.atmosphere import Array
 from fleetcal.fleet.pooled import FEWEST_AIRCRAFT
+from fleetcal.publish.table_row import TableRow
 from fleetcal.services.curves.speed_grid import (
     flown_by,
     height_correction_ft,
@@ -21,33 +22,33 @@ if TYPE_CHECKING:
     from fleetcal.services.curves.pooled_curve import FittedGroup
 
 
-@dataclass(frozen=True, kw_only=True)
-class CurveRow:
-    """The curve at one airspeed; empty with the reason in `note` where it is not known.
+class RowFacts(TypedDict):
+    """What a row says beside speeds, correction and bands."""
 
-    `mean_...` is the 95 % band of the group's mean curve, `next_...` the 95 %
-    band for the next aircraft of the group, both of the correction in knots.
-    `airframes` counts those whose points reach the speed at the weight told, which
-    decides whether it is told; `flown_by` those whose indicator really showed it, at
-    the weights they flew. `light_correction_kt` is the correction at the lightest
-    weight flown, where that matters.
-    """
-
-    ias_kt: float
-    cas_kt: float | None
-    correction_kt: float | None
-    mean_low_kt: float | None
-    mean_high_kt: float | None
-    next_low_kt: float | None
-    next_high_kt: float | None
-    altitude_correction_ft: float | None
+    altitude_correction_ft: float
     airframes: int
-    note: str
     flown_by: int
-    light_correction_kt: float | None = None
 
 
-def curve_rows(fitted: FittedGroup, speeds_kt: tuple[float, ...]) -> tuple[CurveRow, ...]:
+def row_facts(fitted: FittedGroup, ias_kt: Array, kappa: Array) -> list[RowFacts]:
+    """Return what rows say of indicated airspeeds, whichever way a table is read.
+
+    Args:
+        ias_kt, kappa: Airspeeds, and the mean error coefficient there.
+    """
+    points = fitted.known.rows_of(fitted.number)
+    height = height_correction_ft(ias_kt, fitted.request.altitude_ft, kappa)
+    return [
+        RowFacts(
+            altitude_correction_ft=float(height[i]),
+            airframes=reached_by(points, speed, fitted.weight_kg),
+            flown_by=flown_by(points, speed),
+        )
+        for i, speed in enumerate(map(float, ias_kt))
+    ]
+
+
+def curve_rows(fitted: FittedGroup, speeds_kt: tuple[float, ...]) -> tuple[TableRow, ...]:
     """Tell a fitted curve at some airspeeds.
 
     Returns:
@@ -62,44 +63,25 @@ def curve_rows(fitted: FittedGroup, speeds_kt: tuple[float, ...]) -> tuple[Curve
         speed_correction_kt(ias, np.maximum(kappa, -0.99))
         for kappa in (mean.low, mean.high, following.low, following.high)
     ]
-    height = height_correction_ft(ias, fitted.request.altitude_ft, mean.centre)
-    rows = fitted.known.rows_of(fitted.number)
-    told = []
-    for i, speed in enumerate(speeds_kt):
-        airframes = reached_by(rows, speed, fitted.weight_kg)
-        read = flown_by(rows, speed)
+    rows = []
+    for i, facts in enumerate(row_facts(fitted, ias, mean.centre)):
+        airframes, read = facts["airframes"], facts["flown_by"]
         if airframes < FEWEST_AIRCRAFT:
-            told.append(_empty(speed, airframes, read, fitted.weight_kg))
+            reason = too_few_reach(airframes, read, fitted.weight_kg)
+            rows.append(
+                TableRow(ias_kt=speeds_kt[i], airframes=airframes, flown_by=read, note=reason)
+            )
             continue
-        told.append(
-            CurveRow(
-                ias_kt=speed,
-                cas_kt=float(speed + correction[i]),
+        rows.append(
+            TableRow(
+                ias_kt=speeds_kt[i],
+                cas_kt=float(speeds_kt[i] + correction[i]),
                 correction_kt=float(correction[i]),
                 mean_low_kt=float(bands[0][i]),
                 mean_high_kt=float(bands[1][i]),
                 next_low_kt=float(bands[2][i]),
                 next_high_kt=float(bands[3][i]),
-                altitude_correction_ft=float(height[i]),
-                airframes=airframes,
-                note="",
-                flown_by=read,
+                **facts,
             )
         )
-    return tuple(told)
-
-
-def _empty(speed_kt: float, airframes: int, read: int, weight_kg: float) -> CurveRow:
-    return CurveRow(
-        ias_kt=speed_kt,
-        cas_kt=None,
-        correction_kt=None,
-        mean_low_kt=None,
-        mean_high_kt=None,
-        next_low_kt=None,
-        next_high_kt=None,
-        altitude_correction_ft=None,
-        airframes=airframes,
-        note=too_few_reach(airframes, read, weight_kg),
-        flown_by=read,
-    )
+    return tuple(rows)

@@ -16,7 +16,8 @@ import numpy as np
 from fleetcal.airdata.atmosphere import Array
 from fleetcal.fleet.basis import curve_basis
 from fleetcal.fleet.pooled import FEWEST_AIRCRAFT
-from fleetcal.services.curves.curve_rows import CurveRow, curve_rows
+from fleetcal.publish.table_row import TableRow
+from fleetcal.services.curves.curve_rows import curve_rows
 from fleetcal.services.curves.speed_grid import lift_at, reached_by, speed_correction_kt
 
 if TYPE_CHECKING:
@@ -39,7 +40,7 @@ class LightWeight:
     matters: bool
 
 
-def light_weight(fitted: FittedGroup, rows: tuple[CurveRow, ...]) -> LightWeight:
+def light_weight(fitted: FittedGroup, rows: tuple[TableRow, ...]) -> LightWeight:
     """Return what a curve says at the lightest weight flown.
 
     Args:
@@ -47,10 +48,10 @@ def light_weight(fitted: FittedGroup, rows: tuple[CurveRow, ...]) -> LightWeight
     """
     points = fitted.known.rows_of(fitted.number)
     weight = float(floor(min(row.weight_kg for row in points)))
-    speeds = np.array([row.ias_kt for row in rows])
+    speeds = np.array([row.given_kt for row in rows])
     found = _corrections(fitted, speeds, weight)
     told = tuple(
-        float(value) if reached_by(points, row.ias_kt, weight) >= FEWEST_AIRCRAFT else None
+        float(value) if reached_by(points, row.given_kt, weight) >= FEWEST_AIRCRAFT else None
         for row, value in zip(rows, found, strict=True)
     )
     matters = any(_beyond_band(row, light) for row, light in zip(rows, told, strict=True))
@@ -63,7 +64,7 @@ def _corrections(fitted: FittedGroup, ias_kt: Array, weight_kg: float) -> Array:
     return speed_correction_kt(ias_kt, kappa)
 
 
-def _beyond_band(row: CurveRow, light_kt: float | None) -> bool:
+def _beyond_band(row: TableRow, light_kt: float | None) -> bool:
     if light_kt is None or row.correction_kt is None:
         return False
     assert row.next_low_kt is not None
@@ -72,8 +73,8 @@ def _beyond_band(row: CurveRow, light_kt: float | None) -> bool:
 
 
 def at_light_weight(
-    fitted: FittedGroup, rows: tuple[CurveRow, ...], fine_kt: tuple[float, ...]
-) -> tuple[float | None, tuple[CurveRow, ...]]:
+    fitted: FittedGroup, rows: tuple[TableRow, ...], fine_kt: tuple[float, ...]
+) -> tuple[float | None, tuple[TableRow, ...]]:
     """Return rows with the correction at the lightest weight flown, if it matters anywhere.
 
     Args:

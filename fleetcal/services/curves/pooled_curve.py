@@ -9,8 +9,9 @@ import numpy as np
 from fleetcal.errors import DataError
 from fleetcal.fleet.model_checks import GroupCheck, fit_checked
 from fleetcal.fleet.pooled import PooledFit
+from fleetcal.publish.table_row import TableRow
 from fleetcal.services.curves.count_reasons import count_reasons
-from fleetcal.services.curves.curve_rows import CurveRow, curve_rows
+from fleetcal.services.curves.curve_rows import curve_rows
 from fleetcal.services.curves.doubts import doubts_of
 from fleetcal.services.curves.groups import (
     GroupName,
@@ -67,7 +68,7 @@ class PooledCurve:
     flap_setting: str
     weight_kg: float
     altitude_ft: float
-    rows: tuple[CurveRow, ...]
+    rows: tuple[TableRow, ...]
     airframes: int
     sorties: int
     points: int
@@ -198,7 +199,7 @@ def describe_curve(store: Store, fitted: FittedGroup) -> PooledCurve:
     spread = np.sqrt(np.maximum(np.diag(fit.spread), 0.0))
     fine = tuple(float(v) for v in np.arange(speeds[0], speeds[-1] + 0.5))
     light_kg, told = at_light_weight(fitted, curve_rows(fitted, speeds), fine)
-    known_cas = [(row.ias_kt, row.cas_kt) for row in told if row.cas_kt is not None]
+    known_cas = [(row.given_kt, row.cas_kt) for row in told if row.cas_kt is not None]
     return PooledCurve(
         type=known.type.name,
         group=str(name),

@@ -10,7 +10,8 @@ import numpy as np
 
 from fleetcal.airdata.atmosphere import Array
 from fleetcal.fleet.second_opinion import SecondOpinion, second_opinion
-from fleetcal.services.curves.curve_rows import CurveRow, curve_rows
+from fleetcal.publish.table_row import TableRow
+from fleetcal.services.curves.curve_rows import curve_rows
 from fleetcal.services.curves.pool_members import AirframeLeftOut
 from fleetcal.services.curves.pooled_curve import CurveRequest, FittedGroup, fit_group
 from fleetcal.services.curves.speed_grid import lift_at, speed_correction_kt, speeds_flown
@@ -112,13 +113,13 @@ def _rows(fitted: FittedGroup, other: SecondOpinion) -> tuple[ComparedRow, ...]:
     )
 
 
-def _row(row: CurveRow, second: float, low: float, high: float) -> ComparedRow:
+def _row(row: TableRow, second: float, low: float, high: float) -> ComparedRow:
     if row.correction_kt is None or row.mean_low_kt is None or row.mean_high_kt is None:
-        return ComparedRow(ias_kt=row.ias_kt, airframes=row.airframes, note=row.note)
+        return ComparedRow(ias_kt=row.given_kt, airframes=row.airframes, note=row.note)
     difference = second - row.correction_kt
     half = 0.5 * (row.mean_high_kt - row.mean_low_kt)
     return ComparedRow(
-        ias_kt=row.ias_kt,
+        ias_kt=row.given_kt,
         correction_kt=row.correction_kt,
         mean_low_kt=row.mean_low_kt,
         mean_high_kt=row.mean_high_kt,

@@ -7,8 +7,8 @@ from dataclasses import replace
 import numpy as np
 
 from fleetcal.fleet.pooled import FEWEST_AIRCRAFT
-from fleetcal.publish import ReadingRow
-from fleetcal.services.curves.speed_grid import flown_by, height_correction_ft, reached_by
+from fleetcal.publish.table_row import ReadingRow
+from fleetcal.services.curves.curve_rows import row_facts
 from fleetcal.services.handbook.fitted_port import FittedPort
 
 
@@ -46,7 +46,9 @@ def reading_rows(
         for i, cas in enumerate(speeds)
     )
     return tuple(
-        row if row.ias_kt is None or np.isnan(value) else replace(row, light_ias_kt=float(value))
+        replace(row, light_correction_kt=row.given_kt - float(value))
+        if row.ias_kt is not None and np.isfinite(value)
+        else row
         for row, value in zip(rows, light, strict=True)
     )
 
@@ -59,22 +61,9 @@ def _row(port: FittedPort, cas_kt: float, found: tuple[float, ...]) -> ReadingRo
             if np.isnan(ias)
             else "the band reaches too far beyond the speeds flown"
         )
-        return ReadingRow(
-            cas_kt=cas_kt,
-            ias_kt=None,
-            correction_kt=None,
-            mean_low_kt=None,
-            mean_high_kt=None,
-            next_low_kt=None,
-            next_high_kt=None,
-            altitude_correction_ft=None,
-            airframes=0,
-            note=reason,
-        )
-    fitted = port.fitted
+        return ReadingRow(cas_kt=cas_kt, airframes=0, note=reason)
     speed = np.array([ias])
-    height = height_correction_ft(speed, fitted.request.altitude_ft, port.kappa(speed))
-    rows = fitted.known.rows_of(fitted.number)
+    (facts,) = row_facts(port.fitted, speed, port.kappa(speed))
     return ReadingRow(
         cas_kt=cas_kt,
         ias_kt=ias,
@@ -83,7 +72,5 @@ def _row(port: FittedPort, cas_kt: float, found: tuple[float, ...]) -> ReadingRo
         mean_high_kt=mean_high,
         next_low_kt=next_low,
         next_high_kt=next_high,
-        altitude_correction_ft=float(height[0]),
-        airframes=reached_by(rows, ias, fitted.weight_kg),
-        flown_by=flown_by(rows, ias),
+        **facts,
     )

@@ -99,7 +99,7 @@ def compare_issues(store: Store, series: IssueSeries, first: int, second: int) -
 
 
 def _rows(old: PooledTable, new: PooledTable) -> tuple[IssueChangeRow, ...]:
-    sides = [{round(row.ias_kt, 6): row for row in table.rows} for table in (old, new)]
+    sides = [{round(row.given_kt, 6): row for row in table.rows} for table in (old, new)]
     told = []
     for speed in sorted(set(sides[0]) | set(sides[1])):
         first, second = (side.get(speed) for side in sides)

@@ -26,11 +26,11 @@ def _as_kept(made: PooledTable, kept: PooledTable) -> PooledTable:
         made,
         light_weight_kg=None,
         rows=tuple(
-            replace(row, flown_by=None, light_cas_kt=None, note=row.note and "empty")
+            replace(row, flown_by=None, light_correction_kt=None, note=row.note and "empty")
             for row in made.rows
         ),
         readings=tuple(
-            replace(row, flown_by=None, light_ias_kt=None, note=row.note and "empty")
+            replace(row, flown_by=None, light_correction_kt=None, note=row.note and "empty")
             for row in made.readings
         ),
     )

@@ -13,7 +13,7 @@ from fleetcal.airdata.yardsticks import largest_airspeed_error
 from fleetcal.errors import FitError
 from fleetcal.fleet.pooled import FEWEST_AIRCRAFT
 from fleetcal.publish import PlottedPoint, PooledTable, ReadingRow, TableForm, TableLimit, TableRow
-from fleetcal.services.curves.curve_rows import CurveRow, curve_rows
+from fleetcal.services.curves.curve_rows import curve_rows
 from fleetcal.services.curves.pooled_curve import FittedGroup, PooledCurve
 from fleetcal.services.curves.speed_grid import ias_at_weight, speed_correction_kt
 from fleetcal.services.handbook.carried_limits import CarriedLimit, carry_limits
@@ -58,7 +58,7 @@ def table_of_group(
 
 def _fine_speeds(curve: PooledCurve) -> tuple[float, ...]:
     """Return the airspeeds of the figure's curve, a knot apart."""
-    reached = [row.ias_kt for row in curve.rows if row.cas_kt is not None]
+    reached = [row.given_kt for row in curve.rows if row.cas_kt is not None]
     if not reached:
         raise FitError(
             f"{curve.group}: no speed of the table was flown by {FEWEST_AIRCRAFT} airframes",
@@ -80,9 +80,9 @@ def _table(
         altitude_statement=(
             f"Altimeter corrections hold at {curve.altitude_ft:.0f} ft pressure altitude."
         ),
-        rows=tuple(_row(row) for row in curve.rows),
+        rows=curve.rows,
         points=_points(fitted),
-        curve=tuple(_row(row) for row in curve_rows(fitted, fine)),
+        curve=curve_rows(fitted, fine),
         airframe_count=curve.airframes,
         sortie_count=curve.sorties,
         point_count=curve.points,
@@ -124,29 +124,11 @@ def allowed_error(curve: tuple[TableRow, ...]) -> tuple[tuple[float, float], ...
     Returns:
         Tuple of (ias_kt, error_kt).
     """
-    known = [(row.ias_kt, row.cas_kt) for row in curve if row.cas_kt is not None]
+    known = [(row.given_kt, row.cas_kt) for row in curve if row.cas_kt is not None]
     if not known:
         return ()
     limits = from_si(largest_airspeed_error(to_si(np.array([cas for _, cas in known]), "kt")), "kt")
     return tuple((ias, float(limit)) for (ias, _), limit in zip(known, limits, strict=True))
-
-
-def _row(row: CurveRow) -> TableRow:
-    light = row.light_correction_kt
-    return TableRow(
-        ias_kt=row.ias_kt,
-        cas_kt=row.cas_kt,
-        correction_kt=row.correction_kt,
-        mean_low_kt=row.mean_low_kt,
-        mean_high_kt=row.mean_high_kt,
-        next_low_kt=row.next_low_kt,
-        next_high_kt=row.next_high_kt,
-        altitude_correction_ft=row.altitude_correction_ft,
-        airframes=row.airframes,
-        note=row.note,
-        flown_by=row.flown_by,
-        light_cas_kt=None if light is None or row.cas_kt is None else row.ias_kt + light,
-    )
 
 
 def _points(fitted: FittedGroup) -> tuple[PlottedPoint, ...]:
