@@ -33,13 +33,13 @@ def two_weights(**changes: object):
     """The invented table, with a light weight at which every CAS is 1.3 kt lower."""
     whole = invented_table(**changes)
     rows = tuple(
-        replace(row, light_correction_kt=(row.cas_kt - 1.3) - row.ias_kt)
+        replace(row, light_correction_kt=(row.cas_kt - 1.3) - row.given_kt)
         if row.cas_kt is not None
         else row
         for row in whole.rows
     )
     readings = tuple(
-        replace(row, light_correction_kt=row.cas_kt - (row.ias_kt + 1.3))
+        replace(row, light_correction_kt=row.given_kt - (row.ias_kt + 1.3))
         if row.ias_kt is not None
         else row
         for row in whole.readings
