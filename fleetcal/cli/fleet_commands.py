@@ -7,7 +7,7 @@ from pathlib import Path
 import click
 
 from fleetcal.cli.option_types import Number
-from fleetcal.cli.options import chosen_place, existing_file, open_chosen_store
+from fleetcal.cli.options import chosen_place, existing_file, open_chosen_store, tag_argument
 from fleetcal.cli.verbs import VerbGroup
 
 
@@ -46,7 +46,7 @@ def load(file: Path) -> None:
 
 
 @fleet.command()
-@click.argument("airframe", metavar="TAG")
+@tag_argument("airframe")
 @click.option(
     "--shows",
     type=click.Choice(["ambient", "probe", "unknown"]),

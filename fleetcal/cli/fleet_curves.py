@@ -11,11 +11,13 @@ from fleetcal.cli.options import (
     altitude_option,
     figure_option,
     flap_option,
+    group_argument,
     open_chosen_store,
     order_option,
     pool_options,
     step_option,
     table_weight_option,
+    tag_argument,
     together,
     type_option,
 )
@@ -27,7 +29,7 @@ if TYPE_CHECKING:
 #: Exit code when a flag was raised and the caller asked to fail on it.
 FLAG_RAISED = 6
 
-_group_argument = click.argument("group", metavar="GROUP")
+_group_argument = group_argument("group")
 fail_option = click.option(
     "--fail-if-outside", is_flag=True, help="Exit with code 6 if an airframe is outside."
 )
@@ -100,7 +102,7 @@ def curve(group: str, second: bool, **options: Any) -> None:
 
 
 @click.command(cls=Verb, shared=("format",))
-@click.argument("tag")
+@tag_argument("tag")
 @type_option
 @flap_option
 @fail_option
@@ -128,7 +130,7 @@ def standing(
 
 
 @click.command(cls=Verb, shared=("format",))
-@click.argument("group", metavar="[GROUP]", required=False)
+@group_argument("group", metavar="[GROUP]", required=False)
 @type_option
 @flap_option
 @fail_option

@@ -11,9 +11,11 @@ from fleetcal.cli.options import (
     existing_file,
     file_option,
     flap_option,
+    group_argument,
     open_chosen_store,
     order_option,
     pool_options,
+    source_option,
     step_option,
     type_option,
     weight_option,
@@ -39,9 +41,7 @@ def handbook() -> None:
 @click.option(
     "--name", "table_name", required=True, metavar="TEXT", help="What the table is called."
 )
-@click.option(
-    "--static-source", required=True, metavar="NAME", help="What the handbook was flown with."
-)
+@source_option(required=True, help="What the handbook was flown with.")
 @file_option("--speeds", help="CSV file of its speeds.")
 @weight_option(help="Its weight; the reference weight if left out.")
 @flap_option
@@ -88,7 +88,7 @@ def enter(
 
 
 @handbook.command(shared=("format",))
-@click.argument("group", metavar="GROUP")
+@group_argument("group")
 @type_option
 @flap_option
 @pool_options

@@ -12,6 +12,7 @@ from fleetcal.cli.option_types import Day
 from fleetcal.cli.options import (
     FOLDER,
     flap_option,
+    group_argument,
     open_chosen_store,
     reason_option,
     type_option,
@@ -22,7 +23,7 @@ from fleetcal.cli.verbs import VerbGroup
 if TYPE_CHECKING:
     from fleetcal.services.chosen_store import IssueSeries, Store
 
-_group_argument = click.argument("group", metavar="GROUP")
+_group_argument = group_argument("group")
 _number_argument = click.argument("number", type=click.IntRange(1))
 
 

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
+from fleetcal.cli.completion import groups_and_pairings, static_sources, tags, types
 from fleetcal.cli.option_types import FigureFile, Number
 from fleetcal.cli.shared_options import chosen, named
 
@@ -23,9 +24,13 @@ FOLDER = click.Path(path_type=Path, file_okay=False)
 WEIGHT = Number(1.0, 100000.0)
 
 file_option = partial(click.option, type=PATH, metavar="FILE")
-airframe_option = partial(click.option, "--airframe", metavar="TAG")
+airframe_option = partial(click.option, "--airframe", metavar="TAG", shell_complete=tags)
 type_option = click.option(
-    "--type", "type_name", metavar="NAME", help="Aircraft type; may be left out if there is one."
+    "--type",
+    "type_name",
+    metavar="NAME",
+    shell_complete=types,
+    help="Aircraft type; may be left out if there is one.",
 )
 flap_option = click.option(
     "--flap-setting", default="up", show_default=True, metavar="TEXT", help="Flap setting."
@@ -65,6 +70,13 @@ paper_option = click.option(
 )
 step_option = partial(click.option, "--step", type=Number(0.5, 100.0))
 
+source_option = partial(
+    click.option, "--static-source", metavar="NAME", shell_complete=static_sources
+)
+tag_argument = partial(click.argument, metavar="TAG", shell_complete=tags)
+group_argument = partial(click.argument, metavar="GROUP", shell_complete=groups_and_pairings)
+group_option = partial(click.option, metavar="GROUP", shell_complete=groups_and_pairings)
+
 
 def together(*options: Callable[[Command], Command]) -> Callable[[Command], Command]:
     """Return one decorator that adds several options, in the order of the help."""
@@ -82,6 +94,7 @@ pool_options = together(
         "--with",
         "with_airframes",
         metavar="TAG",
+        shell_complete=tags,
         multiple=True,
         help="Keep this airframe in the pool even if it stands outside; several times too.",
     ),
@@ -89,6 +102,7 @@ pool_options = together(
         "--without",
         "without_airframes",
         metavar="TAG",
+        shell_complete=tags,
         multiple=True,
         help="Take this airframe out of the pool; may be given several times.",
     ),

@@ -8,12 +8,18 @@ from typing import Any
 import click
 
 from fleetcal.cli.option_types import Number
-from fleetcal.cli.options import file_option, open_chosen_store, paper_option, weight_option
+from fleetcal.cli.options import (
+    file_option,
+    open_chosen_store,
+    paper_option,
+    tag_argument,
+    weight_option,
+)
 from fleetcal.cli.verbs import Verb
 
 
 @click.command(cls=Verb, shared=("format",))
-@click.argument("airframe", metavar="TAG")
+@tag_argument("airframe")
 @click.option(
     "--points", type=click.IntRange(1, 20), default=4, show_default=True, help="Runs to fly."
 )

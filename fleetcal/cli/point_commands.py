@@ -14,6 +14,8 @@ from fleetcal.cli.options import (
     file_option,
     open_chosen_store,
     reason_option,
+    source_option,
+    tag_argument,
 )
 from fleetcal.cli.output import emit, write_out
 from fleetcal.cli.shared_options import named
@@ -34,7 +36,7 @@ def points() -> None:
 
 @points.command("list", shared=("format",))
 @airframe_option(help="Only this airframe.")
-@click.option("--static-source", metavar="NAME", help="Only this static source.")
+@source_option(help="Only this static source.")
 @click.option("--flap-setting", metavar="TEXT", help="Only this flap setting.")
 @click.option("--flown", type=Days(), help="Only these days, such as 2024-01-01..2024-06-30.")
 @click.option("--accepted/--rejected", default=None, help="Only those; all if left out.")
@@ -130,7 +132,7 @@ def accept(ids: tuple[int, ...]) -> None:
 
 @points.command()
 @click.argument("sortie", type=click.IntRange(1))
-@click.argument("tag")
+@tag_argument("tag")
 def move(sortie: int, tag: str) -> None:
     """Move the flight SORTIE, reduced under a wrong airframe, to the airframe TAG that flew it.
 

@@ -17,6 +17,7 @@ from fleetcal.cli.options import (
     FOLDER,
     altitude_option,
     flap_option,
+    group_argument,
     open_chosen_store,
     order_option,
     paper_option,
@@ -117,7 +118,7 @@ def _asked_for(group: str, options: dict[str, Any]) -> tuple[CurveRequest, Layou
 
 
 @click.command(cls=Verb, shared=("speed_unit",))
-@click.argument("group", metavar="[GROUP]", required=False)
+@group_argument("group", metavar="[GROUP]", required=False)
 @click.option(
     "--out", "folder", type=FOLDER, required=True, help="Folder to write to; made when missing."
 )

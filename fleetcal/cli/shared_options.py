@@ -48,9 +48,9 @@ OPTIONS: Final = {
 }
 
 
-def chosen(name: str) -> Any:
+def chosen(name: str, context: click.Context | None = None) -> Any:
     """Return what was given for a shared option anywhere on the line, None if nothing."""
-    return click.get_current_context().meta.get(_KEPT + name)
+    return (context or click.get_current_context()).meta.get(_KEPT + name)
 
 
 def named(name: str) -> bool:

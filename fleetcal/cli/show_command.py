@@ -8,7 +8,13 @@ from typing import Final
 
 import click
 
-from fleetcal.cli.options import airframe_option, file_option, open_chosen_store, refuse_others
+from fleetcal.cli.options import (
+    airframe_option,
+    file_option,
+    group_argument,
+    open_chosen_store,
+    refuse_others,
+)
 from fleetcal.cli.output import emit, write_out
 from fleetcal.cli.shared_options import named
 from fleetcal.cli.verbs import Verb
@@ -24,7 +30,7 @@ _FITS: Final[Mapping[str, Sequence[str]]] = {
 
 @click.command(cls=Verb, shared=("format",))
 @click.argument("what", type=click.Choice(WHAT))
-@click.argument("group", metavar="[GROUP]", required=False)
+@group_argument("group", metavar="[GROUP]", required=False)
 @airframe_option(help="Of checks and history: only what concerns this airframe.")
 @click.option("--point", type=int, metavar="ID", help="Of history: only what concerns this point.")
 @file_option(

@@ -107,7 +107,11 @@ class Store:
 
 
 def open_store(
-    where: str | Path | None = None, *, create: bool = True, patience_s: float = 30.0
+    where: str | Path | None = None,
+    *,
+    create: bool = True,
+    upgrade: bool = True,
+    patience_s: float = 30.0,
 ) -> Store:
     """Open a store, make it if it is not there, and upgrade it if it is older.
 
@@ -115,6 +119,7 @@ def open_store(
         where: A file, an address (``postgresql://...``), or None for the environment variable
             ``FLEETCAL_STORE`` and, without it, the user's own data folder.
         create: Whether a store that is not there is made.
+        upgrade: Whether an older store is upgraded; it is refused otherwise.
         patience_s: Seconds to wait for another program that writes.
 
     Raises:
@@ -127,7 +132,7 @@ def open_store(
     with explained(location.label):
         engine = _existing_or_new(location, create, patience_s)
         try:
-            notes = _make_current(engine, location, create, patience_s)
+            notes = _make_current(engine, location, patience_s, create=create, upgrade=upgrade)
         except BaseException:
             engine.dispose()
             raise
@@ -194,7 +199,7 @@ def _ready_folder(folder: Path, location: Location) -> None:
 
 
 def _make_current(
-    engine: Engine, location: Location, create: bool, patience_s: float
+    engine: Engine, location: Location, patience_s: float, *, create: bool, upgrade: bool
 ) -> tuple[str, ...]:
     """Make or upgrade the tables unless they are current already; return notes on the upgrade."""
     with for_reading(engine).connect() as connection, connection.begin():
@@ -204,13 +209,17 @@ def _make_current(
         return ()
     if standing.revision is None and not create:
         raise _missing(location)
-    from fleetcal.store.upgrade import upgrade  # alembic costs start-up time and is seldom needed
+    if not upgrade:
+        raise StoreError(
+            f"{location.label} is of an older program", "any other command upgrades it"
+        )
+    from fleetcal.store.upgrade import upgrade as bring_up  # alembic costs start-up time
 
     if location.path is None:
-        return upgrade(engine, location.label, path=None, patience_s=patience_s)
+        return bring_up(engine, location.label, path=None, patience_s=patience_s)
     rebuilding = file_engine(location.path, patience_s=patience_s, foreign_keys=False)
     try:
-        return upgrade(rebuilding, location.label, path=location.path, patience_s=patience_s)
+        return bring_up(rebuilding, location.label, path=location.path, patience_s=patience_s)
     finally:
         rebuilding.dispose()
 
