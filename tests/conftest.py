@@ -14,7 +14,6 @@ import sqlite3
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 from collections.abc import Iterator
-from pathlib import Path
 from typing import Any
 
 import psycopg
@@ -45,11 +44,6 @@ def pytest_addoption(parser: pytest.Parser) -> None:
         choices=["file", "server"],
         default="file",
         help="where tests keep their stores: SQLite files, or a PostgreSQL server of their own",
-    )
-    parser.addoption(
-        "--demonstration",
-        type=lambda folder: Path(folder).resolve(),
-        help="folder of a finished demonstration, for the tests of what the manual shows",
     )
 
 

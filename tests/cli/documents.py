@@ -16,9 +16,14 @@ PAPERS = {
 DOCUMENTS = {**PAPERS, **TOPICS}
 
 
+def blocks(text: str, language: str) -> list[str]:
+    """Return the blocks of code in a language."""
+    return re.findall(rf"```{language}\n(.*?)```", text, re.DOTALL)
+
+
 def console_blocks(text: str) -> list[list[str]]:
     """Return the command lines of each block, without the comments behind them."""
-    found = re.findall(r"```console\n(.*?)```", text, re.DOTALL)
+    found = blocks(text, "console")
     lines = [
         [re.split(r"\s+# ", line)[0].strip() for line in block.splitlines()] for block in found
     ]

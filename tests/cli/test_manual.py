@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import shlex
+from pathlib import Path
 
 import click
 import pytest
@@ -12,7 +13,8 @@ from click.testing import CliRunner
 from fleetcal.cli import main
 from fleetcal.cli.manual_text import as_plain_text
 from tests.cli.command_line import Program, assert_explained
-from tests.cli.documents import DOCUMENTS, PAPERS, ROOT, TOPICS, console_lines
+from tests.cli.documents import DOCUMENTS, PAPERS, ROOT, TOPICS, blocks, console_lines
+from tests.store_places import store_at
 
 MOST_WORDS = {"README": 1500, "DEVELOPERS": 2000}
 # Lists that are looked things up in, not read.
@@ -51,6 +53,15 @@ def test_a_file_that_developers_are_led_to_is_there() -> None:
             folder = found.parent  # a bare name behind it is in the same folder
     assert len(named) > 60
     assert missing == ["table_x.py", "vX.Y.Z"]
+
+
+def test_the_fleet_and_the_cruise_table_of_the_manual_are_loaded(folder: Path) -> None:
+    fleet = blocks(TOPICS["fleet"], "toml") + blocks(TOPICS["handbook"], "toml")
+    (folder / "fleet.toml").write_text("\n".join(fleet), encoding="utf-8")
+    program = Program(store_at(folder / "store.sqlite3"))
+    assert "7 added" in program.output("fleet", "load", folder / "fleet.toml")
+    (fit,) = program.json("fleet", "show")["fits"]
+    assert (fit["airframe"], fit["static_source"]) == ("C-07", "wing boom")
 
 
 def leaves(command: click.Command = main) -> list[click.Command]:

@@ -12,13 +12,13 @@ from click.testing import CliRunner
 
 from fleetcal.cli import main
 from fleetcal.services.measurements.measurement_columns import TECHNIQUE_FILES
-from seed_demo.__main__ import main as demonstrate
 from tests.cli.command_line import Program
-from tests.cli.documents import PAPERS, TOPICS, console_lines
+from tests.cli.documents import PAPERS, TOPICS, blocks, console_lines
 from tests.cli.hand_legs import leg_sheet
 from tests.cli.invented_glides import CLIMB, GLIDE
 from tests.cli.invented_glides import log_text as climb_text
 from tests.cli.invented_sortie import Card, Sortie, Truth, fly, log_text
+from tests.seed_demo.demonstration import demonstration
 
 pytestmark = [pytest.mark.long, pytest.mark.file_store("the demonstration's store is a file")]
 
@@ -31,6 +31,11 @@ SETTING_UP = (
     ". .venv/bin/activate",
 )
 TEXTS = {"README": PAPERS["README"], **TOPICS}
+SHOWING_HOW = [
+    name
+    for name, text in TEXTS.items()
+    if name not in ELSEWHERE and (console_lines(text) or blocks(text, "python"))
+]
 
 
 def flown(seed: int) -> Sortie:
@@ -68,27 +73,27 @@ def write_files(folder: Path) -> None:
 
 
 @pytest.fixture(scope="session")
-def demonstration(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """The folder of a demonstration: the one that was named, or a fresh one."""
-    named = request.config.getoption("--demonstration")
-    folder = named or tmp_path_factory.mktemp("demonstration") / "demo"
-    if named is None:
-        assert demonstrate([str(folder)]) == 0
+def prepared(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A copy of the demonstration's folder with the files that the texts name besides."""
+    folder = tmp_path_factory.mktemp("prepared") / "demo"
+    shutil.copytree(demonstration(tmp_path_factory).folder, folder)
+    write_files(folder)
     return folder
 
 
-@pytest.mark.parametrize("name", sorted(TEXTS.keys() - ELSEWHERE))
+@pytest.mark.parametrize("name", SHOWING_HOW)
 def test_every_command_does_what_the_text_says(
-    name: str, demonstration: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    name: str, prepared: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     folder = tmp_path / "demo"
-    shutil.copytree(demonstration, folder)
-    write_files(folder)
+    shutil.copytree(prepared, folder)
     monkeypatch.chdir(folder)
     monkeypatch.setenv("FLEETCAL_STORE", "corrie.store")
     for line in console_lines(TEXTS[name]):
         if not line.startswith(SETTING_UP):
             run(line)
+    for code in blocks(TEXTS[name], "python"):
+        exec(code, {})
 
 
 def run(line: str) -> None:
