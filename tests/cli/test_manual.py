@@ -60,7 +60,7 @@ def test_the_fleet_and_the_cruise_table_of_the_manual_are_loaded(folder: Path) -
     (folder / "fleet.toml").write_text("\n".join(fleet), encoding="utf-8")
     program = Program(store_at(folder / "store.sqlite3"))
     assert "7 added" in program.output("fleet", "load", folder / "fleet.toml")
-    (fit,) = program.json("fleet", "show")["fits"]
+    (fit,) = program.json("show", "fleet")["fits"]
     assert (fit["airframe"], fit["static_source"]) == ("C-07", "wing boom")
 
 
