@@ -13,6 +13,7 @@ from sqlalchemy import Boolean, inspect
 
 from fleetcal.cli.views import POINTS
 from fleetcal.errors import FleetcalError
+from fleetcal.publish import ReadingRow, TableForm, TableRow, table_json
 from fleetcal.records import BudgetTerm, Climb, Column, Leg, Point, Power, columns_of, names_of
 from fleetcal.records.column import column
 from fleetcal.services.flights.run_lines import RunLine
@@ -33,6 +34,7 @@ from fleetcal.store.models import (
 from fleetcal.store.models import Leg as LegTable
 from fleetcal.store.point_rows import PointRow
 from fleetcal.units import TO_SI
+from tests.publish.invented_table import filled_row, invented_readings, invented_table
 from tests.store.invented_rows import FLEET, fill_every_table, fly, points
 
 RECORDS = (BudgetTerm, Climb, Leg, Point, Power)
@@ -209,3 +211,21 @@ def test_a_number_beyond_a_limit_is_named_with_the_limit() -> None:
     assert share_of_one.fault(1.1) == "is above 1"
     assert share_of_one.fault(math.nan) == ""
     assert column("kt", "a speed", above=0.0)["column"].fault(0.0) == "is not above zero"
+
+
+@pytest.mark.parametrize("kind", [TableRow, ReadingRow])
+def test_files_for_programs_have_every_value_of_a_row(kind: type[TableRow]) -> None:
+    values: dict[str, Any] = {f.name: 40.0 + place for place, f in enumerate(fields(kind))}
+    values |= {kind.GIVEN: 64.0, kind.ANSWER: 64.0 + 0.5 * kind.SIGN, "correction_kt": 0.5}
+    values |= {"next_high_kt": 99.0, "airframes": 4, "flown_by": 5, "note": "words"}
+    row = kind(**values)
+    turned = isinstance(row, ReadingRow)
+    table = invented_table(
+        form=TableForm("cas-to-ias" if turned else "ias-to-cas"),
+        rows=(filled_row(64.0),) if turned else (row,),
+        readings=(row,) if turned else invented_readings(),
+    )
+    (written,) = json.loads(table_json(table))["rows"]
+    assert row.light_answer_kt in written.values()
+    for name in {field.name for field in fields(kind)} - {"light_correction_kt"}:
+        assert getattr(row, name) in written.values(), name
