@@ -21,8 +21,6 @@ _HEADINGS: Final = 26.1
 _FOOT: Final = 62.0
 _ROUNDING: Final = 0.01
 _WHOLE: Final = 1e-6
-_ENDS: Final = (0.17, 0.40, 0.74, 0.98)
-_ENDS_LIGHT: Final = (0.11, 0.30, 0.49, 0.79, 0.98)
 
 
 def table_card(table: PooledTable, paper: str = "a4") -> bytes:
@@ -41,13 +39,14 @@ def table_card(table: PooledTable, paper: str = "a4") -> bytes:
     made = Paper(f"Card: {title_words(table)}", paper_size(HALF_PAPERS, paper), _MARGIN)
     lines = table_lines(table)
     known = [line for line in lines if line.answer is not None and not line.beyond]
+    cells = [_cells(line, table, given_places(lines)) for line in known]
     _write_head(made, table)
     row = (made.left_over - _HEADINGS - _FOOT) / max(len(known), 1)
     row = min(max(row, _LOWEST_ROW), _HIGHEST_ROW)
     grid = PaperTable(
         paper=made,
         headings=_headings(table),
-        ends=_ENDS if table.light_weight_kg is None else _ENDS_LIGHT,
+        rows=cells,
         row=row,
         letters=min(0.58 * row, 13.0),
         heading=8.5,
@@ -56,8 +55,8 @@ def table_card(table: PooledTable, paper: str = "a4") -> bytes:
         again=lambda: _write_head(made, table),
     )
     grid.begin()
-    for line in known:
-        grid.write(_cells(line, table, given_places(lines)), len(grid.ends) - 2)
+    for line in cells:
+        grid.write(line, bold=len(line) - 2)
     if not known:
         made.write("No speed was flown by enough aircraft.", 10.0)
     _write_foot(made, table)

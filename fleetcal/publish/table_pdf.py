@@ -25,8 +25,6 @@ from fleetcal.publish.table_words import (
 _MARGIN: Final = 46.0
 _TEXT: Final = 9.0
 _SMALL: Final = 8.0
-_ENDS: Final = (0.13, 0.25, 0.37, 0.56, 0.77, 0.89, 1.0)
-_ENDS_LIGHT: Final = (0.06, 0.20, 0.34, 0.48, 0.65, 0.81, 0.91, 1.0)
 _FOOT: Final = 20.0
 
 
@@ -70,11 +68,11 @@ def _write_table(made: Paper, table: PooledTable) -> None:
     def again() -> None:
         made.write(f"{title_words(table)}, continued", _TEXT, gap=4.0)
 
-    columns = table_columns(table)
+    columns, rows = table_columns(table), list(printed_rows(table))
     grid = PaperTable(
         paper=made,
         headings=[(_heading(column.plain_heading), column.unit) for column in columns],
-        ends=_ENDS if table.light_weight_kg is None else _ENDS_LIGHT,
+        rows=[row.cells for row in rows],
         row=14.0,
         letters=_TEXT,
         heading=_SMALL,
@@ -83,7 +81,7 @@ def _write_table(made: Paper, table: PooledTable) -> None:
         again=again,
     )
     grid.begin()
-    for row in printed_rows(table):
+    for row in rows:
         if row.reason:
             grid.write_reason(row.cells[0], row.reason, _SMALL, alarm=row.bound)
         else:

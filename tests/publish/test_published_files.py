@@ -58,8 +58,11 @@ def test_a_folder_that_cannot_be_is_an_explained_error(tmp_path: Path) -> None:
         publish_table(invented_table(), tmp_path / "taken")
 
 
-def test_importing_the_room_does_not_wait_for_the_drawing_library() -> None:
-    code = "import sys, fleetcal.publish; sys.exit('matplotlib' in sys.modules)"
+def test_importing_the_room_does_not_wait_for_libraries_of_drawings_pages_and_paper() -> None:
+    code = (
+        "import sys, fleetcal.publish\n"
+        "sys.exit(bool({'matplotlib', 'jinja2', 'fpdf'} & set(sys.modules)))"
+    )
     path = os.pathsep.join(filter(None, sys.path))
     environment = {**os.environ, "PYTHONPATH": path}
     assert (
