@@ -52,13 +52,20 @@ def other_store(begun_file: str, folder: Path, name: str) -> Program:
     return Program(copy_store(begun_file, folder / name))
 
 
-def test_the_store_is_the_same_one_by_one_and_with_any_number_of_processes(
-    begun_file: str, folder: Path, logs_folder: Path
-) -> None:
-    alone = other_store(begun_file, folder, "alone.sqlite3")
+@pytest.fixture(scope="module")
+def expected(
+    begun_file: str, logs_folder: Path, tmp_path_factory: pytest.TempPathFactory
+) -> dict[str, list[dict[str, Any]]]:
+    """What a store holds after all flights, reduced one by one."""
+    alone = other_store(begun_file, tmp_path_factory.mktemp("alone"), "alone.sqlite3")
     for path in sorted(logs_folder.iterdir()):
         alone.output("reduce", path, "--airframe", "C-01", "--weight-kg", 580)
-    expected = content(alone.store)
+    return content(alone.store)
+
+
+def test_the_store_is_the_same_one_by_one_and_with_any_number_of_processes(
+    begun_file: str, folder: Path, logs_folder: Path, expected: dict[str, list[dict[str, Any]]]
+) -> None:
     assert len(expected["sortie"]) == 16
     for processes in (1, 2):
         together = other_store(begun_file, folder, f"{processes}.sqlite3")
@@ -228,11 +235,9 @@ def interrupted(store: str, words: tuple[object, ...]) -> tuple[int, str]:
 
 
 def test_an_interruption_leaves_whole_flights_and_the_next_time_goes_on(
-    begun_file: str, folder: Path, logs_folder: Path
+    begun_file: str, folder: Path, logs_folder: Path, expected: dict[str, list[dict[str, Any]]]
 ) -> None:
-    whole = other_store(begun_file, folder, "whole.sqlite3")
     words = ("--airframe", "C-01", "--weight-kg", "580", "--processes", "2")
-    whole.output("reduce", logs_folder, *words)
     # On a busy machine all flights may be done before the interruption comes: then once more.
     for attempt in range(10):
         cut = other_store(begun_file, folder, f"cut{attempt}.sqlite3")
@@ -244,7 +249,6 @@ def test_an_interruption_leaves_whole_flights_and_the_next_time_goes_on(
     assert "the same command goes on from there" in told
     left = content(cut.store)
     assert 2 <= len(left["sortie"]) < 16
-    expected = content(whole.store)
     for table in TABLES:
         assert left[table] == expected[table][: len(left[table])], table
     # No flight is there in part: every sortie has all its points, and every point its terms.
