@@ -77,6 +77,7 @@ def store_at(path: Path) -> str:
 
 def begun_at(path: Path) -> str:
     """Return the place of a store that is begun and empty, copied from one that was begun once."""
+    assert not path.exists(), path
     return copy_store(_begun(), path)
 
 

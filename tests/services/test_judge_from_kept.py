@@ -19,6 +19,7 @@ from fleetcal.services.points.decide_points import list_points, reject
 from fleetcal.services.points.exchange_points import import_points
 from fleetcal.store import PointFilter, Store, load_description, open_store, revise_description
 from tests.bench.large_store import TYPES, large_fleet, tag_of, write_points
+from tests.store_places import begun_at
 
 MANY = 120  # of five types; only those of the first are flown, six to a group
 MINE, OTHER = tag_of(5), tag_of(65)
@@ -28,7 +29,7 @@ MINE, OTHER = tag_of(5), tag_of(65)
 def flown_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A store of 24 airframes of one type, three sorties of five points each."""
     folder = tmp_path_factory.mktemp("large")
-    with open_store(folder / "store.sqlite3") as store:
+    with open_store(begun_at(folder / "store.sqlite3")) as store:
         with store.writing() as session:
             revise_description(session, large_fleet(MANY))
         for number in range(0, MANY, TYPES):
@@ -210,7 +211,7 @@ def test_another_store_in_the_same_place_is_not_taken_for_the_first(
 ) -> None:
     judge_airframe(store, MINE)
     (tmp_path / "store.sqlite3").unlink()
-    with open_store(tmp_path / "store.sqlite3") as another:
+    with open_store(begun_at(tmp_path / "store.sqlite3")) as another:
         with another.writing() as session:
             revise_description(session, large_fleet(MANY))
         for number in range(0, MANY, TYPES):

@@ -41,6 +41,7 @@ from fleetcal.store import (
 )
 from fleetcal.store.exchange.collect_entries import collect_entries
 from tests.store.invented_rows import CLIMB, CRUISE_TABLE, FLEET, GLIDE, LEG, MOMENT, SERIES, points
+from tests.store_places import begun_at
 
 NO_CHOICE = Choices(None, {})
 CLIMBED = MOMENT + timedelta(hours=3)
@@ -50,6 +51,7 @@ REGISTERED = replace(
     airframes=(replace(FLEET.airframes[0], registration=REGISTRATION), FLEET.airframes[1]),
     cruise_tables=(CRUISE_TABLE,),
 )
+
 NOTED = MOMENT + timedelta(hours=5)
 
 
@@ -184,6 +186,9 @@ def write_share(store: Store, path: Path, choice: ShareChoice | None = None) -> 
 
 
 def merge_into(where: str | Path, path: Path, choices: Choices = NO_CHOICE) -> Merged:
+    """Merge a file into a store; one that is not there is begun, by a copy."""
+    if isinstance(where, Path) and not where.exists():
+        begun_at(where)
     return merge(lambda: open_store(where), path, choices)
 
 

@@ -51,6 +51,7 @@ from tests.store.invented_shares import (
     write_share,
 )
 from tests.store.test_store_history import rows, undo
+from tests.store_places import begun_at
 
 DAY = date(2018, 1, 1)
 
@@ -98,7 +99,7 @@ def shared(folder: Path, *acts: Callable[[Session], object]) -> list[Path]:
     """Share files of stores in each of which one thing was done."""
     paths = []
     for i, act in enumerate(acts):
-        with open_store(folder / f"{i}.sqlite3") as store:
+        with open_store(begun_at(folder / f"{i}.sqlite3")) as store:
             with store.writing() as session:
                 save_description(session, FLEET)
                 act(session)
@@ -230,7 +231,7 @@ def test_a_later_decision_on_a_climb_wins_and_adding_is_no_decision(tmp_path: Pa
 
 
 def test_a_filled_store_with_climbs_comes_out_equal(tmp_path: Path) -> None:
-    with open_store(tmp_path / "one.sqlite3") as one:
+    with open_store(begun_at(tmp_path / "one.sqlite3")) as one:
         fill(one)
         path = write_share(one, tmp_path / "one.json")
         merge_into(tmp_path / "other.sqlite3", path)
@@ -244,7 +245,7 @@ def test_a_filled_store_with_climbs_comes_out_equal(tmp_path: Path) -> None:
 def test_a_file_of_the_first_version_is_read_and_its_empty_flights_left_out(
     tmp_path: Path,
 ) -> None:
-    with open_store(tmp_path / "store.sqlite3") as store:
+    with open_store(begun_at(tmp_path / "store.sqlite3")) as store:
         fill(store)
         document = json.loads(shared_text(store))
     contents = document["contents"]

@@ -38,6 +38,7 @@ from tests.store.invented_shares import (
 )
 from tests.store.test_merging_climbs import place_of
 from tests.store.test_store_history import rows, undo
+from tests.store_places import begun_at
 
 Act = Callable[[Session], object]
 
@@ -61,7 +62,7 @@ def noted(
 def shared(folder: Path, *acts: Act) -> list[Path]:
     paths = []
     for i, act in enumerate(acts):
-        with open_store(folder / f"{i}.sqlite3") as store:
+        with open_store(begun_at(folder / f"{i}.sqlite3")) as store:
             with store.writing() as session:
                 save_description(session, FLEET)
                 act(session)
@@ -182,7 +183,7 @@ def test_a_type_goes_with_all_its_tables_and_an_airframe_with_those_of_its_pairi
     tmp_path: Path, choice: ShareChoice, engines: set[str]
 ) -> None:
     tables = tuple(replace(CRUISE_TABLE, engine=e) for e in ("diesel", *FLEET.engines))
-    with open_store(tmp_path / "one.sqlite3") as store:
+    with open_store(begun_at(tmp_path / "one.sqlite3")) as store:
         with store.writing() as session:
             fleet = replace(FLEET, engines=(*FLEET.engines, "diesel"), cruise_tables=tables)
             save_description(session, fleet)

@@ -19,6 +19,7 @@ from fleetcal.store import open_store
 from fleetcal.store.exchange.collect_entries import collect_entries
 from fleetcal.store.exchange.entries import Entry
 from tests.store.invented_shares import LATER, fill, packed_log, sha, with_contents
+from tests.store_places import begun_at
 
 Rng = np.random.Generator
 
@@ -27,7 +28,7 @@ Rng = np.random.Generator
 def original(tmp_path_factory: pytest.TempPathFactory) -> bytes:
     """A share file with something of every kind."""
     folder = tmp_path_factory.mktemp("original")
-    with open_store(folder / "store.sqlite3") as store:
+    with open_store(begun_at(folder / "store.sqlite3")) as store:
         fill(store)
         with store.reading() as session:
             entries = collect_entries(session)

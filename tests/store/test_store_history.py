@@ -34,6 +34,7 @@ from tests.store.invented_shares import (
     shared_text,
     write_share,
 )
+from tests.store_places import begun_at
 
 HISTORY = ("store_change", "changed_row")
 
@@ -128,7 +129,7 @@ def test_each_change_is_taken_back_to_the_row_until_nothing_is_left(store: Store
 def test_a_merge_with_conflicts_is_taken_back_whole(
     store: Store, tmp_path: Path, side: str
 ) -> None:
-    with open_store(tmp_path / "theirs.sqlite3") as theirs:
+    with open_store(begun_at(tmp_path / "theirs.sqlite3")) as theirs:
         fill(theirs)
         with theirs.writing() as session:
             fit = FitDescription(

@@ -12,7 +12,7 @@ import pytest
 from sqlalchemy import select
 
 from fleetcal.errors import DataError, FleetcalError
-from fleetcal.services.sharing.merge_share import Choices
+from fleetcal.services.sharing.merge_share import Choices, merge
 from fleetcal.services.sharing.share_store import ShareChoice
 from fleetcal.store import (
     AirframeDescription,
@@ -429,7 +429,7 @@ def test_a_refused_file_does_not_even_begin_a_store(make: Make, tmp_path: Path) 
     path = write_share(make("source"), tmp_path / "s.json")
     path.write_bytes(path.read_bytes().replace(b"600.0", b"601.0"))
     with pytest.raises(DataError, match="checksum"):
-        merge_into(tmp_path / "none.sqlite3", path)
+        merge(lambda: open_store(tmp_path / "none.sqlite3"), path, Choices(None, {}))
     assert not (tmp_path / "none.sqlite3").exists()
 
 
