@@ -13,7 +13,7 @@ MINUS = "\N{MINUS SIGN}"
 _RUN_AS_FORMULA = re.compile(r"(^|;)(\s*)([=+\-@\uff1d\uff0b\uff0d\uff20])")
 _NOT_FOR_FILE_NAMES = re.compile(r"[^A-Za-z0-9.-]")
 _LONGEST_FILE_STEM = 150
-_WHOLE = 1e-9
+_NEAR_INTEGER = 1e-9
 # Signs that turn the order of the letters around, for all that follows them.
 _TURNING = frozenset("\u061c\u200e\u200f\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
 
@@ -67,7 +67,7 @@ def outward(low: float, high: float) -> str:
         For example ``116 to 120``.
     """
     # What differs from a whole number by rounding alone is that number.
-    ends = math.floor(low + _WHOLE), math.ceil(high - _WHOLE)
+    ends = math.floor(low + _NEAR_INTEGER), math.ceil(high - _NEAR_INTEGER)
     return f"{ends[0]} to {ends[1]}"
 
 

@@ -85,12 +85,12 @@ def emit(result: Result, view: View[Result]) -> None:
 
 def write_out(file: Path, text: str, what: str) -> None:
     """Write a text to a file and tell on standard error; to standard output for ``-``."""
-    from fleetcal.whole_file import write_file_whole
+    from fleetcal.atomic_write import write_atomically
 
     if str(file) == "-":
         click.echo(text, nl=False)
     else:
-        write_file_whole(file, text)
+        write_atomically(file, text)
         click.echo(f"{what} written to {file}", err=True)
 
 

@@ -72,9 +72,9 @@ def climb_figure(picture: ClimbPicture, kind: str) -> bytes:
         glyphs_may_be_missing(),
     ):
         figure = _draw(picture)
-        told = " ".join(f"{_words(mark)}." for mark in picture.best)
-        said = f"{picture.title}. {told} {SHORT_CAUTION}"
-        return drawing_bytes(figure, kind, _NAME, picture.title, said)
+        best_words = " ".join(f"{_words(mark)}." for mark in picture.best)
+        description = f"{picture.title}. {best_words} {SHORT_CAUTION}"
+        return drawing_bytes(figure, kind, _NAME, picture.title, description)
 
 
 def _draw(picture: ClimbPicture) -> Figure:

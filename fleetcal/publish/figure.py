@@ -20,7 +20,7 @@ from fleetcal.publish.drawing_file import (
 from fleetcal.publish.figure_labels import (
     label_above,
     label_airframes,
-    label_beside,
+    label_at_curves,
     write_frame,
 )
 from fleetcal.publish.figure_layers import (
@@ -32,7 +32,7 @@ from fleetcal.publish.figure_layers import (
     draw_points,
     set_axes,
 )
-from fleetcal.publish.figure_layout import NARROW, WIDE, Layout, frame_of
+from fleetcal.publish.figure_layout import NARROW, WIDE, FigureLayout, frame_of
 from fleetcal.publish.palette import LIGHT
 from fleetcal.publish.pooled_table import PooledTable, in_own_unit
 from fleetcal.wording import counted
@@ -55,7 +55,7 @@ def correction_figure_svg(table: PooledTable, *, narrow: bool = False) -> str:
     return correction_figure(table, NARROW if narrow else WIDE).decode("utf-8")
 
 
-def correction_figure(table: PooledTable, layout: Layout, *, on_paper: bool = False) -> bytes:
+def correction_figure(table: PooledTable, layout: FigureLayout, *, on_paper: bool = False) -> bytes:
     """Draw the figure as an SVG document.
 
     Args:
@@ -78,7 +78,7 @@ def correction_figure(table: PooledTable, layout: Layout, *, on_paper: bool = Fa
         return paper_drawing(figure)
 
 
-def draw_correction(table: PooledTable, layout: Layout) -> Figure:
+def draw_correction(table: PooledTable, layout: FigureLayout) -> Figure:
     """Draw the figure with the settings in force.
 
     Args:
@@ -100,8 +100,8 @@ def draw_correction(table: PooledTable, layout: Layout) -> Figure:
     draw_mean(axes, curve)
     draw_bounds(axes, table)
     label_airframes(axes, table.points, curve, layout)
-    if layout.labels_beside:
-        label_beside(axes, curve, bool(table.points), layout)
+    if layout.labels_at_curves:
+        label_at_curves(axes, curve, bool(table.points), layout)
     else:
         label_above(figure, axes, frame)
     write_frame(figure, frame)

@@ -8,7 +8,7 @@ import numpy as np
 
 from fleetcal.plain_text import one_line
 from fleetcal.publish.figure_layers import CurveArrays
-from fleetcal.publish.figure_layout import LINE_HEIGHT, Frame, Layout
+from fleetcal.publish.figure_layout import LINE_HEIGHT, FigureLayout, Frame
 from fleetcal.publish.palette import LIGHT
 from fleetcal.publish.pooled_table import PlottedPoint
 
@@ -35,7 +35,7 @@ def write_frame(figure: Figure, frame: Frame) -> None:
     figure.text(*frame.at(left, frame.height - 8.0), frame.caution, va="bottom", **quiet)
 
 
-def label_beside(axes: Axes, curve: CurveArrays, has_points: bool, layout: Layout) -> None:
+def label_at_curves(axes: Axes, curve: CurveArrays, has_points: bool, layout: FigureLayout) -> None:
     """Name the curve and both bands at their right-hand ends.
 
     Args:
@@ -45,18 +45,18 @@ def label_beside(axes: Axes, curve: CurveArrays, has_points: bool, layout: Layou
     if reached.size == 0:
         return
     end = reached[-1]
-    wanted = [
+    labels = [
         ("95 % band for the\nnext aircraft", float(curve.next_high[end]), LIGHT["next-edge"]),
         ("mean of the group", float(curve.mean[end]), LIGHT["mean-line"]),
         ("95 % band of the\ngroup's mean", float(curve.mean_low[end]), LIGHT["mean-line"]),
     ]
     if has_points:
-        wanted.append(("○ a point, ± its\nstandard uncertainty", -np.inf, LIGHT["point"]))
+        labels.append(("○ a point, ± its\nstandard uncertainty", -np.inf, LIGHT["point"]))
     points_per_kt = layout.plot_height / float(np.ptp(axes.get_ylim()))
     floor = axes.get_ylim()[0]
-    heights = [(max(value, floor) - floor) * points_per_kt for _, value, _ in wanted]
-    sizes = [(text.count("\n") + 1) * layout.small_text * LINE_HEIGHT for text, _, _ in wanted]
-    for (text, value, colour), height in zip(wanted, _spread(heights, sizes, layout), strict=True):
+    heights = [(max(value, floor) - floor) * points_per_kt for _, value, _ in labels]
+    sizes = [(text.count("\n") + 1) * layout.small_text * LINE_HEIGHT for text, _, _ in labels]
+    for (text, value, colour), height in zip(labels, _spread(heights, sizes, layout), strict=True):
         axes.annotate(
             text,
             xy=(float(curve.ias[end]), max(value, floor)),
@@ -72,7 +72,7 @@ def label_beside(axes: Axes, curve: CurveArrays, has_points: bool, layout: Layou
         )
 
 
-def _spread(heights: list[float], sizes: list[float], layout: Layout) -> list[float]:
+def _spread(heights: list[float], sizes: list[float], layout: FigureLayout) -> list[float]:
     """Move label centres, given from the top downwards, apart until none overlap."""
     ceiling = layout.plot_height
     placed: list[float] = []
@@ -101,7 +101,7 @@ def label_above(figure: Figure, axes: Axes, frame: Frame) -> None:
 
 
 def label_airframes(
-    axes: Axes, points: tuple[PlottedPoint, ...], curve: CurveArrays, layout: Layout
+    axes: Axes, points: tuple[PlottedPoint, ...], curve: CurveArrays, layout: FigureLayout
 ) -> None:
     """Write the tags of the airframes whose points lie farthest outside the outer band.
 

@@ -17,7 +17,7 @@ _NO_BREAK: Final = "\N{NO-BREAK SPACE}"
 
 
 @dataclass(frozen=True, kw_only=True)
-class Layout:
+class FigureLayout:
     """What a wide and a narrow drawing differ in; `letters` fit on a line of small text."""
 
     name: str
@@ -27,7 +27,7 @@ class Layout:
     right: float
     text: float
     letters: int
-    labels_beside: bool
+    labels_at_curves: bool
 
     @property
     def plot_width(self) -> float:
@@ -40,7 +40,7 @@ class Layout:
         return self.text - 1.0
 
 
-WIDE: Final = Layout(
+WIDE: Final = FigureLayout(
     name="wide",
     width=720,
     plot_height=320,
@@ -48,9 +48,9 @@ WIDE: Final = Layout(
     right=142,
     text=11,
     letters=112,
-    labels_beside=True,
+    labels_at_curves=True,
 )
-NARROW: Final = Layout(
+NARROW: Final = FigureLayout(
     name="narrow",
     width=350,
     plot_height=250,
@@ -58,7 +58,7 @@ NARROW: Final = Layout(
     right=10,
     text=11,
     letters=52,
-    labels_beside=False,
+    labels_at_curves=False,
 )
 
 
@@ -66,7 +66,7 @@ NARROW: Final = Layout(
 class Frame:
     """The words around the axes and the heights they take, from the top downwards."""
 
-    layout: Layout
+    layout: FigureLayout
     title: str
     facts: str
     caution: str
@@ -113,12 +113,12 @@ class Frame:
         return from_left / self.layout.width, 1.0 - from_top / self.height
 
 
-def frame_of(table: PooledTable, layout: Layout) -> Frame:
+def frame_of(table: PooledTable, layout: FigureLayout) -> Frame:
     """Return the words around the axes, wrapped to the layout's width."""
     title = one_line(f"{table.type_name}, {table.static_source}")
     weight = f"{table.weight_kg:.0f}{_NO_BREAK}kg"
     facts = f"{one_line(table.pairing)}; flaps {one_line(table.flap_setting)}; {weight}"
-    key_lines = 0 if layout.labels_beside else 3 + bool(table.points)
+    key_lines = 0 if layout.labels_at_curves else 3 + bool(table.points)
     return Frame(
         layout=layout,
         title=_wrapped(title, layout.letters * 4 // 5),

@@ -121,8 +121,8 @@ def _write_run(made: Paper, run: CardRun, number: int, row: float) -> None:
     size = min(31.0, 0.42 * height)
     middle = top + (height - size) / 2.0 - (3.0 if run.smooth_air_only else -1.0)
     made.put(str(run.ias_kt), left + 5.0, middle, size, BOLD)
-    beside = left + 8.0 + made.width_of(str(run.ias_kt), size, BOLD)
-    made.put("kt", beside, middle + 0.86 * (size - 10.0), 10.0)
+    after_speed = left + 8.0 + made.width_of(str(run.ias_kt), size, BOLD)
+    made.put("kt", after_speed, middle + 0.86 * (size - 10.0), 10.0)
     if run.smooth_air_only:
         made.put("smooth air only", left + 5.0, top + height - 13.0, 9.0, BOLD)
     letters = min(15.0, 0.8 * row)

@@ -14,7 +14,7 @@ _DAY: Final = re.compile(r"\d{4}-\d{2}(-\d{2})?")
 
 
 @dataclass(frozen=True, kw_only=True)
-class Column:
+class PageColumn:
     """One column.
 
     Attributes:
@@ -63,11 +63,11 @@ class Column:
         return self.plain and _DAY.fullmatch(str(value)) is not None
 
 
-def text(field: str | int, name: str, unit: str = "", **how: Any) -> Column:
+def text(field: str | int, name: str, unit: str = "", **how: Any) -> PageColumn:
     """Return a column of words."""
-    return Column(field=field, name=name, unit=unit, plain=True, **how)
+    return PageColumn(field=field, name=name, unit=unit, plain=True, **how)
 
 
-def number(field: str | int, name: str, unit: str = "", **how: Any) -> Column:
+def number(field: str | int, name: str, unit: str = "", **how: Any) -> PageColumn:
     """Return a column of numbers."""
-    return Column(field=field, name=name, unit=unit, plain=False, **how)
+    return PageColumn(field=field, name=name, unit=unit, plain=False, **how)

@@ -9,6 +9,7 @@ from functools import cache
 from pathlib import Path
 from typing import Final
 
+from fleetcal.atomic_write import files_waiting
 from fleetcal.errors import ImplausibleError
 from fleetcal.plain_text import file_stem
 from fleetcal.publish.figure import correction_figure_svg
@@ -19,7 +20,6 @@ from fleetcal.publish.table_csv import table_csv
 from fleetcal.publish.table_json import table_json
 from fleetcal.publish.table_markdown import table_markdown
 from fleetcal.publish.table_pdf import table_pdf
-from fleetcal.whole_file import files_waiting
 
 #: Ending of the file of each format, in the order in which they are listed.
 FORMATS: Final[dict[str, str]] = {
@@ -83,8 +83,8 @@ def write_contents(
     Raises:
         DataError: If a file cannot be written.
     """
-    with contents_waiting(table, folder, contents) as put_in_place:
-        return put_in_place()
+    with contents_waiting(table, folder, contents) as move_into_place:
+        return move_into_place()
 
 
 @contextmanager
@@ -107,11 +107,11 @@ def contents_waiting(
     in_turn = {file.path: contents[file.format] for file in reversed(files)}
     with files_waiting(in_turn) as put:  # the page last: when it is new, the others are
 
-        def put_in_place() -> tuple[PublishedFile, ...]:
+        def move_into_place() -> tuple[PublishedFile, ...]:
             put()
             return files
 
-        yield put_in_place
+        yield move_into_place
 
 
 def table_contents(
@@ -125,7 +125,7 @@ def table_contents(
     Raises:
         ImplausibleError: If a format or paper is unknown, or none is wanted.
     """
-    wanted = chosen_formats(formats)
+    chosen = chosen_formats(formats)
     figure = cache(lambda: correction_figure_svg(table))  # stands in two files
     makers: dict[str, Callable[[PooledTable], str | bytes]] = {
         "html": lambda one: table_html(one, figure(), correction_figure_svg(one, narrow=True)),
@@ -136,7 +136,7 @@ def table_contents(
         "pdf": lambda one: table_pdf(one, paper),
         "card": lambda one: table_card(one, paper),
     }
-    made = {name: makers[name](table) for name in wanted}
+    made = {name: makers[name](table) for name in chosen}
     return {
         name: content if isinstance(content, bytes) else content.encode("utf-8", "replace")
         for name, content in made.items()

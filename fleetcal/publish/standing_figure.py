@@ -87,8 +87,8 @@ def standing_figure(pictures: tuple[StandingPicture, ...], kind: str) -> bytes:
     ):
         figure = _draw(pictures)
         words = " ".join(f"{one.title}: {one.verdict}." for one in pictures)
-        said = f"{words} {SHORT_CAUTION}"
-        return drawing_bytes(figure, kind, _NAME, pictures[0].title, said)
+        description = f"{words} {SHORT_CAUTION}"
+        return drawing_bytes(figure, kind, _NAME, pictures[0].title, description)
 
 
 def _draw(pictures: tuple[StandingPicture, ...]) -> Figure:
@@ -167,22 +167,22 @@ def _label(axes: Axes, picture: StandingPicture) -> None:
     curve = picture.curve
     end = int(np.flatnonzero(np.isfinite(curve.mean))[-1])
     ias = float(curve.ias[end])
-    wanted = [
+    labels = [
         (f"{one_line(picture.own.airframe)[:16]}: {picture.verdict}", *picture.own.places[-1]),
         ("95 % band for the\nnext aircraft", ias, float(curve.next_high[end])),
         ("mean of the group", ias, float(curve.mean[end])),
         ("95 % band of the\ngroup's mean", ias, float(curve.mean_low[end])),
     ]
     if picture.others:
-        wanted.append(("thin: the others'\nown curves", *picture.others[0].places[-1]))
+        labels.append(("thin: the others'\nown curves", *picture.others[0].places[-1]))
     colours = dict(
-        zip((w[0] for w in wanted[1:4]), ("next-edge", "mean-line", "mean-line"), strict=True)
+        zip((w[0] for w in labels[1:4]), ("next-edge", "mean-line", "mean-line"), strict=True)
     )
     low, high = axes.get_ylim()
-    wanted.sort(key=lambda item: -item[2])
+    labels.sort(key=lambda item: -item[2])
     ceiling = _PLOT + _APART / 2.0
-    for place, (text, x, y) in enumerate(wanted):
-        floor = _APART * (len(wanted) - place - 0.5)
+    for place, (text, x, y) in enumerate(labels):
+        floor = _APART * (len(labels) - place - 0.5)
         height = max(min((y - low) / (high - low) * _PLOT, ceiling - _APART), floor)
         ceiling = height
         colour = LIGHT[colours.get(text, "ink" if text[0] != "t" else "quiet")]

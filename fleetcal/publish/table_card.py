@@ -20,7 +20,7 @@ _LOWEST_ROW: Final = 12.0
 _HEADINGS: Final = 26.1
 _FOOT: Final = 62.0
 _ROUNDING: Final = 0.01
-_WHOLE: Final = 1e-6
+_NEAR_INTEGER: Final = 1e-6
 
 
 def table_card(table: PooledTable, paper: str = "a4") -> bytes:
@@ -94,7 +94,7 @@ def _headings(table: PooledTable) -> list[tuple[str, str]]:
 def _limits(table: PooledTable) -> str:
     """Return the limits in whole units, rounded down; lines above never exceed are left out."""
     known = ", ".join(
-        f"{limit.name} {floor(table.form.printed(limit.usable_kt) + _WHOLE)}"
+        f"{limit.name} {floor(table.form.printed(limit.usable_kt) + _NEAR_INTEGER)}"
         for limit in table.limits
     )
     return (

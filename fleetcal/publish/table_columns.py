@@ -75,7 +75,7 @@ def table_columns(table: PooledTable) -> tuple[TableColumn, ...]:
     weight, band = f"at {table.weight_kg:.0f} kg, {unit}", f"95\u00a0% band, {unit}"
     places = given_places(table_lines(table))
     light = table.light_weight_kg is not None
-    beside = TableColumn(
+    margin_column = TableColumn(
         heading=second,
         unit=f"at {table.light_weight_kg or 0.0:.0f} kg, {unit}",
         words=lambda line: _number(line.light),
@@ -102,7 +102,7 @@ def table_columns(table: PooledTable) -> tuple[TableColumn, ...]:
             unit=weight if light or form.from_cas else unit,
             words=lambda line: _number(line.answer),
         ),
-        *([beside] if light else []),
+        *([margin_column] if light else []),
         TableColumn(
             heading="Group's mean",
             unit=band,

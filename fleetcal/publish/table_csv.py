@@ -81,8 +81,8 @@ def _cell(value: float | None, places: int) -> str:
 
 
 def _limits(table: PooledTable) -> str:
-    told = short_limits(table)
-    return f"{told} ({table.form.speed_unit} IAS on this port)" if told else ""
+    limits = short_limits(table)
+    return f"{limits} ({table.form.speed_unit} IAS on this port)" if limits else ""
 
 
 def _shared_cells(table: PooledTable) -> list[str]:

@@ -11,7 +11,7 @@ from fleetcal.publish.table_form import TableForm
 from fleetcal.wording import decimal
 
 #: What rounding alone may leave of a tenth.
-_WHOLE = 1e-6
+_NEAR_INTEGER = 1e-6
 
 
 @dataclass(frozen=True)
@@ -32,7 +32,7 @@ class TableLimit:
 
 def printed_limit(limit: TableLimit, form: TableForm) -> str:
     """Return the figure of a limit in the table's unit, to a tenth, rounded down."""
-    return decimal(math.floor(form.printed(limit.usable_kt) * 10.0 + _WHOLE) / 10.0)
+    return decimal(math.floor(form.printed(limit.usable_kt) * 10.0 + _NEAR_INTEGER) / 10.0)
 
 
 def lowest_bound(limits: Sequence[TableLimit]) -> TableLimit | None:

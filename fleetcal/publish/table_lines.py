@@ -15,7 +15,7 @@ from fleetcal.publish.table_limit import TableLimit, lowest_bound
 from fleetcal.publish.table_row import TableRow
 
 Band = tuple[float, float]
-_WHOLE: Final = 1e-6
+_NEAR_INTEGER: Final = 1e-6
 
 
 @dataclass(frozen=True)
@@ -98,4 +98,4 @@ def note_of(line: TableLine) -> str:
 
 def given_places(lines: tuple[TableLine, ...]) -> int:
     """Return how many decimals the looked-up speeds need: none if all are whole."""
-    return 0 if all(abs(line.given - round(line.given)) < _WHOLE for line in lines) else 1
+    return 0 if all(abs(line.given - round(line.given)) < _NEAR_INTEGER for line in lines) else 1

@@ -7,7 +7,7 @@ from typing import Final
 
 from fleetcal.publish.cautions import CAUTIONS
 from fleetcal.publish.figure import correction_figure
-from fleetcal.publish.figure_layout import Layout, frame_of
+from fleetcal.publish.figure_layout import FigureLayout, frame_of
 from fleetcal.publish.palette import LIGHT
 from fleetcal.publish.paper import ALARM, BOLD, PAPERS, QUIET, Paper, paper_size
 from fleetcal.publish.paper_table import PaperTable
@@ -108,7 +108,7 @@ def _write_behind(made: Paper, table: PooledTable) -> None:
 
 def _draw_figure(made: Paper, table: PooledTable) -> None:
     """Draw the figure over the whole width, on the next page if this one has no room for it."""
-    layout = Layout(
+    layout = FigureLayout(
         name="paper",
         width=made.inner,
         plot_height=290.0,
@@ -116,7 +116,7 @@ def _draw_figure(made: Paper, table: PooledTable) -> None:
         right=126.0,
         text=9,
         letters=88,
-        labels_beside=True,
+        labels_at_curves=True,
     )
     if made.left_over < frame_of(in_own_unit(table), layout).height + _FOOT:
         made.new_page()

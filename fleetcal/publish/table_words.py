@@ -66,7 +66,7 @@ def _limits(table: PooledTable) -> list[tuple[str, str]]:
     def weight(limit: TableLimit) -> str:
         return ", at all weights flown" if limit.bound else f" at {table.weight_kg:.0f} kg"
 
-    told = [
+    limits = [
         (
             titled(limit),
             f"{printed_limit(limit, table.form)} {unit} IAS on this port{weight(limit)}. "
@@ -74,7 +74,7 @@ def _limits(table: PooledTable) -> list[tuple[str, str]]:
         )
         for limit in table.limits
     ]
-    return [*told, ("Limits", LIMIT_CAUTION)]
+    return [*limits, ("Limits", LIMIT_CAUTION)]
 
 
 def bound_words(table: PooledTable) -> str:

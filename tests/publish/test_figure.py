@@ -10,7 +10,7 @@ import pytest
 
 from fleetcal.publish import SHORT_CAUTION, PlottedPoint, correction_figure_svg
 from fleetcal.publish.figure_labels import _spread
-from fleetcal.publish.figure_layout import NARROW, WIDE, Layout, frame_of
+from fleetcal.publish.figure_layout import NARROW, WIDE, FigureLayout, frame_of
 from fleetcal.publish.palette import DARK, LIGHT
 from tests.publish.invented_table import correction_at, empty_row, filled_row, invented_table
 
@@ -164,7 +164,7 @@ def test_labels_beside_the_curve_never_overlap_and_stay_on_the_axes() -> None:
 
 
 @pytest.mark.parametrize("layout", [WIDE, NARROW])
-def test_long_names_take_room_above_the_axes_and_never_lie_over_them(layout: Layout) -> None:
+def test_long_names_take_room_above_the_axes_and_never_lie_over_them(layout: FigureLayout) -> None:
     short = frame_of(invented_table(), layout)
     long = frame_of(invented_table(static_source="pair " * 40, propeller="blade " * 40), layout)
     assert long.facts_top > short.facts_top

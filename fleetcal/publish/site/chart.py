@@ -85,9 +85,9 @@ class Chart:
         """Return the path around what lies between two lines of the same length."""
         return f"{self.path([*low, *reversed(high)])}Z"
 
-    def placed(self, wanted: Sequence[tuple[float, str, str]]) -> list[Label]:
+    def placed(self, texts: Sequence[tuple[float, str, str]]) -> list[Label]:
         """Return names of lines, given as (value, words, kind), at places of their own."""
-        lines = sorted((self.y(value), words, kind) for value, words, kind in wanted)
+        lines = sorted((self.y(value), words, kind) for value, words, kind in texts)
         places: list[float] = []
         for height, _, _ in lines:
             places.append(max(height, places[-1] + _APART) if places else height)

@@ -23,7 +23,7 @@ class SiteFacts:
 
 
 @dataclass(frozen=True, kw_only=True)
-class GroupLine:
+class SiteGroup:
     """One group as the overview lists it; `page` is empty if it has too few airframes."""
 
     type: str
@@ -116,7 +116,7 @@ class GroupPage:
 
 
 @dataclass(frozen=True, kw_only=True)
-class FitLine:
+class SiteFit:
     """What an airframe carries from a date on."""
 
     since: str
@@ -127,7 +127,7 @@ class FitLine:
 
 
 @dataclass(frozen=True, kw_only=True)
-class PointLine(Point):
+class SitePoint(Point):
     """One point as it is listed: when and in which sortie it was flown.
 
     `out` says why it is in no pool, and is empty if it is in one.
@@ -186,9 +186,9 @@ class AirframePage:
     type: str
     registration: str
     note: str
-    fits: tuple[FitLine, ...]
+    fits: tuple[SiteFit, ...]
     standings: tuple[GroupStanding, ...]
-    points: tuple[PointLine, ...]
+    points: tuple[SitePoint, ...]
     changes: tuple[ChangeBlock, ...]
     verdict: str
 
@@ -237,7 +237,7 @@ class SortiePage:
     weight_kg: float
     track_reference: str
     barred: str
-    points: tuple[PointLine, ...]
+    points: tuple[SitePoint, ...]
     legs: tuple[Leg, ...]
     runs: tuple[RunPicture, ...]
     terms: tuple[TermLine, ...]
@@ -265,7 +265,7 @@ class FleetSite:
 
     facts: SiteFacts
     types: tuple[str, ...]
-    group_lines: tuple[GroupLine, ...]
+    group_lines: tuple[SiteGroup, ...]
     groups: tuple[GroupPage, ...]
     airframes: tuple[AirframePage, ...]
     sorties: tuple[SortiePage, ...]

@@ -22,8 +22,8 @@ from fleetcal.publish.site.content import (
     GroupPage,
     GroupStanding,
     HandbookBlock,
-    PointLine,
     SiteFacts,
+    SitePoint,
     SortiePage,
     TermLine,
 )
@@ -178,7 +178,7 @@ def _standing_figure(place: int, one: GroupStanding, tag: str) -> str:
     return curve_figure(f"standing-{place}-figure", shown)
 
 
-def _why_out(points: Sequence[PointLine]) -> list[str]:
+def _why_out(points: Sequence[SitePoint]) -> list[str]:
     """Return why points are in no pool: each reason once, with how many points it is for."""
     reasons = Counter(point.out for point in points if point.out)
     return [f"{counted(count, 'point')} out: {why}." for why, count in reasons.items()]

@@ -9,9 +9,9 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
+from fleetcal.atomic_write import write_atomically
 from fleetcal.publish.site.content import FleetSite
 from fleetcal.publish.site.pages import airframe_page, group_page, overview_page, sortie_page
-from fleetcal.whole_file import write_file_whole
 
 #: Names every page of the site, so that the next writing knows what was its own.
 LIST_FILE: Final = "pages.txt"
@@ -47,11 +47,11 @@ def write_site(
     count = 1 + len(site.groups) + len(site.airframes) + len(site.sorties)
     written: list[str] = []
     for path, page in _pages(site):
-        write_file_whole(folder / path, page)
+        write_atomically(folder / path, page)
         written.append(path)
         tell(len(written), count)
-    removed = _take_away(folder, set(written))
-    write_file_whole(folder / LIST_FILE, "\n".join(sorted(written)) + "\n")
+    removed = _delete_stale(folder, set(written))
+    write_atomically(folder / LIST_FILE, "\n".join(sorted(written)) + "\n")
     return SiteFiles(folder / "index.html", count, removed)
 
 
@@ -71,7 +71,7 @@ def _from_below(path: str) -> str:
     return f"../{path}"
 
 
-def _take_away(folder: Path, written: set[str]) -> int:
+def _delete_stale(folder: Path, written: set[str]) -> int:
     """Remove pages that an earlier writing listed as its own and this one has not."""
     try:
         listed = (folder / LIST_FILE).read_text(encoding="utf-8").splitlines()

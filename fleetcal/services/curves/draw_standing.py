@@ -7,6 +7,7 @@ from pathlib import Path
 import numpy as np
 
 from fleetcal.airdata.atmosphere import Array
+from fleetcal.atomic_write import write_atomically
 from fleetcal.errors import DataError
 from fleetcal.fleet.basis import curve_basis
 from fleetcal.fleet.outliers import Verdicts
@@ -18,7 +19,6 @@ from fleetcal.services.curves.groups import TypePoints
 from fleetcal.services.curves.own_findings import OwnFinding
 from fleetcal.services.curves.speed_grid import ias_at_weight, lift_at
 from fleetcal.store import PointRow
-from fleetcal.whole_file import write_file_whole
 from fleetcal.wording import counted
 
 _KINDS = ("svg", "png", "pdf")
@@ -45,7 +45,7 @@ def draw_standing(
     kind = figure_kind(file)
     odd = {i for one in found for i in (*one.point_ids, *one.or_point_ids)}
     pictures = tuple(_picture(known, verdicts, one, odd) for one in told)
-    write_file_whole(file, standing_figure(pictures, kind))
+    write_atomically(file, standing_figure(pictures, kind))
 
 
 def figure_kind(file: Path) -> str:

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import numpy as np
 
+from fleetcal.atomic_write import write_atomically
 from fleetcal.errors import DataError
 from fleetcal.publish import (
     FlightHistory,
@@ -21,7 +22,6 @@ from fleetcal.services.flights.prepare_flight import PreparedFlight
 from fleetcal.services.flights.reduction import Reduction
 from fleetcal.services.flights.run_lines import LEFT_OUT, LegLine, RunLine
 from fleetcal.units import from_si
-from fleetcal.whole_file import write_file_whole
 
 _KINDS = ("svg", "png", "pdf")
 
@@ -46,7 +46,7 @@ def draw_reduction(prepared: PreparedFlight, result: Reduction, figure: Path | N
         raise DataError(
             f"{figure.name}: no figure of that kind can be drawn", f"end it in {', '.join(_KINDS)}"
         )
-    write_file_whole(figure, flight_figure(flight_picture(prepared, result), kind))
+    write_atomically(figure, flight_figure(flight_picture(prepared, result), kind))
     return replace(result, figure=str(figure))
 
 

@@ -10,6 +10,7 @@ from typing import Final
 
 import numpy as np
 
+from fleetcal.atomic_write import write_atomically
 from fleetcal.errors import DataError, FleetcalError, warned_of
 from fleetcal.flightlog import (
     ColumnChoice,
@@ -32,7 +33,6 @@ from fleetcal.flightlog import (
 )
 from fleetcal.services.flights.airspeed_source import air_readings
 from fleetcal.services.flights.settings_file import ReductionSettings
-from fleetcal.whole_file import write_file_whole
 
 _MOST_STRANGERS: Final = 200
 _SEPARATORS: Final = {"\t": "tab", " ": "blank", ",": "comma", ";": "semicolon", "|": "bar"}
@@ -120,7 +120,7 @@ def understand_log(
     choices = map_columns(table, understand_columns(table), column_mapping)
     north = (column_mapping.north if column_mapping else None) or track_reference(table, choices)
     if save_mapping is not None:
-        write_file_whole(save_mapping, mapping_toml(table, choices, north))
+        write_atomically(save_mapping, mapping_toml(table, choices, north))
     sheet = is_leg_sheet(table, choices)
     read = (
         _read_sheet(path)

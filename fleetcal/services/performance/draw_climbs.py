@@ -7,12 +7,12 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from fleetcal.atomic_write import write_atomically
 from fleetcal.fleet.pooled import PooledFit
 from fleetcal.publish.climb_figure import BestMark, ClimbPicture, climb_figure
 from fleetcal.services.curves.draw_standing import curve_in_unit, figure_kind
 from fleetcal.services.curves.groups import TypePoints
 from fleetcal.services.curves.speed_grid import ias_at_weight, lift_at
-from fleetcal.whole_file import write_file_whole
 
 if TYPE_CHECKING:
     from fleetcal.services.performance.pool_climbs import BestSpeed
@@ -68,4 +68,4 @@ def draw_climbs(
         points=tuple((float(v), float(r)) for v, r in zip(at, rates, strict=True)),
         best=tuple(marks),
     )
-    write_file_whole(file, climb_figure(picture, kind))
+    write_atomically(file, climb_figure(picture, kind))

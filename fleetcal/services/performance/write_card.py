@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from fleetcal.atomic_write import write_atomically
 from fleetcal.errors import ImplausibleError
 from fleetcal.publish.flight_card import CardLeg, CardRun, FlightCard
 from fleetcal.publish.flight_card_html import flight_card_html
 from fleetcal.publish.flight_card_pdf import flight_card_pdf
 from fleetcal.publish.flight_card_text import flight_card_text
 from fleetcal.services.performance.plan_flight import FlightPlan
-from fleetcal.whole_file import write_file_whole
 
 _NORTH_DEG = 360
 
@@ -29,11 +29,11 @@ def write_card(plan: FlightPlan, path: Path, paper: str = "a4") -> None:
     card = flight_card(plan)
     ending = path.suffix.casefold()
     if ending == ".pdf":
-        write_file_whole(path, flight_card_pdf(card, paper))
+        write_atomically(path, flight_card_pdf(card, paper))
     elif ending in (".html", ".htm"):
-        write_file_whole(path, flight_card_html(card, paper))
+        write_atomically(path, flight_card_html(card, paper))
     elif ending == ".txt":
-        write_file_whole(path, flight_card_text(card))
+        write_atomically(path, flight_card_text(card))
     else:
         raise ImplausibleError(
             f"a test card cannot be written as {path.name!r}", "end the name in .pdf, .html or .txt"

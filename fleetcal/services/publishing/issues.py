@@ -123,9 +123,9 @@ def make_issue(
             contents = table_contents(marked, paper=layout.paper)
             add_issue(session, series, number, _kept(table, contents, inputs, why, layout.paper))
             wanted = {name: contents[name] for name in chosen_formats(layout.formats)}
-            put_in_place = waiting.enter_context(contents_waiting(marked, folder, wanted))
+            move_into_place = waiting.enter_context(contents_waiting(marked, folder, wanted))
         with although_stored(series, number):
-            files = put_in_place()
+            files = move_into_place()
     return MadeIssue(
         group=series.group,
         flap_setting=series.flap_setting,
@@ -302,7 +302,7 @@ def withdraw(
             stored = find_issue(session, series, number)
             table = replace(table_from_record(stored.table_json), issue=mark_of(stored.line))
             contents = table_contents(table, paper=json.loads(stored.files_json)["paper"])
-            put_in_place = waiting.enter_context(contents_waiting(table, folder, contents))
+            move_into_place = waiting.enter_context(contents_waiting(table, folder, contents))
         with although_stored(series, number):
-            files = put_in_place()
+            files = move_into_place()
     return tuple(WrittenFile(file.format, str(file.path)) for file in files)

@@ -10,10 +10,9 @@ from pathlib import Path
 
 from fleetcal import __version__
 from fleetcal.errors import DataError, FitError
-from fleetcal.publish.site import AirframePage, FleetSite, GroupLine, SiteFacts, write_site
+from fleetcal.publish.site import AirframePage, FleetSite, SiteFacts, SiteGroup, write_site
 from fleetcal.services.curves.judge_airframes import AirframeVerdict
-from fleetcal.services.curves.list_groups import GroupLine as ListedGroup
-from fleetcal.services.curves.list_groups import list_groups
+from fleetcal.services.curves.list_groups import GroupLine, list_groups
 from fleetcal.services.plausible_weight import require_plausible_weight
 from fleetcal.services.publishing.discretion import Discretion
 from fleetcal.services.publishing.site_flights import Judged, airframe_of, sortie_of
@@ -226,11 +225,11 @@ def _by_sortie(rows: list[PointRow]) -> dict[int, list[PointRow]]:
     return sorties
 
 
-def _line(line: ListedGroup, fitted: list[FittedType]) -> GroupLine:
+def _line(line: GroupLine, fitted: list[FittedType]) -> SiteGroup:
     own = [one for one in fitted if (one.type, one.flap_setting) == (line.type, line.flap_setting)]
     page = next((p.path for one in own for p in one.pages if p.name == line.group), "")
     outside = sum(v.outside for one in own for v in one.verdicts if v.group == line.group)
-    return GroupLine(
+    return SiteGroup(
         type=line.type,
         group=line.group,
         flap_setting=line.flap_setting,

@@ -11,11 +11,11 @@ from fleetcal.errors import FleetcalError
 from fleetcal.publish.site import (
     AirframePage,
     ChangeBlock,
-    FitLine,
     GroupPage,
     GroupStanding,
-    PointLine,
     RunPicture,
+    SiteFit,
+    SitePoint,
     SortiePage,
     TermLine,
 )
@@ -50,9 +50,9 @@ def _key(row: PointRow) -> tuple[str, str, str]:
     return row.type, str(group_of(row)), row.flap_setting
 
 
-def point_line(row: PointRow, judged: Judged, discretion: Discretion) -> PointLine:
+def point_line(row: PointRow, judged: Judged, discretion: Discretion) -> SitePoint:
     """Return a point as pages list it."""
-    return PointLine(
+    return SitePoint(
         **values_of(Point, row) | {"reason": ""},
         flown=discretion.day(row.flown_on),
         sortie=row.sortie_id,
@@ -86,7 +86,7 @@ def airframe_of(
         registration=(airframe.registration or "") if discretion.tell_registrations else "",
         note=say(airframe.note),
         fits=tuple(
-            FitLine(
+            SiteFit(
                 since=discretion.day(fit.from_date),
                 static_source=fit.static_source,
                 engine=fit.engine,

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 
+from fleetcal.atomic_write import write_atomically
 from fleetcal.errors import UnknownNameError
 from fleetcal.services.sharing.leave_out_registrations import (
     discretion_of,
@@ -19,7 +20,6 @@ from fleetcal.store import Store, find_airframe
 from fleetcal.store.exchange.choose_entries import chosen_entries
 from fleetcal.store.exchange.collect_entries import collect_entries
 from fleetcal.store.exchange.entries import KINDS, shown
-from fleetcal.whole_file import write_file_whole
 
 
 @dataclass(frozen=True)
@@ -95,7 +95,7 @@ def share(store: Store, path: Path, choice: ShareChoice) -> Shared:
     text = share_text(chosen, registrations=choice.registrations, logs=logs)
     # Nobody is given a file that would be refused.
     read_share(text.encode("utf-8"), path.name, datetime.now(UTC))
-    write_file_whole(path, text)
+    write_atomically(path, text)
     counts = Counter(entry.kind for entry in chosen.values())
     counted = tuple(KindCount(kind, counts[kind]) for kind in KINDS if counts[kind])
     return Shared(

@@ -1,4 +1,4 @@
-"""Write a file whole or not at all.
+"""Write a file completely or not at all.
 
 What a killed program leaves (`.name.….partial`) is swept away an hour later by the next
 write into that folder.
@@ -24,10 +24,10 @@ _LEFT_BEHIND: Final = re.compile(r"\..{1,80}\.[0-9a-f]{16}\.partial")
 _LONGEST_WRITE_S: Final = 3600.0
 
 
-def write_file_whole(path: Path, text: str | bytes) -> None:
+def write_atomically(path: Path, text: str | bytes) -> None:
     """Write text or bytes to a file; whoever reads sees the old file or the new, never a part.
 
-    The content goes to a new file beside the target, is forced to the disk, and
+    The content goes to a new file next to the target, is forced to the disk, and
     takes the target's place in one step. Missing folders are made. An existing
     file keeps its permissions; a symbolic link stays a link to the new content.
 
@@ -37,8 +37,8 @@ def write_file_whole(path: Path, text: str | bytes) -> None:
     Raises:
         DataError: If the file cannot be written; an existing file is then untouched.
     """
-    with files_waiting({path: text}) as put_in_place:
-        put_in_place()
+    with files_waiting({path: text}) as move_into_place:
+        move_into_place()
 
 
 @contextmanager
@@ -49,7 +49,7 @@ def files_waiting(contents: Mapping[Path, str | bytes]) -> Iterator[Callable[[],
     appear after it. What was not put in its place is gone when the block ends.
 
     Args:
-        contents (mapping of path to text or bytes): As in `write_file_whole`; put in place in this
+        contents (mapping of path to text or bytes): As in `write_atomically`; put in place in this
             order.
 
     Yields:
@@ -60,23 +60,23 @@ def files_waiting(contents: Mapping[Path, str | bytes]) -> Iterator[Callable[[],
     """
     waiting: dict[Path, tuple[Path, Path]] = {}
 
-    def put_in_place() -> None:
-        for path, (beside, target) in waiting.items():
+    def move_into_place() -> None:
+        for path, (temporary, target) in waiting.items():
             with _refusal_of(path):
-                os.replace(beside, target)
+                os.replace(temporary, target)
 
     try:
         for path, text in contents.items():
             target = Path(os.path.realpath(path))
-            beside = target.with_name(f".{target.name[:80]}.{secrets.token_hex(8)}.partial")
-            waiting[path] = beside, target
+            temporary = target.with_name(f".{target.name[:80]}.{secrets.token_hex(8)}.partial")
+            waiting[path] = temporary, target
             with _refusal_of(path):
-                _write_beside(beside, target, text)
-        yield put_in_place
+                _write_temporary(temporary, target, text)
+        yield move_into_place
     finally:
-        for beside, _ in waiting.values():
+        for temporary, _ in waiting.values():
             with contextlib.suppress(OSError):
-                beside.unlink(missing_ok=True)
+                temporary.unlink(missing_ok=True)
 
 
 @contextmanager
@@ -92,13 +92,13 @@ def _refusal_of(path: Path) -> Iterator[None]:
         ) from problem
 
 
-def _write_beside(beside: Path, target: Path, text: str | bytes) -> None:
+def _write_temporary(temporary: Path, target: Path, text: str | bytes) -> None:
     content = text if isinstance(text, bytes) else text.encode("utf-8")
     target.parent.mkdir(parents=True, exist_ok=True)
     _refuse_other_than_file(target)
     _sweep(target.parent)
-    _write_and_flush(beside, content)
-    _keep_permissions(target, beside)
+    _write_and_flush(temporary, content)
+    _keep_permissions(target, temporary)
 
 
 @cache  # once for each folder; a site has hundreds of pages in one
@@ -123,6 +123,6 @@ def _write_and_flush(path: Path, content: bytes) -> None:
         os.fsync(stream.fileno())
 
 
-def _keep_permissions(target: Path, beside: Path) -> None:
+def _keep_permissions(target: Path, temporary: Path) -> None:
     with contextlib.suppress(FileNotFoundError):
-        beside.chmod(stat.S_IMODE(target.stat().st_mode))
+        temporary.chmod(stat.S_IMODE(target.stat().st_mode))
