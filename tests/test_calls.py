@@ -20,6 +20,7 @@ OF_ONE_KIND = {
     "row",
     "section",
     "show",
+    "together",
 }
 
 
@@ -53,6 +54,20 @@ def long_calls_by_place(tree: ast.AST) -> Iterator[str]:
                 yield f"line {node.lineno}: {name} with {len(node.args)} values"
 
 
+def functions_of_any(tree: ast.AST) -> Iterator[str]:
+    """Functions with an argument or a result that may be anything, unchecked."""
+    for node in ast.walk(tree):
+        if isinstance(node, ast.FunctionDef):
+            given = node.args
+            each = [*given.posonlyargs, *given.args, *given.kwonlyargs, given.vararg, given.kwarg]
+            hints = [argument.annotation for argument in each if argument is not None]
+            for hint in (*hints, node.returns):
+                if hint is not None and "Any" in {
+                    name.id for name in ast.walk(hint) if isinstance(name, ast.Name)
+                }:
+                    yield f"{node.name}: {ast.unparse(hint)}"
+
+
 def test_the_search_sees_records_and_calls_by_place() -> None:
     tree = ast.parse("""
 @dataclass(frozen=True)
@@ -75,7 +90,9 @@ class Small:
 wind.solved(1, 2, 3, 4, 5, *rest)
 wind.solved(1, 2, 3, 4, e=5, f=6)
 section(1, 2, 3, 4, 5, 6)
+def shown(result: Any, *rows: Row, **options: Mapping[str, Any]) -> Anything: ...
 """)
+    assert list(functions_of_any(tree)) == ["shown: Any", "shown: Mapping[str, Any]"]
     assert list(large_records_by_place(tree)) == ["line 3: Large has 5 fields"]
     assert list(long_calls_by_place(tree)) == ["line 19: solved with 6 values"]
 
@@ -94,3 +111,10 @@ def test_a_record_of_many_fields_is_built_by_keyword() -> None:
 
 def test_no_call_passes_six_or_more_values_by_place() -> None:
     assert everywhere(long_calls_by_place, EVERY_FILE) == []
+
+
+def test_no_function_of_the_command_line_takes_or_returns_anything_unchecked() -> None:
+    # What these two take goes to click as it is, which checks it.
+    handed_on = ["shared_options.py, _option", "verbs.py, __init__", "verbs.py, __init__"]
+    found = everywhere(functions_of_any, modules("fleetcal/cli"))
+    assert found == [f"fleetcal/cli/{each}: Any" for each in handed_on]

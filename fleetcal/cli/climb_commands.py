@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Any
+from typing import Unpack
 
 import click
 
 from fleetcal.cli.options import (
+    PoolOptions,
     chosen_members,
     figure_option,
     flap_option,
@@ -41,6 +42,15 @@ def climbs() -> None:
     """
 
 
+class ClimbOptions(PoolOptions):
+    """What is asked of pooled climbs or glides."""
+
+    kind: str
+    power_state: str | None
+    step_kt: float
+    flap_setting: str
+
+
 @climbs.command(shared=("format",))
 @click.argument("pairing", required=False)
 @kind_option
@@ -54,7 +64,7 @@ def curve(
     pairing: str | None,
     type_name: str | None,
     figure: Path | None,
-    **options: Any,
+    **options: Unpack[ClimbOptions],
 ) -> None:
     """Pool the climbs or glides of a PAIRING ("engine / propeller"), and tell its best speeds.
 
@@ -71,7 +81,14 @@ def curve(
     from fleetcal.services.performance.climb_groups import ClimbRequest
     from fleetcal.services.performance.pool_climbs import pool_climbs
 
-    choice = chosen_members(options)
-    request = ClimbRequest(pairing=pairing, type=type_name, choice=choice, **options)
+    request = ClimbRequest(
+        kind=options["kind"],
+        pairing=pairing,
+        power_state=options["power_state"],
+        type=type_name,
+        flap_setting=options["flap_setting"],
+        step_kt=options["step_kt"],
+        choice=chosen_members(options),
+    )
     with open_chosen_store() as store:
         emit(pool_climbs(store, request, figure), POOLED_CLIMBS)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, TypedDict, Unpack
 
 import click
 
@@ -14,6 +14,7 @@ from fleetcal.cli.fleet_curves import FLAG_RAISED, fail_option
 from fleetcal.cli.option_types import Days
 from fleetcal.cli.options import (
     Command,
+    PoolOptions,
     chosen_members,
     figure_option,
     flap_option,
@@ -22,7 +23,25 @@ from fleetcal.cli.options import (
     type_option,
 )
 
+if TYPE_CHECKING:
+    from fleetcal.cli.option_types import Period as DaySpan
+    from fleetcal.cli.output import View
+    from fleetcal.services.performance.climb_verdicts import ClimbJudgement
+
+
 __all__ = ["climbs"]
+
+
+class WhichOptions(TypedDict):
+    """What `_which` adds besides the type."""
+
+    flap_setting: str
+    power_state: str | None
+    kind: str
+
+
+class WhichPoolOptions(WhichOptions, PoolOptions):
+    """The same with the options of the pool."""
 
 
 def _which(command: Command) -> Command:
@@ -42,7 +61,7 @@ def standing(
     figure: Path | None,
     fail_if_outside: bool,
     type_name: str | None,
-    **which: Any,
+    **which: Unpack[WhichOptions],
 ) -> None:
     """Tell whether the airframe TAG climbs or glides as the others of its pairing.
 
@@ -68,7 +87,7 @@ def outliers(
     pairing: str | None,
     fail_if_outside: bool,
     type_name: str | None,
-    **which: Any,
+    **which: Unpack[WhichOptions],
 ) -> None:
     """Judge every airframe by its climbs or glides, and name those outside their PAIRING.
 
@@ -95,12 +114,12 @@ def outliers(
 @_which
 def change(
     tags: tuple[str, ...],
-    before: Any,
-    after: Any,
+    before: DaySpan | None,
+    after: DaySpan | None,
     from_pairing: str | None,
     to_pairing: str | None,
     type_name: str | None,
-    **which: Any,
+    **which: Unpack[WhichOptions],
 ) -> None:
     """Tell whether a modification changed how the airframe TAG climbs or glides.
 
@@ -128,7 +147,9 @@ def change(
 @click.argument("second", metavar="PAIRING")
 @pool_options
 @_which
-def contrast(first: str, second: str, type_name: str | None, **which: Any) -> None:
+def contrast(
+    first: str, second: str, type_name: str | None, **options: Unpack[WhichPoolOptions]
+) -> None:
     """Compare the pooled climbs or glides of two PAIRINGS: does the propeller matter.
 
     \b
@@ -140,12 +161,18 @@ def contrast(first: str, second: str, type_name: str | None, **which: Any) -> No
     from fleetcal.services.performance.climb_fleet import contrast_climbs
     from fleetcal.services.performance.climb_groups import ClimbRequest
 
-    request = ClimbRequest(type=type_name, choice=chosen_members(which), **which)
+    request = ClimbRequest(
+        type=type_name,
+        choice=chosen_members(options),
+        kind=options["kind"],
+        power_state=options["power_state"],
+        flap_setting=options["flap_setting"],
+    )
     with open_chosen_store() as store:
         emit(contrast_climbs(store, first, second, request), CONTRAST)
 
 
-def _emit_judgement(judged: Any, view: Any, fail: bool) -> None:
+def _emit_judgement(judged: ClimbJudgement, view: View[ClimbJudgement], fail: bool) -> None:
     from fleetcal.cli.output import emit
 
     emit(judged, view)

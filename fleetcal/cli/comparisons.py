@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Unpack
 
 import click
 
 from fleetcal.cli.left_out_words import left_out_head
 from fleetcal.cli.option_types import Days
 from fleetcal.cli.options import (
+    PoolOptions,
     chosen_members,
     flap_option,
     open_chosen_store,
@@ -20,15 +21,21 @@ from fleetcal.cli.options import (
 from fleetcal.cli.verbs import Verb
 
 if TYPE_CHECKING:
+    from fleetcal.cli.option_types import Period as DaySpan
     from fleetcal.cli.output import View
+    from fleetcal.services.curves.check_change import Period
     from fleetcal.services.curves.compare_curves import Comparison
     from fleetcal.services.curves.pairings import Pairings
     from fleetcal.services.performance.climb_verdicts import ClimbComparison
 
 
 def sides_asked(
-    tags: tuple[str, ...], before: Any, after: Any, from_group: str | None, to_group: str | None
-) -> tuple[Any, Any]:
+    tags: tuple[str, ...],
+    before: DaySpan | None,
+    after: DaySpan | None,
+    from_group: str | None,
+    to_group: str | None,
+) -> tuple[tuple[Period, Period] | None, tuple[str, str] | None]:
     """Return the periods or the groups to compare, or fail with the usage."""
     from fleetcal.services.curves.check_change import Period
 
@@ -38,7 +45,7 @@ def sides_asked(
         raise click.UsageError("Give periods or groups, not both.")
     if not tags and from_group is None:
         raise click.UsageError("Name an airframe, or groups with --from and --to.")
-    periods = None if before is None else (Period(*before), Period(*after))
+    periods = None if before is None or after is None else (Period(*before), Period(*after))
     between = None if from_group is None or to_group is None else (from_group, to_group)
     return periods, between
 
@@ -52,8 +59,8 @@ def sides_asked(
 @flap_option
 def change(
     tags: tuple[str, ...],
-    before: Any,
-    after: Any,
+    before: DaySpan | None,
+    after: DaySpan | None,
     from_group: str | None,
     to_group: str | None,
     flap_setting: str,
@@ -94,7 +101,7 @@ def contrast(
     type_name: str | None,
     flap_setting: str,
     step: float | None,
-    **pool: Any,
+    **pool: Unpack[PoolOptions],
 ) -> None:
     """Compare the pooled curves of two groups, or the pairings of one static source.
 
@@ -137,7 +144,7 @@ def contrast(
     emit(found, _view("contrast"))
 
 
-def _pairings_view() -> Any:
+def _pairings_view() -> View[Pairings]:
     from fleetcal.cli.output import Column, View
 
     numbers = ("own_kt", "own_low_kt", "own_high_kt", "shrunk_kt", "shrunk_low_kt")

@@ -4,14 +4,13 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable, Sequence
-from typing import Any
 
 import click
 from click.shell_completion import CompletionItem
 
 from fleetcal.cli.shared_options import chosen
 
-Completed = Callable[[click.Context, click.Parameter, str], list[CompletionItem[Any]]]
+Completed = Callable[[click.Context, click.Parameter, str], list[CompletionItem[str]]]
 
 
 def from_store(*kinds: str) -> Completed:
@@ -23,7 +22,7 @@ def from_store(*kinds: str) -> Completed:
 
     def complete(
         context: click.Context, parameter: click.Parameter, begun: str
-    ) -> list[CompletionItem[Any]]:
+    ) -> list[CompletionItem[str]]:
         try:
             names = _names(context, kinds)
         except Exception:  # a shell that asks for words cannot use an explanation

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 import click
 
 from fleetcal.cli.option_types import Number
@@ -68,8 +66,9 @@ def table(
     pairing: str | None,
     power_pct: tuple[float, ...],
     altitude_ft: tuple[float, ...],
+    airframe: str | None,
+    flap_setting: str,
     type_name: str | None,
-    **options: Any,
 ) -> None:
     """Tell the true airspeed of a PAIRING ('engine / propeller') in standard air.
 
@@ -94,7 +93,8 @@ def table(
         type=type_name,
         power_pct=power_pct,
         altitude_ft=altitude_ft,
-        **options,
+        airframe=airframe,
+        flap_setting=flap_setting,
     )
     with open_chosen_store() as store:
         emit(cruise_table(store, request), CRUISE_TABLE)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from typing import IO, Any
+from typing import IO
 
 import click
 
@@ -23,7 +23,7 @@ class Failure(click.ClickException):
         """Return the exit code of the kind of error."""
         return self.error.exit_code
 
-    def show(self, file: IO[Any] | None = None) -> None:
+    def show(self, file: IO[str] | None = None) -> None:
         """Print warnings, message and hint to standard error."""
         warn(self.error.warnings)
         click.echo(f"Error: {one_line(self.message)}", err=True)

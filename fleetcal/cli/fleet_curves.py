@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Unpack
 
 import click
 
 from fleetcal.cli.options import (
+    GroupOptions,
     altitude_option,
+    curve_request,
     figure_option,
     flap_option,
     group_argument,
@@ -24,6 +26,7 @@ from fleetcal.cli.options import (
 from fleetcal.cli.verbs import Verb
 
 if TYPE_CHECKING:
+    from fleetcal.cli.output import View
     from fleetcal.services.curves.judge_airframes import Judgement
 
 #: Exit code when a flag was raised and the caller asked to fail on it.
@@ -33,6 +36,13 @@ _group_argument = group_argument("group")
 fail_option = click.option(
     "--fail-if-outside", is_flag=True, help="Exit with code 6 if an airframe is outside."
 )
+
+
+class CurveOptions(GroupOptions):
+    """What `_curve_options` adds."""
+
+    altitude_ft: float
+    step_kt: float
 
 
 _curve_options = together(
@@ -71,7 +81,7 @@ def groups() -> None:
     is_flag=True,
     help="Print the curve beside that of another program, and why they may differ.",
 )
-def curve(group: str, second: bool, **options: Any) -> None:
+def curve(group: str, second: bool, **options: Unpack[CurveOptions]) -> None:
     """Fit the pooled curve of a GROUP and print it with both bands.
 
     GROUP is "static source / engine / propeller", or the static source alone to
@@ -87,9 +97,11 @@ def curve(group: str, second: bool, **options: Any) -> None:
     """
     from fleetcal.cli.output import emit
     from fleetcal.cli.views import CURVE
-    from fleetcal.services.curves.pooled_curve import CurveRequest, pooled_curve
+    from fleetcal.services.curves.pooled_curve import pooled_curve
 
-    request = CurveRequest(group=group, type=options.pop("type_name"), **options)
+    request = curve_request(
+        group, options, step_kt=options["step_kt"], altitude_ft=options["altitude_ft"]
+    )
     if second:
         from fleetcal.cli.second_opinion_view import SECOND_OPINION
         from fleetcal.services.curves.second_opinion import compared_curves
@@ -155,7 +167,7 @@ def outliers(
     _emit_judgement(judged, OUTLIERS, fail_if_outside)
 
 
-def _emit_judgement(judged: Judgement, view: Any, fail: bool) -> None:
+def _emit_judgement(judged: Judgement, view: View[Judgement], fail: bool) -> None:
     from fleetcal.cli.output import emit
 
     emit(judged, view)

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Any
+from typing import Unpack
 
 import click
 
 from fleetcal.cli.options import (
+    GroupOptions,
+    curve_request,
     existing_file,
     file_option,
     flap_option,
@@ -103,7 +105,11 @@ def enter(
 @step_option(help="Rows apart, kt; 5 if left out.")
 @click.option("--carry", is_flag=True, help="Carry its speeds across, in place of the table.")
 def compare(
-    group: str, table_name: str | None, step: float | None, carry: bool, **options: Any
+    group: str,
+    table_name: str | None,
+    step: float | None,
+    carry: bool,
+    **options: Unpack[GroupOptions],
 ) -> None:
     """Hold a handbook's table against the pooled curve of the GROUP that carries the static source.
 
@@ -124,13 +130,10 @@ def compare(
         raise click.UsageError("'--step' is for the table, not for '--carry'.")
     from fleetcal.cli.handbook_views import CARRIED, COMPARISON
     from fleetcal.cli.output import emit
-    from fleetcal.services.curves.pooled_curve import CurveRequest
     from fleetcal.services.handbook.carry_speeds import carry_speeds
     from fleetcal.services.handbook.compare_handbook import compare_handbook
 
-    request = CurveRequest(
-        group=group, type=options.pop("type_name"), step_kt=step or 5.0, **options
-    )
+    request = curve_request(group, options, step_kt=step or 5.0)
     with open_chosen_store() as store:
         if carry:
             emit(carry_speeds(store, request, table_name), CARRIED)

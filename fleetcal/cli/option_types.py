@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from datetime import date
 from pathlib import Path
-from typing import Any, TypeAlias
+from typing import TypeAlias, cast
 
 import click
 
@@ -20,7 +20,9 @@ class Day(click.ParamType[date]):
 
     name = "YYYY-MM-DD"
 
-    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> date:
+    def convert(
+        self, value: object, param: click.Parameter | None, ctx: click.Context | None
+    ) -> date:
         """Return the date, or fail with the usage."""
         if isinstance(value, date):
             return value
@@ -36,10 +38,10 @@ class Number(click.FloatRange):
     name = "number"
 
     def convert(
-        self, value: Any, param: click.Parameter | None, ctx: click.Context | None
+        self, value: object, param: click.Parameter | None, ctx: click.Context | None
     ) -> float:
         """Return the number, or fail with the usage."""
-        number = float(super().convert(value, param, ctx))
+        number = float(super().convert(cast("float", value), param, ctx))
         if math.isnan(number):
             self.fail(f"{value!r} is not a number", param, ctx)
         return number
@@ -51,7 +53,7 @@ class Days(click.ParamType[Period]):
     name = "FROM..TO"
 
     def convert(
-        self, value: Any, param: click.Parameter | None, ctx: click.Context | None
+        self, value: object, param: click.Parameter | None, ctx: click.Context | None
     ) -> Period:
         """Return the two days, None where left out, or fail with the usage."""
         if isinstance(value, tuple):
@@ -74,7 +76,9 @@ class NumberBand(click.ParamType[Band]):
     def __init__(self, low: float, high: float) -> None:
         self.end = Number(low, high)
 
-    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Band:
+    def convert(
+        self, value: object, param: click.Parameter | None, ctx: click.Context | None
+    ) -> Band:
         """Return the two numbers, infinite where left out, or fail with the usage."""
         if isinstance(value, tuple):
             return value
@@ -96,7 +100,7 @@ class RunAndLeg(click.ParamType[tuple[int, int]]):
     name = "RUN:LEG"
 
     def convert(
-        self, value: Any, param: click.Parameter | None, ctx: click.Context | None
+        self, value: object, param: click.Parameter | None, ctx: click.Context | None
     ) -> tuple[int, int]:
         """Return both numbers, or fail with the usage."""
         run, colon, leg = str(value).partition(":")
@@ -111,9 +115,11 @@ class FigureFile(click.ParamType[Path]):
     name = "FILE"
     endings = (".svg", ".png", ".pdf")
 
-    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Path:
+    def convert(
+        self, value: object, param: click.Parameter | None, ctx: click.Context | None
+    ) -> Path:
         """Return the path, or fail with the usage."""
-        path = Path(value)
+        path = Path(str(value))
         if path.suffix.lower() not in self.endings:
             self.fail(f"{str(value)!r} must end in {', '.join(self.endings)}", param, ctx)
         return path

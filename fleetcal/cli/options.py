@@ -6,7 +6,7 @@ import os
 from collections.abc import Callable, Mapping, Sequence
 from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import TYPE_CHECKING, TypedDict, TypeVar
 
 import click
 
@@ -17,8 +17,9 @@ from fleetcal.cli.shared_options import chosen, named
 if TYPE_CHECKING:
     from fleetcal.services.chosen_store import Store
     from fleetcal.services.curves.pool_members import MemberChoice
+    from fleetcal.services.curves.pooled_curve import CurveRequest
 
-Command = TypeVar("Command", bound=Callable[..., Any])
+Command = TypeVar("Command", bound=Callable[..., object])
 PATH = click.Path(path_type=Path)
 FOLDER = click.Path(path_type=Path, file_okay=False)
 WEIGHT = Number(1.0, 100000.0)
@@ -89,6 +90,22 @@ def together(*options: Callable[[Command], Command]) -> Callable[[Command], Comm
     return add
 
 
+class PoolOptions(TypedDict):
+    """What `pool_options` adds."""
+
+    with_airframes: tuple[str, ...]
+    without_airframes: tuple[str, ...]
+
+
+class GroupOptions(PoolOptions):
+    """Options by which the pooled curve of a group is fitted."""
+
+    type_name: str | None
+    flap_setting: str
+    weight_kg: float | None
+    order: int | None
+
+
 pool_options = together(
     click.option(
         "--with",
@@ -109,11 +126,30 @@ pool_options = together(
 )
 
 
-def chosen_members(options: dict[str, Any]) -> MemberChoice:
-    """Take the options of `pool_options` out, as what a service wants."""
+def chosen_members(options: PoolOptions) -> MemberChoice:
+    """Return what `pool_options` gave as a service takes it."""
     from fleetcal.services.curves.pool_members import MemberChoice
 
-    return MemberChoice(options.pop("with_airframes"), options.pop("without_airframes"))
+    return MemberChoice(options["with_airframes"], options["without_airframes"])
+
+
+def curve_request(
+    group: str, options: GroupOptions, *, step_kt: float, altitude_ft: float = 0.0
+) -> CurveRequest:
+    """Return what is asked of the pooled curve of a group as a service takes it."""
+    from fleetcal.services.curves.pooled_curve import CurveRequest
+
+    return CurveRequest(
+        group=group,
+        type=options["type_name"],
+        flap_setting=options["flap_setting"],
+        weight_kg=options["weight_kg"],
+        altitude_ft=altitude_ft,
+        step_kt=step_kt,
+        order=options["order"],
+        with_airframes=options["with_airframes"],
+        without_airframes=options["without_airframes"],
+    )
 
 
 def existing_file(name: str) -> Callable[[Command], Command]:
@@ -160,7 +196,8 @@ def chosen_place() -> str | None:
 
 def program_words() -> tuple[str, ...]:
     """Return how the program was called, with the store if it was named in the command."""
-    return ("fleetcal", "--store", chosen("store")) if named("store") else ("fleetcal",)
+    where = chosen("store") if named("store") else None
+    return ("fleetcal",) if where is None else ("fleetcal", "--store", where)
 
 
 def open_chosen_store() -> Store:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Any
+from typing import TypedDict, Unpack
 
 import click
 
@@ -16,6 +16,19 @@ from fleetcal.cli.options import (
     weight_option,
 )
 from fleetcal.cli.verbs import Verb
+
+
+class PlanOptions(TypedDict):
+    """What is asked of a plan, as `PlanRequest` has it."""
+
+    points: int
+    weight_kg: float | None
+    altitude_ft: float
+    wind_from_deg: float | None
+    wind_kt: float | None
+    rough_air: bool
+    flap_setting: str | None
+    question: str | None
 
 
 @click.command(cls=Verb, shared=("format",))
@@ -48,7 +61,7 @@ from fleetcal.cli.verbs import Verb
     "--out", help="Write the test card into this file: .pdf, .html or .txt; at most 8 runs."
 )
 @paper_option
-def plan(airframe: str, out: Path | None, paper: str, **options: Any) -> None:
+def plan(airframe: str, out: Path | None, paper: str, **options: Unpack[PlanOptions]) -> None:
     """Plan the next flight of the airframe TAG: the speeds that narrow its own curve most.
 
     From what is known of the airframe and its group, the runs are chosen so that

@@ -7,7 +7,7 @@ import time
 from collections.abc import Callable
 from datetime import UTC, date, datetime
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Final, Unpack
 
 import click
 from click.core import ParameterSource
@@ -15,7 +15,9 @@ from click.core import ParameterSource
 from fleetcal.cli.option_types import Day
 from fleetcal.cli.options import (
     FOLDER,
+    GroupOptions,
     altitude_option,
+    curve_request,
     flap_option,
     group_argument,
     open_chosen_store,
@@ -53,7 +55,7 @@ class Formats(click.ParamType[tuple[str, ...]]):
     name = "NAMES"
 
     def convert(
-        self, value: Any, param: click.Parameter | None, ctx: click.Context | None
+        self, value: object, param: click.Parameter | None, ctx: click.Context | None
     ) -> tuple[str, ...]:
         """Return the names, or fail with the usage."""
         if isinstance(value, tuple):
@@ -63,6 +65,16 @@ class Formats(click.ParamType[tuple[str, ...]]):
             if name not in FORMATS:
                 self.fail(f"{name!r} is not a format; known: {', '.join(FORMATS)}", param, ctx)
         return names
+
+
+class TableOptions(GroupOptions):
+    """What `_table_options` adds."""
+
+    direction: str
+    altitude_ft: float
+    step: float
+    formats: tuple[str, ...]
+    paper: str
 
 
 _table_options = together(
@@ -91,29 +103,14 @@ _table_options = together(
 )
 
 
-def _asked_for(group: str, options: dict[str, Any]) -> tuple[CurveRequest, Layout]:
-    """Take the options of the table out, as what a service wants."""
-    from fleetcal.services.curves.pooled_curve import CurveRequest
+def _asked_for(group: str, options: TableOptions) -> tuple[CurveRequest, Layout]:
+    """Return what is asked of a table as services take it."""
     from fleetcal.services.publishing.publish_curve import Layout
 
     unit = chosen("speed_unit") or "kt"
-    layout = Layout(
-        options.pop("direction"),
-        unit,
-        options.pop("formats"),
-        options.pop("paper"),
-    )
-    request = CurveRequest(
-        group=group,
-        type=options.pop("type_name"),
-        flap_setting=options.pop("flap_setting"),
-        weight_kg=options.pop("weight_kg"),
-        altitude_ft=options.pop("altitude_ft"),
-        step_kt=options.pop("step") * KT_PER_UNIT[unit],
-        order=options.pop("order"),
-        with_airframes=options.pop("with_airframes"),
-        without_airframes=options.pop("without_airframes"),
-    )
+    layout = Layout(options["direction"], unit, options["formats"], options["paper"])
+    step_kt = options["step"] * KT_PER_UNIT[unit]
+    request = curve_request(group, options, step_kt=step_kt, altitude_ft=options["altitude_ft"])
     return request, layout
 
 
@@ -138,7 +135,7 @@ def publish(
     with_days: bool,
     with_registrations: bool,
     made_on: date | None,
-    **options: Any,
+    **options: Unpack[TableOptions],
 ) -> None:
     """Publish the pooled table of a GROUP, in every format or in those asked for.
 
@@ -225,7 +222,7 @@ def _refuse_for_site(context: click.Context) -> None:
 
 
 def _publish_site(
-    folder: Path, day: date, days: bool, registrations: bool, options: dict[str, Any]
+    folder: Path, day: date, days: bool, registrations: bool, options: TableOptions
 ) -> None:
     from fleetcal.services.publishing.publish_site import publish_site
     from fleetcal.services.publishing.site_groups import SiteTables

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from typing import Any, Final, TypeVar
+from typing import Final, TypeVar
 
 import click
 
-Command = TypeVar("Command", bound=Callable[..., Any])
+Command = TypeVar("Command", bound=Callable[..., object])
 POSITION_ERROR: Final = "position-error"
 #: What is found in a recorded flight, the usual first.
 REDUCED: Final = (POSITION_ERROR, "climb", "glide")

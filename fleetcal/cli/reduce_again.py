@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sys
 from pathlib import Path
-from typing import Any, cast
+from typing import cast
 
 import click
 
@@ -58,7 +58,7 @@ def reduce_again(log: Path | None) -> None:
     from fleetcal.services.flights.settings_file import read_settings
     from fleetcal.services.flights.stored_request import NewRequest
 
-    details: dict[str, Any] = {name: options[name] for name in _ASKED if name in given}
+    details: dict[str, object] = {name: options[name] for name in _ASKED if name in given}
     choices = HandChoices(options["drop"], options["keep"], options["leg_list"])
     if choices.any:
         details["choices"] = choices

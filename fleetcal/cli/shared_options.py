@@ -11,7 +11,7 @@ _KEPT: Final = "fleetcal."
 _NAMED: Final = f"{_KEPT}named"
 
 
-def _keep(context: click.Context, option: click.Parameter, value: Any) -> None:
+def _keep(context: click.Context, option: click.Parameter, value: object) -> None:
     """Keep what was given, on whichever side of the command it stood; the last one holds."""
     if value is None or value is False or option.name is None:
         return
@@ -48,8 +48,8 @@ OPTIONS: Final = {
 }
 
 
-def chosen(name: str, context: click.Context | None = None) -> Any:
-    """Return what was given for a shared option anywhere on the line, None if nothing."""
+def chosen(name: str, context: click.Context | None = None) -> str | None:
+    """Return the value given for a shared option anywhere on the line, None if none was."""
     return (context or click.get_current_context()).meta.get(_KEPT + name)
 
 

@@ -59,7 +59,7 @@ class Verb(click.Command):
                 raise
             raise click.UsageError(f"'{error.option_name}' is now: {now}", ctx) from error
 
-    def invoke(self, ctx: click.Context) -> Any:
+    def invoke(self, ctx: click.Context) -> object:
         """Run it, unless a shared option was given that it has no use for."""
         for name in OPTIONS:
             if name not in self.shared and named(name):
@@ -133,7 +133,7 @@ class VerbGroup(click.Group):
             with formatter.section(title):
                 formatter.write_dl([(name, _summary(self.commands[name])) for name in names])
 
-    def invoke(self, ctx: click.Context) -> Any:
+    def invoke(self, ctx: click.Context) -> object:
         """Run the command."""
         try:
             return super().invoke(ctx)
