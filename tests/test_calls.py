@@ -16,6 +16,7 @@ OF_ONE_KIND = {
     "_create",
     "_positive",
     "create_table",
+    "glance",
     "positive",
     "row",
     "section",

@@ -105,11 +105,13 @@ def enter(
         if name not in given_options():
             raise click.UsageError(f"Missing {words} of a check of kind '{kind}'")
     if loss_ft is not None:
-        _enter_leak(airframe, checked_on, loss_ft, limit_ft, limit_source, note)
+        _enter_leak(
+            airframe, checked_on, loss_ft, limit_ft=limit_ft, limit_source=limit_source, note=note
+        )
         return
     u = u_kt if u_kt is not None else u_ft
     if file is not None and u is not None:
-        _enter_instrument(kind, file, airframe, checked_on, u, note)
+        _enter_instrument(kind, file, airframe, day=checked_on, u=u, note=note)
 
 
 def _enter_instrument(kind: str, file: Path, airframe: str, day: date, u: float, note: str) -> None:

@@ -131,7 +131,7 @@ def withdraw(
 
     with open_chosen_store() as store:
         series = _series(store, group, type_name, flap_setting)
-        files = withdraw_it(store, series, number, reason, day or today(), folder)
+        files = withdraw_it(store, series, number, reason=reason, day=day or today(), folder=folder)
     click.echo(f"issue {number} of {series} withdrawn: {reason.strip()}", err=True)
     for file in files:
         click.echo(file.path)

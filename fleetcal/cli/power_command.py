@@ -120,7 +120,9 @@ def _note(
     from fleetcal.services.performance.note_power import note_power
 
     with open_chosen_store() as store:
-        done = note_power(store, points, power_pct, u_power_pct, standard_air, note)
+        done = note_power(
+            store, points, power_pct, u_power_pct=u_power_pct, standard_air=standard_air, note=note
+        )
     click.echo(f"{counted(done.runs, 'run')} at {power_pct:g} %: {done.changed} new or changed")
 
 

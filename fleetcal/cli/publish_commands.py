@@ -192,7 +192,7 @@ def _publish_issue(
     from fleetcal.services.publishing.issues import make_issue
 
     with open_chosen_store() as store:
-        done = make_issue(store, request, folder, day, reason, layout)
+        done = make_issue(store, request, folder, issued_on=day, why=reason, layout=layout)
     click.echo(f"issue {done.number} of {done.group}, flaps {done.flap_setting}", err=True)
     for file in done.files:
         click.echo(file.path)

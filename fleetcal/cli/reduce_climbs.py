@@ -42,7 +42,12 @@ def reduce_climbs(log: Path, kind: str, options: ReduceOptions) -> None:
     settings = read_settings(options["settings_file"])
     with open_chosen_store() as store:
         result = reduce_them(
-            store, log, flight_details(options), task, settings, options["preview"]
+            store,
+            log,
+            flight_details(options),
+            task=task,
+            settings=settings,
+            preview=options["preview"],
         )
     warn(result.warnings)
     emit(result, REDUCED_CLIMBS)

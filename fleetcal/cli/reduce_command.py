@@ -110,7 +110,9 @@ def _reduce_one(log: Path, options: ReduceOptions) -> None:
     else:
         given = Given(asked, given_options(), settings if file else None, file)
         with open_chosen_store() as opened:
-            result = reduce_flight(opened, log, asked, settings, figure, given)
+            result = reduce_flight(
+                opened, log, asked, settings=settings, figure=figure, given=given
+            )
     warn(result.warnings)
     emit(result, LEGS if options["rows"] == "legs" else REDUCTION)
 

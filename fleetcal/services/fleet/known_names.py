@@ -11,7 +11,7 @@ from fleetcal.store import open_store
 _PATIENCE_S = 1.0
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class KnownNames:
     """Names, each once and in order.
 
