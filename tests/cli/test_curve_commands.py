@@ -39,7 +39,7 @@ KINDS = {
     "standing": ("standing", "airframes"),
     "outliers": ("outliers", "airframes"),
     "points": ("points", "points"),
-    "fleet": ("fleet", "fits"),
+    "show": ("fleet", "fits"),
 }
 
 
