@@ -42,7 +42,7 @@ def _shown(block: list[str], width: int) -> list[str]:
         return _table(block, width)
     if _ITEM.match(first):
         return [line for item in _items(block) for line in _item(item, width)]
-    return textwrap.wrap(_plain(" ".join(line.removeprefix("> ") for line in block)), width)
+    return _wrapped(_plain(" ".join(line.removeprefix("> ") for line in block)), width)
 
 
 def _plain(text: str, quote: str = "'") -> str:
@@ -52,8 +52,8 @@ def _plain(text: str, quote: str = "'") -> str:
 
 
 def _named(words: str, place: str) -> str:
-    name = place.removesuffix(".md")
-    return words if name in (words, place) else f"{words} (see {name})"
+    name = f"'{place.removesuffix('.md')}'"
+    return name if f"'{words}'" == name else f"{words} (see {name})"
 
 
 def _heading(line: str) -> list[str]:
@@ -73,7 +73,11 @@ def _items(block: list[str]) -> list[str]:
 def _item(text: str, width: int) -> list[str]:
     mark = _ITEM.match(text)
     indent = " " * (mark.end() if mark else 0)
-    return textwrap.wrap(_plain(text), width, subsequent_indent=indent)
+    return _wrapped(_plain(text), width, indent)
+
+
+def _wrapped(text: str, width: int, indent: str = "") -> list[str]:
+    return textwrap.wrap(text, width, subsequent_indent=indent, break_on_hyphens=False)
 
 
 def _table(block: list[str], width: int) -> list[str]:
@@ -87,6 +91,6 @@ def _table(block: list[str], width: int) -> list[str]:
         start = "".join(
             f"{cell:{wide}}  " for cell, wide in zip(row[:-1], widths[:-1], strict=True)
         )
-        last = textwrap.wrap(row[-1], max(width - before, 20)) or [""]
+        last = _wrapped(row[-1], max(width - before, 20)) or [""]
         lines += [f"{start}{last[0]}".rstrip(), *(" " * before + more for more in last[1:])]
     return lines

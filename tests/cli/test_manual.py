@@ -55,6 +55,12 @@ def test_a_file_that_developers_are_led_to_is_there() -> None:
     assert missing == ["table_x.py", "vX.Y.Z"]
 
 
+def test_the_front_page_leads_to_every_topic() -> None:
+    assert [
+        name for name in TOPICS if f"[{name}](fleetcal/manual/{name}.md)" not in PAPERS["README"]
+    ] == []
+
+
 def test_the_fleet_and_the_cruise_table_of_the_manual_are_loaded(folder: Path) -> None:
     fleet = blocks(TOPICS["fleet"], "toml") + blocks(TOPICS["handbook"], "toml")
     (folder / "fleet.toml").write_text("\n".join(fleet), encoding="utf-8")
@@ -124,8 +130,8 @@ Title
 
 A bold word and 'code', and
 more of it to fill the line;
-see other or the rest (see
-rest).
+see 'other' or the rest (see
+'rest').
 
 - one item that is longer than
   the line is
