@@ -48,17 +48,22 @@ def pytest_addoption(parser: pytest.Parser) -> None:
 
 
 def pytest_configure(config: pytest.Config) -> None:
-    """Declare the mark of tests that are about files."""
-    config.addinivalue_line(
-        "markers", "file_store(why): about a store that is a file; left out on a server"
-    )
+    """Declare the marks of tests that a server leaves out."""
+    for mark in (
+        "file_store(why): about a store that is a file; left out on a server",
+        "any_store(why): the same wherever the store is; left out on a server",
+    ):
+        config.addinivalue_line("markers", mark)
 
 
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
-    """Take long tests first; leave out on a server what is about files, which the summary tells."""
+    """Take long tests first; leave out on a server what is about files or only repeated there."""
     items.sort(key=lambda item: item.get_closest_marker("long") is None)
     if config.getoption("--store-engine") != "server":
         return
+    repeated = [item for item in items if item.get_closest_marker("any_store") is not None]
+    config.hook.pytest_deselected(items=repeated)
+    items[:] = [item for item in items if item.get_closest_marker("any_store") is None]
     for item in items:
         mark = item.get_closest_marker("file_store")
         if mark is not None:

@@ -6,9 +6,12 @@ from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
+import pytest
 
 from tests.cli.command_line import Program
 from tests.cli.invented_sortie import Card, fly, log_text
+
+pytestmark = pytest.mark.any_store("reduces flights, which are stored as by other tests")
 
 WHO = ("--airframe", "C-01", "--weight-kg", "580")
 

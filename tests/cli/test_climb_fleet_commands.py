@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-import shutil
 from pathlib import Path
 
 import numpy as np
@@ -12,7 +11,7 @@ import pytest
 from tests.cli.command_line import Program, assert_explained
 from tests.cli.invented_fleet import WING, Group, fleet_toml
 from tests.cli.invented_glides import GLIDE, log_text, rate_mps
-from tests.store_places import begun_at
+from tests.store_places import begun_at, copy_store
 
 FTMIN = 0.00508
 FIXED = "75 kW four / two-blade fixed"
@@ -48,7 +47,7 @@ def fly(program: Program, folder: Path, tag: str, day: str, more: float, seed: i
 
 
 @pytest.fixture(scope="module")
-def changed_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
+def changed_file(tmp_path_factory: pytest.TempPathFactory) -> str:
     """Eight airframes; the last four get another propeller that costs them path."""
     folder = tmp_path_factory.mktemp("changed")
     (folder / "fleet.toml").write_text(two_propellers(8, 4), encoding="utf-8")
@@ -63,12 +62,12 @@ def changed_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
         if number > 4:
             fly(program, folder, tag, "2024-06-12", own - 0.004, seed + 2)
             fly(program, folder, tag, "2024-06-19", own - 0.004, seed + 3)
-    return folder / "store.sqlite3"
+    return program.store
 
 
 @pytest.fixture
-def changed(changed_file: Path, folder: Path) -> Program:
-    return Program(str(shutil.copy(changed_file, folder / "store.sqlite3")))
+def changed(changed_file: str, folder: Path) -> Program:
+    return Program(copy_store(changed_file, folder / "store.sqlite3"))
 
 
 @pytest.mark.parametrize("words", [("C-06",), ("C-05", "C-06", "C-07", "C-08"), ()])

@@ -21,6 +21,8 @@ from tests.cli.command_line import Program, folder_content
 from tests.cli.invented_fleet import MID, PAIRING, TAIL, WING
 from tests.store_places import copy_store, held
 
+pytestmark = pytest.mark.any_store("judges numbers by queries that other tests send")
+
 FULL_WING, FULL_TAIL, FULL_MID = (
     f"{port} / {PAIRING[0]} / {PAIRING[1]}" for port in (WING, TAIL, MID)
 )

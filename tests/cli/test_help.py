@@ -16,6 +16,8 @@ import pytest
 import fleetcal
 from fleetcal.cli import main
 
+pytestmark = pytest.mark.any_store("opens no store")
+
 HEAVY = {"numpy", "pandas", "scipy", "statsmodels", "matplotlib", "sqlalchemy", "alembic"}
 
 

@@ -22,6 +22,8 @@ from tests.cli.poor_fleets import (
     poor_fleet,
 )
 
+pytestmark = pytest.mark.any_store("judges numbers by queries that other tests send")
+
 CASES = [(name, command) for name in SCENARIOS for command in COMMANDS]
 
 

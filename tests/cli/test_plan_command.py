@@ -10,6 +10,8 @@ from tests.cli.command_line import Program, assert_explained
 from tests.cli.invented_fleet import MID, WING, Group, fleet_toml, points_csv
 from tests.store_places import begun_at
 
+pytestmark = pytest.mark.any_store("judges numbers by queries that other tests send")
+
 FLEET = (Group(WING, 6, 0.04, -0.12),)
 LIMITS = "stall_speed_clean_kt = 46.0\nmanoeuvring_speed_kt = 95.0\nnever_exceed_kt = 141.0\n"
 

@@ -16,6 +16,8 @@ from tests.cli.hand_legs import leg_sheet
 from tests.cli.invented_sortie import Card, Truth, fly, log_text
 from tests.store_places import opened
 
+pytestmark = pytest.mark.any_store("reduces flights, which are stored as by other tests")
+
 #: What stands with the airframe in the store.
 PROBE = ("--temperature-shows", "probe")
 WHO = ("--airframe", "C-01", "--weight-kg", "580")

@@ -9,6 +9,8 @@ import pytest
 from tests.cli.command_line import Program, assert_explained, folder_content
 from tests.cli.hand_legs import leg_sheet
 
+pytestmark = pytest.mark.any_store("reduces flights, which are stored as by other tests")
+
 WHO = ("--airframe", "C-01", "--weight-kg", "580")
 
 

@@ -15,6 +15,8 @@ from tests.cli.command_line import Program
 from tests.cli.hand_legs import leg_sheet
 from tests.cli.invented_sortie import Card, Truth, fly, log_text
 
+pytestmark = pytest.mark.any_store("reduces flights, which are stored as by other tests")
+
 KT_PER_MPH = 1609.344 / 1852.0
 WHO = ("--airframe", "C-01", "--weight-kg", "580")
 WIDEST = 100

@@ -14,6 +14,8 @@ from tests.cli.invented_fleet import TAIL
 from tests.fleet.simulations.invented_fleet import Plan, draw
 from tests.store_places import copy_store
 
+pytestmark = pytest.mark.any_store("reduces flights, which are stored as by other tests")
+
 HEAD = "airframe,flown_on,weight_kg,vic_kt,pressure_altitude_ft,kappa,u_kappa\n"
 
 

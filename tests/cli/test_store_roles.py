@@ -25,6 +25,8 @@ from tests.cli.club import (
 from tests.cli.command_line import Program, assert_explained
 from tests.store_places import held
 
+pytestmark = pytest.mark.any_store("has a server of its own")
+
 ROLES = ("store", "roles", "--read", "members", "--write", "officers")
 
 

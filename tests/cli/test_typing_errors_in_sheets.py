@@ -14,6 +14,8 @@ import pytest
 from tests.cli.command_line import Program, assert_explained
 from tests.cli.invented_sortie import FT, KT, impact_pa, pressure_pa
 
+pytestmark = pytest.mark.any_store("reduces flights, which are stored as by other tests")
+
 HEADINGS = "run,IAS (kt),pressure altitude (ft),OAT (degC),ground speed (kt),track (deg)\n"
 WHO = ("--airframe", "C-01", "--weight-kg", "600", "--date", "2024-01-02")
 ALTITUDE_FT, AMBIENT_K = 4000.0, 281.0

@@ -9,6 +9,8 @@ import pytest
 from tests.cli.command_line import Program, assert_explained, folder_content
 from tests.cli.hand_legs import leg_sheet
 
+pytestmark = pytest.mark.any_store("judges numbers by queries that other tests send")
+
 POUNDS = "1279 kg on a 600 kg type"
 ASKED = "are these pounds? 1279 lb is 580 kg"
 C_01 = ("--airframe", "C-01")

@@ -11,6 +11,8 @@ from tests.cli.command_line import Program
 from tests.cli.invented_fleet import TAIL, WING, Group, fleet_toml
 from tests.store_places import begun_at
 
+pytestmark = pytest.mark.any_store("judges numbers by queries that other tests send")
+
 FLEET = (Group(WING, 4, 0.0, 0.0),)
 BOOK = f"""
 [[handbook]]

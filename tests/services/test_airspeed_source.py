@@ -12,6 +12,8 @@ from fleetcal.flightlog import Recording, read_recording
 from fleetcal.services.flights.airspeed_source import air_readings
 from fleetcal.services.flights.settings_file import Probe, ReductionSettings
 
+pytestmark = pytest.mark.any_store("opens no store")
+
 #: A probe of which the headings say no more.
 PROBE = ReductionSettings(probe=Probe(0.8))
 KT = 1852.0 / 3600.0

@@ -29,6 +29,8 @@ from fleetcal.store import (
 )
 from tests.services.invented_group import FLEET
 
+pytestmark = pytest.mark.any_store("takes a file and a server by itself")
+
 NAMES = st.text(
     st.characters(exclude_categories=("C", "Z"), include_characters=" "), min_size=1, max_size=12
 ).filter(str.strip)

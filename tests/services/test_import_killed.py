@@ -10,12 +10,16 @@ import sys
 from contextlib import closing
 from pathlib import Path
 
+import pytest
+
 import fleetcal
 from fleetcal.services.points.decide_points import list_points
 from fleetcal.services.points.exchange_points import import_points
 from fleetcal.store import PointFilter, open_store
 from tests.services.import_worker import ENOUGH_SORTIES
 from tests.services.invented_group import many_points
+
+pytestmark = pytest.mark.any_store("takes a file and a server by itself")
 
 POINTS = 4000
 

@@ -16,6 +16,8 @@ from tests.airdata.simulations.conditions import Condition
 from tests.airdata.simulations.flights import circle_flights
 from tests.airdata.simulations.recorder import STEPS
 
+pytestmark = pytest.mark.any_store("opens no store")
+
 
 def turns_in_gusts(gust_mps, turns, seed, circles=2.0):
     """Two minutes a circle, each turn a manoeuvre with its true kappa."""
