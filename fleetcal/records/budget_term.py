@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
-from typing import Final
+from dataclasses import dataclass
+from typing import Annotated, Final
 
 from fleetcal.records.column import column
 
@@ -15,16 +15,9 @@ OWNERS: Final = ("point", "sortie", "airframe", "fleet")
 class BudgetTerm:
     """One line of the budget; no two of a point have the same name."""
 
-    name: str = field(metadata=column("", "what errs"))
-    u_kappa: float = field(
-        metadata=column("", "sensitivity times standard uncertainty, with the sensitivity's sign")
-    )
-    owner: str = field(metadata=column("", "all its points have the same error", words=OWNERS))
-    kind: str = field(
-        metadata=column(
-            "",
-            "A from scatter, B from other knowledge (JCGM 100:2008, 4.2 and 4.3)",
-            words=("A", "B"),
-        )
-    )
-    note: str = field(default="", metadata=column("", "the input in words", blank=True))
+    name: Annotated[str, column("what errs")]
+    u_kappa: Annotated[float, column("sensitivity times standard uncertainty, with its sign")]
+    owner: Annotated[str, column("all its points have the same error", words=OWNERS)]
+    #: JCGM 100:2008, 4.2 and 4.3.
+    kind: Annotated[str, column("A from scatter, B from other knowledge", words=("A", "B"))]
+    note: Annotated[str, column("the input in words", blank=True)] = ""

@@ -1,7 +1,8 @@
 """A column of a record: its unit, what it may hold, what it means.
 
-A record is a dataclass whose fields carry their column as metadata. From these the store
-takes its rules, the share file its shape, files of points their columns and their limits.
+A record is a dataclass whose fields are annotated with their column; the unit ends the name.
+From these the store takes its rules, the share file its shape, files of points their columns
+and their limits.
 """
 
 from __future__ import annotations
@@ -18,7 +19,16 @@ if TYPE_CHECKING:
 
 Record = TypeVar("Record", bound="DataclassInstance")
 
-_KEY: Final = "column"
+_UNITS: Final = {
+    "kt": "kt",
+    "ft": "ft",
+    "ftmin": "ft/min",
+    "deg": "deg",
+    "degc": "degC",
+    "kg": "kg",
+    "s": "s",
+    "pct": "%",
+}
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -34,16 +44,15 @@ class Column:
         believed: What a file may say, if less than that; beyond it unit or column are wrong.
         words: All values there are; empty if there are others.
         blank: Whether a text may be empty.
-        listed: Whether a list for people shows it, with so many decimals and perhaps a plus.
         since: First version of the share file that has it; in others it may be missing.
+        listed: Whether a list for people shows it, with so many decimals and perhaps a plus.
     """
 
+    means: str = ""
     name: str = ""
     kind: type = float
     may_be_empty: bool = False
     needed: bool = True
-    unit: str = ""
-    means: str = ""
     above: float | None = None
     lowest: float | None = None
     highest: float | None = None
@@ -54,6 +63,11 @@ class Column:
     listed: bool = False
     decimals: int | None = None
     sign: bool = False
+
+    @property
+    def unit(self) -> str:
+        """As `fleetcal.units` names it; empty for a number without one."""
+        return _UNITS.get(self.name.rpartition("_")[2], "")
 
     @property
     def limits(self) -> tuple[float, float]:
@@ -76,26 +90,28 @@ class Column:
         return f"is above {high:g}" if high is not None and value > high else ""
 
 
-def column(unit: str, means: str, **more: Any) -> Mapping[str, Column]:
-    """Return the metadata of a field; further arguments are attributes of `Column`."""
-    return types.MappingProxyType({_KEY: Column(unit=unit, means=means, **more)})
+def column(means: str, **more: Any) -> Column:
+    """Return a column that gets its name and kind from the field; `more` as in `Column`."""
+    return Column(means=means, **more)
 
 
 @cache
 def columns_of(record: type[DataclassInstance]) -> Mapping[str, Column]:
     """Return the columns of a record by name, in their order."""
-    hints = get_type_hints(record)
+    hints = get_type_hints(record, include_extras=True)
     found = {}
     for field in fields(record):
-        if _KEY in field.metadata:
-            kind, may_be_empty = _plain_type(hints[field.name])
-            found[field.name] = replace(
-                field.metadata[_KEY],
-                name=field.name,
-                kind=kind,
-                may_be_empty=may_be_empty,
-                needed=field.default is MISSING,
-            )
+        hint, *more = get_args(hints[field.name]) or (None,)
+        for one in more:
+            if isinstance(one, Column):
+                kind, may_be_empty = _plain_type(hint)
+                found[field.name] = replace(
+                    one,
+                    name=field.name,
+                    kind=kind,
+                    may_be_empty=may_be_empty,
+                    needed=field.default is MISSING,
+                )
     return types.MappingProxyType(found)
 
 
@@ -104,9 +120,9 @@ def names_of(record: type[DataclassInstance]) -> tuple[str, ...]:
     return tuple(columns_of(record))
 
 
-def values_of(record: type[DataclassInstance], holder: object) -> dict[str, Any]:
+def values_of(record: type[DataclassInstance], whole: object) -> dict[str, Any]:
     """Return the columns of a record from anything that has them as attributes."""
-    return {name: getattr(holder, name) for name in columns_of(record)}
+    return {name: getattr(whole, name) for name in columns_of(record)}
 
 
 def content_of(record: type[DataclassInstance], values: Mapping[str, Any]) -> dict[str, Any]:
@@ -121,9 +137,9 @@ def content_of(record: type[DataclassInstance], values: Mapping[str, Any]) -> di
     return {n: v for n, v in values.items() if v is not None or columns[n].since == 1}
 
 
-def part_of(record: type[Record], holder: Any, **changes: Any) -> Record:
+def part_of(record: type[Record], whole: Any, **changes: Any) -> Record:
     """Return the record that a longer one holds, with some fields changed."""
-    return record(**{field.name: getattr(holder, field.name) for field in fields(record)} | changes)
+    return record(**{field.name: getattr(whole, field.name) for field in fields(record)} | changes)
 
 
 def _plain_type(hint: Any) -> tuple[type, bool]:

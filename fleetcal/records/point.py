@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
-from typing import Final
+from dataclasses import dataclass
+from typing import Annotated, Final
 
 from fleetcal.records.budget_term import BudgetTerm
 from fleetcal.records.column import column
@@ -24,85 +24,49 @@ TECHNIQUES: Final = (
 #: about a fifth, which no static port does but a wrong unit or column does
 #: (common practice, no published source).
 LARGEST_KAPPA: Final = 0.5
+_BELIEVED: Final = (-LARGEST_KAPPA, LARGEST_KAPPA)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Point:
     """One point; empty is what its technique does not give."""
 
-    number: int = field(metadata=column("", "of its run within the sortie", above=0.0))
-    technique: str = field(metadata=column("", "what it was measured by", listed=True))
-    flap_setting: str = field(default="up", metadata=column("", "as the flaps stood", listed=True))
-    weight_kg: float = field(
-        metadata=column(
-            "kg", "as flown; in a turn, times the load factor", above=0.0, listed=True, decimals=0
-        )
-    )
-    vic_kt: float = field(
-        metadata=column(
-            "kt",
-            "IAS, the indicator's own error taken out",
-            above=0.0,
-            believed=(0.0, 590.0),
-            listed=True,
-            decimals=1,
-        )
-    )
-    pressure_altitude_ft: float = field(
-        metadata=column("ft", "as indicated", believed=(-6500.0, 65000.0))
-    )
-    oat_degc: float | None = field(
-        default=None,
-        metadata=column(
-            "degC", "temperature as displayed", above=-273.15, believed=(-100.0, 100.0)
-        ),
-    )
-    tas_kt: float | None = field(default=None, metadata=column("kt", "true airspeed", above=0.0))
-    kappa: float = field(
-        metadata=column(
-            "",
-            "static-pressure error over impact pressure",
-            believed=(-LARGEST_KAPPA, LARGEST_KAPPA),
-            listed=True,
-            decimals=4,
-            sign=True,
-        )
-    )
-    u_kappa: float = field(
-        metadata=column("", "its standard uncertainty", above=0.0, listed=True, decimals=4)
-    )
-    dvpc_kt: float = field(
-        metadata=column(
-            "kt", "correction added to the airspeed", listed=True, decimals=2, sign=True
-        )
-    )
-    u_dvpc_kt: float = field(
-        metadata=column("kt", "its standard uncertainty", above=0.0, listed=True, decimals=2)
-    )
-    dhpc_ft: float = field(metadata=column("ft", "correction added to the altitude"))
-    u_dhpc_ft: float = field(metadata=column("ft", "its standard uncertainty", above=0.0))
-    wind_speed_kt: float | None = field(
-        default=None, metadata=column("kt", "wind", lowest=0.0, believed=(0.0, 500.0))
-    )
-    wind_from_deg: float | None = field(
-        default=None,
-        metadata=column("deg", "where it comes from", lowest=0.0, highest=360.0),
-    )
-    leg_count: int | None = field(default=None, metadata=column("", "legs of its run", above=0.0))
-    largest_gap_deg: float | None = field(
-        default=None,
-        metadata=column("deg", "largest gap between tracks", lowest=0.0, highest=360.0),
-    )
-    residual_kt: float | None = field(
-        default=None,
-        metadata=column("kt", "how far spare legs, or samples, disagree", lowest=0.0),
-    )
-    duration_s: float | None = field(
-        default=None, metadata=column("s", "how long it took", lowest=0.0)
-    )
-    degrees_of_freedom: float | None = field(
-        default=None, metadata=column("", "of u_kappa; empty if without limit", above=0.0)
-    )
-    accepted: bool = field(default=True, metadata=column("", "whether it may count", listed=True))
-    reason: str = field(default="", metadata=column("", "why it does not", blank=True, listed=True))
+    number: Annotated[int, column("of its run within the sortie", above=0)]
+    technique: Annotated[str, column("what it was measured by", listed=True)]
+    flap_setting: Annotated[str, column("as the flaps stood", listed=True)] = "up"
+    #: Of a manoeuvre, times the load factor: turning loads the wing like more weight.
+    weight_kg: Annotated[float, column("as flown", above=0, listed=True, decimals=0)]
+    #: IAS, the indicator's own error taken out.
+    vic_kt: Annotated[
+        float, column("airspeed", above=0, believed=(0, 590), listed=True, decimals=1)
+    ]
+    pressure_altitude_ft: Annotated[float, column("as indicated", believed=(-6500, 65000))]
+    oat_degc: Annotated[
+        float | None, column("as displayed", above=-273.15, believed=(-100, 100))
+    ] = None
+    tas_kt: Annotated[float | None, column("true airspeed", above=0)] = None
+    #: Static-pressure error over impact pressure.
+    kappa: Annotated[
+        float, column("error coefficient", believed=_BELIEVED, listed=True, decimals=4, sign=True)
+    ]
+    u_kappa: Annotated[float, column("its uncertainty", above=0, listed=True, decimals=4)]
+    #: Corrections are added to the reading.
+    dvpc_kt: Annotated[float, column("correction of airspeed", listed=True, decimals=2, sign=True)]
+    u_dvpc_kt: Annotated[float, column("its uncertainty", above=0, listed=True, decimals=2)]
+    dhpc_ft: Annotated[float, column("correction of altitude")]
+    u_dhpc_ft: Annotated[float, column("its uncertainty", above=0)]
+    wind_speed_kt: Annotated[float | None, column("wind", lowest=0, believed=(0, 500))] = None
+    wind_from_deg: Annotated[float | None, column("its direction", lowest=0, highest=360)] = None
+    leg_count: Annotated[int | None, column("legs of its run", above=0)] = None
+    largest_gap_deg: Annotated[
+        float | None, column("largest gap between tracks", lowest=0, highest=360)
+    ] = None
+    #: Root of the mean square a spare leg, or of the samples of a manoeuvre.
+    residual_kt: Annotated[float | None, column("how far they disagree", lowest=0)] = None
+    duration_s: Annotated[float | None, column("how long it took", lowest=0)] = None
+    degrees_of_freedom: Annotated[
+        float | None, column("of u_kappa; empty if without limit", above=0)
+    ] = None
+    accepted: Annotated[bool, column("whether it may count", listed=True)] = True
+    reason: Annotated[str, column("why it does not", blank=True, listed=True)] = ""
     terms: tuple[BudgetTerm, ...] = ()
