@@ -233,10 +233,10 @@ def _publish_site(
             store,
             folder,
             day,
-            tell_days=days,
-            tell_registrations=registrations,
+            with_days=days,
+            with_registrations=registrations,
             tables=tables,
-            tell=_teller(),
+            progress=_progress(),
         )
     _clear()
     removed = f"; {done.removed} old pages removed" if done.removed else ""
@@ -248,7 +248,7 @@ def _publish_site(
     click.echo(done.first)
 
 
-def _teller() -> Callable[[str], None]:
+def _progress() -> Callable[[str], None]:
     """Return what tells how far it is: in place on a terminal, else a line now and then."""
     told = [0.0]
 

@@ -123,7 +123,7 @@ def table_contents(
         By format, in the order of `FORMATS`.
 
     Raises:
-        ImplausibleError: If a format or paper is unknown, or none is wanted.
+        ImplausibleError: If a format or paper is unknown, or none is given.
     """
     chosen = chosen_formats(formats)
     figure = cache(lambda: correction_figure_svg(table))  # stands in two files
@@ -147,7 +147,7 @@ def chosen_formats(formats: Sequence[str]) -> tuple[str, ...]:
     """Return the formats asked for in the order of `FORMATS`.
 
     Raises:
-        ImplausibleError: If one is unknown, or none is wanted.
+        ImplausibleError: If one is unknown, or none is given.
     """
     unknown = sorted(set(formats) - set(FORMATS))
     if unknown or not formats:

@@ -15,7 +15,7 @@ SET_ASIDE: Final = "set aside"
 
 @dataclass(frozen=True)
 class SiteFacts:
-    """What stands on every page: when and by what it was made, and how finely days are told."""
+    """What stands on every page: when and by what it was made, and how finely flights are dated."""
 
     made_on: str
     program_version: str

@@ -33,13 +33,13 @@ class SiteFiles:
 
 
 def write_site(
-    site: FleetSite, folder: Path, tell: Callable[[int, int], None] = lambda done, all_: None
+    site: FleetSite, folder: Path, progress: Callable[[int, int], None] = lambda done, all_: None
 ) -> SiteFiles:
     """Write the site.
 
     Args:
         folder: Made when missing; files that are not the site's own stay.
-        tell: Called with the pages done and the pages in all.
+        progress: Called with the pages done and the pages in all.
 
     Raises:
         DataError: If a page cannot be written; pages written before then stay.
@@ -49,7 +49,7 @@ def write_site(
     for path, page in _pages(site):
         write_atomically(folder / path, page)
         written.append(path)
-        tell(len(written), count)
+        progress(len(written), count)
     removed = _delete_stale(folder, set(written))
     write_atomically(folder / LIST_FILE, "\n".join(sorted(written)) + "\n")
     return SiteFiles(folder / "index.html", count, removed)

@@ -100,7 +100,7 @@ def compare_issues(store: Store, series: IssueSeries, first: int, second: int) -
 
 def _rows(old: PooledTable, new: PooledTable) -> tuple[IssueChangeRow, ...]:
     sides = [{round(row.given_kt, 6): row for row in table.rows} for table in (old, new)]
-    told = []
+    changes = []
     for speed in sorted(set(sides[0]) | set(sides[1])):
         first, second = (side.get(speed) for side in sides)
         values = [None if row is None else row.correction_kt for row in (first, second)]
@@ -111,7 +111,7 @@ def _rows(old: PooledTable, new: PooledTable) -> tuple[IssueChangeRow, ...]:
             for row in (first, second)
         ]
         a, b = values
-        told.append(
+        changes.append(
             IssueChangeRow(
                 ias_kt=speed,
                 first_kt=a,
@@ -121,7 +121,7 @@ def _rows(old: PooledTable, new: PooledTable) -> tuple[IssueChangeRow, ...]:
                 second_half_band_kt=halves[1],
             )
         )
-    return tuple(told)
+    return tuple(changes)
 
 
 def _points(before: KeptInputs, after: KeptInputs, now: dict[int, PointRow]) -> tuple[str, ...]:
@@ -169,14 +169,14 @@ def _chosen(value: object) -> str:
 
 def _limits(what: str, here: KeptInputs, there: KeptInputs) -> list[str]:
     return [
-        f"{what}: {said.name}, {said.words}" for said in here.limits if said not in there.limits
+        f"{what}: {kept.name}, {kept.words}" for kept in here.limits if kept not in there.limits
     ]
 
 
 def _choices(
     old: StoredIssue, new: StoredIssue, before: KeptInputs, after: KeptInputs
 ) -> tuple[str, ...]:
-    told = [
+    changes = [
         f"{name}: {_chosen(before.choices[name])} then {_chosen(after.choices[name])}"
         for name in sorted(before.choices)
         if before.choices[name] != after.choices[name]
@@ -187,14 +187,14 @@ def _choices(
         ("type", before.fitted.known.type, after.fitted.known.type),
     ):
         if a != b:
-            told.append(f"{name}: {a} then {b}")
-    told += _limits("no longer a limit", before, after)
-    told += _limits("now a limit", after, before)
-    told += _left_out("now left out", after, before)
-    told += _left_out("left out no more", before, after)
-    return tuple(told)
+            changes.append(f"{name}: {a} then {b}")
+    changes += _limits("no longer a limit", before, after)
+    changes += _limits("now a limit", after, before)
+    changes += _left_out("now left out", after, before)
+    changes += _left_out("left out no more", before, after)
+    return tuple(changes)
 
 
 def _left_out(what: str, here: KeptInputs, there: KeptInputs) -> list[str]:
-    told = [said for said in here.left_out if said not in there.left_out]
-    return [f"{what}: {said.removesuffix('.')}" for said in told]
+    changes = [kept for kept in here.left_out if kept not in there.left_out]
+    return [f"{what}: {kept.removesuffix('.')}" for kept in changes]

@@ -1,4 +1,4 @@
-"""What public pages do not tell: registrations, and days finer than the month."""
+"""What public pages do not show: registrations, and days finer than the month."""
 
 from __future__ import annotations
 
@@ -14,15 +14,15 @@ _DAY: Final = re.compile(r"\b(\d{4}-\d{2})-\d{2}\b")
 
 @dataclass(frozen=True)
 class Discretion:
-    """How much public pages tell.
+    """How much public pages show.
 
     Attributes:
         registrations: Tag of each airframe by its registration.
     """
 
     registrations: Mapping[str, str]
-    tell_days: bool = False
-    tell_registrations: bool = False
+    with_days: bool = False
+    with_registrations: bool = False
 
     @cached_property
     def _pattern(self) -> re.Pattern[str] | None:
@@ -40,12 +40,12 @@ class Discretion:
 
     def words(self, text: str) -> str:
         """Return text from the store with days made months and registrations made tags."""
-        if not self.tell_days:
+        if not self.with_days:
             text = _DAY.sub(r"\1", text)
-        if not self.tell_registrations and self._pattern is not None:
+        if not self.with_registrations and self._pattern is not None:
             text = self._pattern.sub(lambda found: self._folded[found[0].casefold()], text)
         return text
 
     def day(self, day: date) -> str:
-        """Return a day as it may be told."""
-        return day.isoformat() if self.tell_days else day.isoformat()[:7]
+        """Return a day as it may be shown."""
+        return day.isoformat() if self.with_days else day.isoformat()[:7]

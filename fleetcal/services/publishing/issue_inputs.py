@@ -58,10 +58,10 @@ class KeptInputs:
 
     Attributes:
         fitted: Fitted anew from the kept points.
-        left_out: What was said to be left out, then.
+        left_out: Sentences on what was left out, then.
         points: Kept points by number, each as a tuple of its values and its shared terms.
         choices: Everything that was chosen, by name.
-        limits: What was said of the type's limits, then; none in issues of older versions.
+        limits: Limits of the type, then; none in issues of older versions.
     """
 
     fitted: FittedGroup
@@ -137,8 +137,8 @@ def thaw_inputs(text: str) -> KeptInputs:
         pool = _pool(content, known)
         form, made_on = TableForm(**content["form"]), date.fromisoformat(content["made_on"])
         number, weight = int(content["group"]), float(content["weight_kg"])
-        left_out = tuple(str(said) for said in content["left_out"])
-        limits = tuple(_limit(said) for said in content.get("limits", ()))
+        left_out = tuple(str(sentence) for sentence in content["left_out"])
+        limits = tuple(_limit(values) for values in content.get("limits", ()))
         points = {row[0]: (*row[:-2], *map(tuple, row[-1])) for row in content["points"]}
     except (ValueError, TypeError, KeyError, IndexError, AttributeError) as error:
         raise MalformedFileError(
@@ -159,8 +159,8 @@ def thaw_inputs(text: str) -> KeptInputs:
     )
 
 
-def _limit(said: dict[str, Any]) -> StatedLimit:
-    return StatedLimit(**{**said, "also_cas_kt": tuple(said["also_cas_kt"])})
+def _limit(values: dict[str, Any]) -> StatedLimit:
+    return StatedLimit(**{**values, "also_cas_kt": tuple(values["also_cas_kt"])})
 
 
 def _request(kept: dict[str, Any]) -> CurveRequest:
@@ -217,12 +217,12 @@ def _row(values: list[Any], type_name: str) -> PointRow:
         "number": 1,
         "accepted": True,
         "decided_at": _LONG_AGO,
-        "terms": tuple(_term(*told) for told in values[-1]),
+        "terms": tuple(_term(*term) for term in values[-1]),
     }
     return PointRow(**made)
 
 
 def _term(name: str, u_kappa: float, owner: str | bool) -> BudgetTerm:
     """Return a term; older issues kept only whether the sortie shares it."""
-    told = owner_of_older(name, owner) if isinstance(owner, bool) else owner
-    return BudgetTerm(name=name, u_kappa=u_kappa, owner=told, kind="B", note="")
+    known = owner_of_older(name, owner) if isinstance(owner, bool) else owner
+    return BudgetTerm(name=name, u_kappa=u_kappa, owner=known, kind="B", note="")

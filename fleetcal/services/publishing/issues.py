@@ -109,9 +109,9 @@ def make_issue(
     layout = layout or Layout()
     fitted = fit_group(store, request)
     curve = describe_curve(store, fitted)
-    said = limits_of_type(store, fitted)
-    table = table_of_group(fitted, curve, issued_on, layout.form, said)
-    inputs = freeze_inputs(fitted, layout.form, issued_on, curve.left_out, said)
+    limits = limits_of_type(store, fitted)
+    table = table_of_group(fitted, curve, issued_on, layout.form, limits)
+    inputs = freeze_inputs(fitted, layout.form, issued_on, curve.left_out, limits)
     series = IssueSeries(curve.type, curve.group, curve.flap_setting)
     with ExitStack() as waiting:
         with store.writing() as session:
@@ -165,8 +165,8 @@ def known_issues(store: Store, group: str | None = None) -> IssueList:
     """
     with store.reading() as session:
         found = list_issues(session)
-    wanted = None if group is None else group.strip().casefold()
-    return IssueList(tuple(i for i in found if wanted in (None, i.group.casefold())))
+    folded = None if group is None else group.strip().casefold()
+    return IssueList(tuple(i for i in found if folded in (None, i.group.casefold())))
 
 
 def find_series(

@@ -28,7 +28,7 @@ from fleetcal.store import (
 )
 from fleetcal.store.integrity import sortie_settings
 
-Tell = Callable[[str], None]
+Progress = Callable[[str], None]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -52,19 +52,19 @@ def publish_site(
     folder: Path,
     made_on: date,
     *,
-    tell_days: bool = False,
-    tell_registrations: bool = False,
+    with_days: bool = False,
+    with_registrations: bool = False,
     tables: SiteTables | None = None,
-    tell: Tell = lambda words: None,
+    progress: Progress = lambda words: None,
 ) -> PublishedSite:
     """Write the site of the whole store into a folder.
 
     Args:
         folder: Made when missing.
         made_on: Printed on every page.
-        tell_days, tell_registrations: Without them pages carry months and tags only.
+        with_days, with_registrations: Without them pages carry months and tags only.
         tables: Weight, altitude and step of the tables.
-        tell: Called with how far it is.
+        progress: Called with how far it is.
 
     Raises:
         FitError: If the store has no points.
@@ -72,10 +72,15 @@ def publish_site(
     """
     started = time.monotonic()
     site = fleet_site(
-        store, made_on, tell_days, tell_registrations=tell_registrations, tell=tell, tables=tables
+        store,
+        made_on,
+        with_days,
+        with_registrations=with_registrations,
+        progress=progress,
+        tables=tables,
     )
     ready = time.monotonic()
-    done = write_site(site, folder, lambda made, count: tell(f"{made} of {count} pages"))
+    done = write_site(site, folder, lambda made, count: progress(f"{made} of {count} pages"))
     ended = time.monotonic()
     return PublishedSite(
         first=str(done.first),
@@ -89,9 +94,9 @@ def publish_site(
 def fleet_site(
     store: Store,
     made_on: date,
-    tell_days: bool,
-    tell_registrations: bool,
-    tell: Tell,
+    with_days: bool,
+    with_registrations: bool,
+    progress: Progress,
     tables: SiteTables | None = None,
 ) -> FleetSite:
     """Return what the pages hold; every group is fitted and judged once.
@@ -107,7 +112,7 @@ def fleet_site(
         settings = sortie_settings(session)
     if not rows:
         raise FitError("the store has no points to show", "reduce a flight first")
-    discretion = _discretion(description, tell_days, tell_registrations)
+    discretion = _discretion(description, with_days, with_registrations)
     _require_plausible(tables, {row.type for row in rows}, description)
     sources = SiteSources(
         made_on=made_on,
@@ -116,10 +121,10 @@ def fleet_site(
         discretion=discretion,
         tables=tables,
     )
-    fitted = _fitted(store, rows, sources, tell)
+    fitted = _fitted(store, rows, sources, progress)
     judged = _judged(fitted)
     airframes = _airframes(
-        store, description, rows, judged=judged, discretion=discretion, tell=tell
+        store, description, rows, judged=judged, discretion=discretion, progress=progress
     )
     pages = {airframe.tag: airframe.path for airframe in airframes}
     return FleetSite(
@@ -160,29 +165,33 @@ def _require_plausible(
 
 
 def _discretion(
-    description: FleetDescription, tell_days: bool, tell_registrations: bool
+    description: FleetDescription, with_days: bool, with_registrations: bool
 ) -> Discretion:
     registrations = {a.registration: a.tag for a in description.airframes if a.registration}
-    return Discretion(registrations, tell_days, tell_registrations)
+    return Discretion(registrations, with_days, with_registrations)
 
 
 def _fitted(
-    store: Store, rows: list[PointRow], sources: SiteSources, tell: Tell
+    store: Store, rows: list[PointRow], sources: SiteSources, progress: Progress
 ) -> list[FittedType]:
     """Fit and judge each type at each flap setting flown."""
     fitted = []
     for kind, flaps in sorted({(row.type, row.flap_setting) for row in rows}):
-        tell(f"fitting {kind}, flaps {flaps}")
+        progress(f"fitting {kind}, flaps {flaps}")
         fitted.append(fit_type(store, kind, flaps, sources))
     return fitted
 
 
 def _finest(discretion: Discretion) -> str:
-    told = [
-        "Days are told" if discretion.tell_days else "Days of flights are told to the month",
-        "registrations are told" if discretion.tell_registrations else "airframes by their tag",
+    parts = [
+        "Flights are dated to the day"
+        if discretion.with_days
+        else "Flights are dated to the month",
+        "airframes are named by tag and registration"
+        if discretion.with_registrations
+        else "airframes are named by their tag",
     ]
-    return f"{'; '.join(told)}; no positions."
+    return f"{'; '.join(parts)}; no positions are shown."
 
 
 def _judged(fitted: list[FittedType]) -> Judged:
@@ -206,14 +215,14 @@ def _airframes(
     rows: list[PointRow],
     judged: Judged,
     discretion: Discretion,
-    tell: Tell,
+    progress: Progress,
 ) -> tuple[AirframePage, ...]:
     own: dict[str, list[PointRow]] = {}
     for row in rows:
         own.setdefault(row.airframe, []).append(row)
     pages = []
     for number, airframe in enumerate(description.airframes, 1):
-        tell(f"airframe {number} of {len(description.airframes)}")
+        progress(f"airframe {number} of {len(description.airframes)}")
         pages.append(airframe_of(store, airframe, own.get(airframe.tag, []), judged, discretion))
     return tuple(pages)
 

@@ -74,7 +74,7 @@ def airframe_of(
         store: To check its changes of equipment.
         rows: All its points.
     """
-    say = discretion.words
+    discreet = discretion.words
     standings = tuple(
         _group_standing(judged.pages[key], verdict, [r for r in rows if _key(r) == key], discretion)
         for key, verdict in judged.verdicts.get(airframe.tag, ())
@@ -83,15 +83,15 @@ def airframe_of(
     return AirframePage(
         tag=airframe.tag,
         type=airframe.type,
-        registration=(airframe.registration or "") if discretion.tell_registrations else "",
-        note=say(airframe.note),
+        registration=(airframe.registration or "") if discretion.with_registrations else "",
+        note=discreet(airframe.note),
         fits=tuple(
             SiteFit(
                 since=discretion.day(fit.from_date),
                 static_source=fit.static_source,
                 engine=fit.engine,
                 propeller=fit.propeller,
-                pitot=say(fit.pitot),
+                pitot=discreet(fit.pitot),
             )
             for fit in sorted(airframe.fits, key=lambda f: f.from_date)
         ),
@@ -144,16 +144,16 @@ def _changes(
         if len(flown) < 2:
             continue
         try:
-            told = check_change(store, [airframe.tag], flap_setting)
+            change = check_change(store, [airframe.tag], flap_setting)
         except FleetcalError as error:
             found.append(ChangeBlock(f"Flaps {flap_setting}.", discretion.words(error.message), ()))
             continue
         cells = tuple(
             (r.ias_kt, r.first_kt, r.second_kt, r.difference_kt, r.low_kt, r.high_kt)
-            for r in told.rows
+            for r in change.rows
         )
-        question = discretion.words(f"Flaps {flap_setting}. {told.question}.")
-        found.append(ChangeBlock(question, discretion.words(told.verdict), cells))
+        question = discretion.words(f"Flaps {flap_setting}. {change.question}.")
+        found.append(ChangeBlock(question, discretion.words(change.verdict), cells))
     return found
 
 
@@ -191,11 +191,11 @@ def sortie_of(
 
 
 def _wind(settings_json: str, discretion: Discretion) -> tuple[str, ...]:
-    """Return what the reduction said of the wind, as far as it is kept as text."""
-    told = json.loads(settings_json).get("wind", [])
-    if not isinstance(told, list):
+    """Return what the reduction found of the wind, as far as it is kept as text."""
+    wind = json.loads(settings_json).get("wind", [])
+    if not isinstance(wind, list):
         return ()
-    return tuple(discretion.words(words) for words in told if isinstance(words, str))
+    return tuple(discretion.words(words) for words in wind if isinstance(words, str))
 
 
 def _runs(rows: Sequence[PointRow], legs: Sequence[Leg]) -> tuple[RunPicture, ...]:

@@ -45,7 +45,7 @@ class FittedType:
 
 @dataclass(frozen=True)
 class SiteTables:
-    """How the tables of the site are told.
+    """What the tables of the site are for.
 
     Attributes:
         weight_kg: Of all tables; each type's reference weight when None.
@@ -59,7 +59,7 @@ class SiteTables:
 
 @dataclass(frozen=True, kw_only=True)
 class SiteSources:
-    """What group pages need beside the points."""
+    """What group pages need besides the points."""
 
     made_on: date
     handbooks: Sequence[HandbookDescription]
@@ -74,7 +74,7 @@ def fit_type(store: Store, type_name: str, flap_setting: str, sources: SiteSourc
     Returns:
         Without pages, and with the reason, if no group can be fitted.
     """
-    say = sources.discretion.words
+    discreet = sources.discretion.words
     try:
         known, _ = gather_points(store, type_name, flap_setting)
         judged, verdicts = judge_known(known)
@@ -88,7 +88,7 @@ def fit_type(store: Store, type_name: str, flap_setting: str, sources: SiteSourc
             flap_setting=flap_setting,
             pages=(),
             verdicts=(),
-            notes=(say(f"{type_name}: {error.message}."),),
+            notes=(discreet(f"{type_name}: {error.message}."),),
         )
     pages, asked = [], sources.tables
     reference = known.type.reference_weight_kg
@@ -115,7 +115,7 @@ def fit_type(store: Store, type_name: str, flap_setting: str, sources: SiteSourc
             if member.group == name:
                 sorties |= _sorties(own)
         pages.append(_page(store, fitted, verdicts, rows=rows, sorties=sorties, sources=sources))
-    notes = tuple(say(f"{said}.") for said in known.too_small)
+    notes = tuple(discreet(f"{sentence}.") for sentence in known.too_small)
     return FittedType(
         type=type_name,
         flap_setting=flap_setting,
@@ -139,11 +139,11 @@ def _page(
     sorties: dict[str, int],
     sources: SiteSources,
 ) -> GroupPage:
-    say = sources.discretion.words
+    discreet = sources.discretion.words
     curve = describe_curve(store, fitted)
     own = [verdict for verdict in verdicts if verdict.group == str(fitted.name)]
-    said = stated_limits(fitted.known.type, sources.handbooks)
-    table = table_of_group(fitted, curve, sources.made_on, said=said)
+    limits = stated_limits(fitted.known.type, sources.handbooks)
+    table = table_of_group(fitted, curve, sources.made_on, limits=limits)
     members = tuple(
         MemberLine(
             airframe=verdict.airframe,
@@ -152,7 +152,7 @@ def _page(
             verdict=verdict.verdict,
             largest_departure_kt=verdict.largest_departure_kt,
             at_ias_kt=verdict.at_ias_kt,
-            reason=say(verdict.reason),
+            reason=discreet(verdict.reason),
         )
         for verdict in sorted(own, key=lambda v: (not v.if_counted, not v.outside, v.airframe))
     )
@@ -163,7 +163,7 @@ def _page(
         if book.type == fitted.known.type.name and book.flap_setting == flaps and len(book.rows) > 1
     )
     issues = tuple(
-        say(_issue_words(line))
+        discreet(_issue_words(line))
         for line in sources.issues
         if (line.type, line.flap_setting) == (fitted.known.type.name, flaps)
         and line.group in (str(fitted.name), fitted.name.static_source)
@@ -189,13 +189,13 @@ def _sorties(rows: Sequence[PointRow]) -> dict[str, int]:
 
 
 def _discreet(table: PooledTable, sources: SiteSources) -> PooledTable:
-    say = sources.discretion.words
+    discreet = sources.discretion.words
     return replace(
         table,
-        left_out=tuple(map(say, table.left_out)),
-        doubts=tuple(map(say, table.doubts)),
-        model=say(table.model),
-        limits=tuple(replace(limit, reasons=say(limit.reasons)) for limit in table.limits),
+        left_out=tuple(map(discreet, table.left_out)),
+        doubts=tuple(map(discreet, table.doubts)),
+        model=discreet(table.model),
+        limits=tuple(replace(limit, reasons=discreet(limit.reasons)) for limit in table.limits),
     )
 
 
@@ -237,12 +237,12 @@ def _handbook(table: HandbookTable, fitted: FittedGroup, sources: SiteSources) -
                 for s in carried.speeds
             )
     title = f"{table.book.name}, flown with {table.book.static_source}"
-    say = sources.discretion.words
+    discreet = sources.discretion.words
     return HandbookBlock(
-        title=say(title),
-        verdict=say(found.verdict),
+        title=discreet(title),
+        verdict=discreet(found.verdict),
         rows=rows,
         speeds=speeds,
-        speeds_note=say(note),
+        speeds_note=discreet(note),
         limit_caution=caution,
     )

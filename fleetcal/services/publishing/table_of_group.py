@@ -29,7 +29,7 @@ def table_of_group(
     curve: PooledCurve,
     made_on: date,
     form: TableForm | None = None,
-    said: Sequence[StatedLimit] = (),
+    limits: Sequence[StatedLimit] = (),
 ) -> PooledTable:
     """Return the table of a fitted group.
 
@@ -37,7 +37,7 @@ def table_of_group(
         curve: Of the same group.
         made_on: Printed on the table.
         form: Direction and unit; IAS to CAS in knots when left out.
-        said: Of the type; carried to this port.
+        limits: Of the type; carried to this port.
 
     Raises:
         FitError: If no speed was flown by enough airframes, or the table is to go from CAS to IAS
@@ -47,7 +47,7 @@ def table_of_group(
     speeds = _fine_speeds(curve)
     table = replace(
         _table(fitted, curve, made_on, speeds),
-        limits=_limits(fitted, said),
+        limits=_limits(fitted, limits),
         light_weight_kg=curve.light_weight_kg,
     )
     readings: tuple[ReadingRow, ...] = ()
@@ -97,11 +97,11 @@ def _table(
     )
 
 
-def _limits(fitted: FittedGroup, said: Sequence[StatedLimit]) -> tuple[TableLimit, ...]:
+def _limits(fitted: FittedGroup, limits: Sequence[StatedLimit]) -> tuple[TableLimit, ...]:
     bounds = (NEVER_EXCEED,) if fitted.known.flap_setting == "up" else (NEVER_EXCEED, FLAPS)
-    here = carry_limits(said, FittedPort(fitted))
+    here = carry_limits(limits, FittedPort(fitted))
     lightest = min(row.weight_kg for row in fitted.known.rows_of(fitted.number))
-    light = carry_limits(said, FittedPort(replace(fitted, weight_kg=lightest)))
+    light = carry_limits(limits, FittedPort(replace(fitted, weight_kg=lightest)))
     # The table is for one weight, a bound is kept at every weight that is flown.
     lower = (
         other if limit.kind in bounds and _lower(other, limit) else limit

@@ -24,7 +24,7 @@ def discretion_of(entries: Entries) -> Discretion:
             written = entry.content["registration"].strip()
             ways = {written, *(written.replace("-", other) for other in ("", " ", "_"))}
             known |= {way: entry.key[0] for way in sorted(ways) if len(way) > 2}
-    return Discretion(known, tell_days=True)
+    return Discretion(known, with_days=True)
 
 
 def without_registrations(entries: Entries, discretion: Discretion) -> tuple[Entries, list[Entry]]:
