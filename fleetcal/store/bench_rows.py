@@ -36,22 +36,19 @@ class NewBenchCheck:
 
 
 @dataclass(frozen=True, kw_only=True)
-class BenchCheckRow:
+class BenchCheckRow(NewBenchCheck):
     """A stored bench check with its lines, lowest reading first.
 
     `withdrawn` is empty while the check stands, else the reason why not.
     """
 
     bench_check_id: int
-    airframe: str
-    kind: str
-    checked_on: date
-    u: float
-    note: str
     withdrawn: str
     source_name: str
     sha256: str
-    rows: tuple[tuple[float, float], ...]
+
+
+_SAME = ("kind", "checked_on", "u", "note")
 
 
 def add_bench_check(
@@ -80,10 +77,7 @@ def add_bench_check(
     row = BenchCheck(
         airframe_id=airframe.id,
         source_file_id=source.id,
-        kind=check.kind,
-        checked_on=check.checked_on,
-        u=check.u,
-        note=check.note,
+        **{name: getattr(check, name) for name in _SAME},
         added_at=now or datetime.now(UTC),
     )
     with refusals_named(what):
@@ -206,10 +200,7 @@ def _with_rows(session: Session, query: Select[*tuple[Any, ...]]) -> list[BenchC
         BenchCheckRow(
             bench_check_id=check.id,
             airframe=tag,
-            kind=check.kind,
-            checked_on=check.checked_on,
-            u=check.u,
-            note=check.note,
+            **{name: getattr(check, name) for name in _SAME},
             withdrawn=check.withdrawn,
             source_name=name,
             sha256=sha256,

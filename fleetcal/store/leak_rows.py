@@ -44,18 +44,14 @@ class NewLeakCheck:
 
 
 @dataclass(frozen=True, kw_only=True)
-class LeakCheckRow:
+class LeakCheckRow(NewLeakCheck):
     """A stored leak check; `withdrawn` is empty while it stands."""
 
     leak_check_id: int
-    airframe: str
-    checked_on: date
-    loss_ft: float
-    limit_ft: float
-    limit_source: str
-    passed: bool
-    note: str
     withdrawn: str
+
+
+_SAME = ("checked_on", "loss_ft", "limit_ft", "limit_source", "note")
 
 
 @dataclass(frozen=True)
@@ -94,12 +90,8 @@ def add_leak_check(session: Session, check: NewLeakCheck, *, now: datetime | Non
     airframe = find_airframe(session, check.airframe)
     row = LeakCheck(
         airframe_id=airframe.id,
-        checked_on=check.checked_on,
-        loss_ft=check.loss_ft,
-        limit_ft=check.limit_ft,
-        limit_source=check.limit_source,
         passed=check.passed,
-        note=check.note,
+        **{name: getattr(check, name) for name in _SAME},
         added_at=now or datetime.now(UTC),
     )
     with refusals_named(f"leak check of {check.airframe} on {check.checked_on}"):
@@ -122,12 +114,7 @@ def list_leak_checks(session: Session, tag: str | None = None) -> list[LeakCheck
         LeakCheckRow(
             leak_check_id=check.id,
             airframe=airframe,
-            checked_on=check.checked_on,
-            loss_ft=check.loss_ft,
-            limit_ft=check.limit_ft,
-            limit_source=check.limit_source,
-            passed=check.passed,
-            note=check.note,
+            **{name: getattr(check, name) for name in _SAME},
             withdrawn=check.withdrawn,
         )
         for check, airframe in found
