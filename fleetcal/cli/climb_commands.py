@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Unpack
+from typing import TYPE_CHECKING, TypedDict, Unpack
 
 import click
 
@@ -18,6 +18,10 @@ from fleetcal.cli.options import (
     type_option,
 )
 from fleetcal.cli.verbs import VerbGroup
+
+if TYPE_CHECKING:
+    from fleetcal.services.curves.member_choice import MemberChoice
+    from fleetcal.services.curves.quantity import PoolRequest
 
 kind_option = click.option(
     "--quantity",
@@ -42,7 +46,15 @@ def climbs() -> None:
     """
 
 
-class ClimbOptions(PoolOptions):
+class ChosenClimbs(TypedDict):
+    """Options that choose climbs or glides, besides the type."""
+
+    flap_setting: str
+    power_state: str | None
+    kind: str
+
+
+class ClimbOptions(ChosenClimbs, PoolOptions):
     """What is asked of pooled climbs or glides."""
 
     kind: str
@@ -78,17 +90,25 @@ def curve(
     """
     from fleetcal.cli.climb_views import POOLED_CLIMBS
     from fleetcal.cli.output import emit
-    from fleetcal.services.performance.climb_groups import ClimbRequest
     from fleetcal.services.performance.pool_climbs import pool_climbs
 
-    request = ClimbRequest(
-        kind=options["kind"],
-        pairing=pairing,
-        power_state=options["power_state"],
+    request = climb_request(type_name, options, chosen_members(options))
+    with open_chosen_store() as store:
+        emit(pool_climbs(store, request, pairing, options["step_kt"], figure), POOLED_CLIMBS)
+
+
+def climb_request(
+    type_name: str | None, options: ChosenClimbs, choice: MemberChoice | None = None
+) -> PoolRequest:
+    """Return which climbs or glides the options ask for."""
+    from fleetcal.services.curves.member_choice import MemberChoice
+    from fleetcal.services.curves.quantity import PoolRequest
+    from fleetcal.services.performance.quantities import quantity_named
+
+    return PoolRequest(
+        quantity=quantity_named(options["kind"]),
         type=type_name,
         flap_setting=options["flap_setting"],
-        step_kt=options["step_kt"],
-        choice=chosen_members(options),
+        power_state=options["power_state"],
+        choice=choice or MemberChoice(),
     )
-    with open_chosen_store() as store:
-        emit(pool_climbs(store, request, figure), POOLED_CLIMBS)

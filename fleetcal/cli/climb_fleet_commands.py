@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, TypedDict, Unpack
+from typing import TYPE_CHECKING, Unpack
 
 import click
 
-from fleetcal.cli.climb_commands import kind_option, power_option
+from fleetcal.cli.climb_commands import ChosenClimbs, climb_request, kind_option, power_option
 from fleetcal.cli.climb_store_commands import climbs
-from fleetcal.cli.comparisons import sides_asked
-from fleetcal.cli.fleet_curves import FLAG_RAISED, fail_option
+from fleetcal.cli.comparisons import comparison_view, sides_asked
+from fleetcal.cli.fleet_curves import emit_judgement, fail_option
 from fleetcal.cli.option_types import Days
 from fleetcal.cli.options import (
     Command,
@@ -25,22 +25,12 @@ from fleetcal.cli.options import (
 
 if TYPE_CHECKING:
     from fleetcal.cli.option_types import Period as DaySpan
-    from fleetcal.cli.output import View
-    from fleetcal.services.performance.climb_verdicts import ClimbJudgement
 
 
 __all__ = ["climbs"]
 
 
-class WhichOptions(TypedDict):
-    """What `_which` adds besides the type."""
-
-    flap_setting: str
-    power_state: str | None
-    kind: str
-
-
-class WhichPoolOptions(WhichOptions, PoolOptions):
+class ChosenPool(ChosenClimbs, PoolOptions):
     """The same with the options of the pool."""
 
 
@@ -61,7 +51,7 @@ def standing(
     figure: Path | None,
     fail_if_outside: bool,
     type_name: str | None,
-    **which: Unpack[WhichOptions],
+    **which: Unpack[ChosenClimbs],
 ) -> None:
     """Tell whether the airframe TAG climbs or glides as the others of its pairing.
 
@@ -70,13 +60,12 @@ def standing(
       fleetcal climbs standing C-07 --quantity glide
       fleetcal climbs standing C-07 --quantity climb --power-state "full power" --out C-07.svg
     """
-    from fleetcal.cli.climb_fleet_views import STANDING
-    from fleetcal.services.performance.climb_fleet import climb_standing
-    from fleetcal.services.performance.climb_groups import ClimbRequest
+    from fleetcal.cli.views import STANDING
+    from fleetcal.services.curves.judge_airframes import judge_airframe
 
     with open_chosen_store() as store:
-        judged = climb_standing(store, tag, ClimbRequest(type=type_name, **which), figure)
-    _emit_judgement(judged, STANDING, fail_if_outside)
+        judged = judge_airframe(store, tag, climb_request(type_name, which), figure)
+    emit_judgement(judged, STANDING, fail_if_outside)
 
 
 @climbs.command(shared=("format",))
@@ -87,7 +76,7 @@ def outliers(
     pairing: str | None,
     fail_if_outside: bool,
     type_name: str | None,
-    **which: Unpack[WhichOptions],
+    **which: Unpack[ChosenClimbs],
 ) -> None:
     """Judge every airframe by its climbs or glides, and name those outside their PAIRING.
 
@@ -95,14 +84,12 @@ def outliers(
     Example:
       fleetcal climbs outliers --quantity glide
     """
-    from fleetcal.cli.climb_fleet_views import OUTLIERS
-    from fleetcal.services.performance.climb_fleet import judge_climbs
-    from fleetcal.services.performance.climb_groups import ClimbRequest
+    from fleetcal.cli.views import OUTLIERS
+    from fleetcal.services.curves.judge_airframes import judge_airframes
 
-    request = ClimbRequest(pairing=pairing, type=type_name, **which)
     with open_chosen_store() as store:
-        judged = judge_climbs(store, request)
-    _emit_judgement(judged, OUTLIERS, fail_if_outside)
+        judged = judge_airframes(store, climb_request(type_name, which), pairing)
+    emit_judgement(judged, OUTLIERS, fail_if_outside)
 
 
 @climbs.command(shared=("format",))
@@ -119,7 +106,7 @@ def change(
     from_pairing: str | None,
     to_pairing: str | None,
     type_name: str | None,
-    **which: Unpack[WhichOptions],
+    **which: Unpack[ChosenClimbs],
 ) -> None:
     """Tell whether a modification changed how the airframe TAG climbs or glides.
 
@@ -131,15 +118,14 @@ def change(
       fleetcal climbs change C-12 --quantity glide
       fleetcal climbs change C-12 --quantity climb --before ..2023-05-31 --after 2023-06-01..
     """
-    from fleetcal.cli.climb_fleet_views import CHANGE
     from fleetcal.cli.output import emit
-    from fleetcal.services.performance.climb_fleet import climb_change
-    from fleetcal.services.performance.climb_groups import ClimbRequest
+    from fleetcal.services.curves.check_change import check_change
 
     periods, between = sides_asked(tags, before, after, from_pairing, to_pairing)
-    request = ClimbRequest(type=type_name, **which)
+    request = climb_request(type_name, which)
     with open_chosen_store() as store:
-        emit(climb_change(store, tags, request, periods, between), CHANGE)
+        found = check_change(store, tags, request, periods, between)
+    emit(found, comparison_view("climb_change"))
 
 
 @climbs.command(shared=("format",))
@@ -147,34 +133,17 @@ def change(
 @click.argument("second", metavar="PAIRING")
 @pool_options
 @_which
-def contrast(
-    first: str, second: str, type_name: str | None, **options: Unpack[WhichPoolOptions]
-) -> None:
+def contrast(first: str, second: str, type_name: str | None, **options: Unpack[ChosenPool]) -> None:
     """Compare the pooled climbs or glides of two PAIRINGS: does the propeller matter.
 
     \b
     Example:
       fleetcal climbs contrast "four / two-blade fixed" "four / three-blade" --quantity glide
     """
-    from fleetcal.cli.climb_fleet_views import CONTRAST
     from fleetcal.cli.output import emit
-    from fleetcal.services.performance.climb_fleet import contrast_climbs
-    from fleetcal.services.performance.climb_groups import ClimbRequest
+    from fleetcal.services.curves.contrast_groups import contrast_groups
 
-    request = ClimbRequest(
-        type=type_name,
-        choice=chosen_members(options),
-        kind=options["kind"],
-        power_state=options["power_state"],
-        flap_setting=options["flap_setting"],
-    )
+    request = climb_request(type_name, options, chosen_members(options))
     with open_chosen_store() as store:
-        emit(contrast_climbs(store, first, second, request), CONTRAST)
-
-
-def _emit_judgement(judged: ClimbJudgement, view: View[ClimbJudgement], fail: bool) -> None:
-    from fleetcal.cli.output import emit
-
-    emit(judged, view)
-    if fail and judged.any_outside:
-        click.get_current_context().exit(FLAG_RAISED)
+        found = contrast_groups(store, first, second, request)
+    emit(found, comparison_view("climb_contrast"))

@@ -47,12 +47,13 @@ def reject(ids: tuple[int, ...], reason: str) -> None:
     Example:
       fleetcal climbs reject 12 13 --reason "flown through a wave"
     """
-    from fleetcal.services.performance.list_climbs import reject_measured
+    from fleetcal.services.points.decide_points import CLIMBS
+    from fleetcal.services.points.decide_points import reject as reject_them
 
     with open_chosen_store() as store:
-        done = reject_measured(store, ids, reason)
+        done = reject_them(store, ids, reason, CLIMBS)
     click.echo(
-        f"{counted(done.climbs, 'climb or glide', 'climbs or glides')} rejected: {done.reason}"
+        f"{counted(done.count, 'climb or glide', 'climbs or glides')} rejected: {done.reason}"
     )
 
 
@@ -65,8 +66,9 @@ def accept(ids: tuple[int, ...]) -> None:
     Example:
       fleetcal climbs accept 12 13
     """
-    from fleetcal.services.performance.list_climbs import accept_measured
+    from fleetcal.services.points.decide_points import CLIMBS
+    from fleetcal.services.points.decide_points import accept as accept_them
 
     with open_chosen_store() as store:
-        done = accept_measured(store, ids)
-    click.echo(f"{counted(done.climbs, 'climb or glide', 'climbs or glides')} accepted")
+        done = accept_them(store, ids, CLIMBS)
+    click.echo(f"{counted(done.count, 'climb or glide', 'climbs or glides')} accepted")

@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from fleetcal.services.curves.check_change import Period
     from fleetcal.services.curves.compare_curves import Comparison
     from fleetcal.services.curves.pairings import Pairings
-    from fleetcal.services.performance.climb_verdicts import ClimbComparison
+    from fleetcal.services.curves.quantity import PoolRequest
 
 
 def sides_asked(
@@ -81,11 +81,14 @@ def change(
     """
     from fleetcal.cli.output import emit
     from fleetcal.services.curves.check_change import check_change
+    from fleetcal.services.curves.position_error import POSITION_ERROR
+    from fleetcal.services.curves.quantity import PoolRequest
 
+    request = PoolRequest(quantity=POSITION_ERROR, flap_setting=flap_setting)
     periods, between = sides_asked(tags, before, after, from_group, to_group)
     with open_chosen_store() as store:
-        found = check_change(store, tags, flap_setting, periods, between)
-    emit(found, _view("change"))
+        found = check_change(store, tags, request, periods, between)
+    emit(found, comparison_view("change"))
 
 
 @click.command(cls=Verb, shared=("format",))
@@ -118,30 +121,15 @@ def contrast(
     from fleetcal.services.curves.contrast_groups import contrast_groups
     from fleetcal.services.curves.pairings import compare_pairings
 
-    members = chosen_members(pool)
+    request = _position_errors(type_name, flap_setting, pool)
     if second is not None and step is not None:
         raise click.UsageError("'--step' is for the pairings of one static source.")
     with open_chosen_store() as store:
         if second is None:
-            pairings = compare_pairings(
-                store,
-                first,
-                type_name=type_name,
-                flap_setting=flap_setting,
-                step_kt=step or 10.0,
-                choice=members,
-            )
-            emit(pairings, _pairings_view())
+            emit(compare_pairings(store, first, request, step or 10.0), _pairings_view())
             return
-        found = contrast_groups(
-            store,
-            first,
-            second,
-            type_name=type_name,
-            flap_setting=flap_setting,
-            choice=members,
-        )
-    emit(found, _view("contrast"))
+        found = contrast_groups(store, first, second, request)
+    emit(found, comparison_view("contrast"))
 
 
 def _pairings_view() -> View[Pairings]:
@@ -161,6 +149,18 @@ def _pairings_view() -> View[Pairings]:
     )
 
 
+def _position_errors(type_name: str | None, flap_setting: str, pool: PoolOptions) -> PoolRequest:
+    from fleetcal.services.curves.position_error import POSITION_ERROR
+    from fleetcal.services.curves.quantity import PoolRequest
+
+    return PoolRequest(
+        quantity=POSITION_ERROR,
+        type=type_name,
+        flap_setting=flap_setting,
+        choice=chosen_members(pool),
+    )
+
+
 def _port_head(found: Pairings) -> Iterator[str]:
     yield (
         f"{found.static_source}, flaps {found.flap_setting}; airspeeds are IAS at "
@@ -177,29 +177,26 @@ def _port_foot(found: Pairings) -> Iterator[str]:
         yield f"Left out: {sentence}"
 
 
-def _view(kind: str) -> View[Comparison]:
+def comparison_view(kind: str) -> View[Comparison]:
+    """Return how two curves compared are printed."""
     from fleetcal.cli.output import Column, View
 
+    signed = ("first", "second", "difference", "low", "high")
     return View(
         kind=kind,
         rows="rows",
         columns=[
-            Column("ias_kt", 0),
-            Column("first_kt", 1, sign=True),
-            Column("second_kt", 1, sign=True),
-            Column("difference_kt", 1, sign=True),
-            Column("low_kt", 1, sign=True),
-            Column("high_kt", 1, sign=True),
-            Column("smallest_shown_kt", 1),
+            Column("speed_kt", 0),
+            *(Column(name, sign=True, in_unit=True) for name in signed),
+            Column("smallest_shown", in_unit=True),
         ],
         head=comparison_head,
         foot=comparison_foot,
         cautioned=True,
-        tells_of="curve",
     )
 
 
-def comparison_head(found: Comparison | ClimbComparison) -> Iterator[str]:
+def comparison_head(found: Comparison) -> Iterator[str]:
     """Tell what was compared."""
     weight = f"{found.weight_kg:.0f} kg"
     yield f"{found.question}, flaps {found.flap_setting}, {weight}: airspeeds are at that weight"
@@ -209,9 +206,13 @@ def comparison_head(found: Comparison | ClimbComparison) -> Iterator[str]:
             f"airframes {side.airframes}"
         )
     yield from left_out_head(found)
+    if found.altitude_ft is not None:
+        from fleetcal.cli.views import numbers_head
+
+        yield numbers_head(found)
 
 
-def comparison_foot(found: Comparison | ClimbComparison) -> Iterator[str]:
+def comparison_foot(found: Comparison) -> Iterator[str]:
     """Tell the verdict, the model and doubts."""
     yield f"{found.verdict[0].upper()}{found.verdict[1:]}."
     for sentence in found.each:
@@ -219,3 +220,5 @@ def comparison_foot(found: Comparison | ClimbComparison) -> Iterator[str]:
     yield f"Model: {found.model}."
     for sentence in found.doubts:
         yield f"Doubt: {sentence}."
+    for note in found.notes:
+        yield f"Note: {note}."

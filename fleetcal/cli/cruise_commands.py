@@ -85,7 +85,7 @@ def table(
     """
     from fleetcal.cli.cruise_views import CRUISE_TABLE
     from fleetcal.cli.output import emit
-    from fleetcal.services.performance.cruise_groups import CruiseRequest
+    from fleetcal.services.performance.cruise_flown import CruiseRequest
     from fleetcal.services.performance.cruise_table import cruise_table
 
     request = CruiseRequest(

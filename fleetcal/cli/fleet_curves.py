@@ -27,7 +27,7 @@ from fleetcal.cli.verbs import Verb
 
 if TYPE_CHECKING:
     from fleetcal.cli.output import View
-    from fleetcal.services.curves.judge_airframes import Judgement
+    from fleetcal.services.curves.judgement import Judgement
 
 #: Exit code when a flag was raised and the caller asked to fail on it.
 FLAG_RAISED = 6
@@ -135,10 +135,13 @@ def standing(
     """
     from fleetcal.cli.views import STANDING
     from fleetcal.services.curves.judge_airframes import judge_airframe
+    from fleetcal.services.curves.position_error import POSITION_ERROR
+    from fleetcal.services.curves.quantity import PoolRequest
 
+    request = PoolRequest(quantity=POSITION_ERROR, type=type_name, flap_setting=flap_setting)
     with open_chosen_store() as store:
-        judged = judge_airframe(store, tag, type_name, flap_setting, figure)
-    _emit_judgement(judged, STANDING, fail_if_outside)
+        judged = judge_airframe(store, tag, request, figure)
+    emit_judgement(judged, STANDING, fail_if_outside)
 
 
 @click.command(cls=Verb, shared=("format",))
@@ -161,13 +164,17 @@ def outliers(
     """
     from fleetcal.cli.views import OUTLIERS
     from fleetcal.services.curves.judge_airframes import judge_airframes
+    from fleetcal.services.curves.position_error import POSITION_ERROR
+    from fleetcal.services.curves.quantity import PoolRequest
 
+    request = PoolRequest(quantity=POSITION_ERROR, type=type_name, flap_setting=flap_setting)
     with open_chosen_store() as store:
-        judged = judge_airframes(store, type_name, flap_setting, group)
-    _emit_judgement(judged, OUTLIERS, fail_if_outside)
+        judged = judge_airframes(store, request, group)
+    emit_judgement(judged, OUTLIERS, fail_if_outside)
 
 
-def _emit_judgement(judged: Judgement, view: View[Judgement], fail: bool) -> None:
+def emit_judgement(judged: Judgement, view: View[Judgement], fail: bool) -> None:
+    """Print a judgement, and exit with a code of its own if an airframe is outside."""
     from fleetcal.cli.output import emit
 
     emit(judged, view)

@@ -16,7 +16,7 @@ from fleetcal.cli.shared_options import chosen, named
 
 if TYPE_CHECKING:
     from fleetcal.services.chosen_store import Store
-    from fleetcal.services.curves.pool_members import MemberChoice
+    from fleetcal.services.curves.member_choice import MemberChoice
     from fleetcal.services.curves.pooled_curve import CurveRequest
 
 Command = TypeVar("Command", bound=Callable[..., object])
@@ -128,7 +128,7 @@ pool_options = together(
 
 def chosen_members(options: PoolOptions) -> MemberChoice:
     """Return what `pool_options` gave as a service takes it."""
-    from fleetcal.services.curves.pool_members import MemberChoice
+    from fleetcal.services.curves.member_choice import MemberChoice
 
     return MemberChoice(options["with_airframes"], options["without_airframes"])
 

@@ -6,11 +6,11 @@ import csv
 import io
 import json
 import math
-from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, field, fields, is_dataclass
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, fields, is_dataclass, replace
 from datetime import date, datetime
 from pathlib import Path
-from typing import TYPE_CHECKING, Generic, TypeVar, get_args, get_origin, get_type_hints
+from typing import TYPE_CHECKING, Final, Generic, TypeVar, get_args, get_origin, get_type_hints
 
 import click
 
@@ -21,11 +21,14 @@ from fleetcal.wording import decimal, with_sign
 if TYPE_CHECKING:
     from _typeshed import DataclassInstance
 
+    from fleetcal.services.curves.quantity import Quantity
+
 Result = TypeVar("Result", bound="DataclassInstance")
 
 #: Rises when a field of the JSON output changes its meaning or goes.
 FORMAT_VERSION = 1
 _UNITS = ("kt", "ft", "deg", "degc", "kg", "s")
+_NO_WORDS: Final[Mapping[str, str]] = {}
 
 
 @dataclass(frozen=True)
@@ -33,16 +36,18 @@ class Column:
     """One column of a printed table.
 
     Attributes:
-        name: Field of the row, with its unit.
+        name: Field of the row.
         decimals: For numbers; None prints the value as it is.
         sign: Whether a plus is printed.
         chance: Whether a value too small for the decimals is printed as below them.
+        in_unit: Whether it is in the unit of the quantity, and has its decimals.
     """
 
     name: str
     decimals: int | None = None
     sign: bool = False
     chance: bool = False
+    in_unit: bool = False
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -55,7 +60,8 @@ class View(Generic[Result]):
         columns: Of the table for people; CSV has every plain field of a row.
         head, foot: Lines before and after the table, from the result.
         cautioned: Whether assumptions and caution are printed.
-        tells_of: ``reading``, ``curve``, ``rate`` or ``cruise``: whose assumptions they are.
+        tells_of: ``reading``, ``curve``, ``rate`` or ``cruise``: whose assumptions they are, of a
+            result without a quantity.
         body: Lines of the tables in place of the one of `columns`, from the result.
         tells: Whether the result has anything to be cautious about.
     """
@@ -78,7 +84,7 @@ def emit(result: Result, view: View[Result]) -> None:
         click.echo(as_json(result, view))
     elif output_format == "csv":
         rows = getattr(result, view.rows)
-        click.echo(as_csv(rows, _row_type(result, view.rows)), nl=False)
+        click.echo(as_csv(rows, _row_type(result, view.rows), words_of(result)), nl=False)
     else:
         click.echo(as_text(result, view))
 
@@ -100,18 +106,29 @@ def as_json(result: Result, view: View[Result]) -> str:
     Args:
         result: Dataclass.
     """
-    content = {"kind": view.kind, "format_version": FORMAT_VERSION, **_listed(result)}
+    content = {"kind": view.kind, "format_version": FORMAT_VERSION, **_listed(result, _NO_WORDS)}
     if view.cautioned:
-        content["caution"] = _cautions(view)
+        content["caution"] = _cautions(result, view)
     return json.dumps(content, indent=2, ensure_ascii=False, allow_nan=False)
 
 
-def as_csv(rows: Sequence[object], row_type: type | None = None) -> str:
+def words_of(result: object) -> Mapping[str, str]:
+    """Return the words that complete the names of fields; none for a result without quantity."""
+    words: Mapping[str, str] = getattr(getattr(result, "quantity", None), "words", _NO_WORDS)
+    return words
+
+
+def as_csv(
+    rows: Sequence[object],
+    row_type: type | None = None,
+    words: Mapping[str, str] = _NO_WORDS,
+) -> str:
     """Return rows as CSV: every field of a row that is not itself a list.
 
     Args:
         rows: Sequence of dataclass.
         row_type: Tells the headings when there are no rows.
+        words: Of the quantity, see `words_of`.
 
     Returns:
         Cells that a spreadsheet would run as a formula are made harmless.
@@ -119,9 +136,9 @@ def as_csv(rows: Sequence[object], row_type: type | None = None) -> str:
     text = io.StringIO()
     writer = csv.writer(text, lineterminator="\n")
     known = type(rows[0]) if rows else row_type
-    names = _plain_fields(known) if known is not None else []
+    names = _plain_fields(known, words) if known is not None else {}
     if names:
-        writer.writerow(names)
+        writer.writerow(names.values())
     for row in rows:
         cells = (_plain(getattr(row, name)) for name in names)
         writer.writerow(
@@ -130,15 +147,25 @@ def as_csv(rows: Sequence[object], row_type: type | None = None) -> str:
     return text.getvalue()
 
 
-def _plain_fields(row_type: type) -> list[str]:
-    """Return the fields of a row that hold one value."""
+def _plain_fields(row_type: type, words: Mapping[str, str]) -> dict[str, str]:
+    """Return the fields of a row that hold one value, with their printed names."""
     hints = get_type_hints(row_type)
-    return [n for n in _names(row_type) if get_origin(hints.get(n)) not in (tuple, list)]
+    return {
+        name: printed
+        for name, printed in _names(row_type, words).items()
+        if get_origin(hints.get(name)) not in (tuple, list)
+    }
 
 
-def _names(kind: type) -> Sequence[str]:
-    """Return the names under which a result is printed: as its class lists them, or its fields."""
-    return getattr(kind, "LISTED", None) or [field.name for field in fields(kind)]
+def _names(kind: type, words: Mapping[str, str]) -> dict[str, str]:
+    """Return the fields of a result, as its class lists them, and the names they are printed by."""
+    from fleetcal.services.field_names import printed_name
+
+    listed: Sequence[str] | None = getattr(kind, "LISTED", None)
+    if listed:
+        return {name: name for name in listed}
+    names = {one.name: printed_name(one, words) for one in fields(kind)}
+    return {name: printed for name, printed in names.items() if printed is not None}
 
 
 def _row_type(result: object, rows: str) -> type | None:
@@ -162,26 +189,37 @@ def as_text(result: Result, view: View[Result]) -> str:
     if view.body is not None:
         lines += view.body(result)
     elif rows:
-        lines += [*([""] if lines else []), *text_table(rows, view.columns)]
+        table = text_table(rows, view.columns, getattr(result, "quantity", None))
+        lines += [*([""] if lines else []), *table]
     foot = [*view.foot(result)]
     if foot:
         lines += ["", *foot]
     if view.cautioned and view.tells(result):
-        lines += ["", *_cautions(view)]
+        lines += ["", *_cautions(result, view)]
     return "\n".join(printable(line) for line in lines)
 
 
 def text_table(
-    rows: Sequence[object], columns: Sequence[Column], *, units_below: bool = False
+    rows: Sequence[object],
+    columns: Sequence[Column],
+    quantity: Quantity | None = None,
+    *,
+    units_below: bool = False,
 ) -> list[str]:
     """Return rows as aligned columns under their names.
 
     Args:
         rows: Sequence of dataclass.
+        quantity: That the rows tell of, for names and decimals.
         units_below: Whether the unit that a name ends in gets a line of its own, which makes a wide
             table narrower.
     """
-    headings = [_heading(c.name) if units_below else (c.name,) for c in columns]
+    printed = _names(type(rows[0]), quantity.words) if rows and quantity else {}
+    columns = [
+        replace(c, decimals=quantity.decimals) if c.in_unit and quantity else c for c in columns
+    ]
+    names = [printed.get(c.name, c.name) for c in columns]
+    headings = [_heading(name) if units_below else (name,) for name in names]
     cells = [[printable(_cell(getattr(row, c.name), c)) for c in columns] for row in rows]
     number = [all(not isinstance(getattr(row, c.name), str) for row in rows) for c in columns]
     widths = [
@@ -221,17 +259,24 @@ def _cell(value: object, column: Column) -> str:
     return shown(value, column.decimals)
 
 
-def _listed(record: object) -> dict[str, object]:
-    return {name: _plain(getattr(record, name)) for name in _names(type(record))}
+def _listed(record: object, words: Mapping[str, str]) -> dict[str, object]:
+    """Return a record with its fields under the names they are printed by."""
+    from fleetcal.services.field_names import printed_value
+
+    own = words_of(record) or words
+    return {
+        printed: _plain(printed_value(record, name, own), own)
+        for name, printed in _names(type(record), own).items()
+    }
 
 
-def _plain(value: object) -> object:
+def _plain(value: object, words: Mapping[str, str] = _NO_WORDS) -> object:
     if is_dataclass(value):
-        return _listed(value)
+        return _listed(value, words)
     if isinstance(value, dict):
-        return {str(key): _plain(inner) for key, inner in value.items()}
+        return {str(key): _plain(inner, words) for key, inner in value.items()}
     if isinstance(value, list | tuple):
-        return [_plain(inner) for inner in value]
+        return [_plain(inner, words) for inner in value]
     if isinstance(value, datetime | date):
         return value.isoformat()
     if isinstance(value, float):
@@ -239,7 +284,9 @@ def _plain(value: object) -> object:
     return value
 
 
-def _cautions(view: View[Result]) -> list[str]:
+def _cautions(result: Result, view: View[Result]) -> list[str]:
     from fleetcal.services.cautions import ASSUMPTIONS, SHORT_CAUTION
 
-    return [*ASSUMPTIONS[view.tells_of], SHORT_CAUTION]
+    quantity = getattr(result, "quantity", None)
+    own = ASSUMPTIONS[view.tells_of] if quantity is None else quantity.assumptions
+    return [*own, SHORT_CAUTION]

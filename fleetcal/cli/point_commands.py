@@ -111,7 +111,7 @@ def reject(ids: tuple[int, ...], reason: str) -> None:
 
     with open_chosen_store() as store:
         done = reject_them(store, ids, reason)
-    click.echo(f"{counted(done.points, 'point')} rejected: {done.reason}")
+    click.echo(f"{counted(done.count, 'point')} rejected: {done.reason}")
 
 
 @points.command()
@@ -127,7 +127,7 @@ def accept(ids: tuple[int, ...]) -> None:
 
     with open_chosen_store() as store:
         done = accept_them(store, ids)
-    click.echo(f"{counted(done.points, 'point')} accepted")
+    click.echo(f"{counted(done.count, 'point')} accepted")
 
 
 @points.command()

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
-from typing import TYPE_CHECKING, TypeVar
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
 
 from fleetcal.cli.left_out_words import left_out_head
 from fleetcal.cli.output import Column, View, text_table
@@ -12,16 +12,13 @@ from fleetcal.wording import counted
 
 if TYPE_CHECKING:
     from fleetcal.services.curves.airframe_verdict import AirframeVerdict
+    from fleetcal.services.curves.compare_curves import Comparison
     from fleetcal.services.curves.judgement import Judgement
     from fleetcal.services.curves.list_groups import GroupList
     from fleetcal.services.curves.pooled_curve import PooledCurve
+    from fleetcal.services.curves.quantity import Quantity
     from fleetcal.services.curves.standing_detail import StandingDetail
     from fleetcal.services.fleet.describe_fleet import FleetShown
-    from fleetcal.services.performance.climb_verdicts import (
-        ClimbDetail,
-        ClimbJudgement,
-        ClimbVerdict,
-    )
     from fleetcal.services.points.decide_points import PointList
 
 
@@ -143,7 +140,7 @@ CURVE: View[PooledCurve] = View(
 )
 
 
-def judgement_head(judged: Judgement | ClimbJudgement) -> Iterator[str]:
+def judgement_head(judged: Judgement) -> Iterator[str]:
     """Tell how many were judged together."""
     aside = sum(a.verdict == "set aside" for a in judged.airframes)
     shown = len(judged.airframes) - aside
@@ -160,12 +157,32 @@ def judgement_head(judged: Judgement | ClimbJudgement) -> Iterator[str]:
     )
 
 
-def _ias_judgement_head(judged: Judgement) -> Iterator[str]:
+def _judgement_head(judged: Judgement) -> Iterator[str]:
     yield from judgement_head(judged)
-    yield f"airspeeds are IAS at {judged.weight_kg:.0f} kg"
+    yield numbers_head(judged)
 
 
-def judgement_foot(judged: Judgement | ClimbJudgement) -> Iterator[str]:
+def numbers_head(found: Judgement | Comparison) -> str:
+    """Tell what the airspeeds and the numbers of a quantity are for."""
+    quantity, weight = found.quantity, f"{found.weight_kg:.0f} kg"
+    if found.altitude_ft is None:
+        return f"airspeeds are {quantity.speed} at {weight}"
+    air = f"{weight} in standard air at {found.altitude_ft:.0f} ft"
+    if not found.power_state:
+        return f"{quantity.many}; airspeeds are {quantity.speed} for {air}"
+    return (
+        f"{quantity.many} with {found.power_state}; rates in {quantity.unit}, positive upwards, "
+        f"for {air}"
+    )
+
+
+def notes(found: Judgement | Comparison) -> Iterator[str]:
+    """Tell how the numbers came about."""
+    for note in found.notes:
+        yield f"Note: {note}."
+
+
+def judgement_foot(judged: Judgement) -> Iterator[str]:
     """Tell what is outside, what was left out, and the model."""
     for airframe in judged.airframes:
         if airframe.verdict != "inside":
@@ -175,127 +192,108 @@ def judgement_foot(judged: Judgement | ClimbJudgement) -> Iterator[str]:
     yield from judgement_basis(judged)
 
 
-def judgement_basis(judged: Judgement | ClimbJudgement) -> Iterator[str]:
+def judgement_basis(judged: Judgement) -> Iterator[str]:
     """Tell what disagrees with itself, what was fitted, and the model."""
     for found in judged.disagreements:
         yield f"Beware: {found.said}."
     yield (
         f"Fitted to {counted(judged.fitted_airframes, 'airframe')}, "
-        f"{counted(judged.fitted_sorties, 'sortie')}, {counted(judged.fitted_points, 'point')}; "
+        f"{counted(judged.fitted_sorties, 'sortie')}, "
+        f"{counted(judged.fitted_points, judged.quantity.one)}; "
         f"the spread between airframes is estimated with "
         f"{counted(judged.spread_degrees_of_freedom, 'degree')} of freedom (airframes minus "
         "groups)."
     )
     yield f"Model: {judged.model}."
+    yield from notes(judged)
+
+
+_VERDICT_COLUMNS = [
+    Column("airframe"),
+    Column("verdict"),
+    Column("largest_departure", sign=True, in_unit=True),
+    Column("at_speed_kt", 0),
+    Column("p_value", 3, chance=True),
+    Column("adjusted_p_value", 3, chance=True),
+    Column("others"),
+    Column("points"),
+    Column("set_aside"),
+    Column("group"),
+]
+_DEPARTURE_COLUMNS = [
+    Column("speed_kt", 0),
+    *(Column(name, sign=True, in_unit=True) for name in ("departure", "low", "high")),
+]
 
 
 OUTLIERS: View[Judgement] = View(
     kind="outliers",
     rows="airframes",
-    columns=[
-        Column("airframe"),
-        Column("verdict"),
-        Column("largest_departure_kt", 1, sign=True),
-        Column("at_ias_kt", 0),
-        Column("p_value", 3, chance=True),
-        Column("adjusted_p_value", 3, chance=True),
-        Column("others"),
-        Column("points"),
-        Column("set_aside"),
-        Column("group"),
-    ],
-    head=_ias_judgement_head,
+    columns=_VERDICT_COLUMNS,
+    head=_judgement_head,
     foot=judgement_foot,
     cautioned=True,
-    tells_of="curve",
 )
 
-_DEPARTURE_COLUMNS = [
-    Column("ias_kt", 0),
-    Column("departure_kt", 1, sign=True),
-    Column("low_kt", 1, sign=True),
-    Column("high_kt", 1, sign=True),
-]
 
-
-Verdict = TypeVar("Verdict", "AirframeVerdict", "ClimbVerdict")
-Detail = TypeVar("Detail", "StandingDetail", "ClimbDetail")
-
-
-def _no_remark(verdict: object) -> Iterable[str]:
-    return ()
-
-
-def verdict_lines(
-    verdicts: Sequence[Verdict],
-    among: Callable[[Verdict], str],
-    departs: str,
-    columns: list[Column],
-    remark: Callable[[Verdict], Iterable[str]] = _no_remark,
-) -> Iterator[str]:
-    """Tell each verdict with its departures; `among` says of a verdict where it stands."""
-    for airframe in verdicts:
-        told = airframe.verdict
-        if told == "cannot be told":
-            told += f" with {counted(airframe.others + 1, 'airframe')}"
-        yield f"{airframe.airframe} {among(airframe)}: {told}; {airframe.reason}."
+def _verdict_lines(judged: Judgement) -> Iterator[str]:
+    """Tell each verdict with its departures."""
+    quantity = judged.quantity
+    for airframe in judged.airframes:
+        verdict = airframe.verdict
+        if verdict == "cannot be told":
+            verdict += f" with {counted(airframe.others + 1, 'airframe')}"
+        yield f"{airframe.airframe} {_among(quantity, airframe)}: {verdict}; {airframe.reason}."
         if airframe.rows:
-            yield f"Departure of its {departs} from the group's, 95 % band of the measurement:"
-            yield from text_table(airframe.rows, columns)
-            yield from remark(airframe)
-
-
-def detail_lines(
-    details: Sequence[Detail],
-    among: Callable[[Detail], str],
-    many: str,
-    heaviest: Callable[[Detail], list[str]],
-) -> Iterator[str]:
-    """Tell what each verdict rests on, by measurements with their shares, and what settles it."""
-    for detail in details:
-        if shares := heaviest(detail):
             yield (
-                f"{detail.airframe} {among(detail)}: the {many} that count most in its largest "
-                f"departure, with their shares: {'; '.join(shares)}."
+                f"Departure of its {quantity.departs_in} from the group's, 95 % band of the "
+                "measurement:"
+            )
+            yield from text_table(airframe.rows, _DEPARTURE_COLUMNS, quantity)
+            if airframe.indicator_never_on_bench:
+                yield (
+                    "That is as its indicator reads; of the port alone it is known to "
+                    f"{airframe.port_alone_u95:.1f} kt only where it departs most, because "
+                    "the indicator was never on a bench, and more sorties do not change that."
+                )
+
+
+def _detail_lines(judged: Judgement) -> Iterator[str]:
+    """Tell what each verdict rests on and what would settle it."""
+    quantity = judged.quantity
+    for detail in judged.details:
+        where = f"{detail.airframe} {_among(quantity, detail)}"
+        if detail.heaviest:
+            shares = "; ".join(
+                f"{quantity.one} {p.number} ({p.flown_on}, {p.speed_kt:.0f} kt) "
+                f"{p.share_percent:.0f} %"
+                for p in detail.heaviest
+            )
+            yield (
+                f"{where}: the {quantity.words['many']} that count most in its largest "
+                f"departure, with their shares: {shares}."
             )
         if detail.settles:
-            yield f"{detail.airframe} {among(detail)}: what would settle it: {detail.settles}."
+            yield f"{where}: what would settle it: {detail.settles}."
 
 
-def _in_group(one: AirframeVerdict | StandingDetail) -> str:
-    return f"in {one.group}"
-
-
-def _never_on_bench(one: AirframeVerdict) -> Iterator[str]:
-    if one.indicator_never_on_bench:
-        yield (
-            "That is as its indicator reads; of the port alone it is known to "
-            f"{one.port_alone_u95_kt:.1f} kt only where it departs most, because "
-            "the indicator was never on a bench, and more sorties do not change that."
-        )
-
-
-def _heaviest(detail: StandingDetail) -> list[str]:
-    return [
-        f"point {one.point_id} ({one.flown_on}, {one.ias_kt:.0f} kt) {one.share_percent:.0f} %"
-        for one in detail.heaviest
-    ]
+def _among(quantity: Quantity, one: AirframeVerdict | StandingDetail) -> str:
+    return f"in {one.group}" if quantity.by_port else f"with {one.group}"
 
 
 def _standing_foot(judged: Judgement) -> Iterator[str]:
-    yield from verdict_lines(
-        judged.airframes, _in_group, "correction", _DEPARTURE_COLUMNS, _never_on_bench
-    )
-    yield from detail_lines(judged.details, _in_group, "points", _heaviest)
+    yield from _verdict_lines(judged)
+    yield from _detail_lines(judged)
+    for sentence in judged.left_out:
+        yield f"Left out: {sentence}."
     yield from judgement_basis(judged)
 
 
 STANDING: View[Judgement] = View(
     kind="standing",
     rows="airframes",
-    columns=OUTLIERS.columns,
-    head=_ias_judgement_head,
+    columns=_VERDICT_COLUMNS,
+    head=_judgement_head,
     foot=_standing_foot,
     cautioned=True,
-    tells_of="curve",
 )

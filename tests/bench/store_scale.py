@@ -30,6 +30,8 @@ from typing import Any
 
 from fleetcal.services.curves.judge_airframes import judge_airframe
 from fleetcal.services.curves.pooled_curve import CurveRequest, pooled_curve
+from fleetcal.services.curves.position_error import POSITION_ERROR
+from fleetcal.services.curves.quantity import PoolRequest
 from fleetcal.services.points.decide_points import list_points
 from fleetcal.services.points.exchange_points import import_points
 from fleetcal.services.sharing.merge_share import Choices, merge
@@ -154,7 +156,7 @@ def _list_group(store: Store, folder: Path, airframes: int) -> None:
 
 
 def _standing(store: Store, folder: Path, airframes: int) -> None:
-    judge_airframe(store, TAG)
+    judge_airframe(store, TAG, PoolRequest(quantity=POSITION_ERROR))
 
 
 def _further_sortie(store: Store, folder: Path, airframes: int) -> None:

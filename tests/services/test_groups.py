@@ -9,8 +9,10 @@ import numpy as np
 import pytest
 
 from fleetcal.errors import DataError, FitError, UnknownNameError
-from fleetcal.services.curves.groups import GroupName, find_group, find_type, gather_points
+from fleetcal.services.curves.group_name import GroupName
+from fleetcal.services.curves.groups import find_group, find_type
 from fleetcal.services.curves.list_groups import list_groups
+from fleetcal.services.curves.position_error import gather_points
 from fleetcal.services.points.decide_points import list_points, reject
 from fleetcal.services.points.exchange_points import import_points
 from fleetcal.store import PointFilter, Store
@@ -88,8 +90,8 @@ def test_weight_and_speed_become_lift_and_terms_their_columns(
         known.rows, known.points.x, known.points.u_own, known.points.u_shared, strict=True
     ):
         # s = (Vs/Viw)^2 with Viw = Vic*sqrt(Wref/W).
-        assert lift == pytest.approx((45.0 / row.vic_kt) ** 2 * row.weight_kg / 600.0, rel=1e-12)
-        assert own**2 + np.sum(shared**2) == pytest.approx(row.u_kappa**2, rel=1e-12)
+        assert lift == pytest.approx((45.0 / row.speed_kt) ** 2 * row.weight_kg / 600.0, rel=1e-12)
+        assert own**2 + np.sum(shared**2) == pytest.approx(row.u_y**2, rel=1e-12)
     assert known.points.u_shared.shape == (12, 1)
     assert sorted(set(known.points.u_shared[:, 0])) == [0.002, 0.003, 0.004]
 

@@ -11,9 +11,10 @@ from typing import Any
 import numpy as np
 import pytest
 
-from fleetcal.services.curves import judge_from_kept, kept_pool
-from fleetcal.services.curves.judge_airframes import judge_airframe
+from fleetcal.services.curves import judge_airframes, judge_from_kept, kept_pool
 from fleetcal.services.curves.judgement import Judgement
+from fleetcal.services.curves.position_error import POSITION_ERROR
+from fleetcal.services.curves.quantity import PoolRequest
 from fleetcal.services.keeping.store_history import undo
 from fleetcal.services.points.decide_points import list_points, reject
 from fleetcal.services.points.exchange_points import import_points
@@ -40,6 +41,10 @@ def flown_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return folder / "store.sqlite3"
 
 
+def judge_airframe(store: Store, tag: str) -> Judgement:
+    return judge_airframes.judge_airframe(store, tag, PoolRequest(quantity=POSITION_ERROR))
+
+
 @pytest.fixture
 def store(flown_file: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Store]:
     """The store, with a cache folder of its own, kept from 20 airframes on."""
@@ -54,8 +59,8 @@ def store(flown_file: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> 
 def reads(monkeypatch: pytest.MonkeyPatch) -> list[str | None]:
     """Airframes whose points were read, None for all of a type."""
     seen: list[str | None] = []
-    for name in ("fleetcal.services.curves.groups", "fleetcal.services.curves.judge_from_kept"):
-        target = f"{name}.select_points"
+    for name in ("position_error", "judge_from_kept"):
+        target = f"fleetcal.services.curves.{name}.select_points"
         monkeypatch.setattr(target, _noting(seen))
     return seen
 
@@ -64,8 +69,7 @@ def _noting(seen: list[str | None]) -> Callable[..., Any]:
     from fleetcal.store import select_points
 
     def noted(session: Any, wanted: PointFilter) -> Any:
-        if wanted.accepted:
-            seen.append(wanted.airframe)
+        seen.append(wanted.airframe)
         return select_points(session, wanted)
 
     return noted
@@ -146,8 +150,8 @@ def test_a_bad_point_of_a_new_sortie_is_named_as_it_would_be_anew(
     quick, whole = judge_airframe(store, MINE), anew(store, MINE, tmp_path)
     assert len(quick.disagreements) == len(whole.disagreements) == 1
     ((told,), (expected,)) = quick.disagreements, whole.disagreements
-    assert told.point_ids == expected.point_ids
-    assert told.away_kt == pytest.approx(expected.away_kt, abs=0.01)
+    assert told.numbers == expected.numbers
+    assert told.away == pytest.approx(expected.away, abs=0.01)
     assert told.adjusted_p_value == pytest.approx(expected.adjusted_p_value, rel=0.2)
 
 

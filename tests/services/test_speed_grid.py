@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from fleetcal.services.curves import speed_grid
-from fleetcal.services.curves.groups import gather_points
+from fleetcal.services.curves.position_error import gather_points
 from fleetcal.services.points.exchange_points import import_points
 from fleetcal.store import Store
 from tests.services.invented_group import TYPE, WING, flown_points
@@ -31,7 +31,7 @@ def test_speeds_are_round_and_reach_over_all_that_was_flown(
     assert speed_grid.speeds_flown(known, 0, 600.0, 10.0) == tuple(range(70, 131, 10))
     rows = known.rows_of(0)
     slowest = [70.0 * np.sqrt(600.0 / weight) for weight in (540.0, 550.0, 560.0)]
-    assert [speed_grid.ias_at_weight(row, 600.0) for row in rows[::3]] == pytest.approx(slowest)
+    assert [row.speed_at(600.0) for row in rows[::3]] == pytest.approx(slowest)
     # Within 2.5 kt of somebody's slowest point counts as reached by him.
     assert speed_grid.reached_by(rows, min(slowest) - 2.6, 600.0) == 0
     assert speed_grid.reached_by(rows, max(slowest), 600.0) == 3

@@ -7,31 +7,31 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from fleetcal.airdata.atmosphere import Array
 from fleetcal.errors import FitError
 from fleetcal.fleet.basis import MIDDLE_X, curve_basis
 from fleetcal.fleet.contrast import Contrast, contrast
-from fleetcal.fleet.pooled import PooledFit, fit_sums, supported_order
+from fleetcal.fleet.pooled import PooledFit, fit_sums
 from fleetcal.fleet.repeated_change import pool_changes
 from fleetcal.fleet.search import require_believed
 from fleetcal.fleet.sums import aircraft_sums
 from fleetcal.services.curves.compare_curves import (
-    LEVEL,
     Comparison,
+    compared,
     difference_rows,
+    differences_words,
     side_of,
     speeds_of_both,
-    verdict_words,
 )
-from fleetcal.services.curves.point_arrays import point_arrays
-from fleetcal.services.curves.quantity import POSITION_ERROR, Quantity
-from fleetcal.services.curves.speed_grid import lift_at
-from fleetcal.store import PointRow, TypeDescription
+from fleetcal.services.curves.pooled_point import PooledPoint, fleet_points
+from fleetcal.services.curves.quantity import PoolBasis
+from fleetcal.services.curves.type_points import curve_of
 from fleetcal.wording import counted
 
 #: Fewest airframes whose differences are pooled.
 FEWEST_CHANGED = 3
 
-Rows = Sequence[PointRow]
+Rows = Sequence[PooledPoint]
 
 
 @dataclass(frozen=True)
@@ -40,15 +40,11 @@ class ChangedAirframe:
 
     tag: str
     names: tuple[str, str]
-    sides: tuple[list[PointRow], list[PointRow]]
+    sides: tuple[list[PooledPoint], list[PooledPoint]]
 
 
 def compare_sides(
-    kind: TypeDescription,
-    flap_setting: str,
-    changed: Sequence[ChangedAirframe],
-    repeated: Sequence[Rows],
-    quantity: Quantity = POSITION_ERROR,
+    basis: PoolBasis, changed: Sequence[ChangedAirframe], repeated: Sequence[Rows]
 ) -> Comparison:
     """Compare after with before.
 
@@ -67,51 +63,43 @@ def compare_sides(
             f"ask for each by itself, or for {FEWEST_CHANGED} and more together",
         )
     tags = ", ".join(one.tag for one in changed)
-    speeds = _common_speeds(kind, changed)
-    fit, groups, sorties = fit_sides(kind, tags, changed, repeated)
+    speeds = _common_speeds(basis, changed)
+    fit, groups, sorties = fit_sides(basis, tags, changed, repeated)
     found = [contrast(fit, 2 * i, 2 * i + 1) for i in range(len(changed))]
     single, count = len(changed) == 1, f"{len(changed)} airframes"
     first, second = changed[0].names if single else (f"{count} before", f"{count} after")
-    mean, base, spread = _mean_change(kind, fit, found, speeds, quantity)
-    told = difference_rows(kind, fit.order, base, found=mean, speeds_kt=speeds, quantity=quantity)
-    return Comparison(
+    mean, before, spread = _mean_change(basis, fit, found, speeds)
+    return compared(
+        basis,
         question=f"{tags}: {f'{second} minus {first}' if single else 'after minus before, pooled'}",
-        type=kind.name,
-        flap_setting=flap_setting,
-        weight_kg=kind.reference_weight_kg,
-        first=side_of(first, [row for one in changed for row in one.sides[0]]),
-        second=side_of(second, [row for one in changed for row in one.sides[1]]),
-        rows=told,
-        p_value=mean.p_value,
-        differ=mean.p_value < LEVEL,
-        verdict=verdict_words(told, mean.p_value, "the change", quantity),
-        model=_model_words(quantity, fit.order, groups, sorties) + spread,
-        each=()
-        if single
-        else _each(kind, fit, changed, found=found, speeds=speeds, quantity=quantity),
+        what="the change",
+        sides=(
+            side_of(first, [row for one in changed for row in one.sides[0]]),
+            side_of(second, [row for one in changed for row in one.sides[1]]),
+        ),
+        rows=difference_rows(basis, before, mean, speeds),
+        found=mean,
+        model=_model_words(basis, fit.order, groups, sorties) + spread,
+        each=() if single else _each(basis, fit, changed, found, speeds),
     )
 
 
-def _model_words(quantity: Quantity, order: int, groups: int, sorties: int) -> str:
+def _model_words(basis: PoolBasis, order: int, groups: int, sorties: int) -> str:
     return (
-        f"{quantity.symbol} of order {order} in {quantity.lift} before and after, sorties "
-        "random about them with one spread (half-Cauchy prior) learnt from "
+        f"{basis.quantity.y_words} of order {order} in {basis.quantity.x_words} before and after, "
+        "sorties random about them with one spread (half-Cauchy prior) learnt from "
         f"{groups} airframes and fits ({counted(sorties, 'sortie')}); instruments taken to be the "
         "same before and after"
     )
 
 
 def _mean_change(
-    kind: TypeDescription,
-    fit: PooledFit,
-    found: Sequence[Contrast],
-    speeds: np.ndarray,
-    quantity: Quantity,
-) -> tuple[Contrast, np.ndarray, str]:
+    basis: PoolBasis, fit: PooledFit, found: Sequence[Contrast], speeds: Array
+) -> tuple[Contrast, Array, str]:
     """Return the change, the curve before it, and how much it differs between airframes."""
     if len(found) == 1:
         return found[0], fit.beta[0], ""
-    t = lift_at(kind, speeds[[0, -1]], kind.reference_weight_kg) - MIDDLE_X
+    t = basis.scale.x_at(speeds[[0, -1]]) - MIDDLE_X
     mean, pooled = pool_changes(found, np.sort(t))
     before = np.mean(fit.beta[0 : 2 * len(found) : 2], axis=0)
     return (
@@ -119,16 +107,16 @@ def _mean_change(
         before,
         (
             f"; differences of {len(found)} airframes pooled, each airframe's own random about "
-            f"their mean ({_spread_words(kind, pooled, before, quantity)})"
+            f"their mean ({_spread_words(basis, pooled, before)})"
         ),
     )
 
 
-def _common_speeds(kind: TypeDescription, changed: Sequence[ChangedAirframe]) -> np.ndarray:
+def _common_speeds(basis: PoolBasis, changed: Sequence[ChangedAirframe]) -> Array:
     """Return round speeds that every airframe flew on both sides."""
-    common: np.ndarray | None = None
+    common: Array | None = None
     for one in changed:
-        speeds = speeds_of_both(kind, *one.sides)
+        speeds = speeds_of_both(basis, *one.sides)
         if not len(speeds):
             raise FitError(
                 f"{one.tag}: the two sides share no speed", "fly one at the other's speeds"
@@ -144,7 +132,7 @@ def _common_speeds(kind: TypeDescription, changed: Sequence[ChangedAirframe]) ->
 
 
 def fit_sides(
-    kind: TypeDescription, tags: str, changed: Sequence[ChangedAirframe], repeated: Sequence[Rows]
+    basis: PoolBasis, tags: str, changed: Sequence[ChangedAirframe], repeated: Sequence[Rows]
 ) -> tuple[PooledFit, int, int]:
     """Fit every side and every other repeated fit as a group, its sorties as the units.
 
@@ -159,8 +147,8 @@ def fit_sides(
         FitError: If nothing tells how much sorties differ among each other.
     """
     sides = [side for one in changed for side in one.sides if side]
-    order = min(_order(kind, rows) for rows in sides)
-    groups = [*sides, *(rows for rows in repeated if _order(kind, rows) >= order)]
+    order = min(_order(basis, rows) for rows in sides)
+    groups = [*sides, *(rows for rows in repeated if _order(basis, rows) >= order)]
     sorties = sum(len({row.sortie_id for row in rows}) for rows in groups)
     if sorties - len(groups) < 2:
         raise FitError(
@@ -177,49 +165,40 @@ def fit_sides(
                 group_of.append(group)
             rows.append(row)
             unit_of.append(units[key])
-    points = point_arrays(kind, rows, unit_of, group_of)
+    points = fleet_points(rows, unit_of, group_of)
     fit = fit_sums(aircraft_sums(points).with_order(order), len(groups), likely_alike=True)
     require_believed(fit.phi)
     return fit, len(groups), sorties
 
 
 def _each(
-    kind: TypeDescription,
+    basis: PoolBasis,
     fit: PooledFit,
     changed: Sequence[ChangedAirframe],
     found: Sequence[Contrast],
-    speeds: np.ndarray,
-    quantity: Quantity,
+    speeds: Array,
 ) -> tuple[str, ...]:
     """Tell each airframe's own difference at the lowest and the highest speed."""
-    told = []
+    words = []
     for place, (one, own) in enumerate(zip(changed, found, strict=True)):
-        rows = difference_rows(
-            kind, fit.order, fit.beta[2 * place], found=own, speeds_kt=speeds, quantity=quantity
-        )
-        ends = {row.ias_kt: row for row in (rows[0], rows[-1])}.values()
-        said = ", ".join(
-            f"{quantity.signed(row.difference_kt)} at {row.ias_kt:.0f} kt "
-            f"({quantity.band(row.low_kt, row.high_kt)})"
-            for row in ends
-        )
-        told.append(f"{one.tag}, {one.names[0]} to {one.names[1]}: {said}")
-    return tuple(told)
+        rows = difference_rows(basis, fit.beta[2 * place], own, speeds)
+        ends = {row.speed_kt: row for row in (rows[0], rows[-1])}
+        differ = differences_words(basis.quantity, list(ends.values()))
+        words.append(f"{one.tag}, {one.names[0]} to {one.names[1]}: {differ}")
+    return tuple(words)
 
 
-def _spread_words(
-    kind: TypeDescription, pooled: PooledFit, before: np.ndarray, quantity: Quantity
-) -> str:
+def _spread_words(basis: PoolBasis, pooled: PooledFit, before: Array) -> str:
     """Tell how much the effect differs between airframes."""
-    lift = np.array([MIDDLE_X])
-    z = curve_basis(lift, len(pooled.spread) - 1)[0]
+    x, about = np.array([MIDDLE_X]), curve_of(before)
+    z = curve_basis(x, len(pooled.spread) - 1)[0]
     deviation = np.sqrt(z @ pooled.averaged.mean_spread() @ z)
-    speed = np.array([2.0 * kind.scaling_speed_kt])  # that is where s is MIDDLE_X
-    base = curve_basis(lift, len(before) - 1) @ before
-    told = quantity.convert(speed, base + deviation) - quantity.convert(speed, base)
-    return f"standard deviation about {quantity.size(float(told[0]))} at {speed[0]:.0f} kt"
+    speed = basis.scale.speed_at(x)
+    base, moved = (basis.scale.shown(speed, about(x) + step, about) for step in (0.0, deviation))
+    size = basis.quantity.size(float((moved - base)[0]))
+    return f"standard deviation about {size} at {speed[0]:.0f} kt"
 
 
-def _order(kind: TypeDescription, rows: Rows) -> int:
+def _order(basis: PoolBasis, rows: Rows) -> int:
     """Return the highest order that the speeds of one side carry."""
-    return supported_order(point_arrays(kind, rows, np.zeros(len(rows), int).tolist(), [0]))
+    return basis.order_of(fleet_points(rows, [0] * len(rows), [0]))

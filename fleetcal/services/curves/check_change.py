@@ -1,4 +1,4 @@
-"""Whether a change of equipment, or anything else on a date, changed the error of one airframe.
+"""Whether a change of equipment, or anything else on a date, changed what an airframe shows.
 
 The points before and after are two curves of one airframe. What tells them
 apart must exceed how much sorties of one airframe in one fit differ among each
@@ -19,20 +19,13 @@ from datetime import date
 from fleetcal.errors import DataError, FitError
 from fleetcal.services.curves.change_of_airframe import ChangedAirframe, compare_sides
 from fleetcal.services.curves.compare_curves import Comparison
-from fleetcal.services.curves.groups import GroupName, find_group, find_type
-from fleetcal.services.curves.quantity import POSITION_ERROR, Quantity
-from fleetcal.store import (
-    AirframeDescription,
-    FitDescription,
-    FleetDescription,
-    PointFilter,
-    PointRow,
-    Store,
-    TypeDescription,
-    find_airframe,
-    load_description,
-    select_points,
-)
+from fleetcal.services.curves.group_name import GroupName
+from fleetcal.services.curves.groups import named_group, of_type_of
+from fleetcal.services.curves.pooled_point import PooledPoint
+from fleetcal.services.curves.quantity import PoolRequest, ReadPoints
+from fleetcal.store import AirframeDescription, FitDescription, Store, find_airframe
+
+Sides = tuple[tuple[str, str], tuple[list[PooledPoint], list[PooledPoint]]]
 
 
 @dataclass(frozen=True)
@@ -54,7 +47,7 @@ class Period:
 def check_change(
     store: Store,
     tags: Sequence[str],
-    flap_setting: str = "up",
+    request: PoolRequest,
     periods: tuple[Period, Period] | None = None,
     between: tuple[str, str] | None = None,
 ) -> Comparison:
@@ -75,61 +68,27 @@ def check_change(
         FitError: If a side has no points, the sides share no speed, or nothing tells how much
             sorties differ among each other.
     """
-    description, kind, names, rows = _points_of_type(store, tags, flap_setting)
-    groups = None if between is None else _both_groups(description, kind, between)
-    return change_of_points(
-        description,
-        kind,
-        names,
-        rows=rows,
-        flap_setting=flap_setting,
-        periods=periods,
-        groups=groups,
-    )
-
-
-def change_of_points(
-    description: FleetDescription,
-    kind: TypeDescription,
-    names: Sequence[str],
-    rows: Sequence[PointRow],
-    flap_setting: str,
-    periods: tuple[Period, Period] | None,
-    groups: tuple[GroupName, GroupName] | None,
-    quantity: Quantity = POSITION_ERROR,
-) -> Comparison:
-    """Compare airframes before and after by points that were read before.
-
-    Args:
-        names: Tags; with `groups` none stands for all that flew both.
-        rows: All points of the type that count.
-
-    Returns:
-        After less before.
-
-    Raises:
-        FitError: As `check_change`.
-    """
-    history = {a.tag: a for a in description.airframes}
+    names, read = _read(store, tags, request)
+    groups = None if between is None else _both_groups(read, between)
+    history = {a.tag: a for a in read.description.airframes}
     if groups is not None and not names:
-        names = _flown_in_both(rows, groups)
+        names = _flown_in_both(read.points, groups)
     changed = []
     for tag in names:
-        own = [row for row in rows if row.airframe == tag]
-        told, sides = _sides(history[tag], own, periods, groups)
-        _require_sides(tag, told, sides)
-        changed.append(ChangedAirframe(tag, told, sides))
-    others = [row for row in rows if row.airframe not in names]
-    return compare_sides(kind, flap_setting, changed, _repeated(history, others), quantity)
+        own = [row for row in read.points if row.airframe == tag]
+        called, sides = _sides(history[tag], own, periods, groups)
+        _require_sides(tag, called, sides)
+        changed.append(ChangedAirframe(tag, called, sides))
+    return compare_sides(read, changed, _repeated(history, read.points, names))
 
 
 def change_so_far(
-    store: Store, tag: str, flap_setting: str
-) -> tuple[TypeDescription, ChangedAirframe, list[list[PointRow]]]:
+    store: Store, tag: str, request: PoolRequest
+) -> tuple[ReadPoints, ChangedAirframe, list[list[PooledPoint]]]:
     """Return what is known of the last change of an airframe, whose second side may be to come.
 
     Returns:
-        The type; the airframe with its points before and after; and those of other airframes that
+        All points; the airframe with its points before and after; and those of other airframes that
         flew more than one sortie in a fit. Of an airframe whose last points are all of one fit they
         are the points before, and nothing is after.
 
@@ -137,13 +96,13 @@ def change_so_far(
         UnknownNameError: If the airframe is not in the store.
         FitError: If it has no accepted points.
     """
-    description, kind, (name,), rows = _points_of_type(store, [tag], flap_setting)
-    history = {a.tag: a for a in description.airframes}
-    own = [row for row in rows if row.airframe == name]
-    repeated = _repeated(history, [row for row in rows if row.airframe != name])
+    (name,), read = _read(store, [tag], request)
+    history = {a.tag: a for a in read.description.airframes}
+    own = [row for row in read.points if row.airframe == name]
+    repeated = _repeated(history, read.points, [name])
     if not own:
         raise FitError(
-            f"{name}: no accepted points with flaps {flap_setting}",
+            f"{name}: no accepted {read.flown.what}{read.flown.how}",
             "reduce a flight of the time before the change",
         )
     last = max(history[name].fits, key=lambda fit: fit.from_date)
@@ -151,32 +110,21 @@ def change_so_far(
     flown = {_fit_on(history[name], row.flown_on).from_date for row in own}
     if newest.from_date == last.from_date and len(flown) > 1:
         names, sides = _last_change(history[name], own)
-        return kind, ChangedAirframe(name, names, sides), repeated
+        return read, ChangedAirframe(name, names, sides), repeated
     before = [r for r in own if _fit_on(history[name], r.flown_on) == newest]
     after = "the change to come" if newest == last else _fit_words(last)
-    return kind, ChangedAirframe(name, (_fit_words(newest), after), (before, [])), repeated
+    return read, ChangedAirframe(name, (_fit_words(newest), after), (before, [])), repeated
 
 
-def _points_of_type(
-    store: Store, tags: Sequence[str], flap_setting: str
-) -> tuple[FleetDescription, TypeDescription, list[str], list[PointRow]]:
-    """Return the fleet, the type of some airframes, their tags, and its points that count."""
+def _read(store: Store, tags: Sequence[str], request: PoolRequest) -> tuple[list[str], ReadPoints]:
+    """Return the tags of airframes as the store writes them, and the points of their type."""
+    request = of_type_of(store, tags, request)
     with store.reading() as session:
-        airframes = [find_airframe(session, tag) for tag in tags]
-        names = sorted({airframe.tag for airframe in airframes})
-        types = sorted({airframe.aircraft_type.name for airframe in airframes})
-        description = load_description(session)
-        if len(types) > 1:
-            raise DataError(
-                f"airframes of two types: {', '.join(types)}", "name airframes of one type"
-            )
-        kind = find_type(description, types[0] if types else None)
-        wanted = PointFilter(type=kind.name, flap_setting=flap_setting, accepted=True)
-        rows = [row for row in select_points(session, wanted) if not row.barred]
-    return description, kind, names, rows
+        names = sorted({find_airframe(session, tag).tag for tag in tags})
+    return names, request.quantity.read(store, request)
 
 
-def _flown_in_both(rows: Sequence[PointRow], groups: tuple[GroupName, GroupName]) -> list[str]:
+def _flown_in_both(rows: Sequence[PooledPoint], groups: tuple[GroupName, GroupName]) -> list[str]:
     before, after = ({row.airframe for row in rows if group.holds(row)} for group in groups)
     if not before & after:
         raise FitError(
@@ -186,21 +134,20 @@ def _flown_in_both(rows: Sequence[PointRow], groups: tuple[GroupName, GroupName]
     return sorted(before & after)
 
 
-def _both_groups(
-    description: FleetDescription, kind: TypeDescription, between: tuple[str, str]
-) -> tuple[GroupName, GroupName]:
-    before, after = (find_group(description, kind, text) for text in between)
+def _both_groups(read: ReadPoints, between: tuple[str, str]) -> tuple[GroupName, GroupName]:
+    before, after = (named_group(read, text) for text in between)
     if before == after:
-        raise DataError(f"{before} is named twice", "name the group before and the group after")
+        word = read.quantity.group_word
+        raise DataError(f"{before} is named twice", f"name the {word} before and the {word} after")
     return before, after
 
 
 def _sides(
     airframe: AirframeDescription,
-    own: list[PointRow],
+    own: list[PooledPoint],
     periods: tuple[Period, Period] | None,
     groups: tuple[GroupName, GroupName] | None,
-) -> tuple[tuple[str, str], tuple[list[PointRow], list[PointRow]]]:
+) -> Sides:
     """Return names and points of before and after."""
     if groups is not None:
         before, after = ([row for row in own if group.holds(row)] for group in groups)
@@ -211,11 +158,9 @@ def _sides(
     return _last_change(airframe, own)
 
 
-def _last_change(
-    airframe: AirframeDescription, rows: Sequence[PointRow]
-) -> tuple[tuple[str, str], tuple[list[PointRow], list[PointRow]]]:
+def _last_change(airframe: AirframeDescription, rows: Sequence[PooledPoint]) -> Sides:
     """Return names and points of the two last fits that have points."""
-    by_fit: dict[date, list[PointRow]] = {}
+    by_fit: dict[date, list[PooledPoint]] = {}
     for row in rows:
         by_fit.setdefault(_fit_on(airframe, row.flown_on).from_date, []).append(row)
     starts = sorted(by_fit)[-2:]
@@ -237,7 +182,7 @@ def _fit_words(fit: FitDescription) -> str:
 
 
 def _require_sides(
-    tag: str, names: tuple[str, str], sides: tuple[list[PointRow], list[PointRow]]
+    tag: str, names: tuple[str, str], sides: tuple[list[PooledPoint], list[PooledPoint]]
 ) -> None:
     for name, rows in zip(names, sides, strict=True):
         if not rows:
@@ -245,11 +190,11 @@ def _require_sides(
 
 
 def _repeated(
-    history: dict[str, AirframeDescription], rows: Sequence[PointRow]
-) -> list[list[PointRow]]:
-    """Return the points of each airframe in one fit that flew more than one sortie in it."""
-    flown: dict[tuple[str, date], list[PointRow]] = {}
-    for row in rows:
+    history: dict[str, AirframeDescription], rows: Sequence[PooledPoint], changed: Sequence[str]
+) -> list[list[PooledPoint]]:
+    """Return the points of each other airframe in one fit that flew more than one sortie in it."""
+    flown: dict[tuple[str, date], list[PooledPoint]] = {}
+    for row in (row for row in rows if row.airframe not in changed):
         start = _fit_on(history[row.airframe], row.flown_on).from_date
         flown.setdefault((row.airframe, start), []).append(row)
     return [

@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Final
 
 import numpy as np
 
 from fleetcal.airdata.atmosphere import Array
-from fleetcal.fleet.basis import curve_basis
+from fleetcal.errors import FitError
 from fleetcal.fleet.contrast import POWER, Contrast
 from fleetcal.services.curves.pool_members import AirframeLeftOut
-from fleetcal.services.curves.quantity import POSITION_ERROR, Quantity
-from fleetcal.services.curves.speed_grid import lift_at
-from fleetcal.store import PointRow, TypeDescription
+from fleetcal.services.curves.pooled_point import PooledPoint
+from fleetcal.services.curves.quantity import PoolBasis, Quantity
+from fleetcal.services.curves.speed_grid import REACH_KT
+from fleetcal.services.curves.type_points import curve_of
+from fleetcal.services.field_names import NEVER_PRINTED, PERFORMANCE_ONLY, printed
 from fleetcal.wording import percent
 
 #: Chance of calling a difference that is not there.
@@ -22,20 +24,20 @@ LEVEL: Final = 0.05
 
 @dataclass(frozen=True, kw_only=True)
 class DifferenceRow:
-    """Second curve less first at one airspeed, of the correction CAS - IAS in knots.
+    """Second curve less first at one airspeed.
 
-    `smallest_shown_kt` is the smallest difference at this speed that the data
-    would have shown with a chance of 80 %. Of another quantity the values are
-    in the unit of that, and whoever tells it gives the fields their name.
+    Attributes:
+        smallest_shown: Smallest difference at this speed that the data would have shown with a
+            chance of 80 %.
     """
 
-    ias_kt: float
-    first_kt: float
-    second_kt: float
-    difference_kt: float
-    low_kt: float
-    high_kt: float
-    smallest_shown_kt: float
+    speed_kt: float = field(metadata=printed("{speed}_kt"))
+    first: float = field(metadata=printed("first_{unit}"))
+    second: float = field(metadata=printed("second_{unit}"))
+    difference: float = field(metadata=printed("difference_{unit}"))
+    low: float = field(metadata=printed("low_{unit}"))
+    high: float = field(metadata=printed("high_{unit}"))
+    smallest_shown: float = field(metadata=printed("smallest_shown_{unit}"))
 
 
 @dataclass(frozen=True)
@@ -53,6 +55,9 @@ class Comparison:
     """Two curves compared.
 
     Attributes:
+        kind: Key of the quantity.
+        altitude_ft: Pressure altitude in standard air that the numbers are for.
+        notes: On how the numbers came about.
         question: What was compared, in words.
         weight_kg: Weight that the airspeeds are for.
         rows: Over the speeds that both sides flew.
@@ -63,10 +68,14 @@ class Comparison:
         without: Airframes of the groups that are not in their pools.
     """
 
+    quantity: Quantity = field(metadata=NEVER_PRINTED)
     question: str
     type: str
+    kind: str = field(metadata=printed(only=PERFORMANCE_ONLY))
+    power_state: str = field(metadata=printed(only=PERFORMANCE_ONLY))
     flap_setting: str
     weight_kg: float
+    altitude_ft: float | None = field(metadata=printed(only=PERFORMANCE_ONLY))
     first: Side
     second: Side
     rows: tuple[DifferenceRow, ...]
@@ -76,77 +85,125 @@ class Comparison:
     model: str
     doubts: tuple[str, ...] = ()
     each: tuple[str, ...] = ()
-    without: tuple[AirframeLeftOut, ...] = ()
+    notes: tuple[str, ...] = field(default=(), metadata=printed(only=PERFORMANCE_ONLY))
+    without: tuple[AirframeLeftOut, ...] = field(
+        default=(), metadata=printed(text=PERFORMANCE_ONLY)
+    )
 
 
-def side_of(name: str, rows: list[PointRow]) -> Side:
+def side_of(name: str, rows: list[PooledPoint]) -> Side:
     """Count what a side rests on."""
     return Side(name, len({r.airframe for r in rows}), len({r.sortie_id for r in rows}), len(rows))
 
 
-def difference_rows(
-    kind: TypeDescription,
-    order: int,
-    first: Array,
+def compared(
+    basis: PoolBasis,
+    *,
+    question: str,
+    what: str,
+    sides: tuple[Side, Side],
+    rows: tuple[DifferenceRow, ...],
     found: Contrast,
-    speeds_kt: Array,
-    quantity: Quantity = POSITION_ERROR,
+    model: str,
+    doubts: tuple[str, ...] = (),
+    each: tuple[str, ...] = (),
+) -> Comparison:
+    """Return two curves compared.
+
+    Args:
+        what: What would show, such as "the change".
+        found: The contrast that the rows tell.
+    """
+    return Comparison(
+        quantity=basis.quantity,
+        question=question,
+        type=basis.type.name,
+        kind=basis.quantity.key,
+        power_state=basis.flown.power_state,
+        flap_setting=basis.flap_setting,
+        weight_kg=basis.weight_kg,
+        altitude_ft=basis.flown.altitude_ft,
+        first=sides[0],
+        second=sides[1],
+        rows=rows,
+        p_value=found.p_value,
+        differ=found.p_value < LEVEL,
+        verdict=_verdict_words(basis.quantity, rows, found.p_value, what),
+        model=model,
+        doubts=doubts,
+        each=each,
+        notes=basis.flown.notes,
+    )
+
+
+def difference_rows(
+    basis: PoolBasis, first: Array, found: Contrast, speeds_kt: Array
 ) -> tuple[DifferenceRow, ...]:
     """Tell a contrast in the unit of what was compared.
 
     Args:
         first (order + 1,): Coefficients of the first curve.
         speeds_kt (n,): At reference weight.
+
+    Returns:
+        Where the number that is shown exists.
+
+    Raises:
+        FitError: If it exists nowhere.
     """
-    lift = lift_at(kind, speeds_kt, kind.reference_weight_kg)
-    base = curve_basis(lift, order) @ first
-    band, smallest = found.band(lift), found.smallest_shown(lift)
+    x, about = basis.scale.x_at(speeds_kt), curve_of(first)
+    base = about(x)
+    band, smallest = found.band(x), found.smallest_shown(x)
 
     def in_unit(value: Array) -> Array:
-        return quantity.convert(speeds_kt, base + value)
+        return basis.scale.shown(speeds_kt, base + value, about)
 
     start = in_unit(np.zeros_like(base))
-    columns = {
-        "ias_kt": speeds_kt,
-        "first_kt": start,
-        "second_kt": in_unit(band.centre),
-        "difference_kt": in_unit(band.centre) - start,
-        "low_kt": in_unit(band.low) - start,
-        "high_kt": in_unit(band.high) - start,
-        "smallest_shown_kt": np.abs(in_unit(smallest) - start),
-    }
+    second = in_unit(band.centre)
+    ends = np.sort([in_unit(band.low) - start, in_unit(band.high) - start], axis=0)
+    shown = np.abs(in_unit(smallest) - start)
+    there = np.isfinite(second + ends.sum(axis=0) + shown)
+    if not np.any(there):
+        raise FitError("the difference cannot be told at any speed flown", "fly faster runs")
     return tuple(
-        DifferenceRow(**{name: float(column[i]) for name, column in columns.items()})
-        for i in range(len(speeds_kt))
+        DifferenceRow(
+            speed_kt=float(speed),
+            first=float(start[i]),
+            second=float(second[i]),
+            difference=float(second[i] - start[i]),
+            low=float(ends[0, i]),
+            high=float(ends[1, i]),
+            smallest_shown=float(shown[i]),
+        )
+        for i, speed in enumerate(speeds_kt)
+        if there[i]
     )
 
 
-def verdict_words(
-    rows: tuple[DifferenceRow, ...],
-    p_value: float,
-    what: str,
-    quantity: Quantity = POSITION_ERROR,
+def differences_words(quantity: Quantity, rows: list[DifferenceRow]) -> str:
+    """Return differences with their bands in words."""
+    return ", ".join(
+        f"{quantity.signed(row.difference)} at {row.speed_kt:.0f} kt "
+        f"({quantity.band(row.low, row.high)})"
+        for row in rows
+    )
+
+
+def _verdict_words(
+    quantity: Quantity, rows: tuple[DifferenceRow, ...], p_value: float, what: str
 ) -> str:
-    """Return the answer to "do they differ" in one sentence.
-
-    Args:
-        what: Such as "the change" or "the two groups".
-    """
-    told = ", ".join(
-        f"{quantity.signed(row.difference_kt)} at {row.ias_kt:.0f} kt "
-        f"({quantity.band(row.low_kt, row.high_kt)})"
-        for row in _three(rows)
-    )
-    seen = ", ".join(
-        f"{quantity.size(row.smallest_shown_kt)} at {row.ias_kt:.0f} kt" for row in _three(rows)
-    )
+    """Return the answer to "do they differ" in one sentence."""
+    differ = differences_words(quantity, _three(rows))
     if p_value < LEVEL:
         return (
-            f"{what} shows in {quantity.name}: {told}; without one, so large a difference "
+            f"{what} shows in {quantity.name}: {differ}; without one, so large a difference "
             f"would come by chance in {percent(p_value)} of cases"
         )
+    seen = ", ".join(
+        f"{quantity.size(row.smallest_shown)} at {row.speed_kt:.0f} kt" for row in _three(rows)
+    )
     return (
-        f"{what} does not show in {quantity.name}: {told}; a difference of this size comes by "
+        f"{what} does not show in {quantity.name}: {differ}; a difference of this size comes by "
         f"chance in {percent(p_value)} of cases. The data would have shown, with a chance of "
         f"{POWER:.0%}, a difference of {seen}".replace("80%", "80 %")
     )
@@ -158,17 +215,17 @@ def _three(rows: tuple[DifferenceRow, ...]) -> list[DifferenceRow]:
     return [rows[place] for place in places]
 
 
-def speeds_of_both(kind: TypeDescription, first: list[PointRow], second: list[PointRow]) -> Array:
+def speeds_of_both(basis: PoolBasis, first: list[PooledPoint], second: list[PooledPoint]) -> Array:
     """Return round airspeeds that both sides flew, at reference weight.
 
     Returns:
-        Shape (n,): Multiples of 10 kt, or one speed in the middle of a narrow range; empty when the
-        ranges do not meet.
+        Shape (n,): Multiples of 10 kt, or one speed in the middle of a narrow range; empty when
+        the ranges do not meet.
     """
     ranges = []
     for rows in (first, second):
-        ias = [r.vic_kt * np.sqrt(kind.reference_weight_kg / r.weight_kg) for r in rows]
-        ranges.append((min(ias) - 2.5, max(ias) + 2.5))
+        flown = basis.speeds_of(rows)
+        ranges.append((min(flown) - REACH_KT, max(flown) + REACH_KT))
     low, high = max(r[0] for r in ranges), min(r[1] for r in ranges)
     if low > high:
         return np.zeros(0)

@@ -11,34 +11,36 @@ from fleetcal.fleet.model_checks import (
     GroupCheck,
     Misfit,
 )
-from fleetcal.services.curves.groups import TypePoints
+from fleetcal.fleet.pooled import PooledFit
+from fleetcal.services.curves.quantity import Curve
+from fleetcal.services.curves.type_points import TypePoints, curve_of
 from fleetcal.wording import percent
 
 
-def doubts_of(known: TypePoints, group: int, check: GroupCheck, phi: float) -> tuple[str, ...]:
+def doubts_of(known: TypePoints, group: int, check: GroupCheck, fit: PooledFit) -> tuple[str, ...]:
     """Tell what speaks against the answer of a group, and what was made of it.
 
     Args:
         check: Of the group.
-        phi: Factor found on the variances of all points of the type.
+        fit: Of all groups of the type.
 
     Returns:
         Empty when the points agree with the model.
     """
     told = []
     if check.scatter_p_value < SCATTER_LEVEL:
-        told.append(_scatter(check, phi))
+        told.append(_scatter(known, check, fit.phi))
     if check.misfit.p_value < BEND_LEVEL:
-        told.append(_bend(known, check.misfit))
+        told.append(_bend(known, check.misfit, curve_of(fit.beta[group])))
     if check.heaviest_share > DOMINATING:
         told.append(_dominated(known, group, check))
     return tuple(told)
 
 
-def _scatter(check: GroupCheck, phi: float) -> str:
+def _scatter(known: TypePoints, check: GroupCheck, phi: float) -> str:
     said = (
-        f"the points scatter {check.scatter:.1f} times more about their own airframe's curve than "
-        "their stated uncertainties say (Birge ratio)"
+        f"the {known.quantity.many} scatter {check.scatter:.1f} times more about their own "
+        "airframe's curve than their stated uncertainties say (Birge ratio)"
     )
     if np.sqrt(phi) > 1.05:
         said += f"; all uncertainties of the type were taken {np.sqrt(phi):.1f} times larger"
@@ -47,16 +49,16 @@ def _scatter(check: GroupCheck, phi: float) -> str:
     return said + ". Look for bad legs, or for uncertainties that were claimed too small"
 
 
-def _bend(known: TypePoints, misfit: Misfit) -> str:
-    quantity = known.quantity
-    speeds = known.type.scaling_speed_kt / np.sqrt(misfit.x)
-    shifts = quantity.convert(speeds, misfit.miss)
+def _bend(known: TypePoints, misfit: Misfit, about: Curve) -> str:
+    quantity, scale = known.quantity, known.scale
+    speeds = scale.speed_at(misfit.x)
+    shifts = scale.small(speeds, misfit.miss, about)
     told = ", ".join(
         f"{quantity.signed(shift)} near {speed:.0f} kt"
         for speed, shift in sorted(zip(speeds, shifts, strict=True))
     )
     deviation = np.full_like(speeds, misfit.deviation)
-    wider = float(np.max(np.abs(quantity.convert(speeds, deviation))))
+    wider = float(np.max(np.abs(scale.small(speeds, deviation, about))))
     return (
         f"the curve does not follow the points: they lie about it by {told}, which comes by chance "
         f"in {percent(misfit.p_value)} of cases; both bands were made wider by up to "

@@ -11,18 +11,22 @@ from fleetcal.atomic_write import write_atomically
 from fleetcal.errors import DataError
 from fleetcal.fleet.basis import curve_basis
 from fleetcal.fleet.outliers import Verdicts
-from fleetcal.fleet.pooled import Band
+from fleetcal.fleet.pooled import PooledFit
 from fleetcal.publish.figure_layers import CurveArrays
 from fleetcal.publish.standing_figure import OwnCurve, OwnPoint, StandingPicture, standing_figure
-from fleetcal.services.curves.airframe_verdict import AirframeVerdict, member_rows
-from fleetcal.services.curves.groups import TypePoints
+from fleetcal.services.curves.airframe_verdict import AirframeVerdict
 from fleetcal.services.curves.own_findings import OwnFinding
-from fleetcal.services.curves.speed_grid import ias_at_weight, lift_at
-from fleetcal.store import PointRow
+from fleetcal.services.curves.pooled_point import PooledPoint
+from fleetcal.services.curves.quantity import Curve
+from fleetcal.services.curves.type_points import TypePoints, curve_of
 from fleetcal.wording import counted
 
 _KINDS = ("svg", "png", "pdf")
-_LONG = {"IAS": "indicated airspeed", "CAS": "calibrated airspeed"}
+_LONG = {
+    "IAS": "indicated airspeed",
+    "CAS": "calibrated airspeed",
+    "TAS": "true airspeed in standard air",
+}
 
 
 def draw_standing(
@@ -43,7 +47,7 @@ def draw_standing(
         DataError: If the ending is unknown, or the file cannot be written.
     """
     kind = figure_kind(file)
-    odd = {i for one in found for i in (*one.point_ids, *one.or_point_ids)}
+    odd = {i for one in found for i in (*one.numbers, *one.or_numbers)}
     pictures = tuple(_picture(known, verdicts, one, odd) for one in told)
     write_atomically(file, standing_figure(pictures, kind))
 
@@ -65,72 +69,69 @@ def figure_kind(file: Path) -> str:
 def _picture(
     known: TypePoints, verdicts: Verdicts, told: AirframeVerdict, odd: set[int]
 ) -> StandingPicture:
-    weight, fit = known.type.reference_weight_kg, verdicts.fit
+    weight, quantity = known.weight_kg, known.quantity
     mine = [i for i, m in enumerate(known.members) if str(m.group) == told.group]
     number = next(i for i in mine if known.members[i].airframe == told.airframe)
     group = int(known.points.group_of[number])
-    ias = [ias_at_weight(row, weight) for row in known.rows_of(group)]
+    about = curve_of(verdicts.fit.beta[group])
+    flown = known.speeds_of(known.rows_of(group))
     curve = f"curve of all {len(mine)} airframes, this one included"
     if told.if_counted:
         curve = f"curve of {counted(len(mine) - 1, 'airframe')}; this one is set aside"
-    speeds = np.linspace(min(ias), max(ias), 80)
-    lift = lift_at(known.type, speeds, weight)
-    mean, after = fit.mean_band(group, lift), fit.next_band(group, lift)
-    own = [_own_point(known, row, odd) for row in member_rows(known, number)]
+    speeds = np.linspace(min(flown), max(flown), 80)
+    own = [_own_point(known, row, odd, about) for row in known.rows_of_member(number)]
     verdict = told.verdict
     if verdict == "cannot be told":
         verdict = f"cannot be told\nwith {told.others + 1} airframes"
     return StandingPicture(
         title=f"{told.airframe} in {told.group}",
         facts=f"{known.type.name}, flaps {known.flap_setting}, {weight:.0f} kg; "
-        f"{curve}; points with their standard uncertainty",
+        f"{curve}; {quantity.many} with their standard uncertainty",
         verdict=verdict,
-        curve=curve_in_unit(known, speeds, mean, after),
+        curve=drawn_curve(known, verdicts.fit, group, speeds),
         own=_own_curve(known, verdicts, number),
         others=tuple(_own_curve(known, verdicts, i) for i in mine if i != number),
         points=tuple(own),
-        heading=known.quantity.heading,
-        speed=f"{_LONG[known.quantity.speed]}, kt ({known.quantity.speed} at {weight:.0f} kg)",
-        from_zero=known.quantity.speed == "IAS",
+        heading=quantity.heading,
+        speed=f"{_LONG[quantity.speed]}, kt ({quantity.speed} at {weight:.0f} kg)",
+        from_zero=quantity.unit == "kt",
     )
 
 
-def curve_in_unit(known: TypePoints, speeds: Array, mean: Band, after: Band) -> CurveArrays:
-    """Return the bands of the mean and of the next aircraft in the unit of what was measured."""
-
-    def shown(values: Array) -> Array:
-        return known.quantity.convert(speeds, values)
-
+def drawn_curve(known: TypePoints, fit: PooledFit, group: int, speeds_kt: Array) -> CurveArrays:
+    """Return the mean of a group and both its bands at some airspeeds, to be drawn."""
+    x, about = known.scale.x_at(speeds_kt), curve_of(fit.beta[group])
+    mean, following = fit.mean_band(group, x), fit.next_band(group, x)
     return CurveArrays(
-        ias=speeds,
-        mean=shown(mean.centre),
-        mean_low=shown(mean.low),
-        mean_high=shown(mean.high),
-        next_low=shown(after.low),
-        next_high=shown(after.high),
+        ias=speeds_kt,
+        mean=known.scale.shown(speeds_kt, mean.centre, about),
+        mean_low=known.scale.shown(speeds_kt, mean.low, about),
+        mean_high=known.scale.shown(speeds_kt, mean.high, about),
+        next_low=known.scale.shown(speeds_kt, following.low, about),
+        next_high=known.scale.shown(speeds_kt, following.high, about),
     )
 
 
-def _own_point(known: TypePoints, row: PointRow, odd: set[int]) -> OwnPoint:
-    speed = ias_at_weight(row, known.type.reference_weight_kg)
-    around = row.kappa + row.u_kappa * np.array([-1.0, 0.0, 1.0])
-    low, value, high = known.quantity.convert(np.full(3, speed), around)
-    name = f"point {row.point_id}" if row.point_id in odd else ""
+def _own_point(known: TypePoints, row: PooledPoint, odd: set[int], about: Curve) -> OwnPoint:
+    speed = row.speed_at(known.weight_kg)
+    around = row.y + row.u_y * np.array([-1.0, 0.0, 1.0])
+    low, value, high = known.scale.shown(np.full(3, speed), around, about)
+    name = f"{known.quantity.one} {row.number}" if row.number in odd else ""
     return OwnPoint(speed, float(value), abs(float(high - low)) / 2.0, name)
 
 
 def _own_curve(known: TypePoints, verdicts: Verdicts, number: int) -> OwnCurve:
     """Return the group's curve moved in level and tilt to the airframe's own points."""
-    fit, weight = verdicts.fit, known.type.reference_weight_kg
+    fit = verdicts.fit
     k = len(fit.spread)
     products = fit.sums.products[number]
     beta = fit.beta[int(known.points.group_of[number])]
     pull = products[:k, -1] - products[:k, :-1] @ beta
     departure = np.linalg.pinv(products[:k, :k], rcond=1e-9, hermitian=True) @ pull
-    flown = [ias_at_weight(row, weight) for row in member_rows(known, number)]
+    flown = known.speeds_of(known.rows_of_member(number))
     speeds = np.linspace(min(flown), max(flown), 40)
-    x = curve_basis(lift_at(known.type, speeds, weight), fit.order)
-    told = known.quantity.convert(speeds, x @ beta + x[:, :k] @ departure)
+    x = curve_basis(known.scale.x_at(speeds), fit.order)
+    told = known.scale.shown(speeds, x @ beta + x[:, :k] @ departure, curve_of(beta))
     return OwnCurve(
         known.members[number].airframe,
         tuple((float(v), float(c)) for v, c in zip(speeds, told, strict=True)),

@@ -1,99 +1,24 @@
-"""Groups: which points belong together, and how a group is named.
-
-A group is one type, static source, engine/propeller pairing and flap setting.
-Its name is written ``static source / engine / propeller``; the static source
-alone stands for all pairings flown with it.
-"""
+"""Which points belong together: groups of one type, equipment and flap setting."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
 from difflib import get_close_matches
 
 from fleetcal.errors import DataError, UnknownNameError
-from fleetcal.fleet.points import FleetPoints
-from fleetcal.services.curves.count_reasons import count_reasons
+from fleetcal.services.curves.group_name import GroupName, Member, group_of
 from fleetcal.services.curves.large_enough import fliers_of, large_enough, too_few_words
-from fleetcal.services.curves.point_arrays import point_arrays
-from fleetcal.services.curves.quantity import POSITION_ERROR, Quantity
+from fleetcal.services.curves.pooled_point import PooledPoint, fleet_points
+from fleetcal.services.curves.quantity import PoolRequest, ReadPoints
 from fleetcal.services.curves.too_few import too_few_error
+from fleetcal.services.curves.type_points import TypePoints
 from fleetcal.store import (
     FleetDescription,
-    PointFilter,
-    PointRow,
     Store,
     TypeDescription,
-    load_description,
-    select_points,
+    find_airframe,
 )
-
-
-@dataclass(frozen=True)
-class GroupName:
-    """Name of a group; engine and propeller None for all pairings of the port.
-
-    Without a static source it is a pairing whatever the port, as of climbs.
-    """
-
-    static_source: str
-    engine: str | None = None
-    propeller: str | None = None
-
-    def holds(self, row: PointRow) -> bool:
-        """Tell whether a point belongs to the group."""
-        pairs = ((self.engine, row.engine), (self.propeller, row.propeller))
-        same = all(wanted is None or wanted == flown for wanted, flown in pairs)
-        return same and self.static_source in ("", row.static_source)
-
-    def __str__(self) -> str:
-        if self.engine is None or self.propeller is None:
-            return self.static_source
-        named = (self.static_source, self.engine, self.propeller)
-        return " / ".join(part for part in named if part)
-
-
-@dataclass(frozen=True)
-class Member:
-    """One airframe in one group; an airframe that changed its fit is in several."""
-
-    airframe: str
-    group: GroupName
-
-
-@dataclass(frozen=True, kw_only=True)
-class TypePoints:
-    """Accepted points of a type at one flap setting.
-
-    Attributes:
-        members: One for each aircraft number of `points`.
-        rows: In the order of `points`.
-        too_small: Groups left out because fewer than three airframes flew them.
-        barred: Accepted points that a failed leak check keeps out.
-        quantity: What the points measure.
-        in_small_groups: Who flew the groups that are too small.
-    """
-
-    type: TypeDescription
-    flap_setting: str
-    groups: tuple[GroupName, ...]
-    members: tuple[Member, ...]
-    points: FleetPoints
-    rows: tuple[PointRow, ...]
-    too_small: tuple[str, ...]
-    barred: tuple[PointRow, ...] = ()
-    quantity: Quantity = POSITION_ERROR
-    in_small_groups: frozenset[Member] = frozenset()
-
-    def rows_of(self, group: int) -> list[PointRow]:
-        """Return the points of one group."""
-        owner = self.points.group_of[self.points.aircraft]
-        return [row for row, g in zip(self.rows, owner, strict=True) if g == group]
-
-    def barred_of(self, group: GroupName | None) -> tuple[str, ...]:
-        """Return what is barred of a group, or of all, a sentence for each airframe and reason."""
-        rows = [row for row in self.barred if group is None or group.holds(row)]
-        return count_reasons((row.airframe, row.barred) for row in rows)
 
 
 def find_type(description: FleetDescription, name: str | None) -> TypeDescription:
@@ -114,7 +39,7 @@ def find_type(description: FleetDescription, name: str | None) -> TypeDescriptio
 
 
 def find_group(description: FleetDescription, kind: TypeDescription, text: str) -> GroupName:
-    """Return the group that a text names.
+    """Return the group of a static source that a text names.
 
     Args:
         text: ``static source`` or ``static source / engine / propeller``, in any case.
@@ -139,6 +64,32 @@ def find_group(description: FleetDescription, kind: TypeDescription, text: str) 
     )
 
 
+def find_pairing(pairings: Iterable[GroupName], text: str) -> GroupName:
+    """Return the pairing that a text names.
+
+    Args:
+        pairings: That were flown.
+        text: ``engine / propeller``, in any case.
+
+    Raises:
+        UnknownNameError: If it is none of them.
+    """
+    by_name = {str(one).casefold(): one for one in sorted(set(pairings), key=str)}
+    if text.strip().casefold() not in by_name:
+        raise UnknownNameError(
+            f"pairing {text!r} was not flown, or not by enough airframes",
+            f"known: {'; '.join(map(str, by_name.values()))}" if by_name else "reduce more flights",
+        )
+    return by_name[text.strip().casefold()]
+
+
+def named_group(read: ReadPoints, text: str) -> GroupName:
+    """Return the group of a quantity that a text names, whether or not enough airframes flew it."""
+    if read.quantity.by_port:
+        return find_group(read.description, read.type, text)
+    return find_pairing((group_of(row, by_port=False) for row in read.points), text)
+
+
 def _match(name: str, known: Sequence[str], what: str) -> str:
     for candidate in known:
         if candidate.casefold() == name.strip().casefold():
@@ -150,41 +101,22 @@ def _match(name: str, known: Sequence[str], what: str) -> str:
     )
 
 
-def rejected_points(
-    store: Store, known: TypePoints, group: GroupName | None = None, tag: str | None = None
-) -> list[PointRow]:
-    """Return the points of a type that somebody rejected.
+def of_type_of(store: Store, tags: Sequence[str], request: PoolRequest) -> PoolRequest:
+    """Return a request with the type of some airframes, unless it names one.
 
-    Args:
-        known: For the type and the flap setting.
-        group: Only of this group.
-        tag: Only of this airframe.
+    Raises:
+        UnknownNameError: If an airframe is not in the store.
+        DataError: If they are of two types.
     """
-    wanted = PointFilter(
-        airframe=tag, type=known.type.name, flap_setting=known.flap_setting, accepted=False
-    )
     with store.reading() as session:
-        rows = select_points(session, wanted)
-    return [row for row in rows if group is None or group.holds(row)]
-
-
-def gather_points(
-    store: Store,
-    type_name: str | None,
-    flap_setting: str,
-    wanted: str | None = None,
-) -> tuple[TypePoints, GroupName | None]:
-    """Read the points of a type for one group, or for all: as `gather_groups`.
-
-    Returns:
-        The points of all groups, and the name of the wanted group.
-    """
-    known, named = gather_groups(store, type_name, flap_setting, [] if wanted is None else [wanted])
-    return known, named[0] if named else None
+        types = sorted({find_airframe(session, tag).aircraft_type.name for tag in tags})
+    if len(types) > 1:
+        raise DataError(f"airframes of two types: {', '.join(types)}", "name airframes of one type")
+    return replace(request, type=request.type or (types[0] if types else None))
 
 
 def gather_groups(
-    store: Store, type_name: str | None, flap_setting: str, wanted: Sequence[str]
+    store: Store, request: PoolRequest, named: Sequence[str] = ()
 ) -> tuple[TypePoints, tuple[GroupName, ...]]:
     """Read the accepted points of a type that nothing bars and sort them into groups.
 
@@ -194,107 +126,88 @@ def gather_groups(
     are the same: the spread between airframes comes from the same other groups.
 
     Args:
-        type_name: The only type when None.
-        wanted: Names of the groups that are asked for; none for all, by pairing.
+        named: Names of the groups that are asked for; none for all, by pairing.
 
     Returns:
-        The points of all groups with three airframes or more, and the names of the wanted groups.
+        The points of all groups with three airframes or more, and the names of the groups asked
+        for.
 
     Raises:
         UnknownNameError: If type or a group are not in the store.
-        FitError: If a wanted group, or every group, has fewer than three airframes.
+        FitError: If a group that is asked for, or every group, has fewer than three airframes.
     """
-    with store.reading() as session:
-        description = load_description(session)
-        kind = find_type(description, type_name)
-        named = tuple(find_group(description, kind, name) for name in wanted)
-        rows = select_points(
-            session, PointFilter(type=kind.name, flap_setting=flap_setting, accepted=True)
-        )
-    pooled = {group.static_source for group in named if group.engine is None}
+    read = request.quantity.read(store, request)
+    groups = tuple(named_group(read, name) for name in named)
+    return sort_points(read, groups), groups
+
+
+def sort_points(read: ReadPoints, groups: Sequence[GroupName]) -> TypePoints:
+    """Sort points into groups, as `gather_groups` does."""
+    pooled = {group.static_source for group in groups if group.engine is None}
+    members = [
+        Member(row.airframe, group_of(row, row.static_source not in pooled, read.quantity.by_port))
+        for row in read.points
+    ]
     known = TypePoints(
-        type=kind,
-        flap_setting=flap_setting,
+        quantity=read.quantity,
+        scale=read.scale,
+        flown=read.flown,
+        type=read.type,
+        flap_setting=read.flap_setting,
         groups=(),
         members=(),
-        points=point_arrays(kind, [], [], []),
+        points=fleet_points([], [], []),
         rows=(),
-        too_small=(),
-        barred=tuple(row for row in rows if row.barred),
+        barred=tuple(read.barred),
+        rejected=tuple(read.rejected),
     )
-    free = [row for row in rows if not row.barred]
-    members = [Member(row.airframe, group_of(row, row.static_source not in pooled)) for row in free]
-    return sorted_into_groups(known, free, members, named), named
+    return sorted_into_groups(known, read.points, members, groups)
+
+
+def gather_group(
+    store: Store, request: PoolRequest, name: str | None
+) -> tuple[TypePoints, GroupName | None]:
+    """Read the points of a type for one group, or for all: as `gather_groups`."""
+    known, named = gather_groups(store, request, [] if name is None else [name])
+    return known, named[0] if named else None
 
 
 def sorted_into_groups(
     known: TypePoints,
-    rows: Sequence[PointRow],
+    rows: Sequence[PooledPoint],
     members: Sequence[Member],
-    wanted: Sequence[GroupName],
+    named: Sequence[GroupName],
 ) -> TypePoints:
     """Return points of a type with other rows, those of too small groups left out.
 
     Args:
         known: For the type, the flap setting and what is barred.
         members: Whose each row is.
-        wanted: Must be large enough.
+        named: Must be large enough.
 
     Raises:
-        FitError: If a wanted group, or every group, has fewer than three airframes.
+        FitError: If a named group, or every group, has fewer than three airframes.
     """
     airframes = fliers_of((member.group, member.airframe) for member in members)
     large = large_enough(airframes)
-    missing = next((group for group in wanted if group not in large), None)
+    missing = next((group for group in named if group not in large), None)
     if not large or missing is not None:
-        barred = {r.airframe for r in known.barred if missing is None or missing.holds(r)}
-        raise too_few_error(airframes, missing, known.flap_setting, barred)
+        raise too_few_error(airframes, missing, known)
     keep = [i for i, member in enumerate(members) if member.group in large]
-    aircraft, points, kept = fleet_points(
-        known.type, [rows[i] for i in keep], [members[i] for i in keep], large
+    kept = [rows[i] for i in keep]
+    aircraft = sorted({members[i] for i in keep}, key=lambda m: (str(m.group), m.airframe))
+    number = {member: i for i, member in enumerate(aircraft)}
+    points = fleet_points(
+        kept,
+        [number[members[i]] for i in keep],
+        [large.index(member.group) for member in aircraft],
     )
     return replace(
         known,
         groups=tuple(large),
-        members=aircraft,
+        members=tuple(aircraft),
         points=points,
-        rows=kept,
+        rows=tuple(kept),
         too_small=too_few_words(airframes),
         in_small_groups=frozenset(member for member in members if member.group not in large),
     )
-
-
-def group_of(row: PointRow, by_pairing: bool = True) -> GroupName:
-    """Return the group of a point.
-
-    Args:
-        by_pairing: Whether pairings are kept apart.
-    """
-    if by_pairing:
-        return GroupName(row.static_source, row.engine, row.propeller)
-    return GroupName(row.static_source)
-
-
-def fleet_points(
-    kind: TypeDescription,
-    rows: Sequence[PointRow],
-    members: Sequence[Member],
-    groups: Sequence[GroupName],
-) -> tuple[tuple[Member, ...], FleetPoints, tuple[PointRow, ...]]:
-    """Return the points of some groups as arrays, with their members numbered.
-
-    Args:
-        members: Whose each point is.
-
-    Returns:
-        The members by number, the arrays, and the points in their order.
-    """
-    aircraft = sorted(set(members), key=lambda m: (str(m.group), m.airframe))
-    number = {member: i for i, member in enumerate(aircraft)}
-    points = point_arrays(
-        kind,
-        rows,
-        [number[member] for member in members],
-        [groups.index(member.group) for member in aircraft],
-    )
-    return tuple(aircraft), points, tuple(rows)

@@ -28,13 +28,8 @@ from fleetcal.fleet.standing import standings_from_sums
 from fleetcal.fleet.sums import aircraft_sums, joined_sums
 from fleetcal.services.curves.airframe_verdict import tell_verdicts
 from fleetcal.services.curves.count_reasons import count_reasons
-from fleetcal.services.curves.groups import (
-    Member,
-    TypePoints,
-    group_of,
-    rejected_points,
-)
-from fleetcal.services.curves.judgement import Judgement
+from fleetcal.services.curves.group_name import Member, group_of
+from fleetcal.services.curves.judgement import Judgement, judged
 from fleetcal.services.curves.kept_pool import (
     FEWEST_WORTH_KEEPING,
     KeptPool,
@@ -42,13 +37,19 @@ from fleetcal.services.curves.kept_pool import (
     kept_pool,
 )
 from fleetcal.services.curves.own_findings import OwnFinding, own_findings
-from fleetcal.services.curves.point_arrays import point_arrays
+from fleetcal.services.curves.pooled_point import PooledPoint, fleet_points
+from fleetcal.services.curves.position_error import (
+    POSITION_ERROR,
+    CorrectionScale,
+    points_flown,
+    pooled_points,
+)
+from fleetcal.services.curves.quantity import PoolRequest
 from fleetcal.services.curves.set_aside import judge_set_aside, rows_set_aside
 from fleetcal.services.curves.standing_detail import standing_detail
-from fleetcal.services.curves.standing_words import judging_model_words
+from fleetcal.services.curves.type_points import TypePoints
 from fleetcal.store import (
     PointFilter,
-    PointRow,
     StateMark,
     Store,
     TypeDescription,
@@ -62,16 +63,19 @@ from fleetcal.store import (
 _ONE_IN: Final = 50
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True)
 class _Fresh:
-    """Airframes whose points were read: the one asked for first, then those that changed."""
+    """Airframes whose points were read: the one asked for first, then those that changed.
+
+    `out` are the points of the one asked for that were rejected or are barred.
+    """
 
     kind: TypeDescription
     members: tuple[Member, ...]
     own: int
     changed: frozenset[str]
-    rows: tuple[PointRow, ...]
-    barred: tuple[PointRow, ...]
+    rows: tuple[PooledPoint, ...]
+    out: tuple[PooledPoint, ...]
     counting: frozenset[Member]
 
 
@@ -100,6 +104,7 @@ def keep_judged(
     flown = {
         (owner, row.sortie_id) for owner, row in zip(known.points.aircraft, known.rows, strict=True)
     }
+    bends = verdicts.fit.bends
     kept = KeptPool(
         mark=mark,
         type=known.type.name,
@@ -110,7 +115,7 @@ def keep_judged(
         order=verdicts.fit.order,
         spread=verdicts.fit.spread,
         phi=verdicts.fit.phi,
-        bends=np.zeros(len(known.groups)) if verdicts.fit.bends is None else verdicts.fit.bends,
+        bends=np.zeros(len(known.groups)) if bends is None else bends,
         suspects=verdicts.suspects,
         standings=verdicts.standings,
         adjusted=verdicts.adjusted,
@@ -122,14 +127,14 @@ def keep_judged(
     keep_pool(store, kept)
 
 
-def judge_from_kept(store: Store, tag: str, type_name: str, flap_setting: str) -> Judgement | None:
+def judge_from_kept(store: Store, tag: str, request: PoolRequest) -> Judgement | None:
     """Judge one airframe with what was kept of its type.
 
     Returns:
         None if all must be judged: nothing was kept, too much has changed, or the airframe is new
         in a group.
     """
-    kept = kept_pool(store, type_name, flap_setting)
+    kept = kept_pool(store, request.type or "", request.flap_setting)
     fresh = None if kept is None else _fresh(store, kept, tag)
     if kept is None or fresh is None:
         return None
@@ -150,24 +155,19 @@ def judge_from_kept(store: Store, tag: str, type_name: str, flap_setting: str) -
     flown = {(row.airframe, group_of(row), row.sortie_id) for row in fresh.rows}
     mine = sorted(range(len(told)), key=lambda i: (not told[i].outside, told[i].group))
     details = tuple(standing_detail(known, verdicts, i, told[i]) for i in mine)
-    out = (*rejected_points(store, known, tag=tag), *fresh.barred)
-    aside = rows_set_aside(out, fresh.counting, kept.groups)
-    gone = {row.point_id for rows in aside.values() for row in rows}
-    return Judgement(
-        type=kept.type,
-        flap_setting=flap_setting,
-        weight_kg=known.type.reference_weight_kg,
-        judged=int(np.isfinite(verdicts.adjusted).sum()),
+    aside = rows_set_aside(fresh.out, fresh.counting, kept.groups)
+    gone = {row.number for rows in aside.values() for row in rows}
+    return judged(
+        known,
+        verdicts,
         airframes=(*judge_set_aside(known, verdicts, aside), *(told[i] for i in mine)),
         left_out=count_reasons(
-            (r.airframe, r.barred or r.reason) for r in out if r.point_id not in gone
+            (row.airframe, row.barred or row.reason) for row in fresh.out if row.number not in gone
         ),
         disagreements=found,
-        model=judging_model_words(verdicts.fit, len(kept.groups)),
         fitted_airframes=len(kept.members),
         fitted_sorties=int(kept.sorties[order[len(first) :]].sum()) + len(flown),
         fitted_points=int(verdicts.fit.sums.count.sum()),
-        spread_degrees_of_freedom=len(kept.members) - len(kept.groups),
         details=details,
     )
 
@@ -179,14 +179,13 @@ def _fresh(store: Store, kept: KeptPool, tag: str) -> _Fresh | None:
         if changed is None or len(changed) > len(kept.members) / _ONE_IN:
             return None
         kind = next(one for one in load_types(session) if one.name == kept.type)
-        rows: list[PointRow] = []
+        read_anew: list[PooledPoint] = []
         for one in (tag, *sorted(changed - {tag})):
-            wanted = PointFilter(
-                airframe=one, type=kept.type, flap_setting=kept.flap_setting, accepted=True
-            )
-            rows += select_points(session, wanted)
-    barred = tuple(row for row in rows if row.barred and row.airframe == tag)
-    rows = [row for row in rows if not row.barred]
+            asked = PointFilter(airframe=one, type=kept.type, flap_setting=kept.flap_setting)
+            read_anew += pooled_points(kind, select_points(session, asked))
+    own_out = [r for r in read_anew if r.airframe == tag and (r.barred or not r.accepted)]
+    out = tuple(sorted(own_out, key=lambda row: row.accepted))  # the rejected first
+    rows = [row for row in read_anew if row.accepted and not row.barred]
     read = {Member(row.airframe, group_of(row)) for row in rows}
     there = {one for one in kept.members if one.airframe == tag or one.airframe in changed}
     if not any(one.airframe == tag for one in there):
@@ -198,15 +197,7 @@ def _fresh(store: Store, kept: KeptPool, tag: str) -> _Fresh | None:
     own = sum(one.airframe == tag for one in members)
     relevant = changed & {one.airframe for one in there}
     used = tuple(row for row in rows if Member(row.airframe, group_of(row)) in there)
-    return _Fresh(
-        kind=kind,
-        members=tuple(members),
-        own=own,
-        changed=relevant,
-        rows=used,
-        barred=barred,
-        counting=frozenset(read),
-    )
+    return _Fresh(kind, tuple(members), own, relevant, used, out, frozenset(read))
 
 
 def _own_points(kept: KeptPool, fresh: _Fresh) -> TypePoints:
@@ -214,29 +205,29 @@ def _own_points(kept: KeptPool, fresh: _Fresh) -> TypePoints:
     own = fresh.members[: fresh.own]
     rows = tuple(row for row in fresh.rows if Member(row.airframe, group_of(row)) in own)
     return TypePoints(
+        quantity=POSITION_ERROR,
+        scale=CorrectionScale(fresh.kind.scaling_speed_kt),
+        flown=points_flown(kept.flap_setting),
         type=fresh.kind,
         flap_setting=kept.flap_setting,
         groups=kept.groups,
         members=own,
-        points=_arrays(kept, fresh.kind, rows, own),
+        points=_arrays(kept, rows, own),
         rows=rows,
-        too_small=(),
-        barred=fresh.barred,
+        barred=tuple(row for row in fresh.out if row.barred),
     )
 
 
-def _arrays(
-    kept: KeptPool, kind: TypeDescription, rows: Sequence[PointRow], members: Sequence[Member]
-) -> FleetPoints:
+def _arrays(kept: KeptPool, rows: Sequence[PooledPoint], members: Sequence[Member]) -> FleetPoints:
     number = {member: i for i, member in enumerate(members)}
     owners = [number[Member(row.airframe, group_of(row))] for row in rows]
-    return point_arrays(kind, rows, owners, [kept.groups.index(one.group) for one in members])
+    return fleet_points(rows, owners, [kept.groups.index(one.group) for one in members])
 
 
 def _verdicts(kept: KeptPool, fresh: _Fresh, order: Index) -> Verdicts:
     """Return the verdicts with the airframe's own members first, then those that changed."""
     count, groups = len(fresh.members), len(kept.groups)
-    read = aircraft_sums(_arrays(kept, fresh.kind, fresh.rows, fresh.members))
+    read = aircraft_sums(_arrays(kept, fresh.rows, fresh.members))
     sums = joined_sums([read, kept.sums.select(order[count:])]).with_order(kept.order)
     fit = replace(fit_at(sums, groups, kept.spread, kept.phi), bends=kept.bends)
     new_place = {int(old): new for new, old in enumerate(order)}

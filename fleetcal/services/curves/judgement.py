@@ -2,11 +2,18 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
+import numpy as np
+
+from fleetcal.fleet.outliers import Verdicts
 from fleetcal.services.curves.airframe_verdict import AirframeVerdict
 from fleetcal.services.curves.own_findings import OwnFinding
+from fleetcal.services.curves.quantity import Quantity
 from fleetcal.services.curves.standing_detail import StandingDetail
+from fleetcal.services.curves.standing_words import judging_model_words
+from fleetcal.services.curves.type_points import TypePoints
+from fleetcal.services.field_names import NEVER_PRINTED, PERFORMANCE_ONLY, printed
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -14,7 +21,9 @@ class Judgement:
     """Every airframe judged.
 
     Attributes:
+        kind: Key of the quantity.
         weight_kg: Weight that the airspeeds are for.
+        altitude_ft: Pressure altitude in standard air that the numbers are for.
         judged: Airframes that got a verdict.
         airframes: Outside first, then by group and tag.
         disagreements: Points and sorties that disagree with their own airframe, of those shown.
@@ -22,23 +31,68 @@ class Judgement:
             the type together.
         spread_degrees_of_freedom: Airframes less groups: what tells how airframes differ.
         details: Of each of `airframes` when one airframe was asked for.
+        notes: On how the numbers came about.
     """
 
+    quantity: Quantity = field(metadata=NEVER_PRINTED)
     type: str
+    kind: str = field(metadata=printed(only=PERFORMANCE_ONLY))
+    power_state: str = field(metadata=printed(only=PERFORMANCE_ONLY))
     flap_setting: str
     weight_kg: float
+    altitude_ft: float | None = field(metadata=printed(only=PERFORMANCE_ONLY))
     judged: int
     airframes: tuple[AirframeVerdict, ...]
     left_out: tuple[str, ...]
-    disagreements: tuple[OwnFinding, ...] = ()
-    model: str = ""
-    fitted_airframes: int = 0
-    fitted_sorties: int = 0
-    fitted_points: int = 0
-    spread_degrees_of_freedom: int = 0
+    disagreements: tuple[OwnFinding, ...]
+    model: str
+    fitted_airframes: int
+    fitted_sorties: int
+    fitted_points: int
+    spread_degrees_of_freedom: int
     details: tuple[StandingDetail, ...] = ()
+    notes: tuple[str, ...] = field(default=(), metadata=printed(only=PERFORMANCE_ONLY))
 
     @property
     def any_outside(self) -> bool:
         """Whether an airframe was found outside its group."""
         return any(a.outside for a in self.airframes)
+
+
+def judged(
+    known: TypePoints,
+    verdicts: Verdicts,
+    *,
+    airframes: tuple[AirframeVerdict, ...],
+    left_out: tuple[str, ...],
+    disagreements: tuple[OwnFinding, ...],
+    fitted_airframes: int,
+    fitted_sorties: int,
+    fitted_points: int,
+    details: tuple[StandingDetail, ...] = (),
+) -> Judgement:
+    """Return a judgement of some airframes of a type.
+
+    Args:
+        verdicts: On all its airframes.
+    """
+    return Judgement(
+        quantity=known.quantity,
+        type=known.type.name,
+        kind=known.quantity.key,
+        power_state=known.flown.power_state,
+        flap_setting=known.flap_setting,
+        weight_kg=known.weight_kg,
+        altitude_ft=known.flown.altitude_ft,
+        judged=int(np.isfinite(verdicts.adjusted).sum()),
+        airframes=airframes,
+        left_out=left_out,
+        disagreements=disagreements,
+        model=judging_model_words(known.quantity, verdicts.fit, len(known.groups)),
+        fitted_airframes=fitted_airframes,
+        fitted_sorties=fitted_sorties,
+        fitted_points=fitted_points,
+        spread_degrees_of_freedom=fitted_airframes - len(known.groups),
+        details=details,
+        notes=known.flown.notes,
+    )

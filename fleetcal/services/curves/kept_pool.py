@@ -31,13 +31,13 @@ from fleetcal import __version__
 from fleetcal.fleet.points import Array, Index
 from fleetcal.fleet.standing import Standing
 from fleetcal.fleet.sums import AircraftSums
-from fleetcal.services.curves.groups import GroupName, Member
+from fleetcal.services.curves.group_name import GroupName, Member
 from fleetcal.services.curves.own_findings import OwnFinding
 from fleetcal.store import StateMark, Store
 
 #: Fewer airframes are judged in less time than it takes to look for what was kept.
 FEWEST_WORTH_KEEPING: Final = 100
-_LAYOUT: Final = 2
+_LAYOUT: Final = 3
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -191,5 +191,5 @@ def _from_arrays(told: dict[str, Any], arrays: dict[str, Any]) -> KeptPool:
 
 
 def _finding(told: dict[str, Any]) -> OwnFinding:
-    lists = {name: tuple(told[name]) for name in ("point_ids", "or_point_ids")}
+    lists = {name: tuple(told[name]) for name in ("numbers", "or_numbers")}
     return OwnFinding(**{**told, **lists, "flown_on": date.fromisoformat(told["flown_on"])})

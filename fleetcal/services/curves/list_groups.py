@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from fleetcal.fleet.pooled import FEWEST_AIRCRAFT
-from fleetcal.services.curves.groups import GroupName, Member, group_of
+from fleetcal.services.curves.group_name import GroupName, Member, group_of
 from fleetcal.services.curves.set_aside import reasons_words, rows_set_aside
 from fleetcal.store import PointFilter, PointRow, Store, select_points
 

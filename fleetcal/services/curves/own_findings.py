@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 
 import numpy as np
@@ -14,9 +14,9 @@ from fleetcal.fleet.own_agreement import Disagreement, OwnAgreement, own_agreeme
 from fleetcal.fleet.own_lines import OtherLines
 from fleetcal.fleet.points import Index
 from fleetcal.services.curves.airframe_verdict import departure_rows, verdict_word
-from fleetcal.services.curves.groups import TypePoints
-from fleetcal.services.curves.speed_grid import ias_at_weight
 from fleetcal.services.curves.standing_words import numbers_words
+from fleetcal.services.curves.type_points import TypePoints, curve_of
+from fleetcal.services.field_names import POSITION_ERROR_ONLY, printed
 from fleetcal.wording import p_words, percent
 
 
@@ -25,24 +25,24 @@ class OwnFinding:
     """A point, or a sortie, that disagrees with its own airframe.
 
     Attributes:
-        ias_kt, away_kt, u_away_kt: By how much its correction differs from what the rest of the
-            airframe says.
-        adjusted_p_value: Chance, allowing for all points and sorties looked at.
-        or_point_ids: Points that explain the disagreement nearly as well.
+        speed_kt, away, u_away: By how much its number differs from what the rest of the airframe
+            says.
+        adjusted_p_value: Chance, allowing for all {quantity.many} and sorties looked at.
+        or_numbers: Points that explain the disagreement nearly as well.
         verdict_without: On the airframe without it; empty where none is possible.
     """
 
     airframe: str
-    group: str
+    group: str = field(metadata=printed("{group}"))
     is_sortie: bool
-    point_ids: tuple[int, ...]
-    flown_on: date
-    ias_kt: float
-    away_kt: float
-    u_away_kt: float
-    adjusted_p_value: float
-    or_point_ids: tuple[int, ...]
-    verdict_without: str
+    numbers: tuple[int, ...] = field(metadata=printed("{numbers}"))
+    flown_on: date = field(metadata=printed(only=POSITION_ERROR_ONLY))
+    speed_kt: float = field(metadata=printed("{speed}_kt", only=POSITION_ERROR_ONLY))
+    away: float = field(metadata=printed("away_{unit}", only=POSITION_ERROR_ONLY))
+    u_away: float = field(metadata=printed("u_away_{unit}", only=POSITION_ERROR_ONLY))
+    adjusted_p_value: float = field(metadata=printed(only=POSITION_ERROR_ONLY))
+    or_numbers: tuple[int, ...] = field(metadata=printed("or_{numbers}", only=POSITION_ERROR_ONLY))
+    verdict_without: str = field(metadata=printed(only=POSITION_ERROR_ONLY))
     said: str
 
 
@@ -94,39 +94,41 @@ def _tell(known: TypePoints, verdicts: Verdicts, verdict: str, one: Disagreement
     number, test = one.found.aircraft, one.found
     member = known.members[number]
     rows = [known.rows[i] for i in test.points]
-    ids = tuple(row.point_id for row in rows)
-    others = tuple(known.rows[i].point_id for group in one.or_these for i in group)
-    weight = known.type.reference_weight_kg
-    ias = float(np.mean([ias_at_weight(row, weight) for row in rows]))
-    here = np.asarray(np.mean([row.kappa for row in rows]))
-    speed = np.asarray(ias)
-    told = known.quantity
-    measured = told.convert(speed, here)
-    away = float((measured - told.convert(speed, here - test.away)).item())
-    u_away = abs(float((told.convert(speed, here + test.u_away) - measured).item()))
+    numbers = tuple(row.number for row in rows)
+    others = tuple(known.rows[i].number for group in one.or_these for i in group)
+    speed = np.mean(known.speeds_of(rows), keepdims=True)
+    here = np.mean([row.y for row in rows], keepdims=True)
+    quantity, scale = known.quantity, known.scale
+    about = curve_of(verdicts.fit.beta[int(known.points.group_of[number])])
+    measured = scale.shown(speed, here, about)
+    away = float((measured - scale.shown(speed, here - test.away, about)).item())
+    u_away = abs(float((scale.shown(speed, here + test.u_away, about) - measured).item()))
     without = verdict_without(known, verdicts, number, test.points)
-    what = f"the sortie of {rows[0].flown_on} ({numbers_words(ids)})"
-    what = what if test.is_sortie else f"{numbers_words(ids)} ({rows[0].flown_on}, {ias:.0f} kt)"
-    maybe = f"; it may as well be {numbers_words(others)}" if others else ""
-    numbers = " ".join(str(i) for i in ids)
+    what = f"the sortie of {rows[0].flown_on} ({numbers_words(quantity, numbers)})"
+    if not test.is_sortie:
+        where = f"({rows[0].flown_on}, {speed.item():.0f} kt)"
+        what = f"{numbers_words(quantity, numbers)} {where}"
+    maybe = f"; it may as well be {numbers_words(quantity, others)}" if others else ""
+    ids = " ".join(str(i) for i in numbers)
     said = (
-        f"{member.airframe}: {what} disagrees with its own airframe by {told.signed(away)} "
-        f"(u {told.size(u_away)}), as far by chance in {percent(test.chance)} of cases; adjusted "
-        f"p-value, for all points and sorties looked at, {p_words(one.adjusted)}{maybe}. "
+        f"{member.airframe}: {what} disagrees with its own airframe by {quantity.signed(away)} "
+        f"(u {quantity.size(u_away)}), as far by chance in {percent(test.chance)} of cases; "
+        f"adjusted p-value, for all {quantity.many} and sorties looked at, "
+        f"{p_words(one.adjusted)}{maybe}. "
         f"{_change(verdict, without)}Look at its legs; if "
-        f'you find why, {told.reject} {numbers} --reason "..."'
+        f'you find why, {quantity.reject} {ids} --reason "..."'
     )
     return OwnFinding(
         airframe=member.airframe,
         group=str(member.group),
         is_sortie=test.is_sortie,
-        point_ids=ids,
+        numbers=numbers,
         flown_on=rows[0].flown_on,
-        ias_kt=ias,
-        away_kt=away,
-        u_away_kt=u_away,
+        speed_kt=speed.item(),
+        away=away,
+        u_away=u_away,
         adjusted_p_value=one.adjusted,
-        or_point_ids=others,
+        or_numbers=others,
         verdict_without=without,
         said=said,
     )

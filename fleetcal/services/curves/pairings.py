@@ -11,21 +11,17 @@ from fleetcal.errors import DataError, FitError
 from fleetcal.fleet.model_checks import fit_checked
 from fleetcal.fleet.pooled import FEWEST_AIRCRAFT, PooledFit, supported_order
 from fleetcal.fleet.port_pooling import PairingCurves, pool_pairings
-from fleetcal.services.curves.groups import TypePoints, find_group, gather_points
+from fleetcal.services.curves.groups import find_group, gather_group
 from fleetcal.services.curves.judge_airframes import judge_known
-from fleetcal.services.curves.pool_members import (
-    AirframeLeftOut,
-    MemberChoice,
-    Pool,
-    checked_choice,
-    pool_of,
-)
+from fleetcal.services.curves.pool_members import AirframeLeftOut, Pool, checked_choice, pool_of
+from fleetcal.services.curves.quantity import PoolRequest
 from fleetcal.services.curves.speed_grid import (
     lift_at,
     reached_by,
     speed_correction_kt,
     speeds_flown,
 )
+from fleetcal.services.curves.type_points import TypePoints
 from fleetcal.store import Store, load_description
 from fleetcal.wording import counted, percent
 
@@ -33,7 +29,7 @@ from fleetcal.wording import counted, percent
 LEVEL: Final = 0.05
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True)
 class PairingRow:
     """One pairing at one airspeed: correction CAS - IAS in knots with 95 % bands of the mean.
 
@@ -78,18 +74,13 @@ class Pairings:
 
 
 def compare_pairings(
-    store: Store,
-    port: str,
-    type_name: str | None = None,
-    flap_setting: str = "up",
-    step_kt: float = 10.0,
-    choice: MemberChoice | None = None,
+    store: Store, port: str, request: PoolRequest, step_kt: float = 10.0
 ) -> Pairings:
     """Tell the curve of every pairing flown with a port.
 
     Args:
         port: Name of a static source.
-        choice: Who is kept in the pool, or taken out of it.
+        request: Of position errors.
 
     Raises:
         UnknownNameError: If type or port are not in the store.
@@ -98,7 +89,7 @@ def compare_pairings(
     """
     if not 0.5 <= step_kt <= 100.0:
         raise DataError(f"a step of {step_kt:g} kt makes no table", "give 0.5 to 100 kt")
-    pool, source = _pairings_of(store, port, type_name, flap_setting, choice)
+    pool, source = _pairings_of(store, port, request)
     known = pool.known
     ports = sorted({group.static_source for group in known.groups})
     fit, _ = fit_checked(known.points, supported_order(known.points))  # none chosen for its size
@@ -109,15 +100,15 @@ def compare_pairings(
     return Pairings(
         type=known.type.name,
         static_source=source,
-        flap_setting=flap_setting,
-        weight_kg=known.type.reference_weight_kg,
+        flap_setting=known.flap_setting,
+        weight_kg=known.weight_kg,
         rows=tuple(row for i in mine for row in _rows(known, fit, curves, i, step_kt)),
         between_kt=typical,
         between_high_kt=high,
         chance=None if np.isnan(chance) else chance,
         verdict=_verdict(len(mine), chance, typical, high),
         model=_model_words(known, fit.order, len(ports)),
-        left_out=tuple(f"{said}." for said in known.too_small if said.startswith(source)),
+        left_out=tuple(f"{group}." for group in known.too_small if group.startswith(source)),
         without=tuple(one for i in mine for one in pool.left_out_of(known.groups[i])),
     )
 
@@ -133,25 +124,19 @@ def _model_words(known: TypePoints, order: int, ports: int) -> str:
     )
 
 
-def _pairings_of(
-    store: Store,
-    port: str,
-    type_name: str | None,
-    flap_setting: str,
-    choice: MemberChoice | None,
-) -> tuple[Pool, str]:
+def _pairings_of(store: Store, port: str, request: PoolRequest) -> tuple[Pool, str]:
     """Return the pool of a type by pairing, and the name of the port."""
-    known, _ = gather_points(store, type_name, flap_setting)
+    known, _ = gather_group(store, request, None)
     with store.reading() as session:
         wanted = find_group(load_description(session), known.type, port)
     if wanted.engine is not None:
         raise DataError(f"{port!r} names one pairing", "name the static source alone")
     if all(group.static_source != wanted.static_source for group in known.groups):
         raise FitError(
-            f"{wanted}: no pairing with {FEWEST_AIRCRAFT} airframes and flaps {flap_setting}",
+            f"{wanted}: no pairing with {FEWEST_AIRCRAFT} airframes and flaps {known.flap_setting}",
             "reduce flights of more airframes, or ask for the port's curve over all pairings",
         )
-    chosen = checked_choice(store, choice or MemberChoice(), known)
+    chosen = checked_choice(store, request.choice, known)
     return pool_of(known, judge_known(known)[1], chosen), wanted.static_source
 
 
@@ -166,20 +151,15 @@ def _rows(
     if not len(speeds):
         return []
     lift = lift_at(known.type, speeds, weight)
-    bands = {"own": fit.mean_band(group, lift), "shrunk": curves.band(group, lift)}
-    columns = {
-        f"{whose}_{edge}kt": speed_correction_kt(speeds, np.maximum(kappa, -0.99))
-        for whose, band in bands.items()
-        for edge, kappa in (("", band.centre), ("low_", band.low), ("high_", band.high))
-    }
+    bands = (fit.mean_band(group, lift), curves.band(group, lift))
+    told = [
+        speed_correction_kt(speeds, np.maximum(kappa, -0.99))
+        for band in bands
+        for kappa in (band.centre, band.low, band.high)
+    ]
     name = f"{known.groups[group].engine} / {known.groups[group].propeller}"
     return [
-        PairingRow(
-            pairing=name,
-            ias_kt=float(speed),
-            airframes=counts[i],
-            **{field: float(column[i]) for field, column in columns.items()},
-        )
+        PairingRow(name, float(speed), counts[i], *(float(column[i]) for column in told))
         for i, speed in enumerate(speeds)
     ]
 

@@ -3,28 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from fleetcal.errors import DataError
 from fleetcal.fleet.left_out import may_leave
 from fleetcal.services.curves.airframe_verdict import AirframeVerdict
-from fleetcal.services.curves.groups import GroupName, TypePoints, sorted_into_groups
+from fleetcal.services.curves.group_name import GroupName
+from fleetcal.services.curves.groups import sorted_into_groups
+from fleetcal.services.curves.member_choice import MemberChoice
 from fleetcal.services.curves.quantity import Quantity
+from fleetcal.services.curves.type_points import TypePoints
+from fleetcal.services.field_names import NEVER_PRINTED, printed
 from fleetcal.store import Store, find_airframe
 from fleetcal.wording import counted
-
-
-@dataclass(frozen=True)
-class MemberChoice:
-    """Which airframes somebody keeps in the pool, or takes out of it, by tag.
-
-    Attributes:
-        kept: Stay in even if they stand outside.
-        taken_out: Leave, wherever they stand.
-    """
-
-    kept: tuple[str, ...] = ()
-    taken_out: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -33,16 +24,17 @@ class AirframeLeftOut:
 
     Attributes:
         outside: Whether it was found outside; else somebody took it out.
-        departure_kt, at_ias_kt: Where it departs most from the group.
+        departure, at_speed_kt: Where it departs most from the group.
         reason: In words that follow its tag.
     """
 
+    quantity: Quantity = field(metadata=NEVER_PRINTED)
     airframe: str
-    group: str
-    points: int
+    group: str = field(metadata=printed("{group}"))
+    points: int = field(metadata=printed("{many}"))
     outside: bool
-    departure_kt: float | None
-    at_ias_kt: float | None
+    departure: float | None = field(metadata=printed("departure_{unit}"))
+    at_speed_kt: float | None = field(metadata=printed("at_{speed}_kt"))
     reason: str
 
     def __str__(self) -> str:
@@ -91,7 +83,8 @@ def checked_choice(store: Store, choice: MemberChoice, known: TypePoints) -> Mem
     for tag in (*kept, *taken_out):
         if tag not in flying:
             raise DataError(
-                f"{tag} has no points that count in a group with flaps {known.flap_setting}, so it "
+                f"{tag} has no {known.quantity.many} that count in a "
+                f"{known.quantity.group_word} with flaps {known.flap_setting}, so it "
                 "cannot be kept in the pool or taken out",
                 f"'fleetcal points list --airframe {tag}' shows its points and why they are out",
             )
@@ -141,16 +134,17 @@ def pool_of(
 
 def _left_out(quantity: Quantity, one: AirframeVerdict, outside: bool) -> AirframeLeftOut:
     where = ""
-    if one.largest_departure_kt is not None:
-        where = f" by {quantity.signed(one.largest_departure_kt)} at {one.at_ias_kt:.0f} kt"
+    if one.largest_departure is not None:
+        where = f" by {quantity.signed(one.largest_departure)} at {one.at_speed_kt:.0f} kt"
     reason = f"which stands outside{where}" if outside else "taken out as asked"
     return AirframeLeftOut(
+        quantity=quantity,
         airframe=one.airframe,
         group=one.group,
         points=one.points,
         outside=outside,
-        departure_kt=one.largest_departure_kt,
-        at_ias_kt=one.at_ias_kt,
+        departure=one.largest_departure,
+        at_speed_kt=one.at_speed_kt,
         reason=reason,
     )
 
@@ -160,14 +154,16 @@ def _kept_words(one: AirframeVerdict, asked: bool) -> str:
     return f"{one.airframe} stands outside this group and is in the pool{why}: {one.reason}"
 
 
-def left_out_sentences(left_out: Sequence[AirframeLeftOut], group: GroupName) -> tuple[str, ...]:
+def left_out_sentences(
+    left_out: Sequence[AirframeLeftOut], group: GroupName, one_point: str = "point"
+) -> tuple[str, ...]:
     """Return a sentence for each airframe that was left out, of the group and of the others.
 
     Args:
         group: Of the curve.
     """
     return tuple(
-        f"{counted(one.points, 'point')} of {one}"
+        f"{counted(one.points, one_point)} of {one}"
         + ("." if one.group == str(group) else f", in {one.group}: not used for the spread either.")
         for one in left_out
     )

@@ -13,24 +13,16 @@ from fleetcal.publish.table_row import TableRow
 from fleetcal.services.curves.count_reasons import count_reasons
 from fleetcal.services.curves.curve_rows import curve_rows
 from fleetcal.services.curves.doubts import doubts_of
-from fleetcal.services.curves.groups import (
-    GroupName,
-    TypePoints,
-    gather_points,
-    rejected_points,
-)
-from fleetcal.services.curves.judge_airframes import judge_known
+from fleetcal.services.curves.group_name import GroupName
 from fleetcal.services.curves.light_weight import at_light_weight
-from fleetcal.services.curves.pool_members import (
-    AirframeLeftOut,
-    MemberChoice,
-    Pool,
-    checked_choice,
-    left_out_sentences,
-    pool_of,
-)
+from fleetcal.services.curves.member_choice import MemberChoice
+from fleetcal.services.curves.pool_members import AirframeLeftOut, Pool, left_out_sentences
+from fleetcal.services.curves.pool_of_group import pool_of_group
+from fleetcal.services.curves.position_error import POSITION_ERROR
+from fleetcal.services.curves.quantity import PoolRequest
 from fleetcal.services.curves.speed_grid import speeds_flown
 from fleetcal.services.curves.standing_words import PRIOR_WORDS, fit_words
+from fleetcal.services.curves.type_points import TypePoints
 from fleetcal.services.pitot_words import pitot_error_words
 from fleetcal.services.plausible_weight import require_plausible_weight
 from fleetcal.services.yardstick_words import yardstick_line
@@ -141,7 +133,7 @@ def pooled_curve(store: Store, request: CurveRequest) -> PooledCurve:
         FitError: If fewer than three airframes have points, or the points determine no curve.
     """
     fitted = fit_group(store, request)
-    return describe_curve(store, fitted)
+    return describe_curve(fitted)
 
 
 def fit_group(store: Store, request: CurveRequest) -> FittedGroup:
@@ -152,11 +144,14 @@ def fit_group(store: Store, request: CurveRequest) -> FittedGroup:
     """
     if not 0.5 <= request.step_kt <= 100.0:
         raise DataError(f"a step of {request.step_kt:g} kt makes no table", "give 0.5 to 100 kt")
-    known, name = gather_points(store, request.type, request.flap_setting, request.group)
-    assert name is not None  # a group was asked for
-    choice = checked_choice(store, request.choice, known)
-    pool = pool_of(known, judge_known(known)[1], choice, [name])
-    return fit_pool(request, pool, name)
+    asked = PoolRequest(
+        quantity=POSITION_ERROR,
+        type=request.type,
+        flap_setting=request.flap_setting,
+        choice=request.choice,
+    )
+    found = pool_of_group(store, asked, request.group)
+    return fit_pool(request, found.pool, found.name)
 
 
 def fit_pool(request: CurveRequest, pool: Pool, name: GroupName) -> FittedGroup:
@@ -187,12 +182,8 @@ def fit_pool(request: CurveRequest, pool: Pool, name: GroupName) -> FittedGroup:
     )
 
 
-def describe_curve(store: Store, fitted: FittedGroup) -> PooledCurve:
-    """Return a fitted group as a result to print.
-
-    Args:
-        store: To count what was rejected.
-    """
+def describe_curve(fitted: FittedGroup) -> PooledCurve:
+    """Return a fitted group as a result to print."""
     known, fit, name = fitted.known, fitted.fit, fitted.name
     rows = known.rows_of(fitted.number)
     speeds = speeds_flown(known, fitted.number, fitted.weight_kg, fitted.request.step_kt)
@@ -217,10 +208,10 @@ def describe_curve(store: Store, fitted: FittedGroup) -> PooledCurve:
         spread_level_kappa=float(spread[0]),
         spread_tilt_kappa=float(spread[1]) if len(spread) > 1 else 0.0,
         phi=fit.phi,
-        model=_model_words(fit, len(known.groups)),
+        model=_model_words(known, fit),
         outside=fitted.pool.kept_in(name),
-        left_out=_left_out(store, fitted),
-        doubts=doubts_of(known, fitted.number, fitted.check, fit.phi),
+        left_out=_left_out(fitted),
+        doubts=doubts_of(known, fitted.number, fitted.check, fit),
         yardstick=yardstick_line([ias for ias, _ in known_cas], [cas for _, cas in known_cas]),
         without=fitted.without,
         light_weight_kg=light_kg,
@@ -230,16 +221,17 @@ def describe_curve(store: Store, fitted: FittedGroup) -> PooledCurve:
     )
 
 
-def _model_words(fit: PooledFit, groups: int) -> str:
+def _model_words(known: TypePoints, fit: PooledFit) -> str:
     aircraft = f" ({len(fit.sums.group_of)} aircraft)"
     return (
-        f"{fit_words(fit, groups, aircraft)}; bands averaged over the spread, {PRIOR_WORDS}; "
+        f"{fit_words(known.quantity, fit, len(known.groups), aircraft)}; "
+        f"bands averaged over the spread, {PRIOR_WORDS}; "
         f"variances of the points times {fit.phi:.2f}"
     )
 
 
-def _left_out(store: Store, fitted: FittedGroup) -> tuple[str, ...]:
-    rejected = rejected_points(store, fitted.known, fitted.name)
+def _left_out(fitted: FittedGroup) -> tuple[str, ...]:
+    rejected = [row for row in fitted.known.rejected if fitted.name.holds(row)]
     refused = count_reasons((row.airframe, row.reason) for row in rejected)
     return (
         *left_out_sentences(fitted.pool.left_out, fitted.name),

@@ -1,57 +1,198 @@
-"""What a pooled curve tells: a unit, words, and the way from the pooled number to it.
+"""The contract of a pooled quantity: what is pooled, and how it is told.
 
-The fleet room pools one number over s, proportional to lift coefficient. Of a
-position error that is kappa, told as a correction in knots; of a climb or a
-glide it is the sine of the path times s, told as a rate. Everything that is
-told of a curve goes through one of these, so verdicts, changes and contrasts
-are the same code for both.
+A position error, a climb, a glide and cruise are pooled, judged and compared by
+the same code. A quantity has a module of its own that makes one `Quantity`: how
+its points are read from the store, what x and y are, how x goes with airspeed and y
+with the number that is shown, its unit, its words and what it supposes.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass
-from typing import Final
+from abc import ABC, abstractmethod
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from fleetcal.airdata.atmosphere import Array
-from fleetcal.services.curves.speed_grid import speed_correction_kt
+from fleetcal.fleet.basis import HIGHEST_ORDER
+from fleetcal.fleet.points import FleetPoints
+from fleetcal.fleet.pooled import supported_order
+from fleetcal.services.curves.member_choice import MemberChoice
 from fleetcal.wording import decimal, with_sign
+
+if TYPE_CHECKING:
+    from fleetcal.services.curves.pooled_point import PooledPoint
+    from fleetcal.store import FleetDescription, Store, TypeDescription
+
+#: A curve: y at x, both of shape (n,).
+Curve = Callable[[Array], Array]
+
+
+class Scale(ABC):
+    """How x goes with airspeed and y with the number that is shown, at reference weight."""
+
+    def __init__(self, scaling_speed_kt: float) -> None:
+        self.scaling_speed_kt = scaling_speed_kt
+
+    def x_at(self, speed_kt: Array) -> Array:
+        """Return x at airspeeds, any shape."""
+        return np.asarray((self.scaling_speed_kt / speed_kt) ** 2)
+
+    def speed_at(self, x: Array) -> Array:
+        """Return the airspeeds that have x, kt, same shape."""
+        return np.asarray(self.scaling_speed_kt / np.sqrt(x))
+
+    @abstractmethod
+    def shown(self, speed_kt: Array, y: Array, about: Curve) -> Array:
+        """Return the number that is shown, in the unit of the quantity.
+
+        Args:
+            speed_kt, y: Broadcastable.
+            about: A curve near y, for a quantity whose number hangs on it.
+        """
+
+    def small(self, speed_kt: Array, step: Array, about: Curve) -> Array:
+        """Return what a small step of y is in the number that is shown."""
+        nothing = np.zeros(np.shape(step))
+        return self.shown(speed_kt, step, about) - self.shown(speed_kt, nothing, about)
+
+
+@dataclass(frozen=True, kw_only=True)
+class PoolRequest:
+    """Which points of which quantity are asked for.
+
+    Attributes:
+        type: The only one when None.
+        power_state: Of climbs and glides; the only one when None.
+        choice: Who is kept in the pool, or taken out of it.
+    """
+
+    quantity: Quantity
+    type: str | None = None
+    flap_setting: str = "up"
+    power_state: str | None = None
+    choice: MemberChoice = field(default_factory=MemberChoice)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Circumstances:
+    """What the points of a quantity were flown in, as far as it asks for that.
+
+    Attributes:
+        what, how: What was flown and in what state, such as ``glides`` and `` with idle``.
+        power_state: Empty for a quantity without one.
+        altitude_ft: Pressure altitude in standard air that the numbers are for.
+        left_out: Measurements that no group has, in words.
+        notes: On how the numbers came about.
+    """
+
+    what: str
+    how: str = ""
+    power_state: str = ""
+    altitude_ft: float | None = None
+    left_out: tuple[str, ...] = ()
+    notes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, kw_only=True)
+class PoolBasis:
+    """What is pooled: a quantity of one type at one flap setting."""
+
+    quantity: Quantity
+    scale: Scale
+    flown: Circumstances
+    type: TypeDescription
+    flap_setting: str
+
+    @property
+    def weight_kg(self) -> float:
+        """Reference weight of the type, which airspeeds are told for."""
+        return self.type.reference_weight_kg
+
+    def speeds_of(self, rows: Sequence[PooledPoint]) -> list[float]:
+        """Return the airspeeds of points at reference weight, kt."""
+        return [row.speed_at(self.weight_kg) for row in rows]
+
+    def order_of(self, points: FleetPoints) -> int:
+        """Return the highest order of a curve that points carry and the quantity may have."""
+        return min(supported_order(points), self.quantity.highest_order)
+
+    def fixed_order(self, points: FleetPoints) -> int | None:
+        """Return the order that the quantity asks for, None if the points may choose it."""
+        return None if self.quantity.highest_order == HIGHEST_ORDER else self.order_of(points)
+
+
+@dataclass(frozen=True, kw_only=True)
+class ReadPoints(PoolBasis):
+    """All points of a quantity for one type and flap setting.
+
+    Attributes:
+        points: Accepted, and nothing bars them.
+        barred: Accepted, and kept out by a failed leak check.
+        rejected: By somebody.
+    """
+
+    description: FleetDescription
+    points: Sequence[PooledPoint]
+    barred: Sequence[PooledPoint] = ()
+    rejected: Sequence[PooledPoint] = ()
 
 
 @dataclass(frozen=True, kw_only=True)
 class Quantity:
-    """How a pooled number is told.
+    """A pooled quantity.
 
     Attributes:
-        name: In which a difference shows.
-        decimals: That are told of it.
+        key: By which it is asked for.
+        name: In which a difference shows, such as ``the glide``.
+        unit: Of the number that is shown.
+        decimals: Of that number.
         smallest: A departure below this everywhere is not called outside, however sure.
-        convert: From speeds in kt at reference weight and the pooled number to the unit.
         higher, lower: Words for a departure, about its size and the group, such as ``reads {size}
             slower than the group``.
-        symbol, lift: Of the pooled number and of s, for the words on the model.
-        speed: IAS or CAS.
-        departure: What departs, for a heading.
+        y_words, x_words: What y and x are, for the words on the model.
+        speed: IAS, CAS or TAS.
+        departs_in: What departs, such as ``correction``.
         heading: Of the axis of a figure.
+        one, many: A measurement, and several.
+        needs: What else a group needs to be fitted, for a hint.
         reject: Command that rejects measurements.
+        by_port: Whether the static source belongs to the group; if not, the group is the pairing.
+        highest_order: Of a curve in x.
+        assumptions: What its numbers suppose.
+        words: For the names of printed fields: unit, speed, group, many, number, numbers, only.
+        read: Reads its points.
     """
 
+    key: str
     name: str
     unit: str
     decimals: int
     smallest: float
-    convert: Callable[[Array, Array], Array]
     higher: str
     lower: str
     the_same: str
-    symbol: str
-    lift: str
+    y_words: str
+    x_words: str
     speed: str
-    departure: str
+    departs_in: str
     heading: str
+    one: str
+    many: str
+    needs: str
     reject: str
+    by_port: bool
+    highest_order: int
+    assumptions: tuple[str, ...]
+    words: Mapping[str, str]
+    read: Callable[[Store, PoolRequest], ReadPoints]
+
+    @property
+    def group_word(self) -> str:
+        """What a group is called: group, or pairing."""
+        return self.words["group"]
 
     def size(self, value: float) -> str:
         """Return a value with its unit, without a sign."""
@@ -70,26 +211,3 @@ class Quantity:
         if abs(value) < 0.5 * 10.0**-self.decimals:
             return self.the_same
         return (self.higher if value > 0.0 else self.lower).format(size=self.size(value))
-
-
-def _correction_kt(speeds_kt: Array, kappa: Array) -> Array:
-    """Return the correction, a kappa that no flow can have taken as the largest it can."""
-    return speed_correction_kt(speeds_kt, np.maximum(kappa, -0.99))
-
-
-POSITION_ERROR: Final = Quantity(
-    name="the position error",
-    unit="kt",
-    decimals=1,
-    smallest=2.0,
-    convert=_correction_kt,
-    higher="reads {size} slower than the group",
-    lower="reads {size} faster than the group",
-    the_same="reads as the group",
-    symbol="kappa",
-    lift="(Vs/Viw)^2",
-    speed="IAS",
-    departure="its correction",
-    heading="correction to add, kt",
-    reject="fleetcal points reject",
-)

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Collection, Iterable, Sequence
 from dataclasses import replace
-from typing import Final
+from typing import Final, TypeVar
 
 import numpy as np
 
@@ -19,18 +19,23 @@ from fleetcal.fleet.outliers import Verdicts
 from fleetcal.fleet.standing import standings_from_sums
 from fleetcal.fleet.sums import AircraftSums, aircraft_sums, joined_sums
 from fleetcal.services.curves.airframe_verdict import AirframeVerdict, tell_verdicts
-from fleetcal.services.curves.groups import GroupName, Member, TypePoints, group_of
-from fleetcal.services.curves.point_arrays import point_arrays
-from fleetcal.store import PointRow
+from fleetcal.services.curves.group_name import Flown, GroupName, Member, group_of
+from fleetcal.services.curves.pooled_point import PooledPoint, fleet_points
+from fleetcal.services.curves.type_points import TypePoints
 from fleetcal.wording import counted
 
 #: The verdict on an airframe whose points are all set aside.
 SET_ASIDE: Final = "set aside"
 
+Row = TypeVar("Row", bound=Flown)
+
 
 def rows_set_aside(
-    rows: Iterable[PointRow], counting: Collection[Member], groups: Collection[GroupName]
-) -> dict[Member, list[PointRow]]:
+    rows: Iterable[Row],
+    counting: Collection[Member],
+    groups: Collection[GroupName],
+    by_port: bool = True,
+) -> dict[Member, list[Row]]:
     """Return the points that do not count, of airframes that have no others in the group.
 
     Args:
@@ -42,16 +47,16 @@ def rows_set_aside(
         By tag and group.
     """
     pooled = {group.static_source for group in groups if group.engine is None}
-    found: dict[Member, list[PointRow]] = {}
+    found: dict[Member, list[Row]] = {}
     for row in rows:
-        member = Member(row.airframe, group_of(row, row.static_source not in pooled))
+        member = Member(row.airframe, group_of(row, row.static_source not in pooled, by_port))
         if member not in counting:
             found.setdefault(member, []).append(row)
     return dict(sorted(found.items(), key=lambda item: (item[0].airframe, str(item[0].group))))
 
 
 def judge_set_aside(
-    known: TypePoints, verdicts: Verdicts, aside: dict[Member, list[PointRow]]
+    known: TypePoints, verdicts: Verdicts, aside: dict[Member, list[PooledPoint]]
 ) -> list[AirframeVerdict]:
     """Tell how far airframes that are set aside depart, as if their points counted.
 
@@ -64,22 +69,22 @@ def judge_set_aside(
         With the verdict ``set aside``; without a departure where the group has no curve.
     """
     large = [member for member in aside if member.group in known.groups]
-    told = {}
+    verdict_on = {}
     if large:
         own = _alone(known, aside, large)
         judged = _judged(verdicts, own)
-        told = dict(zip(large, tell_verdicts(own, judged), strict=True))
-    return [_words(member, rows, told.get(member)) for member, rows in aside.items()]
+        verdict_on = dict(zip(large, tell_verdicts(own, judged), strict=True))
+    return [_words(known, member, rows, verdict_on.get(member)) for member, rows in aside.items()]
 
 
 def _alone(
-    known: TypePoints, aside: dict[Member, list[PointRow]], members: Sequence[Member]
+    known: TypePoints, aside: dict[Member, list[PooledPoint]], members: Sequence[Member]
 ) -> TypePoints:
     """Return the points of some that are set aside, as if they were all there is."""
     rows = tuple(row for member in members for row in aside[member])
     owners = [i for i, member in enumerate(members) for _ in aside[member]]
     groups = [known.groups.index(member.group) for member in members]
-    points = point_arrays(known.type, rows, owners, groups)
+    points = fleet_points(rows, owners, groups)
     return replace(known, members=tuple(members), points=points, rows=rows)
 
 
@@ -109,16 +114,16 @@ def _judged(verdicts: Verdicts, own: TypePoints) -> Verdicts:
     )
 
 
-def reasons_words(rows: Iterable[PointRow]) -> str:
+def reasons_words(rows: Iterable[Flown], one: str = "point") -> str:
     """Return why points do not count, each reason once with how many points it keeps out."""
     reasons = Counter(row.barred or row.reason for row in rows)
-    return "; ".join(f"{counted(count, 'point')}: {reason}" for reason, count in reasons.items())
+    return "; ".join(f"{counted(count, one)}: {reason}" for reason, count in reasons.items())
 
 
 def _words(
-    member: Member, rows: Sequence[PointRow], told: AirframeVerdict | None
+    known: TypePoints, member: Member, rows: Sequence[PooledPoint], told: AirframeVerdict | None
 ) -> AirframeVerdict:
-    why = reasons_words(rows)
+    why = reasons_words(rows, known.quantity.one)
     if told is None:
         return AirframeVerdict(
             airframe=member.airframe,
@@ -126,8 +131,8 @@ def _words(
             verdict=SET_ASIDE,
             outside=False,
             reason=f"{why}; its group has too few airframes to compare it with",
-            largest_departure_kt=None,
-            at_ias_kt=None,
+            largest_departure=None,
+            at_speed_kt=None,
             p_value=None,
             adjusted_p_value=None,
             others=0,
@@ -141,13 +146,13 @@ def _words(
         told,
         verdict=SET_ASIDE,
         outside=False,
-        reason=f"{why}. If its points counted, {where}: {told.reason}",
+        reason=f"{why}. If its {known.quantity.many} counted, {where}: {told.reason}",
         if_counted=told.verdict,
     )
 
 
 def extended(
-    known: TypePoints, verdicts: Verdicts, aside: dict[Member, list[PointRow]]
+    known: TypePoints, verdicts: Verdicts, aside: dict[Member, list[PooledPoint]]
 ) -> tuple[TypePoints, Verdicts]:
     """Return points and verdicts with those that are set aside behind the others, to draw them.
 
@@ -163,8 +168,7 @@ def extended(
     own = _alone(known, aside, large)
     judged = _judged(verdicts, own)
     first = len(known.members)
-    points = point_arrays(
-        known.type,
+    points = fleet_points(
         (*known.rows, *own.rows),
         [*known.points.aircraft, *(first + own.points.aircraft)],
         [*known.points.group_of, *own.points.group_of],

@@ -8,7 +8,7 @@ indicator showed; `flown_by` counts those that really read it.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 import numpy as np
 
@@ -16,11 +16,10 @@ from fleetcal.airdata.atmosphere import Array
 from fleetcal.airdata.position_error import airspeed_correction, altitude_correction
 from fleetcal.fleet.basis import lift_from_airspeed
 from fleetcal.fleet.pooled import FEWEST_AIRCRAFT
-from fleetcal.store import PointRow, TypeDescription
+from fleetcal.services.curves.pooled_point import PooledPoint
+from fleetcal.services.curves.type_points import TypePoints
+from fleetcal.store import TypeDescription
 from fleetcal.units import MPS_PER_KT, from_si, to_si
-
-if TYPE_CHECKING:
-    from fleetcal.services.curves.groups import TypePoints
 
 #: A speed counts as reached or flown within this of an airframe's slowest and fastest, kt.
 REACH_KT: Final = 2.5
@@ -39,23 +38,18 @@ def lift_at(kind: TypeDescription, ias_kt: Array, weight_kg: float) -> Array:
     return lift_from_airspeed(ias_kt, kind.scaling_speed_kt, weight_kg, kind.reference_weight_kg)
 
 
-def ias_at_weight(row: PointRow, weight_kg: float) -> float:
-    """Return the airspeed that has a point's lift coefficient at another weight, kt."""
-    return row.vic_kt * float(np.sqrt(weight_kg / row.weight_kg))
-
-
-def reached_by(rows: Sequence[PointRow], ias_kt: float, weight_kg: float) -> int:
+def reached_by(rows: Sequence[PooledPoint], ias_kt: float, weight_kg: float) -> int:
     """Return how many airframes' points reach an airspeed, brought to a weight.
 
     The one rule for what is told: a curve is one of lift coefficient, so points reach the
     airspeeds that have their lift coefficients at the weight told.
     """
-    return _covering(((row.airframe, ias_at_weight(row, weight_kg)) for row in rows), ias_kt)
+    return _covering(((row.airframe, row.speed_at(weight_kg)) for row in rows), ias_kt)
 
 
-def flown_by(rows: Sequence[PointRow], ias_kt: float) -> int:
+def flown_by(rows: Sequence[PooledPoint], ias_kt: float) -> int:
     """Return how many airframes read an airspeed, at whatever weight they flew."""
-    return _covering(((row.airframe, row.vic_kt) for row in rows), ias_kt)
+    return _covering(((row.airframe, row.speed_kt) for row in rows), ias_kt)
 
 
 def _covering(speeds: Iterable[tuple[str, float]], ias_kt: float) -> int:
@@ -86,7 +80,7 @@ def speeds_flown(
     Returns:
         Multiples of the step, rising; at least one.
     """
-    speeds = [ias_at_weight(row, weight_kg) for row in known.rows_of(group)]
+    speeds = [row.speed_at(weight_kg) for row in known.rows_of(group)]
     first = np.floor(min(speeds) / step_kt)
     last = np.ceil(max(speeds) / step_kt)
     return tuple(float(k * step_kt) for k in np.arange(first, last + 1) if k > 0)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from typing import Final
 
@@ -18,9 +18,9 @@ from fleetcal.services.curves.airframe_verdict import (
     FAMILY_LEVEL,
     AirframeVerdict,
 )
-from fleetcal.services.curves.groups import TypePoints
 from fleetcal.services.curves.quantity import Quantity
-from fleetcal.services.curves.speed_grid import ias_at_weight, lift_at
+from fleetcal.services.curves.type_points import TypePoints
+from fleetcal.services.field_names import printed
 from fleetcal.wording import counted
 
 _HEAVIEST: Final = 3
@@ -31,13 +31,13 @@ _AIRFRAMES: Final = (1, 2, 3, 4, 6, 8, 12, 20)
 _WITHOUT_ERROR: Final = 1e6
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class HeavyPoint:
     """A point with its share, in percent, of the departure at the worst speed."""
 
-    point_id: int
+    number: int = field(metadata=printed("{number}"))
     flown_on: date
-    ias_kt: float
+    speed_kt: float = field(metadata=printed("{speed}_kt"))
     share_percent: float
 
 
@@ -52,7 +52,7 @@ class StandingDetail:
     """
 
     airframe: str
-    group: str
+    group: str = field(metadata=printed("{group}"))
     sorties: int
     heaviest: tuple[HeavyPoint, ...]
     settles: str
@@ -69,7 +69,7 @@ def standing_detail(
     """
     own = np.flatnonzero(known.points.aircraft == number)
     sorties = len(np.unique(known.points.sortie[own]))
-    heaviest = _heaviest(known, verdicts, number, verdict.at_ias_kt)
+    heaviest = _heaviest(known, verdicts, number, verdict.at_speed_kt)
     settles = _settles(known.quantity, verdicts, number, verdict, sorties)
     return StandingDetail(
         airframe=verdict.airframe,
@@ -81,20 +81,23 @@ def standing_detail(
 
 
 def _heaviest(
-    known: TypePoints, verdicts: Verdicts, number: int, at_ias_kt: float | None
+    known: TypePoints, verdicts: Verdicts, number: int, at_speed_kt: float | None
 ) -> tuple[HeavyPoint, ...]:
-    if at_ias_kt is None:
+    if at_speed_kt is None:
         return ()
     line = own_line(known.points, np.flatnonzero(known.points.aircraft == number))
-    size, weight = len(verdicts.standings[number].departure), known.type.reference_weight_kg
+    size = len(verdicts.standings[number].departure)
     z = line.z[:, :size]
-    at = curve_basis(lift_at(known.type, np.array([at_ias_kt]), weight), size - 1)[0]
+    at = curve_basis(known.scale.x_at(np.array([at_speed_kt])), size - 1)[0]
     pull = np.abs(at @ np.linalg.solve(z.T @ line.precision @ z, z.T @ line.precision))
     shares = 100.0 * pull / pull.sum()
     rows = [known.rows[i] for i in line.rows]
     return tuple(
         HeavyPoint(
-            rows[i].point_id, rows[i].flown_on, ias_at_weight(rows[i], weight), float(shares[i])
+            number=rows[i].number,
+            flown_on=rows[i].flown_on,
+            speed_kt=rows[i].speed_at(known.weight_kg),
+            share_percent=float(shares[i]),
         )
         for i in np.argsort(-shares, kind="stable")[:_HEAVIEST]
     )
@@ -103,13 +106,13 @@ def _heaviest(
 def _settles(
     quantity: Quantity, verdicts: Verdicts, number: int, verdict: AirframeVerdict, sorties: int
 ) -> str:
-    if verdict.largest_departure_kt is None:
+    if verdict.largest_departure is None:
         missing = FEWEST_FOR_VERDICT - 1 - verdict.others
         return f"{counted(missing, 'more airframe')} in the group" if missing > 0 else ""
     if verdict.outside:
         return ""
     try:
-        if abs(verdict.largest_departure_kt) < quantity.smallest:
+        if abs(verdict.largest_departure) < quantity.smallest:
             return _narrows(quantity, verdicts, number, verdict, sorties)
         return _settled_by_sorties(verdicts, number, sorties) or _by_airframes(verdicts, number)
     except FitError:
@@ -120,7 +123,7 @@ def _narrows(
     quantity: Quantity, verdicts: Verdicts, number: int, verdict: AirframeVerdict, sorties: int
 ) -> str:
     """Say how many sorties bring a wide band within the smallest departure that counts."""
-    half = verdict.half_band_kt
+    half = verdict.half_band
     if half <= quantity.smallest:
         return ""
     wanted = f"{quantity.smallest:.0f} {quantity.unit}"

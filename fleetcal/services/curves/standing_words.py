@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from typing import Final
 
 from fleetcal.fleet.pooled import PooledFit
-from fleetcal.services.curves.quantity import POSITION_ERROR, Quantity
+from fleetcal.services.curves.quantity import Quantity
 from fleetcal.wording import counted, p_words, percent
 
 #: How the spread between airframes is weighted, wherever answers are averaged over it.
@@ -19,7 +19,7 @@ def reason_words(
     p_value: float,
     adjusted: float,
     outside: bool,
-    quantity: Quantity = POSITION_ERROR,
+    quantity: Quantity,
 ) -> str:
     """Say how an airframe departs, and how sure that is.
 
@@ -44,16 +44,16 @@ def reason_words(
     )
 
 
-def indicator_words(own_kt: float, ias_kt: float) -> str:
+def indicator_words(quantity: Quantity, own: float, speed_kt: float) -> str:
     """Say that the indicator may be to blame, to be put behind a reason.
 
     Args:
-        own_kt: What the airframe's instruments may add, expanded to 95 %.
-        ias_kt: Where.
+        own: What the airframe's instruments may add, expanded to 95 %.
+        speed_kt: Where.
     """
     return (
         f"; it may be its indicator and not its port: the indicator was never on a bench, and "
-        f"by its tolerance may be wrong by {own_kt:.1f} kt at {ias_kt:.0f} kt"
+        f"by its tolerance may be wrong by {quantity.size(own)} at {speed_kt:.0f} kt"
     )
 
 
@@ -67,19 +67,13 @@ def _shape(when_slow: float, when_fast: float) -> str:
     return "a shift over the whole range"
 
 
-def numbers_words(numbers: Sequence[int]) -> str:
-    """Return "point 3" or "points 3, 4, 7".
-
-    Args:
-        numbers: Of points.
-    """
-    what = "point" if len(numbers) == 1 else "points"
+def numbers_words(quantity: Quantity, numbers: Sequence[int]) -> str:
+    """Return "point 3" or "points 3, 4, 7"."""
+    what = quantity.one if len(numbers) == 1 else quantity.many
     return f"{what} {', '.join(str(number) for number in numbers)}"
 
 
-def fit_words(
-    fit: PooledFit, groups: int, aircraft: str = "", quantity: Quantity = POSITION_ERROR
-) -> str:
+def fit_words(quantity: Quantity, fit: PooledFit, groups: int, aircraft: str = "") -> str:
     """Say what was fitted.
 
     Args:
@@ -90,13 +84,13 @@ def fit_words(
     departs = "level and tilt" if len(fit.spread) > 1 else "level"
     shared = f"all {groups} groups" if groups > 1 else "the one group"
     return (
-        f"{quantity.symbol} a {shape} in {quantity.lift}, {departs} of each aircraft, the lasting "
-        f"errors of its instruments in them, random about it with one spread for {shared} of the "
-        f"type{aircraft}, restricted maximum likelihood"
+        f"{quantity.y_words} a {shape} in {quantity.x_words}, {departs} of each aircraft, the "
+        f"lasting errors of its instruments in them, random about it with one spread "
+        f"for {shared} of the type{aircraft}, restricted maximum likelihood"
     )
 
 
-def judging_model_words(fit: PooledFit, groups: int, quantity: Quantity = POSITION_ERROR) -> str:
+def judging_model_words(quantity: Quantity, fit: PooledFit, groups: int) -> str:
     """Say what model airframes are judged by.
 
     Args:
@@ -105,7 +99,7 @@ def judging_model_words(fit: PooledFit, groups: int, quantity: Quantity = POSITI
     bent = fit.bends is not None and bool(fit.bends.any())
     doubt = "; a curve that misses its points counts as that much less certain" if bent else ""
     return (
-        f"{fit_words(fit, groups, quantity=quantity)}; each aircraft left out "
+        f"{fit_words(quantity, fit, groups)}; each aircraft left out "
         f"in turn, p-values averaged over the spread between the others, {PRIOR_WORDS}, and "
         "adjusted by Holm's method for all judged; variances of the points times "
         f"{fit.phi:.2f}{doubt}"

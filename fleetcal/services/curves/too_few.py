@@ -2,42 +2,41 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
-from typing import TYPE_CHECKING
+from collections.abc import Mapping
 
 from fleetcal.errors import FitError
 from fleetcal.fleet.pooled import FEWEST_AIRCRAFT
-
-if TYPE_CHECKING:
-    from fleetcal.services.curves.groups import GroupName
+from fleetcal.services.curves.group_name import GroupName
+from fleetcal.services.curves.type_points import TypePoints
 
 
 def too_few_error(
-    airframes: Mapping[GroupName, set[str]],
-    wanted: GroupName | None,
-    flap_setting: str,
-    barred: Collection[str],
+    airframes: Mapping[GroupName, set[str]], asked: GroupName | None, known: TypePoints
 ) -> FitError:
     """Return the error that says how many airframes there are, and how many are needed.
 
     Args:
         airframes: Who has points that count, by group.
-        wanted: The group that was asked for; None if no group is large enough.
-        barred (collection of str): Airframes that failed leak checks keep out.
+        asked: The group that was asked for; None if no group is large enough.
+        known: For the quantity, and what is barred.
     """
-    hint = "reduce flights of more airframes"
-    kept_out = f" (barred by failed leak checks: {', '.join(sorted(barred))})" if barred else ""
-    if wanted is None:
+    quantity, flown = known.quantity, known.flown
+    barred = sorted({r.airframe for r in known.barred if asked is None or asked.holds(r)})
+    out = [f"barred by failed leak checks: {', '.join(barred)}"] if barred else []
+    kept_out = f" ({'; '.join([*out, *flown.left_out])})" if out or flown.left_out else ""
+    if asked is None:
         count = max(map(len, airframes.values()), default=0)
-        what = f"no group has accepted points of {FEWEST_AIRCRAFT} airframes"
         return FitError(
-            f"{what} with flaps {flap_setting}; the largest has {count}{kept_out}", hint
+            f"no {quantity.group_word} has accepted {flown.what} of {FEWEST_AIRCRAFT} airframes"
+            f"{flown.how}; the largest has {count}{kept_out}",
+            quantity.needs,
         )
-    if wanted.engine is not None:
+    hint = quantity.needs
+    if asked.engine is not None and quantity.by_port:
         hint += ", or name the static source alone to pool all pairings"
-    count = len(airframes.get(wanted, set()))
+    count = len(airframes.get(asked, set()))
     return FitError(
-        f"{wanted}: accepted points with flaps {flap_setting} of {count} of the "
-        f"{FEWEST_AIRCRAFT} airframes that a pooled curve needs{kept_out}",
+        f"{asked}: accepted {flown.what}{flown.how} of {count} of the {FEWEST_AIRCRAFT} airframes "
+        f"that a pooled curve needs{kept_out}",
         hint,
     )

@@ -20,7 +20,6 @@ from fleetcal.fleet.pooled import FEWEST_AIRCRAFT, Band
 from fleetcal.services.curves.pooled_curve import FittedGroup
 from fleetcal.services.curves.speed_grid import (
     REACH_KT,
-    ias_at_weight,
     lift_at,
     speed_correction_kt,
 )
@@ -63,7 +62,7 @@ class FittedPort:
         """Ranges of IAS, kt, rising, that three airframes or more flew."""
         ranges: dict[str, tuple[float, float]] = {}
         for row in self.fitted.known.rows_of(self.fitted.number):
-            speed = ias_at_weight(row, self.fitted.weight_kg)
+            speed = row.speed_at(self.fitted.weight_kg)
             low, high = ranges.get(row.airframe, (speed, speed))
             ranges[row.airframe] = (min(low, speed), max(high, speed))
         return spans_flown(list(ranges.values()))

@@ -15,60 +15,17 @@ from fleetcal.airdata.performance.path_coefficient import (
     THRUST_POWER_GROWTH,
     at_reference_weight,
     path_coefficient,
-    rate_from_coefficient,
 )
 from fleetcal.airdata.pitot_static import impact_pressure_from_airspeed
 from fleetcal.airdata.reading import true_airspeed_for
 from fleetcal.fleet.basis import lift_from_airspeed
-from fleetcal.records import BudgetTerm
-from fleetcal.services.curves.quantity import Quantity
-from fleetcal.store import ClimbRow, PointRow, TypeDescription
+from fleetcal.services.curves.pooled_point import OwnedTerm, PooledPoint
+from fleetcal.store import ClimbRow, TypeDescription
 from fleetcal.units import M_PER_FT, MPS_PER_FTMIN, MPS_PER_KT, ZERO_DEGC_K, to_si
 
 #: Relative standard uncertainty of a thrust power that was estimated: common practice, no
 #: published source.
 U_THRUST: Final = 0.1
-#: A departure below this everywhere is not called outside: common practice, no published source.
-LEAST_FTMIN: Final = 50.0
-
-_WORDS: Final = {"climb": ("climbs", "faster", "slower"), "glide": ("sinks", "slower", "faster")}
-
-
-def climb_quantity(kind: str, type_: TypeDescription, altitude_ft: float) -> Quantity:
-    """Return how climbs or glides are told: as rates in standard air.
-
-    Args:
-        kind: ``climb`` or ``glide``.
-        type_: For the scaling speed.
-        altitude_ft: Pressure altitude that the rates are for.
-
-    Returns:
-        Rates in ft/min, positive upwards, at CAS and reference weight.
-    """
-
-    def rate_ftmin(cas_kt: Array, value: Array) -> Array:
-        cas = np.asarray(cas_kt, dtype=np.float64)
-        lift = (type_.scaling_speed_kt / cas) ** 2
-        tas = standard_tas_mps(cas, altitude_ft)
-        return rate_from_coefficient(value, tas, lift) / MPS_PER_FTMIN
-
-    does, when_higher, when_lower = _WORDS[kind]
-    return Quantity(
-        name=f"the {kind}",
-        unit="ft/min",
-        decimals=0,
-        smallest=LEAST_FTMIN,
-        convert=rate_ftmin,
-        higher=f"{does} {{size}} {when_higher} than the group",
-        lower=f"{does} {{size}} {when_lower} than the group",
-        the_same=f"{does} as the group",
-        symbol="sine of the path times (Vs/V)^2",
-        lift="(Vs/V)^2",
-        speed="CAS",
-        departure="its rate",
-        heading=f"rate of the {kind} in standard air, ft/min, positive upwards",
-        reject="fleetcal climbs reject",
-    )
 
 
 def standard_tas_mps(cas_kt: Array, altitude_ft: Array | float) -> Array:
@@ -89,7 +46,7 @@ def standard_tas_mps(cas_kt: Array, altitude_ft: Array | float) -> Array:
     return true_airspeed_for(static, impact, standard_temperature(altitude), none, none)[0]
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True)
 class FlownPath:
     """Climbs or glides as flown, each field of shape (rows,)."""
 
@@ -114,11 +71,11 @@ def flown_path(type_: TypeDescription, rows: Sequence[ClimbRow], cas_kt: Array) 
     lift = lift_from_airspeed(cas_kt, type_.scaling_speed_kt, ratio, 1.0)
     tas = standard_tas_mps(cas_kt, column("pressure_altitude_ft"))
     return FlownPath(
-        ratio=ratio,
-        lift=lift,
-        tas_mps=tas,
-        coefficient=path_coefficient(column("rate_ftmin") * MPS_PER_FTMIN, tas, lift),
-        thrust_mps=column("thrust_rate_ftmin") * MPS_PER_FTMIN,
+        ratio,
+        lift,
+        tas,
+        path_coefficient(column("rate_ftmin") * MPS_PER_FTMIN, tas, lift),
+        column("thrust_rate_ftmin") * MPS_PER_FTMIN,
     )
 
 
@@ -127,8 +84,8 @@ def climb_points(
     rows: Sequence[ClimbRow],
     cas_kt: Array,
     glides: Mapping[tuple[str, str], GlideSlope] | None = None,
-) -> tuple[PointRow, ...]:
-    """Turn climbs or glides into points: the path coefficient takes the place of kappa.
+) -> list[PooledPoint]:
+    """Turn climbs or glides into points of a pool: y is the path coefficient.
 
     Args:
         cas_kt: Shape (rows,).
@@ -137,11 +94,12 @@ def climb_points(
 
     Returns:
         At reference weight: of a climb carried by glides at the airspeed flown, else at the lift
-        coefficient flown, where `weight_kg` is the weight flown. `vic_kt` holds CAS, and what a
-        climb does not give is NaN or None. The thermometer's error is the airframe's; thrust power
-        and drag by glides err alike in all climbs of a pairing. A climb flown one way has the
-        wind's change with height in its place.
+        coefficient flown, where `weight_kg` is the weight flown. The thermometer's error is the
+        airframe's; thrust power and drag by glides err alike in all climbs of a pairing. A climb
+        flown one way has the wind's change with height in its place.
     """
+    if not rows:
+        return []
     path = flown_path(type_, rows, cas_kt)
     y, drag, by_glides = _at_reference(rows, path, glides or {})
     scale = path.lift / path.tas_mps * MPS_PER_FTMIN
@@ -149,37 +107,40 @@ def climb_points(
     warm = scale * np.array([row.u_shared_ftmin for row in rows])
     leverage = _thrust_leverage(rows, np.where(by_glides, 1.0, path.ratio))
     power = U_THRUST * path_coefficient(path.thrust_mps * leverage, path.tas_mps, path.lift)
-    whole = np.sqrt(own**2 + warm**2 + power**2 + drag**2)
-    return tuple(
-        _point(
-            row,
-            weight_kg=type_.reference_weight_kg if by_glides[i] else row.weight_kg,
-            cas_kt=float(cas_kt[i]),
-            value=float(y[i]),
-            whole=float(whole[i]),
+    together = np.sqrt(own**2 + warm**2 + power**2 + drag**2)
+    weights = np.where(by_glides, type_.reference_weight_kg, [row.weight_kg for row in rows])
+    x = lift_from_airspeed(cas_kt, type_.scaling_speed_kt, weights, type_.reference_weight_kg)
+    return [
+        PooledPoint(
+            number=row.climb_id,
+            sortie_id=row.sortie_id,
+            airframe=row.airframe,
+            static_source=row.static_source,
+            engine=row.engine,
+            propeller=row.propeller,
+            flown_on=row.flown_on,
+            speed_kt=float(cas_kt[i]),
+            weight_kg=float(weights[i]),
+            x=float(x[i]),
+            y=float(y[i]),
+            u_y=float(together[i]),
             terms=_terms(row, float(warm[i]), float(power[i]), float(drag[i])),
+            accepted=row.accepted,
+            reason=row.reason,
+            barred=row.barred,
+            stored=row,
         )
         for i, row in enumerate(rows)
-    )
+    ]
 
 
-def _terms(row: ClimbRow, warm: float, power: float, drag: float) -> tuple[BudgetTerm, ...]:
+def _terms(row: ClimbRow, warm: float, power: float, drag: float) -> tuple[OwnedTerm, ...]:
     """Return the budget; thrust and drag are of one pairing, so its name is in theirs."""
     pairing = f"{row.engine} / {row.propeller}"
     return (
-        BudgetTerm(
-            name="temperature",
-            u_kappa=warm,
-            owner="airframe" if row.ways > 1 else "sortie",
-            kind="B",
-            note="",
-        ),
-        BudgetTerm(
-            name=f"thrust power of {pairing}", u_kappa=power, owner="fleet", kind="B", note=""
-        ),
-        BudgetTerm(
-            name=f"drag by glides of {pairing}", u_kappa=drag, owner="fleet", kind="B", note=""
-        ),
+        OwnedTerm("temperature", "airframe" if row.ways > 1 else "sortie", warm),
+        OwnedTerm(f"thrust power of {pairing}", "fleet", power),
+        OwnedTerm(f"drag by glides of {pairing}", "fleet", drag),
     )
 
 
@@ -189,12 +150,7 @@ def _at_reference(
     """Return y at reference weight, what the glides' drag is unsure by, and where it was used."""
     growth = np.array([THRUST_POWER_GROWTH[row.propeller_pitch] for row in rows])
     y = at_reference_weight(
-        path.coefficient,
-        path.thrust_mps,
-        path.tas_mps,
-        lift=path.lift,
-        weight_ratio=path.ratio,
-        growth=growth,
+        path.coefficient, path.thrust_mps, path.tas_mps, path.lift, path.ratio, growth
     )
     drag = np.zeros(len(rows))
     by_glides = np.zeros(len(rows), dtype=bool)
@@ -207,57 +163,6 @@ def _at_reference(
         drag = np.where(mine, u, drag)
         by_glides |= mine
     return y, drag, by_glides
-
-
-def _point(
-    row: ClimbRow,
-    *,
-    weight_kg: float,
-    cas_kt: float,
-    value: float,
-    whole: float,
-    terms: tuple[BudgetTerm, ...],
-) -> PointRow:
-    nothing = float("nan")
-    return PointRow(
-        point_id=row.climb_id,
-        sortie_id=row.sortie_id,
-        airframe=row.airframe,
-        type=row.type,
-        static_source=row.static_source,
-        engine=row.engine,
-        propeller=row.propeller,
-        pitot="",
-        flown_on=row.flown_on,
-        source_name=row.source_name,
-        track_reference="unknown",
-        number=row.number,
-        technique=row.kind,
-        flap_setting=row.flap_setting,
-        weight_kg=weight_kg,
-        vic_kt=cas_kt,
-        pressure_altitude_ft=row.pressure_altitude_ft,
-        oat_degc=row.oat_degc,
-        tas_kt=None,
-        kappa=value,
-        u_kappa=whole,
-        dvpc_kt=nothing,
-        u_dvpc_kt=nothing,
-        dhpc_ft=nothing,
-        u_dhpc_ft=nothing,
-        wind_speed_kt=None,
-        wind_from_deg=None,
-        leg_count=None,
-        largest_gap_deg=None,
-        residual_kt=None,
-        duration_s=None,
-        degrees_of_freedom=None,
-        accepted=row.accepted,
-        reason=row.reason,
-        decided_at=row.decided_at,
-        terms=terms,
-        barred=row.barred,
-    )
 
 
 def _thrust_leverage(rows: Sequence[ClimbRow], weight_ratio: Array) -> Array:

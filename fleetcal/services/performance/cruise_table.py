@@ -2,46 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
 
-from fleetcal.errors import FitError
 from fleetcal.fleet.basis import curve_basis
-from fleetcal.fleet.model_checks import (
-    BEND_LEVEL,
-    DOMINATING,
-    SCATTER_LEVEL,
-    GroupCheck,
-    fit_checked,
-)
-from fleetcal.fleet.outliers import Verdicts, judge_fleet
-from fleetcal.fleet.pooled import PooledFit, supported_order
-from fleetcal.services.handbook.fitted_port import spans_flown
-from fleetcal.services.performance.cruise_groups import (
+from fleetcal.services.performance.cruise_flown import (
     CruiseRequest,
-    KnownCruise,
-    gather_cruise,
-    pairing_of,
+    FlownCruise,
+    cruise_of_airframe,
+    cruise_of_pairing,
 )
-from fleetcal.services.performance.cruise_runs import middle_scaling_kt, power_doubt
-from fleetcal.services.performance.cruise_speeds import (
-    CruiseAsk,
-    CruiseCurve,
-    CruiseSpeed,
-    own_cruise,
-    pooled_cruise,
-)
-from fleetcal.store import Store
+from fleetcal.services.performance.cruise_runs import power_doubt
+from fleetcal.services.performance.cruise_speeds import CruiseAsk, CruiseSpeed
+from fleetcal.store import CruiseTableDescription, Store, load_cruise_tables
 
 #: What is told where no handbook is in the store and nothing was asked for: common practice.
 POWERS_PCT: Final = (55.0, 65.0, 75.0)
 ALTITUDES_FT: Final = (2000.0, 4000.0, 6000.0, 8000.0, 10000.0)
-#: Chance of any false flag among the airframes judged, and the least departure that is told.
-FAMILY_LEVEL: Final = 0.05
-LEAST_KT: Final = 2.0
 #: How far beyond the altitudes and powers flown a line stands without a remark.
 _NEAR_FT: Final = 1000.0
 _NEAR_PCT: Final = 2.0
@@ -133,108 +112,45 @@ def cruise_table(store: Store, request: CruiseRequest) -> CruiseTable:
         DataError: If several could be meant.
         FitError: If too few airframes flew, or the runs determine no curve.
     """
-    known = gather_cruise(store, request)
-    pooled = _own(known) if request.airframe else _pool(known)
-    lines = tuple(_line(known, pooled.curve, one) for one in _asked(known, request))
-    runs = _standard_runs(known, pooled)
-    judged_at, airframes = _airframes(known, pooled, lines)
+    flown = (cruise_of_airframe if request.airframe else cruise_of_pairing)(store, request)
+    with store.reading() as session:
+        books = [
+            book
+            for book in load_cruise_tables(session)
+            if book.type == flown.type.name and f"{book.engine} / {book.propeller}" == flown.pairing
+        ]
+    lines = tuple(_line(flown, one) for one in _asked(flown, books, request))
+    judged_at, airframes = _airframes(flown, lines)
     return CruiseTable(
-        type=known.type.name,
-        pairing=known.pairing,
+        type=flown.type.name,
+        pairing=flown.pairing,
         airframe=request.airframe or "",
         flap_setting=request.flap_setting,
-        reference_weight_kg=known.type.reference_weight_kg,
+        reference_weight_kg=flown.type.reference_weight_kg,
         lines=lines,
-        runs=runs,
+        runs=_standard_runs(flown),
         airframes=airframes,
         judged_at=judged_at,
-        slowest_viw_kt=pooled.curve.slowest_kt,
-        fastest_viw_kt=pooled.curve.fastest_kt,
-        sorties=len({known.rows[i].point.sortie_id for i in pooled.mine}),
-        order=pooled.order,
-        phi=pooled.phi,
-        notes=(*pooled.notes, *known.notes),
+        slowest_viw_kt=flown.curve.slowest_kt,
+        fastest_viw_kt=flown.curve.fastest_kt,
+        sorties=len({row.point.sortie_id for row in flown.rows}),
+        order=flown.order,
+        phi=flown.phi,
+        notes=flown.notes,
     )
-
-
-@dataclass(frozen=True, kw_only=True)
-class _Pooled:
-    curve: CruiseCurve
-    mine: list[int]
-    order: int
-    phi: float
-    notes: tuple[str, ...]
-    verdicts: Verdicts | None = None
-    group: int = 0
-
-
-def _own(known: KnownCruise) -> _Pooled:
-    scaling = middle_scaling_kt(known.runs)
-    curve = own_cruise(known.points, power_doubt(known.runs, scaling), scaling)
-    told = (
-        "one airframe alone: an error that its engine display or chart always makes is in the "
-        "band only as far as the noted uncertainty of the power says",
-    )
-    return _Pooled(curve=curve, mine=list(range(len(known.rows))), order=1, phi=1.0, notes=told)
-
-
-def _pool(known: KnownCruise) -> _Pooled:
-    group = known.pairings.index(known.pairing)
-    points = known.points
-    owner = points.group_of[points.aircraft]
-    mine = [int(i) for i in np.flatnonzero(owner == group)]
-    order = min(supported_order(points), 1)  # a parabolic polar is a line
-    fit, checks = fit_checked(points, order)
-    curve = pooled_cruise(fit, group, middle_scaling_kt(known.runs), _span(known, mine))
-    verdicts = judge_fleet(points, FAMILY_LEVEL, order)
-    return _Pooled(
-        curve=curve,
-        mine=mine,
-        order=order,
-        phi=fit.phi,
-        notes=_doubts(fit, checks[group]),
-        verdicts=verdicts,
-        group=group,
-    )
-
-
-def _doubts(fit: PooledFit, check: GroupCheck) -> tuple[str, ...]:
-    told = []
-    if check.scatter_p_value < SCATTER_LEVEL:
-        told.append(f"the runs scatter {check.scatter:.1f} times more than their uncertainties say")
-    if check.misfit.p_value < BEND_LEVEL:
-        told.append("the runs bend away from the line of a parabolic polar; both bands are wider")
-    if check.heaviest_share > DOMINATING:
-        told.append("one sortie outweighs all others; both bands are wider")
-    if fit.phi > 1.1:
-        told.append(f"all uncertainties were taken {np.sqrt(fit.phi):.1f} times larger")
-    return tuple(told)
-
-
-def _span(known: KnownCruise, mine: list[int]) -> tuple[float, float]:
-    """Return the slowest and fastest VIW that three airframes flew."""
-    speeds, owner = known.runs.flight.viw, known.points.aircraft
-    ranges = []
-    for aircraft in sorted({int(owner[i]) for i in mine}):
-        flown = speeds[[i for i in mine if owner[i] == aircraft]]
-        ranges.append((float(flown.min()), float(flown.max())))
-    spans = spans_flown(ranges)
-    if not spans:
-        raise FitError("no speed was flown by three airframes", "fly the same powers and altitudes")
-    return spans[0][0], spans[-1][1]
 
 
 def _asked(
-    known: KnownCruise, request: CruiseRequest
+    flown: FlownCruise, books: list[CruiseTableDescription], request: CruiseRequest
 ) -> list[tuple[str, float, float, float, float | None]]:
     """Return (handbook, power, altitude, weight, handbook TAS), sorted."""
     lines: list[tuple[str, float, float, float, float | None]] = [
         (book.name, power, altitude, book.weight_kg, tas)
-        for book in known.books
+        for book in books
         for power, altitude, tas in book.rows
     ]
     if request.power_pct or request.altitude_ft or not lines:
-        weight = known.type.reference_weight_kg
+        weight = flown.type.reference_weight_kg
         lines += [
             ("", power, altitude, weight, None)
             for altitude in request.altitude_ft or ALTITUDES_FT
@@ -243,13 +159,11 @@ def _asked(
     return sorted(lines, key=lambda line: (line[0], line[2], line[1]))
 
 
-def _line(
-    known: KnownCruise, curve: CruiseCurve, asked: tuple[str, float, float, float, float | None]
-) -> CruiseLine:
+def _line(flown: FlownCruise, asked: tuple[str, float, float, float, float | None]) -> CruiseLine:
     book, power, altitude, weight, tas = asked
-    found = curve.speed(CruiseAsk(power, altitude, weight / known.type.reference_weight_kg))
+    found = flown.curve.speed(CruiseAsk(power, altitude, weight / flown.type.reference_weight_kg))
     ours, low, high = (_or_none(v) for v in (found.tas_kt, found.mean_low_kt, found.mean_high_kt))
-    told = (found.why, *_carried(known, power, altitude)) if ours is not None else (found.why,)
+    told = (found.why, *_carried(flown, power, altitude)) if ours is not None else (found.why,)
     if low is None or high is None:
         low = high = None
     next_low, next_high = _next(found)
@@ -276,11 +190,10 @@ def _next(found: CruiseSpeed) -> tuple[float | None, float | None]:
     return (None, None) if low is None or high is None else (low, high)
 
 
-def _carried(known: KnownCruise, power: float, altitude: float) -> list[str]:
+def _carried(flown: FlownCruise, power: float, altitude: float) -> list[str]:
     """Return in words how far a line lies beyond the powers and altitudes flown."""
-    rows = [row for row in known.rows if pairing_of(row) == known.pairing]
-    heights = [row.point.pressure_altitude_ft for row in rows]
-    powers = [row.power.power_pct for row in rows]
+    heights = [row.point.pressure_altitude_ft for row in flown.rows]
+    powers = [row.power.power_pct for row in flown.rows]
     told = []
     if not min(heights) - _NEAR_FT <= altitude <= max(heights) + _NEAR_FT:
         told.append(f"flown from {min(heights):.0f} to {max(heights):.0f} ft")
@@ -293,23 +206,22 @@ def _or_none(value: float) -> float | None:
     return None if np.isnan(value) else float(value)
 
 
-def _standard_runs(known: KnownCruise, pooled: _Pooled) -> tuple[StandardRun, ...]:
+def _standard_runs(flown: FlownCruise) -> tuple[StandardRun, ...]:
     """Return every run of the pairing in standard air at reference weight."""
-    points, curve = known.points, pooled.curve
-    centre = curve.centre(points.x)
-    power = power_doubt(known.runs, middle_scaling_kt(known.runs))
-    told = []
-    for i in pooled.mine:
-        row = known.rows[i]
-        now = 100.0 * float(np.asarray(known.runs.flight.power)[i])
+    points, curve = flown.points, flown.curve
+    away = points.y - curve.centre(points.x)
+    power = power_doubt(flown.runs, flown.scaling_kt)
+    found = []
+    for i, row in enumerate(flown.rows):
+        now = 100.0 * float(np.asarray(flown.runs.flight.power)[i])
         ask = CruiseAsk(now, row.point.pressure_altitude_ft + row.point.dhpc_ft, 1.0)
-        standard = curve.shifted_tas_kt(ask, float(points.y[i] - centre[i]))
+        standard = curve.shifted_tas_kt(ask, float(away[i]))
         mean = curve.shifted_tas_kt(ask, 0.0)
         lasting = (*points.u_shared[i], *points.u_airframe[i])
         u = float(np.linalg.norm([points.u_own[i], power[i], *lasting]))
-        doubt = abs(curve.shifted_tas_kt(ask, float(points.y[i] - centre[i]) + u) - standard)
+        doubt = abs(curve.shifted_tas_kt(ask, float(away[i]) + u) - standard)
         assert row.point.tas_kt is not None
-        told.append(
+        found.append(
             StandardRun(
                 point=row.point.point_id,
                 airframe=row.point.airframe,
@@ -321,46 +233,40 @@ def _standard_runs(known: KnownCruise, pooled: _Pooled) -> tuple[StandardRun, ..
                 less_curve_kt=_or_none(standard - mean),
             )
         )
-    return tuple(told)
+    return tuple(found)
 
 
 def _airframes(
-    known: KnownCruise, pooled: _Pooled, lines: Sequence[CruiseLine]
+    flown: FlownCruise, lines: tuple[CruiseLine, ...]
 ) -> tuple[str, tuple[AirframeCruise, ...]]:
-    """Return where airframes are compared, and how each stands there."""
+    """Return where airframes are compared, and how each stands there.
+
+    The verdict is the one on all speeds flown, as `judge_airframes` gives it.
+    """
     solved = [line for line in lines if line.tas_kt is not None]
     solved = [line for line in solved if not line.note] or solved
-    if pooled.verdicts is None or not solved:
+    if flown.pool is None or not solved:
         return "", ()
     line = sorted(solved, key=lambda one: one.tas_kt or 0.0)[len(solved) // 2]
     ask = CruiseAsk(
-        line.power_pct, line.pressure_altitude_ft, line.weight_kg / known.type.reference_weight_kg
+        line.power_pct, line.pressure_altitude_ft, line.weight_kg / flown.type.reference_weight_kg
     )
-    mean = pooled.curve.shifted_tas_kt(ask, 0.0)
-    x = np.array([pooled.curve.abscissa_at(ask)])
-    told = []
-    for standing, p in zip(pooled.verdicts.standings, pooled.verdicts.adjusted, strict=True):
-        if known.points.group_of[standing.aircraft] != pooled.group:
+    mean = flown.curve.shifted_tas_kt(ask, 0.0)
+    x = np.array([flown.curve.abscissa_at(ask)])
+    found = []
+    for standing, verdict in zip(flown.pool.verdicts.standings, flown.pool.judged, strict=True):
+        if verdict.group != flown.pairing:
             continue
         basis = curve_basis(x, len(standing.departure) - 1)
-        off = pooled.curve.shifted_tas_kt(ask, float((basis @ standing.departure)[0])) - mean
-        count = int(np.sum(known.points.aircraft == standing.aircraft))
-        tag = known.airframes[standing.aircraft]
-        told.append(
+        off = flown.curve.shifted_tas_kt(ask, float((basis @ standing.departure)[0])) - mean
+        found.append(
             AirframeCruise(
-                airframe=tag,
-                runs=count,
+                airframe=verdict.airframe,
+                runs=verdict.points,
                 departure_kt=_or_none(off),
-                p_value=_or_none(standing.p_value),
-                adjusted_p_value=_or_none(float(p)),
-                verdict=_verdict(float(p), off),
+                p_value=verdict.p_value,
+                adjusted_p_value=verdict.adjusted_p_value,
+                verdict=verdict.verdict,
             )
         )
-    return f"{line.power_pct:.0f} % at {line.pressure_altitude_ft:.0f} ft", tuple(told)
-
-
-def _verdict(p: float, departure_kt: float) -> str:
-    if not np.isfinite(p) or not np.isfinite(departure_kt):
-        return "cannot be told"
-    outside = p < FAMILY_LEVEL and abs(departure_kt) >= LEAST_KT
-    return "outside" if outside else "inside"
+    return f"{line.power_pct:.0f} % at {line.pressure_altitude_ft:.0f} ft", tuple(found)

@@ -3,19 +3,15 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import numpy as np
 
 from fleetcal.atomic_write import write_atomically
 from fleetcal.fleet.pooled import PooledFit
 from fleetcal.publish.climb_figure import BestMark, ClimbPicture, climb_figure
-from fleetcal.services.curves.draw_standing import curve_in_unit, figure_kind
-from fleetcal.services.curves.groups import TypePoints
-from fleetcal.services.curves.speed_grid import ias_at_weight, lift_at
-
-if TYPE_CHECKING:
-    from fleetcal.services.performance.pool_climbs import BestSpeed
+from fleetcal.services.curves.draw_standing import drawn_curve, figure_kind
+from fleetcal.services.curves.type_points import TypePoints, curve_of
+from fleetcal.services.performance.best_speed import BestSpeed
 
 
 def draw_climbs(
@@ -38,14 +34,10 @@ def draw_climbs(
         DataError: If the ending is unknown, or the file cannot be written.
     """
     kind = figure_kind(file)
-    cas = np.linspace(*span_kt, 120)
-    weight = known.type.reference_weight_kg
-    lift = lift_at(known.type, cas, weight)
-    mean, after = fit.mean_band(group, lift), fit.next_band(group, lift)
-    title, facts = words
+    scale, about = known.scale, curve_of(fit.beta[group])
     rows = known.rows_of(group)
-    at = np.array([ias_at_weight(row, weight) for row in rows])
-    rates = known.quantity.convert(at, np.array([row.kappa for row in rows]))
+    at = np.array(known.speeds_of(rows))
+    rates = scale.shown(at, np.array([row.y for row in rows]), about)
     marks = [
         BestMark(
             name=one.speed,
@@ -61,10 +53,10 @@ def draw_climbs(
         and one.rate_ftmin is not None
     ]
     picture = ClimbPicture(
-        title=title,
-        facts=facts,
+        title=words[0],
+        facts=words[1],
         heading=known.quantity.heading,
-        curve=curve_in_unit(known, cas, mean, after),
+        curve=drawn_curve(known, fit, group, np.linspace(*span_kt, 120)),
         points=tuple((float(v), float(r)) for v, r in zip(at, rates, strict=True)),
         best=tuple(marks),
     )

@@ -3,15 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 import numpy as np
 
 from fleetcal.services.handbook.handbook_table import HandbookTable, handbooks_of
+from fleetcal.services.performance.best_speed import BestSpeed
 from fleetcal.store import Store, load_description
-
-if TYPE_CHECKING:
-    from fleetcal.services.performance.pool_climbs import BestSpeed
 
 #: What handbooks call a speed, beside our own word for it.
 ALSO_CALLED: Final = {"best glide": ("glide",), "least sink": ("minimum sink",)}

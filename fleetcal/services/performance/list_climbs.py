@@ -1,19 +1,15 @@
-"""List the climbs and glides in the store, reject them with a reason, take that back."""
+"""List the climbs and glides in the store."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import UTC, datetime
 
 from fleetcal.services.curves.groups import find_type
 from fleetcal.store import (
     ClimbRow,
     Store,
-    accept_climbs,
     find_airframe,
     load_description,
-    reject_climbs,
     select_climbs,
 )
 
@@ -23,15 +19,6 @@ class ClimbList:
     """All climbs and glides, or those of one type."""
 
     climbs: tuple[ClimbRow, ...]
-
-
-@dataclass(frozen=True)
-class ClimbDecision:
-    """What was decided for how many climbs and glides."""
-
-    decision: str
-    climbs: int
-    reason: str
 
 
 def list_climbs(
@@ -54,25 +41,3 @@ def list_climbs(
         tag = find_airframe(session, airframe).tag if airframe is not None else None
         rows = select_climbs(session, name, kind, tag)
     return ClimbList(tuple(row for row in rows if accepted in (None, row.accepted)))
-
-
-def reject_measured(store: Store, ids: Sequence[int], reason: str) -> ClimbDecision:
-    """Take climbs or glides out of every pool.
-
-    Raises:
-        DataError: If a number is unknown or the reason blank; then nothing is changed.
-    """
-    with store.writing() as session:
-        count = reject_climbs(session, ids, reason, datetime.now(UTC))
-    return ClimbDecision("rejected", count, reason.strip())
-
-
-def accept_measured(store: Store, ids: Sequence[int]) -> ClimbDecision:
-    """Put climbs or glides back into the pools.
-
-    Raises:
-        UnknownNameError: If a number is unknown; then nothing is changed.
-    """
-    with store.writing() as session:
-        count = accept_climbs(session, ids, datetime.now(UTC))
-    return ClimbDecision("accepted", count, "")

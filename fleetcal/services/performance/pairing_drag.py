@@ -9,8 +9,9 @@ import numpy as np
 from fleetcal.airdata.atmosphere import Array
 from fleetcal.airdata.performance.glide_slope import GlideSlope, fit_glide_slope
 from fleetcal.errors import FitError
+from fleetcal.services.curves.pooled_point import PooledPoint
 from fleetcal.services.performance.climb_points import flown_path
-from fleetcal.store import ClimbRow, PointRow, TypeDescription
+from fleetcal.store import ClimbRow, TypeDescription
 from fleetcal.units import MPS_PER_FTMIN
 
 
@@ -52,7 +53,7 @@ def _slope(type_: TypeDescription, rows: Sequence[ClimbRow], cas_kt: Array) -> G
 
 
 def carried_words(
-    points: Sequence[PointRow], rows: Sequence[ClimbRow], reference_kg: float
+    points: Sequence[PooledPoint], rows: Sequence[ClimbRow], reference_kg: float
 ) -> Iterator[str]:
     """Say how climbs flown at another weight were brought to the reference weight.
 

@@ -9,9 +9,9 @@ import numpy as np
 
 from fleetcal.airdata.atmosphere import Array
 from fleetcal.errors import DataError, FitError
-from fleetcal.services.curves.groups import TypePoints
 from fleetcal.services.curves.pooled_curve import FittedGroup
-from fleetcal.services.curves.speed_grid import REACH_KT, ias_at_weight
+from fleetcal.services.curves.speed_grid import REACH_KT
+from fleetcal.services.curves.type_points import TypePoints
 from fleetcal.services.handbook.carried_limits import CarriedLimit, usable_kt
 from fleetcal.services.handbook.fitted_port import FittedPort
 from fleetcal.services.handbook.limit_sources import (
@@ -53,7 +53,7 @@ def permitted_speeds(
         DataError: If no speeds are left.
     """
     kind, clean = known.type, known.flap_setting == "up"
-    flown = [ias_at_weight(row, weight_kg) for row in known.rows_of(group)]
+    flown = [row.speed_at(weight_kg) for row in known.rows_of(group)]
     low, high = min(flown) - REACH_KT, max(flown) + REACH_KT
     low = max(low, slowest_kt)
     kinds = (NEVER_EXCEED,) if clean else (NEVER_EXCEED, FLAPS)

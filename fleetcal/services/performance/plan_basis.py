@@ -13,11 +13,14 @@ from fleetcal.fleet.model_checks import fit_checked
 from fleetcal.fleet.next_points import own_covariance
 from fleetcal.fleet.pooled import PooledFit
 from fleetcal.services.bench.bench_corrections import BenchInForce, bench_in_force
-from fleetcal.services.curves.groups import GroupName, Member, TypePoints, gather_points
+from fleetcal.services.curves.group_name import GroupName, Member
 from fleetcal.services.curves.judge_airframes import judge_known
-from fleetcal.services.curves.pool_members import MemberChoice, pool_of
+from fleetcal.services.curves.member_choice import MemberChoice
+from fleetcal.services.curves.pool_members import pool_of
 from fleetcal.services.curves.pooled_curve import CurveRequest, fit_pool
+from fleetcal.services.curves.position_error import gather_points
 from fleetcal.services.curves.speed_grid import lift_at
+from fleetcal.services.curves.type_points import TypePoints
 from fleetcal.services.handbook.carried_limits import CarriedLimit
 from fleetcal.services.performance.limits_of_airframe import carried_port, limits_of_airframe
 from fleetcal.services.performance.permitted_speeds import permitted_speeds, slowest_on_port

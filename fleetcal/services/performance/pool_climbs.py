@@ -10,32 +10,27 @@ import numpy as np
 
 from fleetcal.airdata.atmosphere import Array
 from fleetcal.airdata.performance.path_coefficient import BEST_ANGLE, BEST_RATE
-from fleetcal.errors import DataError, FitError
+from fleetcal.errors import FitError
 from fleetcal.fleet.best_lift import BestLift, best_lift
 from fleetcal.fleet.model_checks import fit_checked
-from fleetcal.fleet.pooled import PooledFit, supported_order
+from fleetcal.fleet.pooled import PooledFit
 from fleetcal.fleet.port_pooling import pool_pairings
 from fleetcal.services.curves.airframe_verdict import FAMILY_LEVEL, AirframeVerdict
+from fleetcal.services.curves.count_reasons import count_reasons
 from fleetcal.services.curves.doubts import doubts_of
-from fleetcal.services.curves.groups import TypePoints
-from fleetcal.services.curves.judge_airframes import judge_known
-from fleetcal.services.curves.pool_members import checked_choice, pool_of
-from fleetcal.services.curves.speed_grid import ias_at_weight, lift_at
+from fleetcal.services.curves.pool_of_group import pool_of_group
+from fleetcal.services.curves.quantity import PoolRequest
+from fleetcal.services.curves.type_points import TypePoints
 from fleetcal.services.handbook.fitted_port import FittedPort, spans_flown
-from fleetcal.services.performance.climb_groups import (
-    ClimbRequest,
-    FlownClimbs,
-    find_pairing,
-    flown_climbs,
-    pairings_of,
-)
+from fleetcal.services.performance.best_speed import BestSpeed
+from fleetcal.services.performance.climb import RateScale
 from fleetcal.services.performance.draw_climbs import draw_climbs
 from fleetcal.services.performance.handbook_beside import HandbookBeside, handbook_beside
 from fleetcal.store import Store
 from fleetcal.wording import counted, percent
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True)
 class RateRow:
     """The rate at one CAS, positive upwards, with 95 % bands of the mean and the next aircraft."""
 
@@ -48,30 +43,7 @@ class RateRow:
     next_high_ftmin: float
 
 
-@dataclass(frozen=True, kw_only=True)
-class BestSpeed:
-    """One best speed with its 95 % interval; empty with the reason in `note`.
-
-    `rate_...` is the rate at that speed, `ratio...` in a glide distance over
-    height, each with the 95 % band of the group's mean curve there. `ias_kt` is
-    given where the group has one port.
-    """
-
-    speed: str
-    cas_kt: float | None = None
-    low_kt: float | None = None
-    high_kt: float | None = None
-    ias_kt: float | None = None
-    rate_ftmin: float | None = None
-    rate_low_ftmin: float | None = None
-    rate_high_ftmin: float | None = None
-    ratio: float | None = None
-    ratio_low: float | None = None
-    ratio_high: float | None = None
-    note: str = ""
-
-
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True)
 class IndicatedSpeed:
     """A best speed and its interval as one port shows them; None where nobody flew the port."""
 
@@ -129,10 +101,17 @@ class PooledClimbs:
     without: tuple[str, ...] = ()
 
 
-def pool_climbs(store: Store, request: ClimbRequest, figure: Path | None = None) -> PooledClimbs:
+def pool_climbs(
+    store: Store,
+    request: PoolRequest,
+    pairing: str | None = None,
+    step_kt: float = 5.0,
+    figure: Path | None = None,
+) -> PooledClimbs:
     """Pool the climbs or glides of a pairing together with the other pairings of the type.
 
     Args:
+        pairing: ``engine / propeller``; the only one when None.
         figure: Draw the curve into this file, .svg, .png or .pdf.
 
     Raises:
@@ -140,49 +119,48 @@ def pool_climbs(store: Store, request: ClimbRequest, figure: Path | None = None)
         DataError: If several could be meant, or the figure cannot be written.
         FitError: If too few airframes flew.
     """
-    flown = flown_climbs(store, request)
-    everybody = pairings_of(flown)
-    name = everybody.groups[_group(everybody, request)]
-    judged = judge_known(everybody)[1]
-    choice = checked_choice(store, request.choice, everybody)
-    pool = pool_of(everybody, judged, choice, [name])
-    known, group = pool.known, pool.known.groups.index(name)
+    found = pool_of_group(store, request, pairing)
+    everybody, known, group = found.everybody, found.pool.known, found.number
+    flown, name = known.flown, str(found.name)
     fit, checks = fit_checked(known.points)  # bands as wide as the points ask for
-    pooled = _Pooled(flown, known, group, fit)
-    speeds = tuple(pooled.best(name, power) for name, power in _SPEEDS[request.kind])
-    verdicts = [one for one in judged if one.group == str(name)]
-    told = PooledClimbs(
+    pooled = _Pooled(known, group, fit)
+    speeds = tuple(pooled.best(*best) for best in _SPEEDS[request.quantity.key])
+    result = PooledClimbs(
         type=known.type.name,
-        kind=request.kind,
-        pairing=str(name),
+        kind=request.quantity.key,
+        pairing=name,
         power_state=flown.power_state,
-        flap_setting=request.flap_setting,
-        weight_kg=known.type.reference_weight_kg,
-        altitude_ft=flown.altitude_ft,
-        rows=pooled.rows(request.step_kt),
+        flap_setting=known.flap_setting,
+        weight_kg=known.weight_kg,
+        altitude_ft=pooled.scale.altitude_ft,
+        rows=pooled.rows(step_kt),
         speeds=speeds,
-        airframes=tuple(_airframe_rate(one) for one in verdicts),
+        airframes=tuple(_airframe_rate(one) for one in found.judged if one.group == name),
         measurements=len(known.rows_of(group)),
         order=fit.order,
         phi=fit.phi,
         notes=(*_between_pairings(known), *flown.notes),
-        handbook=handbook_beside(store, known.type.name, request.flap_setting, speeds),
+        handbook=handbook_beside(store, known.type.name, known.flap_setting, speeds),
         indicated=pooled.indicated(speeds),
-        doubts=(*pool.kept_in(name), *doubts_of(known, group, checks[group], fit.phi)),
-        left_out=(*flown.left_out, *everybody.too_small),
-        without=tuple(map(str, pool.left_out_of(name))),
+        doubts=(
+            *found.pool.kept_in(found.name),
+            *doubts_of(known, group, checks[group], fit),
+        ),
+        left_out=(*_not_used(everybody), *flown.left_out, *everybody.too_small),
+        without=tuple(map(str, found.pool.left_out_of(found.name))),
     )
     if figure is not None:
-        draw_climbs(
-            known,
-            fit,
-            group,
-            span_kt=pooled.span(),
-            speeds=told.speeds,
-            words=_facts(told),
-            file=figure,
-        )
-    return told
+        draw_climbs(known, fit, group, pooled.span(), speeds, _facts(result), figure)
+    return result
+
+
+def _not_used(known: TypePoints) -> tuple[str, ...]:
+    """Return in words what was rejected or is barred."""
+    kind = known.quantity.key
+    return (
+        *count_reasons(((row.airframe, row.reason) for row in known.rejected), kind),
+        *count_reasons(((row.airframe, row.barred) for row in known.barred), kind),
+    )
 
 
 def _facts(told: PooledClimbs) -> tuple[str, str]:
@@ -201,7 +179,7 @@ def _between_pairings(known: TypePoints) -> tuple[str, ...]:
     count = len(known.groups)
     if count < 2:
         return ()
-    fit, _ = fit_checked(known.points, supported_order(known.points))  # not chosen for its size
+    fit, _ = fit_checked(known.points, known.order_of(known.points))  # not chosen for its size
     chance = float(pool_pairings(fit, np.zeros(count, dtype=np.int64)).alike[0])
     if np.isnan(chance):
         return ()
@@ -218,21 +196,12 @@ _SPEEDS: Final = {
 }
 
 
-def _group(known: TypePoints, request: ClimbRequest) -> int:
-    if request.pairing is not None:
-        return known.groups.index(find_pairing(known.groups, request.pairing))
-    if len(known.groups) > 1:
-        several = "; ".join(map(str, known.groups))
-        raise DataError(f"several pairings were flown: {several}", "name one of them")
-    return 0
-
-
 def _airframe_rate(one: AirframeVerdict) -> AirframeRate:
     return AirframeRate(
         airframe=one.airframe,
         measurements=one.points,
-        departure_ftmin=one.largest_departure_kt,
-        at_cas_kt=one.at_ias_kt,
+        departure_ftmin=one.largest_departure,
+        at_cas_kt=one.at_speed_kt,
         p_value=one.p_value,
         adjusted_p_value=one.adjusted_p_value,
         verdict=one.verdict,
@@ -241,23 +210,20 @@ def _airframe_rate(one: AirframeVerdict) -> AirframeRate:
 
 @dataclass(frozen=True)
 class _Pooled:
-    flown: FlownClimbs
     known: TypePoints
     group: int
     fit: PooledFit
 
-    def lift(self, cas_kt: Array) -> Array:
-        return lift_at(self.known.type, cas_kt, self.known.type.reference_weight_kg)
-
-    def rate_ftmin(self, y: Array, cas_kt: Array) -> Array:
-        return self.known.quantity.convert(cas_kt, y)
+    @property
+    def scale(self) -> RateScale:
+        assert isinstance(self.known.scale, RateScale)  # climbs and glides have it
+        return self.known.scale
 
     def span(self) -> tuple[float, float]:
         """Slowest and fastest CAS that three airframes flew."""
         speeds: dict[str, list[float]] = {}
         for row in self.known.rows_of(self.group):
-            told = ias_at_weight(row, self.known.type.reference_weight_kg)
-            speeds.setdefault(row.airframe, []).append(told)
+            speeds.setdefault(row.airframe, []).append(row.speed_at(self.known.weight_kg))
         spans = spans_flown([(min(own), max(own)) for own in speeds.values()])
         if not spans:
             raise FitError("no speed was flown by three airframes", "fly the same speeds")
@@ -268,32 +234,24 @@ class _Pooled:
         cas = step_kt * np.arange(np.ceil(low / step_kt), np.floor(high / step_kt) + 1.0)
         if not len(cas):
             return ()
-        lift = self.lift(cas)
-        mean = self.fit.mean_band(self.group, lift)
-        following = self.fit.next_band(self.group, lift)
-        bands = {
-            "rate_ftmin": mean.centre,
-            "mean_low_ftmin": mean.low,
-            "mean_high_ftmin": mean.high,
-            "next_low_ftmin": following.low,
-            "next_high_ftmin": following.high,
-        }
-        columns = {name: self.rate_ftmin(y, cas) for name, y in bands.items()}
+        x = self.scale.x_at(cas)
+        mean = self.fit.mean_band(self.group, x)
+        following = self.fit.next_band(self.group, x)
+        columns = [
+            self.scale.rate_ftmin(cas, y)
+            for y in (mean.centre, mean.low, mean.high, following.low, following.high)
+        ]
         ports = self.ports()
         ias = _shown(ports[0][1], cas) if len(ports) == 1 else [None] * len(cas)
         return tuple(
-            RateRow(
-                cas_kt=float(cas[i]),
-                ias_kt=ias[i],
-                **{name: float(column[i]) for name, column in columns.items()},
-            )
+            RateRow(float(cas[i]), ias[i], *(float(column[i]) for column in columns))
             for i in range(len(cas))
         )
 
     def ports(self) -> list[tuple[str, FittedPort | None]]:
         """Return the ports that the group carries, by name."""
         names = sorted({row.static_source for row in self.known.rows_of(self.group)})
-        return [(name, self.flown.ports[name]) for name in names]
+        return [(name, self.scale.ports[name]) for name in names]
 
     def indicated(self, speeds: tuple[BestSpeed, ...]) -> tuple[IndicatedSpeed, ...]:
         told = []
@@ -301,20 +259,16 @@ class _Pooled:
             if best.cas_kt is None or best.low_kt is None or best.high_kt is None:
                 continue
             cas = np.array([best.cas_kt, best.low_kt, best.high_kt])
-            for name, port in self.ports():
-                if port is None:
-                    continue
-                ias, low, high = _shown(port, cas)
-                told.append(
-                    IndicatedSpeed(
-                        speed=best.speed, static_source=name, ias_kt=ias, low_kt=low, high_kt=high
-                    )
-                )
+            told += [
+                IndicatedSpeed(best.speed, name, *_shown(port, cas))
+                for name, port in self.ports()
+                if port is not None
+            ]
         return tuple(told)
 
     def best(self, name: str, power: float) -> BestSpeed:
         slow, fast = self.span()
-        ends = self.lift(np.array([fast, slow]))
+        ends = self.scale.x_at(np.array([fast, slow]))
         try:
             found = best_lift(self.fit, self.group, power, (float(ends[0]), float(ends[1])))
         except FitError as error:
@@ -322,11 +276,11 @@ class _Pooled:
         return self._told(name, found)
 
     def _told(self, name: str, found: BestLift) -> BestSpeed:
-        scaling = self.known.type.scaling_speed_kt
-        cas, low, high = (scaling / float(np.sqrt(s)) for s in (found.lift, found.high, found.low))
+        ends = np.array([found.lift, found.high, found.low])
+        cas, low, high = map(float, self.scale.speed_at(ends))
         band = self.fit.mean_band(self.group, np.array([found.lift]))
         y = np.concatenate([band.centre, band.low, band.high])
-        rate = [float(rate) for rate in self.rate_ftmin(y, np.full(3, cas))]
+        rate = [float(rate) for rate in self.scale.rate_ftmin(np.full(3, cas), y)]
         ratio = [float(found.lift / -v) if np.all(y < 0.0) else None for v in y]
         open_ends = [w for w, o in (("below", found.high_open), ("above", found.low_open)) if o]
         note = f"no limit {' or '.join(open_ends)} within what was flown" if open_ends else ""

@@ -20,25 +20,26 @@ from fleetcal.fleet.foreseen_standing import PlannedSortie, Question, foresee_st
 from fleetcal.fleet.next_points import sortie_information
 from fleetcal.fleet.pooled import PooledFit
 from fleetcal.fleet.standing import FEWEST_FOR_VERDICT
-from fleetcal.services.curves.airframe_verdict import FAMILY_LEVEL, SMALLEST_DEPARTURE_KT
+from fleetcal.services.curves.airframe_verdict import FAMILY_LEVEL
 from fleetcal.services.curves.change_of_airframe import ChangedAirframe, fit_sides
 from fleetcal.services.curves.check_change import change_so_far
 from fleetcal.services.curves.compare_curves import LEVEL, speeds_of_both
-from fleetcal.services.curves.groups import TypePoints
 from fleetcal.services.curves.judge_airframes import judge_known
+from fleetcal.services.curves.position_error import POSITION_ERROR
+from fleetcal.services.curves.quantity import PoolRequest, ReadPoints
 from fleetcal.services.curves.speed_grid import (
-    ias_at_weight,
     knots_for_each_kappa,
-    lift_at,
     round_speeds,
 )
-from fleetcal.store import Store, TypeDescription
+from fleetcal.services.curves.type_points import TypePoints
+from fleetcal.store import Store
 
 QUESTIONS: Final = ("standing", "change")
 MOST_SORTIES: Final = 12
 _DRAWS: Final = 400
 _SEED: Final = 20_230_401
 _WANTED: Final = 0.8
+_SMALLEST_KT: Final = POSITION_ERROR.smallest
 
 
 @dataclass(frozen=True)
@@ -54,7 +55,7 @@ class SettledChance:
     shown_percent: float
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True)
 class Outlook:
     """What more sorties would do for a question.
 
@@ -107,20 +108,18 @@ def standing_outlook(
         FitError: If the group has too few other airframes for a verdict.
     """
     verdicts, told = judge_known(known)
-    kind, weight = known.type, known.type.reference_weight_kg
-    own = [] if place is None else np.flatnonzero(known.points.aircraft == place).tolist()
-    flown = [ias_at_weight(known.rows[i], weight) for i in own]
-    every = [*(kind.scaling_speed_kt / np.sqrt(design.lift)), *flown]
+    own = [] if place is None else known.rows_of_member(place)
+    every = [*known.scale.speed_at(design.lift), *known.speeds_of(own)]
     asked = _question(round_speeds(min(every), max(every)), known, verdicts.fit.beta[group])
     chances = foresee_standing(
         verdicts,
         group,
         place,
-        sortie=design.sortie(verdicts.fit.order),
-        question=asked,
-        numbers=range(1, MOST_SORTIES + 1),
-        draws=_DRAWS,
-        rng=np.random.default_rng(_SEED),
+        design.sortie(verdicts.fit.order),
+        asked,
+        range(1, MOST_SORTIES + 1),
+        _DRAWS,
+        np.random.default_rng(_SEED),
     )
     if not np.isfinite(chances).all():
         raise FitError(
@@ -128,19 +127,19 @@ def standing_outlook(
             f"a verdict needs {FEWEST_FOR_VERDICT - 1}; fly others of the group first",
         )
     now, settled = "nothing accepted was flown yet", False
-    if place is not None and told[place].largest_departure_kt is not None:
-        half = told[place].half_band_kt
+    if place is not None and told[place].largest_departure is not None:
+        half = told[place].half_band
         word = told[place].verdict
         now = f"{word}, the departure known to ±{half:.1f} kt over the speeds it flew"
-        settled = word == "outside" or (word == "inside" and half <= SMALLEST_DEPARTURE_KT)
+        settled = word == "outside" or (word == "inside" and half <= _SMALLEST_KT)
     return Outlook(
-        question="standing",
-        asked=f"does {tag} stand inside its group or outside?",
-        settled_means="the verdict is outside, or it is inside with the departure known to "
-        f"±{SMALLEST_DEPARTURE_KT:.0f} kt or better at all speeds flown",
-        now=now,
-        answer=_answer(chances, settled),
-        rows=_rows(chances),
+        "standing",
+        f"does {tag} stand inside its group or outside?",
+        "the verdict is outside, or it is inside with the departure known to "
+        f"±{_SMALLEST_KT:.0f} kt or better at all speeds flown",
+        now,
+        _answer(chances, settled),
+        _rows(chances),
     )
 
 
@@ -153,7 +152,7 @@ class KnownChange:
         fit: Before is its first group, after the second if anything was flown.
     """
 
-    kind: TypeDescription
+    read: ReadPoints
     changed: ChangedAirframe
     fit: PooledFit
 
@@ -174,9 +173,10 @@ def known_change(store: Store, tag: str, flap_setting: str) -> KnownChange:
     Raises:
         FitError: If nothing was flown before, or nothing tells how much sorties differ.
     """
-    kind, changed, repeated = change_so_far(store, tag, flap_setting)
-    fit, _, _ = fit_sides(kind, tag, [changed], repeated)
-    return KnownChange(kind, changed, fit)
+    request = PoolRequest(quantity=POSITION_ERROR, flap_setting=flap_setting)
+    read, changed, repeated = change_so_far(store, tag, request)
+    fit, _, _ = fit_sides(read, tag, [changed], repeated)
+    return KnownChange(read, changed, fit)
 
 
 def change_outlook(known: KnownChange, design: Design) -> Outlook:
@@ -185,23 +185,23 @@ def change_outlook(known: KnownChange, design: Design) -> Outlook:
     Raises:
         FitError: If the two sides share no speed, or the points determine no curve.
     """
-    kind, changed, fit = known.kind, known.changed, known.fit
+    read, changed, fit = known.read, known.changed, known.fit
     tag, (before, after) = changed.tag, changed.sides
-    speeds = speeds_of_both(kind, before, after or before)
+    speeds = speeds_of_both(read, before, after or before)
     if not len(speeds):
         raise FitError(f"{tag}: the two sides share no speed", "fly one at the other's speeds")
-    lift = lift_at(kind, speeds, kind.reference_weight_kg)
+    lift = read.scale.x_at(speeds)
     knots = knots_for_each_kappa(speeds, curve_basis(lift, fit.order) @ fit.beta[0])
-    asked = Question(lift, knots, SMALLEST_DEPARTURE_KT, LEVEL)
+    asked = Question(lift, knots, _SMALLEST_KT, LEVEL)
     chances = foresee_change(
         fit,
         0,
         known.after,
-        sortie=design.sortie(fit.order),
-        question=asked,
-        numbers=range(1, MOST_SORTIES + 1),
-        draws=_DRAWS // 2,
-        rng=np.random.default_rng(_SEED),
+        design.sortie(fit.order),
+        asked,
+        range(1, MOST_SORTIES + 1),
+        _DRAWS // 2,
+        np.random.default_rng(_SEED),
     )
     now, settled = f"nothing was flown with {changed.names[1]}", 0.0
     if after:
@@ -209,20 +209,20 @@ def change_outlook(known: KnownChange, design: Design) -> Outlook:
         settled, shown = settled_change(asked, found.weight, found.difference, found.covariance)
         now = "found" if shown else "shown to be too small to count" if settled else "not told yet"
     return Outlook(
-        question="change",
-        asked=f"did the change of {tag} matter: {changed.names[0]}, then {changed.names[1]}?",
-        settled_means="a change is found, or the whole 95 % band of the change lies within "
-        f"±{SMALLEST_DEPARTURE_KT:.0f} kt at all speeds flown",
-        now=now,
-        answer=_answer(chances, bool(settled)),
-        rows=_rows(chances),
+        "change",
+        f"did the change of {tag} matter: {changed.names[0]}, then {changed.names[1]}?",
+        "a change is found, or the whole 95 % band of the change lies within "
+        f"±{_SMALLEST_KT:.0f} kt at all speeds flown",
+        now,
+        _answer(chances, bool(settled)),
+        _rows(chances),
     )
 
 
 def _question(speeds: Array, known: TypePoints, curve: Array) -> Question:
-    lift = lift_at(known.type, speeds, known.type.reference_weight_kg)
+    lift = known.scale.x_at(speeds)
     knots = knots_for_each_kappa(speeds, curve_basis(lift, len(curve) - 1) @ curve)
-    return Question(lift, knots, SMALLEST_DEPARTURE_KT, FAMILY_LEVEL)
+    return Question(lift, knots, _SMALLEST_KT, FAMILY_LEVEL)
 
 
 def _rows(chances: Array) -> tuple[SettledChance, ...]:

@@ -5,18 +5,25 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
+from typing import Final
 
 from fleetcal.errors import UnknownNameError
 from fleetcal.store import (
     PointFilter,
     PointRow,
     Store,
+    accept_climbs,
     accept_points,
     find_airframe,
     load_description,
+    reject_climbs,
     reject_points,
     select_points,
 )
+
+#: What holds the measurements that are decided on.
+POINTS: Final = "points"
+CLIMBS: Final = "climbs"
 
 
 @dataclass(frozen=True)
@@ -28,10 +35,10 @@ class PointList:
 
 @dataclass(frozen=True)
 class Decision:
-    """What was decided for how many points."""
+    """What was decided for how many measurements."""
 
     decision: str
-    points: int
+    count: int
     reason: str
 
 
@@ -55,23 +62,25 @@ def list_points(store: Store, wanted: PointFilter) -> PointList:
         return PointList(tuple(select_points(session, wanted)))
 
 
-def reject(store: Store, ids: Sequence[int], reason: str) -> Decision:
-    """Take points out of every pool.
+def reject(store: Store, ids: Sequence[int], reason: str, table: str = POINTS) -> Decision:
+    """Take points, or climbs and glides, out of every pool.
 
     Raises:
         DataError: If a number is unknown or the reason blank; then nothing is changed.
     """
+    reject_rows = {POINTS: reject_points, CLIMBS: reject_climbs}[table]
     with store.writing() as session:
-        count = reject_points(session, ids, reason, datetime.now(UTC))
+        count = reject_rows(session, ids, reason, datetime.now(UTC))
     return Decision("rejected", count, reason.strip())
 
 
-def accept(store: Store, ids: Sequence[int]) -> Decision:
-    """Put points back into the pools.
+def accept(store: Store, ids: Sequence[int], table: str = POINTS) -> Decision:
+    """Put points, or climbs and glides, back into the pools.
 
     Raises:
         UnknownNameError: If a number is unknown; then nothing is changed.
     """
+    accept_rows = {POINTS: accept_points, CLIMBS: accept_climbs}[table]
     with store.writing() as session:
-        count = accept_points(session, ids, datetime.now(UTC))
+        count = accept_rows(session, ids, datetime.now(UTC))
     return Decision("accepted", count, "")

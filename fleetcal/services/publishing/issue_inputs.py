@@ -15,10 +15,18 @@ from typing import Any, Final
 from fleetcal.errors import MalformedFileError
 from fleetcal.publish import TableForm, canonical_json
 from fleetcal.records import BudgetTerm
-from fleetcal.services.curves.groups import GroupName, Member, TypePoints
-from fleetcal.services.curves.point_arrays import point_arrays
+from fleetcal.services.curves.group_name import GroupName, Member
 from fleetcal.services.curves.pool_members import AirframeLeftOut, Pool
 from fleetcal.services.curves.pooled_curve import CurveRequest, FittedGroup, fit_pool
+from fleetcal.services.curves.pooled_point import fleet_points
+from fleetcal.services.curves.position_error import (
+    POSITION_ERROR,
+    CorrectionScale,
+    points_flown,
+    pooled_points,
+    stored_points,
+)
+from fleetcal.services.curves.type_points import TypePoints
 from fleetcal.services.handbook.limit_sources import StatedLimit
 from fleetcal.store import PointRow, StaticSourceDescription, TypeDescription
 from fleetcal.store.term_owners import owner_of_older
@@ -101,13 +109,15 @@ def freeze_inputs(
             "members": [[m.airframe, known.groups.index(m.group)] for m in known.members],
             "too_small": list(known.too_small),
             "left_out": list(left_out),
-            "airframes_left_out": [asdict(one) for one in fitted.pool.left_out],
+            "airframes_left_out": [_left_out(one) for one in fitted.pool.left_out],
             "kept_although_outside": fitted.pool.kept,
             "limits": [asdict(limit) for limit in limits],
             "columns": [*KEPT, "member", "terms"],
             "points": [
                 [*_values(row), int(member), [[t.name, t.u_kappa, t.owner] for t in row.terms]]
-                for row, member in zip(known.rows, known.points.aircraft, strict=True)
+                for row, member in zip(
+                    stored_points(known.rows), known.points.aircraft, strict=True
+                )
             ],
         }
     )
@@ -116,6 +126,27 @@ def freeze_inputs(
 def _values(row: PointRow) -> list[Any]:
     values = [getattr(row, name) for name in KEPT]
     return [value.isoformat() if isinstance(value, date) else value for value in values]
+
+
+def _left_out(one: AirframeLeftOut) -> dict[str, Any]:
+    """Return who is not in the pool under the names that older issues have."""
+    return {
+        "airframe": one.airframe,
+        "group": one.group,
+        "points": one.points,
+        "outside": one.outside,
+        "departure_kt": one.departure,
+        "at_ias_kt": one.at_speed_kt,
+        "reason": one.reason,
+    }
+
+
+def _left_out_again(kept: dict[str, Any]) -> AirframeLeftOut:
+    kept = dict(kept)
+    departure, at_speed_kt = kept.pop("departure_kt"), kept.pop("at_ias_kt")
+    return AirframeLeftOut(
+        **kept, quantity=POSITION_ERROR, departure=departure, at_speed_kt=at_speed_kt
+    )
 
 
 def thaw_inputs(text: str) -> KeptInputs:
@@ -172,7 +203,7 @@ def _request(kept: dict[str, Any]) -> CurveRequest:
 
 def _pool(content: dict[str, Any], known: TypePoints) -> Pool:
     """Return the pool; issues of older versions kept every airframe in it."""
-    left_out = tuple(AirframeLeftOut(**one) for one in content.get("airframes_left_out", ()))
+    left_out = tuple(_left_out_again(one) for one in content.get("airframes_left_out", ()))
     kept = tuple((group, words) for group, words in content.get("kept_although_outside", ()))
     return Pool(known, left_out, kept)
 
@@ -184,20 +215,23 @@ def _known(content: dict[str, Any]) -> TypePoints:
     kind = TypeDescription(**{**content["type"], "static_sources": sources})
     groups = tuple(GroupName(*names) for names in content["groups"])
     members = tuple(Member(tag, groups[group]) for tag, group in content["members"])
-    rows = tuple(_row(values, kind.name) for values in content["points"])
-    points = point_arrays(
-        kind,
+    rows = pooled_points(kind, [_row(values, kind.name) for values in content["points"]])
+    points = fleet_points(
         rows,
         [int(values[-2]) for values in content["points"]],
         [int(group) for _, group in content["members"]],
     )
+    flap_setting = content["request"]["flap_setting"]
     return TypePoints(
+        quantity=POSITION_ERROR,
+        scale=CorrectionScale(kind.scaling_speed_kt),
+        flown=points_flown(flap_setting),
         type=kind,
-        flap_setting=content["request"]["flap_setting"],
+        flap_setting=flap_setting,
         groups=groups,
         members=members,
         points=points,
-        rows=rows,
+        rows=tuple(rows),
         too_small=tuple(content["too_small"]),
     )
 

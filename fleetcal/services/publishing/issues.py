@@ -108,7 +108,7 @@ def make_issue(
     """
     layout = layout or Layout()
     fitted = fit_group(store, request)
-    curve = describe_curve(store, fitted)
+    curve = describe_curve(fitted)
     limits = limits_of_type(store, fitted)
     table = table_of_group(fitted, curve, issued_on, layout.form, limits)
     inputs = freeze_inputs(fitted, layout.form, issued_on, curve.left_out, limits)
@@ -278,7 +278,7 @@ def table_again(store: Store, inputs_json: str) -> PooledTable:
         FleetcalError: If they cannot be read or fitted.
     """
     kept = thaw_inputs(inputs_json)
-    curve = replace(describe_curve(store, kept.fitted), left_out=kept.left_out)
+    curve = replace(describe_curve(kept.fitted), left_out=kept.left_out)
     return table_of_group(kept.fitted, curve, kept.made_on, kept.form, kept.limits)
 
 

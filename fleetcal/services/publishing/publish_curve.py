@@ -72,7 +72,7 @@ def publish_curve(
     layout = layout or Layout()
     fitted = fit_group(store, request)
     table = table_of_group(
-        fitted, describe_curve(store, fitted), made_on, layout.form, limits_of_type(store, fitted)
+        fitted, describe_curve(fitted), made_on, layout.form, limits_of_type(store, fitted)
     )
     files = publish_table(table, folder, layout.formats, layout.paper)
     return Published(

@@ -11,7 +11,7 @@ from pathlib import Path
 from fleetcal import __version__
 from fleetcal.errors import DataError, FitError
 from fleetcal.publish.site import AirframePage, FleetSite, SiteFacts, SiteGroup, write_site
-from fleetcal.services.curves.judge_airframes import AirframeVerdict
+from fleetcal.services.curves.airframe_verdict import AirframeVerdict
 from fleetcal.services.curves.list_groups import GroupLine, list_groups
 from fleetcal.services.plausible_weight import require_plausible_weight
 from fleetcal.services.publishing.discretion import Discretion

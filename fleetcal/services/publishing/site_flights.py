@@ -20,10 +20,12 @@ from fleetcal.publish.site import (
     TermLine,
 )
 from fleetcal.records import Leg, Point, values_of
+from fleetcal.services.curves.airframe_verdict import AirframeVerdict
 from fleetcal.services.curves.check_change import check_change
-from fleetcal.services.curves.groups import group_of
-from fleetcal.services.curves.judge_airframes import AirframeVerdict
+from fleetcal.services.curves.group_name import group_of
 from fleetcal.services.curves.pool_members import AirframeLeftOut
+from fleetcal.services.curves.position_error import POSITION_ERROR
+from fleetcal.services.curves.quantity import PoolRequest
 from fleetcal.services.curves.set_aside import SET_ASIDE, reasons_words
 from fleetcal.services.publishing.discretion import Discretion
 from fleetcal.services.publishing.table_of_group import plotted_point
@@ -113,10 +115,10 @@ def _group_standing(
         table=page.table,
         verdict=verdict.verdict,
         reason=discretion.words(verdict.reason),
-        rows=tuple((r.ias_kt, r.departure_kt, r.low_kt, r.high_kt) for r in verdict.rows),
+        rows=tuple((r.speed_kt, r.departure, r.low, r.high) for r in verdict.rows),
         points=tuple(plotted_point(row, page.table.weight_kg) for row in shown),
-        largest_departure_kt=verdict.largest_departure_kt,
-        at_ias_kt=verdict.at_ias_kt,
+        largest_departure_kt=verdict.largest_departure,
+        at_ias_kt=verdict.at_speed_kt,
         why_aside=discretion.words(reasons_words(rows)) if aside else "",
     )
 
@@ -144,13 +146,16 @@ def _changes(
         if len(flown) < 2:
             continue
         try:
-            change = check_change(store, [airframe.tag], flap_setting)
+            change = check_change(
+                store,
+                [airframe.tag],
+                PoolRequest(quantity=POSITION_ERROR, flap_setting=flap_setting),
+            )
         except FleetcalError as error:
             found.append(ChangeBlock(f"Flaps {flap_setting}.", discretion.words(error.message), ()))
             continue
         cells = tuple(
-            (r.ias_kt, r.first_kt, r.second_kt, r.difference_kt, r.low_kt, r.high_kt)
-            for r in change.rows
+            (r.speed_kt, r.first, r.second, r.difference, r.low, r.high) for r in change.rows
         )
         question = discretion.words(f"Flaps {flap_setting}. {change.question}.")
         found.append(ChangeBlock(question, discretion.words(change.verdict), cells))

@@ -10,11 +10,15 @@ from fleetcal.errors import FleetcalError
 from fleetcal.fleet.model_checks import fit_checked
 from fleetcal.publish import PooledTable
 from fleetcal.publish.site import CarriedLine, GroupPage, HandbookBlock, MemberLine
-from fleetcal.services.curves.groups import Member, TypePoints, gather_points, rejected_points
-from fleetcal.services.curves.judge_airframes import AirframeVerdict, judge_known
+from fleetcal.services.curves.airframe_verdict import AirframeVerdict
+from fleetcal.services.curves.group_name import Member
+from fleetcal.services.curves.judge_airframes import judge_known
 from fleetcal.services.curves.pool_members import AirframeLeftOut, pool_of
 from fleetcal.services.curves.pooled_curve import CurveRequest, FittedGroup, describe_curve
+from fleetcal.services.curves.pooled_point import PooledPoint
+from fleetcal.services.curves.position_error import gather_points, stored_points
 from fleetcal.services.curves.set_aside import judge_set_aside, rows_set_aside
+from fleetcal.services.curves.type_points import TypePoints
 from fleetcal.services.handbook.carried_limits import limits_on_port
 from fleetcal.services.handbook.carry_speeds import carry_to_port
 from fleetcal.services.handbook.compare_handbook import compare_with_port
@@ -23,7 +27,7 @@ from fleetcal.services.handbook.handbook_table import HandbookTable
 from fleetcal.services.handbook.limit_sources import stated_limits
 from fleetcal.services.publishing.discretion import Discretion
 from fleetcal.services.publishing.table_of_group import plotted_point, table_of_group
-from fleetcal.store import HandbookDescription, IssueLine, PointRow, Store
+from fleetcal.store import HandbookDescription, IssueLine, Store
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -79,7 +83,7 @@ def fit_type(store: Store, type_name: str, flap_setting: str, sources: SiteSourc
         known, _ = gather_points(store, type_name, flap_setting)
         judged, verdicts = judge_known(known)
         pool = pool_of(known, verdicts)
-        aside = _aside(store, known)
+        aside = _aside(known)
         verdicts = [*judge_set_aside(known, judged, aside), *verdicts]
         fit, checks = fit_checked(pool.known.points)
     except FleetcalError as error:
@@ -114,7 +118,7 @@ def fit_type(store: Store, type_name: str, flap_setting: str, sources: SiteSourc
         for member, own in aside.items():
             if member.group == name:
                 sorties |= _sorties(own)
-        pages.append(_page(store, fitted, verdicts, rows=rows, sorties=sorties, sources=sources))
+        pages.append(_page(fitted, verdicts, rows=rows, sorties=sorties, sources=sources))
     notes = tuple(discreet(f"{sentence}.") for sentence in known.too_small)
     return FittedType(
         type=type_name,
@@ -126,21 +130,20 @@ def fit_type(store: Store, type_name: str, flap_setting: str, sources: SiteSourc
     )
 
 
-def _aside(store: Store, known: TypePoints) -> dict[Member, list[PointRow]]:
-    rows = (*rejected_points(store, known), *known.barred)
+def _aside(known: TypePoints) -> dict[Member, list[PooledPoint]]:
+    rows = (*known.rejected, *known.barred)
     return rows_set_aside(rows, {*known.members, *known.in_small_groups}, known.groups)
 
 
 def _page(
-    store: Store,
     fitted: FittedGroup,
     verdicts: Sequence[AirframeVerdict],
-    rows: Sequence[PointRow],
+    rows: Sequence[PooledPoint],
     sorties: dict[str, int],
     sources: SiteSources,
 ) -> GroupPage:
     discreet = sources.discretion.words
-    curve = describe_curve(store, fitted)
+    curve = describe_curve(fitted)
     own = [verdict for verdict in verdicts if verdict.group == str(fitted.name)]
     limits = stated_limits(fitted.known.type, sources.handbooks)
     table = table_of_group(fitted, curve, sources.made_on, limits=limits)
@@ -150,8 +153,8 @@ def _page(
             points=verdict.points,
             sorties=sorties[verdict.airframe],
             verdict=verdict.verdict,
-            largest_departure_kt=verdict.largest_departure_kt,
-            at_ias_kt=verdict.at_ias_kt,
+            largest_departure_kt=verdict.largest_departure,
+            at_ias_kt=verdict.at_speed_kt,
             reason=discreet(verdict.reason),
         )
         for verdict in sorted(own, key=lambda v: (not v.if_counted, not v.outside, v.airframe))
@@ -176,12 +179,14 @@ def _page(
         handbooks=handbooks,
         issues=issues,
         outside_points=tuple(
-            plotted_point(row, fitted.weight_kg) for row in rows if row.airframe in left_out
+            plotted_point(row, fitted.weight_kg)
+            for row in stored_points(rows)
+            if row.airframe in left_out
         ),
     )
 
 
-def _sorties(rows: Sequence[PointRow]) -> dict[str, int]:
+def _sorties(rows: Sequence[PooledPoint]) -> dict[str, int]:
     flown: dict[str, set[int]] = {}
     for row in rows:
         flown.setdefault(row.airframe, set()).add(row.sortie_id)

@@ -15,7 +15,8 @@ from fleetcal.fleet.pooled import FEWEST_AIRCRAFT
 from fleetcal.publish import PlottedPoint, PooledTable, ReadingRow, TableForm, TableLimit, TableRow
 from fleetcal.services.curves.curve_rows import curve_rows
 from fleetcal.services.curves.pooled_curve import FittedGroup, PooledCurve
-from fleetcal.services.curves.speed_grid import ias_at_weight, speed_correction_kt
+from fleetcal.services.curves.position_error import stored_points
+from fleetcal.services.curves.speed_grid import speed_correction_kt
 from fleetcal.services.handbook.carried_limits import CarriedLimit, carry_limits
 from fleetcal.services.handbook.fitted_port import FittedPort
 from fleetcal.services.handbook.limit_sources import FLAPS, NEVER_EXCEED, StatedLimit
@@ -133,13 +134,13 @@ def allowed_error(curve: tuple[TableRow, ...]) -> tuple[tuple[float, float], ...
 
 def _points(fitted: FittedGroup) -> tuple[PlottedPoint, ...]:
     """Return the points moved to the table's weight, with the kappa they were measured at."""
-    rows = fitted.known.rows_of(fitted.number)
+    rows = stored_points(fitted.known.rows_of(fitted.number))
     return tuple(plotted_point(row, fitted.weight_kg) for row in rows)
 
 
 def plotted_point(row: PointRow, weight_kg: float) -> PlottedPoint:
     """Return a point moved to another weight, with the kappa that it was measured at."""
-    ias = ias_at_weight(row, weight_kg)
+    ias = row.vic_kt * float(np.sqrt(weight_kg / row.weight_kg))
     correction = float(speed_correction_kt(np.asarray(ias), np.asarray(row.kappa)))
     return PlottedPoint(
         airframe=row.airframe,

@@ -18,7 +18,7 @@ from fleetcal.airdata.performance.path_coefficient import (
     THRUST_POWER_GROWTH,
 )
 from fleetcal.fleet.basis import curve_basis
-from fleetcal.services.curves.point_arrays import point_arrays
+from fleetcal.services.curves.pooled_point import fleet_points
 from fleetcal.services.performance.climb_points import climb_points
 from fleetcal.services.performance.pairing_drag import drag_of_pairings
 from fleetcal.store import ClimbRow, TypeDescription
@@ -94,7 +94,7 @@ def best_speeds(plant: Plant, tag: str, share: float, *, glides: bool) -> dict[s
     rows = flown_rows(plant, tag, CLIMB_KT, weight_kg)
     idle = flown_rows(plant, IDLE, GLIDE_KT, weight_kg) if glides else []
     told = climb_points(TYPE, rows, CLIMB_KT, drag_of_pairings(TYPE, idle, GLIDE_KT[: len(idle)]))
-    points = point_arrays(TYPE, told, [0] * len(told), [0])
+    points = fleet_points(told, [0] * len(told), [0])
     weight = 1.0 / points.u_own
     basis = curve_basis(points.x, 2)
     beta = np.linalg.lstsq(basis * weight[:, None], points.y * weight, rcond=None)[0]

@@ -1,0 +1,163 @@
+"""The position error: kappa over (Vs/Viw)^2, told as a correction in knots."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Final
+
+import numpy as np
+
+from fleetcal.airdata.atmosphere import Array
+from fleetcal.errors import DataError
+from fleetcal.fleet.basis import lift_from_airspeed
+from fleetcal.services.as_read import never_on_a_bench
+from fleetcal.services.cautions import ASSUMPTIONS
+from fleetcal.services.curves.group_name import GroupName
+from fleetcal.services.curves.groups import find_type, gather_group
+from fleetcal.services.curves.pooled_point import OwnedTerm, PooledPoint
+from fleetcal.services.curves.quantity import (
+    Circumstances,
+    Curve,
+    PoolRequest,
+    Quantity,
+    ReadPoints,
+    Scale,
+)
+from fleetcal.services.curves.speed_grid import speed_correction_kt
+from fleetcal.services.curves.type_points import TypePoints
+from fleetcal.services.field_names import POSITION_ERROR_ONLY
+from fleetcal.store import (
+    PointFilter,
+    PointRow,
+    Store,
+    TypeDescription,
+    load_description,
+    select_points,
+)
+
+#: A kappa that no flow can have is taken as the largest that it can.
+_LEAST_KAPPA: Final = -0.99
+
+
+class CorrectionScale(Scale):
+    """Airspeed is IAS, and the number that is shown the correction CAS - IAS in knots."""
+
+    def shown(self, speed_kt: Array, y: Array, about: Curve) -> Array:
+        """Return the correction of kappa."""
+        return speed_correction_kt(speed_kt, np.maximum(y, _LEAST_KAPPA))
+
+
+def read_points(store: Store, request: PoolRequest) -> ReadPoints:
+    """Read the calibration points of a type at one flap setting.
+
+    Raises:
+        UnknownNameError: If the type is not in the store.
+        DataError: If a power state is asked for.
+    """
+    if request.power_state is not None:
+        raise DataError("a position error has no power state", "leave --power-state out")
+    with store.reading() as session:
+        description = load_description(session)
+        kind = find_type(description, request.type)
+        rows = select_points(
+            session, PointFilter(type=kind.name, flap_setting=request.flap_setting)
+        )
+    points = pooled_points(kind, rows)
+    return ReadPoints(
+        quantity=POSITION_ERROR,
+        description=description,
+        type=kind,
+        flap_setting=request.flap_setting,
+        scale=CorrectionScale(kind.scaling_speed_kt),
+        flown=points_flown(request.flap_setting),
+        points=[one for one in points if one.accepted and not one.barred],
+        barred=[one for one in points if one.accepted and one.barred],
+        rejected=[one for one in points if not one.accepted],
+    )
+
+
+def points_flown(flap_setting: str) -> Circumstances:
+    """Return what points of a flap setting are, in words."""
+    return Circumstances(what="points", how=f" with flaps {flap_setting}")
+
+
+def pooled_points(kind: TypeDescription, rows: Sequence[PointRow]) -> list[PooledPoint]:
+    """Return calibration points as points of a pool."""
+    lift = lift_from_airspeed(
+        np.array([row.vic_kt for row in rows], dtype=np.float64),
+        kind.scaling_speed_kt,
+        np.array([row.weight_kg for row in rows], dtype=np.float64),
+        kind.reference_weight_kg,
+    ).tolist()
+    return [
+        PooledPoint(
+            number=row.point_id,
+            sortie_id=row.sortie_id,
+            airframe=row.airframe,
+            static_source=row.static_source,
+            engine=row.engine,
+            propeller=row.propeller,
+            flown_on=row.flown_on,
+            speed_kt=row.vic_kt,
+            weight_kg=row.weight_kg,
+            x=x,
+            y=row.kappa,
+            u_y=row.u_kappa,
+            terms=tuple(
+                OwnedTerm(t.name, t.owner, t.u_kappa) for t in row.terms if t.owner != "point"
+            ),
+            accepted=row.accepted,
+            reason=row.reason,
+            barred=row.barred,
+            stored=row,
+            never_on_bench=never_on_a_bench(row.terms),
+        )
+        for row, x in zip(rows, lift, strict=True)
+    ]
+
+
+def stored_points(rows: Sequence[PooledPoint]) -> list[PointRow]:
+    """Return points of a pool of position errors as the store has them."""
+    return [row.stored for row in rows if isinstance(row.stored, PointRow)]
+
+
+POSITION_ERROR: Final = Quantity(
+    key="position-error",
+    name="the position error",
+    unit="kt",
+    decimals=1,
+    smallest=2.0,
+    higher="reads {size} slower than the group",
+    lower="reads {size} faster than the group",
+    the_same="reads as the group",
+    y_words="kappa",
+    x_words="(Vs/Viw)^2",
+    speed="IAS",
+    departs_in="correction",
+    heading="correction to add, kt",
+    one="point",
+    many="points",
+    needs="reduce flights of more airframes",
+    reject="fleetcal points reject",
+    by_port=True,
+    highest_order=2,
+    assumptions=ASSUMPTIONS["curve"],
+    words={
+        "unit": "kt",
+        "speed": "ias",
+        "group": "group",
+        "many": "points",
+        "number": "point_id",
+        "numbers": "point_ids",
+        "only": POSITION_ERROR_ONLY,
+    },
+    read=read_points,
+)
+
+
+def gather_points(
+    store: Store, type_name: str | None, flap_setting: str, group: str | None = None
+) -> tuple[TypePoints, GroupName | None]:
+    """Read the position errors of a type for one group, or for all: as `gather_groups`."""
+    request = PoolRequest(quantity=POSITION_ERROR, type=type_name, flap_setting=flap_setting)
+    return gather_group(store, request, group)
