@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Final
 
 from fleetcal.errors import DataError, EmptyFileError, MalformedFileError, NotTextError
-from fleetcal.services.point_cells import PointLine
+from fleetcal.services.point_cells import FileRow
 
 _ROWS_AT_ONCE: Final = 20_000
 _BYTES_AT_ONCE: Final = 1 << 20
@@ -51,10 +51,10 @@ class Block:
         place = self.headings.index(heading)
         return [row[place] for row in self.cells]
 
-    def rows(self) -> list[PointLine]:
+    def rows(self) -> list[FileRow]:
         """Return the rows one by one, for whoever must complain of a cell."""
         return [
-            PointLine(
+            FileRow(
                 self.file,
                 line,
                 dict(zip(self.headings, (cell.strip() for cell in row), strict=True)),

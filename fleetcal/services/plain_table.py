@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from fleetcal.services.plain_blocks import open_blocks
-from fleetcal.services.point_cells import PointLine
+from fleetcal.services.point_cells import FileRow
 
 
 @dataclass(frozen=True)
@@ -23,7 +23,7 @@ class PlainTable:
     name: str
     sha256: str
     headings: tuple[str, ...]
-    rows: tuple[PointLine, ...]
+    rows: tuple[FileRow, ...]
 
 
 def read_plain_table(path: Path, columns: Sequence[str]) -> PlainTable:

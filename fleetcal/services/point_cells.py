@@ -17,8 +17,8 @@ COLUMNS: Final = columns_of(Point)
 
 
 @dataclass(frozen=True)
-class PointLine:
-    """One row of a points file.
+class FileRow:
+    """One row of a CSV file that somebody wrote.
 
     Attributes:
         line: In the file, counted from 1.

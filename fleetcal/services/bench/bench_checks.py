@@ -11,7 +11,7 @@ from fleetcal.airdata.yardsticks import LEAK_LIMIT_M, LEAK_SOURCE
 from fleetcal.errors import DataError, MissingColumnError
 from fleetcal.services.bench.bench_corrections import UNITS
 from fleetcal.services.plain_table import PlainTable, read_plain_table
-from fleetcal.services.point_cells import PointLine
+from fleetcal.services.point_cells import FileRow
 from fleetcal.store import (
     BenchCheckRow,
     LeakCheckRow,
@@ -245,7 +245,7 @@ def _lines(kind: str, table: PlainTable) -> tuple[tuple[float, float], ...]:
     return tuple(sorted(lines.items()))
 
 
-def _within(row: PointLine, column: str, lowest: float, highest: float) -> float:
+def _within(row: FileRow, column: str, lowest: float, highest: float) -> float:
     value = row.required(column)
     if not lowest <= value <= highest:
         raise row.wrong(

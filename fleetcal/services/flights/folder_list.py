@@ -11,7 +11,7 @@ from fleetcal.errors import DataError, MissingColumnError
 from fleetcal.services.flights.air_taken import StatedAir, stated_air
 from fleetcal.services.flights.reduction import FlightDetails
 from fleetcal.services.plain_table import read_plain_table
-from fleetcal.services.point_cells import PointLine
+from fleetcal.services.point_cells import FileRow
 
 #: Columns of a list of flights; only the first must be there.
 LIST_COLUMNS: Final = (
@@ -104,7 +104,7 @@ def flights_on_list(
     return tuple(flights.values())
 
 
-def _details(line: PointLine, given: FlightDetails) -> FlightDetails:
+def _details(line: FileRow, given: FlightDetails) -> FlightDetails:
     airframe = line.text("airframe") or given.airframe
     if not airframe:
         raise line.wrong("no airframe", "write its tag, or give --airframe", "airframe")
@@ -133,7 +133,7 @@ def _details(line: PointLine, given: FlightDetails) -> FlightDetails:
     )
 
 
-def _air(line: PointLine, given: StatedAir) -> StatedAir:
+def _air(line: FileRow, given: StatedAir) -> StatedAir:
     """Return what is said of the air, with the humidity of the row if it has one."""
     humidity, dew_point = line.number("humidity_pct"), line.number("dew_point_degc")
     if humidity is None and dew_point is None:

@@ -17,7 +17,7 @@ from fleetcal.services.flights.flown_leg import FlownLeg
 from fleetcal.services.flights.read_flight import PlannedRun
 from fleetcal.services.flights.run_lines import LEFT_OUT, LegLine
 from fleetcal.services.plain_table import PlainTable, read_plain_table
-from fleetcal.services.point_cells import PointLine
+from fleetcal.services.point_cells import FileRow
 from fleetcal.units import from_si
 
 _NEEDED: Final = ("run", "start_s", "stop_s")
@@ -42,7 +42,7 @@ class ListedLegs:
 
 @dataclass(frozen=True)
 class _Span:
-    line: PointLine
+    line: FileRow
     run: int
     start: int
     stop: int

@@ -31,7 +31,7 @@ from fleetcal.services.flights.settings_file import ReductionSettings
 from fleetcal.services.measurements.measurement_columns import LABEL, TechniqueFile
 from fleetcal.services.measurements.measurement_row import CHECKED, Row
 from fleetcal.services.plain_table import PlainTable
-from fleetcal.services.point_cells import PointLine
+from fleetcal.services.point_cells import FileRow
 
 
 @dataclass(frozen=True)
@@ -141,7 +141,7 @@ def _points(rows: Sequence[Row]) -> list[list[Row]]:
     return list(groups.values())
 
 
-def _refuse_implausible(line: PointLine, point: TechniquePoint) -> None:
+def _refuse_implausible(line: FileRow, point: TechniquePoint) -> None:
     place = f"{line.file}, line {line.line}"
     if abs(point.kappa) > LARGEST_KAPPA:
         raise ImplausibleError(

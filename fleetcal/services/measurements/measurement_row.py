@@ -14,7 +14,7 @@ from fleetcal.services.bench.bench_corrections import BenchInForce
 from fleetcal.services.flights.air_taken import AirTaken, LoggedHumidity, StatedAir
 from fleetcal.services.flights.settings_file import ReductionSettings
 from fleetcal.services.measurements.measurement_columns import TechniqueFile
-from fleetcal.services.point_cells import PointLine
+from fleetcal.services.point_cells import FileRow
 from fleetcal.units import to_si
 
 # column of a reading as the instrument shows it -> whose bench check corrects it
@@ -29,7 +29,7 @@ class Row:
         air: What is said of temperature and humidity outside the file.
     """
 
-    line: PointLine
+    line: FileRow
     file: TechniqueFile
     bench: BenchInForce
     air: StatedAir

@@ -9,7 +9,7 @@ import numpy as np
 from fleetcal.airdata.position_error import corrections, kappa_from_airspeeds
 from fleetcal.errors import OutOfRangeError
 from fleetcal.records import LARGEST_KAPPA, TECHNIQUES, BudgetTerm, Point, columns_of
-from fleetcal.services.point_cells import PointLine
+from fleetcal.services.point_cells import FileRow
 from fleetcal.units import MPS_PER_KT, from_si, to_si
 
 #: What may be missing of a point.
@@ -30,7 +30,7 @@ IMPORTED_KIND: Final = "B"
 IMPORTED_NOTE: Final = "as imported"
 
 
-def point_of_row(row: PointLine) -> Point:
+def point_of_row(row: FileRow) -> Point:
     """Read one row.
 
     Returns:
@@ -74,7 +74,7 @@ def point_of_row(row: PointLine) -> Point:
     )
 
 
-def _kappa(row: PointLine, vic_kt: float) -> tuple[float, float]:
+def _kappa(row: FileRow, vic_kt: float) -> tuple[float, float]:
     """Return kappa and its uncertainty, from kappa itself or from the speed correction."""
     kappa, u_kappa = row.number("kappa"), row.number("u_kappa")
     if kappa is not None and u_kappa is not None:
@@ -92,7 +92,7 @@ def _kappa(row: PointLine, vic_kt: float) -> tuple[float, float]:
     return kappa, u_correction * MPS_PER_KT / slope
 
 
-def _parts(row: PointLine, u_kappa: float) -> dict[str, float]:
+def _parts(row: FileRow, u_kappa: float) -> dict[str, float]:
     """Return the parts of u_kappa that all points of an owner have alike, by column."""
     parts = {column: row.number(column) or 0.0 for column in PART_COLUMNS}
     for column, part in parts.items():
