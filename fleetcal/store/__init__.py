@@ -13,7 +13,7 @@ from fleetcal.store.bench_rows import (
 from fleetcal.store.bulk_flights import BulkFlights
 from fleetcal.store.changes_since import StateMark, airframes_changed_since, state_mark
 from fleetcal.store.climb_rows import (
-    ClimbRow,
+    StoredClimb,
     add_climbs,
     count_climbs,
     is_bare_sortie,
@@ -82,7 +82,7 @@ from fleetcal.store.names import find_airframe, fit_in_force
 from fleetcal.store.new_rows import NewSortie
 from fleetcal.store.point_rows import (
     PointFilter,
-    PointRow,
+    StoredPoint,
     flap_settings_flown,
     pooled_leg_scatter,
     select_points,
@@ -104,7 +104,6 @@ __all__ = [
     "BarredSpan",
     "BenchCheckRow",
     "BulkFlights",
-    "ClimbRow",
     "CruiseRow",
     "CruiseTableDescription",
     "EquipmentFit",
@@ -122,7 +121,6 @@ __all__ = [
     "NewSortie",
     "PackedLog",
     "PointFilter",
-    "PointRow",
     "PowerNote",
     "PropellerDescription",
     "SaveCounts",
@@ -132,8 +130,10 @@ __all__ = [
     "StateMark",
     "StaticSourceDescription",
     "Store",
+    "StoredClimb",
     "StoredFlight",
     "StoredIssue",
+    "StoredPoint",
     "TypeDescription",
     "accept_climbs",
     "accept_points",

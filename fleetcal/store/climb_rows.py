@@ -19,7 +19,7 @@ from fleetcal.store.models import AircraftType, Airframe, CalibrationPoint, Leg,
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class ClimbRow(Climb):
+class StoredClimb(Climb):
     """A measured climb or glide with its airframe and equipment.
 
     `propeller_pitch` is empty where nobody said; `barred` says why a failed leak check
@@ -87,7 +87,7 @@ def select_climbs(
     type_name: str | None = None,
     kind: str | None = None,
     airframe: str | None = None,
-) -> list[ClimbRow]:
+) -> list[StoredClimb]:
     """Return the climbs and glides of a type.
 
     Args:
@@ -112,7 +112,7 @@ def select_climbs(
         query = query.where(Airframe.tag == airframe)
     barred = barred_sorties(session)
     return [
-        ClimbRow(**row._mapping, barred=barred.get(row.sortie_id, ""))
+        StoredClimb(**row._mapping, barred=barred.get(row.sortie_id, ""))
         for row in session.execute(query)
     ]
 

@@ -21,7 +21,7 @@ from fleetcal.store.models import (
     HandbookCruise,
     Propeller,
 )
-from fleetcal.store.point_rows import PointFilter, PointRow, select_points
+from fleetcal.store.point_rows import PointFilter, StoredPoint, select_points
 from fleetcal.store.upsert import Tally, refuse_twice
 
 
@@ -36,7 +36,7 @@ class PowerNote(Power):
 class CruiseRow:
     """A calibration point and the power that its run was flown at."""
 
-    point: PointRow
+    point: StoredPoint
     power: PowerNote
 
 

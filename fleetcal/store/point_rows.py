@@ -52,7 +52,7 @@ class PointFilter:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)  # a type may have hundreds of thousands
-class PointRow(Point):
+class StoredPoint(Point):
     """A calibration point with its airframe, its equipment and its budget.
 
     Speeds in knots, altitudes in feet, angles in degrees, kappa without unit, `u_x` standard
@@ -90,7 +90,7 @@ _NAMED = {
 }
 
 
-def select_points(session: Session, filter_: PointFilter | None = None) -> list[PointRow]:
+def select_points(session: Session, filter_: PointFilter | None = None) -> list[StoredPoint]:
     """Return the points that meet a filter.
 
     Args:
@@ -108,7 +108,7 @@ def select_points(session: Session, filter_: PointFilter | None = None) -> list[
     query = _filtered(select(*columns), chosen)
     ordered = query.order_by(Sortie.flown_on, Sortie.id, CalibrationPoint.number)
     return [
-        PointRow(
+        StoredPoint(
             **row._mapping,
             terms=tuple(terms.get(row.point_id, ())),
             barred=barred.get(row.sortie_id, ""),

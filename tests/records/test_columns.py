@@ -23,7 +23,7 @@ from fleetcal.services.points.exchange_points import COLUMNS, import_points, poi
 from fleetcal.services.sharing.shape import VERSION, columns, record
 from fleetcal.services.sharing.share_store import ShareChoice, share
 from fleetcal.store import PointFilter, open_store, save_description
-from fleetcal.store.climb_rows import ClimbRow
+from fleetcal.store.climb_rows import StoredClimb
 from fleetcal.store.models import (
     Base,
     CalibrationPoint,
@@ -32,7 +32,7 @@ from fleetcal.store.models import (
     UncertaintyTerm,
 )
 from fleetcal.store.models import Leg as LegTable
-from fleetcal.store.point_rows import PointRow
+from fleetcal.store.point_rows import StoredPoint
 from fleetcal.units import TO_SI
 from tests.publish.invented_table import filled_row, invented_readings, invented_table
 from tests.store.invented_rows import FLEET, fill_every_table, fly, points
@@ -80,10 +80,10 @@ def test_a_column_says_what_it_means_and_its_unit_is_known(one: Column) -> None:
 
 
 def test_a_stored_record_is_printed_with_every_column() -> None:
-    assert set(names_of(Point)) <= set(PointRow.LISTED)
-    assert set(names_of(Climb)) <= set(ClimbRow.LISTED)
-    assert {f.name for f in fields(PointRow)} == set(PointRow.LISTED)
-    assert {f.name for f in fields(ClimbRow)} == set(ClimbRow.LISTED)
+    assert set(names_of(Point)) <= set(StoredPoint.LISTED)
+    assert set(names_of(Climb)) <= set(StoredClimb.LISTED)
+    assert {f.name for f in fields(StoredPoint)} == set(StoredPoint.LISTED)
+    assert {f.name for f in fields(StoredClimb)} == set(StoredClimb.LISTED)
 
 
 def test_a_reduction_prints_every_column_of_its_points() -> None:

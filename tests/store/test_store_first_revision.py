@@ -23,7 +23,7 @@ from fleetcal.store import (
     select_points,
 )
 from fleetcal.store.connection import for_upgrading
-from fleetcal.store.point_rows import PointRow
+from fleetcal.store.point_rows import StoredPoint
 from fleetcal.store.schema_state import NEWEST_REVISION
 from tests.older_store import all_values, as_then, engine_at, filling, step
 from tests.store.invented_rows import FLEET, check_on_bench, fly, row_counts
@@ -60,7 +60,7 @@ def test_a_store_of_the_first_revision_keeps_every_value_and_gains_the_checks(
     assert not NEW_TABLES & set(before)
     with open_store(first_place, create=False) as store:
         with store.reading() as session:
-            points: list[PointRow] = select_points(session)
+            points: list[StoredPoint] = select_points(session)
             assert load_description(session) == OLD_FLEET
         after = all_values(first_place)
         assert as_then(after, before) == before

@@ -14,8 +14,8 @@ from fleetcal.records import GPS_LEGS, Point
 from fleetcal.store import (
     NewSortie,
     PointFilter,
-    PointRow,
     Store,
+    StoredPoint,
     accept_points,
     add_sortie,
     add_source,
@@ -44,7 +44,7 @@ from tests.store.invented_rows import (
 LATER = datetime(2025, 1, 2, 3, 4, 5, tzinfo=UTC)
 
 
-def rows(store: Store, **wanted: object) -> list[PointRow]:
+def rows(store: Store, **wanted: object) -> list[StoredPoint]:
     with store.reading() as session:
         return select_points(session, PointFilter(**wanted))  # type: ignore[arg-type]
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from fleetcal.fleet.pooled import FEWEST_AIRCRAFT
 from fleetcal.services.curves.group_name import GroupName, Member, group_of
 from fleetcal.services.curves.set_aside import reasons_words, rows_set_aside
-from fleetcal.store import PointFilter, PointRow, Store, select_points
+from fleetcal.store import PointFilter, Store, StoredPoint, select_points
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -40,7 +40,7 @@ def list_groups(store: Store) -> GroupList:
     """Count airframes, sorties and points of every group."""
     with store.reading() as session:
         rows = select_points(session, PointFilter())
-    groups: dict[tuple[str, str, str], list[PointRow]] = {}
+    groups: dict[tuple[str, str, str], list[StoredPoint]] = {}
     for row in rows:
         name = str(GroupName(row.static_source, row.engine, row.propeller))
         groups.setdefault((row.type, name, row.flap_setting), []).append(row)
@@ -50,20 +50,20 @@ def list_groups(store: Store) -> GroupList:
     )
 
 
-def _set_aside(key: tuple[str, str, str], rows: list[PointRow]) -> list[str]:
+def _set_aside(key: tuple[str, str, str], rows: list[StoredPoint]) -> list[str]:
     return [
         f"{member.airframe} is set aside in {key[1]}, flaps {key[2]}: {reasons_words(own)}"
         for member, own in _aside(rows).items()
     ]
 
 
-def _aside(rows: list[PointRow]) -> dict[Member, list[PointRow]]:
+def _aside(rows: list[StoredPoint]) -> dict[Member, list[StoredPoint]]:
     good = [row for row in rows if row.accepted and not row.barred]
     counting = {Member(row.airframe, group_of(row)) for row in good}
     return rows_set_aside((row for row in rows if not row.accepted or row.barred), counting, ())
 
 
-def _line(key: tuple[str, str, str], rows: list[PointRow]) -> GroupLine:
+def _line(key: tuple[str, str, str], rows: list[StoredPoint]) -> GroupLine:
     accepted = [row for row in rows if row.accepted]
     good = [row for row in accepted if not row.barred]
     speeds = [row.vic_kt for row in good]

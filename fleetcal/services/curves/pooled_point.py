@@ -10,7 +10,7 @@ from typing import NamedTuple
 import numpy as np
 
 from fleetcal.fleet.points import Array, FleetPoints
-from fleetcal.store import ClimbRow, CruiseRow, PointRow
+from fleetcal.store import CruiseRow, StoredClimb, StoredPoint
 
 
 class OwnedTerm(NamedTuple):
@@ -52,7 +52,7 @@ class PooledPoint:
     accepted: bool
     reason: str
     barred: str
-    stored: PointRow | ClimbRow | CruiseRow
+    stored: StoredPoint | StoredClimb | CruiseRow
     never_on_bench: bool = False
 
     def speed_at(self, weight_kg: float) -> float:

@@ -28,8 +28,8 @@ from fleetcal.services.curves.type_points import TypePoints
 from fleetcal.services.field_names import POSITION_ERROR_ONLY
 from fleetcal.store import (
     PointFilter,
-    PointRow,
     Store,
+    StoredPoint,
     TypeDescription,
     load_description,
     select_points,
@@ -81,7 +81,7 @@ def points_flown(flap_setting: str) -> Circumstances:
     return Circumstances(what="points", how=f" with flaps {flap_setting}")
 
 
-def pooled_points(kind: TypeDescription, rows: Sequence[PointRow]) -> list[PooledPoint]:
+def pooled_points(kind: TypeDescription, rows: Sequence[StoredPoint]) -> list[PooledPoint]:
     """Return calibration points as points of a pool."""
     lift = lift_from_airspeed(
         np.array([row.vic_kt for row in rows], dtype=np.float64),
@@ -116,9 +116,9 @@ def pooled_points(kind: TypeDescription, rows: Sequence[PointRow]) -> list[Poole
     ]
 
 
-def stored_points(rows: Sequence[PooledPoint]) -> list[PointRow]:
+def stored_points(rows: Sequence[PooledPoint]) -> list[StoredPoint]:
     """Return points of a pool of position errors as the store has them."""
-    return [row.stored for row in rows if isinstance(row.stored, PointRow)]
+    return [row.stored for row in rows if isinstance(row.stored, StoredPoint)]
 
 
 POSITION_ERROR: Final = Quantity(

@@ -20,7 +20,7 @@ from fleetcal.airdata.position_error import corrections
 from fleetcal.airdata.reading import Readings
 from fleetcal.errors import OutOfRangeError
 from fleetcal.records import GPS_LEGS, Leg
-from fleetcal.store import PointRow
+from fleetcal.store import StoredPoint
 from fleetcal.units import MPS_PER_KT, from_si, to_si
 
 _RELATIVE: Final = 1e-6
@@ -31,7 +31,7 @@ _KAPPA_NEAR: Final = 1e-6
 
 
 def broken_points(
-    points: Sequence[PointRow],
+    points: Sequence[StoredPoint],
     legs: Mapping[int, Sequence[Leg]],
     settings: Mapping[int, str],
 ) -> Iterator[tuple[str, str]]:
@@ -49,7 +49,7 @@ def broken_points(
         where = f"point {point.point_id} of {point.airframe}"
         for fault in _from_kappa(point):
             yield where, fault
-    by_sortie: dict[int, list[PointRow]] = defaultdict(list)
+    by_sortie: dict[int, list[StoredPoint]] = defaultdict(list)
     for point in points:
         if point.technique == GPS_LEGS:
             by_sortie[point.sortie_id].append(point)
@@ -60,7 +60,7 @@ def broken_points(
                 yield f"point {point.point_id} of {point.airframe}", fault
 
 
-def _from_legs(point: PointRow, legs: Sequence[Leg], factors: Iterable[float]) -> Iterator[str]:
+def _from_legs(point: StoredPoint, legs: Sequence[Leg], factors: Iterable[float]) -> Iterator[str]:
     """Say whether a point follows from the legs of the run that has its number."""
     runs = {run: list(group) for run, group in groupby(legs, key=lambda leg: leg.run_number)}
     solved = {run: own for run, own in runs.items() if len(own) >= 3 and _is_complete(own)}
@@ -77,7 +77,7 @@ def _from_legs(point: PointRow, legs: Sequence[Leg], factors: Iterable[float]) -
         yield f"kappa {point.kappa:+.5f} does not follow from its stored legs"
 
 
-def _from_kappa(point: PointRow) -> Iterator[str]:
+def _from_kappa(point: StoredPoint) -> Iterator[str]:
     altitude_m = to_si(point.pressure_altitude_ft, "ft")
     try:
         expected = corrections(point.vic_kt * MPS_PER_KT, altitude_m, point.kappa)

@@ -37,8 +37,8 @@ from fleetcal.services.performance.pairing_drag import (
     drag_of_pairings,
 )
 from fleetcal.store import (
-    ClimbRow,
     Store,
+    StoredClimb,
     load_description,
     select_climbs,
 )
@@ -131,8 +131,8 @@ def read_points(kind: str, store: Store, request: PoolRequest) -> ReadPoints:
 
 
 def _with_cas(
-    ports: Mapping[str, FittedPort | None], rows: Sequence[ClimbRow]
-) -> tuple[list[ClimbRow], Array]:
+    ports: Mapping[str, FittedPort | None], rows: Sequence[StoredClimb]
+) -> tuple[list[StoredClimb], Array]:
     """Return the rows whose CAS is known, and that CAS in kt."""
     there = [row for row in rows if row.static_source in ports]
     cas = calibrated_kt(ports, there)
@@ -141,7 +141,7 @@ def _with_cas(
 
 
 def _left_out(
-    kind: str, off: int, not_used: Sequence[ClimbRow], known: Sequence[ClimbRow]
+    kind: str, off: int, not_used: Sequence[StoredClimb], known: Sequence[StoredClimb]
 ) -> tuple[str, ...]:
     """Return in words what no pool can have: the airspeed of it is not known."""
     lost = [row for row in not_used if row not in known]
@@ -150,13 +150,13 @@ def _left_out(
     return (*words, curve) if off else words
 
 
-def _median_altitude_ft(rows: Sequence[ClimbRow]) -> float:
+def _median_altitude_ft(rows: Sequence[StoredClimb]) -> float:
     """Return the median pressure altitude to 100 ft; 0 of nothing."""
     heights = [row.pressure_altitude_ft for row in rows]
     return float(np.round(np.median(heights), -2)) if heights else 0.0
 
 
-def _power_state(kind: str, rows: Sequence[ClimbRow], request: PoolRequest) -> str:
+def _power_state(kind: str, rows: Sequence[StoredClimb], request: PoolRequest) -> str:
     states, asked = sorted({row.power_state for row in rows}), request.power_state
     if asked is None and len(states) > 1:
         raise DataError(

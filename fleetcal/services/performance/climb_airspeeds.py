@@ -11,7 +11,7 @@ from fleetcal.errors import FitError
 from fleetcal.services.curves.pooled_curve import CurveRequest, fit_group
 from fleetcal.services.curves.speed_grid import speed_correction_kt
 from fleetcal.services.handbook.fitted_port import FittedPort
-from fleetcal.store import ClimbRow, Store, TypeDescription
+from fleetcal.store import Store, StoredClimb, TypeDescription
 
 
 def fitted_ports(
@@ -37,7 +37,7 @@ def fitted_ports(
     return ports, missing
 
 
-def calibrated_kt(ports: Mapping[str, FittedPort | None], rows: Sequence[ClimbRow]) -> Array:
+def calibrated_kt(ports: Mapping[str, FittedPort | None], rows: Sequence[StoredClimb]) -> Array:
     """Return the CAS of climbs or glides.
 
     Args:
@@ -49,7 +49,7 @@ def calibrated_kt(ports: Mapping[str, FittedPort | None], rows: Sequence[ClimbRo
     return np.array([_calibrated(ports[row.static_source], row) for row in rows], dtype=np.float64)
 
 
-def _calibrated(port: FittedPort | None, row: ClimbRow) -> float:
+def _calibrated(port: FittedPort | None, row: StoredClimb) -> float:
     """Return CAS by the port's curve at the lift flown; NaN where nobody flew the curve."""
     if port is None:
         return row.vic_kt

@@ -20,7 +20,7 @@ from fleetcal.airdata.pitot_static import impact_pressure_from_airspeed
 from fleetcal.airdata.reading import true_airspeed_for
 from fleetcal.fleet.basis import lift_from_airspeed
 from fleetcal.services.curves.pooled_point import OwnedTerm, PooledPoint
-from fleetcal.store import ClimbRow, TypeDescription
+from fleetcal.store import StoredClimb, TypeDescription
 from fleetcal.units import M_PER_FT, MPS_PER_FTMIN, MPS_PER_KT, ZERO_DEGC_K, to_si
 
 #: Relative standard uncertainty of a thrust power that was estimated: common practice, no
@@ -57,7 +57,7 @@ class FlownPath:
     thrust_mps: Array
 
 
-def flown_path(type_: TypeDescription, rows: Sequence[ClimbRow], cas_kt: Array) -> FlownPath:
+def flown_path(type_: TypeDescription, rows: Sequence[StoredClimb], cas_kt: Array) -> FlownPath:
     """Return weight over reference weight, lift, true airspeed, path coefficient and thrust.
 
     Args:
@@ -81,7 +81,7 @@ def flown_path(type_: TypeDescription, rows: Sequence[ClimbRow], cas_kt: Array) 
 
 def climb_points(
     type_: TypeDescription,
-    rows: Sequence[ClimbRow],
+    rows: Sequence[StoredClimb],
     cas_kt: Array,
     glides: Mapping[tuple[str, str], GlideSlope] | None = None,
 ) -> list[PooledPoint]:
@@ -134,7 +134,7 @@ def climb_points(
     ]
 
 
-def _terms(row: ClimbRow, warm: float, power: float, drag: float) -> tuple[OwnedTerm, ...]:
+def _terms(row: StoredClimb, warm: float, power: float, drag: float) -> tuple[OwnedTerm, ...]:
     """Return the budget; thrust and drag are of one pairing, so its name is in theirs."""
     pairing = f"{row.engine} / {row.propeller}"
     return (
@@ -145,7 +145,7 @@ def _terms(row: ClimbRow, warm: float, power: float, drag: float) -> tuple[Owned
 
 
 def _at_reference(
-    rows: Sequence[ClimbRow], path: FlownPath, glides: Mapping[tuple[str, str], GlideSlope]
+    rows: Sequence[StoredClimb], path: FlownPath, glides: Mapping[tuple[str, str], GlideSlope]
 ) -> tuple[Array, Array, npt.NDArray[np.bool_]]:
     """Return y at reference weight, what the glides' drag is unsure by, and where it was used."""
     growth = np.array([THRUST_POWER_GROWTH[row.propeller_pitch] for row in rows])
@@ -165,7 +165,7 @@ def _at_reference(
     return y, drag, by_glides
 
 
-def _thrust_leverage(rows: Sequence[ClimbRow], weight_ratio: Array) -> Array:
+def _thrust_leverage(rows: Sequence[StoredClimb], weight_ratio: Array) -> Array:
     """Return which share of an error of the thrust the corrections pass on to the rate.
 
     Temperature passes on 1 - Tstd/T (for power that goes with the root of the

@@ -35,7 +35,7 @@ from fleetcal.airdata.performance.generalised_power import (
 from fleetcal.airdata.reading import Readings, true_airspeed_for
 from fleetcal.fleet.points import FleetPoints, Index
 from fleetcal.records import GPS_LEGS, GPS_MANOEUVRE, STANDARD_AIR
-from fleetcal.store import CruiseRow, PointRow
+from fleetcal.store import CruiseRow, StoredPoint
 from fleetcal.units import M_PER_FT, MPS_PER_KT, ZERO_DEGC_K
 
 #: Standard uncertainty of a power as it was noted, in % of rated power: an error of the display
@@ -98,7 +98,7 @@ class AirOfRun:
     u_temperature: float
 
 
-def air_of_run(row: PointRow) -> AirOfRun:
+def air_of_run(row: StoredPoint) -> AirOfRun:
     """Return the air that a run was flown in.
 
     Ground vectors give the true airspeed whatever the airspeed indicator shows, so

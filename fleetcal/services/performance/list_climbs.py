@@ -6,8 +6,8 @@ from dataclasses import dataclass
 
 from fleetcal.services.curves.groups import find_type
 from fleetcal.store import (
-    ClimbRow,
     Store,
+    StoredClimb,
     find_airframe,
     load_description,
     select_climbs,
@@ -18,7 +18,7 @@ from fleetcal.store import (
 class ClimbList:
     """All climbs and glides, or those of one type."""
 
-    climbs: tuple[ClimbRow, ...]
+    climbs: tuple[StoredClimb, ...]
 
 
 def list_climbs(

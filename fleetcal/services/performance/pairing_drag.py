@@ -11,17 +11,17 @@ from fleetcal.airdata.performance.glide_slope import GlideSlope, fit_glide_slope
 from fleetcal.errors import FitError
 from fleetcal.services.curves.pooled_point import PooledPoint
 from fleetcal.services.performance.climb_points import flown_path
-from fleetcal.store import ClimbRow, TypeDescription
+from fleetcal.store import StoredClimb, TypeDescription
 from fleetcal.units import MPS_PER_FTMIN
 
 
-def accepted_glides(rows: Sequence[ClimbRow]) -> list[ClimbRow]:
+def accepted_glides(rows: Sequence[StoredClimb]) -> list[StoredClimb]:
     """Return the glides that may be used, at whatever state of the engine."""
     return [row for row in rows if row.kind == "glide" and row.accepted and not row.barred]
 
 
 def drag_of_pairings(
-    type_: TypeDescription, rows: Sequence[ClimbRow], cas_kt: Array
+    type_: TypeDescription, rows: Sequence[StoredClimb], cas_kt: Array
 ) -> dict[tuple[str, str], GlideSlope]:
     """Return how drag goes with lift, by engine and propeller, where glides tell it.
 
@@ -43,7 +43,7 @@ def drag_of_pairings(
     return found
 
 
-def _slope(type_: TypeDescription, rows: Sequence[ClimbRow], cas_kt: Array) -> GlideSlope:
+def _slope(type_: TypeDescription, rows: Sequence[StoredClimb], cas_kt: Array) -> GlideSlope:
     path = flown_path(type_, rows, cas_kt)
     scale = path.lift / path.tas_mps * MPS_PER_FTMIN
     u = scale * np.array([row.u_own_ftmin for row in rows])
@@ -53,7 +53,7 @@ def _slope(type_: TypeDescription, rows: Sequence[ClimbRow], cas_kt: Array) -> G
 
 
 def carried_words(
-    points: Sequence[PooledPoint], rows: Sequence[ClimbRow], reference_kg: float
+    points: Sequence[PooledPoint], rows: Sequence[StoredClimb], reference_kg: float
 ) -> Iterator[str]:
     """Say how climbs flown at another weight were brought to the reference weight.
 

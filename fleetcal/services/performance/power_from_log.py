@@ -24,9 +24,9 @@ from fleetcal.records import ACTUAL, STANDARD_AIR, Leg
 from fleetcal.services.kept_file import kept_file
 from fleetcal.store import (
     PointFilter,
-    PointRow,
     PowerNote,
     Store,
+    StoredPoint,
     find_source,
     list_logs,
     note_powers,
@@ -159,7 +159,9 @@ def _in_percent(text: str) -> bool:
     return "%" in text or "percent" in text or "pct" in text
 
 
-def _runs(points: Sequence[PointRow], legs: Mapping[int, list[Leg]]) -> dict[int, list[Leg] | None]:
+def _runs(
+    points: Sequence[StoredPoint], legs: Mapping[int, list[Leg]]
+) -> dict[int, list[Leg] | None]:
     """Return the legs of each point's run; None where they do not tell it."""
     found: dict[int, list[Leg] | None] = {}
     for sortie in {point.sortie_id for point in points}:
@@ -172,7 +174,7 @@ def _runs(points: Sequence[PointRow], legs: Mapping[int, list[Leg]]) -> dict[int
     return found
 
 
-def _found(point: PointRow, legs: list[Leg] | None, t_s: Array, power: Array) -> LoggedPower:
+def _found(point: StoredPoint, legs: list[Leg] | None, t_s: Array, power: Array) -> LoggedPower:
     if legs is None:
         why = "the stored legs do not tell its run; reduce the log again"
         return LoggedPower(point.point_id, None, None, why)

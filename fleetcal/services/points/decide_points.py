@@ -10,8 +10,8 @@ from typing import Final
 from fleetcal.errors import UnknownNameError
 from fleetcal.store import (
     PointFilter,
-    PointRow,
     Store,
+    StoredPoint,
     accept_climbs,
     accept_points,
     find_airframe,
@@ -30,7 +30,7 @@ CLIMBS: Final = "climbs"
 class PointList:
     """Points that meet a filter."""
 
-    points: tuple[PointRow, ...]
+    points: tuple[StoredPoint, ...]
 
 
 @dataclass(frozen=True)

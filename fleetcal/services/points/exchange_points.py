@@ -22,7 +22,7 @@ from fleetcal.records import Point, names_of
 from fleetcal.services.plain_blocks import PlainBlocks, open_blocks
 from fleetcal.services.points.add_points import PointsAdding
 from fleetcal.services.points.point_rows import PART_COLUMNS
-from fleetcal.store import BulkFlights, PointRow, Store, add_source, find_source
+from fleetcal.store import BulkFlights, Store, StoredPoint, add_source, find_source
 
 _OWN: Final = [name for name in names_of(Point) if name != "number"]
 _PARTS_AT: Final = _OWN.index("u_kappa") + 1
@@ -45,7 +45,7 @@ class PointsImported:
     known_already: bool
 
 
-def points_csv(points: Sequence[PointRow]) -> str:
+def points_csv(points: Sequence[StoredPoint]) -> str:
     """Return points as CSV, in the columns that `import_points` reads.
 
     Returns:
@@ -87,7 +87,7 @@ def import_points(store: Store, path: Path) -> PointsImported:
     return PointsImported(file.name, adding.points, adding.sorties, known_already=False)
 
 
-def _part(point: PointRow, owner: str) -> str:
+def _part(point: StoredPoint, owner: str) -> str:
     return repr(float(np.sqrt(sum(t.u_kappa**2 for t in point.terms if t.owner == owner))))
 
 

@@ -11,7 +11,7 @@ from scipy import stats
 from fleetcal.errors import UnknownNameError
 from fleetcal.records import BudgetTerm
 from fleetcal.services.as_read import as_read
-from fleetcal.store import PointFilter, PointRow, Store, select_points
+from fleetcal.store import PointFilter, Store, StoredPoint, select_points
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -30,7 +30,7 @@ class BudgetLine(BudgetTerm):
 
 
 @dataclass(frozen=True, kw_only=True)
-class PointBudget(PointRow):
+class PointBudget(StoredPoint):
     """One point with its budget.
 
     Attributes:
@@ -79,7 +79,7 @@ def point_budget(store: Store, number: int) -> PointBudget:
     return _budget(found[0])
 
 
-def _budget(row: PointRow) -> PointBudget:
+def _budget(row: StoredPoint) -> PointBudget:
     freedom = row.degrees_of_freedom
     factor = float(stats.norm.ppf(0.975) if freedom is None else stats.t.ppf(0.975, freedom))
     lines = sorted(

@@ -11,9 +11,9 @@ from fleetcal.services.publishing.issue_inputs import KeptInputs, thaw_inputs
 from fleetcal.store import (
     IssueSeries,
     PointFilter,
-    PointRow,
     Store,
     StoredIssue,
+    StoredPoint,
     find_issue,
     list_issues,
     select_points,
@@ -124,7 +124,7 @@ def _rows(old: PooledTable, new: PooledTable) -> tuple[IssueChangeRow, ...]:
     return tuple(changes)
 
 
-def _points(before: KeptInputs, after: KeptInputs, now: dict[int, PointRow]) -> tuple[str, ...]:
+def _points(before: KeptInputs, after: KeptInputs, now: dict[int, StoredPoint]) -> tuple[str, ...]:
     came = [after.points[i][2] for i in sorted(set(after.points) - set(before.points))]
     gone = sorted(set(before.points) - set(after.points))
     changed = [
@@ -154,7 +154,7 @@ def _counted(tags: list[str], what: str) -> tuple[str, ...]:
     )
 
 
-def _why_gone(row: PointRow | None) -> str:
+def _why_gone(row: StoredPoint | None) -> str:
     if row is None:
         return "no longer in the store"
     if not row.accepted:

@@ -28,7 +28,7 @@ from fleetcal.services.curves.position_error import (
 )
 from fleetcal.services.curves.type_points import TypePoints
 from fleetcal.services.handbook.limit_sources import StatedLimit
-from fleetcal.store import PointRow, StaticSourceDescription, TypeDescription
+from fleetcal.store import StaticSourceDescription, StoredPoint, TypeDescription
 from fleetcal.store.term_owners import owner_of_older
 
 #: Rises when the text changes its meaning.
@@ -123,7 +123,7 @@ def freeze_inputs(
     )
 
 
-def _values(row: PointRow) -> list[Any]:
+def _values(row: StoredPoint) -> list[Any]:
     values = [getattr(row, name) for name in KEPT]
     return [value.isoformat() if isinstance(value, date) else value for value in values]
 
@@ -236,12 +236,12 @@ def _known(content: dict[str, Any]) -> TypePoints:
     )
 
 
-def _row(values: list[Any], type_name: str) -> PointRow:
+def _row(values: list[Any], type_name: str) -> StoredPoint:
     kept = dict(zip(KEPT, values, strict=False))
     kept["flown_on"] = date.fromisoformat(kept["flown_on"])
     open_fields = {
         f.name: "" if f.name in _TEXT else None
-        for f in fields(PointRow)
+        for f in fields(StoredPoint)
         if f.name not in kept and f.default is f.default_factory
     }
     made = {
@@ -253,7 +253,7 @@ def _row(values: list[Any], type_name: str) -> PointRow:
         "decided_at": _LONG_AGO,
         "terms": tuple(_term(*term) for term in values[-1]),
     }
-    return PointRow(**made)
+    return StoredPoint(**made)
 
 
 def _term(name: str, u_kappa: float, owner: str | bool) -> BudgetTerm:

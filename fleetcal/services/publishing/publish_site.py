@@ -19,8 +19,8 @@ from fleetcal.services.publishing.site_flights import Judged, airframe_of, sorti
 from fleetcal.services.publishing.site_groups import FittedType, SiteSources, SiteTables, fit_type
 from fleetcal.store import (
     FleetDescription,
-    PointRow,
     Store,
+    StoredPoint,
     list_issues,
     load_description,
     select_legs,
@@ -172,7 +172,7 @@ def _discretion(
 
 
 def _fitted(
-    store: Store, rows: list[PointRow], sources: SiteSources, progress: Progress
+    store: Store, rows: list[StoredPoint], sources: SiteSources, progress: Progress
 ) -> list[FittedType]:
     """Fit and judge each type at each flap setting flown."""
     fitted = []
@@ -212,12 +212,12 @@ def _judged(fitted: list[FittedType]) -> Judged:
 def _airframes(
     store: Store,
     description: FleetDescription,
-    rows: list[PointRow],
+    rows: list[StoredPoint],
     judged: Judged,
     discretion: Discretion,
     progress: Progress,
 ) -> tuple[AirframePage, ...]:
-    own: dict[str, list[PointRow]] = {}
+    own: dict[str, list[StoredPoint]] = {}
     for row in rows:
         own.setdefault(row.airframe, []).append(row)
     pages = []
@@ -227,8 +227,8 @@ def _airframes(
     return tuple(pages)
 
 
-def _by_sortie(rows: list[PointRow]) -> dict[int, list[PointRow]]:
-    sorties: dict[int, list[PointRow]] = {}
+def _by_sortie(rows: list[StoredPoint]) -> dict[int, list[StoredPoint]]:
+    sorties: dict[int, list[StoredPoint]] = {}
     for row in rows:
         sorties.setdefault(row.sortie_id, []).append(row)
     return sorties

@@ -29,7 +29,7 @@ from fleetcal.services.curves.quantity import PoolRequest
 from fleetcal.services.curves.set_aside import SET_ASIDE, reasons_words
 from fleetcal.services.publishing.discretion import Discretion
 from fleetcal.services.publishing.table_of_group import plotted_point
-from fleetcal.store import AirframeDescription, PointRow, Store, runs_of_rows
+from fleetcal.store import AirframeDescription, Store, StoredPoint, runs_of_rows
 
 
 @dataclass(frozen=True)
@@ -40,7 +40,7 @@ class Judged:
     verdicts: Mapping[str, Sequence[tuple[tuple[str, str, str], AirframeVerdict]]]
     left_out: Mapping[tuple[str, str, str, str], AirframeLeftOut]
 
-    def why_out(self, row: PointRow) -> str:
+    def why_out(self, row: StoredPoint) -> str:
         """Return why a point is in no pool, or nothing."""
         if not row.accepted or row.barred:
             return row.barred or row.reason
@@ -48,11 +48,11 @@ class Judged:
         return "" if found is None else f"the airframe {found.reason.removeprefix('which ')}"
 
 
-def _key(row: PointRow) -> tuple[str, str, str]:
+def _key(row: StoredPoint) -> tuple[str, str, str]:
     return row.type, str(group_of(row)), row.flap_setting
 
 
-def point_line(row: PointRow, judged: Judged, discretion: Discretion) -> SitePoint:
+def point_line(row: StoredPoint, judged: Judged, discretion: Discretion) -> SitePoint:
     """Return a point as pages list it."""
     return SitePoint(
         **values_of(Point, row) | {"reason": ""},
@@ -66,7 +66,7 @@ def point_line(row: PointRow, judged: Judged, discretion: Discretion) -> SitePoi
 def airframe_of(
     store: Store,
     airframe: AirframeDescription,
-    rows: Sequence[PointRow],
+    rows: Sequence[StoredPoint],
     judged: Judged,
     discretion: Discretion,
 ) -> AirframePage:
@@ -105,7 +105,7 @@ def airframe_of(
 
 
 def _group_standing(
-    page: GroupPage, verdict: AirframeVerdict, rows: Sequence[PointRow], discretion: Discretion
+    page: GroupPage, verdict: AirframeVerdict, rows: Sequence[StoredPoint], discretion: Discretion
 ) -> GroupStanding:
     aside = verdict.verdict == SET_ASIDE
     shown = rows if aside else [row for row in rows if row.accepted and not row.barred]
@@ -134,7 +134,7 @@ def _verdict(verdicts: Sequence[AirframeVerdict]) -> str:
 def _changes(
     store: Store,
     airframe: AirframeDescription,
-    rows: Sequence[PointRow],
+    rows: Sequence[StoredPoint],
     discretion: Discretion,
 ) -> list[ChangeBlock]:
     """Check the last change of equipment at each flap setting that was flown before and after."""
@@ -163,7 +163,7 @@ def _changes(
 
 
 def sortie_of(
-    rows: Sequence[PointRow],
+    rows: Sequence[StoredPoint],
     legs: Sequence[Leg],
     settings_json: str,
     airframe_page: str,
@@ -203,7 +203,7 @@ def _wind(settings_json: str, discretion: Discretion) -> tuple[str, ...]:
     return tuple(discretion.words(words) for words in wind if isinstance(words, str))
 
 
-def _runs(rows: Sequence[PointRow], legs: Sequence[Leg]) -> tuple[RunPicture, ...]:
+def _runs(rows: Sequence[StoredPoint], legs: Sequence[Leg]) -> tuple[RunPicture, ...]:
     """Return a picture of each run whose legs, wind and true airspeed are known."""
     pictures = []
     numbers = runs_of_rows(rows, legs)
@@ -239,7 +239,7 @@ def _runs(rows: Sequence[PointRow], legs: Sequence[Leg]) -> tuple[RunPicture, ..
     return tuple(pictures)
 
 
-def _terms(rows: Sequence[PointRow]) -> tuple[TermLine, ...]:
+def _terms(rows: Sequence[StoredPoint]) -> tuple[TermLine, ...]:
     """Return the budget: a line a term, a share a point, the largest on average first."""
     shares: dict[tuple[str, str], list[float | None]] = {}
     for place, row in enumerate(rows):

@@ -21,7 +21,7 @@ from fleetcal.services.handbook.carried_limits import CarriedLimit, carry_limits
 from fleetcal.services.handbook.fitted_port import FittedPort
 from fleetcal.services.handbook.limit_sources import FLAPS, NEVER_EXCEED, StatedLimit
 from fleetcal.services.handbook.reading_rows import reading_rows
-from fleetcal.store import PointRow
+from fleetcal.store import StoredPoint
 from fleetcal.units import from_si, to_si
 
 
@@ -138,7 +138,7 @@ def _points(fitted: FittedGroup) -> tuple[PlottedPoint, ...]:
     return tuple(plotted_point(row, fitted.weight_kg) for row in rows)
 
 
-def plotted_point(row: PointRow, weight_kg: float) -> PlottedPoint:
+def plotted_point(row: StoredPoint, weight_kg: float) -> PlottedPoint:
     """Return a point moved to another weight, with the kappa that it was measured at."""
     ias = row.vic_kt * float(np.sqrt(weight_kg / row.weight_kg))
     correction = float(speed_correction_kt(np.asarray(ias), np.asarray(row.kappa)))

@@ -21,7 +21,7 @@ from fleetcal.fleet.basis import curve_basis
 from fleetcal.services.curves.pooled_point import fleet_points
 from fleetcal.services.performance.climb_points import climb_points
 from fleetcal.services.performance.pairing_drag import drag_of_pairings
-from fleetcal.store import ClimbRow, TypeDescription
+from fleetcal.store import StoredClimb, TypeDescription
 from seed_demo.air import Array, standard_temperature
 from seed_demo.performance_truth import (
     IDLE,
@@ -43,7 +43,7 @@ FTMIN = 0.3048 / 60.0
 PITCH = {FIXED: "fixed", CONSTANT_SPEED: "constant speed"}
 
 
-def flown_rows(plant: Plant, tag: str, cas_kt: Array, weight_kg: float) -> list[ClimbRow]:
+def flown_rows(plant: Plant, tag: str, cas_kt: Array, weight_kg: float) -> list[StoredClimb]:
     """Return what error-free instruments find of climbs or glides at one weight."""
     tas, static, temperature = standard_tas(cas_kt, ALTITUDE_FT)
     weight = np.full_like(tas, weight_kg)
@@ -55,7 +55,7 @@ def flown_rows(plant: Plant, tag: str, cas_kt: Array, weight_kg: float) -> list[
     thrust = kw * 1000.0 * growth / (weight_kg * 9.80665) / FTMIN
     degc = float(standard_temperature(np.array(ALTITUDE_FT * 0.3048))) - 273.15
     return [
-        ClimbRow(
+        StoredClimb(
             climb_id=i,
             sortie_id=1,
             airframe="C-01",
