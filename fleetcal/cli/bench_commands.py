@@ -165,7 +165,7 @@ def _enter_leak(
 @click.argument("number", type=int)
 @reason_option(required=True, help="Why; it stays with the check.")
 def withdraw(kind: str, number: int, reason: str) -> None:
-    """Let a check that was entered wrongly count no more; it stays in the store.
+    """Withdraw a check that was entered wrongly; it stays in the store.
 
     Points that were reduced with a withdrawn check keep its corrections: what
     each sortie was given is kept with it.

@@ -78,7 +78,7 @@ def curve(
     figure: Path | None,
     **options: Unpack[ClimbOptions],
 ) -> None:
-    """Pool the climbs or glides of a PAIRING ("engine / propeller"), and tell its best speeds.
+    """Pool the climbs or glides of a PAIRING ("engine / propeller"), and give its best speeds.
 
     The pooled curve of each airframe's static source turns IAS into CAS. Rates are
     for reference weight and standard air at the altitude where they were flown.

@@ -68,7 +68,7 @@ def change(
     """Tell whether a change of equipment changed the error of the airframe TAG.
 
     Compares the points of its two last fits, of two periods, or of two groups it
-    was in. Tells the difference over the speed range, and which change the data
+    was in. Gives the difference over the speed range, and which change the data
     would have shown. Three airframes and more that made the same change are
     pooled; without TAG, all that flew both groups.
 

@@ -15,7 +15,7 @@ from fleetcal.cli.verbs import VerbGroup
 
 @click.group(cls=VerbGroup)
 def cruise() -> None:
-    """Hold true airspeed in cruise beside the handbook's, from runs whose power is known.
+    """Compare true airspeed in cruise with the handbook's, from runs whose power is known.
 
     \b
     Example:
@@ -52,13 +52,13 @@ def list_(type_name: str | None) -> None:
     "--power-pct",
     type=Number(5.0, 130.0),
     multiple=True,
-    help="Tell this power too; may be given again.",
+    help="Add this power; may be repeated.",
 )
 @click.option(
     "--altitude-ft",
     type=Number(-2000.0, 40000.0),
     multiple=True,
-    help="Tell this pressure altitude too; may be given again.",
+    help="Add this pressure altitude; may be repeated.",
 )
 @flap_option
 @type_option
@@ -70,12 +70,12 @@ def table(
     flap_setting: str,
     type_name: str | None,
 ) -> None:
-    """Tell the true airspeed of a PAIRING ('engine / propeller') in standard air.
+    """Print the true airspeed of a PAIRING ('engine / propeller') in standard air.
 
-    At the powers, altitudes and weight of the handbook's cruise tables, each with the
-    handbook's value beside (enter them as cruise_table in the fleet file), or at
+    At the powers, altitudes and weight of the handbook's cruise tables, each next to
+    the handbook's value (enter them as cruise_table in the fleet file), or at
     those asked for. Level flight at all altitudes and weights falls on one line of
-    generalised power; nothing is told at speeds that nobody flew.
+    generalised power; no value is given at speeds that nobody flew.
 
     \b
     Example:

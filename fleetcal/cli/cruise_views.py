@@ -105,8 +105,8 @@ def _table_foot(found: CruiseTable) -> Iterator[str]:
         f"variances times {found.phi:.2f}."
     )
     yield (
-        "The power is as good as the display or chart it came from: if all of them err alike, "
-        "so do these speeds (by a third of it, or somewhat more), and no band shows that."
+        "The power is as good as the display or chart it came from: if all of them err alike, so "
+        "do these speeds (by a third as much, or somewhat more), and no band shows that."
     )
 
 

@@ -59,12 +59,12 @@ def load(file: Path) -> None:
     help="Of the probe, where it is known; 0.8 with u 0.1 is taken if left out.",
 )
 def temperature(airframe: str, shows: str, recovery_factor: float | None) -> None:
-    """Say what the temperature display of an airframe shows.
+    """State what the temperature display of an airframe shows.
 
     Many displays show outside temperature, with the ram rise taken out; others
-    show what the probe feels, which at 100 kt is up to 1.3 degrees too much. It
-    cannot be told from a flight. Until it is said, anything between is taken to
-    be as likely, and every point is so much less certain. 'fleetcal reduce
+    show what the probe feels, which at 100 kt is up to 1.3 degrees too much. A
+    flight cannot show which. Until it is stated, anything between is taken as
+    equally likely, which makes every point less certain. 'fleetcal reduce
     --again' brings stored flights up to date.
 
     \b

@@ -79,7 +79,7 @@ def groups() -> None:
     "--second-opinion",
     "second",
     is_flag=True,
-    help="Print the curve beside that of another program, and why they may differ.",
+    help="Compare the curve with that of another program, and say why they may differ.",
 )
 def curve(group: str, second: bool, **options: Unpack[CurveOptions]) -> None:
     """Fit the pooled curve of a GROUP and print it with both bands.

@@ -141,7 +141,7 @@ def _asked_otherwise(result: Reduction) -> Iterator[str]:
     """Say what is given otherwise than it is stored, and how it is stored as it is given."""
     if not result.asked_otherwise:
         return
-    yield "It is stored otherwise than you ask now:"
+    yield "What is stored differs from what you ask now:"
     yield from text_table(
         result.asked_otherwise, [Column("option"), Column("stored"), Column("given")]
     )
@@ -150,7 +150,7 @@ def _asked_otherwise(result: Reduction) -> Iterator[str]:
         yield f"To store it as you ask now: {command}"
         yield "Without --replace that shows what would change."
     if any(not other.words for other in result.asked_otherwise):
-        yield "A note that is stored stays as it is."
+        yield "A stored note is not changed."
 
 
 def _freedom(runs: Sequence[RunLine]) -> str:

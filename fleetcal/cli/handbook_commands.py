@@ -28,7 +28,7 @@ from fleetcal.wording import counted
 
 @click.group(cls=VerbGroup)
 def handbook() -> None:
-    """Enter what a handbook prints, and hold it against the port that is fitted.
+    """Enter what a handbook prints, and compare it with the static source that is fitted.
 
     \b
     Example:
@@ -111,7 +111,7 @@ def compare(
     carry: bool,
     **options: Unpack[GroupOptions],
 ) -> None:
-    """Hold a handbook's table against the pooled curve of the GROUP that carries the static source.
+    """Compare a handbook's table with the pooled curve of a GROUP.
 
     The difference is the handbook's correction minus that of the fitted source, at
     the same airspeed: above zero, the aircraft is slower than the handbook says.

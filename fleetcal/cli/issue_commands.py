@@ -84,7 +84,7 @@ def again(
     """Write issue NUMBER of a GROUP's table again, as it was published.
 
     The table is also worked out again from the points that were kept with the
-    issue, and it is said whether the digits and the bytes are the same.
+    issue, and the answer says whether the digits and the bytes are the same.
 
     \b
     Example:

@@ -65,7 +65,7 @@ def save(log: str, file: Path) -> None:
 @logs.command()
 @click.argument("log")
 def drop(log: str) -> None:
-    """Let a kept LOG go for good; legs, points and climbs that came of it stay.
+    """Delete a kept LOG for good; legs, points and climbs that came of it stay.
 
     This cannot be taken back. Backups that were made before still hold it.
 

@@ -16,7 +16,7 @@ TECHNIQUES: Final = {
     "speed-course": "Timed passes over a known distance, one each way, heading held. Hold the "
     "heading of the course, not its track, and let the aircraft drift with the crosswind: the "
     "mean of the two ground speeds is then the true airspeed. Times count from abeam the first "
-    "mark to abeam the second. Several pairs at one airspeed show whether the wind stayed.",
+    "mark to abeam the second. Several pairs at one airspeed show whether the wind changed.",
     "pace-aircraft": "Side by side with an aircraft of known calibration. Both aircraft fly "
     "level, at one height and at rest against each other, far enough apart not to feel each "
     "other's flow. With both altimeters noted, the result joins airspeeds and altimeters and "

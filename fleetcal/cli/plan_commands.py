@@ -50,7 +50,9 @@ class PlanOptions(TypedDict):
 @click.option("--wind-kt", type=Number(0.0, 200.0), help="Expected; calm if left out.")
 @click.option("--rough-air", is_flag=True, help="Propose nothing above the manoeuvring speed.")
 @click.option(
-    "--flap-setting", metavar="TEXT", help="Up if left out; says so if another is known less."
+    "--flap-setting",
+    metavar="TEXT",
+    help="Up if left out; says so if another setting is known less well.",
 )
 @click.option(
     "--question",
@@ -71,8 +73,8 @@ def plan(airframe: str, out: Path | None, paper: str, **options: Unpack[PlanOpti
 
     --question standing asks how many such sorties would settle whether the airframe
     stands inside its group; --question change whether its last change mattered.
-    Each number of sorties is told with its chance; for a change it is presumed to be
-    of the usual size, about 2 kt.
+    Each number of sorties is given with its chance; a change is assumed to be of the
+    usual size, about 2 kt.
 
     \b
     Example:

@@ -122,8 +122,8 @@ def _asked_for(group: str, options: TableOptions) -> tuple[CurveRequest, Layout]
 @click.option("--issue", is_flag=True, help="Publish it as the group's next issue.")
 @reason_option(help="Why it is issued; printed on it.")
 @click.option("--site", is_flag=True, help="Write the static site of the whole fleet instead.")
-@click.option("--with-days", is_flag=True, help="Let the site tell days, not only months.")
-@click.option("--with-registrations", is_flag=True, help="Let the site tell registrations.")
+@click.option("--with-days", is_flag=True, help="Show days on the site, not only months.")
+@click.option("--with-registrations", is_flag=True, help="Show registrations on the site.")
 @click.option("--date", "made_on", type=Day(), help="Date to print; today if left out.")
 @_table_options
 def publish(

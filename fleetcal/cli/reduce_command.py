@@ -34,7 +34,7 @@ from fleetcal.cli.verbs import Verb
 def reduce(log: Path | None, quantity: str, **options: Unpack[ReduceOptions]) -> None:
     """Reduce a recorded flight: legs, wind, true airspeed, position error.
 
-    LOG is a delimited text file with headings that tell quantity and unit, or a
+    LOG is a delimited text file with headings that name quantity and unit, or a
     table of legs written by hand (airspeed, altitude, temperature, ground speed,
     track). Steady legs are found, joined to runs of three tracks or more, and
     solved; the points are stored with the equipment fitted on that day. A file
@@ -53,14 +53,14 @@ def reduce(log: Path | None, quantity: str, **options: Unpack[ReduceOptions]) ->
     --quantity climb or glide finds steady climbs or glides instead. Those flown
     both ways, on opposite headings through one block of altitude at one
     airspeed, are joined and accepted; in those flown one way a wind that changes
-    with height cannot be told from performance: they are kept but not accepted
+    with height cannot be separated from performance: they are kept but not accepted
     unless an allowance for that is given.
 
     --again reduces stored flights anew, by the newest method and as they were
     asked for then, or as you ask now: LOG, a --sortie, those of an --airframe
     whose log is kept, or all whose log is kept. Every point is shown before and
-    after, and nothing is changed without --replace. What somebody decided of a
-    point stays with the same run, which is told by its time.
+    after, and nothing is changed without --replace. A decision on a point
+    stays with the same run, which is recognised by its time.
 
     \b
     Example:

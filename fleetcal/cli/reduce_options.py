@@ -146,13 +146,13 @@ _folder = together(
     file_option(
         "--flights",
         help="CSV of the flights: file, airframe, weight_kg, date; also takeoff_weight_kg, "
-        "fuel_used_kg_per_h, humidity_pct, dew_point_degc, flap_setting, note. What a cell "
-        "leaves open the options say.",
+        "fuel_used_kg_per_h, humidity_pct, dew_point_degc, flap_setting, note. An empty cell "
+        "takes the option's value.",
     ),
     click.option(
         "--processes",
         type=click.IntRange(1, 32),
-        help="Processes that compute; as many as are worth it if left out.",
+        help="Processes that compute; chosen to fit the work if left out.",
     ),
 )
 _climbs = together(

@@ -37,8 +37,8 @@ class Choice(click.ParamType[tuple[str, str]]):
 @click.option("--airframe", "airframes", metavar="TAG", multiple=True, help="Only this; repeat.")
 @click.option("--type", "types", metavar="NAME", multiple=True, help="Only this type; repeat.")
 @click.option("--without-issues", is_flag=True, help="Leave published issues out.")
-@click.option("--with-registrations", is_flag=True, help="Leave registrations in.")
-@click.option("--with-logs", is_flag=True, help="Let the logs that are kept go along.")
+@click.option("--with-registrations", is_flag=True, help="Include registrations.")
+@click.option("--with-logs", is_flag=True, help="Include the logs that are kept.")
 def share(
     file: Path,
     airframes: tuple[str, ...],
@@ -82,7 +82,7 @@ def share(
     "--take", type=click.Choice(["mine", "theirs"]), help="Settle all other conflicts like this."
 )
 @click.option("--choose", type=Choice(), multiple=True, help="Settle one conflict; repeat.")
-@click.option("--preview", is_flag=True, help="Only tell what would be done.")
+@click.option("--preview", is_flag=True, help="Only show what would be done.")
 def merge(
     file: Path,
     take: Side | None,
@@ -91,7 +91,7 @@ def merge(
 ) -> None:
     """Take a FILE that 'share' wrote into the store, all of it or nothing.
 
-    The same thing twice adds nothing. A later decision on a point, a withdrawal
+    The same content twice adds nothing. A later decision on a point, a withdrawal
     and a known correction win. Where two stores say different things and neither
     is known to correct the other, that is a conflict: it is listed with a number,
     and nothing is stored until you have chosen a side. What is not chosen is kept

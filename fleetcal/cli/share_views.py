@@ -55,11 +55,11 @@ MERGED: View[Merged] = View(
 
 
 def _checked_head(checked: StoreChecked) -> Iterator[str]:
-    found = f"{len(checked.faults)} things do not hold together" if checked.faults else "whole"
+    found = counted(len(checked.faults), "fault") if checked.faults else "no faults"
     yield f"{checked.store}: {found}"
     yield (
         f"{counted(checked.points, 'point')} and the legs of "
-        f"{counted(checked.sorties_with_legs, 'sortie')} looked at"
+        f"{counted(checked.sorties_with_legs, 'sortie')} checked"
     )
 
 

@@ -25,7 +25,7 @@ def store() -> None:
 def check() -> None:
     """Check tables, references, hashes and fits, and that points follow from their legs.
 
-    Nothing is changed. What does not hold together is listed, and ends in exit code 4.
+    Nothing is changed. Faults are listed, and end in exit code 4.
 
     \b
     Example:
@@ -60,7 +60,7 @@ def backup(file: Path) -> None:
 
 @store.command()
 @existing_file("file")
-@click.option("--replace", is_flag=True, help="Let what the store holds now go.")
+@click.option("--replace", is_flag=True, help="Discard what the store holds now.")
 def restore(file: Path, replace: bool) -> None:
     """Put the backup FILE into the store, all or nothing; the FILE is left as it is.
 

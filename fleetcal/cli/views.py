@@ -149,7 +149,9 @@ def judgement_head(judged: Judgement) -> Iterator[str]:
     if outside:
         words = f"{outside} {'is outside its' if outside == 1 else 'are outside their'} group"
     if 0 < shown < judged.judged:
-        words = f"of the {shown} shown, {words}" if shown > 1 else f"of the one shown, {words}"
+        words = f"of the {shown} shown, {words}"
+    if shown == 1 < judged.judged:
+        words = f"the one shown is {'' if outside else 'not '}outside its group"
     yield (
         f"{judged.type}, flaps {judged.flap_setting}: "
         f"{counted(judged.judged, 'airframe')} judged together; {words}"

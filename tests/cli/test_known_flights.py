@@ -36,7 +36,7 @@ def test_another_weight_is_said_and_the_command_printed_stores_it(
     done = program.run("reduce", log, "--airframe", "C-01", "--weight-kg", "600")
     assert done.exit_code == 0
     assert "the flight.csv: is stored with another --weight-kg" in done.stderr
-    assert "It is stored otherwise than you ask now:" in done.stdout
+    assert "What is stored differs from what you ask now:" in done.stdout
     assert "--weight-kg  560 kg  600 kg" in done.stdout
     assert folder_content(folder) == before
     (line,) = (line for line in done.stdout.splitlines() if line.startswith("To store it"))
@@ -75,7 +75,7 @@ def test_every_option_that_differs_is_said_and_none_that_does_not(
         ("--solve-by", "legs", "manoeuvres")
     ]
     text = program.run("reduce", log, *WHO, "--note", "rough").stdout
-    assert "A note that is stored stays as it is." in text
+    assert "A stored note is not changed." in text
     assert "--again" not in text
 
 
@@ -145,7 +145,7 @@ def test_a_flight_of_a_wrong_airframe_is_moved_with_all_that_belongs_to_it_and_b
     assert run == {**powers[0], "airframe": "C-02"} | {k: run[k] for k in ("engine", "propeller")}
     assert asked(program, log, "--airframe", "C-02", "--weight-kg", "560") == []
     assert program.json("reduce", "--again")["flights"][0]["outcome"] == "alike"
-    assert ": whole" in program.output("store", "check")
+    assert ": no faults" in program.output("store", "check")
     for tag in ("C-01", "C-02"):
         assert "points move" in program.output("show", "history", "--airframe", tag)
     program.output("undo")

@@ -53,7 +53,7 @@ def test_what_was_changed_behind_the_programs_back_is_found(
     result = reduced.run("store", "check")
     assert result.exit_code == 4
     assert named in result.stdout
-    assert "do not hold together" in result.stderr.splitlines()[0]
+    assert "fault" in result.stderr.splitlines()[0]
     assert len(result.stderr.splitlines()) == 2
 
 

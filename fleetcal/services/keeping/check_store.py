@@ -8,11 +8,12 @@ from fleetcal.errors import StoreError
 from fleetcal.services.keeping.points_follow import broken_points
 from fleetcal.store import Store, broken_logs, select_cruise, select_legs, select_points
 from fleetcal.store.integrity import broken_parts, sortie_settings
+from fleetcal.wording import counted
 
 
 @dataclass(frozen=True)
 class Fault:
-    """One thing that does not hold together."""
+    """One fault of a store."""
 
     where: str
     what: str
@@ -54,14 +55,14 @@ def check_store(store: Store) -> StoreChecked:
 
 
 def refuse_faults(checked: StoreChecked) -> None:
-    """Raise if something does not hold together.
+    """Raise if there are faults.
 
     Raises:
         StoreError: If so.
     """
     if checked.faults:
         raise StoreError(
-            f"{checked.store}: {len(checked.faults)} faults were found",
+            f"{checked.store}: {counted(len(checked.faults), 'fault')} found",
             "follow the advice in the list; otherwise go back to a backup with 'fleetcal store "
             "restore', or share what is sound",
         )

@@ -191,7 +191,7 @@ def _choices(
     changes += _limits("no longer a limit", before, after)
     changes += _limits("now a limit", after, before)
     changes += _left_out("now left out", after, before)
-    changes += _left_out("left out no more", before, after)
+    changes += _left_out("no longer left out", before, after)
     return tuple(changes)
 
 

@@ -248,7 +248,7 @@ def _differing(
     published: PooledTable, contents: dict[str, bytes], hashes: dict[str, str]
 ) -> tuple[str, ...]:
     return tuple(
-        f"{name}: program or drawing library lay it out otherwise than fleetcal "
+        f"{name}: program or drawing library lays it out differently from fleetcal "
         f"{published.program_version} did (this is {__version__}); the figures are those of the "
         "issue"
         for name, content in contents.items()

@@ -68,12 +68,12 @@ def check_climbs(entries: Entries, first_fits: Mapping[str, str], name: str) -> 
             wrong(where, f"nothing was fitted to {entry.key[1]} on {flown_on}")
         flights = entries.get(("flights", entry.key[:2]))
         if (flights is None) == (entry.state["sortie"] is None):
-            wrong(where, "says otherwise than the file whether it has the flights")
+            wrong(where, "contradicts the file on whether it has the flights")
         if flights is not None and flown_on not in days_of(flights):
             wrong(where, f"was flown on {flown_on}, which its flights were not")
         sortie = sorties.setdefault((*entry.key[:2], flown_on), entry.state["sortie"])
         if sortie != entry.state["sortie"]:
-            wrong(where, "tells its sortie otherwise than others of the same log")
+            wrong(where, "describes its sortie differently from others of the same log")
 
 
 def _check_alone(entry: Entry, where: str) -> None:

@@ -103,7 +103,7 @@ def read_share(raw: bytes, name: str, now: datetime) -> ShareFile:
     if not isinstance(version, int) or isinstance(version, bool) or not 1 <= version <= VERSION:
         wrong(name, f"does not say that it is of version {VERSION} or an older one")
     if set(document) != {"format", "version", "sha256", "contents"}:
-        wrong(name, "has not the names format, version, sha256 and contents")
+        wrong(name, "lacks the names format, version, sha256 and contents")
     contents = document["contents"]
     if document["sha256"] != _checksum(contents):
         wrong(name, "is damaged: its checksum does not fit its contents")
@@ -116,7 +116,7 @@ def read_share(raw: bytes, name: str, now: datetime) -> ShareFile:
         _give_owners(contents["things"]["flights"])
     entries = with_all_parts(_entries_of(kinds, contents["things"], name), version)
     if not contents["registrations"] and any(t.kind == "registration" for t in entries.values()):
-        wrong(name, "says that it has no registrations, and has some")
+        wrong(name, "claims to have no registrations, but has some")
     check_together(entries, name, now)
     entries = with_run_numbers(entries, version)
     return ShareFile(entries, tuple(logs_of(contents.get("logs", ()), entries, name)))

@@ -106,7 +106,7 @@ def logs_of(rows: Sequence[Mapping[str, Any]], entries: Entries, name: str) -> l
     for row in rows:
         where = f"{name}: log {row['sha256'][:12]}"
         if found and found[-1].sha256 >= row["sha256"]:
-            wrong(where, "is not in its order, or there twice")
+            wrong(where, "is out of order, or there twice")
         file = entries.get(("file", (row["sha256"],)))
         if file is None or file.content["kind"] not in ("log", "leg_sheet"):
             wrong(where, "belongs to no recorded flight of the file")

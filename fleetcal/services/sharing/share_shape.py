@@ -245,7 +245,7 @@ def _check_number(entry: Entry, entries: Entries, where: str) -> None:
 def _refuse_disorder(values: list[Any], what: str, where: str) -> None:
     """Refuse what another order would not change the meaning of, but the checksum."""
     if any(one >= other for one, other in pairwise(values)):
-        wrong(where, f"its {what} are not in their order, or one is there twice")
+        wrong(where, f"its {what} are out of order, or one is there twice")
 
 
 def _needed(entry: Entry, entries: Entries) -> list[tuple[str, tuple[Any, ...]]]:

@@ -91,7 +91,7 @@ def share(store: Store, path: Path, choice: ShareChoice) -> Shared:
         logs, log_notes = logs_to_share(store, chosen, discretion)
         notes += log_notes
     if logs:
-        notes.append("a log tells where somebody flew, and may name people")
+        notes.append("a log shows where somebody flew, and may name people")
     text = share_text(chosen, registrations=choice.registrations, logs=logs)
     # Nobody is given a file that would be refused.
     read_share(text.encode("utf-8"), path.name, datetime.now(UTC))
