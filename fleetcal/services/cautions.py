@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from fleetcal.publish import (
+from fleetcal.publish.cautions import (
     CAUTIONS,
     CRUISE_ASSUMPTION,
     CURVE_ASSUMPTION,

@@ -14,7 +14,8 @@ import pytest
 
 import fleetcal
 from fleetcal.cli import publish_commands
-from fleetcal.publish import FORMATS, SPEED_UNITS, TableForm
+from fleetcal.publish.published_files import FORMATS
+from fleetcal.publish.table_form import SPEED_UNITS, TableForm
 from fleetcal.services.publishing import issues
 from tests.cli.command_line import Program, assert_explained, folder_content
 from tests.cli.invented_fleet import TAIL, WING

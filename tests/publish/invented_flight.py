@@ -6,7 +6,7 @@ from typing import Any
 
 import numpy as np
 
-from fleetcal.publish import FlightHistory, FlightPicture, PicturedLeg, PicturedRun
+from fleetcal.publish.flight_picture import FlightHistory, FlightPicture, PicturedLeg, PicturedRun
 
 WIND = (-6.0, 8.0)
 TAS_KT = 100.0

@@ -6,7 +6,8 @@ from datetime import date
 
 import numpy as np
 
-from fleetcal.publish import PlottedPoint, PooledTable, ReadingRow, TableRow
+from fleetcal.publish.pooled_table import PlottedPoint, PooledTable
+from fleetcal.publish.table_row import ReadingRow, TableRow
 
 
 def correction_at(ias_kt: float) -> float:

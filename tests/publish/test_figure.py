@@ -8,10 +8,12 @@ import xml.etree.ElementTree as ElementTree
 
 import pytest
 
-from fleetcal.publish import SHORT_CAUTION, PlottedPoint, correction_figure_svg
+from fleetcal.publish.cautions import SHORT_CAUTION
+from fleetcal.publish.figure import correction_figure_svg
 from fleetcal.publish.figure_labels import _spread
 from fleetcal.publish.figure_layout import NARROW, WIDE, FigureLayout, frame_of
 from fleetcal.publish.palette import DARK, LIGHT
+from fleetcal.publish.pooled_table import PlottedPoint
 from tests.publish.invented_table import correction_at, empty_row, filled_row, invented_table
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -57,7 +59,7 @@ def test_the_figure_is_the_same_bytes_in_another_process_with_other_settings(tmp
     )
     code = (
         "import sys; from tests.publish.invented_table import invented_table\n"
-        "from fleetcal.publish import correction_figure_svg\n"
+        "from fleetcal.publish.figure import correction_figure_svg\n"
         "sys.stdout.buffer.write(correction_figure_svg(invented_table()).encode())"
     )
     path = os.pathsep.join(filter(None, sys.path))

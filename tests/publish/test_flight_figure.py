@@ -12,8 +12,10 @@ from typing import Any
 import numpy as np
 import pytest
 
-from fleetcal.publish import PITOT_ASSUMPTION, SHORT_CAUTION, FlightPicture, flight_figure
+from fleetcal.publish.cautions import PITOT_ASSUMPTION, SHORT_CAUTION
+from fleetcal.publish.flight_figure import flight_figure
 from fleetcal.publish.flight_history_axes import run_spans
+from fleetcal.publish.flight_picture import FlightPicture
 from fleetcal.publish.run_axes import _label_bearings, bar_points_per_kt
 from tests.publish.invented_flight import (
     TAS_KT,
@@ -78,7 +80,7 @@ def test_the_figure_is_the_same_bytes_in_another_process_with_other_settings(
     (tmp_path / "matplotlibrc").write_text("axes.facecolor: red\nfont.size: 30\nsavefig.dpi: 30\n")
     code = (
         "import sys; from tests.publish.invented_flight import invented_picture\n"
-        "from fleetcal.publish import flight_figure\n"
+        "from fleetcal.publish.flight_figure import flight_figure\n"
         f"sys.stdout.buffer.write(flight_figure(invented_picture(), {kind!r}))"
     )
     path = os.pathsep.join(filter(None, sys.path))

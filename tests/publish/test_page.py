@@ -7,14 +7,11 @@ from html.parser import HTMLParser
 
 import pytest
 
-from fleetcal.publish import (
-    CAUTIONS,
-    PITOT_ASSUMPTION,
-    PooledTable,
-    correction_figure_svg,
-    table_html,
-)
+from fleetcal.publish.cautions import CAUTIONS, PITOT_ASSUMPTION
+from fleetcal.publish.figure import correction_figure_svg
+from fleetcal.publish.page import table_html
 from fleetcal.publish.palette import LIGHT
+from fleetcal.publish.pooled_table import PooledTable
 from tests.publish.invented_table import empty_row, filled_row, invented_table
 
 VOID = {"meta", "br", "link", "img", "hr"}

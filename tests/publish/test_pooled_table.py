@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 
 from fleetcal.errors import ImplausibleError
-from fleetcal.publish import PlottedPoint
+from fleetcal.publish.pooled_table import PlottedPoint
 from tests.publish.invented_table import empty_row, filled_row, invented_table
 
 

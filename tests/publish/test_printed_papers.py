@@ -10,15 +10,12 @@ from pathlib import Path
 
 import pytest
 
-from fleetcal.publish import (
-    CAUTIONS,
-    SHORT_CAUTION,
-    IssueMark,
-    PooledTable,
-    table_card,
-    table_lines,
-    table_pdf,
-)
+from fleetcal.publish.cautions import CAUTIONS, SHORT_CAUTION
+from fleetcal.publish.issue_mark import IssueMark
+from fleetcal.publish.pooled_table import PooledTable
+from fleetcal.publish.table_card import table_card
+from fleetcal.publish.table_lines import table_lines
+from fleetcal.publish.table_pdf import table_pdf
 from tests.publish.invented_table import invented_table
 
 pytestmark = pytest.mark.long

@@ -8,7 +8,8 @@ from pathlib import Path
 import pytest
 
 from fleetcal.errors import DataError, ImplausibleError
-from fleetcal.publish import FORMATS, TableForm, group_file_stem, publish_table
+from fleetcal.publish.published_files import FORMATS, group_file_stem, publish_table
+from fleetcal.publish.table_form import TableForm
 from tests.publish.invented_table import invented_readings, invented_table
 
 
@@ -60,7 +61,9 @@ def test_a_folder_that_cannot_be_is_an_explained_error(tmp_path: Path) -> None:
 
 def test_importing_the_room_does_not_wait_for_libraries_of_drawings_pages_and_paper() -> None:
     code = (
-        "import sys, fleetcal.publish\n"
+        "import sys\n"
+        "from fleetcal.publish import flight_card_html, flight_card_pdf, published_files\n"
+        "from fleetcal.publish.site import write_site\n"
         "sys.exit(bool({'matplotlib', 'jinja2', 'fpdf'} & set(sys.modules)))"
     )
     path = os.pathsep.join(filter(None, sys.path))

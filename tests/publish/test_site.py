@@ -11,7 +11,7 @@ from urllib.parse import unquote
 
 import pytest
 
-from fleetcal.publish import CAUTIONS
+from fleetcal.publish.cautions import CAUTIONS
 from fleetcal.publish.site.chart import ticks
 from fleetcal.services.publishing.discretion import Discretion
 from tests.publish.site_store import (

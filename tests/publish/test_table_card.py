@@ -7,8 +7,12 @@ from typing import Any
 
 import pytest
 
-from fleetcal.publish import PooledTable, TableForm, TableLimit, table_card, table_lines
 from fleetcal.publish.paper import Paper
+from fleetcal.publish.pooled_table import PooledTable
+from fleetcal.publish.table_card import table_card
+from fleetcal.publish.table_form import TableForm
+from fleetcal.publish.table_limit import TableLimit
+from fleetcal.publish.table_lines import table_lines
 from tests.publish.invented_table import invented_readings, invented_table
 
 

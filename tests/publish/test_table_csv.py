@@ -4,7 +4,9 @@ import csv
 import dataclasses
 import io
 
-from fleetcal.publish import CSV_COLUMNS, PITOT_ASSUMPTION, SHORT_CAUTION, PooledTable, table_csv
+from fleetcal.publish.cautions import PITOT_ASSUMPTION, SHORT_CAUTION
+from fleetcal.publish.pooled_table import PooledTable
+from fleetcal.publish.table_csv import CSV_COLUMNS, table_csv
 from tests.publish.invented_table import filled_row, invented_table
 
 

@@ -11,18 +11,16 @@ from datetime import date
 import pytest
 
 from fleetcal.errors import ImplausibleError
-from fleetcal.publish import (
-    CAUTIONS,
-    IssueMark,
-    PooledTable,
-    ReadingRow,
-    TableForm,
-    table_contents,
-    table_csv,
-    table_json,
-    table_lines,
-    table_markdown,
-)
+from fleetcal.publish.cautions import CAUTIONS
+from fleetcal.publish.issue_mark import IssueMark
+from fleetcal.publish.pooled_table import PooledTable
+from fleetcal.publish.published_files import table_contents
+from fleetcal.publish.table_csv import table_csv
+from fleetcal.publish.table_form import TableForm
+from fleetcal.publish.table_json import table_json
+from fleetcal.publish.table_lines import table_lines
+from fleetcal.publish.table_markdown import table_markdown
+from fleetcal.publish.table_row import ReadingRow
 from tests.publish.invented_table import invented_readings, invented_table
 
 REVERSED = TableForm("cas-to-ias")

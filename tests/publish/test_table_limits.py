@@ -10,19 +10,16 @@ from dataclasses import replace
 
 import pytest
 
-from fleetcal.publish import (
-    LIMIT_CAUTION,
-    TableForm,
-    TableLimit,
-    correction_figure_svg,
-    table_csv,
-    table_from_record,
-    table_html,
-    table_json,
-    table_markdown,
-    table_record,
-)
+from fleetcal.publish.cautions import LIMIT_CAUTION
+from fleetcal.publish.figure import correction_figure_svg
+from fleetcal.publish.page import table_html
 from fleetcal.publish.site.curve_figure import CurveFigure, curve_figure
+from fleetcal.publish.table_csv import table_csv
+from fleetcal.publish.table_form import TableForm
+from fleetcal.publish.table_json import table_json
+from fleetcal.publish.table_limit import TableLimit
+from fleetcal.publish.table_markdown import table_markdown
+from fleetcal.publish.table_record import table_from_record, table_record
 from tests.publish.invented_table import invented_readings, invented_table
 
 NEVER = TableLimit("never exceed", 124.46, "Handbook first edition prints 139 kt", True)

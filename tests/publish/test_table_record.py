@@ -8,7 +8,9 @@ from datetime import date
 import pytest
 
 from fleetcal.errors import MalformedFileError
-from fleetcal.publish import IssueMark, TableForm, table_from_record, table_record
+from fleetcal.publish.issue_mark import IssueMark
+from fleetcal.publish.table_form import TableForm
+from fleetcal.publish.table_record import table_from_record, table_record
 from tests.publish.invented_table import invented_readings, invented_table
 
 

@@ -11,21 +11,18 @@ from typing import Any
 
 import pytest
 
-from fleetcal.publish import (
-    PlottedPoint,
-    TableForm,
-    correction_figure_svg,
-    table_card,
-    table_csv,
-    table_from_record,
-    table_html,
-    table_json,
-    table_markdown,
-    table_pdf,
-    table_record,
-)
+from fleetcal.publish.figure import correction_figure_svg
+from fleetcal.publish.page import table_html
 from fleetcal.publish.paper import Paper
+from fleetcal.publish.pooled_table import PlottedPoint
 from fleetcal.publish.site.curve_figure import CurveFigure, curve_figure
+from fleetcal.publish.table_card import table_card
+from fleetcal.publish.table_csv import table_csv
+from fleetcal.publish.table_form import TableForm
+from fleetcal.publish.table_json import table_json
+from fleetcal.publish.table_markdown import table_markdown
+from fleetcal.publish.table_pdf import table_pdf
+from fleetcal.publish.table_record import table_from_record, table_record
 from tests.publish.invented_table import invented_readings, invented_table
 
 

@@ -13,7 +13,9 @@ from sqlalchemy import Boolean, inspect
 
 from fleetcal.cli.views import POINTS
 from fleetcal.errors import FleetcalError
-from fleetcal.publish import ReadingRow, TableForm, TableRow, table_json
+from fleetcal.publish.table_form import TableForm
+from fleetcal.publish.table_json import table_json
+from fleetcal.publish.table_row import ReadingRow, TableRow
 from fleetcal.records import BudgetTerm, Climb, Column, Leg, Point, Power, columns_of, names_of
 from fleetcal.records.column import column
 from fleetcal.services.flights.run_lines import RunLine

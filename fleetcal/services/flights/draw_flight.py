@@ -10,13 +10,8 @@ import numpy as np
 
 from fleetcal.atomic_write import write_atomically
 from fleetcal.errors import DataError
-from fleetcal.publish import (
-    FlightHistory,
-    FlightPicture,
-    PicturedLeg,
-    PicturedRun,
-    flight_figure,
-)
+from fleetcal.publish.flight_figure import flight_figure
+from fleetcal.publish.flight_picture import FlightHistory, FlightPicture, PicturedLeg, PicturedRun
 from fleetcal.services.flights.cut_legs import Recorded
 from fleetcal.services.flights.prepare_flight import PreparedFlight
 from fleetcal.services.flights.reduction import Reduction

@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from fleetcal.errors import DataError
-from fleetcal.publish import LIMIT_CAUTION
+from fleetcal.publish.cautions import LIMIT_CAUTION
 from fleetcal.services.curves.pool_members import AirframeLeftOut
 from fleetcal.services.curves.pooled_curve import CurveRequest
 from fleetcal.services.handbook.carried_limits import CarriedLimit, limits_on_port

@@ -6,7 +6,8 @@ from collections import Counter
 from dataclasses import dataclass
 from datetime import date
 
-from fleetcal.publish import PooledTable, table_from_record
+from fleetcal.publish.pooled_table import PooledTable
+from fleetcal.publish.table_record import table_from_record
 from fleetcal.services.publishing.issue_inputs import KeptInputs, thaw_inputs
 from fleetcal.store import (
     IssueSeries,

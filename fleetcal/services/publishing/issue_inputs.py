@@ -13,7 +13,8 @@ from datetime import UTC, date, datetime
 from typing import Any, Final
 
 from fleetcal.errors import MalformedFileError
-from fleetcal.publish import TableForm, canonical_json
+from fleetcal.publish.table_form import TableForm
+from fleetcal.publish.table_record import canonical_json
 from fleetcal.records import BudgetTerm
 from fleetcal.services.curves.group_name import GroupName, Member
 from fleetcal.services.curves.pool_members import AirframeLeftOut, Pool

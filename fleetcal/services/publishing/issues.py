@@ -18,17 +18,15 @@ from pathlib import Path
 
 from fleetcal import __version__
 from fleetcal.errors import DataError, UnknownNameError
-from fleetcal.publish import (
-    IssueMark,
-    PooledTable,
-    canonical_json,
+from fleetcal.publish.issue_mark import IssueMark
+from fleetcal.publish.pooled_table import PooledTable
+from fleetcal.publish.published_files import (
     chosen_formats,
     contents_waiting,
     table_contents,
-    table_from_record,
-    table_record,
     write_contents,
 )
+from fleetcal.publish.table_record import canonical_json, table_from_record, table_record
 from fleetcal.services.curves.pooled_curve import CurveRequest, describe_curve, fit_group
 from fleetcal.services.handbook.limit_sources import limits_of_type
 from fleetcal.services.publishing.issue_inputs import freeze_inputs, thaw_inputs

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from fleetcal.publish import PooledTable, table_csv
+from fleetcal.publish.pooled_table import PooledTable
+from fleetcal.publish.table_csv import table_csv
 
 
 def same_digits(made: PooledTable, kept: PooledTable) -> bool:

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
-from fleetcal.publish import FORMATS, TableForm, publish_table
+from fleetcal.publish.published_files import FORMATS, publish_table
+from fleetcal.publish.table_form import TableForm
 from fleetcal.services.curves.pooled_curve import CurveRequest, describe_curve, fit_group
 from fleetcal.services.handbook.limit_sources import limits_of_type
 from fleetcal.services.publishing.table_of_group import table_of_group

@@ -10,7 +10,8 @@ from pathlib import Path
 
 from fleetcal import __version__
 from fleetcal.errors import DataError, FitError
-from fleetcal.publish.site import AirframePage, FleetSite, SiteFacts, SiteGroup, write_site
+from fleetcal.publish.site.content import AirframePage, FleetSite, SiteFacts, SiteGroup
+from fleetcal.publish.site.write_site import write_site
 from fleetcal.services.curves.airframe_verdict import AirframeVerdict
 from fleetcal.services.curves.list_groups import GroupLine, list_groups
 from fleetcal.services.plausible_weight import require_plausible_weight

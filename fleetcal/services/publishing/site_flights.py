@@ -8,7 +8,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from fleetcal.errors import FleetcalError
-from fleetcal.publish.site import (
+from fleetcal.publish.site.content import (
     AirframePage,
     ChangeBlock,
     GroupPage,

@@ -8,8 +8,8 @@ from datetime import date
 
 from fleetcal.errors import FleetcalError
 from fleetcal.fleet.model_checks import fit_checked
-from fleetcal.publish import PooledTable
-from fleetcal.publish.site import CarriedLine, GroupPage, HandbookBlock, MemberLine
+from fleetcal.publish.pooled_table import PooledTable
+from fleetcal.publish.site.content import CarriedLine, GroupPage, HandbookBlock, MemberLine
 from fleetcal.services.curves.airframe_verdict import AirframeVerdict
 from fleetcal.services.curves.group_name import Member
 from fleetcal.services.curves.judge_airframes import judge_known

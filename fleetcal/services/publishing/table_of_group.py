@@ -12,7 +12,10 @@ from fleetcal import __version__
 from fleetcal.airdata.yardsticks import largest_airspeed_error
 from fleetcal.errors import FitError
 from fleetcal.fleet.pooled import FEWEST_AIRCRAFT
-from fleetcal.publish import PlottedPoint, PooledTable, ReadingRow, TableForm, TableLimit, TableRow
+from fleetcal.publish.pooled_table import PlottedPoint, PooledTable
+from fleetcal.publish.table_form import TableForm
+from fleetcal.publish.table_limit import TableLimit
+from fleetcal.publish.table_row import ReadingRow, TableRow
 from fleetcal.services.curves.curve_rows import curve_rows
 from fleetcal.services.curves.pooled_curve import FittedGroup, PooledCurve
 from fleetcal.services.curves.position_error import stored_points

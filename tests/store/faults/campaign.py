@@ -10,7 +10,7 @@ from typing import Any
 
 import numpy as np
 
-from fleetcal.publish import table_contents
+from fleetcal.publish.published_files import table_contents
 from fleetcal.services.publishing import issues
 
 from .judging import (

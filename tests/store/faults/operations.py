@@ -13,7 +13,7 @@ from datetime import date
 from pathlib import Path
 
 from fleetcal.cli import main
-from fleetcal.publish import FORMATS
+from fleetcal.publish.published_files import FORMATS
 from fleetcal.services.fleet.fleet_file import read_fleet_file
 from fleetcal.services.points.exchange_points import import_points
 from fleetcal.store import (
