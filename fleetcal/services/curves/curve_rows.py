@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, TypedDict
+from typing import TypedDict
 
 import numpy as np
 
 from fleetcal.airdata.atmosphere import Array
 from fleetcal.fleet.pooled import FEWEST_AIRCRAFT
 from fleetcal.publish.table_row import TableRow
+from fleetcal.services.curves.fitted_group import FittedGroup
 from fleetcal.services.curves.speed_grid import (
     flown_by,
     height_correction_ft,
@@ -17,9 +18,6 @@ from fleetcal.services.curves.speed_grid import (
     speed_correction_kt,
     too_few_reach,
 )
-
-if TYPE_CHECKING:
-    from fleetcal.services.curves.pooled_curve import FittedGroup
 
 
 class RowFacts(TypedDict):

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from math import floor
-from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -18,10 +17,8 @@ from fleetcal.fleet.basis import curve_basis
 from fleetcal.fleet.pooled import FEWEST_AIRCRAFT
 from fleetcal.publish.table_row import TableRow
 from fleetcal.services.curves.curve_rows import curve_rows
+from fleetcal.services.curves.fitted_group import FittedGroup
 from fleetcal.services.curves.speed_grid import lift_at, reached_by, speed_correction_kt
-
-if TYPE_CHECKING:
-    from fleetcal.services.curves.pooled_curve import FittedGroup
 
 
 @dataclass(frozen=True)

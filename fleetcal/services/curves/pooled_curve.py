@@ -7,15 +7,15 @@ from dataclasses import dataclass
 import numpy as np
 
 from fleetcal.errors import DataError
-from fleetcal.fleet.model_checks import GroupCheck, fit_checked
+from fleetcal.fleet.model_checks import fit_checked
 from fleetcal.fleet.pooled import PooledFit
 from fleetcal.publish.table_row import TableRow
 from fleetcal.services.curves.count_reasons import count_reasons
 from fleetcal.services.curves.curve_rows import curve_rows
 from fleetcal.services.curves.doubts import doubts_of
+from fleetcal.services.curves.fitted_group import CurveRequest, FittedGroup
 from fleetcal.services.curves.group_name import GroupName
 from fleetcal.services.curves.light_weight import at_light_weight
-from fleetcal.services.curves.member_choice import MemberChoice
 from fleetcal.services.curves.pool_members import AirframeLeftOut, Pool, left_out_sentences
 from fleetcal.services.curves.pool_of_group import pool_of_group
 from fleetcal.services.curves.position_error import POSITION_ERROR
@@ -27,6 +27,8 @@ from fleetcal.services.pitot_words import pitot_error_words
 from fleetcal.services.plausible_weight import require_plausible_weight
 from fleetcal.services.yardstick_words import yardstick_line
 from fleetcal.store import Store
+
+__all__ = ["CurveRequest", "PooledCurve", "describe_curve", "fit_group", "fit_pool", "pooled_curve"]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -76,53 +78,6 @@ class PooledCurve:
     without: tuple[AirframeLeftOut, ...] = ()
     light_weight_kg: float | None = None
     pitot: str = ""
-
-
-@dataclass(frozen=True, kw_only=True)
-class CurveRequest:
-    """What curve is asked for.
-
-    Attributes:
-        group: ``static source`` or ``static source / engine / propeller``.
-        weight_kg: The type's reference weight when None.
-        order: Chosen by leave-one-aircraft-out error when None.
-        with_airframes: Tags that stay in the pool even if they stand outside.
-        without_airframes: Tags that are taken out of the pool.
-    """
-
-    group: str
-    type: str | None = None
-    flap_setting: str = "up"
-    weight_kg: float | None = None
-    altitude_ft: float = 0.0
-    step_kt: float = 5.0
-    order: int | None = None
-    with_airframes: tuple[str, ...] = ()
-    without_airframes: tuple[str, ...] = ()
-
-    @property
-    def choice(self) -> MemberChoice:
-        """Who is kept in the pool, or taken out of it."""
-        return MemberChoice(self.with_airframes, self.without_airframes)
-
-
-@dataclass(frozen=True, kw_only=True)
-class FittedGroup:
-    """A fitted group with what is needed to tell it at any speed, and who is in its pool."""
-
-    request: CurveRequest
-    known: TypePoints
-    name: GroupName
-    number: int
-    fit: PooledFit
-    weight_kg: float
-    check: GroupCheck
-    pool: Pool
-
-    @property
-    def without(self) -> tuple[AirframeLeftOut, ...]:
-        """Airframes of the group that are not in the pool."""
-        return self.pool.left_out_of(self.name)
 
 
 def pooled_curve(store: Store, request: CurveRequest) -> PooledCurve:

@@ -12,8 +12,9 @@ from fleetcal.airdata.atmosphere import Array
 from fleetcal.fleet.second_opinion import SecondOpinion, second_opinion
 from fleetcal.publish.table_row import TableRow
 from fleetcal.services.curves.curve_rows import curve_rows
+from fleetcal.services.curves.fitted_group import FittedGroup
 from fleetcal.services.curves.pool_members import AirframeLeftOut
-from fleetcal.services.curves.pooled_curve import CurveRequest, FittedGroup, fit_group
+from fleetcal.services.curves.pooled_curve import CurveRequest, fit_group
 from fleetcal.services.curves.speed_grid import lift_at, speed_correction_kt, speeds_flown
 from fleetcal.store import Store
 

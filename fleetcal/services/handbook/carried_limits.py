@@ -19,7 +19,7 @@ import numpy as np
 
 from fleetcal.airdata.atmosphere import Array
 from fleetcal.errors import FleetcalError
-from fleetcal.services.curves.pooled_curve import FittedGroup
+from fleetcal.services.curves.fitted_group import FittedGroup
 from fleetcal.services.handbook.fitted_port import FittedPort
 from fleetcal.services.handbook.limit_sources import (
     FLAPS,

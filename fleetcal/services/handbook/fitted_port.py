@@ -17,7 +17,7 @@ from fleetcal.airdata.atmosphere import Array
 from fleetcal.errors import FitError
 from fleetcal.fleet.basis import curve_basis
 from fleetcal.fleet.pooled import FEWEST_AIRCRAFT, Band
-from fleetcal.services.curves.pooled_curve import FittedGroup
+from fleetcal.services.curves.fitted_group import FittedGroup
 from fleetcal.services.curves.speed_grid import (
     REACH_KT,
     lift_at,

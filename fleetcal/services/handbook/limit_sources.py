@@ -15,7 +15,7 @@ from typing import Final
 
 import numpy as np
 
-from fleetcal.services.curves.pooled_curve import FittedGroup
+from fleetcal.services.curves.fitted_group import FittedGroup
 from fleetcal.services.handbook.handbook_table import HandbookTable
 from fleetcal.store import CAS, HandbookDescription, Store, TypeDescription, load_description
 

@@ -9,7 +9,7 @@ import numpy as np
 
 from fleetcal.airdata.atmosphere import Array
 from fleetcal.errors import DataError, FitError
-from fleetcal.services.curves.pooled_curve import FittedGroup
+from fleetcal.services.curves.fitted_group import FittedGroup
 from fleetcal.services.curves.speed_grid import REACH_KT
 from fleetcal.services.curves.type_points import TypePoints
 from fleetcal.services.handbook.carried_limits import CarriedLimit, usable_kt

@@ -16,9 +16,10 @@ from fleetcal.errors import MalformedFileError
 from fleetcal.publish.table_form import TableForm
 from fleetcal.publish.table_record import canonical_json
 from fleetcal.records import BudgetTerm
+from fleetcal.services.curves.fitted_group import FittedGroup
 from fleetcal.services.curves.group_name import GroupName, Member
 from fleetcal.services.curves.pool_members import AirframeLeftOut, Pool
-from fleetcal.services.curves.pooled_curve import CurveRequest, FittedGroup, fit_pool
+from fleetcal.services.curves.pooled_curve import CurveRequest, fit_pool
 from fleetcal.services.curves.pooled_point import fleet_points
 from fleetcal.services.curves.position_error import (
     POSITION_ERROR,

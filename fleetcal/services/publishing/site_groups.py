@@ -11,10 +11,11 @@ from fleetcal.fleet.model_checks import fit_checked
 from fleetcal.publish.pooled_table import PooledTable
 from fleetcal.publish.site.content import CarriedLine, GroupPage, HandbookBlock, MemberLine
 from fleetcal.services.curves.airframe_verdict import AirframeVerdict
+from fleetcal.services.curves.fitted_group import FittedGroup
 from fleetcal.services.curves.group_name import Member
 from fleetcal.services.curves.judge_airframes import judge_known
 from fleetcal.services.curves.pool_members import AirframeLeftOut, pool_of
-from fleetcal.services.curves.pooled_curve import CurveRequest, FittedGroup, describe_curve
+from fleetcal.services.curves.pooled_curve import CurveRequest, describe_curve
 from fleetcal.services.curves.pooled_point import PooledPoint
 from fleetcal.services.curves.position_error import gather_points, stored_points
 from fleetcal.services.curves.set_aside import judge_set_aside, rows_set_aside

@@ -17,7 +17,8 @@ from fleetcal.publish.table_form import TableForm
 from fleetcal.publish.table_limit import TableLimit
 from fleetcal.publish.table_row import ReadingRow, TableRow
 from fleetcal.services.curves.curve_rows import curve_rows
-from fleetcal.services.curves.pooled_curve import FittedGroup, PooledCurve
+from fleetcal.services.curves.fitted_group import FittedGroup
+from fleetcal.services.curves.pooled_curve import PooledCurve
 from fleetcal.services.curves.position_error import stored_points
 from fleetcal.services.curves.speed_grid import speed_correction_kt
 from fleetcal.services.handbook.carried_limits import CarriedLimit, carry_limits
