@@ -143,7 +143,7 @@ NO_FLIGHT = {
     "seed_demo/weather.py": "the wind of a day; seed_demo/flight.py lets the pitot feel it",
     "tests/airdata/run_simulator.py": "means of legs, of which airspeed has its share",
     "tests/airdata/simulations/air.py": "drawn for the point mass",
-    "tests/airdata/test_other_techniques.py": "the wind of a pass; a stopwatch has no pitot",
+    "tests/airdata/test_techniques_simulated.py": "the wind of a pass; a stopwatch has no pitot",
     "tests/airdata/test_simulated_air.py": "tests of the point mass",
     "tests/airdata/test_manoeuvre_solution.py": "a climbing turn of given air vectors",
 }

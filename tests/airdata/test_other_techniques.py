@@ -1,20 +1,15 @@
-"""Speed course, pace aircraft, tower fly-by and trailing source, against relations of their own.
-
-Nothing of the package is used to make the readings: the standard atmosphere and
-the pitot relations are written out again (from their defining equations).
-"""
+"""Speed course, pace aircraft, tower fly-by and trailing source, against relations of their own."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass, replace
+from collections.abc import Mapping
+from dataclasses import replace
 
 import numpy as np
 import pytest
 
-from fleetcal.airdata.budget import Assumptions, Term, combine
+from fleetcal.airdata.budget import Term, combine
 from fleetcal.airdata.techniques.pace_aircraft import (
-    PaceAltimeter,
     PaceReadings,
     best_weight,
     reduce_pace_aircraft,
@@ -25,7 +20,7 @@ from fleetcal.airdata.techniques.speed_course import (
     course_true_airspeed,
     reduce_speed_course,
 )
-from fleetcal.airdata.techniques.technique_point import Cockpit, TechniquePoint
+from fleetcal.airdata.techniques.technique_point import Cockpit
 from fleetcal.airdata.techniques.tower_fly_by import (
     TowerPass,
     pressure_at_height,
@@ -36,164 +31,23 @@ from fleetcal.airdata.techniques.trailing_static import (
     TrailingGauge,
     reduce_trailing_static,
 )
+from tests.airdata.flown_techniques import (
+    ASSUMED,
+    FT,
+    KT,
+    P0,
+    T0,
+    TECHNIQUES,
+    Air,
+    G,
+    altitude,
+    course,
+    impact,
+    pace,
+    pace_altimeter,
+)
 
-KT, FT = 1852.0 / 3600.0, 0.3048
-P0, T0, LAPSE, G, R = 101325.0, 288.15, 0.0065, 9.80665, 287.05287
-A0 = np.sqrt(1.4 * R * T0)
-DRAWS = 3000
 KAPPAS = (-0.08, -0.02, 0.0, 0.05, 0.2)
-
-
-def pressure(altitude_m: float) -> float:
-    return float(P0 * (1.0 - LAPSE * altitude_m / T0) ** (G / (R * LAPSE)))
-
-
-def altitude(pressure_pa: float) -> float:
-    return float(T0 / LAPSE * (1.0 - (pressure_pa / P0) ** (R * LAPSE / G)))
-
-
-def impact(speed_mps: float) -> float:
-    return float(P0 * ((1.0 + 0.2 * (speed_mps / A0) ** 2) ** 3.5 - 1.0))
-
-
-def airspeed(impact_pa: float) -> float:
-    return float(A0 * np.sqrt(5.0 * ((impact_pa / P0 + 1.0) ** (1.0 / 3.5) - 1.0)))
-
-
-@dataclass(frozen=True, kw_only=True)
-class Air:
-    """What is true, and what the instruments of an aircraft with a known kappa show."""
-
-    kappa: float = 0.05
-    cas_mps: float = 100.0 * KT
-    altitude_m: float = 3000.0 * FT
-    temperature_k: float = 289.0
-    recovery_factor: float = 0.8
-
-    @property
-    def free_pa(self) -> float:
-        return pressure(self.altitude_m)
-
-    @property
-    def felt_pa(self) -> float:
-        """ps_ind from kappa = (ps_ind - ps)/(pt - ps_ind)."""
-        total = self.free_pa + impact(self.cas_mps)
-        return (self.free_pa + self.kappa * total) / (1.0 + self.kappa)
-
-    @property
-    def mach(self) -> float:
-        ratio = impact(self.cas_mps) / self.free_pa + 1.0
-        return float(np.sqrt(5.0 * (ratio ** (1.0 / 3.5) - 1.0)))
-
-    @property
-    def true_airspeed_mps(self) -> float:
-        return float(self.mach * np.sqrt(1.4 * R * self.temperature_k))
-
-    def cockpit(self, u_airspeed: float = 0.5 * KT, u_altitude: float = 10.0 * FT) -> Cockpit:
-        total = self.free_pa + impact(self.cas_mps)
-        probe = self.temperature_k * (1.0 + 0.2 * self.recovery_factor * self.mach**2)
-        return Cockpit(
-            airspeed_mps=airspeed(total - self.felt_pa),
-            altitude_m=altitude(self.felt_pa),
-            u_airspeed_reading_mps=u_airspeed,
-            u_altitude_reading_m=u_altitude,
-            temperature_k=probe,
-            recovery_factor=self.recovery_factor,
-        )
-
-
-ASSUMED = Assumptions()
-
-
-def course(air: Air, along: float = 0.0, distance_m: float = 3704.0) -> CoursePair:
-    true = air.true_airspeed_mps
-    return CoursePair(
-        cockpit=air.cockpit(),
-        distance_m=distance_m,
-        time_out_s=distance_m / (true + along),
-        time_back_s=distance_m / (true - along),
-        u_distance_m=10,
-        u_time_s=0.3,
-    )
-
-
-def pace(air: Air, correction: float = -0.7 * KT) -> PaceReadings:
-    return PaceReadings(
-        cockpit=air.cockpit(),
-        airspeed_mps=air.cas_mps - correction,
-        correction_mps=correction,
-        u_calibration_mps=0.8 * KT,
-        u_reading_mps=0.5 * KT,
-        u_station_mps=0.3 * KT,
-    )
-
-
-def pace_altimeter(air: Air, correction: float = 35.0 * FT) -> PaceAltimeter:
-    return PaceAltimeter(
-        altitude_m=air.altitude_m - correction,
-        correction_m=correction,
-        u_calibration_m=20.0 * FT,
-        u_reading_m=10.0 * FT,
-        u_station_m=5.0 * FT,
-    )
-
-
-def tower(air: Air, height_m: float = 25.0) -> TowerPass:
-    """The tower's pressure by the hydrostatic equation in small steps down from the aircraft."""
-    free, steps = air.free_pa, 4000
-    step = height_m / steps
-    top = air.temperature_k
-    for i in range(steps):
-        free *= np.exp(G * step / (R * (top + LAPSE * step * (i + 0.5))))
-    below = top + LAPSE * height_m
-    return TowerPass(
-        cockpit=air.cockpit(),
-        reference_pressure_pa=free,
-        reference_temperature_k=below,
-        height_m=height_m,
-        u_reference_pressure_pa=30.0,
-        u_reference_temperature_k=1.0,
-        u_survey_m=0.5,
-        u_sighting_m=1.0,
-    )
-
-
-def gauge(air: Air, correction: float = -4.0) -> TrailingGauge:
-    trailing = air.free_pa - correction
-    return TrailingGauge(
-        cockpit=air.cockpit(),
-        difference_pa=air.felt_pa - trailing,
-        correction_pa=correction,
-        u_correction_pa=10.0,
-        u_gauge_pa=5.0,
-        u_reading_pa=3.0,
-    )
-
-
-def trailing_altimeter(air: Air, correction: float = 12.0 * FT) -> TrailingAltimeter:
-    return TrailingAltimeter(
-        cockpit=air.cockpit(),
-        altitude_m=air.altitude_m - correction,
-        correction_m=correction,
-        u_correction_m=15.0 * FT,
-        u_reading_m=10.0 * FT,
-    )
-
-
-TECHNIQUES: dict[str, Callable[[Air], TechniquePoint]] = {
-    "speed course": lambda air: reduce_speed_course([course(air, 7.0)], ASSUMED),
-    "several pairs": lambda air: reduce_speed_course(
-        [course(air, 7.0), course(replace(air, cas_mps=air.cas_mps + 1.0), -3.0)], ASSUMED
-    ),
-    "pace aircraft": lambda air: reduce_pace_aircraft(pace(air), ASSUMED),
-    "pace with altimeters": lambda air: reduce_pace_aircraft(
-        replace(pace(air), altimeter=pace_altimeter(air)), ASSUMED
-    ),
-    "tower": lambda air: reduce_tower_fly_by(tower(air), ASSUMED),
-    "below the tower": lambda air: reduce_tower_fly_by(tower(air, -40.0), ASSUMED),
-    "gauge": lambda air: reduce_trailing_static(gauge(air), ASSUMED),
-    "trailing altimeter": lambda air: reduce_trailing_static(trailing_altimeter(air), ASSUMED),
-}
 
 
 @pytest.mark.parametrize("kappa", KAPPAS)
@@ -483,165 +337,6 @@ def test_warm_air_makes_a_metre_worth_less_pressure_altitude() -> None:
     height, warmer = 30.0, 20.0
     found = altitude(float(pressure_at_height(P0, T0 + warmer, height)))
     assert found == pytest.approx(height * T0 / (T0 + warmer), rel=1e-3)
-
-
-# --- stated uncertainty against a simulation ---
-
-
-def drawn(rng: np.random.Generator, *scales: float) -> tuple[float, ...]:
-    return tuple(float(scale * rng.standard_normal()) for scale in scales)
-
-
-def shaken(cockpit: Cockpit, rng: np.random.Generator, recovery: bool = False) -> Cockpit:
-    """A cockpit whose instruments and readings are off, as supposed."""
-    v, look, h, glance, warmth, factor = drawn(
-        rng,
-        ASSUMED.u_airspeed_mps,
-        cockpit.u_airspeed_reading_mps,
-        ASSUMED.u_altitude_m,
-        cockpit.u_altitude_reading_m,
-        ASSUMED.u_temperature_k,
-        ASSUMED.u_recovery_factor if recovery else 0.0,
-    )
-    assert cockpit.temperature_k is not None
-    return replace(
-        cockpit,
-        airspeed_mps=cockpit.airspeed_mps + v + look,
-        altitude_m=cockpit.altitude_m + h + glance,
-        temperature_k=cockpit.temperature_k + warmth,
-        recovery_factor=cockpit.recovery_factor + factor,
-    )
-
-
-def fly_course(air: Air, rng: np.random.Generator) -> TechniquePoint:
-    pair = course(air, 5.0)
-    out, back, length = drawn(rng, pair.u_time_s, pair.u_time_s, pair.u_distance_m)
-    gusts = drawn(rng, ASSUMED.u_wind_mps, ASSUMED.u_wind_mps)
-    apart = (pair.time_out_s + pair.time_back_s) / 2.0 + 90.0
-    (drift,) = drawn(rng, ASSUMED.u_wind_drift_mps2)
-    true = air.true_airspeed_mps
-    speeds = (true + 5.0 + gusts[0] + drift * apart, true - 5.0 + gusts[1])
-    flown = replace(
-        pair,
-        cockpit=shaken(pair.cockpit, rng, recovery=True),
-        time_out_s=pair.distance_m / speeds[0] + out,
-        time_back_s=pair.distance_m / speeds[1] + back,
-        distance_m=pair.distance_m + length,
-    )
-    return reduce_speed_course([flown], NOTHING)
-
-
-def fly_pace(air: Air, rng: np.random.Generator) -> TechniquePoint:
-    r = pace(air)
-    off = sum(drawn(rng, r.u_calibration_mps, r.u_reading_mps, r.u_station_mps))
-    shifted = replace(r, cockpit=shaken(r.cockpit, rng), airspeed_mps=r.airspeed_mps + off)
-    return reduce_pace_aircraft(shifted, NOTHING)
-
-
-def fly_tower(air: Air, rng: np.random.Generator) -> TechniquePoint:
-    r = STEADY_TOWER
-    dp, dt, survey, sight = drawn(
-        rng, r.u_reference_pressure_pa, r.u_reference_temperature_k, r.u_survey_m, r.u_sighting_m
-    )
-    flown = replace(
-        r,
-        cockpit=shaken(r.cockpit, rng),
-        reference_pressure_pa=r.reference_pressure_pa + dp,
-        reference_temperature_k=r.reference_temperature_k + dt,
-        height_m=r.height_m + survey + sight,
-    )
-    return reduce_tower_fly_by(flown, NOTHING)
-
-
-def fly_gauge(air: Air, rng: np.random.Generator) -> TechniquePoint:
-    r = gauge(air)
-    off = sum(drawn(rng, r.u_correction_pa, r.u_gauge_pa, r.u_reading_pa))
-    flown = replace(r, cockpit=shaken(r.cockpit, rng), difference_pa=r.difference_pa + off)
-    return reduce_trailing_static(flown, NOTHING)
-
-
-def fly_trailing_altimeter(air: Air, rng: np.random.Generator) -> TechniquePoint:
-    r = trailing_altimeter(air)
-    off = sum(drawn(rng, r.u_correction_m, r.u_reading_m))
-    flown = replace(r, cockpit=shaken(r.cockpit, rng), altitude_m=r.altitude_m + off)
-    return reduce_trailing_static(flown, NOTHING)
-
-
-#: Draws need no budget of their own.
-NOTHING = replace(ASSUMED, u_temperature_k=0.0, u_recovery_factor=0.0, u_wind_mps=0.0)
-STEADY_TOWER = tower(Air())
-SIMULATIONS: dict[str, Callable[[Air, np.random.Generator], TechniquePoint]] = {
-    "speed course": fly_course,
-    "pace aircraft": fly_pace,
-    "tower": fly_tower,
-    "gauge": fly_gauge,
-    "trailing altimeter": fly_trailing_altimeter,
-}
-
-
-@pytest.mark.parametrize("name", SIMULATIONS)
-def test_the_stated_uncertainty_is_what_a_simulation_scatters(name: str) -> None:
-    """With 3,000 draws the scatter itself is known to 1.3 %; 5 % is asked for."""
-    air, rng = Air(), np.random.default_rng(20240502)
-    stated = (
-        TECHNIQUES[name](air)
-        if name != "speed course"
-        else reduce_speed_course([course(air, 5.0)], ASSUMED)
-    )
-    kappas = np.array([SIMULATIONS[name](air, rng).kappa for _ in range(DRAWS)])
-    assert kappas.std() == pytest.approx(stated.u_kappa, rel=0.05)
-    assert kappas.mean() == pytest.approx(air.kappa, abs=4.0 * stated.u_kappa / np.sqrt(DRAWS))
-
-
-def test_the_joined_pace_aircraft_scatters_as_stated() -> None:
-    air, rng = Air(), np.random.default_rng(5)
-    whole = replace(pace(air), altimeter=pace_altimeter(air))
-    stated = reduce_pace_aircraft(whole, ASSUMED)
-    altimeter = pace_altimeter(air)
-    kappas = []
-    for _ in range(DRAWS // 2):
-        off = sum(drawn(rng, whole.u_calibration_mps, whole.u_reading_mps, whole.u_station_mps))
-        high = sum(
-            drawn(rng, altimeter.u_calibration_m, altimeter.u_reading_m, altimeter.u_station_m)
-        )
-        flown = replace(
-            whole,
-            cockpit=shaken(whole.cockpit, rng),
-            airspeed_mps=whole.airspeed_mps + off,
-            altimeter=replace(altimeter, altitude_m=altimeter.altitude_m + high),
-        )
-        kappas.append(reduce_pace_aircraft(flown, ASSUMED).kappa)
-    assert np.std(kappas) == pytest.approx(stated.u_kappa, rel=0.05)
-
-
-def test_the_scatter_of_several_pairs_is_stated_rightly_on_average() -> None:
-    air, rng, draws = Air(), np.random.default_rng(11), 1200
-    own = replace(
-        ASSUMED, u_temperature_k=0.0, u_recovery_factor=0.0, u_airspeed_mps=0.0, u_altitude_m=0.0,
-        u_wind_drift_mps2=0.0,
-    )  # fmt: skip
-    kappas, variances = [], []
-    true = air.true_airspeed_mps
-    for _ in range(draws):
-        pairs = []
-        for _ in range(3):
-            gusts = drawn(rng, own.u_wind_mps, own.u_wind_mps)
-            time = drawn(rng, 0.3, 0.3)
-            still = air.cockpit(u_airspeed=0.0, u_altitude=0.0)
-            pairs.append(
-                CoursePair(
-                    cockpit=still,
-                    distance_m=3704.0,
-                    time_out_s=3704.0 / (true + gusts[0]) + time[0],
-                    time_back_s=3704.0 / (true + gusts[1]) + time[1],
-                    u_distance_m=0.0,
-                    u_time_s=0.3,
-                )
-            )
-        point = reduce_speed_course(pairs, own)
-        kappas.append(point.kappa)
-        variances.append(point.u_kappa**2)
-    assert np.sqrt(np.mean(variances)) == pytest.approx(np.std(kappas), rel=0.06)
 
 
 # --- propagation ---
