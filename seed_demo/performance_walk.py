@@ -71,7 +71,7 @@ def pool_performance() -> PerformanceOutcome:
     for plant in PLANTS:
         for tag in (*(state.tag for state in plant.states), IDLE):
             kind = "glide" if tag == IDLE else "climb"
-            words = ("climbs", "curve", plant.name, "--quantity", kind, "--power-state", tag)
+            words = ("curve", plant.name, "--quantity", kind, "--power-state", tag)
             if (plant.name, tag) in SHOWN:
                 show(*words, "--step", "10")
             found = ask(*words)

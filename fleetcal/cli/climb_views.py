@@ -125,7 +125,7 @@ def _pooled_foot(found: PooledClimbs) -> Iterator[str]:
         if speed.note:
             yield f"{speed.speed}: {speed.note}."
     if found.indicated:
-        yield f"The same as IAS at {found.weight_kg:.0f} kg, by the port's pooled curve:"
+        yield f"The same as IAS at {found.weight_kg:.0f} kg, by the static source's pooled curve:"
         columns = [
             Column("speed"),
             Column("static_source"),
@@ -152,6 +152,9 @@ def _pooled_foot(found: PooledClimbs) -> Iterator[str]:
         yield f"Left out: {said}."
     for said in found.doubts:
         yield f"Doubt: {said}."
+
+
+def _pooled_details(found: PooledClimbs) -> Iterator[str]:
     yield (
         f"Model: sine of the path times (Vs/V)^2 a polynomial of order {found.order} in (Vs/V)^2, "
         f"level and tilt of each airframe random about it, bands averaged over that spread with a "
@@ -173,6 +176,7 @@ POOLED_CLIMBS: View[PooledClimbs] = View(
     ],
     head=_pooled_head,
     foot=_pooled_foot,
+    details=_pooled_details,
     cautioned=True,
     tells_of="rate",
 )

@@ -98,15 +98,18 @@ def _table_foot(found: CruiseTable) -> Iterator[str]:
         )
     for note in found.notes:
         yield f"Note: {note}."
-    yield (
-        f"Flown at VIW {found.slowest_viw_kt:.0f} to {found.fastest_viw_kt:.0f} kt. Model: power "
-        "over the cube of airspeed, both brought to sea level and reference weight, is "
-        f"{'a line' if found.order else 'constant'} over the fourth power of 1/airspeed; "
-        f"variances times {found.phi:.2f}."
-    )
+    yield f"Flown at VIW {found.slowest_viw_kt:.0f} to {found.fastest_viw_kt:.0f} kt."
     yield (
         "The power is as good as the display or chart it came from: if all of them err alike, so "
         "do these speeds (by a third as much, or somewhat more), and no band shows that."
+    )
+
+
+def _table_details(found: CruiseTable) -> Iterator[str]:
+    yield (
+        "Model: power over the cube of airspeed, both brought to sea level and reference weight, "
+        f"is {'a line' if found.order else 'constant'} over the fourth power of 1/airspeed; "
+        f"variances times {found.phi:.2f}."
     )
 
 
@@ -130,6 +133,7 @@ CRUISE_TABLE: View[CruiseTable] = View(
     ],
     head=_table_head,
     foot=_table_foot,
+    details=_table_details,
     cautioned=True,
     tells_of="cruise",
 )

@@ -89,7 +89,7 @@ def enter(
     )
 
 
-@handbook.command(shared=("format",))
+@handbook.command(shared=("format", "details"))
 @group_argument("group")
 @type_option
 @flap_option

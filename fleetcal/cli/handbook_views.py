@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from fleetcal.cli.left_out_words import left_out_head
 from fleetcal.cli.output import Column, View
+from fleetcal.cli.views import model_line
 from fleetcal.wording import counted
 
 if TYPE_CHECKING:
@@ -38,7 +39,7 @@ def _head(found: HandbookComparison | CarriedSpeeds) -> Iterator[str]:
         f"{found.type}, handbook {found.handbook} (flown with {found.handbook_static_source}) "
         f"against {found.group}"
     )
-    yield f"flaps {found.flap_setting}; the port's airspeeds are IAS at {found.weight_kg:.0f} kg"
+    yield f"flaps {found.flap_setting}; fitted airspeeds are IAS at {found.weight_kg:.0f} kg"
     yield from left_out_head(found)
 
 
@@ -47,7 +48,6 @@ def _comparison_foot(found: HandbookComparison) -> Iterator[str]:
         if row.note:
             yield f"{row.ias_kt:.0f} kt: {row.note}."
     yield f"{found.verdict[0].upper()}{found.verdict[1:]}."
-    yield f"Model: {found.model}."
 
 
 COMPARISON: View[HandbookComparison] = View(
@@ -65,6 +65,7 @@ COMPARISON: View[HandbookComparison] = View(
     ],
     head=_head,
     foot=_comparison_foot,
+    details=model_line,
     cautioned=True,
     tells_of="curve",
 )

@@ -16,7 +16,6 @@ from fleetcal.cli.shared_options import chosen, named
 
 if TYPE_CHECKING:
     from fleetcal.services.chosen_store import Store
-    from fleetcal.services.curves.member_choice import MemberChoice
     from fleetcal.services.curves.pooled_curve import CurveRequest
 
 Command = TypeVar("Command", bound=Callable[..., object])
@@ -124,13 +123,6 @@ pool_options = together(
         help="Take this airframe out of the pool; may be given several times.",
     ),
 )
-
-
-def chosen_members(options: PoolOptions) -> MemberChoice:
-    """Return what `pool_options` gave as a service takes it."""
-    from fleetcal.services.curves.member_choice import MemberChoice
-
-    return MemberChoice(options["with_airframes"], options["without_airframes"])
 
 
 def curve_request(

@@ -25,6 +25,7 @@ if TYPE_CHECKING:
 
 Result = TypeVar("Result", bound="DataclassInstance")
 
+DETAILS_HINT = "The model and degrees of freedom: --details."
 #: Rises when a field of the JSON output changes its meaning or goes.
 FORMAT_VERSION = 1
 _UNITS = ("kt", "ft", "deg", "degc", "kg", "s")
@@ -59,6 +60,7 @@ class View(Generic[Result]):
         rows: Field of the result that holds the rows of the table and the CSV.
         columns: Of the table for people; CSV has every plain field of a row.
         head, foot: Lines before and after the table, from the result.
+        details: Further lines after it for whoever asks for them.
         cautioned: Whether assumptions and caution are printed.
         tells_of: ``reading``, ``curve``, ``rate`` or ``cruise``: whose assumptions they are, of a
             result without a quantity.
@@ -71,6 +73,7 @@ class View(Generic[Result]):
     columns: Sequence[Column]
     head: Callable[[Result], Iterable[str]] = field(default=lambda result: ())
     foot: Callable[[Result], Iterable[str]] = field(default=lambda result: ())
+    details: Callable[[Result], Iterable[str]] | None = None
     cautioned: bool = False
     tells_of: str = "reading"
     body: Callable[[Result], Iterable[str]] | None = None
@@ -192,6 +195,8 @@ def as_text(result: Result, view: View[Result]) -> str:
         table = text_table(rows, view.columns, getattr(result, "quantity", None))
         lines += [*([""] if lines else []), *table]
     foot = [*view.foot(result)]
+    if view.details is not None:
+        foot += view.details(result) if chosen("details") else [DETAILS_HINT]
     if foot:
         lines += ["", *foot]
     if view.cautioned and view.tells(result):

@@ -69,7 +69,7 @@ def plan(airframe: str, out: Path | None, paper: str, **options: Unpack[PlanOpti
     From what is known of the airframe and its group, the runs are chosen so that
     the largest band of the airframe's own correction, in knots, becomes smallest. No
     speed below 1.3 times the stall speed or beyond what the group flew is proposed, nor
-    above 0.9 of never exceed as the port that is fitted shows it.
+    above 0.9 of never exceed as the static source that is fitted shows it.
 
     --question standing asks how many such sorties would settle whether the airframe
     stands inside its group; --question change whether its last change mattered.

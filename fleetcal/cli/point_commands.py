@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
@@ -14,18 +15,37 @@ from fleetcal.cli.options import (
     file_option,
     open_chosen_store,
     reason_option,
+    refuse_others,
     source_option,
     tag_argument,
+    type_option,
 )
 from fleetcal.cli.output import emit, write_out
+from fleetcal.cli.quantity_option import (
+    CRUISE,
+    POOLED,
+    POSITION_ERROR,
+    RATES,
+    quantity_option,
+)
 from fleetcal.cli.shared_options import named
 from fleetcal.cli.verbs import VerbGroup
 from fleetcal.wording import counted
 
+if TYPE_CHECKING:
+    from fleetcal.services.chosen_store import PointFilter
+
+
+_PLAIN = (POSITION_ERROR,)
+_LIST_FITS = {
+    **dict.fromkeys(("static_source", "flap_setting", "flown", "out"), _PLAIN),
+    **dict.fromkeys(("airframe", "accepted"), (POSITION_ERROR, *RATES)),
+}
+
 
 @click.group(cls=VerbGroup)
 def points() -> None:
-    """List, explain, reject, accept, move and import calibration points.
+    """List, explain, reject, accept, move and import points, climbs and glides.
 
     \b
     Example:
@@ -35,41 +55,78 @@ def points() -> None:
 
 
 @points.command("list", shared=("format",))
+@click.option(
+    "--quantity",
+    "quantities",
+    type=click.Choice(POOLED),
+    multiple=True,
+    default=[POSITION_ERROR],
+    show_default=True,
+    help="Which measured quantity; climb and glide may be given together.",
+)
 @airframe_option(help="Only this airframe.")
+@type_option
 @source_option(help="Only this static source.")
 @click.option("--flap-setting", metavar="TEXT", help="Only this flap setting.")
 @click.option("--flown", type=Days(), help="Only these days, such as 2024-01-01..2024-06-30.")
 @click.option("--accepted/--rejected", default=None, help="Only those; all if left out.")
 @file_option("--out", help="Write them as a CSV file that 'points import' reads; - prints it.")
 def list_(
+    quantities: tuple[str, ...],
     airframe: str | None,
+    type_name: str | None,
     static_source: str | None,
     flap_setting: str | None,
     flown: Period | None,
     accepted: bool | None,
     out: Path | None,
 ) -> None:
-    """List points, or write them to a file.
+    """List points, climbs, glides or cruise runs, with the reason where one is not used.
+
+    Points of position error can be written to a file. Cruise runs are points whose
+    power is noted, brought to sea level and reference weight: VIW is the equivalent
+    airspeed at reference weight, PIW the power at sea level and reference weight
+    that belongs to it.
 
     \b
     Example:
       fleetcal points list --airframe C-07 --accepted
       fleetcal points list --static-source "wing boom" --out points.csv
+      fleetcal points list --quantity glide --rejected
+      fleetcal points list --quantity cruise
     """
-    from fleetcal.cli.views import POINTS
+    if len(quantities) > 1 and set(quantities) - set(RATES):
+        raise click.UsageError("'--quantity' takes one quantity, or climb and glide.")
+    for quantity in quantities:
+        refuse_others(quantity, _LIST_FITS)
+    if CRUISE in quantities:
+        _list_cruise(type_name)
+        return
+    if POSITION_ERROR not in quantities:
+        _list_climbs(type_name, airframe, quantities, accepted)
+        return
     from fleetcal.services.chosen_store import PointFilter
+
+    flown_from, flown_to = flown or (None, None)
+    _list_points(
+        PointFilter(
+            airframe=airframe,
+            type=type_name,
+            static_source=static_source,
+            flap_setting=flap_setting,
+            flown_from=flown_from,
+            flown_to=flown_to,
+            accepted=accepted,
+        ),
+        out,
+    )
+
+
+def _list_points(wanted: PointFilter, out: Path | None) -> None:
+    from fleetcal.cli.views import POINTS
     from fleetcal.services.points.decide_points import list_points
     from fleetcal.services.points.exchange_points import points_csv
 
-    flown_from, flown_to = flown or (None, None)
-    wanted = PointFilter(
-        airframe=airframe,
-        static_source=static_source,
-        flap_setting=flap_setting,
-        flown_from=flown_from,
-        flown_to=flown_to,
-        accepted=accepted,
-    )
     if out is not None and named("format"):
         raise click.UsageError("'--out' writes CSV: leave '--format' out")
     with open_chosen_store() as store:
@@ -78,6 +135,28 @@ def list_(
         emit(found, POINTS)
     else:
         write_out(out, points_csv(found.points), counted(len(found.points), "point"))
+
+
+def _list_climbs(
+    type_name: str | None,
+    airframe: str | None,
+    kinds: tuple[str, ...],
+    accepted: bool | None,
+) -> None:
+    from fleetcal.cli.climb_views import CLIMBS
+    from fleetcal.services.performance.list_climbs import list_climbs
+
+    kind = kinds[0] if len(set(kinds)) == 1 else None
+    with open_chosen_store() as store:
+        emit(list_climbs(store, type_name, airframe, kind, accepted), CLIMBS)
+
+
+def _list_cruise(type_name: str | None) -> None:
+    from fleetcal.cli.cruise_views import CRUISE_RUNS
+    from fleetcal.services.performance.note_power import list_cruise
+
+    with open_chosen_store() as store:
+        emit(list_cruise(store, type_name), CRUISE_RUNS)
 
 
 @points.command(shared=("format",))
@@ -98,36 +177,61 @@ def budget(number: int) -> None:
 
 
 @points.command()
-@click.argument("ids", type=int, nargs=-1, required=True)
-@reason_option(required=True, help="Why; it stays with the points.")
-def reject(ids: tuple[int, ...], reason: str) -> None:
-    """Take points out of every pool; they stay in the store with the reason.
+@click.argument("ids", type=int, nargs=-1, required=True, metavar="ID...")
+@quantity_option(POOLED)
+@reason_option(required=True, help="Why; it stays with them.")
+def reject(ids: tuple[int, ...], quantity: str, reason: str) -> None:
+    """Take points, climbs or glides out of every pool; they stay in the store with the reason.
 
     \b
     Example:
       fleetcal points reject 12 13 --reason "static line found loose"
+      fleetcal points reject 4 --quantity glide --reason "flown through a wave"
     """
     from fleetcal.services.points.decide_points import reject as reject_them
 
+    table = _table_of(quantity)
     with open_chosen_store() as store:
-        done = reject_them(store, ids, reason)
-    click.echo(f"{counted(done.count, 'point')} rejected: {done.reason}")
+        done = reject_them(store, ids, reason, table)
+    click.echo(f"{_counted(done.count, quantity)} rejected: {done.reason}")
 
 
 @points.command()
-@click.argument("ids", type=int, nargs=-1, required=True)
-def accept(ids: tuple[int, ...]) -> None:
-    """Put rejected points back into the pools.
+@click.argument("ids", type=int, nargs=-1, required=True, metavar="ID...")
+@quantity_option(POOLED)
+def accept(ids: tuple[int, ...], quantity: str) -> None:
+    """Put rejected points, climbs or glides back into the pools.
 
     \b
     Example:
       fleetcal points accept 12 13
+      fleetcal points accept 4 --quantity glide
     """
     from fleetcal.services.points.decide_points import accept as accept_them
 
+    table = _table_of(quantity)
     with open_chosen_store() as store:
-        done = accept_them(store, ids)
-    click.echo(f"{counted(done.count, 'point')} accepted")
+        done = accept_them(store, ids, table)
+    click.echo(f"{_counted(done.count, quantity)} accepted")
+
+
+def _table_of(quantity: str) -> str:
+    """Return what holds the measurements of a quantity."""
+    from fleetcal.services.points.decide_points import CLIMBS
+    from fleetcal.services.points.decide_points import POINTS as OF_POSITION_ERROR
+
+    if quantity == CRUISE:
+        raise click.UsageError(
+            "A cruise run is a point: decide on the point itself, or take its power away with "
+            "'fleetcal power POINT --none'."
+        )
+    return CLIMBS if quantity in RATES else OF_POSITION_ERROR
+
+
+def _counted(count: int, quantity: str) -> str:
+    if quantity in RATES:
+        return counted(count, "climb or glide", "climbs or glides")
+    return counted(count, "point")
 
 
 @points.command()

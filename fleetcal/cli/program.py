@@ -8,13 +8,12 @@ import click
 
 from fleetcal import __version__
 from fleetcal.cli.bench_commands import bench
-from fleetcal.cli.climb_fleet_commands import climbs
-from fleetcal.cli.comparisons import change, contrast
-from fleetcal.cli.cruise_commands import cruise
+from fleetcal.cli.compare_commands import change, contrast
+from fleetcal.cli.curve_command import curve
 from fleetcal.cli.fleet_commands import fleet
-from fleetcal.cli.fleet_curves import curve, groups, outliers, standing
 from fleetcal.cli.handbook_commands import handbook
 from fleetcal.cli.issue_commands import issue
+from fleetcal.cli.judge_commands import groups, outliers, standing
 from fleetcal.cli.kept_log_commands import logs
 from fleetcal.cli.log_commands import columns
 from fleetcal.cli.manual_command import manual
@@ -60,8 +59,7 @@ def main() -> None:
 main.add_by_task(
     {
         "Fly and reduce": (reduce, columns, settings, measure, power, bench, plan),
-        "Read the answer": (groups, curve, standing, outliers, change, contrast, climbs, cruise),
-        "Judge by points and handbook": (points, handbook),
+        "Read the answer": (groups, curve, standing, outliers, change, contrast, points, handbook),
         "Publish": (publish, issue),
         "Exchange": (share, merge),
         "Look after the store": (show, undo, fleet, logs, store_group),

@@ -1,16 +1,26 @@
-"""The option that says which measured quantity is meant."""
+"""Options that say which measured quantity is meant, and of which airframes."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from typing import Final, TypeVar
+from typing import TYPE_CHECKING, Final, TypedDict, TypeVar
 
 import click
 
+from fleetcal.cli.options import flap_option, refuse_others, together, type_option
+
+if TYPE_CHECKING:
+    from fleetcal.services.curves.member_choice import MemberChoice
+    from fleetcal.services.curves.quantity import PoolRequest
+
 Command = TypeVar("Command", bound=Callable[..., object])
 POSITION_ERROR: Final = "position-error"
-#: What is found in a recorded flight, the usual first.
-REDUCED: Final = (POSITION_ERROR, "climb", "glide")
+CRUISE: Final = "cruise"
+#: Those that are rates, with a power state.
+RATES: Final = ("climb", "glide")
+#: What is found in a recorded flight, and what is pooled; the usual one first.
+REDUCED: Final = (POSITION_ERROR, *RATES)
+POOLED: Final = (*REDUCED, CRUISE)
 
 
 def quantity_option(quantities: Sequence[str]) -> Callable[[Command], Command]:
@@ -22,3 +32,53 @@ def quantity_option(quantities: Sequence[str]) -> Callable[[Command], Command]:
         show_default=True,
         help="Which measured quantity.",
     )
+
+
+#: What is pooled; `pool_request` puts it together.
+pooled_options = together(
+    quantity_option(POOLED),
+    click.option(
+        "--power-state",
+        metavar="TEXT",
+        help="Of climbs and glides; may be left out if there is one.",
+    ),
+    type_option,
+    flap_option,
+)
+#: For `refuse_others`: quantities that the options are for.
+POOLED_FITS: Final = {"power_state": RATES}
+
+
+class PooledOptions(TypedDict):
+    """What `pooled_options` adds."""
+
+    quantity: str
+    power_state: str | None
+    type_name: str | None
+    flap_setting: str
+
+
+def pool_request(options: PooledOptions, choice: MemberChoice | None = None) -> PoolRequest:
+    """Return which points of which quantity the options ask for.
+
+    Raises:
+        click.UsageError: If an option was given that is for other quantities.
+    """
+    refuse_others(options["quantity"], POOLED_FITS)
+    from fleetcal.services.curves.member_choice import MemberChoice
+    from fleetcal.services.curves.quantity import PoolRequest
+    from fleetcal.services.performance.quantities import quantity_named
+
+    return PoolRequest(
+        quantity=quantity_named(options["quantity"]),
+        type=options["type_name"],
+        flap_setting=options["flap_setting"],
+        power_state=options["power_state"],
+        choice=choice or MemberChoice(),
+    )
+
+
+def kind_of(result: str, quantity: str) -> str:
+    """Return the name of a kind of result in JSON, such as ``standing`` or ``climb_standing``."""
+    word = "" if quantity == POSITION_ERROR else "climb_" if quantity in RATES else f"{quantity}_"
+    return f"{word}{result}"

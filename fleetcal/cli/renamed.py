@@ -20,13 +20,17 @@ def renamed() -> tuple[tuple[str, str], ...]:
     return tuple(_ROW.findall(text))
 
 
-def new_command(words: Sequence[str]) -> tuple[str, str] | None:
+def new_command(group: Sequence[str], words: Sequence[str]) -> tuple[str, str] | None:
     """Return the name of a command that is gone, and what it is called now.
 
     Args:
-        words: The line as it was typed, after the program's name.
+        group: Words of the group that has no such command; none of the program itself.
+        words: The line as it was typed after them.
     """
-    found = [(name, new) for name, _, new in _rows() if [*words[: len(name)]] == name]
+    line = [*group, *words]
+    found = [(name, new) for name, _, new in _rows() if line[: len(name)] == name]
+    if not found and not group and line[:1] in ([name[0]] for name, _, _ in _rows()):
+        return f"fleetcal {words[0]}", f"see 'fleetcal manual {_TABLE.removesuffix('.md')}'"
     if not found:
         return None
     name, new = max(found, key=lambda row: len(row[0]))

@@ -101,8 +101,7 @@ class VerbGroup(click.Group):
         try:
             return super().resolve_command(ctx, args)
         except click.UsageError as error:
-            words = [*ctx.command_path.split()[1:], *args]
-            found = new_command(words)
+            found = new_command(ctx.command_path.split()[1:], args)
             if found is None:
                 raise
             raise click.UsageError(f"'{found[0]}' is now: {found[1]}", ctx) from error

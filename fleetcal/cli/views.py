@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Protocol
 
 from fleetcal.cli.left_out_words import left_out_head
 from fleetcal.cli.output import Column, View, text_table
@@ -77,6 +77,16 @@ GROUPS: View[GroupList] = View(
 )
 
 
+class _Modelled(Protocol):
+    @property
+    def model(self) -> str: ...
+
+
+def model_line(found: _Modelled) -> Iterator[str]:
+    """Tell the model that was fitted."""
+    yield f"Model: {found.model}."
+
+
 def _curve_head(curve: PooledCurve) -> Iterator[str]:
     yield f"{curve.type}, {curve.group}, flaps {curve.flap_setting}, {curve.weight_kg:.0f} kg"
     yield (
@@ -106,16 +116,19 @@ def _curve_foot(curve: PooledCurve) -> Iterator[str]:
             f"At {curve.light_weight_kg:.0f} kg, the lightest flown, the correction differs by "
             f"more than half the band for the next aircraft: {told}."
         )
-    yield f"Model: {curve.model}."
     for sentence in curve.doubts:
         yield f"Doubt: {sentence}."
     for sentence in curve.outside:
         yield f"Beware: {sentence}."
     for sentence in curve.left_out:
         yield f"Left out: {sentence}"
+    yield curve.pitot
+
+
+def _curve_details(curve: PooledCurve) -> Iterator[str]:
+    yield from model_line(curve)
     if curve.yardstick:
         yield curve.yardstick
-    yield curve.pitot
 
 
 CURVE: View[PooledCurve] = View(
@@ -135,6 +148,7 @@ CURVE: View[PooledCurve] = View(
     ],
     head=_curve_head,
     foot=_curve_foot,
+    details=_curve_details,
     cautioned=True,
     tells_of="curve",
 )
@@ -185,7 +199,7 @@ def notes(found: Judgement | Comparison) -> Iterator[str]:
 
 
 def judgement_foot(judged: Judgement) -> Iterator[str]:
-    """Tell what is outside, what was left out, and the model."""
+    """Tell what is outside, and what was left out."""
     for airframe in judged.airframes:
         if airframe.verdict != "inside":
             yield f"{airframe.airframe} {airframe.verdict}: {airframe.reason}."
@@ -195,9 +209,14 @@ def judgement_foot(judged: Judgement) -> Iterator[str]:
 
 
 def judgement_basis(judged: Judgement) -> Iterator[str]:
-    """Tell what disagrees with itself, what was fitted, and the model."""
+    """Tell what disagrees with itself, and how the numbers came about."""
     for found in judged.disagreements:
         yield f"Beware: {found.said}."
+    yield from notes(judged)
+
+
+def _judgement_details(judged: Judgement) -> Iterator[str]:
+    """Tell what was fitted, and the model."""
     yield (
         f"Fitted to {counted(judged.fitted_airframes, 'airframe')}, "
         f"{counted(judged.fitted_sorties, 'sortie')}, "
@@ -206,8 +225,7 @@ def judgement_basis(judged: Judgement) -> Iterator[str]:
         f"{counted(judged.spread_degrees_of_freedom, 'degree')} of freedom (airframes minus "
         "groups)."
     )
-    yield f"Model: {judged.model}."
-    yield from notes(judged)
+    yield from model_line(judged)
 
 
 _VERDICT_COLUMNS = [
@@ -234,6 +252,7 @@ OUTLIERS: View[Judgement] = View(
     columns=_VERDICT_COLUMNS,
     head=_judgement_head,
     foot=judgement_foot,
+    details=_judgement_details,
     cautioned=True,
 )
 
@@ -297,5 +316,6 @@ STANDING: View[Judgement] = View(
     columns=_VERDICT_COLUMNS,
     head=_judgement_head,
     foot=_standing_foot,
+    details=_judgement_details,
     cautioned=True,
 )

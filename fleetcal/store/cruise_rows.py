@@ -93,7 +93,8 @@ def forget_power(session: Session, point_id: int) -> None:
     row = session.scalar(select(CruisePower).where(CruisePower.calibration_point_id == point_id))
     if row is None:
         raise UnknownNameError(
-            f"no power is noted for point {point_id}", "'fleetcal cruise list' shows those noted"
+            f"no power is noted for point {point_id}",
+            "'fleetcal points list --quantity cruise' shows those noted",
         )
     session.delete(row)
     session.flush()

@@ -53,14 +53,18 @@ READING: tuple[tuple[str, ...], ...] = (
     ("show", "handbooks"),
     ("handbook", "compare", WING),
     ("handbook", "compare", WING, "--carry"),
-    ("climbs", "list"),
-    ("climbs", "curve", *IDLE[:2]),
-    ("climbs", "standing", "C-02", *IDLE[:2]),
-    ("climbs", "outliers", *IDLE[:2]),
-    ("climbs", "change", "C-01", *IDLE[:2]),
-    ("climbs", "contrast", "75 kW four / x", "75 kW four / y", *IDLE[:2]),
-    ("cruise", "list"),
-    ("cruise", "table"),
+    ("points", "list", "--quantity", "climb", "--quantity", "glide"),
+    ("curve", *IDLE[:2]),
+    ("standing", "C-02", *IDLE[:2]),
+    ("outliers", *IDLE[:2]),
+    ("change", "C-01", *IDLE[:2]),
+    ("contrast", "75 kW four / x", "75 kW four / y", *IDLE[:2]),
+    ("points", "list", "--quantity", "cruise"),
+    ("curve", "--quantity", "cruise"),
+    ("standing", "C-02", "--quantity", "cruise"),
+    ("outliers", "--quantity", "cruise"),
+    ("change", "C-01", "--quantity", "cruise"),
+    ("contrast", "75 kW four / x", "75 kW four / y", "--quantity", "cruise"),
     ("show", "logs"),
     ("logs", "save", "kept.csv", "--out", "saved.csv"),
     ("share", "--out", "shared.json"),
@@ -71,7 +75,12 @@ READING: tuple[tuple[str, ...], ...] = (
     ("show", "history"),
 )
 # What has no answer in this club; the keeper is told the same.
-UNANSWERED = frozenset({("climbs", "change"), ("climbs", "contrast"), ("cruise", "table")})
+UNANSWERED = frozenset(
+    words
+    for words in READING
+    if (words[0] in ("curve", "change", "contrast", "standing", "outliers") and "cruise" in words)
+    or (words[0] in ("change", "contrast") and "glide" in words)
+)
 # Points of the flight that the keeper reduced follow those that he imported.
 REDUCED = str(len(FIRST) * 10 + len(SECOND) * 10 + 10 + 1)
 # The second flight that he reduced, after the sorties imported and the first.
@@ -98,8 +107,8 @@ WRITING: tuple[tuple[str, ...], ...] = (
     ("issue", "withdraw", TAIL, "1", "--reason", "x"),
     ("handbook", "enter", "table.csv", "--name", "second", "--static-source", WING),
     ("reduce", "glide.csv", *WHO, *IDLE),
-    ("climbs", "reject", "1", "--reason", "x"),
-    ("climbs", "accept", "1"),
+    ("points", "reject", "--quantity", "glide", "1", "--reason", "x"),
+    ("points", "accept", "--quantity", "glide", "1"),
     ("power", REDUCED, "--power-pct", "66"),
     ("power", "--file", "powers.csv"),
     ("power", "--log", "power.csv"),

@@ -76,7 +76,7 @@ def test_a_log_gives_the_rates_that_were_flown(
 def test_best_speeds_of_the_pool_are_those_of_the_law(
     glided: Program, kind: str, law: tuple[float, float, float], powers: tuple[float, float]
 ) -> None:
-    found = glided.json("climbs", "curve", "--quantity", kind)
+    found = glided.json("curve", "--quantity", kind)
     for told, power in zip(found["speeds"], powers, strict=True):
         truth = best_cas_kt(law, power)
         assert told["low_kt"] < truth < told["high_kt"]
@@ -92,7 +92,7 @@ def test_best_speeds_of_the_pool_are_those_of_the_law(
 def test_the_glide_ratio_is_that_of_the_law(glided: Program) -> None:
     s = (45.0 / best_cas_kt(GLIDE, 1.0)) ** 2
     truth = s / (0.0085 + 0.10 * s**2)
-    best = glided.json("climbs", "curve", "--quantity", "glide")["speeds"][0]
+    best = glided.json("curve", "--quantity", "glide")["speeds"][0]
     assert best["ratio"] == pytest.approx(truth, rel=0.03)
 
 
@@ -102,11 +102,11 @@ def test_what_the_port_shows_is_solved_for_once_its_curve_is_known(
     points = folder / "points.csv"
     text = points_csv(FEW, speeds_kt=(50.0, 65.0, 80.0, 95.0, 110.0))
     points.write_text(text, encoding="utf-8")
-    before = glided.json("climbs", "curve", "--quantity", "glide")
+    before = glided.json("curve", "--quantity", "glide")
     assert "CAS is taken as IAS" in " ".join(before["notes"])
     assert before["speeds"][0]["ias_kt"] is None
     glided.output("points", "import", points)
-    after = glided.json("climbs", "curve", "--quantity", "glide")
+    after = glided.json("curve", "--quantity", "glide")
     assert after["notes"] == []
     told = after["speeds"][0]
     curve = glided.json("curve", WING)
@@ -121,7 +121,7 @@ def test_no_cas_is_told_where_nobody_flew_the_curve_of_the_port(
     points = folder / "points.csv"
     points.write_text(points_csv(FEW, speeds_kt=(62.0, 75.0, 90.0, 110.0)), encoding="utf-8")
     glided.output("points", "import", points)
-    found = glided.json("climbs", "curve", "--quantity", "glide")
+    found = glided.json("curve", "--quantity", "glide")
     assert "left out: at their speed the curve of the port was not flown" in found["left_out"][0]
     assert found["measurements"] == 16  # of 24; not those at 52 and 58 kt
 
@@ -130,7 +130,7 @@ def test_climbs_at_speeds_without_any_cas_are_explained(glided: Program, folder:
     points = folder / "points.csv"
     points.write_text(points_csv(FEW, speeds_kt=(112.0, 118.0, 125.0)), encoding="utf-8")
     glided.output("points", "import", points)
-    result = glided.run("climbs", "curve", "--quantity", "glide")
+    result = glided.run("curve", "--quantity", "glide")
     assert_explained(result, 5, "too few glides at speeds where the curve of the port is known")
 
 
@@ -143,14 +143,14 @@ def test_a_handbook_that_names_another_glide_speed_stands_beside(
     )
     words = ("--name", "first", "--static-source", WING, "--speeds", folder / "speeds.csv")
     glided.output("handbook", "enter", folder / "table.csv", *words)
-    (told,) = glided.json("climbs", "curve", "--quantity", "glide")["handbook"]
+    (told,) = glided.json("curve", "--quantity", "glide")["handbook"]
     assert told["handbook_cas_kt"] == pytest.approx(72.0)
     truth = 72.0 - best_cas_kt(GLIDE, 1.0)
     assert told["low_kt"] < truth < told["high_kt"] < 0.0
-    (climb,) = glided.json("climbs", "curve", "--quantity", "climb")["handbook"]
+    (climb,) = glided.json("curve", "--quantity", "climb")["handbook"]
     assert climb["low_kt"] < 74.0 - best_cas_kt(CLIMB, 1.5) < climb["high_kt"]
     assert "Handbook's CAS minus the pooled curve's" in glided.output(
-        "climbs", "curve", "--quantity", "glide"
+        "curve", "--quantity", "glide"
     )
 
 
@@ -164,22 +164,22 @@ def test_an_airframe_that_sinks_faster_is_told(folder: Path) -> None:
         log.write_text(text, encoding="utf-8")
         words = ("--airframe", f"C-{number:02d}", *IDLE, "--weight-kg", "600")
         program.output("reduce", log, *words)
-    found: dict[str, Any] = program.json("climbs", "curve", "--quantity", "glide")
+    found: dict[str, Any] = program.json("curve", "--quantity", "glide")
     outside = [a for a in found["airframes"] if a["verdict"] == "outside"]
     assert [a["airframe"] for a in outside] == ["C-04"]
     assert outside[0]["departure_ftmin"] < -150.0
-    judged = program.json("climbs", "outliers", "--quantity", "glide")
+    judged = program.json("outliers", "--quantity", "glide")
     assert [a["airframe"] for a in judged["airframes"] if a["outside"]] == ["C-04"]
-    failing = ("climbs", "outliers", "--quantity", "glide", "--fail-if-outside")
+    failing = ("outliers", "--quantity", "glide", "--fail-if-outside")
     assert program.run(*failing).exit_code == 6
-    alone = program.json("climbs", "standing", "C-04", "--quantity", "glide")
+    alone = program.json("standing", "C-04", "--quantity", "glide")
     (told,) = alone["airframes"]
     for row in told["rows"]:  # what was planted, in air that is standard at about 4,000 ft
         planted = true_rate((-0.008, 0.0, 0.0), row["cas_kt"], 600.0)
         assert row["low_ftmin"] < planted < row["high_ftmin"]
     assert "sinks" in told["reason"]
     assert "faster than the group" in told["reason"]
-    said = program.output("climbs", "standing", "C-04", "--quantity", "glide")
+    said = program.output("standing", "C-04", "--quantity", "glide")
     assert "the measurements that count most in its largest departure" in said
     assert "C-03" not in said
 
@@ -202,9 +202,9 @@ def test_pairings_are_pooled_apart_and_it_is_told_whether_they_differ(
         log.write_text(log_text(GLIDE, more=own, seed=number), encoding="utf-8")
         words = ("--airframe", f"C-{number:02d}", *IDLE, "--weight-kg", "600")
         program.output("reduce", log, *words)
-    assert_explained(program.run("climbs", "curve", "--quantity", "glide"), 3, "several pairings")
+    assert_explained(program.run("curve", "--quantity", "glide"), 3, "several pairings")
     pairing = "75 kW four / three-blade constant-speed"
-    found = program.json("climbs", "curve", pairing, "--quantity", "glide")
+    found = program.json("curve", pairing, "--quantity", "glide")
     assert len(found["airframes"]) == 4
     assert f"the 2 pairings flown {word}" in found["notes"][0]
     s = np.linspace(0.1, 0.7, 10_001)
@@ -219,7 +219,10 @@ def test_the_same_log_adds_nothing(program: Program, folder: Path) -> None:
     assert program.json(*words, *IDLE)["stored"]
     again = program.json(*words, *IDLE)
     assert (again["stored"], again["known_already"]) == (False, True)
-    assert len(program.json("climbs", "list")["climbs"]) == 2
+    assert (
+        len(program.json("points", "list", "--quantity", "climb", "--quantity", "glide")["climbs"])
+        == 2
+    )
     stopped = ("--quantity", "glide", "--power-state", "stopped")
     assert_explained(program.run(*words, *stopped), 3, "stored as idle")
 
@@ -239,7 +242,7 @@ def test_points_and_climbs_of_one_log_go_in_in_either_order_and_once(
         again = program.json(*commands[name])
         assert (again["stored"], again["known_already"]) == (False, True), name
     points = program.json("points", "list")["points"]
-    climbs = program.json("climbs", "list")["climbs"]
+    climbs = program.json("points", "list", "--quantity", "climb", "--quantity", "glide")["climbs"]
     assert len(points) == 2
     assert len(climbs) == 2
     assert len({row["sortie_id"] for row in (*points, *climbs)}) == 1
@@ -285,7 +288,7 @@ def test_two_power_states_of_one_flight_are_told_apart_by_time(
     assert (
         program.json(*words, "--power-state", "stopped", "--between-s", f"{half}..")["found"] == 2
     )
-    rows = program.json("climbs", "list")["climbs"]
+    rows = program.json("points", "list", "--quantity", "climb", "--quantity", "glide")["climbs"]
     assert [row["power_state"] for row in rows] == ["idle", "stopped"]
     assert [row["number"] for row in rows] == [1, 2]
     assert len({row["sortie_id"] for row in rows}) == 1
@@ -296,7 +299,9 @@ def test_a_preview_stores_nothing(program: Program, folder: Path) -> None:
     log.write_text(log_text(GLIDE, speeds_kt=(58.0,), seed=2), encoding="utf-8")
     words = ("reduce", log, "--airframe", "C-03", *IDLE)
     assert "A preview" in program.output(*words, "--preview", "--weight-kg", "600")
-    assert program.json("climbs", "list")["climbs"] == []
+    assert (
+        program.json("points", "list", "--quantity", "climb", "--quantity", "glide")["climbs"] == []
+    )
 
 
 def test_glides_flown_one_way_are_kept_and_not_accepted(program: Program, folder: Path) -> None:
@@ -306,7 +311,7 @@ def test_glides_flown_one_way_are_kept_and_not_accepted(program: Program, folder
     words = ("--airframe", "C-03", *IDLE, "--weight-kg", "600")
     said = program.output("reduce", log, *words)
     assert "not accepted: no partner on the opposite heading" in said
-    result = program.run("climbs", "curve", "--quantity", "glide")
+    result = program.run("curve", "--quantity", "glide")
     assert_explained(result, 5, "no pairing has accepted glides of 3 airframes")
 
 
@@ -361,27 +366,36 @@ def test_tolerances_come_from_the_settings_file(program: Program, folder: Path) 
 
 
 def test_a_rejected_glide_leaves_the_pool_with_its_reason_and_comes_back(glided: Program) -> None:
-    rows = glided.json("climbs", "list", "--quantity", "glide", "--airframe", "C-02")["climbs"]
-    whole = glided.json("climbs", "curve", "--quantity", "glide")
+    rows = glided.json("points", "list", "--quantity", "glide", "--airframe", "C-02")["climbs"]
+    whole = glided.json("curve", "--quantity", "glide")
     one, two = rows[0]["climb_id"], rows[1]["climb_id"]
     assert "2 climbs or glides rejected" in glided.output(
-        "climbs", "reject", one, two, "--reason", "flown through a wave"
+        "points", "reject", "--quantity", "glide", one, two, "--reason", "flown through a wave"
     )
-    less = glided.json("climbs", "curve", "--quantity", "glide")
+    less = glided.json("curve", "--quantity", "glide")
     assert less["measurements"] == whole["measurements"] - 2
     assert less["left_out"] == ["2 glides of C-02: flown through a wave"]
-    listed = glided.json("climbs", "list", "--rejected")["climbs"]
+    listed = glided.json(
+        "points", "list", "--quantity", "climb", "--quantity", "glide", "--rejected"
+    )["climbs"]
     assert [row["climb_id"] for row in listed] == [one, two]
-    said = glided.output("climbs", "standing", "C-02", "--quantity", "glide")
+    said = glided.output("standing", "C-02", "--quantity", "glide")
     assert "Left out: 2 glides of C-02: flown through a wave" in said
     history = glided.output("show", "history", "--airframe", "C-02")
     assert "climbs reject" in history
-    glided.output("climbs", "accept", one, two)
-    assert glided.json("climbs", "curve", "--quantity", "glide")["rows"] == whole["rows"]
-    unknown = glided.run("climbs", "reject", one, 9999, "--reason", "no")
+    glided.output("points", "accept", "--quantity", "glide", one, two)
+    assert glided.json("curve", "--quantity", "glide")["rows"] == whole["rows"]
+    unknown = glided.run("points", "reject", "--quantity", "glide", one, 9999, "--reason", "no")
     assert_explained(unknown, 35, "no climb or glide 9999")
-    assert_explained(glided.run("climbs", "reject", one, "--reason", " "), 3, "reason")
-    assert glided.json("climbs", "list", "--rejected")["climbs"] == []
+    assert_explained(
+        glided.run("points", "reject", "--quantity", "glide", one, "--reason", " "), 3, "reason"
+    )
+    assert (
+        glided.json("points", "list", "--quantity", "climb", "--quantity", "glide", "--rejected")[
+            "climbs"
+        ]
+        == []
+    )
 
 
 def test_what_cannot_be_reduced_is_explained(program: Program, folder: Path) -> None:
@@ -393,7 +407,7 @@ def test_what_cannot_be_reduced_is_explained(program: Program, folder: Path) -> 
     assert_explained(program.run(*words, "--airframe", "C-99", *IDLE), 35, "C-99")
     program.output(*words, "--airframe", "C-03", *IDLE)
     assert_explained(program.run(*words, "--airframe", "C-04", *IDLE), 3, "stored for C-03")
-    assert_explained(program.run("climbs", "curve", "--quantity", "climb"), 5, "no climb")
+    assert_explained(program.run("curve", "--quantity", "climb"), 5, "no climb")
 
 
 def test_climbs_of_a_log_that_states_no_unit_of_speed_are_not_accepted(
@@ -406,7 +420,7 @@ def test_climbs_of_a_log_that_states_no_unit_of_speed_are_not_accepted(
     words = ("--airframe", "C-03", *IDLE, "--weight-kg", "600")
     result = program.run("reduce", folder / "saw.csv", *words)
     assert "states no unit; kt is assumed" in result.stderr
-    found = program.json("climbs", "list")["climbs"]
+    found = program.json("points", "list", "--quantity", "climb", "--quantity", "glide")["climbs"]
     assert found
     assert not any(climb["accepted"] for climb in found)
     assert all("no unit is written with" in climb["reason"] for climb in found)

@@ -75,14 +75,14 @@ def test_a_change_of_propeller_shows_as_large_as_it_was_planted(
     changed: Program, words: tuple[str, ...]
 ) -> None:
     by_pairing = () if words else ("--from", FIXED, "--to", THREE)
-    found = changed.json("climbs", "change", *words, *KIND, *by_pairing)
+    found = changed.json("change", *words, *KIND, *by_pairing)
     assert found["differ"]
     assert found["rows"]
     for row in found["rows"]:
         assert row["low_ftmin"] < planted(-0.004, row["cas_kt"]) < row["high_ftmin"]
         if len(words) != 1:  # two sorties a side leave one airframe's ends open
             assert row["high_ftmin"] < 0.0
-    said = changed.output("climbs", "change", *words, *KIND, *by_pairing)
+    said = changed.output("change", *words, *KIND, *by_pairing)
     assert "the change shows in the glide" in said.lower()
     assert "ft/min at" in said
     assert re.search(r"[+-]\d+(\.\d)? kt", said) is None  # no rate is told in knots
@@ -90,7 +90,7 @@ def test_a_change_of_propeller_shows_as_large_as_it_was_planted(
 
 def test_two_days_of_one_fit_show_no_change(changed: Program) -> None:
     sides = ("--before", "..2024-05-05", "--after", "2024-05-06..2024-05-30")
-    found = changed.json("climbs", "change", "C-02", *KIND, *sides)
+    found = changed.json("change", "C-02", *KIND, *sides)
     assert not found["differ"]
     assert "does not show in the glide" in found["verdict"]
     for row in found["rows"]:
@@ -98,7 +98,7 @@ def test_two_days_of_one_fit_show_no_change(changed: Program) -> None:
 
 
 def test_pairings_that_differ_are_told_apart_and_by_how_much(changed: Program) -> None:
-    found = changed.json("climbs", "contrast", FIXED, THREE, *KIND)
+    found = changed.json("contrast", FIXED, THREE, *KIND)
     assert found["differ"]
     for row in found["rows"]:
         assert row["low_ftmin"] < planted(-0.004, row["cas_kt"]) < row["high_ftmin"]
@@ -107,7 +107,7 @@ def test_pairings_that_differ_are_told_apart_and_by_how_much(changed: Program) -
 
 def test_an_airframe_is_shown_in_each_pairing_that_it_flew(changed: Program, folder: Path) -> None:
     figure = folder / "standing.svg"
-    words = ("climbs", "standing", "C-06", *KIND)
+    words = ("standing", "C-06", *KIND)
     found = changed.json(*words, "--out", figure)
     assert [a["pairing"] for a in found["airframes"]] == [THREE, FIXED]
     assert not any(a["outside"] for a in found["airframes"])
@@ -117,12 +117,12 @@ def test_an_airframe_is_shown_in_each_pairing_that_it_flew(changed: Program, fol
 
 
 def test_what_cannot_be_compared_is_explained(changed: Program) -> None:
-    same = changed.run("climbs", "contrast", FIXED, FIXED, *KIND)
+    same = changed.run("contrast", FIXED, FIXED, *KIND)
     assert_explained(same, 3, "cannot be compared with itself")
-    strange = changed.run("climbs", "contrast", FIXED, "no such pairing", *KIND)
+    strange = changed.run("contrast", FIXED, "no such pairing", *KIND)
     assert_explained(strange, 35, "no such pairing")
-    once = changed.run("climbs", "change", "C-02", *KIND)
+    once = changed.run("change", "C-02", *KIND)
     assert_explained(once, 5, "C-02: its accepted points were all flown in one fit")
-    nobody = changed.run("climbs", "standing", "C-99", *KIND)
+    nobody = changed.run("standing", "C-99", *KIND)
     assert_explained(nobody, 35, "C-99")
-    assert changed.run("climbs", "change", "C-02", *KIND, "--before", "..2024-05-05").exit_code == 2
+    assert changed.run("change", "C-02", *KIND, "--before", "..2024-05-05").exit_code == 2

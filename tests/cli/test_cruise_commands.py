@@ -34,7 +34,7 @@ def test_the_table_is_that_of_the_polar_and_a_handbook_too_fast_is_told(folder: 
     # the handbook promises 8 kt more at 75 %, and what is true at 65 %
     lines = [f"[{p}, {h}, {v + (8.0 if p > 70 else 0.0)}]" for (p, h), v in truth.items()]
     program = begin(folder, ", ".join(lines))
-    found = program.json("cruise", "table")
+    found = program.json("curve", "--quantity", "cruise")
     assert len(found["lines"]) == 4
     for line in found["lines"]:
         true = truth[line["power_pct"], line["pressure_altitude_ft"]]
@@ -47,7 +47,7 @@ def test_the_table_is_that_of_the_polar_and_a_handbook_too_fast_is_told(folder: 
         assert line["note"] == ""
     assert {a["verdict"] for a in found["airframes"]} == {"inside"}
     assert "caution" in found
-    told = program.output("cruise", "table", "75 kW four / two-blade fixed")
+    told = program.output("curve", "--quantity", "cruise", "75 kW four / two-blade fixed")
     assert "handbook minus the pooled curve" in told
     assert "advisory" in told.casefold()
 
@@ -56,7 +56,7 @@ def test_without_errors_every_altitude_weight_and_temperature_gives_the_same_lin
     folder: Path,
 ) -> None:
     program = begin(folder, error=0.0)
-    found = program.json("cruise", "table", "--power-pct", 60, "--altitude-ft", 3000)
+    found = program.json("curve", "--quantity", "cruise", "--power-pct", 60, "--altitude-ft", 3000)
     (line,) = found["lines"]
     assert line["tas_kt"] == pytest.approx(true_tas(60.0, 3000.0), abs=0.1)
     for run in found["runs"]:
@@ -68,31 +68,35 @@ def test_without_errors_every_altitude_weight_and_temperature_gives_the_same_lin
 
 def test_a_charts_power_is_brought_to_the_temperature_of_the_day(folder: Path) -> None:
     program = begin(folder, error=0.0, warmer_k=20.0, charted=True)
-    (line,) = program.json("cruise", "table", "--power-pct", 65, "--altitude-ft", 6000)["lines"]
+    (line,) = program.json(
+        "curve", "--quantity", "cruise", "--power-pct", 65, "--altitude-ft", 6000
+    )["lines"]
     assert line["tas_kt"] == pytest.approx(true_tas(65.0, 6000.0), abs=0.15)
-    run = program.json("cruise", "list")["runs"][0]
+    run = program.json("points", "list", "--quantity", "cruise")["runs"][0]
     assert run["power_now_pct"] == pytest.approx(0.966 * run["power_pct"], rel=0.003)
 
 
 def test_nothing_is_told_at_speeds_that_nobody_flew(folder: Path) -> None:
     program = begin(folder)
     words = ("--power-pct", 40, "--power-pct", 110, "--power-pct", 65, "--altitude-ft", 5000)
-    slow, middle, fast = program.json("cruise", "table", *words)["lines"]
+    slow, middle, fast = program.json("curve", "--quantity", "cruise", *words)["lines"]
     assert "slower than VIW" in slow["note"]
     assert "faster than VIW" in fast["note"]
     assert [slow["tas_kt"], fast["tas_kt"], fast["mean_low_kt"]] == [None] * 3
     assert middle["tas_kt"] is not None
-    (high,) = program.json("cruise", "table", "--power-pct", 65, "--altitude-ft", 11000)["lines"]
+    (high,) = program.json(
+        "curve", "--quantity", "cruise", "--power-pct", 65, "--altitude-ft", 11000
+    )["lines"]
     assert "carried here by the power relation: flown from" in high["note"]
 
 
 def test_one_airframe_is_told_alone_and_an_odd_one_among_the_others(folder: Path) -> None:
     program = begin(folder, odd={"C-04": 1.35})
-    found = program.json("cruise", "table", "--power-pct", 65, "--altitude-ft", 5000)
+    found = program.json("curve", "--quantity", "cruise", "--power-pct", 65, "--altitude-ft", 5000)
     verdicts = {a["airframe"]: a for a in found["airframes"]}
     assert {t for t, a in verdicts.items() if a["verdict"] == "outside"} == {"C-04"}
     assert verdicts["C-04"]["departure_kt"] < -8.0
-    words = ("cruise", "table", "--airframe", "C-04")
+    words = ("curve", "--quantity", "cruise", "--airframe", "C-04")
     own = program.json(*words, "--power-pct", 65, "--altitude-ft", 5000)
     (line,) = own["lines"]
     truth = true_tas(65.0, 5000.0, drag=1.35)
@@ -104,28 +108,34 @@ def test_one_airframe_is_told_alone_and_an_odd_one_among_the_others(folder: Path
 
 def test_the_lines_are_csv_and_a_rejected_point_leaves_the_pool(folder: Path) -> None:
     program = begin(folder)
-    rows = list(csv.DictReader(io.StringIO(program.output("cruise", "table", "--format", "csv"))))
+    rows = list(
+        csv.DictReader(
+            io.StringIO(program.output("curve", "--quantity", "cruise", "--format", "csv"))
+        )
+    )
     assert len(rows) == 15
     places = [(float(row["pressure_altitude_ft"]), float(row["power_pct"])) for row in rows]
     assert places == sorted(places)
-    before = program.json("cruise", "table")
+    before = program.json("curve", "--quantity", "cruise")
     program.output("points", "reject", 3, "--reason", "gusts")
-    after = program.json("cruise", "table")
+    after = program.json("curve", "--quantity", "cruise")
     assert len(after["runs"]) == len(before["runs"]) - 1
     assert "1 point of C-01: not accepted: gusts" in after["notes"]
-    assert "3 is left out: not accepted: gusts" in program.output("cruise", "list")
+    assert "3 is left out: not accepted: gusts" in program.output(
+        "points", "list", "--quantity", "cruise"
+    )
 
 
 def test_powers_are_noted_changed_forgotten_and_taken_back(folder: Path) -> None:
     program = begin(folder)
     told = program.output("power", 3, 4, "--power-pct", 61, "--standard-air")
     assert told == "2 runs at 61 %: 2 new or changed\n"
-    run = program.json("cruise", "list")["runs"][2]
+    run = program.json("points", "list", "--quantity", "cruise")["runs"][2]
     assert (run["power_pct"], run["u_power_pct"], run["basis"]) == (61.0, 3.0, "standard air")
     program.output("undo")
-    assert program.json("cruise", "list")["runs"][2]["basis"] == "actual"
+    assert program.json("points", "list", "--quantity", "cruise")["runs"][2]["basis"] == "actual"
     program.output("power", 3, "--none")
-    assert len(program.json("cruise", "list")["runs"]) == 29
+    assert len(program.json("points", "list", "--quantity", "cruise")["runs"]) == 29
     assert_explained(program.run("power", 3, "--none"), 35, "no power is noted for point 3")
 
 
@@ -135,7 +145,7 @@ def test_a_fleet_file_with_a_cruise_table_comes_out_as_it_went_in(folder: Path) 
     program.output("show", "fleet", "--out", again)
     assert "cruise_table" in again.read_text(encoding="utf-8")
     assert " 0 changed" in program.output("fleet", "load", again)
-    (line, _) = program.json("cruise", "table")["lines"]
+    (line, _) = program.json("curve", "--quantity", "cruise")["lines"]
     assert (line["pressure_altitude_ft"], line["handbook_tas_kt"]) == (0.0, 118.5)
 
 
@@ -159,14 +169,16 @@ def test_a_wrong_file_of_powers_is_explained(folder: Path, text: str, code: int,
 
 def test_too_few_airframes_and_wrong_names_are_explained(folder: Path) -> None:
     program = begin(folder)
-    assert_explained(program.run("cruise", "table", "no / such"), 35, "no / such")
-    assert_explained(program.run("cruise", "table", "--airframe", "C-99"), 35, "C-99")
+    assert_explained(program.run("curve", "--quantity", "cruise", "no / such"), 35, "no / such")
+    assert_explained(program.run("curve", "--quantity", "cruise", "--airframe", "C-99"), 35, "C-99")
     for point in range(11, 31):
         program.output("power", point, "--none")
-    assert_explained(program.run("cruise", "table"), 5, "3 airframes; the largest has 2")
+    assert_explained(
+        program.run("curve", "--quantity", "cruise"), 5, "3 airframes; the largest has 2"
+    )
     for point in range(1, 11):
         program.output("power", point, "--none")
-    assert_explained(program.run("cruise", "table"), 5, "no usable run with a power")
+    assert_explained(program.run("curve", "--quantity", "cruise"), 5, "no usable run with a power")
 
 
 def test_a_cruise_table_with_wrong_lines_is_explained(folder: Path) -> None:
@@ -192,7 +204,7 @@ def test_the_power_is_read_from_the_log_that_was_reduced(program: Program, folde
     found = program.json("power", "--log", log)
     assert [run["power_pct"] for run in found["runs"]] == pytest.approx([45.0, 60.0, 75.0], abs=0.3)
     assert found["changed"] == 3
-    for run in program.json("cruise", "list")["runs"]:
+    for run in program.json("points", "list", "--quantity", "cruise")["runs"]:
         assert (run["origin"], run["basis"]) == ("log", "actual")
         air = (Truth().warmer_than_standard_k, Truth().humidity)
         sigma = density_ratio(run["pressure_altitude_ft"], *air)

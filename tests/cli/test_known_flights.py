@@ -132,7 +132,7 @@ def test_a_flight_of_a_wrong_airframe_is_moved_with_all_that_belongs_to_it_and_b
     program.output("reduce", log, *WHO, "--keep-log")
     program.output("points", "reject", 2, "--reason", "gusts")
     program.output("power", 1, "--power-pct", 65)
-    before, powers = kept(program), program.json("cruise", "list")["runs"]
+    before, powers = kept(program), program.json("points", "list", "--quantity", "cruise")["runs"]
     refused = program.run("reduce", log, "--airframe", "C-02", "--weight-kg", "560")
     assert_explained(refused, 3, "the flight.csv", "stored for C-01 (sortie 1)")
     hint = refused.stderr.splitlines()[1]
@@ -141,7 +141,7 @@ def test_a_flight_of_a_wrong_airframe_is_moved_with_all_that_belongs_to_it_and_b
     assert done.startswith("sortie 1 of 2024-05-02 moved from C-01 to C-02: 3 points, now under ")
     assert tags(program) == ["C-02"]
     assert kept(program) == before
-    (run,) = program.json("cruise", "list")["runs"]
+    (run,) = program.json("points", "list", "--quantity", "cruise")["runs"]
     assert run == {**powers[0], "airframe": "C-02"} | {k: run[k] for k in ("engine", "propeller")}
     assert asked(program, log, "--airframe", "C-02", "--weight-kg", "560") == []
     assert program.json("reduce", "--again")["flights"][0]["outcome"] == "alike"
@@ -150,7 +150,7 @@ def test_a_flight_of_a_wrong_airframe_is_moved_with_all_that_belongs_to_it_and_b
         assert "points move" in program.output("show", "history", "--airframe", tag)
     program.output("undo")
     assert tags(program) == ["C-01"]
-    assert program.json("cruise", "list")["runs"] == powers
+    assert program.json("points", "list", "--quantity", "cruise")["runs"] == powers
 
 
 def test_a_move_that_cannot_be_is_refused_and_changes_nothing(

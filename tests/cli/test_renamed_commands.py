@@ -51,6 +51,12 @@ def test_the_new_line_parses(old: str, new: str, parse: Callable[[list[str]], st
     assert new.startswith(reached)
 
 
+@pytest.mark.parametrize("word", ["climbs", "cruise", "history"])
+def test_a_group_that_is_gone_leads_to_the_table(word: str) -> None:
+    said = CliRunner().invoke(main, [word], prog_name="fleetcal").stderr
+    assert f"'fleetcal {word}' is now: see 'fleetcal manual commands-old-and-new'" in said
+
+
 def test_a_word_that_never_was_a_command_gets_no_such_answer() -> None:
     said = CliRunner().invoke(main, ["fly"], prog_name="fleetcal").stderr
     assert "No such command 'fly'" in said

@@ -46,7 +46,7 @@ def leg_runs(program: Program) -> list[int]:
 
 def powers(program: Program) -> dict[int, float]:
     """Power by airspeed, of runs that cruise may use."""
-    found = program.json("cruise", "list")["runs"]
+    found = program.json("points", "list", "--quantity", "cruise")["runs"]
     speeds = {p["point_id"]: round(p["vic_kt"]) for p in program.json("points", "list")["points"]}
     return {speeds[run["point"]]: run["power_pct"] for run in found if not run["why_not"]}
 
@@ -157,7 +157,7 @@ def test_an_older_store_is_mended_and_says_which_powers_were_of_another_run(
     log.unlink()
     at_the_former_revision(program)
     assert list(numbers(program).values()) == [1, 2]
-    done = program.run("cruise", "list", "--format", "json")
+    done = program.run("points", "list", "--quantity", "cruise", "--format", "json")
     assert done.exit_code == 0, done.stderr
     assert list(numbers(program).values()) == [2, 4]
     mended, doubtful = done.stderr.splitlines()
@@ -170,7 +170,9 @@ def test_an_older_store_is_mended_and_says_which_powers_were_of_another_run(
     checked = program.run("store", "check")
     assert checked.exit_code == 4
     assert "power --log flight.csv" in checked.stdout
-    assert program.run("cruise", "list").stderr == ""  # the upgrade is told once
+    assert (
+        program.run("points", "list", "--quantity", "cruise").stderr == ""
+    )  # the upgrade is told once
     told = program.json("power", "--log", "flight.csv")  # the log that is kept
     assert [run["power_pct"] for run in told["runs"]] == pytest.approx([72.0, 38.0])
     assert powers(program) == pytest.approx({120: 72.0, 75: 38.0})
@@ -185,7 +187,7 @@ def test_a_power_noted_by_hand_stays_with_its_point_through_the_upgrade(
     program.output("reduce", log, *WHO)
     at_the_former_revision(program)
     change(program.store, "UPDATE cruise_power SET origin = 'hand', power_pct = 41.0")
-    assert "doubtful" not in program.output("cruise", "list")
+    assert "doubtful" not in program.output("points", "list", "--quantity", "cruise")
     assert powers(program) == {75: 41.0}
 
 
@@ -291,7 +293,7 @@ def test_a_share_file_of_a_former_version_is_mended_as_it_is_read(
     told = empty.output("merge", share)
     assert ("left out of cruise: it was read from the log over run 2" in told) == (version == 2)
     assert list(numbers(empty).values()) == [2, 4]
-    runs = empty.json("cruise", "list")["runs"]
+    runs = empty.json("points", "list", "--quantity", "cruise")["runs"]
     doubts = ["its power is doubtful: it was read from the log over run 2, and the point is of"]
     assert [run["why_not"][: len(doubts[0])] for run in runs] == doubts[: version - 1]
     # The same flight, reduced by this version: it is the same thing.
@@ -331,5 +333,7 @@ def test_taking_back_what_a_former_version_replaced_gives_run_numbers(
     program.output("reduce", log, "--again", "--settings", folder / "warm.toml", "--replace")
     program.output("undo")
     assert sorted(numbers(program).values()) == [2, 4]
-    assert "over run 2, and the point is of run 4" in program.output("cruise", "list")
+    assert "over run 2, and the point is of run 4" in program.output(
+        "points", "list", "--quantity", "cruise"
+    )
     assert program.run("store", "check").exit_code == 4  # for the power, and nothing else

@@ -66,9 +66,12 @@ def test_a_standing_says_what_it_rests_on(spoilt: Program) -> None:
     assert counts == (21, 42, 210)
     assert found["spread_degrees_of_freedom"] == 21 - 3
     assert "straight line" in found["model"]
-    text = spoilt.output("standing", "C-14")
+    text = spoilt.output("standing", "C-14", "--details")
     assert "18 degrees of freedom" in text
     assert "the points that count most in its largest departure" in text
+    brief = spoilt.output("standing", "C-14")
+    assert "degrees of freedom: --details" in brief
+    assert "straight line" not in brief
 
 
 def test_a_group_of_three_is_told_how_many_are_missing(spoilt: Program) -> None:

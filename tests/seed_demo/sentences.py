@@ -35,9 +35,9 @@ FAULTS = {
     ),
 }
 TWO_BLANKS = re.compile(r"[\w,.;:)]  +[\w(]")
-#: Words of the pitot caution, and commands whose results have nothing to do with it.
+#: Words of the pitot caution, and quantities whose results have nothing to do with it.
 PITOT = "pitot pressure is taken as free of error"
-OTHER_QUANTITIES = ("climbs", "cruise")
+OTHER_QUANTITIES = {"climb", "glide", "cruise"}
 
 
 @dataclass
@@ -68,7 +68,7 @@ def faults_of_output(words: tuple[str, ...], text: str) -> Iterator[str]:
     """Yield the faults in what a command printed."""
     where = f"fleetcal {' '.join(words[:3])}"
     yield from _faults(where, text)
-    if words[0] in OTHER_QUANTITIES and PITOT in text:
+    if OTHER_QUANTITIES & set(words) and PITOT in text:
         yield f"{where}: the caution of airspeeds under another quantity"
 
 

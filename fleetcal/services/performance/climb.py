@@ -169,7 +169,7 @@ def _power_state(kind: str, rows: Sequence[StoredClimb], request: PoolRequest) -
             f"no {kind}{at} with flaps {request.flap_setting} is in the store",
             f"known: {', '.join(states)}"
             if states
-            else "reduce some with 'fleetcal climbs reduce'",
+            else "reduce some with 'fleetcal reduce --quantity climb' or 'glide'",
         )
     return asked or states[0]
 
@@ -192,7 +192,7 @@ def _quantity(kind: str, does: str, when_higher: str, when_lower: str) -> Quanti
         one=kind,
         many=f"{kind}s",
         needs="reduce flights of more airframes, and position-error flights at those speeds",
-        reject="fleetcal climbs reject",
+        reject=f"fleetcal points reject --quantity {kind}",
         by_port=False,
         highest_order=2,
         assumptions=ASSUMPTIONS["rate"],

@@ -147,7 +147,7 @@ def usable_runs(
         raise FitError(
             f"no usable run with a power, flaps {flap_setting}, is in the store"
             + (f": {left_out[0]}" if left_out else ""),
-            "note the power of runs with 'fleetcal cruise note'",
+            "note the power of runs with 'fleetcal power'",
         )
     return usable, left_out
 

@@ -94,7 +94,7 @@ def recorded(kind: str, plan: Plan, order: int | None, seed: int) -> tuple[float
             log.write_text(text, encoding="utf-8")
             tag = f"C-{number:02d}"
             program.output("reduce", log, "--airframe", tag, *words)
-        found = program.json("climbs", "curve", "--quantity", kind)
+        found = program.json("curve", "--quantity", kind)
     told = []
     for one in found["speeds"]:
         truth = best_cas_kt(law, KINDS[kind][1][one["speed"]])
