@@ -11,7 +11,7 @@ from fleetcal.publish.figure_layout import FigureLayout, frame_of
 from fleetcal.publish.palette import LIGHT
 from fleetcal.publish.paper import ALARM, BOLD, PAPERS, QUIET, Paper, paper_size
 from fleetcal.publish.paper_table import PaperTable
-from fleetcal.publish.pooled_table import PooledTable, in_own_unit
+from fleetcal.publish.pooled_table import PooledTable
 from fleetcal.publish.table_columns import printed_rows, table_columns
 from fleetcal.publish.table_words import (
     LAST_COLUMN_HELP,
@@ -118,7 +118,7 @@ def _draw_figure(made: Paper, table: PooledTable) -> None:
         letters=88,
         labels_at_curves=True,
     )
-    if made.left_over < frame_of(in_own_unit(table), layout).height + _FOOT:
+    if made.left_over < frame_of(table, layout).height + _FOOT:
         made.new_page()
     drawing = correction_figure(table, layout, on_paper=True)
     made.pdf.image(io.BytesIO(drawing), x=made.margin, y=made.top, w=made.inner)
