@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import ast
 import sys
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Mapping
+from graphlib import CycleError, TopologicalSorter
 from pathlib import Path
 
 import pytest
@@ -161,6 +162,34 @@ def test_services_import_each_other_only_downwards() -> None:
             if is_room and other not in SERVICES.get(own, set()) | {own}:
                 found.append(f"{short(path)}, line {line}: {name}")
     assert found == []
+
+
+def circle(imports: Mapping[str, Iterable[str]]) -> list[str]:
+    """Return modules that lead back to the first by what they import; nothing if none do."""
+    try:
+        TopologicalSorter(imports).prepare()
+    except CycleError as error:
+        return list(error.args[1])
+    return []
+
+
+def test_the_search_sees_a_circle() -> None:
+    assert circle({"a": ["b"], "b": ["c"], "d": ["a"]}) == []
+    assert set(circle({"a": ["b"], "b": ["c"], "c": ["a"], "d": ["a"]})) == {"a", "b", "c"}
+
+
+def test_no_modules_import_each_other_in_a_circle_wherever_the_imports_stand() -> None:
+    names = {dotted(path) for path in EVERY_MODULE}
+    imports = {
+        dotted(path): {
+            module
+            for _, name in imported(path)
+            for module in (name, name.rpartition(".")[0])
+            if module in names - {dotted(path)}
+        }
+        for path in EVERY_MODULE
+    }
+    assert circle(imports) == []
 
 
 @pytest.mark.parametrize("path", modules("migrations"), ids=short)
