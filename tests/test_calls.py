@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import ast
 from collections.abc import Callable, Iterable, Iterator
+from itertools import takewhile
 from pathlib import Path
 
 from tests.sources import EVERY_FILE, modules, short
@@ -36,12 +37,20 @@ def by_keyword(decorator: ast.expr) -> bool:
     )
 
 
+def fields_of(record: ast.ClassDef) -> list[ast.AnnAssign]:
+    return [part for part in record.body if isinstance(part, ast.AnnAssign)]
+
+
+def is_by_place(field: ast.AnnAssign) -> bool:
+    return ast.unparse(field.annotation).split(".")[-1] != "KW_ONLY"
+
+
 def large_records_by_place(tree: ast.AST) -> Iterator[str]:
     """Records with many fields of their own that may be built without naming the fields."""
     for node in ast.walk(tree):
         if not isinstance(node, ast.ClassDef):
             continue
-        fields = [part for part in node.body if isinstance(part, ast.AnnAssign)]
+        fields = list(takewhile(is_by_place, fields_of(node)))
         records = [d for d in node.decorator_list if is_record(d)]
         if records and len(fields) > MOST_BY_PLACE and not any(map(by_keyword, records)):
             yield f"line {node.lineno}: {node.name} has {len(fields)} fields"
@@ -88,6 +97,14 @@ class Named:
 @dataclass
 class Small:
     a: int
+@dataclass
+class Marked:
+    a: int
+    _: KW_ONLY
+    b: int
+    c: int
+    d: int
+    e: int
 wind.solved(1, 2, 3, 4, 5, *rest)
 wind.solved(1, 2, 3, 4, e=5, f=6)
 section(1, 2, 3, 4, 5, 6)
@@ -95,7 +112,7 @@ def shown(result: Any, *rows: Row, **options: Mapping[str, Any]) -> Anything: ..
 """)
     assert list(functions_of_any(tree)) == ["shown: Any", "shown: Mapping[str, Any]"]
     assert list(large_records_by_place(tree)) == ["line 3: Large has 5 fields"]
-    assert list(long_calls_by_place(tree)) == ["line 19: solved with 6 values"]
+    assert list(long_calls_by_place(tree)) == ["line 27: solved with 6 values"]
 
 
 def everywhere(search: Callable[[ast.AST], Iterator[str]], paths: Iterable[Path]) -> list[str]:

@@ -7,7 +7,7 @@ import io
 import json
 import math
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, field, fields, is_dataclass, replace
+from dataclasses import KW_ONLY, dataclass, field, fields, is_dataclass, replace
 from datetime import date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Final, Generic, TypeVar, get_args, get_origin, get_type_hints
@@ -46,6 +46,7 @@ class Column:
 
     name: str
     decimals: int | None = None
+    _: KW_ONLY
     sign: bool = False
     chance: bool = False
     in_unit: bool = False

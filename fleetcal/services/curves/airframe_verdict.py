@@ -188,9 +188,9 @@ def _tell(known: TypePoints, verdicts: Verdicts, number: int) -> AirframeVerdict
         [(row.speed_kt, row.departure) for row in (rows[0], rows[-1])],
         standing.others,
         standing.p_value,
-        adjusted,
-        outside,
-        known.quantity,
+        adjusted=adjusted,
+        outside=outside,
+        quantity=known.quantity,
     )
     about = curve_of(verdicts.fit.beta[int(known.points.group_of[number])])
     own = instruments_u95(known, number, len(standing.departure), worst.speed_kt, about)

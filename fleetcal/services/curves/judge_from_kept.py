@@ -63,7 +63,7 @@ from fleetcal.store import (
 _ONE_IN: Final = 50
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class _Fresh:
     """Airframes whose points were read: the one asked for first, then those that changed.
 
@@ -197,7 +197,15 @@ def _fresh(store: Store, kept: KeptPool, tag: str) -> _Fresh | None:
     own = sum(one.airframe == tag for one in members)
     relevant = changed & {one.airframe for one in there}
     used = tuple(row for row in rows if Member(row.airframe, group_of(row)) in there)
-    return _Fresh(kind, tuple(members), own, relevant, used, out, frozenset(read))
+    return _Fresh(
+        kind=kind,
+        members=tuple(members),
+        own=own,
+        changed=relevant,
+        rows=used,
+        out=out,
+        counting=frozenset(read),
+    )
 
 
 def _own_points(kept: KeptPool, fresh: _Fresh) -> TypePoints:

@@ -29,7 +29,7 @@ from fleetcal.wording import counted, percent
 LEVEL: Final = 0.05
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class PairingRow:
     """One pairing at one airspeed: correction CAS - IAS in knots with 95 % bands of the mean.
 
@@ -151,15 +151,20 @@ def _rows(
     if not len(speeds):
         return []
     lift = lift_at(known.type, speeds, weight)
-    bands = (fit.mean_band(group, lift), curves.band(group, lift))
-    told = [
-        speed_correction_kt(speeds, np.maximum(kappa, -0.99))
-        for band in bands
-        for kappa in (band.centre, band.low, band.high)
-    ]
+    bands = {"own": fit.mean_band(group, lift), "shrunk": curves.band(group, lift)}
+    columns = {
+        f"{whose}_{edge}kt": speed_correction_kt(speeds, np.maximum(kappa, -0.99))
+        for whose, band in bands.items()
+        for edge, kappa in (("", band.centre), ("low_", band.low), ("high_", band.high))
+    }
     name = f"{known.groups[group].engine} / {known.groups[group].propeller}"
     return [
-        PairingRow(name, float(speed), counts[i], *(float(column[i]) for column in told))
+        PairingRow(
+            pairing=name,
+            ias_kt=float(speed),
+            airframes=counts[i],
+            **{field: float(column[i]) for field, column in columns.items()},
+        )
         for i, speed in enumerate(speeds)
     ]
 

@@ -46,7 +46,7 @@ def standard_tas_mps(cas_kt: Array, altitude_ft: Array | float) -> Array:
     return true_airspeed_for(static, impact, standard_temperature(altitude), none, none)[0]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class FlownPath:
     """Climbs or glides as flown, each field of shape (rows,)."""
 
@@ -71,11 +71,11 @@ def flown_path(type_: TypeDescription, rows: Sequence[StoredClimb], cas_kt: Arra
     lift = lift_from_airspeed(cas_kt, type_.scaling_speed_kt, ratio, 1.0)
     tas = standard_tas_mps(cas_kt, column("pressure_altitude_ft"))
     return FlownPath(
-        ratio,
-        lift,
-        tas,
-        path_coefficient(column("rate_ftmin") * MPS_PER_FTMIN, tas, lift),
-        column("thrust_rate_ftmin") * MPS_PER_FTMIN,
+        ratio=ratio,
+        lift=lift,
+        tas_mps=tas,
+        coefficient=path_coefficient(column("rate_ftmin") * MPS_PER_FTMIN, tas, lift),
+        thrust_mps=column("thrust_rate_ftmin") * MPS_PER_FTMIN,
     )
 
 
@@ -150,7 +150,12 @@ def _at_reference(
     """Return y at reference weight, what the glides' drag is unsure by, and where it was used."""
     growth = np.array([THRUST_POWER_GROWTH[row.propeller_pitch] for row in rows])
     y = at_reference_weight(
-        path.coefficient, path.thrust_mps, path.tas_mps, path.lift, path.ratio, growth
+        path.coefficient,
+        path.thrust_mps,
+        path.tas_mps,
+        lift=path.lift,
+        weight_ratio=path.ratio,
+        growth=growth,
     )
     drag = np.zeros(len(rows))
     by_glides = np.zeros(len(rows), dtype=bool)

@@ -30,7 +30,7 @@ from fleetcal.store import Store
 from fleetcal.wording import counted, percent
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class RateRow:
     """The rate at one CAS, positive upwards, with 95 % bands of the mean and the next aircraft."""
 
@@ -43,7 +43,7 @@ class RateRow:
     next_high_ftmin: float
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class IndicatedSpeed:
     """A best speed and its interval as one port shows them; None where nobody flew the port."""
 
@@ -150,7 +150,15 @@ def pool_climbs(
         without=tuple(map(str, found.pool.left_out_of(found.name))),
     )
     if figure is not None:
-        draw_climbs(known, fit, group, pooled.span(), speeds, _facts(result), figure)
+        draw_climbs(
+            known,
+            fit,
+            group,
+            span_kt=pooled.span(),
+            speeds=speeds,
+            words=_facts(result),
+            file=figure,
+        )
     return result
 
 
@@ -237,14 +245,22 @@ class _Pooled:
         x = self.scale.x_at(cas)
         mean = self.fit.mean_band(self.group, x)
         following = self.fit.next_band(self.group, x)
-        columns = [
-            self.scale.rate_ftmin(cas, y)
-            for y in (mean.centre, mean.low, mean.high, following.low, following.high)
-        ]
+        bands = {
+            "rate_ftmin": mean.centre,
+            "mean_low_ftmin": mean.low,
+            "mean_high_ftmin": mean.high,
+            "next_low_ftmin": following.low,
+            "next_high_ftmin": following.high,
+        }
+        columns = {name: self.scale.rate_ftmin(cas, y) for name, y in bands.items()}
         ports = self.ports()
         ias = _shown(ports[0][1], cas) if len(ports) == 1 else [None] * len(cas)
         return tuple(
-            RateRow(float(cas[i]), ias[i], *(float(column[i]) for column in columns))
+            RateRow(
+                cas_kt=float(cas[i]),
+                ias_kt=ias[i],
+                **{name: float(column[i]) for name, column in columns.items()},
+            )
             for i in range(len(cas))
         )
 
@@ -259,11 +275,15 @@ class _Pooled:
             if best.cas_kt is None or best.low_kt is None or best.high_kt is None:
                 continue
             cas = np.array([best.cas_kt, best.low_kt, best.high_kt])
-            told += [
-                IndicatedSpeed(best.speed, name, *_shown(port, cas))
-                for name, port in self.ports()
-                if port is not None
-            ]
+            for name, port in self.ports():
+                if port is None:
+                    continue
+                ias, low, high = _shown(port, cas)
+                told.append(
+                    IndicatedSpeed(
+                        speed=best.speed, static_source=name, ias_kt=ias, low_kt=low, high_kt=high
+                    )
+                )
         return tuple(told)
 
     def best(self, name: str, power: float) -> BestSpeed:

@@ -55,7 +55,7 @@ class SettledChance:
     shown_percent: float
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Outlook:
     """What more sorties would do for a question.
 
@@ -115,11 +115,11 @@ def standing_outlook(
         verdicts,
         group,
         place,
-        design.sortie(verdicts.fit.order),
-        asked,
-        range(1, MOST_SORTIES + 1),
-        _DRAWS,
-        np.random.default_rng(_SEED),
+        sortie=design.sortie(verdicts.fit.order),
+        question=asked,
+        numbers=range(1, MOST_SORTIES + 1),
+        draws=_DRAWS,
+        rng=np.random.default_rng(_SEED),
     )
     if not np.isfinite(chances).all():
         raise FitError(
@@ -133,13 +133,13 @@ def standing_outlook(
         now = f"{word}, the departure known to ±{half:.1f} kt over the speeds it flew"
         settled = word == "outside" or (word == "inside" and half <= _SMALLEST_KT)
     return Outlook(
-        "standing",
-        f"does {tag} stand inside its group or outside?",
-        "the verdict is outside, or it is inside with the departure known to "
+        question="standing",
+        asked=f"does {tag} stand inside its group or outside?",
+        settled_means="the verdict is outside, or it is inside with the departure known to "
         f"±{_SMALLEST_KT:.0f} kt or better at all speeds flown",
-        now,
-        _answer(chances, settled),
-        _rows(chances),
+        now=now,
+        answer=_answer(chances, settled),
+        rows=_rows(chances),
     )
 
 
@@ -197,11 +197,11 @@ def change_outlook(known: KnownChange, design: Design) -> Outlook:
         fit,
         0,
         known.after,
-        design.sortie(fit.order),
-        asked,
-        range(1, MOST_SORTIES + 1),
-        _DRAWS // 2,
-        np.random.default_rng(_SEED),
+        sortie=design.sortie(fit.order),
+        question=asked,
+        numbers=range(1, MOST_SORTIES + 1),
+        draws=_DRAWS // 2,
+        rng=np.random.default_rng(_SEED),
     )
     now, settled = f"nothing was flown with {changed.names[1]}", 0.0
     if after:
@@ -209,13 +209,13 @@ def change_outlook(known: KnownChange, design: Design) -> Outlook:
         settled, shown = settled_change(asked, found.weight, found.difference, found.covariance)
         now = "found" if shown else "shown to be too small to count" if settled else "not told yet"
     return Outlook(
-        "change",
-        f"did the change of {tag} matter: {changed.names[0]}, then {changed.names[1]}?",
-        "a change is found, or the whole 95 % band of the change lies within "
+        question="change",
+        asked=f"did the change of {tag} matter: {changed.names[0]}, then {changed.names[1]}?",
+        settled_means="a change is found, or the whole 95 % band of the change lies within "
         f"±{_SMALLEST_KT:.0f} kt at all speeds flown",
-        now,
-        _answer(chances, bool(settled)),
-        _rows(chances),
+        now=now,
+        answer=_answer(chances, bool(settled)),
+        rows=_rows(chances),
     )
 
 
