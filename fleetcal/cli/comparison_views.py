@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from fleetcal.cli.left_out_words import left_out_head
-from fleetcal.cli.output import Column, View
+from fleetcal.cli.output import IN_UNIT, Column, View
 from fleetcal.cli.views import model_line, numbers_head
 
 if TYPE_CHECKING:
@@ -62,8 +62,8 @@ def comparison_view(kind: str) -> View[Comparison]:
         rows="rows",
         columns=[
             Column("speed_kt", 0),
-            *(Column(name, sign=True, in_unit=True) for name in signed),
-            Column("smallest_shown", in_unit=True),
+            *(Column(name, IN_UNIT, sign=True) for name in signed),
+            Column("smallest_shown", IN_UNIT),
         ],
         head=comparison_head,
         foot=comparison_foot,

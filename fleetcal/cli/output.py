@@ -28,6 +28,8 @@ Result = TypeVar("Result", bound="DataclassInstance")
 DETAILS_HINT = "The model and degrees of freedom: --details."
 #: Rises when a field of the JSON output changes its meaning or goes.
 FORMAT_VERSION = 1
+#: In place of the decimals of a column: those of the quantity, whose unit it has.
+IN_UNIT: Final = -1
 _UNITS = ("kt", "ft", "deg", "degc", "kg", "s")
 _NO_WORDS: Final[Mapping[str, str]] = {}
 
@@ -38,10 +40,9 @@ class Column:
 
     Attributes:
         name: Field of the row.
-        decimals: For numbers; None prints the value as it is.
+        decimals: For numbers, or `IN_UNIT`; None prints the value as it is.
         sign: Whether a plus is printed.
         chance: Whether a value too small for the decimals is printed as below them.
-        in_unit: Whether it is in the unit of the quantity, and has its decimals.
     """
 
     name: str
@@ -49,7 +50,6 @@ class Column:
     _: KW_ONLY
     sign: bool = False
     chance: bool = False
-    in_unit: bool = False
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -222,7 +222,8 @@ def text_table(
     """
     printed = _names(type(rows[0]), quantity.words) if rows and quantity else {}
     columns = [
-        replace(c, decimals=quantity.decimals) if c.in_unit and quantity else c for c in columns
+        replace(c, decimals=quantity.decimals) if c.decimals == IN_UNIT and quantity else c
+        for c in columns
     ]
     names = [printed.get(c.name, c.name) for c in columns]
     headings = [_heading(name) if units_below else (name,) for name in names]

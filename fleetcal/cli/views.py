@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING, Protocol
 
 from fleetcal.cli.left_out_words import left_out_head
-from fleetcal.cli.output import Column, View, text_table
+from fleetcal.cli.output import IN_UNIT, Column, View, text_table
 from fleetcal.records import Point, columns_of
 from fleetcal.wording import counted
 
@@ -231,7 +231,7 @@ def _judgement_details(judged: Judgement) -> Iterator[str]:
 _VERDICT_COLUMNS = [
     Column("airframe"),
     Column("verdict"),
-    Column("largest_departure", sign=True, in_unit=True),
+    Column("largest_departure", IN_UNIT, sign=True),
     Column("at_speed_kt", 0),
     Column("p_value", 3, chance=True),
     Column("adjusted_p_value", 3, chance=True),
@@ -242,7 +242,7 @@ _VERDICT_COLUMNS = [
 ]
 _DEPARTURE_COLUMNS = [
     Column("speed_kt", 0),
-    *(Column(name, sign=True, in_unit=True) for name in ("departure", "low", "high")),
+    *(Column(name, IN_UNIT, sign=True) for name in ("departure", "low", "high")),
 ]
 
 
