@@ -16,8 +16,6 @@ from tests.cli.invented_fleet import SMALL_GROUP, fleet_toml
 from tests.cli.invented_sortie import Card, Truth, fly, log_text
 from tests.store_places import begun_at, change, opened
 
-pytestmark = pytest.mark.any_store("reduces flights, which are stored as by other tests")
-
 WHO = ("--airframe", "C-01", "--weight-kg", "580")
 FINE = (5, 4, 5, 5, 5)
 HOT = Truth(kappa=0.0, warmer_than_standard_k=17.0, humidity=0.6)

@@ -12,8 +12,6 @@ from tests.cli.command_line import Program, assert_explained
 from tests.cli.invented_fleet import TAIL, WING, Group, fleet_toml
 from tests.store_places import begun_at
 
-pytestmark = pytest.mark.any_store("judges numbers by queries that other tests send")
-
 FLEET = (Group(TAIL, 5, 0.0, 0.0), Group(WING, 5, 0.0, 0.0))
 STALL = "stall_speed_clean_kt = 46.0\n"
 KEYS = f"{STALL}manoeuvring_speed_kt = 98.0\nnever_exceed_kt = 154.0\n"
