@@ -96,6 +96,13 @@ def test_every_command_does_what_the_text_says(
         exec(code, {})
 
 
+def test_the_curve_on_the_front_page_is_the_one_that_is_printed(prepared: Path) -> None:
+    (shown,) = blocks(TEXTS["README"], "text")
+    printed = Program(str(prepared / "corrie.store")).output("curve", "wing boom").splitlines()
+    for line in shown.splitlines():
+        assert any(there.startswith(line) for there in printed), line
+
+
 def run(line: str) -> None:
     """Run a command line as a shell would, with what it prints in a file where it says so."""
     program, *words = shlex.split(line)
