@@ -194,6 +194,9 @@ def mixture_quantile(weight: Array, mean: Array, deviation: Array, level: float)
         trusted = (newton >= low) & (newton <= high)  # false for NaN
         trusted &= np.abs(step) < 0.5 * moved  # else halving is faster
         following = np.where(trusted, newton, (low + high) / 2.0)
+        # what has been found stays: its steps are the noise of the last digit, which halving
+        # would take for slow
+        following = np.where(moved > 1e-12 * width, following, found)
         moved = np.abs(following - found)
         found = following
         if not np.any(moved > 1e-12 * width):
