@@ -120,9 +120,9 @@ def names_of(record: type[DataclassInstance]) -> tuple[str, ...]:
     return tuple(columns_of(record))
 
 
-def values_of(record: type[DataclassInstance], whole: object) -> dict[str, Any]:
+def values_of(record: type[DataclassInstance], source: object) -> dict[str, Any]:
     """Return the columns of a record from anything that has them as attributes."""
-    return {name: getattr(whole, name) for name in columns_of(record)}
+    return {name: getattr(source, name) for name in columns_of(record)}
 
 
 def content_of(record: type[DataclassInstance], values: Mapping[str, Any]) -> dict[str, Any]:
@@ -137,9 +137,9 @@ def content_of(record: type[DataclassInstance], values: Mapping[str, Any]) -> di
     return {n: v for n, v in values.items() if v is not None or columns[n].since == 1}
 
 
-def part_of(record: type[Record], whole: Any, **changes: Any) -> Record:
+def part_of(record: type[Record], source: Any, **changes: Any) -> Record:
     """Return the record that a longer one holds, with some fields changed."""
-    return record(**{field.name: getattr(whole, field.name) for field in fields(record)} | changes)
+    return record(**{field.name: getattr(source, field.name) for field in fields(record)} | changes)
 
 
 def _plain_type(hint: Any) -> tuple[type, bool]:

@@ -120,8 +120,8 @@ def make_issue(
             marked = replace(table, issue=mark)
             contents = table_contents(marked, paper=layout.paper)
             add_issue(session, series, number, _kept(table, contents, inputs, why, layout.paper))
-            wanted = {name: contents[name] for name in chosen_formats(layout.formats)}
-            move_into_place = waiting.enter_context(contents_waiting(marked, folder, wanted))
+            chosen = {name: contents[name] for name in chosen_formats(layout.formats)}
+            move_into_place = waiting.enter_context(contents_waiting(marked, folder, chosen))
         with although_stored(series, number):
             files = move_into_place()
     return MadeIssue(

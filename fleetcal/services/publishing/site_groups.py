@@ -95,7 +95,7 @@ def fit_type(store: Store, type_name: str, flap_setting: str, sources: SiteSourc
             verdicts=(),
             notes=(discreet(f"{type_name}: {error.message}."),),
         )
-    pages, asked = [], sources.tables
+    pages, tables = [], sources.tables
     reference = known.type.reference_weight_kg
     for number, name in enumerate(pool.known.groups):
         fitted = FittedGroup(
@@ -103,14 +103,14 @@ def fit_type(store: Store, type_name: str, flap_setting: str, sources: SiteSourc
                 group=str(name),
                 type=type_name,
                 flap_setting=flap_setting,
-                altitude_ft=asked.altitude_ft,
-                step_kt=asked.step_kt,
+                altitude_ft=tables.altitude_ft,
+                step_kt=tables.step_kt,
             ),
             known=pool.known,
             name=name,
             number=number,
             fit=fit,
-            weight_kg=reference if asked.weight_kg is None else asked.weight_kg,
+            weight_kg=reference if tables.weight_kg is None else tables.weight_kg,
             check=checks[number],
             pool=pool,
         )
