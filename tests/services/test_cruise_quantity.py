@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from contextlib import contextmanager
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
@@ -14,9 +15,12 @@ from fleetcal.errors import DataError
 from fleetcal.services.curves.check_change import Period, check_change
 from fleetcal.services.curves.contrast_groups import contrast_groups
 from fleetcal.services.curves.judge_airframes import judge_airframe, judge_airframes
+from fleetcal.services.curves.member_choice import MemberChoice
 from fleetcal.services.curves.quantity import PoolRequest
 from fleetcal.services.curves.type_points import curve_of
 from fleetcal.services.performance.cruise import CRUISE, CruiseScale
+from fleetcal.services.performance.cruise_flown import CruiseRequest
+from fleetcal.services.performance.cruise_table import cruise_table
 from fleetcal.services.performance.quantities import QUANTITIES
 from fleetcal.store import Store, open_store
 from tests.cli.command_line import Program
@@ -75,6 +79,21 @@ def test_an_airframe_with_more_drag_is_outside_by_what_was_planted(tmp_path: Pat
         assert "slower at the same power" in verdict.reason
         drawn = (tmp_path / "c-04.svg").read_text(encoding="utf-8")
         assert "at the same power" in drawn
+
+
+def test_an_airframe_outside_leaves_the_curve_unless_it_is_kept(tmp_path: Path) -> None:
+    asked = CruiseRequest(power_pct=(65.0,), altitude_ft=(5000.0,))
+    with cruising(tmp_path, fleet_toml(FLEET), [("2024-05-02", {"C-04": 1.35})]) as store:
+        found = cruise_table(store, asked)
+        kept = cruise_table(store, replace(asked, choice=MemberChoice(kept=("C-04",))))
+    (line,), (with_it,) = found.lines, kept.lines
+    assert line.tas_kt == pytest.approx(true_tas(65.0, 5000.0), abs=1.0)
+    assert with_it.tas_kt is not None
+    assert with_it.tas_kt < (line.tas_kt or 0.0) - 2.0
+    assert any(note.startswith("without C-04, which stands outside") for note in found.notes)
+    assert any("C-04 stands outside this group and is in the pool" in n for n in kept.notes)
+    for table in (found, kept):
+        assert {a.airframe: a.verdict for a in table.airframes}["C-04"] == "outside"
 
 
 def test_a_propeller_that_costs_speed_shows_between_pairings(tmp_path: Path) -> None:
