@@ -382,7 +382,7 @@ def test_a_rejected_glide_leaves_the_pool_with_its_reason_and_comes_back(glided:
     said = glided.output("standing", "C-02", "--quantity", "glide")
     assert "Left out: 2 glides of C-02: flown through a wave" in said
     history = glided.output("show", "history", "--airframe", "C-02")
-    assert "climbs reject" in history
+    assert "points reject" in history
     glided.output("points", "accept", "--quantity", "glide", one, two)
     assert glided.json("curve", "--quantity", "glide")["rows"] == whole["rows"]
     unknown = glided.run("points", "reject", "--quantity", "glide", one, 9999, "--reason", "no")
