@@ -184,8 +184,7 @@ def test_no_modules_import_each_other_in_a_circle_wherever_the_imports_stand() -
         dotted(path): {
             module
             for _, name in imported(path)
-            for module in (name, name.rpartition(".")[0])
-            if module in names - {dotted(path)}
+            if (module := name if name in names else name.rpartition(".")[0]) in names
         }
         for path in EVERY_MODULE
     }
