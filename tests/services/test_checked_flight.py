@@ -9,7 +9,7 @@ import pytest
 from fleetcal.services.bench.bench_corrections import BenchInForce
 from fleetcal.services.flights.checked_flight import apply_bench
 from fleetcal.services.flights.flown_leg import FlownLeg
-from fleetcal.services.flights.read_flight import Flight, PlannedRun
+from fleetcal.services.flights.read_flight import Flight, GroupedLegs
 from fleetcal.services.flights.solve_manoeuvre import FlownManoeuvre
 from fleetcal.store import BenchCheckRow
 from tests.services.dry_air import DRY
@@ -71,7 +71,7 @@ FLIGHT = Flight(
     track_reference="true",
     airspeed_from="indicated_airspeed",
     leg_count=1,
-    runs=(PlannedRun(legs=(LEG,), refusal="", flap_setting=None),),
+    runs=(GroupedLegs(legs=(LEG,), refusal="", flap_setting=None),),
     manoeuvres=(TURN,),
     steps={},
     warnings=(),

@@ -10,7 +10,7 @@ from fleetcal.errors import OutOfRangeError
 from fleetcal.services.flights.corrections_found import coverage_factor
 from fleetcal.services.flights.flight_weight import FlightWeight
 from fleetcal.services.flights.flown_leg import FlownLeg
-from fleetcal.services.flights.read_flight import Flight, PlannedRun
+from fleetcal.services.flights.read_flight import Flight, GroupedLegs
 from fleetcal.services.flights.reduction import FlightDetails
 from fleetcal.services.flights.solve_flight import solve_flight
 from tests.services.dry_air import DRY
@@ -38,7 +38,7 @@ def leg(track_deg: float, altitude_m: float = 1000.0, airspeed_mps: float = 50.0
     )
 
 
-def flight(*runs: PlannedRun) -> Flight:
+def flight(*runs: GroupedLegs) -> Flight:
     return Flight(
         source_name="logs.csv",
         sha256="0" * 64,
@@ -55,10 +55,10 @@ def flight(*runs: PlannedRun) -> Flight:
     )
 
 
-BOX = PlannedRun(
+BOX = GroupedLegs(
     legs=tuple(leg(track) for track in (10.0, 100.0, 190.0, 280.0)), refusal="", flap_setting=None
 )
-TRIANGLE = PlannedRun(legs=BOX.legs[:3], refusal="", flap_setting=None)
+TRIANGLE = GroupedLegs(legs=BOX.legs[:3], refusal="", flap_setting=None)
 
 
 # JCGM 100:2008, table G.2, for 95 %.
@@ -70,7 +70,7 @@ def test_the_coverage_factor_is_that_of_the_guide(freedom: float, factor: float)
 
 
 def test_a_reading_out_of_range_names_the_file_and_the_run() -> None:
-    wild = PlannedRun(
+    wild = GroupedLegs(
         legs=tuple(leg(track, 90000.0) for track in (10.0, 100.0, 190.0)),
         refusal="",
         flap_setting=None,
@@ -99,7 +99,7 @@ def test_what_was_solved_before_is_taken_over_and_only_its_uncertainty_is_worked
 def test_a_kappa_that_units_make_is_warned_of_and_a_believable_one_is_not() -> None:
     def warnings(airspeed_mps: float) -> tuple[str, ...]:
         legs = tuple(leg(track, airspeed_mps=airspeed_mps) for track in (10.0, 100.0, 190.0))
-        run = PlannedRun(legs=legs, refusal="", flap_setting=None)
+        run = GroupedLegs(legs=legs, refusal="", flap_setting=None)
         return solve_flight(
             flight(run), FlightDetails(airframe=None), Assumptions(), NO_WEIGHT
         ).result.warnings
@@ -114,7 +114,7 @@ def test_a_kappa_that_units_make_is_warned_of_and_a_believable_one_is_not() -> N
 def test_a_flight_off_by_more_than_a_tenth_throughout_is_not_accepted() -> None:
     def accepted(*airspeeds_mps: float) -> list[bool]:
         runs = [
-            PlannedRun(
+            GroupedLegs(
                 legs=tuple(leg(t, airspeed_mps=v) for t in (10.0, 100.0, 190.0)),
                 refusal="",
                 flap_setting=None,

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
-from fleetcal.store.exchange.replace_flight import Decision, StoredReduction
+from fleetcal.store.exchange.replace_flight import KeptDecision, StoredReduction
 from fleetcal.store.exchange.same_runs import flown_points, pairs_of, same_values
 
 ALIKE, CHANGED, APPEARS, GOES = "alike", "changed", "appears", "goes"
@@ -84,7 +84,7 @@ class Compared:
     """
 
     points: tuple[AgainPoint, ...]
-    decided: tuple[Decision, ...]
+    decided: tuple[KeptDecision, ...]
 
     @property
     def is_alike(self) -> bool:
@@ -110,7 +110,7 @@ def compared(
     lines, decided = [], []
     for j, point in enumerate(points):
         i = before_of.get(j)
-        found = Decision(bool(point["accepted"]), point["reason"], None)
+        found = KeptDecision(bool(point["accepted"]), point["reason"], None)
         old = standings[i] if i is not None else None
         now = old if old is not None and old.decided_at is not None else found
         decided.append(now)
@@ -148,7 +148,7 @@ def compared(
     return Compared(tuple(lines), tuple(decided))
 
 
-def _decision(standing: Decision) -> str:
+def _decision(standing: KeptDecision) -> str:
     return "accepted" if standing.accepted else f"rejected ({standing.reason})"
 
 
@@ -158,7 +158,7 @@ def _line(
     outcome: str,
     before: dict[str, Any] | None,
     after: dict[str, Any] | None,
-    standings: tuple[Decision | None, Decision | None],
+    standings: tuple[KeptDecision | None, KeptDecision | None],
     decision: str,
 ) -> AgainPoint:
     one, other = before or {}, after or {}

@@ -7,7 +7,7 @@ from typing import Any
 
 from fleetcal.errors import DataError
 from fleetcal.services.flights.leg_list import listed_legs
-from fleetcal.services.flights.read_flight import Flight, PlannedRun
+from fleetcal.services.flights.read_flight import Flight, GroupedLegs
 from fleetcal.services.flights.reduction import HandChoices
 from fleetcal.services.flights.settings_file import ReductionSettings
 
@@ -86,7 +86,7 @@ def _as_listed(flight: Flight, choices: HandChoices, settings: ReductionSettings
     return ChosenFlight(cut, (note,), {"leg_list": listed.document})
 
 
-def _check(name: str, runs: dict[int, PlannedRun], choices: HandChoices) -> None:
+def _check(name: str, runs: dict[int, GroupedLegs], choices: HandChoices) -> None:
     for run in (*choices.keep, *(run for run, _ in choices.drop)):
         if run not in runs:
             raise DataError(
@@ -101,7 +101,7 @@ def _check(name: str, runs: dict[int, PlannedRun], choices: HandChoices) -> None
             )
 
 
-def _chosen(number: int, run: PlannedRun, choices: HandChoices) -> PlannedRun:
+def _chosen(number: int, run: GroupedLegs, choices: HandChoices) -> GroupedLegs:
     return replace(
         run,
         dropped=tuple(sorted({leg for of, leg in choices.drop if of == number})),

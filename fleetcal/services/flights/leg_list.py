@@ -14,7 +14,7 @@ from fleetcal.errors import MalformedFileError, MissingColumnError
 from fleetcal.flightlog import LegSettings
 from fleetcal.services.flights.cut_legs import Recorded, cut_leg
 from fleetcal.services.flights.flown_leg import FlownLeg
-from fleetcal.services.flights.read_flight import PlannedRun
+from fleetcal.services.flights.read_flight import GroupedLegs
 from fleetcal.services.flights.run_lines import LEFT_OUT, LegLine
 from fleetcal.services.plain_table import PlainTable, read_plain_table
 from fleetcal.services.point_cells import FileRow
@@ -35,7 +35,7 @@ class ListedLegs:
         document: Name, content and digest of the list, to be kept with the sortie.
     """
 
-    runs: tuple[PlannedRun, ...]
+    runs: tuple[GroupedLegs, ...]
     warnings: tuple[str, ...]
     document: dict[str, Any]
 
@@ -81,7 +81,7 @@ def listed_legs(path: Path, recorded: Recorded, settings: LegSettings) -> Listed
         doubt = _unsteady(span, recorded, settings)
         warnings += [f"{table.name}, line {span.line.line}: {doubt}"] if doubt else []
     runs = tuple(
-        PlannedRun(legs=tuple(legs[number]), refusal="", flap_setting=None, number=number)
+        GroupedLegs(legs=tuple(legs[number]), refusal="", flap_setting=None, number=number)
         for number in sorted(legs)
     )
     return ListedLegs(runs, tuple(warnings), _document(table, runs))
@@ -146,7 +146,7 @@ def _drift(t_s: Array, values: Array, turning: bool) -> float:
     return float(slope * (t[-1] - t[0]))
 
 
-def _document(table: PlainTable, runs: tuple[PlannedRun, ...]) -> dict[str, Any]:
+def _document(table: PlainTable, runs: tuple[GroupedLegs, ...]) -> dict[str, Any]:
     return {
         "name": table.name,
         "sha256": table.sha256,

@@ -43,7 +43,7 @@ from fleetcal.services.flights.unit_doubt import assumed_speeds
 
 
 @dataclass(frozen=True, kw_only=True)
-class PlannedRun:
+class GroupedLegs:
     """Legs that belong together; refused with a reason before any solving, or not.
 
     Attributes:
@@ -85,7 +85,7 @@ class Flight:
     track_reference: str
     airspeed_from: str
     leg_count: int
-    runs: tuple[PlannedRun, ...]
+    runs: tuple[GroupedLegs, ...]
     manoeuvres: tuple[FlownManoeuvre, ...]
     steps: dict[str, float]
     warnings: tuple[str, ...]
@@ -208,7 +208,7 @@ def _from_recording(
         airspeed_from=air.airspeed_from,
         leg_count=len(legs),
         runs=tuple(
-            PlannedRun(
+            GroupedLegs(
                 legs=tuple(legs[i] for i in p.legs), refusal=p.refusal or "", flap_setting=None
             )
             for p in plans
@@ -268,7 +268,7 @@ def _from_sheet(sheet: LegSheet, settings: ReductionSettings, stated: StatedAir)
         for leg, share in zip(sheet.legs, humidity, strict=True)
     ]
     runs = tuple(
-        PlannedRun(
+        GroupedLegs(
             legs=tuple(legs[i] for i in plan.legs),
             refusal=plan.refusal or "",
             flap_setting=sheet.legs[plan.legs[0]].flap_setting,

@@ -13,7 +13,7 @@ from fleetcal.records import GPS_LEGS, GPS_MANOEUVRE
 from fleetcal.services.flights.flight_weight import FlightWeight
 from fleetcal.services.flights.flown_leg import FlownLeg
 from fleetcal.services.flights.listed_legs import unsolved_legs
-from fleetcal.services.flights.read_flight import Flight, PlannedRun
+from fleetcal.services.flights.read_flight import Flight, GroupedLegs
 from fleetcal.services.flights.reduction import FlightDetails, Reduction, RefusedRun
 from fleetcal.services.flights.run_lines import LEFT_OUT, REFUSED, LegLine, RunLine
 from fleetcal.services.flights.run_to_line import run_to_line
@@ -59,7 +59,7 @@ def solve_flight(
     if details.solve_by == "manoeuvres":
         return _solve_manoeuvres(flight, details, assumptions, weight)
     solved: dict[int, SolvedRun] = {}
-    planned: dict[int, PlannedRun] = {}
+    planned: dict[int, GroupedLegs] = {}
     refused: list[RefusedRun] = []
     others: list[LegLine] = []
     for place, run in enumerate(flight.runs, 1):
@@ -85,7 +85,7 @@ def solve_flight(
     )
 
 
-def _used(run: PlannedRun) -> tuple[list[int], list[FlownLeg]]:
+def _used(run: GroupedLegs) -> tuple[list[int], list[FlownLeg]]:
     """Return numbers and legs that are not left out."""
     numbers = [n for n in range(1, len(run.legs) + 1) if n not in run.dropped]
     return numbers, [run.legs[n - 1] for n in numbers]
@@ -94,7 +94,7 @@ def _used(run: PlannedRun) -> tuple[list[int], list[FlownLeg]]:
 def _solve_planned(
     flight: Flight,
     number: int,
-    run: PlannedRun,
+    run: GroupedLegs,
     before: SolvedRun | None,
 ) -> tuple[SolvedRun, tuple[LegLine, ...]]:
     """Return a run as solved, and those of its legs that were not."""
@@ -183,7 +183,7 @@ def _result(
     )
 
 
-def _flaps(runs: Sequence[PlannedRun], details: FlightDetails) -> str:
+def _flaps(runs: Sequence[GroupedLegs], details: FlightDetails) -> str:
     written = {run.flap_setting for run in runs if run.flap_setting}
     if len(written) > 1:
         raise DataError(

@@ -34,7 +34,7 @@ _FEWEST_SAMPLES: Final = 8
 
 
 @dataclass(frozen=True, kw_only=True)
-class Circumstances:
+class ClimbCircumstances:
     """What the log does not say of its climbs.
 
     Attributes:
@@ -73,7 +73,7 @@ class OneWay:
     acceleration_mps2: float
     weight_kg: float
 
-    def in_standard_air(self, around: Circumstances, warmer_k: float = 0.0) -> float:
+    def in_standard_air(self, around: ClimbCircumstances, warmer_k: float = 0.0) -> float:
         """Return the rate brought to standard air, if it was so much warmer.
 
         Real height and true airspeed go by the density of the air, so the virtual
@@ -97,7 +97,7 @@ def measured_climbs(
     climbs: list[ClimbSpan],
     pairs: list[ClimbPair],
     weight: FlightWeight,
-    around: Circumstances,
+    around: ClimbCircumstances,
 ) -> list[Climb]:
     """Return what the climbs or glides of one kind measure.
 
@@ -123,7 +123,9 @@ def measured_climbs(
     ]
 
 
-def _with_thrust_at(around: Circumstances, ways: list[OneWay], middle_mps: float) -> Circumstances:
+def _with_thrust_at(
+    around: ClimbCircumstances, ways: list[OneWay], middle_mps: float
+) -> ClimbCircumstances:
     """Return the circumstances with the thrust power at the airspeed of one climb."""
     tas = float(np.mean([way.tas_mps for way in ways]))
     growth = THRUST_POWER_GROWTH[around.propeller_pitch]
@@ -139,7 +141,7 @@ def _scatter(rates: list[list[float]]) -> float:
 
 
 def _new_climb(
-    number: int, pair: ClimbPair, ways: list[OneWay], u_own: float, around: Circumstances
+    number: int, pair: ClimbPair, ways: list[OneWay], u_own: float, around: ClimbCircumstances
 ) -> Climb:
     def mean(values: list[float]) -> float:
         return float(np.mean(values))

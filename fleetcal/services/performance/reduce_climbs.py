@@ -23,7 +23,7 @@ from fleetcal.services.flights.read_flight import Flight, read_flight
 from fleetcal.services.flights.reduction import FlightDetails
 from fleetcal.services.flights.settings_file import ReductionSettings
 from fleetcal.services.known_elsewhere import refuse_known_elsewhere
-from fleetcal.services.performance.measured_climbs import Circumstances, measured_climbs
+from fleetcal.services.performance.measured_climbs import ClimbCircumstances, measured_climbs
 from fleetcal.services.plausible_weight import require_plausible_weight
 from fleetcal.store import (
     NewSortie,
@@ -178,7 +178,7 @@ def _reduced(
         recorded = replace(recorded, airspeed_mps=corrected)
     weight = flight_weight(flight, details, settings.legs.slowest_mps)
     gradient = task.gradient_kt_per_1000ft
-    around = Circumstances(
+    around = ClimbCircumstances(
         power_state=task.power_state,
         flap_setting=details.flap_setting,
         thrust_power_w=0.0 if task.kind == "glide" else 1000.0 * (task.thrust_power_kw or 0.0),

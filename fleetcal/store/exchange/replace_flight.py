@@ -23,7 +23,7 @@ from fleetcal.store.new_rows import NewSortie
 
 
 @dataclass(frozen=True)
-class Decision:
+class KeptDecision:
     """What is decided of a point; `decided_at` is None where nobody has decided."""
 
     accepted: bool
@@ -54,10 +54,10 @@ class StoredReduction:
         return list(self.entry.content["sorties"][self.place]["points"])
 
     @property
-    def standings(self) -> list[Decision]:
+    def standings(self) -> list[KeptDecision]:
         """What is decided of its points."""
         state = self.entry.state["sorties"][self.place]
-        return [Decision(**decision) for decision in state["decisions"]]
+        return [KeptDecision(**decision) for decision in state["decisions"]]
 
 
 def stored_reduction(session: Session, sha256: str, tag: str, sortie_id: int) -> StoredReduction:
@@ -81,7 +81,7 @@ def replace_flight(
     sortie: NewSortie,
     legs: Iterable[Leg],
     points: Sequence[Point],
-    decided: Sequence[Decision],
+    decided: Sequence[KeptDecision],
 ) -> None:
     """Replace legs, points and budgets of a sortie; its number, climbs, log and powers stay.
 

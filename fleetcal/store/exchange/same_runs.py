@@ -27,7 +27,7 @@ Row = Mapping[str, Any]
 
 
 @dataclass(frozen=True)
-class Flown:
+class RunPoint:
     """A point with what tells its run; `span_s` is None where no times are known."""
 
     point: Row
@@ -35,7 +35,7 @@ class Flown:
     span_s: tuple[float, float] | None
 
 
-def flown_points(points: Sequence[Row], legs: Sequence[Row]) -> list[Flown]:
+def flown_points(points: Sequence[Row], legs: Sequence[Row]) -> list[RunPoint]:
     """Return points with the runs that they were solved from.
 
     Args:
@@ -46,9 +46,9 @@ def flown_points(points: Sequence[Row], legs: Sequence[Row]) -> list[Flown]:
         (number, list(group)) for number, group in groupby(legs, lambda leg: int(leg["run_number"]))
     ]
     if len(runs) != len(points):
-        return [Flown(point, None, None) for point in points]
+        return [RunPoint(point, None, None) for point in points]
     return [
-        Flown(point, number, _span(group))
+        RunPoint(point, number, _span(group))
         for point, (number, group) in zip(points, runs, strict=True)
     ]
 
@@ -60,7 +60,7 @@ def _span(legs: Sequence[Row]) -> tuple[float, float] | None:
     return min(starts), max(stops)
 
 
-def pairs_of(before: Sequence[Flown], after: Sequence[Flown]) -> list[tuple[int, int]]:
+def pairs_of(before: Sequence[RunPoint], after: Sequence[RunPoint]) -> list[tuple[int, int]]:
     """Return which point before is of the same run as which after.
 
     Returns:
@@ -82,7 +82,7 @@ def pairs_of(before: Sequence[Flown], after: Sequence[Flown]) -> list[tuple[int,
     return sorted(pairs)
 
 
-def _alike(one: Flown, other: Flown, same_place: bool) -> float:
+def _alike(one: RunPoint, other: RunPoint, same_place: bool) -> float:
     """Return 1 for surely the same run, 0 for surely another."""
     if one.point["technique"] != other.point["technique"]:
         return 0.0

@@ -31,7 +31,7 @@ from fleetcal.services.flights.air_taken import (
     humidity_unknown,
 )
 from fleetcal.services.flights.flown_leg import FlownLeg
-from fleetcal.services.flights.read_flight import Flight, PlannedRun
+from fleetcal.services.flights.read_flight import Flight, GroupedLegs
 from fleetcal.services.flights.solve_manoeuvre import FlownManoeuvre
 from seed_demo.air import Array
 from tests.airdata.simulations.air import draw_air
@@ -144,7 +144,7 @@ def _with_runs(log: Log, row: int, runs: int) -> Flight:
     for run in range(runs):
         legs = range(int(log.leg[log.run == run].max()) + 1)
         flown_legs = tuple(_leg(log, row, (log.run == run) & (log.leg == leg)) for leg in legs)
-        planned.append(PlannedRun(legs=flown_legs, refusal="", flap_setting=None))
+        planned.append(GroupedLegs(legs=flown_legs, refusal="", flap_setting=None))
     return _flight(runs=tuple(planned), leg_count=sum(len(run.legs) for run in planned))
 
 
@@ -184,7 +184,7 @@ def _leg(log: Log, row: int, inside: Array) -> FlownLeg:
 
 
 def _flight(
-    runs: tuple[PlannedRun, ...] = (),
+    runs: tuple[GroupedLegs, ...] = (),
     manoeuvres: tuple[FlownManoeuvre, ...] = (),
     leg_count: int = 0,
 ) -> Flight:
