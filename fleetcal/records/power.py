@@ -16,8 +16,8 @@ STANDARD_AIR: Final = "standard air"
 class Power:
     """Power of a run, in % of rated power."""
 
-    power_pct: Annotated[float, column("of rated power", above=0, highest=130)]
-    u_power_pct: Annotated[float, column("its standard uncertainty", above=0)]
+    power_pct: Annotated[float, column("power", above=0, highest=130, believed=(5, 130))]
+    u_power_pct: Annotated[float, column("its uncertainty", above=0, believed=(0.1, 30))]
     basis: Annotated[str, column("of which air", words=(ACTUAL, STANDARD_AIR))] = ACTUAL
     origin: Annotated[str, column("who says so", words=("hand", "file", "log"))] = "hand"
     note: Annotated[str, column("the heading of the log's column, or words", blank=True)] = ""

@@ -10,10 +10,10 @@ from typing import Final
 import numpy as np
 
 from fleetcal.errors import MalformedFileError
-from fleetcal.records import Column, Point, columns_of
+from fleetcal.records import Column, Point, Power, columns_of
 
 #: Limits that a number has in any file, by its heading.
-COLUMNS: Final = columns_of(Point)
+COLUMNS: Final = {**columns_of(Power), **columns_of(Point)}
 
 
 @dataclass(frozen=True)

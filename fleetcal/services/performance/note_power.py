@@ -10,11 +10,12 @@ from typing import Final
 import numpy as np
 
 from fleetcal.airdata.performance.generalised_power import LevelFlight
-from fleetcal.errors import MalformedFileError, MissingColumnError
+from fleetcal.errors import MissingColumnError
 from fleetcal.records import ACTUAL, STANDARD_AIR
 from fleetcal.services.curves.groups import find_type
 from fleetcal.services.performance.cruise_runs import U_POWER_PCT, cruise_runs, why_not
-from fleetcal.services.plain_table import PlainTable, read_plain_table
+from fleetcal.services.plain_table import read_plain_table
+from fleetcal.services.point_cells import FileRow
 from fleetcal.store import (
     CruiseRow,
     PointFilter,
@@ -121,46 +122,22 @@ def note_powers_file(store: Store, path: Path) -> PowersNoted:
                 f"{table.name}: the column {column!r} is missing",
                 f"the columns are {', '.join(COLUMNS)}",
             )
-    notes = [_note(table, index) for index in range(len(table.rows))]
+    notes = [_note(row) for row in table.rows]
     with store.writing() as session:
         return PowersNoted(len(notes), note_powers(session, notes))
 
 
-def _note(table: PlainTable, index: int) -> PowerNote:
-    cells = table.rows[index].cells
-    basis = cells.get("basis", "") or ACTUAL
-    if basis not in (ACTUAL, STANDARD_AIR):
-        raise _wrong(table, index, "basis", f"write {ACTUAL!r} or {STANDARD_AIR!r}")
-    point = _number(table, index, "point", (1.0, 1e12))
-    if point % 1.0:
-        raise _wrong(table, index, "point", "write a whole number; 'fleetcal points list' has it")
+def _note(row: FileRow) -> PowerNote:
+    point, u = row.integer("point"), row.number("u_power_pct")
+    if point is None:
+        raise row.wrong("the cell is empty", "'fleetcal points list' has the numbers", "point")
     return PowerNote(
-        point_id=int(point),
-        power_pct=_number(table, index, "power_pct", (5.0, 130.0)),
-        u_power_pct=_number(table, index, "u_power_pct", (0.1, 30.0))
-        if cells.get("u_power_pct")
-        else U_POWER_PCT,
-        basis=basis,
+        point_id=point,
+        power_pct=row.required("power_pct"),
+        u_power_pct=U_POWER_PCT if u is None else u,
+        basis=row.choice("basis", (ACTUAL, STANDARD_AIR), ACTUAL),
         origin="file",
-        note=cells.get("note", ""),
-    )
-
-
-def _number(table: PlainTable, index: int, column: str, between: tuple[float, float]) -> float:
-    try:
-        value = float(table.rows[index].cells[column])
-    except ValueError:
-        value = float("nan")
-    if not between[0] <= value <= between[1]:
-        raise _wrong(table, index, column, f"write a number of {between[0]:g} to {between[1]:g}")
-    return value
-
-
-def _wrong(table: PlainTable, index: int, column: str, hint: str) -> MalformedFileError:
-    row = table.rows[index]
-    shown = row.cells[column]
-    return MalformedFileError(
-        f"{table.name}, line {row.line}, column {column}: {shown!r} cannot be", hint
+        note=row.text("note"),
     )
 
 

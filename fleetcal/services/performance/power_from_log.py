@@ -20,7 +20,7 @@ from fleetcal.flightlog import (
     recordings_from_table,
 )
 from fleetcal.flightlog.cells import NumberColumn, read_columns
-from fleetcal.records import ACTUAL, STANDARD_AIR, Leg
+from fleetcal.records import ACTUAL, STANDARD_AIR, Leg, Power, columns_of
 from fleetcal.services.kept_file import kept_file
 from fleetcal.store import (
     PointFilter,
@@ -38,8 +38,7 @@ from fleetcal.store import (
 
 #: Largest standard deviation of the power within a run, % of rated power: common practice.
 LARGEST_CHANGE_PCT: Final = 3.0
-_LOWEST_PCT: Final = 5.0
-_HIGHEST_PCT: Final = 130.0
+_LOWEST_PCT, _HIGHEST_PCT = columns_of(Power)["power_pct"].limits
 
 
 @dataclass(frozen=True)

@@ -16,7 +16,7 @@ import numpy as np
 from fleetcal.airdata.atmosphere import Array
 from fleetcal.airdata.position_error import corrections, kappa_from_airspeeds
 from fleetcal.errors import OutOfRangeError
-from fleetcal.records import LARGEST_KAPPA, TECHNIQUES, Column, Point
+from fleetcal.records import LARGEST_KAPPA, TECHNIQUES, Column, Point, columns_of
 from fleetcal.services.plain_blocks import Block
 from fleetcal.services.point_cells import COLUMNS
 from fleetcal.services.points.point_rows import (
@@ -27,8 +27,8 @@ from fleetcal.services.points.point_rows import (
 from fleetcal.units import MPS_PER_KT, from_si, to_si
 
 _REQUIRED: Final = ("weight_kg", "vic_kt", "pressure_altitude_ft")
-_NUMBERS: Final = tuple(name for name, column in COLUMNS.items() if column.kind is float)
-_OTHERS: Final = tuple(name for name in COLUMNS if name not in (*_NUMBERS, "number"))
+_NUMBERS: Final = tuple(name for name, column in columns_of(Point).items() if column.kind is float)
+_OTHERS: Final = tuple(name for name in columns_of(Point) if name not in (*_NUMBERS, "number"))
 
 
 @dataclass(frozen=True, kw_only=True)
