@@ -148,7 +148,7 @@ def test_a_list_says_who_flew_at_what_weight_and_when(program: Program, folder: 
 
 LISTS = {
     "weight_kg\n580\n": (33, "no column file"),
-    "file,airframe\na.csv,C-01\na.csv,C-02\n": (34, "line 3, column file: a.csv stands"),
+    "file,airframe\na.csv,C-01\na.csv,C-02\n": (34, "line 3, column file: a.csv is listed"),
     "file,airframe\na.csv,\n": (34, "line 2, column airframe: no airframe"),
     "file,airframe\n,C-01\n": (34, "line 2, column file: the cell is empty"),
     "file,airframe,weight_kg\na.csv,C-01,x\n": (34, "line 2, column weight_kg: 'x'"),
