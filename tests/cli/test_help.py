@@ -87,7 +87,7 @@ def test_every_help_has_an_example_that_parses(
     assert any(name.startswith(" ".join(path)) for name in reached)
 
 
-@pytest.mark.parametrize("words", [["curve"], ["reduce", "a.csv", "--wieght-kg", "5"], ["fly"]])
+@pytest.mark.parametrize("words", [["standing"], ["reduce", "a.csv", "--wieght-kg", "5"], ["fly"]])
 def test_the_check_of_examples_would_notice_a_wrong_one(
     words: list[str], parse: Callable[[list[str]], str]
 ) -> None:
