@@ -262,7 +262,7 @@ def _verdict_lines(judged: Judgement) -> Iterator[str]:
     quantity = judged.quantity
     for airframe in judged.airframes:
         verdict = airframe.verdict
-        if verdict == "cannot be told":
+        if verdict == "undecided":
             verdict += f" with {counted(airframe.others + 1, 'airframe')}"
         yield f"{airframe.airframe} {_among(quantity, airframe)}: {verdict}; {airframe.reason}."
         if airframe.rows:

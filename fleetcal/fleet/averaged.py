@@ -22,9 +22,9 @@ import numpy as np
 from scipy import special, stats
 
 from fleetcal.fleet.node_sums import (
+    join_blocks,
     node_determinants,
     node_pieces,
-    put_together,
     shared_pieces,
     summed_pieces,
 )
@@ -89,7 +89,7 @@ def weigh_at_nodes(sums: AircraftSums, spread: Array, phi: float) -> tuple[Array
     products = sums.products / phi
     determinant = node_determinants(products, spread)
     pieces = shared_pieces(node_pieces(products, k), 1.0 / determinant)
-    weighted = put_together(products[:, k:, k:], pieces, spread[:, None])
+    weighted = join_blocks(products[:, k:, k:], pieces, spread[:, None])
     return weighted, sums.log_det + sums.count * np.log(phi) + np.log(determinant)
 
 
@@ -114,7 +114,7 @@ def total_at_nodes(
             determinant = node_determinants(products, spread)
             log_det += np.log(determinant).sum(axis=1)
             pieces = summed_pieces(node_pieces(products, k), 1.0 / determinant)
-            total[:, group] += put_together(products[:, k:, k:].sum(axis=0), pieces, spread)
+            total[:, group] += join_blocks(products[:, k:, k:].sum(axis=0), pieces, spread)
     return total, log_det
 
 
@@ -299,14 +299,14 @@ def leave_out(fit: AveragedFit, sums: AircraftSums, aircraft: Index) -> Iterator
         One for each, a block at a time, as all together would fill the memory; with NaN where the
         rest does not determine the curve.
     """
-    whole = solve_total(fit.total)[2]
+    all_apart = solve_total(fit.total)[2]
     for part in _chunks(len(aircraft), len(fit.weight) * sums.products[0].nbytes * 4):
         some = aircraft[part]
         weighted, log_det = weigh_at_nodes(sums.select(some), fit.spread, fit.phi)
         group = sums.group_of[some]
         rest = fit.total[:, group] - weighted
         covariance, beta, deviance = _solve_if_determined(rest)
-        change = deviance - whole[:, group] - log_det
+        change = deviance - all_apart[:, group] - log_det
         log_weight = np.log(fit.weight)[:, None] - change / 2.0
         weight = np.exp(log_weight - log_weight.max(axis=0))
         weight = weight / weight.sum(axis=0)

@@ -76,22 +76,22 @@ def foresee_change(
         FitError: If the points after the change, planned ones included, determine no curve.
     """
     sides = _sides(fit, before, after)
-    told_after = sides.total[0, :-1, :-1] + sortie.information / sides.phi
-    size = np.sqrt(np.diag(told_after))
-    if np.linalg.matrix_rank(told_after / np.outer(size, size), tol=1e-8) < len(size):
+    known_after = sides.total[0, :-1, :-1] + sortie.information / sides.phi
+    size = np.sqrt(np.diag(known_after))
+    if np.linalg.matrix_rank(known_after / np.outer(size, size), tol=1e-8) < len(size):
         raise FitError(
             f"a curve of order {fit.order} after the change needs {fit.order + 1} speeds",
             "plan more points",
         )
     node, curve = _draw_after(sides, after is not None, draws, rng)
-    told = np.zeros((len(numbers), 2))
+    chances = np.zeros((len(numbers), 2))
     for which in range(draws):
         results = _units(
             sides, sortie, curve[which], node=int(node[which]), count=max(numbers), rng=rng
         )
         found = _judged(sides, results, question, numbers)
-        told += np.array(found) / draws
-    return told
+        chances += np.array(found) / draws
+    return chances
 
 
 def covariance_after(fit: PooledFit, before: int, after: int | None) -> Array:
@@ -105,8 +105,8 @@ def covariance_after(fit: PooledFit, before: int, after: int | None) -> Array:
     """
     sides = _sides(fit, before, after)
     known = np.linalg.inv(_before_and_usual(sides, _BOUND)) + sides.total[:, :-1, :-1]
-    told: Array = np.einsum("n,nij->ij", sides.weight, np.linalg.inv(known))
-    return told
+    covariance: Array = np.einsum("n,nij->ij", sides.weight, np.linalg.inv(known))
+    return covariance
 
 
 def _before_and_usual(sides: _Sides, times: float = 1.0) -> Array:
@@ -186,7 +186,7 @@ def _judged(
     weighted, log_det = weigh_at_nodes(units, sides.spread, sides.phi)
     # y'R^-1y of the new sorties was left out: the same at every node, it changes no weight
     start = solve_total(sides.total)[2] if np.any(sides.total) else np.zeros(len(sides.weight))
-    told = []
+    settled = []
     for number in numbers:
         total = sides.total + weighted[:, :number].sum(axis=1)
         covariance, beta, deviance = solve_total(total)
@@ -195,8 +195,8 @@ def _judged(
         weight = np.exp(log_weight - log_weight.max())
         weight = weight / weight.sum()
         both = covariance + sides.before_covariance
-        told.append(settled_change(question, weight, beta - sides.before, both))
-    return told
+        settled.append(settled_change(question, weight, beta - sides.before, both))
+    return settled
 
 
 def settled_change(

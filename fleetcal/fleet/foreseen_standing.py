@@ -112,10 +112,10 @@ def foresee_standing(
     """
     sums, groups = verdicts.fit.sums, len(verdicts.fit.beta)
     gone = verdicts.suspects | (frozenset() if aircraft is None else {aircraft})
-    whole, left, others = rest_of_fleet(sums, groups, verdicts.fit, gone, group)
+    everybody, left, others = rest_of_fleet(sums, groups, verdicts.fit, gone, group)
     if others < FEWEST_FOR_VERDICT - 1:
         return np.full((len(numbers), 2), np.nan)
-    averaged, rest = _likely_nodes(whole, left)
+    averaged, rest = _likely_nodes(everybody, left)
     p = rest.beta.shape[1]
     own, reach = np.zeros((p + 1, p + 1)), np.array(sortie.reach)
     if aircraft is not None:
@@ -124,7 +124,7 @@ def foresee_standing(
         reach = np.array([min(reach[0], flown[0]), max(reach[1], flown[1])])
     curve = draw_own_curve(averaged, rest, own, draws, rng)
     more = sortie.information / averaged.phi
-    told, flown_so_far, right = [], 0, np.tile(own[:-1, -1], (draws, 1))
+    chances, flown_so_far, right = [], 0, np.tile(own[:-1, -1], (draws, 1))
     for number in numbers:
         right = right + results_of(more, curve, number - flown_so_far, rng)
         flown_so_far = number
@@ -132,8 +132,8 @@ def foresee_standing(
         adjusted = np.array(
             [adjusted_instead(verdicts, aircraft, chance) for chance in found.p_value]
         )
-        told.append([float(np.mean(said)) for said in settled(question, found, adjusted)])
-    return np.array(told)
+        chances.append([float(np.mean(outcome)) for outcome in settled(question, found, adjusted)])
+    return np.array(chances)
 
 
 def draw_own_curve(

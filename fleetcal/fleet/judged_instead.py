@@ -72,11 +72,11 @@ def judge_instead(
         FitError: If the others do not determine the curve.
     """
     sums = verdicts.fit.sums
-    whole = joined_sums([sums, *versions, sums.select(np.array(more, dtype=np.int64))])
+    joined = joined_sums([sums, *versions, sums.select(np.array(more, dtype=np.int64))])
     first = len(sums.count)
     numbers = range(first, first + len(versions))
     apart = verdicts.suspects | {aircraft} | set(numbers)
-    standings = standings_from_sums(whole, len(verdicts.fit.beta), verdicts.fit, apart, numbers)
+    standings = standings_from_sums(joined, len(verdicts.fit.beta), verdicts.fit, apart, numbers)
     return [
         (standing, adjusted_instead(verdicts, aircraft, standing.p_value, len(more)))
         for standing in standings

@@ -225,9 +225,9 @@ def _heaviest(points: FleetPoints, fit: PooledFit, group: int) -> tuple[int, flo
     for place, aircraft in enumerate(members):
         own = np.flatnonzero(points.aircraft == aircraft)
         sorties, which = np.unique(points.sortie[own], return_inverse=True)
-        told = np.bincount(which, weights=1.0 / points.u_own[own] ** 2)
-        top = int(np.argmax(told))
-        value = float(share[place].max() * told[top] / told.sum())
+        information = np.bincount(which, weights=1.0 / points.u_own[own] ** 2)
+        top = int(np.argmax(information))
+        value = float(share[place].max() * information[top] / information.sum())
         if value > heaviest:
             best, heaviest, owner = int(sorties[top]), value, int(aircraft)
     shift = np.zeros(fit.order + 1)

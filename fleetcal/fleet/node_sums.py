@@ -120,7 +120,7 @@ def summed_pieces(pieces: NodePieces, share: Array) -> NodePieces:
     return NodePieces(**dict(zip(names, shaped, strict=True)))
 
 
-def put_together(rest: Array, pieces: NodePieces, spread: Array) -> Array:
+def join_blocks(rest: Array, pieces: NodePieces, spread: Array) -> Array:
     """Return W'V^-1W from pieces that carry one over the determinant already.
 
     Args:
@@ -131,16 +131,18 @@ def put_together(rest: Array, pieces: NodePieces, spread: Array) -> Array:
         Shape (..., p + 1, p + 1).
     """
     k, m = pieces.cross.shape[-2:]
-    whole = np.empty((*np.broadcast_shapes(pieces.own.shape[:-2], spread.shape[:-2]), k + m, k + m))
+    joined = np.empty(
+        (*np.broadcast_shapes(pieces.own.shape[:-2], spread.shape[:-2]), k + m, k + m)
+    )
     used = np.einsum("...ij,...ijmn->...mn", spread, pieces.pairs)
     if k == 1:
-        whole[..., :1, :1], whole[..., :1, 1:] = pieces.own, pieces.cross
+        joined[..., :1, :1], joined[..., :1, 1:] = pieces.own, pieces.cross
     else:
         turned = adjugate(spread)
         determinant = spread[..., 0, 0] * spread[..., 1, 1] - spread[..., 0, 1] * spread[..., 1, 0]
-        whole[..., :2, :2] = pieces.own + pieces.own_determinant[..., None, None] * turned
-        whole[..., :2, 2:] = pieces.cross + turned @ pieces.turned
+        joined[..., :2, :2] = pieces.own + pieces.own_determinant[..., None, None] * turned
+        joined[..., :2, 2:] = pieces.cross + turned @ pieces.turned
         used = used + determinant[..., None, None] * pieces.square
-    whole[..., k:, :k] = np.swapaxes(whole[..., :k, k:], -1, -2)
-    whole[..., k:, k:] = rest - used
-    return whole
+    joined[..., k:, :k] = np.swapaxes(joined[..., :k, k:], -1, -2)
+    joined[..., k:, k:] = rest - used
+    return joined

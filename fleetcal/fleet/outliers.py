@@ -155,7 +155,7 @@ def _distances(departure: Array, variance: Array, group_of: Index) -> Array:
 
 def _may_lose(points: FleetPoints, suspects: frozenset[int]) -> bool:
     """Return whether every group keeps more than half of its aircraft, and three."""
-    whole = np.bincount(points.group_of, minlength=points.groups)
+    all_aircraft = np.bincount(points.group_of, minlength=points.groups)
     kept = np.array([a not in suspects for a in range(len(points.group_of))])
     left = np.bincount(points.group_of[kept], minlength=points.groups)
-    return bool(np.all((left > whole / 2) & (left >= 3)))
+    return bool(np.all((left > all_aircraft / 2) & (left >= 3)))

@@ -25,10 +25,10 @@ from fleetcal.fleet.own_lines import (
     LeftOver,
     OtherLines,
     OwnLine,
+    left_by_others,
     left_over,
     line_numbers,
     own_line,
-    told_by_others,
 )
 from fleetcal.fleet.points import Array, FleetPoints, Index
 from fleetcal.fleet.pooled import PooledFit
@@ -142,10 +142,10 @@ def own_agreement(
         adjusted = min(worst.chance * (len(tests) + looked_at), 1.0)
         if adjusted >= level:
             break
-        told = _most_likely(points, lines[worst.aircraft], worst, tests=tests, fit=fit, odd=odd)
-        named.append(Disagreement(told[0], adjusted, tuple(test.points for test in told[1:])))
+        likely = _most_likely(points, lines[worst.aircraft], worst, tests=tests, fit=fit, odd=odd)
+        named.append(Disagreement(likely[0], adjusted, tuple(test.points for test in likely[1:])))
         a = worst.aircraft
-        rows[a] = np.setdiff1d(rows[a], told[0].points)
+        rows[a] = np.setdiff1d(rows[a], likely[0].points)
         lines[a] = own_line(points, rows[a])
         tests = _tests(points, tuple(lines), fit.order, others)
     counted = np.bincount([test.aircraft for test in first], minlength=len(lines))
@@ -165,7 +165,7 @@ def _tests(
 
 def _point_tests(aircraft: int, line: OwnLine, left: LeftOver) -> list[OwnTest]:
     precision = np.diag(left.precision[aircraft])
-    known = np.flatnonzero(told_by_others(line, left.precision[aircraft]))
+    known = np.flatnonzero(left_by_others(line, left.precision[aircraft]))
     if not len(known):
         return []
     precision, pull = precision[known], left.residual[aircraft][known]
@@ -202,12 +202,12 @@ def _sortie_tests(aircraft: int, line: OwnLine, left: LeftOver) -> list[OwnTest]
 def _sortie_test(aircraft: int, line: OwnLine, mine: Array, left: LeftOver) -> OwnTest | None:
     """Give the sortie a level and tilt of its own, and judge that where it is largest."""
     own = np.where(mine[:, None], line.z, 0.0)
-    told = own.T @ left.precision[aircraft] @ own
-    size = _determined(told, own.T @ line.precision @ own)
+    known = own.T @ left.precision[aircraft] @ own
+    size = _determined(known, own.T @ line.precision @ own)
     if size == 0:
         return None
     pull = (own.T @ left.residual[aircraft])[:size]
-    covariance = np.linalg.inv(told[:size, :size])
+    covariance = np.linalg.inv(known[:size, :size])
     shift = covariance @ pull
     factor, free = _factor_without(left, np.asarray(pull @ shift), size)
     t = line.z[mine, 1]
@@ -227,12 +227,12 @@ def _sortie_test(aircraft: int, line: OwnLine, mine: Array, left: LeftOver) -> O
     )
 
 
-def _determined(told: Array, whole: Array) -> int:
+def _determined(known: Array, without_fit: Array) -> int:
     """Return how many of level and tilt of a sortie the other sorties say anything of."""
-    if told[0, 0] <= 1e-6 * whole[0, 0]:
+    if known[0, 0] <= 1e-6 * without_fit[0, 0]:
         return 0
-    tilt = told[1, 1] - told[0, 1] ** 2 / told[0, 0]
-    return DEPARTURE if tilt > 1e-6 * whole[1, 1] else 1
+    tilt = known[1, 1] - known[0, 1] ** 2 / known[0, 0]
+    return DEPARTURE if tilt > 1e-6 * without_fit[1, 1] else 1
 
 
 def _factor_without(left: LeftOver, square: Array, size: int) -> tuple[Array, float]:

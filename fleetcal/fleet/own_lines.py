@@ -76,8 +76,8 @@ class OtherLines:
     """
 
     found: Array
-    told: Array
-    whole: Array
+    known: Array
+    before: Array
     square: Array
     free: int
 
@@ -91,8 +91,8 @@ def line_numbers(lines: Sequence[OwnLine]) -> Array:
     rows = []
     for line in lines:
         pull, left = line.left @ line.bend, line.left @ line.y
-        whole = line.bend @ line.precision @ line.bend
-        rows.append((pull @ line.y, pull @ line.bend, whole, left @ line.y, float(line.free)))
+        before = line.bend @ line.precision @ line.bend
+        rows.append((pull @ line.y, pull @ line.bend, before, left @ line.y, float(line.free)))
     return np.array(rows).reshape(len(rows), 5)
 
 
@@ -103,12 +103,12 @@ def other_lines(numbers: Array, group_of: Index, groups: int) -> OtherLines:
         numbers: Shape (lines, 5).
         group_of: Shape (lines,).
     """
-    found, told, whole, square = (
+    found, known, before, square = (
         np.asarray(np.bincount(group_of, column, groups), dtype=np.float64)
         for column in numbers[:, :4].T
     )
     return OtherLines(
-        found=found, told=told, whole=whole, square=square, free=int(numbers[:, 4].sum())
+        found=found, known=known, before=before, square=square, free=int(numbers[:, 4].sum())
     )
 
 
@@ -153,32 +153,32 @@ def left_over(
         Residuals and precisions of `lines`; square and freedom of all.
     """
     groups = int(group_of.max()) + 1 if others is None else len(others.found)
-    found, told, whole = np.zeros(groups), np.zeros(groups), np.zeros(groups)
+    found, known, before = np.zeros(groups), np.zeros(groups), np.zeros(groups)
     if bent and others is not None:
-        found, told, whole = others.found.copy(), others.told.copy(), others.whole.copy()
+        found, known, before = others.found.copy(), others.known.copy(), others.before.copy()
     if bent:
         for line, group in zip(lines, group_of, strict=True):
             found[group] += line.bend @ line.left @ line.y
-            told[group] += line.bend @ line.left @ line.bend
-            whole[group] += line.bend @ line.precision @ line.bend
-    known = told > _NOTHING_LEFT * whole
-    coefficient = np.where(known, found / np.where(known, told, 1.0), 0.0)
+            known[group] += line.bend @ line.left @ line.bend
+            before[group] += line.bend @ line.precision @ line.bend
+    determined = known > _NOTHING_LEFT * before
+    coefficient = np.where(determined, found / np.where(determined, known, 1.0), 0.0)
     residual, precision, square, free = [], [], 0.0, 0
     if others is not None:
-        theirs = others.square - 2.0 * coefficient * others.found + coefficient**2 * others.told
+        theirs = others.square - 2.0 * coefficient * others.found + coefficient**2 * others.known
         square, free = float(theirs.sum()), others.free
     for line, group in zip(lines, group_of, strict=True):
         pull = line.left @ line.bend
         kept = line.left @ line.y - pull * coefficient[group]
         residual.append(kept)
-        taken = np.outer(pull, pull) / told[group] if known[group] else 0.0
+        taken = np.outer(pull, pull) / known[group] if determined[group] else 0.0
         precision.append(line.left - taken)
         square += float(kept @ (line.y - line.bend * coefficient[group]))
-    free += sum(line.free for line in lines) - int(known.sum())
+    free += sum(line.free for line in lines) - int(determined.sum())
     return LeftOver(tuple(residual), tuple(precision), max(square, 0.0), free)
 
 
-def told_by_others(line: OwnLine, precision: Array) -> Array:
+def left_by_others(line: OwnLine, precision: Array) -> Array:
     """Return which points the aircraft's other points say anything of.
 
     Args:

@@ -65,7 +65,7 @@ class FleetPoints:
                 raise FitError(f"a point has no finite {called}", "reject or correct that point")
         if np.any(self.u_own <= 0.0):
             raise FitError(
-                "a point claims no uncertainty at all",
+                "a point has no uncertainty",
                 "give each point a standard uncertainty above zero",
             )
 

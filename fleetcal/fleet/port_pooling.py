@@ -70,27 +70,27 @@ def pool_pairings(fit: PooledFit, port_of: Index) -> PairingCurves:
         fit: Of groups that are pairings.
         port_of (groups,): Port of each group, numbered from 0.
     """
-    whole = fit.averaged
-    keep = whole.weight > NEGLIGIBLE * whole.weight.max()
+    averaged = fit.averaged
+    keep = averaged.weight > NEGLIGIBLE * averaged.weight.max()
     k = len(fit.spread)
-    scale = np.sqrt(np.maximum(np.diag(whole.mean_spread()), 1e-12))
+    scale = np.sqrt(np.maximum(np.diag(averaged.mean_spread()), 1e-12))
     axes = np.meshgrid(*([SHARES] * k), indexing="ij")
     shares = np.stack([axis.ravel() for axis in axes], axis=1)
     log_prior = np.sum([_half_cauchy()[np.searchsorted(SHARES, s)] for s in shares.T], axis=0)
-    told = [_solve(whole, keep, share * scale, port_of) for share in shares]
+    solved = [_solve(averaged, keep, share * scale, port_of) for share in shares]
     shifts = [fit.common_shift(group) for group in range(len(port_of))]
     common = np.stack([shift.T @ shift for shift in shifts])
-    log_weight = np.stack([t[0] for t in told], axis=1) + log_prior
+    log_weight = np.stack([t[0] for t in solved], axis=1) + log_prior
     weight = np.exp(log_weight - log_weight.max())
     count = int(keep.sum())
     return PairingCurves(
         order=fit.order,
         weight=(weight / weight.sum()).ravel(),
-        mean=np.stack([t[1] for t in told], axis=1).reshape(-1, *told[0][1].shape[1:]),
-        covariance=np.stack([t[2] for t in told], axis=1).reshape(-1, *told[0][2].shape[1:])
+        mean=np.stack([t[1] for t in solved], axis=1).reshape(-1, *solved[0][1].shape[1:]),
+        covariance=np.stack([t[2] for t in solved], axis=1).reshape(-1, *solved[0][2].shape[1:])
         + common,
         between=np.tile(shares * scale, (count, 1)),
-        alike=_alike(whole, port_of),
+        alike=_alike(averaged, port_of),
     )
 
 
@@ -102,10 +102,10 @@ def _half_cauchy() -> Array:
 
 
 def _solve(
-    whole: AveragedFit, keep: Array, deviation: Array, port_of: Index
+    averaged: AveragedFit, keep: Array, deviation: Array, port_of: Index
 ) -> tuple[Array, Array, Array]:
     """Return log weight, shrunk curves and their covariance at one E, for all kept D."""
-    total = whole.total[keep]
+    total = averaged.total[keep]
     k, p = len(deviation), total.shape[2] - 1
     spread = np.diag(deviation**2)
     inner = np.eye(k) + spread @ total[:, :, :k, :k]
@@ -115,8 +115,8 @@ def _solve(
     ports = int(port_of.max()) + 1
     of_port = np.stack([weighted[:, port_of == port].sum(axis=1) for port in range(ports)], axis=1)
     covariance, gamma, deviance = solve_total(of_port)
-    log_det = whole.log_det[keep] + np.linalg.slogdet(inner)[1].sum(axis=1)
-    log_weight = -(log_det + deviance.sum(axis=1)) / 2.0 + whole.log_prior[keep]
+    log_det = averaged.log_det[keep] + np.linalg.slogdet(inner)[1].sum(axis=1)
+    log_weight = -(log_det + deviance.sum(axis=1)) / 2.0 + averaged.log_prior[keep]
     gain = np.zeros((*total.shape[:2], p, p))
     gain[:, :, :k, :k] = middle
     own, right = total[:, :, :-1, :-1], total[:, :, :-1, -1]
@@ -131,18 +131,18 @@ def _solve(
     )
 
 
-def _alike(whole: AveragedFit, port_of: Index) -> Array:
+def _alike(averaged: AveragedFit, port_of: Index) -> Array:
     """Return the averaged chance of groups as different as these within each port."""
-    apart = solve_total(whole.total)[2]
-    p = whole.beta.shape[2]
+    apart = solve_total(averaged.total)[2]
+    p = averaged.beta.shape[2]
     found = np.full(int(port_of.max()) + 1, np.nan)
     for port in range(len(found)):
         mine = port_of == port
         if mine.sum() < 2:
             continue
-        together = whole.total[:, mine].sum(axis=1)
+        together = averaged.total[:, mine].sum(axis=1)
         one_curve = solve_total(together)[2] - np.linalg.slogdet(together[:, :-1, :-1])[1]
-        own = apart[:, mine] - np.linalg.slogdet(whole.total[:, mine, :-1, :-1])[1]
+        own = apart[:, mine] - np.linalg.slogdet(averaged.total[:, mine, :-1, :-1])[1]
         gain = np.maximum(one_curve - own.sum(axis=1), 0.0)
-        found[port] = whole.weight @ stats.chi2.sf(gain, p * (mine.sum() - 1))
+        found[port] = averaged.weight @ stats.chi2.sf(gain, p * (mine.sum() - 1))
     return found

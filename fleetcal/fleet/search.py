@@ -39,7 +39,7 @@ def departure_scale(sums: AircraftSums, groups: int, size: int) -> Array:
     scatter = np.sqrt(max(float(alone.misfit.sum()) / free, 1.0))
     if scatter > LARGEST_SCATTER:
         raise FitError(
-            f"the points scatter {scatter:.0e} times more than their uncertainties claim",
+            f"the points scatter {scatter:.0e} times more than their stated uncertainties",
             "correct the uncertainties, or the points that stand far off",
         )
     level = scatter * np.sqrt(mean_variance)
@@ -111,8 +111,8 @@ def require_believed(phi: float) -> None:
     """
     if phi > 0.999 * LARGEST_PHI:
         raise FitError(
-            f"points of one aircraft scatter over {np.sqrt(LARGEST_PHI):.0f} times more than their "
-            "uncertainties claim",
+            f"points of one aircraft scatter over {np.sqrt(LARGEST_PHI):.0f} times more than "
+            "their stated uncertainties",
             "correct the uncertainties, or reject the points that stand far off",
         )
 

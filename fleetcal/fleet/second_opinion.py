@@ -133,6 +133,6 @@ def _fitted(y: Array, design: Array, departure: Array, points: FleetPoints) -> A
 def _no_opinion() -> FitError:
     return FitError(
         "the second program finds no fit to these points",
-        "the points of most airframes are too few or too much alike; ask again with '--order 1' "
+        "the points of most airframes are too few or too similar; ask again with '--order 1' "
         "or '--order 0', or after more flights",
     )

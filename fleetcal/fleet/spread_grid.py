@@ -69,9 +69,9 @@ def own_variances(sums: AircraftSums, size: int, phi: float) -> Array:
         return np.asarray(1.0 / own[:, :1, 0])
     determinant = own[:, 0, 0] * own[:, 1, 1] - own[:, 0, 1] ** 2
     with np.errstate(divide="ignore", invalid="ignore"):
-        told = determinant > 1e-9 * own[:, 0, 0] * own[:, 1, 1]
-        level = np.where(told, own[:, 1, 1] / determinant, 1.0 / own[:, 0, 0])
-        tilt = np.where(told, own[:, 0, 0] / determinant, np.inf)
+        determined = determinant > 1e-9 * own[:, 0, 0] * own[:, 1, 1]
+        level = np.where(determined, own[:, 1, 1] / determinant, 1.0 / own[:, 0, 0])
+        tilt = np.where(determined, own[:, 0, 0] / determinant, np.inf)
     return np.stack([level, tilt], axis=1)
 
 
@@ -137,11 +137,11 @@ def _correlations(found: Array, variance: Array) -> tuple[Array, Array]:
     Where many aircraft tell it the nodes lie close about the best value.
     """
     share = np.diag(found) / (np.where(np.isfinite(variance), variance, np.inf) + np.diag(found))
-    told = float(np.sum(share[:, 0] * share[:, 1]))
-    if told < _AIRCRAFT_FOR_CORRELATION:
+    informative = float(np.sum(share[:, 0] * share[:, 1]))
+    if informative < _AIRCRAFT_FOR_CORRELATION:
         return _CORRELATIONS, _SHARES
     best = float(np.clip(found[0, 1] / np.sqrt(found[0, 0] * found[1, 1]), -_CLOSEST, _CLOSEST))
-    near = best + (1.0 - best**2) / np.sqrt(told) * _NEAR_CORRELATIONS
+    near = best + (1.0 - best**2) / np.sqrt(informative) * _NEAR_CORRELATIONS
     near = near[np.abs(near) < 0.995]
     return near, np.full(len(near), 1.0 / len(near))
 

@@ -86,20 +86,20 @@ def standings_from_sums(
     groups: int,
     fit: PooledFit,
     suspects: frozenset[int] = frozenset(),
-    wanted: Sequence[int] | None = None,
+    judged_only: Sequence[int] | None = None,
 ) -> tuple[Standing, ...]:
     """As `all_standings`, from per-aircraft sums of the order of `fit`.
 
     Args:
-        wanted: Aircraft to be judged; all when left out.
+        judged_only: Aircraft to be judged; all when left out.
 
     Returns:
-        In the order of `wanted`.
+        In the order of `judged_only`.
     """
     trusted = np.array([a for a in range(len(sums.count)) if a not in suspects], dtype=np.int64)
     base = sums.select(trusted)
     averaged = fit_sums(base, groups, search_start(fit)).averaged if suspects else fit.averaged
-    judged = range(len(sums.count)) if wanted is None else wanted
+    judged = range(len(sums.count)) if judged_only is None else judged_only
     place = {int(aircraft): i for i, aircraft in enumerate(trusted)}
     inside = np.array([place[a] for a in judged if a in place], dtype=np.int64)
     rest_of_trusted = leave_out(averaged, base, inside)
@@ -110,7 +110,7 @@ def standings_from_sums(
         if aircraft in place:
             rest, others = next(rest_of_trusted), int(count[group]) - 1
         else:
-            rest, others = _whole(averaged, group), int(count[group])
+            rest, others = _group_curve(averaged, group), int(count[group])
         found.append(_compare(sums, aircraft, averaged, doubted(rest, fit, group), others))
     return tuple(found)
 
@@ -140,8 +140,8 @@ def standing_of(
         averaged = fit_sums(renumbered, len(present), search_start(fit)).averaged
     except FitError:  # the curve hangs on this aircraft alone
         return _no_verdict(aircraft, comrades)
-    whole = _whole(averaged, int(np.searchsorted(present, group)))
-    return _compare(fit.sums, aircraft, averaged, whole, comrades)
+    of_group = _group_curve(averaged, int(np.searchsorted(present, group)))
+    return _compare(fit.sums, aircraft, averaged, of_group, comrades)
 
 
 def holm(p_values: Sequence[float]) -> Array:
@@ -181,11 +181,11 @@ def rest_of_fleet(
     others = np.array([a for a in range(len(sums.count)) if a not in gone], dtype=np.int64)
     base = sums.select(others)
     averaged = fit_sums(base, groups, search_start(fit)).averaged
-    rest = doubted(_whole(averaged, group), fit, group)
+    rest = doubted(_group_curve(averaged, group), fit, group)
     return averaged, rest, int(np.sum(base.group_of == group))
 
 
-def _whole(averaged: AveragedFit, group: int) -> LeftOut:
+def _group_curve(averaged: AveragedFit, group: int) -> LeftOut:
     """Return the fit as it is, for an aircraft that is not in it."""
     return LeftOut(averaged.weight, averaged.beta[:, group], averaged.covariance[:, group])
 

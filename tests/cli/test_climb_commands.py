@@ -184,7 +184,7 @@ def test_an_airframe_that_sinks_faster_is_told(folder: Path) -> None:
     assert "C-03" not in said
 
 
-@pytest.mark.parametrize(("more", "word"), [(0.0, "are not seen to differ"), (-0.006, "differ:")])
+@pytest.mark.parametrize(("more", "word"), [(0.0, "do not show a difference"), (-0.006, "differ:")])
 def test_pairings_are_pooled_apart_and_it_is_told_whether_they_differ(
     folder: Path, more: float, word: str
 ) -> None:

@@ -226,4 +226,4 @@ def test_a_power_that_was_not_held_is_not_noted_and_a_missing_column_is_explaine
     words = ("power", "--log", log, "--column")
     assert_explained(program.run(*words, "torque"), 33, "no column 'torque'")
     log.write_text(log_text(fly()), encoding="utf-8")
-    assert_explained(program.run("power", "--log", log), 33, "no column speaks")
+    assert_explained(program.run("power", "--log", log), 33, "no column names it")

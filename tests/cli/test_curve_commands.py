@@ -173,7 +173,7 @@ def test_a_group_of_three_gets_no_verdict_and_the_reason(judged: dict[str, Any])
     small = [row for row in judged["airframes"] if row["group"].startswith(MID)]
     assert [row["airframe"] for row in small] == ["C-19", "C-20", "C-21"]
     for row in small:
-        assert row["verdict"] == "cannot be told"
+        assert row["verdict"] == "undecided"
         assert row["outside"] is False
         assert row["reason"] == "only 2 other airframes in the group; a verdict needs 3"
         assert row["adjusted_p_value"] is None

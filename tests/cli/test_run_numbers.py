@@ -212,7 +212,7 @@ def test_where_the_legs_do_not_tell_the_run_the_upgrade_and_the_check_name_the_f
     assert "point 2 of C-01" in checked.stdout
     told = program.json("power", "--log", log)
     assert {run["why_not"] for run in told["runs"]} == {
-        "the stored legs do not tell its run; reduce the log again"
+        "the stored legs do not show which run it is; reduce the log again"
     }
     program.run("publish", "--site", "--out", folder / "site")
     (page,) = (folder / "site" / "sorties").glob("*.html")

@@ -78,7 +78,7 @@ def test_a_group_of_three_is_told_how_many_are_missing(spoilt: Program) -> None:
     (detail,) = spoilt.json("standing", "C-20")["details"]
     assert detail["settles"] == "1 more airframe in the group"
     assert detail["heaviest"] == []
-    assert "cannot be told with 3 airframes" in spoilt.output("standing", "C-20")
+    assert "undecided with 3 airframes" in spoilt.output("standing", "C-20")
 
 
 @pytest.mark.parametrize("tag", ["C-01", "C-14", "C-20"])
@@ -88,7 +88,7 @@ def test_the_figure_names_the_airframe_its_verdict_and_a_bad_point(
     spoilt.output("standing", tag, "--out", tmp_path / "a.svg")
     root = ElementTree.fromstring((tmp_path / "a.svg").read_bytes())
     words = ["".join(n.itertext()) for n in root.iter("{http://www.w3.org/2000/svg}text")]
-    verdict = {"C-01": "inside", "C-14": "outside", "C-20": "cannot be told"}[tag]
+    verdict = {"C-01": "inside", "C-14": "outside", "C-20": "undecided"}[tag]
     assert any(f"{tag}: {verdict}" in word for word in words)
     assert any("indicated airspeed, kt" in word for word in words)
     assert any(word.startswith("point ") for word in words) == (tag == "C-01")

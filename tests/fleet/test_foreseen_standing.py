@@ -76,7 +76,7 @@ def test_settled_is_outside_or_inside_and_narrow():
     )
     adjusted = np.array([1.0, 1.0, 0.01, 0.3, 1.0])
     told, outside = settled(QUESTION, found, adjusted)
-    # far off but not surely so: cannot be told
+    # far off but not surely so: undecided
     assert told.tolist() == [True, False, True, False, True]
     assert outside.tolist() == [False, False, True, False, False]
 

@@ -208,9 +208,9 @@ def test_one_point_of_absurd_uncertainty_is_sound_or_refused(u: float) -> None:
 
 
 def test_points_that_scatter_beyond_all_reason_are_refused() -> None:
-    with pytest.raises(FitError, match="times more than their uncertainties claim"):
+    with pytest.raises(FitError, match="times more than their stated uncertainties"):
         fit_fleet(replace(SIX, u_own=np.full(30, 1e-9)))
-    with pytest.raises(FitError, match="times more than their uncertainties claim"):
+    with pytest.raises(FitError, match="times more than their stated uncertainties"):
         judge_fleet(replace(SIX, y=SIX.y + 1e6 * (SIX.aircraft == 2)))
 
 

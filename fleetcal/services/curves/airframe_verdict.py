@@ -43,7 +43,7 @@ class AirframeVerdict:
     """One airframe against the others of its group.
 
     Attributes:
-        verdict: ``inside``, ``outside``, ``cannot be told`` (with too few others, or far off but
+        verdict: ``inside``, ``outside``, ``undecided`` (with too few others, or far off but
             not surely so once all that were judged are allowed for), or ``set aside`` if none of
             its points counts.
         reason: In words.
@@ -164,12 +164,12 @@ def verdict_word(
         p_value, adjusted: For the airframe alone, and for all that were judged.
 
     Returns:
-        ``inside``, ``outside`` or ``cannot be told``.
+        ``inside``, ``outside`` or ``undecided``.
     """
     large = abs(largest_row(rows).departure) >= quantity.smallest
     if large and adjusted < FAMILY_LEVEL:
         return "outside"
-    return "cannot be told" if large and p_value < FAMILY_LEVEL else "inside"
+    return "undecided" if large and p_value < FAMILY_LEVEL else "inside"
 
 
 def _tell(known: TypePoints, verdicts: Verdicts, number: int) -> AirframeVerdict:
@@ -222,12 +222,12 @@ def _no_verdict(known: TypePoints, number: int, others: int, points: int) -> Air
     reason = (
         f"only {counted(others, 'other airframe')} in the group; a verdict needs {needed}"
         if others < needed
-        else "the group's curve hangs on this airframe alone"
+        else "the group's curve depends on this airframe alone"
     )
     return AirframeVerdict(
         airframe=known.members[number].airframe,
         group=str(known.members[number].group),
-        verdict="cannot be told",
+        verdict="undecided",
         outside=False,
         reason=reason,
         largest_departure=None,

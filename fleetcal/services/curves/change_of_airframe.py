@@ -59,7 +59,7 @@ def compare_sides(
     """
     if len(changed) == 2:
         raise FitError(
-            "two airframes do not tell how much a change differs between airframes",
+            "two airframes do not show how much a change differs from airframe to airframe",
             f"ask for each by itself, or for {FEWEST_CHANGED} and more together",
         )
     tags = ", ".join(one.tag for one in changed)
@@ -152,7 +152,7 @@ def fit_sides(
     sorties = sum(len({row.sortie_id for row in rows}) for rows in groups)
     if sorties - len(groups) < 2:
         raise FitError(
-            f"{tags}: nothing tells how much sorties of one airframe differ among each other",
+            f"{tags}: nothing shows how much the sorties of one airframe differ",
             "fly each side twice, or reduce repeated sorties of other airframes",
         )
     units: dict[tuple[int, int], int] = {}

@@ -164,7 +164,7 @@ def difference_rows(
     shown = np.abs(in_unit(smallest) - start)
     there = np.isfinite(second + ends.sum(axis=0) + shown)
     if not np.any(there):
-        raise FitError("the difference cannot be told at any speed flown", "fly faster runs")
+        raise FitError("no speed flown determines the difference", "fly faster runs")
     return tuple(
         DifferenceRow(
             speed_kt=float(speed),
@@ -196,14 +196,14 @@ def _verdict_words(
     differ = differences_words(quantity, _three(rows))
     if p_value < LEVEL:
         return (
-            f"{what} shows in {quantity.name}: {differ}; without one, so large a difference "
-            f"would come by chance in {percent(p_value)} of cases"
+            f"{what} shows in {quantity.name}: {differ}; if there were none, so large a "
+            f"difference would arise by chance in {percent(p_value)} of cases"
         )
     seen = ", ".join(
         f"{quantity.size(row.smallest_shown)} at {row.speed_kt:.0f} kt" for row in _three(rows)
     )
     return (
-        f"{what} does not show in {quantity.name}: {differ}; a difference of this size comes by "
+        f"{what} does not show in {quantity.name}: {differ}; a difference of this size arises by "
         f"chance in {percent(p_value)} of cases. The data would have shown, with a chance of "
         f"{POWER:.0%}, a difference of {seen}".replace("80%", "80 %")
     )

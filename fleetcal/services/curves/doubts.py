@@ -27,41 +27,41 @@ def doubts_of(known: TypePoints, group: int, check: GroupCheck, fit: PooledFit) 
     Returns:
         Empty when the points agree with the model.
     """
-    told = []
+    doubts = []
     if check.scatter_p_value < SCATTER_LEVEL:
-        told.append(_scatter(known, check, fit.phi))
+        doubts.append(_scatter(known, check, fit.phi))
     if check.misfit.p_value < BEND_LEVEL:
-        told.append(_bend(known, check.misfit, curve_of(fit.beta[group])))
+        doubts.append(_bend(known, check.misfit, curve_of(fit.beta[group])))
     if check.heaviest_share > DOMINATING:
-        told.append(_dominated(known, group, check))
-    return tuple(told)
+        doubts.append(_dominated(known, group, check))
+    return tuple(doubts)
 
 
 def _scatter(known: TypePoints, check: GroupCheck, phi: float) -> str:
-    said = (
+    sentence = (
         f"the {known.quantity.many} scatter {check.scatter:.1f} times more about their own "
-        "airframe's curve than their stated uncertainties say (Birge ratio)"
+        "airframe's curve than their stated uncertainties (Birge ratio)"
     )
     if np.sqrt(phi) > 1.05:
-        said += f"; all uncertainties of the type were taken {np.sqrt(phi):.1f} times larger"
+        sentence += f"; all uncertainties of the type were taken {np.sqrt(phi):.1f} times larger"
     if check.factor > 1.1:
-        said += f"; the band of this mean was made {np.sqrt(check.factor):.1f} times wider"
-    return said + ". Look for bad legs, or for uncertainties that were claimed too small"
+        sentence += f"; the band of this mean was made {np.sqrt(check.factor):.1f} times wider"
+    return sentence + ". Look for bad legs, or for uncertainties that were stated too small"
 
 
 def _bend(known: TypePoints, misfit: Misfit, about: Curve) -> str:
     quantity, scale = known.quantity, known.scale
     speeds = scale.speed_at(misfit.x)
     shifts = scale.small(speeds, misfit.miss, about)
-    told = ", ".join(
+    misfits = ", ".join(
         f"{quantity.signed(shift)} near {speed:.0f} kt"
         for speed, shift in sorted(zip(speeds, shifts, strict=True))
     )
     deviation = np.full_like(speeds, misfit.deviation)
     wider = float(np.max(np.abs(scale.small(speeds, deviation, about))))
     return (
-        f"the curve does not follow the points: they lie about it by {told}, which comes by chance "
-        f"in {percent(misfit.p_value)} of cases; both bands were made wider by up to "
+        f"the curve does not follow the points: they lie off it by {misfits}, which happens by "
+        f"chance in {percent(misfit.p_value)} of cases; both bands were made wider by up to "
         f"{quantity.size(wider)} (standard deviation)"
     )
 

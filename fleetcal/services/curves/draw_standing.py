@@ -32,14 +32,14 @@ _LONG = {
 def draw_standing(
     known: TypePoints,
     verdicts: Verdicts,
-    told: tuple[AirframeVerdict, ...],
+    verdicts_of: tuple[AirframeVerdict, ...],
     found: tuple[OwnFinding, ...],
     file: Path,
 ) -> None:
     """Draw an airframe among the others of each group that it flew in.
 
     Args:
-        told: On the airframe.
+        verdicts_of: On the airframe.
         found: What of it disagrees with itself.
         file: The ending tells the kind.
 
@@ -48,7 +48,7 @@ def draw_standing(
     """
     kind = figure_kind(file)
     odd = {i for one in found for i in (*one.numbers, *one.or_numbers)}
-    pictures = tuple(_picture(known, verdicts, one, odd) for one in told)
+    pictures = tuple(_picture(known, verdicts, one, odd) for one in verdicts_of)
     write_atomically(file, standing_figure(pictures, kind))
 
 
@@ -67,24 +67,24 @@ def figure_kind(file: Path) -> str:
 
 
 def _picture(
-    known: TypePoints, verdicts: Verdicts, told: AirframeVerdict, odd: set[int]
+    known: TypePoints, verdicts: Verdicts, verdict_of: AirframeVerdict, odd: set[int]
 ) -> StandingPicture:
     weight, quantity = known.weight_kg, known.quantity
-    mine = [i for i, m in enumerate(known.members) if str(m.group) == told.group]
-    number = next(i for i in mine if known.members[i].airframe == told.airframe)
+    mine = [i for i, m in enumerate(known.members) if str(m.group) == verdict_of.group]
+    number = next(i for i in mine if known.members[i].airframe == verdict_of.airframe)
     group = int(known.points.group_of[number])
     about = curve_of(verdicts.fit.beta[group])
     flown = known.speeds_of(known.rows_of(group))
     curve = f"curve of all {len(mine)} airframes, this one included"
-    if told.if_counted:
+    if verdict_of.if_counted:
         curve = f"curve of {counted(len(mine) - 1, 'airframe')}; this one is set aside"
     speeds = np.linspace(min(flown), max(flown), 80)
     own = [_own_point(known, row, odd, about) for row in known.rows_of_member(number)]
-    verdict = told.verdict
-    if verdict == "cannot be told":
-        verdict = f"cannot be told\nwith {told.others + 1} airframes"
+    verdict = verdict_of.verdict
+    if verdict == "undecided":
+        verdict = f"undecided\nwith {verdict_of.others + 1} airframes"
     return StandingPicture(
-        title=f"{told.airframe} in {told.group}",
+        title=f"{verdict_of.airframe} in {verdict_of.group}",
         facts=f"{known.type.name}, flaps {known.flap_setting}, {weight:.0f} kg; "
         f"{curve}; {quantity.many} with their standard uncertainty",
         verdict=verdict,
@@ -131,8 +131,8 @@ def _own_curve(known: TypePoints, verdicts: Verdicts, number: int) -> OwnCurve:
     flown = known.speeds_of(known.rows_of_member(number))
     speeds = np.linspace(min(flown), max(flown), 40)
     x = curve_basis(known.scale.x_at(speeds), fit.order)
-    told = known.scale.shown(speeds, x @ beta + x[:, :k] @ departure, curve_of(beta))
+    corrections = known.scale.shown(speeds, x @ beta + x[:, :k] @ departure, curve_of(beta))
     return OwnCurve(
         known.members[number].airframe,
-        tuple((float(v), float(c)) for v, c in zip(speeds, told, strict=True)),
+        tuple((float(v), float(c)) for v, c in zip(speeds, corrections, strict=True)),
     )

@@ -78,9 +78,9 @@ def _judgement(
     keep: Callable[..., object] | None,
 ) -> tuple[Judgement, Verdicts]:
     """Judge every airframe; `keep` takes the numbers, for the next time."""
-    verdicts, told = judge_known(known)
-    shown = [one for one in told if group is None or one.group == str(group)]
-    found, agreement = own_findings(known, verdicts, [one.verdict for one in told])
+    verdicts, in_words = judge_known(known)
+    shown = [one for one in in_words if group is None or one.group == str(group)]
+    found, agreement = own_findings(known, verdicts, [one.verdict for one in in_words])
     if keep is not None:
         keep(verdicts, agreement, found)
     shown.sort(key=lambda a: (not a.outside, a.group, a.airframe))

@@ -143,24 +143,27 @@ def judge_from_kept(store: Store, tag: str, request: PoolRequest) -> Judgement |
     order = np.array([*first, *sorted(set(range(len(place))) - set(first))], dtype=np.int64)
     verdicts = _verdicts(kept, fresh, order)
     known = _own_points(kept, fresh)
-    told = tell_verdicts(known, verdicts)
+    verdicts_in_words = tell_verdicts(known, verdicts)
     if tag in fresh.changed:
         rest = order[fresh.own :]
         others = other_lines(kept.lines[rest], kept.sums.group_of[rest], len(kept.groups))
         looked_at = int(kept.tests[rest].sum())
-        words = [one.verdict for one in told]
+        words = [one.verdict for one in verdicts_in_words]
         found, _ = own_findings(known, verdicts, words, others, looked_at)
     else:
         found = tuple(one for one in kept.findings if one.airframe == tag)
     flown = {(row.airframe, group_of(row), row.sortie_id) for row in fresh.rows}
-    mine = sorted(range(len(told)), key=lambda i: (not told[i].outside, told[i].group))
-    details = tuple(standing_detail(known, verdicts, i, told[i]) for i in mine)
+    mine = sorted(
+        range(len(verdicts_in_words)),
+        key=lambda i: (not verdicts_in_words[i].outside, verdicts_in_words[i].group),
+    )
+    details = tuple(standing_detail(known, verdicts, i, verdicts_in_words[i]) for i in mine)
     aside = rows_set_aside(fresh.out, fresh.counting, kept.groups)
     gone = {row.number for rows in aside.values() for row in rows}
     return judged(
         known,
         verdicts,
-        airframes=(*judge_set_aside(known, verdicts, aside), *(told[i] for i in mine)),
+        airframes=(*judge_set_aside(known, verdicts, aside), *(verdicts_in_words[i] for i in mine)),
         left_out=count_reasons(
             (row.airframe, row.barred or row.reason) for row in fresh.out if row.number not in gone
         ),
@@ -181,8 +184,8 @@ def _fresh(store: Store, kept: KeptPool, tag: str) -> _Fresh | None:
         kind = next(one for one in load_types(session) if one.name == kept.type)
         read_anew: list[PooledPoint] = []
         for one in (tag, *sorted(changed - {tag})):
-            asked = PointFilter(airframe=one, type=kept.type, flap_setting=kept.flap_setting)
-            read_anew += pooled_points(kind, select_points(session, asked))
+            chosen = PointFilter(airframe=one, type=kept.type, flap_setting=kept.flap_setting)
+            read_anew += pooled_points(kind, select_points(session, chosen))
     own_out = [r for r in read_anew if r.airframe == tag and (r.barred or not r.accepted)]
     out = tuple(sorted(own_out, key=lambda row: row.accepted))  # the rejected first
     rows = [row for row in read_anew if row.accepted and not row.barred]

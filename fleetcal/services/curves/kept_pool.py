@@ -82,10 +82,10 @@ def keep_pool(store: Store, kept: KeptPool) -> None:
     path = _place(store, kept.type, kept.flap_setting)
     try:
         path.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
-        handle, beside = tempfile.mkstemp(dir=path.parent)
+        handle, temporary = tempfile.mkstemp(dir=path.parent)
         with os.fdopen(handle, "wb") as file:
             file.write(content.getvalue())
-        Path(beside).replace(path)
+        Path(temporary).replace(path)
     except OSError:
         return
 
@@ -113,7 +113,7 @@ def _place(store: Store, kind: str, flap_setting: str) -> Path:
 
 
 def _header(kept: KeptPool) -> Any:
-    told = {
+    header = {
         "number": kept.mark.number,
         "made_at": kept.mark.made_at.isoformat(),
         "taken_back": kept.mark.taken_back,
@@ -126,7 +126,7 @@ def _header(kept: KeptPool) -> Any:
         "suspects": sorted(kept.suspects),
         "findings": [asdict(one) for one in kept.findings],
     }
-    return np.frombuffer(json.dumps(told, default=date.isoformat).encode(), dtype=np.uint8)
+    return np.frombuffer(json.dumps(header, default=date.isoformat).encode(), dtype=np.uint8)
 
 
 def _arrays(kept: KeptPool) -> dict[str, Any]:
@@ -136,10 +136,10 @@ def _arrays(kept: KeptPool) -> dict[str, Any]:
     for i, one in enumerate(kept.standings):
         k = len(one.departure)
         departure[i, :k], covariance[i, :k, :k] = one.departure, one.covariance
-    told = {f"sums_{f.name}": getattr(kept.sums, f.name) for f in fields(AircraftSums)}
-    told |= {name: getattr(kept, name) for name in ("adjusted", "lines", "tests", "sorties")}
+    arrays = {f"sums_{f.name}": getattr(kept.sums, f.name) for f in fields(AircraftSums)}
+    arrays |= {name: getattr(kept, name) for name in ("adjusted", "lines", "tests", "sorties")}
     return {
-        **told,
+        **arrays,
         "spread": kept.spread,
         "bends": kept.bends,
         "departure": departure,
@@ -151,8 +151,8 @@ def _arrays(kept: KeptPool) -> dict[str, Any]:
     }
 
 
-def _from_arrays(told: dict[str, Any], arrays: dict[str, Any]) -> KeptPool:
-    groups = tuple(GroupName(**names) for names in told["groups"])
+def _from_arrays(header: dict[str, Any], arrays: dict[str, Any]) -> KeptPool:
+    groups = tuple(GroupName(**names) for names in header["groups"])
     numbers = zip(
         *(arrays["departure"], arrays["covariance"], arrays["size"].tolist()),
         *(arrays[name].tolist() for name in ("ratio", "p_value", "others")),
@@ -170,26 +170,28 @@ def _from_arrays(told: dict[str, Any], arrays: dict[str, Any]) -> KeptPool:
         for i, (departure, covariance, k, ratio, p_value, others) in enumerate(numbers)
     )
     return KeptPool(
-        mark=StateMark(told["number"], datetime.fromisoformat(told["made_at"]), told["taken_back"]),
-        type=told["type"],
-        flap_setting=told["flap_setting"],
+        mark=StateMark(
+            header["number"], datetime.fromisoformat(header["made_at"]), header["taken_back"]
+        ),
+        type=header["type"],
+        flap_setting=header["flap_setting"],
         groups=groups,
-        members=tuple(Member(tag, groups[number]) for tag, number in told["members"]),
+        members=tuple(Member(tag, groups[number]) for tag, number in header["members"]),
         sums=AircraftSums(**{f.name: arrays[f"sums_{f.name}"] for f in fields(AircraftSums)}),
-        order=told["order"],
+        order=header["order"],
         spread=arrays["spread"],
-        phi=told["phi"],
+        phi=header["phi"],
         bends=arrays["bends"],
-        suspects=frozenset(told["suspects"]),
+        suspects=frozenset(header["suspects"]),
         standings=standings,
         adjusted=arrays["adjusted"],
         lines=arrays["lines"],
         tests=arrays["tests"],
         sorties=arrays["sorties"],
-        findings=tuple(_finding(one) for one in told["findings"]),
+        findings=tuple(_finding(one) for one in header["findings"]),
     )
 
 
-def _finding(told: dict[str, Any]) -> OwnFinding:
-    lists = {name: tuple(told[name]) for name in ("numbers", "or_numbers")}
-    return OwnFinding(**{**told, **lists, "flown_on": date.fromisoformat(told["flown_on"])})
+def _finding(values: dict[str, Any]) -> OwnFinding:
+    lists = {name: tuple(values[name]) for name in ("numbers", "or_numbers")}
+    return OwnFinding(**{**values, **lists, "flown_on": date.fromisoformat(values["flown_on"])})

@@ -47,12 +47,12 @@ def light_weight(fitted: FittedGroup, rows: tuple[TableRow, ...]) -> LightWeight
     weight = float(floor(min(row.weight_kg for row in points)))
     speeds = np.array([row.given_kt for row in rows])
     found = _corrections(fitted, speeds, weight)
-    told = tuple(
+    corrections = tuple(
         float(value) if reached_by(points, row.given_kt, weight) >= FEWEST_AIRCRAFT else None
         for row, value in zip(rows, found, strict=True)
     )
-    matters = any(_beyond_band(row, light) for row, light in zip(rows, told, strict=True))
-    return LightWeight(weight, told, matters)
+    matters = any(_beyond_band(row, light) for row, light in zip(rows, corrections, strict=True))
+    return LightWeight(weight, corrections, matters)
 
 
 def _corrections(fitted: FittedGroup, ias_kt: Array, weight_kg: float) -> Array:

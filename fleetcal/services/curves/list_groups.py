@@ -46,7 +46,7 @@ def list_groups(store: Store) -> GroupList:
         groups.setdefault((row.type, name, row.flap_setting), []).append(row)
     return GroupList(
         tuple(_line(key, members) for key, members in sorted(groups.items())),
-        tuple(said for key, members in sorted(groups.items()) for said in _set_aside(key, members)),
+        tuple(note for key, members in sorted(groups.items()) for note in _set_aside(key, members)),
     )
 
 

@@ -110,9 +110,9 @@ def _tell(known: TypePoints, verdicts: Verdicts, verdict: str, one: Disagreement
         what = f"{numbers_words(quantity, numbers)} {where}"
     maybe = f"; it may as well be {numbers_words(quantity, others)}" if others else ""
     ids = " ".join(str(i) for i in numbers)
-    said = (
+    sentence = (
         f"{member.airframe}: {what} disagrees with its own airframe by {quantity.signed(away)} "
-        f"(u {quantity.size(u_away)}), as far by chance in {percent(test.chance)} of cases; "
+        f"(u {quantity.size(u_away)}), which happens by chance in {percent(test.chance)} of cases; "
         f"adjusted p-value, for all {quantity.many} and sorties looked at, "
         f"{p_words(one.adjusted)}{maybe}. "
         f"{_change(verdict, without)}Look at its legs; if "
@@ -130,7 +130,7 @@ def _tell(known: TypePoints, verdicts: Verdicts, verdict: str, one: Disagreement
         adjusted_p_value=one.adjusted,
         or_numbers=others,
         verdict_without=without,
-        said=said,
+        said=sentence,
     )
 
 
@@ -139,4 +139,4 @@ def _change(verdict: str, without: str) -> str:
         return ""
     if without == verdict:
         return f"The airframe's verdict is the same without it ({verdict}). "
-    return f"The airframe's verdict hangs on it: {verdict} with it, {without} without it. "
+    return f"The airframe's verdict depends on it: {verdict} with it, {without} without it. "

@@ -128,24 +128,24 @@ def _pairings_of(store: Store, port: str, request: PoolRequest) -> tuple[Pool, s
     """Return the pool of a type by pairing, and the name of the port."""
     known, _ = gather_group(store, request, None)
     with store.reading() as session:
-        wanted = find_group(load_description(session), known.type, port)
-    if wanted.engine is not None:
+        named = find_group(load_description(session), known.type, port)
+    if named.engine is not None:
         raise DataError(f"{port!r} names one pairing", "name the static source alone")
-    if all(group.static_source != wanted.static_source for group in known.groups):
+    if all(group.static_source != named.static_source for group in known.groups):
         raise FitError(
-            f"{wanted}: no pairing with {FEWEST_AIRCRAFT} airframes and flaps {known.flap_setting}",
+            f"{named}: no pairing with {FEWEST_AIRCRAFT} airframes and flaps {known.flap_setting}",
             "reduce flights of more airframes, or ask for the port's curve over all pairings",
         )
     chosen = checked_choice(store, request.choice, known)
-    return pool_of(known, judge_known(known)[1], chosen), wanted.static_source
+    return pool_of(known, judge_known(known)[1], chosen), named.static_source
 
 
 def _rows(
     known: TypePoints, fit: PooledFit, curves: PairingCurves, group: int, step_kt: float
 ) -> list[PairingRow]:
     weight, members = known.type.reference_weight_kg, known.rows_of(group)
-    asked = speeds_flown(known, group, weight, step_kt)
-    reached = [(v, reached_by(members, v, weight)) for v in asked]
+    speeds_kt = speeds_flown(known, group, weight, step_kt)
+    reached = [(v, reached_by(members, v, weight)) for v in speeds_kt]
     speeds = np.array([v for v, airframes in reached if airframes >= FEWEST_AIRCRAFT])
     counts = [airframes for _, airframes in reached if airframes >= FEWEST_AIRCRAFT]
     if not len(speeds):
@@ -187,11 +187,11 @@ def _verdict(pairings: int, chance: float, typical_kt: float, high_kt: float) ->
     spread = f"their level differs by about {typical_kt:.1f} kt (below {high_kt:.1f} kt surely)"
     if chance < LEVEL:
         return (
-            f"the pairings of this port differ: so large differences would come by themselves "
-            f"in {percent(chance)} of cases; {spread}"
+            "the pairings of this port differ: differences this large would arise by chance in "
+            f"{percent(chance)} of cases; {spread}"
         )
     return (
-        f"the pairings of this port are not seen to differ: differences of this size come by "
-        f"themselves in {percent(chance)} of cases; {spread}. The port's curve over all "
+        "no difference between the pairings of this port shows: differences of this size arise "
+        f"by chance in {percent(chance)} of cases; {spread}. The port's curve over all "
         "pairings serves as well"
     )

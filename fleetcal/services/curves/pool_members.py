@@ -95,7 +95,7 @@ def pool_of(
     known: TypePoints,
     judged: Sequence[AirframeVerdict],
     choice: MemberChoice | None = None,
-    wanted: Sequence[GroupName] = (),
+    named: Sequence[GroupName] = (),
 ) -> Pool:
     """Return the points to pool.
 
@@ -105,16 +105,16 @@ def pool_of(
     Args:
         judged: In the order of the members.
         choice: With tags as the store writes them.
-        wanted: Groups that must remain.
+        named: Groups that must remain.
 
     Raises:
         FitError: If airframes are taken out by choice and too few remain.
     """
     choice = choice or MemberChoice()
-    asked = {i for i, m in enumerate(known.members) if m.airframe in choice.taken_out}
+    taken_out = {i for i, m in enumerate(known.members) if m.airframe in choice.taken_out}
     outside = {i for i, one in enumerate(judged) if one.outside}
-    leaving = {i for i in outside if known.members[i].airframe not in choice.kept} - asked
-    gone = asked | (may_leave(known.points.group_of, asked | leaving) & leaving)
+    leaving = {i for i in outside if known.members[i].airframe not in choice.kept} - taken_out
+    gone = taken_out | (may_leave(known.points.group_of, taken_out | leaving) & leaving)
     kept = tuple(
         (judged[i].group, _kept_words(judged[i], known.members[i].airframe in choice.kept))
         for i in sorted(outside - gone)
@@ -126,7 +126,7 @@ def pool_of(
         known,
         [known.rows[i] for i in stay],
         [known.members[known.points.aircraft[i]] for i in stay],
-        wanted,
+        named,
     )
     left_out = tuple(_left_out(known.quantity, judged[i], i in outside) for i in sorted(gone))
     return Pool(rest, left_out, kept)
@@ -149,8 +149,8 @@ def _left_out(quantity: Quantity, one: AirframeVerdict, outside: bool) -> Airfra
     )
 
 
-def _kept_words(one: AirframeVerdict, asked: bool) -> str:
-    why = " as asked" if asked else ", since without it too few airframes would be left"
+def _kept_words(one: AirframeVerdict, by_request: bool) -> str:
+    why = " as asked" if by_request else ", since without it too few airframes would be left"
     return f"{one.airframe} stands outside this group and is in the pool{why}: {one.reason}"
 
 

@@ -99,13 +99,13 @@ def fit_group(store: Store, request: CurveRequest) -> FittedGroup:
     """
     if not 0.5 <= request.step_kt <= 100.0:
         raise DataError(f"a step of {request.step_kt:g} kt makes no table", "give 0.5 to 100 kt")
-    asked = PoolRequest(
+    pool_request = PoolRequest(
         quantity=POSITION_ERROR,
         type=request.type,
         flap_setting=request.flap_setting,
         choice=request.choice,
     )
-    found = pool_of_group(store, asked, request.group)
+    found = pool_of_group(store, pool_request, request.group)
     return fit_pool(request, found.pool, found.name)
 
 
@@ -144,8 +144,8 @@ def describe_curve(fitted: FittedGroup) -> PooledCurve:
     speeds = speeds_flown(known, fitted.number, fitted.weight_kg, fitted.request.step_kt)
     spread = np.sqrt(np.maximum(np.diag(fit.spread), 0.0))
     fine = tuple(float(v) for v in np.arange(speeds[0], speeds[-1] + 0.5))
-    light_kg, told = at_light_weight(fitted, curve_rows(fitted, speeds), fine)
-    known_cas = [(row.given_kt, row.cas_kt) for row in told if row.cas_kt is not None]
+    light_kg, marked_rows = at_light_weight(fitted, curve_rows(fitted, speeds), fine)
+    known_cas = [(row.given_kt, row.cas_kt) for row in marked_rows if row.cas_kt is not None]
     return PooledCurve(
         type=known.type.name,
         group=str(name),
@@ -155,7 +155,7 @@ def describe_curve(fitted: FittedGroup) -> PooledCurve:
         flap_setting=known.flap_setting,
         weight_kg=fitted.weight_kg,
         altitude_ft=fitted.request.altitude_ft,
-        rows=told,
+        rows=marked_rows,
         airframes=len({row.airframe for row in rows}),
         sorties=len({row.sortie_id for row in rows}),
         points=len(rows),
@@ -190,5 +190,5 @@ def _left_out(fitted: FittedGroup) -> tuple[str, ...]:
     refused = count_reasons((row.airframe, row.reason) for row in rejected)
     return (
         *left_out_sentences(fitted.pool.left_out, fitted.name),
-        *(f"{said}." for said in (*refused, *fitted.known.barred_of(fitted.name))),
+        *(f"{note}." for note in (*refused, *fitted.known.barred_of(fitted.name))),
     )

@@ -166,5 +166,5 @@ def _differs(fitted: FittedGroup) -> Iterator[str]:
     )
     yield (
         "its band takes the spread between airframes as known and is narrower; here the band is "
-        "averaged over what so few airframes tell of the spread, and widened by every doubt"
+        "averaged over every spread that so few airframes allow, and widened by every doubt"
     )

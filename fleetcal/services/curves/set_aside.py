@@ -121,10 +121,10 @@ def reasons_words(rows: Iterable[Flown], one: str = "point") -> str:
 
 
 def _words(
-    known: TypePoints, member: Member, rows: Sequence[PooledPoint], told: AirframeVerdict | None
+    known: TypePoints, member: Member, rows: Sequence[PooledPoint], verdict: AirframeVerdict | None
 ) -> AirframeVerdict:
     why = reasons_words(rows, known.quantity.one)
-    if told is None:
+    if verdict is None:
         return AirframeVerdict(
             airframe=member.airframe,
             group=str(member.group),
@@ -140,14 +140,13 @@ def _words(
             set_aside=True,
             rows=(),
         )
-    unsure = told.verdict == "cannot be told"
-    where = "it could not be told where it stands" if unsure else f"it would be {told.verdict}"
     return replace(
-        told,
+        verdict,
         verdict=SET_ASIDE,
         outside=False,
-        reason=f"{why}. If its {known.quantity.many} counted, {where}: {told.reason}",
-        if_counted=told.verdict,
+        reason=f"{why}. If its {known.quantity.many} counted, it would be {verdict.verdict}: "
+        f"{verdict.reason}",
+        if_counted=verdict.verdict,
     )
 
 

@@ -68,8 +68,8 @@ def too_few_reach(airframes: int, read: int, weight_kg: float) -> str:
         read: Who read it, at whatever weight they flew.
     """
     whose = {0: "no airframe", 1: "1 airframe only"}.get(airframes, f"{airframes} airframes only")
-    said = f"reached at {weight_kg:.0f} kg by points of {whose}; {FEWEST_AIRCRAFT} are needed"
-    return f"{said} ({read} read it at other weights)" if read > airframes else said
+    sentence = f"reached at {weight_kg:.0f} kg by points of {whose}; {FEWEST_AIRCRAFT} are needed"
+    return f"{sentence} ({read} read it at other weights)" if read > airframes else sentence
 
 
 def speeds_flown(

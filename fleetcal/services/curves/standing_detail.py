@@ -126,22 +126,22 @@ def _narrows(
     half = verdict.half_band
     if half <= quantity.smallest:
         return ""
-    wanted = f"{quantity.smallest:.0f} {quantity.unit}"
-    whole = np.trace(verdicts.standings[number].covariance)
+    target = f"{quantity.smallest:.0f} {quantity.unit}"
+    now = np.trace(verdicts.standings[number].covariance)
     sums = verdicts.fit.sums
     versions = [measured_again(sums, number, 1.0 + more / sorties) for more in _SORTIES]
     for more, (standing, _) in zip(
         _SORTIES, judge_instead(verdicts, number, versions), strict=True
     ):
-        if half * np.sqrt(np.trace(standing.covariance) / whole) <= quantity.smallest:
+        if half * np.sqrt(np.trace(standing.covariance) / now) <= quantity.smallest:
             return (
                 f"its departure is known to {quantity.size(half)} only; about "
                 f"{counted(more, 'more sortie')} like those flown would bring that to "
-                f"{wanted}"
+                f"{target}"
             )
     return (
         f"its departure is known to {quantity.size(half)} only, and {_SORTIES[-1]} more sorties "
-        f"would not bring that to {wanted}: the group's own curve needs more airframes"
+        f"would not bring that to {target}: the group's own curve needs more airframes"
     )
 
 

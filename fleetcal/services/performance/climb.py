@@ -157,21 +157,21 @@ def _median_altitude_ft(rows: Sequence[StoredClimb]) -> float:
 
 
 def _power_state(kind: str, rows: Sequence[StoredClimb], request: PoolRequest) -> str:
-    states, asked = sorted({row.power_state for row in rows}), request.power_state
-    if asked is None and len(states) > 1:
+    states, named = sorted({row.power_state for row in rows}), request.power_state
+    if named is None and len(states) > 1:
         raise DataError(
             f"{kind}s are stored at several power states: {', '.join(states)}",
             "name one with --power-state",
         )
-    if not states or (asked is not None and asked not in states):
-        at = f" at {asked!r}" if asked else ""
+    if not states or (named is not None and named not in states):
+        at = f" at {named!r}" if named else ""
         raise FitError(
             f"no {kind}{at} with flaps {request.flap_setting} is in the store",
             f"known: {', '.join(states)}"
             if states
             else "reduce some with 'fleetcal reduce --quantity climb' or 'glide'",
         )
-    return asked or states[0]
+    return named or states[0]
 
 
 def _quantity(kind: str, does: str, when_higher: str, when_lower: str) -> Quantity:

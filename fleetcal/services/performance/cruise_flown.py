@@ -83,13 +83,13 @@ def cruise_of_pairing(store: Store, request: CruiseRequest) -> FlownCruise:
         DataError: If several could be meant.
         FitError: If too few airframes flew, or the runs determine no curve.
     """
-    asked = PoolRequest(
+    pool_request = PoolRequest(
         quantity=CRUISE,
         type=request.type,
         flap_setting=request.flap_setting,
         choice=request.choice,
     )
-    found = pool_of_group(store, asked, request.pairing)
+    found = pool_of_group(store, pool_request, request.pairing)
     everybody, known = found.everybody, found.pool.known
     fit, checks = fit_checked(known.points, known.fixed_order(known.points))
     scaling = known.scale.scaling_speed_kt
@@ -155,8 +155,8 @@ def cruise_of_airframe(store: Store, request: CruiseRequest) -> FlownCruise:
     scaling = middle_scaling_kt(runs)
     points = cruise_points(runs, scaling)
     alone = (
-        "one airframe alone: an error that its engine display or chart always makes is in the "
-        "band only as far as the noted uncertainty of the power says"
+        "one airframe alone: a constant error of its engine display or chart is covered only by "
+        "the noted uncertainty of the power"
     )
     return FlownCruise(
         type=kind,
@@ -176,16 +176,16 @@ def _pairing(row: CruiseRow) -> str:
     return f"{row.point.engine} / {row.point.propeller}"
 
 
-def _own_pairing(rows: list[CruiseRow], asked: str | None) -> str:
+def _own_pairing(rows: list[CruiseRow], named: str | None) -> str:
     """Return the pairing that is asked for, or the only one."""
     flown = {name.casefold(): name for name in sorted({_pairing(row) for row in rows})}
-    if asked is not None and asked.strip().casefold() not in flown:
+    if named is not None and named.strip().casefold() not in flown:
         raise UnknownNameError(
-            f"no pairing {asked!r} has enough runs with a power",
+            f"no pairing {named!r} has enough runs with a power",
             f"known: {'; '.join(flown.values())}",
         )
-    if asked is not None:
-        return flown[asked.strip().casefold()]
+    if named is not None:
+        return flown[named.strip().casefold()]
     if len(flown) > 1:
         raise DataError(
             f"several pairings were flown: {'; '.join(flown.values())}", "name one of them"

@@ -119,7 +119,7 @@ def cruise_table(store: Store, request: CruiseRequest) -> CruiseTable:
             for book in load_cruise_tables(session)
             if book.type == flown.type.name and f"{book.engine} / {book.propeller}" == flown.pairing
         ]
-    lines = tuple(_line(flown, one) for one in _asked(flown, books, request))
+    lines = tuple(_line(flown, one) for one in _conditions(flown, books, request))
     judged_at, airframes = _airframes(flown, lines)
     return CruiseTable(
         type=flown.type.name,
@@ -140,7 +140,7 @@ def cruise_table(store: Store, request: CruiseRequest) -> CruiseTable:
     )
 
 
-def _asked(
+def _conditions(
     flown: FlownCruise, books: list[CruiseTableDescription], request: CruiseRequest
 ) -> list[tuple[str, float, float, float, float | None]]:
     """Return (handbook, power, altitude, weight, handbook TAS), sorted."""
@@ -159,11 +159,13 @@ def _asked(
     return sorted(lines, key=lambda line: (line[0], line[2], line[1]))
 
 
-def _line(flown: FlownCruise, asked: tuple[str, float, float, float, float | None]) -> CruiseLine:
-    book, power, altitude, weight, tas = asked
+def _line(
+    flown: FlownCruise, conditions: tuple[str, float, float, float, float | None]
+) -> CruiseLine:
+    book, power, altitude, weight, tas = conditions
     found = flown.curve.speed(CruiseAsk(power, altitude, weight / flown.type.reference_weight_kg))
     ours, low, high = (_or_none(v) for v in (found.tas_kt, found.mean_low_kt, found.mean_high_kt))
-    told = (found.why, *_carried(flown, power, altitude)) if ours is not None else (found.why,)
+    reasons = (found.why, *_carried(flown, power, altitude)) if ours is not None else (found.why,)
     if low is None or high is None:
         low = high = None
     next_low, next_high = _next(found)
@@ -181,7 +183,7 @@ def _line(flown: FlownCruise, asked: tuple[str, float, float, float, float | Non
         difference_kt=None if tas is None or ours is None else tas - ours,
         difference_low_kt=None if tas is None or high is None else tas - high,
         difference_high_kt=None if tas is None or low is None else tas - low,
-        note="; ".join(text for text in told if text),
+        note="; ".join(text for text in reasons if text),
     )
 
 
@@ -194,12 +196,12 @@ def _carried(flown: FlownCruise, power: float, altitude: float) -> list[str]:
     """Return in words how far a line lies beyond the powers and altitudes flown."""
     heights = [row.point.pressure_altitude_ft for row in flown.rows]
     powers = [row.power.power_pct for row in flown.rows]
-    told = []
+    ranges = []
     if not min(heights) - _NEAR_FT <= altitude <= max(heights) + _NEAR_FT:
-        told.append(f"flown from {min(heights):.0f} to {max(heights):.0f} ft")
+        ranges.append(f"flown from {min(heights):.0f} to {max(heights):.0f} ft")
     if not min(powers) - _NEAR_PCT <= power <= max(powers) + _NEAR_PCT:
-        told.append(f"flown at {min(powers):.0f} to {max(powers):.0f} %")
-    return [f"carried here by the power relation: {' and '.join(told)}"] if told else []
+        ranges.append(f"flown at {min(powers):.0f} to {max(powers):.0f} %")
+    return [f"carried here by the power relation: {' and '.join(ranges)}"] if ranges else []
 
 
 def _or_none(value: float) -> float | None:

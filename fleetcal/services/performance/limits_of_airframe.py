@@ -59,7 +59,7 @@ def _of_no_curve(limit: CarriedLimit, port: str) -> CarriedLimit:
         ias_kt=None,
         low_kt=None,
         high_kt=None,
-        because=f"{limit.because}. {port} has no curve, so the lowest figure known of it stands",
+        because=f"{limit.because}. {port} has no curve, so the lowest figure known for it holds",
     )
 
 

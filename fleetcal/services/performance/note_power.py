@@ -90,7 +90,7 @@ def note_power(
         DataError: If a point is not in the store or the power cannot be.
     """
     basis = STANDARD_AIR if standard_air else ACTUAL
-    wanted = sorted(set(points))
+    ids = sorted(set(points))
     with store.writing() as session:
         notes = [
             PowerNote(
@@ -101,9 +101,9 @@ def note_power(
                 origin="hand",
                 note=note,
             )
-            for p in wanted
+            for p in ids
         ]
-        return PowersNoted(len(wanted), note_powers(session, notes))
+        return PowersNoted(len(ids), note_powers(session, notes))
 
 
 def note_powers_file(store: Store, path: Path) -> PowersNoted:

@@ -57,7 +57,7 @@ def permitted_speeds(
     low, high = min(flown) - REACH_KT, max(flown) + REACH_KT
     low = max(low, slowest_kt)
     kinds = (NEVER_EXCEED,) if clean else (NEVER_EXCEED, FLAPS)
-    bounds = [usable_kt(limits, wanted) for wanted in kinds]
+    bounds = [usable_kt(limits, kind_of_limit) for kind_of_limit in kinds]
     high = min([high, *(LIMIT_MARGIN * bound for bound in bounds if bound is not None)])
     if rough_air:
         high = min(high, calmest_kt(kind, limits))
@@ -99,11 +99,11 @@ def slowest_on_port(
             "enter stall_speed_clean_kt in the fleet file",
         )
     factor = STALL_MARGIN * float(np.sqrt(fitted.weight_kg / kind.reference_weight_kg))
-    said = limit_of_fleet_file(kind, "stall", stall, handbooks)
-    meant = [cas for cas in (said.cas_kt, *said.also_cas_kt) if cas is not None]
+    limit = limit_of_fleet_file(kind, "stall", stall, handbooks)
+    meant = [cas for cas in (limit.cas_kt, *limit.also_cas_kt) if cas is not None]
     found = [_highest_reading(fitted, factor * cas, factor * stall) for cas in meant]
     carried = port == fitted.name.static_source
-    if said.also_cas_kt or said.cas_kt is None or said.port == port or not carried:
+    if limit.also_cas_kt or limit.cas_kt is None or limit.port == port or not carried:
         found.append(factor * stall)
     return max(found)
 

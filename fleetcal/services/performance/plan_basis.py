@@ -66,11 +66,11 @@ class PlanBasis:
         return own_covariance(self.fit, self.group, self.place)
 
 
-def planned_airframe(store: Store, wanted: str) -> tuple[AirframeDescription, BenchInForce]:
+def planned_airframe(store: Store, tag: str) -> tuple[AirframeDescription, BenchInForce]:
     """Return an airframe that something is fitted to, and the checks of its indicators."""
     with store.reading() as session:
         for airframe in load_description(session).airframes:
-            if airframe.tag.casefold() == wanted.strip().casefold():
+            if airframe.tag.casefold() == tag.strip().casefold():
                 if not airframe.fits:
                     raise DataError(
                         f"nothing is fitted to {airframe.tag}",
@@ -78,7 +78,7 @@ def planned_airframe(store: Store, wanted: str) -> tuple[AirframeDescription, Be
                     )
                 return airframe, bench_in_force(session, airframe.tag, date.max)
     raise UnknownNameError(
-        f"there is no airframe {wanted!r} in the store", "see 'fleetcal show fleet'"
+        f"there is no airframe {tag!r} in the store", "see 'fleetcal show fleet'"
     )
 
 

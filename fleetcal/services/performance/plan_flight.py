@@ -56,7 +56,7 @@ CLEAN: Final = "up"
 #: Share of the largest band below which a flight is hardly worth it.
 _WORTH: Final = 0.15
 #: What rounding alone may leave of a whole number.
-_WHOLE: Final = 1e-6
+_ROUNDING: Final = 1e-6
 
 
 class _Bounds(TypedDict):
@@ -159,9 +159,9 @@ def _bounds(basis: PlanBasis, bench: BenchInForce) -> _Bounds:
     """Return the bounds of the test as the indicator shows them, rounded away from the limits."""
     calm = usable_kt(basis.limits, MANOEUVRING)
     return _Bounds(
-        slowest_kt=ceil(_on_indicator(bench, basis.slowest_kt) - _WHOLE),
-        fastest_kt=floor(_on_indicator(bench, float(basis.speeds[-1])) + _WHOLE),
-        manoeuvring_kt=None if calm is None else floor(_on_indicator(bench, calm) + _WHOLE),
+        slowest_kt=ceil(_on_indicator(bench, basis.slowest_kt) - _ROUNDING),
+        fastest_kt=floor(_on_indicator(bench, float(basis.speeds[-1])) + _ROUNDING),
+        manoeuvring_kt=None if calm is None else floor(_on_indicator(bench, calm) + _ROUNDING),
     )
 
 
@@ -169,7 +169,7 @@ def _limit_line(limit: CarriedLimit, bench: BenchInForce) -> PlanLimit:
     return PlanLimit(
         kind=limit.kind,
         name=limit.name,
-        usable_kt=floor(_on_indicator(bench, limit.usable_kt) + _WHOLE),
+        usable_kt=floor(_on_indicator(bench, limit.usable_kt) + _ROUNDING),
         ias_kt=limit.ias_kt,
         low_kt=limit.low_kt,
         high_kt=limit.high_kt,
@@ -226,9 +226,9 @@ def _on_indicator(bench: BenchInForce, speed_kt: float) -> float:
 def _beyond_bench(bench: BenchInForce, speeds: Array) -> tuple[str, ...]:
     if bench.airspeed is None:
         return ("no bench check of the airspeed indicator: its own correction is taken as zero",)
-    said = bench.beyond("airspeed", [speeds * MPS_PER_KT])
+    warning = bench.beyond("airspeed", [speeds * MPS_PER_KT])
     applied = f"airspeeds are what the indicator shows, checked {bench.airspeed.checked_on}"
-    return (applied, said) if said else (applied,)
+    return (applied, warning) if warning else (applied,)
 
 
 def _other_flaps(
@@ -238,8 +238,8 @@ def _other_flaps(
     if request.flap_setting is not None or request.question is not None:
         return ()
     with store.reading() as session:
-        wanted = PointFilter(type=airframe.type, accepted=True)
-        flown = flap_settings_flown(session, wanted) - {CLEAN}
+        chosen = PointFilter(type=airframe.type, accepted=True)
+        flown = flap_settings_flown(session, chosen) - {CLEAN}
     widest, largest = "", largest_kt
     for flaps in sorted(flown):
         try:

@@ -24,8 +24,11 @@ from fleetcal.services.curves.type_points import TypePoints
 from fleetcal.services.handbook.fitted_port import FittedPort, spans_flown
 from fleetcal.services.performance.best_speed import BestSpeed
 from fleetcal.services.performance.climb import RateScale
+from fleetcal.services.performance.compare_with_handbook import (
+    HandbookComparison,
+    compare_with_handbook,
+)
 from fleetcal.services.performance.draw_climbs import draw_climbs
-from fleetcal.services.performance.handbook_beside import HandbookBeside, handbook_beside
 from fleetcal.store import Store
 from fleetcal.wording import counted, percent
 
@@ -94,7 +97,7 @@ class PooledClimbs:
     order: int
     phi: float
     notes: tuple[str, ...]
-    handbook: tuple[HandbookBeside, ...] = ()
+    handbook: tuple[HandbookComparison, ...] = ()
     indicated: tuple[IndicatedSpeed, ...] = ()
     doubts: tuple[str, ...] = ()
     left_out: tuple[str, ...] = ()
@@ -140,7 +143,7 @@ def pool_climbs(
         order=fit.order,
         phi=fit.phi,
         notes=(*_between_pairings(known), *flown.notes),
-        handbook=handbook_beside(store, known.type.name, known.flap_setting, speeds),
+        handbook=compare_with_handbook(store, known.type.name, known.flap_setting, speeds),
         indicated=pooled.indicated(speeds),
         doubts=(
             *found.pool.kept_in(found.name),
@@ -171,14 +174,14 @@ def _not_used(known: TypePoints) -> tuple[str, ...]:
     )
 
 
-def _facts(told: PooledClimbs) -> tuple[str, str]:
+def _facts(pooled: PooledClimbs) -> tuple[str, str]:
     """Return title and facts of the figure."""
     return (
-        f"{told.kind.capitalize()}s of {told.pairing}, {told.power_state}",
-        f"{told.type}, flaps {told.flap_setting}, {told.weight_kg:.0f} kg, standard air at "
-        f"{told.altitude_ft:.0f} ft; "
-        f"{counted(len(told.airframes), 'airframe')}, "
-        f"{counted(told.measurements, 'measurement')}",
+        f"{pooled.kind.capitalize()}s of {pooled.pairing}, {pooled.power_state}",
+        f"{pooled.type}, flaps {pooled.flap_setting}, {pooled.weight_kg:.0f} kg, standard air at "
+        f"{pooled.altitude_ft:.0f} ft; "
+        f"{counted(len(pooled.airframes), 'airframe')}, "
+        f"{counted(pooled.measurements, 'measurement')}",
     )
 
 
@@ -191,9 +194,9 @@ def _between_pairings(known: TypePoints) -> tuple[str, ...]:
     chance = float(pool_pairings(fit, np.zeros(count, dtype=np.int64)).alike[0])
     if np.isnan(chance):
         return ()
-    differ = "differ" if chance < FAMILY_LEVEL else "are not seen to differ"
+    differ = "differ" if chance < FAMILY_LEVEL else "do not show a difference"
     return (
-        f"the {count} pairings flown {differ}: so large differences come by chance in "
+        f"the {count} pairings flown {differ}: differences this large arise by chance in "
         f"{percent(chance)} of cases",
     )
 
@@ -270,7 +273,7 @@ class _Pooled:
         return [(name, self.scale.ports[name]) for name in names]
 
     def indicated(self, speeds: tuple[BestSpeed, ...]) -> tuple[IndicatedSpeed, ...]:
-        told = []
+        indicated_speeds = []
         for best in speeds:
             if best.cas_kt is None or best.low_kt is None or best.high_kt is None:
                 continue
@@ -279,12 +282,12 @@ class _Pooled:
                 if port is None:
                     continue
                 ias, low, high = _shown(port, cas)
-                told.append(
+                indicated_speeds.append(
                     IndicatedSpeed(
                         speed=best.speed, static_source=name, ias_kt=ias, low_kt=low, high_kt=high
                     )
                 )
-        return tuple(told)
+        return tuple(indicated_speeds)
 
     def best(self, name: str, power: float) -> BestSpeed:
         slow, fast = self.span()
@@ -293,9 +296,9 @@ class _Pooled:
             found = best_lift(self.fit, self.group, power, (float(ends[0]), float(ends[1])))
         except FitError as error:
             return BestSpeed(speed=name, note=error.message)
-        return self._told(name, found)
+        return self._best_speed(name, found)
 
-    def _told(self, name: str, found: BestLift) -> BestSpeed:
+    def _best_speed(self, name: str, found: BestLift) -> BestSpeed:
         ends = np.array([found.lift, found.high, found.low])
         cas, low, high = map(float, self.scale.speed_at(ends))
         band = self.fit.mean_band(self.group, np.array([found.lift]))

@@ -96,11 +96,11 @@ def note_powers_log(store: Store, path: Path, column: LogColumn) -> LoggedPowers
 def _noted_from(store: Store, path: Path, column: LogColumn) -> LoggedPowers:
     if is_igc(path):
         raise DataError(f"{path.name}: a record of this format holds no power", "note it by hand")
-    said = read_mapping(column.mapping) if column.mapping is not None else None
-    table = any_table(path, said)
+    column_mapping = read_mapping(column.mapping) if column.mapping is not None else None
+    table = any_table(path, column_mapping)
     index = _place(table.source_name, list(table.headings), column.heading)
     heading = str(table.headings[index])
-    recording = join_parts(recordings_from_table(table, said))
+    recording = join_parts(recordings_from_table(table, column_mapping))
     cells = read_columns(table, {index: NumberColumn(heading)})[0][index]
     rows = np.searchsorted(table.line_numbers, recording.line_numbers)
     power = cells[rows]
@@ -138,20 +138,20 @@ def _noted_from(store: Store, path: Path, column: LogColumn) -> LoggedPowers:
     return LoggedPowers(path.name, heading, found, changed)
 
 
-def _place(name: str, headings: list[str], wanted: str | None) -> int:
+def _place(name: str, headings: list[str], named_heading: str | None) -> int:
     """Return the place of the column of power."""
     shown = [heading.strip().casefold() for heading in headings]
-    if wanted is not None:
-        if wanted.strip().casefold() in shown:
-            return shown.index(wanted.strip().casefold())
+    if named_heading is not None:
+        if named_heading.strip().casefold() in shown:
+            return shown.index(named_heading.strip().casefold())
         raise MissingColumnError(
-            f"{name}: there is no column {wanted!r}", "'fleetcal columns' shows the headings"
+            f"{name}: there is no column {named_heading!r}", "'fleetcal columns' shows the headings"
         )
     likely = [i for i, text in enumerate(shown) if "power" in text and _in_percent(text)]
     if len(likely) == 1:
         return likely[0]
-    what = "several columns speak" if likely else "no column speaks"
-    raise MissingColumnError(f"{name}: {what} of percent power", "name one with --column")
+    what = "several columns name it" if likely else "no column names it"
+    raise MissingColumnError(f"{name}: {what} as percent power", "name one with --column")
 
 
 def _in_percent(text: str) -> bool:
@@ -175,7 +175,7 @@ def _runs(
 
 def _found(point: StoredPoint, legs: list[Leg] | None, t_s: Array, power: Array) -> LoggedPower:
     if legs is None:
-        why = "the stored legs do not tell its run; reduce the log again"
+        why = "the stored legs do not show which run it is; reduce the log again"
         return LoggedPower(point.point_id, None, None, why)
     spans = [
         (leg.start_s, leg.stop_s)
@@ -192,7 +192,7 @@ def _found(point: StoredPoint, legs: list[Leg] | None, t_s: Array, power: Array)
     mean, change = float(values.mean()), float(values.std())
     why = ""
     if not _LOWEST_PCT <= mean <= _HIGHEST_PCT:
-        why = f"{mean:.4g} is no power in percent"
+        why = f"{mean:.4g} is not a power in percent"
     elif change > LARGEST_CHANGE_PCT:
         why = f"the power was not held: it changed by {change:.1f} % (standard deviation)"
     return LoggedPower(point.point_id, mean, change, why)

@@ -67,7 +67,7 @@ class ClimbTask:
     gradient_kt_per_1000ft: float | None = None
 
     @property
-    def whole_log(self) -> bool:
+    def is_all_of_log(self) -> bool:
         """Whether no part of the log was chosen."""
         return self.from_s <= 0.0 and math.isinf(self.to_s)
 
@@ -194,7 +194,9 @@ def _reduced(
             "half a minute at one airspeed and heading is the least; look at the other kind, the "
             "times and the altitudes chosen too",
         )
-    told = measured_climbs(recorded, climbs, pair_climbs(climbs, settings.climbs), weight, around)
+    measured = measured_climbs(
+        recorded, climbs, pair_climbs(climbs, settings.climbs), weight, around
+    )
     return ReducedClimbs(
         airframe=tag,
         source=flight.source_name,
@@ -202,7 +204,7 @@ def _reduced(
         kind=task.kind,
         power_state=task.power_state,
         found=len(climbs),
-        climbs=tuple(_doubted(climb, flight.doubt) for climb in told),
+        climbs=tuple(_doubted(climb, flight.doubt) for climb in measured),
         warnings=(*warnings, *flight.warnings, *weight.warnings, *checked.warnings),
         stored=False,
         notes=air_in_short(flight.air),
@@ -240,7 +242,7 @@ def _known(session: Session, flight: Flight, airframe: str, task: ClimbTask) -> 
     states = {
         row.power_state for row in select_climbs(session, kind=task.kind) if row.sortie_id in mine
     }
-    if states and task.power_state not in states and task.whole_log:
+    if states and task.power_state not in states and task.is_all_of_log:
         raise DataError(
             f"{flight.source_name}: its {task.kind}s are stored as {', '.join(sorted(states))}",
             "for several power states in one flight choose parts with --between-s",

@@ -38,7 +38,7 @@ QUESTIONS: Final = ("standing", "change")
 MOST_SORTIES: Final = 12
 _DRAWS: Final = 400
 _SEED: Final = 20_230_401
-_WANTED: Final = 0.8
+_CHANCE_ENOUGH: Final = 0.8
 _SMALLEST_KT: Final = POSITION_ERROR.smallest
 
 
@@ -91,9 +91,9 @@ class Design:
 
     def sortie(self, order: int) -> PlannedSortie:
         """Return what a sortie tells of a curve of an order."""
-        told = sortie_information(self.lift[None], order, self.u_own, self.u_shared)[0]
+        information = sortie_information(self.lift[None], order, self.u_own, self.u_shared)[0]
         t = self.lift - MIDDLE_X
-        return PlannedSortie(told, (float(t.min()), float(t.max())))
+        return PlannedSortie(information, (float(t.min()), float(t.max())))
 
 
 def standing_outlook(
@@ -107,16 +107,16 @@ def standing_outlook(
     Raises:
         FitError: If the group has too few other airframes for a verdict.
     """
-    verdicts, told = judge_known(known)
+    verdicts, judged = judge_known(known)
     own = [] if place is None else known.rows_of_member(place)
     every = [*known.scale.speed_at(design.lift), *known.speeds_of(own)]
-    asked = _question(round_speeds(min(every), max(every)), known, verdicts.fit.beta[group])
+    question = _question(round_speeds(min(every), max(every)), known, verdicts.fit.beta[group])
     chances = foresee_standing(
         verdicts,
         group,
         place,
         sortie=design.sortie(verdicts.fit.order),
-        question=asked,
+        question=question,
         numbers=range(1, MOST_SORTIES + 1),
         draws=_DRAWS,
         rng=np.random.default_rng(_SEED),
@@ -127,9 +127,9 @@ def standing_outlook(
             f"a verdict needs {FEWEST_FOR_VERDICT - 1}; fly others of the group first",
         )
     now, settled = "nothing accepted was flown yet", False
-    if place is not None and told[place].largest_departure is not None:
-        half = told[place].half_band
-        word = told[place].verdict
+    if place is not None and judged[place].largest_departure is not None:
+        half = judged[place].half_band
+        word = judged[place].verdict
         now = f"{word}, the departure known to ±{half:.1f} kt over the speeds it flew"
         settled = word == "outside" or (word == "inside" and half <= _SMALLEST_KT)
     return Outlook(
@@ -192,13 +192,13 @@ def change_outlook(known: KnownChange, design: Design) -> Outlook:
         raise FitError(f"{tag}: the two sides share no speed", "fly one at the other's speeds")
     lift = read.scale.x_at(speeds)
     knots = knots_for_each_kappa(speeds, curve_basis(lift, fit.order) @ fit.beta[0])
-    asked = Question(lift, knots, _SMALLEST_KT, LEVEL)
+    question = Question(lift, knots, _SMALLEST_KT, LEVEL)
     chances = foresee_change(
         fit,
         0,
         known.after,
         sortie=design.sortie(fit.order),
-        question=asked,
+        question=question,
         numbers=range(1, MOST_SORTIES + 1),
         draws=_DRAWS // 2,
         rng=np.random.default_rng(_SEED),
@@ -206,8 +206,8 @@ def change_outlook(known: KnownChange, design: Design) -> Outlook:
     now, settled = f"nothing was flown with {changed.names[1]}", 0.0
     if after:
         found = contrast(fit, 0, 1)
-        settled, shown = settled_change(asked, found.weight, found.difference, found.covariance)
-        now = "found" if shown else "shown to be too small to count" if settled else "not told yet"
+        settled, shown = settled_change(question, found.weight, found.difference, found.covariance)
+        now = "found" if shown else "shown to be too small to count" if settled else "not known yet"
     return Outlook(
         question="change",
         asked=f"did the change of {tag} matter: {changed.names[0]}, then {changed.names[1]}?",
@@ -235,7 +235,7 @@ def _rows(chances: Array) -> tuple[SettledChance, ...]:
 def _answer(chances: Array, settled: bool) -> str:
     if settled:
         return "It is settled already; more sorties need not be flown for it"
-    enough = np.flatnonzero(chances[:, 0] >= _WANTED)
+    enough = np.flatnonzero(chances[:, 0] >= _CHANCE_ENOUGH)
     if len(enough):
         number = int(enough[0]) + 1
         sorties, settle = ("sortie", "settles") if number == 1 else ("sorties", "settle")
@@ -245,5 +245,5 @@ def _answer(chances: Array, settled: bool) -> str:
         )
     return (
         f"{MOST_SORTIES} sorties like the planned one settle it with a chance of only "
-        f"{100.0 * chances[-1, 0]:.0f} %: it hangs also on what others flew"
+        f"{100.0 * chances[-1, 0]:.0f} %: it depends also on what others flew"
     )

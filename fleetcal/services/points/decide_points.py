@@ -42,24 +42,24 @@ class Decision:
     reason: str
 
 
-def list_points(store: Store, wanted: PointFilter) -> PointList:
+def list_points(store: Store, filter_: PointFilter) -> PointList:
     """Return the points that meet a filter.
 
     Raises:
         UnknownNameError: If an airframe or a static source is named that is not in the store.
     """
     with store.reading() as session:
-        if wanted.airframe is not None:
-            find_airframe(session, wanted.airframe)
-        if wanted.static_source is not None:
+        if filter_.airframe is not None:
+            find_airframe(session, filter_.airframe)
+        if filter_.static_source is not None:
             kinds = load_description(session).types
             known = [source.name for kind in kinds for source in kind.static_sources]
-            if wanted.static_source not in known:
+            if filter_.static_source not in known:
                 raise UnknownNameError(
-                    f"there is no static source {wanted.static_source!r} in the store",
+                    f"there is no static source {filter_.static_source!r} in the store",
                     f"known: {', '.join(known)}" if known else "load a fleet description first",
                 )
-        return PointList(tuple(select_points(session, wanted)))
+        return PointList(tuple(select_points(session, filter_)))
 
 
 def reject(store: Store, ids: Sequence[int], reason: str, table: str = POINTS) -> Decision:

@@ -97,7 +97,7 @@ def _budget(row: StoredPoint) -> PointBudget:
         ),
         key=lambda line: (-line.u_kappa, line.name),
     )
-    told = as_read(row.terms, freedom)
+    read_only = as_read(row.terms, freedom)
     explained = float(np.sum([line.share_percent for line in lines]))
     found = {field.name: getattr(row, field.name) for field in fields(row)}
     return PointBudget(
@@ -106,7 +106,7 @@ def _budget(row: StoredPoint) -> PointBudget:
         U95_kappa=factor * row.u_kappa,
         U95_dvpc_kt=factor * row.u_dvpc_kt,
         U95_dhpc_ft=factor * row.u_dhpc_ft,
-        U95_as_read_kt=told.U95_kappa * row.u_dvpc_kt / row.u_kappa,
-        scatter_degrees_of_freedom=told.scatter_freedom,
+        U95_as_read_kt=read_only.U95_kappa * row.u_dvpc_kt / row.u_kappa,
+        scatter_degrees_of_freedom=read_only.scatter_freedom,
         unexplained_percent=round(100.0 - explained, 6),
     )

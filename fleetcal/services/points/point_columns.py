@@ -74,7 +74,7 @@ def _by_column(block: Block) -> PointColumns:
         raise _UnusualError
     vic = number["vic_kt"] * MPS_PER_KT
     kappa, u_kappa = _kappa(block, vic)
-    told = corrections(vic, to_si(number["pressure_altitude_ft"], "ft"), kappa)
+    corrected = corrections(vic, to_si(number["pressure_altitude_ft"], "ft"), kappa)
     u_parts = {column: np.nan_to_num(_numbers(block, column)) for column in PART_COLUMNS}
     left = u_kappa**2 - sum(part**2 for part in u_parts.values())
     if not np.all(left > 0.0) or any(np.any(part < 0.0) for part in u_parts.values()):
@@ -89,11 +89,11 @@ def _by_column(block: Block) -> PointColumns:
         **number,
         "kappa": kappa,
         "u_kappa": u_kappa,
-        "dvpc_kt": from_si(told.airspeed_mps, "kt"),
-        "u_dvpc_kt": from_si(u_kappa * np.abs(told.airspeed_per_kappa_mps), "kt"),
-        "dhpc_ft": from_si(told.altitude_m, "ft"),
-        "u_dhpc_ft": from_si(u_kappa * np.abs(told.altitude_per_kappa_m), "ft"),
-        "leg_count": _whole(_numbers(block, "leg_count")),
+        "dvpc_kt": from_si(corrected.airspeed_mps, "kt"),
+        "u_dvpc_kt": from_si(u_kappa * np.abs(corrected.airspeed_per_kappa_mps), "kt"),
+        "dhpc_ft": from_si(corrected.altitude_m, "ft"),
+        "u_dhpc_ft": from_si(u_kappa * np.abs(corrected.altitude_per_kappa_m), "ft"),
+        "leg_count": _integers(_numbers(block, "leg_count")),
         "accepted": accepted,
         "reason": reason,
     }
@@ -139,15 +139,15 @@ def _numbers(block: Block, name: str) -> Array:
     if "_" in "".join(cells):  # Python reads it, nobody else does
         raise _UnusualError
     if all(cells):
-        values = told = np.array(list(map(float, cells)))
+        values = given = np.array(list(map(float, cells)))
     else:
         values = np.array([float(text) if text else np.nan for text in cells])
-        told = values[np.array([bool(text) for text in cells])]
+        given = values[np.array([bool(text) for text in cells])]
     known = COLUMNS.get(name, Column())
     low, high = known.limits
-    good = np.isfinite(told) & (told >= low) & (told <= high)
+    good = np.isfinite(given) & (given >= low) & (given <= high)
     if known.above == 0.0:
-        good &= told > 0.0
+        good &= given > 0.0
     if not good.all():
         raise _UnusualError
     return values
@@ -158,13 +158,16 @@ def _kappa(block: Block, vic_mps: Array) -> tuple[Array, Array]:
     kappa, u_kappa = _numbers(block, "kappa"), _numbers(block, "u_kappa")
     missing = np.isnan(kappa) | np.isnan(u_kappa)
     if missing.any():
-        told, u_told = _numbers(block, "dvpc_kt")[missing], _numbers(block, "u_dvpc_kt")[missing]
-        if np.isnan(told).any() or np.isnan(u_told).any():
+        stated, u_stated = (
+            _numbers(block, "dvpc_kt")[missing],
+            _numbers(block, "u_dvpc_kt")[missing],
+        )
+        if np.isnan(stated).any() or np.isnan(u_stated).any():
             raise _UnusualError
         vic = vic_mps[missing]
-        kappa[missing] = kappa_from_airspeeds(vic, vic + told * MPS_PER_KT)
+        kappa[missing] = kappa_from_airspeeds(vic, vic + stated * MPS_PER_KT)
         slope = corrections(vic, 0.0, kappa[missing]).airspeed_per_kappa_mps
-        u_kappa[missing] = u_told * MPS_PER_KT / slope
+        u_kappa[missing] = u_stated * MPS_PER_KT / slope
     if not np.all(np.abs(kappa) <= LARGEST_KAPPA):
         raise _UnusualError
     return kappa, u_kappa
@@ -177,7 +180,7 @@ def _words(block: Block, name: str, allowed: Sequence[str], default: str) -> lis
     return words
 
 
-def _whole(values: Array) -> list[int | None]:
+def _integers(values: Array) -> list[int | None]:
     if np.any(values != np.rint(values), where=~np.isnan(values)):
         raise _UnusualError
     return [None if np.isnan(value) else int(value) for value in values]

@@ -43,7 +43,7 @@ def point_of_row(row: FileRow) -> Point:
     altitude = row.required("pressure_altitude_ft")
     try:
         kappa, u_kappa = _kappa(row, vic)
-        told = corrections(vic * MPS_PER_KT, to_si(altitude, "ft"), kappa)
+        corrected = corrections(vic * MPS_PER_KT, to_si(altitude, "ft"), kappa)
     except OutOfRangeError as error:
         raise row.wrong(error.message, error.hint) from error
     parts = _parts(row, u_kappa)
@@ -61,10 +61,10 @@ def point_of_row(row: FileRow) -> Point:
         pressure_altitude_ft=altitude,
         kappa=kappa,
         u_kappa=u_kappa,
-        dvpc_kt=from_si(float(told.airspeed_mps), "kt"),
-        u_dvpc_kt=from_si(u_kappa * abs(float(told.airspeed_per_kappa_mps)), "kt"),
-        dhpc_ft=from_si(float(told.altitude_m), "ft"),
-        u_dhpc_ft=from_si(u_kappa * abs(float(told.altitude_per_kappa_m)), "ft"),
+        dvpc_kt=from_si(float(corrected.airspeed_mps), "kt"),
+        u_dvpc_kt=from_si(u_kappa * abs(float(corrected.airspeed_per_kappa_mps)), "kt"),
+        dhpc_ft=from_si(float(corrected.altitude_m), "ft"),
+        u_dhpc_ft=from_si(u_kappa * abs(float(corrected.altitude_per_kappa_m)), "ft"),
         flap_setting=row.text("flap_setting", "up"),
         leg_count=row.integer("leg_count"),
         accepted=accepted,

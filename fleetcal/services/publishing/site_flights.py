@@ -125,7 +125,7 @@ def _group_standing(
 
 def _verdict(verdicts: Sequence[AirframeVerdict]) -> str:
     found = {one.verdict for one in verdicts}
-    for word in (SET_ASIDE, "outside", "cannot be told", "inside"):
+    for word in (SET_ASIDE, "outside", "undecided", "inside"):
         if word in found:
             return word
     return "not judged"

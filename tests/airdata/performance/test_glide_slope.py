@@ -91,7 +91,7 @@ def test_the_stated_uncertainty_is_what_repeated_glides_scatter_by():
 def test_too_few_glides_tell_nothing(speeds, series):
     tas = np.array(speeds) * KT_FT
     s = lift(tas, POUNDS)
-    with pytest.raises(FitError, match="too few or too much alike"):
+    with pytest.raises(FitError, match="too few or too similar"):
         fit_glide_slope(s, coefficients(tas, POUNDS, power=False), np.full(len(tas), 1e-3), series)
 
 
