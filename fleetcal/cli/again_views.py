@@ -15,9 +15,9 @@ def _head(found: AgainReduction) -> Iterator[str]:
     counts = {flight.outcome: 0 for flight in found.flights}
     for flight in found.flights:
         counts[flight.outcome] += 1
-    told = ", ".join(f"{count} {outcome}" for outcome, count in counts.items())
+    outcomes = ", ".join(f"{count} {outcome}" for outcome, count in counts.items())
     flights = "flight" if len(found.flights) == 1 else "flights"
-    yield f"{len(found.flights)} {flights} reduced again: {told}"
+    yield f"{len(found.flights)} {flights} reduced again: {outcomes}"
     yield "u is one standard uncertainty"
 
 
@@ -29,8 +29,8 @@ def _foot(found: AgainReduction) -> Iterator[str]:
             if flight.hint:
                 yield f"  What to do: {flight.hint}."
         elif flight.outcome != "alike":
-            told = f" ({'; '.join(flight.moved)})" if flight.moved else ""
-            yield f"{where}: {flight.outcome}{told}."
+            moved = f" ({'; '.join(flight.moved)})" if flight.moved else ""
+            yield f"{where}: {flight.outcome}{moved}."
     for point in found.points:
         if None not in (one := (point.accepted_before, point.accepted_after)) and one[0] != one[1]:
             word = "accepted" if point.accepted_after else "not accepted"

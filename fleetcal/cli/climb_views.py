@@ -148,10 +148,10 @@ def _pooled_foot(found: PooledClimbs) -> Iterator[str]:
     yield from _airframe_lines(found)
     for note in found.notes:
         yield f"Note: {note}."
-    for said in found.left_out:
-        yield f"Left out: {said}."
-    for said in found.doubts:
-        yield f"Doubt: {said}."
+    for sentence in found.left_out:
+        yield f"Left out: {sentence}."
+    for sentence in found.doubts:
+        yield f"Doubt: {sentence}."
 
 
 def _pooled_details(found: PooledClimbs) -> Iterator[str]:

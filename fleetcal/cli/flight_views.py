@@ -118,7 +118,7 @@ def _foot(result: Reduction) -> Iterator[str]:
         yield (
             f"Nothing was added: sortie {result.sortie_id} has this content already, with {points}."
         )
-        yield from _asked_otherwise(result)
+        yield from _changed_options(result)
         yield from result.notes
         return
     yield f"u is one standard uncertainty; U95 reaches 95 %, {_freedom(result.runs)}."
@@ -137,7 +137,7 @@ def _foot(result: Reduction) -> Iterator[str]:
     yield f"Stored as sortie {result.sortie_id}." if result.stored else "Preview: nothing stored."
 
 
-def _asked_otherwise(result: Reduction) -> Iterator[str]:
+def _changed_options(result: Reduction) -> Iterator[str]:
     """Say what is given otherwise than it is stored, and how it is stored as it is given."""
     if not result.asked_otherwise:
         return
@@ -156,8 +156,8 @@ def _asked_otherwise(result: Reduction) -> Iterator[str]:
 def _freedom(runs: Sequence[RunLine]) -> str:
     """Say by what factor, and how well the part that rests on scatter is known."""
     factor = _range([run.U95_kappa / run.u_kappa for run in runs], 2)
-    told = [run.scatter_degrees_of_freedom for run in runs]
-    found = [freedom for freedom in told if freedom is not None]
+    freedoms = [run.scatter_degrees_of_freedom for run in runs]
+    found = [freedom for freedom in freedoms if freedom is not None]
     known = f"; scatter is estimated with {_range(found, 0)} degrees of freedom" if found else ""
     return f"{factor} times u by Student's t{known}"
 

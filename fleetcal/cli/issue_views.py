@@ -40,12 +40,12 @@ def _change_head(found: IssueChange) -> Iterator[str]:
 
 
 def _change_foot(found: IssueChange) -> Iterator[str]:
-    for said in found.reasons:
-        yield f"Why: {said}."
-    for said in found.points:
-        yield f"Points: {said}."
-    for said in found.choices:
-        yield f"Changed: {said}."
+    for sentence in found.reasons:
+        yield f"Why: {sentence}."
+    for sentence in found.points:
+        yield f"Points: {sentence}."
+    for sentence in found.choices:
+        yield f"Changed: {sentence}."
     if found.same_inputs:
         yield "What went in is the same, to the last digit."
     elif not found.points:
@@ -76,8 +76,8 @@ def _again_foot(found: MadeAgain) -> Iterator[str]:
         yield "Every file has the bytes that were published" + (
             ", but for saying that the issue is withdrawn." if found.withdrawn else "."
         )
-    for said in found.differing:
-        yield f"Not the bytes that were published: {said}."
+    for sentence in found.differing:
+        yield f"Not the bytes that were published: {sentence}."
     if found.withdrawn:
         yield found.withdrawn
 

@@ -19,10 +19,10 @@ class Pooled(Protocol):
 
 def without_words(found: Pooled) -> str:
     """Return "without K-09, which stands outside by ...", or nothing if all are in."""
-    told = [
+    tags = [
         one if isinstance(one, str) else f"{one.airframe}, {one.reason}" for one in found.without
     ]
-    return f"without {'; '.join(told)}" if told else ""
+    return f"without {'; '.join(tags)}" if tags else ""
 
 
 def left_out_head(found: Pooled) -> Iterator[str]:

@@ -122,7 +122,7 @@ def list_(
     )
 
 
-def _list_points(wanted: PointFilter, out: Path | None) -> None:
+def _list_points(filter_: PointFilter, out: Path | None) -> None:
     from fleetcal.cli.views import POINTS
     from fleetcal.services.points.decide_points import list_points
     from fleetcal.services.points.exchange_points import points_csv
@@ -130,7 +130,7 @@ def _list_points(wanted: PointFilter, out: Path | None) -> None:
     if out is not None and named("format"):
         raise click.UsageError("'--out' writes CSV: leave '--format' out")
     with open_chosen_store() as store:
-        found = list_points(store, wanted)
+        found = list_points(store, filter_)
     if out is None:
         emit(found, POINTS)
     else:

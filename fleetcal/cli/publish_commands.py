@@ -103,7 +103,7 @@ _table_options = together(
 )
 
 
-def _asked_for(group: str, options: TableOptions) -> tuple[CurveRequest, Layout]:
+def _request_of(group: str, options: TableOptions) -> tuple[CurveRequest, Layout]:
     """Return what is asked of a table as services take it."""
     from fleetcal.services.publishing.publish_curve import Layout
 
@@ -174,7 +174,7 @@ def publish(
         raise click.UsageError("--with-days and --with-registrations are for --site.")
     if issue != (reason is not None):
         raise click.UsageError("--issue and --reason go together.")
-    request, layout = _asked_for(group, options)
+    request, layout = _request_of(group, options)
     if reason is not None:
         _publish_issue(request, layout, folder, day, reason)
         return
@@ -250,15 +250,15 @@ def _publish_site(
 
 def _progress() -> Callable[[str], None]:
     """Return what tells how far it is: in place on a terminal, else a line now and then."""
-    told = [0.0]
+    last_time = [0.0]
 
     def tell(words: str) -> None:
         now = time.monotonic()
         if sys.stderr.isatty():
             _clear()
             click.echo(words[:79], err=True, nl=False)
-        elif now - told[0] > _EVERY_S:
-            told[0] = now
+        elif now - last_time[0] > _EVERY_S:
+            last_time[0] = now
             click.echo(words, err=True)
 
     return tell

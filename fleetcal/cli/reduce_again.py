@@ -21,7 +21,7 @@ _NEVER_AGAIN = {
     "rows": "--rows",
     "note": "--note",
 }
-_ASKED = (
+_NEW_REQUEST = (
     *("solve_by", "declination_deg", "mapping", "airspeed_from", "flap_setting", "flown_on"),
     *("weight_kg", "takeoff_weight_kg", "fuel_used_kg_per_h"),
 )
@@ -58,7 +58,7 @@ def reduce_again(log: Path | None) -> None:
     from fleetcal.services.flights.settings_file import read_settings
     from fleetcal.services.flights.stored_request import NewRequest
 
-    details: dict[str, object] = {name: options[name] for name in _ASKED if name in given}
+    details: dict[str, object] = {name: options[name] for name in _NEW_REQUEST if name in given}
     choices = HandChoices(options["drop"], options["keep"], options["leg_list"])
     if choices.any:
         details["choices"] = choices
@@ -66,9 +66,9 @@ def reduce_again(log: Path | None) -> None:
         details["air"] = air_of(cast("AirOptions", options))
     file = options["settings_file"]
     new = NewRequest(details, read_settings(file) if file is not None else None)
-    wanted = StoredFlightChoice(options["airframe"], options["sortie"], log)
+    choice = StoredFlightChoice(options["airframe"], options["sortie"], log)
     with open_chosen_store() as store:
-        result = reduce_them(store, wanted, new, replacing=options["replacing"])
+        result = reduce_them(store, choice, new, replacing=options["replacing"])
     for flight in result.flights:
         warn(flight.warnings, flight.file)
     emit(result, AGAIN)

@@ -76,8 +76,8 @@ def reduce(log: Path | None, quantity: str, **options: Unpack[ReduceOptions]) ->
       fleetcal reduce --again --airframe C-07
       fleetcal reduce flight.csv --again --settings settings.toml --replace
     """
-    whole_folder = log is not None and log.is_dir()
-    kind = CLIMBS if quantity != REDUCED[0] else FOLDER if whole_folder else FLIGHT
+    is_folder = log is not None and log.is_dir()
+    kind = CLIMBS if quantity != REDUCED[0] else FOLDER if is_folder else FLIGHT
     refuse_others(kind, FITS)
     refuse_contradictions(options)
     if options["again"]:
@@ -102,16 +102,16 @@ def _reduce_one(log: Path, options: ReduceOptions) -> None:
 
     file, figure = options["settings_file"], options["figure"]
     settings = read_settings(file)
-    asked = flight_details(options)
+    flight = flight_details(options)
     if options["preview"]:
-        result = preview_flight(log, asked, settings, figure)
-    elif asked.airframe is None:
+        result = preview_flight(log, flight, settings, figure)
+    elif flight.airframe is None:
         raise click.UsageError("Missing option '--airframe' (or give --preview)")
     else:
-        given = Given(asked, given_options(), settings if file else None, file)
+        given = Given(flight, given_options(), settings if file else None, file)
         with open_chosen_store() as opened:
             result = reduce_flight(
-                opened, log, asked, settings=settings, figure=figure, given=given
+                opened, log, flight, settings=settings, figure=figure, given=given
             )
     warn(result.warnings)
     emit(result, LEGS if options["rows"] == "legs" else REDUCTION)

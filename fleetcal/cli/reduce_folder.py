@@ -32,13 +32,13 @@ def reduce_folder(folder: Path, options: ReduceOptions) -> None:
     from fleetcal.services.flights.settings_file import read_settings
 
     settings = read_settings(options["settings_file"])
-    asked = flight_details(options)
+    flight = flight_details(options)
     with open_chosen_store() as store:
         if options["flights"] is not None:
-            flights = flights_on_list(folder, options["flights"], asked)
+            flights = flights_on_list(folder, options["flights"], flight)
         else:
             place = chosen_place()
-            flights = flights_in_folder(folder, asked, [Path(place)] if place else [])
+            flights = flights_in_folder(folder, flight, [Path(place)] if place else [])
         done: list[str] = []
         try:
             tell = _teller(len(flights), done)

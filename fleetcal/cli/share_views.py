@@ -25,7 +25,7 @@ SHARED: View[Shared] = View(
     rows="counts",
     columns=[Column("kind"), Column("things")],
     head=_shared_head,
-    foot=lambda done: (f"Note: {said}." for said in done.notes),
+    foot=lambda done: (f"Note: {note}." for note in done.notes),
 )
 
 

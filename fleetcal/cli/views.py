@@ -70,7 +70,7 @@ GROUPS: View[GroupList] = View(
         Column("enough"),
     ],
     head=lambda found: [
-        *(f"{said}." for said in found.set_aside),
+        *(f"{note}." for note in found.set_aside),
         *(["'fleetcal standing TAG' tells how far one departs."] if found.set_aside else []),
         "slowest_kt and fastest_kt: IAS as read, at the weights flown",
     ],
@@ -107,14 +107,14 @@ def _curve_foot(curve: PooledCurve) -> Iterator[str]:
         if row.note:
             yield f"{row.ias_kt:.0f} kt: {row.note}."
     if curve.light_weight_kg is not None:
-        told = ", ".join(
+        shifts = ", ".join(
             f"{row.ias_kt:.0f} kt {row.light_correction_kt:+.1f}"
             for row in curve.rows
             if row.light_correction_kt is not None and row.correction_kt is not None
         )
         yield (
             f"At {curve.light_weight_kg:.0f} kg, the lightest flown, the correction differs by "
-            f"more than half the band for the next aircraft: {told}."
+            f"more than half the band for the next aircraft: {shifts}."
         )
     for sentence in curve.doubts:
         yield f"Doubt: {sentence}."

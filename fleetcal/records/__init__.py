@@ -4,7 +4,14 @@ from __future__ import annotations
 
 from fleetcal.records.budget_term import OWNERS, BudgetTerm
 from fleetcal.records.climb import Climb
-from fleetcal.records.column import Column, columns_of, content_of, names_of, part_of, values_of
+from fleetcal.records.column import (
+    RecordColumn,
+    columns_of,
+    content_of,
+    names_of,
+    part_of,
+    values_of,
+)
 from fleetcal.records.leg import Leg
 from fleetcal.records.point import GPS_LEGS, GPS_MANOEUVRE, LARGEST_KAPPA, TECHNIQUES, Point
 from fleetcal.records.power import ACTUAL, STANDARD_AIR, Power
@@ -19,10 +26,10 @@ __all__ = [
     "TECHNIQUES",
     "BudgetTerm",
     "Climb",
-    "Column",
     "Leg",
     "Point",
     "Power",
+    "RecordColumn",
     "columns_of",
     "content_of",
     "names_of",

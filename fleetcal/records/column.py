@@ -32,7 +32,7 @@ _UNITS: Final = {
 
 
 @dataclass(frozen=True, kw_only=True)
-class Column:
+class RecordColumn:
     """One column.
 
     Attributes:
@@ -90,20 +90,20 @@ class Column:
         return f"is above {high:g}" if high is not None and value > high else ""
 
 
-def column(means: str, **more: Any) -> Column:
-    """Return a column that gets its name and kind from the field; `more` as in `Column`."""
-    return Column(means=means, **more)
+def column(means: str, **more: Any) -> RecordColumn:
+    """Return a column that gets its name and kind from the field; `more` as in `RecordColumn`."""
+    return RecordColumn(means=means, **more)
 
 
 @cache
-def columns_of(record: type[DataclassInstance]) -> Mapping[str, Column]:
+def columns_of(record: type[DataclassInstance]) -> Mapping[str, RecordColumn]:
     """Return the columns of a record by name, in their order."""
     hints = get_type_hints(record, include_extras=True)
     found = {}
     for field in fields(record):
         hint, *more = get_args(hints[field.name]) or (None,)
         for one in more:
-            if isinstance(one, Column):
+            if isinstance(one, RecordColumn):
                 kind, may_be_empty = _plain_type(hint)
                 found[field.name] = replace(
                     one,

@@ -10,7 +10,7 @@ from typing import Final
 import numpy as np
 
 from fleetcal.errors import MalformedFileError
-from fleetcal.records import Column, Point, Power, columns_of
+from fleetcal.records import Point, Power, RecordColumn, columns_of
 
 #: Limits that a number has in any file, by its heading.
 COLUMNS: Final = {**columns_of(Power), **columns_of(Point)}
@@ -53,7 +53,7 @@ class FileRow:
             value = np.nan
         if not np.isfinite(value):
             raise self.wrong(f"{text!r} is not a number", "correct the cell", column)
-        known = COLUMNS.get(column, Column())
+        known = COLUMNS.get(column, RecordColumn())
         if known.above == 0.0 and value <= 0.0:
             raise self.wrong(f"{text} is not above zero", "correct the cell", column)
         low, high = known.limits

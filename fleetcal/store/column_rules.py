@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from sqlalchemy import CheckConstraint
 
-from fleetcal.records import Column, columns_of
+from fleetcal.records import RecordColumn, columns_of
 
 if TYPE_CHECKING:
     from _typeshed import DataclassInstance
@@ -18,7 +18,7 @@ def rules_of(record: type[DataclassInstance]) -> tuple[CheckConstraint, ...]:
     return tuple(CheckConstraint(rule[0], name=f"{name}_{rule[1]}") for name, rule in rules if rule)
 
 
-def _rule(column: Column) -> tuple[str, str] | None:
+def _rule(column: RecordColumn) -> tuple[str, str] | None:
     """Return condition and name of what a column must hold; an empty one always passes."""
     name = column.name
     if column.words:

@@ -16,7 +16,16 @@ from fleetcal.errors import FleetcalError
 from fleetcal.publish.table_form import TableForm
 from fleetcal.publish.table_json import table_json
 from fleetcal.publish.table_row import ReadingRow, TableRow
-from fleetcal.records import BudgetTerm, Climb, Column, Leg, Point, Power, columns_of, names_of
+from fleetcal.records import (
+    BudgetTerm,
+    Climb,
+    Leg,
+    Point,
+    Power,
+    RecordColumn,
+    columns_of,
+    names_of,
+)
 from fleetcal.records.column import column
 from fleetcal.services.flights.run_lines import RunLine
 from fleetcal.services.measurements.measurement_columns import TECHNIQUE_FILES
@@ -75,7 +84,7 @@ def test_every_field_of_a_record_says_its_column(kind: Any) -> None:
 
 
 @pytest.mark.parametrize("one", EVERY_COLUMN)
-def test_a_column_says_what_it_means_and_its_unit_is_known(one: Column) -> None:
+def test_a_column_says_what_it_means_and_its_unit_is_known(one: RecordColumn) -> None:
     assert one.means
     assert one.kind is not str or one.unit == ""
     assert one.unit in {"", "%", *TO_SI}
@@ -150,7 +159,7 @@ def test_a_share_file_with_a_value_that_its_column_cannot_have_is_refused(kind: 
                 check({**values, name: bad}, "here")
 
 
-def _good(one: Column) -> Any:
+def _good(one: RecordColumn) -> Any:
     """A value within all limits of a column."""
     if one.words:
         return one.words[0]
@@ -159,7 +168,7 @@ def _good(one: Column) -> Any:
     return 0.5
 
 
-def _beyond(one: Column) -> list[Any]:
+def _beyond(one: RecordColumn) -> list[Any]:
     """Values just beyond the limits of a column."""
     if one.words:
         return ["some other word" if one.kind is str else 77]

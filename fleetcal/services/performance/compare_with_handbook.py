@@ -16,7 +16,7 @@ ALSO_CALLED: Final = {"best glide": ("glide",), "least sink": ("minimum sink",)}
 
 
 @dataclass(frozen=True, kw_only=True)
-class HandbookComparison:
+class HandbookSpeedDifference:
     """A best speed that a handbook names too, both as CAS.
 
     `difference_kt` is the handbook's less ours, with the band of ours; the
@@ -33,7 +33,7 @@ class HandbookComparison:
 
 def compare_with_handbook(
     store: Store, type_name: str, flap_setting: str, speeds: tuple[BestSpeed, ...]
-) -> tuple[HandbookComparison, ...]:
+) -> tuple[HandbookSpeedDifference, ...]:
     """Hold best speeds beside every handbook of the type that names them.
 
     Returns:
@@ -53,7 +53,7 @@ def compare_with_handbook(
                 assert speed.low_kt is not None
                 assert speed.high_kt is not None
                 found.append(
-                    HandbookComparison(
+                    HandbookSpeedDifference(
                         speed=speed.speed,
                         handbook=str(table),
                         handbook_cas_kt=cas,

@@ -25,7 +25,7 @@ from fleetcal.services.handbook.fitted_port import FittedPort, spans_flown
 from fleetcal.services.performance.best_speed import BestSpeed
 from fleetcal.services.performance.climb import RateScale
 from fleetcal.services.performance.compare_with_handbook import (
-    HandbookComparison,
+    HandbookSpeedDifference,
     compare_with_handbook,
 )
 from fleetcal.services.performance.draw_climbs import draw_climbs
@@ -97,7 +97,7 @@ class PooledClimbs:
     order: int
     phi: float
     notes: tuple[str, ...]
-    handbook: tuple[HandbookComparison, ...] = ()
+    handbook: tuple[HandbookSpeedDifference, ...] = ()
     indicated: tuple[IndicatedSpeed, ...] = ()
     doubts: tuple[str, ...] = ()
     left_out: tuple[str, ...] = ()

@@ -16,7 +16,7 @@ import numpy as np
 from fleetcal.airdata.atmosphere import Array
 from fleetcal.airdata.position_error import corrections, kappa_from_airspeeds
 from fleetcal.errors import OutOfRangeError
-from fleetcal.records import LARGEST_KAPPA, TECHNIQUES, Column, Point, columns_of
+from fleetcal.records import LARGEST_KAPPA, TECHNIQUES, Point, RecordColumn, columns_of
 from fleetcal.services.plain_blocks import Block
 from fleetcal.services.point_cells import COLUMNS
 from fleetcal.services.points.point_rows import (
@@ -143,7 +143,7 @@ def _numbers(block: Block, name: str) -> Array:
     else:
         values = np.array([float(text) if text else np.nan for text in cells])
         given = values[np.array([bool(text) for text in cells])]
-    known = COLUMNS.get(name, Column())
+    known = COLUMNS.get(name, RecordColumn())
     low, high = known.limits
     good = np.isfinite(given) & (given >= low) & (given <= high)
     if known.above == 0.0:

@@ -10,7 +10,7 @@ from datetime import date, datetime
 from typing import TYPE_CHECKING, Any, Final, NoReturn
 
 from fleetcal.errors import MalformedFileError
-from fleetcal.records import BudgetTerm, Climb, Column, Leg, Point, Power, columns_of
+from fleetcal.records import BudgetTerm, Climb, Leg, Point, Power, RecordColumn, columns_of
 
 if TYPE_CHECKING:
     from _typeshed import DataclassInstance
@@ -152,7 +152,7 @@ def row(*inner: Check) -> Check:
     return check
 
 
-def column(column: Column) -> Check:
+def column(column: RecordColumn) -> Check:
     """Return the check of a value of a column that is not empty."""
     words = text if column.blank or column.words else filled
     plain: dict[type, Check] = {str: words, bool: flag, int: positive_integer, float: number}
