@@ -86,7 +86,7 @@ def test_the_stated_uncertainty_is_what_repeated_glides_scatter_by():
 @pytest.mark.parametrize(
     ("speeds", "series"),
     [([60.0, 80.0], [0, 0]), ([70.0, 72.0, 74.0, 76.0], [0, 0, 0, 0])],
-    ids=["too few", "too much alike"],
+    ids=["too few", "too similar"],
 )
 def test_too_few_glides_tell_nothing(speeds, series):
     tas = np.array(speeds) * KT_FT
