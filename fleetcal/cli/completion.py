@@ -10,10 +10,10 @@ from click.shell_completion import CompletionItem
 
 from fleetcal.cli.shared_options import chosen
 
-Completed = Callable[[click.Context, click.Parameter, str], list[CompletionItem[str]]]
 
-
-def from_store(*kinds: str) -> Completed:
+def from_store(
+    *kinds: str,
+) -> Callable[[click.Context, click.Parameter, str], list[CompletionItem[str]]]:
     """Return what completes a word from names in the store.
 
     Args:
