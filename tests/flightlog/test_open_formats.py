@@ -130,4 +130,4 @@ def test_many_broken_b_records_are_refused_a_few_left_out(tmp_path, flown):
     assert any("1 B records" in warning for warning in recording.warnings)
     for i in rows[100:140]:
         lines[i] = "B" + "x" * 40
-    refused(tmp_path, "\n".join(lines), MalformedFileError, "line", "no B record")
+    refused(tmp_path, "\n".join(lines), MalformedFileError, "line", "not a B record")
