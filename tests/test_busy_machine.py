@@ -16,7 +16,7 @@ WAITING = {
     "store/test_store_write_lock.py": "a writer is patient for at least as long as it was asked",
 }
 #: Programs that measure, run by hand or judged by what they count.
-MEASURING = ("bench/", "fleet/simulations/", "store/crowd/", "store/faults/")
+MEASURING = ("bench/", "fleet/simulations/", "mutation/", "store/crowd/", "store/faults/")
 CLOCK = re.compile(r"\b(perf_counter|monotonic|time\.time)\(")
 
 

@@ -265,7 +265,7 @@ FORGERIES: dict[str, Callable[[Any], Any]] = {
     "still to come": lambda t: _first(t, "file")["state"].update(
         added_at="2031-01-01T00:00:00.000000+00:00"
     ),
-    "its legs are not in their order": lambda t: _first(t, "flights")["content"]["sorties"][0][
+    "its legs are out of order": lambda t: _first(t, "flights")["content"]["sorties"][0][
         "legs"
     ].reverse(),
     "which the file does not have": lambda t: t["engine"].clear(),
@@ -280,7 +280,7 @@ FORGERIES: dict[str, Callable[[Any], Any]] = {
     "decisions": lambda t: _first(t, "flights")["state"]["sorties"][0]["decisions"].pop(),
     "the powers of 2": lambda t: _first(t, "flights")["state"]["sorties"][0]["powers"].pop(),
     "has no line": lambda t: _first(t, "cruise_table")["content"]["rows"].clear(),
-    "its lines are not in their order": lambda t: _first(t, "cruise_table")["content"][
+    "its lines are out of order": lambda t: _first(t, "cruise_table")["content"][
         "rows"
     ].reverse(),
     "refers to the propeller two-blade fixed": lambda t: t["propeller"].remove(
