@@ -8,7 +8,7 @@ from fleetcal.publish.palette import LIGHT
 from fleetcal.publish.pooled_table import PooledTable
 from fleetcal.publish.table_columns import printed_rows, table_columns
 from fleetcal.publish.table_words import (
-    LAST_COLUMN_HELP,
+    FLOWN_BY_HELP,
     READING_HELP,
     fact_words,
     held_for_words,
@@ -51,7 +51,7 @@ def table_values(table: PooledTable) -> dict[str, Any]:
         "columns": table_columns(table),
         "rows": list(printed_rows(table)),
         "band_meanings": READING_HELP,
-        "last_column": LAST_COLUMN_HELP,
+        "flown_by_help": FLOWN_BY_HELP,
         "facts": fact_words(table),
         "left_out": table.left_out,
     }

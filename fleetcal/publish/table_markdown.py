@@ -11,7 +11,7 @@ from fleetcal.publish.cautions import CAUTIONS
 from fleetcal.publish.pooled_table import PooledTable
 from fleetcal.publish.table_columns import printed_rows, table_columns
 from fleetcal.publish.table_words import (
-    LAST_COLUMN_HELP,
+    FLOWN_BY_HELP,
     READING_HELP,
     fact_words,
     held_for_words,
@@ -38,7 +38,7 @@ def table_markdown(table: PooledTable) -> str:
         *_listed("What speaks against it", table.doubts),
         f"{relation_words(form)} {harmless_markdown(table.altitude_statement)}",
         _grid(table),
-        " ".join(f"The **{name}** {rest}" for name, rest in READING_HELP) + f" {LAST_COLUMN_HELP}",
+        " ".join(f"The **{name}** {rest}" for name, rest in READING_HELP) + f" {FLOWN_BY_HELP}",
         *_listed("What was left out", table.left_out or ("Nothing was left out.",)),
         "\n".join(
             f"- {harmless_markdown(name)}: {harmless_markdown(words)}"

@@ -14,7 +14,7 @@ from fleetcal.publish.paper_table import PaperTable
 from fleetcal.publish.pooled_table import PooledTable
 from fleetcal.publish.table_columns import printed_rows, table_columns
 from fleetcal.publish.table_words import (
-    LAST_COLUMN_HELP,
+    FLOWN_BY_HELP,
     READING_HELP,
     fact_words,
     held_for_words,
@@ -96,7 +96,7 @@ def _heading(name: str) -> str:
 
 def _write_behind(made: Paper, table: PooledTable) -> None:
     help_words = " ".join(f"The {name} {rest}" for name, rest in READING_HELP)
-    sentences = [f"{help_words} {LAST_COLUMN_HELP}"]
+    sentences = [f"{help_words} {FLOWN_BY_HELP}"]
     sentences += [f"Left out: {sentence}" for sentence in table.left_out]
     # The altitude stands above the table already.
     sentences += [f"{name}: {words}" for name, words in fact_words(table) if name != "Altitude"]

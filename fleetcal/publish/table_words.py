@@ -121,8 +121,8 @@ READING_HELP = (
     ),
 )
 """What the two bands mean, as (name, rest of the sentence)."""
-LAST_COLUMN_HELP = (
+FLOWN_BY_HELP = (
     "A line has values where points of three aircraft, brought to the weight of the table, reach "
-    "its speed; the last column counts the aircraft whose indicator really showed that speed, at "
-    "the weight they flew."
+    "its speed; 'Flown by' counts the aircraft whose indicator really showed that speed, at the "
+    "weight they flew."
 )

@@ -12,7 +12,7 @@ import pytest
 from sqlalchemy import Boolean, inspect
 
 from fleetcal.cli.views import POINTS
-from fleetcal.errors import FleetcalError
+from fleetcal.errors import FleetcalError, MalformedFileError
 from fleetcal.publish.table_form import TableForm
 from fleetcal.publish.table_json import table_json
 from fleetcal.publish.table_row import ReadingRow, TableRow
@@ -31,6 +31,7 @@ from fleetcal.services.flights.run_lines import RunLine
 from fleetcal.services.measurements.measurement_columns import TECHNIQUE_FILES
 from fleetcal.services.points.decide_points import list_points
 from fleetcal.services.points.exchange_points import COLUMNS, import_points, points_csv
+from fleetcal.services.sharing import shape
 from fleetcal.services.sharing.shape import VERSION, columns, record
 from fleetcal.services.sharing.share_store import ShareChoice, share
 from fleetcal.store import PointFilter, open_store, save_description
@@ -235,3 +236,11 @@ def test_files_for_programs_have_every_value_of_a_row(kind: type[TableRow]) -> N
     assert row.light_answer_kt in written.values()
     for name in {field.name for field in fields(kind)} - {"light_correction_kt"}:
         assert getattr(row, name) in written.values(), name
+
+
+def test_a_whole_number_may_be_zero_where_its_column_begins_there() -> None:
+    check = shape.column(RecordColumn(kind=int, lowest=0))
+    check(0, "sortie 1")
+    for value in (-1, 1.0, True, 2**31):
+        with pytest.raises(MalformedFileError):
+            check(value, "sortie 1")

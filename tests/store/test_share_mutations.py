@@ -280,9 +280,7 @@ FORGERIES: dict[str, Callable[[Any], Any]] = {
     "decisions": lambda t: _first(t, "flights")["state"]["sorties"][0]["decisions"].pop(),
     "the powers of 2": lambda t: _first(t, "flights")["state"]["sorties"][0]["powers"].pop(),
     "has no line": lambda t: _first(t, "cruise_table")["content"]["rows"].clear(),
-    "its lines are out of order": lambda t: _first(t, "cruise_table")["content"][
-        "rows"
-    ].reverse(),
+    "its lines are out of order": lambda t: _first(t, "cruise_table")["content"]["rows"].reverse(),
     "refers to the propeller two-blade fixed": lambda t: t["propeller"].remove(
         next(one for one in t["propeller"] if one["key"] == ["two-blade fixed"])
     ),

@@ -20,6 +20,7 @@ from fleetcal.records import LARGEST_KAPPA, TECHNIQUES, Point, RecordColumn, col
 from fleetcal.services.plain_blocks import Block
 from fleetcal.services.point_cells import COLUMNS
 from fleetcal.services.points.point_rows import (
+    OPTIONAL_INTEGERS,
     OPTIONAL_NUMBERS,
     PART_COLUMNS,
     point_of_row,
@@ -38,7 +39,7 @@ class PointColumns:
     Attributes:
         lines: Of the file.
         values: Columns of a stored point: ndarray of float, shape (rows,), NaN for nothing;
-            ``leg_count`` and what is no number as lists.
+            whole numbers and what is no number as lists.
         u_own (rows,): What of u_kappa belongs to the point alone.
         u_parts (rows,): What all points of an owner have alike, by the column it stands in.
     """
@@ -93,7 +94,7 @@ def _by_column(block: Block) -> PointColumns:
         "u_dvpc_kt": from_si(u_kappa * np.abs(corrected.airspeed_per_kappa_mps), "kt"),
         "dhpc_ft": from_si(corrected.altitude_m, "ft"),
         "u_dhpc_ft": from_si(u_kappa * np.abs(corrected.altitude_per_kappa_m), "ft"),
-        "leg_count": _integers(_numbers(block, "leg_count")),
+        **{name: _integers(_numbers(block, name)) for name in OPTIONAL_INTEGERS},
         "accepted": accepted,
         "reason": reason,
     }

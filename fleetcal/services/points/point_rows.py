@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Final
+from typing import Any, Final
 
 import numpy as np
 
@@ -12,12 +12,15 @@ from fleetcal.records import LARGEST_KAPPA, TECHNIQUES, BudgetTerm, Point, colum
 from fleetcal.services.point_cells import FileRow
 from fleetcal.units import MPS_PER_KT, from_si, to_si
 
-#: What may be missing of a point.
-OPTIONAL_NUMBERS: Final = tuple(
-    name
-    for name, column in columns_of(Point).items()
-    if column.may_be_empty and column.kind is float
-)
+
+def _optional(kind: type) -> tuple[str, ...]:
+    columns = columns_of(Point).items()
+    return tuple(name for name, column in columns if column.may_be_empty and column.kind is kind)
+
+
+#: What may be missing of a point: numbers, and whole numbers.
+OPTIONAL_NUMBERS: Final = _optional(float)
+OPTIONAL_INTEGERS: Final = _optional(int)
 #: Lines of the budget of an imported point.
 OWN_TERM: Final = "of the point alone"
 #: Columns of parts of u_kappa that all points of an owner have alike, with owner and term.
@@ -66,12 +69,16 @@ def point_of_row(row: FileRow) -> Point:
         dhpc_ft=from_si(float(corrected.altitude_m), "ft"),
         u_dhpc_ft=from_si(u_kappa * abs(float(corrected.altitude_per_kappa_m)), "ft"),
         flap_setting=row.text("flap_setting", "up"),
-        leg_count=row.integer("leg_count"),
         accepted=accepted,
         reason=reason,
         terms=_terms(u_kappa, parts),
-        **{column: row.number(column) for column in OPTIONAL_NUMBERS},
+        **_optional_values(row),
     )
+
+
+def _optional_values(row: FileRow) -> dict[str, Any]:
+    numbers = {column: row.number(column) for column in OPTIONAL_NUMBERS}
+    return numbers | {column: row.integer(column) for column in OPTIONAL_INTEGERS}
 
 
 def _kappa(row: FileRow, vic_kt: float) -> tuple[float, float]:

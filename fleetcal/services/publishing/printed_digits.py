@@ -2,10 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from collections.abc import Iterable
+from dataclasses import fields, replace
+from typing import Any, Final
 
 from fleetcal.publish.pooled_table import PooledTable
 from fleetcal.publish.table_csv import table_csv
+from fleetcal.publish.table_row import TableRow
+
+#: Values of a row that came after these are known to be missing where no kept row has one.
+_LAST_CERTAIN: Final = "light_correction_kt"
 
 
 def same_digits(made: PooledTable, kept: PooledTable) -> bool:
@@ -15,13 +21,19 @@ def same_digits(made: PooledTable, kept: PooledTable) -> bool:
         made: Worked out anew.
         kept: As it was published, perhaps by an older version.
     """
-    return _printed(_as_kept(made, kept)) == _printed(_as_kept(kept, kept))
+    return _printed(as_kept(made, kept)) == _printed(as_kept(kept, kept))
 
 
-def _as_kept(made: PooledTable, kept: PooledTable) -> PooledTable:
+def as_kept(made: PooledTable, kept: PooledTable) -> PooledTable:
     """Return a table without what older versions did not keep, if a kept one is of those."""
-    counted = [row.flown_by for row in kept.rows] + [row.flown_by for row in kept.readings]
-    if any(count is not None for count in counted):
+    rows = (*kept.rows, *kept.readings)
+    missing: dict[str, Any] = dict.fromkeys(_missing(rows))
+    made = replace(
+        made,
+        rows=tuple(replace(row, **missing) for row in made.rows),
+        readings=tuple(replace(row, **missing) for row in made.readings),
+    )
+    if any(row.flown_by is not None for row in rows):
         return made
     return replace(
         made,
@@ -35,6 +47,14 @@ def _as_kept(made: PooledTable, kept: PooledTable) -> PooledTable:
             for row in made.readings
         ),
     )
+
+
+def _missing(kept: Iterable[TableRow]) -> list[str]:
+    """Return the newer values of a row that no kept row has."""
+    rows = list(kept)
+    names = [field.name for row in rows[:1] for field in fields(row)]
+    newer = names[names.index(_LAST_CERTAIN) + 1 :] if names else []
+    return [name for name in newer if all(getattr(row, name) is None for row in rows)]
 
 
 def _printed(table: PooledTable) -> str:

@@ -62,6 +62,13 @@ def positive_integer(value: Any, where: str) -> None:
         wrong(where, "is not a whole number above zero")
 
 
+def integer(value: Any, where: str) -> None:
+    """Check for a whole number that both databases keep."""
+    small = isinstance(value, int) and abs(value) <= _LARGEST_INTEGER
+    if isinstance(value, bool) or not small:
+        wrong(where, "is not a whole number")
+
+
 def flag(value: Any, where: str) -> None:
     """Check for true or false."""
     if not isinstance(value, bool):
@@ -155,7 +162,8 @@ def row(*inner: Check) -> Check:
 def column(column: RecordColumn) -> Check:
     """Return the check of a value of a column that is not empty."""
     words = text if column.blank or column.words else filled
-    plain: dict[type, Check] = {str: words, bool: flag, int: positive_integer, float: number}
+    counted = positive_integer if column.above == 0 else integer
+    plain: dict[type, Check] = {str: words, bool: flag, int: counted, float: number}
 
     def check(value: Any, where: str) -> None:
         plain[column.kind](value, where)
