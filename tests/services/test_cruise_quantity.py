@@ -52,7 +52,8 @@ def cruising(
 ) -> Iterator[Store]:
     """A store with a sortie of each airframe on each day, with the drag of some tags."""
     (folder / "fleet.toml").write_text(fleet, encoding="utf-8")
-    program = Program(begun_at(folder / "cruise.sqlite3"))
+    address = begun_at(folder / "cruise.sqlite3")
+    program = Program(address)
     program.output("fleet", "load", folder / "fleet.toml")
     for place, (day, odd) in enumerate(sorties):
         points, powers = flown(seed=3 + place, odd=odd, error=0.3)
@@ -63,7 +64,7 @@ def cruising(
         (folder / "w.csv").write_text("\n".join([head, *shifted]), encoding="utf-8")
         program.output("points", "import", folder / "p.csv")
         program.output("power", "--file", folder / "w.csv")
-    with open_store(folder / "cruise.sqlite3") as store:
+    with open_store(address) as store:
         yield store
 
 
