@@ -58,7 +58,7 @@ def pytest_configure(config: pytest.Config) -> None:
 
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
     """Take long tests first; leave out on a server what is about files or only repeated there."""
-    items.sort(key=lambda item: item.get_closest_marker("long") is None)
+    items.sort(key=_minutes, reverse=True)
     if config.getoption("--store-engine") != "server":
         return
     repeated = [item for item in items if item.get_closest_marker("any_store") is not None]
@@ -68,6 +68,12 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
         mark = item.get_closest_marker("file_store")
         if mark is not None:
             item.add_marker(pytest.mark.skip(reason=f"about files: {mark.args[0]}"))
+
+
+def _minutes(item: pytest.Item) -> float:
+    """Return how long a long test takes, roughly: one if it does not say, none for the others."""
+    mark = item.get_closest_marker("long")
+    return 0.0 if mark is None else float(mark.kwargs.get("minutes", 1.0))
 
 
 def pytest_collection_finish() -> None:

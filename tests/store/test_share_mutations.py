@@ -247,7 +247,7 @@ def test_no_damaged_file_of_thousands_is_taken_for_something_else(original: byte
     assert refused + same == 6000
 
 
-@pytest.mark.long
+@pytest.mark.long(minutes=2)
 def test_no_forged_file_of_thousands_ends_in_a_traceback(
     original: bytes, tmp_path: Path, begun_file: Path
 ) -> None:

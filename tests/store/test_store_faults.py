@@ -40,7 +40,7 @@ def test_a_store_survives_commands_that_are_killed(places: Places, tmp_path: Pat
         assert tally.kills == 2
 
 
-@pytest.mark.long
+@pytest.mark.long(minutes=4)  # most of it waits, so it goes beside everything else
 def test_a_store_survives_hundreds_of_kills_on_both_engines(tmp_path: Path) -> None:
     tallies = list(kill_all(tmp_path, ("file", "server"), tuple(BY_NAME), LEAST_KILLS, seed=1))
     for tally in tallies:
