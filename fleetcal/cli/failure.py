@@ -26,12 +26,12 @@ class Failure(click.ClickException):
     def show(self, file: IO[str] | None = None) -> None:
         """Print warnings, message and hint to standard error."""
         warn(self.error.warnings)
-        click.echo(f"Error: {one_line(self.message)}", err=True)
+        click.echo(f"Error: {message_line(self.message)}", err=True)
         if self.error.hint:
-            click.echo(f"Hint: {one_line(self.error.hint)}", err=True)
+            click.echo(f"Hint: {message_line(self.error.hint)}", err=True)
 
 
-def one_line(text: str) -> str:
+def message_line(text: str) -> str:
     """Return a message as one line, without control characters or a full stop at its end."""
     return printable(text).removesuffix(".")
 
@@ -44,4 +44,4 @@ def warn(warnings: Iterable[str], file: str = "") -> None:
     """
     for warning in warnings:
         named = warning if warning.startswith(file) else f"{file}: {warning}"
-        click.echo(f"Warning: {one_line(named)}", err=True)
+        click.echo(f"Warning: {message_line(named)}", err=True)

@@ -8,7 +8,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from fleetcal.cli.failure import one_line
+from fleetcal.cli.failure import message_line
 from fleetcal.cli.options import program_words
 from fleetcal.cli.output import Column, View, text_table
 from fleetcal.wording import counted
@@ -219,9 +219,9 @@ def _folder_foot(result: FolderReduction) -> Iterator[str]:
     )
     for line in result.files:
         if line.error:
-            hint = f" ({one_line(line.hint)})" if line.hint else ""
+            hint = f" ({message_line(line.hint)})" if line.hint else ""
             named = line.error if line.file in line.error else f"{line.file}: {line.error}"
-            yield f"{one_line(named)}{hint}"
+            yield f"{message_line(named)}{hint}"
 
 
 FOLDER: View[FolderReduction] = View(

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import sys
 import time
 from collections.abc import Callable
 from datetime import UTC, date, datetime
@@ -30,6 +29,7 @@ from fleetcal.cli.options import (
     together,
     type_option,
 )
+from fleetcal.cli.progress import clear_progress, on_terminal, show_progress
 from fleetcal.cli.shared_options import chosen, named
 from fleetcal.cli.verbs import Verb
 
@@ -238,7 +238,7 @@ def _publish_site(
             tables=tables,
             progress=_progress(),
         )
-    _clear()
+    clear_progress()
     removed = f"; {done.removed} old pages removed" if done.removed else ""
     click.echo(
         f"{done.pages} pages: statistics {done.fitting_s:.1f} s, writing {done.writing_s:.1f} s, "
@@ -254,16 +254,10 @@ def _progress() -> Callable[[str], None]:
 
     def tell(words: str) -> None:
         now = time.monotonic()
-        if sys.stderr.isatty():
-            _clear()
-            click.echo(words[:79], err=True, nl=False)
+        if on_terminal():
+            show_progress(words)
         elif now - last_time[0] > _EVERY_S:
             last_time[0] = now
             click.echo(words, err=True)
 
     return tell
-
-
-def _clear() -> None:
-    if sys.stderr.isatty():
-        click.echo("\r\x1b[K", err=True, nl=False)

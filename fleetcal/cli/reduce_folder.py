@@ -9,8 +9,9 @@ from typing import TYPE_CHECKING
 
 import click
 
-from fleetcal.cli.failure import one_line, warn
+from fleetcal.cli.failure import message_line, warn
 from fleetcal.cli.options import chosen_place, open_chosen_store
+from fleetcal.cli.progress import clear_progress, on_terminal, show_progress
 from fleetcal.cli.reduce_options import ReduceOptions, flight_details
 
 if TYPE_CHECKING:
@@ -45,7 +46,7 @@ def reduce_folder(folder: Path, options: ReduceOptions) -> None:
             count = options["processes"] or useful_processes(len(flights))
             result = reduce_all(store, flights, settings, count, tell)
         except KeyboardInterrupt:
-            _clear()
+            clear_progress()
             click.echo(
                 f"Interrupted after {len(done)} of {len(flights)} files; the same command goes on "
                 "from there",
@@ -62,16 +63,9 @@ def _teller(count: int, done: list[str]) -> Callable[[FolderLine], None]:
 
     def tell(line: FolderLine) -> None:
         done.append(line.file)
-        _clear()
+        clear_progress()
         warn(line.warnings, line.file)
-        if sys.stderr.isatty() and len(done) < count:
-            progress = f"{len(done)} of {count} files: {one_line(line.file)}"
-            click.echo(progress[:79], err=True, nl=False)
+        if on_terminal() and len(done) < count:
+            show_progress(f"{len(done)} of {count} files: {message_line(line.file)}")
 
     return tell
-
-
-def _clear() -> None:
-    """Wipe the line that tells how far it is."""
-    if sys.stderr.isatty():
-        click.echo("\r\x1b[K", err=True, nl=False)

@@ -25,7 +25,7 @@ from fleetcal.airdata.techniques.propagation import (
 from fleetcal.airdata.techniques.technique_point import (
     Cockpit,
     TechniquePoint,
-    in_words,
+    doubt_in,
     instrument_doubts,
     technique_point,
 )
@@ -143,49 +143,19 @@ def _by_altitude(x: Inputs) -> float:
 
 def _airspeed_doubts(r: PaceReadings) -> tuple[Doubt, ...]:
     of, unit = "calibrated", "kt"
-    known, look, station = r.u_calibration_mps, r.u_reading_mps, r.u_station_mps
     return (
-        Doubt(
-            name="pace aircraft calibration",
-            of=of,
-            u=known,
-            owner="sortie",
-            note=in_words(known, unit),
-        ),
-        Doubt(
-            name="pace airspeed reading", of=of, u=look, owner="point", note=in_words(look, unit)
-        ),
-        Doubt(
-            name="station keeping, speed",
-            of=of,
-            u=station,
-            owner="point",
-            note=in_words(station, unit),
-        ),
+        doubt_in(unit, "pace aircraft calibration", of, r.u_calibration_mps, "sortie"),
+        doubt_in(unit, "pace airspeed reading", of, r.u_reading_mps, "point"),
+        doubt_in(unit, "station keeping, speed", of, r.u_station_mps, "point"),
     )
 
 
 def _altimeter_doubts(r: PaceAltimeter) -> tuple[Doubt, ...]:
     of, unit = "true altitude", "ft"
-    known, look, station = r.u_calibration_m, r.u_reading_m, r.u_station_m
     return (
-        Doubt(
-            name="pace altimeter calibration",
-            of=of,
-            u=known,
-            owner="sortie",
-            note=in_words(known, unit),
-        ),
-        Doubt(
-            name="pace altitude reading", of=of, u=look, owner="point", note=in_words(look, unit)
-        ),
-        Doubt(
-            name="station keeping, height",
-            of=of,
-            u=station,
-            owner="point",
-            note=in_words(station, unit),
-        ),
+        doubt_in(unit, "pace altimeter calibration", of, r.u_calibration_m, "sortie"),
+        doubt_in(unit, "pace altitude reading", of, r.u_reading_m, "point"),
+        doubt_in(unit, "station keeping, height", of, r.u_station_m, "point"),
     )
 
 

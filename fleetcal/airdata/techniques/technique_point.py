@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from fleetcal.airdata.budget import Assumptions, Term, combine
+from fleetcal.airdata.budget import Assumptions, Owner, Term, combine
 from fleetcal.airdata.instrument_tolerance import (
     airspeed_tolerance,
     altimeter_tolerance,
@@ -84,30 +84,10 @@ def instrument_doubts(cockpit: Cockpit, assumptions: Assumptions) -> tuple[Doubt
     )
     look, glance = cockpit.u_airspeed_reading_mps, cockpit.u_altitude_reading_m
     return (
-        Doubt(
-            name="airspeed indicator",
-            of="airspeed",
-            u=airspeed,
-            owner="airframe",
-            note=in_words(airspeed, "kt"),
-        ),
-        Doubt(
-            name="airspeed reading", of="airspeed", u=look, owner="point", note=in_words(look, "kt")
-        ),
-        Doubt(
-            name="altimeter",
-            of="altitude",
-            u=altitude,
-            owner="airframe",
-            note=in_words(altitude, "ft"),
-        ),
-        Doubt(
-            name="altitude reading",
-            of="altitude",
-            u=glance,
-            owner="point",
-            note=in_words(glance, "ft"),
-        ),
+        doubt_in("kt", "airspeed indicator", "airspeed", airspeed, "airframe"),
+        doubt_in("kt", "airspeed reading", "airspeed", look, "point"),
+        doubt_in("ft", "altimeter", "altitude", altitude, "airframe"),
+        doubt_in("ft", "altitude reading", "altitude", glance, "point"),
     )
 
 
@@ -142,6 +122,11 @@ def technique_point(
 def in_words(u: float, unit: str) -> str:
     """Return a standard uncertainty in SI as words in a unit of the trade."""
     return f"{from_si(u, unit):.3g} {unit}"
+
+
+def doubt_in(unit: str, name: str, of: str, u: float, owner: Owner) -> Doubt:
+    """Return a doubt about an input in SI whose size is told in a unit of the trade."""
+    return Doubt(name=name, of=of, u=u, owner=owner, note=in_words(u, unit))
 
 
 def _true_airspeed(cockpit: Cockpit, kappa: float) -> float | None:

@@ -18,7 +18,7 @@ from fleetcal.airdata.techniques.propagation import Doubt, Inputs, propagated_te
 from fleetcal.airdata.techniques.technique_point import (
     Cockpit,
     TechniquePoint,
-    in_words,
+    doubt_in,
     instrument_doubts,
     technique_point,
 )
@@ -122,16 +122,10 @@ def _by_altimeter(r: TrailingAltimeter, assumptions: Assumptions) -> TechniquePo
     def kappa(x: Inputs) -> float:
         return float(kappa_from_altitudes(x["airspeed"], x["altitude"], x["true altitude"]))
 
-    of, known, look = "true altitude", r.u_correction_m, r.u_reading_m
+    of = "true altitude"
     doubts = (
-        Doubt(name="trailing source", of=of, u=known, owner="sortie", note=in_words(known, "ft")),
-        Doubt(
-            name="trailing altitude reading",
-            of=of,
-            u=look,
-            owner="point",
-            note=in_words(look, "ft"),
-        ),
+        doubt_in("ft", "trailing source", of, r.u_correction_m, "sortie"),
+        doubt_in("ft", "trailing altitude reading", of, r.u_reading_m, "point"),
         *instrument_doubts(r.cockpit, assumptions),
     )
     return technique_point(r.cockpit, kappa(inputs), propagated_terms(kappa, inputs, doubts))

@@ -117,28 +117,25 @@ def enter_bench_check(
     )
     with store.writing() as session:
         find_airframe(session, airframe)
-        for old in list_bench_checks(session, airframe):
-            same = (old.kind, old.checked_on, old.sha256) == (kind, checked_on, table.sha256)
-            if same and not old.withdrawn:
-                number = old.bench_check_id
-                return BenchEntered(
-                    kind=kind,
-                    number=number,
-                    airframe=airframe,
-                    checked_on=checked_on,
-                    rows=len(lines),
-                    known_already=True,
-                )
-        source = find_source(session, table.sha256)
-        source = source or add_source(session, table.sha256, table.name, "bench")
-        number = add_bench_check(session, source, check)
+        before = [
+            old.bench_check_id
+            for old in list_bench_checks(session, airframe)
+            if (old.kind, old.checked_on, old.sha256) == (kind, checked_on, table.sha256)
+            and not old.withdrawn
+        ]
+        if before:
+            number = before[0]
+        else:
+            source = find_source(session, table.sha256)
+            source = source or add_source(session, table.sha256, table.name, "bench")
+            number = add_bench_check(session, source, check)
     return BenchEntered(
         kind=kind,
         number=number,
         airframe=airframe,
         checked_on=checked_on,
         rows=len(lines),
-        known_already=False,
+        known_already=bool(before),
     )
 
 

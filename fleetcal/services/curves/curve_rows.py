@@ -11,6 +11,7 @@ from fleetcal.fleet.pooled import FEWEST_AIRCRAFT
 from fleetcal.publish.table_row import TableRow
 from fleetcal.services.curves.fitted_group import FittedGroup
 from fleetcal.services.curves.speed_grid import (
+    bounded_correction_kt,
     flown_by,
     height_correction_ft,
     lift_at,
@@ -58,7 +59,7 @@ def curve_rows(fitted: FittedGroup, speeds_kt: tuple[float, ...]) -> tuple[Table
     following = fitted.fit.next_band(fitted.number, lift)
     correction = speed_correction_kt(ias, mean.centre)
     bands = [
-        speed_correction_kt(ias, np.maximum(kappa, -0.99))
+        bounded_correction_kt(ias, kappa)
         for kappa in (mean.low, mean.high, following.low, following.high)
     ]
     rows = []

@@ -16,6 +16,7 @@ from fleetcal.services.curves.judge_airframes import judge_known
 from fleetcal.services.curves.pool_members import AirframeLeftOut, Pool, checked_choice, pool_of
 from fleetcal.services.curves.quantity import PoolRequest
 from fleetcal.services.curves.speed_grid import (
+    bounded_correction_kt,
     lift_at,
     reached_by,
     speed_correction_kt,
@@ -153,7 +154,7 @@ def _rows(
     lift = lift_at(known.type, speeds, weight)
     bands = {"own": fit.mean_band(group, lift), "shrunk": curves.band(group, lift)}
     columns = {
-        f"{whose}_{edge}kt": speed_correction_kt(speeds, np.maximum(kappa, -0.99))
+        f"{whose}_{edge}kt": bounded_correction_kt(speeds, kappa)
         for whose, band in bands.items()
         for edge, kappa in (("", band.centre), ("low_", band.low), ("high_", band.high))
     }

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
-from typing import NamedTuple
+from typing import NamedTuple, NotRequired, Self, TypedDict, Unpack
 
 import numpy as np
 
@@ -19,6 +19,19 @@ class OwnedTerm(NamedTuple):
     name: str
     owner: str
     u: float
+
+
+class Measured(TypedDict):
+    """What a quantity makes of a stored row: the values of a `PooledPoint` that are its own."""
+
+    number: int
+    speed_kt: float
+    weight_kg: float
+    x: float
+    y: float
+    u_y: float
+    terms: tuple[OwnedTerm, ...]
+    never_on_bench: NotRequired[bool]
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -54,6 +67,24 @@ class PooledPoint:
     barred: str
     stored: StoredPoint | StoredClimb | CruiseRow
     never_on_bench: bool = False
+
+    @classmethod
+    def of(cls, stored: StoredPoint | StoredClimb | CruiseRow, **values: Unpack[Measured]) -> Self:
+        """Return the point that a stored row makes; what was flown, and when, is the row's."""
+        row = stored.point if isinstance(stored, CruiseRow) else stored
+        return cls(
+            sortie_id=row.sortie_id,
+            airframe=row.airframe,
+            static_source=row.static_source,
+            engine=row.engine,
+            propeller=row.propeller,
+            flown_on=row.flown_on,
+            accepted=row.accepted,
+            reason=row.reason,
+            barred=row.barred,
+            stored=stored,
+            **values,
+        )
 
     def speed_at(self, weight_kg: float) -> float:
         """Return the airspeed that has the same lift coefficient at another weight, kt."""

@@ -23,9 +23,8 @@ from fleetcal.services.curves.quantity import (
     ReadPoints,
     Scale,
 )
-from fleetcal.services.curves.speed_grid import speed_correction_kt
+from fleetcal.services.curves.speed_grid import bounded_correction_kt
 from fleetcal.services.curves.type_points import TypePoints
-from fleetcal.services.field_names import POSITION_ERROR_ONLY
 from fleetcal.store import (
     PointFilter,
     Store,
@@ -35,16 +34,13 @@ from fleetcal.store import (
     select_points,
 )
 
-#: A kappa that no flow can have is taken as the largest that it can.
-_LEAST_KAPPA: Final = -0.99
-
 
 class CorrectionScale(Scale):
     """Airspeed is IAS, and the number that is shown the correction CAS - IAS in knots."""
 
     def shown(self, speed_kt: Array, y: Array, about: Curve) -> Array:
         """Return the correction of kappa."""
-        return speed_correction_kt(speed_kt, np.maximum(y, _LEAST_KAPPA))
+        return bounded_correction_kt(speed_kt, y)
 
 
 def read_points(store: Store, request: PoolRequest) -> ReadPoints:
@@ -90,14 +86,9 @@ def pooled_points(kind: TypeDescription, rows: Sequence[StoredPoint]) -> list[Po
         kind.reference_weight_kg,
     ).tolist()
     return [
-        PooledPoint(
+        PooledPoint.of(
+            row,
             number=row.point_id,
-            sortie_id=row.sortie_id,
-            airframe=row.airframe,
-            static_source=row.static_source,
-            engine=row.engine,
-            propeller=row.propeller,
-            flown_on=row.flown_on,
             speed_kt=row.vic_kt,
             weight_kg=row.weight_kg,
             x=x,
@@ -106,10 +97,6 @@ def pooled_points(kind: TypeDescription, rows: Sequence[StoredPoint]) -> list[Po
             terms=tuple(
                 OwnedTerm(t.name, t.owner, t.u_kappa) for t in row.terms if t.owner != "point"
             ),
-            accepted=row.accepted,
-            reason=row.reason,
-            barred=row.barred,
-            stored=row,
             never_on_bench=never_on_a_bench(row.terms),
         )
         for row, x in zip(rows, lift, strict=True)
@@ -142,15 +129,8 @@ POSITION_ERROR: Final = Quantity(
     by_port=True,
     highest_order=2,
     assumptions=ASSUMPTIONS["curve"],
-    words={
-        "unit": "kt",
-        "speed": "ias",
-        "group": "group",
-        "many": "points",
-        "number": "point_id",
-        "numbers": "point_ids",
-        "only": POSITION_ERROR_ONLY,
-    },
+    record="point",
+    counted="points",
     read=read_points,
 )
 

@@ -20,6 +20,7 @@ from fleetcal.fleet.basis import HIGHEST_ORDER
 from fleetcal.fleet.points import FleetPoints
 from fleetcal.fleet.pooled import supported_order
 from fleetcal.services.curves.member_choice import MemberChoice
+from fleetcal.services.field_names import PERFORMANCE_ONLY, POSITION_ERROR_ONLY
 from fleetcal.wording import decimal, with_sign
 
 if TYPE_CHECKING:
@@ -162,7 +163,8 @@ class Quantity:
         by_port: Whether the static source belongs to the group; if not, the group is the pairing.
         highest_order: Of a curve in x.
         assumptions: What its numbers suppose.
-        words: For the names of printed fields: unit, speed, group, many, number, numbers, only.
+        record: Record of the store that is measured; its number is printed as this and ``_id``.
+        counted: Word for measurements in the names of printed fields.
         read: Reads its points.
     """
 
@@ -186,13 +188,27 @@ class Quantity:
     by_port: bool
     highest_order: int
     assumptions: tuple[str, ...]
-    words: Mapping[str, str]
+    record: str
+    counted: str
     read: Callable[[Store, PoolRequest], ReadPoints]
 
     @property
     def group_word(self) -> str:
         """What a group is called: group, or pairing."""
-        return self.words["group"]
+        return "group" if self.by_port else "pairing"
+
+    @property
+    def words(self) -> Mapping[str, str]:
+        """What completes the names of printed fields, see `fleetcal.services.field_names`."""
+        return {
+            "unit": self.unit.replace("/", ""),
+            "speed": self.speed.lower(),
+            "group": self.group_word,
+            "many": self.counted,
+            "number": f"{self.record}_id",
+            "numbers": f"{self.record}_ids",
+            "only": POSITION_ERROR_ONLY if self.by_port else PERFORMANCE_ONLY,
+        }
 
     def size(self, value: float) -> str:
         """Return a value with its unit, without a sign."""

@@ -15,7 +15,7 @@ from fleetcal.services.curves.curve_rows import curve_rows
 from fleetcal.services.curves.fitted_group import FittedGroup
 from fleetcal.services.curves.pool_members import AirframeLeftOut
 from fleetcal.services.curves.pooled_curve import CurveRequest, fit_group
-from fleetcal.services.curves.speed_grid import lift_at, speed_correction_kt, speeds_flown
+from fleetcal.services.curves.speed_grid import bounded_correction_kt, lift_at, speeds_flown
 from fleetcal.store import Store
 
 #: Part of the half width of the mean's band within which the two should agree: in more than
@@ -104,10 +104,7 @@ def _rows(fitted: FittedGroup, other: SecondOpinion) -> tuple[ComparedRow, ...]:
     speeds = speeds_flown(fitted.known, fitted.number, fitted.weight_kg, step)
     ias = np.array(speeds)
     lift = lift_at(fitted.known.type, ias, fitted.weight_kg)
-    second = [
-        speed_correction_kt(ias, np.maximum(kappa, -0.99))
-        for kappa in other.mean_band(fitted.number, lift)
-    ]
+    second = [bounded_correction_kt(ias, kappa) for kappa in other.mean_band(fitted.number, lift)]
     return tuple(
         _row(row, *(float(part[i]) for part in second))
         for i, row in enumerate(curve_rows(fitted, speeds))

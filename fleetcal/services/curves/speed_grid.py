@@ -24,6 +24,7 @@ from fleetcal.units import MPS_PER_KT, from_si, to_si
 #: A speed counts as reached or flown within this of an airframe's slowest and fastest, kt.
 REACH_KT: Final = 2.5
 _SMALL_KAPPA: Final = 1e-4
+_LEAST_KAPPA: Final = -0.99
 
 
 def lift_at(kind: TypeDescription, ias_kt: Array, weight_kg: float) -> Array:
@@ -107,6 +108,11 @@ def speed_correction_kt(ias_kt: Array, kappa: Array) -> Array:
     """
     speed = np.asarray(ias_kt, dtype=np.float64) * MPS_PER_KT
     return np.asarray(from_si(airspeed_correction(speed, kappa), "kt"))
+
+
+def bounded_correction_kt(ias_kt: Array, kappa: Array) -> Array:
+    """Return dVpc in knots; a kappa that no flow can have counts as the least that it can."""
+    return speed_correction_kt(ias_kt, np.maximum(kappa, _LEAST_KAPPA))
 
 
 def knots_for_each_kappa(ias_kt: Array, kappa: Array | float = 0.0) -> Array:

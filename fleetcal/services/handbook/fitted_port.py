@@ -7,6 +7,7 @@ airframes flew; a table is never drawn longer than its points.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Final
@@ -20,6 +21,7 @@ from fleetcal.fleet.pooled import FEWEST_AIRCRAFT, Band
 from fleetcal.services.curves.fitted_group import FittedGroup
 from fleetcal.services.curves.speed_grid import (
     REACH_KT,
+    bounded_correction_kt,
     lift_at,
     speed_correction_kt,
 )
@@ -30,7 +32,6 @@ Spans = tuple[tuple[float, float], ...]
 _STEP_KT: Final = 0.5
 #: How far beyond the speeds flown the edge of a band may be looked for, kt.
 _BEYOND_KT: Final = 10.0
-_LEAST_KAPPA: Final = -0.99
 _ROUNDS: Final = 6
 
 
@@ -60,12 +61,8 @@ class FittedPort:
     @cached_property
     def spans(self) -> Spans:
         """Ranges of IAS, kt, rising, that three airframes or more flew."""
-        ranges: dict[str, tuple[float, float]] = {}
-        for row in self.fitted.known.rows_of(self.fitted.number):
-            speed = row.speed_at(self.fitted.weight_kg)
-            low, high = ranges.get(row.airframe, (speed, speed))
-            ranges[row.airframe] = (min(low, speed), max(high, speed))
-        return spans_flown(list(ranges.values()))
+        rows = self.fitted.known.rows_of(self.fitted.number)
+        return spans_together((row.airframe, row.speed_at(self.fitted.weight_kg)) for row in rows)
 
     @cached_property
     def reach(self) -> tuple[float, float]:
@@ -97,8 +94,8 @@ class FittedPort:
         fit, number = self.fitted.fit, self.fitted.number
         bands = []
         for band in (fit.mean_band(number, lift), fit.next_band(number, lift)):
-            ends = (np.maximum(end, _LEAST_KAPPA) for end in (band.centre, band.low, band.high))
-            bands.append(Band(*(ias_kt + speed_correction_kt(ias_kt, end) for end in ends)))
+            ends = (band.centre, band.low, band.high)
+            bands.append(Band(*(ias_kt + bounded_correction_kt(ias_kt, end) for end in ends)))
         return bands[0], bands[1]
 
     @cached_property
@@ -152,6 +149,34 @@ class FittedPort:
             )
         off = (cas_kt < values[0] - 1e-9) | (cas_kt > values[-1] + 1e-9)
         return np.asarray(np.where(off, np.nan, ias))
+
+
+def span_flown(speeds: Iterable[tuple[str, float]], hint: str) -> tuple[float, float]:
+    """Return the slowest and fastest speed that three airframes flew, kt.
+
+    Args:
+        speeds: Airframe and speed of each measurement.
+        hint: What to do where there is none.
+
+    Raises:
+        FitError: If no speed was flown by three airframes.
+    """
+    spans = spans_together(speeds)
+    if not spans:
+        raise FitError("no speed was flown by three airframes", hint)
+    return spans[0][0], spans[-1][1]
+
+
+def spans_together(speeds: Iterable[tuple[str, float]]) -> Spans:
+    """Return where three airframes or more flew, as `spans_flown`.
+
+    Args:
+        speeds: Airframe and speed of each measurement, kt.
+    """
+    flown: dict[str, list[float]] = {}
+    for airframe, speed in speeds:
+        flown.setdefault(airframe, []).append(speed)
+    return spans_flown([(min(own), max(own)) for own in flown.values()])
 
 
 def spans_flown(ranges: list[tuple[float, float]]) -> Spans:

@@ -27,7 +27,6 @@ from fleetcal.services.curves.quantity import (
     ReadPoints,
     Scale,
 )
-from fleetcal.services.field_names import PERFORMANCE_ONLY
 from fleetcal.services.handbook.fitted_port import FittedPort
 from fleetcal.services.performance.climb_airspeeds import calibrated_kt, fitted_ports
 from fleetcal.services.performance.climb_points import climb_points, standard_tas_mps
@@ -196,15 +195,8 @@ def _quantity(kind: str, does: str, when_higher: str, when_lower: str) -> Quanti
         by_port=False,
         highest_order=2,
         assumptions=ASSUMPTIONS["rate"],
-        words={
-            "unit": "ftmin",
-            "speed": "cas",
-            "group": "pairing",
-            "many": "measurements",
-            "number": "climb_id",
-            "numbers": "climb_ids",
-            "only": PERFORMANCE_ONLY,
-        },
+        record="climb",
+        counted="measurements",
         read=partial(read_points, kind),
     )
 

@@ -111,24 +111,15 @@ def climb_points(
     weights = np.where(by_glides, type_.reference_weight_kg, [row.weight_kg for row in rows])
     x = lift_from_airspeed(cas_kt, type_.scaling_speed_kt, weights, type_.reference_weight_kg)
     return [
-        PooledPoint(
+        PooledPoint.of(
+            row,
             number=row.climb_id,
-            sortie_id=row.sortie_id,
-            airframe=row.airframe,
-            static_source=row.static_source,
-            engine=row.engine,
-            propeller=row.propeller,
-            flown_on=row.flown_on,
             speed_kt=float(cas_kt[i]),
             weight_kg=float(weights[i]),
             x=float(x[i]),
             y=float(y[i]),
             u_y=float(together[i]),
             terms=_terms(row, float(warm[i]), float(power[i]), float(drag[i])),
-            accepted=row.accepted,
-            reason=row.reason,
-            barred=row.barred,
-            stored=row,
         )
         for i, row in enumerate(rows)
     ]

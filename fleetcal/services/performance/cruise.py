@@ -29,7 +29,6 @@ from fleetcal.services.curves.quantity import (
     ReadPoints,
     Scale,
 )
-from fleetcal.services.field_names import PERFORMANCE_ONLY
 from fleetcal.services.performance.cruise_runs import (
     CruiseRuns,
     cruise_points,
@@ -176,14 +175,9 @@ def _pooled(
     points = cruise_points(runs, scale.scaling_speed_kt)
     speeds = scale.speed_at(points.x)
     return [
-        PooledPoint(
+        PooledPoint.of(
+            row,
             number=row.point.point_id,
-            sortie_id=row.point.sortie_id,
-            airframe=row.point.airframe,
-            static_source=row.point.static_source,
-            engine=row.point.engine,
-            propeller=row.point.propeller,
-            flown_on=row.point.flown_on,
             speed_kt=float(speeds[i]),
             weight_kg=reference_weight_kg,
             x=float(points.x[i]),
@@ -192,10 +186,6 @@ def _pooled(
                 np.linalg.norm([points.u_own[i], *points.u_shared[i], *points.u_airframe[i]])
             ),
             terms=_terms(points, i),
-            accepted=True,
-            reason="",
-            barred="",
-            stored=row,
         )
         for i, row in enumerate(rows)
     ]
@@ -232,14 +222,7 @@ CRUISE: Final = Quantity(
     by_port=False,
     highest_order=1,  # a parabolic polar is a line
     assumptions=ASSUMPTIONS["cruise"],
-    words={
-        "unit": "kt",
-        "speed": "tas",
-        "group": "pairing",
-        "many": "runs",
-        "number": "point_id",
-        "numbers": "point_ids",
-        "only": PERFORMANCE_ONLY,
-    },
+    record="point",
+    counted="runs",
     read=read_points,
 )

@@ -4,16 +4,15 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from fleetcal.errors import DataError, FitError, UnknownNameError
+from fleetcal.errors import DataError, UnknownNameError
 from fleetcal.fleet.model_checks import fit_checked
 from fleetcal.fleet.points import FleetPoints
 from fleetcal.services.curves.doubts import doubts_of
 from fleetcal.services.curves.groups import find_type
 from fleetcal.services.curves.member_choice import MemberChoice
 from fleetcal.services.curves.pool_of_group import PoolOfGroup, pool_of_group
-from fleetcal.services.curves.pooled_point import PooledPoint
 from fleetcal.services.curves.quantity import PoolRequest
-from fleetcal.services.handbook.fitted_port import spans_flown
+from fleetcal.services.handbook.fitted_port import span_flown
 from fleetcal.services.performance.cruise import CRUISE, runs_by_pairing, usable_runs
 from fleetcal.services.performance.cruise_runs import (
     CruiseRuns,
@@ -97,7 +96,8 @@ def cruise_of_pairing(store: Store, request: CruiseRequest) -> FlownCruise:
     rows = [row.stored for row in everyones if isinstance(row.stored, CruiseRow)]
     runs = runs_by_pairing(rows, known.weight_kg)
     viw = {row.point.point_id: float(v) for row, v in zip(rows, runs.flight.viw, strict=True)}
-    span = _span(known.rows_of(found.number), viw)
+    flown = ((row.airframe, viw[row.number]) for row in known.rows_of(found.number))
+    span = span_flown(flown, "fly the same powers and altitudes")
     without = tuple(f"without {one}" for one in found.pool.left_out_of(found.name))
     doubts = doubts_of(known, found.number, checks[found.number], fit)
     return FlownCruise(
@@ -119,17 +119,6 @@ def cruise_of_pairing(store: Store, request: CruiseRequest) -> FlownCruise:
         ),
         pool=found,
     )
-
-
-def _span(rows: list[PooledPoint], viw_kt: dict[int, float]) -> tuple[float, float]:
-    """Return the slowest and fastest VIW that three airframes flew."""
-    flown: dict[str, list[float]] = {}
-    for row in rows:
-        flown.setdefault(row.airframe, []).append(viw_kt[row.number])
-    spans = spans_flown([(min(own), max(own)) for own in flown.values()])
-    if not spans:
-        raise FitError("no speed was flown by three airframes", "fly the same powers and altitudes")
-    return spans[0][0], spans[-1][1]
 
 
 def cruise_of_airframe(store: Store, request: CruiseRequest) -> FlownCruise:

@@ -21,7 +21,7 @@ from fleetcal.services.curves.doubts import doubts_of
 from fleetcal.services.curves.pool_of_group import pool_of_group
 from fleetcal.services.curves.quantity import PoolRequest
 from fleetcal.services.curves.type_points import TypePoints
-from fleetcal.services.handbook.fitted_port import FittedPort, spans_flown
+from fleetcal.services.handbook.fitted_port import FittedPort, span_flown
 from fleetcal.services.performance.best_speed import BestSpeed
 from fleetcal.services.performance.climb import RateScale
 from fleetcal.services.performance.compare_with_handbook import (
@@ -232,13 +232,9 @@ class _Pooled:
 
     def span(self) -> tuple[float, float]:
         """Slowest and fastest CAS that three airframes flew."""
-        speeds: dict[str, list[float]] = {}
-        for row in self.known.rows_of(self.group):
-            speeds.setdefault(row.airframe, []).append(row.speed_at(self.known.weight_kg))
-        spans = spans_flown([(min(own), max(own)) for own in speeds.values()])
-        if not spans:
-            raise FitError("no speed was flown by three airframes", "fly the same speeds")
-        return spans[0][0], spans[-1][1]
+        rows = self.known.rows_of(self.group)
+        flown = ((row.airframe, row.speed_at(self.known.weight_kg)) for row in rows)
+        return span_flown(flown, "fly the same speeds")
 
     def rows(self, step_kt: float) -> tuple[RateRow, ...]:
         low, high = self.span()
