@@ -3,5 +3,6 @@
 ``air`` is the air, ``plans`` what the pilot means to fly, ``point_mass`` the aircraft and
 the pilot, ``recorder`` the instruments, ``conditions`` the named conditions, ``flights`` whole
 flights of legs or of full circles as the services take them, ``table`` what the services make
-of them. ``efficiency`` and ``coverage`` are of single runs.
+of them. ``efficiency`` and ``coverage`` are of single runs. ``thermometer`` stands alone: climbs with
+two heights, for the check of a thermometer.
 """
