@@ -27,6 +27,7 @@ from tests.airdata.simulations import flown as single_runs
 from tests.airdata.simulations.air import Air
 from tests.airdata.simulations.conditions import Condition
 from tests.airdata.simulations.flights import flown as point_mass
+from tests.airdata.simulations.ordinary import ORDINARY_DAY, ordinary_flights
 from tests.airdata.simulations.plans import box_plan
 
 TESTS = Path(__file__).parent
@@ -83,6 +84,14 @@ def of_a_point_mass() -> Stretches:
     return _stretches(motion.airspeed_mps[0, ::5], ground, log.run >= 0)
 
 
+def of_ordinary_flights() -> Stretches:
+    flight = ordinary_flights(ORDINARY_DAY, 1, 1, 1)[0].flights[0]
+    ground = np.hypot(flight.log.east_mps, flight.log.north_mps)
+    cruise = [one for one in flight.stretches if one.purpose == "cruise"]
+    parts = [slice(int(one.start_s) + 10, int(one.stop_s)) for one in cruise]
+    return [(flight.truth.airspeed_mps[part], ground[part]) for part in parts]
+
+
 def of_single_runs() -> Stretches:
     time_s = single_runs.leg_times(4, 60, 35)
     heading = np.radians(np.repeat((0.0, 90.0, 180.0, 270.0), 60))
@@ -129,6 +138,7 @@ SIMULATORS = {
     "seed_demo/flight.py": of_the_demonstration,
     "seed_demo/performance_flight.py": of_performance_sorties,
     "tests/airdata/simulations/point_mass.py": of_a_point_mass,
+    "tests/airdata/simulations/ordinary_air.py": of_ordinary_flights,
     "tests/airdata/simulations/flown.py": of_single_runs,
     "tests/flightlog/flight_maker.py": of_recorded_flights,
     "tests/flightlog/sawtooth_maker.py": of_sawtooth_flights,

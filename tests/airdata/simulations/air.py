@@ -15,6 +15,7 @@ from seed_demo.air import FT, KT, Array
 from seed_demo.gusts import Bubbles, bubble_air, remembering, turbulence
 
 STEP_S = 0.2
+ALTITUDE_M = 1000.0
 MIDDLE_AIRSPEED_MPS = 50.0
 
 
@@ -51,7 +52,7 @@ class DrawnAir:
 
     Attributes:
         wind (2, flights, samples): East and north, at the height meant.
-        shear (2, flights): Change of it by height, per second.
+        shear (2, flights) or (2, flights, samples): Change of it by height, per second.
         met (3, flights, samples): Gusts and thermals: along the aircraft's heading, to its right,
             upwards.
     """
@@ -59,6 +60,10 @@ class DrawnAir:
     wind: Array
     shear: Array
     met: Array
+
+    def shear_at(self, sample: int) -> Array:
+        """Return the change of the wind by height at a sample, shape (2, flights)."""
+        return self.shear if self.shear.ndim == 2 else self.shear[:, :, sample]
 
 
 def draw_air(rng: np.random.Generator, air: Air, flights: int, samples: int) -> DrawnAir:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from seed_demo.air import KT, Array
-from tests.airdata.simulations.air import STEP_S
+from tests.airdata.simulations.air import ALTITUDE_M, STEP_S
 
 TURN_RAD_PER_S = np.radians(3.0)
 ROLL_IN_S = 4.0
@@ -17,18 +17,21 @@ BOX = (0.0, 90.0, 180.0, 270.0)
 TRIANGLE = (0.0, 120.0, 240.0)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Plan:
-    """The intention at every `STEP_S`, arrays of shape (samples,).
+    """The intention at every `STEP_S`, arrays of shape (samples,) or (flights, samples).
 
     Attributes:
         airspeed_mps: Indicated.
-        heading_rad: From the first heading on.
-        run, leg: From 0; -1 where nothing is measured. A circle is one leg.
+        heading_rad: From the first heading on, or, where each flight has a plan of its own, from
+            north.
+        altitude_m: Pressure altitude.
+        run, leg: From 0; -1 where nothing is measured. A circle is one leg. Shape (samples,).
     """
 
     airspeed_mps: Array
     heading_rad: Array
+    altitude_m: Array
     run: Array
     leg: Array
 
@@ -103,7 +106,18 @@ class _Lines:
 
     def plan(self) -> Plan:
         airspeed, heading, run, leg = np.concatenate(self._rows, axis=1)
-        wide = round(ROLL_IN_S / STEP_S)
-        padded = np.pad(heading, (wide - 1, 0), mode="edge")
-        rolled = np.convolve(padded, np.full(wide, 1.0 / wide), mode="valid")
-        return Plan(airspeed, rolled, run.astype(int), leg.astype(int))
+        level = np.full_like(airspeed, ALTITUDE_M)
+        return Plan(
+            airspeed_mps=airspeed,
+            heading_rad=followed(heading, ROLL_IN_S),
+            altitude_m=level,
+            run=run.astype(int),
+            leg=leg.astype(int),
+        )
+
+
+def followed(line: Array, seconds: float) -> Array:
+    """Return the mean of a line (samples,) over the last seconds: its corners, rounded."""
+    wide = round(seconds / STEP_S)
+    padded = np.pad(line, (wide - 1, 0), mode="edge")
+    return np.convolve(padded, np.full(wide, 1.0 / wide), mode="valid")

@@ -7,7 +7,9 @@ integrated together, at `STEP_S`.
 
 Invented figures of a light two-seater. The engine gives constant power, drag is
 a parabolic polar, sideslip makes a side force, the aircraft rises and sinks with
-the air, and climbing through it costs airspeed.
+the air, and climbing through it costs airspeed. Density is that of the altitude
+meant. Rates of climb are those of pressure altitude: that the metres of a warm
+day are longer, by some 3 %, is left out here.
 """
 
 from __future__ import annotations
@@ -17,13 +19,12 @@ from dataclasses import dataclass
 import numpy as np
 
 from seed_demo import air as atmosphere
-from seed_demo.air import FT, GAS_CONSTANT, GRAVITY, KT, Array
+from seed_demo.air import FT, GRAVITY, KT, Array
 from seed_demo.gusts import remembering
 from tests.airdata.simulations.air import STEP_S, DrawnAir
+from tests.airdata.simulations.column import USUAL, Column
 from tests.airdata.simulations.plans import Plan
 
-ALTITUDE_M = 1000.0
-WARMER_THAN_STANDARD_K = 4.0
 MASS_KG, WING_M2 = 600.0, 11.0
 DRAG_AT_NO_LIFT, INDUCED = 0.030, 0.055
 SIDE_FORCE = 0.45  # per radian of sideslip
@@ -36,7 +37,8 @@ class Pilot:
     """How well the intention is held: standard deviations of slow wandering, and hunting.
 
     Hunting is a swing to either side, from end to end twice the figure, with its period.
-    `throttle_per_s` is how much the pilot corrects airspeed by power.
+    `throttle_per_s` is how much the pilot corrects airspeed by power; one who `anticipates`
+    sets the power for a planned change of airspeed too, and not after it only.
     """
 
     airspeed_kt: float = 0.5
@@ -46,6 +48,7 @@ class Pilot:
     hunting_heading_deg: float = 0.0
     hunting_s: float = 20.0
     throttle_per_s: float = 0.05
+    anticipates: bool = False
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -57,7 +60,8 @@ class Motion:
         wind_east_mps, wind_north_mps: Of the air at the aircraft, gusts included.
         airspeed_mps: True, as the pitot feels it.
         altitude_m: True pressure altitude.
-        load_factor: Shape (samples,).
+        temperature_k: Of the air.
+        load_factor: Shape (samples,) where all flights have one plan.
     """
 
     east_mps: Array
@@ -66,30 +70,33 @@ class Motion:
     wind_north_mps: Array
     airspeed_mps: Array
     altitude_m: Array
+    temperature_k: Array
     load_factor: Array
 
 
-def temperature_at(altitude_m: Array) -> Array:
-    """Return the ambient temperature (K) at a pressure altitude (m), dry air."""
-    return atmosphere.standard_temperature(altitude_m) + WARMER_THAN_STANDARD_K
-
-
-def true_for_indicated(indicated_mps: Array) -> Array:
+def true_for_indicated(indicated_mps: Array, altitude_m: Array, column: Column) -> Array:
     """Return the true airspeed (m/s) that goes with a reading of a port free of error."""
-    static = atmosphere.standard_pressure(np.array(ALTITUDE_M))
+    static = atmosphere.standard_pressure(altitude_m)
     felt = atmosphere.dial_impact_pressure(indicated_mps)
-    sound = atmosphere.speed_of_sound(temperature_at(np.array(ALTITUDE_M)))
+    sound = atmosphere.speed_of_sound(column.temperature_at(altitude_m))
     return atmosphere.mach_number(felt, static) * sound
 
 
-def fly(rng: np.random.Generator, plan: Plan, air: DrawnAir, pilot: Pilot) -> Motion:
+def fly(
+    rng: np.random.Generator, plan: Plan, air: DrawnAir, pilot: Pilot, column: Column = USUAL
+) -> Motion:
     """Fly a plan in drawn air, each flight from a first heading of its own.
 
     Args:
         rng: Numpy Generator.
     """
+    meant = Meant.draw(rng, plan, pilot, air.wind.shape[1], column)
+    return fly_meant(meant, air, pilot, column)
+
+
+def fly_meant(meant: Meant, air: DrawnAir, pilot: Pilot, column: Column) -> Motion:
+    """Fly what the pilot tries to hold, in drawn air."""
     flights, samples = air.wind.shape[1:]
-    meant = _Meant.draw(rng, plan, pilot, flights)
     kept = np.empty((6, samples, flights))
     state = _State.at_rest_in(air, meant)
     for i in range(samples):
@@ -102,27 +109,49 @@ def fly(rng: np.random.Generator, plan: Plan, air: DrawnAir, pilot: Pilot) -> Mo
         wind_north_mps=wind_north,
         airspeed_mps=airspeed,
         altitude_m=altitude,
+        temperature_k=column.temperature_at(altitude),
         load_factor=meant.load_factor,
     )
 
 
 @dataclass(frozen=True, kw_only=True)
-class _Meant:
-    """What the pilot tries to hold; shapes (flights, samples) but for the load factor (samples,).
+class Meant:
+    """What the pilot tries to hold, shapes (flights, samples).
 
-    `trim` is the acceleration by thrust that balances drag at the airspeed meant.
+    Where all flights have one plan, those of the last four are (samples,).
+
+    Attributes:
+        airspeed: True.
+        altitude: Pressure altitude, with the pilot's wandering.
+        turn_rate: With the pilot's wandering.
+        trim: Acceleration by thrust that balances drag and climb at the airspeed meant.
+        load_factor: Of the planned turns.
+        level: Planned pressure altitude.
+        climb: Planned change of it, per second.
+        density: Of the air there.
     """
 
     airspeed: Array
     altitude: Array
     heading: Array
     turn_rate: Array
-    load_factor: Array
     trim: Array
+    load_factor: Array
+    level: Array
+    climb: Array
+    density: Array
 
     @classmethod
-    def draw(cls, rng: np.random.Generator, plan: Plan, pilot: Pilot, flights: int) -> _Meant:
-        shape = (flights, len(plan.heading_rad))
+    def draw(
+        cls, rng: np.random.Generator, plan: Plan, pilot: Pilot, flights: int, column: Column
+    ) -> Meant:
+        """Draw how the pilots of flights wander about a plan.
+
+        Args:
+            rng: Numpy Generator.
+        """
+        shape = (flights, plan.heading_rad.shape[-1])
+        alike = plan.heading_rad.ndim == 1
         time_s = np.arange(shape[1]) * STEP_S
 
         def wandering(sd: float, memory_s: float) -> Array:
@@ -132,24 +161,34 @@ class _Meant:
             phase = rng.uniform(0.0, 2.0 * np.pi, (flights, 1))
             return size * np.sin(2.0 * np.pi * time_s / pilot.hunting_s + phase)
 
-        airspeed = true_for_indicated(plan.airspeed_mps) + KT * (
+        planned = true_for_indicated(plan.airspeed_mps, plan.altitude_m, column)
+        airspeed = planned + KT * (
             wandering(pilot.airspeed_kt, 40.0) + hunting(pilot.hunting_airspeed_kt)
         )
-        heading = rng.uniform(0.0, 2.0 * np.pi, (flights, 1)) + plan.heading_rad
+        first = rng.uniform(0.0, 2.0 * np.pi, (flights, 1)) if alike else 0.0
+        heading = first + plan.heading_rad
         heading = heading + np.radians(
             _smooth(wandering(pilot.heading_deg, 20.0)) + hunting(pilot.hunting_heading_deg)
         )
         turn_rate = np.gradient(heading, STEP_S, axis=1)
-        planned_rate = np.gradient(plan.heading_rad, STEP_S)
-        load = np.sqrt(1.0 + (planned_rate * airspeed.mean(axis=0) / GRAVITY) ** 2)
-        altitude = ALTITUDE_M + FT * wandering(pilot.altitude_ft, 40.0)
+        planned_rate = np.gradient(plan.heading_rad, STEP_S, axis=-1)
+        speed = airspeed.mean(axis=0) if alike else airspeed
+        load = np.sqrt(1.0 + (planned_rate * speed / GRAVITY) ** 2)
+        climb = np.gradient(plan.altitude_m, STEP_S, axis=-1)
+        density = column.density_at(plan.altitude_m)
+        trim = _drag(airspeed, load, density) + GRAVITY * climb / airspeed
+        if pilot.anticipates:
+            trim = trim + np.gradient(planned, STEP_S, axis=-1)
         return cls(
             airspeed=airspeed,
-            altitude=altitude,
+            altitude=plan.altitude_m + FT * wandering(pilot.altitude_ft, 40.0),
             heading=heading,
             turn_rate=turn_rate,
+            trim=trim,
             load_factor=load,
-            trim=_drag(airspeed, load),
+            level=plan.altitude_m,
+            climb=climb,
+            density=density,
         )
 
 
@@ -159,17 +198,9 @@ def _smooth(wander: Array) -> Array:
     return np.apply_along_axis(np.convolve, 1, wander, np.full(wide, 1.0 / wide), "same")
 
 
-def _density() -> float:
-    altitude = np.array(ALTITUDE_M)
-    return float(atmosphere.standard_pressure(altitude) / (GAS_CONSTANT * temperature_at(altitude)))
-
-
-DENSITY = _density()
-
-
-def _drag(airspeed: Array, load: Array) -> Array:
+def _drag(airspeed: Array, load: Array, density: Array) -> Array:
     """Return drag over mass, m/s2."""
-    push = 0.5 * DENSITY * WING_M2 / MASS_KG * airspeed**2
+    push = 0.5 * density * WING_M2 / MASS_KG * airspeed**2
     return push * DRAG_AT_NO_LIFT + INDUCED * (load * GRAVITY) ** 2 / push
 
 
@@ -185,25 +216,26 @@ class _State:
     power: Array
 
     @classmethod
-    def at_rest_in(cls, air: DrawnAir, meant: _Meant) -> _State:
+    def at_rest_in(cls, air: DrawnAir, meant: Meant) -> _State:
         heading, speed = meant.heading[:, 0], meant.airspeed[:, 0]
         none = np.zeros_like(speed)
         return cls(
             east=speed * np.sin(heading) + air.wind[0, :, 0],
             north=speed * np.cos(heading) + air.wind[1, :, 0],
-            rise=none.copy(),
-            height=none + ALTITUDE_M,
-            climb=none.copy(),
+            rise=none + meant.climb[..., 0],
+            height=none + meant.level[..., 0],
+            climb=none + meant.climb[..., 0],
             power=none.copy(),
         )
 
-    def step(self, i: int, air: DrawnAir, meant: _Meant, pilot: Pilot) -> tuple[Array, ...]:
+    def step(self, i: int, air: DrawnAir, meant: Meant, pilot: Pilot) -> tuple[Array, ...]:
         """Return the state at sample `i`, and move on to the next."""
         sin, cos = np.sin(meant.heading[:, i]), np.cos(meant.heading[:, i])
         along_gust, across_gust, up = air.met[:, :, i]
-        off = self.height - ALTITUDE_M
-        wind_east = air.wind[0, :, i] + air.shear[0] * off + along_gust * sin + across_gust * cos
-        wind_north = air.wind[1, :, i] + air.shear[1] * off + along_gust * cos - across_gust * sin
+        off = self.height - meant.level[..., i]
+        sheared_east, sheared_north = air.wind[:, :, i] + air.shear_at(i) * off
+        wind_east = sheared_east + along_gust * sin + across_gust * cos
+        wind_north = sheared_north + along_gust * cos - across_gust * sin
         through_east, through_north = self.east - wind_east, self.north - wind_north
         along = through_east * sin + through_north * cos
         across = through_east * cos - through_north * sin
@@ -215,6 +247,7 @@ class _State:
         slow = wanted - airspeed
         self.power = self.power + (pilot.throttle_per_s * slow - self.power) * (STEP_S / ENGINE_S)
         ask = (meant.altitude[:, i] - self.height) / 12.0 - 0.5 * self.rise - 0.1 * slow
+        ask += 1.5 * meant.climb[..., i]
         self.climb = self.climb + (ask - self.climb) * (STEP_S / PITCH_S)
         self.height = self.height + STEP_S * self.rise
         self.rise = self.rise + (up + self.climb - self.rise) * (STEP_S / HEAVE_S)
@@ -222,7 +255,7 @@ class _State:
 
     def _push(
         self,
-        meant: _Meant,
+        meant: Meant,
         i: int,
         along: Array,
         across: Array,
@@ -232,8 +265,10 @@ class _State:
         cos: Array,
     ) -> None:
         thrust = meant.trim[:, i] * meant.airspeed[:, i] / airspeed + self.power
-        forward = thrust - _drag(airspeed, meant.load_factor[i]) - GRAVITY * through_up / airspeed
-        side = 0.5 * DENSITY * WING_M2 / MASS_KG * SIDE_FORCE * airspeed * across
+        density = meant.density[..., i]
+        drag = _drag(airspeed, meant.load_factor[..., i], density)
+        forward = thrust - drag - GRAVITY * through_up / airspeed
+        side = 0.5 * density * WING_M2 / MASS_KG * SIDE_FORCE * airspeed * across
         sideways = along * meant.turn_rate[:, i] - side
         self.east = self.east + STEP_S * (forward * sin + sideways * cos)
         self.north = self.north + STEP_S * (forward * cos - sideways * sin)

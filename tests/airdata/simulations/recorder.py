@@ -6,6 +6,7 @@ probe are wrong alike in all its runs.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -16,7 +17,7 @@ from seed_demo.air import FT, KT, Array
 from seed_demo.gusts import following, remembering
 from tests.airdata.simulations.air import STEP_S
 from tests.airdata.simulations.plans import Plan
-from tests.airdata.simulations.point_mass import Motion, temperature_at
+from tests.airdata.simulations.point_mass import Motion
 
 RECOVERY = 0.8
 #: Relative humidity of the air; what is drawn about it is uniform, as the program supposes
@@ -32,6 +33,9 @@ STEPS = {
 EVERY = round(1.0 / STEP_S)
 SCALING_MPS = 45.0 * KT
 HEATED_AT_MPS = 10.0
+
+#: The error of a port at an indicated airspeed (m/s) and a load factor.
+PortError = Callable[[Array, Array], Array]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -88,7 +92,8 @@ class Faults:
 class Log:
     """Samples once a second as a recorder keeps them, shape (flights, seconds), SI.
 
-    `kappa` is the true one of each sample; `run` and `leg`, shape (seconds,), tell where
+    `kappa` is the true one of each sample, and `felt_mps` what an indicator without error or
+    lag would show; `run` and `leg`, shape (seconds,), tell where
     the pilot measures.
     """
 
@@ -99,12 +104,25 @@ class Log:
     east_mps: Array
     north_mps: Array
     kappa: Array
+    felt_mps: Array
     run: Array
     leg: Array
 
 
+def true_kappa(indicated_mps: Array, load_factor: Array) -> Array:
+    """Return the error of the invented port, which goes with lift coefficient."""
+    lift = load_factor * (SCALING_MPS / indicated_mps) ** 2
+    return 0.03 + 0.1 * (lift - 0.25)
+
+
 def record(
-    rng: np.random.Generator, plan: Plan, motion: Motion, fitted: Instruments, faults: Faults
+    rng: np.random.Generator,
+    plan: Plan,
+    motion: Motion,
+    fitted: Instruments,
+    faults: Faults,
+    *,
+    port_error: PortError = true_kappa,
 ) -> Log:
     """Record flights.
 
@@ -112,11 +130,11 @@ def record(
         rng: Numpy Generator.
     """
     static = atmosphere.standard_pressure(motion.altitude_m)
-    ambient = temperature_at(motion.altitude_m)
+    ambient = motion.temperature_k
     mach = motion.airspeed_mps / atmosphere.speed_of_sound(ambient)
     moisture = HUMIDITY + faults.humidity
     impact = atmosphere.moist_impact_pressure(motion.airspeed_mps, ambient, static, moisture)
-    felt, kappa = _felt(impact, motion.load_factor)
+    felt, kappa = _felt(impact, motion.load_factor, port_error)
     port = following(static + impact - felt, fitted.line_lag_s, STEP_S)[:, ::EVERY]
     total = following(static + impact, fitted.line_lag_s, STEP_S)[:, ::EVERY]
     warmed = fitted.self_heating_k * np.sqrt(HEATED_AT_MPS / motion.airspeed_mps)
@@ -135,21 +153,16 @@ def record(
         east_mps=speed * np.sin(track),
         north_mps=speed * np.cos(track),
         kappa=kappa[:, ::EVERY],
+        felt_mps=atmosphere.dial_speed(felt[:, ::EVERY]),
         run=plan.run[::EVERY],
         leg=plan.leg[::EVERY],
     )
 
 
-def true_kappa(indicated_mps: Array, load_factor: Array) -> Array:
-    """Return the error of the invented port, which goes with lift coefficient."""
-    lift = load_factor * (SCALING_MPS / indicated_mps) ** 2
-    return 0.03 + 0.1 * (lift - 0.25)
-
-
-def _felt(impact: Array, load_factor: Array) -> tuple[Array, Array]:
+def _felt(impact: Array, load_factor: Array, port_error: PortError) -> tuple[Array, Array]:
     felt = impact
     for _ in range(12):
-        kappa = true_kappa(atmosphere.dial_speed(felt), load_factor)
+        kappa = port_error(atmosphere.dial_speed(felt), load_factor)
         felt = impact / (1.0 + kappa)
     return felt, kappa
 
