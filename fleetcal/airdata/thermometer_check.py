@@ -35,9 +35,10 @@ from fleetcal.airdata.heights_flown import (
     HeightsFlown,
     height_columns,
 )
+from fleetcal.units import M_PER_FT
 
-#: Between its 2nd and 98th percentile a flight must climb or descend so far, m.
-LEAST_RANGE_M: Final = 300.0
+#: Between its 2nd and 98th percentile a flight must climb or descend so far.
+LEAST_RANGE_M: Final = 1000.0 * M_PER_FT
 #: An offset less sure than this says nothing, K.
 LARGEST_U_K: Final = 3.0
 #: A thermometer is never so far off, K; heights that say so do not belong together.
@@ -61,6 +62,9 @@ _WANDERS_K: Final = (0.0, 0.7, 2.0)
 _OF_THEM: Final = (0.9, 0.08, 0.02)
 _WANDER_MEMORY_S: Final = 900.0
 _FAST_M: Final = 0.5
+# how many thermometers are how many times as far off as supposed
+_FAR_OFF, _FAR_OFF_TIMES = 0.05, 4.0
+_ONCE_IN_A_HUNDRED: Final = 2.58
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -99,7 +103,10 @@ def check_thermometer(flown: HeightsFlown, doubts: HeightDoubts) -> ThermometerC
     found = _fitted(flown, doubts, height_columns(flown, doubts))
     if found.u_k > LARGEST_U_K:
         open_k = 1.96 * found.u_k
-        reason = f"{span:.0f} m of climb and descent leave it open by {open_k:.0f} degC either way"
+        reason = (
+            f"climb and descent through {span / M_PER_FT:.0f} ft leave it open by "
+            f"{open_k:.0f} degC either way"
+        )
     elif abs(found.offset_k) > LARGEST_OFFSET_K:
         reason = "satellite height and altimeter do not climb and descend alike"
     return replace(found, range_m=span, reason=reason)
@@ -108,24 +115,30 @@ def check_thermometer(flown: HeightsFlown, doubts: HeightDoubts) -> ThermometerC
 def combined_offset(offset_k: float, u_k: float, supposed_k: float) -> tuple[float, float]:
     """Combine what the heights say with what is supposed of any thermometer.
 
+    Most thermometers are off as far as supposed, a few four times as far: so heights that
+    say so are not drawn to what is usual, and heights that hardly tell change hardly anything.
+
     Args:
         offset_k, u_k: By the heights.
-        supposed_k: Standard deviation supposed of thermometers about no offset.
+        supposed_k: Standard deviation supposed of thermometers about no offset; 0 for one that is
+            right whatever the heights say.
 
     Returns:
-        Offset to take off the readings, and its standard uncertainty. Where the offset found is
-        more than twice what both leave uncertain, thermometers that far off are taken to be usual.
+        Offset to take off the readings, and its standard uncertainty.
     """
-    prior = supposed_k**2
-    if clashes(offset_k, u_k, supposed_k):
-        prior = max(prior, offset_k**2 - u_k**2)
-    share = prior / (prior + u_k**2)
-    return offset_k * share, float(np.sqrt(share) * u_k)
+    prior = (supposed_k * np.array([1.0, _FAR_OFF_TIMES])) ** 2
+    seen = prior + u_k**2
+    weight = np.array([1.0 - _FAR_OFF, _FAR_OFF]) / np.sqrt(seen)
+    weight *= np.exp(-0.5 * offset_k**2 * (1.0 / seen - 1.0 / seen.max()))
+    weight /= weight.sum()
+    means = offset_k * prior / seen
+    mean = float(weight @ means)
+    return mean, float(np.sqrt(weight @ (prior * u_k**2 / seen + (means - mean) ** 2)))
 
 
 def clashes(offset_k: float, u_k: float, supposed_k: float) -> bool:
-    """Tell whether the heights contradict what is supposed of thermometers."""
-    return abs(offset_k) > 2.0 * float(np.hypot(u_k, supposed_k))
+    """Tell whether heights contradict what is supposed, as by chance once in a hundred flights."""
+    return abs(offset_k) > _ONCE_IN_A_HUNDRED * float(np.hypot(u_k, supposed_k))
 
 
 def _range(altitude_m: Array) -> float:
@@ -142,7 +155,10 @@ def _unfit(flown: HeightsFlown, doubts: HeightDoubts) -> str:
     if blocks < _FEWEST_BLOCKS:
         return f"both heights and the temperature are together for {blocks * 10} s only"
     if span < LEAST_RANGE_M:
-        return f"the flight climbs and descends through {span:.0f} m, {LEAST_RANGE_M:.0f} m needed"
+        return (
+            f"the flight climbs and descends through {span / M_PER_FT:.0f} ft, "
+            f"{LEAST_RANGE_M / M_PER_FT:.0f} ft needed"
+        )
     apart = flown.geometric_m - flown.altitude_m
     if abs(float(np.median(apart))) > _FARTHEST_APART_M:
         return "the satellite height is too far off the pressure altitude"

@@ -173,7 +173,7 @@ def without_temperature(flown, until_s):
 @pytest.mark.parametrize(
     ("changed", "words"),
     [
-        (low, "climbs and descends through 11"),
+        (low, "climbs and descends through 3"),
         (lambda f: {"geometric_m": f.altitude_m + 61.0}, "follows the altimeter"),
         (lambda f: {"geometric_m": f.geometric_m + 3000.0}, "too far off"),
         (lambda f: {"geometric_m": 0.0 * f.geometric_m + 1200.0}, "do not climb"),
@@ -195,19 +195,43 @@ def test_a_check_that_leaves_it_open_gives_the_reason_with_its_figures():
     assert f"{1.96 * found.u_k:.0f} degC either way" in found.reason
 
 
-def test_what_is_supposed_of_thermometers_and_the_heights_share_by_their_weights():
-    offset, u = combined_offset(1.0, 0.5, 1.0)
-    assert offset == pytest.approx(0.8)
-    assert u == pytest.approx(1.0 / np.sqrt(1.0 + 4.0))
-    assert combined_offset(1.0, 0.5, 0.0) == (0.0, 0.0)
+def by_sums(offset_k, u_k, supposed_k):
+    """Posterior mean and deviation by summing over all offsets that a thermometer can have."""
+    true = np.linspace(-40.0, 40.0, 80001)
+
+    def bell(x, deviation):
+        return np.exp(-0.5 * (x / deviation) ** 2) / deviation
+
+    weight = 0.95 * bell(true, supposed_k) + 0.05 * bell(true, 4.0 * supposed_k)
+    weight *= bell(offset_k - true, u_k)
+    weight /= weight.sum()
+    mean = weight @ true
+    return mean, np.sqrt(weight @ (true - mean) ** 2)
+
+
+@pytest.mark.parametrize(
+    "found", [(1.0, 0.5, 1.0), (-6.0, 0.5, 1.0), (4.4, 1.4, 1.0), (0.3, 3.0, 0.4)]
+)
+def test_what_is_supposed_of_thermometers_and_the_heights_share_by_their_weights(found):
+    assert combined_offset(*found) == pytest.approx(by_sums(*found), abs=1e-4)
+
+
+def test_a_thermometer_that_is_called_right_is_left_alone():
+    assert combined_offset(4.0, 0.5, 0.0) == (0.0, 0.0)
 
 
 def test_a_thermometer_far_off_is_not_drawn_to_what_is_usual():
-    assert not clashes(2.2, 0.5, 1.0)
-    assert clashes(-6.0, 0.5, 1.0)
-    offset, u = combined_offset(-6.0, 0.5, 1.0)
-    assert offset == pytest.approx(-6.0, abs=0.05)
-    assert u == pytest.approx(0.5, abs=0.01)
+    assert not clashes(2.8, 0.5, 1.0)
+    assert clashes(-3.0, 0.5, 1.0)
+    offset, u = combined_offset(-8.0, 0.5, 1.0)
+    assert offset == pytest.approx(-8.0, abs=0.2)
+    assert u == pytest.approx(0.5, abs=0.02)
+
+
+def test_heights_that_hardly_tell_change_hardly_anything():
+    offset, u = combined_offset(1.0, 3.0, 1.0)
+    assert 0.0 < offset < 0.25
+    assert 0.9 < u < 1.1
 
 
 def test_intervals_hold_the_truth_of_simulated_flights():

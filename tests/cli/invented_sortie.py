@@ -38,7 +38,8 @@ class Truth:
 class Card:
     """What is flown: one run of legs at each airspeed, at one altitude.
 
-    `legs_of` gives each run a number of legs of its own, in place of `legs`.
+    `legs_of` gives each run a number of legs of its own, in place of `legs`. Each run is begun
+    with a change of airspeed in a minute and a half, and `climb_s` to reach the altitude.
     """
 
     airspeeds_kt: tuple[float, ...] = (75.0, 100.0, 125.0)
@@ -47,6 +48,7 @@ class Card:
     leg_s: int = 60
     first_heading_deg: float = 20.0
     legs_of: tuple[int, ...] = ()
+    climb_s: int = 90
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -111,8 +113,9 @@ def _intended(card: Card) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     counts = card.legs_of or (card.legs,) * len(card.airspeeds_kt)
     for airspeed, legs in zip(card.airspeeds_kt, counts, strict=True):
         speed.append(np.linspace(last_kt, airspeed, 90))
-        altitude.append(np.linspace(last_ft, card.altitude_ft, 90))
-        heading.append(np.full(90, course))
+        speed.append(np.full(card.climb_s - 90, airspeed))
+        altitude.append(np.linspace(last_ft, card.altitude_ft, card.climb_s))
+        heading.append(np.full(card.climb_s, course))
         for _ in range(legs):
             turned = 360.0 / legs
             turn_s = round(turned / 3.0)

@@ -125,13 +125,47 @@ class LoggedHumidity:
     dew_point_k: Array | None = None
 
 
+@dataclass(frozen=True, kw_only=True)
+class OffsetTaken:
+    """What a thermometer reads too warm, K, by the two heights of its flight.
+
+    Attributes:
+        found_k, u_found_k: By the heights alone, and its standard uncertainty.
+        correction_k, u_k: What was taken off the readings, and what is left uncertain after it:
+            with what is supposed of any thermometer.
+        wander_k: How far it was found to wander about it within the flight.
+        range_m: Of pressure altitude that was flown through.
+    """
+
+    found_k: float
+    u_found_k: float
+    correction_k: float
+    u_k: float
+    wander_k: float
+    range_m: float
+
+    def document(self) -> dict[str, float]:
+        """Return what is kept with the sortie, ready for JSON."""
+        return {
+            "reads_too_warm_k": round(self.found_k, 6),
+            "u_reads_too_warm_k": round(self.u_found_k, 6),
+            "taken_off_k": round(self.correction_k, 6),
+            "u_temperature_k": round(self.u_k, 6),
+        }
+
+
 @dataclass(frozen=True)
 class TemperatureTaken:
-    """The recovery factor of a flight, its standard uncertainty, and where it is from."""
+    """The recovery factor of a flight, its standard uncertainty, and where it is from.
+
+    Attributes:
+        offset: None where no heights say anything of it.
+    """
 
     recovery_factor: float
     u: float
     source: str
+    offset: OffsetTaken | None = None
 
 
 @dataclass(frozen=True)
@@ -155,8 +189,10 @@ class AirTaken:
 
     def assumptions(self, assumed: Assumptions) -> Assumptions:
         """Return assumptions with the uncertainties of this flight's air."""
+        offset = self.temperature.offset
         return replace(
             assumed,
+            u_temperature_k=assumed.u_temperature_k if offset is None else offset.u_k,
             u_recovery_factor=self.temperature.u,
             recovery_owner="fleet" if self.temperature.source == NOBODY else "airframe",
             u_humidity=self.humidity.u,
@@ -169,6 +205,7 @@ class AirTaken:
                 "recovery_factor": round(self.temperature.recovery_factor, 9),
                 "u_recovery_factor": round(self.temperature.u, 9),
                 "from": self.temperature.source,
+                **(self.temperature.offset.document() if self.temperature.offset else {}),
             },
             "humidity": {
                 "humidity_pct": round(100.0 * self.humidity.relative_humidity, 6),

@@ -22,6 +22,7 @@ from fleetcal.services.flights.air_taken import (
 )
 from fleetcal.services.flights.run_lines import RunLine
 from fleetcal.units import from_si, to_si
+from fleetcal.wording import decimal
 
 _FORMER_FACTOR: Final = 0.8
 _FROM: Final = {
@@ -146,7 +147,8 @@ def air_moved(before: Mapping[str, Any], after: Mapping[str, Any]) -> tuple[str,
     Returns:
         Only what differs.
     """
-    pairs = [(words(before), words(after)) for words in (_temperature_words, _humidity_words)]
+    kinds = (_temperature_words, _offset_words, _humidity_words)
+    pairs = [(words(before), words(after)) for words in kinds]
     return tuple(f"{then} before, {now} now" for then, now in pairs if then != now)
 
 
@@ -158,6 +160,11 @@ def _temperature_words(document: Mapping[str, Any]) -> str:
     if temperature["recovery_factor"] == 0.0:
         return "outside temperature"
     return f"recovery factor {temperature['recovery_factor']:.2f}"
+
+
+def _offset_words(document: Mapping[str, Any]) -> str:
+    taken = document.get("temperature", {}).get("taken_off_k", 0.0)
+    return f"thermometer corrected by {decimal(-taken)} degC"
 
 
 def _humidity_words(document: Mapping[str, Any]) -> str:

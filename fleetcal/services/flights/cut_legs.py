@@ -15,6 +15,21 @@ from fleetcal.services.flights.flown_leg import FlownLeg
 
 
 @dataclass(frozen=True, kw_only=True)
+class SatelliteHeight:
+    """Height by satellite, not by pressure.
+
+    Attributes:
+        geometric_m (n,): Above the ellipsoid or mean sea level, NaN where missing.
+        step_m: Smallest step in which it is logged; 0 if not rounded.
+        latitude_rad: In the middle of the flight; None where no position is logged.
+    """
+
+    geometric_m: Array
+    step_m: float
+    latitude_rad: float | None
+
+
+@dataclass(frozen=True, kw_only=True)
 class Recorded:
     """Every sample of a log, SI, as the instruments showed it; arrays of shape (n,).
 
@@ -24,6 +39,7 @@ class Recorded:
         relative_humidity: Of the air, 1 at saturation; nowhere missing.
         taken: What temperature and humidity are taken to be.
         fuel_flow_kgps: When the log has it.
+        satellite: Likewise.
     """
 
     source_name: str
@@ -36,6 +52,7 @@ class Recorded:
     relative_humidity: Array
     taken: AirTaken
     fuel_flow_kgps: Array | None = None
+    satellite: SatelliteHeight | None = None
 
     @property
     def recovery_factor(self) -> float:
@@ -57,6 +74,20 @@ def recorded_samples(recording: Recording, air: AirReadings) -> Recorded:
         relative_humidity=air.relative_humidity,
         taken=air.taken,
         fuel_flow_kgps=channels.get("fuel_flow"),
+        satellite=_satellite_height(recording),
+    )
+
+
+def _satellite_height(recording: Recording) -> SatelliteHeight | None:
+    geometric = recording.channels.get("gps_altitude")
+    if geometric is None or not np.isfinite(geometric).any():
+        return None
+    latitude = recording.channels.get("latitude")
+    known = latitude is not None and np.isfinite(latitude).any()
+    return SatelliteHeight(
+        geometric_m=geometric,
+        step_m=recording.resolution.get("gps_altitude", 0.0),
+        latitude_rad=float(np.nanmedian(latitude)) if latitude is not None and known else None,
     )
 
 

@@ -20,6 +20,7 @@ from fleetcal.services.flights.checked_flight import CheckedFlight, apply_bench
 from fleetcal.services.flights.flight_day import day_of_flight, day_warnings
 from fleetcal.services.flights.flight_weight import FlightWeight, flight_weight
 from fleetcal.services.flights.hand_choices import ChosenFlight, apply_choices
+from fleetcal.services.flights.offset_by_heights import offset_by_heights
 from fleetcal.services.flights.read_flight import Flight, read_flight
 from fleetcal.services.flights.reduction import FlightDetails, Reduction
 from fleetcal.services.flights.run_lines import RunLine
@@ -37,6 +38,7 @@ class PreparedFlight:
     Attributes:
         checked: The chosen flight with its bench corrections.
         bench: None for a preview, which knows no checks.
+        notes: What was found of its instruments.
     """
 
     chosen: ChosenFlight
@@ -46,6 +48,7 @@ class PreparedFlight:
     weight: FlightWeight
     bench: BenchInForce | None
     warnings: tuple[str, ...] = ()
+    notes: tuple[str, ...] = ()
 
     @property
     def flight(self) -> Flight:
@@ -87,14 +90,16 @@ def prepare_preview(
     """
     weight = flight_weight(chosen.flight, details, settings.legs.slowest_mps)
     checked = apply_bench(chosen.flight, BenchInForce())
+    found = offset_by_heights(checked, BenchInForce(), settings.uncertainty)
     return PreparedFlight(
         chosen=chosen,
-        checked=checked,
+        checked=replace(checked, flight=found.flight),
         details=details,
         settings=settings,
         weight=weight,
         bench=None,
-        warnings=weight.warnings,
+        warnings=(*weight.warnings, *found.warnings),
+        notes=found.notes,
     )
 
 
@@ -128,15 +133,17 @@ def prepare_flight(
         warnings += (f"no weight given: the type's reference weight {reference:.0f} kg is taken",)
     weight = flight_weight(chosen.flight, details, settings.legs.slowest_mps)
     checked = apply_bench(chosen.flight, bench)
-    warnings += (*weight.warnings, *checked.warnings)
+    found = offset_by_heights(checked, bench, settings.uncertainty)
+    warnings += (*weight.warnings, *checked.warnings, *found.warnings)
     return PreparedFlight(
         chosen=chosen,
-        checked=checked,
+        checked=replace(checked, flight=found.flight),
         details=details,
         settings=settings,
         weight=weight,
         bench=bench,
         warnings=warnings,
+        notes=found.notes,
     )
 
 
@@ -196,6 +203,7 @@ def solve_prepared(
         notes=(
             *prepared.weight.notes,
             *air_notes(prepared.flight.air, result.runs, airframe),
+            *prepared.notes,
             *notes,
         ),
         choices=prepared.chosen.notes,
