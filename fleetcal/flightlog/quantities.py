@@ -121,6 +121,8 @@ def _rule(
     )
 
 
+# what is no satellite height, but beside it
+_NO_ALTITUDE: Final = "baro pressure separation rate std dilution ground terrain angle mask"
 # the first rule that fits decides, so the narrower stand before the wider
 _RULES: Final = (
     _rule("indicated_airspeed", "speed", "indicated airspeed"),
@@ -142,7 +144,10 @@ _RULES: Final = (
     _rule("heading", "angle", "heading", 1.0, "rate gyro"),
     _rule("roll", "angle", "roll", 1.0, "rate"),
     _rule("altimeter_setting", "pressure", "altimeter setting"),
-    _rule("gps_altitude", "length", "gps altitude", 1.0, "baro pressure separation"),
+    _rule("gps_altitude", "length", "gps altitude", 1.0, _NO_ALTITUDE),
+    _rule("gps_altitude", "length", "gps elevation", 0.9, _NO_ALTITUDE),
+    _rule("gps_altitude", "length", "altitude above geoid", 0.9, _NO_ALTITUDE),
+    _rule("gps_altitude", "length", "altitude above sea", 0.8, _NO_ALTITUDE),
     _rule("pressure_altitude", "length", "pressure altitude", 1.0, "corrected"),
     _rule("pressure_altitude", "length", "standard altitude", 0.9),
     _rule("pressure_altitude", "length", "1013 altitude", 0.9),
@@ -153,7 +158,7 @@ _RULES: Final = (
     _rule("impact_pressure", "pressure", "impact pressure", 1.0, "altitude temperature"),
     _rule("impact_pressure", "pressure", "pitot pressure", 0.6, "total altitude temperature"),
     _rule("total_temperature", "temperature", "total temperature"),
-    _rule("static_temperature", "temperature", "static temperature"),
+    _rule("static_temperature", "temperature", "static temperature", 1.0, "altitude"),
     _rule("probe_temperature", "temperature", "outside temperature"),
     _rule("probe_temperature", "temperature", "probe temperature", 0.9),
     _rule("probe_temperature", "temperature", "air temperature", 0.8, "inlet intake"),

@@ -142,10 +142,18 @@ def fly(seed: int, start_s: float, rate_hz: float = 1.0) -> Flown:
         heading_deg=heading % 360.0,
         latitude_deg=latitude,
         longitude_deg=longitude,
-        gps_altitude_m=altitude * FT * 1.02 + 60.0,
+        gps_altitude_m=_height_m(static, light) + 60.0,
         fuel_lph=18.0 + 0.02 * ias,
         leg=leg,
     )
+
+
+def _height_m(static_pa: np.ndarray, light_k: np.ndarray) -> np.ndarray:
+    """Height above 1013.25 hPa of air of these pressures, as thick as it is light; geometric."""
+    log = np.log(static_pa)
+    steps = -0.5 * (light_k[1:] + light_k[:-1]) * np.diff(log) * 287.05287 / 9.807
+    bottom = 287.05287 / 9.807 * light_k[0] * (np.log(101325.0) - log[0])
+    return np.asarray(bottom + np.concatenate([[0.0], np.cumsum(steps)]))
 
 
 def computed_tas_kt(impact: np.ndarray, at_port: np.ndarray, ambient: np.ndarray) -> np.ndarray:
