@@ -3,10 +3,12 @@
     python -m tests.mutation --lines 200 --seed 1
 
 Each fault is put into a copy of the project, never into the checkout. The tests that run the
-line are run, quickest file first, until one fails; a line that no test runs is not found out.
+line are run, likeliest file first, until one fails; a line that no test runs is not found out.
 Which file of tests runs which line is measured once and kept in the file of ``--map``; tests
-that start the program in a process of its own are not seen to run its lines. A survivor may
-be a fault that changes nothing that matters, so somebody has to read them.
+that start the program in a process of its own are not seen to run its lines. A survivor is
+printed as soon as it is known. It may be a fault that changes nothing that matters, so somebody
+has to read them. A fault that made the tests take too long counts as found, and is listed: on a
+busy machine it has to be tried again.
 """
 
 from __future__ import annotations
@@ -21,24 +23,31 @@ import tempfile
 from collections.abc import Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
-from tests.mutation.covered import TestFile, measured, pytest_words, run_tests
+from tests.mutation.covered import TOO_LONG, TestFile, measured, pytest_words, run_tests
 from tests.mutation.mutants import Mutant, mutants
 from tests.sources import OURS, ROOT, modules, short
 
 ROOMS = ("fleetcal/airdata", "fleetcal/fleet", "fleetcal/services")
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Outcome:
-    """What came of one fault; `found_by` is the file of tests that failed, if any."""
+    """What came of one fault.
+
+    Attributes:
+        runs_it: Files of tests that run its line.
+        found_by: The file of tests that failed, if any.
+        too_long: Whether that file did not end in time.
+    """
 
     module: str
     mutant: Mutant
     runs_it: int
-    found_by: str | None
+    found_by: str | None = None
+    too_long: bool = False
 
     def told(self, source: bytes) -> str:
         """Return the fault in a line, and that no test runs it if so."""
@@ -63,6 +72,7 @@ def chosen(rooms: Sequence[str], lines: int, seed: int) -> list[tuple[str, Mutan
 def copies(count: int) -> Iterator[list[Path]]:
     """Copies of the project in a temporary folder."""
     with tempfile.TemporaryDirectory(prefix="fleetcal-mutation-") as name:
+        Path(name).chmod(0o755)  # some tests are another user
         roots = [Path(name) / str(number) for number in range(count)]
         for root in roots:
             for folder in (*OURS, "tests"):
@@ -80,21 +90,23 @@ def copies(count: int) -> Iterator[list[Path]]:
 def tried(root: Path, module: str, mutant: Mutant, files: Sequence[TestFile]) -> Outcome:
     """Put a fault into a copy, run the tests of its line, and take it out again."""
     covering = [file for file in files if file.runs(module, mutant.statement)]
+    outcome = Outcome(module=module, mutant=mutant, runs_it=len(covering))
     source = (root / module).read_bytes()
     faulty = mutant.applied(source)
     ast.parse(faulty)
     (root / module).write_bytes(faulty)
     try:
-        for file in sorted(covering, key=lambda one: one.took_s):
-            if run_tests(root, [*pytest_words(), file.path], 60.0 + 3.0 * file.took_s) != 0:
-                return Outcome(module, mutant, len(covering), file.path)
+        for file in sorted(covering, key=lambda one: one.effort_s(module)):
+            code = run_tests(root, [*pytest_words(), file.path], 60.0 + 3.0 * file.took_s)
+            if code != 0:
+                return replace(outcome, found_by=file.path, too_long=code == TOO_LONG)
     finally:
         (root / module).write_bytes(source)
-    return Outcome(module, mutant, len(covering), None)
+    return outcome
 
 
 def report(outcomes: Sequence[Outcome]) -> None:
-    """Print the share found with its binomial error, and every survivor."""
+    """Print the share found with its binomial error, and what has to be tried again."""
     count, found = len(outcomes), sum(one.found_by is not None for one in outcomes)
     share = found / count
     error = math.sqrt(share * (1.0 - share) / count)
@@ -102,8 +114,9 @@ def report(outcomes: Sequence[Outcome]) -> None:
     survivors = [one for one in outcomes if one.found_by is None]
     print(f"survivors: {len(survivors)}, of them in lines that no test runs: ", end="")
     print(sum(not one.runs_it for one in survivors))
-    for one in survivors:
-        print(f"  {one.told((ROOT / one.module).read_bytes())}")
+    for one in outcomes:
+        if one.too_long:
+            print(f"  took too long: {one.told((ROOT / one.module).read_bytes())}")
 
 
 def main() -> None:
@@ -129,9 +142,12 @@ def main() -> None:
         def one(fault: tuple[str, Mutant]) -> Outcome:
             root = free.get()
             try:
-                return tried(root, *fault, files)
+                outcome = tried(root, *fault, files)
             finally:
                 free.put(root)
+            if outcome.found_by is None:
+                print(f"survives: {outcome.told((ROOT / outcome.module).read_bytes())}", flush=True)
+            return outcome
 
         with ThreadPoolExecutor(asked.processes) as pool:
             report(list(pool.map(one, faults)))
