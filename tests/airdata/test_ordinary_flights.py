@@ -7,11 +7,12 @@ import numpy as np
 import pytest
 
 from fleetcal.airdata.atmosphere import altitude_from_pressure, pressure_from_altitude
-from seed_demo.air import KT, dial_impact_pressure
+from seed_demo.air import FT, KT, dial_impact_pressure
 from tests.airdata.simulations.itineraries import draw_itinerary
 from tests.airdata.simulations.ordinary import (
     ORDINARY_DAY,
     RECOVERY,
+    ROUGH_DAY,
     each_ordinary_airframe,
     ordinary_flights,
 )
@@ -121,6 +122,29 @@ def test_the_slowest_flying_is_low_down_and_mostly_into_wind(fleet):
                     -np.mean(np.sin(along) * wind[0] + np.cos(along) * wind[1]) / KT
                 )
     assert np.mean(headwinds_kt) > 3.0
+
+
+def test_climbs_and_descents_go_at_a_few_hundred_feet_a_minute(fleet):
+    for flight in _flights(fleet):
+        for stretch, inside in _steady(flight, 60.0):
+            altitude = flight.truth.altitude_m[inside] / FT
+            per_minute = 60.0 * (altitude[-1] - altitude[0]) / (altitude.size - 1)
+            expected = {"climb": 525.0, "descent": -450.0, "cruise": 0.0, "slow": 0.0}
+            if stretch.purpose in expected:
+                assert per_minute == pytest.approx(expected[stretch.purpose], abs=200.0)
+
+
+def test_a_rough_day_is_rougher_and_everybody_keeps_flying(fleet):
+    rough = _flights(ordinary_flights(ROUGH_DAY, 4, 6, 1))
+
+    def gusts(flights):
+        parts = [one.truth.wind_east_mps - one.truth.calm_east_mps for one in flights]
+        return np.std(np.concatenate(parts))
+
+    assert gusts(rough) > 1.8 * gusts(_flights(fleet))
+    for flights, slowest_kt in ((_flights(fleet), 52.0), (rough, 42.0)):
+        for flight in flights:
+            assert flight.truth.indicated_mps.min() > slowest_kt * KT
 
 
 def test_a_gust_reaches_the_airspeed_and_hardly_the_ground_vector(fleet, calm):

@@ -8,4 +8,5 @@ climbs with two heights, for the check of a thermometer.
 
 ``ordinary`` gives flights that were flown for no test, a season of each airframe: of
 ``itineraries`` in ``ordinary_air`` by ``ordinary_airframes``, with the same point mass.
+``season`` writes them as logs into a folder.
 """

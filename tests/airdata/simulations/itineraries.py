@@ -213,7 +213,7 @@ def _come_down(pen: _Pen, rng: np.random.Generator, runway_deg: float) -> None:
 
 
 def _circuit(pen: _Pen, rng: np.random.Generator, runway_deg: float, *, last: bool) -> None:
-    """Fly round once: four turns, the last descent flown to a low pass or a little before."""
+    """Fly round once: four turns, an approach, and a low pass."""
     high, side = pen.height_ft, float(rng.choice((-1.0, 1.0)))
     bank, downwind_kt, final_kt = pen.near(15.0, 25.0), pen.near(77.0, 83.0), pen.near(63.0, 67.0)
     pen.turn(side * 90.0, bank)
@@ -228,6 +228,7 @@ def _circuit(pen: _Pen, rng: np.random.Generator, runway_deg: float, *, last: bo
     pen.speed_up(final_kt)
     low = pen.near(150.0, 250.0)
     pen.fly("approach", 60.0 * (pen.height_ft - low) / pen.near(350.0, 500.0), height_ft=low)
+    pen.fly("low pass", 2.0 * PITCH_OVER_S + ROLL_IN_S)
     if not last:
         pen.speed_up(pen.near(72.0, 78.0))
         pen.fly("climb", 60.0 * (high - low) / pen.near(450.0, 650.0), height_ft=high)

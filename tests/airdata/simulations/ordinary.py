@@ -50,7 +50,7 @@ from tests.airdata.simulations.recorder import EVERY, RECOVERY, Instruments, Log
 
 #: Holds less well than one who measures.
 OWNER = Pilot(
-    airspeed_kt=1.2, altitude_ft=30.0, heading_deg=1.5, throttle_per_s=0.08, anticipates=True
+    airspeed_kt=1.2, altitude_ft=30.0, heading_deg=1.5, throttle_per_s=0.12, anticipates=True
 )
 FLIGHTS_AT_ONCE = 200
 GNSS_HEIGHT_M, GNSS_HEIGHT_MEMORY_S, GNSS_HEIGHT_STEP_M = 5.0, 300.0, 0.1

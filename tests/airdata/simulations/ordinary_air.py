@@ -21,6 +21,8 @@ from tests.airdata.simulations.itineraries import Itinerary
 #: At 50 degrees of latitude.
 CORIOLIS_PER_S = 1.12e-4
 WAVES = 5
+#: Air neither rises from the ground nor sinks into it: thermals are at full strength from here.
+THERMALS_FROM_M = 400.0
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -69,7 +71,7 @@ ROUGH_DAY = OrdinaryDay(
     place_kt=1.5,
     gust_mps=0.9,
     veer_deg_per_hour=15.0,
-    bubbles=Bubbles(strength_mps=3.0, every_s=40.0),
+    bubbles=Bubbles(strength_mps=2.0, every_s=40.0),
 )
 
 
@@ -176,7 +178,8 @@ def _met(rng: np.random.Generator, day: OrdinaryDay, above_field: Array) -> Arra
     stronger = 1.0 + 1.2 * np.exp(-np.maximum(above_field, 0.0) / 400.0)
     met = turbulence(rng, shape, day.gust_mps, STEP_S)[:, 0] * stronger
     if day.bubbles is not None:
-        met += bubble_air(rng, shape, day.bubbles, STEP_S, MIDDLE_AIRSPEED_MPS)[:, 0]
+        bubbles = bubble_air(rng, shape, day.bubbles, STEP_S, MIDDLE_AIRSPEED_MPS)[:, 0]
+        met += bubbles * np.clip(above_field / THERMALS_FROM_M, 0.0, 1.0)
     return met
 
 

@@ -23,7 +23,7 @@ _More = Literal["edge", "constant"]
 class Intended:
     """The flights of one airframe before they are flown.
 
-    The shorter ones go on as they ended, without gusts.
+    The shorter ones go on straight and level, without gusts.
     """
 
     plan: Plan
@@ -79,7 +79,11 @@ def fly_together(airframes: Sequence[Intended], pilot: Pilot) -> list[Motion]:
 
     meant = Meant(
         **{
-            field.name: together([getattr(one.meant, field.name) for one in airframes], 0)
+            field.name: together(
+                [getattr(one.meant, field.name) for one in airframes],
+                0,
+                "constant" if field.name in {"turn_rate", "climb"} else "edge",
+            )
             for field in fields(Meant)
         }
     )
