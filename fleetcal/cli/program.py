@@ -27,6 +27,7 @@ from fleetcal.cli.share_commands import merge, share
 from fleetcal.cli.show_command import show, undo
 from fleetcal.cli.store_commands import store as store_group
 from fleetcal.cli.verbs import VerbGroup
+from fleetcal.cli.watch_command import watch
 
 
 @click.group(cls=VerbGroup, context_settings={"help_option_names": ["-h", "--help"]})
@@ -59,7 +60,17 @@ def main() -> None:
 main.add_by_task(
     {
         "Fly and reduce": (reduce, columns, settings, measure, power, bench, plan),
-        "Read the answer": (groups, curve, standing, outliers, change, contrast, points, handbook),
+        "Read the answer": (
+            groups,
+            curve,
+            standing,
+            outliers,
+            watch,
+            change,
+            contrast,
+            points,
+            handbook,
+        ),
         "Publish": (publish, issue),
         "Exchange": (share, merge),
         "Look after the store": (show, undo, fleet, logs, store_group),

@@ -28,6 +28,7 @@ from .lasting import WAYS, LastingPlan, lasting_held
 from .left_out import covered_without_outside
 from .plan_shows import change_lines, gain_lines, standing_lines
 from .second_opinions import agreeing
+from .watched import Season, alarmed, found_soon
 
 GROUP_SIZES = (6, 10, 30)
 PLAIN = Plan(aircraft=10)
@@ -280,11 +281,41 @@ def show_second_opinion(fleets: int, pool: Executor) -> Iterator[str]:
         yield f"  {name:20} {aircraft:3} aircraft: {told}"
 
 
+def show_watch(fleets: int, pool: Executor) -> Iterator[str]:
+    """Yield how often a watch raises a false alarm, and how soon and how well it finds a change."""
+    yield "seasons without a change, %: any alarm | p-value below 5 % | a flight off by itself"
+    plans = [(flights, 0.4, False) for flights in (12, 20, 40)]
+    plans += [(20, 0.8, False), (20, 0.4, True)]
+    for line, (flights, day_kt, supposed) in enumerate(plans):
+        plan = Season(flights=flights, day_kt=day_kt, as_supposed=supposed)
+        seed = (1000 + line) * SEEDS_A_LINE
+        share, error = rates(alarmed, plan, None, fleets, seed, pool)
+        kind = "as supposed" if supposed else "as they come"
+        yield (
+            f"  {flights} flights {kind}, days differ by {day_kt} kt: "
+            f"{100 * share[0]:.2f} | {100 * share[1]:.1f} | {100 * share[2]:.1f}"
+            f"  (+- {100 * error[0]:.2f}, {100 * error[1]:.1f})"
+        )
+    yield "a change, %: found within 3 | 5 flights | and dated within one | by the end | exactly |"
+    yield "  of those found: truth in the set of places | size at 70, 100, 130 kt | more than one"
+    changes = [(3.0, 20, 6, 0.4), (3.0, 20, 6, 0.8), (3.0, 12, 4, 0.4), (2.0, 20, 6, 0.4)]
+    for line, (step_kt, flights, before, day_kt) in enumerate(changes):
+        plan = Season(step_kt=step_kt, flights=flights, least_before=before, day_kt=day_kt)
+        seed = (1100 + line) * SEEDS_A_LINE
+        share, error = rates(found_soon, plan, None, fleets, seed, pool)
+        soon = " | ".join(f"{100 * s:.1f}" for s in share[:5])
+        held = " ".join(f"{100 * s / share[3]:.1f}" for s in share[5:10])
+        yield (
+            f"  {step_kt} kt, {flights} flights, {before} and more before, days differ by "
+            f"{day_kt} kt: {soon} | {held}  (+- {100 * max(error[:5]):.1f})"
+        )
+
+
 SHOWS = {"bands": show_bands, "clean": show_clean, "power": show_power}
 SHOWS |= {"changes": show_changes, "groups": show_groups, "climbs": show_climbs}
 SHOWS |= {"plan": show_plan, "left-out": show_left_out}
 SHOWS |= {"cruise": show_cruise, "second-opinion": show_second_opinion}
-SHOWS |= {"lasting": show_lasting}
+SHOWS |= {"lasting": show_lasting, "watch": show_watch}
 
 
 def main() -> None:
