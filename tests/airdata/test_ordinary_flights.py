@@ -16,7 +16,7 @@ from tests.airdata.simulations.ordinary import (
     each_ordinary_airframe,
     ordinary_flights,
 )
-from tests.airdata.simulations.ordinary_air import draw_flight_air
+from tests.airdata.simulations.ordinary_air import LINE_DAY, draw_flight_air
 
 #: Air over which nothing moves but by its column: no wind, no change of pressure.
 STILL = replace(
@@ -197,6 +197,21 @@ def test_pressure_is_lower_to_the_left_of_the_wind():
     air = draw_flight_air(rng, ORDINARY_DAY, itinerary, 270.0)
     assert air.slope[0] == pytest.approx(0.0, abs=1e-9)
     assert air.slope[1] < 0.0  # a west wind: lower to the north
+
+
+def test_across_a_line_the_wind_changes_within_a_kilometre_or_two_and_stays():
+    for seed in range(5):
+        itinerary = draw_itinerary(np.random.default_rng(seed), 100.0, 0.0)
+        lined, usual = (
+            draw_flight_air(np.random.default_rng(seed + 50), day, itinerary, 200.0)
+            for day in (LINE_DAY, ORDINARY_DAY)
+        )
+        changed = (lined.wind - usual.wind) / KT
+        np.testing.assert_array_equal(lined.met, usual.met)
+        jump = np.hypot(*np.ptp(changed, axis=1))
+        assert 0.5 < jump < 16.0
+        # on one side or the other nearly all the time
+        assert np.mean(np.hypot(*changed) > 0.45 * jump) > 0.8
 
 
 def test_near_the_ground_the_wind_is_backed_and_less():

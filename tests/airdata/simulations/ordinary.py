@@ -31,6 +31,7 @@ from tests.airdata.simulations.air import STEP_S
 from tests.airdata.simulations.column import height_over
 from tests.airdata.simulations.itineraries import Itinerary, Stretch, draw_itinerary
 from tests.airdata.simulations.ordinary_air import (
+    DAYS,
     ORDINARY_DAY,
     ROUGH_DAY,
     FlightAir,
@@ -56,6 +57,7 @@ FLIGHTS_AT_ONCE = 200
 GNSS_HEIGHT_M, GNSS_HEIGHT_MEMORY_S, GNSS_HEIGHT_STEP_M = 5.0, 300.0, 0.1
 
 __all__ = [
+    "DAYS",
     "ORDINARY_DAY",
     "RECOVERY",
     "ROUGH_DAY",

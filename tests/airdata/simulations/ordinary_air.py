@@ -20,6 +20,8 @@ from tests.airdata.simulations.itineraries import Itinerary
 
 #: At 50 degrees of latitude.
 CORIOLIS_PER_S = 1.12e-4
+#: Near sea level.
+M_PER_PA = 0.083
 WAVES = 5
 #: Air neither rises from the ground nor sinks into it: thermals are at full strength from here.
 THERMALS_FROM_M = 400.0
@@ -38,6 +40,8 @@ class OrdinaryDay:
         slow_kt, slow_memory_s: Sd of the wander of each component, least and most memory.
         place_kt, place_m: Sd of each component of a pattern over the country, least and most
             wavelength.
+        line_kt: Sd of each component of a change of wind across a line over the country, some
+            1 km wide, that the flight crosses: a sea breeze, a trough. None where it is zero.
         gust_mps: Sd of each component at the height of the cruise, of 2.2 times that near the
             ground.
         bubbles: Thermals.
@@ -55,6 +59,7 @@ class OrdinaryDay:
     slow_memory_s: tuple[float, float] = (300.0, 600.0)
     place_kt: float = 0.8
     place_m: tuple[float, float] = (15e3, 80e3)
+    line_kt: float = 0.0
     gust_mps: float = 0.35
     bubbles: Bubbles | None = None
     warmer_k: float = 6.0
@@ -73,6 +78,13 @@ ROUGH_DAY = OrdinaryDay(
     veer_deg_per_hour=15.0,
     bubbles=Bubbles(strength_mps=2.0, every_s=40.0),
 )
+LINE_DAY = OrdinaryDay(line_kt=4.0)
+#: By the name under which a table may print them.
+DAYS = {
+    "ordinary day": ORDINARY_DAY,
+    "rough day": ROUGH_DAY,
+    "a line in the wind, sd 4 kt": LINE_DAY,
+}
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -115,17 +127,23 @@ def draw_flight_air(
     wind = np.stack(_parts(profile.at(above_field) * turning))
     wind += remembering(rng, wind.shape, day.slow_kt * KT, rng.uniform(*day.slow_memory_s), STEP_S)
     way = (itinerary.airspeed_mps + 2.0) * np.exp(1j * (np.pi / 2.0 - itinerary.heading_rad))
-    wind += _of_the_place(rng, day, np.cumsum(way + wind[0] + 1j * wind[1]) * STEP_S)
+    place = np.cumsum(way + wind[0] + 1j * wind[1]) * STEP_S
+    wind += _of_the_place(rng, day, place)
     shear = (profile.at(above_field + 10.0) - profile.at(above_field - 10.0)) / 20.0
+    met, column = _met(rng, day, above_field), _draw_column(rng, day, itinerary.field_m)
+    humidity = float(rng.uniform(*day.humidity))
+    tendency_pa_per_s = 100.0 / 3600.0 * rng.normal(0.0, day.tendency_hpa_per_hour)
+    if day.line_kt > 0.0:  # drawn last: the rest is that of a day without a line
+        wind += _across_a_line(rng, day, place)
     return FlightAir(
         wind=wind,
         shear=np.stack(_parts(shear * turning)),
-        met=_met(rng, day, above_field),
-        column=_draw_column(rng, day, itinerary.field_m),
-        humidity=float(rng.uniform(*day.humidity)),
+        met=met,
+        column=column,
+        humidity=humidity,
         # geostrophic wind: with the lower pressure on its left, on the northern half
         slope=CORIOLIS_PER_S / GRAVITY * np.array([free.imag, -free.real]),
-        rise_mps=float(rng.normal(0.0, day.tendency_hpa_per_hour)) * 8.3 / 3600.0,  # 8.3 m/hPa
+        rise_mps=float(M_PER_PA * tendency_pa_per_s),
     )
 
 
@@ -171,6 +189,14 @@ def _of_the_place(rng: np.random.Generator, day: OrdinaryDay, place: Array) -> A
             phase = rng.uniform(0.0, 2.0 * np.pi)
             found[component] += np.sin(2.0 * np.pi / length * (place * along).real + phase)
     return np.asarray(found * day.place_kt * KT * np.sqrt(2.0 / WAVES))
+
+
+def _across_a_line(rng: np.random.Generator, day: OrdinaryDay, place: Array) -> Array:
+    """Return the wind (2, samples) of a line that goes through a place of the flight."""
+    crossed = place[int(rng.uniform(0.2, 0.8) * len(place))]
+    along = np.exp(1j * rng.uniform(0.0, 2.0 * np.pi))
+    beyond = np.tanh(((place - crossed) * along).real / rng.uniform(300.0, 1000.0))
+    return np.asarray(0.5 * rng.normal(0.0, day.line_kt * KT, (2, 1)) * beyond)
 
 
 def _met(rng: np.random.Generator, day: OrdinaryDay, above_field: Array) -> Array:
