@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 import pytest
 
+from fleetcal.publish.climb_figure import ClimbPicture, climb_figure
 from tests.cli.command_line import Program, assert_explained
 from tests.cli.invented_fleet import WING, Group, fleet_toml, points_csv
 from tests.cli.invented_glides import CLIMB, GLIDE, best_cas_kt, log_text, rate_mps
@@ -94,6 +95,31 @@ def test_the_glide_ratio_is_that_of_the_law(glided: Program) -> None:
     truth = s / (0.0085 + 0.10 * s**2)
     best = glided.json("curve", "--quantity", "glide")["speeds"][0]
     assert best["ratio"] == pytest.approx(truth, rel=0.03)
+
+
+def test_the_figure_shows_the_curve_the_measurements_and_the_best_speeds(
+    glided: Program, folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    drawn: list[ClimbPicture] = []
+
+    def draw(picture: ClimbPicture, kind: str) -> bytes:
+        drawn.append(picture)
+        return climb_figure(picture, kind)
+
+    monkeypatch.setattr("fleetcal.services.performance.draw_climbs.climb_figure", draw)
+    found = glided.json("curve", "--quantity", "climb", "--out", folder / "climb.svg")
+    words = (folder / "climb.svg").read_text(encoding="utf-8")
+    (picture,) = drawn
+    assert len(picture.points) == found["measurements"]
+    for cas_kt, rate_ftmin in picture.points:
+        assert rate_ftmin == pytest.approx(true_rate(CLIMB, cas_kt, 600.0), abs=60.0)
+    for row in found["rows"]:
+        mean = np.interp(row["cas_kt"], picture.curve.ias, picture.curve.mean)
+        assert mean == pytest.approx(row["rate_ftmin"], abs=1.0)
+    assert len(found["speeds"]) == len(picture.best) == 2
+    for one in found["speeds"]:
+        best = f"{one['cas_kt']:.1f} kt CAS ({one['low_kt']:.1f} to {one['high_kt']:.1f}, 95 %)"
+        assert f"{one['speed']}: {best}, +{one['rate_ftmin']:.0f} ft/min" in words
 
 
 def test_what_the_port_shows_is_solved_for_once_its_curve_is_known(

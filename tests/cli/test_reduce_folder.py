@@ -159,6 +159,18 @@ LISTS = {
         34,
         "line 2, column takeoff",
     ),
+    "file,airframe,humidity_pct,dew_point_degc\na.csv,C-01,50,5\n": (
+        34,
+        "line 2, column dew_point_degc: a humidity and a dew point",
+    ),
+    "file,airframe,humidity_pct\na.csv,C-01,101\n": (
+        34,
+        "line 2, column humidity_pct: 101 is not within 0 to 100",
+    ),
+    "file,airframe,dew_point_degc\na.csv,C-01,-81\n": (
+        34,
+        "line 2, column dew_point_degc: -81 is not within -80 to 40",
+    ),
     "file,who\na.csv,C-01\n": (34, "'who'"),
 }
 
