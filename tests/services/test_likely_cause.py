@@ -22,7 +22,7 @@ def steady(interval_s: float = 1.0, airspeed_mps: float = 45.0) -> Recorded:
     """A log that nothing hides: every row complete, at one airspeed."""
     return Recorded(
         source_name="a.csv",
-        t_s=interval_s * np.arange(ROWS),
+        t_s=np.linspace(0.0, interval_s * (ROWS - 1), ROWS),
         airspeed_mps=np.full(ROWS, airspeed_mps),
         altitude_m=np.full(ROWS, 1200.0),
         temperature_k=np.full(ROWS, 280.0),
