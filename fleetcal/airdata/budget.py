@@ -1,4 +1,4 @@
-"""Uncertainty budget of one run of GPS legs, term by term.
+"""Uncertainty budget of one run or manoeuvre of a solved flight, term by term.
 
 Follows the Guide to the Expression of Uncertainty in Measurement (JCGM
 100:2008): each input quantity has a standard uncertainty, the solution's own
@@ -11,7 +11,7 @@ kept, so that terms with one unknown value can be combined.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import ClassVar, Literal
+from typing import ClassVar, Final, Literal
 
 import numpy as np
 
@@ -21,16 +21,19 @@ from fleetcal.airdata.instrument_tolerance import (
     altimeter_tolerance,
     u_or_tolerance,
 )
-from fleetcal.airdata.leg_solution import LegSolution
 from fleetcal.airdata.reading import Readings
 from fleetcal.airdata.reading_slopes import reading_slopes
-from fleetcal.airdata.rounding import rounding_uncertainty
-from fleetcal.airdata.sortie_air import TEN_MINUTES_S, RunAir, SortieAir
+from fleetcal.airdata.rounding import pieces_rounding
+from fleetcal.airdata.shared_parts import shared_parts
+from fleetcal.airdata.solve_pieces import FlightWind
+from fleetcal.airdata.wind_strengths import AirPrior
 from fleetcal.records import BudgetTerm
 from fleetcal.units import M_PER_FT, MPS_PER_KT
 
 #: Whose error a term is: it has one unknown value at all points of its owner.
 Owner = Literal["point", "sortie", "airframe", "fleet"]
+#: A part of the scatter with less than this share of the variance is no term of its own.
+_LEAST_SHARE: Final = 1e-9
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -49,14 +52,13 @@ class Assumptions:
         u_airspeed_mps, u_altitude_m: What is left after the bench corrections of airspeed indicator
             and altimeter, m/s and m; the airframe's. NaN for one that was never on a bench: then
             the tolerance is taken, see `instrument_tolerance`.
-        u_ground_speed_mps: Error of a leg's mean GPS velocity, m/s.
-        u_wind_mps: How much the wind differs from leg to leg beyond what the samples inside a leg
-            show, m/s.
+        u_ground_speed_mps: What errors of the GPS velocity leave in half a minute at least, m/s.
+        u_wind_mps: How much the wind differs from pass to pass of a speed course, m/s.
+        wind_wander_mps: What each wind component may well wander in ten minutes, m/s.
         u_wind_drift_mps2: Steady change of each wind component, m/s per second.
-        prior_weight: How many spare legs the supposed leg scatter counts for, beside what the legs
-            of the sortie show.
-        leg_scatter_mps: Leg scatter found in earlier runs with spare legs, m/s; replaces what
-            `u_wind_mps` and the samples suggest when a run has no spare leg.
+        prior_weight: How many spare pairs of passes the supposed wind counts for.
+        leg_scatter_mps: Leg scatter found in earlier runs with spare legs, m/s; taken where the
+            legs of a flight show none.
     """
 
     u_temperature_k: float = 1.0
@@ -67,6 +69,7 @@ class Assumptions:
     u_altitude_m: float = 20.0 * M_PER_FT
     u_ground_speed_mps: float = 0.05
     u_wind_mps: float = 0.3 * MPS_PER_KT
+    wind_wander_mps: float = 2.0 * MPS_PER_KT
     u_wind_drift_mps2: float = 1.0 * MPS_PER_KT / 600.0
     prior_weight: float = 8.0
     leg_scatter_mps: float | None = None
@@ -82,78 +85,64 @@ class Term(BudgetTerm):
     LISTED: ClassVar = ("name", "u_kappa", "owner", "kind", "degrees_of_freedom", "note")
 
 
-@dataclass(frozen=True, kw_only=True)
-class LegData:
-    """What the budget needs to know of the legs of one run.
-
-    Attributes:
-        east_mps, north_mps (legs,): Mean ground vectors, m/s.
-        readings: Mean readings, shape (legs,).
-        middle_s (legs,): Time at the middle of each leg, s.
-        u_mean_mps (legs,): Standard uncertainty of a leg's mean from the scatter of its own
-            samples, m/s; 0 where only one reading was taken.
-        movement: Standard deviation of each logged quantity within a leg, SI.
-        steps: Smallest step of each logged quantity, SI; 0 if not rounded.
-    """
-
-    east_mps: Array
-    north_mps: Array
-    readings: Readings
-    middle_s: Array
-    u_mean_mps: Array
-    movement: dict[str, float]
-    steps: dict[str, float]
-
-
-def run_air(legs: LegData, solution: LegSolution, row: int, assumptions: Assumptions) -> RunAir:
-    """Return what one solved run tells of the air of its sortie.
-
-    Args:
-        legs: Of the run in `row`.
-    """
-    count = len(legs.east_mps)
-    wind = np.array([solution.wind_east_mps[row], solution.wind_north_mps[row]])
-    air = np.stack([legs.east_mps, legs.north_mps]) - wind[:, None]
-    _, slope = legs.readings.true_airspeed(solution.kappa[row : row + 1])
-    return RunAir(
-        air_direction=air / np.hypot(air[0], air[1]),
-        airspeed_slope_mps=slope,
-        gain=solution.gain[row, 2, :count],
-        residual_mps=solution.residual_mps[row, :count],
-        wind_mps=wind,
-        middle_s=legs.middle_s,
-        altitude_m=float(np.mean(legs.readings.altitude_m)),
-        supposed_mps=supposed_leg_scatter(legs, assumptions),
+def air_prior(assumptions: Assumptions) -> AirPrior:
+    """Return what is supposed of the air before a flight is looked at."""
+    return AirPrior(
+        middle_wander_kt=assumptions.wind_wander_mps / MPS_PER_KT,
+        drift_mps2=assumptions.u_wind_drift_mps2,
     )
 
 
-def run_budget(
-    legs: LegData,
-    solution: LegSolution,
-    row: int,
-    assumptions: Assumptions,
-    air: SortieAir,
+def group_budget(
+    flight: FlightWind, group: int, steps: dict[str, float], assumptions: Assumptions
 ) -> tuple[Term, ...]:
-    """Return every uncertainty term of kappa for one solved run.
+    """Return every uncertainty term of the kappa of one group of a solved flight.
 
     Args:
-        legs: Of the run in `row`.
-        solution: From `solve_legs`.
-        row: Which run of the solution.
-        air: What all runs of the sortie show.
+        group: A run or manoeuvre, from 0.
+        steps: Smallest step of each logged quantity, SI; 0 if not rounded.
 
     Returns:
         In a fixed order.
     """
-    run = run_air(legs, solution, row, assumptions)
-    gain = run.gain
-    slopes = reading_slopes(legs.readings, float(solution.kappa[row]))
+    pieces, gain = flight.pieces, flight.gain[group]
+    readings = pieces.mean_readings()
+    slopes = reading_slopes(readings, flight.kappa[pieces.group])
     return (
-        _leg_scatter(run, air),
-        *_wind_drift(run, air),
-        *_ground_terms(legs, gain, run.air_direction, assumptions),
-        *_rounding_terms(legs, gain, slopes),
-        *instrument_terms(legs.readings, gain, slopes, assumptions),
+        *_wind_terms(flight, group),
+        *_rounding_terms(flight, gain, slopes, steps),
+        *instrument_terms(readings, gain, slopes, assumptions),
+    )
+
+
+def _wind_terms(flight: FlightWind, group: int) -> tuple[Term, ...]:
+    """Return what wind and gusts leave: a part of the group alone, and parts shared by the sortie.
+
+    The degrees of freedom are those of all parts together: shared out so that the
+    Welch-Satterthwaite formula gives them back.
+    """
+    own, shared = shared_parts(flight.covariance)
+    scatter = float(np.median(flight.scatter_mps[flight.pieces.group == group])) / MPS_PER_KT
+    variance = float(flight.covariance[group, group])
+    note = f"{scatter:.2f} kt in a piece, wind wandering {flight.wander_kt:.1f} kt in ten minutes"
+    parts: list[tuple[str, float, Owner, str]] = [
+        ("leg scatter", float(own[group]), "point", note),
+        *(
+            (f"moving wind {number}", float(effect), "sortie", "shared by the runs of the flight")
+            for number, effect in enumerate(shared[group], 1)
+        ),
+    ]
+    return tuple(
+        Term(
+            name=name,
+            u_kappa=effect,
+            owner=owner,
+            kind="A",
+            degrees_of_freedom=float(flight.freedom[group]) * effect**2 / variance,
+            note=words,
+        )
+        for name, effect, owner, words in parts
+        if effect**2 > _LEAST_SHARE * variance
     )
 
 
@@ -172,104 +161,28 @@ def combine(terms: tuple[Term, ...]) -> tuple[float, float]:
     return float(np.sqrt(total)), total**2 / spread if spread > 0.0 else np.inf
 
 
-def supposed_leg_scatter(legs: LegData, assumptions: Assumptions) -> float:
-    """Return the leg scatter to expect before the spare legs are looked at.
-
-    Returns:
-        Standard deviation of one leg's residual, m/s.
-    """
-    spare = len(legs.east_mps) - 3
-    if spare <= 0 and assumptions.leg_scatter_mps is not None:
-        return assumptions.leg_scatter_mps
-    return float(np.sqrt(np.mean(legs.u_mean_mps**2) + assumptions.u_wind_mps**2))
-
-
-def _leg_scatter(run: RunAir, air: SortieAir) -> Term:
-    scatter, freedom = air.scatter_of(run)
-    each = scatter / float(np.sqrt(run.gain @ run.gain))
-    return Term(
-        name="leg scatter",
-        u_kappa=scatter,
-        owner="point",
-        kind="A",
-        degrees_of_freedom=freedom,
-        note=(
-            f"{each / MPS_PER_KT:.2f} kt a leg, wind wandering {air.wander_kt:.1f} kt in ten "
-            f"minutes, {max(len(run.gain) - 3, 0)} spare legs"
-        ),
-    )
-
-
-def _wind_drift(run: RunAir, air: SortieAir) -> tuple[Term, ...]:
-    rates = np.sqrt(np.diag(air.drift_square)) * TEN_MINUTES_S / MPS_PER_KT
-    return tuple(
-        Term(
-            name=f"wind drift {way}",
-            u_kappa=effect,
-            owner="sortie",
-            kind="B",
-            note=f"{rate:.2f} kt in ten minutes",
-        )
-        for way, effect, rate in zip(("east", "north"), air.drift_of(run), rates, strict=True)
-    )
-
-
-def _ground_terms(
-    legs: LegData, gain: Array, air: Array, assumptions: Assumptions
+def _rounding_terms(
+    flight: FlightWind, gain: Array, slopes: dict[str, Array], steps: dict[str, float]
 ) -> tuple[Term, ...]:
-    speed = np.hypot(legs.east_mps, legs.north_mps)
-    along = (air[0] * legs.east_mps + air[1] * legs.north_mps) / speed
-    across = (air[0] * legs.north_mps - air[1] * legs.east_mps) / speed
-    step = rounding_uncertainty(
-        legs.steps.get("ground_speed", 0.0), legs.movement.get("ground_speed", 0.0)
-    )
-    turn = rounding_uncertainty(legs.steps.get("track", 0.0), legs.movement.get("track", 0.0))
-    return (
-        Term(
-            name="ground speed",
-            u_kappa=float(np.sqrt(gain @ gain) * assumptions.u_ground_speed_mps),
-            owner="point",
-            kind="B",
-            note=f"{assumptions.u_ground_speed_mps:.2f} m/s a leg",
-        ),
-        Term(
-            name="ground speed rounding",
-            u_kappa=_in_squares(gain * along * step),
-            owner="point",
-            kind="B",
-        ),
-        Term(
-            name="track rounding",
-            u_kappa=_in_squares(gain * across * speed * turn),
-            owner="point",
-            kind="B",
-        ),
-    )
-
-
-def _rounding_terms(legs: LegData, gain: Array, slopes: dict[str, Array]) -> tuple[Term, ...]:
-    def left(quantity: str) -> float:
-        return rounding_uncertainty(legs.steps.get(quantity, 0.0), legs.movement.get(quantity, 0.0))
-
-    common = {"altitude": "altitude rounding", "temperature": "temperature rounding"}
-    effects = gain * slopes["airspeed"] * left("airspeed")
-    read_once = legs.movement.get("airspeed", 0.0) == 0.0
-    airspeed = (
-        _by_number(effects, legs.readings.airspeed_mps, legs.steps.get("airspeed", 0.0))
-        if read_once
-        else _in_squares(effects)
-    )
-    return (
-        Term(name="airspeed rounding", u_kappa=airspeed, owner="point", kind="B"),
-        *(
-            Term(
-                name=name,
-                u_kappa=float(gain @ slopes[quantity] * left(quantity)),
-                owner="point",
-                kind="B",
-            )
-            for quantity, name in common.items()
-        ),
+    pieces, looked = flight.pieces, flight.looked
+    east, north = pieces.mean(pieces.east_mps), pieces.mean(pieces.north_mps)
+    speed = np.maximum(np.hypot(east, north), 1e-3)
+    along = (looked.direction[:, 0] * east + looked.direction[:, 1] * north) / speed
+    across = looked.direction[:, 0] * north - looked.direction[:, 1] * east
+    left = pieces_rounding(pieces, steps)
+    airspeed = gain * slopes["airspeed"] * left["airspeed"]
+    read_once = bool(np.all(pieces.samples == 1))
+    logged = pieces.mean(pieces.readings.airspeed_mps)
+    once = _by_number(airspeed, logged, steps.get("airspeed", 0.0))
+    effects = {
+        "ground speed rounding": _in_squares(gain * along * left["ground_speed"]),
+        "track rounding": _in_squares(gain * across * left["track"]),
+        "airspeed rounding": once if read_once else _in_squares(airspeed),
+        "altitude rounding": float(gain @ (slopes["altitude"] * left["altitude"])),
+        "temperature rounding": float(gain @ (slopes["temperature"] * left["temperature"])),
+    }
+    return tuple(
+        Term(name=name, u_kappa=effect, owner="point", kind="B") for name, effect in effects.items()
     )
 
 

@@ -5,11 +5,13 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import replace
 
+import numpy.typing as npt
+
 from fleetcal.airdata.atmosphere import Array
 from fleetcal.airdata.reading import Readings
 
 
-def reading_slopes(readings: Readings, kappa: float) -> dict[str, Array]:
+def reading_slopes(readings: Readings, kappa: npt.ArrayLike) -> dict[str, Array]:
     """Return the derivative of each true airspeed by each reading.
 
     Args:

@@ -10,6 +10,9 @@ from typing import Final
 
 import numpy as np
 
+from fleetcal.airdata.atmosphere import Array
+from fleetcal.airdata.flight_pieces import Pieces
+
 _HARMONICS: Final = np.arange(1.0, 201.0)
 
 
@@ -30,3 +33,33 @@ def rounding_uncertainty(step: float, movement: float) -> float:
         return float(step / np.sqrt(12.0))
     fading = np.exp(-2.0 * (np.pi * _HARMONICS * movement / step) ** 2) / _HARMONICS
     return float(step / (np.pi * np.sqrt(2.0)) * np.sqrt(fading @ fading))
+
+
+def pieces_rounding(pieces: Pieces, steps: dict[str, float]) -> dict[str, Array]:
+    """Return what rounding leaves in the mean of each piece, by quantity, in SI.
+
+    Args:
+        steps: Smallest step of each logged quantity, SI; 0 if not rounded.
+    """
+    track = np.arctan2(pieces.east_mps, pieces.north_mps)
+    middle = np.arctan2(pieces.mean(pieces.east_mps), pieces.mean(pieces.north_mps))
+    values = {
+        "airspeed": pieces.readings.airspeed_mps,
+        "altitude": pieces.readings.altitude_m,
+        "temperature": pieces.readings.temperature_k,
+        "ground_speed": np.hypot(pieces.east_mps, pieces.north_mps),
+        "track": np.angle(np.exp(1j * (track - pieces.each(middle)))),
+    }
+    return {
+        quantity: np.array(
+            [
+                rounding_uncertainty(steps.get(quantity, 0.0), moved)
+                for moved in _movement(pieces, np.asarray(series)).tolist()
+            ]
+        )
+        for quantity, series in values.items()
+    }
+
+
+def _movement(pieces: Pieces, series: Array) -> Array:
+    return np.sqrt(pieces.mean((series - pieces.each(pieces.mean(series))) ** 2))

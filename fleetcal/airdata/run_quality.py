@@ -27,12 +27,13 @@ class RunFigures:
     """What decides whether a run counts.
 
     Attributes:
+        legs: None for a manoeuvre.
         largest_gap_rad: Largest angle between neighbouring tracks, rad.
         dilution: Standard uncertainty of true airspeed over that of one leg.
         wind_mps, true_airspeed_mps: m/s.
     """
 
-    legs: int
+    legs: int | None
     largest_gap_rad: float
     dilution: float
     kappa: float
@@ -41,17 +42,23 @@ class RunFigures:
     converged: bool
 
 
-def airspeed_dilution(kappa_gain: Array, airspeed_per_kappa_mps: float) -> float:
-    """Return how an independent error of one leg shows in the true airspeed.
+def airspeed_dilution(direction: Array, slope_mps: Array, parts: int) -> float:
+    """Return how an independent error of one part shows in the true airspeed.
 
     Args:
-        kappa_gain (legs,): Row of `LegSolution.gain` that belongs to kappa, per m/s.
-        airspeed_per_kappa_mps: Derivative of true airspeed by kappa, m/s.
+        direction (pieces, 2): Unit vectors along the air vectors.
+        slope_mps (pieces,): True airspeed by kappa.
+        parts: Legs that the pieces are of, or pieces of a manoeuvre.
 
     Returns:
-        Ratio without unit; NaN when the run has no solution.
+        Ratio without unit; infinite where the directions do not determine it.
     """
-    return float(np.sqrt(np.sum(kappa_gain**2)) * airspeed_per_kappa_mps)
+    size = float(np.mean(slope_mps))
+    columns = np.column_stack([direction, slope_mps / size])
+    normal = columns.T @ columns
+    if not np.all(np.isfinite(normal)) or np.linalg.cond(normal) > 1e10:
+        return float(np.inf)
+    return float(np.sqrt(np.linalg.inv(normal)[2, 2] * len(columns) / parts))
 
 
 def refusal(figures: RunFigures) -> str:
@@ -61,7 +68,7 @@ def refusal(figures: RunFigures) -> str:
         One sentence with the figure that decided.
     """
     gap = np.degrees(figures.largest_gap_rad)
-    if figures.legs < 3:
+    if figures.legs is not None and figures.legs < 3:
         return f"only {figures.legs} legs: wind and airspeed need three tracks"
     if figures.largest_gap_rad > WIDEST_GAP_RAD:
         return f"tracks within a narrow fan: {gap:.0f} deg without a track, at most 200 allowed"

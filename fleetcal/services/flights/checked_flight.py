@@ -3,14 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import Final, TypeVar
+from typing import Final
 
 from fleetcal.services.bench.bench_corrections import BenchInForce
 from fleetcal.services.flights.flown_leg import FlownLeg
 from fleetcal.services.flights.read_flight import Flight
-from fleetcal.services.flights.solve_manoeuvre import FlownManoeuvre
-
-Flown = TypeVar("Flown", FlownLeg, FlownManoeuvre)
 
 # A bench check is of what the pilot reads; another column was made by another instrument.
 _READINGS: Final = {"airspeed": "indicated_airspeed", "altimeter": "pressure_altitude"}
@@ -45,7 +42,7 @@ def apply_bench(flight: Flight, bench: BenchInForce) -> CheckedFlight:
         for kind in standing
         if kind not in kinds
     ]
-    flown: list[FlownLeg | FlownManoeuvre] = [leg for run in flight.runs for leg in run.legs]
+    flown = [leg for run in flight.runs for leg in run.legs]
     flown += flight.manoeuvres
     readings = {
         "airspeed": [part.airspeed_mps for part in flown],
@@ -60,7 +57,7 @@ def apply_bench(flight: Flight, bench: BenchInForce) -> CheckedFlight:
 
 
 def _corrected_flight(flight: Flight, bench: BenchInForce, kinds: tuple[str, ...]) -> Flight:
-    def corrected(flown: Flown) -> Flown:
+    def corrected(flown: FlownLeg) -> FlownLeg:
         airspeed, altitude = flown.airspeed_mps, flown.altitude_m
         if "airspeed" in kinds:
             airspeed = bench.corrected("airspeed", airspeed)
@@ -71,7 +68,12 @@ def _corrected_flight(flight: Flight, bench: BenchInForce, kinds: tuple[str, ...
     return replace(
         flight,
         runs=tuple(
-            replace(run, legs=tuple(corrected(leg) for leg in run.legs)) for run in flight.runs
+            replace(
+                run,
+                legs=tuple(corrected(leg) for leg in run.legs),
+                turns=tuple(turn and corrected(turn) for turn in run.turns),
+            )
+            for run in flight.runs
         ),
         manoeuvres=tuple(corrected(part) for part in flight.manoeuvres),
     )

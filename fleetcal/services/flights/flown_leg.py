@@ -1,17 +1,14 @@
-"""One flown leg: its samples, and what their means say of a whole run.
-
-The mean of |g - w| is compared with the airspeed, not the length of the mean vector: a
-heading that swings by four degrees to each side made every answer 0.11 kt too low.
-"""
+"""One flown leg: its samples."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
 from fleetcal.airdata.atmosphere import Array
+from fleetcal.airdata.flight_pieces import Stretch
 from fleetcal.airdata.reading import Readings
 
 
@@ -58,6 +55,21 @@ class FlownLeg:
         """Direction of the mean ground vector, rad from north."""
         return float(np.arctan2(np.nanmean(self.east_mps), np.nanmean(self.north_mps)))
 
+    def stretch(self, group: int, shift_s: float = 0.0) -> Stretch:
+        """Return it as a stretch of a flight.
+
+        Args:
+            group: Which kappa it has, from 0.
+            shift_s: Added to its times, s.
+        """
+        return Stretch(
+            group=group,
+            time_s=self.time_s + shift_s,
+            east_mps=self.east_mps,
+            north_mps=self.north_mps,
+            readings=self.readings,
+        )
+
 
 @dataclass(frozen=True)
 class RunMeans:
@@ -66,30 +78,6 @@ class RunMeans:
     east_mps: Array
     north_mps: Array
     readings: Readings
-
-
-def straightened(
-    plain: RunMeans, legs: Sequence[FlownLeg], wind_east_mps: float, wind_north_mps: float
-) -> RunMeans:
-    """Return the means with ground vectors as long as the way through the air was.
-
-    A heading that swings makes the mean of the air vectors shorter than their
-    mean length, which is what the airspeed tells: by 0.1 kt for four degrees to
-    each side, always to one side. Each mean ground vector is moved along its air
-    vector until the latter has the mean length over the samples.
-
-    Args:
-        plain: Plain means of these legs.
-        legs: A leg of one sample stays as it is.
-        wind_east_mps, wind_north_mps: As solved so far, m/s.
-    """
-    air = np.stack([plain.east_mps - wind_east_mps, plain.north_mps - wind_north_mps])
-    flown = [
-        float(np.nanmean(np.hypot(leg.east_mps - wind_east_mps, leg.north_mps - wind_north_mps)))
-        for leg in legs
-    ]
-    east, north = air * (np.array(flown) / np.hypot(air[0], air[1]))
-    return replace(plain, east_mps=east + wind_east_mps, north_mps=north + wind_north_mps)
 
 
 def run_means(legs: Sequence[FlownLeg]) -> RunMeans:

@@ -16,6 +16,7 @@ from fleetcal.services.flights.cut_legs import Recorded, cut_leg
 from fleetcal.services.flights.flown_leg import FlownLeg
 from fleetcal.services.flights.read_flight import GroupedLegs
 from fleetcal.services.flights.run_lines import LEFT_OUT, LegLine
+from fleetcal.services.flights.turns_flown import turns_between
 from fleetcal.services.plain_table import PlainTable, read_plain_table
 from fleetcal.services.point_cells import FileRow
 from fleetcal.units import from_si
@@ -81,7 +82,13 @@ def listed_legs(path: Path, recorded: Recorded, settings: LegSettings) -> Listed
         doubt = _unsteady(span, recorded, settings)
         warnings += [f"{table.name}, line {span.line.line}: {doubt}"] if doubt else []
     runs = tuple(
-        GroupedLegs(legs=tuple(legs[number]), refusal="", flap_setting=None, number=number)
+        GroupedLegs(
+            legs=tuple(legs[number]),
+            refusal="",
+            flap_setting=None,
+            number=number,
+            turns=turns_between(recorded, legs[number]),
+        )
         for number in sorted(legs)
     )
     return ListedLegs(runs, tuple(warnings), _document(table, runs))

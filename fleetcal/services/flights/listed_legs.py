@@ -6,45 +6,39 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from fleetcal.airdata.atmosphere import Array
-from fleetcal.airdata.leg_solution import LegSolution
 from fleetcal.services.flights.flown_leg import FlownLeg, RunMeans, run_means
 from fleetcal.services.flights.run_lines import SOLVED, LegLine
+from fleetcal.services.flights.solve_run import leg_residuals
+from fleetcal.services.flights.sortie_wind import PlacedRun
 from fleetcal.units import from_si, normal_bearing_deg
 
 
-def solved_legs(
-    number: int,
-    legs: Sequence[FlownLeg],
-    leg_numbers: Sequence[int],
-    means: RunMeans,
-    solution: LegSolution,
-    u_mean_mps: Array,
-) -> tuple[LegLine, ...]:
-    """Return the legs of a solved run as they are listed.
-
-    Args:
-        number: Of the run within the flight.
-        leg_numbers: One for each leg.
-        means: Of these legs.
-        solution: Of one run.
-        u_mean_mps: Shape (legs,).
-    """
-    spare = len(legs) > 3  # three legs are met exactly, whatever they read
-    return tuple(
-        _leg_line(
-            number,
-            leg_numbers[i],
-            leg,
-            means=means,
-            i=i,
-            outcome=SOLVED,
-            tas_kt=from_si(float(solution.true_airspeed_mps[0, i]), "kt"),
-            residual_kt=from_si(float(solution.residual_mps[0, i]), "kt") if spare else None,
-            u_kt=from_si(float(u_mean_mps[i]), "kt"),
+def solved_legs(placed: PlacedRun) -> tuple[LegLine, ...]:
+    """Return the legs of a solved run as they are listed; none of a manoeuvre."""
+    run, flight = placed.run, placed.flight
+    if run.is_manoeuvre:
+        return ()
+    means = run_means(run.legs)
+    residuals = leg_residuals(flight, placed.first, len(run.legs))
+    lines = []
+    for i, leg in enumerate(run.legs):
+        own = flight.pieces.stretch == placed.first + i
+        share = flight.pieces.samples[own] / flight.pieces.samples[own].sum()
+        lines.append(
+            _leg_line(
+                run.number,
+                run.leg_numbers[i],
+                leg,
+                means=means,
+                i=i,
+                outcome=SOLVED,
+                tas_kt=from_si(float(share @ flight.looked.speed_mps[own]), "kt"),
+                # three legs by themselves are met exactly, whatever they read
+                residual_kt=from_si(residuals[i], "kt") if run.spare > 0 else None,
+                u_kt=from_si(float(np.linalg.norm(share * flight.scatter_mps[own])), "kt"),
+            )
         )
-        for i, leg in enumerate(legs)
-    )
+    return tuple(lines)
 
 
 def _leg_line(

@@ -5,7 +5,6 @@ What is ready needs no store any more, so that it can be solved anywhere.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
@@ -26,7 +25,6 @@ from fleetcal.services.flights.reduction import FlightDetails, Reduction
 from fleetcal.services.flights.run_lines import RunLine
 from fleetcal.services.flights.settings_file import ReductionSettings, settings_document
 from fleetcal.services.flights.solve_flight import SolvedFlight, solve_flight
-from fleetcal.services.flights.solve_run import SolvedRun
 from fleetcal.services.plausible_weight import require_plausible_weight
 from fleetcal.store import find_airframe, fit_in_force
 
@@ -170,25 +168,18 @@ def _as_read(run: RunLine) -> RunLine:
     )
 
 
-def solve_prepared(
-    prepared: PreparedFlight,
-    borrowed_mps: float | None,
-    before: Mapping[int, SolvedRun] | None = None,
-) -> SolvedFlight:
+def solve_prepared(prepared: PreparedFlight, borrowed_mps: float | None) -> SolvedFlight:
     """Solve a flight that is ready.
 
     Args:
         borrowed_mps: Leg scatter of earlier runs, m/s.
-        before: Runs of this flight solved with another borrowed leg scatter.
 
     Raises:
         DataError: If nothing can be solved.
     """
     used = settings_used(prepared, borrowed_mps)
     with warned_of((*prepared.warnings, *prepared.flight.warnings)):
-        solved = solve_flight(
-            prepared.flight, prepared.details, used.uncertainty, prepared.weight, before
-        )
+        solved = solve_flight(prepared.flight, prepared.details, used.uncertainty, prepared.weight)
     result, bench, kinds = solved.result, prepared.bench, prepared.checked.kinds
     notes: tuple[str, ...] = ("A preview applies no bench check.",)
     airframe = prepared.details.airframe if bench is not None else None

@@ -38,7 +38,7 @@ from fleetcal.services.flights.cut_legs import Recorded, cut_leg, recorded_sampl
 from fleetcal.services.flights.flown_leg import FlownLeg
 from fleetcal.services.flights.likely_cause import likely_cause
 from fleetcal.services.flights.settings_file import ReductionSettings
-from fleetcal.services.flights.solve_manoeuvre import FlownManoeuvre
+from fleetcal.services.flights.turns_flown import turns_between
 from fleetcal.services.flights.unit_doubt import assumed_speeds
 
 
@@ -50,6 +50,7 @@ class GroupedLegs:
         refusal: Empty when the run can be solved.
         flap_setting: When the file says so.
         number: Of the run within the flight; 0 for its place in the sequence.
+        turns: What was flown from each leg to the next, where it counts; empty if nothing is known.
         dropped: Legs, counted from 1, that somebody decided to leave out.
         left_out: Whether somebody decided to leave out the whole run.
     """
@@ -58,6 +59,7 @@ class GroupedLegs:
     refusal: str
     flap_setting: str | None
     number: int = 0
+    turns: tuple[FlownLeg | None, ...] = ()
     dropped: tuple[int, ...] = ()
     left_out: bool = False
 
@@ -86,7 +88,7 @@ class Flight:
     airspeed_from: str
     leg_count: int
     runs: tuple[GroupedLegs, ...]
-    manoeuvres: tuple[FlownManoeuvre, ...]
+    manoeuvres: tuple[FlownLeg, ...]
     steps: dict[str, float]
     warnings: tuple[str, ...]
     air: AirTaken
@@ -209,7 +211,10 @@ def _from_recording(
         leg_count=len(legs),
         runs=tuple(
             GroupedLegs(
-                legs=tuple(legs[i] for i in p.legs), refusal=p.refusal or "", flap_setting=None
+                legs=tuple(legs[i] for i in p.legs),
+                refusal=p.refusal or "",
+                flap_setting=None,
+                turns=turns_between(recorded, [legs[i] for i in p.legs]),
             )
             for p in plans
         ),
@@ -228,7 +233,7 @@ def _from_recording(
 
 def _manoeuvres(
     recording: Recording, recorded: Recorded, settings: ReductionSettings
-) -> tuple[FlownManoeuvre, ...]:
+) -> tuple[FlownLeg, ...]:
     spans = find_manoeuvres(
         recorded.t_s,
         recorded.airspeed_mps,
@@ -237,22 +242,7 @@ def _manoeuvres(
         settings.manoeuvres,
         roll_rad=recording.channels.get("roll"),
     )
-    flown = []
-    for span in spans:
-        samples = cut_leg(recorded, span.start, span.stop)
-        flown.append(
-            FlownManoeuvre(
-                time_s=samples.time_s,
-                airspeed_mps=samples.airspeed_mps,
-                altitude_m=samples.altitude_m,
-                temperature_k=samples.temperature_k,
-                east_mps=samples.east_mps,
-                north_mps=samples.north_mps,
-                recovery_factor=samples.recovery_factor,
-                relative_humidity=samples.relative_humidity,
-            )
-        )
-    return tuple(flown)
+    return tuple(cut_leg(recorded, span.start, span.stop) for span in spans)
 
 
 def _from_sheet(sheet: LegSheet, settings: ReductionSettings, stated: StatedAir) -> Flight:

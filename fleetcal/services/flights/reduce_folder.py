@@ -231,10 +231,9 @@ class _Way:
             return known
         with self.store.reading() as session:
             borrowed = borrowed_scatter(session)
-        if borrowed != begun.borrowed_mps and prepared.details.solve_by == "legs":
-            # What was stored meanwhile changes how uncertain runs of three legs are, and what
-            # they tell the others of their flight; every run's own solution stays.
-            solved = solve_prepared(prepared, borrowed, solved.runs)
+        if borrowed != begun.borrowed_mps and solved.lacks_scatter:
+            # what was stored meanwhile changes how uncertain legs are that show no scatter
+            solved = solve_prepared(prepared, borrowed)
         result = solved.result
         document = kept_document(prepared, borrowed, result)
         details, flight = prepared.details, prepared.flight

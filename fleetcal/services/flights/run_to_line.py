@@ -1,55 +1,111 @@
-"""One solved run as it is listed, with the uncertainty that its sortie lends it."""
+"""One solved run or manoeuvre as it is listed, with its legs."""
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 
-from fleetcal.airdata.budget import Assumptions, combine, run_budget
+from fleetcal.airdata.atmosphere import GRAVITY_MPS2, Array
+from fleetcal.airdata.budget import Assumptions, combine, group_budget
 from fleetcal.airdata.ground_vectors import bearing_from
-from fleetcal.records import GPS_LEGS
+from fleetcal.records import GPS_LEGS, GPS_MANOEUVRE
 from fleetcal.services.flights.corrections_found import corrections_found
+from fleetcal.services.flights.flown_leg import FlownLeg
 from fleetcal.services.flights.run_lines import RunLine
-from fleetcal.services.flights.solve_run import RunSolution
-from fleetcal.services.flights.sortie_wind import SortieWind
+from fleetcal.services.flights.solve_run import leg_residuals, spare_residual
+from fleetcal.services.flights.sortie_wind import PlacedRun
 from fleetcal.units import from_si, normal_bearing_deg
 
 
-def run_to_line(run: RunSolution, wind: SortieWind, assumptions: Assumptions) -> RunLine:
+def run_to_line(
+    placed: PlacedRun, reason: str, steps: dict[str, float], assumptions: Assumptions
+) -> RunLine:
     """Return a solved run as a line.
 
     Args:
-        wind: Of all runs of the flight.
+        reason: Why it is not accepted; empty if it is.
+        steps: Smallest step of each logged quantity, SI.
     """
-    data, solution, figures = run.data, run.solution, run.figures
-    terms = run_budget(data, solution, 0, assumptions, wind.air)
+    run, flight, group = placed.run, placed.flight, placed.group
+    terms = group_budget(flight, group, steps, assumptions)
     u_kappa, freedom = combine(terms)
-    vic = float(data.readings.airspeed_mps.mean())
-    altitude = float(data.readings.altitude_m.mean())
-    wind_from = bearing_from(float(solution.wind_east_mps[0]), float(solution.wind_north_mps[0]))
-    uncorrected, _ = data.readings.true_airspeed(0.0)
-    residual = run.residual_mps
-    reason = wind.doubts.get(run.number, "")
-    lasted = (
-        run.stopped_s - run.started_s
-        if run.started_s is not None and run.stopped_s is not None
-        else 0.0
-    )
+    kappa = float(flight.kappa[group])
+    means = {
+        name: _mean_of_legs(run.legs, name)
+        for name in ("airspeed_mps", "altitude_m", "temperature_k")
+    }
+    of_legs = _of_legs(placed)
+    wind = _mean(placed, flight.wind_mps[:, 0]), _mean(placed, flight.wind_mps[:, 1])
+    started, stopped = run.started_s, run.stopped_s
     return RunLine(
         number=run.number,
-        technique=GPS_LEGS,
-        vic_kt=from_si(vic, "kt"),
-        pressure_altitude_ft=from_si(altitude, "ft"),
-        oat_degc=from_si(float(data.readings.temperature_k.mean()), "degC"),
-        tas_kt=from_si(figures.true_airspeed_mps, "kt"),
-        tas_scale=float(np.mean(solution.true_airspeed_mps[0] / uncorrected)),
-        wind_speed_kt=from_si(figures.wind_mps, "kt"),
-        wind_from_deg=normal_bearing_deg(wind_from),
-        leg_count=run.leg_count,
-        largest_gap_deg=float(np.degrees(figures.largest_gap_rad)),
-        residual_kt=from_si(residual, "kt") if residual is not None else None,
-        duration_s=lasted,
+        technique=GPS_MANOEUVRE if run.is_manoeuvre else GPS_LEGS,
+        vic_kt=from_si(means["airspeed_mps"], "kt"),
+        pressure_altitude_ft=from_si(means["altitude_m"], "ft"),
+        oat_degc=from_si(means["temperature_k"], "degC"),
+        tas_kt=from_si(_mean(placed, flight.looked.speed_mps), "kt"),
+        tas_scale=_scale(placed, kappa),
+        wind_speed_kt=from_si(float(np.hypot(*wind)), "kt"),
+        wind_from_deg=normal_bearing_deg(bearing_from(*wind)),
+        leg_count=None if run.is_manoeuvre else len(run.legs),
+        largest_gap_deg=float(np.degrees(run.track_gap_rad())),
+        duration_s=0.0 if started is None or stopped is None else stopped - started,
         accepted=not reason,
         reason=reason,
         terms=terms,
-        **corrections_found(vic, altitude, figures.kappa, u_kappa, freedom),
+        **of_legs,
+        **corrections_found(means["airspeed_mps"], means["altitude_m"], kappa, u_kappa, freedom),
     )
+
+
+def _of_legs(placed: PlacedRun) -> dict[str, Any]:
+    """Return the residual of the legs, or of the samples of a manoeuvre, and the load factor."""
+    if placed.run.is_manoeuvre:
+        scatter = placed.flight.looked.scatter_mps
+        return {
+            "residual_kt": from_si(scatter, "kt"),
+            "load_factor": load_factor(placed.run.legs[0], placed),
+        }
+    residual = spare_residual(leg_residuals(placed.flight, placed.first, len(placed.run.legs)))
+    return {"residual_kt": from_si(residual, "kt") if residual is not None else None}
+
+
+def _mean_of_legs(legs: tuple[FlownLeg, ...], name: str) -> float:
+    return float(np.mean([np.nanmean(getattr(leg, name)) for leg in legs]))
+
+
+def _mean(placed: PlacedRun, values: Array) -> float:
+    """Return the mean over the pieces of the legs."""
+    pieces = placed.flight.pieces
+    last = placed.first + len(placed.run.legs)
+    own = (pieces.stretch >= placed.first) & (pieces.stretch < last)
+    return float(np.average(values[own], weights=pieces.samples[own]))
+
+
+def _scale(placed: PlacedRun, kappa: float) -> float:
+    """Return by how much kappa changes the true airspeed."""
+    scales = []
+    for leg in placed.run.legs:
+        corrected, _ = leg.readings.true_airspeed(kappa)
+        uncorrected, _ = leg.readings.true_airspeed(0.0)
+        scales.append(float(np.mean(corrected / uncorrected)))
+    return float(np.mean(scales))
+
+
+def load_factor(turning: FlownLeg, placed: PlacedRun) -> float:
+    """Return the mean load factor of level turning: sqrt(1 + (V omega / g)^2).
+
+    The turn rate is that of the air vector over about ten seconds, so that noise
+    of single samples does not pass for turning.
+    """
+    time_s = turning.time_s
+    east, north = (_mean(placed, placed.flight.wind_mps[:, axis]) for axis in (0, 1))
+    air = np.stack([turning.east_mps - east, turning.north_mps - north])
+    heading = np.unwrap(np.arctan2(air[0], air[1]))
+    ends = np.minimum(np.searchsorted(time_s, time_s + 10.0), len(time_s) - 1)
+    lasting = time_s[ends] - time_s
+    long_enough = lasting >= 5.0
+    rate = (heading[ends] - heading)[long_enough] / lasting[long_enough]
+    bend = np.hypot(air[0], air[1])[long_enough] * rate / GRAVITY_MPS2
+    return float(np.mean(np.sqrt(1.0 + bend**2)))

@@ -110,12 +110,14 @@ _UNCERTAINTY: Final = {
         "indicator drifts after, or the tolerance of one that was never on a bench"
     ),
     "u_altitude_ft": "left in the altimeter, likewise",
-    "u_ground_speed_kt": "of a leg's mean satellite velocity (0.05 m/s)",
-    "u_wind_kt": "how much the wind differs from leg to leg beyond what the samples show",
+    "u_ground_speed_kt": (
+        "what errors of the satellite velocity leave in half a minute at least (0.05 m/s)"
+    ),
+    "u_wind_kt": "how much the wind differs from pass to pass of a speed course",
+    "wind_wander_kt": "what each wind component may well wander in ten minutes",
     "u_wind_drift_kt_per_min": "steady change of the wind (1 kt in ten minutes)",
     "prior_weight": (
-        "how many spare legs the supposed scatter counts for, in addition to those flown; above "
-        "zero"
+        "how many spare pairs of passes of a speed course the supposed wind counts for; above zero"
     ),
     "leg_scatter_kt": "leg scatter of earlier flights, where a run has no spare leg",
 }

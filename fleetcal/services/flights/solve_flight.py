@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -12,13 +12,12 @@ from fleetcal.errors import DataError, NoRunError, OutOfRangeError
 from fleetcal.records import GPS_LEGS, GPS_MANOEUVRE
 from fleetcal.services.flights.flight_weight import FlightWeight
 from fleetcal.services.flights.flown_leg import FlownLeg
-from fleetcal.services.flights.listed_legs import unsolved_legs
+from fleetcal.services.flights.listed_legs import solved_legs, unsolved_legs
 from fleetcal.services.flights.read_flight import Flight, GroupedLegs
 from fleetcal.services.flights.reduction import FlightDetails, Reduction, RefusedRun
 from fleetcal.services.flights.run_lines import LEFT_OUT, REFUSED, LegLine, RunLine
 from fleetcal.services.flights.run_to_line import run_to_line
-from fleetcal.services.flights.solve_manoeuvre import solve_flown_manoeuvre
-from fleetcal.services.flights.solve_run import RunSolution, SolvedRun, solve_run
+from fleetcal.services.flights.solve_run import Run
 from fleetcal.services.flights.sortie_wind import sortie_wind, wind_sentences
 from fleetcal.services.flights.unit_doubt import doubted, unit_warning
 from fleetcal.services.pitot_words import pitot_error_words
@@ -31,88 +30,124 @@ class SolvedFlight:
 
     Attributes:
         result: Not stored yet.
-        runs: By number, those that legs were solved for.
+        lacks_scatter: Whether its legs show no scatter, so that the one of earlier flights counts.
     """
 
     result: Reduction
-    runs: dict[int, SolvedRun] = field(default_factory=dict)
+    lacks_scatter: bool
+
+
+@dataclass
+class _Found:
+    """Runs that can be solved, and what cannot."""
+
+    runs: list[Run]
+    planned: list[GroupedLegs]
+    refused: list[RefusedRun]
+    others: list[LegLine]
 
 
 def solve_flight(
-    flight: Flight,
-    details: FlightDetails,
-    assumptions: Assumptions,
-    weight: FlightWeight,
-    before: Mapping[int, SolvedRun] | None = None,
+    flight: Flight, details: FlightDetails, assumptions: Assumptions, weight: FlightWeight
 ) -> SolvedFlight:
-    """Solve every run, or manoeuvre, of a flight.
+    """Solve every run, or manoeuvre, of a flight under one moving wind.
 
     Args:
         assumptions: Those of recovery factor and humidity are the flight's own.
-        before: Runs of this flight solved before; what is supposed of the uncertainties does not
-            move their solutions, which are taken over.
 
     Raises:
         DataError: If nothing can be solved, or a reading is out of range.
     """
     assumptions = flight.air.assumptions(assumptions)
-    if details.solve_by == "manoeuvres":
-        return _solve_manoeuvres(flight, details, assumptions, weight)
-    solved: dict[int, SolvedRun] = {}
-    planned: dict[int, GroupedLegs] = {}
-    refused: list[RefusedRun] = []
-    others: list[LegLine] = []
-    for place, run in enumerate(flight.runs, 1):
-        number = run.number or place
-        found, idle = _solve_planned(flight, number, run, (before or {}).get(number))
-        others += idle
-        if found.solution is not None:
-            solved[number], planned[number] = found, run
-        elif not run.left_out:
-            refused.append(RefusedRun(number, len(_used(run)[1]), found.reason))
-    if not solved:
-        raise _no_run(flight, refused, details)
-    runs = [found.solution for found in solved.values() if found.solution is not None]
-    wind = sortie_wind(runs, assumptions)
-    lines = [_weighed(run_to_line(run, wind, assumptions), run, weight) for run in runs]
-    result = _result(flight, details, _flaps(list(planned.values()), details), lines)
+    by_legs = details.solve_by == "legs"
+    found = _runs(flight) if by_legs else _manoeuvres(flight)
+    if not found.runs:
+        raise (_no_run if by_legs else _no_manoeuvre)(flight, found.refused, details)
+    try:
+        wind = sortie_wind(found.runs, assumptions)
+    except OutOfRangeError as error:
+        raise _out_of_range(flight, "its runs together", error) from error
+    placed = sorted((*wind.joined, *wind.alone), key=lambda one: one.run.number)
+    lines = [
+        _weighed(
+            run_to_line(one, wind.doubts.get(one.run.number, ""), flight.steps, assumptions),
+            one.run,
+            weight,
+        )
+        for one in placed
+    ]
+    result = _result(flight, details, _flaps(found.planned, details), lines)
     sentences = wind_sentences(wind)
-    result = replace(result, wind=sentences, warnings=(*result.warnings, *sentences))
-    legs = tuple(leg for found in solved.values() for leg in found.legs)
-    refused_runs = tuple(refused)
     return SolvedFlight(
-        replace(result, legs=legs, refused=refused_runs, other_legs=tuple(others)), solved
+        replace(
+            result,
+            wind=sentences,
+            warnings=(*result.warnings, *sentences),
+            legs=tuple(leg for one in placed for leg in solved_legs(one)),
+            refused=tuple(found.refused),
+            other_legs=tuple(found.others),
+        ),
+        wind.lacks_scatter,
     )
 
 
-def _used(run: GroupedLegs) -> tuple[list[int], list[FlownLeg]]:
-    """Return numbers and legs that are not left out."""
-    numbers = [n for n in range(1, len(run.legs) + 1) if n not in run.dropped]
-    return numbers, [run.legs[n - 1] for n in numbers]
+def _runs(flight: Flight) -> _Found:
+    found = _Found([], [], [], [])
+    for place, planned in enumerate(flight.runs, 1):
+        number = planned.number or place
+        numbers = [n for n in range(1, len(planned.legs) + 1) if n not in planned.dropped]
+        legs = [planned.legs[n - 1] for n in numbers]
+        gone = [
+            n for n in range(1, len(planned.legs) + 1) if n in planned.dropped or planned.left_out
+        ]
+        found.others += unsolved_legs(number, [planned.legs[n - 1] for n in gone], LEFT_OUT, gone)
+        if planned.left_out:
+            continue
+        reason = planned.refusal or ("every leg is left out" if not legs else "")
+        run = Run(
+            number=number,
+            legs=tuple(legs),
+            leg_numbers=tuple(numbers),
+            turns=_turns(planned, numbers),
+        )
+        reason = reason or _refusal(flight, run, f"run {number}")
+        if reason:
+            found.refused.append(RefusedRun(number, len(legs), reason))
+            found.others += unsolved_legs(number, legs, REFUSED, numbers)
+        else:
+            found.runs.append(run)
+            found.planned.append(planned)
+    return found
 
 
-def _solve_planned(
-    flight: Flight,
-    number: int,
-    run: GroupedLegs,
-    before: SolvedRun | None,
-) -> tuple[SolvedRun, tuple[LegLine, ...]]:
-    """Return a run as solved, and those of its legs that were not."""
-    numbers, legs = _used(run)
-    gone = [n for n in range(1, len(run.legs) + 1) if n in run.dropped or run.left_out]
-    idle = unsolved_legs(number, [run.legs[n - 1] for n in gone], LEFT_OUT, gone)
-    if run.left_out:
-        return SolvedRun((), None, "left out"), idle
-    reason = run.refusal or ("every leg is left out" if not legs else "")
-    if reason:
-        return SolvedRun((), None, reason), idle + unsolved_legs(number, legs, REFUSED, numbers)
-    found = before
-    if found is None:
-        try:
-            found = solve_run(number, legs, flight.steps, numbers)
-        except OutOfRangeError as error:
-            raise _out_of_range(flight, f"run {number}", error) from error
-    return found, idle if found.solution is not None else idle + found.legs
+def _turns(planned: GroupedLegs, numbers: Sequence[int]) -> tuple[FlownLeg, ...]:
+    """Return the turns between legs that are both used."""
+    return tuple(
+        turn
+        for before, turn in enumerate(planned.turns, 1)
+        if turn is not None and before in numbers and before + 1 in numbers
+    )
+
+
+def _manoeuvres(flight: Flight) -> _Found:
+    found = _Found([], [], [], [])
+    for number, flown in enumerate(flight.manoeuvres, 1):
+        run = Run(number=number, legs=(flown,), leg_numbers=(1,), is_manoeuvre=True)
+        reason = _refusal(flight, run, f"manoeuvre {number}")
+        if reason:
+            found.refused.append(RefusedRun(number, None, reason))
+        else:
+            found.runs.append(run)
+    return found
+
+
+def _refusal(flight: Flight, run: Run, which: str) -> str:
+    if not run.is_manoeuvre and len(run.legs) < 3:
+        return f"only {len(run.legs)} legs: wind and airspeed need three tracks"
+    try:
+        return run.refusal()
+    except OutOfRangeError as error:
+        raise _out_of_range(flight, which, error) from error
 
 
 def _out_of_range(flight: Flight, which: str, error: OutOfRangeError) -> OutOfRangeError:
@@ -122,35 +157,21 @@ def _out_of_range(flight: Flight, which: str, error: OutOfRangeError) -> OutOfRa
     )
 
 
-def _weighed(line: RunLine, run: RunSolution, weight: FlightWeight) -> RunLine:
+def _weighed(line: RunLine, run: Run, weight: FlightWeight) -> RunLine:
     middle = None
     if run.started_s is not None and run.stopped_s is not None:
         middle = (run.started_s + run.stopped_s) / 2.0
     return replace(line, weight_kg=weight.at(middle))
 
 
-def _solve_manoeuvres(
-    flight: Flight, details: FlightDetails, assumptions: Assumptions, weight: FlightWeight
-) -> SolvedFlight:
-    lines, refused = [], []
-    for number, flown in enumerate(flight.manoeuvres, 1):
-        try:
-            solved = solve_flown_manoeuvre(number, flown, flight.steps, assumptions)
-        except OutOfRangeError as error:
-            raise _out_of_range(flight, f"manoeuvre {number}", error) from error
-        if solved.line is None:
-            refused.append(RefusedRun(number, None, solved.reason))
-        else:
-            middle = float(flown.time_s[0] + flown.time_s[-1]) / 2.0
-            lines.append(replace(solved.line, weight_kg=weight.at(middle)))
-    if not lines:
-        why = f": {refused[0].reason}" if refused else ""
-        raise NoRunError(
-            f"{flight.source_name}: no steady turn or box at one airspeed to solve{why}",
-            "fly a full circle or a box at one power setting and airspeed",
-        )
-    result = _result(flight, details, details.flap_setting, lines)
-    return SolvedFlight(replace(result, refused=tuple(refused)))
+def _no_manoeuvre(
+    flight: Flight, refused: Sequence[RefusedRun], details: FlightDetails
+) -> NoRunError:
+    why = f": {refused[0].reason}" if refused else ""
+    return NoRunError(
+        f"{flight.source_name}: no steady turn or box at one airspeed to solve{why}",
+        "fly a full circle or a box at one power setting and airspeed",
+    )
 
 
 def _result(

@@ -14,10 +14,12 @@ from typing import Final
 
 import numpy as np
 
-from fleetcal.airdata.budget import Assumptions, run_air
-from fleetcal.airdata.sortie_air import RunAir, SortieAir
-from fleetcal.airdata.weigh_air import chance_of_joining, weigh_air
-from fleetcal.services.flights.solve_run import RunSolution
+from fleetcal.airdata.atmosphere import Array
+from fleetcal.airdata.budget import Assumptions, air_prior
+from fleetcal.airdata.flight_pieces import Stretch, cut
+from fleetcal.airdata.joining import chance_of_joining
+from fleetcal.airdata.solve_pieces import FlightWind, shows_no_scatter, solve_pieces
+from fleetcal.services.flights.solve_run import Run, leg_residuals, spare_residual
 from fleetcal.units import MPS_PER_KT
 
 #: A wind that changes by more than this in ten minutes is told, kt.
@@ -37,25 +39,45 @@ _LEG_EVERY_S: Final = 90.0
 
 
 @dataclass(frozen=True)
+class PlacedRun:
+    """A run within a solved flight: its group, and the place of its first stretch."""
+
+    run: Run
+    flight: FlightWind
+    group: int
+    first: int
+
+
+@dataclass(frozen=True)
 class SortieWind:
     """What the runs of a flight show of the wind.
 
     Attributes:
-        air: By the runs that join each other.
+        joined: Solved together, those that join each other; at least one.
+        alone: Each by itself, those that do not.
         doubts: Why a run does not join the others, by its number.
+        lacks_scatter: Whether a solve took the leg scatter of earlier flights, if there was one.
     """
 
-    air: SortieAir
+    joined: tuple[PlacedRun, ...]
+    alone: tuple[PlacedRun, ...]
     doubts: dict[int, str]
+    lacks_scatter: bool
+
+    @property
+    def air(self) -> FlightWind:
+        """The flight of the runs that join."""
+        return self.joined[0].flight
 
 
-def sortie_wind(runs: Sequence[RunSolution], assumptions: Assumptions) -> SortieWind:
-    """Weigh the wind of a flight from all its runs.
+def sortie_wind(runs: Sequence[Run], assumptions: Assumptions) -> SortieWind:
+    """Solve the runs of a flight under one moving wind, but for those that do not join.
 
     Args:
-        runs: At least one.
+        runs: At least one; none refused.
     """
-    left, doubts = _on_one_clock(runs, assumptions), dict[int, str]()
+    left, doubts = {run.number: run for run in _on_one_clock(runs)}, dict[int, str]()
+    every = dict(left)
     while True:
         worst = _least_joining(left, assumptions)
         if worst is None:
@@ -65,8 +87,37 @@ def sortie_wind(runs: Sequence[RunSolution], assumptions: Assumptions) -> Sortie
         if len(left) == 1:
             break
         del left[number]
-    air = weigh_air(list(left.values()), assumptions.prior_weight, assumptions.u_wind_drift_mps2)
-    return SortieWind(air, dict(sorted(doubts.items())))
+    together = _solved(list(left.values()), assumptions)
+    alone = [
+        one
+        for number, run in every.items()
+        if number not in left
+        for one in _solved([run], assumptions)
+    ]
+    return SortieWind(
+        joined=together,
+        alone=tuple(alone),
+        doubts=dict(sorted(doubts.items())),
+        lacks_scatter=any(shows_no_scatter(placed.flight.pieces) for placed in [*together, *alone]),
+    )
+
+
+def _solved(runs: Sequence[Run], assumptions: Assumptions) -> tuple[PlacedRun, ...]:
+    stretches: list[Stretch] = []
+    firsts = []
+    for group, run in enumerate(runs):
+        firsts.append(len(stretches))
+        stretches += run.stretches(group)
+    flight = solve_pieces(
+        cut(stretches),
+        air_prior(assumptions),
+        assumptions.u_ground_speed_mps,
+        assumptions.leg_scatter_mps,
+    )
+    return tuple(
+        PlacedRun(run, flight, group, first)
+        for group, (run, first) in enumerate(zip(runs, firsts, strict=True))
+    )
 
 
 def wind_sentences(wind: SortieWind) -> tuple[str, ...]:
@@ -81,26 +132,27 @@ def wind_sentences(wind: SortieWind) -> tuple[str, ...]:
         change = f"wandered by {air.wander_kt:.1f} kt"
     changing = max(air.drift_kt, air.wander_kt) > CHANGING_KT
     change_words = (
-        f"the wind {change} in ten minutes, which widens the uncertainty of every run; for better "
-        "points fly in calmer air, or alternate the order of the legs from run to run",
+        f"the wind {change} in ten minutes; the runs are solved under one wind that moves, and "
+        "what stays open is in their uncertainty",
     )
     return (*(change_words if changing else ()), *wind.doubts.values())
 
 
-def _on_one_clock(runs: Sequence[RunSolution], assumptions: Assumptions) -> dict[int, RunAir]:
-    airs = {run.number: run_air(run.data, run.solution, 0, assumptions) for run in runs}
-    if all(run.started_s is not None for run in runs):
-        return airs
-    first = 0
-    for number, run in airs.items():
-        count = len(run.middle_s)
-        middle = np.asarray(_LEG_EVERY_S * np.arange(first, first + count))
-        airs[number] = replace(run, middle_s=middle)
-        first += count
-    return airs
+def _on_one_clock(runs: Sequence[Run]) -> list[Run]:
+    """Give legs without times one each minute and a half."""
+    if all(run.is_timed for run in runs):
+        return list(runs)
+    timed, place = [], 0
+    for run in runs:
+        legs = []
+        for leg in run.legs:
+            legs.append(replace(leg, time_s=np.array([_LEG_EVERY_S * place])))
+            place += 1
+        timed.append(replace(run, legs=tuple(legs)))
+    return timed
 
 
-def _least_joining(left: dict[int, RunAir], assumptions: Assumptions) -> tuple[int, str] | None:
+def _least_joining(left: dict[int, Run], assumptions: Assumptions) -> tuple[int, str] | None:
     """Return the run that is least like the others, with the reason; None if all join."""
     apart = {number: _why_apart(left, number, _near(left, number)) for number in left}
     found = []
@@ -111,14 +163,12 @@ def _least_joining(left: dict[int, RunAir], assumptions: Assumptions) -> tuple[i
         joining = [n for n in near if not apart[n] or _apart_kt(left[n], left[number]) < JUMP_KT]
         if 2 * len(joining) > len(near) + 1:  # most runs agree, so two odd ones hide nothing
             near = joining
+        others = [left[n] for n in near if n != number]
         chance = 0.0  # a run alone has nothing to explain it
-        if len(near) > 1:
-            chance = len(left) * chance_of_joining(
-                [left[n] for n in near],
-                near.index(number),
-                assumptions.prior_weight,
-                assumptions.u_wind_drift_mps2,
-            )
+        if others:
+            stretches = [s for group, run in enumerate(others) for s in run.stretches(group)]
+            own = left[number].stretches(len(others))
+            chance = len(left) * chance_of_joining(own, stretches, air_prior(assumptions))
         if chance <= CHANCE:
             found.append((chance, number, why))
     if not found:
@@ -127,31 +177,37 @@ def _least_joining(left: dict[int, RunAir], assumptions: Assumptions) -> tuple[i
     return number, why
 
 
-def _apart_kt(one: RunAir, other: RunAir) -> float:
-    return float(np.hypot(*(one.wind_mps - other.wind_mps))) / MPS_PER_KT
+def _wind(run: Run) -> Array:
+    return np.asarray(run.alone.wind_mps.mean(axis=0))
 
 
-def _near(left: dict[int, RunAir], number: int) -> list[int]:
-    height = left[number].altitude_m
-    return [n for n, run in left.items() if abs(run.altitude_m - height) <= _SAME_HEIGHT_M]
+def _apart_kt(one: Run, other: Run) -> float:
+    return float(np.hypot(*(_wind(one) - _wind(other)))) / MPS_PER_KT
 
 
-def _why_apart(left: dict[int, RunAir], number: int, near: list[int]) -> str:
+def _near(left: dict[int, Run], number: int) -> list[int]:
+    height = left[number].altitude_m()
+    return [n for n, run in left.items() if abs(run.altitude_m() - height) <= _SAME_HEIGHT_M]
+
+
+def _why_apart(left: dict[int, Run], number: int, near: list[int]) -> str:
     """Return what is unlike the other runs and large; empty if nothing is."""
     run = left[number]
-    others = np.array([left[n].wind_mps for n in near if n != number])
+    others = np.array([_wind(left[n]) for n in near if n != number])
     if len(others) > 1:  # of two nobody can tell which is wrong
-        apart = np.hypot(*(run.wind_mps - np.median(others, axis=0))) / MPS_PER_KT
+        apart = np.hypot(*(_wind(run) - np.median(others, axis=0))) / MPS_PER_KT
         if apart >= JUMP_KT:
             return (
                 f"the wind of run {number} jumps: it is {apart:.0f} kt from that of the other "
                 "runs; look for a typing error in its legs, or a leg flown in other air"
             )
-    spare = len(run.residual_mps) - 3
-    if spare <= 0:
+    if run.is_manoeuvre:
         return ""
-    residual = float(np.sqrt(np.sum(run.residual_mps**2) / spare)) / MPS_PER_KT
-    supposed = run.supposed_mps / MPS_PER_KT
+    residual_mps = spare_residual(leg_residuals(run.alone, 0, len(run.legs)))
+    if residual_mps is None:
+        return ""
+    residual = residual_mps / MPS_PER_KT
+    supposed = float(np.median(run.alone.supposed_mps)) / MPS_PER_KT
     if residual <= max(LARGEST_DISAGREEMENT * supposed, LARGEST_DISAGREEMENT_KT):
         return ""
     return (

@@ -1,8 +1,9 @@
 """Whether stored points still follow from what is stored with them.
 
-GPS legs are solved anew from what is stored of them. Manoeuvres cannot be, since their
-samples are not kept. Legs of older versions do not tell their recovery factor, so 0, 1 and
-the one of the settings are tried.
+A point of GPS legs must have the mean airspeed and altitude of the legs of its run, and its
+kappa must be what they say by themselves, within several times what the wind leaves open: the
+samples, which decide, are not kept. Manoeuvres leave no legs. Legs of older versions do not
+tell their recovery factor, so 0, 1 and the one of the settings are tried.
 """
 
 from __future__ import annotations
@@ -15,9 +16,12 @@ from typing import Final
 
 import numpy as np
 
-from fleetcal.airdata.leg_solution import solve_legs
+from fleetcal.airdata.atmosphere import Array
+from fleetcal.airdata.flight_pieces import Stretch, cut
 from fleetcal.airdata.position_error import corrections
 from fleetcal.airdata.reading import Readings
+from fleetcal.airdata.solve_pieces import solve_pieces
+from fleetcal.airdata.wind_strengths import STILL
 from fleetcal.errors import OutOfRangeError
 from fleetcal.records import GPS_LEGS, Leg
 from fleetcal.store import StoredPoint
@@ -27,7 +31,10 @@ _RELATIVE: Final = 1e-6
 # Legs of older versions do not tell: the temperature of the air, the total one, or that of the
 # probe of the settings.
 _STATED_FACTORS: Final = (0.0, 1.0)
-_KAPPA_NEAR: Final = 1e-6
+#: A kappa may be so many of its standard uncertainties from that of its legs by themselves, and
+#: always so far.
+_TIMES_U: Final = 8.0
+_ALWAYS_ALIKE: Final = 0.01
 
 
 def broken_points(
@@ -65,9 +72,9 @@ def _from_legs(point: StoredPoint, legs: Sequence[Leg], factors: Iterable[float]
     runs = {run: list(group) for run, group in groupby(legs, key=lambda leg: leg.run_number)}
     solved = {run: own for run, own in runs.items() if len(own) >= 3 and _is_complete(own)}
     own = solved.pop(point.number, None)
-    if not runs or (own is not None and _gives(own, point.kappa, factors)):
+    if not runs or (own is not None and _gives(own, point, factors)):
         return
-    others = [run for run, legs in solved.items() if _gives(legs, point.kappa, factors)]
+    others = [run for run, legs in solved.items() if _gives(legs, point, factors)]
     if others:
         yield (
             f"its number is that of run {point.number}, and its legs are those of run "
@@ -110,34 +117,45 @@ def _is_complete(run: Sequence[Leg]) -> bool:
     return all(getattr(leg, name) is not None for leg in run for name in names)
 
 
-def _gives(run: Sequence[Leg], kappa: float, factors: Iterable[float]) -> bool:
-    """Tell whether a run, solved anew, has this kappa."""
-    values = {
-        name: np.array([[float(getattr(leg, name)) for leg in run]])
-        for name in (
-            "vic_kt",
-            "pressure_altitude_ft",
-            "oat_degc",
-            "ground_east_kt",
-            "ground_north_kt",
-        )
-    }
-    moist = np.array([[to_si(leg.humidity_pct or 0.0, "%") for leg in run]])
+def _gives(run: Sequence[Leg], point: StoredPoint, factors: Iterable[float]) -> bool:
+    """Tell whether a point can be of these legs."""
+    airspeed, altitude = (
+        float(np.mean([getattr(leg, name) for leg in run]))
+        for name in ("vic_kt", "pressure_altitude_ft")
+    )
+    if abs(airspeed - point.vic_kt) > _RELATIVE * airspeed:
+        return False
+    if abs(altitude - point.pressure_altitude_ft) > max(_RELATIVE * abs(altitude), 1e-3):
+        return False
     if run[0].recovery_factor is not None:
         factors = {run[0].recovery_factor}
-    for factor in factors:
-        readings = Readings(
-            airspeed_mps=values["vic_kt"] * MPS_PER_KT,
-            altitude_m=np.asarray(to_si(values["pressure_altitude_ft"], "ft")),
-            temperature_k=values["oat_degc"] + 273.15,
-            recovery_factor=np.full_like(values["vic_kt"], factor),
-            relative_humidity=moist,
+    allowed = max(_TIMES_U * point.u_kappa, _ALWAYS_ALIKE)
+    return any(abs(_alone(run, factor) - point.kappa) <= allowed for factor in factors)
+
+
+def _alone(run: Sequence[Leg], factor: float) -> float:
+    """Return kappa of the legs of a run by themselves in a steady wind; NaN if there is none."""
+
+    def one(value: float) -> Array:
+        return np.array([value])
+
+    stretches = [
+        Stretch(
+            group=0,
+            time_s=one(90.0 * place if leg.start_s is None else leg.start_s),
+            east_mps=one((leg.ground_east_kt or 0.0) * MPS_PER_KT),
+            north_mps=one((leg.ground_north_kt or 0.0) * MPS_PER_KT),
+            readings=Readings(
+                airspeed_mps=one(leg.vic_kt * MPS_PER_KT),
+                altitude_m=one(to_si(leg.pressure_altitude_ft, "ft")),
+                temperature_k=one((leg.oat_degc or 0.0) + 273.15),
+                recovery_factor=one(factor),
+                relative_humidity=one(to_si(leg.humidity_pct or 0.0, "%")),
+            ),
         )
-        east, north = (values[f"ground_{way}_kt"] * MPS_PER_KT for way in ("east", "north"))
-        try:
-            solution = solve_legs(east, north, readings)
-        except OutOfRangeError:
-            return False
-        if abs(float(solution.kappa[0]) - kappa) < _KAPPA_NEAR:
-            return True
-    return False
+        for place, leg in enumerate(run)
+    ]
+    try:
+        return float(solve_pieces(cut(stretches), STILL).kappa[0])
+    except OutOfRangeError:
+        return float(np.nan)

@@ -6,7 +6,7 @@ flights of three manoeuvres of two full circles. A `SimulatedFlight` holds
 
 - ``flight``: the services' own `Flight`, ready for `solve_flight`; its
   ``runs[i].legs`` are `FlownLeg` for `solve_run`, its ``manoeuvres[i]`` are for
-  `solve_flown_manoeuvre`;
+  `solve_flight`;
 - ``kappa``: the true error of the port, one a run or manoeuvre;
 - ``wind_mps``: the true mean wind, east and north, of each run.
 
@@ -30,9 +30,10 @@ from fleetcal.services.flights.air_taken import (
     TemperatureTaken,
     humidity_unknown,
 )
+from fleetcal.services.flights.cut_legs import Recorded
 from fleetcal.services.flights.flown_leg import FlownLeg
 from fleetcal.services.flights.read_flight import Flight, GroupedLegs
-from fleetcal.services.flights.solve_manoeuvre import FlownManoeuvre
+from fleetcal.services.flights.turns_flown import turns_between
 from seed_demo.air import Array
 from tests.airdata.simulations.air import draw_air
 from tests.airdata.simulations.conditions import Condition
@@ -49,6 +50,10 @@ from tests.airdata.simulations.recorder import (
 )
 
 AIRSPEEDS_KT = (105.0, 88.0, 71.0)
+AIR = AirTaken(
+    TemperatureTaken(RECOVERY, Assumptions().u_recovery_factor, SETTINGS),
+    humidity_unknown(0.2, 0.9),
+)
 
 
 @dataclass(frozen=True)
@@ -141,29 +146,31 @@ def _truth(motion: Motion, log: Log, row: int, runs: int) -> tuple[Array, Array]
 
 def _with_runs(log: Log, row: int, runs: int) -> Flight:
     planned = []
+    recorded = _recorded(log, row)
     for run in range(runs):
         legs = range(int(log.leg[log.run == run].max()) + 1)
         flown_legs = tuple(_leg(log, row, (log.run == run) & (log.leg == leg)) for leg in legs)
-        planned.append(GroupedLegs(legs=flown_legs, refusal="", flap_setting=None))
+        turns = turns_between(recorded, flown_legs)
+        planned.append(GroupedLegs(legs=flown_legs, refusal="", flap_setting=None, turns=turns))
     return _flight(runs=tuple(planned), leg_count=sum(len(run.legs) for run in planned))
 
 
 def _with_manoeuvres(log: Log, row: int, runs: int) -> Flight:
-    circles = [_leg(log, row, log.run == run) for run in range(runs)]
-    return _flight(
-        manoeuvres=tuple(
-            FlownManoeuvre(
-                time_s=circle.time_s,
-                airspeed_mps=circle.airspeed_mps,
-                altitude_m=circle.altitude_m,
-                temperature_k=circle.temperature_k,
-                east_mps=circle.east_mps,
-                north_mps=circle.north_mps,
-                recovery_factor=circle.recovery_factor,
-                relative_humidity=circle.relative_humidity,
-            )
-            for circle in circles
-        )
+    return _flight(manoeuvres=tuple(_leg(log, row, log.run == run) for run in range(runs)))
+
+
+def _recorded(log: Log, row: int) -> Recorded:
+    east, north = log.east_mps[row], log.north_mps[row]
+    return Recorded(
+        source_name="simulated flight",
+        t_s=log.time_s,
+        airspeed_mps=log.airspeed_mps[row],
+        altitude_m=log.altitude_m[row],
+        temperature_k=log.temperature_k[row],
+        ground_speed_mps=np.hypot(east, north),
+        track_rad=np.arctan2(east, north),
+        relative_humidity=np.full_like(log.time_s, HUMIDITY),
+        taken=AIR,
     )
 
 
@@ -185,7 +192,7 @@ def _leg(log: Log, row: int, inside: Array) -> FlownLeg:
 
 def _flight(
     runs: tuple[GroupedLegs, ...] = (),
-    manoeuvres: tuple[FlownManoeuvre, ...] = (),
+    manoeuvres: tuple[FlownLeg, ...] = (),
     leg_count: int = 0,
 ) -> Flight:
     return Flight(
@@ -200,8 +207,5 @@ def _flight(
         manoeuvres=manoeuvres,
         steps=STEPS,
         warnings=(),
-        air=AirTaken(
-            TemperatureTaken(RECOVERY, Assumptions().u_recovery_factor, SETTINGS),
-            humidity_unknown(0.2, 0.9),
-        ),
+        air=AIR,
     )

@@ -1,0 +1,40 @@
+"""Whether a run flew in the air of the other runs of its flight."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+from scipy.special import chdtrc
+
+from fleetcal.airdata.flight_pieces import Stretch, cut
+from fleetcal.airdata.moving_wind import Winds
+from fleetcal.airdata.solve_pieces import solve_pieces
+from fleetcal.airdata.wind_strengths import AirPrior, weights
+
+
+def chance_of_joining(run: Sequence[Stretch], others: Sequence[Stretch], prior: AirPrior) -> float:
+    """Return the chance of a run being so far from what the others let expect.
+
+    Args:
+        run: All of one group, which is the last.
+        others: Of the groups before.
+
+    Returns:
+        By its wind and by what its pieces differ among themselves together.
+    """
+    rest = solve_pieces(cut(others), prior)
+    every = cut([*others, *run])
+    found = solve_pieces(every, prior)
+    supposed = np.empty(len(every.time_s))
+    of_run = every.group == every.groups - 1
+    supposed[~of_run] = rest.supposed_mps
+    supposed[of_run] = found.supposed_mps[of_run]
+    before = Winds(rest.looked.linear(rest.pieces, rest.wind_mps, rest.kappa, rest.supposed_mps))
+    after = Winds(found.looked.linear(every, found.wind_mps, found.kappa, supposed))
+    tried = prior.tried()
+    fits = [before.fit(strength) for strength, _ in tried]
+    squares = np.array([after.fit(strength).squares for strength, _ in tried])
+    apart = np.maximum(squares - np.array([fit.squares for fit in fits]), 0.0)
+    weight = weights(fits, [log_prior for _, log_prior in tried])
+    return float(weight @ chdtrc(after.free - before.free, apart))

@@ -1,0 +1,224 @@
+"""Kappa of many groups of pieces of a flight under one wind that moves.
+
+A flight is a list of pieces of some twenty seconds to a minute. Each piece b obeys
+
+    mean over its samples of |g - w_b| = mean of Vt(kappa of its group) + noise,
+
+with one wind for the flight: a random walk in time with a steady drift, and a change with
+height. What a piece has of the walk is its mean, which the walk at its two ends tells but for
+a little that counts as noise. How strong noise, walk, drift and change with height are is not
+known beforehand: see `wind_strengths`. The walk makes the precision of the winds a narrow band,
+so the work grows with the length of the flight and no faster.
+
+Estimating wind and a scale of airspeed from ground vectors and pitot by filtering and
+smoothing is published practice (A. Cho, J. Kim, S. Lee, C. Kee, IEEE Transactions on
+Aerospace and Electronic Systems 47 (2011), from memory); restricted likelihood: D. A.
+Harville, JASA 72 (1977).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+from scipy.linalg import cho_factor, cho_solve, cho_solve_banded, cholesky_banded
+
+from fleetcal.airdata.atmosphere import Array
+
+#: So little that a wind may be known by itself, (m/s)^-2; it makes the first wind proper.
+_DIFFUSE: Final = 1e-8
+#: Times closer than this count as so far apart, s.
+_SHORTEST_S: Final = 0.5
+
+
+@dataclass(frozen=True, kw_only=True)
+class Strength:
+    """How strong everything is that moves, one combination.
+
+    Attributes:
+        noise: Factor on the supposed standard deviation of a piece.
+        walk_mps2_per_s: Variance of each wind component that comes each second.
+        drift_mps2: Standard deviation of its steady drift, m/s per s.
+        shear_per_s: Standard deviation of its change with height, m/s per m.
+    """
+
+    noise: float
+    walk_mps2_per_s: float
+    drift_mps2: float
+    shear_per_s: float
+
+
+@dataclass(frozen=True, kw_only=True)
+class Linear:
+    """The pieces, linear about a wind and kappas.
+
+    Attributes:
+        value (n,): What is measured of wind and kappa together, m/s.
+        direction (n, 2): How it goes with each wind component.
+        slope (n, groups): How it goes with each kappa, m/s.
+        supposed (n,): Supposed standard deviation of its noise, m/s.
+        time_s, height_m (n,): In order of time.
+        lasting_s (n,): Duration of each piece, s.
+    """
+
+    value: Array
+    direction: Array
+    slope: Array
+    supposed: Array
+    time_s: Array
+    height_m: Array
+    lasting_s: Array
+
+
+@dataclass(frozen=True, kw_only=True)
+class Fit:
+    """The answer for one combination of strengths.
+
+    Attributes:
+        score: Log of the restricted likelihood, but for a constant.
+        kappa (groups,), covariance (groups, groups): As estimated.
+        gain (groups, n): kappa moves by gain @ change when the values change.
+        wind (n, 2): At each piece, m/s.
+        squares: Weighted sum of squares that is left; of `free` degrees of freedom.
+    """
+
+    score: float
+    kappa: Array
+    covariance: Array
+    gain: Array
+    wind: Array
+    squares: float
+
+
+class Winds:
+    """Fits the pieces of a flight for any strengths."""
+
+    def __init__(self, pieces: Linear) -> None:
+        self.pieces = pieces
+        since = pieces.time_s - pieces.time_s.mean()
+        above = pieces.height_m - pieces.height_m.mean()
+        self._border = np.column_stack(
+            [
+                pieces.slope,
+                pieces.direction * since[:, None],
+                *_height_steps(pieces.direction, above),
+            ]
+        )
+        self._height_step_m = _step_of(above)
+        half = pieces.lasting_s / 2.0
+        ends = np.column_stack([pieces.time_s - half, pieces.time_s + half]).ravel()
+        self._per_walk = 1.0 / np.maximum(np.diff(ends), _SHORTEST_S)
+
+    @property
+    def free(self) -> int:
+        """Pieces beyond the kappas and one wind."""
+        return len(self.pieces.value) - int(self.pieces.slope.shape[1]) - 2
+
+    def fit(self, strength: Strength) -> Fit:
+        """Return the answer for one combination of strengths."""
+        pieces = self.pieces
+        groups = pieces.slope.shape[1]
+        noise = (strength.noise * pieces.supposed) ** 2
+        noise = noise + strength.walk_mps2_per_s * pieces.lasting_s / 12.0
+        root, log_det = self._root(noise, strength.walk_mps2_per_s)
+        known = np.column_stack([pieces.value, self._border])
+        weighed = known / noise[:, None]
+        pushed = self._onto_winds(weighed)
+        carried = cho_solve_banded((root, True), pushed, check_finite=False)
+        inner = known.T @ weighed - pushed.T @ carried
+        prior = np.zeros(self._border.shape[1])
+        prior[groups : groups + 2] = 1.0 / strength.drift_mps2**2
+        prior[groups + 2 :] = 1.0 / (strength.shear_per_s**2 * self._height_step_m**2 + 1e-12)
+        normal = inner[1:, 1:] + np.diag(prior)
+        factor = cho_factor(normal, lower=True, check_finite=False)
+        unknown = cho_solve(factor, inner[1:, 0], check_finite=False)
+        squares = float(inner[0, 0] - inner[1:, 0] @ unknown)
+        log_det += float(np.log(noise).sum() + 2.0 * np.log(np.diag(factor[0])).sum())
+        log_det -= float(np.log(prior[groups:]).sum())
+        covariance = cho_solve(factor, np.eye(len(unknown)), check_finite=False)
+        # V^-1 X: what the border's columns weigh after the winds have taken their part
+        seen = weighed[:, 1:] - self._from_winds(carried[:, 1:]) / noise[:, None]
+        wind = (carried[:, 0] - carried[:, 1:] @ unknown).reshape(-1, 2, 2).mean(axis=1)
+        beyond = self._border[:, groups:] @ unknown[groups:]
+        return Fit(
+            score=-0.5 * (log_det + squares),
+            kappa=unknown[:groups],
+            covariance=covariance[:groups, :groups],
+            gain=covariance[:groups] @ seen.T,
+            wind=wind + self._moved(beyond, unknown[groups:]),
+            squares=squares,
+        )
+
+    def _moved(self, beyond: Array, unknown: Array) -> Array:
+        """Return what drift and height add to the wind at each piece."""
+        since = self.pieces.time_s - self.pieces.time_s.mean()
+        above = self.pieces.height_m - self.pieces.height_m.mean()
+        wind = since[:, None] * unknown[:2]
+        ones = np.ones((len(since), 2))
+        for place, ramp in enumerate(_ramps(above)):
+            wind = wind + ones * ramp[:, None] * unknown[2 + 2 * place : 4 + 2 * place]
+        return np.asarray(wind)
+
+    def _root(self, noise: Array, walk: float) -> tuple[Array, float]:
+        """Return the banded Cholesky factor of the winds' precision, and log determinants.
+
+        The determinant is of that precision over the one before the pieces are looked at.
+        """
+        half = self.pieces.direction / 2.0
+        held = np.maximum(self._per_walk / walk, 1e-12)
+        count = len(noise)
+        band = np.zeros((4, 4 * count))
+        for axis in (0, 1):
+            own = np.repeat(half[:, axis] ** 2 / noise, 2)
+            own[:-1] += held
+            own[1:] += held
+            own[0] += _DIFFUSE
+            band[0, axis::2] = own
+            band[2, axis : 4 * count - 2 : 2] = -held
+            band[2, axis::4] += half[:, axis] ** 2 / noise
+        crossed = half[:, 0] * half[:, 1] / noise
+        band[1, 0::4] = band[1, 1::4] = band[1, 2::4] = crossed
+        band[3, 0::4] = crossed
+        root = cholesky_banded(band, lower=True, check_finite=False)
+        log_det = 2.0 * float(np.log(root[0]).sum()) - 2.0 * float(np.log(held).sum())
+        return root, log_det
+
+    def _onto_winds(self, columns: Array) -> Array:
+        """Return D' columns, shape (4 n, columns)."""
+        half = self.pieces.direction / 2.0
+        pushed = np.empty((4 * len(columns), columns.shape[1]))
+        for place in range(4):
+            pushed[place::4] = half[:, place % 2, None] * columns
+        return pushed
+
+    def _from_winds(self, columns: Array) -> Array:
+        """Return D columns, shape (n, columns)."""
+        half = self.pieces.direction / 2.0
+        return np.asarray(sum(half[:, place % 2, None] * columns[place::4] for place in range(4)))
+
+
+#: The wind changes with height in steps of about this, m; over less than the other not at all.
+_STEP_M: Final = 300.0
+_LEAST_SPAN_M: Final = 30.0
+
+
+def _step_of(above: Array) -> float:
+    span = float(np.ptp(above))
+    return span / max(round(span / _STEP_M), 1) if span > _LEAST_SPAN_M else 1.0
+
+
+def _ramps(above: Array) -> list[Array]:
+    """Return what rises from 0 to 1 over each step of height."""
+    span = float(np.ptp(above))
+    if span <= _LEAST_SPAN_M:
+        return []
+    step = _step_of(above)
+    low = above.min()
+    count = max(round(span / step), 1)
+    return [np.clip((above - low) / step - i, 0.0, 1.0) - 0.5 for i in range(count)]
+
+
+def _height_steps(direction: Array, above: Array) -> Sequence[Array]:
+    return [direction * ramp[:, None] for ramp in _ramps(above)]

@@ -1,0 +1,128 @@
+"""Wind and kappas of a flight from its pieces."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from fleetcal.airdata.atmosphere import Array
+from fleetcal.airdata.flight_pieces import Looked, Pieces, look, supposed_scatter
+from fleetcal.airdata.ground_vectors import wind_circle
+from fleetcal.airdata.moving_wind import Winds
+from fleetcal.airdata.wind_strengths import AirPrior, averaged, likeliest
+from fleetcal.units import MPS_PER_KT
+
+_ROUNDS: Final = 20
+_CHOOSE_AT: Final = 2
+_TOLERANCE: Final = 1e-10
+
+
+@dataclass(frozen=True, kw_only=True)
+class FlightWind:
+    """A flight solved for its moving wind and the kappa of each group.
+
+    Attributes:
+        kappa (groups,), covariance (groups, groups): Static-pressure error coefficients; what wind
+            and gusts leave in them. Groups of one flight err together.
+        freedom (groups,): Degrees of freedom of each variance.
+        gain (groups, n): kappa moves by gain @ change when the true airspeeds of the pieces change,
+            per m/s.
+        wind_mps (n, 2): East and north at each piece.
+        looked: The pieces at the solution.
+        supposed_mps, scatter_mps (n,): Standard deviation of the noise of each piece, as it was
+            supposed and as it was found, m/s.
+        wander_kt: What a wind component wanders in ten minutes, kt.
+        drift_kt: By how much the wind changed steadily in ten minutes, kt.
+    """
+
+    pieces: Pieces
+    kappa: Array
+    covariance: Array
+    freedom: Array
+    gain: Array
+    wind_mps: Array
+    looked: Looked
+    supposed_mps: Array
+    scatter_mps: Array
+    wander_kt: float
+    drift_kt: float
+    converged: bool
+
+
+def solve_pieces(
+    pieces: Pieces, prior: AirPrior, least_mps: float = 0.05, scatter_mps: float | None = None
+) -> FlightWind:
+    """Solve a flight.
+
+    Args:
+        prior: What is tried of the air.
+        least_mps: What errors of the ground speed leave in a piece at least, m/s.
+        scatter_mps: Scatter of a leg found in earlier flights; taken where this one shows none.
+
+    Returns:
+        Not `converged` where the pieces do not determine wind and kappas.
+
+    Raises:
+        OutOfRangeError: If a reading is outside the range of the pitot-static relations.
+    """
+    wind, kappa = _start(pieces)
+    strength, converged = prior.middle(), False
+    supposed = np.ones(len(pieces.time_s))
+    for turn in range(_ROUNDS):
+        looked = look(pieces, wind, kappa)
+        if turn <= _CHOOSE_AT:
+            supposed = supposed_scatter(pieces, looked, least_mps)
+            if scatter_mps is not None and shows_no_scatter(pieces):
+                supposed = np.full_like(supposed, scatter_mps)
+        winds = Winds(looked.linear(pieces, wind, kappa, supposed))
+        if turn == _CHOOSE_AT:
+            strength = likeliest(winds, prior.coarse())
+        fit = winds.fit(strength)
+        moved = float(np.abs(fit.kappa - kappa).max())
+        wind, kappa = fit.wind, np.clip(fit.kappa, -0.95, 5.0)
+        converged = moved < _TOLERANCE and turn > _CHOOSE_AT
+        if converged or not np.isfinite(moved):
+            break
+    looked = look(pieces, wind, kappa)
+    found = averaged(Winds(looked.linear(pieces, wind, kappa, supposed)), prior.tried())
+    return FlightWind(
+        pieces=pieces,
+        kappa=found.kappa,
+        covariance=found.covariance,
+        freedom=found.freedom,
+        gain=-found.gain,
+        wind_mps=found.wind,
+        looked=look(pieces, found.wind, found.kappa),
+        supposed_mps=supposed,
+        scatter_mps=found.noise * supposed,
+        wander_kt=found.wander_kt,
+        drift_kt=_drift_kt(pieces.time_s, found.wind),
+        converged=converged,
+    )
+
+
+def shows_no_scatter(pieces: Pieces) -> bool:
+    """Return whether wind and kappas meet every piece, whatever it reads."""
+    return len(pieces.time_s) <= pieces.groups + 2
+
+
+def _start(pieces: Pieces) -> tuple[Array, Array]:
+    """Return one wind for all pieces from the circle of their ground vectors, and kappas of 0."""
+    east, north = pieces.mean(pieces.east_mps), pieces.mean(pieces.north_mps)
+    circle = wind_circle(east[None], north[None], np.ones((1, len(east))))
+    middle = np.array([circle.east_mps[0], circle.north_mps[0]])
+    if not np.all(np.isfinite(middle)):
+        middle = np.zeros(2)
+    return np.tile(middle, (len(east), 1)), np.zeros(pieces.groups)
+
+
+def _drift_kt(time_s: Array, wind: Array) -> float:
+    """Return how much a straight line through the winds changes in ten minutes, kt."""
+    since = time_s - time_s.mean()
+    spread = float(since @ since)
+    if spread <= 0.0:
+        return 0.0
+    rate = since @ wind / spread
+    return float(np.hypot(*rate)) * 600.0 / MPS_PER_KT
