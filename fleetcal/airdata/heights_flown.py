@@ -28,8 +28,8 @@ from fleetcal.airdata.atmosphere import (
 from fleetcal.airdata.geopotential import geopotential_height
 from fleetcal.airdata.humidity import virtual_temperature
 from fleetcal.airdata.pitot_static import impact_pressure_from_airspeed, mach_from_pressure_ratio
-from fleetcal.airdata.sortie_air import U_SHEAR_PER_S
 from fleetcal.airdata.temperature import ambient_temperature
+from fleetcal.airdata.wind_strengths import U_SHEAR_PER_S
 
 # Standard deviations: common practice, no published source.
 #: Rise of the isobars with time, m/s: 0.5 hPa in an hour.

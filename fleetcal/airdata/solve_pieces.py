@@ -9,7 +9,6 @@ import numpy as np
 
 from fleetcal.airdata.atmosphere import Array
 from fleetcal.airdata.flight_pieces import Looked, Pieces, look, supposed_scatter
-from fleetcal.airdata.ground_vectors import wind_circle
 from fleetcal.airdata.moving_wind import Winds
 from fleetcal.airdata.wind_strengths import AirPrior, averaged, likeliest
 from fleetcal.units import MPS_PER_KT
@@ -109,13 +108,17 @@ def shows_no_scatter(pieces: Pieces) -> bool:
 
 
 def _start(pieces: Pieces) -> tuple[Array, Array]:
-    """Return one wind for all pieces from the circle of their ground vectors, and kappas of 0."""
+    """Return one wind for all pieces, and kappas of 0.
+
+    Of |g - w|^2 = Vt^2 the part that is linear in w and |w|^2 is solved, which takes pieces of
+    different airspeeds.
+    """
     east, north = pieces.mean(pieces.east_mps), pieces.mean(pieces.north_mps)
-    circle = wind_circle(east[None], north[None], np.ones((1, len(east))))
-    middle = np.array([circle.east_mps[0], circle.north_mps[0]])
-    if not np.all(np.isfinite(middle)):
-        middle = np.zeros(2)
-    return np.tile(middle, (len(east), 1)), np.zeros(pieces.groups)
+    speed = pieces.mean(pieces.readings.true_airspeed(0.0)[0])
+    columns = np.column_stack([2.0 * east, 2.0 * north, -np.ones_like(east)])
+    found, _, rank, _ = np.linalg.lstsq(columns, east**2 + north**2 - speed**2, rcond=1e-6)
+    wind = found[:2] if rank == 3 and np.hypot(*found[:2]) < speed.mean() else np.zeros(2)
+    return np.tile(wind, (len(east), 1)), np.zeros(pieces.groups)
 
 
 def _drift_kt(time_s: Array, wind: Array) -> float:

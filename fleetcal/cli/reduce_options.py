@@ -105,10 +105,10 @@ _log = together(
 _legs = together(
     click.option(
         "--solve-by",
-        type=click.Choice(["legs", "manoeuvres"]),
+        type=click.Choice(["legs", "manoeuvres", "flight"]),
         default="legs",
         show_default=True,
-        help="Straight legs, or every sample of steady turns and boxes at constant power.",
+        help="Straight legs; every sample of steady turns and boxes; or an entire ordinary flight.",
     ),
     click.option(
         "--drop",
@@ -226,9 +226,10 @@ def refuse_contradictions(options: ReduceOptions) -> None:
     chosen = bool(options["drop"] or options["keep"])
     if options["leg_list"] is not None and chosen:
         raise click.UsageError("'--legs' says it all: edit the list instead of '--drop', '--keep'")
-    if options["solve_by"] == "manoeuvres" and (options["leg_list"] is not None or chosen):
+    by = options["solve_by"]
+    if by != "legs" and (options["leg_list"] is not None or chosen):
         raise click.UsageError(
-            "'--drop', '--keep' and '--legs' choose between legs, not '--solve-by manoeuvres'"
+            f"'--drop', '--keep' and '--legs' choose between legs, not '--solve-by {by}'"
         )
 
 

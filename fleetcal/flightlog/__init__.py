@@ -1,5 +1,6 @@
 """From any delimited flight log to steady legs and runs, by what the headings say."""
 
+from fleetcal.flightlog.airspeeds import find_airspeeds
 from fleetcal.flightlog.channels import track_reference
 from fleetcal.flightlog.columns import ColumnChoice, understand_columns
 from fleetcal.flightlog.igc import is_igc, read_igc
@@ -31,11 +32,17 @@ from fleetcal.flightlog.recording import (
     recordings_from_table,
 )
 from fleetcal.flightlog.runs import RunPlan, form_runs
-from fleetcal.flightlog.settings import LegSettings, ManoeuvreSettings, RunSettings
+from fleetcal.flightlog.settings import (
+    AirspeedSettings,
+    LegSettings,
+    ManoeuvreSettings,
+    RunSettings,
+)
 from fleetcal.flightlog.summary import LegSummary, summarise_leg
 from fleetcal.flightlog.tables import any_table
 
 __all__ = [
+    "AirspeedSettings",
     "ColumnChoice",
     "LegSettings",
     "LegSheet",
@@ -51,6 +58,7 @@ __all__ = [
     "SheetLeg",
     "any_table",
     "column_values",
+    "find_airspeeds",
     "find_legs",
     "find_manoeuvres",
     "form_runs",

@@ -125,3 +125,28 @@ class ManoeuvreSettings:
     largest_track_gap_rad: float = 120.0 * RAD_PER_DEG
     bank_rad: float = 45.0 * RAD_PER_DEG
     gap_s: float = 5.0
+
+
+@dataclass(frozen=True, kw_only=True)
+class AirspeedSettings:
+    """What of an ordinary flight counts as flown at one airspeed.
+
+    Attributes:
+        slowest_mps: Below this airspeed the aircraft is taken to be on the ground (40 kt).
+        shortest_s: Least duration of a stretch (40 s).
+        smoothing_s: Airspeed is compared between means over so long before and after (30 s).
+        change_mps: A larger difference between them is a change of airspeed (4 kt).
+        apart_mps: Airspeeds nearer to each other than this are one (5 kt).
+        most_airspeeds: At most so many airspeeds are told apart (6).
+        largest_load: Turns with a larger load factor are left out (1.25: about 37 degrees of bank).
+        gap_s: A hole in the log longer than this (5 s) ends a stretch.
+    """
+
+    slowest_mps: float = 40.0 * MPS_PER_KT
+    shortest_s: float = 40.0
+    smoothing_s: float = 30.0
+    change_mps: float = 4.0 * MPS_PER_KT
+    apart_mps: float = 5.0 * MPS_PER_KT
+    most_airspeeds: int = 6
+    largest_load: float = 1.25
+    gap_s: float = 5.0

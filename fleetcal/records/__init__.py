@@ -13,7 +13,14 @@ from fleetcal.records.column import (
     values_of,
 )
 from fleetcal.records.leg import Leg
-from fleetcal.records.point import GPS_LEGS, GPS_MANOEUVRE, LARGEST_KAPPA, TECHNIQUES, Point
+from fleetcal.records.point import (
+    GPS_LEGS,
+    GPS_MANOEUVRE,
+    LARGEST_KAPPA,
+    ORDINARY_FLIGHT,
+    TECHNIQUES,
+    Point,
+)
 from fleetcal.records.power import ACTUAL, STANDARD_AIR, Power
 
 __all__ = [
@@ -21,6 +28,7 @@ __all__ = [
     "GPS_LEGS",
     "GPS_MANOEUVRE",
     "LARGEST_KAPPA",
+    "ORDINARY_FLIGHT",
     "OWNERS",
     "STANDARD_AIR",
     "TECHNIQUES",

@@ -10,10 +10,12 @@ from fleetcal.records.column import column
 
 GPS_LEGS: Final = "gps legs"
 GPS_MANOEUVRE: Final = "gps manoeuvre"
+ORDINARY_FLIGHT: Final = "ordinary flight"
 #: What points are measured by.
 TECHNIQUES: Final = (
     GPS_LEGS,
     GPS_MANOEUVRE,
+    ORDINARY_FLIGHT,
     "speed course",
     "pace aircraft",
     "tower fly-by",

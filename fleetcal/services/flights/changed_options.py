@@ -10,8 +10,7 @@ from typing import Any
 
 from fleetcal.errors import DataError
 from fleetcal.flightlog.file_bytes import hash_of
-from fleetcal.records import GPS_MANOEUVRE
-from fleetcal.services.flights.reduction import FlightDetails, HandChoices, OtherOption
+from fleetcal.services.flights.reduction import FlightDetails, HandChoices, OtherOption, solved_by
 from fleetcal.services.flights.settings_file import (
     ReductionSettings,
     settings_document,
@@ -54,13 +53,12 @@ def changed_options(
         technique, flap_setting: Of its points.
     """
     document = _document(flight)
-    solved_by = "manoeuvres" if technique == GPS_MANOEUVRE else "legs"
     stored = {
         "flown_on": flight.flown_on,
         "flap_setting": flap_setting,
         "airspeed_from": document.get("airspeed_from"),
         "declination_deg": document.get("declination_deg"),
-        "solve_by": solved_by,
+        "solve_by": solved_by(technique),
     }
     found = list(_weight(flight, document, given))
     for name, option in _PLAIN.items():

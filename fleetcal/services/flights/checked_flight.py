@@ -42,8 +42,7 @@ def apply_bench(flight: Flight, bench: BenchInForce) -> CheckedFlight:
         for kind in standing
         if kind not in kinds
     ]
-    flown = [leg for run in flight.runs for leg in run.legs]
-    flown += flight.manoeuvres
+    flown = flight.parts
     readings = {
         "airspeed": [part.airspeed_mps for part in flown],
         "altimeter": [part.altitude_m for part in flown],
@@ -65,15 +64,4 @@ def _corrected_flight(flight: Flight, bench: BenchInForce, kinds: tuple[str, ...
             altitude = bench.corrected("altimeter", altitude)
         return replace(flown, airspeed_mps=airspeed, altitude_m=altitude)
 
-    return replace(
-        flight,
-        runs=tuple(
-            replace(
-                run,
-                legs=tuple(corrected(leg) for leg in run.legs),
-                turns=tuple(turn and corrected(turn) for turn in run.turns),
-            )
-            for run in flight.runs
-        ),
-        manoeuvres=tuple(corrected(part) for part in flight.manoeuvres),
-    )
+    return flight.changed(corrected)

@@ -13,6 +13,7 @@ from fleetcal.errors import DataError
 from fleetcal.publish.flight_figure import flight_figure
 from fleetcal.publish.flight_picture import FlightHistory, FlightPicture, PicturedLeg, PicturedRun
 from fleetcal.services.flights.cut_legs import Recorded
+from fleetcal.services.flights.parts_flown import parts_of
 from fleetcal.services.flights.prepare_flight import PreparedFlight
 from fleetcal.services.flights.reduction import Reduction
 from fleetcal.services.flights.run_lines import LEFT_OUT, LegLine, RunLine
@@ -119,9 +120,11 @@ def _run(run: RunLine, legs: tuple[LegLine, ...], prepared: PreparedFlight) -> P
     own = tuple(_legs(line for line in legs if line.run == run.run))
     samples, start, stop = np.empty((2, 0)), None, None
     if not own:
-        flown = prepared.flight.manoeuvres[run.run - 1]
-        samples = from_si(np.stack([flown.east_mps, flown.north_mps]), "kt")
-        start, stop = float(flown.time_s[0]), float(flown.time_s[-1])
+        flown = parts_of(prepared.flight, prepared.details)[run.run]
+        samples = from_si(
+            np.concatenate([np.stack([f.east_mps, f.north_mps]) for f in flown], axis=1), "kt"
+        )
+        start, stop = float(flown[0].time_s[0]), float(flown[-1].time_s[-1])
     return PicturedRun(
         number=run.run,
         vic_kt=run.vic_kt,

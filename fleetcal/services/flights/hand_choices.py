@@ -43,7 +43,7 @@ def apply_choices(
         return ChosenFlight(flight)
     if solve_by != "legs":
         raise DataError(
-            f"{flight.source_name}: legs cannot be chosen where manoeuvres are solved",
+            f"{flight.source_name}: legs cannot be chosen where no legs are solved",
             "leave one of the two out",
         )
     if choices.leg_list is not None:

@@ -12,11 +12,10 @@ from typing import Any
 from sqlalchemy.orm import Session
 
 from fleetcal.errors import DataError
-from fleetcal.records import GPS_LEGS, GPS_MANOEUVRE
 from fleetcal.services.flights.changed_options import Given, changed_options, words_again
 from fleetcal.services.flights.read_flight import Flight
 from fleetcal.services.flights.reduced_rows import new_leg, new_point
-from fleetcal.services.flights.reduction import FlightDetails, Reduction
+from fleetcal.services.flights.reduction import SOLVED_BY, FlightDetails, Reduction
 from fleetcal.services.known_elsewhere import refuse_known_elsewhere
 from fleetcal.store import (
     NewSortie,
@@ -85,14 +84,13 @@ def _nothing_added(
         for row in select_points(session, PointFilter(airframe=details.airframe))
         if row.sortie_id == number
     ]
-    given = GPS_LEGS if details.solve_by == "legs" else GPS_MANOEUVRE
     return Reduction(
         airframe=details.airframe,
         source=name,
         flown_on=sortie.flown_on if sortie else None,
         weight_kg=sortie.weight_kg if sortie else None,
         flap_setting=rows[0].flap_setting if rows else details.flap_setting,
-        technique=rows[0].technique if rows else given,
+        technique=rows[0].technique if rows else SOLVED_BY[details.solve_by],
         track_reference=rows[0].track_reference if rows else "unknown",
         airspeed_from=None,
         legs_found=None,

@@ -16,7 +16,7 @@ from fleetcal.units import from_si, normal_bearing_deg
 def solved_legs(placed: PlacedRun) -> tuple[LegLine, ...]:
     """Return the legs of a solved run as they are listed; none of a manoeuvre."""
     run, flight = placed.run, placed.flight
-    if run.is_manoeuvre:
+    if not run.has_legs:
         return ()
     means = run_means(run.legs)
     residuals = leg_residuals(flight, placed.first, len(run.legs))

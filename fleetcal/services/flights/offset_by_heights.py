@@ -29,14 +29,13 @@ from fleetcal.services.flights.checked_flight import CheckedFlight
 from fleetcal.services.flights.cut_legs import Recorded, SatelliteHeight
 from fleetcal.services.flights.flown_leg import FlownLeg
 from fleetcal.services.flights.read_flight import Flight
-from fleetcal.services.flights.solve_manoeuvre import FlownManoeuvre
 from fleetcal.units import M_PER_FT
 from fleetcal.wording import decimal
 
 _TO_95: Final = 1.96
 _WANDERS_K: Final = 1.0
 
-Shown = TypeVar("Shown", FlownLeg, FlownManoeuvre, Recorded)
+Shown = TypeVar("Shown", FlownLeg, Recorded)
 
 
 @dataclass(frozen=True)
@@ -123,12 +122,8 @@ def _corrected(flight: Flight, taken: OffsetTaken) -> Flight:
 
     recorded = flight.recorded
     return replace(
-        flight,
+        flight.changed(cooler),
         air=air,
-        runs=tuple(
-            replace(run, legs=tuple(cooler(leg) for leg in run.legs)) for run in flight.runs
-        ),
-        manoeuvres=tuple(cooler(flown) for flown in flight.manoeuvres),
         recorded=None if recorded is None else replace(cooler(recorded), taken=air),
     )
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
@@ -17,6 +18,7 @@ from fleetcal.flightlog import (
     Recording,
     SheetLeg,
     any_table,
+    find_airspeeds,
     find_legs,
     find_manoeuvres,
     form_runs,
@@ -73,6 +75,8 @@ class Flight:
         flown_on: When the file says so.
         leg_count: Legs found, whether or not they joined a run.
         manoeuvres: Steady turns and boxes; none from a sheet.
+        airspeeds: Stretches at each airspeed that the flight was flown at, the slowest first; none
+            from a sheet.
         air: What temperature and humidity are taken to be.
         altitude_from: ``pressure_altitude`` or ``static_pressure``.
         recorded: Every sample of a log; None for a sheet.
@@ -89,6 +93,7 @@ class Flight:
     leg_count: int
     runs: tuple[GroupedLegs, ...]
     manoeuvres: tuple[FlownLeg, ...]
+    airspeeds: tuple[tuple[FlownLeg, ...], ...]
     steps: dict[str, float]
     warnings: tuple[str, ...]
     air: AirTaken
@@ -96,6 +101,33 @@ class Flight:
     recorded: Recorded | None = None
     doubt: str = ""
     likely_cause: str = ""
+
+    @property
+    def parts(self) -> list[FlownLeg]:
+        """Legs, manoeuvres and stretches at one airspeed: all that may be solved."""
+        return [
+            *(leg for run in self.runs for leg in run.legs),
+            *self.manoeuvres,
+            *(flown for stretches in self.airspeeds for flown in stretches),
+        ]
+
+    def changed(self, change: Callable[[FlownLeg], FlownLeg]) -> Flight:
+        """Return the flight with every part of it changed, turns too."""
+        return replace(
+            self,
+            runs=tuple(
+                replace(
+                    run,
+                    legs=tuple(change(leg) for leg in run.legs),
+                    turns=tuple(turn and change(turn) for turn in run.turns),
+                )
+                for run in self.runs
+            ),
+            manoeuvres=tuple(change(flown) for flown in self.manoeuvres),
+            airspeeds=tuple(
+                tuple(change(flown) for flown in stretches) for stretches in self.airspeeds
+            ),
+        )
 
 
 def read_flight(
@@ -219,6 +251,7 @@ def _from_recording(
             for p in plans
         ),
         manoeuvres=_manoeuvres(recording, recorded, settings),
+        airspeeds=_airspeeds(recorded, settings),
         steps=air.steps,
         warnings=(*recording.warnings, *air.warnings),
         air=air.taken,
@@ -243,6 +276,17 @@ def _manoeuvres(
         roll_rad=recording.channels.get("roll"),
     )
     return tuple(cut_leg(recorded, span.start, span.stop) for span in spans)
+
+
+def _airspeeds(recorded: Recorded, settings: ReductionSettings) -> tuple[tuple[FlownLeg, ...], ...]:
+    spans = find_airspeeds(
+        recorded.t_s, recorded.airspeed_mps, recorded.track_rad, settings.airspeeds
+    )
+    found: dict[int, list[FlownLeg]] = {span.airspeed: [] for span in spans}
+    for span in spans:
+        flown = cut_leg(recorded, span.start, span.stop)
+        found[span.airspeed].append(flown)
+    return tuple(tuple(found[airspeed]) for airspeed in sorted(found))
 
 
 def _from_sheet(sheet: LegSheet, settings: ReductionSettings, stated: StatedAir) -> Flight:
@@ -282,6 +326,7 @@ def _from_sheet(sheet: LegSheet, settings: ReductionSettings, stated: StatedAir)
         leg_count=len(legs),
         runs=runs,
         manoeuvres=(),
+        airspeeds=(),
         steps=steps,
         warnings=sheet.warnings,
         air=AirTaken(taken, moist),

@@ -5,9 +5,24 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
+from typing import Final
 
+from fleetcal.records import GPS_LEGS, GPS_MANOEUVRE, ORDINARY_FLIGHT
 from fleetcal.services.flights.air_taken import NOTHING_STATED, StatedAir
 from fleetcal.services.flights.run_lines import LegLine, RunLine
+
+#: What of a flight is solved, and the technique of its points: straight legs, every sample of
+#: steady turns and boxes, or the entire flight at the airspeeds it was flown at.
+SOLVED_BY: Final = {
+    "legs": GPS_LEGS,
+    "manoeuvres": GPS_MANOEUVRE,
+    "flight": ORDINARY_FLIGHT,
+}
+
+
+def solved_by(technique: str) -> str:
+    """Return what was solved in a flight whose points are of a technique."""
+    return next((word for word, own in SOLVED_BY.items() if own == technique), "legs")
 
 
 @dataclass(frozen=True)
@@ -41,7 +56,7 @@ class FlightDetails:
         flown_on: Overrides the date in the file.
         airspeed_from: Which airspeed of the file to use.
         declination_deg: Added to magnetic tracks to make them true, deg, east positive.
-        solve_by: ``legs``, or ``manoeuvres`` for every sample of steady turns and boxes.
+        solve_by: What of the flight is solved, a key of `SOLVED_BY`.
         takeoff_weight_kg: From which the fuel used is taken off, run by run.
         fuel_used_kg_per_h: Constant rate from take-off on; the log's fuel flow when None.
         mapping: File that says what the headings of the log do not.

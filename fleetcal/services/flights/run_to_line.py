@@ -9,11 +9,10 @@ import numpy as np
 from fleetcal.airdata.atmosphere import GRAVITY_MPS2, Array
 from fleetcal.airdata.budget import Assumptions, combine, group_budget
 from fleetcal.airdata.ground_vectors import bearing_from
-from fleetcal.records import GPS_LEGS, GPS_MANOEUVRE
 from fleetcal.services.flights.corrections_found import corrections_found
 from fleetcal.services.flights.flown_leg import FlownLeg
 from fleetcal.services.flights.run_lines import RunLine
-from fleetcal.services.flights.solve_run import leg_residuals, spare_residual
+from fleetcal.services.flights.solve_run import Run, leg_residuals, spare_residual
 from fleetcal.services.flights.sortie_wind import PlacedRun
 from fleetcal.units import from_si, normal_bearing_deg
 
@@ -32,15 +31,13 @@ def run_to_line(
     u_kappa, freedom = combine(terms)
     kappa = float(flight.kappa[group])
     means = {
-        name: _mean_of_legs(run.legs, name)
-        for name in ("airspeed_mps", "altitude_m", "temperature_k")
+        name: _mean_of_legs(run, name) for name in ("airspeed_mps", "altitude_m", "temperature_k")
     }
     of_legs = _of_legs(placed)
     wind = _mean(placed, flight.wind_mps[:, 0]), _mean(placed, flight.wind_mps[:, 1])
-    started, stopped = run.started_s, run.stopped_s
     return RunLine(
         number=run.number,
-        technique=GPS_MANOEUVRE if run.is_manoeuvre else GPS_LEGS,
+        technique=run.technique,
         vic_kt=from_si(means["airspeed_mps"], "kt"),
         pressure_altitude_ft=from_si(means["altitude_m"], "ft"),
         oat_degc=from_si(means["temperature_k"], "degC"),
@@ -48,9 +45,9 @@ def run_to_line(
         tas_scale=_scale(placed, kappa),
         wind_speed_kt=from_si(float(np.hypot(*wind)), "kt"),
         wind_from_deg=normal_bearing_deg(bearing_from(*wind)),
-        leg_count=None if run.is_manoeuvre else len(run.legs),
+        leg_count=len(run.legs) if run.has_legs else None,
         largest_gap_deg=float(np.degrees(run.track_gap_rad())),
-        duration_s=0.0 if started is None or stopped is None else stopped - started,
+        duration_s=_duration(run),
         accepted=not reason,
         reason=reason,
         terms=terms,
@@ -61,18 +58,33 @@ def run_to_line(
 
 def _of_legs(placed: PlacedRun) -> dict[str, Any]:
     """Return the residual of the legs, or of the samples of a manoeuvre, and the load factor."""
-    if placed.run.is_manoeuvre:
+    if not placed.run.has_legs:
         scatter = placed.flight.looked.scatter_mps
+        legs = placed.run.legs
+        loads = [load_factor(leg, placed) for leg in legs]
         return {
             "residual_kt": from_si(scatter, "kt"),
-            "load_factor": load_factor(placed.run.legs[0], placed),
+            "load_factor": float(np.average(loads, weights=[leg.samples for leg in legs])),
         }
     residual = spare_residual(leg_residuals(placed.flight, placed.first, len(placed.run.legs)))
     return {"residual_kt": from_si(residual, "kt") if residual is not None else None}
 
 
-def _mean_of_legs(legs: tuple[FlownLeg, ...], name: str) -> float:
-    return float(np.mean([np.nanmean(getattr(leg, name)) for leg in legs]))
+def _mean_of_legs(run: Run, name: str) -> float:
+    """Return the mean over legs, each counting the same; over stretches by their samples."""
+    weights = None if run.has_legs else [leg.samples for leg in run.legs]
+    means = [np.nanmean(getattr(leg, name)) for leg in run.legs]
+    return float(np.average(means, weights=weights))
+
+
+def _duration(run: Run) -> float:
+    """Return the time from the first leg to the end of the last, or of all stretches together."""
+    started, stopped = run.started_s, run.stopped_s
+    if started is None or stopped is None:
+        return 0.0
+    if run.has_legs:
+        return stopped - started
+    return float(sum(leg.time_s[-1] - leg.time_s[0] for leg in run.legs))
 
 
 def _mean(placed: PlacedRun, values: Array) -> float:

@@ -17,7 +17,7 @@ from fleetcal.airdata.atmosphere import Array
 from fleetcal.airdata.budget import Assumptions
 from fleetcal.airdata.reading import Readings
 from fleetcal.errors import DataError, MalformedFileError
-from fleetcal.flightlog import LegSettings, ManoeuvreSettings, RunSettings
+from fleetcal.flightlog import AirspeedSettings, LegSettings, ManoeuvreSettings, RunSettings
 from fleetcal.flightlog.climbs import ClimbSettings
 from fleetcal.services.flights.air_taken import (
     HumidityTaken,
@@ -91,6 +91,7 @@ class ReductionSettings:
     legs: LegSettings = field(default_factory=LegSettings)
     runs: RunSettings = field(default_factory=RunSettings)
     manoeuvres: ManoeuvreSettings = field(default_factory=ManoeuvreSettings)
+    airspeeds: AirspeedSettings = field(default_factory=AirspeedSettings)
     uncertainty: Assumptions = field(default_factory=_never_on_a_bench)
     probe: Probe = field(default_factory=Probe)
     air: AirOfTheDay = field(default_factory=AirOfTheDay)
@@ -116,8 +117,8 @@ def read_settings(path: Path | None) -> ReductionSettings:
     """Read a settings file; what it leaves out keeps its default.
 
     Args:
-        path: TOML with tables ``legs``, ``runs``, ``manoeuvres``, ``uncertainty``, ``probe``,
-            ``air`` and ``climbs``.
+        path: TOML with tables ``legs``, ``runs``, ``manoeuvres``, ``airspeeds``, ``uncertainty``,
+            ``probe``, ``air`` and ``climbs``.
 
     Raises:
         DataError: If the file is missing or not TOML, or a key is unknown or not a number of at

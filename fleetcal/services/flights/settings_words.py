@@ -25,6 +25,7 @@ TABLES: Final = {
     "manoeuvres": (
         "What counts as a steady turn or box for --solve-by manoeuvres, which uses every sample."
     ),
+    "airspeeds": "What counts as flown at one airspeed for --solve-by flight, which needs no legs.",
     "uncertainty": (
         "Standard uncertainties that a flight cannot show by itself. Widen those of instruments "
         "that were not checked."
@@ -98,6 +99,17 @@ _MANOEUVRES: Final = {
     "gap_s": "a hole in the log longer than this ends a manoeuvre",
 }
 
+_AIRSPEEDS: Final = {
+    "slowest_kt": "below this airspeed the aircraft is on the ground",
+    "shortest_s": "least duration of a stretch at one airspeed",
+    "smoothing_s": "airspeed is compared between means over so long before and after",
+    "change_kt": "a larger difference between them is a change of airspeed",
+    "apart_kt": "airspeeds nearer to each other than this are one",
+    "most_airspeeds": "at most so many airspeeds are told apart",
+    "largest_load": "turns with a larger load factor are left out",
+    "gap_s": "a hole in the log longer than this ends a stretch",
+}
+
 _UNCERTAINTY: Final = {
     "u_temperature_k": "bias of the temperature, the same all flight",
     "u_recovery_factor": (
@@ -162,6 +174,7 @@ WORDS: Final[Mapping[str, Mapping[str, str]]] = {
     "legs": _LEGS,
     "runs": _RUNS,
     "manoeuvres": _MANOEUVRES,
+    "airspeeds": _AIRSPEEDS,
     "uncertainty": _UNCERTAINTY,
     "probe": _PROBE,
     "air": _AIR,

@@ -9,12 +9,13 @@ import numpy as np
 
 from fleetcal.airdata.budget import Assumptions
 from fleetcal.errors import DataError, NoRunError, OutOfRangeError
-from fleetcal.records import GPS_LEGS, GPS_MANOEUVRE
+from fleetcal.records import ORDINARY_FLIGHT
 from fleetcal.services.flights.flight_weight import FlightWeight
 from fleetcal.services.flights.flown_leg import FlownLeg
 from fleetcal.services.flights.listed_legs import solved_legs, unsolved_legs
+from fleetcal.services.flights.parts_flown import parts_of, require_courses, too_open
 from fleetcal.services.flights.read_flight import Flight, GroupedLegs
-from fleetcal.services.flights.reduction import FlightDetails, Reduction, RefusedRun
+from fleetcal.services.flights.reduction import SOLVED_BY, FlightDetails, Reduction, RefusedRun
 from fleetcal.services.flights.run_lines import LEFT_OUT, REFUSED, LegLine, RunLine
 from fleetcal.services.flights.run_to_line import run_to_line
 from fleetcal.services.flights.solve_run import Run
@@ -59,14 +60,13 @@ def solve_flight(
         DataError: If nothing can be solved, or a reading is out of range.
     """
     assumptions = flight.air.assumptions(assumptions)
-    by_legs = details.solve_by == "legs"
-    found = _runs(flight) if by_legs else _manoeuvres(flight)
+    found = _runs(flight) if details.solve_by == "legs" else _parts(flight, details)
     if not found.runs:
-        raise (_no_run if by_legs else _no_manoeuvre)(flight, found.refused, details)
+        raise _no_run(flight, found.refused, details)
     try:
         wind = sortie_wind(found.runs, assumptions)
     except OutOfRangeError as error:
-        raise _out_of_range(flight, "its runs together", error) from error
+        raise _out_of_range(flight, "its parts together", error) from error
     placed = sorted((*wind.joined, *wind.alone), key=lambda one: one.run.number)
     lines = [
         _weighed(
@@ -76,6 +76,11 @@ def solve_flight(
         )
         for one in placed
     ]
+    if details.solve_by == "flight":
+        lines, refused = too_open(lines)
+        found.refused += refused
+        if not lines:
+            raise _no_run(flight, found.refused, details)
     result = _result(flight, details, _flaps(found.planned, details), lines)
     sentences = wind_sentences(wind)
     return SolvedFlight(
@@ -129,11 +134,20 @@ def _turns(planned: GroupedLegs, numbers: Sequence[int]) -> tuple[FlownLeg, ...]
     )
 
 
-def _manoeuvres(flight: Flight) -> _Found:
+def _parts(flight: Flight, details: FlightDetails) -> _Found:
     found = _Found([], [], [], [])
-    for number, flown in enumerate(flight.manoeuvres, 1):
-        run = Run(number=number, legs=(flown,), leg_numbers=(1,), is_manoeuvre=True)
-        reason = _refusal(flight, run, f"manoeuvre {number}")
+    ordinary = details.solve_by == "flight"
+    if ordinary:
+        require_courses(flight)
+    for number, flown in parts_of(flight, details).items():
+        run = Run(
+            number=number,
+            legs=flown,
+            leg_numbers=tuple(range(1, len(flown) + 1)),
+            technique=SOLVED_BY[details.solve_by],
+        )
+        # an airspeed of an ordinary flight need not go round the compass by itself
+        reason = "" if ordinary else _refusal(flight, run, f"manoeuvre {number}")
         if reason:
             found.refused.append(RefusedRun(number, None, reason))
         else:
@@ -142,7 +156,7 @@ def _manoeuvres(flight: Flight) -> _Found:
 
 
 def _refusal(flight: Flight, run: Run, which: str) -> str:
-    if not run.is_manoeuvre and len(run.legs) < 3:
+    if run.has_legs and len(run.legs) < 3:
         return f"only {len(run.legs)} legs: wind and airspeed need three tracks"
     try:
         return run.refusal()
@@ -158,20 +172,15 @@ def _out_of_range(flight: Flight, which: str, error: OutOfRangeError) -> OutOfRa
 
 
 def _weighed(line: RunLine, run: Run, weight: FlightWeight) -> RunLine:
+    """Give a line the weight at its middle; of an ordinary flight the mean over its stretches."""
+    if run.technique == ORDINARY_FLIGHT:
+        weights = [weight.at(float(leg.time_s.mean())) for leg in run.legs]
+        mean = float(np.average(weights, weights=[leg.samples for leg in run.legs]))
+        return replace(line, weight_kg=mean)
     middle = None
     if run.started_s is not None and run.stopped_s is not None:
         middle = (run.started_s + run.stopped_s) / 2.0
     return replace(line, weight_kg=weight.at(middle))
-
-
-def _no_manoeuvre(
-    flight: Flight, refused: Sequence[RefusedRun], details: FlightDetails
-) -> NoRunError:
-    why = f": {refused[0].reason}" if refused else ""
-    return NoRunError(
-        f"{flight.source_name}: no steady turn or box at one airspeed to solve{why}",
-        "fly a full circle or a box at one power setting and airspeed",
-    )
 
 
 def _result(
@@ -185,7 +194,7 @@ def _result(
         flown_on=details.flown_on or flight.flown_on,
         weight_kg=float(np.mean(weights)) if weights else None,
         flap_setting=flap_setting,
-        technique=GPS_LEGS if details.solve_by == "legs" else GPS_MANOEUVRE,
+        technique=SOLVED_BY[details.solve_by],
         track_reference=flight.track_reference,
         airspeed_from=flight.airspeed_from,
         legs_found=flight.leg_count,
@@ -215,9 +224,19 @@ def _flaps(runs: Sequence[GroupedLegs], details: FlightDetails) -> str:
 
 
 def _no_run(flight: Flight, refused: Sequence[RefusedRun], details: FlightDetails) -> NoRunError:
+    why = f": {refused[0].reason}" if refused else ""
+    if details.solve_by == "manoeuvres":
+        return NoRunError(
+            f"{flight.source_name}: no steady turn or box at one airspeed to solve{why}",
+            "fly a full circle or a box at one power setting and airspeed",
+        )
+    if details.solve_by == "flight":
+        return NoRunError(
+            f"{flight.source_name}: the flight tells nothing of its airspeed errors{why}",
+            "fly on more courses: a circuit or a full circle at each airspeed is enough",
+        )
     noun = "leg" if flight.leg_count == 1 else "legs"
     kind = "steady " if flight.kind == "log" else ""
-    why = f": {refused[0].reason}" if refused else ""
     hint = "fly at least three legs at one speed and altitude on tracks spread around the compass"
     if flight.likely_cause:
         hint = f"look first at the likeliest cause: {flight.likely_cause}; else {hint}"

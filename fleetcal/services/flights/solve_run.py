@@ -1,4 +1,4 @@
-"""One run or manoeuvre by itself: whether it can be solved, and what it would say alone."""
+"""What shares one kappa: a run of legs, a manoeuvre, or all stretches at one airspeed."""
 
 from __future__ import annotations
 
@@ -13,17 +13,20 @@ from fleetcal.airdata.ground_vectors import largest_track_gap
 from fleetcal.airdata.run_quality import RunFigures, airspeed_dilution, refusal
 from fleetcal.airdata.solve_pieces import FlightWind, solve_pieces
 from fleetcal.airdata.wind_strengths import STILL
+from fleetcal.records import GPS_LEGS
 from fleetcal.services.flights.flown_leg import FlownLeg
 
 
 @dataclass(frozen=True, kw_only=True)
 class Run:
-    """Legs at one airspeed, or one manoeuvre, that may be solved.
+    """What is flown at one airspeed and may be solved.
 
     Attributes:
         number: Within the flight.
-        legs: In the order flown; the one part of a manoeuvre.
+        legs: In the order flown; the one part of a manoeuvre, the stretches of an ordinary flight
+            at one airspeed.
         leg_numbers: One for each leg.
+        technique: What its point is measured by.
         turns: What was flown between the legs at their airspeed.
         shift_s: Added to the times that legs without a clock are supposed to have, s.
     """
@@ -32,12 +35,17 @@ class Run:
     legs: tuple[FlownLeg, ...]
     leg_numbers: tuple[int, ...]
     turns: tuple[FlownLeg, ...] = ()
-    is_manoeuvre: bool = False
+    technique: str = GPS_LEGS
     shift_s: float = 0.0
 
     def stretches(self, group: int) -> list[Stretch]:
         """Return its legs, then its turns, as stretches of a flight."""
         return [leg.stretch(group, self.shift_s) for leg in (*self.legs, *self.turns)]
+
+    @property
+    def has_legs(self) -> bool:
+        """Whether it is a run of legs."""
+        return self.technique == GPS_LEGS
 
     @property
     def is_timed(self) -> bool:
@@ -70,10 +78,10 @@ class Run:
 
     def track_gap_rad(self) -> float:
         """Return the largest angle between neighbouring tracks, rad."""
-        if self.is_manoeuvre:
-            east, north = self.legs[0].east_mps, self.legs[0].north_mps
-            return largest_track_gap(np.arctan2(east, north))
-        return largest_track_gap(np.array([leg.track_rad for leg in self.legs]))
+        tracks = [leg.track_rad for leg in self.legs]
+        if not self.has_legs:
+            tracks = [t for leg in self.legs for t in np.arctan2(leg.east_mps, leg.north_mps)]
+        return largest_track_gap(np.array(tracks))
 
     def refusal(self) -> str:
         """Return why it must not count, or an empty string.
@@ -82,10 +90,10 @@ class Run:
             OutOfRangeError: If a reading is outside the range of the pitot-static relations.
         """
         alone, count = self.alone, len(self.legs)
-        parts = len(alone.pieces.time_s) if self.is_manoeuvre else count
+        parts = count if self.has_legs else len(alone.pieces.time_s)
         return refusal(
             RunFigures(
-                legs=None if self.is_manoeuvre else count,
+                legs=count if self.has_legs else None,
                 largest_gap_rad=self.track_gap_rad(),
                 dilution=airspeed_dilution(alone.looked.direction, alone.looked.slope_mps, parts),
                 kappa=float(alone.kappa[0]),

@@ -19,6 +19,7 @@ from fleetcal.airdata.budget import Assumptions, air_prior
 from fleetcal.airdata.flight_pieces import Stretch, cut
 from fleetcal.airdata.joining import chance_of_joining
 from fleetcal.airdata.solve_pieces import FlightWind, shows_no_scatter, solve_pieces
+from fleetcal.records import ORDINARY_FLIGHT
 from fleetcal.services.flights.solve_run import Run, leg_residuals, spare_residual
 from fleetcal.units import MPS_PER_KT
 
@@ -78,7 +79,7 @@ def sortie_wind(runs: Sequence[Run], assumptions: Assumptions) -> SortieWind:
     """
     left, doubts = {run.number: run for run in _on_one_clock(runs)}, dict[int, str]()
     every = dict(left)
-    while True:
+    while runs[0].technique != ORDINARY_FLIGHT:  # whose parts are no measurements by themselves
         worst = _least_joining(left, assumptions)
         if worst is None:
             break
@@ -201,7 +202,7 @@ def _why_apart(left: dict[int, Run], number: int, near: list[int]) -> str:
                 f"the wind of run {number} jumps: it is {apart:.0f} kt from that of the other "
                 "runs; look for a typing error in its legs, or a leg flown in other air"
             )
-    if run.is_manoeuvre:
+    if not run.has_legs:
         return ""
     residual_mps = spare_residual(leg_residuals(run.alone, 0, len(run.legs)))
     if residual_mps is None:

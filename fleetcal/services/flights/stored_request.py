@@ -10,9 +10,8 @@ from pathlib import Path
 from typing import Any, Final
 
 from fleetcal.errors import DataError
-from fleetcal.records import GPS_MANOEUVRE
 from fleetcal.services.flights.air_taken import NOTHING_STATED, StatedAir, stated_air
-from fleetcal.services.flights.reduction import FlightDetails, HandChoices
+from fleetcal.services.flights.reduction import FlightDetails, HandChoices, solved_by
 from fleetcal.services.flights.settings_file import ReductionSettings, kept_settings
 from fleetcal.services.kept_file import plain_name
 from fleetcal.store import StoredFlight
@@ -73,7 +72,7 @@ def stored_request(
         airspeed_from=document.get("airspeed_from"),
         note=flight.note,
         declination_deg=document.get("declination_deg"),
-        solve_by="manoeuvres" if points[0]["technique"] == GPS_MANOEUVRE else "legs",
+        solve_by=solved_by(points[0]["technique"]),
     )
     details = replace(details, **_weight(flight, document))
     if "mapping" in document and "mapping" not in new.details:
@@ -114,7 +113,7 @@ def _document(flight: StoredFlight) -> dict[str, Any]:
 
 
 def _chosen_anew(new: NewRequest) -> bool:
-    return "choices" in new.details or new.details.get("solve_by") == "manoeuvres"
+    return "choices" in new.details or new.details.get("solve_by", "legs") != "legs"
 
 
 def _weight(flight: StoredFlight, document: dict[str, Any]) -> dict[str, Any]:

@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 
 from fleetcal.errors import FleetcalError, MalformedFileError
-from fleetcal.records import GPS_MANOEUVRE
+from fleetcal.records import GPS_MANOEUVRE, ORDINARY_FLIGHT
 from fleetcal.services.plain_blocks import Block
 from fleetcal.services.plausible_weight import PLAUSIBLE_SHARES, require_plausible_weight
 from fleetcal.services.points.point_columns import PointColumns, point_columns
@@ -84,7 +84,7 @@ class PointsAdding:
                 float(read.values["weight_kg"][row]),
                 *kinds[row],
                 where=f"{block.file}, line {read.lines[row]}, column weight_kg",
-                turning=read.values["technique"][row] == GPS_MANOEUVRE,
+                turning=read.values["technique"][row] in (GPS_MANOEUVRE, ORDINARY_FLIGHT),
             )
 
     def _sorties_of(self, block: Block, read: PointColumns) -> list[int]:
