@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 from fleetcal.cli.failure import message_line
 from fleetcal.cli.options import program_words
 from fleetcal.cli.output import Column, View, text_table
+from fleetcal.records import ORDINARY_FLIGHT
 from fleetcal.wording import counted
 
 if TYPE_CHECKING:
@@ -84,6 +85,9 @@ def _weights(result: Reduction) -> str:
 
 
 def _found(result: Reduction) -> str:
+    if result.technique == ORDINARY_FLIGHT:
+        speeds = ", ".join(f"{run.vic_kt:.0f}" for run in result.runs)
+        return f"an ordinary flight, solved without legs at {speeds} kt"
     if not result.legs:
         return f"{counted(len(result.runs), 'manoeuvre')} solved sample by sample"
     solved = f"{counted(len(result.runs), 'run')} solved"
@@ -104,7 +108,7 @@ def _tables(result: Reduction) -> Iterator[str]:
     if result.legs:
         yield from ("", "Legs")
         yield from text_table(result.legs, _LEG_COLUMNS, units_below=True)
-    turned = Column("load_factor", 2)  # of a manoeuvre, which has no legs to count
+    turned = Column("load_factor", 2)  # where there are no legs to count
     wind = [turned if c.name == "leg_count" and not result.legs else c for c in _WIND_COLUMNS]
     yield from ("", "Wind and true airspeed")
     yield from text_table(result.runs, wind, units_below=True)

@@ -49,15 +49,23 @@ def require_courses(flight: Flight) -> None:
         )
 
 
+def flaps_note(flap_setting: str) -> str:
+    """Say what is supposed of the flaps all flight."""
+    return (
+        f"Flaps are taken as {flap_setting} all flight: if they were not on the approach, leave "
+        "that out with slowest_kt in the table airspeeds of '--settings'."
+    )
+
+
 def too_open(lines: Sequence[RunLine]) -> tuple[list[RunLine], list[RefusedRun]]:
     """Part what an ordinary flight tells from what it leaves open."""
     told, open_ = [], []
     for line in lines:
-        reason = ""
-        if not np.isfinite(line.U95_dvpc_kt) or line.U95_dvpc_kt > MOST_OPEN_KT:
+        reason, left = "", _left_open_kt(line)
+        if not left <= MOST_OPEN_KT:
             reason = (
-                f"at {line.vic_kt:.0f} kt the flight leaves the correction open by "
-                f"{line.U95_dvpc_kt:.0f} kt: at this airspeed the course hardly changed"
+                f"at {line.vic_kt:.0f} kt wind and gusts leave the correction open by {left:.0f} "
+                "kt; fly there for longer and on more courses"
             )
         elif abs(line.kappa) > LARGEST_KAPPA:
             reason = (
@@ -69,3 +77,9 @@ def too_open(lines: Sequence[RunLine]) -> tuple[list[RunLine], list[RefusedRun]]
         else:
             told.append(line)
     return told, open_
+
+
+def _left_open_kt(line: RunLine) -> float:
+    """Return what wind and gusts leave of a correction at 95 %, kt."""
+    square = sum(term.u_kappa**2 for term in line.terms if term.kind == "A")
+    return float(line.U95_dvpc_kt * np.sqrt(square) / line.u_kappa)

@@ -195,6 +195,7 @@ def solve_prepared(prepared: PreparedFlight, borrowed_mps: float | None) -> Solv
             *prepared.weight.notes,
             *air_notes(prepared.flight.air, result.runs, airframe),
             *prepared.notes,
+            *result.notes,
             *notes,
         ),
         choices=prepared.chosen.notes,

@@ -57,13 +57,13 @@ def run_to_line(
 
 
 def _of_legs(placed: PlacedRun) -> dict[str, Any]:
-    """Return the residual of the legs, or of the samples of a manoeuvre, and the load factor."""
+    """Return the residual of the legs, or of each half minute without legs, and the load factor."""
     if not placed.run.has_legs:
-        scatter = placed.flight.looked.scatter_mps
+        over = placed.flight.looked.over_mps[placed.flight.pieces.group == placed.group]
         legs = placed.run.legs
         loads = [load_factor(leg, placed) for leg in legs]
         return {
-            "residual_kt": from_si(scatter, "kt"),
+            "residual_kt": from_si(float(np.sqrt(np.mean(over**2))), "kt"),
             "load_factor": float(np.average(loads, weights=[leg.samples for leg in legs])),
         }
     residual = spare_residual(leg_residuals(placed.flight, placed.first, len(placed.run.legs)))

@@ -13,7 +13,7 @@ from fleetcal.records import ORDINARY_FLIGHT
 from fleetcal.services.flights.flight_weight import FlightWeight
 from fleetcal.services.flights.flown_leg import FlownLeg
 from fleetcal.services.flights.listed_legs import solved_legs, unsolved_legs
-from fleetcal.services.flights.parts_flown import parts_of, require_courses, too_open
+from fleetcal.services.flights.parts_flown import flaps_note, parts_of, require_courses, too_open
 from fleetcal.services.flights.read_flight import Flight, GroupedLegs
 from fleetcal.services.flights.reduction import SOLVED_BY, FlightDetails, Reduction, RefusedRun
 from fleetcal.services.flights.run_lines import LEFT_OUT, REFUSED, LegLine, RunLine
@@ -82,6 +82,8 @@ def solve_flight(
         if not lines:
             raise _no_run(flight, found.refused, details)
     result = _result(flight, details, _flaps(found.planned, details), lines)
+    if details.solve_by == "flight":
+        result = replace(result, notes=(flaps_note(result.flap_setting),))
     sentences = wind_sentences(wind)
     return SolvedFlight(
         replace(

@@ -5,11 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from fleetcal.airdata.leg_solution import solve_legs
+from fleetcal.airdata.manoeuvre_solution import solve_manoeuvre
 
 from fleetcal.airdata.atmosphere import Array
 from fleetcal.airdata.ground_vectors import wind_circle
-from fleetcal.airdata.leg_solution import solve_legs
-from fleetcal.airdata.manoeuvre_solution import solve_manoeuvre
 from fleetcal.airdata.reading import true_airspeed_for
 from fleetcal.units import MPS_PER_KT as KT
 from tests.airdata.simulations.flown import (

@@ -37,6 +37,7 @@ from fleetcal.services.flights.turns_flown import turns_between
 from seed_demo.air import Array
 from tests.airdata.simulations.air import draw_air
 from tests.airdata.simulations.conditions import Condition
+from tests.airdata.simulations.ordinary import OrdinaryLog
 from tests.airdata.simulations.plans import Plan, box_plan, circle_plan
 from tests.airdata.simulations.point_mass import Motion, fly
 from tests.airdata.simulations.recorder import (
@@ -146,7 +147,13 @@ def _truth(motion: Motion, log: Log, row: int, runs: int) -> tuple[Array, Array]
 
 def _with_runs(log: Log, row: int, runs: int) -> Flight:
     planned = []
-    recorded = _recorded(log, row)
+    recorded = _recorded(
+        log.time_s,
+        log.airspeed_mps[row],
+        altitude_m=log.altitude_m[row],
+        temperature_k=log.temperature_k[row],
+        ground=(log.east_mps[row], log.north_mps[row]),
+    )
     for run in range(runs):
         legs = range(int(log.leg[log.run == run].max()) + 1)
         flown_legs = tuple(_leg(log, row, (log.run == run) & (log.leg == leg)) for leg in legs)
@@ -159,17 +166,34 @@ def _with_manoeuvres(log: Log, row: int, runs: int) -> Flight:
     return _flight(manoeuvres=tuple(_leg(log, row, log.run == run) for run in range(runs)))
 
 
-def _recorded(log: Log, row: int) -> Recorded:
-    east, north = log.east_mps[row], log.north_mps[row]
+def recorded_log(log: OrdinaryLog) -> Recorded:
+    """Return the log of an ordinary flight as the services take it."""
+    return _recorded(
+        log.time_s,
+        log.airspeed_mps,
+        altitude_m=log.altitude_m,
+        temperature_k=log.temperature_k,
+        ground=(log.east_mps, log.north_mps),
+    )
+
+
+def _recorded(
+    time_s: Array,
+    airspeed_mps: Array,
+    altitude_m: Array,
+    temperature_k: Array,
+    ground: tuple[Array, Array],
+) -> Recorded:
+    east, north = ground
     return Recorded(
         source_name="simulated flight",
-        t_s=log.time_s,
-        airspeed_mps=log.airspeed_mps[row],
-        altitude_m=log.altitude_m[row],
-        temperature_k=log.temperature_k[row],
+        t_s=time_s,
+        airspeed_mps=airspeed_mps,
+        altitude_m=altitude_m,
+        temperature_k=temperature_k,
         ground_speed_mps=np.hypot(east, north),
         track_rad=np.arctan2(east, north),
-        relative_humidity=np.full_like(log.time_s, HUMIDITY),
+        relative_humidity=np.full_like(time_s, HUMIDITY),
         taken=AIR,
     )
 
@@ -205,6 +229,7 @@ def _flight(
         leg_count=leg_count,
         runs=runs,
         manoeuvres=manoeuvres,
+        airspeeds=(),
         steps=STEPS,
         warnings=(),
         air=AIR,
