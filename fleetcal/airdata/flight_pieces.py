@@ -27,6 +27,10 @@ GUST_MEMORY_S: Final = 7.0
 #: Scatter of a reading taken once by eye in place of a mean, of airspeed (common practice, no
 #: published source).
 READ_ONCE: Final = 0.008
+#: A sample further from the middle of its piece than so many median distances is not counted:
+#: six standard deviations where gusts are normally distributed.
+_FAR: Final = 9.0
+_LEAST_SCATTER_MPS: Final = 0.1
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -200,9 +204,11 @@ def look(pieces: Pieces, wind: Array, kappa: Array) -> Looked:
     air_north = pieces.north_mps - pieces.each(wind[:, 1])
     length = np.maximum(np.hypot(air_east, air_north), 1e-6)
     over = length - speed
-    mean = pieces.mean(over)
-    spare = int(pieces.samples.sum()) - len(mean)
-    square = float(np.sum((over - pieces.each(mean)) ** 2))
+    counted = _not_far(pieces, over)
+    number = pieces.mean(counted)
+    mean = pieces.mean(over * counted) / number
+    spare = float(counted.sum()) - len(mean)
+    square = float(counted @ (over - pieces.each(mean)) ** 2)
     return Looked(
         over_mps=mean,
         speed_mps=pieces.mean(speed),
@@ -212,6 +218,18 @@ def look(pieces: Pieces, wind: Array, kappa: Array) -> Looked:
         slope_mps=_meant_slope(pieces, of_piece),
         scatter_mps=float(np.sqrt(square / spare)) if spare > 0 else np.nan,
     )
+
+
+def _not_far(pieces: Pieces, over: Array) -> Array:
+    """Return 1 for each sample, but 0 for one that lies far from the middle of its piece.
+
+    A value that jumped or was held counts nowhere near as much as its size.
+    """
+    order = np.lexsort((over, pieces.each(np.arange(len(pieces.first)))))
+    middle = over[order[pieces.first + (pieces.samples - 1) // 2]]  # of a sample, which counts
+    far = np.abs(over - pieces.each(middle))
+    limit = _FAR * max(float(np.median(far)), _LEAST_SCATTER_MPS)
+    return np.asarray(far <= limit, dtype=np.float64)
 
 
 def _meant_slope(pieces: Pieces, kappa: Array) -> Array:

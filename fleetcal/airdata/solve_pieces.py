@@ -16,6 +16,8 @@ from fleetcal.units import MPS_PER_KT
 _ROUNDS: Final = 20
 _CHOOSE_AT: Final = 2
 _TOLERANCE: Final = 1e-10
+#: A piece further off than so many standard deviations is trusted less.
+_OFF: Final = 2.5
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -79,6 +81,8 @@ def solve_pieces(
         if turn == _CHOOSE_AT:
             strength = likeliest(winds, prior.coarse())
         fit = winds.fit(strength)
+        if turn == _CHOOSE_AT:
+            supposed = supposed * _less_trusted(looked.over_mps / (strength.noise * supposed))
         moved = float(np.abs(fit.kappa - kappa).max())
         wind, kappa = fit.wind, np.clip(fit.kappa, -0.95, 5.0)
         converged = moved < _TOLERANCE and turn > _CHOOSE_AT
@@ -100,6 +104,14 @@ def solve_pieces(
         drift_kt=_drift_kt(pieces.time_s, found.wind),
         converged=converged,
     )
+
+
+def _less_trusted(off: Array) -> Array:
+    """Return by how much a piece is trusted less that is many standard deviations off.
+
+    As if its noise had heavier tails (P. J. Huber, Robust Statistics, 1981).
+    """
+    return np.maximum(np.abs(off) / _OFF, 1.0)
 
 
 def shows_no_scatter(pieces: Pieces) -> bool:
