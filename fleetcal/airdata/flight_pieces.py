@@ -225,7 +225,7 @@ def _not_far(pieces: Pieces, over: Array) -> Array:
 
     A value that jumped or was held counts nowhere near as much as its size.
     """
-    order = np.lexsort((over, pieces.each(np.arange(len(pieces.first)))))
+    order = np.lexsort((over, np.repeat(pieces.first, pieces.samples)))
     middle = over[order[pieces.first + (pieces.samples - 1) // 2]]  # of a sample, which counts
     far = np.abs(over - pieces.each(middle))
     limit = _FAR * max(float(np.median(far)), _LEAST_SCATTER_MPS)
