@@ -8,7 +8,7 @@ slope at the airspeed that was meant, the mean of its group: no gust enters the 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import Final
 
@@ -31,6 +31,11 @@ READ_ONCE: Final = 0.008
 #: six standard deviations where gusts are normally distributed.
 _FAR: Final = 9.0
 _LEAST_SCATTER_MPS: Final = 0.1
+#: Standard deviations of a heading's error, rad: an offset (magnetic north as well), and what
+#: goes as its sine and cosine (deviation of a compass; common practice, no published source).
+U_HEADING_RAD: Final = np.radians([30.0, 3.0, 3.0])
+#: What a heading wanders and an aircraft slips for minutes, rad (1 degree, likewise).
+U_SIDEWAYS_RAD: Final = float(np.radians(1.0))
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -42,6 +47,7 @@ class Stretch:
         time_s (samples,): On one clock for the flight, s.
         east_mps, north_mps (samples,): Ground vectors, m/s.
         readings: Shape (samples,).
+        heading_rad (samples,): Where the nose points, from any north; None where nobody knows.
     """
 
     group: int
@@ -49,6 +55,7 @@ class Stretch:
     east_mps: Array
     north_mps: Array
     readings: Readings
+    heading_rad: Array | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -62,6 +69,7 @@ class Pieces:
         time_s, height_m, lasting_s (n,): Middle, mean pressure altitude and duration.
         east_mps, north_mps (samples,): Of every sample.
         readings: Shape (samples,).
+        heading_rad (samples,): None where any stretch has none.
     """
 
     group: npt.NDArray[np.int64]
@@ -74,6 +82,7 @@ class Pieces:
     east_mps: Array
     north_mps: Array
     readings: Readings
+    heading_rad: Array | None = None
 
     @property
     def groups(self) -> int:
@@ -131,6 +140,7 @@ def cut(stretches: Sequence[Stretch]) -> Pieces:
         relative_humidity=cast("relative_humidity"),
     )
     first = ends - samples
+    with_heading = all(stretch.heading_rad is not None for stretch in stretches)
     time = joined("time_s")
     return Pieces(
         group=np.array([stretches[i].group for i, _ in parts]),
@@ -143,6 +153,7 @@ def cut(stretches: Sequence[Stretch]) -> Pieces:
         east_mps=joined("east_mps"),
         north_mps=joined("north_mps"),
         readings=readings,
+        heading_rad=joined("heading_rad") if with_heading else None,
     )
 
 
@@ -165,6 +176,7 @@ class Looked:
         slope_mps (n,): True airspeed by kappa, at the meant airspeed.
         scatter_mps: Standard deviation of the samples about the mean of their piece, m/s; NaN where
             every piece is one sample.
+        across: The same across the heading; None where nobody knows it.
     """
 
     over_mps: Array
@@ -172,19 +184,58 @@ class Looked:
     direction: Array
     slope_mps: Array
     scatter_mps: float
+    across: Across | None = None
 
     def linear(self, pieces: Pieces, wind: Array, kappa: Array, supposed: Array) -> Linear:
         """Return the pieces, linear about the wind (n, 2) and the kappas (groups,)."""
         slope = np.zeros((len(self.over_mps), pieces.groups))
         slope[np.arange(len(slope)), pieces.group] = self.slope_mps
-        return Linear(
-            value=self.over_mps + (self.direction * wind).sum(axis=1) + slope @ kappa,
+        value = self.over_mps + (self.direction * wind).sum(axis=1) + slope @ kappa
+        none = np.zeros_like(value)
+        found = Linear(
+            value=value,
             direction=self.direction,
             slope=slope,
             supposed=supposed,
             time_s=pieces.time_s,
             height_m=pieces.height_m,
             lasting_s=pieces.lasting_s,
+            other=np.zeros((len(value), 0)),
+            u_other=np.zeros(0),
+            least_noise=none,
+        )
+        return found if self.across is None else self.across.joined(found)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Across:
+    """What the heading says: across it the aircraft moves with the wind alone.
+
+    Attributes:
+        value_mps (n,): Mean of the ground vector across the heading, m/s.
+        direction (n, 2): Mean unit vector to the right of the heading.
+        error_mps (n, 3): How it goes with an offset of the heading and with its errors as sine and
+            cosine of it, m/s per rad.
+        supposed_mps (n,): Supposed standard deviation of its noise, m/s.
+    """
+
+    value_mps: Array
+    direction: Array
+    error_mps: Array
+    supposed_mps: Array
+
+    def joined(self, along: Linear) -> Linear:
+        """Return the pieces with this below what is measured along the air vectors."""
+        none = np.zeros_like(self.value_mps)
+        return replace(
+            along,
+            value=np.concatenate([along.value, self.value_mps]),
+            direction=np.concatenate([along.direction, self.direction]),
+            slope=np.concatenate([along.slope, np.zeros_like(along.slope)]),
+            supposed=np.concatenate([along.supposed, self.supposed_mps]),
+            other=np.concatenate([np.zeros_like(self.error_mps), self.error_mps]),
+            u_other=U_HEADING_RAD,
+            least_noise=np.concatenate([along.least_noise, none + 1.0]),
         )
 
 
@@ -217,6 +268,27 @@ def look(pieces: Pieces, wind: Array, kappa: Array) -> Looked:
         ),
         slope_mps=_meant_slope(pieces, of_piece),
         scatter_mps=float(np.sqrt(square / spare)) if spare > 0 else np.nan,
+        across=None if pieces.heading_rad is None else _across(pieces, pieces.heading_rad, speed),
+    )
+
+
+def _across(pieces: Pieces, heading: Array, speed: Array) -> Across:
+    right = np.cos(heading), -np.sin(heading)
+    moved = pieces.east_mps * right[0] + pieces.north_mps * right[1]
+    value = pieces.mean(moved)
+    scatter = pieces.mean((moved - pieces.each(value)) ** 2)
+    slow = U_SIDEWAYS_RAD * pieces.mean(speed)
+    return Across(
+        value_mps=value,
+        direction=np.column_stack([pieces.mean(right[0]), pieces.mean(right[1])]),
+        error_mps=np.column_stack(
+            [
+                pieces.mean(speed),
+                pieces.mean(speed * np.sin(heading)),
+                pieces.mean(speed * np.cos(heading)),
+            ]
+        ),
+        supposed_mps=np.sqrt(scatter / 4.0 + slow**2),
     )
 
 

@@ -55,10 +55,14 @@ class Linear:
     """The pieces, linear about a wind and kappas.
 
     Attributes:
-        value (n,): What is measured of wind and kappa together, m/s.
-        direction (n, 2): How it goes with each wind component.
-        slope (n, groups): How it goes with each kappa, m/s.
-        supposed (n,): Supposed standard deviation of its noise, m/s.
+        value (m,): What is measured of wind, kappa and other unknowns together, m/s: one for each
+            piece, or two, first all along the air vectors, then all across.
+        direction (m, 2): How it goes with each wind component.
+        slope (m, groups): How it goes with each kappa, m/s.
+        other (m, others): How it goes with each other unknown, whose standard deviations are
+            `u_other`.
+        supposed (m,): Supposed standard deviation of its noise, m/s.
+        least_noise (m,): Factor on that at least, whatever the strength of the noise.
         time_s, height_m (n,): In order of time.
         lasting_s (n,): Duration of each piece, s.
     """
@@ -70,6 +74,13 @@ class Linear:
     time_s: Array
     height_m: Array
     lasting_s: Array
+    other: Array
+    u_other: Array
+    least_noise: Array
+
+    def along_times(self, values: Array) -> Array:
+        """Return for each value what each piece has, (n, ...) to (m, ...)."""
+        return np.concatenate([values] * (len(self.value) // len(self.time_s)))
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -79,7 +90,8 @@ class Fit:
     Attributes:
         score: Log of the restricted likelihood, but for a constant.
         kappa (groups,), covariance (groups, groups): As estimated.
-        gain (groups, n): kappa moves by gain @ change when the values change.
+        other (others,): The other unknowns.
+        gain (groups, m): kappa moves by gain @ change when the values change.
         wind (n, 2): At each piece, m/s.
         squares: Weighted sum of squares that is left; of `free` degrees of freedom.
     """
@@ -87,6 +99,7 @@ class Fit:
     score: float
     kappa: Array
     covariance: Array
+    other: Array
     gain: Array
     wind: Array
     squares: float
@@ -102,8 +115,9 @@ class Winds:
         self._border = np.column_stack(
             [
                 pieces.slope,
-                pieces.direction * since[:, None],
-                *_height_steps(pieces.direction, above),
+                pieces.other,
+                pieces.direction * pieces.along_times(since)[:, None],
+                *_height_steps(pieces.direction, pieces.along_times(above)),
             ]
         )
         self._height_step_m = _step_of(above)
@@ -113,24 +127,26 @@ class Winds:
 
     @property
     def free(self) -> int:
-        """Pieces beyond the kappas and one wind."""
+        """Values beyond the kappas and one wind."""
         return len(self.pieces.value) - int(self.pieces.slope.shape[1]) - 2
 
     def fit(self, strength: Strength) -> Fit:
         """Return the answer for one combination of strengths."""
         pieces = self.pieces
         groups = pieces.slope.shape[1]
-        noise = (strength.noise * pieces.supposed) ** 2
-        noise = noise + strength.walk_mps2_per_s * pieces.lasting_s / 12.0
+        noise = (np.maximum(strength.noise, pieces.least_noise) * pieces.supposed) ** 2
+        noise = noise + strength.walk_mps2_per_s * pieces.along_times(pieces.lasting_s) / 12.0
         root, log_det = self._root(noise, strength.walk_mps2_per_s)
         known = np.column_stack([pieces.value, self._border])
         weighed = known / noise[:, None]
         pushed = self._onto_winds(weighed)
         carried = cho_solve_banded((root, True), pushed, check_finite=False)
         inner = known.T @ weighed - pushed.T @ carried
+        others = groups + pieces.other.shape[1]
         prior = np.zeros(self._border.shape[1])
-        prior[groups : groups + 2] = 1.0 / strength.drift_mps2**2
-        prior[groups + 2 :] = 1.0 / (strength.shear_per_s**2 * self._height_step_m**2 + 1e-12)
+        prior[groups:others] = 1.0 / pieces.u_other**2
+        prior[others : others + 2] = 1.0 / strength.drift_mps2**2
+        prior[others + 2 :] = 1.0 / (strength.shear_per_s**2 * self._height_step_m**2 + 1e-12)
         normal = inner[1:, 1:] + np.diag(prior)
         factor = cho_factor(normal, lower=True, check_finite=False)
         unknown = cho_solve(factor, inner[1:, 0], check_finite=False)
@@ -141,17 +157,17 @@ class Winds:
         # V^-1 X: what the border's columns weigh after the winds have taken their part
         seen = weighed[:, 1:] - self._from_winds(carried[:, 1:]) / noise[:, None]
         wind = (carried[:, 0] - carried[:, 1:] @ unknown).reshape(-1, 2, 2).mean(axis=1)
-        beyond = self._border[:, groups:] @ unknown[groups:]
         return Fit(
             score=-0.5 * (log_det + squares),
             kappa=unknown[:groups],
             covariance=covariance[:groups, :groups],
             gain=covariance[:groups] @ seen.T,
-            wind=wind + self._moved(beyond, unknown[groups:]),
+            other=unknown[groups:others],
+            wind=wind + self._moved(unknown[others:]),
             squares=squares,
         )
 
-    def _moved(self, beyond: Array, unknown: Array) -> Array:
+    def _moved(self, unknown: Array) -> Array:
         """Return what drift and height add to the wind at each piece."""
         since = self.pieces.time_s - self.pieces.time_s.mean()
         above = self.pieces.height_m - self.pieces.height_m.mean()
@@ -166,19 +182,21 @@ class Winds:
 
         The determinant is of that precision over the one before the pieces are looked at.
         """
-        half = self.pieces.direction / 2.0
+        half = self._by_piece(self.pieces.direction) / 2.0
+        noise = self._by_piece(noise)
         held = np.maximum(self._per_walk / walk, 1e-12)
-        count = len(noise)
+        count = len(self.pieces.time_s)
         band = np.zeros((4, 4 * count))
         for axis in (0, 1):
-            own = np.repeat(half[:, axis] ** 2 / noise, 2)
+            seen = (half[:, :, axis] ** 2 / noise).sum(axis=0)
+            own = np.repeat(seen, 2)
             own[:-1] += held
             own[1:] += held
             own[0] += _DIFFUSE
             band[0, axis::2] = own
             band[2, axis : 4 * count - 2 : 2] = -held
-            band[2, axis::4] += half[:, axis] ** 2 / noise
-        crossed = half[:, 0] * half[:, 1] / noise
+            band[2, axis::4] += seen
+        crossed = (half[:, :, 0] * half[:, :, 1] / noise).sum(axis=0)
         band[1, 0::4] = band[1, 1::4] = band[1, 2::4] = crossed
         band[3, 0::4] = crossed
         root = cholesky_banded(band, lower=True, check_finite=False)
@@ -187,16 +205,26 @@ class Winds:
 
     def _onto_winds(self, columns: Array) -> Array:
         """Return D' columns, shape (4 n, columns)."""
-        half = self.pieces.direction / 2.0
-        pushed = np.empty((4 * len(columns), columns.shape[1]))
-        for place in range(4):
-            pushed[place::4] = half[:, place % 2, None] * columns
+        half = self._by_piece(self.pieces.direction) / 2.0
+        both = self._by_piece(columns)
+        pushed = np.empty((4 * both.shape[1], both.shape[2]))
+        for axis in (0, 1):
+            seen = (half[:, :, axis, None] * both).sum(axis=0)
+            pushed[axis::4] = pushed[axis + 2 :: 4] = seen
         return pushed
 
     def _from_winds(self, columns: Array) -> Array:
-        """Return D columns, shape (n, columns)."""
+        """Return D columns, shape (m, columns)."""
         half = self.pieces.direction / 2.0
-        return np.asarray(sum(half[:, place % 2, None] * columns[place::4] for place in range(4)))
+        east, north = (columns[axis::4] + columns[axis + 2 :: 4] for axis in (0, 1))
+        return np.asarray(
+            half[:, :1] * self.pieces.along_times(east)
+            + half[:, 1:] * self.pieces.along_times(north)
+        )
+
+    def _by_piece(self, values: Array) -> Array:
+        """Return values (m, ...) as (m / n, n, ...)."""
+        return values.reshape(-1, len(self.pieces.time_s), *values.shape[1:])
 
 
 #: The wind changes with height in steps of about this, m; over less than the other not at all.

@@ -95,7 +95,7 @@ def solve_pieces(
         kappa=found.kappa,
         covariance=found.covariance,
         freedom=found.freedom,
-        gain=-found.gain,
+        gain=-found.gain[:, : len(pieces.time_s)],
         wind_mps=found.wind,
         looked=look(pieces, found.wind, found.kappa),
         supposed_mps=supposed,
