@@ -22,7 +22,15 @@ _NEVER_AGAIN = {
     "note": "--note",
 }
 _NEW_REQUEST = (
-    *("solve_by", "declination_deg", "mapping", "airspeed_from", "flap_setting", "flown_on"),
+    *(
+        "solve_by",
+        "heading",
+        "declination_deg",
+        "mapping",
+        "airspeed_from",
+        "flap_setting",
+        "flown_on",
+    ),
     *("weight_kg", "takeoff_weight_kg", "fuel_used_kg_per_h"),
 )
 

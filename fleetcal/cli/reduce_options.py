@@ -43,6 +43,7 @@ class ReduceOptions(AirOptions):
     mapping: Path | None
     settings_file: Path | None
     declination_deg: float | None
+    heading: str
     solve_by: str
     keep_log: bool
     leg_list: Path | None
@@ -103,6 +104,13 @@ _log = together(
     ),
 )
 _legs = together(
+    click.option(
+        "--heading",
+        type=click.Choice(["ignored", "used"]),
+        default="ignored",
+        show_default=True,
+        help="Let the logged heading tell the wind across it; a constant error of it is found.",
+    ),
     click.option(
         "--solve-by",
         type=click.Choice(["legs", "manoeuvres", "flight"]),
@@ -186,7 +194,7 @@ _climbs = together(
 reduce_options = together(preview_option, _who, _log, _legs, _again, _folder, _climbs)
 
 _WHO: Final = ("airframe", "weight_kg", "takeoff_weight_kg", "fuel_used_kg_per_h", "flown_on")
-_LEGS: Final = ("solve_by", "drop", "keep", "leg_list", "figure", "rows")
+_LEGS: Final = ("solve_by", "heading", "drop", "keep", "leg_list", "figure", "rows")
 _AGAIN: Final = ("again", "sortie", "replacing")
 _FOLDER: Final = ("flights", "processes")
 _CLIMBS: Final = (
@@ -210,7 +218,7 @@ CLIMBS: Final = "climbs and glides"
 FITS: Final[Mapping[str, Sequence[str]]] = {
     **dict.fromkeys((*_LEGS, *_AGAIN), (FLIGHT,)),
     **dict.fromkeys(("takeoff_weight_kg", "fuel_used_kg_per_h", "preview"), (FLIGHT, CLIMBS)),
-    **dict.fromkeys(("solve_by", "declination_deg", "keep_log"), (FLIGHT, FOLDER)),
+    **dict.fromkeys(("solve_by", "heading", "declination_deg", "keep_log"), (FLIGHT, FOLDER)),
     **dict.fromkeys(_FOLDER, (FOLDER,)),
     **dict.fromkeys(_CLIMBS, (CLIMBS,)),
 }
@@ -245,6 +253,7 @@ def flight_details(options: ReduceOptions) -> FlightDetails:
         airspeed_from=options["airspeed_from"],
         note=options["note"],
         declination_deg=options["declination_deg"],
+        heading=options["heading"],
         solve_by=options["solve_by"],
         takeoff_weight_kg=options["takeoff_weight_kg"],
         fuel_used_kg_per_h=options["fuel_used_kg_per_h"],

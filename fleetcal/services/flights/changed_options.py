@@ -58,6 +58,7 @@ def changed_options(
         "flap_setting": flap_setting,
         "airspeed_from": document.get("airspeed_from"),
         "declination_deg": document.get("declination_deg"),
+        "heading": document.get("heading", "ignored"),
         "solve_by": solved_by(technique),
     }
     found = list(_weight(flight, document, given))
@@ -83,6 +84,7 @@ _PLAIN = {
     "flap_setting": "--flap-setting",
     "airspeed_from": "--airspeed-from",
     "declination_deg": "--declination-deg",
+    "heading": "--heading",
     "solve_by": "--solve-by",
 }
 

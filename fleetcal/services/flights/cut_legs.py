@@ -40,6 +40,7 @@ class Recorded:
         taken: What temperature and humidity are taken to be.
         fuel_flow_kgps: When the log has it.
         satellite: Likewise.
+        heading_rad: Where it is to be used.
     """
 
     source_name: str
@@ -53,6 +54,7 @@ class Recorded:
     taken: AirTaken
     fuel_flow_kgps: Array | None = None
     satellite: SatelliteHeight | None = None
+    heading_rad: Array | None = None
 
     @property
     def recovery_factor(self) -> float:
@@ -75,6 +77,7 @@ def recorded_samples(recording: Recording, air: AirReadings) -> Recorded:
         taken=air.taken,
         fuel_flow_kgps=channels.get("fuel_flow"),
         satellite=_satellite_height(recording),
+        heading_rad=channels.get("heading"),
     )
 
 
@@ -107,7 +110,9 @@ def cut_leg(recorded: Recorded, start: int, stop: int) -> FlownLeg:
         recorded.altitude_m[span],
         recorded.temperature_k[span],
     )
-    complete = np.all(np.isfinite(np.stack([*readings, speed, track])), axis=0)
+    heading = None if recorded.heading_rad is None else recorded.heading_rad[span]
+    needed = [*readings, speed, track, *(() if heading is None else (heading,))]
+    complete = np.all(np.isfinite(np.stack(needed)), axis=0)
     if not np.any(complete):
         raise ImplausibleError(
             f"{recorded.source_name}: a steady leg at {recorded.t_s[start]:.0f} s has no "
@@ -126,4 +131,5 @@ def cut_leg(recorded: Recorded, start: int, stop: int) -> FlownLeg:
         north_mps=(speed * np.cos(track))[complete],
         recovery_factor=recorded.recovery_factor,
         relative_humidity=recorded.relative_humidity[span][complete],
+        heading_rad=None if heading is None else heading[complete],
     )

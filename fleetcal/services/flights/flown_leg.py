@@ -21,6 +21,7 @@ class FlownLeg:
         time_s, airspeed_mps, altitude_m, temperature_k, east_mps, north_mps (samples,): Time,
             readings and ground vectors; one sample for a leg written by hand.
         relative_humidity (samples,): Of the air, 1 at saturation.
+        heading_rad (samples,): Where it is to be used.
     """
 
     start_s: float | None
@@ -33,6 +34,7 @@ class FlownLeg:
     north_mps: Array
     recovery_factor: float
     relative_humidity: Array
+    heading_rad: Array | None = None
 
     @property
     def readings(self) -> Readings:
@@ -68,6 +70,7 @@ class FlownLeg:
             east_mps=self.east_mps,
             north_mps=self.north_mps,
             readings=self.readings,
+            heading_rad=self.heading_rad,
         )
 
 

@@ -65,6 +65,7 @@ def read_chosen(path: Path, details: FlightDetails, settings: ReductionSettings)
         settings,
         details.airspeed_from,
         declination_deg=details.declination_deg,
+        heading_used=details.heading == "used",
         mapping=details.mapping,
         stated=details.air,
     )
@@ -224,6 +225,8 @@ def kept_document(
     stated = prepared.details.air.document()
     if stated:
         document["air_asked"] = stated
+    if prepared.details.heading != "ignored":
+        document["heading"] = prepared.details.heading
     if prepared.details.declination_deg is not None:
         document["declination_deg"] = prepared.details.declination_deg
     if prepared.chosen.document is not None:

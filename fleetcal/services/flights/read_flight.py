@@ -11,7 +11,7 @@ import numpy as np
 
 from fleetcal.airdata.atmosphere import Array
 from fleetcal.airdata.reading import Readings
-from fleetcal.errors import DataError, warned_of
+from fleetcal.errors import DataError, MissingColumnError, warned_of
 from fleetcal.flightlog import (
     LegSheet,
     LogMapping,
@@ -137,6 +137,8 @@ def read_flight(
     declination_deg: float | None = None,
     mapping: Path | None = None,
     stated: StatedAir = NOTHING_STATED,
+    *,
+    heading_used: bool = False,
 ) -> Flight:
     """Read a file and find what can be solved in it.
 
@@ -147,6 +149,7 @@ def read_flight(
         declination_deg: Added to magnetic tracks to make them true, deg, east positive.
         mapping: File that overrides and completes what the headings say.
         stated: What is said of temperature and humidity outside the file.
+        heading_used: Whether the log's heading is to tell the wind across it.
 
     Returns:
         A log whose clock starts anew is read part by part: no leg, run or manoeuvre crosses from
@@ -165,6 +168,14 @@ def read_flight(
             return _from_sheet(sheet, settings, stated)
         parts = recordings_from_table(table, column_mapping)
     recording = _to_true(join_parts(parts), declination_deg)
+    if not heading_used:
+        gone = {k: v for k, v in recording.channels.items() if k != "heading"}
+        recording = replace(recording, channels=gone)
+    elif "heading" not in recording.channels:
+        raise MissingColumnError(
+            f"{recording.source_name}: no heading is logged, and it was to be used",
+            "leave '--heading used' out, or name its column in a mapping",
+        )
     return _from_recording(recording, settings, airspeed_from, stated)
 
 

@@ -56,6 +56,7 @@ class FlightDetails:
         flown_on: Overrides the date in the file.
         airspeed_from: Which airspeed of the file to use.
         declination_deg: Added to magnetic tracks to make them true, deg, east positive.
+        heading: ``used`` where the log's heading is to tell the wind across it, else ``ignored``.
         solve_by: What of the flight is solved, a key of `SOLVED_BY`.
         takeoff_weight_kg: From which the fuel used is taken off, run by run.
         fuel_used_kg_per_h: Constant rate from take-off on; the log's fuel flow when None.
@@ -71,6 +72,7 @@ class FlightDetails:
     airspeed_from: str | None = None
     note: str = ""
     declination_deg: float | None = None
+    heading: str = "ignored"
     solve_by: str = "legs"
     takeoff_weight_kg: float | None = None
     fuel_used_kg_per_h: float | None = None

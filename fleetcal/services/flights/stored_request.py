@@ -72,6 +72,7 @@ def stored_request(
         airspeed_from=document.get("airspeed_from"),
         note=flight.note,
         declination_deg=document.get("declination_deg"),
+        heading=document.get("heading", "ignored"),
         solve_by=solved_by(points[0]["technique"]),
     )
     details = replace(details, **_weight(flight, document))
