@@ -124,7 +124,8 @@ def _wind_terms(flight: FlightWind, group: int) -> tuple[Term, ...]:
     own, shared = shared_parts(flight.covariance)
     scatter = float(np.median(flight.scatter_mps[flight.pieces.group == group])) / MPS_PER_KT
     variance = float(flight.covariance[group, group])
-    note = f"{scatter:.2f} kt in a piece, wind wandering {flight.wander_kt:.1f} kt in ten minutes"
+    each = "a leg" if np.all(flight.pieces.samples == 1) else "in half a minute"
+    note = f"{scatter:.2f} kt {each}, wind wandering {flight.wander_kt:.1f} kt in ten minutes"
     parts: list[tuple[str, float, Owner, str]] = [
         ("leg scatter", float(own[group]), "point", note),
         *(
