@@ -8,7 +8,8 @@ from typing import Final
 import numpy as np
 
 from fleetcal.airdata.atmosphere import Array
-from fleetcal.airdata.flight_pieces import Looked, Pieces, look, supposed_scatter
+from fleetcal.airdata.flight_pieces import Pieces
+from fleetcal.airdata.looked_pieces import Looked, look, supposed_scatter
 from fleetcal.airdata.moving_wind import Winds
 from fleetcal.airdata.wind_strengths import AirPrior, averaged, likeliest
 from fleetcal.units import MPS_PER_KT
