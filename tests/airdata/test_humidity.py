@@ -12,11 +12,11 @@ from fleetcal.airdata.humidity import (
     saturation_pressure,
     virtual_temperature,
 )
-from fleetcal.airdata.leg_solution import solve_legs
 from fleetcal.airdata.position_error import airspeed_correction
 from fleetcal.airdata.reading import Readings
 from fleetcal.airdata.techniques.speed_course import kappa_from_true_airspeed
 from seed_demo.air import moist_impact_pressure, vapour_pressure
+from tests.airdata.solved_legs import solve_legs
 
 KT, FT = 1852.0 / 3600.0, 0.3048
 

