@@ -64,7 +64,8 @@ def solve_pieces(
         scatter_mps: Scatter of a leg found in earlier flights; taken where this one shows none.
 
     Returns:
-        Not `converged` where the pieces do not determine wind and kappas.
+        Not `converged`, with NaN, where a reading is missing or a kappa leaves no pressure. Whether
+        the tracks determine kappa at all is said by its covariance, or `airspeed_dilution`.
 
     Raises:
         OutOfRangeError: If a reading is outside the range of the pitot-static relations.
@@ -74,6 +75,8 @@ def solve_pieces(
     supposed = np.ones(len(pieces.time_s))
     for turn in range(_ROUNDS):
         looked = look(pieces, wind, kappa)
+        if not np.all(np.isfinite(looked.over_mps)):
+            return _unsolved(pieces, looked)
         if turn <= _CHOOSE_AT:
             supposed = supposed_scatter(pieces, looked, least_mps)
             if scatter_mps is not None and shows_no_scatter(pieces):
@@ -87,7 +90,7 @@ def solve_pieces(
         moved = float(np.abs(fit.kappa - kappa).max())
         wind, kappa = fit.wind, np.clip(fit.kappa, -0.95, 5.0)
         converged = moved < _TOLERANCE and turn > _CHOOSE_AT
-        if converged or not np.isfinite(moved):
+        if converged:
             break
     looked = look(pieces, wind, kappa)
     found = averaged(Winds(looked.linear(pieces, wind, kappa, supposed)), prior.tried())
@@ -104,6 +107,25 @@ def solve_pieces(
         wander_kt=found.wander_kt,
         drift_kt=_drift_kt(pieces.time_s, found.wind),
         converged=converged,
+    )
+
+
+def _unsolved(pieces: Pieces, looked: Looked) -> FlightWind:
+    count, groups = len(pieces.time_s), pieces.groups
+    each = np.full(count, np.nan)
+    return FlightWind(
+        pieces=pieces,
+        kappa=np.full(groups, np.nan),
+        covariance=np.full((groups, groups), np.nan),
+        freedom=np.full(groups, np.nan),
+        gain=np.full((groups, count), np.nan),
+        wind_mps=np.full((count, 2), np.nan),
+        looked=looked,
+        supposed_mps=each,
+        scatter_mps=each,
+        wander_kt=np.nan,
+        drift_kt=np.nan,
+        converged=False,
     )
 
 
