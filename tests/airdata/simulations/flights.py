@@ -81,7 +81,7 @@ def box_flights(
         airspeeds_kt: Indicated, one a run.
     """
     plan = box_plan(airspeeds_kt, condition.tracks_deg, alternating=condition.alternating)
-    return _simulated(condition, plan, flights, seed, faults, _with_runs)
+    return _simulated(condition, plan, flights, seed, faults, cut_into_runs)
 
 
 def circle_flights(
@@ -145,7 +145,8 @@ def _truth(motion: Motion, log: Log, row: int, runs: int) -> tuple[Array, Array]
     return kappa, wind
 
 
-def _with_runs(log: Log, row: int, runs: int) -> Flight:
+def cut_into_runs(log: Log, row: int, runs: int) -> Flight:
+    """Return a flight of a log with its legs, as the services take it."""
     planned = []
     recorded = _recorded(
         log.time_s,

@@ -64,6 +64,7 @@ __all__ = [
     "OrdinaryAirframe",
     "OrdinaryDay",
     "OrdinaryFlight",
+    "calibrated",
     "each_ordinary_airframe",
     "ordinary_flights",
 ]
@@ -189,7 +190,7 @@ class _Drawn:
             itineraries=itineraries,
             airs=airs,
             heights_m=heights,
-            intended=intend(rng, itineraries, airs, OWNER, partial(_calibrated, port, errors)),
+            intended=intend(rng, itineraries, airs, OWNER, partial(calibrated, port, errors)),
         )
 
     def recorded(self, motion: Motion) -> OrdinaryAirframe:
@@ -260,7 +261,7 @@ class _Drawn:
         return np.round((height[late] + wander) / GNSS_HEIGHT_STEP_M) * GNSS_HEIGHT_STEP_M
 
 
-def _calibrated(port: Port, errors: Errors, read_mps: Array) -> Array:
+def calibrated(port: Port, errors: Errors, read_mps: Array) -> Array:
     """Return the airspeed of a port without error that goes with a reading, wings level."""
     indicated = read_mps - errors.airspeed_mps
     felt = atmosphere.dial_impact_pressure(indicated)
