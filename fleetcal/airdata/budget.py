@@ -1,4 +1,4 @@
-"""Uncertainty budget of one run or manoeuvre of a solved flight, term by term.
+"""Uncertainty budget of one run, manoeuvre or airspeed of a solved flight, term by term.
 
 Follows the Guide to the Expression of Uncertainty in Measurement (JCGM
 100:2008): each input quantity has a standard uncertainty, the solution's own
@@ -99,7 +99,7 @@ def group_budget(
     """Return every uncertainty term of the kappa of one group of a solved flight.
 
     Args:
-        group: A run or manoeuvre, from 0.
+        group: A run, manoeuvre or airspeed, from 0.
         steps: Smallest step of each logged quantity, SI; 0 if not rounded.
 
     Returns:

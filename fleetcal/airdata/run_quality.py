@@ -1,4 +1,4 @@
-"""Whether a solved run may count: refusals with the reason and the figure.
+"""Whether a run or manoeuvre may count: refusals with the reason and the figure.
 
 A good residual proves nothing: an airspeed in the wrong unit solves with a perfect residual
 and a kappa that no port can have. Hence the limit on kappa.

@@ -37,8 +37,13 @@ def reduce(log: Path | None, quantity: str, **options: Unpack[ReduceOptions]) ->
     LOG is a delimited text file with headings that name quantity and unit, or a
     table of legs written by hand (airspeed, altitude, temperature, ground speed,
     track). Steady legs are found, joined to runs of three tracks or more, and
-    solved; the points are stored with the equipment fitted on that day. A file
-    whose content is in the store already adds nothing.
+    solved together under one wind that moves; the points are stored with the
+    equipment fitted on that day. A file whose content is in the store already
+    adds nothing.
+
+    --solve-by flight takes an ordinary flight, in which nobody flew legs: it is
+    solved at the airspeeds it was flown at, six at most. What it leaves open is
+    named. See 'fleetcal manual ordinary-flights'.
 
     What was found can be drawn, and overruled: leave out a leg or keep only some
     runs, or print the legs as CSV, edit the list and give it back. The decision
@@ -70,7 +75,9 @@ def reduce(log: Path | None, quantity: str, **options: Unpack[ReduceOptions]) ->
       fleetcal reduce flight.csv --preview --format csv --rows legs > legs.csv
       fleetcal reduce flight.csv --airframe C-07 --weight-kg 580 --legs legs.csv
       fleetcal reduce flight.csv --airframe C-07 --takeoff-weight-kg 598 --fuel-used-kg-per-h 14
+      fleetcal reduce sunday.csv --preview --solve-by flight
       fleetcal reduce logs --flights flights.csv
+      fleetcal reduce season --airframe C-07 --weight-kg 580 --solve-by flight
       fleetcal reduce saw.csv --airframe C-07 --quantity glide --power-state idle
       fleetcal reduce saw.csv --airframe C-07 --quantity climb --power-state full --between-s ..900
       fleetcal reduce --again --airframe C-07

@@ -36,7 +36,7 @@ class Point:
     number: Annotated[int, column("of its run within the sortie", above=0)]
     technique: Annotated[str, column("what it was measured by", listed=True)]
     flap_setting: Annotated[str, column("as the flaps stood", listed=True)] = "up"
-    #: Of a manoeuvre, times the load factor: turning loads the wing like more weight.
+    #: Where turns are in it, times the load factor: turning loads the wing like more weight.
     weight_kg: Annotated[float, column("as flown", above=0, listed=True, decimals=0)]
     #: IAS, the indicator's own error taken out.
     vic_kt: Annotated[
@@ -63,7 +63,7 @@ class Point:
     largest_gap_deg: Annotated[
         float | None, column("largest gap between tracks", lowest=0, highest=360)
     ] = None
-    #: Root of the mean square a spare leg, or of the samples of a manoeuvre.
+    #: Root of the mean square a spare leg, or of each half minute without legs.
     residual_kt: Annotated[float | None, column("how far they disagree", lowest=0)] = None
     duration_s: Annotated[float | None, column("how long it took", lowest=0)] = None
     degrees_of_freedom: Annotated[

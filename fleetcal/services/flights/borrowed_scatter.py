@@ -1,9 +1,9 @@
-"""The leg scatter of earlier runs, for a run that has no spare leg of its own.
+"""The leg scatter of earlier runs, for a flight whose legs show none of their own.
 
-What the legs of a sortie show is combined with what is supposed, which weighs as much as
-eight spare legs. A run of three legs borrows the scatter of earlier runs of the store once
-those have ten spare legs; a run whose spare legs disagree by more than 1.5 kt lends
-nothing, since its wind changed.
+What the pieces of a flight show is combined with what is supposed, which weighs as much as
+three pieces. Where wind and kappas meet every piece exactly, as with one run of three legs
+written by hand, the scatter of earlier runs of the store is supposed, once those have ten spare
+legs; a run whose spare legs disagree by more than 1.5 kt lends nothing, since its wind changed.
 """
 
 from __future__ import annotations

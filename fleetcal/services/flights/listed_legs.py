@@ -14,7 +14,7 @@ from fleetcal.units import from_si, normal_bearing_deg
 
 
 def solved_legs(placed: PlacedRun) -> tuple[LegLine, ...]:
-    """Return the legs of a solved run as they are listed; none of a manoeuvre."""
+    """Return the legs of a solved run as they are listed; none where it was solved without."""
     run, flight = placed.run, placed.flight
     if not run.has_legs:
         return ()

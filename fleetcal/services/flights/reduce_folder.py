@@ -4,8 +4,8 @@ The files are stored in their order, each with what was in the store before it,
 so that the result is the same for any number of processes and the same as
 reducing the files one by one.
 
-Only the uncertainty depends on what was stored before (the leg scatter that runs of three
-legs borrow); it is worked out again from the solved runs.
+Only what is supposed of the scatter depends on what was stored before, where the legs of a
+flight show none of their own: such a flight is solved again if that has changed meanwhile.
 """
 
 from __future__ import annotations

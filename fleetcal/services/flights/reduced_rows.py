@@ -13,7 +13,7 @@ def new_leg(leg: LegLine) -> Leg:
 
 
 def new_point(run: RunLine) -> Point:
-    """Return a solved run as a row, at the weight that loads the wing like the manoeuvre did.
+    """Return a solved run as a row, at the weight that loads the wing as its turns did.
 
     Args:
         run: With its weight.

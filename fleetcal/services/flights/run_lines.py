@@ -61,7 +61,7 @@ _BEHIND: Final = {
 
 @dataclass(frozen=True, kw_only=True)
 class RunLine(Point):
-    """One solved run, or manoeuvre: its point, and what a reduction shows besides.
+    """One solved run, manoeuvre or airspeed: its point, and what a reduction shows besides.
 
     `u_x` is a standard uncertainty, `U95_x` the expanded one for 95 %: the
     factor of Student's t for the point's degrees of freedom (JCGM 100:2008,

@@ -1,4 +1,4 @@
-"""One solved run or manoeuvre as it is listed, with its legs."""
+"""One solved run, manoeuvre or airspeed of a flight as it is listed."""
 
 from __future__ import annotations
 

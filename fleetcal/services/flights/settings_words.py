@@ -21,7 +21,7 @@ TABLES: Final = {
         "changes; what lies between is judged as a whole by its drift (fitted slope times "
         "duration) and scatter (standard deviation about the fitted line)."
     ),
-    "runs": "What joins legs into a run that is solved for one wind and one position error.",
+    "runs": "What joins legs into a run that is solved for one position error.",
     "manoeuvres": (
         "What counts as a steady turn or box for --solve-by manoeuvres, which uses every sample."
     ),
@@ -76,7 +76,7 @@ _LEGS: Final = {
 _RUNS: Final = {
     "airspeed_apart_kt": "a leg joins a run whose mean airspeed is this near; must be above zero",
     "altitude_apart_ft": "the same for its altitude: wind changes with height",
-    "gap_s": "longest time between two legs; beyond it the wind is taken to have changed",
+    "gap_s": "longest time between two legs; beyond it the wind may have changed much",
     "longest_s": "longest time from the first leg to the end of the last, for the same reason",
     "straight_s": "how much of a long straight before or after a run is kept with it",
     "fewest_legs": "three tracks determine wind and airspeed; four check each other",
@@ -90,7 +90,7 @@ _RUNS: Final = {
 _MANOEUVRES: Final = {
     "slowest_kt": "below this airspeed the aircraft is on the ground",
     "shortest_s": "least duration: half a standard-rate circle",
-    "longest_s": "a longer one is ended here, as the wind has changed by then",
+    "longest_s": "a longer one is ended here, as the wind has changed much by then",
     "smoothing_s": "width of the sliding mean that takes out gusts",
     "airspeed_range_kt": "largest range of the smoothed airspeed",
     "altitude_range_ft": "largest range of altitude",
@@ -131,7 +131,7 @@ _UNCERTAINTY: Final = {
     "prior_weight": (
         "how many spare pairs of passes of a speed course the supposed wind counts for; above zero"
     ),
-    "leg_scatter_kt": "leg scatter of earlier flights, where a run has no spare leg",
+    "leg_scatter_kt": "leg scatter of earlier flights, where the legs of a flight show none",
 }
 
 _PROBE: Final = {

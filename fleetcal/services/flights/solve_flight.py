@@ -1,4 +1,4 @@
-"""From the legs or manoeuvres of a whole flight to its points; knows no store."""
+"""From legs, manoeuvres or stretches of a flight to its points; knows no store."""
 
 from __future__ import annotations
 
@@ -51,7 +51,7 @@ class _Found:
 def solve_flight(
     flight: Flight, details: FlightDetails, assumptions: Assumptions, weight: FlightWeight
 ) -> SolvedFlight:
-    """Solve every run, or manoeuvre, of a flight under one moving wind.
+    """Solve every run, manoeuvre or airspeed of a flight under one moving wind.
 
     Args:
         assumptions: Those of recovery factor and humidity are the flight's own.

@@ -2,8 +2,9 @@
 
 Runs are told by when they were flown: two are the same if the time that both cover, from
 the first leg to the end of the last, is more than half of what either covers. Where no
-times are stored (legs written by hand) the number of the run in the file tells; manoeuvres,
-of which no times are stored, are told by their place, airspeed and altitude.
+times are stored (legs written by hand) the number of the run in the file tells; manoeuvres and
+the airspeeds of ordinary flights, of which no times are stored, are told by their place,
+airspeed and altitude.
 """
 
 from __future__ import annotations
@@ -40,7 +41,7 @@ def flown_points(points: Sequence[Row], legs: Sequence[Row]) -> list[RunPoint]:
 
     Args:
         points: By number.
-        legs: Of the solved runs, by run and number; none of manoeuvres.
+        legs: Of the solved runs, by run and number; none where it was solved without legs.
     """
     runs = [
         (number, list(group)) for number, group in groupby(legs, lambda leg: int(leg["run_number"]))
