@@ -8,7 +8,8 @@ with one wind for the flight: a random walk in time with a steady drift, and a c
 height. What a piece has of the walk is its mean, which the walk at its two ends tells but for
 a little that counts as noise. How strong noise, walk, drift and change with height are is not
 known beforehand: see `wind_strengths`. The walk makes the precision of the winds a narrow band,
-so the work grows with the length of the flight and no faster.
+so the work grows with the length of the flight and no faster. Where the heading is used, the ground
+vector across it is the wind's, but for errors of the heading that last all flight.
 
 Estimating wind and a scale of airspeed from ground vectors and pitot by filtering and
 smoothing is published practice (A. Cho, J. Kim, S. Lee, C. Kee, IEEE Transactions on

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import shlex
 import shutil
+from datetime import timedelta
 from pathlib import Path
 
 import numpy as np
@@ -12,6 +13,9 @@ from click.testing import CliRunner
 
 from fleetcal.cli import main
 from fleetcal.services.measurements.measurement_columns import TECHNIQUE_FILES
+from tests.airdata.simulations.ordinary import ORDINARY_DAY, ordinary_flights
+from tests.airdata.simulations.season import FIRST_DAY
+from tests.airdata.simulations.season import log_text as ordinary_text
 from tests.cli.command_line import Program
 from tests.cli.documents import PAPERS, TOPICS, blocks, console_lines
 from tests.cli.hand_legs import leg_sheet
@@ -44,11 +48,31 @@ def flown(seed: int) -> Sortie:
     )
 
 
+def ordinary_texts() -> dict[str, str]:
+    """Logs of ordinary flights, and of one whose heading is logged too."""
+    (airframe,) = ordinary_flights(ORDINARY_DAY, 1, 3, 4)
+    sunday, monday, tuesday = (
+        ordinary_text(flight.log, FIRST_DAY + timedelta(days=day))
+        for day, flight in enumerate(airframe.flights)
+    )
+    log, truth = airframe.flights[0].log, airframe.flights[0].truth
+    nose = np.arctan2(log.east_mps - truth.calm_east_mps, log.north_mps - truth.calm_north_mps)
+    columns = ["heading (deg)", *(f"{deg:.1f}" for deg in np.degrees(nose) % 360.0)]
+    turning = (",".join(row) for row in zip(sunday.splitlines(), columns, strict=True))
+    return {
+        "sunday.csv": sunday,
+        "season/monday.csv": monday,
+        "season/tuesday.csv": tuesday,
+        "turning.csv": "\n".join(turning),
+    }
+
+
 def write_files(folder: Path) -> None:
     """Write the files that the texts name and the demonstration does not write."""
     powered = flown(2)
     share_of_power = {"engine power (%)": np.round(0.6 * powered.ias_kt)}
     texts = {
+        **ordinary_texts(),
         "flight.csv": log_text(flown(1)),
         "powered.csv": log_text(powered, more=share_of_power),
         "new-logs/monday.csv": log_text(flown(3)),
@@ -64,7 +88,8 @@ def write_files(folder: Path) -> None:
         "pace.csv": TECHNIQUE_FILES["pace-aircraft"].example,
         "course.csv": TECHNIQUE_FILES["speed-course"].example,
     }
-    (folder / "new-logs").mkdir()
+    for inner in ("new-logs", "season"):
+        (folder / inner).mkdir()
     for name, text in texts.items():
         (folder / name).write_text(text, encoding="utf-8")
     other = Program(str(folder / "theirs.store"))

@@ -59,7 +59,7 @@ def flaps_note(flap_setting: str) -> str:
 
 def too_open(lines: Sequence[RunLine]) -> tuple[list[RunLine], list[RefusedRun]]:
     """Part what an ordinary flight tells from what it leaves open."""
-    told, open_ = [], []
+    settled, open_ = [], []
     for line in lines:
         reason, left = "", _left_open_kt(line)
         if not left <= MOST_OPEN_KT:
@@ -75,8 +75,8 @@ def too_open(lines: Sequence[RunLine]) -> tuple[list[RunLine], list[RefusedRun]]
         if reason:
             open_.append(RefusedRun(line.run, None, reason))
         else:
-            told.append(line)
-    return told, open_
+            settled.append(line)
+    return settled, open_
 
 
 def _left_open_kt(line: RunLine) -> float:

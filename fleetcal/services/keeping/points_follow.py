@@ -2,8 +2,8 @@
 
 A point of GPS legs must have the mean airspeed and altitude of the legs of its run, and its
 kappa must be what they say by themselves, within several times what the wind leaves open: the
-samples, which decide, are not kept. Manoeuvres and ordinary flights leave no legs. Legs of older versions do not
-tell their recovery factor, so 0, 1 and the one of the settings are tried.
+samples, which decide, are not kept. Manoeuvres and ordinary flights leave no legs. Legs of
+older versions do not tell their recovery factor, so 0, 1 and the one of the settings are tried.
 """
 
 from __future__ import annotations

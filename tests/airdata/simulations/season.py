@@ -156,7 +156,7 @@ def main(words: list[str]) -> None:
     print(f"{airframes * flights_each} logs in {folder / 'logs'}; now:")
     print(f"export FLEETCAL_STORE={folder / 'season.store'}")
     print(f"fleetcal fleet load {folder / 'fleet.toml'}")
-    print(f"fleetcal reduce {folder / 'logs'} --flights {folder / 'flights.csv'}")
+    print(f"fleetcal reduce {folder / 'logs'} --flights {folder / 'flights.csv'} --solve-by flight")
 
 
 if __name__ == "__main__":
