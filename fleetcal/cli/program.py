@@ -35,9 +35,10 @@ from fleetcal.cli.watch_command import watch
 def main() -> None:
     """Tell how far airspeed and altimeter readings of a light aircraft type can be trusted.
 
-    A recorded flight goes in; steady legs are found, wind, true airspeed and
-    position error solved and kept with the equipment flown; the fleet's points
-    become pooled curves, verdicts on single airframes, and published tables.
+    A recorded flight goes in, with steady legs or an ordinary one; wind, true
+    airspeed and position error are solved and kept with the equipment flown;
+    the fleet's points become pooled curves, verdicts on single airframes, and
+    published tables.
 
     \b
     Example:

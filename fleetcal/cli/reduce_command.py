@@ -37,17 +37,13 @@ def reduce(log: Path | None, quantity: str, **options: Unpack[ReduceOptions]) ->
     LOG is a delimited text file with headings that name quantity and unit, or a
     table of legs written by hand (airspeed, altitude, temperature, ground speed,
     track). Steady legs are found, joined to runs of three tracks or more, and
-    solved together under one wind that moves; the points are stored with the
-    equipment fitted on that day. A file whose content is in the store already
-    adds nothing.
+    solved under one wind that moves; the points are stored with the equipment
+    fitted that day. A file whose content is in the store already adds nothing.
+    --solve-by flight takes a flight in which nobody flew legs; see 'fleetcal
+    manual ordinary-flights'.
 
-    --solve-by flight takes an ordinary flight, in which nobody flew legs: it is
-    solved at the airspeeds it was flown at, six at most. What it leaves open is
-    named. See 'fleetcal manual ordinary-flights'.
-
-    What was found can be drawn, and overruled: leave out a leg or keep only some
-    runs, or print the legs as CSV, edit the list and give it back. The decision
-    is kept with the sortie.
+    What was found can be drawn, and overruled: leave out legs, keep some runs, or
+    print the legs as CSV, edit the list and give it back. That is kept with the sortie.
 
     Of a FOLDER every file is reduced, or those on a list, as one by one, in the
     order of their names or of the list. A file that cannot be reduced does not
@@ -57,15 +53,13 @@ def reduce(log: Path | None, quantity: str, **options: Unpack[ReduceOptions]) ->
 
     --quantity climb or glide finds steady climbs or glides instead. Those flown
     both ways, on opposite headings through one block of altitude at one
-    airspeed, are joined and accepted; in those flown one way a wind that changes
-    with height cannot be separated from performance: they are kept but not accepted
-    unless an allowance for that is given.
+    airspeed, are joined and accepted; in those flown one way a wind that changes with
+    height looks like performance: they are kept but accepted only with an allowance for that.
 
     --again reduces stored flights anew, by the newest method and as they were
     asked for then, or as you ask now: LOG, a --sortie, those of an --airframe
-    whose log is kept, or all whose log is kept. Every point is shown before and
-    after, and nothing is changed without --replace. A decision on a point
-    stays with the same run, which is recognised by its time.
+    whose log is kept, or all whose log is kept. Every point is shown before and after,
+    and nothing changes without --replace. A decision on a point stays with its run.
 
     \b
     Example:
@@ -75,7 +69,6 @@ def reduce(log: Path | None, quantity: str, **options: Unpack[ReduceOptions]) ->
       fleetcal reduce flight.csv --preview --format csv --rows legs > legs.csv
       fleetcal reduce flight.csv --airframe C-07 --weight-kg 580 --legs legs.csv
       fleetcal reduce flight.csv --airframe C-07 --takeoff-weight-kg 598 --fuel-used-kg-per-h 14
-      fleetcal reduce sunday.csv --preview --solve-by flight
       fleetcal reduce logs --flights flights.csv
       fleetcal reduce season --airframe C-07 --weight-kg 580 --solve-by flight
       fleetcal reduce saw.csv --airframe C-07 --quantity glide --power-state idle
