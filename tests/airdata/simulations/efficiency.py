@@ -5,12 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from fleetcal.airdata.leg_solution import solve_legs
-from fleetcal.airdata.manoeuvre_solution import solve_manoeuvre
 
 from fleetcal.airdata.atmosphere import Array
+from fleetcal.airdata.flight_pieces import Stretch, cut
 from fleetcal.airdata.ground_vectors import wind_circle
 from fleetcal.airdata.reading import true_airspeed_for
+from fleetcal.airdata.solve_pieces import solve_pieces
+from fleetcal.airdata.wind_strengths import AirPrior
 from fleetcal.units import MPS_PER_KT as KT
 from tests.airdata.simulations.flown import (
     GUST_MEMORY_S,
@@ -62,12 +63,13 @@ def legs(
     flown = fly(rng, flights, time_s, np.radians(np.repeat(tracks_deg, leg_s)), air)
     east, north = recorded(flown.east_mps, flown.north_mps)
 
-    def means(values: Array) -> Array:
-        return np.asarray(values.reshape(flights, count, leg_s).mean(axis=2))
-
-    solution = solve_legs(means(east), means(north), readings(means(flown.indicated_mps)))
-    slope = _slope(means(flown.indicated_mps))
-    error = (solution.kappa - KAPPA) * slope.mean(axis=1)
+    indicated = flown.indicated_mps.reshape(flights, count, leg_s).mean(axis=2)
+    slope = _slope(indicated)
+    edges = [slice(leg * leg_s, (leg + 1) * leg_s) for leg in range(count)]
+    kappa = [
+        _kappa(time_s, east[i], north[i], flown.indicated_mps[i], edges) for i in range(flights)
+    ]
+    error = (np.array(kappa) - KAPPA) * slope.mean(axis=1)
     single = _single_samples(flown, count, leg_s) - flown.true_mps.mean(axis=1)
     bound = np.mean([_bound(flown, i, air, slope[i].mean()) ** 2 for i in range(40)])
     return Efficiency(
@@ -84,9 +86,9 @@ def turn(rng: np.random.Generator, flights: int, air: Air) -> Efficiency:
     flown = fly(rng, flights, time_s, np.radians(3.0 * time_s), air)
     east, north = recorded(flown.east_mps, flown.north_mps)
     slope = _slope(flown.indicated_mps).mean(axis=1)
+    entire = [slice(None)]
     kappa = [
-        solve_manoeuvre(time_s, east[i], north[i], readings(flown.indicated_mps[i]), "steady").kappa
-        for i in range(flights)
+        _kappa(time_s, east[i], north[i], flown.indicated_mps[i], entire) for i in range(flights)
     ]
     error = (np.array(kappa) - KAPPA) * slope
     bound = np.mean([_bound(flown, i, air, slope[i]) ** 2 for i in range(40)])
@@ -96,6 +98,20 @@ def turn(rng: np.random.Generator, flights: int, air: Air) -> Efficiency:
         np.nan,
         float(np.mean(error) / KT),
     )
+
+
+def _kappa(time_s: Array, east: Array, north: Array, indicated: Array, parts: list[slice]) -> float:
+    stretches = [
+        Stretch(
+            group=0,
+            time_s=time_s[part],
+            east_mps=east[part],
+            north_mps=north[part],
+            readings=readings(indicated[part]),
+        )
+        for part in parts
+    ]
+    return float(solve_pieces(cut(stretches), AirPrior()).kappa[0])
 
 
 def _slope(indicated_mps: Array) -> Array:
