@@ -170,7 +170,7 @@ def _not_far(pieces: Pieces, over: Array) -> Array:
     middle = over[order[pieces.first + (pieces.samples - 1) // 2]]  # of a sample, which counts
     far = np.abs(over - pieces.each(middle))
     limit = _FAR * max(float(np.median(far)), _LEAST_SCATTER_MPS)
-    return np.asarray(far <= limit, dtype=np.float64)
+    return np.where(far > limit, 0.0, 1.0)  # what is missing counts, and shows
 
 
 def _meant_slope(pieces: Pieces, kappa: Array) -> Array:
