@@ -5,11 +5,11 @@ from __future__ import annotations
 from dataclasses import replace
 
 import numpy as np
-
-from fleetcal.airdata.budget import Assumptions, LegData, run_air, run_budget
 from fleetcal.airdata.leg_solution import solve_legs
 from fleetcal.airdata.sortie_air import AirPrior
 from fleetcal.airdata.weigh_air import weigh_air
+
+from fleetcal.airdata.budget import Assumptions, LegData, run_air, run_budget
 from fleetcal.units import M_PER_FT, MPS_PER_KT
 from tests.airdata.run_maker import alike, evenly, made_run
 

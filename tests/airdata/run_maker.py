@@ -85,16 +85,16 @@ def evenly(count, first_rad=0.3):
     return first_rad + 2.0 * np.pi * np.arange(count) / count
 
 
-def figures_of(east_mps, north_mps, readings, solution, gap_rad):
-    """What decides whether a run counts, put together as a reduction does."""
-    wind = np.hypot(solution.wind_east_mps[0], solution.wind_north_mps[0])
-    slope = true_airspeed_and_slope(readings, solution.kappa[0])[1]
+def figures_of(found, gap_rad):
+    """What decides whether a run of leg means counts, put together as a reduction does."""
+    wind = np.hypot(*found.wind_mps.mean(axis=0))
+    legs = len(found.pieces.time_s)
     return RunFigures(
-        legs=len(east_mps),
+        legs=legs,
         largest_gap_rad=gap_rad,
-        dilution=airspeed_dilution(solution.gain[0, 2], float(np.mean(slope))),
-        kappa=float(solution.kappa[0]),
+        dilution=airspeed_dilution(found.looked.direction, found.looked.slope_mps, legs),
+        kappa=float(found.kappa[0]),
         wind_mps=float(wind),
-        true_airspeed_mps=float(np.mean(solution.true_airspeed_mps[0])),
-        converged=bool(solution.converged[0]),
+        true_airspeed_mps=float(np.mean(found.looked.speed_mps)),
+        converged=found.converged,
     )

@@ -9,9 +9,9 @@ from __future__ import annotations
 from dataclasses import dataclass, field, replace
 
 import numpy as np
+from fleetcal.airdata.leg_solution import LegSolution, solve_legs
 
 from fleetcal.airdata.budget import Assumptions, LegData
-from fleetcal.airdata.leg_solution import LegSolution, solve_legs
 from fleetcal.airdata.reading import Readings
 from tests.airdata.run_maker import components, evenly, true_airspeed_and_slope
 

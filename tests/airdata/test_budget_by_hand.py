@@ -4,9 +4,9 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from fleetcal.airdata.leg_solution import solve_legs
 
 from fleetcal.airdata.budget import LegData, Term, combine, supposed_leg_scatter
-from fleetcal.airdata.leg_solution import solve_legs
 from fleetcal.airdata.reading import Readings
 from tests.airdata.budget_runs import (
     ASSUMED,

@@ -7,15 +7,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from fleetcal.airdata.flight_pieces import (
-    GUST_MEMORY_S,
-    PIECE_S,
-    READ_ONCE,
-    Stretch,
-    cut,
-    look,
-    supposed_scatter,
-)
+from fleetcal.airdata.flight_pieces import PIECE_S, Stretch, cut
+from fleetcal.airdata.looked_pieces import GUST_MEMORY_S, READ_ONCE, look, supposed_scatter
 from seed_demo.gusts import remembering
 from tests.airdata.run_maker import alike, true_airspeed_and_slope
 
@@ -46,9 +39,7 @@ def test_pieces_stand_in_order_of_time_and_know_their_stretch_and_group():
     assert np.all(np.diff(pieces.time_s) > 0.0)
     assert pieces.stretch.tolist() == [1, 1, 0, 0]
     assert pieces.group.tolist() == [0, 0, 1, 1]
-    np.testing.assert_allclose(
-        pieces.mean(pieces.readings.airspeed_mps), [50.0, 50.0, 40.0, 40.0]
-    )
+    np.testing.assert_allclose(pieces.mean(pieces.readings.airspeed_mps), [50.0, 50.0, 40.0, 40.0])
     assert pieces.groups == 2
 
 

@@ -6,7 +6,8 @@ import numpy as np
 import pytest
 from scipy.optimize import root
 
-from fleetcal.airdata.flight_pieces import READ_ONCE, cut
+from fleetcal.airdata.flight_pieces import cut
+from fleetcal.airdata.looked_pieces import READ_ONCE
 from fleetcal.airdata.reading import Readings, true_airspeed_for
 from fleetcal.airdata.solve_pieces import solve_pieces
 from fleetcal.airdata.wind_strengths import STILL

@@ -4,10 +4,10 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-
-from fleetcal.airdata.budget import Assumptions, combine
 from fleetcal.airdata.manoeuvre_budget import manoeuvre_budget
 from fleetcal.airdata.manoeuvre_solution import solve_manoeuvre
+
+from fleetcal.airdata.budget import Assumptions, combine
 from fleetcal.airdata.reading import Readings, true_airspeed_for
 from fleetcal.units import MPS_PER_KT as KT
 from seed_demo.gusts import remembering

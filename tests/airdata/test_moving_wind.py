@@ -63,7 +63,7 @@ def steps_of_height(height):
 
 
 def full_covariance(pieces, strength):
-    """Covariance of all values but for kappa and the first wind, of the walk at the pieces' ends."""
+    """Covariance of the values but for kappa and first wind, of the walk at the pieces' ends."""
     count, times = len(pieces.time_s), len(pieces.value) // len(pieces.time_s)
     ends = np.column_stack(
         [pieces.time_s - pieces.lasting_s / 2.0, pieces.time_s + pieces.lasting_s / 2.0]

@@ -6,10 +6,10 @@ import numpy as np
 import pytest
 
 from fleetcal.airdata.ground_vectors import largest_track_gap
-from fleetcal.airdata.leg_solution import solve_legs
 from fleetcal.airdata.run_quality import LARGEST_DILUTION, RunFigures, airspeed_dilution, refusal
 from fleetcal.records import LARGEST_KAPPA
 from tests.airdata.run_maker import alike, evenly, figures_of, made_run, true_airspeed_and_slope
+from tests.airdata.solved_legs import solve_legs
 
 GOOD = RunFigures(
     legs=4,
@@ -29,7 +29,7 @@ def judged(heading_rad, wind_mps=8.0, wind_from_rad=1.0, kappa=0.05, **readings)
     )
     solution = solve_legs(made.east_mps, made.north_mps, made.readings)
     gap = largest_track_gap(np.arctan2(made.east_mps, made.north_mps))
-    return refusal(figures_of(made.east_mps, made.north_mps, made.readings, solution, gap))
+    return refusal(figures_of(solution, gap))
 
 
 @pytest.mark.parametrize("count", [3, 4, 5, 6, 8])
@@ -98,9 +98,14 @@ def test_a_wrong_unit_of_airspeed_is_refused_by_its_factor(wrong, factor):
     readings = replace(made.readings, airspeed_mps=made.readings.airspeed_mps * wrong)
     solution = solve_legs(made.east_mps, made.north_mps, readings)
     gap = largest_track_gap(np.arctan2(made.east_mps, made.north_mps))
-    reason = refusal(figures_of(made.east_mps, made.north_mps, readings, solution, gap))
+    reason = refusal(figures_of(solution, gap))
     assert f"factor of {factor}" in reason
     assert "wrong unit" in reason
+
+
+def dilution_of(made, parts=None):
+    found = solve_legs(made.east_mps, made.north_mps, made.readings).looked
+    return airspeed_dilution(found.direction, found.slope_mps, parts or len(made.east_mps))
 
 
 @pytest.mark.parametrize("count", [3, 4, 6])
@@ -108,24 +113,28 @@ def test_evenly_spread_tracks_dilute_by_the_root_of_their_number(count):
     # Exact: sigma of TAS = s/sqrt(n) for n evenly spaced headings with radial noise s:
     # 0.57735, 0.5, 0.40825.
     made = made_run(evenly(count), alike(count), 0.02, 7.0, 2.0)
-    solution = solve_legs(made.east_mps, made.north_mps, made.readings)
-    slope = true_airspeed_and_slope(made.readings, 0.02)[1][0]
-    dilution = airspeed_dilution(solution.gain[0, 2], slope)
-    assert dilution == pytest.approx(1.0 / np.sqrt(count), rel=1e-6)
+    assert dilution_of(made) == pytest.approx(1.0 / np.sqrt(count), rel=1e-6)
+
+
+def test_legs_cut_into_pieces_dilute_as_legs():
+    # twelve pieces of three legs: what counts is the error of one leg
+    heading = np.repeat(evenly(3), 4)
+    made = made_run(heading, alike(12), 0.02, 7.0, 2.0)
+    assert dilution_of(made, parts=3) == pytest.approx(1.0 / np.sqrt(3.0), rel=1e-6)
 
 
 def test_a_narrower_fan_dilutes_more():
     found = []
     for half_deg in (120.0, 90.0, 60.0, 40.0):
         made = made_run(np.radians([-half_deg, 0.0, half_deg]), alike(3), 0.02, 0.0, 0.0)
-        solution = solve_legs(made.east_mps, made.north_mps, made.readings)
-        slope = true_airspeed_and_slope(made.readings, 0.02)[1][0]
-        found.append(airspeed_dilution(solution.gain[0, 2], slope))
+        found.append(dilution_of(made))
     assert np.all(np.diff(found) > 0.0)
     # Hand derivation: headings 0 and +-h give V the error sqrt(1/2 + c^2) / (1 - c), c = cos h.
     c = np.cos(np.radians([120.0, 90.0, 60.0, 40.0]))
     np.testing.assert_allclose(found, np.sqrt(0.5 + c * c) / (1.0 - c), rtol=1e-6)
 
 
-def test_a_run_without_a_solution_has_no_dilution():
-    assert np.isnan(airspeed_dilution(np.array([np.nan, np.nan]), 40.0))
+def test_tracks_that_do_not_determine_the_airspeed_dilute_without_end():
+    to_and_fro = np.column_stack([np.zeros(4), [1.0, -1.0, 1.0, -1.0]])
+    assert airspeed_dilution(to_and_fro, np.full(4, 25.0), 4) == np.inf
+    assert airspeed_dilution(np.full((4, 2), np.nan), np.full(4, 25.0), 4) == np.inf
