@@ -45,6 +45,7 @@ class Looked:
         slope_mps (n,): True airspeed by kappa, at the meant airspeed.
         scatter_mps: Standard deviation of the samples about the mean of their piece, m/s; NaN where
             every piece is one sample.
+        counted (samples,): 1 for each sample that counts, 0 for one that lies too far off.
         across: The same across the heading; None where nobody knows it.
     """
 
@@ -53,6 +54,7 @@ class Looked:
     direction: Array
     slope_mps: Array
     scatter_mps: float
+    counted: Array
     across: Across | None = None
 
     def linear(self, pieces: Pieces, wind: Array, kappa: Array, supposed: Array) -> Linear:
@@ -108,12 +110,13 @@ class Across:
         )
 
 
-def look(pieces: Pieces, wind: Array, kappa: Array) -> Looked:
+def look(pieces: Pieces, wind: Array, kappa: Array, counted: Array | None = None) -> Looked:
     """Return how the pieces look at a wind and kappas.
 
     Args:
         wind (n, 2): East and north at each piece, m/s.
         kappa (groups,): Of each group.
+        counted (samples,): As in `Looked`; None to choose.
 
     Raises:
         OutOfRangeError: If a reading is outside the range of the pitot-static relations.
@@ -124,7 +127,8 @@ def look(pieces: Pieces, wind: Array, kappa: Array) -> Looked:
     air_north = pieces.north_mps - pieces.each(wind[:, 1])
     length = np.maximum(np.hypot(air_east, air_north), 1e-6)
     over = length - speed
-    counted = _not_far(pieces, over)
+    if counted is None:
+        counted = _not_far(pieces, over)
     number = pieces.mean(counted)
     mean = pieces.mean(over * counted) / number
     spare = float(counted.sum()) - len(mean)
@@ -137,6 +141,7 @@ def look(pieces: Pieces, wind: Array, kappa: Array) -> Looked:
         ),
         slope_mps=_meant_slope(pieces, of_piece),
         scatter_mps=float(np.sqrt(square / spare)) if spare > 0 else np.nan,
+        counted=counted,
         across=None if pieces.heading_rad is None else _across(pieces, pieces.heading_rad, speed),
     )
 

@@ -73,8 +73,9 @@ def solve_pieces(
     wind, kappa = _start(pieces)
     strength, converged = prior.middle(), False
     supposed = np.ones(len(pieces.time_s))
+    counted: Array | None = None  # once chosen it stays: a sample on the limit would never settle
     for turn in range(_ROUNDS):
-        looked = look(pieces, wind, kappa)
+        looked = look(pieces, wind, kappa, counted)
         if not np.all(np.isfinite(looked.over_mps)):
             return _unsolved(pieces, looked)
         if turn <= _CHOOSE_AT:
@@ -83,6 +84,7 @@ def solve_pieces(
                 supposed = np.full_like(supposed, scatter_mps)
         winds = Winds(looked.linear(pieces, wind, kappa, supposed))
         if turn == _CHOOSE_AT:
+            counted = looked.counted
             strength = likeliest(winds, prior.coarse())
         fit = winds.fit(strength)
         if turn == _CHOOSE_AT:
@@ -92,7 +94,7 @@ def solve_pieces(
         converged = moved < _TOLERANCE and turn > _CHOOSE_AT
         if converged:
             break
-    looked = look(pieces, wind, kappa)
+    looked = look(pieces, wind, kappa, counted)
     found = averaged(Winds(looked.linear(pieces, wind, kappa, supposed)), prior.tried())
     return FlightWind(
         pieces=pieces,
@@ -101,7 +103,7 @@ def solve_pieces(
         freedom=found.freedom,
         gain=-found.gain[:, : len(pieces.time_s)],
         wind_mps=found.wind,
-        looked=look(pieces, found.wind, found.kappa),
+        looked=look(pieces, found.wind, found.kappa, counted),
         supposed_mps=supposed,
         scatter_mps=found.noise * supposed,
         wander_kt=found.wander_kt,
