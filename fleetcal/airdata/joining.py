@@ -3,14 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Final
 
 import numpy as np
 from scipy.special import chdtrc
 
 from fleetcal.airdata.flight_pieces import Stretch, cut
-from fleetcal.airdata.moving_wind import Winds
+from fleetcal.airdata.moving_wind import Strength, Winds
 from fleetcal.airdata.solve_pieces import solve_pieces
-from fleetcal.airdata.wind_strengths import AirPrior, weights
+from fleetcal.airdata.wind_strengths import TEN_MINUTES_S, AirPrior, weights
+
+#: A wind that drifts does not do so in a straight line: two runs may look as if it did, and the
+#: third must not be called odd for it. It wanders by at least this share of its drift.
+_LEAST_WANDER: Final = 0.25
 
 
 def chance_of_joining(run: Sequence[Stretch], others: Sequence[Stretch], prior: AirPrior) -> float:
@@ -32,9 +37,15 @@ def chance_of_joining(run: Sequence[Stretch], others: Sequence[Stretch], prior: 
     supposed[of_run] = found.supposed_mps[of_run]
     before = Winds(rest.looked.linear(rest.pieces, rest.wind_mps, rest.kappa, rest.supposed_mps))
     after = Winds(found.looked.linear(every, found.wind_mps, found.kappa, supposed))
-    tried = prior.tried()
+    every_strength = prior.tried()
+    tried = [one for one in every_strength if not _is_straight(one[0])] or every_strength
     fits = [before.fit(strength) for strength, _ in tried]
     squares = np.array([after.fit(strength).squares for strength, _ in tried])
     apart = np.maximum(squares - np.array([fit.squares for fit in fits]), 0.0)
     weight = weights(fits, [log_prior for _, log_prior in tried])
     return float(weight @ chdtrc(after.free - before.free, apart))
+
+
+def _is_straight(strength: Strength) -> bool:
+    wander = float(np.sqrt(strength.walk_mps2_per_s * TEN_MINUTES_S))
+    return wander < _LEAST_WANDER * strength.drift_mps2 * TEN_MINUTES_S
