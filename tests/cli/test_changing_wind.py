@@ -41,14 +41,13 @@ def log_in(folder: Path, kt_in_ten_minutes: float) -> Path:
 def test_it_is_printed_and_in_the_json(program: Program, folder: Path) -> None:
     log = log_in(folder, 6.0)
     printed = program.run("reduce", log, "--preview").stderr
-    # the drift is drawn a little towards none, as three runs tell it
-    assert "Warning: the wind changed steadily by 5.9 kt in ten minutes" in printed
+    assert "Warning: the wind changed steadily by 6.0 kt in ten minutes" in printed
     (said,) = program.json("reduce", log, "--preview")["wind"]
-    assert "widens the uncertainty of every run" in said
+    assert said.endswith("what stays open is in their uncertainty")
     assert program.json("reduce", log_in(folder, 0.3), "--preview")["wind"] == []
 
 
-def test_every_run_is_less_sure_for_it(program: Program, folder: Path) -> None:
+def test_every_run_is_less_sure_for_it_and_hardly_another(program: Program, folder: Path) -> None:
     runs = {
         rate: program.json("reduce", log_in(folder, rate), "--preview")["runs"]
         for rate in (0.0, 6.0)
@@ -56,13 +55,13 @@ def test_every_run_is_less_sure_for_it(program: Program, folder: Path) -> None:
     for still, drifting in zip(runs[0.0], runs[6.0], strict=True):
         assert drifting["accepted"]
         assert drifting["u_dvpc_kt"] > still["u_dvpc_kt"]
-        # what the drift does to the answer is within what is stated
+        # by each run in a wind supposed steady it moved by more than 0.2 kt
         moved = abs(drifting["dvpc_kt"] - still["dvpc_kt"])
-        assert 0.2 < moved < 2.0 * drifting["u_dvpc_kt"]
+        assert moved < 0.1
 
 
 def test_it_is_kept_with_the_sortie_and_on_its_page(program: Program, folder: Path) -> None:
     program.output("reduce", log_in(folder, 6.0), *WHO)
     program.output("publish", "--site", "--out", folder / "site")
     page = (folder / "site" / "sorties" / "1.html").read_text(encoding="utf-8")
-    assert "The wind changed steadily by 5.9 kt in ten minutes" in page
+    assert "The wind changed steadily by 6.0 kt in ten minutes" in page

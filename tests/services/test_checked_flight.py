@@ -10,7 +10,6 @@ from fleetcal.services.bench.bench_corrections import BenchInForce
 from fleetcal.services.flights.checked_flight import apply_bench
 from fleetcal.services.flights.flown_leg import FlownLeg
 from fleetcal.services.flights.read_flight import Flight, GroupedLegs
-from fleetcal.services.flights.solve_manoeuvre import FlownManoeuvre
 from fleetcal.store import BenchCheckRow
 from tests.services.dry_air import DRY
 
@@ -53,16 +52,9 @@ LEG = FlownLeg(
     recovery_factor=0.8,
     relative_humidity=array(0.0),
 )
-TURN = FlownManoeuvre(
-    time_s=np.array([0.0, 1.0]),
-    airspeed_mps=array(90 * KT),
-    altitude_m=array(2000 * FT),
-    temperature_k=array(280.0),
-    east_mps=array(50.0),
-    north_mps=array(0.0),
-    recovery_factor=0.8,
-    relative_humidity=array(0.0),
-)
+TURN = replace(LEG, airspeed_mps=array(90 * KT), altitude_m=array(2000 * FT))
+BETWEEN = replace(LEG, airspeed_mps=array(98 * KT))
+SLOW = replace(LEG, airspeed_mps=array(85 * KT), altitude_m=array(1000 * FT))
 FLIGHT = Flight(
     source_name="x.csv",
     sha256="0" * 64,
@@ -71,8 +63,9 @@ FLIGHT = Flight(
     track_reference="true",
     airspeed_from="indicated_airspeed",
     leg_count=1,
-    runs=(GroupedLegs(legs=(LEG,), refusal="", flap_setting=None),),
+    runs=(GroupedLegs(legs=(LEG, LEG), refusal="", flap_setting=None, turns=(BETWEEN,)),),
     manoeuvres=(TURN,),
+    airspeeds=((SLOW,), (LEG, LEG)),
     steps={},
     warnings=(),
     air=DRY,
@@ -83,7 +76,7 @@ def test_every_sample_of_legs_and_manoeuvres_is_corrected_and_nothing_else() -> 
     done = apply_bench(FLIGHT, BENCH)
     assert done.kinds == ("airspeed", "altimeter")
     assert done.warnings == ()
-    (leg,), (turn,) = done.flight.runs[0].legs, done.flight.manoeuvres
+    (leg, _), (turn,) = done.flight.runs[0].legs, done.flight.manoeuvres
     assert leg.airspeed_mps / KT == pytest.approx(array(102.0))
     assert leg.altitude_m / FT == pytest.approx(array(2970.0))
     assert turn.airspeed_mps / KT == pytest.approx(array(92.0))
@@ -91,6 +84,17 @@ def test_every_sample_of_legs_and_manoeuvres_is_corrected_and_nothing_else() -> 
     assert np.array_equal(leg.east_mps, LEG.east_mps)
     assert np.array_equal(leg.temperature_k, LEG.temperature_k)
     assert LEG.airspeed_mps[0] == 100 * KT
+
+
+def test_turns_between_legs_and_stretches_at_one_airspeed_are_corrected_too() -> None:
+    done = apply_bench(FLIGHT, BENCH).flight
+    (between,) = done.runs[0].turns
+    assert between is not None
+    assert between.airspeed_mps / KT == pytest.approx(array(100.0))
+    (slow,), fast = done.airspeeds
+    assert slow.airspeed_mps / KT == pytest.approx(array(87.0))
+    assert slow.altitude_m / FT == pytest.approx(array(970.0))
+    assert [float(leg.airspeed_mps[0]) / KT for leg in fast] == pytest.approx([102.0, 102.0])
 
 
 @pytest.mark.parametrize("source", ["true_airspeed", "impact_pressure"])
@@ -115,7 +119,7 @@ def test_without_checks_a_flight_stays_as_it_was_logged() -> None:
     assert np.array_equal(done.flight.runs[0].legs[0].airspeed_mps, LEG.airspeed_mps)
 
 
-def test_one_warning_tells_the_range_of_all_legs_and_manoeuvres() -> None:
+def test_one_warning_tells_the_range_of_all_parts_of_the_flight() -> None:
     narrow = BenchInForce(check("airspeed", (95.0, 2.0), (150.0, 2.0)))
     (warning,) = apply_bench(FLIGHT, narrow).warnings
-    assert "from 95 to 150 kt, readings from 90 to 100 kt" in warning
+    assert "from 95 to 150 kt, readings from 85 to 100 kt" in warning

@@ -46,6 +46,7 @@ def flight(airspeed: np.ndarray, flow: np.ndarray | None = None) -> Flight:
         leg_count=0,
         runs=(),
         manoeuvres=(),
+        airspeeds=(),
         steps={},
         warnings=(),
         air=DRY,

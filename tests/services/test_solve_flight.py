@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
+from fleetcal.airdata.atmosphere import Array
 from fleetcal.airdata.budget import Assumptions
 from fleetcal.errors import OutOfRangeError
 from fleetcal.services.flights.corrections_found import coverage_factor
@@ -49,6 +52,7 @@ def flight(*runs: GroupedLegs) -> Flight:
         leg_count=4,
         runs=runs,
         manoeuvres=(),
+        airspeeds=(),
         steps={},
         warnings=(),
         air=DRY,
@@ -81,19 +85,48 @@ def test_a_reading_out_of_range_names_the_file_and_the_run() -> None:
     assert raised.value.hint
 
 
-def test_what_was_solved_before_is_taken_over_and_only_its_uncertainty_is_worked_out_anew() -> None:
-    both = flight(BOX, TRIANGLE)
+def read_once(run: GroupedLegs) -> GroupedLegs:
+    """The same legs as a sheet has them, one reading each."""
+
+    def mean(values: Array) -> Array:
+        return np.array([values.mean()])
+
+    legs = tuple(
+        replace(
+            one,
+            time_s=mean(one.time_s),
+            airspeed_mps=mean(one.airspeed_mps),
+            altitude_m=mean(one.altitude_m),
+            temperature_k=mean(one.temperature_k),
+            east_mps=mean(one.east_mps),
+            north_mps=mean(one.north_mps),
+            relative_humidity=mean(one.relative_humidity),
+        )
+        for one in run.legs
+    )
+    return replace(run, legs=legs)
+
+
+@pytest.mark.parametrize(
+    ("legs", "lacks"),
+    [
+        (flight(read_once(TRIANGLE)), True),
+        (flight(read_once(BOX)), False),
+        (flight(TRIANGLE), False),
+    ],
+    ids=["three legs of a sheet", "four legs of a sheet", "three legs of a log"],
+)
+def test_the_scatter_of_earlier_flights_counts_only_where_a_flight_shows_none(
+    legs: Flight, lacks: bool
+) -> None:
     details = FlightDetails(airframe=None)
-    before = solve_flight(both, details, Assumptions(), NO_WEIGHT)
-    other = Assumptions(leg_scatter_mps=1.5)
-    anew = solve_flight(both, details, other, NO_WEIGHT)
-    taken = solve_flight(both, details, other, NO_WEIGHT, before.runs)
-    assert taken.result == anew.result
-    assert taken.runs[1] is before.runs[1]
-    assert taken.runs[2] is before.runs[2]
-    # It would prove nothing if the leg scatter changed nothing.
-    assert anew.result.runs[1].u_kappa > 1.5 * before.result.runs[1].u_kappa
-    assert anew.result.runs[0].kappa == before.result.runs[0].kappa
+    own = solve_flight(legs, details, Assumptions(), NO_WEIGHT)
+    rough = solve_flight(legs, details, Assumptions(leg_scatter_mps=1.5), NO_WEIGHT)
+    assert (own.lacks_scatter, rough.lacks_scatter) == (lacks, lacks)
+    if lacks:
+        assert rough.result.runs[0].u_kappa > 1.5 * own.result.runs[0].u_kappa
+    else:
+        assert rough.result == own.result
 
 
 def test_a_kappa_that_units_make_is_warned_of_and_a_believable_one_is_not() -> None:
