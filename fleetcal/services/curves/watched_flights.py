@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import date
 from typing import Final
 
@@ -94,6 +94,7 @@ class Watched:
             after it as `smallest_after_flights`.
         more_changes: Whether there are more changes than are dated.
         scatter_kt: Of flights beyond what is stated of them.
+        hints: Commands that say more.
     """
 
     airframe: str
@@ -115,7 +116,8 @@ class Watched:
     scatter_kt: float
     known_changes: tuple[EquipmentChange, ...]
     left_out: tuple[str, ...]
-    notes: tuple[str, ...] = field(default=())
+    notes: tuple[str, ...] = ()
+    hints: tuple[str, ...] = ()
     model: str = ""
 
     @property
