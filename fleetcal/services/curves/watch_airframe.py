@@ -59,7 +59,7 @@ def watch_series(series: FlightSeries) -> Watched:
     found = watch_flights(points)
     numbers = numbers_of(series, found)
     changes, judged = numbers.changes(), found.long_enough
-    after, smallest_kt = numbers.smallest_found() if judged else (None, None)
+    after, smallest_kt = numbers.smallest_found()
     watched = Watched(
         airframe=series.airframe,
         type=series.type.name,

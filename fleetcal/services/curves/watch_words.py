@@ -109,12 +109,12 @@ def notes_on(found: Watched) -> tuple[str, ...]:
     notes += _odd_words(found)
     if found.more_changes:
         notes.append("More changes follow, which are not dated")
-    if found.smallest_found_kt is not None and found.p_value is not None:
-        if found.outcome != CHANGED:
-            notes.append(
-                "The least likely step: p-value, for all places and after every flight, "
-                f"{p_words(found.p_value)}"
-            )
+    if found.outcome != CHANGED and found.p_value is not None:
+        notes.append(
+            "The least likely step: p-value, for all places and after every flight, "
+            f"{p_words(found.p_value)}"
+        )
+    if found.smallest_found_kt is not None:
         step = "Another step" if found.changes else "A step"
         notes.append(
             f"{step} of {decimal(found.smallest_found_kt)} kt at {found.ias_kt:.0f} kt, "
