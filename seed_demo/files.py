@@ -13,12 +13,14 @@ from seed_demo.flight import Flight
 from seed_demo.leg_sheet import leg_sheet_text
 from seed_demo.older_points import older_points_text
 from seed_demo.recorder import log_text
+from seed_demo.season import season_text
 from seed_demo.story import Sortie, build_sorties
 from seed_demo.truth_files import sortie_truth, truth_document, truth_page
 
 LOG_FOLDER: Final = "logs"
 FLEET_FILE: Final = "fleet.toml"
 OLDER_FILE: Final = "older-points.csv"
+SEASON_FILE: Final = "season.csv"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -54,7 +56,7 @@ def _write_sortie(folder: Path, sortie: Sortie, flight: Flight) -> WrittenSortie
 
 
 def write_inputs(folder: Path) -> tuple[WrittenSortie, ...]:
-    """Fly every sortie and write logs, leg sheet, older points, fleet description and truth.
+    """Fly every sortie and write its log, tables of points, fleet description and truth.
 
     Args:
         folder: Made if it is not there; files of the same names are replaced.
@@ -63,6 +65,7 @@ def write_inputs(folder: Path) -> tuple[WrittenSortie, ...]:
     fleet = build_fleet()
     (folder / FLEET_FILE).write_text(fleet_toml(fleet), encoding="utf-8")
     (folder / OLDER_FILE).write_text(older_points_text(fleet), encoding="utf-8")
+    (folder / SEASON_FILE).write_text(season_text(fleet), encoding="utf-8")
     written: list[WrittenSortie] = []
     truths: list[dict[str, Any]] = []
     for sortie in build_sorties():

@@ -17,7 +17,7 @@ from seed_demo.comparison import (
     curve_table,
     flag_text,
 )
-from seed_demo.files import FLEET_FILE, OLDER_FILE, WrittenSortie
+from seed_demo.files import FLEET_FILE, OLDER_FILE, SEASON_FILE, WrittenSortie
 from seed_demo.fleet import CHANGED_TAG, LEAKING_TAG, SWAPPED_TAG
 from seed_demo.performance_files import WrittenPerformance
 from seed_demo.performance_walk import (
@@ -27,9 +27,11 @@ from seed_demo.performance_walk import (
     reduce_performance,
     share_and_keep,
 )
+from seed_demo.season import SEASON_TAG, season_verdict
 from seed_demo.truth import TAIL_BOOM, WING_BOOM
 
 STORE_FILE: Final = "corrie.store"
+SEASON_STORE: Final = "season.store"
 PAGES_FOLDER: Final = "pages"
 ISSUES_FOLDER: Final = "issues"
 SITE_FOLDER: Final = "site"
@@ -131,6 +133,18 @@ def _pool_and_publish(folder: Path, truth: dict[str, Any]) -> tuple[CurveCheck, 
     return tuple(checks)
 
 
+def _watch(folder: Path) -> str:
+    """Watch the season of one airframe, in a store of its own."""
+    _heading("A season of one airframe: did its airspeed error change?")
+    store = folder / SEASON_STORE
+    store.unlink(missing_ok=True)
+    with store_at(store):
+        run("fleet", "load", str(folder / FLEET_FILE))
+        run("points", "import", str(folder / SEASON_FILE))
+        show("watch", SEASON_TAG, "--out", str(folder / "season.svg"))
+        return season_verdict(ask("watch", SEASON_TAG))
+
+
 def _climb_and_glide(performance: Sequence[WrittenPerformance]) -> PerformanceOutcome:
     _heading("Sawtooth climbs and glides: a few slow legs, then each power setting")
     reduce_performance(performance)
@@ -163,6 +177,7 @@ def walk(
         share_and_keep(folder)
         _heading("The whole fleet as a site that opens from its folder")
         show("publish", "--site", "--out", str(folder / SITE_FOLDER))
+    season = _watch(folder)
     _heading("Against the truth: faults")
     print(flag_text(flags))
     _heading("Against the truth: curves")
@@ -170,6 +185,7 @@ def walk(
     _heading("Against the truth: the planted handbook")
     print(curve_table(handbook))
     print(performance_text(climbs))
+    print(f"Watch on {SEASON_TAG}: {season}")
     print(f"\nSite: {folder / SITE_FOLDER / 'index.html'}   pages: {folder / PAGES_FOLDER}")
     print(f"Truth: {folder / 'truth.md'}")
     return Outcome(flags, curves, handbook, climbs)

@@ -41,7 +41,7 @@ def watch(
     """Watch the flights of the airframe TAG in order: has its airspeed error changed?
 
     Tells when, by how much and between which flights, and keeps false alarms to one
-    in 200 series of a hundred flights. A known change of the static source begins a
+    in 200 series of fifty flights. A known change of the static source begins a
     new series; 'fleetcal change' judges it.
 
     \b
@@ -74,7 +74,7 @@ def _foot(found: Watched) -> Iterator[str]:
         yield size_words(change)
     for sentence in found.left_out:
         yield f"Left out: {sentence}."
-    for note in found.notes:
+    for note in (*found.notes, *found.hints):
         yield f"{note}."
 
 

@@ -25,7 +25,9 @@ from fleetcal.fleet.points import Array, Index
 FEWEST_A_SIDE: Final = 2
 #: Fewest flights that a series can be judged by.
 FEWEST_FLIGHTS: Final = 5
-_DRAWS: Final = 2000
+_MOST_DRAWS, _FEWEST_DRAWS = 2000, 300
+#: Numbers drawn in all, so that a long series does not take long.
+_NUMBERS: Final = 4_000_000
 _SEED: Final = 20_190_101
 
 
@@ -59,18 +61,19 @@ def chance_of_any(single: float, weight: Array) -> float:
         return 1.0
     limit = stats.norm.isf(single / 2.0)
     rng = np.random.default_rng(_SEED)
+    draws = int(np.clip(_NUMBERS // len(before), _FEWEST_DRAWS, _MOST_DRAWS))
     total = np.r_[0.0, np.cumsum(weight)]
     root = np.sqrt(weight)
     share = total[before] / total[flown]
     size = np.sqrt(total[before] * (1.0 - share))
-    drawn = rng.standard_normal((_DRAWS, len(weight)))
-    chosen = rng.integers(0, len(before), _DRAWS)
+    drawn = rng.standard_normal((draws, len(weight)))
+    chosen = rng.integers(0, len(before), draws)
     k, m, at = before[chosen], flown[chosen], np.arange(len(weight))
     rows = root * ((at < k[:, None]) - share[chosen, None]) * (at < m[:, None])
     rows /= size[chosen, None]
-    passing = stats.norm.isf(rng.random(_DRAWS) * stats.norm.sf(limit))
+    passing = stats.norm.isf(rng.random(draws) * stats.norm.sf(limit))
     drawn += rows * (passing - np.sum(rows * drawn, axis=1))[:, None]
-    sums = np.c_[np.zeros(_DRAWS), np.cumsum(root * drawn, axis=1)]
+    sums = np.c_[np.zeros(draws), np.cumsum(root * drawn, axis=1)]
     shown = (sums[:, before] - share * sums[:, flown]) / size
     count = np.sum(np.abs(shown) >= limit * (1.0 - 1e-12), axis=1)
     return float(min(len(before) * single * np.mean(1.0 / count), 1.0))

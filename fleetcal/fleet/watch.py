@@ -3,11 +3,11 @@
 After each flight every place of a step in level is looked at: `flight_sums` gives the step with
 its chance, averaged over how much flights may scatter with that step in the model. An alarm is
 raised at the first flight after which a step is less likely than `LIMIT` by itself. That is one
-false alarm in 200 series of a hundred flights, for all places and after every flight
-(`scan_chance`). A step must also show, with a chance below one in a thousand, without any one of
-the flights: days have heavier tails than a normal curve, and one flight far off next to a good
-one was called a change in 0.9 % of series of forty flights. An alarm stays raised whatever is
-flown later.
+false alarm in 200 series of fifty flights, for all places and after every flight
+(`scan_chance`). A step must also show, with a chance below one in ten thousand, without any one
+of the flights: days have heavier tails than a normal curve, and one flight far off next to a
+good one was called a change in 0.9 % of series of forty flights. An alarm stays raised whatever
+is flown later.
 
 A change is dated anew with every flight, at last by all: the places are weighed by their
 likelihood, and the smallest set that holds 95 % is told. With that step in the model the
@@ -37,12 +37,12 @@ from fleetcal.fleet.points import Array, FleetPoints
 from fleetcal.fleet.scan_chance import FEWEST_A_SIDE, FEWEST_FLIGHTS, chance_of_any
 
 #: Two-sided chance of a step by itself below which an alarm is raised.
-LIMIT: Final = 9.7e-6
+LIMIT: Final = 2.45e-5
 #: Flights for which that is one false alarm in `SERIES` series.
-HORIZON: Final = 100
+HORIZON: Final = 50
 SERIES: Final = 200
 #: What a step must stay below without any one of the flights.
-CONFIRMED: Final = 1e-3
+CONFIRMED: Final = 1e-4
 MOST_CHANGES: Final = 3
 _WITHOUT_END: Final = 1_000_000
 _STEP_PRECISION: Final = 1.0

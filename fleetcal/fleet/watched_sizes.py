@@ -105,15 +105,18 @@ def _size_with_chance(tried: Tried, place: int, chance: float) -> float:
     return float(optimize.brentq(excess, 0.0, 60.0 * float(deviation.max())))
 
 
-def smallest_found(found: WatchedFlights) -> tuple[int, float]:
-    """Return the smallest step that would have been found, in y, and how many flights after it.
+def smallest_found(found: WatchedFlights) -> tuple[int, float] | None:
+    """Return how many flights old which step would have been found, in y.
 
     Returns:
-        Flights after the step, five or half of a shorter series; its size, found in eight cases of
-        ten.
+        Five flights, or half of those since the last change; and a step that is found in eight
+        cases of ten. None if there are too few flights since the last change.
     """
     flights = found.sums.flights
-    after = max(min(USUAL_AFTER, flights // 2), FEWEST_A_SIDE)
+    since = flights - max((one.flight for one in found.changes), default=0)
+    after = min(USUAL_AFTER, since // 2)
+    if found.more or after < FEWEST_A_SIDE:
+        return None
     steps = [Extra(one.flight, _WITHOUT_END) for one in found.changes]
     solved = solve(found.sums, flights, steps)
     tried = try_levels(found.sums, solved, [Extra(flights - after, _WITHOUT_END)])

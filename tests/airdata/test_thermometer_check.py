@@ -249,3 +249,17 @@ def test_simulated_flights_without_any_offset_and_error_are_found_right():
     made = [simulated_heights(np.random.default_rng([3, i]), plan) for i in range(16)]
     found = [check_thermometer(one.flown, one.doubts) for one in made]
     assert abs(np.mean([one.offset_k for one in found])) < 0.4
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("name", ["one climb to 3,000 m", "three to 3,000 m, some probes 3 K off"])
+def test_intervals_hold_the_truth_of_two_hundred_flights(name):
+    found = checked_flights(PLANS[name], 200, 43)
+    error = np.array([one.error_k for one in found])
+    u = np.array([one.check.u_k for one in found])
+    left, u_left = np.array([one.left for one in found]).T
+    assert len(found) == 200
+    assert share_inside(error, u)[0] >= 0.9
+    assert share_inside(left, u_left)[0] >= 0.9
+    before = np.std([one.offset_k for one in found])
+    assert np.sqrt(np.mean(left**2)) < 0.9 * before

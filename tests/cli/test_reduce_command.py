@@ -143,6 +143,15 @@ def test_the_same_file_twice_adds_nothing_and_says_so(
     assert again["legs_found"] is None
 
 
+def test_a_flight_of_one_point_is_known_again(
+    program: Program, written: Callable[..., Path]
+) -> None:
+    log = written(log_text(fly(Card(airspeeds_kt=(90.0,), legs=4), Truth(roughness=1.0))))
+    assert len(program.json("reduce", log, *WHO)["runs"]) == 1
+    again = program.json("reduce", log, *WHO)
+    assert (again["known_already"], again["points_known"]) == (True, 1)
+
+
 def test_the_same_content_for_another_airframe_is_an_error(
     program: Program, folder: Path, rough_log: str, written: Callable[..., Path]
 ) -> None:

@@ -32,4 +32,5 @@ def test_columns_says_the_same(program: Program, folder: Path) -> None:
     (folder / "flight.csv").write_text("\n".join([swapped, *rows]))
     found = program.json("columns", folder / "flight.csv")
     assert "look swapped" in found["lacking"]
+    assert found["parts"] == 0
     assert any("states no unit; kt is assumed" in warning for warning in found["warnings"])

@@ -165,3 +165,21 @@ def test_reducing_again_says_that_the_thermometer_is_corrected_now(
     assert "thermometer corrected" not in same
     again = " ".join(program.output("reduce", log, "--again", "--settings", sure).split())
     assert "thermometer corrected by 0.0 degC before, thermometer corrected by -" in again
+
+
+def test_a_bench_check_of_the_altimeter_goes_before_the_check_of_the_thermometer(
+    program: Program, written: Callable[..., Path], sure: Path, folder: Path
+) -> None:
+    log = written()
+    before = program.json("reduce", log, "--preview", *AIR, "--settings", sure)
+    # an altimeter that shows 100 ft too little at 9,000 ft: 1.1 %, which is 3 K of 270 K
+    (folder / "card.csv").write_text("indicated_ft,correction_ft\n0,0\n9000,100\n")
+    words = ("--airframe", "C-01", "--date", "2024-03-01", "--u-ft", 6)
+    program.output("bench", "enter", "altimeter", folder / "card.csv", *words)
+    after = program.json("reduce", log, *WHO, *AIR)
+
+    def found(done: dict[str, Any]) -> float:
+        (note,) = (n for n in done["notes"] if n.startswith("The thermometer reads"))
+        return float(note.split()[3])
+
+    assert found(after) - found(before) == pytest.approx(3.0, abs=0.4)

@@ -88,7 +88,8 @@ def test_a_change_where_equipment_was_changed_is_put_down_to_that(season: Progra
     found = season.json("watch", "C-05")
     (change,) = found["changes"]
     assert change["known_change"] == "it got a new propeller on 2024-05-01"
-    assert "'fleetcal change C-05 --before ..2024-04-28 --after 2024-05-05..'" in found["verdict"]
+    assert "'fleetcal change C-05 --before ..2024-04-28 --after 2024-05-05..'" in found["hints"][-1]
+    assert found["verdict"].endswith("it got a new propeller on 2024-05-01")
     assert found["flights"][8]["mark"] == "new propeller; changed"
     compared = season.json(
         *("change", "C-05", "--before", "..2024-04-28", "--after", "2024-05-05..")
@@ -118,7 +119,7 @@ def test_another_static_source_is_another_series(season: Program) -> None:
     assert (before["static_source"], len(before["flights"])) == ("fuselage side", 6)
     assert before["outcome"] == "unchanged"
     text = season.output("watch", "C-01")
-    assert "compared by 'fleetcal change C-01'" in text
+    assert "other static sources: 'fleetcal change C-01'." in text
 
 
 def test_what_cannot_be_watched_is_explained(season: Program, tmp_path: Path) -> None:

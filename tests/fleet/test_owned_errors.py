@@ -107,3 +107,17 @@ def test_the_grid_reaches_aircraft_whose_level_and_tilt_are_one_and_the_same() -
     correlation = spread[some, 0, 1] / np.sqrt(variances[some])
     assert correlation.max() == pytest.approx(0.99)
     assert len(np.unique(np.round(correlation, 6))) == 5  # no more nodes than before
+
+
+def test_the_prior_of_the_correlation_is_even_from_minus_one_to_one() -> None:
+    fit = fit_fleet(fleet(), 1)
+    grid = spread_grid(fit.sums, 2, fit.phi, fit.spread)
+    level, tilt = grid.spread[:, 0, 0], grid.spread[:, 1, 1]
+    pair = (level > 0.0) & (tilt > 0.0)
+    first = pair & (level == level[pair][0]) & (tilt == tilt[pair][0])
+    correlation = grid.spread[first, 0, 1] / np.sqrt(level[first] * tilt[first])
+    share = np.exp(grid.log_prior[first] - np.logaddexp.reduce(grid.log_prior[first]))
+    assert len(share) == 5
+    moments = [float(share @ correlation**power) for power in range(1, 5)]
+    # those of an even prior are 0, 1/3, 0, 1/5; the ends are drawn in by 0.01
+    assert moments == pytest.approx([0.0, 1.0 / 3.0, 0.0, 1.0 / 5.0], abs=0.005)

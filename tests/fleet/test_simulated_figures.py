@@ -16,6 +16,7 @@ from tests.fleet.simulations.flown_plans import invented, shrunk
 from tests.fleet.simulations.invented_fleet import Plan
 from tests.fleet.simulations.plan_shows import ratio_of_reductions
 from tests.fleet.simulations.settled_standings import foreseen
+from tests.fleet.simulations.watched import Season, alarmed, found_soon
 
 pytestmark = pytest.mark.long
 FLEETS = 300
@@ -86,3 +87,14 @@ def test_promised_chances_of_a_settled_verdict_come_true(pool: Executor) -> None
     likely = promised > 0.75
     assert np.mean(happened[likely]) > 0.85
     assert np.mean(happened[promised < 0.25]) < 0.15
+
+
+def test_a_watch_is_quiet_over_clean_seasons_and_finds_a_change_within_five_flights(
+    pool: Executor,
+) -> None:
+    share, _ = rates(alarmed, Season(), None, FLEETS, 360_000_000, pool)
+    assert share[0] <= 0.005 + 3.0 * np.sqrt(0.005 / FLEETS)
+    share, error = rates(found_soon, Season(step_kt=3.0), None, FLEETS, 370_000_000, pool)
+    assert share[2] > 0.9 - 3.0 * error[2]
+    assert share[5] / share[3] > 0.95 - 3.0 * error[5]
+    assert np.all(share[6:9] / share[3] > 0.93 - 3.0 * np.sqrt(0.05 / FLEETS))

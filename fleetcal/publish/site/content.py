@@ -7,6 +7,7 @@ from typing import Final
 
 from fleetcal.plain_text import file_stem
 from fleetcal.publish.pooled_table import PlottedPoint, PooledTable
+from fleetcal.publish.watch_picture import WatchPicture
 from fleetcal.records import Leg, Point
 
 #: The verdict on an airframe none of whose points counts.
@@ -179,8 +180,34 @@ class ChangeBlock:
 
 
 @dataclass(frozen=True, kw_only=True)
+class WatchLine:
+    """One flight of a watch; `sortie` is its page."""
+
+    flight: int
+    flown: str
+    points: int
+    from_own_kt: float
+    low_kt: float
+    high_kt: float
+    mark: str
+    sortie: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class WatchBlock:
+    """The flights of an airframe in order, and whether its error changed.
+
+    `notes` say how large changes are, and what the answer rests on.
+    """
+
+    picture: WatchPicture
+    flights: tuple[WatchLine, ...]
+    notes: tuple[str, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
 class AirframePage:
-    """One airframe: fits, standings, points, and what its changes did."""
+    """One airframe: fits, standings, points, what its changes did, and its flights in order."""
 
     tag: str
     type: str
@@ -191,6 +218,7 @@ class AirframePage:
     points: tuple[SitePoint, ...]
     changes: tuple[ChangeBlock, ...]
     verdict: str
+    watches: tuple[WatchBlock, ...] = ()
 
     @property
     def path(self) -> str:

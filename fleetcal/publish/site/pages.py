@@ -28,6 +28,7 @@ from fleetcal.publish.site.content import (
     TermLine,
 )
 from fleetcal.publish.site.curve_figure import CurveFigure, curve_figure
+from fleetcal.publish.site.flights_figure import flights_figure
 from fleetcal.publish.site.vector_figure import vector_figure
 from fleetcal.publish.templating import render
 from fleetcal.wording import counted
@@ -163,6 +164,10 @@ def airframe_page(airframe: AirframePage, facts: SiteFacts, to: To) -> str:
         standings=[
             {**vars(one), "figure": _standing_figure(place, one, airframe.tag)}
             for place, one in enumerate(airframe.standings, 1)
+        ],
+        watches=[
+            {**vars(one), "figure": flights_figure(f"watch-{place}-figure", one.picture)}
+            for place, one in enumerate(airframe.watches, 1)
         ],
         why_out=_why_out(airframe.points),
     )

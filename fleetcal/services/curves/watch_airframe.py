@@ -16,7 +16,7 @@ from fleetcal.services.curves.groups import find_type
 from fleetcal.services.curves.pooled_point import fleet_points
 from fleetcal.services.curves.position_error import pooled_points
 from fleetcal.services.curves.watch_numbers import numbers_of
-from fleetcal.services.curves.watch_words import model_words, notes_on, verdict_words
+from fleetcal.services.curves.watch_words import hints_on, model_words, notes_on, verdict_words
 from fleetcal.services.curves.watched_flights import CHANGED, TOO_FEW, UNCHANGED, Watched
 from fleetcal.services.curves.watched_series import FlightSeries, series_of
 from fleetcal.store import PointFilter, Store, find_airframe, load_description, select_points
@@ -59,7 +59,7 @@ def watch_series(series: FlightSeries) -> Watched:
     found = watch_flights(points)
     numbers = numbers_of(series, found)
     changes, judged = numbers.changes(), found.long_enough
-    after, smallest_kt = numbers.smallest_found() if judged else (None, None)
+    after, smallest_kt = numbers.smallest_found()
     watched = Watched(
         airframe=series.airframe,
         type=series.type.name,
@@ -83,6 +83,7 @@ def watch_series(series: FlightSeries) -> Watched:
     return replace(
         watched,
         verdict=verdict_words(watched),
-        notes=notes_on(watched, earlier=series.earlier),
+        notes=notes_on(watched),
+        hints=hints_on(watched, earlier=series.earlier),
         model=model_words(watched),
     )

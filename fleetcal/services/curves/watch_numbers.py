@@ -38,10 +38,12 @@ class WatchNumbers:
         """Return how much flights scatter beyond what is stated of them."""
         return float(self._at_middle(self.levels.scatter))
 
-    def smallest_found(self) -> tuple[int, float]:
-        """Return how many flights after it which step would have been found, kt."""
-        after, step = smallest_found(self.found)
-        return after, float(self._at_middle(step))
+    def smallest_found(self) -> tuple[int | None, float | None]:
+        """Return how many flights old which step would have been found, kt; None if none."""
+        smallest = smallest_found(self.found) if self.found.long_enough else None
+        if smallest is None:
+            return None, None
+        return smallest[0], float(self._at_middle(smallest[1]))
 
     def changes(self) -> tuple[WatchedChange, ...]:
         """Return the changes that were found."""

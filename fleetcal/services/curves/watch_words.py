@@ -54,7 +54,7 @@ def change_words(airframe: str, change: WatchedChange) -> str:
     size = change.middle
     return (
         f"{airframe} reads {_reads(size)} since {_between(change)} ({_band(size)}): "
-        f"{_advice(airframe, change)}"
+        f"{change.known_change or _ADVICE}"
     )
 
 
@@ -80,33 +80,41 @@ def size_words(change: WatchedChange) -> str:
     )
 
 
-def notes_on(found: Watched, *, earlier: bool) -> tuple[str, ...]:
-    """Return what the answer rests on, without full stops.
+def hints_on(found: Watched, *, earlier: bool) -> tuple[str, ...]:
+    """Return which commands say more, without full stops.
 
     Args:
         earlier: Whether the airframe flew with another static source before.
     """
+    tag, hints = found.airframe, []
+    if earlier:
+        hints.append(f"What it flew with other static sources: 'fleetcal change {tag}'")
+    hints += [
+        f"Before and after the new equipment: 'fleetcal change {tag} --before "
+        f"..{one.last_day_before} --after {one.first_day_after}..'"
+        for one in found.changes
+        if one.known_change
+    ]
+    return tuple(hints)
+
+
+def notes_on(found: Watched) -> tuple[str, ...]:
+    """Return what the answer rests on, without full stops."""
     points = sum(one.points for one in found.flights)
     notes = [
         f"Watched: {counted(len(found.flights), 'flight')}, {counted(points, 'point')}, with the "
         f"{found.static_source}, fitted on {found.since}"
-        + (
-            f"; what was flown with other static sources is compared by 'fleetcal change "
-            f"{found.airframe}'"
-            if earlier
-            else ""
-        )
     ]
     notes += [f"New {one.what} on {one.day}" for one in found.known_changes]
     notes += _odd_words(found)
     if found.more_changes:
         notes.append("More changes follow, which are not dated")
-    if found.smallest_found_kt is not None and found.p_value is not None:
-        if found.outcome != CHANGED:
-            notes.append(
-                "The least likely step: p-value, for all places and after every flight, "
-                f"{p_words(found.p_value)}"
-            )
+    if found.outcome != CHANGED and found.p_value is not None:
+        notes.append(
+            "The least likely step: p-value, for all places and after every flight, "
+            f"{p_words(found.p_value)}"
+        )
+    if found.smallest_found_kt is not None:
         step = "Another step" if found.changes else "A step"
         notes.append(
             f"{step} of {decimal(found.smallest_found_kt)} kt at {found.ias_kt:.0f} kt, "
@@ -165,15 +173,6 @@ def _between(change: WatchedChange) -> str:
 def _step_words(change: WatchedChange) -> str:
     after = f"after flight {change.last_flight_before} ({change.last_day_before})"
     return f"{_reads(change.middle)} {after}"
-
-
-def _advice(airframe: str, change: WatchedChange) -> str:
-    if change.known_change:
-        return (
-            f"{change.known_change}; compare with 'fleetcal change {airframe} --before "
-            f"..{change.last_day_before} --after {change.first_day_after}..'"
-        )
-    return _ADVICE
 
 
 def _round(value: float) -> int:

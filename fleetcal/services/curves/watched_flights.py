@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import date
 from typing import Final
 
@@ -91,9 +91,10 @@ class Watched:
         p_value: Chance that a clean series of as many flights shows as unlikely a step.
         false_alarm_chance: That a clean series of as many flights raises an alarm.
         smallest_found_kt: Step that would have been found in eight cases of ten, as many flights
-            after it as `smallest_after_flights`.
+            old as `smallest_after_flights`; None where too few were flown since the last change.
         more_changes: Whether there are more changes than are dated.
         scatter_kt: Of flights beyond what is stated of them.
+        hints: Commands that say more.
     """
 
     airframe: str
@@ -115,7 +116,8 @@ class Watched:
     scatter_kt: float
     known_changes: tuple[EquipmentChange, ...]
     left_out: tuple[str, ...]
-    notes: tuple[str, ...] = field(default=())
+    notes: tuple[str, ...] = ()
+    hints: tuple[str, ...] = ()
     model: str = ""
 
     @property

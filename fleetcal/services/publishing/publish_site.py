@@ -222,9 +222,11 @@ def _airframes(
     for row in rows:
         own.setdefault(row.airframe, []).append(row)
     pages = []
+    types = {kind.name: kind for kind in description.types}
     for number, airframe in enumerate(description.airframes, 1):
         progress(f"airframe {number} of {len(description.airframes)}")
-        pages.append(airframe_of(store, airframe, own.get(airframe.tag, []), judged, discretion))
+        mine, kind = own.get(airframe.tag, []), types[airframe.type]
+        pages.append(airframe_of(store, airframe, mine, judged, discretion, kind=kind))
     return tuple(pages)
 
 

@@ -28,8 +28,15 @@ from fleetcal.services.curves.position_error import POSITION_ERROR
 from fleetcal.services.curves.quantity import PoolRequest
 from fleetcal.services.curves.set_aside import SET_ASIDE, reasons_words
 from fleetcal.services.publishing.discretion import Discretion
+from fleetcal.services.publishing.site_watch import watches_of
 from fleetcal.services.publishing.table_of_group import plotted_point
-from fleetcal.store import AirframeDescription, Store, StoredPoint, runs_of_rows
+from fleetcal.store import (
+    AirframeDescription,
+    Store,
+    StoredPoint,
+    TypeDescription,
+    runs_of_rows,
+)
 
 
 @dataclass(frozen=True)
@@ -69,12 +76,15 @@ def airframe_of(
     rows: Sequence[StoredPoint],
     judged: Judged,
     discretion: Discretion,
+    *,
+    kind: TypeDescription,
 ) -> AirframePage:
     """Return the page of an airframe.
 
     Args:
         store: To check its changes of equipment.
         rows: All its points.
+        kind: Its type.
     """
     discreet = discretion.words
     standings = tuple(
@@ -101,6 +111,7 @@ def airframe_of(
         points=tuple(point_line(row, judged, discretion) for row in rows),
         changes=tuple(_changes(store, airframe, rows, discretion)),
         verdict=_verdict([verdict for _, verdict in judged.verdicts.get(airframe.tag, ())]),
+        watches=watches_of(airframe, kind, rows, discretion),
     )
 
 

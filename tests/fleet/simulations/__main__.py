@@ -288,7 +288,7 @@ def show_watch(fleets: int, pool: Executor) -> Iterator[str]:
     plans += [(20, 0.8, False), (20, 0.4, True)]
     for line, (flights, day_kt, supposed) in enumerate(plans):
         plan = Season(flights=flights, day_kt=day_kt, as_supposed=supposed)
-        seed = (1000 + line) * SEEDS_A_LINE
+        seed = (1200 + line) * SEEDS_A_LINE
         share, error = rates(alarmed, plan, None, fleets, seed, pool)
         kind = "as supposed" if supposed else "as they come"
         yield (
@@ -301,7 +301,7 @@ def show_watch(fleets: int, pool: Executor) -> Iterator[str]:
     changes = [(3.0, 20, 6, 0.4), (3.0, 20, 6, 0.8), (3.0, 12, 4, 0.4), (2.0, 20, 6, 0.4)]
     for line, (step_kt, flights, before, day_kt) in enumerate(changes):
         plan = Season(step_kt=step_kt, flights=flights, least_before=before, day_kt=day_kt)
-        seed = (1100 + line) * SEEDS_A_LINE
+        seed = (1300 + line) * SEEDS_A_LINE
         share, error = rates(found_soon, plan, None, fleets, seed, pool)
         soon = " | ".join(f"{100 * s:.1f}" for s in share[:5])
         held = " ".join(f"{100 * s / share[3]:.1f}" for s in share[5:10])
