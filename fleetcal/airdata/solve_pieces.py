@@ -154,7 +154,7 @@ def _start(pieces: Pieces) -> tuple[Array, Array]:
     speed = pieces.mean(pieces.readings.true_airspeed(0.0)[0])
     columns = np.column_stack([2.0 * east, 2.0 * north, -np.ones_like(east)])
     found, _, rank, _ = np.linalg.lstsq(columns, east**2 + north**2 - speed**2, rcond=1e-6)
-    wind = found[:2] if rank == 3 and np.hypot(*found[:2]) < speed.mean() else np.zeros(2)
+    wind = found[:2] if rank == 3 and np.hypot(*found[:2]) < 1.2 * speed.mean() else np.zeros(2)
     return np.tile(wind, (len(east), 1)), np.zeros(pieces.groups)
 
 
