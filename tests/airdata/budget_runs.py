@@ -1,17 +1,19 @@
-"""Runs without noise and what the budget says of them."""
+"""Runs of single readings without noise and what the budget says of them."""
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
-from fleetcal.airdata.leg_solution import solve_legs
-from fleetcal.airdata.sortie_air import AirPrior
-from fleetcal.airdata.weigh_air import weigh_air
 
-from fleetcal.airdata.budget import Assumptions, LegData, run_air, run_budget
+from fleetcal.airdata.budget import Assumptions, group_budget
+from fleetcal.airdata.flight_pieces import cut
+from fleetcal.airdata.reading import Readings
+from fleetcal.airdata.solve_pieces import solve_pieces
+from fleetcal.airdata.wind_strengths import AirPrior
 from fleetcal.units import M_PER_FT, MPS_PER_KT
 from tests.airdata.run_maker import alike, evenly, made_run
+from tests.airdata.solved_legs import leg_stretches
 
 ASSUMED = Assumptions(
     u_temperature_k=0.7,
@@ -19,7 +21,6 @@ ASSUMED = Assumptions(
     u_airspeed_mps=0.2,
     u_altitude_m=9.0,
     u_ground_speed_mps=0.07,
-    u_wind_mps=0.2,
     u_wind_drift_mps2=7e-4,
 )
 STEPS = {
@@ -29,50 +30,58 @@ STEPS = {
     "ground_speed": MPS_PER_KT,
     "track": np.radians(1.0),
 }
+#: Few combinations: what a solve answers to a change it answers with these as well.
+FEW = AirPrior(noise=(0.5, 1.0, 2.0), wander_kt=(0.5, 2.0, 8.0), drift_times=(1.0,))
 
 
-def flown(count=4, wind_mps=11.0, kappa=0.06, hold_mps=0.8):
-    """A run without noise, each leg at its own airspeed, and what the budget needs of it."""
+@dataclass(frozen=True, kw_only=True)
+class FlownLegs:
+    """Legs of one run, each read once; arrays of shape (legs,)."""
+
+    east_mps: np.ndarray
+    north_mps: np.ndarray
+    readings: Readings
+    middle_s: np.ndarray
+
+
+def flown(count=4, wind_mps=11.0, kappa=0.06, hold_mps=0.8, airspeed_mps=50.0, begin_s=0.0):
+    """A run without noise, each leg at its own airspeed."""
     held = np.random.default_rng(count).normal(0.0, hold_mps, count)
-    readings = alike(count, airspeed_mps=50.0, altitude_m=1500.0)
+    readings = alike(count, airspeed_mps=airspeed_mps, altitude_m=1500.0)
     readings = replace(readings, airspeed_mps=readings.airspeed_mps + held)
     made = made_run(evenly(count, 0.4), readings, kappa, wind_mps, 2.0)
-    return LegData(
+    middle = np.array([0.0, 80.0, 210.0, 300.0, 380.0, 505.0, 600.0, 690.0])[:count]
+    return FlownLegs(
         east_mps=made.east_mps,
         north_mps=made.north_mps,
         readings=made.readings,
-        middle_s=np.array([0.0, 80.0, 210.0, 300.0, 380.0, 505.0, 600.0, 690.0])[:count],
-        u_mean_mps=np.linspace(0.05, 0.2, count),
-        movement={},
-        steps=STEPS,
+        middle_s=middle + begin_s,
     )
 
 
-def solved(legs):
-    return solve_legs(legs.east_mps, legs.north_mps, legs.readings)
+def solved(*runs, assumptions=ASSUMED, prior=FEW):
+    """The runs of one flight under one moving wind."""
+    stretches = [
+        one
+        for group, legs in enumerate(runs)
+        for one in leg_stretches(legs.east_mps, legs.north_mps, legs.readings, group, legs.middle_s)
+    ]
+    return solve_pieces(
+        cut(stretches),
+        prior,
+        assumptions.u_ground_speed_mps,
+        assumptions.leg_scatter_mps,
+    )
 
 
-def air_as_supposed(legs, solution, row, assumptions):
-    """A sortie of this one run: leg scatter is learnt from it, the drift is as supposed."""
-    run = run_air(legs, solution, row, assumptions)
-    still = AirPrior(wander_kt=(0.0,), drift_times=(1.0,))
-    air = weigh_air([run], assumptions.prior_weight, 0.0, still)
-    return replace(air, drift_square=np.eye(2) * assumptions.u_wind_drift_mps2**2)
+def budget(*runs, group=0, assumptions=ASSUMED, steps=STEPS, prior=FEW):
+    """Every term of one run of a flight."""
+    found = solved(*runs, assumptions=assumptions, prior=prior)
+    return group_budget(found, group, steps, assumptions)
 
 
-def budget_as_supposed(legs, solution, row, assumptions):
-    air = air_as_supposed(legs, solution, row, assumptions)
-    return run_budget(legs, solution, row, assumptions, air)
-
-
-def drift_of(legs, assumptions=ASSUMED):
-    """Both terms of the drift, in squares."""
-    terms = terms_of(legs, assumptions)
-    return in_squares([terms["wind drift east"].u_kappa, terms["wind drift north"].u_kappa])
-
-
-def terms_of(legs, assumptions=ASSUMED):
-    return {t.name: t for t in budget_as_supposed(legs, solved(legs), 0, assumptions)}
+def terms_of(*runs, **given):
+    return {term.name: term for term in budget(*runs, **given)}
 
 
 def in_squares(effects):
