@@ -9,9 +9,11 @@ import pytest
 
 from fleetcal.airdata.budget import Assumptions
 from fleetcal.services.flights.flight_weight import FlightWeight
+from fleetcal.services.flights.read_flight import GroupedLegs
 from fleetcal.services.flights.reduction import FlightDetails
 from fleetcal.services.flights.solve_flight import solve_flight
 from fleetcal.services.flights.solve_run import Run
+from fleetcal.services.flights.sortie_wind import sortie_wind
 from tests.airdata.simulations.conditions import CONDITIONS
 from tests.airdata.simulations.flights import SimulatedFlight, box_flights
 from tests.airdata.simulations.table import solved
@@ -20,10 +22,20 @@ pytestmark = pytest.mark.any_store("opens no store")
 
 NO_WEIGHT = FlightWeight(start_kg=None, time_s=np.empty(0), used_kg=np.empty(0))
 DETAILS = FlightDetails(airframe=None)
+GIVEN = Assumptions()
 
 
 def reduced(one: SimulatedFlight):
     return solve_flight(one.flight, DETAILS, Assumptions(), NO_WEIGHT).result
+
+
+def solvable(number: int, planned: GroupedLegs) -> Run:
+    return Run(
+        number=number,
+        legs=planned.legs,
+        leg_numbers=tuple(range(1, len(planned.legs) + 1)),
+        turns=tuple(turn for turn in planned.turns if turn is not None),
+    )
 
 
 # 30 flights of three runs that err alike: Monte Carlo error of a share of 95 % is 4 points.
@@ -68,14 +80,8 @@ def test_solved_together_runs_in_a_veering_wind_err_far_less_than_each_by_itself
     together, alone = [], []
     for one in box_flights(CONDITIONS["veer 20 deg"], 15, seed=11, faults=False):
         for line, legs, kappa in zip(reduced(one).runs, one.flight.runs, one.kappa, strict=True):
-            run = Run(
-                number=line.number,
-                legs=legs.legs,
-                leg_numbers=tuple(range(1, len(legs.legs) + 1)),
-                turns=tuple(turn for turn in legs.turns if turn is not None),
-            )
             together.append(line.kappa - kappa)
-            alone.append(float(run.alone.kappa[0]) - kappa)
+            alone.append(float(solvable(1, legs).alone.kappa[0]) - kappa)
     assert np.sqrt(np.mean(np.square(together))) < 0.25 * np.sqrt(np.mean(np.square(alone)))
 
 
@@ -92,8 +98,12 @@ def test_a_wind_that_moves_is_an_error_that_the_runs_of_a_sortie_share() -> None
             assert own.owner == "point"
             assert np.isfinite(own.degrees_of_freedom)
             assert sum(t.u_kappa**2 for t in terms.values()) > 0.0
-        # neighbours share what the wind does between them
-        assert sum(first.u_kappa * shared[1][name].u_kappa for name, first in shared[0].items()) > 0
+        # multiplied out, the shared parts are what the joint solve says of two runs together
+        air = sortie_wind([solvable(n, legs) for n, legs in enumerate(one.flight.runs, 1)], GIVEN)
+        size = np.sqrt(np.diag(air.air.covariance))
+        for i, j in ((0, 1), (0, 2), (1, 2)):
+            both = sum(t.u_kappa * shared[j][name].u_kappa for name, t in shared[i].items())
+            assert both == pytest.approx(air.air.covariance[i, j], abs=0.05 * size[i] * size[j])
 
 
 def test_a_heading_that_swings_does_not_move_the_answer() -> None:
