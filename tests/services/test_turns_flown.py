@@ -164,3 +164,13 @@ def test_a_turn_beside_a_leg_that_is_left_out_is_left_out_with_it() -> None:
         assert kappa_of(left) == kappa_of(without_turns(left, *gone))
         other = next(n for n in (1, 2, 3) if n not in gone)
         assert kappa_of(left) != kappa_of(without_turns(left, *gone, other))
+
+
+def test_a_leg_between_two_others_is_no_turn() -> None:
+    recorded, legs = log(20, turned_deg=60.0)
+    first, second, third, _ = legs
+    assert counted(recorded, [first, third]) == [True]  # for one who knows of no leg there
+    (between,) = turns_between(recorded, [first, third], legs)
+    assert between is None
+    (shorter,) = turns_between(recorded, [first, second], [first, second, third])
+    assert shorter is not None

@@ -74,7 +74,8 @@ def _as_listed(flight: Flight, choices: HandChoices, settings: ReductionSettings
             f"{flight.source_name}: legs written by hand cannot be cut by a list",
             "edit the sheet itself",
         )
-    listed = listed_legs(choices.leg_list, flight.recorded, settings.legs)
+    found = [leg for run in flight.runs for leg in run.legs]
+    listed = listed_legs(choices.leg_list, flight.recorded, settings.legs, found)
     count = sum(len(run.legs) for run in listed.runs)
     note = f"{count} legs cut as listed in {choices.leg_list.name}"
     cut = replace(

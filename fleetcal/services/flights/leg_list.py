@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from pathlib import Path
@@ -49,7 +50,9 @@ class _Span:
     stop: int
 
 
-def listed_legs(path: Path, recorded: Recorded, settings: LegSettings) -> ListedLegs:
+def listed_legs(
+    path: Path, recorded: Recorded, settings: LegSettings, found: Sequence[FlownLeg]
+) -> ListedLegs:
     """Read a list of legs and cut them out of a recording.
 
     Args:
@@ -57,6 +60,7 @@ def listed_legs(path: Path, recorded: Recorded, settings: LegSettings) -> Listed
             list may stand and are not looked at, but a row whose outcome is ``left out`` counts for
             nothing.
         settings: For the fewest samples of a leg, and for what counts as steady.
+        found: Legs that were found in the recording.
 
     Raises:
         DataError: If the file is wrong, a leg lies outside the log or has too few samples, or two
@@ -87,7 +91,7 @@ def listed_legs(path: Path, recorded: Recorded, settings: LegSettings) -> Listed
             refusal="",
             flap_setting=None,
             number=number,
-            turns=turns_between(recorded, legs[number]),
+            turns=turns_between(recorded, legs[number], found),
         )
         for number in sorted(legs)
     )

@@ -257,7 +257,7 @@ def _from_recording(
                 legs=tuple(legs[i] for i in p.legs),
                 refusal=p.refusal or "",
                 flap_setting=None,
-                turns=turns_between(recorded, [legs[i] for i in p.legs]),
+                turns=turns_between(recorded, [legs[i] for i in p.legs], legs),
             )
             for p in plans
         ),

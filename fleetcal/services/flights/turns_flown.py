@@ -29,13 +29,23 @@ LARGEST_LOAD: Final = 1.12
 _SHORTEST_S: Final = 8.0
 
 
-def turns_between(recorded: Recorded, legs: Sequence[FlownLeg]) -> tuple[FlownLeg | None, ...]:
+def turns_between(
+    recorded: Recorded, legs: Sequence[FlownLeg], found: Sequence[FlownLeg] = ()
+) -> tuple[FlownLeg | None, ...]:
     """Return what was flown from each leg to the next; None where it does not count.
 
     Args:
         legs: Of one run, in order.
+        found: All legs of the flight. What one of them lies in is no turn: somebody may have left
+            that leg out.
     """
-    return tuple(_between(recorded, before, after) for before, after in pairwise(legs))
+    middles = [float(leg.time_s[0] + leg.time_s[-1]) / 2.0 for leg in found]
+    return tuple(
+        None
+        if any(before.time_s[-1] < middle < after.time_s[0] for middle in middles)
+        else _between(recorded, before, after)
+        for before, after in pairwise(legs)
+    )
 
 
 def _between(recorded: Recorded, before: FlownLeg, after: FlownLeg) -> FlownLeg | None:
