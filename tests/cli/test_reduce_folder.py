@@ -14,23 +14,26 @@ import pytest
 
 import fleetcal
 from tests.cli.command_line import Program, assert_explained
+from tests.cli.hand_legs import leg_sheet
 from tests.cli.invented_sortie import Card, Truth, fly, log_text
 from tests.store_places import copy_store, opened
 
 TABLES = ("source_file", "sortie", "leg", "calibration_point", "uncertainty_term")
 WHEN = {"added_at", "decided_at"}
+WHO = ("--airframe", "C-01", "--weight-kg", "580", "--date", "2024-05-02")
 
 
 @pytest.fixture(scope="module")
 def logs_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """Sixteen flights: twelve spare legs in the first six, then also runs of three legs."""
+    """Sixteen flights: twelve spare legs in the first six, then also sheets of three legs."""
     folder = tmp_path_factory.mktemp("logs")
     for number in range(16):
-        card = Card(
-            airspeeds_kt=(80.0, 110.0), legs=3 if number > 5 and number % 2 else 4, leg_s=60
-        )
-        sortie = fly(card, Truth(roughness=1.0, kappa=0.03), seed=number)
-        (folder / f"flight {number:02d}.csv").write_text(log_text(sortie))
+        path = folder / f"flight {number:02d}.csv"
+        if number > 5 and number % 2:
+            path.write_text(leg_sheet(number, legs=3))
+            continue
+        card = Card(airspeeds_kt=(80.0, 110.0), legs=4, leg_s=60)
+        path.write_text(log_text(fly(card, Truth(roughness=1.0, kappa=0.03), seed=number)))
     return folder
 
 
@@ -59,7 +62,7 @@ def expected(
     """What a store holds after all flights, reduced one by one."""
     alone = other_store(begun_file, tmp_path_factory.mktemp("alone"), "alone.sqlite3")
     for path in sorted(logs_folder.iterdir()):
-        alone.output("reduce", path, "--airframe", "C-01", "--weight-kg", 580)
+        alone.output("reduce", path, *WHO)
     return content(alone.store)
 
 
@@ -69,16 +72,25 @@ def test_the_store_is_the_same_one_by_one_and_with_any_number_of_processes(
     assert len(expected["sortie"]) == 16
     for processes in (1, 2):
         together = other_store(begun_file, folder, f"{processes}.sqlite3")
-        words = ("--airframe", "C-01", "--weight-kg", 580, "--processes", processes)
-        done = together.json("reduce", logs_folder, *words)
+        done = together.json("reduce", logs_folder, *WHO, "--processes", processes)
         assert (done["kind"], done["stored"], done["failed"]) == ("folder_reduction", 16, 0)
         found = content(together.store)
         for table in TABLES:
             assert found[table] == expected[table], (processes, table)
     # It would prove nothing if no flight had borrowed what the flights before it found.
-    notes = [t["note"] for t in expected["uncertainty_term"] if t["name"] == "leg scatter"]
-    borrowed = [note for note in notes if note.endswith(", 0 spare legs")]
-    assert len(borrowed) > 4
+    by_itself = other_store(begun_file, folder, "by itself.sqlite3")
+    for number in (7, 15):
+        by_itself.output("reduce", logs_folder / f"flight {number:02d}.csv", *WHO)
+    own = [row["u_kappa"] for row in content(by_itself.store)["calibration_point"]]
+    sheets = {
+        row["id"] for row in expected["sortie"] if row["id"] > 6 and row["id"] % 2 == 0
+    }  # numbered from 1
+    borrowed = [
+        row["u_kappa"] for row in expected["calibration_point"] if row["sortie_id"] in sheets
+    ]
+    assert len(borrowed) == 5
+    assert own[0] == own[1]
+    assert own[0] not in borrowed
     settings = {row["settings_json"] for row in expected["sortie"]}
     assert sum("leg_scatter_kt" in text for text in settings) > 4
 
@@ -249,7 +261,7 @@ def interrupted(store: str, words: tuple[object, ...]) -> tuple[int, str]:
 def test_an_interruption_leaves_whole_flights_and_the_next_time_goes_on(
     begun_file: str, folder: Path, logs_folder: Path, expected: dict[str, list[dict[str, Any]]]
 ) -> None:
-    words = ("--airframe", "C-01", "--weight-kg", "580", "--processes", "2")
+    words = (*WHO, "--processes", "2")
     # On a busy machine all flights may be done before the interruption comes: then once more.
     for attempt in range(10):
         cut = other_store(begun_file, folder, f"cut{attempt}.sqlite3")
