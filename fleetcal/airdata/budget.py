@@ -26,7 +26,7 @@ from fleetcal.airdata.reading_slopes import reading_slopes
 from fleetcal.airdata.rounding import pieces_rounding
 from fleetcal.airdata.shared_parts import shared_parts
 from fleetcal.airdata.solve_pieces import FlightWind
-from fleetcal.airdata.wind_strengths import AirPrior
+from fleetcal.airdata.wind_strengths import TEN_MINUTES_S, AirPrior
 from fleetcal.records import BudgetTerm
 from fleetcal.units import M_PER_FT, MPS_PER_KT
 
@@ -34,6 +34,8 @@ from fleetcal.units import M_PER_FT, MPS_PER_KT
 Owner = Literal["point", "sortie", "airframe", "fleet"]
 #: A part of the scatter with less than this share of the variance is no term of its own.
 _LEAST_SHARE: Final = 1e-9
+#: No air is stiller than this, and no more is worth supposing, kt in ten minutes.
+_WIND_KT: Final = (0.1, 100.0)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -87,9 +89,11 @@ class Term(BudgetTerm):
 
 def air_prior(assumptions: Assumptions) -> AirPrior:
     """Return what is supposed of the air before a flight is looked at."""
+    wander_kt = assumptions.wind_wander_mps / MPS_PER_KT
+    drift_kt = assumptions.u_wind_drift_mps2 * TEN_MINUTES_S / MPS_PER_KT
     return AirPrior(
-        middle_wander_kt=assumptions.wind_wander_mps / MPS_PER_KT,
-        drift_mps2=assumptions.u_wind_drift_mps2,
+        middle_wander_kt=float(np.clip(wander_kt, *_WIND_KT)),
+        drift_mps2=float(np.clip(drift_kt, *_WIND_KT)) * MPS_PER_KT / TEN_MINUTES_S,
     )
 
 
