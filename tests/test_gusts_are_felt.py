@@ -155,7 +155,8 @@ NO_FLIGHT = {
     "tests/airdata/simulations/air.py": "drawn for the point mass",
     "tests/airdata/test_techniques_simulated.py": "the wind of a pass; a stopwatch has no pitot",
     "tests/airdata/test_simulated_air.py": "tests of the point mass",
-    "tests/airdata/test_manoeuvre_solution.py": "a climbing turn of given air vectors",
+    "tests/airdata/test_flight_pieces.py": "gusts that the pitot alone feels",
+    "tests/airdata/test_turning_flight.py": "turns whose pitot feels them, but for a climbing one",
 }
 
 

@@ -1,4 +1,4 @@
-"""Noisy flights of one run, many times over, with every error that the budget names.
+"""Noisy flights of one run read once a leg, many times over, with all that the budget names.
 
 All figures here are invented; the physics is that of `run_maker`, not of the room under test.
 Made leg by leg, of means; whole flights of samples are simulated in `simulations.flights`.
@@ -9,15 +9,17 @@ from __future__ import annotations
 from dataclasses import dataclass, field, replace
 
 import numpy as np
-from fleetcal.airdata.leg_solution import LegSolution, solve_legs
 
-from fleetcal.airdata.budget import Assumptions, LegData
+from fleetcal.airdata.budget import Assumptions, air_prior, combine, group_budget
+from fleetcal.airdata.flight_pieces import cut
+from fleetcal.airdata.looked_pieces import READ_ONCE
 from fleetcal.airdata.reading import Readings
+from fleetcal.airdata.solve_pieces import solve_pieces
 from tests.airdata.run_maker import components, evenly, true_airspeed_and_slope
+from tests.airdata.solved_legs import leg_stretches
 
-#: How much of the mean gust of a leg the aircraft has taken up; the pitot feels the rest.
-CARRIED = 0.7
-NAMES = ("airspeed_mps", "altitude_m", "temperature_k", "recovery_factor")
+#: How much of the gust of a reading the aircraft has taken up; the pitot feels the rest.
+CARRIED = 0.3
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -33,7 +35,8 @@ class Case:
     wind_mps: float = 9.0
     spread_mps: float = 1.0
     hold_mps: float = 0.5
-    u_mean_mps: float = 0.12
+    gust_share: float = READ_ONCE
+    wind_leg_mps: float = 0.1
     leg_every_s: float = 90.0
     heading_deg: tuple[float, ...] | None = None
     steps: dict[str, float] = field(default_factory=dict)
@@ -47,47 +50,39 @@ class Case:
 
 @dataclass(frozen=True, kw_only=True)
 class Flown:
-    """Simulated flights of a case, arrays of shape (flights, legs), and their solution."""
+    """Simulated flights of a case: arrays of shape (flights, legs)."""
 
     case: Case
     east_mps: np.ndarray
     north_mps: np.ndarray
     readings: Readings
-    solution: LegSolution
 
-    @property
-    def error(self):
-        """Solved kappa less the true one."""
-        return self.solution.kappa - self.case.kappa
-
-    def leg_data(self, row):
-        """What the budget is given of one flight; logged values stand still within a leg."""
-        return LegData(
-            east_mps=self.east_mps[row],
-            north_mps=self.north_mps[row],
-            readings=Readings(**{name: getattr(self.readings, name)[row] for name in NAMES}),
-            middle_s=self.case.middle_s,
-            u_mean_mps=np.full(self.case.legs, self.case.u_mean_mps),
-            movement={},
-            steps=self.case.steps,
+    def reduced(self, row):
+        """Error of kappa of one flight, its stated uncertainty and degrees of freedom."""
+        case = self.case
+        readings = {
+            name: values[row] for name, values in vars(self.readings).items() if values.ndim == 2
+        }
+        stretches = leg_stretches(
+            self.east_mps[row], self.north_mps[row], Readings(**readings), 0, case.middle_s
         )
+        assumed = case.assumptions
+        found = solve_pieces(cut(stretches), air_prior(assumed), assumed.u_ground_speed_mps)
+        assert found.converged
+        u, freedom = combine(group_budget(found, 0, case.steps, assumed))
+        return float(found.kappa[0]) - case.kappa, u, freedom
 
 
 def fly(case, flights, seed):
-    """Simulate flights of a case: truth first, then what is logged of it, then the solve."""
+    """Simulate flights of a case: truth first, then what is logged of it."""
     generator = np.random.default_rng(seed)
     truth = _true_readings(case, flights, generator)
-    gust = generator.normal(0.0, case.u_mean_mps, (2, flights, case.legs))
+    size = case.gust_share * true_airspeed_and_slope(truth, case.kappa)[0]
+    gust = size * generator.normal(0.0, 1.0, (2, flights, case.legs))
     east, north = _true_ground(case, truth, CARRIED * gust, generator)
     east, north = _logged_ground(case, east, north, generator)
     logged = _logged_readings(case, _gust_felt(case, truth, gust[0]), generator)
-    return Flown(
-        case=case,
-        east_mps=east,
-        north_mps=north,
-        readings=logged,
-        solution=solve_legs(east, north, logged),
-    )
+    return Flown(case=case, east_mps=east, north_mps=north, readings=logged)
 
 
 def _true_readings(case, flights, generator):
@@ -131,7 +126,7 @@ def _true_ground(case, truth, carried, generator):
         (speed + carried[0]) * ahead + carried[1] * aside
         for ahead, aside in zip(along, across, strict=True)
     )
-    u, drift = case.assumptions.u_wind_mps, case.assumptions.u_wind_drift_mps2
+    u, drift = case.wind_leg_mps, case.assumptions.u_wind_drift_mps2
     since = case.middle_s - case.middle_s.mean()
     wind = components(case.wind_mps, generator.uniform(0.0, 2.0 * np.pi, (flights, 1)))
     changing = [

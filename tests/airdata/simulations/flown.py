@@ -82,14 +82,14 @@ def fly(
     return Flown(
         time_s=time_s,
         heading_rad=heading,
-        indicated_mps=_indicated(true),
+        indicated_mps=indicated_of(true),
         true_mps=true,
         east_mps=east,
         north_mps=north,
     )
 
 
-def _indicated(true_mps: Array) -> Array:
+def indicated_of(true_mps: Array) -> Array:
     """Return what is indicated of a true airspeed, worked out from the defining relations."""
     port = atmosphere.standard_pressure(np.array(ALTITUDE_M))
     warming = 0.2 * RECOVERY * true_mps**2 / (atmosphere.GAMMA * atmosphere.GAS_CONSTANT)
