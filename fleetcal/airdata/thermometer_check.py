@@ -17,7 +17,10 @@ What one flight finds contains that altimeter's and that probe's lasting errors,
 offset is the airframe's, not the day's. Satellite heights that were smoothed with an
 altimeter tell nothing: such a height follows the altimeter, and is refused.
 
-``python -m tests.airdata.simulations.thermometer`` measures bias, error and coverage.
+Measured on simulated flights (``python -m tests.airdata.simulations.thermometer 250``), with
+an altimeter's u of 6.1 m: one climb to 1,500 m errs by 1.6 K rms, one to 3,000 m by 0.8, six
+to 2,500 m by 0.9; 93 to 98 % of the 95 % intervals hold (Monte Carlo error 0.7 to 1.6 %).
+Readings put right by `combined_offset` are off by 0.83, 0.66 and 0.64 K in place of 1 K.
 """
 
 from __future__ import annotations

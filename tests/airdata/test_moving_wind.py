@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 import pytest
@@ -99,7 +100,7 @@ def by_full_matrices(pieces, strength):
     return gain[:groups], np.linalg.inv(normal)[:groups, :groups], squares, -(log_det + squares) / 2
 
 
-CASES = {
+CASES: dict[str, dict[str, Any]] = {
     "level": {},
     "two groups, climbing through one step": {"groups": 2, "climb_m": 250.0},
     "climbing through three steps": {"climb_m": 940.0},

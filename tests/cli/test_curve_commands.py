@@ -138,6 +138,17 @@ def test_speeds_of_a_curve_follow_the_weight(flown: Program) -> None:
         assert reached[1][end] == pytest.approx(reached[0][end] * math.sqrt(500 / 600), abs=3.0)
 
 
+def test_a_curve_of_order_0_is_one_kappa_whose_spread_has_no_tilt(flown: Program) -> None:
+    level, line = (flown.json("curve", TAIL, "--order", order) for order in (0, 1))
+    assert (level["order"], level["spread_tilt_kappa"]) == (0, 0.0)
+    assert line["spread_tilt_kappa"] > 0.0
+    known = [row for row in level["rows"] if row["correction_kt"] is not None]
+    shares = [row["correction_kt"] / row["ias_kt"] for row in known]
+    assert len(shares) > 3
+    # qc goes with the square of the speed, but for less than 1 % at these speeds
+    assert shares == pytest.approx([shares[0]] * len(shares), rel=0.01)
+
+
 def test_a_group_is_found_in_any_case_and_all_pairings_by_the_source_alone(flown: Program) -> None:
     assert flown.json("curve", FULL_WING.upper())["group"] == FULL_WING
     alone = flown.json("curve", WING)

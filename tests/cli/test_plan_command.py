@@ -56,6 +56,8 @@ def test_no_speed_is_proposed_near_the_stall_or_beyond_what_was_flown(slow: Prog
         speeds = [run["ias_kt"] for run in plan["runs"]]
         assert min(speeds) >= 1.3 * 46.0
         assert max(speeds) <= 0.9 * 141.0
+        # multiples of 5 kt up to 126.9 kt, and 59.8 kt rounded up
+        assert (plan["fastest_kt"], plan["slowest_kt"]) == (125.0, 60.0)
         assert all(run["smooth_air_only"] == (run["ias_kt"] > 95.0) for run in plan["runs"])
 
 

@@ -23,7 +23,8 @@ def flown(*parts: tuple[float, float], every_s: float = 1.0) -> tuple[Floats, Fl
         parts: Seconds and knots of each; the airspeed changes within a second.
     """
     kt = np.concatenate([np.full(round(seconds / every_s), speed) for seconds, speed in parts])
-    return every_s * np.arange(float(len(kt))), np.asarray(kt * KT), np.full(len(kt), np.radians(EAST_DEG))
+    track = np.full(len(kt), np.radians(EAST_DEG))
+    return every_s * np.arange(float(len(kt))), np.asarray(kt * KT), track
 
 
 def lasting_s(t_s: Floats, span: AirspeedSpan) -> float:

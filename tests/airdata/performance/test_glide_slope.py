@@ -101,3 +101,15 @@ def test_two_airspeeds_of_many_aircraft_tell_no_parabola():
     y = coefficients(tas, POUNDS, power=False)
     with pytest.raises(FitError, match="no aircraft glided at three airspeeds"):
         fit_glide_slope(s, y, np.full(6, 1e-3), [0, 0, 1, 1, 2, 2])
+
+
+@pytest.mark.parametrize(("ratio", "enough"), [(1.49, False), (1.51, True)])
+def test_the_largest_lift_has_to_be_half_as_much_again_as_the_smallest(ratio, enough):
+    tas = np.linspace(80.0, 80.0 * np.sqrt(ratio), 6) * KT_FT
+    s, y = lift(tas, POUNDS), coefficients(tas, POUNDS, power=False)
+    if enough:
+        change, _ = fit_glide_slope(s, y, np.full(6, 1e-3), np.zeros(6)).change(s[:1], s[-1:])
+        assert change == pytest.approx(y[-1:] - y[:1], rel=1e-6)
+    else:
+        with pytest.raises(FitError, match="too few or too similar"):
+            fit_glide_slope(s, y, np.full(6, 1e-3), np.zeros(6))
