@@ -10,6 +10,7 @@ import pytest
 
 from tests.cli.command_line import Program
 from tests.cli.invented_sortie import Card, fly, log_text
+from tests.store_places import change
 
 pytestmark = pytest.mark.any_store("reduces flights, which are stored as by other tests")
 
@@ -65,3 +66,20 @@ def test_it_is_kept_with_the_sortie_and_on_its_page(program: Program, folder: Pa
     program.output("publish", "--site", "--out", folder / "site")
     page = (folder / "site" / "sorties" / "1.html").read_text(encoding="utf-8")
     assert "The wind changed steadily by 6.0 kt in ten minutes" in page
+
+
+def test_its_points_follow_from_the_means_of_their_legs_and_not_from_those_of_another_run(
+    program: Program, folder: Path
+) -> None:
+    program.output("reduce", log_in(folder, 10.0), *WHO)
+    assert program.json("store", "check")["faults"] == []
+    for number, other in ((1, 9), (2, 1), (9, 2)):  # runs 1 and 2 change their numbers
+        change(
+            program.store,
+            "UPDATE calibration_point SET number = ? WHERE number = ?",
+            (other, number),
+        )
+    done = program.run("store", "check")
+    assert done.exit_code == 4
+    assert "its number is that of run 2, and its legs are those of run 1" in done.stdout
+    assert "its number is that of run 1, and its legs are those of run 2" in done.stdout
