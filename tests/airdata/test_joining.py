@@ -15,6 +15,9 @@ from tests.airdata.solved_legs import leg_stretches
 PRIOR = air_prior(Assumptions())
 DRIFT = np.array([4.0, -3.0]) * 1852.0 / 3600.0 / 600.0  # 5 kt in ten minutes
 
+#: As much as a reading taken once is supposed to scatter by, at 50 m/s.
+NOISE_MPS = 0.4
+
 
 def flown_run(number, group, jump_mps=(0.0, 0.0), altitude_m=900.0, bad_leg_mps=0.0, seed=1):
     """Four legs, 100 s apart, in a wind that changes steadily, read once each."""
@@ -22,7 +25,7 @@ def flown_run(number, group, jump_mps=(0.0, 0.0), altitude_m=900.0, bad_leg_mps=
     readings = alike(4, airspeed_mps=55.0 - 3.0 * (number % 5), altitude_m=altitude_m)
     made = made_run(evenly(4), readings, 0.05, 8.0, 1.0)
     time_s = 500.0 * number + 100.0 * np.arange(4.0)
-    noise = rng.normal(0.0, 0.2, (2, 4))
+    noise = rng.normal(0.0, NOISE_MPS, (2, 4))
     noise[:, 2] += bad_leg_mps
     east, north = (
         of_made + rate * time_s + more + off

@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
-from scipy.stats import cauchy
+from scipy.optimize import brentq
+from scipy.stats import cauchy, norm
+from scipy.stats import t as student
 
 from fleetcal.airdata.moving_wind import Winds
 from fleetcal.airdata.wind_strengths import STILL, AirPrior, averaged, likeliest, weights
@@ -83,6 +87,35 @@ def test_degrees_of_freedom_are_those_of_the_spread_of_the_variances():
     np.testing.assert_allclose(found.freedom, expected, rtol=1e-3)
     assert np.isfinite(found.freedom).all()
     assert (found.freedom > 1.0).all()
+
+
+def interval(fits, weight, group):
+    """Half of what holds 95 % of the average of the normal distributions of all combinations."""
+    kappa = np.array([fit.kappa[group] for fit in fits])
+    size = np.sqrt([fit.covariance[group, group] for fit in fits])
+
+    def above(share):
+        def excess(value):
+            return weight @ norm.cdf((value - kappa) / size) - share
+
+        return brentq(excess, kappa.min() - 50.0 * size.max(), kappa.max() + 50.0 * size.max())
+
+    return (above(0.975) - above(0.025)) / 2.0
+
+
+# The variance is the mean one, which has in it already what Student's factor adds for a scatter
+# that is not well known: few pieces state too much, never too little.
+@pytest.mark.parametrize(("count", "low", "high"), [(3, 1.0, 4.0), (8, 1.0, 1.5), (40, 0.97, 1.1)])
+def test_the_interval_of_student_is_not_below_that_of_the_average(count, low, high):
+    prior = AirPrior()
+    for seed in range(3):
+        pieces = replace(flight(seed, count=count, groups=1), lasting_s=np.full(count, 0.0))
+        winds, tried = Winds(pieces), prior.tried()
+        fits = [winds.fit(strength) for strength, _ in tried]
+        expected = interval(fits, weights(fits, [log_prior for _, log_prior in tried]), 0)
+        found = averaged(winds, tried)
+        stated = student.ppf(0.975, found.freedom[0]) * np.sqrt(found.covariance[0, 0])
+        assert low < stated / expected < high
 
 
 def test_one_combination_alone_still_has_finite_degrees_of_freedom():

@@ -27,6 +27,7 @@ from tests.airdata.simulations.flown import (
 )
 
 BOX = (0.0, 90.0, 180.0, 270.0)
+MOVING = AirPrior()
 ORDERS = {
     "box": BOX,
     "opposite tracks in pairs": (0.0, 180.0, 90.0, 270.0),
@@ -56,8 +57,9 @@ def legs(
     air: Air,
     leg_s: int = 60,
     turn_s: int = 35,
+    prior: AirPrior = MOVING,
 ) -> Efficiency:
-    """Solve runs of legs and compare."""
+    """Solve runs of legs and compare; the bound is that of a wind known not to move."""
     count = len(tracks_deg)
     time_s = leg_times(count, leg_s, turn_s)
     flown = fly(rng, flights, time_s, np.radians(np.repeat(tracks_deg, leg_s)), air)
@@ -67,7 +69,8 @@ def legs(
     slope = _slope(indicated)
     edges = [slice(leg * leg_s, (leg + 1) * leg_s) for leg in range(count)]
     kappa = [
-        _kappa(time_s, east[i], north[i], flown.indicated_mps[i], edges) for i in range(flights)
+        _kappa(time_s, east[i], north[i], flown.indicated_mps[i], edges, prior)
+        for i in range(flights)
     ]
     error = (np.array(kappa) - KAPPA) * slope.mean(axis=1)
     single = _single_samples(flown, count, leg_s) - flown.true_mps.mean(axis=1)
@@ -88,7 +91,8 @@ def turn(rng: np.random.Generator, flights: int, air: Air) -> Efficiency:
     slope = _slope(flown.indicated_mps).mean(axis=1)
     entire = [slice(None)]
     kappa = [
-        _kappa(time_s, east[i], north[i], flown.indicated_mps[i], entire) for i in range(flights)
+        _kappa(time_s, east[i], north[i], flown.indicated_mps[i], entire, MOVING)
+        for i in range(flights)
     ]
     error = (np.array(kappa) - KAPPA) * slope
     bound = np.mean([_bound(flown, i, air, slope[i]) ** 2 for i in range(40)])
@@ -100,7 +104,14 @@ def turn(rng: np.random.Generator, flights: int, air: Air) -> Efficiency:
     )
 
 
-def _kappa(time_s: Array, east: Array, north: Array, indicated: Array, parts: list[slice]) -> float:
+def _kappa(
+    time_s: Array,
+    east: Array,
+    north: Array,
+    indicated: Array,
+    parts: list[slice],
+    prior: AirPrior,
+) -> float:
     stretches = [
         Stretch(
             group=0,
@@ -111,7 +122,7 @@ def _kappa(time_s: Array, east: Array, north: Array, indicated: Array, parts: li
         )
         for part in parts
     ]
-    return float(solve_pieces(cut(stretches), AirPrior()).kappa[0])
+    return float(solve_pieces(cut(stretches), prior).kappa[0])
 
 
 def _slope(indicated_mps: Array) -> Array:
