@@ -165,3 +165,27 @@ def test_a_flight_off_by_more_than_a_tenth_throughout_is_not_accepted() -> None:
     assert accepted(50.0 / 0.93) == [True]
     # a port may be that wrong at one speed, a unit at all
     assert accepted(50.0 / 0.8690, 50.0) == [True, True]
+
+
+def test_a_run_has_the_plain_means_of_its_legs_however_long_each_is() -> None:
+    slow = flight(BOX).runs[0].legs[0]
+    short = replace(
+        slow,
+        stop_s=slow.time_s[19],
+        **{
+            name: getattr(slow, name)[:20]
+            for name in (
+                *("time_s", "altitude_m", "temperature_k", "east_mps", "north_mps"),
+                "relative_humidity",
+            )
+        },
+        airspeed_mps=slow.airspeed_mps[:20] - 2.0,
+    )
+    run = replace(BOX, legs=(short, *BOX.legs[1:]))
+    result = solve_flight(
+        flight(run), FlightDetails(airframe=None), Assumptions(), NO_WEIGHT
+    ).result
+    (line,) = result.runs
+    for name in ("vic_kt", "tas_kt"):
+        plain = np.mean([getattr(leg, name) for leg in result.legs])
+        assert getattr(line, name) == pytest.approx(plain, rel=1e-9)

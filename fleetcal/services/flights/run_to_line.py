@@ -88,11 +88,14 @@ def _duration(run: Run) -> float:
 
 
 def _mean(placed: PlacedRun, values: Array) -> float:
-    """Return the mean over the pieces of the legs."""
+    """Return the mean over the pieces of the legs, weighed as `_mean_of_legs` does."""
     pieces = placed.flight.pieces
-    last = placed.first + len(placed.run.legs)
-    own = (pieces.stretch >= placed.first) & (pieces.stretch < last)
-    return float(np.average(values[own], weights=pieces.samples[own]))
+    means = []
+    for place in range(placed.first, placed.first + len(placed.run.legs)):
+        own = pieces.stretch == place
+        means.append(float(np.average(values[own], weights=pieces.samples[own])))
+    weights = None if placed.run.has_legs else [leg.samples for leg in placed.run.legs]
+    return float(np.average(means, weights=weights))
 
 
 def _scale(placed: PlacedRun, kappa: float) -> float:
