@@ -3,8 +3,8 @@
 A point of GPS legs must have the mean airspeed and altitude of the legs of its run. Its kappa
 must be what the means of the legs say, of its run by itself or of all runs under one moving
 wind, within several times what wind and gusts leave open: the samples, which decide, are not
-kept. Manoeuvres and ordinary flights leave no legs. Legs of
-older versions do not tell their recovery factor, so 0, 1 and the one of the settings are tried.
+kept. Manoeuvres and ordinary flights leave no legs. Legs of older versions do not tell their
+recovery factor, so 0, 1 and the one of the settings are tried.
 """
 
 from __future__ import annotations
