@@ -132,15 +132,26 @@ def own_store(folder: Path, described: str) -> Program:
     return program
 
 
-def test_the_indicator_s_own_correction_changes_what_is_to_be_read(tmp_path: Path) -> None:
+@pytest.mark.parametrize(("last_kt", "reaches"), [(140, True), (100, False)])
+def test_the_indicator_s_own_correction_changes_what_is_to_be_read(
+    last_kt: int, reaches: bool, tmp_path: Path
+) -> None:
     program = own_store(tmp_path, with_limits(fleet_toml(FLEET)))
-    lines = "indicated_kt,correction_kt\n40,-3\n140,-3\n"
+    lines = f"indicated_kt,correction_kt\n40,-3\n{last_kt},-3\n"
     (tmp_path / "check.csv").write_text(lines, encoding="utf-8")
-    before = program.json("plan", "C-01", "--points", "2")["runs"]
+    before = program.json("plan", "C-01", "--points", "2")
     check = ("bench", "enter", "airspeed", tmp_path / "check.csv", "--airframe", "C-01")
     program.output(*check, "--date", "2024-05-01", "--u-kt", "0.5")
-    after = program.json("plan", "C-01", "--points", "2")["runs"]
-    assert [run["ias_kt"] - 3.0 for run in after] == [run["ias_kt"] for run in before]
+    after = program.json("plan", "C-01", "--points", "2")
+    pairs = zip(after["runs"], before["runs"], strict=True)
+    assert all(run["ias_kt"] - 3.0 == plain["ias_kt"] for run, plain in pairs)
+    assert any("no bench check of the airspeed indicator" in note for note in before["notes"])
+    assert any("what the indicator shows, checked 2024-05-01" in note for note in after["notes"])
+    beyond = [note for note in after["notes"] if "beyond that its end value" in note]
+    assert len(beyond) == (not reaches)
+    speeds = [run["ias_kt"] for run in before["runs"]]
+    read = f"reaches from 40 to 100 kt, readings from {min(speeds):.0f} to {max(speeds):.0f} kt"
+    assert all(read in note for note in beyond)
 
 
 @pytest.mark.parametrize("paper", ["a4", "letter"])
