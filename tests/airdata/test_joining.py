@@ -52,10 +52,12 @@ def test_a_sound_run_in_a_wind_that_drifts_is_likely(place):
     assert chance(flown_run(place, 4), place) > 0.05
 
 
-def test_sound_runs_are_seldom_called_unlikely():
-    # ten flights: more than one below a hundredth would be 0.4 % likely by chance
-    found = [chance(flown_run(2, 4, seed=seed), seed=seed) for seed in range(10)]
-    assert np.sum(np.array(found) < 0.01) <= 1
+def test_the_chances_of_sound_runs_are_spread_as_chances_are():
+    # ten flights: a mean of numbers spread evenly from 0 to 1 is 0.5 with an error of 0.09; the
+    # wind wanders less here than it may
+    found = np.array([chance(flown_run(2, 4, seed=seed), seed=seed) for seed in range(10)])
+    assert 0.35 < found.mean() < 0.85
+    assert np.sum(found < 0.01) <= 1
 
 
 def test_a_wind_that_jumps_is_improbable():
