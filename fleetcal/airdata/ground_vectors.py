@@ -40,9 +40,8 @@ def wind_circle(east_mps: Array, north_mps: Array, weight: Array) -> WindCircle:
     Returns:
         NaN in every field of a run whose vectors lie on a line.
 
-    The algebraic fit is exact for three vectors and close for more; it serves
-    as the start of the iteration in `leg_solution`. Vectors are centred first,
-    which keeps the three equations well conditioned.
+    The algebraic fit is exact for three vectors and close for more. Vectors are
+    centred first, which keeps the three equations well conditioned.
     """
     count = np.maximum(weight.sum(axis=-1), 1.0)
     east = np.where(weight > 0.0, east_mps, 0.0)  # whatever stands in the padding, NaN as well

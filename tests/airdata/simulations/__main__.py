@@ -10,6 +10,7 @@ import sys
 
 import numpy as np
 
+from fleetcal.airdata.wind_strengths import STILL
 from tests.airdata.simulations import coverage, efficiency, table
 from tests.airdata.simulations.conditions import CONDITIONS
 from tests.airdata.simulations.flights import box_flights
@@ -54,7 +55,9 @@ def _single_runs(runs: int) -> None:
         "four legs": efficiency.BOX,
         "six legs": tuple(60.0 * i for i in range(6)),
     }.items():
-        _show(name, efficiency.legs(np.random.default_rng(11), runs, tracks, Air()))
+        for words, prior in (("", STILL), (", wind may move", efficiency.MOVING)):
+            found = efficiency.legs(np.random.default_rng(11), runs, tracks, Air(), prior=prior)
+            _show(name + words, found)
     _show("one turn of 360 deg", efficiency.turn(np.random.default_rng(12), runs, Air()))
     print("\nThe same under a steady veer of 8 degrees in ten minutes")
     for name, tracks in efficiency.ORDERS.items():
