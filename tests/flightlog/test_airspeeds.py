@@ -81,6 +81,13 @@ def test_a_steep_turn_is_left_out_and_a_gentle_one_is_not() -> None:
         assert {s.airspeed for s in spans} == {0}
 
 
+def test_a_track_that_crosses_north_is_no_steep_turn() -> None:
+    t, airspeed, track = flown((600.0, 90.0))
+    north = track - np.radians(EAST_DEG) + np.radians(4.0) * np.sin(t / 20.0)
+    (span,) = find_airspeeds(t, airspeed, np.mod(north, 2.0 * np.pi))
+    assert (span.start, span.stop) == (0, 600)
+
+
 def test_airspeeds_nearer_to_each_other_than_the_limit_are_one() -> None:
     t, airspeed, track = flown((200.0, 70.0), (200.0, 100.0), (200.0, 70.0 + 4.5))
     spans = find_airspeeds(t, airspeed, track)
