@@ -40,6 +40,7 @@ READING: tuple[tuple[str, ...], ...] = (
     ("groups",),
     ("curve", TAIL),
     ("standing", "C-02"),
+    ("watch", "C-02"),
     ("outliers",),
     ("change", "C-01"),
     ("contrast", TAIL, WING),
