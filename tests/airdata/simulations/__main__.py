@@ -56,8 +56,8 @@ def _single_runs(runs: int) -> None:
         "six legs": tuple(60.0 * i for i in range(6)),
     }.items():
         for words, prior in (("", STILL), (", wind may move", efficiency.MOVING)):
-            found = efficiency.legs(np.random.default_rng(11), runs, tracks, Air(), prior=prior)
-            _show(name + words, found)
+            solved = efficiency.legs(np.random.default_rng(11), runs, tracks, Air(), prior=prior)
+            _show(name + words, solved)
     _show("one turn of 360 deg", efficiency.turn(np.random.default_rng(12), runs, Air()))
     print("\nThe same under a steady veer of 8 degrees in ten minutes")
     for name, tracks in efficiency.ORDERS.items():
