@@ -3,9 +3,10 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from fleetcal.airdata.ground_vectors import bearing_from, largest_track_gap, wind_circle
+from fleetcal.airdata.ground_vectors import bearing_from, largest_track_gap
 from fleetcal.units import MPS_PER_KT
 from tests.airdata.run_maker import components, evenly, ground_vectors
+from tests.airdata.wind_circle import wind_circle
 
 
 def circle_of(east, north, weight=None):

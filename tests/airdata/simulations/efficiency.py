@@ -8,7 +8,6 @@ import numpy as np
 
 from fleetcal.airdata.atmosphere import Array
 from fleetcal.airdata.flight_pieces import Stretch, cut
-from fleetcal.airdata.ground_vectors import wind_circle
 from fleetcal.airdata.reading import true_airspeed_for
 from fleetcal.airdata.solve_pieces import solve_pieces
 from fleetcal.airdata.wind_strengths import AirPrior
@@ -25,6 +24,7 @@ from tests.airdata.simulations.flown import (
     readings,
     recorded,
 )
+from tests.airdata.wind_circle import wind_circle
 
 BOX = (0.0, 90.0, 180.0, 270.0)
 MOVING = AirPrior()
