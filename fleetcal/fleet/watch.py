@@ -14,6 +14,18 @@ likelihood, and the smallest set that holds 95 % is told. With that step in the 
 flights after the alarm are looked at again, with half the chance, and again, up to three changes.
 The size comes from a step of level and tilt; the tilt has a prior of standard deviation 0.1 per
 unit of s, as of any change of equipment.
+
+Measured by ``python -m tests.fleet.simulations watch`` (1000 seasons a line) on flights with
+heavy tails, errors that hang together, a knee in the curve and days that differ by 0.4 kt: false
+alarms in 0.0, 0.0 and 0.4 % (+- 0.2) of seasons of 12, 20 and 40 flights, 0.3 % where days differ
+by 0.8 kt. A change of 3 kt after six flights or more is found within five flights in 92.8 % (+-
+0.8), dated to within one flight in 92.6 %; within three in 70 %; where days differ by 0.8 kt,
+within five in 61 % (+- 1.5). Of changes found, the set of places holds the truth in 98 to 99 %,
+the band of the size in 91 % at 70 kt and 94 to 97 % at 100 and 130 kt. What falls short: a
+p-value below 5 % comes in 5.5, 7 and 11.5 % of clean seasons of 12, 20 and 40 flights (6.8 % where
+flights are as supposed), and with days of heavy tails a flight is marked by itself in 5 to 19 %
+of seasons, in 0.8 % where they are as supposed. `LIMIT` and `CONFIRMED` were chosen on other
+seeds than these.
 """
 
 from __future__ import annotations

@@ -183,6 +183,13 @@ def test_more_sorties_settle_a_question_with_a_better_chance(slow: Program, ques
     assert chances[-1] > 80.0
 
 
+def test_what_is_known_now_of_a_standing_is_that_of_the_verdict(slow: Program) -> None:
+    (mine,) = slow.json("standing", "C-04")["airframes"]
+    now = slow.json("plan", "C-04", "--question", "standing", "--points", "3")["outlook"]["now"]
+    assert now.startswith(f"{mine['verdict']}, the departure known to ±")
+    assert now.endswith(" kt over the speeds it flew")
+
+
 def test_what_cannot_be_meant_is_refused(slow: Program, tmp_path: Path) -> None:
     assert_explained(slow.run("plan", "C-01", "--weight-kg", "60"), 36, "60 kg")
     assert_explained(slow.run("plan", "C-01", "--wind-kt", "90"), 36, "90 kt")

@@ -77,6 +77,10 @@ def test_the_store_is_the_same_one_by_one_and_with_any_number_of_processes(
         found = content(together.store)
         for table in TABLES:
             assert found[table] == expected[table], (processes, table)
+        points, files = found["calibration_point"], done["files"]
+        assert sum(line["runs"] for line in files) == len(points)
+        refused = sum(not point["accepted"] for point in points)
+        assert sum(line["not_accepted"] for line in files) == refused
     # It would prove nothing if no flight had borrowed what the flights before it found.
     by_itself = other_store(begun_file, folder, "by itself.sqlite3")
     for number in (7, 15):
