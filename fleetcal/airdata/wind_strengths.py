@@ -17,6 +17,7 @@ from fleetcal.airdata.moving_wind import Fit, Strength, Winds
 from fleetcal.units import M_PER_FT, MPS_PER_KT
 
 TEN_MINUTES_S: Final = 600.0
+_LEAST_FREEDOM: Final = 8.0
 #: Growth of each wind component with height that would surprise nobody, per second: 5 kt in
 #: 1,000 ft (common practice, no published source).
 U_SHEAR_PER_S: Final = 5.0 * MPS_PER_KT / (1000.0 * M_PER_FT)
@@ -91,7 +92,9 @@ class Averaged:
 
     Attributes:
         freedom (groups,): Degrees of freedom of each variance: of the scaled inverse chi-square
-            that has the mean and variance of what the combinations say of one over it.
+            that has the mean and variance of what the combinations say of one over it, but at
+            least eight. The variance is the mean over the combinations, so what is not known of
+            the scatter is in it already; Student's t with fewer would count that twice.
         noise: Scatter of a piece in multiples of the supposed one.
         wander_kt: What a wind component wanders in ten minutes, kt.
     """
@@ -132,7 +135,9 @@ def averaged(winds: Winds, tried: Sequence[tuple[Strength, float]]) -> Averaged:
     return Averaged(
         kappa=kappa,
         covariance=mean("covariance") + np.einsum("k,ki,kj->ij", share, off, off),
-        freedom=2.0 * precision**2 / np.maximum(spread, 1e-12 * precision**2),
+        freedom=np.maximum(
+            2.0 * precision**2 / np.maximum(spread, 1e-12 * precision**2), _LEAST_FREEDOM
+        ),
         gain=mean("gain"),
         wind=mean("wind"),
         noise=float(np.sqrt(share @ np.array([s.noise**2 for s in strengths]))),
