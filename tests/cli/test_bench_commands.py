@@ -76,10 +76,7 @@ def test_a_bench_check_moves_the_airspeed_and_takes_the_place_of_the_default(
     assert ratio == pytest.approx(0.2 / (2.0 / np.sqrt(3.0)), rel=0.05)
     assert run["U95_as_read_kt"] == pytest.approx(without["U95_as_read_kt"], rel=0.02)
     assert without["u_dvpc_kt"] > 1.4 > run["u_dvpc_kt"]
-    # The expanded ones need not be in that order: beside the large term of an indicator never on
-    # a bench, the few degrees of freedom of three legs count for less (Welch, Satterthwaite).
-    factor = [one["U95_dvpc_kt"] / one["u_dvpc_kt"] for one in (run, without)]
-    assert factor[0] > 1.2 * factor[1]
+    assert without["U95_dvpc_kt"] > 3.0 > run["U95_dvpc_kt"] > run["U95_as_read_kt"]
     (scatter,) = [t["degrees_of_freedom"] for t in without["terms"] if t["kind"] == "A"]
     assert without["scatter_degrees_of_freedom"] == pytest.approx(scatter)
     assert without["degrees_of_freedom"] > 4.0 * scatter
