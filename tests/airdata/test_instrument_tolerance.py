@@ -54,7 +54,10 @@ def test_an_indicator_never_on_a_bench_makes_the_port_alone_unsure_by_its_tolera
     legs = flown()
     unchecked = replace(ASSUMED, u_airspeed_mps=np.nan)
     checked = replace(ASSUMED, u_airspeed_mps=0.3 * MPS_PER_KT)
-    indicator = [terms_of(legs, assumed)["airspeed indicator"] for assumed in (unchecked, checked)]
+    indicator = [
+        terms_of(legs, assumptions=assumed)["airspeed indicator"]
+        for assumed in (unchecked, checked)
+    ]
     speed = legs.readings.airspeed_mps
     expected = float(np.mean(airspeed_tolerance(speed))) / np.sqrt(3.0) / (0.3 * MPS_PER_KT)
     assert indicator[0].u_kappa / indicator[1].u_kappa == pytest.approx(expected, rel=0.02)
