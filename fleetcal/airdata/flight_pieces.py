@@ -15,6 +15,8 @@ from fleetcal.airdata.reading import Readings
 
 #: Length of a piece: long beside the memory of gusts, short beside that of the wind, s.
 PIECE_S: Final = 30.0
+#: Legs are supposed to be flown one each minute and a half where nobody wrote their times, s.
+LEG_EVERY_S: Final = 90.0
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -19,7 +19,6 @@ Harville, JASA 72 (1977).
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -113,12 +112,16 @@ class Winds:
         self.pieces = pieces
         since = pieces.time_s - pieces.time_s.mean()
         above = pieces.height_m - pieces.height_m.mean()
+        # how drift and each step of height move the wind at each piece
+        self._moving = np.column_stack([since, *_ramps(above)])
         self._border = np.column_stack(
             [
                 pieces.slope,
                 pieces.other,
-                pieces.direction * pieces.along_times(since)[:, None],
-                *_height_steps(pieces.direction, pieces.along_times(above)),
+                *(
+                    pieces.direction * pieces.along_times(column)[:, None]
+                    for column in self._moving.T
+                ),
             ]
         )
         self._height_step_m = _step_of(above)
@@ -164,19 +167,9 @@ class Winds:
             covariance=covariance[:groups, :groups],
             gain=covariance[:groups] @ seen.T,
             other=unknown[groups:others],
-            wind=wind + self._moved(unknown[others:]),
+            wind=wind + self._moving @ unknown[others:].reshape(-1, 2),
             squares=squares,
         )
-
-    def _moved(self, unknown: Array) -> Array:
-        """Return what drift and height add to the wind at each piece."""
-        since = self.pieces.time_s - self.pieces.time_s.mean()
-        above = self.pieces.height_m - self.pieces.height_m.mean()
-        wind = since[:, None] * unknown[:2]
-        ones = np.ones((len(since), 2))
-        for place, ramp in enumerate(_ramps(above)):
-            wind = wind + ones * ramp[:, None] * unknown[2 + 2 * place : 4 + 2 * place]
-        return np.asarray(wind)
 
     def _root(self, noise: Array, walk: float) -> tuple[Array, float]:
         """Return the banded Cholesky factor of the winds' precision, and log determinants.
@@ -247,7 +240,3 @@ def _ramps(above: Array) -> list[Array]:
     low = above.min()
     count = max(round(span / step), 1)
     return [np.clip((above - low) / step - i, 0.0, 1.0) - 0.5 for i in range(count)]
-
-
-def _height_steps(direction: Array, above: Array) -> Sequence[Array]:
-    return [direction * ramp[:, None] for ramp in _ramps(above)]

@@ -11,7 +11,7 @@ from fleetcal.airdata.atmosphere import Array
 from fleetcal.airdata.flight_pieces import Pieces
 from fleetcal.airdata.looked_pieces import Looked, look, supposed_scatter
 from fleetcal.airdata.moving_wind import Winds
-from fleetcal.airdata.wind_strengths import AirPrior, averaged, likeliest
+from fleetcal.airdata.wind_strengths import TEN_MINUTES_S, AirPrior, averaged, likeliest
 from fleetcal.units import MPS_PER_KT
 
 _ROUNDS: Final = 20
@@ -165,4 +165,4 @@ def _drift_kt(time_s: Array, wind: Array) -> float:
     if spread <= 0.0:
         return 0.0
     rate = since @ wind / spread
-    return float(np.hypot(*rate)) * 600.0 / MPS_PER_KT
+    return float(np.hypot(*rate)) * TEN_MINUTES_S / MPS_PER_KT

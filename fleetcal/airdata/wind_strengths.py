@@ -82,7 +82,10 @@ class AirPrior:
 
 #: A wind that hardly moves.
 STILL: Final = AirPrior(
-    wander_kt=(0.1,), middle_wander_kt=0.1, drift_mps2=0.1 * MPS_PER_KT / 600.0, drift_times=(1.0,)
+    wander_kt=(0.1,),
+    middle_wander_kt=0.1,
+    drift_mps2=0.1 * MPS_PER_KT / TEN_MINUTES_S,
+    drift_times=(1.0,),
 )
 
 

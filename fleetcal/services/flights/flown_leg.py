@@ -57,16 +57,15 @@ class FlownLeg:
         """Direction of the mean ground vector, rad from north."""
         return float(np.arctan2(np.nanmean(self.east_mps), np.nanmean(self.north_mps)))
 
-    def stretch(self, group: int, shift_s: float = 0.0) -> Stretch:
+    def stretch(self, group: int) -> Stretch:
         """Return it as a stretch of a flight.
 
         Args:
             group: Which kappa it has, from 0.
-            shift_s: Added to its times, s.
         """
         return Stretch(
             group=group,
-            time_s=self.time_s + shift_s,
+            time_s=self.time_s,
             east_mps=self.east_mps,
             north_mps=self.north_mps,
             readings=self.readings,

@@ -28,7 +28,6 @@ class Run:
         leg_numbers: One for each leg.
         technique: What its point is measured by.
         turns: What was flown between the legs at their airspeed.
-        shift_s: Added to the times that legs without a clock are supposed to have, s.
     """
 
     number: int
@@ -36,11 +35,10 @@ class Run:
     leg_numbers: tuple[int, ...]
     turns: tuple[FlownLeg, ...] = ()
     technique: str = GPS_LEGS
-    shift_s: float = 0.0
 
     def stretches(self, group: int) -> list[Stretch]:
         """Return its legs, then its turns, as stretches of a flight."""
-        return [leg.stretch(group, self.shift_s) for leg in (*self.legs, *self.turns)]
+        return [leg.stretch(group) for leg in (*self.legs, *self.turns)]
 
     @property
     def has_legs(self) -> bool:

@@ -16,7 +16,7 @@ import numpy as np
 
 from fleetcal.airdata.atmosphere import Array
 from fleetcal.airdata.budget import Assumptions, air_prior
-from fleetcal.airdata.flight_pieces import Stretch, cut
+from fleetcal.airdata.flight_pieces import LEG_EVERY_S, Stretch, cut
 from fleetcal.airdata.joining import chance_of_joining
 from fleetcal.airdata.solve_pieces import FlightWind, shows_no_scatter, solve_pieces
 from fleetcal.records import ORDINARY_FLIGHT
@@ -35,8 +35,6 @@ LARGEST_DISAGREEMENT_KT: Final = 3.0
 CHANCE: Final = 0.01
 #: Winds further apart in height than this are not compared, m.
 _SAME_HEIGHT_M: Final = 300.0
-#: Legs are supposed to be flown one each minute and a half where a sheet tells no times.
-_LEG_EVERY_S: Final = 90.0
 
 
 @dataclass(frozen=True)
@@ -147,7 +145,7 @@ def _on_one_clock(runs: Sequence[Run]) -> list[Run]:
     for run in runs:
         legs = []
         for leg in run.legs:
-            legs.append(replace(leg, time_s=np.array([_LEG_EVERY_S * place])))
+            legs.append(replace(leg, time_s=np.array([LEG_EVERY_S * place])))
             place += 1
         timed.append(replace(run, legs=tuple(legs)))
     return timed

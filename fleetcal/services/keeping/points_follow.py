@@ -18,7 +18,7 @@ from typing import Final
 import numpy as np
 
 from fleetcal.airdata.atmosphere import Array
-from fleetcal.airdata.flight_pieces import Stretch, cut
+from fleetcal.airdata.flight_pieces import LEG_EVERY_S, Stretch, cut
 from fleetcal.airdata.position_error import corrections
 from fleetcal.airdata.reading import Readings
 from fleetcal.airdata.solve_pieces import solve_pieces
@@ -177,7 +177,7 @@ def _solved(
     for group, legs in enumerate(runs):
         for leg in legs:
             place = len(stretches)
-            middle = 90.0 * place
+            middle = LEG_EVERY_S * place
             if leg.start_s is not None and leg.stop_s is not None:
                 middle = (leg.start_s + leg.stop_s) / 2.0
             stretches.append(_stretch(group, leg, middle, factor))
