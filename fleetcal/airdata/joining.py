@@ -11,7 +11,7 @@ from scipy.special import chdtrc
 from fleetcal.airdata.flight_pieces import Stretch, cut
 from fleetcal.airdata.moving_wind import Strength, Winds
 from fleetcal.airdata.solve_pieces import solve_pieces
-from fleetcal.airdata.wind_strengths import TEN_MINUTES_S, AirPrior, weights
+from fleetcal.airdata.wind_strengths import TEN_MINUTES_S, AirPrior, likely
 
 #: A wind that drifts does not do so in a straight line: two runs may look as if it did, and the
 #: third must not be called odd for it. It wanders by at least this share of its drift.
@@ -39,10 +39,9 @@ def chance_of_joining(run: Sequence[Stretch], others: Sequence[Stretch], prior: 
     after = Winds(found.looked.linear(every, found.wind_mps, found.kappa, supposed))
     every_strength = prior.tried()
     tried = [one for one in every_strength if not _is_straight(one[0])] or every_strength
-    fits = [before.fit(strength) for strength, _ in tried]
-    squares = np.array([after.fit(strength).squares for strength, _ in tried])
-    apart = np.maximum(squares - np.array([fit.squares for fit in fits]), 0.0)
-    weight = weights(fits, [log_prior for _, log_prior in tried])
+    strengths, weight = likely(before, tried)
+    squares = np.array([after.fit(s).squares - before.fit(s).squares for s in strengths])
+    apart = np.maximum(squares, 0.0)
     return float(weight @ chdtrc(after.free - before.free, apart))
 
 

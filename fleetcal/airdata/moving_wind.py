@@ -20,7 +20,7 @@ Harville, JASA 72 (1977).
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Final
+from typing import Final, NamedTuple
 
 import numpy as np
 from scipy.linalg import cho_factor, cho_solve, cho_solve_banded, cholesky_banded
@@ -105,6 +105,24 @@ class Fit:
     squares: float
 
 
+class _Seen(NamedTuple):
+    """The pieces after the walking winds have taken their part, for one noise and walk."""
+
+    noise: Array
+    weighed: Array
+    carried: Array
+    inner: Array
+    log_det: float
+
+
+class _Solved(NamedTuple):
+    seen: _Seen
+    factor: tuple[Array, bool]
+    unknown: Array
+    squares: float
+    score: float
+
+
 class Winds:
     """Fits the pieces of a flight for any strengths."""
 
@@ -128,47 +146,78 @@ class Winds:
         half = pieces.lasting_s / 2.0
         ends = np.column_stack([pieces.time_s - half, pieces.time_s + half]).ravel()
         self._per_walk = 1.0 / np.maximum(np.diff(ends), _SHORTEST_S)
+        self._kept: tuple[tuple[float, float], _Seen] | None = None
 
     @property
     def free(self) -> int:
         """Values beyond the kappas and one wind."""
         return len(self.pieces.value) - int(self.pieces.slope.shape[1]) - 2
 
+    def score(self, strength: Strength) -> float:
+        """Return the score of `fit` alone, which takes less."""
+        return self._solved(strength).score
+
     def fit(self, strength: Strength) -> Fit:
         """Return the answer for one combination of strengths."""
+        solved = self._solved(strength)
+        seen, unknown = solved.seen, solved.unknown
+        groups = self.pieces.slope.shape[1]
+        covariance = cho_solve(solved.factor, np.eye(len(unknown)), check_finite=False)
+        # V^-1 X: what the border's columns weigh after the winds have taken their part
+        left = seen.weighed[:, 1:] - self._from_winds(seen.carried[:, 1:]) / seen.noise[:, None]
+        wind = (seen.carried[:, 0] - seen.carried[:, 1:] @ unknown).reshape(-1, 2, 2).mean(axis=1)
+        others = self._others
+        return Fit(
+            score=solved.score,
+            kappa=unknown[:groups],
+            covariance=covariance[:groups, :groups],
+            gain=covariance[:groups] @ left.T,
+            other=unknown[groups:others],
+            wind=wind + self._moving @ unknown[others:].reshape(-1, 2),
+            squares=solved.squares,
+        )
+
+    @property
+    def _others(self) -> int:
+        return int(self.pieces.slope.shape[1] + self.pieces.other.shape[1])
+
+    def _solved(self, strength: Strength) -> _Solved:
+        """Return the unknowns but the winds, and the score."""
+        pieces, others = self.pieces, self._others
+        seen = self._seen_with(strength.noise, strength.walk_mps2_per_s)
+        prior = np.zeros(self._border.shape[1])
+        prior[pieces.slope.shape[1] : others] = 1.0 / pieces.u_other**2
+        prior[others : others + 2] = 1.0 / strength.drift_mps2**2
+        prior[others + 2 :] = 1.0 / (strength.shear_per_s**2 * self._height_step_m**2 + 1e-12)
+        normal = seen.inner[1:, 1:] + np.diag(prior)
+        factor = cho_factor(normal, lower=True, check_finite=False)
+        unknown = cho_solve(factor, seen.inner[1:, 0], check_finite=False)
+        squares = float(seen.inner[0, 0] - seen.inner[1:, 0] @ unknown)
+        log_det = seen.log_det + 2.0 * float(np.log(np.diag(factor[0])).sum())
+        log_det -= float(np.log(prior[pieces.slope.shape[1] :]).sum())
+        return _Solved(seen, factor, unknown, squares, -0.5 * (log_det + squares))
+
+    def _seen_with(self, noise_factor: float, walk: float) -> _Seen:
+        """Return what noise and walk leave; the other strengths change nothing here."""
+        if self._kept is None or self._kept[0] != (noise_factor, walk):
+            self._kept = (noise_factor, walk), self._see(noise_factor, walk)
+        return self._kept[1]
+
+    def _see(self, noise_factor: float, walk: float) -> _Seen:
         pieces = self.pieces
-        groups = pieces.slope.shape[1]
-        noise = (np.maximum(strength.noise, pieces.least_noise) * pieces.supposed) ** 2
-        noise = noise + strength.walk_mps2_per_s * pieces.along_times(pieces.lasting_s) / 12.0
-        root, log_det = self._root(noise, strength.walk_mps2_per_s)
+        noise = (np.maximum(noise_factor, pieces.least_noise) * pieces.supposed) ** 2
+        noise = noise + walk * pieces.along_times(pieces.lasting_s) / 12.0
+        root, log_det = self._root(noise, walk)
         known = np.column_stack([pieces.value, self._border])
         weighed = known / noise[:, None]
         pushed = self._onto_winds(weighed)
         carried = cho_solve_banded((root, True), pushed, check_finite=False)
-        inner = known.T @ weighed - pushed.T @ carried
-        others = groups + pieces.other.shape[1]
-        prior = np.zeros(self._border.shape[1])
-        prior[groups:others] = 1.0 / pieces.u_other**2
-        prior[others : others + 2] = 1.0 / strength.drift_mps2**2
-        prior[others + 2 :] = 1.0 / (strength.shear_per_s**2 * self._height_step_m**2 + 1e-12)
-        normal = inner[1:, 1:] + np.diag(prior)
-        factor = cho_factor(normal, lower=True, check_finite=False)
-        unknown = cho_solve(factor, inner[1:, 0], check_finite=False)
-        squares = float(inner[0, 0] - inner[1:, 0] @ unknown)
-        log_det += float(np.log(noise).sum() + 2.0 * np.log(np.diag(factor[0])).sum())
-        log_det -= float(np.log(prior[groups:]).sum())
-        covariance = cho_solve(factor, np.eye(len(unknown)), check_finite=False)
-        # V^-1 X: what the border's columns weigh after the winds have taken their part
-        seen = weighed[:, 1:] - self._from_winds(carried[:, 1:]) / noise[:, None]
-        wind = (carried[:, 0] - carried[:, 1:] @ unknown).reshape(-1, 2, 2).mean(axis=1)
-        return Fit(
-            score=-0.5 * (log_det + squares),
-            kappa=unknown[:groups],
-            covariance=covariance[:groups, :groups],
-            gain=covariance[:groups] @ seen.T,
-            other=unknown[groups:others],
-            wind=wind + self._moving @ unknown[others:].reshape(-1, 2),
-            squares=squares,
+        return _Seen(
+            noise=noise,
+            weighed=weighed,
+            carried=carried,
+            inner=known.T @ weighed - pushed.T @ carried,
+            log_det=log_det + float(np.log(noise).sum()),
         )
 
     def _root(self, noise: Array, walk: float) -> tuple[Array, float]:

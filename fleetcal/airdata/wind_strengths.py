@@ -13,11 +13,14 @@ from typing import Final
 import numpy as np
 
 from fleetcal.airdata.atmosphere import Array
-from fleetcal.airdata.moving_wind import Fit, Strength, Winds
+from fleetcal.airdata.moving_wind import Strength, Winds
 from fleetcal.units import M_PER_FT, MPS_PER_KT
 
 TEN_MINUTES_S: Final = 600.0
 _LEAST_FREEDOM: Final = 8.0
+#: A combination whose log weight is so far below the best carries nothing.
+_LIKELY: Final = 14.0
+_EVERY: Final = 3
 #: Growth of each wind component with height that would surprise nobody, per second: 5 kt in
 #: 1,000 ft (common practice, no published source).
 U_SHEAR_PER_S: Final = 5.0 * MPS_PER_KT / (1000.0 * M_PER_FT)
@@ -113,27 +116,24 @@ class Averaged:
 
 def likeliest(winds: Winds, tried: Sequence[tuple[Strength, float]]) -> Strength:
     """Return the combination that flight and prior agree with best."""
-    scores = [winds.fit(strength).score + prior for strength, prior in tried]
+    scores = [winds.score(strength) + prior for strength, prior in tried]
     return tried[int(np.argmax(scores))][0]
 
 
 def averaged(winds: Winds, tried: Sequence[tuple[Strength, float]]) -> Averaged:
     """Return the answer averaged over combinations, each with the log of its prior."""
-    fits = [winds.fit(strength) for strength, _ in tried]
-    weight = weights(fits, [prior for _, prior in tried])
-    used = [i for i, own in enumerate(weight.tolist()) if own > 1e-6]
-    share = weight[used] / weight[used].sum()
+    strengths, share = likely(winds, tried)
+    fits = [winds.fit(strength) for strength in strengths]
 
     def mean(name: str) -> Array:
-        stacked = np.array([getattr(fits[i], name) for i in used])
+        stacked = np.array([getattr(fit, name) for fit in fits])
         return np.asarray(np.tensordot(share, stacked, axes=1))
 
     kappa = mean("kappa")
-    off = np.array([fits[i].kappa for i in used]) - kappa
-    variance = np.array([np.diag(fits[i].covariance) for i in used])
+    off = np.array([fit.kappa for fit in fits]) - kappa
+    variance = np.array([np.diag(fit.covariance) for fit in fits])
     precision = share @ (1.0 / variance)
     spread = share @ (1.0 / variance - precision) ** 2
-    strengths = [tried[i][0] for i in used]
     wander = np.array([s.walk_mps2_per_s for s in strengths])
     return Averaged(
         kappa=kappa,
@@ -148,11 +148,53 @@ def averaged(winds: Winds, tried: Sequence[tuple[Strength, float]]) -> Averaged:
     )
 
 
-def weights(fits: Sequence[Fit], log_prior: Sequence[float]) -> Array:
-    """Return the weight of each combination, summing to 1."""
-    score = np.array([fit.score for fit in fits]) + np.asarray(log_prior)
+def likely(winds: Winds, tried: Sequence[tuple[Strength, float]]) -> tuple[list[Strength], Array]:
+    """Return the combinations that carry any weight, and the weight of each, summing to 1.
+
+    Those around likely ones are looked at, from a coarse grid on, as long as any is likely: what
+    lies further off carries less still.
+    """
+    ways = _Ways(winds, tried)
+    ways.look({way for way in ways.at if way[0] % _EVERY == 0 and way[1] % _EVERY == 0})
+    while fresh := ways.around_likely() - ways.found.keys():
+        ways.look(fresh)
+    scored = [one for found in ways.found.values() for one in found]
+    score = np.array([own for _, own in scored])
     weight = np.exp(score - score.max())
-    return np.asarray(weight / weight.sum())
+    used = np.flatnonzero(weight > np.exp(-_LIKELY))
+    return [scored[i][0] for i in used], weight[used] / weight[used].sum()
+
+
+class _Ways:
+    """The ways to combine a noise with a walk, by their places on the grid."""
+
+    def __init__(self, winds: Winds, tried: Sequence[tuple[Strength, float]]) -> None:
+        self._winds = winds
+        noises = sorted({strength.noise for strength, _ in tried})
+        walks = sorted({strength.walk_mps2_per_s for strength, _ in tried})
+        self.at: dict[tuple[int, int], list[tuple[Strength, float]]] = {}
+        for one in tried:
+            way = noises.index(one[0].noise), walks.index(one[0].walk_mps2_per_s)
+            self.at.setdefault(way, []).append(one)
+        self.found: dict[tuple[int, int], list[tuple[Strength, float]]] = {}
+
+    def look(self, ways: set[tuple[int, int]]) -> None:
+        for way in sorted(ways):
+            self.found[way] = [
+                (strength, self._winds.score(strength) + prior) for strength, prior in self.at[way]
+            ]
+
+    def around_likely(self) -> set[tuple[int, int]]:
+        score = {way: max(own for _, own in found) for way, found in self.found.items()}
+        least = max(score.values()) - _LIKELY
+        return {
+            (noise + up, walk + over)
+            for (noise, walk), own in score.items()
+            if own > least
+            for up in (-1, 0, 1)
+            for over in (-1, 0, 1)
+            if (noise + up, walk + over) in self.at
+        }
 
 
 def _median(values: Array, share: Array) -> float:

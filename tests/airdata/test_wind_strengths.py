@@ -11,10 +11,17 @@ from scipy.stats import cauchy, norm
 from scipy.stats import t as student
 
 from fleetcal.airdata.moving_wind import Winds
-from fleetcal.airdata.wind_strengths import STILL, AirPrior, averaged, likeliest, weights
+from fleetcal.airdata.wind_strengths import STILL, AirPrior, averaged, likeliest, likely
 from tests.airdata.test_moving_wind import flight
 
 PRIOR = AirPrior()
+
+
+def weights(fits, log_prior):
+    """Weight of each combination, summing to 1."""
+    score = np.array([fit.score for fit in fits]) + np.array(log_prior)
+    weight = np.exp(score - score.max())
+    return weight / weight.sum()
 
 
 def fitted(seed=1):
@@ -57,6 +64,19 @@ def test_weights_sum_to_one_and_follow_score_and_prior():
     first, second = np.argsort(weight)[-2:]
     ratio = fits[first].score + tried[first][1] - fits[second].score - tried[second][1]
     assert np.log(weight[first] / weight[second]) == pytest.approx(ratio)
+
+
+@pytest.mark.parametrize("seed", range(4))
+@pytest.mark.parametrize("count", [3, 8, 40])
+def test_no_combination_of_weight_is_passed_over(seed, count):
+    winds, tried = Winds(flight(seed, count=count, groups=1)), PRIOR.tried()
+    fits = [winds.fit(strength) for strength, _ in tried]
+    all_weights = weights(fits, [prior for _, prior in tried])
+    expected = dict(zip([strength for strength, _ in tried], all_weights, strict=True))
+    strengths, found = likely(winds, tried)
+    assert found.sum() == pytest.approx(1.0)
+    np.testing.assert_allclose(found, [expected[one] for one in strengths], rtol=1e-5)
+    assert sum(expected[one] for one in strengths) > 1.0 - 1e-5
 
 
 def test_the_likeliest_has_the_greatest_weight():
