@@ -40,8 +40,7 @@ def chance_of_joining(run: Sequence[Stretch], others: Sequence[Stretch], prior: 
     every_strength = prior.tried()
     tried = [one for one in every_strength if not _is_straight(one[0])] or every_strength
     strengths, weight = likely(before, tried)
-    squares = np.array([after.fit(s).squares - before.fit(s).squares for s in strengths])
-    apart = np.maximum(squares, 0.0)
+    apart = np.maximum(after.squares(strengths) - before.squares(strengths), 0.0)
     return float(weight @ chdtrc(after.free - before.free, apart))
 
 

@@ -19,18 +19,18 @@ Harville, JASA 72 (1977).
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from typing import Final, NamedTuple
+from typing import Final
 
 import numpy as np
-from scipy.linalg import cho_factor, cho_solve, cho_solve_banded, cholesky_banded
+import numpy.typing as npt
 
 from fleetcal.airdata.atmosphere import Array
+from fleetcal.airdata.walking_wind import Left, WalkingWind
 
-#: So little that a wind may be known by itself, (m/s)^-2; it makes the first wind proper.
-_DIFFUSE: Final = 1e-8
-#: Times closer than this count as so far apart, s.
-_SHORTEST_S: Final = 0.5
+#: Numbers that are worked on at once: so many that a call costs little, few enough for a cache.
+_AT_ONCE: Final = 100_000
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -105,22 +105,36 @@ class Fit:
     squares: float
 
 
-class _Seen(NamedTuple):
-    """The pieces after the walking winds have taken their part, for one noise and walk."""
+@dataclass(frozen=True, kw_only=True)
+class Fits:
+    """The answers for k combinations: as in `Fit`, each with k first in its shape."""
 
-    noise: Array
-    weighed: Array
-    carried: Array
-    inner: Array
-    log_det: float
+    score: Array
+    kappa: Array
+    covariance: Array
+    other: Array
+    gain: Array
+    wind: Array
+    squares: Array
 
 
-class _Solved(NamedTuple):
-    seen: _Seen
-    factor: tuple[Array, bool]
-    unknown: Array
-    squares: float
-    score: float
+@dataclass(frozen=True, kw_only=True)
+class _Solved:
+    """The unknowns but the winds, of k combinations.
+
+    Attributes:
+        left: What the walking winds leave, by ways.
+        way (k,): Which of them each combination has.
+        factor (k, unknowns, unknowns): Cholesky factor of the inverse of their covariance.
+        met (k, unknowns): The part of the value that they meet, through the factor.
+    """
+
+    left: Left
+    way: npt.NDArray[np.int64]
+    factor: Array
+    met: Array
+    squares: Array
+    score: Array
 
 
 class Winds:
@@ -132,48 +146,77 @@ class Winds:
         above = pieces.height_m - pieces.height_m.mean()
         # how drift and each step of height move the wind at each piece
         self._moving = np.column_stack([since, *_ramps(above)])
-        self._border = np.column_stack(
-            [
-                pieces.slope,
-                pieces.other,
-                *(
-                    pieces.direction * pieces.along_times(column)[:, None]
-                    for column in self._moving.T
-                ),
-            ]
+        moved = [pieces.direction * pieces.along_times(c)[:, None] for c in self._moving.T]
+        columns = np.column_stack([pieces.value, pieces.slope, pieces.other, *moved])
+        self._size = columns.size
+        self._walking = WalkingWind(
+            np.ascontiguousarray(columns.T), pieces.direction, pieces.time_s, pieces.lasting_s
         )
         self._height_step_m = _step_of(above)
-        half = pieces.lasting_s / 2.0
-        ends = np.column_stack([pieces.time_s - half, pieces.time_s + half]).ravel()
-        self._per_walk = 1.0 / np.maximum(np.diff(ends), _SHORTEST_S)
-        self._kept: tuple[tuple[float, float], _Seen] | None = None
 
     @property
     def free(self) -> int:
         """Values beyond the kappas and one wind."""
         return len(self.pieces.value) - int(self.pieces.slope.shape[1]) - 2
 
-    def score(self, strength: Strength) -> float:
-        """Return the score of `fit` alone, which takes less."""
-        return self._solved(strength).score
+    def scores(self, strengths: Sequence[Strength]) -> Array:
+        """Return the score of each combination alone, which takes less than its fit."""
+        return np.concatenate([self._solved(part).score for part in self._parts(strengths)])
+
+    def squares(self, strengths: Sequence[Strength]) -> Array:
+        """Return the squares of each combination alone, which takes less than its fit."""
+        return np.concatenate([self._solved(part).squares for part in self._parts(strengths)])
 
     def fit(self, strength: Strength) -> Fit:
         """Return the answer for one combination of strengths."""
-        solved = self._solved(strength)
-        seen, unknown = solved.seen, solved.unknown
-        groups = self.pieces.slope.shape[1]
-        covariance = cho_solve(solved.factor, np.eye(len(unknown)), check_finite=False)
-        # V^-1 X: what the border's columns weigh after the winds have taken their part
-        left = seen.weighed[:, 1:] - self._from_winds(seen.carried[:, 1:]) / seen.noise[:, None]
-        wind = (seen.carried[:, 0] - seen.carried[:, 1:] @ unknown).reshape(-1, 2, 2).mean(axis=1)
-        others = self._others
+        found = self.fits([strength])
         return Fit(
+            score=float(found.score[0]),
+            kappa=found.kappa[0],
+            covariance=found.covariance[0],
+            other=found.other[0],
+            gain=found.gain[0],
+            wind=found.wind[0],
+            squares=float(found.squares[0]),
+        )
+
+    def fits(self, strengths: Sequence[Strength]) -> Fits:
+        """Return the answer for each of many combinations of strengths."""
+        parts = [self._fits(part) for part in self._parts(strengths)]
+        if len(parts) == 1:
+            return parts[0]
+        return Fits(
+            **{
+                name: np.concatenate([getattr(part, name) for part in parts])
+                for name in Fits.__dataclass_fields__
+            }
+        )
+
+    def _parts(self, strengths: Sequence[Strength]) -> Iterator[Sequence[Strength]]:
+        """Yield as many combinations at a time as fit into a cache."""
+        count = max(_AT_ONCE // self._size, 1)
+        for first in range(0, len(strengths), count):
+            yield strengths[first : first + count]
+
+    def _fits(self, strengths: Sequence[Strength]) -> Fits:
+        solved = self._solved(strengths)
+        left, way = solved.left, solved.way
+        groups, others = self.pieces.slope.shape[1], self._others
+        half = np.linalg.inv(solved.factor)
+        across = half.transpose(0, 2, 1)
+        covariance = across @ half
+        unknown = (across @ solved.met[:, :, None])[:, :, 0]
+        ways, columns, count = len(left.noise), left.inner.shape[1], len(self.pieces.time_s)
+        carried = self._walking.at_pieces(left).reshape(ways, columns, 2 * count)
+        wind = carried[way, 0] - (unknown[:, None, :] @ carried[way, 1:])[:, 0]
+        moving = self._moving @ unknown[:, others:].reshape(len(way), -1, 2)
+        return Fits(
             score=solved.score,
-            kappa=unknown[:groups],
-            covariance=covariance[:groups, :groups],
-            gain=covariance[:groups] @ left.T,
-            other=unknown[groups:others],
-            wind=wind + self._moving @ unknown[others:].reshape(-1, 2),
+            kappa=unknown[:, :groups],
+            covariance=covariance[:, :groups, :groups],
+            gain=covariance[:, :groups] @ self._walking.precision_times(left)[way, 1:],
+            other=unknown[:, groups:others],
+            wind=wind.reshape(len(way), count, 2) + moving,
             squares=solved.squares,
         )
 
@@ -181,93 +224,41 @@ class Winds:
     def _others(self) -> int:
         return int(self.pieces.slope.shape[1] + self.pieces.other.shape[1])
 
-    def _solved(self, strength: Strength) -> _Solved:
-        """Return the unknowns but the winds, and the score."""
-        pieces, others = self.pieces, self._others
-        seen = self._seen_with(strength.noise, strength.walk_mps2_per_s)
-        prior = np.zeros(self._border.shape[1])
-        prior[pieces.slope.shape[1] : others] = 1.0 / pieces.u_other**2
-        prior[others : others + 2] = 1.0 / strength.drift_mps2**2
-        prior[others + 2 :] = 1.0 / (strength.shear_per_s**2 * self._height_step_m**2 + 1e-12)
-        normal = seen.inner[1:, 1:] + np.diag(prior)
-        factor = cho_factor(normal, lower=True, check_finite=False)
-        unknown = cho_solve(factor, seen.inner[1:, 0], check_finite=False)
-        squares = float(seen.inner[0, 0] - seen.inner[1:, 0] @ unknown)
-        log_det = seen.log_det + 2.0 * float(np.log(np.diag(factor[0])).sum())
-        log_det -= float(np.log(prior[pieces.slope.shape[1] :]).sum())
-        return _Solved(seen, factor, unknown, squares, -0.5 * (log_det + squares))
+    def _solved(self, strengths: Sequence[Strength]) -> _Solved:
+        """Return the unknowns but the winds, and the scores."""
+        ways = dict.fromkeys((one.noise, one.walk_mps2_per_s) for one in strengths)
+        place = {way: number for number, way in enumerate(ways)}
+        way = np.array([place[one.noise, one.walk_mps2_per_s] for one in strengths])
+        left = self._left(*np.array(list(ways)).T)
+        prior = self._prior(strengths)
+        normal = left.inner[way, 1:, 1:]
+        diagonal = np.arange(prior.shape[1])
+        normal[:, diagonal, diagonal] += prior
+        factor = np.asarray(np.linalg.cholesky(normal), np.float64)
+        met = np.asarray(np.linalg.solve(factor, left.inner[way, 1:, :1])[:, :, 0], np.float64)
+        squares = left.inner[way, 0, 0] - (met**2).sum(axis=1)
+        log_det = left.log_det[way] + 2.0 * np.log(factor[:, diagonal, diagonal]).sum(axis=1)
+        log_det -= np.log(prior[:, self.pieces.slope.shape[1] :]).sum(axis=1)
+        score = -0.5 * (log_det + squares)
+        return _Solved(left=left, way=way, factor=factor, met=met, squares=squares, score=score)
 
-    def _seen_with(self, noise_factor: float, walk: float) -> _Seen:
+    def _left(self, noise_factor: Array, walk: Array) -> Left:
         """Return what noise and walk leave; the other strengths change nothing here."""
-        if self._kept is None or self._kept[0] != (noise_factor, walk):
-            self._kept = (noise_factor, walk), self._see(noise_factor, walk)
-        return self._kept[1]
-
-    def _see(self, noise_factor: float, walk: float) -> _Seen:
         pieces = self.pieces
-        noise = (np.maximum(noise_factor, pieces.least_noise) * pieces.supposed) ** 2
-        noise = noise + walk * pieces.along_times(pieces.lasting_s) / 12.0
-        root, log_det = self._root(noise, walk)
-        known = np.column_stack([pieces.value, self._border])
-        weighed = known / noise[:, None]
-        pushed = self._onto_winds(weighed)
-        carried = cho_solve_banded((root, True), pushed, check_finite=False)
-        return _Seen(
-            noise=noise,
-            weighed=weighed,
-            carried=carried,
-            inner=known.T @ weighed - pushed.T @ carried,
-            log_det=log_det + float(np.log(noise).sum()),
-        )
+        noise = np.maximum(noise_factor[:, None], pieces.least_noise) * pieces.supposed
+        lasting = pieces.along_times(pieces.lasting_s)
+        return self._walking.left(noise**2 + walk[:, None] * lasting / 12.0, walk)
 
-    def _root(self, noise: Array, walk: float) -> tuple[Array, float]:
-        """Return the banded Cholesky factor of the winds' precision, and log determinants.
-
-        The determinant is of that precision over the one before the pieces are looked at.
-        """
-        half = self._by_piece(self.pieces.direction) / 2.0
-        noise = self._by_piece(noise)
-        held = np.maximum(self._per_walk / walk, 1e-12)
-        count = len(self.pieces.time_s)
-        band = np.zeros((4, 4 * count))
-        for axis in (0, 1):
-            seen = (half[:, :, axis] ** 2 / noise).sum(axis=0)
-            own = np.repeat(seen, 2)
-            own[:-1] += held
-            own[1:] += held
-            own[0] += _DIFFUSE
-            band[0, axis::2] = own
-            band[2, axis : 4 * count - 2 : 2] = -held
-            band[2, axis::4] += seen
-        crossed = (half[:, :, 0] * half[:, :, 1] / noise).sum(axis=0)
-        band[1, 0::4] = band[1, 1::4] = band[1, 2::4] = crossed
-        band[3, 0::4] = crossed
-        root = cholesky_banded(band, lower=True, check_finite=False)
-        log_det = 2.0 * float(np.log(root[0]).sum()) - 2.0 * float(np.log(held).sum())
-        return root, log_det
-
-    def _onto_winds(self, columns: Array) -> Array:
-        """Return D' columns, shape (4 n, columns)."""
-        half = self._by_piece(self.pieces.direction) / 2.0
-        both = self._by_piece(columns)
-        pushed = np.empty((4 * both.shape[1], both.shape[2]))
-        for axis in (0, 1):
-            seen = (half[:, :, axis, None] * both).sum(axis=0)
-            pushed[axis::4] = pushed[axis + 2 :: 4] = seen
-        return pushed
-
-    def _from_winds(self, columns: Array) -> Array:
-        """Return D columns, shape (m, columns)."""
-        half = self.pieces.direction / 2.0
-        east, north = (columns[axis::4] + columns[axis + 2 :: 4] for axis in (0, 1))
-        return np.asarray(
-            half[:, :1] * self.pieces.along_times(east)
-            + half[:, 1:] * self.pieces.along_times(north)
-        )
-
-    def _by_piece(self, values: Array) -> Array:
-        """Return values (m, ...) as (m / n, n, ...)."""
-        return values.reshape(-1, len(self.pieces.time_s), *values.shape[1:])
+    def _prior(self, strengths: Sequence[Strength]) -> Array:
+        """Return one over the variance of each unknown but the winds, (k, unknowns)."""
+        groups, others = self.pieces.slope.shape[1], self._others
+        drift = np.array([one.drift_mps2 for one in strengths])
+        shear = np.array([one.shear_per_s for one in strengths])
+        prior = np.zeros((len(strengths), others + 2 * self._moving.shape[1]))
+        prior[:, groups:others] = 1.0 / self.pieces.u_other**2
+        prior[:, others : others + 2] = 1.0 / drift[:, None] ** 2
+        prior[:, others + 2 :] = 1.0 / (shear[:, None] ** 2 * self._height_step_m**2 + 1e-12)
+        return prior
 
 
 #: The wind changes with height in steps of about this, m; over less than the other not at all.

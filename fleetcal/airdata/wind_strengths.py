@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Final
 
 import numpy as np
@@ -24,6 +25,10 @@ _EVERY: Final = 3
 #: Growth of each wind component with height that would surprise nobody, per second: 5 kt in
 #: 1,000 ft (common practice, no published source).
 U_SHEAR_PER_S: Final = 5.0 * MPS_PER_KT / (1000.0 * M_PER_FT)
+
+
+#: Combinations, each with the log of its prior.
+Tried = Sequence[tuple[Strength, float]]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -46,27 +51,29 @@ class AirPrior:
     drift_mps2: float = 1.0 * MPS_PER_KT / TEN_MINUTES_S
     drift_times: tuple[float, ...] = (1.0, 3.0, 9.0)
 
-    def tried(self) -> list[tuple[Strength, float]]:
+    def tried(self) -> Tried:
         """Return every combination with the log of its prior."""
-        return [
-            (self._strength(noise, wander, times), self._log_prior(noise, wander, times))
-            for noise in self.noise
-            for wander in self.wander_kt
-            for times in self.drift_times
-        ]
+        return _every(self)
 
-    def coarse(self) -> list[tuple[Strength, float]]:
+    def coarse(self) -> Tried:
         """Return few combinations, to begin with."""
-        times = self.drift_times[len(self.drift_times) // 2]
-        return [
-            (self._strength(noise, wander, times), self._log_prior(noise, wander, times))
-            for noise in self.noise[::3]
-            for wander in self.wander_kt[::3]
-        ]
+        middle = self.drift_times[len(self.drift_times) // 2]
+        return self.combined(self.noise[::3], self.wander_kt[::3], (middle,))
 
     def middle(self) -> Strength:
         """Return a combination that nothing speaks against."""
         return self._strength(1.0, self.middle_wander_kt, self.drift_times[0])
+
+    def combined(
+        self, noise: Sequence[float], wander_kt: Sequence[float], drift_times: Sequence[float]
+    ) -> Tried:
+        """Return every combination of these with the log of its prior."""
+        return tuple(
+            (self._strength(one, wander, times), self._log_prior(one, wander, times))
+            for one in noise
+            for wander in wander_kt
+            for times in drift_times
+        )
 
     def _strength(self, noise: float, wander: float, times: float) -> Strength:
         return Strength(
@@ -81,6 +88,12 @@ class AirPrior:
         found = -half * np.log(share) - half / share
         found += np.log(wander) - np.log1p((wander / self.middle_wander_kt) ** 2)
         return float(found + np.log(times) - np.log1p(times**2))
+
+
+@lru_cache(maxsize=16)
+def _every(prior: AirPrior) -> Tried:
+    """Return every combination, which the flights of a folder have in common."""
+    return prior.combined(prior.noise, prior.wander_kt, prior.drift_times)
 
 
 #: A wind that hardly moves.
@@ -114,41 +127,40 @@ class Averaged:
     wander_kt: float
 
 
-def likeliest(winds: Winds, tried: Sequence[tuple[Strength, float]]) -> Strength:
+def likeliest(winds: Winds, tried: Tried) -> Strength:
     """Return the combination that flight and prior agree with best."""
-    scores = [winds.score(strength) + prior for strength, prior in tried]
-    return tried[int(np.argmax(scores))][0]
+    scores = winds.scores([strength for strength, _ in tried])
+    return tried[int(np.argmax(scores + np.array([prior for _, prior in tried])))][0]
 
 
-def averaged(winds: Winds, tried: Sequence[tuple[Strength, float]]) -> Averaged:
+def averaged(winds: Winds, tried: Tried) -> Averaged:
     """Return the answer averaged over combinations, each with the log of its prior."""
     strengths, share = likely(winds, tried)
-    fits = [winds.fit(strength) for strength in strengths]
+    fits = winds.fits(strengths)
 
-    def mean(name: str) -> Array:
-        stacked = np.array([getattr(fit, name) for fit in fits])
-        return np.asarray(np.tensordot(share, stacked, axes=1))
+    def mean(values: Array) -> Array:
+        return np.asarray(np.tensordot(share, values, axes=1))
 
-    kappa = mean("kappa")
-    off = np.array([fit.kappa for fit in fits]) - kappa
-    variance = np.array([np.diag(fit.covariance) for fit in fits])
+    kappa = mean(fits.kappa)
+    off = fits.kappa - kappa
+    variance = np.diagonal(fits.covariance, axis1=1, axis2=2)
     precision = share @ (1.0 / variance)
     spread = share @ (1.0 / variance - precision) ** 2
     wander = np.array([s.walk_mps2_per_s for s in strengths])
     return Averaged(
         kappa=kappa,
-        covariance=mean("covariance") + np.einsum("k,ki,kj->ij", share, off, off),
+        covariance=mean(fits.covariance) + (share * off.T) @ off,
         freedom=np.maximum(
             2.0 * precision**2 / np.maximum(spread, 1e-12 * precision**2), _LEAST_FREEDOM
         ),
-        gain=mean("gain"),
-        wind=mean("wind"),
+        gain=mean(fits.gain),
+        wind=mean(fits.wind),
         noise=float(np.sqrt(share @ np.array([s.noise**2 for s in strengths]))),
         wander_kt=_median(np.sqrt(wander * TEN_MINUTES_S), share) / MPS_PER_KT,
     )
 
 
-def likely(winds: Winds, tried: Sequence[tuple[Strength, float]]) -> tuple[list[Strength], Array]:
+def likely(winds: Winds, tried: Tried) -> tuple[list[Strength], Array]:
     """Return the combinations that carry any weight, and the weight of each, summing to 1.
 
     Those around likely ones are looked at, from a coarse grid on, as long as any is likely: what
@@ -168,7 +180,7 @@ def likely(winds: Winds, tried: Sequence[tuple[Strength, float]]) -> tuple[list[
 class _Ways:
     """The ways to combine a noise with a walk, by their places on the grid."""
 
-    def __init__(self, winds: Winds, tried: Sequence[tuple[Strength, float]]) -> None:
+    def __init__(self, winds: Winds, tried: Tried) -> None:
         self._winds = winds
         noises = sorted({strength.noise for strength, _ in tried})
         walks = sorted({strength.walk_mps2_per_s for strength, _ in tried})
@@ -179,10 +191,10 @@ class _Ways:
         self.found: dict[tuple[int, int], list[tuple[Strength, float]]] = {}
 
     def look(self, ways: set[tuple[int, int]]) -> None:
-        for way in sorted(ways):
-            self.found[way] = [
-                (strength, self._winds.score(strength) + prior) for strength, prior in self.at[way]
-            ]
+        tried = [(way, one) for way in sorted(ways) for one in self.at[way]]
+        scores = self._winds.scores([strength for _, (strength, _) in tried]).tolist()
+        for (way, (strength, prior)), score in zip(tried, scores, strict=True):
+            self.found.setdefault(way, []).append((strength, score + prior))
 
     def around_likely(self) -> set[tuple[int, int]]:
         score = {way: max(own for _, own in found) for way, found in self.found.items()}
