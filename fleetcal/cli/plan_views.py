@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING
+from textwrap import wrap
+from typing import TYPE_CHECKING, Final
 
 from fleetcal.cli.output import Column, View, text_table
 
@@ -12,49 +13,99 @@ if TYPE_CHECKING:
     from fleetcal.services.performance.settle_question import Outlook
 
 
+_WIDTH: Final = 80
+_NUMBERS: Final = ("no", "one", "two", "three")
+
+
 def _plan_head(plan: FlightPlan) -> Iterator[str]:
-    yield (
-        f"Next flight of {plan.airframe} ({plan.group}, flaps {plan.flap_setting}), "
-        f"{plan.weight_kg:.0f} kg, pressure altitude {plan.altitude_ft:.0f} ft, about "
-        f"{plan.minutes:.0f} minutes of runs"
-    )
-    now = "nothing is known of it now"
+    yield f"Next flight of {plan.airframe}: {_what_to_fly(plan)}"
+    for number in range(1, plan.sorties + 1):
+        speeds = [
+            f"{r.ias_kt:.0f}" for r in plan.runs if r.sortie == number for _ in range(r.repeats)
+        ]
+        which = f"sortie {number}" if plan.sorties > 1 else "in this order"
+        yield f"  {which}: {', '.join(speeds)} kt"
+    now = "Nothing is known of it now."
     if plan.largest_before_kt is not None:
-        now = f"±{plan.largest_before_kt:.1f} kt at {plan.largest_at_kt:.0f} kt now"
-    yield (
-        f"largest band of its {plan.band_of}: {now}, ±{plan.largest_after_kt:.1f} kt after this "
-        f"flight (±{plan.largest_equal_kt:.1f} kt after as many equally spaced points)"
+        now = f"Now it is ±{plan.largest_before_kt:.2f} kt, at {plan.largest_at_kt:.0f} kt."
+    yield from _wrapped(
+        f"Afterwards its {plan.band_of} should be known to ±{plan.largest_after_kt:.2f} kt or "
+        f"better at all speeds (95 %). {now}"
     )
+    yield from _ways(plan)
+    yield from _wrapped(
+        f"{plan.group}, flaps {plan.flap_setting}, {plan.weight_kg:.0f} kg, pressure altitude "
+        f"{plan.altitude_ft:.0f} ft"
+    )
+
+
+def _what_to_fly(plan: FlightPlan) -> str:
+    runs = sum(run.repeats for run in plan.runs)
+    many = f"{runs} {'run' if runs == 1 else 'runs'}"
+    if plan.sorties == 1:
+        return f"{many} in one sortie, about {plan.minutes:.0f} minutes"
+    return f"{many} in {_NUMBERS[plan.sorties]} sorties, about {plan.minutes:.0f} minutes together"
+
+
+def _ways(plan: FlightPlan) -> Iterator[str]:
+    """Yield what each way of flying would leave."""
+    yield "The largest band that would be left:"
+    for way in plan.weighed:
+        sorties = "one sortie" if way.sorties == 1 else f"{_NUMBERS[way.sorties]} sorties"
+        runs = " + ".join(map(str, way.runs))
+        mark = "  <- this plan" if way.proposed else ""
+        yield f"  ±{way.largest_after_kt:.2f} kt  {runs} runs in {sorties}{mark}"
+    yield f"  ±{plan.largest_equal_kt:.2f} kt  one sortie, its speeds equally spaced"
 
 
 def _plan_foot(plan: FlightPlan) -> Iterator[str]:
-    if len(plan.runs) > 1:
-        keep = sorted(plan.runs, key=lambda run: run.helps)
-        first = ", ".join(f"{run.ias_kt:.0f}" for run in keep)
-        yield f"Of a flight cut short keep what helps most, in this order: {first} kt."
+    yield from _cut_short(plan)
+    yield from _headings(plan)
+    for speed in sorted({run.ias_kt for run in plan.runs if run.smooth_air_only}, reverse=True):
+        yield f"{speed:.0f} kt lies above the manoeuvring speed: in smooth air only."
+    for limit in plan.limits:
+        yield from _wrapped(f"Limit, {limit.name}: {limit.usable_kt} kt. {limit.because}.")
+    for line in plan.card:
+        yield from _wrapped(f"{line}.")
+    for note in plan.notes:
+        yield from _wrapped(f"Note: {note}.")
+    yield "Tolerances and times are common practice; the crew decides what is safe."
+    if plan.outlook is not None:
+        yield from ["", *_outlook(plan.outlook)]
+
+
+def _cut_short(plan: FlightPlan) -> Iterator[str]:
+    for number in range(1, plan.sorties + 1):
+        mine = [run for run in plan.runs if run.sortie == number]
+        if len(mine) > 1:
+            first = ", ".join(f"{r.ias_kt:.0f}" for r in sorted(mine, key=lambda run: run.helps))
+            which = "a flight" if plan.sorties == 1 else f"sortie {number}"
+            yield f"Of {which} cut short keep what helps most, in this order: {first} kt."
+    if plan.sorties > 1:
+        left = sum(plan.weighed[plan.sorties - 1].runs[1:])
+        yield from _wrapped(
+            f"Reduce sortie 1 before you fly on, and plan the other {left} runs again: they are "
+            "chosen better then, and the wind is that of their day."
+        )
+
+
+def _headings(plan: FlightPlan) -> Iterator[str]:
     yield "Headings, with track and ground speed to be expected in standard air:"
     for run in plan.runs:
         legs = "; ".join(
             f"{leg.heading_deg:03.0f} (track {leg.track_deg:03.0f}, {leg.ground_speed_kt:.0f} kt)"
             for leg in run.legs
         )
-        yield f"  {run.ias_kt:.0f} kt: {legs}"
+        which = "" if plan.sorties == 1 else f"sortie {run.sortie}, "
+        yield f"  {which}{run.ias_kt:.0f} kt: {legs}"
     if sum(run.repeats for run in plan.runs) > 1:
         yield (
             "The order of the headings alternates from run to run, so that a changing wind cancels."
         )
-    for run in plan.runs:
-        if run.smooth_air_only:
-            yield f"{run.ias_kt:.0f} kt lies above the manoeuvring speed: in smooth air only."
-    for limit in plan.limits:
-        yield f"Limit, {limit.name}: {limit.usable_kt} kt. {limit.because}."
-    for line in plan.card:
-        yield f"{line}."
-    for note in plan.notes:
-        yield f"Note: {note}."
-    yield "Tolerances and times are common practice; the crew decides what is safe."
-    if plan.outlook is not None:
-        yield from ["", *_outlook(plan.outlook)]
+
+
+def _wrapped(text: str) -> list[str]:
+    return wrap(text, _WIDTH, subsequent_indent="  ", break_on_hyphens=False)
 
 
 def _outlook(outlook: Outlook) -> Iterator[str]:
@@ -74,6 +125,7 @@ PLAN: View[FlightPlan] = View(
     rows="runs",
     columns=[
         Column("order"),
+        Column("sortie"),
         Column("ias_kt", 0),
         Column("repeats"),
         Column("helps"),

@@ -2,23 +2,23 @@
 
 What is known of an aircraft's own curve, at the spread that the fleet shows, is
 the group's curve with the spread about it, and the aircraft's own sums. A
-planned point adds x x'/u^2 to the sums; wanted is the choice that leaves the
-largest width least. Where all choices can be tried in a blink they are, and the
-plan is the best there is. For more points each is taken in turn for what it helps
-most, and single points are exchanged as long as that helps: one point alone often
+planned sortie adds X'R^-1X to the sums; wanted is the choice that leaves the
+largest width least. The points may be split over sorties, as evenly as they go: each sortie has
+an unknown common error of its own, and two make less of it than one. Where all choices can be
+tried in a blink they are, and the plan is the best there is. For more points each is taken in turn
+for what it helps most, and single points are exchanged as long as that helps: one point alone often
 cannot lower the largest width, so that the first choice may be a poor one (V. V.
 Fedorov, Theory of optimal experiments, 1972, for the construction and the exchange).
 
-What a point is worth depends on its speed: an airspeed known to so many knots is a kappa
-known the better the faster it was flown. That is learnt from the fleet's own points.
+What a point is worth depends on its speed: see `usual_sortie`.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from itertools import combinations_with_replacement, islice
-from math import comb
+from itertools import chain, combinations_with_replacement, islice, product
+from math import comb, prod
 from typing import Final
 
 import numpy as np
@@ -28,6 +28,7 @@ from fleetcal.fleet.basis import curve_basis
 from fleetcal.fleet.likelihood import weigh
 from fleetcal.fleet.points import Array, Index
 from fleetcal.fleet.pooled import PooledFit, spread_root
+from fleetcal.fleet.usual_sortie import sortie_information
 
 #: Choices that are all tried: half a second at most.
 _MOST_TRIED: Final = 60_000
@@ -35,37 +36,52 @@ _AT_ONCE: Final = 10_000
 _ROUNDS: Final = 8
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class PlannedPoints:
     """Points in the order in which they help, and the widths they should leave.
 
     Attributes:
         chosen (count,): Places among the candidates; one may be flown several times.
+        sortie (count,): In which each is flown, from 0.
         before (grid,): Standard deviation of the aircraft's own curve now.
         after (count, grid): The same after each of the chosen points.
     """
 
     chosen: Index
+    sortie: Index
     before: Array
     after: Array
 
 
 @dataclass(frozen=True, kw_only=True)
 class _Task:
-    """Widths that a choice of candidates leaves, and searches for the best choice."""
+    """Widths that a choice leaves, and searches for the best choice.
+
+    A choice is of seats: the candidates of the first sortie, then those of the second, and so on.
+    """
 
     known: Array
     candidates: Array
     rows: Array
     scale: Array
     u_own: Array
-    u_shared: float
+    u_shared: Array
+    sizes: tuple[int, ...]
+
+    def seats(self, sortie: int) -> range:
+        every = len(self.candidates)
+        return range(sortie * every, (sortie + 1) * every)
 
     def widths(self, choices: Sequence[Sequence[int]]) -> Array:
         """Return the widths after each choice, shape (choices, grid)."""
-        lift, u_own = self.candidates[np.array(choices)], self.u_own[np.array(choices)]
-        more = sortie_information(lift, len(self.known) - 1, u_own, self.u_shared)
-        return _deviation(self.known + more, self.rows)
+        sortie, place = np.divmod(np.array(choices), len(self.candidates))
+        lift, u_own, u_shared = (one[place] for one in (self.candidates, self.u_own, self.u_shared))
+        order = len(self.known) - 1
+        information = self.known + np.zeros((len(place), 1, 1))
+        for number in range(len(self.sizes)):
+            mine = np.where(sortie == number, u_own, np.inf)
+            information += sortie_information(lift, order, mine, u_shared)
+        return _deviation(information, self.rows)
 
     def best(self, choices: Sequence[Sequence[int]]) -> tuple[tuple[float, float], int]:
         """Return the choice with the least largest width, of equals the least of all together."""
@@ -77,44 +93,58 @@ class _Task:
     def largest(self, chosen: list[int]) -> tuple[float, float]:
         return self.best([chosen])[0]
 
-    def of_all(self, count: int) -> list[int]:
+    def of_all(self) -> list[int]:
         """Return the best of all choices."""
-        every = combinations_with_replacement(range(len(self.candidates)), count)
+        each = [combinations_with_replacement(self.seats(s), n) for s, n in enumerate(self.sizes)]
+        every = (tuple(chain(*parts)) for parts in product(*each))
         found: list[tuple[tuple[float, float], tuple[int, ...]]] = []
         while block := list(islice(every, _AT_ONCE)):
             value, place = self.best(block)
             found.append((value, block[place]))
         return list(min(found)[1])
 
-    def in_turn(self, places: Iterable[int], count: int, once: bool = False) -> list[int]:
-        """Take `count` of the places one after another, each time what helps most."""
-        left, chosen = list(places), list[int]()
-        while len(chosen) < count:
-            place = self.best([[*chosen, k] for k in left])[1]
-            chosen.append(left[place])
-            if once:
-                left.pop(place)
+    def in_turn(self) -> list[int]:
+        """Take points one after another from each sortie, each time what helps most."""
+        chosen = list[int]()
+        for turn in range(max(self.sizes)):
+            for sortie, size in enumerate(self.sizes):
+                if turn < size:
+                    seats = self.seats(sortie)
+                    chosen.append(seats[self.best([[*chosen, k] for k in seats])[1]])
         return chosen
+
+    def sorted_by_help(self, places: Iterable[int]) -> list[int]:
+        """Return the places in the order in which they help most."""
+        left, chosen = list(places), list[int]()
+        while left:
+            chosen.append(left.pop(self.best([[*chosen, k] for k in left])[1]))
+        return chosen
+
+    def spread(self) -> list[int]:
+        """Return points equally spaced in every sortie."""
+        last = len(self.candidates) - 1
+        spaced = [np.rint(np.linspace(0, last, size)).astype(int) for size in self.sizes]
+        return [self.seats(s)[k] for s, some in enumerate(spaced) for k in some.tolist()]
 
     def exchanged(self, start: list[int]) -> list[int]:
         """Exchange single points for better ones until none is left to exchange."""
         chosen = list(start)
         for _ in range(_ROUNDS):
             before = self.largest(chosen)
-            for place in range(len(chosen)):
+            for place, seat in enumerate(chosen):
                 others = [*chosen[:place], *chosen[place + 1 :]]
-                tried = [[*others, k] for k in range(len(self.candidates))]
+                seats = self.seats(seat // len(self.candidates))
+                tried = [[*others[:place], k, *others[place:]] for k in seats]
                 chosen = tried[self.best(tried)[1]]
             if self.largest(chosen) >= before:
                 break
         return chosen
 
-    def found(self, count: int) -> list[int]:
+    def found(self) -> list[int]:
         every = len(self.candidates)
-        if comb(every + count - 1, count) <= _MOST_TRIED:
-            return self.of_all(count)
-        spread = np.rint(np.linspace(0, every - 1, count)).astype(int).tolist()
-        starts = (self.in_turn(range(every), count), spread)
+        if prod(comb(every + size - 1, size) for size in self.sizes) <= _MOST_TRIED:
+            return self.of_all()
+        starts = (self.in_turn(), self.spread())
         return min((self.exchanged(start) for start in starts), key=self.largest)
 
 
@@ -172,10 +202,11 @@ def plan_points(
     grid: Array,
     scale: Array,
     u_own: Array | float,
-    u_shared: float,
+    u_shared: Array | float,
     count: int,
+    sorties: int = 1,
 ) -> PlannedPoints:
-    """Choose the points of one sortie.
+    """Choose the points of one sortie, or of a few.
 
     Args:
         covariance (order + 1, order + 1): Of the aircraft's own curve, from `own_covariance`.
@@ -183,23 +214,40 @@ def plan_points(
         grid (grid,): s at which the width counts.
         scale (grid,): By which a width counts there: knots for each unit of y, for example.
         u_own (n,), or float: Standard uncertainty of one point at each candidate.
-        u_shared: What all points of the sortie share.
+        u_shared (n,), or float: What all points of a sortie share.
         count: Points to choose.
+        sorties: Over which they are split.
     """
-    rows = curve_basis(grid, len(covariance) - 1)
-    u = np.broadcast_to(np.asarray(u_own, dtype=np.float64), candidates.shape)
-    known = np.asarray(np.linalg.inv(covariance), dtype=np.float64)
-    task = _Task(
-        known=known, candidates=candidates, rows=rows, scale=scale, u_own=u, u_shared=u_shared
+    u, shared = (
+        np.broadcast_to(np.asarray(one, dtype=np.float64), candidates.shape)
+        for one in (u_own, u_shared)
     )
-    chosen = task.in_turn(task.found(count), count, once=True)
-    after = [task.widths([chosen[: n + 1]])[0] for n in range(count)]
-    before = _deviation(known[None], rows)[0]
-    return PlannedPoints(np.array(chosen, dtype=np.int64), before, np.array(after))
+    task = _Task(
+        known=np.asarray(np.linalg.inv(covariance), dtype=np.float64),
+        candidates=candidates,
+        rows=curve_basis(grid, len(covariance) - 1),
+        scale=scale,
+        u_own=u,
+        u_shared=shared,
+        sizes=split_evenly(count, sorties),
+    )
+    chosen = task.sorted_by_help(task.found())
+    sortie, place = np.divmod(np.array(chosen, dtype=np.int64), len(candidates))
+    return PlannedPoints(
+        chosen=place,
+        sortie=sortie,
+        before=_deviation(task.known[None], task.rows)[0],
+        after=np.array([task.widths([chosen[: n + 1]])[0] for n in range(count)]),
+    )
+
+
+def split_evenly(count: int, parts: int) -> tuple[int, ...]:
+    """Return how many of so many points each part gets, the larger first."""
+    return tuple(count // parts + (part < count % parts) for part in range(parts))
 
 
 def width_after(
-    covariance: Array, lift: Array, grid: Array, u_own: Array | float, u_shared: float
+    covariance: Array, lift: Array, grid: Array, u_own: Array | float, u_shared: Array | float
 ) -> Array:
     """Return the standard deviation of an aircraft's own curve after given points.
 
@@ -207,7 +255,7 @@ def width_after(
         covariance: Shape (order + 1, order + 1).
         lift (n,): Points of one sortie.
         grid: Shape (grid,).
-        u_own: Shape (n,), or float.
+        u_own, u_shared: Shape (n,), or float.
 
     Returns:
         Shape (grid,).
@@ -218,27 +266,7 @@ def width_after(
     return widths
 
 
-def sortie_information(lift: Array, order: int, u_own: Array | float, u_shared: float) -> Array:
-    """Return what the points of a sortie add to the inverse covariance of the curve.
-
-    Args:
-        lift (choices, n): Points of each of several sorties.
-        u_own: Broadcastable to `lift`.
-        u_shared: One unknown value for all points of a sortie; applied by Woodbury's identity.
-
-    Returns:
-        Shape (choices, order + 1, order + 1).
-    """
-    x = curve_basis(lift.ravel(), order).reshape(*lift.shape, order + 1)
-    weight = np.broadcast_to(np.asarray(u_own, dtype=np.float64) ** -2.0, lift.shape)
-    weighted = weight[..., None] * x
-    total, all_weight = weighted.sum(axis=1), weight.sum(axis=1)
-    lost = u_shared**2 / (1.0 + u_shared**2 * all_weight)
-    own = np.swapaxes(weighted, 1, 2) @ x
-    return np.asarray(own - lost[:, None, None] * total[:, :, None] * total[:, None, :])
-
-
 def _deviation(information: Array, rows: Array) -> Array:
-    """Return the standard deviation of each curve, shape (choices, grid)."""
+    """Return the standard deviation of each curve, shape (curves, grid)."""
     half = np.linalg.inv(information) @ rows.T
     return np.asarray(np.sqrt(np.einsum("xi,mix->mx", rows, half, optimize=True)))

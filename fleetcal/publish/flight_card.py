@@ -104,7 +104,7 @@ class FlightCard:
         if not 1 <= len(self.runs) <= MOST_RUNS:
             raise ImplausibleError(
                 f"a test card holds 1 to {MOST_RUNS} runs, not {len(self.runs)}",
-                f"ask for --points {MOST_RUNS} at most, and plan another flight after it",
+                f"ask for --points {MOST_RUNS} at most, or for more --sorties",
             )
 
 

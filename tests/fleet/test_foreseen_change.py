@@ -14,9 +14,9 @@ from fleetcal.fleet.foreseen_change import (
     settled_change,
 )
 from fleetcal.fleet.foreseen_standing import PlannedSortie, Question
-from fleetcal.fleet.next_points import sortie_information
 from fleetcal.fleet.pooled import fit_sums
 from fleetcal.fleet.sums import aircraft_sums
+from fleetcal.fleet.usual_sortie import sortie_information
 from tests.fleet.fleet_maker import fleet_points
 
 LIFT = np.array([0.12, 0.2, 0.3, 0.45, 0.58])

@@ -16,9 +16,10 @@ from fleetcal.fleet.foreseen_standing import (
     settled,
 )
 from fleetcal.fleet.judged_instead import judge_instead, measured_again
-from fleetcal.fleet.next_points import own_covariance, sortie_information
+from fleetcal.fleet.next_points import own_covariance
 from fleetcal.fleet.outliers import judge_fleet
 from fleetcal.fleet.standing import Departures, compare_versions, rest_of_fleet
+from fleetcal.fleet.usual_sortie import sortie_information
 from tests.fleet.fleet_maker import level_fleet
 
 LIFT = np.array([0.12, 0.3, 0.58])

@@ -9,11 +9,12 @@ from fleetcal.fleet.basis import curve_basis
 from fleetcal.fleet.next_points import (
     own_covariance,
     plan_points,
-    sortie_information,
+    split_evenly,
     width_after,
 )
 from fleetcal.fleet.pooled import fit_fleet
 from fleetcal.fleet.sums import aircraft_sums
+from fleetcal.fleet.usual_sortie import sortie_information
 from tests.fleet.fleet_maker import fleet_points
 from tests.fleet.performance_fleet import CLIMB, flown
 
@@ -147,3 +148,39 @@ def test_points_are_flown_where_they_tell_most_for_their_uncertainty():
     poor_slow = np.where(SPEEDS < 100.0, 0.05, 0.004)
     plan = plan_points(covariance, LIFT, LIFT, np.ones(16), poor_slow, 0.0, 3)
     assert np.min(SPEEDS[plan.chosen]) >= 100.0
+
+
+def test_no_split_over_two_sorties_beats_the_plan_and_it_beats_one_sortie():
+    covariance = own_covariance(fit_fleet(uneven_fleet(6, (85.0, 100.0)), 1), 0, 0)
+    few = LIFT[::4]
+    told = plan_points(covariance, few, LIFT, SPEEDS, 0.008, 0.01, 4, sorties=2)
+    assert sorted(told.sortie.tolist()) == [0, 0, 1, 1]
+    known = np.linalg.inv(covariance)
+    rows = curve_basis(LIFT, 1)
+
+    def largest(first, second):
+        both = [sortie_information(few[None, list(s)], 1, 0.008, 0.01)[0] for s in (first, second)]
+        after = np.linalg.inv(known + sum(both))
+        return np.max(np.sqrt(np.einsum("xi,ij,xj->x", rows, after, rows)) * SPEEDS)
+
+    pairs = list(product(range(len(few)), repeat=2))
+    best = min(largest(first, second) for first in pairs for second in pairs)
+    assert np.max(told.after[-1] * SPEEDS) == pytest.approx(best, rel=1e-9)
+    one = plan_points(covariance, few, LIFT, SPEEDS, 0.008, 0.01, 4)
+    assert best < np.max(one.after[-1] * SPEEDS)
+
+
+@pytest.mark.parametrize("order", [1, 2])
+def test_runs_of_several_sorties_found_by_exchange_are_nearly_the_best(order, monkeypatch):
+    covariance = own_covariance(fit_fleet(uneven_fleet(7), order), 0, 0)
+    few = LIFT[::2]
+    planned = [plan_points(covariance, few, LIFT, SPEEDS, 0.008, 0.01, 4, sorties=2)]
+    monkeypatch.setattr("fleetcal.fleet.next_points._MOST_TRIED", 1)
+    planned.append(plan_points(covariance, few, LIFT, SPEEDS, 0.008, 0.01, 4, sorties=2))
+    best, found = (np.max(plan.after[-1] * SPEEDS) for plan in planned)
+    assert best <= found < 1.03 * best
+
+
+@pytest.mark.parametrize(("count", "parts", "each"), [(6, 2, (3, 3)), (7, 3, (3, 2, 2))])
+def test_runs_are_split_evenly(count, parts, each):
+    assert split_evenly(count, parts) == each

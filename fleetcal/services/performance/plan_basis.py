@@ -5,8 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
-import numpy as np
-
 from fleetcal.airdata.atmosphere import Array
 from fleetcal.errors import DataError, FitError, UnknownNameError
 from fleetcal.fleet.model_checks import fit_checked
@@ -151,17 +149,3 @@ def _known_group(
         notes = (f"planned with {group}: {refusals[0].message}",) if refusals else ()
         return known, group, notes
     raise refusals[min(1, len(refusals) - 1)]
-
-
-def usual_uncertainty(known: TypePoints, lift: Array) -> tuple[Array, float]:
-    """Return what a point of this fleet usually leaves uncertain, of its own and shared.
-
-    Its own follows a power of airspeed found in the fleet's points: as kappa it falls
-    with speed where the airspeed itself is known to so many knots.
-    """
-    x, y = np.log(known.points.x), np.log(known.points.u_own)
-    about = x - x.mean()
-    power = float(np.clip(about @ y / max(float(about @ about), 1e-12), 0.0, 1.0))
-    own = np.exp(np.median(y - power * x)) * lift**power
-    shared = np.sqrt((known.points.u_shared**2).sum(axis=1))
-    return np.asarray(own), float(np.median(shared))

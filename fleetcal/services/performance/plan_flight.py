@@ -10,10 +10,10 @@ from typing import Final, TypedDict
 import numpy as np
 
 from fleetcal.airdata.atmosphere import Array
-from fleetcal.errors import DataError, FitError
-from fleetcal.fleet.next_points import PlannedPoints, plan_points, width_after
+from fleetcal.errors import DataError, FitError, ImplausibleError
+from fleetcal.fleet.next_points import PlannedPoints, width_after
 from fleetcal.services.bench.bench_corrections import BenchInForce
-from fleetcal.services.curves.speed_grid import knots_for_each_kappa, lift_at
+from fleetcal.services.curves.speed_grid import knots_for_each_kappa
 from fleetcal.services.handbook.carried_limits import CarriedLimit, usable_kt
 from fleetcal.services.handbook.limit_sources import MANOEUVRING
 from fleetcal.services.performance.permitted_speeds import TWO_SIDED_95
@@ -21,7 +21,6 @@ from fleetcal.services.performance.plan_basis import (
     PlanBasis,
     plan_basis,
     planned_airframe,
-    usual_uncertainty,
 )
 from fleetcal.services.performance.plan_values import (
     CARD,
@@ -42,6 +41,7 @@ from fleetcal.services.performance.settle_question import (
     known_change,
     standing_outlook,
 )
+from fleetcal.services.performance.weigh_sorties import ChosenSorties, weigh_sorties
 from fleetcal.store import (
     AirframeDescription,
     PointFilter,
@@ -88,7 +88,9 @@ def plan_flight(store: Store, request: PlanRequest) -> FlightPlan:
         basis = replace(basis, change=known_change(store, airframe.tag, flaps))
     elif basis.place is None:
         notes += (f"{airframe.tag} has no accepted point in this group yet",)
-    plan, design, equal = _chosen(basis, request.points)
+    found = weigh_sorties(basis, request.points, _sorties(request))
+    plan, equal = found.plan, found.equal
+    design = _design(basis, found)
     half = TWO_SIDED_95 * knots_for_each_kappa(basis.speeds)
     before, after, even = (float(max(half * w)) for w in (plan.before, plan.after[-1], equal))
     notes += _hardly_worth(before, after) + _other_flaps(store, airframe, request, before)
@@ -104,6 +106,8 @@ def plan_flight(store: Store, request: PlanRequest) -> FlightPlan:
         wind_from_deg=request.wind_from_deg,
         wind_kt=request.wind_kt,
         minutes=minutes_needed(request.points),
+        sorties=found.sorties,
+        weighed=found.weighed,
         **_bounds(basis, bench),
         runs=_runs(plan, basis, known_now, request, bench),
         band_of="own correction" if basis.change is None else "own correction after the change",
@@ -119,6 +123,29 @@ def plan_flight(store: Store, request: PlanRequest) -> FlightPlan:
     )
 
 
+def _sorties(request: PlanRequest) -> int | None:
+    """Return how many sorties to plan; None where the plan is to choose.
+
+    Raises:
+        ImplausibleError: If a question, which counts sorties, is to be settled by several at once.
+    """
+    if request.question is None:
+        return request.sorties
+    if (request.sorties or 1) > 1:
+        raise ImplausibleError(
+            "--question counts sorties like the planned one, so it does not go with --sorties",
+            "leave one of the two out",
+        )
+    return 1
+
+
+def _design(basis: PlanBasis, found: ChosenSorties) -> Design:
+    """Return the planned points as those of one sortie."""
+    chosen = found.plan.chosen
+    lift = basis.lift[chosen]
+    return Design(basis.speeds[chosen], lift, *found.usual.at(lift))
+
+
 def _hardly_worth(before_kt: float, after_kt: float) -> tuple[str, ...]:
     if before_kt - after_kt >= _WORTH * before_kt:
         return ()
@@ -126,33 +153,6 @@ def _hardly_worth(before_kt: float, after_kt: float) -> tuple[str, ...]:
         f"these runs would narrow the largest band by {before_kt - after_kt:.2f} kt only: what is "
         "left is shared by all points of a sortie, or is known already",
     )
-
-
-def _chosen(basis: PlanBasis, count: int) -> tuple[PlannedPoints, Design, Array]:
-    """Choose the points; return them too as a sortie, and the widths after equal spacing."""
-    speeds, lift, covariance = basis.speeds, basis.lift, basis.covariance
-    u_own, u_shared = usual_uncertainty(basis.known, lift)
-    root = float(np.sqrt(basis.fit.phi))
-    scale = knots_for_each_kappa(speeds)
-    plan = plan_points(
-        covariance,
-        lift,
-        lift,
-        scale=scale,
-        u_own=root * u_own,
-        u_shared=root * u_shared,
-        count=count,
-    )
-    spaced = np.linspace(speeds[0], speeds[-1], count) if count > 1 else np.array([speeds.mean()])
-    equal = width_after(
-        covariance,
-        lift_at(basis.known.type, spaced, basis.weight_kg),
-        lift,
-        root * np.interp(spaced, speeds, u_own),
-        root * u_shared,
-    )
-    chosen = plan.chosen
-    return plan, Design(speeds[chosen], lift[chosen], u_own[chosen], u_shared), equal
 
 
 def _bounds(basis: PlanBasis, bench: BenchInForce) -> _Bounds:
@@ -184,19 +184,20 @@ def _runs(
     request: PlanRequest,
     bench: BenchInForce,
 ) -> tuple[PlannedRun, ...]:
-    """Return each speed once, the fastest first: the slowest are flown lightest."""
+    """Return each speed of a sortie once, the fastest first: the slowest are flown lightest."""
     speeds, calm = basis.speeds, usable_kt(basis.limits, MANOEUVRING)
     half = TWO_SIDED_95 * knots_for_each_kappa(speeds)
-    helps = Counter(plan.chosen.tolist())
-    rank = {k: place for place, k in enumerate(helps, 1)}
-    fast_first = sorted(helps, reverse=True)
-    flown_before = np.cumsum([0, *(helps[k] for k in fast_first)])
+    helps = Counter(zip(plan.sortie.tolist(), plan.chosen.tolist(), strict=True))
+    rank = {key: place for place, key in enumerate(helps, 1)}
+    fast_first = sorted(helps, key=lambda key: (key[0], -key[1]))
+    flown_before = np.cumsum([0, *(helps[key] for key in fast_first)])
     return tuple(
         PlannedRun(
             order=order,
+            sortie=sortie + 1,
             ias_kt=_to_be_read(bench, float(speeds[k])),
-            repeats=helps[k],
-            helps=rank[k],
+            repeats=helps[sortie, k],
+            helps=rank[sortie, k],
             before_kt=float(half[k] * plan.before[k]) if known_now else None,
             after_kt=float(half[k] * plan.after[-1, k]),
             smooth_air_only=calm is not None and float(speeds[k]) > calm,
@@ -207,7 +208,7 @@ def _runs(
                 backwards=bool(flown_before[order - 1] % 2),
             ),
         )
-        for order, k in enumerate(fast_first, 1)
+        for order, (sortie, k) in enumerate(fast_first, 1)
     )
 
 

@@ -17,7 +17,8 @@ class PlanRequest:
     """What is to be planned.
 
     Attributes:
-        points: Runs in the sortie.
+        points: Runs to fly.
+        sorties: Over which they are split; chosen by what each way leaves if None.
         flap_setting: Flaps up if None, with a note where another setting is known less.
         weight_kg: Expected weight; the reference weight if None.
         altitude_ft: Pressure altitude.
@@ -28,6 +29,7 @@ class PlanRequest:
 
     airframe: str
     points: int = 4
+    sorties: int | None = None
     flap_setting: str | None = None
     weight_kg: float | None = None
     altitude_ft: float = 4000.0
@@ -39,19 +41,21 @@ class PlanRequest:
 
 @dataclass(frozen=True, kw_only=True)
 class PlannedRun:
-    """One speed of the card, in the order of flying: the fastest first.
+    """One speed of the card, in the order of flying: of each sortie the fastest first.
 
     Attributes:
+        sortie: From 1.
         ias_kt: To be held on the indicator, its own bench correction allowed for.
         repeats: Runs at this speed.
         helps: Place by how much it helps; what to keep of a flight cut short.
         after_kt: Half the width of the 95 % band of the airframe's own correction at that speed,
-            now (None if nothing is known) and after the whole sortie.
+            now (None if nothing is known) and after the plan.
         legs: In the order to fly them, which alternates from run to run; a run flown again goes the
             other way round.
     """
 
     order: int
+    sortie: int
     ias_kt: float
     repeats: int
     helps: int
@@ -59,6 +63,22 @@ class PlannedRun:
     after_kt: float
     smooth_air_only: bool
     legs: tuple[PlannedLeg, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class SortiesWeighed:
+    """What the same number of runs leaves when it is split over so many sorties.
+
+    Attributes:
+        runs: In each sortie.
+        largest_after_kt: Largest half width of the 95 % band over the speeds that may be flown.
+        proposed: Whether the plan is this one.
+    """
+
+    sorties: int
+    runs: tuple[int, ...]
+    largest_after_kt: float
+    proposed: bool
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -83,18 +103,19 @@ class PlanLimit:
 
 @dataclass(frozen=True, kw_only=True)
 class FlightPlan:
-    """The plan of the next flight.
+    """The plan of the next flight, or of a few.
 
     Attributes:
-        minutes: For the runs, without the flight to the place and back.
+        minutes: For the runs of all sorties, without the flights to the place and back.
+        weighed: Ways to split the runs over sorties.
         slowest_kt, fastest_kt: Bounds of what is proposed: 1.3 times the stall speed, and the
             fastest speed permitted; as the indicator shows them.
         manoeuvring_kt: On this port at the weight, as the indicator shows it.
         runs: In the order of flying.
         band_of: Whose band that is: ``own correction``, or ``own correction after the change``.
         largest_after_kt, largest_equal_kt: Largest half width over the speeds that may be flown:
-            now (None if nothing is known), after the plan, and after as many points equally spaced
-            over the same speeds.
+            now (None if nothing is known), after the plan, and after as many points of one sortie
+            equally spaced over the same speeds.
         gain: Reduction of the largest by the plan over that by equally spaced points.
         largest_at_kt: Where it is now.
         card: What to hold, write down and repeat, and when to stop.
@@ -110,6 +131,8 @@ class FlightPlan:
     wind_from_deg: float | None
     wind_kt: float | None
     minutes: float
+    sorties: int
+    weighed: tuple[SortiesWeighed, ...]
     slowest_kt: int
     fastest_kt: int
     manoeuvring_kt: int | None

@@ -17,9 +17,9 @@ from fleetcal.fleet.basis import MIDDLE_X, curve_basis
 from fleetcal.fleet.contrast import contrast
 from fleetcal.fleet.foreseen_change import covariance_after, foresee_change, settled_change
 from fleetcal.fleet.foreseen_standing import PlannedSortie, Question, foresee_standing
-from fleetcal.fleet.next_points import sortie_information
 from fleetcal.fleet.pooled import PooledFit
 from fleetcal.fleet.standing import FEWEST_FOR_VERDICT
+from fleetcal.fleet.usual_sortie import sortie_information
 from fleetcal.services.curves.airframe_verdict import FAMILY_LEVEL
 from fleetcal.services.curves.change_of_airframe import ChangedAirframe, fit_sides
 from fleetcal.services.curves.check_change import change_so_far
@@ -80,14 +80,14 @@ class Design:
 
     Attributes:
         ias_kt (n,): At the planned weight, repeated speeds as often as they are flown.
-        lift, u_own: Shape (n,).
-        u_shared: Uncertainties as stated, before any factor on the variances.
+        lift, u_own, u_shared: Shape (n,); uncertainties as stated, before any factor on the
+            variances.
     """
 
     ias_kt: Array
     lift: Array
     u_own: Array
-    u_shared: float
+    u_shared: Array
 
     def sortie(self, order: int) -> PlannedSortie:
         """Return what a sortie tells of a curve of an order."""

@@ -11,12 +11,13 @@ from fleetcal.publish.flight_card_html import flight_card_html
 from fleetcal.publish.flight_card_pdf import flight_card_pdf
 from fleetcal.publish.flight_card_text import flight_card_text
 from fleetcal.services.performance.plan_flight import FlightPlan
+from fleetcal.services.performance.planned_legs import minutes_needed
 
 _NORTH_DEG = 360
 
 
 def write_card(plan: FlightPlan, path: Path, paper: str = "a4") -> None:
-    """Write the test card of a plan.
+    """Write the test card of the first sortie of a plan; the others are planned again after it.
 
     Args:
         path: Ending in .pdf, .html or .txt.
@@ -41,7 +42,7 @@ def write_card(plan: FlightPlan, path: Path, paper: str = "a4") -> None:
 
 
 def flight_card(plan: FlightPlan) -> FlightCard:
-    """Return the card of a plan.
+    """Return the card of the first sortie of a plan.
 
     Raises:
         ImplausibleError: If the plan has more runs than a card holds.
@@ -59,6 +60,7 @@ def flight_card(plan: FlightPlan) -> FlightCard:
             ),
         )
         for run in plan.runs
+        if run.sortie == 1
         for again in range(run.repeats)
     )
     wind = ""
@@ -76,7 +78,7 @@ def flight_card(plan: FlightPlan) -> FlightCard:
         fastest_kt=plan.fastest_kt,
         manoeuvring_kt=plan.manoeuvring_kt,
         wind=wind,
-        minutes=round(plan.minutes),
+        minutes=round(minutes_needed(len(runs))),
         runs=runs,
         purpose=_purpose(plan),
         notes=plan.notes[:1],  # of the indicator's own check; the others are for the desk
@@ -86,9 +88,10 @@ def flight_card(plan: FlightPlan) -> FlightCard:
 
 def _purpose(plan: FlightPlan) -> str:
     now = "unknown" if plan.largest_before_kt is None else f"±{plan.largest_before_kt:.1f} kt"
+    these = "these runs" if plan.sorties == 1 else f"{plan.sorties} sorties, of which this is one"
     return (
         f"Purpose: the largest band of this airframe's {plan.band_of}, {now} now, should be "
-        f"±{plan.largest_after_kt:.1f} kt after these runs. Cut short, keep the runs that help "
+        f"±{plan.largest_after_kt:.1f} kt after {these}. Cut short, keep the runs that help "
         "most (no. 1 first). Tolerances and times are common practice; the crew decides what is "
         "safe."
     )

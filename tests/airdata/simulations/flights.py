@@ -35,7 +35,7 @@ from fleetcal.services.flights.flown_leg import FlownLeg
 from fleetcal.services.flights.read_flight import Flight, GroupedLegs
 from fleetcal.services.flights.turns_flown import turns_between
 from seed_demo.air import Array
-from tests.airdata.simulations.air import draw_air
+from tests.airdata.simulations.air import Air, draw_air
 from tests.airdata.simulations.conditions import Condition
 from tests.airdata.simulations.ordinary import OrdinaryLog
 from tests.airdata.simulations.plans import Plan, box_plan, circle_plan
@@ -82,6 +82,11 @@ def box_flights(
     """
     plan = box_plan(airspeeds_kt, condition.tracks_deg, alternating=condition.alternating)
     return _simulated(condition, plan, flights, seed, faults, cut_into_runs)
+
+
+def card_flights(air: Air, plan: Plan, flights: int, seed: int) -> list[SimulatedFlight]:
+    """Simulate flights of a card of legs, by instruments that are right."""
+    return _simulated(Condition(air=air), plan, flights, seed, False, cut_into_runs)
 
 
 def circle_flights(

@@ -47,14 +47,20 @@ def box_plan(
     leg_s: float = 60.0,
     *,
     alternating: bool = False,
+    turned_deg: float = 0.0,
 ) -> Plan:
-    """Return a run of legs at each airspeed, in one order of headings or every second backwards."""
+    """Return a run of legs at each airspeed.
+
+    Args:
+        alternating: Whether every second run flies its headings backwards.
+        turned_deg: By which each run is turned on from the one before.
+    """
     lines = _Lines(airspeeds_kt[0] * KT)
     for run, airspeed_kt in enumerate(airspeeds_kt):
         lines.fly(SPEED_CHANGE_S, airspeed_mps=airspeed_kt * KT)
         backwards = alternating and run % 2 == 1
         for leg, track_deg in enumerate(tracks_deg[:: -1 if backwards else 1]):
-            lines.turn_onto(np.radians(track_deg))
+            lines.turn_onto(np.radians(track_deg + run * turned_deg))
             lines.fly(SETTLE_S)
             lines.fly(leg_s, run=run, leg=leg)
     return lines.plan()

@@ -20,6 +20,7 @@ from fleetcal.services.flights.flight_weight import FlightWeight
 from fleetcal.services.flights.reduction import FlightDetails
 from fleetcal.services.flights.run_lines import RunLine
 from fleetcal.services.flights.solve_flight import solve_flight
+from seed_demo.air import Array
 from tests.airdata.simulations.conditions import Condition
 from tests.airdata.simulations.flights import SimulatedFlight, box_flights, circle_flights
 
@@ -92,6 +93,14 @@ def solved(simulated: list[SimulatedFlight], solve_by: str) -> list[Solved]:
             warned = bool(result.warnings or line.reason)
             found.append(_held_against(number, line, one, warned))
     return found
+
+
+def errors_of_flights(simulated: list[SimulatedFlight], runs: int) -> list[Array]:
+    """Return the errors of the runs of each flight by legs, kt; of flights solved completely."""
+    errors: dict[int, list[float]] = {}
+    for run in solved(simulated, "legs"):
+        errors.setdefault(run.flight, []).append(run.error_kt)
+    return [np.array(one) for one in errors.values() if len(one) == runs]
 
 
 def _held_against(number: int, line: RunLine, one: SimulatedFlight, warned: bool) -> Solved:

@@ -14,10 +14,10 @@ from fleetcal.fleet.foreseen_standing import (
     foresee_standing,
     settled,
 )
-from fleetcal.fleet.next_points import sortie_information
 from fleetcal.fleet.outliers import Verdicts, judge_fleet
 from fleetcal.fleet.points import Array
 from fleetcal.fleet.standing import Departures
+from fleetcal.fleet.usual_sortie import sortie_information
 
 from .flown_plans import FLOWN, KNOTS_FOR_KAPPA, PERMITTED_KT, fleet_with, fly, planned_speeds
 from .invented_fleet import KAPPA_PER_KT, Plan, lift_at

@@ -1,0 +1,136 @@
+"""Over how many sorties the runs of a plan are best split, and what ordinary flights would do.
+
+A sortie costs a take-off, a warm-up, often another day; what that is worth is the owner's to say.
+So every way is shown with the band that it leaves, and one is proposed by a rule in plain words
+(`RULE`): judgement, no published source.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from fleetcal.airdata.atmosphere import Array
+from fleetcal.errors import ImplausibleError
+from fleetcal.fleet.next_points import PlannedPoints, plan_points, split_evenly, width_after
+from fleetcal.fleet.points import Index
+from fleetcal.fleet.usual_sortie import UsualSortie, usual_sortie
+from fleetcal.records import GPS_LEGS
+from fleetcal.services.curves.speed_grid import knots_for_each_kappa, lift_at
+from fleetcal.services.curves.type_points import TypePoints
+from fleetcal.services.performance.permitted_speeds import TWO_SIDED_95
+from fleetcal.services.performance.plan_basis import PlanBasis
+from fleetcal.services.performance.plan_values import SortiesWeighed
+from fleetcal.store import StoredPoint
+
+MOST_SORTIES: Final = 3
+_FEWEST_RUNS: Final = 2
+#: What another sortie must do: a tenth more than the sorties before it, and that in knots.
+_WORTH_SHARE: Final = 0.1
+_WORTH_KT: Final = 0.05
+RULE: Final = (
+    "another sortie is proposed where it takes at least a tenth more off the largest band, and "
+    "0.05 kt at least"
+)
+
+
+@dataclass(frozen=True, kw_only=True)
+class ChosenSorties:
+    """The sorties that are proposed, and the ways that were weighed.
+
+    Attributes:
+        usual: What a point of a sortie should leave uncertain.
+        equal (speeds,): Standard deviation after as many points of one sortie, equally spaced.
+    """
+
+    plan: PlannedPoints
+    sorties: int
+    weighed: tuple[SortiesWeighed, ...]
+    usual: UsualSortie
+    equal: Array
+
+
+def weigh_sorties(basis: PlanBasis, count: int, sorties: int | None) -> ChosenSorties:
+    """Plan some points in one sortie and in several, and choose.
+
+    Args:
+        sorties: Chosen by somebody; by the rule if None.
+
+    Raises:
+        ImplausibleError: If there are fewer points than sorties.
+    """
+    if sorties is not None and sorties > count:
+        raise ImplausibleError(
+            f"{count} runs cannot be split over {sorties} sorties", "ask for more --points"
+        )
+    usual = usual_of_legs(basis.known)
+    scale, lift = knots_for_each_kappa(basis.speeds), basis.lift
+    u_own, u_shared = usual.at(lift, basis.fit.phi)
+    most = max(sorties or 1, min(MOST_SORTIES, count // _FEWEST_RUNS))
+    plans = [
+        plan_points(
+            basis.covariance,
+            lift,
+            lift,
+            scale=scale,
+            u_own=u_own,
+            u_shared=u_shared,
+            count=count,
+            sorties=number,
+        )
+        for number in range(1, most + 1)
+    ]
+    half = TWO_SIDED_95 * scale
+    left = [float(np.max(half * plan.after[-1])) for plan in plans]
+    number = sorties or proposed(float(np.max(half * plans[0].before)), left)
+    return ChosenSorties(
+        plan=plans[number - 1],
+        sorties=number,
+        weighed=tuple(
+            SortiesWeighed(
+                sorties=place,
+                runs=split_evenly(count, place),
+                largest_after_kt=after,
+                proposed=place == number,
+            )
+            for place, after in enumerate(left, 1)
+        ),
+        usual=usual,
+        equal=_equally_spaced(basis, count, usual),
+    )
+
+
+def proposed(now_kt: float, left_kt: list[float]) -> int:
+    """Return how many sorties are proposed, by the largest bands that 1, 2, ... leave."""
+    number = 1
+    for place, left in enumerate(left_kt[1:], 2):
+        before = left_kt[number - 1]
+        if before - left >= max(_WORTH_SHARE * (now_kt - before), _WORTH_KT):
+            number = place
+    return number
+
+
+def usual_of_legs(known: TypePoints) -> UsualSortie:
+    """Return what a point of a test sortie usually leaves uncertain in a fleet.
+
+    By the points that were flown by legs, or by all where none were.
+    """
+    rows = rows_by(known, GPS_LEGS)
+    return usual_sortie(known.points, rows if len(rows) else np.arange(len(known.rows)))
+
+
+def rows_by(known: TypePoints, technique: str) -> Index:
+    """Return the places of the points that were measured by a technique."""
+    mine = [
+        isinstance(r.stored, StoredPoint) and r.stored.technique == technique for r in known.rows
+    ]
+    return np.flatnonzero(mine)
+
+
+def _equally_spaced(basis: PlanBasis, count: int, usual: UsualSortie) -> Array:
+    speeds = basis.speeds
+    spaced = np.linspace(speeds[0], speeds[-1], count) if count > 1 else np.array([speeds.mean()])
+    lift = lift_at(basis.known.type, spaced, basis.weight_kg)
+    return width_after(basis.covariance, lift, basis.lift, *usual.at(lift, basis.fit.phi))
