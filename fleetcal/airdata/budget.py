@@ -22,9 +22,7 @@ from fleetcal.airdata.instrument_tolerance import (
     u_or_tolerance,
 )
 from fleetcal.airdata.reading import Readings
-from fleetcal.airdata.reading_slopes import reading_slopes
 from fleetcal.airdata.rounding import pieces_rounding
-from fleetcal.airdata.shared_parts import shared_parts
 from fleetcal.airdata.solve_pieces import FlightWind
 from fleetcal.airdata.wind_strengths import TEN_MINUTES_S, AirPrior
 from fleetcal.records import BudgetTerm
@@ -109,13 +107,11 @@ def group_budget(
     Returns:
         In a fixed order.
     """
-    pieces, gain = flight.pieces, flight.gain[group]
-    readings = pieces.mean_readings()
-    slopes = reading_slopes(readings, flight.kappa[pieces.group])
+    gain = flight.gain[group]
     return (
         *_wind_terms(flight, group),
-        *_rounding_terms(flight, gain, slopes, steps),
-        *instrument_terms(readings, gain, slopes, assumptions),
+        *_rounding_terms(flight, gain, steps),
+        *instrument_terms(flight.readings, gain, flight.slopes, assumptions),
     )
 
 
@@ -125,7 +121,7 @@ def _wind_terms(flight: FlightWind, group: int) -> tuple[Term, ...]:
     The degrees of freedom are those of all parts together: shared out so that the
     Welch-Satterthwaite formula gives them back.
     """
-    own, shared = shared_parts(flight.covariance)
+    own, shared = flight.parts
     scatter = float(np.median(flight.scatter_mps[flight.pieces.group == group])) / MPS_PER_KT
     variance = float(flight.covariance[group, group])
     each = "a leg" if np.all(flight.pieces.samples == 1) else "in half a minute"
@@ -166,10 +162,8 @@ def combine(terms: tuple[Term, ...]) -> tuple[float, float]:
     return float(np.sqrt(total)), total**2 / spread if spread > 0.0 else np.inf
 
 
-def _rounding_terms(
-    flight: FlightWind, gain: Array, slopes: dict[str, Array], steps: dict[str, float]
-) -> tuple[Term, ...]:
-    pieces, looked = flight.pieces, flight.looked
+def _rounding_terms(flight: FlightWind, gain: Array, steps: dict[str, float]) -> tuple[Term, ...]:
+    pieces, looked, slopes = flight.pieces, flight.looked, flight.slopes
     east, north = pieces.mean(pieces.east_mps), pieces.mean(pieces.north_mps)
     speed = np.maximum(np.hypot(east, north), 1e-3)
     along = (looked.direction[:, 0] * east + looked.direction[:, 1] * north) / speed

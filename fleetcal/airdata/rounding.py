@@ -9,6 +9,7 @@ from __future__ import annotations
 from typing import Final
 
 import numpy as np
+import numpy.typing as npt
 
 from fleetcal.airdata.atmosphere import Array
 from fleetcal.airdata.flight_pieces import Pieces
@@ -16,23 +17,23 @@ from fleetcal.airdata.flight_pieces import Pieces
 _HARMONICS: Final = np.arange(1.0, 201.0)
 
 
-def rounding_uncertainty(step: float, movement: float) -> float:
+def rounding_uncertainty(step: float, movement: npt.ArrayLike) -> Array:
     """Return what rounding leaves in the mean of a signal that moves.
 
     Args:
         step: Smallest step of the logged quantity; 0 if not rounded.
-        movement: Standard deviation of the signal within the leg, same unit.
+        movement: Standard deviation of the signal within each leg, same unit.
 
     Returns:
         step/sqrt(12) for a signal at rest; less when the signal crosses steps (harmonics of the
         rounding error of a Gaussian signal).
     """
+    moved = np.asarray(movement, np.float64)
     if step <= 0.0:
-        return 0.0
-    if movement <= 0.0:
-        return float(step / np.sqrt(12.0))
-    fading = np.exp(-2.0 * (np.pi * _HARMONICS * movement / step) ** 2) / _HARMONICS
-    return float(step / (np.pi * np.sqrt(2.0)) * np.sqrt(fading @ fading))
+        return np.zeros_like(moved)
+    fading = np.exp(-2.0 * (np.pi * _HARMONICS * moved[..., None] / step) ** 2) / _HARMONICS
+    left = step / (np.pi * np.sqrt(2.0)) * np.sqrt((fading**2).sum(axis=-1))
+    return np.asarray(np.where(moved > 0.0, left, step / np.sqrt(12.0)))
 
 
 def pieces_rounding(pieces: Pieces, steps: dict[str, float]) -> dict[str, Array]:
@@ -51,11 +52,8 @@ def pieces_rounding(pieces: Pieces, steps: dict[str, float]) -> dict[str, Array]
         "track": np.angle(np.exp(1j * (track - pieces.each(middle)))),
     }
     return {
-        quantity: np.array(
-            [
-                rounding_uncertainty(steps.get(quantity, 0.0), moved)
-                for moved in _movement(pieces, np.asarray(series)).tolist()
-            ]
+        quantity: rounding_uncertainty(
+            steps.get(quantity, 0.0), _movement(pieces, np.asarray(series))
         )
         for quantity, series in values.items()
     }

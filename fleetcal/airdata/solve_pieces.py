@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Final
 
 import numpy as np
@@ -11,6 +12,9 @@ from fleetcal.airdata.atmosphere import Array
 from fleetcal.airdata.flight_pieces import Pieces
 from fleetcal.airdata.looked_pieces import Looked, look, supposed_scatter
 from fleetcal.airdata.moving_wind import Winds
+from fleetcal.airdata.reading import Readings
+from fleetcal.airdata.reading_slopes import reading_slopes
+from fleetcal.airdata.shared_parts import shared_parts
 from fleetcal.airdata.wind_strengths import TEN_MINUTES_S, AirPrior, averaged, likeliest
 from fleetcal.units import MPS_PER_KT
 
@@ -51,6 +55,21 @@ class FlightWind:
     wander_kt: float
     drift_kt: float
     converged: bool
+
+    @cached_property
+    def readings(self) -> Readings:
+        """The mean readings of each piece."""
+        return self.pieces.mean_readings()
+
+    @cached_property
+    def slopes(self) -> dict[str, Array]:
+        """How the true airspeed of each piece answers to each reading."""
+        return reading_slopes(self.readings, self.kappa[self.pieces.group])
+
+    @cached_property
+    def parts(self) -> tuple[Array, Array]:
+        """What each group errs by alone, and with the others: see `shared_parts`."""
+        return shared_parts(self.covariance)
 
 
 def solve_pieces(

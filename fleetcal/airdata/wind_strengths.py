@@ -6,7 +6,7 @@ the flight agrees with it and by a weak prior, and what is answered is the avera
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Final
@@ -182,11 +182,11 @@ class _Ways:
 
     def __init__(self, winds: Winds, tried: Tried) -> None:
         self._winds = winds
-        noises = sorted({strength.noise for strength, _ in tried})
-        walks = sorted({strength.walk_mps2_per_s for strength, _ in tried})
+        noises = _places(strength.noise for strength, _ in tried)
+        walks = _places(strength.walk_mps2_per_s for strength, _ in tried)
         self.at: dict[tuple[int, int], list[tuple[Strength, float]]] = {}
         for one in tried:
-            way = noises.index(one[0].noise), walks.index(one[0].walk_mps2_per_s)
+            way = noises[one[0].noise], walks[one[0].walk_mps2_per_s]
             self.at.setdefault(way, []).append(one)
         self.found: dict[tuple[int, int], list[tuple[Strength, float]]] = {}
 
@@ -207,6 +207,11 @@ class _Ways:
             for over in (-1, 0, 1)
             if (noise + up, walk + over) in self.at
         }
+
+
+def _places(values: Iterable[float]) -> dict[float, int]:
+    """Return the place of each value among them in order."""
+    return {value: place for place, value in enumerate(sorted(set(values)))}
 
 
 def _median(values: Array, share: Array) -> float:

@@ -91,7 +91,7 @@ def test_each_piece_has_the_rounding_that_its_own_movement_leaves(move):
     for quantity, step in STEPS.items():
         # the track goes through south, where it jumps by a full turn, and moves no more for that
         assert left[quantity] == pytest.approx(
-            [rounding_uncertainty(step, step * moved), step / np.sqrt(12.0)], rel=5e-3
+            [float(rounding_uncertainty(step, step * moved)), step / np.sqrt(12.0)], rel=5e-3
         )
 
 
