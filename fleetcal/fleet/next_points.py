@@ -30,8 +30,8 @@ from fleetcal.fleet.points import Array, Index
 from fleetcal.fleet.pooled import PooledFit, spread_root
 from fleetcal.fleet.usual_sortie import sortie_information
 
-#: Choices that are all tried: half a second at most.
-_MOST_TRIED: Final = 60_000
+#: Choices that are all tried: a fifth of a second at most.
+_MOST_TRIED: Final = 20_000
 _AT_ONCE: Final = 10_000
 _ROUNDS: Final = 8
 
@@ -214,14 +214,13 @@ def plan_points(
         grid (grid,): s at which the width counts.
         scale (grid,): By which a width counts there: knots for each unit of y, for example.
         u_own (n,), or float: Standard uncertainty of one point at each candidate.
-        u_shared (n,), or float: What all points of a sortie share.
+        u_shared (n, terms), or float: What the points of a sortie share.
         count: Points to choose.
         sorties: Over which they are split.
     """
-    u, shared = (
-        np.broadcast_to(np.asarray(one, dtype=np.float64), candidates.shape)
-        for one in (u_own, u_shared)
-    )
+    u = np.broadcast_to(np.asarray(u_own, dtype=np.float64), candidates.shape)
+    shared = np.asarray(u_shared, dtype=np.float64)
+    shared = shared if shared.ndim else np.full((len(candidates), 1), shared)
     task = _Task(
         known=np.asarray(np.linalg.inv(covariance), dtype=np.float64),
         candidates=candidates,
@@ -255,7 +254,8 @@ def width_after(
         covariance: Shape (order + 1, order + 1).
         lift (n,): Points of one sortie.
         grid: Shape (grid,).
-        u_own, u_shared: Shape (n,), or float.
+        u_own: Shape (n,), or float.
+        u_shared: Shape (n, terms), or float.
 
     Returns:
         Shape (grid,).

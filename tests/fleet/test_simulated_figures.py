@@ -12,9 +12,9 @@ import pytest
 from tests.fleet.simulations.bands import covered
 from tests.fleet.simulations.campaign import outcomes, rates, workers
 from tests.fleet.simulations.flags import flagged
-from tests.fleet.simulations.flown_plans import invented, shrunk
+from tests.fleet.simulations.flown_plans import flown_plan, invented
 from tests.fleet.simulations.invented_fleet import Plan
-from tests.fleet.simulations.plan_shows import ratio_of_reductions
+from tests.fleet.simulations.plan_shows import worth_of
 from tests.fleet.simulations.settled_standings import foreseen
 from tests.fleet.simulations.watched import Season, alarmed, found_soon
 
@@ -72,10 +72,11 @@ def test_two_bad_aircraft_of_twelve_do_not_hide_each_other(pool: Executor) -> No
 def test_a_flown_plan_shrinks_the_largest_band_more_than_equal_spacing(
     flown: str, least: float, pool: Executor
 ) -> None:
-    told = outcomes(partial(shrunk, flown, 4), invented(1), 1, 60, 340_000_000, pool)
-    ratio, error = ratio_of_reductions(told)
-    assert ratio > least - 3.0 * error
-    assert np.median(told[:, 3] / told[:, 1]) == pytest.approx(1.0, abs=0.03)
+    told = outcomes(partial(flown_plan, flown, 4), invented(1), 1, 60, 340_000_000, pool)
+    values, error = worth_of(told)
+    assert values[0] > least - 3.0 * error[0]
+    assert values[4] == pytest.approx(1.0, abs=0.05 + 3.0 * error[4])  # the largest, as promised
+    assert values[6] > 0.9 - 3.0 * error[6]  # and the truth is in the promised bands
 
 
 def test_promised_chances_of_a_settled_verdict_come_true(pool: Executor) -> None:

@@ -80,8 +80,8 @@ class Design:
 
     Attributes:
         ias_kt (n,): At the planned weight, repeated speeds as often as they are flown.
-        lift, u_own, u_shared: Shape (n,); uncertainties as stated, before any factor on the
-            variances.
+        lift, u_own: Shape (n,).
+        u_shared (n, terms): Uncertainties as stated, before any factor on the variances.
     """
 
     ias_kt: Array

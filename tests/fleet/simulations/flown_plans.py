@@ -1,23 +1,26 @@
-"""What a planned sortie is worth once it was flown, against points equally spaced.
+"""What planned sorties are worth once they were flown, against points equally spaced.
 
 One airframe of an invented fleet has flown what its owner flies. The fleet is
-fitted, the next sortie planned, flown with errors as all points have them, and the
-fleet fitted anew; the largest band of the airframe's own correction, in knots over
-the speeds that may be flown, is that of the new fit.
+fitted, the next sorties planned from its points alone, flown with errors of
+`restless_sorties`, and the fleet fitted anew; standard deviations of the airframe's own correction,
+in knots over the speeds that may be flown, are those of the new fit.
 """
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import astuple, dataclass, replace
 
 import numpy as np
 
 from fleetcal.fleet.basis import curve_basis
-from fleetcal.fleet.next_points import own_covariance, plan_points
+from fleetcal.fleet.next_points import own_covariance, own_curve, plan_points
 from fleetcal.fleet.points import Array, FleetPoints
 from fleetcal.fleet.pooled import PooledFit, fit_fleet
+from fleetcal.fleet.usual_sortie import usual_sortie
+from fleetcal.services.performance.weigh_sorties import MOST_SORTIES, proposed
 
 from .invented_fleet import KAPPA_PER_KT, Plan, draw, lift_at
+from .restless_sorties import as_points, fly_restless, restless_fleet
 
 PERMITTED_KT = np.arange(65.0, 141.0, 5.0)
 #: By the low-speed rule, kappa times half the airspeed.
@@ -77,61 +80,102 @@ def fly(
     )
 
 
-def planned_speeds(fit: PooledFit, plan: Plan, has_flown: bool, count: int) -> tuple[Array, float]:
-    """Return the speeds of the planned sortie, and the largest band it promises, kt."""
+def planned_speeds(
+    fit: PooledFit, points: FleetPoints, has_flown: bool, count: int, sorties: int = 1
+) -> tuple[list[Array], Array]:
+    """Return the speeds of each planned sortie, and the standard deviation promised, kt."""
     covariance = own_covariance(fit, 0, 0 if has_flown else None)
-    lift, root = lift_at(PERMITTED_KT), np.sqrt(fit.phi)
-    u_own, u_shared = 2.0 * plan.point_kt / PERMITTED_KT, KAPPA_PER_KT * plan.sortie_kt
+    lift = lift_at(PERMITTED_KT)
+    usual = usual_sortie(points, np.arange(len(points.x)))
     told = plan_points(
-        covariance, lift, lift, KNOTS_FOR_KAPPA, root * u_own, root * u_shared, count
+        covariance, lift, lift, KNOTS_FOR_KAPPA, *usual.at(lift, fit.phi), count, sorties
     )
-    largest = float(np.max(told.after[-1] * KNOTS_FOR_KAPPA))
-    return PERMITTED_KT[told.chosen], _TWO_SIDED_95 * largest
+    each = [PERMITTED_KT[told.chosen[told.sortie == number]] for number in range(sorties)]
+    return each, told.after[-1] * KNOTS_FOR_KAPPA
 
 
-def largest_band(fit: PooledFit, has_flown: bool) -> float:
-    """Return the largest half width of the airframe's own 95 % band, kt."""
-    covariance = own_covariance(fit, 0, 0 if has_flown else None)
+def own_deviation(fit: PooledFit, has_flown: bool) -> Array:
+    """Return the standard deviation of the airframe's own curve at the permitted speeds, kt."""
     x = curve_basis(lift_at(PERMITTED_KT), fit.order)
+    covariance = own_covariance(fit, 0, 0 if has_flown else None)
     width = np.sqrt(np.einsum("xi,ij,xj->x", x, covariance, x))
-    return _TWO_SIDED_95 * float(np.max(width * KNOTS_FOR_KAPPA))
+    return np.asarray(width * KNOTS_FOR_KAPPA)
 
 
-def shrunk(
+@dataclass(frozen=True, kw_only=True)
+class Worth:
+    """What a flown plan was worth: standard deviations in kt, largest and mean over speeds.
+
+    Attributes:
+        split: As many points equally spaced, in as many sorties as the plan.
+        most: As many points planned in as many sorties as `fleetcal plan` weighs.
+        held: Share of speeds at which the promised 95 % band holds the truth.
+        reached: Achieved mean over promised mean.
+    """
+
+    sorties: int
+    largest: float
+    promised: float
+    before: float
+    equal: float
+    split: float
+    most: float
+    mean: float
+    mean_equal: float
+    mean_split: float
+    reached: float
+    held: float
+
+
+def flown_plan(
     flown: str, count: int, plan: Plan, order: int | None, seed: int
-) -> tuple[float, float, float, float, float]:
-    """Return the largest band: before, after planned, after equal spacing, and as promised.
+) -> tuple[float, ...]:
+    """Plan for the first airframe of a restless fleet, fly it and the alternatives, fit anew.
 
-    The last value is the mean band over the permitted speeds after the plan over that
-    after equal spacing, for what the largest band costs elsewhere. Both sorties are
-    flown with the same errors.
+    The plan is by the rule of `fleetcal plan`. All alternatives meet the same days.
+
+    Returns:
+        The values of a `Worth`.
     """
     rng = np.random.default_rng(seed)
-    points, curve = fleet_with(plan, flown, rng)
+    sorties, curve = restless_fleet(plan, FLOWN[flown], rng)
     has_flown = bool(FLOWN[flown])
+    points = as_points(sorties)
     fit = fit_fleet(points, order)
-    chosen, promised = planned_speeds(fit, plan, has_flown, count)
+    now = own_deviation(fit, has_flown)
+    ways = [
+        planned_speeds(fit, points, has_flown, count, number)
+        for number in range(1, 1 + min(MOST_SORTIES, max(count // 2, 1)))
+    ]
+    left = [_TWO_SIDED_95 * float(np.max(promised)) for _, promised in ways]
+    number = proposed(_TWO_SIDED_95 * float(np.max(now)), left)
+    speeds, promised = ways[number - 1]
     equal = np.linspace(PERMITTED_KT[0], PERMITTED_KT[-1], count)
     after = []
-    for speeds in (chosen, equal):
-        again = np.random.default_rng(seed + 1)
-        more = fly(points, plan, curve, np.sort(speeds), -9, again, new=not has_flown)
-        after.append(fit_fleet(more, order))
-    largest = [largest_band(one, True) for one in after]
-    return (
-        largest_band(fit, has_flown),
-        largest[0],
-        largest[1],
-        promised,
-        mean_band(after[0]) / mean_band(after[1]),
+    for way in (speeds, [equal], [equal[part::number] for part in range(number)], ways[-1][0]):
+        days = np.random.default_rng(seed + 1).spawn(MOST_SORTIES)
+        more = [fly_restless(plan, 0, curve, one, day) for one, day in zip(way, days, strict=False)]
+        after.append(fit_fleet(as_points([*more, *sorties]), order))
+    planned, even, split, most = (own_deviation(one, True) for one in after)
+    x = curve_basis(lift_at(PERMITTED_KT), 2)
+    off = (
+        own_curve(after[0], 0, 0)[0] @ x[:, : after[0].order + 1].T - x @ curve
+    ) * KNOTS_FOR_KAPPA
+    worth = Worth(
+        sorties=number,
+        largest=float(planned.max()),
+        promised=float(promised.max()),
+        before=float(now.max()),
+        equal=float(even.max()),
+        split=float(split.max()),
+        most=float(most.max()),
+        mean=float(planned.mean()),
+        mean_equal=float(even.mean()),
+        mean_split=float(split.mean()),
+        reached=float(planned.mean() / promised.mean()),
+        held=float(np.mean(np.abs(off) <= _TWO_SIDED_95 * promised)),
     )
-
-
-def mean_band(fit: PooledFit) -> float:
-    """Return the airframe's own standard deviation, kt, averaged over the permitted speeds."""
-    x = curve_basis(lift_at(PERMITTED_KT), fit.order)
-    variance = np.einsum("xi,ij,xj->x", x, own_covariance(fit, 0, 0), x)
-    return float(np.mean(np.sqrt(variance) * KNOTS_FOR_KAPPA))
+    return astuple(worth)
 
 
 def invented(order: int) -> Plan:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from concurrent.futures import Executor
+from dataclasses import fields
 from functools import partial
 from itertools import product
 
@@ -12,7 +13,7 @@ import numpy as np
 from fleetcal.fleet.points import Array
 
 from .campaign import outcomes
-from .flown_plans import FLOWN, invented, shrunk
+from .flown_plans import FLOWN, Worth, flown_plan, invented
 from .invented_fleet import Plan
 from .settled_changes import between_sorties, change_foreseen
 from .settled_standings import NUMBERS, foreseen
@@ -20,6 +21,7 @@ from .settled_standings import NUMBERS, foreseen
 _COUNTS = (2, 3, 4, 6)
 _BINS = ((0.0, 0.25), (0.25, 0.5), (0.5, 0.75), (0.75, 1.001))
 
+_NAMES = [field.name for field in fields(Worth)]
 _STANDINGS = {
     "ten airframes, any asked about": ("two sorties, slow", False, Plan(aircraft=10)),
     "ten, one that looks odd": ("two sorties, slow to cruise", True, Plan(aircraft=10)),
@@ -43,39 +45,73 @@ _HALF_NONE = (1, 0.5, between_sorties(0.5))
 
 
 def gain_lines(fleets: int, pool: Executor, first_seed: int) -> Iterator[str]:
-    """Yield by how much more a planned sortie shrinks the largest band."""
-    yield "largest band of an airframe's own correction, half width in kt, medians over fleets:"
-    yield "order, points, flown before: now, after plan (promised), after equal spacing |"
-    yield "  reduction by the plan over that by equal spacing, of the medians (+- Monte Carlo) |"
-    yield "  median of each fleet's own ratio | mean width after the plan over equal spacing"
-    ratios = []
+    """Yield what planned sorties are worth against points equally spaced, and their promises."""
+    yield "an airframe's own correction after a plan, and after as many equally spaced points"
+    yield "order, points, flown before: sorties planned, mean | largest band, half width, kt:"
+    yield "  now, after the plan, after equal spacing in one sortie | how many times as much as the"
+    yield "  latter is taken off by the plan (+- Monte Carlo), by equal spacing in as many sorties,"
+    yield "  by a plan in the most sorties | standard deviation averaged over speeds, equal spacing"
+    yield "  in one sortie over plan (+-) | achieved over promised: largest, mean |"
+    yield "  promised 95 % bands hold, % (+-)"
+    rows: list[Array] = []
+    held: list[Array] = []
     for line, (order, flown, count) in enumerate(product((1, 2), FLOWN, _COUNTS)):
-        trial = partial(shrunk, flown, count)
-        told = outcomes(trial, invented(order), order, fleets, first_seed + line * 1_000_000, pool)
-        before, planned, equal, promised, elsewhere = np.median(told, axis=0)
-        ratio, error = ratio_of_reductions(told)
-        each = np.median((told[:, 0] - told[:, 1]) / np.maximum(told[:, 0] - told[:, 2], 1e-3))
-        ratios.append((flown, ratio))
+        trial = partial(flown_plan, flown, count)
+        table = outcomes(trial, invented(order), order, fleets, first_seed + line * 1_000_000, pool)
+        told = dict(zip(_NAMES, table.T, strict=True))
+        held.append(told["held"])
+        values, error = worth_of(table)
+        rows.append(values)
+        kt = [1.96 * np.median(told[name]) for name in ("before", "largest", "equal")]
         yield (
-            f"  {order}, {count}, {flown:30}: {before:.2f} {planned:.2f} ({promised:.2f}) "
-            f"{equal:.2f} | {ratio:.2f} +- {error:.2f} | {each:.2f} | {elsewhere:.2f}"
+            f"  {order}, {count}, {flown:30}: {np.mean(told['sorties']):.1f} | "
+            f"{' '.join(f'{k:.2f}' for k in kt)} | {values[0]:.2f} +- {error[0]:.2f}, "
+            f"{values[1]:.2f}, {values[2]:.2f} | {values[3]:.2f} +- {error[3]:.2f} | "
+            f"{values[4]:.2f}, {values[5]:.2f} | {100 * values[6]:.1f} +- {100 * error[6]:.1f}"
         )
-    for name in FLOWN:
-        mine = [ratio for flown, ratio in ratios if flown == name]
-        yield f"  {name}: median ratio of its lines {np.median(mine):.2f}"
-    yield f"  median ratio of all lines {np.median([ratio for _, ratio in ratios]):.2f}"
+    every_line = [(flown, count) for _, flown, count in product((1, 2), FLOWN, _COUNTS)]
+    for name in (*FLOWN, *_COUNTS):
+        mine = [row for row, line in zip(rows, every_line, strict=True) if name in line]
+        yield f"  {name}{' points' * (name in _COUNTS)}: {_medians(np.array(mine))}"
+    yield f"  all lines: {_medians(np.array(rows))}"
+    every = np.concatenate(held)
+    error = np.std(every) / np.sqrt(len(every))
+    yield f"  promised bands of all lines hold {100 * np.mean(every):.1f} +- {100 * error:.1f} %"
 
 
-def ratio_of_reductions(told: Array) -> tuple[float, float]:
-    """Return the ratio of median reductions, and its error by drawing fleets again."""
+def worth_of(table: Array) -> tuple[Array, Array]:
+    """Return the seven figures of a line, and their errors by drawing fleets again.
 
-    def ratio(rows: Array) -> float:
-        before, planned, equal = np.median(rows[:, :3], axis=0)
-        return float((before - planned) / (before - equal))
+    Args:
+        table (fleets, values): Of `flown_plan`.
+    """
 
-    rng = np.random.default_rng(len(told))
-    again = [ratio(told[rng.integers(0, len(told), len(told))]) for _ in range(200)]
-    return ratio(told), float(np.std(again))
+    def figures(rows: Array) -> Array:
+        of = dict(zip(_NAMES, rows.T, strict=True))
+        m = {name: float(np.median(column)) for name, column in of.items()}
+        return np.array(
+            [
+                (m["before"] - m["largest"]) / (m["before"] - m["equal"]),
+                (m["before"] - m["split"]) / (m["before"] - m["equal"]),
+                (m["before"] - m["most"]) / (m["before"] - m["equal"]),
+                np.median(of["mean_equal"] / of["mean"]),
+                np.median(of["largest"] / of["promised"]),
+                m["reached"],
+                np.mean(of["held"]),
+            ]
+        )
+
+    rng, count = np.random.default_rng(1), len(table)
+    again = [figures(table[rng.integers(0, count, count)]) for _ in range(200)]
+    return figures(table), np.std(again, axis=0)
+
+
+def _medians(rows: Array) -> str:
+    m = np.median(rows, axis=0)
+    return (
+        f"medians of lines: {m[0]:.2f}, {m[1]:.2f}, {m[2]:.2f} times as much off | mean deviation "
+        f"{m[3]:.2f} | achieved over promised {m[4]:.2f}, {m[5]:.2f}"
+    )
 
 
 def standing_lines(fleets: int, pool: Executor, first_seed: int) -> Iterator[str]:

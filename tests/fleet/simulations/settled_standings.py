@@ -47,7 +47,7 @@ def foreseen(
         verdicts = judge_fleet(points, LEVEL, order)
         if not odd_only or verdicts.standings[0].p_value < LOOKS_ODD:
             break
-    speeds, _ = planned_speeds(verdicts.fit, plan, has_flown, _POINTS)
+    (speeds,), _ = planned_speeds(verdicts.fit, points, has_flown, _POINTS)
     sortie = planned_sortie(plan, speeds, verdicts.fit.order)
     question = _question(flown, speeds)
     aircraft = 0 if has_flown else None
