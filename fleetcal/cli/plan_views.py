@@ -56,6 +56,12 @@ def _ways(plan: FlightPlan) -> Iterator[str]:
         mark = "  <- this plan" if way.proposed else ""
         yield f"  ±{way.largest_after_kt:.2f} kt  {runs} runs in {sorties}{mark}"
     yield f"  ±{plan.largest_equal_kt:.2f} kt  one sortie, its speeds equally spaced"
+    other = plan.ordinary
+    stored = f"the {other.learnt_from} in the store" if other.learnt_from else "simulated ones"
+    flights = f"{_NUMBERS[other.flights]} ordinary flights"
+    yield f"  ±{other.largest_after_kt:.2f} kt  {flights} instead (like {stored})"
+    if len(plan.weighed) > 1:
+        yield "More sorties are proposed where each takes a tenth more off; --sorties chooses."
 
 
 def _plan_foot(plan: FlightPlan) -> Iterator[str]:

@@ -30,8 +30,8 @@ from fleetcal.fleet.points import Array, Index
 from fleetcal.fleet.pooled import PooledFit, spread_root
 from fleetcal.fleet.usual_sortie import sortie_information
 
-#: Choices that are all tried: a fifth of a second at most.
-_MOST_TRIED: Final = 20_000
+#: Choices that are all tried: a tenth of a second at most.
+_MOST_TRIED: Final = 4_000
 _AT_ONCE: Final = 10_000
 _ROUNDS: Final = 8
 
@@ -246,7 +246,12 @@ def split_evenly(count: int, parts: int) -> tuple[int, ...]:
 
 
 def width_after(
-    covariance: Array, lift: Array, grid: Array, u_own: Array | float, u_shared: Array | float
+    covariance: Array,
+    lift: Array,
+    grid: Array,
+    u_own: Array | float,
+    u_shared: Array | float,
+    sorties: int = 1,
 ) -> Array:
     """Return the standard deviation of an aircraft's own curve after given points.
 
@@ -256,12 +261,13 @@ def width_after(
         grid: Shape (grid,).
         u_own: Shape (n,), or float.
         u_shared: Shape (n, terms), or float.
+        sorties: How many of them are flown, all alike.
 
     Returns:
         Shape (grid,).
     """
     order = len(covariance) - 1
-    more = sortie_information(lift[None], order, u_own, u_shared)
+    more = sorties * sortie_information(lift[None], order, u_own, u_shared)
     widths: Array = _deviation(np.linalg.inv(covariance) + more, curve_basis(grid, order))[0]
     return widths
 

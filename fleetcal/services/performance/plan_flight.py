@@ -10,12 +10,14 @@ from typing import Final, TypedDict
 import numpy as np
 
 from fleetcal.airdata.atmosphere import Array
-from fleetcal.errors import DataError, FitError, ImplausibleError
-from fleetcal.fleet.next_points import PlannedPoints, width_after
+from fleetcal.errors import ImplausibleError
+from fleetcal.fleet.next_points import PlannedPoints
 from fleetcal.services.bench.bench_corrections import BenchInForce
 from fleetcal.services.curves.speed_grid import knots_for_each_kappa
 from fleetcal.services.handbook.carried_limits import CarriedLimit, usable_kt
 from fleetcal.services.handbook.limit_sources import MANOEUVRING
+from fleetcal.services.performance.ordinary_flights import ordinary_flights
+from fleetcal.services.performance.other_flaps import other_flaps
 from fleetcal.services.performance.permitted_speeds import TWO_SIDED_95
 from fleetcal.services.performance.plan_basis import (
     PlanBasis,
@@ -41,13 +43,8 @@ from fleetcal.services.performance.settle_question import (
     known_change,
     standing_outlook,
 )
-from fleetcal.services.performance.weigh_sorties import ChosenSorties, weigh_sorties
-from fleetcal.store import (
-    AirframeDescription,
-    PointFilter,
-    Store,
-    flap_settings_flown,
-)
+from fleetcal.services.performance.weigh_sorties import ChosenSorties, usual_of_legs, weigh_sorties
+from fleetcal.store import Store
 from fleetcal.units import MPS_PER_KT
 
 __all__ = ["FlightPlan", "PlanRequest", "PlannedRun", "plan_flight"]
@@ -93,7 +90,7 @@ def plan_flight(store: Store, request: PlanRequest) -> FlightPlan:
     design = _design(basis, found)
     half = TWO_SIDED_95 * knots_for_each_kappa(basis.speeds)
     before, after, even = (float(max(half * w)) for w in (plan.before, plan.after[-1], equal))
-    notes += _hardly_worth(before, after) + _other_flaps(store, airframe, request, before)
+    notes += _hardly_worth(before, after) + other_flaps(store, airframe, request, basis)
     known_now = basis.change is None or basis.change.after is not None
     now = before if known_now else None
     return FlightPlan(
@@ -108,6 +105,7 @@ def plan_flight(store: Store, request: PlanRequest) -> FlightPlan:
         minutes=minutes_needed(request.points),
         sorties=found.sorties,
         weighed=found.weighed,
+        ordinary=ordinary_flights(basis),
         **_bounds(basis, bench),
         runs=_runs(plan, basis, known_now, request, bench),
         band_of="own correction" if basis.change is None else "own correction after the change",
@@ -143,7 +141,7 @@ def _design(basis: PlanBasis, found: ChosenSorties) -> Design:
     """Return the planned points as those of one sortie."""
     chosen = found.plan.chosen
     lift = basis.lift[chosen]
-    return Design(basis.speeds[chosen], lift, *found.usual.at(lift))
+    return Design(basis.speeds[chosen], lift, *usual_of_legs(basis.known).at(lift))
 
 
 def _hardly_worth(before_kt: float, after_kt: float) -> tuple[str, ...]:
@@ -230,33 +228,6 @@ def _beyond_bench(bench: BenchInForce, speeds: Array) -> tuple[str, ...]:
     warning = bench.beyond("airspeed", [speeds * MPS_PER_KT])
     applied = f"airspeeds are what the indicator shows, checked {bench.airspeed.checked_on}"
     return (applied, warning) if warning else (applied,)
-
-
-def _other_flaps(
-    store: Store, airframe: AirframeDescription, request: PlanRequest, largest_kt: float
-) -> tuple[str, ...]:
-    """Say which other flap setting is known less well, if none was asked for."""
-    if request.flap_setting is not None or request.question is not None:
-        return ()
-    with store.reading() as session:
-        chosen = PointFilter(type=airframe.type, accepted=True)
-        flown = flap_settings_flown(session, chosen) - {CLEAN}
-    widest, largest = "", largest_kt
-    for flaps in sorted(flown):
-        try:
-            basis, _, _ = plan_basis(store, airframe, flaps, request.weight_kg, request.rough_air)
-        except (DataError, FitError):
-            continue
-        x = width_after(basis.covariance, np.zeros(0), basis.lift, 1.0, 0.0)
-        width = TWO_SIDED_95 * float(np.max(x * knots_for_each_kappa(basis.speeds)))
-        if width > largest:
-            widest, largest = flaps, width
-    if not widest:
-        return ()
-    return (
-        f"with flaps {widest} the largest band is wider, ±{largest:.1f} kt: plan that flight with "
-        f"--flap-setting {widest!r}",
-    )
 
 
 def _outlook(tag: str, question: str | None, basis: PlanBasis, design: Design) -> Outlook | None:

@@ -82,6 +82,21 @@ class SortiesWeighed:
 
 
 @dataclass(frozen=True, kw_only=True)
+class OrdinaryFlights:
+    """What so many flights that nobody flies for a test would leave.
+
+    Attributes:
+        largest_after_kt: As of `SortiesWeighed`.
+        learnt_from: Ordinary flights in the store that it is learnt from; 0 where it is supposed,
+            by simulated flights.
+    """
+
+    flights: int
+    largest_after_kt: float
+    learnt_from: int
+
+
+@dataclass(frozen=True, kw_only=True)
 class PlanLimit:
     """A limit of the type on the port that is fitted.
 
@@ -108,6 +123,7 @@ class FlightPlan:
     Attributes:
         minutes: For the runs of all sorties, without the flights to the place and back.
         weighed: Ways to split the runs over sorties.
+        ordinary: What ordinary flights would leave instead.
         slowest_kt, fastest_kt: Bounds of what is proposed: 1.3 times the stall speed, and the
             fastest speed permitted; as the indicator shows them.
         manoeuvring_kt: On this port at the weight, as the indicator shows it.
@@ -133,6 +149,7 @@ class FlightPlan:
     minutes: float
     sorties: int
     weighed: tuple[SortiesWeighed, ...]
+    ordinary: OrdinaryFlights
     slowest_kt: int
     fastest_kt: int
     manoeuvring_kt: int | None

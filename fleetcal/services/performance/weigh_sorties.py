@@ -1,8 +1,9 @@
 """Over how many sorties the runs of a plan are best split, and what ordinary flights would do.
 
 A sortie costs a take-off, a warm-up, often another day; what that is worth is the owner's to say.
-So every way is shown with the band that it leaves, and one is proposed by a rule in plain words
-(`RULE`): judgement, no published source.
+So every way is shown with the band that it leaves. One is proposed: another sortie where it takes
+at least a tenth more off the largest band, and 0.05 kt at least. That is judgement, no published
+source.
 """
 
 from __future__ import annotations
@@ -30,10 +31,6 @@ _FEWEST_RUNS: Final = 2
 #: What another sortie must do: a tenth more than the sorties before it, and that in knots.
 _WORTH_SHARE: Final = 0.1
 _WORTH_KT: Final = 0.05
-RULE: Final = (
-    "another sortie is proposed where it takes at least a tenth more off the largest band, and "
-    "0.05 kt at least"
-)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -41,14 +38,12 @@ class ChosenSorties:
     """The sorties that are proposed, and the ways that were weighed.
 
     Attributes:
-        usual: What a point of a sortie should leave uncertain.
         equal (speeds,): Standard deviation after as many points of one sortie, equally spaced.
     """
 
     plan: PlannedPoints
     sorties: int
     weighed: tuple[SortiesWeighed, ...]
-    usual: UsualSortie
     equal: Array
 
 
@@ -65,24 +60,9 @@ def weigh_sorties(basis: PlanBasis, count: int, sorties: int | None) -> ChosenSo
         raise ImplausibleError(
             f"{count} runs cannot be split over {sorties} sorties", "ask for more --points"
         )
-    usual = usual_of_legs(basis.known)
-    scale, lift = knots_for_each_kappa(basis.speeds), basis.lift
-    u_own, u_shared = usual.at(lift, basis.fit.phi)
     most = max(sorties or 1, min(MOST_SORTIES, count // _FEWEST_RUNS))
-    plans = [
-        plan_points(
-            basis.covariance,
-            lift,
-            lift,
-            scale=scale,
-            u_own=u_own,
-            u_shared=u_shared,
-            count=count,
-            sorties=number,
-        )
-        for number in range(1, most + 1)
-    ]
-    half = TWO_SIDED_95 * scale
+    plans = [plan_of(basis, count, number) for number in range(1, most + 1)]
+    half = TWO_SIDED_95 * knots_for_each_kappa(basis.speeds)
     left = [float(np.max(half * plan.after[-1])) for plan in plans]
     number = sorties or proposed(float(np.max(half * plans[0].before)), left)
     return ChosenSorties(
@@ -97,8 +77,22 @@ def weigh_sorties(basis: PlanBasis, count: int, sorties: int | None) -> ChosenSo
             )
             for place, after in enumerate(left, 1)
         ),
-        usual=usual,
-        equal=_equally_spaced(basis, count, usual),
+        equal=_equally_spaced(basis, count),
+    )
+
+
+def plan_of(basis: PlanBasis, count: int, sorties: int = 1) -> PlannedPoints:
+    """Plan so many runs split over so many sorties."""
+    u_own, u_shared = usual_of_legs(basis.known).at(basis.lift, basis.fit.phi)
+    return plan_points(
+        basis.covariance,
+        basis.lift,
+        basis.lift,
+        scale=knots_for_each_kappa(basis.speeds),
+        u_own=u_own,
+        u_shared=u_shared,
+        count=count,
+        sorties=sorties,
     )
 
 
@@ -129,8 +123,8 @@ def rows_by(known: TypePoints, technique: str) -> Index:
     return np.flatnonzero(mine)
 
 
-def _equally_spaced(basis: PlanBasis, count: int, usual: UsualSortie) -> Array:
-    speeds = basis.speeds
+def _equally_spaced(basis: PlanBasis, count: int) -> Array:
+    usual, speeds = usual_of_legs(basis.known), basis.speeds
     spaced = np.linspace(speeds[0], speeds[-1], count) if count > 1 else np.array([speeds.mean()])
     lift = lift_at(basis.known.type, spaced, basis.weight_kg)
     return width_after(basis.covariance, lift, basis.lift, *usual.at(lift, basis.fit.phi))

@@ -47,8 +47,9 @@ CARDS = {
     "one order, turns not logged": Card(box_plan(FOUR), turns=False),
     "alternating, turns not logged": Card(box_plan(FOUR, alternating=True), turns=False),
     "fast and slow in turn": Card(box_plan((110.0, 80.0, 100.0, 90.0))),
-    "a fifth run at the last speed": Card(box_plan((*FOUR, FOUR[-1]))),
-    "a fifth run at the first speed": Card(box_plan((*FOUR, FOUR[0]))),
+    "five runs, the last speed twice": Card(box_plan((*FOUR, FOUR[-1]))),
+    "five runs, the first speed twice": Card(box_plan((FOUR[0], *FOUR))),
+    "five runs, the first again at end": Card(box_plan((*FOUR, FOUR[0]))),
 }
 
 
@@ -85,7 +86,7 @@ def main(flights: int) -> None:
             mean = np.sqrt(squares.mean(axis=0))
             error = squares.std(axis=0) / np.sqrt(len(squares)) / (2.0 * mean)
             told = " | ".join(f"{m:.3f} +- {e:.3f}" for m, e in zip(mean, error, strict=True))
-            print(f"  {name:32s} {told}  ({len(squares)} flights)", flush=True)
+            print(f"  {name:33s} {told}  ({len(squares)} flights)", flush=True)
 
 
 if __name__ == "__main__":

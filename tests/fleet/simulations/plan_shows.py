@@ -18,7 +18,7 @@ from .invented_fleet import Plan
 from .settled_changes import between_sorties, change_foreseen
 from .settled_standings import NUMBERS, foreseen
 
-_COUNTS = (2, 3, 4, 6)
+_COUNTS = (2, 4, 6)
 _BINS = ((0.0, 0.25), (0.25, 0.5), (0.5, 0.75), (0.75, 1.001))
 
 _NAMES = [field.name for field in fields(Worth)]
