@@ -18,6 +18,9 @@ _NUMBERS: Final = ("no", "one", "two", "three")
 
 
 def _plan_head(plan: FlightPlan) -> Iterator[str]:
+    if plan.outlook is not None:
+        yield from _wrapped(f"Question: {plan.outlook.asked}")
+        yield from [*_wrapped(f"{plan.outlook.answer}."), ""]
     yield f"Next flight of {plan.airframe}: {_what_to_fly(plan)}"
     for number in range(1, plan.sorties + 1):
         speeds = [
@@ -60,7 +63,7 @@ def _ways(plan: FlightPlan) -> Iterator[str]:
     stored = f"the {other.learnt_from} in the store" if other.learnt_from else "simulated ones"
     flights = f"{_NUMBERS[other.flights]} ordinary flights"
     yield f"  ±{other.largest_after_kt:.2f} kt  {flights} instead (like {stored})"
-    if len(plan.weighed) > 1:
+    if len(plan.weighed) > 1 and plan.outlook is None:
         yield "More sorties are proposed where each takes a tenth more off; --sorties chooses."
 
 
@@ -105,9 +108,7 @@ def _headings(plan: FlightPlan) -> Iterator[str]:
         which = "" if plan.sorties == 1 else f"sortie {run.sortie}, "
         yield f"  {which}{run.ias_kt:.0f} kt: {legs}"
     if sum(run.repeats for run in plan.runs) > 1:
-        yield (
-            "The order of the headings alternates from run to run, so that a changing wind cancels."
-        )
+        yield "The order of the headings alternates from run to run, which saves a turn."
 
 
 def _wrapped(text: str) -> list[str]:
@@ -115,10 +116,8 @@ def _wrapped(text: str) -> list[str]:
 
 
 def _outlook(outlook: Outlook) -> Iterator[str]:
-    yield f"Question: {outlook.asked}"
-    yield f"Settled: {outlook.settled_means}."
-    yield f"Now: {outlook.now}."
-    yield f"{outlook.answer}."
+    yield from _wrapped(f"Settled: {outlook.settled_means}.")
+    yield from _wrapped(f"Now: {outlook.now}.")
     yield "Chances after so many sorties like the planned one, in percent:"
     shown = "outside" if outlook.question == "standing" else "found"
     yield f"(shown: the part of settled that is {shown})"

@@ -1,7 +1,7 @@
 """The card for a test flight as plain values, and the words that all its formats share.
 
 Runs go from fast to slow, so that the slowest are flown lightest, and every second run
-flies its headings backwards: a steady drift then moves neighbouring runs opposite ways.
+flies its headings backwards, which saves a turn.
 """
 
 from __future__ import annotations
@@ -30,7 +30,8 @@ BEFORE_BOXES: Final = ("date", "crew", "take-off", "landing", "fuel at start", "
 
 HOLD: Final = (
     "Settle 20 s on each heading, then 60 s a leg. IAS ±2 kt, altitude ±50 ft, heading ±3°, wings "
-    "level. One power setting a run: trim, then leave it."
+    "level. One power setting a run: trim, then leave it. Turn at the speed of the run, 25° of "
+    "bank at most, log running: turns count."
 )
 REPEAT: Final = (
     "a leg if IAS drifted more than 3 kt, altitude more than 80 ft, or a gust moved the needle "
@@ -141,10 +142,9 @@ def limit_words(card: FlightCard) -> str:
 def heading_words(card: FlightCard) -> str:
     """Return how the headings were meant."""
     return (
-        "Fly headings, not tracks, in the order given, which alternates so that a changing wind "
-        "cancels; directions count from the same north as the wind given. Expected track and "
-        "ground speed are for standard air."
+        "Fly headings, not tracks, in the order given; directions count from the same north as the "
+        "wind given. Expected track and ground speed are for standard air."
         if card.wind
         else "No wind was given: turn all headings so that the first is into the wind. Fly them "
-        "in the order given, which alternates so that a changing wind cancels."
+        "in the order given."
     )

@@ -50,8 +50,8 @@ class PlannedRun:
         helps: Place by how much it helps; what to keep of a flight cut short.
         after_kt: Half the width of the 95 % band of the airframe's own correction at that speed,
             now (None if nothing is known) and after the plan.
-        legs: In the order to fly them, which alternates from run to run; a run flown again goes the
-            other way round.
+        legs: In the order to fly them, which alternates from run to run to save a turn; a run flown
+            again goes the other way round.
     """
 
     order: int
@@ -168,6 +168,8 @@ class FlightPlan:
 
 CARD: Final = (
     "Settle 20 s on each new heading, then hold each leg 60 s; one power setting a run",
+    "Turn from leg to leg at the speed of the run, with 25 degrees of bank at most, the log "
+    "running: such turns count, and narrow the result",
     "Hold airspeed within 2 kt, altitude within 50 ft, heading within 3 degrees, wings level",
     "Write down for each run: time, fuel, temperature, power, flaps, how smooth the air was",
     "Repeat a leg when the airspeed drifted more than 3 kt, the altitude more than 80 ft, or a "

@@ -55,8 +55,9 @@ def legs_in_wind(
 ) -> tuple[PlannedLeg, ...]:
     """Return the legs of a run, the first into the wind, or the last.
 
-    A wind that changes steadily moves the answer of a run one way, and of a run
-    with its legs in the opposite order as far the other way.
+    A run flown backwards begins on the heading on which the one before ended. That saves a turn,
+    no more: since all runs are solved under one moving wind, the order of headings changed the
+    curve by nothing that could be measured (`python -m tests.airdata.simulations.card_orders`).
 
     Args:
         wind_from_deg: Legs begin at north if None.

@@ -13,7 +13,6 @@ import numpy as np
 from fleetcal.airdata.wind_strengths import STILL
 from tests.airdata.simulations import coverage, efficiency, table
 from tests.airdata.simulations.conditions import CONDITIONS
-from tests.airdata.simulations.flights import box_flights
 from tests.airdata.simulations.flown import Air
 from tests.airdata.simulations.plans import BOX
 
@@ -30,21 +29,6 @@ def main(runs: int, flights: int) -> None:
             ):
                 continue  # a circle has no legs to leave out or to turn round
             print(table.line_text(name, solve(condition, flights, 31)), flush=True)
-    _means_of_sorties(flights)
-
-
-def _means_of_sorties(flights: int) -> None:
-    print("\nMean error of four runs of a flight by the order of their headings; dVpc, kt rms")
-    for name in ("veer 20 deg", "veer 20 deg, order alternating"):
-        flown = box_flights(
-            CONDITIONS[name], flights, 33, faults=False, airspeeds_kt=(110.0, 100.0, 90.0, 80.0)
-        )
-        errors: dict[int, list[float]] = {}
-        for run in table.solved(flown, "legs"):
-            errors.setdefault(run.flight, []).append(run.error_kt)
-        means = np.array([np.mean(of_flight) for of_flight in errors.values()])
-        rms = float(np.sqrt(np.mean(means**2)))
-        print(f"{name:34s} {rms:.3f} +- {rms / np.sqrt(2.0 * len(means)):.3f}")
 
 
 def _single_runs(runs: int) -> None:
