@@ -68,9 +68,15 @@ def best_lift(
     best = float(_zero(lift, slope, at))
     # Chance that the slope is above zero: near 1 below the best s, near 0 above it.
     tail = (1.0 - level) / 2.0
+    # What the mean has beyond the curve counts as a level, changing little near the best s.
+    apart = power**2 * fit.departure_square(group, lift)
+
+    def above(some: Index) -> Array:
+        return _chance_above(fit, group, rows[some], apart[some])
+
     down, up = np.arange(at, -1, -1), np.arange(at + 1, len(lift))
-    low = _limit(lift[down], lambda some: _chance_above(fit, group, rows[down[some]]) - 1.0 + tail)
-    high = _limit(lift[up], lambda some: tail - _chance_above(fit, group, rows[up[some]]))
+    low = _limit(lift[down], lambda some: above(down[some]) - 1.0 + tail)
+    high = _limit(lift[up], lambda some: tail - above(up[some]))
     return BestLift(
         lift=best,
         low=min(reach[0] if low is None else low, best),
@@ -101,12 +107,12 @@ def _stationary_rows(lift: Array, order: int, power: float) -> Array:
     return np.asarray(lift[:, None] * derivative - power * curve_basis(lift, order))
 
 
-def _chance_above(fit: PooledFit, group: int, rows: Array) -> Array:
+def _chance_above(fit: PooledFit, group: int, rows: Array, apart: Array) -> Array:
     averaged = fit.averaged
     mean = averaged.beta[:, group] @ rows.T
     covariance = fit.mean_covariance(group)
     squares = (rows[:, :, None] * rows[:, None, :]).reshape(len(rows), -1)
-    variance = covariance.reshape(len(covariance), -1) @ squares.T
+    variance = covariance.reshape(len(covariance), -1) @ squares.T + apart
     return np.asarray(averaged.weight @ special.ndtr(mean / np.sqrt(variance)))
 
 

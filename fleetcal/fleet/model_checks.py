@@ -2,8 +2,9 @@
 
 Three things make a confident answer wrong: points that scatter more than their
 uncertainties say, a mean curve that bends as no polynomial of the chosen order
-does, and one sortie that outweighs all others. Each is looked for in every
-group and, where it shows, widens the bands. Sources: R. T. Birge, The
+does, and one sortie that outweighs all others. The first and the last widen the
+bands where they show; the bend is tested only to be named, since the bands hold what
+`learnt_departure` makes of it whether it shows or not. Sources: R. T. Birge, The
 calculation of errors by the method of least squares, Physical Review 40 (1932),
 for the ratio; score tests of added columns as in C. R. Rao, Linear Statistical
 Inference and Its Applications (1973), 6e.
@@ -20,6 +21,8 @@ from scipy import stats
 from fleetcal.fleet.averaged import leave_out
 from fleetcal.fleet.basis import curve_basis
 from fleetcal.fleet.common_errors import common_shifts
+from fleetcal.fleet.curve_departure import CurveDeparture
+from fleetcal.fleet.learnt_departure import learnt_departures
 from fleetcal.fleet.points import Array, FleetPoints, Index
 from fleetcal.fleet.pooled import PooledFit, Widening, fit_fleet
 from fleetcal.fleet.whitened import whiten
@@ -43,8 +46,8 @@ class Misfit:
             than coefficients.
         x (steps,): Mean x of each step.
         miss (steps,): Mean of points less curve, in y.
-        deviation: Standard deviation of the misses beyond what the uncertainties explain, in y; 0
-            unless the curve misses surely.
+        deviation: Standard deviation of the misses beyond what the uncertainties explain, in y, by
+            which aircraft are held against the curve less surely; 0 unless it misses surely.
     """
 
     p_value: float
@@ -67,6 +70,7 @@ class GroupCheck:
         heaviest_share: Its share where that is largest, 0 to 1.
         shift (p,): Coefficients of the curve less those without the aircraft of that sortie, if it
             dominates; zero otherwise.
+        departure: Of the mean from the curve; None where the points can show none.
     """
 
     scatter: float
@@ -76,13 +80,12 @@ class GroupCheck:
     heaviest_sortie: int
     heaviest_share: float
     shift: Array
+    departure: CurveDeparture | None
 
     @property
     def widening(self) -> Widening:
         """What it makes of the bands."""
-        added = np.outer(self.shift, self.shift)
-        added[0, 0] += self.misfit.deviation**2
-        return Widening(self.factor, added)
+        return Widening(self.factor, np.outer(self.shift, self.shift), self.departure)
 
 
 def fit_checked(
@@ -115,6 +118,7 @@ def check_groups(points: FleetPoints, fit: PooledFit) -> tuple[GroupCheck, ...]:
         One for each group.
     """
     found = []
+    departures = learnt_departures(points, fit)
     for group, misfit in enumerate(group_misfits(points, fit)):
         ratio, p_value = _scatter(fit, group)
         extra = ratio**2 / fit.phi if p_value < SCATTER_LEVEL else 1.0
@@ -128,6 +132,7 @@ def check_groups(points: FleetPoints, fit: PooledFit) -> tuple[GroupCheck, ...]:
                 heaviest_sortie=sortie,
                 heaviest_share=share,
                 shift=shift,
+                departure=departures[group],
             )
         )
     return tuple(found)

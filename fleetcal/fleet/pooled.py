@@ -26,6 +26,7 @@ from scipy import optimize
 from fleetcal.errors import FitError
 from fleetcal.fleet.averaged import AveragedFit, average_over_spread, curve_band
 from fleetcal.fleet.basis import HIGHEST_ORDER, curve_basis
+from fleetcal.fleet.curve_departure import CurveDeparture
 from fleetcal.fleet.likelihood import (
     GroupSums,
     departure_columns,
@@ -57,12 +58,23 @@ class Band:
 
     Attributes:
         centre (n,): Curve of highest restricted likelihood.
-        low, high (n,): Averaged over what the data say of the spread.
+        low, high (n,): Averaged over what the data say of the spread, and of how the mean departs
+            from the curve.
     """
 
     centre: Array
     low: Array
     high: Array
+
+
+def moved_band(band: Band, shift: Array) -> Band:
+    """Return a band that lies about its curve with a shift, and reaches to the curve.
+
+    Args:
+        shift: Shape (n,).
+    """
+    low, high = band.low + shift, band.high + shift
+    return Band(band.centre, np.minimum(low, band.centre), np.maximum(high, band.centre))
 
 
 @dataclass(frozen=True)
@@ -72,10 +84,12 @@ class Widening:
     Attributes:
         factor: On the covariance of the mean curve.
         added (p, p): To the covariance of its coefficients.
+        departure: Of the mean from the curve; None where the points can show none.
     """
 
     factor: float
     added: Array
+    departure: CurveDeparture | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -121,8 +135,7 @@ class PooledFit:
             x (n,): s = (Vs/Viw)^2.
             level: Coverage.
         """
-        basis = curve_basis(x, self.order)
-        return self._band(group, basis, 0.0, level)
+        return self._band(group, x, 0.0, level)
 
     def next_band(self, group: int, x: Array, level: float = 0.95) -> Band:
         """Return where the next aircraft of the group should lie.
@@ -130,16 +143,16 @@ class PooledFit:
         Args:
             x: Shape (n,).
         """
-        basis = curve_basis(x, self.order)
-        z = basis[:, : len(self.spread)]
+        z = curve_basis(x, len(self.spread) - 1)
         between = np.einsum("xi,nij,xj->nx", z, self.averaged.spread, z)
-        return self._band(group, basis, between, level)
+        return self._band(group, x, between, level)
 
     def mean_covariance(self, group: int) -> Array:
         """Return the covariance of a group's curve at every node.
 
         Returns:
-            Shape (nodes, p, p): Widened as the checks ask, and by what is common to the fleet.
+            Shape (nodes, p, p): Widened as the checks ask, and by what is common to the fleet; what
+            the mean may have beyond the curve is in `departure_square`.
         """
         common = self.common_shift(group)
         return self.apart_covariance(group) + common.T @ common
@@ -151,17 +164,39 @@ class PooledFit:
             return covariance
         return self.wider[group].factor * covariance + self.wider[group].added
 
+    def departure(self, group: int) -> CurveDeparture | None:
+        """Return how a group's mean departs from its curve, if points were held against it."""
+        return self.wider[group].departure if self.wider else None
+
+    def departure_square(self, group: int, x: Array) -> Array:
+        """Return the mean square by which the mean departs from the curve, in y^2.
+
+        Args:
+            x: Shape (n,).
+
+        Returns:
+            Shape (n,): Zero when the points were not held against the model.
+        """
+        departure = self.departure(group)
+        return np.zeros(len(x)) if departure is None else departure.mean_square(x)
+
     def common_shift(self, group: int) -> Array:
         """Return what each error common to the fleet does to a curve, shape (terms, p)."""
         return np.zeros((0, self.order + 1)) if self.common is None else self.common[group]
 
-    def _band(self, group: int, x: Array, extra: Array | float, level: float) -> Band:
-        fit = self.averaged
-        covariance = self.mean_covariance(group)
+    def _band(self, group: int, x: Array, between: Array | float, level: float) -> Band:
+        fit, departure = self.averaged, self.departure(group)
+        basis = curve_basis(x, self.order)
         low, high = curve_band(
-            fit.weight, fit.beta[:, group], covariance, x=x, level=level, extra=extra
+            fit.weight,
+            fit.beta[:, group],
+            self.mean_covariance(group),
+            x=basis,
+            level=level,
+            extra=between + (0.0 if departure is None else departure.variance(x)),
         )
-        return Band(x @ self.beta[group], low, high)
+        band = Band(basis @ self.beta[group], low, high)
+        return band if departure is None else moved_band(band, departure.shift(x))
 
 
 def fit_fleet(points: FleetPoints, order: int | None = None) -> PooledFit:

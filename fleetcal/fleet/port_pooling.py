@@ -21,8 +21,9 @@ from scipy import stats
 
 from fleetcal.fleet.averaged import AveragedFit, curve_band, solve_total
 from fleetcal.fleet.basis import curve_basis
+from fleetcal.fleet.curve_departure import CurveDeparture
 from fleetcal.fleet.points import Array, Index
-from fleetcal.fleet.pooled import Band, PooledFit
+from fleetcal.fleet.pooled import Band, PooledFit, moved_band
 from fleetcal.fleet.spread_grid import cell_edges
 
 #: Standard deviations between pairings that are tried, as shares of that between aircraft.
@@ -40,6 +41,7 @@ class PairingCurves:
         mean: Shape (nodes, groups, p).
         covariance: Shape (nodes, groups, p, p).
         between (nodes, k): Standard deviations between pairings, level and tilt.
+        departures: Of each group's mean from its curve, where points were held against it.
         alike (ports,): Chance of pairings as different as these with one curve for the port; NaN
             for a port with one pairing.
     """
@@ -50,6 +52,7 @@ class PairingCurves:
     covariance: Array
     between: Array
     alike: Array
+    departures: tuple[CurveDeparture | None, ...]
 
     def band(self, group: int, x: Array, level: float = 0.95) -> Band:
         """Return where the mean curve of a pairing lies.
@@ -59,8 +62,17 @@ class PairingCurves:
         """
         basis = curve_basis(x, self.order)
         mean = self.mean[:, group]
-        low, high = curve_band(self.weight, mean, self.covariance[:, group], basis, level)
-        return Band(self.weight @ (mean @ basis.T), low, high)
+        centre, departure = self.weight @ (mean @ basis.T), self.departures[group]
+        low, high = curve_band(
+            self.weight,
+            mean,
+            self.covariance[:, group],
+            x=basis,
+            level=level,
+            extra=0.0 if departure is None else departure.variance(x),
+        )
+        band = Band(centre, low, high)
+        return band if departure is None else moved_band(band, departure.shift(x))
 
 
 def pool_pairings(fit: PooledFit, port_of: Index) -> PairingCurves:
@@ -91,6 +103,7 @@ def pool_pairings(fit: PooledFit, port_of: Index) -> PairingCurves:
         + common,
         between=np.tile(shares * scale, (count, 1)),
         alike=_alike(averaged, port_of),
+        departures=tuple(fit.departure(group) for group in range(len(port_of))),
     )
 
 

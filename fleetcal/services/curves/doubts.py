@@ -9,7 +9,6 @@ from fleetcal.fleet.model_checks import (
     DOMINATING,
     SCATTER_LEVEL,
     GroupCheck,
-    Misfit,
 )
 from fleetcal.fleet.pooled import PooledFit
 from fleetcal.services.curves.quantity import Curve
@@ -31,7 +30,7 @@ def doubts_of(known: TypePoints, group: int, check: GroupCheck, fit: PooledFit) 
     if check.scatter_p_value < SCATTER_LEVEL:
         doubts.append(_scatter(known, check, fit.phi))
     if check.misfit.p_value < BEND_LEVEL:
-        doubts.append(_bend(known, check.misfit, curve_of(fit.beta[group])))
+        doubts.append(_bend(known, check, curve_of(fit.beta[group])))
     if check.heaviest_share > DOMINATING:
         doubts.append(_dominated(known, group, check))
     return tuple(doubts)
@@ -49,20 +48,22 @@ def _scatter(known: TypePoints, check: GroupCheck, phi: float) -> str:
     return sentence + ". Look for bad legs, or for uncertainties that were stated too small"
 
 
-def _bend(known: TypePoints, misfit: Misfit, about: Curve) -> str:
-    quantity, scale = known.quantity, known.scale
+def _bend(known: TypePoints, check: GroupCheck, about: Curve) -> str:
+    quantity, scale, misfit = known.quantity, known.scale, check.misfit
     speeds = scale.speed_at(misfit.x)
     shifts = scale.small(speeds, misfit.miss, about)
     misfits = ", ".join(
         f"{quantity.signed(shift)} near {speed:.0f} kt"
         for speed, shift in sorted(zip(speeds, shifts, strict=True))
     )
-    deviation = np.full_like(speeds, misfit.deviation)
-    wider = float(np.max(np.abs(scale.small(speeds, deviation, about))))
+    square = np.zeros_like(speeds)
+    if check.departure is not None:
+        square = check.departure.mean_square(misfit.x)
+    farthest = float(np.max(np.abs(scale.small(speeds, np.sqrt(square), about))))
     return (
         f"the curve does not follow the points: they lie off it by {misfits}, which happens by "
-        f"chance in {percent(misfit.p_value)} of cases; both bands were made wider by up to "
-        f"{quantity.size(wider)} (standard deviation)"
+        f"chance in {percent(misfit.p_value)} of cases; both bands allow for a mean that is off "
+        f"the curve by up to {quantity.size(farthest)} (root mean square)"
     )
 
 

@@ -28,6 +28,7 @@ from .lasting import WAYS, LastingPlan, lasting_held
 from .left_out import covered_without_outside
 from .plan_shows import change_lines, gain_lines, standing_lines
 from .second_opinions import agreeing
+from .shapes import shape_lines
 from .watched import Season, alarmed, found_soon
 
 GROUP_SIZES = (6, 10, 30)
@@ -211,6 +212,11 @@ def show_plan(fleets: int, pool: Executor) -> Iterator[str]:
     yield from change_lines(fleets, pool, 700 * SEEDS_A_LINE)
 
 
+def show_shapes(fleets: int, pool: Executor) -> Iterator[str]:
+    """Yield the coverage of the bands where the true curve is no quadratic."""
+    yield from shape_lines(fleets, pool, 1400 * SEEDS_A_LINE, SEEDS_A_LINE)
+
+
 def show_cruise(fleets: int, pool: Executor) -> Iterator[str]:
     """Yield how often the band of cruise true airspeed holds the truth, where a band is told."""
     yield "cruise: 95 % band of TAS holds the truth, %, at 75 % 4,000 ft, 65 % 8,000, 60 % 2,000"
@@ -315,7 +321,7 @@ SHOWS = {"bands": show_bands, "clean": show_clean, "power": show_power}
 SHOWS |= {"changes": show_changes, "groups": show_groups, "climbs": show_climbs}
 SHOWS |= {"plan": show_plan, "left-out": show_left_out}
 SHOWS |= {"cruise": show_cruise, "second-opinion": show_second_opinion}
-SHOWS |= {"lasting": show_lasting, "watch": show_watch}
+SHOWS |= {"lasting": show_lasting, "watch": show_watch, "shapes": show_shapes}
 
 
 def main() -> None:

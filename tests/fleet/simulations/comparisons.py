@@ -8,8 +8,9 @@ import numpy as np
 
 from fleetcal.fleet.basis import curve_basis
 from fleetcal.fleet.contrast import contrast
+from fleetcal.fleet.model_checks import fit_checked
 from fleetcal.fleet.points import FleetPoints
-from fleetcal.fleet.pooled import fit_fleet, fit_sums, supported_order
+from fleetcal.fleet.pooled import fit_sums, supported_order
 from fleetcal.fleet.port_pooling import pool_pairings
 from fleetcal.fleet.repeated_change import pool_changes
 from fleetcal.fleet.sums import aircraft_sums
@@ -85,7 +86,7 @@ def groups_differ(plan: Plan, order: int | None, seed: int) -> tuple[float, ...]
     """Return 1 if two groups of one curve are called different, and if the band holds zero."""
     points = draw(plan, np.random.default_rng(seed))
     highest = supported_order(points) if order is None else order
-    found = contrast(fit_fleet(points, highest), 0, 1)
+    found = contrast(fit_checked(points, highest)[0], 0, 1)
     band = found.band(lift_at(np.array([100.0])))
     return float(found.p_value < LEVEL), float(band.low[0] <= 0.0 <= band.high[0])
 
@@ -102,7 +103,7 @@ def pairings_shrunk(plan: Plan, order: int | None, seed: int) -> tuple[float, ..
     points = draw(straight, rng)
     moved = KAPPA_PER_KT * plan.bend * rng.standard_normal(plan.groups)
     points = replace(points, y=points.y + moved[points.group_of[points.aircraft]])
-    fit = fit_fleet(points, order)
+    fit, _ = fit_checked(points, order)
     shrunk = pool_pairings(fit, np.zeros(plan.groups, dtype=np.int64))
     lift = lift_at(LOOKED_AT_KT)
     held, errors = np.zeros(len(lift)), np.zeros(2)

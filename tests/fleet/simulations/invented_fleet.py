@@ -15,6 +15,8 @@ import numpy.typing as npt
 from fleetcal.fleet.basis import MIDDLE_X, curve_basis
 from fleetcal.fleet.points import Array, FleetPoints, Index
 
+from .true_shapes import shape_kt
+
 SCALING_SPEED_KT = 50.0
 KAPPA_PER_KT = 0.02
 SPEEDS_KT = np.array([70.0, 80.0, 95.0, 115.0, 140.0])
@@ -36,6 +38,8 @@ class Plan:
         ragged: Whether aircraft lose points at random, down to three, and points differ in
             uncertainty by a factor up to three.
         offsets_kt: Added to the level of the first aircraft of the first group.
+        shape, off_kt: A departure of the true mean curve, see `true_shapes`, and how far it lies
+            from the nearest quadratic where that is farthest.
     """
 
     aircraft: int
@@ -48,6 +52,8 @@ class Plan:
     bend: float = 0.0
     ragged: bool = False
     offsets_kt: tuple[float, ...] = ()
+    shape: str = ""
+    off_kt: float = 0.0
 
     @property
     def curve(self) -> Array:
@@ -108,7 +114,11 @@ def _kept(aircraft: Index, per_plane: int, rng: np.random.Generator) -> npt.NDAr
 
 def mean_curve(plan: Plan, lift: Array) -> Array:
     """Return the true mean curve."""
-    return np.asarray(curve_basis(lift, 2) @ plan.curve)
+    curve = np.asarray(curve_basis(lift, 2) @ plan.curve)
+    if not plan.shape:
+        return curve
+    speed = SCALING_SPEED_KT / np.sqrt(lift)
+    return curve + 2.0 * plan.off_kt * shape_kt(plan.shape, speed, lift) / speed
 
 
 def next_aircraft(plan: Plan, lift: Array, rng: np.random.Generator) -> Array:
