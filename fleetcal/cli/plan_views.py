@@ -7,6 +7,7 @@ from textwrap import wrap
 from typing import TYPE_CHECKING, Final
 
 from fleetcal.cli.output import Column, View, text_table
+from fleetcal.wording import counted
 
 if TYPE_CHECKING:
     from fleetcal.services.performance.plan_values import FlightPlan
@@ -23,8 +24,9 @@ def _plan_head(plan: FlightPlan) -> Iterator[str]:
         yield from [*_wrapped(f"{plan.outlook.answer}."), ""]
     yield f"Next flight of {plan.airframe}: {_what_to_fly(plan)}"
     for number in range(1, plan.sorties + 1):
+        mine = [run for run in plan.runs if run.sortie == number]
         speeds = [
-            f"{r.ias_kt:.0f}" for r in plan.runs if r.sortie == number for _ in range(r.repeats)
+            f"{r.repeats} x {r.ias_kt:.0f}" if r.repeats > 1 else f"{r.ias_kt:.0f}" for r in mine
         ]
         which = f"sortie {number}" if plan.sorties > 1 else "in this order"
         yield f"  {which}: {', '.join(speeds)} kt"
@@ -44,7 +46,7 @@ def _plan_head(plan: FlightPlan) -> Iterator[str]:
 
 def _what_to_fly(plan: FlightPlan) -> str:
     runs = sum(run.repeats for run in plan.runs)
-    many = f"{runs} {'run' if runs == 1 else 'runs'}"
+    many = counted(runs, "run")
     if plan.sorties == 1:
         return f"{many} in one sortie, about {plan.minutes:.0f} minutes"
     return f"{many} in {_NUMBERS[plan.sorties]} sorties, about {plan.minutes:.0f} minutes together"
@@ -55,9 +57,9 @@ def _ways(plan: FlightPlan) -> Iterator[str]:
     yield "The largest band that would be left:"
     for way in plan.weighed:
         sorties = "one sortie" if way.sorties == 1 else f"{_NUMBERS[way.sorties]} sorties"
-        runs = " + ".join(map(str, way.runs))
+        runs = " + ".join([*map(str, way.runs[:-1]), counted(way.runs[-1], "run")])
         mark = "  <- this plan" if way.proposed else ""
-        yield f"  ±{way.largest_after_kt:.2f} kt  {runs} runs in {sorties}{mark}"
+        yield f"  ±{way.largest_after_kt:.2f} kt  {runs} in {sorties}{mark}"
     yield f"  ±{plan.largest_equal_kt:.2f} kt  one sortie, its speeds equally spaced"
     other = plan.ordinary
     stored = f"the {other.learnt_from} in the store" if other.learnt_from else "simulated ones"

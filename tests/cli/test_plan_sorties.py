@@ -57,8 +57,9 @@ def test_the_user_chooses_otherwise_and_each_sortie_has_its_speeds(tmp_path: Pat
     assert head[0].startswith("Next flight of C-01: 6 runs in three sorties")
     for number in (1, 2, 3):
         (line,) = [row for row in head[1:4] if row.startswith(f"  sortie {number}: ")]
-        speeds = [float(s) for s in line.split(": ")[1].removesuffix(" kt").split(", ")]
-        assert len(speeds) == 2
+        parts = [part.split(" x ") for part in line.split(": ")[1].removesuffix(" kt").split(", ")]
+        speeds = [float(part[-1]) for part in parts]
+        assert sum(int(part[0]) if len(part) > 1 else 1 for part in parts) == 2
         assert speeds == sorted(speeds, reverse=True)
     assert "2 + 2 + 2 runs in three sorties  <- this plan" in said
     # the card is of the sortie that is flown first: the others are planned again
