@@ -18,7 +18,7 @@ from fleetcal.errors import ImplausibleError
 from fleetcal.fleet.next_points import PlannedPoints, plan_points, split_evenly, width_after
 from fleetcal.fleet.points import Index
 from fleetcal.fleet.usual_sortie import UsualSortie, usual_sortie
-from fleetcal.records import GPS_LEGS
+from fleetcal.records import GPS_LEGS, ORDINARY_FLIGHT
 from fleetcal.services.curves.speed_grid import knots_for_each_kappa, lift_at
 from fleetcal.services.curves.type_points import TypePoints
 from fleetcal.services.performance.permitted_speeds import TWO_SIDED_95
@@ -109,10 +109,11 @@ def proposed(now_kt: float, left_kt: list[float]) -> int:
 def usual_of_legs(known: TypePoints) -> UsualSortie:
     """Return what a point of a test sortie usually leaves uncertain in a fleet.
 
-    By the points that were flown by legs, or by all where none were.
+    By the points that were flown by legs; where none were, by all but those of ordinary flights.
     """
-    rows = rows_by(known, GPS_LEGS)
-    return usual_sortie(known.points, rows if len(rows) else np.arange(len(known.rows)))
+    legs, every = rows_by(known, GPS_LEGS), np.arange(len(known.rows))
+    others = np.setdiff1d(every, rows_by(known, ORDINARY_FLIGHT))
+    return usual_sortie(known.points, next(rows for rows in (legs, others, every) if len(rows)))
 
 
 def rows_by(known: TypePoints, technique: str) -> Index:
