@@ -24,6 +24,7 @@ class CurveDeparture:
         taken (p, steps): Coefficients by which the curve follows a rise of one at each step.
         mean (steps,): Of the rises, in y.
         covariance (steps, steps): Of the rises, in y^2.
+        rise: Variance of one rise before the points, in y^2; within a step the walk is no surer.
     """
 
     slow: float
@@ -31,6 +32,7 @@ class CurveDeparture:
     taken: Array
     mean: Array
     covariance: Array
+    rise: float
 
     def rows(self, x: Array) -> Array:
         """Return what a rise of one at each step leaves between mean and curve.
@@ -64,8 +66,9 @@ class CurveDeparture:
         Returns:
             Shape (n,).
         """
-        rows = self.rows(x)
-        return np.asarray(np.einsum("xi,ij,xj->x", rows, self.covariance, rows))
+        rows, along = self.rows(x), walk_rows(x, self.slow, self.fast)
+        within = self.rise * np.sum(along * (1.0 - along), axis=1)
+        return np.asarray(np.einsum("xi,ij,xj->x", rows, self.covariance, rows) + within)
 
     def mean_square(self, x: Array) -> Array:
         """Return the mean square of the departure, in y^2.

@@ -73,7 +73,12 @@ def learnt_departures(points: FleetPoints, fit: PooledFit) -> list[CurveDepartur
         product = white[mine].T @ white[mine]
         taken = np.linalg.solve(product[:size, :size], product[:size, size + 1 :])
         unit = CurveDeparture(
-            slow=slow, fast=fast, taken=taken, mean=np.zeros(STEPS), covariance=np.eye(STEPS)
+            slow=slow,
+            fast=fast,
+            taken=taken,
+            mean=np.zeros(STEPS),
+            covariance=np.eye(STEPS),
+            rise=1.0,
         )
         seen = product[size + 1 :, size + 1 :] - product[size + 1 :, :size] @ taken
         if np.trace(seen) <= _SEEN * np.trace(product[size + 1 :, size + 1 :]):
@@ -83,8 +88,8 @@ def learnt_departures(points: FleetPoints, fit: PooledFit) -> list[CurveDepartur
         mean_square = float(np.mean(unit.variance(x)))
         scale = SHARE * np.sqrt(float(np.mean(variance[mine])) / mean_square)
         score = product[size + 1 :, size] - taken.T @ product[:size, size]
-        mean, covariance = _rises(seen, score, scale * SIZES)
-        found.append(replace(unit, mean=mean, covariance=covariance))
+        mean, covariance, rise = _rises(seen, score, scale * SIZES)
+        found.append(replace(unit, mean=mean, covariance=covariance, rise=rise))
     return found
 
 
@@ -95,8 +100,8 @@ def _variance_of_points(points: FleetPoints, fit: PooledFit) -> Array:
     return np.asarray(np.einsum("ni,ij,nj->n", departs, fit.spread, departs) + fit.phi * noise)
 
 
-def _rises(seen: Array, score: Array, deviation: Array) -> tuple[Array, Array]:
-    """Return mean and covariance of the rises, averaged over their deviation.
+def _rises(seen: Array, score: Array, deviation: Array) -> tuple[Array, Array, float]:
+    """Return mean and covariance of the rises, averaged over their deviation, and its square.
 
     Args:
         seen (steps, steps): Information on the rises, the curve taken out.
@@ -104,7 +109,7 @@ def _rises(seen: Array, score: Array, deviation: Array) -> tuple[Array, Array]:
         deviation (sizes,): Of one rise; the prior is of these over the scale, see `SIZES`.
 
     Returns:
-        Shapes (steps,) and (steps, steps).
+        Shapes (steps,) and (steps, steps), and a number.
     """
     value, vector = np.linalg.eigh(seen)
     value, pull = np.maximum(value, 0.0), vector.T @ score
@@ -119,4 +124,4 @@ def _rises(seen: Array, score: Array, deviation: Array) -> tuple[Array, Array]:
     mean = weight @ left * pull
     away = left * pull - mean
     inner = np.einsum("n,ni,nj->ij", weight, away, away) + np.diag(weight @ left)
-    return vector @ mean, vector @ inner @ vector.T
+    return vector @ mean, vector @ inner @ vector.T, float(weight @ deviation**2)
