@@ -21,7 +21,15 @@ import pytest
 from hypothesis import HealthCheck, settings
 from sqlalchemy import Engine, event
 
-from tests.postgres_server import database_url, make_database, serving
+from fleetcal.store import open_store
+from tests.compiled_once import compile_once
+from tests.postgres_server import (
+    database_name,
+    database_url,
+    drop_database,
+    make_database,
+    serving,
+)
 from tests.store_places import SERVER
 
 DATABASE = "fleetcal_test"
@@ -35,6 +43,7 @@ settings.register_profile(
     suppress_health_check=[HealthCheck.too_slow],
 )
 settings.load_profile("any machine")
+compile_once()
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:
@@ -119,6 +128,22 @@ def postgres_store_url(postgres_url: str) -> Iterator[str]:
     _empty(url)
     yield url
     _empty(url)
+
+
+@pytest.fixture(scope="session")
+def _begun_url(postgres_url: str) -> str:
+    """Return the address of a store that is only copied, which takes less than to begin one."""
+    url = make_database(postgres_url, f"{DATABASE}_begun")
+    open_store(url).close()
+    return url
+
+
+@pytest.fixture
+def begun_store_url(postgres_url: str, _begun_url: str) -> Iterator[str]:
+    """Return the address of a store that is begun and empty."""
+    url = make_database(postgres_url, f"{DATABASE}_copy", database_name(_begun_url))
+    yield url
+    drop_database(postgres_url, database_name(url))
 
 
 def _empty(url: str) -> None:

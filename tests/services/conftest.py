@@ -15,9 +15,10 @@ from tests.store_places import begun_at
 @pytest.fixture(params=["file", "server"])
 def described_place(request: pytest.FixtureRequest, tmp_path: Path) -> str:
     """Where a store with the fleet and no points is: a file, or a database on a server."""
-    place = str(tmp_path / "store.sqlite3")
     if request.param == "server":
-        place = request.getfixturevalue("postgres_store_url")
+        place = str(request.getfixturevalue("begun_store_url"))
+    else:
+        place = begun_at(tmp_path / "store.sqlite3")
     with open_store(place) as store:
         describe(store)
     return place

@@ -43,11 +43,20 @@ def store_file(tmp_path: Path) -> Path:
 
 
 @pytest.fixture(params=["file", "server"])
-def place(request: pytest.FixtureRequest) -> str:
+def bare_place(request: pytest.FixtureRequest) -> str:
     """Where a store can be made: a file, or a database on a PostgreSQL server."""
     if request.param == "file":
         return str(request.getfixturevalue("store_file"))
     return str(request.getfixturevalue("postgres_store_url"))
+
+
+@pytest.fixture(params=["file", "server"])
+def place(request: pytest.FixtureRequest) -> str:
+    """Where a store is that was begun and holds nothing."""
+    if request.param == "file":
+        begun, path = (request.getfixturevalue(name) for name in ("begun_file", "store_file"))
+        return str(shutil.copy(begun, path))
+    return str(request.getfixturevalue("begun_store_url"))
 
 
 @pytest.fixture(scope="session")

@@ -27,6 +27,7 @@ from fleetcal.store.exchange.collect_flown import collect_flown
 from fleetcal.store.history_rows import list_history
 from fleetcal.store.models import SourceFile
 from tests.store.invented_rows import MOMENT, fill_every_table
+from tests.store_places import begun_at
 
 LARGE = {
     *("sortie", "leg", "calibration_point", "uncertainty_term", "changed_row", "source_file"),
@@ -36,7 +37,7 @@ LARGE = {
 
 @pytest.fixture
 def store(tmp_path: Path) -> Any:
-    with open_store(tmp_path / "store.sqlite3") as opened:
+    with open_store(begun_at(tmp_path / "store.sqlite3")) as opened:
         fill_every_table(opened)
         yield opened
 

@@ -12,21 +12,21 @@ from fleetcal.store import load_description, locate, open_store, save_descriptio
 from tests.store.invented_rows import FLEET, fill_every_table, row_counts
 
 
-def test_a_store_is_made_and_found_again(place: str) -> None:
-    with open_store(place) as store:
+def test_a_store_is_made_and_found_again(bare_place: str) -> None:
+    with open_store(bare_place) as store:
         fill_every_table(store)
         with store.reading() as session:
             before = row_counts(session)
-    with open_store(place, create=False) as store, store.reading() as session:
+    with open_store(bare_place, create=False) as store, store.reading() as session:
         assert row_counts(session) == before
     assert all(count > 0 for count in before.values())
 
 
-def test_a_missing_store_is_not_made_unless_asked(place: str) -> None:
+def test_a_missing_store_is_not_made_unless_asked(bare_place: str) -> None:
     with pytest.raises(StoreError, match="there is no store") as caught:
-        open_store(place, create=False)
+        open_store(bare_place, create=False)
     assert "load a fleet description" in caught.value.hint
-    assert not Path(place).exists()
+    assert not Path(bare_place).exists()
 
 
 def test_an_empty_file_counts_as_no_store_yet(store_file: Path) -> None:
@@ -91,14 +91,14 @@ def test_a_store_in_a_folder_that_is_not_there_makes_no_folder(tmp_path: Path) -
     assert not (tmp_path / "misspelt").exists()
 
 
-def test_a_newer_store_is_refused_and_left_alone(place: str) -> None:
-    store = open_store(place)
+def test_a_newer_store_is_refused_and_left_alone(bare_place: str) -> None:
+    store = open_store(bare_place)
     fill_every_table(store)
     with store.writing() as session:
         session.connection().exec_driver_sql("UPDATE fleetcal_revision SET version_num = '0999'")
         before = row_counts(session)
     with pytest.raises(NewerStoreError, match="revision 0999") as caught:
-        open_store(place)
+        open_store(bare_place)
     assert "install the newest" in caught.value.hint
     with store.reading() as session:
         assert row_counts(session) == before

@@ -44,9 +44,9 @@ def test_four_processes_that_read_and_then_write_lose_no_update(place: str) -> N
             assert session.scalars(select(AircraftType.note)).one() == str(PROCESSES * ROUNDS)
 
 
-def test_four_processes_begin_the_same_store_together(place: str) -> None:
-    all_done([start("begin_store", place) for _ in range(PROCESSES)])
-    with open_store(place, create=False) as store, store.writing() as session:
+def test_four_processes_begin_the_same_store_together(bare_place: str) -> None:
+    all_done([start("begin_store", bare_place) for _ in range(PROCESSES)])
+    with open_store(bare_place, create=False) as store, store.writing() as session:
         assert save_description(session, FLEET).added > 0
 
 

@@ -56,9 +56,9 @@ def test_the_newest_revision_is_the_scripts_head() -> None:
     assert scripts.get_current_head() == schema_state.NEWEST_REVISION
 
 
-def test_the_upgrade_steps_make_exactly_the_tables_of_the_models(place: str) -> None:
-    open_store(place).close()
-    with upgrading(place) as connection:
+def test_the_upgrade_steps_make_exactly_the_tables_of_the_models(bare_place: str) -> None:
+    open_store(bare_place).close()
+    with upgrading(bare_place) as connection:
         options = {
             "version_table": schema_state.REVISION_TABLE,
             "compare_type": True,
@@ -68,9 +68,9 @@ def test_the_upgrade_steps_make_exactly_the_tables_of_the_models(place: str) -> 
         assert compare_metadata(context, Base.metadata) == []
 
 
-def test_every_rule_of_the_models_is_in_the_database_by_its_name(place: str) -> None:
-    open_store(place).close()
-    with upgrading(place) as connection:
+def test_every_rule_of_the_models_is_in_the_database_by_its_name(bare_place: str) -> None:
+    open_store(bare_place).close()
+    with upgrading(bare_place) as connection:
         found = inspect(connection)
         for name, table in Base.metadata.tables.items():
             checks = {
@@ -99,30 +99,30 @@ def test_the_checks_of_a_migrated_file_are_worded_as_in_the_models(store_file: P
             assert migrated == worded
 
 
-def test_all_tables_with_rows_go_down_and_come_up_again(place: str) -> None:
-    with open_store(place) as store:
+def test_all_tables_with_rows_go_down_and_come_up_again(bare_place: str) -> None:
+    with open_store(bare_place) as store:
         fill_every_table(store)
-    step(place, command.downgrade, "base")
-    with upgrading(place) as connection:
+    step(bare_place, command.downgrade, "base")
+    with upgrading(bare_place) as connection:
         assert inspect(connection).get_table_names() == [schema_state.REVISION_TABLE]
-    with open_store(place) as store:
+    with open_store(bare_place) as store:
         fill_every_table(store)
 
 
 def test_rebuilding_parent_tables_loses_no_row_up_or_down(
-    place: str, next_step: Callable[[str], None]
+    bare_place: str, next_step: Callable[[str], None]
 ) -> None:
-    with open_store(place) as store:
+    with open_store(bare_place) as store:
         fill_every_table(store)
         with store.reading() as session:
             before, fleet = row_counts(session), load_description(session)
     next_step(REBUILDING)
-    with open_store(place) as store, store.reading() as session:
+    with open_store(bare_place) as store, store.reading() as session:
         assert row_counts(session) == before
         assert load_description(session) == fleet
         assert session.execute(text("SELECT count(remark) FROM sortie")).scalar() == 0
-    step(place, command.downgrade, NEWEST)
-    with upgrading(place) as connection:
+    step(bare_place, command.downgrade, NEWEST)
+    with upgrading(bare_place) as connection:
         columns = {column["name"] for column in inspect(connection).get_columns("sortie")}
         checks = {rule["name"] for rule in inspect(connection).get_check_constraints("sortie")}
         counts = {
@@ -172,17 +172,17 @@ def test_a_copy_of_the_file_is_kept_before_an_upgrade(
 
 @pytest.mark.parametrize("script", [FAILING, ORPHANING], ids=["failing", "orphaning"])
 def test_an_upgrade_that_fails_leaves_the_store_as_it_was(
-    place: str, next_step: Callable[[str], None], script: str
+    bare_place: str, next_step: Callable[[str], None], script: str
 ) -> None:
-    with open_store(place) as store:
+    with open_store(bare_place) as store:
         fill_every_table(store)
         with store.reading() as session:
             before = row_counts(session)
     next_step(script)
     with pytest.raises(StoreError) as caught:
-        open_store(place)
+        open_store(bare_place)
     assert "\n" not in caught.value.message
-    with upgrading(place) as connection:
+    with upgrading(bare_place) as connection:
         tables = set(inspect(connection).get_table_names())
         columns = {column["name"] for column in inspect(connection).get_columns("sortie")}
         counts = {
