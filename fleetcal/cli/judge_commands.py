@@ -15,7 +15,13 @@ from fleetcal.cli.options import (
     tag_argument,
 )
 from fleetcal.cli.output import emit
-from fleetcal.cli.quantity_option import PooledOptions, kind_of, pool_request, pooled_options
+from fleetcal.cli.quantity_option import (
+    PooledOptions,
+    kind_of,
+    pool_request,
+    pooled_options,
+    usual_spread_option,
+)
 from fleetcal.cli.verbs import Verb
 
 if TYPE_CHECKING:
@@ -47,10 +53,12 @@ def groups() -> None:
 @click.command(cls=Verb, shared=("format", "details"))
 @tag_argument("tag")
 @pooled_options
+@usual_spread_option
 @_fail_option
 @figure_option
 def standing(
     tag: str,
+    usual_spread_kt: float | None,
     fail_if_outside: bool,
     figure: Path | None,
     **pooled: Unpack[PooledOptions],
@@ -66,7 +74,7 @@ def standing(
     from fleetcal.cli.views import STANDING
     from fleetcal.services.curves.judge_airframes import judge_airframe
 
-    request = pool_request(pooled)
+    request = pool_request(pooled, usual_spread_kt=usual_spread_kt)
     with open_chosen_store() as store:
         judged = judge_airframe(store, tag, request, figure)
     _emit_judgement(judged, STANDING, pooled["quantity"], fail_if_outside)
@@ -75,9 +83,11 @@ def standing(
 @click.command(cls=Verb, shared=("format", "details"))
 @group_argument("group", metavar="[GROUP]", required=False)
 @pooled_options
+@usual_spread_option
 @_fail_option
 def outliers(
     group: str | None,
+    usual_spread_kt: float | None,
     fail_if_outside: bool,
     **pooled: Unpack[PooledOptions],
 ) -> None:
@@ -92,7 +102,7 @@ def outliers(
     from fleetcal.cli.views import OUTLIERS
     from fleetcal.services.curves.judge_airframes import judge_airframes
 
-    request = pool_request(pooled)
+    request = pool_request(pooled, usual_spread_kt=usual_spread_kt)
     with open_chosen_store() as store:
         judged = judge_airframes(store, request, group)
     _emit_judgement(judged, OUTLIERS, pooled["quantity"], fail_if_outside)

@@ -45,8 +45,16 @@ pooled_options = together(
     type_option,
     flap_option,
 )
+#: How much airframes are supposed to differ when one is judged.
+usual_spread_option = click.option(
+    "--usual-spread-kt",
+    type=click.FloatRange(0.1, 10.0),
+    metavar="KT",
+    help="How much sound airframes of the type differ at 100 kt, one standard deviation, if you "
+    "know better than the default.",
+)
 #: For `refuse_others`: quantities that the options are for.
-POOLED_FITS: Final = {"power_state": RATES}
+POOLED_FITS: Final = {"power_state": RATES, "usual_spread_kt": (POSITION_ERROR,)}
 
 
 class PooledOptions(TypedDict):
@@ -58,7 +66,11 @@ class PooledOptions(TypedDict):
     flap_setting: str
 
 
-def pool_request(options: PooledOptions, choice: MemberChoice | None = None) -> PoolRequest:
+def pool_request(
+    options: PooledOptions,
+    choice: MemberChoice | None = None,
+    usual_spread_kt: float | None = None,
+) -> PoolRequest:
     """Return which points of which quantity the options ask for.
 
     Raises:
@@ -74,6 +86,7 @@ def pool_request(options: PooledOptions, choice: MemberChoice | None = None) -> 
         type=options["type_name"],
         flap_setting=options["flap_setting"],
         power_state=options["power_state"],
+        usual_spread_kt=usual_spread_kt,
         choice=choice or MemberChoice(),
     )
 

@@ -99,4 +99,4 @@ def adjusted_instead(
         values[aircraft] = p_value
     values = np.r_[values, np.ones(more)]
     place = len(verdicts.standings) if aircraft is None else aircraft
-    return float(min(holm(list(values))[place] / level_share(0, len(values)), 1.0))
+    return float(min(holm(list(values))[place] / level_share(0, len(values), verdicts.fit), 1.0))

@@ -22,6 +22,7 @@ import numpy as np
 from fleetcal.fleet.model_checks import group_misfits
 from fleetcal.fleet.points import Array, FleetPoints, Index
 from fleetcal.fleet.pooled import PooledFit, fit_fleet
+from fleetcal.fleet.spread_prior import SpreadPrior
 from fleetcal.fleet.standing import Standing, all_standings, holm, standing_of
 
 #: One aircraft in so many may be set aside, but always two if their groups can spare them.
@@ -33,6 +34,9 @@ NOT_WORTH_TRYING: Final = 2.0
 #: Share of the level for the verdicts themselves, and for calling the second, third and
 #: further of the worst aircraft suspect; the first of it grows with the aircraft judged.
 LEVEL_SHARES: Final = (0.8, 0.4, 0.1)
+#: The same where the spread is known beforehand, which takes less from the others for an
+#: aircraft that was set aside.
+KNOWN_SHARES: Final = (1.0, 1.0, 0.3)
 
 
 @dataclass(frozen=True)
@@ -52,21 +56,27 @@ class Verdicts:
     fit: PooledFit
 
 
-def judge_fleet(points: FleetPoints, level: float = 0.05, order: int | None = None) -> Verdicts:
+def judge_fleet(
+    points: FleetPoints,
+    level: float = 0.05,
+    order: int | None = None,
+    known: SpreadPrior | None = None,
+) -> Verdicts:
     """Judge every aircraft of a type.
 
     Args:
         level: Chance of any false flag that is accepted.
         order: Order of the curves.
+        known: What is known beforehand of the spread between aircraft.
 
     Raises:
         FitError: If a group cannot be fitted.
     """
-    fit = fit_fleet(points, order)
+    fit = replace(fit_fleet(points, order), known=known)
     suspects = _set_aside(points, fit, level)
     fit = replace(fit, bends=_bends(points, fit, suspects))
     standings = all_standings(points, fit, suspects)
-    return Verdicts(standings, adjusted_chances(standings), suspects, fit)
+    return Verdicts(standings, adjusted_chances(standings, fit), suspects, fit)
 
 
 def _bends(points: FleetPoints, fit: PooledFit, suspects: frozenset[int]) -> Array:
@@ -77,20 +87,21 @@ def _bends(points: FleetPoints, fit: PooledFit, suspects: frozenset[int]) -> Arr
     return np.array([misfit.deviation**2 for misfit in group_misfits(points, fit)])
 
 
-def adjusted_chances(standings: Sequence[Standing]) -> Array:
+def adjusted_chances(standings: Sequence[Standing], fit: PooledFit) -> Array:
     """Return p-values adjusted for the aircraft judged and for having looked behind the worst.
 
     Args:
         standings: Of all aircraft.
+        fit: That they were judged with.
 
     Returns:
         Shape (aircraft,): NaN for no verdict.
     """
-    share = level_share(0, len(standings))
+    share = level_share(0, len(standings), fit)
     return np.asarray(np.minimum(holm([s.p_value for s in standings]) / share, 1.0))
 
 
-def level_share(taken: int, aircraft: int) -> float:
+def level_share(taken: int, aircraft: int, fit: PooledFit) -> float:
     """Return the share of the level for a look behind so many aircraft.
 
     From 12 aircraft to 24 the looks become one and the same, and the share grows
@@ -99,7 +110,10 @@ def level_share(taken: int, aircraft: int) -> float:
     Args:
         taken: Aircraft set aside before; 0 for the verdicts themselves.
         aircraft: Aircraft judged.
+        fit: That they are judged with.
     """
+    if fit.known is not None:
+        return KNOWN_SHARES[min(taken, len(KNOWN_SHARES) - 1)]
     growth = 1.0 + 0.25 * float(np.clip((aircraft - 12) / 12, 0.0, 1.0))
     return growth * LEVEL_SHARES[min(taken, len(LEVEL_SHARES) - 1)]
 
@@ -120,7 +134,7 @@ def _set_aside(points: FleetPoints, fit: PooledFit, level: float) -> frozenset[i
         if worst is None:
             break
         p_value = standing_of(points, worst, fit, frozenset(taken)).p_value
-        share = level_share(len(taken), aircraft)
+        share = level_share(len(taken), aircraft, fit)
         taken.append(worst)
         if p_value * len(left) < share * level:
             count = len(taken)

@@ -46,6 +46,7 @@ from fleetcal.fleet.search import (
     within_reach,
 )
 from fleetcal.fleet.spread_grid import spread_grid
+from fleetcal.fleet.spread_prior import SpreadPrior
 from fleetcal.fleet.sums import AircraftSums, aircraft_sums
 
 #: Fewest aircraft for which a group's curve gets bands.
@@ -103,7 +104,7 @@ class PooledFit:
         phi: Factor found on the variances of the points, at least 1.
         sums: Of the order fitted.
         wider: One a group, or empty when the points were not held against the model.
-        likely_alike: Prior of the spread, see `spread_grid`.
+        likely_alike, known: Prior of the spread, see `spread_grid`.
         common (groups, terms, p): By how much an error common to the fleet, one standard
             uncertainty large, shifts each curve; no terms when the points have none.
         bends (groups,), or None: Variance, in y, by which a curve that misses its points is
@@ -118,6 +119,7 @@ class PooledFit:
     sums: AircraftSums
     wider: tuple[Widening, ...] = ()
     likely_alike: bool = False
+    known: SpreadPrior | None = None
     common: Array | None = None
     bends: Array | None = None
 
@@ -125,7 +127,14 @@ class PooledFit:
     def averaged(self) -> AveragedFit:
         """The fit averaged over what the data say of the spread."""
         size = len(self.spread)
-        grid = spread_grid(self.sums, size, self.phi, self.spread, self.likely_alike)
+        grid = spread_grid(
+            self.sums,
+            size,
+            self.phi,
+            self.spread,
+            likely_alike=self.likely_alike,
+            known=self.known,
+        )
         return average_over_spread(self.sums, len(self.beta), grid, self.phi)
 
     def mean_band(self, group: int, x: Array, level: float = 0.95) -> Band:
@@ -261,13 +270,19 @@ def supported_order(points: FleetPoints) -> int:
 
 
 def fit_sums(
-    sums: AircraftSums, groups: int, start: Array | None = None, likely_alike: bool = False
+    sums: AircraftSums,
+    groups: int,
+    start: Array | None = None,
+    *,
+    likely_alike: bool = False,
+    known: SpreadPrior | None = None,
 ) -> PooledFit:
     """Fit from per-aircraft sums at the order the sums carry.
 
     Args:
         start: Entries of L and log phi to start from.
         likely_alike: Whether the units are expected to be alike, as sorties are.
+        known: What is known of the spread beforehand.
 
     Raises:
         FitError: If the points of a group do not determine its curve.
@@ -304,6 +319,7 @@ def fit_sums(
         solved=solved,
         sums=sums,
         likely_alike=likely_alike,
+        known=known,
     )
 
 

@@ -19,6 +19,7 @@ from typing import Final
 import numpy as np
 
 from fleetcal.fleet.points import Array
+from fleetcal.fleet.spread_prior import SpreadPrior
 from fleetcal.fleet.sums import AircraftSums
 
 #: Smallest and largest standard deviation, as shares of their scale.
@@ -76,22 +77,34 @@ def own_variances(sums: AircraftSums, size: int, phi: float) -> Array:
 
 
 def spread_grid(
-    sums: AircraftSums, size: int, phi: float, found: Array, likely_alike: bool = False
+    sums: AircraftSums,
+    size: int,
+    phi: float,
+    found: Array,
+    *,
+    likely_alike: bool = False,
+    known: SpreadPrior | None = None,
 ) -> SpreadGrid:
     """Return a grid of D that reaches well beyond what the data may say.
 
     Args:
         found (k, k): D of highest restricted likelihood, for the scale of the grid.
+        known: What is known of the spread beforehand, in the place of the Jeffreys-type prior.
         likely_alike: Whether the units are expected to be alike but for their own uncertainty, as
             sorties of one airframe are: then a half-Cauchy prior of the size of that uncertainty
             takes the place of the Jeffreys-type one.
     """
     variance = own_variances(sums, size, phi)
-    scale = [np.sqrt(max(float(found[j, j]), _middle(variance[:, j]) / 4.0)) for j in range(size)]
     free = len(variance) - len(np.unique(sums.group_of))
+    scale = [np.sqrt(max(float(found[j, j]), _middle(variance[:, j]) / 4.0)) for j in range(size)]
+    if known is not None:
+        scale = [known.between(j, scale[j], free) for j in range(size)]
     axes = [scale[j] * _axis(_RATIOS[j], scale[j], variance[:, j], free) for j in range(size)]
-    prior = _half_cauchy_prior if likely_alike else _axis_prior
-    priors = [prior(axis, variance[:, j]) for j, axis in enumerate(axes)]
+    if known is None:
+        prior = _half_cauchy_prior if likely_alike else _axis_prior
+        priors = [prior(axis, variance[:, j]) for j, axis in enumerate(axes)]
+    else:
+        priors = [_known_prior(known, j, axis) for j, axis in enumerate(axes)]
     if size == 1:
         return SpreadGrid((axes[0] ** 2)[:, None, None], priors[0])
     correlations, shares = _correlations(found, variance)
@@ -157,6 +170,12 @@ def cell_edges(sd: Array) -> Array:
     """
     middles = np.sqrt(sd[1:-1] * sd[2:])
     return np.asarray(np.r_[sd[1] ** 2 / middles[0], middles, sd[-1] ** 2 / middles[-1]])
+
+
+def _known_prior(known: SpreadPrior, coefficient: int, sd: Array) -> Array:
+    if len(sd) == 1:
+        return np.zeros(1)
+    return known.log_chance(coefficient, cell_edges(sd))
 
 
 def _half_cauchy_prior(sd: Array, variance: Array) -> Array:

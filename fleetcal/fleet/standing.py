@@ -98,7 +98,7 @@ def standings_from_sums(
     """
     trusted = np.array([a for a in range(len(sums.count)) if a not in suspects], dtype=np.int64)
     base = sums.select(trusted)
-    averaged = fit_sums(base, groups, search_start(fit)).averaged if suspects else fit.averaged
+    averaged = _fit_again(base, groups, fit).averaged if suspects else fit.averaged
     judged = range(len(sums.count)) if judged_only is None else judged_only
     place = {int(aircraft): i for i, aircraft in enumerate(trusted)}
     inside = np.array([place[a] for a in judged if a in place], dtype=np.int64)
@@ -137,7 +137,7 @@ def standing_of(
     present = np.unique(rest.group_of)  # a group may have lost all its aircraft
     renumbered = replace(rest, group_of=np.searchsorted(present, rest.group_of))
     try:
-        averaged = fit_sums(renumbered, len(present), search_start(fit)).averaged
+        averaged = _fit_again(renumbered, len(present), fit).averaged
     except FitError:  # the curve hangs on this aircraft alone
         return _no_verdict(aircraft, comrades)
     of_group = _group_curve(averaged, int(np.searchsorted(present, group)))
@@ -180,9 +180,14 @@ def rest_of_fleet(
     """
     others = np.array([a for a in range(len(sums.count)) if a not in gone], dtype=np.int64)
     base = sums.select(others)
-    averaged = fit_sums(base, groups, search_start(fit)).averaged
+    averaged = _fit_again(base, groups, fit).averaged
     rest = doubted(_group_curve(averaged, group), fit, group)
     return averaged, rest, int(np.sum(base.group_of == group))
+
+
+def _fit_again(sums: AircraftSums, groups: int, fit: PooledFit) -> PooledFit:
+    """Fit other aircraft as those of a fit were."""
+    return fit_sums(sums, groups, search_start(fit), known=fit.known)
 
 
 def _group_curve(averaged: AveragedFit, group: int) -> LeftOut:

@@ -154,6 +154,7 @@ def sort_points(read: ReadPoints, groups: Sequence[GroupName]) -> TypePoints:
         flown=read.flown,
         type=read.type,
         flap_setting=read.flap_setting,
+        usual=read.usual,
         groups=(),
         members=(),
         points=fleet_points([], [], []),

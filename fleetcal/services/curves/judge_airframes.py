@@ -106,7 +106,8 @@ def judge_known(known: TypePoints) -> tuple[Verdicts, list[AirframeVerdict]]:
     Raises:
         FitError: If a group cannot be fitted.
     """
-    verdicts = judge_fleet(known.points, FAMILY_LEVEL, known.fixed_order(known.points))
+    spread = None if known.usual is None else known.usual.known
+    verdicts = judge_fleet(known.points, FAMILY_LEVEL, known.fixed_order(known.points), spread)
     return verdicts, tell_verdicts(known, verdicts)
 
 

@@ -99,7 +99,7 @@ def keep_judged(
         mark: Of a state no later than the points.
         known: With pairings kept apart.
     """
-    if len(known.members) < FEWEST_WORTH_KEEPING:
+    if len(known.members) < FEWEST_WORTH_KEEPING or known.usual is None or known.usual.given:
         return
     flown = {
         (owner, row.sortie_id) for owner, row in zip(known.points.aircraft, known.rows, strict=True)
@@ -116,6 +116,7 @@ def keep_judged(
         spread=verdicts.fit.spread,
         phi=verdicts.fit.phi,
         bends=np.zeros(len(known.groups)) if bends is None else bends,
+        usual=known.usual,
         suspects=verdicts.suspects,
         standings=verdicts.standings,
         adjusted=verdicts.adjusted,
@@ -131,10 +132,12 @@ def judge_from_kept(store: Store, tag: str, request: PoolRequest) -> Judgement |
     """Judge one airframe with what was kept of its type.
 
     Returns:
-        None if all must be judged: nothing was kept, too much has changed, or the airframe is new
-        in a group.
+        None if all must be judged: nothing was kept, too much has changed, the airframe is new in
+        a group, or another spread is asked for.
     """
     kept = kept_pool(store, request.type or "", request.flap_setting)
+    if request.usual_spread_kt is not None:
+        return None
     fresh = None if kept is None else _fresh(store, kept, tag)
     if kept is None or fresh is None:
         return None
@@ -221,6 +224,7 @@ def _own_points(kept: KeptPool, fresh: _Fresh) -> TypePoints:
         flown=points_flown(kept.flap_setting),
         type=fresh.kind,
         flap_setting=kept.flap_setting,
+        usual=kept.usual,
         groups=kept.groups,
         members=own,
         points=_arrays(kept, rows, own),
@@ -240,12 +244,13 @@ def _verdicts(kept: KeptPool, fresh: _Fresh, order: Index) -> Verdicts:
     count, groups = len(fresh.members), len(kept.groups)
     read = aircraft_sums(_arrays(kept, fresh.rows, fresh.members))
     sums = joined_sums([read, kept.sums.select(order[count:])]).with_order(kept.order)
-    fit = replace(fit_at(sums, groups, kept.spread, kept.phi), bends=kept.bends)
+    known = kept.usual.known
+    fit = replace(fit_at(sums, groups, kept.spread, kept.phi), bends=kept.bends, known=known)
     new_place = {int(old): new for new, old in enumerate(order)}
     suspects = frozenset(new_place[one] for one in kept.suspects)
     standings = [replace(kept.standings[old], aircraft=i) for i, old in enumerate(order)]
     if fresh.changed:
-        fit = replace(fit_sums(sums, groups, search_start(fit)), bends=kept.bends)
+        fit = replace(fit_sums(sums, groups, search_start(fit)), bends=kept.bends, known=known)
         for one in standings_from_sums(sums, groups, fit, suspects, range(count)):
             standings[one.aircraft] = one
-    return Verdicts(tuple(standings), adjusted_chances(standings), suspects, fit)
+    return Verdicts(tuple(standings), adjusted_chances(standings, fit), suspects, fit)

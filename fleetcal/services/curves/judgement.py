@@ -88,7 +88,9 @@ def judged(
         airframes=airframes,
         left_out=left_out,
         disagreements=disagreements,
-        model=judging_model_words(known.quantity, verdicts.fit, len(known.groups)),
+        model=judging_model_words(
+            known.quantity, verdicts.fit, len(known.groups), known.usual, fitted_airframes
+        ),
         fitted_airframes=fitted_airframes,
         fitted_sorties=fitted_sorties,
         fitted_points=fitted_points,

@@ -33,11 +33,12 @@ from fleetcal.fleet.standing import Standing
 from fleetcal.fleet.sums import AircraftSums
 from fleetcal.services.curves.group_name import GroupName, Member
 from fleetcal.services.curves.own_findings import OwnFinding
+from fleetcal.services.curves.usual_spread import UsualSpread
 from fleetcal.store import StateMark, Store
 
 #: Fewer airframes are judged in less time than it takes to look for what was kept.
 FEWEST_WORTH_KEEPING: Final = 100
-_LAYOUT: Final = 3
+_LAYOUT: Final = 4
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -50,6 +51,7 @@ class KeptPool:
         order: Of the curves.
         spread: Shape (k, k).
         bends (groups,): See `PooledFit`.
+        usual: What was supposed of the spread.
         adjusted: Shape (members,).
         lines (members, 5): See `line_numbers`.
         tests, sorties (members,): Points and sorties looked at for agreement with their own
@@ -66,6 +68,7 @@ class KeptPool:
     spread: Array
     phi: float
     bends: Array
+    usual: UsualSpread
     suspects: frozenset[int]
     standings: tuple[Standing, ...]
     adjusted: Array
@@ -123,6 +126,7 @@ def _header(kept: KeptPool) -> Any:
         "members": [(one.airframe, kept.groups.index(one.group)) for one in kept.members],
         "order": kept.order,
         "phi": kept.phi,
+        "usual": asdict(kept.usual),
         "suspects": sorted(kept.suspects),
         "findings": [asdict(one) for one in kept.findings],
     }
@@ -182,6 +186,7 @@ def _from_arrays(header: dict[str, Any], arrays: dict[str, Any]) -> KeptPool:
         spread=arrays["spread"],
         phi=header["phi"],
         bends=arrays["bends"],
+        usual=UsualSpread(**header["usual"]),
         suspects=frozenset(header["suspects"]),
         standings=standings,
         adjusted=arrays["adjusted"],

@@ -6,15 +6,17 @@ from collections.abc import Sequence
 from typing import Final
 
 import numpy as np
+from sqlalchemy.orm import Session
 
 from fleetcal.airdata.atmosphere import Array
 from fleetcal.errors import DataError
 from fleetcal.fleet.basis import lift_from_airspeed
+from fleetcal.fleet.points import FleetPoints
 from fleetcal.services.as_read import never_on_a_bench
 from fleetcal.services.cautions import ASSUMPTIONS
-from fleetcal.services.curves.group_name import GroupName
+from fleetcal.services.curves.group_name import GroupName, Member, group_of
 from fleetcal.services.curves.groups import find_type, gather_group
-from fleetcal.services.curves.pooled_point import OwnedTerm, PooledPoint
+from fleetcal.services.curves.pooled_point import OwnedTerm, PooledPoint, fleet_points
 from fleetcal.services.curves.quantity import (
     Circumstances,
     Curve,
@@ -25,7 +27,9 @@ from fleetcal.services.curves.quantity import (
 )
 from fleetcal.services.curves.speed_grid import bounded_correction_kt
 from fleetcal.services.curves.type_points import TypePoints
+from fleetcal.services.curves.usual_spread import UsualSpread, learnt_spread
 from fleetcal.store import (
+    FleetDescription,
     PointFilter,
     Store,
     StoredPoint,
@@ -58,6 +62,7 @@ def read_points(store: Store, request: PoolRequest) -> ReadPoints:
         rows = select_points(
             session, PointFilter(type=kind.name, flap_setting=request.flap_setting)
         )
+        usual = _usual_spread(session, description, kind, request)
     points = pooled_points(kind, rows)
     return ReadPoints(
         quantity=POSITION_ERROR,
@@ -66,9 +71,37 @@ def read_points(store: Store, request: PoolRequest) -> ReadPoints:
         flap_setting=request.flap_setting,
         scale=CorrectionScale(kind.scaling_speed_kt),
         flown=points_flown(request.flap_setting),
+        usual=usual,
         points=[one for one in points if one.accepted and not one.barred],
         barred=[one for one in points if one.accepted and one.barred],
         rejected=[one for one in points if not one.accepted],
+    )
+
+
+def _usual_spread(
+    session: Session, description: FleetDescription, kind: TypeDescription, request: PoolRequest
+) -> UsualSpread:
+    """Return what is supposed of the spread: as given, or with what other types show."""
+    if request.usual_spread_kt is not None:
+        return UsualSpread(kt=request.usual_spread_kt, given=True)
+    others = []
+    for other in description.types:
+        if other.name != kind.name:
+            chosen = PointFilter(type=other.name, flap_setting=request.flap_setting)
+            points = pooled_points(other, select_points(session, chosen))
+            others.append(_by_pairing([one for one in points if one.accepted and not one.barred]))
+    return learnt_spread([points for points in others if len(points.x)])
+
+
+def _by_pairing(rows: Sequence[PooledPoint]) -> FleetPoints:
+    """Return points of a type, the airframes of each pairing a group."""
+    members = [Member(row.airframe, group_of(row)) for row in rows]
+    aircraft = sorted(set(members), key=lambda one: (str(one.group), one.airframe))
+    groups = sorted({one.group for one in aircraft}, key=str)
+    return fleet_points(
+        rows,
+        [aircraft.index(one) for one in members],
+        [groups.index(one.group) for one in aircraft],
     )
 
 

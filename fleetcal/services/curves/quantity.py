@@ -20,6 +20,7 @@ from fleetcal.fleet.basis import HIGHEST_ORDER
 from fleetcal.fleet.points import FleetPoints
 from fleetcal.fleet.pooled import supported_order
 from fleetcal.services.curves.member_choice import MemberChoice
+from fleetcal.services.curves.usual_spread import UsualSpread
 from fleetcal.services.field_names import PERFORMANCE_ONLY, POSITION_ERROR_ONLY
 from fleetcal.wording import decimal, with_sign
 
@@ -67,6 +68,8 @@ class PoolRequest:
     Attributes:
         type: The only one when None.
         power_state: Of climbs and glides; the only one when None.
+        usual_spread_kt: How much sound airframes differ at 100 kt, if somebody knows; of position
+            errors.
         choice: Who is kept in the pool, or taken out of it.
     """
 
@@ -74,6 +77,7 @@ class PoolRequest:
     type: str | None = None
     flap_setting: str = "up"
     power_state: str | None = None
+    usual_spread_kt: float | None = None
     choice: MemberChoice = field(default_factory=MemberChoice)
 
 
@@ -99,13 +103,18 @@ class Circumstances:
 
 @dataclass(frozen=True, kw_only=True)
 class PoolBasis:
-    """What is pooled: a quantity of one type at one flap setting."""
+    """What is pooled: a quantity of one type at one flap setting.
+
+    Attributes:
+        usual: What is supposed of the spread between airframes when one is judged.
+    """
 
     quantity: Quantity
     scale: Scale
     flown: Circumstances
     type: TypeDescription
     flap_setting: str
+    usual: UsualSpread | None = None
 
     @property
     def weight_kg(self) -> float:

@@ -7,6 +7,7 @@ from typing import Final
 
 from fleetcal.fleet.pooled import PooledFit
 from fleetcal.services.curves.quantity import Quantity
+from fleetcal.services.curves.usual_spread import UsualSpread
 from fleetcal.wording import counted, p_words, percent
 
 #: How the spread between airframes is weighted, wherever answers are averaged over it.
@@ -90,17 +91,23 @@ def fit_words(quantity: Quantity, fit: PooledFit, groups: int, aircraft: str = "
     )
 
 
-def judging_model_words(quantity: Quantity, fit: PooledFit, groups: int) -> str:
+def judging_model_words(
+    quantity: Quantity, fit: PooledFit, groups: int, usual: UsualSpread | None, airframes: int
+) -> str:
     """Say what model airframes are judged by.
 
     Args:
-        groups: Groups fitted together.
+        groups, airframes: Fitted together.
+        usual: What was supposed of the spread.
     """
     bent = fit.bends is not None and bool(fit.bends.any())
     doubt = "; a curve that misses its points counts as that much less certain" if bent else ""
+    prior = PRIOR_WORDS
+    if usual is not None:
+        prior = f"weighted by its restricted likelihood and by {usual.words(groups, airframes)}"
     return (
         f"{fit_words(quantity, fit, groups)}; each aircraft left out "
-        f"in turn, p-values averaged over the spread between the others, {PRIOR_WORDS}, and "
+        f"in turn, p-values averaged over the spread between the others, {prior}, and "
         "adjusted by Holm's method for all judged; variances of the points times "
         f"{fit.phi:.2f}{doubt}"
     )

@@ -18,7 +18,7 @@ from itertools import product
 import numpy as np
 
 from .bands import LOOKED_AT_KT, covered
-from .campaign import rates, workers
+from .campaign import outcomes, rates, workers
 from .climbs import KINDS, flagged_clean, held, recorded
 from .comparisons import changed, changed_on_several, groups_differ, pairings_shrunk
 from .cruise import CruisePlan, cruise_held
@@ -26,6 +26,8 @@ from .flags import flagged
 from .invented_fleet import Plan
 from .lasting import WAYS, LastingPlan, lasting_held
 from .left_out import covered_without_outside
+from .odd_ones import MIXED_MODEL_EVERY, found_by_each
+from .odd_ones import WAYS as WAYS_TO_FIND
 from .plan_shows import change_lines, gain_lines, standing_lines
 from .second_opinions import agreeing
 from .shapes import shape_lines
@@ -97,6 +99,32 @@ def show_power(fleets: int, pool: Executor) -> Iterator[str]:
             f"  {name:36}: {told}  (+- {100 * np.nanmax(error):.1f}); others flagged "
             f"{100 * share[1]:.1f}; {100 * share[0] / share[4]:.0f} % of the judge who knows"
         )
+
+
+def show_odd(fleets: int, pool: Executor) -> Iterator[str]:
+    """Yield how often odd aircraft are found, beside what a club could do instead."""
+    yield "odd aircraft, supposed spread 1 kt: all of them found | a sound one called odd, %, by"
+    yield f"  {' / '.join(WAYS_TO_FIND)} (one fleet in {MIXED_MODEL_EVERY}, so 3 times less sure)"
+    one, two = (5.0,), (5.0, 5.0)
+    unbalanced = Plan(aircraft=10, ragged=True, bend=0.3, sortie_kt=0.6, offsets_kt=one)
+    kinds = [
+        ("one of 10 by 5 kt", Plan(aircraft=10, offsets_kt=one)),
+        ("two of 12 by 5 kt", Plan(aircraft=12, offsets_kt=two)),
+        ("one of 10, unbalanced", unbalanced),
+        *((f"clean {count}", Plan(aircraft=count)) for count in GROUP_SIZES),
+        ("clean 10, heavy tails", Plan(aircraft=10, tails="heavy")),
+        ("clean 10, skewed", Plan(aircraft=10, tails="skewed")),
+    ]
+    for line, (spread, (name, plan)) in enumerate(product((1.0, 2.0, 0.5), kinds)):
+        seed = (1400 + line) * SEEDS_A_LINE
+        plan = replace(plan, spread_kt=spread, tilt=0.03 * spread)
+        values = outcomes(found_by_each, plan, None, fleets, seed, pool)
+        share = 100.0 * np.nanmean(values, axis=0).reshape(-1, 2)
+        pairs = share[:, 1:] if not plan.offsets_kt else share
+        shown = " / ".join(" | ".join(f"{one:.1f}" for one in pair) for pair in pairs)
+        spread_of_mean = np.nanvar(values, axis=0) / np.isfinite(values).sum(axis=0)
+        error = 100.0 * np.sqrt(spread_of_mean[: 2 * (len(WAYS_TO_FIND) - 1)]).max()
+        yield f"  true spread {spread} kt, {name:22}: {shown}  (+- {error:.1f})"
 
 
 def show_left_out(fleets: int, pool: Executor) -> Iterator[str]:
@@ -322,6 +350,7 @@ SHOWS |= {"changes": show_changes, "groups": show_groups, "climbs": show_climbs}
 SHOWS |= {"plan": show_plan, "left-out": show_left_out}
 SHOWS |= {"cruise": show_cruise, "second-opinion": show_second_opinion}
 SHOWS |= {"lasting": show_lasting, "watch": show_watch, "shapes": show_shapes}
+SHOWS |= {"odd": show_odd}
 
 
 def main() -> None:

@@ -8,6 +8,7 @@ from fleetcal.fleet.basis import curve_basis
 from fleetcal.fleet.outliers import judge_fleet
 from fleetcal.fleet.points import FleetPoints
 from fleetcal.fleet.standing import Standing
+from fleetcal.services.curves.usual_spread import UsualSpread
 
 from .invented_fleet import KAPPA_PER_KT, Plan, draw
 from .judge import exact_verdicts, knowing_verdicts
@@ -25,7 +26,7 @@ def flagged(plan: Plan, order: int | None, seed: int) -> tuple[float, ...]:
     the judge who knows; by the exact test for balanced fleets.
     """
     points = draw(plan, np.random.default_rng(seed))
-    verdicts = judge_fleet(points, LEVEL, order)
+    verdicts = judge_fleet(points, LEVEL, order, UsualSpread().known)
     sure = verdicts.adjusted < LEVEL
     worth = np.array([worth_a_flag(points, s) for s in verdicts.standings])
     knowing = knowing_verdicts(points, plan) < LEVEL

@@ -8,6 +8,7 @@ speed is 50 kt, so 100 kt is s = 0.25, where the tilt of an aircraft is zero.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Literal
 
 import numpy as np
 import numpy.typing as npt
@@ -40,6 +41,8 @@ class Plan:
         offsets_kt: Added to the level of the first aircraft of the first group.
         shape, off_kt: A departure of the true mean curve, see `true_shapes`, and how far it lies
             from the nearest quadratic where that is farthest.
+        tails: How aircraft differ, with the same standard deviations: "normal"; "heavy", Student's
+            t of three degrees of freedom; or "skewed", chi-square of four.
     """
 
     aircraft: int
@@ -54,6 +57,7 @@ class Plan:
     offsets_kt: tuple[float, ...] = ()
     shape: str = ""
     off_kt: float = 0.0
+    tails: Literal["normal", "heavy", "skewed"] = "normal"
 
     @property
     def curve(self) -> Array:
@@ -74,7 +78,7 @@ def lift_at(speed_kt: Array) -> Array:
 def draw(plan: Plan, rng: np.random.Generator) -> FleetPoints:
     """Return the points of one invented fleet."""
     planes = plan.aircraft * plan.groups
-    departures = rng.multivariate_normal(np.zeros(2), plan.spread, size=planes)
+    departures = _departures(plan, planes, rng)
     departures[: len(plan.offsets_kt), 0] += KAPPA_PER_KT * np.array(plan.offsets_kt)
     per_plane = plan.sorties * len(SPEEDS_KT)
     aircraft = np.repeat(np.arange(planes), per_plane)
@@ -101,6 +105,17 @@ def draw(plan: Plan, rng: np.random.Generator) -> FleetPoints:
         aircraft=aircraft[keep],
         group_of=group_of,
     )
+
+
+def _departures(plan: Plan, planes: int, rng: np.random.Generator) -> Array:
+    """Return level and tilt of each aircraft, shape (planes, 2)."""
+    if plan.tails == "normal":
+        return rng.multivariate_normal(np.zeros(2), plan.spread, size=planes)
+    if plan.tails == "heavy":
+        standard = rng.standard_t(3.0, (planes, 2)) / np.sqrt(3.0)
+    else:
+        standard = (rng.chisquare(4.0, (planes, 2)) - 4.0) / np.sqrt(8.0)
+    return np.asarray(standard * np.sqrt(np.diag(plan.spread)))
 
 
 def _kept(aircraft: Index, per_plane: int, rng: np.random.Generator) -> npt.NDArray[np.bool_]:

@@ -8,6 +8,7 @@ from fleetcal.fleet.left_out import may_leave
 from fleetcal.fleet.model_checks import fit_checked
 from fleetcal.fleet.outliers import judge_fleet
 from fleetcal.fleet.points import FleetPoints
+from fleetcal.services.curves.usual_spread import UsualSpread
 
 from .bands import LOOKED_AT_KT
 from .flags import LEVEL, worth_a_flag
@@ -38,7 +39,7 @@ def covered_without_outside(plan: Plan, order: int | None, seed: int) -> tuple[f
 
 
 def _left_out(points: FleetPoints) -> frozenset[int]:
-    verdicts = judge_fleet(points, LEVEL)
+    verdicts = judge_fleet(points, LEVEL, None, UsualSpread().known)
     outside = [
         standing.aircraft
         for standing, adjusted in zip(verdicts.standings, verdicts.adjusted, strict=True)
