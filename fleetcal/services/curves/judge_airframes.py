@@ -93,6 +93,7 @@ def _judgement(
         fitted_airframes=len(known.members),
         fitted_sorties=len({row.sortie_id for row in known.rows}),
         fitted_points=len(known.rows),
+        members=known.members,
     )
     return judgement, verdicts
 
@@ -175,4 +176,8 @@ def _of_one_airframe(
     )
     if figure is not None:
         draw_standing(known, verdicts, mine, found, figure)
-    return replace(everybody, airframes=mine, disagreements=found, details=details)
+    groups = {one.group for one in mine}
+    clusters = tuple(w for w in everybody.two_clusters if any(w.startswith(g) for g in groups))
+    return replace(
+        everybody, airframes=mine, disagreements=found, details=details, two_clusters=clusters
+    )

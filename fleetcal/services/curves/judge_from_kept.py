@@ -174,6 +174,7 @@ def judge_from_kept(store: Store, tag: str, request: PoolRequest) -> Judgement |
         fitted_airframes=len(kept.members),
         fitted_sorties=int(kept.sorties[order[len(first) :]].sum()) + len(flown),
         fitted_points=int(verdicts.fit.sums.count.sum()),
+        members=[kept.members[old] for old in order],
         details=details,
     )
 

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
 
 from fleetcal.fleet.outliers import Verdicts
 from fleetcal.services.curves.airframe_verdict import AirframeVerdict
+from fleetcal.services.curves.cluster_words import cluster_words
+from fleetcal.services.curves.group_name import Member
 from fleetcal.services.curves.own_findings import OwnFinding
 from fleetcal.services.curves.quantity import Quantity
 from fleetcal.services.curves.standing_detail import StandingDetail
@@ -31,6 +34,7 @@ class Judgement:
             the type together.
         spread_degrees_of_freedom: Airframes less groups: what tells how airframes differ.
         details: Of each of `airframes` when one airframe was asked for.
+        two_clusters: Groups shown that look like two, a sentence each.
         notes: On how the numbers came about.
     """
 
@@ -51,6 +55,7 @@ class Judgement:
     fitted_points: int
     spread_degrees_of_freedom: int
     details: tuple[StandingDetail, ...] = ()
+    two_clusters: tuple[str, ...] = ()
     notes: tuple[str, ...] = field(default=(), metadata=printed(only=PERFORMANCE_ONLY))
 
     @property
@@ -69,13 +74,17 @@ def judged(
     fitted_airframes: int,
     fitted_sorties: int,
     fitted_points: int,
+    members: Sequence[Member],
     details: tuple[StandingDetail, ...] = (),
 ) -> Judgement:
     """Return a judgement of some airframes of a type.
 
     Args:
         verdicts: On all its airframes.
+        members: One for each aircraft of the verdicts.
     """
+    clusters = cluster_words(known, verdicts.fit.sums, members)
+    shown = {one.group for one in airframes}
     return Judgement(
         quantity=known.quantity,
         type=known.type.name,
@@ -96,5 +105,6 @@ def judged(
         fitted_points=fitted_points,
         spread_degrees_of_freedom=fitted_airframes - len(known.groups),
         details=details,
+        two_clusters=tuple(words for group, words in clusters.items() if group in shown),
         notes=known.flown.notes,
     )
