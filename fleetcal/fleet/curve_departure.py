@@ -10,8 +10,8 @@ import numpy as np
 from fleetcal.fleet.basis import curve_basis
 from fleetcal.fleet.points import Array
 
-#: Steps of the walk over the speeds flown by the type.
-STEPS: Final = 20
+#: Steps of the walk over the speeds flown by the type: so many that bands show none of them.
+STEPS: Final = 60
 _SMALLEST_X: Final = 1e-6
 
 
@@ -24,7 +24,6 @@ class CurveDeparture:
         taken (p, steps): Coefficients by which the curve follows a rise of one at each step.
         mean (steps,): Of the rises, in y.
         covariance (steps, steps): Of the rises, in y^2.
-        rise: Variance of one rise before the points, in y^2; within a step the walk is no surer.
     """
 
     slow: float
@@ -32,7 +31,6 @@ class CurveDeparture:
     taken: Array
     mean: Array
     covariance: Array
-    rise: float
 
     def rows(self, x: Array) -> Array:
         """Return what a rise of one at each step leaves between mean and curve.
@@ -66,9 +64,8 @@ class CurveDeparture:
         Returns:
             Shape (n,).
         """
-        rows, along = self.rows(x), walk_rows(x, self.slow, self.fast)
-        within = self.rise * np.sum(along * (1.0 - along), axis=1)
-        return np.asarray(np.einsum("xi,ij,xj->x", rows, self.covariance, rows) + within)
+        rows = self.rows(x)
+        return np.asarray(np.einsum("xi,ij,xj->x", rows, self.covariance, rows))
 
     def mean_square(self, x: Array) -> Array:
         """Return the mean square of the departure, in y^2.

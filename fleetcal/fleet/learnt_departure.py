@@ -32,10 +32,10 @@ from scipy import stats
 
 from fleetcal.fleet.basis import curve_basis
 from fleetcal.fleet.curve_departure import STEPS, CurveDeparture, log_x, walk_rows
-from fleetcal.fleet.points import Array, FleetPoints
+from fleetcal.fleet.points import Array, FleetPoints, Index
 from fleetcal.fleet.pooled import PooledFit
 from fleetcal.fleet.spread_grid import cell_edges
-from fleetcal.fleet.whitened import whiten
+from fleetcal.fleet.whitened import weighted_products
 
 #: Scale of the prior of sigma, as a share of the deviation of one point from the curve.
 SHARE: Final = 0.4
@@ -61,24 +61,19 @@ def learnt_departures(points: FleetPoints, fit: PooledFit) -> list[CurveDepartur
     if slow == fast:
         return [None] * points.groups
     size = fit.order + 1
-    walk = walk_rows(points.x, slow, fast)
-    white = whiten(
-        points, fit, np.hstack([curve_basis(points.x, fit.order), points.y[:, None], walk])
-    )
+
+    def columns(rows: Index) -> Array:
+        x, y = points.x[rows], points.y[rows, None]
+        return np.hstack([curve_basis(x, fit.order), y, walk_rows(x, slow, fast)])
+
     variance = _variance_of_points(points, fit)
     owner = points.group_of[points.aircraft]
     found: list[CurveDeparture | None] = []
-    for group in range(points.groups):
+    for group, product in enumerate(weighted_products(points, fit, columns)):
         mine = owner == group
-        product = white[mine].T @ white[mine]
         taken = np.linalg.solve(product[:size, :size], product[:size, size + 1 :])
         unit = CurveDeparture(
-            slow=slow,
-            fast=fast,
-            taken=taken,
-            mean=np.zeros(STEPS),
-            covariance=np.eye(STEPS),
-            rise=1.0,
+            slow=slow, fast=fast, taken=taken, mean=np.zeros(STEPS), covariance=np.eye(STEPS)
         )
         seen = product[size + 1 :, size + 1 :] - product[size + 1 :, :size] @ taken
         if np.trace(seen) <= _SEEN * np.trace(product[size + 1 :, size + 1 :]):
@@ -88,8 +83,8 @@ def learnt_departures(points: FleetPoints, fit: PooledFit) -> list[CurveDepartur
         mean_square = float(np.mean(unit.variance(x)))
         scale = SHARE * np.sqrt(float(np.mean(variance[mine])) / mean_square)
         score = product[size + 1 :, size] - taken.T @ product[:size, size]
-        mean, covariance, rise = _rises(seen, score, scale * SIZES)
-        found.append(replace(unit, mean=mean, covariance=covariance, rise=rise))
+        mean, covariance = _rises(seen, score, scale * SIZES)
+        found.append(replace(unit, mean=mean, covariance=covariance))
     return found
 
 
@@ -100,8 +95,8 @@ def _variance_of_points(points: FleetPoints, fit: PooledFit) -> Array:
     return np.asarray(np.einsum("ni,ij,nj->n", departs, fit.spread, departs) + fit.phi * noise)
 
 
-def _rises(seen: Array, score: Array, deviation: Array) -> tuple[Array, Array, float]:
-    """Return mean and covariance of the rises, averaged over their deviation, and its square.
+def _rises(seen: Array, score: Array, deviation: Array) -> tuple[Array, Array]:
+    """Return mean and covariance of the rises, averaged over their deviation.
 
     Args:
         seen (steps, steps): Information on the rises, the curve taken out.
@@ -109,7 +104,7 @@ def _rises(seen: Array, score: Array, deviation: Array) -> tuple[Array, Array, f
         deviation (sizes,): Of one rise; the prior is of these over the scale, see `SIZES`.
 
     Returns:
-        Shapes (steps,) and (steps, steps), and a number.
+        Shapes (steps,) and (steps, steps).
     """
     value, vector = np.linalg.eigh(seen)
     value, pull = np.maximum(value, 0.0), vector.T @ score
@@ -124,4 +119,4 @@ def _rises(seen: Array, score: Array, deviation: Array) -> tuple[Array, Array, f
     mean = weight @ left * pull
     away = left * pull - mean
     inner = np.einsum("n,ni,nj->ij", weight, away, away) + np.diag(weight @ left)
-    return vector @ mean, vector @ inner @ vector.T, float(weight @ deviation**2)
+    return vector @ mean, vector @ inner @ vector.T

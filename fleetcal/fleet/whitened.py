@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import numpy as np
+from scipy import linalg
 
 from fleetcal.fleet.basis import curve_basis
-from fleetcal.fleet.points import Array, FleetPoints
+from fleetcal.fleet.points import Array, FleetPoints, Index
 from fleetcal.fleet.pooled import PooledFit
 
 
@@ -21,10 +24,36 @@ def whiten(points: FleetPoints, fit: PooledFit, columns: Array) -> Array:
         weighted by the inverse of its covariance.
     """
     white = np.empty_like(columns)
-    departs = curve_basis(points.x, len(fit.spread) - 1)
-    for aircraft in range(len(points.group_of)):
-        own = np.flatnonzero(points.aircraft == aircraft)
-        noise = fit.phi * points.error_covariance(own)
-        covariance = noise + departs[own] @ fit.spread @ departs[own].T
-        white[own] = np.linalg.solve(np.linalg.cholesky(covariance), columns[own])
+    for own in points.rows_by_aircraft():
+        white[own] = _whitened(points, fit, own, columns[own])
     return white
+
+
+def weighted_products(
+    points: FleetPoints, fit: PooledFit, columns: Callable[[Index], Array]
+) -> Array:
+    """Return the products of columns, weighted by the inverse covariance and summed over groups.
+
+    Args:
+        fit: As in `whiten`.
+        columns: Gives those of some points, shape (points, n), an aircraft at a time: all together
+            could fill the memory.
+
+    Returns:
+        Shape (groups, n, n).
+    """
+    products = None
+    for aircraft, own in enumerate(points.rows_by_aircraft()):
+        white = _whitened(points, fit, own, columns(own))
+        if products is None:
+            products = np.zeros((points.groups, white.shape[1], white.shape[1]))
+        products[points.group_of[aircraft]] += white.T @ white
+    return np.zeros((0, 0, 0)) if products is None else products
+
+
+def _whitened(points: FleetPoints, fit: PooledFit, own: Index, columns: Array) -> Array:
+    """Return L^-1 times the columns of one aircraft."""
+    departs = curve_basis(points.x[own], len(fit.spread) - 1)
+    noise = fit.phi * points.error_covariance(own)
+    root = np.linalg.cholesky(noise + departs @ fit.spread @ departs.T)
+    return np.asarray(linalg.solve_triangular(root, columns, lower=True, check_finite=False))

@@ -37,12 +37,6 @@ def climbs(x: Array, ends: Array) -> Array:
     return np.column_stack(steps)
 
 
-def bridge(steps: Array) -> Array:
-    """Return the variance of a walk within the one step that is climbed in part, of a unit rise."""
-    part = np.array([row[(row > 0.0) & (row < 1.0)].sum() for row in steps])
-    return np.asarray(part * (1.0 - part))
-
-
 def dense_departure(points: FleetPoints, fit: PooledFit, at: Array) -> tuple[Array, Array]:
     """Return mean and variance beyond the curve of generalised least squares, one group."""
     x, walk = curve_basis(points.x, fit.order), climbs(points.x, points.x)
@@ -53,8 +47,7 @@ def dense_departure(points: FleetPoints, fit: PooledFit, at: Array) -> tuple[Arr
     taken = plain @ x.T @ inverse @ walk
     speeds = np.exp(np.linspace(np.log(points.x.max()), np.log(points.x.min()), 60))
     left = climbs(speeds, points.x) - curve_basis(speeds, fit.order) @ taken
-    square = np.sum(left**2, axis=1) + bridge(climbs(speeds, points.x))
-    unit = np.sqrt(np.mean(np.diag(v)) / np.mean(square))
+    unit = np.sqrt(np.mean(np.diag(v)) / np.mean(np.sum(left**2, axis=1)))
     log_weight, means, variances = [], [], []
     middles = np.sqrt(SIZES[1:-1] * SIZES[2:])
     edges = np.r_[0.0, SIZES[1] ** 2 / middles[0], middles, np.inf]
@@ -73,8 +66,7 @@ def dense_departure(points: FleetPoints, fit: PooledFit, at: Array) -> tuple[Arr
         block = tau**2 * np.eye(STEPS) - pull.T @ walk * tau**2
         block += pull.T @ x @ known
         joint = np.block([[covariance, -known], [-known.T, block]])
-        within = tau**2 * bridge(climbs(at, points.x))
-        variances.append(np.einsum("xi,ij,xj->x", rows, joint, rows) + within)
+        variances.append(np.einsum("xi,ij,xj->x", rows, joint, rows))
     weight = np.exp(np.array(log_weight) - max(log_weight))
     weight /= weight.sum()
     middle = weight @ np.array(means)
