@@ -33,6 +33,8 @@ from tests.postgres_server import (
 from tests.store_places import SERVER
 
 DATABASE = "fleetcal_test"
+#: Drivers of the connections that stores were opened with since a test began.
+CONNECTED: list[str] = []
 
 # The same examples every time, and no verdict that hangs on how busy the machine is.
 settings.register_profile(
@@ -94,6 +96,7 @@ def pytest_collection_finish() -> None:
 @event.listens_for(Engine, "connect")
 def _do_not_wait_for_the_disk(connection: Any, _record: object) -> None:
     """Tests end programs, never the machine, so what was written is there without waiting."""
+    CONNECTED.append(type(connection).__name__)
     if isinstance(connection, sqlite3.Connection):
         connection.execute("PRAGMA synchronous = OFF")
 
@@ -111,6 +114,16 @@ def _databases_of_a_test(_chosen_engine: None) -> Iterator[None]:
     yield
     for path in set(SERVER.databases) - before:
         SERVER.drop(path)
+
+
+@pytest.fixture(autouse=True)
+def _opens_no_store_where_it_says_so(request: pytest.FixtureRequest) -> Iterator[None]:
+    """Hold a test to its mark, for which a server leaves it out."""
+    CONNECTED.clear()
+    yield
+    mark = request.node.get_closest_marker("any_store")
+    if mark is not None and mark.args[0] == "opens no store":
+        assert CONNECTED == []
 
 
 @pytest.fixture(scope="session")

@@ -14,6 +14,8 @@ import pytest
 from fleetcal.cli.output import Column, View, as_csv, as_json, as_text, emit
 from fleetcal.cli.verbs import Verb
 
+pytestmark = pytest.mark.any_store("opens no store")
+
 
 @dataclass(frozen=True, kw_only=True)
 class Line:

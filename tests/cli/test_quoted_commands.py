@@ -14,6 +14,8 @@ import pytest
 import fleetcal
 from fleetcal.cli import main
 
+pytestmark = pytest.mark.any_store("opens no store")
+
 PACKAGE = Path(fleetcal.__file__).parent
 QUOTED = re.compile(r"'(?:fleetcal )?([a-z-]+(?: [^']*)?)'")
 

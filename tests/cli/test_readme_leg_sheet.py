@@ -10,6 +10,8 @@ from tests.cli.command_line import Program
 from tests.cli.documents import PAPERS, TOPICS
 from tests.cli.hand_legs import leg_sheet
 
+pytestmark = pytest.mark.any_store("opens no store")
+
 
 @pytest.mark.parametrize("text", [PAPERS["README"], TOPICS["leg-sheets"]])
 def test_the_texts_show_the_legs_that_are_tested_here(text: str) -> None:

@@ -11,6 +11,8 @@ from fleetcal.cli import main
 from fleetcal.cli.renamed import renamed
 from tests.cli.test_help import parse
 
+pytestmark = pytest.mark.any_store("opens no store")
+
 __all__ = ["parse"]
 ROWS = renamed()
 VALUES = {

@@ -14,6 +14,8 @@ import pytest
 from fleetcal.cli.output import View
 from tests.sources import dotted, modules, short
 
+pytestmark = pytest.mark.any_store("opens no store")
+
 
 def type_named(tree: ast.Module, name: str) -> type:
     """The type that a module imports under a name, wherever the import stands."""

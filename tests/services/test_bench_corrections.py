@@ -9,6 +9,8 @@ from fleetcal.airdata.budget import Assumptions, Term
 from fleetcal.services.bench.bench_corrections import BenchInForce
 from fleetcal.store import BenchCheckRow
 
+pytestmark = pytest.mark.any_store("opens no store")
+
 KT, FT = 1852.0 / 3600.0, 0.3048
 LINES = ((60.0, 0.5), (90.0, 0.0), (120.0, -1.5))
 

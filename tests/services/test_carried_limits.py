@@ -11,6 +11,8 @@ from fleetcal.services.handbook.carried_limits import carry_limits, rounded_down
 from fleetcal.services.handbook.fitted_port import FittedPort
 from fleetcal.services.handbook.limit_sources import MANOEUVRING, NEVER_EXCEED, OTHER, StatedLimit
 
+pytestmark = pytest.mark.any_store("opens no store")
+
 PORT = "wing boom"
 FITTED = SimpleNamespace(weight_kg=540.0, name=SimpleNamespace(static_source=PORT))
 

@@ -13,6 +13,8 @@ from fleetcal.services.flights.read_flight import Flight, GroupedLegs
 from fleetcal.store import BenchCheckRow
 from tests.services.dry_air import DRY
 
+pytestmark = pytest.mark.any_store("opens no store")
+
 KT, FT = 1852.0 / 3600.0, 0.3048
 
 

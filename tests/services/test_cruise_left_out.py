@@ -13,6 +13,8 @@ from fleetcal.services.performance.cruise_runs import why_not
 from fleetcal.store import CruiseRow
 from tests.cli.invented_sortie import FT, KT, impact_pa, pressure_pa
 
+pytestmark = pytest.mark.any_store("opens no store")
+
 
 def true_airspeed_kt(ias_kt: float, altitude_ft: float, temperature_k: float) -> float:
     """Without a position error, written out again."""

@@ -14,6 +14,8 @@ from fleetcal.services.flights.read_flight import Flight
 from fleetcal.services.flights.reduction import FlightDetails
 from tests.services.dry_air import DRY
 
+pytestmark = pytest.mark.any_store("opens no store")
+
 FLYING = 20.0  # m/s
 T = np.arange(0.0, 3601.0)
 TAKEN_OFF = 600

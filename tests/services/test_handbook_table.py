@@ -8,6 +8,8 @@ import pytest
 from fleetcal.services.handbook.handbook_table import HandbookTable, handbooks_of
 from fleetcal.store import FleetDescription, HandbookDescription
 
+pytestmark = pytest.mark.any_store("opens no store")
+
 
 def book(kind: str, flaps: str, *rows: tuple[float, float]) -> HandbookDescription:
     return HandbookDescription(

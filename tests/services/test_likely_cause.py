@@ -13,6 +13,8 @@ from fleetcal.services.flights.cut_legs import Recorded
 from fleetcal.services.flights.likely_cause import likely_cause
 from tests.services.dry_air import DRY
 
+pytestmark = pytest.mark.any_store("opens no store")
+
 ROWS = 400
 LIMITS = LegSettings()
 ASSUMED = "'IAS' states no unit; kt is assumed"

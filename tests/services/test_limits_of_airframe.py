@@ -14,6 +14,8 @@ from fleetcal.services.performance import limits_of_airframe as module
 from fleetcal.services.performance.limits_of_airframe import limits_of_airframe
 from fleetcal.store import AirframeDescription, FitDescription
 
+pytestmark = pytest.mark.any_store("opens no store")
+
 PORT, OTHER_PORT = "wing boom", "tail-boom flush pair"
 LIMIT = CarriedLimit(
     kind="never exceed",

@@ -15,6 +15,8 @@ from fleetcal.services.performance.cruise_runs import CruiseRuns, cruise_points
 from seed_demo.performance_truth import PLANTS
 from tests.fleet.simulations.carried_weight import CLIMB_KT, TYPE, flown_rows
 
+pytestmark = pytest.mark.any_store("opens no store")
+
 SCALING_KT = 40.0
 
 

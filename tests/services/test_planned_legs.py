@@ -12,6 +12,8 @@ from fleetcal.services.performance.planned_legs import (
     standard_tas_kt,
 )
 
+pytestmark = pytest.mark.any_store("opens no store")
+
 
 def test_true_airspeed_is_that_of_the_standard_atmosphere() -> None:
     # density ratio at 4000 ft 0.8881, at 10000 ft 0.7385: ICAO Doc 7488; small Mach number

@@ -3,9 +3,13 @@ from __future__ import annotations
 from dataclasses import dataclass, fields, replace
 from typing import Any
 
+import pytest
+
 from fleetcal.publish.table_row import TableRow
 from fleetcal.services.publishing.printed_digits import as_kept, same_digits
 from tests.publish.invented_table import invented_table
+
+pytestmark = pytest.mark.any_store("opens no store")
 
 
 @dataclass(frozen=True, kw_only=True)

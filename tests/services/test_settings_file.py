@@ -17,6 +17,8 @@ from fleetcal.services.flights.settings_file import (
 )
 from fleetcal.services.flights.settings_words import WORDS
 
+pytestmark = pytest.mark.any_store("opens no store")
+
 DEFAULTS = ReductionSettings()
 
 # Exact by definition: the nautical mile is 1852 m, the foot 0.3048 m.

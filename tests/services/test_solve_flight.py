@@ -18,6 +18,8 @@ from fleetcal.services.flights.reduction import FlightDetails
 from fleetcal.services.flights.solve_flight import solve_flight
 from tests.services.dry_air import DRY
 
+pytestmark = pytest.mark.any_store("opens no store")
+
 NO_WEIGHT = FlightWeight(start_kg=None, time_s=np.empty(0), used_kg=np.empty(0))
 
 

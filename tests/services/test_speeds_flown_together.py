@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from fleetcal.services.curves.speed_grid import REACH_KT
 from fleetcal.services.handbook.fitted_port import spans_flown
+
+pytestmark = pytest.mark.any_store("opens no store")
 
 
 def test_the_overlap_of_three_ranges_with_their_reach() -> None:

@@ -7,6 +7,8 @@ import pytest
 from fleetcal.services.curves.position_error import POSITION_ERROR
 from fleetcal.services.curves.standing_words import indicator_words, reason_words
 
+pytestmark = pytest.mark.any_store("opens no store")
+
 SHIFT = "a shift over the whole range"
 GROWS, FADES = "a shift that grows with speed", "a shift that fades with speed"
 TILT = "a tilt, one way when slow and the other when fast"

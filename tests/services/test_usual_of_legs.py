@@ -17,6 +17,8 @@ from fleetcal.services.performance.weigh_sorties import usual_of_legs
 from fleetcal.store import StoredPoint
 from tests.fleet.fleet_maker import fleet_points
 
+pytestmark = pytest.mark.any_store("opens no store")
+
 
 @dataclass(frozen=True)
 class Known:

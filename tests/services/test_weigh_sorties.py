@@ -6,6 +6,8 @@ import pytest
 
 from fleetcal.services.performance.weigh_sorties import proposed
 
+pytestmark = pytest.mark.any_store("opens no store")
+
 
 @pytest.mark.parametrize(
     ("now_kt", "left_kt", "number"),
