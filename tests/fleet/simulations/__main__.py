@@ -20,9 +20,10 @@ import numpy as np
 from .bands import LOOKED_AT_KT, covered
 from .campaign import outcomes, rates, workers
 from .climbs import KINDS, flagged_clean, held, recorded
-from .comparisons import changed, changed_on_several, groups_differ, pairings_shrunk
+from .comparisons import changed, changed_on_several
 from .cruise import CruisePlan, cruise_held
 from .flags import flagged
+from .group_lines import contrast_lines, pairing_lines
 from .invented_fleet import Plan
 from .lasting import WAYS, LastingPlan, lasting_held
 from .left_out import covered_without_outside
@@ -178,26 +179,8 @@ def show_changes(fleets: int, pool: Executor) -> Iterator[str]:
 
 def show_groups(fleets: int, pool: Executor) -> Iterator[str]:
     """Yield how often groups are called different, and what shrinking pairings is worth."""
-    yield "two groups with one curve: called different, % | band of the difference holds zero, %"
-    for line, aircraft in enumerate(GROUP_SIZES):
-        plan = Plan(aircraft=aircraft, groups=2)
-        share, error = rates(groups_differ, plan, None, fleets, (400 + line) * SEEDS_A_LINE, pool)
-        yield (
-            f"  {aircraft:2} and {aircraft:2} aircraft: {100 * share[0]:5.1f} | "
-            f"{100 * share[1]:5.1f}  (+- {100 * max(error):.1f})"
-        )
-    yield (
-        "pairings of one port, their shrunk curves: covered at 75, 100, 130 kt, % | "
-        "rms error at 100 kt, shrunk and alone, kt | called different, %"
-    )
-    for line, (pairings, apart) in enumerate(product((3, 5), (0.0, 0.5, 1.0, 4.0))):
-        plan = Plan(aircraft=4, groups=pairings, bend=apart)
-        share, error = rates(pairings_shrunk, plan, 1, fleets, (420 + line) * SEEDS_A_LINE, pool)
-        held = " ".join(f"{100 * s:5.1f}" for s in share[:3])
-        yield (
-            f"  {pairings} pairings {apart} kt apart: {held} | {share[3] ** 0.5:.2f} "
-            f"{share[4] ** 0.5:.2f} | {100 * share[5]:5.1f}  (+- {100 * max(error[:3]):.1f})"
-        )
+    yield from contrast_lines(fleets, pool, 400 * SEEDS_A_LINE, SEEDS_A_LINE)
+    yield from pairing_lines(fleets, pool, 420 * SEEDS_A_LINE, SEEDS_A_LINE)
 
 
 def show_climbs(fleets: int, pool: Executor) -> Iterator[str]:

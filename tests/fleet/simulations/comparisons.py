@@ -82,13 +82,20 @@ def changed_on_several(plan: Plan, order: int | None, seed: int) -> tuple[float,
     return float(found.p_value < LEVEL), float(band.low[0] <= truth <= band.high[0])
 
 
-def groups_differ(plan: Plan, order: int | None, seed: int) -> tuple[float, ...]:
-    """Return 1 if two groups of one curve are called different, and if the band holds zero."""
+def groups_differ(shift_kt: float, plan: Plan, order: int | None, seed: int) -> tuple[float, ...]:
+    """Return 1 if two groups are called different, and where the band holds their difference.
+
+    Args:
+        shift_kt: Added to the level of the second.
+    """
     points = draw(plan, np.random.default_rng(seed))
+    shift = KAPPA_PER_KT * shift_kt
+    points = replace(points, y=points.y + shift * (points.group_of[points.aircraft] == 1))
     highest = supported_order(points) if order is None else order
     found = contrast(fit_checked(points, highest)[0], 0, 1)
-    band = found.band(lift_at(np.array([100.0])))
-    return float(found.p_value < LEVEL), float(band.low[0] <= 0.0 <= band.high[0])
+    band = found.band(lift_at(LOOKED_AT_KT))
+    held = (band.low <= shift) & (shift <= band.high)
+    return float(found.p_value < LEVEL), *held.astype(float)
 
 
 def pairings_shrunk(plan: Plan, order: int | None, seed: int) -> tuple[float, ...]:
