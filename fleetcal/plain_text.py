@@ -26,6 +26,8 @@ def printable(text: str) -> str:
         left out, so that a name cannot turn the figures after it; a word of a right-to-left script
         keeps its own direction.
     """
+    if text.isprintable():  # as nearly all is: none of those signs counts as printable
+        return text
     kept = (
         " " if unicodedata.category(sign) in ("Cc", "Cs", "Zl", "Zp") else sign
         for sign in text
