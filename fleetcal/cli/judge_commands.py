@@ -54,11 +54,17 @@ def groups() -> None:
 @tag_argument("tag")
 @pooled_options
 @usual_spread_option
+@click.option(
+    "--second-opinion",
+    is_flag=True,
+    help="Say too what the mixed model of an independent program finds, and why it may differ.",
+)
 @_fail_option
 @figure_option
 def standing(
     tag: str,
     usual_spread_kt: float | None,
+    second_opinion: bool,
     fail_if_outside: bool,
     figure: Path | None,
     **pooled: Unpack[PooledOptions],
@@ -69,6 +75,7 @@ def standing(
     Example:
       fleetcal standing C-07
       fleetcal standing C-07 --out C-07.svg
+      fleetcal standing C-07 --second-opinion
       fleetcal standing C-07 --quantity climb --power-state "full power"
     """
     from fleetcal.cli.views import STANDING
@@ -76,7 +83,7 @@ def standing(
 
     request = pool_request(pooled, usual_spread_kt=usual_spread_kt)
     with open_chosen_store() as store:
-        judged = judge_airframe(store, tag, request, figure)
+        judged = judge_airframe(store, tag, request, figure, second_opinion=second_opinion)
     _emit_judgement(judged, STANDING, pooled["quantity"], fail_if_outside)
 
 

@@ -210,6 +210,8 @@ def judgement_foot(judged: Judgement) -> Iterator[str]:
 
 def judgement_basis(judged: Judgement) -> Iterator[str]:
     """Tell what disagrees with itself, and how the numbers came about."""
+    for sentence in judged.second_opinions:
+        yield f"Second opinion: {sentence}."
     for sentence in judged.two_clusters:
         yield f"Beware: {sentence}."
     for found in judged.disagreements:

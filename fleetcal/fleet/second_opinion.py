@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from typing import Any, Final
 
 import numpy as np
+from scipy.special import ndtr
 
 from fleetcal.errors import FitError
 from fleetcal.fleet.basis import curve_basis
@@ -87,6 +88,30 @@ def second_opinion(points: FleetPoints, order: int) -> SecondOpinion:
         scatter=scatter,
         spread=spread,
     )
+
+
+def second_standing(points: FleetPoints, order: int, aircraft: int) -> tuple[float, float]:
+    """Hold one aircraft against a fit of all others by statsmodels.
+
+    Args:
+        order: Of the curves.
+
+    Returns:
+        Its mean departure, in y, weighed as the fit says; and the chance of one as large by the
+        normal distribution, the spread and scatter found taken as known.
+
+    Raises:
+        FitError: As `second_opinion`.
+    """
+    other = second_opinion(points.without_aircraft({aircraft}), order)
+    mine, group = points.aircraft == aircraft, int(points.group_of[aircraft])
+    basis = curve_basis(points.x[mine], order)
+    own = basis[:, : len(other.spread)]
+    variance = own @ other.spread @ own.T + basis @ other.covariance[group] @ basis.T
+    variance += other.scatter**2 * np.eye(len(basis))
+    weight = np.linalg.solve(variance, np.ones(len(basis)))
+    departure = float(weight @ (points.y[mine] - basis @ other.beta[group]) / weight.sum())
+    return departure, float(2.0 * ndtr(-abs(departure) * np.sqrt(weight.sum())))
 
 
 def _covariance(

@@ -6,12 +6,14 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from scipy.stats import norm
 
+from fleetcal.fleet.basis import curve_basis
 from fleetcal.fleet.pooled import fit_fleet
-from fleetcal.fleet.second_opinion import second_opinion
+from fleetcal.fleet.second_opinion import second_opinion, second_standing
 from tests.cli.command_line import Program, assert_explained
 from tests.cli.invented_fleet import TAIL
-from tests.fleet.simulations.invented_fleet import Plan, draw
+from tests.fleet.simulations.invented_fleet import KAPPA_PER_KT, Plan, draw
 from tests.store_places import copy_store
 
 pytestmark = pytest.mark.any_store("reduces flights, which are stored as by other tests")
@@ -92,3 +94,47 @@ def test_too_few_airframes_or_points_are_refused_in_words(program: Program, fold
     entered(program, folder, [("C-03", 81.0, 0.015, 0.01)])
     result = program.run("curve", TAIL, "--second-opinion", "--order", "0")
     assert_explained(result, 5, "3 points of 3 airframes are too few for a second opinion")
+
+
+def test_a_second_standing_is_the_mean_of_its_points_against_the_others_fit() -> None:
+    points = draw(Plan(aircraft=8, offsets_kt=(6.0,)), np.random.default_rng(4))
+    departure, chance = second_standing(points, 1, 0)
+    others = second_opinion(points.without_aircraft({0}), 1)
+    mine = points.aircraft == 0
+    basis = curve_basis(points.x[mine], 1)
+    away = points.y[mine] - basis @ others.beta[0]
+    variance = basis @ (others.spread + others.covariance[0]) @ basis.T
+    variance += others.scatter**2 * np.eye(len(away))
+    # a mean by its own weights: no other linear mean varies less
+    inverse = np.linalg.inv(variance)
+    weight = inverse.sum(axis=0) / inverse.sum()
+    assert departure == pytest.approx(weight @ away)
+    size = np.sqrt(weight @ variance @ weight)
+    assert chance == pytest.approx(2.0 * norm.sf(abs(departure) / size))
+    assert departure == pytest.approx(6.0 * KAPPA_PER_KT, abs=3.0 * KAPPA_PER_KT)
+
+
+def test_a_standing_is_held_against_another_program_on_request(few: Program) -> None:
+    plain = few.json("standing", "C-03")
+    asked = few.json("standing", "C-03", "--second-opinion")
+    assert plain["second_opinions"] == []
+    assert asked["airframes"] == plain["airframes"]
+    (sentence,) = asked["second_opinions"]
+    assert sentence.startswith("C-03 in ")
+    assert (
+        "the mixed model of statsmodels, fitted to all others, finds a mean departure" in sentence
+    )
+    assert "It supposes nothing of the spread between airframes" in sentence
+    assert "Second opinion: C-03 in " in few.output("standing", "C-03", "--second-opinion")
+
+
+def test_the_supposed_spread_may_be_given_and_is_printed(few: Program) -> None:
+    usual = few.json("standing", "C-03")
+    wide = few.json("standing", "C-03", "--usual-spread-kt", "6")
+    assert "1.0 kt at 100 kt (standard deviation, the default)" in usual["model"]
+    assert "6.0 kt at 100 kt (standard deviation, as given)" in wide["model"]
+    before, after = (found["airframes"][0]["p_value"] for found in (usual, wide))
+    assert after > 2.0 * before
+    refused = few.run("outliers", "--quantity", "climb", "--usual-spread-kt", "2")
+    assert refused.exit_code == 2
+    assert "--usual-spread-kt" in refused.stderr

@@ -7,6 +7,8 @@ from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
 
+import numpy as np
+
 from fleetcal.errors import FitError
 from fleetcal.fleet.outliers import Verdicts, judge_fleet
 from fleetcal.services.curves.airframe_verdict import (
@@ -24,6 +26,7 @@ from fleetcal.services.curves.own_findings import own_findings
 from fleetcal.services.curves.pooled_point import PooledPoint
 from fleetcal.services.curves.position_error import POSITION_ERROR
 from fleetcal.services.curves.quantity import PoolRequest
+from fleetcal.services.curves.second_standing import second_words
 from fleetcal.services.curves.set_aside import (
     SET_ASIDE,
     extended,
@@ -130,12 +133,18 @@ def _not_judged(
 
 
 def judge_airframe(
-    store: Store, tag: str, request: PoolRequest, figure: Path | None = None
+    store: Store,
+    tag: str,
+    request: PoolRequest,
+    figure: Path | None = None,
+    *,
+    second_opinion: bool = False,
 ) -> Judgement:
     """Judge one airframe in each group it flew in.
 
     Args:
         figure: Draw the standing into this file, .svg, .png or .pdf.
+        second_opinion: Whether to say what another program finds.
 
     Raises:
         UnknownNameError: If the airframe is not in the store.
@@ -144,7 +153,7 @@ def judge_airframe(
     with store.reading() as session:
         tag = find_airframe(session, tag).tag
     request = of_type_of(store, [tag], request)
-    if figure is None and request.quantity is POSITION_ERROR:
+    if figure is None and not second_opinion and request.quantity is POSITION_ERROR:
         quick = judge_from_kept(store, tag, request)
         if quick is not None:
             return quick
@@ -158,8 +167,18 @@ def judge_airframe(
             f"can be fitted{why}",
             "reduce a flight of it, or of others with the same fit",
         )
+    second = _second_opinions(found, tag) if second_opinion else ()
     known, verdicts = extended(found.known, found.verdicts, found.aside)
-    return _of_one_airframe(everybody, known, verdicts, tag, figure)
+    judgement = _of_one_airframe(everybody, known, verdicts, tag, figure)
+    return replace(judgement, second_opinions=second)
+
+
+def _second_opinions(found: _Judged, tag: str) -> tuple[str, ...]:
+    return tuple(
+        second_words(found.known, found.verdicts, number)
+        for number, member in enumerate(found.known.members)
+        if member.airframe == tag and np.isfinite(found.verdicts.adjusted[number])
+    )
 
 
 def _of_one_airframe(

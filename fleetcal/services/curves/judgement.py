@@ -35,6 +35,7 @@ class Judgement:
         spread_degrees_of_freedom: Airframes less groups: what tells how airframes differ.
         details: Of each of `airframes` when one airframe was asked for.
         two_clusters: Groups shown that look like two, a sentence each.
+        second_opinions: Of another program, where asked for, a sentence each.
         notes: On how the numbers came about.
     """
 
@@ -56,6 +57,7 @@ class Judgement:
     spread_degrees_of_freedom: int
     details: tuple[StandingDetail, ...] = ()
     two_clusters: tuple[str, ...] = ()
+    second_opinions: tuple[str, ...] = ()
     notes: tuple[str, ...] = field(default=(), metadata=printed(only=PERFORMANCE_ONLY))
 
     @property
