@@ -30,7 +30,7 @@ from fleetcal.airdata.atmosphere import Array
 from fleetcal.airdata.walking_wind import Left, WalkingWind
 
 #: Numbers that are worked on at once: so many that a call costs little, few enough for a cache.
-_AT_ONCE: Final = 100_000
+_AT_ONCE: Final = 30_000
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -48,6 +48,11 @@ class Strength:
     walk_mps2_per_s: float
     drift_mps2: float
     shear_per_s: float
+
+    @property
+    def way(self) -> tuple[float, float]:
+        """What the walking winds go by: noise and walk."""
+        return self.noise, self.walk_mps2_per_s
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -193,10 +198,17 @@ class Winds:
         )
 
     def _parts(self, strengths: Sequence[Strength]) -> Iterator[Sequence[Strength]]:
-        """Yield as many combinations at a time as fit into a cache."""
-        count = max(_AT_ONCE // self._size, 1)
-        for first in range(0, len(strengths), count):
-            yield strengths[first : first + count]
+        """Yield as many combinations at a time as fit into a cache, all of one way together."""
+        most = max(_AT_ONCE // self._size, 1)
+        part: list[Strength] = []
+        ways: set[tuple[float, float]] = set()
+        for one in strengths:
+            if one.way not in ways and len(ways) == most:
+                yield part
+                part, ways = [], set()
+            part.append(one)
+            ways.add(one.way)
+        yield part
 
     def _fits(self, strengths: Sequence[Strength]) -> Fits:
         solved = self._solved(strengths)
@@ -207,14 +219,15 @@ class Winds:
         covariance = across @ half
         unknown = (across @ solved.met[:, :, None])[:, :, 0]
         ways, columns, count = len(left.noise), left.inner.shape[1], len(self.pieces.time_s)
-        carried = self._walking.at_pieces(left).reshape(ways, columns, 2 * count)
+        winds = self._walking.at_pieces(left)
+        carried = winds.reshape(ways, columns, 2 * count)
         wind = carried[way, 0] - (unknown[:, None, :] @ carried[way, 1:])[:, 0]
         moving = self._moving @ unknown[:, others:].reshape(len(way), -1, 2)
         return Fits(
             score=solved.score,
             kappa=unknown[:, :groups],
             covariance=covariance[:, :groups, :groups],
-            gain=covariance[:, :groups] @ self._walking.precision_times(left)[way, 1:],
+            gain=covariance[:, :groups] @ self._walking.precision_times(left, winds)[way, 1:],
             other=unknown[:, groups:others],
             wind=wind.reshape(len(way), count, 2) + moving,
             squares=solved.squares,
@@ -226,10 +239,10 @@ class Winds:
 
     def _solved(self, strengths: Sequence[Strength]) -> _Solved:
         """Return the unknowns but the winds, and the scores."""
-        ways = dict.fromkeys((one.noise, one.walk_mps2_per_s) for one in strengths)
+        ways = list(dict.fromkeys(one.way for one in strengths))
         place = {way: number for number, way in enumerate(ways)}
-        way = np.array([place[one.noise, one.walk_mps2_per_s] for one in strengths])
-        left = self._left(*np.array(list(ways)).T)
+        way = np.array([place[one.way] for one in strengths])
+        left = self._left(*np.array(ways).T)
         prior = self._prior(strengths)
         normal = left.inner[way, 1:, 1:]
         diagonal = np.arange(prior.shape[1])

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-from scipy.linalg.lapack import dpbtrf, dpbtrs
+from scipy.linalg.lapack import dpbtrf, dtbtrs
 
 from fleetcal.airdata.atmosphere import Array
 
@@ -29,14 +29,16 @@ class Left:
     Attributes:
         noise (ways, m): Variance of each value, (m/s)^2.
         weighed (ways, columns, m): The columns over that.
-        carried (ways, columns, 4 n): What the winds at the ends of the pieces take of them.
+        root (ways, 4 n, 4): Cholesky factor of the precision of the winds, by diagonals.
+        pushed (ways, columns, 4 n): What the columns push the winds by, over that factor.
         inner (ways, columns, columns): Products of the columns, weighed with the winds unknown.
         log_det (ways,): Log of the determinant of the covariance that is made by noise and walk.
     """
 
     noise: Array
     weighed: Array
-    carried: Array
+    root: Array
+    pushed: Array
     inner: Array
     log_det: Array
 
@@ -66,38 +68,43 @@ class WalkingWind:
             noise (ways, m): Variance of each value, (m/s)^2.
             walk (ways,): Variance of each wind component that comes each second.
         """
-        band, held = self._band(noise, walk)
+        root, held = self._band(noise, walk)
         weighed = self._columns / noise[:, None, :]
         pushed = self._onto_ends(weighed)
-        carried = np.empty_like(pushed)
         for way in range(len(noise)):
-            # both are laid out as LAPACK has them, so that nothing is copied
-            root, failed = dpbtrf(band[way].T, lower=1, overwrite_ab=1)
+            # both are laid out as LAPACK has them, so that nothing need be copied
+            factor, failed = dpbtrf(root[way].T, lower=1, overwrite_ab=1)
             if failed:
                 raise np.linalg.LinAlgError("the precision of the winds is not positive definite")
-            band[way, :, 0] = root[0]
-            carried[way] = dpbtrs(root, pushed[way].T, lower=1)[0].T
-        log_det = 2.0 * np.log(band[:, :, 0]).sum(axis=1) - 2.0 * np.log(held).sum(axis=1)
+            root[way] = factor.T
+            pushed[way] = dtbtrs(factor, pushed[way].T, uplo="L", overwrite_b=1)[0].T
+        log_det = 2.0 * np.log(root[:, :, 0]).sum(axis=1) - 2.0 * np.log(held).sum(axis=1)
         return Left(
             noise=noise,
             weighed=weighed,
-            carried=carried,
-            inner=weighed @ self._columns.T - pushed @ carried.transpose(0, 2, 1),
+            root=root,
+            pushed=pushed,
+            inner=weighed @ self._columns.T - pushed @ pushed.transpose(0, 2, 1),
             log_det=log_det + np.log(noise).sum(axis=1),
         )
 
-    def precision_times(self, left: Left) -> Array:
-        """Return the columns times the inverse of their covariance, shape (ways, columns, m)."""
-        ends = left.carried.reshape(*left.carried.shape[:2], self._pieces, 2, 2)
-        both = ends.sum(axis=3)
-        times = self._half.shape[1] // self._pieces
-        taken = sum(self._half[axis] * np.tile(both[..., axis], times) for axis in (0, 1))
-        return np.asarray(left.weighed - taken / left.noise[:, None, :])
-
     def at_pieces(self, left: Left) -> Array:
         """Return the winds that the columns are carried by, shape (ways, columns, n, 2)."""
-        ends = left.carried.reshape(*left.carried.shape[:2], self._pieces, 2, 2)
+        carried = np.empty_like(left.pushed)
+        for way in range(len(carried)):
+            carried[way] = dtbtrs(left.root[way].T, left.pushed[way].T, uplo="L", trans="T")[0].T
+        ends = carried.reshape(*carried.shape[:2], self._pieces, 2, 2)
         return np.asarray(ends.mean(axis=3))
+
+    def precision_times(self, left: Left, winds: Array) -> Array:
+        """Return the columns times the inverse of their covariance, shape (ways, columns, m).
+
+        Args:
+            winds: From `at_pieces`.
+        """
+        times = self._half.shape[1] // self._pieces
+        taken = sum(2.0 * self._half[axis] * np.tile(winds[..., axis], times) for axis in (0, 1))
+        return np.asarray(left.weighed - taken / left.noise[:, None, :])
 
     def _band(self, noise: Array, walk: Array) -> tuple[Array, Array]:
         """Return the precision of the winds by diagonals, (ways, 4 n, 4), and that of each step."""
