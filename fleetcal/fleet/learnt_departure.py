@@ -9,7 +9,7 @@ matter. No test switches it on.
 
 The curve stays a polynomial. Its bands lie about the curve with the likely departure, wider by the
 variance of it, and reach to the curve where it is surely missed. With true means up to 0.6 kt off
-the nearest quadratic the mean band holds at the worst of eight speeds in 92 to 96 % of fleets;
+the nearest quadratic the mean band holds at the worst of eight speeds in 91 to 97 % of fleets;
 bands made wider only where a test found a bend held in 46 to 95 %. Where the mean is a quadratic
 it holds in 96 to 99 %, and is a twentieth wider (`python -m tests.fleet.simulations shapes`). Bands
 left about the curve and widened by the mean square of the departure were wider and held less. A
