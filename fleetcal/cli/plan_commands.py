@@ -72,7 +72,7 @@ class PlanOptions(TypedDict):
 )
 @paper_option
 def plan(airframe: str, out: Path | None, paper: str, **options: Unpack[PlanOptions]) -> None:
-    """Plan the next flight of the airframe TAG: sorties and speeds that narrow its own curve most.
+    """Plan the next flight of the airframe TAG: its sorties, speeds and headings.
 
     From what is known of the airframe and its group, the runs are chosen so that
     the largest band of the airframe's own correction, in knots, becomes smallest. No
