@@ -128,7 +128,7 @@ def test_other_types_move_the_default_by_as_much_as_they_say():
 def test_the_words_name_where_the_spread_comes_from():
     default, given = UsualSpread(), UsualSpread(kt=1.5, given=True)
     assert "1.0 kt at 100 kt (standard deviation, the default)" in default.words(2, 9)
-    assert "as much as 8 airframes beside the 9 of 2 groups" in default.words(2, 9)
+    assert "as much as 6 airframes beside the 9 of 2 groups" in default.words(2, 9)
     assert "1.5 kt at 100 kt (standard deviation, as given)" in given.words(1, 4)
     learnt = UsualSpread(kt=1.3, groups=4).words(1, 4)
     assert "from 4 groups of other types and the default of 1 kt" in learnt

@@ -17,7 +17,7 @@ from fleetcal.wording import counted, decimal
 #: no published figure for light aircraft is known to us.
 USUAL_KT: Final = 1.0
 #: Airframes that what is supposed counts as much as.
-WORTH: Final = 8.0
+WORTH: Final = 6.0
 _TILT_WORTH: Final = 6.0
 _KAPPA_PER_KT: Final = 0.02
 #: Tilt over level: between (Vs/Viw)^2 of 0 and 0.5 the tilt makes as much as the level.
