@@ -180,7 +180,8 @@ def _model_words(known: TypePoints, fit: PooledFit) -> str:
     aircraft = f" ({len(fit.sums.group_of)} aircraft)"
     return (
         f"{fit_words(known.quantity, fit, len(known.groups), aircraft)}; "
-        f"bands averaged over the spread, {PRIOR_WORDS}; "
+        f"bands averaged over the spread, {PRIOR_WORDS}, and over what the mean has beyond the "
+        "curve, a random walk over the logarithm of speed sized by the points; "
         f"variances of the points times {fit.phi:.2f}"
     )
 
