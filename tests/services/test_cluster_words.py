@@ -7,8 +7,10 @@ from typing import Any, cast
 
 import numpy as np
 
+from fleetcal.fleet.model_checks import fit_checked
 from fleetcal.fleet.sums import aircraft_sums
 from fleetcal.services.curves.cluster_words import cluster_words
+from fleetcal.services.curves.doubts import doubts_of
 from fleetcal.services.curves.group_name import GroupName, Member
 from fleetcal.services.curves.position_error import POSITION_ERROR, CorrectionScale
 from tests.fleet.simulations.invented_fleet import SCALING_SPEED_KT, Plan, draw
@@ -43,3 +45,14 @@ def test_of_many_only_the_first_are_named() -> None:
 def test_a_group_of_one_cluster_has_no_sentence() -> None:
     points = draw(Plan(aircraft=12), np.random.default_rng(3))
     assert cluster_words(BASIS, aircraft_sums(points).with_order(2), members(12)) == {}
+
+
+def test_the_curve_of_a_group_that_looks_like_two_is_doubted() -> None:
+    points = draw(Plan(aircraft=12, offsets_kt=(8.0,) * 4), np.random.default_rng(1))
+    fit, checks = fit_checked(points)
+    basis = SimpleNamespace(**vars(BASIS), members=members(12), groups=[members(1)[0].group])
+    doubts = doubts_of(cast("Any", basis), 0, checks[0], fit)
+    assert any("C-00, C-01, C-02, C-03 lie " in sentence for sentence in doubts)
+    clean, clean_checks = fit_checked(draw(Plan(aircraft=12), np.random.default_rng(3)))
+    doubts = doubts_of(cast("Any", basis), 0, clean_checks[0], clean)
+    assert not any("looks like two" in sentence for sentence in doubts)

@@ -11,6 +11,7 @@ from fleetcal.fleet.model_checks import (
     GroupCheck,
 )
 from fleetcal.fleet.pooled import PooledFit
+from fleetcal.services.curves.cluster_words import cluster_words
 from fleetcal.services.curves.quantity import Curve
 from fleetcal.services.curves.type_points import TypePoints, curve_of
 from fleetcal.wording import percent
@@ -33,6 +34,8 @@ def doubts_of(known: TypePoints, group: int, check: GroupCheck, fit: PooledFit) 
         doubts.append(_bend(known, check, curve_of(fit.beta[group])))
     if check.heaviest_share > DOMINATING:
         doubts.append(_dominated(known, group, check))
+    clusters = cluster_words(known, fit.sums, known.members)
+    doubts += [words for name, words in clusters.items() if name == str(known.groups[group])]
     return tuple(doubts)
 
 
