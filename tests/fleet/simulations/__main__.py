@@ -32,6 +32,7 @@ from .odd_ones import WAYS as WAYS_TO_FIND
 from .plan_shows import change_lines, gain_lines, standing_lines
 from .second_opinions import agreeing
 from .shapes import shape_lines
+from .two_groups import cluster_lines
 from .watched import Season, alarmed, found_soon
 
 GROUP_SIZES = (6, 10, 30)
@@ -126,6 +127,11 @@ def show_odd(fleets: int, pool: Executor) -> Iterator[str]:
         spread_of_mean = np.nanvar(values, axis=0) / np.isfinite(values).sum(axis=0)
         error = 100.0 * np.sqrt(spread_of_mean[: 2 * (len(WAYS_TO_FIND) - 1)]).max()
         yield f"  true spread {spread} kt, {name:22}: {shown}  (+- {error:.1f})"
+
+
+def show_clusters(fleets: int, pool: Executor) -> Iterator[str]:
+    """Yield how often a group is called two in one."""
+    yield from cluster_lines(fleets, pool, 1500 * SEEDS_A_LINE, SEEDS_A_LINE)
 
 
 def show_left_out(fleets: int, pool: Executor) -> Iterator[str]:
@@ -333,7 +339,7 @@ SHOWS |= {"changes": show_changes, "groups": show_groups, "climbs": show_climbs}
 SHOWS |= {"plan": show_plan, "left-out": show_left_out}
 SHOWS |= {"cruise": show_cruise, "second-opinion": show_second_opinion}
 SHOWS |= {"lasting": show_lasting, "watch": show_watch, "shapes": show_shapes}
-SHOWS |= {"odd": show_odd}
+SHOWS |= {"odd": show_odd, "clusters": show_clusters}
 
 
 def main() -> None:
