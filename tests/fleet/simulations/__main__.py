@@ -223,8 +223,12 @@ def _of_told(share: np.ndarray, fleets: int) -> str:
 
 
 def show_plan(fleets: int, pool: Executor) -> Iterator[str]:
-    """Yield what planned sorties are worth, and whether promised chances hold."""
+    """Yield what planned sorties are worth, and whether promised widths hold."""
     yield from gain_lines(fleets, pool, 500 * SEEDS_A_LINE)
+
+
+def show_promises(fleets: int, pool: Executor) -> Iterator[str]:
+    """Yield whether promised chances of settling a question hold."""
     yield from standing_lines(fleets, pool, 600 * SEEDS_A_LINE)
     yield from change_lines(fleets, pool, 700 * SEEDS_A_LINE)
 
@@ -336,7 +340,7 @@ def show_watch(fleets: int, pool: Executor) -> Iterator[str]:
 
 SHOWS = {"bands": show_bands, "clean": show_clean, "power": show_power}
 SHOWS |= {"changes": show_changes, "groups": show_groups, "climbs": show_climbs}
-SHOWS |= {"plan": show_plan, "left-out": show_left_out}
+SHOWS |= {"promises": show_promises, "plan": show_plan, "left-out": show_left_out}
 SHOWS |= {"cruise": show_cruise, "second-opinion": show_second_opinion}
 SHOWS |= {"lasting": show_lasting, "watch": show_watch, "shapes": show_shapes}
 SHOWS |= {"odd": show_odd, "clusters": show_clusters}

@@ -18,11 +18,14 @@ from fleetcal.fleet.outliers import Verdicts, judge_fleet
 from fleetcal.fleet.points import Array
 from fleetcal.fleet.standing import Departures
 from fleetcal.fleet.usual_sortie import sortie_information
+from fleetcal.services.curves.usual_spread import UsualSpread
 
 from .flown_plans import FLOWN, KNOTS_FOR_KAPPA, PERMITTED_KT, fleet_with, fly, planned_speeds
 from .invented_fleet import KAPPA_PER_KT, Plan, lift_at
 
 NUMBERS = (1, 2, 4)
+#: What the program supposes of the spread.
+KNOWN = UsualSpread().known
 SMALLEST_KT, LEVEL = 2.0, 0.05
 #: p-value below which an airframe is asked about.
 LOOKS_ODD = 0.2
@@ -44,7 +47,7 @@ def foreseen(
         own = rng.multivariate_normal(np.zeros(2), plan.spread)
         own[0] += KAPPA_PER_KT * sum(plan.offsets_kt)
         points, curve = fleet_with(replace(plan, offsets_kt=()), flown, rng, own)
-        verdicts = judge_fleet(points, LEVEL, order)
+        verdicts = judge_fleet(points, LEVEL, order, KNOWN)
         if not odd_only or verdicts.standings[0].p_value < LOOKS_ODD:
             break
     (speeds,), _ = planned_speeds(verdicts.fit, points, has_flown, _POINTS)
@@ -59,7 +62,7 @@ def foreseen(
         new = number == 1 and not has_flown
         points = fly(points, plan, curve, np.sort(speeds), -9 - number, rng, new=new)
         if number in NUMBERS:
-            after = judge_fleet(points, LEVEL, verdicts.fit.order)
+            after = judge_fleet(points, LEVEL, verdicts.fit.order, KNOWN)
             chances = promised[NUMBERS.index(number)]
             for chance, happened in zip(chances, _what_happened(after, question), strict=True):
                 told += [float(chance), happened]
