@@ -21,6 +21,7 @@ TEN_MINUTES_S: Final = 600.0
 _LEAST_FREEDOM: Final = 8.0
 #: A combination whose log weight is so far below the best carries nothing.
 _LIKELY: Final = 14.0
+#: The coarse grid has one in so many of each.
 _EVERY: Final = 3
 #: Growth of each wind component with height that would surprise nobody, per second: 5 kt in
 #: 1,000 ft (common practice, no published source).
@@ -58,7 +59,7 @@ class AirPrior:
     def coarse(self) -> Tried:
         """Return few combinations, to begin with."""
         middle = self.drift_times[len(self.drift_times) // 2]
-        return self.combined(self.noise[::3], self.wander_kt[::3], (middle,))
+        return self.combined(self.noise[::_EVERY], self.wander_kt[::_EVERY], (middle,))
 
     def middle(self) -> Strength:
         """Return a combination that nothing speaks against."""

@@ -212,8 +212,8 @@ def judgement_basis(judged: Judgement) -> Iterator[str]:
     """Tell what disagrees with itself, and how the numbers came about."""
     for sentence in judged.second_opinions:
         yield f"Second opinion: {sentence}."
-    for sentence in judged.two_clusters:
-        yield f"Beware: {sentence}."
+    for group in judged.two_clusters:
+        yield f"Beware: {group.said}."
     for found in judged.disagreements:
         yield f"Beware: {found.said}."
     yield from notes(judged)

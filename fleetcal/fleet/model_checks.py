@@ -20,6 +20,7 @@ from scipy import stats
 
 from fleetcal.fleet.averaged import leave_out
 from fleetcal.fleet.basis import curve_basis
+from fleetcal.fleet.clusters import Clusters, two_clusters
 from fleetcal.fleet.common_errors import common_shifts
 from fleetcal.fleet.curve_departure import CurveDeparture
 from fleetcal.fleet.learnt_departure import learnt_departures
@@ -71,6 +72,7 @@ class GroupCheck:
         shift (p,): Coefficients of the curve less those without the aircraft of that sortie, if it
             dominates; zero otherwise.
         departure: Of the mean from the curve; None where the points can show none.
+        clusters: What the group looks like two of; None for one group.
     """
 
     scatter: float
@@ -81,6 +83,7 @@ class GroupCheck:
     heaviest_share: float
     shift: Array
     departure: CurveDeparture | None
+    clusters: Clusters | None
 
     @property
     def widening(self) -> Widening:
@@ -119,6 +122,7 @@ def check_groups(points: FleetPoints, fit: PooledFit) -> tuple[GroupCheck, ...]:
     """
     found = []
     departures = learnt_departures(points, fit)
+    clusters = {one.group: one for one in two_clusters(fit.sums)}
     for group, misfit in enumerate(group_misfits(points, fit)):
         ratio, p_value = _scatter(fit, group)
         extra = ratio**2 / fit.phi if p_value < SCATTER_LEVEL else 1.0
@@ -133,6 +137,7 @@ def check_groups(points: FleetPoints, fit: PooledFit) -> tuple[GroupCheck, ...]:
                 heaviest_share=share,
                 shift=shift,
                 departure=departures[group],
+                clusters=clusters.get(group),
             )
         )
     return tuple(found)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass, field
 from typing import Final
 
 import numpy as np
@@ -12,27 +13,42 @@ from fleetcal.fleet.clusters import Clusters, two_clusters
 from fleetcal.fleet.sums import AircraftSums
 from fleetcal.services.curves.group_name import Member
 from fleetcal.services.curves.quantity import PoolBasis
+from fleetcal.services.field_names import printed
 from fleetcal.wording import percent
 
 #: Most airframes that are named.
 _MOST_NAMED: Final = 8
 
 
-def cluster_words(
+@dataclass(frozen=True, kw_only=True)
+class LooksLikeTwo:
+    """A group that looks like two, in words."""
+
+    group: str = field(metadata=printed("{group}"))
+    said: str
+
+
+def groups_like_two(
     basis: PoolBasis, sums: AircraftSums, members: Sequence[Member]
-) -> dict[str, str]:
-    """Return a sentence for each group that is two clusters, by its name.
+) -> tuple[LooksLikeTwo, ...]:
+    """Return the groups that look like two.
 
     Args:
         sums: Of the order of the curves.
         members: One for each aircraft of `sums`.
     """
-    return {
-        str(members[one.low[0]].group): _words(basis, one, members) for one in two_clusters(sums)
-    }
+    return tuple(
+        LooksLikeTwo(group=str(members[one.low[0]].group), said=cluster_words(basis, one, members))
+        for one in two_clusters(sums)
+    )
 
 
-def _words(basis: PoolBasis, found: Clusters, members: Sequence[Member]) -> str:
+def cluster_words(basis: PoolBasis, found: Clusters, members: Sequence[Member]) -> str:
+    """Say which airframes of a group lie apart from the others.
+
+    Args:
+        members: One for each aircraft of the fit.
+    """
     fewer, rest = sorted((found.low, found.high), key=len)
     tags = sorted(members[i].airframe for i in fewer)
     names = ", ".join(tags[:_MOST_NAMED]) + (" and more" if len(tags) > _MOST_NAMED else "")

@@ -34,8 +34,8 @@ def doubts_of(known: TypePoints, group: int, check: GroupCheck, fit: PooledFit) 
         doubts.append(_bend(known, check, curve_of(fit.beta[group])))
     if check.heaviest_share > DOMINATING:
         doubts.append(_dominated(known, group, check))
-    clusters = cluster_words(known, fit.sums, known.members)
-    doubts += [words for name, words in clusters.items() if name == str(known.groups[group])]
+    if check.clusters is not None:
+        doubts.append(cluster_words(known, check.clusters, known.members))
     return tuple(doubts)
 
 

@@ -196,7 +196,7 @@ def _of_one_airframe(
     if figure is not None:
         draw_standing(known, verdicts, mine, found, figure)
     groups = {one.group for one in mine}
-    clusters = tuple(w for w in everybody.two_clusters if any(w.startswith(g) for g in groups))
+    clusters = tuple(one for one in everybody.two_clusters if one.group in groups)
     return replace(
         everybody, airframes=mine, disagreements=found, details=details, two_clusters=clusters
     )

@@ -9,7 +9,7 @@ import numpy as np
 
 from fleetcal.fleet.outliers import Verdicts
 from fleetcal.services.curves.airframe_verdict import AirframeVerdict
-from fleetcal.services.curves.cluster_words import cluster_words
+from fleetcal.services.curves.cluster_words import LooksLikeTwo, groups_like_two
 from fleetcal.services.curves.group_name import Member
 from fleetcal.services.curves.own_findings import OwnFinding
 from fleetcal.services.curves.quantity import Quantity
@@ -34,7 +34,7 @@ class Judgement:
             the type together.
         spread_degrees_of_freedom: Airframes less groups: what tells how airframes differ.
         details: Of each of `airframes` when one airframe was asked for.
-        two_clusters: Groups shown that look like two, a sentence each.
+        two_clusters: Groups shown that look like two.
         second_opinions: Of another program, where asked for, a sentence each.
         notes: On how the numbers came about.
     """
@@ -56,7 +56,7 @@ class Judgement:
     fitted_points: int
     spread_degrees_of_freedom: int
     details: tuple[StandingDetail, ...] = ()
-    two_clusters: tuple[str, ...] = ()
+    two_clusters: tuple[LooksLikeTwo, ...] = ()
     second_opinions: tuple[str, ...] = ()
     notes: tuple[str, ...] = field(default=(), metadata=printed(only=PERFORMANCE_ONLY))
 
@@ -85,7 +85,7 @@ def judged(
         verdicts: On all its airframes.
         members: One for each aircraft of the verdicts.
     """
-    clusters = cluster_words(known, verdicts.fit.sums, members)
+    clusters = groups_like_two(known, verdicts.fit.sums, members)
     shown = {one.group for one in airframes}
     return Judgement(
         quantity=known.quantity,
@@ -107,6 +107,6 @@ def judged(
         fitted_points=fitted_points,
         spread_degrees_of_freedom=fitted_airframes - len(known.groups),
         details=details,
-        two_clusters=tuple(words for group, words in clusters.items() if group in shown),
+        two_clusters=tuple(one for one in clusters if one.group in shown),
         notes=known.flown.notes,
     )
