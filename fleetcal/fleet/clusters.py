@@ -54,8 +54,7 @@ def two_clusters(sums: AircraftSums) -> tuple[Clusters, ...]:
         sums: Of order 1 or more; with a curve of order 0 levels are not told from tilts.
     """
     size = min(sums.products.shape[1] - 1, 2)
-    own = np.linalg.pinv(sums.products[:, :size, :size], rcond=1e-9, hermitian=True)
-    level = np.einsum("ai,ai->a", own[:, 0], sums.products[:, :size, -1])
+    level = sums.own_lines(size)[0][:, 0]
     numbers = [np.flatnonzero(sums.group_of == group) for group in np.unique(sums.group_of)]
     large = [mine for mine in numbers if len(mine) >= FEWEST]
     splits = [_split(mine[np.argsort(level[mine])], level, sums) for mine in large]

@@ -147,11 +147,10 @@ def _own_departures(fit: PooledFit) -> tuple[Array, Array]:
     Of an aircraft flown at one speed, the smallest level and tilt that do.
     """
     k = len(fit.spread)
-    products = fit.sums.products / fit.phi
-    own = np.linalg.pinv(products[:, :k, :k], rcond=1e-9, hermitian=True)
-    curve = np.einsum("aki,ai->ak", products[:, :k, :-1], fit.beta[fit.sums.group_of])
-    departure = np.einsum("akl,al->ak", own, products[:, :k, -1] - curve)
-    return departure, np.einsum("akk->ak", own)
+    lines, covariance = fit.sums.own_lines(k)
+    curve = np.einsum("aki,ai->ak", fit.sums.products[:, :k, :-1], fit.beta[fit.sums.group_of])
+    departure = lines - np.einsum("akl,al->ak", covariance, curve)
+    return departure, fit.phi * np.einsum("akk->ak", covariance)
 
 
 def _distances(departure: Array, variance: Array, group_of: Index) -> Array:

@@ -24,15 +24,14 @@ def seen_spread(points: FleetPoints) -> tuple[float, float, int]:
         In y, not below a quarter of what the points leave open; degrees of freedom that it is
         worth; groups that show it. NaN, 0 and 0 where no group has five aircraft.
     """
-    products = aircraft_sums(points).products
-    own = np.linalg.pinv(products[:, :2, :2], rcond=1e-9, hermitian=True)
-    level = np.einsum("ai,ai->a", own[:, 0], products[:, :2, 3])
+    lines, covariance = aircraft_sums(points).own_lines(2)
+    level, left = lines[:, 0], covariance[:, 0, 0]
     away, variance, groups = [], [], 0
     for group in range(points.groups):
         mine = points.group_of == group
         if mine.sum() >= _FEWEST:
             away.append(np.abs(level[mine] - np.median(level[mine])))
-            variance.append(own[mine, 0, 0])
+            variance.append(left[mine])
             groups += 1
     if not groups:
         return np.nan, 0.0, 0

@@ -49,6 +49,20 @@ class AircraftSums:
         keep = [*range(order + 1), HIGHEST_ORDER + 1]
         return replace(self, products=self.products[:, keep][:, :, keep])
 
+    def own_lines(self, size: int) -> tuple[Array, Array]:
+        """Return level and tilt of each aircraft by its own points alone, and their covariance.
+
+        Args:
+            size: 2, or 1 for the level alone.
+
+        Returns:
+            Shapes (aircraft, size) and (aircraft, size, size): Of an aircraft flown at one speed,
+            the smallest level and tilt that do.
+        """
+        covariance = np.linalg.pinv(self.products[:, :size, :size], rcond=1e-9, hermitian=True)
+        lines = np.einsum("akl,al->ak", covariance, self.products[:, :size, -1])
+        return lines, np.asarray(covariance)
+
     def select(self, keep: Index) -> AircraftSums:
         """Return the sums of some of the aircraft.
 
