@@ -7,6 +7,7 @@ from typing import IO
 
 import click
 
+from fleetcal.cli.shown_units import in_shown_units
 from fleetcal.errors import FleetcalError
 from fleetcal.plain_text import printable
 
@@ -44,4 +45,4 @@ def warn(warnings: Iterable[str], file: str = "") -> None:
     """
     for warning in warnings:
         named = warning if warning.startswith(file) else f"{file}: {warning}"
-        click.echo(f"Warning: {message_line(named)}", err=True)
+        click.echo(f"Warning: {in_shown_units(message_line(named))}", err=True)

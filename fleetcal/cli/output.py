@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Final, Generic, TypeVar, get_args, get_origin,
 import click
 
 from fleetcal.cli.shared_options import chosen
+from fleetcal.cli.shown_units import ShownColumn, in_shown_units, shown_column
 from fleetcal.plain_text import harmless_cell, printable
 from fleetcal.wording import decimal, with_sign
 
@@ -30,7 +31,7 @@ DETAILS_HINT = "The model and degrees of freedom: --details."
 FORMAT_VERSION = 1
 #: In place of the decimals of a column: those of the quantity, whose unit it has.
 IN_UNIT: Final = -1
-_UNITS = ("kt", "ft", "deg", "degc", "kg", "s")
+_UNITS = ("kt", "mph", "kmh", "ft", "m", "deg", "degc", "kg", "lb", "s")
 _NO_WORDS: Final[Mapping[str, str]] = {}
 
 
@@ -202,7 +203,7 @@ def as_text(result: Result, view: View[Result]) -> str:
         lines += ["", *foot]
     if view.cautioned and view.tells(result):
         lines += ["", *_cautions(result, view)]
-    return "\n".join(printable(line) for line in lines)
+    return in_shown_units("\n".join(printable(line) for line in lines))
 
 
 def text_table(
@@ -225,9 +226,16 @@ def text_table(
         replace(c, decimals=quantity.decimals) if c.decimals == IN_UNIT and quantity else c
         for c in columns
     ]
-    names = [printed.get(c.name, c.name) for c in columns]
+    shown = [shown_column(printed.get(c.name, c.name), c.sign) for c in columns]
+    names = [one.heading for one in shown]
     headings = [_heading(name) if units_below else (name,) for name in names]
-    cells = [[printable(_cell(getattr(row, c.name), c)) for c in columns] for row in rows]
+    cells = [
+        [
+            printable(_cell(*_converted(getattr(row, c.name), c, unit)))
+            for c, unit in zip(columns, shown, strict=True)
+        ]
+        for row in rows
+    ]
     number = [all(not isinstance(getattr(row, c.name), str) for row in rows) for c in columns]
     widths = [
         max(*(len(text) for text in headings[i]), *(len(line[i]) for line in cells))
@@ -250,6 +258,14 @@ def text_table(
 def _heading(name: str) -> tuple[str, str]:
     quantity, _, unit = name.rpartition("_")
     return (quantity, unit) if unit in _UNITS else (name, "")
+
+
+def _converted(value: object, column: Column, shown: ShownColumn) -> tuple[object, Column]:
+    """Return a value and its column in the unit that people are shown."""
+    if shown.factor == 1.0 or column.decimals is None or not isinstance(value, int | float):
+        return value, column
+    decimals = max(column.decimals, 0 if shown.rounded else 1)
+    return value * shown.factor, replace(column, decimals=decimals)
 
 
 def _cell(value: object, column: Column) -> str:

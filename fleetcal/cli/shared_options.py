@@ -45,7 +45,15 @@ OPTIONS: Final = {
         type=click.Choice(["kt", "mph", "km/h"]),
         help="Unit of speed; kt if left out.",
     ),
+    "weight_unit": _option(
+        "--weight-unit", type=click.Choice(["kg", "lb"]), help="Unit of weight; kg if left out."
+    ),
+    "height_unit": _option(
+        "--height-unit", type=click.Choice(["ft", "m"]), help="Unit of height; ft if left out."
+    ),
 }
+#: Taken by whatever prints a result.
+UNITS: Final = ("speed_unit", "weight_unit", "height_unit")
 
 
 def chosen(name: str, context: click.Context | None = None) -> str | None:

@@ -10,7 +10,7 @@ import click
 
 from fleetcal.cli.failure import Failure
 from fleetcal.cli.renamed import new_command, new_option
-from fleetcal.cli.shared_options import OPTIONS, named
+from fleetcal.cli.shared_options import OPTIONS, UNITS, named
 from fleetcal.errors import FleetcalError
 
 
@@ -18,7 +18,7 @@ class Verb(click.Command):
     """A command that takes shared options on its side of the line too.
 
     Args:
-        shared: Names of those that it takes besides ``store``.
+        shared: Names of those that it takes besides ``store``; with ``format`` it takes units too.
         sections: Headings of its help, each with the names of the options below it; the others
             stand under "Options".
     """
@@ -31,7 +31,8 @@ class Verb(click.Command):
         **attributes: Any,
     ) -> None:
         super().__init__(*args, **attributes)
-        self.shared = ("store", *shared)
+        units = [name for name in UNITS if "format" in shared]
+        self.shared = tuple(dict.fromkeys(("store", *shared, *units)))
         self.sections = sections
 
     def get_params(self, ctx: click.Context) -> list[click.Parameter]:

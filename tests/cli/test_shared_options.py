@@ -71,7 +71,7 @@ def test_the_unit_of_speed_may_stand_before_the_command(store: str, tmp_path: Pa
     [
         ("--format", "json", "settings"),
         ("settings", "--format", "json"),
-        ("--speed-unit", "mph", "points", "list"),
+        ("--speed-unit", "mph", "settings"),
         ("publish", "--site", "--out", "x", "--speed-unit", "mph"),
     ],
     ids=" ".join,
