@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import math
 import shlex
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from fleetcal.cli.failure import message_line
+from fleetcal.cli.flight_details import flight_details_lines
 from fleetcal.cli.options import program_words
 from fleetcal.cli.output import Column, View, text_table
 from fleetcal.records import ORDINARY_FLIGHT
@@ -16,65 +17,23 @@ from fleetcal.wording import counted
 
 if TYPE_CHECKING:
     from fleetcal.services.flights.reduce_folder import FolderReduction
-    from fleetcal.services.flights.reduction import Reduction, RefusedRun
-    from fleetcal.services.flights.run_lines import RunLine
-
-
-_LEG_COLUMNS = [
-    Column("run"),
-    Column("leg"),
-    Column("start_s", 0),
-    Column("stop_s", 0),
-    Column("vic_kt", 1),
-    Column("pressure_altitude_ft", 0),
-    Column("oat_degc", 1),
-    Column("ground_speed_kt", 1),
-    Column("track_deg", 0),
-    Column("tas_kt", 1),
-    Column("residual_kt", 2, sign=True),
-]
-
-_WIND_COLUMNS = [
-    Column("run"),
-    Column("leg_count"),
-    Column("vic_kt", 1),
-    Column("pressure_altitude_ft", 0),
-    Column("oat_degc", 1),
-    Column("tas_kt", 1),
-    Column("tas_scale", 4),
-    Column("wind_speed_kt", 1),
-    Column("wind_from_deg", 0),
-    Column("residual_kt", 2),
-]
-
-_ERROR_COLUMNS = [
-    Column("run"),
-    Column("vic_kt", 1),
-    Column("weight_kg", 0),
-    Column("kappa", 4, sign=True),
-    Column("dvpc_kt", 2, sign=True),
-    Column("U95_as_read_kt", 2),
-    Column("u_dvpc_kt", 2),
-    Column("U95_dvpc_kt", 2),
-    Column("dhpc_ft", 0, sign=True),
-    Column("u_dhpc_ft", 0),
-    Column("U95_dhpc_ft", 0),
-    Column("accepted"),
-]
+    from fleetcal.services.flights.reduction import Reduction
 
 
 def _head(result: Reduction) -> Iterator[str]:
-    who = result.airframe or "no airframe named"
+    if result.known_already:
+        yield _who(result)
+        return
+    from fleetcal.services.flights.flight_sentences import answer_sentences
+
+    yield from answer_sentences(result)
+
+
+def _who(result: Reduction) -> str:
+    who = f"{result.airframe}, " if result.airframe else ""
     when = result.flown_on or "no date"
     weight = f", {_weights(result)}" if result.weight_kg is not None else ""
-    yield f"{result.source}: {who}, {when}, flaps {result.flap_setting}{weight}"
-    if result.known_already:
-        return
-    yield _found(result)
-    airspeed = (result.airspeed_from or "nothing").replace("_", " ")
-    yield f"airspeed from {airspeed}; {_north(result.track_reference)}"
-    if result.choices:
-        yield f"by hand: {'; '.join(result.choices)}"
+    return f"{result.source}: {who}{when}, flaps {result.flap_setting}{weight}"
 
 
 def _weights(result: Reduction) -> str:
@@ -96,24 +55,20 @@ def _found(result: Reduction) -> str:
     return f"{counted(result.legs_found or 0, 'steady leg')}, {solved}"
 
 
-def _north(reference: str) -> str:
-    if reference == "unknown":
-        return "tracks and winds count from the log's own north (true or magnetic not stated)"
-    return f"tracks and winds count from {reference} north"
-
-
-def _tables(result: Reduction) -> Iterator[str]:
+def _table(result: Reduction) -> Iterator[str]:
     if not result.runs:
         return
-    if result.legs:
-        yield from ("", "Legs")
-        yield from text_table(result.legs, _LEG_COLUMNS, units_below=True)
-    turned = Column("load_factor", 2)  # where there are no legs to count
-    wind = [turned if c.name == "leg_count" and not result.legs else c for c in _WIND_COLUMNS]
-    yield from ("", "Wind and true airspeed")
-    yield from text_table(result.runs, wind, units_below=True)
-    yield from ("", "Position error; corrections are added to the reading")
-    yield from text_table(result.runs, _ERROR_COLUMNS, units_below=True)
+    from fleetcal.services.flights.flight_table import flight_table
+
+    yield from ("", _who(result), _found(result))
+    if result.choices:
+        yield f"by hand: {'; '.join(result.choices)}"
+    table = flight_table(result)
+    lines = [*zip(*table.headings, strict=True), *table.rows]
+    widths = [max(len(cell) for cell in column) for column in zip(*lines, strict=True)]
+    yield ""
+    for line in lines:
+        yield "  ".join(cell.rjust(width) for cell, width in zip(line, widths, strict=True))
 
 
 def _foot(result: Reduction) -> Iterator[str]:
@@ -124,21 +79,25 @@ def _foot(result: Reduction) -> Iterator[str]:
         )
         yield from _changed_options(result)
         yield from result.notes
+        yield "To see its answer again, leave --airframe out."
         return
-    yield f"u is one standard uncertainty; U95 reaches 95 %, {_freedom(result.runs)}."
-    yield from _as_read_words(result.runs)
-    for run in result.runs:
-        if not run.accepted:
-            yield f"Run {run.run} is kept but not accepted: {run.reason}."
-    yield from result.notes
-    if result.yardstick:
-        yield result.yardstick
-    if result.pitot:
-        yield result.pitot
-    yield from _refused(result.refused)
+    from fleetcal.services.flights.flight_sentences import doubt_sentences
+
+    yield "Add what stands behind IAS and altimeter to the reading; ± reaches 95 %."
+    yield from doubt_sentences(result)
     if result.figure:
         yield f"Figure written to {result.figure}."
-    yield f"Stored as sortie {result.sortie_id}." if result.stored else "Preview: nothing stored."
+    yield from _kept(result)
+
+
+def _kept(result: Reduction) -> Iterator[str]:
+    """Say whether it is stored, and how to store it."""
+    if result.stored:
+        yield f"Stored as sortie {result.sortie_id}."
+    elif result.airframe is not None:
+        yield "Nothing is stored. To keep it, leave --preview out."
+    else:
+        yield "Nothing is stored. To keep it, add: --airframe TAG"
 
 
 def _changed_options(result: Reduction) -> Iterator[str]:
@@ -157,56 +116,15 @@ def _changed_options(result: Reduction) -> Iterator[str]:
         yield "A stored note is not changed."
 
 
-def _freedom(runs: Sequence[RunLine]) -> str:
-    """Say by what factor, and how well the part that rests on scatter is known."""
-    factor = _range([run.U95_kappa / run.u_kappa for run in runs], 2)
-    freedoms = [run.scatter_degrees_of_freedom for run in runs]
-    found = [freedom for freedom in freedoms if freedom is not None]
-    known = f"; scatter is estimated with {_range(found, 0)} degrees of freedom" if found else ""
-    return f"{factor} times u by Student's t{known}"
-
-
-def _range(values: Sequence[float], digits: int) -> str:
-    low, high = f"{min(values):.{digits}f}", f"{max(values):.{digits}f}"
-    return low if low == high else f"{low} to {high}"
-
-
-def _as_read_words(runs: Sequence[RunLine]) -> Iterator[str]:
-    """Say what the indicator has to do with it, once, where it was never on a bench."""
-    unchecked = [t for run in runs for t in run.terms if t.name == "airspeed indicator"]
-    if not any(t.note.endswith("no bench check") for t in unchecked):
-        return
-    read = _range([run.U95_as_read_kt for run in runs if run.U95_as_read_kt is not None], 1)
-    port = _range([run.U95_dvpc_kt for run in runs], 1)
-    yield (
-        f"As your indicator reads it, the correction dVpc is right to {read} kt; the port's share "
-        f"of it is known to {port} kt only, because the indicator was never on a bench."
-    )
-
-
-def _refused(refused: Sequence[RefusedRun]) -> Iterator[str]:
-    """Yield one sentence for all runs that were refused for the same reason."""
-    alike: dict[tuple[int | None, str], list[int]] = {}
-    for run in refused:
-        alike.setdefault((run.leg_count, run.reason), []).append(run.run)
-    for (legs, reason), numbers in alike.items():
-        one = len(numbers) == 1
-        each = "" if one else " each"
-        size = f" ({counted(legs, 'leg')}{each})" if legs else ""
-        which = ", ".join(str(number) for number in numbers)
-        yield (
-            f"{'Run' if one else 'Runs'} {which}{size} {'was' if one else 'were'} not solved: "
-            f"{reason}."
-        )
-
-
 REDUCTION: View[Reduction] = View(
     kind="reduction",
     rows="runs",
     columns=[],
     head=_head,
-    body=_tables,
+    body=_table,
     foot=_foot,
+    details=flight_details_lines,
+    details_hint="Legs, wind of each run, uncertainties and what was supposed: --details.",
     cautioned=True,
     tells=lambda result: bool(result.runs),
 )

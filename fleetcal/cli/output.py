@@ -63,6 +63,7 @@ class View(Generic[Result]):
         columns: Of the table for people; CSV has every plain field of a row.
         head, foot: Lines before and after the table, from the result.
         details: Further lines after it for whoever asks for them.
+        details_hint: Says in their place what they would be.
         cautioned: Whether assumptions and caution are printed.
         tells_of: ``reading``, ``curve``, ``rate`` or ``cruise``: whose assumptions they are, of a
             result without a quantity.
@@ -76,6 +77,7 @@ class View(Generic[Result]):
     head: Callable[[Result], Iterable[str]] = field(default=lambda result: ())
     foot: Callable[[Result], Iterable[str]] = field(default=lambda result: ())
     details: Callable[[Result], Iterable[str]] | None = None
+    details_hint: str = DETAILS_HINT
     cautioned: bool = False
     tells_of: str = "reading"
     body: Callable[[Result], Iterable[str]] | None = None
@@ -197,8 +199,8 @@ def as_text(result: Result, view: View[Result]) -> str:
         table = text_table(rows, view.columns, getattr(result, "quantity", None))
         lines += [*([""] if lines else []), *table]
     foot = [*view.foot(result)]
-    if view.details is not None:
-        foot += view.details(result) if chosen("details") else [DETAILS_HINT]
+    if view.details is not None and view.tells(result):
+        foot += view.details(result) if chosen("details") else [view.details_hint]
     if foot:
         lines += ["", *foot]
     if view.cautioned and view.tells(result):

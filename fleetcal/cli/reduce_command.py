@@ -27,7 +27,7 @@ from fleetcal.cli.reduce_options import (
 from fleetcal.cli.verbs import Verb
 
 
-@click.command(cls=Verb, shared=("format",), sections=SECTIONS)
+@click.command(cls=Verb, shared=("format", "details"), sections=SECTIONS)
 @click.argument("log", metavar="[LOG|FOLDER]", type=PATH, required=False)
 @quantity_option(REDUCED)
 @reduce_options
@@ -103,10 +103,8 @@ def _reduce_one(log: Path, options: ReduceOptions) -> None:
     file, figure = options["settings_file"], options["figure"]
     settings = read_settings(file)
     flight = flight_details(options)
-    if options["preview"]:
+    if options["preview"] or flight.airframe is None:
         result = preview_flight(log, flight, settings, figure)
-    elif flight.airframe is None:
-        raise click.UsageError("Missing option '--airframe' (or give --preview)")
     else:
         given = Given(flight, given_options(), settings if file else None, file)
         with open_chosen_store() as opened:

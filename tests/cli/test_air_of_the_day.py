@@ -218,12 +218,12 @@ def test_settings_and_headings_go_before_the_airframe(
     (folder / "s.toml").write_text("[probe]\nrecovery_factor = 0.6\n")
     log = written()
     program.output("fleet", "temperature", "C-01", "--shows", "ambient")
-    told = said(program, "reduce", log, *WHO, "--settings", folder / "s.toml")
+    told = said(program, "reduce", log, *WHO, "--settings", folder / "s.toml", "--details")
     assert "recovery factor 0.60 (u 0.10), by the settings" in told
     static = folder / "static.csv"
     static.write_text(log.read_text().replace("OAT (degC)", "static air temperature (degC)"))
     program.output("fleet", "temperature", "C-01", "--shows", "probe")
-    told = said(program, "reduce", static, *WHO)
+    told = said(program, "reduce", static, *WHO, "--details")
     assert "Temperature taken as outside temperature, by its heading" in told
 
 

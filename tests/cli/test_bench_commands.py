@@ -80,7 +80,7 @@ def test_a_bench_check_moves_the_airspeed_and_takes_the_place_of_the_default(
     (scatter,) = [t["degrees_of_freedom"] for t in without["terms"] if t["kind"] == "A"]
     assert without["scatter_degrees_of_freedom"] == pytest.approx(scatter)
     assert without["degrees_of_freedom"] > 4.0 * scatter
-    shown = plain.output("reduce", legs, *FLIGHT, "--preview")
+    shown = plain.output("reduce", legs, *FLIGHT, "--preview", "--details")
     assert "As your indicator reads it, the correction dVpc is right to" in shown
     assert "because the indicator was never on a bench" in shown
     assert f"scatter is estimated with {scatter:.0f} degrees of freedom" in shown
@@ -111,7 +111,8 @@ def test_readings_beyond_the_check_are_warned_of(program: Program, folder: Path)
 
 def test_a_preview_says_that_it_applies_no_check(program: Program, folder: Path) -> None:
     enter(program, write(folder, "indicator.csv", INDICATOR))
-    shown = program.output("reduce", write(folder, "legs.csv", LEGS), *FLIGHT, "--preview")
+    legs = write(folder, "legs.csv", LEGS)
+    shown = program.output("reduce", legs, *FLIGHT, "--preview", "--details")
     assert "A preview applies no bench check." in shown
     assert "not a verdict of airworthiness" in shown
 

@@ -268,9 +268,10 @@ def test_each_run_weighs_what_was_left_of_the_fuel(program: Program, log: Path) 
     assert kept["fuel_used_kg_per_h"] == used
     assert kept["takeoff_s"] == pytest.approx(takeoff_s, abs=4.0)
     text = program.output(
-        "reduce", log, "--preview", "--takeoff-weight-kg", "600", "--fuel-used-kg-per-h", "36"
+        "reduce", log, "--takeoff-weight-kg", "600", "--fuel-used-kg-per-h", "36", "--details"
     )
-    assert f"{max(weights):.0f} to {min(weights):.0f} kg" in text.splitlines()[0]
+    (title,) = [line for line in text.splitlines() if line.startswith(log.name)]
+    assert f"{max(weights):.0f} to {min(weights):.0f} kg" in title
     assert "Weight 600 kg at take-off" in text
 
 

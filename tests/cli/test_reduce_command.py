@@ -101,7 +101,7 @@ def test_a_preview_stores_nothing_and_needs_no_store(
     log = written(rough_log)
     before = folder_content(folder)
     text = Program(store_at(folder / "none.sqlite3")).output("reduce", log, "--preview")
-    assert "Preview: nothing stored." in text
+    assert "Nothing is stored. To keep it, add: --airframe TAG" in text
     assert folder_content(folder) == before
 
 
@@ -131,7 +131,7 @@ def test_the_same_file_twice_adds_nothing_and_says_so(
     copy.unlink()
     assert result.exit_code == 0
     said = f"sortie {first['sortie_id']} has this content already, with 3 points."
-    assert result.stdout.splitlines()[-1] == f"Nothing was added: {said}"
+    assert result.stdout.splitlines()[-2] == f"Nothing was added: {said}"
     assert result.stderr == ""
     assert "Advisory" not in result.stdout, "there is no result to be careful with"
     assert folder_content(folder) == before
@@ -447,7 +447,7 @@ def test_a_declination_turns_the_wind_and_nothing_else(
     for one, other in zip(plain["runs"], turned["runs"], strict=True):
         assert other["wind_from_deg"] == pytest.approx(one["wind_from_deg"] + 5.0, abs=1e-6)
         assert other["kappa"] == pytest.approx(one["kappa"], abs=1e-9)
-    assert "magnetic north" in program.output("reduce", log, "--preview")
+    assert "magnetic north" in program.output("reduce", log, "--details")
 
 
 def test_a_declination_for_true_tracks_is_refused(

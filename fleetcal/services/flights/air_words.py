@@ -86,6 +86,25 @@ def _temperature_note(taken: AirTaken, run: Flown, airframe: str | None) -> str:
     )
 
 
+def air_doubts(taken: AirTaken, runs: Sequence[Flown], airframe: str | None) -> tuple[str, ...]:
+    """Return in one short sentence what a word on the temperature display would settle.
+
+    Args:
+        runs: At least one; what it would do is told for the run of middle speed.
+        airframe: Tag; None where no store is asked.
+    """
+    if taken.temperature.source != NOBODY or taken.temperature.recovery_factor == 0.0:
+        return ()
+    run = sorted(runs, key=lambda line: line.vic_kt)[(len(runs) - 1) // 2]
+    words = "'--temperature-shows ambient' or '--temperature-shows probe'"
+    if airframe is not None:
+        words = f"'fleetcal fleet temperature {airframe} --shows ambient' or '--shows probe'"
+    return (
+        "Does your temperature display show outside temperature, or what its probe feels? State "
+        f"it with {words}: if outside temperature, {_would_be(taken, run, factor=0)}.",
+    )
+
+
 def _humidity_note(taken: AirTaken, run: Flown) -> str:
     return f"{_humidity_taken(taken.humidity)}; in dry air {_would_be(taken, run, humidity=0.0)}."
 

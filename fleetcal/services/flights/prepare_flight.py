@@ -14,7 +14,7 @@ from sqlalchemy.orm import Session
 from fleetcal.errors import warned_of
 from fleetcal.services.as_read import as_read
 from fleetcal.services.bench.bench_corrections import BenchInForce, bench_in_force
-from fleetcal.services.flights.air_words import air_notes
+from fleetcal.services.flights.air_words import air_doubts, air_notes
 from fleetcal.services.flights.checked_flight import CheckedFlight, apply_bench
 from fleetcal.services.flights.flight_day import day_of_flight, day_warnings
 from fleetcal.services.flights.flight_weight import FlightWeight, flight_weight
@@ -200,6 +200,7 @@ def solve_prepared(prepared: PreparedFlight, borrowed_mps: float | None) -> Solv
             *notes,
         ),
         choices=prepared.chosen.notes,
+        doubts=(*air_doubts(prepared.flight.air, result.runs, airframe), *result.doubts),
     )
     return replace(solved, result=result)
 

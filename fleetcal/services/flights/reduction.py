@@ -130,6 +130,8 @@ class Reduction:
             among the warnings too.
         asked_otherwise: What is given now and differs from what the flight is stored with.
         again_words: What reduces it again as it is asked now, after the program's name.
+        doubts: What somebody could settle by a word or a bench check, in short sentences; the notes
+            say more of it.
     """
 
     airframe: str | None
@@ -159,6 +161,7 @@ class Reduction:
     wind: tuple[str, ...] = ()
     asked_otherwise: tuple[OtherOption, ...] = ()
     again_words: tuple[str, ...] = ()
+    doubts: tuple[str, ...] = ()
 
     @property
     def every_leg(self) -> tuple[LegLine, ...]:

@@ -83,7 +83,8 @@ def solve_flight(
             raise _no_run(flight, found.refused, details)
     result = _result(flight, details, _flaps(found.planned, details), lines)
     if details.solve_by == "flight":
-        result = replace(result, notes=(flaps_note(result.flap_setting),))
+        flaps = flaps_note(result.flap_setting)
+        result = replace(result, notes=(flaps,), doubts=(flaps,))
     sentences = wind_sentences(wind)
     return SolvedFlight(
         replace(

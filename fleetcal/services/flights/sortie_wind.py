@@ -20,6 +20,7 @@ from fleetcal.airdata.flight_pieces import LEG_EVERY_S, Stretch, cut
 from fleetcal.airdata.joining import chance_of_joining
 from fleetcal.airdata.solve_pieces import FlightWind, shows_no_scatter, solve_pieces
 from fleetcal.records import ORDINARY_FLIGHT
+from fleetcal.services.flights.part_words import part_word
 from fleetcal.services.flights.solve_run import Run, leg_residuals, spare_residual
 from fleetcal.units import MPS_PER_KT
 
@@ -120,7 +121,7 @@ def _solved(runs: Sequence[Run], assumptions: Assumptions) -> tuple[PlacedRun, .
 
 
 def wind_sentences(wind: SortieWind) -> tuple[str, ...]:
-    """Say that the wind changed, and which runs do not join.
+    """Say that the wind changed, and which parts of the flight do not join.
 
     Returns:
         Empty where the wind was steady.
@@ -130,8 +131,9 @@ def wind_sentences(wind: SortieWind) -> tuple[str, ...]:
     if air.drift_kt <= CHANGING_KT:
         change = f"wandered by {air.wander_kt:.1f} kt"
     changing = max(air.drift_kt, air.wander_kt) > CHANGING_KT
+    parts = part_word(wind.joined[0].run.technique, 2)
     change_words = (
-        f"the wind {change} in ten minutes; the runs are solved under one wind that moves, and "
+        f"the wind {change} in ten minutes; the {parts} are solved under one wind that moves, and "
         "what stays open is in their uncertainty",
     )
     return (*(change_words if changing else ()), *wind.doubts.values())
