@@ -12,12 +12,21 @@ from fleetcal.cli.failure import message_line
 from fleetcal.cli.flight_details import flight_details_lines
 from fleetcal.cli.options import program_words
 from fleetcal.cli.output import Column, View, text_table
+from fleetcal.cli.shown_units import shown_unit
 from fleetcal.records import ORDINARY_FLIGHT
 from fleetcal.wording import counted
 
 if TYPE_CHECKING:
     from fleetcal.services.flights.reduce_folder import FolderReduction
     from fleetcal.services.flights.reduction import Reduction
+    from fleetcal.services.flights.speed_answers import PrintedUnits
+
+
+def printed_units() -> PrintedUnits:
+    """Return the units that people are shown."""
+    from fleetcal.services.flights.speed_answers import PrintedUnits
+
+    return PrintedUnits(shown_unit("kt"), shown_unit("ft"))
 
 
 def _head(result: Reduction) -> Iterator[str]:
@@ -26,7 +35,7 @@ def _head(result: Reduction) -> Iterator[str]:
         return
     from fleetcal.services.flights.flight_sentences import answer_sentences
 
-    yield from answer_sentences(result)
+    yield from answer_sentences(result, printed_units())
 
 
 def _who(result: Reduction) -> str:
@@ -63,7 +72,7 @@ def _table(result: Reduction) -> Iterator[str]:
     yield from ("", _who(result), _found(result))
     if result.choices:
         yield f"by hand: {'; '.join(result.choices)}"
-    table = flight_table(result)
+    table = flight_table(result, printed_units())
     lines = [*zip(*table.headings, strict=True), *table.rows]
     widths = [max(len(cell) for cell in column) for column in zip(*lines, strict=True)]
     yield ""

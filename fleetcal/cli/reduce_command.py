@@ -32,15 +32,14 @@ from fleetcal.cli.verbs import Verb
 @quantity_option(REDUCED)
 @reduce_options
 def reduce(log: Path | None, quantity: str, **options: Unpack[ReduceOptions]) -> None:
-    """Reduce a recorded flight: legs, wind, true airspeed, position error.
+    """Say how far the airspeed and altimeter readings of a recorded flight are off.
 
-    LOG is a delimited text file with headings that name quantity and unit, or a
-    table of legs written by hand (airspeed, altitude, temperature, ground speed,
-    track). Steady legs are found, joined to runs of three tracks or more, and
-    solved under one wind that moves; the points are stored with the equipment
-    fitted that day. A file whose content is in the store already adds nothing.
-    --solve-by flight takes a flight in which nobody flew legs; see 'fleetcal
-    manual ordinary-flights'.
+    LOG is a delimited text file with headings that name quantity and unit, or a table
+    of legs written by hand (airspeed, altitude, temperature, ground speed, track).
+    Steady legs are found, joined to runs of three tracks or more, and solved under one
+    wind that moves. With an --airframe the points are stored with the equipment fitted
+    that day, once; without one nothing is stored. --solve-by flight takes a flight in
+    which nobody flew legs; see 'fleetcal manual ordinary-flights'.
 
     What was found can be drawn, and overruled: leave out legs, keep some runs, or
     print the legs as CSV, edit the list and give it back. That is kept with the sortie.
@@ -63,10 +62,10 @@ def reduce(log: Path | None, quantity: str, **options: Unpack[ReduceOptions]) ->
 
     \b
     Example:
-      fleetcal reduce flight.csv --airframe C-07 --weight-kg 580
-      fleetcal reduce flight.csv --preview --out flight.svg
+      fleetcal reduce flight.csv
+      fleetcal reduce flight.csv --out flight.svg
       fleetcal reduce flight.csv --airframe C-07 --weight-kg 580 --drop 2:1 --drop 2:3
-      fleetcal reduce flight.csv --preview --format csv --rows legs > legs.csv
+      fleetcal reduce flight.csv --format csv --rows legs > legs.csv
       fleetcal reduce flight.csv --airframe C-07 --weight-kg 580 --legs legs.csv
       fleetcal reduce flight.csv --airframe C-07 --takeoff-weight-kg 598 --fuel-used-kg-per-h 14
       fleetcal reduce logs --flights flights.csv

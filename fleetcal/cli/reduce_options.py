@@ -66,7 +66,7 @@ class ReduceOptions(AirOptions):
 
 
 _who = together(
-    airframe_option(help="Tag of the airframe that flew."),
+    airframe_option(help="Tag of the airframe that flew: the flight is stored."),
     weight_option(help="Weight, the same for all runs."),
     click.option(
         "--takeoff-weight-kg",

@@ -131,7 +131,7 @@ def test_a_command_that_cannot_be_done_is_refused(
 
 
 BAD_USAGE: dict[str, tuple[tuple[str, ...], str]] = {
-    "no airframe": (("reduce", "flight.csv"), "--airframe"),
+    "no airframe": (("reduce", "."), "--airframe"),
     "no reason": (("points", "reject", "1"), "--reason"),
     "no such day": (("reduce", "flight.csv", "--date", "2024-02-30"), "2024-02-30"),
     "not a number": (("reduce", "flight.csv", "--weight-kg", "nan"), "nan"),

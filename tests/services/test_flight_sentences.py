@@ -11,12 +11,12 @@ from fleetcal.services.flights.flight_sentences import (
     MOST_SENTENCES,
     answer_sentences,
     doubt_sentences,
-    speed_answers,
 )
 from fleetcal.services.flights.flight_table import flight_table
 from fleetcal.services.flights.reduce_flight import preview_flight
 from fleetcal.services.flights.reduction import FlightDetails, Reduction, RefusedRun
 from fleetcal.services.flights.settings_file import ReductionSettings
+from fleetcal.services.flights.speed_answers import PrintedUnits, speed_answers
 from tests.cli.hand_legs import leg_sheet
 
 
@@ -63,22 +63,24 @@ def test_a_band_that_holds_no_error_reads_right_within_its_further_end(flown: Re
     assert "reads right within ±0.4 kt (best estimate: no error)" in exact
 
 
+@pytest.mark.parametrize("unit", ["kt", "mph", "km/h"])
 @pytest.mark.parametrize("vic_kt", [65.25, 65.349, 91.04, 131.749])
 @pytest.mark.parametrize("dvpc_kt", [-1.849, -0.95, -0.051, 0.049, 0.35, 2.551])
 def test_the_printed_numbers_agree_with_each_other(
-    flown: Reduction, vic_kt: float, dvpc_kt: float
+    flown: Reduction, vic_kt: float, dvpc_kt: float, unit: str
 ) -> None:
     result = with_runs(flown, run(vic_kt, dvpc_kt, 0.449))
-    sentence = answer_sentences(result)[0]
-    ias, cas = (float(re.findall(p, sentence)[0]) for p in (r"At (\S+) kt", r"(\S+) kt calib"))
-    off = re.findall(r"(\S+) kt too (fast|slow)", sentence)
+    sentence = answer_sentences(result, PrintedUnits(unit))[0]
+    (ias,) = (float(n) for n in re.findall(rf"At (\S+) {unit}", sentence))
+    (cas,) = (float(n) for n in re.findall(rf"(\S+) {unit} calibrated", sentence))
+    off = re.findall(rf"(\S+) {unit} too (fast|slow)", sentence)
     error = float(off[0][0]) * (1 if off[0][1] == "fast" else -1) if off else 0.0
     assert round(ias - error, 1) == cas
-    (row,) = flight_table(result).rows
+    (row,) = flight_table(result, PrintedUnits(unit)).rows
     correction, band = (float(part) for part in row[2].split(" ±"))
     assert (float(row[1]), float(row[3]), correction) == (ias, cas, -error)
     if "right" in sentence:
-        assert f"±{abs(error) + band:.1f} kt" in sentence
+        assert f"±{abs(error) + band:.1f} {unit}" in sentence
     else:
         assert f"({abs(error) - band:.1f} to {abs(error) + band:.1f} " in sentence
 
@@ -146,3 +148,16 @@ def test_a_logged_airspeed_of_another_kind_is_no_indicator(flown: Reduction) -> 
 def test_answers_come_slowest_first(flown: Reduction) -> None:
     result = with_runs(flown, run(110.0, 0.0, 0.5), run(60.0, 0.0, 0.5))
     assert [answer.run for answer in speed_answers(result)] == [2, 1]
+
+
+def test_other_units_are_rounded_once(flown: Reduction) -> None:
+    # 90.5 kt are 104.1 mph, 0.85 kt are 0.978 mph; 104.1 + 1.0 = 105.1 in print
+    result = with_runs(flown, run(90.5, 0.85, 0.1, dhpc_ft=100.0))
+    units = PrintedUnits("mph", "m")
+    first, altimeter, _ = answer_sentences(result, units)
+    assert "At 104.1 mph your indicator reads 1.0 mph too slow (0.9 to 1.1 at 95 %)" in first
+    assert "105.1 mph calibrated" in first
+    assert "30 m too low (24 to 36) at 104.1 mph" in altimeter  # 100 ft and 20 ft
+    assert flight_table(result, units).headings[2:6] == (
+        *(("add to IAS", "mph"), ("CAS", "mph"), ("TAS", "mph"), ("add to altimeter", "m")),
+    )

@@ -1,16 +1,12 @@
 """What one flight says, in sentences that a pilot reads without a manual.
 
-Every number is rounded once, and what follows from others is worked out from the
-rounded ones: an indicated airspeed less its error is the calibrated airspeed as printed.
-The band of an airspeed is that of the reading: how much of the error is the static port's
-and how much the indicator's own is another question, and a doubt of its own.
+An error is the reading less what is true, so it has the other sign than the correction.
 """
 
 from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
@@ -20,6 +16,13 @@ from fleetcal.services.as_read import INDICATOR, NO_CHECK
 from fleetcal.services.flights.part_words import part_word
 from fleetcal.services.flights.reduction import Reduction, RefusedRun
 from fleetcal.services.flights.run_lines import RunLine
+from fleetcal.services.flights.speed_answers import (
+    KT_AND_FT,
+    PrintedUnits,
+    SpeedAnswer,
+    in_tenths,
+    speed_answers,
+)
 from fleetcal.wording import counted, decimal
 
 #: More speeds than this get sentences for the most telling ones only.
@@ -28,72 +31,15 @@ MOST_SENTENCES: Final = 8
 _CALM_KT: Final = 2.0
 #: Directions within this of their middle are one direction in a sentence, deg.
 _ONE_DIRECTION_DEG: Final = 15.0
-_LEAST_BAND_KT: Final = 0.1
 
 
-@dataclass(frozen=True, kw_only=True)
-class SpeedAnswer:
-    """What a flight says at one speed, rounded as it is printed.
-
-    Attributes:
-        run: Number of the run, manoeuvre or airspeed.
-        correction_kt: Added to the indicated airspeed; it is right to `band_kt` at 95 %.
-        altimeter_ft: Added to the altimeter's reading; right to `altimeter_band_ft` at 95 %.
-    """
-
-    run: int
-    ias_kt: float
-    correction_kt: float
-    band_kt: float
-    cas_kt: float
-    tas_kt: float
-    altimeter_ft: float
-    altimeter_band_ft: float
-    accepted: bool
-
-    @property
-    def is_right(self) -> bool:
-        """Whether the band holds no error at all."""
-        return abs(self.correction_kt) <= self.band_kt
-
-    @property
-    def altimeter_is_right(self) -> bool:
-        """Whether the altimeter's band holds no error at all."""
-        return abs(self.altimeter_ft) <= self.altimeter_band_ft
-
-
-def speed_answers(result: Reduction) -> tuple[SpeedAnswer, ...]:
-    """Return what a flight says at each speed, the slowest first."""
-    return tuple(_answer(run) for run in sorted(result.runs, key=lambda run: run.vic_kt))
-
-
-def _answer(run: RunLine) -> SpeedAnswer:
-    band = run.U95_dvpc_kt if run.U95_as_read_kt is None else run.U95_as_read_kt
-    ias, correction = _tenths(run.vic_kt), _tenths(run.dvpc_kt)
-    return SpeedAnswer(
-        run=run.run,
-        ias_kt=ias,
-        correction_kt=correction,
-        band_kt=max(_tenths(band), _LEAST_BAND_KT),
-        cas_kt=_tenths(ias + correction),
-        tas_kt=_tenths(run.tas_kt),
-        altimeter_ft=round(run.dhpc_ft) + 0.0,
-        altimeter_band_ft=max(round(run.U95_dhpc_ft), 1),
-        accepted=run.accepted,
-    )
-
-
-def _tenths(value: float) -> float:
-    return round(value, 1) + 0.0  # never minus zero
-
-
-def answer_sentences(result: Reduction) -> tuple[str, ...]:
+def answer_sentences(result: Reduction, units: PrintedUnits = KT_AND_FT) -> tuple[str, ...]:
     """Return the answer of a flight: its airspeed at each speed, its altimeter, the wind.
 
     Returns:
         One sentence that says so where no part of the flight is accepted.
     """
-    answers = [answer for answer in speed_answers(result) if answer.accepted]
+    answers = [answer for answer in speed_answers(result, units) if answer.accepted]
     if not answers:
         return ("This flight gives no answer that can be relied on; why is below the table.",)
     subject = "your indicator"
@@ -101,10 +47,10 @@ def answer_sentences(result: Reduction) -> tuple[str, ...]:
         subject = "the logged airspeed"
     shown = _telling(answers)
     return (
-        *(_speed_sentence(one, subject, is_first=one is shown[0]) for one in shown),
+        *(_speed_sentence(one, subject, units, is_first=one is shown[0]) for one in shown),
         *(_left_to_table(answers, shown)),
-        altimeter_sentence(answers),
-        wind_sentence([run for run in result.runs if run.accepted], result.track_reference),
+        altimeter_sentence(answers, units),
+        wind_sentence([run for run in result.runs if run.accepted], result.track_reference, units),
     )
 
 
@@ -112,7 +58,7 @@ def _telling(answers: Sequence[SpeedAnswer]) -> list[SpeedAnswer]:
     """Return all answers, or of many the slowest, the fastest and the largest errors."""
     if len(answers) <= MOST_SENTENCES:
         return list(answers)
-    by_error = sorted(answers, key=lambda one: one.correction_kt)
+    by_error = sorted(answers, key=lambda one: one.correction)
     chosen = [answers[0], answers[-1], by_error[0], by_error[-1]]
     return [answer for answer in answers if answer in chosen]
 
@@ -125,27 +71,29 @@ def _left_to_table(answers: Sequence[SpeedAnswer], shown: Sequence[SpeedAnswer])
         )
 
 
-def _speed_sentence(answer: SpeedAnswer, subject: str, *, is_first: bool) -> str:
+def _speed_sentence(
+    answer: SpeedAnswer, subject: str, units: PrintedUnits, *, is_first: bool
+) -> str:
     """Say what the indicator does at one speed; the first sentence explains the next ones."""
-    error, band = -answer.correction_kt, answer.band_kt
+    error, band, unit = -answer.correction, answer.band, units.speed
     who = subject if is_first else "it"
-    start = f"At {decimal(answer.ias_kt)} kt {who} reads"
-    cas = f"{decimal(answer.cas_kt)} kt"
+    start = f"At {decimal(answer.ias)} {unit} {who} reads"
+    cas = f"{decimal(answer.cas)} {unit}"
     passed = f"the air moved past at {cas} calibrated" if is_first else f"{cas} calibrated"
     if answer.is_right:
-        most = _tenths(abs(error) + band)
-        best = f"best estimate {_off(error)}" if error else "best estimate: no error"
-        return f"{start} right within ±{decimal(most)} kt ({best}): {passed}."
-    low, high = sorted((_tenths(abs(error) - band), _tenths(abs(error) + band)))
+        most = in_tenths(abs(error) + band)
+        best = f"best estimate {_off(error, unit)}" if error else "best estimate: no error"
+        return f"{start} right within ±{decimal(most)} {unit} ({best}): {passed}."
+    low, high = sorted((in_tenths(abs(error) - band), in_tenths(abs(error) + band)))
     reach = f"{decimal(low)} to {decimal(high)}{' at 95 %' if is_first else ''}"
-    return f"{start} {_off(error)} ({reach}): {passed}."
+    return f"{start} {_off(error, unit)} ({reach}): {passed}."
 
 
-def _off(error_kt: float) -> str:
-    return f"{decimal(abs(error_kt))} kt too {'fast' if error_kt > 0.0 else 'slow'}"
+def _off(error: float, unit: str) -> str:
+    return f"{decimal(abs(error))} {unit} too {'fast' if error > 0.0 else 'slow'}"
 
 
-def altimeter_sentence(answers: Sequence[SpeedAnswer]) -> str:
+def altimeter_sentence(answers: Sequence[SpeedAnswer], units: PrintedUnits = KT_AND_FT) -> str:
     """Say what the static pressure does to the altimeter, in one sentence.
 
     Args:
@@ -154,19 +102,24 @@ def altimeter_sentence(answers: Sequence[SpeedAnswer]) -> str:
     off = [answer for answer in answers if not answer.altimeter_is_right]
     at = "at this speed" if len(answers) == 1 else "at these speeds"
     if not off:
-        most = max(abs(one.altimeter_ft) + one.altimeter_band_ft for one in answers)
-        return f"The static port moves your altimeter by no more than {most:.0f} ft {at}."
-    worst = max(off, key=lambda one: abs(one.altimeter_ft))
-    error, band = abs(worst.altimeter_ft), worst.altimeter_band_ft
-    way = "low" if worst.altimeter_ft > 0.0 else "high"
+        most = max(abs(one.altimeter) + one.altimeter_band for one in answers)
+        return (
+            f"The static port moves your altimeter by no more than {most:.0f} {units.height} {at}."
+        )
+    worst = max(off, key=lambda one: abs(one.altimeter))
+    error, band = abs(worst.altimeter), worst.altimeter_band
+    way = "low" if worst.altimeter > 0.0 else "high"
     most_of = "" if len(answers) == 1 else ", the most of all"
     return (
-        f"The static port makes your altimeter read {error:.0f} ft too {way} "
-        f"({error - band:.0f} to {error + band:.0f}) at {decimal(worst.ias_kt)} kt{most_of}."
+        f"The static port makes your altimeter read {error:.0f} {units.height} too {way} "
+        f"({error - band:.0f} to {error + band:.0f}) at {decimal(worst.ias)} {units.speed}"
+        f"{most_of}."
     )
 
 
-def wind_sentence(runs: Sequence[RunLine], track_reference: str) -> str:
+def wind_sentence(
+    runs: Sequence[RunLine], track_reference: str, units: PrintedUnits = KT_AND_FT
+) -> str:
     """Say in one sentence what wind was found.
 
     Args:
@@ -174,8 +127,9 @@ def wind_sentence(runs: Sequence[RunLine], track_reference: str) -> str:
         track_reference: ``true``, ``magnetic`` or ``unknown``.
     """
     speeds = [run.wind_speed_kt for run in runs]
-    low, high = round(min(speeds)), round(max(speeds))
-    strength = f"{high} kt" if low == high else f"{low} to {high} kt"
+    low, high = round(units.of_speed(min(speeds))), round(units.of_speed(max(speeds)))
+    strength = f"{high}" if low == high else f"{low} to {high}"
+    strength += f" {units.speed}"
     if max(speeds) < _CALM_KT:
         return f"There was hardly any wind: {strength}."
     blown = np.radians([run.wind_from_deg for run in runs])

@@ -5,9 +5,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from fleetcal.services.flights.flight_sentences import SpeedAnswer, speed_answers
 from fleetcal.services.flights.part_words import part_word
 from fleetcal.services.flights.reduction import Reduction
+from fleetcal.services.flights.speed_answers import (
+    KT_AND_FT,
+    PrintedUnits,
+    SpeedAnswer,
+    speed_answers,
+)
 from fleetcal.wording import decimal, with_sign
 
 
@@ -24,36 +29,36 @@ class FlightTable:
     rows: tuple[tuple[str, ...], ...]
 
 
-def flight_table(result: Reduction) -> FlightTable:
+def flight_table(result: Reduction, units: PrintedUnits = KT_AND_FT) -> FlightTable:
     """Return the table of a flight, the slowest speed first.
 
     Returns:
         With a column of what is accepted only where something is not.
     """
-    answers = speed_answers(result)
+    answers = speed_answers(result, units)
     judged = any(not answer.accepted for answer in answers)
     headings = [
         ("run" if part_word(result.technique) == "run" else "no.", ""),
-        ("IAS", "kt"),
-        ("add to IAS", "kt"),
-        ("CAS", "kt"),
-        ("TAS", "kt"),
-        ("add to altimeter", "ft"),
+        ("IAS", units.speed),
+        ("add to IAS", units.speed),
+        ("CAS", units.speed),
+        ("TAS", units.speed),
+        ("add to altimeter", units.height),
     ]
     headings += [("accepted", "")] if judged else []
     return FlightTable(tuple(headings), tuple(_cells(answers, judged=judged)))
 
 
 def _cells(answers: Sequence[SpeedAnswer], *, judged: bool) -> list[tuple[str, ...]]:
-    corrections = _with_band([(one.correction_kt, one.band_kt) for one in answers], 1)
-    heights = _with_band([(one.altimeter_ft, one.altimeter_band_ft) for one in answers], 0)
+    corrections = _with_band([(one.correction, one.band) for one in answers], 1)
+    heights = _with_band([(one.altimeter, one.altimeter_band) for one in answers], 0)
     return [
         (
             str(one.run),
-            decimal(one.ias_kt),
+            decimal(one.ias),
             correction,
-            decimal(one.cas_kt),
-            decimal(one.tas_kt),
+            decimal(one.cas),
+            decimal(one.tas),
             height,
             *([("yes" if one.accepted else "no")] if judged else []),
         )
