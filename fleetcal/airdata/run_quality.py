@@ -1,7 +1,8 @@
 """Whether a run or manoeuvre may count: refusals with the reason and the figure.
 
-A good residual proves nothing: an airspeed in the wrong unit solves with a perfect residual
-and a kappa that no port can have. Hence the limit on kappa.
+A good residual proves nothing: an airspeed in the wrong unit solves with a perfect residual.
+Here a kappa is refused only that no port can have at all; one that is merely large is held
+against the rest of the flight and what is known of the type, where that is at hand.
 """
 
 from __future__ import annotations
@@ -12,7 +13,7 @@ from typing import Final
 import numpy as np
 
 from fleetcal.airdata.atmosphere import Array
-from fleetcal.records import LARGEST_KAPPA
+from fleetcal.records import kappa_can_be
 
 #: Largest believable angle between neighbouring tracks, rad.
 WIDEST_GAP_RAD: Final = float(np.radians(200.0))
@@ -81,7 +82,7 @@ def refusal(figures: RunFigures) -> str:
         )
     if figures.wind_mps >= figures.true_airspeed_mps:
         return "the solved wind is stronger than the airspeed"
-    if abs(figures.kappa) > LARGEST_KAPPA:
+    if not kappa_can_be(figures.kappa):
         scale = np.sqrt(1.0 + max(figures.kappa, -0.99))
         return (
             f"airspeeds would be wrong by a factor of {scale:.2f}, which no static port does: "

@@ -17,9 +17,11 @@ from fleetcal.records.point import (
     GPS_LEGS,
     GPS_MANOEUVRE,
     LARGEST_KAPPA,
+    LEAST_KAPPA,
     ORDINARY_FLIGHT,
     TECHNIQUES,
     Point,
+    kappa_can_be,
 )
 from fleetcal.records.power import ACTUAL, STANDARD_AIR, Power
 
@@ -28,6 +30,7 @@ __all__ = [
     "GPS_LEGS",
     "GPS_MANOEUVRE",
     "LARGEST_KAPPA",
+    "LEAST_KAPPA",
     "ORDINARY_FLIGHT",
     "OWNERS",
     "STANDARD_AIR",
@@ -40,6 +43,7 @@ __all__ = [
     "RecordColumn",
     "columns_of",
     "content_of",
+    "kappa_can_be",
     "names_of",
     "part_of",
     "values_of",

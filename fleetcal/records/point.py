@@ -22,11 +22,20 @@ TECHNIQUES: Final = (
     "trailing static",
     "earlier result",
 )
-#: Largest believable |kappa|: beyond it the airspeed would be wrong by more than
-#: about a fifth, which no static port does but a wrong unit or column does
-#: (common practice, no published source).
-LARGEST_KAPPA: Final = 0.5
-_BELIEVED: Final = (-LARGEST_KAPPA, LARGEST_KAPPA)
+#: What kappa can be at all: a port feels Cp of the dynamic pressure, and kappa is Cp/(1 - Cp).
+#: At 1.5 it would feel 0.6 of it, next to the stagnation point; at -0.6 it would be sucked at by
+#: 1.5 of it. Either way the airspeed is wrong by a factor of 1.58. Printed calibrations of
+#: certified types reach 0.63 (four-seat trainer, model 172S, information manual, section 5,
+#: figure 5-1: 40 kt indicated, 51 calibrated), and a slip of knots or metres a second and
+#: kilometres an hour begins at 2.4 and -0.71. Closer than that a large number alone refutes
+#: nothing: what contradicts it does.
+LEAST_KAPPA: Final = -0.6
+LARGEST_KAPPA: Final = 1.5
+
+
+def kappa_can_be(kappa: float) -> bool:
+    """Tell whether a static port can have a kappa at all; NaN is none."""
+    return LEAST_KAPPA <= kappa <= LARGEST_KAPPA
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -49,7 +58,16 @@ class Point:
     tas_kt: Annotated[float | None, column("true airspeed", above=0)] = None
     #: Static-pressure error over impact pressure.
     kappa: Annotated[
-        float, column("error coefficient", believed=_BELIEVED, listed=True, decimals=4, sign=True)
+        float,
+        # of -1 no pressure is left, in mathematics
+        column(
+            "error coefficient",
+            above=-1.0,
+            believed=(LEAST_KAPPA, LARGEST_KAPPA),
+            listed=True,
+            decimals=4,
+            sign=True,
+        ),
     ]
     u_kappa: Annotated[float, column("its uncertainty", above=0, listed=True, decimals=4)]
     #: Corrections are added to the reading.

@@ -7,7 +7,7 @@ import pytest
 
 from fleetcal.airdata.ground_vectors import largest_track_gap
 from fleetcal.airdata.run_quality import LARGEST_DILUTION, RunFigures, airspeed_dilution, refusal
-from fleetcal.records import LARGEST_KAPPA
+from fleetcal.records import LARGEST_KAPPA, LEAST_KAPPA
 from tests.airdata.run_maker import alike, evenly, figures_of, made_run, true_airspeed_and_slope
 from tests.airdata.solved_legs import solve_legs
 
@@ -41,7 +41,7 @@ def test_the_limits_themselves_are_allowed():
     edge = replace(GOOD, largest_gap_rad=np.radians(200.0), dilution=LARGEST_DILUTION)
     assert refusal(edge) == ""
     assert refusal(replace(GOOD, kappa=LARGEST_KAPPA)) == ""
-    assert refusal(replace(GOOD, kappa=-LARGEST_KAPPA)) == ""
+    assert refusal(replace(GOOD, kappa=LEAST_KAPPA)) == ""
 
 
 @pytest.mark.parametrize(
@@ -55,8 +55,8 @@ def test_the_limits_themselves_are_allowed():
         ({"dilution": 2.34}, ["poorly", "2.3 times", "at most 1.5"]),
         ({"wind_mps": 50.0}, ["wind is stronger than the airspeed"]),
         ({"wind_mps": 61.0}, ["wind is stronger than the airspeed"]),
-        ({"kappa": 0.96}, ["factor of 1.40", "wrong unit or wrong column"]),
-        ({"kappa": -0.51}, ["factor of 0.70"]),
+        ({"kappa": 1.56}, ["factor of 1.60", "wrong unit or wrong column"]),
+        ({"kappa": -0.64}, ["factor of 0.60"]),
     ],
 )
 def test_a_figure_beyond_its_limit_is_the_reason(change, words):

@@ -42,8 +42,8 @@ def test_a_barred_row_among_them_changes_nothing_in_the_others(
     ("row", "named"),
     [
         (
-            "C-01,2019-07-01,600,80,3000,30,0.5,,,\n",
-            "line 3, column dvpc_kt: a correction of 30 kt at 80 kt is more than any static port",
+            "C-01,2019-07-01,600,80,3000,50,0.5,,,\n",
+            "line 3, column dvpc_kt: a correction of 50 kt at 80 kt is more than a port can do",
         ),
         ("C-01,2019-07-01,600,80,3000,,,,,\n", "line 3, column dvpc_kt: the cell is empty"),
         ("C-01,2019-07-01,600,80,3000,2,,,,\n", "line 3, column u_dvpc_kt: the cell is empty"),

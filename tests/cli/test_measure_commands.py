@@ -140,7 +140,7 @@ HEADINGS = "ias_kt,pressure_altitude_ft,pace_ias_kt,pace_correction_kt"
         (f"{HEADINGS}\n900,0,90,0\n", 34, "line 2, column ias_kt"),
         (f"{HEADINGS}\n90,0,90,nan\n", 34, "line 2, column pace_correction_kt"),
         (f"{HEADINGS},u_pace_kt\n90,0,90,0,-1\n", 34, "line 2, column u_pace_kt"),
-        (f"{HEADINGS}\n90,0,90,0\n60,0,90,0\n", 36, "line 3: kappa would be +1.2"),
+        (f"{HEADINGS}\n90,0,90,0\n50,0,90,0\n", 36, "line 3: kappa would be +2.2"),
         (f"{HEADINGS}\n190,0,90,0\n", 36, "line 2: kappa would be -0.78"),
         (
             f"{HEADINGS},pace_pressure_altitude_ft\n90,0,90,0,10\n",

@@ -215,7 +215,7 @@ WRONG_CELLS = [
     ("vic_kt", "80 kt", 34, "line 3, column vic_kt: '80 kt' is not a number"),
     ("vic_kt", "8_0", 34, "line 3, column vic_kt: '8_0' is not a number"),
     ("pressure_altitude_ft", "900000", 34, "line 3, column pressure_altitude_ft: 900000"),
-    ("kappa", "2.0", 34, "line 3, column kappa: 2.0 is not between -0.5 and 0.5"),
+    ("kappa", "2.0", 34, "line 3, column kappa: 2.0 is not between -0.6 and 1.5"),
     ("kappa", "nan", 34, "line 3, column kappa: 'nan' is not a number"),
     ("u_kappa", "0", 34, "line 3, column u_kappa: 0 is not above zero"),
     ("u_kappa", "inf", 34, "line 3, column u_kappa: 'inf' is not a number"),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -23,10 +24,15 @@ pytestmark = pytest.mark.any_store("opens no store")
 NO_WEIGHT = FlightWeight(start_kg=None, time_s=np.empty(0), used_kg=np.empty(0))
 
 
-def leg(track_deg: float, altitude_m: float = 1000.0, airspeed_mps: float = 50.0) -> FlownLeg:
+def leg(
+    track_deg: float,
+    altitude_m: float = 1000.0,
+    airspeed_mps: float = 50.0,
+    speed_mps: float = 52.0,
+) -> FlownLeg:
     rng = np.random.default_rng(round(track_deg))
     count = 60
-    speed = 52.0 + rng.normal(0.0, 0.3, count)
+    speed = speed_mps + rng.normal(0.0, 0.3, count)
     track = np.radians(track_deg)
     start = track_deg
     return FlownLeg(
@@ -141,32 +147,40 @@ def test_a_kappa_that_units_make_is_warned_of_and_a_believable_one_is_not() -> N
 
     assert warnings(50.0) == ()
     (high,) = warnings(50.0 / 0.8690)  # knots shown as miles an hour
-    assert high.startswith("run 1: the airspeed would be off by -")
+    assert high.startswith("run 1: the airspeed is off by -")
+    assert "nothing contradicts that, so it counts" in high
     (low,) = warnings(50.0 * 0.8690)
-    assert low.startswith("run 1: the airspeed would be off by +")
+    assert low.startswith("run 1: the airspeed is off by +")
 
 
-def test_a_flight_off_by_more_than_a_tenth_throughout_is_not_accepted() -> None:
-    def accepted(*airspeeds_mps: float) -> list[bool]:
+def test_a_flight_whose_speeds_are_all_scaled_alike_is_not_accepted() -> None:
+    def accepted(*factors: float, speeds_mps: Sequence[float] = (52.0, 40.0)) -> list[bool]:
         runs = [
             GroupedLegs(
-                legs=tuple(leg(t, airspeed_mps=v) for t in (10.0, 100.0, 190.0)),
+                legs=tuple(
+                    leg(t, airspeed_mps=50.0 / 52.0 * speed * factor, speed_mps=speed)
+                    for t in (10.0, 100.0, 190.0)
+                ),
                 refusal="",
                 flap_setting=None,
             )
-            for v in airspeeds_mps
+            for speed, factor in zip(speeds_mps, factors, strict=False)
         ]
-        lines = solve_flight(
-            flight(*runs), FlightDetails(airframe=None), Assumptions(), NO_WEIGHT
-        ).result.runs
-        assert all(("a wrong unit" in line.reason) != line.accepted for line in lines)
-        return [line.accepted for line in lines]
+        done = solve_flight(flight(*runs), FlightDetails(airframe=None), Assumptions(), NO_WEIGHT)
+        for line in done.result.runs:
+            assert ("scales all speeds alike" in line.reason) != line.accepted
+            assert ("knots and miles an hour" in line.reason) != line.accepted
+        return [line.accepted for line in done.result.runs]
 
-    assert accepted(50.0 / 0.8690, 50.0 / 0.88) == [False, False]  # miles an hour, called knots
-    assert accepted(50.0 * 0.8690) == [False]
-    assert accepted(50.0 / 0.93) == [True]
-    # a port may be that wrong at one speed, a unit at all
-    assert accepted(50.0 / 0.8690, 50.0) == [True, True]
+    mph = 1.852 / 1.609344
+    assert accepted(mph, mph / 1.02) == [False, False]  # miles an hour, called knots
+    assert accepted(1.0 / mph, 1.02 / mph) == [False, False]
+    # nothing else was flown, or at the same speed only: nothing contradicts
+    assert accepted(1.0 / mph) == [True]
+    assert accepted(mph, mph / 1.02, speeds_mps=(52.0, 51.0)) == [True, True]
+    # a port may be that wrong when slow, a unit at all speeds
+    assert accepted(0.97, 1.0 / mph) == [True, True]
+    assert accepted(0.90, 0.82) == [True, True]
 
 
 def test_a_run_has_the_plain_means_of_its_legs_however_long_each_is() -> None:

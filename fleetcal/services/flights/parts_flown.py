@@ -10,7 +10,7 @@ import numpy as np
 from fleetcal.airdata.ground_vectors import largest_track_gap
 from fleetcal.airdata.run_quality import WIDEST_GAP_RAD
 from fleetcal.errors import NoRunError
-from fleetcal.records import LARGEST_KAPPA
+from fleetcal.records import kappa_can_be
 from fleetcal.services.flights.flown_leg import FlownLeg
 from fleetcal.services.flights.read_flight import Flight
 from fleetcal.services.flights.reduction import FlightDetails, RefusedRun
@@ -67,10 +67,10 @@ def too_open(lines: Sequence[RunLine]) -> tuple[list[RunLine], list[RefusedRun]]
                 f"at {line.vic_kt:.0f} kt wind and gusts leave the correction open by {left:.0f} "
                 "kt; fly there for longer and on more courses"
             )
-        elif abs(line.kappa) > LARGEST_KAPPA:
+        elif not kappa_can_be(line.kappa):
             reason = (
                 f"at {line.vic_kt:.0f} kt the airspeed would be wrong by more than any static "
-                "port does: wrong unit or wrong column"
+                "port can: wrong unit or wrong column"
             )
         if reason:
             open_.append(RefusedRun(line.run, None, reason))

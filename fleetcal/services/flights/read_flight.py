@@ -41,7 +41,7 @@ from fleetcal.services.flights.flown_leg import FlownLeg
 from fleetcal.services.flights.likely_cause import likely_cause
 from fleetcal.services.flights.settings_file import ReductionSettings
 from fleetcal.services.flights.turns_flown import turns_between
-from fleetcal.services.flights.unit_doubt import assumed_speeds
+from fleetcal.services.flights.unit_doubt import assumed_speeds, assumed_units
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -81,6 +81,7 @@ class Flight:
         altitude_from: ``pressure_altitude`` or ``static_pressure``.
         recorded: Every sample of a log; None for a sheet.
         doubt: Why no point of it is to be accepted; empty if nothing speaks against it.
+        assumed: Which units are only assumed, in words; empty if none is.
         likely_cause: What in the log most likely hides its legs; empty if nothing is known to.
     """
 
@@ -100,6 +101,7 @@ class Flight:
     altitude_from: str = "pressure_altitude"
     recorded: Recorded | None = None
     doubt: str = ""
+    assumed: str = ""
     likely_cause: str = ""
 
     @property
@@ -243,12 +245,11 @@ def _from_recording(
         for span in spans
     ]
     plans = form_runs(summaries, settings.runs)
-    start = recording.start_utc
     return Flight(
         source_name=recording.source_name,
         sha256=recording.sha256,
         kind="log",
-        flown_on=start.date() if start else None,
+        flown_on=recording.start_utc.date() if recording.start_utc else None,
         track_reference=recording.track_reference,
         airspeed_from=air.airspeed_from,
         leg_count=len(legs),
@@ -271,6 +272,7 @@ def _from_recording(
         ),
         recorded=recorded,
         doubt=air.doubt or assumed_speeds(recording.columns, air.airspeed_from),
+        assumed=assumed_units(recording.columns, air.airspeed_from),
         likely_cause=likely_cause(recorded, settings.legs, recording.warnings),
     )
 
@@ -342,6 +344,7 @@ def _from_sheet(sheet: LegSheet, settings: ReductionSettings, stated: StatedAir)
         warnings=sheet.warnings,
         air=AirTaken(taken, moist),
         doubt=assumed_speeds(sheet.columns, "indicated_airspeed"),
+        assumed=assumed_units(sheet.columns, "indicated_airspeed"),
     )
 
 

@@ -189,7 +189,10 @@ def _weighed(line: RunLine, run: Run, weight: FlightWeight) -> RunLine:
 def _result(
     flight: Flight, details: FlightDetails, flap_setting: str, lines: Sequence[RunLine]
 ) -> Reduction:
-    lines = [replace(line, flap_setting=flap_setting) for line in doubted(lines, flight.doubt)]
+    lines = [
+        replace(line, flap_setting=flap_setting)
+        for line in doubted(lines, flight.doubt, flight.assumed)
+    ]
     weights = [line.weight_kg for line in lines if np.isfinite(line.weight_kg)]
     return Reduction(
         airframe=details.airframe,

@@ -24,7 +24,7 @@ from fleetcal.airdata.techniques.trailing_static import (
     reduce_trailing_static,
 )
 from fleetcal.errors import ImplausibleError, MissingColumnError, OutOfRangeError
-from fleetcal.records import LARGEST_KAPPA
+from fleetcal.records import LARGEST_KAPPA, LEAST_KAPPA, kappa_can_be
 from fleetcal.services.bench.bench_corrections import BenchInForce
 from fleetcal.services.flights.air_taken import NOTHING_STATED, AirTaken, StatedAir
 from fleetcal.services.flights.settings_file import ReductionSettings
@@ -111,7 +111,7 @@ def measured_points(
     Raises:
         MalformedFileError: If a cell is wrong, or a reading outside the relations; the message
             names line and column.
-        ImplausibleError: If a kappa is larger than that of any static port.
+        ImplausibleError: If no static port can have a kappa.
     """
     require_columns(table, file)
     rows = [
@@ -143,10 +143,10 @@ def _points(rows: Sequence[Row]) -> list[list[Row]]:
 
 def _refuse_implausible(line: FileRow, point: TechniquePoint) -> None:
     place = f"{line.file}, line {line.line}"
-    if abs(point.kappa) > LARGEST_KAPPA:
+    if not kappa_can_be(point.kappa):
         raise ImplausibleError(
-            f"{place}: kappa would be {point.kappa:+.2f}, beyond the {LARGEST_KAPPA:g} of any "
-            "static port",
+            f"{place}: kappa would be {point.kappa:+.2f}, and of a static port it lies between "
+            f"{LEAST_KAPPA:g} and {LARGEST_KAPPA:g}",
             "check units, columns and signs",
         )
     if point.u_kappa <= 0.0:

@@ -16,7 +16,14 @@ import numpy as np
 from fleetcal.airdata.atmosphere import Array
 from fleetcal.airdata.position_error import corrections, kappa_from_airspeeds
 from fleetcal.errors import OutOfRangeError
-from fleetcal.records import LARGEST_KAPPA, TECHNIQUES, Point, RecordColumn, columns_of
+from fleetcal.records import (
+    LARGEST_KAPPA,
+    LEAST_KAPPA,
+    TECHNIQUES,
+    Point,
+    RecordColumn,
+    columns_of,
+)
 from fleetcal.services.plain_blocks import Block
 from fleetcal.services.point_cells import COLUMNS
 from fleetcal.services.points.point_rows import (
@@ -169,7 +176,7 @@ def _kappa(block: Block, vic_mps: Array) -> tuple[Array, Array]:
         kappa[missing] = kappa_from_airspeeds(vic, vic + stated * MPS_PER_KT)
         slope = corrections(vic, 0.0, kappa[missing]).airspeed_per_kappa_mps
         u_kappa[missing] = u_stated * MPS_PER_KT / slope
-    if not np.all(np.abs(kappa) <= LARGEST_KAPPA):
+    if not np.all((kappa >= LEAST_KAPPA) & (kappa <= LARGEST_KAPPA)):
         raise _UnusualError
     return kappa, u_kappa
 

@@ -8,7 +8,7 @@ import numpy as np
 
 from fleetcal.airdata.position_error import corrections, kappa_from_airspeeds
 from fleetcal.errors import OutOfRangeError
-from fleetcal.records import LARGEST_KAPPA, TECHNIQUES, BudgetTerm, Point, columns_of
+from fleetcal.records import TECHNIQUES, BudgetTerm, Point, columns_of, kappa_can_be
 from fleetcal.services.point_cells import FileRow
 from fleetcal.units import MPS_PER_KT, from_si, to_si
 
@@ -89,9 +89,9 @@ def _kappa(row: FileRow, vic_kt: float) -> tuple[float, float]:
     correction, u_correction = row.required("dvpc_kt"), row.required("u_dvpc_kt")
     vic = vic_kt * MPS_PER_KT
     kappa = float(kappa_from_airspeeds(vic, (vic_kt + correction) * MPS_PER_KT))
-    if abs(kappa) > LARGEST_KAPPA:
+    if not kappa_can_be(kappa):
         raise row.wrong(
-            f"a correction of {correction:g} kt at {vic_kt:g} kt is more than any static port does",
+            f"a correction of {correction:g} kt at {vic_kt:g} kt is more than a port can do",
             "check the unit and the column",
             "dvpc_kt",
         )

@@ -1,0 +1,144 @@
+"""How often a wrong unit in a sheet of legs is caught, and a right sheet doubted.
+
+``python -m tests.flightlog.wrong_sheets [SHEETS]`` prints two lines for each way of writing
+the same legs, for sheets of one run and of three at different airspeeds, seeds fixed. The
+legs are flown in a wind that changes from leg to leg; gusts are in the airspeed read. The
+ports err by another law of airspeed than the program's curves, ordinary ones by a few
+hundredths of the impact pressure, others by up to 0.7 of it when slow.
+"""
+
+from __future__ import annotations
+
+import sys
+import tempfile
+from collections import Counter
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+
+from fleetcal.errors import FleetcalError
+from fleetcal.services.flights.air_taken import stated_air
+from fleetcal.services.flights.reduce_flight import preview_flight
+from fleetcal.services.flights.reduction import FlightDetails
+from fleetcal.services.flights.settings_file import ReductionSettings
+from seed_demo import air
+from seed_demo.air import FT, KT
+from tests.flightlog.wrong_columns import KMH, MPH, NOT_ACCEPTED, REFUSED, SILENT, WARNED
+
+HEAD = "run,ias_kt,pressure_altitude_ft,oat_degc,ground_speed_kt,track_deg\n"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Written:
+    """What the numbers of a sheet are, called kt, ft and degC whatever they are.
+
+    Attributes:
+        ias, ground: Knots in a unit of the numbers.
+        altitude: Feet in a unit of the numbers.
+        fahrenheit: Whether temperatures are.
+        slow: Whether the port is far off when slow, and flown slowly.
+    """
+
+    ias: float = 1.0
+    ground: float = 1.0
+    altitude: float = 1.0
+    fahrenheit: bool = False
+    slow: bool = False
+
+
+CASES = {
+    "right": Written(),
+    "right, port far off when slow": Written(slow=True),
+    "airspeed mph called kt": Written(ias=MPH),
+    "airspeed kt called mph": Written(ias=1.0 / MPH),
+    "airspeed km/h called kt": Written(ias=KMH),
+    "airspeed kt called km/h": Written(ias=1.0 / KMH),
+    "ground speed mph called kt": Written(ground=MPH),
+    "ground speed km/h called kt": Written(ground=KMH),
+    "altitude m called ft": Written(altitude=1.0 / FT),
+    "degF called degC": Written(fahrenheit=True),
+}
+
+
+def _kappa(rng: np.random.Generator, slow: bool) -> tuple[float, float, float]:
+    """Level, size when slow, and the airspeed (kt) over which that fades."""
+    if slow:
+        return rng.normal(-0.02, 0.02), rng.uniform(0.35, 0.70), rng.uniform(12.0, 20.0)
+    return rng.normal(0.0, 0.03), rng.normal(0.0, 0.06), rng.uniform(15.0, 40.0)
+
+
+def sheet(seed: int, runs: int, written: Written) -> str:
+    """Write the legs of a flight of its own."""
+    rng = np.random.default_rng(seed)
+    level, size, fades = _kappa(rng, written.slow)
+    slowest = 40.0 if written.slow else 60.0
+    speeds = slowest * np.array([1.0, 1.35, 1.8]) * rng.uniform(0.97, 1.15, 3)
+    if runs == 1:
+        speeds = slowest * rng.uniform(1.0, 1.3 if written.slow else 2.0, 1)
+    wind = np.array(rng.normal(0.0, 9.0, 2))
+    warmer = rng.normal(0.0, 10.0)
+    text = HEAD
+    for run, ias in enumerate(speeds, 1):
+        kappa = level + size * np.exp(-(ias - 40.0) / fades)
+        height = rng.uniform(2000.0, 6000.0)
+        first = rng.uniform(0.0, 360.0)
+        for heading in np.radians(first + np.array([0.0, 90.0, 180.0, 270.0])):
+            read = ias + rng.normal(0.0, 0.8)  # the gust of this leg is felt and read
+            felt = air.dial_impact_pressure(np.array(read * KT))
+            at_port = air.standard_pressure(np.array(height * FT))
+            static = at_port - kappa * felt
+            ambient = air.standard_temperature(np.array(height * FT)) + warmer
+            mach = air.mach_number(at_port + felt - static, static)
+            tas = float(mach * air.speed_of_sound(ambient)) / KT
+            wind = wind + rng.normal(0.0, 0.5, 2)
+            east, north = tas * np.sin(heading) + wind[0], tas * np.cos(heading) + wind[1]
+            celsius = float(ambient) - air.ICE_POINT_K
+            shown = celsius * 1.8 + 32.0 if written.fahrenheit else celsius
+            text += (
+                f"{run},{read / written.ias:.0f},{height / written.altitude:.0f},{shown:.0f},"
+                f"{np.hypot(east, north) / written.ground:.0f},"
+                f"{np.degrees(np.arctan2(east, north)) % 360.0:.0f}\n"
+            )
+    return text
+
+
+def outcome(path: Path) -> str:
+    """Reduce a sheet and say what became of it."""
+    ambient = FlightDetails(airframe=None, air=stated_air(temperature_shows="ambient"))
+    try:
+        done = preview_flight(path, ambient, ReductionSettings())
+    except FleetcalError:
+        return REFUSED
+    if not any(run.accepted for run in done.runs):
+        return NOT_ACCEPTED
+    doubts = [warning for warning in done.warnings if "airspeed" in warning and "%" in warning]
+    return WARNED if doubts else SILENT
+
+
+def batch(written: Written, runs: int, sheets: int, seed: int) -> Counter[str]:
+    """Count what becomes of sheets written in one way."""
+    found: Counter[str] = Counter()
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "legs.csv"
+        for number in range(sheets):
+            path.write_text(sheet(seed + number, runs, written), encoding="utf-8")
+            found[outcome(path)] += 1
+    return found
+
+
+def main(sheets: int) -> None:
+    """Print one line a case and number of runs."""
+    print(
+        f"{sheets} sheets a line; one standard error of a share is at most "
+        f"{50.0 / np.sqrt(sheets):.1f} %"
+    )
+    for name, written in CASES.items():
+        for runs in (1, 3):
+            found = batch(written, runs, sheets, 3000)
+            shares = ", ".join(f"{what} {count}" for what, count in found.most_common())
+            print(f"{name:32s} {runs} run{'s' * (runs > 1):1s}  {shares}", flush=True)
+
+
+if __name__ == "__main__":
+    main(int(sys.argv[1]) if len(sys.argv) > 1 else 100)
