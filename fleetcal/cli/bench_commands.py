@@ -9,6 +9,7 @@ from typing import Final
 
 import click
 
+from fleetcal.cli.failure import inform
 from fleetcal.cli.option_types import Day, Number
 from fleetcal.cli.options import (
     PATH,
@@ -119,7 +120,14 @@ def _enter_instrument(kind: str, file: Path, airframe: str, day: date, u: float,
 
     with open_chosen_store() as store:
         done = enter_bench_check(
-            store, kind, file, airframe=airframe, checked_on=day, u=u, note=note
+            store,
+            kind,
+            file,
+            airframe=airframe,
+            checked_on=day,
+            u=u,
+            note=note,
+            tell=inform,
         )
     what = f"{done.kind} check {done.number} of {done.airframe} on {done.checked_on}"
     if done.known_already:

@@ -37,6 +37,11 @@ def message_line(text: str) -> str:
     return printable(text).removesuffix(".")
 
 
+def inform(text: str) -> None:
+    """Print to standard error what is no warning, such as how a table was read."""
+    click.echo(message_line(text), err=True)
+
+
 def warn(warnings: Iterable[str], file: str = "") -> None:
     """Print warnings to standard error, with the file that they are about in front.
 

@@ -7,6 +7,7 @@ from typing import Unpack
 
 import click
 
+from fleetcal.cli.failure import inform
 from fleetcal.cli.options import (
     GroupOptions,
     curve_request,
@@ -82,7 +83,7 @@ def enter(
         weight_kg=weight_kg,
     )
     with open_chosen_store() as store:
-        done = enter_handbook(store, title, file, speeds)
+        done = enter_handbook(store, title, file, speeds, inform)
     click.echo(
         f"{done.title}: {counted(done.lines, 'line')} and {counted(done.speeds, 'speed')}, "
         f"{done.outcome}"

@@ -9,7 +9,7 @@ from typing import Unpack
 import click
 
 from fleetcal.cli.air_options import AirOptions, air_of, air_options
-from fleetcal.cli.failure import warn
+from fleetcal.cli.failure import inform, warn
 from fleetcal.cli.measurement_help import TECHNIQUES, TechniqueCommand
 from fleetcal.cli.option_types import Day
 from fleetcal.cli.options import (
@@ -82,12 +82,12 @@ def measure(
         air=air_of(of_the_air),
     )
     if preview:
-        result = preview_points(file, details, settings)
+        result = preview_points(file, details, settings, inform)
     elif airframe is None or flown_on is None:
         missing = "--airframe" if airframe is None else "--date"
         raise click.UsageError(f"Missing option '{missing}' (or give --preview).")
     else:
         with open_chosen_store() as store:
-            result = measure_points(store, file, details, settings)
+            result = measure_points(store, file, details, settings, inform)
     warn(result.warnings)
     emit(result, MEASUREMENT)

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from fleetcal.cli.failure import warn
+from fleetcal.cli.failure import inform, warn
 from fleetcal.cli.option_types import Days, Period
 from fleetcal.cli.options import (
     airframe_option,
@@ -276,7 +276,7 @@ def import_(file: Path) -> None:
     from fleetcal.services.points.exchange_points import import_points
 
     with open_chosen_store() as store:
-        done = import_points(store, file)
+        done = import_points(store, file, inform)
     if done.known_already:
         click.echo(f"{done.file}: the same content is in the store already; nothing was added")
     else:

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import click
 
+from fleetcal.cli.failure import inform
 from fleetcal.cli.option_types import Number
 from fleetcal.cli.options import (
     file_option,
@@ -130,7 +131,7 @@ def _note_file(file: Path) -> None:
     from fleetcal.services.performance.note_power import note_powers_file
 
     with open_chosen_store() as store:
-        done = note_powers_file(store, file)
+        done = note_powers_file(store, file, inform)
     click.echo(f"{counted(done.runs, 'run')}: {done.changed} new or changed")
 
 

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from fleetcal.cli.failure import message_line, warn
+from fleetcal.cli.failure import inform, message_line, warn
 from fleetcal.cli.options import chosen_place, open_chosen_store
 from fleetcal.cli.progress import clear_progress, on_terminal, show_progress
 from fleetcal.cli.reduce_options import ReduceOptions, flight_details
@@ -36,7 +36,7 @@ def reduce_folder(folder: Path, options: ReduceOptions) -> None:
     flight = flight_details(options)
     with open_chosen_store() as store:
         if options["flights"] is not None:
-            flights = flights_on_list(folder, options["flights"], flight)
+            flights = flights_on_list(folder, options["flights"], flight, inform)
         else:
             place = chosen_place()
             flights = flights_in_folder(folder, flight, [Path(place)] if place else [])

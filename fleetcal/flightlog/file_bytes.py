@@ -180,7 +180,7 @@ def _in_utf8(pieces: Iterator[bytes], name: str) -> Iterator[bytes]:
                 f"{name} is {what}, not delimited text.",
                 "Export or save it as CSV first, one row a sample.",
             )
-    coding = _wide_coding(head)
+    coding = wide_coding(head)
     if coding is None:
         head = head.removeprefix(codecs.BOM_UTF8)
         _refuse_binary(head, name)
@@ -202,7 +202,7 @@ def _narrow(text: str) -> bytes:
     return text.replace("\ufeff", "").replace("\x00", "").encode("utf-8", "replace")
 
 
-def _wide_coding(head: bytes) -> str | None:
+def wide_coding(head: bytes) -> str | None:
     """Tell which two-byte coding a file has, by its mark or by where its zero bytes stand."""
     if head.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
         return "utf-16"

@@ -99,11 +99,13 @@ class Heading:
         text: As written.
         words: Its words in one spelling, units left out.
         unit_texts: What may be its unit, the most telling first.
+        tokens: Its words as written, in small letters.
     """
 
     text: str
     words: frozenset[str]
     unit_texts: tuple[str, ...]
+    tokens: tuple[str, ...] = ()
 
 
 def take_apart(text: str, unit_cell: str = "") -> Heading:
@@ -128,7 +130,8 @@ def take_apart(text: str, unit_cell: str = "") -> Heading:
     units.extend(tail_units)
     units.extend("kt" for token in tokens if token.lower() in _OF_KNOTS)
     tokens.extend(token for part in rest for token in _BETWEEN.split(part) if token)
-    return Heading(text.strip(), frozenset(_words(tokens)), tuple(units))
+    written = tuple(token.lower() for token in tokens)
+    return Heading(text.strip(), frozenset(_words(tokens)), tuple(units), written)
 
 
 def _without_tail_unit(tokens: list[str]) -> tuple[list[str], list[str]]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from typing import Final
 
@@ -23,15 +23,18 @@ class FileRow:
     Attributes:
         line: In the file, counted from 1.
         cells: By column.
+        written: Column -> its heading in the file, where it is another.
     """
 
     file: str
     line: int
     cells: Mapping[str, str]
+    written: Mapping[str, str] = field(default_factory=dict)
 
     def wrong(self, what: str, hint: str, column: str = "") -> MalformedFileError:
         """Return the error for something wrong in this row."""
-        place = f"{self.file}, line {self.line}" + (f", column {column}" if column else "")
+        named = f"{column} ({self.written[column]})" if column in self.written else column
+        place = f"{self.file}, line {self.line}" + (f", column {named}" if column else "")
         return MalformedFileError(f"{place}: {what}", hint)
 
     def text(self, column: str, default: str = "") -> str:
@@ -97,12 +100,13 @@ class FileRow:
             raise self.wrong(f"{text!r} is not a date", "write YYYY-MM-DD", column) from error
 
     def choice(self, column: str, allowed: Sequence[str], default: str) -> str:
-        """Return one of some words.
+        """Return one of some words; capitals do not matter.
 
         Raises:
             MalformedFileError: If it is another.
         """
         text = self.text(column, default)
+        text = next((word for word in allowed if word == text.casefold()), text)
         if text not in allowed:
             hint = f"write one of {', '.join(allowed)}"
             raise self.wrong(f"{text!r} is not known here", hint, column)

@@ -206,7 +206,7 @@ def row(**cells: str) -> str:
 WRONG_CELLS = [
     ("airframe", "C-77", 35, "line 3: "),
     ("airframe", "", 35, "line 3: "),
-    ("flown_on", "5.3.2024", 34, "line 3, column flown_on: '5.3.2024'"),
+    ("flown_on", "31.2.2024", 34, "line 3, column flown_on: '31.2.2024'"),
     ("flown_on", "2001-01-01", 3, "line 3: "),
     ("weight_kg", "", 34, "line 3, column weight_kg: the cell is empty"),
     ("weight_kg", "-600", 34, "line 3, column weight_kg: -600 is not above zero"),
@@ -259,7 +259,6 @@ def test_a_wrong_cell_is_named_by_line_and_column(
         (f"{HEADINGS},colour\n{row()},red\n", 34, "'colour'"),
         (f"{HEADINGS},kappa\n{row()},1\n", 34, "'kappa'"),
         (f"{HEADINGS}\n{row()},1\n", 34, "line 2: 8 cells"),
-        (HEADINGS.replace(",", ";") + "\n" + row().replace(",", ";") + "\n", 34, "line 1"),
         ("\0\0\n", 32, "text"),
     ],
 )

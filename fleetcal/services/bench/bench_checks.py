@@ -10,8 +10,10 @@ from typing import Final
 from fleetcal.airdata.yardsticks import LEAK_LIMIT_M, LEAK_SOURCE
 from fleetcal.errors import DataError, MissingColumnError
 from fleetcal.services.bench.bench_corrections import UNITS
-from fleetcal.services.plain_table import PlainTable, read_plain_table
+from fleetcal.services.plain_table import PlainTable, Tell, read_plain_table, silent
 from fleetcal.services.point_cells import FileRow
+from fleetcal.services.table_columns import table_column
+from fleetcal.services.table_words import ERRORS
 from fleetcal.store import (
     BenchCheckRow,
     LeakCheckRow,
@@ -31,6 +33,11 @@ from fleetcal.units import from_si
 
 # Believable readings and corrections of each kind, in its unit.
 _READINGS: Final = {"airspeed": (0.0, 500.0), "altimeter": (-2000.0, 60000.0)}
+_INDICATED: Final = {
+    "airspeed": ("ias", "airspeed", "reading", "indicated airspeed", "asi", "asi reading"),
+    "altimeter": ("altitude", "reading", "indicated altitude", "altimeter", "altimeter reading"),
+}
+_CORRECTION: Final = ("instrument correction", "scale correction", "add", "to add")
 _CORRECTIONS: Final = {"airspeed": 50.0, "altimeter": 2000.0}
 
 
@@ -91,7 +98,14 @@ class CheckList:
 
 
 def enter_bench_check(
-    store: Store, kind: str, path: Path, airframe: str, checked_on: date, u: float, note: str = ""
+    store: Store,
+    kind: str,
+    path: Path,
+    airframe: str,
+    checked_on: date,
+    u: float,
+    note: str = "",
+    tell: Tell = silent,
 ) -> BenchEntered:
     """Enter a check of an airspeed indicator or altimeter, all or nothing.
 
@@ -101,6 +115,7 @@ def enter_bench_check(
             correction_ft``; the correction is added to the reading.
         airframe: Tag.
         u: Standard uncertainty of the corrections, kt or ft.
+        tell: Called with how the file was read, if it is not written in the usual way.
 
     Returns:
         With `known_already` when the same content was entered for the same instrument and day.
@@ -110,7 +125,11 @@ def enter_bench_check(
         DataError: If the file is wrong, or another check of that day stands.
     """
     unit = UNITS[kind]
-    table = read_plain_table(path, (f"indicated_{unit}", f"correction_{unit}"))
+    columns = (
+        table_column(f"indicated_{unit}", *_INDICATED[kind]),
+        table_column(f"correction_{unit}", *_CORRECTION, not_this=ERRORS),
+    )
+    table = read_plain_table(path, columns, tell)
     lines = _lines(kind, table)
     check = NewBenchCheck(
         airframe=airframe, kind=kind, checked_on=checked_on, u=u, rows=lines, note=note

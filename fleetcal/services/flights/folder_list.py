@@ -10,8 +10,9 @@ from typing import Final
 from fleetcal.errors import DataError, MissingColumnError
 from fleetcal.services.flights.air_taken import StatedAir, stated_air
 from fleetcal.services.flights.reduction import FlightDetails
-from fleetcal.services.plain_table import read_plain_table
+from fleetcal.services.plain_table import Tell, read_plain_table, silent
 from fleetcal.services.point_cells import FileRow
+from fleetcal.services.table_words import columns_named
 
 #: Columns of a list of flights; only the first must be there.
 LIST_COLUMNS: Final = (
@@ -73,7 +74,7 @@ def flights_in_folder(
 
 
 def flights_on_list(
-    folder: Path, list_file: Path, details: FlightDetails
+    folder: Path, list_file: Path, details: FlightDetails, tell: Tell = silent
 ) -> tuple[FolderFlight, ...]:
     """Return the flights that a list names.
 
@@ -81,6 +82,7 @@ def flights_on_list(
         folder: That the files are in.
         list_file: CSV with columns of `LIST_COLUMNS`.
         details: What holds where a cell is empty.
+        tell: Called with how the list was read, if it is not written in the usual way.
 
     Returns:
         In the order of the list.
@@ -88,7 +90,7 @@ def flights_on_list(
     Raises:
         DataError: If the list is wrong; the message names line and column.
     """
-    table = read_plain_table(list_file, LIST_COLUMNS)
+    table = read_plain_table(list_file, columns_named(LIST_COLUMNS), tell)
     if "file" not in table.headings:
         raise MissingColumnError(
             f"{table.name}: no column file", f"columns are {', '.join(LIST_COLUMNS)}"

@@ -20,10 +20,11 @@ from fleetcal.services.flights.run_lines import LEFT_OUT, LegLine
 from fleetcal.services.flights.turns_flown import turns_between
 from fleetcal.services.plain_table import PlainTable, read_plain_table
 from fleetcal.services.point_cells import FileRow
+from fleetcal.services.table_words import columns_named
 from fleetcal.units import from_si
 
 _NEEDED: Final = ("run", "start_s", "stop_s")
-_COLUMNS: Final[tuple[str, ...]] = LegLine.LISTED
+_COLUMNS: Final = columns_named(LegLine.LISTED)
 _SLACK_S: Final = 1e-6  # times come back from text
 
 
@@ -33,7 +34,7 @@ class ListedLegs:
 
     Attributes:
         runs: By number.
-        warnings: Legs that are not steady.
+        warnings: Legs that are not steady, and how the list was read if in no usual form.
         document: Name, content and digest of the list, to be kept with the sortie.
     """
 
@@ -66,7 +67,8 @@ def listed_legs(
         DataError: If the file is wrong, a leg lies outside the log or has too few samples, or two
             legs overlap.
     """
-    table = read_plain_table(path, _COLUMNS)
+    understood: list[str] = []
+    table = read_plain_table(path, _COLUMNS, understood.append)
     missing = [name for name in _NEEDED if name not in table.headings]
     if missing:
         raise MissingColumnError(
@@ -80,7 +82,7 @@ def listed_legs(
                 f"the leg overlaps the one of line {before.line.line}", "give each sample one leg"
             )
     legs: dict[int, list[FlownLeg]] = {}
-    warnings = []
+    warnings = list(understood)
     for span in spans:
         legs.setdefault(span.run, []).append(_leg(span, recorded, settings))
         doubt = _unsteady(span, recorded, settings)

@@ -8,8 +8,9 @@ from pathlib import Path
 from fleetcal.errors import EmptyFileError, MalformedFileError, MissingColumnError
 from fleetcal.services.curves.groups import find_group, find_type
 from fleetcal.services.handbook.handbook_table import handbooks_of
-from fleetcal.services.plain_table import PlainTable, read_plain_table
+from fleetcal.services.plain_table import PlainTable, Tell, read_plain_table, silent
 from fleetcal.services.plausible_weight import require_plausible_weight
+from fleetcal.services.table_words import columns_named
 from fleetcal.store import (
     FleetDescription,
     HandbookDescription,
@@ -68,20 +69,21 @@ class HandbookList:
 
 
 def enter_handbook(
-    store: Store, title: HandbookTitle, lines: Path, speeds: Path | None
+    store: Store, title: HandbookTitle, lines: Path, speeds: Path | None, tell: Tell = silent
 ) -> EnteredHandbook:
     """Enter a handbook's table; one of the same title is replaced.
 
     Args:
         lines: CSV with the columns ``ias_kt,cas_kt``.
         speeds: CSV with the columns ``speed,ias_kt``.
+        tell: Called with how a file was read, if it is not written in the usual way.
 
     Raises:
         DataError: If a file is malformed, a speed is not above zero or given twice, or a name is
             not in the store.
     """
-    rows = _pairs(lines)
-    named = () if speeds is None else _speeds(speeds)
+    rows = _pairs(lines, tell)
+    named = () if speeds is None else _speeds(speeds, tell)
     with store.writing() as session:
         description = load_description(session)
         kind = find_type(description, title.type)
@@ -103,8 +105,8 @@ def enter_handbook(
     return EnteredHandbook(shown, len(rows), len(named), outcome)
 
 
-def _pairs(path: Path) -> tuple[tuple[float, float], ...]:
-    table = read_plain_table(path, ("ias_kt", "cas_kt"))
+def _pairs(path: Path, tell: Tell) -> tuple[tuple[float, float], ...]:
+    table = read_plain_table(path, columns_named(("ias_kt", "cas_kt")), tell)
     _require(table, ("ias_kt", "cas_kt"))
     rows = tuple((_knots(table, i, "ias_kt"), _knots(table, i, "cas_kt")) for i in _each(table))
     if len(rows) < 2:
@@ -114,8 +116,8 @@ def _pairs(path: Path) -> tuple[tuple[float, float], ...]:
     return rows
 
 
-def _speeds(path: Path) -> tuple[tuple[str, float], ...]:
-    table = read_plain_table(path, ("speed", "ias_kt"))
+def _speeds(path: Path, tell: Tell) -> tuple[tuple[str, float], ...]:
+    table = read_plain_table(path, columns_named(("speed", "ias_kt")), tell)
     _require(table, ("speed", "ias_kt"))
     return tuple((table.rows[i].cells["speed"], _knots(table, i, "ias_kt")) for i in _each(table))
 

@@ -34,8 +34,9 @@ from fleetcal.services.measurements.measurement_readings import (
     bench_warnings,
     measured_points,
 )
-from fleetcal.services.plain_table import PlainTable, read_plain_table
+from fleetcal.services.plain_table import PlainTable, Tell, read_plain_table, silent
 from fleetcal.services.plausible_weight import require_plausible_weight
+from fleetcal.services.table_words import columns_named
 from fleetcal.services.yardstick_words import yardstick_line
 from fleetcal.store import (
     NewSortie,
@@ -124,26 +125,34 @@ class Measurement:
 
 
 def preview_points(
-    path: Path, details: MeasurementDetails, settings: ReductionSettings
+    path: Path, details: MeasurementDetails, settings: ReductionSettings, tell: Tell = silent
 ) -> Measurement:
     """Measure a file without any store, so without bench checks.
+
+    Args:
+        tell: Called with how the file was read, if it is not written in the usual way.
 
     Raises:
         DataError: If the file is wrong; the message names line and column.
     """
     none = BenchInForce()
-    result = _measure(_read(path, details), details, settings, none)
+    result = _measure(_read(path, details, tell), details, settings, none)
     notes = [note for note in result.notes if note not in none.notes((), settings.uncertainty)]
     return replace(result, notes=(*notes, "A preview applies no bench check."))
 
 
 def measure_points(
-    store: Store, path: Path, details: MeasurementDetails, settings: ReductionSettings
+    store: Store,
+    path: Path,
+    details: MeasurementDetails,
+    settings: ReductionSettings,
+    tell: Tell = silent,
 ) -> Measurement:
     """Measure a file and keep its points, all or none.
 
     Args:
         details: With the airframe's tag and the day.
+        tell: As in `preview_points`.
 
     Returns:
         With `known_already` when the same content was measured before.
@@ -157,7 +166,7 @@ def measure_points(
         raise DataError("no airframe was named", "give its tag with --airframe")
     if details.flown_on is None:
         raise DataError("no day was given", "give it with --date YYYY-MM-DD")
-    table = _read(path, details)
+    table = _read(path, details, tell)
     with store.writing() as session:
         airframe = find_airframe(session, details.airframe)
         kind = airframe.aircraft_type
@@ -176,9 +185,10 @@ def measure_points(
     return replace(result, stored=True, sortie_id=number)
 
 
-def _read(path: Path, details: MeasurementDetails) -> PlainTable:
+def _read(path: Path, details: MeasurementDetails, tell: Tell) -> PlainTable:
     columns = TECHNIQUE_FILES[details.technique].columns
-    return read_plain_table(path, [column.name for column in columns])
+    table = columns_named([column.name for column in columns], point=("test point",))
+    return read_plain_table(path, table, tell)
 
 
 def _measure(

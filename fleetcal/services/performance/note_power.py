@@ -14,8 +14,10 @@ from fleetcal.errors import MissingColumnError
 from fleetcal.records import ACTUAL, STANDARD_AIR
 from fleetcal.services.curves.groups import find_type
 from fleetcal.services.performance.cruise_runs import U_POWER_PCT, cruise_runs, why_not
-from fleetcal.services.plain_table import read_plain_table
+from fleetcal.services.plain_table import Tell, read_plain_table, silent
 from fleetcal.services.point_cells import FileRow
+from fleetcal.services.table_columns import NUMBER, table_column
+from fleetcal.services.table_words import columns_named
 from fleetcal.store import (
     CruiseRow,
     PointFilter,
@@ -28,6 +30,10 @@ from fleetcal.store import (
 )
 
 COLUMNS: Final = ("point", "power_pct", "u_power_pct", "basis", "note")
+_TABLE: Final = (
+    table_column("point", "point number", "point no", "test point", "id", kind=NUMBER),
+    *columns_named(COLUMNS[1:], power_pct=("power", "percent power", "power percent")),
+)
 
 
 @dataclass(frozen=True)
@@ -106,16 +112,17 @@ def note_power(
         return PowersNoted(len(ids), note_powers(session, notes))
 
 
-def note_powers_file(store: Store, path: Path) -> PowersNoted:
+def note_powers_file(store: Store, path: Path, tell: Tell = silent) -> PowersNoted:
     """Note powers from a CSV file; all or none.
 
     Args:
         path: Columns ``point,power_pct`` and, if wanted, ``u_power_pct,basis,note``.
+        tell: Called with how the file was read, if it is not written in the usual way.
 
     Raises:
         DataError: If the file is malformed, or as `note_power`.
     """
-    table = read_plain_table(path, COLUMNS)
+    table = read_plain_table(path, _TABLE, tell)
     for column in COLUMNS[:2]:
         if column not in table.headings:
             raise MissingColumnError(

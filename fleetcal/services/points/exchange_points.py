@@ -20,8 +20,10 @@ import numpy as np
 from fleetcal.errors import MissingColumnError
 from fleetcal.records import Point, names_of
 from fleetcal.services.plain_blocks import PlainBlocks, open_blocks
+from fleetcal.services.plain_table import Tell, silent
 from fleetcal.services.points.add_points import PointsAdding
 from fleetcal.services.points.point_rows import PART_COLUMNS
+from fleetcal.services.table_words import columns_named
 from fleetcal.store import BulkFlights, Store, StoredPoint, add_source, find_source
 
 _OWN: Final = [name for name in names_of(Point) if name != "number"]
@@ -32,6 +34,7 @@ COLUMNS: Final = (
     *(*_OWN[:_PARTS_AT], *PART_COLUMNS, *_OWN[_PARTS_AT:]),
     "barred",
 )
+_TABLE: Final = columns_named(COLUMNS, vic_kt=("ias", "airspeed", "indicated airspeed", "asi"))
 _NEEDED: Final = ("airframe", "flown_on", "weight_kg", "vic_kt", "pressure_altitude_ft")
 
 
@@ -64,18 +67,21 @@ def points_csv(points: Sequence[StoredPoint]) -> str:
     return text.getvalue()
 
 
-def import_points(store: Store, path: Path) -> PointsImported:
+def import_points(store: Store, path: Path, tell: Tell = silent) -> PointsImported:
     """Add the points of a CSV file, all or none.
 
     Args:
         path: Needs ``airframe, flown_on, weight_kg, vic_kt, pressure_altitude_ft`` and either
             ``kappa, u_kappa`` or ``dvpc_kt, u_dvpc_kt``; the other columns of `COLUMNS` may be left
             out. ``sortie`` keeps flights of one day apart.
+        tell: Called with how the file was read, if it is not written as `points_csv` does.
 
     Raises:
         DataError: If the file or a cell is wrong; the message names line and column.
     """
-    file = open_blocks(path, COLUMNS)
+    file = open_blocks(path, _TABLE)
+    if file.understood:
+        tell(file.understood)
     _require_columns(file)
     with store.writing() as session:
         if find_source(session, file.sha256) is not None:
