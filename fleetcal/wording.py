@@ -1,6 +1,8 @@
-"""Numbers in sentences: counts with their noun, decimals without minus zero, p-values."""
+"""Numbers and names in sentences: counts with their noun, decimals, p-values, lists."""
 
 from __future__ import annotations
+
+from collections.abc import Sequence
 
 #: Below this a p-value is given as below it.
 _LEAST_P = 0.001
@@ -14,6 +16,21 @@ def counted(number: int, one: str, many: str = "") -> str:
         many: The plural; the singular with an s when left out.
     """
     return f"{number} {one if number == 1 else many or f'{one}s'}"
+
+
+def listed(names: Sequence[str], most: int = 4) -> str:
+    """Return names as a sentence lists them.
+
+    Args:
+        most: Of more than these the rest is counted.
+
+    Returns:
+        For example ``C-03, C-14 and C-20`` or ``C-03, C-14 and 5 more``.
+    """
+    shown = (
+        [*names] if len(names) <= most else [*names[: most - 1], f"{len(names) - most + 1} more"]
+    )
+    return " and ".join([", ".join(shown[:-1]), shown[-1]]) if len(shown) > 1 else "".join(shown)
 
 
 def decimal(value: float, places: int = 1) -> str:

@@ -38,7 +38,9 @@ OPTIONS: Final = {
         help="How to print the result; a table if left out.",
     ),
     "details": _option(
-        "--details", is_flag=True, help="Show the model and degrees of freedom in a table too."
+        "--details",
+        is_flag=True,
+        help="Show in a table too the model, what is assumed, and every column.",
     ),
     "speed_unit": _option(
         "--speed-unit",

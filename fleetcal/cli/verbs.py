@@ -18,7 +18,8 @@ class Verb(click.Command):
     """A command that takes shared options on its side of the line too.
 
     Args:
-        shared: Names of those that it takes besides ``store``; with ``format`` it takes units too.
+        shared: Names of those that it takes besides ``store``; with ``format`` it takes ``details``
+            and units too.
         sections: Headings of its help, each with the names of the options below it; the others
             stand under "Options".
     """
@@ -31,8 +32,8 @@ class Verb(click.Command):
         **attributes: Any,
     ) -> None:
         super().__init__(*args, **attributes)
-        units = [name for name in UNITS if "format" in shared]
-        self.shared = tuple(dict.fromkeys(("store", *shared, *units)))
+        more = ("details", *UNITS) if "format" in shared else ()
+        self.shared = tuple(dict.fromkeys(("store", *shared, *more)))
         self.sections = sections
 
     def get_params(self, ctx: click.Context) -> list[click.Parameter]:

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING, Protocol
 
 from fleetcal.cli.left_out_words import left_out_head
-from fleetcal.cli.output import IN_UNIT, Column, View, text_table
+from fleetcal.cli.output import ALWAYS, DETAIL, IN_UNIT, SPARE, Column, View, text_table
 from fleetcal.records import Point, columns_of
 from fleetcal.wording import counted
 
@@ -52,28 +52,44 @@ POINTS: View[PointList] = View(
     ],
 )
 
+
+def _groups_answer(found: GroupList) -> Iterator[str]:
+    from fleetcal.services.curves.answer_words import groups_answer
+
+    yield groups_answer(found)
+
+
+def _groups_head(found: GroupList) -> Iterator[str]:
+    yield from (f"{note}." for note in found.set_aside)
+    if found.set_aside:
+        yield "'fleetcal standing TAG' tells how far one departs."
+
+
+def _groups_foot(found: GroupList) -> Iterator[str]:
+    if found.groups:
+        yield "Slowest and fastest: IAS as read, at the weights flown."
+
+
 GROUPS: View[GroupList] = View(
     kind="groups",
     rows="groups",
     columns=[
-        Column("type"),
-        Column("group"),
-        Column("flap_setting"),
+        Column("type", once=True),
+        Column("group", section=True),
+        Column("flap_setting", heading="flaps", once=True),
         Column("airframes"),
         Column("sorties"),
         Column("points"),
-        Column("rejected_points"),
-        Column("barred_points"),
-        Column("set_aside_airframes"),
         Column("slowest_kt", 0),
         Column("fastest_kt", 0),
-        Column("enough"),
+        Column("enough", heading="enough for a curve"),
+        Column("rejected_points", importance=SPARE),
+        Column("barred_points", importance=SPARE),
+        Column("set_aside_airframes", importance=SPARE),
     ],
-    head=lambda found: [
-        *(f"{note}." for note in found.set_aside),
-        *(["'fleetcal standing TAG' tells how far one departs."] if found.set_aside else []),
-        "slowest_kt and fastest_kt: IAS as read, at the weights flown",
-    ],
+    answer=_groups_answer,
+    head=_groups_head,
+    foot=_groups_foot,
 )
 
 
@@ -87,22 +103,26 @@ def model_line(found: _Modelled) -> Iterator[str]:
     yield f"Model: {found.model}."
 
 
+def _curve_answer(curve: PooledCurve) -> Iterator[str]:
+    from fleetcal.services.curves.answer_words import curve_answer
+
+    yield curve_answer(curve.rows)
+
+
 def _curve_head(curve: PooledCurve) -> Iterator[str]:
-    yield f"{curve.type}, {curve.group}, flaps {curve.flap_setting}, {curve.weight_kg:.0f} kg"
     yield (
+        f"{curve.type}, {curve.group}, flaps {curve.flap_setting}, {curve.weight_kg:.0f} kg: "
         f"{counted(curve.airframes, 'airframe')}, {counted(curve.sorties, 'sortie')}, "
-        f"{counted(curve.points, 'point')}; "
-        f"altimeter corrections at {curve.altitude_ft:.0f} ft"
+        f"{counted(curve.points, 'point')}."
     )
     yield from left_out_head(curve)
-    yield "mean: 95 % band of the group's mean curve; next: 95 % band for its next aircraft"
-    yield (
-        f"ias_kt: IAS at {curve.weight_kg:.0f} kg; airframes: whose points reach it, brought to "
-        "that weight; flown_by: whose indicator showed it, at the weight they flew"
-    )
 
 
 def _curve_foot(curve: PooledCurve) -> Iterator[str]:
+    yield (
+        "Corrections are added to the reading; ranges are 95 % bands, and the altimeter is for "
+        f"{curve.altitude_ft:.0f} ft."
+    )
     for row in curve.rows:
         if row.note:
             yield f"{row.ias_kt:.0f} kt: {row.note}."
@@ -114,7 +134,7 @@ def _curve_foot(curve: PooledCurve) -> Iterator[str]:
         )
         yield (
             f"At {curve.light_weight_kg:.0f} kg, the lightest flown, the correction differs by "
-            f"more than half the band for the next aircraft: {shifts}."
+            f"more than half the band for another aircraft of the group: {shifts}."
         )
     for sentence in curve.doubts:
         yield f"Doubt: {sentence}."
@@ -122,10 +142,14 @@ def _curve_foot(curve: PooledCurve) -> Iterator[str]:
         yield f"Beware: {sentence}."
     for sentence in curve.left_out:
         yield f"Left out: {sentence}"
-    yield curve.pitot
 
 
 def _curve_details(curve: PooledCurve) -> Iterator[str]:
+    yield (
+        f"Airframes: whose points reach that IAS at {curve.weight_kg:.0f} kg, brought to that "
+        "weight. Flown by: whose indicator showed it, at the weight they flew."
+    )
+    yield curve.pitot
     yield from model_line(curve)
     if curve.yardstick:
         yield curve.yardstick
@@ -135,17 +159,22 @@ CURVE: View[PooledCurve] = View(
     kind="curve",
     rows="rows",
     columns=[
-        Column("ias_kt", 0),
+        Column("ias_kt", 0, importance=ALWAYS),
+        Column("correction_kt", 1, sign=True, importance=ALWAYS, heading="correction to add"),
+        Column("mean_low_kt", 1, sign=True, to="mean_high_kt", heading="the group's mean"),
+        Column(
+            "next_low_kt",
+            1,
+            sign=True,
+            to="next_high_kt",
+            heading="another aircraft of the group",
+        ),
         Column("cas_kt", 1),
-        Column("correction_kt", 1, sign=True),
-        Column("mean_low_kt", 1, sign=True),
-        Column("mean_high_kt", 1, sign=True),
-        Column("next_low_kt", 1, sign=True),
-        Column("next_high_kt", 1, sign=True),
-        Column("altitude_correction_ft", 0, sign=True),
-        Column("airframes"),
-        Column("flown_by"),
+        Column("altitude_correction_ft", 0, sign=True, heading="altimeter to add"),
+        Column("airframes", importance=SPARE),
+        Column("flown_by", importance=SPARE),
     ],
+    answer=_curve_answer,
     head=_curve_head,
     foot=_curve_foot,
     details=_curve_details,
@@ -154,42 +183,16 @@ CURVE: View[PooledCurve] = View(
 )
 
 
-def judgement_head(judged: Judgement) -> Iterator[str]:
-    """Tell how many were judged together."""
-    aside = sum(a.verdict == "set aside" for a in judged.airframes)
-    shown = len(judged.airframes) - aside
-    outside = sum(a.outside for a in judged.airframes)
-    words = "none is outside its group"
-    if outside:
-        words = f"{outside} {'is outside its' if outside == 1 else 'are outside their'} group"
-    if 0 < shown < judged.judged:
-        words = f"of the {shown} shown, {words}"
-    if shown == 1 < judged.judged:
-        words = f"the one shown is {'' if outside else 'not '}outside its group"
-    yield (
-        f"{judged.type}, flaps {judged.flap_setting}: "
-        f"{counted(judged.judged, 'airframe')} judged together; {words}"
-        + (f"; set aside: {aside}" if aside else "")
-    )
-
-
-def _judgement_head(judged: Judgement) -> Iterator[str]:
-    yield from judgement_head(judged)
-    yield numbers_head(judged)
-
-
 def numbers_head(found: Judgement | Comparison) -> str:
     """Tell what the airspeeds and the numbers of a quantity are for."""
     quantity, weight = found.quantity, f"{found.weight_kg:.0f} kg"
     if found.altitude_ft is None:
-        return f"airspeeds are {quantity.speed} at {weight}"
+        return f"Airspeeds are {quantity.speed} at {weight}."
     air = f"{weight} in standard air at {found.altitude_ft:.0f} ft"
     if not found.power_state:
-        return f"{quantity.many}; airspeeds are {quantity.speed} for {air}"
-    return (
-        f"{quantity.many} with {found.power_state}; rates in {quantity.unit}, positive upwards, "
-        f"for {air}"
-    )
+        return f"Airspeeds are {quantity.speed} for {air}."
+    many = f"{quantity.many[:1].upper()}{quantity.many[1:]}"
+    return f"{many} with {found.power_state}; rates are positive upwards, for {air}."
 
 
 def notes(found: Judgement | Comparison) -> Iterator[str]:
@@ -198,8 +201,17 @@ def notes(found: Judgement | Comparison) -> Iterator[str]:
         yield f"Note: {note}."
 
 
-def judgement_foot(judged: Judgement) -> Iterator[str]:
-    """Tell what is outside, and what was left out."""
+def _outliers_answer(judged: Judgement) -> Iterator[str]:
+    from fleetcal.services.curves.answer_words import outliers_answer
+
+    yield outliers_answer(judged)
+
+
+def _outliers_head(judged: Judgement) -> Iterator[str]:
+    yield f"{judged.type}, flaps {judged.flap_setting}. {numbers_head(judged)}"
+
+
+def _outliers_foot(judged: Judgement) -> Iterator[str]:
     for airframe in judged.airframes:
         if airframe.verdict != "inside":
             yield f"{airframe.airframe} {airframe.verdict}: {airframe.reason}."
@@ -222,72 +234,91 @@ def judgement_basis(judged: Judgement) -> Iterator[str]:
 def _judgement_details(judged: Judgement) -> Iterator[str]:
     """Tell what was fitted, and the model."""
     yield (
-        f"Fitted to {counted(judged.fitted_airframes, 'airframe')}, "
+        f"{counted(judged.judged, 'airframe')} judged together, one in two groups counted twice; "
+        f"fitted to {counted(judged.fitted_airframes, 'airframe')}, "
         f"{counted(judged.fitted_sorties, 'sortie')}, "
         f"{counted(judged.fitted_points, judged.quantity.one)}; "
         f"the spread between airframes is estimated with "
         f"{counted(judged.spread_degrees_of_freedom, 'degree')} of freedom (airframes minus "
         "groups)."
     )
+    yield (
+        "The adjusted p-value allows for having looked at all that were judged, and is no chance: "
+        "1.000 says only that among so many one that departs as far is nothing unusual."
+    )
     yield from model_line(judged)
-
-
-_VERDICT_COLUMNS = [
-    Column("airframe"),
-    Column("verdict"),
-    Column("largest_departure", IN_UNIT, sign=True),
-    Column("at_speed_kt", 0),
-    Column("p_value", 3, chance=True),
-    Column("adjusted_p_value", 3, chance=True),
-    Column("others"),
-    Column("points"),
-    Column("set_aside"),
-    Column("group"),
-]
-_DEPARTURE_COLUMNS = [
-    Column("speed_kt", 0),
-    *(Column(name, IN_UNIT, sign=True) for name in ("departure", "low", "high")),
-]
 
 
 OUTLIERS: View[Judgement] = View(
     kind="outliers",
     rows="airframes",
-    columns=_VERDICT_COLUMNS,
-    head=_judgement_head,
-    foot=judgement_foot,
+    columns=[
+        Column("group", section=True),
+        Column("airframe", importance=ALWAYS),
+        Column("verdict", importance=ALWAYS),
+        Column("largest_departure", IN_UNIT, sign=True, heading="departs most by"),
+        Column("at_speed_kt", 0),
+        Column("points"),
+        Column("others", heading="compared with"),
+        Column("p_value", 3, chance=True, importance=DETAIL, heading="p-value"),
+        Column("adjusted_p_value", 3, chance=True, importance=DETAIL, heading="adjusted p-value"),
+        Column("set_aside", importance=DETAIL),
+    ],
+    answer=_outliers_answer,
+    head=_outliers_head,
+    foot=_outliers_foot,
     details=_judgement_details,
     cautioned=True,
 )
 
 
-def _verdict_lines(judged: Judgement) -> Iterator[str]:
-    """Tell each verdict with its departures."""
+def _standing_answer(judged: Judgement) -> Iterator[str]:
+    from fleetcal.services.curves.answer_words import standing_answer
+
+    for airframe in judged.airframes:
+        yield standing_answer(judged.quantity, airframe)
+
+
+def _standing_body(judged: Judgement) -> Iterator[str]:
+    """Tell each departure over the speeds, and how usual it is."""
+    from fleetcal.services.curves.answer_words import standing_reasons
+
     quantity = judged.quantity
     for airframe in judged.airframes:
-        verdict = airframe.verdict
-        if verdict == "undecided":
-            verdict += f" with {counted(airframe.others + 1, 'airframe')}"
-        yield f"{airframe.airframe} {_among(quantity, airframe)}: {verdict}; {airframe.reason}."
-        if airframe.rows:
+        if not airframe.rows:
+            continue
+        if len(judged.airframes) > 1:
+            yield f"{airframe.airframe} {_among(quantity, airframe)}:"
+        yield standing_reasons(quantity, airframe)
+        yield from ["", *text_table(airframe.rows, _DEPARTURE_COLUMNS, quantity), ""]
+        if airframe.indicator_never_on_bench:
             yield (
-                f"Departure of its {quantity.departs_in} from the group's, 95 % band of the "
-                "measurement:"
+                f"Of the port alone it is known to {airframe.port_alone_u95:.1f} kt only, because "
+                "the indicator was never on a bench; more sorties do not change that."
             )
-            yield from text_table(airframe.rows, _DEPARTURE_COLUMNS, quantity)
-            if airframe.indicator_never_on_bench:
-                yield (
-                    "That is as its indicator reads; of the port alone it is known to "
-                    f"{airframe.port_alone_u95:.1f} kt only where it departs most, because "
-                    "the indicator was never on a bench, and more sorties do not change that."
-                )
 
 
-def _detail_lines(judged: Judgement) -> Iterator[str]:
-    """Tell what each verdict rests on and what would settle it."""
+def _standing_foot(judged: Judgement) -> Iterator[str]:
     quantity = judged.quantity
+    for airframe in judged.airframes:
+        if airframe.verdict == "set aside" or not airframe.rows:
+            word = "set aside; " if airframe.verdict == "set aside" else ""
+            yield f"{airframe.airframe} {_among(quantity, airframe)}: {word}{airframe.reason}."
     for detail in judged.details:
-        where = f"{detail.airframe} {_among(quantity, detail)}"
+        if detail.settles:
+            where = f"{detail.airframe} {_among(quantity, detail)}"
+            yield f"{where}: what would settle it: {detail.settles}."
+    for sentence in judged.left_out:
+        yield f"Left out: {sentence}."
+    yield from judgement_basis(judged)
+
+
+def _standing_details(judged: Judgement) -> Iterator[str]:
+    """Tell what each verdict rests on."""
+    quantity = judged.quantity
+    for airframe in judged.airframes:
+        yield f"{airframe.airframe} {_among(quantity, airframe)}: {airframe.reason}."
+    for detail in judged.details:
         if detail.heaviest:
             shares = "; ".join(
                 f"{quantity.one} {p.number} ({p.flown_on}, {p.speed_kt:.0f} kt) "
@@ -295,31 +326,31 @@ def _detail_lines(judged: Judgement) -> Iterator[str]:
                 for p in detail.heaviest
             )
             yield (
-                f"{where}: the {quantity.words['many']} that count most in its largest "
-                f"departure, with their shares: {shares}."
+                f"{detail.airframe} {_among(quantity, detail)}: the {quantity.words['many']} that "
+                f"count most in its largest departure, with their shares: {shares}."
             )
-        if detail.settles:
-            yield f"{where}: what would settle it: {detail.settles}."
+    yield from _judgement_details(judged)
 
 
 def _among(quantity: Quantity, one: AirframeVerdict | StandingDetail) -> str:
     return f"in {one.group}" if quantity.by_port else f"with {one.group}"
 
 
-def _standing_foot(judged: Judgement) -> Iterator[str]:
-    yield from _verdict_lines(judged)
-    yield from _detail_lines(judged)
-    for sentence in judged.left_out:
-        yield f"Left out: {sentence}."
-    yield from judgement_basis(judged)
+_DEPARTURE_COLUMNS = [
+    Column("speed_kt", 0),
+    Column("departure", IN_UNIT, sign=True, heading="departs from the group by"),
+    Column("low", IN_UNIT, sign=True, to="high", heading="95 % band of the measurement"),
+]
 
 
 STANDING: View[Judgement] = View(
     kind="standing",
     rows="airframes",
-    columns=_VERDICT_COLUMNS,
-    head=_judgement_head,
+    columns=[Column("airframe"), Column("verdict"), Column("group")],
+    answer=_standing_answer,
+    head=_outliers_head,
+    body=_standing_body,
     foot=_standing_foot,
-    details=_judgement_details,
+    details=_standing_details,
     cautioned=True,
 )

@@ -17,9 +17,7 @@ CAUTIONS: Final[tuple[str, ...]] = (
 )
 """Sentences, in the order in which they are printed."""
 
-SHORT_CAUTION: Final = (
-    "Advisory only, not approved data; change no marking or limit on the strength of it."
-)
+SHORT_CAUTION: Final = "Advisory only, not approved data; change no marking or limit because of it."
 """One sentence for places without room for all: a figure, a row of a CSV file."""
 
 PITOT_ASSUMPTION: Final = (

@@ -7,6 +7,7 @@ import os
 # As the program does it, and likewise before numpy is loaded.
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
+from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
 
@@ -20,6 +21,15 @@ from tests.store_places import begun_at, copy_store
 EVERY_GROUP = (*GROUPS, SMALL_GROUP)
 FEW = (replace(GROUPS[0], airframes=6), SMALL_GROUP)
 ODD = {"C-03": 0.15, "C-14": -0.09}
+
+
+@pytest.fixture(scope="package", autouse=True)
+def wide_lines() -> Iterator[None]:
+    """Lines so long that no sentence is wrapped and no column left out; others test the width."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("COLUMNS", "1000")
+        patch.setattr("fleetcal.cli.prose.WIDEST_PROSE", 1000)
+        yield
 
 
 @pytest.fixture(scope="session")

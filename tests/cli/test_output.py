@@ -56,9 +56,10 @@ def test_columns_stand_under_their_names_numbers_to_the_right() -> None:
     assert text.splitlines() == [
         "head",
         "",
-        "tag     value_kt  number  good",
-        "a           +1.2       3   yes",
-        "longer     -10.0      12    no",
+        "tag     value  no.  good",
+        "           kt",
+        "a        +1.2    3   yes",
+        "longer  -10.0   12    no",
     ]
 
 
@@ -74,10 +75,10 @@ def test_columns_stand_under_their_names_numbers_to_the_right() -> None:
     ],
 )
 def test_a_rounded_zero_has_no_sign_and_a_gap_is_a_dash(value: float | None, shown: str) -> None:
-    last = as_text(result(Line(tag="a", value_kt=value, number=1, good=True)), VIEW).splitlines()[
-        -1
+    lines = [
+        Line(tag=tag, value_kt=v, number=1, good=True) for tag, v in (("a", 1.0), ("b", value))
     ]
-    assert last.split()[1] == shown
+    assert as_text(result(*lines), VIEW).splitlines()[-1].split()[1] == shown
 
 
 def test_control_signs_are_not_sent_to_a_terminal() -> None:
@@ -86,7 +87,7 @@ def test_control_signs_are_not_sent_to_a_terminal() -> None:
     )
     assert "\x1b" not in text
     assert "\x07" not in text
-    assert len(text.splitlines()) == 4
+    assert len(text.splitlines()) == 5
 
 
 def test_json_has_the_kind_the_version_and_no_nan() -> None:

@@ -83,7 +83,7 @@ def test_the_standing_of_one_set_aside_tells_reason_departure_and_draws_it(
     text = program.output("standing", "C-03", "--out", figure)
     assert f"C-03 in {FULL}: set aside; 6 points: {REASON}. If its points counted" in text
     assert text.count(REASON) == 1
-    assert re.search(r"^ +120 +\+\d+\.\d", text, re.MULTILINE)
+    assert re.search(r"^ *120 +\+\d+\.\d", text, re.MULTILINE)
     (told,) = program.json("standing", "C-03")["airframes"]
     assert told == program.json("outliers")["airframes"][0]
     drawn = figure.read_text(encoding="utf-8")
@@ -91,9 +91,12 @@ def test_the_standing_of_one_set_aside_tells_reason_departure_and_draws_it(
     assert "this one is set aside" in drawn
 
 
-def test_the_list_of_groups_begins_with_who_is_set_aside(program: Program) -> None:
+def test_the_list_of_groups_tells_before_the_table_who_is_set_aside(program: Program) -> None:
     text = program.output("groups")
-    assert text.startswith(f"C-03 is set aside in {FULL}, flaps up: 6 points: {REASON}.")
+    assert text.startswith("There are 2 groups, and each has enough airframes")
+    assert text.splitlines()[2].startswith(
+        f"C-03 is set aside in {FULL}, flaps up: 6 points: {REASON}."
+    )
     assert "C-08 is set aside" in text
     lines = program.json("groups")["groups"]
     assert [line["set_aside_airframes"] for line in lines] == [1, 1]

@@ -70,7 +70,8 @@ def test_a_standing_says_what_it_rests_on(spoilt: Program) -> None:
     assert "18 degrees of freedom" in text
     assert "the points that count most in its largest departure" in text
     brief = spoilt.output("standing", "C-14")
-    assert "degrees of freedom: --details" in brief
+    assert "--details" in brief.splitlines()[-1]
+    assert "degrees of freedom" not in brief
     assert "straight line" not in brief
 
 
@@ -78,7 +79,8 @@ def test_a_group_of_three_is_told_how_many_are_missing(spoilt: Program) -> None:
     (detail,) = spoilt.json("standing", "C-20")["details"]
     assert detail["settles"] == "1 more airframe in the group"
     assert detail["heaviest"] == []
-    assert "undecided with 3 airframes" in spoilt.output("standing", "C-20")
+    answer = spoilt.output("standing", "C-20").splitlines()[0]
+    assert answer.startswith("C-20 cannot be judged yet: only 2 other airframes in the group")
 
 
 @pytest.mark.parametrize("tag", ["C-01", "C-14", "C-20"])
@@ -123,7 +125,7 @@ def test_an_airframe_outside_may_have_its_indicator_to_blame_unless_that_was_on_
     whole = np.hypot(_half_at_worst(one), one["instruments_u95_kt"])
     assert one["port_alone_u95_kt"] == pytest.approx(whole, rel=1e-6)
     text = store.output("standing", "C-14")
-    assert "That is as its indicator reads; of the port alone it is known to" in text
+    assert "Of the port alone it is known to" in text
     change_terms(store.store, "airspeed indicator", {"note": "0.1 m/s, bench check of 2024-03-01"})
     (checked,) = store.json("standing", "C-14")["airframes"]
     assert "indicator" not in checked["reason"]

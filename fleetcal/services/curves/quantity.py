@@ -207,6 +207,11 @@ class Quantity:
         return "group" if self.by_port else "pairing"
 
     @property
+    def does(self) -> str:
+        """What an aircraft does that is measured: reads, climbs, sinks or flies."""
+        return self.the_same.split()[0]
+
+    @property
     def words(self) -> Mapping[str, str]:
         """What completes the names of printed fields, see `fleetcal.services.field_names`."""
         return {
