@@ -55,7 +55,7 @@ def _stated_once(columns: Sequence[Cells]) -> tuple[list[str], list[Cells]]:
 
     Of one row everything is shared, and a table of it is wanted all the same.
     """
-    filled = [one for one in columns if any(text not in ("", "-") for text in one.texts)]
+    filled = [one for one in columns if any(one.texts)]
     same = [one for one in filled if one.column.once and len(set(one.texts)) == 1]
     if not same:
         return [], filled

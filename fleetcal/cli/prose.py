@@ -28,7 +28,8 @@ _HANGING: Final = "  "
 #: Stands for a blank that is not to be broken.
 _TIED: Final = "\x00"
 _UNBROKEN: Final = re.compile(
-    r"'(?:fleetcal|git|pip) [^']*'|\d %(?!\w)|[\d.)] (?:kt|mph|km/h|ft|m|kg|lb|ft/min|°C|hPa)(?![\w/])|± ?\d"
+    r"'(?:fleetcal|git|pip) [^']*'"
+    r"|\d %(?!\w)|[\d.)] (?:kt|mph|km/h|ft|m|kg|lb|ft/min|°C|hPa)(?![\w/])|± ?\d"
 )
 _WARNINGS: Final = ("Beware:", "Doubt:", "Warning:", "Conflict ")
 

@@ -111,9 +111,9 @@ def _curve_answer(curve: PooledCurve) -> Iterator[str]:
 
 def _curve_head(curve: PooledCurve) -> Iterator[str]:
     yield (
-        f"{curve.type}, {curve.group}, flaps {curve.flap_setting}, {curve.weight_kg:.0f} kg: "
-        f"{counted(curve.airframes, 'airframe')}, {counted(curve.sorties, 'sortie')}, "
-        f"{counted(curve.points, 'point')}."
+        f"{curve.type}, {curve.group}, flaps {curve.flap_setting}, IAS at "
+        f"{curve.weight_kg:.0f} kg: {counted(curve.airframes, 'airframe')}, "
+        f"{counted(curve.sorties, 'sortie')}, {counted(curve.points, 'point')}."
     )
     yield from left_out_head(curve)
 

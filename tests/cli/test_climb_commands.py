@@ -205,7 +205,7 @@ def test_an_airframe_that_sinks_faster_is_told(folder: Path) -> None:
         assert row["low_ftmin"] < planted < row["high_ftmin"]
     assert "sinks" in told["reason"]
     assert "faster than the group" in told["reason"]
-    said = program.output("standing", "C-04", "--quantity", "glide")
+    said = program.output("standing", "C-04", "--quantity", "glide", "--details")
     assert "the measurements that count most in its largest departure" in said
     assert "C-03" not in said
 
