@@ -52,6 +52,7 @@ class View(Generic[Result]):
         answer: The first lines, bold: whole sentences that a pilot reads without a manual.
         head, foot: Lines before and after the table, from the result.
         details: Further lines after it for whoever asks for them.
+        details_hint: Says in their place what they would be.
         cautioned: Whether assumptions and caution are printed.
         tells_of: ``reading``, ``curve``, ``rate`` or ``cruise``: whose assumptions they are, of a
             result without a quantity.
@@ -66,6 +67,7 @@ class View(Generic[Result]):
     head: Callable[[Result], Iterable[str]] = field(default=lambda result: ())
     foot: Callable[[Result], Iterable[str]] = field(default=lambda result: ())
     details: Callable[[Result], Iterable[str]] | None = None
+    details_hint: str = DETAILS_HINT
     cautioned: bool = False
     tells_of: str = "reading"
     body: Callable[[Result], Iterable[str]] | None = None
@@ -122,15 +124,18 @@ def as_text(result: Result, view: View[Result]) -> str:
         result: Dataclass.
     """
     blocks = [_opening(result, view), [*view.foot(result)]]
-    if view.details is not None and chosen("details"):
-        blocks[1] += view.details(result)
+    details = view.details if view.tells(result) else None
+    if details is not None and chosen("details"):
+        blocks[1] += details(result)
     if view.cautioned and view.tells(result):
         assumed = _assumptions(result, view) if chosen_details() else []
         blocks.append([*assumed, *_caution()])
-    if view.details is not None and not chosen("details"):
-        blocks[-1].append(DETAILS_HINT)
+    if details is not None and not chosen("details"):
+        blocks[-1].append(view.details_hint)
     lines = answered(view.answer(result))
     for block in blocks:
+        while block and not block[0]:
+            del block[0]
         if block:
             lines += [*([""] if lines else []), *plain_lines(block)]
     return "\n".join(lines)

@@ -28,7 +28,7 @@ _HANGING: Final = "  "
 #: Stands for a blank that is not to be broken.
 _TIED: Final = "\x00"
 _UNBROKEN: Final = re.compile(
-    r"'(?:fleetcal|git|pip) [^']*'"
+    r"'(?:fleetcal|git|pip) [^']*'|(?<=: )(?:\S*fleetcal|python -m fleetcal) .*$|(?<=: )--\S+ \S+$"
     r"|\d %(?!\w)|[\d.)] (?:kt|mph|km/h|ft|m|kg|lb|ft/min|°C|hPa)(?![\w/])|± ?\d"
 )
 _WARNINGS: Final = ("Beware:", "Doubt:", "Warning:", "Conflict ")
