@@ -277,6 +277,7 @@ def import_(file: Path) -> None:
 
     with open_chosen_store() as store:
         done = import_points(store, file, inform)
+    warn(done.warnings)
     if done.known_already:
         click.echo(f"{done.file}: the same content is in the store already; nothing was added")
     else:

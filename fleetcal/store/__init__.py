@@ -81,9 +81,11 @@ from fleetcal.store.models import Airframe, EquipmentFit, Sortie, SourceFile
 from fleetcal.store.names import find_airframe, fit_in_force
 from fleetcal.store.new_rows import NewSortie
 from fleetcal.store.point_rows import (
+    KnownKappa,
     PointFilter,
     StoredPoint,
     flap_settings_flown,
+    kappas_near,
     pooled_leg_scatter,
     select_points,
 )
@@ -112,6 +114,7 @@ __all__ = [
     "HandbookDescription",
     "IssueLine",
     "IssueSeries",
+    "KnownKappa",
     "LeakCheckRow",
     "Location",
     "LogRow",
@@ -156,6 +159,7 @@ __all__ = [
     "flap_settings_flown",
     "forget_power",
     "is_bare_sortie",
+    "kappas_near",
     "keep_log",
     "list_bench_checks",
     "list_issues",

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 from typing import Any, ClassVar
 
@@ -20,6 +20,7 @@ from fleetcal.store.models import (
     EquipmentFit,
     Propeller,
     Sortie,
+    SourceFile,
     StaticSource,
     UncertaintyTerm,
 )
@@ -115,6 +116,35 @@ def select_points(session: Session, filter_: PointFilter | None = None) -> list[
         )
         for row in session.execute(ordered)
     ]
+
+
+@dataclass(frozen=True, kw_only=True)
+class KnownKappa:
+    """A kappa that counts, with what it was flown at."""
+
+    airframe: str
+    vic_kt: float
+    weight_kg: float
+    kappa: float
+
+
+def kappas_near(
+    session: Session, filter_: PointFilter, vic_kt: tuple[float, float], not_from: str
+) -> list[KnownKappa]:
+    """Return the kappas that count of the points that meet a filter.
+
+    Args:
+        vic_kt: Slowest and fastest, both included.
+        not_from: SHA-256 of a file whose points are left out.
+    """
+    columns = [Airframe.tag.label("airframe")]
+    columns += [getattr(CalibrationPoint, name) for name in ("vic_kt", "weight_kg", "kappa")]
+    query = _filtered(select(*columns), replace(filter_, accepted=True)).where(
+        CalibrationPoint.vic_kt.between(*vic_kt),
+        SourceFile.sha256 != not_from,
+        CalibrationPoint.sortie_id.not_in(list(barred_sorties(session))),
+    )
+    return [KnownKappa(**row._mapping) for row in session.execute(query)]
 
 
 def flap_settings_flown(session: Session, filter_: PointFilter) -> set[str]:

@@ -1,10 +1,11 @@
 """How often a wrong unit in a sheet of legs is caught, and a right sheet doubted.
 
-``python -m tests.flightlog.wrong_sheets [SHEETS]`` prints two lines for each way of writing
+``python -m tests.flightlog.wrong_sheets [SHEETS]`` prints three lines for each way of writing
 the same legs, for sheets of one run and of three at different airspeeds, seeds fixed. The
 legs are flown in a wind that changes from leg to leg; gusts are in the airspeed read. The
 ports err by another law of airspeed than the program's curves, ordinary ones by a few
-hundredths of the impact pressure, others by up to 0.7 of it when slow.
+hundredths of the impact pressure, others by up to 0.7 of it when slow. A third line is of
+one run with a handbook that has the port's curve, from which the airframe differs.
 """
 
 from __future__ import annotations
@@ -22,6 +23,9 @@ from fleetcal.services.flights.air_taken import stated_air
 from fleetcal.services.flights.reduce_flight import preview_flight
 from fleetcal.services.flights.reduction import FlightDetails
 from fleetcal.services.flights.settings_file import ReductionSettings
+from fleetcal.services.known_port import KnownPort
+from fleetcal.services.large_error import is_large, is_suspect
+from fleetcal.store import HandbookDescription, TypeDescription
 from seed_demo import air
 from seed_demo.air import FT, KT
 from tests.flightlog.wrong_columns import KMH, MPH, NOT_ACCEPTED, REFUSED, SILENT, WARNED
@@ -61,11 +65,35 @@ CASES = {
 }
 
 
+WAYS = (("1 run", 1, False), ("3 runs", 3, False), ("1 run, handbook", 1, True))
+
+
 def _kappa(rng: np.random.Generator, slow: bool) -> tuple[float, float, float]:
     """Level, size when slow, and the airspeed (kt) over which that fades."""
     if slow:
         return rng.normal(-0.02, 0.02), rng.uniform(0.35, 0.70), rng.uniform(12.0, 20.0)
     return rng.normal(0.0, 0.03), rng.normal(0.0, 0.06), rng.uniform(15.0, 40.0)
+
+
+def handbook(seed: int, written: Written) -> KnownPort:
+    """What a handbook of the sheet's port says, printed to a knot; airframes differ by 1.5 kt."""
+    level, size, fades = _kappa(np.random.default_rng(seed), written.slow)
+    ias = np.arange(35.0, 150.0, 10.0)
+    felt = air.dial_impact_pressure(ias * KT)
+    cas = air.dial_speed((1.0 + level + size * np.exp(-(ias - 40.0) / fades)) * felt) / KT
+    cas = np.round(cas + np.random.default_rng(seed + 1).normal(0.0, 1.5))
+    book = HandbookDescription(
+        type="Corrie 2",
+        static_source="wing boom",
+        flap_setting="up",
+        name="first edition",
+        weight_kg=600.0,
+        rows=tuple(zip(ias.tolist(), cas.tolist(), strict=True)),
+    )
+    kind = TypeDescription(name="Corrie 2", reference_weight_kg=600.0, scaling_speed_kt=45.0)
+    return KnownPort(
+        airframe="C-07", kind=kind, static_source="wing boom", handbooks=(book,), kappas=()
+    )
 
 
 def sheet(seed: int, runs: int, written: Written) -> str:
@@ -103,7 +131,7 @@ def sheet(seed: int, runs: int, written: Written) -> str:
     return text
 
 
-def outcome(path: Path) -> str:
+def outcome(path: Path, known: KnownPort | None = None) -> str:
     """Reduce a sheet and say what became of it."""
     ambient = FlightDetails(airframe=None, air=stated_air(temperature_shows="ambient"))
     try:
@@ -112,32 +140,40 @@ def outcome(path: Path) -> str:
         return REFUSED
     if not any(run.accepted for run in done.runs):
         return NOT_ACCEPTED
+    if known is not None:
+        (run,) = done.runs
+        if is_large(run) and known.contradiction(run):
+            return NOT_ACCEPTED
+        return WARNED if is_suspect(run) and not known.bears_out(run) else SILENT
     doubts = [warning for warning in done.warnings if "airspeed" in warning and "%" in warning]
     return WARNED if doubts else SILENT
 
 
-def batch(written: Written, runs: int, sheets: int, seed: int) -> Counter[str]:
+def batch(
+    written: Written, runs: int, sheets: int, seed: int, with_handbook: bool = False
+) -> Counter[str]:
     """Count what becomes of sheets written in one way."""
     found: Counter[str] = Counter()
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / "legs.csv"
         for number in range(sheets):
             path.write_text(sheet(seed + number, runs, written), encoding="utf-8")
-            found[outcome(path)] += 1
+            known = handbook(seed + number, written) if with_handbook else None
+            found[outcome(path, known)] += 1
     return found
 
 
 def main(sheets: int) -> None:
-    """Print one line a case and number of runs."""
+    """Print three lines a case."""
     print(
         f"{sheets} sheets a line; one standard error of a share is at most "
         f"{50.0 / np.sqrt(sheets):.1f} %"
     )
     for name, written in CASES.items():
-        for runs in (1, 3):
-            found = batch(written, runs, sheets, 3000)
+        for words, runs, with_handbook in WAYS:
+            found = batch(written, runs, sheets, 3000, with_handbook)
             shares = ", ".join(f"{what} {count}" for what, count in found.most_common())
-            print(f"{name:32s} {runs} run{'s' * (runs > 1):1s}  {shares}", flush=True)
+            print(f"{name:32s} {words:16s} {shares}", flush=True)
 
 
 if __name__ == "__main__":

@@ -34,6 +34,7 @@ from fleetcal.services.flights.again_lines import (
 )
 from fleetcal.services.flights.air_words import air_moved
 from fleetcal.services.flights.borrowed_scatter import borrowed_scatter
+from fleetcal.services.flights.known_to_store import held_against_store
 from fleetcal.services.flights.prepare_flight import (
     PreparedFlight,
     kept_document,
@@ -201,6 +202,7 @@ def _solved(store: Store, flight: StoredFlight, log: Path | None, new: NewReques
         # A stored flight has what it borrowed among its settings.
         borrowed = borrowed_scatter(session) if new.settings is not None else None
     result = solve_prepared(prepared, borrowed).result
+    result = held_against_store(store, result, flight.sha256)
     document = kept_document(prepared, borrowed, result)
     return _compared_with_stored(
         flight, kept, request, prepared=prepared, result=result, document=document

@@ -14,6 +14,7 @@ from fleetcal.services.flights.keep_reduction import (
     known_reduction,
     packed_if,
 )
+from fleetcal.services.flights.known_to_store import held_against_store
 from fleetcal.services.flights.prepare_flight import (
     kept_document,
     prepare_flight,
@@ -90,7 +91,9 @@ def reduce_flight(
             borrowed = borrowed_scatter(session)
     if known is not None:
         return _log_kept(store, path, details, chosen.flight.sha256, _undrawn(known, figure))
-    result = draw_reduction(prepared, solve_prepared(prepared, borrowed).result, figure)
+    solved = solve_prepared(prepared, borrowed).result
+    solved = held_against_store(store, solved, prepared.flight.sha256)
+    result = draw_reduction(prepared, solved, figure)
     document = kept_document(prepared, borrowed, result)
     sha256 = prepared.flight.sha256
     with packed_if(details.keep_log, path, sha256) as packed, store.writing() as session:

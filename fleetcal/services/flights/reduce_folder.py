@@ -28,6 +28,7 @@ from fleetcal.services.flights.keep_reduction import (
     known_reduction,
     packed_if,
 )
+from fleetcal.services.flights.known_to_store import held_against_store
 from fleetcal.services.flights.prepare_flight import (
     PreparedFlight,
     kept_document,
@@ -234,7 +235,7 @@ class _Way:
         if borrowed != begun.borrowed_mps and solved.lacks_scatter:
             # what was stored meanwhile changes how uncertain legs are that show no scatter
             solved = solve_prepared(prepared, borrowed)
-        result = solved.result
+        result = held_against_store(self.store, solved.result, prepared.flight.sha256)
         document = kept_document(prepared, borrowed, result)
         details, flight = prepared.details, prepared.flight
         with (

@@ -20,7 +20,8 @@ from fleetcal.services.flights.run_lines import LEFT_OUT, REFUSED, LegLine, RunL
 from fleetcal.services.flights.run_to_line import run_to_line
 from fleetcal.services.flights.solve_run import Run
 from fleetcal.services.flights.sortie_wind import sortie_wind, wind_sentences
-from fleetcal.services.flights.unit_doubt import doubted, unit_warning
+from fleetcal.services.flights.unit_doubt import doubted
+from fleetcal.services.large_error import doubts
 from fleetcal.services.pitot_words import pitot_error_words
 from fleetcal.services.yardstick_words import yardstick_line
 
@@ -207,7 +208,7 @@ def _result(
         legs=(),
         runs=tuple(lines),
         refused=(),
-        warnings=(*flight.warnings, *unit_warning(lines)),
+        warnings=(*flight.warnings, *doubts(lines, "run")),
         stored=False,
         known_already=False,
         sortie_id=None,

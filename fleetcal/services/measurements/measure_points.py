@@ -23,6 +23,9 @@ from fleetcal.services.flights.air_taken import NOTHING_STATED, StatedAir
 from fleetcal.services.flights.air_words import FlownAt, air_notes
 from fleetcal.services.flights.settings_file import ReductionSettings, settings_document
 from fleetcal.services.known_elsewhere import refuse_known_elsewhere
+from fleetcal.services.known_port import KnownPort, known_port
+from fleetcal.services.large_error import is_suspect
+from fleetcal.services.measurements.measured_doubts import doubted_points
 from fleetcal.services.measurements.measurement_columns import (
     SPEED_COURSE,
     TECHNIQUE_FILES,
@@ -136,7 +139,7 @@ def preview_points(
         DataError: If the file is wrong; the message names line and column.
     """
     none = BenchInForce()
-    result = _measure(_read(path, details, tell), details, settings, none)
+    result = _doubted(_measure(_read(path, details, tell), details, settings, none), None)
     notes = [note for note in result.notes if note not in none.notes((), settings.uncertainty)]
     return replace(result, notes=(*notes, "A preview applies no bench check."))
 
@@ -181,8 +184,18 @@ def measure_points(
         if details.weight_kg is None:
             warning = f"no weight given: the type's reference weight {weight:.0f} kg is taken"
             result = replace(result, warnings=(warning, *result.warnings))
+        if any(is_suspect(point) for point in result.points):
+            port = known_port(
+                session, details.airframe, details.flown_on, result.points, table.sha256
+            )
+            result = _doubted(result, port)
         number = _keep(session, table, result, details, _document(table, settings, bench, result))
     return replace(result, stored=True, sortie_id=number)
+
+
+def _doubted(result: Measurement, known: KnownPort | None) -> Measurement:
+    points, doubts = doubted_points(result.points, known)
+    return replace(result, points=points, warnings=(*result.warnings, *doubts))
 
 
 def _read(path: Path, details: MeasurementDetails, tell: Tell) -> PlainTable:

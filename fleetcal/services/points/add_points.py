@@ -10,6 +10,7 @@ import numpy as np
 
 from fleetcal.errors import FleetcalError, MalformedFileError
 from fleetcal.records import GPS_MANOEUVRE, ORDINARY_FLIGHT
+from fleetcal.services.large_error import SUSPECT_KAPPA
 from fleetcal.services.plain_blocks import Block
 from fleetcal.services.plausible_weight import PLAUSIBLE_SHARES, require_plausible_weight
 from fleetcal.services.points.point_columns import PointColumns, point_columns
@@ -27,6 +28,7 @@ class PointsAdding:
 
     Attributes:
         points: Added so far.
+        suspect: Lines of points that count though their errors are large.
     """
 
     def __init__(self, flights: BulkFlights) -> None:
@@ -34,6 +36,7 @@ class PointsAdding:
         self._numbers: dict[_Key, int] = {}
         self._points: dict[int, int] = {}
         self.points = 0
+        self.suspect: list[int] = []
 
     @property
     def sorties(self) -> int:
@@ -73,6 +76,9 @@ class PointsAdding:
                 },
             )
         self.points += count
+        large = np.abs(read.values["kappa"]) > SUSPECT_KAPPA
+        counts = np.flatnonzero(large & np.array(read.values["accepted"])).tolist()
+        self.suspect += [read.lines[row] for row in counts]
 
     def _require_plausible(self, block: Block, read: PointColumns) -> None:
         """Refuse weights that no aircraft of the type has; unknown airframes are told later."""

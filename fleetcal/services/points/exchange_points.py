@@ -19,6 +19,7 @@ import numpy as np
 
 from fleetcal.errors import MissingColumnError
 from fleetcal.records import Point, names_of
+from fleetcal.services.large_error import large_errors_words
 from fleetcal.services.plain_blocks import PlainBlocks, open_blocks
 from fleetcal.services.plain_table import Tell, silent
 from fleetcal.services.points.add_points import PointsAdding
@@ -38,7 +39,7 @@ _TABLE: Final = columns_named(COLUMNS, vic_kt=("ias", "airspeed", "indicated air
 _NEEDED: Final = ("airframe", "flown_on", "weight_kg", "vic_kt", "pressure_altitude_ft")
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class PointsImported:
     """What an import added; `known_already` when the same content was there."""
 
@@ -46,6 +47,7 @@ class PointsImported:
     points: int
     sorties: int
     known_already: bool
+    warnings: tuple[str, ...] = ()
 
 
 def points_csv(points: Sequence[StoredPoint]) -> str:
@@ -85,12 +87,18 @@ def import_points(store: Store, path: Path, tell: Tell = silent) -> PointsImport
     _require_columns(file)
     with store.writing() as session:
         if find_source(session, file.sha256) is not None:
-            return PointsImported(file.name, 0, 0, known_already=True)
+            return PointsImported(file=file.name, points=0, sorties=0, known_already=True)
         source = add_source(session, file.sha256, file.name, "points")
         adding = PointsAdding(BulkFlights(session, source))
         for block in file:
             adding.add(block)
-    return PointsImported(file.name, adding.points, adding.sorties, known_already=False)
+    return PointsImported(
+        file=file.name,
+        points=adding.points,
+        sorties=adding.sorties,
+        known_already=False,
+        warnings=large_errors_words(adding.suspect),
+    )
 
 
 def _part(point: StoredPoint, owner: str) -> str:
