@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING, Final, TypedDict
 
 import click
 
+from fleetcal.cli.noted_types import AltimeterSetting, Temperature
 from fleetcal.cli.option_types import Number
 from fleetcal.cli.options import together
 
@@ -46,6 +48,39 @@ air_options = together(
         help="Dew point of the air flown in, if the file has none.",
     ),
 )
+
+
+class NotedOptions(TypedDict):
+    """What `noted_options` adds."""
+
+    oat_degc: float | None
+    altimeter_setting: float | None
+
+
+NOTED_OPTIONS: Final = tuple(NotedOptions.__annotations__)
+noted_options = together(
+    click.option(
+        "--oat",
+        "--oat-degc",
+        "oat_degc",
+        type=Temperature(),
+        help="Outside temperature read at the height flown, if the file logs none.",
+    ),
+    click.option(
+        "--altimeter-setting",
+        type=AltimeterSetting(),
+        help="What the altimeter was set to, if the file logs altitudes that are not pressure "
+        "altitudes.",
+    ),
+)
+
+
+def with_noted(air: StatedAir, options: NotedOptions) -> StatedAir:
+    """Return what is said of the air with what was noted of it."""
+    from fleetcal.services.flights.air_taken import stated_air
+
+    noted = stated_air(oat_degc=options["oat_degc"], altimeter_setting=options["altimeter_setting"])
+    return replace(air, temperature_k=noted.temperature_k, setting_pa=noted.setting_pa)
 
 
 def air_of(options: AirOptions) -> StatedAir:

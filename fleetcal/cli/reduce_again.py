@@ -8,7 +8,14 @@ from typing import cast
 
 import click
 
-from fleetcal.cli.air_options import AIR_OPTIONS, AirOptions, air_of
+from fleetcal.cli.air_options import (
+    AIR_OPTIONS,
+    NOTED_OPTIONS,
+    AirOptions,
+    NotedOptions,
+    air_of,
+    with_noted,
+)
 from fleetcal.cli.failure import warn
 from fleetcal.cli.options import given_options, open_chosen_store
 
@@ -70,8 +77,9 @@ def reduce_again(log: Path | None) -> None:
     choices = HandChoices(options["drop"], options["keep"], options["leg_list"])
     if choices.any:
         details["choices"] = choices
-    if given & set(AIR_OPTIONS):
-        details["air"] = air_of(cast("AirOptions", options))
+    if given & {*AIR_OPTIONS, *NOTED_OPTIONS}:
+        air = air_of(cast("AirOptions", options))
+        details["air"] = with_noted(air, cast("NotedOptions", options))
     file = options["settings_file"]
     new = NewRequest(details, read_settings(file) if file is not None else None)
     choice = StoredFlightChoice(options["airframe"], options["sortie"], log)

@@ -9,7 +9,16 @@ from typing import TYPE_CHECKING, Final
 
 import click
 
-from fleetcal.cli.air_options import AIR_OPTIONS, AirOptions, air_of, air_options
+from fleetcal.cli.air_options import (
+    AIR_OPTIONS,
+    NOTED_OPTIONS,
+    AirOptions,
+    NotedOptions,
+    air_of,
+    air_options,
+    noted_options,
+    with_noted,
+)
 from fleetcal.cli.option_types import Band, Day, Number, NumberBand, RunAndLeg
 from fleetcal.cli.options import (
     WEIGHT,
@@ -29,7 +38,7 @@ if TYPE_CHECKING:
     from fleetcal.services.flights.reduction import FlightDetails
 
 
-class ReduceOptions(AirOptions):
+class ReduceOptions(AirOptions, NotedOptions):
     """What `reduce_options` adds."""
 
     airframe: str | None
@@ -94,6 +103,7 @@ _log = together(
         type=Number(-180.0, 180.0),
         help="Magnetic declination, east positive: makes magnetic tracks and winds true.",
     ),
+    noted_options,
     air_options,
     settings_option,
     click.option(
@@ -154,7 +164,8 @@ _folder = together(
     file_option(
         "--flights",
         help="CSV of the flights: file, airframe, weight_kg, date; also takeoff_weight_kg, "
-        "fuel_used_kg_per_h, humidity_pct, dew_point_degc, flap_setting, note. An empty cell "
+        "fuel_used_kg_per_h, oat_degc, altimeter_setting, humidity_pct, dew_point_degc, "
+        "flap_setting, note. An empty cell "
         "takes the option's value.",
     ),
     click.option(
@@ -204,7 +215,8 @@ _CLIMBS: Final = (
 SECTIONS: Final[Mapping[str, Sequence[str]]] = {
     "Who flew, when, how heavy": (*_WHO, "flap_setting", "note"),
     "How the log is read": (
-        *("mapping", "airspeed_from", "declination_deg", *AIR_OPTIONS, "settings_file", "keep_log"),
+        *("mapping", "airspeed_from", "declination_deg", *NOTED_OPTIONS, *AIR_OPTIONS),
+        *("settings_file", "keep_log"),
     ),
     "Legs and runs of one flight": _LEGS,
     "Stored flights again": _AGAIN,
@@ -260,5 +272,5 @@ def flight_details(options: ReduceOptions) -> FlightDetails:
         choices=HandChoices(options["drop"], options["keep"], options["leg_list"]),
         mapping=options["mapping"],
         keep_log=options["keep_log"],
-        air=air_of(options),
+        air=with_noted(air_of(options), options),
     )

@@ -76,6 +76,20 @@ def understand_columns(table: RawTable) -> tuple[ColumnChoice, ...]:
     return tuple(sorted((choice for _, choice in best.values()), key=lambda c: c.index))
 
 
+def lone_altitude(table: RawTable) -> ColumnChoice | None:
+    """Return the one column that is headed altitude and says no more, None without one."""
+    match = QuantityMatch("baro_altitude", "length", 1.0)
+    found = []
+    for index, text in enumerate(table.headings):
+        heading = take_apart(text, table.units[index])
+        if heading.words == {"altitude"}:
+            cells = [row[index] for row in table.sample if index < len(row)]
+            filled = [cell for cell in cells if cell.lower() not in MISSING_WORDS]
+            choice = _choice(heading, match, index, filled, table)
+            found += [choice] if choice is not None else []
+    return found[0] if len(found) == 1 else None
+
+
 def unread_units(table: RawTable) -> dict[str, list[str]]:
     """Name the columns that are left alone because their unit is not known.
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from typing import Final, TypeAlias
 
 import numpy as np
@@ -44,7 +44,8 @@ _NEEDS: Final[Needs] = (
     (
         "an outside air temperature column",
         _TEMPERATURES,
-        "True airspeed depends on air temperature; head the column for instance 'OAT (degC)'.",
+        "True airspeed depends on air temperature; head the column for instance 'OAT (degC)', or "
+        "give what the gauge showed at the height flown: --oat 8C.",
     ),
     (
         "an airspeed column (indicated or true airspeed, or impact pressure)",
@@ -55,8 +56,8 @@ _NEEDS: Final[Needs] = (
         "a pressure altitude or static pressure column",
         _ALTITUDES,
         "GPS altitude will not do. Head an altitude with 1013.25 hPa set 'pressure altitude (ft)';"
-        " with another setting log 'altimeter setting (hPa)' together with 'indicated altitude "
-        "(ft)'.",
+        " of an altitude with another setting, headed 'indicated altitude (ft)', log 'altimeter "
+        "setting (hPa)' too, or give it: --altimeter-setting 1002.",
     ),
 )
 # on paper there is neither impact nor static pressure
@@ -73,11 +74,13 @@ def require_essentials(
     table: Headed,
     choices: tuple[ColumnChoice, ...],
     channels: Mapping[str, Floats] | None = None,
+    noted: Collection[str] = (),
 ) -> None:
     """Refuse a log in which an essential quantity is missing.
 
     Args:
         channels: The values read: a quantity without any value is missing, too.
+        noted: Quantities that were noted outside the file.
 
     Raises:
         MissingColumnError: Naming what was looked for and which headings are there.
@@ -92,16 +95,22 @@ def require_essentials(
             "A log needs a time for each row; only a short sheet of legs may do without.",
         )
     empty = " with values in it" if channels is not None else ""
-    _refuse_lack(table, present, _NEEDS, empty)
+    _refuse_lack(table, present | {*noted}, _NEEDS, empty)
 
 
-def require_sheet_essentials(table: Headed, choices: tuple[ColumnChoice, ...]) -> None:
+def require_sheet_essentials(
+    table: Headed, choices: tuple[ColumnChoice, ...], noted: Collection[str] = ()
+) -> None:
     """Refuse a sheet of legs in which an essential quantity is missing; it needs no clock.
+
+    Args:
+        noted: Quantities that were noted outside the file.
 
     Raises:
         MissingColumnError: Naming what was looked for and which headings are there.
     """
-    _refuse_lack(table, {choice.quantity for choice in choices}, _SHEET_NEEDS, "")
+    present = {choice.quantity for choice in choices}
+    _refuse_lack(table, present | {*noted}, _SHEET_NEEDS, "")
 
 
 def _refuse_lack(table: Headed, present: set[str], needs: Needs, empty: str) -> None:

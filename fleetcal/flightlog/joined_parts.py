@@ -8,6 +8,7 @@ from typing import Final
 import numpy as np
 
 from fleetcal.errors import DataError
+from fleetcal.flightlog.noted import joined_noted
 from fleetcal.flightlog.recording import Recording
 
 #: Time put between two parts: longer than any run may pause.
@@ -46,6 +47,7 @@ def join_parts(parts: tuple[Recording, ...]) -> Recording:
         channels={n: np.concatenate([part.channels[n] for part in parts]) for n in names},
         resolution=resolution,
         warnings=tuple(dict.fromkeys(w for part in parts for w in part.warnings)),
+        noted=joined_noted([part.noted for part in parts]),
         line_numbers=np.concatenate([part.line_numbers for part in parts]),
     )
 

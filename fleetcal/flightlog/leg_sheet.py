@@ -17,6 +17,14 @@ from fleetcal.flightlog.channels import LIMITS, track_reference
 from fleetcal.flightlog.clock import CLOCK_QUANTITIES, choose_clock, read_clock
 from fleetcal.flightlog.columns import ColumnChoice, understand_columns
 from fleetcal.flightlog.essentials import require_sheet_essentials
+from fleetcal.flightlog.noted import (
+    NOTHING_NOTED,
+    Noted,
+    NotedTemperature,
+    noted_channels,
+    settle_noted_temperature,
+    with_noted_altitude,
+)
 from fleetcal.flightlog.raw_table import RawTable, read_table
 from fleetcal.flightlog.resolution import written_step
 from fleetcal.flightlog.runs import RunPlan, form_runs, judge_run
@@ -65,6 +73,7 @@ class LegSheet:
         track_reference: true, magnetic or unknown.
         relative_humidity, dew_point_k (legs,), or None: 1 at saturation, and K; NaN where the cell
             is empty, None without the column.
+        noted: What the temperatures are taken from where the sheet has none.
     """
 
     source_name: str
@@ -77,6 +86,7 @@ class LegSheet:
     dew_point_k: Floats | None = None
     warnings: tuple[str, ...] = ()
     columns: tuple[ColumnChoice, ...] = ()
+    noted: NotedTemperature | None = None
 
 
 def is_leg_sheet(table: RawTable, choices: tuple[ColumnChoice, ...]) -> bool:
@@ -95,11 +105,12 @@ def is_leg_sheet(table: RawTable, choices: tuple[ColumnChoice, ...]) -> bool:
     return known.size < 2 or float(np.median(np.abs(np.diff(known)))) >= _SLOW_CLOCK_S
 
 
-def read_leg_sheet(path: str | os.PathLike[str]) -> LegSheet:
+def read_leg_sheet(path: str | os.PathLike[str], noted: Noted = NOTHING_NOTED) -> LegSheet:
     """Read hand-written legs; every cell counts, so none may be unreadable.
 
     Args:
         path: Path-like.
+        noted: Stands in for a column of the temperature, or of the altimeter's setting.
 
     Raises:
         MissingColumnError: If airspeed, pressure altitude, temperature, ground speed or track is
@@ -108,8 +119,8 @@ def read_leg_sheet(path: str | os.PathLike[str]) -> LegSheet:
             the table is too long for a sheet.
     """
     table = read_table(path)
-    choices = understand_columns(table)
-    require_sheet_essentials(table, choices)
+    choices = with_noted_altitude(table, understand_columns(table), noted)
+    require_sheet_essentials(table, choices, noted.quantities)
     if table.row_count > MOST_ROWS:
         raise MalformedFileError(
             f"{table.source_name}: {table.row_count} rows, but a sheet of legs has at most "
@@ -119,30 +130,38 @@ def read_leg_sheet(path: str | os.PathLike[str]) -> LegSheet:
     if table.spoilt:
         raise MalformedFileError(f"{table.source_name}: {table.spoilt[0]}.", "Correct the row.")
     found = {choice.quantity: choice for choice in choices}
-    temperature = next(q for q in _TEMPERATURES if q in found)
+    temperature = next((q for q in _TEMPERATURES if q in found), None)
     altitudes = ["pressure_altitude"]
     if "pressure_altitude" not in found:
-        altitudes = ["baro_altitude", "altimeter_setting"]
-    quantities = ["indicated_airspeed", *altitudes, temperature, "ground_speed", "track"]
+        altitudes = [q for q in ("baro_altitude", "altimeter_setting") if q in found]
+    quantities = ["indicated_airspeed", *altitudes, "ground_speed", "track"]
+    quantities += [temperature] if temperature is not None else []
     values = {quantity: _column(table, found[quantity]) for quantity in quantities}
-    if len(altitudes) == 2:
+    step = {q: written_step(_finest(table, found[q]), found[q].unit) for q in quantities}
+    notes = noted_channels(table.source_name, values, step, noted)
+    if "altimeter_setting" in values:
         values["pressure_altitude"] = pressure_altitude_from_setting(
             values["baro_altitude"], values["altimeter_setting"]
         )
-    step = {q: written_step(_finest(table, found[q]), found[q].unit) for q in quantities}
-    step["temperature"] = step.pop(temperature)
+    if temperature is not None:
+        values["temperature"], step["temperature"] = values[temperature], step.pop(temperature)
+    taken = settle_noted_temperature(table.source_name, values, step, noted)
     step.setdefault("pressure_altitude", step.get("baro_altitude", 0.0))
     unstated = [found[quantity] for quantity in quantities if not found[quantity].unit_stated]
     return LegSheet(
         source_name=table.source_name,
         sha256=table.sha256,
-        legs=_legs(table, choices, values, values[temperature]),
+        legs=_legs(table, choices, values, values["temperature"]),
         resolution=step,
-        temperature_kind=temperature.removesuffix("_temperature"),
+        temperature_kind=(temperature or "probe").removesuffix("_temperature"),
         track_reference=track_reference(table, choices),
         relative_humidity=_may_lack(table, found.get("relative_humidity")),
         dew_point_k=_may_lack(table, found.get("dew_point")),
-        warnings=tuple(f"'{c.heading}' states no unit; {c.unit} is assumed" for c in unstated),
+        warnings=(
+            *(f"'{c.heading}' states no unit; {c.unit} is assumed" for c in unstated),
+            *notes,
+        ),
+        noted=taken,
         columns=choices,
     )
 

@@ -39,6 +39,14 @@ from fleetcal.flightlog.frozen import without_frozen
 from fleetcal.flightlog.igc import is_igc, read_igc
 from fleetcal.flightlog.logged import Logged
 from fleetcal.flightlog.mapping import LogMapping, map_columns
+from fleetcal.flightlog.noted import (
+    NOTHING_NOTED,
+    Noted,
+    NotedTemperature,
+    noted_channels,
+    settle_noted_temperature,
+    with_noted_altitude,
+)
 from fleetcal.flightlog.parts import Indices, forward_parts, require_running_clock
 from fleetcal.flightlog.raw_table import RawTable
 from fleetcal.flightlog.tables import any_table
@@ -64,6 +72,7 @@ class Recording:
         warnings: What was assumed or left out, for people.
         line_numbers (n,): Line of each sample in the file.
         part: Which part of the file it is, from 1.
+        noted: What ``temperature`` is taken from where none is logged.
     """
 
     source_name: str
@@ -80,6 +89,7 @@ class Recording:
         repr=False, default_factory=lambda: np.zeros(0, dtype=np.int32)
     )
     part: int = 1
+    noted: NotedTemperature | None = None
 
     @property
     def sample_interval_s(self) -> float:
@@ -88,13 +98,14 @@ class Recording:
 
 
 def read_recordings(
-    path: str | os.PathLike[str], mapping: LogMapping | None = None
+    path: str | os.PathLike[str], mapping: LogMapping | None = None, noted: Noted = NOTHING_NOTED
 ) -> tuple[Recording, ...]:
     """Read a recorded flight of any dialect by what its headings say.
 
     Args:
         path (path-like): Delimited text, ICARTT or IGC; plain, or packed by gzip or zip.
         mapping: Overrides and completes what the headings say.
+        noted: Stands in for a temperature or an altimeter setting that is not logged.
 
     Returns:
         One for each part over which the clock runs forward, in the order of the file. What holds
@@ -108,8 +119,8 @@ def read_recordings(
     """
     place = Path(path)
     if is_igc(place):
-        return recordings_of(read_igc(place), mapping)
-    return recordings_from_table(any_table(place, mapping), mapping)
+        return recordings_of(read_igc(place), mapping, noted)
+    return recordings_from_table(any_table(place, mapping), mapping, noted)
 
 
 def read_recording(path: str | os.PathLike[str], mapping: LogMapping | None = None) -> Recording:
@@ -139,11 +150,12 @@ def _largest(parts: tuple[Recording, ...]) -> Recording:
 
 
 def recordings_from_table(
-    table: RawTable, mapping: LogMapping | None = None
+    table: RawTable, mapping: LogMapping | None = None, noted: Noted = NOTHING_NOTED
 ) -> tuple[Recording, ...]:
     """Turn a table into recordings; see `read_recordings`."""
     choices = map_columns(table, understand_columns(table), mapping)
-    require_essentials(table, choices)
+    choices = with_noted_altitude(table, choices, noted)
+    require_essentials(table, choices, noted=noted.quantities)
     clock = choose_clock(choices)
     assert clock is not None  # require_essentials has seen to it
     used = [choice for choice in choices if choice.quantity in LIMITS]
@@ -165,7 +177,7 @@ def recordings_from_table(
         track_reference=north or track_reference(table, choices),
         warnings=(*table.spoilt, *_left_alone(table, choices), *reading.warnings, *cell_warnings),
     )
-    return recordings_of(logged, mapping)
+    return recordings_of(logged, mapping, noted)
 
 
 def column_values(table: RawTable, choices: tuple[ColumnChoice, ...]) -> dict[int, Floats]:
@@ -188,7 +200,9 @@ def column_values(table: RawTable, choices: tuple[ColumnChoice, ...]) -> dict[in
     return found
 
 
-def recordings_of(logged: Logged, mapping: LogMapping | None = None) -> tuple[Recording, ...]:
+def recordings_of(
+    logged: Logged, mapping: LogMapping | None = None, noted: Noted = NOTHING_NOTED
+) -> tuple[Recording, ...]:
     """Divide what a file logs into recordings over which the clock runs forward.
 
     Args:
@@ -226,10 +240,11 @@ def recordings_of(logged: Logged, mapping: LogMapping | None = None) -> tuple[Re
         )
     warnings = (*logged.warnings, *warnings)
     only = len(parts) == 1
-    first, rows = numbered[0]
-    found = [_recording(logged, rows, first, warnings, only)]
-    found += [_recording(logged, rows, number, (), only) for number, rows in numbered[1:]]
-    return tuple(found)
+    of_parts = [warnings, *(() for _ in numbered[1:])]
+    return tuple(
+        _recording(logged, rows, number, of_file, noted, only=only)
+        for (number, rows), of_file in zip(numbered, of_parts, strict=True)
+    )
 
 
 def _left_alone(table: RawTable, choices: tuple[ColumnChoice, ...]) -> Iterator[str]:
@@ -256,7 +271,13 @@ def _without_copies(logged: Logged, parts: tuple[Indices, ...]) -> tuple[Indices
 
 
 def _recording(
-    logged: Logged, rows: Indices, number: int, known_warnings: tuple[str, ...], only: bool
+    logged: Logged,
+    rows: Indices,
+    number: int,
+    known_warnings: tuple[str, ...],
+    noted: Noted,
+    *,
+    only: bool,
 ) -> Recording:
     """Settle the channels of one part."""
     lines = _taken(logged.line_numbers, rows)
@@ -272,6 +293,8 @@ def _recording(
             del logged.values[choice.index]
         channels[choice.quantity] = believable(choice, column, lines, warnings)
         resolution[choice.quantity] = step_of(choice, column)
+    clashes = noted_channels(logged.source_name, channels, resolution, noted)
+    warnings += clashes if number == 1 or known_warnings else []
     kind = settle_temperature(channels, resolution)
     settle_altitude(channels, resolution, warnings)
     north = "true" if settle_ground(t_s, channels, resolution, warnings) else ""
@@ -279,12 +302,13 @@ def _recording(
         warnings.extend(assumptions(used))
     name = logged.source_name
     with warned_of(warnings):
-        require_essentials(logged, logged.choices, channels)
+        require_essentials(logged, logged.choices, channels, noted.quantities)
         keep, channels, rate_warnings = at_common_rows(t_s, channels)
         t_s, lines = (t_s, lines) if keep.all() else (t_s[keep], lines[keep])
         channels, still_warnings = without_frozen(name, t_s, channels, resolution, lines)
         doubts = contradictions(name, t_s, channels, logged.choices, resolution)
     warnings.extend(doubts)
+    taken = settle_noted_temperature(name, channels, resolution, noted)
     start = float(t_s[0])
     return Recording(
         source_name=logged.source_name,
@@ -299,6 +323,7 @@ def _recording(
         warnings=(*warnings, *rate_warnings, *still_warnings),
         line_numbers=lines,
         part=number,
+        noted=taken,
     )
 
 

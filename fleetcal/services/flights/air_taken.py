@@ -24,6 +24,7 @@ from fleetcal.airdata.humidity import humidity_from_dew_point
 from fleetcal.airdata.pitot_static import impact_pressure_from_airspeed
 from fleetcal.airdata.reading import Readings
 from fleetcal.errors import ImplausibleError
+from fleetcal.flightlog.noted import Noted, NotedTemperature
 from fleetcal.store import Airframe
 from fleetcal.units import from_si, to_si
 
@@ -56,7 +57,7 @@ class Thermometer:
     recovery_factor: float | None = None
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class StatedAir:
     """What was said of temperature and humidity outside the file of a flight.
 
@@ -64,12 +65,21 @@ class StatedAir:
         given: For this flight.
         of_airframe: As it stands with the airframe.
         relative_humidity: 1 at saturation.
+        temperature_k: That the display showed at the height flown, for a file without any.
+        setting_pa: Of the altimeter, for a file of altitudes that are not pressure altitudes.
     """
 
     given: Thermometer | None = None
     of_airframe: Thermometer | None = None
     relative_humidity: float | None = None
     dew_point_k: float | None = None
+    temperature_k: float | None = None
+    setting_pa: float | None = None
+
+    @property
+    def noted(self) -> Noted:
+        """What may stand in for a column."""
+        return Noted(self.temperature_k, self.setting_pa)
 
     def on(self, airframe: Airframe) -> StatedAir:
         """Return the same with what stands with the airframe."""
@@ -84,6 +94,8 @@ class StatedAir:
             "recovery_factor": self.given.recovery_factor if self.given else None,
             "humidity_pct": _rounded(self.relative_humidity, "%"),
             "dew_point_degc": _rounded(self.dew_point_k, "degC"),
+            "oat_degc": _rounded(self.temperature_k, "degC"),
+            "altimeter_setting": _rounded(self.setting_pa, "hPa"),
         }
         return {name: value for name, value in given.items() if value is not None}
 
@@ -93,6 +105,8 @@ def stated_air(
     recovery_factor: float | None = None,
     humidity_pct: float | None = None,
     dew_point_degc: float | None = None,
+    oat_degc: float | None = None,
+    altimeter_setting: float | None = None,
 ) -> StatedAir:
     """Return what is said of a flight's temperature and humidity, in the trade's units.
 
@@ -100,13 +114,15 @@ def stated_air(
         temperature_shows: ``ambient`` or ``probe``.
         recovery_factor: Of a probe, 0 to 1.
         humidity_pct, dew_point_degc: At most one of them.
+        altimeter_setting: hPa.
     """
     shows = temperature_shows or (PROBE if recovery_factor is not None else None)
     return StatedAir(
-        None if shows is None else Thermometer(shows, recovery_factor),
-        None,
-        None if humidity_pct is None else to_si(humidity_pct, "%"),
-        None if dew_point_degc is None else to_si(dew_point_degc, "degC"),
+        given=None if shows is None else Thermometer(shows, recovery_factor),
+        relative_humidity=None if humidity_pct is None else to_si(humidity_pct, "%"),
+        dew_point_k=None if dew_point_degc is None else to_si(dew_point_degc, "degC"),
+        temperature_k=None if oat_degc is None else to_si(oat_degc, "degC"),
+        setting_pa=None if altimeter_setting is None else to_si(altimeter_setting, "hPa"),
     )
 
 
@@ -182,17 +198,23 @@ class HumidityTaken:
 
 @dataclass(frozen=True)
 class AirTaken:
-    """What the temperature and the humidity of one flight are taken to be."""
+    """What the temperature and the humidity of one flight are taken to be.
+
+    Attributes:
+        noted: What the temperatures are made from where none are logged.
+    """
 
     temperature: TemperatureTaken
     humidity: HumidityTaken
+    noted: NotedTemperature | None = None
 
     def assumptions(self, assumed: Assumptions) -> Assumptions:
         """Return assumptions with the uncertainties of this flight's air."""
-        offset = self.temperature.offset
+        offset, noted = self.temperature.offset, self.noted
+        u = assumed.u_temperature_k if offset is None else offset.u_k
         return replace(
             assumed,
-            u_temperature_k=assumed.u_temperature_k if offset is None else offset.u_k,
+            u_temperature_k=u if noted is None else float(np.hypot(u, noted.u_k)),
             u_recovery_factor=self.temperature.u,
             recovery_owner="fleet" if self.temperature.source == NOBODY else "airframe",
             u_humidity=self.humidity.u,
@@ -206,6 +228,7 @@ class AirTaken:
                 "u_recovery_factor": round(self.temperature.u, 9),
                 "from": self.temperature.source,
                 **(self.temperature.offset.document() if self.temperature.offset else {}),
+                **_noted_document(self.noted),
             },
             "humidity": {
                 "humidity_pct": round(100.0 * self.humidity.relative_humidity, 6),
@@ -213,6 +236,16 @@ class AirTaken:
                 "from": self.humidity.source,
             },
         }
+
+
+def _noted_document(noted: NotedTemperature | None) -> dict[str, float]:
+    if noted is None:
+        return {}
+    return {
+        "noted_degc": round(from_si(noted.temperature_k, "degC"), 6),
+        "noted_at_ft": round(from_si(noted.altitude_m, "ft"), 3),
+        "u_noted_k": round(noted.u_k, 6),
+    }
 
 
 def temperature_taken(

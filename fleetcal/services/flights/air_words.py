@@ -25,6 +25,7 @@ from fleetcal.units import from_si, to_si
 from fleetcal.wording import decimal
 
 _FORMER_FACTOR: Final = 0.8
+_TO_95: Final = 1.96
 _FROM: Final = {
     HEADING: "by its heading",
     OPTION: "as given for this flight",
@@ -55,7 +56,23 @@ def air_notes(taken: AirTaken, runs: Sequence[Flown], airframe: str | None) -> t
         airframe: Tag, to say where its display can be told; None in a preview, which asks no store.
     """
     run = sorted(runs, key=lambda line: line.vic_kt)[(len(runs) - 1) // 2]
-    return (_temperature_note(taken, run, airframe), _humidity_note(taken, run))
+    return (
+        *noted_words(taken),
+        _temperature_note(taken, run, airframe),
+        _humidity_note(taken, run),
+    )
+
+
+def noted_words(taken: AirTaken) -> tuple[str, ...]:
+    """Say that the temperature was noted and not logged; nothing where it was logged."""
+    noted = taken.noted
+    if noted is None:
+        return ()
+    degrees, feet = from_si(noted.temperature_k, "degC"), from_si(noted.altitude_m, "ft")
+    return (
+        f"The temperature is the one noted, {degrees:.0f} °C at {feet:.0f} ft, and counts as known "
+        f"to ±{_TO_95 * noted.u_k:.0f} °C; a logged one would narrow the answer.",
+    )
 
 
 def _temperature_note(taken: AirTaken, run: Flown, airframe: str | None) -> str:
@@ -93,13 +110,15 @@ def air_doubts(taken: AirTaken, runs: Sequence[Flown], airframe: str | None) -> 
         runs: At least one; what it would do is told for the run of middle speed.
         airframe: Tag; None where no store is asked.
     """
+    noted = noted_words(taken)
     if taken.temperature.source != NOBODY or taken.temperature.recovery_factor == 0.0:
-        return ()
+        return noted
     run = sorted(runs, key=lambda line: line.vic_kt)[(len(runs) - 1) // 2]
     words = "'--temperature-shows ambient' or '--temperature-shows probe'"
     if airframe is not None:
         words = f"'fleetcal fleet temperature {airframe} --shows ambient' or '--shows probe'"
     return (
+        *noted,
         "Does your temperature display show outside temperature, or what its probe feels? State "
         f"it with {words}: if outside temperature, {_would_be(taken, run, factor=0)}.",
     )
@@ -152,6 +171,7 @@ def air_in_short(taken: AirTaken) -> tuple[str, ...]:
     )
     known = _FROM.get(warmth.source, "since it is not known what it shows")
     return (
+        *noted_words(taken),
         f"Temperature taken as {what}, {known}.",
         f"{_humidity_taken(moisture)}.",
     )
@@ -166,7 +186,7 @@ def air_moved(before: Mapping[str, Any], after: Mapping[str, Any]) -> tuple[str,
     Returns:
         Only what differs.
     """
-    kinds = (_temperature_words, _offset_words, _humidity_words)
+    kinds = (_temperature_words, _offset_words, _noted_words, _humidity_words)
     pairs = [(words(before), words(after)) for words in kinds]
     return tuple(f"{then} before, {now} now" for then, now in pairs if then != now)
 
@@ -184,6 +204,11 @@ def _temperature_words(document: Mapping[str, Any]) -> str:
 def _offset_words(document: Mapping[str, Any]) -> str:
     taken = document.get("temperature", {}).get("taken_off_k", 0.0)
     return f"thermometer corrected by {decimal(-taken)} degC"
+
+
+def _noted_words(document: Mapping[str, Any]) -> str:
+    noted = document.get("temperature", {}).get("noted_degc")
+    return "a logged temperature" if noted is None else f"{noted:.0f} degC noted"
 
 
 def _humidity_words(document: Mapping[str, Any]) -> str:

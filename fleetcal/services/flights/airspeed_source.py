@@ -121,7 +121,7 @@ def air_readings(
         altitude_m=altitude,
         temperature_k=temperature,
         relative_humidity=humidity,
-        taken=AirTaken(display, moist),
+        taken=AirTaken(display, moist, recording.noted),
         airspeed_from=chosen,
         steps=_steps(recording, chosen, speeds[chosen], altitude_step),
         warnings=(*known, *warnings),

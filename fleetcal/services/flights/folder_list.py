@@ -13,6 +13,7 @@ from fleetcal.services.flights.reduction import FlightDetails
 from fleetcal.services.plain_table import Tell, read_plain_table, silent
 from fleetcal.services.point_cells import FileRow
 from fleetcal.services.table_words import columns_named
+from fleetcal.services.units_shown import setting_hpa
 
 #: Columns of a list of flights; only the first must be there.
 LIST_COLUMNS: Final = (
@@ -24,6 +25,8 @@ LIST_COLUMNS: Final = (
     "fuel_used_kg_per_h",
     "humidity_pct",
     "dew_point_degc",
+    "oat_degc",
+    "altimeter_setting",
     "flap_setting",
     "note",
 )
@@ -131,8 +134,24 @@ def _details(line: FileRow, given: FlightDetails) -> FlightDetails:
         flown_on=line.day("date") if line.text("date") else given.flown_on,
         flap_setting=line.text("flap_setting", given.flap_setting),
         note=line.text("note", given.note),
-        air=_air(line, given.air),
+        air=_noted(line, _air(line, given.air)),
     )
+
+
+def _noted(line: FileRow, given: StatedAir) -> StatedAir:
+    """Return what is said of the air, with what the row has noted in the place of a column."""
+    degrees, setting = line.number("oat_degc"), line.number("altimeter_setting")
+    if degrees is not None and not -60.0 <= degrees <= 60.0:
+        raise line.wrong(f"{degrees:g} is not within -60 to 60", "correct it", "oat_degc")
+    if degrees is not None:
+        given = replace(given, temperature_k=stated_air(oat_degc=degrees).temperature_k)
+    if setting is not None:
+        hpa = setting_hpa(setting)
+        if hpa is None:
+            hint = "write it in hPa or in inches of mercury: 1013 or 29.92"
+            raise line.wrong(f"{setting:g} is no altimeter setting", hint, "altimeter_setting")
+        given = replace(given, setting_pa=stated_air(altimeter_setting=hpa).setting_pa)
+    return given
 
 
 def _air(line: FileRow, given: StatedAir) -> StatedAir:

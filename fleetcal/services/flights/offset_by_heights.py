@@ -59,7 +59,7 @@ def offset_by_heights(
     flight = checked.flight
     recorded = flight.recorded
     satellite = recorded.satellite if recorded is not None else None
-    if recorded is None or satellite is None:
+    if recorded is None or satellite is None or flight.air.noted is not None:
         return OffsetFound(flight)
     assumed = bench.assumptions(checked.kinds, assumed)
     if "altimeter" in checked.kinds:

@@ -162,13 +162,13 @@ def read_flight(
     """
     column_mapping = read_mapping(mapping) if mapping is not None else None
     if is_igc(path):
-        parts = read_recordings(path, column_mapping)
+        parts = read_recordings(path, column_mapping, stated.noted)
     else:
         table = any_table(path, column_mapping)
         if is_leg_sheet(table, map_columns(table, understand_columns(table), column_mapping)):
-            sheet = _sheet_to_true(_sheet(path, column_mapping), declination_deg)
+            sheet = _sheet_to_true(_sheet(path, column_mapping, stated), declination_deg)
             return _from_sheet(sheet, settings, stated)
-        parts = recordings_from_table(table, column_mapping)
+        parts = recordings_from_table(table, column_mapping, stated.noted)
     recording = _to_true(join_parts(parts), declination_deg)
     if not heading_used:
         gone = {k: v for k, v in recording.channels.items() if k != "heading"}
@@ -181,13 +181,13 @@ def read_flight(
     return _from_recording(recording, settings, airspeed_from, stated)
 
 
-def _sheet(path: Path, mapping: LogMapping | None) -> LegSheet:
+def _sheet(path: Path, mapping: LogMapping | None, stated: StatedAir) -> LegSheet:
     if mapping is not None:
         raise DataError(
             f"{path.name} is a table of legs written by hand; {mapping.source_name} is for logs",
             "write the headings as 'fleetcal reduce --help' shows them",
         )
-    return read_leg_sheet(path)
+    return read_leg_sheet(path, stated.noted)
 
 
 def _to_true(recording: Recording, declination_deg: float | None) -> Recording:
@@ -342,7 +342,7 @@ def _from_sheet(sheet: LegSheet, settings: ReductionSettings, stated: StatedAir)
         airspeeds=(),
         steps=steps,
         warnings=sheet.warnings,
-        air=AirTaken(taken, moist),
+        air=AirTaken(taken, moist, sheet.noted),
         doubt=assumed_speeds(sheet.columns, "indicated_airspeed"),
         assumed=assumed_units(sheet.columns, "indicated_airspeed"),
     )

@@ -97,6 +97,10 @@ def _air(document: Mapping[str, Any], new: NewRequest) -> StatedAir:
     if now.relative_humidity is not None or now.dew_point_k is not None:
         moist = (now.relative_humidity, now.dew_point_k)
         then = replace(then, relative_humidity=moist[0], dew_point_k=moist[1])
+    if now.temperature_k is not None:
+        then = replace(then, temperature_k=now.temperature_k)
+    if now.setting_pa is not None:
+        then = replace(then, setting_pa=now.setting_pa)
     return then
 
 
