@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from textwrap import wrap
 from typing import TYPE_CHECKING, Final
 
 from fleetcal.cli.output import Column, View, text_table
@@ -14,33 +13,34 @@ if TYPE_CHECKING:
     from fleetcal.services.performance.settle_question import Outlook
 
 
-_WIDTH: Final = 80
 _NUMBERS: Final = ("no", "one", "two", "three")
+
+
+def _plan_answer(plan: FlightPlan) -> Iterator[str]:
+    if plan.outlook is not None:
+        yield f"{plan.outlook.answer}."
+    now = ""
+    if plan.largest_before_kt is not None:
+        now = f", where it is ±{plan.largest_before_kt:.2f} kt now"
+    yield (
+        f"Fly {_what_to_fly(plan)}: {plan.airframe}'s {plan.band_of} should then be known to "
+        f"±{plan.largest_after_kt:.2f} kt or better at all speeds{now}."
+    )
 
 
 def _plan_head(plan: FlightPlan) -> Iterator[str]:
     if plan.outlook is not None:
-        yield from _wrapped(f"Question: {plan.outlook.asked}")
-        yield from [*_wrapped(f"{plan.outlook.answer}."), ""]
-    yield f"Next flight of {plan.airframe}: {_what_to_fly(plan)}"
+        yield f"Question: {plan.outlook.asked}"
     for number in range(1, plan.sorties + 1):
         mine = [run for run in plan.runs if run.sortie == number]
         speeds = [
             f"{r.repeats} x {r.ias_kt:.0f}" if r.repeats > 1 else f"{r.ias_kt:.0f}" for r in mine
         ]
-        which = f"sortie {number}" if plan.sorties > 1 else "in this order"
-        yield f"  {which}: {', '.join(speeds)} kt"
-    now = "Nothing is known of it now."
-    if plan.largest_before_kt is not None:
-        now = f"Now it is ±{plan.largest_before_kt:.2f} kt, at {plan.largest_at_kt:.0f} kt."
-    yield from _wrapped(
-        f"Afterwards its {plan.band_of} should be known to ±{plan.largest_after_kt:.2f} kt or "
-        f"better at all speeds (95 %). {now}"
-    )
-    yield from _ways(plan)
-    yield from _wrapped(
+        which = f"Sortie {number}" if plan.sorties > 1 else "In this order"
+        yield f"{which}: {', '.join(speeds)} kt"
+    yield (
         f"{plan.group}, flaps {plan.flap_setting}, {plan.weight_kg:.0f} kg, pressure altitude "
-        f"{plan.altitude_ft:.0f} ft"
+        f"{plan.altitude_ft:.0f} ft."
     )
 
 
@@ -70,19 +70,27 @@ def _ways(plan: FlightPlan) -> Iterator[str]:
 
 
 def _plan_foot(plan: FlightPlan) -> Iterator[str]:
+    yield from _ways(plan)
     yield from _cut_short(plan)
     yield from _headings(plan)
     for speed in sorted({run.ias_kt for run in plan.runs if run.smooth_air_only}, reverse=True):
         yield f"{speed:.0f} kt lies above the manoeuvring speed: in smooth air only."
     for limit in plan.limits:
-        yield from _wrapped(f"Limit, {limit.name}: {limit.usable_kt} kt. {limit.because}.")
+        yield f"Limit, {limit.name}: {limit.usable_kt} kt."
+    yield ""
     for line in plan.card:
-        yield from _wrapped(f"{line}.")
+        yield f"{line}."
     for note in plan.notes:
-        yield from _wrapped(f"Note: {note}.")
+        yield f"Note: {note}."
     yield "Tolerances and times are common practice; the crew decides what is safe."
     if plan.outlook is not None:
         yield from ["", *_outlook(plan.outlook)]
+
+
+def _plan_details(plan: FlightPlan) -> Iterator[str]:
+    """Tell where each limit comes from."""
+    for limit in plan.limits:
+        yield f"Limit, {limit.name}: {limit.usable_kt} kt. {limit.because}."
 
 
 def _cut_short(plan: FlightPlan) -> Iterator[str]:
@@ -94,13 +102,14 @@ def _cut_short(plan: FlightPlan) -> Iterator[str]:
             yield f"Of {which} cut short keep what helps most, in this order: {first} kt."
     if plan.sorties > 1:
         left = sum(plan.weighed[plan.sorties - 1].runs[1:])
-        yield from _wrapped(
+        yield (
             f"Reduce sortie 1 before you fly on, and plan the other {left} runs again: they are "
             "chosen better then, and the wind is that of their day."
         )
 
 
 def _headings(plan: FlightPlan) -> Iterator[str]:
+    yield ""
     yield "Headings, with track and ground speed to be expected in standard air:"
     for run in plan.runs:
         legs = "; ".join(
@@ -113,13 +122,9 @@ def _headings(plan: FlightPlan) -> Iterator[str]:
         yield "The order of the headings alternates from run to run, which saves a turn."
 
 
-def _wrapped(text: str) -> list[str]:
-    return wrap(text, _WIDTH, subsequent_indent="  ", break_on_hyphens=False)
-
-
 def _outlook(outlook: Outlook) -> Iterator[str]:
-    yield from _wrapped(f"Settled: {outlook.settled_means}.")
-    yield from _wrapped(f"Now: {outlook.now}.")
+    yield f"Settled: {outlook.settled_means}."
+    yield f"Now: {outlook.now}."
     yield "Chances after so many sorties like the planned one, in percent:"
     shown = "outside" if outlook.question == "standing" else "found"
     yield f"(shown: the part of settled that is {shown})"
@@ -136,12 +141,15 @@ PLAN: View[FlightPlan] = View(
         Column("ias_kt", 0),
         Column("repeats"),
         Column("helps"),
-        Column("before_kt", 1),
-        Column("after_kt", 1),
+        Column("before_kt", 1, heading="known to now, ±"),
+        Column("after_kt", 1, heading="afterwards, ±"),
         Column("smooth_air_only"),
     ],
+    answer=_plan_answer,
     head=_plan_head,
     foot=_plan_foot,
+    details=_plan_details,
+    details_hint="Where the limits come from, and what is assumed: --details.",
     cautioned=True,
     tells_of="curve",
 )

@@ -59,11 +59,14 @@ def watch(
         click.get_current_context().exit(FLAG_RAISED)
 
 
-def _head(found: Watched) -> Iterator[str]:
+def _answer(found: Watched) -> Iterator[str]:
     yield f"{found.verdict}."
+
+
+def _head(found: Watched) -> Iterator[str]:
     yield (
-        f"from_own_kt: correction at {found.ias_kt:.0f} kt IAS and {found.weight_kg:.0f} kg, less "
-        f"its own mean{' before the first change' if found.changes else ''}; 95 % band"
+        f"Each flight: its correction at {found.ias_kt:.0f} kt IAS and {found.weight_kg:.0f} kg "
+        f"minus the airframe's own mean{' before the first change' if found.changes else ''}."
     )
 
 
@@ -89,11 +92,11 @@ WATCH: View[Watched] = View(
         Column("flight"),
         Column("flown_on"),
         Column("points"),
-        Column("from_own_kt", 1, sign=True),
-        Column("low_kt", 1, sign=True),
-        Column("high_kt", 1, sign=True),
-        Column("mark"),
+        Column("from_own_kt", 1, sign=True, heading="from its own mean"),
+        Column("low_kt", 1, sign=True, to="high_kt", heading="95 % band"),
+        Column("mark", wraps=True),
     ],
+    answer=_answer,
     head=_head,
     foot=_foot,
     details=_details,

@@ -114,7 +114,8 @@ def test_two_periods_of_one_fit_can_be_compared(flown: Program, folder) -> None:
     assert found["differ"] is False
     assert found["p_value"] > 0.5
     assert all(abs(row["difference_kt"]) < 0.2 for row in found["rows"])
-    assert "does not show" in flown.output(*words)
+    assert flown.output(*words).startswith("No change shows: C-05 reads ")
+    assert "does not show" in flown.output(*words, "--details")
 
 
 def test_a_change_needs_two_sides(flown: Program) -> None:

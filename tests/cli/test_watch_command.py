@@ -151,7 +151,7 @@ def test_table_csv_and_json_tell_the_same(tag: str, season: Program) -> None:
     assert all(sentence in whole for sentence in found["caution"])
     table = list(csv.DictReader(io.StringIO(season.output("watch", tag, "--format", "csv"))))
     assert [row["flown_on"] for row in table] == [row["flown_on"] for row in found["flights"]]
-    lines = text.split("\n\n")[1].splitlines()
+    lines = text.split("\n\n")[2].splitlines()
     assert len([one for one in lines if re.match(r" *\d", one)]) == len(found["flights"])
     assert max(map(len, lines)) <= 80
     check_flights(found)

@@ -73,6 +73,7 @@ def compare_sides(
         basis,
         question=f"{tags}: {f'{second} minus {first}' if single else 'after minus before, pooled'}",
         what="the change",
+        who=tags if single else f"The mean of {count}",
         sides=(
             side_of(first, [row for one in changed for row in one.sides[0]]),
             side_of(second, [row for one in changed for row in one.sides[1]]),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import Final
 
@@ -16,7 +17,7 @@ from fleetcal.services.curves.quantity import PoolBasis, Quantity
 from fleetcal.services.curves.speed_grid import REACH_KT
 from fleetcal.services.curves.type_points import curve_of
 from fleetcal.services.field_names import NEVER_PRINTED, PERFORMANCE_ONLY, printed
-from fleetcal.wording import percent
+from fleetcal.wording import decimal, percent
 
 #: Chance of calling a difference that is not there.
 LEVEL: Final = 0.05
@@ -59,6 +60,7 @@ class Comparison:
         altitude_ft: Pressure altitude in standard air that the numbers are for.
         notes: On how the numbers came about.
         question: What was compared, in words.
+        answer: The first sentence: by how much they differ at a middle speed.
         weight_kg: Weight that the airspeeds are for.
         rows: Over the speeds that both sides flew.
         p_value: Chance of so large a difference between curves that are the same.
@@ -84,6 +86,7 @@ class Comparison:
     verdict: str
     model: str
     doubts: tuple[str, ...] = ()
+    answer: str = ""
     each: tuple[str, ...] = ()
     notes: tuple[str, ...] = field(default=(), metadata=printed(only=PERFORMANCE_ONLY))
     without: tuple[AirframeLeftOut, ...] = field(
@@ -101,6 +104,7 @@ def compared(
     *,
     question: str,
     what: str,
+    who: str = "",
     sides: tuple[Side, Side],
     rows: tuple[DifferenceRow, ...],
     found: Contrast,
@@ -112,6 +116,7 @@ def compared(
 
     Args:
         what: What would show, such as "the change".
+        who: Compared with itself, before and after; two groups if empty.
         found: The contrast that the rows tell.
     """
     return Comparison(
@@ -130,6 +135,7 @@ def compared(
         differ=found.p_value < LEVEL,
         verdict=_verdict_words(basis.quantity, rows, found.p_value, what),
         model=model,
+        answer=_answer_words(basis.quantity, _three(rows), found.p_value, who, sides),
         doubts=doubts,
         each=each,
         notes=basis.flown.notes,
@@ -184,7 +190,7 @@ def differences_words(quantity: Quantity, rows: list[DifferenceRow]) -> str:
     """Return differences with their bands in words."""
     return ", ".join(
         f"{quantity.signed(row.difference)} at {row.speed_kt:.0f} kt "
-        f"({quantity.band(row.low, row.high)})"
+        f"({quantity.band(row.low, row.high)} {quantity.unit})"
         for row in rows
     )
 
@@ -206,6 +212,33 @@ def _verdict_words(
         f"{what} does not show in {quantity.name}: {differ}; a difference of this size arises by "
         f"chance in {percent(p_value)} of cases. The data would have shown, with a chance of "
         f"{POWER:.0%}, a difference of {seen}".replace("80%", "80 %")
+    )
+
+
+def _answer_words(
+    quantity: Quantity,
+    rows: Sequence[DifferenceRow],
+    p_value: float,
+    who: str,
+    sides: tuple[Side, Side],
+) -> str:
+    """Return the difference at a middle speed in a sentence, and whether it shows."""
+    row = rows[len(rows) // 2]
+    than = "before" if who else f"with {sides[0].name}"
+    whose = who or f"With {sides[1].name} an aircraft"
+    departs = quantity.departs(row.difference).replace("the group", than)
+    sign = -1.0 if row.difference < 0.0 else 1.0
+    ends = sorted((sign * row.low, sign * row.high))
+    band = quantity.band(row.low, row.high)
+    if ends[0] >= 0.0:
+        band = " to ".join(decimal(end, quantity.decimals) for end in ends)
+    seen = f"{whose} {departs} at {row.speed_kt:.0f} kt ({band} {quantity.unit})"
+    if p_value < LEVEL:
+        return f"{seen}; chance alone makes so large a difference in {percent(p_value)} of cases."
+    return (
+        f"No {'change' if who else 'difference'} shows: {seen[0].lower() if not who else seen[0]}"
+        f"{seen[1:]}, as chance makes it; {quantity.size(row.smallest_shown)} would have been seen "
+        f"in 8 of 10 cases."
     )
 
 
