@@ -6,6 +6,7 @@ from pathlib import Path
 
 import click
 
+from fleetcal.cli.failure import inform
 from fleetcal.cli.option_types import Number
 from fleetcal.cli.options import chosen_place, existing_file, open_chosen_store, tag_argument
 from fleetcal.cli.verbs import VerbGroup
@@ -19,6 +20,7 @@ def fleet() -> None:
 
     \b
     Example:
+      fleetcal fleet load fleet.csv
       fleetcal fleet load fleet.toml
       fleetcal fleet temperature C-07 --shows ambient
     """
@@ -27,22 +29,43 @@ def fleet() -> None:
 @fleet.command()
 @existing_file("file")
 def load(file: Path) -> None:
-    """Load a fleet description from a TOML FILE, all or nothing.
+    """Load a fleet from a FILE, all or nothing: a spreadsheet saved as CSV, or TOML.
 
     What is new is added, what differs is changed, nothing is removed. The store
     is made if there is none yet.
 
+    A spreadsheet has a row for each airframe, and one more for each change of its
+    equipment, with the day. Only the tag is needed; what else is left empty is as
+    in the airframe's row before, or open. 'fleetcal fleet template' writes one to
+    start from. See 'fleetcal manual fleet'.
+
     \b
     Example:
+      fleetcal fleet load fleet.csv
       fleetcal fleet load fleet.toml
     """
     from fleetcal.services.fleet.describe_fleet import load_fleet
 
-    done = load_fleet(chosen_place(), file)
+    done = load_fleet(chosen_place(), file, inform)
     click.echo(
         f"{done.file}: {done.added} added, {done.changed} changed, "
         f"{done.unchanged} unchanged, in {done.store}"
     )
+    for sentence in done.supposed:
+        click.echo(sentence)
+
+
+@fleet.command()
+def template() -> None:
+    """Print a fleet of two invented airframes as CSV, to fill in as a spreadsheet.
+
+    \b
+    Example:
+      fleetcal fleet template > fleet.csv
+    """
+    from fleetcal.services.fleet.sheet_columns import TEMPLATE
+
+    click.echo(TEMPLATE, nl=False)
 
 
 @fleet.command()

@@ -18,7 +18,6 @@ _ENDINGS: Final = {
     "kg": "kg",
     "hpa": "hPa",
     "pa": "Pa",
-    "m2": "m2",
     "deg": "deg",
     "pct": "%",
     "m": "m",

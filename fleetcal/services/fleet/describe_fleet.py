@@ -8,7 +8,9 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 
 from fleetcal.errors import DataError, StoreError
-from fleetcal.services.fleet.fleet_file import fleet_document, read_fleet_file
+from fleetcal.services.fleet.fleet_file import fleet_document
+from fleetcal.services.fleet.given_fleet import GivenFleet, read_fleet
+from fleetcal.services.plain_table import Tell, silent
 from fleetcal.store import (
     FleetDescription,
     SaveCounts,
@@ -31,6 +33,7 @@ class FleetLoaded:
         added, changed, unchanged: Types, static sources, engines, propellers, airframes, fits,
             handbook tables.
         store: How the store is called.
+        supposed: What a spreadsheet leaves open and what was taken instead, in sentences.
     """
 
     file: str
@@ -38,6 +41,7 @@ class FleetLoaded:
     changed: int
     unchanged: int
     store: str
+    supposed: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -68,29 +72,32 @@ class FleetShown:
     fits: tuple[FitLine, ...]
 
 
-def load_fleet(where: str | Path | None, path: Path) -> FleetLoaded:
+def load_fleet(where: str | Path | None, path: Path, tell: Tell = silent) -> FleetLoaded:
     """Put a fleet file into the store, all or nothing; begin the store if there is none.
 
     Args:
         where: Place of the store, as `open_store` takes it.
+        path: TOML, or a spreadsheet saved as CSV.
+        tell: Called with how a spreadsheet was read.
 
     Raises:
         DataError: If the file is wrong, or contradicts what sorties were flown with; then no store
             is begun either.
     """
-    description = read_fleet_file(path)
-    with _opened_or_begun(where, description, path.name) as store:
-        counts = _save(store, description, path.name)
+    given = read_fleet(path, tell)
+    with _opened_or_begun(where, given, path.name) as store:
+        counts, supposed = _save(store, given, path.name)
         return FleetLoaded(
             file=path.name,
             added=counts.added,
             changed=counts.changed,
             unchanged=counts.unchanged,
             store=store.label,
+            supposed=supposed,
         )
 
 
-def _opened_or_begun(where: str | Path | None, description: FleetDescription, name: str) -> Store:
+def _opened_or_begun(where: str | Path | None, given: GivenFleet, name: str) -> Store:
     """Open the store; before one is begun, try the description on one that is thrown away."""
     try:
         return open_store(where, create=False)
@@ -101,16 +108,19 @@ def _opened_or_begun(where: str | Path | None, description: FleetDescription, na
         TemporaryDirectory() as folder,
         open_store(Path(folder) / "trial.sqlite3") as trial,
     ):
-        _save(trial, description, name)
+        _save(trial, given, name)
     return open_store(where)
 
 
-def _save(store: Store, description: FleetDescription, name: str) -> SaveCounts:
+def _save(store: Store, given: GivenFleet, name: str) -> tuple[SaveCounts, tuple[str, ...]]:
     try:
         with store.writing() as session:
-            return revise_description(session, description)
+            found = given(load_description(session))
+            return revise_description(session, found.description), found.supposed
     except DataError as error:
-        raise type(error)(f"{name}: {error.message}", error.hint) from error
+        message = error.message.removeprefix(f"{name}, ")
+        joint = ", " if message != error.message else ": "
+        raise type(error)(f"{name}{joint}{message}", error.hint) from error
 
 
 def set_thermometer(

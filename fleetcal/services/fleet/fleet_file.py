@@ -216,9 +216,7 @@ def _type(row: Mapping[str, Any], where: str) -> TypeDescription:
     taken = _take(row, TypeDescription, where, {"static_source": "static_sources"})
     sources = _tables(taken.pop("static_sources", []), "static_source", where)
     speeds_are = taken.get("speeds_are", "")
-    if speeds_are not in ("", CAS) and not (
-        speeds_are.startswith(IAS_ON) and speeds_are[len(IAS_ON) :].strip()
-    ):
+    if not speeds_are_known(speeds_are):
         raise MalformedFileError(
             f"{where}: speeds_are {speeds_are!r} is not known",
             f"write '{CAS}', or '{IAS_ON}' and a static source of the type, or leave it out",
@@ -232,6 +230,12 @@ def _type(row: Mapping[str, Any], where: str) -> TypeDescription:
             for i, source in enumerate(sources, 1)
         ),
     )
+
+
+def speeds_are_known(text: str) -> bool:
+    """Tell whether a text can say what the speeds of a type are."""
+    named_port = text.startswith(IAS_ON) and text.removeprefix(IAS_ON).strip()
+    return text in ("", CAS) or bool(named_port)
 
 
 def _refuse_thermometer(taken: Mapping[str, Any], where: str) -> None:
