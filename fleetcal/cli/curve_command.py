@@ -90,11 +90,13 @@ class CurveOptions(PooledOptions, GroupOptions):
     help="Add this power, in % of the rated; may be repeated.",
 )
 def curve(group: str | None, **options: Unpack[CurveOptions]) -> None:
-    """Fit the pooled curve of a GROUP and print it with both bands.
+    """Print the correction of one airframe or of a group, with how sure it is.
 
-    Of position error, GROUP is "static source / engine / propeller", or the static
-    source alone to pool all pairings flown with it. Airframes found outside the
-    group are left out of the curve and named; --with TAG keeps one in.
+    Of position error, GROUP is the TAG of an airframe, for its own correction: from
+    its own flights, and from its group where it has flown nothing. One flight is
+    enough. Or it is "static source / engine / propeller", or the static source alone
+    to pool all pairings flown with it. Airframes found outside the group are left
+    out of the curve and named; --with TAG keeps one in.
 
     Of climbs, glides and cruise, GROUP is the pairing, "engine / propeller", and may
     be left out if there is one. Rates are for reference weight and standard air at
@@ -109,6 +111,7 @@ def curve(group: str | None, **options: Unpack[CurveOptions]) -> None:
 
     \b
     Example:
+      fleetcal curve C-07
       fleetcal curve "wing boom"
       fleetcal curve "wing boom" --without C-20
       fleetcal curve "wing boom" --second-opinion
@@ -167,6 +170,7 @@ def _print_rates(pairing: str | None, options: CurveOptions) -> None:
 
 
 def _print_position_error(group: str, options: CurveOptions) -> None:
+    from fleetcal.cli.own_curve_view import OWN_CURVE
     from fleetcal.cli.second_opinion_view import SECOND_OPINION
     from fleetcal.cli.views import CURVE
     from fleetcal.services.curves.pooled_curve import pooled_curve
@@ -178,4 +182,5 @@ def _print_position_error(group: str, options: CurveOptions) -> None:
         if options["second_opinion"]:
             emit(compared_curves(store, request), SECOND_OPINION)
         else:
-            emit(pooled_curve(store, request), CURVE)
+            found = pooled_curve(store, request)
+            emit(found, CURVE if found.airframe is None else OWN_CURVE)

@@ -113,9 +113,7 @@ class FigureFile(click.ParamType[Path]):
     """A file whose ending tells what kind of picture it is."""
 
     name = "FILE"
-
-    def __init__(self, *endings: str) -> None:
-        self.endings = endings or (".svg", ".png", ".pdf")
+    endings = (".svg", ".png", ".pdf")
 
     def convert(
         self, value: object, param: click.Parameter | None, ctx: click.Context | None

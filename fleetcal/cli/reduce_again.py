@@ -24,7 +24,6 @@ SOME_FAILED = 3
 _ONLY_AGAIN = ("sortie", "replacing")
 _NEVER_AGAIN = {
     "figure": "--out",
-    "opening": "--open",
     "keep_log": "--keep-log",
     "rows": "--rows",
     "note": "--note",

@@ -115,7 +115,17 @@ def _curve_head(curve: PooledCurve) -> Iterator[str]:
         f"{curve.weight_kg:.0f} kg: {counted(curve.airframes, 'airframe')}, "
         f"{counted(curve.sorties, 'sortie')}, {counted(curve.points, 'point')}."
     )
+    yield from (f"{sentence}." for sentence in curve.rests_on)
     yield from left_out_head(curve)
+
+
+def row_notes(curve: PooledCurve) -> Iterator[str]:
+    """Tell what is said of lines of a curve, each once for all of its airspeeds."""
+    speeds: dict[str, list[str]] = {}
+    for row in curve.rows:
+        if row.note:
+            speeds.setdefault(row.note, []).append(f"{row.given_kt:.0f}")
+    yield from (f"{', '.join(places)} kt: {note}." for note, places in speeds.items())
 
 
 def _curve_foot(curve: PooledCurve) -> Iterator[str]:
@@ -123,9 +133,7 @@ def _curve_foot(curve: PooledCurve) -> Iterator[str]:
         "Corrections are added to the reading; ranges are 95 % bands, and the altimeter is for "
         f"{curve.altitude_ft:.0f} ft."
     )
-    for row in curve.rows:
-        if row.note:
-            yield f"{row.ias_kt:.0f} kt: {row.note}."
+    yield from row_notes(curve)
     if curve.light_weight_kg is not None:
         shifts = ", ".join(
             f"{row.ias_kt:.0f} kt {row.light_correction_kt:+.1f}"

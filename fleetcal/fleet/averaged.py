@@ -119,12 +119,17 @@ def total_at_nodes(
 
 
 def average_over_spread(
-    sums: AircraftSums, groups: int, grid: SpreadGrid, phi: float
+    sums: AircraftSums,
+    groups: int,
+    grid: SpreadGrid,
+    phi: float,
+    known: Array | None = None,
 ) -> AveragedFit:
     """Solve every group at every node and weigh the nodes.
 
     Args:
         groups: Each must have points that determine its curve.
+        known (p, p): Information on every curve beforehand, which is then about zero.
 
     Returns:
         Of the nodes that count.
@@ -133,6 +138,8 @@ def average_over_spread(
         numpy.linalg.LinAlgError: If a group's points do not determine its curve.
     """
     total, log_det = total_at_nodes(sums, groups, grid.spread, phi)
+    if known is not None:
+        total[:, :, :-1, :-1] += known
     covariance, beta, deviance = solve_total(total)
     log_weight = -(log_det + deviance.sum(axis=1)) / 2.0 + grid.log_prior
     weight = np.exp(log_weight - log_weight.max())

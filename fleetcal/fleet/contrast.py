@@ -22,10 +22,11 @@ import numpy as np
 from scipy import stats
 
 from fleetcal.fleet.averaged import averaged_wald, curve_band
+from fleetcal.fleet.bands import Band, moved_band
 from fleetcal.fleet.basis import curve_basis
 from fleetcal.fleet.curve_departure import CurveDeparture
 from fleetcal.fleet.points import Array
-from fleetcal.fleet.pooled import Band, PooledFit, moved_band
+from fleetcal.fleet.pooled import PooledFit
 
 #: Chance with which the smallest change that is told would have been seen.
 POWER: Final = 0.8

@@ -83,12 +83,15 @@ def weigh(sums: AircraftSums, root: Array, phi: float) -> tuple[Array, Array]:
     return weighted, log_det
 
 
-def group_sums(sums: AircraftSums, root: Array, phi: float, groups: int) -> GroupSums:
+def group_sums(
+    sums: AircraftSums, root: Array, phi: float, groups: int, known: Array | None = None
+) -> GroupSums:
     """Return the generalised least-squares solution of every group at one D and phi.
 
     Args:
         root (k, k): L with D = L L'.
         groups: Number of groups; each must have points.
+        known (p, p): Information on every curve beforehand, which is then about zero.
 
     Raises:
         numpy.linalg.LinAlgError: If a group's points do not determine its curve.
@@ -96,6 +99,8 @@ def group_sums(sums: AircraftSums, root: Array, phi: float, groups: int) -> Grou
     weighted, log_det = weigh(sums, root, phi)
     total = np.zeros((groups, *weighted.shape[1:]))
     np.add.at(total, sums.group_of, weighted)
+    if known is not None:
+        total[:, :-1, :-1] += known
     curve, right = total[:, :-1, :-1], total[:, :-1, -1]
     covariance = np.linalg.inv(curve)
     beta = np.einsum("gij,gj->gi", covariance, right)

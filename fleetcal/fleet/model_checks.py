@@ -19,13 +19,14 @@ import numpy as np
 from scipy import stats
 
 from fleetcal.fleet.averaged import leave_out
+from fleetcal.fleet.bands import Widening
 from fleetcal.fleet.basis import curve_basis
 from fleetcal.fleet.clusters import Clusters, two_clusters
 from fleetcal.fleet.common_errors import common_shifts
 from fleetcal.fleet.curve_departure import CurveDeparture
 from fleetcal.fleet.learnt_departure import learnt_departures
 from fleetcal.fleet.points import Array, FleetPoints, Index
-from fleetcal.fleet.pooled import PooledFit, Widening, fit_fleet
+from fleetcal.fleet.pooled import PooledFit, fit_fleet
 from fleetcal.fleet.whitened import whiten
 
 #: Chances of a false alarm in one group. The check of the bend stays well below its own,

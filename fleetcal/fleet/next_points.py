@@ -180,7 +180,7 @@ def own_curve(fit: PooledFit, group: int, aircraft: int | None) -> tuple[Array, 
     others = others[others != aircraft] if aircraft is not None else others
     weighted, _ = weigh(fit.sums.select(others), spread_root(spread), fit.phi)
     total = weighted.sum(axis=0)
-    known = total[:-1, :-1]
+    known = total[:-1, :-1] + (0.0 if fit.ports is None else fit.ports)
     if np.linalg.cond(known) > 1e14:
         raise FitError(
             "the other aircraft of the group do not determine its curve",

@@ -25,6 +25,7 @@ from scipy import optimize
 
 from fleetcal.errors import FitError
 from fleetcal.fleet.averaged import AveragedFit, average_over_spread, curve_band
+from fleetcal.fleet.bands import Band, Widening, moved_band
 from fleetcal.fleet.basis import HIGHEST_ORDER, curve_basis
 from fleetcal.fleet.curve_departure import CurveDeparture
 from fleetcal.fleet.likelihood import (
@@ -53,46 +54,6 @@ from fleetcal.fleet.sums import AircraftSums, aircraft_sums
 FEWEST_AIRCRAFT: Final = 3
 
 
-@dataclass(frozen=True)
-class Band:
-    """A curve and a band about it, in y.
-
-    Attributes:
-        centre (n,): Curve of highest restricted likelihood.
-        low, high (n,): Averaged over what the data say of the spread, and of how the mean departs
-            from the curve.
-    """
-
-    centre: Array
-    low: Array
-    high: Array
-
-
-def moved_band(band: Band, shift: Array) -> Band:
-    """Return a band that lies about its curve with a shift, and reaches to the curve.
-
-    Args:
-        shift: Shape (n,).
-    """
-    low, high = band.low + shift, band.high + shift
-    return Band(band.centre, np.minimum(low, band.centre), np.maximum(high, band.centre))
-
-
-@dataclass(frozen=True)
-class Widening:
-    """What makes the bands of a group wider than the model says.
-
-    Attributes:
-        factor: On the covariance of the mean curve.
-        added (p, p): To the covariance of its coefficients.
-        departure: Of the mean from the curve; None where the points can show none.
-    """
-
-    factor: float
-    added: Array
-    departure: CurveDeparture | None = None
-
-
 @dataclass(frozen=True, kw_only=True)
 class PooledFit:
     """Restricted maximum-likelihood fit of the groups of one type.
@@ -109,6 +70,8 @@ class PooledFit:
             uncertainty large, shifts each curve; no terms when the points have none.
         bends (groups,), or None: Variance, in y, by which a curve that misses its points is
             doubted when aircraft are held against it.
+        ports (order + 1, order + 1), or None: Information on every curve from what is known of
+            ports, see `few_aircraft`.
     """
 
     order: int
@@ -122,6 +85,18 @@ class PooledFit:
     known: SpreadPrior | None = None
     common: Array | None = None
     bends: Array | None = None
+    ports: Array | None = None
+
+    def centre(self, group: int, x: Array) -> Array:
+        """Return the group's curve of highest restricted likelihood.
+
+        Args:
+            x: Shape (n,).
+
+        Returns:
+            Shape (n,).
+        """
+        return np.asarray(curve_basis(x, self.order) @ self.beta[group])
 
     @cached_property
     def averaged(self) -> AveragedFit:
@@ -135,7 +110,7 @@ class PooledFit:
             likely_alike=self.likely_alike,
             known=self.known,
         )
-        return average_over_spread(self.sums, len(self.beta), grid, self.phi)
+        return average_over_spread(self.sums, len(self.beta), grid, self.phi, self.ports)
 
     def mean_band(self, group: int, x: Array, level: float = 0.95) -> Band:
         """Return where the mean curve of the group lies.
@@ -204,7 +179,7 @@ class PooledFit:
             level=level,
             extra=between + (0.0 if departure is None else departure.variance(x)),
         )
-        band = Band(basis @ self.beta[group], low, high)
+        band = Band(self.centre(group, x), low, high)
         return band if departure is None else moved_band(band, departure.shift(x))
 
 

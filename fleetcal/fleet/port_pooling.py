@@ -20,10 +20,11 @@ import numpy as np
 from scipy import stats
 
 from fleetcal.fleet.averaged import AveragedFit, curve_band, solve_total
+from fleetcal.fleet.bands import Band, moved_band
 from fleetcal.fleet.basis import curve_basis
 from fleetcal.fleet.curve_departure import CurveDeparture
 from fleetcal.fleet.points import Array, Index
-from fleetcal.fleet.pooled import Band, PooledFit, moved_band
+from fleetcal.fleet.pooled import PooledFit
 from fleetcal.fleet.spread_grid import cell_edges
 
 #: Standard deviations between pairings that are tried, as shares of that between aircraft.

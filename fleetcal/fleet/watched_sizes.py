@@ -9,11 +9,11 @@ import numpy as np
 from scipy import optimize, special, stats
 
 from fleetcal.fleet.averaged import curve_band
+from fleetcal.fleet.bands import Band
 from fleetcal.fleet.basis import HIGHEST_ORDER, curve_basis
 from fleetcal.fleet.flight_sums import Extra, SolvedFlights, Tried, solve, try_levels
 from fleetcal.fleet.foreseen_change import USUAL_CHANGE
 from fleetcal.fleet.points import Array
-from fleetcal.fleet.pooled import Band
 from fleetcal.fleet.scan_chance import FEWEST_A_SIDE
 from fleetcal.fleet.watch import LIMIT, SERIES, WatchedFlights
 

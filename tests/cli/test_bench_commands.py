@@ -274,7 +274,7 @@ def test_a_bar_is_lifted_by_a_passed_check_before_the_flight_or_by_withdrawing(
 
 def test_a_group_that_is_barred_below_three_airframes_says_so(few: Program) -> None:
     leak(few, "2024-06-01", 140.0, "C-07")
-    refused = few.run("curve", "mid-fuselage raised disc pair")
+    refused = few.run("outliers", "mid-fuselage raised disc pair")
     assert_explained(refused, 5, "of 2 of the 3 airframes", "barred by failed leak checks: C-07")
 
 

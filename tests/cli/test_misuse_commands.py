@@ -54,16 +54,20 @@ def _numbers(found: Any) -> Iterable[float]:
 def _assert_sound_curve(found: dict[str, Any]) -> None:
     for row in found["rows"]:
         if row["correction_kt"] is None:
-            assert row["airframes"] < 3
+            assert row["airframes"] == 0
             assert row["note"]
             continue
-        assert row["airframes"] >= 3
         bounds = ("next_low_kt", "mean_low_kt", "correction_kt", "mean_high_kt", "next_high_kt")
         values = [row[name] for name in bounds]
         assert values == sorted(values)
         assert values[0] < values[-1]
         # truth is 0.03 + 0.05*(s - 0.25) give or take 0.01: 0.3 to 3 kt
         assert 0.0 < row["correction_kt"] < 4.0
+        assert (row["airframes"] >= 3) is (row["note"] == "")
+        if row["airframes"] < 3:  # the mean of all lies within 1.0 to 1.9 kt
+            assert row["mean_high_kt"] - row["mean_low_kt"] > 1.0
+            assert row["mean_low_kt"] < 1.9
+            assert row["mean_high_kt"] > 1.0
         assert row["next_high_kt"] - row["next_low_kt"] < 12.0
 
 
@@ -158,12 +162,13 @@ def test_identical_points_differ_in_nothing(stores: dict[str, Program]) -> None:
         assert all(abs(row["difference_kt"]) < 1e-6 for row in found["rows"])
 
 
-def test_a_single_point_each_leaves_every_speed_without_a_number(
+def test_a_single_point_each_leaves_speeds_that_nobody_flew_without_a_number(
     stores: dict[str, Program],
 ) -> None:
     found = stores["a single point each"].json("curve", TAIL)
-    assert all(row["correction_kt"] is None for row in found["rows"])
-    assert found["yardstick"] == ""
+    told = {row["ias_kt"]: row for row in found["rows"] if row["correction_kt"] is not None}
+    assert list(told) == [65.0, 80.0, 95.0, 110.0, 125.0]
+    assert "flown by 2 airframes only" in told[65.0]["note"]
 
 
 def test_a_single_point_is_judged_at_its_own_speed(stores: dict[str, Program]) -> None:
@@ -172,11 +177,12 @@ def test_a_single_point_is_judged_at_its_own_speed(stores: dict[str, Program]) -
     assert [row["ias_kt"] for row in told["rows"]] == [95.0]
 
 
-def test_speeds_that_one_airframe_flew_alone_are_left_empty(stores: dict[str, Program]) -> None:
+def test_speeds_that_one_airframe_flew_alone_have_wider_bands(stores: dict[str, Program]) -> None:
     for order in ("0", "1"):
         found = stores["only one airframe at other speeds"].json("curve", TAIL, "--order", order)
-        told = [row["ias_kt"] for row in found["rows"] if row["correction_kt"] is not None]
-        assert told == [95.0]
+        width = {row["ias_kt"]: row["mean_high_kt"] - row["mean_low_kt"] for row in found["rows"]}
+        others = [width[speed] for speed in (65.0, 80.0, 110.0, 125.0)]
+        assert min(others) > 1.5 * width[95.0]
 
 
 @pytest.mark.parametrize(
@@ -188,7 +194,7 @@ def test_speeds_that_one_airframe_flew_alone_are_left_empty(stores: dict[str, Pr
         ("0.03,inf,0", "u_kappa"),
         ("0.03,0.007,0.007", "u_shared_kappa"),
         ("nan,0.007,0.004", "kappa"),
-        ("0.9,0.007,0.004", "kappa"),
+        ("1.6,0.007,0.004", "kappa"),
     ],
 )
 def test_a_point_without_a_sound_value_is_not_taken_in(

@@ -159,7 +159,10 @@ def test_a_group_of_too_few_airframes_is_told_with_their_number(
     lines += [f"C-{n},2024-03-05,600,{v},3000,0.01,0.005" for n in (19, 20) for v in (70, 90)]
     (folder / "points.csv").write_text("\n".join(lines) + "\n")
     program.output("points", "import", folder / "points.csv")
-    assert_explained(program.run("curve", MID), 5, MID, "of 2 of the 3 airframes")
+    assert "From 2 airframes only" in program.output("curve", MID)
+    issued = ("publish", MID, "--issue", "--reason", "x", "--out", folder / "issued")
+    assert_explained(program.run(*issued), 5, MID, "of 2 of the 3 airframes")
+    assert_explained(program.run("outliers", MID), 5, MID, "of 2 of the 3 airframes")
 
 
 def test_a_bad_cell_in_the_last_line_keeps_all_points_out(program: Program, folder: Path) -> None:

@@ -43,7 +43,8 @@ def limits(port: str, place: int | None, monkeypatch: pytest.MonkeyPatch) -> Car
         from_date=date(2020, 1, 1), static_source=port, engine="75 kW four", propeller="fixed"
     )
     airframe = AirframeDescription(tag="C-01", type="Corrie 2", note="", fits=(fit,))
-    fitted = SimpleNamespace(fit=None, number=0, name=SimpleNamespace(static_source=PORT))
+    name = SimpleNamespace(static_source=PORT)
+    fitted = SimpleNamespace(pooled=None, number=0, name=name)
     (found,) = limits_of_airframe((), airframe, cast(Any, fitted), place)
     return found
 

@@ -28,7 +28,7 @@ def test_speeds_are_round_and_reach_over_all_that_was_flown(
     import_points(described, tmp_path / "p.csv")
     known, _ = gather_points(described, None, "up", WING)
     # 70 to 120 kt at 540, 550 and 560 kg are 72.5 to 126.5 kt at 600 kg.
-    assert speed_grid.speeds_flown(known, 0, 600.0, 10.0) == tuple(range(70, 131, 10))
+    assert speed_grid.speeds_flown(known.rows_of(0), 600.0, 10.0) == tuple(range(70, 131, 10))
     rows = known.rows_of(0)
     slowest = [70.0 * np.sqrt(600.0 / weight) for weight in (540.0, 550.0, 560.0)]
     assert [row.speed_at(600.0) for row in rows[::3]] == pytest.approx(slowest)

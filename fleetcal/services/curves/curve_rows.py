@@ -5,10 +5,13 @@ from __future__ import annotations
 from typing import TypedDict
 
 import numpy as np
+import numpy.typing as npt
 
 from fleetcal.airdata.atmosphere import Array
+from fleetcal.fleet.bands import Band
 from fleetcal.fleet.pooled import FEWEST_AIRCRAFT
 from fleetcal.publish.table_row import TableRow
+from fleetcal.services.curves.few_of_group import few_of_group
 from fleetcal.services.curves.fitted_group import FittedGroup
 from fleetcal.services.curves.speed_grid import (
     bounded_correction_kt,
@@ -19,6 +22,7 @@ from fleetcal.services.curves.speed_grid import (
     speed_correction_kt,
     too_few_reach,
 )
+from fleetcal.wording import counted
 
 
 class RowFacts(TypedDict):
@@ -35,7 +39,7 @@ def row_facts(fitted: FittedGroup, ias_kt: Array, kappa: Array) -> list[RowFacts
     Args:
         ias_kt, kappa: Airspeeds, and the mean error coefficient there.
     """
-    points = fitted.known.rows_of(fitted.number)
+    points = fitted.rows
     height = height_correction_ft(ias_kt, fitted.request.altitude_ft, kappa)
     return [
         RowFacts(
@@ -51,12 +55,11 @@ def curve_rows(fitted: FittedGroup, speeds_kt: tuple[float, ...]) -> tuple[Table
     """Tell a fitted curve at some airspeeds.
 
     Returns:
-        Empty with the reason where points of fewer than three airframes reach the speed.
+        Empty with the reason where points of too few airframes reach the speed.
     """
     ias = np.array(speeds_kt)
     lift = lift_at(fitted.known.type, ias, fitted.weight_kg)
-    mean = fitted.fit.mean_band(fitted.number, lift)
-    following = fitted.fit.next_band(fitted.number, lift)
+    mean, following = _bands(fitted, speeds_kt, lift)
     correction = speed_correction_kt(ias, mean.centre)
     bands = [
         bounded_correction_kt(ias, kappa)
@@ -65,8 +68,8 @@ def curve_rows(fitted: FittedGroup, speeds_kt: tuple[float, ...]) -> tuple[Table
     rows = []
     for i, facts in enumerate(row_facts(fitted, ias, mean.centre)):
         airframes, read = facts["airframes"], facts["flown_by"]
-        if airframes < FEWEST_AIRCRAFT:
-            reason = too_few_reach(airframes, read, fitted.weight_kg)
+        if airframes < fitted.request.fewest:
+            reason = too_few_reach(airframes, read, fitted.weight_kg, fitted.request.fewest)
             rows.append(
                 TableRow(ias_kt=speeds_kt[i], airframes=airframes, flown_by=read, note=reason)
             )
@@ -80,7 +83,50 @@ def curve_rows(fitted: FittedGroup, speeds_kt: tuple[float, ...]) -> tuple[Table
                 mean_high_kt=float(bands[1][i]),
                 next_low_kt=float(bands[2][i]),
                 next_high_kt=float(bands[3][i]),
+                note=_few_words(fitted, speeds_kt[i], airframes),
                 **facts,
             )
         )
     return tuple(rows)
+
+
+def _bands(fitted: FittedGroup, speeds_kt: tuple[float, ...], lift: Array) -> tuple[Band, Band]:
+    """Return both bands; where few airframes of a large group flew, as wide as few allow.
+
+    A level and a tilt that one airframe alone tells say nothing of how airframes differ there, so
+    what is supposed of that holds where it makes a band wider.
+    """
+    mean = fitted.fit.mean_band(fitted.number, lift)
+    following = fitted.fit.next_band(fitted.number, lift)
+    group = fitted.group or fitted
+    few = np.array([_few_fly(fitted, group, speed) for speed in speeds_kt])
+    if group.check is None or not few.any() or fitted.request.fewest >= FEWEST_AIRCRAFT:
+        return mean, following
+    supposed = few_of_group(group.known, group.number)
+    wide = supposed.next_band(0, lift)
+    of_mean = supposed.mean_band(0, lift) if fitted.airframe is None else wide
+    return _wider(mean, of_mean, few), _wider(following, wide, few)
+
+
+def _few_fly(fitted: FittedGroup, group: FittedGroup, ias_kt: float) -> bool:
+    """Tell whether a line rests on points of few airframes of a group, and on none of its own."""
+    if fitted.airframe is not None and reached_by(fitted.known.rows, ias_kt, fitted.weight_kg):
+        return False
+    return 0 < reached_by(group.rows, ias_kt, fitted.weight_kg) < FEWEST_AIRCRAFT
+
+
+def _wider(band: Band, other: Band, where: npt.NDArray[np.bool_]) -> Band:
+    low = np.where(where, np.minimum(band.low, other.low), band.low)
+    high = np.where(where, np.maximum(band.high, other.high), band.high)
+    return Band(band.centre, low, high)
+
+
+def _few_words(fitted: FittedGroup, ias_kt: float, airframes: int) -> str:
+    """Say what a line rests on where that is less than a reader would suppose."""
+    if fitted.airframe is None:
+        if airframes >= FEWEST_AIRCRAFT:
+            return ""
+        who = counted(airframes, "airframe")
+        return f"flown by {who} only, so how airframes differ there is supposed"
+    own = reached_by(fitted.known.rows, ias_kt, fitted.weight_kg)
+    return "" if own else f"{fitted.airframe.tag} has not flown it: this is from its group"

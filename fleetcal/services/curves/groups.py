@@ -165,6 +165,32 @@ def sort_points(read: ReadPoints, groups: Sequence[GroupName]) -> TypePoints:
     return sorted_into_groups(known, read.points, members, groups)
 
 
+def points_of_group(
+    read: ReadPoints, name: GroupName, rows: Sequence[PooledPoint] | None = None
+) -> TypePoints:
+    """Return the points of one group by itself, however few airframes flew it.
+
+    Args:
+        rows: Some of its points; all when None.
+    """
+    mine = [row for row in read.points if name.holds(row)] if rows is None else rows
+    tags = sorted({row.airframe for row in mine})
+    return TypePoints(
+        quantity=read.quantity,
+        scale=read.scale,
+        flown=read.flown,
+        type=read.type,
+        flap_setting=read.flap_setting,
+        usual=read.usual,
+        groups=(name,),
+        members=tuple(Member(tag, name) for tag in tags),
+        points=fleet_points(mine, [tags.index(row.airframe) for row in mine], [0] * len(tags)),
+        rows=tuple(mine),
+        barred=tuple(read.barred),
+        rejected=tuple(read.rejected),
+    )
+
+
 def gather_group(
     store: Store, request: PoolRequest, name: str | None
 ) -> tuple[TypePoints, GroupName | None]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from typing import TypeVar
 
 from fleetcal.fleet.pooled import FEWEST_AIRCRAFT
@@ -25,7 +25,12 @@ def fliers_of(flown: Iterable[tuple[Name, str]]) -> dict[Name, set[str]]:
 
 def large_enough(fliers: Mapping[Name, set[str]]) -> list[Name]:
     """Return the groups that enough airframes flew for a pooled curve, by name."""
-    return sorted((g for g, tags in fliers.items() if len(tags) >= FEWEST_AIRCRAFT), key=str)
+    return sorted((g for g, tags in fliers.items() if enough_fly(tags)), key=str)
+
+
+def enough_fly(tags: Collection[str]) -> bool:
+    """Tell whether a group that so many airframes flew has a pooled curve."""
+    return len(tags) >= FEWEST_AIRCRAFT
 
 
 def too_few_words(fliers: Mapping[Name, set[str]]) -> tuple[str, ...]:

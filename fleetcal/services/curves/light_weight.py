@@ -13,8 +13,6 @@ from math import floor
 import numpy as np
 
 from fleetcal.airdata.atmosphere import Array
-from fleetcal.fleet.basis import curve_basis
-from fleetcal.fleet.pooled import FEWEST_AIRCRAFT
 from fleetcal.publish.table_row import TableRow
 from fleetcal.services.curves.curve_rows import curve_rows
 from fleetcal.services.curves.fitted_group import FittedGroup
@@ -43,12 +41,12 @@ def light_weight(fitted: FittedGroup, rows: tuple[TableRow, ...]) -> LightWeight
     Args:
         rows: The curve at the weight of the request.
     """
-    points = fitted.known.rows_of(fitted.number)
+    points, fewest = fitted.rows, fitted.request.fewest
     weight = float(floor(min(row.weight_kg for row in points)))
     speeds = np.array([row.given_kt for row in rows])
     found = _corrections(fitted, speeds, weight)
     corrections = tuple(
-        float(value) if reached_by(points, row.given_kt, weight) >= FEWEST_AIRCRAFT else None
+        float(value) if reached_by(points, row.given_kt, weight) >= fewest else None
         for row, value in zip(rows, found, strict=True)
     )
     matters = any(_beyond_band(row, light) for row, light in zip(rows, corrections, strict=True))
@@ -57,8 +55,7 @@ def light_weight(fitted: FittedGroup, rows: tuple[TableRow, ...]) -> LightWeight
 
 def _corrections(fitted: FittedGroup, ias_kt: Array, weight_kg: float) -> Array:
     lift = lift_at(fitted.known.type, ias_kt, weight_kg)
-    kappa = curve_basis(lift, fitted.fit.order) @ fitted.fit.beta[fitted.number]
-    return speed_correction_kt(ias_kt, kappa)
+    return speed_correction_kt(ias_kt, fitted.fit.centre(fitted.number, lift))
 
 
 def _beyond_band(row: TableRow, light_kt: float | None) -> bool:

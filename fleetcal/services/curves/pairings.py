@@ -145,7 +145,7 @@ def _rows(
     known: TypePoints, fit: PooledFit, curves: PairingCurves, group: int, step_kt: float
 ) -> list[PairingRow]:
     weight, members = known.type.reference_weight_kg, known.rows_of(group)
-    speeds_kt = speeds_flown(known, group, weight, step_kt)
+    speeds_kt = speeds_flown(members, weight, step_kt)
     reached = [(v, reached_by(members, v, weight)) for v in speeds_kt]
     speeds = np.array([v for v, airframes in reached if airframes >= FEWEST_AIRCRAFT])
     counts = [airframes for _, airframes in reached if airframes >= FEWEST_AIRCRAFT]

@@ -3,32 +3,46 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TypedDict
 
 import numpy as np
 
-from fleetcal.errors import DataError
-from fleetcal.fleet.model_checks import fit_checked
 from fleetcal.fleet.pooled import PooledFit
 from fleetcal.publish.table_row import TableRow
 from fleetcal.services.curves.count_reasons import count_reasons
 from fleetcal.services.curves.curve_rows import curve_rows
 from fleetcal.services.curves.doubts import doubts_of
+from fleetcal.services.curves.fit_airframe import OwnFit
+from fleetcal.services.curves.fit_group import fit_group
+from fleetcal.services.curves.fit_pool import fit_pool
 from fleetcal.services.curves.fitted_group import CurveRequest, FittedGroup
-from fleetcal.services.curves.group_name import GroupName
 from fleetcal.services.curves.light_weight import at_light_weight
-from fleetcal.services.curves.pool_members import AirframeLeftOut, Pool, left_out_sentences
-from fleetcal.services.curves.pool_of_group import pool_of_group
-from fleetcal.services.curves.position_error import POSITION_ERROR
-from fleetcal.services.curves.quantity import PoolRequest
+from fleetcal.services.curves.own_answers import own_answers
+from fleetcal.services.curves.own_curve_words import (
+    few_model_words,
+    own_doubts,
+    own_model_words,
+    rests_on,
+)
+from fleetcal.services.curves.pool_members import AirframeLeftOut, left_out_sentences
 from fleetcal.services.curves.speed_grid import speeds_flown
 from fleetcal.services.curves.standing_words import PRIOR_WORDS, fit_words
 from fleetcal.services.curves.type_points import TypePoints
 from fleetcal.services.pitot_words import pitot_error_words
-from fleetcal.services.plausible_weight import require_plausible_weight
 from fleetcal.services.yardstick_words import yardstick_line
 from fleetcal.store import Store
 
 __all__ = ["CurveRequest", "PooledCurve", "describe_curve", "fit_group", "fit_pool", "pooled_curve"]
+
+
+class _Model(TypedDict):
+    """What a curve says of its model."""
+
+    order: int
+    spread_level_kappa: float
+    spread_tilt_kappa: float
+    phi: float
+    model: str
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -52,6 +66,9 @@ class PooledCurve:
         light_weight_kg: Lightest weight flown, if the correction there differs by more than half
             the band for one aircraft at some speed.
         pitot: What an error of the pitot would do at the fastest speed.
+        airframe: Whose own curve it is, in which case both bands are its own; None for a group.
+        answers: What the indicator of an airframe does, in sentences.
+        rests_on: What the curve of an airframe, or of a group too small to be pooled, rests on.
     """
 
     type: str
@@ -78,6 +95,9 @@ class PooledCurve:
     without: tuple[AirframeLeftOut, ...] = ()
     light_weight_kg: float | None = None
     pitot: str = ""
+    airframe: str | None = None
+    rests_on: tuple[str, ...] = ()
+    answers: tuple[str, ...] = ()
 
 
 def pooled_curve(store: Store, request: CurveRequest) -> PooledCurve:
@@ -91,58 +111,11 @@ def pooled_curve(store: Store, request: CurveRequest) -> PooledCurve:
     return describe_curve(fitted)
 
 
-def fit_group(store: Store, request: CurveRequest) -> FittedGroup:
-    """Fit a group together with the other groups of its type.
-
-    Raises:
-        FleetcalError: As `pooled_curve`.
-    """
-    if not 0.5 <= request.step_kt <= 100.0:
-        raise DataError(f"a step of {request.step_kt:g} kt makes no table", "give 0.5 to 100 kt")
-    pool_request = PoolRequest(
-        quantity=POSITION_ERROR,
-        type=request.type,
-        flap_setting=request.flap_setting,
-        choice=request.choice,
-    )
-    found = pool_of_group(store, pool_request, request.group)
-    return fit_pool(request, found.pool, found.name)
-
-
-def fit_pool(request: CurveRequest, pool: Pool, name: GroupName) -> FittedGroup:
-    """Fit a group from points that were read before.
-
-    Args:
-        name: One of the groups of the pool.
-
-    Raises:
-        FitError: If a group has fewer than three airframes, or the points determine no curve.
-        ImplausibleError: If no aircraft of the type has the weight.
-    """
-    known = pool.known
-    kind = known.type
-    weight = kind.reference_weight_kg if request.weight_kg is None else request.weight_kg
-    require_plausible_weight(weight, kind.name, kind.reference_weight_kg)
-    fit, checks = fit_checked(known.points, request.order)
-    number = known.groups.index(name)
-    return FittedGroup(
-        request=request,
-        known=known,
-        name=name,
-        number=number,
-        fit=fit,
-        weight_kg=weight,
-        check=checks[number],
-        pool=pool,
-    )
-
-
 def describe_curve(fitted: FittedGroup) -> PooledCurve:
     """Return a fitted group as a result to print."""
-    known, fit, name = fitted.known, fitted.fit, fitted.name
+    known, name, airframe = fitted.known, fitted.name, fitted.airframe
     rows = known.rows_of(fitted.number)
-    speeds = speeds_flown(known, fitted.number, fitted.weight_kg, fitted.request.step_kt)
-    spread = np.sqrt(np.maximum(np.diag(fit.spread), 0.0))
+    speeds = speeds_flown(fitted.rows, fitted.weight_kg, fitted.request.step_kt)
     fine = tuple(float(v) for v in np.arange(speeds[0], speeds[-1] + 0.5))
     light_kg, marked_rows = at_light_weight(fitted, curve_rows(fitted, speeds), fine)
     known_cas = [(row.given_kt, row.cas_kt) for row in marked_rows if row.cas_kt is not None]
@@ -159,21 +132,49 @@ def describe_curve(fitted: FittedGroup) -> PooledCurve:
         airframes=len({row.airframe for row in rows}),
         sorties=len({row.sortie_id for row in rows}),
         points=len(rows),
-        order=fit.order,
-        spread_level_kappa=float(spread[0]),
-        spread_tilt_kappa=float(spread[1]) if len(spread) > 1 else 0.0,
-        phi=fit.phi,
-        model=_model_words(known, fit),
+        **_model(fitted),
         outside=fitted.pool.kept_in(name),
         left_out=_left_out(fitted),
-        doubts=doubts_of(known, fitted.number, fitted.check, fit),
+        doubts=_doubts(fitted),
         yardstick=yardstick_line([ias for ias, _ in known_cas], [cas for _, cas in known_cas]),
         without=fitted.without,
         light_weight_kg=light_kg,
         pitot=pitot_error_words(
             max((ias for ias, _ in known_cas), default=max(speeds)), fitted.request.altitude_ft
         ),
+        airframe=None if airframe is None else airframe.tag,
+        rests_on=rests_on(fitted),
+        answers=()
+        if airframe is None
+        else own_answers(airframe.tag, marked_rows, fitted.weight_kg),
     )
+
+
+def _model(fitted: FittedGroup) -> _Model:
+    if isinstance(fitted.fit, OwnFit):
+        return _Model(
+            order=fitted.fit.order,
+            spread_level_kappa=0.0,
+            spread_tilt_kappa=0.0,
+            phi=fitted.fit.curve.scatter**2,
+            model=own_model_words(fitted.fit.curve, fitted),
+        )
+    fit = fitted.pooled
+    spread = np.sqrt(np.maximum(np.diag(fit.spread), 0.0))
+    words = _model_words(fitted.known, fit) if fitted.check else few_model_words(fitted)
+    return _Model(
+        order=fit.order,
+        spread_level_kappa=float(spread[0]),
+        spread_tilt_kappa=float(spread[1]) if len(spread) > 1 else 0.0,
+        phi=fit.phi,
+        model=words,
+    )
+
+
+def _doubts(fitted: FittedGroup) -> tuple[str, ...]:
+    if fitted.check is not None:
+        return doubts_of(fitted.known, fitted.number, fitted.check, fitted.pooled)
+    return own_doubts(fitted)
 
 
 def _model_words(known: TypePoints, fit: PooledFit) -> str:
@@ -187,6 +188,10 @@ def _model_words(known: TypePoints, fit: PooledFit) -> str:
 
 
 def _left_out(fitted: FittedGroup) -> tuple[str, ...]:
+    if fitted.airframe is not None:
+        out = (*fitted.known.rejected, *fitted.known.barred)
+        own = [row for row in out if row.airframe == fitted.airframe.tag]
+        return count_reasons((row.airframe, row.barred or row.reason) for row in own)
     rejected = [row for row in fitted.known.rejected if fitted.name.holds(row)]
     refused = count_reasons((row.airframe, row.reason) for row in rejected)
     return (

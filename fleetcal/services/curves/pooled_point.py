@@ -123,20 +123,23 @@ def fleet_points(
     )
 
 
-def terms_of(rows: Sequence[PooledPoint], owner: str) -> Array:
+def terms_of(rows: Sequence[PooledPoint], owner: str, without: str = "") -> Array:
     """Return the terms of one owner, a column for each name.
 
     Args:
         owner: ``sortie``, ``airframe`` or ``fleet``.
+        without: Name of a term that is left out.
 
     Returns:
         Shape (rows, names): Signed, in y; 0 where a point has no such term.
     """
-    names = sorted({term.name for row in rows for term in row.terms if term.owner == owner})
+    names = sorted(
+        {term.name for row in rows for term in row.terms if term.owner == owner} - {without}
+    )
     column = {name: i for i, name in enumerate(names)}
     found = np.zeros((len(rows), len(names)))
     for i, row in enumerate(rows):
         for term in row.terms:
-            if term.owner == owner:
+            if term.owner == owner and term.name in column:
                 found[i, column[term.name]] = term.u
     return found

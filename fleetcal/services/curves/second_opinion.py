@@ -9,6 +9,7 @@ from typing import Final
 import numpy as np
 
 from fleetcal.airdata.atmosphere import Array
+from fleetcal.errors import FitError
 from fleetcal.fleet.second_opinion import SecondOpinion, second_opinion
 from fleetcal.publish.table_row import TableRow
 from fleetcal.services.curves.curve_rows import curve_rows
@@ -79,7 +80,12 @@ def compared_curves(store: Store, request: CurveRequest) -> ComparedCurves:
         FitError: If either of the two cannot fit the points.
     """
     fitted = fit_group(store, request)
-    other = second_opinion(fitted.known.points, fitted.fit.order)
+    if fitted.check is None:
+        raise FitError(
+            f"{fitted.called}: a second opinion needs a group of 3 airframes",
+            "leave --second-opinion out",
+        )
+    other = second_opinion(fitted.known.points, fitted.pooled.order)
     rows = _rows(fitted, other)
     members = fitted.known.rows_of(fitted.number)
     agree, verdict = _verdict(rows)
@@ -90,7 +96,7 @@ def compared_curves(store: Store, request: CurveRequest) -> ComparedCurves:
         weight_kg=fitted.weight_kg,
         airframes=len({row.airframe for row in members}),
         points=len(members),
-        order=fitted.fit.order,
+        order=fitted.pooled.order,
         rows=rows,
         agree=agree,
         verdict=verdict,
@@ -101,7 +107,7 @@ def compared_curves(store: Store, request: CurveRequest) -> ComparedCurves:
 
 def _rows(fitted: FittedGroup, other: SecondOpinion) -> tuple[ComparedRow, ...]:
     step = fitted.request.step_kt
-    speeds = speeds_flown(fitted.known, fitted.number, fitted.weight_kg, step)
+    speeds = speeds_flown(fitted.rows, fitted.weight_kg, step)
     ias = np.array(speeds)
     lift = lift_at(fitted.known.type, ias, fitted.weight_kg)
     second = [bounded_correction_kt(ias, kappa) for kappa in other.mean_band(fitted.number, lift)]

@@ -15,9 +15,7 @@ import numpy as np
 from fleetcal.airdata.atmosphere import Array
 from fleetcal.airdata.position_error import airspeed_correction, altitude_correction
 from fleetcal.fleet.basis import lift_from_airspeed
-from fleetcal.fleet.pooled import FEWEST_AIRCRAFT
 from fleetcal.services.curves.pooled_point import PooledPoint
-from fleetcal.services.curves.type_points import TypePoints
 from fleetcal.store import TypeDescription
 from fleetcal.units import MPS_PER_KT, from_si, to_si
 
@@ -61,27 +59,30 @@ def _covering(speeds: Iterable[tuple[str, float]], ias_kt: float) -> int:
     return sum(low - REACH_KT <= ias_kt <= high + REACH_KT for low, high in ranges.values())
 
 
-def too_few_reach(airframes: int, read: int, weight_kg: float) -> str:
+def too_few_reach(airframes: int, read: int, weight_kg: float, fewest: int) -> str:
     """Return why a speed is not told, in words.
 
     Args:
         airframes: Whose points reach it at the weight told.
         read: Who read it, at whatever weight they flew.
+        fewest: That are needed.
     """
+    if fewest == 1:
+        return f"not flown at {weight_kg:.0f} kg"
     whose = {0: "no airframe", 1: "1 airframe only"}.get(airframes, f"{airframes} airframes only")
-    sentence = f"reached at {weight_kg:.0f} kg by points of {whose}; {FEWEST_AIRCRAFT} are needed"
+    sentence = f"reached at {weight_kg:.0f} kg by points of {whose}; {fewest} needed"
     return f"{sentence} ({read} read it at other weights)" if read > airframes else sentence
 
 
 def speeds_flown(
-    known: TypePoints, group: int, weight_kg: float, step_kt: float
+    rows: Sequence[PooledPoint], weight_kg: float, step_kt: float
 ) -> tuple[float, ...]:
-    """Return round airspeeds over the range that a group was flown at.
+    """Return round airspeeds over the range that points were flown at.
 
     Returns:
         Multiples of the step, rising; at least one.
     """
-    speeds = [row.speed_at(weight_kg) for row in known.rows_of(group)]
+    speeds = [row.speed_at(weight_kg) for row in rows]
     first = np.floor(min(speeds) / step_kt)
     last = np.ceil(max(speeds) / step_kt)
     return tuple(float(k * step_kt) for k in np.arange(first, last + 1) if k > 0)

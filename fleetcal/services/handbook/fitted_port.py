@@ -16,8 +16,8 @@ import numpy as np
 
 from fleetcal.airdata.atmosphere import Array
 from fleetcal.errors import FitError
-from fleetcal.fleet.basis import curve_basis
-from fleetcal.fleet.pooled import FEWEST_AIRCRAFT, Band
+from fleetcal.fleet.bands import Band
+from fleetcal.fleet.pooled import FEWEST_AIRCRAFT
 from fleetcal.services.curves.fitted_group import FittedGroup
 from fleetcal.services.curves.speed_grid import (
     REACH_KT,
@@ -60,16 +60,18 @@ class FittedPort:
 
     @cached_property
     def spans(self) -> Spans:
-        """Ranges of IAS, kt, rising, that three airframes or more flew."""
-        rows = self.fitted.known.rows_of(self.fitted.number)
-        return spans_together((row.airframe, row.speed_at(self.fitted.weight_kg)) for row in rows)
+        """Ranges of IAS, kt, rising, that enough airframes flew."""
+        weight, fewest = self.fitted.weight_kg, self.fitted.request.fewest
+        speeds = ((row.airframe, row.speed_at(weight)) for row in self.fitted.rows)
+        return spans_together(speeds, fewest)
 
     @cached_property
     def reach(self) -> tuple[float, float]:
         """Slowest and fastest IAS of the spans, kt."""
         if not self.spans:
             raise FitError(
-                f"{self.fitted.name}: no speed was flown by {FEWEST_AIRCRAFT} airframes",
+                f"{self.fitted.called}: no speed was flown by enough airframes "
+                f"({self.fitted.request.fewest})",
                 "reduce flights of more airframes at the same speeds",
             )
         return self.spans[0][0], self.spans[-1][1]
@@ -81,8 +83,7 @@ class FittedPort:
     def kappa(self, ias_kt: Array) -> Array:
         """Return kappa of the group's mean curve at airspeeds (n,)."""
         lift = lift_at(self.fitted.known.type, ias_kt, self.fitted.weight_kg)
-        fit = self.fitted.fit
-        return np.asarray(curve_basis(lift, fit.order) @ fit.beta[self.fitted.number])
+        return self.fitted.fit.centre(self.fitted.number, lift)
 
     def cas_kt(self, ias_kt: Array) -> Array:
         """Return CAS of the group's mean at airspeeds (n,), kt."""
@@ -137,8 +138,8 @@ class FittedPort:
         values = self.cas_kt(grid)
         if np.any(np.diff(values) <= 0.0):
             raise FitError(
-                f"{self.fitted.name}: the calibrated airspeed does not rise with the indicated one "
-                f"everywhere from {low:.0f} to {high:.0f} kt, so no airspeed can be solved for",
+                f"{self.fitted.called}: the calibrated airspeed does not rise with the indicated "
+                f"one everywhere from {low:.0f} to {high:.0f} kt, so no airspeed can be solved for",
                 "look at the curve; ask for a lower order with --order, or reduce more flights",
             )
         ias = np.interp(cas_kt, values, grid)
@@ -167,8 +168,8 @@ def span_flown(speeds: Iterable[tuple[str, float]], hint: str) -> tuple[float, f
     return spans[0][0], spans[-1][1]
 
 
-def spans_together(speeds: Iterable[tuple[str, float]]) -> Spans:
-    """Return where three airframes or more flew, as `spans_flown`.
+def spans_together(speeds: Iterable[tuple[str, float]], fewest: int = FEWEST_AIRCRAFT) -> Spans:
+    """Return where enough airframes flew, as `spans_flown`.
 
     Args:
         speeds: Airframe and speed of each measurement, kt.
@@ -176,11 +177,11 @@ def spans_together(speeds: Iterable[tuple[str, float]]) -> Spans:
     flown: dict[str, list[float]] = {}
     for airframe, speed in speeds:
         flown.setdefault(airframe, []).append(speed)
-    return spans_flown([(min(own), max(own)) for own in flown.values()])
+    return spans_flown([(min(own), max(own)) for own in flown.values()], fewest)
 
 
-def spans_flown(ranges: list[tuple[float, float]]) -> Spans:
-    """Return where the ranges of three airframes or more overlap.
+def spans_flown(ranges: list[tuple[float, float]], fewest: int = FEWEST_AIRCRAFT) -> Spans:
+    """Return where the ranges of enough airframes overlap.
 
     Args:
         ranges (list of (slowest, fastest)): One an airframe, kt; each reaches a little beyond its
@@ -196,9 +197,9 @@ def spans_flown(ranges: list[tuple[float, float]]) -> Spans:
     flying, begun = 0, 0.0
     for speed, end in ends:
         before, flying = flying, flying - end
-        if before < FEWEST_AIRCRAFT <= flying:
+        if before < fewest <= flying:
             begun = speed
-        elif flying < FEWEST_AIRCRAFT <= before:
+        elif flying < fewest <= before:
             if spans and begun - spans[-1][1] <= 0.0:
                 spans[-1] = (spans[-1][0], speed)
             else:

@@ -6,7 +6,6 @@ from dataclasses import replace
 
 import numpy as np
 
-from fleetcal.fleet.pooled import FEWEST_AIRCRAFT
 from fleetcal.publish.table_row import ReadingRow
 from fleetcal.services.curves.curve_rows import row_facts
 from fleetcal.services.handbook.fitted_port import FittedPort
@@ -57,7 +56,7 @@ def _row(port: FittedPort, cas_kt: float, found: tuple[float, ...]) -> ReadingRo
     ias, mean_low, mean_high, next_low, next_high = found
     if not np.isfinite(found).all():
         reason = (
-            f"outside the speeds that points of {FEWEST_AIRCRAFT} airframes reach"
+            f"outside the speeds that points of {port.fitted.request.fewest} airframes reach"
             if np.isnan(ias)
             else "the band reaches too far beyond the speeds flown"
         )

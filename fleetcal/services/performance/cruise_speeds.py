@@ -23,8 +23,9 @@ from fleetcal.airdata.performance.generalised_power import (
     viw_of,
 )
 from fleetcal.errors import FitError
+from fleetcal.fleet.bands import Band
 from fleetcal.fleet.points import FleetPoints
-from fleetcal.fleet.pooled import Band, PooledFit
+from fleetcal.fleet.pooled import PooledFit
 from fleetcal.units import M_PER_FT
 
 _STEP_KT: Final = 0.25

@@ -67,11 +67,11 @@ def _by_own_points(
     limits: Sequence[CarriedLimit], fitted: FittedGroup, place: int
 ) -> tuple[CarriedLimit, ...]:
     try:
-        own = own_curve(fitted.fit, fitted.number, place)
+        own = own_curve(fitted.pooled, fitted.number, place)
     except FitError:
         return tuple(limits)
     tag = fitted.known.members[place].airframe
-    common = fitted.fit.common_shift(fitted.number)
+    common = fitted.pooled.common_shift(fitted.number)
     sure = own[0], own[1] + common.T @ common
     return tuple(_lowered(limit, tag, _own_edge(limit, fitted, sure)) for limit in limits)
 
@@ -83,7 +83,7 @@ def _own_edge(
     if limit.cas_kt is None:
         return limit.usable_kt
     ias = np.arange(_FAR * limit.usable_kt, limit.usable_kt + _STEP_KT, _STEP_KT)
-    rows = curve_basis(lift_at(fitted.known.type, ias, fitted.weight_kg), fitted.fit.order)
+    rows = curve_basis(lift_at(fitted.known.type, ias, fitted.weight_kg), fitted.pooled.order)
     deviation = np.sqrt(np.einsum("ij,jk,ik->i", rows, own[1], rows))
     highest = rows @ own[0] + TWO_SIDED_95 * deviation
     beyond = ias + speed_correction_kt(ias, highest) > limit.cas_kt

@@ -102,7 +102,7 @@ def plan_basis(
     # limits go by the curve that is published, but the airframe itself is always in it
     pool = pool_of(known, judge_known(known)[1], MemberChoice(kept=(airframe.tag,)), [group])
     fitted = fit_pool(request, pool, group)
-    fit = fit_checked(known.points)[0] if pool.left_out else fitted.fit
+    fit = fit_checked(known.points)[0] if pool.left_out else fitted.pooled
     others = pool.known.members
     own = others.index(member) if member in others else None
     with store.reading() as session:

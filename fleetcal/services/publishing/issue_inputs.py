@@ -13,6 +13,7 @@ from datetime import UTC, date, datetime
 from typing import Any, Final
 
 from fleetcal.errors import MalformedFileError
+from fleetcal.fleet.pooled import FEWEST_AIRCRAFT
 from fleetcal.publish.table_form import TableForm
 from fleetcal.publish.table_record import canonical_json
 from fleetcal.records import BudgetTerm
@@ -101,7 +102,7 @@ def freeze_inputs(
     return canonical_json(
         {
             "format_version": FORMAT_VERSION,
-            "request": asdict(fitted.request),
+            "request": _kept_request(fitted.request),
             "weight_kg": fitted.weight_kg,
             "form": asdict(form),
             "made_on": made_on.isoformat(),
@@ -196,11 +197,16 @@ def _limit(values: dict[str, Any]) -> StatedLimit:
     return StatedLimit(**{**values, "also_cas_kt": tuple(values["also_cas_kt"])})
 
 
+def _kept_request(request: CurveRequest) -> dict[str, Any]:
+    """Return what was chosen; how many airframes a line needs is the same for all issues."""
+    return {name: value for name, value in asdict(request).items() if name != "fewest"}
+
+
 def _request(kept: dict[str, Any]) -> CurveRequest:
     choices: dict[str, Any] = {
         name: tuple(value) if isinstance(value, list) else value for name, value in kept.items()
     }
-    return CurveRequest(**choices)
+    return CurveRequest(**choices, fewest=FEWEST_AIRCRAFT)
 
 
 def _pool(content: dict[str, Any], known: TypePoints) -> Pool:

@@ -18,6 +18,7 @@ from pathlib import Path
 
 from fleetcal import __version__
 from fleetcal.errors import DataError, UnknownNameError
+from fleetcal.fleet.pooled import FEWEST_AIRCRAFT
 from fleetcal.publish.issue_mark import IssueMark
 from fleetcal.publish.pooled_table import PooledTable
 from fleetcal.publish.published_files import (
@@ -105,7 +106,12 @@ def make_issue(
             nor if a file cannot be written.
     """
     layout = layout or Layout()
-    fitted = fit_group(store, request)
+    fitted = fit_group(store, replace(request, fewest=FEWEST_AIRCRAFT))
+    if fitted.airframe is not None:
+        raise DataError(
+            f"{fitted.called} is one airframe, and an issue is of a group of airframes",
+            "publish it without --issue",
+        )
     curve = describe_curve(fitted)
     limits = limits_of_type(store, fitted)
     table = table_of_group(fitted, curve, issued_on, layout.form, limits)

@@ -11,7 +11,6 @@ import numpy as np
 from fleetcal import __version__
 from fleetcal.airdata.yardsticks import largest_airspeed_error
 from fleetcal.errors import FitError
-from fleetcal.fleet.pooled import FEWEST_AIRCRAFT
 from fleetcal.publish.pooled_table import PlottedPoint, PooledTable
 from fleetcal.publish.table_form import TableForm
 from fleetcal.publish.table_limit import TableLimit
@@ -66,7 +65,7 @@ def _fine_speeds(curve: PooledCurve) -> tuple[float, ...]:
     reached = [row.given_kt for row in curve.rows if row.cas_kt is not None]
     if not reached:
         raise FitError(
-            f"{curve.group}: no speed of the table was flown by {FEWEST_AIRCRAFT} airframes",
+            f"{curve.group}: no speed of the table was flown by enough airframes",
             "fly the airframes of the group at the same speeds, or ask for smaller steps",
         )
     return tuple(float(v) for v in np.arange(min(reached), max(reached) + 0.5))
@@ -105,7 +104,7 @@ def _table(
 def _limits(fitted: FittedGroup, limits: Sequence[StatedLimit]) -> tuple[TableLimit, ...]:
     bounds = (NEVER_EXCEED,) if fitted.known.flap_setting == "up" else (NEVER_EXCEED, FLAPS)
     here = carry_limits(limits, FittedPort(fitted))
-    lightest = min(row.weight_kg for row in fitted.known.rows_of(fitted.number))
+    lightest = min(row.weight_kg for row in fitted.rows)
     light = carry_limits(limits, FittedPort(replace(fitted, weight_kg=lightest)))
     # The table is for one weight, a bound is kept at every weight that is flown.
     lower = (
@@ -138,7 +137,7 @@ def allowed_error(curve: tuple[TableRow, ...]) -> tuple[tuple[float, float], ...
 
 def _points(fitted: FittedGroup) -> tuple[PlottedPoint, ...]:
     """Return the points moved to the table's weight, with the kappa they were measured at."""
-    rows = stored_points(fitted.known.rows_of(fitted.number))
+    rows = stored_points(fitted.rows)
     return tuple(plotted_point(row, fitted.weight_kg) for row in rows)
 
 

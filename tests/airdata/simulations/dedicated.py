@@ -20,7 +20,7 @@ from tests.airdata.simulations.itineraries import Itinerary
 from tests.airdata.simulations.ordinary import OrdinaryAirframe, OrdinaryDay, calibrated
 from tests.airdata.simulations.ordinary_air import FlightAir, draw_flight_air
 from tests.airdata.simulations.ordinary_motion import Intended, fly_together, intend
-from tests.airdata.simulations.plans import box_plan
+from tests.airdata.simulations.plans import Plan, box_plan
 from tests.airdata.simulations.point_mass import Motion
 from tests.airdata.simulations.recorder import record
 
@@ -29,14 +29,17 @@ ABOVE_FIELD_FT = (2500.0, 4500.0)
 
 
 def dedicated_flights(
-    day: OrdinaryDay, airframes: Sequence[OrdinaryAirframe], rngs: Sequence[np.random.Generator]
+    day: OrdinaryDay,
+    airframes: Sequence[OrdinaryAirframe],
+    rngs: Sequence[np.random.Generator],
+    plan: Plan = PLAN,
 ) -> list[Flight]:
     """Simulate one test flight of each airframe, all flown together.
 
     Args:
         rngs: Numpy Generators, one an airframe.
     """
-    drawn = [_Drawn.draw(day, *one) for one in zip(airframes, rngs, strict=True)]
+    drawn = [_Drawn.draw(day, *one, plan) for one in zip(airframes, rngs, strict=True)]
     motions = fly_together([one.intended for one in drawn], GOOD_PILOT)
     return [one.recorded(motion) for one, motion in zip(drawn, motions, strict=True)]
 
@@ -49,31 +52,34 @@ class _Drawn:
     airframe: OrdinaryAirframe
     air: FlightAir
     intended: Intended
+    plan: Plan
 
     @classmethod
-    def draw(cls, day: OrdinaryDay, airframe: OrdinaryAirframe, rng: np.random.Generator) -> _Drawn:
+    def draw(
+        cls, day: OrdinaryDay, airframe: OrdinaryAirframe, rng: np.random.Generator, plan: Plan
+    ) -> _Drawn:
         field_m = float(rng.uniform(30.0, 450.0) + rng.normal(0.0, 60.0))
         first_rad, wind_from_deg = rng.uniform(0.0, 2.0 * np.pi), float(rng.uniform(0.0, 360.0))
         itinerary = Itinerary(
-            airspeed_mps=PLAN.airspeed_mps,
-            heading_rad=first_rad + PLAN.heading_rad,
-            altitude_m=np.full_like(PLAN.heading_rad, field_m + rng.uniform(*ABOVE_FIELD_FT) * FT),
+            airspeed_mps=plan.airspeed_mps,
+            heading_rad=first_rad + plan.heading_rad,
+            altitude_m=np.full_like(plan.heading_rad, field_m + rng.uniform(*ABOVE_FIELD_FT) * FT),
             field_m=field_m,
             stretches=(),
         )
         air = draw_flight_air(rng, day, itinerary, wind_from_deg)
         readings = partial(calibrated, airframe.port, airframe.errors)
         intended = intend(rng, [itinerary], [air], GOOD_PILOT, readings)
-        return cls(rng=rng, airframe=airframe, air=air, intended=intended)
+        return cls(rng=rng, airframe=airframe, air=air, intended=intended, plan=plan)
 
     def recorded(self, motion: Motion) -> Flight:
         """Return what the airframe's instruments make of the flight, cut into its legs."""
         log = record(
             self.rng,
-            PLAN,
+            self.plan,
             motion,
             self.airframe.instruments,
             self.airframe.errors.faults(np.array([self.air.humidity])),
             port_error=self.airframe.port.error,
         )
-        return cut_into_runs(log, 0, PLAN.runs)
+        return cut_into_runs(log, 0, self.plan.runs)

@@ -12,7 +12,7 @@ from fleetcal.airdata.budget import Assumptions
 from fleetcal.errors import FleetcalError
 from fleetcal.fleet.points import FleetPoints
 from fleetcal.records import Point, values_of
-from fleetcal.services.curves.pooled_point import fleet_points
+from fleetcal.services.curves.pooled_point import PooledPoint, fleet_points
 from fleetcal.services.curves.position_error import pooled_points
 from fleetcal.services.flights.read_flight import Flight
 from fleetcal.services.flights.reduced_rows import new_point
@@ -44,16 +44,22 @@ def solved_legs(flight: Flight) -> Sortie:
         return ()
 
 
-def pooled(airframes: Sequence[Sequence[Sortie]]) -> FleetPoints:
-    """Return the accepted points of the sorties of airframes as a pool of stored ones has them."""
+def pooled_rows(airframes: Sequence[Sequence[Sortie]]) -> list[PooledPoint]:
+    """Return the accepted points of the sorties of airframes as the store would give them."""
     rows: list[StoredPoint] = []
     for airframe, sorties in enumerate(airframes):
         for place, lines in enumerate(sorties):
             sortie = SORTIES_AT_MOST * airframe + place
             rows += [_stored(line, airframe, sortie, len(rows)) for line in lines if line.accepted]
+    return pooled_points(TYPE, rows)
+
+
+def pooled(airframes: Sequence[Sequence[Sortie]]) -> FleetPoints:
+    """Return the accepted points of the sorties of airframes as a pool of stored ones has them."""
+    rows = pooled_rows(airframes)
     owners = np.array([int(row.airframe) for row in rows], dtype=int)
     known, number = np.unique(owners, return_inverse=True)
-    return fleet_points(pooled_points(TYPE, rows), number.tolist(), [0] * len(known))
+    return fleet_points(rows, number.tolist(), [0] * len(known))
 
 
 def _stored(line: RunLine, airframe: int, sortie: int, number: int) -> StoredPoint:

@@ -1,0 +1,203 @@
+"""Fit the own curve of one airframe: its points, its group where it has flown nothing."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from fleetcal.errors import DataError, FitError
+from fleetcal.fleet.bands import Band
+from fleetcal.fleet.few_aircraft import any_port, one_more
+from fleetcal.fleet.own_curve import AircraftCurve, Beforehand, own_curve
+from fleetcal.fleet.points import Array
+from fleetcal.fleet.pooled import PooledFit
+from fleetcal.services.curves.count_reasons import count_reasons
+from fleetcal.services.curves.few_of_group import ANY_PORT
+from fleetcal.services.curves.fit_few import fit_few_airframes
+from fleetcal.services.curves.fit_pool import fit_pool, weight_of
+from fleetcal.services.curves.fitted_group import AirframeOf, CurveRequest, FittedGroup
+from fleetcal.services.curves.group_name import GroupName, Member
+from fleetcal.services.curves.groups import points_of_group, sort_points
+from fleetcal.services.curves.judge_airframes import judge_known
+from fleetcal.services.curves.large_enough import enough_fly
+from fleetcal.services.curves.member_choice import MemberChoice
+from fleetcal.services.curves.own_points import own_points
+from fleetcal.services.curves.pool_members import Pool, pool_of
+from fleetcal.services.curves.pooled_point import PooledPoint
+from fleetcal.services.curves.position_error import POSITION_ERROR
+from fleetcal.services.curves.quantity import PoolRequest, ReadPoints
+from fleetcal.store import AirframeDescription, Store, load_description
+
+
+@dataclass(frozen=True)
+class AmongOthers:
+    """What other airframes say of one.
+
+    Attributes:
+        group: Whose curve stands where it has flown nothing; None without others.
+        before: Nothing where no group tells of it.
+    """
+
+    group: FittedGroup | None
+    before: tuple[Beforehand, ...]
+    airframe: AirframeOf
+
+    @property
+    def outside(self) -> bool:
+        """Whether it stands outside the group, which then says nothing of it."""
+        return self.airframe.outside
+
+
+@dataclass(frozen=True)
+class OwnFit:
+    """The own curve of an airframe as the curve of a group of one: both bands are its own."""
+
+    curve: AircraftCurve
+
+    @property
+    def order(self) -> int:
+        """Of the polynomial that the curve departs from."""
+        return self.curve.order
+
+    def centre(self, group: int, x: Array) -> Array:
+        """Return kappa at x, shape (n,)."""
+        return self.curve.centre(x)
+
+    def mean_band(self, group: int, x: Array, level: float = 0.95) -> Band:
+        """Return where the airframe's own curve lies."""
+        return self.curve.band(x, level)
+
+    def next_band(self, group: int, x: Array, level: float = 0.95) -> Band:
+        """Return the same: there is no other airframe."""
+        return self.curve.band(x, level)
+
+
+def tag_named(store: Store, text: str) -> str | None:
+    """Return the tag of the airframe that a text names; None where it names none, or a port."""
+    with store.reading() as session:
+        description = load_description(session)
+    ports = {s.name.casefold() for kind in description.types for s in kind.static_sources}
+    named = text.strip().casefold()
+    if named in ports:
+        return None
+    return next((a.tag for a in description.airframes if a.tag.casefold() == named), None)
+
+
+def fit_airframe(store: Store, request: CurveRequest, tag: str) -> FittedGroup:
+    """Fit the own curve of an airframe with the equipment that it carries last.
+
+    Raises:
+        DataError: If nothing is fitted to it, or the request is one for groups.
+        FitError: If neither it nor another airframe with its static source has points that count.
+    """
+    if request.order is not None or request.choice != MemberChoice():
+        raise DataError(
+            f"--order, --with and --without are for groups, and {tag} is one airframe",
+            "leave them out",
+        )
+    with store.reading() as session:
+        description = load_description(session)
+    airframe = next(one for one in description.airframes if one.tag == tag)
+    name = carried_group(airframe)
+    chosen = PoolRequest(
+        quantity=POSITION_ERROR, type=airframe.type, flap_setting=request.flap_setting
+    )
+    read = POSITION_ERROR.read(store, chosen)
+    rows = [row for row in read.points if row.airframe == tag and name.holds(row)]
+    out = [row for row in (*read.barred, *read.rejected) if row.airframe == tag]
+    if out and not rows:
+        raise _set_aside(tag, out)
+    others = among_others(request, read, name, tag)
+    if not rows and others.group is None:
+        raise FitError(
+            f"{tag} has no points with flaps {request.flap_setting}, and nobody has with "
+            f"{name.static_source}",
+            f"reduce a flight of it: 'fleetcal reduce LOG --airframe {tag}'",
+        )
+    return own_fit(request, read, name, rows, others)
+
+
+def own_fit(
+    request: CurveRequest,
+    read: ReadPoints,
+    name: GroupName,
+    rows: Sequence[PooledPoint],
+    others: AmongOthers,
+) -> FittedGroup:
+    """Join the points of one airframe with what the others say of it.
+
+    Args:
+        name: Of what the airframe carries.
+        rows: Its points with that; may be none.
+    """
+    own = own_points(rows)
+    known, group = points_of_group(read, name, rows), others.group
+    theirs = () if group is None or others.outside else group.rows
+    return FittedGroup(
+        request=request,
+        known=known,
+        name=name,
+        number=0,
+        fit=OwnFit(own_curve(others.before or any_port(ANY_PORT, own.x), own)),
+        weight_kg=weight_of(request, read.type),
+        check=None,
+        pool=Pool(known),
+        airframe=others.airframe,
+        support=tuple({row.number: row for row in (*rows, *theirs)}.values()),
+        group=None if others.outside else group,
+    )
+
+
+def among_others(request: CurveRequest, read: ReadPoints, name: GroupName, tag: str) -> AmongOthers:
+    """Return what other airframes say of one: its pairing, or all pairings of its static source."""
+    port = GroupName(name.static_source)
+    for group in (name, port):
+        if enough_fly({row.airframe for row in read.points if group.holds(row)}):
+            return _of_many(request, read, group, tag)
+    if {row.airframe for row in read.points if port.holds(row)} <= {tag}:
+        return AmongOthers(None, (), AirframeOf(tag=tag))
+    few = fit_few_airframes(request, read, port)
+    return _joined(few, tag, few.known.members, frozenset())
+
+
+def _of_many(request: CurveRequest, read: ReadPoints, group: GroupName, tag: str) -> AmongOthers:
+    known = sort_points(read, [group])
+    judged = judge_known(known)[1]
+    outside = {m for m, one in zip(known.members, judged, strict=True) if one.outside}
+    fitted = fit_pool(request, pool_of(known, judged, named=[group]), group)
+    return _joined(fitted, tag, known.members, frozenset(outside))
+
+
+def _joined(
+    fitted: FittedGroup, tag: str, flew: Sequence[Member], outside: frozenset[Member]
+) -> AmongOthers:
+    fit, members = fitted.fit, fitted.known.members
+    assert isinstance(fit, PooledFit)
+    own = Member(tag, fitted.name)
+    others = {m.airframe for m in members if m.group == fitted.name} - {tag}
+    airframe = AirframeOf(tag=tag, group=fitted.name, others=len(others), outside=own in outside)
+    if own in outside:
+        return AmongOthers(fitted, (), airframe)
+    place = members.index(own) if own in members else None
+    return AmongOthers(fitted, one_more(fit, fitted.number, place), airframe)
+
+
+def _set_aside(tag: str, out: Sequence[PooledPoint]) -> FitError:
+    """Return the error on an airframe whose points were all kept out: no group stands for it."""
+    why = "; ".join(count_reasons((row.airframe, row.barred or row.reason) for row in out))
+    return FitError(
+        f"{tag} has no correction: {why}. What others of its group read does not hold for it",
+        "mend what is wrong, enter it, and reduce a new flight of it",
+    )
+
+
+def carried_group(airframe: AirframeDescription) -> GroupName:
+    """Return the group of what an airframe carries last.
+
+    Raises:
+        DataError: If nothing is fitted to it.
+    """
+    if not airframe.fits:
+        raise DataError(f"nothing is fitted to {airframe.tag}", "enter its equipment")
+    last = max(airframe.fits, key=lambda fit: fit.from_date)
+    return GroupName(last.static_source, last.engine, last.propeller)
