@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 import shlex
 from collections.abc import Iterator
 from dataclasses import replace
@@ -13,7 +12,6 @@ from fleetcal.cli.flight_details import flight_details_lines
 from fleetcal.cli.options import program_words
 from fleetcal.cli.output import Column, View, text_table
 from fleetcal.cli.shown_units import shown_unit
-from fleetcal.records import ORDINARY_FLIGHT
 from fleetcal.wording import counted
 
 if TYPE_CHECKING:
@@ -30,46 +28,23 @@ def printed_units() -> PrintedUnits:
 
 
 def _head(result: Reduction) -> Iterator[str]:
+    from fleetcal.services.flights.flight_title import flight_title
+
     if result.known_already:
-        yield _who(result)
+        yield flight_title(result)
         return
     from fleetcal.services.flights.flight_sentences import answer_sentences
 
     yield from answer_sentences(result, printed_units())
 
 
-def _who(result: Reduction) -> str:
-    who = f"{result.airframe}, " if result.airframe else ""
-    when = result.flown_on or "no date"
-    weight = f", {_weights(result)}" if result.weight_kg is not None else ""
-    return f"{result.source}: {who}{when}, flaps {result.flap_setting}{weight}"
-
-
-def _weights(result: Reduction) -> str:
-    found = [run.weight_kg for run in result.runs if math.isfinite(run.weight_kg)]
-    if found and max(found) - min(found) >= 0.5:
-        return f"{max(found):.0f} to {min(found):.0f} kg"
-    return f"{result.weight_kg:.0f} kg"
-
-
-def _found(result: Reduction) -> str:
-    if result.technique == ORDINARY_FLIGHT:
-        speeds = ", ".join(f"{run.vic_kt:.0f}" for run in result.runs)
-        return f"an ordinary flight, solved without legs at {speeds} kt"
-    if not result.legs:
-        return f"{counted(len(result.runs), 'manoeuvre')} solved sample by sample"
-    solved = f"{counted(len(result.runs), 'run')} solved"
-    if result.source_kind == "leg_sheet":
-        return f"{counted(result.legs_found or 0, 'leg')} written by hand, {solved}"
-    return f"{counted(result.legs_found or 0, 'steady leg')}, {solved}"
-
-
 def _table(result: Reduction) -> Iterator[str]:
     if not result.runs:
         return
     from fleetcal.services.flights.flight_table import flight_table
+    from fleetcal.services.flights.flight_title import flight_found, flight_title
 
-    yield from ("", _who(result), _found(result))
+    yield from ("", flight_title(result), flight_found(result))
     if result.choices:
         yield f"by hand: {'; '.join(result.choices)}"
     table = flight_table(result, printed_units())
@@ -90,12 +65,13 @@ def _foot(result: Reduction) -> Iterator[str]:
         yield from result.notes
         yield "To see its answer again, leave --airframe out."
         return
-    from fleetcal.services.flights.flight_sentences import doubt_sentences
+    from fleetcal.services.flights.flight_sentences import TABLE_HELP, doubt_sentences
 
-    yield "Add what stands behind IAS and altimeter to the reading; ± reaches 95 %."
+    yield TABLE_HELP
     yield from doubt_sentences(result)
     if result.figure:
-        yield f"Figure written to {result.figure}."
+        what = "Report" if result.figure.lower().endswith((".html", ".pdf")) else "Figure"
+        yield f"{what} written to {result.figure}."
     yield from _kept(result)
 
 

@@ -113,7 +113,9 @@ class FigureFile(click.ParamType[Path]):
     """A file whose ending tells what kind of picture it is."""
 
     name = "FILE"
-    endings = (".svg", ".png", ".pdf")
+
+    def __init__(self, *endings: str) -> None:
+        self.endings = endings or (".svg", ".png", ".pdf")
 
     def convert(
         self, value: object, param: click.Parameter | None, ctx: click.Context | None

@@ -24,6 +24,7 @@ SOME_FAILED = 3
 _ONLY_AGAIN = ("sortie", "replacing")
 _NEVER_AGAIN = {
     "figure": "--out",
+    "opening": "--open",
     "keep_log": "--keep-log",
     "rows": "--rows",
     "note": "--note",

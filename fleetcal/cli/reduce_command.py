@@ -94,12 +94,13 @@ def reduce(log: Path | None, quantity: str, **options: Unpack[ReduceOptions]) ->
 
 
 def _reduce_one(log: Path, options: ReduceOptions) -> None:
+    from fleetcal.cli.flight_report_file import report_file
     from fleetcal.cli.flight_views import LEGS, REDUCTION
     from fleetcal.cli.output import emit
     from fleetcal.services.flights.reduce_flight import Given, preview_flight, reduce_flight
     from fleetcal.services.flights.settings_file import read_settings
 
-    file, figure = options["settings_file"], options["figure"]
+    file, figure = options["settings_file"], report_file(options)
     settings = read_settings(file)
     flight = flight_details(options)
     if options["preview"] or flight.airframe is None:
@@ -112,6 +113,8 @@ def _reduce_one(log: Path, options: ReduceOptions) -> None:
             )
     warn(result.warnings)
     emit(result, LEGS if options["rows"] == "legs" else REDUCTION)
+    if options["opening"] and result.figure:
+        click.launch(result.figure)
 
 
 @click.command(cls=Verb)

@@ -19,11 +19,10 @@ from fleetcal.cli.air_options import (
     noted_options,
     with_noted,
 )
-from fleetcal.cli.option_types import Band, Day, Number, NumberBand, RunAndLeg
+from fleetcal.cli.option_types import Band, Day, FigureFile, Number, NumberBand, RunAndLeg
 from fleetcal.cli.options import (
     WEIGHT,
     airframe_option,
-    figure_option,
     file_option,
     flap_option,
     mapping_option,
@@ -59,6 +58,7 @@ class ReduceOptions(AirOptions, NotedOptions):
     drop: tuple[tuple[int, int], ...]
     keep: tuple[int, ...]
     figure: Path | None
+    opening: bool
     rows: str
     preview: bool
     again: bool
@@ -146,7 +146,18 @@ _legs = together(
         "leg_list",
         help="Cut the legs as this CSV file lists them (run, start_s, stop_s).",
     ),
-    figure_option,
+    click.option(
+        "--out",
+        "figure",
+        type=FigureFile(".svg", ".png", ".html", ".pdf"),
+        help="Write the report of the flight (.html, .pdf), or the figure alone (.svg, .png).",
+    ),
+    click.option(
+        "--open",
+        "opening",
+        is_flag=True,
+        help="Show the report in the browser; without --out as a file that can be kept.",
+    ),
     click.option(
         "--rows",
         type=click.Choice(["runs", "legs"]),
@@ -205,7 +216,7 @@ _climbs = together(
 reduce_options = together(preview_option, _who, _log, _legs, _again, _folder, _climbs)
 
 _WHO: Final = ("airframe", "weight_kg", "takeoff_weight_kg", "fuel_used_kg_per_h", "flown_on")
-_LEGS: Final = ("solve_by", "heading", "drop", "keep", "leg_list", "figure", "rows")
+_LEGS: Final = ("solve_by", "heading", "drop", "keep", "leg_list", "figure", "opening", "rows")
 _AGAIN: Final = ("again", "sortie", "replacing")
 _FOLDER: Final = ("flights", "processes")
 _CLIMBS: Final = (

@@ -17,6 +17,13 @@ CAUTIONS: Final[tuple[str, ...]] = (
 )
 """Sentences, in the order in which they are printed."""
 
+FLIGHT_CAUTIONS: Final[tuple[str, ...]] = (
+    *CAUTIONS[:3],
+    "It describes one flight of one aircraft, at the speeds, weight and flap setting flown.",
+    CAUTIONS[-1],
+)
+"""The same for what one flight says."""
+
 SHORT_CAUTION: Final = "Advisory only, not approved data; change no marking or limit because of it."
 """One sentence for places without room for all: a figure, a row of a CSV file."""
 

@@ -33,8 +33,8 @@ def table_html(table: PooledTable, figure_svg: str, narrow_figure_svg: str | Non
         "table.html",
         title=f"Position correction: {table.type_name}, {table.static_source}",
         table=table_values(table),
-        figure=_drawing(figure_svg),
-        narrow_figure="" if narrow_figure_svg is None else _drawing(narrow_figure_svg),
+        figure=page_drawing(figure_svg),
+        narrow_figure="" if narrow_figure_svg is None else page_drawing(narrow_figure_svg),
     )
 
 
@@ -57,7 +57,7 @@ def table_values(table: PooledTable) -> dict[str, Any]:
     }
 
 
-def _drawing(svg: str) -> str:
+def page_drawing(svg: str) -> str:
     """Return a drawing whose colours follow the page, from one in the light colours."""
     drawing = svg[svg.index("<svg") :].strip()
     for name, colour in LIGHT.items():

@@ -22,13 +22,20 @@ def log(folder: Path, rough_log: str) -> Path:
 
 
 @pytest.mark.parametrize(
-    ("name", "begin"), [("a.svg", b"<?xml"), ("a.png", b"\x89PNG"), ("B.PDF", b"%PDF")]
+    ("name", "begin", "what"),
+    [
+        ("a.svg", b"<?xml", "Figure"),
+        ("a.png", b"\x89PNG", "Figure"),
+        ("B.PDF", b"%PDF", "Report"),
+        ("c.html", b"<!DOCTYPE html>", "Report"),
+    ],
 )
-def test_the_ending_tells_the_kind_of_picture(
-    name: str, begin: bytes, program: Program, log: Path, folder: Path
+def test_the_ending_tells_figure_or_report(
+    name: str, begin: bytes, what: str, program: Program, log: Path, folder: Path
 ) -> None:
-    text = program.output("reduce", log, "--preview", "--out", folder / name)
-    assert f"Figure written to {folder / name}." in text
+    text = program.output("reduce", log, "--out", folder / name)
+    assert f"{what} written to" in " ".join(text.split())
+    assert str(folder / name) in text.replace("\n  ", " ")
     assert (folder / name).read_bytes().startswith(begin)
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import replace
-from pathlib import Path
+from typing import Final
 
 import numpy as np
 
@@ -12,22 +12,29 @@ from fleetcal.atomic_write import write_atomically
 from fleetcal.errors import DataError
 from fleetcal.publish.flight_figure import flight_figure
 from fleetcal.publish.flight_picture import FlightHistory, FlightPicture, PicturedLeg, PicturedRun
+from fleetcal.publish.flight_report import flight_report_html
+from fleetcal.publish.flight_report_pdf import flight_report_pdf
 from fleetcal.services.flights.cut_legs import Recorded
+from fleetcal.services.flights.flight_report import FlightFile, flight_report
 from fleetcal.services.flights.parts_flown import parts_of
 from fleetcal.services.flights.prepare_flight import PreparedFlight
 from fleetcal.services.flights.reduction import Reduction
 from fleetcal.services.flights.run_lines import LEFT_OUT, LegLine, RunLine
 from fleetcal.units import from_si
 
-_KINDS = ("svg", "png", "pdf")
+#: Endings of a figure alone, and of a report.
+_FIGURES: Final = ("svg", "png")
+_REPORTS: Final = ("html", "pdf")
 
 
-def draw_reduction(prepared: PreparedFlight, result: Reduction, figure: Path | None) -> Reduction:
-    """Draw a reduction into a file.
+def draw_reduction(
+    prepared: PreparedFlight, result: Reduction, file: FlightFile | None
+) -> Reduction:
+    """Draw a reduction into a file, or write its report.
 
     Args:
         result: Of this flight.
-        figure: Nothing is drawn when None; the ending tells the kind of file.
+        file: Nothing is written when None; the ending tells what it becomes.
 
     Returns:
         With the name of the file.
@@ -35,15 +42,26 @@ def draw_reduction(prepared: PreparedFlight, result: Reduction, figure: Path | N
     Raises:
         DataError: If the ending is unknown, or the file cannot be written.
     """
-    if figure is None:
+    if file is None:
         return result
-    kind = figure.suffix.lower().lstrip(".")
-    if kind not in _KINDS:
+    kind = file.path.suffix.lower().lstrip(".")
+    if kind not in (*_FIGURES, *_REPORTS):
         raise DataError(
-            f"{figure.name}: no figure of that kind can be drawn", f"end it in {', '.join(_KINDS)}"
+            f"{file.path.name}: no figure or report of that kind can be made",
+            f"end it in {', '.join((*_FIGURES, *_REPORTS))}",
         )
-    write_atomically(figure, flight_figure(flight_picture(prepared, result), kind))
-    return replace(result, figure=str(figure))
+    write_atomically(file.path, _content(prepared, result, file, kind))
+    return replace(result, figure=str(file.path))
+
+
+def _content(prepared: PreparedFlight, result: Reduction, file: FlightFile, kind: str) -> bytes:
+    if kind == "pdf":
+        return flight_report_pdf(flight_report(result, file))
+    picture = flight_picture(prepared, result)
+    if kind != "html":
+        return flight_figure(picture, kind)
+    drawn = flight_figure(picture, "svg").decode("utf-8")
+    return flight_report_html(flight_report(result, file), drawn).encode("utf-8")
 
 
 def flight_picture(prepared: PreparedFlight, result: Reduction) -> FlightPicture:

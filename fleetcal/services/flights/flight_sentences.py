@@ -25,6 +25,7 @@ from fleetcal.services.flights.speed_answers import (
 )
 from fleetcal.wording import counted, decimal
 
+TABLE_HELP: Final = "Add what stands behind IAS and altimeter to the reading; ± reaches 95 %."
 #: More speeds than this get sentences for the most telling ones only.
 MOST_SENTENCES: Final = 8
 #: Below this the direction of a wind says nothing, kt.

@@ -9,6 +9,7 @@ from fleetcal.errors import DataError
 from fleetcal.services.flights.borrowed_scatter import borrowed_scatter
 from fleetcal.services.flights.changed_options import Given
 from fleetcal.services.flights.draw_flight import draw_reduction
+from fleetcal.services.flights.flight_report import FlightFile
 from fleetcal.services.flights.keep_reduction import (
     keep_reduction,
     known_reduction,
@@ -38,12 +39,15 @@ __all__ = [
 
 
 def preview_flight(
-    path: Path, details: FlightDetails, settings: ReductionSettings, figure: Path | None = None
+    path: Path,
+    details: FlightDetails,
+    settings: ReductionSettings,
+    figure: FlightFile | None = None,
 ) -> Reduction:
     """Reduce a flight without any store.
 
     Args:
-        figure: Where to draw what was found; the ending tells the kind of file.
+        figure: Where a figure or the report goes.
 
     Raises:
         DataError: If the file cannot be read or gives no run, or the figure cannot be written.
@@ -58,15 +62,15 @@ def reduce_flight(
     path: Path,
     details: FlightDetails,
     settings: ReductionSettings,
-    figure: Path | None = None,
+    figure: FlightFile | None = None,
     given: Given | None = None,
 ) -> Reduction:
     """Reduce a flight and keep its points, all or nothing.
 
     Args:
         details: With the airframe's tag.
-        figure: Where to draw what was found; the ending tells the kind of file. It is written
-            before the points are kept, so that nothing is kept without it.
+        figure: Where a figure or the report goes. It is written before the points are kept, so
+            that nothing is kept without it.
         given: What of the details and settings somebody asked for, to be held against a flight that
             is stored already; what differs from the defaults when left out.
 
@@ -120,11 +124,11 @@ def _log_kept(
     return replace(known, notes=(*known.notes, "The log is kept now.")) if added else known
 
 
-def _undrawn(known: Reduction, figure: Path | None) -> Reduction:
+def _undrawn(known: Reduction, figure: FlightFile | None) -> Reduction:
     if figure is None:
         return known
     warning = (
-        "no figure is drawn of a flight that is stored already; --preview draws it, without bench "
-        "checks"
+        "no figure is drawn and no report written of a flight that is stored already; leave "
+        "--airframe out to get it, without bench checks"
     )
     return replace(known, warnings=(*known.warnings, warning))
