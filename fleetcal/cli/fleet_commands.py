@@ -6,6 +6,7 @@ from pathlib import Path
 
 import click
 
+from fleetcal.cli.airframe_command import airframe
 from fleetcal.cli.failure import inform
 from fleetcal.cli.option_types import Number
 from fleetcal.cli.options import chosen_place, existing_file, open_chosen_store, tag_argument
@@ -14,16 +15,20 @@ from fleetcal.cli.verbs import VerbGroup
 
 @click.group(cls=VerbGroup)
 def fleet() -> None:
-    """Describe the fleet: types, static sources, engines, propellers, airframes, fits.
+    """Describe one airframe, or a fleet: types, static sources, engines, propellers, fits.
 
     'fleetcal show fleet' shows it, and writes it back into a file.
 
     \b
     Example:
+      fleetcal fleet airframe C-07 --type "Corrie 2" --static-source "wing boom"
       fleetcal fleet load fleet.csv
       fleetcal fleet load fleet.toml
       fleetcal fleet temperature C-07 --shows ambient
     """
+
+
+fleet.add_command(airframe)
 
 
 @fleet.command()

@@ -19,6 +19,7 @@ from fleetcal.cli.options import (
     source_option,
     tag_argument,
     type_option,
+    weight_option,
 )
 from fleetcal.cli.output import emit, write_out
 from fleetcal.cli.quantity_option import (
@@ -29,6 +30,7 @@ from fleetcal.cli.quantity_option import (
     quantity_option,
 )
 from fleetcal.cli.shared_options import named
+from fleetcal.cli.shown_units import in_shown_units
 from fleetcal.cli.verbs import VerbGroup
 from fleetcal.wording import counted
 
@@ -258,6 +260,34 @@ def move(sortie: int, tag: str) -> None:
         f"sortie {done.sortie_id} of {done.flown_on} moved from {done.before} to {done.now}: "
         f"{done.points} points{f', now under {done.equipment}' if done.equipment else ''}"
     )
+
+
+@points.command()
+@click.argument("sortie", type=click.IntRange(1))
+@weight_option(required=True, help="Weight during the flight.")
+def weight(sortie: int, weight_kg: float) -> None:
+    """Correct the weight of the flight SORTIE, which was supposed or given wrongly.
+
+    What its points say of the airspeed error stays; the weight tells at which lift
+    it was. Nothing is reduced again, and 'fleetcal undo' takes it back.
+
+    \b
+    Example:
+      fleetcal points weight 12 --weight 1290lb
+    """
+    from fleetcal.services.points.weigh_flight import weigh_flight
+
+    with open_chosen_store() as store:
+        done = weigh_flight(store, sortie, weight_kg)
+    click.echo(
+        in_shown_units(
+            f"sortie {done.sortie_id} of {done.flown_on}, {done.airframe}: {done.now_kg:.0f} kg, "
+            f"before {done.before_kg:.0f} kg; {counted(done.points, 'point')}"
+        )
+    )
+    if done.climbs:
+        climbs = counted(done.climbs, "climb or glide", "climbs or glides")
+        warn((f"its {climbs} stay as they are; reduce {done.file} again for them",))
 
 
 @points.command("import")

@@ -8,7 +8,14 @@ from typing import Unpack
 import click
 
 from fleetcal.cli.failure import warn
-from fleetcal.cli.options import PATH, given_options, open_chosen_store, refuse_others
+from fleetcal.cli.new_airframe import addition_of
+from fleetcal.cli.options import (
+    PATH,
+    chosen_place,
+    given_options,
+    open_chosen_store,
+    refuse_others,
+)
 from fleetcal.cli.quantity_option import REDUCED, quantity_option
 from fleetcal.cli.reduce_again import reduce_again, refuse_again_options
 from fleetcal.cli.reduce_climbs import reduce_climbs
@@ -64,6 +71,7 @@ def reduce(log: Path | None, quantity: str, **options: Unpack[ReduceOptions]) ->
     Example:
       fleetcal reduce flight.csv
       fleetcal reduce flight.csv --out flight.svg
+      fleetcal reduce flight.csv --airframe C-07 --new-airframe
       fleetcal reduce flight.csv --airframe C-07 --weight-kg 580 --drop 2:1 --drop 2:3
       fleetcal reduce flight.csv --format csv --rows legs > legs.csv
       fleetcal reduce flight.csv --airframe C-07 --weight-kg 580 --legs legs.csv
@@ -98,6 +106,7 @@ def _reduce_one(log: Path, options: ReduceOptions) -> None:
     from fleetcal.cli.flight_views import LEGS, REDUCTION
     from fleetcal.cli.output import emit
     from fleetcal.services.flights.reduce_flight import Given, preview_flight, reduce_flight
+    from fleetcal.services.flights.reduce_new_airframe import reduce_new_airframe
     from fleetcal.services.flights.settings_file import read_settings
 
     file, figure = options["settings_file"], report_file(options)
@@ -107,10 +116,16 @@ def _reduce_one(log: Path, options: ReduceOptions) -> None:
         result = preview_flight(log, flight, settings, figure)
     else:
         given = Given(flight, given_options(), settings if file else None, file)
-        with open_chosen_store() as opened:
-            result = reduce_flight(
-                opened, log, flight, settings=settings, figure=figure, given=given
+        addition = addition_of(flight.airframe, options["new_airframe"])
+        if addition is not None:
+            result = reduce_new_airframe(
+                chosen_place(), log, flight, settings, figure, begin=addition.begin
             )
+        else:
+            with open_chosen_store() as opened:
+                result = reduce_flight(
+                    opened, log, flight, settings=settings, figure=figure, given=given
+                )
     warn(result.warnings)
     emit(result, LEGS if options["rows"] == "legs" else REDUCTION)
     if options["opening"] and result.figure:

@@ -19,6 +19,7 @@ from fleetcal.cli.air_options import (
     noted_options,
     with_noted,
 )
+from fleetcal.cli.new_airframe import new_airframe_option
 from fleetcal.cli.option_types import Band, Day, FigureFile, Number, NumberBand, RunAndLeg
 from fleetcal.cli.options import (
     WEIGHT,
@@ -41,6 +42,7 @@ class ReduceOptions(AirOptions, NotedOptions):
     """What `reduce_options` adds."""
 
     airframe: str | None
+    new_airframe: bool
     weight_kg: float | None
     takeoff_weight_kg: float | None
     fuel_used_kg_per_h: float | None
@@ -76,6 +78,7 @@ class ReduceOptions(AirOptions, NotedOptions):
 
 _who = together(
     airframe_option(help="Tag of the airframe that flew: the flight is stored."),
+    new_airframe_option,
     weight_option(help="Weight, the same for all runs."),
     click.option(
         "--takeoff-weight-kg",
@@ -215,7 +218,14 @@ _climbs = together(
 )
 reduce_options = together(preview_option, _who, _log, _legs, _again, _folder, _climbs)
 
-_WHO: Final = ("airframe", "weight_kg", "takeoff_weight_kg", "fuel_used_kg_per_h", "flown_on")
+_WHO: Final = (
+    "airframe",
+    "new_airframe",
+    "weight_kg",
+    "takeoff_weight_kg",
+    "fuel_used_kg_per_h",
+    "flown_on",
+)
 _LEGS: Final = ("solve_by", "heading", "drop", "keep", "leg_list", "figure", "opening", "rows")
 _AGAIN: Final = ("again", "sortie", "replacing")
 _FOLDER: Final = ("flights", "processes")

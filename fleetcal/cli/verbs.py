@@ -8,6 +8,7 @@ from typing import Any
 
 import click
 
+from fleetcal.cli.amounts import help_of, named_without_unit, with_plain_numbers
 from fleetcal.cli.failure import Failure
 from fleetcal.cli.renamed import new_command, new_option
 from fleetcal.cli.shared_options import OPTIONS, UNITS, named
@@ -53,6 +54,7 @@ class Verb(click.Command):
 
     def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
         """Parse; an option that is gone is answered with what it is called now."""
+        args = with_plain_numbers(args, self.get_params(ctx), ctx)
         try:
             return super().parse_args(ctx, args)
         except click.NoSuchOption as error:
@@ -76,8 +78,9 @@ def _section(
     title: str,
     options: Sequence[click.Parameter],
 ) -> None:
+    known = named_without_unit(ctx.command.get_params(ctx))
     records = [
-        record
+        (record[0], f"{record[1]}{help_of(p, known)}")
         for p in options
         if isinstance(p, click.Option) and (record := p.get_help_record(ctx)) is not None
     ]

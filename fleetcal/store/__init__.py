@@ -42,7 +42,12 @@ from fleetcal.store.description import (
     StaticSourceDescription,
     TypeDescription,
 )
-from fleetcal.store.exchange.keep_replaced import revise_description
+from fleetcal.store.exchange.correct_weight import (
+    WEIGHT_SUPPOSED,
+    WeightCorrected,
+    correct_weight,
+)
+from fleetcal.store.exchange.revise_description import revise_description
 from fleetcal.store.explained import refusals_named
 from fleetcal.store.fleet_lookup import load_description, load_types
 from fleetcal.store.fleet_rows import save_description
@@ -78,7 +83,7 @@ from fleetcal.store.log_rows import (
     log_content,
 )
 from fleetcal.store.models import Airframe, EquipmentFit, Sortie, SourceFile
-from fleetcal.store.names import find_airframe, fit_in_force
+from fleetcal.store.names import find_airframe, fit_in_force, unknown_name
 from fleetcal.store.new_rows import NewSortie
 from fleetcal.store.point_rows import (
     KnownKappa,
@@ -101,6 +106,7 @@ __all__ = [
     "IAS_ON",
     "PITCHES",
     "TELL",
+    "WEIGHT_SUPPOSED",
     "Airframe",
     "AirframeDescription",
     "BarredSpan",
@@ -138,6 +144,7 @@ __all__ = [
     "StoredIssue",
     "StoredPoint",
     "TypeDescription",
+    "WeightCorrected",
     "accept_climbs",
     "accept_points",
     "add_bench_check",
@@ -149,6 +156,7 @@ __all__ = [
     "airframes_changed_since",
     "bench_check_in_force",
     "broken_logs",
+    "correct_weight",
     "count_climbs",
     "drop_log",
     "find_airframe",
@@ -188,6 +196,7 @@ __all__ = [
     "sorties_of_source",
     "state_mark",
     "stored_flights",
+    "unknown_name",
     "withdraw_check",
     "withdraw_issue",
 ]

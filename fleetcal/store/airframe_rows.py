@@ -1,4 +1,7 @@
-"""Save airframes and their fits without changing what stored sorties were flown with."""
+"""Save airframes and their fits without changing what stored sorties were flown with.
+
+Only what was not described yet may be filled in under stored sorties; they follow.
+"""
 
 from __future__ import annotations
 
@@ -13,8 +16,10 @@ from sqlalchemy.orm import Session
 
 from fleetcal.errors import DataError
 from fleetcal.store.description import AirframeDescription, FitDescription
+from fleetcal.store.filling_in import books_follow, is_open, ports_of_new_type, sorties_follow
 from fleetcal.store.models import Airframe, EquipmentFit, Sortie, StaticSource
 from fleetcal.store.names import known_id
+from fleetcal.store.undescribed import day_words
 from fleetcal.store.upsert import Shelf, Tally, refuse_twice
 
 _EQUIPMENT = {
@@ -70,13 +75,23 @@ def save_airframes(
         if item.temperature_shows is not None:  # a description may leave it open
             values["temperature_shows"] = item.temperature_shows
             values["recovery_factor"] = item.recovery_factor
+        stored = shelf.rows.get((item.tag,))
+        had_open_type = stored is not None and is_open(session, stored, "aircraft_type_id")
         row, outcome = shelf.put(
             (item.tag,), values, shown=item.tag, guard=partial(_guard_airframe, session)
         )
         tally.note(outcome)
+        if outcome == "changed" and had_open_type:
+            ports_of_new_type(session, row)
         refuse_twice(f"{item.tag}'s fit from", (fit.from_date for fit in item.fits))
-        for fit in sorted(item.fits, key=lambda one: one.from_date):
-            tally.note(_save_fit(session, fits, row, item=item, fit=fit, known=known))
+        outcomes = [
+            _save_fit(session, fits, row, item=item, fit=fit, known=known)
+            for fit in sorted(item.fits, key=lambda one: one.from_date)
+        ]
+        for one in outcomes:
+            tally.note(one)
+        if "added" in outcomes:
+            sorties_follow(session, row)
         if outcome == "changed":
             _refuse_sources_of_other_type(session, row)
 
@@ -98,14 +113,23 @@ def _save_fit(
         "pitot": fit.pitot,
         "note": fit.note,
     }
-    guard = partial(_guard_fit, session, airframe, fit.from_date)
+    guard = partial(_guard_fit, session, airframe, fit.from_date, values)
     shown = f"{item.tag} from {fit.from_date}"
-    return shelf.put((airframe.id, fit.from_date), values, shown=shown, guard=guard)[1]
+    key = (airframe.id, fit.from_date)
+    stored = shelf.rows.get(key)
+    former = stored.static_source_id if stored is not None else None
+    row, outcome = shelf.put(key, values, shown=shown, guard=guard)
+    port = session.get(StaticSource, row.static_source_id)
+    if former is not None and port is not None and former != port.id:
+        books_follow(session, former, port)
+    return outcome
 
 
 def _guard_airframe(session: Session, row: Airframe | None, differing: set[str]) -> None:
     """Refuse another type for an airframe that sorties were flown with."""
     if row is None or "aircraft_type_id" not in differing:
+        return
+    if is_open(session, row, "aircraft_type_id"):
         return
     flown = _count(session, Sortie.airframe_id == row.id)
     if flown:
@@ -119,25 +143,44 @@ def _guard_fit(
     session: Session,
     airframe: Airframe,
     from_date: date,
+    values: Mapping[str, Any],
     row: EquipmentFit | None,
     differing: set[str],
 ) -> None:
     """Refuse a change that would put other equipment under stored sorties."""
     if row is None:
-        _refuse_fit_before_sorties(session, airframe, from_date)
+        _refuse_fit_before_sorties(session, airframe, from_date, values)
         return
-    changed = [words for name, words in _EQUIPMENT.items() if name in differing]
+    changed = [
+        words
+        for name, words in _EQUIPMENT.items()
+        if name in differing and not is_open(session, row, name)
+    ]
     flown = _count(session, Sortie.equipment_fit_id == row.id) if changed else 0
     if flown:
         raise DataError(
-            f"airframe {airframe.tag}: its fit from {from_date} has stored sorties ({flown}),"
-            f" so its {' and '.join(changed)} cannot change",
-            "a change of equipment is a new fit with its own date",
+            f"airframe {airframe.tag}: its fit from {day_words(from_date)} has stored sorties"
+            f" ({flown}), so its {' and '.join(changed)} cannot change",
+            "a change of equipment is a new fit with its own date: "
+            f"'fleetcal fleet airframe {airframe.tag} ... --since YYYY-MM-DD'",
         )
 
 
-def _refuse_fit_before_sorties(session: Session, airframe: Airframe, from_date: date) -> None:
-    """Refuse a new fit that would have been in force for sorties stored under an older one."""
+def _refuse_fit_before_sorties(
+    session: Session, airframe: Airframe, from_date: date, values: Mapping[str, Any]
+) -> None:
+    """Refuse a new fit that would have been in force for sorties stored under an older one.
+
+    Unless it differs from that only in what was not described yet.
+    """
+    older = session.scalar(
+        select(EquipmentFit)
+        .where(EquipmentFit.airframe_id == airframe.id, EquipmentFit.from_date < from_date)
+        .order_by(EquipmentFit.from_date.desc())
+        .limit(1)
+    )
+    if older is not None and _only_fills_in(session, older, values):
+        return
     query = (
         select(func.count(), func.max(Sortie.flown_on))
         .join(EquipmentFit, EquipmentFit.id == Sortie.equipment_fit_id)
@@ -154,6 +197,14 @@ def _refuse_fit_before_sorties(session: Session, airframe: Airframe, from_date: 
             f" before {from_date}, so a new fit cannot begin then",
             "give the new fit a date after those sorties, or begin a new store",
         )
+
+
+def _only_fills_in(session: Session, older: EquipmentFit, values: Mapping[str, Any]) -> bool:
+    """Tell whether a new fit differs from the older one only in what was not described."""
+    left_open = {name for name in _EQUIPMENT if is_open(session, older, name)}
+    if left_open == {"pitot"}:
+        left_open = set()
+    return all(getattr(older, name) == values[name] or name in left_open for name in _EQUIPMENT)
 
 
 def _refuse_sources_of_other_type(session: Session, airframe: Airframe) -> None:

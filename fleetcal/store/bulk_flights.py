@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from datetime import UTC, date, datetime
 from typing import Any
@@ -23,6 +24,7 @@ from fleetcal.store.models import (
 )
 from fleetcal.store.names import find_airframe, fit_in_force
 from fleetcal.store.new_rows import NewSortie
+from fleetcal.store.undescribed import weight_is_supposed
 
 _AT_ONCE = 400  # databases limit the length of a list in a query
 
@@ -121,10 +123,15 @@ class BulkFlights:
 
 
 def _types_by_tag(session: Session) -> dict[str, tuple[str, float]]:
-    query = select(Airframe.tag, AircraftType.name, AircraftType.reference_weight_kg).join(
-        Airframe.aircraft_type
-    )
-    return {tag: (name, weight) for tag, name, weight in session.execute(query)}
+    """Return name and reference weight of the type of each airframe, NaN where it is supposed."""
+    query = select(Airframe.tag, AircraftType).join(Airframe.aircraft_type)
+    return {
+        tag: (
+            kind.name,
+            math.nan if weight_is_supposed(kind.note) else kind.reference_weight_kg,
+        )
+        for tag, kind in session.execute(query)
+    }
 
 
 def _fits_by_tag(session: Session) -> dict[str, tuple[int, list[tuple[date, int]]]]:

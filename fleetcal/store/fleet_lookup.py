@@ -16,6 +16,7 @@ from fleetcal.store.description import (
     StaticSourceDescription,
     TypeDescription,
 )
+from fleetcal.store.idle_names import idle_names
 from fleetcal.store.models import (
     AircraftEngine,
     AircraftType,
@@ -34,17 +35,22 @@ def load_description(session: Session) -> FleetDescription:
 
     Returns:
         Everything ordered by name, fits by date, handbook lines by IAS, speeds by name. Saving it
-        again changes nothing.
+        again changes nothing. Names for what was not described are left out once nothing has them.
     """
     types = {row.id: row for row in session.scalars(select(AircraftType))}
-    engines = session.scalars(select(AircraftEngine.name))
+    idle = idle_names(session)
+    engines = session.scalars(select(AircraftEngine))
     propellers = session.scalars(select(Propeller))
     return FleetDescription(
         types=_types(session, types),
-        engines=tuple(sorted(engines)),
+        engines=tuple(sorted(row.name for row in engines if row.id not in idle[AircraftEngine])),
         propellers=tuple(
             sorted(
-                (PropellerDescription(row.name, row.pitch) for row in propellers),
+                (
+                    PropellerDescription(row.name, row.pitch)
+                    for row in propellers
+                    if row.id not in idle[Propeller]
+                ),
                 key=lambda one: one.name,
             )
         ),
@@ -60,8 +66,11 @@ def load_types(session: Session) -> tuple[TypeDescription, ...]:
 
 def _types(session: Session, types: dict[int, AircraftType]) -> tuple[TypeDescription, ...]:
     """Return the types with their static sources."""
+    idle = idle_names(session)
     sources: dict[int, list[StaticSourceDescription]] = {}
     for row in session.scalars(select(StaticSource)):
+        if row.id in idle[StaticSource]:
+            continue
         item = StaticSourceDescription(row.name, row.description)
         sources.setdefault(row.aircraft_type_id, []).append(item)
     plain = [field.name for field in fields(TypeDescription) if field.name != "static_sources"]
@@ -71,6 +80,7 @@ def _types(session: Session, types: dict[int, AircraftType]) -> tuple[TypeDescri
             static_sources=tuple(sorted(sources.get(row.id, []), key=lambda one: one.name)),
         )
         for row in types.values()
+        if row.id not in idle[AircraftType]
     )
     # Sorted here and not by the database: servers sort by their own language.
     return tuple(sorted(described, key=lambda one: one.name))

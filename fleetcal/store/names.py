@@ -63,7 +63,10 @@ def fit_in_force(airframe: Airframe, day: date) -> EquipmentFit:
     begun = [fit for fit in fits if fit.from_date <= day]
     if begun:
         return begun[-1]
-    hint = "add the fit of that time to the fleet description and load it again"
+    hint = (
+        f"'fleetcal fleet airframe {airframe.tag} --since {day}' adds what it carried then, as far "
+        "as it is known"
+    )
     if not fits:
         raise DataError(f"airframe {airframe.tag}: no equipment fit is recorded", hint)
     first = fits[0].from_date

@@ -25,8 +25,8 @@ from fleetcal.services.flights.reduction import FlightDetails, Reduction
 from fleetcal.services.flights.run_lines import RunLine
 from fleetcal.services.flights.settings_file import ReductionSettings, settings_document
 from fleetcal.services.flights.solve_flight import SolvedFlight, solve_flight
-from fleetcal.services.plausible_weight import require_plausible_weight
-from fleetcal.store import find_airframe, fit_in_force
+from fleetcal.services.supposed_weight import weight_taken
+from fleetcal.store import WEIGHT_SUPPOSED, find_airframe, fit_in_force
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -36,6 +36,7 @@ class PreparedFlight:
     Attributes:
         checked: The chosen flight with its bench corrections.
         bench: None for a preview, which knows no checks.
+        weight_supposed: Whether the weight is the reference weight, because none was given.
         notes: What was found of its instruments.
     """
 
@@ -47,6 +48,7 @@ class PreparedFlight:
     bench: BenchInForce | None
     warnings: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
+    weight_supposed: bool = False
 
     @property
     def flight(self) -> Flight:
@@ -122,14 +124,9 @@ def prepare_flight(
     bench = bench_in_force(session, details.airframe, flown_on)
     warnings = day_warnings(chosen.flight, flown_on)
     details = replace(details, flown_on=flown_on)
-    kind = airframe.aircraft_type
-    for given in (details.weight_kg, details.takeoff_weight_kg):
-        if given is not None:
-            require_plausible_weight(given, kind.name, kind.reference_weight_kg)
-    if details.weight_kg is None and details.takeoff_weight_kg is None:
-        reference = kind.reference_weight_kg
-        details = replace(details, weight_kg=reference)
-        warnings += (f"no weight given: the type's reference weight {reference:.0f} kg is taken",)
+    taken = weight_taken(airframe, details.weight_kg, details.takeoff_weight_kg)
+    details = replace(details, weight_kg=taken.weight_kg)
+    warnings += taken.warnings
     weight = flight_weight(chosen.flight, details, settings.legs.slowest_mps)
     checked = apply_bench(chosen.flight, bench)
     found = offset_by_heights(checked, bench, settings.uncertainty)
@@ -143,6 +140,7 @@ def prepare_flight(
         bench=bench,
         warnings=warnings,
         notes=found.notes,
+        weight_supposed=taken.supposed,
     )
 
 
@@ -238,4 +236,6 @@ def kept_document(
         document["wind"] = list(result.wind)
     if prepared.weight.document is not None:
         document["weight"] = prepared.weight.document
+    if prepared.weight_supposed:
+        document[WEIGHT_SUPPOSED] = True
     return document

@@ -14,7 +14,7 @@ from fleetcal.services.flights.air_taken import NOTHING_STATED, StatedAir, state
 from fleetcal.services.flights.reduction import FlightDetails, HandChoices, solved_by
 from fleetcal.services.flights.settings_file import ReductionSettings, kept_settings
 from fleetcal.services.kept_file import plain_name
-from fleetcal.store import StoredFlight
+from fleetcal.store import WEIGHT_SUPPOSED, StoredFlight
 
 #: Uncertainties that a bench check puts in the place of the supposed ones.
 _BY_BENCH: Final = {"airspeed": "u_airspeed_kt", "altimeter": "u_altitude_ft"}
@@ -122,6 +122,8 @@ def _chosen_anew(new: NewRequest) -> bool:
 
 
 def _weight(flight: StoredFlight, document: dict[str, Any]) -> dict[str, Any]:
+    if document.get(WEIGHT_SUPPOSED):
+        return {"weight_kg": None}  # the reference weight, as it is now
     if "weight" not in document:
         return {"weight_kg": flight.weight_kg}
     weight = document["weight"]

@@ -38,10 +38,11 @@ from fleetcal.services.measurements.measurement_readings import (
     measured_points,
 )
 from fleetcal.services.plain_table import PlainTable, Tell, read_plain_table, silent
-from fleetcal.services.plausible_weight import require_plausible_weight
+from fleetcal.services.supposed_weight import weight_taken
 from fleetcal.services.table_words import columns_named
 from fleetcal.services.yardstick_words import yardstick_line
 from fleetcal.store import (
+    WEIGHT_SUPPOSED,
     NewSortie,
     SourceFile,
     Store,
@@ -172,24 +173,23 @@ def measure_points(
     table = _read(path, details, tell)
     with store.writing() as session:
         airframe = find_airframe(session, details.airframe)
-        kind = airframe.aircraft_type
         known = find_source(session, table.sha256)
         if known is not None:
             return _known_already(session, known, table, details)
         bench = bench_in_force(session, details.airframe, details.flown_on)
-        weight = kind.reference_weight_kg if details.weight_kg is None else details.weight_kg
-        require_plausible_weight(weight, kind.name, kind.reference_weight_kg)
-        weighed = replace(details, weight_kg=weight, air=details.air.on(airframe))
+        taken = weight_taken(airframe, details.weight_kg)
+        weighed = replace(details, weight_kg=taken.weight_kg, air=details.air.on(airframe))
         result = _measure(table, weighed, settings, bench)
-        if details.weight_kg is None:
-            warning = f"no weight given: the type's reference weight {weight:.0f} kg is taken"
-            result = replace(result, warnings=(warning, *result.warnings))
+        result = replace(result, warnings=(*taken.warnings, *result.warnings))
         if any(is_suspect(point) for point in result.points):
             port = known_port(
                 session, details.airframe, details.flown_on, result.points, table.sha256
             )
             result = _doubted(result, port)
-        number = _keep(session, table, result, details, _document(table, settings, bench, result))
+        document = _document(table, settings, bench, result)
+        if taken.supposed:
+            document[WEIGHT_SUPPOSED] = True
+        number = _keep(session, table, result, details, document)
     return replace(result, stored=True, sortie_id=number)
 
 

@@ -24,7 +24,7 @@ from fleetcal.services.flights.reduction import FlightDetails
 from fleetcal.services.flights.settings_file import ReductionSettings
 from fleetcal.services.known_elsewhere import refuse_known_elsewhere
 from fleetcal.services.performance.measured_climbs import ClimbCircumstances, measured_climbs
-from fleetcal.services.plausible_weight import require_plausible_weight
+from fleetcal.services.supposed_weight import weight_taken
 from fleetcal.store import (
     NewSortie,
     Store,
@@ -163,14 +163,9 @@ def _reduced(
     flown_on = day_of_flight(flight, details.flown_on)
     fit = fit_in_force(airframe, flown_on)
     warnings = [*day_warnings(flight, flown_on)]
-    kind = airframe.aircraft_type
-    for given in (details.weight_kg, details.takeoff_weight_kg):
-        if given is not None:
-            require_plausible_weight(given, kind.name, kind.reference_weight_kg)
-    if details.weight_kg is None and details.takeoff_weight_kg is None:
-        reference = kind.reference_weight_kg
-        details = replace(details, weight_kg=reference)
-        warnings.append(f"no weight given: the reference weight {reference:.0f} kg is taken")
+    taken = weight_taken(airframe, details.weight_kg, details.takeoff_weight_kg)
+    details = replace(details, weight_kg=taken.weight_kg)
+    warnings += taken.warnings
     bench = bench_in_force(session, tag, flown_on)
     checked = apply_bench(flight, bench)
     if "airspeed" in checked.kinds:

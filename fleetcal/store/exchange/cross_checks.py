@@ -15,6 +15,7 @@ from fleetcal.errors import DataError
 from fleetcal.store.exchange.cross_checks_of_climbs import days_of, settle_climbs
 from fleetcal.store.exchange.entries import FLOWN, Entry, Key, by_name, shown
 from fleetcal.store.exchange.merge_rules import Merging
+from fleetcal.store.undescribed import is_undescribed
 
 _ONE_FLIGHT = ("log", "leg_sheet")
 _EQUIPMENT = ("static_source", "engine", "propeller", "pitot")
@@ -158,7 +159,7 @@ def _other_equipment(merging: Merging) -> None:
             continue
         for day in (day for entry in group for day in days_of(entry)):
             old, new = _in_force(before, day), _in_force(now, day)
-            if old is not None and new is not None and _carries(old) != _carries(new):
+            if old is not None and new is not None and _carries_other(old, new):
                 _choose_equipment(merging, group, old, new, is_mine)
                 break
 
@@ -206,16 +207,31 @@ def _carries(fit: Entry) -> tuple[str, ...]:
     return tuple(fit.content[name] for name in _EQUIPMENT)
 
 
+def _carries_other(old: Entry, new: Entry) -> bool:
+    """Tell whether a fit contradicts what another describes; it may fill in what that leaves."""
+    left_open = {name for name in _EQUIPMENT if is_undescribed(old.content[name])}
+    if left_open and not old.content["pitot"]:
+        left_open.add("pitot")
+    return any(
+        old.content[name] != new.content[name] for name in _EQUIPMENT if name not in left_open
+    )
+
+
 def _words(fit: Entry) -> str:
     return " / ".join(part for part in _carries(fit) if part)
 
 
 def _refuse_strange_sources(merging: Merging) -> None:
-    for fit in merging.result.values():
-        if fit.kind != "fit":
-            continue
+    for fit in [one for one in merging.result.values() if one.kind == "fit"]:
         kind = merging.result[("airframe", (fit.key[0],))].content["type"]
-        if ("static_source", (kind, fit.content["static_source"])) not in merging.result:
+        port = Entry(
+            kind="static_source",
+            key=(kind, fit.content["static_source"]),
+            content={"description": ""},
+        )
+        if port.name not in merging.result and is_undescribed(port.key[1]):
+            merging.result[port.name] = port
+        elif port.name not in merging.result:
             raise DataError(
                 f"{shown(fit)}: its static source is not one of the type {kind}",
                 "choose the same side for the airframe and its fits",

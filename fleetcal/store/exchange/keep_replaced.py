@@ -8,40 +8,13 @@ digests travel in share files.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import replace
 from datetime import UTC, datetime
 
 from sqlalchemy.orm import Session
 
-from fleetcal.store.cruise_rows import load_cruise_tables
-from fleetcal.store.description import FleetDescription, SaveCounts
-from fleetcal.store.exchange.collect_entries import described, replaced_digests
-from fleetcal.store.exchange.entries import Entries, Entry, Key, by_name, canonical
-from fleetcal.store.fleet_lookup import load_description
-from fleetcal.store.fleet_rows import save_description
+from fleetcal.store.exchange.collect_entries import replaced_digests
+from fleetcal.store.exchange.entries import Entry, Key, by_name, canonical
 from fleetcal.store.models import ReplacedVersion
-
-
-def revise_description(session: Session, description: FleetDescription) -> SaveCounts:
-    """Save a description like `save_description`, and keep what it replaces.
-
-    Args:
-        session: Of a writing transaction.
-
-    Raises:
-        DataError: As `save_description` does.
-    """
-    before = _described(session, description)
-    counts = save_description(session, description)
-    if counts.changed:
-        keep_replaced(session, before, _described(session, description))
-    return counts
-
-
-def _described(session: Session, description: FleetDescription) -> Entries:
-    """Return what is described in the store; cruise tables only if they can change."""
-    tables = load_cruise_tables(session) if description.cruise_tables else ()
-    return described(replace(load_description(session), cruise_tables=tables))
 
 
 def keep_replaced(

@@ -14,6 +14,7 @@ from typing import Any, Literal
 from fleetcal.store.exchange.carry_decisions import carried_state
 from fleetcal.store.exchange.entries import Entries, Entry, Key, by_name, canonical, shown
 from fleetcal.store.exchange.merge_state import merged_state
+from fleetcal.store.exchange.unsaid_contents import unsaid_digests
 
 Side = Literal["mine", "theirs"]
 Chooser = Callable[[str], Side | None]
@@ -118,7 +119,9 @@ def _merged(merging: Merging, own: Entry, other: Entry) -> Entry:
         state = merged_state(own.kind, own.state, other.state)
         both = (own.replaced | other.replaced) - {own.digest}
         return replace(own, state=state, replaced=both)
-    own_later, other_later = (bool(a.digests & b.replaced) for a, b in ((other, own), (own, other)))
+    own_later, other_later = (
+        bool(a.digests & (b.replaced | unsaid_digests(b))) for a, b in ((other, own), (own, other))
+    )
     if own_later != other_later:
         return _in_place_of(merging, *((own, other) if own_later else (other, own)))
     side = merging.ask(own, other, shown(own), *differences(own, other))

@@ -24,6 +24,7 @@ from fleetcal.store.exchange.write_flights import (
     write_leak_check,
 )
 from fleetcal.store.explained import refusals_named
+from fleetcal.store.filling_in import ports_of_new_type
 from fleetcal.store.models import (
     AircraftEngine,
     AircraftType,
@@ -64,7 +65,7 @@ def write_entries(session: Session, merging: Merging, why: str, now: datetime) -
         with refusals_named(shown(entry)):
             _write(session, parents, own, entry)
             session.flush()
-        if entry.kind == "fit":
+        if entry.kind in ("airframe", "fit"):
             moved.add(str(entry.key[0]))
     _move_to_fits_in_force(session, parents, moved)
     _keep_replaced(session, merging, why, now)
@@ -181,6 +182,9 @@ def _write_issue(session: Session, parents: Parents, own: Entry | None, entry: E
 def _move_to_fits_in_force(session: Session, parents: Parents, tags: set[str]) -> None:
     """Let stored sorties refer to the fit that was in force on their day."""
     for tag in sorted(tags):
+        airframe = session.get(Airframe, parents.airframe(tag))
+        assert airframe is not None  # its number was just looked up
+        ports_of_new_type(session, airframe)
         query = select(Sortie).where(Sortie.airframe_id == parents.airframe(tag))
         for sortie in session.scalars(query):
             sortie.equipment_fit_id = parents.fit(tag, sortie.flown_on)

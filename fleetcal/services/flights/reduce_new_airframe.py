@@ -1,0 +1,100 @@
+"""The first flight of an airframe that is not in the store: both are kept, or neither.
+
+Everything is worked out beside the store, on one that is thrown away, so that a flight that
+cannot be reduced leaves no airframe without flights, and no store without anything.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+from tempfile import TemporaryDirectory
+
+from fleetcal.services.flights.borrowed_scatter import borrowed_scatter
+from fleetcal.services.flights.changed_options import Given
+from fleetcal.services.flights.draw_flight import draw_reduction
+from fleetcal.services.flights.flight_report import FlightFile
+from fleetcal.services.flights.keep_reduction import keep_reduction, known_reduction, packed_if
+from fleetcal.services.flights.prepare_flight import (
+    PreparedFlight,
+    kept_document,
+    prepare_flight,
+    read_chosen,
+    solve_prepared,
+)
+from fleetcal.services.flights.reduction import FlightDetails, Reduction
+from fleetcal.services.flights.settings_file import ReductionSettings
+from fleetcal.store import Store, find_airframe, open_store, revise_description
+from fleetcal.store.undescribed import undescribed_airframe
+
+
+def reduce_new_airframe(
+    where: str | Path | None,
+    path: Path,
+    details: FlightDetails,
+    settings: ReductionSettings,
+    figure: FlightFile | None = None,
+    *,
+    begin: bool = False,
+) -> Reduction:
+    """Reduce a flight of an airframe that is not in the store, and keep both, all or nothing.
+
+    Args:
+        where: Place of the store, as `open_store` takes it.
+        details: With the airframe's tag.
+        figure: Where to draw what was found.
+        begin: Whether there is no store yet, and one is begun.
+
+    Raises:
+        DataError: If the file cannot be read, gives no run, has no date, or was stored for another
+            airframe, or the figure cannot be written.
+    """
+    assert details.airframe is not None  # somebody confirmed it
+    tag, weight_kg = details.airframe, details.weight_kg or details.takeoff_weight_kg
+    with TemporaryDirectory() as folder, open_store(Path(folder) / "trial.sqlite3") as trial:
+        with trial.writing() as session:
+            revise_description(session, undescribed_airframe(tag, weight_kg))
+        prepared = _prepared(trial, path, details, settings)
+    borrowed = None if begin else _borrowed(where, prepared, path, details)
+    result = draw_reduction(prepared, solve_prepared(prepared, borrowed).result, figure)
+    document = kept_document(prepared, borrowed, result)
+    sha256 = prepared.flight.sha256
+    with (
+        packed_if(details.keep_log, path, sha256) as packed,
+        open_store(where, create=begin) as store,
+        store.writing() as session,
+    ):
+        revise_description(session, undescribed_airframe(tag, weight_kg))
+        number = keep_reduction(
+            session,
+            prepared.flight,
+            result,
+            details=prepared.details,
+            document=document,
+            packed=packed,
+        )
+    note = (
+        f"{tag} is new in the store. What it is was not described yet: "
+        f"'fleetcal fleet airframe {tag}' takes it, now or later, and its flights follow."
+    )
+    return replace(result, stored=True, sortie_id=number, notes=(*result.notes, note))
+
+
+def _prepared(
+    trial: Store, path: Path, details: FlightDetails, settings: ReductionSettings
+) -> PreparedFlight:
+    assert details.airframe is not None  # likewise
+    with trial.reading() as session:
+        details = replace(details, air=details.air.on(find_airframe(session, details.airframe)))
+    chosen = read_chosen(path, details, settings)
+    with trial.reading() as session:
+        return prepare_flight(session, chosen, details, settings)
+
+
+def _borrowed(
+    where: str | Path | None, prepared: PreparedFlight, path: Path, details: FlightDetails
+) -> float | None:
+    """Return the leg scatter of earlier runs; refuse a file that another airframe flew."""
+    with open_store(where, create=False) as store, store.reading() as session:
+        known_reduction(session, prepared.flight.sha256, path, Given(details))
+        return borrowed_scatter(session)
