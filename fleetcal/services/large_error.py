@@ -44,6 +44,12 @@ def is_large(point: Point) -> bool:
     return abs(point.dvpc_kt / point.vic_kt) > LARGE_SHARE
 
 
+def at_one_speed(points: Sequence[Point]) -> bool:
+    """Tell whether all errors are large, and the airspeeds too near to show if they fall off."""
+    speeds = np.log([point.vic_kt for point in points])
+    return all(map(is_large, points)) and len(points) > 0 and bool(np.ptp(speeds) < np.log(_SPREAD))
+
+
 def scaled_alike(points: Sequence[Point]) -> str:
     """Say that all speeds of a flight are off by one factor, if they are.
 

@@ -9,7 +9,7 @@ import pytest
 
 from fleetcal.errors import ImplausibleError, MalformedFileError, MissingColumnError, NoRunError
 from fleetcal.services.flights.reduce_flight import Reduction, preview_flight
-from fleetcal.services.flights.reduction import FlightDetails
+from fleetcal.services.flights.reduction import FlightDetails, HandChoices
 from fleetcal.services.flights.settings_file import ReductionSettings
 from tests.flightlog.wrong_columns import (
     CASES,
@@ -136,12 +136,28 @@ def test_hardly_a_right_log_of_a_batch_is_doubted(name: str) -> None:
     [
         ("degC called degF, true airspeed beside", 3),
         ("degF called degC, true airspeed beside", 4),
+        ("airspeed mph called kt", 4),
+        ("airspeed kt called mph, one run solved", 4),
         ("airspeed and ground speed swapped", 4),
     ],
 )
 def test_most_wrong_logs_of_a_batch_are_refused_by_name(name: str, least: int) -> None:
     found = batch(CASES[name], 5, 2000)
     assert found[REFUSED] + found[NOT_ACCEPTED] >= least, found
+
+
+@pytest.mark.parametrize("run", [1, 2, 3])
+def test_one_run_in_a_wrong_unit_is_found_by_the_other_speeds_of_its_log(
+    run: int, tmp_path: Path
+) -> None:
+    log = tmp_path / "log.csv"
+    flown = flight(1000)
+    details = FlightDetails(airframe=None, choices=HandChoices(keep=(run,)))
+    for size, accepted in ((MPH, False), (1.0, True)):
+        log.write_text(log_text(replace(flown, ias_kt=flown.ias_kt / size), Columns()))
+        (line,) = preview_flight(log, details, ReductionSettings()).runs
+        assert line.accepted == accepted
+        assert ("knots and miles an hour are mixed up" in line.reason) != accepted
 
 
 @pytest.mark.parametrize(("more", "unit"), [(273.15, "K"), (90.0, "degF")])

@@ -21,7 +21,7 @@ import numpy as np
 from fleetcal.errors import FleetcalError
 from fleetcal.services.flights.air_taken import stated_air
 from fleetcal.services.flights.reduce_flight import preview_flight
-from fleetcal.services.flights.reduction import FlightDetails
+from fleetcal.services.flights.reduction import FlightDetails, HandChoices
 from fleetcal.services.flights.settings_file import ReductionSettings
 from seed_demo import air
 from seed_demo.air import FT, KT, Array
@@ -30,6 +30,7 @@ from seed_demo.gusts import remembering
 
 MPH, KMH, MPS = 1.609344 / 1.852, 1.0 / 1.852, 3.6 / 1.852  # in knots
 RECOVERY = 0.8
+ALIKE = "off alike"
 REFUSED, NOT_ACCEPTED, WARNED, SILENT = "refused", "not accepted", "warned", "silent"
 
 
@@ -103,6 +104,7 @@ class Columns:
     Attributes:
         speed, speed_words: Knots in a unit of airspeed, and what the headings say.
         temperature, temperature_words: What the numbers are, and what the heading says.
+        airspeed: Knots in the unit that the airspeed alone is in, while its heading says knots.
         swapped: Airspeed and ground speed in each other's column.
         clock: Pattern of the clock, of ``h``, ``m`` and ``s``.
     """
@@ -112,6 +114,7 @@ class Columns:
     temperature: str = "degC"
     temperature_words: str = "degC"
     with_tas: bool = False
+    airspeed: float = 1.0
     swapped: bool = False
     clock: str = "{h:02d}:{m:02d}:{s:02d}"
 
@@ -119,7 +122,7 @@ class Columns:
 def log_text(flown: Flown, columns: Columns) -> str:
     """Write the log of a flight."""
     oat = flown.oat_degc if columns.temperature == "degC" else flown.oat_degc * 1.8 + 32.0
-    speeds = [flown.ias_kt / columns.speed, flown.gs_kt / columns.speed]
+    speeds = [flown.ias_kt / columns.speed / columns.airspeed, flown.gs_kt / columns.speed]
     ias, ground = reversed(speeds) if columns.swapped else speeds
     cells = [(ias, 1), (flown.altitude_ft, 0), (oat, 1), (ground, 1), (flown.track_deg, 0)]
     words = columns.speed_words
@@ -138,10 +141,15 @@ def log_text(flown: Flown, columns: Columns) -> str:
 
 @dataclass(frozen=True)
 class Case:
-    """Columns, and a word of the message that names what is wrong; none if nothing is."""
+    """Columns, and a word of the message that names what is wrong; none if nothing is.
+
+    Attributes:
+        keep: Runs that are solved; all if empty.
+    """
 
     columns: Columns
     named: str = ""
+    keep: tuple[int, ...] = ()
 
 
 CASES = {
@@ -169,15 +177,24 @@ CASES = {
     "all speeds kt, no unit written": Case(
         Columns(speed=1.0, speed_words=""), "no unit is written"
     ),
+    "airspeed mph called kt": Case(Columns(airspeed=MPH), ALIKE),
+    "airspeed kt called mph": Case(Columns(airspeed=1.0 / MPH), ALIKE),
+    "all right, one run solved": Case(Columns(), keep=(1,)),
+    "airspeed mph called kt, one run solved": Case(Columns(airspeed=MPH), ALIKE, keep=(1,)),
+    "airspeed kt called mph, one run solved": Case(Columns(airspeed=1.0 / MPH), ALIKE, keep=(1,)),
     "airspeed and ground speed swapped": Case(Columns(swapped=True), "look swapped"),
     "clock without seconds": Case(Columns(clock="{h:02d}:{m:02d}"), "clock stands still"),
 }
 
 
-def outcome(path: Path, named: str) -> str:
+def outcome(path: Path, named: str, keep: tuple[int, ...] = ()) -> str:
     """Reduce a log and tell what became of it; a wrong one counts as caught only by its name."""
     try:
-        asked = FlightDetails(airframe=None, air=stated_air(temperature_shows="probe"))
+        asked = FlightDetails(
+            airframe=None,
+            air=stated_air(temperature_shows="probe"),
+            choices=HandChoices(keep=keep),
+        )
         done = preview_flight(path, asked, ReductionSettings())
     except FleetcalError as error:
         told = " ".join((error.message, error.hint, *error.warnings))
@@ -186,7 +203,9 @@ def outcome(path: Path, named: str) -> str:
     if len(wrong) == len(done.runs) and all(named in run.reason for run in wrong):
         return NOT_ACCEPTED
     words = named or "look"  # no warning of a unit is due where nothing is wrong
-    return WARNED if any(words in warning for warning in done.warnings) else SILENT
+    doubts = (words, "check the units") if named == ALIKE else (words,)
+    doubted = any(word in warning for word in doubts for warning in done.warnings)
+    return WARNED if doubted else SILENT
 
 
 def batch(
@@ -198,7 +217,7 @@ def batch(
         path = Path(folder) / "log.csv"
         for number in range(flights):
             path.write_text(log_text(each(seed + number), case.columns))
-            found[outcome(path, case.named)] += 1
+            found[outcome(path, case.named, case.keep)] += 1
     return found
 
 

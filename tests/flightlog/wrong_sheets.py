@@ -1,11 +1,12 @@
 """How often a wrong unit in a sheet of legs is caught, and a right sheet doubted.
 
-``python -m tests.flightlog.wrong_sheets [SHEETS]`` prints three lines for each way of writing
-the same legs, for sheets of one run and of three at different airspeeds, seeds fixed. The
-legs are flown in a wind that changes from leg to leg; gusts are in the airspeed read. The
-ports err by another law of airspeed than the program's curves, ordinary ones by a few
-hundredths of the impact pressure, others by up to 0.7 of it when slow. A third line is of
-one run with a handbook that has the port's curve, from which the airframe differs.
+``python -m tests.flightlog.wrong_sheets [SHEETS]`` prints four lines for each way of writing
+the same legs, for sheets of one run, of two a quarter apart in airspeed, and of three further
+apart, seeds fixed. The legs are flown in a wind that changes from leg to leg; gusts are in
+the airspeed read. The ports err by another law of airspeed than the program's curves,
+ordinary ones by a few hundredths of the impact pressure, others by up to 0.7 of it when
+slow. The last line is of one run with a handbook that has the port's curve, from which the
+airframe differs.
 """
 
 from __future__ import annotations
@@ -65,7 +66,12 @@ CASES = {
 }
 
 
-WAYS = (("1 run", 1, False), ("3 runs", 3, False), ("1 run, handbook", 1, True))
+WAYS = (
+    ("1 run", 1, False),
+    ("2 runs", 2, False),
+    ("3 runs", 3, False),
+    ("1 run, handbook", 1, True),
+)
 
 
 def _kappa(rng: np.random.Generator, slow: bool) -> tuple[float, float, float]:
@@ -102,6 +108,8 @@ def sheet(seed: int, runs: int, written: Written) -> str:
     level, size, fades = _kappa(rng, written.slow)
     slowest = 40.0 if written.slow else 60.0
     speeds = slowest * np.array([1.0, 1.35, 1.8]) * rng.uniform(0.97, 1.15, 3)
+    if runs == 2:
+        speeds = slowest * rng.uniform(1.0, 1.3) * np.array([1.0, 1.25])
     if runs == 1:
         speeds = slowest * rng.uniform(1.0, 1.3 if written.slow else 2.0, 1)
     wind = np.array(rng.normal(0.0, 9.0, 2))
@@ -164,7 +172,7 @@ def batch(
 
 
 def main(sheets: int) -> None:
-    """Print three lines a case."""
+    """Print four lines a case."""
     print(
         f"{sheets} sheets a line; one standard error of a share is at most "
         f"{50.0 / np.sqrt(sheets):.1f} %"

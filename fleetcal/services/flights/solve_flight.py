@@ -13,6 +13,7 @@ from fleetcal.records import ORDINARY_FLIGHT
 from fleetcal.services.flights.flight_weight import FlightWeight
 from fleetcal.services.flights.flown_leg import FlownLeg
 from fleetcal.services.flights.listed_legs import solved_legs, unsolved_legs
+from fleetcal.services.flights.other_speeds import at_other_speeds
 from fleetcal.services.flights.parts_flown import flaps_note, parts_of, require_courses, too_open
 from fleetcal.services.flights.read_flight import Flight, GroupedLegs
 from fleetcal.services.flights.reduction import SOLVED_BY, FlightDetails, Reduction, RefusedRun
@@ -21,7 +22,7 @@ from fleetcal.services.flights.run_to_line import run_to_line
 from fleetcal.services.flights.solve_run import Run
 from fleetcal.services.flights.sortie_wind import sortie_wind, wind_sentences
 from fleetcal.services.flights.unit_doubt import doubted
-from fleetcal.services.large_error import doubts
+from fleetcal.services.large_error import at_one_speed, doubts, scaled_alike
 from fleetcal.services.pitot_words import pitot_error_words
 from fleetcal.services.yardstick_words import yardstick_line
 
@@ -82,6 +83,8 @@ def solve_flight(
         found.refused += refused
         if not lines:
             raise _no_run(flight, found.refused, details)
+    others = at_other_speeds(flight, assumptions) if at_one_speed(lines) else []
+    lines = doubted(lines, flight.doubt or scaled_alike([*lines, *others]), flight.assumed)
     result = _result(flight, details, _flaps(found.planned, details), lines)
     if details.solve_by == "flight":
         flaps = flaps_note(result.flap_setting)
@@ -190,10 +193,7 @@ def _weighed(line: RunLine, run: Run, weight: FlightWeight) -> RunLine:
 def _result(
     flight: Flight, details: FlightDetails, flap_setting: str, lines: Sequence[RunLine]
 ) -> Reduction:
-    lines = [
-        replace(line, flap_setting=flap_setting)
-        for line in doubted(lines, flight.doubt, flight.assumed)
-    ]
+    lines = [replace(line, flap_setting=flap_setting) for line in lines]
     weights = [line.weight_kg for line in lines if np.isfinite(line.weight_kg)]
     return Reduction(
         airframe=details.airframe,

@@ -8,7 +8,7 @@ from typing import Final
 
 from fleetcal.flightlog import ColumnChoice
 from fleetcal.services.flights.run_lines import RunLine
-from fleetcal.services.large_error import is_large, scaled_alike, sizes
+from fleetcal.services.large_error import is_large, sizes
 
 _AIR: Final = (
     *("pressure_altitude", "baro_altitude", "static_temperature"),
@@ -69,14 +69,13 @@ def doubted(lines: Sequence[RunLine], doubt: str = "", assumed: str = "") -> lis
 
     Args:
         lines: Of one flight.
-        doubt: Why no run of it is to be accepted, known before.
+        doubt: Why no run of it is to be accepted.
         assumed: Which units are only assumed, so that a large error more likely is theirs.
 
     Returns:
         The same, with a reason where they are not accepted now.
     """
-    reason = doubt or scaled_alike(lines)
-    reasons = [reason or (_size(line, assumed) if is_large(line) else "") for line in lines]
+    reasons = [doubt or (_size(line, assumed) if is_large(line) else "") for line in lines]
     return [
         replace(line, accepted=False, reason=line.reason or why) if why else line
         for line, why in zip(lines, reasons, strict=True)
