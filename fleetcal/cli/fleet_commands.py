@@ -49,6 +49,7 @@ def load(file: Path) -> None:
       fleetcal fleet load fleet.csv
       fleetcal fleet load fleet.toml
     """
+    from fleetcal.cli.output import say
     from fleetcal.services.fleet.describe_fleet import load_fleet
 
     done = load_fleet(chosen_place(), file, inform)
@@ -57,7 +58,7 @@ def load(file: Path) -> None:
         f"{done.unchanged} unchanged, in {done.store}"
     )
     for sentence in done.supposed:
-        click.echo(sentence)
+        say(sentence)
 
 
 @fleet.command()

@@ -297,7 +297,9 @@ def import_(file: Path) -> None:
 
     Needed columns: airframe, flown_on, weight_kg, vic_kt, pressure_altitude_ft,
     and either kappa with u_kappa or dvpc_kt with u_dvpc_kt. The other columns
-    are those that 'points list --out' writes.
+    are those that 'points list --out' writes. A spreadsheet saved as CSV will do,
+    with headings such as Tag, Date, Weight (lb), IAS (mph), Altitude, Correction,
+    Uncertainty: see 'fleetcal manual units-and-signs'.
 
     \b
     Example:

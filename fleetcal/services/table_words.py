@@ -86,7 +86,11 @@ _WORDS: Final[dict[str, tuple[str, ...]]] = {
     "height_ft": ("height above reference",),
     "ambient_degc": ("ambient temperature", "corrected temperature"),
 }
-_NOT_THIS: Final = {"dvpc_kt": ERRORS}
+_OTHER_SPEEDS: Final = dict.fromkeys(
+    ("cas", "calibrated airspeed", "true ias", "corrected airspeed"),
+    "give what is added to IAS to make CAS, CAS - IAS, in a column headed 'correction'",
+)
+_NOT_THIS: Final = {"dvpc_kt": ERRORS | _OTHER_SPEEDS}
 _DATES: Final = frozenset({"flown_on", "date"})
 _NUMBERS: Final = frozenset(
     {"kappa", "u_kappa", "leg_count", "degrees_of_freedom", "run", "leg", "samples"}

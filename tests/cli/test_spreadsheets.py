@@ -181,6 +181,7 @@ BAD = {
     "Tag;Date;IAS;IAS (mph)\nC-01;2024-03-05;90;104\n": "'IAS' and 'IAS (mph)' both mean vic_kt",
     "Tag;Date;IAS (hPa)\nC-01;2024-03-05;90\n": "'IAS (hPa)' is in 'hPa', but vic_kt takes kt",
     "Tag;Date;IAS;Error\nC-01;2024-03-05;90;1\n": "unknown column 'Error'",
+    "Tag;Date;IAS;CAS\nC-01;2024-03-05;90;91\n": "unknown column 'CAS'",
     "a;b;c\n1;2;3\n": "unknown column 'a'",
 }
 GOOD = "Tag;Date;IAS;Correction;u;Weight;Altitude"
