@@ -237,9 +237,9 @@ def open_blocks(path: Path, columns: Sequence[KnownColumn]) -> PlainBlocks:
     where = f"{path.name}, line {form.lines_above + 1}"
     matched = known.match(form.headings, form.units, where)
     blocks = PlainBlocks(path=path, sha256=sha256, form=form, matched=matched)
-    _, first = next(blocks.raw_blocks(), ((), []))
+    lines, first = next(blocks.raw_blocks(), ((), []))
     sample = [[row[place].strip() for row in first] for place in range(len(matched))]
-    return replace(blocks, cell_forms=find_cell_forms(matched, sample, path.name))
+    return replace(blocks, cell_forms=find_cell_forms(matched, sample, path.name, lines))
 
 
 def _lines_of(before: int, last: int, cells: list[list[str]]) -> Sequence[int]:

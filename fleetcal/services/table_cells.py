@@ -55,13 +55,17 @@ class CellForms:
 
 
 def find_cell_forms(
-    matched: Sequence[MatchedHeading], columns: Sequence[Sequence[str]], where: str
+    matched: Sequence[MatchedHeading],
+    columns: Sequence[Sequence[str]],
+    where: str,
+    lines: Sequence[int],
 ) -> CellForms:
     """Look at cells of a table to find out how they are written.
 
     Args:
         columns: Stripped cells of each matched column.
         where: The file, for messages.
+        lines: Of the file, one for each cell of a column.
 
     Raises:
         MalformedFileError: If a date can mean two days.
@@ -75,7 +79,7 @@ def find_cell_forms(
         if heading.column.kind == TEXT:
             readers.append(None)
         elif heading.column.kind == DATE:
-            order = heading.unit or _order(heading, cells, where)
+            order = heading.unit or _order(heading, cells, where, lines)
             if order and not heading.unit:
                 orders[heading.column.name] = order
             strange = any(cell and not _is_plain_date(cell) for cell in set(cells))
@@ -98,14 +102,17 @@ def _of(
     return list(zip(matched, columns, strict=True))
 
 
-def _order(heading: MatchedHeading, cells: Sequence[str], where: str) -> str:
+def _order(heading: MatchedHeading, cells: Sequence[str], where: str, lines: Sequence[int]) -> str:
     try:
         return order_of_dates(dict.fromkeys(cells))
     except DoubtfulDateError as doubt:
-        place = f"{where}, column {heading.written}"
         if not doubt.days:
-            what = f"{place}: {doubt.text} have day and month in different orders"
+            what = (
+                f"{where}, column {heading.written}: {doubt.text} have day and month in different "
+                "orders"
+            )
             raise MalformedFileError(what, _ALIKE) from doubt
+        place = f"{where}, line {lines[cells.index(doubt.text)]}, column {heading.written}"
         days = " or ".join(f"{day.day} {day:%B %Y}" for day in doubt.days)
         raise MalformedFileError(
             f"{place}: {doubt.text!r} may be {days}",

@@ -189,7 +189,8 @@ BAD_ROWS = {
     "C-01;2024-03-05;1e308;1;1;580;3000": "line 2, column vic_kt (IAS): 1e308 is not between",
     "C-01;2024-03-05;=A1*2;1;1;580;3000": "column vic_kt (IAS): '=A1*2' is not a number",
     "=HYPERLINK(1);2024-03-05;90;1;1;580;3000": "'=HYPERLINK(1)'",
-    "C-01;03/04/2024;90;1;1;580;3000": "'03/04/2024' may be 3 April 2024 or 4 March 2024",
+    "C-01;03/04/2024;90;1;1;580;3000": "line 2, column Date: '03/04/2024' may be 3 April 2024 or 4 "
+    "March 2024",
     "C-01;45414;90;1;1;580;3000": "column flown_on (Date): '45414' is not a date",
     "C-01;2024-03-05;90;1;1;580;3,000": "'3,000' may have a decimal sign or one for thousands",
     "C-01;2024-03-05;90;1;1;580": "line 2: 6 cells, 7 headings",
