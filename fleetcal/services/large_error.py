@@ -69,8 +69,8 @@ def scaled_alike(points: Sequence[Point]) -> str:
     if power < _FLATTEST_PORT:
         return ""
     return (
-        f"all speeds flown would be off alike, by {sizes(points)}{_mixed(shares)}; a wrong unit or "
-        "column does that, and a static port's error falls off with speed"
+        f"all speeds flown would be off alike, by {sizes(points)}{_mixed(shares)}: a wrong unit or "
+        "column does that, while a port's error falls off with speed"
     )
 
 

@@ -126,6 +126,14 @@ def test_what_is_not_accepted_is_no_answer_but_a_doubt(flown: Reduction) -> None
     assert "no answer that can be relied on" in none
 
 
+def test_runs_not_accepted_for_the_same_reason_get_one_sentence(flown: Reduction) -> None:
+    bad = [run(v, 9.0, 0.5, accepted=False, reason="off alike") for v in (70.0, 90.0)]
+    other = run(80.0, 9.0, 0.5, accepted=False, reason="spare legs disagree")
+    sentences = doubt_sentences(with_runs(flown, bad[0], other, bad[1]))
+    assert "Runs 1, 3 at 70.0, 90.0 kt are not accepted: off alike." in sentences
+    assert "Run 2 at 80.0 kt is not accepted: spare legs disagree." in sentences
+
+
 def test_many_speeds_are_told_by_the_most_telling_ones(flown: Reduction) -> None:
     errors = [0.0, 0.2, 0.1, -3.0, 0.0, 0.1, 2.5, 0.3, 0.1, 0.0]
     runs = [run(60.0 + 5.0 * i, error, 0.4) for i, error in enumerate(errors)]

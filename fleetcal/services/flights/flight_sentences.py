@@ -150,21 +150,31 @@ def _direction(degrees: float) -> str:
 def doubt_sentences(result: Reduction) -> tuple[str, ...]:
     """Return what was not accepted and why, and what else is in doubt, in short sentences."""
     return (
-        *(
-            f"{_named(run, result.technique)} not accepted: {run.reason}."
-            for run in result.runs
-            if not run.accepted
-        ),
+        *_not_accepted(result),
         *_refused(result.refused, result.technique),
         *_port_share(result.runs),
         *result.doubts,
     )
 
 
-def _named(run: RunLine, technique: str) -> str:
+def _not_accepted(result: Reduction) -> Iterator[str]:
+    """Yield one sentence for all runs that are not accepted for the same reason."""
+    alike: dict[str, list[RunLine]] = {}
+    for run in result.runs:
+        if not run.accepted:
+            alike.setdefault(run.reason, []).append(run)
+    for reason, runs in alike.items():
+        yield f"{_named(runs, result.technique)} not accepted: {reason}."
+
+
+def _named(runs: Sequence[RunLine], technique: str) -> str:
+    speeds = ", ".join(f"{run.vic_kt:.1f}" for run in runs)
     if technique == ORDINARY_FLIGHT:
-        return f"What was flown at {run.vic_kt:.1f} kt is"
-    return f"{part_word(technique).capitalize()} {run.run} at {run.vic_kt:.1f} kt is"
+        return f"What was flown at {speeds} kt is"
+    word = part_word(technique).capitalize()
+    if len(runs) == 1:
+        return f"{word} {runs[0].run} at {speeds} kt is"
+    return f"{word}s {', '.join(str(run.run) for run in runs)} at {speeds} kt are"
 
 
 def _refused(refused: Sequence[RefusedRun], technique: str) -> Iterator[str]:
