@@ -84,10 +84,13 @@ def _pooled_head(found: PooledClimbs) -> Iterator[str]:
         f"{found.flap_setting}, {found.weight_kg:.0f} kg, {found.altitude_ft:.0f} ft standard air"
     )
     yield (
-        f"{counted(len(found.airframes), 'airframe')}, "
+        f"{found.airframe or counted(len(found.airframes), 'airframe')}, "
         f"{counted(found.measurements, 'measurement')}; rates in feet a minute, positive upwards"
     )
     yield from left_out_head(found)
+    if found.airframe is not None:
+        yield f"From {found.airframe}'s own flights alone; both bands are its own, at 95 %."
+        return
     yield "mean: 95 % band of the group's mean curve; next: 95 % band for its next aircraft"
 
 
@@ -145,7 +148,8 @@ def _pooled_foot(found: PooledClimbs) -> Iterator[str]:
             Column("high_kt", 1, sign=True),
         ]
         yield from text_table(found.handbook, columns)
-    yield from _airframe_lines(found)
+    if found.airframes:
+        yield from _airframe_lines(found)
     for note in found.notes:
         yield f"Note: {note}."
     for sentence in found.left_out:

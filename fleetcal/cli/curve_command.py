@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Unpack
 
@@ -98,10 +99,10 @@ def curve(group: str | None, **options: Unpack[CurveOptions]) -> None:
     to pool all pairings flown with it. Airframes found outside the group are left
     out of the curve and named; --with TAG keeps one in.
 
-    Of climbs, glides and cruise, GROUP is the pairing, "engine / propeller", and may
-    be left out if there is one. Rates are for reference weight and standard air at
-    the altitude where they were flown; the pooled curve of each airframe's static
-    source turns IAS into CAS. Best speeds are shown with them.
+    Of climbs, glides and cruise, GROUP is a TAG too, or the pairing, "engine /
+    propeller", and may be left out if there is one pairing. Rates are for reference
+    weight and standard air at the altitude where they were flown; the curve of the
+    static source turns IAS into CAS. Best speeds are shown with them.
 
     Cruise is true airspeed in standard air at the powers, altitudes and weight of
     the handbook's cruise tables, each next to the handbook's value (enter them
@@ -116,6 +117,7 @@ def curve(group: str | None, **options: Unpack[CurveOptions]) -> None:
       fleetcal curve "wing boom" --without C-20
       fleetcal curve "wing boom" --second-opinion
       fleetcal curve "wing boom / 100 kW turbo four / three-blade constant-speed"
+      fleetcal curve C-07 --quantity glide
       fleetcal curve --quantity glide --out glide.svg
       fleetcal curve "75 kW four / two-blade fixed" --quantity climb --power-state "full power"
       fleetcal curve "75 kW four / two-blade fixed" --quantity cruise --power-pct 65
@@ -143,6 +145,7 @@ def _choice(options: CurveOptions) -> MemberChoice:
 
 def _print_cruise(pairing: str | None, options: CurveOptions) -> None:
     from fleetcal.cli.cruise_views import CRUISE_TABLE
+    from fleetcal.services.curves.fit_airframe import tag_named
     from fleetcal.services.performance.cruise_flown import CruiseRequest
     from fleetcal.services.performance.cruise_table import cruise_table
 
@@ -156,6 +159,9 @@ def _print_cruise(pairing: str | None, options: CurveOptions) -> None:
         choice=_choice(options),
     )
     with open_chosen_store() as store:
+        tag = tag_named(store, pairing) if pairing else None
+        if tag is not None:
+            request = replace(request, pairing=None, airframe=tag)
         emit(cruise_table(store, request), CRUISE_TABLE)
 
 

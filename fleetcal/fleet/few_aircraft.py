@@ -10,19 +10,25 @@ tails of a spread that nobody has seen.
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Final
 
 import numpy as np
 
 from fleetcal.fleet.averaged import leave_out
 from fleetcal.fleet.bands import Widening
 from fleetcal.fleet.basis import HIGHEST_ORDER
-from fleetcal.fleet.likelihood import group_sums
-from fleetcal.fleet.own_curve import Beforehand
+from fleetcal.fleet.common_errors import common_shifts
+from fleetcal.fleet.likelihood import departure_columns, group_sums
+from fleetcal.fleet.own_curve import Beforehand, OwnPoints, own_scatter
 from fleetcal.fleet.points import Array, FleetPoints
 from fleetcal.fleet.pooled import PooledFit, spread_root
 from fleetcal.fleet.port_prior import PortPrior
+from fleetcal.fleet.search import require_determined
 from fleetcal.fleet.spread_prior import SpreadPrior
 from fleetcal.fleet.sums import aircraft_sums
+
+#: Of one aircraft alone there is no spread.
+_ALL_ALIKE: Final = SpreadPrior(level=1e-9, tilt=1e-9, level_worth=1e3, tilt_worth=1e3)
 
 
 def fit_few(points: FleetPoints, known: SpreadPrior, ports: PortPrior) -> PooledFit:
@@ -51,6 +57,42 @@ def fit_few(points: FleetPoints, known: SpreadPrior, ports: PortPrior) -> Pooled
         for group in range(points.groups)
     )
     return replace(fit, beta=fit.averaged.mean_beta(), wider=wider)
+
+
+def fit_alone(points: FleetPoints, order: int) -> PooledFit:
+    """Fit the points of one aircraft by themselves, by generalised least squares.
+
+    Errors that last are carried through. Points that scatter more than by chance in one case in a
+    hundred have their uncertainties widened.
+
+    Args:
+        points: Of one aircraft in one group.
+
+    Returns:
+        Both of whose bands are where the aircraft's own curve lies.
+
+    Raises:
+        FitError: If the points do not determine a curve of the order.
+    """
+    rows = np.arange(len(points.x))
+    none = np.zeros((len(rows), 0))
+    own = OwnPoints(x=points.x, y=points.y, errors=points.error_covariance(rows), lasting=none)
+    phi = own_scatter(own, order) ** 2
+    sums = aircraft_sums(points).with_order(order)
+    require_determined(sums, 1)
+    size = departure_columns(order)
+    solved = group_sums(sums, np.zeros((size, size)), phi, 1)
+    fit = PooledFit(
+        order=order,
+        beta=solved.beta,
+        spread=np.zeros((size, size)),
+        phi=phi,
+        solved=solved,
+        sums=sums,
+        known=_ALL_ALIKE,
+    )
+    lasting = np.hstack([points.u_airframe, points.u_fleet])
+    return replace(fit, common=common_shifts(replace(points, u_fleet=lasting), fit))
 
 
 def any_port(ports: PortPrior, x: Array) -> tuple[Beforehand, ...]:

@@ -90,6 +90,32 @@ def test_best_speeds_of_the_pool_are_those_of_the_law(
     assert "outside" not in {a["verdict"] for a in found["airframes"]}
 
 
+@pytest.mark.parametrize(("kind", "law", "power"), [("climb", CLIMB, 1.5), ("glide", GLIDE, 1.0)])
+def test_one_airframe_has_best_speeds_and_rates_of_its_own(
+    glided: Program, kind: str, law: tuple[float, float, float], power: float
+) -> None:
+    more = np.random.default_rng(3).normal(0.0, 0.0004, 2)[1]  # as C-02 was drawn
+    own = (law[0] + more, *law[1:])
+    found = glided.json("curve", "C-02", "--quantity", kind)
+    assert found["airframe"] == "C-02"
+    assert found["airframes"] == []
+    best = found["speeds"][0]
+    assert best["cas_kt"] == pytest.approx(best_cas_kt(own, power), abs=1.5)
+    for row in found["rows"]:
+        assert row["rate_ftmin"] == pytest.approx(true_rate(own, row["cas_kt"], 600.0), abs=30.0)
+        assert row["mean_low_ftmin"] < row["rate_ftmin"] < row["mean_high_ftmin"]
+    assert "From C-02's own flights alone" in glided.output("curve", "C-02", "--quantity", kind)
+
+
+def test_an_airframe_without_glides_that_count_is_told_what_to_do(glided: Program) -> None:
+    glides = glided.json("points", "list", "--quantity", "glide")["climbs"]
+    ids = [one["climb_id"] for one in glides if one["airframe"] == "C-02"]
+    glided.output("points", "reject", *ids, "--quantity", "glide", "--reason", "rough air")
+    refused = glided.run("curve", "C-02", "--quantity", "glide")
+    assert_explained(refused, 5, "C-02 has no glide")
+    assert "reduce LOG --airframe C-02" in refused.stderr
+
+
 def test_the_glide_ratio_is_that_of_the_law(glided: Program) -> None:
     s = (45.0 / best_cas_kt(GLIDE, 1.0)) ** 2
     truth = s / (0.0085 + 0.10 * s**2)

@@ -7,8 +7,9 @@ import pytest
 from scipy import stats
 from statsmodels.regression.linear_model import GLS
 
+from fleetcal.errors import FitError
 from fleetcal.fleet.basis import curve_basis
-from fleetcal.fleet.few_aircraft import any_port, fit_few, one_more
+from fleetcal.fleet.few_aircraft import any_port, fit_alone, fit_few, one_more
 from fleetcal.fleet.own_curve import Beforehand, OwnPoints, own_curve, own_scatter
 from fleetcal.fleet.pooled import fit_fleet
 from fleetcal.fleet.port_prior import PortPrior
@@ -219,3 +220,24 @@ def test_the_size_of_what_no_quadratic_follows_is_learnt_from_the_points() -> No
     smooth, kinked = (own_curve(before, one).weight for one in (own, bent))
     sizes = np.arange(len(before))
     assert smooth @ sizes < kinked @ sizes - 1.0
+
+
+def test_an_aircraft_alone_has_the_band_of_generalised_least_squares_and_no_wider() -> None:
+    everybody = fleet(1)
+    fit = fit_alone(everybody, 2)
+    other = GLS(
+        everybody.y,
+        curve_basis(everybody.x, 2),
+        sigma=everybody.error_covariance(np.arange(len(everybody.x))),
+    )
+    covariance = np.linalg.inv(other.wexog.T @ other.wexog)
+    rows = curve_basis(AT, 2)
+    half = 1.959964 * np.sqrt(fit.phi * np.einsum("gi,ij,gj->g", rows, covariance, rows))
+    for band in (fit.mean_band(0, AT), fit.next_band(0, AT)):
+        assert band.centre == pytest.approx(rows @ other.fit().params, abs=1e-9)
+        assert 0.5 * (band.high - band.low) == pytest.approx(half, rel=1e-4)
+
+
+def test_an_aircraft_alone_at_one_speed_has_no_curve_of_a_higher_order() -> None:
+    with pytest.raises(FitError, match="do not determine"):
+        fit_alone(fleet_points(LIFT[:1].repeat(3), np.zeros(3), 0.008, np.zeros(3, dtype=int)), 1)

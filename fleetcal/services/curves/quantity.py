@@ -70,6 +70,8 @@ class PoolRequest:
         power_state: Of climbs and glides; the only one when None.
         usual_spread_kt: How much sound airframes differ at 100 kt, if somebody knows; of position
             errors.
+        airframe: Whose own curve of its port turns IAS into CAS, of climbs and glides; the port's
+            pooled curve does when None.
         choice: Who is kept in the pool, or taken out of it.
     """
 
@@ -78,6 +80,7 @@ class PoolRequest:
     flap_setting: str = "up"
     power_state: str | None = None
     usual_spread_kt: float | None = None
+    airframe: str | None = None
     choice: MemberChoice = field(default_factory=MemberChoice)
 
 

@@ -152,8 +152,10 @@ class FittedPort:
         return np.asarray(np.where(off, np.nan, ias))
 
 
-def span_flown(speeds: Iterable[tuple[str, float]], hint: str) -> tuple[float, float]:
-    """Return the slowest and fastest speed that three airframes flew, kt.
+def span_flown(
+    speeds: Iterable[tuple[str, float]], hint: str, fewest: int = FEWEST_AIRCRAFT
+) -> tuple[float, float]:
+    """Return the slowest and fastest speed that enough airframes flew, kt.
 
     Args:
         speeds: Airframe and speed of each measurement.
@@ -162,7 +164,7 @@ def span_flown(speeds: Iterable[tuple[str, float]], hint: str) -> tuple[float, f
     Raises:
         FitError: If no speed was flown by three airframes.
     """
-    spans = spans_together(speeds)
+    spans = spans_together(speeds, fewest)
     if not spans:
         raise FitError("no speed was flown by three airframes", hint)
     return spans[0][0], spans[-1][1]

@@ -94,7 +94,11 @@ def read_points(kind: str, store: Store, request: PoolRequest) -> ReadPoints:
     used = [row for row in rows if row.accepted and not row.barred]
     glides = accepted_glides(stored) if kind == "climb" else []
     ports, missing = fitted_ports(
-        store, type_, request.flap_setting, {r.static_source for r in (*used, *glides)}
+        store,
+        type_,
+        request.flap_setting,
+        {r.static_source for r in (*used, *glides)},
+        request.airframe,
     )
     drag = drag_of_pairings(type_, glides, calibrated_kt(ports, glides))
     flown, cas_kt = _with_cas(ports, used)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 import numpy as np
 
@@ -15,12 +16,17 @@ from fleetcal.store import Store, StoredClimb, TypeDescription
 
 
 def fitted_ports(
-    store: Store, kind: TypeDescription, flap_setting: str, sources: set[str]
+    store: Store,
+    kind: TypeDescription,
+    flap_setting: str,
+    sources: set[str],
+    airframe: str | None = None,
 ) -> tuple[dict[str, FittedPort | None], list[str]]:
     """Return the fitted curve of each port, and what has none.
 
     Args:
         sources: Static sources.
+        airframe: Whose own curve stands for the static source that it carries last.
 
     Returns:
         By static source the curve, or None where CAS is taken as IAS; and sentences on those.
@@ -29,12 +35,23 @@ def fitted_ports(
     missing = []
     for source in sorted(sources):
         try:
-            request = CurveRequest(group=source, type=kind.name, flap_setting=flap_setting)
-            ports[source] = FittedPort(fit_group(store, request))
+            ports[source] = _port(store, kind, flap_setting, source, airframe)
         except FitError as error:
             ports[source] = None
             missing.append(f"CAS is taken as IAS for {source}: {error.message}")
     return ports, missing
+
+
+def _port(
+    store: Store, kind: TypeDescription, flap_setting: str, source: str, airframe: str | None
+) -> FittedPort:
+    """Return the curve of a static source, or of an airframe that carries it."""
+    request = CurveRequest(group=source, type=kind.name, flap_setting=flap_setting)
+    if airframe is not None:
+        own = fit_group(store, replace(request, group=airframe))
+        if own.name.static_source == source:
+            return FittedPort(own)
+    return FittedPort(fit_group(store, request))
 
 
 def calibrated_kt(ports: Mapping[str, FittedPort | None], rows: Sequence[StoredClimb]) -> Array:

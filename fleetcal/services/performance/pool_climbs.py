@@ -2,59 +2,33 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Final
 
 import numpy as np
 
-from fleetcal.airdata.atmosphere import Array
-from fleetcal.airdata.performance.path_coefficient import BEST_ANGLE, BEST_RATE
 from fleetcal.errors import FitError
-from fleetcal.fleet.best_lift import BestLift, best_lift
+from fleetcal.fleet.few_aircraft import fit_alone
 from fleetcal.fleet.model_checks import fit_checked
-from fleetcal.fleet.pooled import PooledFit
 from fleetcal.fleet.port_pooling import pool_pairings
 from fleetcal.services.curves.airframe_verdict import FAMILY_LEVEL, AirframeVerdict
 from fleetcal.services.curves.count_reasons import count_reasons
 from fleetcal.services.curves.doubts import doubts_of
+from fleetcal.services.curves.fit_airframe import carried_group, tag_named
+from fleetcal.services.curves.group_name import GroupName
+from fleetcal.services.curves.groups import points_of_group
 from fleetcal.services.curves.pool_of_group import pool_of_group
 from fleetcal.services.curves.quantity import PoolRequest
 from fleetcal.services.curves.type_points import TypePoints
-from fleetcal.services.handbook.fitted_port import FittedPort, span_flown
 from fleetcal.services.performance.best_speed import BestSpeed
-from fleetcal.services.performance.climb import RateScale
 from fleetcal.services.performance.compare_with_handbook import (
     HandbookSpeedDifference,
     compare_with_handbook,
 )
 from fleetcal.services.performance.draw_climbs import draw_climbs
-from fleetcal.store import Store
+from fleetcal.services.performance.rates_of_fit import IndicatedSpeed, RateRow, RatesOfFit
+from fleetcal.store import Store, load_description
 from fleetcal.wording import counted, percent
-
-
-@dataclass(frozen=True, kw_only=True)
-class RateRow:
-    """The rate at one CAS, positive upwards, with 95 % bands of the mean and the next aircraft."""
-
-    cas_kt: float
-    ias_kt: float | None
-    rate_ftmin: float
-    mean_low_ftmin: float
-    mean_high_ftmin: float
-    next_low_ftmin: float
-    next_high_ftmin: float
-
-
-@dataclass(frozen=True, kw_only=True)
-class IndicatedSpeed:
-    """A best speed and its interval as one port shows them; None where nobody flew the port."""
-
-    speed: str
-    static_source: str
-    ias_kt: float | None
-    low_kt: float | None
-    high_kt: float | None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -81,6 +55,7 @@ class PooledClimbs:
         doubts: What speaks against the model, and what was made of it.
         left_out: Measurements that are not in the pool, with the reason.
         without: Airframes of the pairing that are not in the pool, each with why.
+        airframe: Whose own curve it is, in which case both bands are its own; None for a pairing.
     """
 
     type: str
@@ -102,6 +77,7 @@ class PooledClimbs:
     doubts: tuple[str, ...] = ()
     left_out: tuple[str, ...] = ()
     without: tuple[str, ...] = ()
+    airframe: str | None = None
 
 
 def pool_climbs(
@@ -114,7 +90,7 @@ def pool_climbs(
     """Pool the climbs or glides of a pairing together with the other pairings of the type.
 
     Args:
-        pairing: ``engine / propeller``; the only one when None.
+        pairing: ``engine / propeller``, or the tag of an airframe; the only pairing when None.
         figure: Draw the curve into this file, .svg, .png or .pdf.
 
     Raises:
@@ -122,12 +98,15 @@ def pool_climbs(
         DataError: If several could be meant, or the figure cannot be written.
         FitError: If too few airframes flew.
     """
+    tag = None if pairing is None else tag_named(store, pairing)
+    if tag is not None:
+        return climbs_of_airframe(store, request, tag, step_kt, figure)
     found = pool_of_group(store, request, pairing)
     everybody, known, group = found.everybody, found.pool.known, found.number
     flown, name = known.flown, str(found.name)
     fit, checks = fit_checked(known.points)  # bands as wide as the points ask for
-    pooled = _Pooled(known, group, fit)
-    speeds = tuple(pooled.best(*best) for best in _SPEEDS[request.quantity.key])
+    pooled = RatesOfFit(known, group, fit)
+    speeds = pooled.best_speeds()
     result = PooledClimbs(
         type=known.type.name,
         kind=request.quantity.key,
@@ -153,16 +132,79 @@ def pool_climbs(
         without=tuple(map(str, found.pool.left_out_of(found.name))),
     )
     if figure is not None:
-        draw_climbs(
-            known,
-            fit,
-            group,
-            span_kt=pooled.span(),
-            speeds=speeds,
-            words=_facts(result),
-            file=figure,
-        )
+        _draw(pooled, result, figure)
     return result
+
+
+def _draw(pooled: RatesOfFit, result: PooledClimbs, file: Path) -> None:
+    draw_climbs(
+        pooled.known,
+        pooled.fit,
+        pooled.group,
+        span_kt=pooled.span(),
+        speeds=result.speeds,
+        words=_facts(result),
+        file=file,
+    )
+
+
+def climbs_of_airframe(
+    store: Store,
+    request: PoolRequest,
+    tag: str,
+    step_kt: float = 5.0,
+    figure: Path | None = None,
+) -> PooledClimbs:
+    """Fit the climbs or glides of one airframe with the pairing that it carries last.
+
+    Raises:
+        DataError: If nothing is fitted to it, or the figure cannot be written.
+        FitError: If it has none that counts.
+    """
+    with store.reading() as session:
+        description = load_description(session)
+    airframe = next(one for one in description.airframes if one.tag == tag)
+    carried = carried_group(airframe)
+    name = GroupName("", carried.engine, carried.propeller)
+    read = request.quantity.read(store, replace(request, type=airframe.type, airframe=tag))
+    own = [row for row in read.points if row.airframe == tag and name.holds(row)]
+    if not own:
+        raise FitError(
+            f"{tag} has no {request.quantity.key} with {name} that counts",
+            f"reduce one: 'fleetcal reduce LOG --airframe {tag} --quantity "
+            f"{request.quantity.key} --power-state STATE'",
+        )
+    known = points_of_group(read, name, own)
+    pooled = RatesOfFit(known, 0, fit_alone(known.points, known.order_of(known.points)), fewest=1)
+    result = _of_airframe(store, tag, pooled, step_kt)
+    if figure is not None:
+        _draw(pooled, result, figure)
+    return result
+
+
+def _of_airframe(store: Store, tag: str, pooled: RatesOfFit, step_kt: float) -> PooledClimbs:
+    known, fit, speeds = pooled.known, pooled.fit, pooled.best_speeds()
+    left_out = (*_not_used(known), *known.flown.left_out)
+    return PooledClimbs(
+        type=known.type.name,
+        kind=known.quantity.key,
+        pairing=str(known.groups[0]),
+        power_state=known.flown.power_state,
+        flap_setting=known.flap_setting,
+        weight_kg=known.weight_kg,
+        altitude_ft=pooled.scale.altitude_ft,
+        rows=pooled.rows(step_kt),
+        speeds=speeds,
+        airframes=(),
+        measurements=len(known.rows),
+        order=fit.order,
+        phi=fit.phi,
+        notes=known.flown.notes,
+        handbook=compare_with_handbook(store, known.type.name, known.flap_setting, speeds),
+        indicated=pooled.indicated(speeds),
+        left_out=tuple(one for one in left_out if tag in one),
+        airframe=tag,
+    )
 
 
 def _not_used(known: TypePoints) -> tuple[str, ...]:
@@ -180,7 +222,7 @@ def _facts(pooled: PooledClimbs) -> tuple[str, str]:
         f"{pooled.kind.capitalize()}s of {pooled.pairing}, {pooled.power_state}",
         f"{pooled.type}, flaps {pooled.flap_setting}, {pooled.weight_kg:.0f} kg, standard air at "
         f"{pooled.altitude_ft:.0f} ft; "
-        f"{counted(len(pooled.airframes), 'airframe')}, "
+        f"{pooled.airframe or counted(len(pooled.airframes), 'airframe')}, "
         f"{counted(pooled.measurements, 'measurement')}",
     )
 
@@ -201,12 +243,6 @@ def _between_pairings(known: TypePoints) -> tuple[str, ...]:
     )
 
 
-_SPEEDS: Final = {
-    "climb": (("best rate of climb", BEST_RATE), ("best angle of climb", BEST_ANGLE)),
-    "glide": (("best glide", BEST_ANGLE), ("least sink", BEST_RATE)),
-}
-
-
 def _airframe_rate(one: AirframeVerdict) -> AirframeRate:
     return AirframeRate(
         airframe=one.airframe,
@@ -217,112 +253,3 @@ def _airframe_rate(one: AirframeVerdict) -> AirframeRate:
         adjusted_p_value=one.adjusted_p_value,
         verdict=one.verdict,
     )
-
-
-@dataclass(frozen=True)
-class _Pooled:
-    known: TypePoints
-    group: int
-    fit: PooledFit
-
-    @property
-    def scale(self) -> RateScale:
-        assert isinstance(self.known.scale, RateScale)  # climbs and glides have it
-        return self.known.scale
-
-    def span(self) -> tuple[float, float]:
-        """Slowest and fastest CAS that three airframes flew."""
-        rows = self.known.rows_of(self.group)
-        flown = ((row.airframe, row.speed_at(self.known.weight_kg)) for row in rows)
-        return span_flown(flown, "fly the same speeds")
-
-    def rows(self, step_kt: float) -> tuple[RateRow, ...]:
-        low, high = self.span()
-        cas = step_kt * np.arange(np.ceil(low / step_kt), np.floor(high / step_kt) + 1.0)
-        if not len(cas):
-            return ()
-        x = self.scale.x_at(cas)
-        mean = self.fit.mean_band(self.group, x)
-        following = self.fit.next_band(self.group, x)
-        bands = {
-            "rate_ftmin": mean.centre,
-            "mean_low_ftmin": mean.low,
-            "mean_high_ftmin": mean.high,
-            "next_low_ftmin": following.low,
-            "next_high_ftmin": following.high,
-        }
-        columns = {name: self.scale.rate_ftmin(cas, y) for name, y in bands.items()}
-        ports = self.ports()
-        ias = _shown(ports[0][1], cas) if len(ports) == 1 else [None] * len(cas)
-        return tuple(
-            RateRow(
-                cas_kt=float(cas[i]),
-                ias_kt=ias[i],
-                **{name: float(column[i]) for name, column in columns.items()},
-            )
-            for i in range(len(cas))
-        )
-
-    def ports(self) -> list[tuple[str, FittedPort | None]]:
-        """Return the ports that the group carries, by name."""
-        names = sorted({row.static_source for row in self.known.rows_of(self.group)})
-        return [(name, self.scale.ports[name]) for name in names]
-
-    def indicated(self, speeds: tuple[BestSpeed, ...]) -> tuple[IndicatedSpeed, ...]:
-        indicated_speeds = []
-        for best in speeds:
-            if best.cas_kt is None or best.low_kt is None or best.high_kt is None:
-                continue
-            cas = np.array([best.cas_kt, best.low_kt, best.high_kt])
-            for name, port in self.ports():
-                if port is None:
-                    continue
-                ias, low, high = _shown(port, cas)
-                indicated_speeds.append(
-                    IndicatedSpeed(
-                        speed=best.speed, static_source=name, ias_kt=ias, low_kt=low, high_kt=high
-                    )
-                )
-        return tuple(indicated_speeds)
-
-    def best(self, name: str, power: float) -> BestSpeed:
-        slow, fast = self.span()
-        ends = self.scale.x_at(np.array([fast, slow]))
-        try:
-            found = best_lift(self.fit, self.group, power, (float(ends[0]), float(ends[1])))
-        except FitError as error:
-            return BestSpeed(speed=name, note=error.message)
-        return self._best_speed(name, found)
-
-    def _best_speed(self, name: str, found: BestLift) -> BestSpeed:
-        ends = np.array([found.lift, found.high, found.low])
-        cas, low, high = map(float, self.scale.speed_at(ends))
-        band = self.fit.mean_band(self.group, np.array([found.lift]))
-        y = np.concatenate([band.centre, band.low, band.high])
-        rate = [float(rate) for rate in self.scale.rate_ftmin(np.full(3, cas), y)]
-        ratio = [float(found.lift / -v) if np.all(y < 0.0) else None for v in y]
-        open_ends = [w for w, o in (("below", found.high_open), ("above", found.low_open)) if o]
-        note = f"no limit {' or '.join(open_ends)} within what was flown" if open_ends else ""
-        ports = self.ports()
-        ias = _shown(ports[0][1], np.array([cas]))[0] if len(ports) == 1 else None
-        return BestSpeed(
-            speed=name,
-            cas_kt=cas,
-            low_kt=low,
-            high_kt=high,
-            ias_kt=ias,
-            rate_ftmin=rate[0],
-            rate_low_ftmin=rate[1],
-            rate_high_ftmin=rate[2],
-            ratio=ratio[0],
-            ratio_low=ratio[1],
-            ratio_high=ratio[2],
-            note=note,
-        )
-
-
-def _shown(port: FittedPort | None, cas_kt: Array) -> list[float | None]:
-    """Return what a port shows at a CAS; None without its curve or where it was not flown."""
-    if port is None:
-        return [None] * len(cas_kt)
-    return [float(v) if np.isfinite(v) else None for v in port.solve(cas_kt).ias_kt]
