@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from fleetcal.cli.left_out_words import left_out_head
-from fleetcal.cli.output import Column, View, text_table
+from fleetcal.cli.output import DETAIL, Column, View, text_table
 from fleetcal.wording import counted
 
 if TYPE_CHECKING:
@@ -15,25 +15,38 @@ if TYPE_CHECKING:
     from fleetcal.services.performance.reduce_climbs import ReducedClimbs
 
 
+def _reduced_answer(found: ReducedClimbs) -> Iterator[str]:
+    from fleetcal.cli.flight_views import printed_units
+    from fleetcal.services.performance.climb_sentences import climb_sentences
+
+    yield from climb_sentences(found, printed_units())
+
+
 def _reduced_head(found: ReducedClimbs) -> Iterator[str]:
     yield (
-        f"{found.airframe}, {found.source}, {found.flown_on}: {found.found} steady "
-        f"{found.kind}s found, tagged {found.power_state}"
+        f"{found.source}: {found.airframe}, {found.flown_on}; "
+        f"{counted(found.found, f'steady {found.kind}')} found, tagged {found.power_state}"
     )
-    yield "rate: real height, unaccelerated, in air of standard temperature, at the weight flown"
 
 
 def _reduced_foot(found: ReducedClimbs) -> Iterator[str]:
+    yield (
+        "The rate is of real height, unaccelerated, in air of standard temperature, at the weight "
+        "flown."
+    )
     for row in found.climbs:
         if row.reason:
-            yield f"{row.number} not accepted: {row.reason}."
-    yield from found.notes
+            yield f"{found.kind.capitalize()} {row.number} is not accepted: {row.reason}."
     if found.known_already:
         yield "This kind of this file is in the store already; nothing was added."
     elif found.stored:
-        yield f"Stored: {len(found.climbs)}."
+        yield f"Stored: {counted(len(found.climbs), 'measurement')}."
     else:
-        yield "A preview: nothing was stored."
+        yield "Nothing is stored. To keep it, leave --preview out."
+
+
+def _reduced_details(found: ReducedClimbs) -> Iterator[str]:
+    yield from found.notes
 
 
 REDUCED_CLIMBS: View[ReducedClimbs] = View(
@@ -41,18 +54,21 @@ REDUCED_CLIMBS: View[ReducedClimbs] = View(
     rows="climbs",
     columns=[
         Column("number"),
-        Column("vic_kt", 1),
+        Column("vic_kt", 1, heading="IAS"),
+        Column("rate_ftmin", 0, sign=True, heading="rate"),
+        Column("indicated_rate_ftmin", 0, sign=True, heading="by altimeter"),
+        Column("u_own_ftmin", 0, importance=DETAIL),
         Column("pressure_altitude_ft", 0),
         Column("oat_degc", 1),
         Column("weight_kg", 0),
-        Column("indicated_rate_ftmin", 0, sign=True),
-        Column("rate_ftmin", 0, sign=True),
-        Column("u_own_ftmin", 0),
         Column("ways"),
         Column("accepted"),
     ],
+    answer=_reduced_answer,
     head=_reduced_head,
     foot=_reduced_foot,
+    details=_reduced_details,
+    details_hint="Standard uncertainty of each, and what was supposed: --details.",
     cautioned=True,
     tells_of="rate",
 )

@@ -7,7 +7,6 @@ from collections.abc import Iterator
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from fleetcal.cli.failure import message_line
 from fleetcal.cli.flight_details import flight_details_lines
 from fleetcal.cli.options import program_words
 from fleetcal.cli.output import Column, View, text_table
@@ -15,7 +14,6 @@ from fleetcal.cli.shown_units import shown_unit
 from fleetcal.wording import counted
 
 if TYPE_CHECKING:
-    from fleetcal.services.flights.reduce_folder import FolderReduction
     from fleetcal.services.flights.reduction import Reduction
     from fleetcal.services.flights.speed_answers import PrintedUnits
 
@@ -78,7 +76,8 @@ def _foot(result: Reduction) -> Iterator[str]:
 def _kept(result: Reduction) -> Iterator[str]:
     """Say whether it is stored, and how to store it."""
     if result.stored:
-        yield f"Stored as sortie {result.sortie_id}."
+        curve = shlex.join([*program_words(), "curve", result.airframe or ""])
+        yield f"Stored as sortie {result.sortie_id}. All its flights in one curve: {curve}"
     elif result.airframe is not None:
         yield "Nothing is stored. To keep it, leave --preview out."
     else:
@@ -116,33 +115,3 @@ REDUCTION: View[Reduction] = View(
 
 #: The same with its legs, found or left out, where rows are printed for programs.
 LEGS: View[Reduction] = replace(REDUCTION, rows="every_leg")
-
-
-def _folder_foot(result: FolderReduction) -> Iterator[str]:
-    total = len(result.files)
-    yield (
-        f"{counted(total, 'file')}: {result.stored} stored, {result.known} known already, "
-        f"{result.failed} failed."
-    )
-    for line in result.files:
-        if line.error:
-            hint = f" ({message_line(line.hint)})" if line.hint else ""
-            named = line.error if line.file in line.error else f"{line.file}: {line.error}"
-            yield f"{message_line(named)}{hint}"
-
-
-FOLDER: View[FolderReduction] = View(
-    kind="folder_reduction",
-    rows="files",
-    columns=[
-        Column("file"),
-        Column("airframe"),
-        Column("outcome"),
-        Column("runs"),
-        Column("not_accepted"),
-        Column("sortie_id"),
-    ],
-    foot=_folder_foot,
-    cautioned=True,
-    tells=lambda result: result.stored > 0,
-)

@@ -25,7 +25,7 @@ def reduce_folder(folder: Path, options: ReduceOptions) -> None:
     """Reduce every recorded flight of a folder, or those on a list, and print what came of it."""
     if options["airframe"] is None and options["flights"] is None:
         raise click.UsageError("Missing option '--airframe' or '--flights'")
-    from fleetcal.cli.flight_views import FOLDER
+    from fleetcal.cli.folder_views import FOLDER
     from fleetcal.cli.output import emit
     from fleetcal.services.flights.folder_list import flights_in_folder, flights_on_list
     from fleetcal.services.flights.folder_work import useful_processes

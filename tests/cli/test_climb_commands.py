@@ -350,7 +350,7 @@ def test_a_preview_stores_nothing(program: Program, folder: Path) -> None:
     log = folder / "saw.csv"
     log.write_text(log_text(GLIDE, speeds_kt=(58.0,), seed=2), encoding="utf-8")
     words = ("reduce", log, "--airframe", "C-03", *IDLE)
-    assert "A preview" in program.output(*words, "--preview", "--weight-kg", "600")
+    assert "Nothing is stored" in program.output(*words, "--preview", "--weight-kg", "600")
     assert (
         program.json("points", "list", "--quantity", "climb", "--quantity", "glide")["climbs"] == []
     )

@@ -112,15 +112,16 @@ def test_one_bad_file_does_not_stop_the_others(
     (logs / "inner").mkdir()
     result = program.run("reduce", logs, "--airframe", "C-01", "--weight-kg", 580)
     assert result.exit_code == 3
-    table = result.stdout.split("\n\n")[0]
+    table = result.stdout.split("\n\n")[1]
     rows = {line.split()[0]: line for line in table.splitlines()}
     assert {name for name in rows if name.endswith(".csv")} == {f"{x}.csv" for x in "abcd"}
     assert "failed" in rows["a.csv"]
     assert "stored" in rows["b.csv"]
     assert "known already" in rows["c.csv"], "the same content twice in one folder"
     assert "failed" in rows["d.csv"]
-    assert "4 files: 1 stored, 1 known already, 2 failed." in result.stdout
-    reasons = result.stdout.split("failed.\n")[1].splitlines()[:2]
+    assert "2 of 4 files are kept: 1 stored now, 1 known already, 2 failed." in result.stdout
+    assert "What the flights of C-01 here say of its indicator:" in result.stdout
+    reasons = [r for r in result.stdout.split("\n\n")[2].splitlines() if not r.startswith(" ")]
     assert [reason.split()[0] for reason in reasons] == ["a.csv", "d.csv"]
     assert "Advisory" in result.stdout
     assert len(program.json("points", "list")["points"]) == 3
@@ -135,8 +136,8 @@ def test_a_folder_done_again_adds_nothing_and_is_all_right(
     program.output("reduce", logs, "--airframe", "C-01", "--weight-kg", 580)
     before = content(program.store)
     text = program.output("reduce", logs, "--airframe", "C-01")
-    assert "1 file: 0 stored, 1 known already, 0 failed." in text
-    assert "Advisory" not in text
+    assert "1 of 1 file is kept: 0 stored now, 1 known already, 0 failed." in text
+    assert "Advisory" in text
     assert content(program.store) == before
 
 

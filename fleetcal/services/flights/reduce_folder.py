@@ -35,6 +35,7 @@ from fleetcal.services.flights.prepare_flight import (
     prepare_flight,
     solve_prepared,
 )
+from fleetcal.services.flights.season_says import SeasonSpeed, season_speeds
 from fleetcal.services.flights.settings_file import ReductionSettings
 from fleetcal.services.flights.solve_flight import SolvedFlight
 from fleetcal.store import Store, find_airframe
@@ -63,19 +64,21 @@ class FolderLine:
     warnings: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class FolderReduction:
     """What became of a folder of flights.
 
     Attributes:
         files: In order.
         stored, known, failed: Counts of files.
+        season: What the flights that are in the store say together.
     """
 
     files: tuple[FolderLine, ...]
     stored: int
     known: int
     failed: int
+    season: tuple[SeasonSpeed, ...] = ()
 
 
 def reduce_folder(
@@ -115,8 +118,16 @@ def reduce_folder(
                 "do it again, which goes on from there, with --processes 1",
             ) from error
     outcomes = [line.outcome for line in lines]
+    kept: dict[str, set[int]] = {}
+    for line in lines:
+        if line.airframe is not None and line.sortie_id is not None:
+            kept.setdefault(line.airframe, set()).add(line.sortie_id)
     return FolderReduction(
-        tuple(lines), outcomes.count(STORED), outcomes.count(KNOWN), outcomes.count(FAILED)
+        files=tuple(lines),
+        stored=outcomes.count(STORED),
+        known=outcomes.count(KNOWN),
+        failed=outcomes.count(FAILED),
+        season=season_speeds(store, kept),
     )
 
 
