@@ -126,8 +126,8 @@ def test_the_template_is_a_sheet_that_loads(bare: Program, folder: Path) -> None
 def test_what_a_sheet_leaves_open_is_stated(bare: Program, folder: Path) -> None:
     done = load(bare, folder, "Tag,Type,Static port\nC-01,Corrie 2,wing boom\nC-02,,\n")
     assert done.splitlines()[1:] == [
-        "Corrie 2, C-02: no stall speed, so 45 kt is taken; it only scales the curves, the "
-        "answers do not change.",
+        "Corrie 2, C-02: no stall speed, so 45 kt is taken; it only scales: curves stay the same, "
+        "widths of bands nearly.",
         "Corrie 2, C-02: no weight, so 600 kg is the reference weight.",
         "C-02: no type and no static source: no curve with other airframes yet.",
         "C-01, C-02: no engine and no propeller: in no pairing with others yet.",
@@ -140,6 +140,22 @@ def test_what_a_sheet_leaves_open_is_stated(bare: Program, folder: Path) -> None
     assert "reference_weight_kg = 589.67" in text
     first = bare.json("show", "fleet")["fits"][0]
     assert (first["static_source"], first["engine"]) == ("wing boom", "75 kW four")
+
+
+def test_an_airframe_with_flights_is_described_by_a_later_sheet(
+    bare: Program, folder: Path
+) -> None:
+    load(bare, folder, "Tag\nC-01\n")
+    (folder / "points.csv").write_text(
+        "airframe,flown_on,weight_kg,vic_kt,pressure_altitude_ft,kappa,u_kappa\n"
+        "C-01,2024-03-05,580,90,3000,0.02,0.005\n"
+    )
+    bare.output("points", "import", folder / "points.csv")
+    rest = "type,static port,engine,propeller,stall speed,weight"
+    load(bare, folder, f"tag,{rest}\nC-01,Corrie 2,wing boom,75 kW four,two-blade,44,600\n")
+    (point,) = bare.json("points", "list")["points"]
+    assert (point["type"], point["static_source"]) == ("Corrie 2", "wing boom")
+    assert "not described yet" not in fleet_of(bare)
 
 
 HEAD = "tag,type,from,engine,weight"
@@ -188,7 +204,7 @@ def test_a_sheet_that_is_wrong_is_refused_and_no_store_begun(
 def test_a_sheet_that_contradicts_the_store_changes_nothing(bare: Program, folder: Path) -> None:
     load(bare, folder, SHEET)
     before = held(bare.store)
-    for text in ("tag,type\nC-01,corrie 2\n", "tag\nc-01\n", "tag,engine\nC-09,75kW four\n"):
+    for text in ("tag,type\nC-01,corrie 2\n", "tag\nc1\n", "tag,engine\nC-09,75kW four\n"):
         (folder / "more.csv").write_text(text)
         result = bare.run("fleet", "load", folder / "more.csv")
         assert result.exit_code == 34

@@ -10,6 +10,7 @@ from typing import Final
 
 from fleetcal.errors import MissingColumnError
 from fleetcal.services.fleet.fleet_file import speeds_are_known
+from fleetcal.services.fleet.new_airframe import spelt_out
 from fleetcal.services.fleet.sheet_columns import COLUMNS, FIT, TYPE_NUMBERS
 from fleetcal.services.plain_table import Tell, read_plain_table, silent
 from fleetcal.services.point_cells import FileRow
@@ -105,10 +106,10 @@ def _number(line: FileRow, column: str) -> float | None:
 
 def _refuse_two_spellings(rows: tuple[SheetRow, ...], column: str) -> None:
     """Refuse names that a reader takes for one, and the store for two."""
-    first: dict[str, tuple[str, int]] = {}
+    first: dict[tuple[str, ...], tuple[str, int]] = {}
     for row in rows:
         text = row.line.text(column)
-        before, line = first.setdefault(_spelt(text), (text, row.line.line))
+        before, line = first.setdefault(_spelt(column, text), (text, row.line.line))
         if before != text:
             raise row.line.wrong(
                 f"{text!r} is {before!r} of line {line}, spelt otherwise",
@@ -124,12 +125,13 @@ def refuse_spelling_of_store(row: SheetRow, column: str, known: tuple[str, ...])
         MalformedFileError: If so.
     """
     text = row.line.text(column)
-    same = [name for name in known if _spelt(name) == _spelt(text)]
+    same = [name for name in known if _spelt(column, name) == _spelt(column, text)]
     if text and same and text not in same:
         raise row.line.wrong(
             f"the store has {text!r} as {same[0]!r}", "write it as the store has it", column
         )
 
 
-def _spelt(name: str) -> str:
-    return "".join(name.casefold().split())
+def _spelt(column: str, name: str) -> tuple[str, ...]:
+    """Return what of a name counts for a reader; of tags as everywhere."""
+    return spelt_out(name) if column == "airframe" else ("".join(name.casefold().split()),)

@@ -32,7 +32,7 @@ from fleetcal.store import (
 )
 
 _SHARED, _PAIRED = ("type", "static_source"), ("engine", "propeller")
-_SCALES = "it only scales the curves, the answers do not change."
+_SCALES = "it only scales: curves stay the same, widths of bands nearly."
 
 
 @dataclass(frozen=True)
