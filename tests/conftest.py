@@ -12,6 +12,8 @@ import sqlite3
 # As the program itself does, before numpy is loaded: threads cost more than they
 # give on small matrices, and change the last digit of a sum.
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+# What the person who runs the tests prefers is not to be seen.
+os.environ["FLEETCAL_PREFERENCES"] = "/nowhere/preferences.toml"
 
 from collections.abc import Iterator
 from typing import Any

@@ -12,7 +12,7 @@ from fleetcal.cli.amounts import amount
 from fleetcal.cli.completion import static_sources, types
 from fleetcal.cli.new_airframe import on_terminal
 from fleetcal.cli.option_types import Day, Number
-from fleetcal.cli.options import WEIGHT, chosen_place, given_options, tag_argument
+from fleetcal.cli.options import WEIGHT, chosen_place, given_options, own_tag_argument
 from fleetcal.cli.shown_units import in_shown_units, shown_amount
 from fleetcal.cli.verbs import Verb
 from fleetcal.plain_text import printable
@@ -49,7 +49,7 @@ class AirframeOptions(TypedDict):
 
 
 @click.command(cls=Verb, shared=("speed_unit", "weight_unit"))
-@tag_argument("tag")
+@own_tag_argument("tag")
 @click.option("--type", "type", metavar="NAME", default="", shell_complete=types, help="Its type.")
 @click.option(
     "--static-source",

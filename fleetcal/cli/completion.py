@@ -8,6 +8,7 @@ from collections.abc import Callable, Sequence
 import click
 from click.shell_completion import CompletionItem
 
+from fleetcal.cli.preferred import preferred
 from fleetcal.cli.shared_options import chosen
 
 
@@ -39,7 +40,7 @@ def from_store(
 def _names(context: click.Context, kinds: Sequence[str]) -> list[str]:
     from fleetcal.services.fleet.known_names import known_names
 
-    where = chosen("store", context) or os.environ.get("FLEETCAL_STORE") or None
+    where = chosen("store", context) or preferred("store", context) or None
     known = known_names(where)
     return [name for kind in kinds for name in getattr(known, kind)]
 

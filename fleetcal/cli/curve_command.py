@@ -23,6 +23,7 @@ from fleetcal.cli.options import (
     table_weight_option,
 )
 from fleetcal.cli.output import emit
+from fleetcal.cli.preferred import preferred_airframe
 from fleetcal.cli.quantity_option import (
     CRUISE,
     POOLED_FITS,
@@ -129,7 +130,7 @@ def curve(group: str | None, **options: Unpack[CurveOptions]) -> None:
         _print_cruise(group, options)
     elif quantity in RATES:
         _print_rates(group, options)
-    elif group is None:
+    elif group is None and (group := preferred_airframe(None)) is None:
         raise click.UsageError("Missing argument 'GROUP'.")
     elif len(options["altitude_ft"]) > 1:
         raise click.UsageError("'--altitude-ft' may be given once for position-error.")

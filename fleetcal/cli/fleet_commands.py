@@ -9,7 +9,7 @@ import click
 from fleetcal.cli.airframe_command import airframe
 from fleetcal.cli.failure import inform
 from fleetcal.cli.option_types import Number
-from fleetcal.cli.options import chosen_place, existing_file, open_chosen_store, tag_argument
+from fleetcal.cli.options import chosen_place, existing_file, open_chosen_store, own_tag_argument
 from fleetcal.cli.verbs import VerbGroup
 
 
@@ -75,7 +75,7 @@ def template() -> None:
 
 
 @fleet.command()
-@tag_argument("airframe")
+@own_tag_argument("airframe")
 @click.option(
     "--shows",
     type=click.Choice(["ambient", "probe", "unknown"]),

@@ -12,7 +12,7 @@ from fleetcal.cli.options import (
     figure_option,
     group_argument,
     open_chosen_store,
-    tag_argument,
+    own_tag_argument,
 )
 from fleetcal.cli.output import emit
 from fleetcal.cli.quantity_option import (
@@ -51,7 +51,7 @@ def groups() -> None:
 
 
 @click.command(cls=Verb, shared=("format", "details"))
-@tag_argument("tag")
+@own_tag_argument("tag")
 @pooled_options
 @usual_spread_option
 @click.option(

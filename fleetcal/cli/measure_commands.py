@@ -22,6 +22,7 @@ from fleetcal.cli.options import (
     preview_option,
     weight_option,
 )
+from fleetcal.cli.preferred import preferred_airframe
 
 
 @click.command(cls=TechniqueCommand, shared=("format",))
@@ -72,6 +73,7 @@ def measure(
     )
 
     settings = read_settings(settings_file)
+    airframe = airframe if preview else preferred_airframe(airframe)
     details = MeasurementDetails(
         technique=technique,
         airframe=airframe,

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 from collections.abc import Callable, Mapping, Sequence
 from functools import partial
 from pathlib import Path
@@ -12,6 +11,7 @@ import click
 
 from fleetcal.cli.completion import groups_and_pairings, static_sources, tags, types
 from fleetcal.cli.option_types import FigureFile, Number
+from fleetcal.cli.preferred import preferred
 from fleetcal.cli.shared_options import chosen, named
 
 if TYPE_CHECKING:
@@ -73,7 +73,19 @@ step_option = partial(click.option, "--step", type=Number(0.5, 100.0))
 source_option = partial(
     click.option, "--static-source", metavar="NAME", shell_complete=static_sources
 )
+
+
+def _own_tag(context: click.Context, argument: click.Parameter, tag: str | None) -> str:
+    """Return the airframe that was named, else the preferred one."""
+    meant = tag or preferred("airframe", context)
+    if not meant:
+        raise click.MissingParameter(ctx=context, param=argument)
+    return meant
+
+
 tag_argument = partial(click.argument, metavar="TAG", shell_complete=tags)
+#: Where none is named, the one that is preferred is meant.
+own_tag_argument = partial(tag_argument, required=False, callback=_own_tag)
 group_argument = partial(click.argument, metavar="GROUP", shell_complete=groups_and_pairings)
 group_option = partial(click.option, metavar="GROUP", shell_complete=groups_and_pairings)
 
@@ -183,7 +195,7 @@ def chosen_place() -> str | None:
     context = click.get_current_context()
     acting_as(context.command_path.partition(" ")[2] or context.command_path)
     where: str | None = chosen("store")
-    return where or os.environ.get("FLEETCAL_STORE") or None
+    return where or preferred("store", context) or None
 
 
 def program_words() -> tuple[str, ...]:

@@ -11,8 +11,8 @@ from fleetcal.cli.option_types import Number
 from fleetcal.cli.options import (
     file_option,
     open_chosen_store,
+    own_tag_argument,
     paper_option,
-    tag_argument,
     weight_option,
 )
 from fleetcal.cli.verbs import Verb
@@ -33,7 +33,7 @@ class PlanOptions(TypedDict):
 
 
 @click.command(cls=Verb, shared=("format",))
-@tag_argument("airframe")
+@own_tag_argument("airframe")
 @click.option(
     "--points", type=click.IntRange(1, 20), default=4, show_default=True, help="Runs to fly."
 )

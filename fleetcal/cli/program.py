@@ -21,6 +21,7 @@ from fleetcal.cli.measure_commands import measure
 from fleetcal.cli.plan_commands import plan
 from fleetcal.cli.point_commands import points
 from fleetcal.cli.power_command import power
+from fleetcal.cli.preferences_command import preferences_command
 from fleetcal.cli.publish_commands import publish
 from fleetcal.cli.reduce_command import reduce, settings
 from fleetcal.cli.share_commands import merge, share
@@ -74,7 +75,7 @@ main.add_by_task(
         ),
         "Publish": (publish, issue),
         "Exchange": (share, merge),
-        "Look after the store": (show, undo, fleet, logs, store_group),
+        "Look after the store": (show, undo, fleet, logs, preferences_command, store_group),
         "Read about it": (manual,),
     }
 )

@@ -30,6 +30,7 @@ from fleetcal.cli.reduce_options import (
     flight_details,
     reduce_options,
     refuse_contradictions,
+    take_preferred_airframe,
 )
 from fleetcal.cli.verbs import Verb
 
@@ -83,8 +84,7 @@ def reduce(log: Path | None, quantity: str, **options: Unpack[ReduceOptions]) ->
       fleetcal reduce --again --airframe C-07
       fleetcal reduce flight.csv --again --settings settings.toml --replace
     """
-    is_folder = log is not None and log.is_dir()
-    kind = CLIMBS if quantity != REDUCED[0] else FOLDER if is_folder else FLIGHT
+    kind = CLIMBS if quantity != REDUCED[0] else FOLDER if log and log.is_dir() else FLIGHT
     refuse_others(kind, FITS)
     refuse_contradictions(options)
     if options["again"]:
@@ -93,6 +93,7 @@ def reduce(log: Path | None, quantity: str, **options: Unpack[ReduceOptions]) ->
     refuse_again_options()
     if log is None:
         raise click.UsageError("Missing argument 'LOG' (or give --again)")
+    take_preferred_airframe(options)
     if kind == CLIMBS:
         reduce_climbs(log, quantity, options)
     elif kind == FOLDER:

@@ -33,6 +33,7 @@ from fleetcal.cli.options import (
     together,
     weight_option,
 )
+from fleetcal.cli.preferred import preferred_airframe
 
 if TYPE_CHECKING:
     from fleetcal.services.flights.reduction import FlightDetails
@@ -272,6 +273,12 @@ def refuse_contradictions(options: ReduceOptions) -> None:
         raise click.UsageError(
             f"'--drop', '--keep' and '--legs' choose between legs, not '--solve-by {by}'"
         )
+
+
+def take_preferred_airframe(options: ReduceOptions) -> None:
+    """Let the preferred airframe be meant where none is named and the flight is to be kept."""
+    if not options["preview"] and options["flights"] is None:
+        options["airframe"] = preferred_airframe(options["airframe"])
 
 
 def flight_details(options: ReduceOptions) -> FlightDetails:

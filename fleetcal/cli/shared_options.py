@@ -30,7 +30,7 @@ OPTIONS: Final = {
         "--store",
         metavar="PATH|URL",
         help="Store file, or address of a PostgreSQL database. Without it the environment "
-        "variable FLEETCAL_STORE, and without that a file in your data folder.",
+        "variable FLEETCAL_STORE, your preferences, or a file in your data folder.",
     ),
     "format": _option(
         "--format",

@@ -9,13 +9,13 @@ in rounds (``at least 2 kt``) gets a decimal more, so that it can be turned back
 from __future__ import annotations
 
 import math
-import os
 import re
 from dataclasses import dataclass
 from typing import Final
 
 import click
 
+from fleetcal.cli.preferred import preferred
 from fleetcal.cli.shared_options import chosen
 from fleetcal.wording import decimal, with_sign
 
@@ -63,13 +63,15 @@ def shown_unit(unit: str) -> str:
     Args:
         unit: ``kt``, ``kg`` or ``ft``; any other is returned as it is, and so are these outside a
             command.
+
+    Raises:
+        DataError: If what is preferred is damaged or no unit.
     """
     context = click.get_current_context(silent=True)
     if unit not in CHOICES or context is None:
         return unit
     option, known = CHOICES[unit]
-    found = chosen(option, context) or os.environ.get(f"FLEETCAL_{option.upper()}") or ""
-    return found if found in known else unit
+    return chosen(option, context) or preferred(option, context, known) or unit
 
 
 def shown_column(name: str, signed: bool = False) -> ShownColumn:

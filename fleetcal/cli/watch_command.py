@@ -13,8 +13,8 @@ from fleetcal.cli.options import (
     figure_option,
     flap_option,
     open_chosen_store,
+    own_tag_argument,
     source_option,
-    tag_argument,
 )
 from fleetcal.cli.output import Column, View, emit
 from fleetcal.cli.verbs import Verb
@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
 
 @click.command(cls=Verb, shared=("format", "details"))
-@tag_argument("tag")
+@own_tag_argument("tag")
 @source_option(help="Watch the time with this one, in place of the one fitted now.")
 @flap_option
 @click.option(
