@@ -44,7 +44,7 @@ def handbook() -> None:
 @click.option(
     "--name", "table_name", required=True, metavar="TEXT", help="What the table is called."
 )
-@source_option(required=True, help="What the handbook was flown with.")
+@source_option(help="What the handbook was flown with; one of its own if left out.")
 @file_option("--speeds", help="CSV file of its speeds.")
 @weight_option(help="Its weight; the reference weight if left out.")
 @flap_option
@@ -52,7 +52,7 @@ def handbook() -> None:
 def enter(
     file: Path,
     table_name: str,
-    static_source: str,
+    static_source: str | None,
     speeds: Path | None,
     weight_kg: float | None,
     flap_setting: str,
@@ -66,7 +66,8 @@ def enter(
 
     \b
     Example:
-      fleetcal handbook enter table.csv --name first --static-source "wing boom" --speeds s.csv
+      fleetcal handbook enter table.csv --name first --speeds s.csv
+      fleetcal handbook enter table.csv --name first --static-source "wing boom"
     \b
     Example of a FILE, and of the speeds:
       ias_kt,cas_kt          speed,ias_kt

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from fleetcal.cli.output import ALWAYS, SPARE, Column, View
+from fleetcal.cli.output import ALWAYS, Column, View
 from fleetcal.cli.views import model_line, row_notes
 
 if TYPE_CHECKING:
@@ -14,9 +14,12 @@ if TYPE_CHECKING:
 
 def _head(curve: PooledCurve) -> Iterator[str]:
     yield from (f"{sentence}." for sentence in curve.rests_on)
-    equipment = (curve.type, curve.static_source, curve.engine, curve.propeller)
+    from fleetcal.services.fleet.not_described import is_undescribed
+
+    names = (curve.type, curve.static_source, curve.engine, curve.propeller)
+    known = [name for name in names if name and not is_undescribed(name)]
     yield (
-        f"{', '.join(filter(None, equipment))}, flaps {curve.flap_setting}, IAS at "
+        f"{', '.join(known) or 'Equipment not described yet'}, flaps {curve.flap_setting}, IAS at "
         f"{curve.weight_kg:.0f} kg."
     )
 
@@ -68,7 +71,6 @@ OWN_CURVE: View[PooledCurve] = View(
         ),
         Column("cas_kt", 1, heading="CAS"),
         Column("altitude_correction_ft", 0, sign=True, heading="altimeter correction"),
-        Column("flown_by", 0, heading="flown by airframes", importance=SPARE),
     ],
     answer=lambda curve: curve.answers,
     head=_head,

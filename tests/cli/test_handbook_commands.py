@@ -243,3 +243,21 @@ def test_a_handbook_that_is_not_there_or_not_unique_is_said(
     assert_explained(program.run("handbook", "compare", WING), 3, "several handbook tables")
     result = program.run("handbook", "compare", WING, "--carry", "--name", "Second Edition")
     assert_explained(result, 3, "names no speeds")
+
+
+def test_a_handbook_of_an_unknown_port_is_held_against_one_airframe(
+    flown: Callable[[Callable[[float], float]], Program], tmp_path: Path
+) -> None:
+    program = flown(lambda ias: 0.0)
+    (tmp_path / "book.csv").write_text(TILTED, encoding="utf-8")
+    said = program.output("handbook", "enter", tmp_path / "book.csv", "--name", "old issue")
+    assert "port of the handbook 'old issue'" in said
+    again = program.output("handbook", "enter", tmp_path / "book.csv", "--name", "old issue")
+    assert "unchanged" in again
+    found = program.json("handbook", "compare", "C-08")
+    assert found["group"] == "C-08"
+    assert found["handbook_static_source"] == "port of the handbook 'old issue'"
+    at_60 = next(row for row in found["rows"] if row["ias_kt"] == 60.0)
+    # kappa of C-08 is zero at all speeds, and the table says 68 kt at 60
+    assert at_60["difference_kt"] == pytest.approx(8.0, abs=0.5)
+    assert at_60["low_kt"] < 8.0 < at_60["high_kt"]

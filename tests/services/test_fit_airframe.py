@@ -69,7 +69,7 @@ def test_others_with_the_same_static_source_narrow_the_curve_of_one(
     curve = told(described, "C-02")
     joined = half_kt(curve)
     assert np.mean([joined[v] for v in alone if v in joined]) < np.mean([*alone.values()])
-    assert "joined with 4 other airframes" in curve.rests_on[0]
+    assert "joined with those of 4 other airframes" in curve.rests_on[0]
 
 
 def test_an_airframe_without_points_has_what_its_group_says_of_one_more(

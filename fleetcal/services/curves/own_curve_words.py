@@ -30,7 +30,8 @@ def rests_on(fitted: FittedGroup) -> tuple[str, ...]:
         )
     elif airframe.others:
         sentences[0] += (
-            f", joined with {counted(airframe.others, 'other airframe')} of {airframe.group}"
+            f", joined with those of {counted(airframe.others, 'other airframe')} of "
+            f"{airframe.group}"
         )
     if not own:
         sentences[0] = (

@@ -117,7 +117,7 @@ def describe_curve(fitted: FittedGroup) -> PooledCurve:
     rows = known.rows_of(fitted.number)
     speeds = speeds_flown(fitted.rows, fitted.weight_kg, fitted.request.step_kt)
     fine = tuple(float(v) for v in np.arange(speeds[0], speeds[-1] + 0.5))
-    light_kg, marked_rows = at_light_weight(fitted, curve_rows(fitted, speeds), fine)
+    light_kg, marked_rows = at_light_weight(fitted, _rows(fitted, speeds), fine)
     known_cas = [(row.given_kt, row.cas_kt) for row in marked_rows if row.cas_kt is not None]
     return PooledCurve(
         type=known.type.name,
@@ -148,6 +148,15 @@ def describe_curve(fitted: FittedGroup) -> PooledCurve:
         if airframe is None
         else own_answers(airframe.tag, marked_rows, fitted.weight_kg),
     )
+
+
+def _rows(fitted: FittedGroup, speeds: tuple[float, ...]) -> tuple[TableRow, ...]:
+    """Return the lines of a curve; one airframe's begin and end with a speed that was flown."""
+    rows = curve_rows(fitted, speeds)
+    filled = [place for place, row in enumerate(rows) if row.correction_kt is not None]
+    if fitted.airframe is None or not filled:
+        return rows
+    return rows[filled[0] : filled[-1] + 1]
 
 
 def _model(fitted: FittedGroup) -> _Model:

@@ -117,7 +117,7 @@ def carry_to_port(
     speeds = tuple(_limited(one, limits) for one in found)
     return CarriedSpeeds(
         type=book.type,
-        group=str(port.fitted.name),
+        group=port.fitted.called,
         flap_setting=book.flap_setting,
         handbook=book.name,
         handbook_static_source=book.static_source,

@@ -110,13 +110,13 @@ def compare_with_port(table: HandbookTable, port: FittedPort, step_kt: float) ->
     fitted = port.fitted
     return HandbookComparison(
         type=table.book.type,
-        group=str(fitted.name),
+        group=fitted.called,
         flap_setting=table.book.flap_setting,
         handbook=table.book.name,
         handbook_static_source=table.book.static_source,
         weight_kg=fitted.weight_kg,
         rows=tuple(rows),
-        verdict=_verdict(rows, str(fitted.name)),
+        verdict=_verdict(rows, fitted.called),
         model="the handbook's table taken as exact and straight between its lines; the pooled "
         f"curve of order {fitted.fit.order} in (Vs/Viw)^2 at the same airspeed and weight",
         without=fitted.without,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from fleetcal.errors import EmptyFileError, MalformedFileError, MissingColumnError
@@ -14,7 +14,9 @@ from fleetcal.services.table_words import columns_named
 from fleetcal.store import (
     FleetDescription,
     HandbookDescription,
+    StaticSourceDescription,
     Store,
+    TypeDescription,
     load_description,
     revise_description,
 )
@@ -25,12 +27,13 @@ class HandbookTitle:
     """What names a handbook table, and the weight it was published for.
 
     Attributes:
+        static_source: That the handbook was flown with; one of its own when None.
         type: The only one when None.
         weight_kg: The type's reference weight when None.
     """
 
     name: str
-    static_source: str
+    static_source: str | None = None
     flap_setting: str = "up"
     type: str | None = None
     weight_kg: float | None = None
@@ -87,7 +90,7 @@ def enter_handbook(
     with store.writing() as session:
         description = load_description(session)
         kind = find_type(description, title.type)
-        source = find_group(description, kind, title.static_source).static_source
+        kind, source = _with_source(description, kind, title)
         weight = kind.reference_weight_kg if title.weight_kg is None else title.weight_kg
         require_plausible_weight(weight, kind.name, kind.reference_weight_kg)
         book = HandbookDescription(
@@ -99,10 +102,23 @@ def enter_handbook(
             rows=rows,
             speeds=named,
         )
-        counts = revise_description(session, FleetDescription(handbooks=(book,)))
+        counts = revise_description(session, FleetDescription(types=(kind,), handbooks=(book,)))
     outcome = "added" if counts.added else "changed" if counts.changed else "unchanged"
     shown = f"{book.name} ({book.type}, {book.static_source}, flaps {book.flap_setting})"
     return EnteredHandbook(shown, len(rows), len(named), outcome)
+
+
+def _with_source(
+    description: FleetDescription, kind: TypeDescription, title: HandbookTitle
+) -> tuple[TypeDescription, str]:
+    """Return the type with the static source of the handbook, and the name of that."""
+    if title.static_source is not None:
+        return kind, find_group(description, kind, title.static_source).static_source
+    name = f"port of the handbook {title.name.strip()!r}"
+    if all(one.name != name for one in kind.static_sources):
+        own = StaticSourceDescription(name, "as the handbook was flown, not described further")
+        kind = replace(kind, static_sources=(*kind.static_sources, own))
+    return kind, name
 
 
 def _pairs(path: Path, tell: Tell) -> tuple[tuple[float, float], ...]:
