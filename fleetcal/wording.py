@@ -18,6 +18,17 @@ def counted(number: int, one: str, many: str = "") -> str:
     return f"{number} {one if number == 1 else many or f'{one}s'}"
 
 
+def there_are(number: int, one: str, many: str = "") -> str:
+    """Return how many there are, as a sentence begins.
+
+    Returns:
+        For example ``There is 1 issue`` or ``There are no issues``.
+    """
+    if number == 0:
+        return f"There are no {many or f'{one}s'}"
+    return f"There {'is' if number == 1 else 'are'} {counted(number, one, many)}"
+
+
 def listed(names: Sequence[str], most: int = 4) -> str:
     """Return names as a sentence lists them.
 

@@ -20,7 +20,9 @@ from fleetcal.cli.options import (
     reason_option,
     refuse_others,
 )
+from fleetcal.cli.output import say
 from fleetcal.cli.verbs import VerbGroup
+from fleetcal.plain_text import sentence
 from fleetcal.wording import counted
 
 KINDS: Final = ("airspeed", "altimeter", "leak")
@@ -131,9 +133,9 @@ def _enter_instrument(kind: str, file: Path, airframe: str, day: date, u: float,
         )
     what = f"{done.kind} check {done.number} of {done.airframe} on {done.checked_on}"
     if done.known_already:
-        click.echo(f"{what}: the same content is in the store already; nothing was added")
+        say(sentence(f"{what}: the same content is in the store already; nothing was added"))
     else:
-        click.echo(f"{what}: {counted(done.rows, 'line')} entered")
+        say(sentence(f"{what}: {counted(done.rows, 'line')} entered"))
 
 
 def _enter_leak(
@@ -157,12 +159,12 @@ def _enter_leak(
             note=note,
         )
     verdict = "passed" if done.passed else "FAILED"
-    click.echo(
-        f"leak check {done.number} of {done.airframe} on {done.checked_on}: {verdict}, "
-        f"{done.loss_ft:g} ft against {done.limit_ft:g} ft ({done.limit_source})"
+    say(
+        f"Leak check {done.number} of {done.airframe} on {done.checked_on}: {verdict}, "
+        f"{done.loss_ft:g} ft against {done.limit_ft:g} ft ({done.limit_source})."
     )
     if not done.passed:
-        click.echo(
+        say(
             "What it flew since its last passed check is barred from every pool until it passes.",
             err=True,
         )
@@ -186,4 +188,4 @@ def withdraw(kind: str, number: int, reason: str) -> None:
 
     with open_chosen_store() as store:
         tag = withdraw_it(store, kind, number, reason)
-    click.echo(f"{kind} check {number} of {tag} withdrawn: {reason.strip()}")
+    say(sentence(f"{kind} check {number} of {tag} withdrawn: {reason.strip()}"))

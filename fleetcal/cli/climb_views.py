@@ -6,8 +6,8 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from fleetcal.cli.left_out_words import left_out_head
-from fleetcal.cli.output import DETAIL, Column, View, text_table
-from fleetcal.wording import counted
+from fleetcal.cli.output import ALWAYS, DETAIL, SPARE, Column, View, text_table
+from fleetcal.wording import counted, there_are
 
 if TYPE_CHECKING:
     from fleetcal.services.performance.list_climbs import ClimbList
@@ -77,37 +77,53 @@ CLIMBS: View[ClimbList] = View(
     kind="climbs",
     rows="climbs",
     columns=[
-        Column("climb_id"),
-        Column("airframe"),
+        Column("climb_id", importance=ALWAYS, heading="no."),
+        Column("airframe", importance=ALWAYS),
         Column("flown_on"),
-        Column("kind"),
-        Column("power_state"),
-        Column("engine"),
-        Column("propeller"),
+        Column("kind", once=True),
+        Column("power_state", once=True),
         Column("vic_kt", 1),
         Column("rate_ftmin", 0, sign=True),
         Column("accepted"),
-        Column("reason"),
-        Column("barred"),
+        Column("reason", wraps=True),
+        Column("barred", wraps=True),
+        Column("engine", importance=SPARE, once=True),
+        Column("propeller", importance=SPARE, once=True),
     ],
-    head=lambda found: [counted(len(found.climbs), "climb or glide", "climbs and glides")],
+    answer=lambda found: [
+        f"{there_are(len(found.climbs), 'climb or glide', 'climbs and glides')}."
+    ],
 )
+
+
+def _pooled_answer(found: PooledClimbs) -> Iterator[str]:
+    """Tell each best speed as IAS where a static source shows it, else as CAS."""
+    for best in found.speeds:
+        if best.cas_kt is None:
+            continue
+        shown = [one for one in found.indicated if one.speed == best.speed and one.ias_kt]
+        does = "climbing" if found.kind == "climb" else "sinking"
+        rate = "" if best.rate_ftmin is None else f", {does} {abs(best.rate_ftmin):.0f} ft/min"
+        cas = f"{best.cas_kt:.0f} kt CAS"
+        if best.low_kt is not None and best.high_kt is not None:
+            cas += f" ({best.low_kt:.0f} to {best.high_kt:.0f} kt)"
+        ias = f"{shown[0].ias_kt:.0f} kt IAS, which is " if len(shown) == 1 else ""
+        yield f"{best.speed[0].upper()}{best.speed[1:]} is at {ias}{cas}{rate}."
+    if all(best.cas_kt is None for best in found.speeds):
+        yield f"No best speed lies within the speeds flown in {found.kind}s."
 
 
 def _pooled_head(found: PooledClimbs) -> Iterator[str]:
     yield (
         f"{found.type}, {found.kind}s, {found.pairing}, {found.power_state}, flaps "
-        f"{found.flap_setting}, {found.weight_kg:.0f} kg, {found.altitude_ft:.0f} ft standard air"
-    )
-    yield (
+        f"{found.flap_setting}, {found.weight_kg:.0f} kg, {found.altitude_ft:.0f} ft standard air: "
         f"{found.airframe or counted(len(found.airframes), 'airframe')}, "
-        f"{counted(found.measurements, 'measurement')}; rates in feet a minute, positive upwards"
+        f"{counted(found.measurements, 'measurement')}. Rates are positive upwards; ranges are "
+        "95 % bands."
     )
     yield from left_out_head(found)
     if found.airframe is not None:
-        yield f"From {found.airframe}'s own flights alone; both bands are its own, at 95 %."
-        return
-    yield "mean: 95 % band of the group's mean curve; next: 95 % band for its next aircraft"
+        yield f"From {found.airframe}'s own flights alone."
 
 
 def _airframe_lines(found: PooledClimbs) -> Iterator[str]:
@@ -119,26 +135,27 @@ def _airframe_lines(found: PooledClimbs) -> Iterator[str]:
             Column("measurements"),
             Column("departure_ftmin", 0, sign=True),
             Column("at_cas_kt", 0),
-            Column("p_value", 3, chance=True),
-            Column("adjusted_p_value", 3, chance=True),
             Column("verdict"),
+            Column("p_value", 3, chance=True, importance=DETAIL),
+            Column("adjusted_p_value", 3, chance=True, importance=DETAIL),
         ],
     )
 
 
 def _pooled_foot(found: PooledClimbs) -> Iterator[str]:
-    yield "Best speeds, 95 % intervals, in kt:"
+    yield "Best speeds, with 95 % intervals:"
     columns = [
         Column("speed"),
         Column("cas_kt", 1),
-        Column("low_kt", 1),
-        Column("high_kt", 1),
+        Column("low_kt", 1, to="high_kt", heading="95 %"),
         Column("rate_ftmin", 0, sign=True),
-        Column("rate_low_ftmin", 0, sign=True),
-        Column("rate_high_ftmin", 0, sign=True),
+        Column("rate_low_ftmin", 0, sign=True, to="rate_high_ftmin", heading="95 %"),
     ]
     if found.kind == "glide":
-        columns += [Column("ratio", 1), Column("ratio_low", 1), Column("ratio_high", 1)]
+        columns += [
+            Column("ratio", 1),
+            Column("ratio_low", 1, to="ratio_high", heading="95 %"),
+        ]
     yield from text_table(found.speeds, columns)
     for speed in found.speeds:
         if speed.note:
@@ -149,8 +166,7 @@ def _pooled_foot(found: PooledClimbs) -> Iterator[str]:
             Column("speed"),
             Column("static_source"),
             Column("ias_kt", 1),
-            Column("low_kt", 1),
-            Column("high_kt", 1),
+            Column("low_kt", 1, to="high_kt", heading="95 %"),
         ]
         yield from text_table(found.indicated, columns)
     if found.handbook:
@@ -160,8 +176,7 @@ def _pooled_foot(found: PooledClimbs) -> Iterator[str]:
             Column("handbook"),
             Column("handbook_cas_kt", 1),
             Column("difference_kt", 1, sign=True),
-            Column("low_kt", 1, sign=True),
-            Column("high_kt", 1, sign=True),
+            Column("low_kt", 1, sign=True, to="high_kt", heading="95 %"),
         ]
         yield from text_table(found.handbook, columns)
     if found.airframes:
@@ -172,6 +187,23 @@ def _pooled_foot(found: PooledClimbs) -> Iterator[str]:
         yield f"Left out: {sentence}."
     for sentence in found.doubts:
         yield f"Doubt: {sentence}."
+
+
+def _pooled_table(found: PooledClimbs) -> Iterator[str]:
+    """Yield the rates, with the bands of the group or of the one aircraft."""
+    columns = [
+        Column("cas_kt", 0, importance=ALWAYS),
+        Column("ias_kt", 1),
+        Column("rate_ftmin", 0, sign=True, importance=ALWAYS),
+    ]
+    first = "the group's mean" if found.airframe is None else "this aircraft"
+    columns.append(Column("mean_low_ftmin", 0, sign=True, to="mean_high_ftmin", heading=first))
+    if found.airframe is None:
+        another = "another aircraft of the group"
+        columns.append(
+            Column("next_low_ftmin", 0, sign=True, to="next_high_ftmin", heading=another)
+        )
+    yield from ["", *text_table(found.rows, columns)]
 
 
 def _pooled_details(found: PooledClimbs) -> Iterator[str]:
@@ -185,15 +217,9 @@ def _pooled_details(found: PooledClimbs) -> Iterator[str]:
 POOLED_CLIMBS: View[PooledClimbs] = View(
     kind="pooled_climbs",
     rows="rows",
-    columns=[
-        Column("cas_kt", 0),
-        Column("ias_kt", 1),
-        Column("rate_ftmin", 0, sign=True),
-        Column("mean_low_ftmin", 0, sign=True),
-        Column("mean_high_ftmin", 0, sign=True),
-        Column("next_low_ftmin", 0, sign=True),
-        Column("next_high_ftmin", 0, sign=True),
-    ],
+    columns=[],
+    answer=_pooled_answer,
+    body=_pooled_table,
     head=_pooled_head,
     foot=_pooled_foot,
     details=_pooled_details,

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from fleetcal.cli.output import Column, View, text_table
-from fleetcal.wording import counted
+from fleetcal.cli.output import ALWAYS, DETAIL, SPARE, Column, View, text_table
+from fleetcal.wording import counted, there_are
 
 if TYPE_CHECKING:
     from fleetcal.services.performance.cruise_table import CruiseTable
@@ -24,19 +24,21 @@ CRUISE_RUNS: View[CruiseList] = View(
     kind="cruise_runs",
     rows="runs",
     columns=[
-        Column("point"),
-        Column("airframe"),
+        Column("point", importance=ALWAYS),
+        Column("airframe", importance=ALWAYS),
         Column("flown_on"),
         Column("power_pct", 1),
-        Column("u_power_pct", 1),
-        Column("basis"),
-        Column("power_now_pct", 1),
-        Column("pressure_altitude_ft", 0),
+        Column("pressure_altitude_ft", 0, heading="pressure altitude"),
         Column("tas_kt", 1),
-        Column("viw_kt", 1),
-        Column("piw_pct", 1),
+        Column("u_power_pct", 1),
+        Column("basis", wraps=True),
+        Column("power_now_pct", 1, importance=SPARE),
+        Column("viw_kt", 1, importance=SPARE),
+        Column("piw_pct", 1, importance=SPARE),
     ],
-    head=lambda found: [f"{counted(len(found.runs), 'run')} with a power, in % of rated power"],
+    answer=lambda found: [
+        f"{there_are(len(found.runs), 'run')} with a power, in % of rated power."
+    ],
     foot=_list_foot,
 )
 
@@ -52,9 +54,31 @@ LOGGED_POWERS: View[LoggedPowers] = View(
     kind="logged_powers",
     rows="runs",
     columns=[Column("point"), Column("power_pct", 1), Column("change_pct", 1)],
-    head=lambda found: [f"{found.source}, column {found.column!r}: power of its runs"],
+    answer=lambda found: [
+        f"The power of {counted(len(found.runs), 'run')} is taken from the column "
+        f"{found.column!r} of {found.source}."
+    ],
     foot=_logged_foot,
 )
+
+
+def _table_answer(found: CruiseTable) -> Iterator[str]:
+    known = [line for line in found.lines if line.tas_kt is not None]
+    if not known:
+        yield "No true airspeed can be given: nobody flew so fast, or so slowly, at these powers."
+        return
+    one = known[len(known) // 2]
+    mean = f"{one.mean_low_kt:.0f} to {one.mean_high_kt:.0f} kt"
+    ranges = mean if found.airframe else f"the group's mean: {mean}"
+    if not found.airframe and one.next_low_kt is not None:
+        ranges += (
+            f"; another aircraft of the group: {one.next_low_kt:.0f} to {one.next_high_kt:.0f} kt"
+        )
+    yield (
+        f"At {one.power_pct:.0f} % and {one.pressure_altitude_ft:.0f} ft "
+        f"{found.airframe or 'the true airspeed'} {'flies' if found.airframe else 'is'} "
+        f"{one.tas_kt:.0f} kt{' true' if found.airframe else ''} ({ranges})."
+    )
 
 
 def _table_head(found: CruiseTable) -> Iterator[str]:
@@ -67,13 +91,9 @@ def _table_head(found: CruiseTable) -> Iterator[str]:
         f"{found.type}, {found.pairing}, flaps {found.flap_setting}: {whose}; runs: "
         f"{len(found.runs)}, sorties: {found.sorties}"
     )
-    yield "true airspeed in level flight, standard air, at the weight of the line"
-    if found.airframe:
-        yield "mean: 95 % band of this airframe's speed"
-    else:
-        yield "mean: 95 % band of the mean; next: 95 % band for the next aircraft of the pairing"
+    yield "True airspeed in level flight, standard air, at the weight of the line; 95 % bands."
     if any(line.handbook for line in found.lines):
-        yield "difference: handbook minus the pooled curve, with the 95 % band of the curve"
+        yield "Difference: the handbook minus the pooled curve, with the 95 % band of the curve."
 
 
 def _table_foot(found: CruiseTable) -> Iterator[str]:
@@ -91,9 +111,9 @@ def _table_foot(found: CruiseTable) -> Iterator[str]:
                 Column("airframe"),
                 Column("runs"),
                 Column("departure_kt", 1, sign=True),
-                Column("p_value", 3, chance=True),
-                Column("adjusted_p_value", 3, chance=True),
                 Column("verdict"),
+                Column("p_value", 3, chance=True, importance=DETAIL),
+                Column("adjusted_p_value", 3, chance=True, importance=DETAIL),
             ],
         )
     for note in found.notes:
@@ -117,20 +137,18 @@ CRUISE_TABLE: View[CruiseTable] = View(
     kind="cruise_table",
     rows="lines",
     columns=[
-        Column("handbook"),
-        Column("power_pct", 0),
-        Column("pressure_altitude_ft", 0),
-        Column("weight_kg", 0),
-        Column("tas_kt", 1),
-        Column("mean_low_kt", 1),
-        Column("mean_high_kt", 1),
-        Column("next_low_kt", 1),
-        Column("next_high_kt", 1),
-        Column("handbook_tas_kt", 1),
+        Column("handbook", once=True),
+        Column("power_pct", 0, importance=ALWAYS),
+        Column("pressure_altitude_ft", 0, heading="pressure altitude", importance=ALWAYS),
+        Column("weight_kg", 0, once=True),
+        Column("tas_kt", 1, importance=ALWAYS),
+        Column("mean_low_kt", 1, to="mean_high_kt", heading="the group's mean"),
+        Column("next_low_kt", 1, to="next_high_kt", heading="another aircraft of the group"),
         Column("difference_kt", 1, sign=True),
-        Column("difference_low_kt", 1, sign=True),
-        Column("difference_high_kt", 1, sign=True),
+        Column("difference_low_kt", 1, sign=True, to="difference_high_kt", heading="95 %"),
+        Column("handbook_tas_kt", 1, importance=SPARE),
     ],
+    answer=_table_answer,
     head=_table_head,
     foot=_table_foot,
     details=_table_details,

@@ -23,7 +23,9 @@ from fleetcal.cli.options import (
     type_option,
     weight_option,
 )
+from fleetcal.cli.output import say
 from fleetcal.cli.verbs import VerbGroup
+from fleetcal.plain_text import sentence
 from fleetcal.wording import counted
 
 
@@ -85,9 +87,11 @@ def enter(
     )
     with open_chosen_store() as store:
         done = enter_handbook(store, title, file, speeds, inform)
-    click.echo(
-        f"{done.title}: {counted(done.lines, 'line')} and {counted(done.speeds, 'speed')}, "
-        f"{done.outcome}"
+    say(
+        sentence(
+            f"{done.title}: {counted(done.lines, 'line')} and {counted(done.speeds, 'speed')}, "
+            f"{done.outcome}"
+        )
     )
 
 

@@ -6,9 +6,9 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from fleetcal.cli.left_out_words import left_out_head
-from fleetcal.cli.output import Column, View
+from fleetcal.cli.output import ALWAYS, SPARE, Column, View
 from fleetcal.cli.views import model_line
-from fleetcal.wording import counted
+from fleetcal.wording import there_are
 
 if TYPE_CHECKING:
     from fleetcal.services.handbook.carry_speeds import CarriedSpeeds
@@ -20,26 +20,25 @@ HANDBOOKS: View[HandbookList] = View(
     kind="handbooks",
     rows="handbooks",
     columns=[
-        Column("type"),
-        Column("static_source"),
-        Column("flap_setting"),
-        Column("name"),
+        Column("type", once=True),
+        Column("name", wraps=True, importance=ALWAYS),
+        Column("static_source", wraps=True),
+        Column("flap_setting", heading="flaps"),
         Column("weight_kg", 0),
         Column("lines"),
-        Column("slowest_kt", 0),
-        Column("fastest_kt", 0),
+        Column("slowest_kt", 0, to="fastest_kt", heading="IAS"),
         Column("speeds"),
     ],
-    head=lambda found: [counted(len(found.handbooks), "handbook table")],
+    answer=lambda found: [f"{there_are(len(found.handbooks), 'handbook table')}."],
 )
 
 
 def _head(found: HandbookComparison | CarriedSpeeds) -> Iterator[str]:
     yield (
         f"{found.type}, handbook {found.handbook} (flown with {found.handbook_static_source}) "
-        f"against {found.group}"
+        f"against {found.group}, flaps {found.flap_setting}; airspeeds of the fitted static source "
+        f"are IAS at {found.weight_kg:.0f} kg."
     )
-    yield f"flaps {found.flap_setting}; fitted airspeeds are IAS at {found.weight_kg:.0f} kg"
     yield from left_out_head(found)
 
 
@@ -47,28 +46,46 @@ def _comparison_foot(found: HandbookComparison) -> Iterator[str]:
     for row in found.rows:
         if row.note:
             yield f"{row.ias_kt:.0f} kt: {row.note}."
-    yield f"{found.verdict[0].upper()}{found.verdict[1:]}."
+    yield "Difference: the handbook's correction minus the group's mean, with both 95 % bands."
 
 
 COMPARISON: View[HandbookComparison] = View(
     kind="handbook_comparison",
     rows="rows",
     columns=[
-        Column("ias_kt", 0),
+        Column("ias_kt", 0, importance=ALWAYS),
         Column("handbook_kt", 1, sign=True),
-        Column("curve_kt", 1, sign=True),
-        Column("difference_kt", 1, sign=True),
-        Column("low_kt", 1, sign=True),
-        Column("high_kt", 1, sign=True),
-        Column("next_low_kt", 1, sign=True),
-        Column("next_high_kt", 1, sign=True),
+        Column("curve_kt", 1, sign=True, heading="the group's mean"),
+        Column("difference_kt", 1, sign=True, importance=ALWAYS),
+        Column("low_kt", 1, sign=True, to="high_kt", heading="from the group's mean"),
+        Column(
+            "next_low_kt",
+            1,
+            sign=True,
+            to="next_high_kt",
+            heading="from another aircraft of the group",
+        ),
     ],
+    answer=lambda found: [f"{found.verdict[0].upper()}{found.verdict[1:]}."],
     head=_head,
     foot=_comparison_foot,
     details=model_line,
     cautioned=True,
     tells_of="curve",
 )
+
+
+def _carried_answer(found: CarriedSpeeds) -> Iterator[str]:
+    known = [one for one in found.speeds if one.ias_kt is not None]
+    if not known:
+        yield f"No speed of the handbook can be carried to {found.group}."
+        return
+    one = next((each for each in known if each.speed == "approach"), known[0])
+    yield (
+        f"With {found.group} the handbook's {one.speed}, {one.handbook_ias_kt:.0f} kt, is "
+        f"{one.ias_kt:.0f} kt on the indicator ({one.next_low_kt:.1f} to {one.next_high_kt:.1f} kt "
+        "on another aircraft of the group)."
+    )
 
 
 def _carried_foot(found: CarriedSpeeds) -> Iterator[str]:
@@ -83,18 +100,17 @@ CARRIED: View[CarriedSpeeds] = View(
     kind="carried_speeds",
     rows="speeds",
     columns=[
-        Column("speed"),
-        Column("handbook_ias_kt", 1),
-        Column("cas_kt", 1),
-        Column("ias_kt", 1),
-        Column("low_kt", 1),
-        Column("high_kt", 1),
-        Column("next_low_kt", 1),
-        Column("next_high_kt", 1),
+        Column("speed", importance=ALWAYS, wraps=True),
+        Column("handbook_ias_kt", 1, heading="handbook IAS"),
+        Column("ias_kt", 1, heading="IAS here", importance=ALWAYS),
+        Column("next_low_kt", 1, to="next_high_kt", heading="another aircraft of the group"),
+        Column("not_above_kt", 1, heading="not above", importance=ALWAYS),
         Column("change_kt", 1, sign=True),
-        Column("limit"),
-        Column("not_above_kt", 1),
+        Column("cas_kt", 1),
+        Column("low_kt", 1, to="high_kt", heading="the group's mean", importance=SPARE),
+        Column("limit", importance=SPARE),
     ],
+    answer=_carried_answer,
     head=_head,
     foot=_carried_foot,
     cautioned=True,

@@ -17,6 +17,7 @@ from fleetcal.cli.options import (
     reason_option,
     type_option,
 )
+from fleetcal.cli.output import say
 from fleetcal.cli.publish_commands import today
 from fleetcal.cli.verbs import VerbGroup
 
@@ -132,7 +133,7 @@ def withdraw(
     with open_chosen_store() as store:
         series = _series(store, group, type_name, flap_setting)
         files = withdraw_it(store, series, number, reason=reason, day=day or today(), folder=folder)
-    click.echo(f"issue {number} of {series} withdrawn: {reason.strip()}", err=True)
+    say(f"Issue {number} of {series} is withdrawn: {reason.strip()}.", err=True)
     for file in files:
         click.echo(file.path)
 

@@ -3,39 +3,61 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
-from fleetcal.cli.output import Column, View
-from fleetcal.wording import counted
+from fleetcal.cli.output import ALWAYS, SPARE, Column, View
+from fleetcal.wording import decimal, there_are
 
 if TYPE_CHECKING:
     from fleetcal.services.publishing.compare_issues import IssueChange
     from fleetcal.services.publishing.issues import IssueList, MadeAgain
 
 
+#: A change of a correction below this is none that is printed.
+_LEAST_KT: Final = 0.005
+
+
+def _issues_answer(found: IssueList) -> Iterator[str]:
+    number, gone = len(found.issues), sum(bool(one.withdrawn) for one in found.issues)
+    withdrawn = f", {gone} of them withdrawn" if gone else ""
+    yield f"{there_are(number, 'issue')}{withdrawn}."
+
+
 ISSUES: View[IssueList] = View(
     kind="issues",
     rows="issues",
     columns=[
-        Column("type"),
-        Column("group"),
-        Column("flap_setting"),
-        Column("number"),
+        Column("type", once=True),
+        Column("group", section=True),
+        Column("flap_setting", heading="flaps", once=True),
+        Column("number", importance=ALWAYS),
         Column("issued_on"),
-        Column("why"),
-        Column("program_version"),
+        Column("why", wraps=True),
         Column("withdrawn_on"),
-        Column("withdrawn"),
+        Column("withdrawn", wraps=True),
+        Column("program_version", importance=SPARE),
     ],
-    head=lambda found: [counted(len(found.issues), "issue")],
+    answer=_issues_answer,
 )
 
 
-def _change_head(found: IssueChange) -> Iterator[str]:
-    yield f"{found.type}, {found.group}, flaps {found.flap_setting}"
+def _change_answer(found: IssueChange) -> Iterator[str]:
+    changes = [row for row in found.rows if row.change_kt is not None]
+    largest = max(changes, key=lambda row: abs(row.change_kt or 0.0), default=None)
+    if largest is None or abs(largest.change_kt or 0.0) < _LEAST_KT:
+        yield f"Issue {found.second} of {found.group} has the corrections of issue {found.first}."
+        return
     yield (
-        f"issue {found.second} of {found.second_issued_on} minus issue {found.first} of "
-        f"{found.first_issued_on}, corrections CAS - IAS"
+        f"Issue {found.second} of {found.group} differs from issue {found.first} by "
+        f"{decimal(abs(largest.change_kt or 0.0), 2)} kt at most, at {largest.ias_kt:.0f} kt."
+    )
+
+
+def _change_head(found: IssueChange) -> Iterator[str]:
+    yield (
+        f"{found.type}, flaps {found.flap_setting}: issue {found.second} of "
+        f"{found.second_issued_on} minus issue {found.first} of {found.first_issued_on}, "
+        "corrections CAS - IAS."
     )
 
 
@@ -63,6 +85,7 @@ CHANGE: View[IssueChange] = View(
         Column("first_half_band_kt", 2),
         Column("second_half_band_kt", 2),
     ],
+    answer=_change_answer,
     head=_change_head,
     foot=_change_foot,
     cautioned=True,
@@ -85,7 +108,7 @@ def _again_foot(found: MadeAgain) -> Iterator[str]:
 AGAIN: View[MadeAgain] = View(
     kind="issue_again",
     rows="files",
-    columns=[Column("format"), Column("path")],
-    head=lambda found: [f"issue {found.number} of {found.group}"],
+    columns=[Column("format", importance=ALWAYS), Column("path", importance=ALWAYS)],
+    answer=lambda found: [f"Issue {found.number} of {found.group} is written again."],
     foot=_again_foot,
 )

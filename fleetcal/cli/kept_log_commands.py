@@ -7,6 +7,7 @@ from pathlib import Path
 import click
 
 from fleetcal.cli.options import existing_file, file_option, open_chosen_store
+from fleetcal.cli.output import say
 from fleetcal.cli.verbs import VerbGroup
 
 
@@ -39,8 +40,8 @@ def keep(file: Path) -> None:
 
     with open_chosen_store() as store:
         done = keep_it(store, file)
-    word = "is kept already" if done.already else "kept"
-    click.echo(f"{done.file}: {word}, {done.file_bytes} bytes, SHA-256 {done.sha256[:12]}")
+    word = "is kept already" if done.already else "is kept"
+    say(f"The log {done.file} {word}: {done.file_bytes} bytes, SHA-256 {done.sha256[:12]}.")
 
 
 @logs.command()
@@ -59,7 +60,7 @@ def save(log: str, file: Path) -> None:
 
     with open_chosen_store() as store:
         done = save_it(store, log, file)
-    click.echo(f"{done.file}: written, {done.file_bytes} bytes, SHA-256 {done.sha256[:12]}")
+    say(f"The log {done.file} is written: {done.file_bytes} bytes, SHA-256 {done.sha256[:12]}.")
 
 
 @logs.command()
@@ -77,4 +78,4 @@ def drop(log: str) -> None:
 
     with open_chosen_store() as store:
         done = drop_it(store, log)
-    click.echo(f"{done.file}: dropped, {done.file_bytes} bytes, SHA-256 {done.sha256[:12]}")
+    say(f"The log {done.file} is dropped: {done.file_bytes} bytes, SHA-256 {done.sha256[:12]}.")

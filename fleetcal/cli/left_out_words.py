@@ -29,4 +29,4 @@ def left_out_head(found: Pooled) -> Iterator[str]:
     """Tell it in a line of its own."""
     words = without_words(found)
     if words:
-        yield words
+        yield f"{words[0].upper()}{words[1:]}."

@@ -3,14 +3,34 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
-from fleetcal.cli.output import Column, View
-from fleetcal.wording import with_sign
+from fleetcal.cli.output import ALWAYS, DETAIL, SPARE, Column, View
+from fleetcal.wording import counted, decimal, with_sign
 
 if TYPE_CHECKING:
     from fleetcal.services.measurements.measure_points import Measurement
     from fleetcal.services.points.point_budget import PointBudget
+
+#: Points whose corrections are sentences; the table has all.
+_SENTENCES: Final = 4
+
+
+def _measurement_answer(result: Measurement) -> Iterator[str]:
+    if not result.points:
+        yield f"Nothing in {result.source} gives a point."
+        return
+    many = counted(len(result.points), "point")
+    be = "was" if len(result.points) == 1 else "were"
+    of_whom = f" of {result.airframe}" if result.airframe else ""
+    yield f"{many[0].upper()}{many[1:]}{of_whom} {be} measured by {result.technique}."
+    for one in result.points[:_SENTENCES]:
+        way = "add" if one.dvpc_kt >= 0.0 else "take"
+        where = "to the reading" if one.dvpc_kt >= 0.0 else "off the reading"
+        yield (
+            f"At {one.vic_kt:.0f} kt {way} {decimal(abs(one.dvpc_kt))} kt {where} "
+            f"(one standard uncertainty: {decimal(one.u_as_read_kt)} kt)."
+        )
 
 
 def _measurement_head(result: Measurement) -> Iterator[str]:
@@ -45,24 +65,34 @@ MEASUREMENT: View[Measurement] = View(
     kind="measurement",
     rows="points",
     columns=[
-        Column("point"),
-        Column("line"),
-        Column("vic_kt", 1),
-        Column("pressure_altitude_ft", 0),
+        Column("point", importance=ALWAYS),
+        Column("line", importance=SPARE),
+        Column("vic_kt", 1, importance=ALWAYS),
+        Column("pressure_altitude_ft", 0, heading="pressure altitude"),
         Column("tas_kt", 1),
-        Column("kappa", 4, sign=True),
-        Column("u_kappa", 4),
         Column("dvpc_kt", 2, sign=True),
         Column("u_as_read_kt", 2),
         Column("u_dvpc_kt", 2),
         Column("dhpc_ft", 0, sign=True),
         Column("u_dhpc_ft", 0),
         Column("accepted"),
+        Column("kappa", 4, sign=True, importance=SPARE),
+        Column("u_kappa", 4, importance=SPARE),
     ],
+    answer=_measurement_answer,
     head=_measurement_head,
     foot=_measurement_foot,
     cautioned=True,
 )
+
+
+def _budget_answer(budget: PointBudget) -> Iterator[str]:
+    largest = budget.terms[0] if budget.terms else None
+    most = f"; the largest part is {largest.name}, {largest.share_percent:.0f} %" if largest else ""
+    yield (
+        f"The correction of point {budget.point_id}, {with_sign(budget.dvpc_kt)} kt at "
+        f"{budget.vic_kt:.0f} kt, is known to ±{budget.U95_dvpc_kt:.1f} kt (95 %){most}."
+    )
 
 
 def _budget_head(budget: PointBudget) -> Iterator[str]:
@@ -102,14 +132,15 @@ BUDGET: View[PointBudget] = View(
     kind="budget",
     rows="terms",
     columns=[
-        Column("term"),
-        Column("u_dvpc_kt", 3),
-        Column("u_kappa", 5),
+        Column("term", wraps=True, importance=ALWAYS),
         Column("share_percent", 1),
+        Column("u_dvpc_kt", 3),
+        Column("u_kappa", 5, importance=SPARE),
         Column("owner"),
-        Column("kind"),
-        Column("note"),
+        Column("kind", importance=DETAIL),
+        Column("note", wraps=True, importance=SPARE),
     ],
+    answer=_budget_answer,
     head=_budget_head,
     foot=_budget_foot,
 )

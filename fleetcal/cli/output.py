@@ -134,11 +134,16 @@ def as_text(result: Result, view: View[Result]) -> str:
         blocks[-1].append(view.details_hint)
     lines = answered(view.answer(result))
     for block in blocks:
-        while block and not block[0]:
-            del block[0]
+        block = _trimmed(block)
         if block:
             lines += [*([""] if lines else []), *plain_lines(block)]
     return "\n".join(lines)
+
+
+def _trimmed(lines: Sequence[str]) -> list[str]:
+    """Return lines without empty ones at both ends, or two in a row."""
+    kept = [line for line, before in zip(lines, ["", *lines], strict=False) if line or before]
+    return kept[:-1] if kept and not kept[-1] else kept
 
 
 def _opening(result: Result, view: View[Result]) -> list[str]:

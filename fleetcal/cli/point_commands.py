@@ -21,7 +21,7 @@ from fleetcal.cli.options import (
     type_option,
     weight_option,
 )
-from fleetcal.cli.output import emit, write_out
+from fleetcal.cli.output import emit, say, write_out
 from fleetcal.cli.quantity_option import (
     CRUISE,
     POOLED,
@@ -125,7 +125,7 @@ def list_(
 
 
 def _list_points(filter_: PointFilter, out: Path | None) -> None:
-    from fleetcal.cli.views import POINTS
+    from fleetcal.cli.store_views import POINTS
     from fleetcal.services.points.decide_points import list_points
     from fleetcal.services.points.exchange_points import points_csv
 
@@ -195,7 +195,7 @@ def reject(ids: tuple[int, ...], quantity: str, reason: str) -> None:
     table = _table_of(quantity)
     with open_chosen_store() as store:
         done = reject_them(store, ids, reason, table)
-    click.echo(f"{_counted(done.count, quantity)} rejected: {done.reason}")
+    say(f"{_counted(done.count, quantity)} rejected: {done.reason}.")
 
 
 @points.command()
@@ -214,7 +214,7 @@ def accept(ids: tuple[int, ...], quantity: str) -> None:
     table = _table_of(quantity)
     with open_chosen_store() as store:
         done = accept_them(store, ids, table)
-    click.echo(f"{_counted(done.count, quantity)} accepted")
+    say(f"{_counted(done.count, quantity)} accepted.")
 
 
 def _table_of(quantity: str) -> str:
@@ -256,9 +256,9 @@ def move(sortie: int, tag: str) -> None:
     with open_chosen_store() as store:
         done = move_flight(store, sortie, tag)
     warn(done.warnings)
-    click.echo(
-        f"sortie {done.sortie_id} of {done.flown_on} moved from {done.before} to {done.now}: "
-        f"{done.points} points{f', now under {done.equipment}' if done.equipment else ''}"
+    say(
+        f"Sortie {done.sortie_id} of {done.flown_on} moved from {done.before} to {done.now}: "
+        f"{done.points} points{f', now under {done.equipment}' if done.equipment else ''}."
     )
 
 
@@ -311,9 +311,9 @@ def import_(file: Path) -> None:
         done = import_points(store, file, inform)
     warn(done.warnings)
     if done.known_already:
-        click.echo(f"{done.file}: the same content is in the store already; nothing was added")
+        say(f"Of {done.file} the same content is in the store already; nothing was added.")
     else:
-        click.echo(
-            f"{done.file}: {counted(done.points, 'point')} of "
-            f"{counted(done.sorties, 'sortie')} added"
+        say(
+            f"From {done.file} {counted(done.points, 'point')} of "
+            f"{counted(done.sorties, 'sortie')} are added."
         )

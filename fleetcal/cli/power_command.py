@@ -16,6 +16,7 @@ from fleetcal.cli.options import (
     open_chosen_store,
     refuse_others,
 )
+from fleetcal.cli.output import emit, say
 from fleetcal.cli.shared_options import named
 from fleetcal.cli.verbs import Verb
 from fleetcal.wording import counted
@@ -124,7 +125,7 @@ def _note(
         done = note_power(
             store, points, power_pct, u_power_pct=u_power_pct, standard_air=standard_air, note=note
         )
-    click.echo(f"{counted(done.runs, 'run')} at {power_pct:g} %: {done.changed} new or changed")
+    say(f"{counted(done.runs, 'run')} at {power_pct:g} %: {done.changed} new or changed.")
 
 
 def _note_file(file: Path) -> None:
@@ -132,14 +133,13 @@ def _note_file(file: Path) -> None:
 
     with open_chosen_store() as store:
         done = note_powers_file(store, file, inform)
-    click.echo(f"{counted(done.runs, 'run')}: {done.changed} new or changed")
+    say(f"{counted(done.runs, 'run')}: {done.changed} new or changed.")
 
 
 def _note_log(
     log: Path, heading: str | None, u_power_pct: float, standard_air: bool, mapping: Path | None
 ) -> None:
     from fleetcal.cli.cruise_views import LOGGED_POWERS
-    from fleetcal.cli.output import emit
     from fleetcal.services.performance.power_from_log import LogColumn, note_powers_log
 
     column = LogColumn(heading, u_power_pct, standard_air, mapping)
@@ -154,4 +154,4 @@ def _forget(points: tuple[int, ...]) -> None:
         raise click.UsageError("'--none' takes one POINT at a time")
     with open_chosen_store() as store:
         forget(store, points[0])
-    click.echo(f"no power is noted of point {points[0]} any more")
+    say(f"No power is noted of point {points[0]} any more.")

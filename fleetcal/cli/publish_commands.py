@@ -29,9 +29,11 @@ from fleetcal.cli.options import (
     together,
     type_option,
 )
+from fleetcal.cli.output import say
 from fleetcal.cli.progress import clear_progress, on_terminal, show_progress
 from fleetcal.cli.shared_options import chosen, named
 from fleetcal.cli.verbs import Verb
+from fleetcal.wording import counted
 
 if TYPE_CHECKING:
     from fleetcal.services.curves.pooled_curve import CurveRequest
@@ -182,6 +184,7 @@ def publish(
 
     with open_chosen_store() as store:
         done = publish_curve(store, request, folder, day, layout)
+    say(f"The table of {group} is published: {counted(len(done.files), 'file')}.", err=True)
     for file in done.files:
         click.echo(file.path)
 
@@ -193,7 +196,11 @@ def _publish_issue(
 
     with open_chosen_store() as store:
         done = make_issue(store, request, folder, issued_on=day, why=reason, layout=layout)
-    click.echo(f"issue {done.number} of {done.group}, flaps {done.flap_setting}", err=True)
+    say(
+        f"Issue {done.number} of {done.group}, flaps {done.flap_setting}, is published: "
+        f"{counted(len(done.files), 'file')}.",
+        err=True,
+    )
     for file in done.files:
         click.echo(file.path)
 
@@ -240,9 +247,10 @@ def _publish_site(
         )
     clear_progress()
     removed = f"; {done.removed} old pages removed" if done.removed else ""
-    click.echo(
-        f"{done.pages} pages: statistics {done.fitting_s:.1f} s, writing {done.writing_s:.1f} s, "
-        f"{1000.0 * done.writing_s / done.pages:.1f} ms a page{removed}",
+    say(
+        f"The site has {done.pages} pages: statistics {done.fitting_s:.1f} s, "
+        f"writing {done.writing_s:.1f} s, "
+        f"{1000.0 * done.writing_s / done.pages:.1f} ms a page{removed}.",
         err=True,
     )
     click.echo(done.first)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from fleetcal.cli.output import Column, View
+from fleetcal.cli.output import ALWAYS, SPARE, Column, View
 from fleetcal.wording import counted
 
 if TYPE_CHECKING:
@@ -17,23 +17,26 @@ if TYPE_CHECKING:
 
 def _shared_head(done: Shared) -> Iterator[str]:
     kept = "left in" if done.registrations else "left out"
-    yield f"{done.file}: written, registrations {kept}, {done.logs} logs"
+    yield (
+        f"The share {done.file} is written, with {counted(done.logs, 'log')}; registrations are "
+        f"{kept}."
+    )
 
 
 SHARED: View[Shared] = View(
     kind="shared",
     rows="counts",
     columns=[Column("kind"), Column("things")],
-    head=_shared_head,
+    answer=_shared_head,
     foot=lambda done: (f"Note: {note}." for note in done.notes),
 )
 
 
 def _merged_head(done: Merged) -> Iterator[str]:
-    word = "merged" if done.stored else "not stored"
+    word = "is merged" if done.stored else "is not stored"
     yield (
-        f"{done.file}: {word}; {done.added} added, {done.corrected} corrected, "
-        f"{done.brought_up_to_date} brought up to date, {done.unchanged} alike"
+        f"The share {done.file} {word}: {done.added} added, {done.corrected} corrected, "
+        f"{done.brought_up_to_date} brought up to date, {done.unchanged} alike."
     )
 
 
@@ -48,23 +51,26 @@ def _merged_foot(done: Merged) -> Iterator[str]:
 MERGED: View[Merged] = View(
     kind="merged",
     rows="lines",
-    columns=[Column("what"), Column("outcome")],
-    head=_merged_head,
+    columns=[Column("what", wraps=True), Column("outcome")],
+    answer=_merged_head,
     foot=_merged_foot,
 )
 
 
 def _checked_head(checked: StoreChecked) -> Iterator[str]:
     found = counted(len(checked.faults), "fault") if checked.faults else "no faults"
-    yield f"{checked.store}: {found}"
     yield (
-        f"{counted(checked.points, 'point')} and the legs of "
-        f"{counted(checked.sorties_with_legs, 'sortie')} checked"
+        f"The store has {found}; {counted(checked.points, 'point')} and the legs of "
+        f"{counted(checked.sorties_with_legs, 'sortie')} were checked."
     )
+    yield f"Store: {checked.store}"
 
 
 CHECKED: View[StoreChecked] = View(
-    kind="store_check", rows="faults", columns=[Column("where"), Column("what")], head=_checked_head
+    kind="store_check",
+    rows="faults",
+    columns=[Column("where", wraps=True), Column("what", wraps=True)],
+    answer=_checked_head,
 )
 
 
@@ -72,16 +78,18 @@ HISTORY: View[History] = View(
     kind="history",
     rows="lines",
     columns=[
-        Column("change"),
-        Column("made_at"),
-        Column("made_by"),
+        Column("change", importance=ALWAYS),
+        Column("made_at", heading="when", wraps=True),
+        Column("made_by", heading="by", importance=SPARE),
         Column("command"),
         Column("act"),
-        Column("table"),
-        Column("row_id"),
+        Column("table", wraps=True),
+        Column("row_id", importance=SPARE),
         Column("airframe"),
-        Column("values"),
-        Column("undone"),
+        Column("values", wraps=True),
+        Column("undone", wraps=True),
     ],
-    head=lambda found: [f"{len(found.lines)} entries"],
+    answer=lambda found: [
+        f"The history has {counted(len(found.lines), 'entry', 'entries')}, oldest first."
+    ],
 )

@@ -15,9 +15,10 @@ from fleetcal.cli.options import (
     open_chosen_store,
     refuse_others,
 )
-from fleetcal.cli.output import emit, write_out
+from fleetcal.cli.output import emit, say, write_out
 from fleetcal.cli.shared_options import named
 from fleetcal.cli.verbs import Verb
+from fleetcal.wording import counted
 
 WHAT: Final = ("fleet", "checks", "handbooks", "issues", "logs", "history")
 _FITS: Final[Mapping[str, Sequence[str]]] = {
@@ -71,7 +72,7 @@ def show(
 
 
 def _show_fleet(out: Path | None) -> None:
-    from fleetcal.cli.views import FLEET
+    from fleetcal.cli.store_views import FLEET
     from fleetcal.services.fleet.describe_fleet import fleet_toml, show_fleet
 
     if out is not None and named("format"):
@@ -139,4 +140,4 @@ def undo(change: int | None) -> None:
 
     with open_chosen_store() as store:
         done = undo_it(store, change)
-    click.echo(f"change {done.change} taken back: {done.rows} entries")
+    say(f"Change {done.change} is taken back: {counted(done.rows, 'entry', 'entries')}.")

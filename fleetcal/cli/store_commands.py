@@ -7,6 +7,7 @@ from pathlib import Path
 import click
 
 from fleetcal.cli.options import chosen_place, existing_file, file_option, open_chosen_store
+from fleetcal.cli.output import emit, say
 from fleetcal.cli.verbs import VerbGroup
 
 
@@ -31,7 +32,6 @@ def check() -> None:
     Example:
       fleetcal store check
     """
-    from fleetcal.cli.output import emit
     from fleetcal.cli.share_views import CHECKED
     from fleetcal.services.keeping.check_store import check_store, refuse_faults
 
@@ -55,7 +55,7 @@ def backup(file: Path) -> None:
     from fleetcal.services.keeping.copy_store import backup_store
 
     backup_store(chosen_place(), file)
-    click.echo(f"backup written to {file}")
+    say(f"The backup is written to {file}.")
 
 
 @store.command()
@@ -71,7 +71,7 @@ def restore(file: Path, replace: bool) -> None:
     from fleetcal.services.keeping.copy_store import restore_store
 
     done = restore_store(chosen_place(), file, replace=replace)
-    click.echo(f"{done.backup}: {done.rows} rows, {done.points} of them points, brought back")
+    say(f"{done.rows} rows, {done.points} of them points, are brought back from {done.backup}.")
 
 
 @store.command()

@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import KW_ONLY, dataclass
+from datetime import datetime
 from typing import Final
 
 from fleetcal.cli.shown_units import ShownColumn, shown_column
@@ -166,6 +167,8 @@ def _range(low: object, high: object, column: Column, places: int | None) -> str
 def _cell(value: object, column: Column, places: int | None) -> str:
     if value is None or (isinstance(value, float) and math.isnan(value)):
         return "-"
+    if isinstance(value, datetime):
+        return f"{value:%Y-%m-%d %H:%M}"
     if isinstance(value, bool):
         return "yes" if value else "no"
     if places is None or not isinstance(value, int | float):

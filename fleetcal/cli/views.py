@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING, Protocol
 
 from fleetcal.cli.left_out_words import left_out_head
 from fleetcal.cli.output import ALWAYS, DETAIL, IN_UNIT, SPARE, Column, View, text_table
-from fleetcal.records import Point, columns_of
 from fleetcal.wording import counted
 
 if TYPE_CHECKING:
@@ -18,39 +17,6 @@ if TYPE_CHECKING:
     from fleetcal.services.curves.pooled_curve import PooledCurve
     from fleetcal.services.curves.quantity import Quantity
     from fleetcal.services.curves.standing_detail import StandingDetail
-    from fleetcal.services.fleet.describe_fleet import FleetShown
-    from fleetcal.services.points.decide_points import PointList
-
-
-FLEET: View[FleetShown] = View(
-    kind="fleet",
-    rows="fits",
-    columns=[
-        Column("airframe"),
-        Column("from_date"),
-        Column("static_source"),
-        Column("engine"),
-        Column("propeller"),
-        Column("pitot"),
-        Column("temperature_shows"),
-        Column("recovery_factor", 2),
-    ],
-    head=lambda fleet: [f"Types: {', '.join(fleet.types) or 'none'}"],
-)
-
-POINTS: View[PointList] = View(
-    kind="points",
-    rows="points",
-    columns=[
-        *map(Column, ("point_id", "airframe", "flown_on", "static_source")),
-        *(Column(c.name, c.decimals, sign=c.sign) for c in columns_of(Point).values() if c.listed),
-        Column("barred"),
-    ],
-    head=lambda found: [
-        f"{counted(len(found.points), 'point')}; vic_kt: IAS as read, the indicator's own error "
-        "taken out, at weight_kg"
-    ],
-)
 
 
 def _groups_answer(found: GroupList) -> Iterator[str]:

@@ -120,7 +120,7 @@ def _draw_curve(axes: Axes, picture: ClimbPicture) -> None:
         color=LIGHT["mean-line"],
         linewidth=2.2,
         zorder=5,
-        label="mean of the group",
+        label="the group's mean",
     )
     axes.plot(
         *np.array(picture.points).T,

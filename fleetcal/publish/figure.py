@@ -122,7 +122,7 @@ def _description(table: PooledTable) -> str:
     )
     return one_line(
         f"Correction to add to the indicated airspeed, {span}, flaps {table.flap_setting}, "
-        f"{table.weight_kg:.0f} kg, {table.pairing}: the mean of the group with its 95 % band, the "
-        f"95 % band for the next aircraft, and {counted(len(table.points), 'point')} with their "
-        f"standard uncertainty. The values are in the table. {SHORT_CAUTION}"
+        f"{table.weight_kg:.0f} kg, {table.pairing}: the group's mean with its 95 % band, the "
+        f"95 % band for another aircraft of the group, and {counted(len(table.points), 'point')} "
+        f"with their standard uncertainty. The values are in the table. {SHORT_CAUTION}"
     )

@@ -46,9 +46,9 @@ def label_at_curves(axes: Axes, curve: CurveArrays, has_points: bool, layout: Fi
         return
     end = reached[-1]
     labels = [
-        ("95 % band for the\nnext aircraft", float(curve.next_high[end]), LIGHT["next-edge"]),
-        ("mean of the group", float(curve.mean[end]), LIGHT["mean-line"]),
-        ("95 % band of the\ngroup's mean", float(curve.mean_low[end]), LIGHT["mean-line"]),
+        ("another aircraft of\nthe group, 95 %", float(curve.next_high[end]), LIGHT["next-edge"]),
+        ("the group's mean", float(curve.mean[end]), LIGHT["mean-line"]),
+        ("95 % band of\nthe group's mean", float(curve.mean_low[end]), LIGHT["mean-line"]),
     ]
     if has_points:
         labels.append(("○ a point, ± its\nstandard uncertainty", -np.inf, LIGHT["point"]))

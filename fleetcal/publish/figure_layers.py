@@ -114,7 +114,7 @@ def draw_bands(axes: Axes, curve: CurveArrays) -> None:
         facecolor=LIGHT["next-band"],
         edgecolor="none",
         zorder=0.3,
-        label="95 % band for the next aircraft",
+        label="95 % band for another aircraft of the group",
     )
     for edge in (curve.next_low, curve.next_high):
         axes.plot(curve.ias, edge, color=LIGHT["next-edge"], linewidth=1.0, dashes=(5, 3), zorder=3)
@@ -198,7 +198,7 @@ def draw_mean(axes: Axes, curve: CurveArrays) -> None:
         color=LIGHT["mean-line"],
         linewidth=2.2,
         zorder=6,
-        label="mean of the group",
+        label="the group's mean",
     )
     alone = _without_neighbour(curve.mean)
     ias = curve.ias[alone]

@@ -72,7 +72,7 @@ class PooledTable:
         without: Airframes of the group that are not in the pool, each with why.
         limits: Of the type, on this port.
         light_weight_kg: Lightest weight flown, if what the table says there differs by more than
-            half the band for one aircraft at some speed.
+            half the band for another aircraft at some speed.
         pitot: What an error of the pitot would do, in a sentence.
 
     Raises:

@@ -169,9 +169,9 @@ def _label(axes: Axes, picture: StandingPicture) -> None:
     ias = float(curve.ias[end])
     labels = [
         (f"{one_line(picture.own.airframe)[:16]}: {picture.verdict}", *picture.own.places[-1]),
-        ("95 % band for the\nnext aircraft", ias, float(curve.next_high[end])),
-        ("mean of the group", ias, float(curve.mean[end])),
-        ("95 % band of the\ngroup's mean", ias, float(curve.mean_low[end])),
+        ("another aircraft of\nthe group, 95 %", ias, float(curve.next_high[end])),
+        ("the group's mean", ias, float(curve.mean[end])),
+        ("95 % band of\nthe group's mean", ias, float(curve.mean_low[end])),
     ]
     if picture.others:
         labels.append(("thin: the others'\nown curves", *picture.others[0].places[-1]))

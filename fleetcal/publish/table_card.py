@@ -76,7 +76,7 @@ def _headings(table: PooledTable) -> list[tuple[str, str]]:
     """Return names and what stands below them; with two weights, the second speed twice."""
     unit, weight = table.form.speed_unit, f"at {table.weight_kg:.0f} kg"
     first, second = ("CAS", "IAS") if table.form.from_cas else ("IAS", "CAS")
-    band = (f"{second} of one aircraft", f"95 in 100 lie here, {unit}")
+    band = (f"{second}, another aircraft", f"of the group: 95 in 100, {unit}")
     altimeter = ("Altimeter", "add, ft")
     if table.light_weight_kg is not None:
         light = (second, f"at {table.light_weight_kg:.0f} kg")
@@ -111,13 +111,13 @@ def _cells(line: TableLine, table: PooledTable, places: int) -> list[str]:
         decimal(line.given, places),
         decimal(line.answer or 0.0),
         *(light if table.light_weight_kg is not None else []),
-        _one_aircraft(line, table),
+        _another_aircraft(line, table),
         "" if height is None else signed(height, 0),
     ]
 
 
-def _one_aircraft(line: TableLine, table: PooledTable) -> str:
-    """Return the band of the next aircraft as speeds, rounded outward: a pilot compares them."""
+def _another_aircraft(line: TableLine, table: PooledTable) -> str:
+    """Return the band of another aircraft as speeds, rounded outward: a pilot compares them."""
     if line.following is None:
         return ""
     base = 0.0 if table.form.from_cas else line.given

@@ -104,14 +104,14 @@ def table_columns(table: PooledTable) -> tuple[TableColumn, ...]:
         ),
         *([margin_column] if light else []),
         TableColumn(
-            heading="Group's mean",
+            heading="The group's mean",
             unit=band,
             words=lambda line: ends(line.mean),
             kind="band",
             gives_way=light,
         ),
         TableColumn(
-            heading="Next air\u00adcraft",
+            heading="Another air\u00adcraft of the group",
             unit=band,
             words=lambda line: ends(line.following),
             kind="band",

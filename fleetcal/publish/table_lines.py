@@ -57,7 +57,7 @@ class TableLine:
 
     @property
     def following(self) -> Band | None:
-        """95 % band of the group's next aircraft, as `mean`."""
+        """95 % band of another aircraft of the group, as `mean`."""
         return self._band(self.row.next_low_kt, self.row.next_high_kt)
 
     @property

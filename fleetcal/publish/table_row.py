@@ -24,7 +24,7 @@ class TableRow:
         ias_kt, cas_kt: Airspeeds; the one that the row is looked up by is always there.
         correction_kt: Position correction of the group's mean.
         mean_low_kt, mean_high_kt: 95 % band of the group's mean, of the correction.
-        next_low_kt, next_high_kt: 95 % band for the group's next aircraft, of the correction.
+        next_low_kt, next_high_kt: 95 % band for another aircraft of the group, of the correction.
         altitude_correction_ft: Position correction of the altimeter.
         airframes: Airframes whose points reach this speed, brought to the table's weight.
         note: Empty, or the reason for an empty row.

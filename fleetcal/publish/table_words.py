@@ -115,9 +115,9 @@ READING_HELP = (
         "of all such aircraft lies in it.",
     ),
     (
-        "next aircraft",
-        "band is the wider one that matters for a single aircraft: one more of this "
-        "group should lie in it with 95 % probability.",
+        "band for another aircraft of the group",
+        "is the wider one that matters for a single aircraft: one more of this group should lie "
+        "in it with 95 % probability.",
     ),
 )
 """What the two bands mean, as (name, rest of the sentence)."""

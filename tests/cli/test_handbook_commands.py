@@ -128,7 +128,8 @@ def test_the_common_shape_is_easy_to_see(
         assert row["difference_kt"] == pytest.approx(row["handbook_kt"] - row["curve_kt"])
         assert row["next_low_kt"] < row["low_kt"] < row["difference_kt"] < row["high_kt"]
     text = program.output("handbook", "compare", WING)
-    assert "at 50 kt indicated it says 60.0 kt calibrated" in text
+    assert "at 50 kt indicated the aircraft flies 50.0 kt calibrated" in text
+    assert "handbook's 60.0 kt" in text
     assert "10.0 kt slower than the handbook" in text
     assert "at 140 kt indicated" in text
     assert "10.0 kt faster than the handbook" in text

@@ -138,7 +138,7 @@ def test_a_flight_of_a_wrong_airframe_is_moved_with_all_that_belongs_to_it_and_b
     hint = refused.stderr.splitlines()[1]
     assert hint.endswith("move the flight: fleetcal points move 1 C-02")
     done = program.output(*hint.split("fleetcal ")[1].split())
-    assert done.startswith("sortie 1 of 2024-05-02 moved from C-01 to C-02: 3 points, now under ")
+    assert done.startswith("Sortie 1 of 2024-05-02 moved from C-01 to C-02: 3 points, now under ")
     assert tags(program) == ["C-02"]
     assert kept(program) == before
     (run,) = program.json("points", "list", "--quantity", "cruise")["runs"]

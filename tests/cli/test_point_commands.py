@@ -50,7 +50,7 @@ def test_rejected_points_keep_the_reason_and_leave_the_curve(flown: Program) -> 
     before = flown.json("curve", TAIL, "--with", "C-03")
     ids = [p["point_id"] for p in flown.json("points", "list", "--airframe", "C-03")["points"]]
     told = flown.output("points", "reject", *ids, "--reason", "static line found loose")
-    assert told == "10 points rejected: static line found loose\n"
+    assert told == "10 points rejected: static line found loose.\n"
     rejected = flown.json("points", "list", "--rejected")["points"]
     assert [p["point_id"] for p in rejected] == ids
     assert {p["reason"] for p in rejected} == {"static line found loose"}

@@ -30,9 +30,9 @@ def test_the_figure_names_axes_with_units_curve_and_both_bands(narrow: bool) -> 
     for wanted in (
         "indicated airspeed, kt",
         "correction to add, kt",
-        "mean of the group",
+        "the group's mean",
         "95 % band",
-        "next aircraft",
+        "another aircraft of",
         "group's mean",
         "standard uncertainty",
         "Corrie 2, mid-fuselage raised disc pair",

@@ -161,7 +161,7 @@ def test_the_read_out_under_the_pointer_gives_the_value_of_the_table(demo: Path,
                     page,
                     told,
                 )
-                assert f"next aircraft {following}." in told
+                assert f"another aircraft of the group: {following}." in told
 
 
 def test_the_read_out_is_reached_and_moved_by_the_keyboard(demo: Path, tab: Tab) -> None:

@@ -11,7 +11,7 @@ from typing import Any
 import pytest
 from sqlalchemy import Boolean, inspect
 
-from fleetcal.cli.views import POINTS
+from fleetcal.cli.store_views import POINTS
 from fleetcal.errors import FleetcalError, MalformedFileError
 from fleetcal.publish.table_form import TableForm
 from fleetcal.publish.table_json import table_json

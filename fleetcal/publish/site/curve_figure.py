@@ -83,8 +83,8 @@ def _labels(
     mean: Sequence[Place], edges: dict[str, list[Place]], handbook: Sequence[Place]
 ) -> list[tuple[float, str, str]]:
     return [
-        (edges["next_high"][-1][1], "95\u00a0% band, next aircraft", "of-next"),
-        (mean[-1][1], "mean of the group", "of-mean"),
+        (edges["next_high"][-1][1], "another aircraft, 95\u00a0%", "of-next"),
+        (mean[-1][1], "the group's mean", "of-mean"),
         (edges["mean_low"][-1][1], "95\u00a0% band of the mean", "of-mean"),
         *((value, "the handbook", "of-handbook") for _, value in handbook[-1:]),
     ]
@@ -157,8 +157,8 @@ def _tags(shown: CurveFigure) -> list[tuple[str, float, float]]:
 def _description(shown: CurveFigure, rows: Sequence[TableRow]) -> str:
     span = f"from {rows[0].ias_kt:.0f} to {rows[-1].ias_kt:.0f} kt" if rows else "at no airspeed"
     return (
-        f"Correction to add to the IAS at {shown.table.weight_kg:.0f} kg {span}: mean of the group "
-        f"with its 95 % band, the 95 % band for the next aircraft, and "
+        f"Correction to add to the IAS at {shown.table.weight_kg:.0f} kg {span}: the group's mean "
+        f"with its 95 % band, the 95 % band for another aircraft of the group, and "
         f"{counted(len(shown.points), 'point')}. "
         "The values are in the table."
     )

@@ -44,7 +44,7 @@ def picture_of(found: Watched, day: Callable[[date], str]) -> WatchPicture:
         facts=f"{found.type}, flaps {found.flap_setting}; at {found.ias_kt:.0f} kt IAS and "
         f"{found.weight_kg:.0f} kg",
         verdict=f"{found.verdict}.",
-        heading=f"correction to add, less its own mean{before}, kt",
+        heading=f"correction to add, minus its own mean{before}, kt",
         flights=tuple(
             DrawnFlight(
                 number=one.flight,

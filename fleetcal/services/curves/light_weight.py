@@ -27,7 +27,7 @@ class LightWeight:
         weight_kg: Whole kilograms.
         corrections_kt: One for each airspeed asked about; None where fewer than three airframes
             reach it.
-        matters: Whether one differs by more than half the width of the band for one aircraft.
+        matters: Whether one differs by more than half the width of the band for another aircraft.
     """
 
     weight_kg: float

@@ -64,7 +64,7 @@ class PooledCurve:
         doubts: What speaks against the model, and what was made of it.
         yardstick: The curve beside limits that rules have had, for information.
         light_weight_kg: Lightest weight flown, if the correction there differs by more than half
-            the band for one aircraft at some speed.
+            the band for another aircraft at some speed.
         pitot: What an error of the pitot would do at the fastest speed.
         airframe: Whose own curve it is, in which case both bands are its own; None for a group.
         answers: What the indicator of an airframe does, in sentences.

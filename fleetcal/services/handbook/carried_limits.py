@@ -1,7 +1,7 @@
 """The limits of a type on the port that is fitted: where sources disagree, the lower holds.
 
 A limit is a CAS. The IAS that the fitted port shows there is solved for, and what may be
-used is the low edge of its 95 % band for one aircraft. A limit that cannot be carried
+used is the low edge of its 95 % band for another aircraft. A limit that cannot be carried
 stands at the lower of what is known of it, and says so.
 
 A table for one weight takes never exceed as the lower of that weight and the lightest
@@ -196,7 +196,8 @@ def _carried(one: StatedLimit, cas_kt: float, printed_kt: float, port: FittedPor
         band = f"{rounded_down(low):.1f} to {-rounded_down(-high):.1f}"
     why = (
         f"{taken}{'this' if taken else 'This'} port shows {cas_kt:.1f} kt CAS at {ias:.1f} kt "
-        f"({band} kt for one aircraft, at {port.fitted.weight_kg:.0f} kg); the low edge holds"
+        f"({band} kt for another aircraft of the group, at {port.fitted.weight_kg:.0f} kg); the "
+        "low edge holds"
     )
     return _Reading(limit=one, usable_kt=low, why=why, cas_kt=cas_kt, band=(ias, low, high))
 

@@ -30,7 +30,7 @@ class CarriedSpeed:
     `low_kt` and `high_kt` are the 95 % band of the airspeed for the group's mean,
     `next_...` for one more aircraft of the group. Empty with the reason in `note`
     where it cannot be carried. `not_above_kt` is the IAS that a limit allows on this
-    port: the low edge for one aircraft, lower where another source says so.
+    port: the low edge for another aircraft, lower where another source says so.
     """
 
     speed: str

@@ -21,7 +21,7 @@ class HandbookRow:
     """Handbook less fitted port at one IAS, of the correction CAS - IAS in knots.
 
     `low_kt` and `high_kt` are the 95 % band of the difference for the group's
-    mean, `next_...` for the group's next aircraft. Empty with the reason in
+    mean, `next_...` for another aircraft of the group. Empty with the reason in
     `note` where one of the two does not reach.
     """
 
@@ -149,7 +149,7 @@ def _verdict(rows: list[HandbookRow], group: str) -> str:
         return f"at no speed does the handbook's table differ from {group} by more than the band"
     extremes = {max(apart, key=_difference), min(apart, key=_difference)}
     differences = "; ".join(_words(row) for row in sorted(extremes, key=lambda row: row.ias_kt))
-    return f"the handbook's table differs from {group} by more than the band: {differences}"
+    return f"the handbook's table does not hold with {group}: {differences}"
 
 
 def _outside(row: HandbookRow) -> bool:
@@ -166,7 +166,7 @@ def _words(row: HandbookRow) -> str:
     difference = _difference(row)
     way = "slower" if difference > 0.0 else "faster"
     return (
-        f"at {row.ias_kt:.0f} kt indicated it says {row.ias_kt + row.handbook_kt:.1f} kt "
-        f"calibrated, the fitted port {row.ias_kt + row.curve_kt:.1f} kt, {abs(difference):.1f} kt "
-        f"{way} than the handbook"
+        f"at {row.ias_kt:.0f} kt indicated the aircraft flies {row.ias_kt + row.curve_kt:.1f} kt "
+        f"calibrated, {abs(difference):.1f} kt {way} than the handbook's "
+        f"{row.ias_kt + row.handbook_kt:.1f} kt"
     )

@@ -42,7 +42,7 @@ class Solved:
     Attributes:
         ias_kt (n,): On the group's mean curve.
         mean_low_kt, mean_high_kt (n,): 95 % band of the mean curve, of the airspeed.
-        next_low_kt, next_high_kt (n,): 95 % band for the next aircraft, of the airspeed.
+        next_low_kt, next_high_kt (n,): 95 % band for another aircraft, of the airspeed.
     """
 
     ias_kt: Array

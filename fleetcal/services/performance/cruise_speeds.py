@@ -64,7 +64,7 @@ class CruiseCurve:
 
     Attributes:
         viw_kt (n,): Rising.
-        mean, following: Of y; the second for the next aircraft, NaN where there is none.
+        mean, following: Of y; the second for another aircraft, NaN where there is none.
         slowest_kt, fastest_kt: VIW that was flown.
     """
 
@@ -187,7 +187,7 @@ def own_cruise(points: FleetPoints, together: Array, scaling_speed_kt: float) ->
         together (points,): Standard uncertainty that all points share, signed: `power_doubt`.
 
     Returns:
-        Without a band for the next aircraft.
+        Without a band for another aircraft.
 
     Raises:
         FitError: If the runs are too few or too alike for a line.

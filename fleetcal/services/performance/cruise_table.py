@@ -31,7 +31,7 @@ class CruiseLine:
     """True airspeed in standard air at one power and pressure altitude.
 
     `mean_...` is the 95 % band of the mean of the pairing (or of the airframe),
-    `next_...` that for its next aircraft; the difference is the handbook's less
+    `next_...` that for another aircraft of it; the difference is the handbook's less
     ours, its band that of the mean. Empty with the reason in `note` where not known.
     """
 

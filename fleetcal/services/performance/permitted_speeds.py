@@ -84,8 +84,8 @@ def slowest_on_port(
             carried.
 
     Returns:
-        The high edge of the band for one aircraft where the speed can be carried, else the higher
-        of what is known.
+        The high edge of the band for another aircraft where the speed can be carried, else the
+        higher of what is known.
 
     Raises:
         DataError: If the fleet file gives no stall speed.

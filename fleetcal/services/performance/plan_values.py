@@ -103,7 +103,7 @@ class PlanLimit:
     Attributes:
         usable_kt: Not to be passed, as the indicator shows it: the low edge of the band, rounded
             down; the lower of what is known where it cannot be carried.
-        ias_kt, low_kt, high_kt: IAS by the group's mean, and its 95 % band for one aircraft.
+        ias_kt, low_kt, high_kt: IAS by the group's mean, and its 95 % band for another aircraft.
         because: Sources, and how it was carried.
     """
 
