@@ -127,6 +127,7 @@ def _pooled_head(found: PooledClimbs) -> Iterator[str]:
 
 
 def _airframe_lines(found: PooledClimbs) -> Iterator[str]:
+    yield ""
     yield "Airframes against the others of the pairing, where they depart most:"
     yield from text_table(
         found.airframes,
@@ -161,6 +162,7 @@ def _pooled_foot(found: PooledClimbs) -> Iterator[str]:
         if speed.note:
             yield f"{speed.speed}: {speed.note}."
     if found.indicated:
+        yield ""
         yield f"The same as IAS at {found.weight_kg:.0f} kg, by the static source's pooled curve:"
         columns = [
             Column("speed"),
@@ -170,6 +172,7 @@ def _pooled_foot(found: PooledClimbs) -> Iterator[str]:
         ]
         yield from text_table(found.indicated, columns)
     if found.handbook:
+        yield ""
         yield "Handbook's CAS minus the pooled curve's, with the 95 % band of the curve's:"
         columns = [
             Column("speed"),
@@ -180,7 +183,7 @@ def _pooled_foot(found: PooledClimbs) -> Iterator[str]:
         ]
         yield from text_table(found.handbook, columns)
     if found.airframes:
-        yield from _airframe_lines(found)
+        yield from [*_airframe_lines(found), ""]
     for note in found.notes:
         yield f"Note: {note}."
     for sentence in found.left_out:

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 
 def _answer(log: LogUnderstanding) -> Iterator[str]:
     if log.lacking:
-        yield f"{log.source} cannot be reduced as it is: {log.lacking.removesuffix('.')}."
+        yield f"The log cannot be reduced as it is: {log.lacking.removesuffix('.')}."
     else:
         yield f"Everything that a reduction needs is in {log.source}."
 

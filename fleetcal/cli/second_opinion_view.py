@@ -13,7 +13,7 @@ if TYPE_CHECKING:
 
 
 def _answer(found: ComparedCurves) -> Iterator[str]:
-    yield f"{found.verdict[0].upper()}{found.verdict[1:]}."
+    yield f"Second opinion: {found.verdict}."
 
 
 def _head(found: ComparedCurves) -> Iterator[str]:

@@ -57,20 +57,20 @@ MERGED: View[Merged] = View(
 )
 
 
-def _checked_head(checked: StoreChecked) -> Iterator[str]:
+def _checked_answer(checked: StoreChecked) -> Iterator[str]:
     found = counted(len(checked.faults), "fault") if checked.faults else "no faults"
     yield (
         f"The store has {found}; {counted(checked.points, 'point')} and the legs of "
         f"{counted(checked.sorties_with_legs, 'sortie')} were checked."
     )
-    yield f"Store: {checked.store}"
 
 
 CHECKED: View[StoreChecked] = View(
     kind="store_check",
     rows="faults",
     columns=[Column("where", wraps=True), Column("what", wraps=True)],
-    answer=_checked_head,
+    answer=_checked_answer,
+    head=lambda checked: [f"Store: {checked.store}"],
 )
 
 

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from tests.cli.command_line import Program
-from tests.cli.invented_fleet import TAIL, WING
+from tests.cli.invented_fleet import TAIL
 from tests.seed_demo.demonstration import demonstration
 from tests.store_places import copy_store
 
@@ -20,17 +20,15 @@ COMMANDS = (
     "groups",
     "outliers",
     "outliers --details",
-    f"outliers '{WING}'",
-    f"curve '{WING}'",
-    f"curve '{WING}' --details",
-    f"curve '{WING}' --second-opinion",
+    f"outliers '{TAIL}'",
+    f"curve '{TAIL}'",
+    f"curve '{TAIL}' --details",
+    f"curve '{TAIL}' --second-opinion",
     "standing C-01",
     "standing C-03",
     "standing C-03 --details",
     "watch C-01",
     f"contrast '{TAIL}'",
-    "plan C-01",
-    "plan C-01 --details",
     "show fleet",
     "show checks",
     "show handbooks",
@@ -47,7 +45,12 @@ COMMANDS = (
 IN_DEMONSTRATION = (
     *("groups", "outliers", "outliers --quantity glide", "show fleet", "show issues"),
     *("curve 'wing boom'", "standing C-07", "standing C-05", "standing C-12", "change C-12"),
-    *("contrast 'wing boom' 'tail-boom flush pair'", "watch C-07", "plan C-07 --question standing"),
+    *(
+        "contrast 'wing boom' 'tail-boom flush pair'",
+        "watch C-07",
+        "plan C-07 --question standing",
+        "plan C-07 --details",
+    ),
     "handbook compare 'mid-fuselage raised disc pair'",
     "handbook compare 'mid-fuselage raised disc pair' --carry",
     "curve '75 kW four / two-blade fixed' --quantity glide",

@@ -121,7 +121,7 @@ def test_the_same_card_twice_adds_nothing_and_another_of_that_day_is_refused(
     program: Program, folder: Path
 ) -> None:
     card = write(folder, "indicator.csv", INDICATOR)
-    assert enter(program, card) == "airspeed check 1 of C-02 on 2024-03-01: 3 lines entered\n"
+    assert enter(program, card) == "Airspeed check 1 of C-02 on 2024-03-01: 3 lines entered.\n"
     assert "nothing was added" in enter(program, card)
     # the same card for another day or airframe is another check
     assert "check 2 of C-02" in enter(program, card, day="2025-03-01")
@@ -302,7 +302,7 @@ def test_checks_are_listed_for_people_and_for_programs(program: Program, folder:
     enter(program, write(folder, "indicator.csv", INDICATOR))
     leak(program, "2024-03-01", 120.0, "C-02")
     shown = program.output("show", "checks")
-    assert shown.startswith("2 checks\n")
+    assert shown.startswith("There are 2 checks; 1 failed.\n")
     rows = list(csv.DictReader(io.StringIO(program.output("show", "checks", "--format", "csv"))))
     assert [row["kind"] for row in rows] == ["airspeed", "leak"]
     assert (rows[1]["loss_ft"], rows[1]["passed"]) == ("120.0", "False")

@@ -82,7 +82,7 @@ def test_a_change_of_propeller_shows_as_large_as_it_was_planted(
         assert row["low_ftmin"] < planted(-0.004, row["cas_kt"]) < row["high_ftmin"]
         if len(words) != 1:  # two sorties a side leave one airframe's ends open
             assert row["high_ftmin"] < 0.0
-    said = changed.output("change", *words, *KIND, *by_pairing)
+    said = changed.output("change", *words, *KIND, *by_pairing, "--details")
     assert "the change shows in the glide" in said.lower()
     assert "ft/min at" in said
     assert re.search(r"[+-]\d+(\.\d)? kt", said) is None  # no rate is told in knots

@@ -129,7 +129,7 @@ def test_the_lines_are_csv_and_a_rejected_point_leaves_the_pool(folder: Path) ->
 def test_powers_are_noted_changed_forgotten_and_taken_back(folder: Path) -> None:
     program = begin(folder)
     told = program.output("power", 3, 4, "--power-pct", 61, "--standard-air")
-    assert told == "2 runs at 61 %: 2 new or changed\n"
+    assert told == "2 runs at 61 %: 2 new or changed.\n"
     run = program.json("points", "list", "--quantity", "cruise")["runs"][2]
     assert (run["power_pct"], run["u_power_pct"], run["basis"]) == (61.0, 3.0, "standard air")
     program.output("undo")

@@ -35,7 +35,7 @@ def test_a_kept_log_is_listed_saved_and_dropped(program: Program, log: Path, fol
     (row,) = program.json("show", "logs")["logs"]
     assert (row["airframes"], row["file_bytes"]) == ("C-01", log.stat().st_size)
     assert row["packed_bytes"] < row["file_bytes"] / 2
-    assert "1 log kept" in program.output("show", "logs")
+    assert "There is 1 kept log" in program.output("show", "logs")
     original = log.read_bytes()
     log.unlink()
     program.output("logs", "save", row["sha256"][:8], "--out", folder / "again.csv")

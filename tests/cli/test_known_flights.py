@@ -145,7 +145,7 @@ def test_a_flight_of_a_wrong_airframe_is_moved_with_all_that_belongs_to_it_and_b
     assert run == {**powers[0], "airframe": "C-02"} | {k: run[k] for k in ("engine", "propeller")}
     assert asked(program, log, "--airframe", "C-02", "--weight-kg", "560") == []
     assert program.json("reduce", "--again")["flights"][0]["outcome"] == "alike"
-    assert ": no faults" in program.output("store", "check")
+    assert "The store has no faults" in program.output("store", "check")
     for tag in ("C-01", "C-02"):
         assert "points move" in program.output("show", "history", "--airframe", tag)
     program.output("undo")

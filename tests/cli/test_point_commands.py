@@ -61,7 +61,7 @@ def test_rejected_points_keep_the_reason_and_leave_the_curve(flown: Program) -> 
     others = [said for said in after["left_out"] if "C-14, which stands outside" not in said]
     assert others == ["10 points of C-03: static line found loose."]
     assert "static line found loose" in flown.output("curve", TAIL)
-    assert flown.output("points", "accept", *ids) == "10 points accepted\n"
+    assert flown.output("points", "accept", *ids) == "10 points accepted.\n"
     assert flown.json("curve", TAIL, "--with", "C-03") == before
     assert flown.json("points", "list", "--rejected")["points"] == []
 
