@@ -123,7 +123,7 @@ def outliers_answer(judged: Judgement) -> str:
     if not outside:
         number = len({one.airframe for one in judged.airframes}) - len(set(aside))
         many = counted(number, "airframe")
-        return f"None of {many} is outside its {judged.quantity.group_word}.{apart}"
+        return f"Of {many} none is outside its {judged.quantity.group_word}.{apart}"
     if len(outside) == 1:
         return f"{standing_answer(judged.quantity, outside[0])}{apart}"
     each = "; ".join(
