@@ -58,6 +58,11 @@ def flight_details_lines(result: Reduction) -> Iterator[str]:
         return
     airspeed = (result.airspeed_from or "nothing").replace("_", " ")
     yield f"Airspeed from {airspeed}; {_north(result.track_reference)}."
+    from fleetcal.services.flights.flight_sentences import MOST_REFUSALS, refused_sentences
+
+    refused = refused_sentences(result)
+    if len(refused) > MOST_REFUSALS:
+        yield from refused
     if result.legs:
         yield from ("", "Legs")
         yield from text_table(result.legs, _LEG_COLUMNS, units_below=True)

@@ -81,7 +81,7 @@ def _kept(result: Reduction) -> Iterator[str]:
     elif result.airframe is not None:
         yield "Nothing is stored. To keep it, leave --preview out."
     else:
-        yield "Nothing is stored. To keep it, add: --airframe TAG"
+        yield "Nothing is stored. To keep it under a name, add: --airframe TAG"
 
 
 def _changed_options(result: Reduction) -> Iterator[str]:

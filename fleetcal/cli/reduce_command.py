@@ -110,9 +110,11 @@ def _reduce_one(log: Path, options: ReduceOptions) -> None:
     from fleetcal.services.flights.reduce_new_airframe import reduce_new_airframe
     from fleetcal.services.flights.settings_file import read_settings
 
+    flight = flight_details(options)
+    if flight.airframe is None and not options["preview"]:
+        _refuse_keeping()
     file, figure = options["settings_file"], report_file(options)
     settings = read_settings(file)
-    flight = flight_details(options)
     if options["preview"] or flight.airframe is None:
         result = preview_flight(log, flight, settings, figure)
     else:
@@ -127,10 +129,18 @@ def _reduce_one(log: Path, options: ReduceOptions) -> None:
                 result = reduce_flight(
                     opened, log, flight, settings=settings, figure=figure, given=given
                 )
-    warn(result.warnings)
     emit(result, LEGS if options["rows"] == "legs" else REDUCTION)
+    warn(result.warnings)
     if options["opening"] and result.figure:
         click.launch(result.figure)
+
+
+def _refuse_keeping() -> None:
+    """Fail with the usage where an option is for a flight that is kept, and no name is given."""
+    for name in ("keep_log", "new_airframe", "note"):
+        if name in given_options():
+            option = f"--{name.replace('_', '-')}"
+            raise click.UsageError(f"'{option}' is for a flight that is kept: give '--airframe'")
 
 
 @click.command(cls=Verb)

@@ -93,6 +93,9 @@ def test_a_bench_check_moves_the_airspeed_and_takes_the_place_of_the_default(
     assert kept_settings(program)["bench"]["airspeed"]["bench_check_id"] == 1
     assert kept_settings(plain)["bench"] == {"airspeed": None, "altimeter": None}
     assert kept_settings(program)["uncertainty"]["u_airspeed_kt"] == pytest.approx(0.2, rel=0.05)
+    answer = program.output("reduce", write(folder, "again.csv", LEGS + "\n"), *FLIGHT)
+    assert "your indicator, its own error taken out, reads" in " ".join(answer.split())
+    assert "its own error taken out" not in shown
 
 
 def test_a_later_check_does_not_touch_an_earlier_flight(program: Program, folder: Path) -> None:

@@ -39,7 +39,7 @@ def test_the_report_says_what_the_command_says(program: Program, log: Path, fold
         assert " ".join(cells) in plain(page)
     for part in ("What to add", "What is in doubt", "Before you use this", "The flight"):
         assert part in plain(page)
-    assert "Does your temperature display show" in plain(page)
+    assert "Does your temperature display show the outside air" in plain(page)
     assert "group of aircraft" not in plain(page)
 
 

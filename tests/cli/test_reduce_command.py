@@ -101,7 +101,7 @@ def test_a_preview_stores_nothing_and_needs_no_store(
     log = written(rough_log)
     before = folder_content(folder)
     text = Program(store_at(folder / "none.sqlite3")).output("reduce", log, "--preview")
-    assert "Nothing is stored. To keep it, add: --airframe TAG" in text
+    assert "Nothing is stored. To keep it under a name, add: --airframe TAG" in text
     assert folder_content(folder) == before
 
 

@@ -11,6 +11,7 @@ from fleetcal.services.flights.flight_sentences import (
     MOST_SENTENCES,
     answer_sentences,
     doubt_sentences,
+    refused_sentences,
 )
 from fleetcal.services.flights.flight_table import flight_table
 from fleetcal.services.flights.reduce_flight import preview_flight
@@ -46,7 +47,7 @@ def test_an_indicator_that_needs_less_reads_too_fast(flown: Reduction) -> None:
     first = answer_sentences(with_runs(flown, run(95.0, -1.8, 0.7)))[0]
     assert first == (
         "At 95.0 kt your indicator reads 1.8 kt too fast (1.1 to 2.5 at 95 %): the air moved past "
-        "at 93.2 kt calibrated."
+        "at 93.2 kt calibrated (CAS)."
     )
 
 
@@ -93,7 +94,10 @@ def test_the_altimeter_gets_one_sentence(flown: Reduction) -> None:
         "of all."
     ) in answer_sentences(result)
     quiet = answer_sentences(with_runs(flown, run(70.0, 0.0, 0.5), run(80.0, 0.0, 0.5)))
-    assert "The static port moves your altimeter by no more than 20 ft at these speeds." in quiet
+    assert (
+        "The static port moves your altimeter by no more than 20 ft either way at these speeds."
+        in quiet
+    )
 
 
 @pytest.mark.parametrize(
@@ -169,3 +173,10 @@ def test_other_units_are_rounded_once(flown: Reduction) -> None:
     assert flight_table(result, units).headings[2:6] == (
         *(("add to IAS", "mph"), ("CAS", "mph"), ("TAS", "mph"), ("add to altimeter", "m")),
     )
+
+
+def test_many_reasons_are_summed_up(flown: Reduction) -> None:
+    refused = tuple(RefusedRun(n, 1, f"reason {n}") for n in range(2, 7))
+    said = doubt_sentences(replace(flown, refused=refused))
+    assert said[0].startswith("5 of 6 runs found were not solved")
+    assert len(refused_sentences(replace(flown, refused=refused))) == 5

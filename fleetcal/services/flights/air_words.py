@@ -119,8 +119,8 @@ def air_doubts(taken: AirTaken, runs: Sequence[Flown], airframe: str | None) -> 
         words = f"'fleetcal fleet temperature {airframe} --shows ambient' or '--shows probe'"
     return (
         *noted,
-        "Does your temperature display show outside temperature, or what its probe feels? State "
-        f"it with {words}: if outside temperature, {_would_be(taken, run, factor=0)}.",
+        "Does your temperature display show the outside air, or its probe as the airflow warms it? "
+        f"Say which with {words}; if it is the outside air, {_would_be(taken, run, factor=0)}.",
     )
 
 

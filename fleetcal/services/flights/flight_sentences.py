@@ -25,9 +25,13 @@ from fleetcal.services.flights.speed_answers import (
 )
 from fleetcal.wording import counted, decimal
 
-TABLE_HELP: Final = "Add what stands behind IAS and altimeter to the reading; ± reaches 95 %."
+TABLE_HELP: Final = (
+    "Add the corrections to what you read; ± says how far each of them may be off (95 %)."
+)
 #: More speeds than this get sentences for the most telling ones only.
 MOST_SENTENCES: Final = 8
+#: More reasons of what was not solved are summed up.
+MOST_REFUSALS: Final = 3
 #: Below this the direction of a wind says nothing, kt.
 _CALM_KT: Final = 2.0
 #: Directions within this of their middle are one direction in a sentence, deg.
@@ -46,6 +50,8 @@ def answer_sentences(result: Reduction, units: PrintedUnits = KT_AND_FT) -> tupl
     subject = "your indicator"
     if result.airspeed_from != "indicated_airspeed":
         subject = "the logged airspeed"
+    elif _benched(result.runs):
+        subject = "your indicator, its own error taken out,"
     shown = _telling(answers)
     return (
         *(_speed_sentence(one, subject, units, is_first=one is shown[0]) for one in shown),
@@ -80,7 +86,7 @@ def _speed_sentence(
     who = subject if is_first else "it"
     start = f"At {decimal(answer.ias)} {unit} {who} reads"
     cas = f"{decimal(answer.cas)} {unit}"
-    passed = f"the air moved past at {cas} calibrated" if is_first else f"{cas} calibrated"
+    passed = f"the air moved past at {cas} calibrated (CAS)" if is_first else f"{cas} calibrated"
     if answer.is_right:
         most = in_tenths(abs(error) + band)
         best = f"best estimate {_off(error, unit)}" if error else "best estimate: no error"
@@ -105,7 +111,8 @@ def altimeter_sentence(answers: Sequence[SpeedAnswer], units: PrintedUnits = KT_
     if not off:
         most = max(abs(one.altimeter) + one.altimeter_band for one in answers)
         return (
-            f"The static port moves your altimeter by no more than {most:.0f} {units.height} {at}."
+            f"The static port moves your altimeter by no more than {most:.0f} {units.height} "
+            f"either way {at}."
         )
     worst = max(off, key=lambda one: abs(one.altimeter))
     error, band = abs(worst.altimeter), worst.altimeter_band
@@ -151,9 +158,28 @@ def doubt_sentences(result: Reduction) -> tuple[str, ...]:
     """Return what was not accepted and why, and what else is in doubt, in short sentences."""
     return (
         *_not_accepted(result),
-        *_refused(result.refused, result.technique),
+        *_refused_in_short(result),
         *_port_share(result.runs),
         *result.doubts,
+    )
+
+
+def refused_sentences(result: Reduction) -> tuple[str, ...]:
+    """Return why parts of the flight were not solved, one sentence for each reason."""
+    return tuple(_refused(result.refused, result.technique))
+
+
+def _refused_in_short(result: Reduction) -> Iterator[str]:
+    """Yield the reasons, or of many only how many parts they are for."""
+    sentences = refused_sentences(result)
+    if len(sentences) <= MOST_REFUSALS:
+        yield from sentences
+        return
+    count = len(result.refused)
+    total = count + len(result.runs)
+    yield (
+        f"{count} of {total} {part_word(result.technique, total)} found were not solved, most of "
+        "them for lack of legs on different tracks; --details gives each reason."
     )
 
 
@@ -194,6 +220,12 @@ def _refused(refused: Sequence[RefusedRun], technique: str) -> Iterator[str]:
         yield f"{word} {which}{size} {verb} not solved: {reason}."
 
 
+def _benched(runs: Sequence[RunLine]) -> bool:
+    """Tell whether a bench check of the indicator was applied."""
+    terms = [term for run in runs for term in run.terms if term.name == INDICATOR]
+    return any(not term.note.endswith(NO_CHECK) for term in terms)
+
+
 def _port_share(runs: Sequence[RunLine]) -> Iterator[str]:
     """Say what a bench check of the indicator would add, where there was none."""
     unchecked = [t for run in runs for t in run.terms if t.name == INDICATOR]
@@ -201,8 +233,8 @@ def _port_share(runs: Sequence[RunLine]) -> Iterator[str]:
         return
     port = _range([run.U95_dvpc_kt for run in runs])
     yield (
-        "The corrections are for your indicator as it is. How much of them comes from the static "
-        f"port is known to ±{port} kt only, until the indicator was on a bench."
+        "The corrections hold for the indicator that was read. It was not checked on a bench, so "
+        f"how much of them is the static port's is known to ±{port} kt only."
     )
 
 

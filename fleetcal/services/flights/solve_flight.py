@@ -249,6 +249,8 @@ def _no_run(flight: Flight, refused: Sequence[RefusedRun], details: FlightDetail
         hint = f"look first at the likeliest cause: {flight.likely_cause}; else {hint}"
     if details.choices.any:
         hint = f"{hint}, or leave in more of what was found"
+    elif flight.kind == "log" and flight.airspeeds:
+        hint = f"{hint}; of a flight without legs '--solve-by flight' may tell something"
     return NoRunError(
         f"{flight.source_name}: {flight.leg_count} {kind}{noun} found, no run of three tracks to "
         f"solve{why}",
