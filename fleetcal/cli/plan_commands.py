@@ -30,6 +30,7 @@ class PlanOptions(TypedDict):
     rough_air: bool
     flap_setting: str | None
     question: str | None
+    fastest_kt: float | None
 
 
 @click.command(cls=Verb, shared=("format",))
@@ -56,6 +57,11 @@ class PlanOptions(TypedDict):
 @click.option("--wind-kt", type=Number(0.0, 200.0), help="Expected; calm if left out.")
 @click.option("--rough-air", is_flag=True, help="Propose nothing above the manoeuvring speed.")
 @click.option(
+    "--fastest-kt",
+    type=Number(20.0, 400.0),
+    help="Propose nothing faster: what level flight reaches, or the test programme has opened.",
+)
+@click.option(
     "--flap-setting",
     metavar="TEXT",
     help="Up if left out; says so if another setting is known less well.",
@@ -74,10 +80,11 @@ class PlanOptions(TypedDict):
 def plan(airframe: str, out: Path | None, paper: str, **options: Unpack[PlanOptions]) -> None:
     """Plan the next flight of the airframe TAG: its sorties, speeds and headings.
 
-    From what is known of the airframe and its group, the runs are chosen so that
-    the largest band of the airframe's own correction, in knots, becomes smallest. No
-    speed below 1.3 times the stall speed or beyond what the group flew is proposed, nor
-    above 0.9 of never exceed as the static source that is fitted shows it.
+    From what is known of the airframe, and of its group if it has one, the runs are
+    chosen so that the largest band of the airframe's own correction, in knots, becomes
+    smallest. That works before its first flight too. No speed below 1.3 times the
+    stall speed or beyond what a large group flew is proposed, nor above 0.9 of never
+    exceed as the static source that is fitted shows it.
 
     What one, two and three sorties of the same runs would gain is printed. Another
     sortie is proposed where it takes at least a tenth more off the largest band, and

@@ -21,10 +21,12 @@ def _plan_answer(plan: FlightPlan) -> Iterator[str]:
         yield f"{plan.outlook.answer}."
     now = ""
     if plan.largest_before_kt is not None:
-        now = f", where it is ±{plan.largest_before_kt:.2f} kt now"
+        known = "it is" if plan.flown else "before its first flight it is"
+        now = f"; {known} ±{plan.largest_before_kt:.1f} kt{' now' if plan.flown else ''}"
     yield (
         f"Fly {_what_to_fly(plan)}: {plan.airframe}'s {plan.band_of} should then be known to "
-        f"±{plan.largest_after_kt:.2f} kt or better at all speeds{now}."
+        f"±{plan.largest_after_kt:.1f} kt or better at all speeds from {plan.slowest_kt} to "
+        f"{plan.fastest_kt} kt{now}."
     )
 
 

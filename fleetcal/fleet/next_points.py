@@ -28,7 +28,7 @@ from fleetcal.fleet.basis import curve_basis
 from fleetcal.fleet.likelihood import weigh
 from fleetcal.fleet.points import Array, Index
 from fleetcal.fleet.pooled import PooledFit, spread_root
-from fleetcal.fleet.usual_sortie import sortie_information
+from fleetcal.fleet.usual_sortie import information_of, sortie_information
 
 #: Choices that are all tried: a tenth of a second at most.
 _MOST_TRIED: Final = 4_000
@@ -75,12 +75,13 @@ class _Task:
     def widths(self, choices: Sequence[Sequence[int]]) -> Array:
         """Return the widths after each choice, shape (choices, grid)."""
         sortie, place = np.divmod(np.array(choices), len(self.candidates))
-        lift, u_own, u_shared = (one[place] for one in (self.candidates, self.u_own, self.u_shared))
-        order = len(self.known) - 1
+        basis, u_own, u_shared = (
+            one[place] for one in (self.candidates, self.u_own, self.u_shared)
+        )
         information = self.known + np.zeros((len(place), 1, 1))
         for number in range(len(self.sizes)):
             mine = np.where(sortie == number, u_own, np.inf)
-            information += sortie_information(lift, order, mine, u_shared)
+            information += information_of(basis, mine, u_shared)
         return _deviation(information, self.rows)
 
     def best(self, choices: Sequence[Sequence[int]]) -> tuple[tuple[float, float], int]:
@@ -196,6 +197,25 @@ def own_curve(fit: PooledFit, group: int, aircraft: int | None) -> tuple[Array, 
     return np.asarray(own @ (certain @ centre + products[aircraft, :-1, -1])), own
 
 
+@dataclass(frozen=True, kw_only=True)
+class PointsToPlan:
+    """Points that are to be chosen.
+
+    Attributes:
+        scale (grid,): By which a width counts: knots for each unit of y, for example.
+        u_own (n,): Standard uncertainty of one point at each candidate.
+        u_shared (n, terms): What the points of a sortie share.
+        count: Points to choose.
+        sorties: Over which they are split.
+    """
+
+    scale: Array
+    u_own: Array
+    u_shared: Array
+    count: int
+    sorties: int = 1
+
+
 def plan_points(
     covariance: Array,
     candidates: Array,
@@ -218,17 +238,36 @@ def plan_points(
         count: Points to choose.
         sorties: Over which they are split.
     """
-    u = np.broadcast_to(np.asarray(u_own, dtype=np.float64), candidates.shape)
     shared = np.asarray(u_shared, dtype=np.float64)
-    shared = shared if shared.ndim else np.full((len(candidates), 1), shared)
+    order = len(covariance) - 1
+    wished = PointsToPlan(
+        scale=scale,
+        u_own=np.broadcast_to(np.asarray(u_own, dtype=np.float64), candidates.shape),
+        u_shared=shared if shared.ndim else np.full((len(candidates), 1), shared),
+        count=count,
+        sorties=sorties,
+    )
+    return plan_rows(covariance, curve_basis(candidates, order), curve_basis(grid, order), wished)
+
+
+def plan_rows(
+    covariance: Array, candidates: Array, rows: Array, wished: PointsToPlan
+) -> PlannedPoints:
+    """Choose points as `plan_points`, of a curve that any basis makes.
+
+    Args:
+        covariance (p, p): Of the coefficients.
+        candidates (n, p): The basis where points may be flown.
+        rows (grid, p): The basis where the width counts.
+    """
     task = _Task(
         known=np.asarray(np.linalg.inv(covariance), dtype=np.float64),
         candidates=candidates,
-        rows=curve_basis(grid, len(covariance) - 1),
-        scale=scale,
-        u_own=u,
-        u_shared=shared,
-        sizes=split_evenly(count, sorties),
+        rows=rows,
+        scale=wished.scale,
+        u_own=wished.u_own,
+        u_shared=wished.u_shared,
+        sizes=split_evenly(wished.count, wished.sorties),
     )
     chosen = task.sorted_by_help(task.found())
     sortie, place = np.divmod(np.array(chosen, dtype=np.int64), len(candidates))
@@ -236,13 +275,27 @@ def plan_points(
         chosen=place,
         sortie=sortie,
         before=_deviation(task.known[None], task.rows)[0],
-        after=np.array([task.widths([chosen[: n + 1]])[0] for n in range(count)]),
+        after=np.array([task.widths([chosen[: n + 1]])[0] for n in range(wished.count)]),
     )
 
 
 def split_evenly(count: int, parts: int) -> tuple[int, ...]:
     """Return how many of so many points each part gets, the larger first."""
     return tuple(count // parts + (part < count % parts) for part in range(parts))
+
+
+@dataclass(frozen=True, kw_only=True)
+class FlightToCome:
+    """The points of a sortie that nobody has flown yet.
+
+    Attributes:
+        x, u_own (n,): As of `FleetPoints`.
+        u_shared: Shape (n, terms).
+    """
+
+    x: Array
+    u_own: Array
+    u_shared: Array
 
 
 def width_after(

@@ -104,6 +104,26 @@ class AircraftCurve:
         low, high = mixture_band(self.weight, mean, deviation, level)
         return Band(np.asarray(self.weight @ mean), low, high)
 
+    def covariance(self, x: Array) -> Array:
+        """Return the covariance of the curve between places, without the errors that last.
+
+        Args:
+            x: Shape (n,).
+
+        Returns:
+            Shape (n, n).
+        """
+        away = np.concatenate([part.at_nodes(x)[0] for part in self.parts]) - self.centre(x)
+        total = away.T @ (self.weight[:, None] * away)
+        for part, weight in zip(self.parts, self.weights(), strict=True):
+            total = total + part.within(x, weight)
+        return np.asarray(total)
+
+    def weights(self) -> list[Array]:
+        """Return the weights of the nodes of each part."""
+        ends = np.cumsum([len(part.log_weight) for part in self.parts])
+        return np.split(self.weight, ends[:-1])
+
     def centre(self, x: Array) -> Array:
         """Return the curve itself, shape (n,)."""
         mean = np.concatenate([part.at_nodes(x)[0] for part in self.parts])
@@ -157,6 +177,16 @@ class _Seen:
         square = variance + np.maximum(extra, 0.0) + np.sum(moved**2, axis=2)
         mean = self.beta @ rows.T + _shift(departures, x) + gain @ self.y
         return mean, np.sqrt(np.maximum(square, 0.0))
+
+    def within(self, x: Array, weight: Array) -> Array:
+        """Return the covariance of the curve between places at the nodes, weighted, (n, n)."""
+        departures = self.before.departures
+        across = _across(departures, x, self.own.x)
+        gain = across @ self.inverse
+        rows = curve_basis(x, self.before.order) - gain @ self.basis
+        coefficients = np.einsum("n,nij->ij", weight, self.covariance)
+        beyond = _across(departures, x, x) - gain @ across.T
+        return np.asarray(rows @ coefficients @ rows.T + weight.sum() * beyond)
 
 
 def _seen(before: Beforehand, own: OwnPoints) -> _Seen:

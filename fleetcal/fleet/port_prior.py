@@ -59,7 +59,7 @@ class PortPrior:
             x (n,): Where it was flown, which the walk reaches beyond.
             size: Its root mean square, `beyond` when None.
         """
-        slow = float(np.log(max(_REACH_X[0], *x)))
+        slow = float(np.log(max([_REACH_X[0], *x])))
         fast = float(np.min(log_x(np.array([_REACH_X[1], *x]))))
         places = np.exp(np.linspace(slow, fast, _PLACES))
         basis = curve_basis(places, 2)

@@ -120,12 +120,26 @@ def sortie_information(
     Returns:
         Shape (choices, order + 1, order + 1).
     """
-    x = curve_basis(lift.ravel(), order).reshape(*lift.shape, order + 1)
-    weight = np.broadcast_to(np.asarray(u_own, dtype=np.float64) ** -2.0, lift.shape)
+    basis = curve_basis(lift.ravel(), order).reshape(*lift.shape, order + 1)
+    return information_of(basis, u_own, u_shared)
+
+
+def information_of(basis: Array, u_own: Array | float, u_shared: Array | float) -> Array:
+    """Return what the points of a sortie add to the inverse covariance of what a basis is of.
+
+    Args:
+        basis (choices, n, p): Of the points of each of several sorties.
+        u_own, u_shared: As of `sortie_information`.
+
+    Returns:
+        Shape (choices, p, p).
+    """
+    shape = basis.shape[:-1]
+    weight = np.broadcast_to(np.asarray(u_own, dtype=np.float64) ** -2.0, shape)
     shared = np.asarray(u_shared, dtype=np.float64)
-    shared = np.broadcast_to(shared, (*lift.shape, shared.shape[-1] if shared.ndim else 1))
-    weighted = np.swapaxes(weight[..., None] * x, 1, 2)
+    shared = np.broadcast_to(shared, (*shape, shared.shape[-1] if shared.ndim else 1))
+    weighted = np.swapaxes(weight[..., None] * basis, 1, 2)
     along = weighted @ shared
     inner = np.swapaxes(weight[..., None] * shared, 1, 2) @ shared + np.eye(shared.shape[-1])
     lost = along @ np.linalg.solve(inner, np.swapaxes(along, 1, 2))
-    return np.asarray(weighted @ x - lost)
+    return np.asarray(weighted @ basis - lost)

@@ -13,7 +13,7 @@ import pytest
 from fleetcal.fleet.points import FleetPoints
 from fleetcal.records import GPS_LEGS, ORDINARY_FLIGHT
 from fleetcal.services.curves.type_points import TypePoints
-from fleetcal.services.performance.weigh_sorties import usual_of_legs
+from fleetcal.services.performance.usual_test_flight import usual_of_legs
 from fleetcal.store import StoredPoint
 from tests.fleet.fleet_maker import fleet_points
 

@@ -95,6 +95,45 @@ def fit_airframe(store: Store, request: CurveRequest, tag: str) -> FittedGroup:
             f"--order, --with and --without are for groups, and {tag} is one airframe",
             "leave them out",
         )
+    found = known_of_airframe(store, request, tag)
+    if found.set_aside and not found.rows:
+        raise _set_aside(tag, found.set_aside)
+    if not found.rows and found.others.group is None:
+        raise FitError(
+            f"{tag} has no points with flaps {request.flap_setting}, and nobody has with "
+            f"{found.name.static_source}",
+            f"reduce a flight of it: 'fleetcal reduce LOG --airframe {tag}'",
+        )
+    return found.fitted()
+
+
+@dataclass(frozen=True, kw_only=True)
+class KnownOfAirframe:
+    """What the points of a store say of one airframe, with the equipment that it carries last.
+
+    Attributes:
+        rows: Its own points; may be none.
+        set_aside: Its points that were kept out or rejected.
+    """
+
+    request: CurveRequest
+    read: ReadPoints
+    name: GroupName
+    rows: tuple[PooledPoint, ...]
+    set_aside: tuple[PooledPoint, ...]
+    others: AmongOthers
+
+    def fitted(self) -> FittedGroup:
+        """Fit its own curve; by what is known of any port where nobody has flown."""
+        return own_fit(self.request, self.read, self.name, self.rows, self.others)
+
+
+def known_of_airframe(store: Store, request: CurveRequest, tag: str) -> KnownOfAirframe:
+    """Return what is known of an airframe, be it nothing.
+
+    Raises:
+        DataError: If nothing is fitted to it.
+    """
     with store.reading() as session:
         description = load_description(session)
     airframe = next(one for one in description.airframes if one.tag == tag)
@@ -105,16 +144,14 @@ def fit_airframe(store: Store, request: CurveRequest, tag: str) -> FittedGroup:
     read = POSITION_ERROR.read(store, chosen)
     rows = [row for row in read.points if row.airframe == tag and name.holds(row)]
     out = [row for row in (*read.barred, *read.rejected) if row.airframe == tag]
-    if out and not rows:
-        raise _set_aside(tag, out)
-    others = among_others(request, read, name, tag)
-    if not rows and others.group is None:
-        raise FitError(
-            f"{tag} has no points with flaps {request.flap_setting}, and nobody has with "
-            f"{name.static_source}",
-            f"reduce a flight of it: 'fleetcal reduce LOG --airframe {tag}'",
-        )
-    return own_fit(request, read, name, rows, others)
+    return KnownOfAirframe(
+        request=request,
+        read=read,
+        name=name,
+        rows=tuple(rows),
+        set_aside=tuple(out),
+        others=among_others(request, read, name, tag),
+    )
 
 
 def own_fit(

@@ -10,11 +10,11 @@ import numpy as np
 
 from fleetcal.errors import FitError
 from fleetcal.fleet.basis import curve_basis
+from fleetcal.fleet.foreseen_own import TWO_SIDED_95
 from fleetcal.fleet.next_points import own_curve
 from fleetcal.services.curves.fitted_group import FittedGroup
 from fleetcal.services.curves.speed_grid import lift_at, speed_correction_kt
 from fleetcal.services.handbook.carried_limits import CarriedLimit, limits_on_port, rounded_down
-from fleetcal.services.performance.permitted_speeds import TWO_SIDED_95
 from fleetcal.store import AirframeDescription, HandbookDescription
 
 #: How far below a limit its own reading is looked for, as a part of it.

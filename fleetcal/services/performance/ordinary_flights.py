@@ -13,15 +13,14 @@ from typing import Final
 import numpy as np
 
 from fleetcal.airdata.atmosphere import Array
-from fleetcal.fleet.next_points import width_after
+from fleetcal.fleet.next_points import FlightToCome
 from fleetcal.fleet.points import Index
 from fleetcal.fleet.usual_sortie import usual_sortie
 from fleetcal.records import ORDINARY_FLIGHT
 from fleetcal.services.curves.speed_grid import knots_for_each_kappa, lift_at
-from fleetcal.services.performance.permitted_speeds import TWO_SIDED_95
 from fleetcal.services.performance.plan_basis import PlanBasis
 from fleetcal.services.performance.plan_values import OrdinaryFlights
-from fleetcal.services.performance.weigh_sorties import rows_by
+from fleetcal.services.performance.usual_test_flight import rows_by
 
 FLIGHTS: Final = 3
 _FEWEST_STORED: Final = 3
@@ -29,23 +28,24 @@ _POINTS: Final = 5
 _SLOWEST_KT, _FASTEST_KT, _U_KT = 65.0, 114.0, 0.82
 
 
-def ordinary_flights(basis: PlanBasis) -> OrdinaryFlights:
-    """Return what three ordinary flights of the airframe would leave."""
-    points, rows = basis.known.points, rows_by(basis.known, ORDINARY_FLIGHT)
+def ordinary_flights(basis: PlanBasis, flights: int = FLIGHTS) -> OrdinaryFlights:
+    """Return what some ordinary flights of the airframe would leave."""
+    points, rows = basis.known.points, rows_by(basis.known.rows, ORDINARY_FLIGHT)
+    factor = basis.curve.factor
     stored = len(np.unique(points.sortie[rows]))
     if stored >= _FEWEST_STORED:
         speeds = _usual_speeds(basis, rows)
         lift = lift_at(basis.known.type, speeds, basis.weight_kg)
-        u_own, u_shared = usual_sortie(points, rows).at(lift, basis.fit.phi)
+        u_own, u_shared = usual_sortie(points, rows).at(lift, factor)
     else:
         speeds = _spaced(basis, _SLOWEST_KT, _FASTEST_KT, _POINTS)
         lift = lift_at(basis.known.type, speeds, basis.weight_kg)
-        u_own = _U_KT / knots_for_each_kappa(speeds) * np.sqrt(basis.fit.phi)
+        u_own = _U_KT / knots_for_each_kappa(speeds) * np.sqrt(factor)
         u_shared = np.zeros((len(speeds), 1))
-    left = width_after(basis.covariance, lift, basis.lift, u_own, u_shared, sorties=FLIGHTS)
-    largest = TWO_SIDED_95 * float(np.max(left * knots_for_each_kappa(basis.speeds)))
+    one = FlightToCome(x=lift, u_own=u_own, u_shared=u_shared)
+    largest = float(np.max(basis.half_kt * basis.curve.deviation([one] * flights)))
     learnt_from = stored if stored >= _FEWEST_STORED else 0
-    return OrdinaryFlights(flights=FLIGHTS, largest_after_kt=largest, learnt_from=learnt_from)
+    return OrdinaryFlights(flights=flights, largest_after_kt=largest, learnt_from=learnt_from)
 
 
 def _usual_speeds(basis: PlanBasis, rows: Index) -> Array:

@@ -9,9 +9,7 @@ from __future__ import annotations
 import numpy as np
 
 from fleetcal.errors import DataError, FitError
-from fleetcal.fleet.next_points import width_after
-from fleetcal.services.curves.speed_grid import knots_for_each_kappa
-from fleetcal.services.performance.permitted_speeds import TWO_SIDED_95
+from fleetcal.services.performance.own_basis import own_basis
 from fleetcal.services.performance.plan_basis import PlanBasis, plan_basis
 from fleetcal.services.performance.plan_values import PlanRequest
 from fleetcal.services.performance.weigh_sorties import plan_of
@@ -36,7 +34,11 @@ def other_flaps(
     widest, other, largest = "", basis, largest_kt(basis, 0)
     for flaps in sorted(flown):
         try:
-            found, _, _ = plan_basis(store, airframe, flaps, request.weight_kg, request.rough_air)
+            found = (
+                plan_basis(store, airframe, flaps, request)[0]
+                if basis.own is None
+                else own_basis(store, airframe, flaps, request).basis
+            )
         except (DataError, FitError):
             continue
         if largest_kt(found, 0) > largest:
@@ -51,11 +53,8 @@ def other_flaps(
 
 def largest_kt(basis: PlanBasis, count: int) -> float:
     """Return the largest band after so many planned runs of one sortie, half width in knots."""
-    half = TWO_SIDED_95 * knots_for_each_kappa(basis.speeds)
-    if count:
-        return float(np.max(plan_of(basis, count).after[-1] * half))
-    left = width_after(basis.covariance, np.zeros(0), basis.lift, 1.0, 0.0)
-    return float(np.max(left * half))
+    left = plan_of(basis, count).after[-1] if count else basis.curve.deviation()
+    return float(np.max(left * basis.half_kt))
 
 
 def runs_for_other(first: PlanBasis, other: PlanBasis, count: int) -> int:

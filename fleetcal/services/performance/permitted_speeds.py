@@ -21,13 +21,14 @@ from fleetcal.services.handbook.limit_sources import (
     limit_of_fleet_file,
 )
 from fleetcal.store import HandbookDescription, TypeDescription
+from fleetcal.store.undescribed import is_undescribed
 
-#: Half width of a 95 % band in standard deviations.
-TWO_SIDED_95: Final = 1.959964
 STALL_MARGIN: Final = 1.3
 #: Part of never exceed and flap limit that a plan goes up to: common practice.
 LIMIT_MARGIN: Final = 0.9
 STEP_KT: Final = 5.0
+#: How far beyond the speeds flown a plan goes where no limit is known.
+FAR_KT: Final = 10.0
 
 
 def permitted_speeds(
@@ -37,6 +38,7 @@ def permitted_speeds(
     limits: Sequence[CarriedLimit],
     slowest_kt: float,
     rough_air: bool = False,
+    fastest_kt: float | None = None,
 ) -> Array:
     """Return the airspeeds that may be proposed.
 
@@ -45,6 +47,7 @@ def permitted_speeds(
         limits: Of the type, on the group's port at that weight.
         slowest_kt: From `slowest_on_port`.
         rough_air: Whether nothing above the manoeuvring speed is wanted.
+        fastest_kt: That somebody gave.
 
     Returns:
         Multiples of 5 kt, rising.
@@ -52,20 +55,76 @@ def permitted_speeds(
     Raises:
         DataError: If no speeds are left.
     """
-    kind, clean = known.type, known.flap_setting == "up"
     flown = [row.speed_at(weight_kg) for row in known.rows_of(group)]
     low, high = min(flown) - REACH_KT, max(flown) + REACH_KT
-    low = max(low, slowest_kt)
-    kinds = (NEVER_EXCEED,) if clean else (NEVER_EXCEED, FLAPS)
-    bounds = [usable_kt(limits, kind_of_limit) for kind_of_limit in kinds]
-    high = min([high, *(LIMIT_MARGIN * bound for bound in bounds if bound is not None)])
+    bounds = [*_bounds(known, limits), *([] if fastest_kt is None else [fastest_kt])]
+    high = min([high, *bounds])
     if rough_air:
-        high = min(high, calmest_kt(kind, limits))
+        high = min(high, calmest_kt(known.type, limits))
+    return _between(
+        max(low, slowest_kt),
+        high,
+        "the group must have flown between 1.3 times the stall speed and the limits",
+    )
+
+
+def own_speeds(
+    known: TypePoints,
+    flown: Sequence[float],
+    *,
+    limits: Sequence[CarriedLimit],
+    slowest_kt: float,
+    rough_air: bool,
+    fastest_kt: float | None,
+) -> Array:
+    """Return the airspeeds that may be proposed to an airframe without a large group.
+
+    Args:
+        flown: Speeds of the points that its curve rests on, at the weight; may be none.
+        limits, slowest_kt: As of `permitted_speeds`.
+        fastest_kt: That somebody gave.
+
+    Returns:
+        Multiples of 5 kt, rising: up to 0.9 of never exceed; where no limit is known, to 10 kt
+        beyond the fastest flown.
+
+    Raises:
+        DataError: If no speeds are left, or nothing says how fast it may fly.
+    """
+    kind = known.type
+    bounds = _bounds(known, limits)
+    if not bounds and flown:
+        bounds.append(max(flown) + FAR_KT)
+    if fastest_kt is not None:
+        bounds.append(fastest_kt)
+    if not bounds:
+        raise DataError(
+            f"nothing was flown yet, and no never-exceed speed of {_called(kind)} is known, so no "
+            "fastest speed can be proposed",
+            "give --fastest-kt, or never_exceed_kt of the type in the fleet file",
+        )
+    if rough_air:
+        bounds.append(calmest_kt(kind, limits))
+    return _between(
+        slowest_kt,
+        min(bounds),
+        "see 'fleetcal show fleet' for the stall speed and the limits of the type",
+    )
+
+
+def _bounds(known: TypePoints, limits: Sequence[CarriedLimit]) -> list[float]:
+    """Return the speeds that a plan stays below for the limits of the type."""
+    kinds = (NEVER_EXCEED,) if known.flap_setting == "up" else (NEVER_EXCEED, FLAPS)
+    found = [usable_kt(limits, kind) for kind in kinds]
+    return [LIMIT_MARGIN * bound for bound in found if bound is not None]
+
+
+def _between(low: float, high: float, hint: str) -> Array:
     first, last = np.ceil(low / STEP_KT), np.floor(high / STEP_KT)
     if last < first + 1:
         raise DataError(
             f"no speeds are left to propose between {low:.0f} and {high:.0f} kt",
-            "the group must have flown between 1.3 times the stall speed and the limits",
+            hint,
         )
     return np.asarray(STEP_KT * np.arange(first, last + 1.0))
 
@@ -95,8 +154,9 @@ def slowest_on_port(
     stall = landing or kind.stall_speed_clean_kt
     if stall is None:
         raise DataError(
-            f"no stall speed of the {kind.name} is known, so no slowest speed can be proposed",
-            "enter stall_speed_clean_kt in the fleet file",
+            f"no stall speed of {_called(kind)} is known, so no slowest speed can be proposed",
+            "enter it: 'fleetcal fleet airframe TAG --stall-kt 42', or stall_speed_clean_kt in the "
+            "fleet file",
         )
     factor = STALL_MARGIN * float(np.sqrt(fitted.weight_kg / kind.reference_weight_kg))
     limit = limit_of_fleet_file(kind, "stall", stall, handbooks)
@@ -120,6 +180,10 @@ def _highest_reading(fitted: FittedGroup, cas_kt: float, printed_kt: float) -> f
     return high if np.isfinite(high) else max(ias, cas_kt, printed_kt)
 
 
+def _called(kind: TypeDescription) -> str:
+    return "its type" if is_undescribed(kind.name) else f"the {kind.name}"
+
+
 def calmest_kt(kind: TypeDescription, limits: Sequence[CarriedLimit]) -> float:
     """Return the manoeuvring speed on the fitted port, above which the air must be smooth.
 
@@ -135,7 +199,7 @@ def calmest_kt(kind: TypeDescription, limits: Sequence[CarriedLimit]) -> float:
     found = usable_kt(limits, MANOEUVRING)
     if found is None:
         raise DataError(
-            f"no manoeuvring speed of the {kind.name} is known, so nothing is proposed for "
+            f"no manoeuvring speed of {_called(kind)} is known, so nothing is proposed for "
             "rough air",
             "enter manoeuvring_speed_kt in the fleet file or in a handbook's speeds, or wait for "
             "smooth air",

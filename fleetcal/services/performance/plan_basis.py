@@ -5,11 +5,15 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
+import numpy as np
+
 from fleetcal.airdata.atmosphere import Array
 from fleetcal.errors import DataError, FitError, UnknownNameError
+from fleetcal.fleet.foreseen_own import TWO_SIDED_95, ForeseenOwn
 from fleetcal.fleet.model_checks import fit_checked
-from fleetcal.fleet.next_points import own_covariance
+from fleetcal.fleet.next_points import FlightToCome, own_covariance
 from fleetcal.fleet.pooled import PooledFit
+from fleetcal.fleet.usual_sortie import UsualSortie
 from fleetcal.services.bench.bench_corrections import BenchInForce, bench_in_force
 from fleetcal.services.curves.group_name import GroupName, Member
 from fleetcal.services.curves.judge_airframes import judge_known
@@ -17,12 +21,15 @@ from fleetcal.services.curves.member_choice import MemberChoice
 from fleetcal.services.curves.pool_members import pool_of
 from fleetcal.services.curves.pooled_curve import CurveRequest, fit_pool
 from fleetcal.services.curves.position_error import gather_points
-from fleetcal.services.curves.speed_grid import lift_at
+from fleetcal.services.curves.speed_grid import knots_for_each_kappa, lift_at
 from fleetcal.services.curves.type_points import TypePoints
 from fleetcal.services.handbook.carried_limits import CarriedLimit
+from fleetcal.services.performance.known_curve import CurveInGroup, KnownCurve
 from fleetcal.services.performance.limits_of_airframe import carried_port, limits_of_airframe
 from fleetcal.services.performance.permitted_speeds import permitted_speeds, slowest_on_port
+from fleetcal.services.performance.plan_values import PlanRequest
 from fleetcal.services.performance.settle_question import KnownChange
+from fleetcal.services.performance.usual_test_flight import usual_of_legs
 from fleetcal.services.plausible_weight import require_plausible_weight
 from fleetcal.store import AirframeDescription, Store, load_description
 
@@ -32,17 +39,20 @@ class PlanBasis:
     """What a plan rests on.
 
     Attributes:
-        fit: Of them.
+        fit: Of them; None where the airframe's own curve is planned by.
         group: Of what the airframe carries last.
         place: Number of the airframe in it; None without points.
         speeds: That may be proposed, kt.
         limits: On the port that the airframe carries, at the weight.
         slowest_kt: 1.3 times the stall speed there.
         change: When a change is asked about.
+        usual: What a point to come leaves uncertain; learnt from what is known when None.
+        own: The airframe's own curve.
+        flown: Whether anything is known but what any static source may be.
     """
 
     known: TypePoints
-    fit: PooledFit
+    fit: PooledFit | None
     group: int
     place: int | None
     speeds: Array
@@ -50,6 +60,9 @@ class PlanBasis:
     limits: tuple[CarriedLimit, ...]
     slowest_kt: float
     change: KnownChange | None = None
+    usual: UsualSortie | None = None
+    own: ForeseenOwn | None = None
+    flown: bool = True
 
     @property
     def lift(self) -> Array:
@@ -61,7 +74,33 @@ class PlanBasis:
         """What is not known of the airframe's own curve, after a change if that is asked about."""
         if self.change is not None:
             return self.change.covariance
+        assert self.fit is not None  # of a group
         return own_covariance(self.fit, self.group, self.place)
+
+    @property
+    def curve(self) -> KnownCurve:
+        """What is known of the curve that the plan is to narrow."""
+        if self.own is not None:
+            return self.own
+        assert self.fit is not None
+        return CurveInGroup(covariance=self.covariance, x=self.lift, factor=self.fit.phi)
+
+    @property
+    def half_kt(self) -> Array:
+        """Half width of a 95 % band for each unit of standard deviation, kt."""
+        about = 0.0 if self.own is None else self.own.curve.centre(self.lift)
+        return np.asarray(TWO_SIDED_95 * knots_for_each_kappa(self.speeds, about))
+
+    def flight(self, speeds: Array) -> FlightToCome:
+        """Return a test flight at some speeds, kt, as such flights usually are."""
+        lift = lift_at(self.known.type, speeds, self.weight_kg)
+        u_own, u_shared = self.usual_sortie.at(lift, self.curve.factor)
+        return FlightToCome(x=lift, u_own=u_own, u_shared=u_shared)
+
+    @property
+    def usual_sortie(self) -> UsualSortie:
+        """What a point of a test flight to come leaves uncertain."""
+        return usual_of_legs(self.known) if self.usual is None else self.usual
 
 
 def planned_airframe(store: Store, tag: str) -> tuple[AirframeDescription, BenchInForce]:
@@ -72,7 +111,7 @@ def planned_airframe(store: Store, tag: str) -> tuple[AirframeDescription, Bench
                 if not airframe.fits:
                     raise DataError(
                         f"nothing is fitted to {airframe.tag}",
-                        "enter its equipment in the fleet file",
+                        f"enter its equipment: 'fleetcal fleet airframe {airframe.tag}'",
                     )
                 return airframe, bench_in_force(session, airframe.tag, date.max)
     raise UnknownNameError(
@@ -84,17 +123,20 @@ def plan_basis(
     store: Store,
     airframe: AirframeDescription,
     flaps: str,
-    weight_kg: float | None,
-    rough_air: bool,
+    wished: PlanRequest,
     earlier_too: bool = False,
 ) -> tuple[PlanBasis, GroupName, tuple[str, ...]]:
-    """Return the points of the airframe's type, and the group of what it carries last."""
+    """Return the points of the airframe's type, and the group of what it carries last.
+
+    Raises:
+        FitError: If fewer than three airframes flew it.
+    """
     known, group, notes = _known_group(store, airframe, flaps, earlier_too)
     number = known.groups.index(group)
     member = Member(airframe.tag, group)
     place = known.members.index(member) if member in known.members else None
     kind = known.type
-    weight = kind.reference_weight_kg if weight_kg is None else weight_kg
+    weight = kind.reference_weight_kg if wished.weight_kg is None else wished.weight_kg
     require_plausible_weight(weight, kind.name, kind.reference_weight_kg)
     request = CurveRequest(
         group=str(group), type=known.type.name, flap_setting=flaps, weight_kg=weight
@@ -110,7 +152,13 @@ def plan_basis(
     limits = limits_of_airframe(handbooks, airframe, fitted, own)
     slowest = slowest_on_port(fitted, handbooks, carried_port(airframe))
     speeds = permitted_speeds(
-        known, number, weight, limits=limits, slowest_kt=slowest, rough_air=rough_air
+        known,
+        number,
+        weight,
+        limits=limits,
+        slowest_kt=slowest,
+        rough_air=wished.rough_air,
+        fastest_kt=wished.fastest_kt,
     )
     basis = PlanBasis(
         known=known,

@@ -10,15 +10,14 @@ from typing import Final, TypedDict
 import numpy as np
 
 from fleetcal.airdata.atmosphere import Array
-from fleetcal.errors import ImplausibleError
+from fleetcal.errors import FitError, ImplausibleError
 from fleetcal.fleet.next_points import PlannedPoints
 from fleetcal.services.bench.bench_corrections import BenchInForce
-from fleetcal.services.curves.speed_grid import knots_for_each_kappa
 from fleetcal.services.handbook.carried_limits import CarriedLimit, usable_kt
 from fleetcal.services.handbook.limit_sources import MANOEUVRING
 from fleetcal.services.performance.ordinary_flights import ordinary_flights
 from fleetcal.services.performance.other_flaps import other_flaps
-from fleetcal.services.performance.permitted_speeds import TWO_SIDED_95
+from fleetcal.services.performance.own_basis import own_basis
 from fleetcal.services.performance.plan_basis import (
     PlanBasis,
     plan_basis,
@@ -43,8 +42,8 @@ from fleetcal.services.performance.settle_question import (
     known_change,
     standing_outlook,
 )
-from fleetcal.services.performance.weigh_sorties import ChosenSorties, usual_of_legs, weigh_sorties
-from fleetcal.store import Store
+from fleetcal.services.performance.weigh_sorties import ChosenSorties, weigh_sorties
+from fleetcal.store import AirframeDescription, Store
 from fleetcal.units import MPS_PER_KT
 
 __all__ = ["FlightPlan", "PlanRequest", "PlannedRun", "plan_flight"]
@@ -69,26 +68,17 @@ def plan_flight(store: Store, request: PlanRequest) -> FlightPlan:
         UnknownNameError: If the airframe is not in the store.
         DataError: If nothing is fitted to it, no speed may be proposed, or what is expected of the
             day cannot be meant.
-        FitError: If its group is too small for a curve, or for the question asked.
+        FitError: If its group is too small for the question asked.
     """
     airframe, bench = planned_airframe(store, request.airframe)
     flaps, asks_change = request.flap_setting or CLEAN, request.question == "change"
-    basis, group, notes = plan_basis(
-        store,
-        airframe,
-        flaps,
-        weight_kg=request.weight_kg,
-        rough_air=request.rough_air,
-        earlier_too=asks_change,
-    )
+    basis, group, notes = _basis(store, airframe, flaps, request)
     if asks_change:
         basis = replace(basis, change=known_change(store, airframe.tag, flaps))
-    elif basis.place is None:
-        notes += (f"{airframe.tag} has no accepted point in this group yet",)
     found = weigh_sorties(basis, request.points, _sorties(request))
     plan, equal = found.plan, found.equal
     design = _design(basis, found)
-    half = TWO_SIDED_95 * knots_for_each_kappa(basis.speeds)
+    half = basis.half_kt
     before, after, even = (float(max(half * w)) for w in (plan.before, plan.after[-1], equal))
     notes += _hardly_worth(before, after) + other_flaps(store, airframe, request, basis)
     known_now = basis.change is None or basis.change.after is not None
@@ -96,7 +86,7 @@ def plan_flight(store: Store, request: PlanRequest) -> FlightPlan:
     return FlightPlan(
         airframe=airframe.tag,
         type=basis.known.type.name,
-        group=str(group),
+        group=group,
         flap_setting=flaps,
         weight_kg=basis.weight_kg,
         altitude_ft=request.altitude_ft,
@@ -117,8 +107,33 @@ def plan_flight(store: Store, request: PlanRequest) -> FlightPlan:
         card=CARD,
         notes=(*_beyond_bench(bench, design.ias_kt), *notes),
         limits=tuple(_limit_line(limit, bench) for limit in basis.limits),
+        flown=basis.flown,
         outlook=_outlook(airframe.tag, request.question, basis, design),
     )
+
+
+def _basis(
+    store: Store, airframe: AirframeDescription, flaps: str, request: PlanRequest
+) -> tuple[PlanBasis, str, tuple[str, ...]]:
+    """Return what the plan rests on, the name of the group, and notes: by a large group or alone.
+
+    Raises:
+        FitError: If a question about a group was asked, and it is too small.
+    """
+    if not request.own:
+        try:
+            basis, group, notes = plan_basis(
+                store, airframe, flaps, request, earlier_too=request.question == "change"
+            )
+        except FitError:
+            if request.question is not None:
+                raise
+        else:
+            if request.question != "change" and basis.place is None:
+                notes += (f"{airframe.tag} has no accepted point in this group yet",)
+            return basis, str(group), notes
+    own = own_basis(store, airframe, flaps, request)
+    return own.basis, own.called, own.notes
 
 
 def _sorties(request: PlanRequest) -> int | None:
@@ -141,7 +156,7 @@ def _design(basis: PlanBasis, found: ChosenSorties) -> Design:
     """Return the planned points as those of one sortie."""
     chosen = found.plan.chosen
     lift = basis.lift[chosen]
-    return Design(basis.speeds[chosen], lift, *usual_of_legs(basis.known).at(lift))
+    return Design(basis.speeds[chosen], lift, *basis.usual_sortie.at(lift))
 
 
 def _hardly_worth(before_kt: float, after_kt: float) -> tuple[str, ...]:
@@ -184,7 +199,7 @@ def _runs(
 ) -> tuple[PlannedRun, ...]:
     """Return each speed of a sortie once, the fastest first: the slowest are flown lightest."""
     speeds, calm = basis.speeds, usable_kt(basis.limits, MANOEUVRING)
-    half = TWO_SIDED_95 * knots_for_each_kappa(speeds)
+    half = basis.half_kt
     helps = Counter(zip(plan.sortie.tolist(), plan.chosen.tolist(), strict=True))
     rank = {key: place for place, key in enumerate(helps, 1)}
     fast_first = sorted(helps, key=lambda key: (key[0], -key[1]))

@@ -25,6 +25,8 @@ class PlanRequest:
         wind_from_deg, wind_kt: Expected, for headings and ground speeds.
         rough_air: Whether nothing above the manoeuvring speed is wanted.
         question: ``standing`` or ``change``: how many such sorties settle it.
+        fastest_kt: Nothing faster is proposed: level flight, or what the test programme has opened.
+        own: Whether to plan by the airframe's own curve where it has a large group too.
     """
 
     airframe: str
@@ -37,6 +39,8 @@ class PlanRequest:
     wind_kt: float | None = None
     rough_air: bool = False
     question: str | None = None
+    fastest_kt: float | None = None
+    own: bool = False
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -136,6 +140,7 @@ class FlightPlan:
         largest_at_kt: Where it is now.
         card: What to hold, write down and repeat, and when to stop.
         outlook: What such sorties would do for the question asked.
+        flown: Whether anything is known beforehand but what any static source may be.
     """
 
     airframe: str
@@ -164,6 +169,7 @@ class FlightPlan:
     notes: tuple[str, ...]
     limits: tuple[PlanLimit, ...] = ()
     outlook: Outlook | None = None
+    flown: bool = True
 
 
 CARD: Final = (

@@ -15,16 +15,9 @@ import numpy as np
 
 from fleetcal.airdata.atmosphere import Array
 from fleetcal.errors import ImplausibleError
-from fleetcal.fleet.next_points import PlannedPoints, plan_points, split_evenly, width_after
-from fleetcal.fleet.points import Index
-from fleetcal.fleet.usual_sortie import UsualSortie, usual_sortie
-from fleetcal.records import GPS_LEGS, ORDINARY_FLIGHT
-from fleetcal.services.curves.speed_grid import knots_for_each_kappa, lift_at
-from fleetcal.services.curves.type_points import TypePoints
-from fleetcal.services.performance.permitted_speeds import TWO_SIDED_95
+from fleetcal.fleet.next_points import PlannedPoints, PointsToPlan, split_evenly
 from fleetcal.services.performance.plan_basis import PlanBasis
 from fleetcal.services.performance.plan_values import SortiesWeighed
-from fleetcal.store import StoredPoint
 
 MOST_SORTIES: Final = 3
 _FEWEST_RUNS: Final = 2
@@ -62,7 +55,7 @@ def weigh_sorties(basis: PlanBasis, count: int, sorties: int | None) -> ChosenSo
         )
     most = max(sorties or 1, min(MOST_SORTIES, count // _FEWEST_RUNS))
     plans = [plan_of(basis, count, number) for number in range(1, most + 1)]
-    half = TWO_SIDED_95 * knots_for_each_kappa(basis.speeds)
+    half = basis.half_kt
     left = [float(np.max(half * plan.after[-1])) for plan in plans]
     number = sorties or proposed(float(np.max(half * plans[0].before)), left)
     return ChosenSorties(
@@ -83,16 +76,15 @@ def weigh_sorties(basis: PlanBasis, count: int, sorties: int | None) -> ChosenSo
 
 def plan_of(basis: PlanBasis, count: int, sorties: int = 1) -> PlannedPoints:
     """Plan so many runs split over so many sorties."""
-    u_own, u_shared = usual_of_legs(basis.known).at(basis.lift, basis.fit.phi)
-    return plan_points(
-        basis.covariance,
-        basis.lift,
-        basis.lift,
-        scale=knots_for_each_kappa(basis.speeds),
-        u_own=u_own,
-        u_shared=u_shared,
-        count=count,
-        sorties=sorties,
+    flight = basis.flight(basis.speeds)
+    return basis.curve.plan(
+        PointsToPlan(
+            scale=basis.half_kt,
+            u_own=flight.u_own,
+            u_shared=flight.u_shared,
+            count=count,
+            sorties=sorties,
+        )
     )
 
 
@@ -106,26 +98,7 @@ def proposed(now_kt: float, left_kt: list[float]) -> int:
     return number
 
 
-def usual_of_legs(known: TypePoints) -> UsualSortie:
-    """Return what a point of a test sortie usually leaves uncertain in a fleet.
-
-    By the points that were flown by legs; where none were, by all but those of ordinary flights.
-    """
-    legs, every = rows_by(known, GPS_LEGS), np.arange(len(known.rows))
-    others = np.setdiff1d(every, rows_by(known, ORDINARY_FLIGHT))
-    return usual_sortie(known.points, next(rows for rows in (legs, others, every) if len(rows)))
-
-
-def rows_by(known: TypePoints, technique: str) -> Index:
-    """Return the places of the points that were measured by a technique."""
-    mine = [
-        isinstance(r.stored, StoredPoint) and r.stored.technique == technique for r in known.rows
-    ]
-    return np.flatnonzero(mine)
-
-
 def _equally_spaced(basis: PlanBasis, count: int) -> Array:
-    usual, speeds = usual_of_legs(basis.known), basis.speeds
+    speeds = basis.speeds
     spaced = np.linspace(speeds[0], speeds[-1], count) if count > 1 else np.array([speeds.mean()])
-    lift = lift_at(basis.known.type, spaced, basis.weight_kg)
-    return width_after(basis.covariance, lift, basis.lift, *usual.at(lift, basis.fit.phi))
+    return basis.curve.deviation([basis.flight(spaced)])

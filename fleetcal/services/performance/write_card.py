@@ -12,6 +12,7 @@ from fleetcal.publish.flight_card_pdf import flight_card_pdf
 from fleetcal.publish.flight_card_text import flight_card_text
 from fleetcal.services.performance.plan_flight import FlightPlan
 from fleetcal.services.performance.planned_legs import minutes_needed
+from fleetcal.store.undescribed import is_undescribed
 
 _NORTH_DEG = 360
 
@@ -69,7 +70,7 @@ def flight_card(plan: FlightPlan) -> FlightCard:
         wind = f"from {_degrees(plan.wind_from_deg):03d}{strength}"
     return FlightCard(
         airframe=plan.airframe,
-        type_name=plan.type,
+        type_name="type not described yet" if is_undescribed(plan.type) else plan.type,
         group=plan.group,
         flap_setting=plan.flap_setting,
         altitude_ft=round(plan.altitude_ft),
