@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import sys
 from collections.abc import Iterable
 from typing import IO
 
 import click
 
+from fleetcal.cli.prose import folded
 from fleetcal.cli.shown_units import in_shown_units
 from fleetcal.errors import FleetcalError
 from fleetcal.plain_text import printable
@@ -27,9 +29,15 @@ class Failure(click.ClickException):
     def show(self, file: IO[str] | None = None) -> None:
         """Print warnings, message and hint to standard error."""
         warn(self.error.warnings)
-        click.echo(f"Error: {message_line(self.message)}", err=True)
+        _echo(f"Error: {message_line(self.message)}")
         if self.error.hint:
-            click.echo(f"Hint: {message_line(self.error.hint)}", err=True)
+            _echo(f"Hint: {message_line(self.error.hint)}")
+
+
+def _echo(line: str) -> None:
+    """Print a line to standard error, wrapped for people at a terminal and whole for programs."""
+    lines = folded(line) if sys.stderr.isatty() else [line]
+    click.echo("\n".join(lines), err=True)
 
 
 def message_line(text: str) -> str:
@@ -39,7 +47,7 @@ def message_line(text: str) -> str:
 
 def inform(text: str) -> None:
     """Print to standard error what is no warning, such as how a table was read."""
-    click.echo(message_line(text), err=True)
+    _echo(message_line(text))
 
 
 def warn(warnings: Iterable[str], file: str = "") -> None:
@@ -50,4 +58,4 @@ def warn(warnings: Iterable[str], file: str = "") -> None:
     """
     for warning in warnings:
         named = warning if warning.startswith(file) else f"{file}: {warning}"
-        click.echo(f"Warning: {in_shown_units(message_line(named))}", err=True)
+        _echo(f"Warning: {in_shown_units(message_line(named))}")

@@ -46,14 +46,16 @@ def terminal_width() -> int:
 
 
 def wrapped(text: str) -> list[str]:
+    """Return a line as lines that fit, in the units that people are shown."""
+    return [text] if isinstance(text, Laid) else folded(in_shown_units(printable(text)))
+
+
+def folded(text: str) -> list[str]:
     """Return a line as lines that fit; those after the first hang by two blanks.
 
     Args:
         text: Blanks at its beginning are kept.
     """
-    if isinstance(text, Laid):
-        return [text]
-    text = in_shown_units(printable(text))
     width = min(terminal_width(), WIDEST_PROSE)
     if len(text) <= width:
         return [text]

@@ -26,7 +26,7 @@ def _shared_head(done: Shared) -> Iterator[str]:
 SHARED: View[Shared] = View(
     kind="shared",
     rows="counts",
-    columns=[Column("kind"), Column("things")],
+    columns=[Column("kind"), Column("things", heading="number")],
     answer=_shared_head,
     foot=lambda done: (f"Note: {note}." for note in done.notes),
 )

@@ -188,10 +188,15 @@ def _outliers_head(judged: Judgement) -> Iterator[str]:
 def _outliers_foot(judged: Judgement) -> Iterator[str]:
     for airframe in judged.airframes:
         if airframe.verdict != "inside":
-            yield f"{airframe.airframe} {airframe.verdict}: {airframe.reason}."
+            yield f"{airframe.airframe} {airframe.verdict}: {_brief_reason(airframe)}."
     for sentence in judged.left_out:
         yield f"Not judged: {sentence}."
     yield from judgement_basis(judged)
+
+
+def _brief_reason(airframe: AirframeVerdict) -> str:
+    """Return why a verdict is not inside; of one set aside, why its points do not count."""
+    return airframe.why_aside or airframe.reason
 
 
 def judgement_basis(judged: Judgement) -> Iterator[str]:
@@ -267,8 +272,8 @@ def _standing_body(judged: Judgement) -> Iterator[str]:
         yield from ["", *text_table(airframe.rows, _DEPARTURE_COLUMNS, quantity), ""]
         if airframe.indicator_never_on_bench:
             yield (
-                f"Of the port alone it is known to {airframe.port_alone_u95:.1f} kt only, because "
-                "the indicator was never on a bench; more sorties do not change that."
+                f"How much of that is the static port is known to {airframe.port_alone_u95:.1f} kt "
+                "only: the indicator was never on a bench, and more sorties do not change that."
             )
 
 
@@ -276,8 +281,9 @@ def _standing_foot(judged: Judgement) -> Iterator[str]:
     quantity = judged.quantity
     for airframe in judged.airframes:
         if airframe.verdict == "set aside" or not airframe.rows:
+            where = f"{airframe.airframe} {_among(quantity, airframe)}"
             word = "set aside; " if airframe.verdict == "set aside" else ""
-            yield f"{airframe.airframe} {_among(quantity, airframe)}: {word}{airframe.reason}."
+            yield f"{where}: {word}{_brief_reason(airframe)}."
     for detail in judged.details:
         if detail.settles:
             where = f"{detail.airframe} {_among(quantity, detail)}"

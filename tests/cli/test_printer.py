@@ -6,8 +6,10 @@ from dataclasses import dataclass
 
 import pytest
 
+from fleetcal.cli.failure import Failure
 from fleetcal.cli.output import ALWAYS, DETAIL, SPARE, Column, View, as_text, text_table
 from fleetcal.cli.prose import Laid, terminal_width, wrapped
+from fleetcal.errors import DataError
 
 pytestmark = pytest.mark.any_store("opens no store")
 
@@ -185,3 +187,17 @@ def test_bold_and_colour_are_for_terminals_or_whoever_forces_them_and_carry_no_m
     assert styled == plain
     monkeypatch.setenv("NO_COLOR", "1")
     assert as_text(Speeds(TWO), VIEW) == plain
+
+
+@pytest.mark.parametrize("terminal", [True, False])
+def test_an_error_is_wrapped_at_a_terminal_and_one_line_for_programs(
+    terminal: bool, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setattr("sys.stderr.isatty", lambda: terminal)
+    words = "the log has no track, and " * 6
+    Failure(DataError(words, "look at the log")).show()
+    lines = capsys.readouterr().err.splitlines()
+    assert lines[0].startswith("Error: the log has no track")
+    assert (max(map(len, lines)) <= 80) is terminal
+    assert lines[-1] == "Hint: look at the log"
+    assert (len(lines) == 2) is not terminal

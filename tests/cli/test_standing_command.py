@@ -125,7 +125,7 @@ def test_an_airframe_outside_may_have_its_indicator_to_blame_unless_that_was_on_
     whole = np.hypot(_half_at_worst(one), one["instruments_u95_kt"])
     assert one["port_alone_u95_kt"] == pytest.approx(whole, rel=1e-6)
     text = store.output("standing", "C-14")
-    assert "Of the port alone it is known to" in text
+    assert "How much of that is the static port is known to" in text
     change_terms(store.store, "airspeed indicator", {"note": "0.1 m/s, bench check of 2024-03-01"})
     (checked,) = store.json("standing", "C-14")["airframes"]
     assert "indicator" not in checked["reason"]

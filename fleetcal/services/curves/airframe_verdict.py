@@ -58,6 +58,7 @@ class AirframeVerdict:
             where it departs most; the band of the measurement leaves them out.
         if_counted: Of one set aside, the verdict if its points counted, to which all figures
             belong.
+        why_aside: Of one set aside, why its points do not count.
     """
 
     airframe: str
@@ -83,6 +84,7 @@ class AirframeVerdict:
         default=False, metadata=printed(only=POSITION_ERROR_ONLY)
     )
     if_counted: str = field(default="", metadata=printed(only=POSITION_ERROR_ONLY))
+    why_aside: str = field(default="", metadata=printed(only=POSITION_ERROR_ONLY))
 
     @property
     def half_band(self) -> float:

@@ -106,8 +106,8 @@ def standing_reasons(quantity: Quantity, one: AirframeVerdict) -> str:
     ends = dict.fromkeys((one.rows[0], one.rows[-1]))
     where = ", and ".join(f"{quantity.departs(r.departure)} at {r.speed_kt:.0f} kt" for r in ends)
     return (
-        f"It {where}. An aircraft that belongs to the {quantity.group_word} departs as far by "
-        f"chance in {percent(one.p_value)} of cases."
+        f"It {where}. Of aircraft that belong to the {quantity.group_word}, "
+        f"{percent(one.p_value)} depart as far by chance."
     )
 
 

@@ -139,6 +139,7 @@ def _words(
             points=len(rows),
             set_aside=True,
             rows=(),
+            why_aside=why,
         )
     return replace(
         verdict,
@@ -147,6 +148,7 @@ def _words(
         reason=f"{why}. If its {known.quantity.many} counted, it would be {verdict.verdict}: "
         f"{verdict.reason}",
         if_counted=verdict.verdict,
+        why_aside=why,
     )
 
 
