@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
@@ -21,6 +22,7 @@ LOG_FOLDER: Final = "logs"
 FLEET_FILE: Final = "fleet.toml"
 OLDER_FILE: Final = "older-points.csv"
 SEASON_FILE: Final = "season.csv"
+LIST_FILE: Final = "list-of-flights.csv"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -55,6 +57,12 @@ def _write_sortie(folder: Path, sortie: Sortie, flight: Flight) -> WrittenSortie
     )
 
 
+def _list_text(written: Sequence[WrittenSortie]) -> str:
+    """Return the list by which the folder of logs is reduced in one go."""
+    lines = [f"{w.path.name},{w.tag},{w.weight_kg:g},{w.date_text or ''}" for w in written]
+    return "\n".join(("file,airframe,weight_kg,date", *lines)) + "\n"
+
+
 def write_inputs(folder: Path) -> tuple[WrittenSortie, ...]:
     """Fly every sortie and write its log, tables of points, fleet description and truth.
 
@@ -72,6 +80,7 @@ def write_inputs(folder: Path) -> tuple[WrittenSortie, ...]:
         flight = sortie.flown()
         written.append(_write_sortie(folder, sortie, flight))
         truths.append(sortie_truth(sortie, flight))
+    (folder / LIST_FILE).write_text(_list_text(written), encoding="utf-8")
     document = truth_document(fleet, truths)
     text = json.dumps(document, indent=1, ensure_ascii=False, allow_nan=False)
     (folder / "truth.json").write_text(text + "\n", encoding="utf-8")

@@ -117,7 +117,9 @@ def compare(
     carry: bool,
     **options: Unpack[GroupOptions],
 ) -> None:
-    """Compare a handbook's table with the pooled curve of a GROUP.
+    """Compare a handbook's table with the curve of an airframe or a group.
+
+    GROUP is the TAG of an airframe, for its own curve, or the name of a group.
 
     The difference is the handbook's correction minus that of the fitted source, at
     the same airspeed: above zero, the aircraft is slower than the handbook says.
@@ -129,12 +131,13 @@ def compare(
 
     \b
     Example:
+      fleetcal handbook compare C-07
       fleetcal handbook compare "wing boom"
       fleetcal handbook compare "wing boom" --carry
     """
     if carry and step is not None:
         raise click.UsageError("'--step' is for the table, not for '--carry'.")
-    from fleetcal.cli.handbook_views import CARRIED, COMPARISON
+    from fleetcal.cli.handbook_views import CARRIED, COMPARISON, OWN_CARRIED, OWN_COMPARISON
     from fleetcal.cli.output import emit
     from fleetcal.services.handbook.carry_speeds import carry_speeds
     from fleetcal.services.handbook.compare_handbook import compare_handbook
@@ -142,6 +145,8 @@ def compare(
     request = curve_request(group, options, step_kt=step or 5.0)
     with open_chosen_store() as store:
         if carry:
-            emit(carry_speeds(store, request, table_name), CARRIED)
+            speeds = carry_speeds(store, request, table_name)
+            emit(speeds, CARRIED if speeds.airframe is None else OWN_CARRIED)
         else:
-            emit(compare_handbook(store, request, table_name), COMPARISON)
+            found = compare_handbook(store, request, table_name)
+            emit(found, COMPARISON if found.airframe is None else OWN_COMPARISON)

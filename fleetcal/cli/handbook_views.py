@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from fleetcal.cli.left_out_words import left_out_head
@@ -43,10 +44,15 @@ def _head(found: HandbookComparison | CarriedSpeeds) -> Iterator[str]:
 
 
 def _comparison_foot(found: HandbookComparison) -> Iterator[str]:
+    notes: dict[str, list[str]] = {}
     for row in found.rows:
         if row.note:
-            yield f"{row.ias_kt:.0f} kt: {row.note}."
-    yield "Difference: the handbook's correction minus the group's mean, with both 95 % bands."
+            notes.setdefault(row.note, []).append(f"{row.ias_kt:.0f}")
+    yield from (f"{', '.join(speeds)} kt: {note}." for note, speeds in notes.items())
+    if found.airframe is None:
+        yield "Difference: the handbook's correction minus the group's mean, with both 95 % bands."
+    else:
+        yield f"Difference: the handbook's correction minus that of {found.airframe}, 95 % band."
 
 
 COMPARISON: View[HandbookComparison] = View(
@@ -75,16 +81,29 @@ COMPARISON: View[HandbookComparison] = View(
 )
 
 
+OWN_COMPARISON: View[HandbookComparison] = replace(
+    COMPARISON,
+    columns=[
+        Column("ias_kt", 0, importance=ALWAYS),
+        Column("handbook_kt", 1, sign=True),
+        Column("curve_kt", 1, sign=True, heading="this aircraft"),
+        Column("difference_kt", 1, sign=True, importance=ALWAYS),
+        Column("low_kt", 1, sign=True, to="high_kt", heading="its 95 % band"),
+    ],
+)
+
+
 def _carried_answer(found: CarriedSpeeds) -> Iterator[str]:
     known = [one for one in found.speeds if one.ias_kt is not None]
     if not known:
         yield f"No speed of the handbook can be carried to {found.group}."
         return
     one = next((each for each in known if each.speed == "approach"), known[0])
+    whose = " on another aircraft of the group" if found.airframe is None else ""
     yield (
         f"With {found.group} the handbook's {one.speed}, {one.handbook_ias_kt:.0f} kt, is "
-        f"{one.ias_kt:.0f} kt on the indicator ({one.next_low_kt:.1f} to {one.next_high_kt:.1f} kt "
-        "on another aircraft of the group)."
+        f"{one.ias_kt:.0f} kt on the indicator ({one.next_low_kt:.1f} to {one.next_high_kt:.1f} kt"
+        f"{whose})."
     )
 
 
@@ -115,4 +134,18 @@ CARRIED: View[CarriedSpeeds] = View(
     foot=_carried_foot,
     cautioned=True,
     tells_of="curve",
+)
+
+OWN_CARRIED: View[CarriedSpeeds] = replace(
+    CARRIED,
+    columns=[
+        Column("speed", importance=ALWAYS, wraps=True),
+        Column("handbook_ias_kt", 1, heading="handbook IAS"),
+        Column("ias_kt", 1, heading="IAS here", importance=ALWAYS),
+        Column("low_kt", 1, to="high_kt", heading="this aircraft"),
+        Column("not_above_kt", 1, heading="not above", importance=ALWAYS),
+        Column("change_kt", 1, sign=True),
+        Column("cas_kt", 1),
+        Column("limit", importance=SPARE),
+    ],
 )

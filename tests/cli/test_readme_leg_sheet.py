@@ -1,4 +1,4 @@
-"""The leg sheet in README and manual is solved to the invented flight that it was written from."""
+"""The leg sheet in the manual is solved to the invented flight that it was written from."""
 
 from __future__ import annotations
 
@@ -7,18 +7,17 @@ from pathlib import Path
 import pytest
 
 from tests.cli.command_line import Program
-from tests.cli.documents import PAPERS, TOPICS
+from tests.cli.documents import TOPICS
 from tests.cli.hand_legs import leg_sheet
 
 pytestmark = pytest.mark.any_store("opens no store")
 
 
-@pytest.mark.parametrize("text", [PAPERS["README"], TOPICS["leg-sheets"]])
-def test_the_texts_show_the_legs_that_are_tested_here(text: str) -> None:
-    assert f"```csv\n{leg_sheet()}```" in text
+def test_the_text_shows_the_legs_that_are_tested_here() -> None:
+    assert f"```csv\n{leg_sheet()}```" in TOPICS["leg-sheets"]
 
 
-def test_the_legs_of_the_readme_give_the_wind_and_the_error_they_were_made_with(
+def test_the_legs_of_the_manual_give_the_wind_and_the_error_they_were_made_with(
     program: Program, folder: Path
 ) -> None:
     (folder / "legs.csv").write_text(leg_sheet())

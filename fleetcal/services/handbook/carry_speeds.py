@@ -54,6 +54,7 @@ class CarriedSpeeds:
     Attributes:
         speeds: By the handbook's IAS.
         limit_caution: Empty if no speed is a limit.
+        airframe: Whose own curve it is; None for a group.
         without: Airframes of the group that are not in the pool of the curve.
     """
 
@@ -66,6 +67,7 @@ class CarriedSpeeds:
     speeds: tuple[CarriedSpeed, ...]
     limit_caution: str
     without: tuple[AirframeLeftOut, ...] = ()
+    airframe: str | None = None
 
 
 def carry_speeds(store: Store, request: CurveRequest, handbook: str | None = None) -> CarriedSpeeds:
@@ -125,6 +127,7 @@ def carry_to_port(
         speeds=speeds,
         limit_caution=LIMIT_CAUTION if any(one.limit for one in speeds) else "",
         without=port.fitted.without,
+        airframe=None if port.fitted.airframe is None else port.fitted.airframe.tag,
     )
 
 

@@ -13,7 +13,7 @@ from fleetcal.services.handbook.fitted_port import FittedPort
 from fleetcal.services.handbook.handbook_table import HandbookTable, choose_handbook
 from fleetcal.store import Store
 
-_NOT_FLOWN: Final = "not flown by enough airframes with the fitted port"
+_NOT_FLOWN: Final = "not flown with the fitted port"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -45,6 +45,7 @@ class HandbookComparison:
         handbook, handbook_static_source: Name of the table, and the port it was flown with.
         weight_kg: Weight of the handbook's table, for which the curve is told too.
         verdict: In words.
+        airframe: Whose own curve it is; None for a group.
         without: Airframes of the group that are not in the pool of the curve.
     """
 
@@ -58,6 +59,7 @@ class HandbookComparison:
     verdict: str
     model: str
     without: tuple[AirframeLeftOut, ...] = ()
+    airframe: str | None = None
 
 
 def compare_handbook(
@@ -120,6 +122,7 @@ def compare_with_port(table: HandbookTable, port: FittedPort, step_kt: float) ->
         model="the handbook's table taken as exact and straight between its lines; the pooled "
         f"curve of order {fitted.fit.order} in (Vs/Viw)^2 at the same airspeed and weight",
         without=fitted.without,
+        airframe=None if fitted.airframe is None else fitted.airframe.tag,
     )
 
 
