@@ -65,13 +65,13 @@ def flight_details_lines(result: Reduction) -> Iterator[str]:
         yield from refused
     if result.legs:
         yield from ("", "Legs")
-        yield from text_table(result.legs, _LEG_COLUMNS, units_below=True)
+        yield from text_table(result.legs, _LEG_COLUMNS)
     turned = Column("load_factor", 2)  # where there are no legs to count
     wind = [turned if c.name == "leg_count" and not result.legs else c for c in _WIND_COLUMNS]
     yield from ("", "Wind and true airspeed")
-    yield from text_table(result.runs, wind, units_below=True)
+    yield from text_table(result.runs, wind)
     yield from ("", "Position error; corrections are added to the reading")
-    yield from text_table(result.runs, _ERROR_COLUMNS, units_below=True)
+    yield from text_table(result.runs, _ERROR_COLUMNS)
     yield ""
     yield f"u is one standard uncertainty; U95 reaches 95 %, {_freedom(result.runs)}."
     yield from _as_read_words(result.runs)

@@ -162,15 +162,12 @@ def text_table(
     rows: Sequence[object],
     columns: Sequence[Column],
     quantity: Quantity | None = None,
-    *,
-    units_below: bool = True,
 ) -> list[str]:
     """Return rows as aligned columns under their headings, as wide as the terminal at most.
 
     Args:
         rows: Sequence of dataclass.
         quantity: That the rows tell of, for names and decimals.
-        units_below: Has no effect: a unit always has a line of its own.
     """
     names = printed_names(type(rows[0]), quantity.words) if rows and quantity else {}
     decimals = quantity.decimals if quantity else 0
