@@ -97,20 +97,9 @@ CLIMBS: View[ClimbList] = View(
 
 
 def _pooled_answer(found: PooledClimbs) -> Iterator[str]:
-    """Tell each best speed as IAS where a static source shows it, else as CAS."""
-    for best in found.speeds:
-        if best.cas_kt is None:
-            continue
-        shown = [one for one in found.indicated if one.speed == best.speed and one.ias_kt]
-        does = "climbing" if found.kind == "climb" else "sinking"
-        rate = "" if best.rate_ftmin is None else f", {does} {abs(best.rate_ftmin):.0f} ft/min"
-        cas = f"{best.cas_kt:.0f} kt CAS"
-        if best.low_kt is not None and best.high_kt is not None:
-            cas += f" ({best.low_kt:.0f} to {best.high_kt:.0f} kt)"
-        ias = f"{shown[0].ias_kt:.0f} kt IAS, which is " if len(shown) == 1 else ""
-        yield f"{best.speed[0].upper()}{best.speed[1:]} is at {ias}{cas}{rate}."
-    if all(best.cas_kt is None for best in found.speeds):
-        yield f"No best speed lies within the speeds flown in {found.kind}s."
+    from fleetcal.services.performance.answer_words import climbs_answer
+
+    yield from climbs_answer(found)
 
 
 def _pooled_head(found: PooledClimbs) -> Iterator[str]:

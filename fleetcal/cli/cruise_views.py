@@ -63,22 +63,9 @@ LOGGED_POWERS: View[LoggedPowers] = View(
 
 
 def _table_answer(found: CruiseTable) -> Iterator[str]:
-    known = [line for line in found.lines if line.tas_kt is not None]
-    if not known:
-        yield "No true airspeed can be given: nobody flew so fast, or so slowly, at these powers."
-        return
-    one = known[len(known) // 2]
-    mean = f"{one.mean_low_kt:.0f} to {one.mean_high_kt:.0f} kt"
-    ranges = mean if found.airframe else f"the group's mean: {mean}"
-    if not found.airframe and one.next_low_kt is not None:
-        ranges += (
-            f"; another aircraft of the group: {one.next_low_kt:.0f} to {one.next_high_kt:.0f} kt"
-        )
-    yield (
-        f"At {one.power_pct:.0f} % and {one.pressure_altitude_ft:.0f} ft "
-        f"{found.airframe or 'the true airspeed'} {'flies' if found.airframe else 'is'} "
-        f"{one.tas_kt:.0f} kt{' true' if found.airframe else ''} ({ranges})."
-    )
+    from fleetcal.services.performance.answer_words import cruise_answer
+
+    yield cruise_answer(found)
 
 
 def _table_head(found: CruiseTable) -> Iterator[str]:

@@ -94,17 +94,7 @@ OWN_COMPARISON: View[HandbookComparison] = replace(
 
 
 def _carried_answer(found: CarriedSpeeds) -> Iterator[str]:
-    known = [one for one in found.speeds if one.ias_kt is not None]
-    if not known:
-        yield f"No speed of the handbook can be carried to {found.group}."
-        return
-    one = next((each for each in known if each.speed == "approach"), known[0])
-    whose = " on another aircraft of the group" if found.airframe is None else ""
-    yield (
-        f"With {found.group} the handbook's {one.speed}, {one.handbook_ias_kt:.0f} kt, is "
-        f"{one.ias_kt:.0f} kt on the indicator ({one.next_low_kt:.1f} to {one.next_high_kt:.1f} kt"
-        f"{whose})."
-    )
+    yield found.answer
 
 
 def _carried_foot(found: CarriedSpeeds) -> Iterator[str]:

@@ -67,6 +67,20 @@ class CarriedSpeeds:
     speeds: tuple[CarriedSpeed, ...]
     limit_caution: str
     without: tuple[AirframeLeftOut, ...] = ()
+
+    @property
+    def answer(self) -> str:
+        """One speed carried across, in a sentence: the approach, if the handbook names one."""
+        known = [one for one in self.speeds if one.ias_kt is not None]
+        if not known:
+            return f"No speed of the handbook can be carried to {self.group}."
+        one = next((each for each in known if each.speed == "approach"), known[0])
+        return (
+            f"With {self.group} the handbook's {one.speed}, {one.handbook_ias_kt:.0f} kt, is "
+            f"{one.ias_kt:.0f} kt on the indicator ({one.next_low_kt:.0f} to "
+            f"{one.next_high_kt:.0f} kt on another aircraft of the group)."
+        )
+
     airframe: str | None = None
 
 
