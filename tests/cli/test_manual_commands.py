@@ -138,7 +138,7 @@ def test_the_answer_on_the_front_page_is_the_one_that_is_printed(tmp_path: Path)
     (shown,) = blocks(TEXTS["README"], "text")
     flight = FIRST_HOURS / "flight-1.csv"
     printed = Program(str(tmp_path / "none.store")).output("reduce", flight)
-    assert printed.startswith(shown)
+    assert " ".join(printed.split()).startswith(" ".join(shown.split()))
 
 
 def run(line: str) -> None:
