@@ -29,6 +29,7 @@ from .lasting import WAYS, LastingPlan, lasting_held
 from .left_out import covered_without_outside
 from .odd_ones import MIXED_MODEL_EVERY, found_by_each
 from .odd_ones import WAYS as WAYS_TO_FIND
+from .own_curves import own_lines
 from .plan_shows import change_lines, gain_lines, standing_lines
 from .second_opinions import agreeing
 from .shapes import shape_lines
@@ -127,6 +128,11 @@ def show_odd(fleets: int, pool: Executor) -> Iterator[str]:
         spread_of_mean = np.nanvar(values, axis=0) / np.isfinite(values).sum(axis=0)
         error = 100.0 * np.sqrt(spread_of_mean[: 2 * (len(WAYS_TO_FIND) - 1)]).max()
         yield f"  true spread {spread} kt, {name:22}: {shown}  (+- {error:.1f})"
+
+
+def show_own(fleets: int, pool: Executor) -> Iterator[str]:
+    """Yield how often an aircraft's own curve holds."""
+    yield from own_lines(fleets, pool, 1700 * SEEDS_A_LINE, SEEDS_A_LINE)
 
 
 def show_clusters(fleets: int, pool: Executor) -> Iterator[str]:
@@ -343,7 +349,7 @@ SHOWS |= {"changes": show_changes, "groups": show_groups, "climbs": show_climbs}
 SHOWS |= {"promises": show_promises, "plan": show_plan, "left-out": show_left_out}
 SHOWS |= {"cruise": show_cruise, "second-opinion": show_second_opinion}
 SHOWS |= {"lasting": show_lasting, "watch": show_watch, "shapes": show_shapes}
-SHOWS |= {"odd": show_odd, "clusters": show_clusters}
+SHOWS |= {"odd": show_odd, "clusters": show_clusters, "own": show_own}
 
 
 def main() -> None:

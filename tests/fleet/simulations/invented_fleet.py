@@ -78,8 +78,7 @@ def lift_at(speed_kt: Array) -> Array:
 def draw(plan: Plan, rng: np.random.Generator) -> FleetPoints:
     """Return the points of one invented fleet."""
     planes = plan.aircraft * plan.groups
-    departures = _departures(plan, planes, rng)
-    departures[: len(plan.offsets_kt), 0] += KAPPA_PER_KT * np.array(plan.offsets_kt)
+    departures = drawn_departures(plan, rng)
     per_plane = plan.sorties * len(SPEEDS_KT)
     aircraft = np.repeat(np.arange(planes), per_plane)
     sortie = np.repeat(np.arange(planes * plan.sorties), len(SPEEDS_KT))
@@ -105,6 +104,13 @@ def draw(plan: Plan, rng: np.random.Generator) -> FleetPoints:
         aircraft=aircraft[keep],
         group_of=group_of,
     )
+
+
+def drawn_departures(plan: Plan, rng: np.random.Generator) -> Array:
+    """Return the departures that `draw` gives its aircraft with a generator of the same seed."""
+    departures = _departures(plan, plan.aircraft * plan.groups, rng)
+    departures[: len(plan.offsets_kt), 0] += KAPPA_PER_KT * np.array(plan.offsets_kt)
+    return departures
 
 
 def _departures(plan: Plan, planes: int, rng: np.random.Generator) -> Array:
