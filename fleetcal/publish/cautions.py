@@ -4,13 +4,18 @@ from __future__ import annotations
 
 from typing import Final
 
+GROUP_CAUTION: Final = (
+    "It describes a group of aircraft; the one you fly may differ, most of all when its static "
+    "system leaks, is blocked or was altered."
+)
+"""What is to be said of a curve for many aircraft."""
+
 CAUTIONS: Final[tuple[str, ...]] = (
     "This is advisory information, not approved data.",
     "The approved flight manual, the kit maker's instructions, local rules and licensed practice "
     "come first.",
     "Change no airspeed marking, speed or limit on the strength of it.",
-    "It describes a group of aircraft; the one you fly may differ, most of all when its static "
-    "system leaks, is blocked or was altered.",
+    GROUP_CAUTION,
     "Outside the speeds, weight and flap setting stated here it says nothing.",
     "Flight tests are flown by qualified crew, to a plan, in smooth air, at a safe height, with a "
     "lookout kept while eyes are inside; formation flying needs training and a briefing.",

@@ -18,12 +18,15 @@ from fleetcal.publish.drawing_file import (
     paper_drawing,
 )
 from fleetcal.publish.figure_labels import (
+    CurveLabel,
+    group_labels,
     label_above,
     label_airframes,
     label_at_curves,
     write_frame,
 )
 from fleetcal.publish.figure_layers import (
+    CurveArrays,
     curve_arrays,
     draw_allowed,
     draw_bands,
@@ -33,11 +36,20 @@ from fleetcal.publish.figure_layers import (
     set_axes,
 )
 from fleetcal.publish.figure_layout import NARROW, WIDE, FigureLayout, frame_of
+from fleetcal.publish.figure_own import (
+    POINT_WORDS,
+    draw_group_mean,
+    draw_own_band,
+    own_labels,
+    short_tag,
+)
 from fleetcal.publish.palette import LIGHT
 from fleetcal.publish.pooled_table import PooledTable, in_own_unit
+from fleetcal.publish.table_words import title_words
 from fleetcal.wording import counted
 
 if TYPE_CHECKING:
+    from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
 _POINTS_PER_INCH: Final = 72.0
@@ -94,22 +106,40 @@ def draw_correction(table: PooledTable, layout: FigureLayout) -> Figure:
     axes = figure.add_axes(frame.axes_rectangle(), facecolor=LIGHT["paper"])
     curve = curve_arrays(table.curve or table.rows)
     set_axes(axes, table, curve)
-    draw_bands(axes, curve)
-    draw_allowed(axes, table)
-    draw_points(axes, table.points)
-    draw_mean(axes, curve)
-    draw_bounds(axes, table)
-    label_airframes(axes, table.points, curve, layout)
+    labels = _draw_layers(axes, table, curve, layout)
     if layout.labels_at_curves:
-        label_at_curves(axes, curve, bool(table.points), layout)
+        label_at_curves(axes, curve, labels, bool(table.points), layout)
     else:
-        label_above(figure, axes, frame)
+        outer = LIGHT["next-edge"] if table.airframe is None else LIGHT["mean-line"]
+        label_above(figure, axes, frame, outer)
     write_frame(figure, frame)
     return figure
 
 
+def _draw_layers(
+    axes: Axes, table: PooledTable, curve: CurveArrays, layout: FigureLayout
+) -> list[CurveLabel]:
+    """Draw bands, points and curves, and return what they are called at their right-hand ends."""
+    own = table.airframe
+    if own is None:
+        draw_bands(axes, curve)
+        draw_allowed(axes, table)
+        draw_points(axes, table.points)
+        draw_mean(axes, curve)
+        draw_bounds(axes, table)
+        label_airframes(axes, table.points, curve, layout)
+        return group_labels(curve)
+    draw_own_band(axes, curve)
+    draw_allowed(axes, table)
+    draw_points(axes, table.points, POINT_WORDS)
+    draw_mean(axes, curve, short_tag(own))
+    draw_group_mean(axes, own)
+    draw_bounds(axes, table)
+    return own_labels(curve, own)
+
+
 def _title(table: PooledTable) -> str:
-    return one_line(f"Position correction of {table.type_name}, {table.static_source}")
+    return f"Position correction of {title_words(table)}"
 
 
 def _description(table: PooledTable) -> str:
@@ -120,9 +150,13 @@ def _description(table: PooledTable) -> str:
         if reached
         else "without any speed that the data reach"
     )
+    shown = "the group's mean with its 95 % band, the 95 % band for another aircraft of the group"
+    if table.airframe is not None:
+        mean = ", the mean of its group" if table.airframe.group_mean else ""
+        shown = f"{table.airframe.tag} with its 95 % band{mean}"
     return one_line(
         f"Correction to add to the indicated airspeed, {span}, flaps {table.flap_setting}, "
-        f"{table.weight_kg:.0f} kg, {table.pairing}: the group's mean with its 95 % band, the "
-        f"95 % band for another aircraft of the group, and {counted(len(table.points), 'point')} "
-        f"with their standard uncertainty. The values are in the table. {SHORT_CAUTION}"
+        f"{table.weight_kg:.0f} kg, {table.pairing}: {shown}, and "
+        f"{counted(len(table.points), 'point')} with their "
+        f"standard uncertainty. The values are in the table. {SHORT_CAUTION}"
     )

@@ -18,6 +18,8 @@ if TYPE_CHECKING:
 
 _MOST_TAGS: Final = 4
 _TAG_ROOM: Final = (34.0, 14.0)
+#: Words, the height in kt that they stand for, and their colour.
+CurveLabel = tuple[str, float, str]
 
 
 def write_frame(figure: Figure, frame: Frame) -> None:
@@ -35,22 +37,41 @@ def write_frame(figure: Figure, frame: Frame) -> None:
     figure.text(*frame.at(left, frame.height - 8.0), frame.caution, va="bottom", **quiet)
 
 
-def label_at_curves(axes: Axes, curve: CurveArrays, has_points: bool, layout: FigureLayout) -> None:
-    """Name the curve and both bands at their right-hand ends.
+def group_labels(curve: CurveArrays) -> list[CurveLabel]:
+    """Return what stands at the right-hand ends of the lines of a group.
 
-    Args:
-        has_points: Whether points are drawn and want a name too.
+    Returns:
+        From the top downwards; nothing where the curve has no values.
     """
     reached = np.flatnonzero(np.isfinite(curve.mean))
     if reached.size == 0:
-        return
+        return []
     end = reached[-1]
-    labels = [
+    return [
         ("another aircraft of\nthe group, 95 %", float(curve.next_high[end]), LIGHT["next-edge"]),
         ("the group's mean", float(curve.mean[end]), LIGHT["mean-line"]),
         ("95 % band of\nthe group's mean", float(curve.mean_low[end]), LIGHT["mean-line"]),
     ]
+
+
+def label_at_curves(
+    axes: Axes,
+    curve: CurveArrays,
+    labels: list[CurveLabel],
+    has_points: bool,
+    layout: FigureLayout,
+) -> None:
+    """Name the lines at their right-hand ends.
+
+    Args:
+        labels: From the top downwards.
+        has_points: Whether points are drawn and want a name too.
+    """
+    if not labels:
+        return
+    end = np.flatnonzero(np.isfinite(curve.mean))[-1]
     if has_points:
+        labels = [*labels]
         labels.append(("○ a point, ± its\nstandard uncertainty", -np.inf, LIGHT["point"]))
     points_per_kt = layout.plot_height / float(np.ptp(axes.get_ylim()))
     floor = axes.get_ylim()[0]
@@ -86,8 +107,12 @@ def _spread(heights: list[float], sizes: list[float], layout: FigureLayout) -> l
     return placed
 
 
-def label_above(figure: Figure, axes: Axes, frame: Frame) -> None:
-    """Name curve, bands and points in a key above a narrow drawing."""
+def label_above(figure: Figure, axes: Axes, frame: Frame, outer_colour: str) -> None:
+    """Name curve, bands and points in a key above a narrow drawing.
+
+    Args:
+        outer_colour: Of the dashed edge of the outer band.
+    """
     key = figure.legend(
         *axes.get_legend_handles_labels(),
         loc="upper left",
@@ -97,7 +122,7 @@ def label_above(figure: Figure, axes: Axes, frame: Frame) -> None:
         labelspacing=0.25,
     )
     outer = key.get_patches()[0]
-    outer.set(edgecolor=LIGHT["next-edge"], linestyle=(0, (3, 2)), linewidth=0.8)
+    outer.set(edgecolor=outer_colour, linestyle=(0, (3, 2)), linewidth=0.8)
 
 
 def label_airframes(

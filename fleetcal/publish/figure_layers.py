@@ -97,7 +97,9 @@ def _correction_limits(table: PooledTable, curve: CurveArrays) -> tuple[float, f
         [curve.next_low, curve.next_high, curve.mean_low, curve.mean_high, ends]
     )
     values = np.append(values[np.isfinite(values)], [-1.0, 1.0])
-    if table.allowed:
+    if table.airframe is not None:
+        values = np.append(values, [correction for _, correction in table.airframe.group_mean])
+    if table.allowed and table.airframe is None:
         # The limit on the side where the curve lies gives a scale; the other may fall outside.
         side = 1.0 if values.max() >= -values.min() else -1.0
         values = np.append(values, side * max(error for _, error in table.allowed))
@@ -186,8 +188,8 @@ def bound_label(limit: TableLimit) -> str:
     return f"{one_line(limit.name)[:30]} {math.floor(limit.usable_kt + 1e-6)}"
 
 
-def draw_mean(axes: Axes, curve: CurveArrays) -> None:
-    """Draw the mean curve.
+def draw_mean(axes: Axes, curve: CurveArrays, label: str = "the group's mean") -> None:
+    """Draw the curve: of a group its mean, of an airframe its own.
 
     A speed without a reached neighbour gets marks of its own, as neither line nor
     band would show there; a curve without any speed is said to be missing.
@@ -198,7 +200,7 @@ def draw_mean(axes: Axes, curve: CurveArrays) -> None:
         color=LIGHT["mean-line"],
         linewidth=2.2,
         zorder=6,
-        label="the group's mean",
+        label=label,
     )
     alone = _without_neighbour(curve.mean)
     ias = curve.ias[alone]
@@ -215,7 +217,11 @@ def _without_neighbour(mean: npt.NDArray[np.float64]) -> npt.NDArray[np.bool_]:
     return alone
 
 
-def draw_points(axes: Axes, points: tuple[PlottedPoint, ...]) -> None:
+def draw_points(
+    axes: Axes,
+    points: tuple[PlottedPoint, ...],
+    label: str = "points, ± standard uncertainty",
+) -> None:
     """Draw every point with its standard uncertainty."""
     if not points:
         return
@@ -232,5 +238,5 @@ def draw_points(axes: Axes, points: tuple[PlottedPoint, ...]) -> None:
         ecolor=LIGHT["point"],
         elinewidth=0.6,
         zorder=5,
-        label="points, ± standard uncertainty",
+        label=label,
     )

@@ -9,6 +9,7 @@ from typing import Final
 from fleetcal.plain_text import one_line
 from fleetcal.publish.cautions import SHORT_CAUTION
 from fleetcal.publish.pooled_table import PooledTable
+from fleetcal.publish.table_words import title_words
 
 LINE_HEIGHT: Final = 1.3
 _EDGE: Final = 8.0
@@ -115,10 +116,10 @@ class Frame:
 
 def frame_of(table: PooledTable, layout: FigureLayout) -> Frame:
     """Return the words around the axes, wrapped to the layout's width."""
-    title = one_line(f"{table.type_name}, {table.static_source}")
+    title = title_words(table)
     weight = f"{table.weight_kg:.0f}{_NO_BREAK}kg"
     facts = f"{one_line(table.pairing)}; flaps {one_line(table.flap_setting)}; {weight}"
-    key_lines = 0 if layout.labels_at_curves else 3 + bool(table.points)
+    key_lines = 0 if layout.labels_at_curves else _lines_named(table)
     return Frame(
         layout=layout,
         title=_wrapped(title, layout.letters * 4 // 5),
@@ -127,6 +128,12 @@ def frame_of(table: PooledTable, layout: FigureLayout) -> Frame:
         key_lines=key_lines,
         unit=table.form.speed_unit,
     )
+
+
+def _lines_named(table: PooledTable) -> int:
+    """Return how many lines a key has: curves, bands, points."""
+    own = table.airframe
+    return (3 if own is None else 2 + bool(own.group_mean)) + bool(table.points)
 
 
 def _wrapped(text: str, letters: int) -> str:

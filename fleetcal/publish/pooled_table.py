@@ -1,4 +1,4 @@
-"""What is published: the pooled table of one group, as plain values."""
+"""What is published: the table of one group, or of one airframe, as plain values."""
 
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ from datetime import date
 
 from fleetcal.errors import ImplausibleError
 from fleetcal.publish.issue_mark import IssueMark
+from fleetcal.publish.one_airframe import OneAirframe
 from fleetcal.publish.table_form import TableForm
 from fleetcal.publish.table_limit import TableLimit, scaled_limit
 from fleetcal.publish.table_row import ReadingRow, TableRow
@@ -49,7 +50,7 @@ class PlottedPoint:
 
 @dataclass(frozen=True, kw_only=True)
 class PooledTable:
-    """The pooled position corrections of one group, ready to be published.
+    """The position corrections of one group, or of one airframe, ready to be published.
 
     Args:
         type_name, static_source: The aircraft type and the static source of the group.
@@ -74,6 +75,8 @@ class PooledTable:
         light_weight_kg: Lightest weight flown, if what the table says there differs by more than
             half the band for another aircraft at some speed.
         pitot: What an error of the pitot would do, in a sentence.
+        airframe: Whose own table it is, in which case both bands of a row are the same and the
+            counts are its own; None for a group.
 
     Raises:
         ImplausibleError: If there are no rows, or rows, readings or curve do not rise in airspeed.
@@ -106,6 +109,7 @@ class PooledTable:
     limits: tuple[TableLimit, ...] = ()
     light_weight_kg: float | None = None
     pitot: str = ""
+    airframe: OneAirframe | None = None
 
     def __post_init__(self) -> None:
         if not self.rows or (self.form.from_cas and not self.readings):
@@ -147,6 +151,7 @@ def in_own_unit(table: PooledTable) -> PooledTable:
         return table
     return replace(
         table,
+        airframe=table.airframe and table.airframe.scaled(table.form.printed),
         allowed=tuple((table.form.printed(v), table.form.printed(e)) for v, e in table.allowed),
         limits=tuple(scaled_limit(limit, table.form) for limit in table.limits),
         rows=tuple(row.scaled(table.form.printed) for row in table.rows),

@@ -1,4 +1,4 @@
-"""The files of one published group, one for each format."""
+"""The files of one published table, one for each format."""
 
 from __future__ import annotations
 
@@ -160,7 +160,8 @@ def chosen_formats(formats: Sequence[str]) -> tuple[str, ...]:
 
 def group_file_stem(table: PooledTable) -> str:
     """Return the file name, without ending, that belongs to the table's group and form."""
-    names = [table.type_name, table.static_source]
+    names = [] if table.airframe is None else [table.airframe.tag]
+    names += [table.type_name, table.static_source]
     if table.engine is not None or table.propeller is not None:
         names += [table.engine or "any engine", table.propeller or "any propeller"]
     names.append(f"flaps {table.flap_setting}")

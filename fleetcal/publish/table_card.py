@@ -6,6 +6,7 @@ from math import floor
 from typing import Final
 
 from fleetcal.plain_text import outward, signed
+from fleetcal.publish.band_words import from_group
 from fleetcal.publish.cautions import SHORT_CAUTION
 from fleetcal.publish.paper import ALARM, BOLD, HALF_PAPERS, QUIET, Paper, paper_size
 from fleetcal.publish.paper_table import PaperTable
@@ -21,6 +22,7 @@ _HEADINGS: Final = 26.1
 _FOOT: Final = 62.0
 _ROUNDING: Final = 0.01
 _NEAR_INTEGER: Final = 1e-6
+_FROM_GROUP: Final = "* "
 
 
 def table_card(table: PooledTable, paper: str = "a4") -> bytes:
@@ -66,6 +68,8 @@ def table_card(table: PooledTable, paper: str = "a4") -> bytes:
 def _write_head(made: Paper, table: PooledTable) -> None:
     made.write(title_words(table), 13.0, BOLD)
     made.write(f"{held_for_words(table)} {table.altitude_statement}", 8.5, gap=3.0)
+    if table.airframe is not None:
+        made.write(" ".join(f"{words}." for words in table.airframe.rests_on), 8.5, gap=3.0)
     if table.limits:
         made.write(_limits(table), 8.5, BOLD, gap=3.0)
     if table.warning:
@@ -77,6 +81,8 @@ def _headings(table: PooledTable) -> list[tuple[str, str]]:
     unit, weight = table.form.speed_unit, f"at {table.weight_kg:.0f} kg"
     first, second = ("CAS", "IAS") if table.form.from_cas else ("IAS", "CAS")
     band = (f"{second}, another aircraft", f"of the group: 95 in 100, {unit}")
+    if table.airframe is not None:
+        band = (f"{second} of this aircraft", f"95 in 100 lie here, {unit}")
     altimeter = ("Altimeter", "add, ft")
     if table.light_weight_kg is not None:
         light = (second, f"at {table.light_weight_kg:.0f} kg")
@@ -108,7 +114,7 @@ def _cells(line: TableLine, table: PooledTable, places: int) -> list[str]:
     height = line.row.altitude_correction_ft
     light = ["" if line.light is None else decimal(line.light)]
     return [
-        decimal(line.given, places),
+        f"{_mark(line, table)}{decimal(line.given, places)}",
         decimal(line.answer or 0.0),
         *(light if table.light_weight_kg is not None else []),
         _another_aircraft(line, table),
@@ -116,13 +122,32 @@ def _cells(line: TableLine, table: PooledTable, places: int) -> list[str]:
     ]
 
 
+def _mark(line: TableLine, table: PooledTable) -> str:
+    """Return what marks a line that the airframe of the card has not flown."""
+    return _FROM_GROUP if table.airframe is not None and line.from_group else ""
+
+
 def _another_aircraft(line: TableLine, table: PooledTable) -> str:
-    """Return the band of another aircraft as speeds, rounded outward: a pilot compares them."""
+    """Return the band of one aircraft as speeds, rounded outward: a pilot compares them."""
     if line.following is None:
         return ""
     base = 0.0 if table.form.from_cas else line.given
     low, high = (base + end for end in line.following)
     return outward(low, high)
+
+
+def _only_for(table: PooledTable) -> str:
+    if table.airframe is None:
+        return (
+            "Only for an aircraft with this static source, at this flap setting and about this "
+            "weight."
+        )
+    tag = table.airframe.tag
+    marked = f" {_FROM_GROUP}{tag} has not flown it: this is from its group."
+    return (
+        f"Only for {tag} with the static system and the indicator that it was flown with, at this "
+        f"flap setting and about this weight.{marked if from_group(table) else ''}"
+    )
 
 
 def _write_foot(made: Paper, table: PooledTable) -> None:
@@ -132,8 +157,7 @@ def _write_foot(made: Paper, table: PooledTable) -> None:
         made.top = made.height - made.margin - _FOOT + 10.0
         made.write(
             f"{SHORT_CAUTION} The approved manual, the kit maker's instructions, local rules and "
-            "licensed practice come first. Only for an aircraft with this static source, at this "
-            "flap setting and about this weight.",
+            f"licensed practice come first. {_only_for(table)}",
             6.5,
             gap=2.0,
         )

@@ -7,9 +7,11 @@ here once for all of them.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from typing import Final
 
 from fleetcal.plain_text import signed
+from fleetcal.publish.band_words import ITS_GROUP, ITS_OWN, from_group
 from fleetcal.publish.pooled_table import PooledTable
 from fleetcal.publish.table_form import TableForm
 from fleetcal.publish.table_lines import Band, TableLine, first_beyond, given_places, table_lines
@@ -70,9 +72,19 @@ class PrintedRow:
 
 def table_columns(table: PooledTable) -> tuple[TableColumn, ...]:
     """Return the columns of a table."""
+    own = table.airframe is not None
+    return (
+        *_speed_columns(table),
+        *(_own_bands if own else _group_bands)(table),
+        TableColumn(heading="Alti\u00admeter correc\u00adtion", unit="ft", words=_altimeter_words),
+        *(_source_columns(table) if own else [_FLOWN_BY]),
+    )
+
+
+def _speed_columns(table: PooledTable) -> tuple[TableColumn, ...]:
     form, unit = table.form, table.form.speed_unit
     first, second = ("CAS", "IAS") if form.from_cas else ("IAS", "CAS")
-    weight, band = f"at {table.weight_kg:.0f} kg, {unit}", f"95\u00a0% band, {unit}"
+    weight = f"at {table.weight_kg:.0f} kg, {unit}"
     places = given_places(table_lines(table))
     light = table.light_weight_kg is not None
     margin_column = TableColumn(
@@ -80,9 +92,6 @@ def table_columns(table: PooledTable) -> tuple[TableColumn, ...]:
         unit=f"at {table.light_weight_kg or 0.0:.0f} kg, {unit}",
         words=lambda line: _number(line.light),
     )
-
-    def ends(found: Band | None) -> str:
-        return " to ".join((_number if form.from_cas else signed)(end) for end in found or ())
 
     return (
         TableColumn(
@@ -103,22 +112,41 @@ def table_columns(table: PooledTable) -> tuple[TableColumn, ...]:
             words=lambda line: _number(line.answer),
         ),
         *([margin_column] if light else []),
-        TableColumn(
-            heading="The group's mean",
-            unit=band,
-            words=lambda line: ends(line.mean),
-            kind="band",
-            gives_way=light,
-        ),
-        TableColumn(
-            heading="Another air\u00adcraft of the group",
-            unit=band,
-            words=lambda line: ends(line.following),
-            kind="band",
-        ),
-        TableColumn(heading="Alti\u00admeter correc\u00adtion", unit="ft", words=_altimeter_words),
-        TableColumn(heading="Flown by", unit="", words=_flown_words),
     )
+
+
+def _group_bands(table: PooledTable) -> tuple[TableColumn, ...]:
+    mean = _band(table, "The group's mean", lambda line: line.mean)
+    return (
+        replace(mean, gives_way=table.light_weight_kg is not None),
+        _band(table, "Another air\u00adcraft of the group", lambda line: line.following),
+    )
+
+
+def _own_bands(table: PooledTable) -> tuple[TableColumn, ...]:
+    return (_band(table, "This air\u00adcraft", lambda line: line.following),)
+
+
+def _band(
+    table: PooledTable, heading: str, band: Callable[[TableLine], Band | None]
+) -> TableColumn:
+    shown = _number if table.form.from_cas else signed
+    return TableColumn(
+        heading=heading,
+        unit=f"95\u00a0% band, {table.form.speed_unit}",
+        words=lambda line: " to ".join(shown(end) for end in band(line) or ()),
+        kind="band",
+    )
+
+
+def _source_columns(table: PooledTable) -> list[TableColumn]:
+    """Return what the lines of an airframe's table rest on, if that is not the same for all."""
+    column = TableColumn(
+        heading="Rests on",
+        unit="",
+        words=lambda line: ITS_GROUP if line.from_group else ITS_OWN,
+    )
+    return [column] if from_group(table) else []
 
 
 def program_columns(form: TableForm) -> tuple[ProgramColumn, ...]:
@@ -140,6 +168,15 @@ def program_columns(form: TableForm) -> tuple[ProgramColumn, ...]:
     )
 
 
+def own_columns(form: TableForm) -> tuple[ProgramColumn, ...]:
+    """Return the columns for programs that only a table of one airframe has: its one band."""
+    of, unit = "ias_" if form.from_cas else "", form.unit_in_names
+    return (
+        ProgramColumn(f"{of}low_{unit}", lambda line: line.following and line.following[0]),
+        ProgramColumn(f"{of}high_{unit}", lambda line: line.following and line.following[1]),
+    )
+
+
 def printed_rows(table: PooledTable) -> Iterator[PrintedRow]:
     """Yield the rows of a table, with one for the limit before the lines above it."""
     columns, lines = table_columns(table), table_lines(table)
@@ -151,7 +188,8 @@ def printed_rows(table: PooledTable) -> Iterator[PrintedRow]:
             yield PrintedRow(cells=(columns[0].words(line),), reason=line.note)
         else:
             cells = tuple(column.words(line) for column in columns)
-            yield PrintedRow(cells=cells, note=line.note.strip())
+            # the lines of one airframe have a column for it
+            yield PrintedRow(cells=cells, note="" if table.airframe else line.note.strip())
 
 
 def _number(value: float | None) -> str:
@@ -166,3 +204,6 @@ def _altimeter_words(line: TableLine) -> str:
 def _flown_words(line: TableLine) -> str:
     """Return how many aircraft really read a speed; empty where it was not counted."""
     return "" if line.row.flown_by is None else str(line.row.flown_by)
+
+
+_FLOWN_BY: Final = TableColumn(heading="Flown by", unit="", words=_flown_words)

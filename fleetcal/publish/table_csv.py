@@ -1,4 +1,4 @@
-"""The pooled table as CSV: one heading row, one row a speed, nothing else.
+"""The table as CSV: one heading row, one row a speed, nothing else.
 
 The text follows RFC 4180 (commas, quotes where needed, CRLF line ends). What
 identifies the table is repeated in every row, so that tables of several groups
@@ -12,9 +12,10 @@ import io
 from typing import Final
 
 from fleetcal.plain_text import harmless_cell
+from fleetcal.publish.band_words import own_caution
 from fleetcal.publish.cautions import PITOT_ASSUMPTION, SHORT_CAUTION
 from fleetcal.publish.pooled_table import PooledTable
-from fleetcal.publish.table_columns import program_columns
+from fleetcal.publish.table_columns import own_columns, program_columns
 from fleetcal.publish.table_form import TableForm
 from fleetcal.publish.table_lines import TableLine, note_of, table_lines
 from fleetcal.publish.table_words import short_limits
@@ -37,14 +38,17 @@ _SHARED: Final = (
 )
 
 
-def csv_columns(form: TableForm | None = None) -> tuple[str, ...]:
+def csv_columns(form: TableForm | None = None, *, own: bool = False) -> tuple[str, ...]:
     """Return the headings, in order.
 
     Args:
         form: Direction and unit; IAS to CAS in knots when left out.
+        own: Of the table of one airframe, which has more columns at the end.
     """
-    columns = program_columns(form or TableForm())
-    return (*(column.name for column in columns), "light_weight_kg", "note", *_SHARED)
+    form = form or TableForm()
+    columns = (column.name for column in program_columns(form))
+    more = (*(column.name for column in own_columns(form)), "from_group", "airframe")
+    return (*columns, "light_weight_kg", "note", *_SHARED, *(more if own else ()))
 
 
 CSV_COLUMNS: Final[tuple[str, ...]] = csv_columns()
@@ -62,10 +66,18 @@ def table_csv(table: PooledTable) -> str:
     shared = _shared_cells(table)
     text = io.StringIO()
     writer = csv.writer(text, lineterminator="\r\n")
-    writer.writerow(csv_columns(table.form))
+    writer.writerow(csv_columns(table.form, own=table.airframe is not None))
     for line in table_lines(table):
-        writer.writerow(_line_cells(line, table.light_weight_kg) + shared)
+        own = [] if table.airframe is None else _own_cells(line, table.airframe.tag)
+        writer.writerow(_line_cells(line, table.light_weight_kg) + shared + own)
     return text.getvalue()
+
+
+def _own_cells(line: TableLine, tag: str) -> list[str]:
+    """Return what only the lines of one airframe's table have."""
+    band = (_cell(column.value(line), column.places) for column in own_columns(line.form))
+    source = "" if line.answer is None else str(line.from_group).lower()
+    return [*band, source, harmless_cell(tag)]
 
 
 def _line_cells(line: TableLine, light_weight_kg: float | None) -> list[str]:
@@ -99,5 +111,5 @@ def _shared_cells(table: PooledTable) -> list[str]:
         harmless_cell(table.program_version),
         "" if table.issue is None else str(table.issue.number),
         harmless_cell(table.warning),
-        f"{SHORT_CAUTION} {PITOT_ASSUMPTION}",
+        " ".join(filter(None, (SHORT_CAUTION, own_caution(table), PITOT_ASSUMPTION))),
     ]

@@ -6,9 +6,10 @@ import json
 from typing import Any, Final
 
 from fleetcal.plain_text import one_line
-from fleetcal.publish.cautions import CAUTIONS, CURVE_ASSUMPTION, PITOT_ASSUMPTION
+from fleetcal.publish.band_words import cautions_of
+from fleetcal.publish.cautions import CURVE_ASSUMPTION, PITOT_ASSUMPTION
 from fleetcal.publish.pooled_table import PooledTable
-from fleetcal.publish.table_columns import program_columns
+from fleetcal.publish.table_columns import own_columns, program_columns
 from fleetcal.publish.table_limit import TableLimit, printed_limit
 from fleetcal.publish.table_lines import TableLine, note_of, table_lines
 
@@ -34,6 +35,7 @@ def table_json(table: PooledTable) -> str:
         "kind": "correction_table",
         "format_version": FORMAT_VERSION,
         "type": one_line(table.type_name),
+        **_airframe(table),
         "static_source": one_line(table.static_source),
         "engine": _optional(table.engine),
         "propeller": _optional(table.propeller),
@@ -57,7 +59,7 @@ def table_json(table: PooledTable) -> str:
         "issue": _issue(table),
         "made_on": table.made_on.isoformat(),
         "program_version": table.program_version,
-        "caution": [PITOT_ASSUMPTION, *pitot, CURVE_ASSUMPTION, *CAUTIONS],
+        "caution": [PITOT_ASSUMPTION, *pitot, CURVE_ASSUMPTION, *cautions_of(table)],
     }
     return json.dumps(content, indent=2, ensure_ascii=False, allow_nan=False) + "\n"
 
@@ -66,10 +68,26 @@ def _optional(text: str | None) -> str | None:
     return None if text is None else one_line(text)
 
 
+def _airframe(table: PooledTable) -> dict[str, Any]:
+    """Return what only the table of one airframe has."""
+    own = table.airframe
+    if own is None:
+        return {}
+    return {
+        "airframe": one_line(own.tag),
+        "answers": [one_line(sentence) for sentence in own.answers],
+        "rests_on": [one_line(sentence) for sentence in own.rests_on],
+    }
+
+
 def _row(table: PooledTable, line: TableLine) -> dict[str, Any]:
-    values = {column.name: column.value(line) for column in program_columns(table.form)}
+    own = table.airframe is not None
+    columns = (*program_columns(table.form), *(own_columns(table.form) if own else ()))
+    values = {column.name: column.value(line) for column in columns}
+    source = None if line.answer is None else line.from_group
     return {
         **{name: v if v is None else round(v, _DECIMALS) + 0 for name, v in values.items()},
+        **({"from_group": source} if own else {}),
         "note": one_line(note_of(line)),
     }
 

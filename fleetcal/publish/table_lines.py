@@ -61,6 +61,14 @@ class TableLine:
         return self._band(self.row.next_low_kt, self.row.next_high_kt)
 
     @property
+    def from_group(self) -> bool:
+        """Whether a line of one airframe's table is from its group, as the airframe never flew it.
+
+        A line of a group has a note too where few aircraft reach its speed.
+        """
+        return bool(self.row.note) and not self.row.is_empty
+
+    @property
     def note(self) -> str:
         """Why there are no values, or what is to be said of them."""
         return self.row.note

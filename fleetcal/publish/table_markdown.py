@@ -7,12 +7,10 @@ import re
 from typing import Final
 
 from fleetcal.plain_text import one_line
-from fleetcal.publish.cautions import CAUTIONS
+from fleetcal.publish.band_words import band_meanings, cautions_of, lines_help
 from fleetcal.publish.pooled_table import PooledTable
 from fleetcal.publish.table_columns import printed_rows, table_columns
 from fleetcal.publish.table_words import (
-    FLOWN_BY_HELP,
-    READING_HELP,
     fact_words,
     held_for_words,
     relation_words,
@@ -34,11 +32,13 @@ def table_markdown(table: PooledTable) -> str:
         f"# Position correction: {harmless_markdown(title_words(table))}",
         harmless_markdown(held_for_words(table)),
         *([f"**{harmless_markdown(table.warning)}**"] if table.warning else []),
-        " ".join(("**Before you use this.**", *CAUTIONS)),
+        *_own_answers(table),
+        " ".join(("**Before you use this.**", *map(harmless_markdown, cautions_of(table)))),
         *_listed("What speaks against it", table.doubts),
         f"{relation_words(form)} {harmless_markdown(table.altitude_statement)}",
         _grid(table),
-        " ".join(f"The **{name}** {rest}" for name, rest in READING_HELP) + f" {FLOWN_BY_HELP}",
+        " ".join(f"The **{name}** {harmless_markdown(rest)}" for name, rest in band_meanings(table))
+        + f" {harmless_markdown(lines_help(table))}",
         *_listed("What was left out", table.left_out or ("Nothing was left out.",)),
         "\n".join(
             f"- {harmless_markdown(name)}: {harmless_markdown(words)}"
@@ -55,6 +55,18 @@ def harmless_markdown(text: str) -> str:
         One line; marks carry a backslash, and what HTML would read is escaped.
     """
     return _MARKS.sub(r"\\\1", html.escape(one_line(text), quote=False))
+
+
+def _own_answers(table: PooledTable) -> list[str]:
+    """Return what the indicator of an airframe does, and what the table rests on."""
+    own = table.airframe
+    if own is None:
+        return []
+    rests_on = (f"{sentence}." for sentence in own.rests_on)
+    return [
+        f"**{harmless_markdown(' '.join(own.answers))}**",
+        harmless_markdown(" ".join(rests_on)),
+    ]
 
 
 def _grid(table: PooledTable) -> str:

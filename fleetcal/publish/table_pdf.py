@@ -5,7 +5,12 @@ from __future__ import annotations
 import io
 from typing import Final
 
-from fleetcal.publish.cautions import CAUTIONS
+from fleetcal.publish.band_words import (
+    band_meanings,
+    cautions_of,
+    lines_help,
+    subject_words,
+)
 from fleetcal.publish.figure import correction_figure
 from fleetcal.publish.figure_layout import FigureLayout, frame_of
 from fleetcal.publish.palette import LIGHT
@@ -14,8 +19,6 @@ from fleetcal.publish.paper_table import PaperTable
 from fleetcal.publish.pooled_table import PooledTable
 from fleetcal.publish.table_columns import printed_rows, table_columns
 from fleetcal.publish.table_words import (
-    FLOWN_BY_HELP,
-    READING_HELP,
     fact_words,
     held_for_words,
     relation_words,
@@ -26,6 +29,8 @@ _MARGIN: Final = 46.0
 _TEXT: Final = 9.0
 _SMALL: Final = 8.0
 _FOOT: Final = 20.0
+#: Facts that stand above the table already.
+_ABOVE: Final = ("Altitude", "Rests on")
 
 
 def table_pdf(table: PooledTable, paper: str = "a4") -> bytes:
@@ -51,17 +56,27 @@ def table_pdf(table: PooledTable, paper: str = "a4") -> bytes:
 
 
 def _write_head(made: Paper, table: PooledTable) -> None:
-    subject = "Position correction of airspeed and altimeter, pooled over a group of aircraft"
-    made.write(subject, _SMALL, QUIET, gap=2.0)
+    made.write(subject_words(table), _SMALL, QUIET, gap=2.0)
     made.write(title_words(table), 16.0, BOLD)
     issue = "" if table.issue is None else f" {table.issue.title}."
     made.write(f"{held_for_words(table)}{issue}", 10.0, gap=6.0)
     if table.warning:
         made.write(table.warning, 11.0, ALARM, gap=6.0)
-    made.write(f"Before you use this: {' '.join(CAUTIONS)}", _SMALL, gap=6.0)
+    _write_answers(made, table)
+    made.write(f"Before you use this: {' '.join(cautions_of(table))}", _SMALL, gap=6.0)
     for sentence in table.doubts:
         made.write(f"What speaks against it: {sentence}", _TEXT, gap=4.0)
     made.write(f"{relation_words(table.form)} {table.altitude_statement}", _TEXT, gap=4.0)
+
+
+def _write_answers(made: Paper, table: PooledTable) -> None:
+    """Write what the indicator of an airframe does, and what the table rests on."""
+    if table.airframe is None:
+        return
+    for sentence in table.airframe.answers:
+        made.write(sentence, 11.0, BOLD, gap=2.0)
+    made.top += 3.0
+    made.write(" ".join(f"{s}." for s in table.airframe.rests_on), _TEXT, gap=6.0)
 
 
 def _write_table(made: Paper, table: PooledTable) -> None:
@@ -95,11 +110,10 @@ def _heading(name: str) -> str:
 
 
 def _write_behind(made: Paper, table: PooledTable) -> None:
-    help_words = " ".join(f"The {name} {rest}" for name, rest in READING_HELP)
-    sentences = [f"{help_words} {FLOWN_BY_HELP}"]
+    help_words = " ".join(f"The {name} {rest}" for name, rest in band_meanings(table))
+    sentences = [f"{help_words} {lines_help(table)}"]
     sentences += [f"Left out: {sentence}" for sentence in table.left_out]
-    # The altitude stands above the table already.
-    sentences += [f"{name}: {words}" for name, words in fact_words(table) if name != "Altitude"]
+    sentences += [f"{name}: {words}" for name, words in fact_words(table) if name not in _ABOVE]
     for sentence in sentences:
         if made.left_over < made.needed(sentence, _SMALL) + 3.0 + _FOOT:
             made.new_page()

@@ -8,6 +8,7 @@ from datetime import date
 from typing import TYPE_CHECKING, Any
 
 from fleetcal.errors import MalformedFileError
+from fleetcal.publish.one_airframe import OneAirframe
 from fleetcal.publish.pooled_table import PlottedPoint, PooledTable
 from fleetcal.publish.table_form import TableForm
 from fleetcal.publish.table_limit import TableLimit
@@ -35,6 +36,9 @@ def table_record(table: PooledTable) -> str:
     for name in _LISTS:
         content[name] = [_kept(row) for row in content[name]]
     content["form"] = asdict(table.form)
+    del content["airframe"]  # a group's text is the one that older versions kept
+    if table.airframe is not None:
+        content["airframe"] = asdict(table.airframe)
     content["made_on"] = table.made_on.isoformat()
     return canonical_json(content)
 
@@ -61,6 +65,8 @@ def table_from_record(text: str) -> PooledTable:
         for name, kind in _LISTS.items():
             values[name] = tuple(_row(kind, row) for row in content.get(name, ()))
         values["form"] = TableForm(**content["form"])
+        if "airframe" in content:
+            values["airframe"] = OneAirframe.of_kept(content["airframe"])
         values["made_on"] = date.fromisoformat(content["made_on"])
         values["allowed"] = tuple((ias, error) for ias, error in content["allowed"])
         return PooledTable(**values)

@@ -17,8 +17,9 @@ from fleetcal.wording import counted
 
 
 def title_words(table: PooledTable) -> str:
-    """Return type and static source."""
-    return one_line(f"{table.type_name}, {table.static_source}")
+    """Return type and static source, of one airframe after its tag."""
+    tag = "" if table.airframe is None else f"{table.airframe.tag}, "
+    return one_line(f"{tag}{table.type_name}, {table.static_source}")
 
 
 def held_for_words(table: PooledTable) -> str:
@@ -46,7 +47,7 @@ def fact_words(table: PooledTable) -> tuple[tuple[str, str], ...]:
     """
     facts = (
         *_limits(table),
-        ("Pooled", _pooled(table)),
+        _behind(table),
         ("Model", table.model),
         ("Assumptions", f"{PITOT_ASSUMPTION} {table.pitot} {CURVE_ASSUMPTION}"),
         ("Altitude", table.altitude_statement),
@@ -98,31 +99,13 @@ def _issue(table: PooledTable) -> str:
     return f"{mark.title}{why}. What went in has the SHA-256 {mark.inputs_sha256}."
 
 
-def _pooled(table: PooledTable) -> str:
-    return ", ".join(
+def _behind(table: PooledTable) -> tuple[str, str]:
+    if table.airframe is not None:
+        return "Rests on", " ".join(f"{words}." for words in table.airframe.rests_on)
+    return "Pooled", ", ".join(
         (
             counted(table.airframe_count, "aircraft", "aircraft"),
             counted(table.sortie_count, "sortie", "sorties"),
             counted(table.point_count, "point", "points"),
         )
     )
-
-
-READING_HELP = (
-    (
-        "group's mean",
-        "band says how well the curve itself is known: with 95 % confidence the mean "
-        "of all such aircraft lies in it.",
-    ),
-    (
-        "band for another aircraft of the group",
-        "is the wider one that matters for a single aircraft: one more of this group should lie "
-        "in it with 95 % probability.",
-    ),
-)
-"""What the two bands mean, as (name, rest of the sentence)."""
-FLOWN_BY_HELP = (
-    "A line has values where points of three aircraft, brought to the weight of the table, reach "
-    "its speed; 'Flown by' counts the aircraft whose indicator really showed that speed, at the "
-    "weight they flew."
-)

@@ -83,7 +83,7 @@ def curve_rows(fitted: FittedGroup, speeds_kt: tuple[float, ...]) -> tuple[Table
                 mean_high_kt=float(bands[1][i]),
                 next_low_kt=float(bands[2][i]),
                 next_high_kt=float(bands[3][i]),
-                note=_few_words(fitted, speeds_kt[i], airframes),
+                note=few_words(fitted, speeds_kt[i], airframes),
                 **facts,
             )
         )
@@ -121,7 +121,7 @@ def _wider(band: Band, other: Band, where: npt.NDArray[np.bool_]) -> Band:
     return Band(band.centre, low, high)
 
 
-def _few_words(fitted: FittedGroup, ias_kt: float, airframes: int) -> str:
+def few_words(fitted: FittedGroup, ias_kt: float, airframes: int) -> str:
     """Say what a line rests on where that is less than a reader would suppose."""
     if fitted.airframe is None:
         if airframes >= FEWEST_AIRCRAFT:

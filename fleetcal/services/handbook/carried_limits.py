@@ -194,10 +194,10 @@ def _carried(one: StatedLimit, cas_kt: float, printed_kt: float, port: FittedPor
     band = f"from {rounded_down(low):.1f}"
     if high is not None:
         band = f"{rounded_down(low):.1f} to {-rounded_down(-high):.1f}"
+    whose = "another aircraft of the group" if port.fitted.airframe is None else "this aircraft"
     why = (
         f"{taken}{'this' if taken else 'This'} port shows {cas_kt:.1f} kt CAS at {ias:.1f} kt "
-        f"({band} kt for another aircraft of the group, at {port.fitted.weight_kg:.0f} kg); the "
-        "low edge holds"
+        f"({band} kt for {whose}, at {port.fitted.weight_kg:.0f} kg); the low edge holds"
     )
     return _Reading(limit=one, usable_kt=low, why=why, cas_kt=cas_kt, band=(ias, low, high))
 

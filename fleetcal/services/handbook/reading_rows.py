@@ -7,7 +7,8 @@ from dataclasses import replace
 import numpy as np
 
 from fleetcal.publish.table_row import ReadingRow
-from fleetcal.services.curves.curve_rows import row_facts
+from fleetcal.services.curves.curve_rows import few_words, row_facts
+from fleetcal.services.curves.fitted_group import FittedGroup
 from fleetcal.services.handbook.fitted_port import FittedPort
 
 
@@ -55,11 +56,9 @@ def reading_rows(
 def _row(port: FittedPort, cas_kt: float, found: tuple[float, ...]) -> ReadingRow:
     ias, mean_low, mean_high, next_low, next_high = found
     if not np.isfinite(found).all():
-        reason = (
-            f"outside the speeds that points of {port.fitted.request.fewest} airframes reach"
-            if np.isnan(ias)
-            else "the band reaches too far beyond the speeds flown"
-        )
+        reason = "the band reaches too far beyond the speeds flown"
+        if np.isnan(ias):
+            reason = _not_reached(port.fitted)
         return ReadingRow(cas_kt=cas_kt, airframes=0, note=reason)
     speed = np.array([ias])
     (facts,) = row_facts(port.fitted, speed, port.kappa(speed))
@@ -71,5 +70,12 @@ def _row(port: FittedPort, cas_kt: float, found: tuple[float, ...]) -> ReadingRo
         mean_high_kt=mean_high,
         next_low_kt=next_low,
         next_high_kt=next_high,
+        note=few_words(port.fitted, ias, facts["airframes"]),
         **facts,
     )
+
+
+def _not_reached(fitted: FittedGroup) -> str:
+    if fitted.request.fewest == 1:
+        return f"not flown at {fitted.weight_kg:.0f} kg"
+    return f"outside the speeds that points of {fitted.request.fewest} airframes reach"

@@ -1,4 +1,4 @@
-"""A fitted group as the plain table that is published."""
+"""A fitted group, or an airframe's own curve, as the plain table that is published."""
 
 from __future__ import annotations
 
@@ -11,15 +11,18 @@ import numpy as np
 from fleetcal import __version__
 from fleetcal.airdata.yardsticks import largest_airspeed_error
 from fleetcal.errors import FitError
+from fleetcal.publish.one_airframe import OneAirframe
 from fleetcal.publish.pooled_table import PlottedPoint, PooledTable
 from fleetcal.publish.table_form import TableForm
-from fleetcal.publish.table_limit import TableLimit
+from fleetcal.publish.table_limit import TableLimit, lowest_bound
 from fleetcal.publish.table_row import ReadingRow, TableRow
+from fleetcal.services.as_read import INDICATOR
 from fleetcal.services.curves.curve_rows import curve_rows
 from fleetcal.services.curves.fitted_group import FittedGroup
+from fleetcal.services.curves.own_answers import own_answers
 from fleetcal.services.curves.pooled_curve import PooledCurve
 from fleetcal.services.curves.position_error import stored_points
-from fleetcal.services.curves.speed_grid import speed_correction_kt
+from fleetcal.services.curves.speed_grid import lift_at, reached_by, speed_correction_kt
 from fleetcal.services.handbook.carried_limits import CarriedLimit, carry_limits
 from fleetcal.services.handbook.fitted_port import FittedPort
 from fleetcal.services.handbook.limit_sources import FLAPS, NEVER_EXCEED, StatedLimit
@@ -35,7 +38,7 @@ def table_of_group(
     form: TableForm | None = None,
     limits: Sequence[StatedLimit] = (),
 ) -> PooledTable:
-    """Return the table of a fitted group.
+    """Return the table of a fitted group, or of one airframe.
 
     Args:
         curve: Of the same group.
@@ -49,10 +52,13 @@ def table_of_group(
     """
     form = form or TableForm()
     speeds = _fine_speeds(curve)
+    carried = _limits(fitted, limits)
+    own = _airframe(fitted, curve, speeds)
     table = replace(
         _table(fitted, curve, made_on, speeds),
-        limits=_limits(fitted, limits),
+        limits=carried,
         light_weight_kg=curve.light_weight_kg,
+        airframe=own and replace(own, answers=_answers(curve, lowest_bound(carried), form)),
     )
     readings: tuple[ReadingRow, ...] = ()
     if form.from_cas:
@@ -101,6 +107,42 @@ def _table(
     )
 
 
+def _airframe(
+    fitted: FittedGroup, curve: PooledCurve, fine: tuple[float, ...]
+) -> OneAirframe | None:
+    """Return whose own curve it is, with the mean of the group that it was joined with."""
+    if curve.airframe is None:
+        return None
+    return OneAirframe(
+        tag=curve.airframe,
+        rests_on=curve.rests_on,
+        group_mean=() if fitted.group is None else _group_mean(fitted, fitted.group, fine),
+    )
+
+
+def _answers(curve: PooledCurve, bound: TableLimit | None, form: TableForm) -> tuple[str, ...]:
+    """Return what an airframe's indicator does, in the unit of the table.
+
+    Args:
+        bound: No sentence is about a faster speed.
+    """
+    safe = [row for row in curve.rows if bound is None or row.given_kt <= bound.usable_kt]
+    return own_answers(curve.airframe or "", safe or curve.rows, curve.weight_kg, form)
+
+
+def _group_mean(
+    fitted: FittedGroup, group: FittedGroup, fine: tuple[float, ...]
+) -> tuple[tuple[float, float], ...]:
+    """Return the mean of a group at the weight of an airframe's table, where the group flew."""
+    speeds = [v for v in fine if reached_by(group.rows, v, fitted.weight_kg)]
+    if not speeds:
+        return ()
+    ias = np.array(speeds)
+    lift = lift_at(group.known.type, ias, fitted.weight_kg)
+    mean = speed_correction_kt(ias, group.fit.centre(group.number, lift))
+    return tuple((v, float(correction)) for v, correction in zip(speeds, mean, strict=True))
+
+
 def _limits(fitted: FittedGroup, limits: Sequence[StatedLimit]) -> tuple[TableLimit, ...]:
     bounds = (NEVER_EXCEED,) if fitted.known.flap_setting == "up" else (NEVER_EXCEED, FLAPS)
     here = carry_limits(limits, FittedPort(fitted))
@@ -136,9 +178,24 @@ def allowed_error(curve: tuple[TableRow, ...]) -> tuple[tuple[float, float], ...
 
 
 def _points(fitted: FittedGroup) -> tuple[PlottedPoint, ...]:
-    """Return the points moved to the table's weight, with the kappa they were measured at."""
-    rows = stored_points(fitted.rows)
-    return tuple(plotted_point(row, fitted.weight_kg) for row in rows)
+    """Return the points moved to the table's weight, with the kappa they were measured at.
+
+    Of an airframe its own alone, not those of its group, and with the uncertainty of what the
+    indicator reads: the curve is of that.
+    """
+    if fitted.airframe is None:
+        return tuple(plotted_point(row, fitted.weight_kg) for row in stored_points(fitted.rows))
+    return tuple(
+        replace(point, u_correction_kt=point.u_correction_kt * _share_as_read(row))
+        for row in stored_points(fitted.known.rows)
+        for point in [plotted_point(row, fitted.weight_kg)]
+    )
+
+
+def _share_as_read(row: StoredPoint) -> float:
+    """Return which part of a point's uncertainty remains without the indicator's own error."""
+    indicator = sum(term.u_kappa**2 for term in row.terms if term.name == INDICATOR)
+    return float(np.sqrt(max(1.0 - indicator / row.u_kappa**2, 0.0)))
 
 
 def plotted_point(row: StoredPoint, weight_kg: float) -> PlottedPoint:
