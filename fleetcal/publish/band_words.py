@@ -62,8 +62,8 @@ def lines_help(table: PooledTable) -> str:
         return f"{tag} has flown none of it: a line says what one more aircraft of its group shows."
     return (
         f"{tag} has flown the speeds of the lines that rest on '{ITS_OWN}' flights. It has not "
-        f"flown those that rest on '{ITS_GROUP}': they say what other aircraft show there, moved by as "
-        f"much as {tag} differs from them at the speeds that it has flown."
+        f"flown those that rest on '{ITS_GROUP}': they say what other aircraft show there, moved "
+        f"by as much as {tag} differs from them at the speeds that it has flown."
     )
 
 
