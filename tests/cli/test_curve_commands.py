@@ -116,7 +116,7 @@ def test_a_row_of_a_curve_is_whole_or_empty_with_a_reason(flown: Program) -> Non
     few = [row for row in found["rows"] if row["airframes"] in (1, 2)]
     assert few
     for row in few:
-        assert re.fullmatch(r"flown by \d airframes? only, so how airframes .*", row["note"])
+        assert re.fullmatch(r"flown by \d airframes? only, which is why .*", row["note"])
     whole = [row for row in found["rows"] if row["correction_kt"] is not None]
     assert len(whole) > 20
     for row in whole:

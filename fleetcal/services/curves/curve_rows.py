@@ -127,6 +127,6 @@ def few_words(fitted: FittedGroup, ias_kt: float, airframes: int) -> str:
         if airframes >= FEWEST_AIRCRAFT:
             return ""
         who = counted(airframes, "airframe")
-        return f"flown by {who} only, so how airframes differ there is supposed"
+        return f"flown by {who} only, which is why the bands are wide"
     own = reached_by(fitted.known.rows, ias_kt, fitted.weight_kg)
     return "" if own else f"{fitted.airframe.tag} has not flown it: this is from its group"

@@ -29,6 +29,7 @@ from fleetcal.services.handbook.limit_sources import FLAPS, NEVER_EXCEED, Stated
 from fleetcal.services.handbook.reading_rows import reading_rows
 from fleetcal.store import StoredPoint
 from fleetcal.units import from_si, to_si
+from fleetcal.wording import counted
 
 
 def table_of_group(
@@ -51,7 +52,7 @@ def table_of_group(
             and the curve cannot be solved.
     """
     form = form or TableForm()
-    speeds = _fine_speeds(curve)
+    speeds = _fine_speeds(curve, fitted.request.fewest)
     carried = _limits(fitted, limits)
     own = _airframe(fitted, curve, speeds)
     table = replace(
@@ -66,12 +67,12 @@ def table_of_group(
     return replace(table, form=form, readings=readings, allowed=allowed_error(table.curve))
 
 
-def _fine_speeds(curve: PooledCurve) -> tuple[float, ...]:
+def _fine_speeds(curve: PooledCurve, fewest: int) -> tuple[float, ...]:
     """Return the airspeeds of the figure's curve, a knot apart."""
     reached = [row.given_kt for row in curve.rows if row.cas_kt is not None]
     if not reached:
         raise FitError(
-            f"{curve.group}: no speed of the table was flown by enough airframes",
+            f"{curve.group}: no speed of the table was flown by {counted(fewest, 'airframe')}",
             "fly the airframes of the group at the same speeds, or ask for smaller steps",
         )
     return tuple(float(v) for v in np.arange(min(reached), max(reached) + 0.5))
