@@ -11,6 +11,7 @@ import click
 from fleetcal.cli.air_options import AirOptions, air_of, air_options
 from fleetcal.cli.failure import inform, warn
 from fleetcal.cli.measurement_help import TECHNIQUES, TechniqueCommand
+from fleetcal.cli.new_airframe import added_if_new, new_airframe_option
 from fleetcal.cli.option_types import Day
 from fleetcal.cli.options import (
     airframe_option,
@@ -29,6 +30,7 @@ from fleetcal.cli.preferred import preferred_airframe
 @click.argument("technique", type=click.Choice(list(TECHNIQUES)), metavar="TECHNIQUE")
 @existing_file("file")
 @airframe_option(help="Tag of the airframe under test.")
+@new_airframe_option
 @click.option("--date", "flown_on", type=Day(), help="Day of the flight.")
 @weight_option(help="Weight at the points.")
 @flap_option
@@ -44,6 +46,7 @@ def measure(
     technique: str,
     file: Path,
     airframe: str | None,
+    new_airframe: bool,
     flown_on: date | None,
     weight_kg: float | None,
     flap_setting: str,
@@ -89,7 +92,8 @@ def measure(
         missing = "--airframe" if airframe is None else "--date"
         raise click.UsageError(f"Missing option '{missing}' (or give --preview).")
     else:
-        with open_chosen_store() as store:
+        added = added_if_new(airframe, new_airframe, weight_kg)
+        with added, open_chosen_store() as store:
             result = measure_points(store, file, details, settings, inform)
     warn(result.warnings)
     emit(result, MEASUREMENT)

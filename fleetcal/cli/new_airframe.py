@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 
 import click
 
+from fleetcal.cli.failure import inform
 from fleetcal.cli.options import chosen_place
 from fleetcal.errors import FleetcalError
 
@@ -52,6 +55,41 @@ def addition_of(tag: str, allowed: bool) -> Addition | None:
     if not (allowed or (on_terminal() and _confirmed(tag, found.absent, bool(found.store)))):
         raise type(found.absent)(found.absent.message, _hint(found.absent.hint, tag, found.store))
     return Addition(begin=not found.store)
+
+
+@contextmanager
+def added_if_new(tag: str, allowed: bool, weight_kg: float | None = None) -> Iterator[None]:
+    """Add an airframe that is not in the store for what the block keeps.
+
+    It goes again when the block raises; a store that was begun for it stays, empty.
+
+    Args:
+        allowed: Whether it may be added without a question.
+        weight_kg: Taken as its reference weight, if any is known.
+
+    Raises:
+        DataError: As `addition_of` does.
+    """
+    if addition_of(tag, allowed) is None:
+        yield
+        return
+    from fleetcal.services.fleet.new_airframe import add_airframe, take_airframe_back
+
+    change = add_airframe(chosen_place(), tag, weight_kg)
+    try:
+        yield
+    except BaseException:
+        take_airframe_back(chosen_place(), tag, change)
+        raise
+    tell_of_new(tag)
+
+
+def tell_of_new(tag: str) -> None:
+    """Tell that an airframe was added, and how it is described."""
+    inform(
+        f"{tag} is new in the store; 'fleetcal fleet airframe {tag}' takes what is known of it, "
+        "now or later"
+    )
 
 
 def on_terminal() -> bool:

@@ -16,6 +16,7 @@ from typing import Final
 
 import click
 
+from fleetcal.cli.shown_names import in_shorter_names
 from fleetcal.cli.shown_units import in_shown_units
 from fleetcal.plain_text import printable
 
@@ -47,7 +48,9 @@ def terminal_width() -> int:
 
 def wrapped(text: str) -> list[str]:
     """Return a line as lines that fit, in the units that people are shown."""
-    return [text] if isinstance(text, Laid) else folded(in_shown_units(printable(text)))
+    if isinstance(text, Laid):
+        return [text]
+    return folded(in_shown_units(in_shorter_names(printable(text))))
 
 
 def folded(text: str) -> list[str]:

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import math
+from contextlib import nullcontext
 from pathlib import Path
 
 import click
 
 from fleetcal.cli.failure import warn
+from fleetcal.cli.new_airframe import added_if_new
 from fleetcal.cli.options import open_chosen_store
 from fleetcal.cli.reduce_options import ReduceOptions, flight_details
 
@@ -40,7 +42,9 @@ def reduce_climbs(log: Path, kind: str, options: ReduceOptions) -> None:
         gradient_kt_per_1000ft=options["gradient"],
     )
     settings = read_settings(options["settings_file"])
-    with open_chosen_store() as store:
+    tag, weight_kg = options["airframe"], options["weight_kg"] or options["takeoff_weight_kg"]
+    added = added_if_new(tag or "", options["new_airframe"], weight_kg)
+    with nullcontext() if options["preview"] else added, open_chosen_store() as store:
         result = reduce_them(
             store,
             log,

@@ -8,7 +8,7 @@ from typing import Unpack
 import click
 
 from fleetcal.cli.failure import warn
-from fleetcal.cli.new_airframe import addition_of
+from fleetcal.cli.new_airframe import addition_of, tell_of_new
 from fleetcal.cli.options import (
     PATH,
     chosen_place,
@@ -124,6 +124,7 @@ def _reduce_one(log: Path, options: ReduceOptions) -> None:
             result = reduce_new_airframe(
                 chosen_place(), log, flight, settings, figure, begin=addition.begin
             )
+            tell_of_new(flight.airframe)
         else:
             with open_chosen_store() as opened:
                 result = reduce_flight(

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Callable
+from contextlib import AbstractContextManager, nullcontext
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
 from fleetcal.cli.failure import inform, message_line, warn
+from fleetcal.cli.new_airframe import added_if_new
 from fleetcal.cli.options import chosen_place, open_chosen_store
 from fleetcal.cli.progress import clear_progress, on_terminal, show_progress
 from fleetcal.cli.reduce_options import ReduceOptions, flight_details
@@ -34,7 +36,7 @@ def reduce_folder(folder: Path, options: ReduceOptions) -> None:
 
     settings = read_settings(options["settings_file"])
     flight = flight_details(options)
-    with open_chosen_store() as store:
+    with _airframe_in_store(options), open_chosen_store() as store:
         if options["flights"] is not None:
             flights = flights_on_list(folder, options["flights"], flight, inform)
         else:
@@ -56,6 +58,14 @@ def reduce_folder(folder: Path, options: ReduceOptions) -> None:
     emit(result, FOLDER)
     if result.failed:
         sys.exit(SOME_FAILED)
+
+
+def _airframe_in_store(options: ReduceOptions) -> AbstractContextManager[None]:
+    """Return what adds the airframe if it is new; those on a list must be there."""
+    if options["airframe"] is None or options["flights"] is not None:
+        return nullcontext()
+    weight_kg = options["weight_kg"]
+    return added_if_new(options["airframe"], options["new_airframe"], weight_kg)
 
 
 def _teller(count: int, done: list[str]) -> Callable[[FolderLine], None]:

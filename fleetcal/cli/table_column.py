@@ -12,6 +12,7 @@ from dataclasses import KW_ONLY, dataclass
 from datetime import datetime
 from typing import Final
 
+from fleetcal.cli.shown_names import in_shorter_cell
 from fleetcal.cli.shown_units import ShownColumn, shown_column
 from fleetcal.plain_text import printable
 from fleetcal.wording import decimal, with_sign
@@ -132,7 +133,7 @@ def column_cells(rows: Sequence[object], column: Column, printed_name: str, deci
         column=column,
         heading=column.heading or words,
         unit=unit,
-        texts=[printable(text) for text in texts],
+        texts=[in_shorter_cell(printable(text)) for text in texts],
         right=not any(isinstance(value, str) for value in values),
     )
 

@@ -154,3 +154,35 @@ def test_the_first_weight_given_is_its_reference_weight_until_one_is_stated(
     empty.output("reduce", other_sheet(tmp_path, 3), *words)
     weights = [p["weight_kg"] for p in empty.json("points", "list")["points"]]
     assert weights == pytest.approx([907.18474] * 5)
+
+
+def test_a_folder_of_flights_is_kept_by_a_name_alone(empty: Program, tmp_path: Path) -> None:
+    folder = tmp_path / "season"
+    folder.mkdir()
+    for runs in (1, 2):
+        (folder / f"{runs}.csv").write_text(leg_sheet(*range(1, runs + 1)), encoding="utf-8")
+    words = ("reduce", folder, "--airframe", "C-07", *DAY)
+    assert empty.run(*words).exit_code == 4
+    assert empty.json(*words, "--new-airframe")["stored"] == 2
+    assert len(empty.json("points", "list")["points"]) == 3
+
+
+def test_a_measurement_that_fails_takes_its_new_airframe_out_again(
+    empty: Program, sheet: Path, tmp_path: Path
+) -> None:
+    empty.output("reduce", sheet, "--airframe", "C-07", "--new-airframe", *DAY)
+    bad = tmp_path / "bad.csv"
+    bad.write_text("nothing,of,use\n1,2,3\n", encoding="utf-8")
+    words = ("measure", "speed-course", bad, "--airframe", "D-9", "--new-airframe", *DAY)
+    assert empty.run(*words).exit_code != 0
+    assert {line["airframe"] for line in empty.json("show", "fleet")["fits"]} == {"C-07"}
+
+
+def test_glides_that_cannot_be_reduced_leave_no_airframe(
+    empty: Program, sheet: Path, tmp_path: Path
+) -> None:
+    empty.output("reduce", sheet, "--airframe", "C-07", "--new-airframe", *DAY)
+    other = other_sheet(tmp_path, 3)
+    words = ("reduce", other, "--airframe", "D-9", "--new-airframe", *DAY)
+    assert empty.run(*words, "--quantity", "glide", "--power-state", "idle").exit_code != 0
+    assert {line["airframe"] for line in empty.json("show", "fleet")["fits"]} == {"C-07"}

@@ -73,11 +73,7 @@ def reduce_new_airframe(
             document=document,
             packed=packed,
         )
-    note = (
-        f"{tag} is new in the store. What it is was not described yet: "
-        f"'fleetcal fleet airframe {tag}' takes it, now or later, and its flights follow."
-    )
-    return replace(result, stored=True, sortie_id=number, notes=(*result.notes, note))
+    return replace(result, stored=True, sortie_id=number)
 
 
 def _prepared(
