@@ -25,11 +25,12 @@ def printed_units() -> PrintedUnits:
     return PrintedUnits(shown_unit("kt"), shown_unit("ft"))
 
 
-def _head(result: Reduction) -> Iterator[str]:
-    from fleetcal.services.flights.flight_title import flight_title
-
+def _answer(result: Reduction) -> Iterator[str]:
     if result.known_already:
-        yield flight_title(result)
+        points = counted(result.points_known, "point")
+        yield (
+            f"Nothing was added: sortie {result.sortie_id} has this content already, with {points}."
+        )
         return
     from fleetcal.services.flights.flight_sentences import answer_sentences
 
@@ -55,13 +56,12 @@ def _table(result: Reduction) -> Iterator[str]:
 
 def _foot(result: Reduction) -> Iterator[str]:
     if result.known_already:
-        points = counted(result.points_known, "point")
-        yield (
-            f"Nothing was added: sortie {result.sortie_id} has this content already, with {points}."
-        )
+        from fleetcal.services.flights.flight_title import flight_title
+
+        yield flight_title(result)
         yield from _changed_options(result)
         yield from result.notes
-        yield "To see its answer again, leave --airframe out."
+        yield "To see its answer again, add: --preview"
         return
     from fleetcal.services.flights.flight_sentences import TABLE_HELP, doubt_sentences
 
@@ -104,7 +104,7 @@ REDUCTION: View[Reduction] = View(
     kind="reduction",
     rows="runs",
     columns=[],
-    answer=_head,
+    answer=_answer,
     body=_table,
     foot=_foot,
     details=flight_details_lines,

@@ -131,7 +131,7 @@ def test_the_same_file_twice_adds_nothing_and_says_so(
     copy.unlink()
     assert result.exit_code == 0
     said = f"sortie {first['sortie_id']} has this content already, with 3 points."
-    assert result.stdout.splitlines()[-2] == f"Nothing was added: {said}"
+    assert result.stdout.splitlines()[0] == f"Nothing was added: {said}"
     assert result.stderr == ""
     assert "Advisory" not in result.stdout, "there is no result to be careful with"
     assert folder_content(folder) == before
@@ -472,3 +472,13 @@ def test_whole_boxes_with_their_turns_give_the_same_kappa_as_their_legs(
     # A turn loads the wing, which counts like more weight.
     for point, run in zip(points, done["runs"], strict=True):
         assert point["weight_kg"] == pytest.approx(580.0 * run["load_factor"], rel=1e-9)
+
+
+@pytest.mark.parametrize("words", [("--keep-log",), ("--new-airframe",), ("--note", "smooth")])
+def test_what_is_for_a_kept_flight_needs_its_airframe(
+    words: tuple[str, ...], program: Program, rough_log: str, written: Callable[..., Path]
+) -> None:
+    result = program.run("reduce", written(rough_log), *words)
+    assert result.exit_code == 2
+    assert words[0] in result.stderr
+    assert "--airframe" in result.stderr

@@ -128,7 +128,7 @@ def _undrawn(known: Reduction, figure: FlightFile | None) -> Reduction:
     if figure is None:
         return known
     warning = (
-        "no figure is drawn and no report written of a flight that is stored already; leave "
-        "--airframe out to get it, without bench checks"
+        "no figure is drawn and no report written of a flight that is stored already; --preview "
+        "makes it, without bench checks"
     )
     return replace(known, warnings=(*known.warnings, warning))
