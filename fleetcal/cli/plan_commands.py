@@ -71,13 +71,32 @@ class PlanOptions(TypedDict):
     type=click.Choice(["standing", "change"]),
     help="How many such sorties settle it, each number with its chance.",
 )
+@click.option(
+    "--campaign",
+    is_flag=True,
+    help="Plan one flight after the other, of --points runs each, until --within-kt is reached.",
+)
+@click.option(
+    "--within-kt",
+    type=Number(0.1, 20.0),
+    default=1.0,
+    show_default=True,
+    help="Of a campaign: how well the correction is to be known, ±, at all speeds.",
+)
 @file_option(
     "--out",
     help="Write the test card of the first sortie into this file: .pdf, .html or .txt; at most 6 "
     "runs.",
 )
 @paper_option
-def plan(airframe: str, out: Path | None, paper: str, **options: Unpack[PlanOptions]) -> None:
+def plan(
+    airframe: str,
+    out: Path | None,
+    paper: str,
+    campaign: bool,
+    within_kt: float,
+    **options: Unpack[PlanOptions],
+) -> None:
     """Plan the next flight of the airframe TAG: its sorties, speeds and headings.
 
     From what is known of the airframe, and of its group if it has one, the runs are
@@ -90,6 +109,10 @@ def plan(airframe: str, out: Path | None, paper: str, **options: Unpack[PlanOpti
     sortie is proposed where it takes at least a tenth more off the largest band, and
     0.05 kt at least; --sorties chooses otherwise.
 
+    --campaign says how many flights are left until the correction is known to
+    --within-kt at all speeds, which, and what the last flight changed. Run it again
+    after each flight; the card is of the next one.
+
     --question standing asks how many such sorties would settle whether the airframe
     stands inside its group; --question change whether its last change mattered.
     Each number of sorties is given with its chance; a change is assumed to be of the
@@ -100,17 +123,29 @@ def plan(airframe: str, out: Path | None, paper: str, **options: Unpack[PlanOpti
       fleetcal plan C-07
       fleetcal plan C-07 --points 6 --wind-from-deg 240 --wind-kt 15 --out card.pdf
       fleetcal plan C-07 --points 6 --sorties 2
+      fleetcal plan C-07 --campaign --within-kt 1.5 --out card.pdf
       fleetcal plan C-07 --question standing
     """
+    from fleetcal.cli.campaign_views import CAMPAIGN
     from fleetcal.cli.output import emit
     from fleetcal.cli.plan_views import PLAN
+    from fleetcal.services.performance.plan_campaign import plan_campaign
     from fleetcal.services.performance.plan_flight import PlanRequest, plan_flight
     from fleetcal.services.performance.write_card import write_card
 
-    with open_chosen_store() as store:
-        planned = plan_flight(store, PlanRequest(airframe=airframe, **options))
+    request = PlanRequest(airframe=airframe, **options)
+    if campaign:
+        with open_chosen_store() as store:
+            found = plan_campaign(store, request, within_kt)
+        planned = found.next
+        if out is not None and planned is not None:
+            write_card(planned, out, paper)
+        emit(found, CAMPAIGN)
+    else:
+        with open_chosen_store() as store:
+            planned = plan_flight(store, request)
+        if out is not None:
+            write_card(planned, out, paper)
+        emit(planned, PLAN)
     if out is not None:
-        write_card(planned, out, paper)
-    emit(planned, PLAN)
-    if out is not None:
-        click.echo(f"Test card: {out}", err=True)
+        click.echo(f"Test card: {out}" if planned else "No flight is left, so no card.", err=True)

@@ -9,7 +9,6 @@ from typing import Final, TypedDict
 
 import numpy as np
 
-from fleetcal.airdata.atmosphere import Array
 from fleetcal.errors import FitError, ImplausibleError
 from fleetcal.fleet.next_points import PlannedPoints
 from fleetcal.services.bench.bench_corrections import BenchInForce
@@ -35,6 +34,11 @@ from fleetcal.services.performance.planned_legs import (
     minutes_needed,
     standard_tas_kt,
 )
+from fleetcal.services.performance.read_on_indicator import (
+    beyond_bench,
+    on_indicator,
+    to_be_read,
+)
 from fleetcal.services.performance.settle_question import (
     Design,
     Outlook,
@@ -44,7 +48,6 @@ from fleetcal.services.performance.settle_question import (
 )
 from fleetcal.services.performance.weigh_sorties import ChosenSorties, weigh_sorties
 from fleetcal.store import AirframeDescription, Store
-from fleetcal.units import MPS_PER_KT
 
 __all__ = ["FlightPlan", "PlanRequest", "PlannedRun", "plan_flight"]
 
@@ -105,7 +108,7 @@ def plan_flight(store: Store, request: PlanRequest) -> FlightPlan:
         gain=None if now is None else (now - after) / max(now - even, 1e-9),
         largest_at_kt=float(basis.speeds[np.argmax(half * plan.before)]),
         card=CARD,
-        notes=(*_beyond_bench(bench, design.ias_kt), *notes),
+        notes=(*beyond_bench(bench, design.ias_kt), *notes),
         limits=tuple(_limit_line(limit, bench) for limit in basis.limits),
         flown=basis.flown,
         outlook=_outlook(airframe.tag, request.question, basis, design),
@@ -172,9 +175,9 @@ def _bounds(basis: PlanBasis, bench: BenchInForce) -> _Bounds:
     """Return the bounds of the test as the indicator shows them, rounded away from the limits."""
     calm = usable_kt(basis.limits, MANOEUVRING)
     return _Bounds(
-        slowest_kt=ceil(_on_indicator(bench, basis.slowest_kt) - _ROUNDING),
-        fastest_kt=floor(_on_indicator(bench, float(basis.speeds[-1])) + _ROUNDING),
-        manoeuvring_kt=None if calm is None else floor(_on_indicator(bench, calm) + _ROUNDING),
+        slowest_kt=ceil(on_indicator(bench, basis.slowest_kt) - _ROUNDING),
+        fastest_kt=floor(on_indicator(bench, float(basis.speeds[-1])) + _ROUNDING),
+        manoeuvring_kt=None if calm is None else floor(on_indicator(bench, calm) + _ROUNDING),
     )
 
 
@@ -182,7 +185,7 @@ def _limit_line(limit: CarriedLimit, bench: BenchInForce) -> PlanLimit:
     return PlanLimit(
         kind=limit.kind,
         name=limit.name,
-        usable_kt=floor(_on_indicator(bench, limit.usable_kt) + _ROUNDING),
+        usable_kt=floor(on_indicator(bench, limit.usable_kt) + _ROUNDING),
         ias_kt=limit.ias_kt,
         low_kt=limit.low_kt,
         high_kt=limit.high_kt,
@@ -208,7 +211,7 @@ def _runs(
         PlannedRun(
             order=order,
             sortie=sortie + 1,
-            ias_kt=_to_be_read(bench, float(speeds[k])),
+            ias_kt=to_be_read(bench, float(speeds[k])),
             repeats=helps[sortie, k],
             helps=rank[sortie, k],
             before_kt=float(half[k] * plan.before[k]) if known_now else None,
@@ -223,26 +226,6 @@ def _runs(
         )
         for order, (sortie, k) in enumerate(fast_first, 1)
     )
-
-
-def _to_be_read(bench: BenchInForce, speed_kt: float) -> float:
-    """Return what the indicator shows at a speed, to 1 kt where its own correction is known."""
-    shown = _on_indicator(bench, speed_kt)
-    return speed_kt if bench.airspeed is None else float(round(shown))
-
-
-def _on_indicator(bench: BenchInForce, speed_kt: float) -> float:
-    """Return what the indicator shows at a speed; the speed itself without a bench check."""
-    corrected = float(bench.corrected("airspeed", np.array([speed_kt * MPS_PER_KT]))[0])
-    return 2.0 * speed_kt - corrected / MPS_PER_KT
-
-
-def _beyond_bench(bench: BenchInForce, speeds: Array) -> tuple[str, ...]:
-    if bench.airspeed is None:
-        return ("no bench check of the airspeed indicator: its own correction is taken as zero",)
-    warning = bench.beyond("airspeed", [speeds * MPS_PER_KT])
-    applied = f"airspeeds are what the indicator shows, checked {bench.airspeed.checked_on}"
-    return (applied, warning) if warning else (applied,)
 
 
 def _outlook(tag: str, question: str | None, basis: PlanBasis, design: Design) -> Outlook | None:
