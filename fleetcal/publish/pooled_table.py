@@ -130,9 +130,7 @@ class PooledTable:
         """Engine and propeller in words, or that all pairings are pooled."""
         if self.engine is None and self.propeller is None:
             return "all engines and propellers flown"
-        engine = "any" if self.engine is None else self.engine
-        propeller = "any" if self.propeller is None else self.propeller
-        return f"engine {engine}, propeller {propeller}"
+        return f"{_part('engine', self.engine)}, {_part('propeller', self.propeller)}"
 
     @property
     def warning(self) -> str:
@@ -168,3 +166,10 @@ def in_own_unit(table: PooledTable) -> PooledTable:
             for point in table.points
         ),
     )
+
+
+def _part(what: str, name: str | None) -> str:
+    """Return a part with its name, which says itself what it is where nobody described it."""
+    if name is not None and name.startswith(f"{what} not described"):
+        return f"{what} not described yet"
+    return f"{what} {'any' if name is None else name}"

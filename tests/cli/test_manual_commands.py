@@ -5,6 +5,7 @@ A text stands in a fresh clone: ``demo`` is the demonstration's folder, and so i
 
 from __future__ import annotations
 
+import re
 import shlex
 import shutil
 from datetime import timedelta
@@ -27,6 +28,7 @@ from tests.cli.invented_glides import CLIMB, GLIDE
 from tests.cli.invented_glides import log_text as climb_text
 from tests.cli.invented_sortie import Card, Sortie, Truth, fly, log_text
 from tests.seed_demo.demonstration import demonstration
+from tests.store_places import begun_at
 
 pytestmark = [pytest.mark.long, pytest.mark.file_store("the demonstration's store is a file")]
 
@@ -139,6 +141,26 @@ def test_the_answer_on_the_front_page_is_the_one_that_is_printed(tmp_path: Path)
     flight = FIRST_HOURS / "flight-1.csv"
     printed = Program(str(tmp_path / "none.store")).output("reduce", flight)
     assert " ".join(printed.split()).startswith(" ".join(shown.split()))
+
+
+def words_in(picture: Path) -> list[str]:
+    """Return every text of an SVG picture."""
+    return re.findall(r"<text[^>]*>([^<]*)</text>", picture.read_text(encoding="utf-8"))
+
+
+def test_the_pictures_on_the_front_page_are_what_its_commands_draw(tmp_path: Path) -> None:
+    program = Program(begun_at(tmp_path / "mine.store"))
+    for flight in ("flight-1.csv", "flight-2.csv", "flight-3.csv"):
+        log = FIRST_HOURS / flight
+        program.output("reduce", log, "--airframe", "F-01", "--new-airframe")
+    program.output("reduce", FIRST_HOURS / "flight-1.csv", "--out", tmp_path / "flight-1.svg")
+    (described,) = (line for line in console_lines(TEXTS["README"]) if "fleet airframe" in line)
+    program.output(*shlex.split(described)[1:])
+    program.output("publish", "F-01", "--out", tmp_path / "mine", "--formats", "svg")
+    (curve,) = (tmp_path / "mine").glob("*.svg")
+    for drawn, shown in ((tmp_path / "flight-1.svg", "flight-1.svg"), (curve, "F-01.svg")):
+        assert words_in(drawn) == words_in(FIRST_HOURS.parent / "pictures" / shown)
+        assert len(words_in(drawn)) > 20
 
 
 def run(line: str) -> None:
