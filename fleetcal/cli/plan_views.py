@@ -90,7 +90,14 @@ def _plan_foot(plan: FlightPlan) -> Iterator[str]:
 
 
 def _plan_details(plan: FlightPlan) -> Iterator[str]:
-    """Tell where each limit comes from."""
+    """Tell where each limit comes from, and which bands these are."""
+    if plan.own:
+        yield "Bands are those at 95 % that 'curve' prints for this aircraft."
+    else:
+        yield (
+            "Bands suppose the spread that the group shows; errors that last from flight to "
+            "flight, and what the group's curve does not follow, are left out. --campaign has both."
+        )
     for limit in plan.limits:
         yield f"Limit, {limit.name}: {limit.usable_kt} kt. {limit.because}."
 

@@ -111,6 +111,7 @@ def plan_flight(store: Store, request: PlanRequest) -> FlightPlan:
         notes=(*beyond_bench(bench, design.ias_kt), *notes),
         limits=tuple(_limit_line(limit, bench) for limit in basis.limits),
         flown=basis.flown,
+        own=basis.own is not None,
         outlook=_outlook(airframe.tag, request.question, basis, design),
     )
 

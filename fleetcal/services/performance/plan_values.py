@@ -141,6 +141,8 @@ class FlightPlan:
         card: What to hold, write down and repeat, and when to stop.
         outlook: What such sorties would do for the question asked.
         flown: Whether anything is known beforehand but what any static source may be.
+        own: Whether the bands are those of the airframe's own curve, as `curve TAG` prints them;
+            a large group's leave out errors that last, and what its curve does not follow.
     """
 
     airframe: str
@@ -170,6 +172,7 @@ class FlightPlan:
     limits: tuple[PlanLimit, ...] = ()
     outlook: Outlook | None = None
     flown: bool = True
+    own: bool = False
 
 
 CARD: Final = (
