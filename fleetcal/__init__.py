@@ -1,3 +1,62 @@
-"""Position error of a light aircraft type, from recorded flights to a pooled table."""
+"""Position error of a light aircraft type, from recorded flights to a pooled table.
 
-__version__ = "0.2.0"
+The verbs of the command line are functions here: `read`, `reduce`, `curve`, `standing`,
+`change`, `groups`, `plan`, `publish`, and `open` for a store that several of them work on.
+They are loaded when they are first used, so that this import costs nothing.
+"""
+
+from __future__ import annotations
+
+import sys
+from importlib import import_module
+from types import ModuleType
+from typing import TYPE_CHECKING, Any, Final
+
+from fleetcal.errors import FleetcalError
+from fleetcal.version import __version__
+
+if TYPE_CHECKING:
+    from fleetcal.verbs import change as change
+    from fleetcal.verbs import curve as curve
+    from fleetcal.verbs import groups as groups
+    from fleetcal.verbs import open as open
+    from fleetcal.verbs import plan as plan
+    from fleetcal.verbs import publish as publish
+    from fleetcal.verbs import read as read
+    from fleetcal.verbs import reduce as reduce
+    from fleetcal.verbs import standing as standing
+
+__all__ = ["FleetcalError", "__version__"]
+
+_VERBS: Final = (
+    *("change", "curve", "groups", "open", "plan"),
+    *("publish", "read", "reduce", "standing"),
+)
+
+
+def __getattr__(name: str) -> Any:
+    if name in _VERBS:
+        return getattr(import_module("fleetcal.verbs"), name)
+    raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+
+
+def __dir__() -> list[str]:
+    return sorted((*__all__, *_VERBS))
+
+
+class _Package(ModuleType):
+    """The package, in which `publish` is the verb although a room of it has that name too.
+
+    Whoever imports from that room gets it by its full name, as ever.
+    """
+
+    @property
+    def publish(self) -> Any:
+        return import_module("fleetcal.verbs").publish
+
+    @publish.setter
+    def publish(self, room: ModuleType) -> None:
+        """Leave the verb where an import would put the room."""
+
+
+sys.modules[__name__].__class__ = _Package

@@ -18,7 +18,13 @@ LONGEST_FUNCTION = 60
 
 # What each room may import of this project, beside itself.
 ALLOWED = {
-    "": {"fleetcal.cli"},  # __init__ and __main__
+    "": {  # __init__ and __main__
+        "fleetcal.cli",
+        "fleetcal.errors",
+        "fleetcal.verbs",
+        "fleetcal.version",
+    },
+    "version": set[str](),
     "errors": set[str](),
     "units": set[str](),
     "wording": set[str](),
@@ -28,7 +34,7 @@ ALLOWED = {
     "airdata": {"fleetcal.errors", "fleetcal.units", "fleetcal.records"},
     "flightlog": {"fleetcal.errors", "fleetcal.units"},
     "fleet": {"fleetcal.errors", "fleetcal.units"},
-    "store": {"fleetcal.errors", "fleetcal.records", "fleetcal.__version__"},
+    "store": {"fleetcal.errors", "fleetcal.records", "fleetcal.version"},
     "publish": {
         "fleetcal.errors",
         "fleetcal.units",
@@ -49,7 +55,7 @@ ALLOWED = {
         "fleetcal.fleet",
         "fleetcal.store",
         "fleetcal.publish",
-        "fleetcal.__version__",
+        "fleetcal.version",
     },
     "cli": {
         "fleetcal.errors",
@@ -58,8 +64,9 @@ ALLOWED = {
         "fleetcal.plain_text",
         "fleetcal.atomic_write",
         "fleetcal.records",
-        "fleetcal.__version__",
+        "fleetcal.version",
     },
+    "verbs": {"fleetcal.errors", "fleetcal.services"},
 }
 # Inside services: which sub-rooms each may import, beside itself and the modules at its top.
 SERVICES = {
@@ -237,11 +244,12 @@ def test_no_file_grows_too_long(path: Path) -> None:
 
 
 def length(node: ast.FunctionDef | ast.AsyncFunctionDef) -> int:
-    """Lines of a function; the signature of a click command is its table of options."""
+    """Lines of a function; the signature of a command or of a verb is its table of options."""
     lines = (node.end_lineno or node.lineno) - node.lineno + 1
     decorators = {ast.unparse(decorator).split("(")[0] for decorator in node.decorator_list}
     is_command = any(name.split(".")[-1] in ("command", "group") for name in decorators)
-    return lines - (node.body[0].lineno - node.lineno) if is_command else lines
+    is_verb = any(argument.arg == "store" for argument in node.args.kwonlyargs)
+    return lines - (node.body[0].lineno - node.lineno) if is_command or is_verb else lines
 
 
 @pytest.mark.parametrize("path", [*EVERY_MODULE, *modules("migrations")], ids=short)

@@ -11,7 +11,6 @@ from fleetcal.cli.flight_details import flight_details_lines
 from fleetcal.cli.options import program_words
 from fleetcal.cli.output import Column, View, text_table
 from fleetcal.cli.shown_units import shown_unit
-from fleetcal.wording import counted
 
 if TYPE_CHECKING:
     from fleetcal.services.flights.reduction import Reduction
@@ -27,10 +26,9 @@ def printed_units() -> PrintedUnits:
 
 def _answer(result: Reduction) -> Iterator[str]:
     if result.known_already:
-        points = counted(result.points_known, "point")
-        yield (
-            f"Nothing was added: sortie {result.sortie_id} has this content already, with {points}."
-        )
+        from fleetcal.services.flights.flight_title import already_kept
+
+        yield already_kept(result)
         return
     from fleetcal.services.flights.flight_sentences import answer_sentences
 

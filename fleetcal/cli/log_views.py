@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from fleetcal.cli.output import ALWAYS, SPARE, Column, View
-from fleetcal.wording import counted, there_are
+from fleetcal.wording import there_are
 
 if TYPE_CHECKING:
     from fleetcal.services.flights.understand_log import LogUnderstanding
@@ -14,30 +14,21 @@ if TYPE_CHECKING:
 
 
 def _answer(log: LogUnderstanding) -> Iterator[str]:
-    if log.lacking:
-        yield f"The log cannot be reduced as it is: {log.lacking.removesuffix('.')}."
-    else:
-        yield f"Everything that a reduction needs is in {log.source}."
+    from fleetcal.services.flights.log_words import readiness
+
+    yield readiness(log)
 
 
 def _head(log: LogUnderstanding) -> Iterator[str]:
-    form = f", {log.separator} between cells, decimal {log.decimal}" if log.separator else ""
-    yield f"Read as {log.kind}, {counted(log.rows, 'row')}{form}."
-    when = f"It begins {log.begins_utc}" if log.begins_utc else "It has no date"
-    every = f", a sample every {log.interval_s:g} s" if log.interval_s else ""
-    parts = f", {log.parts} parts" if log.parts > 1 else ""
-    yield f"{when}{every}{parts}; tracks count from {_north(log.north)}."
+    from fleetcal.services.flights.log_words import log_sentences
 
-
-def _north(north: str) -> str:
-    return "a north that is not stated" if north == "unknown" else f"{north} north"
+    yield from log_sentences(log)
 
 
 def _foot(log: LogUnderstanding) -> Iterator[str]:
-    if log.not_understood:
-        yield f"Not understood: {', '.join(log.not_understood)}."
-    if log.lacking and log.hint:
-        yield f"What to do: {log.hint}"
+    from fleetcal.services.flights.log_words import log_remarks
+
+    yield from log_remarks(log)
 
 
 LOG_COLUMNS: View[LogUnderstanding] = View(

@@ -10,7 +10,6 @@ from typing import TYPE_CHECKING, Generic, TypeVar
 import click
 
 from fleetcal.cli.fitting import fitted_table
-from fleetcal.cli.for_programs import as_csv, as_object, printed_names, row_type, words_of
 from fleetcal.cli.prose import answered, colour_allowed, plain_lines
 from fleetcal.cli.shared_options import chosen
 from fleetcal.cli.table_column import ALWAYS, DETAIL, IN_UNIT, SPARE, Column, column_cells
@@ -27,7 +26,6 @@ __all__ = [
     "SPARE",
     "Column",
     "View",
-    "as_csv",
     "as_json",
     "as_text",
     "emit",
@@ -80,6 +78,8 @@ def emit(result: Result, view: View[Result]) -> None:
     if output_format == "json":
         click.echo(as_json(result, view))
     elif output_format == "csv":
+        from fleetcal.services.for_programs import as_csv, row_type, words_of
+
         rows = getattr(result, view.rows)
         click.echo(as_csv(rows, row_type(result, view.rows), words_of(result)), nl=False)
     else:
@@ -113,6 +113,8 @@ def as_json(result: Result, view: View[Result]) -> str:
     Args:
         result: Dataclass.
     """
+    from fleetcal.services.for_programs import as_object
+
     caution = [*_assumptions(result, view), *_caution()] if view.cautioned else None
     return as_object(view.kind, result, caution)
 
@@ -169,6 +171,8 @@ def text_table(
         rows: Sequence of dataclass.
         quantity: That the rows tell of, for names and decimals.
     """
+    from fleetcal.services.for_programs import printed_names
+
     names = printed_names(type(rows[0]), quantity.words) if rows and quantity else {}
     decimals = quantity.decimals if quantity else 0
     everything = chosen_details()

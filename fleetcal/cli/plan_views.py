@@ -17,17 +17,9 @@ _NUMBERS: Final = ("no", "one", "two", "three")
 
 
 def _plan_answer(plan: FlightPlan) -> Iterator[str]:
-    if plan.outlook is not None:
-        yield f"{plan.outlook.answer}."
-    now = ""
-    if plan.largest_before_kt is not None:
-        known = "it is" if plan.flown else "before its first flight it is"
-        now = f"; {known} ±{plan.largest_before_kt:.1f} kt{' now' if plan.flown else ''}"
-    yield (
-        f"Fly {_what_to_fly(plan)}: {plan.airframe}'s {plan.band_of} should then be known to "
-        f"±{plan.largest_after_kt:.1f} kt or better at all speeds from {plan.slowest_kt} to "
-        f"{plan.fastest_kt} kt{now}."
-    )
+    from fleetcal.services.performance.plan_words import plan_answer
+
+    yield from plan_answer(plan)
 
 
 def _plan_head(plan: FlightPlan) -> Iterator[str]:
@@ -44,14 +36,6 @@ def _plan_head(plan: FlightPlan) -> Iterator[str]:
         f"{plan.group}, flaps {plan.flap_setting}, {plan.weight_kg:.0f} kg, pressure altitude "
         f"{plan.altitude_ft:.0f} ft."
     )
-
-
-def _what_to_fly(plan: FlightPlan) -> str:
-    runs = sum(run.repeats for run in plan.runs)
-    many = counted(runs, "run")
-    if plan.sorties == 1:
-        return f"{many} in one sortie, about {plan.minutes:.0f} minutes"
-    return f"{many} in {_NUMBERS[plan.sorties]} sorties, about {plan.minutes:.0f} minutes together"
 
 
 def _ways(plan: FlightPlan) -> Iterator[str]:

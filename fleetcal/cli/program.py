@@ -6,7 +6,6 @@ import os
 
 import click
 
-from fleetcal import __version__
 from fleetcal.cli.bench_commands import bench
 from fleetcal.cli.compare_commands import change, contrast
 from fleetcal.cli.curve_command import curve
@@ -29,6 +28,7 @@ from fleetcal.cli.show_command import show, undo
 from fleetcal.cli.store_commands import store as store_group
 from fleetcal.cli.verbs import VerbGroup
 from fleetcal.cli.watch_command import watch
+from fleetcal.version import __version__
 
 
 @click.group(cls=VerbGroup, context_settings={"help_option_names": ["-h", "--help"]})

@@ -52,7 +52,7 @@ def flight_figure(picture: FlightPicture, kind: str) -> bytes:
     import matplotlib.style
 
     with matplotlib.style.context(["default", drawing_style(_NAME, _TEXT)]):
-        figure = _draw(picture)
+        figure = draw_flight(picture)
         return drawing_bytes(figure, kind, _NAME, picture.title, _description(picture))
 
 
@@ -79,7 +79,8 @@ class _Page:
         )
 
 
-def _draw(picture: FlightPicture) -> Figure:
+def draw_flight(picture: FlightPicture) -> Figure:
+    """Draw the figure with the settings in force."""
     from matplotlib.figure import Figure
 
     facts = _wrapped(picture.facts)

@@ -85,13 +85,14 @@ def standing_figure(pictures: tuple[StandingPicture, ...], kind: str) -> bytes:
         matplotlib.style.context(["default", drawing_style(_NAME, _TEXT)]),
         glyphs_may_be_missing(),
     ):
-        figure = _draw(pictures)
+        figure = draw_standings(pictures)
         words = " ".join(f"{one.title}: {one.verdict}." for one in pictures)
         description = f"{words} {SHORT_CAUTION}"
         return drawing_bytes(figure, kind, _NAME, pictures[0].title, description)
 
 
-def _draw(pictures: tuple[StandingPicture, ...]) -> Figure:
+def draw_standings(pictures: tuple[StandingPicture, ...]) -> Figure:
+    """Draw the figure with the settings in force."""
     from matplotlib.figure import Figure
 
     each = _ABOVE + _PLOT + _BELOW

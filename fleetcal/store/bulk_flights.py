@@ -10,7 +10,6 @@ from typing import Any
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from fleetcal import __version__
 from fleetcal.store.column_rows import add_columns
 from fleetcal.store.history_recording import note_added
 from fleetcal.store.models import (
@@ -25,6 +24,7 @@ from fleetcal.store.models import (
 from fleetcal.store.names import find_airframe, fit_in_force
 from fleetcal.store.new_rows import NewSortie
 from fleetcal.store.undescribed import weight_is_supposed
+from fleetcal.version import __version__
 
 _AT_ONCE = 400  # databases limit the length of a list in a query
 

@@ -8,10 +8,10 @@ from datetime import UTC, date, datetime
 from sqlalchemy import ColumnElement, func, select
 from sqlalchemy.orm import Session
 
-from fleetcal import __version__
 from fleetcal.errors import DataError, UnknownNameError
 from fleetcal.store.explained import refusals_named
 from fleetcal.store.models import AircraftType, PublishedIssue
+from fleetcal.version import __version__
 
 
 @dataclass(frozen=True)

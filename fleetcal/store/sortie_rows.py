@@ -8,7 +8,6 @@ from datetime import UTC, datetime
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from fleetcal import __version__
 from fleetcal.errors import DataError
 from fleetcal.records import BudgetTerm, Leg, Point, values_of
 from fleetcal.store import models
@@ -17,6 +16,7 @@ from fleetcal.store.explained import refusals_named
 from fleetcal.store.models import CalibrationPoint, Sortie, SourceFile, UncertaintyTerm
 from fleetcal.store.names import find_airframe, fit_in_force
 from fleetcal.store.new_rows import NewSortie
+from fleetcal.version import __version__
 
 
 def find_source(session: Session, sha256: str) -> SourceFile | None:

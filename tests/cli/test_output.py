@@ -11,8 +11,9 @@ from typing import Any
 
 import pytest
 
-from fleetcal.cli.output import Column, View, as_csv, as_json, as_text, emit
+from fleetcal.cli.output import Column, View, as_json, as_text, emit
 from fleetcal.cli.verbs import Verb
+from fleetcal.services.for_programs import as_csv
 
 pytestmark = pytest.mark.any_store("opens no store")
 

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
+from typing import TypeAlias
 
 import numpy as np
 
@@ -21,6 +23,8 @@ from fleetcal.services.curves.quantity import Curve
 from fleetcal.services.curves.type_points import TypePoints, curve_of
 from fleetcal.wording import counted
 
+#: Where a figure goes: into a file, whose ending tells the kind, or to whoever draws it.
+StandingOutlet: TypeAlias = Path | Callable[[tuple[StandingPicture, ...]], object]
 _KINDS = ("svg", "png", "pdf")
 _LONG = {
     "IAS": "indicated airspeed",
@@ -34,22 +38,24 @@ def draw_standing(
     verdicts: Verdicts,
     verdicts_of: tuple[AirframeVerdict, ...],
     found: tuple[OwnFinding, ...],
-    file: Path,
+    file: StandingOutlet,
 ) -> None:
-    """Draw an airframe among the others of each group that it flew in.
+    """Draw an airframe among the others of each group that it flew in, or hand on the pictures.
 
     Args:
         verdicts_of: On the airframe.
         found: What of it disagrees with itself.
-        file: The ending tells the kind.
 
     Raises:
         DataError: If the ending is unknown, or the file cannot be written.
     """
-    kind = figure_kind(file)
+    kind = figure_kind(file) if isinstance(file, Path) else ""
     odd = {i for one in found for i in (*one.numbers, *one.or_numbers)}
     pictures = tuple(_picture(known, verdicts, one, odd) for one in verdicts_of)
-    write_atomically(file, standing_figure(pictures, kind))
+    if isinstance(file, Path):
+        write_atomically(file, standing_figure(pictures, kind))
+    else:
+        file(pictures)
 
 
 def figure_kind(file: Path) -> str:

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import partial
-from pathlib import Path
 
 import numpy as np
 
@@ -17,7 +16,7 @@ from fleetcal.services.curves.airframe_verdict import (
     tell_verdicts,
 )
 from fleetcal.services.curves.count_reasons import count_reasons
-from fleetcal.services.curves.draw_standing import draw_standing
+from fleetcal.services.curves.draw_standing import StandingOutlet, draw_standing
 from fleetcal.services.curves.group_name import GroupName, Member
 from fleetcal.services.curves.groups import gather_group, of_type_of
 from fleetcal.services.curves.judge_from_kept import judge_from_kept, keep_judged, read_mark
@@ -136,14 +135,14 @@ def judge_airframe(
     store: Store,
     tag: str,
     request: PoolRequest,
-    figure: Path | None = None,
+    figure: StandingOutlet | None = None,
     *,
     second_opinion: bool = False,
 ) -> Judgement:
     """Judge one airframe in each group it flew in.
 
     Args:
-        figure: Draw the standing into this file, .svg, .png or .pdf.
+        figure: Draw the standing into this file, .svg, .png or .pdf; or who takes what it shows.
         second_opinion: Whether to say what another program finds.
 
     Raises:
@@ -182,7 +181,11 @@ def _second_opinions(found: _Judged, tag: str) -> tuple[str, ...]:
 
 
 def _of_one_airframe(
-    everybody: Judgement, known: TypePoints, verdicts: Verdicts, tag: str, figure: Path | None
+    everybody: Judgement,
+    known: TypePoints,
+    verdicts: Verdicts,
+    tag: str,
+    figure: StandingOutlet | None,
 ) -> Judgement:
     """Return what a judgement says of one airframe, with what that rests on."""
     mine = tuple(a for a in everybody.airframes if a.airframe == tag)

@@ -27,7 +27,6 @@ from zipfile import BadZipFile
 import numpy as np
 from platformdirs import user_cache_path
 
-from fleetcal import __version__
 from fleetcal.fleet.points import Array, Index
 from fleetcal.fleet.standing import Standing
 from fleetcal.fleet.sums import AircraftSums
@@ -35,6 +34,7 @@ from fleetcal.services.curves.group_name import GroupName, Member
 from fleetcal.services.curves.own_findings import OwnFinding
 from fleetcal.services.curves.usual_spread import UsualSpread
 from fleetcal.store import StateMark, Store
+from fleetcal.version import __version__
 
 #: Fewer airframes are judged in less time than it takes to look for what was kept.
 FEWEST_WORTH_KEEPING: Final = 100

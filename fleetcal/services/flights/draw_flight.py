@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import replace
-from typing import Final
+from typing import Final, TypeAlias
 
 import numpy as np
 
@@ -22,15 +22,17 @@ from fleetcal.services.flights.reduction import Reduction
 from fleetcal.services.flights.run_lines import LEFT_OUT, LegLine, RunLine
 from fleetcal.units import from_si
 
+#: Where a figure or a report goes: into a file, or to whoever draws it.
+FlightOutlet: TypeAlias = FlightFile | Callable[[FlightPicture], object]
 #: Endings of a figure alone, and of a report.
 _FIGURES: Final = ("svg", "png")
 _REPORTS: Final = ("html", "pdf")
 
 
 def draw_reduction(
-    prepared: PreparedFlight, result: Reduction, file: FlightFile | None
+    prepared: PreparedFlight, result: Reduction, file: FlightOutlet | None
 ) -> Reduction:
-    """Draw a reduction into a file, or write its report.
+    """Draw a reduction into a file, write its report, or hand on what a figure shows.
 
     Args:
         result: Of this flight.
@@ -43,6 +45,9 @@ def draw_reduction(
         DataError: If the ending is unknown, or the file cannot be written.
     """
     if file is None:
+        return result
+    if not isinstance(file, FlightFile):
+        file(flight_picture(prepared, result))
         return result
     kind = file.path.suffix.lower().lstrip(".")
     if kind not in (*_FIGURES, *_REPORTS):

@@ -24,6 +24,12 @@ def _weights(result: Reduction) -> str:
     return f"{result.weight_kg:.0f} kg"
 
 
+def already_kept(result: Reduction) -> str:
+    """Return that a flight was in the store before."""
+    points = counted(result.points_known, "point")
+    return f"Nothing was added: sortie {result.sortie_id} has this content already, with {points}."
+
+
 def flight_found(result: Reduction) -> str:
     """Return what of the flight was solved."""
     if result.technique == ORDINARY_FLIGHT:

@@ -8,7 +8,7 @@ from pathlib import Path
 from fleetcal.errors import DataError
 from fleetcal.services.flights.borrowed_scatter import borrowed_scatter
 from fleetcal.services.flights.changed_options import Given
-from fleetcal.services.flights.draw_flight import draw_reduction
+from fleetcal.services.flights.draw_flight import FlightOutlet, draw_reduction
 from fleetcal.services.flights.flight_report import FlightFile
 from fleetcal.services.flights.keep_reduction import (
     keep_reduction,
@@ -42,7 +42,7 @@ def preview_flight(
     path: Path,
     details: FlightDetails,
     settings: ReductionSettings,
-    figure: FlightFile | None = None,
+    figure: FlightOutlet | None = None,
 ) -> Reduction:
     """Reduce a flight without any store.
 
@@ -62,7 +62,7 @@ def reduce_flight(
     path: Path,
     details: FlightDetails,
     settings: ReductionSettings,
-    figure: FlightFile | None = None,
+    figure: FlightOutlet | None = None,
     given: Given | None = None,
 ) -> Reduction:
     """Reduce a flight and keep its points, all or nothing.
@@ -124,8 +124,8 @@ def _log_kept(
     return replace(known, notes=(*known.notes, "The log is kept now.")) if added else known
 
 
-def _undrawn(known: Reduction, figure: FlightFile | None) -> Reduction:
-    if figure is None:
+def _undrawn(known: Reduction, figure: FlightOutlet | None) -> Reduction:
+    if not isinstance(figure, FlightFile):
         return known
     warning = (
         "no figure is drawn and no report written of a flight that is stored already; --preview "

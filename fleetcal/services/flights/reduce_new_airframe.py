@@ -12,8 +12,7 @@ from tempfile import TemporaryDirectory
 
 from fleetcal.services.flights.borrowed_scatter import borrowed_scatter
 from fleetcal.services.flights.changed_options import Given
-from fleetcal.services.flights.draw_flight import draw_reduction
-from fleetcal.services.flights.flight_report import FlightFile
+from fleetcal.services.flights.draw_flight import FlightOutlet, draw_reduction
 from fleetcal.services.flights.keep_reduction import keep_reduction, known_reduction, packed_if
 from fleetcal.services.flights.prepare_flight import (
     PreparedFlight,
@@ -33,7 +32,7 @@ def reduce_new_airframe(
     path: Path,
     details: FlightDetails,
     settings: ReductionSettings,
-    figure: FlightFile | None = None,
+    figure: FlightOutlet | None = None,
     *,
     begin: bool = False,
 ) -> Reduction:

@@ -16,7 +16,6 @@ from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 
-from fleetcal import __version__
 from fleetcal.errors import DataError, UnknownNameError
 from fleetcal.fleet.pooled import FEWEST_AIRCRAFT
 from fleetcal.publish.issue_mark import IssueMark
@@ -47,6 +46,7 @@ from fleetcal.store import (
     next_issue_number,
     withdraw_issue,
 )
+from fleetcal.version import __version__
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -8,7 +8,6 @@ from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
-from fleetcal import __version__
 from fleetcal.errors import DataError, FitError
 from fleetcal.publish.site.content import AirframePage, FleetSite, SiteFacts, SiteGroup
 from fleetcal.publish.site.write_site import write_site
@@ -28,6 +27,7 @@ from fleetcal.store import (
     select_points,
 )
 from fleetcal.store.integrity import sortie_settings
+from fleetcal.version import __version__
 
 Progress = Callable[[str], None]
 

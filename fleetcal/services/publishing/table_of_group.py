@@ -8,7 +8,6 @@ from datetime import date
 
 import numpy as np
 
-from fleetcal import __version__
 from fleetcal.airdata.yardsticks import largest_airspeed_error
 from fleetcal.errors import FitError
 from fleetcal.publish.one_airframe import OneAirframe
@@ -29,6 +28,7 @@ from fleetcal.services.handbook.limit_sources import FLAPS, NEVER_EXCEED, Stated
 from fleetcal.services.handbook.reading_rows import reading_rows
 from fleetcal.store import StoredPoint
 from fleetcal.units import from_si, to_si
+from fleetcal.version import __version__
 from fleetcal.wording import counted
 
 

@@ -16,7 +16,6 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any, Final
 
-from fleetcal import __version__
 from fleetcal.errors import EmptyFileError, MalformedFileError, NotTextError
 from fleetcal.services.sharing.older_share import with_all_parts, with_run_numbers
 from fleetcal.services.sharing.shape import (
@@ -33,6 +32,7 @@ from fleetcal.services.sharing.share_logs import LOGS_SHAPE, SharedLog, logs_of
 from fleetcal.services.sharing.share_shape import OLDER_FLIGHTS, SHAPES, check_together
 from fleetcal.store.exchange.entries import KINDS, Entries, Entry, by_name, canonical
 from fleetcal.store.term_owners import with_owner
+from fleetcal.version import __version__
 
 FORMAT: Final = "fleetcal share"
 #: What older versions of the format did not carry.

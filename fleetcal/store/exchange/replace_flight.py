@@ -9,7 +9,6 @@ from typing import Any
 
 from sqlalchemy.orm import Session
 
-from fleetcal import __version__
 from fleetcal.errors import DataError
 from fleetcal.records import BudgetTerm, Leg, Point, content_of, values_of
 from fleetcal.store.exchange.carry_decisions import carried_powers
@@ -20,6 +19,7 @@ from fleetcal.store.exchange.parent_rows import Parents
 from fleetcal.store.exchange.write_flights import write_flights
 from fleetcal.store.explained import refusals_named
 from fleetcal.store.new_rows import NewSortie
+from fleetcal.version import __version__
 
 
 @dataclass(frozen=True)

@@ -8,13 +8,13 @@ from typing import Any
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
-from fleetcal import __version__
 from fleetcal.store.climb_rows import is_bare
 from fleetcal.store.exchange.collect_climbs import BARE_FIELDS
 from fleetcal.store.exchange.entries import Entry
 from fleetcal.store.exchange.moments import as_day, as_moment
 from fleetcal.store.exchange.parent_rows import Parents
 from fleetcal.store.models import CalibrationPoint, ClimbMeasurement, Leg, Sortie
+from fleetcal.version import __version__
 
 
 def write_climbs(session: Session, parents: Parents, own: Entry | None, entry: Entry) -> None:

@@ -12,6 +12,7 @@ from datetime import date, datetime
 from typing import Final, get_args, get_origin, get_type_hints
 
 from fleetcal.plain_text import harmless_cell
+from fleetcal.services.field_names import printed_name, printed_value
 
 #: Rises when a field of the JSON output changes its meaning or goes.
 FORMAT_VERSION = 1
@@ -55,16 +56,36 @@ def as_csv(
     """
     text = io.StringIO()
     writer = csv.writer(text, lineterminator="\n")
-    known = type(rows[0]) if rows else row_type
-    names = _plain_fields(known, words) if known is not None else {}
-    if names:
-        writer.writerow(names.values())
-    for row in rows:
-        cells = (_plain(getattr(row, name)) for name in names)
-        writer.writerow(
-            [harmless_cell(c) if isinstance(c, str) else "" if c is None else c for c in cells]
+    columns = columns_of_rows(rows, row_type, words)
+    if columns:
+        writer.writerow(columns)
+        writer.writerows(
+            [_cell(value) for value in values] for values in zip(*columns.values(), strict=True)
         )
     return text.getvalue()
+
+
+def columns_of_rows(
+    rows: Sequence[object],
+    row_type: type | None = None,
+    words: Mapping[str, str] = NO_WORDS,
+) -> dict[str, list[object]]:
+    """Return every field of rows that is not itself a list, by its printed name.
+
+    Args:
+        rows: Sequence of dataclass.
+        row_type: Tells the names when there are no rows.
+        words: Of the quantity, see `words_of`.
+    """
+    known = type(rows[0]) if rows else row_type
+    names = _plain_fields(known, words) if known is not None else {}
+    return {printed: [getattr(row, name) for row in rows] for name, printed in names.items()}
+
+
+def _cell(value: object) -> object:
+    """Return a value as a cell of a table, that no spreadsheet runs as a formula."""
+    plain = _plain(value)
+    return harmless_cell(plain) if isinstance(plain, str) else "" if plain is None else plain
 
 
 def row_type(result: object, rows: str) -> type | None:
@@ -79,8 +100,6 @@ def row_type(result: object, rows: str) -> type | None:
 
 def printed_names(kind: type, words: Mapping[str, str]) -> dict[str, str]:
     """Return the fields of a result, as its class lists them, and the names they are printed by."""
-    from fleetcal.services.field_names import printed_name
-
     listed: Sequence[str] | None = getattr(kind, "LISTED", None)
     if listed:
         return {name: name for name in listed}
@@ -100,8 +119,6 @@ def _plain_fields(kind: type, words: Mapping[str, str]) -> dict[str, str]:
 
 def _listed(record: object, words: Mapping[str, str]) -> dict[str, object]:
     """Return a record with its fields under the names they are printed by."""
-    from fleetcal.services.field_names import printed_value
-
     own = words_of(record) or words
     return {
         printed: _plain(printed_value(record, name, own), own)
