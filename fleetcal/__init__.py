@@ -34,10 +34,12 @@ _VERBS: Final = (
 )
 
 
-def __getattr__(name: str) -> Any:
-    if name in _VERBS:
-        return getattr(import_module("fleetcal.verbs"), name)
-    raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+if not TYPE_CHECKING:  # to a checker every name would be there
+
+    def __getattr__(name: str) -> Any:
+        if name in _VERBS:
+            return getattr(import_module("fleetcal.verbs"), name)
+        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
 
 
 def __dir__() -> list[str]:
