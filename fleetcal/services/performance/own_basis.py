@@ -10,7 +10,8 @@ from fleetcal.fleet.foreseen_own import ForeseenOwn
 from fleetcal.services.curves.fit_airframe import KnownOfAirframe, OwnFit, known_of_airframe
 from fleetcal.services.curves.fitted_group import CurveRequest, FittedGroup
 from fleetcal.services.curves.speed_grid import REACH_KT, lift_at
-from fleetcal.services.handbook.carried_limits import limits_on_port
+from fleetcal.services.handbook.carried_limits import limits_on_port, usable_kt
+from fleetcal.services.handbook.limit_sources import NEVER_EXCEED
 from fleetcal.services.performance.permitted_speeds import own_speeds, slowest_on_port
 from fleetcal.services.performance.plan_basis import PlanBasis
 from fleetcal.services.performance.plan_values import PlanRequest
@@ -84,7 +85,13 @@ def own_basis(
         own=foreseen_from(fitted, x, lasting),
         flown=bool(fitted.rows),
     )
-    return OwnBasis(basis=basis, found=found, notes=_notes(found, flown, float(speeds[-1])))
+    notes = _notes(found, flown, float(speeds[-1]))
+    if request.fastest_kt is None and usable_kt(limits, NEVER_EXCEED) is None:
+        notes += (
+            "no never-exceed speed is known, so these speeds end 10 kt beyond the fastest flown, "
+            "and move on with it: end them with --fastest-kt, such as what level flight reaches",
+        )
+    return OwnBasis(basis=basis, found=found, notes=notes)
 
 
 def foreseen_from(fitted: FittedGroup, x: np.ndarray, lasting: np.ndarray) -> ForeseenOwn:
