@@ -31,7 +31,8 @@ from fleetcal.cli.options import (
 )
 from fleetcal.cli.output import say
 from fleetcal.cli.progress import clear_progress, on_terminal, show_progress
-from fleetcal.cli.shared_options import chosen, named
+from fleetcal.cli.shared_options import named
+from fleetcal.cli.shown_units import shown_unit
 from fleetcal.cli.verbs import Verb
 from fleetcal.wording import counted
 
@@ -109,7 +110,7 @@ def _request_of(group: str, options: TableOptions) -> tuple[CurveRequest, Layout
     """Return what is asked of a table as services take it."""
     from fleetcal.services.publishing.publish_curve import Layout
 
-    unit = chosen("speed_unit") or "kt"
+    unit = shown_unit("kt")
     layout = Layout(options["direction"], unit, options["formats"], options["paper"])
     step_kt = options["step"] * KT_PER_UNIT[unit]
     request = curve_request(group, options, step_kt=step_kt, altitude_ft=options["altitude_ft"])

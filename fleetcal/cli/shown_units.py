@@ -33,6 +33,11 @@ _JOINED: Final = r"(?:,\s+|\s+(?:to|and|or|by|/)\s+|\.\.|/|\s*±\s*|\s+\+/-\s*|,
 _AMOUNT: Final = re.compile(
     rf"(?<![\w.:+-])(±?{_NUMBER}(?:{_JOINED}{_NUMBER})*)(\s+)(kt|kg|ft)(?![\w/])"
 )
+# A range in brackets behind an amount: "0.9 kt too fast (0.3 to 1.5)", "1.2 kt (0.8 to 1.6)".
+_RANGE: Final = re.compile(
+    rf"({_NUMBER}\s+(kt|kg|ft)(?:\s+too\s+(?:fast|slow|much|little|high|low))?\s+\()"
+    rf"({_NUMBER}\s+to\s+{_NUMBER})(?=\))"
+)
 # A number after one of these is a number of something, and no part of a list of speeds.
 _COUNTED: Final = re.compile(
     r"\b(?:sortie|run|point|leg|flight|order|issue|number|page|revision|track|heading)s?\s+$"
@@ -112,7 +117,17 @@ def in_shown_units(text: str) -> str:
     if all(shown_unit(unit) == unit for unit in CHOICES):
         return text
     text = _EXPLAINED.sub(lambda name: shown_column(name[0]).heading, text)
-    return _AMOUNT.sub(_converted, _LIMIT.sub(_limit, text))
+    return _AMOUNT.sub(_converted, _LIMIT.sub(_limit, _RANGE.sub(_range, text)))
+
+
+def _range(found: re.Match[str]) -> str:
+    """Return an amount as it is, and the range behind it in the unit shown."""
+    before, unit, numbers = found.groups()
+    other = shown_unit(unit)
+    if other == unit:
+        return found[0]
+    factor = _factor(unit, other)
+    return before + re.sub(_NUMBER, lambda one: _rounded(one[0], factor, _SMALL[unit]), numbers)
 
 
 def _limit(found: re.Match[str]) -> str:

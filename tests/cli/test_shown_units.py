@@ -42,6 +42,9 @@ def units(speed: str = "kt", weight: str = "kg", height: str = "ft") -> Iterator
         ("090 (track 104, 100 kt)", "090 (track 104, 115 mph)"),
         ("at 81.0\n  kt", "at 93.2\n  mph"),
         ("ias_kt: IAS at the weight", "ias_mph: IAS at the weight"),
+        ("1.0 kt too fast (0.9 to 2.1) at 100 kt", "1.2 mph too fast (1.0 to 2.4) at 115 mph"),
+        ("1.7 kt too slow (1.0\n  to 2.3).", "2.0 mph too slow (1.2\n  to 2.6)."),
+        ("at 100 kt (3 to 5 flights)", "at 115 mph (3 to 5 flights)"),
         ("gusts of 0.4 kt/s, 80 ft/min", "gusts of 0.4 kt/s, 80 ft/min"),
         ("Limit, never exceed: 127 kt. The book", "Limit, never exceed: 146 mph. The book"),
         ("Limit, flap limit: 84 kt", "Limit, flap limit: 96 mph"),
@@ -103,3 +106,15 @@ def test_a_table_is_converted_with_its_headings(program: Program) -> None:
 def test_json_and_csv_keep_the_units_that_their_names_state(program: Program, form: str) -> None:
     words = ("curve", TAIL, "--format", form)
     assert program.output(*words, "--speed-unit", "mph") == program.output(*words)
+
+
+def test_a_published_table_is_in_the_unit_of_the_environment_too(
+    program: Program, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    words = ("publish", TAIL, "--date", "2026-05-01", "--formats", "csv", "--out")
+    program.output(*words, tmp_path / "named", "--speed-unit", "mph")
+    monkeypatch.setenv("FLEETCAL_SPEED_UNIT", "mph")
+    program.output(*words, tmp_path / "meant")
+    named, meant = (next((tmp_path / one).iterdir()).read_text() for one in ("named", "meant"))
+    assert named == meant
+    assert "mph" in meant
