@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from difflib import get_close_matches
 from typing import Final
 
@@ -13,8 +14,10 @@ from fleetcal.flightlog.unit_words import unit_named
 from fleetcal.services.table_columns import CONVERTIBLE, DATE, TEXT, KnownColumn
 from fleetcal.services.table_dates import DAY_FIRST, MONTH_FIRST
 
-_FILLERS: Final = frozenset({"of", "the", "a", "an", "in", "at", "as", "for", "on", "to", "by"})
+_FILLERS: Final = frozenset({"of", "the", "in", "at", "as", "for", "on", "to", "by"})
 _NO_UNIT: Final = "plain"
+_AIRCRAFT: Final = re.compile(r"\ba/c\b", re.IGNORECASE)
+_DEGREES: Final = re.compile(r"\bdeg(?:rees?)?[. ]+([cf])\b", re.IGNORECASE)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -71,17 +74,17 @@ class KnownHeadings:
         for column in columns:
             for text in (column.name, column.plain_name, *column.words):
                 self._spelt.setdefault(text.lower().replace("_", " "), column)
-                tokens, words = _keys(take_apart(text))
+                tokens, words = _keys(_apart(text))
                 for known, key in ((self._tokens, tokens), (self._words, words)):
                     if column not in known.setdefault(key, []):
                         known[key].append(column)
             for text, advice in column.not_this.items():
-                self._not_this[_keys(take_apart(text))[0]] = advice
+                self._not_this[_keys(_apart(text))[0]] = advice
 
     def count(self, cells: Iterable[str]) -> int:
         """Count the cells that may be headings."""
         return sum(
-            bool(cell) and (cell in self._exact or bool(self._meant(take_apart(cell))))
+            bool(cell) and (cell in self._exact or bool(self._meant(_apart(cell))))
             for cell in cells
         )
 
@@ -118,7 +121,7 @@ class KnownHeadings:
         return tuple(found.values())
 
     def _matched(self, cell: str, unit_cell: str, place: int, where: str) -> MatchedHeading:
-        heading = take_apart(cell, unit_cell)
+        heading = _apart(cell, unit_cell)
         exact = self._exact.get(cell)
         meant = [exact] if exact is not None else self._meant(heading)
         if not meant:
@@ -150,7 +153,7 @@ class KnownHeadings:
         if advice:
             return MalformedFileError(what, advice)
         spelt = " ".join(heading.tokens) or cell.lower()
-        near = get_close_matches(spelt, self._spelt, 1, 0.6)
+        near = get_close_matches(spelt, self._spelt, 1, 0.7)
         names = ", ".join(column.name for column in self.columns)
         begin = f"nearest is {self._spelt[near[0]].name}; " if near else ""
         return MalformedFileError(
@@ -164,6 +167,12 @@ def _other_unit(cell: str, column: KnownColumn, heading: Heading, where: str) ->
         f"{where}: {cell!r} is in {heading.unit_texts[0]!r}, but {column.name} takes {needs}",
         "convert the column, or head it for what it is",
     )
+
+
+def _apart(text: str, unit_cell: str = "") -> Heading:
+    """Take a heading apart; `A/C`, `deg C` and `m²` are written by people and no recorder."""
+    plain = _AIRCRAFT.sub("aircraft", _DEGREES.sub(r"deg\1", text)).replace("²", "2")
+    return replace(take_apart(plain, unit_cell), text=text.strip())
 
 
 def _keys(heading: Heading) -> tuple[frozenset[str], frozenset[str]]:
@@ -183,8 +192,9 @@ def _unit_of(column: KnownColumn, heading: Heading) -> tuple[str, bool] | None:
     if column.kind == DATE:
         return "".join(_order_of(text) for text in heading.unit_texts[:1]), True
     if not column.unit:
-        stated = [text for text in heading.unit_texts if unit_named(text, _NO_UNIT) != "1"]
-        return None if stated else ("", True)
+        own = column.name.rpartition("_")[2]
+        other = [t for t in heading.unit_texts if unit_named(t, _NO_UNIT) != "1" and t != own]
+        return None if other else ("", True)
     kind, units = CONVERTIBLE[column.unit]
     for text in heading.unit_texts:
         unit = unit_named(text, kind)

@@ -20,16 +20,23 @@ ERRORS: Final = dict.fromkeys(
 _WORDS: Final[dict[str, tuple[str, ...]]] = {
     "airframe": (
         *("tag", "registration", "reg", "aircraft", "airplane", "aeroplane", "plane"),
-        *("tail number", "aircraft tag", "aircraft registration", "airframe tag"),
+        *(
+            "aircraft reg",
+            "tail number",
+            "tail no",
+            "aircraft tag",
+            "aircraft registration",
+            "airframe tag",
+        ),
     ),
     "flown_on": _DAY,
     "date": _DAY,
     "sortie": ("flight", "flight number", "flight no", "sortie number", "sortie no"),
     "weight_kg": (
-        *("weight", "mass", "gross weight", "gross mass", "all up weight", "auw"),
+        *("weight", "wt", "mass", "gross weight", "gross mass", "all up weight", "auw"),
         *("flying weight", "weight flown"),
     ),
-    "takeoff_weight_kg": ("take off weight", "take off mass", "takeoff mass", "tow"),
+    "takeoff_weight_kg": ("take off weight", "t/o weight", "take off mass", "takeoff mass", "tow"),
     "fuel_used_kg_per_h": ("fuel flow", "fuel used", "fuel burn", "fuel burnt", "fuel consumption"),
     "ias_kt": ("airspeed", "indicated", "indicated airspeed", "asi", "ias reading"),
     "cas_kt": ("calibrated", "calibrated airspeed", "rectified airspeed"),
@@ -44,7 +51,7 @@ _WORDS: Final[dict[str, tuple[str, ...]]] = {
     "accepted": ("accept", "ok"),
     "reason": ("why", "why not"),
     "wind_speed_kt": ("wind",),
-    "wind_from_deg": ("wind direction", "wind from"),
+    "wind_from_deg": ("wind direction", "wind dir", "wind from"),
     "leg_count": ("legs", "number of legs"),
     "duration_s": ("how long",),
     "degrees_of_freedom": ("dof", "freedom"),
@@ -90,7 +97,11 @@ _OTHER_SPEEDS: Final = dict.fromkeys(
     ("cas", "calibrated airspeed", "true ias", "corrected airspeed"),
     "give what is added to IAS to make CAS, CAS - IAS, in a column headed 'correction'",
 )
-_NOT_THIS: Final = {"dvpc_kt": ERRORS | _OTHER_SPEEDS}
+_EXPANDED: Final = dict.fromkeys(
+    ("u95", "95", "uncertainty 95", "u 95", "expanded uncertainty", "2 sigma"),
+    "give one standard uncertainty, half of that at 95 %, in a column headed 'uncertainty'",
+)
+_NOT_THIS: Final = {"dvpc_kt": ERRORS | _OTHER_SPEEDS, "u_dvpc_kt": _EXPANDED}
 _DATES: Final = frozenset({"flown_on", "date"})
 _NUMBERS: Final = frozenset(
     {"kappa", "u_kappa", "leg_count", "degrees_of_freedom", "run", "leg", "samples"}

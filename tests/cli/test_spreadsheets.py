@@ -64,7 +64,7 @@ def test_points_of_any_spreadsheet_are_those_of_the_plain_table(
     assert plain.stderr == ""
     path = write_dialect(folder / "club.csv", POINTS, dialect, POINT_HEADINGS)
     done = other.run("points", "import", path)
-    assert "3 points of 2 sorties added" in done.stdout
+    assert "3 points of 2 sorties" in done.stdout
     (line,) = done.stderr.splitlines()
     assert line.startswith("club.csv (")
     assert "= vic_kt" in line
@@ -182,6 +182,7 @@ BAD = {
     "Tag;Date;IAS (hPa)\nC-01;2024-03-05;90\n": "'IAS (hPa)' is in 'hPa', but vic_kt takes kt",
     "Tag;Date;IAS;Error\nC-01;2024-03-05;90;1\n": "unknown column 'Error'",
     "Tag;Date;IAS;CAS\nC-01;2024-03-05;90;91\n": "unknown column 'CAS'",
+    "Tag;Date;IAS;U95 (kt)\nC-01;2024-03-05;90;1\n": "unknown column 'U95 (kt)'",
     "a;b;c\n1;2;3\n": "unknown column 'a'",
 }
 GOOD = "Tag;Date;IAS;Correction;u;Weight;Altitude"
