@@ -476,3 +476,22 @@ def test_climbs_of_a_log_that_states_no_unit_of_speed_are_not_accepted(
     assert found
     assert not any(climb["accepted"] for climb in found)
     assert all("no unit is written with" in climb["reason"] for climb in found)
+
+
+def test_a_noted_temperature_makes_a_glide_less_sure(program: Program, folder: Path) -> None:
+    text = log_text(GLIDE, speeds_kt=(58.0,), seed=2)
+    heads = text.splitlines()[0].split(",")
+    place = heads.index("OAT (degC)")
+    rows = [line.split(",") for line in text.splitlines()]
+    degrees = float(np.median([float(row[place]) for row in rows[1:]]))
+    (folder / "saw.csv").write_text(text, encoding="utf-8")
+    bare = "\n".join(",".join(cell for i, cell in enumerate(row) if i != place) for row in rows)
+    (folder / "bare.csv").write_text(f"{bare}\n", encoding="utf-8")
+    words = ("--airframe", "C-03", *IDLE, "--weight-kg", "600", "--preview")
+    (logged,) = program.json("reduce", folder / "saw.csv", *words)["climbs"]
+    done = program.json("reduce", folder / "bare.csv", *words, "--oat", f"{degrees:.1f}")
+    (noted,) = done["climbs"]
+    assert noted["rate_ftmin"] == pytest.approx(logged["rate_ftmin"], abs=10.0)
+    # 1.5 K for being noted once beside the thermometer's 1 K
+    assert abs(noted["u_shared_ftmin"]) > 1.6 * abs(logged["u_shared_ftmin"])
+    assert any("the one noted" in note for note in done["notes"])

@@ -178,7 +178,7 @@ def _reduced(
         flap_setting=details.flap_setting,
         thrust_power_w=0.0 if task.kind == "glide" else 1000.0 * (task.thrust_power_kw or 0.0),
         power_exponent=0.0 if task.power_held else 0.5,
-        u_temperature_k=settings.uncertainty.u_temperature_k,
+        u_temperature_k=flight.air.assumptions(settings.uncertainty).u_temperature_k,
         gradient_per_s=None if gradient is None else gradient * MPS_PER_KT / (1000.0 * M_PER_FT),
         propeller_pitch=fit.propeller.pitch,
     )
