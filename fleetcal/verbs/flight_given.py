@@ -57,6 +57,13 @@ def checked_flight(flight: FlightDetails) -> FlightDetails:
     Raises:
         DataError: If so.
     """
+    found = replace(
+        flight,
+        weight_kg=within("weight_kg", flight.weight_kg, *WEIGHT_KG),
+        takeoff_weight_kg=within("takeoff_weight_kg", flight.takeoff_weight_kg, *WEIGHT_KG),
+        fuel_used_kg_per_h=within("fuel_used_kg_per_h", flight.fuel_used_kg_per_h, 0.0, 10000.0),
+        declination_deg=within("declination_deg", flight.declination_deg, -180.0, 180.0),
+    )
     one_of("airspeed_from", flight.airspeed_from, _AIRSPEEDS)
     one_of("heading", flight.heading, ("ignored", "used"))
     one_of("solve_by", flight.solve_by, tuple(SOLVED_BY))
@@ -73,10 +80,4 @@ def checked_flight(flight: FlightDetails) -> FlightDetails:
             f"drop, keep and legs choose between legs, and solve_by={flight.solve_by!r} has none",
             "leave them out",
         )
-    return replace(
-        flight,
-        weight_kg=within("weight_kg", flight.weight_kg, *WEIGHT_KG),
-        takeoff_weight_kg=within("takeoff_weight_kg", flight.takeoff_weight_kg, *WEIGHT_KG),
-        fuel_used_kg_per_h=within("fuel_used_kg_per_h", flight.fuel_used_kg_per_h, 0.0, 10000.0),
-        declination_deg=within("declination_deg", flight.declination_deg, -180.0, 180.0),
-    )
+    return found
