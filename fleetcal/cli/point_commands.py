@@ -314,6 +314,6 @@ def import_(file: Path) -> None:
         say(f"Of {done.file} the same content is in the store already; nothing was added.")
     else:
         say(
-            f"From {done.file} {counted(done.points, 'point')} of "
-            f"{counted(done.sorties, 'sortie')} are added."
+            f"From {done.file}: {counted(done.points, 'point')} of "
+            f"{counted(done.sorties, 'sortie')} added."
         )

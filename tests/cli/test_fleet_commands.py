@@ -171,7 +171,7 @@ def test_the_fleet_is_shown_as_table_csv_and_json(empty: Program, folder: Path) 
     rows = list(csv.DictReader(io.StringIO(empty.output("show", "fleet", "--format", "csv"))))
     assert [row["static_source"] for row in rows] == ["tail-boom flush pair", "wing boom", ""]
     table = empty.output("show", "fleet")
-    assert "Types: Corrie 2, Corrie 3" in table
+    assert "of type Corrie 2 and Corrie 3." in table
     assert "2022-03-01" in table
 
 
