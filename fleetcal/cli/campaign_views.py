@@ -49,12 +49,12 @@ def _answer(campaign: Campaign) -> Iterator[str]:
 
 
 def _last(last: LastFlight) -> str:
-    foreseen = f"foreseen {_band(last.foreseen_kt)}"
+    foreseen = f"foreseen {_band(last.foreseen_kt)} kt"
     if last.flown_foreseen_kt > _MISSED * last.foreseen_kt:
-        foreseen += f" at the speeds of the plan, {_band(last.flown_foreseen_kt)} at those flown"
+        foreseen += f" at the speeds of the plan, {_band(last.flown_foreseen_kt)} kt at those flown"
     return (
-        f"The flight of {last.flown_on} brought the largest band from {_band(last.before_kt)} to "
-        f"{_band(last.after_kt)} kt, {foreseen}."
+        f"The flight of {last.flown_on} brought the largest band from {_band(last.before_kt)} kt "
+        f"to {_band(last.after_kt)} kt, {foreseen}."
     )
 
 
@@ -64,7 +64,7 @@ def _head(campaign: Campaign) -> Iterator[str]:
     yield f"{when}: {_band(campaign.largest_now_kt)} kt{where}."
     for flight in campaign.flights:
         yield (
-            f"Flight {flight.flight}: {flight.speeds} kt, in this order; then "
+            f"Flight {flight.flight}: {flight.speeds}, in this order; then "
             f"{_band(flight.largest_after_kt)} kt."
         )
     yield from _stop(campaign)

@@ -28,10 +28,11 @@ def _plan_head(plan: FlightPlan) -> Iterator[str]:
     for number in range(1, plan.sorties + 1):
         mine = [run for run in plan.runs if run.sortie == number]
         speeds = [
-            f"{r.repeats} x {r.ias_kt:.0f}" if r.repeats > 1 else f"{r.ias_kt:.0f}" for r in mine
+            f"{r.repeats} x {r.ias_kt:.0f} kt" if r.repeats > 1 else f"{r.ias_kt:.0f} kt"
+            for r in mine
         ]
         which = f"Sortie {number}" if plan.sorties > 1 else "In this order"
-        yield f"{which}: {', '.join(speeds)} kt"
+        yield f"{which}: {', '.join(speeds)}"
     yield (
         f"{plan.group}, flaps {plan.flap_setting}, {plan.weight_kg:.0f} kg, pressure altitude "
         f"{plan.altitude_ft:.0f} ft."
@@ -90,9 +91,9 @@ def _cut_short(plan: FlightPlan) -> Iterator[str]:
     for number in range(1, plan.sorties + 1):
         mine = [run for run in plan.runs if run.sortie == number]
         if len(mine) > 1:
-            first = ", ".join(f"{r.ias_kt:.0f}" for r in sorted(mine, key=lambda run: run.helps))
+            first = ", ".join(f"{r.ias_kt:.0f} kt" for r in sorted(mine, key=lambda run: run.helps))
             which = "a flight" if plan.sorties == 1 else f"sortie {number}"
-            yield f"Of {which} cut short keep what helps most, in this order: {first} kt."
+            yield f"Of {which} cut short keep what helps most, in this order: {first}."
     if plan.sorties > 1:
         left = sum(plan.weighed[plan.sorties - 1].runs[1:])
         yield (

@@ -122,3 +122,13 @@ def test_a_campaign_in_a_large_group_leans_on_it(tmp_path: Path) -> None:
 def test_a_campaign_counts_its_flights_by_itself(unflown: Program) -> None:
     assert_explained(unflown.run(*WORDS, "--sorties", "2"), 36, "--campaign")
     assert_explained(unflown.run(*WORDS, "--question", "change"), 36, "--campaign")
+
+
+def test_every_speed_of_a_flight_is_in_the_unit_that_people_choose(unflown: Program) -> None:
+    campaign = unflown.json(*WORDS)
+    speeds = [speed * 1.150779 for speed in campaign["flights"][0]["speeds_kt"]]
+    for words in (WORDS, WORDS[:2]):
+        printed = unflown.output(*words, "--speed-unit", "mph")
+        (line,) = [x for x in printed.splitlines() if x.startswith(("Flight 1:", "In this order:"))]
+        assert all(f"{speed:.0f} mph" in line for speed in speeds)
+        assert " kt" not in line

@@ -111,9 +111,9 @@ def _notes(found: KnownOfAirframe, flown: list[float], fastest_kt: float) -> tup
     elif not found.rows:
         notes.append(f"{tag} has no accepted point yet")
     if not flown or fastest_kt > max(flown) + REACH_KT:
-        so_far = (
-            f"no point lies above {max(flown):.0f} kt yet" if flown else "nothing was flown yet"
-        )
+        so_far = f"nothing was flown with flaps {found.request.flap_setting} yet"
+        if flown:
+            so_far = f"no point lies above {max(flown):.0f} kt yet"
         notes.append(
             f"{so_far}. Opening the range of speeds is a matter of the approved flight test "
             "programme and not of this plan: fly only what that has opened; --fastest-kt keeps "

@@ -99,8 +99,8 @@ def own_speeds(
         bounds.append(fastest_kt)
     if not bounds:
         raise DataError(
-            f"nothing was flown yet, and no never-exceed speed of {_called(kind)} is known, so no "
-            "fastest speed can be proposed",
+            f"nothing was flown with flaps {known.flap_setting} yet, and no never-exceed speed of "
+            f"{_called(kind)} is known, so no fastest speed can be proposed",
             "give --fastest-kt, or never_exceed_kt of the type in the fleet file",
         )
     if rough_air:

@@ -120,9 +120,9 @@ def _flights(
 
 
 def _listed(speeds: Sequence[float]) -> str:
-    """Return speeds as text, those that are flown again once: ``125, 2 x 65``."""
+    """Return speeds as text, those that are flown again once: ``125 kt, 2 x 65 kt``."""
     runs = Counter(f"{speed:.0f}" for speed in speeds)
-    return ", ".join(f"{many} x {one}" if many > 1 else one for one, many in runs.items())
+    return ", ".join(f"{many} x {s} kt" if many > 1 else f"{s} kt" for s, many in runs.items())
 
 
 def _planned(
