@@ -126,8 +126,10 @@ class AircraftCurve:
 
     def centre(self, x: Array) -> Array:
         """Return the curve itself, shape (n,)."""
-        mean = np.concatenate([part.at_nodes(x)[0] for part in self.parts])
-        return np.asarray(self.weight @ mean)
+        ends = np.cumsum([len(part.beta) for part in self.parts])[:-1]
+        weights = np.split(self.weight, ends)
+        means = (part.mean_at(x, own) for part, own in zip(self.parts, weights, strict=True))
+        return np.asarray(sum(means))
 
 
 def own_curve(before: Sequence[Beforehand], own: OwnPoints) -> AircraftCurve:
@@ -165,6 +167,18 @@ class _Seen:
     covariance: Array
     lasting: Array
 
+    def mean_at(self, x: Array, weight: Array) -> Array:
+        """Return the mean of the curve over the nodes, shape (n,), times the sum of their weights.
+
+        Args:
+            weight (nodes,): Of the nodes.
+        """
+        departures = self.before.departures
+        gain = _across(departures, x, self.own.x) @ self.inverse
+        rows = curve_basis(x, self.before.order) - gain @ self.basis
+        same = _shift(departures, x) + gain @ self.y
+        return np.asarray(rows @ (weight @ self.beta) + weight.sum() * same)
+
     def at_nodes(self, x: Array) -> tuple[Array, Array]:
         """Return mean and standard deviation of the curve at every node, shapes (nodes, n)."""
         departures = self.before.departures
@@ -172,8 +186,9 @@ class _Seen:
         gain = across @ self.inverse
         rows = curve_basis(x, self.before.order) - gain @ self.basis
         extra = _variance(departures, x) - np.sum(gain * across, axis=1)
-        variance = np.einsum("gi,nij,gj->ng", rows, self.covariance, rows)
-        moved = np.einsum("gi,nit->ngt", rows, self.lasting) + gain @ self.own.lasting
+        squares = (rows[:, :, None] * rows[:, None, :]).reshape(len(x), -1)
+        variance = self.covariance.reshape(len(self.beta), -1) @ squares.T
+        moved = rows @ self.lasting + gain @ self.own.lasting
         square = variance + np.maximum(extra, 0.0) + np.sum(moved**2, axis=2)
         mean = self.beta @ rows.T + _shift(departures, x) + gain @ self.y
         return mean, np.sqrt(np.maximum(square, 0.0))

@@ -206,8 +206,25 @@ class WatchBlock:
 
 
 @dataclass(frozen=True, kw_only=True)
+class OwnAnswer:
+    """What an airframe's own curve says at one flap setting.
+
+    Attributes:
+        table: None if there is no answer, which `why` then says.
+        group: That it was joined with; empty without one.
+        group_page: Empty if the group has no page.
+    """
+
+    flap_setting: str
+    table: PooledTable | None
+    group: str
+    group_page: str
+    why: str = ""
+
+
+@dataclass(frozen=True, kw_only=True)
 class AirframePage:
-    """One airframe: fits, standings, points, what its changes did, and its flights in order."""
+    """One airframe: its answer, fits, standings, points, changes, and its flights in order."""
 
     tag: str
     type: str
@@ -219,6 +236,7 @@ class AirframePage:
     changes: tuple[ChangeBlock, ...]
     verdict: str
     watches: tuple[WatchBlock, ...] = ()
+    own: tuple[OwnAnswer, ...] = ()
 
     @property
     def path(self) -> str:

@@ -13,9 +13,11 @@ from fleetcal.publish.pooled_table import PlottedPoint, PooledTable
 from fleetcal.publish.site.chart import Chart, Place
 from fleetcal.publish.table_limit import lowest_bound
 from fleetcal.publish.table_row import TableRow
+from fleetcal.publish.table_words import title_words
 from fleetcal.publish.templating import render
 from fleetcal.wording import counted, decimal
 
+_TAG_LETTERS: Final = 20
 _EDGES: Final = ("mean_low", "mean_high", "next_low", "next_high")
 
 
@@ -58,7 +60,7 @@ def curve_figure(name: str, shown: CurveFigure) -> str:
         narrow=_chart(f"{name}-narrow", shown, rows, wide=False),
         read_out="" if shown.handbook else _read_out(rows, table),
         weight=f"{table.weight_kg:.0f} kg",
-        title=f"Position correction of {table.type_name}, {table.static_source}",
+        title=f"Position correction of {title_words(table)}",
         description=_description(shown, rows),
         caption=shown.caption,
         allowed=[
@@ -70,7 +72,8 @@ def curve_figure(name: str, shown: CurveFigure) -> str:
         marked=shown.marked,
         tags=_tags(shown),
         handbook=shown.handbook,
-        labels=_labels(mean, edges, shown.handbook) if rows else [],
+        labels=_labels(mean, edges, shown) if rows else [],
+        own=table.airframe,
     )
 
 
@@ -80,13 +83,20 @@ def _edge(row: TableRow, edge: str) -> float:
 
 
 def _labels(
-    mean: Sequence[Place], edges: dict[str, list[Place]], handbook: Sequence[Place]
+    mean: Sequence[Place], edges: dict[str, list[Place]], shown: CurveFigure
 ) -> list[tuple[float, str, str]]:
+    own = shown.table.airframe
+    if own is not None:
+        return [
+            (edges["next_high"][-1][1], "95\u00a0% band, this aircraft", "of-mean"),
+            (mean[-1][1], own.tag[:_TAG_LETTERS], "of-mean"),
+            *((value, "the group's mean", "of-next") for _, value in own.group_mean[-1:]),
+        ]
     return [
         (edges["next_high"][-1][1], "another aircraft, 95\u00a0%", "of-next"),
         (mean[-1][1], "the group's mean", "of-mean"),
         (edges["mean_low"][-1][1], "95\u00a0% band of the mean", "of-mean"),
-        *((value, "the handbook", "of-handbook") for _, value in handbook[-1:]),
+        *((value, "the handbook", "of-handbook") for _, value in shown.handbook[-1:]),
     ]
 
 
@@ -109,6 +119,8 @@ def _chart(name: str, shown: CurveFigure, rows: Sequence[TableRow], *, wide: boo
             point.correction_kt - point.u_correction_kt,
             point.correction_kt + point.u_correction_kt,
         ]
+    own = shown.table.airframe
+    values += [correction for _, correction in (() if own is None else own.group_mean)]
     speeds += [ias for ias, _ in shown.handbook]
     values += [correction for _, correction in shown.handbook]
     if shown.table.allowed:
@@ -150,15 +162,18 @@ def _tags(shown: CurveFigure) -> list[tuple[str, float, float]]:
     found = []
     for tag in sorted(shown.marked):
         own = sorted((p.ias_kt, p.correction_kt) for p in shown.points if p.airframe == tag)
-        found += [(tag[:20], *place) for place in own[:1]]
+        found += [(tag[:_TAG_LETTERS], *place) for place in own[:1]]
     return found
 
 
 def _description(shown: CurveFigure, rows: Sequence[TableRow]) -> str:
     span = f"from {rows[0].ias_kt:.0f} to {rows[-1].ias_kt:.0f} kt" if rows else "at no airspeed"
+    lines = "the group's mean with its 95 % band, the 95 % band for another aircraft of the group"
+    own = shown.table.airframe
+    if own is not None:
+        lines = f"{own.tag} with its 95 % band{', the mean of its group' if own.group_mean else ''}"
     return (
-        f"Correction to add to the IAS at {shown.table.weight_kg:.0f} kg {span}: the group's mean "
-        f"with its 95 % band, the 95 % band for another aircraft of the group, and "
+        f"Correction to add to the IAS at {shown.table.weight_kg:.0f} kg {span}: {lines}, and "
         f"{counted(len(shown.points), 'point')}. "
         "The values are in the table."
     )

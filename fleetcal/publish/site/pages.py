@@ -12,6 +12,8 @@ from dataclasses import replace
 from typing import Any, Final
 
 from fleetcal.plain_text import signed
+from fleetcal.publish.band_words import cautions_of
+from fleetcal.publish.cautions import CAUTIONS
 from fleetcal.publish.page import table_values
 from fleetcal.publish.page_columns import number, text
 from fleetcal.publish.pooled_table import PooledTable
@@ -22,6 +24,7 @@ from fleetcal.publish.site.content import (
     GroupPage,
     GroupStanding,
     HandbookBlock,
+    OwnAnswer,
     SiteFacts,
     SitePoint,
     SortiePage,
@@ -161,6 +164,10 @@ def airframe_page(airframe: AirframePage, facts: SiteFacts, to: To) -> str:
         facts=facts,
         title=f"{airframe.tag}{registration}",
         airframe=airframe,
+        own=[_own_answer(place, one) for place, one in enumerate(airframe.own, 1)],
+        cautions_here=next(
+            (cautions_of(one.table) for one in airframe.own if one.table is not None), CAUTIONS
+        ),
         standings=[
             {**vars(one), "figure": _standing_figure(place, one, airframe.tag)}
             for place, one in enumerate(airframe.standings, 1)
@@ -171,6 +178,22 @@ def airframe_page(airframe: AirframePage, facts: SiteFacts, to: To) -> str:
         ],
         why_out=_why_out(airframe.points),
     )
+
+
+def _own_answer(place: int, one: OwnAnswer) -> dict[str, Any]:
+    """Return an airframe's own table and figure as its page shows them."""
+    if one.table is None:
+        return {**vars(one), "figure": ""}
+    shown = CurveFigure(
+        table=replace(one.table, allowed=()),
+        points=one.table.points,
+        marked=frozenset(),
+        caption="Above the zero line the indicator shows too little, below it too much. Each "
+        "point is one measurement of this aircraft with its standard uncertainty, the indicator's "
+        "own error left out: it is part of what this aircraft reads.",
+    )
+    figure = curve_figure(f"own-{place}-figure", shown)
+    return {**vars(one), "table": table_values(one.table), "figure": figure}
 
 
 def _standing_figure(place: int, one: GroupStanding, tag: str) -> str:

@@ -56,8 +56,9 @@
     function tell(index) {
       var row = rows[index];
       answer.textContent = "At " + row[0] + " " + unit + " IAS at " + weight +
-        " add " + row[1] + " " + unit + ". The group's mean: " + row[2] + " to " + row[3] +
-        "; another aircraft of the group: " + row[4] + " to " + row[5] + "." +
+        " add " + row[1] + " " + unit + ". " + (figure.hasAttribute("data-own") ? "This aircraft: " + row[4] + " to " + row[5]
+          : "The group's mean: " + row[2] + " to " + row[3] +
+          "; another aircraft of the group: " + row[4] + " to " + row[5]) + "." +
         (row[6] ? " " + row[6] : "");
       slider.value = String(index);
       slider.setAttribute("aria-valuetext", answer.textContent);

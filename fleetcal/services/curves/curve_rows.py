@@ -96,8 +96,7 @@ def _bands(fitted: FittedGroup, speeds_kt: tuple[float, ...], lift: Array) -> tu
     A level and a tilt that one airframe alone tells say nothing of how airframes differ there, so
     what is supposed of that holds where it makes a band wider.
     """
-    mean = fitted.fit.mean_band(fitted.number, lift)
-    following = fitted.fit.next_band(fitted.number, lift)
+    mean, following = fitted.bands(lift)
     group = fitted.group or fitted
     few = np.array([_few_fly(fitted, group, speed) for speed in speeds_kt])
     if group.check is None or not few.any() or fitted.request.fewest >= FEWEST_AIRCRAFT:

@@ -3,26 +3,23 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from fleetcal.errors import DataError, FitError
 from fleetcal.fleet.bands import Band
-from fleetcal.fleet.few_aircraft import any_port, one_more
-from fleetcal.fleet.own_curve import AircraftCurve, Beforehand, own_curve
+from fleetcal.fleet.few_aircraft import any_port
+from fleetcal.fleet.own_curve import AircraftCurve, own_curve
 from fleetcal.fleet.points import Array
-from fleetcal.fleet.pooled import PooledFit
+from fleetcal.services.curves.among_others import AmongOthers, GroupFits, among_others
 from fleetcal.services.curves.count_reasons import count_reasons
 from fleetcal.services.curves.few_of_group import ANY_PORT
-from fleetcal.services.curves.fit_few import fit_few_airframes
-from fleetcal.services.curves.fit_pool import fit_pool, weight_of
-from fleetcal.services.curves.fitted_group import AirframeOf, CurveRequest, FittedGroup
-from fleetcal.services.curves.group_name import GroupName, Member
-from fleetcal.services.curves.groups import points_of_group, sort_points
-from fleetcal.services.curves.judge_airframes import judge_known
-from fleetcal.services.curves.large_enough import enough_fly
+from fleetcal.services.curves.fit_pool import weight_of
+from fleetcal.services.curves.fitted_group import CurveRequest, FittedGroup
+from fleetcal.services.curves.group_name import GroupName
+from fleetcal.services.curves.groups import points_of_group
 from fleetcal.services.curves.member_choice import MemberChoice
 from fleetcal.services.curves.own_points import own_points
-from fleetcal.services.curves.pool_members import Pool, pool_of
+from fleetcal.services.curves.pool_members import Pool
 from fleetcal.services.curves.pooled_point import PooledPoint
 from fleetcal.services.curves.position_error import POSITION_ERROR
 from fleetcal.services.curves.quantity import PoolRequest, ReadPoints
@@ -30,29 +27,11 @@ from fleetcal.store import AirframeDescription, Store, load_description
 
 
 @dataclass(frozen=True)
-class AmongOthers:
-    """What other airframes say of one.
-
-    Attributes:
-        group: Whose curve stands where it has flown nothing; None without others.
-        before: Nothing where no group tells of it.
-    """
-
-    group: FittedGroup | None
-    before: tuple[Beforehand, ...]
-    airframe: AirframeOf
-
-    @property
-    def outside(self) -> bool:
-        """Whether it stands outside the group, which then says nothing of it."""
-        return self.airframe.outside
-
-
-@dataclass(frozen=True)
 class OwnFit:
     """The own curve of an airframe as the curve of a group of one: both bands are its own."""
 
     curve: AircraftCurve
+    _known: dict[tuple[bytes, float], Band] = field(default_factory=dict, compare=False)
 
     @property
     def order(self) -> int:
@@ -64,12 +43,15 @@ class OwnFit:
         return self.curve.centre(x)
 
     def mean_band(self, group: int, x: Array, level: float = 0.95) -> Band:
-        """Return where the airframe's own curve lies."""
-        return self.curve.band(x, level)
+        """Return where the airframe's own curve lies; a table asks for the same places twice."""
+        key = (x.tobytes(), level)
+        if key not in self._known:
+            self._known[key] = self.curve.band(x, level)
+        return self._known[key]
 
     def next_band(self, group: int, x: Array, level: float = 0.95) -> Band:
         """Return the same: there is no other airframe."""
-        return self.curve.band(x, level)
+        return self.mean_band(group, x, level)
 
 
 def tag_named(store: Store, text: str) -> str | None:
@@ -95,12 +77,21 @@ def fit_airframe(store: Store, request: CurveRequest, tag: str) -> FittedGroup:
             f"--order, --with and --without are for groups, and {tag} is one airframe",
             "leave them out",
         )
-    found = known_of_airframe(store, request, tag)
+    return fit_known(known_of_airframe(store, request, tag))
+
+
+def fit_known(found: KnownOfAirframe) -> FittedGroup:
+    """Fit the own curve of an airframe from what is known of it.
+
+    Raises:
+        FitError: As `fit_airframe`.
+    """
+    tag = found.tag
     if found.set_aside and not found.rows:
         raise _set_aside(tag, found.set_aside)
     if not found.rows and found.others.group is None:
         raise FitError(
-            f"{tag} has no points with flaps {request.flap_setting}, and nobody has with "
+            f"{tag} has no points with flaps {found.request.flap_setting}, and nobody has with "
             f"{found.name.static_source}",
             f"reduce a flight of it: 'fleetcal reduce LOG --airframe {tag}'",
         )
@@ -116,6 +107,7 @@ class KnownOfAirframe:
         set_aside: Its points that were kept out or rejected.
     """
 
+    tag: str
     request: CurveRequest
     read: ReadPoints
     name: GroupName
@@ -137,20 +129,35 @@ def known_of_airframe(store: Store, request: CurveRequest, tag: str) -> KnownOfA
     with store.reading() as session:
         description = load_description(session)
     airframe = next(one for one in description.airframes if one.tag == tag)
-    name = carried_group(airframe)
     chosen = PoolRequest(
         quantity=POSITION_ERROR, type=airframe.type, flap_setting=request.flap_setting
     )
-    read = POSITION_ERROR.read(store, chosen)
+    groups = GroupFits(request, POSITION_ERROR.read(store, chosen))
+    return known_among(groups, request, airframe)
+
+
+def known_among(
+    groups: GroupFits, request: CurveRequest, airframe: AirframeDescription
+) -> KnownOfAirframe:
+    """Return what is known of an airframe from points that were read before.
+
+    Args:
+        groups: Of the airframe's type at the flap setting of the request.
+
+    Raises:
+        DataError: If nothing is fitted to it.
+    """
+    read, tag, name = groups.read, airframe.tag, carried_group(airframe)
     rows = [row for row in read.points if row.airframe == tag and name.holds(row)]
     out = [row for row in (*read.barred, *read.rejected) if row.airframe == tag]
     return KnownOfAirframe(
+        tag=tag,
         request=request,
         read=read,
         name=name,
         rows=tuple(rows),
         set_aside=tuple(out),
-        others=among_others(request, read, name, tag),
+        others=among_others(groups, name, tag),
     )
 
 
@@ -183,40 +190,6 @@ def own_fit(
         support=tuple({row.number: row for row in (*rows, *theirs)}.values()),
         group=None if others.outside else group,
     )
-
-
-def among_others(request: CurveRequest, read: ReadPoints, name: GroupName, tag: str) -> AmongOthers:
-    """Return what other airframes say of one: its pairing, or all pairings of its static source."""
-    port = GroupName(name.static_source)
-    for group in (name, port):
-        if enough_fly({row.airframe for row in read.points if group.holds(row)}):
-            return _of_many(request, read, group, tag)
-    if {row.airframe for row in read.points if port.holds(row)} <= {tag}:
-        return AmongOthers(None, (), AirframeOf(tag=tag))
-    few = fit_few_airframes(request, read, port)
-    return _joined(few, tag, few.known.members, frozenset())
-
-
-def _of_many(request: CurveRequest, read: ReadPoints, group: GroupName, tag: str) -> AmongOthers:
-    known = sort_points(read, [group])
-    judged = judge_known(known)[1]
-    outside = {m for m, one in zip(known.members, judged, strict=True) if one.outside}
-    fitted = fit_pool(request, pool_of(known, judged, named=[group]), group)
-    return _joined(fitted, tag, known.members, frozenset(outside))
-
-
-def _joined(
-    fitted: FittedGroup, tag: str, flew: Sequence[Member], outside: frozenset[Member]
-) -> AmongOthers:
-    fit, members = fitted.fit, fitted.known.members
-    assert isinstance(fit, PooledFit)
-    own = Member(tag, fitted.name)
-    others = {m.airframe for m in members if m.group == fitted.name} - {tag}
-    airframe = AirframeOf(tag=tag, group=fitted.name, others=len(others), outside=own in outside)
-    if own in outside:
-        return AmongOthers(fitted, (), airframe)
-    place = members.index(own) if own in members else None
-    return AmongOthers(fitted, one_more(fit, fitted.number, place), airframe)
 
 
 def _set_aside(tag: str, out: Sequence[PooledPoint]) -> FitError:

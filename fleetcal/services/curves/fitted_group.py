@@ -119,6 +119,17 @@ class FittedGroup:
         assert isinstance(self.fit, PooledFit)
         return self.fit
 
+    def bands(self, lift: Array) -> tuple[Band, Band]:
+        """Return where the mean and another aircraft lie; of one airframe twice its one band.
+
+        Args:
+            lift: Where, shape (n,).
+        """
+        mean = self.fit.mean_band(self.number, lift)
+        if self.airframe is not None:
+            return mean, mean
+        return mean, self.fit.next_band(self.number, lift)
+
     @property
     def without(self) -> tuple[AirframeLeftOut, ...]:
         """Airframes of the group that are not in the pool."""

@@ -92,9 +92,8 @@ class FittedPort:
     def cas_bands(self, ias_kt: Array) -> tuple[Band, Band]:
         """Return mean and next-aircraft band of CAS, kt, at airspeeds (n,)."""
         lift = lift_at(self.fitted.known.type, ias_kt, self.fitted.weight_kg)
-        fit, number = self.fitted.fit, self.fitted.number
         bands = []
-        for band in (fit.mean_band(number, lift), fit.next_band(number, lift)):
+        for band in self.fitted.bands(lift):
             ends = (band.centre, band.low, band.high)
             bands.append(Band(*(ias_kt + bounded_correction_kt(ias_kt, end) for end in ends)))
         return bands[0], bands[1]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable, Collection
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 
@@ -17,6 +17,7 @@ from fleetcal.services.plausible_weight import require_plausible_weight
 from fleetcal.services.publishing.discretion import Discretion
 from fleetcal.services.publishing.site_flights import Judged, airframe_of, sortie_of
 from fleetcal.services.publishing.site_groups import FittedType, SiteSources, SiteTables, fit_type
+from fleetcal.services.publishing.site_own import OwnAnswers
 from fleetcal.store import (
     FleetDescription,
     Store,
@@ -124,9 +125,8 @@ def fleet_site(
     )
     fitted = _fitted(store, rows, sources, progress)
     judged = _judged(fitted)
-    airframes = _airframes(
-        store, description, rows, judged=judged, discretion=discretion, progress=progress
-    )
+    answers = OwnAnswers(store, sources, judged.pages)
+    airframes = _airframes(store, description, rows, judged=judged, own=answers, progress=progress)
     pages = {airframe.tag: airframe.path for airframe in airframes}
     return FleetSite(
         facts=SiteFacts(made_on.isoformat(), __version__, _finest(discretion)),
@@ -215,18 +215,19 @@ def _airframes(
     description: FleetDescription,
     rows: list[StoredPoint],
     judged: Judged,
-    discretion: Discretion,
+    own: OwnAnswers,
     progress: Progress,
 ) -> tuple[AirframePage, ...]:
-    own: dict[str, list[StoredPoint]] = {}
+    flown: dict[str, list[StoredPoint]] = {}
     for row in rows:
-        own.setdefault(row.airframe, []).append(row)
+        flown.setdefault(row.airframe, []).append(row)
     pages = []
     types = {kind.name: kind for kind in description.types}
     for number, airframe in enumerate(description.airframes, 1):
         progress(f"airframe {number} of {len(description.airframes)}")
-        mine, kind = own.get(airframe.tag, []), types[airframe.type]
-        pages.append(airframe_of(store, airframe, mine, judged, discretion, kind=kind))
+        mine, kind = flown.get(airframe.tag, []), types[airframe.type]
+        page = airframe_of(store, airframe, mine, judged, own.discretion, kind=kind)
+        pages.append(replace(page, own=own.of(airframe, mine)))
     return tuple(pages)
 
 

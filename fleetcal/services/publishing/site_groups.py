@@ -8,7 +8,6 @@ from datetime import date
 
 from fleetcal.errors import FleetcalError
 from fleetcal.fleet.model_checks import fit_checked
-from fleetcal.publish.pooled_table import PooledTable
 from fleetcal.publish.site.content import CarriedLine, GroupPage, HandbookBlock, MemberLine
 from fleetcal.services.curves.airframe_verdict import AirframeVerdict
 from fleetcal.services.curves.fitted_group import FittedGroup
@@ -26,6 +25,7 @@ from fleetcal.services.handbook.compare_handbook import compare_with_port
 from fleetcal.services.handbook.fitted_port import FittedPort
 from fleetcal.services.handbook.handbook_table import HandbookTable
 from fleetcal.services.handbook.limit_sources import stated_limits
+from fleetcal.services.publishing.discreet_table import discreet_table
 from fleetcal.services.publishing.discretion import Discretion
 from fleetcal.services.publishing.table_of_group import plotted_point, table_of_group
 from fleetcal.store import HandbookDescription, IssueLine, Store
@@ -175,7 +175,7 @@ def _page(
     left_out = {one.airframe for one in fitted.without}
     return GroupPage(
         name=str(fitted.name),
-        table=_discreet(table, sources),
+        table=discreet_table(table, sources.discretion),
         members=members,
         handbooks=handbooks,
         issues=issues,
@@ -192,17 +192,6 @@ def _sorties(rows: Sequence[PooledPoint]) -> dict[str, int]:
     for row in rows:
         flown.setdefault(row.airframe, set()).add(row.sortie_id)
     return {tag: len(numbers) for tag, numbers in flown.items()}
-
-
-def _discreet(table: PooledTable, sources: SiteSources) -> PooledTable:
-    discreet = sources.discretion.words
-    return replace(
-        table,
-        left_out=tuple(map(discreet, table.left_out)),
-        doubts=tuple(map(discreet, table.doubts)),
-        model=discreet(table.model),
-        limits=tuple(replace(limit, reasons=discreet(limit.reasons)) for limit in table.limits),
-    )
 
 
 def _issue_words(line: IssueLine) -> str:
