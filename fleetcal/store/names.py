@@ -31,7 +31,8 @@ def unknown_name(kind: str, name: str, known: Iterable[str]) -> UnknownNameError
         hint = f"the store knows {len(by_fold)}: " + ", ".join(list(by_fold.values())[:5])
         hint += ", ..." if len(by_fold) > 5 else ""
     else:
-        hint = "the store has none yet: load a fleet description first"
+        hint = "the store has none yet: 'fleetcal fleet airframe TAG' describes one, or "
+        hint += "load a fleet description first"
     return UnknownNameError(f"there is no {kind} {name!r} in the store", hint)
 
 

@@ -228,5 +228,6 @@ def _missing(location: Location) -> StoreError:
     """Return the error for a store that is not there."""
     return StoreError(
         f"there is no store at {location.label}",
-        "load a fleet description to begin one, or name another place with --store",
+        "'fleetcal reduce FLIGHT --airframe TAG --new-airframe' begins one, or load a fleet "
+        "description; --store names another place",
     )
