@@ -1,4 +1,4 @@
-"""Publish the table of a group."""
+"""Publish the table of a group, or of one airframe."""
 
 from __future__ import annotations
 
@@ -140,7 +140,10 @@ def publish(
     made_on: date | None,
     **options: Unpack[TableOptions],
 ) -> None:
-    """Publish the pooled table of a GROUP, in every format or in those asked for.
+    """Publish the table of a GROUP, or of one airframe by its TAG, in every format.
+
+    The files of an airframe are of that aircraft: its answer first, one band, and
+    lines that it has not flown marked as from its group.
 
     With --issue it gets the group's next number, and what went into it stays in
     the store: its points, their hash, every choice and the program's version. So
@@ -158,6 +161,7 @@ def publish(
     \b
     Example:
       fleetcal publish "wing boom" --out pages
+      fleetcal publish C-07 --out mine
       fleetcal publish "wing boom" --out pages --formats card --speed-unit mph
       fleetcal publish "wing boom" --out pages --direction cas-to-ias
       fleetcal publish "wing boom" --out pages --issue --reason "first pooled table"
