@@ -140,7 +140,7 @@ def test_the_site_shows_them_first_with_reason_departure_and_figure(
     (page,) = (tmp_path / "airframes").glob("C-03*.html")
     words = plain(page)
     assert "Set aside: 6 points: " in words
-    assert words.count(REASON) == 2  # with the verdict, and above the points
+    assert words.count(REASON) == 3  # for an answer, with the verdict, and above the points
     assert words.index("Set aside:") < words.index("Every point of this airframe")
     html = page.read_text(encoding="utf-8")
     assert html.index('id="standing-1"') < html.index("<svg") < html.index('id="points"')

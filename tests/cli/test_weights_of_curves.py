@@ -59,7 +59,7 @@ def test_points_brought_to_the_weight_decide_and_readings_as_read_are_counted(
     (slow,) = [row for row in heavier if row["ias_kt"] == 60.0]
     assert slow["cas_kt"] is None
     assert (slow["airframes"], slow["flown_by"]) == (0, 4)
-    assert "no airframe" in slow["note"]
+    assert "not flown at 650 kg" in slow["note"]
     assert "4 read it at other weights" in slow["note"]
 
 

@@ -67,10 +67,10 @@ def too_few_reach(airframes: int, read: int, weight_kg: float, fewest: int) -> s
         read: Who read it, at whatever weight they flew.
         fewest: That are needed.
     """
-    if fewest == 1:
-        return f"not flown at {weight_kg:.0f} kg"
     whose = {0: "no airframe", 1: "1 airframe only"}.get(airframes, f"{airframes} airframes only")
     sentence = f"reached at {weight_kg:.0f} kg by points of {whose}; {fewest} needed"
+    if fewest == 1:
+        sentence = f"not flown at {weight_kg:.0f} kg"
     return f"{sentence} ({read} read it at other weights)" if read > airframes else sentence
 
 
