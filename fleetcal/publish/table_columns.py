@@ -119,7 +119,7 @@ def _group_bands(table: PooledTable) -> tuple[TableColumn, ...]:
     mean = _band(table, "The group's mean", lambda line: line.mean)
     return (
         replace(mean, gives_way=table.light_weight_kg is not None),
-        _band(table, "Another air\u00adcraft of the group", lambda line: line.following),
+        _band(table, "An\u00adother air\u00adcraft of the group", lambda line: line.following),
     )
 
 
