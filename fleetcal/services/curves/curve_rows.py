@@ -15,9 +15,10 @@ from fleetcal.services.curves.few_of_group import few_of_group
 from fleetcal.services.curves.fitted_group import FittedGroup
 from fleetcal.services.curves.speed_grid import (
     bounded_correction_kt,
-    flown_by,
+    flown_of,
     height_correction_ft,
     lift_at,
+    reach_of,
     reached_by,
     speed_correction_kt,
     too_few_reach,
@@ -40,12 +41,13 @@ def row_facts(fitted: FittedGroup, ias_kt: Array, kappa: Array) -> list[RowFacts
         ias_kt, kappa: Airspeeds, and the mean error coefficient there.
     """
     points = fitted.rows
+    reached, flown = reach_of(points, fitted.weight_kg), flown_of(points)
     height = height_correction_ft(ias_kt, fitted.request.altitude_ft, kappa)
     return [
         RowFacts(
             altitude_correction_ft=float(height[i]),
-            airframes=reached_by(points, speed, fitted.weight_kg),
-            flown_by=flown_by(points, speed),
+            airframes=reached.by(speed),
+            flown_by=flown.by(speed),
         )
         for i, speed in enumerate(map(float, ias_kt))
     ]
@@ -98,7 +100,7 @@ def _bands(fitted: FittedGroup, speeds_kt: tuple[float, ...], lift: Array) -> tu
     """
     mean, following = fitted.bands(lift)
     group = fitted.group or fitted
-    few = np.array([_few_fly(fitted, group, speed) for speed in speeds_kt])
+    few = np.array(_few_fly(fitted, group, speeds_kt))
     if group.check is None or not few.any() or fitted.request.fewest >= FEWEST_AIRCRAFT:
         return mean, following
     supposed = few_of_group(group.known, group.number)
@@ -107,11 +109,14 @@ def _bands(fitted: FittedGroup, speeds_kt: tuple[float, ...], lift: Array) -> tu
     return _wider(mean, of_mean, few), _wider(following, wide, few)
 
 
-def _few_fly(fitted: FittedGroup, group: FittedGroup, ias_kt: float) -> bool:
-    """Tell whether a line rests on points of few airframes of a group, and on none of its own."""
-    if fitted.airframe is not None and reached_by(fitted.known.rows, ias_kt, fitted.weight_kg):
-        return False
-    return 0 < reached_by(group.rows, ias_kt, fitted.weight_kg) < FEWEST_AIRCRAFT
+def _few_fly(fitted: FittedGroup, group: FittedGroup, speeds_kt: tuple[float, ...]) -> list[bool]:
+    """Tell which lines rest on points of few airframes of a group, and on none of its own."""
+    theirs = reach_of(group.rows, fitted.weight_kg)
+    few = [0 < theirs.by(speed) < FEWEST_AIRCRAFT for speed in speeds_kt]
+    if fitted.airframe is None:
+        return few
+    own = reach_of(fitted.known.rows, fitted.weight_kg)
+    return [one and not own.by(speed) for one, speed in zip(few, speeds_kt, strict=True)]
 
 
 def _wider(band: Band, other: Band, where: npt.NDArray[np.bool_]) -> Band:

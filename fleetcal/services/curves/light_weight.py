@@ -16,7 +16,7 @@ from fleetcal.airdata.atmosphere import Array
 from fleetcal.publish.table_row import TableRow
 from fleetcal.services.curves.curve_rows import curve_rows
 from fleetcal.services.curves.fitted_group import FittedGroup
-from fleetcal.services.curves.speed_grid import lift_at, reached_by, speed_correction_kt
+from fleetcal.services.curves.speed_grid import lift_at, reach_of, speed_correction_kt
 
 
 @dataclass(frozen=True)
@@ -45,8 +45,9 @@ def light_weight(fitted: FittedGroup, rows: tuple[TableRow, ...]) -> LightWeight
     weight = float(floor(min(row.weight_kg for row in points)))
     speeds = np.array([row.given_kt for row in rows])
     found = _corrections(fitted, speeds, weight)
+    reached = reach_of(points, weight)
     corrections = tuple(
-        float(value) if reached_by(points, row.given_kt, weight) >= fewest else None
+        float(value) if reached.by(row.given_kt) >= fewest else None
         for row, value in zip(rows, found, strict=True)
     )
     matters = any(_beyond_band(row, light) for row, light in zip(rows, corrections, strict=True))

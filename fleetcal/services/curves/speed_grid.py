@@ -8,6 +8,7 @@ indicator showed; `flown_by` counts those that really read it.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
@@ -43,20 +44,41 @@ def reached_by(rows: Sequence[PooledPoint], ias_kt: float, weight_kg: float) -> 
     The one rule for what is told: a curve is one of lift coefficient, so points reach the
     airspeeds that have their lift coefficients at the weight told.
     """
-    return _covering(((row.airframe, row.speed_at(weight_kg)) for row in rows), ias_kt)
+    return reach_of(rows, weight_kg).by(ias_kt)
+
+
+def reach_of(rows: Sequence[PooledPoint], weight_kg: float) -> Covered:
+    """Return which airspeeds the points reach, brought to a weight: `reached_by` for many."""
+    return _covered((row.airframe, row.speed_at(weight_kg)) for row in rows)
+
+
+def flown_of(rows: Sequence[PooledPoint]) -> Covered:
+    """Return which airspeeds were read, at whatever weight was flown: `flown_by` for many."""
+    return _covered((row.airframe, row.speed_kt) for row in rows)
 
 
 def flown_by(rows: Sequence[PooledPoint], ias_kt: float) -> int:
     """Return how many airframes read an airspeed, at whatever weight they flew."""
-    return _covering(((row.airframe, row.speed_kt) for row in rows), ias_kt)
+    return flown_of(rows).by(ias_kt)
 
 
-def _covering(speeds: Iterable[tuple[str, float]], ias_kt: float) -> int:
+@dataclass(frozen=True)
+class Covered:
+    """The slowest and the fastest airspeed of each airframe, kt."""
+
+    ranges: tuple[tuple[float, float], ...]
+
+    def by(self, ias_kt: float) -> int:
+        """Return how many airframes cover an airspeed."""
+        return sum(low - REACH_KT <= ias_kt <= high + REACH_KT for low, high in self.ranges)
+
+
+def _covered(speeds: Iterable[tuple[str, float]]) -> Covered:
     ranges: dict[str, tuple[float, float]] = {}
     for airframe, speed in speeds:
         low, high = ranges.get(airframe, (speed, speed))
         ranges[airframe] = (min(low, speed), max(high, speed))
-    return sum(low - REACH_KT <= ias_kt <= high + REACH_KT for low, high in ranges.values())
+    return Covered(tuple(ranges.values()))
 
 
 def too_few_reach(airframes: int, read: int, weight_kg: float, fewest: int) -> str:

@@ -21,7 +21,7 @@ from fleetcal.services.curves.fitted_group import FittedGroup
 from fleetcal.services.curves.own_answers import own_answers
 from fleetcal.services.curves.pooled_curve import PooledCurve
 from fleetcal.services.curves.position_error import stored_points
-from fleetcal.services.curves.speed_grid import lift_at, reached_by, speed_correction_kt
+from fleetcal.services.curves.speed_grid import lift_at, reach_of, speed_correction_kt
 from fleetcal.services.handbook.carried_limits import CarriedLimit, carry_limits
 from fleetcal.services.handbook.fitted_port import FittedPort
 from fleetcal.services.handbook.limit_sources import FLAPS, NEVER_EXCEED, StatedLimit
@@ -135,7 +135,8 @@ def _group_mean(
     fitted: FittedGroup, group: FittedGroup, fine: tuple[float, ...]
 ) -> tuple[tuple[float, float], ...]:
     """Return the mean of a group at the weight of an airframe's table, where the group flew."""
-    speeds = [v for v in fine if reached_by(group.rows, v, fitted.weight_kg)]
+    reached = reach_of(group.rows, fitted.weight_kg)
+    speeds = [v for v in fine if reached.by(v)]
     if not speeds:
         return ()
     ias = np.array(speeds)
