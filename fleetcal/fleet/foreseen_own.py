@@ -21,7 +21,13 @@ from typing import Final
 
 import numpy as np
 
-from fleetcal.fleet.next_points import FlightToCome, PlannedPoints, PointsToPlan, plan_rows
+from fleetcal.fleet.next_points import (
+    FlightToCome,
+    PlannedPoints,
+    PointsToPlan,
+    plan_rows,
+    spread_rows,
+)
 from fleetcal.fleet.own_curve import AircraftCurve, OwnPoints, own_curve
 from fleetcal.fleet.points import Array
 
@@ -70,10 +76,18 @@ class ForeseenOwn:
         return replace(self, curve=replace(curve, scatter=self.curve.scatter))
 
     def plan(self, wished: PointsToPlan) -> PlannedPoints:
-        """Choose the points of sorties that leave the largest band least."""
+        """Choose the points of sorties that leave the largest band least.
+
+        The search goes by the covariance alone, which takes errors that last for such as flights
+        make less of; where equally spaced points leave less than what it found, they are taken.
+        """
         many = np.eye(len(self.x))
         covariance = self.curve.covariance(self.x) + _LEAST_U**2 * many
-        chosen = plan_rows(covariance, many, many, wished)
+        ways = (plan_rows, spread_rows)
+        plans = [self._foreseen(way(covariance, many, many, wished), wished) for way in ways]
+        return min(plans, key=lambda plan: float(np.max(wished.scale * plan.after[-1])))
+
+    def _foreseen(self, chosen: PlannedPoints, wished: PointsToPlan) -> PlannedPoints:
         after = [
             self.deviation(_flights(self.x, chosen, wished, number))
             for number in range(1, wished.count + 1)

@@ -260,7 +260,20 @@ def plan_rows(
         candidates (n, p): The basis where points may be flown.
         rows (grid, p): The basis where the width counts.
     """
-    task = _Task(
+    task = _task(covariance, candidates, rows, wished)
+    return _planned(task, task.found())
+
+
+def spread_rows(
+    covariance: Array, candidates: Array, rows: Array, wished: PointsToPlan
+) -> PlannedPoints:
+    """Return points equally spaced in every sortie, as `plan_rows`."""
+    task = _task(covariance, candidates, rows, wished)
+    return _planned(task, task.spread())
+
+
+def _task(covariance: Array, candidates: Array, rows: Array, wished: PointsToPlan) -> _Task:
+    return _Task(
         known=np.asarray(np.linalg.inv(covariance), dtype=np.float64),
         candidates=candidates,
         rows=rows,
@@ -269,13 +282,17 @@ def plan_rows(
         u_shared=wished.u_shared,
         sizes=split_evenly(wished.count, wished.sorties),
     )
-    chosen = task.sorted_by_help(task.found())
+
+
+def _planned(task: _Task, seats: Sequence[int]) -> PlannedPoints:
+    chosen = task.sorted_by_help(seats)
+    count, candidates = len(chosen), task.candidates
     sortie, place = np.divmod(np.array(chosen, dtype=np.int64), len(candidates))
     return PlannedPoints(
         chosen=place,
         sortie=sortie,
         before=_deviation(task.known[None], task.rows)[0],
-        after=np.array([task.widths([chosen[: n + 1]])[0] for n in range(wished.count)]),
+        after=np.array([task.widths([chosen[: n + 1]])[0] for n in range(count)]),
     )
 
 

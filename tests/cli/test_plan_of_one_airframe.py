@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from seed_demo.first_hours import FOLDER
 from tests.cli.command_line import Program, assert_explained
 from tests.cli.invented_fleet import MID, WING, Group, fleet_toml, points_csv
 from tests.store_places import begun_at
@@ -119,3 +120,13 @@ def test_an_undescribed_airframe_is_planned_by_its_static_source_alone(tmp_path:
     program.output("fleet", "airframe", "C-01", "--static-source", MID, "--stall-kt", "46")
     plan = program.json("plan", "C-01", "--fastest-kt", "110")
     assert plan["group"] == MID
+
+
+def test_a_plan_leaves_no_more_than_equally_spaced_speeds_would(tmp_path: Path) -> None:
+    program = Program(begun_at(tmp_path / "mine.store"))
+    for number in (1, 2, 3):
+        log = FOLDER / f"flight-{number}.csv"
+        program.output("reduce", log, "--airframe", "F-01", "--new-airframe")
+    program.output("fleet", "airframe", "F-01", "--stall-kt", "44")
+    found = program.json("plan", "F-01", "--fastest-kt", "120")
+    assert found["largest_after_kt"] <= 1.0001 * found["largest_equal_kt"]
