@@ -11,6 +11,7 @@ import pytest
 from fleetcal.errors import DataError, FitError
 from fleetcal.services.curves.fitted_group import CurveRequest, FittedGroup
 from fleetcal.services.curves.pooled_curve import PooledCurve, describe_curve, fit_group
+from fleetcal.services.handbook.fitted_port import FittedPort
 from fleetcal.services.points.exchange_points import import_points
 from fleetcal.services.publishing.issues import make_issue
 from fleetcal.store import Store, reject_points
@@ -140,3 +141,15 @@ def test_choices_among_a_pool_are_not_for_one_airframe(described: Store, tmp_pat
     flown_by(described, tmp_path, EVERYBODY)
     with pytest.raises(DataError, match="for groups"):
         fit_group(described, CurveRequest(group="C-02", without_airframes=("C-03",)))
+
+
+def test_a_group_is_read_both_ways_only_where_three_airframes_flew(
+    described: Store, tmp_path: Path
+) -> None:
+    flown_by(described, tmp_path, EVERYBODY)
+    port = FittedPort(fitted(described, WING))
+    # 70 to 120 kt at 540 to 580 kg: three of five from 72.46 to 124.21 kt at 600
+    assert port.reach == pytest.approx((72.46 - 2.5, 124.21 + 2.5), abs=0.01)
+    own = FittedPort(fitted(described, "C-02"))
+    # its own points are 73.8 and 126.5 kt at 600 kg
+    assert own.reach[1] == pytest.approx(126.5 + 2.5, abs=0.1)

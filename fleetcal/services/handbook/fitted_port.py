@@ -60,18 +60,29 @@ class FittedPort:
 
     @cached_property
     def spans(self) -> Spans:
-        """Ranges of IAS, kt, rising, that enough airframes flew."""
-        weight, fewest = self.fitted.weight_kg, self.fitted.request.fewest
-        speeds = ((row.airframe, row.speed_at(weight)) for row in self.fitted.rows)
-        return spans_together(speeds, fewest)
+        """Ranges of IAS, kt, rising, over which the curve is read both ways.
+
+        Of one airframe, those that it flew itself and those of its group. Of a group that is large
+        enough to be pooled, those of three airframes: its band is no guide where fewer flew.
+        """
+        fitted = self.fitted
+        theirs = self._flown(fitted.group or fitted) if not fitted.airframe or fitted.group else ()
+        if fitted.airframe is None:
+            return theirs
+        own = [row.speed_at(fitted.weight_kg) for row in fitted.known.rows]
+        return joined_spans((*theirs, *(spans_flown([(min(own), max(own))], 1) if own else ())))
+
+    def _flown(self, group: FittedGroup) -> Spans:
+        weight = self.fitted.weight_kg
+        speeds = ((row.airframe, row.speed_at(weight)) for row in group.rows)
+        return spans_together(speeds, FEWEST_AIRCRAFT if group.check else 1)
 
     @cached_property
     def reach(self) -> tuple[float, float]:
         """Slowest and fastest IAS of the spans, kt."""
         if not self.spans:
             raise FitError(
-                f"{self.fitted.called}: no speed was flown by enough airframes "
-                f"({self.fitted.request.fewest})",
+                f"{self.fitted.called}: no speed was flown by {FEWEST_AIRCRAFT} airframes",
                 "reduce flights of more airframes at the same speeds",
             )
         return self.spans[0][0], self.spans[-1][1]
@@ -206,6 +217,17 @@ def spans_flown(ranges: list[tuple[float, float]], fewest: int = FEWEST_AIRCRAFT
             else:
                 spans.append((begun, speed))
     return tuple(spans)
+
+
+def joined_spans(spans: Spans) -> Spans:
+    """Return the union of ranges, rising."""
+    joined: list[tuple[float, float]] = []
+    for low, high in sorted(spans):
+        if joined and low <= joined[-1][1]:
+            joined[-1] = (joined[-1][0], max(joined[-1][1], high))
+        else:
+            joined.append((low, high))
+    return tuple(joined)
 
 
 def _crossing(grid: Array, values: Array, cas_kt: Array) -> Array:

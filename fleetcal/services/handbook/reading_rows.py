@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from fleetcal.fleet.pooled import FEWEST_AIRCRAFT
 from fleetcal.publish.table_row import ReadingRow
 from fleetcal.services.curves.curve_rows import few_words, row_facts
 from fleetcal.services.curves.fitted_group import FittedGroup
@@ -76,6 +77,6 @@ def _row(port: FittedPort, cas_kt: float, found: tuple[float, ...]) -> ReadingRo
 
 
 def _not_reached(fitted: FittedGroup) -> str:
-    if fitted.request.fewest == 1:
+    if fitted.check is None:
         return f"not flown at {fitted.weight_kg:.0f} kg"
-    return f"outside the speeds that points of {fitted.request.fewest} airframes reach"
+    return f"outside the speeds that points of {FEWEST_AIRCRAFT} airframes reach"
