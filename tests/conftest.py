@@ -13,7 +13,7 @@ import sqlite3
 # give on small matrices, and change the last digit of a sum.
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 # What the person who runs the tests prefers is not to be seen.
-os.environ["FLEETCAL_PREFERENCES"] = "/nowhere/preferences.toml"
+os.environ["FLEETCAL_PREFERENCES"] = "/dev/null/preferences.toml"  # which nobody can write
 
 from collections.abc import Iterator
 from typing import Any

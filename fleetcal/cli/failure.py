@@ -10,6 +10,7 @@ import click
 
 from fleetcal.cli.prose import folded
 from fleetcal.cli.shown_units import in_shown_units
+from fleetcal.cli.terminal import is_terminal
 from fleetcal.errors import FleetcalError
 from fleetcal.plain_text import printable
 
@@ -36,7 +37,7 @@ class Failure(click.ClickException):
 
 def _echo(line: str) -> None:
     """Print a line to standard error, wrapped for people at a terminal and whole for programs."""
-    lines = folded(line) if sys.stderr.isatty() else [line]
+    lines = folded(line) if is_terminal(sys.stderr) else [line]
     click.echo("\n".join(lines), err=True)
 
 

@@ -11,6 +11,7 @@ import click
 
 from fleetcal.cli.failure import inform
 from fleetcal.cli.options import chosen_place
+from fleetcal.cli.terminal import is_terminal
 from fleetcal.errors import FleetcalError
 
 new_airframe_option = click.option(
@@ -94,7 +95,7 @@ def tell_of_new(tag: str) -> None:
 
 def on_terminal() -> bool:
     """Tell whether somebody sits there who can answer."""
-    return sys.stdin.isatty() and sys.stderr.isatty()
+    return is_terminal(sys.stdin) and is_terminal(sys.stderr)
 
 
 def _confirmed(tag: str, absent: FleetcalError, has_store: bool) -> bool:

@@ -6,12 +6,14 @@ import sys
 
 import click
 
+from fleetcal.cli.terminal import is_terminal
+
 _WIDEST = 79
 
 
 def on_terminal() -> bool:
     """Return whether somebody watches standard error."""
-    return sys.stderr.isatty()
+    return is_terminal(sys.stderr)
 
 
 def show_progress(words: str) -> None:

@@ -18,6 +18,7 @@ import click
 
 from fleetcal.cli.shown_names import in_shorter_names
 from fleetcal.cli.shown_units import in_shown_units
+from fleetcal.cli.terminal import is_terminal
 from fleetcal.plain_text import printable
 
 #: Longer lines are hard to read, whatever the width of the terminal.
@@ -100,4 +101,4 @@ def colour_allowed() -> bool:
         return False
     if os.environ.get("FORCE_COLOR"):
         return True
-    return sys.stdout.isatty() and os.environ.get("TERM") != "dumb"
+    return is_terminal(sys.stdout) and os.environ.get("TERM") != "dumb"

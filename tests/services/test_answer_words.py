@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from types import SimpleNamespace
 from typing import Any
 
 import pytest
@@ -15,6 +16,7 @@ from fleetcal.services.curves.answer_words import (
     standing_reasons,
 )
 from fleetcal.services.curves.position_error import POSITION_ERROR
+from fleetcal.services.performance.answer_words import cruise_answer
 from fleetcal.services.performance.climb import GLIDE
 
 pytestmark = pytest.mark.any_store("opens no store")
@@ -131,3 +133,26 @@ def test_a_plain_p_value_is_a_share_and_the_adjusted_one_is_not_called_a_chance(
     assert "25.7 % depart as far by chance" in words
     assert "100" not in words
     assert standing_reasons(POSITION_ERROR, verdict("undecided", None)) == ""
+
+
+@pytest.mark.parametrize(
+    ("airframe", "words"),
+    [
+        ("C-07", "At 65 % and 4000 ft C-07 flies 112 kt true (its 95 % band goes beyond what"),
+        (None, "At 65 % and 4000 ft the true airspeed is 112 kt (the group's mean: its 95 % band"),
+    ],
+)
+def test_a_cruise_whose_band_goes_beyond_what_was_flown_says_so(
+    airframe: str | None, words: str
+) -> None:
+    line = SimpleNamespace(
+        tas_kt=112.0,
+        power_pct=65.0,
+        pressure_altitude_ft=4000.0,
+        mean_low_kt=None,
+        mean_high_kt=None,
+        next_low_kt=None,
+        next_high_kt=None,
+    )
+    table: Any = SimpleNamespace(lines=(line,), airframe=airframe)
+    assert cruise_answer(table).startswith(words)

@@ -35,11 +35,18 @@ def cruise_answer(found: CruiseTable) -> str:
     if not known:
         return "No true airspeed can be given: nobody flew so fast, or so slowly, at these powers."
     one = known[len(known) // 2]
-    mean = f"{one.mean_low_kt:.0f} to {one.mean_high_kt:.0f} kt"
+    mean = _range(one.mean_low_kt, one.mean_high_kt)
     where = f"At {one.power_pct:.0f} % and {one.pressure_altitude_ft:.0f} ft"
     if found.airframe:
         return f"{where} {found.airframe} flies {one.tas_kt:.0f} kt true ({mean})."
     another = ""
     if one.next_low_kt is not None:
-        another = f"; {ANOTHER}: {one.next_low_kt:.0f} to {one.next_high_kt:.0f} kt"
+        another = f"; {ANOTHER}: {_range(one.next_low_kt, one.next_high_kt)}"
     return f"{where} the true airspeed is {one.tas_kt:.0f} kt ({MEAN}: {mean}{another})."
+
+
+def _range(low_kt: float | None, high_kt: float | None) -> str:
+    """Return a 95 % band in words, which may reach beyond what was flown."""
+    if low_kt is None or high_kt is None:
+        return "its 95 % band goes beyond what was flown"
+    return f"{low_kt:.0f} to {high_kt:.0f} kt"
