@@ -127,6 +127,7 @@ def test_every_command_does_what_the_text_says(
     (folder / "demo").symlink_to(folder)
     monkeypatch.chdir(folder)
     monkeypatch.setenv("FLEETCAL_STORE", "corrie.store")
+    monkeypatch.setattr("click.launch", lambda *_, **__: 0)  # opens no browser
     monkeypatch.setenv("FLEETCAL_PREFERENCES", str(tmp_path / "preferences.toml"))
     for line in console_lines(TEXTS[name]):
         if line.startswith(STORE):
