@@ -76,7 +76,11 @@ def table_columns(table: PooledTable) -> tuple[TableColumn, ...]:
     return (
         *_speed_columns(table),
         *(_own_bands if own else _group_bands)(table),
-        TableColumn(heading="Alti\u00adme\u00adter cor\u00adrec\u00adtion", unit="ft", words=_altimeter_words),
+        TableColumn(
+            heading="Alti\u00adme\u00adter cor\u00adrec\u00adtion",
+            unit="ft",
+            words=_altimeter_words,
+        ),
         *(_source_columns(table) if own else [_FLOWN_BY]),
     )
 
