@@ -15,6 +15,7 @@ from typing import IO, Any
 
 import numpy as np
 
+from fleetcal.services.chosen_store import acting_as
 from fleetcal.services.fleet.describe_fleet import load_fleet
 from fleetcal.store import open_store
 from tests.cli.invented_fleet import GROUPS, fleet_toml
@@ -49,6 +50,7 @@ def crowd(place: str, folder: Path, seconds: float, writers: int = 8, readers: i
     fleet = folder / "fleet.toml"
     fleet.write_text(fleet_toml(GROUPS), encoding="utf-8")
     donor = folder / "donor.sqlite3"
+    acting_as("fleet load")  # a command that ran before in this process may have left its name
     for where in (place, str(donor)):
         load_fleet(where, fleet)
     began = time.monotonic()
