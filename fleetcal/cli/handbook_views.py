@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from fleetcal.cli.left_out_words import left_out_head
 from fleetcal.cli.output import ALWAYS, SPARE, Column, View
-from fleetcal.cli.views import model_line
+from fleetcal.cli.views import model_line, row_notes
 from fleetcal.wording import there_are
 
 if TYPE_CHECKING:
@@ -44,11 +44,7 @@ def _head(found: HandbookComparison | CarriedSpeeds) -> Iterator[str]:
 
 
 def _comparison_foot(found: HandbookComparison) -> Iterator[str]:
-    notes: dict[str, list[str]] = {}
-    for row in found.rows:
-        if row.note:
-            notes.setdefault(row.note, []).append(f"{row.ias_kt:.0f}")
-    yield from (f"{', '.join(speeds)} kt: {note}." for note, speeds in notes.items())
+    yield from row_notes(found.rows)
     if found.airframe is None:
         yield "Difference: the handbook's correction minus the group's mean, with both 95 % bands."
     else:
@@ -105,19 +101,26 @@ def _carried_foot(found: CarriedSpeeds) -> Iterator[str]:
         yield found.limit_caution
 
 
+_CARRIED_TO: Final = (
+    Column("speed", importance=ALWAYS, wraps=True),
+    Column("handbook_ias_kt", 1, heading="handbook IAS"),
+    Column("ias_kt", 1, heading="IAS here", importance=ALWAYS),
+)
+_CARRIED_FROM: Final = (
+    Column("not_above_kt", 1, heading="not above", importance=ALWAYS),
+    Column("change_kt", 1, sign=True),
+    Column("cas_kt", 1),
+)
+_LIMIT: Final = Column("limit", importance=SPARE)
 CARRIED: View[CarriedSpeeds] = View(
     kind="carried_speeds",
     rows="speeds",
     columns=[
-        Column("speed", importance=ALWAYS, wraps=True),
-        Column("handbook_ias_kt", 1, heading="handbook IAS"),
-        Column("ias_kt", 1, heading="IAS here", importance=ALWAYS),
+        *_CARRIED_TO,
         Column("next_low_kt", 1, to="next_high_kt", heading="another aircraft of the group"),
-        Column("not_above_kt", 1, heading="not above", importance=ALWAYS),
-        Column("change_kt", 1, sign=True),
-        Column("cas_kt", 1),
+        *_CARRIED_FROM,
         Column("low_kt", 1, to="high_kt", heading="the group's mean", importance=SPARE),
-        Column("limit", importance=SPARE),
+        _LIMIT,
     ],
     answer=_carried_answer,
     head=_head,
@@ -129,13 +132,9 @@ CARRIED: View[CarriedSpeeds] = View(
 OWN_CARRIED: View[CarriedSpeeds] = replace(
     CARRIED,
     columns=[
-        Column("speed", importance=ALWAYS, wraps=True),
-        Column("handbook_ias_kt", 1, heading="handbook IAS"),
-        Column("ias_kt", 1, heading="IAS here", importance=ALWAYS),
+        *_CARRIED_TO,
         Column("low_kt", 1, to="high_kt", heading="this aircraft"),
-        Column("not_above_kt", 1, heading="not above", importance=ALWAYS),
-        Column("change_kt", 1, sign=True),
-        Column("cas_kt", 1),
-        Column("limit", importance=SPARE),
+        *_CARRIED_FROM,
+        _LIMIT,
     ],
 )

@@ -29,7 +29,7 @@ def _foot(curve: PooledCurve) -> Iterator[str]:
         "Add the correction to the reading; ranges are 95 % bands, and the altimeter is for "
         f"{curve.altitude_ft:.0f} ft."
     )
-    yield from row_notes(curve)
+    yield from row_notes(curve.rows)
     if curve.light_weight_kg is not None:
         yield _lighter(curve, curve.light_weight_kg)
     yield from (f"Doubt: {sentence}." for sentence in curve.doubts)

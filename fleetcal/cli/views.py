@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING, Protocol
 
 from fleetcal.cli.left_out_words import left_out_head
@@ -85,12 +85,20 @@ def _curve_head(curve: PooledCurve) -> Iterator[str]:
     yield from left_out_head(curve)
 
 
-def row_notes(curve: PooledCurve) -> Iterator[str]:
-    """Tell what is said of lines of a curve, each once for all of its airspeeds."""
+class _Noted(Protocol):
+    @property
+    def ias_kt(self) -> float | None: ...
+
+    @property
+    def note(self) -> str: ...
+
+
+def row_notes(rows: Iterable[_Noted]) -> Iterator[str]:
+    """Tell what is said of lines of a table, each once for all of its airspeeds."""
     speeds: dict[str, list[str]] = {}
-    for row in curve.rows:
+    for row in rows:
         if row.note:
-            speeds.setdefault(row.note, []).append(f"{row.given_kt:.0f}")
+            speeds.setdefault(row.note, []).append(f"{row.ias_kt:.0f}")
     yield from (f"{', '.join(places)} kt: {note}." for note, places in speeds.items())
 
 
@@ -99,7 +107,7 @@ def _curve_foot(curve: PooledCurve) -> Iterator[str]:
         "Corrections are added to the reading; ranges are 95 % bands, and the altimeter is for "
         f"{curve.altitude_ft:.0f} ft."
     )
-    yield from row_notes(curve)
+    yield from row_notes(curve.rows)
     if curve.light_weight_kg is not None:
         shifts = ", ".join(
             f"{row.ias_kt:.0f} kt {row.light_correction_kt:+.1f}"

@@ -15,7 +15,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import Final
 
 import numpy as np
 from scipy import stats
@@ -24,10 +23,8 @@ from fleetcal.fleet.averaged import mixture_band
 from fleetcal.fleet.bands import Band
 from fleetcal.fleet.basis import curve_basis
 from fleetcal.fleet.curve_departure import CurveDeparture
+from fleetcal.fleet.model_checks import SCATTER_LEVEL
 from fleetcal.fleet.points import Array
-
-#: Chance of scatter as large by chance below which the stated uncertainties are widened.
-SCATTER_LEVEL: Final = 0.01
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -13,6 +13,7 @@ from fleetcal.cli import airframe_command
 from tests.cli.command_line import Program, assert_explained
 from tests.cli.hand_legs import leg_sheet
 from tests.cli.invented_fleet import TAIL, fleet_toml, points_csv
+from tests.one_airframe import FLEET
 from tests.store_places import begun_at, store_at
 
 EVERYTHING = (
@@ -175,29 +176,9 @@ def test_a_tag_that_is_written_otherwise_is_refused(kept: Program) -> None:
 
 
 def test_a_fleet_file_fills_in_too(kept: Program, tmp_path: Path) -> None:
-    (tmp_path / "fleet.toml").write_text(
-        """
-[[type]]
-name = "Corrie 2"
-reference_weight_kg = 610.0
-scaling_speed_kt = 45.0
-[[type.static_source]]
-name = "wing boom"
-[[engine]]
-name = "75 kW four"
-[[propeller]]
-name = "two-blade fixed"
-[[airframe]]
-tag = "C-07"
-type = "Corrie 2"
-[[airframe.fit]]
-from = 2026-01-01
-static_source = "wing boom"
-engine = "75 kW four"
-propeller = "two-blade fixed"
-""",
-        encoding="utf-8",
-    )
+    described = FLEET.replace("C-01", "C-07").replace("600.0", "610.0")
+    described = described.replace("2015-04-01", "2026-01-01")
+    (tmp_path / "fleet.toml").write_text(described, encoding="utf-8")
     kept.output("fleet", "load", tmp_path / "fleet.toml")
     assert equipment(kept) == {("Corrie 2", "wing boom", "75 kW four", "two-blade fixed")}
     assert {p["weight_kg"] for p in points(kept)} == {610.0}

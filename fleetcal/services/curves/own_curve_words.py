@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from fleetcal.fleet.own_curve import AircraftCurve
 from fleetcal.fleet.port_prior import PortPrior
 from fleetcal.services.curves.few_of_group import ANY_PORT
 from fleetcal.services.curves.fit_airframe import OwnFit
-from fleetcal.services.curves.fitted_group import FittedGroup
+from fleetcal.services.curves.fitted_group import AirframeOf, FittedGroup
+from fleetcal.services.curves.pooled_point import PooledPoint
 from fleetcal.services.curves.usual_spread import UsualSpread
 from fleetcal.wording import counted, decimal
 
@@ -17,29 +20,29 @@ def rests_on(fitted: FittedGroup) -> tuple[str, ...]:
     """Say what a curve rests on; nothing of a group that is large enough to be pooled."""
     if fitted.airframe is None:
         return () if fitted.check else (_few_words(fitted),)
-    own, airframe = fitted.known.rows, fitted.airframe
-    flown = counted(len({row.sortie_id for row in own}), "flight")
-    points = counted(len(own), "point")
-    sentences = [f"From {points} of {flown} of {airframe.tag} itself"]
-    if airframe.group is None:
-        sentences[0] += ", and from nothing else: no other airframe has flown this static source"
-    elif airframe.outside:
-        sentences[0] += (
-            f", and from nothing else: it stands outside its group, {airframe.group}, which "
-            "therefore says nothing of it"
-        )
-    elif airframe.others:
-        sentences[0] += (
-            f", joined with those of {counted(airframe.others, 'other airframe')} of "
-            f"{airframe.group}"
-        )
+    return (_own_words(fitted.airframe, fitted.known.rows),)
+
+
+def _own_words(airframe: AirframeOf, own: Sequence[PooledPoint]) -> str:
+    others = counted(airframe.others, "other airframe")
     if not own:
-        sentences[0] = (
-            f"{airframe.tag} has no points of its own yet: this is what "
-            f"{counted(airframe.others, 'other airframe')} of {airframe.group} "
-            "say of one more aircraft"
+        return (
+            f"{airframe.tag} has no points of its own yet: this is what {others} of "
+            f"{airframe.group} say of one more aircraft"
         )
-    return tuple(sentences)
+    flights = counted(len({row.sortie_id for row in own}), "flight")
+    sentence = f"From {counted(len(own), 'point')} of {flights} of {airframe.tag} itself"
+    alone = f"{sentence}, and from nothing else"
+    if airframe.group is None:
+        return f"{alone}: no other airframe has flown this static source"
+    if airframe.outside:
+        return (
+            f"{alone}: it stands outside its group, {airframe.group}, which therefore says "
+            "nothing of it"
+        )
+    if not airframe.others:
+        return sentence
+    return f"{sentence}, joined with those of {others} of {airframe.group}"
 
 
 def own_doubts(fitted: FittedGroup) -> tuple[str, ...]:
