@@ -1,13 +1,13 @@
 """The pages of the site: of the fleet, a group, an airframe, a sortie.
 
-`to` gives the address of a page, named by its path from the root of the site, as
-seen from the page that is made.
+The same functions make the pages of a folder and those that are served to work in; the
+frame tells them apart.
 """
 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 from typing import Any, Final
 
@@ -25,29 +25,27 @@ from fleetcal.publish.site.content import (
     GroupStanding,
     HandbookBlock,
     OwnAnswer,
-    SiteFacts,
     SitePoint,
     SortiePage,
     TermLine,
 )
 from fleetcal.publish.site.curve_figure import CurveFigure, curve_figure
 from fleetcal.publish.site.flights_figure import flights_figure
+from fleetcal.publish.site.frame import Frame
 from fleetcal.publish.site.vector_figure import vector_figure
 from fleetcal.publish.templating import render
 from fleetcal.wording import counted
 
-To = Callable[[str], str]
 #: Verdicts that stand out.
 _ALARMS: Final = ("outside", SET_ASIDE)
 
 
-def overview_page(site: FleetSite, to: To) -> str:
+def overview_page(site: FleetSite, frame: Frame) -> str:
     """Return the page of the fleet: what it has, who flew what, which groups have enough."""
     several = len(site.types) > 1
     return render(
         "overview.html",
-        to=to,
-        facts=site.facts,
+        frame=frame,
         title=f"{', '.join(site.types)}: the fleet",
         counts=_counts(site),
         odd=[
@@ -113,7 +111,7 @@ def _airframe_line(airframe: AirframePage) -> dict[str, Any]:
     }
 
 
-def group_page(group: GroupPage, facts: SiteFacts, to: To) -> str:
+def group_page(group: GroupPage, frame: Frame) -> str:
     """Return the page of a group: curve with all airframes, table, standing, handbooks, issues."""
     table = group.table
     shown = CurveFigure(
@@ -126,8 +124,7 @@ def group_page(group: GroupPage, facts: SiteFacts, to: To) -> str:
     )
     return render(
         "group.html",
-        to=to,
-        facts=facts,
+        frame=frame,
         title=f"{table.type_name}, {group.name}",
         table=table_values(table),
         figure=curve_figure("curve-figure", shown),
@@ -155,13 +152,12 @@ def _handbook(place: int, book: HandbookBlock, table: PooledTable) -> dict[str, 
     }
 
 
-def airframe_page(airframe: AirframePage, facts: SiteFacts, to: To) -> str:
+def airframe_page(airframe: AirframePage, frame: Frame) -> str:
     """Return the page of an airframe: its points and fits, its standing, what changes did."""
     registration = f", {airframe.registration}" if airframe.registration else ""
     return render(
         "airframe.html",
-        to=to,
-        facts=facts,
+        frame=frame,
         title=f"{airframe.tag}{registration}",
         airframe=airframe,
         own=[_own_answer(place, one) for place, one in enumerate(airframe.own, 1)],
@@ -212,12 +208,11 @@ def _why_out(points: Sequence[SitePoint]) -> list[str]:
     return [f"{counted(count, 'point')} out: {why}." for why, count in reasons.items()]
 
 
-def sortie_page(sortie: SortiePage, facts: SiteFacts, to: To) -> str:
+def sortie_page(sortie: SortiePage, frame: Frame) -> str:
     """Return the page of a sortie: its points and their budget, ground vectors, legs."""
     return render(
         "sortie.html",
-        to=to,
-        facts=facts,
+        frame=frame,
         title=f"{sortie.airframe}, {sortie.flown}, sortie {sortie.number}",
         sortie=sortie,
         why_out=_why_out(sortie.points),

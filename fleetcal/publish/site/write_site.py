@@ -11,6 +11,7 @@ from typing import Final
 
 from fleetcal.atomic_write import write_atomically
 from fleetcal.publish.site.content import FleetSite
+from fleetcal.publish.site.frame import Frame
 from fleetcal.publish.site.pages import airframe_page, group_page, overview_page, sortie_page
 
 #: Names every page of the site, so that the next writing knows what was its own.
@@ -57,13 +58,14 @@ def write_site(
 
 def _pages(site: FleetSite) -> Iterator[tuple[str, str]]:
     """Yield path and text of every page; the overview last, so that what it leads to is there."""
+    below = Frame(facts=site.facts, to=_from_below)
     for sortie in site.sorties:
-        yield sortie.path, sortie_page(sortie, site.facts, _from_below)
+        yield sortie.path, sortie_page(sortie, below)
     for airframe in site.airframes:
-        yield airframe.path, airframe_page(airframe, site.facts, _from_below)
+        yield airframe.path, airframe_page(airframe, below)
     for group in site.groups:
-        yield group.path, group_page(group, site.facts, _from_below)
-    yield "index.html", overview_page(site, lambda path: path)
+        yield group.path, group_page(group, below)
+    yield "index.html", overview_page(site, Frame(facts=site.facts, to=lambda path: path))
 
 
 def _from_below(path: str) -> str:
