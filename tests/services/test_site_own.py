@@ -8,7 +8,8 @@ from pathlib import Path
 import pytest
 
 from fleetcal.publish.cautions import GROUP_CAUTION
-from fleetcal.publish.site.content import AirframePage, FleetSite
+from fleetcal.publish.site.content import FleetSite
+from fleetcal.publish.site.content_airframe import AirframePage
 from fleetcal.publish.site.write_site import write_site
 from fleetcal.services.curves import among_others
 from fleetcal.services.curves.fit_pool import fit_pool

@@ -1,4 +1,4 @@
-"""The pages of the site: of the fleet, a group, an airframe, a sortie.
+"""The pages of the site: of the fleet and of a group.
 
 The same functions make the pages of a folder and those that are served to work in; the
 frame tells them apart.
@@ -6,33 +6,22 @@ frame tells them apart.
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Sequence
 from dataclasses import replace
 from typing import Any, Final
 
 from fleetcal.plain_text import signed
-from fleetcal.publish.band_words import cautions_of
-from fleetcal.publish.cautions import CAUTIONS
 from fleetcal.publish.page import table_values
-from fleetcal.publish.page_columns import number, text
 from fleetcal.publish.pooled_table import PooledTable
 from fleetcal.publish.site.content import (
     SET_ASIDE,
-    AirframePage,
     FleetSite,
     GroupPage,
-    GroupStanding,
     HandbookBlock,
-    OwnAnswer,
-    SitePoint,
-    SortiePage,
-    TermLine,
 )
+from fleetcal.publish.site.content_airframe import AirframePage, GroupStanding
 from fleetcal.publish.site.curve_figure import CurveFigure, curve_figure
-from fleetcal.publish.site.flights_figure import flights_figure
 from fleetcal.publish.site.frame import Frame
-from fleetcal.publish.site.vector_figure import vector_figure
 from fleetcal.publish.templating import render
 from fleetcal.wording import counted
 
@@ -150,83 +139,3 @@ def _handbook(place: int, book: HandbookBlock, table: PooledTable) -> dict[str, 
         "figure": curve_figure(f"handbook-{place}-figure", shown) if shown.handbook else "",
         "notes": [f"{one.speed}: {one.note}." for one in book.speeds if one.note],
     }
-
-
-def airframe_page(airframe: AirframePage, frame: Frame) -> str:
-    """Return the page of an airframe: its points and fits, its standing, what changes did."""
-    registration = f", {airframe.registration}" if airframe.registration else ""
-    return render(
-        "airframe.html",
-        frame=frame,
-        title=f"{airframe.tag}{registration}",
-        airframe=airframe,
-        own=[_own_answer(place, one) for place, one in enumerate(airframe.own, 1)],
-        cautions_here=next(
-            (cautions_of(one.table) for one in airframe.own if one.table is not None), CAUTIONS
-        ),
-        standings=[
-            {**vars(one), "figure": _standing_figure(place, one, airframe.tag)}
-            for place, one in enumerate(airframe.standings, 1)
-        ],
-        watches=[
-            {**vars(one), "figure": flights_figure(f"watch-{place}-figure", one.picture)}
-            for place, one in enumerate(airframe.watches, 1)
-        ],
-        why_out=_why_out(airframe.points),
-    )
-
-
-def _own_answer(place: int, one: OwnAnswer) -> dict[str, Any]:
-    """Return an airframe's own table and figure as its page shows them."""
-    if one.table is None:
-        return {**vars(one), "figure": ""}
-    shown = CurveFigure(
-        table=replace(one.table, allowed=()),
-        points=one.table.points,
-        marked=frozenset(),
-        caption="Above the zero line the indicator shows too little, below it too much. Each "
-        "point is one measurement of this aircraft with its standard uncertainty, the indicator's "
-        "own error left out: it is part of what this aircraft reads.",
-    )
-    figure = curve_figure(f"own-{place}-figure", shown)
-    return {**vars(one), "table": table_values(one.table), "figure": figure}
-
-
-def _standing_figure(place: int, one: GroupStanding, tag: str) -> str:
-    shown = CurveFigure(
-        table=one.table,
-        points=one.points,
-        marked=frozenset({tag}),
-        caption="The points of this airframe on the curve and bands of its group.",
-    )
-    return curve_figure(f"standing-{place}-figure", shown)
-
-
-def _why_out(points: Sequence[SitePoint]) -> list[str]:
-    """Return why points are in no pool: each reason once, with how many points it is for."""
-    reasons = Counter(point.out for point in points if point.out)
-    return [f"{counted(count, 'point')} out: {why}." for why, count in reasons.items()]
-
-
-def sortie_page(sortie: SortiePage, frame: Frame) -> str:
-    """Return the page of a sortie: its points and their budget, ground vectors, legs."""
-    return render(
-        "sortie.html",
-        frame=frame,
-        title=f"{sortie.airframe}, {sortie.flown}, sortie {sortie.number}",
-        sortie=sortie,
-        why_out=_why_out(sortie.points),
-        budget_columns=[
-            text(0, "Term"),
-            *(
-                number(place, f"{point.vic_kt:.0f} kt as read", places=2)
-                for place, point in enumerate(sortie.points, 1)
-            ),
-        ],
-        budget=[(_term_name(term), *term.shares_kt) for term in sortie.terms],
-        runs=[vector_figure(run) for run in sortie.runs],
-    )
-
-
-def _term_name(term: TermLine) -> str:
-    return term.name if term.owner == "point" else f"{term.name}, of the {term.owner}"

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import Any, Final
 
-from fleetcal.publish.site.content import RunPicture
+from fleetcal.publish.site.content_sortie import RunPicture
 from fleetcal.wording import decimal
 
 _SIZE: Final = 240.0

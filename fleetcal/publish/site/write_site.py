@@ -12,7 +12,9 @@ from typing import Final
 from fleetcal.atomic_write import write_atomically
 from fleetcal.publish.site.content import FleetSite
 from fleetcal.publish.site.frame import Frame
-from fleetcal.publish.site.pages import airframe_page, group_page, overview_page, sortie_page
+from fleetcal.publish.site.pages import group_page, overview_page
+from fleetcal.publish.site.pages_airframe import airframe_page
+from fleetcal.publish.site.pages_sortie import sortie_page
 
 #: Names every page of the site, so that the next writing knows what was its own.
 LIST_FILE: Final = "pages.txt"

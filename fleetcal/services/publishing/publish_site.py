@@ -9,7 +9,8 @@ from datetime import date
 from pathlib import Path
 
 from fleetcal.errors import DataError, FitError
-from fleetcal.publish.site.content import AirframePage, FleetSite, SiteFacts, SiteGroup
+from fleetcal.publish.site.content import FleetSite, SiteFacts, SiteGroup
+from fleetcal.publish.site.content_airframe import AirframePage
 from fleetcal.publish.site.write_site import write_site
 from fleetcal.services.curves.airframe_verdict import AirframeVerdict
 from fleetcal.services.curves.list_groups import GroupLine, list_groups

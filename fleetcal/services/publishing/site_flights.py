@@ -8,17 +8,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from fleetcal.errors import FleetcalError
-from fleetcal.publish.site.content import (
-    AirframePage,
-    ChangeBlock,
-    GroupPage,
-    GroupStanding,
-    RunPicture,
-    SiteFit,
-    SitePoint,
-    SortiePage,
-    TermLine,
-)
+from fleetcal.publish.site.content import GroupPage
+from fleetcal.publish.site.content_airframe import AirframePage, ChangeBlock, GroupStanding, SiteFit
+from fleetcal.publish.site.content_sortie import RunPicture, SitePoint, SortiePage, TermLine
 from fleetcal.records import Leg, Point, values_of
 from fleetcal.services.curves.airframe_verdict import AirframeVerdict
 from fleetcal.services.curves.check_change import check_change

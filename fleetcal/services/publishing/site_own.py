@@ -6,7 +6,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from fleetcal.errors import FleetcalError
-from fleetcal.publish.site.content import GroupPage, OwnAnswer
+from fleetcal.publish.site.content import GroupPage
+from fleetcal.publish.site.content_airframe import OwnAnswer
 from fleetcal.services.curves.among_others import GroupFits
 from fleetcal.services.curves.fit_airframe import fit_known, known_among
 from fleetcal.services.curves.fitted_group import CurveRequest, FittedGroup

@@ -7,7 +7,8 @@ from dataclasses import replace
 from typing import Final
 
 from fleetcal.errors import FleetcalError
-from fleetcal.publish.site.content import WatchBlock, WatchLine, sortie_path
+from fleetcal.publish.site.content_airframe import WatchBlock, WatchLine
+from fleetcal.publish.site.content_sortie import sortie_path
 from fleetcal.publish.watch_picture import WatchPicture
 from fleetcal.services.curves.draw_watch import picture_of
 from fleetcal.services.curves.position_error import pooled_points
