@@ -7,7 +7,7 @@ from typing import Final
 
 from fleetcal.plain_text import file_stem
 from fleetcal.publish.pooled_table import PlottedPoint, PooledTable
-from fleetcal.publish.site.content_airframe import AirframePage, airframe_path
+from fleetcal.publish.site.content_airframe import AirframePage, AirframeSummary, airframe_path
 from fleetcal.publish.site.content_sortie import SortiePage
 
 #: The verdict on an airframe none of whose points counts.
@@ -117,13 +117,31 @@ class GroupPage:
 
 
 @dataclass(frozen=True, kw_only=True)
-class FleetSite:
-    """The whole site."""
+class Overview:
+    """The fleet on one page.
 
-    facts: SiteFacts
+    Attributes:
+        sorties: How many there are.
+    """
+
     types: tuple[str, ...]
     group_lines: tuple[SiteGroup, ...]
     groups: tuple[GroupPage, ...]
+    airframes: tuple[AirframeSummary, ...]
+    sorties: int
+    notes: tuple[str, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class FleetSite:
+    """All pages of a folder."""
+
+    facts: SiteFacts
+    overview: Overview
     airframes: tuple[AirframePage, ...]
     sorties: tuple[SortiePage, ...]
-    notes: tuple[str, ...]
+
+    @property
+    def groups(self) -> tuple[GroupPage, ...]:
+        """Groups with a page."""
+        return self.overview.groups

@@ -94,25 +94,36 @@ class OwnAnswer:
 
 
 @dataclass(frozen=True, kw_only=True)
-class AirframePage:
-    """One airframe: its answer, fits, standings, points, changes, and its flights in order."""
+class AirframeSummary:
+    """One airframe as the overview needs it.
+
+    Attributes:
+        alarms: What its watch found, in sentences; empty if its error did not change.
+    """
 
     tag: str
     type: str
-    registration: str
-    note: str
     fits: tuple[SiteFit, ...]
     standings: tuple[GroupStanding, ...]
     points: tuple[SitePoint, ...]
-    changes: tuple[ChangeBlock, ...]
     verdict: str
-    watches: tuple[WatchBlock, ...] = ()
-    own: tuple[OwnAnswer, ...] = ()
+    alarms: tuple[str, ...] = ()
 
     @property
     def path(self) -> str:
         """Name of the file, from the root of the site."""
         return airframe_path(self.tag)
+
+
+@dataclass(frozen=True, kw_only=True)
+class AirframePage(AirframeSummary):
+    """One airframe: its answer, fits, standings, points, changes, and its flights in order."""
+
+    registration: str
+    note: str
+    changes: tuple[ChangeBlock, ...]
+    watches: tuple[WatchBlock, ...] = ()
+    own: tuple[OwnAnswer, ...] = ()
 
 
 def airframe_path(tag: str) -> str:

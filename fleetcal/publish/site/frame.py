@@ -35,7 +35,7 @@ class Served:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Frame:
+class PageFrame:
     """Where a page stands.
 
     Attributes:

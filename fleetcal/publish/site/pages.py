@@ -15,13 +15,13 @@ from fleetcal.publish.page import table_values
 from fleetcal.publish.pooled_table import PooledTable
 from fleetcal.publish.site.content import (
     SET_ASIDE,
-    FleetSite,
     GroupPage,
     HandbookBlock,
+    Overview,
 )
-from fleetcal.publish.site.content_airframe import AirframePage, GroupStanding
+from fleetcal.publish.site.content_airframe import AirframeSummary, GroupStanding
 from fleetcal.publish.site.curve_figure import CurveFigure, curve_figure
-from fleetcal.publish.site.frame import Frame
+from fleetcal.publish.site.frame import PageFrame
 from fleetcal.publish.templating import render
 from fleetcal.wording import counted
 
@@ -29,17 +29,17 @@ from fleetcal.wording import counted
 _ALARMS: Final = ("outside", SET_ASIDE)
 
 
-def overview_page(site: FleetSite, frame: Frame) -> str:
+def overview_page(fleet: Overview, frame: PageFrame) -> str:
     """Return the page of the fleet: what it has, who flew what, which groups have enough."""
-    several = len(site.types) > 1
+    several = len(fleet.types) > 1
     return render(
         "overview.html",
         frame=frame,
-        title=f"{', '.join(site.types)}: the fleet",
-        counts=_counts(site),
+        title=f"{', '.join(fleet.types)}: the fleet",
+        counts=_counts(fleet),
         odd=[
             {"path": one.path, "tag": one.tag, "why": _why_odd(standing)}
-            for one in _first_the_odd(site.airframes)
+            for one in _first_the_odd(fleet.airframes)
             for standing in one.standings
             if standing.verdict in _ALARMS
         ],
@@ -49,28 +49,28 @@ def overview_page(site: FleetSite, frame: Frame) -> str:
                 "name": f"{line.type}: {line.group}" if several else line.group,
                 "enough": "yes" if line.page else "no",
             }
-            for line in site.group_lines
+            for line in fleet.group_lines
         ],
-        airframes=[_airframe_line(one) for one in _first_the_odd(site.airframes)],
+        airframes=[_airframe_line(one) for one in _first_the_odd(fleet.airframes)],
         alarms=_ALARMS,
-        notes=site.notes,
+        notes=fleet.notes,
     )
 
 
-def _counts(site: FleetSite) -> list[tuple[str, str]]:
-    points = [point for airframe in site.airframes for point in airframe.points]
+def _counts(fleet: Overview) -> list[tuple[str, str]]:
+    points = [point for airframe in fleet.airframes for point in airframe.points]
     out = sum(1 for point in points if point.out)
     words = [
-        counted(len(site.airframes), "airframe"),
-        counted(len(site.sorties), "sortie"),
+        counted(len(fleet.airframes), "airframe"),
+        counted(fleet.sorties, "sortie"),
         counted(len(points) - out, "point in use", "points in use"),
         *([counted(out, "point left out", "points left out")] if out else []),
-        counted(len(site.groups), "group with a curve", "groups with a curve"),
+        counted(len(fleet.groups), "group with a curve", "groups with a curve"),
     ]
     return [(count, noun) for count, _, noun in (one.partition(" ") for one in words)]
 
 
-def _first_the_odd(airframes: Sequence[AirframePage]) -> list[AirframePage]:
+def _first_the_odd(airframes: Sequence[AirframeSummary]) -> list[AirframeSummary]:
     """Return airframes with those set aside first, then those outside."""
     return sorted(airframes, key=lambda one: (one.verdict != SET_ASIDE, one.verdict != "outside"))
 
@@ -85,7 +85,7 @@ def _why_odd(standing: GroupStanding) -> str:
     return f"stands outside {standing.group}{far}, and is left out of its curve."
 
 
-def _airframe_line(airframe: AirframePage) -> dict[str, Any]:
+def _airframe_line(airframe: AirframeSummary) -> dict[str, Any]:
     fit = airframe.fits[-1] if airframe.fits else None
     return {
         "tag": airframe.tag,
@@ -100,7 +100,7 @@ def _airframe_line(airframe: AirframePage) -> dict[str, Any]:
     }
 
 
-def group_page(group: GroupPage, frame: Frame) -> str:
+def group_page(group: GroupPage, frame: PageFrame) -> str:
     """Return the page of a group: curve with all airframes, table, standing, handbooks, issues."""
     table = group.table
     shown = CurveFigure(

@@ -11,12 +11,12 @@ from fleetcal.publish.page import table_values
 from fleetcal.publish.site.content_airframe import AirframePage, GroupStanding, OwnAnswer
 from fleetcal.publish.site.curve_figure import CurveFigure, curve_figure
 from fleetcal.publish.site.flights_figure import flights_figure
-from fleetcal.publish.site.frame import Frame
+from fleetcal.publish.site.frame import PageFrame
 from fleetcal.publish.site.pages_sortie import why_out
 from fleetcal.publish.templating import render
 
 
-def airframe_page(airframe: AirframePage, frame: Frame) -> str:
+def airframe_page(airframe: AirframePage, frame: PageFrame) -> str:
     """Return the page of an airframe: its points and fits, its standing, what changes did."""
     registration = f", {airframe.registration}" if airframe.registration else ""
     return render(

@@ -7,13 +7,13 @@ from collections.abc import Sequence
 
 from fleetcal.publish.page_columns import number, text
 from fleetcal.publish.site.content_sortie import SitePoint, SortiePage, TermLine
-from fleetcal.publish.site.frame import Frame
+from fleetcal.publish.site.frame import PageFrame
 from fleetcal.publish.site.vector_figure import vector_figure
 from fleetcal.publish.templating import render
 from fleetcal.wording import counted
 
 
-def sortie_page(sortie: SortiePage, frame: Frame) -> str:
+def sortie_page(sortie: SortiePage, frame: PageFrame) -> str:
     """Return the page of a sortie: its points and their budget, ground vectors, legs."""
     return render(
         "sortie.html",

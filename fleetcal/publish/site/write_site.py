@@ -11,7 +11,7 @@ from typing import Final
 
 from fleetcal.atomic_write import write_atomically
 from fleetcal.publish.site.content import FleetSite
-from fleetcal.publish.site.frame import Frame
+from fleetcal.publish.site.frame import PageFrame
 from fleetcal.publish.site.pages import group_page, overview_page
 from fleetcal.publish.site.pages_airframe import airframe_page
 from fleetcal.publish.site.pages_sortie import sortie_page
@@ -60,14 +60,17 @@ def write_site(
 
 def _pages(site: FleetSite) -> Iterator[tuple[str, str]]:
     """Yield path and text of every page; the overview last, so that what it leads to is there."""
-    below = Frame(facts=site.facts, to=_from_below)
+    below = PageFrame(facts=site.facts, to=_from_below)
     for sortie in site.sorties:
         yield sortie.path, sortie_page(sortie, below)
     for airframe in site.airframes:
         yield airframe.path, airframe_page(airframe, below)
     for group in site.groups:
         yield group.path, group_page(group, below)
-    yield "index.html", overview_page(site, Frame(facts=site.facts, to=lambda path: path))
+    yield (
+        "index.html",
+        overview_page(site.overview, PageFrame(facts=site.facts, to=lambda path: path)),
+    )
 
 
 def _from_below(path: str) -> str:

@@ -9,7 +9,13 @@ from dataclasses import dataclass
 
 from fleetcal.errors import FleetcalError
 from fleetcal.publish.site.content import GroupPage
-from fleetcal.publish.site.content_airframe import AirframePage, ChangeBlock, GroupStanding, SiteFit
+from fleetcal.publish.site.content_airframe import (
+    AirframeSummary,
+    ChangeBlock,
+    GroupStanding,
+    SiteFit,
+    WatchBlock,
+)
 from fleetcal.publish.site.content_sortie import RunPicture, SitePoint, SortiePage, TermLine
 from fleetcal.records import Leg, Point, values_of
 from fleetcal.services.curves.airframe_verdict import AirframeVerdict
@@ -20,13 +26,11 @@ from fleetcal.services.curves.position_error import POSITION_ERROR
 from fleetcal.services.curves.quantity import PoolRequest
 from fleetcal.services.curves.set_aside import SET_ASIDE, reasons_words
 from fleetcal.services.publishing.discretion import Discretion
-from fleetcal.services.publishing.site_watch import watches_of
 from fleetcal.services.publishing.table_of_group import plotted_point
 from fleetcal.store import (
     AirframeDescription,
     Store,
     StoredPoint,
-    TypeDescription,
     runs_of_rows,
 )
 
@@ -62,21 +66,18 @@ def point_line(row: StoredPoint, judged: Judged, discretion: Discretion) -> Site
     )
 
 
-def airframe_of(
-    store: Store,
+def summary_of(
     airframe: AirframeDescription,
     rows: Sequence[StoredPoint],
     judged: Judged,
     discretion: Discretion,
-    *,
-    kind: TypeDescription,
-) -> AirframePage:
-    """Return the page of an airframe.
+    watches: Sequence[WatchBlock],
+) -> AirframeSummary:
+    """Return what the overview shows of an airframe.
 
     Args:
-        store: To check its changes of equipment.
         rows: All its points.
-        kind: Its type.
+        watches: On it.
     """
     discreet = discretion.words
     standings = tuple(
@@ -84,11 +85,9 @@ def airframe_of(
         for key, verdict in judged.verdicts.get(airframe.tag, ())
         if key in judged.pages
     )
-    return AirframePage(
+    return AirframeSummary(
         tag=airframe.tag,
         type=airframe.type,
-        registration=(airframe.registration or "") if discretion.with_registrations else "",
-        note=discreet(airframe.note),
         fits=tuple(
             SiteFit(
                 since=discretion.day(fit.from_date),
@@ -101,9 +100,8 @@ def airframe_of(
         ),
         standings=standings,
         points=tuple(point_line(row, judged, discretion) for row in rows),
-        changes=tuple(_changes(store, airframe, rows, discretion)),
         verdict=_verdict([verdict for _, verdict in judged.verdicts.get(airframe.tag, ())]),
-        watches=watches_of(airframe, kind, rows, discretion),
+        alarms=tuple(one.picture.verdict for one in watches if one.picture.changes),
     )
 
 
@@ -134,7 +132,7 @@ def _verdict(verdicts: Sequence[AirframeVerdict]) -> str:
     return "not judged"
 
 
-def _changes(
+def changes_of(
     store: Store,
     airframe: AirframeDescription,
     rows: Sequence[StoredPoint],
