@@ -160,11 +160,15 @@ def _choices(stored_choices: Mapping[str, Any] | None, given: HandChoices) -> It
     before += [f"--legs {listed['name']}"] if listed else []
     words = [f"--drop {run}:{leg}" for run, leg in sorted(set(given.drop))]
     words += [f"--keep {run}" for run in sorted(set(given.keep))]
-    file = given.leg_list
+    file, legs = given.leg_list, given.legs
     if file is not None:
         if listed and listed.get("sha256") == hash_of(file):
             return
         words.append(f"--legs {file}")
+    elif legs is not None:
+        if listed and listed.get("sha256") == legs.sha256:
+            return
+        words.append(f"--legs {legs.name}")
     elif words == before:
         return
     parts = tuple(part for word in words for part in word.split(" ", 1))

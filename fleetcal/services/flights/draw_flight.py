@@ -85,7 +85,7 @@ def flight_picture(prepared: PreparedFlight, result: Reduction) -> FlightPicture
         ),
         facts=_facts(result),
         airspeed_name=name if name == "indicated airspeed" else "airspeed",
-        history=None if recorded is None else _history(recorded),
+        history=None if recorded is None else flight_history(recorded),
         runs=tuple(_run(run, result.legs, prepared) for run in result.runs),
         other_legs=tuple(_legs(result.other_legs)),
         notes=_refused_words(result),
@@ -115,7 +115,8 @@ def _refused_words(result: Reduction) -> tuple[str, ...]:
     return (f"Not solved: {'run' if len(result.refused) == 1 else 'runs'} {numbers}.",)
 
 
-def _history(recorded: Recorded) -> FlightHistory:
+def flight_history(recorded: Recorded) -> FlightHistory:
+    """Return the readings of a log against time."""
     return FlightHistory(
         time_s=recorded.t_s,
         airspeed_kt=from_si(recorded.airspeed_mps, "kt"),

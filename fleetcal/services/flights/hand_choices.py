@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from pathlib import Path
 from typing import Any
 
 from fleetcal.errors import DataError
+from fleetcal.services.flights.chosen_legs import LegList, read_leg_list
 from fleetcal.services.flights.leg_list import listed_legs
 from fleetcal.services.flights.read_flight import Flight, GroupedLegs
 from fleetcal.services.flights.reduction import HandChoices
@@ -46,8 +48,11 @@ def apply_choices(
             f"{flight.source_name}: legs cannot be chosen where no legs are solved",
             "leave one of the two out",
         )
+    listed = choices.legs
     if choices.leg_list is not None:
-        return _as_listed(flight, choices, settings)
+        listed = _read_alone(choices.leg_list, choices)
+    if listed is not None:
+        return _as_listed(flight, listed, settings)
     runs = dict(enumerate(flight.runs, 1))
     _check(flight.source_name, runs, choices)
     chosen = tuple(_chosen(number, run, choices) for number, run in runs.items())
@@ -62,29 +67,32 @@ def apply_choices(
     return ChosenFlight(replace(flight, runs=chosen), tuple(notes), document)
 
 
-def _as_listed(flight: Flight, choices: HandChoices, settings: ReductionSettings) -> ChosenFlight:
-    assert choices.leg_list is not None
+def _read_alone(path: Path, choices: HandChoices) -> LegList:
+    """Read the list of legs, which leaves nothing else to choose."""
     if choices.drop or choices.keep:
         raise DataError(
-            f"{choices.leg_list.name}: a list of legs, and legs or runs to leave out, were given",
+            f"{path.name}: a list of legs, and legs or runs to leave out, were given",
             "edit the list instead",
         )
+    return read_leg_list(path)
+
+
+def _as_listed(flight: Flight, chosen: LegList, settings: ReductionSettings) -> ChosenFlight:
     if flight.recorded is None:
         raise DataError(
             f"{flight.source_name}: legs written by hand cannot be cut by a list",
             "edit the sheet itself",
         )
     found = [leg for run in flight.runs for leg in run.legs]
-    listed = listed_legs(choices.leg_list, flight.recorded, settings.legs, found)
+    listed = listed_legs(chosen, flight.recorded, settings.legs, found)
     count = sum(len(run.legs) for run in listed.runs)
-    note = f"{count} legs cut as listed in {choices.leg_list.name}"
     cut = replace(
         flight,
         runs=listed.runs,
         leg_count=count,
         warnings=(*flight.warnings, *listed.warnings),
     )
-    return ChosenFlight(cut, (note,), {"leg_list": listed.document})
+    return ChosenFlight(cut, (chosen.noted(count),), {"leg_list": listed.document})
 
 
 def _check(name: str, runs: dict[int, GroupedLegs], choices: HandChoices) -> None:

@@ -9,6 +9,7 @@ from typing import Final
 
 from fleetcal.records import GPS_LEGS, GPS_MANOEUVRE, ORDINARY_FLIGHT
 from fleetcal.services.flights.air_taken import NOTHING_STATED, StatedAir
+from fleetcal.services.flights.chosen_legs import LegList
 from fleetcal.services.flights.run_lines import LegLine, RunLine
 
 #: What of a flight is solved, and the technique of its points: straight legs, every sample of
@@ -32,17 +33,19 @@ class HandChoices:
     Attributes:
         drop: Run and leg to leave out.
         keep: Only these runs are solved; all if empty.
-        leg_list: A list of legs to use in place of those found.
+        leg_list: File with a list of legs to use in place of those found.
+        legs: Such a list as values.
     """
 
     drop: tuple[tuple[int, int], ...] = ()
     keep: tuple[int, ...] = ()
     leg_list: Path | None = None
+    legs: LegList | None = None
 
     @property
     def any(self) -> bool:
         """Whether anything was decided."""
-        return bool(self.drop or self.keep or self.leg_list)
+        return bool(self.drop or self.keep or self.leg_list or self.legs)
 
 
 @dataclass(frozen=True, kw_only=True)

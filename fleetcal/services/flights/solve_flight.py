@@ -25,6 +25,7 @@ from fleetcal.services.flights.unit_doubt import doubted
 from fleetcal.services.large_error import at_one_speed, doubts, scaled_alike
 from fleetcal.services.pitot_words import pitot_error_words
 from fleetcal.services.yardstick_words import yardstick_line
+from fleetcal.wording import counted
 
 
 @dataclass(frozen=True)
@@ -164,7 +165,7 @@ def _parts(flight: Flight, details: FlightDetails) -> _Found:
 
 def _refusal(flight: Flight, run: Run, which: str) -> str:
     if run.has_legs and len(run.legs) < 3:
-        return f"only {len(run.legs)} legs: wind and airspeed need three tracks"
+        return f"only {counted(len(run.legs), 'leg')}: wind and airspeed need three tracks"
     try:
         return run.refusal()
     except OutOfRangeError as error:
