@@ -22,6 +22,9 @@ CAUTIONS: Final[tuple[str, ...]] = (
 )
 """Sentences, in the order in which they are printed."""
 
+CAUTION_LINE: Final = "Advisory: the approved manual comes first"
+"""The line under which a page keeps them."""
+
 FLIGHT_CAUTIONS: Final[tuple[str, ...]] = (
     *CAUTIONS[:3],
     "It describes one flight of one aircraft, at the speeds, weight and flap setting flown.",

@@ -23,6 +23,7 @@ class PageColumn:
         spare: Gives way on narrow screens.
         link: Field that holds the page that a cell leads to.
         only_if: Field without which the cell stays empty.
+        high: Of a band, the field that holds its upper end; `field` holds the lower one.
         alarms: Words that stand out.
     """
 
@@ -35,12 +36,14 @@ class PageColumn:
     sign: bool = False
     link: str = ""
     only_if: str = ""
+    high: str | int | None = None
     alarms: Collection[str] = ()
 
     @property
     def mark(self) -> str:
         """Classes of heading and cells."""
-        return " ".join([*(["plain"] if self.plain else []), *(["spare"] if self.spare else [])])
+        marks = {"plain": self.plain, "spare": self.spare, "band": self.high is not None}
+        return " ".join(mark for mark, held in marks.items() if held)
 
     def shown(self, value: object) -> str:
         """Return a value as words."""
@@ -71,3 +74,8 @@ def text(field: str | int, name: str, unit: str = "", **how: Any) -> PageColumn:
 def number(field: str | int, name: str, unit: str = "", **how: Any) -> PageColumn:
     """Return a column of numbers."""
     return PageColumn(field=field, name=name, unit=unit, plain=False, **how)
+
+
+def band(low: str | int, high: str | int, name: str, unit: str = "", **how: Any) -> PageColumn:
+    """Return a column of bands, each shown as its two ends."""
+    return PageColumn(field=low, high=high, name=name, unit=unit, plain=False, **how)

@@ -7,7 +7,7 @@ here once for all of them.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Final
 
 from fleetcal.plain_text import signed
@@ -27,14 +27,12 @@ class TableColumn:
         heading: With soft hyphens where it may break.
         words: What a line that has values shows; a band as ``low to high``.
         kind: ``given``, ``correction``, ``band`` or nothing: how it stands out.
-        gives_way: Whether a telephone leaves it out.
     """
 
     heading: str
     unit: str
     words: Callable[[TableLine], str]
     kind: str = ""
-    gives_way: bool = False
 
     @property
     def plain_heading(self) -> str:
@@ -120,9 +118,8 @@ def _speed_columns(table: PooledTable) -> tuple[TableColumn, ...]:
 
 
 def _group_bands(table: PooledTable) -> tuple[TableColumn, ...]:
-    mean = _band(table, "The group's mean", lambda line: line.mean)
     return (
-        replace(mean, gives_way=table.light_weight_kg is not None),
+        _band(table, "The group's mean", lambda line: line.mean),
         _band(table, "An\u00adother air\u00adcraft of the group", lambda line: line.following),
     )
 

@@ -8,16 +8,20 @@ from __future__ import annotations
 
 import html
 from functools import cache
-from typing import TYPE_CHECKING, Any
+from importlib.resources import files
+from typing import TYPE_CHECKING, Any, Final
+from urllib.parse import quote
 
 from fleetcal.plain_text import one_line, sentence, signed
-from fleetcal.publish.cautions import CAUTIONS, PITOT_ASSUMPTION, SHORT_CAUTION
-from fleetcal.publish.page_columns import number, text
+from fleetcal.publish.cautions import CAUTION_LINE, CAUTIONS, PITOT_ASSUMPTION
+from fleetcal.publish.page_columns import band, number, text
 from fleetcal.publish.palette import DARK, LIGHT
 
 if TYPE_CHECKING:
     from jinja2 import Environment
     from markupsafe import Markup
+
+_SAFE_IN_ADDRESS: Final = " :/='"
 
 
 def render(name: str, **values: Any) -> Markup:
@@ -34,6 +38,12 @@ def render(name: str, **values: Any) -> Markup:
 def escaped(words: str) -> str:
     """Return words from the store, harmless in HTML and on one line."""
     return html.escape(one_line(words))
+
+
+def _mark() -> str:
+    """Return the sign of the program as an address that holds the drawing itself."""
+    drawing = files(__package__).joinpath("templates/mark.svg").read_text(encoding="utf-8")
+    return f"data:image/svg+xml,{quote(drawing.strip(), safe=_SAFE_IN_ADDRESS)}"
 
 
 @cache
@@ -61,10 +71,12 @@ def _environment() -> Environment:
     made.filters.update(at="{:.1f}".format, sentence=sentence, signed=signed, together=together)
     made.globals.update(
         all_cautions=CAUTIONS,
-        short_caution=SHORT_CAUTION,
+        caution_line=CAUTION_LINE,
+        mark=_mark(),
         pitot_assumption=PITOT_ASSUMPTION,
         light=LIGHT,
         dark=DARK,
+        band=band,
         number=number,
         text=text,
     )

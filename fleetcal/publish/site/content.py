@@ -16,11 +16,16 @@ SET_ASIDE: Final = "set aside"
 
 @dataclass(frozen=True)
 class SiteFacts:
-    """What stands on every page: when and by what it was made, and how finely flights are dated."""
+    """What stands on every page: when and by what it was made, and how finely flights are dated.
+
+    Attributes:
+        fleet: What the fleet is called in titles.
+    """
 
     made_on: str
     program_version: str
     finest_date: str
+    fleet: str = ""
 
 
 @dataclass(frozen=True, kw_only=True)

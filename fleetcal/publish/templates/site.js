@@ -1,36 +1,5 @@
 (function () {
   "use strict";
-  function key(row, column) {
-    var value = row.cells[column].getAttribute("data-order") || "";
-    var number = parseFloat(value);
-    return value !== "" && isFinite(value) ? number : value;
-  }
-  function compare(a, b) {
-    if (a === "" || b === "") { return a === b ? 0 : (a === "" ? 1 : -1); }
-    if (typeof a === "number" && typeof b === "number") { return a - b; }
-    return String(a).localeCompare(String(b), "en", { numeric: true });
-  }
-  document.querySelectorAll("table.sortable").forEach(function (table) {
-    var headings = Array.prototype.slice.call(table.tHead.rows[0].cells);
-    headings.forEach(function (heading, column) {
-      var button = document.createElement("button");
-      button.type = "button";
-      while (heading.firstChild) { button.appendChild(heading.firstChild); }
-      heading.appendChild(button);
-      button.addEventListener("click", function () {
-        var falling = heading.getAttribute("aria-sort") === "ascending";
-        headings.forEach(function (other) { other.removeAttribute("aria-sort"); });
-        heading.setAttribute("aria-sort", falling ? "descending" : "ascending");
-        var rows = Array.prototype.slice.call(table.tBodies[0].rows);
-        rows.sort(function (first, second) {
-          var a = key(first, column), b = key(second, column);
-          if (a === "" || b === "") { return compare(a, b); }
-          return falling ? compare(b, a) : compare(a, b);
-        });
-        rows.forEach(function (row) { table.tBodies[0].appendChild(row); });
-      });
-    });
-  });
   document.querySelectorAll("figure[data-curve]").forEach(function (figure) {
     var rows = JSON.parse(figure.getAttribute("data-curve"));
     var unit = figure.getAttribute("data-unit");

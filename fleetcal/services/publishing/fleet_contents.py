@@ -94,7 +94,12 @@ class FleetContents:
         self._described = {one.tag: one for one in self._description.airframes}
         self._watched: dict[str, tuple[WatchBlock, ...]] = {}
         self.sorties = tuple(sorted(self._of_sortie))
-        self.facts = SiteFacts(made_on.isoformat(), __version__, _finest(self._discretion))
+        self.facts = SiteFacts(
+            made_on.isoformat(),
+            __version__,
+            _finest(self._discretion),
+            fleet=f"{', '.join(self._types)} fleet" if self._types else "",
+        )
 
     @property
     def tags(self) -> tuple[str, ...]:
