@@ -65,6 +65,18 @@ ALLOWED = {
         "fleetcal.atomic_write",
         "fleetcal.records",
         "fleetcal.version",
+        "fleetcal.web",
+    },
+    "web": {
+        "fleetcal.errors",
+        "fleetcal.units",
+        "fleetcal.wording",
+        "fleetcal.plain_text",
+        "fleetcal.atomic_write",
+        "fleetcal.records",
+        "fleetcal.publish",
+        "fleetcal.services",
+        "fleetcal.version",
     },
     "verbs": {"fleetcal.errors", "fleetcal.services"},
 }

@@ -23,6 +23,7 @@ from fleetcal.cli.power_command import power
 from fleetcal.cli.preferences_command import preferences_command
 from fleetcal.cli.publish_commands import publish
 from fleetcal.cli.reduce_command import reduce, settings
+from fleetcal.cli.serve_command import serve
 from fleetcal.cli.share_commands import merge, share
 from fleetcal.cli.show_command import show, undo
 from fleetcal.cli.store_commands import store as store_group
@@ -73,6 +74,7 @@ main.add_by_task(
             points,
             handbook,
         ),
+        "Work in the browser": (serve,),
         "Publish": (publish, issue),
         "Exchange": (share, merge),
         "Look after the store": (show, undo, fleet, logs, preferences_command, store_group),

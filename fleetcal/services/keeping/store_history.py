@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from fleetcal.store import Store, find_airframe
+from fleetcal.store import StateMark, Store, find_airframe, state_mark
 from fleetcal.store.history_rows import HistoryLine, list_history, undo_change
 
 
@@ -46,3 +46,9 @@ def undo(store: Store, number: int | None = None) -> Undone:
     """
     with store.writing() as session:
         return Undone(*undo_change(session, number))
+
+
+def state_of(store: Store) -> StateMark | None:
+    """Return what tells the state of a store from any other; None if it was never changed."""
+    with store.reading() as session:
+        return state_mark(session)

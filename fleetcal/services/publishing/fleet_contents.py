@@ -9,7 +9,12 @@ from functools import cached_property
 
 from fleetcal.errors import DataError, UnknownNameError
 from fleetcal.publish.site.content import GroupPage, Overview, SiteFacts, SiteGroup
-from fleetcal.publish.site.content_airframe import AirframePage, AirframeSummary, WatchBlock
+from fleetcal.publish.site.content_airframe import (
+    AirframePage,
+    AirframeSummary,
+    WatchBlock,
+    airframe_path,
+)
 from fleetcal.publish.site.content_sortie import SortiePage
 from fleetcal.records import Leg
 from fleetcal.services.curves.airframe_verdict import AirframeVerdict
@@ -105,6 +110,20 @@ class FleetContents:
     def tags(self) -> tuple[str, ...]:
         """Airframes, in the order of the store."""
         return tuple(self._described)
+
+    def tag_of_page(self, path: str) -> str:
+        """Return the airframe whose page it is.
+
+        Args:
+            path: From the root of the site.
+
+        Raises:
+            UnknownNameError: If it is of none.
+        """
+        found = next((tag for tag in self.tags if airframe_path(tag) == path), None)
+        if found is None:
+            raise UnknownNameError("no airframe of the store has that page")
+        return found
 
     @property
     def groups(self) -> tuple[GroupPage, ...]:

@@ -1,0 +1,29 @@
+"""Style, scripts and mark of the served pages."""
+
+from __future__ import annotations
+
+from importlib.resources import files
+from typing import Final
+
+from flask import Blueprint, Response, abort
+
+from fleetcal.publish.templating import render
+
+look = Blueprint("look", __name__)
+_SCRIPTS: Final = files("fleetcal.publish") / "templates"
+
+
+@look.get("/look/site.css")
+def style() -> Response:
+    """Return the style of all pages."""
+    return Response(render("served.css"), mimetype="text/css")
+
+
+@look.get("/look/<name>.js")
+def script(name: str) -> Response:
+    """Return a script."""
+    known = {one.name: one for one in _SCRIPTS.iterdir() if one.name.endswith(".js")}
+    found = known.get(f"{name}.js")
+    if found is None:
+        abort(404)
+    return Response(found.read_text(encoding="utf-8"), mimetype="text/javascript")

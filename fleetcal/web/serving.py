@@ -1,0 +1,96 @@
+"""Start the pages: listen on this machine alone, open the browser, end cleanly."""
+
+from __future__ import annotations
+
+import os
+import signal
+import socket
+import webbrowser
+from collections.abc import Callable
+from pathlib import Path
+from threading import Thread
+from types import FrameType
+from typing import Final
+
+from waitress.server import create_server
+
+from fleetcal.errors import DataError
+from fleetcal.publish.templating import render
+from fleetcal.services.chosen_store import Store
+from fleetcal.web.app import LARGEST_UPLOAD, make_app
+from fleetcal.web.desk import Desk
+from fleetcal.web.gate import Gate
+
+_HERE: Final = "127.0.0.1"
+_THREADS: Final = 4
+_CONNECTIONS: Final = 50
+
+
+def serve(
+    store: Store, port: int, *, open_browser: bool, say: Callable[[str], None] = print
+) -> None:
+    """Serve a store to the user of this machine until the program is ended.
+
+    Args:
+        port: 0 for any that is free.
+        say: Given the link that opens the pages, which works once.
+
+    Raises:
+        DataError: If something else listens on the port.
+    """
+    with _listening(port) as listener:
+        gate = Gate(listener.getsockname()[1])
+        desk = Desk(store, gate)
+        try:
+            app = make_app(desk)
+            server = create_server(
+                app,
+                sockets=[listener],
+                threads=_THREADS,
+                connection_limit=_CONNECTIONS,
+                max_request_body_size=LARGEST_UPLOAD,
+                ident="",
+            )
+            say(f"http://{_HERE}:{gate.port}/enter?token={gate.new_token()}")
+            if open_browser:
+                Thread(target=_open, args=(desk.folder, gate), daemon=True).start()
+            desk.end = lambda: os.kill(os.getpid(), signal.SIGTERM)
+            former = signal.signal(signal.SIGTERM, _end)
+            try:
+                server.run()
+            finally:
+                signal.signal(signal.SIGTERM, former)
+                server.close()
+        finally:
+            desk.close()
+
+
+def _listening(port: int) -> socket.socket:
+    listener = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+    try:
+        listener.bind((_HERE, port))
+    except OSError as error:
+        listener.close()
+        raise DataError(
+            f"port {port} of this machine cannot be used: {error.strerror}",
+            "leave --port out, and a free one is taken",
+        ) from error
+    return listener
+
+
+def _end(number: int, frame: FrameType | None) -> None:
+    raise KeyboardInterrupt
+
+
+def _open(folder: Path, gate: Gate) -> None:
+    """Open the pages in the user's browser.
+
+    The word goes by a file that only this user can read: everybody on the machine can see what
+    programs are started with.
+    """
+    entry = folder / "open.html"
+    address = f"http://{_HERE}:{gate.port}/enter"
+    entry.write_text(
+        render("served_entry.html", address=address, token=gate.new_token()), encoding="utf-8"
+    )
+    webbrowser.open(entry.as_uri())
