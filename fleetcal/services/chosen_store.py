@@ -2,11 +2,40 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TypeAlias
 
 from fleetcal.store import ACT, TELL, IssueSeries, PointFilter, Store, open_store
 
-__all__ = ["IssueSeries", "PointFilter", "Store", "acting_as", "open_store", "telling"]
+__all__ = [
+    "IssueSeries",
+    "PointFilter",
+    "Store",
+    "StorePlace",
+    "acting_as",
+    "open_store",
+    "store_at",
+    "telling",
+]
+
+#: Where a store is, as `open_store` takes it, or a store that is open already.
+StorePlace: TypeAlias = str | Path | Store | None
+
+
+@contextmanager
+def store_at(where: StorePlace, *, create: bool = True) -> Iterator[Store]:
+    """Yield the store at a place; one that is open already stays open.
+
+    Args:
+        create: Whether a store that is not there is made.
+    """
+    if isinstance(where, Store):
+        yield where
+        return
+    with open_store(where, create=create) as store:
+        yield store
 
 
 def telling(how: Callable[[str], None]) -> None:

@@ -5,16 +5,16 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 from difflib import get_close_matches
-from pathlib import Path
 
 from fleetcal.errors import StoreError
+from fleetcal.services.chosen_store import StorePlace, store_at
 from fleetcal.services.fleet.airframe_answers import AirframeAnswers, description_of
 from fleetcal.services.fleet.new_airframe import refuse_bad_tag, refuse_same_tag, spelt_out
 from fleetcal.services.fleet.not_described import (
     is_undescribed,
     weight_is_supposed,
 )
-from fleetcal.store import FleetDescription, load_description, open_store, revise_description
+from fleetcal.store import FleetDescription, load_description, revise_description
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -75,7 +75,7 @@ class AirframeDescribed:
     store: str
 
 
-def show_airframe(where: str | Path | None, tag: str) -> AirframeShown | None:
+def show_airframe(where: StorePlace, tag: str) -> AirframeShown | None:
     """Return what is described of an airframe; None if it, or the store, is not there.
 
     Raises:
@@ -83,7 +83,7 @@ def show_airframe(where: str | Path | None, tag: str) -> AirframeShown | None:
         UnknownNameError: If the tag is one that is known, written otherwise.
     """
     try:
-        with open_store(where, create=False) as store, store.reading() as session:
+        with store_at(where, create=False) as store, store.reading() as session:
             fleet = load_description(session)
     except StoreError as error:
         if type(error) is not StoreError:  # it is there, but is not to be used
@@ -93,14 +93,14 @@ def show_airframe(where: str | Path | None, tag: str) -> AirframeShown | None:
     return _shown(fleet, tag) if any(one.tag == tag for one in fleet.airframes) else None
 
 
-def describe_airframe(where: str | Path | None, answers: AirframeAnswers) -> AirframeDescribed:
+def describe_airframe(where: StorePlace, answers: AirframeAnswers) -> AirframeDescribed:
     """Put what was answered of an airframe into the store; begin the store if there is none.
 
     What was not described yet is filled in where it stands; flights follow. Equipment that was
     described changes on a day.
 
     Args:
-        where: Place of the store, as `open_store` takes it.
+        where: Place of the store, or the store itself.
 
     Raises:
         DataError: If the answers contradict what stored flights were flown with, or the type that
@@ -110,7 +110,7 @@ def describe_airframe(where: str | Path | None, answers: AirframeAnswers) -> Air
     before = show_airframe(where, answers.tag)
     if before is None:
         description_of(FleetDescription(), answers)  # before a store is begun for nothing
-    with open_store(where) as store:
+    with store_at(where) as store:
         with store.writing() as session:
             known = load_description(session)
             _refuse_tag(known, answers.tag)

@@ -14,6 +14,7 @@ from pathlib import Path
 
 from fleetcal.errors import DataError
 from fleetcal.publish.flight_picture import FlightHistory, FlightPicture
+from fleetcal.services.chosen_store import StorePlace, store_at
 from fleetcal.services.flights.borrowed_scatter import borrowed_scatter
 from fleetcal.services.flights.changed_options import Given
 from fleetcal.services.flights.draw_flight import flight_history, flight_picture
@@ -36,7 +37,7 @@ from fleetcal.services.flights.reduce_new_airframe import reduce_new_airframe
 from fleetcal.services.flights.reduction import FlightDetails, HandChoices, Reduction
 from fleetcal.services.flights.settings_file import ReductionSettings
 from fleetcal.services.flights.speed_answers import SpeedAnswer, speed_answers
-from fleetcal.store import Store, find_airframe, find_source, open_store, sorties_of_source
+from fleetcal.store import Store, find_airframe, find_source, sorties_of_source
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -179,7 +180,7 @@ class OpenFlight:
 
     def keep(
         self,
-        where: str | Path | None,
+        where: StorePlace,
         picked: Sequence[PickedLeg] | None = None,
         *,
         new_airframe: bool = False,
@@ -188,7 +189,7 @@ class OpenFlight:
         """Store the flight as the command line would, all or nothing.
 
         Args:
-            where: Place of the store, as `open_store` takes it.
+            where: Place of the store, or the store itself.
             picked: All legs; None for those found.
             new_airframe: Whether the airframe comes into the store with this flight.
             begin: Whether there is no store yet.
@@ -201,7 +202,7 @@ class OpenFlight:
             raise DataError("no airframe was named", "choose the aircraft that flew")
         if new_airframe:
             return reduce_new_airframe(where, self.path, details, self.settings, begin=begin)
-        with open_store(where, create=False) as store:
+        with store_at(where, create=False) as store:
             return reduce_flight(store, self.path, details, self.settings, given=Given(details))
 
 

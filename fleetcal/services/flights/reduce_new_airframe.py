@@ -10,6 +10,7 @@ from dataclasses import replace
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
+from fleetcal.services.chosen_store import StorePlace, store_at
 from fleetcal.services.flights.borrowed_scatter import borrowed_scatter
 from fleetcal.services.flights.changed_options import Given
 from fleetcal.services.flights.draw_flight import FlightOutlet, draw_reduction
@@ -28,7 +29,7 @@ from fleetcal.store.undescribed import undescribed_airframe
 
 
 def reduce_new_airframe(
-    where: str | Path | None,
+    where: StorePlace,
     path: Path,
     details: FlightDetails,
     settings: ReductionSettings,
@@ -39,7 +40,7 @@ def reduce_new_airframe(
     """Reduce a flight of an airframe that is not in the store, and keep both, all or nothing.
 
     Args:
-        where: Place of the store, as `open_store` takes it.
+        where: Place of the store, or the store itself.
         details: With the airframe's tag.
         figure: Where to draw what was found.
         begin: Whether there is no store yet, and one is begun.
@@ -60,7 +61,7 @@ def reduce_new_airframe(
     sha256 = prepared.flight.sha256
     with (
         packed_if(details.keep_log, path, sha256) as packed,
-        open_store(where, create=begin) as store,
+        store_at(where, create=begin) as store,
         store.writing() as session,
     ):
         revise_description(session, undescribed_airframe(tag, weight_kg))
@@ -87,9 +88,9 @@ def _prepared(
 
 
 def _borrowed(
-    where: str | Path | None, prepared: PreparedFlight, path: Path, details: FlightDetails
+    where: StorePlace, prepared: PreparedFlight, path: Path, details: FlightDetails
 ) -> float | None:
     """Return the leg scatter of earlier runs; refuse a file that another airframe flew."""
-    with open_store(where, create=False) as store, store.reading() as session:
+    with store_at(where, create=False) as store, store.reading() as session:
         known_reduction(session, prepared.flight.sha256, path, Given(details))
         return borrowed_scatter(session)
