@@ -11,7 +11,7 @@ from flask import current_app, get_flashed_messages, redirect, request
 from werkzeug.wrappers import Response
 
 from fleetcal.publish.site.content import SiteFacts
-from fleetcal.publish.site.frame import BarLink, PageFrame, Served
+from fleetcal.publish.site.frame import BarLink, PageFrame, Served, Switches
 from fleetcal.publish.templating import render
 from fleetcal.version import __version__
 from fleetcal.web.desk import Desk
@@ -38,12 +38,18 @@ def to(path: str) -> str:
     return "../" * below.count("/") + path or "./"
 
 
-def frame_of(*, refused: Sequence[str] = (), facts: SiteFacts | None = None) -> PageFrame:
+def frame_of(
+    *,
+    refused: Sequence[str] = (),
+    facts: SiteFacts | None = None,
+    switches: Switches | None = None,
+) -> PageFrame:
     """Return what stands around the page that is served.
 
     Args:
         refused: What could not be done, and what to do about it.
         facts: Of the contents of the store, where a page shows them.
+        switches: What its numbers are for, where that can be chosen.
     """
     below = request.path.removeprefix(the_desk().gate.root)
     here = below.partition("/")[0] or "index.html"
@@ -54,6 +60,7 @@ def frame_of(*, refused: Sequence[str] = (), facts: SiteFacts | None = None) -> 
         ),
         done=tuple(map(str, get_flashed_messages())),
         refused=tuple(refused),
+        switches=switches,
     )
     facts = facts or SiteFacts(date.today().isoformat(), __version__, "")
     return PageFrame(facts=facts, to=to, served=served)

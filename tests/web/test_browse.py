@@ -77,3 +77,10 @@ def test_a_weight_in_the_address_is_that_of_the_tables(pages: ServedPages) -> No
 )
 def test_what_is_not_there_is_named(pages: ServedPages, path: str) -> None:
     assert pages.get(path).status_code == 404
+
+
+def test_a_unit_in_the_address_is_that_of_the_table(pages: ServedPages) -> None:
+    in_mph = pages.get("airframes/C-02.html?speed_unit=mph").get_data(as_text=True)
+    assert "mph" in in_mph[: in_mph.index("<table")]
+    refused = pages.get("airframes/C-02.html?speed_unit=furlong")
+    assert "cannot be laid out as" in refused.get_data(as_text=True)

@@ -18,6 +18,16 @@ class BarLink:
 
 
 @dataclass(frozen=True, kw_only=True)
+class Switches:
+    """What the numbers of a page are for, as it was typed; `units` are those of speed."""
+
+    weight_kg: str
+    altitude_ft: str
+    speed_unit: str
+    units: tuple[str, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
 class Served:
     """What a page has more when it is served to work in.
 
@@ -26,12 +36,14 @@ class Served:
         bar: Links on every page.
         done: What was done just now; empty otherwise.
         refused: What could not be done, and what to do about it; empty otherwise.
+        switches: None where there is nothing to choose.
     """
 
     store_name: str
     bar: tuple[BarLink, ...]
     done: tuple[str, ...] = ()
     refused: tuple[str, ...] = ()
+    switches: Switches | None = None
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -9,6 +9,7 @@ from datetime import date
 from fleetcal.errors import FleetcalError
 from fleetcal.fleet.model_checks import fit_checked
 from fleetcal.publish.site.content import CarriedLine, GroupPage, HandbookBlock, MemberLine
+from fleetcal.publish.table_form import TableForm
 from fleetcal.services.curves.airframe_verdict import AirframeVerdict
 from fleetcal.services.curves.fitted_group import FittedGroup
 from fleetcal.services.curves.group_name import Member
@@ -55,11 +56,18 @@ class SiteTables:
     Attributes:
         weight_kg: Of all tables; each type's reference weight when None.
         altitude_ft: Pressure altitude that the altimeter corrections are for.
+        speed_unit: ``kt``, ``mph`` or ``km/h``; of the tables of corrections and their figures.
     """
 
     weight_kg: float | None = None
     altitude_ft: float = 0.0
     step_kt: float = 5.0
+    speed_unit: str = "kt"
+
+    @property
+    def form(self) -> TableForm:
+        """Direction and unit of the tables."""
+        return TableForm(speed_unit=self.speed_unit)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -147,7 +155,7 @@ def _page(
     curve = describe_curve(fitted)
     own = [verdict for verdict in verdicts if verdict.group == str(fitted.name)]
     limits = stated_limits(fitted.known.type, sources.handbooks)
-    table = table_of_group(fitted, curve, sources.made_on, limits=limits)
+    table = table_of_group(fitted, curve, sources.made_on, form=sources.tables.form, limits=limits)
     members = tuple(
         MemberLine(
             airframe=verdict.airframe,

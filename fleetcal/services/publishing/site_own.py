@@ -73,7 +73,13 @@ class OwnAnswers:
     def _answer(self, fitted: FittedGroup, flaps: str) -> OwnAnswer:
         sources, kind = self._sources, fitted.known.type
         limits = stated_limits(kind, sources.handbooks)
-        table = table_of_group(fitted, describe_curve(fitted), sources.made_on, limits=limits)
+        table = table_of_group(
+            fitted,
+            describe_curve(fitted),
+            sources.made_on,
+            form=sources.tables.form,
+            limits=limits,
+        )
         discreet = discreet_table(table, sources.discretion)
         if discreet.airframe is not None:
             words = tuple(map(sources.discretion.words, discreet.airframe.rests_on))
