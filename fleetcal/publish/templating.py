@@ -23,6 +23,9 @@ if TYPE_CHECKING:
 
 _SAFE_IN_ADDRESS: Final = " :/='"
 
+#: Scripts of every page, each with one idea.
+SCRIPTS: Final = ("tables.js", "read_out.js", "zoom.js", "layers.js")
+
 
 def render(name: str, **values: Any) -> Markup:
     """Return what a template makes of values; the same values give the same text.
@@ -78,6 +81,7 @@ def _environment() -> Environment:
         dark=DARK,
         band=band,
         number=number,
+        scripts=SCRIPTS,
         text=text,
     )
     return made

@@ -16,6 +16,7 @@ from pathlib import Path
 
 import pytest
 
+from fleetcal.wording import decimal
 from tests.publish.browser import Tab, browser
 from tests.publish.site_store import make_store, run
 from tests.seed_demo.demonstration import demonstration
@@ -157,10 +158,10 @@ def test_the_read_out_under_the_pointer_gives_the_value_of_the_table(demo: Path,
                 )
                 tab.call("Input.dispatchMouseEvent", type="mouseMoved", x=place[0], y=place[1])
                 told = tab.run("document.querySelector('.read-out output').textContent")
-                assert told.startswith(f"At {ias} kt IAS at 600 kg add {correction} kt."), (
-                    page,
-                    told,
-                )
+                cas = decimal(float(ias) + float(correction.replace("\u2212", "-")))
+                assert told.startswith(
+                    f"{ias} kt indicated is {cas} calibrated: add {correction} kt."
+                ), (page, told)
                 assert f"another aircraft of the group: {following}." in told
 
 
@@ -172,7 +173,7 @@ def test_the_read_out_is_reached_and_moved_by_the_keyboard(demo: Path, tab: Tab)
     for kind in ("keyDown", "keyUp"):
         tab.call("Input.dispatchKeyEvent", type=kind, key="ArrowRight", windowsVirtualKeyCode=39)
     after = tab.run("document.querySelector('.read-out output').textContent")
-    speeds = [int(re.findall(r"At (\d+) kt", text)[0]) for text in (before, after)]
+    speeds = [int(re.findall(r"(\d+) kt indicated", text)[0]) for text in (before, after)]
     assert speeds[1] == speeds[0] + 1
 
 
@@ -203,7 +204,7 @@ def test_all_is_readable_without_the_script(demo: Path, tab: Tab) -> None:
         root = tab.call("DOM.getDocument")["root"]["nodeId"]
         shown[off] = tab.call("DOM.getOuterHTML", nodeId=root)["outerHTML"]
     tab.call("Emulation.setScriptExecutionDisabled", value=False)
-    for name, count in (("<output", 1), ("<button", 6)):
+    for name, count in (("<output", 2), ("<button", 9)):
         assert shown[False].count(name) == count  # the script did run
         assert shown[True].count(name) == 0
     for name in ("<td", "<svg", "Who stands where", "<h2"):

@@ -75,10 +75,10 @@ def test_the_answer_stands_above_the_standing_and_the_groups_page_leads_to_it(
     site = made(flown)
     write_site(site, tmp_path / "site", lambda made, count: None)
     text = (tmp_path / "site" / "airframes" / "C-02.html").read_text(encoding="utf-8")
-    first = text.index("At 600 kg C-02 reads")
+    first = text.index(" kt indicated you fly ")
     assert first < text.index("Before you use this") < text.index("Corrections of C-02, flaps up")
     assert text.index("This air\u00adcraft") < text.index("In the group")
-    assert 'class="group-mean"' in text
+    assert 'class="group-mean fits"' in text
     assert 'data-own="yes"' in text
     assert "It describes C-02 alone" in text
     assert GROUP_CAUTION not in text

@@ -85,6 +85,10 @@ class Chart:
         """Return the path around what lies between two lines of the same length."""
         return f"{self.path([*low, *reversed(high)])}Z"
 
+    def dots(self, places: Iterable[Place]) -> str:
+        """Return the path of a dot at each place; a round cap of the line makes it visible."""
+        return "".join(f"M{self.x(a):.1f} {self.y(b):.1f}h0" for a, b in places)
+
     def placed(self, texts: Sequence[tuple[float, str, str]]) -> list[Label]:
         """Return names of lines, given as (value, words, kind), at places of their own."""
         lines = sorted((self.y(value), words, kind) for value, words, kind in texts)

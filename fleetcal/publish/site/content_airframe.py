@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from fleetcal.plain_text import file_stem
 from fleetcal.publish.pooled_table import PlottedPoint, PooledTable
-from fleetcal.publish.site.content_sortie import SitePoint
+from fleetcal.publish.site.content_sortie import SitePoint, sortie_path
 from fleetcal.publish.watch_picture import WatchPicture
 
 
@@ -84,6 +84,8 @@ class OwnAnswer:
         table: None if there is no answer, which `why` then says.
         group: That it was joined with; empty without one.
         group_page: Empty if the group has no page.
+        others: Points of the other airframes of the group.
+        group_band (sequence of (ias_kt, low_kt, high_kt)): 95 % band for another aircraft of it.
     """
 
     flap_setting: str
@@ -91,6 +93,34 @@ class OwnAnswer:
     group: str
     group_page: str
     why: str = ""
+    others: tuple[PlottedPoint, ...] = ()
+    group_band: tuple[tuple[float, float, float], ...] = ()
+
+
+@dataclass(frozen=True, kw_only=True)
+class SortieLine:
+    """One sortie of an airframe as its page lists it; `wind` is in words."""
+
+    number: int
+    flown: str
+    technique: str
+    flap_setting: str
+    points: int
+    used: int
+    wind: str
+
+    @property
+    def page(self) -> str:
+        """Its page."""
+        return sortie_path(self.number)
+
+
+@dataclass(frozen=True)
+class Neighbour:
+    """What comes before or after, to go on to."""
+
+    name: str
+    path: str
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -124,6 +154,9 @@ class AirframePage(AirframeSummary):
     changes: tuple[ChangeBlock, ...]
     watches: tuple[WatchBlock, ...] = ()
     own: tuple[OwnAnswer, ...] = ()
+    sorties: tuple[SortieLine, ...] = ()
+    before: Neighbour | None = None
+    after: Neighbour | None = None
 
 
 def airframe_path(tag: str) -> str:

@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any, Final
 
 from fleetcal.plain_text import signed
 from fleetcal.publish.figure_layers import ALLOWED_WORDS, bound_label
 from fleetcal.publish.pooled_table import PlottedPoint, PooledTable
 from fleetcal.publish.site.chart import Chart, Place
+from fleetcal.publish.site.figure_key import KeyLine, group_key, own_key
 from fleetcal.publish.table_limit import lowest_bound
 from fleetcal.publish.table_row import TableRow
 from fleetcal.publish.table_words import title_words
@@ -19,6 +19,19 @@ from fleetcal.wording import counted, decimal
 
 _TAG_LETTERS: Final = 20
 _EDGES: Final = ("mean_low", "mean_high", "next_low", "next_high")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Around:
+    """What is drawn faintly about an airframe's own curve: the others of its group.
+
+    Attributes:
+        points: Of the others.
+        edges: Of the band for another aircraft of the group.
+    """
+
+    points: Sequence[PlottedPoint] = ()
+    edges: Sequence[Sequence[Place]] = ()
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -37,6 +50,7 @@ class CurveFigure:
     marked: frozenset[str]
     caption: str
     handbook: Sequence[Place] = ()
+    around: Around = field(default_factory=Around)
 
 
 def curve_figure(name: str, shown: CurveFigure) -> str:
@@ -58,7 +72,8 @@ def curve_figure(name: str, shown: CurveFigure) -> str:
         mean=mean,
         wide=_chart(f"{name}-wide", shown, rows, wide=True),
         narrow=_chart(f"{name}-narrow", shown, rows, wide=False),
-        read_out="" if shown.handbook else _read_out(rows, table),
+        read_out="" if shown.handbook else _read_out(rows),
+        above=lowest_bound(table.limits),
         weight=f"{table.weight_kg:.0f} kg",
         title=f"Position correction of {title_words(table)}",
         description=_description(shown, rows),
@@ -69,10 +84,13 @@ def curve_figure(name: str, shown: CurveFigure) -> str:
         allowed_words=ALLOWED_WORDS,
         bounds=[(limit.usable_kt, bound_label(limit)) for limit in table.limits if limit.bound],
         points=[_point(point, table) for point in _marked_last(shown)],
+        others=_others(shown.around.points),
+        group_edges=shown.around.edges,
         marked=shown.marked,
         tags=_tags(shown),
         handbook=shown.handbook,
         labels=_labels(mean, edges, shown) if rows else [],
+        key=_key(shown),
         own=table.airframe,
     )
 
@@ -80,6 +98,14 @@ def curve_figure(name: str, shown: CurveFigure) -> str:
 def _edge(row: TableRow, edge: str) -> float:
     value: float = getattr(row, f"{edge}_kt")
     return value
+
+
+def _others(points: Sequence[PlottedPoint]) -> list[tuple[str, list[Place]]]:
+    """Return the places of points by airframe."""
+    found: dict[str, list[Place]] = {}
+    for point in points:
+        found.setdefault(point.airframe, []).append((point.ias_kt, point.correction_kt))
+    return sorted(found.items())
 
 
 def _labels(
@@ -100,33 +126,23 @@ def _labels(
     ]
 
 
-def _read_out(rows: Sequence[TableRow], table: PooledTable) -> str:
-    bound = lowest_bound(table.limits)
-    lines = [
-        [decimal(row.given_kt, 0), signed(row.correction_kt or 0.0)]
-        + [signed(_edge(row, edge)) for edge in _EDGES]
-        + [f"Above {bound.name}." if bound and row.given_kt > bound.usable_kt else ""]
+def _read_out(rows: Sequence[TableRow]) -> str:
+    """Return for each speed: it, the answer, the correction and the ends of both bands."""
+    return ";".join(
+        " ".join(
+            [
+                decimal(row.given_kt, 0),
+                decimal(row.answer_kt or 0.0),
+                signed(row.correction_kt or 0.0),
+                *(signed(_edge(row, edge)) for edge in _EDGES),
+            ]
+        )
         for row in rows
-    ]
-    return json.dumps(lines, ensure_ascii=False, separators=(",", ":"))
+    )
 
 
 def _chart(name: str, shown: CurveFigure, rows: Sequence[TableRow], *, wide: bool) -> Chart:
-    speeds = [row.given_kt for row in rows] + [point.ias_kt for point in shown.points]
-    values = [-1.0, 1.0, *(_edge(row, edge) for row in rows for edge in _EDGES)]
-    for point in shown.points:
-        values += [
-            point.correction_kt - point.u_correction_kt,
-            point.correction_kt + point.u_correction_kt,
-        ]
-    own = shown.table.airframe
-    values += [correction for _, correction in (() if own is None else own.group_mean)]
-    speeds += [ias for ias, _ in shown.handbook]
-    values += [correction for _, correction in shown.handbook]
-    if shown.table.allowed:
-        side = 1.0 if max(values) >= -min(values) else -1.0
-        values.append(side * max(error for _, error in shown.table.allowed))
-    speeds = speeds or [row.given_kt for row in shown.table.rows]
+    values, speeds = _reach(shown, rows)
     margin = max(1.0, 0.02 * (max(speeds) - min(speeds)))
     spare = 0.06 * (max(values) - min(values))
     return Chart(
@@ -139,6 +155,39 @@ def _chart(name: str, shown: CurveFigure, rows: Sequence[TableRow], *, wide: boo
         bottom=46.0,
         across=(min(speeds) - margin, max(speeds) + margin),
         up=(min(values) - spare, max(values) + spare),
+    )
+
+
+def _reach(shown: CurveFigure, rows: Sequence[TableRow]) -> tuple[list[float], list[float]]:
+    """Return corrections and speeds that the axes have to span."""
+    speeds = [row.given_kt for row in rows] + [point.ias_kt for point in shown.points]
+    values = [-1.0, 1.0, *(_edge(row, edge) for row in rows for edge in _EDGES)]
+    for point in shown.points:
+        values += [
+            point.correction_kt - point.u_correction_kt,
+            point.correction_kt + point.u_correction_kt,
+        ]
+    own = shown.table.airframe
+    values += [correction for _, correction in (() if own is None else own.group_mean)]
+    values += [point.correction_kt for point in shown.around.points]
+    speeds += [ias for ias, _ in shown.handbook]
+    values += [correction for _, correction in shown.handbook]
+    if shown.table.allowed:
+        side = 1.0 if max(values) >= -min(values) else -1.0
+        values.append(side * max(error for _, error in shown.table.allowed))
+    return values, speeds or [row.given_kt for row in shown.table.rows]
+
+
+def _key(shown: CurveFigure) -> list[KeyLine]:
+    own = shown.table.airframe
+    if own is None:
+        return group_key(shown.points, handbook=bool(shown.handbook))
+    return own_key(
+        own.tag,
+        shown.points,
+        shown.around.points,
+        group_mean=bool(own.group_mean),
+        group_band=bool(shown.around.edges),
     )
 
 

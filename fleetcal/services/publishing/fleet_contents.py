@@ -28,6 +28,7 @@ from fleetcal.services.publishing.site_flights import (
     summary_of,
 )
 from fleetcal.services.publishing.site_groups import FittedType, SiteSources, SiteTables, fit_type
+from fleetcal.services.publishing.site_lists import around_airframe, sortie_lines
 from fleetcal.services.publishing.site_own import OwnAnswers
 from fleetcal.services.publishing.site_watch import watches_of
 from fleetcal.store import (
@@ -150,6 +151,7 @@ class FleetContents:
         """
         airframe, rows = self._known(tag), self._of_airframe.get(tag, [])
         summary, discretion = self._summary(tag), self._discretion
+        before, after = around_airframe(self.tags, tag)
         return AirframePage(
             **{field.name: getattr(summary, field.name) for field in fields(AirframeSummary)},
             registration=(airframe.registration or "") if discretion.with_registrations else "",
@@ -157,6 +159,9 @@ class FleetContents:
             changes=tuple(changes_of(self._store, airframe, rows, discretion)),
             watches=self._watches(tag),
             own=self._own.of(airframe, rows),
+            sorties=sortie_lines(rows, discretion),
+            before=before,
+            after=after,
         )
 
     def sortie(self, number: int) -> SortiePage:

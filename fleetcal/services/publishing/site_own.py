@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from fleetcal.errors import FleetcalError
+from fleetcal.publish.pooled_table import PlottedPoint, PooledTable
 from fleetcal.publish.site.content import GroupPage
 from fleetcal.publish.site.content_airframe import OwnAnswer
 from fleetcal.services.curves.among_others import GroupFits
@@ -86,9 +87,26 @@ class OwnAnswers:
             discreet = replace(discreet, airframe=replace(discreet.airframe, rests_on=words))
         group = "" if fitted.group is None else str(fitted.group.name)
         page = self._pages.get((kind.name, group, flaps))
+        tag = fitted.request.group
         return OwnAnswer(
             flap_setting=flaps,
             table=discreet,
             group=group,
             group_page="" if page is None else page.path,
+            others=() if page is None else _others(page, tag),
+            group_band=() if page is None else _band(page.table),
         )
+
+
+def _others(page: GroupPage, tag: str) -> tuple[PlottedPoint, ...]:
+    points = (*page.table.points, *page.outside_points)
+    return tuple(point for point in points if point.airframe != tag)
+
+
+def _band(table: PooledTable) -> tuple[tuple[float, float, float], ...]:
+    """Return the band for another aircraft of a group, along its curve."""
+    return tuple(
+        (row.given_kt, row.next_low_kt, row.next_high_kt)
+        for row in table.curve
+        if row.next_low_kt is not None and row.next_high_kt is not None
+    )

@@ -1,0 +1,45 @@
+"""What an airframe's own page says first: the calibrated airspeed at a few indicated ones."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from fleetcal.publish.pooled_table import PooledTable
+from fleetcal.publish.table_limit import lowest_bound
+from fleetcal.publish.table_row import TableRow
+from fleetcal.wording import decimal
+
+#: A slow, a middle and a fast speed get a sentence each.
+_SHOWN: Final = 3
+
+
+def own_lines(table: PooledTable) -> list[str]:
+    """Say what an airframe flies at a slow, a middle and a fast indicated airspeed.
+
+    Args:
+        table: Its own; speeds that it flew are preferred, none lies above its lowest limit.
+    """
+    bound = lowest_bound(table.limits)
+    known = [row for row in table.rows if row.correction_kt is not None]
+    safe = [row for row in known if bound is None or row.given_kt <= bound.usable_kt] or known
+    flown = [row for row in safe if not row.note] or safe
+    if not flown:
+        return []
+    last = len(flown) - 1
+    places = sorted({0, last // 2, last}) if last >= _SHOWN - 1 else range(len(flown))
+    return [_line(flown[place]) for place in places]
+
+
+def _line(row: TableRow) -> str:
+    assert row.correction_kt is not None
+    assert row.mean_low_kt is not None
+    assert row.mean_high_kt is not None
+    half = (row.mean_high_kt - row.mean_low_kt) / 2.0
+    answer = (
+        f"At {row.given_kt:.0f} kt indicated you fly {decimal(row.answer_kt or 0.0)} kt "
+        f"calibrated, ± {decimal(half)}"
+    )
+    if row.mean_low_kt <= 0.0 <= row.mean_high_kt:
+        return f"{answer}: right within its band."
+    way = "fast" if row.correction_kt < 0.0 else "slow"
+    return f"{answer}: it reads {decimal(abs(row.correction_kt))} kt too {way}."
