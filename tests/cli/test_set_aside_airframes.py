@@ -140,8 +140,8 @@ def test_the_site_shows_them_first_with_reason_departure_and_figure(
     (page,) = (tmp_path / "airframes").glob("C-03*.html")
     words = plain(page)
     assert words.count(REASON) == 1
-    first = words.index("C-03 has no correction. It is set aside in ")
-    assert first < words.index(REASON) < words.index("Before you use this")
+    begun = words.index("C-03 has no correction. It is set aside in ")
+    assert begun < words.index(REASON) < words.index("Advisory: the approved")
     html = page.read_text(encoding="utf-8")
     assert html.index('id="standing-1"') < html.index("<svg") < html.index('id="points"')
     for group in (tmp_path / "groups").glob("*.html"):

@@ -26,11 +26,7 @@ from tests.publish.site_store import (
 )
 
 DAY = ("--date", "2024-05-06")
-<<<<<<< HEAD
-VOID = {"meta", "br", "input", "link", "path", "circle", "line"}
-=======
-VOID = {"meta", "br", "input"}
->>>>>>> fba8314 (Answer first on an airframe's page, its group about its own curve, and figures that can be zoomed and hidden in part)
+VOID = {"meta", "br", "input", "link"}
 
 
 class Outline(HTMLParser):

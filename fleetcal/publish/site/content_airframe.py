@@ -98,7 +98,7 @@ class OwnAnswer:
 
 
 @dataclass(frozen=True, kw_only=True)
-class SortieLine:
+class FlownSortie:
     """One sortie of an airframe as its page lists it; `wind` is in words."""
 
     number: int
@@ -154,7 +154,7 @@ class AirframePage(AirframeSummary):
     changes: tuple[ChangeBlock, ...]
     watches: tuple[WatchBlock, ...] = ()
     own: tuple[OwnAnswer, ...] = ()
-    sorties: tuple[SortieLine, ...] = ()
+    sorties: tuple[FlownSortie, ...] = ()
     before: Neighbour | None = None
     after: Neighbour | None = None
 

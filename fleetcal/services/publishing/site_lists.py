@@ -5,14 +5,14 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from fleetcal.publish.site.content_airframe import Neighbour, SortieLine, airframe_path
+from fleetcal.publish.site.content_airframe import FlownSortie, Neighbour, airframe_path
 from fleetcal.publish.site.content_sortie import sortie_path
 from fleetcal.services.publishing.discretion import Discretion
 from fleetcal.store import StoredPoint
 from fleetcal.wording import decimal
 
 
-def sortie_lines(rows: Sequence[StoredPoint], discretion: Discretion) -> tuple[SortieLine, ...]:
+def sortie_lines(rows: Sequence[StoredPoint], discretion: Discretion) -> tuple[FlownSortie, ...]:
     """Return the sorties of an airframe, oldest first.
 
     Args:
@@ -23,7 +23,7 @@ def sortie_lines(rows: Sequence[StoredPoint], discretion: Discretion) -> tuple[S
         flown.setdefault(row.sortie_id, []).append(row)
     lines = sorted(flown.items(), key=lambda one: (one[1][0].flown_on, one[0]))
     return tuple(
-        SortieLine(
+        FlownSortie(
             number=number,
             flown=discretion.day(own[0].flown_on),
             technique=own[0].technique,
