@@ -19,7 +19,6 @@ from sqlalchemy import Connection, delete, insert, select
 from fleetcal.errors import DataError, StoreError
 from fleetcal.store.collisions import again_if_collided
 from fleetcal.store.explained import copy_explained, explained
-from fleetcal.store.location import locate
 from fleetcal.store.models import Base
 from fleetcal.store.row_numbers import number_on
 from fleetcal.store.store import Store, open_store
@@ -41,6 +40,12 @@ def back_up(where: str | None, target: Path, *, patience_s: float = 30.0) -> Non
         DataError: If the target is there already, or cannot be written.
         StoreError: If the store cannot be read.
     """
+    _refuse_target(target)
+    with open_store(where, create=False, patience_s=patience_s) as store:
+        back_up_open(store, target, patience_s=patience_s)
+
+
+def _refuse_target(target: Path) -> None:
     if target.exists():
         raise DataError(f"{target} is there already", "name a new file; no backup is overwritten")
     if (journal := target.with_name(f"{target.name}-journal")).exists():
@@ -48,22 +53,25 @@ def back_up(where: str | None, target: Path, *, patience_s: float = 30.0) -> Non
         raise DataError(f"{journal} of another store is there", "name a new file")
     if not target.absolute().parent.is_dir():
         raise DataError(f"{target}: its folder does not exist", "make the folder first")
-    location = locate(where)
-    with open_store(where, create=False, patience_s=patience_s) as store:
-        if location.path is not None:
-            with explained(location.label):
-                keep_copy(location.path, target, patience_s)
-            return
-        unfinished = target.with_name(target.name + ".part")
-        try:
-            with copy_explained(target):
-                remove_unfinished(unfinished)
-                with open_store(unfinished) as copy:
-                    _copy_rows(store, copy)
-                os.replace(unfinished, target)
-        finally:
-            with suppress(OSError):
-                remove_unfinished(unfinished)
+
+
+def back_up_open(store: Store, target: Path, *, patience_s: float = 30.0) -> None:
+    """Copy an open store into a new file, in the state of one moment; as `back_up`."""
+    _refuse_target(target)
+    if store.path is not None:
+        with explained(store.label):
+            keep_copy(store.path, target, patience_s)
+        return
+    unfinished = target.with_name(target.name + ".part")
+    try:
+        with copy_explained(target):
+            remove_unfinished(unfinished)
+            with open_store(unfinished) as copy:
+                _copy_rows(store, copy)
+            os.replace(unfinished, target)
+    finally:
+        with suppress(OSError):
+            remove_unfinished(unfinished)
 
 
 def bring_back(where: str | None, backup: Path, *, replace: bool = False) -> dict[str, int]:

@@ -37,6 +37,7 @@ class Store:
         recorded: Whether what is written is written down in its history, which older tables lack.
         upgrade_notes: What its owner has to know of an upgrade that opening it has brought, in
             sentences.
+        path: Its file; None on a server.
     """
 
     def __init__(
@@ -46,8 +47,10 @@ class Store:
         *,
         recorded: bool = False,
         upgrade_notes: tuple[str, ...] = (),
+        path: Path | None = None,
     ) -> None:
         self.label = label
+        self.path = path
         self.upgrade_notes = upgrade_notes
         self._recorded = recorded
         self._engine = engine
@@ -138,7 +141,7 @@ def open_store(
             raise
     for note in notes:
         TELL.get()(note)
-    return Store(engine, location.label, recorded=True, upgrade_notes=notes)
+    return Store(engine, location.label, recorded=True, upgrade_notes=notes, path=location.path)
 
 
 def _begin(engine: Engine) -> tuple[Session, SessionTransaction]:

@@ -15,6 +15,8 @@ from fleetcal.services.chosen_store import acting_as
 from fleetcal.web.browse import browse
 from fleetcal.web.desk import Desk
 from fleetcal.web.gate import HEADERS
+from fleetcal.web.history import history
+from fleetcal.web.keeping import keeping
 from fleetcal.web.look import look
 from fleetcal.web.progress import progress
 from fleetcal.web.shown import give_desk, page, the_desk
@@ -24,7 +26,7 @@ LARGEST_UPLOAD: Final = 256 * 2**20
 _ADMITTED: Final = "admitted"
 _ENTRY: Final = "/enter"
 #: Every part of the pages.
-PARTS: Final = (look, browse, progress)
+PARTS: Final = (look, browse, progress, history, keeping)
 
 
 def make_app(desk: Desk) -> Flask:

@@ -98,6 +98,11 @@ class Works:
             raise UnknownNameError(f"there is no work {number} to look at")
         return self._works[number]
 
+    @property
+    def running(self) -> tuple[LongWork, ...]:
+        """Work that goes on."""
+        return tuple(work for work in list(self._works.values()) if work.state == RUNNING)
+
     def stop_all(self, patience_s: float) -> None:
         """Stop what goes on, and wait for it.
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
+from urllib.parse import urljoin
 
 from flask.testing import FlaskClient
 from werkzeug.test import TestResponse
@@ -37,7 +38,8 @@ class ServedPages:
     def follow(self, answer: TestResponse) -> TestResponse:
         """Return the page that an answer leads on to."""
         assert answer.status_code == 303, answer.get_data(as_text=True)
-        return self.client.get(answer.headers["Location"], headers={"Host": HOST})
+        place = urljoin(answer.request.path, answer.headers["Location"])
+        return self.client.get(place, headers={"Host": HOST})
 
 
 @contextmanager

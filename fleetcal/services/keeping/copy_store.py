@@ -5,10 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
-from fleetcal.store.copies import back_up, bring_back
+from fleetcal.store import Store
+from fleetcal.store.copies import back_up, back_up_open, bring_back
 from fleetcal.store.roles import roles_sql
 
-__all__ = ["BroughtBack", "backup_store", "restore_store", "roles_sql"]
+__all__ = ["BroughtBack", "backup_of", "backup_store", "restore_store", "roles_sql"]
 
 
 @dataclass(frozen=True)
@@ -23,6 +24,11 @@ class BroughtBack:
 def backup_store(where: str | None, target: Path) -> None:
     """Copy a store into a new file; see `fleetcal.store.copies.back_up`."""
     back_up(where, target)
+
+
+def backup_of(store: Store, target: Path) -> None:
+    """Copy an open store into a new file; see `fleetcal.store.copies.back_up`."""
+    back_up_open(store, target)
 
 
 def restore_store(where: str | None, backup: Path, *, replace: bool) -> BroughtBack:

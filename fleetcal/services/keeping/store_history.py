@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from fleetcal.store import StateMark, Store, find_airframe, state_mark
 from fleetcal.store.history_rows import HistoryLine, list_history, undo_change
 
+__all__ = ["History", "HistoryLine", "Undone", "history_of", "state_of", "undo"]
+
 
 @dataclass(frozen=True)
 class History:

@@ -1,0 +1,147 @@
+"""The history of the store: who did what and when, and taking it back."""
+
+from __future__ import annotations
+
+import json
+from collections import Counter
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from itertools import groupby, islice
+from typing import Final
+
+from flask import Blueprint, request
+from werkzeug.wrappers import Response
+
+from fleetcal.errors import DataError, UnknownNameError
+from fleetcal.services.keeping.store_history import HistoryLine, history_of, undo
+from fleetcal.web.acting import Act, answer, note_done
+from fleetcal.web.fields import Given
+from fleetcal.web.shown import page, the_desk
+from fleetcal.wording import counted
+
+history = Blueprint("history", __name__)
+_SHOWN: Final = 50
+_MOST_VALUES: Final = 4
+_LONGEST_VALUE: Final = 60
+#: Rows of the store as people call them.
+_ROWS: Final = {
+    "calibration_point": "point",
+    "source_file": "file",
+    "equipment_fit": "equipment",
+    "aircraft_type": "type",
+    "store_change": "change",
+}
+_UNDO: Final = Act(
+    words="undo",
+    title="Take a change back",
+    fields=(),
+    button="Take it back",
+    trail=(("The fleet", "index.html"), ("History", "history")),
+    after=("It stays listed in the history, marked as taken back.",),
+    template="desk_undo.html",
+)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Change:
+    """One change of the store, as the history shows it.
+
+    Attributes:
+        rows: What it added, changed and removed, in words.
+        values: The first values that it changed, before and after.
+        undone: When it was taken back and by whom; empty while it stands.
+    """
+
+    number: int
+    made_at: str
+    made_by: str
+    words: str
+    airframes: str
+    rows: str
+    values: tuple[str, ...]
+    undone: str
+
+
+@history.get("/history")
+def show() -> str:
+    """List the changes, newest first."""
+    changes = _changes(history_of(the_desk().store, request.args.get("airframe") or None).lines)
+    before = request.args.get("before", "")
+    if before.isdecimal():
+        changes = [one for one in changes if one.number < int(before)]
+    newest = next((one.number for one in changes if not one.undone), None)
+    return page(
+        "desk_history.html",
+        title="What was done",
+        changes=changes[:_SHOWN],
+        older=changes[_SHOWN - 1].number if len(changes) > _SHOWN else None,
+        newest=newest,
+        airframe=request.args.get("airframe", ""),
+    )
+
+
+@history.route("/history/undo", methods=["GET", "POST"])
+def take_back() -> Response | str:
+    """Take one change back, after a look at what it was."""
+    text = request.args.get("change", "")
+    found = next((one for one in _all() if str(one.number) == text), None)
+    if found is None:
+        raise UnknownNameError("there is no such change in the store", "History lists them")
+    if found.undone and request.method != "POST":
+        raise DataError(f"change {found.number} was taken back already", "nothing to do")
+
+    def do(given: Given) -> str:
+        done = undo(the_desk().store, found.number)
+        note_done(
+            f"Change {done.change} is taken back: {counted(done.rows, 'entry', 'entries')}.",
+            undoable=False,
+        )
+        return "history"
+
+    return answer(_UNDO, {}, do, change=found)
+
+
+def _all() -> list[Change]:
+    return _changes(history_of(the_desk().store).lines)
+
+
+def _changes(lines: Sequence[HistoryLine]) -> list[Change]:
+    """Return changes, the newest first."""
+    grouped = groupby(sorted(lines, key=lambda one: -one.change), key=lambda one: one.change)
+    return [_change(list(rows)) for _, rows in grouped]
+
+
+def _change(rows: Sequence[HistoryLine]) -> Change:
+    first = rows[0]
+    counts = Counter((one.act, _ROWS.get(one.table, one.table.replace("_", " "))) for one in rows)
+    return Change(
+        number=first.change,
+        made_at=f"{first.made_at:%Y-%m-%d %H:%M} UTC",
+        made_by=first.made_by,
+        words=first.command,
+        airframes=", ".join(sorted({one.airframe for one in rows} - {""})[:_MOST_VALUES]),
+        rows=", ".join(f"{act} {_many(count, name)}" for (act, name), count in counts.items()),
+        values=tuple(islice(_values(rows), _MOST_VALUES)),
+        undone=first.undone,
+    )
+
+
+def _many(count: int, name: str) -> str:
+    return name if count == 1 else f"{count} of {name}"
+
+
+def _values(rows: Iterable[HistoryLine]) -> Iterator[str]:
+    found = []
+    for one in rows:
+        if one.act == "changed" and one.values:
+            for name, (before, after) in json.loads(one.values).items():
+                if not name.endswith(("_id", "_at")):
+                    found.append(f"{name.replace('_', ' ')}: {_short(before)}, now {_short(after)}")
+    yield from dict.fromkeys(found)
+
+
+def _short(value: object) -> str:
+    if value in (None, ""):
+        return "nothing"
+    words = ("no", "yes")[value] if isinstance(value, bool) else str(value)
+    return words if len(words) <= _LONGEST_VALUE else f"{words[:_LONGEST_VALUE]}..."
