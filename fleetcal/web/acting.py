@@ -15,7 +15,7 @@ from fleetcal.plain_text import one_line, sentence
 from fleetcal.publish.templating import render
 from fleetcal.services.chosen_store import acting_as
 from fleetcal.services.keeping.store_history import state_of
-from fleetcal.web.fields import Field, FieldsError, Given, read_fields
+from fleetcal.web.fields import Field, FieldsError, Typed, read_fields
 from fleetcal.web.shown import frame_of, onward, the_desk
 
 FLEET_TRAIL: Final = ("The fleet", "index.html")
@@ -69,7 +69,7 @@ class Act:
 
 
 def answer(
-    act: Act, start: Mapping[str, str], do: Callable[[Given], str], **values: Any
+    act: Act, start: Mapping[str, str], do: Callable[[Typed], str], **values: Any
 ) -> Response | str:
     """Show a form, or do what it is for and lead on.
 

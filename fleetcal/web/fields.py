@@ -57,7 +57,7 @@ class FieldsError(DataError):
 
 
 @dataclass(frozen=True)
-class Given:
+class Typed:
     """What was typed, understood; a field without an answer is not there."""
 
     values: Mapping[str, str | float | date]
@@ -86,7 +86,7 @@ class Given:
         return name in self.values
 
 
-def read_fields(fields: Sequence[Field], typed: Mapping[str, str]) -> Given:
+def read_fields(fields: Sequence[Field], typed: Mapping[str, str]) -> Typed:
     """Return what was typed into fields.
 
     Raises:
@@ -108,7 +108,7 @@ def read_fields(fields: Sequence[Field], typed: Mapping[str, str]) -> Given:
             wrong[field.name] = f"{field.label}: {error}"
     if wrong:
         raise FieldsError(wrong)
-    return Given(found)
+    return Typed(found)
 
 
 def _read(field: Field, text: str) -> str | float | date:

@@ -15,7 +15,7 @@ from werkzeug.wrappers import Response
 from fleetcal.errors import DataError, UnknownNameError
 from fleetcal.services.keeping.store_history import HistoryLine, history_of, undo
 from fleetcal.web.acting import Act, answer, note_done
-from fleetcal.web.fields import Given
+from fleetcal.web.fields import Typed
 from fleetcal.web.shown import page, the_desk
 from fleetcal.wording import counted
 
@@ -90,7 +90,7 @@ def take_back() -> Response | str:
     if found.undone and request.method != "POST":
         raise DataError(f"change {found.number} was taken back already", "nothing to do")
 
-    def do(given: Given) -> str:
+    def do(given: Typed) -> str:
         done = undo(the_desk().store, found.number)
         note_done(
             f"Change {done.change} is taken back: {counted(done.rows, 'entry', 'entries')}.",
