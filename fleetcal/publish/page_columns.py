@@ -53,14 +53,6 @@ class PageColumn:
             return signed(value, self.places)
         return decimal(value, self.places).replace("-", MINUS)
 
-    def order(self, value: object) -> str:
-        """Return what a cell is sorted by."""
-        if value is None:
-            return ""
-        if self.plain or not isinstance(value, int | float):
-            return str(value).casefold()
-        return f"{value:.6f}"
-
     def is_day(self, value: object) -> bool:
         """Whether a value is a day or a month, which is never broken over two lines."""
         return self.plain and _DAY.fullmatch(str(value)) is not None

@@ -127,11 +127,12 @@ def test_the_site_shows_them_first_with_reason_departure_and_figure(
 ) -> None:
     program.output("publish", "--site", "--out", tmp_path)
     overview = plain(tmp_path / "index.html")
-    assert "60 points in use 12 points left out" in overview
+    assert "60 points in use , 12 out" in overview
+    assert "10 airframes in use , 2 out" in overview
     attention = overview[overview.index("What needs attention") : overview.index("Groups A group")]
     assert re.search(
-        rf"C-03 is set aside in {FULL}: 6 points: {REASON}; "
-        r"if its points counted it would depart by \+\d+\.\d kt at 1\d0 kt\.",
+        rf"C-03 is set aside: 6 points: {REASON}; "
+        r"it would depart by \+\d+\.\d kt at 1\d0 kt\.",
         attention,
     )
     assert "C-08 is set aside" in attention
@@ -169,7 +170,8 @@ def test_a_fleet_without_faults_needs_no_attention(tmp_path: Path) -> None:
     program.output("points", "import", tmp_path / "points.csv")
     program.output("publish", "--site", "--out", tmp_path / "site")
     words = plain(tmp_path / "site" / "index.html")
-    assert "No airframe stands outside its group or is set aside." in words
+    assert "No airframe stands outside its group or is set aside, and no watch says" in words
+    assert "No point is doubtful." in words
 
 
 def test_what_speaks_against_an_issue_stands_above_its_table(

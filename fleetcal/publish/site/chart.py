@@ -89,16 +89,16 @@ class Chart:
         """Return the path of a dot at each place; a round cap of the line makes it visible."""
         return "".join(f"M{self.x(a):.1f} {self.y(b):.1f}h0" for a, b in places)
 
-    def placed(self, texts: Sequence[tuple[float, str, str]]) -> list[Label]:
+    def placed(self, texts: Sequence[tuple[float, str, str]], apart: float = _APART) -> list[Label]:
         """Return names of lines, given as (value, words, kind), at places of their own."""
         lines = sorted((self.y(value), words, kind) for value, words, kind in texts)
         places: list[float] = []
         for height, _, _ in lines:
-            places.append(max(height, places[-1] + _APART) if places else height)
+            places.append(max(height, places[-1] + apart) if places else height)
         lowest = self.floor
         for index in reversed(range(len(places))):
             places[index] = min(places[index], lowest)
-            lowest = places[index] - _APART
+            lowest = places[index] - apart
         return [
             Label(words=words, kind=kind, from_y=height, y=place)
             for (height, words, kind), place in zip(lines, places, strict=True)

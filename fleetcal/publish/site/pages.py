@@ -10,23 +10,26 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import Any, Final
 
-from fleetcal.plain_text import signed
 from fleetcal.publish.page import table_values
 from fleetcal.publish.pooled_table import PooledTable
+from fleetcal.publish.site.attention import airframes_off, in_use, points_doubtful
 from fleetcal.publish.site.content import (
     SET_ASIDE,
     GroupPage,
     HandbookBlock,
     Overview,
 )
-from fleetcal.publish.site.content_airframe import AirframeSummary, GroupStanding
+from fleetcal.publish.site.content_airframe import AirframeSummary
 from fleetcal.publish.site.curve_figure import CurveFigure, curve_figure
+from fleetcal.publish.site.departures import departures_of
 from fleetcal.publish.site.frame import PageFrame
+from fleetcal.publish.site.groups_figure import groups_figures
 from fleetcal.publish.templating import render
-from fleetcal.wording import counted
 
 #: Verdicts that stand out.
 _ALARMS: Final = ("outside", SET_ASIDE)
+#: More lines than these of what needs attention are folded away.
+_MOST_LINES: Final = 10
 
 
 def overview_page(fleet: Overview, frame: PageFrame) -> str:
@@ -36,18 +39,16 @@ def overview_page(fleet: Overview, frame: PageFrame) -> str:
         "overview.html",
         frame=frame,
         title=f"{', '.join(fleet.types)}: the fleet",
-        counts=_counts(fleet),
-        odd=[
-            {"path": one.path, "tag": one.tag, "why": _why_odd(standing)}
-            for one in _first_the_odd(fleet.airframes)
-            for standing in one.standings
-            if standing.verdict in _ALARMS
-        ],
+        counts=in_use(fleet),
+        off=airframes_off(fleet.airframes),
+        doubtful=points_doubtful(fleet.airframes),
+        figures=groups_figures(fleet.groups, frame),
+        most_lines=_MOST_LINES,
+        departures=departures_of(fleet.airframes),
         groups=[
             {
                 **vars(line),
                 "name": f"{line.type}: {line.group}" if several else line.group,
-                "enough": "yes" if line.page else "no",
             }
             for line in fleet.group_lines
         ],
@@ -57,32 +58,9 @@ def overview_page(fleet: Overview, frame: PageFrame) -> str:
     )
 
 
-def _counts(fleet: Overview) -> list[tuple[str, str]]:
-    points = [point for airframe in fleet.airframes for point in airframe.points]
-    out = sum(1 for point in points if point.out)
-    words = [
-        counted(len(fleet.airframes), "airframe"),
-        counted(fleet.sorties, "sortie"),
-        counted(len(points) - out, "point in use", "points in use"),
-        *([counted(out, "point left out", "points left out")] if out else []),
-        counted(len(fleet.groups), "group with a curve", "groups with a curve"),
-    ]
-    return [(count, noun) for count, _, noun in (one.partition(" ") for one in words)]
-
-
 def _first_the_odd(airframes: Sequence[AirframeSummary]) -> list[AirframeSummary]:
     """Return airframes with those set aside first, then those outside."""
     return sorted(airframes, key=lambda one: (one.verdict != SET_ASIDE, one.verdict != "outside"))
-
-
-def _why_odd(standing: GroupStanding) -> str:
-    far = ""
-    if standing.largest_departure_kt is not None and standing.at_ias_kt is not None:
-        far = f" by {signed(standing.largest_departure_kt)} kt at {standing.at_ias_kt:.0f} kt"
-    if standing.verdict == SET_ASIDE:
-        would = f"; if its points counted it would depart{far}" if far else ""
-        return f"is set aside in {standing.group}: {standing.why_aside}{would}."
-    return f"stands outside {standing.group}{far}, and is left out of its curve."
 
 
 def _airframe_line(airframe: AirframeSummary) -> dict[str, Any]:

@@ -4,8 +4,11 @@
   const FEWEST_FILTERED = 8;
 
   function key(row, column) {
-    const value = row.cells[column].getAttribute("data-order") || "";
-    return value !== "" && isFinite(value) ? parseFloat(value) : value;
+    const cell = row.cells[column];
+    const words = cell.querySelector(".none") ? "" : cell.textContent.trim();
+    // A true minus for the number; of a band the lower end.
+    const number = words.replace("\u2212", "-").match(/^[+-]?\d+(\.\d+)?(?=$|\s+to\s)/);
+    return number ? parseFloat(number[0]) : words;
   }
 
   function compare(a, b) {
