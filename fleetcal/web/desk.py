@@ -71,5 +71,7 @@ class Desk:
 
     def close(self) -> None:
         """Stop what goes on, and remove the private folder."""
-        self.works.stop_all(patience_s=10.0)
-        shutil.rmtree(self.folder, ignore_errors=True)
+        try:
+            self.works.stop_all(patience_s=10.0)
+        finally:
+            shutil.rmtree(self.folder, ignore_errors=True)

@@ -6,7 +6,8 @@ import os
 import signal
 import socket
 import webbrowser
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from threading import Thread
 from types import FrameType
@@ -19,11 +20,15 @@ from fleetcal.publish.templating import render
 from fleetcal.services.chosen_store import Store
 from fleetcal.web.app import LARGEST_UPLOAD, make_app
 from fleetcal.web.desk import Desk
+from fleetcal.web.door import guard
 from fleetcal.web.gate import Gate
 
 _HERE: Final = "127.0.0.1"
 _THREADS: Final = 4
-_CONNECTIONS: Final = 50
+#: Slow connections cost a file each and no thread; Windows cannot look at more than 512 at once.
+_CONNECTIONS: Final = 400
+#: A connection on which nothing moves ends after this, s.
+_SILENCE_S: Final = 30
 
 
 def serve(
@@ -38,31 +43,56 @@ def serve(
     Raises:
         DataError: If something else listens on the port.
     """
-    with _listening(port) as listener:
+    with _listening(port) as listener, _signals_end(), suppress(KeyboardInterrupt):
         gate = Gate(listener.getsockname()[1])
         desk = Desk(store, gate)
         try:
-            app = make_app(desk)
-            server = create_server(
-                app,
-                sockets=[listener],
-                threads=_THREADS,
-                connection_limit=_CONNECTIONS,
-                max_request_body_size=LARGEST_UPLOAD,
-                ident="",
-            )
-            say(f"http://{_HERE}:{gate.port}/enter?token={gate.new_token()}")
-            if open_browser:
-                Thread(target=_open, args=(desk.folder, gate), daemon=True).start()
-            desk.end = lambda: os.kill(os.getpid(), signal.SIGTERM)
-            former = signal.signal(signal.SIGTERM, _end)
-            try:
-                server.run()
-            finally:
-                signal.signal(signal.SIGTERM, former)
-                server.close()
+            _run(desk, gate, listener, open_browser=open_browser, say=say)
         finally:
             desk.close()
+
+
+def _run(
+    desk: Desk,
+    gate: Gate,
+    listener: socket.socket,
+    *,
+    open_browser: bool,
+    say: Callable[[str], None],
+) -> None:
+    server = create_server(
+        make_app(desk),
+        sockets=[listener],
+        threads=_THREADS,
+        connection_limit=_CONNECTIONS,
+        channel_timeout=_SILENCE_S,
+        asyncore_use_poll=True,
+        max_request_body_size=LARGEST_UPLOAD,
+        ident="",
+    )
+    guard(server, gate)
+    say(f"http://{_HERE}:{gate.port}/enter?token={gate.new_token()}")
+    if open_browser:
+        Thread(target=_open, args=(desk.folder, gate), daemon=True).start()
+    desk.end = lambda: os.kill(os.getpid(), signal.SIGTERM)
+    try:
+        server.run()
+    finally:
+        server.close()
+
+
+@contextmanager
+def _signals_end() -> Iterator[None]:
+    """Let the signals that end a program, or its terminal, end it as Ctrl-C does."""
+    ending = [signal.SIGTERM]
+    if hasattr(signal, "SIGHUP") and signal.getsignal(signal.SIGHUP) != signal.SIG_IGN:
+        ending.append(signal.SIGHUP)  # which nohup ignores
+    former = {number: signal.signal(number, _end) for number in ending}
+    try:
+        yield
+    finally:
+        for number, handler in former.items():
+            signal.signal(number, handler)
 
 
 def _listening(port: int) -> socket.socket:
