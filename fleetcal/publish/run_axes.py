@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import math
 import textwrap
-from itertools import pairwise
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
 from fleetcal.plain_text import signed
 from fleetcal.publish.flight_picture import PicturedRun
+from fleetcal.publish.label_bearings import label_bearings
 from fleetcal.publish.palette import LIGHT
 
 if TYPE_CHECKING:
@@ -118,9 +118,11 @@ def _draw_residuals(
     `scales` are kt a point of the drawing, and points a kt of residual.
     """
     kt_per_point, bar_points = scales
-    for leg, label_bearing in zip(run.legs, _label_bearings(run, wind), strict=True):
+    bearings = [math.atan2(leg.east_kt - wind[0], leg.north_kt - wind[1]) for leg in run.legs]
+    for leg, bearing, label_bearing in zip(
+        run.legs, bearings, label_bearings(bearings), strict=True
+    ):
         bar = kt_per_point * bar_points * (leg.residual_kt or 0.0)
-        bearing = math.atan2(leg.east_kt - wind[0], leg.north_kt - wind[1])
         ends = np.array([run.tas_kt, run.tas_kt + bar])
         axes.plot(
             wind[0] + ends * math.sin(bearing),
@@ -142,30 +144,6 @@ def _draw_residuals(
             fontsize=text_size,
             zorder=7,
         )
-
-
-def _label_bearings(run: PicturedRun, wind: tuple[float, float]) -> list[float]:
-    """Return the bearings of the legs from the centre, moved apart where labels would meet."""
-    bearings = [
-        math.atan2(leg.east_kt - wind[0], leg.north_kt - wind[1]) % math.tau for leg in run.legs
-    ]
-    order = sorted(range(len(bearings)), key=lambda i: bearings[i])
-    pairs = [(one, other, 0.0) for one, other in pairwise(order)]
-    if len(order) > 2:
-        pairs.append((order[-1], order[0], math.tau))
-    for _ in range(20):
-        for one, other, round_once in pairs:
-            gap = bearings[other] + round_once - bearings[one]
-            short = _apart(bearings[one] + gap / 2.0) - gap
-            if short > 0.0:
-                bearings[one] -= short / 2.0
-                bearings[other] += short / 2.0
-    return bearings
-
-
-def _apart(bearing: float) -> float:
-    """Return the angle that labels need: they are wide, so most above and below the circle."""
-    return math.radians(14.0 + 22.0 * math.cos(bearing) ** 2)
 
 
 def _draw_wind(axes: Axes, run: PicturedRun, wind: tuple[float, float]) -> None:

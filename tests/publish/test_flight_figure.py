@@ -16,10 +16,8 @@ from fleetcal.publish.cautions import PITOT_ASSUMPTION, SHORT_CAUTION
 from fleetcal.publish.flight_figure import flight_figure
 from fleetcal.publish.flight_history_axes import run_spans
 from fleetcal.publish.flight_picture import FlightPicture
-from fleetcal.publish.run_axes import _label_bearings, bar_points_per_kt
+from fleetcal.publish.run_axes import bar_points_per_kt
 from tests.publish.invented_flight import (
-    TAS_KT,
-    WIND,
     invented_history,
     invented_picture,
     pictured_leg,
@@ -195,15 +193,6 @@ def test_bars_of_residuals_have_one_scale_and_never_blow_up_rounding() -> None:
 
     assert of(6.0) * 6.0 == pytest.approx(of(-1.0) * 1.0)
     assert of(1e-12) == of(0.0) == of(0.01)
-
-
-def test_labels_of_legs_on_one_track_are_moved_apart() -> None:
-    legs = tuple(
-        pictured_leg(1, n, 0.0, east_kt=WIND[0] + TAS_KT, north_kt=WIND[1] + 0.01 * n)
-        for n in (1, 2, 3)
-    )
-    bearings = sorted(np.degrees(_label_bearings(pictured_run(1, 0.0, legs=legs), WIND)))
-    assert np.diff(bearings).min() > 10.0
 
 
 def test_what_the_figure_shows_is_told_to_those_who_cannot_see_it() -> None:

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from fleetcal.plain_text import file_stem
 from fleetcal.publish.pooled_table import PlottedPoint, PooledTable
-from fleetcal.publish.site.content_sortie import SitePoint, sortie_path
+from fleetcal.publish.site.content_sortie import Neighbour, SitePoint, sortie_path
 from fleetcal.publish.watch_picture import WatchPicture
 
 
@@ -113,14 +113,6 @@ class FlownSortie:
     def page(self) -> str:
         """Its page."""
         return sortie_path(self.number)
-
-
-@dataclass(frozen=True)
-class Neighbour:
-    """What comes before or after, to go on to."""
-
-    name: str
-    path: str
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -30,12 +30,22 @@ class SitePoint(Point):
         return "no" if self.out else "yes"
 
 
+@dataclass(frozen=True)
+class Neighbour:
+    """Another page to go on to."""
+
+    name: str
+    path: str
+
+
 @dataclass(frozen=True, kw_only=True)
 class RunPicture:
     """Ground vectors of one run with the wind and the true airspeed found, kt.
 
     Attributes:
         legs: Number of each leg within the run.
+        residuals_kt: Of each leg, positive where its tip lies outside the circle; empty if none
+            is known.
     """
 
     run: int
@@ -45,6 +55,7 @@ class RunPicture:
     wind_east_kt: float
     wind_north_kt: float
     tips: tuple[tuple[float, float], ...]
+    residuals_kt: tuple[float | None, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -74,6 +85,11 @@ class SortiePage:
     runs: tuple[RunPicture, ...]
     terms: tuple[TermLine, ...]
     wind: tuple[str, ...] = ()
+    mean_wind: str = ""
+    facts: tuple[tuple[str, str], ...] = ()
+    groups: tuple[Neighbour, ...] = ()
+    before: Neighbour | None = None
+    after: Neighbour | None = None
 
     @property
     def path(self) -> str:

@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Sequence
 
+from fleetcal.plain_text import signed
 from fleetcal.publish.page_columns import number, text
 from fleetcal.publish.site.content_sortie import SitePoint, SortiePage, TermLine
 from fleetcal.publish.site.frame import PageFrame
-from fleetcal.publish.site.vector_figure import vector_figure
+from fleetcal.publish.site.vector_figure import vector_figures
 from fleetcal.publish.templating import render
 from fleetcal.wording import counted
 
@@ -20,6 +21,7 @@ def sortie_page(sortie: SortiePage, frame: PageFrame) -> str:
         frame=frame,
         title=f"{sortie.airframe}, {sortie.flown}, sortie {sortie.number}",
         sortie=sortie,
+        answer=_answer(sortie),
         why_out=why_out(sortie.points),
         budget_columns=[
             text(0, "Term"),
@@ -29,8 +31,21 @@ def sortie_page(sortie: SortiePage, frame: PageFrame) -> str:
             ),
         ],
         budget=[(_term_name(term), *term.shares_kt) for term in sortie.terms],
-        runs=[vector_figure(run) for run in sortie.runs],
+        runs=vector_figures(sortie.runs),
     )
+
+
+def _answer(sortie: SortiePage) -> str:
+    """Say what the sortie gave: how many points, at which speeds, how large."""
+    speeds = sorted(point.vic_kt for point in sortie.points)
+    values = sorted(point.dvpc_kt for point in sortie.points)
+    at = f"at {speeds[0]:.0f} kt as read"
+    size = f"the correction to add is {signed(values[0])} kt"
+    if len(speeds) > 1:
+        at = f"from {speeds[0]:.0f} to {speeds[-1]:.0f} kt as read"
+        size = f"corrections to add lie from {signed(values[0])} to {signed(values[-1])} kt"
+    wind = f"; wind {sortie.mean_wind}" if sortie.mean_wind else ""
+    return f"{counted(len(speeds), 'point')} {at}: {size}{wind}."
 
 
 def _term_name(term: TermLine) -> str:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Collection
-from dataclasses import fields
+from dataclasses import fields, replace
 from datetime import date
 from functools import cached_property
 
@@ -28,7 +28,7 @@ from fleetcal.services.publishing.site_flights import (
     summary_of,
 )
 from fleetcal.services.publishing.site_groups import FittedType, SiteSources, SiteTables, fit_type
-from fleetcal.services.publishing.site_lists import around_airframe, sortie_lines
+from fleetcal.services.publishing.site_lists import around_airframe, around_sortie, sortie_lines
 from fleetcal.services.publishing.site_own import OwnAnswers
 from fleetcal.services.publishing.site_watch import watches_of
 from fleetcal.store import (
@@ -173,7 +173,8 @@ class FleetContents:
         own = self._of_sortie.get(number)
         if own is None:
             raise UnknownNameError(f"there is no sortie {number} with points in the store")
-        return sortie_of(
+        before, after = around_sortie(self._of_airframe[own[0].airframe], number)
+        page = sortie_of(
             own,
             self._legs.get(number, ()),
             self._settings[number],
@@ -181,6 +182,7 @@ class FleetContents:
             judged=self._judged,
             discretion=self._discretion,
         )
+        return replace(page, before=before, after=after)
 
     @cached_property
     def _legs(self) -> dict[int, list[Leg]]:

@@ -16,7 +16,13 @@ from fleetcal.publish.site.content_airframe import (
     SiteFit,
     WatchBlock,
 )
-from fleetcal.publish.site.content_sortie import RunPicture, SitePoint, SortiePage, TermLine
+from fleetcal.publish.site.content_sortie import (
+    Neighbour,
+    RunPicture,
+    SitePoint,
+    SortiePage,
+    TermLine,
+)
 from fleetcal.records import Leg, Point, values_of
 from fleetcal.services.curves.airframe_verdict import AirframeVerdict
 from fleetcal.services.curves.check_change import check_change
@@ -26,6 +32,8 @@ from fleetcal.services.curves.position_error import POSITION_ERROR
 from fleetcal.services.curves.quantity import PoolRequest
 from fleetcal.services.curves.set_aside import SET_ASIDE, reasons_words
 from fleetcal.services.publishing.discretion import Discretion
+from fleetcal.services.publishing.site_lists import mean_wind
+from fleetcal.services.publishing.sortie_facts import sortie_facts
 from fleetcal.services.publishing.table_of_group import plotted_point
 from fleetcal.store import (
     AirframeDescription,
@@ -193,6 +201,13 @@ def sortie_of(
         runs=_runs(rows, legs),
         terms=_terms(rows),
         wind=_wind(settings_json, discretion),
+        mean_wind=mean_wind(rows),
+        facts=sortie_facts(rows, legs, settings_json),
+        groups=tuple(
+            Neighbour(judged.pages[key].name, judged.pages[key].path)
+            for key in dict.fromkeys(map(_key, rows))
+            if key in judged.pages
+        ),
     )
 
 
@@ -212,7 +227,7 @@ def _runs(rows: Sequence[StoredPoint], legs: Sequence[Leg]) -> tuple[RunPicture,
         return ()
     for row, number in zip(rows, numbers, strict=True):
         known = [
-            (leg.leg_number, (leg.ground_east_kt, leg.ground_north_kt))
+            (leg.leg_number, (leg.ground_east_kt, leg.ground_north_kt), leg.residual_kt)
             for leg in legs
             if leg.run_number == number
             and leg.ground_east_kt is not None
@@ -229,12 +244,13 @@ def _runs(rows: Sequence[StoredPoint], legs: Sequence[Leg]) -> tuple[RunPicture,
         pictures.append(
             RunPicture(
                 run=number,
-                legs=tuple(leg for leg, _ in known),
+                legs=tuple(leg for leg, _, _ in known),
                 ias_kt=row.vic_kt,
                 tas_kt=row.tas_kt,
                 wind_east_kt=-row.wind_speed_kt * math.sin(coming),
                 wind_north_kt=-row.wind_speed_kt * math.cos(coming),
-                tips=tuple(tip for _, tip in known),
+                tips=tuple(tip for _, tip, _ in known),
+                residuals_kt=tuple(residual for _, _, residual in known),
             )
         )
     return tuple(pictures)

@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from fleetcal.publish.site.content_airframe import FlownSortie, Neighbour, airframe_path
-from fleetcal.publish.site.content_sortie import sortie_path
+from fleetcal.publish.site.content_airframe import FlownSortie, airframe_path
+from fleetcal.publish.site.content_sortie import Neighbour, sortie_path
 from fleetcal.services.publishing.discretion import Discretion
 from fleetcal.store import StoredPoint
 from fleetcal.wording import decimal
