@@ -12,6 +12,9 @@ from werkzeug.wrappers import Response as AnyResponse
 from fleetcal.errors import BusyStoreError, FleetcalError, UnknownNameError
 from fleetcal.publish.templating import render
 from fleetcal.services.chosen_store import acting_as
+from fleetcal.web.act_airframe import act_airframe
+from fleetcal.web.act_fleet import act_fleet
+from fleetcal.web.act_points import act_points
 from fleetcal.web.browse import browse
 from fleetcal.web.desk import Desk
 from fleetcal.web.gate import HEADERS
@@ -26,7 +29,7 @@ LARGEST_UPLOAD: Final = 256 * 2**20
 _ADMITTED: Final = "admitted"
 _ENTRY: Final = "/enter"
 #: Every part of the pages.
-PARTS: Final = (look, browse, progress, history, keeping)
+PARTS: Final = (look, browse, progress, history, keeping, act_airframe, act_fleet, act_points)
 
 
 def make_app(desk: Desk) -> Flask:

@@ -7,6 +7,7 @@ import shutil
 import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
+from io import BytesIO
 from pathlib import Path, PurePosixPath
 from typing import Final
 
@@ -76,3 +77,13 @@ def attachment(path: Path) -> Response:
     )
     sent.call_on_close(content.close)
     return sent
+
+
+def attachment_of(text: str, name: str) -> Response:
+    """Send text as a file to be kept by the browser."""
+    return send_file(
+        BytesIO(text.encode("utf-8")),
+        mimetype=_TYPES.get(PurePosixPath(name).suffix, "application/octet-stream"),
+        as_attachment=True,
+        download_name=safe_name(name),
+    )

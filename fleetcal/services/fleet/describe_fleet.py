@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from contextlib import AbstractContextManager, nullcontext
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
 from fleetcal.errors import DataError, StoreError
+from fleetcal.services.chosen_store import StorePlace
 from fleetcal.services.fleet.fleet_file import fleet_document
 from fleetcal.services.fleet.given_fleet import GivenFleet, read_fleet
 from fleetcal.services.plain_table import Tell, silent
@@ -72,11 +74,11 @@ class FleetShown:
     fits: tuple[FitLine, ...]
 
 
-def load_fleet(where: str | Path | None, path: Path, tell: Tell = silent) -> FleetLoaded:
+def load_fleet(where: StorePlace, path: Path, tell: Tell = silent) -> FleetLoaded:
     """Put a fleet file into the store, all or nothing; begin the store if there is none.
 
     Args:
-        where: Place of the store, as `open_store` takes it.
+        where: Place of the store, or the store itself.
         path: TOML, or a spreadsheet saved as CSV.
         tell: Called with how a spreadsheet was read.
 
@@ -97,8 +99,12 @@ def load_fleet(where: str | Path | None, path: Path, tell: Tell = silent) -> Fle
         )
 
 
-def _opened_or_begun(where: str | Path | None, given: GivenFleet, name: str) -> Store:
+def _opened_or_begun(
+    where: StorePlace, given: GivenFleet, name: str
+) -> AbstractContextManager[Store]:
     """Open the store; before one is begun, try the description on one that is thrown away."""
+    if isinstance(where, Store):
+        return nullcontext(where)
     try:
         return open_store(where, create=False)
     except StoreError as error:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from fleetcal.services.fleet.describe_fleet import show_fleet
-from fleetcal.store import open_store
+from fleetcal.store import Store, open_store
 
 #: Whoever waits for a completed word waits no longer for a store.
 _PATIENCE_S = 1.0
@@ -33,7 +33,12 @@ def known_names(where: str | None) -> KnownNames:
         StoreError: If there is no store, or an older one.
     """
     with open_store(where, create=False, upgrade=False, patience_s=_PATIENCE_S) as store:
-        fleet = show_fleet(store)
+        return names_of(store)
+
+
+def names_of(store: Store) -> KnownNames:
+    """Return the names in an open store."""
+    fleet = show_fleet(store)
     fits = [line for line in fleet.fits if line.static_source]
     sources = {line.static_source for line in fits}
     full = {f"{line.static_source} / {line.engine} / {line.propeller}" for line in fits}

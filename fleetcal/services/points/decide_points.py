@@ -62,6 +62,19 @@ def list_points(store: Store, filter_: PointFilter) -> PointList:
         return PointList(tuple(select_points(session, filter_)))
 
 
+def points_of_sortie(store: Store, sortie_id: int) -> PointList:
+    """Return the points of one flight.
+
+    Raises:
+        UnknownNameError: If the store has none of it.
+    """
+    with store.reading() as session:
+        found = tuple(row for row in select_points(session) if row.sortie_id == sortie_id)
+    if not found:
+        raise UnknownNameError(f"there is no sortie {sortie_id} with points in the store")
+    return PointList(found)
+
+
 def reject(store: Store, ids: Sequence[int], reason: str, table: str = POINTS) -> Decision:
     """Take points, or climbs and glides, out of every pool.
 
