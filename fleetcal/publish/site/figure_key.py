@@ -26,9 +26,9 @@ def group_key(points: Sequence[PlottedPoint], *, handbook: bool) -> list[KeyLine
     """Return the key of a group's figure."""
     lines = [
         KeyLine("the group's mean", "mean", ".mean-line"),
-        KeyLine("95\u00a0% band of the group's mean", "mean-band", ".mean-band"),
+        KeyLine("95 % band of the group's mean", "mean-band", ".mean-band"),
         KeyLine(
-            "95\u00a0% band for another aircraft of the group",
+            "95 % band for another aircraft of the group",
             "next-band",
             ".next-band,.next-edge",
         ),
@@ -51,14 +51,14 @@ def own_key(
     """Return the key of the figure of one airframe."""
     lines = [
         KeyLine(tag, "mean", ".mean-line"),
-        KeyLine("95\u00a0% band of this aircraft", "own-band", ".mean-band,.own-edge"),
+        KeyLine("95 % band of this aircraft", "own-band", ".mean-band,.own-edge"),
     ]
     if points:
         lines.append(KeyLine(f"its points, {BARS}", "points", ".point"))
     if group_mean:
         lines.append(KeyLine("the group's mean", "group-mean", ".group-mean"))
     if group_band:
-        words = "95\u00a0% band for another aircraft of the group"
+        words = "95 % band for another aircraft of the group"
         lines.append(KeyLine(words, "next-edge", ".next-edge"))
     if others:
         usual = decimal(statistics.median(one.u_correction_kt for one in others))
