@@ -58,8 +58,14 @@ def signed(value: float, places: int = 1) -> str:
 
 
 def sentence(words: str) -> str:
-    """Return words as a sentence: a capital first letter and a full stop."""
-    return f"{words[:1].upper()}{words[1:]}."
+    """Return words as a sentence: a capital first letter, unless a file name begins it, and a stop.
+
+    Returns:
+        With one full stop, also where the words have one already.
+    """
+    first = words.partition(" ")[0].rstrip(".,:")
+    begun = words if "." in first else f"{words[:1].upper()}{words[1:]}"
+    return f"{begun.removesuffix('.')}."
 
 
 def outward(low: float, high: float) -> str:

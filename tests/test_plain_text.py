@@ -11,6 +11,7 @@ from fleetcal.plain_text import (
     harmless_cell,
     one_line,
     outward,
+    sentence,
     signed,
 )
 from fleetcal.wording import decimal
@@ -96,3 +97,9 @@ def test_different_names_never_share_a_file() -> None:
         assert "\\" not in stem
         assert stem[0].isalnum()
         assert 0 < len(stem.encode()) < 200
+
+
+def test_words_become_a_sentence_and_a_file_keeps_its_name() -> None:
+    assert sentence("no file was chosen") == "No file was chosen."
+    assert sentence("Write a unit.") == "Write a unit."
+    assert sentence("flight.csv, line 3: no number") == "flight.csv, line 3: no number."

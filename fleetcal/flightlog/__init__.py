@@ -16,11 +16,13 @@ from fleetcal.flightlog.leg_sheet import (
 from fleetcal.flightlog.legs import LegSpan, find_legs
 from fleetcal.flightlog.manoeuvres import find_manoeuvres
 from fleetcal.flightlog.mapping import (
+    QUANTITIES,
     LogMapping,
     MappedColumn,
     map_columns,
     mapping_toml,
     read_mapping,
+    units_for,
 )
 from fleetcal.flightlog.raw_table import RawTable, read_table
 from fleetcal.flightlog.recording import (
@@ -42,6 +44,7 @@ from fleetcal.flightlog.summary import LegSummary, summarise_leg
 from fleetcal.flightlog.tables import any_table
 
 __all__ = [
+    "QUANTITIES",
     "AirspeedSettings",
     "ColumnChoice",
     "LegSettings",
@@ -80,4 +83,5 @@ __all__ = [
     "summarise_sheet_leg",
     "track_reference",
     "understand_columns",
+    "units_for",
 ]

@@ -20,7 +20,7 @@ from fleetcal.flightlog.quantities import KINDS, QuantityMatch
 from fleetcal.flightlog.raw_table import RawTable
 from fleetcal.flightlog.text_form import MISSING_WORDS
 from fleetcal.flightlog.time_form import time_form
-from fleetcal.flightlog.unit_words import unit_named
+from fleetcal.flightlog.unit_words import unit_named, units_of_kind
 
 _CLOCK_UNITS: Final[dict[str, tuple[str, ...]]] = {
     "date_time": ("ymd", "dmy", "mdy"),
@@ -31,7 +31,8 @@ _CLOCK_UNITS: Final[dict[str, tuple[str, ...]]] = {
     "seconds_of_day": ("s", "ms"),
     "elapsed_time": ("s", "ms", "us", "min", "h"),
 }
-_QUANTITIES: Final = (*_CLOCK_UNITS, *(name for name in KINDS if name != "clock"))
+#: All that a column may hold.
+QUANTITIES: Final = (*_CLOCK_UNITS, *(name for name in KINDS if name != "clock"))
 _NORTHS: Final = ("true", "magnetic")
 _KEYS: Final = ("column", "unit", "missing", "believe")
 
@@ -122,11 +123,11 @@ def _is_column(value: Any) -> bool:
 
 def _entry(name: str, quantity: str, value: Any) -> MappedColumn:
     """Check one line of a mapping file."""
-    if quantity not in _QUANTITIES:
-        near = get_close_matches(quantity, _QUANTITIES, n=3)
+    if quantity not in QUANTITIES:
+        near = get_close_matches(quantity, QUANTITIES, n=3)
         raise MalformedFileError(
             f"{name}: unknown quantity {quantity!r}.",
-            f"Did you mean {', '.join(near)}?" if near else f"Known: {', '.join(_QUANTITIES)}.",
+            f"Did you mean {', '.join(near)}?" if near else f"Known: {', '.join(QUANTITIES)}.",
         )
     if not isinstance(value, dict) or not _is_column(value.get("column")):
         raise _wrong(
@@ -174,6 +175,11 @@ def _known_unit(name: str, quantity: str, unit: Any) -> str:
             "'degC'.",
         )
     return known
+
+
+def units_for(quantity: str) -> tuple[str, ...]:
+    """Return the units that a mapping may give a quantity; none for a text."""
+    return _CLOCK_UNITS.get(quantity) or units_of_kind(KINDS[quantity])
 
 
 def map_columns(
@@ -297,7 +303,7 @@ def mapping_toml(table: RawTable, choices: Iterable[ColumnChoice], north: str | 
     if north in _NORTHS:
         lines.append(f'north = "{north}"')
     for choice in choices:
-        if choice.quantity not in _QUANTITIES or choice.unit == "?":
+        if choice.quantity not in QUANTITIES or choice.unit == "?":
             continue
         unique = table.headings.count(choice.heading) == 1 and choice.heading
         column = json.dumps(choice.heading, ensure_ascii=False) if unique else choice.index + 1

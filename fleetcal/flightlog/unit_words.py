@@ -101,6 +101,11 @@ def unit_named(text: str, kind: str) -> str | None:
     return None
 
 
+def units_of_kind(kind: str) -> tuple[str, ...]:
+    """Return the units of a kind of quantity, the usual first; none for a text."""
+    return tuple(dict.fromkeys(_SPELLINGS.get(kind, {}).values()))
+
+
 def is_unread_unit(text: str, kind: str) -> bool:
     """Tell whether a text is a unit that is not read as one of this kind of quantity.
 

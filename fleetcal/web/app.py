@@ -16,12 +16,16 @@ from fleetcal.web.act_airframe import act_airframe
 from fleetcal.web.act_fleet import act_fleet
 from fleetcal.web.act_points import act_points
 from fleetcal.web.browse import browse
+from fleetcal.web.columns import columns
 from fleetcal.web.desk import Desk
+from fleetcal.web.drop import drop
+from fleetcal.web.flight_desk import flight_desk
 from fleetcal.web.gate import HEADERS
 from fleetcal.web.history import history
 from fleetcal.web.keeping import keeping
 from fleetcal.web.look import look
 from fleetcal.web.progress import progress
+from fleetcal.web.several import several
 from fleetcal.web.shown import give_desk, page, the_desk
 
 #: Largest upload, bytes: an hour at 10 Hz with fifty columns is about 15 MB.
@@ -29,7 +33,10 @@ LARGEST_UPLOAD: Final = 256 * 2**20
 _ADMITTED: Final = "admitted"
 _ENTRY: Final = "/enter"
 #: Every part of the pages.
-PARTS: Final = (look, browse, progress, history, keeping, act_airframe, act_fleet, act_points)
+PARTS: Final = (
+    *(look, browse, progress, history, keeping, act_airframe, act_fleet, act_points),
+    *(drop, several, flight_desk, columns),
+)
 
 
 def make_app(desk: Desk) -> Flask:

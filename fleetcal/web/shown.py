@@ -17,7 +17,11 @@ from fleetcal.version import __version__
 from fleetcal.web.desk import Desk
 
 #: The bar on every page: words, and path from the root.
-BAR: Final = (("The fleet", "index.html"), ("History", "history"))
+BAR: Final = (
+    ("The fleet", "index.html"),
+    ("Look at a flight", "flight/"),
+    ("History", "history"),
+)
 _EXTENSION: Final = "desk"
 
 

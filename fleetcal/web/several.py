@@ -1,0 +1,139 @@
+"""Several logs at once: reduced one after another, with what came of each."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+from typing import Final
+
+from flask import Blueprint, current_app, request
+from werkzeug.datastructures import FileStorage
+from werkzeug.wrappers import Response
+
+from fleetcal.errors import DataError, FleetcalError, UnknownNameError
+from fleetcal.publish.templating import render
+from fleetcal.services.chosen_store import Store
+from fleetcal.services.fleet.airframe_answers import AirframeAnswers
+from fleetcal.services.fleet.describe_airframe import describe_airframe
+from fleetcal.services.flights.folder_list import FolderFlight
+from fleetcal.services.flights.folder_work import useful_processes
+from fleetcal.services.flights.reduce_folder import FolderLine, reduce_folder
+from fleetcal.services.flights.reduction import FlightDetails
+from fleetcal.services.flights.settings_file import ReductionSettings
+from fleetcal.services.kept_file import plain_name
+from fleetcal.web.flight_form import BLANK, details_of, lists, new_airframe_of, written
+from fleetcal.web.flights import the_flights
+from fleetcal.web.form_fields import refusal
+from fleetcal.web.progress import lead_to
+from fleetcal.web.shown import frame_of, the_desk
+from fleetcal.web.work import LongWork
+
+several = Blueprint("several", __name__)
+_EXTENSION: Final = "several logs"
+_Answer = str | Response | tuple[str, int]
+
+
+@dataclass(kw_only=True)
+class SeveralLogs:
+    """Logs that were dropped together.
+
+    Attributes:
+        files: In the order of their names.
+        lines: What came of each that was reduced.
+        fields: Of the form, as they were written last.
+    """
+
+    number: int
+    files: tuple[Path, ...]
+    lines: list[FolderLine] = field(default_factory=list)
+    fields: dict[str, str] = field(default_factory=lambda: dict(BLANK))
+
+
+def begin_several(files: Sequence[FileStorage]) -> str:
+    """Save files that were dropped together, and return the page that leads on."""
+    number, folder = the_flights().new_folder("several")
+    names: dict[str, int] = {}
+    paths = []
+    for file in files:
+        name = plain_name(file.filename or "", "log")
+        names[name] = names.get(name, 0) + 1
+        # two of one name, from two folders
+        path = folder / (name if names[name] == 1 else f"{names[name]}-{name}")
+        file.save(path)
+        paths.append(path)
+    _all()[number] = SeveralLogs(number=number, files=tuple(sorted(paths)))
+    return f"flight/several/{number}/"
+
+
+def _all() -> dict[int, SeveralLogs]:
+    found = current_app.extensions.setdefault(_EXTENSION, {})
+    assert isinstance(found, dict)
+    return found
+
+
+def _find(number: int) -> SeveralLogs:
+    if number not in _all():
+        raise UnknownNameError(f"there are no logs {number} to look at", "drop them again")
+    return _all()[number]
+
+
+@several.get("/flight/several/<int:number>/")
+def show(number: int) -> str:
+    """Show logs that were dropped together, and what came of them."""
+    logs = _find(number)
+    return _page(logs, logs.fields)
+
+
+@several.post("/flight/several/<int:number>/")
+def reduce(number: int) -> _Answer:
+    """Reduce the logs as the form says."""
+    logs, store = _find(number), the_desk().store
+    fields = written(request.form)
+    try:
+        answers = new_airframe_of(store, fields)
+        details = details_of(fields, None)
+        if answers is None and details.airframe is None:
+            raise DataError("no aircraft was chosen", "choose the one that flew all these logs")
+    except FleetcalError as error:
+        return _page(logs, fields, error), 400
+    logs.fields = {**fields, "airframe": details.airframe or (answers.tag if answers else "")}
+    work = the_desk().works.start(
+        f"Reducing {len(logs.files)} logs",
+        lambda work: _reduced(work, store, logs, details=details, answers=answers),
+    )
+    return lead_to(work)
+
+
+def _reduced(
+    work: LongWork,
+    store: Store,
+    logs: SeveralLogs,
+    *,
+    details: FlightDetails,
+    answers: AirframeAnswers | None,
+) -> str:
+    if answers is not None:
+        describe_airframe(store, answers)
+        details = replace(details, airframe=answers.tag)
+    logs.lines.clear()
+
+    def tell(line: FolderLine) -> None:
+        logs.lines.append(line)
+        work.say(f"{len(logs.lines)} of {len(logs.files)} done: {line.file}, {line.outcome}.")
+
+    flights = [FolderFlight(path.name, path, details) for path in logs.files]
+    reduce_folder(store, flights, ReductionSettings(), useful_processes(len(flights)), tell)
+    return f"flight/several/{logs.number}/"
+
+
+def _page(logs: SeveralLogs, fields: dict[str, str], error: FleetcalError | None = None) -> str:
+    return render(
+        "desk_several.html",
+        frame=frame_of(refused=refusal(error)),
+        title=f"{len(logs.files)} logs",
+        files=[path.name for path in logs.files],
+        lines=logs.lines,
+        fields=fields,
+        lists=lists(the_desk().store),
+    )

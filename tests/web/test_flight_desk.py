@@ -1,0 +1,366 @@
+"""A flight comes in, is looked at, its legs are picked, and it is kept."""
+
+from __future__ import annotations
+
+import io
+import json
+import re
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+from zipfile import ZipFile
+
+import pytest
+
+from fleetcal.store import Store, stored_flights
+from tests.cli.hand_legs import ROWS
+from tests.cli.invented_sortie import Truth, fly, log_text
+from tests.web.served import ServedPages, served
+
+
+@pytest.fixture(scope="module")
+def text() -> str:
+    return log_text(fly(truth=Truth(kappa=0.05, roughness=1.0)))
+
+
+@pytest.fixture
+def pages(described: Store) -> Iterator[ServedPages]:
+    with served(described) as opened:
+        yield opened
+
+
+def dropped(pages: ServedPages, *files: tuple[str, bytes]) -> Any:
+    """Drop files as a browser does."""
+    sent = [(io.BytesIO(content), name) for name, content in files]
+    return pages.post("flight/", data={"logs": sent}, content_type="multipart/form-data")
+
+
+def opened(pages: ServedPages, text: str) -> str:
+    """Drop a log and return the path of its page."""
+    answer = dropped(pages, ("flight.csv", text.encode()))
+    assert answer.status_code == 303, answer.get_data(as_text=True)
+    return str(answer.headers["Location"]).removeprefix("../")
+
+
+def legs_of(page: str) -> dict[str, Any]:
+    from html import unescape
+
+    found = re.search(r'data-legs="([^"]*)"', page)
+    assert found is not None
+    legs: dict[str, Any] = json.loads(unescape(found[1]))
+    return legs
+
+
+def sent(legs: list[dict[str, Any]]) -> list[dict[str, Any]]:
+    return [
+        {"run": leg["run"], "start_s": leg["start"], "stop_s": leg["stop"], "left_out": leg["out"]}
+        for leg in legs
+    ]
+
+
+def words(answer: Any) -> str:
+    return str(answer.get_data(as_text=True))
+
+
+def left_behind(pages: ServedPages) -> list[str]:
+    return sorted(path.name for path in pages.desk.folder.rglob("*") if path.is_file())
+
+
+def test_a_log_that_is_dropped_shows_its_answer_strips_and_legs(
+    pages: ServedPages, text: str
+) -> None:
+    page = words(pages.get("flight/" + opened(pages, text).removeprefix("flight/")))
+    assert "your indicator reads" in page
+    assert page.count('class="reading"') == 4
+    legs = legs_of(page)
+    assert len(legs["found"]) == len(legs["picked"]) == 12
+    assert {leg["outcome"] for leg in legs["answered"]} == {"solved"}
+    assert re.search(r"<[^>]*\s(style|on\w+)=", page) is None
+    assert re.search(r"<script(?![^>]*\bsrc=)", page) is None
+
+
+def test_an_edge_that_is_moved_moves_the_answer_and_is_remembered(
+    pages: ServedPages, text: str
+) -> None:
+    path = opened(pages, text)
+    legs = legs_of(words(pages.get(path)))["found"]
+    before = pages.post(path + "solve", json={"legs": sent(legs)}).get_json()
+    legs[0]["stop"] -= 30.0
+    legs[5]["out"] = True
+    after = pages.post(path + "solve", json={"legs": sent(legs)}).get_json()
+    assert before["numbers"] != after["numbers"]
+    assert not after["refused"]
+    assert "reads" in after["sentences"]
+    assert len(after["legs"]) == 11
+    again = legs_of(words(pages.get(path)))
+    assert again["picked"][0]["stop"] == legs[0]["stop"]
+    assert again["picked"][5]["out"]
+    assert again["found"][0]["stop"] == legs[0]["stop"] + 30.0
+
+
+def test_legs_that_cannot_be_solved_are_refused_in_the_place_of_the_answer(
+    pages: ServedPages, text: str
+) -> None:
+    path = opened(pages, text)
+    legs = legs_of(words(pages.get(path)))["found"]
+    legs[0]["stop"] = legs[0]["start"] + 2.0
+    found = pages.post(path + "solve", json={"legs": sent(legs)}).get_json()
+    assert found["refused"]
+    assert "fewer than" in found["sentences"]
+    assert found["numbers"].strip() == ""
+
+
+@pytest.mark.parametrize(
+    "body",
+    [None, [], {"legs": 3}, {"legs": [{}]}, {"legs": [{"run": "x"}]}, {"legs": [None] * 900}],
+)
+def test_a_page_that_sends_nonsense_is_told_so(pages: ServedPages, text: str, body: Any) -> None:
+    answer = pages.post(opened(pages, text) + "solve", json=body)
+    assert answer.status_code == 400
+    assert "not understood" in words(answer)
+
+
+def zipped(name: str, content: bytes) -> bytes:
+    made = io.BytesIO()
+    with ZipFile(made, "w") as archive:
+        archive.writestr(name, content)
+    return made.getvalue()
+
+
+@pytest.mark.parametrize(
+    ("name", "content"),
+    [
+        ("letter.txt", b"Dear club,\nthe flight was fine.\n"),
+        ("empty.csv", b""),
+        ("random.bin", bytes(range(256)) * 40),
+        ("picture.png", b"\x89PNG\r\n\x1a\n" + bytes(500)),
+        ("papers.zip", zipped("readme.txt", b"nothing here")),
+        ("broken.zip", b"PK\x03\x04" + bytes(100)),
+        ("../../evil.csv", b"\x00\x01"),
+    ],
+)
+def test_what_is_no_log_is_refused_in_words_and_nothing_stays(
+    pages: ServedPages, name: str, content: bytes
+) -> None:
+    answer = dropped(pages, (name, content))
+    assert answer.status_code == 400
+    assert name.rpartition("/")[2] in words(answer)
+    assert 'class="refused"' in words(answer)
+    assert left_behind(pages) == []
+
+
+def test_no_file_at_all_is_refused(pages: ServedPages) -> None:
+    answer = pages.post("flight/", data={}, content_type="multipart/form-data")
+    assert answer.status_code == 400
+    assert "No file was chosen." in words(answer)
+
+
+def form(**fields: str) -> dict[str, str]:
+    return {"solve_by": "legs", "flap_setting": "up", **fields}
+
+
+def stored(store: Store) -> list[Any]:
+    with store.reading() as session:
+        return list(stored_flights(session))
+
+
+def test_a_flight_is_kept_for_an_aircraft_of_the_store(
+    pages: ServedPages, described: Store, text: str
+) -> None:
+    path = opened(pages, text)
+    legs = legs_of(words(pages.get(path)))["found"]
+    legs[2]["start"] += 12.0
+    answer = pages.post(
+        path + "keep",
+        data=form(
+            airframe="C-02",
+            weight_kg="560,5",
+            note="smooth air",
+            keep_log="yes",
+            legs=json.dumps({"legs": sent(legs)}),
+        ),
+    )
+    assert "is kept as sortie" in words(pages.follow(answer))
+    (flight,) = stored(described)
+    document = json.loads(flight.settings_json)
+    assert (flight.airframe, flight.note, flight.is_kept) == ("C-02", "smooth air", True)
+    listed = document["choices"]["leg_list"]
+    assert listed["name"] == "legs.csv"
+    assert len(listed["legs"]) == 12
+    again = pages.post(path + "keep", data=form(airframe="C-02", weight_kg="560.5"))
+    assert "Nothing was added" in words(pages.follow(again))
+    assert "is kept already" in words(pages.get(path))
+
+
+def test_a_flight_brings_its_aircraft(pages: ServedPages, described: Store, text: str) -> None:
+    answer = pages.post(
+        opened(pages, text) + "keep",
+        data=form(
+            airframe="+new", new_tag="C-51", new_type="Corrie 9", new_static_source="nose pair"
+        ),
+    )
+    assert answer.status_code == 303, words(answer)
+    (flight,) = stored(described)
+    assert flight.airframe == "C-51"
+    assert "nose pair" in words(pages.get("airframes/C-51.html"))
+
+
+@pytest.mark.parametrize(
+    ("fields", "named"),
+    [
+        ({"airframe": ""}, "No airframe was named."),
+        ({"airframe": "C-99"}, "C-99"),
+        ({"airframe": "C-02", "weight_kg": "heavy"}, "Weight: &#x27;heavy&#x27; cannot be."),
+        ({"airframe": "C-02", "weight_kg": "500", "takeoff_weight_kg": "520"}, "Give one of them."),
+        ({"airframe": "C-02", "fuel_used_kg_per_h": "12"}, "Give both."),
+        ({"airframe": "C-02", "flown_on": "yesterday"}, "is no day."),
+        ({"airframe": "C-02", "solve_by": "magic"}, "is not in the list."),
+        ({"airframe": "C-02", "weight_kg": "90000"}, "weigh"),
+        ({"airframe": "+new"}, "The new aircraft has no tag."),
+        ({"airframe": "+new", "new_tag": "C-02"}, "is in the store already."),
+        ({"airframe": "+new", "new_tag": "c2"}, "C-02"),
+    ],
+)
+def test_what_cannot_be_kept_is_refused_with_the_form_as_it_was(
+    pages: ServedPages, described: Store, text: str, fields: dict[str, str], named: str
+) -> None:
+    path = opened(pages, text)
+    answer = pages.post(path + "keep", data=form(**{"note": "my own words", **fields}))
+    assert answer.status_code == 400
+    assert named in words(answer)
+    assert 'value="my own words"' in words(answer)
+    assert stored(described) == []
+
+
+def test_the_form_changes_how_the_flight_is_looked_at(pages: ServedPages, text: str) -> None:
+    path = opened(pages, text)
+    answer = pages.post(path, data=form(solve_by="flight", airframe="C-02", weight_kg="560"))
+    page = words(pages.follow(answer))
+    assert legs_of(page)["picking"] is False
+    assert "leg-area part-" in page
+    back = words(pages.follow(pages.post(path, data=form())))
+    assert legs_of(back)["picking"] is True
+
+
+def test_strips_are_drawn_finer_for_a_shorter_stretch(pages: ServedPages, text: str) -> None:
+    path = opened(pages, text)
+    part = words(pages.get(path + "strips?start_s=100&stop_s=200"))
+    assert 'data-start="100.0"' in part
+    assert "<html" not in part
+    assert pages.get(path + "strips?start_s=x").status_code == 200
+
+
+def typed(rows: tuple[str, ...] = ROWS, **more: str) -> dict[str, str]:
+    names = ("ias", "altitude", "oat", "ground_speed", "track")
+    cells = {
+        f"{name}-{place}": cell
+        for place, row in enumerate(rows, 1)
+        for name, cell in zip(names, row.strip().split(","), strict=True)
+    }
+    return {**cells, "speed_unit": "kt", "height_unit": "ft", "temperature_unit": "degC", **more}
+
+
+def test_legs_from_a_kneeboard_are_typed_and_answered(pages: ServedPages) -> None:
+    page = words(pages.follow(pages.post("flight/typed", data=typed())))
+    assert "4 legs written by hand" in page
+    assert "reads" in page
+    mph = words(pages.follow(pages.post("flight/typed", data=typed(speed_unit="mph"))))
+    assert page != mph
+
+
+@pytest.mark.parametrize(
+    ("cells", "named"),
+    [
+        ({"ias-2": "fast"}, "kneeboard.csv, line 3"),
+        ({"track-1": "4000"}, "kneeboard.csv, line 2"),
+        ({"speed_unit": "furlongs"}, "is no unit of the list"),
+    ],
+)
+def test_typed_legs_that_cannot_be_are_refused_and_stay_in_the_form(
+    pages: ServedPages, cells: dict[str, str], named: str
+) -> None:
+    answer = pages.post("flight/typed", data={**typed(), **cells})
+    assert answer.status_code == 400
+    assert named in words(answer)
+    assert 'name="ground_speed-3" inputmode="decimal"' in words(answer)
+    assert 'value="99"' in words(answer)
+    assert left_behind(pages) == []
+
+
+def test_no_typed_leg_is_refused(pages: ServedPages) -> None:
+    assert "No leg was typed." in words(pages.post("flight/typed", data={}))
+
+
+def test_a_column_that_is_not_understood_is_mended_by_choosing(
+    pages: ServedPages, text: str
+) -> None:
+    heading, _, rest = text.partition("\n")
+    names = heading.split(",")
+    place = next(i for i, name in enumerate(names) if "ias" in name.lower())
+    own = names[place]
+    names[place] = "needle"
+    answer = dropped(pages, ("odd.csv", (",".join(names) + "\n" + rest).encode()))
+    path = str(answer.headers["Location"]).removeprefix("../")
+    page = words(pages.follow(pages.get(path)))
+    assert "needle" in page
+    selects = re.findall(r'name="(quantity|unit)-(\d+)"[^>]*>(.*?)</select>', page)
+    fields = {}
+    for kind, number, options in selects:
+        chosen = re.search(r'value="([^"]*)" selected', options)
+        fields[f"{kind}-{number}"] = chosen[1] if chosen else ""
+    at = max(int(number) for _, number, _ in selects)
+    at = next(int(n) for n in re.findall(r'name="quantity-(\d+)" aria-label="What needle', page))
+    wrong = pages.post(path + "columns", data={**fields, f"quantity-{at}": "track"})
+    assert wrong.status_code == 400
+    assert "both to hold track" in words(wrong)
+    mended = {**fields, f"quantity-{at}": "indicated_airspeed", f"unit-{at}": "kt"}
+    assert own
+    done = words(pages.follow(pages.post(path + "columns", data=mended)))
+    assert "read again with the columns" in done
+    assert "your indicator reads" in done
+
+
+def finished(pages: ServedPages, answer: Any) -> str:
+    """Wait until work is done, and return the page that it leads to."""
+    work = pages.desk.works.find(1)
+    for thread in list(pages.desk.works._threads.values()):
+        thread.join(120.0)
+    assert work.state == "done", work
+    return words(pages.get(work.leads_to))
+
+
+def test_several_logs_are_reduced_and_each_outcome_is_shown(
+    pages: ServedPages, described: Store, text: str
+) -> None:
+    other = log_text(fly(truth=Truth(kappa=0.05, roughness=1.0), seed=9))
+    answer = dropped(
+        pages,
+        ("summer/a.csv", text.encode()),
+        ("summer/b.csv", other.encode()),
+        ("autumn/a.csv", b"no log at all"),
+    )
+    path = str(answer.headers["Location"]).removeprefix("../")
+    assert "3 logs" in words(pages.get(path))
+    refused = pages.post(path, data=form(airframe=""))
+    assert refused.status_code == 400
+    assert "No aircraft was chosen." in words(refused)
+    begun = pages.post(path, data=form(airframe="C-02", weight_kg="560"))
+    page = finished(pages, begun)
+    assert page.count("stored</td>") == 2
+    assert page.count("failed</td>") == 1
+    assert "2-a.csv" in page
+    assert len(stored(described)) == 2
+    assert "sorties/1.html" in page
+
+
+@pytest.mark.parametrize("path", ["flight/7/", "flight/7/columns", "flight/several/7/"])
+def test_a_flight_that_is_not_there_is_named(pages: ServedPages, path: str) -> None:
+    assert pages.get(path).status_code == 404
+
+
+def test_files_go_with_the_program(described: Store, text: str) -> None:
+    with served(described) as pages:
+        opened(pages, text)
+        folder = pages.desk.folder
+        assert list(Path(folder).rglob("flight.csv"))
+    assert not folder.exists()
