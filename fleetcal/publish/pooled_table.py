@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 import math
+from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from datetime import date
 
@@ -46,6 +47,16 @@ class PlottedPoint:
                 f"u_correction_kt = {values}",
                 "every value is finite and the uncertainty is not negative",
             )
+
+    def scaled(self, to_unit: Callable[[float], float]) -> PlottedPoint:
+        """Return the point for drawing, with all its speeds in another unit."""
+        return replace(
+            self,
+            ias_kt=to_unit(self.ias_kt),
+            correction_kt=to_unit(self.correction_kt),
+            u_correction_kt=to_unit(self.u_correction_kt),
+            read_kt=None if self.read_kt is None else to_unit(self.read_kt),
+        )
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -154,17 +165,7 @@ def in_own_unit(table: PooledTable) -> PooledTable:
         limits=tuple(scaled_limit(limit, table.form) for limit in table.limits),
         rows=tuple(row.scaled(table.form.printed) for row in table.rows),
         curve=tuple(row.scaled(table.form.printed) for row in table.curve),
-        points=tuple(
-            PlottedPoint(
-                airframe=point.airframe,
-                ias_kt=table.form.printed(point.ias_kt),
-                correction_kt=table.form.printed(point.correction_kt),
-                u_correction_kt=table.form.printed(point.u_correction_kt),
-                read_kt=None if point.read_kt is None else table.form.printed(point.read_kt),
-                read_at_kg=point.read_at_kg,
-            )
-            for point in table.points
-        ),
+        points=tuple(point.scaled(table.form.printed) for point in table.points),
     )
 
 

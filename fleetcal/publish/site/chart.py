@@ -1,4 +1,10 @@
-"""Where values lie in a drawing to scale; lengths in units of its view box."""
+"""Where values lie in a drawing to scale; lengths in units of its view box.
+
+Why no library of charts: the smallest on the registry of scripts that draws series against an
+axis has 51 kB (22 kB packed) on every page that stands alone, against 12 kB (4 kB packed) of our
+scripts for read-out, zoom and layers, and it draws on a canvas. That is pixels: no words for a
+screen reader, no lines for paper, no names to hover or to focus, nothing at all without a script.
+"""
 
 from __future__ import annotations
 

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any, Final
 
 from fleetcal.plain_text import signed
 from fleetcal.publish.figure_layers import ALLOWED_WORDS, bound_label
-from fleetcal.publish.pooled_table import PlottedPoint, PooledTable
+from fleetcal.publish.pooled_table import PlottedPoint, PooledTable, in_own_unit
 from fleetcal.publish.site.chart import Chart, Place
 from fleetcal.publish.site.figure_key import KeyLine, group_key, own_key
 from fleetcal.publish.table_limit import lowest_bound
@@ -62,7 +62,8 @@ def curve_figure(name: str, shown: CurveFigure) -> str:
     Returns:
         HTML; the read-out's numbers are those of the table, at every knot.
     """
-    table = shown.table
+    shown = _in_own_unit(shown)
+    table, unit = shown.table, shown.table.form.speed_unit
     rows = [row for row in table.curve if row.correction_kt is not None]
     edges = {edge: [(row.given_kt, _edge(row, edge)) for row in rows] for edge in _EDGES}
     mean = [(row.given_kt, row.correction_kt or 0.0) for row in rows]
@@ -75,6 +76,7 @@ def curve_figure(name: str, shown: CurveFigure) -> str:
         read_out="" if shown.handbook else _read_out(rows),
         above=lowest_bound(table.limits),
         weight=f"{table.weight_kg:.0f} kg",
+        unit=unit,
         title=f"Position correction of {title_words(table)}",
         description=_description(shown, rows),
         caption=shown.caption,
@@ -92,6 +94,27 @@ def curve_figure(name: str, shown: CurveFigure) -> str:
         labels=_labels(mean, edges, shown) if rows else [],
         key=_key(shown),
         own=table.airframe,
+    )
+
+
+def _in_own_unit(shown: CurveFigure) -> CurveFigure:
+    """Return a figure all of whose speeds are in the unit of its table."""
+    if shown.table.form.speed_unit == "kt":
+        return shown
+    to_unit = shown.table.form.printed
+
+    def scaled(line: Sequence[Place]) -> list[Place]:
+        return [(to_unit(speed), to_unit(value)) for speed, value in line]
+
+    return replace(
+        shown,
+        table=in_own_unit(shown.table),
+        points=[point.scaled(to_unit) for point in shown.points],
+        handbook=scaled(shown.handbook),
+        around=Around(
+            points=[point.scaled(to_unit) for point in shown.around.points],
+            edges=[scaled(edge) for edge in shown.around.edges],
+        ),
     )
 
 
@@ -188,6 +211,7 @@ def _key(shown: CurveFigure) -> list[KeyLine]:
         shown.around.points,
         group_mean=bool(own.group_mean),
         group_band=bool(shown.around.edges),
+        unit=shown.table.form.speed_unit,
     )
 
 
@@ -196,12 +220,12 @@ def _marked_last(shown: CurveFigure) -> list[PlottedPoint]:
 
 
 def _point(point: PlottedPoint, table: PooledTable) -> dict[str, Any]:
-    read = ""
+    read, unit = "", table.form.speed_unit
     if point.read_kt is not None and point.read_at_kg is not None:
-        read = f", read as {point.read_kt:.0f} kt at {point.read_at_kg:.0f} kg"
+        read = f", read as {point.read_kt:.0f} {unit} at {point.read_at_kg:.0f} kg"
     words = (
-        f"{point.airframe}: {signed(point.correction_kt)} ± {decimal(point.u_correction_kt)} kt at "
-        f"{point.ias_kt:.0f} kt IAS at {table.weight_kg:.0f} kg{read}"
+        f"{point.airframe}: {signed(point.correction_kt)} ± {decimal(point.u_correction_kt)} "
+        f"{unit} at {point.ias_kt:.0f} {unit} IAS at {table.weight_kg:.0f} kg{read}"
     )
     return {**vars(point), "words": words}
 
@@ -216,7 +240,10 @@ def _tags(shown: CurveFigure) -> list[tuple[str, float, float]]:
 
 
 def _description(shown: CurveFigure, rows: Sequence[TableRow]) -> str:
-    span = f"from {rows[0].ias_kt:.0f} to {rows[-1].ias_kt:.0f} kt" if rows else "at no airspeed"
+    unit = shown.table.form.speed_unit
+    span = "at no airspeed"
+    if rows:
+        span = f"from {rows[0].given_kt:.0f} to {rows[-1].given_kt:.0f} {unit}"
     lines = "the group's mean with its 95 % band, the 95 % band for another aircraft of the group"
     own = shown.table.airframe
     if own is not None:

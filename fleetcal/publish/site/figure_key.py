@@ -47,6 +47,7 @@ def own_key(
     *,
     group_mean: bool,
     group_band: bool,
+    unit: str,
 ) -> list[KeyLine]:
     """Return the key of the figure of one airframe."""
     lines = [
@@ -62,6 +63,6 @@ def own_key(
         lines.append(KeyLine(words, "next-edge", ".next-edge"))
     if others:
         usual = decimal(statistics.median(one.u_correction_kt for one in others))
-        words = f"points of the others of the group; their bars, ± {usual} kt, are not drawn"
+        words = f"points of the others of the group; their bars, ± {usual} {unit}, are not drawn"
         lines.append(KeyLine(words, "others", ".others"))
     return lines
