@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
-from flask import Blueprint
+from mimetypes import guess_type
+
+from flask import Blueprint, Response
 
 from fleetcal.errors import UnknownNameError
+from fleetcal.publish.site.downloads import FOLDER, fleet_downloads, group_downloads
 from fleetcal.publish.site.pages import group_page, overview_page
 from fleetcal.publish.site.pages_airframe import airframe_page
 from fleetcal.publish.site.pages_sortie import sortie_page
@@ -31,6 +34,19 @@ def group(name: str) -> str:
         if found is None:
             raise UnknownNameError("no group with a curve has that page")
         return group_page(found, frame_of(facts=fleet.facts, switches=switches_now()))
+
+
+@browse.get(f"/{FOLDER}/<name>")
+def file(name: str) -> Response:
+    """Return a file that lies beside the pages."""
+    path = f"{FOLDER}/{name}"
+    with the_desk().contents(tables_chosen()) as fleet:
+        of_groups = (one for group in fleet.groups for one in group_downloads(group))
+        known = {one.path: one for one in [*fleet_downloads(fleet.overview), *of_groups]}
+        if path not in known:
+            raise UnknownNameError("no file of the pages has that name")
+        content = known[path].make()
+    return Response(content, mimetype=guess_type(name)[0] or "text/plain")
 
 
 @browse.get("/airframes/<name>.html")

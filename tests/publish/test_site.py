@@ -108,7 +108,8 @@ def hostile(stores: dict[str, Path]) -> Path:
 
 def test_there_is_a_page_for_the_fleet_each_group_airframe_and_sortie(site: Path) -> None:
     pages = {str(page.relative_to(site)) for page in site.rglob("*.html")}
-    assert pages == set((site / "pages.txt").read_text(encoding="utf-8").split())
+    files = {str(file.relative_to(site)) for file in (site / "tables").iterdir()}
+    assert pages | files == set((site / "pages.txt").read_text(encoding="utf-8").split())
     count = {
         name: len(list((site / name).iterdir())) for name in ("groups", "airframes", "sorties")
     }
@@ -191,7 +192,11 @@ def test_pages_that_are_gone_are_taken_away_and_nothing_else(
     (tmp_path / "sorties" / "99.html").write_text("old")
     (tmp_path / "sorties" / "mine.html").write_text("mine")
     (tmp_path / "note.txt").write_text("mine")
-    (tmp_path / "pages.txt").write_text("sorties/99.html\n../note.txt\nnote.txt\nsorties/../x\n")
+    (tmp_path / "tables").mkdir()
+    (tmp_path / "tables" / "old.csv").write_text("old")
+    (tmp_path / "pages.txt").write_text(
+        "sorties/99.html\ntables/old.csv\n../note.txt\nnote.txt\nsorties/../x\n"
+    )
     run(stores["plain"], "publish", "--site", "--out", tmp_path, *DAY)
     kept = {"sorties/mine.html": b"mine", "note.txt": b"mine"}
     assert content(tmp_path) == content(site) | kept

@@ -7,8 +7,13 @@ from typing import Final
 
 from fleetcal.plain_text import file_stem
 from fleetcal.publish.pooled_table import PlottedPoint, PooledTable
-from fleetcal.publish.site.content_airframe import AirframePage, AirframeSummary, airframe_path
-from fleetcal.publish.site.content_sortie import SortiePage
+from fleetcal.publish.site.content_airframe import (
+    AirframePage,
+    AirframeSummary,
+    FlownSortie,
+    airframe_path,
+)
+from fleetcal.publish.site.content_sortie import Neighbour, SortiePage
 
 #: The verdict on an airframe none of whose points counts.
 SET_ASIDE: Final = "set aside"
@@ -47,7 +52,11 @@ class SiteGroup:
 
 @dataclass(frozen=True, kw_only=True)
 class MemberLine:
-    """One airframe in one group, with its verdict."""
+    """One airframe in one group, with its verdict.
+
+    Attributes:
+        low_kt, high_kt: 95 % band of the largest departure.
+    """
 
     airframe: str
     points: int
@@ -56,6 +65,8 @@ class MemberLine:
     largest_departure_kt: float | None
     at_ias_kt: float | None
     reason: str
+    low_kt: float | None = None
+    high_kt: float | None = None
 
     @property
     def page(self) -> str:
@@ -102,10 +113,20 @@ class HandbookBlock:
 
 
 @dataclass(frozen=True, kw_only=True)
+class GroupSortie(FlownSortie):
+    """One sortie as the page of its group lists it."""
+
+    airframe: str
+
+
+@dataclass(frozen=True, kw_only=True)
 class GroupPage:
     """One group: its table with curve and points, its members, handbooks and issues.
 
-    `outside_points` are those of airframes that stand outside and are not in the table.
+    Attributes:
+        outside_points: Of airframes that stand outside and are not in the table.
+        sorties: That its points are from, and those of airframes set aside.
+        before, after: Groups to go on to.
     """
 
     name: str
@@ -114,6 +135,9 @@ class GroupPage:
     handbooks: tuple[HandbookBlock, ...]
     issues: tuple[str, ...]
     outside_points: tuple[PlottedPoint, ...] = ()
+    sorties: tuple[GroupSortie, ...] = ()
+    before: Neighbour | None = None
+    after: Neighbour | None = None
 
     @property
     def path(self) -> str:

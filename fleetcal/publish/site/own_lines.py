@@ -17,7 +17,15 @@ def own_lines(table: PooledTable) -> list[str]:
     """Say what an airframe flies at a slow, a middle and a fast indicated airspeed.
 
     Args:
-        table: Its own; speeds that it flew are preferred, none lies above its lowest limit.
+        table: Its own.
+    """
+    return [_line(row) for row in shown_rows(table)]
+
+
+def shown_rows(table: PooledTable) -> list[TableRow]:
+    """Return the rows of a slow, a middle and a fast speed, all of them known.
+
+    Speeds that were flown enough are preferred, and none lies above the lowest limit.
     """
     bound = lowest_bound(table.limits)
     known = [row for row in table.rows if row.correction_kt is not None]
@@ -27,7 +35,7 @@ def own_lines(table: PooledTable) -> list[str]:
         return []
     last = len(flown) - 1
     places = sorted({0, last // 2, last}) if last >= _SHOWN - 1 else range(len(flown))
-    return [_line(flown[place]) for place in places]
+    return [flown[place] for place in places]
 
 
 def _line(row: TableRow) -> str:

@@ -22,8 +22,12 @@ from fleetcal.publish.site.content import (
 from fleetcal.publish.site.content_airframe import AirframeSummary
 from fleetcal.publish.site.curve_figure import CurveFigure, curve_figure
 from fleetcal.publish.site.departures import departures_of
+from fleetcal.publish.site.downloads import fleet_downloads, group_downloads
+from fleetcal.publish.site.flown_speeds import flown_speeds
 from fleetcal.publish.site.frame import PageFrame
+from fleetcal.publish.site.group_answers import group_answers
 from fleetcal.publish.site.groups_figure import groups_figures
+from fleetcal.publish.table_words import title_words
 from fleetcal.publish.templating import render
 
 #: Verdicts that stand out.
@@ -39,6 +43,7 @@ def overview_page(fleet: Overview, frame: PageFrame) -> str:
         "overview.html",
         frame=frame,
         title=f"{', '.join(fleet.types)}: the fleet",
+        head_title="Position errors",
         counts=in_use(fleet),
         off=airframes_off(fleet.airframes),
         doubtful=points_doubtful(fleet.airframes),
@@ -55,6 +60,7 @@ def overview_page(fleet: Overview, frame: PageFrame) -> str:
         airframes=[_airframe_line(one) for one in _first_the_odd(fleet.airframes)],
         alarms=_ALARMS,
         notes=fleet.notes,
+        downloads=fleet_downloads(fleet),
     )
 
 
@@ -92,8 +98,15 @@ def group_page(group: GroupPage, frame: PageFrame) -> str:
     return render(
         "group.html",
         frame=frame,
-        title=f"{table.type_name}, {group.name}",
+        title=title_words(table),
+        head_title=f"{group.name.replace(' / ', ', ')}: position correction",
+        group=group,
+        off=[member for member in group.members if member.verdict in _ALARMS],
+        answers=group_answers(table),
         table=table_values(table),
+        flown=flown_speeds(table),
+        unit=table.form.speed_unit,
+        downloads=group_downloads(group),
         figure=curve_figure("curve-figure", shown),
         members=group.members,
         reasons=[f"{m.airframe}: {m.reason}." for m in group.members if m.verdict != "inside"],

@@ -11,14 +11,18 @@ from typing import Final
 
 from fleetcal.atomic_write import write_atomically
 from fleetcal.publish.site.content import FleetSite
+from fleetcal.publish.site.downloads import Download, fleet_downloads, group_downloads
 from fleetcal.publish.site.frame import PageFrame
 from fleetcal.publish.site.pages import group_page, overview_page
 from fleetcal.publish.site.pages_airframe import airframe_page
 from fleetcal.publish.site.pages_sortie import sortie_page
 
-#: Names every page of the site, so that the next writing knows what was its own.
+#: Names every page and every file of the site, so that the next writing knows what was its own.
 LIST_FILE: Final = "pages.txt"
-_OWN_PAGE: Final = re.compile(r"(groups|airframes|sorties)/[A-Za-z0-9][A-Za-z0-9._-]*\.html")
+_OWN_PAGE: Final = re.compile(
+    r"(groups|airframes|sorties)/[A-Za-z0-9][A-Za-z0-9._-]*\.html"
+    r"|tables/[A-Za-z0-9][A-Za-z0-9._-]*\.(csv|json|md|pdf)"
+)
 
 
 @dataclass(frozen=True)
@@ -49,10 +53,14 @@ def write_site(
     """
     count = 1 + len(site.groups) + len(site.airframes) + len(site.sorties)
     written: list[str] = []
+    files = _files(site)
+    for file in files:
+        write_atomically(folder / file.path, file.make())
     for path, page in _pages(site):
         write_atomically(folder / path, page)
         written.append(path)
         progress(len(written), count)
+    written += [file.path for file in files]
     removed = _delete_stale(folder, set(written))
     write_atomically(folder / LIST_FILE, "\n".join(sorted(written)) + "\n")
     return SiteFiles(folder / "index.html", count, removed)
@@ -71,6 +79,12 @@ def _pages(site: FleetSite) -> Iterator[tuple[str, str]]:
         "index.html",
         overview_page(site.overview, PageFrame(facts=site.facts, to=lambda path: path)),
     )
+
+
+def _files(site: FleetSite) -> list[Download]:
+    """Return what lies beside the pages."""
+    of_groups = (file for group in site.groups for file in group_downloads(group))
+    return [*of_groups, *fleet_downloads(site.overview)]
 
 
 def _from_below(path: str) -> str:

@@ -28,7 +28,12 @@ from fleetcal.services.publishing.site_flights import (
     summary_of,
 )
 from fleetcal.services.publishing.site_groups import FittedType, SiteSources, SiteTables, fit_type
-from fleetcal.services.publishing.site_lists import around_airframe, around_sortie, sortie_lines
+from fleetcal.services.publishing.site_lists import (
+    around_airframe,
+    around_groups,
+    around_sortie,
+    sortie_lines,
+)
 from fleetcal.services.publishing.site_own import OwnAnswers
 from fleetcal.services.publishing.site_watch import watches_of
 from fleetcal.store import (
@@ -126,10 +131,10 @@ class FleetContents:
             raise UnknownNameError("no airframe of the store has that page")
         return found
 
-    @property
+    @cached_property
     def groups(self) -> tuple[GroupPage, ...]:
-        """Groups with a page."""
-        return tuple(page for one in self._fitted for page in one.pages)
+        """Groups with a page, each with those before and after it."""
+        return around_groups([page for one in self._fitted for page in one.pages])
 
     @cached_property
     def overview(self) -> Overview:

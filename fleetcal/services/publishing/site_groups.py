@@ -2,15 +2,22 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
 from fleetcal.errors import FleetcalError
 from fleetcal.fleet.model_checks import fit_checked
-from fleetcal.publish.site.content import CarriedLine, GroupPage, HandbookBlock, MemberLine
+from fleetcal.publish.site.content import (
+    CarriedLine,
+    GroupPage,
+    GroupSortie,
+    HandbookBlock,
+    MemberLine,
+)
 from fleetcal.publish.table_form import TableForm
-from fleetcal.services.curves.airframe_verdict import AirframeVerdict
+from fleetcal.services.curves.airframe_verdict import AirframeVerdict, largest_row
 from fleetcal.services.curves.fitted_group import FittedGroup
 from fleetcal.services.curves.group_name import Member
 from fleetcal.services.curves.judge_airframes import judge_known
@@ -28,8 +35,9 @@ from fleetcal.services.handbook.handbook_table import HandbookTable
 from fleetcal.services.handbook.limit_sources import stated_limits
 from fleetcal.services.publishing.discreet_table import discreet_table
 from fleetcal.services.publishing.discretion import Discretion
+from fleetcal.services.publishing.site_lists import sortie_lines
 from fleetcal.services.publishing.table_of_group import plotted_point, table_of_group
-from fleetcal.store import HandbookDescription, IssueLine, Store
+from fleetcal.store import HandbookDescription, IssueLine, Store, StoredPoint
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -123,11 +131,8 @@ def fit_type(store: Store, type_name: str, flap_setting: str, sources: SiteSourc
             pool=pool,
         )
         rows = known.rows_of(known.groups.index(name))
-        sorties = _sorties(rows)
-        for member, own in aside.items():
-            if member.group == name:
-                sorties |= _sorties(own)
-        pages.append(_page(fitted, verdicts, rows=rows, sorties=sorties, sources=sources))
+        aside_here = [row for m, own in aside.items() if m.group == name for row in own]
+        pages.append(_page(fitted, verdicts, rows=rows, aside=aside_here, sources=sources))
     notes = tuple(discreet(f"{sentence}.") for sentence in known.too_small)
     return FittedType(
         type=type_name,
@@ -148,11 +153,13 @@ def _page(
     fitted: FittedGroup,
     verdicts: Sequence[AirframeVerdict],
     rows: Sequence[PooledPoint],
-    sorties: dict[str, int],
+    aside: Sequence[PooledPoint],
     sources: SiteSources,
 ) -> GroupPage:
     discreet = sources.discretion.words
     curve = describe_curve(fitted)
+    sorties = _sorties(stored_points([*rows, *aside]), sources.discretion)
+    flown = Counter(sortie.airframe for sortie in sorties)
     own = [verdict for verdict in verdicts if verdict.group == str(fitted.name)]
     limits = stated_limits(fitted.known.type, sources.handbooks)
     table = table_of_group(fitted, curve, sources.made_on, form=sources.tables.form, limits=limits)
@@ -160,11 +167,13 @@ def _page(
         MemberLine(
             airframe=verdict.airframe,
             points=verdict.points,
-            sorties=sorties[verdict.airframe],
+            sorties=flown[verdict.airframe],
             verdict=verdict.verdict,
             largest_departure_kt=verdict.largest_departure,
             at_ias_kt=verdict.at_speed_kt,
             reason=discreet(verdict.reason),
+            low_kt=largest_row(verdict.rows).low if verdict.rows else None,
+            high_kt=largest_row(verdict.rows).high if verdict.rows else None,
         )
         for verdict in sorted(own, key=lambda v: (not v.if_counted, not v.outside, v.airframe))
     )
@@ -192,14 +201,20 @@ def _page(
             for row in stored_points(rows)
             if row.airframe in left_out
         ),
+        sorties=sorties,
     )
 
 
-def _sorties(rows: Sequence[PooledPoint]) -> dict[str, int]:
-    flown: dict[str, set[int]] = {}
+def _sorties(rows: Sequence[StoredPoint], discretion: Discretion) -> tuple[GroupSortie, ...]:
+    """Return the sorties of a group, those of an airframe together."""
+    flown: dict[str, list[StoredPoint]] = {}
     for row in rows:
-        flown.setdefault(row.airframe, set()).add(row.sortie_id)
-    return {tag: len(numbers) for tag, numbers in flown.items()}
+        flown.setdefault(row.airframe, []).append(row)
+    return tuple(
+        GroupSortie(**vars(line), airframe=tag)
+        for tag, own in sorted(flown.items())
+        for line in sortie_lines(own, discretion)
+    )
 
 
 def _issue_words(line: IssueLine) -> str:

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 
+from fleetcal.publish.site.content import GroupPage
 from fleetcal.publish.site.content_airframe import FlownSortie, airframe_path
 from fleetcal.publish.site.content_sortie import Neighbour, sortie_path
 from fleetcal.services.publishing.discretion import Discretion
@@ -59,6 +61,19 @@ def around_airframe(tags: Sequence[str], tag: str) -> tuple[Neighbour | None, Ne
     return (
         None if before is None else Neighbour(tags[before], airframe_path(tags[before])),
         None if after is None else Neighbour(tags[after], airframe_path(tags[after])),
+    )
+
+
+def around_groups(groups: Sequence[GroupPage]) -> tuple[GroupPage, ...]:
+    """Return groups with what stands before and after each."""
+    links = [Neighbour(group.name, group.path) for group in groups]
+    return tuple(
+        replace(
+            group,
+            before=links[place - 1] if place else None,
+            after=links[place + 1] if place + 1 < len(links) else None,
+        )
+        for place, group in enumerate(groups)
     )
 
 
