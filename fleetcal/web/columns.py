@@ -18,9 +18,9 @@ from fleetcal.services.flights.mapped_columns import (
 from fleetcal.services.flights.open_flight import OpenFlight, open_flight
 from fleetcal.services.flights.settings_file import ReductionSettings
 from fleetcal.services.flights.understand_log import LogUnderstanding, understand_log
-from fleetcal.web.flight_form import details_of
+from fleetcal.web.flight_form import details_of, typed_in
 from fleetcal.web.flights import DroppedFlight, the_flights
-from fleetcal.web.form_fields import refusal
+from fleetcal.web.refusal import refusal
 from fleetcal.web.shown import frame_of, onward, the_desk
 
 columns = Blueprint("columns", __name__)
@@ -64,8 +64,9 @@ def _read_again(flight: DroppedFlight, understood: LogUnderstanding) -> tuple[Pa
     former = made.read_text(encoding="utf-8") if made.exists() else None
     made.write_text(text, encoding="utf-8")
     try:
-        details = details_of(flight.fields, made)
-        return made, open_flight(flight.path, details, ReductionSettings(), the_desk().store)
+        store = the_desk().store
+        details = details_of(typed_in(store, flight.fields), made)
+        return made, open_flight(flight.path, details, ReductionSettings(), store)
     except FleetcalError:
         if former is None:
             made.unlink()

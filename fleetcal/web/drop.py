@@ -16,7 +16,7 @@ from fleetcal.errors import DataError, FleetcalError
 from fleetcal.publish.templating import render
 from fleetcal.services.kept_file import plain_name
 from fleetcal.web.flights import the_flights
-from fleetcal.web.form_fields import refusal
+from fleetcal.web.refusal import refusal
 from fleetcal.web.several import begin_several
 from fleetcal.web.shown import frame_of, onward
 

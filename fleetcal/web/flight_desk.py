@@ -27,9 +27,9 @@ from fleetcal.services.flights.look_at_flight import (
 )
 from fleetcal.services.flights.picked_legs import MOST_LEGS, PickedLeg
 from fleetcal.services.flights.reduction import Reduction
-from fleetcal.web.flight_form import details_of, lists, new_airframe_of, written
+from fleetcal.web.flight_form import details_of, groups, new_airframe_of, typed_in, written
 from fleetcal.web.flights import DroppedFlight, the_flights
-from fleetcal.web.form_fields import Fields, refusal
+from fleetcal.web.refusal import refusal, wrong_fields
 from fleetcal.web.shown import frame_of, onward, the_desk
 
 flight_desk = Blueprint("flight_desk", __name__)
@@ -92,8 +92,8 @@ def keep(number: int) -> _Answer:
     return onward(f"sorties/{kept.sortie_id}.html")
 
 
-def _take_form(flight: DroppedFlight, fields: Fields) -> None:
-    details = details_of(fields, flight.mapping)
+def _take_form(flight: DroppedFlight, fields: Mapping[str, str]) -> None:
+    details = details_of(typed_in(the_desk().store, fields), flight.mapping)
     _take_legs(flight)
     flight.take(flight.at_hand.changed(details, the_desk().store))
     flight.fields = dict(fields)
@@ -105,9 +105,9 @@ def _take_legs(flight: DroppedFlight) -> None:
         flight.picked = picked_of(_parsed(request.form["legs"]))
 
 
-def _kept(flight: DroppedFlight, fields: Fields) -> Reduction:
+def _kept(flight: DroppedFlight, fields: Mapping[str, str]) -> Reduction:
     store = the_desk().store
-    answers = new_airframe_of(store, fields)
+    answers = new_airframe_of(store, typed_in(store, fields))
     _take_form(flight, fields)
     opened = flight.at_hand
     if answers is None:
@@ -162,7 +162,9 @@ def _parsed(text: str) -> Any:
         return None
 
 
-def _page(flight: DroppedFlight, fields: Fields, error: FleetcalError | None = None) -> str:
+def _page(
+    flight: DroppedFlight, fields: Mapping[str, str], error: FleetcalError | None = None
+) -> str:
     """Return the page of a flight.
 
     Args:
@@ -185,7 +187,11 @@ def _page(flight: DroppedFlight, fields: Fields, error: FleetcalError | None = N
             (f"sortie {sortie} of {airframe}", f"sorties/{sortie}.html")
             for airframe, sortie in opened.stored_as(store)
         ),
-        fields=dict(fields),
-        lists=lists(store),
     )
-    return flight_page(looked, frame_of(refused=refusal(error)))
+    return flight_page(
+        looked,
+        frame_of(refused=refusal(error)),
+        fields=groups(store),
+        typed=fields,
+        wrong=wrong_fields(error),
+    )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Final
 
@@ -13,111 +14,184 @@ from fleetcal.services.fleet.describe_fleet import show_fleet
 from fleetcal.services.fleet.new_airframe import refuse_bad_tag
 from fleetcal.services.flights.air_taken import stated_air
 from fleetcal.services.flights.reduction import FlightDetails
-from fleetcal.web.form_fields import Fields, day, number, one_of, text
+from fleetcal.web.fields import Field, Typed, read_fields
 
 #: Stands for an aircraft that is not in the store.
 NEW: Final = "+new"
-_SOLVED: Final = {
-    "legs": "straight legs",
-    "manoeuvres": "steady turns and boxes",
-    "flight": "the entire flight, without legs",
-}
-_AIRSPEEDS: Final = {
-    "": "what the log says best",
-    "indicated_airspeed": "indicated airspeed",
-    "impact_pressure": "impact pressure",
-    "true_airspeed": "true airspeed",
-}
-_TEMPERATURES: Final = {
-    "": "what stands with the aircraft",
-    "ambient": "outside temperature",
-    "probe": "what its probe feels",
-}
-#: Fields as they are before anybody wrote in them.
-BLANK: Final[dict[str, str]] = {
-    **dict.fromkeys(
-        (
-            *("airframe", "weight_kg", "takeoff_weight_kg", "fuel_used_kg_per_h", "flown_on"),
-            *("note", "airspeed_from", "temperature_shows", "oat_degc", "altimeter_setting"),
-            *("declination_deg", "keep_log", "new_tag", "new_type", "new_static_source"),
-            *("new_engine", "new_propeller", "new_weight_kg"),
+_HEAVIEST_KG: Final = 100000.0
+
+
+def _weight(name: str, label: str, advice: str = "") -> Field:
+    return Field(
+        name=name,
+        label=label,
+        kind="number",
+        unit="kg",
+        low=1.0,
+        high=_HEAVIEST_KG,
+        advice=advice,
+    )
+
+
+_FLOWN: Final = (
+    Field(
+        name="solve_by",
+        label="Solved by",
+        kind="choice",
+        choices=(
+            ("legs", "straight legs"),
+            ("manoeuvres", "steady turns and boxes"),
+            ("flight", "the entire flight, without legs"),
         ),
-        "",
     ),
+    _weight("weight_kg", "Weight", "the same all flight; with lb if you like"),
+    _weight("takeoff_weight_kg", "or weight at take-off", "each run gets its own"),
+    Field(
+        name="fuel_used_kg_per_h",
+        label="and fuel used, kg/h",
+        kind="number",
+        low=0.0,
+        high=10000.0,
+        advice="blank if the log has a fuel flow",
+    ),
+    Field(name="flap_setting", label="Flaps"),
+    Field(name="flown_on", label="Day", kind="day", advice="blank: the log's own"),
+    Field(name="note", label="Note"),
+)
+_NEW: Final = (
+    Field(name="new_tag", label="Its tag", advice="such as C-07"),
+    Field(name="new_type", label="Type"),
+    Field(name="new_static_source", label="Static source"),
+    Field(name="new_engine", label="Engine"),
+    Field(name="new_propeller", label="Propeller"),
+    _weight("new_weight_kg", "Reference weight of the type"),
+)
+_READ: Final = (
+    Field(
+        name="airspeed_from",
+        label="Airspeed from",
+        kind="choice",
+        choices=(
+            ("indicated_airspeed", "indicated airspeed"),
+            ("impact_pressure", "impact pressure"),
+            ("true_airspeed", "true airspeed"),
+        ),
+        advice="blank: what the log says best",
+    ),
+    Field(
+        name="temperature_shows",
+        label="The temperature shows",
+        kind="choice",
+        choices=(("ambient", "outside temperature"), ("probe", "what its probe feels")),
+        advice="blank: what stands with the aircraft",
+    ),
+    Field(
+        name="oat_degc",
+        label="Outside temperature, °C",
+        kind="number",
+        low=-90.0,
+        high=60.0,
+        advice="if the log has none",
+    ),
+    Field(
+        name="altimeter_setting",
+        label="Altimeter set to, hPa",
+        kind="number",
+        low=850.0,
+        high=1100.0,
+        advice="if its altitudes are not pressure altitudes",
+    ),
+    Field(
+        name="declination_deg",
+        label="Declination, °",
+        kind="number",
+        low=-180.0,
+        high=180.0,
+        advice="east positive; makes magnetic tracks true",
+    ),
+)
+_KEEP_LOG: Final = Field(name="keep_log", label="Keep the log itself in the store too", kind="tick")
+
+
+def groups(store: Store) -> dict[str, tuple[Field, ...]]:
+    """Return the fields of the form, by the part of it where they stand."""
+    tags = sorted({line.airframe for line in show_fleet(store).fits})
+    airframe = Field(
+        name="airframe",
+        label="Aircraft",
+        kind="choice",
+        choices=(*((tag, tag) for tag in tags), (NEW, "a new aircraft")),
+        advice="blank: only look",
+    )
+    return {"flown": (airframe, *_FLOWN), "new": _NEW, "read": _READ, "last": (_KEEP_LOG,)}
+
+
+#: What stands in the fields before anybody wrote in them.
+BLANK: Final[Mapping[str, str]] = {
+    "airframe": "",
+    **{field.name: "" for field in (*_FLOWN, *_NEW, *_READ, _KEEP_LOG)},
     "solve_by": "legs",
     "flap_setting": "up",
 }
 
 
-def written(form: Fields) -> dict[str, str]:
+def written(form: Mapping[str, str]) -> dict[str, str]:
     """Return the fields of a form as they were written; one that is missing is blank."""
     return {name: form.get(name, "") for name in BLANK}
 
 
-def airframe_list(store: Store) -> list[tuple[str, str]]:
-    """Return the aircraft that may have flown: value and words."""
-    tags = sorted({line.airframe for line in show_fleet(store).fits})
-    return [("", "none: only look"), *((tag, tag) for tag in tags), (NEW, "a new aircraft")]
+def typed_in(store: Store, fields: Mapping[str, str]) -> Typed:
+    """Return what was typed.
+
+    Raises:
+        FieldsError: If a field cannot be understood.
+    """
+    return read_fields([field for group in groups(store).values() for field in group], fields)
 
 
-def lists(store: Store) -> dict[str, list[tuple[str, str]]]:
-    """Return the choices of the form, by field: value and words."""
-    return {
-        "airframe": airframe_list(store),
-        "solve_by": list(_SOLVED.items()),
-        "airspeed_from": list(_AIRSPEEDS.items()),
-        "temperature_shows": list(_TEMPERATURES.items()),
-    }
-
-
-def details_of(fields: Fields, mapping: Path | None) -> FlightDetails:
+def details_of(typed: Typed, mapping: Path | None) -> FlightDetails:
     """Return what a form says of a flight; a new aircraft is no aircraft yet.
 
     Raises:
-        DataError: If a field cannot be, or two contradict each other.
+        DataError: If two fields contradict each other.
     """
-    weight = number(fields, "weight_kg", "weight", 1.0, 100000.0)
-    takeoff = number(fields, "takeoff_weight_kg", "weight at take-off", 1.0, 100000.0)
-    fuel = number(fields, "fuel_used_kg_per_h", "fuel used", 0.0, 10000.0)
-    if weight is not None and takeoff is not None:
+    takeoff, fuel = typed.number("takeoff_weight_kg"), typed.number("fuel_used_kg_per_h")
+    if typed.number("weight_kg") is not None and takeoff is not None:
         raise DataError("a weight and a weight at take-off are both given", "give one of them")
     if fuel is not None and takeoff is None:
         raise DataError("fuel used was given without a weight at take-off", "give both")
-    airframe = text(fields, "airframe")
+    airframe = typed.text("airframe")
     return FlightDetails(
         airframe=None if airframe in ("", NEW) else airframe,
-        weight_kg=weight,
-        flown_on=day(fields, "flown_on", "day"),
-        flap_setting=text(fields, "flap_setting") or "up",
-        airspeed_from=one_of(fields, "airspeed_from", "airspeed from", _AIRSPEEDS) or None,
-        note=text(fields, "note"),
-        declination_deg=number(fields, "declination_deg", "declination", -180.0, 180.0),
-        solve_by=one_of(fields, "solve_by", "solved by", _SOLVED),
+        weight_kg=typed.number("weight_kg"),
+        flown_on=typed.day("flown_on"),
+        flap_setting=typed.text("flap_setting") or "up",
+        airspeed_from=typed.text("airspeed_from") or None,
+        note=typed.text("note"),
+        declination_deg=typed.number("declination_deg"),
+        solve_by=typed.text("solve_by") or "legs",
         takeoff_weight_kg=takeoff,
         fuel_used_kg_per_h=fuel,
         mapping=mapping,
-        keep_log=bool(text(fields, "keep_log")),
+        keep_log=typed.tick("keep_log"),
         air=stated_air(
-            temperature_shows=one_of(
-                fields, "temperature_shows", "the temperature shows", _TEMPERATURES
-            )
-            or None,
-            oat_degc=number(fields, "oat_degc", "outside temperature", -90.0, 60.0),
-            altimeter_setting=number(fields, "altimeter_setting", "altimeter", 850.0, 1100.0),
+            temperature_shows=typed.text("temperature_shows") or None,
+            oat_degc=typed.number("oat_degc"),
+            altimeter_setting=typed.number("altimeter_setting"),
         ),
     )
 
 
-def new_airframe_of(store: Store, fields: Fields) -> AirframeAnswers | None:
+def new_airframe_of(store: Store, typed: Typed) -> AirframeAnswers | None:
     """Return what a form says of a new aircraft; None if one of the store is chosen.
 
     Raises:
         DataError: If it has no tag, or one that cannot be.
         UnknownNameError: If the tag is nearly that of another aircraft.
     """
-    if text(fields, "airframe") != NEW:
+    if typed.text("airframe") != NEW:
         return None
-    tag = text(fields, "new_tag")
+    tag = typed.text("new_tag")
     if not tag:
         raise DataError("the new aircraft has no tag", "give it one, such as C-07")
     refuse_bad_tag(tag)
@@ -125,9 +199,9 @@ def new_airframe_of(store: Store, fields: Fields) -> AirframeAnswers | None:
         raise DataError(f"{tag} is in the store already", "choose it in the list of aircraft")
     return AirframeAnswers(
         tag=tag,
-        type=text(fields, "new_type"),
-        static_source=text(fields, "new_static_source"),
-        engine=text(fields, "new_engine"),
-        propeller=text(fields, "new_propeller"),
-        weight_kg=number(fields, "new_weight_kg", "reference weight", 1.0, 100000.0),
+        type=typed.text("new_type"),
+        static_source=typed.text("new_static_source"),
+        engine=typed.text("new_engine"),
+        propeller=typed.text("new_propeller"),
+        weight_kg=typed.number("new_weight_kg"),
     )

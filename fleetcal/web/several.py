@@ -22,10 +22,10 @@ from fleetcal.services.flights.reduce_folder import FolderLine, reduce_folder
 from fleetcal.services.flights.reduction import FlightDetails
 from fleetcal.services.flights.settings_file import ReductionSettings
 from fleetcal.services.kept_file import plain_name
-from fleetcal.web.flight_form import BLANK, details_of, lists, new_airframe_of, written
+from fleetcal.web.flight_form import BLANK, details_of, groups, new_airframe_of, typed_in, written
 from fleetcal.web.flights import the_flights
-from fleetcal.web.form_fields import refusal
 from fleetcal.web.progress import lead_to
+from fleetcal.web.refusal import refusal, wrong_fields
 from fleetcal.web.shown import frame_of, the_desk
 from fleetcal.web.work import LongWork
 
@@ -91,8 +91,9 @@ def reduce(number: int) -> _Answer:
     logs, store = _find(number), the_desk().store
     fields = written(request.form)
     try:
-        answers = new_airframe_of(store, fields)
-        details = details_of(fields, None)
+        typed = typed_in(store, fields)
+        answers = new_airframe_of(store, typed)
+        details = details_of(typed, None)
         if answers is None and details.airframe is None:
             raise DataError("no aircraft was chosen", "choose the one that flew all these logs")
     except FleetcalError as error:
@@ -134,6 +135,7 @@ def _page(logs: SeveralLogs, fields: dict[str, str], error: FleetcalError | None
         title=f"{len(logs.files)} logs",
         files=[path.name for path in logs.files],
         lines=logs.lines,
-        fields=fields,
-        lists=lists(the_desk().store),
+        fields=groups(the_desk().store),
+        typed=fields,
+        wrong=wrong_fields(error),
     )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import asdict, dataclass
 from typing import Any, Final
 
@@ -85,8 +85,6 @@ class FlightLooked:
         picked: Legs as they are now.
         parts: Number and place of what is solved in place of legs, as percentages of the width.
         stored: Words and page of each sortie that this content is stored as.
-        fields: What the form shows, by the name of each field.
-        lists: Choices of the form, by the name of each field: value and words.
     """
 
     title: str
@@ -98,12 +96,15 @@ class FlightLooked:
     picked: tuple[PickedShown, ...] = ()
     parts: tuple[tuple[int, float, float], ...] = ()
     stored: tuple[tuple[str, str], ...] = ()
-    fields: dict[str, str]
-    lists: Mapping[str, Sequence[tuple[str, str]]]
 
 
-def flight_page(flight: FlightLooked, frame: PageFrame) -> str:
-    """Return the page of a flight."""
+def flight_page(flight: FlightLooked, frame: PageFrame, **form: Any) -> str:
+    """Return the page of a flight.
+
+    Args:
+        form: `fields` of the form by where they stand, what is `typed` in them, and what is
+            `wrong` with them.
+    """
     legs = {
         "found": [asdict(leg) for leg in flight.found],
         "picked": [asdict(leg) for leg in flight.picked],
@@ -117,6 +118,7 @@ def flight_page(flight: FlightLooked, frame: PageFrame) -> str:
         title=flight.title,
         flight=flight,
         legs=json.dumps(legs),
+        **form,
         **_shown(flight.answer),
     )
 

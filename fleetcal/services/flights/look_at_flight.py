@@ -11,6 +11,7 @@ from fleetcal.publish.site.pages_flight import AnswerShown, LegShown, PickedShow
 from fleetcal.publish.site.strips import Strips, flight_strips
 from fleetcal.services.flights.flight_report import FlightFile, flight_report
 from fleetcal.services.flights.open_flight import AnsweredFlight, OpenFlight
+from fleetcal.services.flights.page_words import on_a_page
 from fleetcal.services.flights.picked_legs import PickedLeg
 from fleetcal.services.flights.run_lines import LegLine
 from fleetcal.store import Store
@@ -33,7 +34,9 @@ def answer_shown(
         return _shown(flight.solve(store, picked))
     except FleetcalError as error:
         words = (error.message, error.hint, *error.warnings)
-        return AnswerShown(sentences=tuple(sentence(one) for one in words if one), refused=True)
+        return AnswerShown(
+            sentences=tuple(sentence(on_a_page(one)) for one in words if one), refused=True
+        )
 
 
 def _shown(answered: AnsweredFlight) -> AnswerShown:
@@ -43,8 +46,8 @@ def _shown(answered: AnsweredFlight) -> AnswerShown:
         headings=report.headings,
         rows=report.rows,
         help=report.help,
-        doubts=report.doubts,
-        behind=report.behind,
+        doubts=tuple(map(on_a_page, report.doubts)),
+        behind=tuple(map(on_a_page, report.behind)),
         runs=answered.picture.runs,
         legs=tuple(_leg(line) for line in answered.result.every_leg if line.start_s is not None),
     )
