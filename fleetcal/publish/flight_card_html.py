@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Final
+from typing import Any, Final
 
 from fleetcal.publish.flight_card import (
     BEFORE_BOXES,
@@ -34,22 +34,36 @@ def flight_card_html(card: FlightCard, paper: str = "a4") -> str:
     Returns:
         A whole document that loads nothing from outside.
     """
-    count = len(card.runs)
-    return render(
-        "flight_card.html",
-        title=f"Test card: {card.airframe}",
-        card=card,
-        paper=_PAPERS[paper],
-        row_mm=_ROWS[count],
-        run_pt=_RUN_SIZES.get(count, 28),
-        heading_pt=15 if count < MOST_RUNS else 12,
-        about=f"{counted(count, 'run')}, about {card.minutes} min",
-        before_boxes=BEFORE_BOXES,
-        set_up=set_words(card),
-        headings=heading_words(card),
-        leg_boxes=LEG_BOXES,
-        run_boxes=RUN_BOXES,
-        spare_rows=SPARE_ROWS,
-        rules=RULES,
-        limits=limit_words(card),
-    )
+    values = {**card_style(len(card.runs), paper), **card_values(card)}
+    return render("flight_card.html", **values)
+
+
+def card_style(runs: int, paper: str = "a4") -> dict[str, Any]:
+    """Return the sizes of a card with so many runs.
+
+    Args:
+        paper: ``a4`` or ``letter``.
+    """
+    return {
+        "paper": _PAPERS[paper],
+        "row_mm": _ROWS[runs],
+        "run_pt": _RUN_SIZES.get(runs, 28),
+        "heading_pt": 15 if runs < MOST_RUNS else 12,
+    }
+
+
+def card_values(card: FlightCard) -> dict[str, Any]:
+    """Return what stands on a card."""
+    return {
+        "title": f"Test card: {card.airframe}",
+        "card": card,
+        "about": f"{counted(len(card.runs), 'run')}, about {card.minutes} min",
+        "before_boxes": BEFORE_BOXES,
+        "set_up": set_words(card),
+        "headings": heading_words(card),
+        "leg_boxes": LEG_BOXES,
+        "run_boxes": RUN_BOXES,
+        "spare_rows": SPARE_ROWS,
+        "rules": RULES,
+        "limits": limit_words(card),
+    }

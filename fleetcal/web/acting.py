@@ -11,25 +11,18 @@ from markupsafe import escape
 from werkzeug.wrappers import Response
 
 from fleetcal.errors import BusyStoreError, FleetcalError
-from fleetcal.plain_text import one_line, sentence
+from fleetcal.plain_text import one_line
 from fleetcal.publish.templating import render
 from fleetcal.services.chosen_store import acting_as
 from fleetcal.services.keeping.store_history import state_of
 from fleetcal.web.fields import Field, FieldsError, Typed, read_fields
+from fleetcal.web.page_words import words_of
 from fleetcal.web.shown import frame_of, onward, the_desk
 
 FLEET_TRAIL: Final = ("The fleet", "index.html")
 #: A cookie carries what is said on the next page, and holds 4 kB.
 _LONGEST_NOTE: Final = 700
 _MOST_NOTES: Final = 4
-#: Advice for the command line, and where a page has the same.
-_ON_PAGES: Final = (
-    ("'fleetcal undo'", "'Take back' under History"),
-    ("'fleetcal show history'", "History"),
-    ("'fleetcal fleet load'", "'A fleet from a file'"),
-    ("'fleetcal publish --issue'", "'Issue this table'"),
-    ("fleetcal undo", "'Take back' under History"),
-)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -114,23 +107,6 @@ def shown(
 def _kept(field: Field, text: str) -> str:
     """Return what was typed, several lines as they are."""
     return escape(text) if field.kind == "lines" else text
-
-
-def words_of(error: FleetcalError, fields: Sequence[Field] = ()) -> tuple[str, ...]:
-    """Return what was refused and what to do about it, in the words of the pages."""
-    parts = [error.message]
-    if error.hint:
-        parts.append(on_pages(error.hint, fields))
-    return tuple(sentence(one.removesuffix(".")) for one in parts)
-
-
-def on_pages(hint: str, fields: Sequence[Field] = ()) -> str:
-    """Return advice for the command line as advice for a page."""
-    for field in sorted(fields, key=lambda one: -len(one.name)):
-        hint = hint.replace(f"--{field.name.replace('_', '-')}", f"'{field.label}'")
-    for command, page in _ON_PAGES:
-        hint = hint.replace(command, page)
-    return hint
 
 
 def begin(words: str) -> None:

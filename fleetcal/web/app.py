@@ -12,18 +12,15 @@ from werkzeug.wrappers import Response as AnyResponse
 from fleetcal.errors import BusyStoreError, FleetcalError, UnknownNameError
 from fleetcal.publish.templating import render
 from fleetcal.services.chosen_store import acting_as
-from fleetcal.web.act_airframe import act_airframe
-from fleetcal.web.act_fleet import act_fleet
-from fleetcal.web.act_points import act_points
+from fleetcal.web.acts import ACTS
 from fleetcal.web.browse import browse
 from fleetcal.web.columns import columns
 from fleetcal.web.desk import Desk
 from fleetcal.web.drop import drop
 from fleetcal.web.flight_desk import flight_desk
 from fleetcal.web.gate import HEADERS
-from fleetcal.web.history import history
-from fleetcal.web.keeping import keeping
 from fleetcal.web.look import look
+from fleetcal.web.page_words import words_of
 from fleetcal.web.progress import progress
 from fleetcal.web.several import several
 from fleetcal.web.shown import give_desk, page, the_desk
@@ -33,10 +30,7 @@ LARGEST_UPLOAD: Final = 256 * 2**20
 _ADMITTED: Final = "admitted"
 _ENTRY: Final = "/enter"
 #: Every part of the pages.
-PARTS: Final = (
-    *(look, browse, progress, history, keeping, act_airframe, act_fleet, act_points),
-    *(drop, several, flight_desk, columns),
-)
+PARTS: Final = (look, browse, progress, *ACTS, drop, several, flight_desk, columns)
 
 
 def make_app(desk: Desk) -> Flask:
@@ -107,8 +101,7 @@ def _refusal(error: FleetcalError) -> AnyResponse:
         status = 404
     elif isinstance(error, BusyStoreError):
         status = 503
-    refused = [f"{words}." for words in (error.message, error.hint) if words]
-    return Response(page("served_refused.html", title="Not done", refused=refused), status)
+    return Response(page("served_refused.html", title="Not done", refused=words_of(error)), status)
 
 
 def _no_page(error: HTTPException) -> AnyResponse:

@@ -20,6 +20,7 @@ from fleetcal.web.desk import Desk
 BAR: Final = (
     ("The fleet", "index.html"),
     ("Look at a flight", "flight/"),
+    ("Plan", "plan"),
     ("History", "history"),
 )
 _EXTENSION: Final = "desk"
