@@ -122,8 +122,10 @@ def plan() -> Response | str:
         typed = read_fields(act.fields, given)
         found = _campaign(typed) if typed.tick("campaign") else _flight(typed)
     except FleetcalError as error:
+        if set(given) == {"airframe"}:  # a link, and not yet a form
+            return shown(act, {**_START, **given}, error=error, method="get")
         return refused(act, given, error, method="get")
-    return shown(act, given, method="get", query=query, **found)
+    return shown(act, {**_START, **given}, method="get", query=query, **found)
 
 
 @act_plan.get("/plan/card")

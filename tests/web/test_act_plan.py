@@ -86,7 +86,7 @@ def test_a_campaign_says_how_many_flights_are_left(pages: ServedPages) -> None:
 @pytest.mark.parametrize(
     ("query", "words"),
     [
-        ("airframe=C-99", "is not one of the choices"),
+        ("airframe=C-99&points=3", "is not one of the choices"),
         ("airframe=C-02&points=50", "is outside 1 to 20"),
         ("airframe=C-02&points=2.5", "is not a whole number"),
         ("airframe=C-02&altitude_ft=high", "is not a number"),
@@ -127,3 +127,4 @@ def test_without_a_stall_speed_the_page_says_where_to_give_it(
         text = pages.get("plan?airframe=C-02").get_data(as_text=True)
     assert "No stall speed" in text
     assert "Describe it further" in text
+    assert 'name="points" value="4"' in text
