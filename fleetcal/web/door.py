@@ -30,7 +30,10 @@ def guard(server: BaseWSGIServer | MultiSocketServer, gate: Gate) -> None:
         path: str
 
         def parse_header(self, header_plus: bytes) -> None:
-            super().parse_header(header_plus)
+            try:
+                super().parse_header(header_plus)
+            except ValueError as error:  # a length of more digits than Python reads
+                raise ParsingError("Header invalid") from error
             if not self.request_uri.startswith("/"):
                 raise ParsingError("This is no proxy")
             if not gate.is_ours(self.path):

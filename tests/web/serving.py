@@ -152,13 +152,19 @@ class Server:
         return code
 
 
-def start(store: Path, temporary: Path, *words: str, **environment: str) -> Server:
-    """Start a server and read its link; ``end`` it when done."""
+def start(
+    store: Path, temporary: Path, *words: str, browser: bool = False, **environment: str
+) -> Server:
+    """Start a server and read its link; ``end`` it when done.
+
+    Args:
+        browser: Let it open one, which the environment's BROWSER names.
+    """
     temporary.mkdir(exist_ok=True)
     process = subprocess.Popen(
         [
             *(sys.executable, "-W", "error", "-m", "fleetcal", "--store", store_at(store)),
-            *("serve", "--no-browser", *words),
+            *("serve", *([] if browser else ["--no-browser"]), *words),
         ],
         cwd=Path(fleetcal.__file__).parents[1],
         env={**os.environ, "TMPDIR": str(temporary), "PYTHONUNBUFFERED": "1", **environment},
@@ -178,7 +184,7 @@ def start(store: Path, temporary: Path, *words: str, **environment: str) -> Serv
 @contextmanager
 def serving(store: Path, temporary: Path, *words: str, **environment: str) -> Iterator[Server]:
     """Yield a server that let us in, and end it."""
-    server = start(store, temporary, *words, **environment)
+    server = start(store, temporary, *words, browser=False, **environment)
     try:
         assert server.enter().status == 200
         yield server
