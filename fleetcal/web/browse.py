@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from mimetypes import guess_type
 
-from flask import Blueprint, Response
+from flask import Blueprint, Response, request
 
-from fleetcal.errors import UnknownNameError
+from fleetcal.errors import DataError, FitError, UnknownNameError
 from fleetcal.publish.site.downloads import FOLDER, fleet_downloads, group_downloads
 from fleetcal.publish.site.pages import group_page, overview_page
 from fleetcal.publish.site.pages_airframe import airframe_page
+from fleetcal.publish.site.pages_compare import compare_page
 from fleetcal.publish.site.pages_sortie import sortie_page
 from fleetcal.web.shown import frame_of, the_desk
 from fleetcal.web.switches import switches_now, tables_chosen
@@ -57,6 +58,23 @@ def airframe(name: str) -> str:
         return airframe_page(
             fleet.airframe(tag), frame_of(facts=fleet.facts, switches=switches_now())
         )
+
+
+@browse.get("/compare")
+def compare() -> Response | str:
+    """Show the own curves of two airframes beside each other, or ask which."""
+    first, second = (request.args.get(name, "") for name in ("first", "second"))
+    with the_desk().contents() as fleet:
+        chosen = (first, second or next((tag for tag in fleet.tags if tag != first), ""))
+        if not first or not second:
+            return compare_page(fleet.tags, chosen, frame_of(facts=fleet.facts))
+        try:
+            found = fleet.compared(first, second)
+        except (DataError, FitError, UnknownNameError) as error:
+            refused = [f"{words}." for words in (error.message, error.hint) if words]
+            frame = frame_of(facts=fleet.facts, refused=refused)
+            return Response(compare_page(fleet.tags, chosen, frame), 400)
+        return compare_page(fleet.tags, chosen, frame_of(facts=fleet.facts), found)
 
 
 @browse.get("/sorties/<int:number>.html")

@@ -11,7 +11,10 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from typing import Final
+from typing import TYPE_CHECKING, Final
+
+if TYPE_CHECKING:
+    from markupsafe import Markup
 
 Place = tuple[float, float]
 _STEPS: Final = (1.0, 2.0, 5.0, 10.0)
@@ -62,6 +65,23 @@ class Chart:
     def floor(self) -> float:
         """Lower end of the axes."""
         return self.height - self.bottom
+
+    @property
+    def scales(self) -> Markup:
+        """What scripts need to know of the axes, as attributes of the drawing."""
+        from markupsafe import Markup
+
+        values = {
+            "first": self.across[0],
+            "last": self.across[1],
+            "left": self.left,
+            "right": self.inner_right,
+            "low": self.up[0],
+            "high": self.up[1],
+            "top": self.top,
+            "floor": self.floor,
+        }
+        return Markup(" ".join(f'data-{name}="{value:.4f}"' for name, value in values.items()))
 
     @property
     def up_ticks(self) -> list[float]:

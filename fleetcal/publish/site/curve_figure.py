@@ -73,7 +73,7 @@ def curve_figure(name: str, shown: CurveFigure) -> str:
         mean=mean,
         wide=_chart(f"{name}-wide", shown, rows, wide=True),
         narrow=_chart(f"{name}-narrow", shown, rows, wide=False),
-        read_out="" if shown.handbook else _read_out(rows),
+        read_out="" if shown.handbook else _read_out(rows, table.form.speed_unit),
         above=lowest_bound(table.limits),
         weight=f"{table.weight_kg:.0f} kg",
         unit=unit,
@@ -149,12 +149,12 @@ def _labels(
     ]
 
 
-def _read_out(rows: Sequence[TableRow]) -> str:
+def _read_out(rows: Sequence[TableRow], unit: str) -> str:
     """Return for each speed: it, the answer, the correction and the ends of both bands."""
     return ";".join(
         " ".join(
             [
-                decimal(row.given_kt, 0),
+                decimal(row.given_kt, 0 if unit == "kt" else 1),
                 decimal(row.answer_kt or 0.0),
                 signed(row.correction_kt or 0.0),
                 *(signed(_edge(row, edge)) for edge in _EDGES),

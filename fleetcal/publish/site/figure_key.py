@@ -45,6 +45,7 @@ def own_key(
     points: Sequence[PlottedPoint],
     others: Sequence[PlottedPoint],
     *,
+    unit: str,
     group_mean: bool,
     group_band: bool,
     unit: str,

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 from fleetcal.publish.pooled_table import PooledTable
+from fleetcal.publish.table_form import TableForm
 from fleetcal.publish.table_limit import lowest_bound
 from fleetcal.publish.table_row import TableRow
 from fleetcal.wording import decimal
@@ -19,7 +20,7 @@ def own_lines(table: PooledTable) -> list[str]:
     Args:
         table: Its own.
     """
-    return [_line(row) for row in shown_rows(table)]
+    return [_line(row, table.form) for row in shown_rows(table)]
 
 
 def shown_rows(table: PooledTable) -> list[TableRow]:
@@ -38,16 +39,17 @@ def shown_rows(table: PooledTable) -> list[TableRow]:
     return [flown[place] for place in places]
 
 
-def _line(row: TableRow) -> str:
+def _line(row: TableRow, form: TableForm) -> str:
     assert row.correction_kt is not None
     assert row.mean_low_kt is not None
     assert row.mean_high_kt is not None
-    half = (row.mean_high_kt - row.mean_low_kt) / 2.0
+    half = form.printed(row.mean_high_kt - row.mean_low_kt) / 2.0
+    unit, cas = form.speed_unit, decimal(form.printed(row.cas_kt or 0.0))
     answer = (
-        f"At {row.given_kt:.0f} kt indicated you fly {decimal(row.answer_kt or 0.0)} kt "
+        f"At {form.printed(row.given_kt):.0f} {unit} indicated you fly {cas} {unit} "
         f"calibrated, ± {decimal(half)}"
     )
     if row.mean_low_kt <= 0.0 <= row.mean_high_kt:
         return f"{answer}: right within its band."
     way = "fast" if row.correction_kt < 0.0 else "slow"
-    return f"{answer}: it reads {decimal(abs(row.correction_kt))} kt too {way}."
+    return f"{answer}: it reads {decimal(abs(form.printed(row.correction_kt)))} {unit} too {way}."

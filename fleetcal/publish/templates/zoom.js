@@ -64,6 +64,10 @@
         const moved = part.classList.contains("bound-name") ? 0 : y * sy + up - y;
         part.setAttribute("transform", `translate(${x * sx + across - x} ${moved})`);
       });
+      drawing.querySelectorAll(".zero").forEach((line) => {
+        line.setAttribute("d", `M${left} ${yOf(0) * sy + up}H${right}`);
+        line.style.visibility = low < 0 && high > 0 ? "visible" : "hidden";
+      });
       const [upward, along] = kept.map(([group]) => group);
       const marks = ticks(low, high, 8), digits = marks.every(Number.isInteger) ? 0 : 1;
       upward.replaceChildren(...marks.flatMap((value) => {
@@ -104,7 +108,7 @@
       last = first + width;
       figure.classList.toggle("zoomed", width < high - low);
       views.forEach((one) => one.show(first, last));
-      range.textContent = `${first.toFixed(0)} to ${last.toFixed(0)} kt`;
+      range.textContent = `${first.toFixed(0)} to ${last.toFixed(0)} ${figure.dataset.unit}`;
       figure.dispatchEvent(new CustomEvent("view"));
     };
     const about = (factor) => {

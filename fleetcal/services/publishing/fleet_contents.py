@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Collection
-from dataclasses import fields, replace
+from dataclasses import astuple, fields, replace
 from datetime import date
 from functools import cached_property
 
@@ -15,9 +15,11 @@ from fleetcal.publish.site.content_airframe import (
     WatchBlock,
     airframe_path,
 )
+from fleetcal.publish.site.content_compare import ComparePage
 from fleetcal.publish.site.content_sortie import SortiePage
 from fleetcal.records import Leg
 from fleetcal.services.curves.airframe_verdict import AirframeVerdict
+from fleetcal.services.curves.difference_of_own import difference_of_own
 from fleetcal.services.curves.list_groups import GroupLine, list_groups
 from fleetcal.services.plausible_weight import require_plausible_weight
 from fleetcal.services.publishing.discretion import Discretion
@@ -188,6 +190,29 @@ class FleetContents:
             discretion=self._discretion,
         )
         return replace(page, before=before, after=after)
+
+    def compared(self, first: str, second: str, flap_setting: str = "up") -> ComparePage:
+        """Return the own curves of two airframes and their difference.
+
+        Raises:
+            UnknownNameError: If the store does not have one of them.
+            DataError: If they are one airframe, or of different types.
+            FitError: If one has no curve of its own.
+        """
+        if first == second:
+            raise DataError(f"{first} cannot be compared with itself", "choose two airframes")
+        fits = [self._own.fitted(self._known(tag), flap_setting) for tag in (first, second)]
+        one, other = (self._own.answer(fit, flap_setting).table for fit in fits)
+        assert one is not None
+        assert other is not None
+        found = difference_of_own(fits[0], fits[1], [row.given_kt for row in one.rows])
+        return ComparePage(
+            first=one,
+            second=other,
+            tags=(first, second),
+            pages=(self._summary(first).path, self._summary(second).path),
+            rows=tuple(map(astuple, found)),
+        )
 
     @cached_property
     def _legs(self) -> dict[int, list[Leg]]:

@@ -47,6 +47,18 @@ class OwnAnswers:
         return tuple(one for flaps in settings for one in self._at(airframe, flaps))
 
     def _at(self, airframe: AirframeDescription, flaps: str) -> list[OwnAnswer]:
+        try:
+            return [self.answer(self.fitted(airframe, flaps), flaps)]
+        except FleetcalError as error:
+            words = self.discretion.words(error.message)
+            return [OwnAnswer(flap_setting=flaps, table=None, group="", group_page="", why=words)]
+
+    def fitted(self, airframe: AirframeDescription, flaps: str) -> FittedGroup:
+        """Return the own curve of an airframe.
+
+        Raises:
+            FleetcalError: If there is none; its message says why.
+        """
         tables = self._sources.tables
         request = CurveRequest(
             group=airframe.tag,
@@ -56,12 +68,7 @@ class OwnAnswers:
             altitude_ft=tables.altitude_ft,
             step_kt=tables.step_kt,
         )
-        try:
-            fitted = fit_known(known_among(self._groups_of(request), request, airframe))
-            return [self._answer(fitted, flaps)]
-        except FleetcalError as error:
-            words = self.discretion.words(error.message)
-            return [OwnAnswer(flap_setting=flaps, table=None, group="", group_page="", why=words)]
+        return fit_known(known_among(self._groups_of(request), request, airframe))
 
     def _groups_of(self, request: CurveRequest) -> GroupFits:
         key = (request.type or "", request.flap_setting)
@@ -71,7 +78,8 @@ class OwnAnswers:
             self._groups[key] = GroupFits(request, read)
         return self._groups[key]
 
-    def _answer(self, fitted: FittedGroup, flaps: str) -> OwnAnswer:
+    def answer(self, fitted: FittedGroup, flaps: str) -> OwnAnswer:
+        """Return what an own curve says, as pages show it."""
         sources, kind = self._sources, fitted.known.type
         limits = stated_limits(kind, sources.handbooks)
         table = table_of_group(
