@@ -45,7 +45,6 @@ def own_key(
     points: Sequence[PlottedPoint],
     others: Sequence[PlottedPoint],
     *,
-    unit: str,
     group_mean: bool,
     group_band: bool,
     unit: str,
