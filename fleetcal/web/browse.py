@@ -8,6 +8,7 @@ from flask import Blueprint, Response, request
 
 from fleetcal.errors import DataError, FitError, UnknownNameError
 from fleetcal.publish.site.downloads import FOLDER, fleet_downloads, group_downloads
+from fleetcal.publish.site.downloads_airframe import airframe_downloads, may_be_of
 from fleetcal.publish.site.pages import group_page, overview_page
 from fleetcal.publish.site.pages_airframe import airframe_page
 from fleetcal.publish.site.pages_compare import compare_page
@@ -43,7 +44,14 @@ def file(name: str) -> Response:
     path = f"{FOLDER}/{name}"
     with the_desk().contents(tables_chosen()) as fleet:
         of_groups = (one for group in fleet.groups for one in group_downloads(group))
-        known = {one.path: one for one in [*fleet_downloads(fleet.overview), *of_groups]}
+        of_airframes = (
+            one
+            for tag in fleet.tags
+            if may_be_of(name, tag)
+            for one in airframe_downloads(fleet.airframe(tag), card=True)
+        )
+        files = (*fleet_downloads(fleet.overview), *of_groups, *of_airframes)
+        known = {one.path: one for one in files}
         if path not in known:
             raise UnknownNameError("no file of the pages has that name")
         content = known[path].make()

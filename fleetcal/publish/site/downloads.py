@@ -15,6 +15,7 @@ from fleetcal.plain_text import harmless_cell
 from fleetcal.publish.cautions import SHORT_CAUTION
 from fleetcal.publish.published_files import FORMATS, table_contents
 from fleetcal.publish.site.content import GroupPage, Overview
+from fleetcal.publish.site.content_airframe import AirframeSummary
 from fleetcal.publish.site.departures import departures_of
 from fleetcal.wording import decimal
 
@@ -127,6 +128,11 @@ def _departures(fleet: Overview) -> bytes:
 
 
 def _points(fleet: Overview) -> bytes:
+    return points_csv(fleet.airframes)
+
+
+def points_csv(airframes: Iterable[AirframeSummary]) -> bytes:
+    """Return all points of airframes, a line each."""
     return _csv(
         {
             "airframe": one.tag,
@@ -145,7 +151,7 @@ def _points(fleet: Overview) -> bytes:
             "why_out": point.out,
             "caution": SHORT_CAUTION,
         }
-        for one in fleet.airframes
+        for one in airframes
         for point in one.points
     )
 

@@ -11,6 +11,7 @@ from fleetcal.publish.page import table_values
 from fleetcal.publish.site.content import SET_ASIDE
 from fleetcal.publish.site.content_airframe import AirframePage, GroupStanding, OwnAnswer
 from fleetcal.publish.site.curve_figure import Around, CurveFigure, curve_figure
+from fleetcal.publish.site.downloads_airframe import airframe_downloads
 from fleetcal.publish.site.flights_figure import flights_figure
 from fleetcal.publish.site.frame import PageFrame
 from fleetcal.publish.site.own_lines import own_lines
@@ -28,6 +29,7 @@ def airframe_page(airframe: AirframePage, frame: PageFrame) -> str:
         frame=frame,
         title=f"{airframe.tag}{registration}",
         airframe=airframe,
+        downloads=airframe_downloads(airframe, card=frame.served is not None),
         aside=aside,
         own=[_own_answer(place, one) for place, one in enumerate(airframe.own, 1)],
         cautions_here=next(

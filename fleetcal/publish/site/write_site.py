@@ -12,6 +12,7 @@ from typing import Final
 from fleetcal.atomic_write import write_atomically
 from fleetcal.publish.site.content import FleetSite
 from fleetcal.publish.site.downloads import Download, fleet_downloads, group_downloads
+from fleetcal.publish.site.downloads_airframe import airframe_downloads
 from fleetcal.publish.site.frame import PageFrame
 from fleetcal.publish.site.pages import group_page, overview_page
 from fleetcal.publish.site.pages_airframe import airframe_page
@@ -84,7 +85,8 @@ def _pages(site: FleetSite) -> Iterator[tuple[str, str]]:
 def _files(site: FleetSite) -> list[Download]:
     """Return what lies beside the pages."""
     of_groups = (file for group in site.groups for file in group_downloads(group))
-    return [*of_groups, *fleet_downloads(site.overview)]
+    of_airframes = (file for airframe in site.airframes for file in airframe_downloads(airframe))
+    return [*of_groups, *of_airframes, *fleet_downloads(site.overview)]
 
 
 def _from_below(path: str) -> str:
