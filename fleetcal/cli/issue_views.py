@@ -3,18 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING
 
 from fleetcal.cli.output import ALWAYS, SPARE, Column, View
-from fleetcal.wording import decimal, there_are
+from fleetcal.wording import there_are
 
 if TYPE_CHECKING:
     from fleetcal.services.publishing.compare_issues import IssueChange
     from fleetcal.services.publishing.issues import IssueList, MadeAgain
-
-
-#: A change of a correction below this is none that is printed.
-_LEAST_KT: Final = 0.005
 
 
 def _issues_answer(found: IssueList) -> Iterator[str]:
@@ -39,18 +35,6 @@ ISSUES: View[IssueList] = View(
     ],
     answer=_issues_answer,
 )
-
-
-def _change_answer(found: IssueChange) -> Iterator[str]:
-    changes = [row for row in found.rows if row.change_kt is not None]
-    largest = max(changes, key=lambda row: abs(row.change_kt or 0.0), default=None)
-    if largest is None or abs(largest.change_kt or 0.0) < _LEAST_KT:
-        yield f"Issue {found.second} of {found.group} has the corrections of issue {found.first}."
-        return
-    yield (
-        f"Issue {found.second} of {found.group} differs from issue {found.first} by "
-        f"{decimal(abs(largest.change_kt or 0.0), 2)} kt at most, at {largest.ias_kt:.0f} kt."
-    )
 
 
 def _change_head(found: IssueChange) -> Iterator[str]:
@@ -85,7 +69,7 @@ CHANGE: View[IssueChange] = View(
         Column("first_half_band_kt", 2),
         Column("second_half_band_kt", 2),
     ],
-    answer=_change_answer,
+    answer=lambda found: found.answers,
     head=_change_head,
     foot=_change_foot,
     cautioned=True,

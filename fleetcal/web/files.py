@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from io import BytesIO
 from pathlib import Path, PurePosixPath
-from typing import Final
+from typing import BinaryIO, Final
 
 from flask import request, send_file
 from werkzeug.wrappers import Response
@@ -20,6 +20,8 @@ from fleetcal.web.shown import the_desk
 
 _NOT_IN_NAMES: Final = re.compile(r"[^\w.() -]")
 _LONGEST: Final = 100
+#: Bytes of a file that is read at once to be sent.
+_IN_MEMORY: Final = 2**23
 _TYPES: Final = {
     ".html": "text/html",
     ".csv": "text/csv",
@@ -68,7 +70,9 @@ def dropped(field: str, folder: Path) -> Path:
 
 def attachment(path: Path) -> Response:
     """Send a file to be kept by the browser, whatever becomes of the file afterwards."""
-    content = path.open("rb")  # stays readable when its folder is removed
+    large = path.stat().st_size > _IN_MEMORY
+    # an open file stays readable when its folder is removed
+    content: BinaryIO = path.open("rb") if large else BytesIO(path.read_bytes())
     sent = send_file(
         content,
         mimetype=_TYPES.get(path.suffix.casefold(), "application/octet-stream"),

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from dataclasses import dataclass
 from datetime import date
+from typing import Final
 
 from fleetcal.publish.pooled_table import PooledTable
 from fleetcal.publish.table_record import table_from_record
@@ -19,6 +20,10 @@ from fleetcal.store import (
     list_issues,
     select_points,
 )
+from fleetcal.wording import decimal
+
+#: A change of a correction below this is none that is printed.
+_LEAST_KT: Final = 0.005
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -56,6 +61,19 @@ class IssueChange:
     points: tuple[str, ...]
     choices: tuple[str, ...]
     same_inputs: bool
+
+    @property
+    def answers(self) -> tuple[str, ...]:
+        """By how much the corrections differ, in a sentence."""
+        changes = [(abs(row.change_kt), row) for row in self.rows if row.change_kt is not None]
+        largest_kt, at = max(changes, key=lambda one: one[0], default=(0.0, None))
+        if at is None or largest_kt < _LEAST_KT:
+            same = f"Issue {self.second} of {self.group} has the corrections of issue"
+            return (f"{same} {self.first}.",)
+        return (
+            f"Issue {self.second} of {self.group} differs from issue {self.first} by "
+            f"{decimal(largest_kt, 2)} kt at most, at {at.ias_kt:.0f} kt.",
+        )
 
 
 def compare_issues(store: Store, series: IssueSeries, first: int, second: int) -> IssueChange:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
+from fleetcal.publish.pooled_table import PooledTable
 from fleetcal.publish.published_files import FORMATS, publish_table
 from fleetcal.publish.table_form import TableForm
 from fleetcal.services.curves.pooled_curve import CurveRequest, describe_curve, fit_group
@@ -71,11 +72,21 @@ def publish_curve(
         FleetcalError: As `pooled_curve`; DataError if a file cannot be written.
     """
     layout = layout or Layout()
+    group, table = table_to_publish(store, request, made_on, layout)
+    files = publish_table(table, folder, layout.formats, layout.paper)
+    return Published(group, tuple(WrittenFile(file.format, str(file.path)) for file in files))
+
+
+def table_to_publish(
+    store: Store, request: CurveRequest, made_on: date, layout: Layout
+) -> tuple[str, PooledTable]:
+    """Fit a group and return its name and table, as `publish_curve` would write it.
+
+    Raises:
+        FleetcalError: As `pooled_curve`.
+    """
     fitted = fit_group(store, request)
     table = table_of_group(
         fitted, describe_curve(fitted), made_on, layout.form, limits_of_type(store, fitted)
     )
-    files = publish_table(table, folder, layout.formats, layout.paper)
-    return Published(
-        str(fitted.name), tuple(WrittenFile(file.format, str(file.path)) for file in files)
-    )
+    return str(fitted.name), table
