@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-import os
 import signal
 import socket
 import webbrowser
+from _thread import interrupt_main
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
@@ -74,7 +74,7 @@ def _run(
     say(f"http://{_HERE}:{gate.port}/enter?token={gate.new_token()}")
     if open_browser:
         Thread(target=_open, args=(desk.folder, gate), daemon=True).start()
-    desk.end = lambda: os.kill(os.getpid(), signal.SIGTERM)
+    desk.end = lambda: interrupt_main(signal.SIGTERM)  # Windows would end it at once by os.kill
     try:
         server.run()
     finally:

@@ -21,7 +21,7 @@ PORTS = ("wing boom", "tail-boom flush pair", "mid-fuselage raised disc pair")
 ENGINES = ("75 kW four", "100 kW turbo four")
 
 
-def fleet_toml() -> str:
+def fleet_toml(airframes: int = AIRFRAMES) -> str:
     """Three ports and two engines; every tenth airframe changed its engine."""
     lines = ["[[type]]", 'name = "Corrie 2"', "reference_weight_kg = 600.0"]
     lines += ["scaling_speed_kt = 45.0"]
@@ -30,7 +30,7 @@ def fleet_toml() -> str:
     for engine in ENGINES:
         lines += ["[[engine]]", f'name = "{engine}"']
     lines += ["[[propeller]]", 'name = "two-blade fixed"']
-    for number in range(AIRFRAMES):
+    for number in range(airframes):
         lines += ["[[airframe]]", f'tag = "C-{number:03d}"', 'type = "Corrie 2"']
         for change in range(2 if number % 10 == 0 else 1):
             lines += ["[[airframe.fit]]", f"from = {2015 + 7 * change}-04-01"]
@@ -39,14 +39,14 @@ def fleet_toml() -> str:
     return "\n".join(lines) + "\n"
 
 
-def points_csv() -> str:
+def points_csv(airframes: int = AIRFRAMES) -> str:
     """Two sorties of five points for every airframe, before and after the change."""
     rng = np.random.default_rng(5)
     lines = [
         "airframe,flown_on,sortie,weight_kg,vic_kt,pressure_altitude_ft,"
         "kappa,u_kappa,u_shared_kappa"
     ]
-    for number in range(AIRFRAMES):
+    for number in range(airframes):
         level = (0.04, -0.05, 0.01)[number % 3] + 0.01 * rng.normal()
         for sortie, day in (("a", "2020-03-05"), ("b", "2023-03-05")):
             together = 0.004 * rng.normal()

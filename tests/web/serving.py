@@ -141,12 +141,22 @@ class Server:
             self.root = found[1]
         return answer
 
+    def drop(self, *files: tuple[str, bytes], page: str = "flight/", field: str = "logs") -> Answer:
+        """Drop files, as names and contents, on a page."""
+        parts = []
+        for name, content in files:
+            head = f'--edge\r\nContent-Disposition: form-data; name="{field}"; filename="{name}"'
+            parts.append(f"{head}\r\nContent-Type: text/csv\r\n\r\n".encode() + content)
+        body = b"\r\n".join(parts) + b"\r\n--edge--\r\n"
+        kind = "multipart/form-data; boundary=edge"
+        return self.raw("POST", self.root + page, body, Content_Type=kind)
+
     def end(self, number: int = signal.SIGTERM) -> int:
         """Send a signal and return how the process ended."""
         if self.process.poll() is None:
             self.process.send_signal(number)
         code = self.process.wait(timeout=PATIENCE_S)
-        if self.process.stdout is not None:
+        if self.process.stdout is not None and not self.process.stdout.closed:
             self.said.append(self.process.stdout.read())
             self.process.stdout.close()
         return code
@@ -171,6 +181,8 @@ def start(
         stdout=subprocess.PIPE,
         stderr=subprocess.STDOUT,
         text=True,
+        # whoever runs the tests in the background may have them ignore Ctrl-C
+        preexec_fn=lambda: signal.signal(signal.SIGINT, signal.default_int_handler),
     )
     said: list[str] = []
     assert process.stdout is not None
