@@ -14,6 +14,7 @@ from fleetcal.web.fields import Field
 _ON_PAGES: Final = tuple(
     (re.compile(command), page)
     for command, page in (
+        (r"settle each with --choose NUMBER=mine .*--take", "choose a side for each"),
         (r"'?fleetcal undo'?", "'Take back' under History"),
         (r"'fleetcal show history'", "History"),
         (r"'fleetcal show checks[^']*'", "'Bench checks' on the page of the airframe"),

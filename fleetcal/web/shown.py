@@ -21,6 +21,7 @@ BAR: Final = (
     ("The fleet", "index.html"),
     ("Look at a flight", "flight/"),
     ("Plan", "plan"),
+    ("Share", "share"),
     ("History", "history"),
 )
 _EXTENSION: Final = "desk"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import AbstractContextManager
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from pathlib import Path
@@ -39,6 +40,7 @@ class Merged:
             given a later decision or standing, alike.
         lines: All but what was added or was alike.
         conflicts: With the side chosen for each.
+        new: What each entry is called that is new here.
     """
 
     file: str
@@ -49,6 +51,7 @@ class Merged:
     unchanged: int
     lines: tuple[MergeLine, ...]
     conflicts: tuple[Conflict, ...]
+    new: tuple[str, ...] = ()
 
     @property
     def open(self) -> int:
@@ -87,7 +90,11 @@ def read_share_file(path: Path) -> ShareFile:
 
 
 def merge(
-    open_it: Callable[[], Store], path: Path, choices: Choices, *, preview: bool = False
+    open_it: Callable[[], AbstractContextManager[Store]],
+    path: Path,
+    choices: Choices,
+    *,
+    preview: bool = False,
 ) -> Merged:
     """Merge a share file into a store in one transaction.
 
@@ -183,11 +190,12 @@ def _merged_lines(
     merging: Merging, file: str, logs: Sequence[SharedLog], *, stored: bool
 ) -> Merged:
     counts = {"added": 0, "corrected": 0, "brought up to date": 0, "unchanged": 0}
-    lines = []
+    lines, new = [], []
     for entry in by_name(merging.result):
         own = merging.mine.get(entry.name)
         if own is None:
             counts["added"] += 1
+            new.append(shown(entry))
             continue
         if own.digest == entry.digest and own.state == entry.state:
             counts["unchanged"] += entry.name in merging.theirs
@@ -213,4 +221,5 @@ def _merged_lines(
         unchanged=counts["unchanged"],
         lines=tuple(lines),
         conflicts=tuple(merging.conflicts),
+        new=tuple(new),
     )
