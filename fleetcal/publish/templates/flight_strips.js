@@ -155,7 +155,7 @@ export class LegStrips {
   moved(event) {
     const drag = this.drag;
     if (!drag) { return; }
-    drag.far = drag.far || Math.abs(event.clientX - drag.x) > CLICK_PX;
+    drag.far = drag.far || Math.abs(event.clientX - drag.x) > (drag.edge ? 0 : CLICK_PX);
     if (!drag.far) { return; }
     if (drag.edge) {
       this.legs.move(drag.id, drag.edge, Math.round(this.seconds(event) + drag.slip), drag.key);
