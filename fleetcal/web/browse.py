@@ -7,10 +7,12 @@ from mimetypes import guess_type
 from flask import Blueprint, Response, request
 
 from fleetcal.errors import DataError, FitError, UnknownNameError
+from fleetcal.publish.site.content_climbs import climbs_path
 from fleetcal.publish.site.downloads import FOLDER, fleet_downloads, group_downloads
 from fleetcal.publish.site.downloads_airframe import airframe_downloads, may_be_of
 from fleetcal.publish.site.pages import group_page, overview_page
 from fleetcal.publish.site.pages_airframe import airframe_page
+from fleetcal.publish.site.pages_climbs import climbs_page
 from fleetcal.publish.site.pages_compare import compare_page
 from fleetcal.publish.site.pages_sortie import sortie_page
 from fleetcal.web.shown import frame_of, the_desk
@@ -66,6 +68,17 @@ def airframe(name: str) -> str:
         return airframe_page(
             fleet.airframe(tag), frame_of(facts=fleet.facts, switches=switches_now())
         )
+
+
+@browse.get("/climbs/<name>.html")
+def climbs(name: str) -> str:
+    """Show the climbs and glides of a type."""
+    with the_desk().contents() as fleet:
+        path = f"climbs/{name}.html"
+        kind = next((one for one in fleet.climbs.types if climbs_path(one) == path), None)
+        if kind is None:
+            raise UnknownNameError("no type with climbs or glides has that page")
+        return climbs_page(fleet.climbs.page(kind), frame_of(facts=fleet.facts))
 
 
 @browse.get("/compare")

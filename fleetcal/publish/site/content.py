@@ -13,6 +13,7 @@ from fleetcal.publish.site.content_airframe import (
     FlownSortie,
     airframe_path,
 )
+from fleetcal.publish.site.content_climbs import ClimbsPage
 from fleetcal.publish.site.content_sortie import Neighbour, SortiePage
 
 #: The verdict on an airframe none of whose points counts.
@@ -151,6 +152,7 @@ class Overview:
 
     Attributes:
         sorties: How many there are.
+        climb_pages: Of types with climbs or glides.
     """
 
     types: tuple[str, ...]
@@ -159,6 +161,7 @@ class Overview:
     airframes: tuple[AirframeSummary, ...]
     sorties: int
     notes: tuple[str, ...]
+    climb_pages: tuple[Neighbour, ...] = ()
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -169,6 +172,7 @@ class FleetSite:
     overview: Overview
     airframes: tuple[AirframePage, ...]
     sorties: tuple[SortiePage, ...]
+    climbs: tuple[ClimbsPage, ...] = ()
 
     @property
     def groups(self) -> tuple[GroupPage, ...]:

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from fleetcal.plain_text import file_stem
 from fleetcal.publish.pooled_table import PlottedPoint, PooledTable
+from fleetcal.publish.site.content_climbs import OwnRates
 from fleetcal.publish.site.content_sortie import Neighbour, SitePoint, sortie_path
 from fleetcal.publish.watch_picture import WatchPicture
 
@@ -147,6 +148,7 @@ class AirframePage(AirframeSummary):
     watches: tuple[WatchBlock, ...] = ()
     own: tuple[OwnAnswer, ...] = ()
     sorties: tuple[FlownSortie, ...] = ()
+    rates: tuple[OwnRates, ...] = ()
     before: Neighbour | None = None
     after: Neighbour | None = None
 

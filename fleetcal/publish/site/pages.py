@@ -60,6 +60,7 @@ def overview_page(fleet: Overview, frame: PageFrame) -> str:
         airframes=[_airframe_line(one) for one in _first_the_odd(fleet.airframes)],
         alarms=_ALARMS,
         notes=fleet.notes,
+        climb_pages=fleet.climb_pages,
         downloads=fleet_downloads(fleet),
     )
 

@@ -16,12 +16,13 @@ from fleetcal.publish.site.downloads_airframe import airframe_downloads
 from fleetcal.publish.site.frame import PageFrame
 from fleetcal.publish.site.pages import group_page, overview_page
 from fleetcal.publish.site.pages_airframe import airframe_page
+from fleetcal.publish.site.pages_climbs import climbs_page
 from fleetcal.publish.site.pages_sortie import sortie_page
 
 #: Names every page and every file of the site, so that the next writing knows what was its own.
 LIST_FILE: Final = "pages.txt"
 _OWN_PAGE: Final = re.compile(
-    r"(groups|airframes|sorties)/[A-Za-z0-9][A-Za-z0-9._-]*\.html"
+    r"(groups|airframes|sorties|climbs)/[A-Za-z0-9][A-Za-z0-9._-]*\.html"
     r"|tables/[A-Za-z0-9][A-Za-z0-9._-]*\.(csv|json|md|pdf)"
 )
 
@@ -52,7 +53,7 @@ def write_site(
     Raises:
         DataError: If a page cannot be written; pages written before then stay.
     """
-    count = 1 + len(site.groups) + len(site.airframes) + len(site.sorties)
+    count = 1 + len(site.groups) + len(site.airframes) + len(site.sorties) + len(site.climbs)
     written: list[str] = []
     files = _files(site)
     for file in files:
@@ -74,6 +75,8 @@ def _pages(site: FleetSite) -> Iterator[tuple[str, str]]:
         yield sortie.path, sortie_page(sortie, below)
     for airframe in site.airframes:
         yield airframe.path, airframe_page(airframe, below)
+    for climbs in site.climbs:
+        yield climbs.path, climbs_page(climbs, below)
     for group in site.groups:
         yield group.path, group_page(group, below)
     yield (

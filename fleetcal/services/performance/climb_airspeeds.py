@@ -2,17 +2,38 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from contextvars import ContextVar
 from dataclasses import replace
 
 import numpy as np
 
 from fleetcal.airdata.atmosphere import Array
 from fleetcal.errors import FitError
+from fleetcal.services.curves.fitted_group import FittedGroup
 from fleetcal.services.curves.pooled_curve import CurveRequest, fit_group
 from fleetcal.services.curves.speed_grid import speed_correction_kt
 from fleetcal.services.handbook.fitted_port import FittedPort
 from fleetcal.store import Store, StoredClimb, TypeDescription
+
+#: How the curve of a port or an airframe is found, where many are asked for one after the other.
+_FITS: ContextVar[Callable[[CurveRequest], FittedGroup] | None] = ContextVar("fits", default=None)
+
+
+@contextmanager
+def fits_by(find: Callable[[CurveRequest], FittedGroup]) -> Iterator[None]:
+    """Find curves of position error by a function that keeps them, as `fit_group` would."""
+    before = _FITS.set(find)
+    try:
+        yield
+    finally:
+        _FITS.reset(before)
+
+
+def _fitted(store: Store, request: CurveRequest) -> FittedGroup:
+    find = _FITS.get()
+    return fit_group(store, request) if find is None else find(request)
 
 
 def fitted_ports(
@@ -48,10 +69,10 @@ def _port(
     """Return the curve of a static source, or of an airframe that carries it."""
     request = CurveRequest(group=source, type=kind.name, flap_setting=flap_setting)
     if airframe is not None:
-        own = fit_group(store, replace(request, group=airframe))
+        own = _fitted(store, replace(request, group=airframe))
         if own.name.static_source == source:
             return FittedPort(own)
-    return FittedPort(fit_group(store, request))
+    return FittedPort(_fitted(store, request))
 
 
 def calibrated_kt(ports: Mapping[str, FittedPort | None], rows: Sequence[StoredClimb]) -> Array:

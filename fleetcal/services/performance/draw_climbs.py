@@ -14,6 +14,16 @@ from fleetcal.services.curves.type_points import TypePoints, curve_of
 from fleetcal.services.performance.best_speed import BestSpeed
 
 
+def measured_rates(
+    known: TypePoints, fit: PooledFit, group: int
+) -> tuple[tuple[float, float], ...]:
+    """Return CAS at reference weight and rate of each measurement of a group."""
+    about, rows = curve_of(fit.beta[group]), known.rows_of(group)
+    at = np.array(known.speeds_of(rows))
+    rates = known.scale.shown(at, np.array([row.y for row in rows]), about)
+    return tuple((float(v), float(r)) for v, r in zip(at, rates, strict=True))
+
+
 def draw_climbs(
     known: TypePoints,
     fit: PooledFit,
@@ -34,10 +44,6 @@ def draw_climbs(
         DataError: If the ending is unknown, or the file cannot be written.
     """
     kind = figure_kind(file)
-    scale, about = known.scale, curve_of(fit.beta[group])
-    rows = known.rows_of(group)
-    at = np.array(known.speeds_of(rows))
-    rates = scale.shown(at, np.array([row.y for row in rows]), about)
     marks = [
         BestMark(
             name=one.speed,
@@ -57,7 +63,7 @@ def draw_climbs(
         facts=words[1],
         heading=known.quantity.heading,
         curve=drawn_curve(known, fit, group, np.linspace(*span_kt, 120)),
-        points=tuple((float(v), float(r)) for v, r in zip(at, rates, strict=True)),
+        points=measured_rates(known, fit, group),
         best=tuple(marks),
     )
     write_atomically(file, climb_figure(picture, kind))

@@ -101,6 +101,22 @@ def pool_climbs(
     tag = None if pairing is None else tag_named(store, pairing)
     if tag is not None:
         return climbs_of_airframe(store, request, tag, step_kt, figure)
+    result, pooled = pooled_rates(store, request, pairing, step_kt)
+    if figure is not None:
+        _draw(pooled, result, figure)
+    return result
+
+
+def pooled_rates(
+    store: Store, request: PoolRequest, pairing: str | None = None, step_kt: float = 5.0
+) -> tuple[PooledClimbs, RatesOfFit]:
+    """Pool as `pool_climbs` does a pairing's, and return the fit too.
+
+    Raises:
+        UnknownNameError: If type or pairing are not there.
+        DataError: If several could be meant.
+        FitError: If too few airframes flew.
+    """
     found = pool_of_group(store, request, pairing)
     everybody, known, group = found.everybody, found.pool.known, found.number
     flown, name = known.flown, str(found.name)
@@ -131,9 +147,7 @@ def pool_climbs(
         left_out=(*_not_used(everybody), *flown.left_out, *everybody.too_small),
         without=tuple(map(str, found.pool.left_out_of(found.name))),
     )
-    if figure is not None:
-        _draw(pooled, result, figure)
-    return result
+    return result, pooled
 
 
 def _draw(pooled: RatesOfFit, result: PooledClimbs, file: Path) -> None:

@@ -15,14 +15,16 @@ from fleetcal.publish.site.content_airframe import (
     WatchBlock,
     airframe_path,
 )
+from fleetcal.publish.site.content_climbs import climbs_path
 from fleetcal.publish.site.content_compare import ComparePage
-from fleetcal.publish.site.content_sortie import SortiePage
+from fleetcal.publish.site.content_sortie import Neighbour, SortiePage
 from fleetcal.records import Leg
 from fleetcal.services.curves.airframe_verdict import AirframeVerdict
 from fleetcal.services.curves.difference_of_own import difference_of_own
 from fleetcal.services.curves.list_groups import GroupLine, list_groups
 from fleetcal.services.plausible_weight import require_plausible_weight
 from fleetcal.services.publishing.discretion import Discretion
+from fleetcal.services.publishing.site_climbs import SiteClimbs
 from fleetcal.services.publishing.site_flights import (
     Judged,
     changes_of,
@@ -45,6 +47,7 @@ from fleetcal.store import (
     StoredPoint,
     list_issues,
     load_description,
+    select_climbs,
     select_legs,
     select_points,
 )
@@ -148,6 +151,7 @@ class FleetContents:
             airframes=tuple(self._summary(tag) for tag in self.tags),
             sorties=len(self.sorties),
             notes=tuple(note for one in self._fitted for note in one.notes),
+            climb_pages=tuple(Neighbour(kind, climbs_path(kind)) for kind in self.climbs.types),
         )
 
     def airframe(self, tag: str) -> AirframePage:
@@ -166,6 +170,7 @@ class FleetContents:
             changes=tuple(changes_of(self._store, airframe, rows, discretion)),
             watches=self._watches(tag),
             own=self._own.of(airframe, rows),
+            rates=self.climbs.of_airframe(tag),
             sorties=sortie_lines(rows, discretion),
             before=before,
             after=after,
@@ -212,6 +217,19 @@ class FleetContents:
             tags=(first, second),
             pages=(self._summary(first).path, self._summary(second).path),
             rows=tuple(map(astuple, found)),
+        )
+
+    @cached_property
+    def climbs(self) -> SiteClimbs:
+        """What the store has of climbs and glides."""
+        with self._store.reading() as session:
+            rows = select_climbs(session)
+        own = OwnAnswers(self._store, replace(self._sources, tables=SiteTables()), {})
+        return SiteClimbs(
+            self._store,
+            rows,
+            lambda tag, flaps: own.fitted(self._known(tag), flaps),
+            self._discretion,
         )
 
     @cached_property

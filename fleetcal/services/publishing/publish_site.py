@@ -108,5 +108,6 @@ def fleet_site(
         facts=contents.facts,
         overview=overview,
         airframes=tuple(airframes),
+        climbs=tuple(map(contents.climbs.page, contents.climbs.types)),
         sorties=tuple(contents.sortie(number) for number in contents.sorties),
     )
