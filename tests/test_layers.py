@@ -89,7 +89,7 @@ SERVICES = {
     "flights": {"bench"},
     "measurements": {"bench", "flights"},
     "handbook": {"curves"},
-    "publishing": {"curves", "handbook"},
+    "publishing": {"curves", "handbook", "performance"},
     "sharing": {"publishing"},
     "keeping": set[str](),
     "performance": {"bench", "curves", "flights", "handbook"},
