@@ -173,14 +173,16 @@ def _page(
     """
     opened, store = flight.at_hand, the_desk().store
     shown = strips_shown(opened)
-    picked = flight.picked if flight.picked is not None else opened.found
+    picking = shown is not None and opened.details.solve_by == "legs"
+    found = opened.found if picking else ()
+    picked = flight.picked if picking and flight.picked is not None else found
     looked = FlightLooked(
         title=flight.path.name,
         facts=facts_shown(opened),
         answer=answer_shown(opened, store, flight.picked),
         strips=shown,
-        picking=shown is not None and opened.details.solve_by == "legs",
-        found=legs_shown(opened.found),
+        picking=picking,
+        found=legs_shown(found),
         picked=legs_shown(picked),
         parts=parts_shown(opened, shown) if shown is not None else (),
         stored=tuple(

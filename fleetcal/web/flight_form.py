@@ -113,15 +113,19 @@ _READ: Final = (
 _KEEP_LOG: Final = Field(name="keep_log", label="Keep the log itself in the store too", kind="tick")
 
 
-def groups(store: Store) -> dict[str, tuple[Field, ...]]:
-    """Return the fields of the form, by the part of it where they stand."""
+def groups(store: Store, advice: str = "blank: only look") -> dict[str, tuple[Field, ...]]:
+    """Return the fields of the form, by the part of it where they stand.
+
+    Args:
+        advice: On choosing an aircraft.
+    """
     tags = sorted({line.airframe for line in show_fleet(store).fits})
     airframe = Field(
         name="airframe",
         label="Aircraft",
         kind="choice",
         choices=(*((tag, tag) for tag in tags), (NEW, "a new aircraft")),
-        advice="blank: only look",
+        advice=advice,
     )
     return {"flown": (airframe, *_FLOWN), "new": _NEW, "read": _READ, "last": (_KEEP_LOG,)}
 

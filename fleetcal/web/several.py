@@ -12,17 +12,28 @@ from werkzeug.datastructures import FileStorage
 from werkzeug.wrappers import Response
 
 from fleetcal.errors import DataError, FleetcalError, UnknownNameError
+from fleetcal.plain_text import sentence
 from fleetcal.publish.templating import render
 from fleetcal.services.chosen_store import Store
 from fleetcal.services.fleet.airframe_answers import AirframeAnswers
 from fleetcal.services.fleet.describe_airframe import describe_airframe
+from fleetcal.services.fleet.new_airframe import newest_change, take_airframe_back
 from fleetcal.services.flights.folder_list import FolderFlight
 from fleetcal.services.flights.folder_work import useful_processes
-from fleetcal.services.flights.reduce_folder import FolderLine, reduce_folder
+from fleetcal.services.flights.page_words import on_a_page
+from fleetcal.services.flights.reduce_folder import STORED, FolderLine, reduce_folder
 from fleetcal.services.flights.reduction import FlightDetails
 from fleetcal.services.flights.settings_file import ReductionSettings
 from fleetcal.services.kept_file import plain_name
-from fleetcal.web.flight_form import BLANK, details_of, groups, new_airframe_of, typed_in, written
+from fleetcal.web.flight_form import (
+    BLANK,
+    NEW,
+    details_of,
+    groups,
+    new_airframe_of,
+    typed_in,
+    written,
+)
 from fleetcal.web.flights import the_flights
 from fleetcal.web.progress import lead_to
 from fleetcal.web.refusal import refusal, wrong_fields
@@ -114,8 +125,10 @@ def _reduced(
     details: FlightDetails,
     answers: AirframeAnswers | None,
 ) -> str:
+    change = None
     if answers is not None:
         describe_airframe(store, answers)
+        change = newest_change(store, answers.tag)
         details = replace(details, airframe=answers.tag)
     logs.lines.clear()
 
@@ -124,8 +137,23 @@ def _reduced(
         work.say(f"{len(logs.lines)} of {len(logs.files)} done: {line.file}, {line.outcome}.")
 
     flights = [FolderFlight(path.name, path, details) for path in logs.files]
-    reduce_folder(store, flights, ReductionSettings(), useful_processes(len(flights)), tell)
+    try:
+        reduce_folder(store, flights, ReductionSettings(), useful_processes(len(flights)), tell)
+    finally:
+        if answers is not None and change is not None and not _any_stored(logs):
+            take_airframe_back(store, answers.tag, change)
+            logs.fields["airframe"] = NEW
     return f"flight/several/{logs.number}/"
+
+
+def refusal_words(line: FolderLine) -> list[str]:
+    """Return why a log was not reduced, or what is in doubt."""
+    words = [line.error, line.hint] if line.error else list(line.warnings)
+    return [sentence(on_a_page(one)) for one in words if one]
+
+
+def _any_stored(logs: SeveralLogs) -> bool:
+    return any(line.outcome == STORED for line in logs.lines)
 
 
 def _page(logs: SeveralLogs, fields: dict[str, str], error: FleetcalError | None = None) -> str:
@@ -134,8 +162,8 @@ def _page(logs: SeveralLogs, fields: dict[str, str], error: FleetcalError | None
         frame=frame_of(refused=refusal(error)),
         title=f"{len(logs.files)} logs",
         files=[path.name for path in logs.files],
-        lines=logs.lines,
-        fields=groups(the_desk().store),
+        lines=[(line, refusal_words(line)) for line in logs.lines],
+        fields=groups(the_desk().store, "which flew all these logs"),
         typed=fields,
         wrong=wrong_fields(error),
     )

@@ -120,6 +120,16 @@ def test_a_page_that_sends_nonsense_is_told_so(pages: ServedPages, text: str, bo
     assert "not understood" in words(answer)
 
 
+def test_a_flight_that_says_nothing_shows_why_in_place_of_its_answer(
+    pages: ServedPages, text: str
+) -> None:
+    lines = text.splitlines()
+    page = words(pages.get(opened(pages, "\n".join(lines[:400]) + "\n")))
+    assert 'class="answer refused"' in page
+    assert "no run of three tracks" in page
+    assert page.count('class="reading"') == 4
+
+
 def zipped(name: str, content: bytes) -> bytes:
     made = io.BytesIO()
     with ZipFile(made, "w") as archive:
@@ -238,6 +248,7 @@ def test_the_form_changes_how_the_flight_is_looked_at(pages: ServedPages, text: 
     page = words(pages.follow(answer))
     assert legs_of(page)["picking"] is False
     assert "leg-area part-" in page
+    assert legs_of(page)["picked"] == []
     back = words(pages.follow(pages.post(path, data=form())))
     assert legs_of(back)["picking"] is True
 
@@ -351,6 +362,25 @@ def test_several_logs_are_reduced_and_each_outcome_is_shown(
     assert "2-a.csv" in page
     assert len(stored(described)) == 2
     assert "sorties/1.html" in page
+
+
+def test_a_new_aircraft_stays_only_if_one_of_its_logs_does(
+    pages: ServedPages, described: Store, text: str
+) -> None:
+    for logs, there in (
+        ((b"no log", b"none either"), False),
+        ((text.encode(), b"none either"), True),
+    ):
+        answer = dropped(pages, *((f"{place}.csv", log) for place, log in enumerate(logs)))
+        path = str(answer.headers["Location"]).removeprefix("../")
+        begun = pages.post(path, data=form(airframe="+new", new_tag="C-61", new_type="Corrie 9"))
+        assert begun.status_code == 303, words(begun)
+        for thread in list(pages.desk.works._threads.values()):
+            thread.join(120.0)
+        page = words(pages.get(path))
+        assert "What came of each" in page
+        assert (pages.get("airframes/C-61.html").status_code == 200) is there
+    assert len(stored(described)) == 1
 
 
 @pytest.mark.parametrize("path", ["flight/7/", "flight/7/columns", "flight/several/7/"])

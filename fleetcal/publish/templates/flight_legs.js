@@ -46,6 +46,12 @@ export class Legs {
     return this.now.find((leg) => leg.id === id);
   }
 
+  /** Number of a leg among those of its run that are in use; 0 if it is left out. */
+  number(leg) {
+    const own = this.now.filter((other) => other.run === leg.run && !other.out);
+    return own.sort((a, b) => a.start - b.start).indexOf(leg) + 1;
+  }
+
   get isAsFound() {
     return alike(this.now, this.found);
   }

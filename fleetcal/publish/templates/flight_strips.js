@@ -5,6 +5,8 @@ const NS = "http://www.w3.org/2000/svg";
 const NEAR_PX = 14;
 const CLICK_PX = 4;
 const CROWDED_PX = 26;
+/** A leg narrower than this shows its grips only while it is looked at. */
+const NARROW_PX = 22;
 
 function element(name, values, parent) {
   const made = document.createElementNS(NS, name);
@@ -94,17 +96,19 @@ export class LegStrips {
     parts.all.setAttribute("visibility", seen ? "visible" : "hidden");
     const answer = this.answers.get(leg.id);
     const state = leg.out ? "left out" : (answer ? answer.outcome : "not solved");
-    parts.all.setAttribute("class", `leg ${state.replace(/ /g, "-")} run-${leg.run % 2}`);
+    const narrow = right - left < NARROW_PX ? " narrow" : "";
+    parts.all.setAttribute("class", `leg ${state.replace(/ /g, "-")} run-${leg.run % 2}${narrow}`);
     parts.area.setAttribute("x", left);
     parts.area.setAttribute("width", Math.max(right - left, 1));
     const middle = Math.min(Math.max((left + right) / 2, 12), this.width - 12);
-    const words = leg.out ? "\u00d7" : `${leg.run}.${answer ? answer.leg : "?"}`;
+    const number = answer ? answer.leg : this.legs.number(leg);
+    const words = leg.out ? "\u00d7" : `${leg.run}.${number}`;
     const crowded = seen && middle - free < CROWDED_PX;
     parts.words.textContent = crowded ? "\u00b7" : words;
     parts.words.setAttribute("x", middle);
     parts.chip.setAttribute("x", middle - (crowded ? 5 : 13));
     parts.chip.setAttribute("width", crowded ? 10 : 26);
-    const name = `leg ${answer ? `${answer.leg} ` : ""}of run ${leg.run}, ${clock(leg.start)} to ${clock(leg.stop)}`;
+    const name = `leg ${leg.out ? "" : `${number} `}of run ${leg.run}, ${clock(leg.start)} to ${clock(leg.stop)}`;
     parts.name.setAttribute("aria-label", `Use ${name}${leg.out ? "" : `, ${state}`}`);
     parts.name.setAttribute("aria-checked", String(!leg.out));
     ["start", "stop"].forEach((edge) => this.placeHandle(parts[edge], leg, edge, name));

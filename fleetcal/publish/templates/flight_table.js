@@ -55,6 +55,7 @@ export class LegTable {
     row.querySelectorAll("[data-shown]").forEach((cell) => {
       const name = cell.dataset.shown;
       if (leg.out) { cell.textContent = name === "outcome" ? "left out" : ""; }
+      else if (name === "leg" && !answer) { cell.textContent = this.legs.number(leg); }
       else { cell.textContent = answer ? answer[name] : ""; }
     });
   }

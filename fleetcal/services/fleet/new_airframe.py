@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from fleetcal.errors import DataError, MalformedFileError, StoreError, UnknownNameError
-from fleetcal.store import load_description, open_store, revise_description, unknown_name
+from fleetcal.services.chosen_store import StorePlace, store_at
+from fleetcal.store import Store, load_description, open_store, revise_description, unknown_name
 from fleetcal.store.history_rows import list_history, undo_change
 from fleetcal.store.undescribed import undescribed_airframe
 
@@ -90,30 +91,35 @@ def refuse_same_tag(tag: str, same_as: str) -> None:
         )
 
 
-def add_airframe(where: str | Path | None, tag: str, weight_kg: float | None = None) -> int:
+def add_airframe(where: StorePlace, tag: str, weight_kg: float | None = None) -> int:
     """Put an airframe of which only the tag is known into the store; begin the store if need be.
 
     Args:
-        where: Place of the store, as `open_store` takes it.
+        where: Place of the store, or the store itself.
         weight_kg: Taken as its reference weight, if any is known.
 
     Returns:
         Number of the change, to take it back by.
     """
     refuse_bad_tag(tag)
-    with open_store(where) as store:
+    with store_at(where) as store:
         with store.writing() as session:
             revise_description(session, undescribed_airframe(tag, weight_kg))
-        with store.reading() as session:
-            return max(line.change for line in list_history(session, tag))
+        return newest_change(store, tag)
 
 
-def take_airframe_back(where: str | Path | None, tag: str, change: int) -> None:
+def newest_change(store: Store, tag: str) -> int:
+    """Return the number of what was done last to an airframe."""
+    with store.reading() as session:
+        return max(line.change for line in list_history(session, tag))
+
+
+def take_airframe_back(where: StorePlace, tag: str, change: int) -> None:
     """Take an airframe out of the store again that came with no flight.
 
     Args:
         change: That added it; nothing happens once anything rests on it.
     """
-    with open_store(where, create=False) as store, store.writing() as session:
+    with store_at(where, create=False) as store, store.writing() as session:
         if list_history(session, tag)[-1].change == change:
             undo_change(session, change)

@@ -24,6 +24,10 @@ _WORDS: Final = (
         r"'fleetcal fleet airframe .+? --weight-kg KG' corrects it later",
         "'Weight' below corrects it now, the page of the aircraft later",
     ),
+    (
+        r"move the flight: fleetcal points move (\d+) \S+",
+        r"move the flight on the page of sortie \1",
+    ),
     (r"'--solve-by flight'", "'Solved by: the entire flight' below"),
     (r"; --details gives each reason", ""),
     (
