@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 
 from tests.cli.command_line import Program
+from tests.cli.invented_cruise import FLEET, flown
 from tests.cli.invented_fleet import WING, Group, fleet_toml
 from tests.cli.invented_glides import GLIDE, log_text
 from tests.store_places import begun_at
@@ -91,6 +92,31 @@ def test_the_weight_of_the_tables_changes_no_own_glide(program: Program, tmp_pat
     assert all(sentence.strip() in text for sentence in answer)
 
 
+def test_cruise_stands_there_where_powers_were_noted(tmp_path: Path) -> None:
+    (tmp_path / "fleet.toml").write_text(fleet_toml(FLEET), encoding="utf-8")
+    points, powers = flown()
+    (tmp_path / "points.csv").write_text(points, encoding="utf-8")
+    (tmp_path / "powers.csv").write_text(powers, encoding="utf-8")
+    program = Program(begun_at(tmp_path / "store.sqlite3"))
+    program.output("fleet", "load", tmp_path / "fleet.toml")
+    program.output("points", "import", tmp_path / "points.csv")
+    program.output("power", "--file", tmp_path / "powers.csv")
+    program.output("publish", "--site", "--out", tmp_path / "site")
+    (page,) = (tmp_path / "site" / "climbs").iterdir()
+    (answer,) = first_sentences(program.output("curve", "--quantity", "cruise"))
+    text = words(page)
+    assert answer.strip() in text
+    lines = program.json("curve", "--quantity", "cruise")["lines"]
+    known = [line for line in lines if line["mean_low_kt"] is not None]
+    assert len(known) > 3
+    for line in known:
+        shown = f"{line['power_pct']:.0f} {line['pressure_altitude_ft']:.0f} 600"
+        speeds = f"{line['tas_kt']:.0f} {line['mean_low_kt']:.0f} to {line['mean_high_kt']:.0f}"
+        assert f"{shown} {speeds}" in text
+    (own,) = first_sentences(program.output("curve", "C-02", "--quantity", "cruise"))
+    assert own.strip() in words(tmp_path / "site" / "airframes" / "C-02.html")
+
+
 def test_a_store_without_climbs_has_no_page_and_no_word_of_them(tmp_path: Path) -> None:
     program = Program(begun_at(tmp_path / "store.sqlite3"))
     (tmp_path / "fleet.toml").write_text(fleet_toml((Group(WING, 4, 0.0, 0.0),)), encoding="utf-8")
@@ -100,5 +126,5 @@ def test_a_store_without_climbs_has_no_page_and_no_word_of_them(tmp_path: Path) 
     program.output("points", "import", tmp_path / "points.csv")
     program.output("publish", "--site", "--out", tmp_path / "site")
     assert not (tmp_path / "site" / "climbs").exists()
-    assert "Climbs and glides" not in words(tmp_path / "site" / "index.html")
-    assert "Climbs and glides" not in words(tmp_path / "site" / "airframes" / "C-01.html")
+    assert "Climbs, glides" not in words(tmp_path / "site" / "index.html")
+    assert "Climbs, glides" not in words(tmp_path / "site" / "airframes" / "C-01.html")

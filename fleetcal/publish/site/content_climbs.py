@@ -70,8 +70,44 @@ class RatesBlock:
 
 
 @dataclass(frozen=True, kw_only=True)
+class CruiseCells:
+    """True airspeed at one power and altitude; `note` says why it is unknown, or carried far."""
+
+    power_pct: float
+    pressure_altitude_ft: float
+    weight_kg: float
+    tas_kt: float | None
+    mean_low_kt: float | None
+    mean_high_kt: float | None
+    next_low_kt: float | None
+    next_high_kt: float | None
+    handbook: str
+    handbook_tas_kt: float | None
+    note: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class CruiseBlock:
+    """Cruise of one pairing at one flap setting."""
+
+    pairing: str
+    flap_setting: str
+    answer: str
+    lines: tuple[CruiseCells, ...]
+    runs: int
+    airframes: int
+    notes: tuple[str, ...]
+
+    @property
+    def title(self) -> str:
+        """Name of the block."""
+        flaps = "" if self.flap_setting == "up" else f", flaps {self.flap_setting}"
+        return f"Cruise{flaps}: {self.pairing}"
+
+
+@dataclass(frozen=True, kw_only=True)
 class ClimbsPage:
-    """The climbs and glides of one type.
+    """The climbs, glides and cruise of one type.
 
     Attributes:
         too_few: In sentences, what was flown and cannot be pooled.
@@ -80,6 +116,7 @@ class ClimbsPage:
     type: str
     blocks: tuple[RatesBlock, ...]
     too_few: tuple[str, ...]
+    cruise: tuple[CruiseBlock, ...] = ()
 
     @property
     def path(self) -> str:
@@ -89,7 +126,7 @@ class ClimbsPage:
 
 @dataclass(frozen=True, kw_only=True)
 class OwnRates:
-    """What an airframe's own climbs or glides say; `page` is that of its type."""
+    """What an airframe's own climbs, glides or cruise say; `page` is that of its type."""
 
     kind: str
     power_state: str
@@ -97,6 +134,13 @@ class OwnRates:
     measurements: int
     answers: tuple[str, ...]
     page: str
+
+    @property
+    def title(self) -> str:
+        """What they are of."""
+        what = "Cruise" if self.kind == "cruise" else f"{self.kind.capitalize()}s"
+        flaps = "" if self.flap_setting == "up" else f"flaps {self.flap_setting}"
+        return ", ".join(word for word in (what, self.power_state, flaps) if word)
 
 
 def climbs_path(type_name: str) -> str:

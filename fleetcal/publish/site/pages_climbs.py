@@ -1,4 +1,4 @@
-"""The page of a type's climbs and glides: best speeds first, curve and table of each pairing."""
+"""The page of a type's climbs, glides and cruise: best speeds first, then curve and table."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ def climbs_page(page: ClimbsPage, frame: PageFrame) -> str:
     return render(
         "climbs.html",
         frame=frame,
-        title=f"Climbs and glides of {page.type}",
+        title=f"Climbs, glides and cruise of {page.type}",
         page=page,
         blocks=[
             {"block": block, "figure": _figure(f"rates-{place}", block)}

@@ -48,6 +48,7 @@ from fleetcal.store import (
     list_issues,
     load_description,
     select_climbs,
+    select_cruise,
     select_legs,
     select_points,
 )
@@ -221,13 +222,14 @@ class FleetContents:
 
     @cached_property
     def climbs(self) -> SiteClimbs:
-        """What the store has of climbs and glides."""
+        """What the store has of climbs, glides and cruise."""
         with self._store.reading() as session:
-            rows = select_climbs(session)
+            rows, cruise = select_climbs(session), select_cruise(session)
         own = OwnAnswers(self._store, replace(self._sources, tables=SiteTables()), {})
         return SiteClimbs(
             self._store,
             rows,
+            cruise,
             lambda tag, flaps: own.fitted(self._known(tag), flaps),
             self._discretion,
         )

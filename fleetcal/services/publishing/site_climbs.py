@@ -30,7 +30,8 @@ from fleetcal.services.performance.pool_climbs import (
 )
 from fleetcal.services.performance.rates_of_fit import RateRow, RatesOfFit
 from fleetcal.services.publishing.discretion import Discretion
-from fleetcal.store import Store, StoredClimb
+from fleetcal.services.publishing.site_cruise import cruise_blocks, own_cruise
+from fleetcal.store import CruiseRow, Store, StoredClimb
 
 #: Of the airframes, their own curve of position error at a flap setting.
 OwnFits = Callable[[str, str], FittedGroup]
@@ -40,17 +41,27 @@ class SiteClimbs:
     """Makes what pages show of climbs and glides, from one state of a store."""
 
     def __init__(
-        self, store: Store, climbs: Sequence[StoredClimb], own: OwnFits, discretion: Discretion
+        self,
+        store: Store,
+        climbs: Sequence[StoredClimb],
+        cruise: Sequence[CruiseRow],
+        own: OwnFits,
+        discretion: Discretion,
     ) -> None:
-        """Take all climbs and glides, and how an airframe's own position error is found."""
+        """Take all climbs, glides and runs with a power.
+
+        Args:
+            own: How an airframe's own position error is found.
+        """
         self._store, self._own, self._discretion = store, own, discretion
-        self._climbs = climbs
+        self._climbs, self._cruise = climbs, cruise
         self._fits: dict[CurveRequest, FittedGroup | FleetcalError] = {}
 
     @property
     def types(self) -> tuple[str, ...]:
-        """Types with climbs or glides."""
-        return tuple(sorted({row.type for row in self._climbs}))
+        """Types with climbs, glides or cruise."""
+        flown = {row.type for row in self._climbs} | {row.point.type for row in self._cruise}
+        return tuple(sorted(flown))
 
     def page(self, type_name: str) -> ClimbsPage:
         """Return what was pooled of a type, pairing by pairing."""
@@ -71,7 +82,13 @@ class SiteClimbs:
                 except FleetcalError as error:
                     words = f"{kind.capitalize()}s, {power_state}, {pairing}: {error.message}."
                     too_few.append(self._discretion.words(words))
-        return ClimbsPage(type=type_name, blocks=tuple(blocks), too_few=tuple(too_few))
+        cruise, not_pooled = cruise_blocks(self._store, self._cruise, type_name, self._discretion)
+        return ClimbsPage(
+            type=type_name,
+            blocks=tuple(blocks),
+            too_few=(*too_few, *not_pooled),
+            cruise=tuple(cruise),
+        )
 
     def of_airframe(self, tag: str) -> tuple[OwnRates, ...]:
         """Return what an airframe's own climbs and glides say."""
@@ -96,7 +113,8 @@ class SiteClimbs:
                     page=climbs_path(own[0].type),
                 )
             )
-        return tuple(found)
+        runs = [row for row in self._cruise if row.point.airframe == tag]
+        return (*found, *own_cruise(self._store, runs, self._discretion))
 
     @contextmanager
     def _fitting(self) -> Iterator[None]:
