@@ -23,12 +23,12 @@ def cruise_blocks(
         rows: All runs whose power is noted.
     """
     found, too_few = [], []
-    asked = {
+    flown = {
         (row.point.flap_setting, str(GroupName("", row.point.engine, row.point.propeller)))
         for row in rows
         if row.point.type == type_name
     }
-    for flaps, pairing in sorted(asked):
+    for flaps, pairing in sorted(flown):
         request = CruiseRequest(pairing=pairing, type=type_name, flap_setting=flaps)
         try:
             found.append(_block(cruise_table(store, request), discretion))
