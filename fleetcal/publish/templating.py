@@ -23,8 +23,9 @@ if TYPE_CHECKING:
 
 _SAFE_IN_ADDRESS: Final = " :/='"
 
-#: Scripts of every page, each with one idea.
-SCRIPTS: Final = ("tables.js", "read_out.js", "zoom.js", "layers.js")
+#: Scripts of pages without curves, and of every other page; each with one idea.
+TABLE_SCRIPTS: Final = ("tables.js",)
+SCRIPTS: Final = (*TABLE_SCRIPTS, "read_out.js", "zoom.js", "layers.js")
 
 
 def render(name: str, **values: Any) -> Markup:
@@ -41,6 +42,13 @@ def render(name: str, **values: Any) -> Markup:
 def escaped(words: str) -> str:
     """Return words from the store, harmless in HTML and on one line."""
     return html.escape(one_line(words))
+
+
+@cache
+def _squeezed(words: str) -> str:
+    """Return style or script without indents, empty lines and lines of comment."""
+    lines = (line.strip() for line in words.splitlines())
+    return "\n".join(line for line in lines if line and not line.startswith("//"))
 
 
 def _mark() -> str:
@@ -71,7 +79,13 @@ def _environment() -> Environment:
         lstrip_blocks=True,
         keep_trailing_newline=True,
     )
-    made.filters.update(at="{:.1f}".format, sentence=sentence, signed=signed, together=together)
+    made.filters.update(
+        at="{:.1f}".format,
+        sentence=sentence,
+        signed=signed,
+        squeezed=lambda words: Markup(_squeezed(str(words))),
+        together=together,
+    )
     made.globals.update(
         all_cautions=CAUTIONS,
         caution_line=CAUTION_LINE,
@@ -82,6 +96,7 @@ def _environment() -> Environment:
         band=band,
         number=number,
         scripts=SCRIPTS,
+        table_scripts=TABLE_SCRIPTS,
         text=text,
     )
     return made
