@@ -66,7 +66,8 @@ def _read_again(flight: DroppedFlight, understood: LogUnderstanding) -> tuple[Pa
     try:
         store = the_desk().store
         details = details_of(typed_in(store, flight.fields), made)
-        return made, open_flight(flight.path, details, ReductionSettings(), store)
+        settings = flight.opened.settings if flight.opened else ReductionSettings()
+        return made, open_flight(flight.path, details, settings, store)
     except FleetcalError:
         if former is None:
             made.unlink()

@@ -25,6 +25,11 @@ from fleetcal.services.flights.look_at_flight import (
     parts_shown,
     strips_shown,
 )
+from fleetcal.services.flights.open_stored import (
+    open_stored,
+    replace_stored,
+    replaced_sentences,
+)
 from fleetcal.services.flights.picked_legs import MOST_LEGS, PickedLeg
 from fleetcal.services.flights.reduction import Reduction
 from fleetcal.web.flight_form import details_of, groups, new_airframe_of, typed_in, written
@@ -90,6 +95,31 @@ def keep(number: int) -> _Answer:
         except FleetcalError as error:
             return _page(flight, fields, error), 400
     return onward(f"sorties/{kept.sortie_id}.html")
+
+
+@flight_desk.get("/flight/of/<int:sortie>")
+def open_again(sortie: int) -> _Answer:
+    """Open a stored flight from its kept log, to look at it again."""
+    store = the_desk().store
+    flight = the_flights().add_opened(lambda folder: open_stored(store, sortie, folder))
+    return onward(f"flight/{flight.number}/")
+
+
+@flight_desk.post("/flight/<int:number>/replace")
+def put_in_place(number: int) -> _Answer:
+    """Put the flight in the place of what is stored of it."""
+    flight, store = the_flights().find(number), the_desk().store
+    fields = written(request.form)
+    with flight.lock:
+        try:
+            sortie = request.form.get("sortie", 0, type=int)
+            _take_form(flight, fields)
+            done = replace_stored(store, sortie, flight.at_hand, flight.picked)
+        except FleetcalError as error:
+            return _page(flight, fields, error), 400
+    for words in replaced_sentences(done):
+        flash(words)
+    return onward(f"sorties/{sortie}.html")
 
 
 def _take_form(flight: DroppedFlight, fields: Mapping[str, str]) -> None:
@@ -186,7 +216,7 @@ def _page(
         picked=legs_shown(picked),
         parts=parts_shown(opened, shown) if shown is not None else (),
         stored=tuple(
-            (f"sortie {sortie} of {airframe}", f"sorties/{sortie}.html")
+            (f"sortie {sortie} of {airframe}", f"sorties/{sortie}.html", sortie)
             for airframe, sortie in opened.stored_as(store)
         ),
     )

@@ -144,6 +144,31 @@ def written(form: Mapping[str, str]) -> dict[str, str]:
     return {name: form.get(name, "") for name in BLANK}
 
 
+def fields_of(details: FlightDetails) -> dict[str, str]:
+    """Return the fields as they say what a flight was reduced with."""
+    known = {
+        "airframe": details.airframe,
+        "solve_by": details.solve_by,
+        "weight_kg": details.weight_kg,
+        "takeoff_weight_kg": details.takeoff_weight_kg,
+        "fuel_used_kg_per_h": details.fuel_used_kg_per_h,
+        "flap_setting": details.flap_setting,
+        "flown_on": details.flown_on,
+        "note": details.note,
+        "airspeed_from": details.airspeed_from,
+        "declination_deg": details.declination_deg,
+        "temperature_shows": details.air.document().get("temperature_shows"),
+        "oat_degc": details.air.document().get("oat_degc"),
+        "altimeter_setting": details.air.document().get("altimeter_setting"),
+    }
+    written = {
+        name: f"{value:g}" if isinstance(value, float) else str(value)
+        for name, value in known.items()
+        if value not in (None, "")
+    }
+    return {**BLANK, **written}
+
+
 def typed_in(store: Store, fields: Mapping[str, str]) -> Typed:
     """Return what was typed.
 

@@ -18,7 +18,7 @@ from fleetcal.services.flights.picked_legs import PickedLeg
 from fleetcal.services.flights.reduction import FlightDetails
 from fleetcal.services.flights.settings_file import ReductionSettings
 from fleetcal.services.flights.understand_log import understand_log
-from fleetcal.web.flight_form import BLANK
+from fleetcal.web.flight_form import BLANK, fields_of
 from fleetcal.web.shown import the_desk
 
 _REMEMBERED: Final = 30
@@ -96,11 +96,42 @@ class DroppedFlights:
         except BaseException:
             shutil.rmtree(folder, ignore_errors=True)
             raise
+        self._remember(flight)
+        return flight
+
+    def add_opened(
+        self, open_in: Callable[[Path], tuple[OpenFlight, tuple[PickedLeg, ...]]]
+    ) -> DroppedFlight:
+        """Take in a flight that was stored before.
+
+        Args:
+            open_in: Opens it with files in a folder; with its legs as they were picked.
+
+        Raises:
+            DataError: If it cannot be opened.
+        """
+        number, folder = self.new_folder("flight")
+        try:
+            opened, picked = open_in(folder)
+        except BaseException:
+            shutil.rmtree(folder, ignore_errors=True)
+            raise
+        flight = DroppedFlight(
+            number=number,
+            path=opened.path,
+            opened=opened,
+            fields=fields_of(opened.details),
+            mapping=opened.details.mapping,
+            picked=picked,
+        )
+        self._remember(flight)
+        return flight
+
+    def _remember(self, flight: DroppedFlight) -> None:
         with self._lock:
-            self._flights[number] = flight
+            self._flights[flight.number] = flight
             for old in list(self._flights)[:-_REMEMBERED]:
                 self.forget(old)
-        return flight
 
     @staticmethod
     def _read(flight: DroppedFlight) -> None:

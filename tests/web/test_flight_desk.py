@@ -215,6 +215,54 @@ def test_a_flight_brings_its_aircraft(pages: ServedPages, described: Store, text
     assert "nose pair" in words(pages.get("airframes/C-51.html"))
 
 
+def test_a_stored_flight_is_looked_at_again_and_replaced(
+    pages: ServedPages, described: Store, text: str
+) -> None:
+    path = opened(pages, text)
+    legs = legs_of(words(pages.get(path)))["found"]
+    legs[4]["out"] = True
+    kept = form(airframe="C-02", weight_kg="560", note="gusty", keep_log="yes")
+    kept["legs"] = json.dumps({"legs": sent(legs)})
+    pages.post(path + "keep", data=kept)
+    (before,) = stored(described)
+    assert json.loads(before.settings_json)["choices"]["dropped_legs"] == [[2, 1]]
+    assert "flight/of/1" in words(pages.get("sorties/1.html"))
+    answer = pages.get("flight/of/1")
+    again = str(answer.headers["Location"]).removeprefix("../../")
+    page = words(pages.follow(answer))
+    assert 'value="gusty"' in page
+    assert "Replace sortie 1 of C-02 with this" in page
+    picked = legs_of(page)["picked"]
+    assert [leg["out"] for leg in picked] == [place == 4 for place in range(12)]
+    fields = form(airframe="C-02", weight_kg="560", note="gusty", sortie="1")
+    same = pages.follow(pages.post(again + "replace", data=fields))
+    assert "Nothing changed" in words(same)
+    assert stored(described) == [before]
+    picked[4]["out"] = False
+    picked[0]["stop"] -= 25.0
+    fields["legs"] = json.dumps({"legs": sent(picked)})
+    done = words(pages.follow(pages.post(again + "replace", data=fields)))
+    assert "Sortie 1 is replaced." in done
+    assert "the correction was" in done
+    (after,) = stored(described)
+    assert len(json.loads(after.settings_json)["choices"]["leg_list"]["legs"]) == 12
+    assert (after.sortie_id, after.note, after.airframe) == (1, "gusty", "C-02")
+    opened_again = words(pages.follow(pages.get("flight/of/1")))
+    assert legs_of(opened_again)["picked"][0]["stop"] == picked[0]["stop"]
+    other = pages.post(again + "replace", data={**fields, "airframe": "C-03"})
+    assert other.status_code == 400
+    assert "Sortie 1 is of C-02, not of C-03." in words(other)
+    assert stored(described) == [after]
+
+
+def test_a_stored_flight_whose_log_is_not_kept_is_asked_for(pages: ServedPages, text: str) -> None:
+    pages.post(opened(pages, text) + "keep", data=form(airframe="C-02", weight_kg="560"))
+    refused = pages.get("flight/of/1")
+    assert refused.status_code == 400
+    assert "is not kept in the store" in words(refused)
+    assert pages.get("flight/of/99").status_code == 404
+
+
 @pytest.mark.parametrize(
     ("fields", "named"),
     [

@@ -12,7 +12,7 @@ from fleetcal.publish.flight_picture import PicturedRun
 from fleetcal.publish.site.content_sortie import RunPicture
 from fleetcal.publish.site.frame import PageFrame
 from fleetcal.publish.site.strips import Strips
-from fleetcal.publish.site.vector_figure import vector_figure
+from fleetcal.publish.site.vector_figure import vector_figure, vector_figures
 from fleetcal.publish.templating import render
 
 #: Ground vectors drawn of a manoeuvre.
@@ -84,7 +84,7 @@ class FlightLooked:
         found: Legs that the program found.
         picked: Legs as they are now.
         parts: Number and place of what is solved in place of legs, as percentages of the width.
-        stored: Words and page of each sortie that this content is stored as.
+        stored: Words, page and number of each sortie that this content is stored as.
     """
 
     title: str
@@ -95,7 +95,7 @@ class FlightLooked:
     found: tuple[PickedShown, ...] = ()
     picked: tuple[PickedShown, ...] = ()
     parts: tuple[tuple[int, float, float], ...] = ()
-    stored: tuple[tuple[str, str], ...] = ()
+    stored: tuple[tuple[str, str, int], ...] = ()
 
 
 def flight_page(flight: FlightLooked, frame: PageFrame, **form: Any) -> str:
@@ -144,22 +144,28 @@ def strips_drawing(strips: Strips, parts: Sequence[tuple[int, float, float]] = (
 
 
 def _shown(answer: AnswerShown) -> dict[str, Any]:
-    return {"answer": answer, "runs": [_vectors(run) for run in answer.runs]}
+    if any(run.samples_kt.size for run in answer.runs):
+        drawn = [vector_figure(_pictured(run), _cloud(run)) for run in answer.runs]
+    else:
+        drawn = vector_figures([_pictured(run) for run in answer.runs])
+    return {"answer": answer, "runs": drawn}
 
 
-def _vectors(run: PicturedRun) -> dict[str, Any]:
-    """Return the drawing of one run."""
+def _pictured(run: PicturedRun) -> RunPicture:
     blown = math.radians(run.wind_from_deg)
-    cloud = run.samples_kt[:, :: max(1, run.samples_kt.shape[1] // _CLOUD)]
-    return vector_figure(
-        RunPicture(
-            run=run.number,
-            legs=tuple(leg.leg for leg in run.legs),
-            ias_kt=run.vic_kt,
-            tas_kt=run.tas_kt,
-            wind_east_kt=-run.wind_speed_kt * math.sin(blown),
-            wind_north_kt=-run.wind_speed_kt * math.cos(blown),
-            tips=tuple((leg.east_kt, leg.north_kt) for leg in run.legs),
-        ),
-        [(float(east), float(north)) for east, north in cloud.T],
+    return RunPicture(
+        run=run.number,
+        legs=tuple(leg.leg for leg in run.legs),
+        ias_kt=run.vic_kt,
+        tas_kt=run.tas_kt,
+        wind_east_kt=-run.wind_speed_kt * math.sin(blown),
+        wind_north_kt=-run.wind_speed_kt * math.cos(blown),
+        tips=tuple((leg.east_kt, leg.north_kt) for leg in run.legs),
+        residuals_kt=tuple(leg.residual_kt for leg in run.legs),
     )
+
+
+def _cloud(run: PicturedRun) -> list[tuple[float, float]]:
+    """Return some ground vectors of a run without legs, spread over it."""
+    some = run.samples_kt[:, :: max(1, run.samples_kt.shape[1] // _CLOUD)]
+    return [(float(east), float(north)) for east, north in some.T]
