@@ -25,13 +25,13 @@ from fleetcal.web.table_form import TABLE_START, request_of, table_form, table_q
 act_publish = Blueprint("act_publish", __name__)
 #: By format: what it is for, in words.
 _FILES: Final = {
-    "html": "page that needs no network",
+    "html": "Page that needs no network",
     "pdf": "PDF",
-    "card": "card for the cockpit, PDF",
+    "card": "Card for the cockpit, PDF",
     "csv": "CSV",
     "json": "JSON",
     "markdown": "Markdown",
-    "svg": "figure, SVG",
+    "svg": "Figure, SVG",
 }
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 from pathlib import Path, PurePosixPath
 from typing import Final
@@ -48,6 +49,7 @@ _SHARE: Final = Act(
     trail=(FLEET_TRAIL,),
     template="desk_share.html",
 )
+_NAMED: Final = 40
 
 
 @act_share.get("/share")
@@ -55,14 +57,14 @@ def look() -> Response | str:
     """Show what a share file would hold."""
     given = request.args
     if "look" not in given:
-        return shown(_SHARE, {}, method="get", names=_names())
+        return shown(_act(), {}, method="get")
     try:
         with private_folder() as folder:
             made = _made(folder)
     except FleetcalError as error:
-        return refused(_SHARE, given, error, method="get", names=_names())
+        return refused(_act(), given, error, method="get")
     query = urlencode([(f.name, given[f.name]) for f in _SHARE.fields if given.get(f.name)])
-    return shown(_SHARE, given, method="get", made=made, names=_names(), query=query)
+    return shown(_act(), given, method="get", made=made, counts=_counts(made), query=query)
 
 
 @act_share.get("/share/file")
@@ -72,7 +74,7 @@ def file() -> Response | str:
         with private_folder() as folder:
             return attachment(Path(_made(folder).file))
     except FleetcalError as error:
-        return refused(_SHARE, request.args, error, method="get", names=_names())
+        return refused(_act(), request.args, error, method="get")
 
 
 def _made(folder: Path) -> Shared:
@@ -95,5 +97,18 @@ def _listed(names: str) -> tuple[str, ...] | None:
     return tuple(name.strip() for name in names.split(",") if name.strip()) or None
 
 
-def _names() -> tuple[str, ...]:
-    return names_of(the_desk().store).airframes
+def _counts(made: Shared) -> list[dict[str, object]]:
+    return [{"kind": one.kind.replace("_", " "), "things": one.things} for one in made.counts]
+
+
+def _act() -> Act:
+    """Return the form, which names the airframes that the store has."""
+    names = names_of(the_desk().store)
+    tags = ", ".join(names.airframes[:_NAMED])
+    more = "" if len(names.airframes) <= _NAMED else f" and {len(names.airframes) - _NAMED} more"
+    known = {
+        "airframes": f" This store has {tags}{more}." if tags else "",
+        "types": f" This store has {', '.join(names.types)}." if names.types else "",
+    }
+    fields = (replace(one, advice=one.advice + known.get(one.name, "")) for one in _SHARE.fields)
+    return replace(_SHARE, fields=tuple(fields))

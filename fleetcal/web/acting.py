@@ -42,7 +42,7 @@ class Act:
     title: str
     fields: Sequence[Field]
     button: str
-    subject: str = "Something to do"
+    subject: str = "The fleet"
     intro: Sequence[str] = ()
     after: Sequence[str] = ("History takes it back.",)
     trail: Sequence[tuple[str, str]] = (FLEET_TRAIL,)
@@ -84,7 +84,8 @@ def answer(
 def refused(act: Act, typed: Mapping[str, str], error: FleetcalError, **values: Any) -> Response:
     """Show a form again, with what was typed and why it was not done."""
     status = 503 if isinstance(error, BusyStoreError) else 400
-    return Response(shown(act, typed, error=error, **values), status)
+    text = shown(act, typed, error=error, **values)
+    return Response(text, status, mimetype="text/html")
 
 
 def shown(

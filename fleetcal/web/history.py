@@ -23,17 +23,20 @@ history = Blueprint("history", __name__)
 _SHOWN: Final = 50
 _MOST_VALUES: Final = 4
 _LONGEST_VALUE: Final = 60
-#: Rows of the store as people call them.
+#: Rows of the store as people call them: one, and several.
 _ROWS: Final = {
-    "calibration_point": "point",
-    "source_file": "file",
-    "equipment_fit": "equipment",
-    "aircraft_type": "type",
-    "store_change": "change",
+    "calibration_point": ("point", "points"),
+    "climb_measurement": ("climb or glide", "climbs or glides"),
+    "source_file": ("file", "files"),
+    "equipment_fit": ("equipment", "equipments"),
+    "aircraft_type": ("type", "types"),
+    "uncertainty_term": ("term of a budget", "terms of budgets"),
+    "log_piece": ("piece of a log", "pieces of logs"),
 }
 _UNDO: Final = Act(
     words="undo",
     title="Take a change back",
+    subject="History",
     fields=(),
     button="Take it back",
     trail=(("The fleet", "index.html"), ("History", "history")),
@@ -113,21 +116,31 @@ def _changes(lines: Sequence[HistoryLine]) -> list[Change]:
 
 def _change(rows: Sequence[HistoryLine]) -> Change:
     first = rows[0]
-    counts = Counter((one.act, _ROWS.get(one.table, one.table.replace("_", " "))) for one in rows)
     return Change(
         number=first.change,
         made_at=f"{first.made_at:%Y-%m-%d %H:%M} UTC",
         made_by=first.made_by,
         words=first.command,
         airframes=", ".join(sorted({one.airframe for one in rows} - {""})[:_MOST_VALUES]),
-        rows=", ".join(f"{act} {_many(count, name)}" for (act, name), count in counts.items()),
+        rows=_row_words(rows),
         values=tuple(islice(_values(rows), _MOST_VALUES)),
         undone=first.undone,
     )
 
 
-def _many(count: int, name: str) -> str:
-    return name if count == 1 else f"{count} of {name}"
+def _row_words(rows: Sequence[HistoryLine]) -> str:
+    """Return what a change did, such as ``added 1 file, 1 sortie; changed 2 points``."""
+    by_act: dict[str, Counter[str]] = {}
+    for one in rows:
+        by_act.setdefault(one.act, Counter())[one.table] += 1
+    parts = []
+    for act, tables in by_act.items():
+        named = []
+        for table, number in tables.items():
+            plain = table.replace("_", " ")
+            named.append(counted(number, *_ROWS.get(table, (plain, f"{plain}s"))))
+        parts.append(f"{act} {', '.join(named)}")
+    return "; ".join(parts)
 
 
 def _values(rows: Iterable[HistoryLine]) -> Iterator[str]:

@@ -141,7 +141,9 @@ def test_a_weight_that_cannot_be_is_refused_and_kept_in_its_field(
 
 
 def test_a_field_that_is_wrong_has_its_error_and_the_focus(pages: ServedPages) -> None:
-    text = pages.post("do/weight?sortie=1", data={"weight_kg": "heavy"}).get_data(as_text=True)
+    answer = pages.post("do/weight?sortie=1", data={"weight_kg": "heavy"})
+    assert answer.mimetype == "text/html"
+    text = answer.get_data(as_text=True)
     assert "Weight during the flight: &#x27;heavy&#x27; is not a number." in text
     assert 'aria-invalid="true"' in text
     assert 'aria-describedby="field-weight_kg-wrong field-weight_kg-advice"' in text

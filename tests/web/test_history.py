@@ -34,7 +34,7 @@ def test_the_history_names_what_was_done_by_whom_and_what_it_changed(pages: Serv
     reject(pages.desk.store, [1], "static line loose")
     text = pages.get("history").get_data(as_text=True)
     assert "static line loose" in text
-    assert "added" in text
+    assert "Added 1 file, 3 sorties" in text
     assert re.search(r"\d{4}-\d{2}-\d{2} \d{2}:\d{2} UTC", text)
 
 
