@@ -106,7 +106,7 @@ def open_again(sortie: int) -> _Answer:
 
 
 @flight_desk.post("/flight/<int:number>/replace")
-def put_in_place(number: int) -> _Answer:
+def replace_sortie(number: int) -> _Answer:
     """Put the flight in the place of what is stored of it."""
     flight, store = the_flights().find(number), the_desk().store
     fields = written(request.form)
