@@ -6,10 +6,10 @@ import shutil
 import tempfile
 import traceback
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from datetime import date
 from pathlib import Path
-from threading import RLock
+from threading import RLock, Thread
 from typing import Final
 
 from fleetcal.services.chosen_store import Store
@@ -63,6 +63,14 @@ class Desk:
                     self.store, date.today(), with_days=True, with_registrations=True, tables=chosen
                 )
             yield self._contents[chosen]
+
+    def warm(self) -> None:
+        """Work out in the background what the first page shows, before anybody looks."""
+        Thread(target=self._overview, daemon=True).start()
+
+    def _overview(self) -> None:
+        with suppress(Exception), self.contents() as fleet:  # whoever looks is told what is wrong
+            assert fleet.overview
 
     @staticmethod
     def note_unforeseen(error: BaseException) -> None:

@@ -72,6 +72,7 @@ def _run(
     )
     guard(server, gate)
     say(f"http://{_HERE}:{gate.port}/enter?token={gate.new_token()}")
+    desk.warm()
     if open_browser:
         Thread(target=_open, args=(desk.folder, gate), daemon=True).start()
     desk.end = lambda: interrupt_main(signal.SIGTERM)  # Windows would end it at once by os.kill

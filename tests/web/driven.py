@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import base64
 import json
 import shutil
+import subprocess
 import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -85,3 +87,16 @@ def requests_made(browser: Chrome) -> list[str]:
 def complaints(browser: Chrome) -> list[str]:
     """Return what the console complained of since this was last looked at."""
     return [entry["message"] for entry in browser.get_log("browser")]
+
+
+def printed_text(browser: Chrome) -> str:
+    """Print the page on A4 and return the text that is on the paper."""
+    paper = {"paperWidth": 8.27, "paperHeight": 11.69, "preferCSSPageSize": False}
+    data = browser.execute_cdp_cmd("Page.printToPDF", paper)["data"]
+    with tempfile.NamedTemporaryFile(suffix=".pdf") as file:
+        file.write(base64.b64decode(data))
+        file.flush()
+        done = subprocess.run(
+            ["pdftotext", "-layout", file.name, "-"], capture_output=True, text=True, check=True
+        )
+    return done.stdout

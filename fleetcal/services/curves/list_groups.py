@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from fleetcal.fleet.pooled import FEWEST_AIRCRAFT
@@ -39,7 +40,11 @@ class GroupList:
 def list_groups(store: Store) -> GroupList:
     """Count airframes, sorties and points of every group."""
     with store.reading() as session:
-        rows = select_points(session, PointFilter())
+        return groups_of(select_points(session, PointFilter()))
+
+
+def groups_of(rows: Sequence[StoredPoint]) -> GroupList:
+    """Count airframes, sorties and points of every group that points belong to."""
     groups: dict[tuple[str, str, str], list[StoredPoint]] = {}
     for row in rows:
         name = str(GroupName(row.static_source, row.engine, row.propeller))

@@ -21,7 +21,7 @@ from fleetcal.publish.site.content_sortie import Neighbour, SortiePage
 from fleetcal.records import Leg
 from fleetcal.services.curves.airframe_verdict import AirframeVerdict
 from fleetcal.services.curves.difference_of_own import difference_of_own
-from fleetcal.services.curves.list_groups import GroupLine, list_groups
+from fleetcal.services.curves.list_groups import GroupLine, groups_of
 from fleetcal.services.plausible_weight import require_plausible_weight
 from fleetcal.services.publishing.discretion import Discretion
 from fleetcal.services.publishing.site_climbs import SiteClimbs
@@ -147,7 +147,7 @@ class FleetContents:
         """The fleet on one page."""
         return Overview(
             types=self._types,
-            group_lines=tuple(_line(one, self._fitted) for one in list_groups(self._store).groups),
+            group_lines=tuple(_line(one, self._fitted) for one in groups_of(self._rows).groups),
             groups=self.groups,
             airframes=tuple(self._summary(tag) for tag in self.tags),
             sorties=len(self.sorties),
