@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
 import pytest
 
+from fleetcal.publish.site.content_sortie import TermLine
+from fleetcal.publish.site.frame import PageFrame
+from fleetcal.publish.site.pages_sortie import sortie_page
 from fleetcal.publish.site.write_site import write_site
 from fleetcal.services.points.exchange_points import import_points
 from fleetcal.services.publishing.fleet_contents import FleetContents
@@ -75,3 +79,20 @@ def test_what_was_taken_is_said_as_it_was_kept(flown: Store) -> None:
     assert facts["Indicator"].startswith("without a bench check")
     assert "Thermometer" not in facts
     assert dict(sortie_facts(rows, (), "{}")).keys() == {"Read", "Weight"}
+
+
+def test_terms_of_the_budget_that_would_be_zero_are_named_in_one_line(
+    flown: Store, tmp_path: Path
+) -> None:
+    contents = FleetContents(flown, date(2026, 1, 2))
+    page = contents.sortie(contents.sorties[0])
+    terms = (
+        TermLine("leg scatter", "point", (0.19, 0.004)),
+        TermLine("track rounding", "point", (0.004, None)),
+        TermLine("altimeter", "airframe", (0.001, 0.0)),
+    )
+    frame = PageFrame(facts=contents.facts, to=lambda path: path)
+    text = str(sortie_page(replace(page, points=page.points[:2], terms=terms), frame))
+    assert "Below 0.005 kt everywhere: track rounding; altimeter, of the airframe." in text
+    assert text.count("track rounding") == 1
+    assert '<th scope="row" class="plain">leg scatter</th>' in text

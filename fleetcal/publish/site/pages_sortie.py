@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
+from typing import Final
 
 from fleetcal.plain_text import signed
 from fleetcal.publish.page_columns import number, text
@@ -12,6 +13,9 @@ from fleetcal.publish.site.frame import PageFrame
 from fleetcal.publish.site.vector_figure import vector_figures
 from fleetcal.publish.templating import render
 from fleetcal.wording import counted
+
+#: Smaller shares are 0.00 in the table.
+_LEAST_SHOWN_KT: Final = 0.005
 
 
 def sortie_page(sortie: SortiePage, frame: PageFrame) -> str:
@@ -30,7 +34,8 @@ def sortie_page(sortie: SortiePage, frame: PageFrame) -> str:
                 for place, point in enumerate(sortie.points, 1)
             ),
         ],
-        budget=[(_term_name(term), *term.shares_kt) for term in sortie.terms],
+        budget=[(_term_name(term), *term.shares_kt) for term in sortie.terms if _counts(term)],
+        too_small=[_term_name(term) for term in sortie.terms if not _counts(term)],
         runs=vector_figures(sortie.runs),
     )
 
@@ -46,6 +51,11 @@ def _answer(sortie: SortiePage) -> str:
         size = f"corrections to add lie from {signed(values[0])} to {signed(values[-1])} kt"
     wind = f"; wind {sortie.mean_wind}" if sortie.mean_wind else ""
     return f"{counted(len(speeds), 'point')} {at}: {size}{wind}."
+
+
+def _counts(term: TermLine) -> bool:
+    """Tell whether a term would show in the table other than as zero."""
+    return any(share is not None and share >= _LEAST_SHOWN_KT for share in term.shares_kt)
 
 
 def _term_name(term: TermLine) -> str:
