@@ -91,7 +91,7 @@ def test_the_answer_stays_below_the_limit_of_the_port_and_in_the_unit_of_the_tab
     limited = replace(table, limits=(TableLimit("never exceed", 90.0, "the handbook", bound=True),))
     assert [line[:8] for line in group_answers(limited)] == ["At 60 kt", "At 80 kt"]
     in_mph = replace(table, form=TableForm(speed_unit="mph"))
-    assert group_answers(in_mph)[0].startswith("At 69 mph indicated the group flies 72.1 mph")
+    assert group_answers(in_mph)[0].startswith("At 69.0 mph indicated the group flies 72.1 mph")
 
 
 def test_airspeeds_are_counted_as_they_were_read_at_the_weight_of_the_day() -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from fleetcal.publish.pooled_table import PooledTable
 from fleetcal.publish.site.own_lines import shown_rows
 from fleetcal.publish.table_form import TableForm
+from fleetcal.publish.table_lines import given_places, table_lines
 from fleetcal.publish.table_row import TableRow
 from fleetcal.wording import decimal
 
@@ -15,10 +16,11 @@ def group_answers(table: PooledTable) -> list[str]:
     Args:
         table: Of a group, from IAS to CAS.
     """
-    return [_line(row, table.form) for row in shown_rows(table)]
+    places = given_places(table_lines(table))
+    return [_line(row, table.form, places) for row in shown_rows(table)]
 
 
-def _line(row: TableRow, form: TableForm) -> str:
+def _line(row: TableRow, form: TableForm, places: int) -> str:
     assert row.correction_kt is not None
     assert row.next_low_kt is not None
     assert row.next_high_kt is not None
@@ -26,8 +28,8 @@ def _line(row: TableRow, form: TableForm) -> str:
     cas = f"{decimal(form.printed(row.cas_kt or 0.0))} {unit} calibrated"
     low, high = (given + form.printed(end) for end in (row.next_low_kt, row.next_high_kt))
     answer = (
-        f"At {given:.0f} {unit} indicated the group flies {cas}, another aircraft of the group "
-        f"{decimal(low)} to {decimal(high)}"
+        f"At {decimal(given, places)} {unit} indicated the group flies {cas}, another aircraft of "
+        f"the group {decimal(low)} to {decimal(high)}"
     )
     if row.next_low_kt <= 0.0 <= row.next_high_kt:
         return f"{answer}: right within that band."

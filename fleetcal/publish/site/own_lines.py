@@ -6,6 +6,7 @@ from typing import Final
 
 from fleetcal.publish.pooled_table import PooledTable
 from fleetcal.publish.table_form import TableForm
+from fleetcal.publish.table_lines import given_places, table_lines
 from fleetcal.publish.table_limit import lowest_bound
 from fleetcal.publish.table_row import TableRow
 from fleetcal.wording import decimal
@@ -20,7 +21,7 @@ def own_lines(table: PooledTable) -> list[str]:
     Args:
         table: Its own.
     """
-    return [_line(row, table.form) for row in shown_rows(table)]
+    return [_line(row, table.form, given_places(table_lines(table))) for row in shown_rows(table)]
 
 
 def shown_rows(table: PooledTable) -> list[TableRow]:
@@ -39,14 +40,14 @@ def shown_rows(table: PooledTable) -> list[TableRow]:
     return [flown[place] for place in places]
 
 
-def _line(row: TableRow, form: TableForm) -> str:
+def _line(row: TableRow, form: TableForm, places: int) -> str:
     assert row.correction_kt is not None
     assert row.mean_low_kt is not None
     assert row.mean_high_kt is not None
     half = form.printed(row.mean_high_kt - row.mean_low_kt) / 2.0
     unit, cas = form.speed_unit, decimal(form.printed(row.cas_kt or 0.0))
     answer = (
-        f"At {form.printed(row.given_kt):.0f} {unit} indicated you fly {cas} {unit} "
+        f"At {decimal(form.printed(row.given_kt), places)} {unit} indicated you fly {cas} {unit} "
         f"calibrated, ± {decimal(half)}"
     )
     if row.mean_low_kt <= 0.0 <= row.mean_high_kt:
