@@ -6,8 +6,8 @@ from typing import Final
 
 from fleetcal.publish.pooled_table import PooledTable
 from fleetcal.publish.table_form import TableForm
-from fleetcal.publish.table_lines import given_places, table_lines
 from fleetcal.publish.table_limit import lowest_bound
+from fleetcal.publish.table_lines import given_places, table_lines
 from fleetcal.publish.table_row import TableRow
 from fleetcal.wording import decimal
 
