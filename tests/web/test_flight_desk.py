@@ -110,6 +110,15 @@ def test_legs_that_cannot_be_solved_are_refused_in_the_place_of_the_answer(
     assert found["numbers"].strip() == ""
 
 
+def test_a_leg_through_a_turn_is_doubted_in_sight(pages: ServedPages, text: str) -> None:
+    path = opened(pages, text)
+    legs = legs_of(words(pages.get(path)))["found"]
+    legs[1]["start"] = legs[0]["stop"] + 1.0
+    numbers = pages.post(path + "solve", json={"legs": sent(legs)}).get_json()["numbers"]
+    seen = numbers.partition("<details")[0]
+    assert "not a steady leg: track drifts by" in seen
+
+
 @pytest.mark.parametrize(
     "body",
     [None, [], {"legs": 3}, {"legs": [{}]}, {"legs": [{"run": "x"}]}, {"legs": [None] * 900}],

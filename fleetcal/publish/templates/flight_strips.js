@@ -6,7 +6,7 @@ const NEAR_PX = 14;
 const CLICK_PX = 4;
 const CROWDED_PX = 26;
 /** A leg narrower than this shows its grips only while it is looked at. */
-const NARROW_PX = 22;
+const NARROW_PX = 14;
 
 function element(name, values, parent) {
   const made = document.createElementNS(NS, name);
@@ -98,9 +98,10 @@ export class LegStrips {
     const state = leg.out ? "left out" : (answer ? answer.outcome : "not solved");
     const narrow = right - left < NARROW_PX ? " narrow" : "";
     parts.all.setAttribute("class", `leg ${state.replace(/ /g, "-")} run-${leg.run % 2}${narrow}`);
-    parts.area.setAttribute("x", left);
-    parts.area.setAttribute("width", Math.max(right - left, 1));
-    const middle = Math.min(Math.max((left + right) / 2, 12), this.width - 12);
+    const [from, to] = [Math.max(left, 0), Math.min(right, this.width)];
+    parts.area.setAttribute("x", from);
+    parts.area.setAttribute("width", Math.max(to - from, 1));
+    const middle = Math.min(Math.max((from + to) / 2, 12), this.width - 12);
     const number = answer ? answer.leg : this.legs.number(leg);
     const words = leg.out ? "\u00d7" : `${leg.run}.${number}`;
     const crowded = seen && middle - free < CROWDED_PX;
@@ -118,6 +119,8 @@ export class LegStrips {
   placeHandle(handle, leg, edge, name) {
     const x = this.share(leg[edge]) * this.width;
     const [line, grip] = handle.children;
+    const seen = x >= 0 && x <= this.width;
+    handle.setAttribute("visibility", seen ? "inherit" : "hidden");
     line.setAttribute("x1", x);
     line.setAttribute("x2", x);
     grip.setAttribute("x", x + Number(grip.dataset.offset));

@@ -18,6 +18,8 @@ from fleetcal.services.flights.read_flight import GroupedLegs
 from fleetcal.services.flights.turns_flown import turns_between
 from fleetcal.units import from_si
 
+#: What a leg is called over which something drifts.
+UNSTEADY: Final = "not a steady leg"
 _SLACK_S: Final = 1e-6  # times come back from text
 
 
@@ -124,7 +126,7 @@ def _unsteady(span: _Span, recorded: Recorded, settings: LegSettings) -> str:
         for name, values, limit, unit, word in found
         if abs(drift := _drift(t, values[part], unit == "deg")) > limit
     ]
-    return f"not a steady leg: {', '.join(excesses)}" if excesses else ""
+    return f"{UNSTEADY}: {', '.join(excesses)}" if excesses else ""
 
 
 def _drift(t_s: Array, values: Array, turning: bool) -> float:

@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
+from typing import Final
 
 from fleetcal.errors import FleetcalError
 from fleetcal.plain_text import sentence
 from fleetcal.publish.site.pages_flight import AnswerShown, LegShown, PickedShown
 from fleetcal.publish.site.strips import Strips, flight_strips
 from fleetcal.services.flights.flight_report import FlightFile, flight_report
+from fleetcal.services.flights.leg_list import UNSTEADY
 from fleetcal.services.flights.open_flight import AnsweredFlight, OpenFlight
 from fleetcal.services.flights.page_words import on_a_page
 from fleetcal.services.flights.picked_legs import PickedLeg
@@ -18,7 +21,7 @@ from fleetcal.store import Store
 from fleetcal.wording import counted, decimal, with_sign
 
 #: Reports need a name of a file; nothing is written.
-_NOWHERE = FlightFile(Path("page.html"))
+_NOWHERE: Final = FlightFile(Path("page.html"))
 
 
 def answer_shown(
@@ -40,16 +43,19 @@ def answer_shown(
 
 
 def _shown(answered: AnsweredFlight) -> AnswerShown:
-    report = flight_report(answered.result, _NOWHERE)
+    result = answered.result
+    unsteady = [words for words in result.warnings if UNSTEADY in words]
+    kept = tuple(words for words in result.warnings if words not in unsteady)
+    report = flight_report(replace(result, warnings=kept), _NOWHERE)
     return AnswerShown(
         sentences=report.answer,
         headings=report.headings,
         rows=report.rows,
         help=report.help,
-        doubts=tuple(map(on_a_page, report.doubts)),
+        doubts=tuple(on_a_page(sentence(one)) for one in (*unsteady, *report.doubts)),
         behind=tuple(map(on_a_page, report.behind)),
         runs=answered.picture.runs,
-        legs=tuple(_leg(line) for line in answered.result.every_leg if line.start_s is not None),
+        legs=tuple(_leg(line) for line in result.every_leg if line.start_s is not None),
     )
 
 
