@@ -235,6 +235,17 @@ def test_a_dot_of_another_airframe_has_its_tag_when_it_is_pointed_at(own: Tab) -
         assert own.run(f"{FIGURE}.querySelector('.near').textContent") == tag
 
 
+def test_the_keys_tell_whose_points_are_near_the_speed_that_is_read_out(own: Tab) -> None:
+    slider = f"{FIGURE}.querySelector('.read-out input')"
+    near = f"{FIGURE}.querySelector('.near').textContent"
+    rows = own.run(f"{FIGURE}.dataset.curve").split(";")
+    place = [row.split()[0] for row in rows].index("80")
+    own.run(f"{slider}.value = {place}; {slider}.dispatchEvent(new Event('input')); 0")
+    assert own.run(near).startswith("Others within 1 kt: C-01, C-03, C-04")
+    own.run(f"{slider}.value = {place + 5}; {slider}.dispatchEvent(new Event('input')); 0")
+    assert own.run(near) == ""
+
+
 def test_nothing_of_the_figure_is_drawn_outside_its_axes_when_zoomed(own: Tab) -> None:
     for _ in range(3):
         press(own, "Closer")

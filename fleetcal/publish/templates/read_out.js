@@ -48,8 +48,21 @@
     const nearest = (speed) => rows.reduce(
       (best, row, index) => (Math.abs(row[0] - speed) < Math.abs(rows[best][0] - speed) ? index : best), 0);
 
+    // Who of the others has a point near a speed, for whoever does not point at it.
+    const drawing = figure.querySelector("svg"), whole = { ...drawing.dataset };
+    const dots = [...drawing.querySelectorAll(".others")].filter((path) => path.querySelector("title"))
+      .flatMap((path) => [...path.getAttribute("d").matchAll(/M([-\d.]+)/g)].map(([, x]) => ({
+        tag: path.querySelector("title").textContent,
+        speed: +whole.first + (x - whole.left) / (whole.right - whole.left) * (whole.last - whole.first),
+      })));
+    const around = (speed) => {
+      const tags = dots.filter((dot) => Math.abs(dot.speed - speed) <= 1).map((dot) => dot.tag);
+      return tags.length ? `Others within 1 ${unit}: ${[...new Set(tags)].join(", ")}` : "";
+    };
+
     slider.addEventListener("input", () => {
       show(+slider.value);
+      near.textContent = around(+figure.dataset.at);
       figure.dispatchEvent(new CustomEvent("at"));
     });
     figure.addEventListener("view", point);
