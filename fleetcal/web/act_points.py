@@ -14,7 +14,7 @@ from fleetcal.services.fleet.known_names import names_of
 from fleetcal.services.points.decide_points import PointList, accept, points_of_sortie, reject
 from fleetcal.services.points.move_flight import move_flight
 from fleetcal.services.points.weigh_flight import weigh_flight
-from fleetcal.web.acting import FLEET_TRAIL, Act, answer, note_done
+from fleetcal.web.acting import FLEET_TRAIL, Act, answer, begin, note_done
 from fleetcal.web.fields import Field, Typed
 from fleetcal.web.shown import the_desk
 from fleetcal.wording import counted
@@ -22,7 +22,7 @@ from fleetcal.wording import counted
 act_points = Blueprint("act_points", __name__)
 _ACCEPT: Final = "accept"
 _DECIDE: Final = Act(
-    words="points reject or accept",
+    words="points",
     title="Which points count?",
     fields=(
         Field(
@@ -79,9 +79,11 @@ def decide() -> Response | str:
     def do(typed: Typed) -> str:
         ids = _ids(ticked, found)
         if request.form.get("decision") == _ACCEPT:
+            begin("points accept")
             done = accept(the_desk().store, ids)
             note_done(f"{counted(done.count, 'point')} of sortie {number} count again.")
         else:
+            begin("points reject")
             done = reject(the_desk().store, ids, typed.text("reason"))
             note_done(f"{counted(done.count, 'point')} of sortie {number} left out: {done.reason}.")
         return f"sorties/{number}.html"

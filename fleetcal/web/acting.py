@@ -21,7 +21,7 @@ from fleetcal.web.shown import frame_of, onward, the_desk
 
 FLEET_TRAIL: Final = ("The fleet", "index.html")
 #: A cookie carries what is said on the next page, and holds 4 kB.
-_LONGEST_NOTE: Final = 700
+_LONGEST_NOTE: Final = 400
 _MOST_NOTES: Final = 4
 
 

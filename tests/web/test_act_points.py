@@ -45,7 +45,7 @@ def test_points_are_left_out_with_a_reason_and_count_again(pages: ServedPages) -
     change = max(line.change for line in history_of(store).lines)
     assert f"History, change {change}, takes it back." in text
     assert {row.point_id for row in points(store) if not row.accepted} == set(ids)
-    assert history_of(store).lines[-1].command == "serve: points reject or accept"
+    assert history_of(store).lines[-1].command == "serve: points reject"
     pages.follow(pages.post("do/points?sortie=1", data={"point": ids, "decision": "accept"}))
     assert all(row.accepted for row in points(store))
 
