@@ -93,8 +93,9 @@ def pages(site: Path) -> list[Path]:
 def kinds(site: Path) -> list[Path]:
     """The overview, two pages of each kind, and a table or two that are not of the site."""
     chosen = [site / "index.html"]
-    for kind in ("groups", "airframes", "sorties"):
-        chosen += sorted((site / kind).iterdir())[:2]
+    for kind in ("groups", "airframes", "sorties", "climbs"):
+        if (site / kind).is_dir():
+            chosen += sorted((site / kind).iterdir())[:2]
     beside = sorted(set(site.parent.rglob("*.html")) - set(site.rglob("*.html")))
     assert beside
     return [*chosen, beside[0], beside[-1]]
