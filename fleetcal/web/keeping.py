@@ -10,23 +10,40 @@ from typing import Final
 from flask import Blueprint
 from werkzeug.wrappers import Response
 
+from fleetcal.errors import UnknownNameError
 from fleetcal.plain_text import file_stem
-from fleetcal.services.keeping.check_store import check_store
+from fleetcal.services.keeping.check_store import StoreChecked, check_store
 from fleetcal.services.keeping.copy_store import backup_of
 from fleetcal.web.files import attachment, private_folder
+from fleetcal.web.progress import lead_to
 from fleetcal.web.shown import page, the_desk
+from fleetcal.web.work import LongWork
 
 keeping = Blueprint("keeping", __name__)
 #: Until the last page has left.
 _SOON_S: Final = 0.5
 
 
-@keeping.get("/history/check")
-def check() -> str:
-    """Check that the store holds together."""
-    return page(
-        "desk_check.html", title="Is the store sound?", checked=check_store(the_desk().store)
-    )
+@keeping.post("/history/check")
+def begin_check() -> Response:
+    """Begin to check that the store holds together."""
+    store = the_desk().store
+
+    def check(work: LongWork) -> str:
+        work.say("tables, references, hashes, fits and points are looked at")
+        work.result = check_store(store)
+        return f"history/check/{work.number}"
+
+    return lead_to(the_desk().works.start("The store is checked", check))
+
+
+@keeping.get("/history/check/<int:number>")
+def checked(number: int) -> str:
+    """Show what a check found."""
+    found = the_desk().works.find(number).result
+    if not isinstance(found, StoreChecked):
+        raise UnknownNameError("no check ended under that number", "begin one under History")
+    return page("desk_check.html", title="Is the store sound?", checked=found)
 
 
 @keeping.get("/history/backup")

@@ -33,6 +33,7 @@ class LongWork:
         state: One of ``running``, ``done``, ``stopped``, ``failed``.
         leads_to: Page to show afterwards, from the root of the pages.
         error: Why it failed.
+        result: What it found, for the page that it leads to.
     """
 
     number: int
@@ -42,6 +43,7 @@ class LongWork:
     leads_to: str = ""
     error: FleetcalError | None = None
     stopping: Event = field(default_factory=Event)
+    result: object = None
 
     def say(self, words: str) -> None:
         """Note how far it is; a good place to be stopped.

@@ -23,7 +23,7 @@ def pages(tmp_path: Path) -> Iterator[ServedPages]:
     [
         *("", "do/airframe", "do/fleet", "do/fleet.toml", "plan", "plan/blank", "publish"),
         *("publish/site", "issues", "share", "share?look=yes", "share/merge"),
-        *("history", "history/check", "history/backup", "end"),
+        *("history", "history/backup", "end"),
     ],
 )
 def test_a_page_answers_before_anything_is_in_the_store(pages: ServedPages, path: str) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import time
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -12,6 +13,7 @@ from fleetcal.services.keeping.store_history import history_of, state_of
 from fleetcal.services.points.decide_points import reject
 from fleetcal.services.points.exchange_points import import_points
 from fleetcal.store import Store, open_store, select_points
+from fleetcal.web.work import RUNNING
 from tests.services.invented_group import flown_points
 from tests.web.served import ServedPages, served
 
@@ -90,8 +92,20 @@ def test_a_long_history_is_shown_in_parts(pages: ServedPages) -> None:
     assert "reason 0" in pages.get(f"history?before={older[1]}").get_data(as_text=True)
 
 
-def test_the_store_is_checked_on_a_page(pages: ServedPages) -> None:
-    assert "No faults were found" in pages.get("history/check").get_data(as_text=True)
+def test_the_store_is_checked_in_the_background(pages: ServedPages) -> None:
+    answer = pages.post("history/check")
+    (number,) = re.findall(r"work/(\d+)/", answer.headers["Location"])
+    work = pages.desk.works.find(int(number))
+    for _ in range(600):
+        if work.state != RUNNING:
+            break
+        time.sleep(0.05)
+    assert "No faults were found" in pages.get(work.leads_to).get_data(as_text=True)
+
+
+@pytest.mark.parametrize("number", ["0", "77", "..", "x"])
+def test_a_check_that_was_not_made_is_named_so(pages: ServedPages, number: str) -> None:
+    assert pages.get(f"history/check/{number}").status_code == 404
 
 
 def test_a_backup_is_sent_that_holds_the_points(pages: ServedPages, tmp_path: Path) -> None:
