@@ -110,3 +110,26 @@ def test_the_caution_is_one_line_that_opens_and_is_printed_in_full(
     assert all(sentence in printed for sentence in CAUTIONS)
     tab.run("document.querySelector('.cautions summary').click()")
     assert all(sentence in tab.run(seen) for sentence in CAUTIONS)
+
+
+def test_the_answer_is_on_the_first_screen_of_a_telephone(site: Path, tab: Tab) -> None:
+    tab.show(360, 640)
+    lowest = """Math.max(...Array.from(document.querySelectorAll(%r),
+        one => one.getBoundingClientRect().bottom))"""
+    places = {site / "index.html": ".attention li, .facts li"}
+    places |= dict.fromkeys((site / "groups").iterdir(), ".answers li")
+    for page, answer in places.items():
+        tab.open(page)
+        assert 0 < tab.run(lowest % answer) <= 640, page
+
+
+def test_bands_keep_both_ends_on_a_telephone(site: Path, tab: Tab) -> None:
+    tab.show(360)
+    tab.open(sorted((site / "groups").iterdir())[0])
+    bands = tab.run(
+        """Array.from(document.querySelectorAll("td.band"))
+        .filter(cell => cell.textContent.trim() && !cell.querySelector(".none"))
+        .map(cell => [cell.getBoundingClientRect().width, cell.innerText.replace(/\\s+/g, " ")])"""
+    )
+    assert len(bands) > 20
+    assert all(width > 0 and " to " in words for width, words in bands)
