@@ -149,6 +149,8 @@ def test_counts_say_what_is_in_use_and_what_is_out() -> None:
         "1 sortie in use, 1 out",
         "1 point in use, 2 out",
     ]
+    waiting = in_use(overview(airframe("C-01", "inside", point()), airframe("C-02", "not judged")))
+    assert waiting[0].out == "none out, 1 not flown"
     clean = in_use(overview(airframe("C-01", "inside", point())))
     assert {one.out for one in clean} == {"none out", ""}
 

@@ -71,9 +71,10 @@ def in_use(fleet: Overview) -> list[InUse]:
     points = [point for airframe in fleet.airframes for point in airframe.points]
     used = [point for point in points if not point.out]
     flown = {point.sortie for point in points}
+    with_points = sum(bool(one.points) for one in fleet.airframes)
     flying = sum(any(not point.out for point in one.points) for one in fleet.airframes)
     return [
-        _counted(flying, len(fleet.airframes), "airframe"),
+        _counted(flying, with_points, "airframe", never=len(fleet.airframes) - with_points),
         _counted(len({point.sortie for point in used}), len(flown), "sortie"),
         _counted(len(used), len(points), "point"),
         InUse(len(fleet.groups), "group with a curve" if len(fleet.groups) == 1 else _CURVES, ""),
@@ -83,9 +84,10 @@ def in_use(fleet: Overview) -> list[InUse]:
 _CURVES = "groups with a curve"
 
 
-def _counted(used: int, every: int, noun: str) -> InUse:
+def _counted(used: int, every: int, noun: str, never: int = 0) -> InUse:
     words = counted(used, noun).partition(" ")[2]
-    return InUse(used, f"{words} in use", f"{every - used} out" if every > used else "none out")
+    out = f"{every - used} out" if every > used else "none out"
+    return InUse(used, f"{words} in use", f"{out}, {never} not flown" if never else out)
 
 
 def _why_aside(airframe: AirframeSummary) -> str:
