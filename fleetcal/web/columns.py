@@ -59,7 +59,7 @@ def _read_again(flight: DroppedFlight, understood: LogUnderstanding) -> tuple[Pa
     north = request.form.get("north", "")
     chosen = _chosen(understood, request.form)
     text = mended_mapping(flight.path, flight.mapping, chosen, north)
-    made = flight.path.parent / "columns" / "mapping.toml"
+    made = flight.folder / "columns" / "mapping.toml"
     made.parent.mkdir(exist_ok=True)
     former = made.read_text(encoding="utf-8") if made.exists() else None
     made.write_text(text, encoding="utf-8")

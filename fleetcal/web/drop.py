@@ -17,7 +17,7 @@ from fleetcal.publish.templating import render
 from fleetcal.services.kept_file import plain_name
 from fleetcal.web.flights import the_flights
 from fleetcal.web.refusal import refusal
-from fleetcal.web.several import begin_several
+from fleetcal.web.several import begin_several, log_name
 from fleetcal.web.shown import frame_of, onward
 
 drop = Blueprint("drop", __name__)
@@ -83,7 +83,7 @@ def typed() -> _Answer:
 
 def saved(file: FileStorage, folder: Path) -> Path:
     """Write a file that was sent into a folder, under its own name alone."""
-    path = folder / plain_name(file.filename or "", "log")
+    path = folder / log_name(file)
     file.save(path)
     return path
 

@@ -14,6 +14,7 @@ from flask import current_app
 
 from fleetcal.errors import DataError, FleetcalError, UnknownNameError
 from fleetcal.services.flights.open_flight import OpenFlight, open_flight
+from fleetcal.services.flights.open_stored import LOG
 from fleetcal.services.flights.picked_legs import PickedLeg
 from fleetcal.services.flights.reduction import FlightDetails
 from fleetcal.services.flights.settings_file import ReductionSettings
@@ -45,6 +46,11 @@ class DroppedFlight:
     mapping: Path | None = None
     picked: tuple[PickedLeg, ...] | None = None
     lock: RLock = field(default_factory=RLock)
+
+    @property
+    def folder(self) -> Path:
+        """Folder of its files; the log lies in one of its own there."""
+        return self.path.parent.parent
 
     @property
     def at_hand(self) -> OpenFlight:
@@ -91,7 +97,8 @@ class DroppedFlights:
         """
         number, folder = self.new_folder("flight")
         try:
-            flight = DroppedFlight(number=number, path=save(folder))
+            (folder / LOG).mkdir()
+            flight = DroppedFlight(number=number, path=save(folder / LOG))
             self._read(flight)
         except BaseException:
             shutil.rmtree(folder, ignore_errors=True)
@@ -162,7 +169,7 @@ class DroppedFlights:
         with self._lock:
             flight = self._flights.pop(number, None)
         if flight is not None:
-            shutil.rmtree(flight.path.parent, ignore_errors=True)
+            shutil.rmtree(flight.folder, ignore_errors=True)
 
 
 def the_flights() -> DroppedFlights:

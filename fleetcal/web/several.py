@@ -42,6 +42,9 @@ from fleetcal.web.work import LongWork
 
 several = Blueprint("several", __name__)
 _EXTENSION: Final = "several logs"
+#: Bytes that any file system takes, and letters kept of a name that is longer.
+_LONGEST_NAME: Final = 200
+_KEPT_OF_NAME: Final = 40
 _Answer = str | Response | tuple[str, int]
 
 
@@ -61,13 +64,22 @@ class SeveralLogs:
     fields: dict[str, str] = field(default_factory=lambda: dict(BLANK))
 
 
+def log_name(file: FileStorage) -> str:
+    """Return the name of a file that was sent, without folders and short enough to be one."""
+    name = plain_name(file.filename or "", "log")
+    stem, dot, ending = name.rpartition(".")
+    if len(name.encode()) <= _LONGEST_NAME:
+        return name
+    return f"{stem[:_KEPT_OF_NAME]}{dot}{ending[:_KEPT_OF_NAME]}" if dot else name[:_KEPT_OF_NAME]
+
+
 def begin_several(files: Sequence[FileStorage]) -> str:
     """Save files that were dropped together, and return the page that leads on."""
     number, folder = the_flights().new_folder("several")
     names: dict[str, int] = {}
     paths = []
     for file in files:
-        name = plain_name(file.filename or "", "log")
+        name = log_name(file)
         names[name] = names.get(name, 0) + 1
         # two of one name, from two folders
         path = folder / (name if names[name] == 1 else f"{names[name]}-{name}")

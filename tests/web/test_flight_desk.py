@@ -168,6 +168,19 @@ def test_what_is_no_log_is_refused_in_words_and_nothing_stays(
     assert left_behind(pages) == []
 
 
+@pytest.mark.parametrize(
+    "name", ["columns", "stored", "mapping.toml", "a" * 400 + ".csv", "\u00e9" * 200 + ".csv", ".."]
+)
+def test_any_name_of_a_log_will_do(pages: ServedPages, text: str, name: str) -> None:
+    answer = dropped(pages, (name, text.encode()))
+    assert answer.status_code == 303, words(answer)
+    path = str(answer.headers["Location"]).removeprefix("../")
+    assert "your indicator reads" in words(pages.get(path))
+    mended = pages.post(path + "columns", data={})
+    assert mended.status_code == 400  # nothing is to be used
+    assert "your indicator reads" in words(pages.get(path))
+
+
 def test_no_file_at_all_is_refused(pages: ServedPages) -> None:
     answer = pages.post("flight/", data={}, content_type="multipart/form-data")
     assert answer.status_code == 400

@@ -248,6 +248,48 @@ def test_nothing_reaches_beyond_the_edge(page: Chrome, width: int) -> None:
     assert wide == []
 
 
+DROP: Final = """
+const all = new DataTransfer();
+all.items.add(new File([arguments[0]], "dropped.csv", {type: "text/csv"}));
+document.dispatchEvent(new DragEvent("drop", {dataTransfer: all, bubbles: true, cancelable: true}));
+"""
+OVERTAKEN: Final = """
+const [root, done] = arguments;
+import(root + "look/flight_answer.js").then(async ({ Answer }) => {
+  const sent = [], seen = [], real = window.fetch;
+  const boxes = {sentences: document.createElement("div"), numbers: document.createElement("div")};
+  window.fetch = async (address, {body}) => {
+    const legs = JSON.parse(body).legs;
+    sent.push(legs);
+    await new Promise(go => setTimeout(go, 60));
+    const json = async () => ({sentences: `<p>${legs}</p>`, numbers: "", legs: [], refused: false});
+    return {ok: true, json};
+  };
+  const answer = new Answer("solve", boxes, () => seen.push(boxes.sentences.textContent));
+  answer.shown = performance.now();
+  for (const legs of ["one", "two", "three"]) { answer.ask(legs); }
+  await new Promise(go => setTimeout(go, 400));
+  window.fetch = real;
+  done([sent, seen]);
+});
+"""
+
+
+def test_a_log_is_dropped_on_the_page(browser: Chrome, server: Server) -> None:
+    browser.get(f"{server.origin}{server.root}flight/")
+    text = log_text(fly(truth=Truth(kappa=0.05, roughness=1.0)))
+    browser.execute_script(DROP, text)
+    until(browser, lambda: browser.find_elements(By.CSS_SELECTOR, HANDLES))
+    assert "dropped.csv" in browser.title
+
+
+def test_an_answer_that_was_overtaken_is_dropped(page: Chrome, server: Server) -> None:
+    root = f"{server.origin}{server.root}"
+    sent, seen = page.execute_async_script(OVERTAKEN, root)
+    assert sent == ["one", "three"]
+    assert seen == ["three"]
+
+
 def test_what_was_picked_is_kept_with_the_flight(page: Chrome) -> None:
     before = answer(page)
     page.find_elements(By.CSS_SELECTOR, "#strips [role=checkbox]")[1].click()

@@ -172,6 +172,7 @@ export class LegStrips {
   }
 
   released(event) {
+    this.moved(event); // a quick hand may lift where no move was reported
     const drag = this.drag;
     this.drag = null;
     this.band();

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 from shutil import copyfile
-from typing import Any
+from typing import Any, Final
 
 from fleetcal.errors import DataError, UnknownNameError
 from fleetcal.plain_text import signed
@@ -20,6 +20,9 @@ from fleetcal.services.flights.stored_request import NewRequest, stored_request
 from fleetcal.services.kept_file import kept_file
 from fleetcal.store import Store, StoredFlight, stored_flights
 from fleetcal.store.exchange.replace_flight import stored_reduction
+
+#: Folder of a log, so that its name meets no other.
+LOG: Final = "log"
 
 
 def open_stored(
@@ -43,7 +46,8 @@ def open_stored(
     with store.reading() as session:
         kept = stored_reduction(session, flight.sha256, flight.airframe, sortie_id)
     with kept_file(store, flight.sha256) as file:
-        path = folder / file.name
+        (folder / LOG).mkdir()
+        path = folder / LOG / file.name
         copyfile(file, path)
     (folder / "stored").mkdir()
     request = stored_request(flight, kept.points, folder / "stored", NewRequest({}))
