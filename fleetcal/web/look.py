@@ -7,29 +7,26 @@ from typing import Final
 
 from flask import Blueprint, Response, abort
 
+from fleetcal.publish.site.look import look_file, look_files
 from fleetcal.publish.templating import render
 
 look = Blueprint("look", __name__)
-_FILES: Final = files("fleetcal.publish") / "templates"
+_KINDS: Final = {"css": "text/css", "js": "text/javascript", "svg": "image/svg+xml"}
+_SCRIPTS: Final = frozenset(
+    one.name
+    for one in (files("fleetcal.publish") / "templates").iterdir()
+    if one.name.endswith(".js")
+)
 
 
-@look.get("/look/site.css")
-def style() -> Response:
-    """Return the style of all pages."""
-    return Response(render("served.css"), mimetype="text/css")
-
-
-@look.get("/look/<name>.js")
-def script(name: str) -> Response:
-    """Return a script."""
-    known = {one.name: one for one in _FILES.iterdir() if one.name.endswith(".js")}
-    found = known.get(f"{name}.js")
-    if found is None:
+@look.get("/look/<name>")
+def part(name: str) -> Response:
+    """Return what pages link."""
+    kind = _KINDS.get(name.rpartition(".")[2], "")
+    if name in _SCRIPTS:
+        return Response(look_file(name), mimetype=kind)
+    shared = dict(look_files()) | {"look/desk.css": str(render("desk_look.css"))}
+    text = shared.get(f"look/{name}")
+    if text is None:
         abort(404)
-    return Response(found.read_text(encoding="utf-8"), mimetype="text/javascript")
-
-
-@look.get("/look/mark.svg")
-def mark() -> Response:
-    """Return the mark that browsers show beside the title."""
-    return Response((_FILES / "mark.svg").read_text(encoding="utf-8"), mimetype="image/svg+xml")
+    return Response(text, mimetype=kind)

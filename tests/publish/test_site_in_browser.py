@@ -110,7 +110,9 @@ def test_every_page_opens_quietly_and_asks_the_network_for_nothing(
     for page in pages(site):
         tab.open(page)
         assert tab.complaints() == [], page
-        assert tab.requests() == [page.resolve().as_uri()], page
+        assert tab.requests()[0] == page.resolve().as_uri(), page
+        look = (site / "look").resolve().as_uri()
+        assert all(other.startswith(f"{look}/") for other in tab.requests()[1:]), page
 
 
 def test_the_check_of_requests_and_complaints_can_fail(tab: Tab, tmp_path: Path) -> None:

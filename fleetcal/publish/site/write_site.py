@@ -14,6 +14,7 @@ from fleetcal.publish.site.content import FleetSite
 from fleetcal.publish.site.downloads import Download, fleet_downloads, group_downloads
 from fleetcal.publish.site.downloads_airframe import airframe_downloads
 from fleetcal.publish.site.frame import PageFrame
+from fleetcal.publish.site.look import look_files
 from fleetcal.publish.site.pages import group_page, overview_page
 from fleetcal.publish.site.pages_airframe import airframe_page
 from fleetcal.publish.site.pages_climbs import climbs_page
@@ -23,6 +24,7 @@ from fleetcal.publish.site.pages_sortie import sortie_page
 LIST_FILE: Final = "pages.txt"
 _OWN_PAGE: Final = re.compile(
     r"(groups|airframes|sorties|climbs)/[A-Za-z0-9][A-Za-z0-9._-]*\.html"
+    r"|look/[a-z_]+\.(css|js|svg)"
     r"|tables/[A-Za-z0-9][A-Za-z0-9._-]*\.(csv|json|md|pdf)"
 )
 
@@ -58,10 +60,13 @@ def write_site(
     files = _files(site)
     for file in files:
         write_atomically(folder / file.path, file.make())
-    for path, page in _pages(site):
+    for path, text in look_files():
+        write_atomically(folder / path, text)
+        written.append(path)
+    for done, (path, page) in enumerate(_pages(site), 1):
         write_atomically(folder / path, page)
         written.append(path)
-        progress(len(written), count)
+        progress(done, count)
     written += [file.path for file in files]
     removed = _delete_stale(folder, set(written))
     write_atomically(folder / LIST_FILE, "\n".join(sorted(written)) + "\n")
