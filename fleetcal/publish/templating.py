@@ -23,9 +23,8 @@ if TYPE_CHECKING:
 
 _SAFE_IN_ADDRESS: Final = " :/='"
 
-#: Scripts of pages without curves, and of every other page; each with one idea.
-TABLE_SCRIPTS: Final = ("tables.js",)
-SCRIPTS: Final = (*TABLE_SCRIPTS, "read_out.js", "zoom.js", "layers.js")
+#: Scripts of the pages of the site, each with one idea.
+SCRIPTS: Final = ("tables.js", "read_out.js", "zoom.js", "layers.js")
 
 
 def render(name: str, **values: Any) -> Markup:
@@ -96,7 +95,6 @@ def _environment() -> Environment:
         band=band,
         number=number,
         scripts=SCRIPTS,
-        table_scripts=TABLE_SCRIPTS,
         text=text,
     )
     return made

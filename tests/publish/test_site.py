@@ -108,7 +108,11 @@ def hostile(stores: dict[str, Path]) -> Path:
 
 def test_there_is_a_page_for_the_fleet_each_group_airframe_and_sortie(site: Path) -> None:
     pages = {str(page.relative_to(site)) for page in site.rglob("*.html")}
-    files = {str(file.relative_to(site)) for file in (site / "tables").iterdir()}
+    files = {
+        str(file.relative_to(site))
+        for name in ("tables", "look")
+        for file in (site / name).iterdir()
+    }
     assert pages | files == set((site / "pages.txt").read_text(encoding="utf-8").split())
     count = {
         name: len(list((site / name).iterdir())) for name in ("groups", "airframes", "sorties")
