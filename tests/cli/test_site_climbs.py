@@ -9,11 +9,13 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from fleetcal.store import open_store
 from tests.cli.command_line import Program
 from tests.cli.invented_cruise import FLEET, flown
 from tests.cli.invented_fleet import WING, Group, fleet_toml
 from tests.cli.invented_glides import GLIDE, log_text
 from tests.store_places import begun_at
+from tests.web.served import served
 
 TAGS = ("C-01", "C-02", "C-03", "C-04")
 HEADINGS = "airframe,flown_on,sortie,weight_kg,vic_kt,pressure_altitude_ft,kappa,u_kappa"
@@ -83,6 +85,16 @@ def test_the_page_of_an_airframe_says_what_its_own_glides_say(program: Program, 
     for sentence in answer:
         assert sentence.strip() in text
     assert 'href="../climbs/' in page.read_text(encoding="utf-8")
+
+
+def test_the_served_page_of_a_type_is_that_of_the_site(program: Program, site: Path) -> None:
+    (page,) = (site / "climbs").iterdir()
+    with served(open_store(program.store)) as pages:
+        answer = pages.get(f"climbs/{page.name}")
+    assert answer.status_code == 200
+    text = answer.get_data(as_text=True)
+    for sentence in first_sentences(program.output("curve", "--quantity", "glide")):
+        assert sentence.strip() in text
 
 
 def test_the_weight_of_the_tables_changes_no_own_glide(program: Program, tmp_path: Path) -> None:

@@ -74,7 +74,11 @@ def test_a_weight_in_the_address_is_that_of_the_tables(pages: ServedPages) -> No
 
 
 @pytest.mark.parametrize(
-    "path", ["airframes/C-99.html", "groups/none.html", "sorties/99.html", "nowhere", "look/no.js"]
+    "path",
+    [
+        *("airframes/C-99.html", "groups/none.html", "sorties/99.html", "climbs/none.html"),
+        *("nowhere", "look/no.js", "tables/own-C-99--up.csv"),
+    ],
 )
 def test_what_is_not_there_is_named(pages: ServedPages, path: str) -> None:
     assert pages.get(path).status_code == 404
