@@ -6,8 +6,12 @@ import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path, PurePosixPath
+from typing import Final
 
 from fleetcal.store import Store, find_log, log_content
+
+#: Of a name, where file systems take 255 and others put words before it.
+_LONGEST_BYTES: Final = 200
 
 
 @contextmanager
@@ -33,8 +37,16 @@ def kept_file(store: Store, named: str) -> Iterator[Path]:
 def plain_name(name: str, otherwise: str) -> str:
     """Return a file name that lies in no other folder, whoever wrote it.
 
+    One that is longer than file systems take loses the end of its stem.
+
     Args:
         otherwise: Taken if nothing is left of the name.
     """
     last = PurePosixPath(name.replace("\\", "/")).name.replace("\0", "")
-    return last if last not in ("", ".", "..") else otherwise
+    if last in ("", ".", ".."):
+        return otherwise
+    if len(last.encode("utf-8", "replace")) <= _LONGEST_BYTES:
+        return last
+    stem, ending = PurePosixPath(last).stem, PurePosixPath(last).suffix
+    kept = stem.encode("utf-8", "replace")[: _LONGEST_BYTES - 40].decode("utf-8", "ignore")
+    return kept + ending[:10]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import secrets
+from collections.abc import Sequence
 from typing import Final
 
 from flask import Flask, Response, request, session
@@ -95,13 +96,18 @@ def _with_headers(answer: Response) -> Response:
     return answer
 
 
+def _not_done(refused: Sequence[str]) -> str:
+    typed = request.method == "POST"
+    return page("served_refused.html", title="Not done", refused=refused, typed=typed)
+
+
 def _refusal(error: FleetcalError) -> AnyResponse:
     status = 400
     if isinstance(error, UnknownNameError):
         status = 404
     elif isinstance(error, BusyStoreError):
         status = 503
-    return Response(page("served_refused.html", title="Not done", refused=words_of(error)), status)
+    return Response(_not_done(words_of(error)), status)
 
 
 def _no_page(error: HTTPException) -> AnyResponse:
@@ -113,7 +119,7 @@ def _no_page(error: HTTPException) -> AnyResponse:
         413: f"That is larger than the {LARGEST_UPLOAD // 2**20} MB that a page takes. The command "
         "line takes larger files: fleetcal reduce FILE.",
     }.get(error.code or 500, "The request was not understood.")
-    body = page("served_refused.html", title="Not done", refused=[words])
+    body = _not_done([words])
     return Response(body, error.code or 400)
 
 
@@ -123,4 +129,4 @@ def _unforeseen(error: Exception) -> AnyResponse:
         "Something went wrong in the program itself.",
         "Nothing was half-written; what it was is printed where the program was started.",
     ]
-    return Response(page("served_refused.html", title="Not done", refused=refused), 500)
+    return Response(_not_done(refused), 500)

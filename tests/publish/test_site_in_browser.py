@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import json
 import re
-import shutil
 import subprocess
 from collections.abc import Iterator
 from pathlib import Path
@@ -17,6 +16,7 @@ from pathlib import Path
 import pytest
 
 from fleetcal.wording import decimal
+from tests.publish.accessibility import FINDINGS, axe_script
 from tests.publish.browser import Tab, browser
 from tests.publish.site_store import make_store, run
 from tests.seed_demo.demonstration import demonstration
@@ -24,7 +24,6 @@ from tests.seed_demo.demonstration import demonstration
 pytestmark = pytest.mark.long
 
 WIDTHS = (360, 768, 1400)
-AXE = "axe-core@4.10.3"
 SERIOUS = ("moderate", "serious", "critical")
 DAY = ("--date", "2024-05-06")
 PAPERS = {"a4": (8.27, 11.69), "letter": (8.5, 11.0)}
@@ -72,15 +71,7 @@ def tab() -> Iterator[Tab]:
 @pytest.fixture(scope="module")
 def axe(tmp_path_factory: pytest.TempPathFactory) -> str:
     """Script of the accessibility rules, fetched by npm."""
-    npm = shutil.which("npm")
-    assert npm, "npm is not installed: the accessibility check cannot be made"
-    folder = tmp_path_factory.mktemp("axe")
-    words = ("install", "--no-save", "--no-audit", "--no-fund", "--ignore-scripts", AXE)
-    done = subprocess.run(
-        [npm, *words, "--prefix", str(folder)], capture_output=True, text=True, check=False
-    )
-    assert done.returncode == 0, f"axe-core could not be fetched: {done.stderr}"
-    return (folder / "node_modules" / "axe-core" / "axe.min.js").read_text(encoding="utf-8")
+    return axe_script(tmp_path_factory.mktemp("axe"))
 
 
 def pages(site: Path) -> list[Path]:
@@ -250,12 +241,7 @@ def test_no_serious_accessibility_finding(
         for page in [*kinds(demo), *kinds(hostile)]:
             tab.open(page)
             tab.run(axe + "; 0")
-            found = json.loads(
-                tab.run(
-                    """axe.run(document).then(r => JSON.stringify(r.violations.map(v =>
-                    [v.impact, v.id, v.nodes.map(n => n.html.slice(0, 120))])))"""
-                )
-            )
+            found = json.loads(tab.run(FINDINGS))
             assert [v for v in found if v[0] in SERIOUS] == [], (page, width)
 
 
