@@ -237,6 +237,29 @@ def press_window(page: Chrome, way: str) -> None:
     until(page, replaced)
 
 
+NARROWER: Final = """
+const box = document.getElementById("strips");
+const share = () => {
+  const all = box.querySelector("svg").getBoundingClientRect();
+  return [...box.querySelectorAll(".leg-area, [role=slider] rect")].map(one => {
+    const part = one.getBoundingClientRect();
+    return ((part.left + part.right) / 2 - all.left) / all.width;
+  });
+};
+const before = share();
+box.style.width = "300px";
+const after = share();
+box.style.width = "";
+return before.map((place, at) => Math.abs(place - after[at]));
+"""
+
+
+def test_legs_stay_with_the_lines_on_paper_of_another_width(page: Chrome) -> None:
+    moved = page.execute_script(NARROWER)
+    assert len(moved) == 36
+    assert max(moved) < 0.002
+
+
 @pytest.mark.parametrize("width", WIDTHS)
 def test_nothing_reaches_beyond_the_edge(page: Chrome, width: int) -> None:
     show(page, width)

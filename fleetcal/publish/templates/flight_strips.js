@@ -49,6 +49,11 @@ export class LegStrips {
     return this.svg.getBoundingClientRect().width || 1;
   }
 
+  /** A length in pixels as a share of the width, so that paper of another width fits too. */
+  along(pixels) {
+    return `${(100 * pixels / this.width).toFixed(3)}%`;
+  }
+
   share(seconds) {
     return (seconds - this.start) / (this.stop - this.start);
   }
@@ -82,7 +87,7 @@ export class LegStrips {
         "aria-valuemax": String(this.legs.last), "data-edge": edge,
       }, all);
       element("line", { y1: 22, y2: this.height }, handle);
-      element("rect", { y: this.height / 2 - 14, width: 10, height: 28, rx: 4, "data-offset": "-5" }, handle);
+      element("rect", { y: this.height / 2 - 14, width: 10, height: 28, rx: 4, transform: "translate(-5 0)" }, handle);
       parts[edge] = handle;
     });
     all.dataset.leg = leg.id;
@@ -99,16 +104,17 @@ export class LegStrips {
     const narrow = right - left < NARROW_PX ? " narrow" : "";
     parts.all.setAttribute("class", `leg ${state.replace(/ /g, "-")} run-${leg.run % 2}${narrow}`);
     const [from, to] = [Math.max(left, 0), Math.min(right, this.width)];
-    parts.area.setAttribute("x", from);
-    parts.area.setAttribute("width", Math.max(to - from, 1));
+    parts.area.setAttribute("x", this.along(from));
+    parts.area.setAttribute("width", this.along(Math.max(to - from, 1)));
     const middle = Math.min(Math.max((from + to) / 2, 12), this.width - 12);
     const number = answer ? answer.leg : this.legs.number(leg);
     const words = leg.out ? "\u00d7" : `${leg.run}.${number}`;
     const crowded = seen && middle - free < CROWDED_PX;
     parts.words.textContent = crowded ? "\u00b7" : words;
-    parts.words.setAttribute("x", middle);
-    parts.chip.setAttribute("x", middle - (crowded ? 5 : 13));
+    parts.words.setAttribute("x", this.along(middle));
+    parts.chip.setAttribute("x", this.along(middle));
     parts.chip.setAttribute("width", crowded ? 10 : 26);
+    parts.chip.setAttribute("transform", `translate(${crowded ? -5 : -13} 0)`);
     const name = `leg ${leg.out ? "" : `${number} `}of run ${leg.run}, ${clock(leg.start)} to ${clock(leg.stop)}`;
     parts.name.setAttribute("aria-label", `Use ${name}${leg.out ? "" : `, ${state}`}`);
     parts.name.setAttribute("aria-checked", String(!leg.out));
@@ -121,9 +127,9 @@ export class LegStrips {
     const [line, grip] = handle.children;
     const seen = x >= 0 && x <= this.width;
     handle.setAttribute("visibility", seen ? "inherit" : "hidden");
-    line.setAttribute("x1", x);
-    line.setAttribute("x2", x);
-    grip.setAttribute("x", x + Number(grip.dataset.offset));
+    line.setAttribute("x1", this.along(x));
+    line.setAttribute("x2", this.along(x));
+    grip.setAttribute("x", this.along(x));
     handle.setAttribute("aria-label", `${edge === "start" ? "Start" : "Stop"} of ${name}`);
     handle.setAttribute("aria-valuenow", String(leg[edge]));
     handle.setAttribute("aria-valuetext", `${clock(leg[edge])}, ${Math.round(leg[edge])} s`);
@@ -186,8 +192,8 @@ export class LegStrips {
     const rect = this.svg.querySelector(".new-leg");
     const [left, right] = from === undefined ? [0, 0]
       : [Math.min(from, to), Math.max(from, to)].map((s) => this.share(s) * this.width);
-    rect.setAttribute("x", left);
-    rect.setAttribute("width", right - left);
+    rect.setAttribute("x", this.along(left));
+    rect.setAttribute("width", this.along(right - left));
   }
 
   key(event) {
