@@ -29,7 +29,7 @@ _ON_PAGES: Final = tuple(
         (r"'fleetcal fleet airframe[^']*'", "'Describe it further' on the page of the airframe"),
         (r"'fleetcal publish --issue'", "'Publish this table' on the page of the group"),
         (r"'fleetcal points (reject|list)[^']*'", "the page of the sortie"),
-        (r"'fleetcal reduce [A-Z]\S*( --airframe \S+)?( --new-airframe)?'", "'Look at a flight'"),
+        (r"'fleetcal reduce [A-Z][^']*'", "'Look at a flight'"),
     )
 )
 
