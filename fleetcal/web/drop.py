@@ -26,8 +26,8 @@ _ROWS: Final = 12
 _CELLS: Final = (
     ("run", "Run", "run"),
     ("ias", "IAS", "ias"),
-    ("altitude", "Pressure altitude", "pressure_altitude"),
-    ("oat", "Outside temperature", "oat"),
+    ("altitude", "Altitude", "pressure_altitude"),
+    ("oat", "OAT", "oat"),
     ("ground_speed", "Ground speed", "ground_speed"),
     ("track", "Track", "track"),
 )
