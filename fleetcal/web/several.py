@@ -137,6 +137,7 @@ def _reduced(
     details: FlightDetails,
     answers: AirframeAnswers | None,
 ) -> str:
+    work.leads_to = f"flight/several/{logs.number}/"
     change = None
     if answers is not None:
         describe_airframe(store, answers)
@@ -155,7 +156,7 @@ def _reduced(
         if answers is not None and change is not None and not _any_stored(logs):
             take_airframe_back(store, answers.tag, change)
             logs.fields["airframe"] = NEW
-    return f"flight/several/{logs.number}/"
+    return work.leads_to
 
 
 def refusal_words(line: FolderLine) -> list[str]:

@@ -13,6 +13,7 @@ from zipfile import ZipFile
 import pytest
 
 from fleetcal.store import Store, stored_flights
+from fleetcal.web.work import LongWork
 from tests.cli.hand_legs import ROWS
 from tests.cli.invented_sortie import Truth, fly, log_text
 from tests.web.served import ServedPages, served
@@ -432,6 +433,37 @@ def test_several_logs_are_reduced_and_each_outcome_is_shown(
     assert "2-a.csv" in page
     assert len(stored(described)) == 2
     assert "sorties/1.html" in page
+
+
+def test_logs_that_were_not_reached_when_it_was_stopped_go_on(
+    pages: ServedPages, described: Store, text: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    other = log_text(fly(truth=Truth(kappa=0.05, roughness=1.0), seed=9))
+    answer = dropped(pages, ("a.csv", text.encode()), ("b.csv", other.encode()))
+    path = str(answer.headers["Location"]).removeprefix("../")
+    say = LongWork.say
+
+    def stopped_after_one(work: LongWork, words: str) -> None:
+        work.stopping.set()
+        say(work, words)
+
+    monkeypatch.setattr(LongWork, "say", stopped_after_one)
+    fields = form(airframe="C-02", weight_kg="560")
+    begun = pages.post(path, data=fields)
+    for thread in list(pages.desk.works._threads.values()):
+        thread.join(120.0)
+    page = words(pages.follow(begun))
+    assert "It was stopped. 1 of 2 done" in page
+    assert f'href="../../{path}"' in page
+    assert "1 of 2 logs were not reached" in words(pages.get(path))
+    assert len(stored(described)) == 1
+    monkeypatch.undo()
+    pages.post(path, data=fields)
+    for thread in list(pages.desk.works._threads.values()):
+        thread.join(120.0)
+    page = words(pages.get(path))
+    assert "known already" in page
+    assert len(stored(described)) == 2
 
 
 def test_a_new_aircraft_stays_only_if_one_of_its_logs_does(
