@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Mapping
 from dataclasses import replace
+from math import isfinite
 from typing import Any
 
 from flask import Blueprint, flash, jsonify, request
@@ -67,7 +68,7 @@ def look_again(number: int) -> _Answer:
 def solve(number: int) -> Response:
     """Answer the flight with the legs that the page sends."""
     flight = the_flights().find(number)
-    picked = picked_of(request.get_json(silent=True))
+    picked = picked_of(_parsed(request.get_data(as_text=True)))
     flight.picked = picked
     return jsonify(answer_parts(answer_shown(flight.at_hand, the_desk().store, picked)))
 
@@ -76,9 +77,7 @@ def solve(number: int) -> Response:
 def strips(number: int) -> str:
     """Return the strips between two moments."""
     opened = the_flights().find(number).at_hand
-    shown = strips_shown(
-        opened, request.args.get("start_s", type=float), request.args.get("stop_s", type=float)
-    )
+    shown = strips_shown(opened, _moment("start_s"), _moment("stop_s"))
     if shown is None:
         raise DataError("legs written by hand have no strips", "look at the table")
     return strips_drawing(shown, parts_shown(opened, shown))
@@ -185,10 +184,16 @@ def _leg(row: Any) -> PickedLeg:
     )
 
 
+def _moment(name: str) -> float | None:
+    """Return a time from the address, None if it is none."""
+    seconds = request.args.get(name, type=float)
+    return seconds if seconds is not None and isfinite(seconds) else None
+
+
 def _parsed(text: str) -> Any:
     try:
         return json.loads(text)
-    except ValueError:
+    except (ValueError, RecursionError):  # no JSON, or lists within lists without end
         return None
 
 

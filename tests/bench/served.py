@@ -54,7 +54,7 @@ def main() -> int:
         note = "" if most is None else f"  (at most {most:g} s)"
         if most is not None and median > most:
             late, note = 1, f"{note}  TOO LONG"
-        each = " ".join(f"{one:.2f}" for one in seconds)
+        each = f"{min(seconds):.2f} to {max(seconds):.2f}"
         print(f"{words:46s} {median:7.3f} s{note}  [{each}]")
     print(f"load of the machine: {' '.join(f'{one:.1f}' for one in os.getloadavg())}, ", end="")
     print(f"{os.cpu_count()} processors")

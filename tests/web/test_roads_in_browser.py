@@ -12,6 +12,7 @@ from selenium.webdriver.common.by import By
 
 import fleetcal
 from tests.publish.site_store import make_store, run
+from tests.publish.test_site_large import AIRFRAMES, fleet_toml, points_csv
 from tests.web.driven import complaints, driven, open_pages, printed_text, until
 from tests.web.serving import Server, start
 
@@ -276,3 +277,34 @@ def test_a_closed_browser_leaves_the_program_as_it_is(tmp_path: Path) -> None:
     finally:
         assert server.end() == 0
     assert list(server.temporary.iterdir()) == []
+
+
+def test_three_hundred_airframes_are_browsed(browser: Chrome, tmp_path: Path) -> None:
+    store = tmp_path / "large.store"
+    (tmp_path / "fleet.toml").write_text(fleet_toml(), encoding="utf-8")
+    (tmp_path / "points.csv").write_text(points_csv(), encoding="utf-8")
+    run(store, "fleet", "load", tmp_path / "fleet.toml")
+    run(store, "points", "import", tmp_path / "points.csv")
+    server = start(store, tmp_path / "private")
+    try:
+        open_pages(browser, server, server.link)
+        complaints(browser)
+        tags = browser.execute_script(
+            "return [...new Set([...document.querySelectorAll(\"main a[href*='airframes/']\")]"
+            ".map(a => a.textContent.trim()))]"
+        )
+        assert {f"C-{number:03d}" for number in range(AIRFRAMES)} <= set(tags)
+        for tag in ("C-000", "C-151", "C-299"):
+            assert tag in go(browser, server, f"airframes/{tag}.html")
+        go(browser, server, "index.html")
+        groups = browser.execute_script(
+            "return [...new Set([...document.querySelectorAll(\"main a[href*='groups/']\")]"
+            ".map(a => new URL(a.getAttribute('href'), location).href))]"
+        )
+        assert len(groups) == 6
+        for address in sorted(groups)[:2]:
+            browser.get(address)
+            assert "another aircraft of the group" in text(browser)
+        assert complaints(browser) == []
+    finally:
+        assert server.end() == 0
