@@ -238,12 +238,3 @@ def test_each_type_has_a_drawing_of_its_own() -> None:
         replace(other, table=replace(other.table, type_name="Skua 2")),
     )
     assert len(groups_figures(groups, FRAME)) == 2
-
-
-def test_a_page_without_curves_holds_the_script_of_tables_alone() -> None:
-    page = overview_page(overview(airframe("C-01", "inside", point())), FRAME)
-    assert "table.sortable" in page
-    assert "data-curve" not in page
-    script = page[page.index("<script>") : page.index("</script>")]
-    assert "\n  " not in script
-    assert "\n//" not in script

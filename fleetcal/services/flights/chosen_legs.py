@@ -95,7 +95,7 @@ def read_leg_list(path: Path) -> LegList:
     if missing:
         raise MissingColumnError(
             f"{table.name}: no column {' or '.join(missing)}",
-            "a list to start from is printed by --format csv --list legs",
+            "a list to start from is printed by --format csv --rows legs",
         )
     legs = tuple(_rows(table))
     if not legs:
