@@ -11,6 +11,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import Any, Final
 
+from selenium.common.exceptions import StaleElementReferenceException
 from selenium.webdriver import Chrome, ChromeOptions
 from selenium.webdriver.chrome.service import Service
 from selenium.webdriver.common.by import By
@@ -63,7 +64,9 @@ def open_pages(browser: Chrome, server: Server, link: str) -> None:
 
 def until(browser: Chrome, what: Any) -> Any:
     """Wait until something is true, and return it."""
-    return WebDriverWait(browser, PATIENCE_S, poll_frequency=0.05).until(lambda _: what())
+    gone = [StaleElementReferenceException]  # a page may go while it is looked at
+    wait = WebDriverWait(browser, PATIENCE_S, poll_frequency=0.05, ignored_exceptions=gone)
+    return wait.until(lambda _: what())
 
 
 def show(browser: Chrome, width: int, height: int = 900, scheme: str = "light") -> None:

@@ -59,7 +59,8 @@ def go(browser: Chrome, server: Server, path: str) -> str:
 
 
 def follow(browser: Chrome, words: str) -> None:
-    """Press a link, and wait for its page."""
+    """Press a link, also one that is folded away, and wait for its page."""
+    browser.execute_script("document.querySelectorAll('main details').forEach(d => d.open = true)")
     link = browser.find_element(By.PARTIAL_LINK_TEXT, words)
     browser.execute_script("arguments[0].scrollIntoView({block: 'center'})", link)
     before = browser.find_element(By.TAG_NAME, "html")
