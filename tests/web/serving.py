@@ -162,6 +162,12 @@ class Server:
         return code
 
 
+def _heed_signals() -> None:
+    """Heed what whoever runs the tests in the background may have them ignore."""
+    for number in (signal.SIGINT, signal.SIGHUP):
+        signal.signal(number, signal.SIG_DFL)
+
+
 def start(
     store: Path, temporary: Path, *words: str, browser: bool = False, **environment: str
 ) -> Server:
@@ -181,8 +187,7 @@ def start(
         stdout=subprocess.PIPE,
         stderr=subprocess.STDOUT,
         text=True,
-        # whoever runs the tests in the background may have them ignore Ctrl-C
-        preexec_fn=lambda: signal.signal(signal.SIGINT, signal.default_int_handler),
+        preexec_fn=_heed_signals,
     )
     said: list[str] = []
     assert process.stdout is not None
