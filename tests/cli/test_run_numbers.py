@@ -108,15 +108,15 @@ def test_the_tips_of_the_vectors_have_the_numbers_of_their_legs(
     program.run("publish", "--site", "--out", folder / "site")
     (page,) = (folder / "site" / "sorties").glob("*.html")
     first = page.read_text().split('<figure class="vectors">')[1]
-    assert re.findall(r'text-anchor="middle">(\d)</text>', first) == ["1", "3", "4"]
+    assert re.findall(r'class="leg-name"[^>]*>(\d)[:<]', first) == ["1", "3", "4"]
 
 
 def tips_off_the_circle(figure: str) -> float:
     """Return how far the tips of the vectors lie off the circle, as a share of its radius."""
-    found = re.findall(r'<circle class="(\w+)" cx="(.*?)" cy="(.*?)" r="(.*?)"/>', figure)
+    found = re.findall(r'<circle class="([\w-]+)" cx="(.*?)" cy="(.*?)" r="(.*?)"/>', figure)
     circles = [(name, *map(float, values)) for name, *values in found]
     ((_, x, y, radius),) = (circle for circle in circles if circle[0] == "circle")
-    tips = [(one[1], one[2]) for one in circles if one[0] == "tip"]
+    tips = [(one[1], one[2]) for one in circles if one[0] == "leg-tip"]
     assert len(tips) == 4
     return float(max(abs(math.dist(tip, (x, y)) / radius - 1.0) for tip in tips))
 

@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
-from fleetcal.plain_text import one_line
+from fleetcal.plain_text import one_line, signed
 from fleetcal.publish.site.chart import Chart, Place
 from fleetcal.publish.site.content import GroupPage
 from fleetcal.publish.site.frame import PageFrame
@@ -82,8 +82,8 @@ def _figure(name: str, groups: Sequence[GroupPage], kind: str, frame: PageFrame)
 def _ends_in_words(line: DrawnGroup) -> str:
     (slow, first), (fast, last) = line.places[0], line.places[-1]
     return (
-        f"{line.number} {line.words}, {line.more}: {first:+.1f} kt at {slow:.0f} kt to "
-        f"{last:+.1f} kt at {fast:.0f} kt"
+        f"{line.number} {line.words}, {line.more}: {signed(first)} kt at {slow:.0f} kt to "
+        f"{signed(last)} kt at {fast:.0f} kt"
     )
 
 
