@@ -103,7 +103,7 @@ def test_a_form_of_our_own_page_is_taken(server: Server, browser: Chrome) -> Non
     open_pages(browser, server, server.link)
     browser.execute_script(FORM, "work/1/stop")
     until(browser, lambda: "work" in browser.current_url)
-    assert "there is no work 1" in browser.find_element(By.TAG_NAME, "body").text
+    assert "no work 1 to look at" in browser.find_element(By.TAG_NAME, "body").text
 
 
 def test_another_port_sees_no_cookie_and_no_secret_path(
@@ -204,7 +204,8 @@ def test_nothing_is_fetched_from_anywhere_else(server: Server, browser: Chrome) 
         seen.add(address)
         browser.get(address)
         links = browser.execute_script(
-            "return Array.from(document.querySelectorAll('a[href]'), a => a.href)"
+            "return Array.from(document.querySelectorAll('a[href]'), "
+            "a => new URL(a.getAttribute('href'), document.baseURI).href)"
         )
         assert all(link.startswith(server.origin + server.root) for link in links), address
         ahead |= {link.partition("#")[0] for link in links if ".html" in link} - seen
