@@ -89,7 +89,7 @@ def test_the_page_of_an_airframe_says_what_its_own_glides_say(program: Program, 
 
 def test_the_served_page_of_a_type_is_that_of_the_site(program: Program, site: Path) -> None:
     (page,) = (site / "climbs").iterdir()
-    with served(open_store(program.store)) as pages:
+    with open_store(program.store) as store, served(store) as pages:
         answer = pages.get(f"climbs/{page.name}")
     assert answer.status_code == 200
     text = answer.get_data(as_text=True)

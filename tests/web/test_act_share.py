@@ -71,7 +71,7 @@ def test_a_share_is_looked_at_and_is_the_one_that_the_command_writes(
     assert b"XX-SECRET" not in answer.get_data()
     assert b"XX-SECRET" in pages.get("share/file?with_registrations=yes").get_data()
     assert re.fullmatch(
-        r"attachment; filename=store__share__[\d-]+\.json", answer.headers["Content-Disposition"]
+        r"attachment; filename=store\S*__share__[\w-]+\.json", answer.headers["Content-Disposition"]
     )
     assert state_of(pages.desk.store) == before
     assert not list(pages.desk.folder.iterdir())
