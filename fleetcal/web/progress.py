@@ -13,7 +13,7 @@ from fleetcal.web.work import DONE, FAILED, RUNNING, LongWork
 progress = Blueprint("progress", __name__)
 
 
-@progress.get("/work/<int:number>/")
+@progress.get("/progress/<int:number>/")
 def show(number: int) -> str | Response:
     """Show how far work is; lead on when it is done."""
     work = the_desk().works.find(number)
@@ -24,21 +24,21 @@ def show(number: int) -> str | Response:
     return page("desk_work.html", title=work.title, work=work, running=work.state == RUNNING)
 
 
-@progress.get("/work/<int:number>/state")
+@progress.get("/progress/<int:number>/state")
 def state(number: int) -> Any:
     """Return how far work is, for the page's script."""
     work = the_desk().works.find(number)
     return jsonify(words=work.words, state=work.state)
 
 
-@progress.post("/work/<int:number>/stop")
+@progress.post("/progress/<int:number>/stop")
 def stop(number: int) -> Response:
     """Stop work after its present step."""
     work = the_desk().works.find(number)
     work.stopping.set()
-    return onward(f"work/{number}/")
+    return onward(f"progress/{number}/")
 
 
 def lead_to(work: LongWork) -> Response:
     """Lead on to the page that shows work which was begun."""
-    return onward(f"work/{work.number}/")
+    return onward(f"progress/{work.number}/")

@@ -178,7 +178,7 @@ def test_an_issue_that_there_is_not_is_named_so(pages: ServedPages, act: str, qu
 
 def site(pages: ServedPages, **form: str) -> ZipFile:
     answer = pages.post("publish/site", data=form)
-    number = int(re.findall(r"work/(\d+)/", answer.headers["Location"])[0])
+    number = int(re.findall(r"progress/(\d+)/", answer.headers["Location"])[0])
     work = pages.desk.works.find(number)
     for _ in range(600):
         if work.state != RUNNING:

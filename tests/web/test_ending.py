@@ -112,7 +112,7 @@ def test_it_ends_while_flights_are_reduced_and_keeps_complete_ones_alone(
 
 
 def _running(server: Server) -> bool:
-    return '"running"' in server.get("work/1/state").text
+    return '"running"' in server.get("progress/1/state").text
 
 
 def _points(store: Path) -> int:

@@ -119,8 +119,8 @@ def test_what_changes_something_comes_from_our_own_pages_alone(
     server: Server, headers: dict[str, str | None]
 ) -> None:
     sent = {name: value and value.format(port=server.port) for name, value in headers.items()}
-    assert server.raw("POST", f"{server.root}work/1/stop", b"", **sent).status == 403
-    assert server.raw("POST", f"{server.root}work/1/stop").status == 404  # nothing to stop
+    assert server.raw("POST", f"{server.root}progress/1/stop", b"", **sent).status == 403
+    assert server.raw("POST", f"{server.root}progress/1/stop").status == 404  # nothing to stop
 
 
 @pytest.mark.parametrize("site", ["cross-site", "same-site"])
@@ -190,7 +190,7 @@ def test_headers_that_proxies_send_change_nothing(server: Server) -> None:
 
 
 def test_a_form_may_not_change_its_method(server: Server) -> None:
-    answer = server.get("work/1/stop?_method=POST", X_HTTP_Method_Override="POST")
+    answer = server.get("progress/1/stop?_method=POST", X_HTTP_Method_Override="POST")
     assert answer.status in (404, 405)
 
 

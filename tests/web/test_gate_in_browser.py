@@ -101,8 +101,8 @@ def browser() -> Iterator[Chrome]:
 
 def test_a_form_of_our_own_page_is_taken(server: Server, browser: Chrome) -> None:
     open_pages(browser, server, server.link)
-    browser.execute_script(FORM, "work/1/stop")
-    until(browser, lambda: "work" in browser.current_url)
+    browser.execute_script(FORM, "progress/1/stop")
+    until(browser, lambda: "progress" in browser.current_url)
     assert "no work 1 to look at" in browser.find_element(By.TAG_NAME, "body").text
 
 
@@ -127,7 +127,7 @@ def test_a_page_of_another_port_can_change_and_read_nothing(
     ours = server.origin + server.root
     Eavesdropper.page = "<title>other</title>"
     browser.get(other_port)
-    browser.execute_script(FORM, f"{ours}work/1/stop")
+    browser.execute_script(FORM, f"{ours}progress/1/stop")
     until(browser, lambda: browser.title != "other")
     assert "comes from another site" in browser.find_element(By.TAG_NAME, "body").text
     browser.get(other_port)

@@ -94,7 +94,7 @@ def test_a_long_history_is_shown_in_parts(pages: ServedPages) -> None:
 
 def test_the_store_is_checked_in_the_background(pages: ServedPages) -> None:
     answer = pages.post("history/check")
-    (number,) = re.findall(r"work/(\d+)/", answer.headers["Location"])
+    (number,) = re.findall(r"progress/(\d+)/", answer.headers["Location"])
     work = pages.desk.works.find(int(number))
     for _ in range(600):
         if work.state != RUNNING:

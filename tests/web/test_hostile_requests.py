@@ -75,7 +75,7 @@ def test_a_gigabyte_is_refused_by_its_declared_length(
     server: Server, known: bool, length: int
 ) -> None:
     before = server.kilobytes
-    target = f"{server.root}work/1/stop" if known else "/enter"
+    target = f"{server.root}progress/1/stop" if known else "/enter"
     head = _head(server, target, f"Content-Length: {length}", known=known)
     status = send_raw(server.port, head).status  # not a byte of it was sent
     assert status == 413
@@ -86,7 +86,7 @@ def test_a_gigabyte_is_refused_by_its_declared_length(
 
 @pytest.mark.parametrize("length", ["-1", "1e9", "0x10", "5, 6", "9" * 5000])
 def test_a_length_that_is_none_is_refused(server: Server, length: str) -> None:
-    head = _head(server, f"{server.root}work/1/stop", f"Content-Length: {length}")
+    head = _head(server, f"{server.root}progress/1/stop", f"Content-Length: {length}")
     assert send_raw(server.port, head).status in (400, 413, 431)
     assert server.get().status == 200
 
@@ -105,7 +105,7 @@ def test_a_stranger_is_refused_after_a_few_kilobytes_without_length(server: Serv
 def test_a_gigabyte_without_length_ends_at_the_limit_and_leaves_nothing(server: Server) -> None:
     before = server.kilobytes
     part = b"100000\r\n" + b"x" * 2**20 + b"\r\n"
-    target = f"{server.root}work/1/stop"
+    target = f"{server.root}progress/1/stop"
     head = _head(server, target, "Transfer-Encoding: chunked")
     status, sent = _send_much(server.port, head, part, GIGABYTE)
     assert status in (0, 413)
@@ -171,7 +171,7 @@ def test_many_parts_of_a_form_are_refused(server: Server) -> None:
         (b"x" * 2**20, "multipart/form-data"),
         (b"--b\r\n" * 10_000, "multipart/form-data; boundary=b"),
     ):
-        answer = server.raw("POST", f"{server.root}work/1/stop", sent, Content_Type=kind)
+        answer = server.raw("POST", f"{server.root}progress/1/stop", sent, Content_Type=kind)
         assert 400 <= answer.status < 500
     assert server.kilobytes < before + 2 * ROOM_KB
     assert server.get().status == 200
@@ -186,7 +186,7 @@ def test_sixty_slow_connections_keep_nobody_out(server: Server) -> None:
             lines.append(line)
         for _ in range(60):  # and as many that never send what they promised
             line = socket.create_connection(("127.0.0.1", server.port), timeout=PATIENCE_S)
-            head = _head(server, f"{server.root}work/1/stop", "Content-Length: 1000")
+            head = _head(server, f"{server.root}progress/1/stop", "Content-Length: 1000")
             line.sendall(head + b"x")
             lines.append(line)
         for _ in range(3):

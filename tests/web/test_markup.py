@@ -81,7 +81,7 @@ def _fill(server: Server) -> None:
 
 
 def test_no_page_takes_what_was_written_for_markup(server: Server) -> None:
-    more = ("flight/1/", "flight/1/columns", "flight/several/3/", "work/1/", "end")
+    more = ("flight/1/", "flight/1/columns", "flight/several/3/", "progress/1/", "end")
     found = pages_found(server, *more, f"compare?first={quote(MARK)}", each=5)
     assert len(found) > 30
     assert {path: wrong for path, one in found.items() if (wrong := wrong_tags(one))} == {}

@@ -18,7 +18,7 @@ from fleetcal.services.chosen_store import StorePlace, store_at
 from fleetcal.services.flights.borrowed_scatter import borrowed_scatter
 from fleetcal.services.flights.changed_options import Given
 from fleetcal.services.flights.draw_flight import flight_history, flight_picture
-from fleetcal.services.flights.flight_sentences import answer_sentences, doubt_sentences
+from fleetcal.services.flights.flight_sentences import answer_sentences
 from fleetcal.services.flights.flight_table import FlightTable, flight_table
 from fleetcal.services.flights.hand_choices import ChosenFlight, apply_choices
 from fleetcal.services.flights.known_to_store import held_against_store
@@ -40,21 +40,27 @@ from fleetcal.services.flights.speed_answers import SpeedAnswer, speed_answers
 from fleetcal.store import Store, find_airframe, find_source, sorties_of_source
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True)
 class AnsweredFlight:
-    """What a flight says with the legs as they are picked.
-
-    Attributes:
-        sentences: The answer, the most important first.
-        doubts: What was not accepted, and what else is in doubt.
-    """
+    """What a flight says with the legs as they are picked; words are made when they are read."""
 
     result: Reduction
     picture: FlightPicture
-    sentences: tuple[str, ...]
-    doubts: tuple[str, ...]
-    speeds: tuple[SpeedAnswer, ...]
-    table: FlightTable
+
+    @property
+    def sentences(self) -> tuple[str, ...]:
+        """The answer, the most important first."""
+        return answer_sentences(self.result)
+
+    @property
+    def speeds(self) -> tuple[SpeedAnswer, ...]:
+        """What was found at each airspeed."""
+        return speed_answers(self.result)
+
+    @property
+    def table(self) -> FlightTable:
+        """The corrections."""
+        return flight_table(self.result)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -153,14 +159,7 @@ class OpenFlight:
         result = solve_prepared(prepared, borrowed).result
         if store is not None:
             result = held_against_store(store, result, self.flight.sha256)
-        return AnsweredFlight(
-            result=result,
-            picture=flight_picture(prepared, result),
-            sentences=answer_sentences(result),
-            doubts=doubt_sentences(result),
-            speeds=speed_answers(result),
-            table=flight_table(result),
-        )
+        return AnsweredFlight(result, flight_picture(prepared, result))
 
     def _prepared(
         self, store: Store | None, chosen: ChosenFlight, details: FlightDetails

@@ -110,6 +110,7 @@ class FleetContents:
             self._of_sortie.setdefault(row.sortie_id, []).append(row)
         self._described = {one.tag: one for one in self._description.airframes}
         self._watched: dict[str, tuple[WatchBlock, ...]] = {}
+        self._summaries: dict[str, AirframeSummary] = {}
         self.sorties = tuple(sorted(self._of_sortie))
         self.facts = SiteFacts(
             made_on.isoformat(),
@@ -191,7 +192,7 @@ class FleetContents:
             own,
             self._legs.get(number, ()),
             self._settings[number],
-            airframe_page=self._summary(own[0].airframe).path,
+            airframe_page=airframe_path(own[0].airframe),
             judged=self._judged,
             discretion=self._discretion,
         )
@@ -216,7 +217,7 @@ class FleetContents:
             first=one,
             second=other,
             tags=(first, second),
-            pages=(self._summary(first).path, self._summary(second).path),
+            pages=(airframe_path(first), airframe_path(second)),
             rows=tuple(map(astuple, found)),
         )
 
@@ -225,14 +226,20 @@ class FleetContents:
         """What the store has of climbs, glides and cruise."""
         with self._store.reading() as session:
             rows, cruise = select_climbs(session), select_cruise(session)
-        own = OwnAnswers(self._store, replace(self._sources, tables=SiteTables()), {})
         return SiteClimbs(
             self._store,
             rows,
             cruise,
-            lambda tag, flaps: own.fitted(self._known(tag), flaps),
+            lambda tag, flaps: self._own_usually.fitted(self._known(tag), flaps),
             self._discretion,
         )
+
+    @cached_property
+    def _own_usually(self) -> OwnAnswers:
+        """Own curves at the usual weight, which rates rest on whatever the tables are for."""
+        if self._sources.tables == SiteTables():
+            return self._own
+        return OwnAnswers(self._store, replace(self._sources, tables=SiteTables()), {})
 
     @cached_property
     def _legs(self) -> dict[int, list[Leg]]:
@@ -262,13 +269,15 @@ class FleetContents:
         return self._described[tag]
 
     def _summary(self, tag: str) -> AirframeSummary:
-        return summary_of(
-            self._known(tag),
-            self._of_airframe.get(tag, []),
-            self._judged,
-            self._discretion,
-            self._watches(tag),
-        )
+        if tag not in self._summaries:
+            self._summaries[tag] = summary_of(
+                self._known(tag),
+                self._of_airframe.get(tag, []),
+                self._judged,
+                self._discretion,
+                self._watches(tag),
+            )
+        return self._summaries[tag]
 
     def _watches(self, tag: str) -> tuple[WatchBlock, ...]:
         if tag not in self._watched:
