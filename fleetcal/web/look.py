@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import cache
 from importlib.resources import files
 from typing import Final
 
@@ -25,8 +26,12 @@ def part(name: str) -> Response:
     kind = _KINDS.get(name.rpartition(".")[2], "")
     if name in _SCRIPTS:
         return Response(look_file(name), mimetype=kind)
-    shared = dict(look_files()) | {"look/desk.css": str(render("desk_look.css"))}
-    text = shared.get(f"look/{name}")
+    text = _shared().get(f"look/{name}")
     if text is None:
         abort(404)
     return Response(text, mimetype=kind)
+
+
+@cache
+def _shared() -> dict[str, str]:
+    return dict(look_files()) | {"look/desk.css": str(render("desk_look.css"))}

@@ -139,3 +139,23 @@ def ticks(low: float, high: float, most: int) -> list[float]:
     first = math.ceil(low / step - 1e-9)
     last = math.floor(high / step + 1e-9)
     return [round(k * step, 9) for k in range(first, last + 1)]
+
+
+def curve_chart(name: str, *, wide: bool, names_width: float, across: Place, up: Place) -> Chart:
+    """Return the frame of a curve, for wide screens or narrow ones.
+
+    Args:
+        names_width: Room for names at the right of a wide one.
+        across, up (tuple of (low, high)): What the axes span.
+    """
+    return Chart(
+        name=name,
+        width=720.0 if wide else 340.0,
+        height=400.0 if wide else 290.0,
+        left=44.0 if wide else 38.0,
+        right=names_width if wide else 8.0,
+        top=30.0,
+        bottom=46.0,
+        across=across,
+        up=up,
+    )

@@ -9,7 +9,7 @@ from typing import Any, Final
 from fleetcal.plain_text import signed
 from fleetcal.publish.figure_layers import ALLOWED_WORDS, bound_label
 from fleetcal.publish.pooled_table import PlottedPoint, PooledTable, in_own_unit
-from fleetcal.publish.site.chart import Chart, Place
+from fleetcal.publish.site.chart import Chart, Place, curve_chart
 from fleetcal.publish.site.figure_key import KeyLine, group_key, own_key
 from fleetcal.publish.table_limit import lowest_bound
 from fleetcal.publish.table_row import TableRow
@@ -168,14 +168,10 @@ def _chart(name: str, shown: CurveFigure, rows: Sequence[TableRow], *, wide: boo
     values, speeds = _reach(shown, rows)
     margin = max(1.0, 0.02 * (max(speeds) - min(speeds)))
     spare = 0.06 * (max(values) - min(values))
-    return Chart(
-        name=name,
-        width=720.0 if wide else 340.0,
-        height=400.0 if wide else 290.0,
-        left=44.0 if wide else 38.0,
-        right=176.0 if wide else 8.0,
-        top=30.0,
-        bottom=46.0,
+    return curve_chart(
+        name,
+        wide=wide,
+        names_width=176.0,
         across=(min(speeds) - margin, max(speeds) + margin),
         up=(min(values) - spare, max(values) + spare),
     )

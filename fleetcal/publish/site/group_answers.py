@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from fleetcal.publish.pooled_table import PooledTable
-from fleetcal.publish.site.own_lines import shown_rows
+from fleetcal.publish.site.own_lines import reads_off, shown_rows
 from fleetcal.publish.table_form import TableForm
 from fleetcal.publish.table_lines import given_places, table_lines
 from fleetcal.publish.table_row import TableRow
@@ -33,5 +33,4 @@ def _line(row: TableRow, form: TableForm, places: int) -> str:
     )
     if row.next_low_kt <= 0.0 <= row.next_high_kt:
         return f"{answer}: right within that band."
-    way = "fast" if row.correction_kt < 0.0 else "slow"
-    return f"{answer}: it reads {decimal(abs(form.printed(row.correction_kt)))} {unit} too {way}."
+    return f"{answer}: {reads_off(row.correction_kt, form)}."

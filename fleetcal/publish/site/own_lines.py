@@ -52,5 +52,10 @@ def _line(row: TableRow, form: TableForm, places: int) -> str:
     )
     if row.mean_low_kt <= 0.0 <= row.mean_high_kt:
         return f"{answer}: right within its band."
-    way = "fast" if row.correction_kt < 0.0 else "slow"
-    return f"{answer}: it reads {decimal(abs(form.printed(row.correction_kt)))} {unit} too {way}."
+    return f"{answer}: {reads_off(row.correction_kt, form)}."
+
+
+def reads_off(correction_kt: float, form: TableForm) -> str:
+    """Say by how much and which way an indicator is off that needs a correction."""
+    way = "fast" if correction_kt < 0.0 else "slow"
+    return f"it reads {decimal(abs(form.printed(correction_kt)))} {form.speed_unit} too {way}"

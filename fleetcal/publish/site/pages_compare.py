@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from fleetcal.plain_text import signed
-from fleetcal.publish.site.chart import Chart, Place
+from fleetcal.publish.site.chart import Chart, Place, curve_chart
 from fleetcal.publish.site.content_compare import ComparePage
 from fleetcal.publish.site.figure_key import KeyLine
 from fleetcal.publish.site.frame import PageFrame
@@ -100,14 +100,10 @@ def _chart(name: str, places: Sequence[Place], *, wide: bool) -> Chart:
     speeds = [speed for speed, _ in places]
     values = [-1.0, 1.0, *(value for _, value in places)]
     spare = 0.06 * (max(values) - min(values))
-    return Chart(
-        name=name,
-        width=720.0 if wide else 340.0,
-        height=400.0 if wide else 290.0,
-        left=44.0 if wide else 38.0,
-        right=120.0 if wide else 8.0,
-        top=30.0,
-        bottom=46.0,
+    return curve_chart(
+        name,
+        wide=wide,
+        names_width=120.0,
         across=(min(speeds) - 2.0, max(speeds) + 2.0),
         up=(min(values) - spare, max(values) + spare),
     )

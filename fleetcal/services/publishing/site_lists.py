@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import replace
+from typing import TypeVar
 
 from fleetcal.publish.site.content import GroupPage
 from fleetcal.publish.site.content_airframe import FlownSortie, airframe_path
@@ -12,6 +13,8 @@ from fleetcal.publish.site.content_sortie import Neighbour, sortie_path
 from fleetcal.services.publishing.discretion import Discretion
 from fleetcal.store import StoredPoint
 from fleetcal.wording import decimal
+
+T = TypeVar("T")
 
 
 def sortie_lines(rows: Sequence[StoredPoint], discretion: Discretion) -> tuple[FlownSortie, ...]:
@@ -56,24 +59,20 @@ def mean_wind(rows: Sequence[StoredPoint]) -> str:
 
 def around_airframe(tags: Sequence[str], tag: str) -> tuple[Neighbour | None, Neighbour | None]:
     """Return the airframes before and after one, in the order of their list."""
-    place = tags.index(tag)
-    before, after = _around(len(tags), place)
+    before, after = _around(tags, tags.index(tag))
     return (
-        None if before is None else Neighbour(tags[before], airframe_path(tags[before])),
-        None if after is None else Neighbour(tags[after], airframe_path(tags[after])),
+        None if before is None else Neighbour(before, airframe_path(before)),
+        None if after is None else Neighbour(after, airframe_path(after)),
     )
 
 
 def around_groups(groups: Sequence[GroupPage]) -> tuple[GroupPage, ...]:
     """Return groups with what stands before and after each."""
     links = [Neighbour(group.name, group.path) for group in groups]
+    around = [_around(links, place) for place in range(len(links))]
     return tuple(
-        replace(
-            group,
-            before=links[place - 1] if place else None,
-            after=links[place + 1] if place + 1 < len(links) else None,
-        )
-        for place, group in enumerate(groups)
+        replace(group, before=before, after=after)
+        for group, (before, after) in zip(groups, around, strict=True)
     )
 
 
@@ -86,15 +85,18 @@ def around_sortie(
         rows: All points of the airframe.
     """
     numbers = [one for _, one in sorted({(row.flown_on, row.sortie_id) for row in rows})]
-    before, after = _around(len(numbers), numbers.index(number))
+    before, after = _around(numbers, numbers.index(number))
     return (
-        None if before is None else _sortie(numbers[before]),
-        None if after is None else _sortie(numbers[after]),
+        None if before is None else _sortie(before),
+        None if after is None else _sortie(after),
     )
 
 
-def _around(count: int, place: int) -> tuple[int | None, int | None]:
-    return place - 1 if place > 0 else None, place + 1 if place + 1 < count else None
+def _around(listed: Sequence[T], place: int) -> tuple[T | None, T | None]:
+    """Return what stands before and after a place."""
+    before = listed[place - 1] if place > 0 else None
+    after = listed[place + 1] if place + 1 < len(listed) else None
+    return before, after
 
 
 def _sortie(number: int) -> Neighbour:
