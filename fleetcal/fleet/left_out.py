@@ -11,8 +11,8 @@ from collections.abc import Collection
 
 import numpy as np
 
+from fleetcal.fleet.fewest import FEWEST_AIRCRAFT
 from fleetcal.fleet.points import Index
-from fleetcal.fleet.pooled import FEWEST_AIRCRAFT
 
 
 def may_leave(group_of: Index, outside: Collection[int]) -> frozenset[int]:

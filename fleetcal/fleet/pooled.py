@@ -18,7 +18,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Final
 
 import numpy as np
 from scipy import optimize
@@ -28,6 +27,7 @@ from fleetcal.fleet.averaged import AveragedFit, average_over_spread, curve_band
 from fleetcal.fleet.bands import Band, Widening, moved_band
 from fleetcal.fleet.basis import HIGHEST_ORDER, curve_basis
 from fleetcal.fleet.curve_departure import CurveDeparture
+from fleetcal.fleet.fewest import FEWEST_AIRCRAFT
 from fleetcal.fleet.likelihood import (
     GroupSums,
     departure_columns,
@@ -49,9 +49,6 @@ from fleetcal.fleet.search import (
 from fleetcal.fleet.spread_grid import spread_grid
 from fleetcal.fleet.spread_prior import SpreadPrior
 from fleetcal.fleet.sums import AircraftSums, aircraft_sums
-
-#: Fewest aircraft for which a group's curve gets bands.
-FEWEST_AIRCRAFT: Final = 3
 
 
 @dataclass(frozen=True, kw_only=True)

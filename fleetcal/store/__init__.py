@@ -51,6 +51,7 @@ from fleetcal.store.exchange.revise_description import revise_description
 from fleetcal.store.explained import refusals_named
 from fleetcal.store.fleet_lookup import load_description, load_types
 from fleetcal.store.fleet_rows import save_description
+from fleetcal.store.group_counts import CountedIn, MemberCount, count_groups
 from fleetcal.store.history_recording import ACT
 from fleetcal.store.issue_rows import (
     IssueLine,
@@ -112,6 +113,7 @@ __all__ = [
     "BarredSpan",
     "BenchCheckRow",
     "BulkFlights",
+    "CountedIn",
     "CruiseRow",
     "CruiseTableDescription",
     "EquipmentFit",
@@ -124,6 +126,7 @@ __all__ = [
     "LeakCheckRow",
     "Location",
     "LogRow",
+    "MemberCount",
     "NewBenchCheck",
     "NewIssue",
     "NewLeakCheck",
@@ -158,6 +161,7 @@ __all__ = [
     "broken_logs",
     "correct_weight",
     "count_climbs",
+    "count_groups",
     "drop_log",
     "find_airframe",
     "find_issue",

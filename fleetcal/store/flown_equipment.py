@@ -40,9 +40,20 @@ def with_equipment(
     Args:
         measured: Points, or climbs and glides.
     """
+    return rows_with_equipment(query, measured, measured.sortie_id)
+
+
+def rows_with_equipment(
+    query: Select[*tuple[Any, ...]], rows: Any, sortie_id: Any
+) -> Select[*tuple[Any, ...]]:
+    """Join rows of any table or query with the flight they are of and its equipment.
+
+    Args:
+        sortie_id: Column of the rows.
+    """
     return (
-        query.select_from(measured)
-        .join(Sortie, Sortie.id == measured.sortie_id)
+        query.select_from(rows)
+        .join(Sortie, Sortie.id == sortie_id)
         .join(SourceFile, SourceFile.id == Sortie.source_file_id)
         .join(Airframe, Airframe.id == Sortie.airframe_id)
         .join(AircraftType, AircraftType.id == Airframe.aircraft_type_id)

@@ -5,7 +5,8 @@
 each size what every operation takes in a process of its own, with the peak of that
 process's memory, and the exponents with which time grows. Bulk import is held against a
 bare ``executemany`` of the very same rows into tables with the same indexes and rules, in
-one transaction, reading them not counted. ``--percent 1 10`` runs smaller sizes only;
+one transaction, reading them not counted. Listing the groups is held against counting the same
+points by group with nothing but the driver. ``--percent 1 10`` runs smaller sizes only;
 ``--folder`` says where the files go, which are deleted at the end.
 """
 
@@ -29,6 +30,7 @@ from pathlib import Path
 from typing import Any
 
 from fleetcal.services.curves.judge_airframes import judge_airframe
+from fleetcal.services.curves.list_groups import list_groups
 from fleetcal.services.curves.pooled_curve import CurveRequest, pooled_curve
 from fleetcal.services.curves.position_error import POSITION_ERROR
 from fleetcal.services.curves.quantity import PoolRequest
@@ -55,6 +57,12 @@ GROUP = f"{PORTS[0]} / {ENGINES[0]} / {PROPELLERS[0]}"
 KIND = "Corrie 1"
 OWNERS = range(1, 51, 5)  # ten airframes of one owner
 WRITTEN = ("source_file", "sortie", "calibration_point", "uncertainty_term")
+BARE_COUNT = """
+    SELECT f.static_source_id, f.engine_id, f.propeller_id, p.flap_setting, p.accepted,
+        count(DISTINCT s.airframe_id), count(DISTINCT s.id), count(*), min(p.vic_kt), max(p.vic_kt)
+    FROM calibration_point p JOIN sortie s ON s.id = p.sortie_id
+        JOIN equipment_fit f ON f.id = s.equipment_fit_id
+    GROUP BY f.static_source_id, f.engine_id, f.propeller_id, p.flap_setting, p.accepted"""
 NOTED = ("store_change", "changed_row")
 
 
@@ -155,6 +163,16 @@ def _list_group(store: Store, folder: Path, airframes: int) -> None:
     assert list_points(store, wanted).points
 
 
+def _groups(store: Store, folder: Path, airframes: int) -> None:
+    assert sum(one.points for one in list_groups(store).groups) == airframes * SORTIES * POINTS
+
+
+def _bare_groups(store: Store, folder: Path, airframes: int) -> None:
+    with closing(sqlite3.connect(folder / "store.sqlite3")) as source:
+        rows = source.execute(BARE_COUNT).fetchall()
+    assert sum(row[-3] for row in rows) == airframes * SORTIES * POINTS
+
+
 def _standing(store: Store, folder: Path, airframes: int) -> None:
     judge_airframe(store, TAG, PoolRequest(quantity=POSITION_ERROR))
 
@@ -197,6 +215,8 @@ OPERATIONS: dict[str, tuple[Callable[..., float | None], int]] = {
     "the same rows, bare executemany": (_bare, 1),
     "list one airframe": (_list_airframe, 5),
     "list one group": (_list_group, 3),
+    "list the groups": (_groups, 3),
+    "the same counts, bare SQL": (_bare_groups, 3),
     "standing of one, first time": (_standing, 1),
     "standing of one": (_standing, 5),
     "import one sortie": (_further_sortie, 1),
@@ -221,6 +241,8 @@ def _report(found: dict[int, dict[str, dict[str, float]]]) -> None:
     times = largest["import all points"]["s"] / largest["the same rows, bare executemany"]["s"]
     standing = max(largest["standing of one"]["s"], largest["standing of one after that"]["s"])
     print(f"import over bare executemany: {times:.2f} (at most {MOST_TIMES_BARE:g})")
+    counting = largest["list the groups"]["s"] / largest["the same counts, bare SQL"]["s"]
+    print(f"listing groups over counting in bare SQL: {counting:.2f}")
     print(f"standing of one: {standing:.2f} s (below {LONGEST_STANDING_S:g})")
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 
 from fleetcal.wording import counted
 
@@ -22,3 +22,8 @@ def count_reasons(points: Iterable[tuple[str, str]], what: str = "point") -> tup
         f"{counted(count, what)} of {airframe}: {reason}"
         for (airframe, reason), count in sorted(Counter(points).items())
     )
+
+
+def counted_reasons_words(reasons: Mapping[str, int], one: str = "point") -> str:
+    """Return why points do not count, each reason once with how many points it keeps out."""
+    return "; ".join(f"{counted(count, one)}: {reason}" for reason, count in reasons.items())

@@ -9,7 +9,7 @@ import numpy.typing as npt
 
 from fleetcal.airdata.atmosphere import Array
 from fleetcal.fleet.bands import Band
-from fleetcal.fleet.pooled import FEWEST_AIRCRAFT
+from fleetcal.fleet.fewest import FEWEST_AIRCRAFT
 from fleetcal.publish.table_row import TableRow
 from fleetcal.services.curves.few_of_group import few_of_group
 from fleetcal.services.curves.fitted_group import FittedGroup

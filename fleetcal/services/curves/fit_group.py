@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from fleetcal.errors import DataError, FitError
-from fleetcal.fleet.pooled import FEWEST_AIRCRAFT
+from fleetcal.fleet.fewest import FEWEST_AIRCRAFT
 from fleetcal.services.curves.fit_airframe import fit_airframe, tag_named
 from fleetcal.services.curves.fit_few import fit_few_airframes
 from fleetcal.services.curves.fit_pool import fit_pool

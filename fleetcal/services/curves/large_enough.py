@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Mapping
 from typing import TypeVar
 
-from fleetcal.fleet.pooled import FEWEST_AIRCRAFT
+from fleetcal.fleet.fewest import FEWEST_AIRCRAFT
 from fleetcal.wording import counted
 
 Name = TypeVar("Name")

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 
-from fleetcal.fleet.pooled import FEWEST_AIRCRAFT
-from fleetcal.services.curves.group_name import GroupName, Member, group_of
-from fleetcal.services.curves.set_aside import reasons_words, rows_set_aside
-from fleetcal.store import PointFilter, Store, StoredPoint, select_points
+from fleetcal.fleet.fewest import FEWEST_AIRCRAFT
+from fleetcal.services.curves.count_reasons import counted_reasons_words
+from fleetcal.services.curves.group_name import GroupName
+from fleetcal.store import CountedIn, MemberCount, Store, count_groups
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -40,51 +40,43 @@ class GroupList:
 def list_groups(store: Store) -> GroupList:
     """Count airframes, sorties and points of every group."""
     with store.reading() as session:
-        return groups_of(select_points(session, PointFilter()))
+        return groups_of(count_groups(session))
 
 
-def groups_of(rows: Sequence[StoredPoint]) -> GroupList:
-    """Count airframes, sorties and points of every group that points belong to."""
-    groups: dict[tuple[str, str, str], list[StoredPoint]] = {}
-    for row in rows:
-        name = str(GroupName(row.static_source, row.engine, row.propeller))
-        groups.setdefault((row.type, name, row.flap_setting), []).append(row)
+def groups_of(counts: Mapping[CountedIn, Mapping[str, MemberCount]]) -> GroupList:
+    """Return every group with what its airframes have together."""
+    groups = sorted(
+        ((kind.type, _name(kind), kind.flap_setting), members) for kind, members in counts.items()
+    )
     return GroupList(
-        tuple(_line(key, members) for key, members in sorted(groups.items())),
-        tuple(note for key, members in sorted(groups.items()) for note in _set_aside(key, members)),
+        tuple(_line(key, members) for key, members in groups),
+        tuple(
+            f"{tag} is set aside in {key[1]}, flaps {key[2]}: {counted_reasons_words(own.reasons)}"
+            for key, members in groups
+            for tag, own in sorted(members.items())
+            if not own.points
+        ),
     )
 
 
-def _set_aside(key: tuple[str, str, str], rows: list[StoredPoint]) -> list[str]:
-    return [
-        f"{member.airframe} is set aside in {key[1]}, flaps {key[2]}: {reasons_words(own)}"
-        for member, own in _aside(rows).items()
-    ]
+def _name(kind: CountedIn) -> str:
+    return str(GroupName(kind.static_source, kind.engine, kind.propeller))
 
 
-def _aside(rows: list[StoredPoint]) -> dict[Member, list[StoredPoint]]:
-    good = [row for row in rows if row.accepted and not row.barred]
-    counting = {Member(row.airframe, group_of(row)) for row in good}
-    return rows_set_aside((row for row in rows if not row.accepted or row.barred), counting, ())
-
-
-def _line(key: tuple[str, str, str], rows: list[StoredPoint]) -> GroupLine:
-    accepted = [row for row in rows if row.accepted]
-    good = [row for row in accepted if not row.barred]
-    speeds = [row.vic_kt for row in good]
-    airframes = len({row.airframe for row in good})
+def _line(key: tuple[str, str, str], members: Mapping[str, MemberCount]) -> GroupLine:
+    having = [own for own in members.values() if own.points]
     type_name, group, flap_setting = key
     return GroupLine(
         type=type_name,
         group=group,
         flap_setting=flap_setting,
-        airframes=airframes,
-        sorties=len({row.sortie_id for row in good}),
-        points=len(good),
-        rejected_points=len(rows) - len(accepted),
-        barred_points=len(accepted) - len(good),
-        set_aside_airframes=len(_aside(rows)),
-        slowest_kt=min(speeds) if speeds else None,
-        fastest_kt=max(speeds) if speeds else None,
-        enough=airframes >= FEWEST_AIRCRAFT,
+        airframes=len(having),
+        sorties=sum(own.sorties for own in having),
+        points=sum(own.points for own in having),
+        rejected_points=sum(own.rejected for own in members.values()),
+        barred_points=sum(own.barred for own in members.values()),
+        set_aside_airframes=len(members) - len(having),
+        slowest_kt=min((v for own in having if (v := own.slowest_kt) is not None), default=None),
+        fastest_kt=max((v for own in having if (v := own.fastest_kt) is not None), default=None),
+        enough=len(having) >= FEWEST_AIRCRAFT,
     )

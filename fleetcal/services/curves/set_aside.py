@@ -19,10 +19,10 @@ from fleetcal.fleet.outliers import Verdicts
 from fleetcal.fleet.standing import standings_from_sums
 from fleetcal.fleet.sums import AircraftSums, aircraft_sums, joined_sums
 from fleetcal.services.curves.airframe_verdict import AirframeVerdict, tell_verdicts
+from fleetcal.services.curves.count_reasons import counted_reasons_words
 from fleetcal.services.curves.group_name import Flown, GroupName, Member, group_of
 from fleetcal.services.curves.pooled_point import PooledPoint, fleet_points
 from fleetcal.services.curves.type_points import TypePoints
-from fleetcal.wording import counted
 
 #: The verdict on an airframe whose points are all set aside.
 SET_ASIDE: Final = "set aside"
@@ -116,8 +116,7 @@ def _judged(verdicts: Verdicts, own: TypePoints) -> Verdicts:
 
 def reasons_words(rows: Iterable[Flown], one: str = "point") -> str:
     """Return why points do not count, each reason once with how many points it keeps out."""
-    reasons = Counter(row.barred or row.reason for row in rows)
-    return "; ".join(f"{counted(count, one)}: {reason}" for reason, count in reasons.items())
+    return counted_reasons_words(Counter(row.barred or row.reason for row in rows), one)
 
 
 def _words(

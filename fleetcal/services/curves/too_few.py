@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from fleetcal.errors import FitError
-from fleetcal.fleet.pooled import FEWEST_AIRCRAFT
+from fleetcal.fleet.fewest import FEWEST_AIRCRAFT
 from fleetcal.services.curves.group_name import GroupName
 from fleetcal.services.curves.type_points import TypePoints
 

@@ -17,7 +17,7 @@ import numpy as np
 from fleetcal.airdata.atmosphere import Array
 from fleetcal.errors import FitError
 from fleetcal.fleet.bands import Band
-from fleetcal.fleet.pooled import FEWEST_AIRCRAFT
+from fleetcal.fleet.fewest import FEWEST_AIRCRAFT
 from fleetcal.services.curves.fitted_group import FittedGroup
 from fleetcal.services.curves.speed_grid import (
     REACH_KT,

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from fleetcal.fleet.pooled import FEWEST_AIRCRAFT
+from fleetcal.fleet.fewest import FEWEST_AIRCRAFT
 from fleetcal.publish.table_row import ReadingRow
 from fleetcal.services.curves.curve_rows import few_words, row_facts
 from fleetcal.services.curves.fitted_group import FittedGroup

@@ -11,7 +11,8 @@ from fleetcal.airdata.atmosphere import Array
 from fleetcal.airdata.performance.path_coefficient import BEST_ANGLE, BEST_RATE
 from fleetcal.errors import FitError
 from fleetcal.fleet.best_lift import BestLift, best_lift
-from fleetcal.fleet.pooled import FEWEST_AIRCRAFT, PooledFit
+from fleetcal.fleet.fewest import FEWEST_AIRCRAFT
+from fleetcal.fleet.pooled import PooledFit
 from fleetcal.services.curves.type_points import TypePoints
 from fleetcal.services.handbook.fitted_port import FittedPort, span_flown
 from fleetcal.services.performance.best_speed import BestSpeed

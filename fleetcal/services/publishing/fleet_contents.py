@@ -45,6 +45,7 @@ from fleetcal.store import (
     FleetDescription,
     Store,
     StoredPoint,
+    count_groups,
     list_issues,
     load_description,
     select_climbs,
@@ -91,6 +92,7 @@ class FleetContents:
             self._description = load_description(session)
             rows, issues = select_points(session), list_issues(session)
             self._settings = sortie_settings(session)
+            self._counts = count_groups(session)
         tables = tables or SiteTables()
         self._types = tuple(sorted({row.type for row in rows}))
         _require_plausible(tables, self._types, self._description)
@@ -148,7 +150,7 @@ class FleetContents:
         """The fleet on one page."""
         return Overview(
             types=self._types,
-            group_lines=tuple(_line(one, self._fitted) for one in groups_of(self._rows).groups),
+            group_lines=tuple(_line(one, self._fitted) for one in groups_of(self._counts).groups),
             groups=self.groups,
             airframes=tuple(self._summary(tag) for tag in self.tags),
             sorties=len(self.sorties),

@@ -13,7 +13,7 @@ from datetime import UTC, date, datetime
 from typing import Any, Final
 
 from fleetcal.errors import MalformedFileError
-from fleetcal.fleet.pooled import FEWEST_AIRCRAFT
+from fleetcal.fleet.fewest import FEWEST_AIRCRAFT
 from fleetcal.publish.table_form import TableForm
 from fleetcal.publish.table_record import canonical_json
 from fleetcal.records import BudgetTerm

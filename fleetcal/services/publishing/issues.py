@@ -17,7 +17,7 @@ from datetime import date
 from pathlib import Path
 
 from fleetcal.errors import DataError, UnknownNameError
-from fleetcal.fleet.pooled import FEWEST_AIRCRAFT
+from fleetcal.fleet.fewest import FEWEST_AIRCRAFT
 from fleetcal.publish.issue_mark import IssueMark
 from fleetcal.publish.pooled_table import PooledTable
 from fleetcal.publish.published_files import (

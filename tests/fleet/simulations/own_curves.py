@@ -10,10 +10,10 @@ import numpy as np
 
 from fleetcal.fleet.basis import curve_basis
 from fleetcal.fleet.few_aircraft import fit_few, one_more
+from fleetcal.fleet.fewest import FEWEST_AIRCRAFT
 from fleetcal.fleet.model_checks import fit_checked
 from fleetcal.fleet.own_curve import OwnPoints, own_curve
 from fleetcal.fleet.points import FleetPoints
-from fleetcal.fleet.pooled import FEWEST_AIRCRAFT
 from fleetcal.fleet.port_prior import PortPrior
 from fleetcal.services.curves.usual_spread import UsualSpread
 

@@ -1,0 +1,105 @@
+"""How much each airframe has in each group, counted by the database.
+
+Points are counted by sortie, and the counts of sorties are added up here as they come, so that
+the memory is that of the airframes (`python -m tests.bench.store_scale`). What bars a sortie is
+known outside the database.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass, field
+from typing import Final
+
+from sqlalchemy import func, select
+from sqlalchemy.orm import Session
+
+from fleetcal.store.flown_equipment import FLOWN, rows_with_equipment
+from fleetcal.store.leak_rows import barred_sorties
+from fleetcal.store.models import CalibrationPoint, Sortie
+
+#: Rows that are fetched at a time.
+_PART: Final = 2000
+
+
+@dataclass(frozen=True, order=True, kw_only=True)
+class CountedIn:
+    """Type, equipment and flap setting of a group."""
+
+    type: str
+    static_source: str
+    engine: str
+    propeller: str
+    flap_setting: str
+
+
+@dataclass(kw_only=True)
+class MemberCount:
+    """What one airframe has in one group.
+
+    Attributes:
+        sorties, points: That count, with the slowest and the fastest of them.
+        rejected: Points that somebody rejected.
+        barred: Accepted points of sorties that a failed leak check bars.
+        reasons: Why points do not count, by the days flown, and how many for each reason.
+    """
+
+    sorties: int = 0
+    points: int = 0
+    rejected: int = 0
+    barred: int = 0
+    slowest_kt: float | None = None
+    fastest_kt: float | None = None
+    reasons: Counter[str] = field(default_factory=Counter)
+
+
+def count_groups(session: Session) -> dict[CountedIn, dict[str, MemberCount]]:
+    """Return what each group has, by the tags of its airframes; two queries in general."""
+    barred = barred_sorties(session)
+    counted = (
+        select(
+            CalibrationPoint.sortie_id,
+            CalibrationPoint.flap_setting,
+            CalibrationPoint.accepted,
+            CalibrationPoint.reason,
+            func.count().label("points"),
+            func.min(CalibrationPoint.number).label("first"),
+            func.min(CalibrationPoint.vic_kt).label("slowest"),
+            func.max(CalibrationPoint.vic_kt).label("fastest"),
+        )
+        .group_by(
+            CalibrationPoint.sortie_id,
+            CalibrationPoint.flap_setting,
+            CalibrationPoint.accepted,
+            CalibrationPoint.reason,
+        )
+        .subquery()
+    )
+    names = [FLOWN[name] for name in ("type", "static_source", "engine", "propeller")]
+    columns = [counted.c[name] for name in ("accepted", "reason", "points", "slowest", "fastest")]
+    query = rows_with_equipment(
+        select(FLOWN["airframe"], counted.c.sortie_id, *names, counted.c.flap_setting, *columns),
+        counted,
+        counted.c.sortie_id,
+    ).order_by(Sortie.flown_on, Sortie.id, counted.c.first)
+    found: dict[tuple[str, ...], dict[str, MemberCount]] = {}
+    last_sortie: dict[tuple[str, ...], int] = {}
+    for row in session.execute(query.execution_options(yield_per=_PART)):
+        tag, sortie, *key, accepted, reason, points, slowest, fastest = row
+        group = tuple(key)
+        member = found.setdefault(group, {}).setdefault(tag, MemberCount())
+        if not accepted or sortie in barred:
+            member.rejected += 0 if accepted else points
+            member.barred += points if accepted else 0
+            member.reasons[barred.get(sortie) or reason] += points
+            continue
+        member.sorties += last_sortie.get(group) != sortie  # its rows come one after another
+        last_sortie[group] = sortie
+        member.points += points
+        known = (member.slowest_kt, member.fastest_kt)
+        member.slowest_kt = slowest if known[0] is None else min(known[0], slowest)
+        member.fastest_kt = fastest if known[1] is None else max(known[1], fastest)
+    return {
+        CountedIn(**dict(zip(CountedIn.__dataclass_fields__, group, strict=True))): members
+        for group, members in found.items()
+    }
