@@ -56,25 +56,15 @@ class MemberCount:
 def count_groups(session: Session) -> dict[CountedIn, dict[str, MemberCount]]:
     """Return what each group has, by the tags of its airframes; two queries in general."""
     barred = barred_sorties(session)
-    counted = (
-        select(
-            CalibrationPoint.sortie_id,
-            CalibrationPoint.flap_setting,
-            CalibrationPoint.accepted,
-            CalibrationPoint.reason,
-            func.count().label("points"),
-            func.min(CalibrationPoint.number).label("first"),
-            func.min(CalibrationPoint.vic_kt).label("slowest"),
-            func.max(CalibrationPoint.vic_kt).label("fastest"),
-        )
-        .group_by(
-            CalibrationPoint.sortie_id,
-            CalibrationPoint.flap_setting,
-            CalibrationPoint.accepted,
-            CalibrationPoint.reason,
-        )
-        .subquery()
-    )
+    named = ("sortie_id", "flap_setting", "accepted", "reason")
+    alike = [getattr(CalibrationPoint, name) for name in named]
+    numbers = [
+        func.count().label("points"),
+        func.min(CalibrationPoint.number).label("first"),
+        func.min(CalibrationPoint.vic_kt).label("slowest"),
+        func.max(CalibrationPoint.vic_kt).label("fastest"),
+    ]
+    counted = select(*alike, *numbers).group_by(*alike).subquery()
     names = [FLOWN[name] for name in ("type", "static_source", "engine", "propeller")]
     columns = [counted.c[name] for name in ("accepted", "reason", "points", "slowest", "fastest")]
     query = rows_with_equipment(
