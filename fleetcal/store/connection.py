@@ -25,6 +25,7 @@ from sqlalchemy import URL, Connection, Engine, create_engine, event
 from sqlalchemy.pool import NullPool
 
 from fleetcal.errors import StoreError
+from fleetcal.store.addresses import connecting
 from fleetcal.store.file_lock import begin_writing
 from fleetcal.store.schema_state import REVISION_TABLE
 from fleetcal.store.seal import seal
@@ -104,7 +105,11 @@ def server_engine(url: URL, *, patience_s: float) -> Engine:
         url: Address with driver.
         patience_s: Seconds to wait for another writer.
     """
-    engine = create_engine(url, pool_pre_ping=True)
+    # Between a program and its server may stand one that lends out a connection for each
+    # transaction: what psycopg prepares on one of them is not there, or there twice, on the next.
+    engine = create_engine(
+        url, pool_pre_ping=True, connect_args={"prepare_threshold": None, **connecting(url)}
+    )
 
     @event.listens_for(engine, "begin")
     def begin(connection: Connection) -> None:

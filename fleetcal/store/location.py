@@ -11,6 +11,7 @@ from sqlalchemy.engine import URL, make_url
 from sqlalchemy.exc import ArgumentError
 
 from fleetcal.errors import StoreError
+from fleetcal.store.addresses import shown, with_hosts_apart
 
 VARIABLE = "FLEETCAL_STORE"
 FILE_NAME = "fleetcal-store.sqlite3"
@@ -35,16 +36,7 @@ class Location:
         """File name, or address without password and options: safe to print."""
         if self.url is None:
             return str(self.path)
-        url = self.url
-        return str(
-            URL.create(
-                "postgresql",
-                username=url.username,
-                host=url.host,
-                port=url.port,
-                database=url.database,
-            )
-        )
+        return shown(self.url)
 
 
 def locate(where: str | Path | None = None) -> Location:
@@ -74,7 +66,7 @@ def _from_address(address: str) -> Location:
     """Understand an SQLAlchemy address; the message never repeats it, it may hold a password."""
     hint = "write postgresql://user@host/database, or the path of a file"
     try:
-        url = make_url(address)
+        url = make_url(with_hosts_apart(address))
     except (ArgumentError, ValueError) as error:
         raise StoreError("the address of the store cannot be understood", hint) from error
     kind = url.get_backend_name()
