@@ -8,13 +8,17 @@ from __future__ import annotations
 import gc
 import os
 import sqlite3
+import tempfile
 
 # As the program itself does, before numpy is loaded: threads cost more than they
 # give on small matrices, and change the last digit of a sum.
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
-# What the person who runs the tests prefers is not to be seen.
+# What the person who runs the tests prefers is not to be seen, and no test signs in his name.
+os.environ["FLEETCAL_KEY"] = tempfile.mkdtemp(prefix="fleetcal-key-") + "/signing-key.json"
 os.environ["FLEETCAL_PREFERENCES"] = "/dev/null/preferences.toml"  # which nobody can write
 
+import atexit
+import shutil
 from collections.abc import Iterator
 from typing import Any
 
@@ -48,6 +52,7 @@ settings.register_profile(
 )
 settings.load_profile("any machine")
 compile_once()
+atexit.register(shutil.rmtree, os.path.dirname(os.environ["FLEETCAL_KEY"]), ignore_errors=True)
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:

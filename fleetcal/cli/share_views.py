@@ -19,7 +19,7 @@ def _shared_head(done: Shared) -> Iterator[str]:
     kept = "left in" if done.registrations else "left out"
     yield (
         f"The share {done.file} is written, with {counted(done.logs, 'log')}; registrations are "
-        f"{kept}."
+        f"{kept}. It is signed by {done.signed_by}."
     )
 
 
@@ -37,6 +37,11 @@ def _merged_head(done: Merged) -> Iterator[str]:
     yield (
         f"The share {done.file} {word}: {done.added} added, {done.corrected} corrected, "
         f"{done.brought_up_to_date} brought up to date, {done.unchanged} alike."
+    )
+    yield (
+        f"It is signed by {done.signed_by}."
+        if done.signed_by
+        else "Nobody signed it: what it says is nobody's word."
     )
 
 

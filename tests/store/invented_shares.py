@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+import atexit
 import hashlib
 import json
+import os
+import shutil
 import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -18,6 +22,7 @@ from sqlalchemy.orm import Session
 from fleetcal.services.sharing.merge_share import Choices, Merged, merge
 from fleetcal.services.sharing.share_format import share_text
 from fleetcal.services.sharing.share_store import ShareChoice, share
+from fleetcal.services.sharing.signing_key import name_signer
 from fleetcal.store import (
     NewBenchCheck,
     NewIssue,
@@ -40,6 +45,7 @@ from fleetcal.store import (
     withdraw_check,
 )
 from fleetcal.store.exchange.collect_entries import collect_entries
+from fleetcal.store.person import Person
 from tests.store.invented_rows import CLIMB, CRUISE_TABLE, FLEET, GLIDE, LEG, MOMENT, SERIES, points
 from tests.store_places import begun_at
 
@@ -185,6 +191,25 @@ def write_share(store: Store, path: Path, choice: ShareChoice | None = None) -> 
     return path
 
 
+@cache
+def _people() -> Path:
+    folder = tempfile.mkdtemp(prefix="fleetcal-people-")
+    atexit.register(shutil.rmtree, folder, ignore_errors=True)
+    return Path(folder)
+
+
+@contextmanager
+def signing_as(name: str) -> Iterator[Person]:
+    """Let the program be used by somebody with a key of his own, known by a name."""
+    folder = _people()
+    before = os.environ["FLEETCAL_KEY"]
+    os.environ["FLEETCAL_KEY"] = str(folder / f"{name}.json")
+    try:
+        yield name_signer(name)
+    finally:
+        os.environ["FLEETCAL_KEY"] = before
+
+
 def merge_into(where: str | Path, path: Path, choices: Choices = NO_CHOICE) -> Merged:
     """Merge a file into a store; one that is not there is begun, by a copy."""
     if isinstance(where, Path) and not where.exists():
@@ -208,10 +233,15 @@ def rows_without_numbers(store: Store) -> dict[str, list[str]]:
     return found
 
 
-def with_contents(document: dict[str, object], contents: object) -> bytes:
-    """A share file with other contents and the checksum that fits them."""
-    told = json.dumps(contents, sort_keys=True, separators=(",", ":"))
-    return json.dumps({**document, "contents": contents, "sha256": sha(told)}).encode()
+def with_contents(document: dict[str, Any], contents: dict[str, Any]) -> bytes:
+    """A share file with other contents and the checksum that fits them, signed by nobody."""
+    told = {name: one for name, one in contents.items() if name not in ("signed_by", "owners")}
+    names = {name: one for name, one in document.items() if name != "signature"}
+    if document["version"] > 3:
+        told |= {"signed_by": None, "owners": []}
+        names["signature"] = ""
+    written = json.dumps(told, sort_keys=True, separators=(",", ":"))
+    return json.dumps({**names, "contents": told, "sha256": sha(written)}).encode()
 
 
 def without_owners(flights: Any) -> None:

@@ -41,6 +41,7 @@ class Merged:
         lines: All but what was added or was alike.
         conflicts: With the side chosen for each.
         new: What each entry is called that is new here.
+        signed_by: Name, if one is given, and key in short; empty if nobody signed.
     """
 
     file: str
@@ -52,6 +53,7 @@ class Merged:
     lines: tuple[MergeLine, ...]
     conflicts: tuple[Conflict, ...]
     new: tuple[str, ...] = ()
+    signed_by: str = ""
 
     @property
     def open(self) -> int:
@@ -121,13 +123,13 @@ def merge(
                 )
                 logs = logs_to_keep(list_logs(session), file.logs, merging.result)
             _refuse_idle_choices(merging, choices)
-            return _merged_lines(merging, path.name, logs, stored=False)
+            return _merged_lines(merging, path.name, file, logs, stored=False)
         with store.writing() as session:
             mine = collect_entries(session, *_scope(theirs))
             merging = _merging(mine, theirs, replaced_digests(session), choices.side)
             _refuse_idle_choices(merging, choices)
             logs = logs_to_keep(list_logs(session), file.logs, merging.result)
-            merged = _merged_lines(merging, path.name, logs, stored=True)
+            merged = _merged_lines(merging, path.name, file, logs, stored=True)
             if merged.open:
                 return replace(merged, stored=False)
             write_entries(session, merging, f"merge of {path.name}", datetime.now(UTC))
@@ -187,7 +189,7 @@ def _doubtful(merging: Merging) -> Iterator[MergeLine]:
 
 
 def _merged_lines(
-    merging: Merging, file: str, logs: Sequence[SharedLog], *, stored: bool
+    merging: Merging, name: str, file: ShareFile, logs: Sequence[SharedLog], *, stored: bool
 ) -> Merged:
     counts = {"added": 0, "corrected": 0, "brought up to date": 0, "unchanged": 0}
     lines, new = [], []
@@ -213,7 +215,7 @@ def _merged_lines(
     names = [shown(merging.result["file", (log.sha256,)]) for log in logs]
     lines += [MergeLine(f"log of {name}", "kept") for name in names]
     return Merged(
-        file=file,
+        file=name,
         stored=stored,
         added=counts["added"],
         corrected=counts["corrected"],
@@ -222,4 +224,5 @@ def _merged_lines(
         lines=tuple(lines),
         conflicts=tuple(merging.conflicts),
         new=tuple(new),
+        signed_by=file.signer.shown if file.signer is not None else "",
     )

@@ -16,11 +16,15 @@ if TYPE_CHECKING:
     from _typeshed import DataclassInstance
 
 Check = Callable[[Any, str], None]
+_SIGNED_SINCE: Final = 4
 #: Of the share file; a new column raises it.
 VERSION: Final = max(
-    column.since
-    for kind in (BudgetTerm, Climb, Leg, Point, Power)
-    for column in columns_of(kind).values()
+    _SIGNED_SINCE,
+    *(
+        column.since
+        for kind in (BudgetTerm, Climb, Leg, Point, Power)
+        for column in columns_of(kind).values()
+    ),
 )
 _HASH: Final = re.compile(r"[0-9a-f]{64}")
 _LARGEST_INTEGER: Final = 2**31 - 1  # what both databases keep in a whole number

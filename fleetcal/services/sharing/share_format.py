@@ -1,10 +1,11 @@
 """The share file: JSON with a version and a checksum; read whole or refused whole.
 
 The checksum is over the contents in canonical form (keys sorted, no blanks, ASCII, shortest
-floats), so other blanks are no damage and any other value is. It shows damage, not who
-wrote it. Version 2 added climbs, powers, cruise tables and logs; version 3 whose errors
-terms are, the air of legs, what temperature displays show and what the speeds of a type
-are.
+floats), so other blanks are no damage and any other value is. It shows damage; who wrote
+the file, a signature shows (`share_signature.py`). Version 2 added climbs, powers, cruise
+tables and logs; version 3 whose errors terms are, the air of legs, what temperature displays
+show and what the speeds of a type are; version 4 the signature and owners. Older files are
+read as files that nobody signed.
 """
 
 from __future__ import annotations
@@ -30,7 +31,17 @@ from fleetcal.services.sharing.shape import (
 )
 from fleetcal.services.sharing.share_logs import LOGS_SHAPE, SharedLog, logs_of
 from fleetcal.services.sharing.share_shape import OLDER_FLIGHTS, SHAPES, check_together
+from fleetcal.services.sharing.share_signature import (
+    SIGNED_PARTS,
+    Claim,
+    claims_of,
+    signature_of,
+    signed_parts,
+    signer_of,
+)
+from fleetcal.services.sharing.signing_key import Signer
 from fleetcal.store.exchange.entries import KINDS, Entries, Entry, by_name, canonical
+from fleetcal.store.person import Person
 from fleetcal.store.term_owners import with_owner
 from fleetcal.version import __version__
 
@@ -45,18 +56,34 @@ _LARGEST_BYTES: Final = 2_000_000_000
 
 @dataclass(frozen=True)
 class ShareFile:
-    """What a share file holds."""
+    """What a share file holds.
+
+    Attributes:
+        signer: Who signed it; None if nobody did.
+        claims: Whose airframes and types are what, by his word.
+    """
 
     entries: Entries
     logs: tuple[SharedLog, ...]
+    signer: Person | None
+    claims: tuple[Claim, ...]
 
 
-def share_text(entries: Entries, *, registrations: bool, logs: Sequence[SharedLog] = ()) -> str:
+def share_text(
+    entries: Entries,
+    *,
+    registrations: bool,
+    logs: Sequence[SharedLog] = (),
+    signer: Signer | None = None,
+    claims: tuple[Claim, ...] = (),
+) -> str:
     """Return entries as the text of a share file; the same entries give the same text.
 
     Args:
         registrations: Whether the file says that registrations were left in.
         logs: By hash.
+        signer: Nobody signs where it is None.
+        claims: Whose airframes and types are what.
     """
     rows: dict[str, list[Any]] = {kind: [] for kind in KINDS}
     for entry in by_name(entries):
@@ -73,9 +100,16 @@ def share_text(entries: Entries, *, registrations: bool, logs: Sequence[SharedLo
         "registrations": registrations,
         "things": rows,
         "logs": [log.document() for log in logs],
+        **signed_parts(signer, claims),
     }
     checksum = _checksum(contents)
-    document = {"format": FORMAT, "version": VERSION, "sha256": checksum, "contents": contents}
+    document = {
+        "format": FORMAT,
+        "version": VERSION,
+        "sha256": checksum,
+        "signature": signature_of(signer, checksum),
+        "contents": contents,
+    }
     return json.dumps(document, indent=1, ensure_ascii=True, allow_nan=False) + "\n"
 
 
@@ -102,24 +136,32 @@ def read_share(raw: bytes, name: str, now: datetime) -> ShareFile:
         )
     if not isinstance(version, int) or isinstance(version, bool) or not 1 <= version <= VERSION:
         wrong(name, f"does not say that it is of version {VERSION} or an older one")
-    if set(document) != {"format", "version", "sha256", "contents"}:
-        wrong(name, "lacks the names format, version, sha256 and contents")
+    names = ["format", "version", "sha256", *(["signature"] if version > 3 else ()), "contents"]
+    if set(document) != set(names):
+        wrong(name, f"lacks the names {', '.join(names[:-1])} and {names[-1]}")
     contents = document["contents"]
-    if document["sha256"] != _checksum(contents):
+    checksum = _checksum(contents)
+    if document["sha256"] != checksum:
         wrong(name, "is damaged: its checksum does not fit its contents")
     kinds = [kind for kind in KINDS if kind not in _NEW_SINCE.get(version, ())]
     parts = {"program_version": text, "registrations": flag, "things": _shape_of(kinds, version)}
     if version > 1:
         parts["logs"] = LOGS_SHAPE
+    if version > 3:
+        parts |= SIGNED_PARTS
     record(parts)(contents, name)
-    if version < VERSION:
+    signed = version > 3
+    signer = signer_of(contents, checksum, document["signature"], name) if signed else None
+    if version < 3:
         _give_owners(contents["things"]["flights"])
     entries = with_all_parts(_entries_of(kinds, contents["things"], name), version)
     if not contents["registrations"] and any(t.kind == "registration" for t in entries.values()):
         wrong(name, "claims to have no registrations, but has some")
     check_together(entries, name, now)
     entries = with_run_numbers(entries, version)
-    return ShareFile(entries, tuple(logs_of(contents.get("logs", ()), entries, name)))
+    logs = tuple(logs_of(contents.get("logs", ()), entries, name))
+    claims = claims_of(contents, signer, entries, name) if signed else ()
+    return ShareFile(entries, logs, signer, claims)
 
 
 def _parsed(raw: bytes, name: str) -> Any:

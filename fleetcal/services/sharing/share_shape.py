@@ -6,8 +6,9 @@ import hashlib
 from collections.abc import Mapping
 from datetime import UTC, datetime, timedelta
 from itertools import pairwise
-from typing import Any, Final
+from typing import Any, Final, NoReturn
 
+from fleetcal.errors import MalformedFileError
 from fleetcal.records import BudgetTerm, Leg, Point, Power
 from fleetcal.services.sharing.shape import (
     VERSION,
@@ -68,6 +69,8 @@ _DECIDED: Final[dict[str, Check]] = {
 _SORTIE_STATE: Final = record({**_DECIDED, "powers": listing(optional(_POWER))})
 _CHECK_STATE: Final = record({"added_at": moment, "withdrawn": text})
 _NOTHING: Final = record({})
+#: A clock may run ahead so much; more could overrule what others decide until then.
+_CLOCKS_DIFFER: Final = timedelta(minutes=10)
 _TIMES: Final = ("added_at", "decided_at", "noted_at")
 _SPEEDS: Final = ("stall_speed_clean_kt", "stall_speed_landing_kt", "flap_limit_kt")
 
@@ -198,7 +201,7 @@ def check_together(entries: Entries, name: str, now: datetime) -> None:
     Raises:
         MalformedFileError: If something does not hold together.
     """
-    latest = (now.astimezone(UTC) + timedelta(days=1)).isoformat(timespec="microseconds")
+    latest = (now.astimezone(UTC) + _CLOCKS_DIFFER).isoformat(timespec="microseconds")
     first_fits: dict[str, str] = {}
     for entry in entries.values():
         if entry.kind == "fit":
@@ -208,8 +211,9 @@ def check_together(entries: Entries, name: str, now: datetime) -> None:
     for entry in entries.values():
         where = f"{name}: {shown(entry)}"
         _check_references(entry, entries, where)
-        if any(moment_text > latest for moment_text in _moments(entry.state)):
-            wrong(where, "has a time that is still to come")
+        ahead = max(_moments(entry.state), default="")
+        if ahead > latest:
+            _refuse_ahead(where, ahead, now)
         if entry.kind == "flights":
             _check_flights(entry, first_fits, where)
         elif entry.kind == "issue":
@@ -221,6 +225,15 @@ def check_together(entries: Entries, name: str, now: datetime) -> None:
             _refuse_disorder([name for name, _ in entry.content["speeds"]], "speeds", where)
         elif entry.kind == "cruise_table":
             _check_cruise_table(entry, where)
+
+
+def _refuse_ahead(where: str, ahead: str, now: datetime) -> NoReturn:
+    here = now.astimezone(UTC).isoformat(sep=" ", timespec="seconds")
+    raise MalformedFileError(
+        f"{where}: has a time that is still to come, {ahead[:19].replace('T', ' ')} UTC; this "
+        f"computer's clock says {here[:19]}",
+        "set the clock that runs wrong; a decision is given the right time by taking it again",
+    )
 
 
 def _check_references(entry: Entry, entries: Entries, where: str) -> None:

@@ -16,6 +16,7 @@ from fleetcal.services.sharing.leave_out_registrations import (
 )
 from fleetcal.services.sharing.share_format import read_share, share_text
 from fleetcal.services.sharing.share_logs import SharedLog, logs_to_share
+from fleetcal.services.sharing.signing_key import signer_by_need
 from fleetcal.store import Store, find_airframe
 from fleetcal.store.exchange.choose_entries import chosen_entries
 from fleetcal.store.exchange.collect_entries import collect_entries
@@ -32,13 +33,18 @@ class KindCount:
 
 @dataclass(frozen=True, kw_only=True)
 class Shared:
-    """What went into a share file."""
+    """What went into a share file.
+
+    Attributes:
+        signed_by: Name, if one is given, and key in short.
+    """
 
     file: str
     registrations: bool
     logs: int
     counts: tuple[KindCount, ...]
     notes: tuple[str, ...]
+    signed_by: str = ""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -92,7 +98,8 @@ def share(store: Store, path: Path, choice: ShareChoice) -> Shared:
         notes += log_notes
     if logs:
         notes.append("a log shows where somebody flew, and may name people")
-    text = share_text(chosen, registrations=choice.registrations, logs=logs)
+    signer = signer_by_need()
+    text = share_text(chosen, registrations=choice.registrations, logs=logs, signer=signer)
     # Nobody is given a file that would be refused.
     read_share(text.encode("utf-8"), path.name, datetime.now(UTC))
     write_atomically(path, text)
@@ -104,4 +111,5 @@ def share(store: Store, path: Path, choice: ShareChoice) -> Shared:
         logs=len(logs),
         counts=counted,
         notes=tuple(notes),
+        signed_by=signer.person.shown,
     )
