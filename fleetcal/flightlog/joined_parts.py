@@ -48,6 +48,7 @@ def join_parts(parts: tuple[Recording, ...]) -> Recording:
         resolution=resolution,
         warnings=tuple(dict.fromkeys(w for part in parts for w in part.warnings)),
         noted=joined_noted([part.noted for part in parts]),
+        still={name: words for part in parts for name, words in part.still.items()},
         line_numbers=np.concatenate([part.line_numbers for part in parts]),
     )
 

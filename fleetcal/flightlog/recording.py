@@ -49,6 +49,7 @@ from fleetcal.flightlog.noted import (
 )
 from fleetcal.flightlog.parts import Indices, forward_parts, require_running_clock
 from fleetcal.flightlog.raw_table import RawTable
+from fleetcal.flightlog.standing_still import stood_still
 from fleetcal.flightlog.tables import any_table
 
 Column = TypeVar("Column", Floats, npt.NDArray[np.int32])
@@ -73,6 +74,7 @@ class Recording:
         line_numbers (n,): Line of each sample in the file.
         part: Which part of the file it is, from 1.
         noted: What ``temperature`` is taken from where none is logged.
+        still: Quantity -> in words, how its column stood still through the flight.
     """
 
     source_name: str
@@ -90,6 +92,7 @@ class Recording:
     )
     part: int = 1
     noted: NotedTemperature | None = None
+    still: dict[str, str] = field(default_factory=dict)
 
     @property
     def sample_interval_s(self) -> float:
@@ -305,6 +308,7 @@ def _recording(
         require_essentials(logged, logged.choices, channels, noted.quantities)
         keep, channels, rate_warnings = at_common_rows(t_s, channels)
         t_s, lines = (t_s, lines) if keep.all() else (t_s[keep], lines[keep])
+        still = stood_still(t_s, channels)
         channels, still_warnings = without_frozen(name, t_s, channels, resolution, lines)
         doubts = contradictions(name, t_s, channels, logged.choices, resolution)
     warnings.extend(doubts)
@@ -324,6 +328,7 @@ def _recording(
         line_numbers=lines,
         part=number,
         noted=taken,
+        still={name: words for name, words in still.items() if name in channels},
     )
 
 

@@ -40,6 +40,7 @@ from fleetcal.services.flights.cut_legs import Recorded, cut_leg, recorded_sampl
 from fleetcal.services.flights.flown_leg import FlownLeg
 from fleetcal.services.flights.likely_cause import likely_cause
 from fleetcal.services.flights.settings_file import ReductionSettings
+from fleetcal.services.flights.still_column import one_ground_speed, stood_still_doubt
 from fleetcal.services.flights.turns_flown import turns_between
 from fleetcal.services.flights.unit_doubt import assumed_speeds, assumed_units
 
@@ -245,6 +246,9 @@ def _from_recording(
         for span in spans
     ]
     plans = form_runs(summaries, settings.runs)
+    altitude_from = next(
+        c for c in ("pressure_altitude", "static_pressure") if c in recording.channels
+    )
     return Flight(
         source_name=recording.source_name,
         sha256=recording.sha256,
@@ -267,11 +271,13 @@ def _from_recording(
         steps=air.steps,
         warnings=(*recording.warnings, *air.warnings),
         air=air.taken,
-        altitude_from=next(
-            c for c in ("pressure_altitude", "static_pressure") if c in recording.channels
-        ),
+        altitude_from=altitude_from,
         recorded=recorded,
-        doubt=air.doubt or assumed_speeds(recording.columns, air.airspeed_from),
+        doubt=(
+            stood_still_doubt(recording.still, air.airspeed_from, altitude_from)
+            or air.doubt
+            or assumed_speeds(recording.columns, air.airspeed_from)
+        ),
         assumed=assumed_units(recording.columns, air.airspeed_from),
         likely_cause=likely_cause(recorded, settings.legs, recording.warnings),
     )
@@ -343,7 +349,7 @@ def _from_sheet(sheet: LegSheet, settings: ReductionSettings, stated: StatedAir)
         steps=steps,
         warnings=sheet.warnings,
         air=AirTaken(taken, moist, sheet.noted),
-        doubt=assumed_speeds(sheet.columns, "indicated_airspeed"),
+        doubt=(one_ground_speed(sheet.legs) or assumed_speeds(sheet.columns, "indicated_airspeed")),
         assumed=assumed_units(sheet.columns, "indicated_airspeed"),
     )
 
