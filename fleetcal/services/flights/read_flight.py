@@ -35,7 +35,7 @@ from fleetcal.flightlog import (
     understand_columns,
 )
 from fleetcal.services.flights.air_taken import NOTHING_STATED, AirTaken, LoggedHumidity, StatedAir
-from fleetcal.services.flights.airspeed_source import air_readings
+from fleetcal.services.flights.airspeed_source import AirReadings, air_readings
 from fleetcal.services.flights.cut_legs import Recorded, cut_leg, recorded_samples
 from fleetcal.services.flights.flown_leg import FlownLeg
 from fleetcal.services.flights.likely_cause import likely_cause
@@ -246,9 +246,7 @@ def _from_recording(
         for span in spans
     ]
     plans = form_runs(summaries, settings.runs)
-    altitude_from = next(
-        c for c in ("pressure_altitude", "static_pressure") if c in recording.channels
-    )
+    altitude_from = _altitude_from(recording)
     return Flight(
         source_name=recording.source_name,
         sha256=recording.sha256,
@@ -273,14 +271,22 @@ def _from_recording(
         air=air.taken,
         altitude_from=altitude_from,
         recorded=recorded,
-        doubt=(
-            stood_still_doubt(recording.still, air.airspeed_from, altitude_from)
-            or air.doubt
-            or assumed_speeds(recording.columns, air.airspeed_from)
-        ),
+        doubt=_doubt_of(recording, air, altitude_from),
         assumed=assumed_units(recording.columns, air.airspeed_from),
         likely_cause=likely_cause(recorded, settings.legs, recording.warnings),
     )
+
+
+def _doubt_of(recording: Recording, air: AirReadings, altitude_from: str) -> str:
+    return (
+        stood_still_doubt(recording.still, air.airspeed_from, altitude_from)
+        or air.doubt
+        or assumed_speeds(recording.columns, air.airspeed_from)
+    )
+
+
+def _altitude_from(recording: Recording) -> str:
+    return next(c for c in ("pressure_altitude", "static_pressure") if c in recording.channels)
 
 
 def _manoeuvres(
