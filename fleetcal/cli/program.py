@@ -17,6 +17,7 @@ from fleetcal.cli.kept_log_commands import logs
 from fleetcal.cli.log_commands import columns
 from fleetcal.cli.manual_command import manual
 from fleetcal.cli.measure_commands import measure
+from fleetcal.cli.owner_commands import owners
 from fleetcal.cli.plan_commands import plan
 from fleetcal.cli.point_commands import points
 from fleetcal.cli.power_command import power
@@ -76,7 +77,7 @@ main.add_by_task(
         ),
         "Work in the browser": (serve,),
         "Publish": (publish, issue),
-        "Exchange": (share, merge),
+        "Exchange": (share, merge, owners),
         "Look after the store": (show, undo, fleet, logs, preferences_command, store_group),
         "Read about it": (manual,),
     }

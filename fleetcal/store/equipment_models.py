@@ -23,7 +23,11 @@ def filled(*columns: str) -> tuple[CheckConstraint, ...]:
 
 
 class AircraftType(Base):
-    """A type of aircraft, with the weight and speed its curves are scaled by."""
+    """A type of aircraft, with the weight and speed its curves are scaled by.
+
+    `coordinator` is the public key of who speaks for the type, empty where nobody is named;
+    `coordinator_decides` whether that goes for its airframes too.
+    """
 
     __tablename__ = "aircraft_type"
     __table_args__ = (
@@ -38,6 +42,7 @@ class AircraftType(Base):
             "manoeuvring_speed_kt",
             "never_exceed_kt",
         ),
+        CheckConstraint("coordinator = '' OR length(coordinator) = 64", name="coordinator_known"),
     )
 
     name: Mapped[str] = mapped_column(unique=True)
@@ -51,6 +56,8 @@ class AircraftType(Base):
     never_exceed_kt: Mapped[float | None]
     note: Mapped[str] = mapped_column(default="")
     speeds_are: Mapped[str] = mapped_column(default="")
+    coordinator: Mapped[str] = mapped_column(default="")
+    coordinator_decides: Mapped[bool] = mapped_column(default=False)
 
 
 class StaticSource(Base):
@@ -100,6 +107,7 @@ class Airframe(Base):
             "recovery_factor IS NULL OR temperature_shows = 'probe'",
             name="recovery_factor_of_probe",
         ),
+        CheckConstraint("owner IN ('', 'nobody') OR length(owner) = 64", name="owner_known"),
     )
 
     aircraft_type_id: Mapped[int] = refers_to("aircraft_type.id", index=True)
@@ -108,6 +116,7 @@ class Airframe(Base):
     note: Mapped[str] = mapped_column(default="")
     temperature_shows: Mapped[str | None]
     recovery_factor: Mapped[float | None]
+    owner: Mapped[str] = mapped_column(default="")
 
     aircraft_type: Mapped[AircraftType] = relationship()
     fits: Mapped[list[EquipmentFit]] = relationship(

@@ -16,7 +16,7 @@ from fleetcal.store.equipment_models import (
     Propeller,
     StaticSource,
 )
-from fleetcal.store.exchange_models import ReplacedVersion
+from fleetcal.store.exchange_models import KnownKey, ReplacedVersion
 from fleetcal.store.flight_models import (
     CalibrationPoint,
     Leg,
@@ -45,6 +45,7 @@ __all__ = [
     "HandbookPoint",
     "HandbookSpeed",
     "KeptLog",
+    "KnownKey",
     "LeakCheck",
     "Leg",
     "LogPiece",

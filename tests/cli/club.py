@@ -71,6 +71,7 @@ READING: tuple[tuple[str, ...], ...] = (
     ("logs", "save", "kept.csv", "--out", "saved.csv"),
     ("share", "--out", "shared.json"),
     ("merge", "shared.json", "--preview"),
+    ("owners", "list"),
     ("store", "check"),
     ("store", "backup", "--out", "copy.sqlite3"),
     ("store", "roles", "--read", "x"),
@@ -118,6 +119,7 @@ WRITING: tuple[tuple[str, ...], ...] = (
     ("power", "--log", "power.csv"),
     ("power", REDUCED, "--none"),
     ("merge", "others.json"),
+    ("owners", "set", "C-02", "--nobody"),
     ("undo",),
     ("store", "restore", "own.sqlite3", "--replace"),
 )

@@ -41,6 +41,8 @@ from fleetcal.store import (
     save_description,
 )
 from fleetcal.store.models import Base, ReplacedVersion
+from fleetcal.store.owner_rows import learn_people
+from fleetcal.store.person import Person
 
 MOMENT = datetime(2024, 5, 6, 7, 8, 9, 123456, tzinfo=UTC)
 WING, TAIL = "wing boom", "tail-boom flush pair"
@@ -260,6 +262,7 @@ def fill_every_table(store: Store) -> None:
         save_description(session, FleetDescription(cruise_tables=(CRUISE_TABLE,)))
         replace_a_note(session)
         keep_a_log(session)
+        learn_people(session, [Person("ab" * 32, "invented")], MOMENT)
 
 
 def keep_a_log(session: Session, content: bytes = b"time,ias\n1,80\n") -> str:

@@ -36,7 +36,7 @@ OLD_FLEET = replace(
 )
 NEW_TABLES = {"bench_check", "bench_row", "leak_check", "handbook_speed", "published_issue"}
 NEW_TABLES |= {"replaced_version", "store_change", "changed_row", "climb_measurement"}
-NEW_TABLES |= {"kept_log", "log_piece", "cruise_power", "handbook_cruise"}
+NEW_TABLES |= {"kept_log", "log_piece", "cruise_power", "handbook_cruise", "known_key"}
 
 
 def begin_at_first_revision(place: str) -> None:

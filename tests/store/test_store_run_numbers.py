@@ -110,7 +110,7 @@ def test_an_upgrade_mends_numbers_marks_powers_and_names_what_it_cannot_tell(pla
     with open_store(place, create=False) as store, store.reading() as session:
         assert [p.number for p in select_points(session)] == [2, 4, 5, 1, 2, 3, 1, 2]
         doubts = {run.point.point_id: run.power.doubt for run in select_cruise(session)}
-        mended, *named = store.upgrade_notes
+        mended, *named, ownerless = store.upgrade_notes
     assert doubts == {
         2: "it was read from the log over run 2, and the point is of run 4",
         3: "",
@@ -118,6 +118,7 @@ def test_an_upgrade_mends_numbers_marks_powers_and_names_what_it_cannot_tell(pla
         8: "",
     }
     assert mended.startswith("3 points of 1 sortie ")
+    assert ownerless.startswith("nobody owns the airframes")
     assert [note.split(":")[0] for note in named] == [
         "the power of point 2 (sortie 1 of C-01 on 2018-01-01) is left out of cruise",
         "sortie 2 of C-01 on 2018-01-02",

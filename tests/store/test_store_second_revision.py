@@ -26,7 +26,7 @@ FLEET = replace(FLEET, propellers=PLAIN)
 OLD_FLEET = replace(FLEET, handbooks=tuple(replace(book, speeds=()) for book in FLEET.handbooks))
 NEW_TABLES = {"handbook_speed", "published_issue", "climb_measurement"}
 NEW_TABLES |= {"replaced_version", "store_change", "changed_row", "kept_log", "log_piece"}
-NEW_TABLES |= {"cruise_power", "handbook_cruise"}
+NEW_TABLES |= {"cruise_power", "handbook_cruise", "known_key"}
 
 
 @pytest.fixture

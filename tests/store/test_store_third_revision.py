@@ -32,7 +32,7 @@ PLAIN = tuple(replace(propeller, pitch="") for propeller in FLEET.propellers)
 FLEET = replace(FLEET, propellers=PLAIN)
 NEW_TABLES = {"replaced_version", "store_change", "changed_row", "climb_measurement"}
 NEW_TABLES |= {"kept_log", "log_piece"}
-NEW_TABLES |= {"cruise_power", "handbook_cruise"}
+NEW_TABLES |= {"cruise_power", "handbook_cruise", "known_key"}
 
 
 @pytest.fixture

@@ -18,6 +18,7 @@ from typing import Any, Final
 from fleetcal.services.sharing.shape import Check, filled, listing, one_of, optional, record, wrong
 from fleetcal.services.sharing.signing_key import Signer
 from fleetcal.store.exchange.entries import Entries
+from fleetcal.store.owner_rows import NOBODY, Owners
 from fleetcal.store.person import Person, is_name
 
 _KEY: Final = re.compile(r"[0-9a-f]{64}")
@@ -56,6 +57,24 @@ SIGNED_PARTS: Final[dict[str, Check]] = {
         record({"of": one_of("airframe", "type"), "what": filled, "person": record(_PERSON)})
     ),
 }
+
+
+def claims_for(entries: Entries, owners: Owners, signer: Person) -> tuple[Claim, ...]:
+    """Return whose the airframes and types among some entries are, as a store knows it.
+
+    Args:
+        signer: Whose the store's own airframes are.
+    """
+    found = []
+    for kind, (name, *_) in entries:
+        if kind == "airframe" and owners.airframes[name] != NOBODY:
+            key = owners.airframes[name] or signer.key
+        elif kind == "type" and owners.coordinators[name]:
+            key = owners.coordinators[name]
+        else:
+            continue
+        found.append(Claim(kind, name, signer if key == signer.key else owners.person(key)))
+    return tuple(found)
 
 
 def signed_parts(signer: Signer | None, claims: tuple[Claim, ...]) -> dict[str, Any]:

@@ -16,11 +16,13 @@ from fleetcal.services.sharing.leave_out_registrations import (
 )
 from fleetcal.services.sharing.share_format import read_share, share_text
 from fleetcal.services.sharing.share_logs import SharedLog, logs_to_share
+from fleetcal.services.sharing.share_signature import claims_for
 from fleetcal.services.sharing.signing_key import signer_by_need
 from fleetcal.store import Store, find_airframe
 from fleetcal.store.exchange.choose_entries import chosen_entries
 from fleetcal.store.exchange.collect_entries import collect_entries
 from fleetcal.store.exchange.entries import KINDS, shown
+from fleetcal.store.owner_rows import load_owners
 
 
 @dataclass(frozen=True)
@@ -74,6 +76,7 @@ def share(store: Store, path: Path, choice: ShareChoice) -> Shared:
         for tag in choice.airframes or ():
             find_airframe(session, tag)
         entries = collect_entries(session, choice.airframes, issues=choice.issues)
+        owners = load_owners(session)
     known = [name for kind, (name, *_) in entries if kind == "type"]
     for name in choice.types or ():
         if name not in known:
@@ -99,7 +102,13 @@ def share(store: Store, path: Path, choice: ShareChoice) -> Shared:
     if logs:
         notes.append("a log shows where somebody flew, and may name people")
     signer = signer_by_need()
-    text = share_text(chosen, registrations=choice.registrations, logs=logs, signer=signer)
+    text = share_text(
+        chosen,
+        registrations=choice.registrations,
+        logs=logs,
+        signer=signer,
+        claims=claims_for(chosen, owners, signer.person),
+    )
     # Nobody is given a file that would be refused.
     read_share(text.encode("utf-8"), path.name, datetime.now(UTC))
     write_atomically(path, text)

@@ -1,0 +1,180 @@
+"""See whose airframes and types are what, hand them over, and give keys a person's name."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from typing import Final
+
+from fleetcal.errors import DataError
+from fleetcal.services.sharing.signing_key import key_file, own_signer, signer_by_need
+from fleetcal.store import Store
+from fleetcal.store.owner_rows import (
+    NOBODY,
+    OWN,
+    Owners,
+    learn_people,
+    load_owners,
+    set_coordinator,
+    set_owner,
+)
+from fleetcal.store.person import Person
+
+__all__ = ["NOBODY", "OWN", "OwnerLine", "OwnersShown", "give", "owners_shown"]
+
+_KEY: Final = re.compile(r"[0-9a-f]{64}")
+
+
+@dataclass(frozen=True, kw_only=True)
+class OwnerLine:
+    """Whose one airframe or type is.
+
+    Attributes:
+        of: ``airframe`` or ``type``.
+        owner: In words: a person, this store, or nobody.
+        public_key: Empty where no key is known.
+        decides: Whether a coordinator speaks for the airframes of the type too.
+    """
+
+    of: str
+    name: str
+    owner: str
+    public_key: str
+    decides: bool
+
+
+@dataclass(frozen=True, kw_only=True)
+class OwnersShown:
+    """Owners of a store, and who signs here.
+
+    Attributes:
+        signer: Name and key in short; empty where no key was made yet.
+        public_key: In full, for others to enter; empty likewise.
+        known: Everybody whose key the store knows.
+    """
+
+    signer: str
+    public_key: str
+    key_file: str
+    lines: tuple[OwnerLine, ...]
+    known: tuple[str, ...]
+
+
+def owners_shown(store: Store) -> OwnersShown:
+    """Return whose airframes and types are what.
+
+    Raises:
+        DataError: If the key that signs here is damaged or open to others.
+    """
+    with store.reading() as session:
+        owners = load_owners(session)
+    signer = own_signer()
+    mine = signer.person if signer is not None else None
+    airframes = [
+        OwnerLine(
+            of="airframe",
+            name=tag,
+            owner=owner_in_words(owners, owner, mine),
+            public_key="" if owner in (OWN, NOBODY) else owner,
+            decides=False,
+        )
+        for tag, owner in sorted(owners.airframes.items())
+    ]
+    types = [
+        OwnerLine(
+            of="type",
+            name=name,
+            owner=owner_in_words(owners, key or NOBODY, mine),
+            public_key=key,
+            decides=name in owners.deciding,
+        )
+        for name, key in sorted(owners.coordinators.items())
+    ]
+    return OwnersShown(
+        signer="" if mine is None else mine.shown,
+        public_key="" if mine is None else mine.key,
+        key_file=str(key_file()),
+        lines=(*types, *airframes),
+        known=tuple(sorted(person.shown for person in owners.people.values())),
+    )
+
+
+def owner_in_words(owners: Owners, owner: str, mine: Person | None) -> str:
+    """Return an owner in words.
+
+    Args:
+        owner: A public key, `OWN` or `NOBODY`.
+        mine: Who signs here.
+    """
+    if owner == OWN:
+        return "this store"
+    if owner == NOBODY:
+        return "nobody"
+    shown = owners.person(owner).shown
+    return f"{mine.shown}, who signs here" if mine is not None and owner == mine.key else shown
+
+
+def give(
+    store: Store,
+    owner: str | None,
+    *,
+    airframes: Sequence[str] = (),
+    kind: str | None = None,
+    decides: bool = False,
+) -> tuple[str, ...]:
+    """Say whose airframes are, or who coordinates a type.
+
+    Args:
+        owner: `NOBODY`; a public key in full, or in short if it is known; None for whoever keeps
+            this store.
+        airframes: Tags.
+        kind: Name of a type.
+        decides: Whether the coordinator speaks for the type's airframes too.
+
+    Returns:
+        A sentence for each.
+
+    Raises:
+        DataError: If nothing is named, or a key is not known.
+        UnknownNameError: If a name is not in the store; then nothing is changed.
+    """
+    if not airframes and kind is None:
+        raise DataError("neither an airframe nor a type is named", "name a tag, or a --type")
+    mine = signer_by_need().person
+    with store.writing() as session:
+        owners = load_owners(session)
+        key = owner if owner in (None, NOBODY) else _found(owner or "", owners, mine)
+        people = [mine if key in (None, mine.key) else Person(key or "")]
+        if key != NOBODY:
+            learn_people(session, people, datetime.now(UTC))
+            owners = load_owners(session)
+        done = []
+        for tag in airframes:
+            new = OWN if key is None else key
+            set_owner(session, tag, new)
+            done.append(f"The owner of {tag} is {owner_in_words(owners, new, mine)}.")
+        if kind is not None:
+            coordinator = mine.key if key is None else key.replace(NOBODY, "")
+            set_coordinator(session, kind, coordinator, decides=decides)
+            words = owner_in_words(owners, coordinator or NOBODY, mine)
+            more = ", also for its airframes" if decides and coordinator else ""
+            done.append(f"The coordinator of {kind} is {words}{more}.")
+    return tuple(done)
+
+
+def _found(given: str, owners: Owners, mine: Person) -> str:
+    """Return the public key that was given in full or in short."""
+    short = given.strip().lower()
+    if _KEY.fullmatch(short):
+        return short
+    known = [mine, *owners.people.values()]
+    found = {one.key for one in known if one.mark == short}
+    if len(found) != 1:
+        raise DataError(
+            f"no key {given!r} is known here",
+            "'fleetcal owners list' shows those that are; ask its owner for the public key of 64 "
+            "digits that the same command shows there",
+        )
+    return found.pop()
