@@ -135,3 +135,9 @@ class FitError(FleetcalError):
     """A fit is not possible with this data."""
 
     exit_code = 5
+
+
+class WorkersError(FleetcalError):
+    """Those who were to work on a folder of flights cannot, or not any more."""
+
+    exit_code = 7

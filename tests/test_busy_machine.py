@@ -13,12 +13,20 @@ TESTS = Path(__file__).parent
 WAITING = {
     "publish/browser.py": "gives up on a browser that has died",
     "cli/test_reduce_folder.py": "waits for the first flights of a child before it is interrupted",
+    "dask_cluster.py": "gives up on a cluster that does not answer",
     "web/serving.py": "gives up on a server that says nothing",
     "web/test_page_starter.py": "waits for the browser that a child is to open",
     "store/test_store_write_lock.py": "a writer is patient for at least as long as it was asked",
 }
 #: Programs that measure, run by hand or judged by what they count.
-MEASURING = ("bench/", "fleet/simulations/", "mutation/", "store/crowd/", "store/faults/")
+MEASURING = (
+    "bench/",
+    "fleet/simulations/",
+    "mutation/",
+    "store/crowd/",
+    "store/faults/",
+    "attacks/",
+)
 CLOCK = re.compile(r"\b(perf_counter|monotonic|time\.time)\(")
 
 

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import sys
+
 import click
 
+from fleetcal.cli.ending import Ended
 from fleetcal.cli.failure import Failure
 from fleetcal.cli.program import main as program
 
@@ -12,6 +15,8 @@ def main() -> None:
     """Serve the usual store; show in the browser why that is not possible."""
     try:
         program.main(["serve"], prog_name="fleetcal", standalone_mode=False)
+    except Ended as error:
+        sys.exit(error.exit_code)
     except click.ClickException as error:
         from fleetcal.web.not_started import show_instead
 

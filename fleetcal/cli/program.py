@@ -52,7 +52,7 @@ def main() -> None:
 
     Exit codes: 0 done, 1 unforeseen, 2 usage, 3 and 31-39 bad or missing data,
     4 and 41-44 store, 5 fit not possible, 6 a flag was raised and failing on it
-    was asked for.
+    was asked for, 7 workers cannot be used, 130 ended by Ctrl-C, 143 by TERM.
 
     Results are advisory. The approved flight manual, the kit maker, local rules
     and licensed practice come first.

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from fleetcal.cli.ending import Ended
 from fleetcal.cli.failure import inform, message_line, warn
 from fleetcal.cli.new_airframe import added_if_new
 from fleetcal.cli.options import chosen_place, open_chosen_store
@@ -17,6 +18,7 @@ from fleetcal.cli.progress import clear_progress, on_terminal, show_progress
 from fleetcal.cli.reduce_options import ReduceOptions, flight_details
 
 if TYPE_CHECKING:
+    from fleetcal.services.flights.folder_crew import Crew
     from fleetcal.services.flights.reduce_folder import FolderLine
 
 #: Exit code when some files could not be reduced.
@@ -30,7 +32,6 @@ def reduce_folder(folder: Path, options: ReduceOptions) -> None:
     from fleetcal.cli.folder_views import FOLDER
     from fleetcal.cli.output import emit
     from fleetcal.services.flights.folder_list import flights_in_folder, flights_on_list
-    from fleetcal.services.flights.folder_work import useful_processes
     from fleetcal.services.flights.reduce_folder import reduce_folder as reduce_all
     from fleetcal.services.flights.settings_file import read_settings
 
@@ -45,19 +46,31 @@ def reduce_folder(folder: Path, options: ReduceOptions) -> None:
         done: list[str] = []
         try:
             tell = _teller(len(flights), done)
-            count = options["processes"] or useful_processes(len(flights))
-            result = reduce_all(store, flights, settings, count, tell)
-        except KeyboardInterrupt:
+            with _crew(options, len(flights)) as crew:
+                result = reduce_all(store, flights, settings, crew, tell)
+        except KeyboardInterrupt as stop:
             clear_progress()
-            click.echo(
+            raise Ended(
                 f"Interrupted after {len(done)} of {len(flights)} files; the same command goes on "
                 "from there",
-                err=True,
-            )
-            raise click.Abort from None
+                stop,
+            ) from None
     emit(result, FOLDER)
     if result.failed:
         sys.exit(SOME_FAILED)
+
+
+def _crew(options: ReduceOptions, flights: int) -> AbstractContextManager[Crew]:
+    """Return who computes: processes of this machine, or the workers of a cluster."""
+    from fleetcal.services.flights.folder_crew import own_crew, useful_processes
+
+    if options["workers_at"] is None:
+        return own_crew(min(options["processes"] or useful_processes(flights), flights))
+    if options["processes"] is not None:
+        raise click.UsageError("'--processes' are of this machine: leave it or '--workers-at' out")
+    from fleetcal.services.flights.cluster import cluster_crew
+
+    return cluster_crew(options["workers_at"])
 
 
 def _airframe_in_store(options: ReduceOptions) -> AbstractContextManager[None]:

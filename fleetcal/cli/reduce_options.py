@@ -69,6 +69,7 @@ class ReduceOptions(AirOptions, NotedOptions):
     replacing: bool
     flights: Path | None
     processes: int | None
+    workers_at: str | None
     power_state: str | None
     thrust_power_kw: float | None
     power_held: bool
@@ -188,6 +189,12 @@ _folder = together(
         type=click.IntRange(1, 32),
         help="Processes that compute; chosen to fit the work if left out.",
     ),
+    click.option(
+        "--workers-at",
+        metavar="ADDRESS",
+        help="Let the workers of a Dask cluster compute: the address of its scheduler, such as "
+        "tcp://10.0.0.5:8786.",
+    ),
 )
 _climbs = together(
     click.option(
@@ -229,7 +236,7 @@ _WHO: Final = (
 )
 _LEGS: Final = ("solve_by", "heading", "drop", "keep", "leg_list", "figure", "opening", "rows")
 _AGAIN: Final = ("again", "sortie", "replacing")
-_FOLDER: Final = ("flights", "processes")
+_FOLDER: Final = ("flights", "processes", "workers_at")
 _CLIMBS: Final = (
     *("power_state", "thrust_power_kw", "power_held", "between_s", "between_ft", "gradient"),
 )

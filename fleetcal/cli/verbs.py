@@ -9,6 +9,7 @@ from typing import Any
 import click
 
 from fleetcal.cli.amounts import help_of, named_without_unit, with_plain_numbers
+from fleetcal.cli.ending import explained_ending
 from fleetcal.cli.failure import Failure
 from fleetcal.cli.renamed import new_command, new_option
 from fleetcal.cli.shared_options import OPTIONS, UNITS, named
@@ -140,7 +141,8 @@ class VerbGroup(click.Group):
     def invoke(self, ctx: click.Context) -> object:
         """Run the command."""
         try:
-            return super().invoke(ctx)
+            with explained_ending():
+                return super().invoke(ctx)
         except FleetcalError as error:
             raise Failure(error) from error
 

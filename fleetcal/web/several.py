@@ -18,8 +18,8 @@ from fleetcal.services.chosen_store import Store
 from fleetcal.services.fleet.airframe_answers import AirframeAnswers
 from fleetcal.services.fleet.describe_airframe import describe_airframe
 from fleetcal.services.fleet.new_airframe import newest_change, take_airframe_back
+from fleetcal.services.flights.folder_crew import own_crew, useful_processes
 from fleetcal.services.flights.folder_list import FolderFlight
-from fleetcal.services.flights.folder_work import useful_processes
 from fleetcal.services.flights.page_words import on_a_page
 from fleetcal.services.flights.reduce_folder import STORED, FolderLine, reduce_folder
 from fleetcal.services.flights.reduction import FlightDetails
@@ -151,7 +151,8 @@ def _reduced(
 
     flights = [FolderFlight(path.name, path, details) for path in logs.files]
     try:
-        reduce_folder(store, flights, ReductionSettings(), useful_processes(len(flights)), tell)
+        with own_crew(useful_processes(len(flights))) as crew:
+            reduce_folder(store, flights, ReductionSettings(), crew, tell)
     finally:
         if answers is not None and change is not None and not _any_stored(logs):
             take_airframe_back(store, answers.tag, change)

@@ -293,7 +293,7 @@ def test_an_interruption_leaves_whole_flights_and_the_next_time_goes_on(
         code, told = interrupted(cut.store, (logs_folder, *words))
         if code != 0:
             break
-    assert code == 1, told
+    assert code == 130, told
     assert "Traceback" not in told
     assert "the same command goes on from there" in told
     left = content(cut.store)

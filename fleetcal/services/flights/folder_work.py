@@ -1,20 +1,19 @@
-"""The work on a folder of flights that can be done in other processes.
+"""The work on a folder of flights that can be done in other processes, here or elsewhere.
 
-Reading and solving need no store; what they take and give can be sent between
-processes. The work is done by spawned ones, which inherit no open store.
+Reading and solving need no store; what they take and give can be sent between processes.
+With each task goes the mark of the program that will store its result (`worker_mark`).
+A log goes as its bytes where the worker may not see the folder: the worker writes them into a
+folder of its own, reads them there, and removes it.
 """
 
 from __future__ import annotations
 
-import multiprocessing
-import os
-import signal
-import threading
-from collections.abc import Callable, Iterator
-from concurrent.futures import Executor, Future, ProcessPoolExecutor
-from contextlib import contextmanager
+import pickle
+from collections.abc import Callable
 from dataclasses import dataclass, replace
-from typing import Any, Final, TypeVar
+from pathlib import Path
+from tempfile import TemporaryDirectory
+from typing import TypeVar
 
 from fleetcal.errors import DataError
 from fleetcal.services.flights.folder_list import FolderFlight
@@ -22,9 +21,7 @@ from fleetcal.services.flights.hand_choices import ChosenFlight
 from fleetcal.services.flights.prepare_flight import PreparedFlight, read_chosen, solve_prepared
 from fleetcal.services.flights.settings_file import ReductionSettings
 from fleetcal.services.flights.solve_flight import SolvedFlight
-
-_MOST_PROCESSES: Final = 32
-_WORTH_A_PROCESS: Final = 8  # flights
+from fleetcal.services.flights.worker_mark import program_mark, refuse_other_program
 
 Result = TypeVar("Result")
 
@@ -37,26 +34,80 @@ class Trouble:
     hint: str = ""
 
 
-def useful_processes(flights: int) -> int:
-    """Return how many processes are worth beginning for a number of flights.
+@dataclass(kw_only=True)
+class Task:
+    """Work on one flight; when it is sent, all but its mark travels packed.
 
-    Returns:
-        At most the processors that this process may use; 1 for a few flights, which are done before
-        another process has begun.
+    Attributes:
+        mark: Of the program that handed it in.
+        packed: The work as it came; to be opened only by the same program.
     """
+
+    mark: dict[str, str]
+    work: Callable[..., ChosenFlight | SolvedFlight | Trouble] | None = None
+    given: tuple[object, ...] = ()
+    packed: bytes = b""
+
+    def __getstate__(self) -> tuple[dict[str, str], bytes]:
+        return self.mark, self.packed or pickle.dumps((self.work, self.given))
+
+    def __setstate__(self, state: tuple[dict[str, str], bytes]) -> None:
+        self.mark, self.packed = state
+        self.work, self.given = None, ()
+
+    def __call__(self) -> ChosenFlight | SolvedFlight | Trouble:
+        """Do the work.
+
+        Raises:
+            WorkersError: If the program here is another.
+        """
+        refuse_other_program(self.mark)
+        work, given = pickle.loads(self.packed) if self.work is None else (self.work, self.given)
+        result: ChosenFlight | SolvedFlight | Trouble = work(*given)
+        return result
+
+
+def do_task(task: Task) -> ChosenFlight | SolvedFlight | Trouble:
+    """Do a task, wherever this process is."""
+    return task()
+
+
+def reading_task(
+    flight: FolderFlight, settings: ReductionSettings, content: bytes | None = None
+) -> Task:
+    """Return the reading of a flight as a task.
+
+    Args:
+        content: Of the log, for a worker that may not see it.
+
+    Raises:
+        DataError: If the mapping that is to travel cannot be read.
+    """
+    if content is None:
+        return _task(_read_one, flight, settings)
+    mapping = flight.details.mapping
     try:
-        processors = len(os.sched_getaffinity(0))
-    except AttributeError:  # not every system tells
-        processors = os.cpu_count() or 1
-    return max(1, min(processors, _MOST_PROCESSES, flights // _WORTH_A_PROCESS))
+        mapped = None if mapping is None else mapping.read_bytes()
+    except OSError as error:
+        raise DataError(f"{mapping}: {error.strerror}", "check the name") from error
+    return _task(_read_sent, flight, settings, content, mapped)
 
 
-def read_one(flight: FolderFlight, settings: ReductionSettings) -> ChosenFlight | Trouble:
-    """Read one flight.
+def solving_task(name: str, prepared: PreparedFlight, borrowed_mps: float | None) -> Task:
+    """Return the solving of a flight as a task.
 
-    Returns:
-        With all samples of the log only where the weight depends on them.
+    Args:
+        borrowed_mps: Leg scatter of earlier runs, m/s.
     """
+    return _task(_solve_one, name, prepared, borrowed_mps)
+
+
+def _task(work: Callable[..., ChosenFlight | SolvedFlight | Trouble], *given: object) -> Task:
+    return Task(mark=program_mark(), work=work, given=given)
+
+
+def _read_one(flight: FolderFlight, settings: ReductionSettings) -> ChosenFlight | Trouble:
+    """Read one flight, with all samples of the log only where the weight depends on them."""
 
     def read() -> ChosenFlight:
         chosen = read_chosen(flight.path, flight.details, settings)
@@ -67,14 +118,26 @@ def read_one(flight: FolderFlight, settings: ReductionSettings) -> ChosenFlight 
     return _whatever_happens(flight.name, read)
 
 
-def solve_one(
+def _read_sent(
+    flight: FolderFlight, settings: ReductionSettings, content: bytes, mapped: bytes | None
+) -> ChosenFlight | Trouble:
+    """Read one flight whose bytes were sent."""
+    with TemporaryDirectory(prefix="fleetcal-") as name:
+        folders = Path(name, "log"), Path(name, "mapping")
+        for folder in folders:
+            folder.mkdir()
+        path, mapping = folders[0] / flight.path.name, flight.details.mapping
+        path.write_bytes(content)
+        if mapping is not None and mapped is not None:
+            mapping = folders[1] / mapping.name
+            mapping.write_bytes(mapped)
+        details = replace(flight.details, mapping=mapping)
+        return _read_one(replace(flight, path=path, details=details), settings)
+
+
+def _solve_one(
     name: str, prepared: PreparedFlight, borrowed_mps: float | None
 ) -> SolvedFlight | Trouble:
-    """Solve one flight.
-
-    Args:
-        borrowed_mps: Leg scatter of earlier runs, m/s.
-    """
     return _whatever_happens(name, lambda: solve_prepared(prepared, borrowed_mps))
 
 
@@ -96,55 +159,3 @@ def _whatever_happens(name: str, work: Callable[[], Result]) -> Result | Trouble
         return explained(work)
     except Exception as error:
         return Trouble(f"{name}: unforeseen {type(error).__name__}: {error}", "please report it")
-
-
-class _HereAndNow(Executor):
-    """Does the work in this process, when it is handed in."""
-
-    def submit(self, work: Callable[..., Any], /, *given: Any, **named: Any) -> Future[Any]:
-        done: Future[Any] = Future()
-        done.set_result(work(*given, **named))
-        return done
-
-
-@contextmanager
-def workers(count: int) -> Iterator[Executor]:
-    """Yield what does the work: other processes, or this one if `count` is 1.
-
-    Yields:
-        What was not begun when the block is left is not begun any more.
-    """
-    if count == 1:
-        yield _HereAndNow()
-        return
-    context = multiprocessing.get_context("spawn")
-    pool = ProcessPoolExecutor(count, mp_context=context, initializer=_ignore_interrupt)
-    try:
-        with _interrupt_ignored():
-            for _ in range(count):
-                pool.submit(_nothing)  # begins the processes, which inherit what they ignore
-        yield pool
-    finally:
-        pool.shutdown(cancel_futures=True)
-
-
-@contextmanager
-def _interrupt_ignored() -> Iterator[None]:
-    """Ignore an interruption at the keyboard; only the main thread can."""
-    if threading.current_thread() is not threading.main_thread():
-        yield
-        return
-    before = signal.signal(signal.SIGINT, signal.SIG_IGN)
-    try:
-        yield
-    finally:
-        signal.signal(signal.SIGINT, before)
-
-
-def _nothing() -> None:
-    """Do nothing, in another process."""
-
-
-def _ignore_interrupt() -> None:
-    """Leave an interruption at the keyboard to the process that writes the store."""
-    signal.signal(signal.SIGINT, signal.SIG_IGN)

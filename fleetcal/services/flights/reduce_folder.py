@@ -13,16 +13,22 @@ from __future__ import annotations
 import hashlib
 from collections import deque
 from collections.abc import Callable, Iterator, Sequence
-from concurrent.futures import Executor, Future
-from concurrent.futures.process import BrokenProcessPool
 from dataclasses import dataclass, field, replace
 from typing import Any
 
 from fleetcal.errors import DataError
 from fleetcal.services.flights.borrowed_scatter import borrowed_scatter
 from fleetcal.services.flights.changed_options import Given
+from fleetcal.services.flights.folder_crew import Crew
 from fleetcal.services.flights.folder_list import FolderFlight
-from fleetcal.services.flights.folder_work import Trouble, explained, read_one, solve_one, workers
+from fleetcal.services.flights.folder_work import (
+    Task,
+    Trouble,
+    explained,
+    reading_task,
+    solving_task,
+)
+from fleetcal.services.flights.handed_in import HandedIn, hand_in
 from fleetcal.services.flights.keep_reduction import (
     keep_reduction,
     known_reduction,
@@ -85,7 +91,7 @@ def reduce_folder(
     store: Store,
     flights: Sequence[FolderFlight],
     settings: ReductionSettings,
-    processes: int,
+    crew: Crew,
     tell: Callable[[FolderLine], None] = lambda line: None,
 ) -> FolderReduction:
     """Reduce flights and keep their points, each flight all or nothing.
@@ -96,27 +102,17 @@ def reduce_folder(
 
     Args:
         flights: With an airframe each.
-        processes: That compute.
+        crew: Who computes; a flight that is lost with its worker is tried once more.
         tell: Called with each file as it is done.
 
     Raises:
         StoreError: If the store cannot be written.
-        DataError: If a computing process dies.
+        WorkersError: If nobody is left to compute, or a worker's program is another one.
     """
     lines = []
-    count = max(1, min(processes, len(flights)))
-    with workers(count) as pool:
-        try:
-            for line in _Way(store=store, settings=settings, pool=pool, ahead=2 * count).lines(
-                flights
-            ):
-                tell(line)
-                lines.append(line)
-        except BrokenProcessPool as error:
-            raise DataError(
-                f"a computing process died after {len(lines)} of {len(flights)} files",
-                "do it again, which goes on from there, with --processes 1",
-            ) from error
+    for line in _Way(store=store, settings=settings, crew=crew).lines(flights):
+        tell(line)
+        lines.append(line)
     outcomes = [line.outcome for line in lines]
     kept: dict[str, set[int]] = {}
     for line in lines:
@@ -137,47 +133,60 @@ class _Begun:
 
     flight: FolderFlight
     line: FolderLine | None = None
-    work: Future[Any] | None = None
+    work: HandedIn | None = None
     prepared: PreparedFlight | None = None
     borrowed_mps: float | None = None
 
 
 @dataclass(kw_only=True)
 class _Way:
-    """The way of the flights: read, prepare, solve, store; `ahead` flights at a time."""
+    """The way of the flights: read, prepare, solve, store; some flights ahead of the stored one."""
 
     store: Store
     settings: ReductionSettings
-    pool: Executor
-    ahead: int
+    crew: Crew
     reading: deque[_Begun] = field(default_factory=deque)
     solving: deque[_Begun] = field(default_factory=deque)
 
     def lines(self, flights: Sequence[FolderFlight]) -> Iterator[FolderLine]:
         """Yield what became of each flight, in their order."""
-        waiting = deque(flights)
-        while waiting or self.reading or self.solving:
-            while waiting and len(self.reading) < self.ahead:
-                self.reading.append(self._begin(waiting.popleft()))
-            while self.reading and len(self.solving) < self.ahead:
-                begun = self.reading.popleft()
-                self._prepare(begun)
-                self.solving.append(begun)
-            yield self._finish(self.solving.popleft())
+        waiting, ahead = deque(flights), 2 * self.crew.at_once
+        try:
+            while waiting or self.reading or self.solving:
+                while waiting and len(self.reading) < ahead:
+                    self.reading.append(self._begin(waiting.popleft()))
+                while self.reading and len(self.solving) < ahead:
+                    begun = self.reading.popleft()
+                    self._prepare(begun)
+                    self.solving.append(begun)
+                yield self._finish(self.solving.popleft())
+        finally:
+            for begun in (*self.reading, *self.solving):
+                if begun.work is not None:
+                    begun.work.let_go()
 
     def _begin(self, flight: FolderFlight) -> _Begun:
         """Hand in the reading, unless the content is in the store."""
-        known = explained(lambda: self._known(flight))
-        if isinstance(known, Trouble):
-            return _Begun(flight=flight, line=_failed(flight, known))
-        if known is not None:
-            return _Begun(flight=flight, line=known)
-        with_display = explained(lambda: self._with_display(flight))
-        if isinstance(with_display, Trouble):
-            return _Begun(flight=flight, line=_failed(flight, with_display))
-        return _Begun(
-            flight=with_display, work=self.pool.submit(read_one, with_display, self.settings)
-        )
+        begun = _Begun(flight=flight)
+        task = explained(lambda: self._reading(begun))
+        if isinstance(task, Trouble):
+            begun.line = _failed(flight, task)
+        elif task is not None:
+            begun.work = hand_in(self.crew, flight.name, task)
+        return begun
+
+    def _reading(self, begun: _Begun) -> Task | None:
+        flight = begun.flight
+        try:
+            content = flight.path.read_bytes()
+        except OSError as error:
+            raise DataError(f"{flight.name}: {error.strerror}", "check the name") from error
+        begun.line = self._known(flight, hashlib.sha256(content).hexdigest())
+        if begun.line is not None:
+            return None
+        begun.flight = self._with_display(flight)
+        sent = None if self.crew.sees_files else content
+        return reading_task(begun.flight, self.settings, sent)
 
     def _with_display(self, flight: FolderFlight) -> FolderFlight:
         """Return the flight with what its airframe's temperature display shows."""
@@ -187,12 +196,7 @@ class _Way:
             air = details.air.on(find_airframe(session, details.airframe))
         return replace(flight, details=replace(details, air=air))
 
-    def _known(self, flight: FolderFlight, sha256: str | None = None) -> FolderLine | None:
-        if sha256 is None:
-            try:
-                sha256 = hashlib.sha256(flight.path.read_bytes()).hexdigest()
-            except OSError as error:
-                raise DataError(f"{flight.name}: {error.strerror}", "check the name") from error
+    def _known(self, flight: FolderFlight, sha256: str) -> FolderLine | None:
         with self.store.reading() as session:
             known = known_reduction(session, sha256, flight.path, Given(flight.details))
         if known is None:
@@ -216,9 +220,8 @@ class _Way:
             begun.line = _failed(begun.flight, chosen)
             return
         begun.prepared = chosen
-        begun.work = self.pool.submit(
-            solve_one, begun.flight.name, begun.prepared, begun.borrowed_mps
-        )
+        task = solving_task(begun.flight.name, chosen, begun.borrowed_mps)
+        begun.work = hand_in(self.crew, begun.flight.name, task)
 
     def _prepared(self, begun: _Begun, chosen: Any) -> PreparedFlight:
         with self.store.reading() as session:

@@ -1,0 +1,71 @@
+"""A command that is ended from outside: by Ctrl-C, or by the signal TERM.
+
+What it was doing is taken back, as after an error, and the exit code is 128 more than the signal.
+"""
+
+from __future__ import annotations
+
+import signal
+import threading
+from collections.abc import Iterator
+from contextlib import contextmanager
+from types import FrameType
+from typing import IO
+
+import click
+
+
+class Terminated(KeyboardInterrupt):
+    """The signal TERM came."""
+
+
+class Ended(click.ClickException):
+    """An ended command on its way to the terminal.
+
+    Args:
+        message: How far it was, and what to do.
+        by: What ended it.
+    """
+
+    def __init__(self, message: str, by: BaseException | None) -> None:
+        super().__init__(message)
+        self.signal = signal.SIGTERM if isinstance(by, Terminated) else signal.SIGINT
+
+    @property
+    def exit_code(self) -> int:  # type: ignore[override]  # click reads it from the instance
+        """Return 130 or 143, as a shell says of a program that such a signal ended."""
+        return 128 + self.signal
+
+    def show(self, file: IO[str] | None = None) -> None:
+        """Print the message to standard error."""
+        click.echo(self.message, err=True)
+
+
+@contextmanager
+def explained_ending() -> Iterator[None]:
+    """Let a signal that ends the program end a block as Ctrl-C does, and word it."""
+    try:
+        with _terminated_by_signal():
+            yield
+    except KeyboardInterrupt as stop:
+        raise Ended("Interrupted: nothing is half-done.", stop) from stop
+    except click.Abort as stop:
+        if isinstance(stop.__context__, KeyboardInterrupt):  # at a question
+            raise Ended("Interrupted: nothing is half-done.", stop.__context__) from stop
+        raise
+
+
+@contextmanager
+def _terminated_by_signal() -> Iterator[None]:
+    if threading.current_thread() is not threading.main_thread():
+        yield
+        return
+    before = signal.signal(signal.SIGTERM, _end)
+    try:
+        yield
+    finally:
+        signal.signal(signal.SIGTERM, before)
+
+
+def _end(number: int, frame: FrameType | None) -> None:
+    raise Terminated
