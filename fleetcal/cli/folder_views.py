@@ -34,6 +34,11 @@ def _answer(result: FolderReduction) -> Iterator[str]:
         f"{kept} of {counted(total, 'file')} {'is' if kept == 1 else 'are'} kept: "
         f"{result.stored} stored now, {result.known} known already, {result.failed} failed."
     )
+    if result.repeated:
+        yield (
+            f"{counted(result.repeated, 'file')} {'has' if result.repeated == 1 else 'have'} a "
+            "flight that is stored from another file: passed over, counted once."
+        )
     sentences = season_sentences(result.season, printed_units())
     if sentences:
         airframe = result.season[0].airframe

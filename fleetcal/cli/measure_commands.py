@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 from typing import Unpack
@@ -24,6 +25,12 @@ from fleetcal.cli.options import (
     weight_option,
 )
 from fleetcal.cli.preferred import preferred_airframe
+from fleetcal.cli.repeated_flight import (
+    another_flight_option,
+    in_its_place_option,
+    kept_by_choice,
+    repeat_choice,
+)
 
 
 @click.command(cls=TechniqueCommand, shared=("format",))
@@ -40,6 +47,8 @@ from fleetcal.cli.preferred import preferred_airframe
     help="TOML file of assumed uncertainties and the probe; see 'fleetcal settings'.",
 )
 @note_option(help="A note to keep with the sortie.")
+@another_flight_option
+@in_its_place_option
 @preview_option
 @air_options
 def measure(
@@ -52,6 +61,8 @@ def measure(
     flap_setting: str,
     settings_file: Path | None,
     note: str,
+    another_flight: bool,
+    replacing: bool,
     preview: bool,
     **of_the_air: Unpack[AirOptions],
 ) -> None:
@@ -94,6 +105,11 @@ def measure(
     else:
         added = added_if_new(airframe, new_airframe, weight_kg)
         with added, open_chosen_store() as store:
-            result = measure_points(store, file, details, settings, inform)
+            result = kept_by_choice(
+                lambda choice: measure_points(
+                    store, file, replace(details, repeat=choice), settings, inform
+                ),
+                repeat_choice(another=another_flight, replacing=replacing),
+            )
     warn(result.warnings)
     emit(result, MEASUREMENT)

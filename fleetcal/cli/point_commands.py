@@ -29,6 +29,12 @@ from fleetcal.cli.quantity_option import (
     RATES,
     quantity_option,
 )
+from fleetcal.cli.repeated_flight import (
+    another_flight_option,
+    in_its_place_option,
+    kept_by_choice,
+    repeat_choice,
+)
 from fleetcal.cli.shared_options import named
 from fleetcal.cli.shown_units import in_shown_units
 from fleetcal.cli.verbs import VerbGroup
@@ -292,7 +298,9 @@ def weight(sortie: int, weight_kg: float) -> None:
 
 @points.command("import")
 @existing_file("file")
-def import_(file: Path) -> None:
+@another_flight_option
+@in_its_place_option
+def import_(file: Path, another_flight: bool, replacing: bool) -> None:
     """Add points of earlier work from a CSV FILE, all or none.
 
     Needed columns: airframe, flown_on, weight_kg, vic_kt, pressure_altitude_ft,
@@ -308,7 +316,10 @@ def import_(file: Path) -> None:
     from fleetcal.services.points.exchange_points import import_points
 
     with open_chosen_store() as store:
-        done = import_points(store, file, inform)
+        done = kept_by_choice(
+            lambda choice: import_points(store, file, inform, choice),
+            repeat_choice(another=another_flight, replacing=replacing),
+        )
     warn(done.warnings)
     if done.known_already:
         say(f"Of {done.file} the same content is in the store already; nothing was added.")

@@ -21,13 +21,13 @@ from fleetcal.cli.options import given_options, open_chosen_store
 
 #: Exit code when some flights could not be reduced again.
 SOME_FAILED = 3
-_ONLY_AGAIN = ("sortie", "replacing")
 _NEVER_AGAIN = {
     "figure": "--out",
     "opening": "--open",
     "keep_log": "--keep-log",
     "rows": "--rows",
     "note": "--note",
+    "another_flight": "--another-flight",
 }
 _NEW_REQUEST = (
     *(
@@ -44,13 +44,21 @@ _NEW_REQUEST = (
 
 
 def refuse_again_options() -> None:
-    """Fail with the usage where options of reducing again are given without it.
+    """Fail with the usage where options of reducing again are given without it, or for nothing.
 
     Raises:
         click.UsageError
     """
-    if given_options() & set(_ONLY_AGAIN):
-        raise click.UsageError("'--sortie' and '--replace' go with '--again'")
+    if "sortie" in given_options():
+        raise click.UsageError("'--sortie' goes with '--again'")
+    refuse_replacing_preview()
+
+
+def refuse_replacing_preview() -> None:
+    """Fail with the usage where nothing is to be stored, and something to be replaced."""
+    options = click.get_current_context().params
+    if options["preview"] and options["replacing"]:
+        raise click.UsageError("'--preview' and '--replace' contradict each other")
 
 
 def reduce_again(log: Path | None) -> None:
@@ -63,8 +71,7 @@ def reduce_again(log: Path | None) -> None:
     for name, option in _NEVER_AGAIN.items():
         if name in given:
             raise click.UsageError(f"'{option}' does not go with '--again'")
-    if options["preview"] and options["replacing"]:
-        raise click.UsageError("'--preview' and '--replace' contradict each other")
+    refuse_replacing_preview()
     from fleetcal.cli.again_views import AGAIN
     from fleetcal.cli.output import emit
     from fleetcal.services.flights.again_lines import FAILED

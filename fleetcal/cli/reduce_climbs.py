@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from contextlib import nullcontext
+from dataclasses import replace
 from pathlib import Path
 
 import click
@@ -12,6 +13,7 @@ from fleetcal.cli.failure import warn
 from fleetcal.cli.new_airframe import added_if_new
 from fleetcal.cli.options import open_chosen_store
 from fleetcal.cli.reduce_options import ReduceOptions, flight_details
+from fleetcal.cli.repeated_flight import kept_by_choice
 
 
 def reduce_climbs(log: Path, kind: str, options: ReduceOptions) -> None:
@@ -45,13 +47,15 @@ def reduce_climbs(log: Path, kind: str, options: ReduceOptions) -> None:
     tag, weight_kg = options["airframe"], options["weight_kg"] or options["takeoff_weight_kg"]
     added = added_if_new(tag or "", options["new_airframe"], weight_kg)
     with nullcontext() if options["preview"] else added, open_chosen_store() as store:
-        result = reduce_them(
-            store,
-            log,
-            flight_details(options),
-            task=task,
-            settings=settings,
-            preview=options["preview"],
+        details = flight_details(options)
+        result = kept_by_choice(
+            lambda choice: reduce_them(
+                *(store, log, replace(details, repeat=choice)),
+                task=task,
+                settings=settings,
+                preview=options["preview"],
+            ),
+            details.repeat,
         )
     warn(result.warnings)
     emit(result, REDUCED_CLIMBS)

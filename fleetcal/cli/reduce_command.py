@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 from typing import Unpack
 
@@ -32,6 +33,7 @@ from fleetcal.cli.reduce_options import (
     refuse_contradictions,
     take_preferred_airframe,
 )
+from fleetcal.cli.repeated_flight import kept_by_choice
 from fleetcal.cli.verbs import Verb
 
 
@@ -121,14 +123,29 @@ def _reduce_one(log: Path, options: ReduceOptions) -> None:
         given = Given(flight, given_options(), settings if file else None, file)
         addition = addition_of(flight.airframe, options["new_airframe"])
         if addition is not None:
-            result = reduce_new_airframe(
-                chosen_place(), log, flight, settings, figure, begin=addition.begin
+            begin = addition.begin
+            result = kept_by_choice(
+                lambda choice: reduce_new_airframe(
+                    chosen_place(),
+                    log,
+                    replace(flight, repeat=choice),
+                    settings,
+                    figure,
+                    begin=begin,
+                ),
+                flight.repeat,
             )
             tell_of_new(flight.airframe)
         else:
             with open_chosen_store() as opened:
-                result = reduce_flight(
-                    opened, log, flight, settings=settings, figure=figure, given=given
+                result = kept_by_choice(
+                    lambda choice: reduce_flight(
+                        *(opened, log, replace(flight, repeat=choice)),
+                        settings=settings,
+                        figure=figure,
+                        given=given,
+                    ),
+                    flight.repeat,
                 )
     emit(result, LEGS if options["rows"] == "legs" else REDUCTION)
     warn(result.warnings)
@@ -138,9 +155,9 @@ def _reduce_one(log: Path, options: ReduceOptions) -> None:
 
 def _refuse_keeping() -> None:
     """Fail with the usage where an option is for a flight that is kept, and no name is given."""
-    for name in ("keep_log", "new_airframe", "note"):
+    for name in ("keep_log", "new_airframe", "note", "another_flight", "replacing"):
         if name in given_options():
-            option = f"--{name.replace('_', '-')}"
+            option = "--replace" if name == "replacing" else f"--{name.replace('_', '-')}"
             raise click.UsageError(f"'{option}' is for a flight that is kept: give '--airframe'")
 
 

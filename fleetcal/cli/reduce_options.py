@@ -34,6 +34,7 @@ from fleetcal.cli.options import (
     weight_option,
 )
 from fleetcal.cli.preferred import preferred_airframe
+from fleetcal.cli.repeated_flight import another_flight_option, repeat_choice
 
 if TYPE_CHECKING:
     from fleetcal.services.flights.reduction import FlightDetails
@@ -67,6 +68,7 @@ class ReduceOptions(AirOptions, NotedOptions):
     again: bool
     sortie: int | None
     replacing: bool
+    another_flight: bool
     flights: Path | None
     processes: int | None
     workers_at: str | None
@@ -95,6 +97,7 @@ _who = together(
     click.option("--date", "flown_on", type=Day(), help="Day of the flight, if the log has none."),
     flap_option,
     note_option(help="A note to keep with the sortie."),
+    another_flight_option,
 )
 _log = together(
     mapping_option,
@@ -174,7 +177,13 @@ _legs = together(
 _again = together(
     click.option("--again", is_flag=True, help="Reduce stored flights anew, and compare."),
     click.option("--sortie", type=click.IntRange(1), help="With --again: only this sortie."),
-    click.option("--replace", "replacing", is_flag=True, help="With --again: store what changes."),
+    click.option(
+        "--replace",
+        "replacing",
+        is_flag=True,
+        help="With --again: store what changes. Without: take the place of the same flight stored "
+        "from another file.",
+    ),
 )
 _folder = together(
     file_option(
@@ -242,7 +251,7 @@ _CLIMBS: Final = (
 )
 #: Headings of the help, and the options below each; the others stand under "Options".
 SECTIONS: Final[Mapping[str, Sequence[str]]] = {
-    "Who flew, when, how heavy": (*_WHO, "flap_setting", "note"),
+    "Who flew, when, how heavy": (*_WHO, "flap_setting", "note", "another_flight"),
     "How the log is read": (
         *("mapping", "airspeed_from", "declination_deg", *NOTED_OPTIONS, *AIR_OPTIONS),
         *("settings_file", "keep_log"),
@@ -257,7 +266,7 @@ FOLDER: Final = "a folder of flights"
 CLIMBS: Final = "climbs and glides"
 #: What each option is for; one that is not listed is for all.
 FITS: Final[Mapping[str, Sequence[str]]] = {
-    **dict.fromkeys((*_LEGS, *_AGAIN), (FLIGHT,)),
+    **dict.fromkeys((*_LEGS, *_AGAIN[:2]), (FLIGHT,)),
     **dict.fromkeys(("takeoff_weight_kg", "fuel_used_kg_per_h", "preview"), (FLIGHT, CLIMBS)),
     **dict.fromkeys(("solve_by", "heading", "declination_deg", "keep_log"), (FLIGHT, FOLDER)),
     **dict.fromkeys(_FOLDER, (FOLDER,)),
@@ -308,4 +317,8 @@ def flight_details(options: ReduceOptions) -> FlightDetails:
         mapping=options["mapping"],
         keep_log=options["keep_log"],
         air=with_noted(air_of(options), options),
+        repeat=repeat_choice(
+            another=options["another_flight"],
+            replacing=options["replacing"] and not options["again"],
+        ),
     )

@@ -51,6 +51,7 @@ from fleetcal.store.exchange.revise_description import revise_description
 from fleetcal.store.explained import refusals_named
 from fleetcal.store.fleet_lookup import load_description, load_types
 from fleetcal.store.fleet_rows import save_description
+from fleetcal.store.flown_rows import flown_near, flown_on_days
 from fleetcal.store.group_counts import CountedIn, MemberCount, count_groups
 from fleetcal.store.history_recording import ACT
 from fleetcal.store.issue_rows import (
@@ -96,6 +97,7 @@ from fleetcal.store.point_rows import (
     select_points,
 )
 from fleetcal.store.run_numbers import runs_of_rows
+from fleetcal.store.same_flight import Alike, FlownFlight, alike
 from fleetcal.store.sortie_rows import add_sortie, add_source, find_source
 from fleetcal.store.source_rows import SortieLine, sorties_of_source
 from fleetcal.store.store import TELL, Store, open_store
@@ -110,6 +112,7 @@ __all__ = [
     "WEIGHT_SUPPOSED",
     "Airframe",
     "AirframeDescription",
+    "Alike",
     "BarredSpan",
     "BenchCheckRow",
     "BulkFlights",
@@ -119,6 +122,7 @@ __all__ = [
     "EquipmentFit",
     "FitDescription",
     "FleetDescription",
+    "FlownFlight",
     "HandbookDescription",
     "IssueLine",
     "IssueSeries",
@@ -157,6 +161,7 @@ __all__ = [
     "add_sortie",
     "add_source",
     "airframes_changed_since",
+    "alike",
     "bench_check_in_force",
     "broken_logs",
     "correct_weight",
@@ -169,6 +174,8 @@ __all__ = [
     "find_source",
     "fit_in_force",
     "flap_settings_flown",
+    "flown_near",
+    "flown_on_days",
     "forget_power",
     "is_bare_sortie",
     "kappas_near",

@@ -97,6 +97,22 @@ class BulkFlights:
         """Add lines of budgets; columns as in `add_columns`."""
         add_columns(self._session, UncertaintyTerm, count, columns)
 
+    def flown_before(self, keys: set[tuple[str, date]]) -> set[tuple[str, date]]:
+        """Return the airframes and days of those given that had a flight before this file."""
+        if not keys or not self._flown:
+            return set()
+        tags = sorted({tag for tag, _ in keys})
+        found: set[tuple[str, date]] = set()
+        for start in range(0, len(tags), _AT_ONCE):
+            query = (
+                select(Airframe.tag, Sortie.flown_on)
+                .join(Airframe, Airframe.id == Sortie.airframe_id)
+                .where(Airframe.tag.in_(tags[start : start + _AT_ONCE]))
+                .where(Sortie.source_file_id != self._source.id)
+            )
+            found |= {(tag, day) for tag, day in self._session.execute(query)}
+        return found & keys
+
     def points_there(self, tags: set[str]) -> dict[tuple[Any, ...], int]:
         """Return what airframes had before this file: numbers of points by what they say.
 

@@ -63,6 +63,7 @@ def reduce(
     drop: Sequence[tuple[int, int]] = (),
     keep: Sequence[int] = (),
     legs: str | Path | None = None,
+    another_flight: bool = False,
 ) -> FlightAnswer:
     """Say how far the airspeed and altimeter readings of a recorded flight are off.
 
@@ -80,6 +81,7 @@ def reduce(
         solve_by: ``legs``, ``manoeuvres``, or ``flight`` if nobody flew legs.
         drop, keep: Legs to leave out, each (run, leg); runs to solve, all if empty.
         legs: CSV file that says where the legs are (run, start_s, stop_s).
+        another_flight: Keep it though it looks like a flight stored from another file.
 
     Returns:
         Its `frame` has a row a run: ``vic_kt`` as read, ``dvpc_kt`` and ``dhpc_ft`` to be added to
@@ -93,6 +95,7 @@ def reduce(
         >>> fleetcal.reduce("flight.csv", weight_kg=580).frame()[["vic_kt", "dvpc_kt"]]
     """
     from fleetcal.services.flights.reduction import FlightDetails, HandChoices
+    from fleetcal.services.repeated_flight import ANOTHER, NOTHING
     from fleetcal.verbs.flight_given import checked_flight, given_air
 
     details = FlightDetails(
@@ -110,6 +113,7 @@ def reduce(
         choices=HandChoices(tuple(drop), tuple(keep), None if legs is None else Path(legs)),
         mapping=None if mapping is None else Path(mapping),
         keep_log=keep_log,
+        repeat=ANOTHER if another_flight else NOTHING,
         air=given_air(
             temperature_shows=temperature_shows,
             recovery_factor=recovery_factor,

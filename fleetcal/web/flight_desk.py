@@ -153,6 +153,8 @@ def _kept(flight: DroppedFlight, fields: Mapping[str, str]) -> Reduction:
             flash(f"{warning}.")
     else:
         flash(f"The flight is kept as sortie {kept.sortie_id} of {kept.airframe}.")
+        for words in kept.replaced:
+            flash(words)
     return kept
 
 

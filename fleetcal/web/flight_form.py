@@ -14,6 +14,7 @@ from fleetcal.services.fleet.describe_fleet import show_fleet
 from fleetcal.services.fleet.new_airframe import refuse_bad_tag
 from fleetcal.services.flights.air_taken import stated_air
 from fleetcal.services.flights.reduction import FlightDetails
+from fleetcal.services.repeated_flight import ANOTHER, INSTEAD
 from fleetcal.web.fields import Field, Typed, read_fields
 
 #: Stands for an aircraft that is not in the store.
@@ -110,7 +111,19 @@ _READ: Final = (
         advice="east positive; makes magnetic tracks true",
     ),
 )
-_KEEP_LOG: Final = Field(name="keep_log", label="Keep the log itself in the store too", kind="tick")
+_KEEP: Final = (
+    Field(name="keep_log", label="Keep the log itself in the store too", kind="tick"),
+    Field(
+        name="repeat",
+        label="If it is kept already",
+        kind="choice",
+        choices=(
+            (ANOTHER, "it is another flight: keep both"),
+            (INSTEAD, "let it take the place of the one that is kept"),
+        ),
+        advice="blank: a flight that is kept from another file is not kept twice",
+    ),
+)
 
 
 def groups(store: Store, advice: str = "blank: only look") -> dict[str, tuple[Field, ...]]:
@@ -127,13 +140,13 @@ def groups(store: Store, advice: str = "blank: only look") -> dict[str, tuple[Fi
         choices=(*((tag, tag) for tag in tags), (NEW, "a new aircraft")),
         advice=advice,
     )
-    return {"flown": (airframe, *_FLOWN), "new": _NEW, "read": _READ, "last": (_KEEP_LOG,)}
+    return {"flown": (airframe, *_FLOWN), "new": _NEW, "read": _READ, "last": _KEEP}
 
 
 #: What stands in the fields before anybody wrote in them.
 BLANK: Final[Mapping[str, str]] = {
     "airframe": "",
-    **{field.name: "" for field in (*_FLOWN, *_NEW, *_READ, _KEEP_LOG)},
+    **{field.name: "" for field in (*_FLOWN, *_NEW, *_READ, *_KEEP)},
     "solve_by": "legs",
     "flap_setting": "up",
 }
@@ -203,6 +216,7 @@ def details_of(typed: Typed, mapping: Path | None) -> FlightDetails:
         fuel_used_kg_per_h=fuel,
         mapping=mapping,
         keep_log=typed.tick("keep_log"),
+        repeat=typed.text("repeat"),
         air=stated_air(
             temperature_shows=typed.text("temperature_shows") or None,
             oat_degc=typed.number("oat_degc"),

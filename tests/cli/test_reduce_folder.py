@@ -20,7 +20,8 @@ from tests.store_places import copy_store, opened
 
 TABLES = ("source_file", "sortie", "leg", "calibration_point", "uncertainty_term")
 WHEN = {"added_at", "decided_at"}
-WHO = ("--airframe", "C-01", "--weight-kg", "580", "--date", "2024-05-02")
+# Its sheets are alike to the last digit, on purpose.
+WHO = ("--airframe", "C-01", "--weight-kg", "580", "--date", "2024-05-02", "--another-flight")
 
 
 @pytest.fixture(scope="module")

@@ -225,6 +225,23 @@ def test_a_flight_is_kept_for_an_aircraft_of_the_store(
     assert "is kept already" in words(pages.get(path))
 
 
+def test_a_flight_that_is_kept_from_another_file_is_kept_twice_only_if_somebody_says_so(
+    pages: ServedPages, described: Store, text: str
+) -> None:
+    pages.post(opened(pages, text) + "keep", data=form(airframe="C-02", weight_kg="560"))
+    path = opened(pages, text.replace("\n", "\r\n"))
+    refused = pages.post(path + "keep", data=form(airframe="C-02", weight_kg="560"))
+    assert refused.status_code == 400
+    assert "stored already, as sortie 1 of C-02" in words(refused)
+    assert "choose under" in words(refused)
+    assert "--another-flight" not in words(refused)
+    assert len(stored(described)) == 1
+    instead = form(airframe="C-02", weight_kg="560", repeat="in its place")
+    page = words(pages.follow(pages.post(path + "keep", data=instead)))
+    assert "Sortie 1 from flight.csv counts no more: 3 points rejected." in page
+    assert len(stored(described)) == 2
+
+
 def test_a_flight_brings_its_aircraft(pages: ServedPages, described: Store, text: str) -> None:
     answer = pages.post(
         opened(pages, text) + "keep",

@@ -17,6 +17,7 @@ from fleetcal.services.flights.read_flight import Flight
 from fleetcal.services.flights.reduced_rows import new_leg, new_point
 from fleetcal.services.flights.reduction import SOLVED_BY, FlightDetails, Reduction
 from fleetcal.services.known_elsewhere import refuse_known_elsewhere
+from fleetcal.services.repeated_flight import settle_repeat
 from fleetcal.store import (
     NewSortie,
     PackedLog,
@@ -113,7 +114,7 @@ def keep_reduction(
     details: FlightDetails,
     document: dict[str, Any],
     packed: PackedLog | None = None,
-) -> int:
+) -> Reduction:
     """Put a reduction into the store, all or nothing.
 
     Args:
@@ -123,7 +124,11 @@ def keep_reduction(
         packed: The log, if it is to be kept.
 
     Returns:
-        Number of the sortie.
+        As it is stored.
+
+    Raises:
+        RepeatedFlightError: If the store has the flight from another file and nobody said what it
+            is.
     """
     assert details.airframe is not None  # the caller has filled in what was open
     assert result.flown_on is not None
@@ -136,6 +141,8 @@ def keep_reduction(
         settings_json=json.dumps(document, sort_keys=True),
         note=details.note,
     )
+    flown = result.flown(flight.flown_on)
+    replaced = settle_repeat(session, flown, flight.source_name, flight.sha256, details.repeat)
     legs = [new_leg(leg) for leg in result.legs]
     points = [new_point(run) for run in result.runs]
     source = find_source(session, flight.sha256)
@@ -144,7 +151,8 @@ def keep_reduction(
     number = add_sortie(session, source, sortie, legs, points).id
     if packed is not None:
         keep_log(session, packed)
-    return number
+    warnings = (*result.warnings, *replaced)
+    return replace(result, stored=True, sortie_id=number, warnings=warnings, replaced=replaced)
 
 
 @contextmanager

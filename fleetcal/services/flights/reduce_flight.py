@@ -25,6 +25,7 @@ from fleetcal.services.flights.prepare_flight import (
 )
 from fleetcal.services.flights.reduction import FlightDetails, HandChoices, Reduction, RefusedRun
 from fleetcal.services.flights.settings_file import ReductionSettings
+from fleetcal.services.repeated_flight import settle_repeat
 from fleetcal.store import Store, find_airframe, keep_log
 
 __all__ = [
@@ -81,6 +82,8 @@ def reduce_flight(
         UnknownNameError: If the airframe is not in the store.
         DataError: If the file cannot be read, gives no run, has no date, or was stored for another
             airframe, or the figure cannot be written.
+        RepeatedFlightError: If the store has the flight from another file and nobody said what it
+            is.
     """
     if details.airframe is None:
         raise DataError("no airframe was named", "give its tag with --airframe")
@@ -97,11 +100,14 @@ def reduce_flight(
         return _log_kept(store, path, details, chosen.flight.sha256, _undrawn(known, figure))
     solved = solve_prepared(prepared, borrowed).result
     solved = held_against_store(store, solved, prepared.flight.sha256)
+    sha256 = prepared.flight.sha256
+    if figure is not None and not details.repeat:
+        with store.reading() as session:
+            settle_repeat(session, solved.flown(prepared.flight.flown_on), path.name, sha256)
     result = draw_reduction(prepared, solved, figure)
     document = kept_document(prepared, borrowed, result)
-    sha256 = prepared.flight.sha256
     with packed_if(details.keep_log, path, sha256) as packed, store.writing() as session:
-        number = keep_reduction(
+        return keep_reduction(
             session,
             prepared.flight,
             result,
@@ -109,7 +115,6 @@ def reduce_flight(
             document=document,
             packed=packed,
         )
-    return replace(result, stored=True, sortie_id=number)
 
 
 def _log_kept(

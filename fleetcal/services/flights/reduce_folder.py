@@ -44,9 +44,12 @@ from fleetcal.services.flights.prepare_flight import (
 from fleetcal.services.flights.season_says import SeasonSpeed, season_speeds
 from fleetcal.services.flights.settings_file import ReductionSettings
 from fleetcal.services.flights.solve_flight import SolvedFlight
+from fleetcal.services.repeated_flight import RepeatedFlightError
 from fleetcal.store import Store, find_airframe
 
 STORED, KNOWN, FAILED = "stored", "known already", "failed"
+#: Passed over, because the store has the flight from another file.
+REPEATED = "same flight"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -54,7 +57,7 @@ class FolderLine:
     """What became of one file.
 
     Attributes:
-        outcome: ``stored``, ``known already`` or ``failed``.
+        outcome: ``stored``, ``known already``, ``same flight`` or ``failed``.
         runs: Solved; None where nothing was.
         not_accepted: Of these, kept but not accepted.
     """
@@ -76,7 +79,7 @@ class FolderReduction:
 
     Attributes:
         files: In order.
-        stored, known, failed: Counts of files.
+        stored, known, failed, repeated: Counts of files.
         season: What the flights that are in the store say together.
     """
 
@@ -85,6 +88,7 @@ class FolderReduction:
     known: int
     failed: int
     season: tuple[SeasonSpeed, ...] = ()
+    repeated: int = 0
 
 
 def reduce_folder(
@@ -124,6 +128,7 @@ def reduce_folder(
         known=outcomes.count(KNOWN),
         failed=outcomes.count(FAILED),
         season=season_speeds(store, kept),
+        repeated=outcomes.count(REPEATED),
     )
 
 
@@ -252,22 +257,35 @@ class _Way:
         result = held_against_store(self.store, solved.result, prepared.flight.sha256)
         document = kept_document(prepared, borrowed, result)
         details, flight = prepared.details, prepared.flight
-        with (
-            packed_if(details.keep_log, begun.flight.path, flight.sha256) as packed,
-            self.store.writing() as session,
-        ):
-            number = keep_reduction(
-                session, flight, result, details=details, document=document, packed=packed
-            )
+        try:
+            with (
+                packed_if(details.keep_log, begun.flight.path, flight.sha256) as packed,
+                self.store.writing() as session,
+            ):
+                result = keep_reduction(
+                    session, flight, result, details=details, document=document, packed=packed
+                )
+        except RepeatedFlightError as error:
+            return _repeated(begun.flight, error)
         return FolderLine(
             file=begun.flight.name,
             airframe=prepared.details.airframe,
             outcome=STORED,
             runs=len(result.runs),
             not_accepted=sum(not run.accepted for run in result.runs),
-            sortie_id=number,
+            sortie_id=result.sortie_id,
             warnings=result.warnings,
         )
+
+
+def _repeated(flight: FolderFlight, error: RepeatedFlightError) -> FolderLine:
+    return FolderLine(
+        file=flight.name,
+        airframe=flight.details.airframe,
+        outcome=REPEATED,
+        sortie_id=error.sortie_id,
+        warnings=(f"passed over, as {error.message.removeprefix(f'{flight.path.name}: ')}",),
+    )
 
 
 def _failed(flight: FolderFlight, trouble: Trouble) -> FolderLine:

@@ -65,7 +65,7 @@ def reduce_new_airframe(
         store.writing() as session,
     ):
         revise_description(session, undescribed_airframe(tag, weight_kg))
-        number = keep_reduction(
+        return keep_reduction(
             session,
             prepared.flight,
             result,
@@ -73,7 +73,6 @@ def reduce_new_airframe(
             document=document,
             packed=packed,
         )
-    return replace(result, stored=True, sortie_id=number)
 
 
 def _prepared(

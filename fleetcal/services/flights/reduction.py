@@ -11,6 +11,8 @@ from fleetcal.records import GPS_LEGS, GPS_MANOEUVRE, ORDINARY_FLIGHT
 from fleetcal.services.flights.air_taken import NOTHING_STATED, StatedAir
 from fleetcal.services.flights.chosen_legs import LegList
 from fleetcal.services.flights.run_lines import LegLine, RunLine
+from fleetcal.services.repeated_flight import NOTHING
+from fleetcal.store import FlownFlight
 
 #: What of a flight is solved, and the technique of its points: straight legs, every sample of
 #: steady turns and boxes, or the entire flight at the airspeeds it was flown at.
@@ -66,6 +68,7 @@ class FlightDetails:
         mapping: File that says what the headings of the log do not.
         keep_log: Whether the log itself is kept in the store.
         air: What is said of temperature and humidity outside the file.
+        repeat: What it is where the store seems to have it from another file; one of `REPEATS`.
     """
 
     airframe: str | None
@@ -83,6 +86,7 @@ class FlightDetails:
     mapping: Path | None = None
     keep_log: bool = False
     air: StatedAir = NOTHING_STATED
+    repeat: str = NOTHING
 
 
 @dataclass(frozen=True)
@@ -135,6 +139,7 @@ class Reduction:
         again_words: What reduces it again as it is asked now, after the program's name.
         doubts: What somebody could settle by a word or a bench check, in short sentences; the notes
             say more of it.
+        replaced: Which stored flights it took the place of, in sentences.
     """
 
     airframe: str | None
@@ -165,6 +170,20 @@ class Reduction:
     asked_otherwise: tuple[OtherOption, ...] = ()
     again_words: tuple[str, ...] = ()
     doubts: tuple[str, ...] = ()
+    replaced: tuple[str, ...] = ()
+
+    def flown(self, day_in_file: date | None) -> FlownFlight:
+        """Return what tells the flight from others; it has an airframe and a day."""
+        assert self.airframe is not None
+        assert self.flown_on is not None
+        return FlownFlight(
+            airframe=self.airframe,
+            flown_on=self.flown_on,
+            is_dated=self.flown_on == day_in_file,
+            track_reference=self.track_reference,
+            legs=self.legs,
+            points=self.runs,
+        )
 
     @property
     def every_leg(self) -> tuple[LegLine, ...]:

@@ -38,11 +38,13 @@ from fleetcal.services.measurements.measurement_readings import (
     measured_points,
 )
 from fleetcal.services.plain_table import PlainTable, Tell, read_plain_table, silent
+from fleetcal.services.repeated_flight import NOTHING, settle_repeat
 from fleetcal.services.supposed_weight import weight_taken
 from fleetcal.services.table_words import columns_named
 from fleetcal.services.yardstick_words import yardstick_line
 from fleetcal.store import (
     WEIGHT_SUPPOSED,
+    FlownFlight,
     NewSortie,
     SourceFile,
     Store,
@@ -64,6 +66,7 @@ class MeasurementDetails:
         airframe: Tag; None only for a preview.
         flown_on: None only for a preview.
         weight_kg: The type's reference weight is taken, with a warning, when None.
+        repeat: What it is where the store seems to have it from another file; one of `REPEATS`.
     """
 
     technique: str
@@ -73,6 +76,7 @@ class MeasurementDetails:
     flap_setting: str = "up"
     note: str = ""
     air: StatedAir = NOTHING_STATED
+    repeat: str = NOTHING
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -165,6 +169,8 @@ def measure_points(
         UnknownNameError: If the airframe is not in the store.
         DataError: If the file is wrong, airframe or day are missing, nothing was fitted to the
             airframe on that day, or the content was stored for another one.
+        RepeatedFlightError: If the store has the flight from another file and nobody said what it
+            is.
     """
     if details.airframe is None:
         raise DataError("no airframe was named", "give its tag with --airframe")
@@ -186,6 +192,11 @@ def measure_points(
                 session, details.airframe, details.flown_on, result.points, table.sha256
             )
             result = _doubted(result, port)
+        new = FlownFlight(
+            airframe=details.airframe, flown_on=details.flown_on, points=result.points
+        )
+        replaced = settle_repeat(session, new, table.name, table.sha256, details.repeat)
+        result = replace(result, warnings=(*result.warnings, *replaced))
         document = _document(table, settings, bench, result)
         if taken.supposed:
             document[WEIGHT_SUPPOSED] = True

@@ -24,8 +24,10 @@ from fleetcal.services.flights.reduction import FlightDetails
 from fleetcal.services.flights.settings_file import ReductionSettings
 from fleetcal.services.known_elsewhere import refuse_known_elsewhere
 from fleetcal.services.performance.measured_climbs import ClimbCircumstances, measured_climbs
+from fleetcal.services.repeated_flight import settle_repeat
 from fleetcal.services.supposed_weight import weight_taken
 from fleetcal.store import (
+    FlownFlight,
     NewSortie,
     Store,
     add_climbs,
@@ -116,6 +118,7 @@ def reduce_climbs(
         UnknownNameError: If the airframe is not in the store.
         DataError: If the log cannot be read or has none of the kind, was stored for another
             airframe, or a climb comes without thrust power.
+        RepeatedFlightError: If the store has them from another file and nobody said what they are.
     """
     if task.kind == "climb" and task.thrust_power_kw is None:
         raise DataError(
@@ -144,9 +147,11 @@ def reduce_climbs(
         known = _known(session, flight, airframe.tag, task)
     if known or preview:
         return replace(result, known_already=known)
+    new = FlownFlight(airframe=result.airframe, flown_on=result.flown_on, climbs=result.climbs)
     with store.writing() as session:
+        replaced = settle_repeat(session, new, path.name, flight.sha256, details.repeat)
         _keep(session, flight, result, details.note)
-    return replace(result, stored=True)
+    return replace(result, stored=True, warnings=(*result.warnings, *replaced))
 
 
 def _reduced(

@@ -7,6 +7,7 @@ from datetime import date
 from typing import Any
 
 import numpy as np
+from sqlalchemy.orm import Session
 
 from fleetcal.errors import FleetcalError, MalformedFileError
 from fleetcal.records import GPS_MANOEUVRE, ORDINARY_FLIGHT
@@ -15,7 +16,8 @@ from fleetcal.services.plain_blocks import Block
 from fleetcal.services.plausible_weight import PLAUSIBLE_SHARES, require_plausible_weight
 from fleetcal.services.points.point_columns import PointColumns, point_columns
 from fleetcal.services.points.point_rows import IMPORTED_KIND, IMPORTED_NOTE, OWN_TERM, PART_COLUMNS
-from fleetcal.store import BulkFlights, NewSortie, refusals_named
+from fleetcal.services.repeated_flight import repeats_among, settle_repeats
+from fleetcal.store import BulkFlights, FlownFlight, NewSortie, flown_on_days, refusals_named
 
 _Key = tuple[str, date, str]
 
@@ -25,14 +27,15 @@ class PointsAdding:
 
     Args:
         flights: Of a writing transaction.
+        may_know: Whether the store may have the same points already.
 
     Attributes:
         points: Added so far.
         suspect: Lines of points that count though their errors are large.
     """
 
-    def __init__(self, flights: BulkFlights) -> None:
-        self._flights = flights
+    def __init__(self, flights: BulkFlights, *, may_know: bool = False) -> None:
+        self._flights, self._may_know = flights, may_know
         self._numbers: dict[_Key, int] = {}
         self._points: dict[int, int] = {}
         self.points = 0
@@ -52,7 +55,8 @@ class PointsAdding:
         """
         read = point_columns(block)
         self._require_plausible(block, read)
-        self._refuse_known(block, read)
+        if not self._may_know:
+            self._refuse_known(block, read)
         owners = self._sorties_of(block, read)
         count = len(owners)
         columns = {"sortie_id": owners, "number": self._count_on(owners), **read.values}
@@ -79,6 +83,29 @@ class PointsAdding:
         large = np.abs(read.values["kappa"]) > SUSPECT_KAPPA
         counts = np.flatnonzero(large & np.array(read.values["accepted"])).tolist()
         self.suspect += [read.lines[row] for row in counts]
+
+    def settle_repeats(self, session: Session, name: str, choice: str) -> tuple[str, ...]:
+        """Do with flights that were added and are stored from another file as somebody said.
+
+        Args:
+            name: Of this file.
+            choice: One of `REPEATS`.
+
+        Raises:
+            RepeatedFlightError: If nothing was said.
+        """
+        done: list[str] = []
+        keys = self._flights.flown_before({(tag, day) for tag, day, _ in self._numbers})
+        stored = flown_on_days(session, keys)
+        own = set(self._numbers.values())
+        before: dict[tuple[str, date], list[FlownFlight]] = {}
+        for flown in stored:
+            if flown.sortie_id not in own:
+                before.setdefault((flown.airframe, flown.flown_on), []).append(flown)
+        for new in (flown for flown in stored if flown.sortie_id in own):
+            found = repeats_among(new, before.get((new.airframe, new.flown_on), ()))
+            done += settle_repeats(session, found, name, new.airframe, choice)
+        return tuple(dict.fromkeys(done))
 
     def _require_plausible(self, block: Block, read: PointColumns) -> None:
         """Refuse weights that no aircraft of the type has; unknown airframes are told later."""

@@ -24,6 +24,7 @@ from fleetcal.services.plain_blocks import PlainBlocks, open_blocks
 from fleetcal.services.plain_table import Tell, silent
 from fleetcal.services.points.add_points import PointsAdding
 from fleetcal.services.points.point_rows import PART_COLUMNS
+from fleetcal.services.repeated_flight import ANOTHER, INSTEAD, NOTHING
 from fleetcal.services.table_words import columns_named
 from fleetcal.store import BulkFlights, Store, StoredPoint, add_source, find_source
 
@@ -69,7 +70,9 @@ def points_csv(points: Sequence[StoredPoint]) -> str:
     return text.getvalue()
 
 
-def import_points(store: Store, path: Path, tell: Tell = silent) -> PointsImported:
+def import_points(
+    store: Store, path: Path, tell: Tell = silent, repeat: str = NOTHING
+) -> PointsImported:
     """Add the points of a CSV file, all or none.
 
     Args:
@@ -77,9 +80,11 @@ def import_points(store: Store, path: Path, tell: Tell = silent) -> PointsImport
             ``kappa, u_kappa`` or ``dvpc_kt, u_dvpc_kt``; the other columns of `COLUMNS` may be left
             out. ``sortie`` keeps flights of one day apart.
         tell: Called with how the file was read, if it is not written as `points_csv` does.
+        repeat: What flights are that the store seems to have from another file; of `REPEATS`.
 
     Raises:
         DataError: If the file or a cell is wrong; the message names line and column.
+        RepeatedFlightError: If the store has a flight from another file and nobody said what it is.
     """
     file = open_blocks(path, _TABLE)
     if file.understood:
@@ -89,15 +94,16 @@ def import_points(store: Store, path: Path, tell: Tell = silent) -> PointsImport
         if find_source(session, file.sha256) is not None:
             return PointsImported(file=file.name, points=0, sorties=0, known_already=True)
         source = add_source(session, file.sha256, file.name, "points")
-        adding = PointsAdding(BulkFlights(session, source))
+        adding = PointsAdding(BulkFlights(session, source), may_know=repeat == INSTEAD)
         for block in file:
             adding.add(block)
+        replaced = () if repeat == ANOTHER else adding.settle_repeats(session, file.name, repeat)
     return PointsImported(
         file=file.name,
         points=adding.points,
         sorties=adding.sorties,
         known_already=False,
-        warnings=large_errors_words(adding.suspect),
+        warnings=(*large_errors_words(adding.suspect), *replaced),
     )
 
 
