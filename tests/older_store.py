@@ -10,7 +10,8 @@ from sqlalchemy import Connection, Engine, inspect, text
 from sqlalchemy.orm import Session
 
 from fleetcal.store import Store, upgrade
-from fleetcal.store.connection import file_engine, for_upgrading, server_engine
+from fleetcal.store.connection import for_upgrading
+from fleetcal.store.engines import SERVERS, file_engine
 from fleetcal.store.location import locate
 
 Values = dict[str, list[tuple[object, ...]]]
@@ -24,7 +25,7 @@ def engine_at(place: str) -> Iterator[Engine]:
         engine = file_engine(location.path, patience_s=1.0, mode=mode, foreign_keys=False)
     else:
         assert location.url is not None
-        engine = server_engine(location.url, patience_s=1.0)
+        engine = SERVERS["postgresql"].engine(location.url, patience_s=1.0)
     yield engine
     engine.dispose()
 

@@ -11,6 +11,7 @@ from hypothesis import HealthCheck, settings
 TESTS = Path(__file__).parent
 #: Where the clock is read to wait for another process, or for a least time, and why.
 WAITING = {
+    "pooler.py": "gives up on a pooler that does not come up",
     "publish/browser.py": "gives up on a browser that has died",
     "cli/test_reduce_folder.py": "waits for the first flights of a child before it is interrupted",
     "dask_cluster.py": "gives up on a cluster that does not answer",

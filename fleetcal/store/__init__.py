@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from fleetcal.store.again import TELL
 from fleetcal.store.bench_rows import (
     BenchCheckRow,
     NewBenchCheck,
@@ -100,7 +101,7 @@ from fleetcal.store.run_numbers import runs_of_rows
 from fleetcal.store.same_flight import Alike, FlownFlight, alike
 from fleetcal.store.sortie_rows import add_sortie, add_source, find_source
 from fleetcal.store.source_rows import SortieLine, sorties_of_source
-from fleetcal.store.store import TELL, Store, open_store
+from fleetcal.store.store import Store, open_store
 from fleetcal.store.stored_flights import StoredFlight, stored_flights
 
 __all__ = [

@@ -61,7 +61,7 @@ class BulkFlights:
         # The way that says what is wrong.
         return airframe, fit_in_force(find_airframe(self._session, tag), day).id
 
-    def add_sorties(self, sorties: Sequence[NewSortie]) -> range:
+    def add_sorties(self, sorties: Sequence[NewSortie]) -> Sequence[int]:
         """Add sorties and return their numbers; the history tells of each.
 
         Raises:
@@ -88,7 +88,7 @@ class BulkFlights:
         note_added(self._session, Sortie, numbers, [airframe for airframe, _ in fits])
         return numbers
 
-    def add_points(self, count: int, columns: Mapping[str, Any]) -> range:
+    def add_points(self, count: int, columns: Mapping[str, Any]) -> Sequence[int]:
         """Add points of sorties and return their numbers; columns as in `add_columns`."""
         columns = {**columns, "decided_at": self._moment}
         return add_columns(self._session, CalibrationPoint, count, columns)

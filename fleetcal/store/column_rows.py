@@ -16,7 +16,7 @@ from fleetcal.store.row_numbers import next_numbers, number_on
 
 def add_columns(
     session: Session, model: type[Base], count: int, columns: Mapping[str, Any]
-) -> range:
+) -> Sequence[int]:
     """Add rows and return their numbers.
 
     Args:

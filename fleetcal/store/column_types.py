@@ -11,12 +11,12 @@ import operator
 from datetime import UTC, datetime
 from typing import Any, SupportsFloat, SupportsIndex
 
-from sqlalchemy import DOUBLE_PRECISION, DateTime, Double, Integer
-from sqlalchemy.dialects.sqlite import REAL
+from sqlalchemy import DateTime, Double, Integer
 from sqlalchemy.engine import Dialect
 from sqlalchemy.types import TypeDecorator, TypeEngine
 
 from fleetcal.errors import DataError
+from fleetcal.store.engines import kind_of
 
 
 class UtcDateTime(TypeDecorator[datetime]):
@@ -39,7 +39,7 @@ class UtcDateTime(TypeDecorator[datetime]):
                 "give times with their zone, best in UTC",
             )
         moment = value.astimezone(UTC)
-        return moment.replace(tzinfo=None) if dialect.name == "sqlite" else moment
+        return kind_of(dialect).moment(moment)
 
     def process_result_value(self, value: datetime | None, dialect: Dialect) -> datetime | None:
         """Give the stored moment its zone back."""
@@ -55,8 +55,8 @@ class RealNumber(TypeDecorator[float]):
     cache_ok = True
 
     def load_dialect_impl(self, dialect: Dialect) -> TypeEngine[Any]:
-        """Use REAL on SQLite, the only word for a double that its strict tables know."""
-        return dialect.type_descriptor(REAL() if dialect.name == "sqlite" else DOUBLE_PRECISION())
+        """Use the database's own word for a double."""
+        return dialect.type_descriptor(kind_of(dialect).real)
 
     def process_bind_param(self, value: SupportsFloat | None, dialect: Dialect) -> float | None:
         """Turn any real scalar (numpy ones too) into a plain float.

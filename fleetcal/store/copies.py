@@ -15,9 +15,9 @@ from pathlib import Path
 from typing import Any
 
 from sqlalchemy import Connection, delete, insert, select
+from sqlalchemy.orm import Session
 
 from fleetcal.errors import DataError, StoreError
-from fleetcal.store.collisions import again_if_collided
 from fleetcal.store.explained import copy_explained, explained
 from fleetcal.store.models import Base
 from fleetcal.store.row_numbers import number_on
@@ -67,7 +67,7 @@ def back_up_open(store: Store, target: Path, *, patience_s: float = 30.0) -> Non
         with copy_explained(target):
             remove_unfinished(unfinished)
             with open_store(unfinished) as copy:
-                _copy_rows(store, copy)
+                copy.write(partial(_copy_rows, store, copy.label))
             os.replace(unfinished, target)
     finally:
         with suppress(OSError):
@@ -96,20 +96,21 @@ def bring_back(where: str | None, backup: Path, *, replace: bool = False) -> dic
         with explained(str(backup)):
             keep_copy(backup, copied, 30.0)
         with open_store(copied, create=False) as source, open_store(where) as target:
-            return again_if_collided(partial(_copy_rows, source, target, replace=replace))
+            copying = partial(_copy_rows, source, target.label, replace=replace)
+            return target.write(copying)
 
 
-def _copy_rows(source: Store, target: Store, *, replace: bool = False) -> dict[str, int]:
+def _copy_rows(
+    source: Store, label: str, writing: Session, *, replace: bool = False
+) -> dict[str, int]:
     tables = Base.metadata.sorted_tables
-    with source.reading() as reading, target.writing() as writing:
+    with source.reading() as reading:
         here, there = reading.connection(), writing.connection()
         for table in reversed(tables):
             if replace:
                 there.execute(delete(table))
             elif there.execute(select(table).limit(1)).first() is not None:
-                raise StoreError(
-                    f"{target.label} is not empty", "use --replace, or name a new store"
-                )
+                raise StoreError(f"{label} is not empty", "use --replace, or name a new store")
         counts = {table.name: _copy_table(table, here, there) for table in tables}
         for table in tables:
             number_on(table, there)

@@ -99,11 +99,11 @@ class Recorder:
         self._rows.append({"act": act, "table_name": table, "row_id": row.id, "values_json": text})
         self._airframes.append(_airframe_of(self._session, row))
 
-    def write(self) -> None:
-        """Write down what was collected; nothing if nothing was flushed."""
+    def write(self) -> int | None:
+        """Write down what was collected, and return its number; None if nothing was flushed."""
         self._session.flush()
         if not self._rows:
-            return
+            return None
         tags = {row.id: row.tag for row in self._session.execute(select(Airframe.id, Airframe.tag))}
         change = self._session.execute(
             insert(StoreChange).returning(StoreChange.id),
@@ -114,6 +114,7 @@ class Recorder:
             for row, airframe in zip(self._rows, self._airframes, strict=True)
         ]
         self._session.execute(insert(ChangedRow), rows)
+        return int(change)
 
 
 def note_added(

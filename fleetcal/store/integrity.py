@@ -9,6 +9,7 @@ from typing import Any
 from sqlalchemy import func, inspect, select
 from sqlalchemy.orm import Session, aliased
 
+from fleetcal.store.engines import kind_of
 from fleetcal.store.models import (
     Airframe,
     Base,
@@ -42,10 +43,8 @@ def sortie_settings(session: Session) -> dict[int, str]:
 
 def _database(session: Session) -> Iterator[tuple[str, str]]:
     connection = session.connection()
-    if connection.dialect.name == "sqlite":  # pages, indexes, NOT NULL and CHECK
-        for (row,) in connection.exec_driver_sql("PRAGMA integrity_check(20)"):
-            if row != "ok":
-                yield "database file", str(row).splitlines()[0]
+    for words in kind_of(connection).damage(connection):
+        yield "database file", words
     found = inspect(connection)
     for table in Base.metadata.sorted_tables:
         if not found.has_table(table.name):

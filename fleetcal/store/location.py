@@ -11,7 +11,8 @@ from sqlalchemy.engine import URL, make_url
 from sqlalchemy.exc import ArgumentError
 
 from fleetcal.errors import StoreError
-from fleetcal.store.addresses import shown, with_hosts_apart
+from fleetcal.store.addresses import hosts_of, shown, with_hosts_apart
+from fleetcal.store.engines import SERVERS
 
 VARIABLE = "FLEETCAL_STORE"
 FILE_NAME = "fleetcal-store.sqlite3"
@@ -23,13 +24,18 @@ class Location:
 
     Attributes:
         path: File of an SQLite store.
-        url: Address of a PostgreSQL database.
+        url: Address of a database on a server, or of several that hold copies.
         is_default: Nobody named a place, so the user's own folder is meant.
     """
 
     path: Path | None = None
     url: URL | None = None
     is_default: bool = False
+
+    @property
+    def has_copies(self) -> bool:
+        """Whether its address names several hosts, of which another may take over."""
+        return self.url is not None and len(hosts_of(self.url)) > 1
 
     @property
     def label(self) -> str:
@@ -74,8 +80,8 @@ def _from_address(address: str) -> Location:
         if not url.database or url.database == ":memory:":
             raise StoreError("an sqlite address without a file cannot be a store", hint)
         return Location(path=Path(url.database).expanduser())
-    if kind not in ("postgresql", "postgres"):
+    if kind == "postgres":  # as PostgreSQL's own programs also have it
+        kind, url = "postgresql", url.set(drivername="postgresql")
+    if kind not in SERVERS:
         raise StoreError(f"a store cannot be kept in a {kind} database", hint)
-    if "+" not in url.drivername:
-        url = url.set(drivername="postgresql+psycopg")
-    return Location(url=url)
+    return Location(url=SERVERS[kind].completed(url))

@@ -2,32 +2,27 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
-from sqlalchemy import Connection, func, select, text
+from sqlalchemy import Connection
+
+from fleetcal.store.engines import kind_of
 
 
-def next_numbers(table: Any, connection: Connection, count: int) -> range:
-    """Return numbers for new rows; only the one writer of a store may ask.
+def next_numbers(table: Any, connection: Connection, count: int) -> Sequence[int]:
+    """Return rising numbers for new rows that no other program is given.
 
     Args:
         connection: Of a writing transaction.
-
-    Returns:
-        Beginning behind the highest number in use, as SQLite itself does.
     """
-    first = (connection.execute(select(func.max(table.c.id))).scalar() or 0) + 1
-    return range(first, first + count)
+    return kind_of(connection).numbers(table, connection, count)
 
 
 def number_on(table: Any, connection: Connection) -> None:
-    """Let a server number new rows after those that are there; a file does so by itself.
+    """Let new rows be numbered after those that are there.
 
     Args:
         connection: Of a writing transaction.
     """
-    if connection.dialect.name != "postgresql":
-        return
-    last = connection.execute(select(func.max(table.c.id))).scalar()
-    sequence = text("SELECT setval(pg_get_serial_sequence(:name, 'id'), :last, :used)")
-    connection.execute(sequence, {"name": table.name, "last": last or 1, "used": last is not None})
+    kind_of(connection).number_on(table, connection)

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from sqlalchemy import Connection, inspect, text
 
-from fleetcal.store.explained import not_a_store
+from fleetcal.store.messages import not_a_store
 
 # The upgrade step that this program's tables stand at; the tests hold it against the scripts.
 NEWEST_REVISION = "0015"

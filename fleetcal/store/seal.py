@@ -46,7 +46,7 @@ def seal(connection: Connection) -> None:
     Args:
         connection: Of a writing transaction on a file.
     """
-    seal_file(_driver(connection))
+    seal_file(driver_of(connection))
 
 
 def seal_file(file: sqlite3.Connection) -> None:
@@ -61,22 +61,15 @@ def seal_file(file: sqlite3.Connection) -> None:
     file.execute(f"PRAGMA application_id = {_signed((count + 1) % 2**32)}")
 
 
-def refuse_mixture(connection: Connection, label: str) -> None:
-    """Raise if the pages of a store are not of one moment.
+def refuse_mixed_file(file: sqlite3.Connection, label: str) -> None:
+    """Raise if the pages of a file are not of one moment.
 
     Args:
-        connection: Of any transaction; a server's is passed over.
         label: How the store is called in messages.
 
     Raises:
         StoreError: If so.
     """
-    if connection.dialect.name == "sqlite":
-        refuse_mixed_file(_driver(connection), label)
-
-
-def refuse_mixed_file(file: sqlite3.Connection, label: str) -> None:
-    """Raise if the pages of a file are not of one moment; see `refuse_mixture`."""
     pages = _pages(file)
     if pages is None or _number(pages, _COUNT) != _number(pages, _SEALED_AT):
         return
@@ -89,7 +82,8 @@ def refuse_mixed_file(file: sqlite3.Connection, label: str) -> None:
         )
 
 
-def _driver(connection: Connection) -> sqlite3.Connection:
+def driver_of(connection: Connection) -> sqlite3.Connection:
+    """Return the driver's own connection to a file."""
     file = connection.connection.dbapi_connection
     assert isinstance(file, sqlite3.Connection)
     return file

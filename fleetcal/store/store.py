@@ -4,26 +4,27 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from contextvars import ContextVar
 from functools import partial
 from pathlib import Path
 from types import TracebackType
+from typing import TypeVar
 
 from sqlalchemy import Engine
 from sqlalchemy.exc import ArgumentError
 from sqlalchemy.orm import Session, SessionTransaction
 
 from fleetcal.errors import StoreError
-from fleetcal.store.collisions import again_if_collided
-from fleetcal.store.connection import file_engine, for_reading, for_writing, server_engine
-from fleetcal.store.explained import explained, not_a_store
+from fleetcal.store.again import LONGEST_S, TELL, again
+from fleetcal.store.connection import for_reading
+from fleetcal.store.engines import SERVERS, file_engine, kind_of
+from fleetcal.store.explained import explained
 from fleetcal.store.history_recording import Recorder
 from fleetcal.store.location import Location, locate
-from fleetcal.store.schema_state import read_schema_state
-from fleetcal.store.seal import refuse_mixture
+from fleetcal.store.messages import not_a_store
+from fleetcal.store.schema_state import SchemaState, read_schema_state
+from fleetcal.store.writes import Write, begun, begun_writing
 
-#: Is given each note on an upgrade, whichever function opens the store.
-TELL: ContextVar[Callable[[str], object]] = ContextVar("tell", default=lambda note: None)
+Done = TypeVar("Done")
 # SQLite's smallest page. It takes a shorter file for an empty one and would overwrite it.
 _SHORTEST_FILE = 512
 
@@ -38,6 +39,7 @@ class Store:
         upgrade_notes: What its owner has to know of an upgrade that opening it has brought, in
             sentences.
         path: Its file; None on a server.
+        longest_s: How long a server is waited for that does not answer.
     """
 
     def __init__(
@@ -48,6 +50,7 @@ class Store:
         recorded: bool = False,
         upgrade_notes: tuple[str, ...] = (),
         path: Path | None = None,
+        longest_s: float = LONGEST_S,
     ) -> None:
         self.label = label
         self.path = path
@@ -55,19 +58,34 @@ class Store:
         self._recorded = recorded
         self._engine = engine
         self._closed = False
+        self._longest_s = longest_s
 
-    @contextmanager
-    def writing(self) -> Iterator[Session]:
-        """Yield a session in one transaction that alone may write.
+    def write(self, work: Callable[[Session], Done]) -> Done:
+        """Run a function in one transaction that alone may write, and return what it returns.
 
-        It is kept as a whole when the block ends, and undone as a whole when the block raises.
+        All of it is kept, or nothing if it raises. Where a server undid the transaction for a
+        reason that passes, such as a copy that takes over, the function is run again.
+
+        Args:
+            work: Given a session; whatever else it changes must bear being done again.
 
         Raises:
             ReadOnlyStoreError: If the file or its folder cannot be written.
             BusyStoreError: If another program writes for too long.
             DataError: If a value breaks a rule of the tables.
         """
-        with self._session(for_writing(self._engine)) as session:
+        self._refuse_if_closed()
+        with explained(self.label):
+            write = Write(self._engine, work, recorded=self._recorded)
+            return write.kept(self.label, longest_s=self._longest_s)
+
+    @contextmanager
+    def writing(self) -> Iterator[Session]:
+        """Yield a session in one transaction that alone may write, and is tried once.
+
+        For what cannot be a function: see `write`.
+        """
+        with self._session(partial(begun_writing, self._engine)) as session:
             recorder = Recorder(session) if self._recorded else None
             yield session
             if recorder is not None:
@@ -80,17 +98,22 @@ class Store:
         Raises:
             ReadOnlyStoreError: If the block tries to write.
         """
-        with self._session(for_reading(self._engine)) as session:
+        with self._session(partial(begun, for_reading(self._engine))) as session:
             yield session
 
     @contextmanager
-    def _session(self, engine: Engine) -> Iterator[Session]:
-        if self._closed:
-            raise StoreError(f"{self.label} has been closed", "open it again")
+    def _session(
+        self, begin: Callable[[], tuple[Session, SessionTransaction]]
+    ) -> Iterator[Session]:
+        self._refuse_if_closed()
         with explained(self.label):
-            session, transaction = again_if_collided(partial(_begin, engine))
+            session, transaction = again(begin, label=self.label, longest_s=self._longest_s)
             with session, transaction:
                 yield session
+
+    def _refuse_if_closed(self) -> None:
+        if self._closed:
+            raise StoreError(f"{self.label} has been closed", "open it again")
 
     def close(self) -> None:
         """Let go of the database."""
@@ -141,35 +164,31 @@ def open_store(
             raise
     for note in notes:
         TELL.get()(note)
-    return Store(engine, location.label, recorded=True, upgrade_notes=notes, path=location.path)
-
-
-def _begin(engine: Engine) -> tuple[Session, SessionTransaction]:
-    """Begin now, so that a lock is waited for here and not halfway."""
-    session = Session(engine, expire_on_commit=False)
-    try:
-        transaction = session.begin()
-        session.connection()
-    except BaseException:
-        session.close()
-        raise
-    return session, transaction
+    return Store(
+        engine,
+        location.label,
+        recorded=True,
+        upgrade_notes=notes,
+        path=location.path,
+        longest_s=_longest_wait(patience_s),
+    )
 
 
 def _existing_or_new(location: Location, create: bool, patience_s: float) -> Engine:
     """Return an engine on what is there, or on a new empty file."""
     if location.url is not None:
+        kind = SERVERS[location.url.get_backend_name()]
         try:
-            return server_engine(location.url, patience_s=patience_s)
+            return kind.engine(location.url, patience_s=patience_s)
         except ImportError as error:
             raise StoreError(
                 f"{location.label}: the driver for this database is not installed ({error.name})",
-                'install it with: pip install "fleetcal[postgres]"',
+                f'install it with: pip install "fleetcal[{kind.extra}]"',
             ) from error
         except ArgumentError as error:
             raise StoreError(
                 f"{location.label}: there is no driver {location.url.get_driver_name()}",
-                "write postgresql://user@host/database",
+                f"write {kind.name}://{kind.example}",
             ) from error
     path = location.path
     assert path is not None  # a location is one or the other
@@ -205,9 +224,12 @@ def _make_current(
     engine: Engine, location: Location, patience_s: float, *, create: bool, upgrade: bool
 ) -> tuple[str, ...]:
     """Make or upgrade the tables unless they are current already; return notes on the upgrade."""
-    with for_reading(engine).connect() as connection, connection.begin():
-        refuse_mixture(connection, location.label)
-        standing = read_schema_state(connection, location.label)
+    standing = again(
+        partial(_standing, engine, location.label),
+        label=location.label,
+        known=location.has_copies,
+        longest_s=_longest_wait(patience_s),
+    )
     if standing.is_current:
         return ()
     if standing.revision is None and not create:
@@ -225,6 +247,17 @@ def _make_current(
         return bring_up(rebuilding, location.label, path=location.path, patience_s=patience_s)
     finally:
         rebuilding.dispose()
+
+
+def _standing(engine: Engine, label: str) -> SchemaState:
+    with for_reading(engine).connect() as connection, connection.begin():
+        kind_of(connection).refuse_mixture(connection, label)
+        return read_schema_state(connection, label)
+
+
+def _longest_wait(patience_s: float) -> float:
+    """Return how long to wait for a server that does not answer: longer than for other writers."""
+    return 2.0 * patience_s
 
 
 def _missing(location: Location) -> StoreError:

@@ -20,8 +20,9 @@ from sqlalchemy import Connection, Engine
 from sqlalchemy.exc import IntegrityError
 
 from fleetcal.errors import NewerStoreError, StoreError
-from fleetcal.store.collisions import MADE_MEANWHILE, again_if_collided
-from fleetcal.store.connection import for_upgrading, keep_writers_out, open_file_connection
+from fleetcal.store.again import MADE_MEANWHILE, again
+from fleetcal.store.connection import for_upgrading, keep_writers_out
+from fleetcal.store.engines import kind_of, open_file_connection
 from fleetcal.store.explained import broken_rule, copy_explained, upgrading_explained
 from fleetcal.store.schema_state import REVISION_TABLE, SchemaState, read_schema_state
 from fleetcal.store.seal import refuse_mixed_file, seal_file
@@ -62,7 +63,9 @@ def upgrade(engine: Engine, label: str, *, path: Path | None, patience_s: float)
     """
     # Two programs that begin one store on a server cannot lock what is not there yet: the
     # later one is refused the first table, looks again and finds the store.
-    return again_if_collided(partial(_upgrade, engine, label, path, patience_s), MADE_MEANWHILE)
+    return again(
+        partial(_upgrade, engine, label, path, patience_s), label=label, also=MADE_MEANWHILE
+    )
 
 
 def _upgrade(engine: Engine, label: str, path: Path | None, patience_s: float) -> tuple[str, ...]:
@@ -122,16 +125,14 @@ def refuse_unknown(scripts: ScriptDirectory, standing: SchemaState, label: str) 
 
 
 def refuse_orphans(connection: Connection, label: str) -> None:
-    """Raise if a row of an SQLite store refers to a row that is not there.
+    """Raise if a row refers to a row that is not there, where tables are rebuilt.
 
     Raises:
         StoreError: If so.
     """
-    if connection.dialect.name != "sqlite":
-        return
-    broken = connection.exec_driver_sql("PRAGMA foreign_key_check").fetchall()
+    broken = list(kind_of(connection).orphans(connection))
     if broken:
-        table, row, parent = broken[0][:3]
+        table, row, parent = broken[0]
         raise StoreError(
             f"{label}: {len(broken)} rows lost what they refer to, first {table} {row} -> {parent}",
             "the store was left as it was",

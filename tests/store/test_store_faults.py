@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from sqlalchemy import Connection
 
-import fleetcal.store.connection
+import fleetcal.store.engines.sqlite
 from tests.store.faults.campaign import Campaign, Tally, moments
 from tests.store.faults.judging import Known, wrong_with_files, wrong_with_state
 from tests.store.faults.operations import BY_NAME
@@ -61,7 +61,7 @@ def test_a_program_without_transactions_does_not_pass(
     def without_begin(connection: Connection, _: float) -> None:
         connection.exec_driver_sql("PRAGMA synchronous=OFF")  # or each of many waits for the disk
 
-    monkeypatch.setattr(fleetcal.store.connection, "begin_writing", without_begin)
+    monkeypatch.setattr(fleetcal.store.engines.sqlite, "begin_writing", without_begin)
     tally = Campaign(Files(tmp_path), tmp_path).kill_many("merge", 3, seed=1)
     assert tally.whole < tally.kills
     assert any("neither as before nor as after" in told for told in tally.wrong)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import partial
 from typing import Any
 
 import pytest
@@ -9,7 +10,9 @@ from sqlalchemy import Engine, event
 
 from fleetcal.errors import BusyStoreError, StoreError
 from fleetcal.store import Store, open_store
-from fleetcal.store.collisions import CollidedError, again_if_collided
+from fleetcal.store.again import again
+from fleetcal.store.messages import CollidedError
+from fleetcal.store.writes import begun
 from tests.store.standard_words import BEYOND, foreign_words, our_names
 
 
@@ -74,18 +77,18 @@ def test_what_collided_is_done_again_and_at_last_explained() -> None:
             raise CollidedError("another program changed it", "run the command again")
         return "done"
 
-    assert again_if_collided(lambda: collide(2), pauses_s=(0.0, 0.0)) == "done"
+    assert again(lambda: collide(2), label="it", longest_s=1.0) == "done"
     assert len(done) == 3
     done.clear()
     with pytest.raises(BusyStoreError):
-        again_if_collided(lambda: collide(9), pauses_s=(0.0, 0.0))
-    assert len(done) == 3
+        again(lambda: collide(99), label="it", longest_s=0.3)
+    assert 2 < len(done) < 9
 
 
 def _collide(store: Store, strict: Engine) -> None:
     """Write in the isolation level in which the second of two writers is refused."""
     touching = "UPDATE fleetcal_revision SET version_num = version_num"
-    with store._session(strict) as session:
+    with store._session(partial(begun, strict)) as session:
         session.connection().exec_driver_sql("SELECT version_num FROM fleetcal_revision")
         with store.writing() as other:
             other.connection().exec_driver_sql(touching)
@@ -105,7 +108,7 @@ def test_a_server_that_gives_a_writer_up_is_explained_and_nothing_is_kept(
 def test_a_transaction_that_is_given_up_while_it_begins_is_begun_again(
     postgres_store_url: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("fleetcal.store.collisions.time.sleep", lambda _: None)
+    monkeypatch.setattr("fleetcal.store.again.nap", lambda _: None)
     refusals = ["40001", "40P01"]
 
     def refuse(_connection: object, _cursor: object, statement: str, *more: Any) -> Any:

@@ -15,7 +15,8 @@ from sqlalchemy.exc import IntegrityError
 
 from fleetcal.errors import StoreError
 from fleetcal.store import load_description, open_store, save_description, schema_state, upgrade
-from fleetcal.store.connection import file_engine, for_upgrading, server_engine
+from fleetcal.store.connection import for_upgrading
+from fleetcal.store.engines import SERVERS, file_engine
 from fleetcal.store.location import locate
 from fleetcal.store.models import Base
 from tests.store.invented_rows import FLEET, fill_every_table, row_counts
@@ -37,7 +38,7 @@ def upgrading(place: str, *, foreign_keys: bool = False) -> Iterator[Connection]
         engine = file_engine(location.path, patience_s=1.0, foreign_keys=foreign_keys)
     else:
         assert location.url is not None
-        engine = server_engine(location.url, patience_s=1.0)
+        engine = SERVERS["postgresql"].engine(location.url, patience_s=1.0)
     with for_upgrading(engine).connect() as connection, connection.begin():
         yield connection
     engine.dispose()

@@ -72,7 +72,7 @@ class PointsAdding:
             self._flights.add_terms(
                 len(some),
                 {
-                    "calibration_point_id": [numbers[i] for i in some],
+                    "calibration_point_id": [numbers[i] for i in some.tolist()],
                     "u_kappa": read.u_parts[column][some],
                     **own,
                     "name": name,

@@ -19,7 +19,8 @@ from fleetcal.services.points.decide_points import accept, reject
 from fleetcal.services.points.exchange_points import import_points
 from fleetcal.services.sharing.merge_share import Choices, merge
 from fleetcal.services.sharing.share_store import ShareChoice, share
-from fleetcal.store import Store, connection, open_store
+from fleetcal.store import Store, open_store
+from fleetcal.store.engines import sqlite
 
 #: Points of a flight, which its file's name tells; each has a term of its own and a shared one.
 POINTS = (3, 5, 9)
@@ -57,7 +58,7 @@ class LockWatch:
         self._asked = 0.0
         event.listen(Engine, "before_cursor_execute", self._before)
         event.listen(Engine, "after_cursor_execute", self._after)
-        ask = connection.begin_writing  # type: ignore[attr-defined]
+        ask = sqlite.begin_writing  # type: ignore[attr-defined]
 
         def begin_writing(engine_connection: Connection, patience_s: float) -> None:
             began = time.monotonic()
@@ -66,14 +67,14 @@ class LockWatch:
             finally:
                 self.last_s = time.monotonic() - began
 
-        connection.begin_writing = begin_writing  # type: ignore[attr-defined, assignment]
+        sqlite.begin_writing = begin_writing  # type: ignore[attr-defined, assignment]
 
     def _before(self, _c: object, _k: object, statement: str, *_: object) -> None:
-        if "advisory" in statement:
+        if "FOR UPDATE" in statement:
             self._asked = time.monotonic()
 
     def _after(self, _c: object, _k: object, statement: str, *_: object) -> None:
-        if "advisory" in statement:
+        if "FOR UPDATE" in statement:
             self.last_s = time.monotonic() - self._asked
 
 

@@ -1,0 +1,157 @@
+"""PostgreSQL: a store on a server, alone or with copies, also behind a pooler of connections.
+
+A writer locks the row with the store's revision, for the same reason for which a writer of a
+file begins with its lock. Who makes or upgrades tables has no such row at first and begins
+without it: of two programs that begin one store the later is refused the first table
+(SQLSTATE 42P07 or 23505), looks again and finds the store. A reader takes no lock and sees one
+state. Nothing here outlasts its transaction, because a pooler may give the next one to another
+connection.
+"""
+
+from __future__ import annotations
+
+import re
+from typing import Any, ClassVar, Final
+
+from sqlalchemy import URL, Connection, Engine, create_engine, event, func, select, text
+
+from fleetcal.errors import DataError, FleetcalError, ReadOnlyStoreError, StoreError
+from fleetcal.store.addresses import connecting
+from fleetcal.store.engines.kind import WRITING, Kind, Passing, locked_by_row
+from fleetcal.store.messages import busy, collided, first_line, unreachable
+
+# Its own five-character codes (its manual, appendix "Error Codes"); the first two are
+# "serialization_failure" (ISO 9075) and "deadlock_detected".
+COLLIDED: Final = frozenset({"40001", "40P01"})
+_BUSY: Final = "55P03"
+_READ_ONLY: Final = "25006"
+_NO_RIGHT: Final = "42501"
+# Of a connection that was lost, or a server that is stopping or starting.
+_AWAY: Final = ("08", "57P")
+# Words of a server that will soon be there, and of one that will not come right by waiting; where
+# a connection is refused there is no code.
+_SOON: Final = re.compile(
+    r"starting up|shutting down|recovery mode|not yet accepting|session is read-only"
+    r"|server login has been failing|server_login_retry|query_wait_timeout|terminating connection"
+)
+_NEVER: Final = re.compile(
+    r"authentication|password|pg_hba|does not exist|not known|translate host|resolve|invalid"
+    r"|certificate|permission denied|SSL"
+)
+_ASK_OWNER: Final = "ask the owner of the database; fleetcal store roles --help tells how"
+
+
+class Postgresql(Kind):
+    """A database on a PostgreSQL server."""
+
+    name = "postgresql"
+    reading: ClassVar[dict[str, Any]] = {
+        "isolation_level": "REPEATABLE READ",
+        "postgresql_readonly": True,
+    }
+    # What stands there once the lock is held must be seen, whatever the server's usual level.
+    writing: ClassVar[dict[str, Any]] = {"isolation_level": "READ COMMITTED"}
+    extra = "postgres"
+    example = "user@host/database"
+
+    def completed(self, url: URL) -> URL:
+        """Return the address with psycopg unless it names another driver."""
+        return url if "+" in url.drivername else url.set(drivername="postgresql+psycopg")
+
+    def engine(self, url: URL, *, patience_s: float) -> Engine:
+        """Return an engine; see `Kind.engine`."""
+        # Between a program and its server may stand one that lends out a connection for each
+        # transaction: what psycopg prepares on one is not there, or there twice, on the next.
+        usual = {"prepare_threshold": None, **connecting(url)}
+        engine = create_engine(url, pool_pre_ping=True, connect_args=usual)
+
+        @event.listens_for(engine, "begin")
+        def begin(connection: Connection) -> None:
+            if connection.get_execution_options().get(WRITING):
+                milliseconds = max(1, round(patience_s * 1000))
+                connection.exec_driver_sql(f"SET LOCAL lock_timeout = {milliseconds}")
+
+        return engine
+
+    def lock(self, connection: Connection, revisions: str) -> None:
+        """Lock the row with the store's revision; see `Kind.lock`."""
+        locked_by_row(connection, revisions, "UPDATE")
+
+    def numbers(self, table: Any, connection: Connection, count: int) -> range:
+        """Return the numbers behind the highest in use."""
+        first = (connection.execute(select(func.max(table.c.id))).scalar() or 0) + 1
+        return range(first, first + count)
+
+    def number_on(self, table: Any, connection: Connection) -> None:
+        """Let the table's counter go on behind the highest number."""
+        last = connection.execute(select(func.max(table.c.id))).scalar()
+        sequence = text("SELECT setval(pg_get_serial_sequence(:name, 'id'), :last, :used)")
+        values = {"name": table.name, "last": last or 1, "used": last is not None}
+        connection.execute(sequence, values)
+
+    def owns(self, error: BaseException | None) -> bool:
+        """Tell whether an error is of a driver that gives such codes; all that no other claims."""
+        return True
+
+    def passing(self, error: BaseException | None, *, known: bool) -> Passing | None:
+        """Tell by the code, and where a connection failed by the words; see `Kind.passing`."""
+        code = server_code(error)
+        if code in COLLIDED:
+            return Passing.COLLIDED
+        if code.startswith(_AWAY) or (known and code == _READ_ONLY):
+            return Passing.AWAY
+        if code or type(error).__name__ not in ("OperationalError", "ConnectionTimeout"):
+            return None
+        words = str(error)
+        soon = bool(_SOON.search(words)) or (known and not _NEVER.search(words))
+        return Passing.AWAY if soon else None
+
+    def explain(self, error: BaseException, label: str, statement: str) -> FleetcalError:
+        """Explain by the code; see `Kind.explain`."""
+        code = server_code(error)
+        if code in COLLIDED:
+            return collided(label)
+        if code == _BUSY:
+            return busy(label)
+        if code == _NO_RIGHT:
+            return _no_right(label, statement)
+        if code == _READ_ONLY:
+            return ReadOnlyStoreError(
+                f"{label} cannot be written: the server is read-only",
+                "ask the owner of the database",
+            )
+        if code == "53100":
+            return StoreError(
+                f"{label}: the server's disk is full",
+                "ask its keeper to make room; nothing was stored",
+            )
+        if not code or code.startswith(("28", "3D", *_AWAY)):
+            return unreachable(label, error)
+        if code.startswith("22"):
+            return DataError(f"{label}: a value was refused: {first_line(error)}")
+        return StoreError(
+            f"{label}: {first_line(error)}",
+            "show this to the database's keeper; nothing was stored",
+        )
+
+
+def server_code(error: BaseException | None) -> str:
+    """Return the five-character code of a driver's error, empty if it has none."""
+    return str(getattr(error, "sqlstate", None) or "")
+
+
+def lacks_right(error: BaseException | None) -> bool:
+    """Tell whether the server's user may not do what was tried."""
+    return server_code(error) == _NO_RIGHT
+
+
+def _no_right(label: str, statement: str) -> FleetcalError:
+    """Explain what the server's user has no right to; a lock is wanted by writers only."""
+    words = statement.upper().split()
+    if words[:1] == ["SELECT"] and words[-2:-1] != ["FOR"]:
+        return StoreError(
+            f"{label}: this user may not even read the store", f"{_ASK_OWNER} rights are given"
+        )
+    return ReadOnlyStoreError(
+        f"{label}: this user may read the store but not write it", f"{_ASK_OWNER} rights are given"
+    )

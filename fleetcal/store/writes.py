@@ -1,0 +1,116 @@
+"""One change of a store, which is kept once however often it has to be tried.
+
+When a connection is lost while a change is being kept, nobody says what became of it. The entry
+that the change has in the history tells: the next try takes the lock, which it gets only when the
+lost transaction has ended, and looks for that entry. If it is there, the change is kept, and the
+try has only to return what the function returned; if not, the function is run again.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import datetime
+from typing import Generic, TypeAlias, TypeVar
+
+from sqlalchemy import Engine, Row, Select, select
+from sqlalchemy.exc import DBAPIError
+from sqlalchemy.orm import Session, SessionTransaction
+
+from fleetcal.errors import FleetcalError, StoreError
+from fleetcal.store.again import again, passing
+from fleetcal.store.connection import for_writing, keep_writers_out
+from fleetcal.store.engines import Passing
+from fleetcal.store.history_recording import Recorder
+from fleetcal.store.models import StoreChange
+
+Done = TypeVar("Done")
+#: What tells an entry of the history from any other, of this program or another.
+_Entry: TypeAlias = Row[int, datetime, str, str]
+
+
+def begun(engine: Engine) -> tuple[Session, SessionTransaction]:
+    """Begin now, so that a server is waited for here and not halfway."""
+    session = Session(engine, expire_on_commit=False)
+    try:
+        transaction = session.begin()
+        session.connection()
+    except BaseException:
+        session.close()
+        raise
+    return session, transaction
+
+
+def begun_writing(engine: Engine) -> tuple[Session, SessionTransaction]:
+    """Begin a transaction that alone may write."""
+    session, transaction = begun(for_writing(engine))
+    try:
+        keep_writers_out(session.connection())
+    except BaseException:
+        session.close()
+        raise
+    return session, transaction
+
+
+class Write(Generic[Done]):
+    """A function that changes the store in one transaction.
+
+    Args:
+        engine: Of the store.
+        work: Given a session; whatever else it changes must bear being done again.
+        recorded: Whether what is written is written down in the history.
+    """
+
+    def __init__(
+        self, engine: Engine, work: Callable[[Session], Done], *, recorded: bool = True
+    ) -> None:
+        self._engine = engine
+        self._work = work
+        self._recorded = recorded
+        self._doubtful: tuple[_Entry, Done] | None = None
+
+    def kept(self, label: str, *, longest_s: float) -> Done:
+        """Run it until it is kept, and return what it returned.
+
+        Args:
+            label: How the store is called in messages.
+            longest_s: After this no further try is begun.
+
+        Raises:
+            StoreError: If it is not known whether the change is kept.
+        """
+        try:
+            return again(self._once, label=label, longest_s=longest_s)
+        except (DBAPIError, FleetcalError) as error:
+            if self._doubtful is None:
+                raise
+            raise StoreError(
+                f"{label}: the connection was lost while the change was being kept, and whether "
+                "it is kept could not be found out",
+                "look with 'fleetcal show history' before you do it again",
+            ) from error
+
+    def _once(self) -> Done:
+        session, transaction = begun_writing(self._engine)
+        with session:
+            if self._doubtful is not None:
+                entry, done = self._doubtful
+                if session.execute(_entry(entry.id)).one_or_none() == entry:
+                    self._doubtful = None
+                    return done
+                self._doubtful = None
+            recorder = Recorder(session) if self._recorded else None
+            done = self._work(session)
+            number = recorder.write() if recorder is not None else None
+            kept_as = None if number is None else session.execute(_entry(number)).one()
+            try:
+                transaction.commit()
+            except DBAPIError as error:
+                if kept_as is not None and passing(error) is Passing.AWAY:
+                    self._doubtful = kept_as, done
+                raise
+            return done
+
+
+def _entry(number: int) -> Select[int, datetime, str, str]:
+    columns = (StoreChange.id, StoreChange.made_at, StoreChange.made_by, StoreChange.act)
+    return select(*columns).where(StoreChange.id == number)
