@@ -4,3 +4,5 @@ Everything in it is invented: the aircraft type, its owners, its numbers and its
 weather. The physics is written here a second time, on its own, so that what
 fleetcal finds can be held against a truth that fleetcal had no part in.
 """
+
+import fleetcal as fleetcal  # before numpy is loaded, whose threads it limits

@@ -11,7 +11,7 @@ from fleetcal.cli.shown_units import in_shown_units
 
 if TYPE_CHECKING:
     from fleetcal.cli.reduce_options import ReduceOptions
-    from fleetcal.services.flights.flight_report import FlightFile
+    from fleetcal.services.flights.flight_file import FlightFile
 
 
 def report_file(options: ReduceOptions) -> FlightFile | None:
@@ -21,6 +21,6 @@ def report_file(options: ReduceOptions) -> FlightFile | None:
         path = Path(tempfile.mkdtemp(prefix="fleetcal-")) / "report.html"
     if path is None:
         return None
-    from fleetcal.services.flights.flight_report import FlightFile
+    from fleetcal.services.flights.flight_file import FlightFile
 
     return FlightFile(path, printed_units(), in_shown_units)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TypedDict, Unpack
+from typing import TYPE_CHECKING, TypedDict, Unpack
 
 import click
 
@@ -16,6 +16,9 @@ from fleetcal.cli.options import (
     weight_option,
 )
 from fleetcal.cli.verbs import Verb
+
+if TYPE_CHECKING:
+    from fleetcal.services.performance.plan_flight import FlightPlan
 
 
 class PlanOptions(TypedDict):
@@ -131,7 +134,6 @@ def plan(
     from fleetcal.cli.plan_views import PLAN
     from fleetcal.services.performance.plan_campaign import plan_campaign
     from fleetcal.services.performance.plan_flight import PlanRequest, plan_flight
-    from fleetcal.services.performance.write_card import write_card
 
     request = PlanRequest(airframe=airframe, **options)
     if campaign:
@@ -139,13 +141,19 @@ def plan(
             found = plan_campaign(store, request, within_kt)
         planned = found.next
         if out is not None and planned is not None:
-            write_card(planned, out, paper)
+            _write_card(planned, out, paper)
         emit(found, CAMPAIGN)
     else:
         with open_chosen_store() as store:
             planned = plan_flight(store, request)
         if out is not None:
-            write_card(planned, out, paper)
+            _write_card(planned, out, paper)
         emit(planned, PLAN)
     if out is not None:
         click.echo(f"Test card: {out}" if planned else "No flight is left, so no card.", err=True)
+
+
+def _write_card(planned: FlightPlan, out: Path, paper: str) -> None:
+    from fleetcal.services.performance.write_card import write_card
+
+    write_card(planned, out, paper)

@@ -133,7 +133,6 @@ def list_(
 def _list_points(filter_: PointFilter, out: Path | None) -> None:
     from fleetcal.cli.store_views import POINTS
     from fleetcal.services.points.decide_points import list_points
-    from fleetcal.services.points.exchange_points import points_csv
 
     if out is not None and named("format"):
         raise click.UsageError("'--out' writes CSV: leave '--format' out")
@@ -142,6 +141,8 @@ def _list_points(filter_: PointFilter, out: Path | None) -> None:
     if out is None:
         emit(found, POINTS)
     else:
+        from fleetcal.services.points.exchange_points import points_csv
+
         write_out(out, points_csv(found.points), counted(len(found.points), "point"))
 
 

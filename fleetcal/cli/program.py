@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import os
-
 import click
 
 from fleetcal.cli.bench_commands import bench
@@ -57,8 +55,6 @@ def main() -> None:
     Results are advisory. The approved flight manual, the kit maker, local rules
     and licensed practice come first.
     """
-    # Before numpy is loaded: for matrices as small as ours, threads only wait for each other.
-    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 
 main.add_by_task(

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
 
 def _groups_answer(found: GroupList) -> Iterator[str]:
-    from fleetcal.services.curves.answer_words import groups_answer
+    from fleetcal.services.curves.list_groups import groups_answer
 
     yield groups_answer(found)
 

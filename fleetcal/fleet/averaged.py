@@ -19,7 +19,7 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-from scipy import special, stats
+from scipy import special
 
 from fleetcal.fleet.node_sums import (
     join_blocks,
@@ -271,7 +271,7 @@ def averaged_wald(weight: Array, coefficients: Array, covariance: Array) -> floa
     """
     solved = np.linalg.solve(covariance, coefficients[..., None])[..., 0]
     size = (coefficients * solved).sum(axis=1)
-    chance = float(weight @ stats.chi2.sf(size, coefficients.shape[1]))
+    chance = float(weight @ special.chdtrc(coefficients.shape[1], size))
     return min(chance, 1.0)  # weights sum to 1 roughly
 
 

@@ -19,7 +19,7 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-from scipy import stats
+from scipy import special
 
 from fleetcal.fleet.averaged import averaged_wald, curve_band
 from fleetcal.fleet.bands import Band, moved_band
@@ -81,8 +81,8 @@ class Contrast:
         """
         band = self.band(x, level)
         half = (band.high - band.low) / 2.0
-        certain = stats.norm.ppf(0.5 + level / 2.0)
-        return np.asarray(half * (1.0 + stats.norm.ppf(POWER) / certain))
+        certain = special.ndtri(0.5 + level / 2.0)
+        return np.asarray(half * (1.0 + special.ndtri(POWER) / certain))
 
 
 def contrast(fit: PooledFit, first: int, second: int) -> Contrast:

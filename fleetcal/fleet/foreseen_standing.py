@@ -17,7 +17,7 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
-from scipy import stats
+from scipy import special
 
 from fleetcal.fleet.averaged import AveragedFit, LeftOut
 from fleetcal.fleet.basis import curve_basis
@@ -80,7 +80,7 @@ def settled(question: Question, found: Departures, adjusted: Array) -> tuple[Arr
     z = curve_basis(question.lift, found.departure.shape[1] - 1)
     largest = np.max(np.abs(found.departure @ z.T) * question.knots, axis=1)
     variance = np.einsum("xi,vij,xj->vx", z, found.covariance, z, optimize=True)
-    half = stats.norm.ppf(0.975) * np.max(np.sqrt(variance) * question.knots, axis=1)
+    half = special.ndtri(0.975) * np.max(np.sqrt(variance) * question.knots, axis=1)
     large = largest >= question.smallest_kt
     outside = large & (adjusted < question.level)
     inside = ~(large & (found.p_value < question.level))

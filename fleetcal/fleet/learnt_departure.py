@@ -28,7 +28,7 @@ from dataclasses import replace
 from typing import Final
 
 import numpy as np
-from scipy import stats
+from scipy import special
 
 from fleetcal.fleet.basis import curve_basis
 from fleetcal.fleet.curve_departure import STEPS, CurveDeparture, log_x, walk_rows
@@ -112,7 +112,7 @@ def _rises(seen: Array, score: Array, deviation: Array) -> tuple[Array, Array]:
     gain = 1.0 + prior * value
     left = prior / gain
     edges = np.r_[0.0, cell_edges(SIZES)[:-1], np.inf]
-    chance = np.diff(stats.halfnorm.cdf(edges))
+    chance = np.diff(special.erf(edges / np.sqrt(2.0)))
     log_weight = np.log(chance) + np.sum(left * pull**2 - np.log(gain), axis=1) / 2.0
     weight = np.exp(log_weight - log_weight.max())
     weight /= weight.sum()

@@ -16,7 +16,7 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
-from scipy import stats
+from scipy import special
 
 from fleetcal.fleet.averaged import leave_out
 from fleetcal.fleet.bands import Widening
@@ -184,7 +184,7 @@ def _scatter(fit: PooledFit, group: int) -> tuple[float, float]:
         free += int(count) - int(rank)
     if free == 0:
         return np.nan, np.nan
-    return float(np.sqrt(chi_square / free)), float(stats.chi2.sf(chi_square, free))
+    return float(np.sqrt(chi_square / free)), float(special.chdtrc(free, chi_square))
 
 
 def _steps(x: Array, aircraft: Index, order: int) -> Index:
@@ -215,7 +215,7 @@ def _misfit(white: Array, p: int, x: Array) -> Misfit:
     miss = inverse @ score
     if free == 0:
         return Misfit(np.nan, x, np.zeros_like(miss), 0.0)
-    p_value = float(stats.chi2.sf(float(score @ miss), free))
+    p_value = float(special.chdtrc(free, float(score @ miss)))
     beyond = float(np.mean(miss**2 - np.diag(inverse)))
     return Misfit(p_value, x, miss, np.sqrt(max(beyond, 0.0)) if p_value < BEND_LEVEL else 0.0)
 

@@ -17,7 +17,7 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-from scipy import special, stats
+from scipy import special
 
 from fleetcal.fleet.basis import DEPARTURE
 from fleetcal.fleet.largest_departure import largest_ratio, shadow_chance
@@ -172,7 +172,7 @@ def _point_tests(aircraft: int, line: OwnLine, left: LeftOver) -> list[OwnTest]:
     square = pull**2 / precision
     factor, free = _factor_without(left, square, 1)
     ratio = np.sqrt(square / factor)
-    chance = np.where(factor > 1.0, 2.0 * stats.t.sf(ratio, free), 2.0 * stats.norm.sf(ratio))
+    chance = np.where(factor > 1.0, 2.0 * special.stdtr(free, -ratio), 2.0 * special.ndtr(-ratio))
     return [
         OwnTest(
             aircraft=aircraft,

@@ -17,7 +17,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-from scipy import stats
+from scipy import special
 
 from fleetcal.fleet.averaged import mixture_band
 from fleetcal.fleet.bands import Band
@@ -245,7 +245,7 @@ def own_scatter(own: OwnPoints, order: int) -> float:
     white = np.linalg.solve(root, np.column_stack([basis, own.y]))
     fitted = np.linalg.lstsq(white[:, :-1], white[:, -1])[0]
     square = float(np.sum((white[:, -1] - white[:, :-1] @ fitted) ** 2))
-    if stats.chi2.sf(square, free) >= SCATTER_LEVEL:
+    if special.chdtrc(free, square) >= SCATTER_LEVEL:
         return 1.0
     return float(np.sqrt(max(square / free, 1.0)))
 

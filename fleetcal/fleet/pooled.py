@@ -20,7 +20,6 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
-from scipy import optimize
 
 from fleetcal.errors import FitError
 from fleetcal.fleet.averaged import AveragedFit, average_over_spread, curve_band
@@ -259,6 +258,8 @@ def fit_sums(
     Raises:
         FitError: If the points of a group do not determine its curve.
     """
+    from scipy import optimize  # which loads slowly
+
     order = sums.products.shape[1] - 2
     size = departure_columns(order)
     entries = size * (size + 1) // 2

@@ -17,7 +17,7 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-from scipy import stats
+from scipy import special
 
 from fleetcal.fleet.averaged import AveragedFit, curve_band, solve_total
 from fleetcal.fleet.bands import Band, moved_band
@@ -111,7 +111,7 @@ def pool_pairings(fit: PooledFit, port_of: Index) -> PairingCurves:
 def _half_cauchy() -> Array:
     """Return log(prior * cell) of each share."""
     edges = np.r_[0.0, cell_edges(SHARES)[:-1], np.inf]
-    chance: Array = np.diff(stats.halfcauchy.cdf(edges))
+    chance: Array = np.diff(2.0 / np.pi * np.arctan(edges))
     return np.log(chance)
 
 
@@ -158,5 +158,5 @@ def _alike(averaged: AveragedFit, port_of: Index) -> Array:
         one_curve = solve_total(together)[2] - np.linalg.slogdet(together[:, :-1, :-1])[1]
         own = apart[:, mine] - np.linalg.slogdet(averaged.total[:, mine, :-1, :-1])[1]
         gain = np.maximum(one_curve - own.sum(axis=1), 0.0)
-        found[port] = averaged.weight @ stats.chi2.sf(gain, p * (mine.sum() - 1))
+        found[port] = averaged.weight @ special.chdtrc(p * (mine.sum() - 1), gain)
     return found

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-from scipy import stats
+from scipy import special
 
 from fleetcal.fleet.basis import curve_basis
 from fleetcal.fleet.curve_departure import STEPS, CurveDeparture, log_x, walk_rows
@@ -49,7 +49,7 @@ class PortPrior:
     def sizes(self) -> tuple[tuple[float, float], ...]:
         """Return root mean squares of what lies beyond the quadratic, and the chance of each."""
         edges = np.r_[0.0, np.sqrt(_SIZES[:-1] * _SIZES[1:]), np.inf]
-        chances = np.diff(stats.halfnorm.cdf(edges))
+        chances = np.diff(special.erf(edges / np.sqrt(2.0)))
         return tuple(zip((self.beyond * _SIZES).tolist(), chances.tolist(), strict=True))
 
     def departure(self, x: Array, size: float | None = None) -> CurveDeparture:

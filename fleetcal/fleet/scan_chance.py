@@ -17,7 +17,7 @@ from __future__ import annotations
 from typing import Final
 
 import numpy as np
-from scipy import stats
+from scipy import special
 
 from fleetcal.fleet.points import Array, Index
 
@@ -59,7 +59,7 @@ def chance_of_any(single: float, weight: Array) -> float:
     before, flown = places_looked_at(len(weight))
     if not len(before):
         return 1.0
-    limit = stats.norm.isf(single / 2.0)
+    limit = -special.ndtri(single / 2.0)
     rng = np.random.default_rng(_SEED)
     draws = int(np.clip(_NUMBERS // len(before), _FEWEST_DRAWS, _MOST_DRAWS))
     total = np.r_[0.0, np.cumsum(weight)]
@@ -71,7 +71,7 @@ def chance_of_any(single: float, weight: Array) -> float:
     k, m, at = before[chosen], flown[chosen], np.arange(len(weight))
     rows = root * ((at < k[:, None]) - share[chosen, None]) * (at < m[:, None])
     rows /= size[chosen, None]
-    passing = stats.norm.isf(rng.random(draws) * stats.norm.sf(limit))
+    passing = -special.ndtri(rng.random(draws) * special.ndtr(-limit))
     drawn += rows * (passing - np.sum(rows * drawn, axis=1))[:, None]
     sums = np.c_[np.zeros(draws), np.cumsum(root * drawn, axis=1)]
     shown = (sums[:, before] - share * sums[:, flown]) / size

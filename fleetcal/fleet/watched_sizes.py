@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-from scipy import optimize, special, stats
+from scipy import special
 
 from fleetcal.fleet.averaged import curve_band
 from fleetcal.fleet.bands import Band
@@ -88,7 +88,7 @@ def flight_levels(found: WatchedFlights) -> FlightLevels:
     return FlightLevels(
         curve=curve[: HIGHEST_ORDER + 1],
         level=level,
-        half=stats.norm.ppf(0.975) * alone,
+        half=special.ndtri(0.975) * alone,
         allowed=allowed * kept,
         scatter=scatter,
     )
@@ -101,6 +101,8 @@ def _size_with_chance(tried: Tried, place: int, chance: float) -> float:
     def excess(size: float) -> float:
         sided = special.erfc(size / deviation / np.sqrt(2.0))
         return float(np.log(weight @ sided + 1e-300) - np.log(chance))
+
+    from scipy import optimize  # which loads slowly
 
     return float(optimize.brentq(excess, 0.0, 60.0 * float(deviation.max())))
 
@@ -121,4 +123,4 @@ def smallest_found(found: WatchedFlights) -> tuple[int, float] | None:
     solved = solve(found.sums, flights, steps)
     tried = try_levels(found.sums, solved, [Extra(flights - after, _WITHOUT_END)])
     deviation = float(np.sqrt(tried.weight[0] @ tried.variance[0]))
-    return after, _size_with_chance(tried, 0, LIMIT) + deviation * float(stats.norm.ppf(POWER))
+    return after, _size_with_chance(tried, 0, LIMIT) + deviation * float(special.ndtri(POWER))

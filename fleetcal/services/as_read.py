@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from typing import Final, Protocol
 
 import numpy as np
-from scipy import stats
+from scipy import special
 
 #: Name of the indicator's term, and what the note of one without a bench check ends with.
 INDICATOR: Final = "airspeed indicator"
@@ -80,7 +80,7 @@ def u_as_read(terms: Sequence[KnownTerm]) -> float:
 
 
 def _factor(freedom: float) -> float:
-    return float(stats.t.ppf(0.975, freedom))
+    return float(special.stdtrit(freedom, 0.975))
 
 
 def _square(terms: Sequence[KnownTerm]) -> float:

@@ -4,14 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from itertools import repeat
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-import numpy as np
 from sqlalchemy.orm import Session
 
 from fleetcal.errors import DataError
 from fleetcal.store.base import Base
 from fleetcal.store.row_numbers import next_numbers, number_on
+
+if TYPE_CHECKING:
+    import numpy as np
 
 
 def add_columns(
@@ -48,6 +50,8 @@ def add_columns(
 
 def _as_stored(connection: Any, column: Any, values: Any) -> Iterable[Any]:
     """Return the values of a column as the driver takes them."""
+    import numpy as np  # which whoever only reads does without
+
     if isinstance(values, np.ndarray):
         return _plain_floats(column.name, values)
     if isinstance(values, range) or (isinstance(values, list) and type(values[0]) is int):
@@ -62,6 +66,8 @@ def _as_stored(connection: Any, column: Any, values: Any) -> Iterable[Any]:
 
 
 def _plain_floats(name: str, values: np.ndarray[Any, Any]) -> list[float | None]:
+    import numpy as np
+
     if np.isinf(values).any():
         raise DataError(f"{name}: a value without limit cannot be stored", "leave it out")
     plain = values + 0.0  # a zero without its sign

@@ -33,8 +33,7 @@ def groups(*, store: StorePlace = None) -> Answer[GroupList]:
     Example:
         >>> fleetcal.groups(store="corrie.store").frame()
     """
-    from fleetcal.services.curves.answer_words import groups_answer
-    from fleetcal.services.curves.list_groups import list_groups
+    from fleetcal.services.curves.list_groups import groups_answer, list_groups
 
     with opened(store, "groups") as one:
         found = list_groups(one)

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from typing import Final
 
 import numpy as np
-from scipy import stats
+from scipy import special
 
 from fleetcal.airdata.atmosphere import Array
 from fleetcal.fleet.basis import curve_basis
@@ -247,4 +247,4 @@ def _departure(standing: Standing, x: Array) -> tuple[Array, Array]:
     """Return a departure in y and the half width of its 95 % band."""
     z = curve_basis(x, len(standing.departure) - 1)
     variance = np.einsum("ni,ij,nj->n", z, standing.covariance, z)
-    return z @ standing.departure, stats.norm.ppf(0.975) * np.sqrt(variance)
+    return z @ standing.departure, special.ndtri(0.975) * np.sqrt(variance)

@@ -12,7 +12,6 @@ from typing import Final
 from fleetcal.publish.table_row import TableRow
 from fleetcal.services.curves.airframe_verdict import AirframeVerdict
 from fleetcal.services.curves.judgement import Judgement
-from fleetcal.services.curves.list_groups import GroupList
 from fleetcal.services.curves.quantity import Quantity
 from fleetcal.services.curves.set_aside import SET_ASIDE
 from fleetcal.wording import counted, decimal, listed, percent, with_sign
@@ -131,15 +130,3 @@ def outliers_answer(judged: Judgement) -> str:
     )
     more = f"; and {len(outside) - _LISTED} more" if len(outside) > _LISTED else ""
     return f"{len(outside)} airframes are outside their {groups}: {each}{more}.{apart}"
-
-
-def groups_answer(found: GroupList) -> str:
-    """Say how many groups there are, and how many have a curve."""
-    if not found.groups:
-        return "The store has no group yet, as no flight was reduced."
-    number, enough = len(found.groups), sum(one.enough for one in found.groups)
-    have = "none has" if enough == 0 else f"{enough} {'has' if enough == 1 else 'have'}"
-    if enough == number:
-        have = "it has" if number == 1 else "each has"
-    be = "is" if number == 1 else "are"
-    return f"There {be} {counted(number, 'group')}, and {have} enough airframes for a pooled curve."

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import partial
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -16,7 +17,6 @@ from fleetcal.services.curves.airframe_verdict import (
     tell_verdicts,
 )
 from fleetcal.services.curves.count_reasons import count_reasons
-from fleetcal.services.curves.draw_standing import StandingOutlet, draw_standing
 from fleetcal.services.curves.group_name import GroupName, Member
 from fleetcal.services.curves.groups import gather_group, of_type_of
 from fleetcal.services.curves.judge_from_kept import judge_from_kept, keep_judged, read_mark
@@ -35,6 +35,9 @@ from fleetcal.services.curves.set_aside import (
 from fleetcal.services.curves.standing_detail import standing_detail
 from fleetcal.services.curves.type_points import TypePoints
 from fleetcal.store import Store, find_airframe
+
+if TYPE_CHECKING:
+    from fleetcal.services.curves.draw_standing import StandingOutlet
 
 
 def judge_airframes(store: Store, request: PoolRequest, group: str | None = None) -> Judgement:
@@ -197,6 +200,8 @@ def _of_one_airframe(
         if one.verdict != SET_ASIDE
     )
     if figure is not None:
+        from fleetcal.services.curves.draw_standing import draw_standing
+
         draw_standing(known, verdicts, mine, found, figure)
     groups = {one.group for one in mine}
     clusters = tuple(one for one in everybody.two_clusters if one.group in groups)

@@ -9,6 +9,7 @@ from fleetcal.fleet.fewest import FEWEST_AIRCRAFT
 from fleetcal.services.curves.count_reasons import counted_reasons_words
 from fleetcal.services.curves.group_name import GroupName
 from fleetcal.store import CountedIn, MemberCount, Store, count_groups
+from fleetcal.wording import counted
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -80,3 +81,15 @@ def _line(key: tuple[str, str, str], members: Mapping[str, MemberCount]) -> Grou
         fastest_kt=max((v for own in having if (v := own.fastest_kt) is not None), default=None),
         enough=len(having) >= FEWEST_AIRCRAFT,
     )
+
+
+def groups_answer(found: GroupList) -> str:
+    """Say how many groups there are, and how many have a curve."""
+    if not found.groups:
+        return "The store has no group yet, as no flight was reduced."
+    number, enough = len(found.groups), sum(one.enough for one in found.groups)
+    have = "none has" if enough == 0 else f"{enough} {'has' if enough == 1 else 'have'}"
+    if enough == number:
+        have = "it has" if number == 1 else "each has"
+    be = "is" if number == 1 else "are"
+    return f"There {be} {counted(number, 'group')}, and {have} enough airframes for a pooled curve."

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
-from scipy import stats
+from scipy import special
 
 from fleetcal.airdata.atmosphere import Array
 from fleetcal.fleet.basis import curve_basis
@@ -35,7 +35,7 @@ def instruments_u95(
     at = np.array([speed_kt])
     shift = _own_map(known, rows, coefficients) @ known.points.u_airframe[rows]
     u = float(np.linalg.norm(curve_basis(known.scale.x_at(at), coefficients - 1) @ shift))
-    half = np.array([float(stats.norm.ppf(0.975)) * u])
+    half = np.array([float(special.ndtri(0.975)) * u])
     return abs(float(known.scale.small(at, half, about)[0]))
 
 

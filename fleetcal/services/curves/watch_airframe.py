@@ -11,7 +11,6 @@ from dataclasses import replace
 from pathlib import Path
 
 from fleetcal.fleet.watch import watch_flights
-from fleetcal.services.curves.draw_watch import draw_watch
 from fleetcal.services.curves.groups import find_type
 from fleetcal.services.curves.pooled_point import fleet_points
 from fleetcal.services.curves.position_error import pooled_points
@@ -48,6 +47,8 @@ def watch_airframe(
     points = pooled_points(kind, rows)
     found = watch_series(series_of(airframe, kind, points, flap_setting, static_source))
     if figure is not None:
+        from fleetcal.services.curves.draw_watch import draw_watch
+
         draw_watch(found, figure)
     return found
 

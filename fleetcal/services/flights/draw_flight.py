@@ -15,7 +15,8 @@ from fleetcal.publish.flight_picture import FlightHistory, FlightPicture, Pictur
 from fleetcal.publish.flight_report import flight_report_html
 from fleetcal.publish.flight_report_pdf import flight_report_pdf
 from fleetcal.services.flights.cut_legs import Recorded
-from fleetcal.services.flights.flight_report import FlightFile, flight_report
+from fleetcal.services.flights.flight_file import FlightFile
+from fleetcal.services.flights.flight_report import flight_report
 from fleetcal.services.flights.parts_flown import parts_of
 from fleetcal.services.flights.prepare_flight import PreparedFlight
 from fleetcal.services.flights.reduction import Reduction

@@ -2,31 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass
-from pathlib import Path
-
 from fleetcal.publish.answer_figure import AnsweredSpeed
 from fleetcal.publish.flight_report import FlightReport
+from fleetcal.services.flights.flight_file import FlightFile
 from fleetcal.services.flights.flight_sentences import TABLE_HELP, answer_sentences, doubt_sentences
 from fleetcal.services.flights.flight_table import flight_table
 from fleetcal.services.flights.flight_title import flight_found, flight_title
 from fleetcal.services.flights.reduction import Reduction
-from fleetcal.services.flights.speed_answers import KT_AND_FT, PrintedUnits, speed_answers
-
-
-@dataclass(frozen=True)
-class FlightFile:
-    """Where a figure or a report is to go, and in which units it is written.
-
-    Attributes:
-        path: Its ending tells what it is: .svg and .png a figure, .html and .pdf a report.
-        in_units: Turns the amounts of a sentence into the units.
-    """
-
-    path: Path
-    units: PrintedUnits = KT_AND_FT
-    in_units: Callable[[str], str] = str
+from fleetcal.services.flights.speed_answers import speed_answers
 
 
 def flight_report(result: Reduction, file: FlightFile) -> FlightReport:

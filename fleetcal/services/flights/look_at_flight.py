@@ -11,7 +11,8 @@ from fleetcal.errors import FleetcalError
 from fleetcal.plain_text import sentence
 from fleetcal.publish.site.pages_flight import AnswerShown, LegShown, PickedShown
 from fleetcal.publish.site.strips import Strips, flight_strips
-from fleetcal.services.flights.flight_report import FlightFile, flight_report
+from fleetcal.services.flights.flight_file import FlightFile
+from fleetcal.services.flights.flight_report import flight_report
 from fleetcal.services.flights.leg_list import UNSTEADY
 from fleetcal.services.flights.open_flight import AnsweredFlight, OpenFlight
 from fleetcal.services.flights.page_words import on_a_page

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from dataclasses import replace
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from fleetcal.errors import DataError
 from fleetcal.services.flights.borrowed_scatter import borrowed_scatter
 from fleetcal.services.flights.changed_options import Given
-from fleetcal.services.flights.draw_flight import FlightOutlet, draw_reduction
-from fleetcal.services.flights.flight_report import FlightFile
+from fleetcal.services.flights.flight_file import FlightFile
 from fleetcal.services.flights.keep_reduction import (
     keep_reduction,
     known_reduction,
@@ -17,6 +17,7 @@ from fleetcal.services.flights.keep_reduction import (
 )
 from fleetcal.services.flights.known_to_store import held_against_store
 from fleetcal.services.flights.prepare_flight import (
+    PreparedFlight,
     kept_document,
     prepare_flight,
     prepare_preview,
@@ -27,6 +28,9 @@ from fleetcal.services.flights.reduction import FlightDetails, HandChoices, Redu
 from fleetcal.services.flights.settings_file import ReductionSettings
 from fleetcal.services.repeated_flight import settle_repeat
 from fleetcal.store import Store, find_airframe, keep_log
+
+if TYPE_CHECKING:
+    from fleetcal.services.flights.draw_flight import FlightOutlet
 
 __all__ = [
     "FlightDetails",
@@ -55,7 +59,7 @@ def preview_flight(
     """
     chosen = read_chosen(path, details, settings)
     prepared = prepare_preview(chosen, details, settings)
-    return draw_reduction(prepared, solve_prepared(prepared, None).result, figure)
+    return drawn(prepared, solve_prepared(prepared, None).result, figure)
 
 
 def reduce_flight(
@@ -104,7 +108,7 @@ def reduce_flight(
     if figure is not None and not details.repeat:
         with store.reading() as session:
             settle_repeat(session, solved.flown(prepared.flight.flown_on), path.name, sha256)
-    result = draw_reduction(prepared, solved, figure)
+    result = drawn(prepared, solved, figure)
     document = kept_document(prepared, borrowed, result)
     with packed_if(details.keep_log, path, sha256) as packed, store.writing() as session:
         return keep_reduction(
@@ -115,6 +119,15 @@ def reduce_flight(
             document=document,
             packed=packed,
         )
+
+
+def drawn(prepared: PreparedFlight, result: Reduction, figure: FlightOutlet | None) -> Reduction:
+    """Draw a reduction if that was asked for."""
+    if figure is None:
+        return result
+    from fleetcal.services.flights.draw_flight import draw_reduction
+
+    return draw_reduction(prepared, result, figure)
 
 
 def _log_kept(

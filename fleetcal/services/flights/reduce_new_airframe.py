@@ -9,11 +9,11 @@ from __future__ import annotations
 from dataclasses import replace
 from pathlib import Path
 from tempfile import TemporaryDirectory
+from typing import TYPE_CHECKING
 
 from fleetcal.services.chosen_store import StorePlace, store_at
 from fleetcal.services.flights.borrowed_scatter import borrowed_scatter
 from fleetcal.services.flights.changed_options import Given
-from fleetcal.services.flights.draw_flight import FlightOutlet, draw_reduction
 from fleetcal.services.flights.keep_reduction import keep_reduction, known_reduction, packed_if
 from fleetcal.services.flights.prepare_flight import (
     PreparedFlight,
@@ -22,10 +22,14 @@ from fleetcal.services.flights.prepare_flight import (
     read_chosen,
     solve_prepared,
 )
+from fleetcal.services.flights.reduce_flight import drawn
 from fleetcal.services.flights.reduction import FlightDetails, Reduction
 from fleetcal.services.flights.settings_file import ReductionSettings
 from fleetcal.store import Store, find_airframe, open_store, revise_description
 from fleetcal.store.undescribed import undescribed_airframe
+
+if TYPE_CHECKING:
+    from fleetcal.services.flights.draw_flight import FlightOutlet
 
 
 def reduce_new_airframe(
@@ -56,7 +60,7 @@ def reduce_new_airframe(
             revise_description(session, undescribed_airframe(tag, weight_kg))
         prepared = _prepared(trial, path, details, settings)
     borrowed = None if begin else _borrowed(where, prepared, path, details)
-    result = draw_reduction(prepared, solve_prepared(prepared, borrowed).result, figure)
+    result = drawn(prepared, solve_prepared(prepared, borrowed).result, figure)
     document = kept_document(prepared, borrowed, result)
     sha256 = prepared.flight.sha256
     with (

@@ -25,7 +25,6 @@ from fleetcal.services.performance.compare_with_handbook import (
     HandbookSpeedDifference,
     compare_with_handbook,
 )
-from fleetcal.services.performance.draw_climbs import draw_climbs
 from fleetcal.services.performance.rates_of_fit import IndicatedSpeed, RateRow, RatesOfFit
 from fleetcal.store import Store, load_description
 from fleetcal.wording import counted, percent
@@ -151,6 +150,8 @@ def pooled_rates(
 
 
 def _draw(pooled: RatesOfFit, result: PooledClimbs, file: Path) -> None:
+    from fleetcal.services.performance.draw_climbs import draw_climbs
+
     draw_climbs(
         pooled.known,
         pooled.fit,

@@ -6,7 +6,7 @@ from dataclasses import dataclass, fields
 from typing import ClassVar
 
 import numpy as np
-from scipy import stats
+from scipy import special
 
 from fleetcal.errors import UnknownNameError
 from fleetcal.records import BudgetTerm
@@ -81,7 +81,7 @@ def point_budget(store: Store, number: int) -> PointBudget:
 
 def _budget(row: StoredPoint) -> PointBudget:
     freedom = row.degrees_of_freedom
-    factor = float(stats.norm.ppf(0.975) if freedom is None else stats.t.ppf(0.975, freedom))
+    factor = float(special.ndtri(0.975) if freedom is None else special.stdtrit(freedom, 0.975))
     lines = sorted(
         (
             BudgetLine(
