@@ -5,4 +5,4 @@ weather. The physics is written here a second time, on its own, so that what
 fleetcal finds can be held against a truth that fleetcal had no part in.
 """
 
-import fleetcal as fleetcal  # before numpy is loaded, whose threads it limits
+from fleetcal import cli as cli  # before numpy is loaded, whose threads it limits
