@@ -1,8 +1,8 @@
 """Position error of a light aircraft type, from recorded flights to a pooled table.
 
-The verbs of the command line are functions here: `read`, `reduce`, `curve`, `standing`,
-`change`, `groups`, `plan`, `publish`, and `open` for a store that several of them work on.
-They are loaded when they are first used, so that this import costs nothing.
+The verbs of the command line are functions here: `read`, `reduce`, `reduce_folder`, `curve`,
+`standing`, `change`, `groups`, `plan`, `publish`, and `open` for a store that several of them work
+on. They are loaded when they are first used, so that this import costs nothing.
 
 Where numpy is not loaded yet and nobody chose, its OpenBLAS gets one thread: on matrices as small
 as ours threads only wait for each other, and they change the last digit of a sum.
@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     from fleetcal.verbs import publish as publish
     from fleetcal.verbs import read as read
     from fleetcal.verbs import reduce as reduce
+    from fleetcal.verbs import reduce_folder as reduce_folder
     from fleetcal.verbs import standing as standing
 
 __all__ = ["FleetcalError", "__version__"]
@@ -39,7 +40,7 @@ if "numpy" not in sys.modules and not any(
 
 _VERBS: Final = (
     *("change", "curve", "groups", "open", "plan"),
-    *("publish", "read", "reduce", "standing"),
+    *("publish", "read", "reduce", "reduce_folder", "standing"),
 )
 
 

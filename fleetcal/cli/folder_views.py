@@ -10,7 +10,6 @@ from fleetcal.cli.failure import message_line
 from fleetcal.cli.flight_views import printed_units
 from fleetcal.cli.options import program_words
 from fleetcal.cli.output import DETAIL, Column, View, text_table
-from fleetcal.wording import counted
 
 if TYPE_CHECKING:
     from fleetcal.services.flights.reduce_folder import FolderReduction
@@ -27,32 +26,18 @@ _SEASON = [
 
 
 def _answer(result: FolderReduction) -> Iterator[str]:
-    from fleetcal.services.flights.season_says import season_sentences
+    from fleetcal.services.flights.folder_sentences import folder_sentences
 
-    total, kept = len(result.files), result.stored + result.known
-    yield (
-        f"{kept} of {counted(total, 'file')} {'is' if kept == 1 else 'are'} kept: "
-        f"{result.stored} stored now, {result.known} known already, {result.failed} failed."
-    )
-    if result.repeated:
-        yield (
-            f"{counted(result.repeated, 'file')} {'has' if result.repeated == 1 else 'have'} a "
-            "flight that is stored from another file: passed over, counted once."
-        )
-    sentences = season_sentences(result.season, printed_units())
-    if sentences:
+    yield from folder_sentences(result, printed_units())
+    if len({speed.airframe for speed in result.season}) == 1:
         airframe = result.season[0].airframe
-        yield f"What the flights of {airframe} here say of its indicator:"
-        yield from sentences
         yield f"Joined into one curve: {shlex.join([*program_words(), 'curve', airframe])}"
 
 
 def _foot(result: FolderReduction) -> Iterator[str]:
-    for line in result.files:
-        if line.error:
-            hint = f" ({message_line(line.hint)})" if line.hint else ""
-            named = line.error if line.file in line.error else f"{line.file}: {line.error}"
-            yield f"{message_line(named)}{hint}"
+    from fleetcal.services.flights.folder_sentences import failure_sentences
+
+    yield from map(message_line, failure_sentences(result))
 
 
 def _details(result: FolderReduction) -> Iterator[str]:

@@ -4,6 +4,7 @@ from fleetcal.verbs.answer import Answer, DrawnAnswer
 from fleetcal.verbs.comparing import change
 from fleetcal.verbs.curves import curve, groups, standing
 from fleetcal.verbs.flights import FlightAnswer, reduce
+from fleetcal.verbs.folders import reduce_folder
 from fleetcal.verbs.logs import LogAnswer, read
 from fleetcal.verbs.planning import plan
 from fleetcal.verbs.publishing import publish
@@ -22,5 +23,6 @@ __all__ = [
     "publish",
     "read",
     "reduce",
+    "reduce_folder",
     "standing",
 ]

@@ -139,7 +139,7 @@ def _answer(
 
     if log.is_dir():
         raise DataError(
-            f"{log.name} is a folder", "give one log; the command 'reduce' takes a folder of them"
+            f"{log.name} is a folder", "give one log; 'reduce_folder' takes a folder of them"
         )
     pictures: list[FlightPicture] = []
     file = None if settings is None else Path(settings)

@@ -32,6 +32,7 @@ ATTACKS = (
     Attack("commands killed at random", ("tests.store.faults", "--kills", "159")),
     Attack("many writers and readers at once", ("tests.store.crowd",)),
     Attack("random changes, all taken back", ("tests.attacks.undo_chains",)),
+    Attack("a folder of logs, ended in every way", ("tests.attacks.folder_faults",)),
     Attack("markup in every text", _tests("tests/web/test_markup.py")),
     Attack(
         "rights and passwords on a server",

@@ -176,7 +176,7 @@ class Field:
         self.folder, self.logs = folder, folder / "logs"
         self.logs.mkdir()
         for number in range(flights):
-            card = Card(airspeeds_kt=(90.0,), legs=3, leg_s=40)
+            card = Card(airspeeds_kt=(90.0,), legs=4, leg_s=60)
             text = log_text(fly(card, Truth(roughness=1.0, kappa=0.03), seed=number))
             (self.logs / f"flight {number:02d}.csv").write_text(text)
         self.begun, self.full = folder / "begun.store", folder / "full.store"

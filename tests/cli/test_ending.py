@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import signal
+import subprocess
+import time
 from collections.abc import Callable
 from pathlib import Path
 
@@ -87,7 +89,7 @@ def season(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Path]:
     folder = tmp_path_factory.mktemp("season")
     logs = folder / "logs"
     logs.mkdir()
-    text = log_text(fly(Card(airspeeds_kt=(90.0,), legs=3, leg_s=40), Truth(roughness=1.0), seed=1))
+    text = log_text(fly(Card(airspeeds_kt=(90.0,), legs=4, leg_s=60), Truth(roughness=1.0), seed=1))
     for number in range(300):
         (logs / f"{number:03d}.csv").write_text(f"# {number}\n{text}")
     (folder / "fleet.toml").write_text(FLEET)
@@ -105,10 +107,16 @@ def test_a_folder_that_is_ended_leaves_no_process_and_complete_flights(
     store = tmp_path / "a.store"
     store.write_bytes(begun.read_bytes())
     words = ("--store", store, "reduce", logs, *WHO, "--processes", 2)
-    ending: Ending = run_and_disturb(words, 8.0, FAULTS[name].disturb, 60.0)
+
+    def disturb(program: subprocess.Popen[bytes], mark: str) -> None:
+        while program.poll() is None and len(flights_of(store)) < 2:
+            time.sleep(0.05)
+        FAULTS[name].disturb(program, mark)
+
+    ending: Ending = run_and_disturb(words, 0.5, disturb, 60.0)
     assert ending.code == FAULTS[name].codes[-1], ending.told
     assert (ending.hung, ending.left) == (False, 0)
     assert "Traceback" not in ending.told
     flights = flights_of(store)
-    assert len(flights) < 300
+    assert 2 <= len(flights) < 300
     assert all(flight[0][0] == "sortie" for flight in flights)

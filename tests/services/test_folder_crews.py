@@ -42,7 +42,7 @@ def place(tmp_path_factory: pytest.TempPathFactory) -> Path:
     logs = folder / "logs"
     logs.mkdir()
     for number in range(3):
-        card = Card(airspeeds_kt=(90.0,), legs=4, leg_s=40)
+        card = Card(airspeeds_kt=(90.0,), legs=4, leg_s=60)
         text = log_text(fly(card, Truth(roughness=1.0, kappa=0.03), seed=number))
         (logs / f"flight {number}.csv").write_text(text)
     (logs / "flight 3.csv").write_text(leg_sheet(3, legs=3))

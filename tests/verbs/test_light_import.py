@@ -14,7 +14,10 @@ from fleetcal import verbs
 pytestmark = pytest.mark.any_store("opens no store")
 
 HEAVY = ("numpy", "pandas", "scipy", "matplotlib", "sqlalchemy", "statsmodels", "jinja2", "click")
-VERBS = ("change", "curve", "groups", "open", "plan", "publish", "read", "reduce", "standing")
+VERBS = (
+    *("change", "curve", "groups", "open", "plan", "publish", "read", "reduce"),
+    *("reduce_folder", "standing"),
+)
 
 
 def loaded_by(code: str) -> set[str]:
