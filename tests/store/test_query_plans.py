@@ -57,7 +57,9 @@ def plans(session: Session, ask: Callable[[Session], object]) -> list[str]:
     steps = []
     for sql, values in asked:
         if sql.lstrip().upper().startswith(("SELECT", "UPDATE", "DELETE")):
-            rows = connection.exec_driver_sql(f"EXPLAIN QUERY PLAN {sql}", values)
+            # a statement for many rows has one plan for each; a SELECT cannot be run for many
+            first = values[0] if isinstance(values, list) else values
+            rows = connection.exec_driver_sql(f"EXPLAIN QUERY PLAN {sql}", first)
             steps += [str(row[3]) for row in rows]
     return [step for step in steps if _scans(step)]
 

@@ -182,7 +182,7 @@ class Writer:
             reject(store, ids, label)
 
     def _flight(self, points: int) -> str:
-        day = np.datetime64("2016-01-01") + self._done
+        day = np.datetime64("2016-01-01") + np.timedelta64(self._done, "D")
         lines = [
             f"C-{self._number:02d},{day},600,{60 + 5 * i},3000,"
             f"{self._rng.normal(0.0, 0.02):.9f},0.006,0.004"
