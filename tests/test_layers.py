@@ -291,3 +291,12 @@ def test_tests_import_each_other_by_one_kind_of_name() -> None:
         if name.split(".")[0] in helpers
     ]
     assert found == []
+
+
+def test_every_change_of_a_store_is_a_function_that_can_be_done_again() -> None:
+    tried_once = [
+        short(path)
+        for path in EVERY_MODULE
+        if "store" not in path.relative_to(PACKAGE).parts[:1] and ".writing(" in path.read_text()
+    ]
+    assert tried_once == []

@@ -7,6 +7,8 @@ from datetime import date
 from pathlib import Path
 from typing import Final
 
+from sqlalchemy.orm import Session
+
 from fleetcal.airdata.yardsticks import LEAK_LIMIT_M, LEAK_SOURCE
 from fleetcal.errors import DataError, MissingColumnError
 from fleetcal.services.bench.bench_corrections import UNITS
@@ -134,27 +136,25 @@ def enter_bench_check(
     check = NewBenchCheck(
         airframe=airframe, kind=kind, checked_on=checked_on, u=u, rows=lines, note=note
     )
-    with store.writing() as session:
+
+    def work(session: Session) -> tuple[int, bool]:
         find_airframe(session, airframe)
-        before = [
-            old.bench_check_id
-            for old in list_bench_checks(session, airframe)
-            if (old.kind, old.checked_on, old.sha256) == (kind, checked_on, table.sha256)
-            and not old.withdrawn
-        ]
-        if before:
-            number = before[0]
-        else:
-            source = find_source(session, table.sha256)
-            source = source or add_source(session, table.sha256, table.name, "bench")
-            number = add_bench_check(session, source, check)
+        for old in list_bench_checks(session, airframe):
+            is_same = (old.kind, old.checked_on, old.sha256) == (kind, checked_on, table.sha256)
+            if is_same and not old.withdrawn:
+                return old.bench_check_id, True
+        known_file = find_source(session, table.sha256)
+        source = known_file or add_source(session, table.sha256, table.name, "bench")
+        return add_bench_check(session, source, check), False
+
+    number, known = store.write(work)
     return BenchEntered(
         kind=kind,
         number=number,
         airframe=airframe,
         checked_on=checked_on,
         rows=len(lines),
-        known_already=bool(before),
+        known_already=known,
     )
 
 
@@ -195,8 +195,7 @@ def enter_leak_check(
         limit_source=source,
         note=note,
     )
-    with store.writing() as session:
-        number = add_leak_check(session, check)
+    number = store.write(lambda session: add_leak_check(session, check))
     return LeakEntered(
         number=number,
         airframe=airframe,
@@ -239,8 +238,7 @@ def withdraw(store: Store, kind: str, number: int, reason: str) -> str:
     Raises:
         DataError: If the reason is blank, or there is no such check that stands.
     """
-    with store.writing() as session:
-        return withdraw_check(session, kind, number, reason)
+    return store.write(lambda session: withdraw_check(session, kind, number, reason))
 
 
 def _lines(kind: str, table: PlainTable) -> tuple[tuple[float, float], ...]:

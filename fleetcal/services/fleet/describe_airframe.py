@@ -6,6 +6,8 @@ from dataclasses import dataclass
 from datetime import date
 from difflib import get_close_matches
 
+from sqlalchemy.orm import Session
+
 from fleetcal.errors import StoreError
 from fleetcal.services.chosen_store import StorePlace, store_at
 from fleetcal.services.fleet.airframe_answers import AirframeAnswers, description_of
@@ -14,7 +16,7 @@ from fleetcal.services.fleet.not_described import (
     is_undescribed,
     weight_is_supposed,
 )
-from fleetcal.store import FleetDescription, load_description, revise_description
+from fleetcal.store import FleetDescription, SaveCounts, load_description, revise_description
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -111,12 +113,15 @@ def describe_airframe(where: StorePlace, answers: AirframeAnswers) -> AirframeDe
     if before is None:
         description_of(FleetDescription(), answers)  # before a store is begun for nothing
     with store_at(where) as store:
-        with store.writing() as session:
+
+        def work(session: Session) -> tuple[FleetDescription, SaveCounts, AirframeShown]:
             known = load_description(session)
             _refuse_tag(known, answers.tag)
             description = description_of(known, answers)
             counts = revise_description(session, description)
-            now = _shown(load_description(session), answers.tag)
+            return known, counts, _shown(load_description(session), answers.tag)
+
+        known, counts, now = store.write(work)
         return AirframeDescribed(
             now=now,
             known_before=before is not None,

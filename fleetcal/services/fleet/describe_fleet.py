@@ -8,6 +8,8 @@ from datetime import date
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
+from sqlalchemy.orm import Session
+
 from fleetcal.errors import DataError, StoreError
 from fleetcal.services.chosen_store import StorePlace
 from fleetcal.services.fleet.fleet_file import fleet_document
@@ -119,10 +121,12 @@ def _opened_or_begun(
 
 
 def _save(store: Store, given: GivenFleet, name: str) -> tuple[SaveCounts, tuple[str, ...]]:
+    def work(session: Session) -> tuple[SaveCounts, tuple[str, ...]]:
+        found = given(load_description(session))
+        return revise_description(session, found.description), found.supposed
+
     try:
-        with store.writing() as session:
-            found = given(load_description(session))
-            return revise_description(session, found.description), found.supposed
+        return store.write(work)
     except DataError as error:
         message = error.message.removeprefix(f"{name}, ")
         joint = ", " if message != error.message else ": "
@@ -144,7 +148,8 @@ def set_thermometer(
     Raises:
         UnknownNameError: If the airframe is not in the store.
     """
-    with store.writing() as session:
+
+    def work(session: Session) -> bool:
         row = find_airframe(session, tag)
         before = described(load_description(session))
         earlier = (row.temperature_shows, row.recovery_factor)
@@ -152,7 +157,9 @@ def set_thermometer(
         session.flush()
         after = described(load_description(session))
         keep_replaced(session, before, after, "another temperature display")
-    same = ", as before" if earlier == (shows, recovery_factor) else ""
+        return earlier == (shows, recovery_factor)
+
+    same = ", as before" if store.write(work) else ""
     return f"{_thermometer_words(shows, recovery_factor)}{same}"
 
 

@@ -6,6 +6,8 @@ import re
 from dataclasses import dataclass
 from pathlib import Path
 
+from sqlalchemy.orm import Session
+
 from fleetcal.errors import DataError, MalformedFileError, StoreError, UnknownNameError
 from fleetcal.services.chosen_store import StorePlace, store_at
 from fleetcal.store import Store, load_description, open_store, revise_description, unknown_name
@@ -103,8 +105,8 @@ def add_airframe(where: StorePlace, tag: str, weight_kg: float | None = None) ->
     """
     refuse_bad_tag(tag)
     with store_at(where) as store:
-        with store.writing() as session:
-            revise_description(session, undescribed_airframe(tag, weight_kg))
+        new = undescribed_airframe(tag, weight_kg)
+        store.write(lambda session: revise_description(session, new))
         return newest_change(store, tag)
 
 
@@ -120,6 +122,10 @@ def take_airframe_back(where: StorePlace, tag: str, change: int) -> None:
     Args:
         change: That added it; nothing happens once anything rests on it.
     """
-    with store_at(where, create=False) as store, store.writing() as session:
+
+    def work(session: Session) -> None:
         if list_history(session, tag)[-1].change == change:
             undo_change(session, change)
+
+    with store_at(where, create=False) as store:
+        store.write(work)

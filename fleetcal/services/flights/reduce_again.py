@@ -18,6 +18,8 @@ from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 from typing import Any
 
+from sqlalchemy.orm import Session
+
 from fleetcal.errors import DataError, FleetcalError, StoreError, UnknownNameError
 from fleetcal.flightlog.file_bytes import hash_of
 from fleetcal.records import Leg, Point
@@ -113,7 +115,8 @@ def reduce_again(
         found for _, found in done if isinstance(found, _Solved) and not found.compared.is_alike
     ]
     if replacing and changed:
-        with store.writing() as session:
+
+        def work(session: Session) -> None:
             for found in changed:
                 replace_flight(
                     session,
@@ -123,6 +126,8 @@ def reduce_again(
                     points=found.points,
                     decided=found.compared.decided,
                 )
+
+        store.write(work)
     points: list[AgainPoint] = []
     for _, outcome in done:
         points += outcome.compared.points if isinstance(outcome, _Solved) else ()

@@ -110,14 +110,16 @@ def reduce_flight(
             settle_repeat(session, solved.flown(prepared.flight.flown_on), path.name, sha256)
     result = drawn(prepared, solved, figure)
     document = kept_document(prepared, borrowed, result)
-    with packed_if(details.keep_log, path, sha256) as packed, store.writing() as session:
-        return keep_reduction(
-            session,
-            prepared.flight,
-            result,
-            details=prepared.details,
-            document=document,
-            packed=packed,
+    with packed_if(details.keep_log, path, sha256) as packed:
+        return store.write(
+            lambda session: keep_reduction(
+                session,
+                prepared.flight,
+                result,
+                details=prepared.details,
+                document=document,
+                packed=packed,
+            )
         )
 
 
@@ -137,8 +139,7 @@ def _log_kept(
     with packed_if(details.keep_log, path, sha256) as packed:
         if packed is None:
             return known
-        with store.writing() as session:
-            added = keep_log(session, packed)
+        added = store.write(lambda session: keep_log(session, packed))
     return replace(known, notes=(*known.notes, "The log is kept now.")) if added else known
 
 

@@ -258,12 +258,11 @@ class _Way:
         document = kept_document(prepared, borrowed, result)
         details, flight = prepared.details, prepared.flight
         try:
-            with (
-                packed_if(details.keep_log, begun.flight.path, flight.sha256) as packed,
-                self.store.writing() as session,
-            ):
-                result = keep_reduction(
-                    session, flight, result, details=details, document=document, packed=packed
+            with packed_if(details.keep_log, begun.flight.path, flight.sha256) as packed:
+                kept = self.store.write(
+                    lambda session: keep_reduction(
+                        session, flight, result, details=details, document=document, packed=packed
+                    )
                 )
         except RepeatedFlightError as error:
             return _repeated(begun.flight, error)
@@ -271,10 +270,10 @@ class _Way:
             file=begun.flight.name,
             airframe=prepared.details.airframe,
             outcome=STORED,
-            runs=len(result.runs),
-            not_accepted=sum(not run.accepted for run in result.runs),
-            sortie_id=result.sortie_id,
-            warnings=result.warnings,
+            runs=len(kept.runs),
+            not_accepted=sum(not run.accepted for run in kept.runs),
+            sortie_id=kept.sortie_id,
+            warnings=kept.warnings,
         )
 
 

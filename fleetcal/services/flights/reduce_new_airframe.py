@@ -11,6 +11,8 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING
 
+from sqlalchemy.orm import Session
+
 from fleetcal.services.chosen_store import StorePlace, store_at
 from fleetcal.services.flights.borrowed_scatter import borrowed_scatter
 from fleetcal.services.flights.changed_options import Given
@@ -54,10 +56,10 @@ def reduce_new_airframe(
             airframe, or the figure cannot be written.
     """
     assert details.airframe is not None  # somebody confirmed it
-    tag, weight_kg = details.airframe, details.weight_kg or details.takeoff_weight_kg
+    weight_kg = details.weight_kg or details.takeoff_weight_kg
+    new = undescribed_airframe(details.airframe, weight_kg)
     with TemporaryDirectory() as folder, open_store(Path(folder) / "trial.sqlite3") as trial:
-        with trial.writing() as session:
-            revise_description(session, undescribed_airframe(tag, weight_kg))
+        trial.write(lambda session: revise_description(session, new))
         prepared = _prepared(trial, path, details, settings)
     borrowed = None if begin else _borrowed(where, prepared, path, details)
     result = drawn(prepared, solve_prepared(prepared, borrowed).result, figure)
@@ -66,17 +68,20 @@ def reduce_new_airframe(
     with (
         packed_if(details.keep_log, path, sha256) as packed,
         store_at(where, create=begin) as store,
-        store.writing() as session,
     ):
-        revise_description(session, undescribed_airframe(tag, weight_kg))
-        return keep_reduction(
-            session,
-            prepared.flight,
-            result,
-            details=prepared.details,
-            document=document,
-            packed=packed,
-        )
+
+        def work(session: Session) -> Reduction:
+            revise_description(session, new)
+            return keep_reduction(
+                session,
+                prepared.flight,
+                result,
+                details=prepared.details,
+                document=document,
+                packed=packed,
+            )
+
+        return store.write(work)
 
 
 def _prepared(

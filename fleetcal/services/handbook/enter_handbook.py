@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+from sqlalchemy.orm import Session
+
 from fleetcal.errors import EmptyFileError, MalformedFileError, MissingColumnError
 from fleetcal.services.curves.groups import find_group, find_type
 from fleetcal.services.handbook.handbook_table import handbooks_of
@@ -14,6 +16,7 @@ from fleetcal.services.table_words import columns_named
 from fleetcal.store import (
     FleetDescription,
     HandbookDescription,
+    SaveCounts,
     StaticSourceDescription,
     Store,
     TypeDescription,
@@ -87,7 +90,8 @@ def enter_handbook(
     """
     rows = _pairs(lines, tell)
     named = () if speeds is None else _speeds(speeds, tell)
-    with store.writing() as session:
+
+    def work(session: Session) -> tuple[SaveCounts, HandbookDescription]:
         description = load_description(session)
         kind = find_type(description, title.type)
         kind, source = _with_source(description, kind, title)
@@ -102,7 +106,10 @@ def enter_handbook(
             rows=rows,
             speeds=named,
         )
-        counts = revise_description(session, FleetDescription(types=(kind,), handbooks=(book,)))
+        new = FleetDescription(types=(kind,), handbooks=(book,))
+        return revise_description(session, new), book
+
+    counts, book = store.write(work)
     outcome = "added" if counts.added else "changed" if counts.changed else "unchanged"
     shown = f"{book.name} ({book.type}, {book.static_source}, flaps {book.flap_setting})"
     return EnteredHandbook(shown, len(rows), len(named), outcome)

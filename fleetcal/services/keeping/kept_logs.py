@@ -6,6 +6,8 @@ import os
 from dataclasses import dataclass
 from pathlib import Path
 
+from sqlalchemy.orm import Session
+
 from fleetcal.errors import DataError
 from fleetcal.store import (
     LogRow,
@@ -44,8 +46,8 @@ def keep(store: Store, path: Path) -> LogDone:
     Raises:
         DataError: If the file cannot be read, or nothing in the store came from its content.
     """
-    with packed_file(path) as packed, store.writing() as session:
-        added = keep_log(session, packed)
+    with packed_file(path) as packed:
+        added = store.write(lambda session: keep_log(session, packed))
         return LogDone(path.name, packed.sha256, packed.file_bytes, not added)
 
 
@@ -97,7 +99,10 @@ def drop(store: Store, named: str) -> LogDone:
     Raises:
         UnknownNameError: If no such log is kept.
     """
-    with store.writing() as session:
+
+    def work(session: Session) -> LogDone:
         log = find_log(session, named)
         drop_log(session, log)
-    return LogDone(log.file, log.sha256, log.file_bytes)
+        return LogDone(log.file, log.sha256, log.file_bytes)
+
+    return store.write(work)

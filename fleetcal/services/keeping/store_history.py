@@ -46,8 +46,7 @@ def undo(store: Store, number: int | None = None) -> Undone:
     Raises:
         DataError: If something later rests on it; then nothing is changed.
     """
-    with store.writing() as session:
-        return Undone(*undo_change(session, number))
+    return store.write(lambda session: Undone(*undo_change(session, number)))
 
 
 def state_of(store: Store) -> StateMark | None:

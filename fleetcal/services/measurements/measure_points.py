@@ -176,32 +176,32 @@ def measure_points(
         raise DataError("no airframe was named", "give its tag with --airframe")
     if details.flown_on is None:
         raise DataError("no day was given", "give it with --date YYYY-MM-DD")
+    tag, flown_on = details.airframe, details.flown_on
     table = _read(path, details, tell)
-    with store.writing() as session:
-        airframe = find_airframe(session, details.airframe)
+
+    def work(session: Session) -> Measurement:
+        airframe = find_airframe(session, tag)
         known = find_source(session, table.sha256)
         if known is not None:
             return _known_already(session, known, table, details)
-        bench = bench_in_force(session, details.airframe, details.flown_on)
+        bench = bench_in_force(session, tag, flown_on)
         taken = weight_taken(airframe, details.weight_kg)
         weighed = replace(details, weight_kg=taken.weight_kg, air=details.air.on(airframe))
         result = _measure(table, weighed, settings, bench)
         result = replace(result, warnings=(*taken.warnings, *result.warnings))
         if any(is_suspect(point) for point in result.points):
-            port = known_port(
-                session, details.airframe, details.flown_on, result.points, table.sha256
-            )
+            port = known_port(session, tag, flown_on, result.points, table.sha256)
             result = _doubted(result, port)
-        new = FlownFlight(
-            airframe=details.airframe, flown_on=details.flown_on, points=result.points
-        )
+        new = FlownFlight(airframe=tag, flown_on=flown_on, points=result.points)
         replaced = settle_repeat(session, new, table.name, table.sha256, details.repeat)
         result = replace(result, warnings=(*result.warnings, *replaced))
         document = _document(table, settings, bench, result)
         if taken.supposed:
             document[WEIGHT_SUPPOSED] = True
         number = _keep(session, table, result, details, document)
-    return replace(result, stored=True, sortie_id=number)
+        return replace(result, stored=True, sortie_id=number)
+
+    return store.write(work)
 
 
 def _doubted(result: Measurement, known: KnownPort | None) -> Measurement:

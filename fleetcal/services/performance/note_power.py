@@ -97,19 +97,18 @@ def note_power(
     """
     basis = STANDARD_AIR if standard_air else ACTUAL
     ids = sorted(set(points))
-    with store.writing() as session:
-        notes = [
-            PowerNote(
-                point_id=p,
-                power_pct=power_pct,
-                u_power_pct=u_power_pct,
-                basis=basis,
-                origin="hand",
-                note=note,
-            )
-            for p in ids
-        ]
-        return PowersNoted(len(ids), note_powers(session, notes))
+    notes = [
+        PowerNote(
+            point_id=p,
+            power_pct=power_pct,
+            u_power_pct=u_power_pct,
+            basis=basis,
+            origin="hand",
+            note=note,
+        )
+        for p in ids
+    ]
+    return PowersNoted(len(ids), store.write(lambda session: note_powers(session, notes)))
 
 
 def note_powers_file(store: Store, path: Path, tell: Tell = silent) -> PowersNoted:
@@ -130,8 +129,7 @@ def note_powers_file(store: Store, path: Path, tell: Tell = silent) -> PowersNot
                 f"the columns are {', '.join(COLUMNS)}",
             )
     notes = [_note(row) for row in table.rows]
-    with store.writing() as session:
-        return PowersNoted(len(notes), note_powers(session, notes))
+    return PowersNoted(len(notes), store.write(lambda session: note_powers(session, notes)))
 
 
 def _note(row: FileRow) -> PowerNote:
@@ -154,8 +152,7 @@ def forget(store: Store, point: int) -> None:
     Raises:
         UnknownNameError: If none is noted.
     """
-    with store.writing() as session:
-        forget_power(session, point)
+    store.write(lambda session: forget_power(session, point))
 
 
 def list_cruise(store: Store, type_name: str | None) -> CruiseList:

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Final
 
 import numpy as np
+from sqlalchemy.orm import Session
 
 from fleetcal.airdata.atmosphere import Array
 from fleetcal.errors import DataError, MissingColumnError, NoRunError
@@ -105,7 +106,8 @@ def _noted_from(store: Store, path: Path, column: LogColumn) -> LoggedPowers:
     rows = np.searchsorted(table.line_numbers, recording.line_numbers)
     power = cells[rows]
     basis = STANDARD_AIR if column.standard_air else ACTUAL
-    with store.writing() as session:
+
+    def work(session: Session) -> LoggedPowers:
         source = find_source(session, recording.sha256)
         flown = [] if source is None else sorties_of_source(session, source)
         mine = {sortie.sortie_id for sortie in flown}
@@ -134,8 +136,9 @@ def _noted_from(store: Store, path: Path, column: LogColumn) -> LoggedPowers:
             for f in found
             if f.power_pct is not None and not f.why_not
         ]
-        changed = note_powers(session, notes)
-    return LoggedPowers(path.name, heading, found, changed)
+        return LoggedPowers(path.name, heading, found, note_powers(session, notes))
+
+    return store.write(work)
 
 
 def _place(name: str, headings: list[str], named_heading: str | None) -> int:

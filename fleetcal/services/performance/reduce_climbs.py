@@ -148,9 +148,13 @@ def reduce_climbs(
     if known or preview:
         return replace(result, known_already=known)
     new = FlownFlight(airframe=result.airframe, flown_on=result.flown_on, climbs=result.climbs)
-    with store.writing() as session:
+
+    def work(session: Session) -> tuple[str, ...]:
         replaced = settle_repeat(session, new, path.name, flight.sha256, details.repeat)
         _keep(session, flight, result, details.note)
+        return replaced
+
+    replaced = store.write(work)
     return replace(result, stored=True, warnings=(*result.warnings, *replaced))
 
 

@@ -82,8 +82,7 @@ def reject(store: Store, ids: Sequence[int], reason: str, table: str = POINTS) -
         DataError: If a number is unknown or the reason blank; then nothing is changed.
     """
     reject_rows = {POINTS: reject_points, CLIMBS: reject_climbs}[table]
-    with store.writing() as session:
-        count = reject_rows(session, ids, reason, datetime.now(UTC))
+    count = store.write(lambda session: reject_rows(session, ids, reason, datetime.now(UTC)))
     return Decision("rejected", count, reason.strip())
 
 
@@ -94,6 +93,5 @@ def accept(store: Store, ids: Sequence[int], table: str = POINTS) -> Decision:
         UnknownNameError: If a number is unknown; then nothing is changed.
     """
     accept_rows = {POINTS: accept_points, CLIMBS: accept_climbs}[table]
-    with store.writing() as session:
-        count = accept_rows(session, ids, datetime.now(UTC))
+    count = store.write(lambda session: accept_rows(session, ids, datetime.now(UTC)))
     return Decision("accepted", count, "")

@@ -16,6 +16,7 @@ from pathlib import Path
 from typing import Final
 
 import numpy as np
+from sqlalchemy.orm import Session
 
 from fleetcal.errors import MissingColumnError
 from fleetcal.records import Point, names_of
@@ -90,7 +91,8 @@ def import_points(
     if file.understood:
         tell(file.understood)
     _require_columns(file)
-    with store.writing() as session:
+
+    def work(session: Session) -> PointsImported:
         if find_source(session, file.sha256) is not None:
             return PointsImported(file=file.name, points=0, sorties=0, known_already=True)
         source = add_source(session, file.sha256, file.name, "points")
@@ -98,13 +100,15 @@ def import_points(
         for block in file:
             adding.add(block)
         replaced = () if repeat == ANOTHER else adding.settle_repeats(session, file.name, repeat)
-    return PointsImported(
-        file=file.name,
-        points=adding.points,
-        sorties=adding.sorties,
-        known_already=False,
-        warnings=(*large_errors_words(adding.suspect), *replaced),
-    )
+        return PointsImported(
+            file=file.name,
+            points=adding.points,
+            sorties=adding.sorties,
+            known_already=False,
+            warnings=(*large_errors_words(adding.suspect), *replaced),
+        )
+
+    return store.write(work)
 
 
 def _part(point: StoredPoint, owner: str) -> str:

@@ -6,6 +6,8 @@ import json
 from dataclasses import dataclass
 from datetime import date
 
+from sqlalchemy.orm import Session
+
 from fleetcal.store import (
     PointFilter,
     Store,
@@ -50,21 +52,22 @@ def move_flight(store: Store, sortie_id: int, to: str) -> FlightMoved:
         DataError: If that airframe has the flight already, had no equipment fitted on that day, or
             the flight came with points of many airframes.
     """
-    with store.writing() as session:
-        file, moved = move(session, sortie_id, to)
-        before, days = moved[0].airframe, [one.flown_on for one in moved]
-        numbers = {one.sortie_id for one in moved}
-        points = [
-            row
-            for row in select_points(session, PointFilter(airframe=to))
-            if row.sortie_id in numbers
-        ]
-        flights = [one for one in stored_flights(session) if one.sortie_id in numbers]
-        has_check = any(
-            bench_check_in_force(session, to, kind, day) for kind in _INSTRUMENTS for day in days
-        )
-        described = {one.tag: one for one in load_description(session).airframes}
-        first = points[0] if points else None
+    return store.write(lambda session: _moved(session, sortie_id, to))
+
+
+def _moved(session: Session, sortie_id: int, to: str) -> FlightMoved:
+    file, moved = move(session, sortie_id, to)
+    before, days = moved[0].airframe, [one.flown_on for one in moved]
+    numbers = {one.sortie_id for one in moved}
+    points = [
+        row for row in select_points(session, PointFilter(airframe=to)) if row.sortie_id in numbers
+    ]
+    flights = [one for one in stored_flights(session) if one.sortie_id in numbers]
+    has_check = any(
+        bench_check_in_force(session, to, kind, day) for kind in _INSTRUMENTS for day in days
+    )
+    described = {one.tag: one for one in load_description(session).airframes}
+    first = points[0] if points else None
     warnings = []
     old, new = described[before], described[to]
     if old.type != new.type:

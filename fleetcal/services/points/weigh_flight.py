@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from sqlalchemy.orm import Session
+
 from fleetcal.services.plausible_weight import require_plausible_weight
 from fleetcal.store import Store, WeightCorrected, correct_weight, find_airframe
 from fleetcal.store.undescribed import weight_is_supposed
@@ -15,9 +17,12 @@ def weigh_flight(store: Store, sortie_id: int, weight_kg: float) -> WeightCorrec
         ImplausibleError: If no aircraft of its type weighs so much or so little.
         DataError: If its runs got their weights from a take-off weight.
     """
-    with store.writing() as session:
+
+    def work(session: Session) -> WeightCorrected:
         done = correct_weight(session, sortie_id, weight_kg)
         kind = find_airframe(session, done.airframe).aircraft_type
         if not weight_is_supposed(kind.note):
             require_plausible_weight(weight_kg, kind.name, kind.reference_weight_kg)
-    return done
+        return done
+
+    return store.write(work)

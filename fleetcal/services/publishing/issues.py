@@ -11,16 +11,20 @@ from __future__ import annotations
 
 import hashlib
 import json
+from collections.abc import Callable
 from contextlib import ExitStack
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
+
+from sqlalchemy.orm import Session
 
 from fleetcal.errors import DataError, UnknownNameError
 from fleetcal.fleet.fewest import FEWEST_AIRCRAFT
 from fleetcal.publish.issue_mark import IssueMark
 from fleetcal.publish.pooled_table import PooledTable
 from fleetcal.publish.published_files import (
+    PublishedFile,
     chosen_formats,
     contents_waiting,
     table_contents,
@@ -118,7 +122,8 @@ def make_issue(
     inputs = freeze_inputs(fitted, layout.form, issued_on, curve.left_out, limits)
     series = IssueSeries(curve.type, curve.group, curve.flap_setting)
     with ExitStack() as waiting:
-        with store.writing() as session:
+
+        def work(session: Session) -> tuple[IssueMark, Callable[[], tuple[PublishedFile, ...]]]:
             number = next_issue_number(session, series)
             mark = IssueMark(
                 number=number, issued_on=issued_on, inputs_sha256=_sha256(inputs), why=why.strip()
@@ -127,13 +132,15 @@ def make_issue(
             contents = table_contents(marked, paper=layout.paper)
             add_issue(session, series, number, _kept(table, contents, inputs, why, layout.paper))
             chosen = {name: contents[name] for name in chosen_formats(layout.formats)}
-            move_into_place = waiting.enter_context(contents_waiting(marked, folder, chosen))
-        with although_stored(series, number):
+            return mark, waiting.enter_context(contents_waiting(marked, folder, chosen))
+
+        mark, move_into_place = store.write(work)
+        with although_stored(series, mark.number):
             files = move_into_place()
     return MadeIssue(
         group=series.group,
         flap_setting=series.flap_setting,
-        number=number,
+        number=mark.number,
         inputs_sha256=mark.inputs_sha256,
         files=tuple(WrittenFile(file.format, str(file.path)) for file in files),
     )
@@ -299,14 +306,17 @@ def withdraw(
             file cannot be written; the issue then stands.
     """
     with ExitStack() as waiting:
-        with store.writing() as session:
+
+        def work(session: Session) -> Callable[[], tuple[PublishedFile, ...]]:
             withdraw_issue(session, series, number, reason, day)
             if folder is None:
-                return ()
+                return tuple
             stored = find_issue(session, series, number)
             table = replace(table_from_record(stored.table_json), issue=mark_of(stored.line))
             contents = table_contents(table, paper=json.loads(stored.files_json)["paper"])
-            move_into_place = waiting.enter_context(contents_waiting(table, folder, contents))
+            return waiting.enter_context(contents_waiting(table, folder, contents))
+
+        move_into_place = store.write(work)
         with although_stored(series, number):
             files = move_into_place()
     return tuple(WrittenFile(file.format, str(file.path)) for file in files)

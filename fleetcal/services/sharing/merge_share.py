@@ -8,6 +8,8 @@ from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from pathlib import Path
 
+from sqlalchemy.orm import Session
+
 from fleetcal.errors import ConflictError, DataError
 from fleetcal.services.sharing.share_format import ShareFile, read_share
 from fleetcal.services.sharing.share_logs import SharedLog, keep_shared, logs_to_keep
@@ -124,7 +126,8 @@ def merge(
                 logs = logs_to_keep(list_logs(session), file.logs, merging.result)
             _refuse_idle_choices(merging, choices)
             return _merged_lines(merging, path.name, file, logs, stored=False)
-        with store.writing() as session:
+
+        def work(session: Session) -> Merged:
             mine = collect_entries(session, *_scope(theirs))
             merging = _merging(mine, theirs, replaced_digests(session), choices.side)
             _refuse_idle_choices(merging, choices)
@@ -135,7 +138,9 @@ def merge(
             write_entries(session, merging, f"merge of {path.name}", datetime.now(UTC))
             for log in logs:
                 keep_shared(session, log)
-    return merged
+            return merged
+
+        return store.write(work)
 
 
 def refuse_open(merged: Merged) -> None:

@@ -8,6 +8,8 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import Final
 
+from sqlalchemy.orm import Session
+
 from fleetcal.errors import DataError
 from fleetcal.services.sharing.signing_key import key_file, own_signer, signer_by_need
 from fleetcal.store import Store
@@ -143,7 +145,8 @@ def give(
     if not airframes and kind is None:
         raise DataError("neither an airframe nor a type is named", "name a tag, or a --type")
     mine = signer_by_need().person
-    with store.writing() as session:
+
+    def work(session: Session) -> tuple[str, ...]:
         owners = load_owners(session)
         key = owner if owner in (None, NOBODY) else _found(owner or "", owners, mine)
         people = [mine if key in (None, mine.key) else Person(key or "")]
@@ -161,7 +164,9 @@ def give(
             words = owner_in_words(owners, coordinator or NOBODY, mine)
             more = ", also for its airframes" if decides and coordinator else ""
             done.append(f"The coordinator of {kind} is {words}{more}.")
-    return tuple(done)
+        return tuple(done)
+
+    return store.write(work)
 
 
 def _found(given: str, owners: Owners, mine: Person) -> str:
