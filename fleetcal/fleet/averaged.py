@@ -51,7 +51,8 @@ class AveragedFit:
         spread (nodes, k, k): D.
         log_prior: Shape (nodes,).
         total (nodes, groups, p + 1, p + 1): W'V^-1W summed over the aircraft of a group.
-        log_det (nodes,): log det V summed over all aircraft.
+        log_det (nodes,): log det V summed over all aircraft, and the evidence of groups whose
+            curves are not here.
         beta: Shape (nodes, groups, p).
         covariance: Shape (nodes, groups, p, p).
     """
@@ -124,12 +125,14 @@ def average_over_spread(
     grid: SpreadGrid,
     phi: float,
     known: Array | None = None,
+    others: Array | None = None,
 ) -> AveragedFit:
     """Solve every group at every node and weigh the nodes.
 
     Args:
         groups: Each must have points that determine its curve.
         known (p, p): Information on every curve beforehand, which is then about zero.
+        others (nodes,): -2 log likelihood of groups that are not among the sums.
 
     Returns:
         Of the nodes that count.
@@ -138,6 +141,8 @@ def average_over_spread(
         numpy.linalg.LinAlgError: If a group's points do not determine its curve.
     """
     total, log_det = total_at_nodes(sums, groups, grid.spread, phi)
+    if others is not None:
+        log_det += others
     if known is not None:
         total[:, :, :-1, :-1] += known
     covariance, beta, deviance = solve_total(total)

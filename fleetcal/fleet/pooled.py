@@ -34,6 +34,7 @@ from fleetcal.fleet.likelihood import (
     group_sums,
     lower_triangle,
 )
+from fleetcal.fleet.other_groups import evidence_of_groups
 from fleetcal.fleet.points import Array, FleetPoints
 from fleetcal.fleet.search import (
     SMALLEST_GAIN,
@@ -68,6 +69,8 @@ class PooledFit:
             doubted when aircraft are held against it.
         ports (order + 1, order + 1), or None: Information on every curve from what is known of
             ports, see `few_aircraft`.
+        averaged_groups: How many groups, from the first, are averaged over the spread, which all
+            tell; every one when None.
     """
 
     order: int
@@ -82,6 +85,7 @@ class PooledFit:
     common: Array | None = None
     bends: Array | None = None
     ports: Array | None = None
+    averaged_groups: int | None = None
 
     def centre(self, group: int, x: Array) -> Array:
         """Return the group's curve of highest restricted likelihood.
@@ -106,7 +110,12 @@ class PooledFit:
             likely_alike=self.likely_alike,
             known=self.known,
         )
-        return average_over_spread(self.sums, len(self.beta), grid, self.phi, self.ports)
+        if self.averaged_groups is None:
+            return average_over_spread(self.sums, len(self.beta), grid, self.phi, self.ports)
+        own = self.sums.select(np.flatnonzero(self.sums.group_of < self.averaged_groups))
+        rest = self.sums.select(np.flatnonzero(self.sums.group_of >= self.averaged_groups))
+        others = evidence_of_groups(rest, grid.spread, self.phi)
+        return average_over_spread(own, self.averaged_groups, grid, self.phi, others=others)
 
     def mean_band(self, group: int, x: Array, level: float = 0.95) -> Band:
         """Return where the mean curve of the group lies.
@@ -247,6 +256,7 @@ def fit_sums(
     *,
     likely_alike: bool = False,
     known: SpreadPrior | None = None,
+    averaged_groups: int | None = None,
 ) -> PooledFit:
     """Fit from per-aircraft sums at the order the sums carry.
 
@@ -254,6 +264,7 @@ def fit_sums(
         start: Entries of L and log phi to start from.
         likely_alike: Whether the units are expected to be alike, as sorties are.
         known: What is known of the spread beforehand.
+        averaged_groups: How many groups, from the first, will be averaged over the spread.
 
     Raises:
         FitError: If the points of a group do not determine its curve.
@@ -293,6 +304,7 @@ def fit_sums(
         sums=sums,
         likely_alike=likely_alike,
         known=known,
+        averaged_groups=averaged_groups,
     )
 
 

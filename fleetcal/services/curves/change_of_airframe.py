@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -14,7 +14,7 @@ from fleetcal.fleet.contrast import Contrast, contrast
 from fleetcal.fleet.pooled import PooledFit, fit_sums
 from fleetcal.fleet.repeated_change import pool_changes
 from fleetcal.fleet.search import require_believed
-from fleetcal.fleet.sums import aircraft_sums
+from fleetcal.fleet.sums import AircraftSums, aircraft_sums, joined_sums
 from fleetcal.services.curves.compare_curves import (
     Comparison,
     compared,
@@ -43,15 +43,42 @@ class ChangedAirframe:
     sides: tuple[list[PooledPoint], list[PooledPoint]]
 
 
+@dataclass(frozen=True)
+class RepeatedFit:
+    """One airframe in one fit, with points of several sorties.
+
+    Attributes:
+        order: Of the curve that its speeds carry.
+        sums: Its sorties are the units.
+    """
+
+    airframe: str
+    order: int
+    sums: AircraftSums
+
+
+def repeated_fits(basis: PoolBasis, flown: Sequence[tuple[str, Rows]]) -> tuple[RepeatedFit, ...]:
+    """Sum the points of fits, so that every change can be held against them.
+
+    Args:
+        flown (sequence of (tag, points)): Of one airframe in one fit each, of several sorties.
+    """
+    sums, counts = _sums_of([rows for _, rows in flown])
+    ends = np.cumsum(counts)
+    return tuple(
+        RepeatedFit(tag, _order(basis, rows), sums.select(np.arange(end - count, end)))
+        for (tag, rows), end, count in zip(flown, ends, counts, strict=True)
+    )
+
+
 def compare_sides(
-    basis: PoolBasis, changed: Sequence[ChangedAirframe], repeated: Sequence[Rows]
+    basis: PoolBasis, changed: Sequence[ChangedAirframe], repeated: Sequence[RepeatedFit]
 ) -> Comparison:
     """Compare after with before.
 
     Args:
         changed: One airframe, or three and more whose differences are pooled.
-        repeated: Points of other airframes in one fit, each of more than one sortie; they tell how
-            much sorties differ among each other.
+        repeated: Of other airframes; they tell how much sorties differ among each other.
 
     Raises:
         FitError: If two airframes are given, sides share no speed, or nothing tells how much
@@ -133,7 +160,7 @@ def _common_speeds(basis: PoolBasis, changed: Sequence[ChangedAirframe]) -> Arra
 
 
 def fit_sides(
-    basis: PoolBasis, tags: str, changed: Sequence[ChangedAirframe], repeated: Sequence[Rows]
+    basis: PoolBasis, tags: str, changed: Sequence[ChangedAirframe], repeated: Sequence[RepeatedFit]
 ) -> tuple[PooledFit, int, int]:
     """Fit every side and every other repeated fit as a group, its sorties as the units.
 
@@ -142,20 +169,31 @@ def fit_sides(
         changed: A side without points is left out of the fit.
 
     Returns:
-        The fit, sides first in their order, its groups and its sorties.
+        The fit, sides first in their order, its groups and its sorties. Only the sides are averaged
+        over the spread.
 
     Raises:
         FitError: If nothing tells how much sorties differ among each other.
     """
     sides = [side for one in changed for side in one.sides if side]
     order = min(_order(basis, rows) for rows in sides)
-    groups = [*sides, *(rows for rows in repeated if _order(basis, rows) >= order)]
-    sorties = sum(len({row.sortie_id for row in rows}) for rows in groups)
-    if sorties - len(groups) < 2:
+    others = [one.sums for one in repeated if one.order >= order]
+    own, counts = _sums_of(sides)
+    counts += [len(one.count) for one in others]
+    if sum(counts) - len(counts) < 2:
         raise FitError(
             f"{tags}: nothing shows how much the sorties of one airframe differ",
             "fly each side twice, or reduce repeated sorties of other airframes",
         )
+    together = joined_sums([own, *others]).with_order(order)
+    sums = replace(together, group_of=np.repeat(np.arange(len(counts)), counts))
+    fit = fit_sums(sums, len(counts), likely_alike=True, averaged_groups=len(sides))
+    require_believed(fit.phi)
+    return fit, len(counts), sum(counts)
+
+
+def _sums_of(groups: Sequence[Rows]) -> tuple[AircraftSums, list[int]]:
+    """Return the sums of every sortie of each group, and how many sorties each has."""
     units: dict[tuple[int, int], int] = {}
     rows, unit_of, group_of = [], [], []
     for group, members in enumerate(groups):
@@ -166,10 +204,8 @@ def fit_sides(
                 group_of.append(group)
             rows.append(row)
             unit_of.append(units[key])
-    points = fleet_points(rows, unit_of, group_of)
-    fit = fit_sums(aircraft_sums(points).with_order(order), len(groups), likely_alike=True)
-    require_believed(fit.phi)
-    return fit, len(groups), sorties
+    counts = np.bincount(np.array(group_of, dtype=np.int64), minlength=len(groups)).tolist()
+    return aircraft_sums(fleet_points(rows, unit_of, group_of)), counts
 
 
 def _each(

@@ -15,9 +15,15 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
+from functools import cached_property
 
 from fleetcal.errors import DataError, FitError
-from fleetcal.services.curves.change_of_airframe import ChangedAirframe, compare_sides
+from fleetcal.services.curves.change_of_airframe import (
+    ChangedAirframe,
+    RepeatedFit,
+    compare_sides,
+    repeated_fits,
+)
 from fleetcal.services.curves.compare_curves import Comparison
 from fleetcal.services.curves.group_name import GroupName
 from fleetcal.services.curves.groups import named_group, of_type_of
@@ -68,38 +74,79 @@ def check_change(
         FitError: If a side has no points, the sides share no speed, or nothing tells how much
             sorties differ among each other.
     """
-    names, read = _read(store, tags, request)
-    groups = None if between is None else _both_groups(read, between)
-    history = {a.tag: a for a in read.description.airframes}
-    if groups is not None and not names:
-        names = _flown_in_both(read.points, groups)
-    changed = []
-    for tag in names:
-        own = [row for row in read.points if row.airframe == tag]
-        called, sides = _sides(history[tag], own, periods, groups)
-        _require_sides(tag, called, sides)
-        changed.append(ChangedAirframe(tag, called, sides))
-    return compare_sides(read, changed, _repeated(history, read.points, names))
+    names, request = _chosen(store, tags, request)
+    return FlownFits(request.quantity.read(store, request)).check(names, periods, between)
+
+
+class FlownFits:
+    """The points of a type by airframe and fit, read and summed once for any number of checks."""
+
+    def __init__(self, read: ReadPoints) -> None:
+        self.read = read
+        self.history = {one.tag: one for one in read.description.airframes}
+        self.own: dict[str, list[PooledPoint]] = {}
+        for row in read.points:
+            self.own.setdefault(row.airframe, []).append(row)
+
+    def check(
+        self,
+        names: Sequence[str],
+        periods: tuple[Period, Period] | None = None,
+        between: tuple[str, str] | None = None,
+    ) -> Comparison:
+        """Compare airframes before and after, as `check_change` does.
+
+        Args:
+            names: Tags, as the store writes them.
+        """
+        groups = None if between is None else _both_groups(self.read, between)
+        if groups is not None and not names:
+            names = _flown_in_both(self.read.points, groups)
+        changed = []
+        for tag in names:
+            called, sides = _sides(self.history[tag], self.own.get(tag, []), periods, groups)
+            _require_sides(tag, called, sides)
+            changed.append(ChangedAirframe(tag, called, sides))
+        return compare_sides(self.read, changed, self.repeated_by_others(names))
+
+    def repeated_by_others(self, names: Sequence[str]) -> list[RepeatedFit]:
+        """Return the fits in which airframes other than these flew more than one sortie."""
+        return [one for one in self._repeated if one.airframe not in names]
+
+    @cached_property
+    def _repeated(self) -> tuple[RepeatedFit, ...]:
+        flown: dict[tuple[str, date], list[PooledPoint]] = {}
+        for row in self.read.points:
+            start = _fit_on(self.history[row.airframe], row.flown_on).from_date
+            flown.setdefault((row.airframe, start), []).append(row)
+        return repeated_fits(
+            self.read,
+            [
+                (tag, rows)
+                for (tag, _), rows in sorted(flown.items())
+                if len({row.sortie_id for row in rows}) > 1
+            ],
+        )
 
 
 def change_so_far(
     store: Store, tag: str, request: PoolRequest
-) -> tuple[ReadPoints, ChangedAirframe, list[list[PooledPoint]]]:
+) -> tuple[ReadPoints, ChangedAirframe, list[RepeatedFit]]:
     """Return what is known of the last change of an airframe, whose second side may be to come.
 
     Returns:
-        All points; the airframe with its points before and after; and those of other airframes that
-        flew more than one sortie in a fit. Of an airframe whose last points are all of one fit they
+        All points; the airframe with its points before and after; and the fits in which others flew
+        more than one sortie. Of an airframe whose last points are all of one fit they
         are the points before, and nothing is after.
 
     Raises:
         UnknownNameError: If the airframe is not in the store.
         FitError: If it has no accepted points.
     """
-    (name,), read = _read(store, [tag], request)
-    history = {a.tag: a for a in read.description.airframes}
-    own = [row for row in read.points if row.airframe == name]
-    repeated = _repeated(history, read.points, [name])
+    (name,), request = _chosen(store, [tag], request)
+    flown_fits = FlownFits(request.quantity.read(store, request))
+    read, history, own = flown_fits.read, flown_fits.history, flown_fits.own.get(name, [])
+    repeated = flown_fits.repeated_by_others([name])
     if not own:
         raise FitError(
             f"{name}: no accepted {read.flown.what}{read.flown.how}",
@@ -116,12 +163,14 @@ def change_so_far(
     return read, ChangedAirframe(name, (_fit_words(newest), after), (before, [])), repeated
 
 
-def _read(store: Store, tags: Sequence[str], request: PoolRequest) -> tuple[list[str], ReadPoints]:
-    """Return the tags of airframes as the store writes them, and the points of their type."""
+def _chosen(
+    store: Store, tags: Sequence[str], request: PoolRequest
+) -> tuple[list[str], PoolRequest]:
+    """Return the tags of airframes as the store writes them, and the request for their type."""
     request = of_type_of(store, tags, request)
     with store.reading() as session:
         names = sorted({find_airframe(session, tag).tag for tag in tags})
-    return names, request.quantity.read(store, request)
+    return names, request
 
 
 def _flown_in_both(rows: Sequence[PooledPoint], groups: tuple[GroupName, GroupName]) -> list[str]:
@@ -187,16 +236,3 @@ def _require_sides(
     for name, rows in zip(names, sides, strict=True):
         if not rows:
             raise FitError(f"{tag}: no accepted points in {name}", "reduce a flight of that time")
-
-
-def _repeated(
-    history: dict[str, AirframeDescription], rows: Sequence[PooledPoint], changed: Sequence[str]
-) -> list[list[PooledPoint]]:
-    """Return the points of each other airframe in one fit that flew more than one sortie in it."""
-    flown: dict[tuple[str, date], list[PooledPoint]] = {}
-    for row in (row for row in rows if row.airframe not in changed):
-        start = _fit_on(history[row.airframe], row.flown_on).from_date
-        flown.setdefault((row.airframe, start), []).append(row)
-    return [
-        found for _, found in sorted(flown.items()) if len({row.sortie_id for row in found}) > 1
-    ]

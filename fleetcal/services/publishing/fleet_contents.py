@@ -20,8 +20,11 @@ from fleetcal.publish.site.content_compare import ComparePage
 from fleetcal.publish.site.content_sortie import Neighbour, SortiePage
 from fleetcal.records import Leg
 from fleetcal.services.curves.airframe_verdict import AirframeVerdict
+from fleetcal.services.curves.check_change import FlownFits
 from fleetcal.services.curves.difference_of_own import difference_of_own
 from fleetcal.services.curves.list_groups import GroupLine, groups_of
+from fleetcal.services.curves.position_error import POSITION_ERROR
+from fleetcal.services.curves.quantity import PoolRequest
 from fleetcal.services.plausible_weight import require_plausible_weight
 from fleetcal.services.publishing.discretion import Discretion
 from fleetcal.services.publishing.site_climbs import SiteClimbs
@@ -113,6 +116,7 @@ class FleetContents:
         self._described = {one.tag: one for one in self._description.airframes}
         self._watched: dict[str, tuple[WatchBlock, ...]] = {}
         self._summaries: dict[str, AirframeSummary] = {}
+        self._fits: dict[tuple[str, str], FlownFits] = {}
         self.sorties = tuple(sorted(self._of_sortie))
         self.facts = SiteFacts(
             made_on.isoformat(),
@@ -171,7 +175,7 @@ class FleetContents:
             **{field.name: getattr(summary, field.name) for field in fields(AirframeSummary)},
             registration=(airframe.registration or "") if discretion.with_registrations else "",
             note=discretion.words(airframe.note),
-            changes=tuple(changes_of(self._store, airframe, rows, discretion)),
+            changes=tuple(changes_of(self._flown_fits, airframe, rows, discretion)),
             watches=self._watches(tag),
             own=self._own.of(airframe, rows),
             rates=self.climbs.of_airframe(tag),
@@ -264,6 +268,14 @@ class FleetContents:
     @cached_property
     def _own(self) -> OwnAnswers:
         return OwnAnswers(self._store, self._sources, self._judged.pages)
+
+    def _flown_fits(self, kind: str, flap_setting: str) -> FlownFits:
+        """Return what changes are held against; it holds for all airframes of the type."""
+        key = kind, flap_setting
+        if key not in self._fits:
+            request = PoolRequest(quantity=POSITION_ERROR, type=kind, flap_setting=flap_setting)
+            self._fits[key] = FlownFits(POSITION_ERROR.read(self._store, request))
+        return self._fits[key]
 
     def _known(self, tag: str) -> AirframeDescription:
         if tag not in self._described:

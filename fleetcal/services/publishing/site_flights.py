@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 from fleetcal.errors import FleetcalError
@@ -25,11 +25,9 @@ from fleetcal.publish.site.content_sortie import (
 )
 from fleetcal.records import Leg, Point, values_of
 from fleetcal.services.curves.airframe_verdict import AirframeVerdict
-from fleetcal.services.curves.check_change import check_change
+from fleetcal.services.curves.check_change import FlownFits
 from fleetcal.services.curves.group_name import group_of
 from fleetcal.services.curves.pool_members import AirframeLeftOut
-from fleetcal.services.curves.position_error import POSITION_ERROR
-from fleetcal.services.curves.quantity import PoolRequest
 from fleetcal.services.curves.set_aside import SET_ASIDE, reasons_words
 from fleetcal.services.publishing.discretion import Discretion
 from fleetcal.services.publishing.site_lists import mean_wind
@@ -37,7 +35,6 @@ from fleetcal.services.publishing.sortie_facts import sortie_facts
 from fleetcal.services.publishing.table_of_group import plotted_point
 from fleetcal.store import (
     AirframeDescription,
-    Store,
     StoredPoint,
     runs_of_rows,
 )
@@ -141,12 +138,16 @@ def _verdict(verdicts: Sequence[AirframeVerdict]) -> str:
 
 
 def changes_of(
-    store: Store,
+    flown_fits: Callable[[str, str], FlownFits],
     airframe: AirframeDescription,
     rows: Sequence[StoredPoint],
     discretion: Discretion,
 ) -> list[ChangeBlock]:
-    """Check the last change of equipment at each flap setting that was flown before and after."""
+    """Check the last change of equipment at each flap setting that was flown before and after.
+
+    Args:
+        flown_fits: Gives those of a type at a flap setting.
+    """
     found = []
     for flap_setting in sorted({row.flap_setting for row in rows}):
         good = [r for r in rows if r.flap_setting == flap_setting and r.accepted and not r.barred]
@@ -155,11 +156,7 @@ def changes_of(
         if len(flown) < 2:
             continue
         try:
-            change = check_change(
-                store,
-                [airframe.tag],
-                PoolRequest(quantity=POSITION_ERROR, flap_setting=flap_setting),
-            )
+            change = flown_fits(airframe.type, flap_setting).check([airframe.tag])
         except FleetcalError as error:
             found.append(ChangeBlock(f"Flaps {flap_setting}.", discretion.words(error.message), ()))
             continue
