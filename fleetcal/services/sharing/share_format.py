@@ -110,7 +110,25 @@ def share_text(
         "signature": signature_of(signer, checksum),
         "contents": contents,
     }
-    return json.dumps(document, indent=1, ensure_ascii=True, allow_nan=False) + "\n"
+    return _by_line(document, deep=3) + "\n"
+
+
+def _by_line(value: Any, deep: int) -> str:
+    """Return JSON with a line for each entry, so that files can be compared line by line.
+
+    Args:
+        deep: Objects within objects that have a line for each name.
+    """
+    if isinstance(value, dict) and value and deep:
+        parts = [f"{_compact(name)}: {_by_line(part, deep - 1)}" for name, part in value.items()]
+        return "{\n" + ",\n".join(parts) + "\n}"
+    if isinstance(value, list) and value:
+        return "[\n" + ",\n".join(map(_compact, value)) + "\n]"
+    return _compact(value)
+
+
+def _compact(value: Any) -> str:
+    return json.dumps(value, separators=(",", ":"), ensure_ascii=True, allow_nan=False)
 
 
 def read_share(raw: bytes, name: str, now: datetime) -> ShareFile:
