@@ -90,7 +90,7 @@ SERVICES = {
     "measurements": {"bench", "flights"},
     "handbook": {"curves"},
     "publishing": {"curves", "handbook", "performance"},
-    "sharing": {"publishing"},
+    "sharing": {"keeping", "publishing"},
     "keeping": set[str](),
     "performance": {"bench", "curves", "flights", "handbook"},
 }

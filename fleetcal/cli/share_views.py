@@ -46,6 +46,10 @@ def _merged_head(done: Merged) -> Iterator[str]:
 
 
 def _merged_foot(done: Merged) -> Iterator[str]:
+    for new in done.additions:
+        named = (new.airframe, new.flown_on, f"sortie {new.sortie}" if new.sortie else "")
+        where = ", ".join(part for part in named if part)
+        yield f"Added: {where + ': ' if where else ''}{new.what}, by {new.by}."
     for conflict in done.conflicts:
         yield f"Conflict {conflict.conflict}: {conflict.what}"
         yield f"  mine:   {conflict.mine}"

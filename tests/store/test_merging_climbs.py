@@ -297,7 +297,7 @@ def test_a_store_of_the_sixth_revision_keeps_its_climbs_and_knows_when_they_came
     before = all_values(place)
     with open_store(place, create=False) as store:
         after = all_values(place)
-        added = {"kept_log", "log_piece", "cruise_power", "handbook_cruise"}
+        added = {"kept_log", "log_piece", "cruise_power", "handbook_cruise", "known_key"}
         assert set(after) - set(before) == added
         then = as_then(after, before)
         for name in set(before) - {"climb_measurement"}:

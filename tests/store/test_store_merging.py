@@ -405,7 +405,7 @@ def test_a_file_that_breaks_a_rule_of_the_tables_late_leaves_nothing_behind(
     bad.write_bytes(with_contents(document, document["contents"]))
     before = file_of(target).read_bytes()
     with pytest.raises(FleetcalError, match="stop_after_start"):
-        merge_into(file_of(target), bad)
+        merge_into(file_of(target), bad, Choices("theirs", {}))
     assert file_of(target).read_bytes() == before
 
 

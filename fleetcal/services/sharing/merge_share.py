@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator
 from contextlib import AbstractContextManager
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
@@ -11,14 +11,15 @@ from pathlib import Path
 from sqlalchemy.orm import Session
 
 from fleetcal.errors import ConflictError, DataError
+from fleetcal.services.sharing.additions import NamedAddition, additions
+from fleetcal.services.sharing.plan_merge import Choices, PlannedMerge, plan_merge
 from fleetcal.services.sharing.share_format import ShareFile, read_share
-from fleetcal.services.sharing.share_logs import SharedLog, keep_shared, logs_to_keep
-from fleetcal.store import Store, list_logs
-from fleetcal.store.exchange.collect_entries import collect_entries, replaced_digests
-from fleetcal.store.exchange.cross_checks import settle_across
-from fleetcal.store.exchange.entries import Entries, Key, by_name, shown
-from fleetcal.store.exchange.merge_rules import Chooser, Conflict, Merging, Side, begin_merge
+from fleetcal.services.sharing.share_logs import keep_shared
+from fleetcal.store import Store
+from fleetcal.store.exchange.entries import by_name, shown
+from fleetcal.store.exchange.merge_rules import Conflict, Merging, Side
 from fleetcal.store.exchange.write_entries import write_entries
+from fleetcal.store.owner_rows import NOBODY, OWN, learn_people, set_coordinator, set_owner
 from fleetcal.store.run_numbers import runs_of_points
 
 __all__ = ["Choices", "MergeLine", "Merged", "Side", "merge", "read_share_file", "refuse_open"]
@@ -43,6 +44,7 @@ class Merged:
         lines: All but what was added or was alike.
         conflicts: With the side chosen for each.
         new: What each entry is called that is new here.
+        additions: The same one by one: airframe, day, sortie, by whom.
         signed_by: Name, if one is given, and key in short; empty if nobody signed.
     """
 
@@ -56,28 +58,12 @@ class Merged:
     conflicts: tuple[Conflict, ...]
     new: tuple[str, ...] = ()
     signed_by: str = ""
+    additions: tuple[NamedAddition, ...] = ()
 
     @property
     def open(self) -> int:
         """How many conflicts nobody has chosen a side for."""
         return sum(not conflict.chosen for conflict in self.conflicts)
-
-
-@dataclass(frozen=True)
-class Choices:
-    """How conflicts are settled.
-
-    Attributes:
-        take: ``mine`` or ``theirs`` for all that are not named.
-        named: Side by the number of a conflict.
-    """
-
-    take: Side | None
-    named: Mapping[str, Side]
-
-    def side(self, number: str) -> Side | None:
-        """Return the side chosen for a conflict."""
-        return self.named.get(number, self.take)
 
 
 def read_share_file(path: Path) -> ShareFile:
@@ -113,34 +99,36 @@ def merge(
         DataError: If the file is refused, or a choice names a conflict that there is not.
     """
     file = read_share_file(path)
-    theirs = file.entries
     with open_it() as store:
         if preview:
             with store.reading() as session:
-                merging = _merging(
-                    collect_entries(session, *_scope(theirs)),
-                    theirs,
-                    replaced_digests(session),
-                    choices.side,
-                )
-                logs = logs_to_keep(list_logs(session), file.logs, merging.result)
-            _refuse_idle_choices(merging, choices)
-            return _merged_lines(merging, path.name, file, logs, stored=False)
+                planned = plan_merge(session, file, path.name, choices)
+            return _merged_lines(planned, path.name, file, stored=False)
 
         def work(session: Session) -> Merged:
-            mine = collect_entries(session, *_scope(theirs))
-            merging = _merging(mine, theirs, replaced_digests(session), choices.side)
-            _refuse_idle_choices(merging, choices)
-            logs = logs_to_keep(list_logs(session), file.logs, merging.result)
-            merged = _merged_lines(merging, path.name, file, logs, stored=True)
+            planned = plan_merge(session, file, path.name, choices)
+            merged = _merged_lines(planned, path.name, file, stored=True)
             if merged.open:
                 return replace(merged, stored=False)
-            write_entries(session, merging, f"merge of {path.name}", datetime.now(UTC))
-            for log in logs:
-                keep_shared(session, log)
+            _write(session, planned, f"merge of {path.name}", datetime.now(UTC))
             return merged
 
         return store.write(work)
+
+
+def _write(session: Session, planned: PlannedMerge, why: str, now: datetime) -> None:
+    merging = planned.merging
+    write_entries(session, merging, why, now)
+    for (of, name), owner in merging.given.items():
+        if (of, (name,)) not in merging.mine:
+            continue  # written with it
+        if of == "airframe":
+            set_owner(session, name, owner)
+        else:
+            set_coordinator(session, name, owner, decides=False)
+    learn_people(session, planned.judged.people, now)
+    for log in planned.logs:
+        keep_shared(session, log)
 
 
 def refuse_open(merged: Merged) -> None:
@@ -156,30 +144,6 @@ def refuse_open(merged: Merged) -> None:
         )
 
 
-def _scope(theirs: Entries) -> tuple[set[str], set[str]]:
-    """Return the tags and files that a merge has to look at in my store."""
-    tags = {name for kind, (name, *_) in theirs if kind == "airframe"}
-    return tags, {name for kind, (name, *_) in theirs if kind == "file"}
-
-
-def _merging(
-    mine: Entries, theirs: Entries, gone: Mapping[Key, frozenset[str]], choose: Chooser
-) -> Merging:
-    merging = begin_merge(mine, theirs, gone, choose)
-    settle_across(merging)
-    return merging
-
-
-def _refuse_idle_choices(merging: Merging, choices: Choices) -> None:
-    known = {conflict.conflict for conflict in merging.conflicts}
-    for number in choices.named:
-        if number not in known:
-            raise DataError(
-                f"there is no conflict {number} with this file",
-                f"conflicts: {', '.join(sorted(known))}" if known else "there are none",
-            )
-
-
 def _doubtful(merging: Merging) -> Iterator[MergeLine]:
     """Say of flights that come or change what is not to be used of them, and why."""
     for entry in by_name(merging.result):
@@ -193,9 +157,20 @@ def _doubtful(merging: Merging) -> Iterator[MergeLine]:
             yield MergeLine(shown(entry), f"a power is left out of cruise: {doubt}")
 
 
-def _merged_lines(
-    merging: Merging, name: str, file: ShareFile, logs: Sequence[SharedLog], *, stored: bool
-) -> Merged:
+def _owners_given(planned: PlannedMerge) -> Iterator[MergeLine]:
+    """Say whose airframes and types are what from now on."""
+    merging = planned.merging
+    for (of, name), owner in sorted(merging.given.items()):
+        if of == "type" and not owner:
+            continue
+        shown_owner = {OWN: "this store's own", NOBODY: "nobody's, the share does not say whose"}
+        assert merging.authority is not None  # a share is always somebody's or nobody's
+        whose = shown_owner.get(owner) or merging.authority.in_words(owner)
+        yield MergeLine(f"{'owner' if of == 'airframe' else 'coordinator'} of {name}", whose)
+
+
+def _merged_lines(planned: PlannedMerge, name: str, file: ShareFile, *, stored: bool) -> Merged:
+    merging = planned.merging
     counts = {"added": 0, "corrected": 0, "brought up to date": 0, "unchanged": 0}
     lines, new = [], []
     for entry in by_name(merging.result):
@@ -212,13 +187,15 @@ def _merged_lines(
         lines.append(MergeLine(shown(entry), outcome))
     lines += [
         MergeLine(shown(entry), "left out by choice")
-        for name, entry in {**merging.mine, **merging.theirs}.items()
-        if name not in merging.result and entry not in merging.left_out
+        for key, entry in {**merging.mine, **merging.theirs}.items()
+        if key not in merging.result and (key, entry.digest) in merging.replaced
     ]
     lines += [MergeLine(shown(t), "left out: replaced before") for t in merging.left_out]
     lines += _doubtful(merging)
-    names = [shown(merging.result["file", (log.sha256,)]) for log in logs]
-    lines += [MergeLine(f"log of {name}", "kept") for name in names]
+    lines += _owners_given(planned)
+    logs = [shown(merging.result["file", (log.sha256,)]) for log in planned.logs]
+    lines += [MergeLine(f"log of {log}", "kept") for log in logs]
+    by = file.signer.shown if file.signer is not None else "nobody who signed"
     return Merged(
         file=name,
         stored=stored,
@@ -230,4 +207,5 @@ def _merged_lines(
         conflicts=tuple(merging.conflicts),
         new=tuple(new),
         signed_by=file.signer.shown if file.signer is not None else "",
+        additions=additions(merging.result, merging.mine, by),
     )

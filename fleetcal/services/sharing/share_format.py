@@ -33,13 +33,13 @@ from fleetcal.services.sharing.share_logs import LOGS_SHAPE, SharedLog, logs_of
 from fleetcal.services.sharing.share_shape import OLDER_FLIGHTS, SHAPES, check_together
 from fleetcal.services.sharing.share_signature import (
     SIGNED_PARTS,
-    Claim,
     claims_of,
     signature_of,
     signed_parts,
     signer_of,
 )
 from fleetcal.services.sharing.signing_key import Signer
+from fleetcal.store.exchange.claims import Claim
 from fleetcal.store.exchange.entries import KINDS, Entries, Entry, by_name, canonical
 from fleetcal.store.person import Person
 from fleetcal.store.term_owners import with_owner

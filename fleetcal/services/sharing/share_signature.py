@@ -12,11 +12,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Any, Final
 
 from fleetcal.services.sharing.shape import Check, filled, listing, one_of, optional, record, wrong
 from fleetcal.services.sharing.signing_key import Signer
+from fleetcal.store.exchange.claims import Claim
 from fleetcal.store.exchange.entries import Entries
 from fleetcal.store.owner_rows import NOBODY, Owners
 from fleetcal.store.person import Person, is_name
@@ -24,19 +24,6 @@ from fleetcal.store.person import Person, is_name
 _KEY: Final = re.compile(r"[0-9a-f]{64}")
 _SIGNATURE: Final = re.compile(r"[0-9a-f]{128}")
 _WORD: Final = b"fleetcal share, signed\n"
-
-
-@dataclass(frozen=True)
-class Claim:
-    """Whose an airframe is, or who coordinates a type, by the word of a share's signer.
-
-    Attributes:
-        of: ``airframe`` or ``type``.
-    """
-
-    of: str
-    name: str
-    person: Person
 
 
 def _key(value: Any, where: str) -> None:

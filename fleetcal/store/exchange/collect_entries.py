@@ -178,3 +178,21 @@ def replaced_digests(session: Session) -> dict[Key, frozenset[str]]:
     for kind, key, digest in session.execute(query):
         found.setdefault((kind, tuple(json.loads(key))), set()).add(digest)
     return {name: frozenset(digests) for name, digests in found.items()}
+
+
+def keys_of_replaced(session: Session) -> dict[Key, dict[str, str]]:
+    """Return by whose word contents were replaced or left out, where that came with a share.
+
+    Returns:
+        By entry and digest: a public key, empty where nobody signed.
+    """
+    query = select(
+        ReplacedVersion.kind,
+        ReplacedVersion.thing_key,
+        ReplacedVersion.digest,
+        ReplacedVersion.by_key,
+    ).where(ReplacedVersion.by_key.is_not(None))
+    found: dict[Key, dict[str, str]] = {}
+    for kind, key, digest, by_key in session.execute(query):
+        found.setdefault((kind, tuple(json.loads(key))), {})[digest] = by_key or ""
+    return found

@@ -1,7 +1,8 @@
 """Merge the entries of two stores: alike, added, corrected, or in conflict.
 
 A content wins without a choice only if it is known to have been put in the place
-of the other one. Two contents that do not know of each other are a conflict.
+of the other one, by somebody whose word counts for it. Two contents that do not know of
+each other are a conflict, and so is all that others would add, change or decide.
 """
 
 from __future__ import annotations
@@ -11,9 +12,20 @@ from dataclasses import dataclass, field, replace
 from hashlib import sha256
 from typing import Any, Literal
 
+from fleetcal.store.exchange.authority import Authority
 from fleetcal.store.exchange.carry_decisions import carried_state
-from fleetcal.store.exchange.entries import Entries, Entry, Key, by_name, canonical, shown
-from fleetcal.store.exchange.merge_state import merged_state
+from fleetcal.store.exchange.differences import differences, state_differences, summary
+from fleetcal.store.exchange.entries import (
+    FLOWN,
+    UNSAID,
+    Entries,
+    Entry,
+    Key,
+    by_name,
+    canonical,
+    shown,
+)
+from fleetcal.store.exchange.merge_state import merged_state, unchanged_state
 from fleetcal.store.exchange.unsaid_contents import unsaid_digests
 
 Side = Literal["mine", "theirs"]
@@ -47,6 +59,9 @@ class Merging:
         choose: Tells the side chosen for a conflict's number, None if nobody chose.
         left_out: Of theirs, because they were replaced or left out before.
         replaced: By entry and digest: what is replaced in this merge.
+        settled: Likewise: what was put aside by choice of who keeps this store.
+        authority: Whose word the share is, and whose counts; every word counts where it is None.
+        given: By kind and name: owners of airframes and types that are new.
     """
 
     mine: Mapping[Key, Entry]
@@ -56,10 +71,24 @@ class Merging:
     conflicts: list[Conflict] = field(default_factory=list)
     left_out: list[Entry] = field(default_factory=list)
     replaced: dict[tuple[Key, str], str | None] = field(default_factory=dict)
+    settled: set[tuple[Key, str]] = field(default_factory=set)
+    authority: Authority | None = None
+    given: Mapping[tuple[str, str], str] = field(default_factory=dict)
+
+    def counts(self, entry: Entry) -> bool:
+        """Tell whether the word of the share on an entry is taken."""
+        return self.authority is None or self.authority.may_change(entry)
+
+    def may_add(self, entry: Entry) -> bool:
+        """Tell whether an entry that is not here yet is taken."""
+        return self.authority is None or self.authority.may_add(entry)
 
     def ask(self, one: Entry, other: Entry, what: str, mine: str, theirs: str) -> Side | None:
         """List a conflict and return the side chosen."""
-        number = conflict_number(one, other)
+        return self.ask_by_number(conflict_number(one, other), what, mine, theirs)
+
+    def ask_by_number(self, number: str, what: str, mine: str, theirs: str) -> Side | None:
+        """List a conflict of a number and return the side chosen."""
         if any(known.conflict == number for known in self.conflicts):
             return self.choose(number)
         side = self.choose(number)
@@ -88,11 +117,16 @@ def conflict_number(one: Entry, other: Entry) -> str:
     return sha256(canonical(sides).encode("ascii")).hexdigest()[:8]
 
 
+def _number_of(*parts: Any) -> str:
+    return sha256(canonical(parts).encode("ascii")).hexdigest()[:8]
+
+
 def begin_merge(
     mine: Mapping[Key, Entry],
     theirs: Mapping[Key, Entry],
     gone: Mapping[Key, frozenset[str]],
     choose: Chooser,
+    authority: Authority | None = None,
 ) -> Merging:
     """Merge entry by entry; what concerns several entries is for `cross_checks`.
 
@@ -100,78 +134,124 @@ def begin_merge(
         mine, theirs: Entries by kind and key.
         gone: Digests replaced in my store, of entries that are gone among them.
         choose: Tells the side chosen for a conflict's number, None if nobody chose.
+        authority: Whose word counts; every word where it is None.
     """
-    merging = Merging(mine=mine, theirs=theirs, choose=choose, result=dict(mine))
+    merging = Merging(
+        mine=mine, theirs=theirs, choose=choose, result=dict(mine), authority=authority
+    )
+    groups: dict[Any, list[Entry]] = {}
     for entry in by_name(theirs):
         own = mine.get(entry.name)
         if own is not None:
             merging.result[own.name] = _merged(merging, own, entry)
-        elif entry.digests & gone.get(entry.name, frozenset()):
+        elif entry.digests & gone.get(entry.name, frozenset()) and not _outweighs(merging, entry):
             merging.left_out.append(entry)
         else:
-            known = entry.replaced | gone.get(entry.name, frozenset())
-            merging.result[entry.name] = replace(entry, replaced=known - {entry.digest})
+            group = entry.key[:2] if entry.kind in FLOWN else entry.name
+            groups.setdefault(group, []).append(entry)
+    for new in groups.values():
+        _add(merging, new, gone)
     return merging
+
+
+def _outweighs(merging: Merging, entry: Entry) -> bool:
+    """Tell whether the word on an entry counts against that of others who replaced it."""
+    authority = merging.authority
+    return authority is not None and authority.may_change(entry) and authority.is_disowned(entry)
+
+
+def _add(merging: Merging, new: list[Entry], gone: Mapping[Key, frozenset[str]]) -> None:
+    """Add what one file gave for one airframe, or another entry, if its speaker may."""
+    authority = merging.authority
+    if authority is not None and not all(authority.may_add(entry) for entry in new):
+        number = _number_of("added", [[e.kind, list(e.key), e.digest, e.state] for e in new])
+        what = (
+            f"{' and '.join(shown(entry) for entry in new)}: would be new, by "
+            f"{authority.speaker_in_words()}; {authority.whose(new[0])}"
+        )
+        brings = "; ".join(summary(entry) for entry in new)
+        side = merging.ask_by_number(number, what, "leave it out", f"take it: {brings}")
+        if side != "theirs":
+            for entry in new if side == "mine" else ():
+                merging.drop(entry)
+            return
+    for entry in new:
+        known = entry.replaced | gone.get(entry.name, frozenset())
+        merging.result[entry.name] = replace(entry, replaced=known - {entry.digest})
 
 
 def _merged(merging: Merging, own: Entry, other: Entry) -> Entry:
     if own.digest == other.digest:
-        state = merged_state(own.kind, own.state, other.state)
-        both = (own.replaced | other.replaced) - {own.digest}
-        return replace(own, state=state, replaced=both)
+        return _alike(merging, own, other)
     own_later, other_later = (
         bool(a.digests & (b.replaced | unsaid_digests(b))) for a, b in ((other, own), (own, other))
     )
-    if own_later != other_later:
+    if not merging.counts(other):
+        return _by_another(merging, own, other, is_replaced=own_later)
+    is_healed = own_later and not other_later and _outweighs(merging, other)
+    if own_later != other_later and not is_healed:
         return _in_place_of(merging, *((own, other) if own_later else (other, own)))
-    side = merging.ask(own, other, shown(own), *differences(own, other))
+    what = shown(own)
+    if is_healed and merging.authority is not None:
+        what += (
+            f": {merging.authority.speaker_in_words()} says it, whose word counts; what is here "
+            "came with a share of somebody else"
+        )
+    side = merging.ask(own, other, what, *differences(own, other))
     if side is None:
         return own
+    if side == "mine" and is_healed:
+        merging.settled |= {(other.name, digest) for digest in other.digests}
     return _in_place_of(merging, *((own, other) if side == "mine" else (other, own)))
+
+
+def _alike(merging: Merging, own: Entry, other: Entry) -> Entry:
+    """Merge what is decided of contents that are alike."""
+    state = merged_state(own.kind, own.state, other.state)
+    if merging.counts(other):
+        both = (own.replaced | other.replaced) - {own.digest}
+        return replace(own, state=state, replaced=both)
+    kept = unchanged_state(own.kind, own.state, state)
+    written = canonical(other.state)
+    digest = sha256(written.encode("ascii")).hexdigest()
+    if kept == state or digest in own.replaced:  # refused before
+        return replace(own, state=kept)
+    assert merging.authority is not None  # else every word counts
+    sides = [[own.digest, own.state], [other.digest, other.state]]
+    number = _number_of("decided", own.kind, own.key, sides)
+    what = (
+        f"{shown(own)}: decided on by {merging.authority.speaker_in_words()}; "
+        f"{merging.authority.whose(own)}"
+    )
+    theirs = state_differences(own.state, state)
+    side = merging.ask_by_number(number, what, "leave it as it is", theirs)
+    if side == "mine":
+        merging.replaced[own.name, digest] = written
+        return replace(own, state=kept, replaced=own.replaced | {digest})
+    return replace(own, state=state if side == "theirs" else kept)
+
+
+def _by_another(merging: Merging, own: Entry, other: Entry, *, is_replaced: bool) -> Entry:
+    """Merge with the content of somebody whose word does not count for it."""
+    if is_replaced:  # or put aside before
+        return own
+    if own.kind == "propeller" and own.digest == UNSAID:  # a pitch that nobody said
+        return _in_place_of(merging, other, own)
+    assert merging.authority is not None  # else every word counts
+    what = (
+        f"{shown(own)}: said otherwise by {merging.authority.speaker_in_words()}; "
+        f"{merging.authority.whose(own)}"
+    )
+    side = merging.ask(own, other, what, *differences(own, other))
+    if side == "theirs":
+        return _in_place_of(merging, other, own)
+    if side == "mine":
+        merging.replace_content(other)
+        return replace(own, replaced=own.replaced | {other.digest})
+    return own
 
 
 def _in_place_of(merging: Merging, winner: Entry, loser: Entry) -> Entry:
     merging.replace_content(loser)
     known = (winner.replaced | loser.replaced | {loser.digest}) - {winner.digest}
     return replace(winner, state=carried_state(winner, loser), replaced=known)
-
-
-def differences(own: Entry, other: Entry) -> tuple[str, str]:
-    """Return in words what two contents of one entry say differently."""
-    if own.kind == "flights":
-        return _flights_in_words(own), _flights_in_words(other)
-    if own.kind == "climbs":
-        return _climbs_in_words(own), _climbs_in_words(other)
-    names = sorted(
-        name
-        for name in own.content.keys() | other.content.keys()
-        if own.content.get(name) != other.content.get(name)
-    )
-    return _values_in_words(own, names), _values_in_words(other, names)
-
-
-def _values_in_words(entry: Entry, names: list[str]) -> str:
-    parts = (f"{name} {_short(entry.content.get(name))}" for name in names)
-    return ", ".join(parts)
-
-
-def _short(value: Any) -> str:
-    text = canonical(value) if not isinstance(value, str) else value or "(blank)"
-    return text if len(text) <= 60 else f"{text[:57]}..."
-
-
-def _flights_in_words(entry: Entry) -> str:
-    sorties = entry.content["sorties"]
-    points = [point for sortie in sorties for point in sortie["points"]]
-    weights = ", ".join(sorted({f"{sortie['weight_kg']:g} kg" for sortie in sorties}))
-    kappas = ", ".join(f"{point['kappa']:+.4f}" for point in points[:3])
-    return f"{len(points)} points at {weights}, kappa {kappas}" + (
-        ", ..." if len(points) > 3 else ""
-    )
-
-
-def _climbs_in_words(entry: Entry) -> str:
-    climbs = entry.content["climbs"]
-    rates = ", ".join(f"{climb['rate_ftmin']:+.0f}" for climb in climbs[:3])
-    more = ", ..." if len(climbs) > 3 else ""
-    return f"{len(climbs)} on {entry.content['flown_on']}, {rates}{more} ft/min"

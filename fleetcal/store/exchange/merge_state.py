@@ -43,6 +43,25 @@ def merged_state(kind: str, one: State, other: State) -> dict[str, Any]:
     return {}
 
 
+def unchanged_state(kind: str, own: State, merged: State) -> dict[str, Any]:
+    """Return a merged state without what somebody decided, noted or withdrew elsewhere.
+
+    Args:
+        own: As it is here.
+        merged: Of `merged_state`.
+    """
+    kept = dict(merged)
+    if kind == "flights":
+        pairs = zip(own["sorties"], merged["sorties"], strict=True)
+        kept["sorties"] = [
+            {**now, "decisions": one["decisions"], "powers": one["powers"]} for one, now in pairs
+        ]
+    for name in ("decisions", "withdrawn", "withdrawn_on"):
+        if name in own:
+            kept[name] = own[name]
+    return kept
+
+
 def _merged_sortie(one: State, other: State) -> dict[str, Any]:
     first = min(one, other, key=lambda s: (s["added_at"], s["program_version"]))
     return {

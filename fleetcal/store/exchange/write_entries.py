@@ -11,8 +11,7 @@ from sqlalchemy.orm import Session
 
 from fleetcal.store.cruise_rows import put_cruise_table
 from fleetcal.store.description import CruiseTableDescription
-from fleetcal.store.exchange.collect_entries import replaced_digests
-from fleetcal.store.exchange.entries import UNSAID, Entry, by_name, canonical, shown
+from fleetcal.store.exchange.entries import UNSAID, Entry, Key, by_name, canonical, shown
 from fleetcal.store.exchange.merge_rules import Merging
 from fleetcal.store.exchange.moments import as_day, as_moment
 from fleetcal.store.exchange.parent_rows import Parents
@@ -63,7 +62,7 @@ def write_entries(session: Session, merging: Merging, why: str, now: datetime) -
         if own is not None and (own.digest, own.state) == (entry.digest, entry.state):
             continue
         with refusals_named(shown(entry)):
-            _write(session, parents, own, entry)
+            _write(session, parents, own, entry, merging.given)
             session.flush()
         if entry.kind in ("airframe", "fit"):
             moved.add(str(entry.key[0]))
@@ -72,7 +71,13 @@ def write_entries(session: Session, merging: Merging, why: str, now: datetime) -
     session.flush()
 
 
-def _write(session: Session, parents: Parents, own: Entry | None, entry: Entry) -> None:
+def _write(
+    session: Session,
+    parents: Parents,
+    own: Entry | None,
+    entry: Entry,
+    given: Mapping[tuple[str, str], str],
+) -> None:
     with_state = {
         "flights": write_flights,
         "climbs": write_climbs,
@@ -98,13 +103,20 @@ def _write(session: Session, parents: Parents, own: Entry | None, entry: Entry) 
         row_id = session.scalar(select(model.id).filter_by(**found))
         row = session.get(model, row_id) if row_id is not None else None
         if row is None:
-            row = model(**found)
+            row = model(**found, **_given(entry, given))
             session.add(row)
         for name, value in values.items():
             setattr(row, name, value)
         session.flush()
         if entry.kind == "handbook":
             _write_lines(session, row.id, entry)
+
+
+def _given(entry: Entry, given: Mapping[tuple[str, str], str]) -> dict[str, str]:
+    """Return owner or coordinator of a new airframe or type."""
+    column = {"airframe": "owner", "type": "coordinator"}.get(entry.kind)
+    name = (entry.kind, str(entry.key[0]))
+    return {column: given[name]} if column is not None and name in given else {}
 
 
 def _described(parents: Parents, entry: Entry) -> tuple[Any, dict[str, Any], dict[str, Any]]:
@@ -191,24 +203,45 @@ def _move_to_fits_in_force(session: Session, parents: Parents, tags: set[str]) -
 
 
 def _keep_replaced(session: Session, merging: Merging, why: str, now: datetime) -> None:
-    """Keep what was replaced: its content where it was here or came now, else its digest."""
-    known = replaced_digests(session)
+    """Keep what was replaced: its content where it was here or came now, else its digest.
+
+    With each stands by whose word it was replaced, also if that changes in this merge.
+    """
+    version = ReplacedVersion
+    columns = (version.kind, version.thing_key, version.digest, version.id, version.by_key)
+    known = {
+        (kind, key, digest): rest for kind, key, digest, *rest in session.execute(select(*columns))
+    }
     fresh = {
         (entry.name, digest): merging.replaced.get((entry.name, digest))
         for entry in merging.result.values()
         for digest in entry.replaced
     }
     fresh |= merging.replaced
+    speaker = None if merging.authority is None else merging.authority.speaker
     for (name, digest), written in sorted(fresh.items(), key=lambda item: canonical(item[0])):
-        if digest == UNSAID or digest in known.get(name, ()):
-            continue
-        session.add(
-            ReplacedVersion(
-                kind=name[0],
-                thing_key=canonical(name[1]),
-                digest=digest,
-                content_json=written or "",
-                why=why,
-                replaced_at=now,
+        by_key = None if (name, digest) in merging.settled else speaker
+        number, before = known.get((name[0], canonical(name[1]), digest), (None, None))
+        if number is not None:
+            if before not in (None, by_key) and (by_key is None or _says(merging, name, digest)):
+                row = session.get(ReplacedVersion, number)
+                assert row is not None  # it was just read
+                row.by_key = by_key
+        elif digest != UNSAID:
+            session.add(
+                ReplacedVersion(
+                    kind=name[0],
+                    thing_key=canonical(name[1]),
+                    digest=digest,
+                    content_json=written or "",
+                    why=why,
+                    replaced_at=now,
+                    by_key=by_key,
+                )
             )
-        )
+
+
+def _says(merging: Merging, name: Key, digest: str) -> bool:
+    """Tell whether the share says by a word that counts that a content was replaced."""
+    entry = merging.theirs.get(name)
+    return entry is not None and digest in entry.replaced and merging.counts(entry)
