@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
+from fleetcal.cli.accept_words import accept_words
 from fleetcal.cli.left_out_words import left_out_head
 from fleetcal.cli.output import ALWAYS, DETAIL, SPARE, Column, View, text_table
 from fleetcal.wording import counted, there_are
@@ -41,6 +42,8 @@ def _reduced_foot(found: ReducedClimbs) -> Iterator[str]:
         yield "This kind of this file is in the store already; nothing was added."
     elif found.stored:
         yield f"Stored: {counted(len(found.climbs), 'measurement')}."
+        if not all(row.accepted for row in found.climbs):
+            yield accept_words(found.airframe, found.kind)
     else:
         yield "Nothing is stored. To keep it, leave --preview out."
 

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from fleetcal.cli.accept_words import accept_words
 from fleetcal.cli.flight_details import flight_details_lines
 from fleetcal.cli.options import program_words
 from fleetcal.cli.output import Column, View, text_table
@@ -76,6 +77,8 @@ def _kept(result: Reduction) -> Iterator[str]:
     if result.stored:
         curve = shlex.join([*program_words(), "curve", result.airframe or ""])
         yield f"Stored as sortie {result.sortie_id}. All its flights in one curve: {curve}"
+        if not all(run.accepted for run in result.runs):
+            yield accept_words(result.airframe)
     elif result.airframe is not None:
         yield "Nothing is stored. To keep it, leave --preview out."
     else:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING, Final
 
+from fleetcal.cli.accept_words import accept_words
 from fleetcal.cli.output import ALWAYS, DETAIL, SPARE, Column, View
 from fleetcal.wording import counted, decimal, with_sign
 
@@ -55,6 +56,8 @@ def _measurement_foot(result: Measurement) -> Iterator[str]:
         yield result.yardstick
     if result.stored:
         yield f"Stored as sortie {result.sortie_id}."
+        if not all(point.accepted for point in result.points):
+            yield accept_words(result.airframe)
     elif result.known_already:
         yield f"Nothing stored: sortie {result.sortie_id} has this content already."
     else:

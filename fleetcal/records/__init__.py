@@ -13,6 +13,15 @@ from fleetcal.records.column import (
     values_of,
 )
 from fleetcal.records.leg import Leg
+from fleetcal.records.plausible import (
+    COARSEST_U_KAPPA,
+    FASTEST_KT,
+    FINEST_U_KAPPA,
+    MOST_TIMES,
+    SLOWEST_KT,
+    unusual,
+    why_unfit,
+)
 from fleetcal.records.point import (
     GPS_LEGS,
     GPS_MANOEUVRE,
@@ -27,12 +36,17 @@ from fleetcal.records.power import ACTUAL, STANDARD_AIR, Power
 
 __all__ = [
     "ACTUAL",
+    "COARSEST_U_KAPPA",
+    "FASTEST_KT",
+    "FINEST_U_KAPPA",
     "GPS_LEGS",
     "GPS_MANOEUVRE",
     "LARGEST_KAPPA",
     "LEAST_KAPPA",
+    "MOST_TIMES",
     "ORDINARY_FLIGHT",
     "OWNERS",
+    "SLOWEST_KT",
     "STANDARD_AIR",
     "TECHNIQUES",
     "BudgetTerm",
@@ -46,5 +60,7 @@ __all__ = [
     "kappa_can_be",
     "names_of",
     "part_of",
+    "unusual",
     "values_of",
+    "why_unfit",
 ]

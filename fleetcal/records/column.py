@@ -42,6 +42,7 @@ class RecordColumn:
         above: The value is larger than this.
         lowest, highest: Limits that the value may reach.
         believed: What a file may say, if less than that; beyond it unit or column are wrong.
+        usual: What is measured, if less than that; beyond it a value is kept and not accepted.
         words: All values there are; empty if there are others.
         blank: Whether a text may be empty.
         since: First version of the share file that has it; in others it may be missing.
@@ -57,6 +58,7 @@ class RecordColumn:
     lowest: float | None = None
     highest: float | None = None
     believed: tuple[float, float] | None = None
+    usual: tuple[float, float] | None = None
     words: tuple[str | int, ...] = ()
     blank: bool = False
     since: int = 1

@@ -31,16 +31,30 @@ def require_plausible_weight(
     Raises:
         ImplausibleError: The message asks for pounds where a slip of the unit explains the weight.
     """
-    low, high = (share * reference_kg for share in PLAUSIBLE_SHARES)
-    if low <= weight_kg <= high * (TURNING if turning else 1.0):
+    words = weight_doubt(weight_kg, type_name, reference_kg, turning=turning)
+    if not words:
         return
-    place = f"{where}: " if where else ""
+    low, high = (share * reference_kg for share in PLAUSIBLE_SHARES)
     raise ImplausibleError(
-        f"{place}{weight_kg:.6g} kg on a {reference_kg:.6g} kg type ({type_name})"
-        f"{_question(weight_kg, low, high)}",
+        f"{where}: {words}" if where else words,
         f"give the weight in kilograms, from {low:.0f} to {high:.0f} kg for this type; if its "
         "reference weight is wrong, correct that in the fleet description",
     )
+
+
+def weight_doubt(
+    weight_kg: float, type_name: str, reference_kg: float, *, turning: bool = False
+) -> str:
+    """Return why a weight is none of its type, empty if it may be one.
+
+    Args:
+        turning: Whether the weight holds the load factor of a turn.
+    """
+    low, high = (share * reference_kg for share in PLAUSIBLE_SHARES)
+    if low <= weight_kg <= high * (TURNING if turning else 1.0):
+        return ""
+    question = _question(weight_kg, low, high)
+    return f"{weight_kg:.6g} kg on a {reference_kg:.6g} kg type ({type_name}){question}"
 
 
 def _question(weight_kg: float, low_kg: float, high_kg: float) -> str:

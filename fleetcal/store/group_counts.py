@@ -16,7 +16,8 @@ from sqlalchemy.orm import Session
 
 from fleetcal.store.flown_equipment import FLOWN, rows_with_equipment
 from fleetcal.store.leak_rows import barred_sorties
-from fleetcal.store.models import CalibrationPoint, Sortie
+from fleetcal.store.models import AircraftType, Airframe, CalibrationPoint, Sortie
+from fleetcal.store.unfit_rows import UNFIT, is_unfit
 
 #: Rows that are fetched at a time.
 _PART: Final = 2000
@@ -40,7 +41,7 @@ class MemberCount:
     Attributes:
         sorties, points: That count, with the slowest and the fastest of them.
         rejected: Points that somebody rejected.
-        barred: Accepted points of sorties that a failed leak check bars.
+        barred: Accepted points of sorties that a failed leak check bars, or that no fit can use.
         reasons: Why points do not count, by the days flown, and how many for each reason.
     """
 
@@ -64,9 +65,18 @@ def count_groups(session: Session) -> dict[CountedIn, dict[str, MemberCount]]:
         func.min(CalibrationPoint.vic_kt).label("slowest"),
         func.max(CalibrationPoint.vic_kt).label("fastest"),
     ]
-    counted = select(*alike, *numbers).group_by(*alike).subquery()
+    alike.append(is_unfit().label("unfit"))
+    counted = (
+        select(*alike, *numbers)
+        .join(Sortie, Sortie.id == CalibrationPoint.sortie_id)
+        .join(Airframe, Airframe.id == Sortie.airframe_id)
+        .join(AircraftType, AircraftType.id == Airframe.aircraft_type_id)
+        .group_by(*alike)
+        .subquery()
+    )
     names = [FLOWN[name] for name in ("type", "static_source", "engine", "propeller")]
-    columns = [counted.c[name] for name in ("accepted", "reason", "points", "slowest", "fastest")]
+    shown = ("accepted", "reason", "unfit", "points", "slowest", "fastest")
+    columns = [counted.c[name] for name in shown]
     query = rows_with_equipment(
         select(FLOWN["airframe"], counted.c.sortie_id, *names, counted.c.flap_setting, *columns),
         counted,
@@ -75,13 +85,14 @@ def count_groups(session: Session) -> dict[CountedIn, dict[str, MemberCount]]:
     found: dict[tuple[str, ...], dict[str, MemberCount]] = {}
     last_sortie: dict[tuple[str, ...], int] = {}
     for row in session.execute(query.execution_options(yield_per=_PART)):
-        tag, sortie, *key, accepted, reason, points, slowest, fastest = row
+        tag, sortie, *key, accepted, reason, unfit_ones, points, slowest, fastest = row
         group = tuple(key)
         member = found.setdefault(group, {}).setdefault(tag, MemberCount())
-        if not accepted or sortie in barred:
+        why = UNFIT if unfit_ones else barred.get(sortie, "")
+        if not accepted or why:
             member.rejected += 0 if accepted else points
             member.barred += points if accepted else 0
-            member.reasons[barred.get(sortie) or reason] += points
+            member.reasons[why or reason] += points
             continue
         member.sorties += last_sortie.get(group) != sortie  # its rows come one after another
         last_sortie[group] = sortie

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from datetime import date, datetime
 from typing import Any, ClassVar
 
-from sqlalchemy import Select, func, select
+from sqlalchemy import Select, func, not_, select
 from sqlalchemy.orm import Session
 
 from fleetcal.records import GPS_LEGS, BudgetTerm, Point, names_of
@@ -24,6 +24,7 @@ from fleetcal.store.models import (
     StaticSource,
     UncertaintyTerm,
 )
+from fleetcal.store.unfit_rows import barred_as_unfit, is_unfit
 
 #: Spare legs that disagree by more lend their scatter to nobody, kt: five times what is
 #: supposed of steady air, twice that of a leg read by eye (common practice).
@@ -91,6 +92,9 @@ _NAMED = {
 }
 
 
+_KEPT = (*_NAMED, *names_of(Point), "decided_at")
+
+
 def select_points(session: Session, filter_: PointFilter | None = None) -> list[StoredPoint]:
     """Return the points that meet a filter.
 
@@ -106,13 +110,16 @@ def select_points(session: Session, filter_: PointFilter | None = None) -> list[
     barred = barred_sorties(session)
     columns = [column.label(name) for name, column in _NAMED.items()]
     columns += [getattr(CalibrationPoint, name) for name in (*names_of(Point), "decided_at")]
-    query = _filtered(select(*columns), chosen)
+    query = _filtered(
+        select(*columns, is_unfit().label("unfit"), AircraftType.reference_weight_kg), chosen
+    )
     ordered = query.order_by(Sortie.flown_on, Sortie.id, CalibrationPoint.number)
     return [
         StoredPoint(
-            **row._mapping,
+            **dict(zip(_KEPT, row, strict=False)),
             terms=tuple(terms.get(row.point_id, ())),
-            barred=barred.get(row.sortie_id, ""),
+            barred=(barred_as_unfit(row, row.reference_weight_kg) if row.unfit else "")
+            or barred.get(row.sortie_id, ""),
         )
         for row in session.execute(ordered)
     ]
@@ -143,6 +150,7 @@ def kappas_near(
         CalibrationPoint.vic_kt.between(*vic_kt),
         SourceFile.sha256 != not_from,
         CalibrationPoint.sortie_id.not_in(list(barred_sorties(session))),
+        not_(is_unfit()),
     )
     return [KnownKappa(**row._mapping) for row in session.execute(query)]
 

@@ -13,6 +13,13 @@ from fleetcal.errors import FleetcalError, MalformedFileError
 from fleetcal.records import GPS_MANOEUVRE, ORDINARY_FLIGHT
 from fleetcal.services.large_error import SUSPECT_KAPPA
 from fleetcal.services.plain_blocks import Block
+from fleetcal.services.plausible_point import (
+    Flown,
+    day_doubt,
+    doubt_of,
+    require_flown,
+    rows_to_look_at,
+)
 from fleetcal.services.plausible_weight import PLAUSIBLE_SHARES, require_plausible_weight
 from fleetcal.services.points.point_columns import PointColumns, point_columns
 from fleetcal.services.points.point_rows import IMPORTED_KIND, IMPORTED_NOTE, OWN_TERM, PART_COLUMNS
@@ -32,6 +39,7 @@ class PointsAdding:
     Attributes:
         points: Added so far.
         suspect: Lines of points that count though their errors are large.
+        doubted: Line -> why its point is not accepted.
     """
 
     def __init__(self, flights: BulkFlights, *, may_know: bool = False) -> None:
@@ -40,6 +48,7 @@ class PointsAdding:
         self._points: dict[int, int] = {}
         self.points = 0
         self.suspect: list[int] = []
+        self.doubted: dict[int, str] = {}
 
     @property
     def sorties(self) -> int:
@@ -55,6 +64,7 @@ class PointsAdding:
         """
         read = point_columns(block)
         self._require_plausible(block, read)
+        self._doubt(read)
         if not self._may_know:
             self._refuse_known(block, read)
         owners = self._sorties_of(block, read)
@@ -108,7 +118,13 @@ class PointsAdding:
         return tuple(dict.fromkeys(done))
 
     def _require_plausible(self, block: Block, read: PointColumns) -> None:
-        """Refuse weights that no aircraft of the type has; unknown airframes are told later."""
+        """Refuse days to come and weights that no aircraft of the type has.
+
+        Unknown airframes are told later.
+        """
+        for day in set(read.flown_on):
+            line = read.lines[read.flown_on.index(day)]
+            require_flown(day, f"{block.file}, line {line}, column flown_on")
         kinds = [self._flights.types.get(tag, ("", np.nan)) for tag in read.airframe]
         shares = read.values["weight_kg"] / np.array([reference for _, reference in kinds])
         low, high = PLAUSIBLE_SHARES
@@ -119,6 +135,19 @@ class PointsAdding:
                 where=f"{block.file}, line {read.lines[row]}, column weight_kg",
                 turning=read.values["technique"][row] in (GPS_MANOEUVRE, ORDINARY_FLIGHT),
             )
+
+    def _doubt(self, read: PointColumns) -> None:
+        """Take back the acceptance of rows that the gate doubts, and remember why."""
+        days = {day for day in set(read.flown_on) if day_doubt("", day)}
+        odd = {row for row, day in enumerate(read.flown_on) if day in days}
+        for row in sorted(odd | set(rows_to_look_at(read.values))):
+            values = {name: column[row] for name, column in read.values.items()}
+            kind, reference = self._flights.types.get(read.airframe[row], ("", np.nan))
+            flown = Flown(type_name=kind, reference_kg=reference, flown_on=read.flown_on[row])
+            reason = doubt_of(values, flown) if values["accepted"] else ""
+            if reason:
+                read.values["accepted"][row], read.values["reason"][row] = False, reason
+                self.doubted[read.lines[row]] = reason
 
     def _sorties_of(self, block: Block, read: PointColumns) -> list[int]:
         """Return the sortie of each row, adding those that are new."""

@@ -24,6 +24,7 @@ from fleetcal.services.large_error import large_errors_words
 from fleetcal.services.plain_blocks import PlainBlocks, open_blocks
 from fleetcal.services.plain_table import Tell, silent
 from fleetcal.services.points.add_points import PointsAdding
+from fleetcal.services.points.doubted_rows import not_accepted_words
 from fleetcal.services.points.point_rows import PART_COLUMNS
 from fleetcal.services.repeated_flight import ANOTHER, INSTEAD, NOTHING
 from fleetcal.services.table_words import columns_named
@@ -105,7 +106,11 @@ def import_points(
             points=adding.points,
             sorties=adding.sorties,
             known_already=False,
-            warnings=(*large_errors_words(adding.suspect), *replaced),
+            warnings=(
+                *not_accepted_words(adding.doubted),
+                *large_errors_words(adding.suspect),
+                *replaced,
+            ),
         )
 
     return store.write(work)

@@ -79,6 +79,11 @@ def point_budget(store: Store, number: int) -> PointBudget:
     return _budget(found[0])
 
 
+def _square(share: float) -> float:
+    """Return a square; that of a term far beyond its point is without limit."""
+    return share * share if abs(share) < 1e150 else float("inf")
+
+
 def _budget(row: StoredPoint) -> PointBudget:
     freedom = row.degrees_of_freedom
     factor = float(special.ndtri(0.975) if freedom is None else special.stdtrit(freedom, 0.975))
@@ -88,7 +93,7 @@ def _budget(row: StoredPoint) -> PointBudget:
                 name=t.name,
                 u_dvpc_kt=abs(t.u_kappa) * row.u_dvpc_kt / row.u_kappa,
                 u_kappa=abs(t.u_kappa),
-                share_percent=100.0 * t.u_kappa**2 / row.u_kappa**2,
+                share_percent=100.0 * _square(t.u_kappa / row.u_kappa),
                 owner=t.owner,
                 kind=t.kind,
                 note=t.note,

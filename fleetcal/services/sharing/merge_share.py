@@ -12,11 +12,12 @@ from sqlalchemy.orm import Session
 
 from fleetcal.errors import ConflictError, DataError
 from fleetcal.services.sharing.additions import NamedAddition, additions
+from fleetcal.services.sharing.doubted_entries import doubts_in_words
 from fleetcal.services.sharing.plan_merge import Choices, PlannedMerge, plan_merge
 from fleetcal.services.sharing.share_format import ShareFile, read_share
 from fleetcal.services.sharing.share_logs import keep_shared
 from fleetcal.store import Store
-from fleetcal.store.exchange.entries import by_name, shown
+from fleetcal.store.exchange.entries import FLOWN, by_name, shown
 from fleetcal.store.exchange.merge_rules import Conflict, Merging, Side
 from fleetcal.store.exchange.write_entries import write_entries
 from fleetcal.store.owner_rows import NOBODY, OWN, learn_people, set_coordinator, set_owner
@@ -148,7 +149,11 @@ def _doubtful(merging: Merging) -> Iterator[MergeLine]:
     """Say of flights that come or change what is not to be used of them, and why."""
     for entry in by_name(merging.result):
         own = merging.mine.get(entry.name)
-        if entry.kind != "flights" or (own is not None and own.state == entry.state):
+        if entry.kind not in FLOWN or (own is not None and own.state == entry.state):
+            continue
+        for doubt in doubts_in_words(entry, merging.result):
+            yield MergeLine(shown(entry), doubt)
+        if entry.kind != "flights":
             continue
         if any(runs_of_points(s["points"], s["legs"]) is None for s in entry.content["sorties"]):
             yield MergeLine(shown(entry), "its legs do not show the runs of its points")

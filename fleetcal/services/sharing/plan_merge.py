@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from sqlalchemy.orm import Session
 
 from fleetcal.errors import DataError
+from fleetcal.services.sharing.doubted_entries import doubted_entries
 from fleetcal.services.sharing.points_of_share import refuse_contradictions
 from fleetcal.services.sharing.share_format import ShareFile
 from fleetcal.services.sharing.share_logs import SharedLog, logs_to_keep
@@ -71,8 +72,9 @@ def plan_merge(session: Session, file: ShareFile, name: str, choices: Choices) -
         DataError: If a choice names a conflict that there is not, points contradict what comes
             with them, or the key that signs here cannot be read.
     """
-    theirs, gone = file.entries, replaced_digests(session)
-    mine = collect_entries(session, *_scope(theirs))
+    gone = replaced_digests(session)
+    mine = collect_entries(session, *_scope(file.entries))
+    theirs = doubted_entries(file.entries, mine)
     signer = own_signer()
     own = signer.person if signer is not None else None
     owners = _with_people(load_owners(session), own)
