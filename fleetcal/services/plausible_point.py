@@ -56,7 +56,7 @@ _USUAL: Final = {
 
 
 @dataclass(frozen=True, kw_only=True)
-class Flown:
+class HeldAgainst:
     """What a point is held against.
 
     Attributes:
@@ -91,7 +91,7 @@ def require_flown(day: date, where: str) -> None:
 
 
 def doubt_of(
-    values: Mapping[str, Any], flown: Flown, kind: type[Point] | type[Climb] = Point
+    values: Mapping[str, Any], flown: HeldAgainst, kind: type[Point] | type[Climb] = Point
 ) -> str:
     """Return why a point or climb is not accepted by itself, empty if nothing speaks against it.
 
@@ -108,7 +108,7 @@ def doubt_of(
     )
 
 
-def doubted(points: Sequence[One], flown: Flown) -> tuple[One, ...]:
+def doubted(points: Sequence[One], flown: HeldAgainst) -> tuple[One, ...]:
     """Take back the acceptance of points or climbs that are doubted.
 
     Returns:
@@ -122,7 +122,7 @@ def doubted(points: Sequence[One], flown: Flown) -> tuple[One, ...]:
     return tuple(found)
 
 
-def _weight(values: Mapping[str, Any], flown: Flown) -> str:
+def _weight(values: Mapping[str, Any], flown: HeldAgainst) -> str:
     weight = values["weight_kg"]
     if not np.isfinite(weight) or not np.isfinite(flown.reference_kg):
         return ""

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from fleetcal.errors import ImplausibleError
 from fleetcal.records import Climb, Point, columns_of, values_of
 from fleetcal.services.plausible_point import (
-    Flown,
+    HeldAgainst,
     doubt_of,
     doubted,
     last_day,
@@ -26,7 +26,7 @@ from tests.store.invented_rows import CLIMB, GLIDE
 
 pytestmark = pytest.mark.any_store("opens no store")
 
-FLOWN = Flown(type_name="Corrie 2", reference_kg=600.0, flown_on=date(2024, 6, 5))
+HELD = HeldAgainst(type_name="Corrie 2", reference_kg=600.0, flown_on=date(2024, 6, 5))
 USUAL = values_of(Point, point(1, 90.0, 91.0)) | {
     "weight_kg": 580.0,
     "u_kappa": 0.008,
@@ -37,7 +37,7 @@ USUAL = values_of(Point, point(1, 90.0, 91.0)) | {
 
 
 def test_a_usual_point_is_not_doubted() -> None:
-    assert doubt_of(USUAL, FLOWN) == ""
+    assert doubt_of(USUAL, HELD) == ""
 
 
 @pytest.mark.parametrize(
@@ -61,7 +61,7 @@ def test_a_usual_point_is_not_doubted() -> None:
     ],
 )
 def test_an_odd_value_is_doubted_by_its_name(odd: dict[str, Any], words: str) -> None:
-    assert words in doubt_of(USUAL | odd, FLOWN)
+    assert words in doubt_of(USUAL | odd, HELD)
 
 
 @pytest.mark.parametrize(
@@ -74,7 +74,7 @@ def test_an_odd_value_is_doubted_by_its_name(odd: dict[str, Any], words: str) ->
     ],
 )
 def test_a_day_is_doubted_that_cannot_be_right(day: date, technique: str, words: str) -> None:
-    found = doubt_of(USUAL | {"technique": technique}, Flown(flown_on=day))
+    found = doubt_of(USUAL | {"technique": technique}, HeldAgainst(flown_on=day))
     assert (words in found) if words else not found
 
 
@@ -86,24 +86,24 @@ def test_today_and_tomorrow_elsewhere_on_earth_may_have_been_flown_later_days_no
 
 
 def test_a_weight_is_held_against_nothing_where_the_reference_weight_is_only_supposed() -> None:
-    assert doubt_of(USUAL | {"weight_kg": 2500.0}, Flown(flown_on=FLOWN.flown_on)) == ""
+    assert doubt_of(USUAL | {"weight_kg": 2500.0}, HeldAgainst(flown_on=HELD.flown_on)) == ""
 
 
 def test_what_somebody_did_not_accept_keeps_its_reason() -> None:
     odd = point(1, 310.0, 312.0)
     rejected = replace(odd, accepted=False, reason="static line loose")
-    assert doubted([rejected], FLOWN) == (rejected,)
-    (taken_back,) = doubted([odd], FLOWN)
+    assert doubted([rejected], HELD) == (rejected,)
+    (taken_back,) = doubted([odd], HELD)
     assert not taken_back.accepted
     assert "310 kt" in taken_back.reason
 
 
 def test_climbs_pass_the_same_gate() -> None:
-    assert doubted([CLIMB, GLIDE], FLOWN) == (CLIMB, GLIDE)
+    assert doubted([CLIMB, GLIDE], HELD) == (CLIMB, GLIDE)
     values = values_of(Climb, CLIMB)
-    assert "9000 ft/min is above 6000" in doubt_of(values | {"rate_ftmin": 9000.0}, FLOWN, Climb)
-    assert "are these pounds" in doubt_of(values | {"weight_kg": 1279.0}, FLOWN, Climb)
-    assert "°C from the standard" in doubt_of(values | {"oat_degc": 59.0}, FLOWN, Climb)
+    assert "9000 ft/min is above 6000" in doubt_of(values | {"rate_ftmin": 9000.0}, HELD, Climb)
+    assert "are these pounds" in doubt_of(values | {"weight_kg": 1279.0}, HELD, Climb)
+    assert "°C from the standard" in doubt_of(values | {"oat_degc": 59.0}, HELD, Climb)
 
 
 NUMBERS = [
@@ -125,4 +125,4 @@ def test_a_block_of_rows_is_looked_at_wherever_one_row_is_doubted(name: str, val
         if columns_of(Point)[key].kind is float
     }
     looked_at = rows_to_look_at(block) == [0]
-    assert looked_at or doubt_of(row, Flown(flown_on=FLOWN.flown_on)) == ""
+    assert looked_at or doubt_of(row, HeldAgainst(flown_on=HELD.flown_on)) == ""

@@ -24,7 +24,7 @@ from fleetcal.services.flights.sortie_wind import sortie_wind, wind_sentences
 from fleetcal.services.flights.unit_doubt import doubted
 from fleetcal.services.large_error import at_one_speed, doubts, scaled_alike
 from fleetcal.services.pitot_words import pitot_error_words
-from fleetcal.services.plausible_point import Flown
+from fleetcal.services.plausible_point import HeldAgainst
 from fleetcal.services.plausible_point import doubted as plausible
 from fleetcal.services.yardstick_words import yardstick_line
 from fleetcal.wording import counted
@@ -88,7 +88,7 @@ def solve_flight(
             raise _no_run(flight, found.refused, details)
     others = at_other_speeds(flight, assumptions) if at_one_speed(lines) else []
     lines = doubted(lines, flight.doubt or scaled_alike([*lines, *others]), flight.assumed)
-    lines = [*plausible(lines, Flown(flown_on=details.flown_on or flight.flown_on))]
+    lines = [*plausible(lines, HeldAgainst(flown_on=details.flown_on or flight.flown_on))]
     result = _result(flight, details, _flaps(found.planned, details), lines)
     if details.solve_by == "flight":
         flaps = flaps_note(result.flap_setting)

@@ -38,7 +38,7 @@ from fleetcal.services.measurements.measurement_readings import (
     measured_points,
 )
 from fleetcal.services.plain_table import PlainTable, Tell, read_plain_table, silent
-from fleetcal.services.plausible_point import Flown, doubted, require_flown
+from fleetcal.services.plausible_point import HeldAgainst, doubted, require_flown
 from fleetcal.services.repeated_flight import NOTHING, settle_repeat
 from fleetcal.services.supposed_weight import weight_taken
 from fleetcal.services.table_words import columns_named
@@ -237,7 +237,7 @@ def _measure(
         )
         for number, (line, point) in enumerate(found.points, 1)
     )
-    lines = doubted(lines, Flown(flown_on=details.flown_on))
+    lines = doubted(lines, HeldAgainst(flown_on=details.flown_on))
     return Measurement(
         technique=file.technique,
         airframe=details.airframe,

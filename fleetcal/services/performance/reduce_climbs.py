@@ -24,7 +24,7 @@ from fleetcal.services.flights.reduction import FlightDetails
 from fleetcal.services.flights.settings_file import ReductionSettings
 from fleetcal.services.known_elsewhere import refuse_known_elsewhere
 from fleetcal.services.performance.measured_climbs import ClimbCircumstances, measured_climbs
-from fleetcal.services.plausible_point import Flown, doubted
+from fleetcal.services.plausible_point import HeldAgainst, doubted
 from fleetcal.services.repeated_flight import settle_repeat
 from fleetcal.services.supposed_weight import weight_taken
 from fleetcal.store import (
@@ -210,7 +210,7 @@ def _reduced(
         power_state=task.power_state,
         found=len(climbs),
         climbs=doubted(
-            [_doubted(climb, flight.doubt) for climb in measured], Flown(flown_on=flown_on)
+            [_doubted(climb, flight.doubt) for climb in measured], HeldAgainst(flown_on=flown_on)
         ),
         warnings=(*warnings, *flight.warnings, *weight.warnings, *checked.warnings),
         stored=False,

@@ -14,7 +14,7 @@ from fleetcal.records import GPS_MANOEUVRE, ORDINARY_FLIGHT
 from fleetcal.services.large_error import SUSPECT_KAPPA
 from fleetcal.services.plain_blocks import Block
 from fleetcal.services.plausible_point import (
-    Flown,
+    HeldAgainst,
     day_doubt,
     doubt_of,
     require_flown,
@@ -143,7 +143,7 @@ class PointsAdding:
         for row in sorted(odd | set(rows_to_look_at(read.values))):
             values = {name: column[row] for name, column in read.values.items()}
             kind, reference = self._flights.types.get(read.airframe[row], ("", np.nan))
-            flown = Flown(type_name=kind, reference_kg=reference, flown_on=read.flown_on[row])
+            flown = HeldAgainst(type_name=kind, reference_kg=reference, flown_on=read.flown_on[row])
             reason = doubt_of(values, flown) if values["accepted"] else ""
             if reason:
                 read.values["accepted"][row], read.values["reason"][row] = False, reason

@@ -14,7 +14,7 @@ from typing import Any
 import numpy as np
 
 from fleetcal.records import Climb
-from fleetcal.services.plausible_point import Flown, doubt_of
+from fleetcal.services.plausible_point import HeldAgainst, doubt_of
 from fleetcal.store.exchange.entries import FLOWN, Entries, Entry
 from fleetcal.store.undescribed import weight_is_supposed
 
@@ -31,7 +31,7 @@ def doubted_entries(theirs: Entries, mine: Entries) -> Entries:
     }
 
 
-def doubts_told(entry: Entry, entries: Entries) -> Iterator[str]:
+def doubts_in_words(entry: Entry, entries: Entries) -> Iterator[str]:
     """Yield what of an entry the gate took back, in words.
 
     Args:
@@ -62,7 +62,7 @@ def _doubted(entry: Entry, theirs: Entries, mine: Entries) -> Entry:
     return replace(entry, state={**entry.state, "sorties": sorties})
 
 
-def _doubts(entry: Entry, known: Flown) -> Iterator[tuple[int, Mapping[str, Any], str]]:
+def _doubts(entry: Entry, known: HeldAgainst) -> Iterator[tuple[int, Mapping[str, Any], str]]:
     """Yield number, decision and doubt of every point or climb of an entry."""
     if entry.kind == "climbs":
         flown = replace(known, flown_on=date.fromisoformat(entry.content["flown_on"]))
@@ -79,11 +79,11 @@ def _called(entry: Entry) -> str:
     return "climb or glide" if entry.kind == "climbs" else "point"
 
 
-def _kind_of(entry: Entry, theirs: Entries, mine: Entries) -> Flown:
+def _kind_of(entry: Entry, theirs: Entries, mine: Entries) -> HeldAgainst:
     """Return name and reference weight of the type that flew."""
     airframe = theirs.get(("airframe", entry.key[1:2])) or mine.get(("airframe", entry.key[1:2]))
     name = airframe.content["type"] if airframe is not None else ""
     kind = mine.get(("type", (name,))) or theirs.get(("type", (name,)))
     if kind is None or weight_is_supposed(kind.content["note"]):
-        return Flown(type_name=name, reference_kg=np.nan)
-    return Flown(type_name=name, reference_kg=kind.content["reference_weight_kg"])
+        return HeldAgainst(type_name=name, reference_kg=np.nan)
+    return HeldAgainst(type_name=name, reference_kg=kind.content["reference_weight_kg"])
