@@ -121,13 +121,13 @@ def test_a_share_brings_a_doubtful_point_in_as_not_accepted_and_says_so(
     bring_in(flown, folder, "C-02,2024-06-05,580,90,3500,0.02,0.008")
     number = brought_in(flown)["point_id"]
     with closing(sqlite3.connect(flown.store)) as rows:
-        rows.execute("UPDATE calibration_point SET vic_kt = 310 WHERE id = ?", (number,))
+        rows.execute("UPDATE calibration_point SET weight_kg = 1279 WHERE id = ?", (number,))
         rows.commit()
     assert brought_in(flown)["accepted"]
     flown.output("share", "--out", folder / "shared.json")
     other = Program(store_at(folder / "other.sqlite3"))
     said = other.output("merge", folder / "shared.json")
-    assert "point 1 is not accepted: the airspeed of 310 kt is above 300 kt" in said
+    assert "point 1 is not accepted: 1279 kg on a 600 kg type (Corrie 2): are these pounds?" in said
     assert not brought_in(other)["accepted"]
     assert other.json("merge", folder / "shared.json")["brought_up_to_date"] == 0
     other.output("points", "accept", brought_in(other)["point_id"])
