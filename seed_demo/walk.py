@@ -17,7 +17,14 @@ from seed_demo.comparison import (
     curve_table,
     flag_text,
 )
-from seed_demo.files import FLEET_FILE, OLDER_FILE, SEASON_FILE, WrittenSortie
+from seed_demo.files import (
+    FLEET_FILE,
+    LIST_FILE,
+    LOG_FOLDER,
+    OLDER_FILE,
+    SEASON_FILE,
+    WrittenSortie,
+)
 from seed_demo.fleet import CHANGED_TAG, LEAKING_TAG, SWAPPED_TAG
 from seed_demo.performance_files import WrittenPerformance
 from seed_demo.performance_walk import (
@@ -54,13 +61,9 @@ def _heading(text: str) -> None:
 def _load_and_reduce(folder: Path, written: Sequence[WrittenSortie]) -> None:
     _heading("Load the fleet and reduce every flight")
     show("fleet", "load", str(folder / FLEET_FILE))
-    for number, sortie in enumerate(written):
-        dated = ("--date", sortie.date_text) if sortie.date_text else ()
-        tell = show if number == 0 else run
-        tell(
-            *("reduce", str(sortie.path), "--airframe", sortie.tag),
-            *("--weight-kg", f"{sortie.weight_kg:.0f}", *dated),
-        )
+    first = written[0]
+    show("reduce", str(first.path), "--airframe", first.tag, "--weight-kg", f"{first.weight_kg:g}")
+    run("reduce", str(folder / LOG_FOLDER), "--flights", str(folder / LIST_FILE))
     show("points", "import", str(folder / OLDER_FILE))
     show("groups")
 
