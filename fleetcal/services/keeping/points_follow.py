@@ -3,15 +3,16 @@
 A point of GPS legs must have the mean airspeed and altitude of the legs of its run. Its kappa
 must be what the means of the legs say, of its run by itself or of all runs under one moving
 wind, within several times what wind and gusts leave open: the samples, which decide, are not
-kept. Manoeuvres and ordinary flights leave no legs. Legs of older versions do not tell their
-recovery factor, so 0, 1 and the one of the settings are tried.
+kept. Runs by themselves are solved all at once by least squares first, and only what that does
+not explain one by one. Manoeuvres and ordinary flights leave no legs. Legs of older versions do
+not tell their recovery factor, so 0, 1 and the one of the settings are tried.
 """
 
 from __future__ import annotations
 
 import json
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from itertools import groupby
 from typing import Final
 
@@ -19,6 +20,7 @@ import numpy as np
 
 from fleetcal.airdata.atmosphere import Array
 from fleetcal.airdata.flight_pieces import LEG_EVERY_S, Stretch, cut
+from fleetcal.airdata.many_runs import steady_kappas
 from fleetcal.airdata.position_error import corrections
 from fleetcal.airdata.reading import Readings
 from fleetcal.airdata.solve_pieces import solve_pieces
@@ -65,26 +67,45 @@ def broken_points(
     for point in points:
         if point.technique == GPS_LEGS:
             by_sortie[point.sortie_id].append(point)
+    flights = {
+        number: _Flown(
+            legs.get(number, ()),
+            [point.number for point in rows if point.accepted],
+            {*_STATED_FACTORS, *_probe(settings.get(number, "{}"))},
+        )
+        for number, rows in by_sortie.items()
+    }
+    _look_at_all(list(flights.values()))
     for number, rows in by_sortie.items():
-        factors = {*_STATED_FACTORS, *_probe(settings.get(number, "{}"))}
-        flown = _Flown(legs.get(number, ()), [point.number for point in rows if point.accepted])
+        flown = flights[number]
         for point in rows:
-            for fault in _from_legs(point, flown, factors):
+            for fault in _from_legs(point, flown):
                 yield f"point {point.point_id} of {point.airframe}", fault
 
 
 class _Flown:
     """The legs of a sortie, solved anew as far as their means tell."""
 
-    def __init__(self, legs: Sequence[Leg], accepted: Iterable[int]) -> None:
+    def __init__(
+        self, legs: Sequence[Leg], accepted: Iterable[int], factors: Collection[float]
+    ) -> None:
         runs = {run: list(group) for run, group in groupby(legs, key=lambda leg: leg.run_number)}
         self.has_legs = bool(runs)
         self.runs = {run: own for run, own in runs.items() if len(own) >= 3 and _is_complete(own)}
         self._accepted = tuple(run for run in self.runs if run in set(accepted))
+        self._factors = factors
+        #: Kappa of a run by itself, by least squares; by run and recovery factor.
+        self.alone: dict[tuple[int, float], float] = {}
         self._solved: dict[tuple[tuple[int, ...], float], dict[int, float]] = {}
+
+    def factors(self, run: int) -> Collection[float]:
+        """Return what the recovery factor of a run may be."""
+        stated = self.runs[run][0].recovery_factor
+        return self._factors if stated is None else {stated}
 
     def kappas(self, run: int, factor: float) -> Iterator[float]:
         """Yield what kappa of a run may be: by itself, or with the runs that it may join."""
+        yield self.alone.get((run, factor), np.nan)
         every = tuple(self.runs)
         for numbers in dict.fromkeys(((run,), every, self._accepted)):
             if run in numbers:
@@ -97,9 +118,9 @@ class _Flown:
         return self._solved[key]
 
 
-def _from_legs(point: StoredPoint, flown: _Flown, factors: Iterable[float]) -> Iterator[str]:
+def _from_legs(point: StoredPoint, flown: _Flown) -> Iterator[str]:
     """Say whether a point follows from the legs of the run that has its number."""
-    given = [run for run in flown.runs if _gives(flown, run, point, factors)]
+    given = [run for run in flown.runs if _gives(flown, run, point)]
     if not flown.has_legs or point.number in given:
         return
     if given:
@@ -144,7 +165,7 @@ def _is_complete(run: Sequence[Leg]) -> bool:
     return all(getattr(leg, name) is not None for leg in run for name in names)
 
 
-def _gives(flown: _Flown, run: int, point: StoredPoint, factors: Iterable[float]) -> bool:
+def _gives(flown: _Flown, run: int, point: StoredPoint) -> bool:
     """Tell whether a point can be of the legs of a run."""
     legs = flown.runs[run]
     airspeed, altitude = (
@@ -155,14 +176,50 @@ def _gives(flown: _Flown, run: int, point: StoredPoint, factors: Iterable[float]
         return False
     if abs(altitude - point.pressure_altitude_ft) > max(_RELATIVE * abs(altitude), 1e-3):
         return False
-    if legs[0].recovery_factor is not None:
-        factors = {legs[0].recovery_factor}
     by_air = np.sqrt(sum(term.u_kappa**2 for term in point.terms if term.kind == "A"))
     allowed = max(_TIMES_U * float(by_air if point.terms else point.u_kappa), _ALWAYS_ALIKE)
     return any(
         abs(kappa - point.kappa) <= allowed
-        for factor in factors
+        for factor in flown.factors(run)
         for kappa in flown.kappas(run, factor)
+    )
+
+
+def _look_at_all(flights: Sequence[_Flown]) -> None:
+    """Work out kappa of every run by itself, all at once; the others are looked at later anyway."""
+    tried = [
+        (flown, run, factor)
+        for flown in flights
+        for run in flown.runs
+        for factor in flown.factors(run)
+    ]
+    legs = [
+        (place, leg, factor)
+        for place, (flown, run, factor) in enumerate(tried)
+        for leg in flown.runs[run]
+    ]
+    if not legs:
+        return
+    try:
+        found = steady_kappas(
+            np.array([place for place, _, _ in legs]),
+            np.array([leg.ground_east_kt or 0.0 for _, leg, _ in legs]) * MPS_PER_KT,
+            np.array([leg.ground_north_kt or 0.0 for _, leg, _ in legs]) * MPS_PER_KT,
+            _readings([leg for _, leg, _ in legs], [factor for _, _, factor in legs]),
+        )
+    except OutOfRangeError:  # of a damaged leg, which is named when it is looked at by itself
+        return
+    for (flown, run, factor), kappa in zip(tried, found.tolist(), strict=True):
+        flown.alone[run, factor] = kappa
+
+
+def _readings(legs: Sequence[Leg], factors: Sequence[float]) -> Readings:
+    return Readings(
+        airspeed_mps=np.array([leg.vic_kt * MPS_PER_KT for leg in legs]),
+        altitude_m=np.array([to_si(leg.pressure_altitude_ft, "ft") for leg in legs]),
+        temperature_k=np.array([(leg.oat_degc or 0.0) + 273.15 for leg in legs]),
+        recovery_factor=np.array(factors),
+        relative_humidity=np.array([to_si(leg.humidity_pct or 0.0, "%") for leg in legs]),
     )
 
 
@@ -197,11 +254,5 @@ def _stretch(group: int, leg: Leg, time_s: float, factor: float) -> Stretch:
         time_s=one(time_s),
         east_mps=one((leg.ground_east_kt or 0.0) * MPS_PER_KT),
         north_mps=one((leg.ground_north_kt or 0.0) * MPS_PER_KT),
-        readings=Readings(
-            airspeed_mps=one(leg.vic_kt * MPS_PER_KT),
-            altitude_m=one(to_si(leg.pressure_altitude_ft, "ft")),
-            temperature_k=one((leg.oat_degc or 0.0) + 273.15),
-            recovery_factor=one(factor),
-            relative_humidity=one(to_si(leg.humidity_pct or 0.0, "%")),
-        ),
+        readings=_readings([leg], [factor]),
     )
