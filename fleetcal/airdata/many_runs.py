@@ -39,7 +39,7 @@ def steady_kappas(
     runs = int(run.max()) + 1 if len(run) else 0
 
     def summed(values: Array) -> Array:
-        return np.bincount(run, values, runs)
+        return np.asarray(np.bincount(run, values, runs), dtype=np.float64)
 
     legs = summed(np.ones(len(run)))
     unknown = np.column_stack([summed(east_mps) / legs, summed(north_mps) / legs, np.zeros(runs)])

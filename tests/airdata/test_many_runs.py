@@ -35,8 +35,8 @@ def flown(seed: int, runs: int) -> tuple[np.ndarray, np.ndarray, np.ndarray, Rea
         temperature_k=np.full(len(run), 278.0),
         recovery_factor=np.asarray(0.9),
     )
-    speed, _ = readings.true_airspeed(kappa[places])
-    air = np.column_stack([speed * np.sin(heading), speed * np.cos(heading)])
+    through_air, _ = readings.true_airspeed(kappa[places])
+    air = through_air[:, None] * np.column_stack([np.sin(heading), np.cos(heading)])
     ground = air + np.array(wind)
     return places, ground[:, 0], ground[:, 1], readings, kappa
 

@@ -8,6 +8,7 @@ from typing import Any
 
 import pytest
 
+from fleetcal.airdata.solve_pieces import solve_pieces
 from fleetcal.cli import main
 from fleetcal.services.keeping import points_follow
 from fleetcal.services.keeping.points_follow import broken_points
@@ -31,7 +32,7 @@ def stored(tmp_path_factory: pytest.TempPathFactory) -> tuple[list[StoredPoint],
 def solves(monkeypatch: pytest.MonkeyPatch) -> list[int]:
     """How many flights were solved one by one, with how many groups each."""
     found: list[int] = []
-    solve = points_follow.solve_pieces
+    solve = solve_pieces
 
     def counting(pieces: Any, *rest: Any) -> Any:
         found.append(pieces.groups)
