@@ -7,28 +7,38 @@ import json
 import os
 import shlex
 from collections.abc import Iterator
-from contextlib import contextmanager, redirect_stdout
+from contextlib import AbstractContextManager, contextmanager, redirect_stdout
 from pathlib import Path
 from typing import Any, Final
 
 from fleetcal.cli import main
 
 STORE_VARIABLE: Final = "FLEETCAL_STORE"
+KEY_VARIABLE: Final = "FLEETCAL_KEY"
+
+
+def store_at(path: Path) -> AbstractContextManager[None]:
+    """Let all commands inside use one store, as a shell would after `export`."""
+    return _exported(STORE_VARIABLE, path)
+
+
+def key_at(path: Path) -> AbstractContextManager[None]:
+    """Let all commands inside sign with a key of somebody's own, likewise."""
+    return _exported(KEY_VARIABLE, path)
 
 
 @contextmanager
-def store_at(path: Path) -> Iterator[None]:
-    """Let all commands inside use one store, as a shell would after `export`."""
-    before = os.environ.get(STORE_VARIABLE)
-    os.environ[STORE_VARIABLE] = str(path)
-    print(f"$ export {STORE_VARIABLE}={shlex.quote(str(path))}")
+def _exported(variable: str, path: Path) -> Iterator[None]:
+    before = os.environ.get(variable)
+    os.environ[variable] = str(path)
+    print(f"$ export {variable}={shlex.quote(str(path))}")
     try:
         yield
     finally:
         if before is None:
-            del os.environ[STORE_VARIABLE]
+            del os.environ[variable]
         else:
-            os.environ[STORE_VARIABLE] = before
+            os.environ[variable] = before
 
 
 def run(*words: str) -> str:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
-from seed_demo.commands import ask, glance, run, show, store_at
+from seed_demo.commands import ask, glance, key_at, run, show, store_at
 from seed_demo.performance_comparison import (
     PerformanceCheck,
     check_best_speeds,
@@ -20,6 +20,7 @@ from seed_demo.performance_story import Part
 from seed_demo.performance_truth import FIXED_PLANT, IDLE, PLANTS, TURBO_PLANT
 
 COORDINATOR_FILE: Final = "coordinator.store"
+KEYS_FOLDER: Final = "keys"
 SHARING_TAGS: Final = ("C-01", "C-20")
 SHOWN: Final = ((FIXED_PLANT.name, "full power"), (TURBO_PLANT.name, IDLE))
 PLANNED_TAG: Final = "C-19"
@@ -106,9 +107,12 @@ def share_and_keep(folder: Path) -> None:
     for tag in SHARING_TAGS:
         files.append(str(folder / f"share-{tag}.json"))
         Path(files[-1]).unlink(missing_ok=True)
-        glance(1, "share", "--out", files[-1], "--airframe", tag)
+        with key_at(folder / KEYS_FOLDER / f"{tag}.json"):
+            glance(1, "owners", "name", f"Owner of {tag}")
+            glance(3, "share", "--out", files[-1], "--airframe", tag)
     coordinator = folder / COORDINATOR_FILE
     coordinator.unlink(missing_ok=True)
-    with store_at(coordinator):
+    with store_at(coordinator), key_at(folder / KEYS_FOLDER / "coordinator.json"):
         for file in (*files, files[0]):
-            glance(1, "merge", file)
+            glance(3, "merge", file)
+        show("owners", "list")

@@ -33,6 +33,7 @@ ATTACKS = (
     Attack("many writers and readers at once", ("tests.store.crowd",)),
     Attack("random changes, all taken back", ("tests.attacks.undo_chains",)),
     Attack("a folder of logs, ended in every way", ("tests.attacks.folder_faults",)),
+    Attack("shares that are forged", ("tests.attacks.forged_shares",)),
     Attack("markup in every text", _tests("tests/web/test_markup.py")),
     Attack(
         "rights and passwords on a server",

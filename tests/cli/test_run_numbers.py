@@ -160,7 +160,8 @@ def test_an_older_store_is_mended_and_says_which_powers_were_of_another_run(
     done = program.run("points", "list", "--quantity", "cruise", "--format", "json")
     assert done.exit_code == 0, done.stderr
     assert list(numbers(program).values()) == [2, 4]
-    mended, doubtful = done.stderr.splitlines()
+    mended, doubtful, ownerless = done.stderr.splitlines()
+    assert "nobody owns the airframes" in ownerless
     assert mended.startswith("Upgrade of the store: 2 points of 1 sortie ")
     assert "the power of point 2 (sortie 1 of C-01 on 2024-05-02)" in doubtful
     assert "read from the log over run 2, and the point is of run 4" in doubtful
@@ -258,7 +259,8 @@ def former_share(program: Program, folder: Path, version: int = 2) -> Path:
     program.output("share", "--out", path)
     document = json.loads(path.read_text())
     contents = document["contents"]
-    del contents["things"]["thermometer"]
+    del contents["things"]["thermometer"], contents["signed_by"], contents["owners"]
+    del document["signature"]
     if version == 1:
         del contents["logs"], contents["things"]["climbs"], contents["things"]["cruise_table"]
     for entry in contents["things"]["flights"]:
@@ -290,16 +292,17 @@ def test_a_share_file_of_a_former_version_is_mended_as_it_is_read(
     as_a_former_version_left_it(program)
     share = former_share(program, folder, version)
     empty = Program(copy_store(begun_file, folder / "empty.sqlite3"))
-    told = empty.output("merge", share)
+    told = empty.output("merge", share, "--take", "theirs")  # nobody signed it
     assert ("left out of cruise: it was read from the log over run 2" in told) == (version == 2)
     assert list(numbers(empty).values()) == [2, 4]
     runs = empty.json("points", "list", "--quantity", "cruise")["runs"]
     doubts = ["its power is doubtful: it was read from the log over run 2, and the point is of"]
     assert [run["why_not"][: len(doubts[0])] for run in runs] == doubts[: version - 1]
     # The same flight, reduced by this version: it is the same thing.
-    merged = new.json("merge", share)
+    merged = new.json("merge", share, "--take", "mine")
     assert merged["corrected"] == merged["added"] == 0
-    assert not merged["conflicts"]
+    decided = [conflict["theirs"] for conflict in merged["conflicts"]]
+    assert decided == (["1 given another power"] if version == 2 else [])
     assert list(numbers(new).values()) == [2, 4]
 
 
@@ -317,8 +320,12 @@ def test_a_flight_that_replaced_one_with_former_numbers_still_does_so(
     share = former_share(program, folder)
     for point, number in [*zip(sorted(numbers(other)), SOLVED, strict=True)][::-1]:
         change(other.store, f"UPDATE calibration_point SET number = {number} WHERE id = {point}")
-    merged = other.json("merge", share)
-    assert (merged["corrected"], merged["conflicts"]) == (1, [])
+    listed = other.json("merge", share, "--preview")
+    assert [conflict["what"].split(";")[0].split(": ")[1] for conflict in listed["conflicts"]] == [
+        "said otherwise by nobody who signed"
+    ]
+    merged = other.json("merge", share, "--take", "theirs")
+    assert (merged["corrected"], len(listed["conflicts"])) == (1, 1)
     # And the other way: the file of a former store brings back nothing that was replaced here.
     back = former_share(other, folder, 1)
     assert program.json("merge", back)["corrected"] == 0

@@ -202,12 +202,14 @@ def _people() -> Path:
 def signing_as(name: str) -> Iterator[Person]:
     """Let the program be used by somebody with a key of his own, known by a name."""
     folder = _people()
-    before = os.environ["FLEETCAL_KEY"]
+    before = os.environ.get("FLEETCAL_KEY")
     os.environ["FLEETCAL_KEY"] = str(folder / f"{name}.json")
     try:
         yield name_signer(name)
     finally:
-        os.environ["FLEETCAL_KEY"] = before
+        del os.environ["FLEETCAL_KEY"]
+        if before is not None:
+            os.environ["FLEETCAL_KEY"] = before
 
 
 def merge_into(where: str | Path, path: Path, choices: Choices = NO_CHOICE) -> Merged:

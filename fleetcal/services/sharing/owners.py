@@ -144,14 +144,16 @@ def give(
     """
     if not airframes and kind is None:
         raise DataError("neither an airframe nor a type is named", "name a tag, or a --type")
-    mine = signer_by_need().person
+    # A coordinator is a key, so this needs one; whose airframes are this store's own does not.
+    signer = signer_by_need() if kind is not None and owner is None else own_signer()
+    mine = signer.person if signer is not None else None
 
     def work(session: Session) -> tuple[str, ...]:
         owners = load_owners(session)
         key = owner if owner in (None, NOBODY) else _found(owner or "", owners, mine)
-        people = [mine if key in (None, mine.key) else Person(key or "")]
-        if key != NOBODY:
-            learn_people(session, people, datetime.now(UTC))
+        if key not in (None, NOBODY):
+            known = mine is not None and key == mine.key
+            learn_people(session, [] if known else [Person(key or "")], datetime.now(UTC))
             owners = load_owners(session)
         done = []
         for tag in airframes:
@@ -159,7 +161,7 @@ def give(
             set_owner(session, tag, new)
             done.append(f"The owner of {tag} is {owner_in_words(owners, new, mine)}.")
         if kind is not None:
-            coordinator = mine.key if key is None else key.replace(NOBODY, "")
+            coordinator = key.replace(NOBODY, "") if key is not None else mine.key if mine else ""
             set_coordinator(session, kind, coordinator, decides=decides)
             words = owner_in_words(owners, coordinator or NOBODY, mine)
             more = ", also for its airframes" if decides and coordinator else ""
@@ -169,12 +171,14 @@ def give(
     return store.write(work)
 
 
-def _found(given: str, owners: Owners, mine: Person) -> str:
+def _found(given: str, owners: Owners, mine: Person | None) -> str:
     """Return the public key that was given in full or in short."""
     short = given.strip().lower()
     if _KEY.fullmatch(short):
         return short
-    known = [mine, *owners.people.values()]
+    known = list(owners.people.values())
+    if mine is not None:
+        known.append(mine)
     found = {one.key for one in known if one.mark == short}
     if len(found) != 1:
         raise DataError(
