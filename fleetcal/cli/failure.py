@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Iterable
+from contextlib import suppress
 from typing import IO
 
 import click
@@ -28,11 +29,12 @@ class Failure(click.ClickException):
         return self.error.exit_code
 
     def show(self, file: IO[str] | None = None) -> None:
-        """Print warnings, message and hint to standard error."""
-        warn(self.error.warnings)
-        _echo(f"Error: {message_line(self.message)}")
-        if self.error.hint:
-            _echo(f"Hint: {message_line(self.error.hint)}")
+        """Print warnings, message and hint to standard error, if that can be written to."""
+        with suppress(OSError):
+            warn(self.error.warnings)
+            _echo(f"Error: {message_line(self.message)}")
+            if self.error.hint:
+                _echo(f"Hint: {message_line(self.error.hint)}")
 
 
 def _echo(line: str) -> None:

@@ -11,6 +11,7 @@ import click
 from fleetcal.cli.amounts import help_of, named_without_unit, with_plain_numbers
 from fleetcal.cli.ending import explained_ending
 from fleetcal.cli.failure import Failure
+from fleetcal.cli.full_output import explained_output
 from fleetcal.cli.renamed import new_command, new_option
 from fleetcal.cli.shared_options import OPTIONS, UNITS, named
 from fleetcal.errors import FleetcalError
@@ -138,10 +139,15 @@ class VerbGroup(click.Group):
             with formatter.section(title):
                 formatter.write_dl([(name, _summary(self.commands[name])) for name in names])
 
+    def main(self, *args: Any, **more: Any) -> Any:
+        """Run the program; also its help may meet a full disk."""
+        with explained_output():
+            return super().main(*args, **more)
+
     def invoke(self, ctx: click.Context) -> object:
         """Run the command."""
         try:
-            with explained_ending():
+            with explained_ending(), explained_output():
                 return super().invoke(ctx)
         except FleetcalError as error:
             raise Failure(error) from error

@@ -5,7 +5,9 @@ from __future__ import annotations
 import codecs
 import gzip
 import hashlib
+import lzma
 import os
+import struct
 import zipfile
 import zlib
 from collections.abc import Generator, Iterator
@@ -15,6 +17,7 @@ from pathlib import Path
 from typing import Final, Protocol
 
 from fleetcal.errors import DataError, EmptyFileError, MalformedFileError, NotTextError
+from fleetcal.plain_file import opened
 
 BLOCK_BYTES: Final = 4 << 20
 LARGEST_BYTES: Final = 4 << 30
@@ -27,6 +30,11 @@ _ZIP: Final = b"PK\x03\x04"
 _DAMAGE: Final = (
     EOFError,
     zlib.error,
+    lzma.LZMAError,
+    ValueError,
+    OSError,
+    MemoryError,
+    struct.error,
     gzip.BadGzipFile,
     zipfile.BadZipFile,
     NotImplementedError,
@@ -91,7 +99,7 @@ def text_blocks(path: Path) -> Iterator[bytes]:
 def _opened(path: Path) -> Iterator[BufferedReader]:
     """Open a file, or say why it cannot be opened or read."""
     try:
-        with path.open("rb") as file:
+        with opened(path) as file:
             yield file
     except OSError as error:
         if isinstance(error, gzip.BadGzipFile):

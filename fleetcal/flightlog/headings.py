@@ -10,6 +10,8 @@ from fleetcal.flightlog.unit_words import is_unit
 
 _BRACKETS: Final = re.compile(r"[(\[{<]([^)\]}>]*)[)\]}>]")
 _CAMEL: Final = re.compile(r"(?<=[a-z])(?=[A-Z])|(?<=[A-Z])(?=[A-Z][a-z])|(?<=[A-Za-z])(?=\d)")
+#: Letters of a heading that are looked at; pairs of brackets are looked for from each of them.
+_LONGEST: Final = 500
 _BETWEEN: Final = re.compile(r"[^A-Za-z0-9]+")
 
 _NORTHS: Final = frozenset({"true", "magnetic", "mag"})
@@ -115,7 +117,8 @@ def take_apart(text: str, unit_cell: str = "") -> Heading:
         text: Such as ``"IAS (kt)"``, ``"ias_kt"``, ``"IAS, kt"``, ``"gnd speed"``.
         unit_cell: The cell below or above it in a row of units.
     """
-    unit_cell = unit_cell.strip().strip("()[]{}#")
+    written_text, text = text, text[:_LONGEST]
+    unit_cell = unit_cell[:_LONGEST].strip().strip("()[]{}#")
     inside = [part.strip() for found in _BRACKETS.findall(text) for part in found.split(",")]
     name = _BRACKETS.sub(" ", text)
     units = [part for part in (unit_cell, *inside) if part]
@@ -131,7 +134,7 @@ def take_apart(text: str, unit_cell: str = "") -> Heading:
     units.extend("kt" for token in tokens if token.lower() in _OF_KNOTS)
     tokens.extend(token for part in rest for token in _BETWEEN.split(part) if token)
     written = tuple(token.lower() for token in tokens)
-    return Heading(text.strip(), frozenset(_words(tokens)), tuple(units), written)
+    return Heading(written_text.strip(), frozenset(_words(tokens)), tuple(units), written)
 
 
 def _without_tail_unit(tokens: list[str]) -> tuple[list[str], list[str]]:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 import os
-import tomllib
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from difflib import get_close_matches
@@ -21,6 +20,7 @@ from fleetcal.flightlog.raw_table import RawTable
 from fleetcal.flightlog.text_form import MISSING_WORDS
 from fleetcal.flightlog.time_form import time_form
 from fleetcal.flightlog.unit_words import unit_named, units_of_kind
+from fleetcal.plain_file import text_of, toml_of
 
 _CLOCK_UNITS: Final[dict[str, tuple[str, ...]]] = {
     "date_time": ("ymd", "dmy", "mdy"),
@@ -90,12 +90,12 @@ def read_mapping(path: str | os.PathLike[str]) -> LogMapping:
     """
     place = Path(path)
     try:
-        document = tomllib.loads(place.read_text(encoding="utf-8-sig"))
+        document = toml_of(text_of(place))
     except OSError as error:
         raise DataError(
             f"{place.name} cannot be read: {error.strerror}.", "Check the path."
         ) from None
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
+    except ValueError as error:  # no TOML, or no UTF-8
         raise MalformedFileError(f"{place.name}: {error}", "Correct the file there.") from None
     part, north = document.pop("part", None), document.pop("north", None)
     ignore = document.pop("ignore", [])

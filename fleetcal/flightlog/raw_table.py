@@ -20,6 +20,9 @@ from fleetcal.flightlog.row_blocks import RowBlock, RowFaults, RowForm, rows_of
 from fleetcal.flightlog.text_form import find_decimal, find_separator, split_cells
 
 SPOILT_SHARE: Final = 0.02
+#: That a log may have.
+MOST_COLUMNS: Final = 2000
+_PARTING: Final = (b",", b";", b"\t", b"|")
 # the lines at the start of a file among which headings and first rows are looked for
 HEAD_LINES: Final = 3000
 _SAMPLE_ROWS: Final = 200
@@ -212,17 +215,31 @@ def _gathered(
 
 
 def _head(path: Path) -> tuple[list[tuple[int, str]], bool]:
-    """Return the first filled lines with their numbers, and whether there are more."""
-    first = b""
-    more = False
+    """Return the first filled lines with their numbers, and whether there are more.
+
+    Raises:
+        MalformedFileError: If a line has more columns than any log.
+    """
+    found: list[tuple[int, str]] = []
+    number = 0
     for block in text_blocks(path):
-        if first.count(b"\n") >= HEAD_LINES:
-            more = True
-            break
-        first += block
-    written = first.decode("utf-8", "replace").split("\n")
-    more = more or len(written) > HEAD_LINES
-    return [(n, line) for n, line in enumerate(written[:HEAD_LINES], 1) if line.strip()], more
+        for line in block.split(b"\n")[:-1]:
+            number += 1
+            if not line.strip():
+                continue
+            if len(found) == HEAD_LINES:
+                return found, True
+            _refuse_wide(line, path.name, number)
+            found.append((number, line.decode("utf-8", "replace")))
+    return found, False
+
+
+def _refuse_wide(line: bytes, name: str, number: int) -> None:
+    if len(line) > MOST_COLUMNS and max(map(line.count, _PARTING)) >= MOST_COLUMNS:
+        raise MalformedFileError(
+            f"{name}, line {number}: more than {MOST_COLUMNS} columns.",
+            "Export fewer columns; a log needs about ten.",
+        )
 
 
 def _check_heading(

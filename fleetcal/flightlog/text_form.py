@@ -74,6 +74,8 @@ def find_separator(lines: Sequence[str]) -> tuple[str, int] | None:
     """
     # behind any preamble, and spread so that one damaged stretch does not decide
     tail = lines[min(len(lines) // 2, _PREAMBLE_LINES) :]
+    if not tail:
+        return None
     tail = tail[:: -(-len(tail) // _SAMPLE_LINES)]
     best: tuple[float, int, str] | None = None
     for separator in SEPARATORS:

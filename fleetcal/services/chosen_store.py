@@ -7,7 +7,7 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import TypeAlias
 
-from fleetcal.store import ACT, TELL, IssueSeries, PointFilter, Store, open_store
+from fleetcal.store import ACT, CHANGED, TELL, IssueSeries, PointFilter, Store, open_store
 
 __all__ = [
     "IssueSeries",
@@ -15,6 +15,7 @@ __all__ = [
     "Store",
     "StorePlace",
     "acting_as",
+    "has_stored",
     "open_store",
     "store_at",
     "telling",
@@ -54,3 +55,9 @@ def acting_as(words: str) -> None:
         words: Of the command, without what it works on.
     """
     ACT.set(words)
+    CHANGED.set(False)
+
+
+def has_stored() -> bool:
+    """Tell whether what is being done has changed a store."""
+    return CHANGED.get()

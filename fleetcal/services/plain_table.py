@@ -5,11 +5,15 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Final
 
+from fleetcal.errors import MalformedFileError
 from fleetcal.services.plain_blocks import open_blocks
 from fleetcal.services.point_cells import FileRow
 from fleetcal.services.table_columns import KnownColumn
 
+#: Of a table that somebody wrote; only files of points may be longer.
+MOST_ROWS: Final = 20_000
 #: Hands on how a table was read, where it is not written as the program does.
 Tell = Callable[[str], None]
 
@@ -43,10 +47,17 @@ def read_plain_table(path: Path, columns: Sequence[KnownColumn], tell: Tell = si
 
     Raises:
         DataError: If the file is missing, empty or not text, a heading is unknown, repeated or can
-            mean two columns, a row has another number of cells, or a cell can be read in two ways.
+            mean two columns, a row has another number of cells, a cell can be read in two ways,
+            or there are more than `MOST_ROWS`.
     """
     file = open_blocks(path, columns)
     if file.understood:
         tell(file.understood)
-    rows = tuple(row for block in file for row in block.rows())
-    return PlainTable(file.name, file.sha256, file.headings, rows)
+    rows: list[FileRow] = []
+    for block in file:
+        if len(rows) + len(block.cells) > MOST_ROWS:
+            raise MalformedFileError(
+                f"{file.name}: more than {MOST_ROWS} rows", "give one flight or one card at a time"
+            )
+        rows += block.rows()
+    return PlainTable(file.name, file.sha256, file.headings, tuple(rows))

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import re
-import tomllib
 from dataclasses import asdict, dataclass, fields, replace
 from pathlib import Path
 from typing import Final
 
 from fleetcal.atomic_write import write_atomically
 from fleetcal.errors import DataError, MalformedFileError
+from fleetcal.plain_file import text_of, toml_of
 
 #: What may be chosen, the usual one first.
 UNITS: Final = {
@@ -43,7 +43,7 @@ def read_preferences(path: Path) -> Preferences:
         DataError: If it cannot be read, or holds what is no preference.
     """
     try:
-        document = tomllib.loads(path.read_text(encoding="utf-8"))
+        document = toml_of(text_of(path))
     except (FileNotFoundError, NotADirectoryError):
         return Preferences()
     except OSError as error:

@@ -21,6 +21,7 @@ from fleetcal.errors import DataError, EmptyFileError, MalformedFileError, NotTe
 from fleetcal.flightlog.file_bytes import text_blocks, wide_coding
 from fleetcal.flightlog.text_form import is_value
 from fleetcal.flightlog.unit_words import is_unit
+from fleetcal.plain_file import opened
 from fleetcal.services.table_headings import KnownHeadings
 
 _BYTES_AT_ONCE: Final = 1 << 20
@@ -165,7 +166,7 @@ def look_through(path: Path) -> tuple[str, bool]:
     digest, decoder, filled = hashlib.sha256(), codecs.getincrementaldecoder("utf-8")(), False
     zeros, head, plain = False, b"", True
     try:
-        with path.open("rb") as raw:
+        with opened(path) as raw:
             while part := raw.read(_BYTES_AT_ONCE):
                 head = head or part
                 digest.update(part)

@@ -54,7 +54,7 @@ from fleetcal.store.fleet_lookup import load_description, load_types
 from fleetcal.store.fleet_rows import save_description
 from fleetcal.store.flown_rows import flown_near, flown_on_days
 from fleetcal.store.group_counts import CountedIn, MemberCount, count_groups
-from fleetcal.store.history_recording import ACT
+from fleetcal.store.history_recording import ACT, CHANGED
 from fleetcal.store.issue_rows import (
     IssueLine,
     IssueSeries,
@@ -107,6 +107,7 @@ from fleetcal.store.stored_flights import StoredFlight, stored_flights
 __all__ = [
     "ACT",
     "CAS",
+    "CHANGED",
     "IAS_ON",
     "PITCHES",
     "TELL",

@@ -36,6 +36,8 @@ from fleetcal.store.models import (
 
 #: What is being done, in the words of the command.
 ACT: ContextVar[str] = ContextVar("act", default="program")
+#: Whether anything was changed since the act began.
+CHANGED: ContextVar[bool] = ContextVar("changed", default=False)
 _RECORDER = "recorder"
 # Added with what they belong to, and gone with it.
 _PARTS: dict[type[Base], tuple[str, str]] = {

@@ -17,6 +17,7 @@ from pathlib import Path
 from typing import IO, Final
 
 from fleetcal.errors import DataError, StoreError
+from fleetcal.plain_file import opened
 
 PIECE_BYTES: Final = 256 * 1024
 _AT_ONCE: Final = 1024 * 1024
@@ -58,7 +59,7 @@ def packed_file(path: Path) -> Iterator[PackedLog]:
     digest, size, packer = hashlib.sha256(), 0, lzma.LZMACompressor()
     with tempfile.SpooledTemporaryFile(_IN_MEMORY) as content:
         try:
-            with path.open("rb") as file:
+            with opened(path) as file:
                 while part := file.read(_AT_ONCE):
                     digest.update(part)
                     size += len(part)

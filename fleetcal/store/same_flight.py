@@ -238,7 +238,8 @@ def _alike_points(one: FlownFlight, other: FlownFlight) -> Alike | None:
 
 
 def _alike_climbs(one: FlownFlight, other: FlownFlight) -> Alike | None:
-    if one.airframe != other.airframe:
+    is_dated = one.is_dated and other.is_dated
+    if one.airframe != other.airframe or (is_dated and one.flown_on != other.flown_on):
         return None
     fewer = min(len(one.climbs), len(other.climbs))
 

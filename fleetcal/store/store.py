@@ -18,7 +18,7 @@ from fleetcal.store.again import LONGEST_S, TELL, again
 from fleetcal.store.connection import for_reading
 from fleetcal.store.engines import SERVERS, file_engine, kind_of
 from fleetcal.store.explained import explained
-from fleetcal.store.history_recording import Recorder
+from fleetcal.store.history_recording import CHANGED, Recorder
 from fleetcal.store.location import Location, locate
 from fleetcal.store.messages import not_a_store
 from fleetcal.store.schema_state import SchemaState, read_schema_state
@@ -88,8 +88,9 @@ class Store:
         with self._session(partial(begun_writing, self._engine)) as session:
             recorder = Recorder(session) if self._recorded else None
             yield session
-            if recorder is not None:
-                recorder.write()
+            number = recorder.write() if recorder is not None else None
+        if number is not None:
+            CHANGED.set(True)
 
     @contextmanager
     def reading(self) -> Iterator[Session]:
@@ -192,12 +193,23 @@ def _existing_or_new(location: Location, create: bool, patience_s: float) -> Eng
             ) from error
     path = location.path
     assert path is not None  # a location is one or the other
+    try:
+        return _engine_of_file(path, location, create, patience_s)
+    except OSError as error:
+        raise StoreError(
+            f"{location.label}: {error.strerror}", "check the path and its rights"
+        ) from error
+
+
+def _engine_of_file(path: Path, location: Location, create: bool, patience_s: float) -> Engine:
     if path.is_dir():
         raise not_a_store(location.label, "it is a folder")
     if not path.exists():
         if not create:
             raise _missing(location)
         _ready_folder(path.parent, location)
+    elif not path.is_file():
+        raise not_a_store(location.label, "it is a pipe or a device")
     elif 0 < path.stat().st_size < _SHORTEST_FILE:
         raise not_a_store(location.label, "it is too short to be a database file")
     return file_engine(path, patience_s=patience_s, mode="rwc" if create else "rw")

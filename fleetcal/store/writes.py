@@ -20,7 +20,7 @@ from fleetcal.errors import FleetcalError, StoreError
 from fleetcal.store.again import again, passing
 from fleetcal.store.connection import for_writing, keep_writers_out
 from fleetcal.store.engines import Passing
-from fleetcal.store.history_recording import Recorder
+from fleetcal.store.history_recording import CHANGED, Recorder
 from fleetcal.store.models import StoreChange
 
 Done = TypeVar("Done")
@@ -108,6 +108,8 @@ class Write(Generic[Done]):
                 if kept_as is not None and passing(error) is Passing.AWAY:
                     self._doubtful = kept_as, done
                 raise
+            if number is not None:
+                CHANGED.set(True)
             return done
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Mapping
 from dataclasses import asdict, fields
 from datetime import date, datetime
@@ -10,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from fleetcal.errors import DataError, EmptyFileError, MalformedFileError, NotTextError
+from fleetcal.plain_file import text_of, toml_of
 from fleetcal.store import (
     CAS,
     IAS_ON,
@@ -41,7 +41,7 @@ def read_fleet_file(path: Path) -> FleetDescription:
 
 def _load_toml(path: Path) -> dict[str, Any]:
     try:
-        text = path.read_bytes().decode("utf-8-sig")
+        text = text_of(path)
     except OSError as error:
         raise DataError(f"{path.name}: {error.strerror}", "check the path") from error
     except UnicodeDecodeError as error:
@@ -49,8 +49,8 @@ def _load_toml(path: Path) -> dict[str, Any]:
     if not text.strip():
         raise EmptyFileError(f"{path.name}: the file is empty", "describe the fleet in it")
     try:
-        return tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
+        return toml_of(text)
+    except ValueError as error:
         raise MalformedFileError(f"{path.name}: {error}", "correct the file there") from error
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from pathlib import Path
 
+from fleetcal.plain_file import opened
 from fleetcal.services.fleet.fleet_file import read_fleet_file
 from fleetcal.services.fleet.fleet_sheet import read_fleet_sheet
 from fleetcal.services.fleet.sheet_description import SheetFleet, describe_sheet
@@ -38,7 +39,7 @@ def _is_toml(path: Path) -> bool:
     if path.suffix.lower() == ".toml":
         return True
     try:
-        with path.open("rb") as file:
+        with opened(path) as file:
             start = file.read(_LOOKED_AT)
     except OSError:
         return True  # reading it as TOML states what is wrong with it

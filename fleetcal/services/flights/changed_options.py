@@ -10,6 +10,7 @@ from typing import Any
 
 from fleetcal.errors import DataError
 from fleetcal.flightlog.file_bytes import hash_of
+from fleetcal.plain_file import text_of
 from fleetcal.services.flights.reduction import FlightDetails, HandChoices, OtherOption, solved_by
 from fleetcal.services.flights.settings_file import (
     ReductionSettings,
@@ -145,7 +146,7 @@ def _mapping(stored_mapping: Mapping[str, str] | None, given: Given) -> Iterator
     file = given.details.mapping
     if file is None:
         return
-    text = file.read_text(encoding="utf-8-sig")
+    text = text_of(file)
     if stored_mapping is None or stored_mapping["text"] != text:
         before = _NONE if stored_mapping is None else stored_mapping["name"]
         now = file.name if before != file.name else f"{file.name}, whose contents have changed"

@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from fleetcal.errors import DataError
+from fleetcal.plain_file import text_of
 from fleetcal.publish.flight_picture import FlightHistory, FlightPicture
 from fleetcal.services.chosen_store import StorePlace, store_at
 from fleetcal.services.flights.borrowed_scatter import borrowed_scatter
@@ -241,7 +242,7 @@ def _opened(
 def _reads_alike(details: FlightDetails, before: OpenFlight) -> bool:
     """Tell whether the file would be read as it was read before."""
     mapping = before.chosen.mapping
-    text = details.mapping.read_text(encoding="utf-8-sig") if details.mapping else None
+    text = text_of(details.mapping) if details.mapping else None
     then = before.details
     return (
         text == (mapping and mapping["text"])

@@ -12,6 +12,7 @@ from typing import Any
 from sqlalchemy.orm import Session
 
 from fleetcal.errors import warned_of
+from fleetcal.plain_file import text_of
 from fleetcal.services.as_read import as_read
 from fleetcal.services.bench.bench_corrections import BenchInForce, bench_in_force
 from fleetcal.services.flights.air_words import air_doubts, air_notes
@@ -76,7 +77,7 @@ def read_chosen(path: Path, details: FlightDetails, settings: ReductionSettings)
         return chosen
     mapping = {
         "name": details.mapping.name,
-        "text": details.mapping.read_text(encoding="utf-8-sig"),
+        "text": text_of(details.mapping),
     }
     return replace(chosen, mapping=mapping)
 

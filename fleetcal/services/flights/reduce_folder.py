@@ -17,6 +17,7 @@ from dataclasses import dataclass, field, replace
 from typing import Any
 
 from fleetcal.errors import DataError
+from fleetcal.plain_file import bytes_of
 from fleetcal.services.flights.borrowed_scatter import borrowed_scatter
 from fleetcal.services.flights.changed_options import Given
 from fleetcal.services.flights.folder_crew import Crew
@@ -183,7 +184,7 @@ class _Way:
     def _reading(self, begun: _Begun) -> Task | None:
         flight = begun.flight
         try:
-            content = flight.path.read_bytes()
+            content = bytes_of(flight.path)
         except OSError as error:
             raise DataError(f"{flight.name}: {error.strerror}", "check the name") from error
         begun.line = self._known(flight, hashlib.sha256(content).hexdigest())

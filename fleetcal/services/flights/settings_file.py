@@ -7,7 +7,6 @@ The file speaks the trade's units; one table of endings turns a field such as
 from __future__ import annotations
 
 import math
-import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass, field, fields, replace
 from pathlib import Path
@@ -19,6 +18,7 @@ from fleetcal.airdata.reading import Readings
 from fleetcal.errors import DataError, MalformedFileError
 from fleetcal.flightlog import AirspeedSettings, LegSettings, ManoeuvreSettings, RunSettings
 from fleetcal.flightlog.climbs import ClimbSettings
+from fleetcal.plain_file import text_of, toml_of
 from fleetcal.services.flights.air_taken import (
     HumidityTaken,
     LoggedHumidity,
@@ -128,10 +128,10 @@ def read_settings(path: Path | None) -> ReductionSettings:
     if path is None:
         return settings
     try:
-        document = tomllib.loads(path.read_text(encoding="utf-8-sig"))
+        document = toml_of(text_of(path))
     except OSError as error:
         raise DataError(f"{path.name}: {error.strerror}", "check the path") from error
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
+    except ValueError as error:  # no TOML, or no UTF-8
         raise MalformedFileError(f"{path.name}: {error}", "correct the file there") from error
     for table, values in document.items():
         if table not in settings_document(settings) or not isinstance(values, dict):

@@ -148,7 +148,12 @@ def reduce_climbs(
         known = _known(session, flight, airframe.tag, task)
     if known or preview:
         return replace(result, known_already=known)
-    new = FlownFlight(airframe=result.airframe, flown_on=result.flown_on, climbs=result.climbs)
+    new = FlownFlight(
+        airframe=result.airframe,
+        flown_on=result.flown_on,
+        is_dated=result.flown_on == flight.flown_on,
+        climbs=result.climbs,
+    )
 
     def work(session: Session) -> tuple[str, ...]:
         replaced = settle_repeat(session, new, path.name, flight.sha256, details.repeat)

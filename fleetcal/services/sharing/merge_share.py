@@ -11,6 +11,7 @@ from pathlib import Path
 from sqlalchemy.orm import Session
 
 from fleetcal.errors import ConflictError, DataError
+from fleetcal.plain_file import bytes_of
 from fleetcal.services.sharing.additions import NamedAddition, additions
 from fleetcal.services.sharing.doubted_entries import doubts_in_words
 from fleetcal.services.sharing.plan_merge import Choices, PlannedMerge, plan_merge
@@ -74,7 +75,7 @@ def read_share_file(path: Path) -> ShareFile:
         DataError: If it cannot be read or is refused.
     """
     try:
-        raw = path.read_bytes()
+        raw = bytes_of(path)
     except OSError as error:
         raise DataError(f"{path.name}: {error.strerror}", "check the path") from error
     return read_share(raw, path.name, datetime.now(UTC))

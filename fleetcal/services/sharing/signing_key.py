@@ -25,6 +25,7 @@ from platformdirs import user_data_path
 
 from fleetcal.atomic_write import write_atomically
 from fleetcal.errors import DataError, MalformedFileError
+from fleetcal.plain_file import bytes_of
 from fleetcal.store.person import LONGEST_NAME, Person, is_name
 
 VARIABLE: Final = "FLEETCAL_KEY"
@@ -70,7 +71,7 @@ def own_signer() -> Signer | None:
                 f"{path}: others can read this key and sign in your name",
                 f"close it with: chmod 600 {path}",
             )
-        return _read(path.read_bytes(), path)
+        return _read(bytes_of(path), path)
     except (FileNotFoundError, NotADirectoryError):
         return None
     except OSError as error:
