@@ -6,11 +6,15 @@ import hashlib
 import math
 import re
 import unicodedata
+from typing import Final
 
 from fleetcal.wording import with_sign
 
 MINUS = "\N{MINUS SIGN}"
 _RUN_AS_FORMULA = re.compile(r"(^|;)(\s*)([=+\-@\uff1d\uff0b\uff0d\uff20])")
+_RUN: Final = r"\s*[=+\-@\t\r\uff1d\uff0b\uff0d\uff20]"
+_GUARDED: Final = re.compile(rf"(^|;)('*{_RUN})")
+_UNGUARDED: Final = re.compile(rf"(^|;)'('*{_RUN})")
 _NOT_FOR_FILE_NAMES = re.compile(r"[^A-Za-z0-9.-]")
 _LONGEST_FILE_STEM = 150
 _NEAR_INTEGER = 1e-9
@@ -90,6 +94,20 @@ def harmless_cell(text: str) -> str:
         One line, with an apostrophe before each such sign.
     """
     return _RUN_AS_FORMULA.sub(r"\1\2'\3", one_line(text))
+
+
+def guarded_cell(text: str) -> str:
+    """Return text that no spreadsheet runs, and that `unguarded_cell` gives back letter by letter.
+
+    Returns:
+        With an apostrophe more before what would be run, as in `harmless_cell`.
+    """
+    return _GUARDED.sub(r"\1'\2", text)
+
+
+def unguarded_cell(text: str) -> str:
+    """Return the text that `guarded_cell` was given."""
+    return _UNGUARDED.sub(r"\1\2", text) if "'" in text else text
 
 
 def file_stem(*names: str) -> str:

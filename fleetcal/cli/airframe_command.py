@@ -13,6 +13,7 @@ from fleetcal.cli.completion import static_sources, types
 from fleetcal.cli.new_airframe import on_terminal
 from fleetcal.cli.option_types import Day, Number
 from fleetcal.cli.options import WEIGHT, chosen_place, given_options, own_tag_argument
+from fleetcal.cli.printer import echo
 from fleetcal.cli.shown_units import in_shown_units, shown_amount
 from fleetcal.cli.verbs import Verb
 from fleetcal.plain_text import printable
@@ -100,10 +101,10 @@ def airframe(tag: str, **options: Unpack[AirframeOptions]) -> None:
     done = describe_airframe(chosen_place(), AirframeAnswers(tag=tag, **options))
     what = "is described" if done.known_before else "is new"
     same = "" if done.changed else ", as before"
-    click.echo(f"{tag} {what} in {done.store}{same}:")
+    echo(f"{tag} {what} in {done.store}{same}:")
     _print(done.now)
     for new, known in done.like_named:
-        click.echo(
+        echo(
             f"Note: {printable(new)!r} is new, and there is {printable(known)!r}; "
             "if you meant that: fleetcal undo",
             err=True,
@@ -117,13 +118,13 @@ def _show_only(tag: str, shown: AirframeShown | None) -> None:
             f"{tag} is not in the store yet, and nothing was given to describe it by; "
             "'fleetcal fleet airframe --help' lists the options"
         )
-    click.echo(f"{tag}:")
+    echo(f"{tag}:")
     _print(shown)
 
 
 def _print(shown: AirframeShown) -> None:
     for line in _lines(shown):
-        click.echo(f"  {in_shown_units(printable(line))}")
+        echo(f"  {in_shown_units(printable(line))}")
 
 
 def _lines(shown: AirframeShown) -> Iterator[str]:
@@ -156,7 +157,7 @@ def _lines(shown: AirframeShown) -> Iterator[str]:
 def _answers(tag: str, shown: AirframeShown | None) -> AirframeOptions:
     """Ask one question after another; a blank answer leaves what is known."""
     known = "It is in the store" if shown is not None else "It is not in the store yet"
-    click.echo(f"{tag}: {known}. Every answer may stay blank.", err=True)
+    echo(f"{tag}: {known}. Every answer may stay blank.", err=True)
     names = {name: _ask(_question(shown, name)) for name in _NAMES}
     since = None
     if _changes(shown, names):
@@ -202,7 +203,7 @@ def _ask_day(question: str) -> date | None:
         try:
             return Day().convert(answer, None, None)
         except click.BadParameter as error:
-            click.echo(error.message, err=True)
+            echo(error.message, err=True)
     return None
 
 
@@ -212,5 +213,5 @@ def _ask_amount(question: str, unit: str) -> float | None:
         try:
             return amount(answer, unit)
         except click.BadParameter as error:
-            click.echo(error.message, err=True)
+            echo(error.message, err=True)
     return None

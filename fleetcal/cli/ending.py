@@ -14,6 +14,8 @@ from typing import IO
 
 import click
 
+from fleetcal.cli.printer import echo
+
 
 class Terminated(KeyboardInterrupt):
     """The signal TERM came."""
@@ -38,7 +40,7 @@ class Ended(click.ClickException):
 
     def show(self, file: IO[str] | None = None) -> None:
         """Print the message to standard error."""
-        click.echo(self.message, err=True)
+        echo(self.message, err=True)
 
 
 @contextmanager

@@ -9,6 +9,7 @@ from typing import IO
 
 import click
 
+from fleetcal.cli.printer import echo
 from fleetcal.cli.prose import folded
 from fleetcal.cli.shown_units import in_shown_units
 from fleetcal.cli.terminal import is_terminal
@@ -40,7 +41,7 @@ class Failure(click.ClickException):
 def _echo(line: str) -> None:
     """Print a line to standard error, wrapped for people at a terminal and whole for programs."""
     lines = folded(line) if is_terminal(sys.stderr) else [line]
-    click.echo("\n".join(lines), err=True)
+    echo("\n".join(lines), err=True)
 
 
 def message_line(text: str) -> str:

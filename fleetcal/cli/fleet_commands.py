@@ -10,6 +10,7 @@ from fleetcal.cli.airframe_command import airframe
 from fleetcal.cli.failure import inform
 from fleetcal.cli.option_types import Number
 from fleetcal.cli.options import chosen_place, existing_file, open_chosen_store, own_tag_argument
+from fleetcal.cli.printer import echo
 from fleetcal.cli.verbs import VerbGroup
 
 
@@ -53,7 +54,7 @@ def load(file: Path) -> None:
     from fleetcal.services.fleet.describe_fleet import load_fleet
 
     done = load_fleet(chosen_place(), file, inform)
-    click.echo(
+    echo(
         f"{done.file}: {done.added} added, {done.changed} changed, "
         f"{done.unchanged} unchanged, in {done.store}"
     )
@@ -71,7 +72,7 @@ def template() -> None:
     """
     from fleetcal.services.fleet.sheet_columns import TEMPLATE
 
-    click.echo(TEMPLATE, nl=False)
+    echo(TEMPLATE, nl=False)
 
 
 @fleet.command()
@@ -109,4 +110,4 @@ def temperature(airframe: str, shows: str, recovery_factor: float | None) -> Non
         changed = set_thermometer(
             store, airframe, None if shows == "unknown" else shows, recovery_factor
         )
-    click.echo(f"{airframe}: {changed}")
+    echo(f"{airframe}: {changed}")

@@ -12,7 +12,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from typing import Final
 
-import click
+from fleetcal.cli.printer import echo
 
 #: Exit code where something could not be written.
 NOT_WRITTEN: Final = 3
@@ -42,12 +42,12 @@ def explained_output() -> Iterator[None]:
 def _explain(error: OSError) -> None:
     from fleetcal.services.chosen_store import has_stored
 
-    click.echo(f"Error: what is printed could not be written: {error.strerror}", err=True)
+    echo(f"Error: what is printed could not be written: {error.strerror}", err=True)
     if has_stored():
         hint = "the store was changed all the same; 'fleetcal show history' has the change"
     else:
         hint = "the store was not changed; make room, or print to another place"
-    click.echo(f"Hint: {hint}", err=True)
+    echo(f"Hint: {hint}", err=True)
 
 
 def _print_no_more() -> None:

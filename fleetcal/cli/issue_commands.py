@@ -18,6 +18,7 @@ from fleetcal.cli.options import (
     type_option,
 )
 from fleetcal.cli.output import say
+from fleetcal.cli.printer import echo
 from fleetcal.cli.publish_commands import today
 from fleetcal.cli.verbs import VerbGroup
 
@@ -135,7 +136,7 @@ def withdraw(
         files = withdraw_it(store, series, number, reason=reason, day=day or today(), folder=folder)
     say(f"Issue {number} of {series} is withdrawn: {reason.strip()}.", err=True)
     for file in files:
-        click.echo(file.path)
+        echo(file.path)
 
 
 def _series(store: Store, group: str, type_name: str | None, flap_setting: str) -> IssueSeries:

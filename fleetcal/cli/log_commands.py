@@ -8,6 +8,7 @@ import click
 
 from fleetcal.cli.failure import warn
 from fleetcal.cli.options import existing_file, file_option
+from fleetcal.cli.printer import echo
 from fleetcal.cli.verbs import Verb
 
 
@@ -46,5 +47,5 @@ def columns(log: Path, mapping: Path | None, out: Path | None) -> None:
     found = understand_log(log, mapping, out)
     warn(found.warnings)
     if out is not None:
-        click.echo(f"Mapping written to {out}.", err=True)
+        echo(f"Mapping written to {out}.", err=True)
     emit(found, LOG_COLUMNS)

@@ -6,6 +6,7 @@ import shutil
 
 import click
 
+from fleetcal.cli.printer import echo
 from fleetcal.cli.verbs import Verb
 
 #: Lines longer than this are hard to read, however broad the terminal is.
@@ -27,8 +28,8 @@ def manual(topic: str | None) -> None:
 
     width = min(shutil.get_terminal_size().columns, MOST_LETTERS)
     if topic is not None:
-        click.echo(as_plain_text(shelf.topic(topic).text, width))
+        echo(as_plain_text(shelf.topic(topic).text, width))
         return
     found = shelf.topics()
     broad = max(len(one.name) for one in found)
-    click.echo("\n".join(f"{one.name:{broad}}  {one.title}" for one in found))
+    echo("\n".join(f"{one.name:{broad}}  {one.title}" for one in found))

@@ -12,6 +12,7 @@ import click
 from fleetcal.cli.completion import groups_and_pairings, static_sources, tags, types
 from fleetcal.cli.option_types import FigureFile, Number
 from fleetcal.cli.preferred import preferred
+from fleetcal.cli.printer import echo
 from fleetcal.cli.shared_options import chosen, named
 
 if TYPE_CHECKING:
@@ -191,7 +192,7 @@ def chosen_place() -> str | None:
     """Return where the program was told to find its store, None for the usual place."""
     from fleetcal.services.chosen_store import acting_as, telling
 
-    telling(lambda note: click.echo(f"Upgrade of the store: {note}.", err=True))
+    telling(lambda note: echo(f"Upgrade of the store: {note}.", err=True))
     context = click.get_current_context()
     acting_as(context.command_path.partition(" ")[2] or context.command_path)
     where: str | None = chosen("store")

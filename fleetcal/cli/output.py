@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Generic, TypeVar
 import click
 
 from fleetcal.cli.fitting import fitted_table
+from fleetcal.cli.printer import echo
 from fleetcal.cli.prose import answered, colour_allowed, plain_lines
 from fleetcal.cli.shared_options import chosen
 from fleetcal.cli.table_column import ALWAYS, DETAIL, IN_UNIT, SPARE, Column, column_cells
@@ -76,14 +77,14 @@ def emit(result: Result, view: View[Result]) -> None:
     """Print a result to standard output in the format that was asked for."""
     output_format = chosen("format")
     if output_format == "json":
-        click.echo(as_json(result, view))
+        echo(as_json(result, view))
     elif output_format == "csv":
         from fleetcal.services.for_programs import as_csv, row_type, words_of
 
         rows = getattr(result, view.rows)
-        click.echo(as_csv(rows, row_type(result, view.rows), words_of(result)), nl=False)
+        echo(as_csv(rows, row_type(result, view.rows), words_of(result)), nl=False)
     else:
-        click.echo(as_text(result, view), color=colour_allowed())
+        echo(as_text(result, view), color=colour_allowed())
 
 
 def say(text: str, *, err: bool = False) -> None:
@@ -93,7 +94,7 @@ def say(text: str, *, err: bool = False) -> None:
         text: A sentence; a path or command to copy is printed by itself, as it is.
         err: Whether to standard error.
     """
-    click.echo("\n".join(plain_lines([text])), err=err)
+    echo("\n".join(plain_lines([text])), err=err)
 
 
 def write_out(file: Path, text: str, what: str) -> None:
@@ -101,10 +102,10 @@ def write_out(file: Path, text: str, what: str) -> None:
     from fleetcal.atomic_write import write_atomically
 
     if str(file) == "-":
-        click.echo(text, nl=False)
+        echo(text, nl=False)
     else:
         write_atomically(file, text)
-        click.echo(f"{what} written to {file}", err=True)
+        echo(f"{what} written to {file}", err=True)
 
 
 def as_json(result: Result, view: View[Result]) -> str:

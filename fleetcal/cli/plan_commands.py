@@ -15,6 +15,7 @@ from fleetcal.cli.options import (
     paper_option,
     weight_option,
 )
+from fleetcal.cli.printer import echo
 from fleetcal.cli.verbs import Verb
 
 if TYPE_CHECKING:
@@ -150,7 +151,7 @@ def plan(
             _write_card(planned, out, paper)
         emit(planned, PLAN)
     if out is not None:
-        click.echo(f"Test card: {out}" if planned else "No flight is left, so no card.", err=True)
+        echo(f"Test card: {out}" if planned else "No flight is left, so no card.", err=True)
 
 
 def _write_card(planned: FlightPlan, out: Path, paper: str) -> None:

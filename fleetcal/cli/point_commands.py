@@ -22,6 +22,7 @@ from fleetcal.cli.options import (
     weight_option,
 )
 from fleetcal.cli.output import emit, say, write_out
+from fleetcal.cli.printer import echo
 from fleetcal.cli.quantity_option import (
     CRUISE,
     POOLED,
@@ -286,7 +287,7 @@ def weight(sortie: int, weight_kg: float) -> None:
 
     with open_chosen_store() as store:
         done = weigh_flight(store, sortie, weight_kg)
-    click.echo(
+    echo(
         in_shown_units(
             f"sortie {done.sortie_id} of {done.flown_on}, {done.airframe}: {done.now_kg:.0f} kg, "
             f"before {done.before_kg:.0f} kg; {counted(done.points, 'point')}"

@@ -10,6 +10,7 @@ import click
 
 from fleetcal.cli.completion import tags
 from fleetcal.cli.preferred import preferences_file
+from fleetcal.cli.printer import echo
 from fleetcal.cli.shared_options import UNITS, chosen, named
 from fleetcal.cli.verbs import Verb
 from fleetcal.plain_text import printable
@@ -68,13 +69,13 @@ def preferences_command(airframe: str | None, forget: tuple[str, ...]) -> None:
     if airframe is not None:
         changes["airframe"] = airframe
     now = set_preferences(path, changes) if changes else read_preferences(path)
-    click.echo(f"Preferences in {path}:")
+    echo(f"Preferences in {path}:")
     for name, words in _WORDS.items():
         value = getattr(now, name) or f"not set ({_USUAL[name]})"
         variable = f"FLEETCAL_{name.upper()}"
         instead = os.environ.get(variable)
         over = f"; {variable} holds before it: {instead}" if instead else ""
-        click.echo(f"  {words:14}  {printable(f'{value}{over}')}")
+        echo(f"  {words:14}  {printable(f'{value}{over}')}")
 
 
 def _lasting(place: str) -> str:

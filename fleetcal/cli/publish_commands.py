@@ -30,6 +30,7 @@ from fleetcal.cli.options import (
     type_option,
 )
 from fleetcal.cli.output import say
+from fleetcal.cli.printer import echo
 from fleetcal.cli.progress import clear_progress, on_terminal, show_progress
 from fleetcal.cli.shared_options import named
 from fleetcal.cli.shown_units import shown_unit
@@ -191,7 +192,7 @@ def publish(
         done = publish_curve(store, request, folder, day, layout)
     say(f"The table of {group} is published: {counted(len(done.files), 'file')}.", err=True)
     for file in done.files:
-        click.echo(file.path)
+        echo(file.path)
 
 
 def _publish_issue(
@@ -207,7 +208,7 @@ def _publish_issue(
         err=True,
     )
     for file in done.files:
-        click.echo(file.path)
+        echo(file.path)
 
 
 def today() -> date:
@@ -258,7 +259,7 @@ def _publish_site(
         f"{1000.0 * done.writing_s / done.pages:.1f} ms a page{removed}.",
         err=True,
     )
-    click.echo(done.first)
+    echo(done.first)
 
 
 def _progress() -> Callable[[str], None]:
@@ -271,6 +272,6 @@ def _progress() -> Callable[[str], None]:
             show_progress(words)
         elif now - last_time[0] > _EVERY_S:
             last_time[0] = now
-            click.echo(words, err=True)
+            echo(words, err=True)
 
     return tell

@@ -17,6 +17,7 @@ from fleetcal.cli.options import (
     open_chosen_store,
     refuse_others,
 )
+from fleetcal.cli.printer import echo
 from fleetcal.cli.quantity_option import REDUCED, quantity_option
 from fleetcal.cli.reduce_again import reduce_again, refuse_again_options
 from fleetcal.cli.reduce_climbs import reduce_climbs
@@ -175,4 +176,4 @@ def settings(file: Path | None) -> None:
     """
     from fleetcal.services.flights.settings_file import read_settings, settings_toml
 
-    click.echo(settings_toml(read_settings(file)), nl=False)
+    echo(settings_toml(read_settings(file)), nl=False)

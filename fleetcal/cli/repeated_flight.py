@@ -9,6 +9,7 @@ import click
 
 from fleetcal.cli.failure import message_line
 from fleetcal.cli.new_airframe import on_terminal
+from fleetcal.cli.printer import echo
 
 Result = TypeVar("Result")
 
@@ -55,7 +56,7 @@ def kept_by_choice(keep: Callable[[str], Result], choice: str) -> Result:
     except RepeatedFlightError as error:
         if choice or not on_terminal():
             raise
-        click.echo(message_line(error.message), err=True)
+        echo(message_line(error.message), err=True)
         if not click.confirm("Is it another flight, to be kept too?", err=True):
             raise
     return keep(ANOTHER)

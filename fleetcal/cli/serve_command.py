@@ -6,6 +6,7 @@ import click
 
 from fleetcal.cli.options import chosen_place
 from fleetcal.cli.output import say
+from fleetcal.cli.printer import echo
 from fleetcal.cli.verbs import Verb
 
 
@@ -38,7 +39,7 @@ def serve(port: int, no_browser: bool) -> None:
 
     def tell(link: str) -> None:
         say(f"The pages of {store.label} are open to this link, which works once:", err=True)
-        click.echo(link)
+        echo(link)
         say("Ctrl-C ends them.", err=True)
 
     with open_store(chosen_place()) as store:

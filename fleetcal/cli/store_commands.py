@@ -8,6 +8,7 @@ import click
 
 from fleetcal.cli.options import chosen_place, existing_file, file_option, open_chosen_store
 from fleetcal.cli.output import emit, say
+from fleetcal.cli.printer import echo
 from fleetcal.cli.verbs import VerbGroup
 
 
@@ -96,4 +97,4 @@ def roles(readers: tuple[str, ...], writers: tuple[str, ...], schema: str, exist
     from fleetcal.services.keeping.copy_store import roles_sql
 
     sql = roles_sql(chosen_place(), readers, writers, schema=schema, make=not existing)
-    click.echo(sql, nl=False)
+    echo(sql, nl=False)

@@ -139,10 +139,10 @@ class VerbGroup(click.Group):
             with formatter.section(title):
                 formatter.write_dl([(name, _summary(self.commands[name])) for name in names])
 
-    def main(self, *args: Any, **more: Any) -> Any:
-        """Run the program; also its help may meet a full disk."""
+    def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
+        """Parse; the help that this may print may meet a full disk too."""
         with explained_output():
-            return super().main(*args, **more)
+            return super().parse_args(ctx, args)
 
     def invoke(self, ctx: click.Context) -> object:
         """Run the command."""

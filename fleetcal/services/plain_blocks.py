@@ -15,6 +15,7 @@ from pathlib import Path
 from typing import Final
 
 from fleetcal.errors import EmptyFileError, MalformedFileError
+from fleetcal.plain_text import unguarded_cell
 from fleetcal.services.point_cells import FileRow
 from fleetcal.services.table_cells import CellForms, find_cell_forms
 from fleetcal.services.table_columns import KnownColumn
@@ -55,7 +56,7 @@ class Block:
         found = self.cells_of(heading)
         if found is None:
             return [""] * len(self.cells)
-        stripped = {text: text.strip() for text in set(found)}
+        stripped = {text: unguarded_cell(text.strip()) for text in set(found)}
         if all(text == short for text, short in stripped.items()):
             return found
         return [stripped[text] for text in found]

@@ -10,6 +10,7 @@ from typing import Final
 import numpy as np
 
 from fleetcal.errors import MalformedFileError
+from fleetcal.plain_text import unguarded_cell
 from fleetcal.records import Point, Power, RecordColumn, columns_of
 
 #: Limits that a number has in any file, by its heading.
@@ -39,7 +40,7 @@ class FileRow:
 
     def text(self, column: str, default: str = "") -> str:
         """Return a cell, or the default where it is empty or not there."""
-        return self.cells.get(column, "") or default
+        return unguarded_cell(self.cells.get(column, "")) or default
 
     def number(self, column: str) -> float | None:
         """Return a number, None where the cell is empty or not there.

@@ -19,6 +19,7 @@ import numpy as np
 from sqlalchemy.orm import Session
 
 from fleetcal.errors import MissingColumnError
+from fleetcal.plain_text import guarded_cell
 from fleetcal.records import Point, names_of
 from fleetcal.services.large_error import large_errors_words
 from fleetcal.services.plain_blocks import PlainBlocks, open_blocks
@@ -57,7 +58,8 @@ def points_csv(points: Sequence[StoredPoint]) -> str:
     """Return points as CSV, in the columns that `import_points` reads.
 
     Returns:
-        RFC 4180 with newlines as line ends; numbers to full precision.
+        RFC 4180 with newlines as line ends; numbers to full precision, texts that a spreadsheet
+        would run behind an apostrophe, which the import takes off.
     """
     text = io.StringIO()
     writer = csv.writer(text, lineterminator="\n")
@@ -123,6 +125,8 @@ def _part(point: StoredPoint, owner: str) -> str:
 def _cell(value: object) -> str:
     if value is None:
         return ""
+    if isinstance(value, str):
+        return guarded_cell(value)
     return repr(value) if isinstance(value, float) else str(value)
 
 

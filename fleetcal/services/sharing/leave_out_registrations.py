@@ -12,19 +12,9 @@ from fleetcal.store.exchange.entries import Entries, Entry, canonical
 
 
 def discretion_of(entries: Entries) -> Discretion:
-    """Return what makes tags of the registrations that are among some entries.
-
-    Returns:
-        Registrations are also found without their hyphen, or with a blank or a low line in its
-        place.
-    """
-    known: dict[str, str] = {}
-    for entry in entries.values():
-        if entry.kind == "registration":
-            written = entry.content["registration"].strip()
-            ways = {written, *(written.replace("-", other) for other in ("", " ", "_"))}
-            known |= {way: entry.key[0] for way in sorted(ways) if len(way) > 2}
-    return Discretion(known, with_days=True)
+    """Return what makes tags of the registrations that are among some entries."""
+    found = [entry for entry in entries.values() if entry.kind == "registration"]
+    return Discretion({e.content["registration"]: e.key[0] for e in found}, with_days=True)
 
 
 def without_registrations(entries: Entries, discretion: Discretion) -> tuple[Entries, list[Entry]]:
