@@ -148,19 +148,7 @@ def reduce_climbs(
         known = _known(session, flight, airframe.tag, task)
     if known or preview:
         return replace(result, known_already=known)
-    new = FlownFlight(
-        airframe=result.airframe,
-        flown_on=result.flown_on,
-        is_dated=result.flown_on == flight.flown_on,
-        climbs=result.climbs,
-    )
-
-    def work(session: Session) -> tuple[str, ...]:
-        replaced = settle_repeat(session, new, path.name, flight.sha256, details.repeat)
-        _keep(session, flight, result, details.note)
-        return replaced
-
-    replaced = store.write(work)
+    replaced = store.write(lambda session: _keep(session, flight, result, details))
     return replace(result, stored=True, warnings=(*result.warnings, *replaced))
 
 
@@ -262,8 +250,21 @@ def _known(session: Session, flight: Flight, airframe: str, task: ClimbTask) -> 
     return task.power_state in states
 
 
-def _keep(session: Session, flight: Flight, result: ReducedClimbs, note: str) -> None:
-    """Put the measurements under the sortie of the file, which may be there already."""
+def _keep(
+    session: Session, flight: Flight, result: ReducedClimbs, details: FlightDetails
+) -> tuple[str, ...]:
+    """Put the measurements under the sortie of the file, which may be there already.
+
+    Returns:
+        Whose place they take, in sentences.
+    """
+    new = FlownFlight(
+        airframe=result.airframe,
+        flown_on=result.flown_on,
+        is_dated=result.flown_on == flight.flown_on,
+        climbs=result.climbs,
+    )
+    replaced = settle_repeat(session, new, flight.source_name, flight.sha256, details.repeat)
     source = find_source(session, flight.sha256)
     sorties = sorties_of_source(session, source) if source is not None else []
     if sorties:
@@ -277,8 +278,9 @@ def _keep(session: Session, flight: Flight, result: ReducedClimbs, note: str) ->
             weight_kg=weight,
             track_reference=flight.track_reference,
             settings_json="{}",
-            note=note,
+            note=details.note,
         )
         number = add_sortie(session, source, sortie, [], []).id
     before = sum(row.sortie_id == number for row in select_climbs(session))
     add_climbs(session, number, [replace(c, number=c.number + before) for c in result.climbs])
+    return replaced
