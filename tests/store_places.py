@@ -11,7 +11,7 @@ import atexit
 import shutil
 import sqlite3
 import tempfile
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from contextlib import closing, contextmanager
 from dataclasses import dataclass, field
 from functools import cache
@@ -127,8 +127,8 @@ def change(place: str, statement: str, values: Sequence[object] = ()) -> int:
         return int(connection.execute(statement, tuple(values)).rowcount)
 
 
-def held(place: str) -> bytes:
-    """Return all that a store holds: the file, or every row of the database."""
+def held(place: str, leaving_out: Collection[str] = ()) -> bytes:
+    """Return all that a store holds: the file, or every row of a database, some tables left out."""
     if "://" not in place:
         return Path(place).read_bytes()
     with psycopg.connect(place) as connection:
@@ -141,6 +141,7 @@ def held(place: str) -> bytes:
                 sql.SQL("SELECT * FROM {} ORDER BY 1").format(sql.Identifier(name))
             ).fetchall()
             for (name,) in names
+            if name not in leaving_out
         }
     return repr(rows).encode()
 

@@ -90,6 +90,7 @@ HISTORY: View[History] = View(
         Column("change", importance=ALWAYS),
         Column("made_at", heading="when", wraps=True),
         Column("made_by", heading="by", importance=SPARE),
+        Column("name_from", heading="name from", importance=SPARE),
         Column("command"),
         Column("act"),
         Column("table", wraps=True),

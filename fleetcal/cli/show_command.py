@@ -126,11 +126,12 @@ def _show_history(airframe: str | None, point: int | None) -> None:
 
 @click.command(cls=Verb)
 @click.argument("change", type=int, metavar="[CHANGE]", required=False)
-def undo(change: int | None) -> None:
+@click.option("--of-others", is_flag=True, help="Take another person's change back.")
+def undo(change: int | None, of_others: bool) -> None:
     """Take a CHANGE back, or the newest one that stands: an import, a merge, a decision.
 
     It stays listed in 'fleetcal show history', marked as taken back. Where
-    something later rests on it, nothing is changed.
+    something later rests on it, or another person made it, nothing is changed.
 
     \b
     Example:
@@ -139,5 +140,6 @@ def undo(change: int | None) -> None:
     from fleetcal.services.keeping.store_history import undo as undo_it
 
     with open_chosen_store() as store:
-        done = undo_it(store, change)
-    say(f"Change {done.change} is taken back: {counted(done.rows, 'entry', 'entries')}.")
+        done = undo_it(store, change, of_others=of_others)
+    entries = counted(done.rows, "entry", "entries")
+    say(f"Change {done.change} by {done.made_by} is taken back: {entries}.")

@@ -9,6 +9,7 @@ from typing import Final
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
+from fleetcal.store.history_standing import outcomes_of
 from fleetcal.store.models import ChangedRow, StoreChange
 
 #: Tables whose rows change nothing in what the points of an airframe say.
@@ -37,7 +38,7 @@ class StateMark:
     """The last change of a store: two stores with the same one hold the same.
 
     Attributes:
-        taken_back: Changes that were taken back, which is no change of its own.
+        taken_back: How many changes were taken back.
     """
 
     number: int
@@ -79,5 +80,4 @@ def airframes_changed_since(session: Session, mark: StateMark) -> frozenset[str]
 
 
 def _taken_back(session: Session) -> int:
-    query = select(func.count()).select_from(StoreChange).where(StoreChange.undone != "")
-    return session.execute(query).scalar_one()
+    return len(outcomes_of(session).taken_back)

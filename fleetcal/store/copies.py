@@ -2,11 +2,13 @@
 
 Of a file it is SQLite's own copy, of a server all rows of one repeatable-read transaction
 in a new file. Restoring copies rows in one writing transaction, so the engine can be
-changed that way too.
+changed that way too. The history comes along as it is, chain and all. Where the store had one
+of its own, it is replaced, and one entry more says so, with the newest hash of the former one.
 """
 
 from __future__ import annotations
 
+import json
 import os
 import tempfile
 from contextlib import suppress
@@ -14,12 +16,15 @@ from functools import partial
 from pathlib import Path
 from typing import Any
 
-from sqlalchemy import Connection, delete, insert, select
+from sqlalchemy import Connection, delete, func, insert, select
 from sqlalchemy.orm import Session
 
 from fleetcal.errors import DataError, StoreError
 from fleetcal.store.explained import copy_explained, explained
-from fleetcal.store.models import Base
+from fleetcal.store.history_chain import newest_link
+from fleetcal.store.history_guard import lifted
+from fleetcal.store.history_recording import recorder_of
+from fleetcal.store.models import Base, StoreChange
 from fleetcal.store.row_numbers import number_on
 from fleetcal.store.store import Store, open_store
 from fleetcal.store.upgrade import keep_copy, remove_unfinished
@@ -96,8 +101,19 @@ def bring_back(where: str | None, backup: Path, *, replace: bool = False) -> dic
         with explained(str(backup)):
             keep_copy(backup, copied, 30.0)
         with open_store(copied, create=False) as source, open_store(where) as target:
-            copying = partial(_copy_rows, source, target.label, replace=replace)
-            return target.write(copying)
+            return target.write(partial(_replace_rows, source, target.label, replace=replace))
+
+
+def _replace_rows(source: Store, label: str, writing: Session, *, replace: bool) -> dict[str, int]:
+    with lifted(writing.connection()):
+        former = newest_link(writing.connection())
+        last = writing.scalar(select(func.max(StoreChange.id)))
+        counts = _copy_rows(source, label, writing, replace=replace)
+        recorder = recorder_of(writing)
+        if former is not None and recorder is not None:
+            words = json.dumps({"links": former[0], "hash": former[1]})
+            recorder.note_history("removed", last or 0, words)
+        return counts
 
 
 def _copy_rows(

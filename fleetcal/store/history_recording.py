@@ -5,11 +5,13 @@ budgets that come with a new flight are not noted apart from it; they are when t
 when they come under a flight that was there. Statements that bypass the session's objects
 would not be noted, so rows are deleted as objects; restoring a backup is the exception and
 brings the backup's own history.
+
+Of everything that was touched, parts too, the digest of what then stands there is kept with the
+change, and the change is linked to the one before it (`history_chain`).
 """
 
 from __future__ import annotations
 
-import getpass
 import json
 from collections.abc import Iterable
 from contextvars import ContextVar
@@ -20,6 +22,7 @@ from sqlalchemy import event, insert, select
 from sqlalchemy import inspect as look_at
 from sqlalchemy.orm import Session
 
+from fleetcal.store.history_chain import CHANGE_VALUES, add_link, content_of
 from fleetcal.store.models import (
     Airframe,
     Base,
@@ -29,10 +32,13 @@ from fleetcal.store.models import (
     ClimbMeasurement,
     CruisePower,
     Leg,
+    RowState,
     Sortie,
     StoreChange,
     UncertaintyTerm,
 )
+from fleetcal.store.row_digests import LEFT_OUT, PARTS, Unit, digests_of
+from fleetcal.store.who_writes import who_writes
 
 #: What is being done, in the words of the command.
 ACT: ContextVar[str] = ContextVar("act", default="program")
@@ -59,7 +65,8 @@ class Recorder:
         self._rows: list[dict[str, Any]] = []
         self._airframes: list[int | None] = []
         session.info[_RECORDER] = self
-        self._fresh: set[tuple[str, int]] = set()
+        self._fresh: set[Unit] = set()
+        self._touched: set[Unit] = set()
         event.listen(session, "before_flush", self._before)
         event.listen(session, "after_flush", self._after)
 
@@ -68,6 +75,7 @@ class Recorder:
             changes = _changes(row)
             if changes and isinstance(row, Base):
                 self._note("changed", row, changes)
+                self._touch_former(row, changes)
                 if isinstance(row, Sortie) and "airframe_id" in changes:
                     # It concerns the airframe that it leaves as well.
                     self._note("changed", row, changes)
@@ -87,12 +95,43 @@ class Recorder:
         table, column = _PARTS.get(type(row), ("", ""))
         return bool(table) and (table, getattr(row, column)) in self._fresh
 
+    def _touch(self, row: Any) -> None:
+        """Note that a row, or what it is a part of, is not what it was."""
+        table, number = row.__tablename__, row.id
+        while table in PARTS:
+            column, table = PARTS[table]
+            number = getattr(row, column)
+            if table in PARTS:
+                with self._session.no_autoflush:
+                    row = self._session.get(CalibrationPoint, number)
+                if row is None:  # gone already, and noted as it went
+                    return
+        if table not in LEFT_OUT:
+            self._touched.add((table, number))
+
+    def _touch_former(self, row: Base, changes: dict[str, Any]) -> None:
+        """Note what a part belonged to before it went to another."""
+        column, table = PARTS.get(row.__tablename__, ("", ""))
+        if column in changes and table not in PARTS:
+            self._touched.add((table, changes[column][0]))
+
+    def touch(self, units: Iterable[Unit]) -> None:
+        """Note what was changed without objects."""
+        self._touched.update(units)
+
+    def note_history(self, act: str, number: int, words: str = "") -> None:
+        """Note what is about the history itself; see `ChangedRow`."""
+        noted = {"act": act, "table_name": StoreChange.__tablename__, "row_id": number}
+        self._rows.append({**noted, "values_json": words})
+        self._airframes.append(None)
+
     def note_added(self, table: str, numbers: Iterable[int], airframes: Iterable[int]) -> None:
         """Note rows that were added without objects."""
         added = {"act": "added", "table_name": table, "values_json": ""}
         own = list(numbers)
         self._rows.extend({**added, "row_id": number} for number in own)
         self._fresh.update((table, number) for number in own)
+        self._touched.update((table, number) for number in own)
         self._airframes.extend(airframes)
 
     def _note(self, act: str, row: Base, values: dict[str, Any] | None) -> None:
@@ -100,6 +139,7 @@ class Recorder:
         table = type(row).__tablename__
         self._rows.append({"act": act, "table_name": table, "row_id": row.id, "values_json": text})
         self._airframes.append(_airframe_of(self._session, row))
+        self._touch(row)
 
     def write(self) -> int | None:
         """Write down what was collected, and return its number; None if nothing was flushed."""
@@ -107,16 +147,47 @@ class Recorder:
         if not self._rows:
             return None
         tags = {row.id: row.tag for row in self._session.execute(select(Airframe.id, Airframe.tag))}
-        change = self._session.execute(
-            insert(StoreChange).returning(StoreChange.id),
-            {"made_at": datetime.now(UTC), "made_by": user_name(), "act": ACT.get(), "undone": ""},
-        ).scalar_one()
+        connection = self._session.connection()
+        person = who_writes(connection)
+        head = self._session.execute(
+            insert(StoreChange).returning(*CHANGE_VALUES),
+            {
+                "made_at": datetime.now(UTC),
+                "made_by": person.name,
+                "name_from": person.name_from,
+                "act": ACT.get(),
+                "undone": "",
+            },
+        ).one()
         rows = [
-            {**row, "store_change_id": change, "airframe": tags.get(airframe or 0, "")}
+            {**row, "store_change_id": head.id, "airframe": tags.get(airframe or 0, "")}
             for row, airframe in zip(self._rows, self._airframes, strict=True)
         ]
         self._session.execute(insert(ChangedRow), rows)
-        return int(change)
+        states = list(digests_of(connection, self._touched))
+        if states:
+            self._session.execute(insert(RowState), states_of(states, store_change_id=head.id))
+        add_link(connection, head.id, content_of(head, rows, states))
+        return int(head.id)
+
+
+def states_of(states: Iterable[tuple[Unit, str]], **owner: int) -> list[dict[str, Any]]:
+    """Return rows of `RowState`.
+
+    Args:
+        states: Digests of what was touched.
+        owner: The column and number of what left them so.
+    """
+    return [
+        {**owner, "table_name": table, "row_id": number, "digest": digest}
+        for (table, number), digest in states
+    ]
+
+
+def recorder_of(session: Session) -> Recorder | None:
+    """Return what writes the history of a writing transaction; None in a store without one."""
+    found = session.info.get(_RECORDER)
+    return found if isinstance(found, Recorder) else None
 
 
 def note_added(
@@ -129,7 +200,7 @@ def note_added(
         model: Of the rows.
         numbers, airframes: Of each row: its own number, and that of the airframe it belongs to.
     """
-    recorder = session.info.get(_RECORDER)
+    recorder = recorder_of(session)
     if recorder is not None:
         recorder.note_added(model.__tablename__, numbers, airframes)
 
@@ -168,11 +239,3 @@ def _airframe_of(session: Session, row: Any) -> int | None:
             sortie = session.get(Sortie, row.sortie_id)
         return sortie.airframe_id if sortie is not None else None
     return getattr(row, "airframe_id", None)
-
-
-def user_name() -> str:
-    """Return the name of the user of the operating system."""
-    try:
-        return getpass.getuser()
-    except (OSError, KeyError):  # a user without a name, in a container
-        return "unknown"

@@ -10,6 +10,7 @@ from sqlalchemy import func, inspect, select
 from sqlalchemy.orm import Session, aliased
 
 from fleetcal.store.engines import kind_of
+from fleetcal.store.history_check import history_faults, rows_past_history
 from fleetcal.store.models import (
     Airframe,
     Base,
@@ -33,6 +34,8 @@ def broken_parts(session: Session) -> Iterator[tuple[str, str]]:
     yield from _hashes(session)
     yield from _fits(session)
     yield from _climbs(session)
+    yield from history_faults(session)
+    yield from rows_past_history(session)
 
 
 def sortie_settings(session: Session) -> dict[int, str]:

@@ -24,7 +24,7 @@ from fleetcal.store.flight_models import (
     SourceFile,
     UncertaintyTerm,
 )
-from fleetcal.store.history_models import ChangedRow, StoreChange
+from fleetcal.store.history_models import ChangedRow, HistoryLink, RowState, StoreChange
 from fleetcal.store.log_models import KeptLog, LogPiece
 from fleetcal.store.published_models import HandbookSpeed, PublishedIssue
 
@@ -44,6 +44,7 @@ __all__ = [
     "HandbookCurve",
     "HandbookPoint",
     "HandbookSpeed",
+    "HistoryLink",
     "KeptLog",
     "KnownKey",
     "LeakCheck",
@@ -52,6 +53,7 @@ __all__ = [
     "Propeller",
     "PublishedIssue",
     "ReplacedVersion",
+    "RowState",
     "Sortie",
     "SourceFile",
     "StaticSource",

@@ -1,12 +1,15 @@
 """The SQL by which the owner of a store on a server gives rights to readers and writers.
 
 GRANT ON ALL TABLES and ALTER DEFAULT PRIVILEGES are PostgreSQL's; the owner runs them, the
-program never does. Writers may update the revision because locking its row demands it.
+program never does. Writers only add to the history, and triggers hold them to it where rights
+were given before (`history_guard`). They have the right to update the revision because locking
+its row demands it; a trigger refuses them a change of it.
 """
 
 from __future__ import annotations
 
 from fleetcal.errors import DataError
+from fleetcal.store.history_guard import KEPT
 from fleetcal.store.location import locate
 from fleetcal.store.schema_state import REVISION_TABLE
 
@@ -67,9 +70,11 @@ def _writing(writers: str, schema: str) -> list[str]:
     count on (UPDATE of a sequence) is for a restored backup.
     """
     revision = f"{_quoted(schema)}.{_quoted(REVISION_TABLE)}"
+    history = ", ".join(f"{_quoted(schema)}.{_quoted(table)}" for table in KEPT)
     return [
         *_rights("INSERT, UPDATE, DELETE", "TABLES", writers, schema),
         f"REVOKE INSERT, DELETE ON {revision} FROM {writers};",
+        f"REVOKE UPDATE, DELETE ON {history} FROM {writers};",
         *_rights("USAGE, SELECT, UPDATE", "SEQUENCES", writers, schema),
     ]
 

@@ -24,6 +24,7 @@ from fleetcal.store.again import MADE_MEANWHILE, again
 from fleetcal.store.connection import for_upgrading, keep_writers_out
 from fleetcal.store.engines import kind_of, open_file_connection
 from fleetcal.store.explained import broken_rule, copy_explained, upgrading_explained
+from fleetcal.store.history_upgrade import doubted_before, go_on
 from fleetcal.store.schema_state import REVISION_TABLE, SchemaState, read_schema_state
 from fleetcal.store.seal import refuse_mixed_file, seal_file
 
@@ -86,9 +87,11 @@ def _upgrade(engine: Engine, label: str, path: Path | None, patience_s: float) -
             _try_to_write(connection)
             keep_copy(path, path.with_name(f"{path.name}.before-{newest}"), patience_s)
         config.attributes["connection"] = connection
+        doubted = doubted_before(connection)
         try:
             with upgrading_explained(label, standing.revision, newest):
                 command.upgrade(config, "head")
+                go_on(connection, doubted, str(newest))
         except IntegrityError as error:
             if standing.revision is None:
                 raise

@@ -18,6 +18,7 @@ from pathlib import Path
 from click.testing import CliRunner, Result
 
 from fleetcal.cli import main as program
+from fleetcal.store.history_guard import KEPT
 from tests.cli.club import WRITING, begin_store, write_files
 from tests.cli.command_line import Program
 from tests.store.faults.judging import State, faults_of, state_of
@@ -25,7 +26,7 @@ from tests.store.faults.judging import State, faults_of, state_of
 #: What takes back or replaces a store itself, or writes outside the store too.
 NOT_IN_A_CHAIN = ("undo", "store")
 #: Tables that remember what was done, which taking back only adds to.
-REMEMBERING = ("store_change", "changed_row", "fleetcal_revision")
+REMEMBERING = (*KEPT, "fleetcal_revision")
 
 
 @dataclass

@@ -63,7 +63,7 @@ BARE_COUNT = """
     FROM calibration_point p JOIN sortie s ON s.id = p.sortie_id
         JOIN equipment_fit f ON f.id = s.equipment_fit_id
     GROUP BY f.static_source_id, f.engine_id, f.propeller_id, p.flap_setting, p.accepted"""
-NOTED = ("store_change", "changed_row")
+NOTED = ("store_change", "changed_row", "row_state")
 
 
 def main() -> None:
@@ -137,7 +137,7 @@ def _bare(store: Store, folder: Path, airframes: int) -> float:
         target.execute("BEGIN IMMEDIATE")
         for table in (*WRITTEN, *NOTED):
             new = {"store_change": f" WHERE id > {last}"}.get(table, "")
-            new = f" WHERE store_change_id > {last}" if table == "changed_row" else new
+            new = f" WHERE store_change_id > {last}" if table in NOTED[1:] else new
             rows = source.execute(f"SELECT * FROM {table}{new} ORDER BY id")
             marks = ", ".join("?" * len(rows.description))
             sql = f"INSERT INTO {table} VALUES ({marks})"

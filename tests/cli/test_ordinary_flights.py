@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 
 from fleetcal.records import ORDINARY_FLIGHT
+from fleetcal.store.history_guard import KEPT
 from fleetcal.store.models import Base
 from tests.airdata.simulations.ordinary import ORDINARY_DAY, each_ordinary_airframe
 from tests.airdata.simulations.season import log_text
@@ -49,10 +50,7 @@ def stored(program: Program) -> dict[str, list[dict[str, Any]]]:
     """Every row of the store but for the history, by table."""
     found = {}
     with opened(program.store) as connection:
-        for table in {t.name for t in Base.metadata.sorted_tables} - {
-            "store_change",
-            "changed_row",
-        }:
+        for table in {t.name for t in Base.metadata.sorted_tables} - set(KEPT):
             rows = connection.execute(f"SELECT * FROM {table} ORDER BY 1")
             names = [column[0] for column in rows.description]
             found[table] = [dict(zip(names, row, strict=True)) for row in rows.fetchall()]

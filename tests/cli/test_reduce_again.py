@@ -13,6 +13,7 @@ import pytest
 
 import fleetcal
 from fleetcal.store.exchange import replace_flight
+from fleetcal.store.history_guard import KEPT
 from fleetcal.store.models import Base
 from tests.cli.command_line import Program, assert_explained, folder_content
 from tests.cli.hand_legs import leg_sheet
@@ -46,7 +47,7 @@ def rows(program: Program) -> dict[str, list[Any]]:
     with opened(program.store) as connection:
         return {
             name: connection.execute(f"SELECT * FROM {name} ORDER BY 1").fetchall()
-            for name in names - {"store_change", "changed_row"}
+            for name in names - set(KEPT)
         }
 
 

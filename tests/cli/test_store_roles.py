@@ -12,6 +12,7 @@ import pytest
 from sqlalchemy.engine import make_url
 
 from fleetcal.cli import main
+from fleetcal.store.history_guard import KEPT
 from tests.cli.club import (
     PASSWORDS,
     READING,
@@ -107,12 +108,17 @@ def test_a_member_is_refused_whatever_writes_and_told_whom_to_ask(
 
 
 def test_an_officer_may_do_whatever_writes(club: Club, desk: Path) -> None:
-    before = held(club.place("postgres"))
-    for words in WRITING:
+    before = held(club.place("postgres"), KEPT)
+    *others, restoring = WRITING
+    for words in others:
         result = club.program("otto").run(*words)
         assert result.exit_code == 0, (words, result.stderr)
-    # the last of them brought the club's own backup back; then the counters go on
-    assert held(club.place("postgres")) == before
+    # It would replace the history, to which an officer may only add.
+    assert_explained(club.program("otto").run(*restoring), 41, "a backup replaces the history")
+    assert held(club.place("postgres"), KEPT) != before
+    club.program("keeper").output(*restoring)
+    # the club's own backup is back; then the counters go on
+    assert held(club.place("postgres"), KEPT) == before
     club.program("otto").output("points", "import", "more.csv")
     club.program("otto").output("undo")
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable
 
+from fleetcal.store.engines import postgresql_guard
 from fleetcal.store.models import Base
 from fleetcal.store.schema_state import REVISION_TABLE
 
@@ -14,6 +15,7 @@ SELECT DISTINCT FROM WHERE AND OR NOT IN IS NULL EXISTS BETWEEN LIKE CASE WHEN T
 JOIN LEFT OUTER INNER GROUP BY HAVING ORDER ASC DESC UNION ALL CAST COALESCE TRUE FALSE COUNT SUM
 MIN MAX AVG LOWER UPPER LENGTH TRIM INSERT INTO VALUES DEFAULT UPDATE SET DELETE FOR OF CREATE TABLE
 ALTER ADD DROP COLUMN CONSTRAINT PRIMARY KEY FOREIGN REFERENCES UNIQUE CHECK RESTRICT CASCADE
+TRIGGER FUNCTION RETURNS LANGUAGE BEFORE EACH ROW EXECUTE SESSION_USER
 VARCHAR CHARACTER INTEGER BIGINT FLOAT DOUBLE PRECISION BOOLEAN DATE TIMESTAMP WITH TIME ZONE LOCAL
 """
 STANDARD = frozenset(_WORDS.split())
@@ -27,6 +29,13 @@ BEYOND = {
     "TEXT": "text without a length: not in the standard, in every engine",
     "BYTEA": "pieces of kept logs; the standard calls it BLOB, which PostgreSQL lacks",
     "LIMIT": "whether there is any row; SQLAlchemy does not write the standard's FETCH FIRST",
+    "REPLACE": "a function of triggers is made anew by every upgrade",
+    "PLPGSQL": "the language of triggers on the one server that they are written for",
+    "SEARCH_PATH": "so that no other function can be slipped into a trigger",
+    "DISABLE": "triggers that keep the history are lifted while a backup replaces it",
+    "ENABLE": "and are put back within the same transaction, see DISABLE",
+    "USER": "the triggers that DISABLE means: ours, not those of foreign keys",
+    "IF": "a trigger that may be there is dropped before it is made anew",
     "LOCK_TIMEOUT": "how long to wait for another writer; without it a command would hang",
     "SETVAL": "new rows are numbered after those of a restored backup; RESTART needs the owner",
     "PG_GET_SERIAL_SEQUENCE": "the counter of a table, for SETVAL",
@@ -38,8 +47,8 @@ OWN_QUESTIONS = re.compile(
     r"|transaction isolation level)$|^select 1$",
     re.IGNORECASE,
 )
-# Texts, names in quotes, bound values, and names that a statement gives its own columns.
-_NO_WORDS = re.compile(r"'(?:[^']|'')*'|\"[^\"]*\"|%\(\w+\)s|%s|--[^\n]*")
+# Bodies of functions, texts, names in quotes, bound values; names that a statement gives columns.
+_NO_WORDS = re.compile(r"(?s:\$\$.*?\$\$)|'(?:[^']|'')*'|\"[^\"]*\"|%\(\w+\)s|%s|--[^\n]*")
 _GIVEN = re.compile(r"\bAS (\w+)(?![\w)])")
 _NUMBERED = re.compile(r"(ANON_|P|SEN_|PARAM_)\w*\d|(UQ|CK|FK|PK|IX)_\w+|SEN_COUNTER")
 _WORD = re.compile(r"[A-Za-z_][A-Za-z_0-9]*")
@@ -48,6 +57,14 @@ _WORD = re.compile(r"[A-Za-z_][A-Za-z_0-9]*")
 def our_names() -> frozenset[str]:
     """Names of tables, columns, constraints and indexes, in capitals."""
     names = {REVISION_TABLE, "version_num", f"{REVISION_TABLE}_pkc"}
+    names |= {
+        *postgresql_guard.FUNCTIONS,
+        *postgresql_guard.SERVER,
+        "pg_temp",
+        "pg_catalog",
+        "p",
+        "t",
+    }
     names |= {"shared"}  # a column of older revisions
     names |= {"remark", "later", "nowhere"}  # of the upgrade steps that tests make up
     for table in Base.metadata.sorted_tables:

@@ -379,7 +379,7 @@ def test_a_later_decision_of_the_owner_wins_over_what_was_taken_by_choice(places
 
 
 def test_a_merge_that_brought_an_owner_is_taken_back_with_him(places: Places) -> None:
-    from fleetcal.store.history_rows import undo_change
+    from fleetcal.store.undoing import undo_change
 
     places.change("Bo", lambda s: undo_change(s, None))
     assert places.owners("Bo").airframes == {}

@@ -219,6 +219,6 @@ def test_the_history_of_a_point_has_every_change_of_its_power_and_no_other(store
     with store.writing() as session:
         note_powers(session, [PowerNote(point_id=2, power_pct=71.0, u_power_pct=3.0)], LATER)
     assert [(change, act) for change, act, _ in told(2)] == [
-        *((3, "added"), (4, "changed"), (5, "removed"), (7, "changed"))
+        *((3, "added"), (4, "changed"), (5, "removed"), (9, "changed"))
     ]
     assert told(3) == [(6, "added", "20")]

@@ -18,7 +18,8 @@ from fleetcal.store import (
     save_description,
     select_cruise,
 )
-from fleetcal.store.history_rows import list_history, undo_change
+from fleetcal.store.history_rows import list_history
+from fleetcal.store.undoing import undo_change
 from tests.store.invented_rows import CRUISE_TABLE, FLEET, MOMENT, fly
 
 NOTE = PowerNote(

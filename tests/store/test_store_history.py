@@ -22,7 +22,8 @@ from fleetcal.store import (
     save_description,
     select_points,
 )
-from fleetcal.store.history_rows import list_history, undo_change
+from fleetcal.store.history_rows import list_history
+from fleetcal.store.undoing import undo_change
 from tests.older_store import all_values, as_then, filling, step
 from tests.store.invented_rows import FLEET, MOMENT
 from tests.store.invented_shares import (
@@ -36,7 +37,7 @@ from tests.store.invented_shares import (
 )
 from tests.store_places import begun_at
 
-HISTORY = ("store_change", "changed_row")
+HISTORY = ("store_change", "changed_row", "row_state", "history_link")
 
 
 def rows(store: Store) -> dict[str, list[tuple[object, ...]]]:
@@ -120,7 +121,10 @@ def test_each_change_is_taken_back_to_the_row_until_nothing_is_left(store: Store
         assert undo(store) > 0
     assert rows(store) == states[0]
     with store.reading() as session:
-        assert all(line.undone for line in list_history(session))
+        lines = list_history(session)
+        back = [line for line in lines if line.table == "store_change"]
+        assert all(line.undone for line in lines if line not in back)
+        assert [line.row_id for line in back] == [4, 3, 2, 1]
     with pytest.raises(UnknownNameError, match="no such change"):
         undo(store)
 
@@ -189,8 +193,9 @@ def test_a_store_of_the_fourth_revision_gains_a_history_and_loses_nothing(place:
         after = all_values(place)
         assert as_then(after, before) == before
         new = {"climb_measurement", "kept_log", "log_piece", "cruise_power", "handbook_cruise"}
+        new |= {"known_key"}
         assert set(after) - set(before) == {*HISTORY, *new}
-        assert not any(after[name] for name in HISTORY)
+        assert not any(after[name] for name in ("store_change", "changed_row"))
         with store.writing() as session:
             reject_points(session, [1], "loose", LATER)
         undo(store)

@@ -14,9 +14,10 @@ from fleetcal.services.sharing.share_format import read_share
 from fleetcal.store import Store, open_store, select_points
 from fleetcal.store.exchange.collect_entries import collect_entries
 from fleetcal.store.exchange.entries import Entry, canonical
-from fleetcal.store.history_rows import undo_change
+from fleetcal.store.history_guard import lifted
 from fleetcal.store.models import UncertaintyTerm
 from fleetcal.store.term_owners import as_older, owner_of_older, with_owner
+from fleetcal.store.undoing import undo_change
 from tests.older_store import engine_at, step
 from tests.store.invented_rows import fill_every_table
 from tests.store.invented_shares import LATER, fill, shared_text, with_contents, without_owners
@@ -87,7 +88,7 @@ def test_what_was_removed_before_the_upgrade_is_brought_back_with_its_owner(plac
         fill_every_table(store)
         with store.writing() as session:
             session.delete(session.get(UncertaintyTerm, 1))
-        with store.writing() as session:
+        with store.writing() as session, lifted(session.connection()):
             told = json.dumps(
                 {"id": 1, "calibration_point_id": 1, "name": "altimeter", "u_kappa": 0.002}
                 | {"shared": True, "kind": "B", "note": ""}

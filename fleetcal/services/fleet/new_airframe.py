@@ -11,8 +11,9 @@ from sqlalchemy.orm import Session
 from fleetcal.errors import DataError, MalformedFileError, StoreError, UnknownNameError
 from fleetcal.services.chosen_store import StorePlace, store_at
 from fleetcal.store import Store, load_description, open_store, revise_description, unknown_name
-from fleetcal.store.history_rows import list_history, undo_change
+from fleetcal.store.history_rows import list_history
 from fleetcal.store.undescribed import undescribed_airframe
+from fleetcal.store.undoing import undo_change
 
 
 @dataclass(frozen=True, kw_only=True)

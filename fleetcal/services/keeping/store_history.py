@@ -5,9 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from fleetcal.store import StateMark, Store, find_airframe, state_mark
-from fleetcal.store.history_rows import HistoryLine, list_history, undo_change
+from fleetcal.store.history_rows import HistoryLine, list_history
+from fleetcal.store.undoing import undo_change
+from fleetcal.store.who_writes import who_writes
 
-__all__ = ["History", "HistoryLine", "Undone", "history_of", "state_of", "undo"]
+__all__ = ["History", "HistoryLine", "Undone", "history_of", "person_of", "state_of", "undo"]
 
 
 @dataclass(frozen=True)
@@ -19,10 +21,11 @@ class History:
 
 @dataclass(frozen=True)
 class Undone:
-    """A change that was taken back."""
+    """A change that was taken back, and who had made it."""
 
     change: int
     rows: int
+    made_by: str
 
 
 def history_of(store: Store, airframe: str | None = None, point_id: int | None = None) -> History:
@@ -40,13 +43,23 @@ def history_of(store: Store, airframe: str | None = None, point_id: int | None =
         return History(tuple(list_history(session, airframe, point_id)))
 
 
-def undo(store: Store, number: int | None = None) -> Undone:
+def undo(store: Store, number: int | None = None, *, of_others: bool = False) -> Undone:
     """Take a change back, the newest that stands when no number is given.
 
+    Args:
+        of_others: Whether another person's change may be taken back.
+
     Raises:
-        DataError: If something later rests on it; then nothing is changed.
+        DataError: If something later rests on it, or it is another person's; then nothing is
+            changed.
     """
-    return store.write(lambda session: Undone(*undo_change(session, number)))
+    return store.write(lambda session: Undone(*undo_change(session, number, of_others=of_others)))
+
+
+def person_of(store: Store) -> str:
+    """Return the name under which what is done now stands in the history."""
+    with store.reading() as session:
+        return who_writes(session.connection()).name
 
 
 def state_of(store: Store) -> StateMark | None:

@@ -15,6 +15,7 @@ from sqlalchemy import DOUBLE_PRECISION, URL, Connection, Engine, text
 from sqlalchemy.types import TypeEngine
 
 from fleetcal.errors import FleetcalError, StoreError
+from fleetcal.store.engines.guard import Guard
 
 #: Execution option of engines whose transactions write.
 WRITING = "fleetcal_writing"
@@ -41,6 +42,8 @@ class Kind:
     writing: ClassVar[dict[str, Any]] = {}
     #: Type of the numbers with a fraction, eight bytes each.
     real: ClassVar[TypeEngine[Any]] = DOUBLE_PRECISION()
+    #: What keeps the history as it was written.
+    guard: ClassVar[Guard] = Guard()
     #: What to install beside the program.
     extra: ClassVar[str] = ""
     #: What follows its word in an address.
@@ -91,6 +94,10 @@ class Kind:
 
     def number_on(self, table: Any, connection: Connection) -> None:
         """Let new rows be numbered after those that are there."""
+
+    def login(self, connection: Connection) -> str | None:
+        """Return whom the database itself let in; None if it asks nobody."""
+        return None
 
     def damage(self, connection: Connection) -> Iterator[str]:
         """Yield what the database itself finds broken."""

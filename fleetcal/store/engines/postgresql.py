@@ -18,6 +18,7 @@ from sqlalchemy import URL, Connection, Engine, create_engine, event, func, sele
 from fleetcal.errors import DataError, FleetcalError, ReadOnlyStoreError, StoreError
 from fleetcal.store.addresses import connecting
 from fleetcal.store.engines.kind import WRITING, Kind, Passing, locked_by_row
+from fleetcal.store.engines.postgresql_guard import PostgresqlGuard
 from fleetcal.store.messages import busy, collided, first_line, unreachable
 
 # Its own five-character codes (its manual, appendix "Error Codes"); the first two are
@@ -51,6 +52,7 @@ class Postgresql(Kind):
     }
     # What stands there once the lock is held must be seen, whatever the server's usual level.
     writing: ClassVar[dict[str, Any]] = {"isolation_level": "READ COMMITTED"}
+    guard = PostgresqlGuard()
     extra = "postgres"
     example = "user@host/database"
 
@@ -88,6 +90,10 @@ class Postgresql(Kind):
         sequence = text("SELECT setval(pg_get_serial_sequence(:name, 'id'), :last, :used)")
         values = {"name": table.name, "last": last or 1, "used": last is not None}
         connection.execute(sequence, values)
+
+    def login(self, connection: Connection) -> str:
+        """Return the user that the session began with, which no statement of a user changes."""
+        return str(connection.execute(text("SELECT SESSION_USER")).scalar())
 
     def owns(self, error: BaseException | None) -> bool:
         """Tell whether an error is of a driver that gives such codes; all that no other claims."""
@@ -148,6 +154,11 @@ def lacks_right(error: BaseException | None) -> bool:
 def _no_right(label: str, statement: str) -> FleetcalError:
     """Explain what the server's user has no right to; a lock is wanted by writers only."""
     words = statement.upper().split()
+    if words[:2] == ["ALTER", "TABLE"]:
+        return ReadOnlyStoreError(
+            f"{label}: a backup replaces the history, which this user may only add to",
+            "ask the owner of the database to bring the backup back",
+        )
     if words[:1] == ["SELECT"] and words[-2:-1] != ["FOR"]:
         return StoreError(
             f"{label}: this user may not even read the store", f"{_ASK_OWNER} rights are given"

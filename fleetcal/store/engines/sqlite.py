@@ -23,6 +23,7 @@ from sqlalchemy.types import TypeEngine
 
 from fleetcal.errors import FleetcalError, StoreError
 from fleetcal.store.engines.kind import WRITING, Kind
+from fleetcal.store.engines.sqlite_guard import SqliteGuard
 from fleetcal.store.file_lock import begin_writing
 from fleetcal.store.messages import busy, damaged, first_line, not_a_store, unwritable
 from fleetcal.store.seal import driver_of, refuse_mixed_file, seal
@@ -33,6 +34,7 @@ class Sqlite(Kind):
 
     name = "sqlite"
     is_file = True
+    guard = SqliteGuard()
     real: ClassVar[TypeEngine[Any]] = REAL()  # the only word for it that strict tables know
 
     def moment(self, moment: datetime) -> datetime:
