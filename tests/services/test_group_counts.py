@@ -114,8 +114,8 @@ def test_reasons_of_those_set_aside_come_by_day_and_a_bar_before_a_rejection(
     for name in ("late.csv", "early.csv"):
         import_points(described, tmp_path / name)
     for flown, reason in ((date(2022, 3, 5), "zinc"), (date(2021, 3, 5), "rain")):
-        wanted = PointFilter(airframe="C-02", flown_from=flown, flown_to=flown)
-        reject(described, [p.point_id for p in list_points(described, wanted).points], reason)
+        chosen = PointFilter(airframe="C-02", flown_from=flown, flown_to=flown)
+        reject(described, [p.point_id for p in list_points(described, chosen).points], reason)
     (note,) = list_groups(described).set_aside
     assert note.startswith("C-02 is set aside in wing boom / ")
     assert note.endswith(", flaps up: 3 points: rain; 3 points: zinc")
