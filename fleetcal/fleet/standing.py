@@ -260,7 +260,7 @@ def compare_versions(
     ratio, angle = largest_ratio(departure, measured + between, reach)
     mean = np.einsum("n,vni->vi", rest.weight, departure)
     about = departure - mean[:, None]
-    scatter = np.einsum("n,vni,vnj->vij", rest.weight, about, about, optimize=True)
+    scatter = np.swapaxes(about * rest.weight[:, None], 1, 2) @ about
     chance = np.broadcast_to(shadow_chance(ratio, angle), ratio.shape) @ rest.weight
     return Departures(
         mean,

@@ -47,8 +47,13 @@ class CorrectionScale(Scale):
         return bounded_correction_kt(speed_kt, y)
 
 
-def read_points(store: Store, request: PoolRequest) -> ReadPoints:
+def read_points(
+    store: Store, request: PoolRequest, rows: Sequence[StoredPoint] | None = None
+) -> ReadPoints:
     """Read the calibration points of a type at one flap setting.
+
+    Args:
+        rows: Those points, if they have been read already.
 
     Raises:
         UnknownNameError: If the type is not in the store.
@@ -59,9 +64,9 @@ def read_points(store: Store, request: PoolRequest) -> ReadPoints:
     with store.reading() as session:
         description = load_description(session)
         kind = find_type(description, request.type)
-        rows = select_points(
-            session, PointFilter(type=kind.name, flap_setting=request.flap_setting)
-        )
+        if rows is None:
+            chosen = PointFilter(type=kind.name, flap_setting=request.flap_setting)
+            rows = select_points(session, chosen)
         usual = _usual_spread(session, description, kind, request)
     points = pooled_points(kind, rows)
     return ReadPoints(

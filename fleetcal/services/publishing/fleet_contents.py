@@ -23,8 +23,8 @@ from fleetcal.services.curves.airframe_verdict import AirframeVerdict
 from fleetcal.services.curves.check_change import FlownFits
 from fleetcal.services.curves.difference_of_own import difference_of_own
 from fleetcal.services.curves.list_groups import GroupLine, groups_of
-from fleetcal.services.curves.position_error import POSITION_ERROR
-from fleetcal.services.curves.quantity import PoolRequest
+from fleetcal.services.curves.position_error import POSITION_ERROR, read_points
+from fleetcal.services.curves.quantity import PoolRequest, ReadPoints
 from fleetcal.services.plausible_weight import require_plausible_weight
 from fleetcal.services.publishing.discretion import Discretion
 from fleetcal.services.publishing.site_climbs import SiteClimbs
@@ -116,6 +116,7 @@ class FleetContents:
         self._described = {one.tag: one for one in self._description.airframes}
         self._watched: dict[str, tuple[WatchBlock, ...]] = {}
         self._summaries: dict[str, AirframeSummary] = {}
+        self._pooled: dict[tuple[str, str], ReadPoints] = {}
         self._fits: dict[tuple[str, str], FlownFits] = {}
         self.sorties = tuple(sorted(self._of_sortie))
         self.facts = SiteFacts(
@@ -258,7 +259,7 @@ class FleetContents:
         fitted = []
         for kind, flaps in sorted({(row.type, row.flap_setting) for row in self._rows}):
             self._progress(f"fitting {kind}, flaps {flaps}")
-            fitted.append(fit_type(self._store, kind, flaps, self._sources))
+            fitted.append(fit_type(self._read(kind, flaps), self._sources))
         return fitted
 
     @cached_property
@@ -269,12 +270,20 @@ class FleetContents:
     def _own(self) -> OwnAnswers:
         return OwnAnswers(self._store, self._sources, self._judged.pages)
 
+    def _read(self, kind: str, flap_setting: str) -> ReadPoints:
+        """Return the points of a type at a flap setting, as they are pooled."""
+        key = kind, flap_setting
+        if key not in self._pooled:
+            rows = [r for r in self._rows if (r.type, r.flap_setting) == key]
+            request = PoolRequest(quantity=POSITION_ERROR, type=kind, flap_setting=flap_setting)
+            self._pooled[key] = read_points(self._store, request, rows)
+        return self._pooled[key]
+
     def _flown_fits(self, kind: str, flap_setting: str) -> FlownFits:
-        """Return what changes are held against; it holds for all airframes of the type."""
+        """Return what the changes of all airframes of a type are held against."""
         key = kind, flap_setting
         if key not in self._fits:
-            request = PoolRequest(quantity=POSITION_ERROR, type=kind, flap_setting=flap_setting)
-            self._fits[key] = FlownFits(POSITION_ERROR.read(self._store, request))
+            self._fits[key] = FlownFits(self._read(kind, flap_setting))
         return self._fits[key]
 
     def _known(self, tag: str) -> AirframeDescription:

@@ -32,7 +32,7 @@ from fleetcal.services.curves.set_aside import SET_ASIDE, reasons_words
 from fleetcal.services.publishing.discretion import Discretion
 from fleetcal.services.publishing.site_lists import mean_wind
 from fleetcal.services.publishing.sortie_facts import sortie_facts
-from fleetcal.services.publishing.table_of_group import plotted_point
+from fleetcal.services.publishing.table_of_group import plotted_points
 from fleetcal.store import (
     AirframeDescription,
     StoredPoint,
@@ -122,7 +122,7 @@ def _group_standing(
         verdict=verdict.verdict,
         reason=discretion.words(verdict.reason),
         rows=tuple((r.speed_kt, r.departure, r.low, r.high) for r in verdict.rows),
-        points=tuple(plotted_point(row, page.table.weight_kg) for row in shown),
+        points=plotted_points(shown, page.table.weight_kg),
         largest_departure_kt=verdict.largest_departure,
         at_ias_kt=verdict.at_speed_kt,
         why_aside=discretion.words(reasons_words(rows)) if aside else "",

@@ -20,11 +20,13 @@ from fleetcal.publish.table_form import TableForm
 from fleetcal.services.curves.airframe_verdict import AirframeVerdict, largest_row
 from fleetcal.services.curves.fitted_group import FittedGroup
 from fleetcal.services.curves.group_name import Member
+from fleetcal.services.curves.groups import sort_points
 from fleetcal.services.curves.judge_airframes import judge_known
 from fleetcal.services.curves.pool_members import AirframeLeftOut, pool_of
 from fleetcal.services.curves.pooled_curve import CurveRequest, describe_curve
 from fleetcal.services.curves.pooled_point import PooledPoint
-from fleetcal.services.curves.position_error import gather_points, stored_points
+from fleetcal.services.curves.position_error import stored_points
+from fleetcal.services.curves.quantity import ReadPoints
 from fleetcal.services.curves.set_aside import judge_set_aside, rows_set_aside
 from fleetcal.services.curves.type_points import TypePoints
 from fleetcal.services.handbook.carried_limits import limits_on_port
@@ -36,8 +38,8 @@ from fleetcal.services.handbook.limit_sources import stated_limits
 from fleetcal.services.publishing.discreet_table import discreet_table
 from fleetcal.services.publishing.discretion import Discretion
 from fleetcal.services.publishing.site_lists import sortie_lines
-from fleetcal.services.publishing.table_of_group import plotted_point, table_of_group
-from fleetcal.store import HandbookDescription, IssueLine, Store, StoredPoint
+from fleetcal.services.publishing.table_of_group import plotted_points, table_of_group
+from fleetcal.store import HandbookDescription, IssueLine, StoredPoint
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -89,15 +91,19 @@ class SiteSources:
     tables: SiteTables = SiteTables()
 
 
-def fit_type(store: Store, type_name: str, flap_setting: str, sources: SiteSources) -> FittedType:
+def fit_type(read: ReadPoints, sources: SiteSources) -> FittedType:
     """Fit and judge all groups of a type at one flap setting.
+
+    Args:
+        read: Its points.
 
     Returns:
         Without pages, and with the reason, if no group can be fitted.
     """
     discreet = sources.discretion.words
+    type_name, flap_setting = read.type.name, read.flap_setting
     try:
-        known, _ = gather_points(store, type_name, flap_setting)
+        known = sort_points(read, ())
         judged, verdicts = judge_known(known)
         pool = pool_of(known, verdicts)
         aside = _aside(known)
@@ -196,10 +202,8 @@ def _page(
         members=members,
         handbooks=handbooks,
         issues=issues,
-        outside_points=tuple(
-            plotted_point(row, fitted.weight_kg)
-            for row in stored_points(rows)
-            if row.airframe in left_out
+        outside_points=plotted_points(
+            [row for row in stored_points(rows) if row.airframe in left_out], fitted.weight_kg
         ),
         sorties=sorties,
     )

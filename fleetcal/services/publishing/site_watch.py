@@ -40,6 +40,8 @@ def watches_of(
     blocks = []
     for flap_setting in sorted({row.flap_setting for row in rows}):
         own = [row for row in rows if row.flap_setting == flap_setting]
+        if len({row.sortie_id for row in own}) < FEWEST_SHOWN:
+            continue
         try:
             series = series_of(airframe, kind, pooled_points(kind, own), flap_setting)
             if len(series.flights) < FEWEST_SHOWN:

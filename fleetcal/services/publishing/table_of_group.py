@@ -186,11 +186,11 @@ def _points(fitted: FittedGroup) -> tuple[PlottedPoint, ...]:
     indicator reads: the curve is of that.
     """
     if fitted.airframe is None:
-        return tuple(plotted_point(row, fitted.weight_kg) for row in stored_points(fitted.rows))
+        return plotted_points(stored_points(fitted.rows), fitted.weight_kg)
+    rows = stored_points(fitted.known.rows)
     return tuple(
         replace(point, u_correction_kt=point.u_correction_kt * _share_as_read(row))
-        for row in stored_points(fitted.known.rows)
-        for point in [plotted_point(row, fitted.weight_kg)]
+        for row, point in zip(rows, plotted_points(rows, fitted.weight_kg), strict=True)
     )
 
 
@@ -200,15 +200,19 @@ def _share_as_read(row: StoredPoint) -> float:
     return float(np.sqrt(max(1.0 - indicator / row.u_kappa**2, 0.0)))
 
 
-def plotted_point(row: StoredPoint, weight_kg: float) -> PlottedPoint:
-    """Return a point moved to another weight, with the kappa that it was measured at."""
-    ias = row.vic_kt * float(np.sqrt(weight_kg / row.weight_kg))
-    correction = float(speed_correction_kt(np.asarray(ias), np.asarray(row.kappa)))
-    return PlottedPoint(
-        airframe=row.airframe,
-        ias_kt=ias,
-        correction_kt=correction,
-        u_correction_kt=row.u_dvpc_kt * ias / row.vic_kt,
-        read_kt=row.vic_kt,
-        read_at_kg=row.weight_kg,
+def plotted_points(rows: Sequence[StoredPoint], weight_kg: float) -> tuple[PlottedPoint, ...]:
+    """Return points moved to another weight, each with the kappa that it was measured at."""
+    flown = np.array([row.weight_kg for row in rows], dtype=np.float64)
+    ias = np.array([row.vic_kt for row in rows], dtype=np.float64) * np.sqrt(weight_kg / flown)
+    corrections = speed_correction_kt(ias, np.array([row.kappa for row in rows], dtype=np.float64))
+    return tuple(
+        PlottedPoint(
+            airframe=row.airframe,
+            ias_kt=speed,
+            correction_kt=correction,
+            u_correction_kt=row.u_dvpc_kt * speed / row.vic_kt,
+            read_kt=row.vic_kt,
+            read_at_kg=row.weight_kg,
+        )
+        for row, speed, correction in zip(rows, ias.tolist(), corrections.tolist(), strict=True)
     )
