@@ -9,6 +9,7 @@ import re
 import secrets
 import shutil
 from contextlib import nullcontext
+from dataclasses import asdict
 from pathlib import Path
 from typing import Any, Final, cast
 
@@ -120,7 +121,13 @@ def _shown(path: Path) -> dict[str, Any]:
     """Return what the page of a file that waits shows; choices that cannot be count for none."""
     store, none = the_desk().store, Choices(None, {})
     merged = merge(lambda: nullcontext(store), path, none, preview=True)
-    return {"merged": merged, "chosen": dict(request.form)}
+    flown = [
+        {**asdict(one), "number": "" if one.sortie is None else str(one.sortie)}
+        for one in merged.additions
+        if one.airframe
+    ]
+    others = [one.what for one in merged.additions if not one.airframe]
+    return {"merged": merged, "chosen": dict(request.form), "flown": flown, "others": others}
 
 
 def _choices() -> Choices:

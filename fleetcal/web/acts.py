@@ -9,6 +9,7 @@ from fleetcal.web.act_bench import act_bench
 from fleetcal.web.act_fleet import act_fleet
 from fleetcal.web.act_issue import act_issue
 from fleetcal.web.act_merge import act_merge
+from fleetcal.web.act_owners import act_owners
 from fleetcal.web.act_plan import act_plan
 from fleetcal.web.act_points import act_points
 from fleetcal.web.act_publish import act_publish
@@ -20,5 +21,5 @@ from fleetcal.web.keeping import keeping
 #: Parts of the pages.
 ACTS: Final = (
     *(act_airframe, act_bench, act_fleet, act_issue, act_plan, act_points, act_publish),
-    *(act_merge, act_share, act_site, history, keeping),
+    *(act_merge, act_owners, act_share, act_site, history, keeping),
 )

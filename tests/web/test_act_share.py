@@ -106,7 +106,10 @@ def test_a_share_is_shown_before_it_is_taken_in(
     key = key_of(answer)
     text = pages.follow(answer).get_data(as_text=True)
     assert "2 added" in text
-    assert "flights of C-03" in text
+    (row,) = re.findall(r"<tr>.*?C-03.*?</tr>", text, re.DOTALL)
+    assert re.search(r"20\d\d-\d\d-\d\d", row)
+    assert "flight p.csv: " in row
+    assert "It is signed by key " in text
     assert "Nothing is taken in yet" in text
     assert state_of(pages.desk.store) == before
     assert [one.name for one in pages.desk.folder.rglob("*.json")] == ["club.json"]

@@ -22,7 +22,15 @@ def pages(tmp_path: Path) -> Iterator[ServedPages]:
     "path",
     [
         *("", "do/airframe", "do/fleet", "do/fleet.toml", "plan", "plan/blank", "publish"),
-        *("publish/site", "issues", "share", "share?look=yes", "share/merge"),
+        *(
+            "publish/site",
+            "issues",
+            "share",
+            "share?look=yes",
+            "share/merge",
+            "owners",
+            "owners/name",
+        ),
         *("history", "history/backup", "end"),
     ],
 )

@@ -97,6 +97,8 @@ def test_a_form_that_is_refused_shows_what_was_typed_and_no_markup(server: Serve
         "do/points?sortie=2",
         "do/move?sortie=2",
         "share/merge",
+        "owners",
+        "owners/name",
     )
     forms += ("do/weight?sortie=2", "flight/1/", "flight/1/keep", "flight/typed", "publish/site")
     forms += ("do/bench/airspeed?airframe=X-1", "do/equipment?airframe=X-1", "issues/make")

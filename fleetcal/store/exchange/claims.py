@@ -121,8 +121,8 @@ def _take_over(
             judged,
             ["owner", claim.of, claim.name, here, key],
             (
-                f"{claim.of} {claim.name}: {now} here, and {claim.person.shown} says to be its "
-                f"{'owner' if claim.of == 'airframe' else 'coordinator'}",
+                f"{claim.of} {claim.name}: {now} here, and {claim.person.shown} claims "
+                f"{'it' if claim.of == 'airframe' else 'to coordinate it'}",
                 "leave that as it is",
                 f"it is that of {claim.person.shown} from now on",
             ),
