@@ -80,6 +80,11 @@ CHECKED: View[StoreChecked] = View(
     columns=[Column("where", wraps=True), Column("what", wraps=True)],
     answer=_checked_answer,
     head=lambda checked: [f"Store: {checked.store}"],
+    foot=lambda checked: (
+        [f"History: {counted(checked.links, 'link')}, the newest hash {checked.newest_hash}"]
+        if checked.links
+        else []
+    ),
 )
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import groupby, islice
 from typing import Final
 
@@ -13,9 +13,14 @@ from flask import Blueprint, request
 from werkzeug.wrappers import Response
 
 from fleetcal.errors import DataError, UnknownNameError
-from fleetcal.services.keeping.store_history import HistoryLine, history_of, undo
+from fleetcal.services.keeping.store_history import (
+    HistoryLine,
+    history_of,
+    person_of,
+    undo,
+)
 from fleetcal.web.acting import Act, answer, note_done
-from fleetcal.web.fields import Typed
+from fleetcal.web.fields import Field, Typed
 from fleetcal.web.shown import page, the_desk
 from fleetcal.wording import counted
 
@@ -33,6 +38,17 @@ _ROWS: Final = {
     "uncertainty_term": ("term of a budget", "terms of budgets"),
     "log_piece": ("piece of a log", "pieces of logs"),
 }
+#: Who vouches for the name of a person.
+_NAME_FROM: Final = {
+    "server": "login of the server",
+    "machine": "name as the machine has it",
+    "claimed": "name as it was claimed",
+}
+_OF_OTHERS: Final = Field(
+    name="of_others",
+    label="Take it back although another person made it",
+    kind="tick",
+)
 _UNDO: Final = Act(
     words="undo",
     title="Take a change back",
@@ -53,6 +69,8 @@ class Change:
         rows: What it added, changed and removed, in words.
         values: The first values that it changed, before and after.
         undone: When it was taken back and by whom; empty while it stands.
+        by: The person, and who vouches for the name.
+        itself: Whether it is about the history itself, and cannot be taken back.
     """
 
     number: int
@@ -63,6 +81,8 @@ class Change:
     rows: str
     values: tuple[str, ...]
     undone: str
+    by: str
+    itself: bool
 
 
 @history.get("/history")
@@ -72,7 +92,7 @@ def show() -> str:
     before = request.args.get("before", "")
     if before.isdecimal():
         changes = [one for one in changes if one.number < int(before)]
-    newest = next((one.number for one in changes if not one.undone), None)
+    newest = next((one.number for one in changes if not one.undone and not one.itself), None)
     return page(
         "desk_history.html",
         title="What was done",
@@ -94,14 +114,17 @@ def take_back() -> Response | str:
         raise DataError(f"change {found.number} was taken back already", "nothing to do")
 
     def do(given: Typed) -> str:
-        done = undo(the_desk().store, found.number)
+        done = undo(store, found.number, of_others=given.tick("of_others"))
+        entries = counted(done.rows, "entry", "entries")
         note_done(
-            f"Change {done.change} is taken back: {counted(done.rows, 'entry', 'entries')}.",
+            f"Change {done.change} is taken back, which {done.made_by} made: {entries}.",
             undoable=False,
         )
         return "history"
 
-    return answer(_UNDO, {}, do, change=found)
+    store = the_desk().store
+    act = _UNDO if found.made_by == person_of(store) else replace(_UNDO, fields=(_OF_OTHERS,))
+    return answer(act, {}, do, change=found)
 
 
 def _all() -> list[Change]:
@@ -125,11 +148,21 @@ def _change(rows: Sequence[HistoryLine]) -> Change:
         rows=_row_words(rows),
         values=tuple(islice(_values(rows), _MOST_VALUES)),
         undone=first.undone,
+        by=f"{first.made_by} ({_NAME_FROM[first.name_from]})",
+        itself=_is_itself(first),
     )
+
+
+def _is_itself(line: HistoryLine) -> bool:
+    return line.table == "store_change"
 
 
 def _row_words(rows: Sequence[HistoryLine]) -> str:
     """Return what a change did, such as ``added 1 file, 1 sortie; changed 2 points``."""
+    if _is_itself(rows[0]):
+        taken_back = rows[0].act == "changed"
+        words = "took change {} back" if taken_back else "a backup replaced changes up to {}"
+        return words.format(rows[0].row_id)
     by_act: dict[str, Counter[str]] = {}
     for one in rows:
         by_act.setdefault(one.act, Counter())[one.table] += 1

@@ -15,6 +15,8 @@ _ON_PAGES: Final = tuple(
     (re.compile(command), page)
     for command, page in (
         (r"settle each with --choose NUMBER=mine .*--take", "choose a side for each"),
+        (r"'fleetcal undo (\d+) --of-others'", r"the tick on the page of change \1"),
+        (r"'fleetcal undo (\d+)'", r"'Take back' beside change \1 under History"),
         (r"'?fleetcal undo'?", "'Take back' under History"),
         (r"'fleetcal show history'", "History"),
         (r"'fleetcal show checks[^']*'", "'Bench checks' on the page of the airframe"),

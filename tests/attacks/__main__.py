@@ -34,6 +34,7 @@ ATTACKS = (
     Attack("random changes, all taken back", ("tests.attacks.undo_chains",)),
     Attack("a folder of logs, ended in every way", ("tests.attacks.folder_faults",)),
     Attack("shares that are forged", ("tests.attacks.forged_shares",)),
+    Attack("the history rewritten, rows changed past it", ("tests.attacks.history",)),
     Attack("markup in every text", _tests("tests/web/test_markup.py")),
     Attack(
         "rights and passwords on a server",

@@ -8,11 +8,13 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from sqlalchemy import text as sql
 
 from fleetcal.services.keeping.store_history import history_of, state_of
 from fleetcal.services.points.decide_points import reject
 from fleetcal.services.points.exchange_points import import_points
 from fleetcal.store import Store, open_store, select_points
+from fleetcal.store.history_guard import lifted
 from fleetcal.web.work import RUNNING
 from tests.services.invented_group import flown_points
 from tests.web.served import ServedPages, served
@@ -60,6 +62,50 @@ def test_a_change_that_something_rests_on_is_not_taken_back(pages: ServedPages) 
     assert answer.status_code == 400
     assert "cannot be taken back" in answer.get_data(as_text=True)
     assert state_of(pages.desk.store) == before
+
+
+def of_another(store: Store, number: int) -> None:
+    """Let a change be of somebody else, as in a store that went from hand to hand."""
+    with store.writing() as session, lifted(session.connection()):
+        session.execute(
+            sql("UPDATE store_change SET made_by = 'anna', name_from = 'claimed' WHERE id = :id"),
+            {"id": number},
+        )
+
+
+def test_names_carry_who_vouches_for_them(pages: ServedPages) -> None:
+    of_another(pages.desk.store, newest(pages.desk.store))
+    shown = pages.get("history").get_data(as_text=True)
+    assert "anna (name as it was claimed)" in shown
+    vouched = "login of the server" if pages.desk.store.path is None else "as the machine has it"
+    assert vouched in shown
+
+
+def test_another_persons_change_is_taken_back_only_with_the_tick(pages: ServedPages) -> None:
+    reject(pages.desk.store, [1], "static line loose")
+    change = newest(pages.desk.store)
+    of_another(pages.desk.store, change)
+    path = f"history/undo?change={change}"
+    assert "although another person made it" in pages.get(path).get_data(as_text=True)
+    refused = pages.post(path)
+    assert refused.status_code == 400
+    said = refused.get_data(as_text=True)
+    assert "was made by anna, not by you" in said
+    assert f"the tick on the page of change {change}" in said.lower().replace("&#39;", "'")
+    done = pages.follow(pages.post(path, data={"of_others": "yes"})).get_data(as_text=True)
+    assert f"Change {change} is taken back, which anna made" in done
+
+
+def test_a_taking_back_is_listed_and_cannot_be_taken_back_itself(pages: ServedPages) -> None:
+    reject(pages.desk.store, [1], "static line loose")
+    change = newest(pages.desk.store)
+    pages.post(f"history/undo?change={change}")
+    shown = pages.get("history").get_data(as_text=True)
+    assert f"Took change {change} back" in shown
+    back = newest(pages.desk.store)
+    assert back > change
+    assert f"history/undo?change={back}" not in shown
+    assert pages.post(f"history/undo?change={back}").status_code == 400
 
 
 @pytest.mark.parametrize("number", ["", "0", "9999", "1 or 1=1", "..%2F..", HOSTILE])

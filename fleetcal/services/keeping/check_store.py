@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from fleetcal.errors import StoreError
 from fleetcal.services.keeping.points_follow import broken_points
 from fleetcal.store import Store, broken_logs, select_cruise, select_legs, select_points
+from fleetcal.store.history_chain import newest_link
 from fleetcal.store.integrity import broken_parts, sortie_settings
 from fleetcal.wording import counted
 
@@ -19,18 +20,22 @@ class Fault:
     what: str
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class StoreChecked:
     """What a check found.
 
     Attributes:
         points, sorties_with_legs: How many were looked at.
+        links, newest_hash: Links of the history's chain, and the hash of the newest; noted
+            elsewhere, it tells whether the chain was ever worked out anew.
     """
 
     store: str
     points: int
     sorties_with_legs: int
     faults: tuple[Fault, ...]
+    links: int
+    newest_hash: str
 
 
 def check_store(store: Store) -> StoreChecked:
@@ -41,6 +46,7 @@ def check_store(store: Store) -> StoreChecked:
         points, legs = select_points(session), select_legs(session)
         settings = sortie_settings(session)
         powers = select_cruise(session)
+        links, newest_hash = newest_link(session.connection()) or (0, "")
     faults += [Fault(*found) for found in broken_points(points, legs, settings)]
     faults += [
         Fault(
@@ -51,7 +57,14 @@ def check_store(store: Store) -> StoreChecked:
         for run in powers
         if run.power.doubt
     ]
-    return StoreChecked(store.label, len(points), len(legs), tuple(faults))
+    return StoreChecked(
+        store=store.label,
+        points=len(points),
+        sorties_with_legs=len(legs),
+        faults=tuple(faults),
+        links=links,
+        newest_hash=newest_hash,
+    )
 
 
 def refuse_faults(checked: StoreChecked) -> None:
