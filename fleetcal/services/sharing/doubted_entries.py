@@ -66,8 +66,9 @@ def _doubts(entry: Entry, known: HeldAgainst) -> Iterator[tuple[int, Mapping[str
     """Yield number, decision and doubt of every point or climb of an entry."""
     if entry.kind == "climbs":
         flown = replace(known, flown_on=date.fromisoformat(entry.content["flown_on"]))
-        for climb, decision in zip(entry.content["climbs"], entry.state["decisions"], strict=True):
-            yield climb["number"], decision, doubt_of(climb, flown, Climb)
+        pairs = zip(entry.content["climbs"], entry.state["decisions"], strict=True)
+        for number, (climb, decision) in enumerate(pairs, 1):
+            yield number, decision, doubt_of(climb, flown, Climb)
         return
     for sortie, state in zip(entry.content["sorties"], entry.state["sorties"], strict=True):
         flown = replace(known, flown_on=date.fromisoformat(sortie["flown_on"]))
