@@ -26,6 +26,7 @@ class PointFlown:
     """What tells a point."""
 
     technique: str
+    duration_s: float | None
     flap_setting: str
     vic_kt: float
     pressure_altitude_ft: float

@@ -44,8 +44,14 @@ _SURE_POINT: Final = {
     "dvpc_kt": 0.006,
     "u_dvpc_kt": 0.006,
 }
-#: Of two logs without legs: one that was cut is solved otherwise, the rest of it was read alike.
-_LOGGED_POINT: Final = {"vic_kt": 0.1, "pressure_altitude_ft": 5.0, "dvpc_kt": 2.0}
+#: Of two logs without legs: one that was cut is solved otherwise; at an airspeed that was not cut
+#: it was flown as long, s, and read alike.
+_LOGGED_POINT: Final = {
+    "duration_s": 2.0,
+    "vic_kt": 0.3,
+    "pressure_altitude_ft": 10.0,
+    "dvpc_kt": 2.0,
+}
 _WITHOUT_LEGS: Final = (GPS_MANOEUVRE, ORDINARY_FLIGHT)
 _NEAR_CLIMB: Final = {
     "vic_kt": 0.3,
@@ -67,6 +73,10 @@ class FlownPoint(Protocol):
     @property
     def technique(self) -> str:
         """What it was measured by."""
+
+    @property
+    def duration_s(self) -> float | None:
+        """How long it took."""
 
     @property
     def flap_setting(self) -> str:
@@ -223,18 +233,19 @@ def _alike_points(one: FlownFlight, other: FlownFlight) -> Alike | None:
     if one.airframe != other.airframe or one.flown_on != other.flown_on:
         return None
     fewer = min(len(one.points), len(other.points))
-    limits = _NEAR_POINT if fewer >= _FEW else _SURE_POINT
-    is_cut = fewer > 1 and all(p.technique in _WITHOUT_LEGS for p in (*one.points, *other.points))
+    limits, share = _NEAR_POINT if fewer >= _FEW else _SURE_POINT, _MOST
+    if fewer > 1 and all(map(_is_without_legs, (*one.points, *other.points))):
+        limits, share = _LOGGED_POINT, _HALF
 
     def within(point: Any, stored: Any) -> bool:
-        if point.flap_setting != stored.flap_setting:
-            return False
-        is_near = _within(point, stored, limits)
-        return is_near or (is_cut and _within(point, stored, _LOGGED_POINT))
+        return point.flap_setting == stored.flap_setting and _within(point, stored, limits)
 
     count = _paired(one.points, other.points, within)
-    share = _HALF if is_cut else _MOST
     return Alike(count, fewer, "point") if fewer and count >= share * fewer else None
+
+
+def _is_without_legs(point: FlownPoint) -> bool:
+    return point.technique in _WITHOUT_LEGS and point.duration_s is not None
 
 
 def _alike_climbs(one: FlownFlight, other: FlownFlight) -> Alike | None:

@@ -33,6 +33,8 @@ ATTACKS = (
     Attack("many writers and readers at once", ("tests.store.crowd",)),
     Attack("random changes, all taken back", ("tests.attacks.undo_chains",)),
     Attack("a folder of logs, ended in every way", ("tests.attacks.folder_faults",)),
+    Attack("files: logs, TOML, tables", ("tests.attacks.files",)),
+    Attack("one flight in many files", ("tests.attacks.same_flight",)),
     Attack("shares that are forged", ("tests.attacks.forged_shares",)),
     Attack("the history rewritten, rows changed past it", ("tests.attacks.history",)),
     Attack("markup in every text", _tests("tests/web/test_markup.py")),

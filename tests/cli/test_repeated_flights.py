@@ -226,3 +226,16 @@ def test_a_log_solved_otherwise_after_a_bench_check_is_recognised(
     (folder / "again.csv").write_text(text.replace("\n", "\r\n"))
     done = program.run("reduce", folder / "again.csv", *WHO)
     assert NAMED in done.stderr
+
+
+def test_flights_without_legs_are_told_apart_and_recognised(program: Program, folder: Path) -> None:
+    who = (*WHO, "--solve-by", "flight")
+    for seed in (41, 42, 43):
+        path = folder / "first.csv"
+        path.write_text(log_text(flown(seed)))
+        program.output("reduce", path, *who)
+    for disguise in ("CRLF", "first 90 %", "last 80 %", "other units, whole numbers"):
+        file, made = LOGS[disguise]
+        (folder / file).write_bytes(made(log_text(flown(41))))
+        done = program.run("reduce", folder / file, *who)
+        assert NAMED in done.stderr, disguise
