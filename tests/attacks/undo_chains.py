@@ -1,7 +1,8 @@
 """Change a store at random, take everything back, and compare: python -m tests.attacks.undo_chains.
 
 A chain is a dozen commands out of all that write. Taking back the newest change that stands, again
-and again, must lead to the rows that were there before, by way of stores that are whole.
+and again, must lead to the rows that were there before, by way of stores that are whole. A log
+that was dropped is gone for good: there the number is followed that the refusal names.
 """
 
 from __future__ import annotations
@@ -9,6 +10,7 @@ from __future__ import annotations
 import argparse
 import contextlib
 import random
+import re
 import shutil
 import tempfile
 from collections.abc import Iterator
@@ -27,6 +29,8 @@ from tests.store.faults.judging import State, faults_of, state_of
 NOT_IN_A_CHAIN = ("undo", "store")
 #: Tables that remember what was done, which taking back only adds to.
 REMEMBERING = (*KEPT, "fleetcal_revision")
+OF_LOGS = ("kept_log", "log_piece")
+_NUMBER = re.compile(r"'fleetcal undo (\d+)'")
 
 
 @dataclass
@@ -34,11 +38,13 @@ class Chain:
     """What became of one chain.
 
     Attributes:
-        done: Commands that changed something.
+        done: Commands that succeeded.
+        dropped: Of these, those that dropped a log.
         wrong: Sentences on what must not be.
     """
 
     done: int = 0
+    dropped: int = 0
     undone: int = 0
     wrong: list[str] = field(default_factory=list)
 
@@ -52,10 +58,11 @@ def run_chain(begun: Path, folder: Path, seed: int, length: int = 12) -> Chain:
         before, first = _rows(place), _changes(place)
         for _ in range(length):
             words = choose.choice(_commands())
-            chain.done += _run(chain, place, words).exit_code == 0
-        while _changes(place) > first:
-            standing = _changes(place)
-            result = _run(chain, place, ("undo",))
+            worked = _run(chain, place, words).exit_code == 0
+            chain.done += worked
+            chain.dropped += worked and words[:2] == ("logs", "drop")
+        while (standing := _changes(place)) > first + chain.dropped:
+            result = _take_back(chain, place)
             if result.exit_code != 0 or _changes(place) >= standing:
                 stuck = f"stuck with {standing - first} changes to take back"
                 chain.wrong.append(f"{stuck}: {result.output.strip()}")
@@ -64,7 +71,9 @@ def run_chain(begun: Path, folder: Path, seed: int, length: int = 12) -> Chain:
             chain.wrong += [f"after undo {chain.undone}: {fault}" for fault in faults_of(place)]
         after = _rows(place)
         chain.wrong += [
-            f"{table}: not as before" for table in before if before[table] != after.get(table)
+            f"{table}: not as before"
+            for table in before
+            if before[table] != after.get(table) and not (chain.dropped and table in OF_LOGS)
         ]
     return chain
 
@@ -86,6 +95,15 @@ def _run(chain: Chain, place: str, words: tuple[str, ...]) -> Result:
     result = CliRunner().invoke(program, ["--store", place, *words], prog_name="fleetcal")
     if result.exception is not None and not isinstance(result.exception, SystemExit):
         chain.wrong.append(f"{' '.join(words)}: {result.exception!r}")
+    return result
+
+
+def _take_back(chain: Chain, place: str) -> Result:
+    """Take the newest change back, or the one that a refusal names."""
+    result = _run(chain, place, ("undo",))
+    named = _NUMBER.search(result.output)
+    if result.exit_code != 0 and named is not None:
+        result = _run(chain, place, ("undo", named[1]))
     return result
 
 
