@@ -15,15 +15,15 @@ import numpy.typing as npt
 import pandas as pd
 
 from fleetcal.errors import DataError, MalformedFileError
+from fleetcal.flightlog.cut_cells import TEXT_TYPE, CutBlock, Floats, Texts, cut_block
 from fleetcal.flightlog.raw_table import SPOILT_SHARE, RawTable
 from fleetcal.flightlog.row_blocks import RowBlock, uneven_rows
 from fleetcal.flightlog.text_form import MISSING_WORDS
 
-Floats = npt.NDArray[np.float64]
-#: Cells of a column as bytes, stripped; longer ones than 40 bytes are cut.
-Texts = npt.NDArray[np.bytes_]
+__all__ = ["Floats", "NumberColumn", "TextColumn", "Texts", "read_columns"]
 
-_TEXT_TYPE: Final = "S40"
+#: Beyond this share of cells that are no plain numbers the general reader is faster.
+_ODD_SHARE: Final = 0.1
 _LOOKED_AT: Final = 1 << 16
 _BLANK: Final = 32
 _NO_VALUE_BYTES: Final = np.array([word.encode() for word in sorted(MISSING_WORDS)])
@@ -87,7 +87,9 @@ class _Part:
     tallies: dict[int, _Tally]
 
 
-def _tally(values: Floats, cells: Texts, allowed: Sequence[bytes], block: RowBlock) -> _Tally:
+def _tally(
+    values: Floats, cells: Texts, allowed: Sequence[bytes], lines: npt.NDArray[np.int32]
+) -> _Tally:
     """Count the cells that are neither readable nor known to stand for no value."""
     unread = np.flatnonzero(np.isnan(values))
     if not unread.size:
@@ -95,12 +97,12 @@ def _tally(values: Floats, cells: Texts, allowed: Sequence[bytes], block: RowBlo
     texts = np.char.strip(cells[unread])
     bad = ~np.isin(np.char.lower(texts), _NO_VALUE_BYTES)
     if allowed:
-        bad &= ~np.isin(texts, np.array(allowed, dtype=_TEXT_TYPE))
+        bad &= ~np.isin(texts, np.array(allowed, dtype=TEXT_TYPE))
     if not bad.any():
         return _Tally()
     first = int(np.argmax(bad))
     text = texts[first].decode("utf-8", "replace")
-    return _Tally(int(bad.sum()), int(block.lines[unread[first]]), text)
+    return _Tally(int(bad.sum()), int(lines[unread[first]]), text)
 
 
 def read_columns(
@@ -179,7 +181,45 @@ def _block_columns(
     columns: Mapping[int, ColumnForm],
     no_value: Sequence[str],
 ) -> _Part:
-    """Read the columns of one block; the numbers fast, unless a cell is none."""
+    """Read the columns of one block: cut out of it if it is an ordinary one, else in general."""
+    cut = cut_block(block, table.form)
+    part = None if cut is None else _cut_columns(table, block, cut, columns)
+    return part or _general_columns(table, block, columns, no_value)
+
+
+def _cut_columns(
+    table: RawTable, block: RowBlock, cut: CutBlock, columns: Mapping[int, ColumnForm]
+) -> _Part | None:
+    """Cut the columns out of a block; None if too many cells are no plain numbers."""
+    part = _Part(block.lines.size, {}, {})
+    for index, form in columns.items():
+        tally = _Tally()
+        if isinstance(form, TextColumn):
+            cells = cut.texts(index)
+            values = form.read(cells)
+            tally = _tally(values, cells, (), block.lines)
+        elif _code_cells(form):
+            return None
+        else:
+            values, odd = cut.numbers(index, table.decimal)
+            if np.count_nonzero(odd) > _ODD_SHARE * odd.size:
+                return None
+            if odd.any():
+                cells = cut.texts(index, odd)
+                values[odd] = _numbers_of(cells, table.decimal, form)
+                tally = _tally(values[odd], cells, (), block.lines[odd])
+            values = _scaled(values, index, table, form)
+        part.values[index], part.tallies[index] = values, tally
+    return part
+
+
+def _general_columns(
+    table: RawTable,
+    block: RowBlock,
+    columns: Mapping[int, ColumnForm],
+    no_value: Sequence[str],
+) -> _Part:
+    """Read the columns of any block; the numbers fast, unless a cell is none."""
     numbers = [i for i, form in columns.items() if isinstance(form, NumberColumn)]
     texts = [i for i in columns if i not in numbers]
     try:
@@ -194,13 +234,13 @@ def _block_columns(
         if isinstance(form, TextColumn):
             cells = _stripped(logged)
             values = form.read(cells)
-            tally = _tally(values, cells, (), block)
+            tally = _tally(values, cells, (), block.lines)
         elif logged.dtype == np.float64:
             values = logged
         else:
             cells = _stripped(logged)
             values = _numbers_of(cells, table.decimal, form)
-            tally = _tally(values, cells, _code_cells(form), block)
+            tally = _tally(values, cells, _code_cells(form), block.lines)
         if isinstance(form, NumberColumn):
             values = _scaled(values, index, table, form)
         if overlong is not None:
@@ -211,7 +251,7 @@ def _block_columns(
 
 def _stripped(logged: npt.NDArray[np.generic]) -> Texts:
     """Cells as bytes without white space around them; the reader leaves it at the end only."""
-    cells = np.ascontiguousarray(logged.astype(_TEXT_TYPE, copy=False))
+    cells = np.ascontiguousarray(logged.astype(TEXT_TYPE, copy=False))
     letters = cells.view(np.uint8).reshape(cells.size, cells.dtype.itemsize)
     ends = (letters[:, :-1] == _BLANK) & (letters[:, 1:] == 0)
     return np.char.strip(cells) if ends.any() else cells
@@ -246,7 +286,7 @@ def _parsed(
         header=0,
         index_col=False,
         usecols=sorted({*numbers, *texts, extra}),
-        dtype=types | {str(i): _TEXT_TYPE for i in texts} | {str(extra): "S1"},
+        dtype=types | {str(i): TEXT_TYPE for i in texts} | {str(extra): "S1"},
         decimal=table.decimal,
         keep_default_na=False,
         na_values={str(i): list(no_value) for i in numbers},
@@ -277,7 +317,7 @@ def _numbers_of(cells: Texts, decimal: str, form: NumberColumn) -> Floats:
         plain = np.char.replace(plain, ",", ".")
     series = pd.Series(plain.astype(object))
     numbers = pd.to_numeric(series, errors="coerce").to_numpy(dtype=np.float64, na_value=np.nan)
-    codes = np.array(_code_cells(form) or [b""], dtype=_TEXT_TYPE)
+    codes = np.array(_code_cells(form) or [b""], dtype=TEXT_TYPE)
     return np.where(np.isin(cells, codes), np.nan, numbers)
 
 
@@ -305,7 +345,7 @@ def read_texts(table: RawTable, indices: Sequence[int]) -> dict[int, list[str]]:
     for block in table.blocks():
         frame = _parsed(table, block, [], columns, ())
         for index in columns:
-            cells = frame[str(index)].to_numpy().astype(_TEXT_TYPE)
+            cells = frame[str(index)].to_numpy().astype(TEXT_TYPE)
             found[index] += [cell.decode("utf-8", "replace").strip() for cell in cells]
     return found
 

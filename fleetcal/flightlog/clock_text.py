@@ -8,17 +8,15 @@ time.
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from datetime import date
-from typing import Final
+from typing import Any, Final
 
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from fleetcal.flightlog.cells import Floats, Texts
-
-Mask = npt.NDArray[np.bool_]
+from fleetcal.flightlog.cut_cells import Floats, Mask, Texts
 
 _TIME: Final = r"(?P<h>\d{1,3}):(?P<m>\d\d)(?::(?P<s>\d\d)(?:[.,](?P<f>\d+))?)?"
 _SPELT: Final = re.compile(_TIME)
@@ -118,41 +116,63 @@ def _by_pattern(letters: npt.NDArray[np.uint8], pattern: re.Pattern[str]) -> tup
     """Read rows of letters that all follow the pattern of the first one."""
     first = letters[0].tobytes().decode("latin-1")
     match = pattern.fullmatch(first)
-    none = np.zeros(letters.shape[0])
     if match is None:
-        return none, none.astype(bool)
+        return np.zeros(letters.shape[0]), np.zeros(letters.shape[0], dtype=bool)
     spans = {name: match.span(name) for name, text in match.groupdict().items() if text}
-    digit = np.array([any(a <= i < b for n, (a, b) in spans.items() if n != "zone")
-                      for i in range(len(first))])  # fmt: skip
-    good = np.all(letters[:, ~digit] == letters[0, ~digit], axis=1)
-    numbers = letters - np.uint8(48)
-    good &= np.all(numbers[:, digit] <= 9, axis=1)
-    parts = {name: _number(numbers, span) for name, span in spans.items() if name != "zone"}
+    columns, good = _letters_by_place(letters, spans)
+    parts = {name: _number(columns, span) for name, span in spans.items() if name != "zone"}
     for name, largest in _LIMITS.items():
         if name in parts:
-            good &= parts[name] <= largest
+            good = good & (parts[name] <= largest)
     if "f" in parts:
         begin, end = spans["f"]
         parts["f"] = parts["f"] / 10.0 ** (end - begin)
-    seconds = none
+    seconds: Floats = np.zeros(letters.shape[0])
     for name, size in (("h", 3600.0), ("m", 60.0), ("s", 1.0), ("f", 1.0)):
         if name in parts:
-            seconds = seconds + size * parts[name]
+            seconds += size * parts[name]
     if "Y" in parts:
-        days = _days(parts["Y"], parts["M"], parts["D"])
-        seconds = seconds + _DAY_S * days
-        good &= np.isfinite(days)
+        days = _days(*np.broadcast_arrays(*(np.atleast_1d(parts[name]) for name in "YMD")))
+        seconds += _DAY_S * days
     if match.groupdict().get("zone"):
-        seconds = seconds - offset_seconds(match["zone"].strip())
+        seconds -= offset_seconds(match["zone"].strip())
     return seconds, good & np.isfinite(seconds)
 
 
-def _number(numbers: npt.NDArray[np.uint8], span: tuple[int, int]) -> Floats:
+def _letters_by_place(
+    letters: npt.NDArray[np.uint8], spans: dict[str, tuple[int, int]]
+) -> tuple[list[float | npt.NDArray[np.uint8]], Mask]:
+    """Return the digit at each place, one number where all rows have the same.
+
+    Returns:
+        Also whether a row has digits and other letters where the first has them.
+    """
+    digits = {i for n, span in spans.items() if n != "zone" for i in range(*span)}
+    good = np.ones(letters.shape[0], dtype=bool)
+    columns: list[float | npt.NDArray[np.uint8]] = []
+    for place in range(letters.shape[1]):
+        column = letters[:, place]
+        first = column[0]
+        if (column == first).all():
+            columns.append(float(first) - 48.0)
+        elif place in digits:
+            columns.append(column - np.uint8(48))
+            good &= columns[-1] <= 9
+        else:
+            columns.append(0.0)
+            good &= column == first
+    return columns, good
+
+
+def _number(
+    columns: Sequence[float | npt.NDArray[np.uint8]], span: tuple[int, int]
+) -> float | Floats:
     """Put neighbouring digits together."""
-    value = np.zeros(numbers.shape[0])
+    value: Any = 0.0
     for place in range(*span):
-        value = value * 10.0 + numbers[:, place]
-    return value
+        value = value * 10.0 + columns[place]
+    number: float | Floats = value
+    return number
 
 
 def _days(year: Floats, month: Floats, day: Floats) -> Floats:

@@ -38,6 +38,7 @@ ATTACKS = (
     Attack("a folder of logs interrupted", ("tests.attacks.folder_faults",)),
     Attack("commands killed at random", ("tests.store.faults", "--kills", "160")),
     Attack("many writers and readers at once", ("tests.store.crowd",)),
+    Attack("commands interrupted at random", ("tests.attacks.interrupted_commands",)),
     Attack("markup in every text", _tests("tests/web/test_markup.py")),
     Attack(
         "rights and passwords on a server",
