@@ -94,7 +94,7 @@ HISTORY: View[History] = View(
     columns=[
         Column("change", importance=ALWAYS),
         Column("made_at", heading="when", wraps=True),
-        Column("made_by", heading="by", importance=SPARE),
+        Column("made_by", heading="by"),
         Column("name_from", heading="name from", importance=SPARE),
         Column("command"),
         Column("act"),
