@@ -159,7 +159,14 @@ def stores(draw: st.DrawFn) -> Entries:
                 "added_at": draw(moments()),
                 "withdrawn": draw(reasons()),
             }
-            found.append(Entry(kind="leak_check", key=key, content={"loss_ft": 10.0}, state=state))
+            found.append(
+                Entry(
+                    kind="leak_check",
+                    key=key,
+                    content={"loss_ft": 10.0, "limit_ft": 100.0},
+                    state=state,
+                )
+            )
     if draw(st.booleans()):
         day = draw(st.none() | st.sampled_from(["2024-06-01", "2024-07-01"]))
         withdrawn = draw(st.sampled_from(["port", "typo"])) if day else ""

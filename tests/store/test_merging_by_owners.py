@@ -192,7 +192,9 @@ def test_the_same_by_anybody_else_is_a_conflict(places: Places, act: str, by: st
         mine = places.merge(victim, path, "mine")
         assert mine.stored
         assert places.points(victim) == points
+        settled = places.path(victim).read_bytes()
         again = places.merge(victim, path)
+        assert places.path(victim).read_bytes() == settled
         assert (again.stored, again.conflicts) == (True, ())
         assert places.points(victim) == points
 

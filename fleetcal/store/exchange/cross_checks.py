@@ -143,7 +143,8 @@ def _forget_idle_files(merging: Merging) -> None:
     """Let go of files whose flights were all left out: known, they could not be read again."""
     place = {**dict.fromkeys(FLOWN, 0), "bench_check": 3}  # of the file in a key
     used = {t.key[place[t.kind]] for t in merging.result.values() if t.kind in place}
-    for (kind, key), _ in merging.replaced:
+    dropped = {name for name, _ in merging.replaced} | {t.name for t in merging.left_out}
+    for kind, key in dropped:
         if kind in place:
             file = ("file", (key[place[kind]],))
             if key[place[kind]] not in used and file not in merging.mine:

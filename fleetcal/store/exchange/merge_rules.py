@@ -166,7 +166,7 @@ def _add(merging: Merging, new: list[Entry], gone: Mapping[Key, frozenset[str]])
     if authority is not None and not all(authority.may_add(entry) for entry in new):
         number = _number_of("added", [[e.kind, list(e.key), e.digest, e.state] for e in new])
         what = (
-            f"{' and '.join(shown(entry) for entry in new)}: would be new, by "
+            f"{' and '.join(_dated(entry) for entry in new)}: would be new, by "
             f"{authority.speaker_in_words()}; {authority.whose(new[0])}"
         )
         brings = "; ".join(summary(entry) for entry in new)
@@ -178,6 +178,14 @@ def _add(merging: Merging, new: list[Entry], gone: Mapping[Key, frozenset[str]])
     for entry in new:
         known = entry.replaced | gone.get(entry.name, frozenset())
         merging.result[entry.name] = replace(entry, replaced=known - {entry.digest})
+
+
+def _dated(entry: Entry) -> str:
+    """Return how an entry is called, flights with their days."""
+    if entry.kind != "flights":
+        return shown(entry)
+    days = sorted({sortie["flown_on"] for sortie in entry.content["sorties"]})
+    return f"{shown(entry)}, flown on {' and '.join(days)}"
 
 
 def _merged(merging: Merging, own: Entry, other: Entry) -> Entry:
@@ -220,7 +228,7 @@ def _alike(merging: Merging, own: Entry, other: Entry) -> Entry:
     sides = [[own.digest, own.state], [other.digest, other.state]]
     number = _number_of("decided", own.kind, own.key, sides)
     what = (
-        f"{shown(own)}: decided on by {merging.authority.speaker_in_words()}; "
+        f"{_dated(own)}: decided on by {merging.authority.speaker_in_words()}; "
         f"{merging.authority.whose(own)}"
     )
     theirs = state_differences(own.state, state)
@@ -239,7 +247,7 @@ def _by_another(merging: Merging, own: Entry, other: Entry, *, is_replaced: bool
         return _in_place_of(merging, other, own)
     assert merging.authority is not None  # else every word counts
     what = (
-        f"{shown(own)}: said otherwise by {merging.authority.speaker_in_words()}; "
+        f"{_dated(own)}: said otherwise by {merging.authority.speaker_in_words()}; "
         f"{merging.authority.whose(own)}"
     )
     side = merging.ask(own, other, what, *differences(own, other))
