@@ -24,6 +24,7 @@ MEASURING = (
     "bench/",
     "fleet/simulations/",
     "mutation/",
+    "store/cluster/",
     "store/crowd/",
     "store/faults/",
     "attacks/",

@@ -16,7 +16,7 @@ from typing import Final, TypeVar
 
 from sqlalchemy.exc import DBAPIError
 
-from fleetcal.store.engines import Passing, whose_error
+from fleetcal.store.engines import Passing, is_of_driver, whose_error
 from fleetcal.store.engines.postgresql import server_code
 from fleetcal.store.messages import CollidedError
 
@@ -54,13 +54,13 @@ def again(
         What the action returned.
 
     Raises:
-        DBAPIError or CollidedError: That of the last try.
+        Exception: That of the last try.
     """
     began, pause, silent = time.monotonic(), _FIRST_PAUSE_S, True
     for _ in range(_MOST_COLLISIONS):
         try:
             return action()
-        except (DBAPIError, CollidedError) as error:
+        except Exception as error:
             why = passing(error, known=known, also=also)
             waited = time.monotonic() - began
             if why is None or waited + pause > longest_s:
@@ -79,8 +79,9 @@ def passing(
     """Return why a transaction was undone, if that may pass."""
     if isinstance(error, CollidedError):
         return Passing.COLLIDED
-    if not isinstance(error, DBAPIError):
+    cause = error.orig if isinstance(error, DBAPIError) else error
+    if cause is error and not is_of_driver(error):
         return None
-    if server_code(error.orig) in also:
+    if server_code(cause) in also:
         return Passing.COLLIDED
-    return whose_error(error.orig).passing(error.orig, known=known)
+    return whose_error(cause).passing(cause, known=known)

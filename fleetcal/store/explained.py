@@ -10,7 +10,7 @@ from pathlib import Path
 from sqlalchemy.exc import DBAPIError, IntegrityError, StatementError
 
 from fleetcal.errors import DataError, FleetcalError, ReadOnlyStoreError
-from fleetcal.store.engines import whose_error
+from fleetcal.store.engines import is_of_driver, whose_error
 from fleetcal.store.engines.postgresql import lacks_right
 from fleetcal.store.messages import first_line
 
@@ -29,12 +29,14 @@ def explained(label: str) -> Iterator[None]:
     """
     try:
         yield
-    except sqlite3.Error as error:
-        _go_on_interrupting(error)
-        raise whose_error(error).explain(error, label, "") from error
     except StatementError as error:
         _go_on_interrupting(error)
         raise _of_statement(error, label) from error
+    except Exception as error:
+        if not is_of_driver(error):
+            raise
+        _go_on_interrupting(error)
+        raise whose_error(error).explain(error, label, "") from error
 
 
 def _go_on_interrupting(error: BaseException) -> None:

@@ -88,6 +88,7 @@ def _upgrade(engine: Engine, label: str, path: Path | None, patience_s: float) -
             keep_copy(path, path.with_name(f"{path.name}.before-{newest}"), patience_s)
         config.attributes["connection"] = connection
         doubted = doubted_before(connection)
+        kind_of(connection).ready_to_upgrade()
         try:
             with upgrading_explained(label, standing.revision, newest):
                 command.upgrade(config, "head")

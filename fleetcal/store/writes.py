@@ -13,10 +13,9 @@ from datetime import datetime
 from typing import Generic, TypeAlias, TypeVar
 
 from sqlalchemy import Engine, Row, Select, select
-from sqlalchemy.exc import DBAPIError
 from sqlalchemy.orm import Session, SessionTransaction
 
-from fleetcal.errors import FleetcalError, StoreError
+from fleetcal.errors import StoreError
 from fleetcal.store.again import again, passing
 from fleetcal.store.connection import for_writing, keep_writers_out
 from fleetcal.store.engines import Passing
@@ -80,7 +79,7 @@ class Write(Generic[Done]):
         """
         try:
             return again(self._once, label=label, longest_s=longest_s)
-        except (DBAPIError, FleetcalError) as error:
+        except Exception as error:
             if self._doubtful is None:
                 raise
             raise StoreError(
@@ -104,7 +103,7 @@ class Write(Generic[Done]):
             kept_as = None if number is None else session.execute(_entry(number)).one()
             try:
                 transaction.commit()
-            except DBAPIError as error:
+            except Exception as error:
                 if kept_as is not None and passing(error) is Passing.AWAY:
                     self._doubtful = kept_as, done
                 raise

@@ -12,6 +12,8 @@ from sqlalchemy.orm import Session
 
 from fleetcal.errors import StoreError
 from fleetcal.store import TELL, Store, open_store
+from fleetcal.store.again import again
+from fleetcal.store.explained import explained
 from fleetcal.store.models import Airframe, StoreChange
 from tests.store.invented_rows import fill_every_table
 
@@ -149,3 +151,19 @@ def test_a_server_that_starts_is_waited_for_with_one_notice(
 def test_an_address_where_no_server_is_is_refused_at_once() -> None:
     with pytest.raises(StoreError, match="cannot be reached"):
         open_store("postgresql://me@127.0.0.1:1/club")
+
+
+def test_an_error_that_comes_from_the_driver_itself_is_waited_for_and_explained_too() -> None:
+    tries: list[int] = []
+
+    def work() -> str:
+        tries.append(1)
+        if len(tries) < 3:
+            raise psycopg.OperationalError("server closed the connection unexpectedly")
+        return "done"
+
+    assert again(work, label="it", longest_s=5.0) == "done"
+    with pytest.raises(StoreError, match="it cannot be reached"), explained("it"):
+        raise psycopg.OperationalError("server closed the connection unexpectedly")
+    with pytest.raises(ZeroDivisionError), explained("it"):
+        again(lambda: 1 // 0, label="it")

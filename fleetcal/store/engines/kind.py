@@ -77,8 +77,8 @@ class Kind:
             StoreError: If there is nothing to lock.
         """
 
-    def may_drop_parents(self, connection: Connection) -> None:
-        """Let tables be rebuilt that others refer to."""
+    def ready_to_upgrade(self) -> None:
+        """Do what has to be done before alembic is given a connection."""
 
     def moment(self, moment: datetime) -> datetime:
         """Return a moment in UTC as the database takes it."""

@@ -96,8 +96,8 @@ class Postgresql(Kind):
         return str(connection.execute(text("SELECT SESSION_USER")).scalar())
 
     def owns(self, error: BaseException | None) -> bool:
-        """Tell whether an error is of a driver that gives such codes; all that no other claims."""
-        return True
+        """Tell whether an error is of a driver that gives such codes."""
+        return hasattr(error, "sqlstate")
 
     def passing(self, error: BaseException | None, *, known: bool) -> Passing | None:
         """Tell by the code, and where a connection failed by the words; see `Kind.passing`."""
