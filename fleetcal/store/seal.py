@@ -70,7 +70,13 @@ def refuse_mixed_file(file: sqlite3.Connection, label: str) -> None:
     Raises:
         StoreError: If so.
     """
-    pages = _pages(file)
+    try:
+        pages = _pages(file)
+    except UnicodeDecodeError as error:  # SQLite quotes what it cannot read, letter by letter
+        raise StoreError(
+            f"{label} is damaged: the description of its tables cannot be read",
+            "go back to a saved copy",
+        ) from error
     if pages is None or _number(pages, _COUNT) != _number(pages, _SEALED_AT):
         return
     if _number(pages, _CHECKSUM) not in (_checksum(pages), _checksum_of_all(pages)):

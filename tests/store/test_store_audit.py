@@ -5,7 +5,9 @@ from __future__ import annotations
 import os
 import pwd
 import re
+import sqlite3
 import threading
+from contextlib import closing
 from hashlib import sha256
 from pathlib import Path
 
@@ -30,6 +32,7 @@ from fleetcal.store.history_check import history_faults, rows_past_history
 from fleetcal.store.history_guard import KEPT, lifted, put_up
 from fleetcal.store.history_rows import list_history
 from fleetcal.store.row_digests import digest_of
+from fleetcal.store.seal import refuse_mixed_file
 from fleetcal.store.undoing import undo_change
 from tests.older_store import filling, step
 from tests.store.invented_rows import FLEET, fill_every_table
@@ -240,6 +243,19 @@ def test_behind_a_log_that_was_dropped_the_next_change_is_offered(
     ):
         undo_change(session, None)
     assert "'fleetcal undo 4' takes back the one before it" in caught.value.hint
+
+
+def test_a_damaged_description_of_the_tables_is_explained(store_file: Path) -> None:
+    open_store(store_file).close()
+    whole = store_file.read_bytes()
+    damaged = whole.replace(b'CREATE TABLE "airframe"', b'CREATE T\xe1BLE "airframe"', 1)
+    assert damaged != whole
+    store_file.write_bytes(damaged)
+    with (
+        closing(sqlite3.connect(store_file)) as connection,
+        pytest.raises(StoreError, match="the description of its tables cannot be read"),
+    ):
+        refuse_mixed_file(connection, "the store")
 
 
 def test_writers_at_once_do_not_fork_the_chain(begun_store_url: str) -> None:
