@@ -29,9 +29,9 @@ _WORDS: Final = (
         r"move the flight on the page of sortie \1",
     ),
     (
-        r"'--another-flight' keeps it as another one, and '--replace' lets it take the place of "
+        r"; '--another-flight' keeps it as another one, and '--replace' lets it take the place of "
         r"sortie \d+",
-        "or choose under 'If it is kept already' below",
+        ", or choose under 'If it is kept already' below",
     ),
     (r"'--another-flight' keeps it", "'If it is kept already' below keeps it"),
     (r"'--solve-by flight'", "'Solved by: the entire flight' below"),
