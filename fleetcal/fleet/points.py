@@ -17,6 +17,10 @@ def _no_terms() -> Array:
     return np.zeros((0, 0))
 
 
+def _no_numbers() -> Index:
+    return np.zeros(0, dtype=np.int64)
+
+
 @dataclass(frozen=True, kw_only=True)
 class FleetPoints:
     """Points of one aircraft type.
@@ -36,6 +40,7 @@ class FleetPoints:
             are seen to differ.
         u_fleet (points, terms): Signed terms that have one unknown value for all points; left out
             likewise, since no difference between points shows them.
+        number (points,): In the list that they were taken from; empty if they have none.
     """
 
     x: Array
@@ -47,6 +52,7 @@ class FleetPoints:
     group_of: Index
     u_airframe: Array = field(default_factory=_no_terms)
     u_fleet: Array = field(default_factory=_no_terms)
+    number: Index = field(default_factory=_no_numbers)
 
     def __post_init__(self) -> None:
         """Refuse what no fit could survive.
@@ -128,4 +134,5 @@ class FleetPoints:
             group_of=self.group_of[keep_aircraft],
             u_airframe=self.u_airframe[keep],
             u_fleet=self.u_fleet[keep],
+            number=self.number[keep] if len(self.number) else self.number,
         )

@@ -48,6 +48,7 @@ from fleetcal.fleet.search import (
 )
 from fleetcal.fleet.spread_grid import spread_grid
 from fleetcal.fleet.spread_prior import SpreadPrior
+from fleetcal.fleet.standing_out import naming_the_worst
 from fleetcal.fleet.sums import AircraftSums, aircraft_sums
 
 
@@ -206,15 +207,18 @@ def fit_fleet(points: FleetPoints, order: int | None = None) -> PooledFit:
                 f"a curve of order {order} is not offered",
                 f"ask for an order of 0 to {HIGHEST_ORDER}",
             )
-        chosen = fit_sums(full.with_order(order), points.groups)
-        require_believed(chosen.phi)
+        with naming_the_worst(points):
+            chosen = fit_sums(full.with_order(order), points.groups)
+            require_believed(chosen.phi)
         return chosen
     tried = []
     for candidate in range(supported_order(points) + 1):
-        fit = fit_sums(full.with_order(candidate), points.groups)
+        with naming_the_worst(points):
+            fit = fit_sums(full.with_order(candidate), points.groups)
         tried.append((left_out_score(fit), candidate, fit))
     chosen = min(tried, key=lambda t: (t[0], t[1]))[2]
-    require_believed(chosen.phi)  # an order too low for the curve may well be at the limit
+    with naming_the_worst(points):
+        require_believed(chosen.phi)  # an order too low for the curve may well be at the limit
     return chosen
 
 

@@ -84,7 +84,7 @@ def _factor(freedom: float) -> float:
 
 
 def _square(terms: Sequence[KnownTerm]) -> float:
-    return sum(t.u_kappa**2 for t in terms)
+    return sum(t.u_kappa * t.u_kappa for t in terms)  # a square beyond all numbers is infinite
 
 
 def never_on_a_bench(terms: Sequence[KnownTerm]) -> bool:

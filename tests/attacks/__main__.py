@@ -39,6 +39,7 @@ ATTACKS = (
     Attack("commands killed at random", ("tests.store.faults", "--kills", "160")),
     Attack("many writers and readers at once", ("tests.store.crowd",)),
     Attack("commands interrupted at random", ("tests.attacks.interrupted_commands",)),
+    Attack("one odd point, every way in", ("tests.attacks.odd_points",)),
     Attack("markup in every text", _tests("tests/web/test_markup.py")),
     Attack(
         "rights and passwords on a server",

@@ -133,3 +133,14 @@ def test_a_share_brings_a_doubtful_point_in_as_not_accepted_and_says_so(
     other.output("points", "accept", brought_in(other)["point_id"])
     assert other.json("merge", folder / "shared.json")["brought_up_to_date"] == 0
     assert brought_in(other)["accepted"]
+
+
+@pytest.mark.any_store("changes a file where no gate looks")
+def test_a_point_that_keeps_the_others_from_a_fit_is_named_and_then_they_answer(
+    flown: Program,
+) -> None:
+    number = made_odd(flown.store, "kappa", 1.4)
+    for words in (("curve", TAIL), ("outliers",), ("curve", "C-02")):
+        assert_explained(flown.run(*words), 5, f"point {number} stands farthest off, alone")
+    flown.output("points", "reject", number, "--reason", "far off")
+    assert flown.json("curve", TAIL)["rows"]

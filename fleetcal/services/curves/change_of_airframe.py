@@ -11,9 +11,11 @@ from fleetcal.airdata.atmosphere import Array
 from fleetcal.errors import FitError
 from fleetcal.fleet.basis import MIDDLE_X, curve_basis
 from fleetcal.fleet.contrast import Contrast, contrast
+from fleetcal.fleet.points import FleetPoints
 from fleetcal.fleet.pooled import PooledFit, fit_sums
 from fleetcal.fleet.repeated_change import pool_changes
 from fleetcal.fleet.search import require_believed
+from fleetcal.fleet.standing_out import naming_the_worst
 from fleetcal.fleet.sums import AircraftSums, aircraft_sums, joined_sums
 from fleetcal.services.curves.compare_curves import (
     Comparison,
@@ -63,7 +65,8 @@ def repeated_fits(basis: PoolBasis, flown: Sequence[tuple[str, Rows]]) -> tuple[
     Args:
         flown (sequence of (tag, points)): Of one airframe in one fit each, of several sorties.
     """
-    sums, counts = _sums_of([rows for _, rows in flown])
+    points, counts = _points_of([rows for _, rows in flown])
+    sums = aircraft_sums(points)
     ends = np.cumsum(counts)
     return tuple(
         RepeatedFit(tag, _order(basis, rows), sums.select(np.arange(end - count, end)))
@@ -178,22 +181,23 @@ def fit_sides(
     sides = [side for one in changed for side in one.sides if side]
     order = min(_order(basis, rows) for rows in sides)
     others = [one.sums for one in repeated if one.order >= order]
-    own, counts = _sums_of(sides)
+    points, counts = _points_of(sides)
     counts += [len(one.count) for one in others]
     if sum(counts) - len(counts) < 2:
         raise FitError(
             f"{tags}: nothing shows how much the sorties of one airframe differ",
             "fly each side twice, or reduce repeated sorties of other airframes",
         )
-    together = joined_sums([own, *others]).with_order(order)
+    together = joined_sums([aircraft_sums(points), *others]).with_order(order)
     sums = replace(together, group_of=np.repeat(np.arange(len(counts)), counts))
-    fit = fit_sums(sums, len(counts), likely_alike=True, averaged_groups=len(sides))
-    require_believed(fit.phi)
+    with naming_the_worst(points):
+        fit = fit_sums(sums, len(counts), likely_alike=True, averaged_groups=len(sides))
+        require_believed(fit.phi)
     return fit, len(counts), sum(counts)
 
 
-def _sums_of(groups: Sequence[Rows]) -> tuple[AircraftSums, list[int]]:
-    """Return the sums of every sortie of each group, and how many sorties each has."""
+def _points_of(groups: Sequence[Rows]) -> tuple[FleetPoints, list[int]]:
+    """Return the points of each group, a unit for every sortie, and how many sorties each has."""
     units: dict[tuple[int, int], int] = {}
     rows, unit_of, group_of = [], [], []
     for group, members in enumerate(groups):
@@ -205,7 +209,7 @@ def _sums_of(groups: Sequence[Rows]) -> tuple[AircraftSums, list[int]]:
             rows.append(row)
             unit_of.append(units[key])
     counts = np.bincount(np.array(group_of, dtype=np.int64), minlength=len(groups)).tolist()
-    return aircraft_sums(fleet_points(rows, unit_of, group_of)), counts
+    return fleet_points(rows, unit_of, group_of), counts
 
 
 def _each(

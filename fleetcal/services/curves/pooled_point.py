@@ -120,6 +120,7 @@ def fleet_points(
         group_of=np.array(group_of, dtype=np.int64),
         u_airframe=airframe,
         u_fleet=fleet,
+        number=np.array([row.number for row in rows], dtype=np.int64),
     )
 
 

@@ -146,7 +146,7 @@ def _from_kappa(point: StoredPoint) -> Iterator[str]:
         if abs(stored - found) > _RELATIVE * max(1.0, abs(found)):
             yield f"{name} is {stored:.3f}, and {found:.3f} by its kappa"
     if point.terms:
-        u_kappa = float(np.sqrt(sum(term.u_kappa**2 for term in point.terms)))
+        u_kappa = float(np.sqrt(sum(term.u_kappa * term.u_kappa for term in point.terms)))
         if abs(u_kappa - point.u_kappa) > _RELATIVE * u_kappa:
             yield f"u_kappa is {point.u_kappa:.6f}, and {u_kappa:.6f} by its terms"
 

@@ -119,7 +119,7 @@ def import_points(
 
 
 def _part(point: StoredPoint, owner: str) -> str:
-    return repr(float(np.sqrt(sum(t.u_kappa**2 for t in point.terms if t.owner == owner))))
+    return repr(float(np.sqrt(sum(t.u_kappa * t.u_kappa for t in point.terms if t.owner == owner))))
 
 
 def _cell(value: object) -> str:
