@@ -8,17 +8,19 @@ from collections import deque
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass
-from typing import Final, TypeAlias
+from typing import TYPE_CHECKING, Final, TypeAlias
 
 import numpy as np
 import numpy.typing as npt
-import pandas as pd
 
 from fleetcal.errors import DataError, MalformedFileError
 from fleetcal.flightlog.cut_cells import TEXT_TYPE, CutBlock, Floats, Texts, cut_block
 from fleetcal.flightlog.raw_table import SPOILT_SHARE, RawTable
 from fleetcal.flightlog.row_blocks import RowBlock, uneven_rows
 from fleetcal.flightlog.text_form import MISSING_WORDS
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 __all__ = ["Floats", "NumberColumn", "TextColumn", "Texts", "read_columns"]
 
@@ -224,7 +226,7 @@ def _general_columns(
     texts = [i for i in columns if i not in numbers]
     try:
         frame = _parsed(table, block, numbers, texts, no_value)
-    except (ValueError, pd.errors.ParserError):
+    except ValueError:  # the reader's own errors are of this kind
         frame = _parsed(table, block, [], list(columns), ())
     part = _Part(block.lines.size, {}, {})
     overlong = _overlong_rows(frame, table, block)
@@ -275,6 +277,8 @@ def _parsed(
     no_value: Sequence[str],
 ) -> pd.DataFrame:
     """Let the reader take columns of numbers and of text out of one block."""
+    import pandas as pd  # which takes longer to load than a small log to read
+
     start, blank_first = block.body[:_LOOKED_AT], table.separator.encode() + b" "
     # one name more than columns: for a separator at the end of each row, or a cell too many
     extra = len(table.headings)
@@ -312,6 +316,8 @@ def _code_cells(form: NumberColumn) -> list[bytes]:
 
 def _numbers_of(cells: Texts, decimal: str, form: NumberColumn) -> Floats:
     """Turn cells into numbers, NaN where one is none."""
+    import pandas as pd
+
     plain = np.char.decode(cells, "utf-8", "replace")
     if decimal == ",":
         plain = np.char.replace(plain, ",", ".")

@@ -10,13 +10,15 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Sequence
 from datetime import date
-from typing import Any, Final
+from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 import numpy.typing as npt
-import pandas as pd
 
 from fleetcal.flightlog.cut_cells import Floats, Mask, Texts
+
+if TYPE_CHECKING:  # it takes longer to load than a small log to read, and is rarely needed
+    import pandas as pd
 
 _TIME: Final = r"(?P<h>\d{1,3}):(?P<m>\d\d)(?::(?P<s>\d\d)(?:[.,](?P<f>\d+))?)?"
 _SPELT: Final = re.compile(_TIME)
@@ -30,8 +32,8 @@ _DATES: Final = {
 }
 _DATE_FORMATS: Final = {"dmy": ("%d", "%m"), "mdy": ("%m", "%d")}
 # a time stamp outside this span is a fault of the recorder
-_OLDEST: Final = pd.Timestamp("1970-01-01")
-_NEWEST: Final = pd.Timestamp("2200-01-01")
+_OLDEST: Final = "1970-01-01"
+_NEWEST: Final = "2200-01-01"
 _ORDINAL_1970: Final = date(1970, 1, 1).toordinal()
 _LIMITS: Final = {"h": 999, "m": 59, "s": 60, "M": 12, "D": 31, "Y": 2199}
 _DAY_S: Final = 86400.0
@@ -98,6 +100,8 @@ def _read(
         left[rows[good]] = False
     if left.any():
         different, back = np.unique(cells[left], return_inverse=True)
+        import pandas as pd
+
         texts = pd.Series(np.char.decode(different, "utf-8", "replace").astype(object), dtype=str)
         seconds[left] = one_by_one(texts)[back]
     return seconds
@@ -207,12 +211,17 @@ def _parse_dates(texts: pd.Series[str], order: str) -> pd.Series[pd.Timestamp]:
         first, second = _DATE_FORMATS.get(order, ("%d", "%m"))
         year = plain.str.rsplit("-", n=1).str[-1].str.len().median()
         form = f"{first}-{second}-{'%Y' if year > 2 else '%y'}"
+    import pandas as pd
+
     parsed = pd.to_datetime(plain, format=form, errors="coerce")
-    return parsed.where((parsed >= _OLDEST) & (parsed < _NEWEST))
+    oldest, newest = pd.Timestamp(_OLDEST), pd.Timestamp(_NEWEST)
+    return parsed.where((parsed >= oldest) & (parsed < newest))
 
 
 def _since_1970(days: pd.Series[pd.Timestamp]) -> Floats:
-    return np.asarray((days - _OLDEST).dt.total_seconds(), dtype=np.float64)
+    import pandas as pd
+
+    return np.asarray((days - pd.Timestamp(_OLDEST)).dt.total_seconds(), dtype=np.float64)
 
 
 def _date_times_one_by_one(texts: pd.Series[str], order: str) -> Floats:
@@ -242,6 +251,8 @@ def _run_on_one_by_one(texts: pd.Series[str]) -> Floats:
 def _seconds_of(texts: pd.Series[str]) -> Floats:
     """Read hh:mm:ss, hh:mm and 12-hour times; NaN where a cell is none of them."""
     parts = texts.str.extract(r"^(\d{1,3}):(\d{2})(?::(\d{2}(?:[.,]\d+)?))?(?: ?([AaPp])[Mm])?$")
+    import pandas as pd
+
     hours = pd.to_numeric(parts[0], errors="coerce").to_numpy(dtype=np.float64, na_value=np.nan)
     minutes = pd.to_numeric(parts[1], errors="coerce").to_numpy(dtype=np.float64, na_value=np.nan)
     rest = parts[2].fillna("0").str.replace(",", ".", regex=False)

@@ -20,6 +20,8 @@ from tests.cli.command_line import Program
 from tests.cli.invented_sortie import Card, Truth, fly, log_text
 from tests.one_airframe import FLEET
 
+MANY = 80
+
 
 def ended(act: Callable[[], None]) -> tuple[int, str]:
     """Run a command that only acts, in a group of commands; exit code and what was told."""
@@ -89,9 +91,9 @@ def season(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Path]:
     folder = tmp_path_factory.mktemp("season")
     logs = folder / "logs"
     logs.mkdir()
-    text = log_text(fly(Card(airspeeds_kt=(90.0,), legs=4, leg_s=60), Truth(roughness=1.0), seed=1))
-    for number in range(300):
-        (logs / f"{number:03d}.csv").write_text(f"# {number}\n{text}")
+    card = Card(airspeeds_kt=(90.0,), legs=4, leg_s=60)
+    for seed in range(MANY):
+        (logs / f"{seed:03d}.csv").write_text(log_text(fly(card, Truth(roughness=1.0), seed=seed)))
     (folder / "fleet.toml").write_text(FLEET)
     store = folder / "begun.store"
     Program(str(store)).output("fleet", "load", folder / "fleet.toml")
@@ -118,5 +120,5 @@ def test_a_folder_that_is_ended_leaves_no_process_and_complete_flights(
     assert (ending.hung, ending.left) == (False, 0)
     assert "Traceback" not in ending.told
     flights = flights_of(store)
-    assert 2 <= len(flights) < 300
+    assert 2 <= len(flights) < MANY
     assert all(flight[0][0] == "sortie" for flight in flights)

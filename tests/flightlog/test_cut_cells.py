@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import math
+import subprocess
+import sys
 from pathlib import Path
 
 import numpy as np
@@ -15,6 +17,8 @@ from fleetcal.flightlog.cells import ColumnForm, NumberColumn, TextColumn, read_
 from fleetcal.flightlog.cut_cells import CutBlock, cut_block
 from fleetcal.flightlog.raw_table import read_table
 from fleetcal.flightlog.row_blocks import RowBlock, RowForm
+from tests.flightlog.corpus.flown import fly
+from tests.flightlog.corpus.shapes import plain
 
 CELLS = st.one_of(
     st.from_regex(r"\A-?[0-9]{1,7}(\.[0-9]{0,6})?\Z"),
@@ -113,3 +117,16 @@ def test_both_ways_of_reading_tell_the_same(
     assert words == told
     assert "first 'oops' in line 8" in words[0]
     assert found[1][:7].tolist()[3:6] == [100.0, 7.0, 8.0]
+
+
+def test_an_ordinary_small_log_is_read_without_the_general_reader(tmp_path: Path) -> None:
+    path = tmp_path / "log.csv"
+    path.write_text(plain(fly(1, 600.0, 1.0)))
+    code = (
+        "import sys; from fleetcal.flightlog import read_recording; "
+        f"print(read_recording({str(path)!r}).t_s.size, 'pandas' in sys.modules)"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    rows, general = done.stdout.split()
+    assert int(rows) > 100
+    assert general == "False"

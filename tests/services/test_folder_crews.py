@@ -47,7 +47,7 @@ def place(tmp_path_factory: pytest.TempPathFactory) -> Path:
         (logs / f"flight {number}.csv").write_text(text)
     (logs / "flight 3.csv").write_text(leg_sheet(3, legs=3))
     (logs / "flight 4.csv").write_text("no log\n")
-    (logs / "flight 5.csv").write_text(leg_sheet(5, legs=3))
+    (logs / "flight 5.csv").write_text(leg_sheet(5, legs=3).replace("4500", "5500"))
     (folder / "mapping.toml").write_text('north = "true"\n')
     (folder / "fleet.toml").write_text(FLEET)
     Program(str(folder / "begun.store")).output("fleet", "load", folder / "fleet.toml")
