@@ -6,6 +6,7 @@ anything: it belongs on a network of one's own.
 
 from __future__ import annotations
 
+import logging
 import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -17,6 +18,7 @@ from fleetcal.services.flights.folder_crew import Crew
 #: For the scheduler to answer, and for a worker to come back after the last was lost, s.
 _ANSWERS_S: Final = 10.0
 _COMES_BACK_S: Final = 30.0
+_TALKERS: Final = ("distributed", "distributed.client", "tornado", "tornado.application")
 
 
 @contextmanager
@@ -42,7 +44,8 @@ def cluster_crew(address: str) -> Iterator[Crew]:
             "pip install 'fleetcal[dask]'",
         ) from error
     # of a large log, which travels as it is
-    with dask.config.set({"distributed.admin.large-graph-warning-threshold": "1TiB"}):
+    large = dask.config.set({"distributed.admin.large-graph-warning-threshold": "1TiB"})
+    with large, _quiet():
         client = _client(Client, address)
         executor = client.get_executor(pure=False)
         try:
@@ -64,6 +67,20 @@ def cluster_crew(address: str) -> Iterator[Crew]:
             if client.status == "running":
                 executor.shutdown(wait=False)
             client.close(timeout=_ANSWERS_S)
+
+
+@contextmanager
+def _quiet() -> Iterator[None]:
+    """Let Dask say nothing itself: what is lost is said by our errors."""
+    loggers = [logging.getLogger(name) for name in _TALKERS]
+    levels = [logger.level for logger in loggers]
+    for logger in loggers:
+        logger.setLevel(logging.CRITICAL + 1)
+    try:
+        yield
+    finally:
+        for logger, level in zip(loggers, levels, strict=True):
+            logger.setLevel(level)
 
 
 def _client(begin: Callable[..., Any], address: str) -> Any:
