@@ -10,7 +10,7 @@ from sqlalchemy.orm import Session
 
 from fleetcal.errors import DataError
 from fleetcal.store.base import Base
-from fleetcal.store.row_numbers import next_numbers, number_on
+from fleetcal.store.row_numbers import next_numbers
 
 if TYPE_CHECKING:
     import numpy as np
@@ -44,7 +44,6 @@ def add_columns(
     sql = f"INSERT INTO {table.name} ({', '.join(names)}) VALUES ({', '.join([mark] * len(names))})"
     rows = list(zip(*parts, strict=False))
     connection.exec_driver_sql(sql, rows)
-    number_on(table, connection)
     return numbers
 
 

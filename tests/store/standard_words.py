@@ -38,7 +38,9 @@ BEYOND = {
     "IF": "a trigger that may be there is dropped before it is made anew",
     "LOCK_TIMEOUT": "how long to wait for another writer; without it a command would hang",
     "SETVAL": "new rows are numbered after those of a restored backup; RESTART needs the owner",
-    "PG_GET_SERIAL_SEQUENCE": "the counter of a table, for SETVAL",
+    "NEXTVAL": "numbers of many rows at once, which no other program is given",
+    "GENERATE_SERIES": "so many of them, for NEXTVAL",
+    "PG_GET_SERIAL_SEQUENCE": "the counter of a table, for SETVAL and NEXTVAL",
 }
 # What SQLAlchemy and its dialect ask about the server itself, word for word or by its schema.
 OWN_QUESTIONS = re.compile(

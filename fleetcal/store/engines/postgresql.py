@@ -79,10 +79,12 @@ class Postgresql(Kind):
         """Lock the row with the store's revision; see `Kind.lock`."""
         locked_by_row(connection, revisions, "UPDATE")
 
-    def numbers(self, table: Any, connection: Connection, count: int) -> range:
-        """Return the numbers behind the highest in use."""
-        first = (connection.execute(select(func.max(table.c.id))).scalar() or 0) + 1
-        return range(first, first + count)
+    def numbers(self, table: Any, connection: Connection, count: int) -> list[int]:
+        """Return the next numbers of the table's counter, which nobody else is given."""
+        counted = text(
+            "SELECT nextval(pg_get_serial_sequence(:name, 'id')) FROM generate_series(1, :count)"
+        )
+        return list(connection.scalars(counted, {"name": table.name, "count": count}))
 
     def number_on(self, table: Any, connection: Connection) -> None:
         """Let the table's counter go on behind the highest number."""
