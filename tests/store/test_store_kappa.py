@@ -13,7 +13,7 @@ from fleetcal.services.sharing.share_format import read_share
 from fleetcal.store import Store, open_store, select_points
 from fleetcal.store.connection import for_upgrading
 from fleetcal.store.models import CalibrationPoint
-from tests.older_store import all_values, engine_at, step
+from tests.older_store import all_values, as_then, engine_at, step
 from tests.store.invented_rows import fill_every_table
 from tests.store.invented_shares import LATER, fill, shared_text, with_contents
 
@@ -30,7 +30,7 @@ def old_place(place: str) -> str:
 def test_an_upgraded_store_keeps_every_value(old_place: str) -> None:
     before = all_values(old_place)
     open_store(old_place, create=False).close()
-    assert all_values(old_place) == before
+    assert as_then(all_values(old_place), before) == before
     step(old_place, "downgrade", "0013")
     assert all_values(old_place) == before
 

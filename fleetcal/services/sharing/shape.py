@@ -16,10 +16,11 @@ if TYPE_CHECKING:
     from _typeshed import DataclassInstance
 
 Check = Callable[[Any, str], None]
-_SIGNED_SINCE: Final = 4
+#: Version in which files began to be signed.
+SIGNED_SINCE: Final = 4
 #: Of the share file; a new column raises it.
 VERSION: Final = max(
-    _SIGNED_SINCE,
+    SIGNED_SINCE,
     *(
         column.since
         for kind in (BudgetTerm, Climb, Leg, Point, Power)

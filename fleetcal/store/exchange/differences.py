@@ -58,6 +58,10 @@ def summary(entry: Entry) -> str:
         return f"{days}, {_flights_in_words(entry)}"
     if entry.kind == "climbs":
         return _climbs_in_words(entry)
+    if entry.kind == "leak_check":
+        lost, limit = (entry.content[name] for name in ("loss_ft", "limit_ft"))
+        bars = ", and bars flights" if lost > limit else ""
+        return f"it lost {lost:g} ft in a minute, the limit is {limit:g} ft{bars}"
     return _values_in_words(entry, sorted(entry.content)) or "no values"
 
 
