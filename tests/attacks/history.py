@@ -77,9 +77,9 @@ def flips(begun: Path, number: int, *, stale: bool, seed: int) -> Tried:
             if now == held:
                 continue
             tries += 1
-            if not _found(place):
+            if missed := _missed(place):
                 tables = sorted(name for name in held if now.get(name) != held[name])
-                unfound.append(f"byte {offset}, bit {bit}: {', '.join(tables)}")
+                unfound.append(f"byte {offset}, bit {bit} ({', '.join(tables)}): {missed}")
     seal = "stale" if stale else "valid"
     name = f"a bit flipped, the seal {seal}"
     return Tried(engine="file", attack=name, tries=tries, unfound=tuple(unfound))
@@ -112,11 +112,14 @@ def _refuse_faults(place: str) -> None:
         raise RuntimeError(f"the store has faults before any attack: {faults}")
 
 
-def _found(place: Path) -> bool:
+def _missed(place: Path) -> str:
+    """Return what is wrong with the answer to damage: empty where it is found and explained."""
     try:
-        return bool(faults_of(str(place)))
+        return "" if faults_of(str(place)) else "nothing was found"
     except FleetcalError:
-        return True
+        return ""
+    except Exception as error:
+        return f"the program fell over it: {error!r}"
 
 
 def main() -> None:

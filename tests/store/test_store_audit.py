@@ -258,6 +258,16 @@ def test_a_damaged_description_of_the_tables_is_explained(store_file: Path) -> N
         refuse_mixed_file(connection, "the store")
 
 
+def test_a_moment_that_is_none_is_a_fault_and_no_end_of_the_check(store_file: Path) -> None:
+    with open_store(store_file) as store:
+        flown(store)
+        with store.writing() as session:
+            session.execute(text("UPDATE calibration_point SET decided_at = '2024-05-06 07:0<'"))
+        found = check_store(store).faults
+    assert any(one.where.startswith("sortie 1 of") for one in found)
+    assert any("cannot be read" in one.what for one in found)
+
+
 def test_writers_at_once_do_not_fork_the_chain(begun_store_url: str) -> None:
     with open_store(begun_store_url) as store, store.writing() as session:
         save_description(session, FLEET)
