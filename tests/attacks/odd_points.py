@@ -47,8 +47,8 @@ ODD: tuple[dict[str, str], ...] = (
     *({"oat_degc": cell} for cell in ("-99", "59", "99", "288.15", "1e300")),
     *({"tas_kt": cell} for cell in ("1e-300", "40", "400", "1e300")),
     *({"flown_on": cell} for cell in ("2999-01-01", "9999-12-31", "1899-01-01", "1975-05-05")),
-    *({"leg_count": cell, "residual_kt": "0"} for cell in ("4", "2000000000")),
-    *({"degrees_of_freedom": cell} for cell in ("1e-300", "0.01", "1e300")),
+    {"leg_count": "2000000000", "residual_kt": "0"},
+    *({"degrees_of_freedom": cell} for cell in ("1e-300", "0.01")),
     *({"wind_speed_kt": cell} for cell in ("130", "1e300")),
 )
 COMMANDS: tuple[tuple[str, ...], ...] = (
