@@ -10,7 +10,7 @@ the general reader (`cells`), cell by cell or block by block.
 Measured on one processor, 100 MB of a log of 14 columns of which 7 are read
 (``python -m tests.bench.reading``): 1.5 to 1.7 times the processor time of `pandas.read_csv` when
 all blocks went through that reader, a third of it spent on making an object of every time of day
-and on beginning the reader anew for each block; 1.0 to 1.2 times now, and 1.3 to 1.5 with decimal
+and on beginning the reader anew for each block; 1.0 to 1.3 times now, and 1.4 to 1.8 with decimal
 commas and empty cells, which are bridged afterwards. Readers of the registry were tried: polars
 2.1 and pyarrow 26 parse the columns in 0.3 times pandas' time, but install 180 and 170 MB and tell
 no lines of cells that they cannot read. They would save little: hashing, judging lines and times,
