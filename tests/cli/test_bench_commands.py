@@ -93,7 +93,8 @@ def test_a_bench_check_moves_the_airspeed_and_takes_the_place_of_the_default(
     assert kept_settings(program)["bench"]["airspeed"]["bench_check_id"] == 1
     assert kept_settings(plain)["bench"] == {"airspeed": None, "altimeter": None}
     assert kept_settings(program)["uncertainty"]["u_airspeed_kt"] == pytest.approx(0.2, rel=0.05)
-    answer = program.output("reduce", write(folder, "again.csv", LEGS + "\n"), *FLIGHT)
+    again = write(folder, "again.csv", LEGS + "\n")
+    answer = program.output("reduce", again, *FLIGHT, "--another-flight")
     assert "your indicator, its own error taken out, reads" in " ".join(answer.split())
     assert "its own error taken out" not in shown
 

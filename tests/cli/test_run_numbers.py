@@ -199,7 +199,8 @@ def test_where_the_legs_do_not_tell_the_run_the_upgrade_and_the_check_name_the_f
     at_the_former_revision(program)
     change(program.store, "UPDATE leg SET vic_kt = vic_kt + 3")
     done = program.run("points", "list")
-    named, doubtful = done.stderr.splitlines()
+    named, doubtful, owners = done.stderr.splitlines()
+    assert "nobody owns the airframes of this store yet" in owners
     assert (
         "sortie 1 of C-01 on 2024-05-02: its stored legs do not show which run each point is"
         in named
