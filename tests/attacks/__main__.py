@@ -36,6 +36,7 @@ ATTACKS = (
     Attack("history and rows changed by SQL, flipped bits", ("tests.attacks.history",)),
     Attack("random changes, all taken back", ("tests.attacks.undo_chains",)),
     Attack("a folder of logs interrupted", ("tests.attacks.folder_faults",)),
+    Attack("commands interrupted at random", ("tests.attacks.interrupted_commands",)),
     Attack("commands killed at random", ("tests.store.faults", "--kills", "160")),
     Attack("many writers and readers at once", ("tests.store.crowd",)),
     Attack("commands interrupted at random", ("tests.attacks.interrupted_commands",)),
