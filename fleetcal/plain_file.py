@@ -88,12 +88,12 @@ def toml_of(text: str) -> dict[str, Any]:
         document = tomllib.loads(text)
     except RecursionError:
         raise ValueError(_TOO_DEEP) from None
-    inside: list[Any] = [document]
+    inside: list[tuple[str, Any]] = [("", document)]
     for _ in range(_DEEPEST):
-        if any(type(one) is int and abs(one) >= _LARGEST_NUMBER for one in inside):
-            raise ValueError("a number has too many digits")
-        parts = (one.values() if isinstance(one, dict) else one for one in inside if _holds(one))
-        inside = [one for part in parts for one in part]
+        for where, one in inside:
+            if type(one) is int and abs(one) >= _LARGEST_NUMBER:
+                raise ValueError(f"{where}: a number has too many digits")
+        inside = [part for where, one in inside for part in _parts(where, one)]
         if not inside:
             return document
     raise ValueError(_TOO_DEEP)
@@ -102,5 +102,10 @@ def toml_of(text: str) -> dict[str, Any]:
 _TOO_DEEP: Final = f"brackets stand in each other more than {_DEEPEST} deep"
 
 
-def _holds(value: Any) -> bool:
-    return isinstance(value, dict | list)
+def _parts(where: str, value: Any) -> list[tuple[str, Any]]:
+    """Return what a table or list holds, each with where it stands."""
+    if isinstance(value, dict):
+        return [(f"{where}: {key}" if where else str(key), one) for key, one in value.items()]
+    if isinstance(value, list):
+        return [(f"{where} {number}", one) for number, one in enumerate(value, start=1)]
+    return []

@@ -15,3 +15,9 @@ ROWS = ("97,4500,8,107,42\n", "98,4500,8,115,123\n", "98,4500,8,99,208\n", "97,4
 def leg_sheet(*runs: int, legs: int = 4) -> str:
     """Return a sheet with the same legs for each run, run 1 if none is named."""
     return HEADINGS + "".join(f"{run},{row}" for run in runs or (1,) for row in ROWS[:legs])
+
+
+def legs_of_day(day: str, *runs: int) -> str:
+    """Return a sheet of another flight for each day, flown at another height; 2 May's is usual."""
+    month, of_month = int(day[5:7]), int(day[8:])
+    return leg_sheet(*runs).replace("4500", str(4500 + 1000 * (month - 5) + 100 * (of_month - 2)))

@@ -11,7 +11,7 @@ import pytest
 
 from fleetcal.cli import airframe_command
 from tests.cli.command_line import Program, assert_explained
-from tests.cli.hand_legs import leg_sheet
+from tests.cli.hand_legs import legs_of_day
 from tests.cli.invented_fleet import TAIL, fleet_toml, points_csv
 from tests.one_airframe import FLEET
 from tests.store_places import begun_at, store_at
@@ -25,7 +25,7 @@ EVERYTHING = (
 def keep(program: Program, folder: Path, tag: str, day: str = "2026-05-02", runs: int = 2) -> None:
     """Keep a flight of an airframe by its name alone."""
     path = folder / f"{tag}-{day}.csv"
-    path.write_text(leg_sheet(*range(1, runs + 1)), encoding="utf-8")
+    path.write_text(legs_of_day(day, *range(1, runs + 1)), encoding="utf-8")
     program.output("reduce", path, "--airframe", tag, "--new-airframe", "--date", day)
 
 

@@ -8,6 +8,7 @@ import shlex
 import subprocess
 import sys
 from collections.abc import Callable, Iterator
+from functools import partial
 from pathlib import Path
 
 import click
@@ -62,6 +63,10 @@ def examples(command: click.Command) -> list[list[str]]:
     return [shlex.split(line)[1:] for line in lines if line.startswith("fleetcal ")]
 
 
+def _note(reached: list[str], command: str, /, **_: object) -> None:
+    reached.append(command)
+
+
 @pytest.fixture
 def parse(monkeypatch: pytest.MonkeyPatch) -> Callable[[list[str]], str]:
     """Return a function that parses a command line, runs nothing, and says which command it is."""
@@ -69,7 +74,7 @@ def parse(monkeypatch: pytest.MonkeyPatch) -> Callable[[list[str]], str]:
     for path, command in EVERY:
         if not isinstance(command, click.Group):
             name = " ".join(path)
-            monkeypatch.setattr(command, "callback", lambda name=name, **_: reached.append(name))
+            monkeypatch.setattr(command, "callback", partial(_note, reached, name))
 
     def parse_words(words: list[str]) -> str:
         end = words.index(">") if ">" in words else len(words)

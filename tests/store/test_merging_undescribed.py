@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from tests.cli.command_line import Program
-from tests.cli.hand_legs import leg_sheet
+from tests.cli.hand_legs import legs_of_day
 from tests.store_places import store_at
 
 EVERYTHING = (
@@ -25,7 +25,7 @@ def make(tmp_path: Path) -> Make:
 
 def keep(program: Program, folder: Path, tag: str, day: str = "2026-05-02", runs: int = 2) -> None:
     path = folder / f"{tag}-{day}.csv"
-    path.write_text(leg_sheet(*range(1, runs + 1)), encoding="utf-8")
+    path.write_text(legs_of_day(day, *range(1, runs + 1)), encoding="utf-8")
     program.output("reduce", path, "--airframe", tag, "--new-airframe", "--date", day)
 
 
