@@ -94,14 +94,15 @@ def aircraft_sums(points: FleetPoints) -> AircraftSums:
     """Return the sums of every aircraft.
 
     Args:
-        points: In any order.
+        points: In any order; there may be none.
     """
     order = np.lexsort((points.sortie, points.aircraft))
     aircraft, sortie = points.aircraft[order], points.sortie[order]
     rows = np.column_stack([curve_basis(points.x[order], HIGHEST_ORDER), points.y[order]])
     precision = 1.0 / points.u_own[order] ** 2
     shared = points.u_shared[order]
-    new = np.flatnonzero(np.r_[True, (np.diff(aircraft) != 0) | (np.diff(sortie) != 0)])
+    is_new = np.r_[True, (np.diff(aircraft) != 0) | (np.diff(sortie) != 0)]
+    new = np.flatnonzero(is_new[: len(order)])  # of no points, none is the first of a sortie
 
     def by_sortie(left: Array, right: Array) -> Array:
         outer = left[:, :, None] * (precision[:, None] * right)[:, None, :]

@@ -98,3 +98,9 @@ def test_points_without_some_aircraft_have_the_sums_of_the_others() -> None:
     kept = aircraft_sums(points).select(np.array([1, 3]))
     np.testing.assert_allclose(left.products, kept.products, rtol=1e-13)
     np.testing.assert_array_equal(left.group_of, [1, 0])
+
+
+def test_of_no_points_no_aircraft_has_a_sum() -> None:
+    points = random_points(7, (5, 4)).without_aircraft({0, 1})
+    sums = aircraft_sums(points)
+    assert (sums.products.shape[0], len(sums.log_det), len(sums.count)) == (0, 0, 0)
