@@ -123,9 +123,12 @@ def _teller(pipe: int) -> Callable[[str], None]:
 
 
 def _watch_transactions(tell: Callable[[str], None]) -> None:
-    """Tell when a writing transaction begins, is about to be kept, and is kept."""
+    """Tell when a writing transaction begins, is about to be kept, and is kept.
+
+    What reads another store beside it commits too, on a connection of its own.
+    """
     watched: set[type] = set()
-    writing: list[bool] = []
+    writing: list[Any] = []
 
     @event.listens_for(Engine, "begin")
     def begin(connection: Connection) -> None:
@@ -135,17 +138,18 @@ def _watch_transactions(tell: Callable[[str], None]) -> None:
         if kind not in watched:
             watched.add(kind)
             _wrap_commit(kind)
-        writing.append(True)
+        writing.append(connection.connection.dbapi_connection)
         tell("begun")
 
     def _wrap_commit(kind: Any) -> None:
         keep = kind.do_commit
 
         def do_commit(self: Any, connection: Any) -> None:
-            if writing:
+            is_the_writer = getattr(connection, "dbapi_connection", connection) in writing
+            if is_the_writer:
                 tell("keeping")
             keep(self, connection)
-            if writing:
+            if is_the_writer:
                 writing.clear()
                 tell("kept")
 

@@ -184,6 +184,7 @@ OPERATIONS = (
         name="restore",
         words=lambda i, _: ["store", "restore", f"{i / 'backup.sqlite3'}", "--replace"],
         original=_flown,
+        repeatable=False,  # each time the history says which one it took the place of
     ),
     Operation(
         name="upgrade", words=lambda i, _: ["points", "list"], original=_older, opening_changes=True
