@@ -199,7 +199,7 @@ def forged(original: bytes, count: int, seed: int) -> Iterator[bytes]:
 
 
 def merge_forged(original: bytes, folder: Path, begun: Path, count: int, seed: int) -> list[int]:
-    """Merge forged files, each into a store of its own; taken is what the file says, or doubts of it."""
+    """Merge forged files into stores of their own; what the gate doubts is taken as doubted."""
     counts = [0, 0, 0]  # refused at reading, refused by the store, taken
     path, target = folder / "forged.json", folder / "target.sqlite3"
     untouched = begun.read_bytes()
