@@ -76,7 +76,10 @@ def reduce(folder: Path, seed: int) -> str:
     log = folder / "log"
     log.write_bytes(damaged(originals()[seed % len(originals())], rng))
     before, held = state(folder), counts(folder)
-    words = ("--airframe", "C-01", "--weight-kg", "580", "--date", "2024-05-02")
+    words = (
+        *("--airframe", "C-01", "--weight-kg", "580", "--date", "2024-05-02"),
+        "--another-flight",  # it is the same one, damaged anew
+    )
     figure = ("--out", folder / "figure.svg") if seed % 10 == 0 else ()
     begin = time.process_time()
     result = run(folder, "reduce", log, *words, *figure)
