@@ -88,6 +88,7 @@ def test_what_cannot_be_said_is_refused_and_kept(pages: ServedPages, typed: dict
     assert pages.post("owners/name", data={"name": "two\nlines"}).status_code == 400
 
 
+@pytest.mark.file_store("a database that is in use cannot be copied")
 def test_a_strangers_share_is_shown_with_signer_and_conflicts(
     pages: ServedPages, tmp_path: Path
 ) -> None:
