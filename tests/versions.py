@@ -127,7 +127,7 @@ def tested(python: Path, tests: Sequence[str]) -> tuple[bool, str]:
         for line in run.stdout or ():
             print(line, end="", flush=True)
             last = line if COUNTED.search(line) else last
-    return run.returncode == 0, ", ".join(COUNTED.findall(last)) or "no test ran"
+    return run.returncode == 0, ", ".join(COUNTED.findall(last)) or "nothing counted"
 
 
 if __name__ == "__main__":
