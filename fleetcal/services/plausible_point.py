@@ -156,11 +156,8 @@ def rows_to_look_at(values: Mapping[str, Any]) -> list[int]:
         Places of the rows; weight and day are not looked at.
     """
     feet = values["pressure_altitude_ft"]
-    known = {
-        name: np.asarray(values[name], dtype=np.float64)
-        for name, column in _USUAL[Point].items()
-        if column.usual and name in values
-    }
+    usual = [name for name in _USUAL[Point] if name in values]
+    known = {name: np.asarray(values[name], dtype=np.float64) for name in usual}
     odd = np.zeros(len(feet), dtype=bool)
     for name, column in known.items():
         low, high = _USUAL[Point][name].usual or (-np.inf, np.inf)
