@@ -28,6 +28,7 @@ from hypothesis import HealthCheck, settings
 from sqlalchemy import Engine, event
 
 from fleetcal.store import open_store
+from tests.begun_once import begin_once
 from tests.compiled_once import compile_once
 from tests.postgres_server import (
     database_name,
@@ -52,6 +53,7 @@ settings.register_profile(
 )
 settings.load_profile("any machine")
 compile_once()
+begin_once()
 atexit.register(shutil.rmtree, os.path.dirname(os.environ["FLEETCAL_KEY"]), ignore_errors=True)
 
 

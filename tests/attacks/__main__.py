@@ -31,7 +31,7 @@ def _tests(*paths: str) -> tuple[str, ...]:
 ATTACKS = (
     Attack("logs, TOML and tables of every damage", ("tests.attacks.files",)),
     Attack("one flight in other clothes", ("tests.attacks.same_flight",)),
-    Attack("one odd point, then every question", ("tests.attacks.odd_points",)),
+    Attack("one odd point, every way in", ("tests.attacks.odd_points",)),
     Attack("forged shares", ("tests.attacks.forged_shares",)),
     Attack("history and rows changed by SQL, flipped bits", ("tests.attacks.history",)),
     Attack("random changes, all taken back", ("tests.attacks.undo_chains",)),
@@ -39,8 +39,6 @@ ATTACKS = (
     Attack("commands interrupted at random", ("tests.attacks.interrupted_commands",)),
     Attack("commands killed at random", ("tests.store.faults", "--kills", "160")),
     Attack("many writers and readers at once", ("tests.store.crowd",)),
-    Attack("commands interrupted at random", ("tests.attacks.interrupted_commands",)),
-    Attack("one odd point, every way in", ("tests.attacks.odd_points",)),
     Attack("markup in every text", _tests("tests/web/test_markup.py")),
     Attack(
         "rights and passwords on a server",
