@@ -43,14 +43,17 @@ DATABASE = "fleetcal_test"
 #: Drivers of the connections that stores were opened with since a test began.
 CONNECTED: list[str] = []
 
-# The same examples every time, and no verdict that hangs on how busy the machine is.
+# The same examples every time, and no verdict that hangs on how busy the machine is; more of
+# them with --hypothesis-profile thorough.
 settings.register_profile(
     "any machine",
+    max_examples=40,
     derandomize=True,
     database=None,
     deadline=None,
     suppress_health_check=[HealthCheck.too_slow],
 )
+settings.register_profile("thorough", settings.get_profile("any machine"), max_examples=500)
 settings.load_profile("any machine")
 compile_once()
 begin_once()

@@ -33,11 +33,19 @@ ATTACKS = (
     Attack("one flight in other clothes", ("tests.attacks.same_flight",)),
     Attack("one odd point, every way in", ("tests.attacks.odd_points",)),
     Attack("forged shares", ("tests.attacks.forged_shares",)),
+    Attack(
+        "shares of random stores in any order",
+        _tests(
+            "--hypothesis-profile=thorough",
+            "tests/store/test_merge_laws.py",
+            "tests/store/test_merge_laws_of_owners.py",
+        ),
+    ),
     Attack("history and rows changed by SQL, flipped bits", ("tests.attacks.history",)),
     Attack("random changes, all taken back", ("tests.attacks.undo_chains",)),
     Attack("a folder of logs interrupted", ("tests.attacks.folder_faults",)),
     Attack("commands interrupted at random", ("tests.attacks.interrupted_commands",)),
-    Attack("commands killed at random", ("tests.store.faults", "--kills", "160")),
+    Attack("commands killed at random", ("tests.store.faults",)),
     Attack("many writers and readers at once", ("tests.store.crowd",)),
     Attack("markup in every text", _tests("tests/web/test_markup.py")),
     Attack(

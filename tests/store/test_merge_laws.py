@@ -7,7 +7,7 @@ from itertools import permutations
 from typing import Any
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from fleetcal.store.exchange.cross_checks import settle_across
@@ -206,7 +206,6 @@ def test_twice_is_once(one: Entries, other: Entries) -> None:
     assert merged(once, one) == once
 
 
-@settings(max_examples=60)
 @given(stores(), stores(), stores())
 def test_any_order_gives_the_same_store(a: Entries, b: Entries, c: Entries) -> None:
     results = [merged(*order) for order in permutations((a, b, c))]

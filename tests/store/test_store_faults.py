@@ -1,4 +1,7 @@
-"""Commands killed at random moments: a few here, many in the long test."""
+"""Commands killed at random moments: a few here, more in the long test.
+
+``python -m tests.store.faults`` does 320.
+"""
 
 from __future__ import annotations
 
@@ -16,7 +19,7 @@ from tests.store.faults.places import Databases, Files, Places
 from tests.store.faults.report import kill_all, line_of
 
 QUICK = ("merge", "upgrade")
-LEAST_KILLS = 320
+LEAST_KILLS = 128
 
 
 @pytest.fixture(params=["file", "server"])
@@ -41,7 +44,7 @@ def test_a_store_survives_commands_that_are_killed(places: Places, tmp_path: Pat
 
 
 @pytest.mark.long(minutes=4)  # most of it waits, so it goes beside everything else
-def test_a_store_survives_hundreds_of_kills_on_both_engines(tmp_path: Path) -> None:
+def test_a_store_survives_many_kills_on_both_engines(tmp_path: Path) -> None:
     tallies = list(kill_all(tmp_path, ("file", "server"), tuple(BY_NAME), LEAST_KILLS, seed=1))
     for tally in tallies:
         print(line_of(tally))
