@@ -35,8 +35,29 @@ def evidence_of_groups(sums: AircraftSums, spread: Array, phi: float) -> Array:
     Returns:
         Shape (nodes,): Summed over the groups.
     """
+    logs, misfit = evidence_apart(sums, spread / phi)
+    return np.asarray(logs + free_of_groups(sums) * np.log(phi) + misfit / phi)
+
+
+def free_of_groups(sums: AircraftSums) -> int:
+    """Return how many points groups have beyond the coefficients of their curves."""
+    coefficients: int = sums.products.shape[1] - 1
+    return int(sums.count.sum()) - len(np.unique(sums.group_of)) * coefficients
+
+
+def evidence_apart(sums: AircraftSums, spread: Array) -> tuple[Array, Array]:
+    """Return the logarithms and the misfit of which the likelihood of groups consists.
+
+    Args:
+        sums: Every group's points determine its curve.
+        spread (nodes, k, k): D over phi.
+
+    Returns:
+        Shape (nodes,) each, summed over the groups: log det V and log det X'V^-1X at phi = 1, and
+        the weighted squares about the curves, which go with 1/phi.
+    """
     nodes = len(spread)
-    evidence = np.full(nodes, float(sums.log_det.sum() + sums.count.sum() * np.log(phi)))
+    logs, misfit = np.full(nodes, float(sums.log_det.sum())), np.zeros(nodes)
     order = np.argsort(sums.group_of, kind="stable")
     sizes = np.bincount(sums.group_of)
     first = np.cumsum(sizes) - sizes
@@ -44,12 +65,14 @@ def evidence_of_groups(sums: AircraftSums, spread: Array, phi: float) -> Array:
     for size in np.unique(sizes[sizes > 0]):
         starts = first[sizes == size]
         for some in (starts[i : i + step] for i in range(0, len(starts), step)):
-            products = sums.products[order[some[:, None] + np.arange(size)]] / phi
+            products = sums.products[order[some[:, None] + np.arange(size)]]
             determinant = node_determinants(products.reshape(-1, *products.shape[2:]), spread)
-            evidence += np.log(determinant).sum(axis=1)
+            logs += np.log(determinant).sum(axis=1)
             share = np.ascontiguousarray(1.0 / determinant.T).reshape(len(some), size, nodes)
-            evidence += _deviance(_entries(products, share, spread)).sum(axis=0)
-    return evidence
+            of_curves, apart = _deviance(_entries(products, share, spread))
+            logs += of_curves.sum(axis=0)
+            misfit += apart.sum(axis=0)
+    return logs, misfit
 
 
 def _entries(products: Array, share: Array, spread: Array) -> Entries:
@@ -114,14 +137,14 @@ def _of_two(products: Array, pairs: list[tuple[int, int]]) -> dict[str, Array]:
     return found
 
 
-def _deviance(total: Entries) -> Array:
-    """Return the part of the deviance that belongs to the curve, as `solve_total` does.
+def _deviance(total: Entries) -> tuple[Array, Array]:
+    """Return log det X'V^-1X and the misfit of each curve, as `solve_total` does.
 
     The entries are eliminated column by column, as Cholesky's factors are found.
     """
     size = 1 + max(row for row, _ in total)
     root: Entries = {}
-    found = np.zeros_like(total[0, 0])
+    logs, misfit = np.zeros_like(total[0, 0]), np.zeros_like(total[0, 0])
     with np.errstate(invalid="ignore", divide="ignore"):
         for j in range(size):
             for i in range(j, size):
@@ -130,13 +153,17 @@ def _deviance(total: Entries) -> Array:
                     left = left - root[i, done] * root[j, done]
                 root[i, j] = left
             pivot = root[j, j]
-            found += np.log(pivot) if j < size - 1 else pivot
+            if j < size - 1:
+                logs += np.log(pivot)
+            else:
+                misfit = pivot
             for i in range(j + 1, size):
                 root[i, j] = root[i, j] / np.sqrt(pivot)
-    lost = ~np.isfinite(found)  # where rounding left no pivot
+    lost = ~np.isfinite(logs + misfit)  # where rounding left no pivot
     if np.any(lost):
         filled = np.empty((int(lost.sum()), size, size))
         for (i, j), values in total.items():
             filled[:, i, j] = filled[:, j, i] = values[lost]
-        found[lost] = solve_total(filled)[2]
-    return found
+        logs[lost] = np.linalg.slogdet(filled[:, :-1, :-1])[1]
+        misfit[lost] = solve_total(filled)[2] - logs[lost]
+    return logs, misfit

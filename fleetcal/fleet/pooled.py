@@ -46,10 +46,22 @@ from fleetcal.fleet.search import (
     undetermined,
     within_reach,
 )
-from fleetcal.fleet.spread_grid import spread_grid
+from fleetcal.fleet.spread_grid import SpreadGrid, spread_grid
 from fleetcal.fleet.spread_prior import SpreadPrior
 from fleetcal.fleet.standing_out import naming_the_worst
 from fleetcal.fleet.sums import AircraftSums, aircraft_sums
+
+
+@dataclass(frozen=True)
+class Learnt:
+    """What other groups tell of the spread.
+
+    Attributes:
+        evidence (nodes,): -2 log restricted likelihood, at the factor of the fit.
+    """
+
+    grid: SpreadGrid
+    evidence: Array
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -72,6 +84,7 @@ class PooledFit:
             ports, see `few_aircraft`.
         averaged_groups: How many groups, from the first, are averaged over the spread, which all
             tell; every one when None.
+        learnt: What groups that are not among the sums tell of the spread, if others do.
     """
 
     order: int
@@ -87,6 +100,7 @@ class PooledFit:
     bends: Array | None = None
     ports: Array | None = None
     averaged_groups: int | None = None
+    learnt: Learnt | None = None
 
     def centre(self, group: int, x: Array) -> Array:
         """Return the group's curve of highest restricted likelihood.
@@ -102,7 +116,12 @@ class PooledFit:
     @cached_property
     def averaged(self) -> AveragedFit:
         """The fit averaged over what the data say of the spread."""
-        size = len(self.spread)
+        size, learnt = len(self.spread), self.learnt
+        if learnt is not None:
+            all_groups = len(self.beta)
+            return average_over_spread(
+                self.sums, all_groups, learnt.grid, self.phi, others=learnt.evidence
+            )
         grid = spread_grid(
             self.sums,
             size,

@@ -13,7 +13,7 @@ Medicine 36 (2017).
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from typing import Final
 
 import numpy as np
@@ -50,10 +50,23 @@ class SpreadGrid:
     Attributes:
         spread (nodes, k, k): D at each node.
         log_prior (nodes,): Log of prior density times cell size.
+        axes: Standard deviations of each coefficient.
+        shares: Of the prior, of each correlation; of one coefficient, 1.
     """
 
     spread: Array
     log_prior: Array
+    axes: tuple[Array, ...] = ()
+    shares: Array = field(default_factory=lambda: np.ones(1))
+
+    def likely_alike(self, variance: Array) -> SpreadGrid:
+        """Return the grid with the prior of other units that are likely alike.
+
+        Args:
+            variance (units, k): As `own_variances` returns, in the units of the grid.
+        """
+        priors = [_half_cauchy_prior(axis, variance[:, j]) for j, axis in enumerate(self.axes)]
+        return replace(self, log_prior=_joint_prior(priors, self.shares))
 
 
 def own_variances(sums: AircraftSums, size: int, phi: float) -> Array:
@@ -96,7 +109,7 @@ def spread_grid(
     """
     variance = own_variances(sums, size, phi)
     free = len(variance) - len(np.unique(sums.group_of))
-    scale = [np.sqrt(max(float(found[j, j]), _middle(variance[:, j]) / 4.0)) for j in range(size)]
+    scale = grid_scale(variance, found)
     if known is not None:
         scale = [known.between(j, scale[j], free) for j in range(size)]
     axes = [scale[j] * _axis(_RATIOS[j], scale[j], variance[:, j], free) for j in range(size)]
@@ -106,14 +119,46 @@ def spread_grid(
     else:
         priors = [_known_prior(known, j, axis) for j, axis in enumerate(axes)]
     if size == 1:
-        return SpreadGrid((axes[0] ** 2)[:, None, None], priors[0])
+        return SpreadGrid((axes[0] ** 2)[:, None, None], priors[0], tuple(axes))
     correlations, shares = _correlations(found, variance)
     level, tilt, correlation = np.meshgrid(axes[0], axes[1], correlations, indexing="ij")
-    log_prior = priors[0][:, None, None] + priors[1][None, :, None] + np.log(shares)
     spread = np.empty((level.size, 2, 2))
     spread[:, 0, 0], spread[:, 1, 1] = level.ravel() ** 2, tilt.ravel() ** 2
     spread[:, 0, 1] = spread[:, 1, 0] = (correlation * level * tilt).ravel()
-    return SpreadGrid(spread, log_prior.ravel())
+    return SpreadGrid(spread, _joint_prior(priors, shares), tuple(axes), shares)
+
+
+def grid_scale(variance: Array, found: Array) -> list[float]:
+    """Return the standard deviations that the axes of a grid are shares of.
+
+    Args:
+        variance (units, k): As `own_variances` returns.
+        found (k, k): D of highest restricted likelihood.
+    """
+    both = ((float(found[j, j]), _middle(variance[:, j]) / 4.0) for j in range(len(found)))
+    return [float(np.sqrt(max(pair))) for pair in both]
+
+
+def scale_errors(variance: Array, scale: list[float]) -> list[float]:
+    """Return the standard error of the log of each standard deviation, by expected information.
+
+    Args:
+        variance (units, k): As `own_variances` returns.
+    """
+    return [_log_error(variance[:, j], scale[j]) for j in range(len(scale))]
+
+
+def _log_error(variance: Array, scale: float) -> float:
+    share = scale**2 / (variance[np.isfinite(variance)] + scale**2)
+    return float(1.0 / np.sqrt(2.0 * float(share @ share))) if len(share) else np.inf
+
+
+def _joint_prior(priors: list[Array], shares: Array) -> Array:
+    """Return log(prior * cell) at every node from that of each axis."""
+    if len(priors) == 1:
+        return priors[0]
+    log_prior = priors[0][:, None, None] + priors[1][None, :, None] + np.log(shares)
+    return np.asarray(log_prior.ravel())
 
 
 def _middle(variance: Array) -> float:
@@ -134,8 +179,7 @@ def _axis(ratio: float, scale: float, variance: Array, free: int) -> Array:
     largest = max(_ENDS[1], 10.0 ** (4.0 / max(free, 2)))  # the fewer, the longer the tail
     count = 1 + int(np.ceil(np.log(largest / smallest) / np.log(ratio)))
     far = np.geomspace(smallest, largest, count)
-    share = scale**2 / (known + scale**2)
-    error = 1.0 / np.sqrt(2.0 * float(share @ share))  # of log sd, by its expected information
+    error = _log_error(known, scale)
     if error > np.log(ratio):
         return np.asarray(np.r_[0.0, far])
     near = np.exp(error * _NEAR)

@@ -9,10 +9,10 @@ import numpy as np
 import pytest
 
 from fleetcal.errors import FitError
-from fleetcal.services.curves.change_of_airframe import repeated_fits
 from fleetcal.services.curves.check_change import FlownFits, check_change
 from fleetcal.services.curves.position_error import POSITION_ERROR
 from fleetcal.services.curves.quantity import PoolRequest
+from fleetcal.services.curves.repeated_fits import RepeatedFits
 from fleetcal.services.points.exchange_points import import_points
 from fleetcal.store import AirframeDescription, FitDescription, Store, revise_description
 from tests.services.invented_group import FIXED, FLEET, FOUR, TURBO, WING
@@ -67,16 +67,29 @@ def test_no_fit_of_an_airframe_is_held_against_its_own_change(
 ) -> None:
     with_changed(described, tmp_path / "points.csv")
     fits = FlownFits(POSITION_ERROR.read(described, REQUEST))
-    others = fits.repeated_by_others(["C-02", "C-03"])
-    assert {one.airframe for one in others} == {"C-01", "C-04", "C-05", "C-07"}
-    assert [len(one.sums.count) for one in others] == [2, 2, 2, 2, 2, 2, 4]
+    all_fits = fits.repeated.at(2)
+    others = all_fits.without(["C-02", "C-03"])
+    assert [all_fits.tags[place] for place in others.leaving] == ["C-02", "C-02", "C-03", "C-03"]
+    assert others.sorties == [2, 2, 2, 2, 2, 2, 4]
 
 
 def test_a_fit_has_the_sums_of_its_own_sorties_alone(described: Store, tmp_path: Path) -> None:
     with_changed(described, tmp_path / "points.csv")
     fits = FlownFits(POSITION_ERROR.read(described, REQUEST))
     rows = [row for row in fits.own["C-07"] if row.flown_on.year == 2023]
-    (alone,) = repeated_fits(fits.read, [("C-07", rows)])
-    (_, among) = repeated_fits(fits.read, [("C-01", fits.own["C-01"]), ("C-07", rows)])
-    assert (alone.order, among.order) == (2, 2)
-    np.testing.assert_allclose(alone.sums.products, among.sums.products, rtol=1e-13)
+    alone = RepeatedFits(fits.read, [("C-07", rows)]).at(2)
+    among = RepeatedFits(fits.read, [("C-01", fits.own["C-01"]), ("C-07", rows)]).at(2)
+    (second,) = among.without(["C-01"]).of.sums.products[among.sums.group_of == 1][None]
+    np.testing.assert_allclose(alone.sums.products, second, rtol=1e-13)
+
+
+def test_fits_at_too_few_speeds_for_a_curve_do_not_join_it(
+    described: Store, tmp_path: Path
+) -> None:
+    with_changed(described, tmp_path / "points.csv")
+    fits = FlownFits(POSITION_ERROR.read(described, REQUEST))
+    slow = [row for row in fits.own["C-07"] if row.x > 0.3]
+    repeated = RepeatedFits(fits.read, [("C-07", slow), ("C-01", fits.own["C-01"])])
+    assert [repeated.at(order).tags for order in (1, 2)] == [["C-07", "C-01"], ["C-01"]]
+    assert repeated.at(1).counts == [4, 4]
+    assert repeated.at(2).sums.products.shape == (4, 4, 4)

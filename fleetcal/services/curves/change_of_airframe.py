@@ -11,12 +11,11 @@ from fleetcal.airdata.atmosphere import Array
 from fleetcal.errors import FitError
 from fleetcal.fleet.basis import MIDDLE_X, curve_basis
 from fleetcal.fleet.contrast import Contrast, contrast
-from fleetcal.fleet.points import FleetPoints
-from fleetcal.fleet.pooled import PooledFit, fit_sums
+from fleetcal.fleet.pooled import PooledFit
 from fleetcal.fleet.repeated_change import pool_changes
 from fleetcal.fleet.search import require_believed
 from fleetcal.fleet.standing_out import naming_the_worst
-from fleetcal.fleet.sums import AircraftSums, aircraft_sums, joined_sums
+from fleetcal.fleet.sums import aircraft_sums
 from fleetcal.services.curves.compare_curves import (
     Comparison,
     compared,
@@ -25,15 +24,14 @@ from fleetcal.services.curves.compare_curves import (
     side_of,
     speeds_of_both,
 )
-from fleetcal.services.curves.pooled_point import PooledPoint, fleet_points
+from fleetcal.services.curves.pooled_point import PooledPoint
 from fleetcal.services.curves.quantity import PoolBasis
+from fleetcal.services.curves.repeated_fits import RepeatedFits, order_of, sorties_of
 from fleetcal.services.curves.type_points import curve_of
 from fleetcal.wording import counted
 
 #: Fewest airframes whose differences are pooled.
 FEWEST_CHANGED = 3
-
-Rows = Sequence[PooledPoint]
 
 
 @dataclass(frozen=True)
@@ -45,43 +43,14 @@ class ChangedAirframe:
     sides: tuple[list[PooledPoint], list[PooledPoint]]
 
 
-@dataclass(frozen=True)
-class RepeatedFit:
-    """One airframe in one fit, with points of several sorties.
-
-    Attributes:
-        order: Of the curve that its speeds carry.
-        sums: Its sorties are the units.
-    """
-
-    airframe: str
-    order: int
-    sums: AircraftSums
-
-
-def repeated_fits(basis: PoolBasis, flown: Sequence[tuple[str, Rows]]) -> tuple[RepeatedFit, ...]:
-    """Sum the points of fits, so that every change can be held against them.
-
-    Args:
-        flown (sequence of (tag, points)): Of one airframe in one fit each, of several sorties.
-    """
-    points, counts = _points_of([rows for _, rows in flown])
-    sums = aircraft_sums(points)
-    ends = np.cumsum(counts)
-    return tuple(
-        RepeatedFit(tag, _order(basis, rows), sums.select(np.arange(end - count, end)))
-        for (tag, rows), end, count in zip(flown, ends, counts, strict=True)
-    )
-
-
 def compare_sides(
-    basis: PoolBasis, changed: Sequence[ChangedAirframe], repeated: Sequence[RepeatedFit]
+    basis: PoolBasis, changed: Sequence[ChangedAirframe], repeated: RepeatedFits
 ) -> Comparison:
     """Compare after with before.
 
     Args:
         changed: One airframe, or three and more whose differences are pooled.
-        repeated: Of other airframes; they tell how much sorties differ among each other.
+        repeated: Of the type; those of other airframes tell how much sorties differ.
 
     Raises:
         FitError: If two airframes are given, sides share no speed, or nothing tells how much
@@ -163,9 +132,9 @@ def _common_speeds(basis: PoolBasis, changed: Sequence[ChangedAirframe]) -> Arra
 
 
 def fit_sides(
-    basis: PoolBasis, tags: str, changed: Sequence[ChangedAirframe], repeated: Sequence[RepeatedFit]
+    basis: PoolBasis, tags: str, changed: Sequence[ChangedAirframe], repeated: RepeatedFits
 ) -> tuple[PooledFit, int, int]:
-    """Fit every side and every other repeated fit as a group, its sorties as the units.
+    """Fit every side, with the repeated fits of all other airframes, its sorties as the units.
 
     Args:
         tags: Of the changed airframes, for messages.
@@ -179,37 +148,22 @@ def fit_sides(
         FitError: If nothing tells how much sorties differ among each other.
     """
     sides = [side for one in changed for side in one.sides if side]
-    order = min(_order(basis, rows) for rows in sides)
-    others = [one.sums for one in repeated if one.order >= order]
-    points, counts = _points_of(sides)
-    counts += [len(one.count) for one in others]
-    if sum(counts) - len(counts) < 2:
+    order = min(order_of(basis, rows) for rows in sides)
+    points, counts = sorties_of(sides)
+    others = repeated.at(order).without([one.tag for one in changed])
+    every = counts + others.sorties
+    if sum(every) - len(every) < 2:
         raise FitError(
             f"{tags}: nothing shows how much the sorties of one airframe differ",
             "fly each side twice, or reduce repeated sorties of other airframes",
         )
-    together = joined_sums([aircraft_sums(points), *others]).with_order(order)
-    sums = replace(together, group_of=np.repeat(np.arange(len(counts)), counts))
+    sums = replace(
+        aircraft_sums(points).with_order(order), group_of=np.repeat(np.arange(len(counts)), counts)
+    )
     with naming_the_worst(points):
-        fit = fit_sums(sums, len(counts), likely_alike=True, averaged_groups=len(sides))
+        fit = others.fit(sums)
         require_believed(fit.phi)
-    return fit, len(counts), sum(counts)
-
-
-def _points_of(groups: Sequence[Rows]) -> tuple[FleetPoints, list[int]]:
-    """Return the points of each group, a unit for every sortie, and how many sorties each has."""
-    units: dict[tuple[int, int], int] = {}
-    rows, unit_of, group_of = [], [], []
-    for group, members in enumerate(groups):
-        for row in members:
-            key = (group, row.sortie_id)
-            if key not in units:
-                units[key] = len(units)
-                group_of.append(group)
-            rows.append(row)
-            unit_of.append(units[key])
-    counts = np.bincount(np.array(group_of, dtype=np.int64), minlength=len(groups)).tolist()
-    return fleet_points(rows, unit_of, group_of), counts
+    return fit, len(every), sum(every)
 
 
 def _each(
@@ -238,8 +192,3 @@ def _spread_words(basis: PoolBasis, pooled: PooledFit, before: Array) -> str:
     base, moved = (basis.scale.shown(speed, about(x) + step, about) for step in (0.0, deviation))
     size = basis.quantity.size(float((moved - base)[0]))
     return f"standard deviation about {size} at {speed[0]:.0f} kt"
-
-
-def _order(basis: PoolBasis, rows: Rows) -> int:
-    """Return the highest order that the speeds of one side carry."""
-    return basis.order_of(fleet_points(rows, [0] * len(rows), [0]))

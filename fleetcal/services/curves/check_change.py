@@ -20,15 +20,14 @@ from functools import cached_property
 from fleetcal.errors import DataError, FitError
 from fleetcal.services.curves.change_of_airframe import (
     ChangedAirframe,
-    RepeatedFit,
     compare_sides,
-    repeated_fits,
 )
 from fleetcal.services.curves.compare_curves import Comparison
 from fleetcal.services.curves.group_name import GroupName
 from fleetcal.services.curves.groups import named_group, of_type_of
 from fleetcal.services.curves.pooled_point import PooledPoint
 from fleetcal.services.curves.quantity import PoolRequest, ReadPoints
+from fleetcal.services.curves.repeated_fits import RepeatedFits
 from fleetcal.store import AirframeDescription, FitDescription, Store, find_airframe
 
 Sides = tuple[tuple[str, str], tuple[list[PooledPoint], list[PooledPoint]]]
@@ -107,19 +106,16 @@ class FlownFits:
             called, sides = _sides(self.history[tag], self.own.get(tag, []), periods, groups)
             _require_sides(tag, called, sides)
             changed.append(ChangedAirframe(tag, called, sides))
-        return compare_sides(self.read, changed, self.repeated_by_others(names))
-
-    def repeated_by_others(self, names: Sequence[str]) -> list[RepeatedFit]:
-        """Return the fits in which airframes other than these flew more than one sortie."""
-        return [one for one in self._repeated if one.airframe not in names]
+        return compare_sides(self.read, changed, self.repeated)
 
     @cached_property
-    def _repeated(self) -> tuple[RepeatedFit, ...]:
+    def repeated(self) -> RepeatedFits:
+        """The fits in which an airframe flew more than one sortie."""
         flown: dict[tuple[str, date], list[PooledPoint]] = {}
         for row in self.read.points:
             start = _fit_on(self.history[row.airframe], row.flown_on).from_date
             flown.setdefault((row.airframe, start), []).append(row)
-        return repeated_fits(
+        return RepeatedFits(
             self.read,
             [
                 (tag, rows)
@@ -131,11 +127,11 @@ class FlownFits:
 
 def change_so_far(
     store: Store, tag: str, request: PoolRequest
-) -> tuple[ReadPoints, ChangedAirframe, list[RepeatedFit]]:
+) -> tuple[ReadPoints, ChangedAirframe, RepeatedFits]:
     """Return what is known of the last change of an airframe, whose second side may be to come.
 
     Returns:
-        All points; the airframe with its points before and after; and the fits in which others flew
+        All points; the airframe with its points before and after; and the fits in which one flew
         more than one sortie. Of an airframe whose last points are all of one fit they
         are the points before, and nothing is after.
 
@@ -146,7 +142,7 @@ def change_so_far(
     (name,), request = _chosen(store, [tag], request)
     flown_fits = FlownFits(request.quantity.read(store, request))
     read, history, own = flown_fits.read, flown_fits.history, flown_fits.own.get(name, [])
-    repeated = flown_fits.repeated_by_others([name])
+    repeated = flown_fits.repeated
     if not own:
         raise FitError(
             f"{name}: no accepted {read.flown.what}{read.flown.how}",
