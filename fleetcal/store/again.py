@@ -17,15 +17,12 @@ from typing import Final, TypeVar
 from sqlalchemy.exc import DBAPIError
 
 from fleetcal.store.engines import Passing, is_of_driver, whose_error
-from fleetcal.store.engines.postgresql import server_code
 from fleetcal.store.messages import CollidedError
 
 Done = TypeVar("Done")
 
 #: Is given each note that a user should see, whichever function works on the store.
 TELL: ContextVar[Callable[[str], object]] = ContextVar("tell", default=lambda note: None)
-# Of two programs that make one table the later is told that it is there, or that its name is.
-MADE_MEANWHILE: Final = frozenset({"42P07", "23505"})
 #: Another copy takes over within seconds; what is away for longer needs a person.
 LONGEST_S: Final = 60.0
 _FIRST_PAUSE_S, _LONGEST_PAUSE_S = 0.05, 4.0
@@ -38,7 +35,7 @@ def again(
     *,
     label: str,
     known: bool = True,
-    also: frozenset[str] = frozenset(),
+    making: bool = False,
     longest_s: float = LONGEST_S,
 ) -> Done:
     """Run a whole transaction, and again while what undid it may pass.
@@ -47,7 +44,7 @@ def again(
         action: Begins and ends the transaction; what it did before it failed has been undone.
         label: How the store is called in messages.
         known: Whether the server has answered before, or the address names several.
-        also: Further codes of errors after which it is worth trying again.
+        making: Whether it makes tables, which another program may make at the same moment.
         longest_s: After this no further try is begun.
 
     Returns:
@@ -61,7 +58,7 @@ def again(
         try:
             return action()
         except Exception as error:
-            why = passing(error, known=known, also=also)
+            why = passing(error, known=known, making=making)
             waited = time.monotonic() - began
             if why is None or waited + pause > longest_s:
                 raise
@@ -73,15 +70,14 @@ def again(
     return action()
 
 
-def passing(
-    error: BaseException, *, known: bool = True, also: frozenset[str] = frozenset()
-) -> Passing | None:
+def passing(error: BaseException, *, known: bool = True, making: bool = False) -> Passing | None:
     """Return why a transaction was undone, if that may pass."""
     if isinstance(error, CollidedError):
         return Passing.COLLIDED
     cause = error.orig if isinstance(error, DBAPIError) else error
     if cause is error and not is_of_driver(error):
         return None
-    if server_code(cause) in also:
+    kind = whose_error(cause)
+    if making and kind.made_meanwhile(cause):
         return Passing.COLLIDED
-    return whose_error(cause).passing(cause, known=known)
+    return kind.passing(cause, known=known)

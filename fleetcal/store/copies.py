@@ -20,14 +20,14 @@ from sqlalchemy import Connection, delete, func, insert, select
 from sqlalchemy.orm import Session
 
 from fleetcal.errors import DataError, StoreError
-from fleetcal.store.explained import copy_explained, explained
+from fleetcal.store.engines import copy_explained, keep_copy, remove_unfinished
+from fleetcal.store.explained import explained
 from fleetcal.store.history_chain import newest_link
 from fleetcal.store.history_guard import lifted
 from fleetcal.store.history_recording import recorder_of
 from fleetcal.store.models import Base, StoreChange
 from fleetcal.store.row_numbers import number_on
 from fleetcal.store.store import Store, open_store
-from fleetcal.store.upgrade import keep_copy, remove_unfinished
 
 _AT_ONCE = 2000
 _AT_ONCE_OF = {"log_piece": 8}  # so many rows of it take megabytes

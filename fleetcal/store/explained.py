@@ -2,19 +2,14 @@
 
 from __future__ import annotations
 
-import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
-from pathlib import Path
 
 from sqlalchemy.exc import DBAPIError, IntegrityError, StatementError
 
 from fleetcal.errors import DataError, FleetcalError, ReadOnlyStoreError
 from fleetcal.store.engines import is_of_driver, whose_error
-from fleetcal.store.engines.postgresql import lacks_right
 from fleetcal.store.messages import first_line
-
-_NO_PLACE_HINT = "give it a place on a disk with room, where you may write; the store is as it was"
 
 
 @contextmanager
@@ -60,34 +55,6 @@ def _of_statement(error: StatementError, label: str) -> FleetcalError:
     return DataError(f"{label}: a value was refused: {first_line(cause)}")
 
 
-_NO_PLACE = {
-    sqlite3.SQLITE_FULL: "the disk is full",
-    sqlite3.SQLITE_IOERR: "the disk refused to write",
-    sqlite3.SQLITE_CANTOPEN: "no file can be made there",
-    sqlite3.SQLITE_READONLY: "it is read-only",
-    sqlite3.SQLITE_PERM: "permission is denied",
-}
-
-
-@contextmanager
-def copy_explained(copy: Path) -> Iterator[None]:
-    """Say of a copy that cannot be written that it is the copy, not what is copied.
-
-    Raises:
-        DataError: In place of an error of writing; what is wrong with the source goes through.
-    """
-    try:
-        yield
-    except OSError as error:
-        why = error.strerror or str(error)
-        raise DataError(f"cannot write {copy}: {why}", _NO_PLACE_HINT) from error
-    except sqlite3.Error as error:
-        reason = _NO_PLACE.get(getattr(error, "sqlite_errorcode", 0) & 0xFF)
-        if reason is None:
-            raise
-        raise DataError(f"cannot write {copy}: {reason}", _NO_PLACE_HINT) from error
-
-
 @contextmanager
 def upgrading_explained(label: str, revision: str | None, newest: str | None) -> Iterator[None]:
     """Say whose task it is to begin or upgrade a store, if the server's user may not.
@@ -102,7 +69,7 @@ def upgrading_explained(label: str, revision: str | None, newest: str | None) ->
     try:
         yield
     except DBAPIError as error:
-        if not lacks_right(error.orig):
+        if not whose_error(error.orig).lacks_right(error.orig):
             raise
         if revision is None:
             raise ReadOnlyStoreError(
@@ -135,8 +102,7 @@ def refusals_named(name: str) -> Iterator[None]:
 
 def broken_rule(error: IntegrityError) -> str:
     """Return the name of the rule that was broken, or the driver's own first line."""
-    name = getattr(getattr(error.orig, "diag", None), "constraint_name", None)
-    return str(name) if name else first_line(error.orig)
+    return whose_error(error.orig).broken_rule(error.orig)
 
 
 def _refused(error: IntegrityError, name: str) -> DataError:

@@ -12,7 +12,7 @@ from sqlalchemy.exc import ArgumentError
 
 from fleetcal.errors import StoreError
 from fleetcal.store.addresses import hosts_of, shown, with_hosts_apart
-from fleetcal.store.engines import SERVERS
+from fleetcal.store.engines import EXAMPLE, FILE, server_named
 
 VARIABLE = "FLEETCAL_STORE"
 FILE_NAME = "fleetcal-store.sqlite3"
@@ -62,7 +62,7 @@ def locate(where: str | Path | None = None) -> Location:
     if isinstance(named, Path):
         return Location(path=named.expanduser())
     if not named.strip():
-        raise StoreError("the store's place is blank", "name a file or a postgresql:// address")
+        raise StoreError("the store's place is blank", f"name a file, or write {EXAMPLE}")
     if "://" in named:
         return _from_address(named)
     return Location(path=Path(named).expanduser())
@@ -70,18 +70,17 @@ def locate(where: str | Path | None = None) -> Location:
 
 def _from_address(address: str) -> Location:
     """Understand an SQLAlchemy address; the message never repeats it, it may hold a password."""
-    hint = "write postgresql://user@host/database, or the path of a file"
+    hint = f"write {EXAMPLE}, or the path of a file"
     try:
         url = make_url(with_hosts_apart(address))
     except (ArgumentError, ValueError) as error:
         raise StoreError("the address of the store cannot be understood", hint) from error
     kind = url.get_backend_name()
-    if kind == "sqlite":
+    if kind == FILE.name:
         if not url.database or url.database == ":memory:":
-            raise StoreError("an sqlite address without a file cannot be a store", hint)
+            raise StoreError(f"an {kind} address without a file cannot be a store", hint)
         return Location(path=Path(url.database).expanduser())
-    if kind == "postgres":  # as PostgreSQL's own programs also have it
-        kind, url = "postgresql", url.set(drivername="postgresql")
-    if kind not in SERVERS:
+    server = server_named(kind)
+    if server is None:
         raise StoreError(f"a store cannot be kept in a {kind} database", hint)
-    return Location(url=SERVERS[kind].completed(url))
+    return Location(url=server.completed(url))

@@ -6,9 +6,6 @@ holds data a copy is kept first, beside it: ``<file>.before-<revision>``.
 
 from __future__ import annotations
 
-import os
-import sqlite3
-from contextlib import closing, suppress
 from functools import partial
 from pathlib import Path
 
@@ -20,13 +17,12 @@ from sqlalchemy import Connection, Engine
 from sqlalchemy.exc import IntegrityError
 
 from fleetcal.errors import NewerStoreError, StoreError
-from fleetcal.store.again import MADE_MEANWHILE, again
+from fleetcal.store.again import again
 from fleetcal.store.connection import for_upgrading, keep_writers_out
-from fleetcal.store.engines import kind_of, open_file_connection
-from fleetcal.store.explained import broken_rule, copy_explained, upgrading_explained
+from fleetcal.store.engines import keep_copy, kind_of
+from fleetcal.store.explained import broken_rule, upgrading_explained
 from fleetcal.store.history_upgrade import doubted_before, go_on
 from fleetcal.store.schema_state import REVISION_TABLE, SchemaState, read_schema_state
-from fleetcal.store.seal import refuse_mixed_file, seal_file
 
 
 def scripts_folder() -> Path:
@@ -64,9 +60,7 @@ def upgrade(engine: Engine, label: str, *, path: Path | None, patience_s: float)
     """
     # Two programs that begin one store on a server cannot lock what is not there yet: the
     # later one is refused the first table, looks again and finds the store.
-    return again(
-        partial(_upgrade, engine, label, path, patience_s), label=label, also=MADE_MEANWHILE
-    )
+    return again(partial(_upgrade, engine, label, path, patience_s), label=label, making=True)
 
 
 def _upgrade(engine: Engine, label: str, path: Path | None, patience_s: float) -> tuple[str, ...]:
@@ -146,41 +140,3 @@ def refuse_orphans(connection: Connection, label: str) -> None:
 def _try_to_write(connection: Connection) -> None:
     """Find out before a copy is made whether the file can be written at all."""
     connection.exec_driver_sql(f"UPDATE {REVISION_TABLE} SET version_num = version_num")
-
-
-def keep_copy(path: Path, copy: Path, patience_s: float) -> None:
-    """Copy the store whole; the copy appears under its name only when it is complete.
-
-    Opening the file by any other way than SQLite's own would, on closing it, drop
-    the locks that this process holds on it.
-
-    Args:
-        path: File of an SQLite store.
-        copy: Takes its place in one step.
-        patience_s: Seconds to wait for other programs.
-
-    Raises:
-        DataError: If the copy cannot be written.
-    """
-    unfinished = copy.with_name(copy.name + ".part")
-    with closing(open_file_connection(path, patience_s=patience_s, mode="ro")) as source:
-        refuse_mixed_file(source, str(path))
-        try:
-            with copy_explained(copy):
-                remove_unfinished(unfinished)
-                with closing(sqlite3.connect(unfinished, isolation_level=None)) as target:
-                    source.backup(target)
-                    target.execute("BEGIN IMMEDIATE")
-                    seal_file(target)
-                    target.execute("COMMIT")
-                os.replace(unfinished, copy)
-        except BaseException:
-            with suppress(OSError):
-                remove_unfinished(unfinished)
-            raise
-
-
-def remove_unfinished(file: Path) -> None:
-    """Remove what is left of a copy that was not completed, and its journal."""
-    file.unlink(missing_ok=True)
-    file.with_name(file.name + "-journal").unlink(missing_ok=True)

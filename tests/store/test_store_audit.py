@@ -27,12 +27,12 @@ from fleetcal.store import (
     save_description,
 )
 from fleetcal.store.copies import back_up, bring_back
+from fleetcal.store.engines.sqlite_seal import refuse_mixed_file
 from fleetcal.store.history_chain import newest_link
 from fleetcal.store.history_check import history_faults, rows_past_history
 from fleetcal.store.history_guard import KEPT, lifted, put_up
 from fleetcal.store.history_rows import list_history
 from fleetcal.store.row_digests import digest_of
-from fleetcal.store.seal import refuse_mixed_file
 from fleetcal.store.undoing import undo_change
 from tests.older_store import filling, step
 from tests.store.invented_rows import FLEET, fill_every_table

@@ -14,8 +14,9 @@ import pytest
 
 from fleetcal.errors import StoreError
 from fleetcal.services.points.decide_points import accept, reject
-from fleetcal.store import Store, open_store, save_description, seal
+from fleetcal.store import Store, open_store, save_description
 from fleetcal.store.copies import back_up, bring_back
+from fleetcal.store.engines import sqlite_seal as seal
 from tests.older_store import all_values, step
 from tests.store.faults.killing import Moment, run_and_kill
 from tests.store.invented_rows import FLEET, fill_every_table, fly, points, row_counts

@@ -10,7 +10,8 @@ from pathlib import Path
 import pytest
 
 from fleetcal.errors import BusyStoreError
-from fleetcal.store import file_lock, open_store
+from fleetcal.store import open_store
+from fleetcal.store.engines import sqlite_lock
 
 
 def test_a_writer_asks_often_and_gets_the_lock_as_soon_as_it_is_free(
@@ -26,7 +27,7 @@ def test_a_writer_asks_often_and_gets_the_lock_as_soon_as_it_is_free(
             if len(naps) == 50:
                 other.rollback()
 
-        monkeypatch.setattr(file_lock, "nap", nap)
+        monkeypatch.setattr(sqlite_lock, "nap", nap)
         with open_store(store_file, patience_s=3600.0) as store, store.writing():
             pass
     assert len(naps) == 50

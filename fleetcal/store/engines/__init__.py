@@ -10,27 +10,44 @@ from sqlalchemy.engine import Dialect
 from fleetcal.store.engines.dqlite import Dqlite
 from fleetcal.store.engines.kind import ROWS, TABLES, WRITING, Kind, Passing
 from fleetcal.store.engines.postgresql import Postgresql
-from fleetcal.store.engines.sqlite import Sqlite, file_engine, open_file_connection
+from fleetcal.store.engines.sqlite import Sqlite, file_engine
+from fleetcal.store.engines.sqlite_copy import copy_explained, keep_copy, remove_unfinished
 
 __all__ = [
+    "EXAMPLE",
+    "FILE",
     "ROWS",
     "SERVERS",
     "TABLES",
+    "WITH_ROLES",
     "WRITING",
     "Kind",
     "Passing",
+    "copy_explained",
     "file_engine",
     "is_of_driver",
+    "keep_copy",
     "kind_of",
-    "open_file_connection",
+    "remove_unfinished",
+    "server_named",
     "whose_error",
 ]
 
-_FILE: Final = Sqlite()
+#: A file.
+FILE: Final = Sqlite()
 #: Databases with an address, by the word that it begins with.
 SERVERS: Final[dict[str, Kind]] = {kind.name: kind for kind in (Dqlite(), Postgresql())}
-_KINDS: Final[tuple[Kind, ...]] = (_FILE, *SERVERS.values())
+#: The one that knows users and their rights.
+WITH_ROLES: Final = SERVERS[Postgresql.name]
+#: What the address of a server looks like.
+EXAMPLE: Final = f"{WITH_ROLES.name}://{WITH_ROLES.example}"
+_KINDS: Final[tuple[Kind, ...]] = (FILE, *SERVERS.values())
 _BY_NAME: Final = {kind.name: kind for kind in _KINDS}
+
+
+def server_named(word: str) -> Kind | None:
+    """Return the kind of server that an address begins with, None if there is no such kind."""
+    return next((kind for kind in SERVERS.values() if word in (kind.name, kind.also_called)), None)
 
 
 def kind_of(what: Connection | Engine | Dialect) -> Kind:

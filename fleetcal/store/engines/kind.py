@@ -14,8 +14,9 @@ from typing import Any, ClassVar
 from sqlalchemy import DOUBLE_PRECISION, URL, Connection, Engine, text
 from sqlalchemy.types import TypeEngine
 
-from fleetcal.errors import FleetcalError, StoreError
+from fleetcal.errors import DataError, FleetcalError, StoreError
 from fleetcal.store.engines.guard import Guard
+from fleetcal.store.messages import first_line
 
 #: Execution option of engines whose transactions write.
 WRITING = "fleetcal_writing"
@@ -35,6 +36,8 @@ class Kind:
 
     #: How SQLAlchemy and addresses call it.
     name: ClassVar[str]
+    #: Another word that addresses may have for it.
+    also_called: ClassVar[str] = ""
     #: Whether a store is one file, which is locked, sealed and copied as a whole.
     is_file: ClassVar[bool] = False
     #: Execution options of transactions that see one state and cannot write; of those that write.
@@ -126,6 +129,43 @@ class Kind:
             known: Whether the server has answered before, or the address names several.
         """
         return None
+
+    def made_meanwhile(self, error: BaseException | None) -> bool:
+        """Tell whether what was to be made is there already, by another program's doing."""
+        return False
+
+    def lacks_right(self, error: BaseException | None) -> bool:
+        """Tell whether the user may not do what was tried."""
+        return False
+
+    def broken_rule(self, error: BaseException | None) -> str:
+        """Return the name of the rule that a value broke, or the driver's own first line."""
+        return first_line(error)
+
+    def roles_sql(
+        self,
+        database: str | None,
+        readers: Sequence[str],
+        writers: Sequence[str],
+        *,
+        schema: str,
+        make: bool,
+    ) -> str:
+        """Return the statements that let roles read or write a store; see `fleetcal.store.roles`.
+
+        Args:
+            database: Its name, None if it is not known.
+            readers, writers: Roles, each named once, at least one.
+            schema: That the tables are in.
+            make: Whether the roles are made first.
+
+        Raises:
+            DataError: If the database knows no roles, or a name cannot be one.
+        """
+        raise DataError(
+            f"a {self.name} database knows no roles",
+            "whoever may reach its machines may read and write it",
+        )
 
     def explain(self, error: BaseException, label: str, statement: str) -> FleetcalError:
         """Return what an error of the driver means for the person at the keyboard.

@@ -11,6 +11,7 @@ connection.
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from typing import Any, ClassVar, Final
 
 from sqlalchemy import URL, Connection, Engine, create_engine, event, func, select, text
@@ -19,6 +20,7 @@ from fleetcal.errors import DataError, FleetcalError, ReadOnlyStoreError, StoreE
 from fleetcal.store.addresses import connecting
 from fleetcal.store.engines.kind import WRITING, Kind, Passing, locked_by_row
 from fleetcal.store.engines.postgresql_guard import PostgresqlGuard
+from fleetcal.store.engines.postgresql_roles import roles_sql
 from fleetcal.store.messages import busy, collided, first_line, unreachable
 
 # Its own five-character codes (its manual, appendix "Error Codes"); the first two are
@@ -27,6 +29,8 @@ COLLIDED: Final = frozenset({"40001", "40P01"})
 _BUSY: Final = "55P03"
 _READ_ONLY: Final = "25006"
 _NO_RIGHT: Final = "42501"
+# Of two programs that make one table the later is told that it is there, or that its name is.
+_MADE_MEANWHILE: Final = frozenset({"42P07", "23505"})
 # Of a connection that was lost, or a server that is stopping or starting.
 _AWAY: Final = ("08", "57P")
 # Words of a server that will soon be there, and of one that will not come right by waiting; where
@@ -46,6 +50,7 @@ class Postgresql(Kind):
     """A database on a PostgreSQL server."""
 
     name = "postgresql"
+    also_called = "postgres"  # as its own programs also have it
     reading: ClassVar[dict[str, Any]] = {
         "isolation_level": "REPEATABLE READ",
         "postgresql_readonly": True,
@@ -58,7 +63,8 @@ class Postgresql(Kind):
 
     def completed(self, url: URL) -> URL:
         """Return the address with psycopg unless it names another driver."""
-        return url if "+" in url.drivername else url.set(drivername="postgresql+psycopg")
+        driver = url.drivername.partition("+")[2] or "psycopg"
+        return url.set(drivername=f"{self.name}+{driver}")
 
     def engine(self, url: URL, *, patience_s: float) -> Engine:
         """Return an engine; see `Kind.engine`."""
@@ -114,6 +120,31 @@ class Postgresql(Kind):
         soon = bool(_SOON.search(words)) or (known and not _NEVER.search(words))
         return Passing.AWAY if soon else None
 
+    def made_meanwhile(self, error: BaseException | None) -> bool:
+        """Tell it by the code; see `Kind.made_meanwhile`."""
+        return server_code(error) in _MADE_MEANWHILE
+
+    def lacks_right(self, error: BaseException | None) -> bool:
+        """Tell it by the code; see `Kind.lacks_right`."""
+        return server_code(error) == _NO_RIGHT
+
+    def broken_rule(self, error: BaseException | None) -> str:
+        """Return the rule's name, which the driver has apart; see `Kind.broken_rule`."""
+        name = getattr(getattr(error, "diag", None), "constraint_name", None)
+        return str(name) if name else super().broken_rule(error)
+
+    def roles_sql(
+        self,
+        database: str | None,
+        readers: Sequence[str],
+        writers: Sequence[str],
+        *,
+        schema: str,
+        make: bool,
+    ) -> str:
+        """Return it in the server's own words; see `postgresql_roles`."""
+        return roles_sql(database, readers, writers, schema=schema, make=make)
+
     def explain(self, error: BaseException, label: str, statement: str) -> FleetcalError:
         """Explain by the code; see `Kind.explain`."""
         code = server_code(error)
@@ -146,11 +177,6 @@ class Postgresql(Kind):
 def server_code(error: BaseException | None) -> str:
     """Return the five-character code of a driver's error, empty if it has none."""
     return str(getattr(error, "sqlstate", None) or "")
-
-
-def lacks_right(error: BaseException | None) -> bool:
-    """Tell whether the server's user may not do what was tried."""
-    return server_code(error) == _NO_RIGHT
 
 
 def _no_right(label: str, statement: str) -> FleetcalError:

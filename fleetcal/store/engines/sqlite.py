@@ -24,9 +24,9 @@ from sqlalchemy.types import TypeEngine
 from fleetcal.errors import FleetcalError, StoreError
 from fleetcal.store.engines.kind import WRITING, Kind
 from fleetcal.store.engines.sqlite_guard import SqliteGuard
-from fleetcal.store.file_lock import begin_writing
+from fleetcal.store.engines.sqlite_lock import begin_writing
+from fleetcal.store.engines.sqlite_seal import driver_of, refuse_mixed_file, seal
 from fleetcal.store.messages import busy, damaged, first_line, not_a_store, unwritable
-from fleetcal.store.seal import driver_of, refuse_mixed_file, seal
 
 
 class Sqlite(Kind):
@@ -58,7 +58,7 @@ class Sqlite(Kind):
         return [tuple(row)[:3] for row in found.fetchall()]
 
     def refuse_mixture(self, connection: Connection, label: str) -> None:
-        """Raise if the pages of the file are not of one moment; see `fleetcal.store.seal`.
+        """Raise if the pages of the file are not of one moment; see `sqlite_seal`.
 
         Raises:
             StoreError: If so.
