@@ -26,7 +26,7 @@ from fleetcal.fleet.averaged import AveragedFit, average_over_spread, curve_band
 from fleetcal.fleet.bands import Band, Widening, moved_band
 from fleetcal.fleet.basis import HIGHEST_ORDER, curve_basis
 from fleetcal.fleet.curve_departure import CurveDeparture
-from fleetcal.fleet.fewest import FEWEST_AIRCRAFT
+from fleetcal.fleet.enough_points import require_enough_aircraft, supported_order
 from fleetcal.fleet.likelihood import (
     GroupSums,
     departure_columns,
@@ -144,7 +144,7 @@ class PooledFit:
             x (n,): s = (Vs/Viw)^2.
             level: Coverage.
         """
-        return self._band(group, x, 0.0, level)
+        return self._known_band("mean", group, x, level)
 
     def next_band(self, group: int, x: Array, level: float = 0.95) -> Band:
         """Return where the next aircraft of the group should lie.
@@ -152,9 +152,7 @@ class PooledFit:
         Args:
             x: Shape (n,).
         """
-        z = curve_basis(x, len(self.spread) - 1)
-        between = np.einsum("xi,nij,xj->nx", z, self.averaged.spread, z)
-        return self._band(group, x, between, level)
+        return self._known_band("next", group, x, level)
 
     def mean_covariance(self, group: int) -> Array:
         """Return the covariance of a group's curve at every node.
@@ -192,6 +190,21 @@ class PooledFit:
     def common_shift(self, group: int) -> Array:
         """Return what each error common to the fleet does to a curve, shape (terms, p)."""
         return np.zeros((0, self.order + 1)) if self.common is None else self.common[group]
+
+    @cached_property
+    def _bands(self) -> dict[tuple[str, int, bytes, float], Band]:
+        """Bands that were asked for: table, limits and airframes of a group ask the same again."""
+        return {}
+
+    def _known_band(self, of: str, group: int, x: Array, level: float) -> Band:
+        key = (of, group, x.tobytes(), level)
+        if key not in self._bands:
+            between: Array | float = 0.0
+            if of == "next":
+                z = curve_basis(x, len(self.spread) - 1)
+                between = np.einsum("xi,nij,xj->nx", z, self.averaged.spread, z)
+            self._bands[key] = self._band(group, x, between, level)
+        return self._bands[key]
 
     def _band(self, group: int, x: Array, between: Array | float, level: float) -> Band:
         fit, departure = self.averaged, self.departure(group)
@@ -239,37 +252,6 @@ def fit_fleet(points: FleetPoints, order: int | None = None) -> PooledFit:
     with naming_the_worst(points):
         require_believed(chosen.phi)  # an order too low for the curve may well be at the limit
     return chosen
-
-
-def require_enough_aircraft(points: FleetPoints) -> None:
-    """Refuse groups that are too small for a band.
-
-    Raises:
-        FitError: If a group has fewer than three aircraft.
-    """
-    fewest = int(np.bincount(points.group_of).min()) if len(points.group_of) else 0
-    if fewest < FEWEST_AIRCRAFT:
-        raise FitError(
-            f"only {fewest} aircraft in the group; a pooled curve needs {FEWEST_AIRCRAFT}",
-            "reduce flights of more airframes, or pool over all pairings of the static source",
-        )
-
-
-def supported_order(points: FleetPoints) -> int:
-    """Return the highest curve order that the speeds flown can carry.
-
-    Returns:
-        One less than the number of distinct speeds (s differing by a tenth of its range) that every
-        group was flown at, at most 2.
-    """
-    owner = points.group_of[points.aircraft]
-    distinct = HIGHEST_ORDER + 1
-    for group in range(points.groups):
-        x = np.sort(points.x[owner == group])
-        apart = max(0.1 * float(x[-1] - x[0]), 0.01)
-        steps = 1 + int(np.sum(np.diff(np.round((x - x[0]) / apart)) > 0))
-        distinct = min(distinct, steps)
-    return max(distinct - 1, 0)
 
 
 def fit_sums(

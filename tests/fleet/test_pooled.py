@@ -16,9 +16,10 @@ import pytest
 from scipy import stats
 from statsmodels.regression.mixed_linear_model import MixedLM
 
+from fleetcal.fleet.enough_points import supported_order
 from fleetcal.fleet.likelihood import GroupSums, group_sums
 from fleetcal.fleet.points import Array, FleetPoints
-from fleetcal.fleet.pooled import PooledFit, fit_fleet, fit_sums, supported_order
+from fleetcal.fleet.pooled import PooledFit, fit_fleet, fit_sums
 from fleetcal.fleet.sums import aircraft_sums
 from tests.fleet.dense_model import dense_posterior
 from tests.fleet.fleet_maker import fleet_points, level_fleet, random_points

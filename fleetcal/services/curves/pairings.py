@@ -8,9 +8,10 @@ from typing import Final
 import numpy as np
 
 from fleetcal.errors import DataError, FitError
+from fleetcal.fleet.enough_points import supported_order
 from fleetcal.fleet.fewest import FEWEST_AIRCRAFT
 from fleetcal.fleet.model_checks import fit_checked
-from fleetcal.fleet.pooled import PooledFit, supported_order
+from fleetcal.fleet.pooled import PooledFit
 from fleetcal.fleet.port_pooling import PairingCurves, pool_pairings
 from fleetcal.services.curves.groups import find_group, gather_group
 from fleetcal.services.curves.judge_airframes import judge_known

@@ -17,8 +17,8 @@ import numpy as np
 
 from fleetcal.airdata.atmosphere import Array
 from fleetcal.fleet.basis import HIGHEST_ORDER
+from fleetcal.fleet.enough_points import supported_order
 from fleetcal.fleet.points import FleetPoints
-from fleetcal.fleet.pooled import supported_order
 from fleetcal.services.curves.member_choice import MemberChoice
 from fleetcal.services.curves.usual_spread import UsualSpread
 from fleetcal.services.field_names import PERFORMANCE_ONLY, POSITION_ERROR_ONLY

@@ -8,9 +8,10 @@ import numpy as np
 
 from fleetcal.fleet.basis import curve_basis
 from fleetcal.fleet.contrast import contrast
+from fleetcal.fleet.enough_points import supported_order
 from fleetcal.fleet.model_checks import fit_checked
 from fleetcal.fleet.points import FleetPoints
-from fleetcal.fleet.pooled import fit_sums, supported_order
+from fleetcal.fleet.pooled import fit_sums
 from fleetcal.fleet.port_pooling import pool_pairings
 from fleetcal.fleet.repeated_change import pool_changes
 from fleetcal.fleet.sums import aircraft_sums
