@@ -90,9 +90,12 @@ def name() -> Response | str:
 
 
 def _shown(found: OwnersShown) -> dict[str, Any]:
-    """Return what the page shows; whether a type's coordinator decides stands in words."""
+    """Return what the page shows; whether a type's coordinator decides stands in words.
+
+    What is this store's own is counted; types and the airframes of others have a line each.
+    """
     rows = [
         {**asdict(one), "owner": one.owner + (", decides on airframes" if one.decides else "")}
-        for one in found.lines
+        for one in found.others
     ]
     return {"found": found, "owner_rows": rows}

@@ -30,6 +30,24 @@ def test_owners_are_listed_before_anything_was_signed(flown: Program, own_key: P
     assert not own_key.exists()
 
 
+def test_airframes_of_this_store_are_counted_and_others_listed(
+    flown: Program, own_key: Path
+) -> None:
+    tags = [row["name"] for row in flown.json("owners", "list")["lines"] if row["of"] == "airframe"]
+    found = flown.output("owners", "list")
+    assert f"All {len(tags)} airframes: this store." in found
+    assert "C-01" not in found
+    flown.output("owners", "set", "C-01", "--nobody")
+    found = flown.output("owners", "list")
+    assert f"{len(tags) - 1} of {len(tags)} airframes: this store." in found
+    (line,) = [one for one in found.splitlines() if "C-01" in one]
+    assert line.split()[:3] == ["airframe", "C-01", "nobody"]
+    assert "C-02" not in found
+    assert set(tags) <= set(owners(flown))  # programs are told of each
+    flown.output("owners", "set", *tags, "--nobody")
+    assert "this store" not in flown.output("owners", "list")
+
+
 def test_an_airframe_is_handed_over_and_taken_back(flown: Program, own_key: Path) -> None:
     with signing_as("Anna Berg") as anna:
         pass

@@ -27,6 +27,7 @@ from fleetcal.store.person import Person
 __all__ = ["NOBODY", "OWN", "OwnerLine", "OwnersShown", "give", "owners_shown"]
 
 _KEY: Final = re.compile(r"[0-9a-f]{64}")
+_THIS_STORE: Final = "this store"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -62,6 +63,22 @@ class OwnersShown:
     key_file: str
     lines: tuple[OwnerLine, ...]
     known: tuple[str, ...]
+
+    @property
+    def own_words(self) -> str:
+        """How many airframes are this store's own, in a sentence; empty where none is."""
+        airframes = [one for one in self.lines if one.of == "airframe"]
+        own = sum(one.owner == _THIS_STORE for one in airframes)
+        if own == len(airframes) > 0:
+            return (
+                "The one airframe: this store." if own == 1 else f"All {own} airframes: this store."
+            )
+        return f"{own} of {len(airframes)} airframes: this store." if own else ""
+
+    @property
+    def others(self) -> tuple[OwnerLine, ...]:
+        """Types, and the airframes that are not this store's own."""
+        return tuple(one for one in self.lines if (one.of, one.owner) != ("airframe", _THIS_STORE))
 
 
 def owners_shown(store: Store) -> OwnersShown:
@@ -111,7 +128,7 @@ def owner_in_words(owners: Owners, owner: str, mine: Person | None) -> str:
         mine: Who signs here.
     """
     if owner == OWN:
-        return "this store"
+        return _THIS_STORE
     if owner == NOBODY:
         return "nobody"
     shown = owners.person(owner).shown
