@@ -103,6 +103,7 @@ from fleetcal.store.sortie_rows import add_sortie, add_source, find_source
 from fleetcal.store.source_rows import SortieLine, sorties_of_source
 from fleetcal.store.store import Store, open_store
 from fleetcal.store.stored_flights import StoredFlight, stored_flights
+from fleetcal.store.touching import Touching
 
 __all__ = [
     "ACT",
@@ -152,6 +153,7 @@ __all__ = [
     "StoredFlight",
     "StoredIssue",
     "StoredPoint",
+    "Touching",
     "TypeDescription",
     "WeightCorrected",
     "accept_climbs",

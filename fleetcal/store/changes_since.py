@@ -1,4 +1,8 @@
-"""What has changed in a store since some moment, by its own history."""
+"""What has changed in a store since some moment, by its own history.
+
+Changes are taken in the order of their links, in which they became visible: of two writers at
+once on a server the one with the lower number of a change may be kept later.
+"""
 
 from __future__ import annotations
 
@@ -6,11 +10,11 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Final
 
-from sqlalchemy import func, select
+from sqlalchemy import Select, select
 from sqlalchemy.orm import Session
 
 from fleetcal.store.history_standing import outcomes_of
-from fleetcal.store.models import ChangedRow, StoreChange
+from fleetcal.store.models import ChangedRow, HistoryLink, StoreChange
 
 #: Tables whose rows change nothing in what the points of an airframe say.
 _WITHOUT_EFFECT: Final = frozenset(
@@ -38,6 +42,7 @@ class StateMark:
     """The last change of a store: two stores with the same one hold the same.
 
     Attributes:
+        number: Of its link in the history.
         taken_back: How many changes were taken back.
     """
 
@@ -48,8 +53,7 @@ class StateMark:
 
 def state_mark(session: Session) -> StateMark | None:
     """Return the mark of the store as it is, None if nothing was ever changed."""
-    newest = select(func.max(StoreChange.id)).scalar_subquery()
-    query = select(StoreChange.id, StoreChange.made_at).where(StoreChange.id == newest)
+    query = _linked().order_by(HistoryLink.id.desc()).limit(1)
     last = session.execute(query).one_or_none()
     return None if last is None else StateMark(last.id, last.made_at, _taken_back(session))
 
@@ -61,12 +65,13 @@ def airframes_changed_since(session: Session, mark: StateMark) -> frozenset[str]
         Tags; None if the store never had that state, or something changed that may concern every
         airframe.
     """
-    known = session.scalar(select(StoreChange.made_at).where(StoreChange.id == mark.number))
-    if known != mark.made_at or _taken_back(session) != mark.taken_back:
+    known = session.execute(_linked().where(HistoryLink.id == mark.number)).one_or_none()
+    if known is None or known.made_at != mark.made_at or _taken_back(session) != mark.taken_back:
         return None
     query = (
         select(ChangedRow.table_name, ChangedRow.act, ChangedRow.airframe)
-        .where(ChangedRow.store_change_id > mark.number)
+        .join(HistoryLink, HistoryLink.store_change_id == ChangedRow.store_change_id)
+        .where(HistoryLink.id > mark.number)
         .distinct()
     )
     tags = set()
@@ -77,6 +82,12 @@ def airframes_changed_since(session: Session, mark: StateMark) -> frozenset[str]
             return None
         tags.add(tag)
     return frozenset(tags)
+
+
+def _linked() -> Select[int, datetime]:
+    return select(HistoryLink.id, StoreChange.made_at).join(
+        StoreChange, StoreChange.id == HistoryLink.store_change_id
+    )
 
 
 def _taken_back(session: Session) -> int:

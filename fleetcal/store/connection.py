@@ -1,7 +1,8 @@
 """Transactions that keep what they promise, whatever the database.
 
-A writer holds the lock of the whole store from its beginning, so that two programs which read
-and then write cannot undo each other's work. A reader takes no lock, sees one state and cannot
+A writer holds the lock of all that it touches from its beginning, which is the whole store unless
+it says less (`touching`), so that two programs which read and then write cannot undo each other's
+work. A reader takes no lock, sees one state and cannot
 write. How each database does so stands in `fleetcal.store.engines`.
 """
 
@@ -19,16 +20,17 @@ from fleetcal.store.schema_state import REVISION_TABLE
 logging.getLogger("sqlalchemy.pool").addHandler(logging.NullHandler())
 
 
-def keep_writers_out(connection: Connection) -> None:
-    """Take the one write lock of a store; a file is locked as a whole already.
+def keep_writers_out(connection: Connection, *, sharing: bool = False) -> None:
+    """Take the write lock of a store; a file is locked as a whole already.
 
     Args:
         connection: To a store whose tables are there.
+        sharing: Whether only those are kept out who do not share it; see `touching`.
 
     Raises:
         StoreError: If there is nothing to lock.
     """
-    kind_of(connection).lock(connection, REVISION_TABLE)
+    kind_of(connection).lock(connection, REVISION_TABLE, sharing=sharing)
 
 
 def for_writing(engine: Engine) -> Engine:

@@ -67,6 +67,7 @@ class Recorder:
         session.info[_RECORDER] = self
         self._fresh: set[Unit] = set()
         self._touched: set[Unit] = set()
+        self._without_airframe: set[Unit] = set()
         event.listen(session, "before_flush", self._before)
         event.listen(session, "after_flush", self._after)
 
@@ -95,8 +96,8 @@ class Recorder:
         table, column = _PARTS.get(type(row), ("", ""))
         return bool(table) and (table, getattr(row, column)) in self._fresh
 
-    def _touch(self, row: Any) -> None:
-        """Note that a row, or what it is a part of, is not what it was."""
+    def _touch(self, row: Any) -> Unit | None:
+        """Note that a row, or what it is a part of, is not what it was, and return which."""
         table, number = row.__tablename__, row.id
         while table in PARTS:
             column, table = PARTS[table]
@@ -105,9 +106,11 @@ class Recorder:
                 with self._session.no_autoflush:
                     row = self._session.get(CalibrationPoint, number)
                 if row is None:  # gone already, and noted as it went
-                    return
-        if table not in LEFT_OUT:
-            self._touched.add((table, number))
+                    return None
+        if table in LEFT_OUT:
+            return None
+        self._touched.add((table, number))
+        return table, number
 
     def _touch_former(self, row: Base, changes: dict[str, Any]) -> None:
         """Note what a part belonged to before it went to another."""
@@ -138,8 +141,23 @@ class Recorder:
         text = "" if values is None else json.dumps(values, sort_keys=True)
         table = type(row).__tablename__
         self._rows.append({"act": act, "table_name": table, "row_id": row.id, "values_json": text})
-        self._airframes.append(_airframe_of(self._session, row))
-        self._touch(row)
+        airframe = _airframe_of(self._session, row)
+        self._airframes.append(airframe)
+        unit = self._touch(row)
+        if airframe is None and unit is not None:
+            self._without_airframe.add(unit)
+
+    def acts(self) -> set[tuple[str, str]]:
+        """Return what was done to rows of which tables, as (act, table)."""
+        return {(row["act"], row["table_name"]) for row in self._rows}
+
+    def airframes(self) -> set[int]:
+        """Return the numbers of the airframes of which something was written."""
+        return {airframe for airframe in self._airframes if airframe is not None}
+
+    def without_airframe(self) -> set[Unit]:
+        """Return what was written of which the row itself names no airframe."""
+        return set(self._without_airframe)
 
     def write(self) -> int | None:
         """Write down what was collected, and return its number; None if nothing was flushed."""

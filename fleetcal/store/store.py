@@ -22,6 +22,7 @@ from fleetcal.store.history_recording import CHANGED, Recorder
 from fleetcal.store.location import Location, locate
 from fleetcal.store.messages import not_a_store
 from fleetcal.store.schema_state import SchemaState, read_schema_state
+from fleetcal.store.touching import Touching
 from fleetcal.store.writes import Write, begun, begun_writing
 
 Done = TypeVar("Done")
@@ -60,14 +61,18 @@ class Store:
         self._closed = False
         self._longest_s = longest_s
 
-    def write(self, work: Callable[[Session], Done]) -> Done:
+    def write(self, work: Callable[[Session], Done], touching: Touching | None = None) -> Done:
         """Run a function in one transaction that alone may write, and return what it returns.
+
+        Of those who say what they touch, on a server that can, only writers of the same aircraft
+        types keep each other out.
 
         All of it is kept, or nothing if it raises. Where a server undid the transaction for a
         reason that passes, such as a copy that takes over, the function is run again.
 
         Args:
             work: Given a session; whatever else it changes must bear being done again.
+            touching: All that it changes; None stands for the whole store.
 
         Raises:
             ReadOnlyStoreError: If the file or its folder cannot be written.
@@ -76,8 +81,13 @@ class Store:
         """
         self._refuse_if_closed()
         with explained(self.label):
-            write = Write(self._engine, work, recorded=self._recorded)
+            write = Write(self._engine, work, touching, recorded=self._recorded)
             return write.kept(self.label, longest_s=self._longest_s)
+
+    @property
+    def is_shared(self) -> bool:
+        """Whether writers who say what they touch may write at once."""
+        return kind_of(self._engine).is_shared
 
     @contextmanager
     def writing(self) -> Iterator[Session]:

@@ -18,9 +18,10 @@ from sqlalchemy.orm import Session, SessionTransaction
 from fleetcal.errors import StoreError
 from fleetcal.store.again import again, passing
 from fleetcal.store.connection import for_writing, keep_writers_out
-from fleetcal.store.engines import Passing
+from fleetcal.store.engines import Passing, kind_of
 from fleetcal.store.history_recording import CHANGED, Recorder
 from fleetcal.store.models import StoreChange
+from fleetcal.store.touching import BeyondError, Touching, lock_types, met_another, refuse_beyond
 
 Done = TypeVar("Done")
 #: What tells an entry of the history from any other, of this program or another.
@@ -39,11 +40,11 @@ def begun(engine: Engine) -> tuple[Session, SessionTransaction]:
     return session, transaction
 
 
-def begun_writing(engine: Engine) -> tuple[Session, SessionTransaction]:
-    """Begin a transaction that alone may write."""
+def begun_writing(engine: Engine, *, sharing: bool = False) -> tuple[Session, SessionTransaction]:
+    """Begin a transaction that may write, alone or among those who share."""
     session, transaction = begun(for_writing(engine))
     try:
-        keep_writers_out(session.connection())
+        keep_writers_out(session.connection(), sharing=sharing)
     except BaseException:
         session.close()
         raise
@@ -56,15 +57,23 @@ class Write(Generic[Done]):
     Args:
         engine: Of the store.
         work: Given a session; whatever else it changes must bear being done again.
+        touching: What it touches; None stands for the whole store.
         recorded: Whether what is written is written down in the history.
     """
 
     def __init__(
-        self, engine: Engine, work: Callable[[Session], Done], *, recorded: bool = True
+        self,
+        engine: Engine,
+        work: Callable[[Session], Done],
+        touching: Touching | None = None,
+        *,
+        recorded: bool = True,
     ) -> None:
         self._engine = engine
         self._work = work
         self._recorded = recorded
+        # Without a history nothing tells what was written.
+        self._touching = touching if recorded and kind_of(engine).is_shared else None
         self._doubtful: tuple[_Entry, Done] | None = None
 
     def kept(self, label: str, *, longest_s: float) -> Done:
@@ -89,8 +98,19 @@ class Write(Generic[Done]):
             ) from error
 
     def _once(self) -> Done:
-        session, transaction = begun_writing(self._engine)
+        try:
+            return self._tried()
+        except Exception as error:
+            is_beyond = isinstance(error, BeyondError) or met_another(error)
+            if self._touching is None or not is_beyond:
+                raise
+        self._touching = None
+        return self._tried()
+
+    def _tried(self) -> Done:
+        session, transaction = begun_writing(self._engine, sharing=self._touching is not None)
         with session:
+            types = None if self._touching is None else lock_types(session, self._touching)
             if self._doubtful is not None:
                 entry, done = self._doubtful
                 if session.execute(_entry(entry.id)).one_or_none() == entry:
@@ -99,6 +119,9 @@ class Write(Generic[Done]):
                 self._doubtful = None
             recorder = Recorder(session) if self._recorded else None
             done = self._work(session)
+            if recorder is not None and types is not None:
+                session.flush()
+                refuse_beyond(session, recorder, types)
             number = recorder.write() if recorder is not None else None
             kept_as = None if number is None else session.execute(_entry(number)).one()
             try:

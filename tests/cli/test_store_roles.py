@@ -5,13 +5,16 @@ from __future__ import annotations
 import shutil
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import click
 import psycopg
 import pytest
+from sqlalchemy import Engine
 from sqlalchemy.engine import make_url
 
 from fleetcal.cli import main
+from fleetcal.store import writes
 from fleetcal.store.history_guard import KEPT
 from tests.cli.club import (
     PASSWORDS,
@@ -108,12 +111,33 @@ def test_a_member_is_refused_whatever_writes_and_told_whom_to_ask(
     assert held(club.place("postgres")) == before
 
 
-def test_an_officer_may_do_whatever_writes(club: Club, desk: Path) -> None:
+# What changes more than the flights, checks and issues of a type, beginning of its words.
+WHOLE_STORE = (
+    *(("fleet",), ("handbook",), ("owners",), ("merge",), ("undo",)),
+    ("logs", "drop"),
+)
+
+
+def test_an_officer_may_do_whatever_writes_and_holds_up_other_types_where_he_must_alone(
+    club: Club, desk: Path
+) -> None:
     before = held(club.place("postgres"), KEPT)
     *others, restoring = WRITING
+    begun: list[bool] = []
+    begin = writes.begun_writing
+
+    def listened(engine: Engine, *, sharing: bool = False) -> Any:
+        begun.append(sharing)
+        return begin(engine, sharing=sharing)
+
     for words in others:
-        result = club.program("otto").run(*words)
+        begun.clear()
+        with pytest.MonkeyPatch.context() as patched:
+            patched.setattr(writes, "begun_writing", listened)
+            result = club.program("otto").run(*words)
         assert result.exit_code == 0, (words, result.stderr)
+        needs_all = any(words[: len(acts)] == acts for acts in WHOLE_STORE)
+        assert set(begun) == {not needs_all}, (words, begun)
     # It would replace the history, to which an officer may only add.
     assert_explained(club.program("otto").run(*restoring), 41, "a backup replaces the history")
     assert held(club.place("postgres"), KEPT) != before

@@ -9,11 +9,12 @@ import pytest
 from sqlalchemy import Engine, event
 
 from fleetcal.errors import BusyStoreError, StoreError
-from fleetcal.store import Store, open_store
+from fleetcal.store import Store, Touching, open_store
 from fleetcal.store.again import again
 from fleetcal.store.messages import CollidedError
 from fleetcal.store.writes import begun
 from tests.store.standard_words import BEYOND, foreign_words, our_names
+from tests.store.types_and_writers import fill_types, tag
 
 
 @pytest.mark.parametrize(
@@ -40,24 +41,37 @@ def test_every_word_beyond_the_standard_has_its_reason_in_writing() -> None:
     assert [word for word, reason in BEYOND.items() if len(reason.split()) < 5] == []
 
 
-def test_a_writer_locks_one_row_and_a_reader_none(postgres_store_url: str) -> None:
+def test_a_writer_locks_the_store_or_its_share_and_its_types_and_a_reader_nothing(
+    postgres_store_url: str,
+) -> None:
     sent: list[str] = []
 
     def listen(_connection: object, _cursor: object, statement: str, *_more: object) -> None:
-        sent.append(statement)
+        if any(word in statement for word in ("FOR UPDATE", "FOR SHARE", "LOCK TABLE", "lock(")):
+            sent.append(statement)
 
     with open_store(postgres_store_url) as store:
+        fill_types(store, 2)
         event.listen(Engine, "before_cursor_execute", listen)
         try:
             with store.reading():
                 pass
-            assert not [text for text in sent if "FOR UPDATE" in text or "lock" in text]
+            assert sent == []
             with store.writing():
                 pass
+            whole = [sent.pop(0) for _ in range(2)]
+            store.write(lambda session: None, Touching(airframes=(tag(2), tag(1))))
         finally:
             event.remove(Engine, "before_cursor_execute", listen)
-    locks = [text for text in sent if "FOR UPDATE" in text]
-    assert locks == ["SELECT version_num FROM fleetcal_revision FOR UPDATE"]
+    assert whole == [
+        "LOCK TABLE fleetcal_revision IN EXCLUSIVE MODE",
+        "SELECT version_num FROM fleetcal_revision FOR UPDATE",
+    ]
+    assert sent[0] == "SELECT version_num FROM fleetcal_revision FOR SHARE"
+    assert " ".join(sent[1].split()).endswith(
+        "ORDER BY aircraft_type.id FOR UPDATE OF aircraft_type"
+    )
+    assert len(sent) == 2
 
 
 def test_a_store_without_its_row_is_not_written_without_a_lock(postgres_store_url: str) -> None:

@@ -22,6 +22,7 @@ from fleetcal.store import (
     NewBenchCheck,
     NewLeakCheck,
     Store,
+    Touching,
     add_bench_check,
     add_leak_check,
     add_source,
@@ -147,7 +148,7 @@ def enter_bench_check(
         source = known_file or add_source(session, table.sha256, table.name, "bench")
         return add_bench_check(session, source, check), False
 
-    number, known = store.write(work)
+    number, known = store.write(work, Touching(airframes=(airframe,)))
     return BenchEntered(
         kind=kind,
         number=number,
@@ -195,7 +196,9 @@ def enter_leak_check(
         limit_source=source,
         note=note,
     )
-    number = store.write(lambda session: add_leak_check(session, check))
+    number = store.write(
+        lambda session: add_leak_check(session, check), Touching(airframes=(airframe,))
+    )
     return LeakEntered(
         number=number,
         airframe=airframe,
@@ -238,7 +241,10 @@ def withdraw(store: Store, kind: str, number: int, reason: str) -> str:
     Raises:
         DataError: If the reason is blank, or there is no such check that stands.
     """
-    return store.write(lambda session: withdraw_check(session, kind, number, reason))
+    return store.write(
+        lambda session: withdraw_check(session, kind, number, reason),
+        Touching(leak_checks=(number,)) if kind == "leak" else Touching(bench_checks=(number,)),
+    )
 
 
 def _lines(kind: str, table: PlainTable) -> tuple[tuple[float, float], ...]:

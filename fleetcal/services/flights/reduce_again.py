@@ -48,7 +48,15 @@ from fleetcal.services.flights.reduced_rows import new_leg, new_point
 from fleetcal.services.flights.reduction import Reduction
 from fleetcal.services.flights.stored_request import NewRequest, StoredRequest, stored_request
 from fleetcal.services.kept_file import kept_file
-from fleetcal.store import NewSortie, Store, StoredFlight, find_airframe, find_log, stored_flights
+from fleetcal.store import (
+    NewSortie,
+    Store,
+    StoredFlight,
+    Touching,
+    find_airframe,
+    find_log,
+    stored_flights,
+)
 from fleetcal.store.exchange.replace_flight import StoredReduction, replace_flight, stored_reduction
 
 #: What fits one flight only.
@@ -127,7 +135,7 @@ def reduce_again(
                     decided=found.compared.decided,
                 )
 
-        store.write(work)
+        store.write(work, Touching(sorties=[flight.sortie_id for flight, _ in done]))
     points: list[AgainPoint] = []
     for _, outcome in done:
         points += outcome.compared.points if isinstance(outcome, _Solved) else ()

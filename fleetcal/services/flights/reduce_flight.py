@@ -27,7 +27,12 @@ from fleetcal.services.flights.prepare_flight import (
 from fleetcal.services.flights.reduction import FlightDetails, HandChoices, Reduction, RefusedRun
 from fleetcal.services.flights.settings_file import ReductionSettings
 from fleetcal.services.repeated_flight import settle_repeat
-from fleetcal.store import Store, find_airframe, keep_log
+from fleetcal.store import (
+    Store,
+    Touching,
+    find_airframe,
+    keep_log,
+)
 
 if TYPE_CHECKING:
     from fleetcal.services.flights.draw_flight import FlightOutlet
@@ -119,7 +124,8 @@ def reduce_flight(
                 details=prepared.details,
                 document=document,
                 packed=packed,
-            )
+            ),
+            Touching(airframes=(airframe.tag,)),
         )
 
 
@@ -139,7 +145,7 @@ def _log_kept(
     with packed_if(details.keep_log, path, sha256) as packed:
         if packed is None:
             return known
-        added = store.write(lambda session: keep_log(session, packed))
+        added = store.write(lambda session: keep_log(session, packed), Touching(files=(sha256,)))
     return replace(known, notes=(*known.notes, "The log is kept now.")) if added else known
 
 

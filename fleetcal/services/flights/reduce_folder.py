@@ -46,7 +46,11 @@ from fleetcal.services.flights.season_says import SeasonSpeed, season_speeds
 from fleetcal.services.flights.settings_file import ReductionSettings
 from fleetcal.services.flights.solve_flight import SolvedFlight
 from fleetcal.services.repeated_flight import RepeatedFlightError
-from fleetcal.store import Store, find_airframe
+from fleetcal.store import (
+    Store,
+    Touching,
+    find_airframe,
+)
 
 STORED, KNOWN, FAILED = "stored", "known already", "failed"
 #: Passed over, because the store has the flight from another file.
@@ -263,7 +267,8 @@ class _Way:
                 kept = self.store.write(
                     lambda session: keep_reduction(
                         session, flight, result, details=details, document=document, packed=packed
-                    )
+                    ),
+                    Touching(airframes=(details.airframe or "",)),
                 )
         except RepeatedFlightError as error:
             return _repeated(begun.flight, error)

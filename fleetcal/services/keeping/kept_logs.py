@@ -12,6 +12,7 @@ from fleetcal.errors import DataError
 from fleetcal.store import (
     LogRow,
     Store,
+    Touching,
     drop_log,
     find_log,
     keep_log,
@@ -47,7 +48,9 @@ def keep(store: Store, path: Path) -> LogDone:
         DataError: If the file cannot be read, or nothing in the store came from its content.
     """
     with packed_file(path) as packed:
-        added = store.write(lambda session: keep_log(session, packed))
+        added = store.write(
+            lambda session: keep_log(session, packed), Touching(files=(packed.sha256,))
+        )
         return LogDone(path.name, packed.sha256, packed.file_bytes, not added)
 
 

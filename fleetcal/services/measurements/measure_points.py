@@ -49,6 +49,7 @@ from fleetcal.store import (
     NewSortie,
     SourceFile,
     Store,
+    Touching,
     add_sortie,
     add_source,
     find_airframe,
@@ -203,7 +204,7 @@ def measure_points(
         number = _keep(session, table, result, details, document)
         return replace(result, stored=True, sortie_id=number)
 
-    return store.write(work)
+    return store.write(work, Touching(airframes=(tag,)))
 
 
 def _doubted(result: Measurement, known: KnownPort | None) -> Measurement:

@@ -23,6 +23,7 @@ from fleetcal.store import (
     PointFilter,
     PowerNote,
     Store,
+    Touching,
     forget_power,
     load_description,
     note_powers,
@@ -108,7 +109,7 @@ def note_power(
         )
         for p in ids
     ]
-    return PowersNoted(len(ids), store.write(lambda session: note_powers(session, notes)))
+    return PowersNoted(len(ids), _written(store, notes))
 
 
 def note_powers_file(store: Store, path: Path, tell: Tell = silent) -> PowersNoted:
@@ -129,7 +130,12 @@ def note_powers_file(store: Store, path: Path, tell: Tell = silent) -> PowersNot
                 f"the columns are {', '.join(COLUMNS)}",
             )
     notes = [_note(row) for row in table.rows]
-    return PowersNoted(len(notes), store.write(lambda session: note_powers(session, notes)))
+    return PowersNoted(len(notes), _written(store, notes))
+
+
+def _written(store: Store, notes: Sequence[PowerNote]) -> int:
+    points = [note.point_id for note in notes]
+    return store.write(lambda session: note_powers(session, notes), Touching(points=points))
 
 
 def _note(row: FileRow) -> PowerNote:
@@ -152,7 +158,7 @@ def forget(store: Store, point: int) -> None:
     Raises:
         UnknownNameError: If none is noted.
     """
-    store.write(lambda session: forget_power(session, point))
+    store.write(lambda session: forget_power(session, point), Touching(points=(point,)))
 
 
 def list_cruise(store: Store, type_name: str | None) -> CruiseList:

@@ -28,6 +28,7 @@ from fleetcal.store import (
     PowerNote,
     Store,
     StoredPoint,
+    Touching,
     find_source,
     list_logs,
     note_powers,
@@ -138,7 +139,7 @@ def _noted_from(store: Store, path: Path, column: LogColumn) -> LoggedPowers:
         ]
         return LoggedPowers(path.name, heading, found, note_powers(session, notes))
 
-    return store.write(work)
+    return store.write(work, Touching(files=(recording.sha256,)))
 
 
 def _place(name: str, headings: list[str], named_heading: str | None) -> int:

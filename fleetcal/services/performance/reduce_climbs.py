@@ -31,6 +31,7 @@ from fleetcal.store import (
     FlownFlight,
     NewSortie,
     Store,
+    Touching,
     add_climbs,
     add_sortie,
     add_source,
@@ -148,7 +149,10 @@ def reduce_climbs(
         known = _known(session, flight, airframe.tag, task)
     if known or preview:
         return replace(result, known_already=known)
-    replaced = store.write(lambda session: _keep(session, flight, result, details))
+    replaced = store.write(
+        lambda session: _keep(session, flight, result, details),
+        Touching(airframes=(airframe.tag,)),
+    )
     return replace(result, stored=True, warnings=(*result.warnings, *replaced))
 
 

@@ -12,6 +12,7 @@ from fleetcal.store import (
     PointFilter,
     Store,
     StoredPoint,
+    Touching,
     accept_climbs,
     accept_points,
     find_airframe,
@@ -82,7 +83,9 @@ def reject(store: Store, ids: Sequence[int], reason: str, table: str = POINTS) -
         DataError: If a number is unknown or the reason blank; then nothing is changed.
     """
     reject_rows = {POINTS: reject_points, CLIMBS: reject_climbs}[table]
-    count = store.write(lambda session: reject_rows(session, ids, reason, datetime.now(UTC)))
+    count = store.write(
+        lambda session: reject_rows(session, ids, reason, datetime.now(UTC)), _touching(ids, table)
+    )
     return Decision("rejected", count, reason.strip())
 
 
@@ -93,5 +96,11 @@ def accept(store: Store, ids: Sequence[int], table: str = POINTS) -> Decision:
         UnknownNameError: If a number is unknown; then nothing is changed.
     """
     accept_rows = {POINTS: accept_points, CLIMBS: accept_climbs}[table]
-    count = store.write(lambda session: accept_rows(session, ids, datetime.now(UTC)))
+    count = store.write(
+        lambda session: accept_rows(session, ids, datetime.now(UTC)), _touching(ids, table)
+    )
     return Decision("accepted", count, "")
+
+
+def _touching(ids: Sequence[int], table: str) -> Touching:
+    return Touching(points=ids) if table == POINTS else Touching(climbs=ids)

@@ -18,7 +18,7 @@ from typing import Final
 import numpy as np
 from sqlalchemy.orm import Session
 
-from fleetcal.errors import MissingColumnError
+from fleetcal.errors import DataError, MissingColumnError
 from fleetcal.plain_text import guarded_cell
 from fleetcal.records import Point, names_of
 from fleetcal.services.large_error import large_errors_words
@@ -29,7 +29,14 @@ from fleetcal.services.points.doubted_rows import not_accepted_words
 from fleetcal.services.points.point_rows import PART_COLUMNS
 from fleetcal.services.repeated_flight import ANOTHER, INSTEAD, NOTHING
 from fleetcal.services.table_words import columns_named
-from fleetcal.store import BulkFlights, Store, StoredPoint, add_source, find_source
+from fleetcal.store import (
+    BulkFlights,
+    Store,
+    StoredPoint,
+    Touching,
+    add_source,
+    find_source,
+)
 
 _OWN: Final = [name for name in names_of(Point) if name != "number"]
 _PARTS_AT: Final = _OWN.index("u_kappa") + 1
@@ -115,7 +122,17 @@ def import_points(
             ),
         )
 
-    return store.write(work)
+    return store.write(work, _touching(file) if store.is_shared else None)
+
+
+def _touching(file: PlainBlocks) -> Touching | None:
+    """Return of which airframes a file has points; None, to let it be told, if it is wrong."""
+    place = file.headings.index("airframe")
+    try:
+        tags = {row[place].strip() for _, cells in file.raw_blocks() for row in cells}
+    except DataError:
+        return None
+    return Touching(airframes=sorted(tags))
 
 
 def _part(point: StoredPoint, owner: str) -> str:

@@ -11,6 +11,7 @@ from sqlalchemy.orm import Session
 from fleetcal.store import (
     PointFilter,
     Store,
+    Touching,
     bench_check_in_force,
     load_description,
     select_points,
@@ -52,7 +53,10 @@ def move_flight(store: Store, sortie_id: int, to: str) -> FlightMoved:
         DataError: If that airframe has the flight already, had no equipment fitted on that day, or
             the flight came with points of many airframes.
     """
-    return store.write(lambda session: _moved(session, sortie_id, to))
+    return store.write(
+        lambda session: _moved(session, sortie_id, to),
+        Touching(airframes=(to,), sorties=(sortie_id,)),
+    )
 
 
 def _moved(session: Session, sortie_id: int, to: str) -> FlightMoved:

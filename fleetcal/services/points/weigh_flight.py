@@ -5,7 +5,13 @@ from __future__ import annotations
 from sqlalchemy.orm import Session
 
 from fleetcal.services.plausible_weight import require_plausible_weight
-from fleetcal.store import Store, WeightCorrected, correct_weight, find_airframe
+from fleetcal.store import (
+    Store,
+    Touching,
+    WeightCorrected,
+    correct_weight,
+    find_airframe,
+)
 from fleetcal.store.undescribed import weight_is_supposed
 
 
@@ -25,4 +31,4 @@ def weigh_flight(store: Store, sortie_id: int, weight_kg: float) -> WeightCorrec
             require_plausible_weight(weight_kg, kind.name, kind.reference_weight_kg)
         return done
 
-    return store.write(work)
+    return store.write(work, Touching(sorties=(sortie_id,)))

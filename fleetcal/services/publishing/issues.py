@@ -44,6 +44,7 @@ from fleetcal.store import (
     NewIssue,
     Store,
     StoredIssue,
+    Touching,
     add_issue,
     find_issue,
     list_issues,
@@ -134,7 +135,7 @@ def make_issue(
             chosen = {name: contents[name] for name in chosen_formats(layout.formats)}
             return mark, waiting.enter_context(contents_waiting(marked, folder, chosen))
 
-        mark, move_into_place = store.write(work)
+        mark, move_into_place = store.write(work, Touching(types=(series.type,)))
         with although_stored(series, mark.number):
             files = move_into_place()
     return MadeIssue(
@@ -316,7 +317,7 @@ def withdraw(
             contents = table_contents(table, paper=json.loads(stored.files_json)["paper"])
             return waiting.enter_context(contents_waiting(table, folder, contents))
 
-        move_into_place = store.write(work)
+        move_into_place = store.write(work, Touching(types=(series.type,)))
         with although_stored(series, number):
             files = move_into_place()
     return tuple(WrittenFile(file.format, str(file.path)) for file in files)

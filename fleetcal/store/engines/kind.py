@@ -47,6 +47,8 @@ class Kind:
     real: ClassVar[TypeEngine[Any]] = DOUBLE_PRECISION()
     #: What keeps the history as it was written.
     guard: ClassVar[Guard] = Guard()
+    #: Whether writers of different types may write at once; see `fleetcal.store.touching`.
+    is_shared: ClassVar[bool] = False
     #: What to install beside the program.
     extra: ClassVar[str] = ""
     #: What follows its word in an address.
@@ -69,12 +71,13 @@ class Kind:
         """
         raise NotImplementedError
 
-    def lock(self, connection: Connection, revisions: str) -> None:
+    def lock(self, connection: Connection, revisions: str, *, sharing: bool) -> None:
         """Keep every other writer out until the transaction ends.
 
         Args:
             connection: To a store whose tables are there.
             revisions: Name of the table with the store's revision.
+            sharing: Whether those who share may stay, where `is_shared`.
 
         Raises:
             StoreError: If there is nothing to lock.

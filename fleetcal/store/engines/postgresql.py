@@ -1,7 +1,11 @@
 """PostgreSQL: a store on a server, alone or with copies, also behind a pooler of connections.
 
 A writer locks the row with the store's revision, for the same reason for which a writer of a
-file begins with its lock. Who makes or upgrades tables has no such row at first and begins
+file begins with its lock: FOR SHARE if it says what it touches, else FOR UPDATE. Row locks alone
+would let those who share overtake one who waits for all of them, for ever; so the latter first
+locks the table in EXCLUSIVE mode, for which the server keeps a queue: every row lock takes the
+table in ROW SHARE mode, and comes behind. Older programs only lock the row FOR UPDATE, which both
+respect. Who makes or upgrades tables has no such row at first and begins
 without it: of two programs that begin one store the later is refused the first table
 (SQLSTATE 42P07 or 23505), looks again and finds the store. A reader takes no lock and sees one
 state. Nothing here outlasts its transaction, because a pooler may give the next one to another
@@ -50,6 +54,7 @@ class Postgresql(Kind):
     """A database on a PostgreSQL server."""
 
     name = "postgresql"
+    is_shared = True
     also_called = "postgres"  # as its own programs also have it
     reading: ClassVar[dict[str, Any]] = {
         "isolation_level": "REPEATABLE READ",
@@ -81,8 +86,12 @@ class Postgresql(Kind):
 
         return engine
 
-    def lock(self, connection: Connection, revisions: str) -> None:
-        """Lock the row with the store's revision; see `Kind.lock`."""
+    def lock(self, connection: Connection, revisions: str, *, sharing: bool) -> None:
+        """Lock the row with the store's revision, and its table; see `Kind.lock`."""
+        if sharing:
+            locked_by_row(connection, revisions, "SHARE")
+            return
+        connection.execute(text(f"LOCK TABLE {revisions} IN EXCLUSIVE MODE"))
         locked_by_row(connection, revisions, "UPDATE")
 
     def numbers(self, table: Any, connection: Connection, count: int) -> list[int]:

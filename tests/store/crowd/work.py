@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import shutil
 import time
 import traceback
@@ -26,6 +27,7 @@ from fleetcal.store.engines import sqlite
 POINTS = (3, 5, 9)
 TERMS = 2
 KINDS = ("import", "decide", "merge")
+_LOCKS = re.compile("LOCK TABLE|FOR UPDATE|FOR SHARE")
 _HEADING = "airframe,flown_on,weight_kg,vic_kt,pressure_altitude_ft,kappa,u_kappa,u_shared_kappa"
 
 
@@ -70,12 +72,12 @@ class LockWatch:
         sqlite.begin_writing = begin_writing  # type: ignore[attr-defined, assignment]
 
     def _before(self, _c: object, _k: object, statement: str, *_: object) -> None:
-        if "FOR UPDATE" in statement:
+        if _LOCKS.search(statement):
             self._asked = time.monotonic()
 
     def _after(self, _c: object, _k: object, statement: str, *_: object) -> None:
-        if "FOR UPDATE" in statement:
-            self.last_s = time.monotonic() - self._asked
+        if _LOCKS.search(statement):
+            self.last_s += time.monotonic() - self._asked
 
 
 class Writer:
