@@ -11,7 +11,7 @@ from typing import TypeVar
 
 from sqlalchemy import Engine
 from sqlalchemy.exc import ArgumentError
-from sqlalchemy.orm import Session, SessionTransaction
+from sqlalchemy.orm import Session
 
 from fleetcal.errors import StoreError
 from fleetcal.store.again import LONGEST_S, TELL, again
@@ -21,9 +21,10 @@ from fleetcal.store.explained import explained
 from fleetcal.store.history_recording import CHANGED, Recorder
 from fleetcal.store.location import Location, locate
 from fleetcal.store.messages import not_a_store
+from fleetcal.store.reads import Reading
 from fleetcal.store.schema_state import SchemaState, read_schema_state
 from fleetcal.store.touching import Touching
-from fleetcal.store.writes import Write, begun, begun_writing
+from fleetcal.store.writes import Write, begun_writing
 
 Done = TypeVar("Done")
 # SQLite's smallest page. It takes a shorter file for an empty one and would overwrite it.
@@ -95,10 +96,14 @@ class Store:
 
         For what cannot be a function: see `write`.
         """
-        with self._session(partial(begun_writing, self._engine)) as session:
-            recorder = Recorder(session) if self._recorded else None
-            yield session
-            number = recorder.write() if recorder is not None else None
+        self._refuse_if_closed()
+        with explained(self.label):
+            begin = partial(begun_writing, self._engine)
+            session, transaction = again(begin, label=self.label, longest_s=self._longest_s)
+            with session, transaction:
+                recorder = Recorder(session) if self._recorded else None
+                yield session
+                number = recorder.write() if recorder is not None else None
         if number is not None:
             CHANGED.set(True)
 
@@ -106,21 +111,21 @@ class Store:
     def reading(self) -> Iterator[Session]:
         """Yield a session in one transaction that sees one state and cannot write.
 
+        Where the connection is lost it goes on if it can; see `fleetcal.store.reads`.
+
         Raises:
             ReadOnlyStoreError: If the block tries to write.
         """
-        with self._session(partial(begun, for_reading(self._engine))) as session:
-            yield session
-
-    @contextmanager
-    def _session(
-        self, begin: Callable[[], tuple[Session, SessionTransaction]]
-    ) -> Iterator[Session]:
         self._refuse_if_closed()
         with explained(self.label):
-            session, transaction = again(begin, label=self.label, longest_s=self._longest_s)
-            with session, transaction:
+            session = again(self._begun_reading, label=self.label, longest_s=self._longest_s)
+            with session:
                 yield session
+
+    def _begun_reading(self) -> Reading:
+        engine = for_reading(self._engine)
+        session = Reading(engine, self.label, longest_s=self._longest_s, recorded=self._recorded)
+        return session.begun()
 
     def _refuse_if_closed(self) -> None:
         if self._closed:

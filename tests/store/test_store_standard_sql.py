@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from functools import partial
 from typing import Any
 
 import pytest
@@ -11,6 +10,7 @@ from sqlalchemy import Engine, event
 from fleetcal.errors import BusyStoreError, StoreError
 from fleetcal.store import Store, Touching, open_store
 from fleetcal.store.again import again
+from fleetcal.store.explained import explained
 from fleetcal.store.messages import CollidedError
 from fleetcal.store.writes import begun
 from tests.store.standard_words import BEYOND, foreign_words, our_names
@@ -102,7 +102,8 @@ def test_what_collided_is_done_again_and_at_last_explained() -> None:
 def _collide(store: Store, strict: Engine) -> None:
     """Write in the isolation level in which the second of two writers is refused."""
     touching = "UPDATE fleetcal_revision SET version_num = version_num"
-    with store._session(partial(begun, strict)) as session:
+    session, transaction = begun(strict)
+    with explained(store.label), session, transaction:
         session.connection().exec_driver_sql("SELECT version_num FROM fleetcal_revision")
         with store.writing() as other:
             other.connection().exec_driver_sql(touching)
