@@ -14,9 +14,10 @@ from sqlalchemy import Engine, event
 from sqlalchemy.engine import make_url
 
 from fleetcal.services.sharing import plan_merge
-from fleetcal.store import Store, open_store, schema_state, upgrade
+from fleetcal.store import Store, open_store, save_description, schema_state, upgrade
 from fleetcal.store.models import Base
-from tests.store.invented_rows import fill_every_table
+from tests.store.invented_rows import FLEET, fill_every_table
+from tests.store.invented_shares import Make
 from tests.store.standard_words import foreign_words, our_names
 from tests.store.upgrade_step import NEXT
 
@@ -104,6 +105,22 @@ def _clear(url: str) -> None:
         for table in reversed(Base.metadata.sorted_tables):
             connection.execute(f"DELETE FROM {table.name}")
             connection.execute(f"ALTER SEQUENCE {table.name}_id_seq RESTART")
+
+
+@pytest.fixture
+def make(tmp_path: Path, begun_file: Path, request: pytest.FixtureRequest) -> Make:
+    """Return a function that opens a store by name, with the fleet in it."""
+
+    def opened(name: str) -> Store:
+        path = tmp_path / f"{name}.sqlite3"
+        path.write_bytes(begun_file.read_bytes())
+        store = open_store(path)
+        request.addfinalizer(store.close)
+        with store.writing() as session:
+            save_description(session, FLEET)
+        return store
+
+    return opened
 
 
 @pytest.fixture

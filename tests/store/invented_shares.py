@@ -8,7 +8,7 @@ import json
 import os
 import shutil
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
@@ -49,6 +49,9 @@ from fleetcal.store.person import Person
 from tests.store.invented_rows import CLIMB, CRUISE_TABLE, FLEET, GLIDE, LEG, MOMENT, SERIES, points
 from tests.store_places import begun_at
 
+#: Opens a store by name, with the fleet in it.
+Make = Callable[[str], Store]
+
 NO_CHOICE = Choices(None, {})
 CLIMBED = MOMENT + timedelta(hours=3)
 REGISTRATION = "X-YZAB"
@@ -59,6 +62,10 @@ REGISTERED = replace(
 )
 
 NOTED = MOMENT + timedelta(hours=5)
+
+
+def file_of(store: Store) -> Path:
+    return Path(store.label)
 
 
 def sha(word: str) -> str:

@@ -2,6 +2,14 @@
 
 They are one log for two airframes, the same points from two files, two standing bench
 checks of one day, and equipment that would change under stored flights.
+
+Points are the same here if they are equal to the last digit, one of them enough, while a new file
+is held against stored flights by nearness of most (`fleetcal.store.same_flight`). One rule cannot
+serve both. A merge must come out the same whichever store makes it, in any order and however
+often, and nearness does not carry over: where A is near B and B near C but A not C, the order
+would decide which of them stay. Nor may a merge ask about flights that two careful people reduced
+from two savings of one log, which are for whoever adds the file to tell. And equal values are
+looked up, so that a share of 100,000 points takes no longer for it.
 """
 
 from __future__ import annotations
