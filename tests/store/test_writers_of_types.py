@@ -20,6 +20,7 @@ from fleetcal.store import (
     open_store,
     state_mark,
 )
+from fleetcal.store.history_chain import add_link
 from fleetcal.store.integrity import broken_parts
 from fleetcal.store.models import Airframe, HistoryLink, Sortie, StoreChange
 from fleetcal.store.undoing import undo_change
@@ -224,7 +225,6 @@ def test_what_changed_since_is_told_by_the_order_in_which_changes_were_kept(
 ) -> None:
     """The first writer numbers its change, and is kept after the second."""
     numbered, go_on = threading.Event(), threading.Event()
-    add_link = history_recording.add_link
 
     def late(connection: Connection, change: int, content: str) -> int:
         if threading.current_thread() is first:
@@ -245,5 +245,5 @@ def test_what_changed_since_is_told_by_the_order_in_which_changes_were_kept(
         with store.reading() as session:
             assert mark is not None
             assert session.scalar(select(func.max(StoreChange.id))) == newest
-            assert airframes_changed_since(session, mark) == {tag(1)}
+            assert airframes_changed_since(session, mark) == frozenset({tag(1)})
             assert state_mark(session) != mark
