@@ -17,6 +17,7 @@ from fleetcal.services.curves.doubts import doubts_of
 from fleetcal.services.curves.fit_airframe import carried_group, tag_named
 from fleetcal.services.curves.group_name import GroupName
 from fleetcal.services.curves.groups import points_of_group
+from fleetcal.services.curves.one_act import once, one_act
 from fleetcal.services.curves.pool_of_group import pool_of_group
 from fleetcal.services.curves.quantity import PoolRequest
 from fleetcal.services.curves.type_points import TypePoints
@@ -97,10 +98,11 @@ def pool_climbs(
         DataError: If several could be meant, or the figure cannot be written.
         FitError: If too few airframes flew.
     """
-    tag = None if pairing is None else tag_named(store, pairing)
-    if tag is not None:
-        return climbs_of_airframe(store, request, tag, step_kt, figure)
-    result, pooled = pooled_rates(store, request, pairing, step_kt)
+    with one_act():
+        tag = None if pairing is None else tag_named(store, pairing)
+        if tag is not None:
+            return climbs_of_airframe(store, request, tag, step_kt, figure)
+        result, pooled = pooled_rates(store, request, pairing, step_kt)
     if figure is not None:
         _draw(pooled, result, figure)
     return result
@@ -119,7 +121,7 @@ def pooled_rates(
     found = pool_of_group(store, request, pairing)
     everybody, known, group = found.everybody, found.pool.known, found.number
     flown, name = known.flown, str(found.name)
-    fit, checks = fit_checked(known.points)  # bands as wide as the points ask for
+    fit, checks = once(fit_checked, known.points, None)  # bands as wide as the points ask for
     pooled = RatesOfFit(known, group, fit)
     speeds = pooled.best_speeds()
     result = PooledClimbs(
@@ -247,7 +249,9 @@ def _between_pairings(known: TypePoints) -> tuple[str, ...]:
     count = len(known.groups)
     if count < 2:
         return ()
-    fit, _ = fit_checked(known.points, known.order_of(known.points))  # not chosen for its size
+    fit, _ = once(
+        fit_checked, known.points, known.order_of(known.points)
+    )  # not chosen for its size
     chance = float(pool_pairings(fit, np.zeros(count, dtype=np.int64)).alike[0])
     if np.isnan(chance):
         return ()
