@@ -15,6 +15,7 @@ from urllib.parse import quote
 from fleetcal.plain_text import one_line, sentence, signed
 from fleetcal.publish.cautions import CAUTION_LINE, CAUTIONS, PITOT_ASSUMPTION
 from fleetcal.publish.page_columns import band, number, text
+from fleetcal.publish.page_rows import band_ends, table_rows
 from fleetcal.publish.palette import DARK, LIGHT
 
 if TYPE_CHECKING:
@@ -93,8 +94,10 @@ def _environment() -> Environment:
         light=LIGHT,
         dark=DARK,
         band=band,
+        band_ends=band_ends,
         number=number,
         scripts=SCRIPTS,
+        table_rows=table_rows,
         text=text,
     )
     return made
