@@ -15,7 +15,7 @@ from contextlib import contextmanager
 from contextvars import ContextVar
 from typing import Any, Final, ParamSpec, TypeVar
 
-Asked = ParamSpec("Asked")
+Given = ParamSpec("Given")
 Answer = TypeVar("Answer")
 
 _FOUND: Final[ContextVar[dict[bytes, Any] | None]] = ContextVar("found", default=None)
@@ -34,7 +34,7 @@ def one_act() -> Iterator[None]:
         _FOUND.reset(before)
 
 
-def once(work: Callable[Asked, Answer], *args: Asked.args, **more: Asked.kwargs) -> Answer:
+def once(work: Callable[Given, Answer], *args: Given.args, **more: Given.kwargs) -> Answer:
     """Return what a function makes of values; within an act, what it made of the same before.
 
     Args:
