@@ -11,7 +11,7 @@ from sqlalchemy.orm import Session
 
 from fleetcal.store import Store, upgrade
 from fleetcal.store.connection import for_upgrading
-from fleetcal.store.engines import SERVERS, file_engine
+from fleetcal.store.engines.kinds import SERVERS, file_engine
 from fleetcal.store.location import locate
 
 Values = dict[str, list[tuple[object, ...]]]

@@ -11,10 +11,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 import numpy as np
-from sqlalchemy.orm import Session
 
 from fleetcal.records import Point
 from fleetcal.store import (
@@ -28,6 +27,9 @@ from fleetcal.store import (
     kappas_near,
     load_description,
 )
+
+if TYPE_CHECKING:
+    from sqlalchemy.orm import Session
 
 #: Ratios of calibrated airspeeds further from 1 contradict each other; nearer ones agree.
 _APART: Final = 0.10

@@ -10,9 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import UTC, datetime
-from typing import Final
-
-from sqlalchemy.orm import Session
+from typing import TYPE_CHECKING, Final
 
 from fleetcal.errors import DataError
 from fleetcal.store import (
@@ -27,6 +25,9 @@ from fleetcal.store import (
     select_points,
 )
 from fleetcal.wording import counted
+
+if TYPE_CHECKING:
+    from sqlalchemy.orm import Session
 
 #: What somebody may say of a flight that looks like a stored one.
 NOTHING, ANOTHER, INSTEAD = "", "another flight", "in its place"

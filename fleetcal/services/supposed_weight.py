@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from fleetcal.services.plausible_weight import require_plausible_weight
-from fleetcal.store import Airframe
 from fleetcal.store.undescribed import weight_is_supposed
+
+if TYPE_CHECKING:
+    from fleetcal.store import Airframe
 
 
 @dataclass(frozen=True, kw_only=True)

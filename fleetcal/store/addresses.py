@@ -8,9 +8,10 @@ Several hosts hold copies of one database, of which one takes writes. Two spelli
 from __future__ import annotations
 
 import re
-from typing import Any, Final
+from typing import TYPE_CHECKING, Any, Final
 
-from sqlalchemy.engine import URL
+if TYPE_CHECKING:
+    from sqlalchemy.engine import URL
 
 # scheme, user with password, hosts, the rest
 _PARTS: Final = re.compile(
@@ -52,7 +53,7 @@ def connecting(url: URL) -> dict[str, Any]:
 
 def shown(url: URL) -> str:
     """Return an address without password and options: safe to print."""
-    plain = URL.create(
+    plain = type(url).create(
         url.get_backend_name(),
         username=url.username,
         host=url.host,

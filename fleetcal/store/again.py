@@ -10,19 +10,17 @@ from __future__ import annotations
 import random
 import time
 from collections.abc import Callable
-from contextvars import ContextVar
 from time import sleep as nap
 from typing import Final, TypeVar
 
 from sqlalchemy.exc import DBAPIError
 
-from fleetcal.store.engines import Passing, is_of_driver, whose_error
+from fleetcal.store.acts import TELL
+from fleetcal.store.engines.kinds import Passing, is_of_driver, whose_error
 from fleetcal.store.messages import CollidedError
 
 Done = TypeVar("Done")
 
-#: Is given each note that a user should see, whichever function works on the store.
-TELL: ContextVar[Callable[[str], object]] = ContextVar("tell", default=lambda note: None)
 #: Another copy takes over within seconds; what is away for longer needs a person.
 LONGEST_S: Final = 60.0
 _FIRST_PAUSE_S, _LONGEST_PAUSE_S = 0.05, 4.0

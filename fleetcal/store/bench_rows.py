@@ -1,19 +1,12 @@
-"""Bench checks of airspeed indicators and altimeters: put in, find, list, withdraw."""
+"""Bench checks of airspeed indicators and altimeters: find them."""
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import UTC, date, datetime
-from typing import Any
+from datetime import date
 
-from sqlalchemy import Select, select
-from sqlalchemy.orm import Session
-
-from fleetcal.errors import DataError, UnknownNameError
-from fleetcal.store.bench_models import BenchCheck, BenchRow, LeakCheck
-from fleetcal.store.explained import refusals_named
-from fleetcal.store.models import Airframe, SourceFile
-from fleetcal.store.names import find_airframe
+from fleetcal.store.asking import Reader, ask, day_of, numbers_in_sql
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -48,163 +41,61 @@ class BenchCheckRow(NewBenchCheck):
     sha256: str
 
 
-_SAME = ("kind", "checked_on", "u", "note")
-
-
-def add_bench_check(
-    session: Session, source: SourceFile, check: NewBenchCheck, *, now: datetime | None = None
-) -> int:
-    """Add a bench check.
-
-    Args:
-        session: Of a writing transaction.
-        source: Where it was read from.
-        now: Aware time of adding; the clock's when left out.
-
-    Returns:
-        Its number.
-
-    Raises:
-        UnknownNameError: If there is no such airframe.
-        DataError: If it has no lines, the same instrument has another check of that day that
-            stands, or a value breaks a rule.
-    """
-    airframe = find_airframe(session, check.airframe)
-    what = f"{check.kind} check of {check.airframe} on {check.checked_on}"
-    if not check.rows:
-        raise DataError(f"{what}: no lines", "give at least one reading with its correction")
-    _refuse_second(session, airframe, check, what)
-    row = BenchCheck(
-        airframe_id=airframe.id,
-        source_file_id=source.id,
-        **{name: getattr(check, name) for name in _SAME},
-        added_at=now or datetime.now(UTC),
-    )
-    with refusals_named(what):
-        session.add(row)
-        session.flush()
-        session.add_all(
-            BenchRow(bench_check_id=row.id, indicated=indicated, correction=correction)
-            for indicated, correction in sorted(check.rows)
-        )
-        session.flush()
-    return row.id
-
-
-def _refuse_second(session: Session, airframe: Airframe, check: NewBenchCheck, what: str) -> None:
-    """Refuse a second check of one instrument on one day: neither would be the newest."""
-    standing = session.scalar(
-        select(BenchCheck.id).where(
-            BenchCheck.airframe_id == airframe.id,
-            BenchCheck.kind == check.kind,
-            BenchCheck.checked_on == check.checked_on,
-            BenchCheck.withdrawn == "",
-        )
-    )
-    if standing is not None:
-        raise DataError(
-            f"{what}: the store has one of that day, number {standing}",
-            "withdraw that one first if it was wrong",
-        )
-
-
-def bench_check_in_force(session: Session, tag: str, kind: str, day: date) -> BenchCheckRow | None:
+def bench_check_in_force(reader: Reader, tag: str, kind: str, day: date) -> BenchCheckRow | None:
     """Return the newest bench check not later than a day, None if there is none.
 
     Args:
         kind: ``airspeed`` or ``altimeter``.
     """
-    query = (
-        _checks()
-        .where(
-            Airframe.tag == tag,
-            BenchCheck.kind == kind,
-            BenchCheck.checked_on <= day,
-            BenchCheck.withdrawn == "",
-        )
-        .order_by(BenchCheck.checked_on.desc(), BenchCheck.id.desc())
-        .limit(1)
+    found = _checks(
+        reader,
+        """WHERE airframe.tag = :tag AND bench_check.kind = :kind AND checked_on <= :day
+            AND withdrawn = '' ORDER BY checked_on DESC, bench_check.id DESC LIMIT 1""",
+        {"tag": tag, "kind": kind, "day": day},
     )
-    found = _with_rows(session, query)
     return found[0] if found else None
 
 
-def list_bench_checks(session: Session, tag: str | None = None) -> list[BenchCheckRow]:
+def list_bench_checks(reader: Reader, tag: str | None = None) -> list[BenchCheckRow]:
     """Return bench checks, withdrawn ones too, by airframe, kind and day.
 
     Args:
         tag: Only of this airframe.
 
     Returns:
-        Always two queries, however many checks.
+        Two queries at most, however many checks.
     """
-    query = _checks() if tag is None else _checks().where(Airframe.tag == tag)
-    found = _with_rows(session, query)
+    where, values = ("", {}) if tag is None else ("WHERE airframe.tag = :tag", {"tag": tag})
+    found = _checks(reader, where, values)
     return sorted(found, key=lambda c: (c.airframe, c.kind, c.checked_on, c.bench_check_id))
 
 
-def withdraw_check(session: Session, kind: str, number: int, reason: str) -> str:
-    """Let a check count no more; it stays in the store with the reason.
-
-    Args:
-        session: Of a writing transaction.
-        kind: ``airspeed``, ``altimeter`` or ``leak``.
-
-    Returns:
-        Tag of its airframe.
-
-    Raises:
-        DataError: If the reason is blank or the check is withdrawn already.
-        UnknownNameError: If there is no such check.
-    """
-    if not reason.strip():
-        raise DataError("no reason was given for withdrawing a check", "say why in words")
-    check: BenchCheck | LeakCheck | None
-    if kind == "leak":
-        check = session.get(LeakCheck, number)
-    else:
-        check = session.get(BenchCheck, number)
-        check = check if check is not None and check.kind == kind else None
-    if check is None:
-        raise UnknownNameError(
-            f"there is no {kind} check {number} in the store", "'fleetcal show checks' shows them"
-        )
-    if check.withdrawn:
-        raise DataError(
-            f"{kind} check {number} is withdrawn already: {check.withdrawn}", "nothing to do"
-        )
-    check.withdrawn = reason.strip()
-    session.flush()
-    airframe = session.get(Airframe, check.airframe_id)
-    assert airframe is not None  # its key refers to it
-    return airframe.tag
-
-
-def _checks() -> Select[*tuple[Any, ...]]:
-    return (
-        select(BenchCheck, Airframe.tag, SourceFile.name, SourceFile.sha256)
-        .join(Airframe, Airframe.id == BenchCheck.airframe_id)
-        .join(SourceFile, SourceFile.id == BenchCheck.source_file_id)
-    )
-
-
-def _with_rows(session: Session, query: Select[*tuple[Any, ...]]) -> list[BenchCheckRow]:
-    """Run a query of checks and give each its lines."""
-    found = session.execute(query).all()
-    numbers = query.with_only_columns(BenchCheck.id).subquery()
+def _checks(reader: Reader, where: str, values: Mapping[str, object]) -> list[BenchCheckRow]:
+    """Return the checks that meet conditions, each with its lines."""
+    query = f"""FROM bench_check JOIN airframe ON airframe.id = bench_check.airframe_id
+        JOIN source_file ON source_file.id = bench_check.source_file_id {where}"""
+    names = """airframe.tag, bench_check.kind, checked_on, u, bench_check.note, withdrawn,
+        source_file.name, sha256"""
+    found = list(ask(reader, f"SELECT bench_check.id, {names} {query}", values))
     lines: dict[int, list[tuple[float, float]]] = {}
-    rows = select(BenchRow).where(BenchRow.bench_check_id.in_(select(numbers)))
-    for line in session.scalars(rows.order_by(BenchRow.indicated)):
-        lines.setdefault(line.bench_check_id, []).append((line.indicated, line.correction))
+    if found:
+        rows = f"""SELECT bench_check_id, indicated, correction FROM bench_row
+            WHERE bench_check_id IN ({numbers_in_sql(number for number, *_ in found)})
+            ORDER BY indicated"""
+        for number, indicated, correction in ask(reader, rows):
+            lines.setdefault(number, []).append((indicated, correction))
     return [
         BenchCheckRow(
-            bench_check_id=check.id,
+            bench_check_id=number,
             airframe=tag,
-            **{name: getattr(check, name) for name in _SAME},
-            withdrawn=check.withdrawn,
+            kind=kind,
+            checked_on=day_of(checked_on),
+            u=u,
+            note=note,
+            withdrawn=withdrawn,
             source_name=name,
             sha256=sha256,
-            rows=tuple(lines.get(check.id, ())),
+            rows=tuple(lines.get(number, ())),
         )
-        for check, tag, name, sha256 in found
+        for number, tag, kind, checked_on, u, note, withdrawn, name, sha256 in found
     ]

@@ -10,6 +10,7 @@ from typing import Any
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from fleetcal.store.airframe_lookup import find_airframe, fit_in_force
 from fleetcal.store.column_rows import add_columns
 from fleetcal.store.history_recording import note_added
 from fleetcal.store.models import (
@@ -21,7 +22,6 @@ from fleetcal.store.models import (
     SourceFile,
     UncertaintyTerm,
 )
-from fleetcal.store.names import find_airframe, fit_in_force
 from fleetcal.store.new_rows import NewSortie
 from fleetcal.store.undescribed import weight_is_supposed
 from fleetcal.version import __version__

@@ -10,11 +10,8 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Final
 
-from sqlalchemy import Select, select
-from sqlalchemy.orm import Session
-
+from fleetcal.store.asking import Reader, ask, moment_of
 from fleetcal.store.history_standing import outcomes_of
-from fleetcal.store.models import ChangedRow, HistoryLink, StoreChange
 
 #: Tables whose rows change nothing in what the points of an airframe say.
 _WITHOUT_EFFECT: Final = frozenset(
@@ -36,6 +33,9 @@ _ADDED_WITHOUT_EFFECT: Final = frozenset(
     {"aircraft_type", "static_source", "engine", "propeller", "airframe"}
 )
 
+_LINKED: Final = """SELECT history_link.id, made_at FROM history_link
+    JOIN store_change ON store_change.id = history_link.store_change_id"""
+
 
 @dataclass(frozen=True)
 class StateMark:
@@ -51,31 +51,31 @@ class StateMark:
     taken_back: int
 
 
-def state_mark(session: Session) -> StateMark | None:
+def state_mark(reader: Reader) -> StateMark | None:
     """Return the mark of the store as it is, None if nothing was ever changed."""
-    query = _linked().order_by(HistoryLink.id.desc()).limit(1)
-    last = session.execute(query).one_or_none()
-    return None if last is None else StateMark(last.id, last.made_at, _taken_back(session))
+    newest = f"{_LINKED} ORDER BY history_link.id DESC LIMIT 1"
+    for number, made_at in ask(reader, newest):
+        return StateMark(number, moment_of(made_at), _taken_back(reader))
+    return None
 
 
-def airframes_changed_since(session: Session, mark: StateMark) -> frozenset[str] | None:
+def airframes_changed_since(reader: Reader, mark: StateMark) -> frozenset[str] | None:
     """Return the airframes of which something changed that their points hang on.
 
     Returns:
         Tags; None if the store never had that state, or something changed that may concern every
         airframe.
     """
-    known = session.execute(_linked().where(HistoryLink.id == mark.number)).one_or_none()
-    if known is None or known.made_at != mark.made_at or _taken_back(session) != mark.taken_back:
+    number = {"number": mark.number}
+    known = ask(reader, f"{_LINKED} WHERE history_link.id = :number", number)
+    moments = [moment_of(made_at) for _, made_at in known]
+    if moments != [mark.made_at] or _taken_back(reader) != mark.taken_back:
         return None
-    query = (
-        select(ChangedRow.table_name, ChangedRow.act, ChangedRow.airframe)
-        .join(HistoryLink, HistoryLink.store_change_id == ChangedRow.store_change_id)
-        .where(HistoryLink.id > mark.number)
-        .distinct()
-    )
+    query = """SELECT DISTINCT table_name, act, airframe FROM changed_row
+        JOIN history_link ON history_link.store_change_id = changed_row.store_change_id
+        WHERE history_link.id > :number"""
     tags = set()
-    for table, act, tag in session.execute(query):
+    for table, act, tag in ask(reader, query, number):
         if table in _WITHOUT_EFFECT or (table in _ADDED_WITHOUT_EFFECT and act == "added"):
             continue
         if not tag or table in _ADDED_WITHOUT_EFFECT:
@@ -84,11 +84,5 @@ def airframes_changed_since(session: Session, mark: StateMark) -> frozenset[str]
     return frozenset(tags)
 
 
-def _linked() -> Select[int, datetime]:
-    return select(HistoryLink.id, StoreChange.made_at).join(
-        StoreChange, StoreChange.id == HistoryLink.store_change_id
-    )
-
-
-def _taken_back(session: Session) -> int:
-    return len(outcomes_of(session).taken_back)
+def _taken_back(reader: Reader) -> int:
+    return len(outcomes_of(reader).taken_back)

@@ -1,21 +1,15 @@
-"""Put measured climbs and glides into the store, and find them with their equipment."""
+"""Find measured climbs and glides with their equipment."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import UTC, date, datetime
-from typing import ClassVar
+from datetime import date, datetime
+from typing import Any, ClassVar
 
-from sqlalchemy import ColumnElement, func, select
-from sqlalchemy.orm import Session
-
-from fleetcal.records import Climb, names_of, values_of
-from fleetcal.store.climb_models import ClimbMeasurement
-from fleetcal.store.explained import refusals_named
+from fleetcal.records import Climb, names_of
+from fleetcal.store.asking import Reader, ask, day_of, moment_of
 from fleetcal.store.flown_equipment import FLOWN, with_equipment
 from fleetcal.store.leak_rows import barred_sorties
-from fleetcal.store.models import AircraftType, Airframe, CalibrationPoint, Leg, Propeller, Sortie
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -46,44 +40,16 @@ class StoredClimb(Climb):
     )
 
 
-_NAMED = {
-    "climb_id": ClimbMeasurement.id,
+_COLUMNS = {
+    "climb_id": "climb_measurement.id",
     **FLOWN,
-    "propeller_pitch": Propeller.pitch,
+    "propeller_pitch": "propeller.pitch",
+    **{name: f"climb_measurement.{name}" for name in (*names_of(Climb), "decided_at")},
 }
 
 
-def add_climbs(
-    session: Session, sortie_id: int, climbs: Iterable[Climb], *, now: datetime | None = None
-) -> None:
-    """Add the climbs and glides of a sortie.
-
-    Args:
-        session: Of a writing transaction.
-        now: Aware time of adding; the clock's when left out.
-
-    Raises:
-        DataError: If a value breaks a rule.
-    """
-    moment = now or datetime.now(UTC)
-    with refusals_named(f"climbs and glides of sortie {sortie_id}"):
-        session.add_all(
-            ClimbMeasurement(
-                sortie_id=sortie_id, decided_at=moment, added_at=moment, **values_of(Climb, climb)
-            )
-            for climb in climbs
-        )
-        session.flush()
-
-
-def count_climbs(session: Session, sortie_id: int) -> int:
-    """Return how many climbs and glides of a sortie are in the store."""
-    query = select(func.count()).where(ClimbMeasurement.sortie_id == sortie_id)
-    return int(session.scalar(query) or 0)
-
-
 def select_climbs(
-    session: Session,
+    reader: Reader,
     type_name: str | None = None,
     kind: str | None = None,
     airframe: str | None = None,
@@ -98,34 +64,25 @@ def select_climbs(
     Returns:
         By day, sortie and number.
     """
-    own = (*names_of(Climb), "decided_at")
-    columns = [column.label(name) for name, column in _NAMED.items()]
-    columns += [getattr(ClimbMeasurement, name) for name in own]
-    query = with_equipment(select(*columns), ClimbMeasurement).order_by(
-        Sortie.flown_on, Sortie.id, ClimbMeasurement.number
-    )
-    if type_name is not None:
-        query = query.where(AircraftType.name == type_name)
-    if kind is not None:
-        query = query.where(ClimbMeasurement.kind == kind)
-    if airframe is not None:
-        query = query.where(Airframe.tag == airframe)
-    barred = barred_sorties(session)
+    conditions = {
+        "aircraft_type.name": type_name,
+        "climb_measurement.kind": kind,
+        "airframe.tag": airframe,
+    }
+    wanted = {column: value for column, value in conditions.items() if value is not None}
+    where = " AND ".join(("TRUE", *(f"{column} = :v{n}" for n, column in enumerate(wanted))))
+    query = f"""SELECT {", ".join(_COLUMNS.values())}
+        {with_equipment("climb_measurement", "climb_measurement.sortie_id")}
+        WHERE {where} ORDER BY sortie.flown_on, sortie.id, climb_measurement.number"""
+    barred = barred_sorties(reader)
+    values = {f"v{n}": value for n, value in enumerate(wanted.values())}
     return [
-        StoredClimb(**row._mapping, barred=barred.get(row.sortie_id, ""))
-        for row in session.execute(query)
+        _stored(dict(zip(_COLUMNS, row, strict=True)), barred) for row in ask(reader, query, values)
     ]
 
 
-def is_bare() -> ColumnElement[bool]:
-    """Return the condition for sorties that hold climbs, but neither legs nor points."""
-    measured, leg, point = (
-        select(model.id).where(model.sortie_id == Sortie.id).correlate(Sortie).exists()
-        for model in (ClimbMeasurement, Leg, CalibrationPoint)
-    )
-    return measured & ~leg & ~point
-
-
-def is_bare_sortie(session: Session, sortie_id: int) -> bool:
-    """Tell whether a sortie holds climbs, but neither legs nor points."""
-    return session.scalar(select(Sortie.id).where(Sortie.id == sortie_id, is_bare())) is not None
+def _stored(values: dict[str, Any], barred: dict[int, str]) -> StoredClimb:
+    values["flown_on"] = day_of(values["flown_on"])
+    values["decided_at"] = moment_of(values["decided_at"])
+    values["accepted"] = bool(values["accepted"])
+    return StoredClimb(**values, barred=barred.get(values["sortie_id"], ""))

@@ -16,7 +16,7 @@ from sqlalchemy.engine import Dialect
 from sqlalchemy.types import TypeDecorator, TypeEngine
 
 from fleetcal.errors import DataError
-from fleetcal.store.engines import kind_of
+from fleetcal.store.engines.kinds import kind_of
 
 
 class UtcDateTime(TypeDecorator[datetime]):

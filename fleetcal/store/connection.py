@@ -12,7 +12,7 @@ import logging
 
 from sqlalchemy import Connection, Engine
 
-from fleetcal.store.engines import ROWS, TABLES, WRITING, kind_of
+from fleetcal.store.engines.kinds import ROWS, TABLES, WRITING, kind_of
 from fleetcal.store.schema_state import REVISION_TABLE
 
 # An interruption may meet the pool while it closes a connection. It goes on to the command,

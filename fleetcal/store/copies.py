@@ -20,7 +20,7 @@ from sqlalchemy import Connection, delete, func, insert, select
 from sqlalchemy.orm import Session
 
 from fleetcal.errors import DataError, StoreError
-from fleetcal.store.engines import copy_explained, keep_copy, remove_unfinished
+from fleetcal.store.engines.kinds import copy_explained, keep_copy, remove_unfinished
 from fleetcal.store.explained import explained
 from fleetcal.store.history_chain import newest_link
 from fleetcal.store.history_guard import lifted

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from datetime import UTC, datetime
 
 from sqlalchemy import select
@@ -11,6 +10,7 @@ from sqlalchemy.orm import Session
 
 from fleetcal.errors import DataError, UnknownNameError
 from fleetcal.records import Power, values_of
+from fleetcal.store.cruise_notes import CruiseRow, PowerNote
 from fleetcal.store.description import CruiseTableDescription
 from fleetcal.store.explained import refusals_named
 from fleetcal.store.models import (
@@ -21,23 +21,8 @@ from fleetcal.store.models import (
     HandbookCruise,
     Propeller,
 )
-from fleetcal.store.point_rows import PointFilter, StoredPoint, select_points
+from fleetcal.store.point_rows import PointFilter, select_points
 from fleetcal.store.upsert import Tally, refuse_twice
-
-
-@dataclass(frozen=True, kw_only=True)
-class PowerNote(Power):
-    """The power at which the run of a point was flown."""
-
-    point_id: int
-
-
-@dataclass(frozen=True)
-class CruiseRow:
-    """A calibration point and the power that its run was flown at."""
-
-    point: StoredPoint
-    power: PowerNote
 
 
 def note_powers(session: Session, notes: Iterable[PowerNote], now: datetime | None = None) -> int:

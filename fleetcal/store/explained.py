@@ -8,7 +8,7 @@ from contextlib import contextmanager
 from sqlalchemy.exc import DBAPIError, IntegrityError, StatementError
 
 from fleetcal.errors import DataError, FleetcalError, ReadOnlyStoreError
-from fleetcal.store.engines import is_of_driver, whose_error
+from fleetcal.store.engines.kinds import is_of_driver, whose_error
 from fleetcal.store.messages import first_line
 
 

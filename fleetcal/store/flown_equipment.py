@@ -2,63 +2,35 @@
 
 from __future__ import annotations
 
-from typing import Any, Final
+from typing import Final
 
-from sqlalchemy import Select
-
-from fleetcal.store.climb_models import ClimbMeasurement
-from fleetcal.store.models import (
-    AircraftEngine,
-    AircraftType,
-    Airframe,
-    CalibrationPoint,
-    EquipmentFit,
-    Propeller,
-    Sortie,
-    SourceFile,
-    StaticSource,
-)
-
-#: Names that every row of what was flown carries.
+#: What every row of what was flown carries: its name, and the column in the joined tables.
 FLOWN: Final = {
-    "sortie_id": Sortie.id,
-    "airframe": Airframe.tag,
-    "type": AircraftType.name,
-    "static_source": StaticSource.name,
-    "engine": AircraftEngine.name,
-    "propeller": Propeller.name,
-    "flown_on": Sortie.flown_on,
-    "source_name": SourceFile.name,
+    "sortie_id": "sortie.id",
+    "airframe": "airframe.tag",
+    "type": "aircraft_type.name",
+    "static_source": "static_source.name",
+    "engine": "engine.name",
+    "propeller": "propeller.name",
+    "flown_on": "sortie.flown_on",
+    "source_name": "source_file.name",
 }
 
 
-def with_equipment(
-    query: Select[*tuple[Any, ...]], measured: type[CalibrationPoint] | type[ClimbMeasurement]
-) -> Select[*tuple[Any, ...]]:
-    """Join what was measured in a sortie with the flight and its equipment.
+def with_equipment(rows: str, sortie_id: str) -> str:
+    """Return the FROM of a query that joins rows with the flight they are of and its equipment.
 
     Args:
-        measured: Points, or climbs and glides.
-    """
-    return rows_with_equipment(query, measured, measured.sortie_id)
-
-
-def rows_with_equipment(
-    query: Select[*tuple[Any, ...]], rows: Any, sortie_id: Any
-) -> Select[*tuple[Any, ...]]:
-    """Join rows of any table or query with the flight they are of and its equipment.
-
-    Args:
+        rows: A table, or a query in brackets with its name.
         sortie_id: Column of the rows.
     """
-    return (
-        query.select_from(rows)
-        .join(Sortie, Sortie.id == sortie_id)
-        .join(SourceFile, SourceFile.id == Sortie.source_file_id)
-        .join(Airframe, Airframe.id == Sortie.airframe_id)
-        .join(AircraftType, AircraftType.id == Airframe.aircraft_type_id)
-        .join(EquipmentFit, EquipmentFit.id == Sortie.equipment_fit_id)
-        .join(StaticSource, StaticSource.id == EquipmentFit.static_source_id)
-        .join(AircraftEngine, AircraftEngine.id == EquipmentFit.engine_id)
-        .join(Propeller, Propeller.id == EquipmentFit.propeller_id)
-    )
+    return f"""
+        FROM {rows}
+        JOIN sortie ON sortie.id = {sortie_id}
+        JOIN source_file ON source_file.id = sortie.source_file_id
+        JOIN airframe ON airframe.id = sortie.airframe_id
+        JOIN aircraft_type ON aircraft_type.id = airframe.aircraft_type_id
+        JOIN equipment_fit ON equipment_fit.id = sortie.equipment_fit_id
+        JOIN static_source ON static_source.id = equipment_fit.static_source_id
+        JOIN engine ON engine.id = equipment_fit.engine_id
+        JOIN propeller ON propeller.id = equipment_fit.propeller_id"""

@@ -11,12 +11,9 @@ from collections import Counter
 from dataclasses import dataclass, field
 from typing import Final
 
-from sqlalchemy import func, select
-from sqlalchemy.orm import Session
-
-from fleetcal.store.flown_equipment import FLOWN, rows_with_equipment
+from fleetcal.store.asking import Reader, ask
+from fleetcal.store.flown_equipment import with_equipment
 from fleetcal.store.leak_rows import barred_sorties
-from fleetcal.store.models import AircraftType, Airframe, CalibrationPoint, Sortie
 from fleetcal.store.unfit_rows import UNFIT, is_unfit
 
 #: Rows that are fetched at a time.
@@ -54,37 +51,33 @@ class MemberCount:
     reasons: Counter[str] = field(default_factory=Counter)
 
 
-def count_groups(session: Session) -> dict[CountedIn, dict[str, MemberCount]]:
+#: Points of a sortie that are alike, counted: what a group is told of them.
+_COUNTED: Final = f"""(
+    SELECT sortie_id, flap_setting, accepted, reason, unfit,
+        count(*) AS points, min(number) AS first_number, min(vic_kt) AS slowest_kt,
+        max(vic_kt) AS fastest_kt
+    FROM (
+        SELECT sortie_id, flap_setting, accepted, reason, number, vic_kt, {is_unfit()} AS unfit
+        FROM calibration_point
+        JOIN sortie ON sortie.id = calibration_point.sortie_id
+        JOIN airframe ON airframe.id = sortie.airframe_id
+        JOIN aircraft_type ON aircraft_type.id = airframe.aircraft_type_id
+    ) AS alike
+    GROUP BY sortie_id, flap_setting, accepted, reason, unfit
+) AS counted"""
+
+
+def count_groups(reader: Reader) -> dict[CountedIn, dict[str, MemberCount]]:
     """Return what each group has, by the tags of its airframes; two queries in general."""
-    barred = barred_sorties(session)
-    named = ("sortie_id", "flap_setting", "accepted", "reason")
-    alike = [getattr(CalibrationPoint, name) for name in named]
-    numbers = [
-        func.count().label("points"),
-        func.min(CalibrationPoint.number).label("first"),
-        func.min(CalibrationPoint.vic_kt).label("slowest"),
-        func.max(CalibrationPoint.vic_kt).label("fastest"),
-    ]
-    alike.append(is_unfit().label("unfit"))
-    counted = (
-        select(*alike, *numbers)
-        .join(Sortie, Sortie.id == CalibrationPoint.sortie_id)
-        .join(Airframe, Airframe.id == Sortie.airframe_id)
-        .join(AircraftType, AircraftType.id == Airframe.aircraft_type_id)
-        .group_by(*alike)
-        .subquery()
-    )
-    names = [FLOWN[name] for name in ("type", "static_source", "engine", "propeller")]
-    shown = ("accepted", "reason", "unfit", "points", "slowest", "fastest")
-    columns = [counted.c[name] for name in shown]
-    query = rows_with_equipment(
-        select(FLOWN["airframe"], counted.c.sortie_id, *names, counted.c.flap_setting, *columns),
-        counted,
-        counted.c.sortie_id,
-    ).order_by(Sortie.flown_on, Sortie.id, counted.c.first)
+    barred = barred_sorties(reader)
+    query = f"""SELECT airframe.tag, counted.sortie_id, aircraft_type.name, static_source.name,
+            engine.name, propeller.name, flap_setting,
+            accepted, reason, unfit, points, slowest_kt, fastest_kt
+        {with_equipment(_COUNTED, "counted.sortie_id")}
+        ORDER BY sortie.flown_on, sortie.id, first_number"""
     found: dict[tuple[str, ...], dict[str, MemberCount]] = {}
     last_sortie: dict[tuple[str, ...], int] = {}
-    for row in session.execute(query.execution_options(yield_per=_PART)):
+    for row in ask(reader, query, at_once=_PART):
         tag, sortie, *key, accepted, reason, unfit_ones, points, slowest, fastest = row
         group = tuple(key)
         member = found.setdefault(group, {}).setdefault(tag, MemberCount())

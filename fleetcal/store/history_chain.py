@@ -26,7 +26,7 @@ from typing import Any, Final
 
 from sqlalchemy import Connection, insert, select
 
-from fleetcal.store.engines import kind_of
+from fleetcal.store.engines.kinds import kind_of
 from fleetcal.store.models import ChangedRow, HistoryLink, RowState, StoreChange
 from fleetcal.store.row_digests import Unit
 

@@ -17,8 +17,8 @@ from contextlib import contextmanager
 
 from sqlalchemy import Connection
 
-from fleetcal.store.engines import kind_of
 from fleetcal.store.engines.guard import KEPT
+from fleetcal.store.engines.kinds import kind_of
 
 __all__ = ["KEPT", "lifted", "missing", "put_up", "take_down"]
 

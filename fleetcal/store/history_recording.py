@@ -14,7 +14,6 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterable
-from contextvars import ContextVar
 from datetime import UTC, date, datetime
 from typing import Any
 
@@ -22,6 +21,7 @@ from sqlalchemy import event, insert, select
 from sqlalchemy import inspect as look_at
 from sqlalchemy.orm import Session
 
+from fleetcal.store.acts import ACT
 from fleetcal.store.history_chain import CHANGE_VALUES, add_link, content_of
 from fleetcal.store.models import (
     Airframe,
@@ -40,10 +40,6 @@ from fleetcal.store.models import (
 from fleetcal.store.row_digests import LEFT_OUT, PARTS, Unit, digests_of
 from fleetcal.store.who_writes import who_writes
 
-#: What is being done, in the words of the command.
-ACT: ContextVar[str] = ContextVar("act", default="program")
-#: Whether anything was changed since the act began.
-CHANGED: ContextVar[bool] = ContextVar("changed", default=False)
 _RECORDER = "recorder"
 # Added with what they belong to, and gone with it.
 _PARTS: dict[type[Base], tuple[str, str]] = {

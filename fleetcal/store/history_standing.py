@@ -4,12 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from sqlalchemy import select
-from sqlalchemy.orm import Session
-
-from fleetcal.store.models import ChangedRow, StoreChange
-
-_ITSELF = StoreChange.__tablename__
+from fleetcal.store.asking import Reader, ask, moment_of
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -29,18 +24,16 @@ class Outcomes:
         return change not in self.taken_back and change not in self.of_history
 
 
-def outcomes_of(session: Session) -> Outcomes:
+def outcomes_of(reader: Reader) -> Outcomes:
     """Return what became of the changes of a store."""
-    older = select(StoreChange.id, StoreChange.undone).where(StoreChange.undone != "")
-    taken_back = {row.id: row.undone for row in session.execute(older)}
-    query = (
-        select(StoreChange, ChangedRow)
-        .join(ChangedRow, StoreChange.id == ChangedRow.store_change_id)
-        .where(ChangedRow.table_name == _ITSELF)
-    )
+    older = "SELECT id, undone FROM store_change WHERE undone != ''"
+    taken_back: dict[int, str] = dict(ask(reader, older))
+    query = """SELECT store_change.id, made_at, made_by, changed_row.act, row_id
+        FROM store_change JOIN changed_row ON changed_row.store_change_id = store_change.id
+        WHERE table_name = 'store_change' ORDER BY changed_row.id"""
     of_history = set()
-    for change, row in session.execute(query.order_by(ChangedRow.id)):
-        of_history.add(change.id)
-        if row.act == "changed":
-            taken_back[row.row_id] = f"{change.made_at:%Y-%m-%d %H:%M:%S} UTC by {change.made_by}"
+    for number, made_at, made_by, act, row_id in ask(reader, query):
+        of_history.add(number)
+        if act == "changed":
+            taken_back[row_id] = f"{moment_of(made_at):%Y-%m-%d %H:%M:%S} UTC by {made_by}"
     return Outcomes(taken_back=taken_back, of_history=frozenset(of_history))

@@ -6,50 +6,41 @@ They stay in the tables, so that a change can be taken back, and are shown nowhe
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Any, Final
+from typing import Final
 
-from sqlalchemy import select
-from sqlalchemy.orm import Session
-
-from fleetcal.store.models import (
-    AircraftEngine,
-    AircraftType,
-    Airframe,
-    Base,
-    EquipmentFit,
-    HandbookCruise,
-    HandbookCurve,
-    Propeller,
-    PublishedIssue,
-    StaticSource,
-)
+from fleetcal.store.asking import Reader, ask, numbers_in_sql
 from fleetcal.store.undescribed import is_undescribed
 
-_USED_BY: Final[Mapping[type[Base], tuple[Any, ...]]] = {
-    AircraftType: (
-        Airframe.aircraft_type_id,
-        HandbookCurve.aircraft_type_id,
-        HandbookCruise.aircraft_type_id,
-        PublishedIssue.aircraft_type_id,
+#: Table -> which columns of others refer to it.
+_USED_BY: Final[Mapping[str, tuple[tuple[str, str], ...]]] = {
+    "aircraft_type": (
+        ("airframe", "aircraft_type_id"),
+        ("handbook_curve", "aircraft_type_id"),
+        ("handbook_cruise", "aircraft_type_id"),
+        ("published_issue", "aircraft_type_id"),
     ),
-    StaticSource: (EquipmentFit.static_source_id, HandbookCurve.static_source_id),
-    AircraftEngine: (EquipmentFit.engine_id, HandbookCruise.engine_id),
-    Propeller: (EquipmentFit.propeller_id, HandbookCruise.propeller_id),
+    "static_source": (
+        ("equipment_fit", "static_source_id"),
+        ("handbook_curve", "static_source_id"),
+    ),
+    "engine": (("equipment_fit", "engine_id"), ("handbook_cruise", "engine_id")),
+    "propeller": (("equipment_fit", "propeller_id"), ("handbook_cruise", "propeller_id")),
 }
 
 
-def idle_names(session: Session) -> dict[type[Base], frozenset[int]]:
-    """Return the ids of types, static sources, engines and propellers that nothing has.
+def idle_names(reader: Reader) -> dict[str, frozenset[int]]:
+    """Return the ids that nothing has, by table: of types, static sources, engines, propellers.
 
     Only those whose name states that nothing was described.
     """
-    return {model: _idle(session, model, columns) for model, columns in _USED_BY.items()}
+    return {table: _idle(reader, table, users) for table, users in _USED_BY.items()}
 
 
-def _idle(session: Session, model: Any, columns: tuple[Any, ...]) -> frozenset[int]:
-    rows = session.execute(select(model.id, model.name))
+def _idle(reader: Reader, table: str, users: tuple[tuple[str, str], ...]) -> frozenset[int]:
+    rows = ask(reader, f"SELECT id, name FROM {table}")
     left = {number for number, name in rows if is_undescribed(name)}
-    for column in columns:
+    for user, column in users:
         if left:
-            left -= set(session.scalars(select(column).where(column.in_(left))))
+            query = f"SELECT {column} FROM {user} WHERE {column} IN ({numbers_in_sql(left)})"
+            left -= {number for (number,) in ask(reader, query)}
     return frozenset(left)

@@ -9,7 +9,7 @@ from typing import Any
 from sqlalchemy import func, inspect, select
 from sqlalchemy.orm import Session, aliased
 
-from fleetcal.store.engines import kind_of
+from fleetcal.store.engines.kinds import kind_of
 from fleetcal.store.history_check import history_faults, rows_past_history
 from fleetcal.store.models import (
     Airframe,

@@ -14,16 +14,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import UTC, date, datetime
+from datetime import date, datetime
 from typing import Any
 
-from sqlalchemy import select
-from sqlalchemy.orm import Session
-
-from fleetcal.store.bench_models import LeakCheck
-from fleetcal.store.explained import refusals_named
-from fleetcal.store.models import Airframe, Sortie
-from fleetcal.store.names import find_airframe
+from fleetcal.store.asking import Reader, ask, day_of, moment_of, texts_in_sql
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -51,7 +45,7 @@ class LeakCheckRow(NewLeakCheck):
     withdrawn: str
 
 
-_SAME = ("checked_on", "loss_ft", "limit_ft", "limit_source", "note")
+_SAME = "checked_on, loss_ft, limit_ft, limit_source, leak_check.note"
 
 
 @dataclass(frozen=True)
@@ -73,62 +67,43 @@ class BarredSpan:
         return begun and (self.before is None or day < self.before)
 
 
-def add_leak_check(session: Session, check: NewLeakCheck, *, now: datetime | None = None) -> int:
-    """Add a leak check.
-
-    Args:
-        session: Of a writing transaction.
-        now: Aware time of adding; the clock's when left out.
-
-    Returns:
-        Its number.
-
-    Raises:
-        UnknownNameError: If there is no such airframe.
-        DataError: If a value breaks a rule.
-    """
-    airframe = find_airframe(session, check.airframe)
-    row = LeakCheck(
-        airframe_id=airframe.id,
-        passed=check.passed,
-        **{name: getattr(check, name) for name in _SAME},
-        added_at=now or datetime.now(UTC),
-    )
-    with refusals_named(f"leak check of {check.airframe} on {check.checked_on}"):
-        session.add(row)
-        session.flush()
-    return row.id
-
-
-def list_leak_checks(session: Session, tag: str | None = None) -> list[LeakCheckRow]:
+def list_leak_checks(reader: Reader, tag: str | None = None) -> list[LeakCheckRow]:
     """Return leak checks, withdrawn ones too, by airframe and in the order in which they count.
 
     Args:
         tag: Only of this airframe.
     """
-    query = select(LeakCheck, Airframe.tag).join(Airframe, Airframe.id == LeakCheck.airframe_id)
+    query = f"""SELECT leak_check.id, airframe.tag, {_SAME}, withdrawn, added_at
+        FROM leak_check JOIN airframe ON airframe.id = leak_check.airframe_id"""
     if tag is not None:
-        query = query.where(Airframe.tag == tag)
-    found = sorted(((check, name) for check, name in session.execute(query)), key=_as_they_count)
-    return [
-        LeakCheckRow(
-            leak_check_id=check.id,
-            airframe=airframe,
-            **{name: getattr(check, name) for name in _SAME},
-            withdrawn=check.withdrawn,
-        )
-        for check, airframe in found
-    ]
+        query += " WHERE airframe.tag = :tag"
+    found = [_read(*row) for row in ask(reader, query, {} if tag is None else {"tag": tag})]
+    return [check for check, _ in sorted(found, key=_as_they_count)]
 
 
-def _as_they_count(row: tuple[LeakCheck, str]) -> tuple[Any, ...]:
+def _read(number: int, airframe: str, checked_on: Any, *rest: Any) -> tuple[LeakCheckRow, datetime]:
+    loss_ft, limit_ft, limit_source, note, withdrawn, added_at = rest
+    check = LeakCheckRow(
+        leak_check_id=number,
+        airframe=airframe,
+        checked_on=day_of(checked_on),
+        loss_ft=loss_ft,
+        limit_ft=limit_ft,
+        limit_source=limit_source,
+        note=note,
+        withdrawn=withdrawn,
+    )
+    return check, moment_of(added_at)
+
+
+def _as_they_count(row: tuple[LeakCheckRow, datetime]) -> tuple[Any, ...]:
     """Order by what a check says: its number depends on the order in which stores were merged.
 
     Of two that were entered at the same moment the larger loss comes last, to be on the safe side.
     """
-    check, airframe = row
-    moment = (check.added_at, check.loss_ft - check.limit_ft, check.limit_ft, check.limit_source)
-    return airframe, check.checked_on, *moment, check.note, check.id
+    check, added_at = row
+    moment = (added_at, check.loss_ft - check.limit_ft, check.limit_ft, check.limit_source)
+    return check.airframe, check.checked_on, *moment, check.note, check.leak_check_id
 
 
 def barred_spans(checks: Sequence[LeakCheckRow]) -> dict[str, tuple[BarredSpan, ...]]:
@@ -158,26 +133,25 @@ def barred_spans(checks: Sequence[LeakCheckRow]) -> dict[str, tuple[BarredSpan, 
     return {tag: tuple(found) for tag, found in spans.items()}
 
 
-def barred_sorties(session: Session) -> dict[int, str]:
+def barred_sorties(reader: Reader) -> dict[int, str]:
     """Return why sorties are barred from every pool, by their number.
 
     Returns:
         Only sorties that are barred. One query where no check has failed, two otherwise, however
         many sorties and checks.
     """
-    spans = barred_spans(list_leak_checks(session))
+    spans = barred_spans(list_leak_checks(reader))
     if not spans:
         return {}
-    query = (
-        select(Sortie.id, Airframe.tag, Sortie.flown_on)
-        .join(Airframe, Airframe.id == Sortie.airframe_id)
-        .where(Airframe.tag.in_(list(spans)))
-    )
+    places, tags = texts_in_sql(spans)
+    query = f"""SELECT sortie.id, airframe.tag, flown_on
+        FROM sortie JOIN airframe ON airframe.id = sortie.airframe_id
+        WHERE airframe.tag IN ({places})"""
     return {
         number: span.reason
-        for number, tag, day in session.execute(query)
+        for number, tag, day in ask(reader, query, tags)
         for span in spans[tag]
-        if span.holds(day)
+        if span.holds(day_of(day))
     }
 
 

@@ -5,17 +5,21 @@ from __future__ import annotations
 import os
 from dataclasses import dataclass
 from pathlib import Path
+from stat import S_ISREG
+from typing import TYPE_CHECKING
 
 from platformdirs import user_data_path
-from sqlalchemy.engine import URL, make_url
-from sqlalchemy.exc import ArgumentError
 
 from fleetcal.errors import StoreError
 from fleetcal.store.addresses import hosts_of, shown, with_hosts_apart
-from fleetcal.store.engines import EXAMPLE, FILE, server_named
+
+if TYPE_CHECKING:
+    from sqlalchemy.engine import URL
 
 VARIABLE = "FLEETCAL_STORE"
 FILE_NAME = "fleetcal-store.sqlite3"
+#: A database's smallest page. A shorter file would be taken for an empty one and overwritten.
+SHORTEST_FILE = 512
 
 
 @dataclass(frozen=True)
@@ -36,6 +40,15 @@ class Location:
     def has_copies(self) -> bool:
         """Whether its address names several hosts, of which another may take over."""
         return self.url is not None and len(hosts_of(self.url)) > 1
+
+    @property
+    def is_long_enough(self) -> bool:
+        """Whether it is a file that may hold a store."""
+        try:
+            found = None if self.path is None else self.path.stat()
+        except OSError:
+            return False
+        return found is not None and S_ISREG(found.st_mode) and found.st_size >= SHORTEST_FILE
 
     @property
     def label(self) -> str:
@@ -62,6 +75,8 @@ def locate(where: str | Path | None = None) -> Location:
     if isinstance(named, Path):
         return Location(path=named.expanduser())
     if not named.strip():
+        from fleetcal.store.engines.kinds import EXAMPLE
+
         raise StoreError("the store's place is blank", f"name a file, or write {EXAMPLE}")
     if "://" in named:
         return _from_address(named)
@@ -70,6 +85,11 @@ def locate(where: str | Path | None = None) -> Location:
 
 def _from_address(address: str) -> Location:
     """Understand an SQLAlchemy address; the message never repeats it, it may hold a password."""
+    from sqlalchemy.engine import make_url
+    from sqlalchemy.exc import ArgumentError
+
+    from fleetcal.store.engines.kinds import EXAMPLE, FILE, server_named
+
     hint = f"write {EXAMPLE}, or the path of a file"
     try:
         url = make_url(with_hosts_apart(address))

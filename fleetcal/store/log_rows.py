@@ -8,39 +8,19 @@ unpacks to more than it should is broken off.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from datetime import UTC, date, datetime
 
 from sqlalchemy import delete, func, insert, select
 from sqlalchemy.orm import Session
 
 from fleetcal.errors import DataError, FleetcalError, UnknownNameError
+from fleetcal.store.listed import LogRow
 from fleetcal.store.log_packing import PackedLog, unpacked
 from fleetcal.store.models import Airframe, KeptLog, LogPiece, Sortie, SourceFile
 
 _REDUCED = ("log", "leg_sheet")
 _SHORTEST_HASH = 6
 _LARGEST_BYTES = 2_000_000_000
-
-
-@dataclass(frozen=True, kw_only=True)
-class LogRow:
-    """A log that is kept.
-
-    Attributes:
-        airframes: Tags of those that flew in it.
-        flown_on: First day.
-        file_bytes, packed_bytes: As a file, and in the store.
-    """
-
-    log_id: int
-    file: str
-    sha256: str
-    airframes: str
-    flown_on: date | None
-    file_bytes: int
-    packed_bytes: int
-    kept_at: datetime
 
 
 def keep_log(session: Session, packed: PackedLog, *, now: datetime | None = None) -> bool:

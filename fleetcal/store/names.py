@@ -4,13 +4,9 @@ from __future__ import annotations
 
 import difflib
 from collections.abc import Iterable, Mapping
-from datetime import date
 
-from sqlalchemy import select
-from sqlalchemy.orm import Session
-
-from fleetcal.errors import DataError, UnknownNameError
-from fleetcal.store.models import Airframe, EquipmentFit
+from fleetcal.errors import UnknownNameError
+from fleetcal.store.asking import Reader, ask
 
 
 def unknown_name(kind: str, name: str, known: Iterable[str]) -> UnknownNameError:
@@ -36,44 +32,23 @@ def unknown_name(kind: str, name: str, known: Iterable[str]) -> UnknownNameError
     return UnknownNameError(f"there is no {kind} {name!r} in the store", hint)
 
 
-def find_airframe(session: Session, tag: str) -> Airframe:
-    """Return the airframe with a tag.
+def type_of_airframe(reader: Reader, tag: str) -> str:
+    """Return the name of an airframe's type.
 
     Raises:
-        UnknownNameError: If there is none; the hint names tags that are nearly the same.
+        UnknownNameError: If there is no such airframe; the hint names tags that are nearly the
+            same.
     """
-    airframe = session.scalar(select(Airframe).where(Airframe.tag == tag))
-    if airframe is None:
-        raise unknown_name("airframe", tag, session.scalars(select(Airframe.tag)))
-    return airframe
-
-
-def fit_in_force(airframe: Airframe, day: date) -> EquipmentFit:
-    """Return what an airframe carried on a day.
-
-    Args:
-        airframe: In an open session.
-
-    Returns:
-        The last one that began on that day or before.
-
-    Raises:
-        DataError: If the airframe has no fit, or its first one began later.
-    """
-    fits = sorted(airframe.fits, key=lambda fit: fit.from_date)
-    begun = [fit for fit in fits if fit.from_date <= day]
-    if begun:
-        return begun[-1]
-    hint = (
-        f"'fleetcal fleet airframe {airframe.tag} --since {day}' adds what it carried then, as far "
-        "as it is known"
+    types = dict(
+        ask(
+            reader,
+            """SELECT tag, aircraft_type.name
+            FROM airframe JOIN aircraft_type ON aircraft_type.id = airframe.aircraft_type_id""",
+        )
     )
-    if not fits:
-        raise DataError(f"airframe {airframe.tag}: no equipment fit is recorded", hint)
-    first = fits[0].from_date
-    raise DataError(
-        f"airframe {airframe.tag}: the first fit is from {first}, the date is {day}", hint
-    )
+    if tag not in types:
+        raise unknown_name("airframe", tag, types)
+    return str(types[tag])
 
 
 def known_id(kind: str, name: str, ids: Mapping[str, int]) -> int:

@@ -16,8 +16,9 @@ from typing import Final
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from fleetcal.store.airframe_lookup import find_airframe
 from fleetcal.store.models import AircraftType, Airframe, KnownKey
-from fleetcal.store.names import find_airframe, unknown_name
+from fleetcal.store.names import unknown_name
 from fleetcal.store.person import Person
 
 #: Owner of an airframe made in this store; where a type has no coordinator.

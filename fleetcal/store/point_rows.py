@@ -2,28 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 from datetime import date, datetime
 from typing import Any, ClassVar
 
-from sqlalchemy import Select, func, not_, select
-from sqlalchemy.orm import Session
-
 from fleetcal.records import GPS_LEGS, BudgetTerm, Point, names_of
+from fleetcal.store.asking import Reader, ask, day_of, moment_of, numbers_in_sql
 from fleetcal.store.flown_equipment import FLOWN, with_equipment
 from fleetcal.store.leak_rows import barred_sorties
-from fleetcal.store.models import (
-    AircraftEngine,
-    AircraftType,
-    Airframe,
-    CalibrationPoint,
-    EquipmentFit,
-    Propeller,
-    Sortie,
-    SourceFile,
-    StaticSource,
-    UncertaintyTerm,
-)
 from fleetcal.store.unfit_rows import barred_as_unfit, is_unfit
 
 #: Spare legs that disagree by more lend their scatter to nobody, kt: five times what is
@@ -51,6 +37,7 @@ class PointFilter:
     flown_to: date | None = None
     technique: str | None = None
     point_id: int | None = None
+    sortie_id: int | None = None
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)  # a type may have hundreds of thousands
@@ -84,18 +71,16 @@ class StoredPoint(Point):
     )
 
 
-_NAMED = {
-    "point_id": CalibrationPoint.id,
+_COLUMNS = {
+    "point_id": "calibration_point.id",
     **FLOWN,
-    "pitot": EquipmentFit.pitot,
-    "track_reference": Sortie.track_reference,
+    "pitot": "equipment_fit.pitot",
+    "track_reference": "sortie.track_reference",
+    **{name: f"calibration_point.{name}" for name in (*names_of(Point), "decided_at")},
 }
 
 
-_KEPT = (*_NAMED, *names_of(Point), "decided_at")
-
-
-def select_points(session: Session, filter_: PointFilter | None = None) -> list[StoredPoint]:
+def select_points(reader: Reader, filter_: PointFilter | None = None) -> list[StoredPoint]:
     """Return the points that meet a filter.
 
     Args:
@@ -106,23 +91,35 @@ def select_points(session: Session, filter_: PointFilter | None = None) -> list[
         points.
     """
     chosen = filter_ or PointFilter()
-    terms = _terms(session, chosen)
-    barred = barred_sorties(session)
-    columns = [column.label(name) for name, column in _NAMED.items()]
-    columns += [getattr(CalibrationPoint, name) for name in (*names_of(Point), "decided_at")]
-    query = _filtered(
-        select(*columns, is_unfit().label("unfit"), AircraftType.reference_weight_kg), chosen
-    )
-    ordered = query.order_by(Sortie.flown_on, Sortie.id, CalibrationPoint.number)
+    terms = _terms(reader, chosen)
+    barred = barred_sorties(reader)
+    joined, values = _filtered(chosen)
+    columns = ", ".join(_COLUMNS.values())
+    query = f"""SELECT {columns}, {is_unfit()}, aircraft_type.reference_weight_kg {joined}
+        ORDER BY sortie.flown_on, sortie.id, calibration_point.number"""
     return [
-        StoredPoint(
-            **dict(zip(_KEPT, row, strict=False)),
-            terms=tuple(terms.get(row.point_id, ())),
-            barred=(barred_as_unfit(row, row.reference_weight_kg) if row.unfit else "")
-            or barred.get(row.sortie_id, ""),
-        )
-        for row in session.execute(ordered)
+        _stored(dict(zip(_COLUMNS, row, strict=False)), terms, barred, *row[-2:])
+        for row in ask(reader, query, values)
     ]
+
+
+def _stored(
+    values: dict[str, Any],
+    terms: dict[int, list[BudgetTerm]],
+    barred: dict[int, str],
+    unfit: bool,
+    reference_kg: float,
+) -> StoredPoint:
+    values["flown_on"] = day_of(values["flown_on"])
+    values["decided_at"] = moment_of(values["decided_at"])
+    values["accepted"] = bool(values["accepted"])
+    point = StoredPoint(
+        **values,
+        terms=tuple(terms.get(values["point_id"], ())),
+        barred=barred.get(values["sortie_id"], ""),
+    )
+    why = barred_as_unfit(point, reference_kg) if unfit else ""
+    return replace(point, barred=why) if why else point
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -136,7 +133,7 @@ class KnownKappa:
 
 
 def kappas_near(
-    session: Session, filter_: PointFilter, vic_kt: tuple[float, float], not_from: str
+    reader: Reader, filter_: PointFilter, vic_kt: tuple[float, float], not_from: str
 ) -> list[KnownKappa]:
     """Return the kappas that count of the points that meet a filter.
 
@@ -144,24 +141,30 @@ def kappas_near(
         vic_kt: Slowest and fastest, both included.
         not_from: SHA-256 of a file whose points are left out.
     """
-    columns = [Airframe.tag.label("airframe")]
-    columns += [getattr(CalibrationPoint, name) for name in ("vic_kt", "weight_kg", "kappa")]
-    query = _filtered(select(*columns), replace(filter_, accepted=True)).where(
-        CalibrationPoint.vic_kt.between(*vic_kt),
-        SourceFile.sha256 != not_from,
-        CalibrationPoint.sortie_id.not_in(list(barred_sorties(session))),
-        not_(is_unfit()),
-    )
-    return [KnownKappa(**row._mapping) for row in session.execute(query)]
+    joined, values = _filtered(replace(filter_, accepted=True))
+    names = [field.name for field in fields(KnownKappa)]
+    columns = ", ".join(FLOWN.get(name, f"calibration_point.{name}") for name in names)
+    query = f"""SELECT {columns} {joined}
+        AND calibration_point.vic_kt BETWEEN :slowest AND :fastest
+        AND source_file.sha256 != :not_from
+        AND calibration_point.sortie_id NOT IN ({numbers_in_sql(barred_sorties(reader))})
+        AND NOT {is_unfit()}"""
+    slowest, fastest = vic_kt
+    more = {"slowest": slowest, "fastest": fastest, "not_from": not_from}
+    return [
+        KnownKappa(**dict(zip(names, row, strict=True)))
+        for row in ask(reader, query, {**values, **more})
+    ]
 
 
-def flap_settings_flown(session: Session, filter_: PointFilter) -> set[str]:
+def flap_settings_flown(reader: Reader, filter_: PointFilter) -> set[str]:
     """Return the flap settings of the points that meet a filter."""
-    query = _filtered(select(CalibrationPoint.flap_setting).distinct(), filter_)
-    return set(session.scalars(query))
+    joined, values = _filtered(filter_)
+    query = f"SELECT DISTINCT calibration_point.flap_setting {joined}"
+    return {flaps for (flaps,) in ask(reader, query, values)}
 
 
-def pooled_leg_scatter(session: Session) -> tuple[float, int]:
+def pooled_leg_scatter(reader: Reader) -> tuple[float, int]:
     """Return how far spare legs disagree, over accepted points with four legs or more.
 
     Points of barred sorties are left out, and those whose spare legs disagree by
@@ -173,51 +176,49 @@ def pooled_leg_scatter(session: Session) -> tuple[float, int]:
         sum_of_squares: Sum of squared leg residuals, in kt^2.
         degrees_of_freedom: Legs less three, summed over the points.
     """
-    freedom = CalibrationPoint.leg_count - 3
-    squares = CalibrationPoint.residual_kt * CalibrationPoint.residual_kt * freedom
-    query = select(func.sum(squares), func.sum(freedom)).where(
-        CalibrationPoint.accepted,
-        CalibrationPoint.technique == GPS_LEGS,
-        CalibrationPoint.leg_count >= 4,
-        CalibrationPoint.residual_kt <= MOST_LENT_KT,
-        CalibrationPoint.sortie_id.not_in(list(barred_sorties(session))),
-    )
-    total, degrees = session.execute(query).one()
+    query = f"""SELECT sum(residual_kt * residual_kt * (leg_count - 3)), sum(leg_count - 3)
+        FROM calibration_point
+        WHERE accepted AND technique = :technique AND leg_count >= 4 AND residual_kt <= :most
+        AND sortie_id NOT IN ({numbers_in_sql(barred_sorties(reader))})"""
+    ((total, degrees),) = ask(reader, query, {"technique": GPS_LEGS, "most": MOST_LENT_KT})
     return float(total or 0.0), int(degrees or 0)
 
 
-def _terms(session: Session, filter_: PointFilter) -> dict[int, list[BudgetTerm]]:
+def _terms(reader: Reader, filter_: PointFilter) -> dict[int, list[BudgetTerm]]:
     """Return the budgets of the wanted points, by point."""
     names = names_of(BudgetTerm)
-    columns = [getattr(UncertaintyTerm, name) for name in names]
-    query = select(UncertaintyTerm.calibration_point_id, *columns).where(
-        UncertaintyTerm.calibration_point_id.in_(_filtered(select(CalibrationPoint.id), filter_))
-    )
+    joined, values = _filtered(filter_)
+    query = f"""SELECT calibration_point_id, {", ".join(names)} FROM uncertainty_term
+        WHERE calibration_point_id IN (SELECT calibration_point.id {joined}) ORDER BY id"""
     terms: dict[int, list[BudgetTerm]] = {}
-    for point_id, *values in session.execute(query.order_by(UncertaintyTerm.id)):
-        terms.setdefault(point_id, []).append(BudgetTerm(**dict(zip(names, values, strict=True))))
+    for point_id, *term in ask(reader, query, values):
+        terms.setdefault(point_id, []).append(BudgetTerm(**dict(zip(names, term, strict=True))))
     return terms
 
 
-def _filtered(query: Select[*tuple[Any, ...]], filter_: PointFilter) -> Select[*tuple[Any, ...]]:
-    """Join everything a point belongs to and keep what the filter wants."""
-    joined = with_equipment(query, CalibrationPoint)
-    equal = (
-        (CalibrationPoint.id, filter_.point_id),
-        (Airframe.tag, filter_.airframe),
-        (AircraftType.name, filter_.type),
-        (StaticSource.name, filter_.static_source),
-        (AircraftEngine.name, filter_.engine),
-        (Propeller.name, filter_.propeller),
-        (CalibrationPoint.flap_setting, filter_.flap_setting),
-        (CalibrationPoint.technique, filter_.technique),
-        (CalibrationPoint.accepted, filter_.accepted),
-    )
-    for column, value in equal:
-        if value is not None:
-            joined = joined.where(column == value)
-    if filter_.flown_from is not None:
-        joined = joined.where(Sortie.flown_on >= filter_.flown_from)
-    if filter_.flown_to is not None:
-        joined = joined.where(Sortie.flown_on <= filter_.flown_to)
-    return joined
+_EQUAL = {
+    "point_id": "calibration_point.id",
+    "sortie_id": "sortie.id",
+    "airframe": "airframe.tag",
+    "type": "aircraft_type.name",
+    "static_source": "static_source.name",
+    "engine": "engine.name",
+    "propeller": "propeller.name",
+    "flap_setting": "calibration_point.flap_setting",
+    "technique": "calibration_point.technique",
+    "accepted": "calibration_point.accepted",
+}
+
+
+def _filtered(filter_: PointFilter) -> tuple[str, dict[str, object]]:
+    """Return FROM and WHERE of all that a point belongs to and the filter wants, with values."""
+    conditions = {name: f"{column} = :{name}" for name, column in _EQUAL.items()}
+    conditions |= {
+        "flown_from": "sortie.flown_on >= :flown_from",
+        "flown_to": "sortie.flown_on <= :flown_to",
+    }
+    values = {name: getattr(filter_, name) for name in conditions}
+    wanted = {name: value for name, value in values.items() if value is not None}
+    where = " AND ".join(("TRUE", *(conditions[name] for name in wanted)))
+    joined = with_equipment("calibration_point", "calibration_point.sortie_id")
+    return f"{joined} WHERE {where}", wanted

@@ -23,7 +23,7 @@ from sqlalchemy.orm import Session
 
 from fleetcal.errors import StoreError
 from fleetcal.store.again import again, passing
-from fleetcal.store.engines import Passing, kind_of
+from fleetcal.store.engines.kinds import Passing, kind_of
 from fleetcal.store.history_chain import newest_link
 
 Answer = TypeVar("Answer")

@@ -6,7 +6,7 @@ The owner runs it, the program never does. Its words are each engine's own.
 from __future__ import annotations
 
 from fleetcal.errors import DataError
-from fleetcal.store.engines import WITH_ROLES, server_named
+from fleetcal.store.engines.kinds import WITH_ROLES, server_named
 from fleetcal.store.location import locate
 
 

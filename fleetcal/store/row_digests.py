@@ -25,7 +25,7 @@ from typing import Any, Final
 
 from sqlalchemy import Connection, inspect
 
-from fleetcal.store.engines import kind_of
+from fleetcal.store.engines.kinds import kind_of
 from fleetcal.store.models import Base
 
 #: A row that is taken alone or with its parts: the name of its table, and its number.

@@ -7,7 +7,7 @@ from typing import Any
 
 from sqlalchemy import Connection
 
-from fleetcal.store.engines import kind_of
+from fleetcal.store.engines.kinds import kind_of
 
 
 def next_numbers(table: Any, connection: Connection, count: int) -> Sequence[int]:

@@ -11,10 +11,10 @@ from sqlalchemy.orm import Session
 from fleetcal.errors import DataError
 from fleetcal.records import BudgetTerm, Leg, Point, values_of
 from fleetcal.store import models
-from fleetcal.store.climb_rows import is_bare
+from fleetcal.store.airframe_lookup import find_airframe, fit_in_force
+from fleetcal.store.enter_climbs import is_bare
 from fleetcal.store.explained import refusals_named
 from fleetcal.store.models import CalibrationPoint, Sortie, SourceFile, UncertaintyTerm
-from fleetcal.store.names import find_airframe, fit_in_force
 from fleetcal.store.new_rows import NewSortie
 from fleetcal.version import __version__
 

@@ -2,23 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from datetime import date
-
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from fleetcal.store.listed import SortieLine
 from fleetcal.store.models import Airframe, Sortie, SourceFile
-
-
-@dataclass(frozen=True)
-class SortieLine:
-    """A sortie in a few words."""
-
-    sortie_id: int
-    airframe: str
-    flown_on: date
-    weight_kg: float
 
 
 def sorties_of_source(session: Session, source: SourceFile) -> list[SortieLine]:

@@ -21,8 +21,8 @@ flight of 6,000 points of another type takes 0.05 s.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
-from dataclasses import astuple, dataclass
+from collections.abc import Iterable
+from dataclasses import astuple
 from typing import Any, Final
 
 from sqlalchemy import ColumnElement, or_, select
@@ -48,6 +48,7 @@ from fleetcal.store.models import (
     SourceFile,
     UncertaintyTerm,
 )
+from fleetcal.store.touched import Touching
 
 # Of so many rows one by one the store is taken as a whole: their numbers fill a statement.
 _MOST_ROWS: Final = 1000
@@ -62,26 +63,6 @@ _OF_ONE: Final = frozenset(
 _ADDED_BY_ANYBODY: Final = frozenset(
     model.__tablename__ for model in (SourceFile, KeptLog, LogPiece)
 )
-
-
-@dataclass(frozen=True, kw_only=True)
-class Touching:
-    """What a write touches, by what its caller knows; all of it, or the write is done twice.
-
-    Attributes:
-        airframes, types: Tags; names.
-        sorties, points, climbs, bench_checks, leak_checks: Numbers.
-        files: SHA-256 of files that flights came from.
-    """
-
-    airframes: Sequence[str] = ()
-    types: Sequence[str] = ()
-    sorties: Sequence[int] = ()
-    points: Sequence[int] = ()
-    climbs: Sequence[int] = ()
-    bench_checks: Sequence[int] = ()
-    leak_checks: Sequence[int] = ()
-    files: Sequence[str] = ()
 
 
 class BeyondError(Exception):

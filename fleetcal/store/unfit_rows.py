@@ -7,8 +7,6 @@ from __future__ import annotations
 
 from typing import Any, Final
 
-from sqlalchemy import ColumnElement, case, not_, or_
-
 from fleetcal.records import (
     COARSEST_U_KAPPA,
     FASTEST_KT,
@@ -19,28 +17,27 @@ from fleetcal.records import (
     SLOWEST_KT,
     why_unfit,
 )
-from fleetcal.store.models import AircraftType, CalibrationPoint
 
 #: Of points that are counted and not looked at one by one.
 UNFIT: Final = "its numbers are none that a fit can use: see 'fleetcal points list'"
 
 
-def is_unfit() -> ColumnElement[bool]:
-    """Return the condition for points that no fit can use; their types must be joined."""
-    point, reference = CalibrationPoint, AircraftType.reference_weight_kg
-    beyond = or_(
-        not_(point.kappa.between(LEAST_KAPPA, LARGEST_KAPPA)),
-        not_(point.u_kappa.between(FINEST_U_KAPPA, COARSEST_U_KAPPA)),
-        not_(point.vic_kt.between(SLOWEST_KT, FASTEST_KT)),
-        point.weight_kg < reference / MOST_TIMES,
-        point.weight_kg > reference * MOST_TIMES,
-    )
-    square = point.vic_kt * point.vic_kt * reference
-    slow_or_fast = or_(
-        square < SLOWEST_KT**2 * point.weight_kg, square > FASTEST_KT**2 * point.weight_kg
-    )
-    # One after the other: a product of numbers that cannot be is no number on a server.
-    return case((beyond, True), else_=slow_or_fast)
+def is_unfit() -> str:
+    """Return the SQL for points that no fit can use; the types of their airframes must be joined.
+
+    One condition after the other: a product of numbers that cannot be is no number on a server.
+    """
+    point, reference = "calibration_point", "aircraft_type.reference_weight_kg"
+    square = f"{point}.vic_kt * {point}.vic_kt * {reference}"
+    return f"""CASE
+        WHEN {point}.kappa NOT BETWEEN {LEAST_KAPPA:f} AND {LARGEST_KAPPA:f}
+          OR {point}.u_kappa NOT BETWEEN {FINEST_U_KAPPA:f} AND {COARSEST_U_KAPPA:f}
+          OR {point}.vic_kt NOT BETWEEN {SLOWEST_KT:f} AND {FASTEST_KT:f}
+          OR {point}.weight_kg < {reference} / {MOST_TIMES:f}
+          OR {point}.weight_kg > {reference} * {MOST_TIMES:f} THEN TRUE
+        ELSE {square} < {SLOWEST_KT**2:f} * {point}.weight_kg
+          OR {square} > {FASTEST_KT**2:f} * {point}.weight_kg
+        END"""
 
 
 def barred_as_unfit(point: Any, reference_kg: float) -> str:

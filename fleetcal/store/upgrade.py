@@ -19,7 +19,7 @@ from sqlalchemy.exc import IntegrityError
 from fleetcal.errors import NewerStoreError, StoreError
 from fleetcal.store.again import again
 from fleetcal.store.connection import for_upgrading, keep_writers_out
-from fleetcal.store.engines import keep_copy, kind_of
+from fleetcal.store.engines.kinds import keep_copy, kind_of
 from fleetcal.store.explained import broken_rule, upgrading_explained
 from fleetcal.store.history_upgrade import doubted_before, go_on
 from fleetcal.store.schema_state import REVISION_TABLE, SchemaState, read_schema_state

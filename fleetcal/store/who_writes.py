@@ -13,7 +13,7 @@ from dataclasses import dataclass
 
 from sqlalchemy import Connection
 
-from fleetcal.store.engines import kind_of
+from fleetcal.store.engines.kinds import kind_of
 
 
 @dataclass(frozen=True)

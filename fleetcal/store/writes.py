@@ -16,12 +16,14 @@ from sqlalchemy import Engine, Row, Select, select
 from sqlalchemy.orm import Session, SessionTransaction
 
 from fleetcal.errors import StoreError
+from fleetcal.store.acts import CHANGED
 from fleetcal.store.again import again, passing
 from fleetcal.store.connection import for_writing, keep_writers_out
-from fleetcal.store.engines import Passing, kind_of
-from fleetcal.store.history_recording import CHANGED, Recorder
+from fleetcal.store.engines.kinds import Passing, kind_of
+from fleetcal.store.history_recording import Recorder
 from fleetcal.store.models import StoreChange
-from fleetcal.store.touching import BeyondError, Touching, lock_types, met_another, refuse_beyond
+from fleetcal.store.touched import Touching
+from fleetcal.store.touching import BeyondError, lock_types, met_another, refuse_beyond
 
 Done = TypeVar("Done")
 #: What tells an entry of the history from any other, of this program or another.

@@ -16,8 +16,8 @@ from tests.test_layers import imported, is_within
 
 ENGINES = ROOT / "fleetcal/store/engines"
 OUTSIDE = [path for path in EVERY_MODULE if not path.is_relative_to(ENGINES)]
-# What all engines share.
-SHARED = ("__init__", "kind", "guard")
+# What all engines share, and the file that is read without SQLAlchemy.
+SHARED = ("__init__", "kind", "kinds", "guard", "file_reading")
 SINGLE = [dotted(path) for path in ENGINES.glob("*.py") if path.stem not in SHARED]
 DRIVERS = ("sqlite3", "psycopg", "sqlalchemydqlite", "dqlite", "sqlalchemy.dialects")
 # Names of engines and their drivers, statements of theirs, codes of SQLSTATE; the ending of a

@@ -80,7 +80,7 @@ def test_an_import_that_is_killed_leaves_nothing_behind(place: str) -> None:
 
 def test_an_interruption_while_a_connection_closes_prints_no_frames() -> None:
     script = (
-        "import logging, fleetcal.store\n"
+        "import logging, fleetcal.store.connection\n"
         "pool = logging.getLogger('sqlalchemy.pool.impl.NullPool')\n"
         "try:\n"
         "    raise KeyboardInterrupt\n"

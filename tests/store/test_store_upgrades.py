@@ -16,7 +16,7 @@ from sqlalchemy.exc import IntegrityError
 from fleetcal.errors import StoreError
 from fleetcal.store import load_description, open_store, save_description, schema_state, upgrade
 from fleetcal.store.connection import for_upgrading
-from fleetcal.store.engines import SERVERS, file_engine
+from fleetcal.store.engines.kinds import SERVERS, file_engine
 from fleetcal.store.location import locate
 from fleetcal.store.models import Base
 from tests.store.invented_rows import FLEET, fill_every_table, row_counts

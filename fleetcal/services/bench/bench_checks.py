@@ -5,9 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
-from typing import Final
-
-from sqlalchemy.orm import Session
+from typing import TYPE_CHECKING, Final
 
 from fleetcal.airdata.yardsticks import LEAK_LIMIT_M, LEAK_SOURCE
 from fleetcal.errors import DataError, MissingColumnError
@@ -33,6 +31,9 @@ from fleetcal.store import (
     withdraw_check,
 )
 from fleetcal.units import from_si
+
+if TYPE_CHECKING:
+    from sqlalchemy.orm import Session
 
 # Believable readings and corrections of each kind, in its unit.
 _READINGS: Final = {"airspeed": (0.0, 500.0), "altimeter": (-2000.0, 60000.0)}

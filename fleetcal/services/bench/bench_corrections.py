@@ -17,7 +17,6 @@ from datetime import date
 from typing import Any, Final
 
 import numpy as np
-from sqlalchemy.orm import Session
 
 from fleetcal.airdata.atmosphere import Array
 from fleetcal.airdata.budget import Assumptions, Term
@@ -29,7 +28,7 @@ from fleetcal.airdata.instrument_tolerance import (
     u_after_check,
 )
 from fleetcal.services.as_read import INDICATOR, NO_CHECK
-from fleetcal.store import BenchCheckRow, bench_check_in_force
+from fleetcal.store import BenchCheckRow, Reader, bench_check_in_force
 from fleetcal.units import from_si, to_si
 
 UNITS: Final = {"airspeed": "kt", "altimeter": "ft"}
@@ -187,7 +186,7 @@ def _without_check(kind: str, u: float) -> str:
     return f"No bench check applied to the {name}: u {u:.2g} {unit} supposed."
 
 
-def bench_in_force(session: Session, tag: str, day: date) -> BenchInForce:
+def bench_in_force(session: Reader, tag: str, day: date) -> BenchInForce:
     """Return the bench checks that hold for a flight.
 
     Args:

@@ -28,7 +28,7 @@ from fleetcal.services.curves.groups import named_group, of_type_of
 from fleetcal.services.curves.pooled_point import PooledPoint
 from fleetcal.services.curves.quantity import PoolRequest, ReadPoints
 from fleetcal.services.curves.repeated_fits import RepeatedFits
-from fleetcal.store import AirframeDescription, FitDescription, Store, find_airframe
+from fleetcal.store import AirframeDescription, FitDescription, Store
 
 Sides = tuple[tuple[str, str], tuple[list[PooledPoint], list[PooledPoint]]]
 
@@ -164,9 +164,7 @@ def _chosen(
 ) -> tuple[list[str], PoolRequest]:
     """Return the tags of airframes as the store writes them, and the request for their type."""
     request = of_type_of(store, tags, request)
-    with store.reading() as session:
-        names = sorted({find_airframe(session, tag).tag for tag in tags})
-    return names, request
+    return sorted(set(tags)), request
 
 
 def _flown_in_both(rows: Sequence[PooledPoint], groups: tuple[GroupName, GroupName]) -> list[str]:

@@ -56,8 +56,8 @@ class OwnFit:
 
 def tag_named(store: Store, text: str) -> str | None:
     """Return the tag of the airframe that a text names; None where it names none, or a port."""
-    with store.reading() as session:
-        description = load_description(session)
+    with store.asking() as reader:
+        description = load_description(reader)
     ports = {s.name.casefold() for kind in description.types for s in kind.static_sources}
     named = text.strip().casefold()
     if named in ports:
@@ -126,8 +126,8 @@ def known_of_airframe(store: Store, request: CurveRequest, tag: str) -> KnownOfA
     Raises:
         DataError: If nothing is fitted to it.
     """
-    with store.reading() as session:
-        description = load_description(session)
+    with store.asking() as reader:
+        description = load_description(reader)
     airframe = next(one for one in description.airframes if one.tag == tag)
     chosen = PoolRequest(
         quantity=POSITION_ERROR, type=airframe.type, flap_setting=request.flap_setting

@@ -17,7 +17,7 @@ from fleetcal.store import (
     FleetDescription,
     Store,
     TypeDescription,
-    find_airframe,
+    type_of_airframe,
 )
 
 
@@ -108,8 +108,8 @@ def of_type_of(store: Store, tags: Sequence[str], request: PoolRequest) -> PoolR
         UnknownNameError: If an airframe is not in the store.
         DataError: If they are of two types.
     """
-    with store.reading() as session:
-        types = sorted({find_airframe(session, tag).aircraft_type.name for tag in tags})
+    with store.asking() as reader:
+        types = sorted({type_of_airframe(reader, tag) for tag in tags})
     if len(types) > 1:
         raise DataError(f"airframes of two types: {', '.join(types)}", "name airframes of one type")
     return replace(request, type=request.type or (types[0] if types else None))

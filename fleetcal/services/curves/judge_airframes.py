@@ -35,7 +35,7 @@ from fleetcal.services.curves.set_aside import (
 )
 from fleetcal.services.curves.standing_detail import standing_detail
 from fleetcal.services.curves.type_points import TypePoints
-from fleetcal.store import Store, find_airframe
+from fleetcal.store import Store
 
 if TYPE_CHECKING:
     from fleetcal.services.curves.draw_standing import StandingOutlet
@@ -154,8 +154,6 @@ def judge_airframe(
         UnknownNameError: If the airframe is not in the store.
         FitError: If it has no accepted points in a group that can be fitted.
     """
-    with store.reading() as session:
-        tag = find_airframe(session, tag).tag
     request = of_type_of(store, [tag], request)
     if figure is None and not second_opinion and request.quantity is POSITION_ERROR:
         quick = judge_from_kept(store, tag, request)

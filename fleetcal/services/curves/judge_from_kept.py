@@ -81,8 +81,8 @@ class _Fresh:
 
 def read_mark(store: Store) -> StateMark | None:
     """Return the mark of a store's state."""
-    with store.reading() as session:
-        return state_mark(session)
+    with store.asking() as reader:
+        return state_mark(reader)
 
 
 def keep_judged(
@@ -181,15 +181,15 @@ def judge_from_kept(store: Store, tag: str, request: PoolRequest) -> Judgement |
 
 def _fresh(store: Store, kept: KeptPool, tag: str) -> _Fresh | None:
     """Read the points of the airframe and of all that changed."""
-    with store.reading() as session:
-        changed = airframes_changed_since(session, kept.mark)
+    with store.asking() as reader:
+        changed = airframes_changed_since(reader, kept.mark)
         if changed is None or len(changed) > len(kept.members) / _ONE_IN:
             return None
-        kind = next(one for one in load_types(session) if one.name == kept.type)
+        kind = next(one for one in load_types(reader) if one.name == kept.type)
         read_anew: list[PooledPoint] = []
         for one in (tag, *sorted(changed - {tag})):
             chosen = PointFilter(airframe=one, type=kept.type, flap_setting=kept.flap_setting)
-            read_anew += pooled_points(kind, select_points(session, chosen))
+            read_anew += pooled_points(kind, select_points(reader, chosen))
     own_out = [r for r in read_anew if r.airframe == tag and (r.barred or not r.accepted)]
     out = tuple(sorted(own_out, key=lambda row: row.accepted))  # the rejected first
     rows = [row for row in read_anew if row.accepted and not row.barred]

@@ -40,8 +40,8 @@ class GroupList:
 
 def list_groups(store: Store) -> GroupList:
     """Count airframes, sorties and points of every group."""
-    with store.reading() as session:
-        return groups_of(count_groups(session))
+    with store.asking() as reader:
+        return groups_of(count_groups(reader))
 
 
 def groups_of(counts: Mapping[CountedIn, Mapping[str, MemberCount]]) -> GroupList:

@@ -14,7 +14,7 @@ from fleetcal.services.curves.member_choice import MemberChoice
 from fleetcal.services.curves.quantity import Quantity
 from fleetcal.services.curves.type_points import TypePoints
 from fleetcal.services.field_names import NEVER_PRINTED, printed
-from fleetcal.store import Store, find_airframe
+from fleetcal.store import Store, type_of_airframe
 from fleetcal.wording import counted
 
 
@@ -71,11 +71,10 @@ def checked_choice(store: Store, choice: MemberChoice, known: TypePoints) -> Mem
         UnknownNameError: If an airframe is not in the store.
         DataError: If one is both kept and taken out, or has no points that could be pooled.
     """
-    with store.reading() as session:
-        kept, taken_out = (
-            tuple(dict.fromkeys(find_airframe(session, tag).tag for tag in tags))
-            for tags in (choice.kept, choice.taken_out)
-        )
+    with store.asking() as reader:
+        for tag in (*choice.kept, *choice.taken_out):
+            type_of_airframe(reader, tag)  # refuses one that is not there
+    kept, taken_out = (tuple(dict.fromkeys(tags)) for tags in (choice.kept, choice.taken_out))
     both = sorted(set(kept) & set(taken_out))
     if both:
         raise DataError(f"{both[0]} is both kept in the pool and taken out", "say one of the two")

@@ -6,7 +6,6 @@ from collections.abc import Sequence
 from typing import Final
 
 import numpy as np
-from sqlalchemy.orm import Session
 
 from fleetcal.airdata.atmosphere import Array
 from fleetcal.errors import DataError
@@ -31,6 +30,7 @@ from fleetcal.services.curves.usual_spread import UsualSpread, learnt_spread
 from fleetcal.store import (
     FleetDescription,
     PointFilter,
+    Reader,
     Store,
     StoredPoint,
     TypeDescription,
@@ -61,13 +61,13 @@ def read_points(
     """
     if request.power_state is not None:
         raise DataError("a position error has no power state", "leave --power-state out")
-    with store.reading() as session:
-        description = load_description(session)
+    with store.asking() as reader:
+        description = load_description(reader)
         kind = find_type(description, request.type)
         if rows is None:
             chosen = PointFilter(type=kind.name, flap_setting=request.flap_setting)
-            rows = select_points(session, chosen)
-        usual = _usual_spread(session, description, kind, request)
+            rows = select_points(reader, chosen)
+        usual = _usual_spread(reader, description, kind, request)
     points = pooled_points(kind, rows)
     return ReadPoints(
         quantity=POSITION_ERROR,
@@ -84,7 +84,7 @@ def read_points(
 
 
 def _usual_spread(
-    session: Session, description: FleetDescription, kind: TypeDescription, request: PoolRequest
+    reader: Reader, description: FleetDescription, kind: TypeDescription, request: PoolRequest
 ) -> UsualSpread:
     """Return what is supposed of the spread: as given, or with what other types show."""
     if request.usual_spread_kt is not None:
@@ -93,7 +93,7 @@ def _usual_spread(
     for other in description.types:
         if other.name != kind.name:
             chosen = PointFilter(type=other.name, flap_setting=request.flap_setting)
-            points = pooled_points(other, select_points(session, chosen))
+            points = pooled_points(other, select_points(reader, chosen))
             others.append(_by_pairing([one for one in points if one.accepted and not one.barred]))
     return learnt_spread([points for points in others if len(points.x)])
 

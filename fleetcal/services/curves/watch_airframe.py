@@ -18,7 +18,7 @@ from fleetcal.services.curves.watch_numbers import numbers_of
 from fleetcal.services.curves.watch_words import hints_on, model_words, notes_on, verdict_words
 from fleetcal.services.curves.watched_flights import CHANGED, TOO_FEW, UNCHANGED, Watched
 from fleetcal.services.curves.watched_series import FlightSeries, series_of
-from fleetcal.store import PointFilter, Store, find_airframe, load_description, select_points
+from fleetcal.store import PointFilter, Store, load_description, select_points, type_of_airframe
 
 
 def watch_airframe(
@@ -38,11 +38,11 @@ def watch_airframe(
         UnknownNameError: If the airframe is not in the store, or never had the static source.
         FitError: If it has no accepted points of that time.
     """
-    with store.reading() as session:
-        description = load_description(session)
-        name = find_airframe(session, tag).tag
-        rows = select_points(session, PointFilter(airframe=name, flap_setting=flap_setting))
-    airframe = next(one for one in description.airframes if one.tag == name)
+    with store.asking() as reader:
+        description = load_description(reader)
+        type_of_airframe(reader, tag)  # refuses one that is not there
+        rows = select_points(reader, PointFilter(airframe=tag, flap_setting=flap_setting))
+    airframe = next(one for one in description.airframes if one.tag == tag)
     kind = find_type(description, airframe.type)
     points = pooled_points(kind, rows)
     found = watch_series(series_of(airframe, kind, points, flap_setting, static_source))

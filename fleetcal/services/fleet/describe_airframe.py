@@ -5,8 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 from difflib import get_close_matches
-
-from sqlalchemy.orm import Session
+from typing import TYPE_CHECKING
 
 from fleetcal.errors import StoreError
 from fleetcal.services.chosen_store import StorePlace, store_at
@@ -17,6 +16,9 @@ from fleetcal.services.fleet.not_described import (
     weight_is_supposed,
 )
 from fleetcal.store import FleetDescription, SaveCounts, load_description, revise_description
+
+if TYPE_CHECKING:
+    from sqlalchemy.orm import Session
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -85,7 +87,7 @@ def show_airframe(where: StorePlace, tag: str) -> AirframeShown | None:
         UnknownNameError: If the tag is one that is known, written otherwise.
     """
     try:
-        with store_at(where, create=False) as store, store.reading() as session:
+        with store_at(where, create=False) as store, store.asking() as session:
             fleet = load_description(session)
     except StoreError as error:
         if type(error) is not StoreError:  # it is there, but is not to be used

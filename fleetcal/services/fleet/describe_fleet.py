@@ -7,8 +7,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 from tempfile import TemporaryDirectory
-
-from sqlalchemy.orm import Session
+from typing import TYPE_CHECKING
 
 from fleetcal.errors import DataError, StoreError
 from fleetcal.services.chosen_store import StorePlace
@@ -27,6 +26,9 @@ from fleetcal.store import (
 )
 from fleetcal.store.exchange.collect_entries import described
 from fleetcal.store.exchange.keep_replaced import keep_replaced
+
+if TYPE_CHECKING:
+    from sqlalchemy.orm import Session
 
 
 @dataclass(frozen=True, kw_only=True)

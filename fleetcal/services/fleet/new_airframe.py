@@ -5,8 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from pathlib import Path
-
-from sqlalchemy.orm import Session
+from typing import TYPE_CHECKING
 
 from fleetcal.errors import DataError, MalformedFileError, StoreError, UnknownNameError
 from fleetcal.services.chosen_store import StorePlace, store_at
@@ -14,6 +13,9 @@ from fleetcal.store import Store, load_description, open_store, revise_descripti
 from fleetcal.store.history_rows import list_history
 from fleetcal.store.undescribed import undescribed_airframe
 from fleetcal.store.undoing import undo_change
+
+if TYPE_CHECKING:
+    from sqlalchemy.orm import Session
 
 
 @dataclass(frozen=True, kw_only=True)

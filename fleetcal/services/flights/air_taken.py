@@ -14,7 +14,7 @@ for nothing where the sign of the effect is known (JCGM 100:2008, 3.2.3 and 4.3.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import Any, Final
+from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 
@@ -25,8 +25,10 @@ from fleetcal.airdata.pitot_static import impact_pressure_from_airspeed
 from fleetcal.airdata.reading import Readings
 from fleetcal.errors import ImplausibleError
 from fleetcal.flightlog.noted import Noted, NotedTemperature
-from fleetcal.store import Airframe
 from fleetcal.units import from_si, to_si
+
+if TYPE_CHECKING:
+    from fleetcal.store import Airframe
 
 #: What a temperature display shows.
 AMBIENT, PROBE = "ambient", "probe"

@@ -8,13 +8,15 @@ legs; a run whose spare legs disagree by more than 1.5 kt lends nothing, since i
 
 from __future__ import annotations
 
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 import numpy as np
-from sqlalchemy.orm import Session
 
 from fleetcal.store import pooled_leg_scatter
 from fleetcal.units import to_si
+
+if TYPE_CHECKING:
+    from sqlalchemy.orm import Session
 
 #: Spare legs that earlier runs must have before their scatter is borrowed.
 FEWEST_SPARE_LEGS: Final = 10

@@ -7,9 +7,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import replace
 from pathlib import Path
-from typing import Any
-
-from sqlalchemy.orm import Session
+from typing import TYPE_CHECKING, Any
 
 from fleetcal.errors import DataError
 from fleetcal.services.flights.changed_options import Given, changed_options, words_again
@@ -33,6 +31,9 @@ from fleetcal.store import (
     sorties_of_source,
     stored_flights,
 )
+
+if TYPE_CHECKING:
+    from sqlalchemy.orm import Session
 
 
 def known_reduction(session: Session, sha256: str, path: Path, given: Given) -> Reduction | None:

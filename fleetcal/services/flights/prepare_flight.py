@@ -7,9 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any
-
-from sqlalchemy.orm import Session
+from typing import TYPE_CHECKING, Any
 
 from fleetcal.errors import warned_of
 from fleetcal.plain_file import text_of
@@ -28,6 +26,9 @@ from fleetcal.services.flights.settings_file import ReductionSettings, settings_
 from fleetcal.services.flights.solve_flight import SolvedFlight, solve_flight
 from fleetcal.services.supposed_weight import weight_taken
 from fleetcal.store import WEIGHT_SUPPOSED, find_airframe, fit_in_force
+
+if TYPE_CHECKING:
+    from sqlalchemy.orm import Session
 
 
 @dataclass(frozen=True, kw_only=True)

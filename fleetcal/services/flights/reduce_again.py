@@ -16,9 +16,7 @@ from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import asdict, dataclass, replace
 from pathlib import Path
-from typing import Any
-
-from sqlalchemy.orm import Session
+from typing import TYPE_CHECKING, Any
 
 from fleetcal.errors import DataError, FleetcalError, StoreError, UnknownNameError
 from fleetcal.flightlog.file_bytes import hash_of
@@ -58,6 +56,9 @@ from fleetcal.store import (
     stored_flights,
 )
 from fleetcal.store.exchange.replace_flight import StoredReduction, replace_flight, stored_reduction
+
+if TYPE_CHECKING:
+    from sqlalchemy.orm import Session
 
 #: What fits one flight only.
 ONE_FLIGHT = (

@@ -11,8 +11,6 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING
 
-from sqlalchemy.orm import Session
-
 from fleetcal.services.chosen_store import StorePlace, store_at
 from fleetcal.services.flights.borrowed_scatter import borrowed_scatter
 from fleetcal.services.flights.changed_options import Given
@@ -31,6 +29,8 @@ from fleetcal.store import Store, find_airframe, open_store, revise_description
 from fleetcal.store.undescribed import undescribed_airframe
 
 if TYPE_CHECKING:
+    from sqlalchemy.orm import Session
+
     from fleetcal.services.flights.draw_flight import FlightOutlet
 
 

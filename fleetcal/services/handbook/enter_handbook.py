@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from pathlib import Path
-
-from sqlalchemy.orm import Session
+from typing import TYPE_CHECKING
 
 from fleetcal.errors import EmptyFileError, MalformedFileError, MissingColumnError
 from fleetcal.services.curves.groups import find_group, find_type
@@ -23,6 +22,9 @@ from fleetcal.store import (
     load_description,
     revise_description,
 )
+
+if TYPE_CHECKING:
+    from sqlalchemy.orm import Session
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -175,7 +177,7 @@ def _knots(table: PlainTable, index: int, column: str) -> float:
 
 def list_handbooks(store: Store) -> HandbookList:
     """List the handbook tables in the store."""
-    with store.reading() as session:
+    with store.asking() as session:
         description = load_description(session)
     return HandbookList(tuple(_listed(book) for book in handbooks_of(description, None)))
 

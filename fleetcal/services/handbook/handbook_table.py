@@ -54,8 +54,8 @@ def choose_handbook(
         UnknownNameError: If there is none of that name.
         DataError: If several could be meant, or the table has fewer than two lines.
     """
-    with store.reading() as session:
-        description = load_description(session)
+    with store.asking() as reader:
+        description = load_description(reader)
     found = handbooks_of(description, type_name, flap_setting)
     if name is not None:
         known = sorted({book.name for book in found})

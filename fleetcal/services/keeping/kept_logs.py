@@ -5,8 +5,7 @@ from __future__ import annotations
 import os
 from dataclasses import dataclass
 from pathlib import Path
-
-from sqlalchemy.orm import Session
+from typing import TYPE_CHECKING
 
 from fleetcal.errors import DataError
 from fleetcal.store import (
@@ -20,6 +19,9 @@ from fleetcal.store import (
     log_content,
     packed_file,
 )
+
+if TYPE_CHECKING:
+    from sqlalchemy.orm import Session
 
 
 @dataclass(frozen=True)

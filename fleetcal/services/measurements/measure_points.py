@@ -8,10 +8,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date
 from pathlib import Path
-from typing import Any, ClassVar
+from typing import TYPE_CHECKING, Any, ClassVar
 
 import numpy as np
-from sqlalchemy.orm import Session
 
 from fleetcal.airdata.budget import Term
 from fleetcal.airdata.techniques.technique_point import TechniquePoint
@@ -47,7 +46,6 @@ from fleetcal.store import (
     WEIGHT_SUPPOSED,
     FlownFlight,
     NewSortie,
-    SourceFile,
     Store,
     Touching,
     add_sortie,
@@ -57,6 +55,11 @@ from fleetcal.store import (
     sorties_of_source,
 )
 from fleetcal.units import from_si
+
+if TYPE_CHECKING:
+    from sqlalchemy.orm import Session
+
+    from fleetcal.store import SourceFile
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -83,10 +83,10 @@ def read_points(kind: str, store: Store, request: PoolRequest) -> ReadPoints:
         DataError: If several power states are stored and none was named.
         FitError: If there is none of the kind, or the airspeed of none is known.
     """
-    with store.reading() as session:
-        description = load_description(session)
+    with store.asking() as reader:
+        description = load_description(reader)
         type_ = find_type(description, request.type)
-        stored = select_climbs(session, type_.name)
+        stored = select_climbs(reader, type_.name)
     stored = [r for r in stored if r.flap_setting == request.flap_setting]
     rows = [row for row in stored if row.kind == kind]
     power_state = _power_state(kind, rows, request)

@@ -8,9 +8,9 @@ from fleetcal.services.curves.groups import find_type
 from fleetcal.store import (
     Store,
     StoredClimb,
-    find_airframe,
     load_description,
     select_climbs,
+    type_of_airframe,
 )
 
 
@@ -36,8 +36,9 @@ def list_climbs(
     Raises:
         UnknownNameError: If the type or the airframe is not in the store.
     """
-    with store.reading() as session:
-        name = find_type(load_description(session), type_name).name if type_name else None
-        tag = find_airframe(session, airframe).tag if airframe is not None else None
-        rows = select_climbs(session, name, kind, tag)
+    with store.asking() as reader:
+        name = find_type(load_description(reader), type_name).name if type_name else None
+        if airframe is not None:
+            type_of_airframe(reader, airframe)  # refuses one that is not there
+        rows = select_climbs(reader, name, kind, airframe)
     return ClimbList(tuple(row for row in rows if accepted in (None, row.accepted)))

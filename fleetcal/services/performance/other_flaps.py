@@ -28,9 +28,9 @@ def other_flaps(
     """
     if request.flap_setting is not None or request.question is not None:
         return ()
-    with store.reading() as session:
+    with store.asking() as reader:
         chosen = PointFilter(type=airframe.type, accepted=True)
-        flown = flap_settings_flown(session, chosen) - {basis.known.flap_setting}
+        flown = flap_settings_flown(reader, chosen) - {basis.known.flap_setting}
     widest, other, largest = "", basis, largest_kt(basis, 0)
     for flaps in sorted(flown):
         try:

@@ -57,8 +57,8 @@ def own_basis(
     )
     found = known_of_airframe(store, curve, airframe.tag)
     fitted = found.fitted()
-    with store.reading() as session:
-        handbooks = load_description(session).handbooks
+    with store.asking() as reader:
+        handbooks = load_description(reader).handbooks
     limits = limits_on_port(fitted, handbooks)
     slowest = slowest_on_port(fitted, handbooks, found.name.static_source)
     flown = [row.speed_at(fitted.weight_kg) for row in fitted.rows]

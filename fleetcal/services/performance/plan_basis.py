@@ -105,15 +105,15 @@ class PlanBasis:
 
 def planned_airframe(store: Store, tag: str) -> tuple[AirframeDescription, BenchInForce]:
     """Return an airframe that something is fitted to, and the checks of its indicators."""
-    with store.reading() as session:
-        for airframe in load_description(session).airframes:
+    with store.asking() as reader:
+        for airframe in load_description(reader).airframes:
             if airframe.tag.casefold() == tag.strip().casefold():
                 if not airframe.fits:
                     raise DataError(
                         f"nothing is fitted to {airframe.tag}",
                         f"enter its equipment: 'fleetcal fleet airframe {airframe.tag}'",
                     )
-                return airframe, bench_in_force(session, airframe.tag, date.max)
+                return airframe, bench_in_force(reader, airframe.tag, date.max)
     raise UnknownNameError(
         f"there is no airframe {tag!r} in the store", "see 'fleetcal show fleet'"
     )
@@ -147,8 +147,8 @@ def plan_basis(
     fit = fit_checked(known.points)[0] if pool.left_out else fitted.pooled
     others = pool.known.members
     own = others.index(member) if member in others else None
-    with store.reading() as session:
-        handbooks = load_description(session).handbooks
+    with store.asking() as reader:
+        handbooks = load_description(reader).handbooks
     limits = limits_of_airframe(handbooks, airframe, fitted, own)
     slowest = slowest_on_port(fitted, handbooks, carried_port(airframe))
     speeds = permitted_speeds(

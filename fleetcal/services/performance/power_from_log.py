@@ -6,10 +6,9 @@ from collections.abc import Mapping, Sequence
 from contextlib import nullcontext
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 import numpy as np
-from sqlalchemy.orm import Session
 
 from fleetcal.airdata.atmosphere import Array
 from fleetcal.errors import DataError, MissingColumnError, NoRunError
@@ -37,6 +36,9 @@ from fleetcal.store import (
     select_points,
     sorties_of_source,
 )
+
+if TYPE_CHECKING:
+    from sqlalchemy.orm import Session
 
 #: Largest standard deviation of the power within a run, % of rated power: common practice.
 LARGEST_CHANGE_PCT: Final = 3.0

@@ -6,9 +6,9 @@ import math
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import numpy as np
-from sqlalchemy.orm import Session
 
 from fleetcal.errors import DataError, NoRunError
 from fleetcal.flightlog.climbs import ClimbSpan, find_climbs, pair_climbs
@@ -42,6 +42,9 @@ from fleetcal.store import (
     sorties_of_source,
 )
 from fleetcal.units import M_PER_FT, MPS_PER_KT
+
+if TYPE_CHECKING:
+    from sqlalchemy.orm import Session
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import date
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
-from sqlalchemy.orm import Session
 
 from fleetcal.errors import FleetcalError, MalformedFileError
 from fleetcal.records import GPS_MANOEUVRE, ORDINARY_FLIGHT
@@ -25,6 +24,9 @@ from fleetcal.services.points.point_columns import PointColumns, point_columns
 from fleetcal.services.points.point_rows import IMPORTED_KIND, IMPORTED_NOTE, OWN_TERM, PART_COLUMNS
 from fleetcal.services.repeated_flight import repeats_among, settle_repeats
 from fleetcal.store import BulkFlights, FlownFlight, NewSortie, flown_on_days, refusals_named
+
+if TYPE_CHECKING:
+    from sqlalchemy.orm import Session
 
 _Key = tuple[str, date, str]
 

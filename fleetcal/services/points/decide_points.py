@@ -15,11 +15,11 @@ from fleetcal.store import (
     Touching,
     accept_climbs,
     accept_points,
-    find_airframe,
     load_description,
     reject_climbs,
     reject_points,
     select_points,
+    type_of_airframe,
 )
 
 #: What holds the measurements that are decided on.
@@ -49,9 +49,9 @@ def list_points(store: Store, filter_: PointFilter) -> PointList:
     Raises:
         UnknownNameError: If an airframe or a static source is named that is not in the store.
     """
-    with store.reading() as session:
+    with store.asking() as session:
         if filter_.airframe is not None:
-            find_airframe(session, filter_.airframe)
+            type_of_airframe(session, filter_.airframe)
         if filter_.static_source is not None:
             kinds = load_description(session).types
             known = [source.name for kind in kinds for source in kind.static_sources]
@@ -69,8 +69,8 @@ def points_of_sortie(store: Store, sortie_id: int) -> PointList:
     Raises:
         UnknownNameError: If the store has none of it.
     """
-    with store.reading() as session:
-        found = tuple(row for row in select_points(session) if row.sortie_id == sortie_id)
+    with store.asking() as session:
+        found = tuple(select_points(session, PointFilter(sortie_id=sortie_id)))
     if not found:
         raise UnknownNameError(f"there is no sortie {sortie_id} with points in the store")
     return PointList(found)

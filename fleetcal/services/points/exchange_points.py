@@ -13,10 +13,9 @@ import io
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 import numpy as np
-from sqlalchemy.orm import Session
 
 from fleetcal.errors import DataError, MissingColumnError
 from fleetcal.plain_text import guarded_cell
@@ -37,6 +36,9 @@ from fleetcal.store import (
     add_source,
     find_source,
 )
+
+if TYPE_CHECKING:
+    from sqlalchemy.orm import Session
 
 _OWN: Final = [name for name in names_of(Point) if name != "number"]
 _PARTS_AT: Final = _OWN.index("u_kappa") + 1

@@ -5,8 +5,7 @@ from __future__ import annotations
 import json
 from dataclasses import dataclass
 from datetime import date
-
-from sqlalchemy.orm import Session
+from typing import TYPE_CHECKING
 
 from fleetcal.store import (
     PointFilter,
@@ -18,6 +17,9 @@ from fleetcal.store import (
     stored_flights,
 )
 from fleetcal.store.exchange.move_flight import move_flight as move
+
+if TYPE_CHECKING:
+    from sqlalchemy.orm import Session
 
 _INSTRUMENTS = ("airspeed", "altimeter")
 

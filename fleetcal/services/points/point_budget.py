@@ -70,8 +70,8 @@ def point_budget(store: Store, number: int) -> PointBudget:
     Raises:
         UnknownNameError: If there is no such point.
     """
-    with store.reading() as session:
-        found = select_points(session, PointFilter(point_id=number))
+    with store.asking() as reader:
+        found = select_points(reader, PointFilter(point_id=number))
     if not found:
         raise UnknownNameError(
             f"there is no point {number} in the store", "the list of points shows their numbers"

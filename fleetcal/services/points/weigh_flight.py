@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from sqlalchemy.orm import Session
+from typing import TYPE_CHECKING
 
 from fleetcal.services.plausible_weight import require_plausible_weight
 from fleetcal.store import (
@@ -13,6 +13,9 @@ from fleetcal.store import (
     find_airframe,
 )
 from fleetcal.store.undescribed import weight_is_supposed
+
+if TYPE_CHECKING:
+    from sqlalchemy.orm import Session
 
 
 def weigh_flight(store: Store, sortie_id: int, weight_kg: float) -> WeightCorrected:

@@ -16,8 +16,7 @@ from contextlib import ExitStack
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
-
-from sqlalchemy.orm import Session
+from typing import TYPE_CHECKING
 
 from fleetcal.errors import DataError, UnknownNameError
 from fleetcal.fleet.fewest import FEWEST_AIRCRAFT
@@ -52,6 +51,9 @@ from fleetcal.store import (
     withdraw_issue,
 )
 from fleetcal.version import __version__
+
+if TYPE_CHECKING:
+    from sqlalchemy.orm import Session
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -7,8 +7,7 @@ from contextlib import AbstractContextManager
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from pathlib import Path
-
-from sqlalchemy.orm import Session
+from typing import TYPE_CHECKING
 
 from fleetcal.errors import ConflictError, DataError
 from fleetcal.plain_file import bytes_of
@@ -23,6 +22,9 @@ from fleetcal.store.exchange.merge_rules import Conflict, Merging, Side
 from fleetcal.store.exchange.write_entries import write_entries
 from fleetcal.store.owner_rows import NOBODY, OWN, learn_people, set_coordinator, set_owner
 from fleetcal.store.run_numbers import runs_of_points
+
+if TYPE_CHECKING:
+    from sqlalchemy.orm import Session
 
 __all__ = ["Choices", "MergeLine", "Merged", "Side", "merge", "read_share_file", "refuse_open"]
 

@@ -6,9 +6,7 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
-from typing import Final
-
-from sqlalchemy.orm import Session
+from typing import TYPE_CHECKING, Final
 
 from fleetcal.errors import DataError
 from fleetcal.services.sharing.signing_key import key_file, own_signer, signer_by_need
@@ -23,6 +21,9 @@ from fleetcal.store.owner_rows import (
     set_owner,
 )
 from fleetcal.store.person import Person
+
+if TYPE_CHECKING:
+    from sqlalchemy.orm import Session
 
 __all__ = ["NOBODY", "OWN", "OwnerLine", "OwnersShown", "give", "owners_shown"]
 

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-
-from sqlalchemy.orm import Session
+from typing import TYPE_CHECKING
 
 from fleetcal.errors import DataError
 from fleetcal.services.sharing.doubted_entries import doubted_entries
@@ -26,6 +25,9 @@ from fleetcal.store.exchange.entries import Entries, Key, by_name
 from fleetcal.store.exchange.merge_rules import Merging, Side, begin_merge
 from fleetcal.store.owner_rows import Owners, load_owners
 from fleetcal.store.person import Person
+
+if TYPE_CHECKING:
+    from sqlalchemy.orm import Session
 
 
 @dataclass(frozen=True)

@@ -11,9 +11,7 @@ import binascii
 import io
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any, Final
-
-from sqlalchemy.orm import Session
+from typing import TYPE_CHECKING, Any, Final
 
 from fleetcal.errors import StoreError
 from fleetcal.services.publishing.discretion import Discretion
@@ -29,6 +27,9 @@ from fleetcal.store import LogRow, PackedLog, Store, keep_log, list_logs, log_co
 from fleetcal.store.exchange.entries import Entries
 from fleetcal.store.log_packing import unpacked
 from fleetcal.store.log_rows import log_pieces
+
+if TYPE_CHECKING:
+    from sqlalchemy.orm import Session
 
 _PACKED: Final = (b"\x1f\x8b", b"PK\x03\x04")
 LOGS_SHAPE: Final = listing(

@@ -21,12 +21,12 @@ from sqlalchemy.dialects.sqlite import REAL
 from sqlalchemy.pool import NullPool
 from sqlalchemy.types import TypeEngine
 
-from fleetcal.errors import FleetcalError, StoreError
+from fleetcal.errors import FleetcalError
+from fleetcal.store.engines.file_reading import explain_file_error, open_file_connection
 from fleetcal.store.engines.kind import WRITING, Kind
 from fleetcal.store.engines.sqlite_guard import SqliteGuard
 from fleetcal.store.engines.sqlite_lock import begin_writing
 from fleetcal.store.engines.sqlite_seal import driver_of, refuse_mixed_file, seal
-from fleetcal.store.messages import busy, damaged, first_line, not_a_store, unwritable
 
 
 class Sqlite(Kind):
@@ -70,53 +70,8 @@ class Sqlite(Kind):
         return isinstance(error, sqlite3.Error)
 
     def explain(self, error: BaseException, label: str, statement: str) -> FleetcalError:
-        """Explain by the primary result code (SQLite, "Result and Error Codes")."""
-        code = (getattr(error, "sqlite_errorcode", 0) or 0) & 0xFF
-        if code in (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED):
-            return busy(label)
-        # A journal that cannot be made beside the file shows as "cannot open".
-        if code in (sqlite3.SQLITE_READONLY, sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_PERM):
-            return unwritable(label)
-        if code == sqlite3.SQLITE_NOTADB:
-            return not_a_store(label, "it is not a database file")
-        if code == sqlite3.SQLITE_CORRUPT:
-            return damaged(label, error)
-        if code == sqlite3.SQLITE_FULL:
-            return StoreError(f"{label}: the disk is full", "make room; nothing was stored")
-        if code == sqlite3.SQLITE_IOERR:
-            return StoreError(
-                f"{label}: the disk refused to read or write ({first_line(error)})",
-                "check for free space, a limit on file sizes and a disconnected network drive; "
-                "nothing was stored",
-            )
-        return StoreError(f"{label}: {first_line(error)}", "nothing was stored")
-
-
-def open_file_connection(
-    path: Path, *, patience_s: float, mode: str = "rw", foreign_keys: bool = True
-) -> sqlite3.Connection:
-    """Open one SQLite connection that leaves transactions to the caller.
-
-    Args:
-        path: The store's file.
-        patience_s: Seconds to wait for another writer.
-        mode: ``rw``, ``rwc`` (create) or ``ro``.
-        foreign_keys: Off only while tables are rebuilt: the rebuild of a parent table counts as a
-            deletion of its rows. It cannot be changed inside a transaction.
-    """
-    connection = sqlite3.connect(
-        f"{path.absolute().as_uri()}?mode={mode}",
-        uri=True,
-        timeout=patience_s,
-        isolation_level=None,
-        check_same_thread=False,
-    )
-    try:
-        connection.execute(f"PRAGMA foreign_keys={'ON' if foreign_keys else 'OFF'}")
-    except BaseException:
-        connection.close()
-        raise
-    return connection
+        """Explain by the primary result code; see `file_reading`."""
+        return explain_file_error(error, label)
 
 
 def file_engine(

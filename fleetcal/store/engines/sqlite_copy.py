@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Final
 
 from fleetcal.errors import DataError
-from fleetcal.store.engines.sqlite import open_file_connection
+from fleetcal.store.engines.file_reading import open_file_connection
 from fleetcal.store.engines.sqlite_seal import refuse_mixed_file, seal_file
 
 _NO_PLACE_HINT: Final = (

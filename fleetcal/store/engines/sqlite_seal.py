@@ -19,12 +19,13 @@ from __future__ import annotations
 
 import sqlite3
 from struct import unpack_from
-from typing import Final
+from typing import TYPE_CHECKING, Final
 from zlib import crc32
 
-from sqlalchemy import Connection
-
 from fleetcal.errors import StoreError
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
 
 # Offsets in the file's header (SQLite's documentation, "Database File Format", 1.3). What a
 # commit itself changes is left out of the checksum: the count, the seal, the last writer's mark.

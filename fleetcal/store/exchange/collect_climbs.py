@@ -10,7 +10,7 @@ from sqlalchemy import ColumnElement, select
 from sqlalchemy.orm import Session
 
 from fleetcal.records import Climb, content_of, names_of
-from fleetcal.store.climb_rows import is_bare
+from fleetcal.store.enter_climbs import is_bare
 from fleetcal.store.exchange.entries import Entry
 from fleetcal.store.exchange.moments import moment_text
 from fleetcal.store.models import Airframe, ClimbMeasurement, Sortie, SourceFile

@@ -12,7 +12,7 @@ from sqlalchemy.orm import Session
 
 from fleetcal.records import BudgetTerm, Leg, Point, Power, columns_of, content_of, names_of
 from fleetcal.store import models
-from fleetcal.store.climb_rows import is_bare
+from fleetcal.store.enter_climbs import is_bare
 from fleetcal.store.exchange.collect_climbs import collect_climbs
 from fleetcal.store.exchange.entries import FLOWN, Entry, canonical
 from fleetcal.store.exchange.moments import moment_text

@@ -7,8 +7,6 @@ of a turn carry its load factor in their weight, so all go by the same ratio.
 from __future__ import annotations
 
 import json
-from dataclasses import dataclass
-from datetime import date
 from typing import Any, Final
 
 from sqlalchemy import select
@@ -17,6 +15,7 @@ from sqlalchemy.orm import Session
 from fleetcal.errors import DataError, UnknownNameError
 from fleetcal.store.exchange.collect_flown import collect_flown
 from fleetcal.store.exchange.keep_replaced import keep_replaced
+from fleetcal.store.listed import WEIGHT_SUPPOSED, WeightCorrected
 from fleetcal.store.models import (
     AircraftType,
     Airframe,
@@ -26,27 +25,7 @@ from fleetcal.store.models import (
     SourceFile,
 )
 
-#: In what is kept with a sortie: that its weight is the reference weight of its type.
-WEIGHT_SUPPOSED: Final = "weight_supposed"
 _WHY: Final = "the weight of the flight was corrected"
-
-
-@dataclass(frozen=True, kw_only=True)
-class WeightCorrected:
-    """A flight that counts with another weight now.
-
-    Attributes:
-        climbs: That keep the weight they were reduced with.
-    """
-
-    sortie_id: int
-    airframe: str
-    file: str
-    flown_on: date
-    before_kg: float
-    now_kg: float
-    points: int
-    climbs: int
 
 
 def correct_weight(session: Session, sortie_id: int, weight_kg: float) -> WeightCorrected:

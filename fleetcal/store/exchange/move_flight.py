@@ -10,12 +10,13 @@ from __future__ import annotations
 from sqlalchemy.orm import Session
 
 from fleetcal.errors import DataError, UnknownNameError
+from fleetcal.store.airframe_lookup import find_airframe, fit_in_force
 from fleetcal.store.exchange.collect_flown import collect_flown
 from fleetcal.store.exchange.entries import FLOWN
 from fleetcal.store.exchange.keep_replaced import remember_replaced
+from fleetcal.store.listed import SortieLine
 from fleetcal.store.models import Sortie, SourceFile
-from fleetcal.store.names import find_airframe, fit_in_force
-from fleetcal.store.source_rows import SortieLine, sorties_of_source
+from fleetcal.store.source_rows import sorties_of_source
 
 #: Files that are of one flight or one airframe.
 _OF_ONE = ("log", "leg_sheet", "measurement")

@@ -8,7 +8,7 @@ from typing import Any
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
-from fleetcal.store.climb_rows import is_bare
+from fleetcal.store.enter_climbs import is_bare
 from fleetcal.store.exchange.collect_climbs import BARE_FIELDS
 from fleetcal.store.exchange.entries import Entry
 from fleetcal.store.exchange.moments import as_day, as_moment

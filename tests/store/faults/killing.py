@@ -21,7 +21,7 @@ from typing import Any
 
 from sqlalchemy import Connection, Engine, event
 
-from fleetcal.store.engines import WRITING
+from fleetcal.store.engines.kinds import WRITING
 
 #: How far a command has got: started, holding the write lock, told the database to keep the
 #: transaction, heard that it is kept, and reported success to whoever called.

@@ -2,37 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from datetime import date, datetime
-
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from fleetcal.store.listed import StoredFlight
 from fleetcal.store.models import Airframe, CalibrationPoint, KeptLog, Sortie, SourceFile
 
 _REDUCED = ("log", "leg_sheet")
-
-
-@dataclass(frozen=True, kw_only=True)
-class StoredFlight:
-    """A sortie that was reduced from a file.
-
-    Attributes:
-        airframe: Tag.
-        is_kept: Whether its file is kept in the store.
-    """
-
-    sortie_id: int
-    airframe: str
-    file: str
-    sha256: str
-    flown_on: date
-    weight_kg: float
-    track_reference: str
-    settings_json: str
-    note: str
-    added_at: datetime
-    is_kept: bool
 
 
 def stored_flights(session: Session, sha256: str | None = None) -> list[StoredFlight]:
