@@ -26,6 +26,7 @@ from fleetcal.fleet.averaged import AveragedFit, average_over_spread, curve_band
 from fleetcal.fleet.bands import Band, Widening, moved_band
 from fleetcal.fleet.basis import HIGHEST_ORDER, curve_basis
 from fleetcal.fleet.curve_departure import CurveDeparture
+from fleetcal.fleet.descent import lowest_point
 from fleetcal.fleet.enough_points import require_enough_aircraft, supported_order
 from fleetcal.fleet.likelihood import (
     GroupSums,
@@ -274,8 +275,6 @@ def fit_sums(
     Raises:
         FitError: If the points of a group do not determine its curve.
     """
-    from scipy import optimize  # which loads slowly
-
     order = sums.products.shape[1] - 2
     size = departure_columns(order)
     entries = size * (size + 1) // 2
@@ -288,12 +287,10 @@ def fit_sums(
         return solved.deviance, deviance_slope(sums, solved, root) * np.r_[scale, 1.0]
 
     first = first_guess(size) if start is None else within_reach(start / np.r_[scale, 1.0], size)
-    bounds = [(None, None)] * entries + [(0.0, log_phi_limit(sums, size))]
+    low = np.r_[np.full(entries, -np.inf), 0.0]
+    high = np.r_[np.full(entries, np.inf), log_phi_limit(sums, size)]
     try:
-        found = optimize.minimize(
-            deviance, first, method="L-BFGS-B", jac=True, bounds=bounds, tol=SMALLEST_GAIN
-        )
-        theta = found.x
+        theta = lowest_point(deviance, first, low, high, smallest_gain=SMALLEST_GAIN)
         root = lower_triangle(theta[:-1] * scale, size)
         phi = float(np.exp(theta[-1]))
         solved = group_sums(sums, root, phi, groups)
