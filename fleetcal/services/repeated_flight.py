@@ -124,8 +124,8 @@ def _advice(stored: FlownFlight, airframe: str) -> str:
 def _out_of_pools(session: Session, stored: FlownFlight, name: str) -> str:
     number, tag, now = stored.sortie_id, stored.airframe, datetime.now(UTC)
     reason = f"the flight was stored again from {name}"
-    rows = select_points(session, PointFilter(airframe=tag, accepted=True))
-    points = [row.point_id for row in rows if row.sortie_id == number]
+    rows = select_points(session, PointFilter(sortie_id=number, accepted=True))
+    points = [row.point_id for row in rows]
     climbs = [
         row.climb_id
         for row in select_climbs(session, airframe=tag)

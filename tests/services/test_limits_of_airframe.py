@@ -45,7 +45,7 @@ def limits(port: str, place: int | None, monkeypatch: pytest.MonkeyPatch) -> Car
     airframe = AirframeDescription(tag="C-01", type="Corrie 2", note="", fits=(fit,))
     name = SimpleNamespace(static_source=PORT)
     fitted = SimpleNamespace(pooled=None, number=0, name=name)
-    (found,) = limits_of_airframe((), airframe, cast(Any, fitted), place)
+    (found,) = limits_of_airframe((), airframe, cast(Any, SimpleNamespace(fitted=fitted)), place)
     return found
 
 

@@ -19,7 +19,6 @@ import numpy as np
 
 from fleetcal.airdata.atmosphere import Array
 from fleetcal.errors import FleetcalError
-from fleetcal.services.curves.fitted_group import FittedGroup
 from fleetcal.services.handbook.fitted_port import FittedPort
 from fleetcal.services.handbook.limit_sources import (
     FLAPS,
@@ -106,14 +105,14 @@ def rounded_down(speed_kt: float) -> float:
 
 
 def limits_on_port(
-    fitted: FittedGroup, handbooks: Sequence[HandbookDescription]
+    port: FittedPort, handbooks: Sequence[HandbookDescription]
 ) -> tuple[CarriedLimit, ...]:
     """Return the limits of a fitted group's type on its port.
 
     Returns:
         One for each kind that is known; each of another name by itself.
     """
-    return carry_limits(stated_limits(fitted.known.type, handbooks), FittedPort(fitted))
+    return carry_limits(stated_limits(port.fitted.known.type, handbooks), port)
 
 
 def carry_limits(limits: Iterable[StatedLimit], port: FittedPort) -> tuple[CarriedLimit, ...]:

@@ -95,7 +95,7 @@ def carry_speeds(store: Store, request: CurveRequest, handbook: str | None = Non
     port = port_for(store, request, table)
     with store.asking() as reader:
         handbooks = load_description(reader).handbooks
-    return carry_to_port(table, port, limits_on_port(port.fitted, handbooks))
+    return carry_to_port(table, port, limits_on_port(port, handbooks))
 
 
 def carry_to_port(

@@ -15,6 +15,7 @@ from fleetcal.fleet.next_points import own_curve
 from fleetcal.services.curves.fitted_group import FittedGroup
 from fleetcal.services.curves.speed_grid import lift_at, speed_correction_kt
 from fleetcal.services.handbook.carried_limits import CarriedLimit, limits_on_port, rounded_down
+from fleetcal.services.handbook.fitted_port import FittedPort
 from fleetcal.store import AirframeDescription, HandbookDescription
 
 #: How far below a limit its own reading is looked for, as a part of it.
@@ -25,20 +26,20 @@ _STEP_KT: Final = 0.1
 def limits_of_airframe(
     handbooks: Sequence[HandbookDescription],
     airframe: AirframeDescription,
-    fitted: FittedGroup,
+    port: FittedPort,
     place: int | None,
 ) -> tuple[CarriedLimit, ...]:
     """Return the limits of an airframe's type on the port that it carries last.
 
     Args:
-        fitted: Whose curve stands for the airframe.
+        port: With the curve that stands for the airframe.
         place: Number of the airframe in it; None without points.
 
     Returns:
         Lowered where the airframe's own points show a limit at a lower airspeed than the group
         does, and where its port is not that of the curve.
     """
-    limits = limits_on_port(fitted, handbooks)
+    fitted, limits = port.fitted, limits_on_port(port, handbooks)
     carried = carried_port(airframe)
     if carried != fitted.name.static_source:
         return tuple(_of_no_curve(limit, carried) for limit in limits)

@@ -11,6 +11,7 @@ from fleetcal.services.curves.fit_airframe import KnownOfAirframe, OwnFit, known
 from fleetcal.services.curves.fitted_group import CurveRequest, FittedGroup
 from fleetcal.services.curves.speed_grid import REACH_KT, lift_at
 from fleetcal.services.handbook.carried_limits import limits_on_port, usable_kt
+from fleetcal.services.handbook.fitted_port import FittedPort
 from fleetcal.services.handbook.limit_sources import NEVER_EXCEED
 from fleetcal.services.performance.permitted_speeds import own_speeds, slowest_on_port
 from fleetcal.services.performance.plan_basis import PlanBasis
@@ -59,8 +60,9 @@ def own_basis(
     fitted = found.fitted()
     with store.asking() as reader:
         handbooks = load_description(reader).handbooks
-    limits = limits_on_port(fitted, handbooks)
-    slowest = slowest_on_port(fitted, handbooks, found.name.static_source)
+    port = FittedPort(fitted)  # for both, as its bands take long
+    limits = limits_on_port(port, handbooks)
+    slowest = slowest_on_port(port, handbooks, found.name.static_source)
     flown = [row.speed_at(fitted.weight_kg) for row in fitted.rows]
     speeds = own_speeds(
         fitted.known,

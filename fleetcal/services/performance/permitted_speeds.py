@@ -9,7 +9,6 @@ import numpy as np
 
 from fleetcal.airdata.atmosphere import Array
 from fleetcal.errors import DataError, FitError
-from fleetcal.services.curves.fitted_group import FittedGroup
 from fleetcal.services.curves.speed_grid import REACH_KT
 from fleetcal.services.curves.type_points import TypePoints
 from fleetcal.services.handbook.carried_limits import CarriedLimit, usable_kt
@@ -130,7 +129,7 @@ def _between(low: float, high: float, hint: str) -> Array:
 
 
 def slowest_on_port(
-    fitted: FittedGroup, handbooks: Sequence[HandbookDescription], port: str
+    port: FittedPort, handbooks: Sequence[HandbookDescription], carried: str
 ) -> float:
     """Return 1.3 times the stall speed as the fitted port shows it at the weight, kt.
 
@@ -139,8 +138,8 @@ def slowest_on_port(
 
     Args:
         handbooks: For their tables of IAS against CAS.
-        port: That the airframe carries; where it is not that of the curve, nothing is surely
-            carried.
+        carried: The static source of the airframe; where it is not that of the curve, nothing is
+            surely carried over.
 
     Returns:
         The high edge of the band for another aircraft where the speed can be carried, else the
@@ -149,7 +148,7 @@ def slowest_on_port(
     Raises:
         DataError: If the fleet file gives no stall speed.
     """
-    kind = fitted.known.type
+    fitted, kind = port.fitted, port.fitted.known.type
     landing = None if fitted.known.flap_setting == "up" else kind.stall_speed_landing_kt
     stall = landing or kind.stall_speed_clean_kt
     if stall is None:
@@ -161,17 +160,17 @@ def slowest_on_port(
     factor = STALL_MARGIN * float(np.sqrt(fitted.weight_kg / kind.reference_weight_kg))
     limit = limit_of_fleet_file(kind, "stall", stall, handbooks)
     meant = [cas for cas in (limit.cas_kt, *limit.also_cas_kt) if cas is not None]
-    found = [_highest_reading(fitted, factor * cas, factor * stall) for cas in meant]
-    carried = port == fitted.name.static_source
-    if limit.also_cas_kt or limit.cas_kt is None or limit.port == port or not carried:
+    found = [_highest_reading(port, factor * cas, factor * stall) for cas in meant]
+    same = carried == fitted.name.static_source
+    if limit.also_cas_kt or limit.cas_kt is None or limit.port == carried or not same:
         found.append(factor * stall)
     return max(found)
 
 
-def _highest_reading(fitted: FittedGroup, cas_kt: float, printed_kt: float) -> float:
+def _highest_reading(port: FittedPort, cas_kt: float, printed_kt: float) -> float:
     """Return the high edge of the IAS at a CAS; the higher figure where it is not carried."""
     try:
-        solved = FittedPort(fitted).solve(np.array([cas_kt]))
+        solved = port.solve(np.array([cas_kt]))
     except FitError:
         return max(cas_kt, printed_kt)
     ias, high = float(solved.ias_kt[0]), float(solved.next_high_kt[0])

@@ -24,6 +24,7 @@ from fleetcal.services.curves.position_error import gather_points
 from fleetcal.services.curves.speed_grid import knots_for_each_kappa, lift_at
 from fleetcal.services.curves.type_points import TypePoints
 from fleetcal.services.handbook.carried_limits import CarriedLimit
+from fleetcal.services.handbook.fitted_port import FittedPort
 from fleetcal.services.performance.known_curve import CurveInGroup, KnownCurve
 from fleetcal.services.performance.limits_of_airframe import carried_port, limits_of_airframe
 from fleetcal.services.performance.permitted_speeds import permitted_speeds, slowest_on_port
@@ -149,8 +150,9 @@ def plan_basis(
     own = others.index(member) if member in others else None
     with store.asking() as reader:
         handbooks = load_description(reader).handbooks
-    limits = limits_of_airframe(handbooks, airframe, fitted, own)
-    slowest = slowest_on_port(fitted, handbooks, carried_port(airframe))
+    port = FittedPort(fitted)  # for both, as its bands take long
+    limits = limits_of_airframe(handbooks, airframe, port, own)
+    slowest = slowest_on_port(port, handbooks, carried_port(airframe))
     speeds = permitted_speeds(
         known,
         number,

@@ -240,7 +240,7 @@ def _handbook(table: HandbookTable, fitted: FittedGroup, sources: SiteSources) -
     speeds: tuple[CarriedLine, ...] = ()
     if table.book.speeds:
         try:
-            carried = carry_to_port(table, port, limits_on_port(port.fitted, sources.handbooks))
+            carried = carry_to_port(table, port, limits_on_port(port, sources.handbooks))
         except FleetcalError as error:
             note = f"Its speeds cannot be carried across: {error.message}."
         else:
