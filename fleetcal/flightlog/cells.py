@@ -154,16 +154,16 @@ def _parts(table: RawTable, columns: Mapping[int, ColumnForm]) -> Iterator[_Part
     """Read the blocks of a table, some at a time, and hand them on in their order."""
     no_value = _words_for_missing(table, columns)
     if len(table.held) == 1:  # a thread would cost more than it gives
-        yield _block_columns(table, table.held[0], columns, no_value)
+        yield from _block_columns(table, table.held[0], columns, no_value)
         return
-    begun: deque[Future[_Part]] = deque()
+    begun: deque[Future[list[_Part]]] = deque()
     with ThreadPoolExecutor(_READERS) as pool:
         for block in table.blocks():
             begun.append(pool.submit(_block_columns, table, block, columns, no_value))
             if len(begun) > _READERS:
-                yield begun.popleft().result()
+                yield from begun.popleft().result()
         while begun:
-            yield begun.popleft().result()
+            yield from begun.popleft().result()
 
 
 def _refuse_many(table: RawTable, form: ColumnForm, tally: _Tally) -> None:
@@ -182,34 +182,45 @@ def _block_columns(
     block: RowBlock,
     columns: Mapping[int, ColumnForm],
     no_value: Sequence[str],
-) -> _Part:
+) -> list[_Part]:
     """Read the columns of one block: cut out of it if it is an ordinary one, else in general."""
-    cut = cut_block(block, table.form)
-    part = None if cut is None else _cut_columns(table, block, cut, columns)
-    return part or _general_columns(table, block, columns, no_value)
+    parts: list[_Part] = []
+    row = 0
+    for cut in cut_block(block.body, table.form):
+        lines = block.lines[row : row + (cut.ends.shape[0] if cut else 0)]
+        part = cut and _cut_columns(table, lines, cut, columns)
+        if part is None:
+            return [_general_columns(table, block, columns, no_value)]
+        parts.append(part)
+        row += part.rows
+    return parts
 
 
 def _cut_columns(
-    table: RawTable, block: RowBlock, cut: CutBlock, columns: Mapping[int, ColumnForm]
+    table: RawTable,
+    lines: npt.NDArray[np.int32],
+    cut: CutBlock,
+    columns: Mapping[int, ColumnForm],
 ) -> _Part | None:
-    """Cut the columns out of a block; None if too many cells are no plain numbers."""
-    part = _Part(block.lines.size, {}, {})
+    """Cut the columns out of some rows; None if too many cells are no plain numbers."""
+    part = _Part(lines.size, {}, {})
     for index, form in columns.items():
         tally = _Tally()
         if isinstance(form, TextColumn):
             cells = cut.texts(index)
             values = form.read(cells)
-            tally = _tally(values, cells, (), block.lines)
+            tally = _tally(values, cells, (), lines)
         elif _code_cells(form):
             return None
         else:
             values, odd = cut.numbers(index, table.decimal)
-            if np.count_nonzero(odd) > _ODD_SHARE * odd.size:
+            odd_cells = np.count_nonzero(odd)
+            if odd_cells > _ODD_SHARE * odd.size:
                 return None
-            if odd.any():
+            if odd_cells:
                 cells = cut.texts(index, odd)
                 values[odd] = _numbers_of(cells, table.decimal, form)
-                tally = _tally(values[odd], cells, (), block.lines[odd])
+                tally = _tally(values[odd], cells, (), lines[odd])
             values = _scaled(values, index, table, form)
         part.values[index], part.tallies[index] = values, tally
     return part

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any, Final
 import numpy as np
 import numpy.typing as npt
 
-from fleetcal.flightlog.cut_cells import Floats, Mask, Texts
+from fleetcal.flightlog.cut_cells import Floats, Letters, Mask, Texts
 
 if TYPE_CHECKING:  # it takes longer to load than a small log to read, and is rarely needed
     import pandas as pd
@@ -37,6 +37,8 @@ _NEWEST: Final = "2200-01-01"
 _ORDINAL_1970: Final = date(1970, 1, 1).toordinal()
 _LIMITS: Final = {"h": 999, "m": 59, "s": 60, "M": 12, "D": 31, "Y": 2199}
 _DAY_S: Final = 86400.0
+# cells are as many letters wide as some words of 64 bits
+_EVEN: Final = 8
 
 
 def date_times(cells: Texts, order: str) -> Floats:
@@ -86,18 +88,22 @@ def _read(
     cells: Texts, pattern: re.Pattern[str], one_by_one: Callable[[pd.Series[str]], Floats]
 ) -> Floats:
     """Read cells by their pattern, the rest one different text at a time."""
-    cells = np.ascontiguousarray(cells)
-    letters = cells.view(np.uint8).reshape(cells.size, cells.dtype.itemsize)
+    width = -(-cells.dtype.itemsize // _EVEN) * _EVEN
+    cells = np.ascontiguousarray(cells, dtype=f"S{width}")
+    letters = cells.view(np.uint8).reshape(cells.size, width)
     lengths = _lengths(letters)
-    seconds = np.full(cells.size, np.nan)
-    left = lengths > 0
-    for length in np.unique(lengths[left])[:20].tolist():
-        rows = np.flatnonzero(lengths == length)
-        all_alike = rows.size == cells.size
-        part = letters[:, :length] if all_alike else letters[rows, :length]
-        values, good = _by_pattern(part, pattern)
-        seconds[rows[good]] = values[good]
-        left[rows[good]] = False
+    if isinstance(lengths, int):
+        seconds, good = _by_pattern(letters, lengths, pattern)
+        left = ~good
+        seconds[left] = np.nan
+    else:
+        seconds = np.full(cells.size, np.nan)
+        left = lengths > 0
+        for length in np.unique(lengths[left])[:20].tolist():
+            rows = np.flatnonzero(lengths == length)
+            values, good = _by_pattern(letters[rows], length, pattern)
+            seconds[rows[good]] = values[good]
+            left[rows[good]] = False
     if left.any():
         different, back = np.unique(cells[left], return_inverse=True)
         import pandas as pd
@@ -107,18 +113,19 @@ def _read(
     return seconds
 
 
-def _lengths(letters: npt.NDArray[np.uint8]) -> npt.NDArray[np.intp]:
-    """Return the length of each cell; cells of equal length are told at a glance."""
+def _lengths(letters: Letters) -> int | npt.NDArray[np.intp]:
+    """Return the length of each cell, one number where all have the same."""
     rows, width = letters.shape
     first = int(np.count_nonzero(letters[0])) if rows else 0
-    if 0 < first < width and letters[:, first - 1].all() and not letters[:, first].any():
-        return np.full(rows, first)
+    ends_there = first == width or not letters[:, min(first, width - 1)].any()
+    if first and ends_there and letters[:, first - 1].all():
+        return first
     return np.asarray(np.count_nonzero(letters, axis=1), dtype=np.intp)
 
 
-def _by_pattern(letters: npt.NDArray[np.uint8], pattern: re.Pattern[str]) -> tuple[Floats, Mask]:
+def _by_pattern(letters: Letters, length: int, pattern: re.Pattern[str]) -> tuple[Floats, Mask]:
     """Read rows of letters that all follow the pattern of the first one."""
-    first = letters[0].tobytes().decode("latin-1")
+    first = letters[0, :length].tobytes().decode("latin-1")
     match = pattern.fullmatch(first)
     if match is None:
         return np.zeros(letters.shape[0]), np.zeros(letters.shape[0], dtype=bool)
@@ -144,8 +151,8 @@ def _by_pattern(letters: npt.NDArray[np.uint8], pattern: re.Pattern[str]) -> tup
 
 
 def _letters_by_place(
-    letters: npt.NDArray[np.uint8], spans: dict[str, tuple[int, int]]
-) -> tuple[list[float | npt.NDArray[np.uint8]], Mask]:
+    letters: Letters, spans: dict[str, tuple[int, int]]
+) -> tuple[list[float | Letters], Mask]:
     """Return the digit at each place, one number where all rows have the same.
 
     Returns:
@@ -153,23 +160,25 @@ def _letters_by_place(
     """
     digits = {i for n, span in spans.items() if n != "zone" for i in range(*span)}
     good = np.ones(letters.shape[0], dtype=bool)
-    columns: list[float | npt.NDArray[np.uint8]] = []
-    for place in range(letters.shape[1]):
-        column = letters[:, place]
-        first = column[0]
-        if (column == first).all():
-            columns.append(float(first) - 48.0)
-        elif place in digits:
-            columns.append(column - np.uint8(48))
-            good &= columns[-1] <= 9
+    columns: list[float | Letters] = (letters[0] - 48.0).tolist()
+    for place in _differing(letters):
+        if place in digits:
+            columns[place] = column = letters[:, place] - np.uint8(48)
+            good &= column <= 9
         else:
-            columns.append(0.0)
-            good &= column == first
+            good &= letters[:, place] == letters[0, place]
     return columns, good
 
 
+def _differing(letters: Letters) -> list[int]:
+    """Return the places at which not all rows have the same letter."""
+    words = letters.view(np.uint64)
+    apart = [np.bitwise_or.reduce(column ^ column[0]) for column in words.T]
+    return [int(place) for place in np.flatnonzero(np.array(apart).view(np.uint8))]
+
+
 def _number(
-    columns: Sequence[float | npt.NDArray[np.uint8]], span: tuple[int, int]
+    columns: Sequence[float | Letters], span: tuple[int, int]
 ) -> float | Floats:
     """Put neighbouring digits together."""
     value: Any = 0.0
