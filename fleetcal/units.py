@@ -79,7 +79,9 @@ def to_si(value: Value, unit: str) -> Value:
         KeyError: If the unit is not one of `TO_SI`.
     """
     factor, offset = TO_SI[unit]
-    return value * factor + offset
+    converted = value * factor
+    converted += offset  # a long column is not copied twice
+    return converted
 
 
 def from_si(value: Value, unit: str) -> Value:

@@ -389,6 +389,8 @@ def without_codes(numbers: Floats) -> Floats:
         Same shape: From -9999 on downwards: -999 can be a rate of descent and is left to the limits
         of each quantity.
     """
+    if numbers.size and numbers.min() >= _FIRST_CODE and numbers.max() < np.inf:
+        return numbers  # as nearly always; not so where one is missing
     suspect = ~np.isfinite(numbers) | (numbers < _FIRST_CODE)
     places = np.flatnonzero(suspect)
     if not places.size:

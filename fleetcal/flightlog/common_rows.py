@@ -43,28 +43,28 @@ def at_common_rows(
         Rows to keep, the channels at those rows, and what was done.
     """
     everything = np.ones(t_s.size, dtype=bool)
-    needed = _needed(channels)
-    base = min(
-        (name for name in needed if name in (*_SPEEDS, *_GROUND)),
-        key=lambda name: int(np.isfinite(channels[name]).sum()),
-        default=None,
-    )
+    known = {name: np.isfinite(values) for name, values in channels.items()}
+    filled = {name: int(np.count_nonzero(rows)) for name, rows in known.items()}
+    needed = _needed(filled)
+    speeds = (name for name in needed if name in (*_SPEEDS, *_GROUND))
+    base = min(speeds, key=filled.__getitem__, default=None)
     if base is None:
         return everything, dict(channels), ()
-    rows = np.isfinite(channels[base])
+    rows = known[base]
     complete = everything.copy()
     for name in needed:
-        complete &= np.isfinite(channels[name])
-    if rows.sum() < 2 or complete.sum() >= 0.9 * rows.sum():
+        complete &= known[name]
+    if filled[base] < 2 or np.count_nonzero(complete) >= 0.9 * filled[base]:
         return everything, dict(channels), ()
     brought: dict[str, Floats] = {}
     moved = []
     for name, values in channels.items():
-        brought[name] = values[rows]
-        known = np.isfinite(values)
-        if known.sum() >= 2 and np.isfinite(brought[name]).sum() < 0.95 * rows.sum():
-            brought[name] = _at(t_s[rows], t_s[known], values[known], name)
+        there = np.count_nonzero(known[name] & rows)
+        if filled[name] >= 2 and there < 0.95 * filled[base]:
+            brought[name] = _at(t_s, rows, known[name], values=values, name=name)
             moved.append(name.replace("_", " "))
+        else:
+            brought[name] = values[rows]
     every = float(np.median(np.diff(t_s[rows])))
     warning = (
         f"columns are filled at different rates: {', '.join(moved)} brought to the rows of "
@@ -73,23 +73,36 @@ def at_common_rows(
     return rows, brought, (warning,) if moved else ()
 
 
-def _needed(channels: Mapping[str, Floats]) -> list[str]:
+def _needed(filled: Mapping[str, int]) -> list[str]:
     """Channels without which a row cannot be used: of several airspeeds the fullest."""
     found = []
     for group in (_SPEEDS, _ALTITUDES):
-        present = [name for name in group if name in channels]
+        present = [name for name in group if name in filled]
         if present:
-            found.append(max(present, key=lambda name: int(np.isfinite(channels[name]).sum())))
-    found += [name for name in (*_GROUND, "temperature") if name in channels]
-    return [name for name in found if np.isfinite(channels[name]).any()]
+            found.append(max(present, key=filled.__getitem__))
+    found += [name for name in (*_GROUND, "temperature") if name in filled]
+    return [name for name in found if filled[name]]
 
 
-def _at(at_s: Floats, t_s: Floats, values: Floats, name: str) -> Floats:
-    """Interpolate between neighbouring samples that are no further apart than usual."""
-    values = np.unwrap(values) if name in _ANGLES else values
-    after = np.clip(np.searchsorted(t_s, at_s), 1, t_s.size - 1)
-    apart = t_s[after] - t_s[after - 1]
+def _at(t_s: Floats, rows: Mask, known: Mask, *, values: Floats, name: str) -> Floats:
+    """Interpolate to some rows between neighbouring known samples no further apart than usual.
+
+    A known sample stays as it is, unless it is behind a gap: only the others are looked for.
+    """
+    known_s, known_values = t_s[known], values[known]
+    if name in _ANGLES:
+        known_values = np.unwrap(known_values)
+    steps = np.diff(known_s)
     most = _SLOW_REACH_S if name in _SLOW else _REACH_S
-    reach = min(_REACH * float(np.median(np.diff(t_s))), most)
-    inside = (at_s >= t_s[0]) & (at_s <= t_s[-1]) & (apart <= reach)
-    return np.where(inside, np.interp(at_s, t_s, values), np.nan)
+    near = steps <= min(_REACH * float(np.median(steps)), most)
+    found = np.full(t_s.size, np.nan)
+    found[known] = known_values
+    if not near.all():
+        found[np.flatnonzero(known)[1:][~near]] = np.nan  # behind a gap, as the rows in it
+        found[np.argmax(known)] = known_values[0] if near[0] else np.nan
+    lacking = np.flatnonzero(rows & ~known)
+    at_s = t_s[lacking]
+    after = np.clip(np.searchsorted(known_s, at_s), 1, steps.size)
+    inside = (at_s >= known_s[0]) & (at_s <= known_s[-1]) & near[after - 1]
+    found[lacking] = np.where(inside, np.interp(at_s, known_s, known_values), np.nan)
+    return found[rows]

@@ -192,7 +192,7 @@ def _in_utf8(pieces: Iterator[bytes], name: str) -> Iterator[bytes]:
     if coding is None:
         head = head.removeprefix(codecs.BOM_UTF8)
         _refuse_binary(head, name)
-        yield head.replace(b"\x00", b"")
+        yield head.replace(b"\x00", b"") if b"\x00" in head else head
         for piece in pieces:
             yield piece.replace(b"\x00", b"") if b"\x00" in piece else piece
         return
@@ -246,7 +246,7 @@ def _complete_lines(pieces: Iterator[bytes], name: str) -> Iterator[bytes]:
                     "A log must be delimited text, one row a sample.",
                 )
             continue
-        yield _plain_ends(rest.getvalue() + piece[:cut])
+        yield _plain_ends(b"".join((rest.getvalue(), memoryview(piece)[:cut])))
         rest = BytesIO()
         rest.write(piece[cut:])
     if rest.tell():

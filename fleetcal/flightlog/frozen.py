@@ -118,12 +118,13 @@ def without_frozen(
 
 def _flying(channels: Mapping[str, Floats]) -> npt.NDArray[np.bool_]:
     """Tell where any airspeed, or the ground speed, is that of flight."""
-    fast = np.nan_to_num(channels["ground_speed"]) > _FLYING_MPS
-    for name in _AIRSPEEDS:
-        if name in channels:
-            fast |= np.nan_to_num(channels[name]) > _FLYING_MPS
-    if "impact_pressure" in channels:
-        fast |= np.nan_to_num(channels["impact_pressure"]) > _FLYING_PA
+    with np.errstate(invalid="ignore"):  # a missing one is none of flight
+        fast = channels["ground_speed"] > _FLYING_MPS
+        for name in _AIRSPEEDS:
+            if name in channels:
+                fast |= channels[name] > _FLYING_MPS
+        if "impact_pressure" in channels:
+            fast |= channels["impact_pressure"] > _FLYING_PA
     return fast
 
 

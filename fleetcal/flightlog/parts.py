@@ -41,6 +41,9 @@ def forward_parts(seconds: Floats) -> tuple[tuple[Indices, ...], tuple[str, ...]
     Returns:
         Rows of each part in the order of the file, and what was left out.
     """
+    steps = np.diff(seconds)
+    if steps.size and np.all((steps > 0.0) & (steps <= _BREAK_S)):
+        return (np.arange(seconds.size),), ()
     warnings: list[str] = []
     rows = np.flatnonzero(np.isfinite(seconds))
     if rows.size < seconds.size:

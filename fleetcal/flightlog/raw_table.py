@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
 from datetime import date
+from io import BytesIO
 from pathlib import Path
 from typing import Final
 
@@ -223,7 +224,8 @@ def _head(path: Path) -> tuple[list[tuple[int, str]], bool]:
     found: list[tuple[int, str]] = []
     number = 0
     for block in text_blocks(path):
-        for line in block.split(b"\n")[:-1]:
+        for line in BytesIO(block):
+            line = line[:-1]
             number += 1
             if not line.strip():
                 continue

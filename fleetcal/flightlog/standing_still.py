@@ -61,9 +61,11 @@ def stood_still(t_s: Floats, channels: Mapping[str, Floats]) -> dict[str, str]:
         if name not in channels:
             continue
         flying = _flying(channels, name) & np.isfinite(channels[name])
-        if flying.sum() < _FEWEST:
+        if np.count_nonzero(flying) < _FEWEST:
             continue
-        values = channels[name][flying]
+        values = channels[name] if flying.all() else channels[name][flying]
+        if not _may_be_held(values):
+            continue
         value, share = _most_held(values)
         lasts = float(np.ptp(t_s[flying]))
         if share >= MOST_HELD and _cannot_be(name, value, lasts, channels, flying):
@@ -111,8 +113,18 @@ def _flying(channels: Mapping[str, Floats], name: str) -> npt.NDArray[np.bool_]:
     fast = np.zeros(channels[name].size, dtype=bool)
     speeds = [s for s in ("indicated_airspeed", "true_airspeed", "ground_speed") if s in channels]
     for speed in [one for one in speeds if one != name] or speeds:
-        fast |= np.nan_to_num(channels[speed]) > _FLYING_MPS
+        with np.errstate(invalid="ignore"):  # a missing one is none of flight
+            fast |= channels[speed] > _FLYING_MPS
     return fast
+
+
+def _may_be_held(values: Floats) -> bool:
+    """Tell at a glance where no value can be held for long.
+
+    Each sample that is not of the value held parts two pairs of neighbours at most.
+    """
+    pairs = np.count_nonzero(values[1:] == values[:-1])
+    return bool(pairs >= (2.0 * MOST_HELD - 1.0) * values.size - 2.0)
 
 
 def _most_held(values: Floats) -> tuple[float, float]:

@@ -92,7 +92,7 @@ def _evenness(lines: Sequence[str], separator: str) -> tuple[float, int]:
     rows = [split_cells(line, separator) for line in lines]
     width, count = Counter(len(row) for row in rows).most_common(1)[0]
     cells = [cell for row in rows if len(row) == width for cell in row]
-    clean = sum(is_value(cell) or not _FOREIGN.search(cell) for cell in cells)
+    clean = sum(not _FOREIGN.search(cell) or is_value(cell) for cell in cells)
     return count / len(rows) * clean / len(cells), width
 
 
