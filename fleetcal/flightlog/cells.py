@@ -14,7 +14,8 @@ import numpy as np
 import numpy.typing as npt
 
 from fleetcal.errors import DataError, MalformedFileError
-from fleetcal.flightlog.cut_cells import TEXT_TYPE, CutBlock, Floats, Texts, cut_block
+from fleetcal.flightlog.cut_cells import TEXT_TYPE, CutBlock, Texts, cut_block
+from fleetcal.flightlog.plain_numbers import Floats
 from fleetcal.flightlog.raw_table import SPOILT_SHARE, RawTable
 from fleetcal.flightlog.row_blocks import RowBlock, uneven_rows
 from fleetcal.flightlog.text_form import MISSING_WORDS
@@ -187,12 +188,14 @@ def _block_columns(
     parts: list[_Part] = []
     row = 0
     for cut in cut_block(block.body, table.form):
-        lines = block.lines[row : row + (cut.ends.shape[0] if cut else 0)]
-        part = cut and _cut_columns(table, lines, cut, columns)
+        if cut is None:
+            return [_general_columns(table, block, columns, no_value)]
+        lines = block.lines[row : row + cut.ends.shape[0]]
+        part = _cut_columns(table, lines, cut, columns)
         if part is None:
             return [_general_columns(table, block, columns, no_value)]
         parts.append(part)
-        row += part.rows
+        row += lines.size
     return parts
 
 
@@ -203,26 +206,27 @@ def _cut_columns(
     columns: Mapping[int, ColumnForm],
 ) -> _Part | None:
     """Cut the columns out of some rows; None if too many cells are no plain numbers."""
-    part = _Part(lines.size, {}, {})
-    for index, form in columns.items():
-        tally = _Tally()
-        if isinstance(form, TextColumn):
-            cells = cut.texts(index)
-            values = form.read(cells)
-            tally = _tally(values, cells, (), lines)
-        elif _code_cells(form):
+    part = _Part(lines.size, {}, {index: _Tally() for index in columns})
+    forms = [(i, form) for i, form in columns.items() if isinstance(form, NumberColumn)]
+    if forms:
+        numbers, odd = cut.numbers([index for index, _ in forms], table.decimal)
+        too_many = odd.any() and np.count_nonzero(odd, axis=1).max() > _ODD_SHARE * lines.size
+        if too_many or any(_code_cells(form) for _, form in forms):
             return None
-        else:
-            values, odd = cut.numbers(index, table.decimal)
-            odd_cells = np.count_nonzero(odd)
-            if odd_cells > _ODD_SHARE * odd.size:
-                return None
-            if odd_cells:
-                cells = cut.texts(index, odd)
-                values[odd] = _numbers_of(cells, table.decimal, form)
-                tally = _tally(values[odd], cells, (), lines[odd])
-            values = _scaled(values, index, table, form)
-        part.values[index], part.tallies[index] = values, tally
+        for row in np.flatnonzero(odd.any(axis=1)).tolist() if odd.any() else ():
+            index, form = forms[row]
+            cells = cut.texts(index, odd[row])
+            read = _numbers_of(cells, table.decimal, form)
+            numbers[row, odd[row]] = read
+            part.tallies[index] = _tally(read, cells, (), lines[odd[row]])
+        numbers = without_codes(numbers.reshape(-1)).reshape(numbers.shape)
+        for (index, form), values in zip(forms, numbers, strict=True):
+            part.values[index] = _scaled(values, index, table, form)
+    for index, text_form in columns.items():
+        if isinstance(text_form, TextColumn):
+            cells = cut.texts(index)
+            part.values[index] = values = text_form.read(cells)
+            part.tallies[index] = _tally(values, cells, (), lines)
     return part
 
 
@@ -255,7 +259,7 @@ def _general_columns(
             values = _numbers_of(cells, table.decimal, form)
             tally = _tally(values, cells, _code_cells(form), block.lines)
         if isinstance(form, NumberColumn):
-            values = _scaled(values, index, table, form)
+            values = _scaled(without_codes(values), index, table, form)
         if overlong is not None:
             values = np.where(overlong, np.nan, values)
         part.values[index], part.tallies[index] = values, tally
@@ -339,8 +343,7 @@ def _numbers_of(cells: Texts, decimal: str, form: NumberColumn) -> Floats:
 
 
 def _scaled(values: Floats, index: int, table: RawTable, form: NumberColumn) -> Floats:
-    """Leave out the codes for a missing value, and apply the factor of the format."""
-    values = without_codes(values)
+    """Leave out the codes that are told for a missing value, and apply the format's factor."""
     codes = [code for code in form.missing if not isinstance(code, str)]
     codes += table.missing[index] if table.missing else ()
     for code in codes:

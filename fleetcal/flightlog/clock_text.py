@@ -15,7 +15,8 @@ from typing import TYPE_CHECKING, Any, Final
 import numpy as np
 import numpy.typing as npt
 
-from fleetcal.flightlog.cut_cells import Floats, Letters, Mask, Texts
+from fleetcal.flightlog.cut_cells import Letters, Texts
+from fleetcal.flightlog.plain_numbers import Floats, Mask
 
 if TYPE_CHECKING:  # it takes longer to load than a small log to read, and is rarely needed
     import pandas as pd
@@ -177,9 +178,7 @@ def _differing(letters: Letters) -> list[int]:
     return [int(place) for place in np.flatnonzero(np.array(apart).view(np.uint8))]
 
 
-def _number(
-    columns: Sequence[float | Letters], span: tuple[int, int]
-) -> float | Floats:
+def _number(columns: Sequence[float | Letters], span: tuple[int, int]) -> float | Floats:
     """Put neighbouring digits together."""
     value: Any = 0.0
     for place in range(*span):

@@ -19,13 +19,20 @@ and looking for contradictions are two thirds of the reading now.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import Final, TypeAlias
 
 import numpy as np
 import numpy.typing as npt
 
-from fleetcal.flightlog.plain_numbers import Floats, Mask, Places, WordsBefore, plain_numbers
+from fleetcal.flightlog.plain_numbers import (
+    LETTERS,
+    Floats,
+    Mask,
+    Places,
+    WordsBefore,
+    plain_numbers,
+)
 from fleetcal.flightlog.row_blocks import RowForm
 
 #: Cells of a column as bytes, stripped; longer ones than this are cut.
@@ -55,19 +62,23 @@ class CutBlock:
         self._written = written
         self._words = WordsBefore(written)
 
-    def _cells(self, index: int, rows: Mask | None = None) -> tuple[Places, Places]:
-        """Return end and length of the cells of a column."""
-        ends = self.ends[:, index]
-        if index:
-            lengths = ends - self.ends[:, index - 1] - 1
-        else:
-            lengths = np.diff(self.ends[:, -1], prepend=-1) - 1
-            lengths -= self.ends[:, -1] - ends
-        return (ends, lengths) if rows is None else (ends[rows], lengths[rows])
+    def _cells(self, *indices: int) -> tuple[Places, Places]:
+        """Return end and length of the cells of some columns, each of shape (columns, rows)."""
+        by_column = self.ends.T
+        ends = by_column[list(indices)]
+        lengths = ends - by_column[[index - 1 for index in indices]]
+        lengths -= 1
+        for row in (row for row, index in enumerate(indices) if not index):
+            # the cell before a row's first is the last of the row above
+            lengths[row, 1:] = ends[row, 1:] - by_column[-1, :-1] - 1
+            lengths[row, 0] = ends[row, 0]
+        return ends, lengths
 
     def texts(self, index: int, rows: Mask | None = None) -> Texts:
         """Return the cells of a column, or of some of its rows, without white space around."""
-        ends, lengths = self._cells(index, rows)
+        (ends,), (lengths,) = self._cells(index)
+        if rows is not None:
+            ends, lengths = ends[rows], lengths[rows]
         starts = ends - lengths
         lengths = np.minimum(lengths, LONGEST)
         shortest, longest = int(lengths.min()), max(int(lengths.max()), 1)
@@ -89,16 +100,30 @@ class CutBlock:
         blank = _is_blank(letters[:, 0]).any() or _is_blank(last).any()
         return np.char.strip(cells) if blank else cells
 
-    def numbers(self, index: int, decimal: str) -> tuple[Floats, Mask]:
-        """Read a column of plain numbers: digits, perhaps a point among them and a minus before.
+    def numbers(self, indices: Sequence[int], decimal: str) -> tuple[Floats, Mask]:
+        """Read columns of plain numbers: digits, perhaps a point among them and a minus before.
 
         Args:
             decimal: What stands for the point.
 
         Returns:
-            Shape (rows,): NaN where the cell is empty; and whether a cell is something else.
+            Shape (columns, rows): NaN where the cell is empty; and whether a cell is something
+            else.
         """
-        ends, lengths = self._cells(index)
+        ends, lengths = self._cells(*indices)
+        values, odd = np.empty(ends.shape), np.empty(ends.shape, dtype=bool)
+        long = lengths.max(axis=1) > LETTERS
+        for some in (long, ~long):
+            if some.all():
+                return self._numbers(ends, lengths, decimal)
+            if some.any():
+                values[some], odd[some] = self._numbers(ends[some], lengths[some], decimal)
+        return values, odd
+
+    def _numbers(self, ends: Places, lengths: Places, decimal: str) -> tuple[Floats, Mask]:
+        """Read cells of any shape; those with a minus as shorter cells behind it."""
+        shape = ends.shape
+        ends, lengths = ends.reshape(-1), lengths.reshape(-1)
         values, odd = plain_numbers(self._words, ends, lengths, decimal)
         if odd.any():
             rows = np.flatnonzero(odd)
@@ -107,7 +132,7 @@ class CutBlock:
             if rows.size:
                 size, odd[rows] = plain_numbers(self._words, ends[rows], lengths[rows] - 1, decimal)
                 values[rows] = -size
-        return values, odd
+        return values.reshape(shape), odd.reshape(shape)
 
 
 def _is_blank(letters: Letters) -> Mask:

@@ -65,16 +65,15 @@ class WordsBefore:
         """Return the eight letters before each place, zero bytes for what is outside.
 
         Args:
-            places (n,): In their order.
+            places: Shape (n,).
         """
         firsts = places - LETTERS
-        early = int(np.searchsorted(firsts, 0))
-        if not early:
+        if firsts.min() >= 0:
             return self._inside[firsts]
-        known = np.maximum(firsts[:early] + LETTERS, 0)
-        firsts[:early] = 0
+        early = np.flatnonzero(firsts < 0)
+        firsts[early] = 0
         words: Words = self._inside[firsts]
-        words[:early] = np.where(places[:early] > 0, self._at_start[known], 0)
+        words[early] = self._at_start[np.maximum(places[early], 0)]
         return words
 
 
@@ -89,7 +88,7 @@ def plain_numbers(
     """Read cells of digits with perhaps a point among them.
 
     Args:
-        ends (n,): Where each cell ends, in their order.
+        ends: Shape (n,): Where each cell ends.
         lengths: Shape (n,).
         decimal: What stands for the point.
 

@@ -121,12 +121,13 @@ def _plain_rows(block: bytes, form: RowForm) -> int:
     separator = form.given_separator
     if form.quoted or separator == " " or form.fewest_cells != form.most_cells:
         return 0
-    if block.startswith(b"\n") or b"\n\n" in block or b'"' in block:
-        return 0
-    if any(mark in block for mark in (b"#", b"%", b"!", *form.heading_lines)):
+    if any(mark in block for mark in (b'"', b"#", b"%", b"!", *form.heading_lines)):
         return 0
     written = np.frombuffer(block, dtype=np.uint8)
-    rows = int(np.count_nonzero(written == _NEWLINE))
+    ends = written == _NEWLINE
+    rows = int(np.count_nonzero(ends))
+    if ends[0] or np.any(ends[1:] & ends[:-1]):
+        return 0
     separators = np.count_nonzero(written == ord(separator))
     return rows if separators == rows * (form.fewest_cells - 1) else 0
 
