@@ -91,7 +91,7 @@ def _at(t_s: Floats, rows: Mask, known: Mask, *, values: Floats, name: str) -> F
     """
     known_s, known_values = t_s[known], values[known]
     if name in _ANGLES:
-        known_values = np.unwrap(known_values)
+        known_values = unwrapped(known_values)
     steps = np.diff(known_s)
     most = _SLOW_REACH_S if name in _SLOW else _REACH_S
     near = steps <= min(_REACH * float(np.median(steps)), most)
@@ -100,9 +100,30 @@ def _at(t_s: Floats, rows: Mask, known: Mask, *, values: Floats, name: str) -> F
     if not near.all():
         found[np.flatnonzero(known)[1:][~near]] = np.nan  # behind a gap, as the rows in it
         found[np.argmax(known)] = known_values[0] if near[0] else np.nan
-    lacking = np.flatnonzero(rows & ~known)
+    lacking = np.flatnonzero(~known)
+    after = np.clip(lacking - np.arange(lacking.size), 1, steps.size)  # known ones before it
     at_s = t_s[lacking]
-    after = np.clip(np.searchsorted(known_s, at_s), 1, steps.size)
     inside = (at_s >= known_s[0]) & (at_s <= known_s[-1]) & near[after - 1]
     found[lacking] = np.where(inside, np.interp(at_s, known_s, known_values), np.nan)
-    return found[rows]
+    return found if rows.all() else found[rows]
+
+
+def unwrapped(angles: Floats) -> Floats:
+    """Let angles run on through a whole turn, as `numpy.unwrap`, which works on every step.
+
+    Args:
+        angles (n,): rad, none missing.
+
+    Returns:
+        Shape (n,).
+    """
+    steps = np.diff(angles)
+    far = np.flatnonzero(np.abs(steps) >= np.pi)
+    wide = steps[far]
+    short = np.mod(wide + np.pi, 2.0 * np.pi) - np.pi
+    short[(short == -np.pi) & (wide > 0.0)] = np.pi
+    turns = np.zeros(steps.size)
+    turns[far] = short - wide
+    run_on = angles.copy()
+    run_on[1:] += np.cumsum(turns)
+    return run_on

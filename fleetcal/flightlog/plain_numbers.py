@@ -98,7 +98,7 @@ def plain_numbers(
     longest, shortest = int(lengths.max()), int(lengths.min())
     point = _each(ord(decimal) ^ ord("0"))
     low = _digits(words.before(ends), lengths)
-    marks = _marks(low, point)
+    marks = _marks(low, point, lengths)
     odd, pointed, after = _several(marks), marks > 0, _letters_after(marks)
     low = _gap_closed(low, marks)
     if longest <= LETTERS:
@@ -108,7 +108,7 @@ def plain_numbers(
         high = _digits(words.before(ends - LETTERS), lengths - LETTERS)
         low = low | np.where(pointed, high >> _ALL_BUT_ONE, 0)
         high = np.where(pointed, high << _BYTE, high)
-        marks = _marks(high, point)
+        marks = _marks(high, point, lengths)
         odd = odd | _several(marks) | (pointed & (marks > 0))
         after = after + np.where(marks > 0, LETTERS + _letters_after(marks), 0)
         pointed = pointed | (marks > 0)
@@ -133,8 +133,11 @@ def _digits(words: Words, lengths: Places) -> Words:
     return digits
 
 
-def _marks(digits: Words, point: np.uint64) -> Words:
+def _marks(digits: Words, point: np.uint64, lengths: Places) -> Words:
     """Mark the points of each word by the highest bit of their letters.
+
+    Args:
+        lengths (n,): An empty cell may have its point anywhere.
 
     Returns:
         Shape (n,), or (1,) if they are at the same place in all words.
@@ -145,7 +148,11 @@ def _marks(digits: Words, point: np.uint64) -> Words:
     marks |= apart
     marks |= _OTHERS
     np.invert(marks, out=marks)
-    return marks[:1] if (marks == marks[0]).all() else marks
+    filled = int(np.argmax(lengths > 0))
+    alike = marks == marks[filled]
+    if not alike.all():
+        alike |= lengths == 0
+    return marks[filled : filled + 1] if alike.all() else marks
 
 
 def _several(marks: Words) -> Mask:
